@@ -1,0 +1,92 @@
+"""The errors of platekit, all under one base.
+
+    PlatekitError                 anything that a user can cause
+    +-- UnitError                 a length, angle, speed ... that cannot be read
+    +-- LookupFailed              a designation, size or material that no table knows
+    +-- SpecError                 the spec cannot be used; carries every Problem found
+    +-- GeometryError             a shape that does not exist (zero radius, loop that crosses itself)
+    +-- SurveyError               readings that cannot be solved
+    +-- DriveError                a belt drive that does not exist
+    +-- OutputError               a file could not be written or did not pass its proof
+
+A *finding* is about the plate (see `platekit.checks`), an *error* about what was given, a bug is anything else.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+class PlatekitError(Exception):
+    """Base of every error that a user can cause; `str()` of it is one sentence for a shop person."""
+
+
+class UnitError(PlatekitError):
+    """A quantity that cannot be read; `found` is what was given, `wanted` what would do."""
+
+    def __init__(self, found: str, wanted: str) -> None:
+        super().__init__(f"found {found}; {wanted}")
+        self.found = found
+        self.wanted = wanted
+
+
+class LookupFailed(PlatekitError):
+    """A name that a table does not hold; `nearest` are the names closest to it."""
+
+    def __init__(self, message: str, nearest: tuple[str, ...] = ()) -> None:
+        super().__init__(message)
+        self.nearest = nearest
+
+
+class GeometryError(PlatekitError):
+    """A shape that does not exist."""
+
+
+class SurveyError(PlatekitError):
+    """Readings that cannot be solved."""
+
+
+class DriveError(PlatekitError):
+    """A belt drive that does not exist."""
+
+
+class OutputError(PlatekitError):
+    """A file could not be written whole, or what was written did not pass its proof."""
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing wrong in a spec: where it stands, what was found and what would do.
+
+    `line` and `column` count from 1; 0 when the place is not known. `field` is dotted (`mounts.motor.bolts.fit`).
+    `source_line` is the user's own line, `length` how many characters of it are meant.
+    """
+
+    file: str
+    line: int
+    column: int
+    field: str
+    found: str
+    wanted: str
+    source_line: str = ""
+    length: int = 1
+
+    def __str__(self) -> str:
+        place = f"{self.file}:{self.line}:{self.column}" if self.line else self.file
+        where = f"  {self.field}:" if self.field else " "
+        return f"{place}{where} found {self.found}; {self.wanted}"
+
+    def pointed(self) -> str:
+        """The sentence, and below it the user's own line with the place marked."""
+        if not self.source_line:
+            return str(self)
+        mark = " " * max(self.column - 1, 0) + "^" * max(self.length, 1)
+        return f"{self}\n    {self.source_line}\n    {mark}"
+
+
+class SpecError(PlatekitError):
+    """The spec cannot be used; `problems` holds all that was found, in the order of the file."""
+
+    def __init__(self, problems: tuple[Problem, ...]) -> None:
+        super().__init__("\n".join(str(problem) for problem in problems))
+        self.problems = problems
