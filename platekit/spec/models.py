@@ -1,0 +1,472 @@
+"""The words of the spec language, version 1, as pydantic models.
+
+Every length here is millimetres and every angle radians: the field types convert on reading, with the spec's `units`
+as validation context. Names and meaning are those of the README's chapter on the spec. No positions are worked out
+here; that is the layout's job.
+
+A field's `description` is what an editor shows on hovering, so each is written for the person who types the spec.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Discriminator,
+    Field,
+    Tag,
+    model_validator,
+)
+
+from platekit.spec.fields import (
+    Angle,
+    Count,
+    Density,
+    Length,
+    Name,
+    OfferedLength,
+    PositiveLength,
+    Stress,
+    Text,
+    YesNo,
+)
+
+MAX_HOLES = 50_000
+"""Most holes in one pattern, and openings in one plate (a stated limit, ours)."""
+MAX_POLYGON_POINTS = 10_000
+"""Most corners of one polygon (a stated limit, ours)."""
+MAX_NAMED = 5_000
+"""Most mounts, bodies or cut-outs in one spec (a stated limit, ours)."""
+
+Side = Literal["near", "far"]
+Units = Literal["mm", "in"]
+Process = Literal["plasma", "laser", "waterjet", "oxy-fuel", "router", "drill"]
+Pair = tuple[Length, Length]
+
+
+class Model(BaseModel):
+    """Base of all: unknown keys are errors, values are frozen."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+class OneOf(Model):
+    """Base of the models of which exactly one key is to be given; `choice` names it."""
+
+    @model_validator(mode="after")
+    def _exactly_one(self) -> Self:
+        given = [name for name in type(self).options() if getattr(self, name) is not None]
+        if len(given) != 1:
+            wanted = ", ".join(type(self).options())
+            found = "none of them" if not given else " and ".join(given)
+            raise ValueError(f"give exactly one of {wanted}; found {found}")
+        return self
+
+    @classmethod
+    def options(cls) -> tuple[str, ...]:
+        """The keys of which one is to be given."""
+        return tuple(cls.model_fields)
+
+    @property
+    def choice(self) -> str:
+        """The key that was given."""
+        return next(name for name in type(self).options() if getattr(self, name) is not None)
+
+
+# --------------------------------------------------------------------------------------------- shapes
+
+
+class CircleShape(Model):
+    """A disc by its diameter."""
+
+    diameter: PositiveLength = Field(description="Diameter.")
+
+
+class RectangleShape(Model):
+    """A rectangle, its middle at the shape's `at`."""
+
+    width: PositiveLength = Field(description="Size along x, before turning.")
+    height: PositiveLength = Field(description="Size along y, before turning.")
+    corner: Length = Field(default=0.0, ge=0, description="Corner radius.")
+
+
+class SlotShape(Model):
+    """A straight slot with round ends, its middle at the shape's `at`, lying along x before turning."""
+
+    length: PositiveLength = Field(description="Over-all length, end to end.")
+    width: PositiveLength = Field(description="Width, which is also the diameter of the ends.")
+
+    @model_validator(mode="after")
+    def _long_enough(self) -> Self:
+        if self.length < self.width:
+            raise ValueError("a slot's length is measured over all and cannot be less than its width")
+        return self
+
+
+class PolygonShape(Model):
+    """A closed outline of straight sides through the points, corners rounded on request."""
+
+    points: list[Pair] = Field(
+        min_length=3, max_length=MAX_POLYGON_POINTS, description="Corners in order, either way round."
+    )
+    corner: Length | list[Length] = Field(
+        default=0.0, description="Radius of every corner, or a list with one radius a corner."
+    )
+
+    @model_validator(mode="after")
+    def _one_radius_a_corner(self) -> Self:
+        radii = self.corner if isinstance(self.corner, list) else [self.corner]
+        if isinstance(self.corner, list) and len(radii) != len(self.points):
+            raise ValueError(f"{len(radii)} corner radii for {len(self.points)} corners; give one each")
+        if any(radius < 0 for radius in radii):
+            raise ValueError("a corner radius cannot be negative")
+        return self
+
+
+class Shape(OneOf):
+    """A flat shape: one of circle, rectangle, slot or polygon, with where it sits."""
+
+    circle: CircleShape | None = Field(default=None, description="A disc.")
+    rectangle: RectangleShape | None = Field(default=None, description="A rectangle.")
+    slot: SlotShape | None = Field(default=None, description="A straight slot with round ends.")
+    polygon: PolygonShape | None = Field(default=None, description="A closed outline of straight sides.")
+    at: Pair = Field(default=(0.0, 0.0), description="[x, y] of its middle (of a polygon: of its own zero).")
+    turn: Angle = Field(default=0.0, description="Counter-clockwise, such as `30 deg`.")
+
+    @classmethod
+    def options(cls) -> tuple[str, ...]:
+        """The kinds of shape."""
+        return ("circle", "rectangle", "slot", "polygon")
+
+
+# --------------------------------------------------------------------------------------------- plate
+
+
+class GivenMaterial(Model):
+    """A material that the tables do not hold."""
+
+    name: Text = Field(default="as given", description="What to call it on the sheets.")
+    density: Density = Field(description="Such as `7850 kg/m3`.")
+    modulus: Stress = Field(description="Modulus of elasticity, such as `210000 MPa`.")
+    yield_strength: Stress = Field(description="Such as `235 MPa`.")
+
+
+class Wrap(Model):
+    """The hull of pads round every opening."""
+
+    margin: OfferedLength = Field(
+        default="auto",
+        description="Steel round each opening, edge to edge; `auto` takes it from the edge and web rules.",
+    )
+
+
+class Outline(OneOf):
+    """The outside of the plate."""
+
+    wrap: Wrap | None = Field(default=None, description="Hull of the pads round every opening.")
+    rectangle: RectangleShape | None = Field(default=None, description="A rectangle.")
+    disc: CircleShape | None = Field(default=None, description="A disc.")
+    polygon: PolygonShape | None = Field(default=None, description="Straight sides through the points.")
+    at: Pair = Field(default=(0.0, 0.0), description="[x, y] of its middle; not for wrap.")
+    turn: Angle = Field(default=0.0, description="Counter-clockwise; not for wrap.")
+
+    @classmethod
+    def options(cls) -> tuple[str, ...]:
+        """The kinds of outline."""
+        return ("wrap", "rectangle", "disc", "polygon")
+
+    @model_validator(mode="after")
+    def _wrap_follows_the_openings(self) -> Self:
+        if self.wrap is not None and {"at", "turn"} & self.model_fields_set:
+            raise ValueError("a wrapped outline follows the openings; leave out `at` and `turn`")
+        return self
+
+
+class Plate(Model):
+    """The plate itself."""
+
+    material: Name | GivenMaterial = Field(
+        description="A name from the tables, such as `mild steel`, or the figures themselves."
+    )
+    thickness: PositiveLength = Field(description="Thickness of the plate.")
+    outline: Outline = Field(
+        default_factory=lambda: Outline(wrap=Wrap()), description="The outside; wraps the openings if left out."
+    )
+    cutouts: dict[Name, Shape] = Field(
+        default_factory=dict, max_length=MAX_NAMED, description="Openings simply wanted, by name."
+    )
+
+
+# --------------------------------------------------------------------------------------------- mounts
+
+
+class CirclePattern(Model):
+    """Holes on a bolt circle, evenly spaced or at given angles."""
+
+    diameter: PositiveLength = Field(description="Bolt circle diameter.")
+    count: Count | None = Field(default=None, ge=1, le=MAX_HOLES, description="How many, evenly spaced.")
+    start: Angle | None = Field(default=None, description="Angle of the first hole from +x; 0 if left out.")
+    angles: list[Angle] | None = Field(
+        default=None, min_length=1, max_length=MAX_HOLES, description="Angle of every hole, if uneven."
+    )
+    hole: PositiveLength | None = Field(
+        default=None, description="Hole in the plate; from the screw's size and fit if left out."
+    )
+
+    @model_validator(mode="after")
+    def _even_or_uneven(self) -> Self:
+        if (self.count is None) == (self.angles is None):
+            raise ValueError("give `count` for even spacing or `angles` for uneven, one of the two")
+        if self.angles is not None and self.start is not None:
+            raise ValueError("`start` goes with `count`; with `angles` every angle is given")
+        return self
+
+
+class RectanglePattern(Model):
+    """Four holes at the corners of a rectangle, its middle at the mount's zero."""
+
+    width: PositiveLength = Field(description="Centre to centre along x.")
+    height: PositiveLength = Field(description="Centre to centre along y.")
+    hole: PositiveLength | None = Field(
+        default=None, description="Hole in the plate; from the screw's size and fit if left out."
+    )
+
+
+class Pattern(OneOf):
+    """Where a mount's holes are, in its own frame."""
+
+    standard: Name | None = Field(default=None, description="A designation from the tables, as `NEMA 56C`.")
+    circle: CirclePattern | None = Field(default=None, description="Holes on a bolt circle.")
+    rectangle: RectanglePattern | None = Field(default=None, description="Four holes in a rectangle.")
+    points: list[Pair] | None = Field(
+        default=None, min_length=1, max_length=MAX_HOLES, description="[x, y] of every hole."
+    )
+    hole: PositiveLength | None = Field(
+        default=None, description="Hole in the plate, for `points` and `standard`; else from the screw."
+    )
+
+    @classmethod
+    def options(cls) -> tuple[str, ...]:
+        """The kinds of pattern."""
+        return ("standard", "circle", "rectangle", "points")
+
+    @model_validator(mode="after")
+    def _hole_stands_once(self) -> Self:
+        if self.hole is not None and (self.circle is not None or self.rectangle is not None):
+            raise ValueError("write `hole` inside the circle or rectangle")
+        return self
+
+
+class Pilot(Model):
+    """The register that locates a part: a spigot on it, or a bore in it."""
+
+    diameter: PositiveLength = Field(description="Diameter of the spigot on the part.")
+    depth: Length = Field(default=0.0, ge=0, description="How far the spigot stands into the plate.")
+    opening: Literal["through", "recess", "none"] = Field(
+        default="through",
+        description="`through` cuts it, `recess` is bored to a depth, `none` leaves the plate whole there.",
+    )
+    clearance: OfferedLength = Field(
+        default="auto", description="Added to the diameter; `auto` takes the process's own."
+    )
+
+
+class Bolts(Model):
+    """The screws of a mount."""
+
+    size: Name | None = Field(default=None, description="`M8`, `3/8-16`; a standard part brings its own.")
+    into: Literal["part", "plate", "nut"] = Field(
+        description="What holds the thread: the part, the plate (tapped), or a nut."
+    )
+    depth: PositiveLength | None = Field(default=None, description="Usable depth of thread in the part.")
+    head: Literal["hex", "socket", "countersunk"] = Field(default="hex", description="Kind of head.")
+    washer: YesNo = Field(default=False, description="A washer under the head (and under the nut).")
+    fit: Literal["close", "normal", "loose"] = Field(
+        default="normal", description="Which clearance hole (ISO 273, ASME B18.2.8)."
+    )
+    flange: PositiveLength | None = Field(
+        default=None, description="Thickness of the part's flange or foot, where the screw passes through it."
+    )
+    length: PositiveLength | None = Field(
+        default=None, description="Length of the screw; the next stock length is chosen if left out."
+    )
+
+
+class Slots(Model):
+    """Straight belt take-up: every hole of the mount becomes a slot."""
+
+    along: Angle = Field(description="Direction that tightens the belt, seen from the near side.")
+    install: Length = Field(default=0.0, ge=0, description="Travel from nominal to put the belt on.")
+    tension: Length = Field(default=0.0, ge=0, description="Travel from nominal to tighten it.")
+
+
+class SwingTakeUp(Model):
+    """Swinging belt take-up: the mount turns about a pivot, its holes become curved slots."""
+
+    about: Pair = Field(description="[x, y] of the pivot on the plate; a hole of the pattern there stays round.")
+    tightens: Literal["counter-clockwise", "clockwise"] = Field(
+        description="Which way of turning tightens the belt, seen from the near side."
+    )
+    install: Angle = Field(default=0.0, ge=0, description="Turn from nominal to put the belt on.")
+    tension: Angle = Field(default=0.0, ge=0, description="Turn from nominal to tighten it.")
+    pivot_hole: PositiveLength | None = Field(
+        default=None, description="Diameter of a pivot hole of its own at `about`."
+    )
+
+
+class TakeUp(OneOf):
+    """Travel to fit and tension the belt."""
+
+    slots: Slots | None = Field(default=None, description="Straight travel.")
+    swing: SwingTakeUp | None = Field(default=None, description="Travel about a pivot.")
+
+
+MountName = Name
+
+
+class Polar(Model):
+    """A place at a distance and an angle from another mount's zero."""
+
+    from_: MountName = Field(alias="from", description="The mount to measure from.")
+    distance: PositiveLength = Field(description="From that mount's zero.")
+    angle: Angle = Field(description="Counter-clockwise from +x, seen from the near side.")
+
+
+def _kind_of_place(value: Any) -> str:
+    return "polar" if isinstance(value, dict | Polar) else "point"
+
+
+Place = Annotated[
+    Annotated[Pair, Tag("point")] | Annotated[Polar, Tag("polar")],
+    Discriminator(_kind_of_place),
+]
+
+
+class Mount(Model):
+    """Something the plate bolts to."""
+
+    side: Side = Field(description="The side of the plate that this part is on.")
+    looking_at: Literal["face", "back"] | None = Field(
+        default=None,
+        description="How the pattern was drawn or measured: looking straight at the part's mounting `face`, "
+        "or at its `back`, as seen through the part.",
+    )
+    pattern: Pattern = Field(description="Where its holes are.")
+    pilot: Pilot | None = Field(default=None, description="The register that locates it, if it has one.")
+    at: Place = Field(default=(0.0, 0.0), description="[x, y] of its zero, or polar from another mount.")
+    turn: Angle = Field(default=0.0, description="Counter-clockwise, seen from the near side.")
+    standoff: Length = Field(default=0.0, ge=0, description="Spacers between part and plate.")
+    bolts: Bolts | None = Field(default=None, description="Its screws.")
+    take_up: TakeUp | None = Field(default=None, description="Travel to fit and tension the belt.")
+
+
+# --------------------------------------------------------------------------------------------- bodies
+
+
+class Body(Model):
+    """Space that something takes up: a flat shape times a span along the plate's normal."""
+
+    carried_by: MountName = Field(description="The mount it moves with, or `plate`.")
+    side: Side | None = Field(default=None, description="For a body on the plate itself: on which side.")
+    shape: Shape = Field(description="Its outline, in its carrier's own frame.")
+    span: Pair = Field(
+        description="[from, to] from the carrier's mating face: positive into the part's own side, negative "
+        "towards and through the plate."
+    )
+    gap: Length | None = Field(default=None, ge=0, description="Clearance to keep; the limit `gap` if left out.")
+    relief: Literal["auto", "none"] = Field(
+        default="none", description="`auto` cuts it out of the plate with its gap."
+    )
+    touches: list[Name] = Field(
+        default_factory=list, max_length=MAX_NAMED, description="Bodies that it is meant to touch."
+    )
+
+    @model_validator(mode="after")
+    def _consistent(self) -> Self:
+        if self.span[0] >= self.span[1]:
+            raise ValueError("a span is [from, to] with `from` below `to`")
+        if (self.carried_by == "plate") != (self.side is not None):
+            raise ValueError("`side` is needed for a body carried by `plate`, and only there")
+        return self
+
+
+# --------------------------------------------------------------------------------------------- the rest
+
+
+class Cutting(Model):
+    """How the plate is cut."""
+
+    process: Process = Field(default="plasma", description="The process; its limits come from the tables.")
+    kerf: PositiveLength | None = Field(default=None, description="Width of the cut.")
+    sheet: tuple[PositiveLength, PositiveLength] | None = Field(
+        default=None, description="[width, height] of the stock or the table; the plate must fit."
+    )
+
+
+class Limits(Model):
+    """Limits of the checks; each left out takes the process's or the trade's usual value."""
+
+    smallest_hole: PositiveLength | None = Field(default=None, description="Smallest hole the process holds.")
+    web: PositiveLength | None = Field(default=None, description="Least steel between two openings.")
+    edge: PositiveLength | None = Field(
+        default=None, description="Least distance from a screw hole's centre to the outside; 1.5 holes if left out."
+    )
+    inside_radius: PositiveLength | None = Field(default=None, description="Smallest inside corner radius.")
+    gap: Length | None = Field(default=None, ge=0, description="Clearance between bodies.")
+
+
+class PaperSize(Model):
+    """A sheet of one's own."""
+
+    width: PositiveLength = Field(description="Width of the sheet.")
+    height: PositiveLength = Field(description="Height of the sheet.")
+
+
+class Paper(Model):
+    """The 1:1 paper."""
+
+    size: Literal["a4", "letter", "a3", "tabloid", "single"] | PaperSize = Field(
+        default="a4", description="Sheet size; `single` is one sheet as large as the plate needs."
+    )
+    seen_from: Side = Field(default="near", description="The side of the plate that the paper shows.")
+
+
+class Acceptance(Model):
+    """A finding that the user has judged and takes responsibility for."""
+
+    rule: Name = Field(description="The rule's name as printed.")
+    feature: Name = Field(description="The feature it is about, as printed.")
+    because: Text = Field(description="The reason; printed on every sheet.")
+
+
+class SpecModel(Model):
+    """A whole spec."""
+
+    platekit: Literal[1] = Field(description="Version of the spec language.")
+    title: Text = Field(description="What the plate is for; printed on every sheet.")
+    units: Units = Field(description="Unit of every bare number: mm or in. Nothing is guessed.")
+    plate: Plate = Field(description="The plate itself.")
+    mounts: dict[MountName, Mount] = Field(
+        min_length=1, max_length=MAX_NAMED, description="What the plate bolts to, by name."
+    )
+    bodies: dict[Name, Body] = Field(
+        default_factory=dict, max_length=MAX_NAMED, description="Space that something takes up, by name."
+    )
+    cutting: Cutting = Field(default_factory=Cutting, description="How the plate is cut.")
+    limits: Limits = Field(default_factory=Limits, description="Limits of the checks.")
+    paper: Paper = Field(default_factory=Paper, description="The 1:1 paper.")
+    accept: list[Acceptance] = Field(
+        default_factory=list, max_length=MAX_NAMED, description="Findings judged and accepted."
+    )
+
+
+LATER = {
+    "drive": "the belt drive",
+    "mounts.*.pattern.measured": "patterns from caliper readings",
+    "mounts.*.at.belt": "placing by the belt",
+    "paper.measured": "correcting the printer",
+    "guard": "the guard",
+}
+"""Keys of the language that this version reads but cannot use yet, with what they stand for."""
