@@ -292,6 +292,13 @@ class Bolts(Model):
     length: PositiveLength | None = Field(
         default=None, description="Length of the screw; the next stock length is chosen if left out."
     )
+    thread_in: Literal["steel", "cast iron", "aluminium"] = Field(
+        default="cast iron", description="What the part's thread is cut in; sets the depth it needs."
+    )
+    made: Literal["auto", "cut", "drill"] = Field(
+        default="auto",
+        description="How round holes are made: `auto` lets the process decide, `drill` only marks their centres.",
+    )
 
 
 class Slots(Model):
@@ -360,6 +367,9 @@ class Mount(Model):
     standoff: Length = Field(default=0.0, ge=0, description="Spacers between part and plate.")
     bolts: Bolts | None = Field(default=None, description="Its screws.")
     take_up: TakeUp | None = Field(default=None, description="Travel to fit and tension the belt.")
+    standard_bodies: YesNo = Field(
+        default=True, description="Whether a standard part brings its shaft, face and frame as bodies."
+    )
 
 
 # --------------------------------------------------------------------------------------------- bodies

@@ -1,0 +1,78 @@
+"""A finding: one sentence about the plate, with both numbers, the place, and advice that can be carried out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from platekit.geometry import Point
+
+Level = Literal["stop", "warn", "note"]
+LEVELS: tuple[Level, ...] = ("stop", "warn", "note")
+FieldValue = float | str | list["FieldValue"] | dict[str, "FieldValue"]
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """An edit of the spec that does what the advice says: `field` (dotted) gets `value`."""
+
+    field: str
+    value: FieldValue
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What a rule has to say.
+
+    `found` and `needed` are in `unit`; `at` is a point on the plate (plate frame, mm). `accepted` is the
+    user's reason when the spec accepts this finding.
+    """
+
+    rule: str
+    level: Level
+    message: str
+    features: tuple[str, ...]
+    at: Point | None = None
+    found: float | None = None
+    needed: float | None = None
+    unit: str = "mm"
+    advice: str = ""
+    remedies: tuple[Remedy, ...] = ()
+    accepted: str | None = None
+
+    @property
+    def stops(self) -> bool:
+        """Whether this finding keeps the plate from being cut."""
+        return self.level == "stop" and self.accepted is None
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """All findings of a plate, worst first."""
+
+    findings: tuple[Finding, ...]
+
+    @property
+    def clear(self) -> bool:
+        """Whether the plate may be cut: no stop is open."""
+        return not any(finding.stops for finding in self.findings)
+
+    @property
+    def word(self) -> Literal["clear", "stop"]:
+        """The verdict in one word."""
+        return "clear" if self.clear else "stop"
+
+    def open(self, level: Level) -> tuple[Finding, ...]:
+        """The findings of one level that are not accepted."""
+        return tuple(f for f in self.findings if f.level == level and f.accepted is None)
+
+    @property
+    def accepted(self) -> tuple[Finding, ...]:
+        """The findings that the spec accepts, with their reasons."""
+        return tuple(f for f in self.findings if f.accepted is not None)
+
+
+def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """The findings sorted by level, rule and features, so that the same plate gives the same order."""
+    return tuple(sorted(findings, key=lambda f: (LEVELS.index(f.level), f.rule, f.features, f.message)))

@@ -1,0 +1,197 @@
+"""What a laid-out plate consists of: values only, everything in the plate frame, frozen.
+
+Vocabulary
+    plate frame   x right, y up, looking at the near side; near face at z = 0, far face at z = -thickness
+    opening       one closed shape that is taken out of the plate (hole, slot, pilot, cut-out, relief)
+    mount         something the plate bolts to, with its pose, travel and openings
+    body          space that something takes up: a flat shape times a z range; `swept` is that shape over the travel
+    screw stack   the screws of one mount: what is clamped, how long they are, how deep they hold
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from platekit.geometry import Point, Pose, Shape, Travel
+from platekit.spec import Spec
+from platekit.spec.models import SpecModel
+from platekit.tables import Material, StandardMount
+
+Side = Literal["near", "far"]
+Role = Literal["screw", "pilot", "cutout", "relief", "pivot"]
+BodyKind = Literal["given", "standard", "spigot", "head", "washer", "nut", "tip"]
+
+HARDWARE: frozenset[BodyKind] = frozenset({"head", "washer", "nut", "tip"})
+"""Bodies that belong to one screw rather than to a part."""
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A number in use and where it comes from: the spec, a table row, common practice."""
+
+    value: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """The limits that hold for this plate, in mm, each with its origin."""
+
+    smallest_hole: Value
+    web: Value
+    edge: Value | None
+    """From the spec; None: `EDGE_IN_DIAMETERS` of the hole in question."""
+    inside_radius: Value
+    gap: Value
+    kerf: Value
+    pilot_clearance: Value
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """One opening in the plate.
+
+    `shape` is net and covers the travel; `center` is the nominal middle, `size` its diameter or slot width (mm; 0 for a
+    cut-out that is neither). `depth` is given for an opening that does not go through. `field` is where it
+    stands in the spec.
+    """
+
+    name: str
+    role: Role
+    shape: Shape
+    center: Point
+    size: float
+    field: str
+    mount: str | None = None
+    thread: str | None = None
+    depth: float | None = None
+    side: Side | None = None
+    for_body: str | None = None
+
+    @property
+    def through(self) -> bool:
+        """Whether it goes right through the plate."""
+        return self.depth is None
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """Space that something takes up, in the plate frame.
+
+    `z` is (low, high) in mm; `shape` is where it is at nominal, `swept` all that it covers over its carrier's travel.
+    """
+
+    name: str
+    kind: BodyKind
+    carrier: str
+    side: Side
+    shape: Shape
+    swept: Shape
+    z: tuple[float, float]
+    gap: float
+    relief: bool
+    field: str
+    travel: Travel | None = None
+    touches: frozenset[str] = frozenset()
+    screw: str | None = None
+
+    @property
+    def hardware(self) -> bool:
+        """Whether it belongs to one screw."""
+        return self.kind in HARDWARE
+
+
+@dataclass(frozen=True, slots=True)
+class ScrewStack:
+    """The screws of one mount: all lengths in mm.
+
+    `grip` is what is clamped between head and thread, washers included. `length` is the screw's length under the head
+    (over all for a countersunk head), None when no stock length would do. `engagement` is what is in the thread then,
+    `needed` what should be, `available` how deep the thread goes (None: not known).
+    """
+
+    mount: str
+    size: str
+    count: int
+    head: Literal["hex", "socket", "countersunk"]
+    into: Literal["part", "plate", "nut"]
+    washers: int
+    grip: float
+    length: float | None
+    given: bool
+    engagement: float
+    needed: float
+    needed_source: str
+    available: float | None
+    stock_lengths: tuple[float, ...]
+    head_side: Side
+    head_height: float
+    washer_outer: float
+    field: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedMount:
+    """A mount where it goes. `points` are its hole centres in the plate frame, `own_points` in its own."""
+
+    name: str
+    side: Side
+    pose: Pose
+    own_points: tuple[Point, ...]
+    points: tuple[Point, ...]
+    hole: float
+    standoff: float
+    travel: Travel | None
+    stack: ScrewStack | None
+    standard: StandardMount | None
+    pilot: float | None
+    pilot_depth: float
+    field: str
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Everything with its position; what the checks judge and the exports draw."""
+
+    spec: Spec
+    material: Material
+    limits: Limits
+    mounts: dict[str, PlacedMount]
+    openings: tuple[Opening, ...]
+    bodies: tuple[Body, ...]
+    outline: Shape
+
+    @property
+    def model(self) -> SpecModel:
+        """What the user wrote, validated."""
+        return self.spec.model
+
+    @property
+    def thickness(self) -> float:
+        """Thickness of the plate, mm."""
+        return self.spec.model.plate.thickness
+
+    @property
+    def plate_z(self) -> tuple[float, float]:
+        """The plate's own (low, high) z range, mm."""
+        return (-self.thickness, 0.0)
+
+    def opening(self, name: str) -> Opening:
+        """The opening of that name; `KeyError` if there is none."""
+        return next(opening for opening in self.openings if opening.name == name)
+
+    @property
+    def stacks(self) -> tuple[ScrewStack, ...]:
+        """The screw stacks of all mounts that have screws."""
+        return tuple(mount.stack for mount in self.mounts.values() if mount.stack is not None)
+
+    @property
+    def net_area(self) -> float:
+        """Area of the plate less its through openings, mm2, exact as long as no two openings overlap."""
+        return self.outline.area - sum(opening.shape.area for opening in self.openings if opening.through)
+
+    @property
+    def mass(self) -> float:
+        """Mass of the plate, kg."""
+        return self.net_area * self.thickness * self.material.density * 1e-9
