@@ -1,0 +1,371 @@
+"""Lengths, angles, speeds and the like as a shop writes them.
+
+A *bare number* has no unit of its own. For a length it is in the unit of the spec, for an angle in degrees;
+every other quantity wants its unit written out, because nothing is guessed.
+
+A *mixed number* is whole inches and a fraction (`5-7/8 in`, `1 1/16"`). Fractions belong to inches and feet;
+millimetres are written as decimals.
+
+Inside the program lengths are mm, angles radians, forces newtons; functions that give anything else say so in
+their name.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from fractions import Fraction
+from typing import Final, Literal
+
+from platekit.errors import UnitError
+
+Unit = Literal["mm", "in"]
+
+INCH: Final = 25.4
+"""One inch in mm, exactly (published: the international inch of 1959)."""
+MAX_LENGTH: Final = 100_000.0
+"""Largest length, mm (ours): 100 m is beyond any plate, so a larger figure is a slip."""
+MAX_TURNS: Final = 100
+"""Most turns in one angle (ours); beyond it a figure is a slip."""
+MAX_FIGURE: Final = 1e12
+"""Largest number in front of any other unit (ours)."""
+MAX_TEXT: Final = 60
+"""Longest text that is looked at as a quantity, characters (ours)."""
+POUND_FORCE: Final = 4.4482216152605
+"""One pound-force in newtons, exactly (published: the pound of 1959 times standard gravity, NIST SP 811)."""
+POUND: Final = 0.45359237
+"""One pound in kilograms, exactly (published: the international pound of 1959, NIST SP 811)."""
+
+_LENGTH_MM: Final[dict[str, Fraction]] = {
+    **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeter", "millimeters"), Fraction(1)),
+    "cm": Fraction(10),
+    **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), Fraction(1000)),
+    **dict.fromkeys(("um", "µm"), Fraction(1, 1000)),
+    **dict.fromkeys(("in", "inch", "inches", '"'), Fraction(127, 5)),
+    **dict.fromkeys(("ft", "foot", "feet", "'"), Fraction(127 * 12, 5)),
+    "thou": Fraction(127, 5000),
+}
+_FRACTIONAL: Final = frozenset({"in", "inch", "inches", '"', "ft", "foot", "feet", "'"})
+_ANGLE_RAD: Final[dict[str, float]] = {
+    **dict.fromkeys(("deg", "degree", "degrees", "°"), math.pi / 180),
+    **dict.fromkeys(("rad", "radian", "radians"), 1.0),
+    **dict.fromkeys(("turn", "turns"), 2 * math.pi),
+}
+_SPEED_RPM: Final[dict[str, float]] = {
+    **dict.fromkeys(("rpm", "r/min", "rev/min", "1/min", "/min"), 1.0),
+    **dict.fromkeys(("rev/s", "r/s", "1/s", "/s"), 60.0),
+    "rad/s": 30 / math.pi,
+}
+_FREQUENCY_HZ: Final[dict[str, float]] = {"hz": 1.0, "khz": 1000.0}
+_POWER_W: Final[dict[str, float]] = {"w": 1.0, "kw": 1000.0, "hp": 550 * 12 * INCH / 1000 * POUND_FORCE}
+_STRESS: Final[dict[str, float]] = {
+    **dict.fromkeys(("mpa", "n/mm2", "n/mm²"), 1.0),
+    "gpa": 1000.0,
+    "kpa": 1e-3,
+    **dict.fromkeys(("psi", "lbf/in2"), POUND_FORCE / INCH**2),
+    "ksi": 1000 * POUND_FORCE / INCH**2,
+}
+_DENSITY_KG_M3: Final[dict[str, float]] = {
+    **dict.fromkeys(("kg/m3", "kg/m³"), 1.0),
+    **dict.fromkeys(("g/cm3", "g/cm³", "kg/dm3", "kg/dm³"), 1000.0),
+    "lb/in3": POUND / (INCH / 1000) ** 3,
+    "lb/ft3": POUND / (12 * INCH / 1000) ** 3,
+}
+_FORCE_N: Final[dict[str, float]] = {"n": 1.0, "kn": 1000.0, "lbf": POUND_FORCE}
+
+_SIGNS: Final = str.maketrans(
+    {"”": '"', "“": '"', "″": '"', "’": "'", "‘": "'", "′": "'", "−": "-", "‑": "-", "⁄": "/", "μ": "µ"}
+    | {"\u00a0": " ", "\u2009": " ", "\u202f": " "}
+    | {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8"}
+)
+_DECIMAL: Final = r"(?:\d{1,15}(?:\.\d{0,20})?|\.\d{1,20})(?:[eE][+-]?\d{1,2})?"
+_FRACTION: Final = r"\d{1,6}\s*/\s*\d{1,6}"
+_FIGURE: Final = rf"(?:\d{{1,6}}(?:-|\s+){_FRACTION}|{_FRACTION}|{_DECIMAL})"
+_QUANTITY: Final = re.compile(
+    rf"(?P<sign>[+-]?)\s*(?P<figure>{_FIGURE})\s*(?P<unit>1/[a-z]+|[^\d\s.,+-].*)?", re.ASCII | re.DOTALL
+)
+_FEET_INCHES: Final = re.compile(
+    rf"(?P<sign>[+-]?)\s*(?P<feet>\d{{1,6}})\s*(?:'|ft|feet|foot)\s*-?\s*"
+    rf"(?P<inches>{_FIGURE})\s*(?:\"|''|in|inch|inches)",
+    re.ASCII | re.IGNORECASE,
+)
+_DEGREES_MINUTES: Final = re.compile(
+    rf"(?P<sign>[+-]?)\s*(?P<degrees>\d{{1,6}})\s*°\s*(?P<minutes>{_DECIMAL})\s*'"
+    rf"(?:\s*(?P<seconds>{_DECIMAL})\s*\")?",
+    re.ASCII,
+)
+_COMMA: Final = re.compile(r"\d,\d")
+
+
+def length(value: object, unit: Unit) -> float:
+    """The length in mm.
+
+    `value` is a number in `unit` (mm or in), or text with a unit of its own: mm, cm, m, um, in, ft, thou,
+    with mixed fractions for inches. Source of the factors: the inch of 1959 (published).
+
+    >>> length(10, "mm"), length(1.5, "in")
+    (10.0, 38.1)
+    >>> length("5-7/8 in", "mm"), length("1 1/16 in", "mm"), length("1 ft 2-1/2 in", "mm")
+    (149.225, 26.9875, 368.3)
+
+    Raises UnitError for anything else: a number as text without a unit, a decimal comma, not a number,
+    beyond 100 m.
+    """
+    if isinstance(value, str):
+        return _length_of_text(value, unit)
+    figure = _bare_number(value, f"give a length, such as 10, {_example(unit)}")
+    result = figure * 127 / 5 if unit == "in" else float(figure)
+    return _length_within(result, value)
+
+
+def angle(value: object) -> float:
+    """The angle in radians; a bare number is degrees.
+
+    Text carries its own unit: `45 deg`, `45°`, `0.5 rad`, `7° 30'`.
+
+    >>> round(angle(180), 6), round(angle("0.5 rad"), 6), round(angle("7° 30'"), 6)
+    (3.141593, 0.5, 0.1309)
+    """
+    wanted = "give an angle, such as 45, 45 deg or 0.5 rad"
+    if isinstance(value, str):
+        text = _cleaned(value, wanted)
+        parts = _DEGREES_MINUTES.fullmatch(text)
+        if parts is not None:
+            seconds = float(parts["minutes"]) * 60 + float(parts["seconds"] or 0)
+            size = math.radians(int(parts["degrees"]) + seconds / 3600)
+            result = -size if parts["sign"] == "-" else size
+        else:
+            result = _quantity(
+                value, text, _ANGLE_RAD, "deg or rad", f"{text} deg" if text.isdigit() else "45 deg"
+            )
+    else:
+        result = float(_bare_number(value, wanted)) * math.pi / 180
+    return _within(result, value, MAX_TURNS * 2 * math.pi, f"an angle is at most {MAX_TURNS} turns here")
+
+
+def speed_rpm(value: object) -> float:
+    """The speed of turning in revolutions a minute, from text as `1740 rpm`, `29 rev/s` or `180 rad/s`.
+
+    >>> speed_rpm("29 rev/s")
+    1740.0
+    """
+    return _with_unit(value, _SPEED_RPM, "rpm, rev/s or rad/s", "1740 rpm")
+
+
+def frequency_hz(value: object) -> float:
+    """The frequency in hertz, from text as `60 Hz`.
+
+    >>> frequency_hz("60 Hz")
+    60.0
+    """
+    return _with_unit(value, _FREQUENCY_HZ, "Hz", "60 Hz")
+
+
+def power_w(value: object) -> float:
+    """The power in watts, from text as `0.75 kW`, `550 W` or `1 HP` (550 ft lbf/s; published: NIST SP 811).
+
+    >>> power_w("0.75 kW"), round(power_w("1 HP"), 3)
+    (750.0, 745.7)
+    """
+    return _with_unit(value, _POWER_W, "W, kW or HP", "0.75 kW")
+
+
+def stress(value: object) -> float:
+    """The stress in N/mm2, from text as `235 MPa`, `210 GPa`, `36 ksi` or `36000 psi`.
+
+    >>> stress("210 GPa"), round(stress("36 ksi"), 2)
+    (210000.0, 248.21)
+    """
+    return _with_unit(value, _STRESS, "MPa, GPa, psi or ksi", "235 MPa")
+
+
+def density(value: object) -> float:
+    """The density in kg/m3, from text as `7850 kg/m3`, `7.85 g/cm3` or `0.284 lb/in3`.
+
+    >>> density("7.85 g/cm3"), round(density("0.284 lb/in3"))
+    (7850.0, 7861)
+    """
+    return _with_unit(value, _DENSITY_KG_M3, "kg/m3, g/cm3 or lb/in3", "7850 kg/m3")
+
+
+def force_n(value: object) -> float:
+    """The force in newtons, from text as `250 N`, `1.2 kN` or `56 lbf`.
+
+    >>> force_n("1.2 kN"), round(force_n("1 lbf"), 6)
+    (1200.0, 4.448222)
+    """
+    return _with_unit(value, _FORCE_N, "N, kN or lbf", "250 N")
+
+
+def show_length(mm: float, unit: Unit, digits: int | None = None) -> str:
+    """A length as text in `unit`, with `digits` decimals, or with up to 2 (mm) or 3 (in) and no idle zeros.
+
+    >>> show_length(9.2, "mm"), show_length(9.2, "in"), show_length(38.1, "in", 2)
+    ('9.2 mm', '0.362 in', '1.50 in')
+    """
+    figure = mm / INCH if unit == "in" else mm
+    if digits is not None:
+        text = f"{figure:.{digits}f}"
+    else:
+        text = f"{figure:.{3 if unit == 'in' else 2}f}".rstrip("0").rstrip(".")
+    if text.startswith("-") and not text.strip("-0."):
+        text = text[1:]
+    return f"{text} {unit}"
+
+
+def nearest_fraction(mm: float, parts: int = 64) -> Fraction:
+    """The inches nearest to a length, in whole `parts` of an inch (64ths if left out).
+
+    >>> nearest_fraction(149.2), show_fraction(nearest_fraction(149.2))
+    (Fraction(47, 8), '5-7/8 in')
+    """
+    return Fraction(round(mm / INCH * parts), parts)
+
+
+def show_fraction(inches: Fraction) -> str:
+    """Inches as a mixed number that `length` reads back.
+
+    >>> show_fraction(Fraction(3, 8)), show_fraction(Fraction(-17, 16)), show_fraction(Fraction(2))
+    ('3/8 in', '-1-1/16 in', '2 in')
+    """
+    sign = "-" if inches < 0 else ""
+    whole, rest = divmod(abs(inches), 1)
+    if rest == 0:
+        return f"{sign}{whole} in"
+    return f"{sign}{whole}-{rest} in" if whole else f"{sign}{rest} in"
+
+
+def shown(value: object) -> str:
+    """What was given, short enough for a message: text in quotes, anything else as a shop would call it.
+
+    >>> shown("ten"), shown(True), shown(None), shown([1, 2])
+    ('"ten"', 'true', 'nothing', 'a list')
+    """
+    match value:
+        case str():
+            text = "".join(sign if sign.isprintable() else "?" for sign in value)
+            mark = "'" if '"' in text and "'" not in text else '"'
+            return f"{mark}{text[: MAX_TEXT - 3] + '...' if len(text) > MAX_TEXT else text}{mark}"
+        case bool():
+            return "true" if value else "false"
+        case None:
+            return "nothing"
+        case float() if math.isnan(value):
+            return "not-a-number"
+        case float() if math.isinf(value):
+            return "an infinite number"
+        case int() if abs(value) >= 10**30:
+            return "a number of more than 30 digits"
+        case int() | float():
+            return f"{value:.12g}" if isinstance(value, float) else str(value)
+        case dict():
+            return "a group of keys"
+        case list() | tuple():
+            return "a list"
+        case _:
+            return f"a {type(value).__name__}"
+
+
+# -------------------------------------------------------------------------------- the reading itself
+
+
+def _example(unit: Unit) -> str:
+    return "10 mm or 3/8 in" if unit == "mm" else "3/8 in or 10 mm"
+
+
+def _bare_number(value: object, wanted: str) -> int | float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or value != value:
+        raise UnitError(shown(value), wanted)
+    return value if abs(value) <= MAX_FIGURE else math.inf
+
+
+def _length_within(result: float, value: object) -> float:
+    return _within(result, value, MAX_LENGTH, "a length is at most 100 m here; check the figure and its unit")
+
+
+def _within(result: float, value: object, limit: float, wanted: str) -> float:
+    if not abs(result) <= limit:
+        raise UnitError(shown(value), wanted)
+    return result
+
+
+def _cleaned(value: str, wanted: str) -> str:
+    """The text with its typographic signs made plain; refuses what cannot be a quantity at all."""
+    if len(value) > MAX_TEXT or not value.strip():
+        raise UnitError(shown(value), wanted)
+    text = value.translate(_SIGNS).strip()
+    if _COMMA.search(text):
+        plain = text.replace(",", ".") if text.count(",") == 1 else text.replace(",", "")
+        raise UnitError(
+            shown(value), f"write {plain}, with a point for the decimals and nothing for thousands"
+        )
+    return text
+
+
+def _length_of_text(value: str, unit: Unit) -> float:
+    wanted = f"give a length, such as 10, {_example(unit)}"
+    text = _cleaned(value, wanted)
+    joined = _FEET_INCHES.fullmatch(text)
+    if joined is not None:
+        inches = int(joined["feet"]) * 12 + _figure(joined["inches"], value)
+        result = float((-inches if joined["sign"] == "-" else inches) * Fraction(127, 5))
+        return _length_within(result, value)
+    parts = _QUANTITY.fullmatch(text)
+    if parts is None:
+        raise UnitError(shown(value), wanted)
+    name = _unit_name(parts["unit"])
+    if not name:
+        figure = text.lstrip("+")
+        if "/" in figure:
+            raise UnitError(f"{shown(value)}, a fraction without a unit", f"write {figure} in")
+        raise UnitError(
+            f"{shown(value)}, a number as text",
+            f"write {figure} without quotes, or with its unit: {figure} {unit}",
+        )
+    factor = _LENGTH_MM.get(name)
+    if factor is None:
+        raise UnitError(f"{shown(value)} with an unknown unit", "use mm, cm, m, in, ft or thou")
+    if "/" in parts["figure"] and name not in _FRACTIONAL:
+        raise UnitError(shown(value), f"fractions go with inches; write {name} as a decimal")
+    size = _figure(parts["figure"], value) * factor
+    result = float(-size if parts["sign"] == "-" else size)
+    return _length_within(result, value)
+
+
+def _unit_name(given: str | None) -> str:
+    name = (given or "").strip()
+    return '"' if name == "''" else name.lower()
+
+
+def _figure(text: str, value: str) -> Fraction:
+    """The figure in front of a unit, exactly."""
+    if "/" not in text:
+        return Fraction(text)
+    *whole, fraction = re.split(r"(?<=\d)(?:-|\s+)(?=\d)", re.sub(r"\s*/\s*", "/", text))
+    over, under = (int(part) for part in fraction.split("/"))
+    if under == 0:
+        raise UnitError(shown(value), "a fraction cannot have zero below the line")
+    if whole and over >= under:
+        raise UnitError(shown(value), "a mixed number has a fraction below one, as 5-7/8 in")
+    return Fraction(over, under) + (int(whole[0]) if whole else 0)
+
+
+def _with_unit(value: object, factors: dict[str, float], units: str, example: str) -> float:
+    if not isinstance(value, str):
+        raise UnitError(shown(value), f"give it with its unit ({units}), as {example}")
+    return _quantity(value, _cleaned(value, f"give it with its unit, as {example}"), factors, units, example)
+
+
+def _quantity(value: str, text: str, factors: dict[str, float], units: str, example: str) -> float:
+    parts = _QUANTITY.fullmatch(text)
+    if parts is None or "/" in parts["figure"]:
+        raise UnitError(shown(value), f"give it with its unit, as {example}")
+    name = _unit_name(parts["unit"])
+    if not name:
+        raise UnitError(shown(value), f"give its unit too ({units}), as {example}")
+    factor = factors.get(name)
+    if factor is None:
+        raise UnitError(f"{shown(value)} with an unknown unit", f"use {units}, as {example}")
+    figure = float(parts["figure"])
+    _within(figure, value, MAX_FIGURE, f"that is too large; give it as {example}")
+    return -figure * factor if parts["sign"] == "-" else figure * factor
