@@ -1,0 +1,103 @@
+"""The bodies of the parts: given in the spec, brought by a standard, and the spigots that stand into the plate."""
+
+from __future__ import annotations
+
+from platekit.geometry import Disc, Pose, Shape, Travel, rectangle, sweep
+from platekit.laying.mounts import Frame
+from platekit.laying.pilots import pilot_of
+from platekit.laying.shapes import shape_of
+from platekit.laying.spans import z_range
+from platekit.placed import Body, Limits
+from platekit.spec import Spec
+from platekit.spec import models as words
+from platekit.tables import StandardBody
+
+
+def given_bodies(spec: Spec, frames: dict[str, Frame], limits: Limits) -> tuple[Body, ...]:
+    """The bodies of the spec, brought into the plate frame with their carriers."""
+    return tuple(
+        _given(spec, name, body, frames.get(body.carried_by), limits)
+        for name, body in spec.model.bodies.items()
+    )
+
+
+def _given(spec: Spec, name: str, body: words.Body, frame: Frame | None, limits: Limits) -> Body:
+    field = f"bodies.{name}"
+    own = shape_of(spec, body.shape, f"{field}.shape")
+    pose, travel, standoff = (Pose(), None, 0.0)
+    side = body.side
+    if frame is not None:
+        pose, travel, standoff, side = frame.pose, frame.travel, frame.mount.standoff, frame.mount.side
+    assert side is not None
+    shape = own.moved(pose)
+    return Body(
+        name=name,
+        kind="given",
+        carrier=body.carried_by,
+        side=side,
+        shape=shape,
+        swept=sweep(shape, travel),
+        z=z_range(side, body.span, spec.model.plate.thickness, standoff),
+        gap=limits.gap.value if body.gap is None else body.gap,
+        relief=body.relief == "auto",
+        field=field,
+        travel=travel,
+        touches=frozenset(body.touches),
+    )
+
+
+def standard_bodies(spec: Spec, frame: Frame, limits: Limits) -> tuple[Body, ...]:
+    """What a standard part brings with it: its shaft, its face, a nominal frame.
+
+    Its shaft gets an opening by itself where no other opening lets it through.
+    """
+    if frame.standard is None or not frame.mount.standard_bodies:
+        return ()
+    return tuple(_standard(spec, frame, body, limits) for body in frame.standard.bodies)
+
+
+def _standard(spec: Spec, frame: Frame, body: StandardBody, limits: Limits) -> Body:
+    shape = _standard_shape(body).moved(frame.pose)
+    return _part_body(spec, frame, body.name, "standard", shape, body.span, limits.gap.value, relief=True)
+
+
+def _standard_shape(body: StandardBody) -> Shape:
+    if body.shape[0] == "circle":
+        return Disc(body.at, body.shape[1] / 2)
+    _, width, height = body.shape
+    return rectangle(width, height, 0.0, body.at)
+
+
+def spigot(spec: Spec, frame: Frame) -> tuple[Body, ...]:
+    """The register that stands into the plate, if the part has one."""
+    pilot = pilot_of(frame)
+    if pilot is None or pilot.depth == 0:
+        return ()
+    shape = Disc((0.0, 0.0), pilot.diameter / 2).moved(frame.pose)
+    return (_part_body(spec, frame, "spigot", "spigot", shape, (-pilot.depth, 0.0), 0.0, relief=False),)
+
+
+def _part_body(
+    spec: Spec,
+    frame: Frame,
+    name: str,
+    kind: str,
+    shape: Shape,
+    span: tuple[float, float],
+    gap: float,
+    relief: bool,
+) -> Body:
+    travel: Travel | None = frame.travel
+    return Body(
+        name=f"{frame.name}.{name}",
+        kind="spigot" if kind == "spigot" else "standard",
+        carrier=frame.name,
+        side=frame.mount.side,
+        shape=shape,
+        swept=sweep(shape, travel),
+        z=z_range(frame.mount.side, span, spec.model.plate.thickness, frame.mount.standoff),
+        gap=gap,
+        relief=relief,
+        field=frame.field,
+        travel=travel,
+    )

@@ -1,0 +1,52 @@
+"""The limits that hold for this plate: the spec's own, else the process's or the trade's usual values."""
+
+from __future__ import annotations
+
+from platekit import tables
+from platekit.placed import Limits, Value
+from platekit.spec import Spec
+from platekit.spec.models import GivenMaterial
+from platekit.tables.processes import Quantity, process_rules
+
+DEFAULT_GAP = 2.0
+"""Clearance kept between bodies, mm (common practice for parts measured with a caliper)."""
+
+
+def material_of(spec: Spec) -> tables.Material:
+    """The plate's material: from the tables by name, or with the figures that the spec gives."""
+    material = spec.model.plate.material
+    if isinstance(material, GivenMaterial):
+        return tables.Material(
+            name=material.name,
+            density=material.density,
+            modulus=material.modulus,
+            yield_strength=material.yield_strength,
+            poisson=None,
+            aliases=(),
+            source=tables.Source("given in the spec", "given"),
+        )
+    return tables.material(material)
+
+
+def limits_of(spec: Spec) -> Limits:
+    """Every limit in mm with where it comes from; what the spec says goes before the process's own."""
+    own = spec.model.limits
+    kerf = _from_process(spec, "kerf", spec.model.cutting.kerf, kerf=0.0)
+    return Limits(
+        smallest_hole=_from_process(spec, "smallest_hole", own.smallest_hole, kerf.value),
+        web=_from_process(spec, "web", own.web, kerf.value),
+        edge=None if own.edge is None else Value(own.edge, "spec"),
+        inside_radius=_from_process(spec, "inside_radius", own.inside_radius, kerf.value),
+        gap=Value(DEFAULT_GAP, "common practice") if own.gap is None else Value(own.gap, "spec"),
+        kerf=kerf,
+        pilot_clearance=_from_process(spec, "pilot_clearance", None, kerf.value),
+    )
+
+
+def _from_process(spec: Spec, quantity: Quantity, given: float | None, kerf: float) -> Value:
+    if given is not None:
+        return Value(given, "spec")
+    process = spec.model.cutting.process
+    rule = process_rules(process)[quantity]
+    value = rule.value(spec.model.plate.thickness, kerf)
+    return Value(value, f"{process}, {rule.kind}")

@@ -1,0 +1,124 @@
+"""The openings of the plate: screw holes and slots, pilots, pivots, cut-outs, reliefs; each covers its travel."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from platekit.errors import SpecError
+from platekit.geometry import Disc, Shape, Slot, Swing, covers, sweep
+from platekit.laying.mounts import Frame
+from platekit.laying.pilots import RECESS_FLOOR, pilot_of
+from platekit.laying.screws import HoleWanted
+from platekit.laying.shapes import shape_of
+from platekit.placed import Body, Limits, Opening
+from platekit.spec import Spec
+from platekit.spec.models import MAX_HOLES
+
+SAME_PLACE = 0.01
+"""A hole this close to the pivot is the pivot, mm (ours)."""
+
+
+def mount_openings(frame: Frame, hole: HoleWanted, limits: Limits) -> Iterator[Opening]:
+    """The screw holes, the pilot and the pivot of one mount, numbered from 1 in the order of the pattern."""
+    for index, point in enumerate(frame.points, start=1):
+        shape = sweep(Disc(point, hole.diameter / 2), frame.travel)
+        yield Opening(
+            name=f"{frame.name}.{index}",
+            role="screw",
+            shape=shape,
+            center=point,
+            size=hole.diameter,
+            field=f"{frame.field}.pattern",
+            mount=frame.name,
+            thread=hole.thread,
+        )
+    yield from _pilot(frame, limits)
+    yield from _pivot(frame)
+
+
+def _pilot(frame: Frame, limits: Limits) -> Iterator[Opening]:
+    register = pilot_of(frame)
+    if register is None or register.opening == "none":
+        return
+    clearance = limits.pilot_clearance.value if register.clearance is None else register.clearance
+    size = register.diameter + clearance
+    center = frame.pose.point((0.0, 0.0))
+    yield Opening(
+        name=f"{frame.name}.pilot",
+        role="pilot",
+        shape=sweep(Disc(center, size / 2), frame.travel),
+        center=center,
+        size=size,
+        field=register.field,
+        mount=frame.name,
+        depth=register.depth + RECESS_FLOOR if register.opening == "recess" else None,
+        side=frame.mount.side if register.opening == "recess" else None,
+    )
+
+
+def _pivot(frame: Frame) -> Iterator[Opening]:
+    take_up = frame.mount.take_up
+    if not isinstance(frame.travel, Swing) or take_up is None or take_up.swing is None:
+        return
+    diameter = take_up.swing.pivot_hole
+    if diameter is None:
+        return
+    about = frame.travel.about
+    field = f"{frame.field}.take_up.swing.pivot_hole"
+    yield Opening(
+        f"{frame.name}.pivot", "pivot", Disc(about, diameter / 2), about, diameter, field, mount=frame.name
+    )
+
+
+def cutout_openings(spec: Spec) -> Iterator[Opening]:
+    """The openings simply wanted, by their names."""
+    for name, given in spec.model.plate.cutouts.items():
+        field = f"plate.cutouts.{name}"
+        shape = shape_of(spec, given, field)
+        yield Opening(name, "cutout", shape, shape.centroid, _size(shape), field)
+
+
+def relief_openings(
+    bodies: tuple[Body, ...], openings: tuple[Opening, ...], plate_z: tuple[float, float]
+) -> Iterator[Opening]:
+    """An opening for each body with relief that enters the plate, unless an opening lets it through already."""
+    through = [opening.shape for opening in openings if opening.through]
+    for body in bodies:
+        if not body.relief or not enters(body, plate_z):
+            continue
+        if any(_lets_through(shape, body) for shape in through):
+            continue
+        shape = body.swept.grown(body.gap) if body.gap else body.swept
+        yield Opening(
+            name=f"{body.name}.relief",
+            role="relief",
+            shape=shape,
+            center=body.shape.centroid,
+            size=_size(shape),
+            field=body.field,
+            mount=body.carrier if body.carrier != "plate" else None,
+            for_body=body.name,
+        )
+
+
+def enters(body: Body, plate_z: tuple[float, float]) -> bool:
+    """Whether the body's span reaches into the plate's thickness."""
+    return body.z[0] < plate_z[1] - SAME_PLACE / 10 and body.z[1] > plate_z[0] + SAME_PLACE / 10
+
+
+def _lets_through(shape: Shape, body: Body) -> bool:
+    return shape.box.overlaps(body.swept.box) and covers(shape, body.swept, body.gap)
+
+
+def _size(shape: Shape) -> float:
+    if isinstance(shape, Disc | Slot):
+        return 2 * shape.radius
+    return 0.0
+
+
+def within_count(spec: Spec, openings: tuple[Opening, ...]) -> tuple[Opening, ...]:
+    """The openings themselves, if they are not more than the stated limit; else `SpecError`."""
+    if len(openings) > MAX_HOLES:
+        wanted = f"one plate takes at most {MAX_HOLES}"
+        raise SpecError((spec.problem("mounts", f"{len(openings)} openings in all", wanted),))
+    return openings

@@ -1,0 +1,46 @@
+"""The outside of the plate: given, or wrapped round the pads of every opening."""
+
+from __future__ import annotations
+
+from platekit.errors import GeometryError, SpecError
+from platekit.geometry import Disc, Pose, Shape, hull
+from platekit.laying.shapes import polygon_of, rectangle_of
+from platekit.placed import Limits, Opening
+from platekit.spec import Spec
+
+PAD_IN_DIAMETERS = 2.0
+"""`margin: auto` leaves this many hole diameters from a screw hole's centre to the outside (common practice: 1.5 to 2)."""
+
+
+def outline_of(spec: Spec, openings: tuple[Opening, ...], washers: dict[str, float], limits: Limits) -> Shape:
+    """The outline in the plate frame.
+
+    `washers` gives the outer diameter (mm) of what sits on each mount's holes, so that a pad carries it.
+    """
+    given = spec.model.plate.outline
+    pose = Pose(given.at[0], given.at[1], given.turn)
+    if given.rectangle is not None:
+        return rectangle_of(spec, given.rectangle, "plate.outline.rectangle").moved(pose)
+    if given.disc is not None:
+        return Disc(given.at, given.disc.diameter / 2)
+    if given.polygon is not None:
+        return polygon_of(spec, given.polygon, "plate.outline.polygon").moved(pose)
+    assert given.wrap is not None
+    if given.wrap.margin == "auto":
+        pads = [opening.shape.grown(auto_margin(spec, opening, washers, limits)) for opening in openings]
+    else:
+        pads = [opening.shape.grown(given.wrap.margin) for opening in openings]
+    try:
+        return hull(pads)
+    except GeometryError as error:
+        raise SpecError((spec.problem("plate.outline", "nothing to wrap", str(error)),)) from error
+
+
+def auto_margin(spec: Spec, opening: Opening, washers: dict[str, float], limits: Limits) -> float:
+    """Steel to leave round an opening (mm): the edge rule for a screw hole, the web or the thickness for others."""
+    least = max(limits.web.value, spec.model.plate.thickness)
+    if opening.role not in ("screw", "pivot"):
+        return least
+    edge = PAD_IN_DIAMETERS * opening.size if limits.edge is None else limits.edge.value
+    from_center = max(edge, washers.get(opening.mount or "", 0.0) / 2)
+    return max(from_center - opening.size / 2, limits.web.value)

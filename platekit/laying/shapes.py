@@ -1,0 +1,46 @@
+"""Shapes as the spec writes them, made exact in their own frame."""
+
+from __future__ import annotations
+
+from platekit.errors import GeometryError, SpecError
+from platekit.geometry import Disc, Pose, Shape, polygon_loop, rectangle, slot
+from platekit.spec import Spec
+from platekit.spec import models as words
+
+
+def shape_of(spec: Spec, given: words.Shape, field: str) -> Shape:
+    """The shape in the frame it is written in, turned and moved as it says.
+
+    `field` is where it stands in the spec. Raises `SpecError` for a corner radius that does not fit.
+    """
+    pose = Pose(given.at[0], given.at[1], given.turn)
+    if given.circle is not None:
+        return Disc(given.at, given.circle.diameter / 2)
+    if given.slot is not None:
+        half = (given.slot.length - given.slot.width) / 2
+        return slot((-half, 0.0), (half, 0.0), given.slot.width / 2).moved(pose)
+    if given.rectangle is not None:
+        return rectangle_of(spec, given.rectangle, f"{field}.rectangle").moved(pose)
+    assert given.polygon is not None
+    return polygon_of(spec, given.polygon, f"{field}.polygon").moved(pose)
+
+
+def rectangle_of(spec: Spec, given: words.RectangleShape, field: str) -> Shape:
+    """A rectangle with its corner radius, middle at 0,0."""
+    try:
+        return rectangle(given.width, given.height, given.corner)
+    except GeometryError as error:
+        raise _does_not_fit(spec, f"{field}.corner", given.corner, error) from error
+
+
+def polygon_of(spec: Spec, given: words.PolygonShape, field: str) -> Shape:
+    """A polygon with its corner radii, in its own frame."""
+    try:
+        return polygon_loop(given.points, given.corner)
+    except GeometryError as error:
+        place = f"{field}.corner" if "corner" in given.model_fields_set else f"{field}.points"
+        raise _does_not_fit(spec, place, given.corner, error) from error
+
+
+def _does_not_fit(spec: Spec, field: str, found: object, error: GeometryError) -> SpecError:
+    return SpecError((spec.problem(field, f"{found}", str(error)),))

@@ -1,0 +1,116 @@
+"""From spec to layout: the one place where everything gets its position.
+
+The job in the order of the bench: what the plate is made of and what limits hold; where the mounts go; which screws they
+take and what those clamp; what space the parts take up; which openings follow; what outside holds it all
+together. Nothing moves after this; the checks judge the result and the exports draw it.
+"""
+
+from __future__ import annotations
+
+from platekit import tables
+from platekit.errors import Problem, SpecError
+from platekit.laying.bodies import given_bodies, spigot, standard_bodies
+from platekit.laying.limits import limits_of, material_of
+from platekit.laying.mounts import Frame, place_mounts
+from platekit.laying.openings import cutout_openings, mount_openings, relief_openings, within_count
+from platekit.laying.outline import outline_of
+from platekit.laying.pilots import pilot_of
+from platekit.laying.screws import HoleWanted, hardware, hole_wanted, screw_of, stack_of
+from platekit.placed import Body, Layout, Limits, Opening, PlacedMount, ScrewStack
+from platekit.spec import Spec
+
+__all__ = ["Layout", "lay_out"]
+
+
+def lay_out(spec: Spec) -> Layout:
+    """The layout of a spec, in the plate frame, mm and radians.
+
+    Raises `SpecError` with every problem found, each with its place in the file, if no plate can be laid out.
+    """
+    material = material_of(spec)
+    limits = limits_of(spec)
+    frames = place_mounts(spec)
+    mounts, bolted = bolt_up(spec, frames, material)
+    bodies = take_space(spec, frames, bolted, limits)
+    openings = open_up(spec, frames, bolted, bodies, limits)
+    washers = {name: stack.washer_outer for name, stack in stacks_of(mounts).items()}
+    outline = outline_of(spec, openings, washers, limits)
+    return Layout(spec, material, limits, mounts, openings, bodies, outline)
+
+
+Bolted = dict[str, tuple[tables.Screw | None, HoleWanted, ScrewStack | None]]
+"""By mount: its screw, the hole that takes it, and what it clamps."""
+
+
+def bolt_up(
+    spec: Spec, frames: dict[str, Frame], material: tables.Material
+) -> tuple[dict[str, PlacedMount], Bolted]:
+    """The mounts with their screws; all that is wrong with the screws is said at once."""
+    problems: list[Problem] = []
+    mounts: dict[str, PlacedMount] = {}
+    bolted: Bolted = {}
+    for name, frame in frames.items():
+        try:
+            screw = screw_of(spec, frame)
+            hole = hole_wanted(spec, frame, screw)
+            stack = None if screw is None else stack_of(spec, frame, screw, material)
+        except SpecError as error:
+            problems += error.problems
+            continue
+        bolted[name] = (screw, hole, stack)
+        mounts[name] = placed(frame, hole, stack)
+    if problems:
+        raise SpecError(tuple(problems))
+    return mounts, bolted
+
+
+def placed(frame: Frame, hole: HoleWanted, stack: ScrewStack | None) -> PlacedMount:
+    """One mount where it goes, with what holds it."""
+    register = pilot_of(frame)
+    return PlacedMount(
+        name=frame.name,
+        side=frame.mount.side,
+        pose=frame.pose,
+        own_points=frame.own_points,
+        points=frame.points,
+        hole=hole.diameter,
+        standoff=frame.mount.standoff,
+        travel=frame.travel,
+        stack=stack,
+        standard=frame.standard,
+        pilot=None if register is None else register.diameter,
+        pilot_depth=0.0 if register is None else register.depth,
+        field=frame.field,
+    )
+
+
+def take_space(
+    spec: Spec, frames: dict[str, Frame], bolted: Bolted, limits: Limits
+) -> tuple[Body, ...]:
+    """Everything that takes up space: given bodies, standard parts, spigots, screws."""
+    bodies = list(given_bodies(spec, frames, limits))
+    for name, frame in frames.items():
+        bodies += standard_bodies(spec, frame, limits)
+        bodies += spigot(spec, frame)
+        screw, _, stack = bolted[name]
+        if screw is not None and stack is not None:
+            bodies += hardware(spec, frame, screw, stack, limits)
+    return tuple(bodies)
+
+
+def open_up(
+    spec: Spec, frames: dict[str, Frame], bolted: Bolted, bodies: tuple[Body, ...], limits: Limits
+) -> tuple[Opening, ...]:
+    """Every opening: the mounts' own, the cut-outs, then the reliefs that bodies still need."""
+    openings = [
+        opening for name, frame in frames.items() for opening in mount_openings(frame, bolted[name][1], limits)
+    ]
+    openings += cutout_openings(spec)
+    plate_z = (-spec.model.plate.thickness, 0.0)
+    openings += relief_openings(bodies, tuple(openings), plate_z)
+    return within_count(spec, tuple(openings))
+
+
+def stacks_of(mounts: dict[str, PlacedMount]) -> dict[str, ScrewStack]:
+    """The screw stacks by mount, of the mounts that have screws."""
+    return {name: mount.stack for name, mount in mounts.items() if mount.stack is not None}
