@@ -1,15 +1,16 @@
 """The words of the spec language, version 1, as pydantic models.
 
-Every length here is millimetres and every angle radians: the field types convert on reading, with the spec's `units`
-as validation context. Names and meaning are those of the README's chapter on the spec. No positions are worked out
-here; that is the layout's job.
+Every length here is millimetres and every angle radians: the field types convert on reading, with the spec's
+`units` as validation context. Names and meaning are those of the README's chapter on the spec. No positions are
+worked out here; that is the layout's job.
 
-A field's `description` is what an editor shows on hovering, so each is written for the person who types the spec.
+A field's `description` is what an editor shows on hovering, so each is written for the person who types the
+spec.
 """
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Final, Literal, Self
 
 from pydantic import (
     BaseModel,
@@ -22,15 +23,20 @@ from pydantic import (
 
 from platekit.spec.fields import (
     Angle,
+    AngleFromZero,
     Count,
     Density,
-    Length,
+    Designation,
+    LengthFromZero,
     Name,
     OfferedLength,
+    Pair,
     PositiveLength,
+    Size,
     Stress,
     Text,
     YesNo,
+    wrong,
 )
 
 MAX_HOLES = 50_000
@@ -43,7 +49,14 @@ MAX_NAMED = 5_000
 Side = Literal["near", "far"]
 Units = Literal["mm", "in"]
 Process = Literal["plasma", "laser", "waterjet", "oxy-fuel", "router", "drill"]
-Pair = tuple[Length, Length]
+
+
+def _is_list(value: Any) -> str:
+    return "<each>" if isinstance(value, list | tuple) else "<one>"
+
+
+def _is_keys(value: Any) -> str:
+    return "<keys>" if isinstance(value, dict | BaseModel) else "<plain>"
 
 
 class Model(BaseModel):
@@ -59,9 +72,8 @@ class OneOf(Model):
     def _exactly_one(self) -> Self:
         given = [name for name in type(self).options() if getattr(self, name) is not None]
         if len(given) != 1:
-            wanted = ", ".join(type(self).options())
-            found = "none of them" if not given else " and ".join(given)
-            raise ValueError(f"give exactly one of {wanted}; found {found}")
+            found = " and ".join(f"`{name}`" for name in given) if given else "none of its kinds"
+            raise wrong(found, f"give exactly one of {', '.join(type(self).options())}")
         return self
 
     @classmethod
@@ -89,7 +101,7 @@ class RectangleShape(Model):
 
     width: PositiveLength = Field(description="Size along x, before turning.")
     height: PositiveLength = Field(description="Size along y, before turning.")
-    corner: Length = Field(default=0.0, ge=0, description="Corner radius.")
+    corner: LengthFromZero = Field(default=0.0, description="Corner radius.")
 
 
 class SlotShape(Model):
@@ -101,7 +113,7 @@ class SlotShape(Model):
     @model_validator(mode="after")
     def _long_enough(self) -> Self:
         if self.length < self.width:
-            raise ValueError("a slot's length is measured over all and cannot be less than its width")
+            raise wrong("a slot shorter than it is wide", "give the length over all, ends included")
         return self
 
 
@@ -111,17 +123,18 @@ class PolygonShape(Model):
     points: list[Pair] = Field(
         min_length=3, max_length=MAX_POLYGON_POINTS, description="Corners in order, either way round."
     )
-    corner: Length | list[Length] = Field(
-        default=0.0, description="Radius of every corner, or a list with one radius a corner."
-    )
+    corner: Annotated[
+        Annotated[LengthFromZero, Tag("<one>")] | Annotated[list[LengthFromZero], Tag("<each>")],
+        Discriminator(_is_list),
+    ] = Field(default=0.0, description="Radius of every corner, or a list with one radius a corner.")
 
     @model_validator(mode="after")
     def _one_radius_a_corner(self) -> Self:
-        radii = self.corner if isinstance(self.corner, list) else [self.corner]
-        if isinstance(self.corner, list) and len(radii) != len(self.points):
-            raise ValueError(f"{len(radii)} corner radii for {len(self.points)} corners; give one each")
-        if any(radius < 0 for radius in radii):
-            raise ValueError("a corner radius cannot be negative")
+        if isinstance(self.corner, list) and len(self.corner) != len(self.points):
+            raise wrong(
+                f"{len(self.corner)} corner radii for {len(self.points)} corners",
+                "give one radius for each corner",
+            )
         return self
 
 
@@ -180,19 +193,21 @@ class Outline(OneOf):
     @model_validator(mode="after")
     def _wrap_follows_the_openings(self) -> Self:
         if self.wrap is not None and {"at", "turn"} & self.model_fields_set:
-            raise ValueError("a wrapped outline follows the openings; leave out `at` and `turn`")
+            raise wrong("a place for a wrapped outline", "leave out `at` and `turn`; it follows the openings")
         return self
 
 
 class Plate(Model):
     """The plate itself."""
 
-    material: Name | GivenMaterial = Field(
-        description="A name from the tables, such as `mild steel`, or the figures themselves."
-    )
+    material: Annotated[
+        Annotated[Designation, Tag("<plain>")] | Annotated[GivenMaterial, Tag("<keys>")],
+        Discriminator(_is_keys),
+    ] = Field(description="A name from the tables, such as `mild steel`, or the figures themselves.")
     thickness: PositiveLength = Field(description="Thickness of the plate.")
     outline: Outline = Field(
-        default_factory=lambda: Outline(wrap=Wrap()), description="The outside; wraps the openings if left out."
+        default_factory=lambda: Outline(wrap=Wrap()),
+        description="The outside; wraps the openings if left out.",
     )
     cutouts: dict[Name, Shape] = Field(
         default_factory=dict, max_length=MAX_NAMED, description="Openings simply wanted, by name."
@@ -218,9 +233,10 @@ class CirclePattern(Model):
     @model_validator(mode="after")
     def _even_or_uneven(self) -> Self:
         if (self.count is None) == (self.angles is None):
-            raise ValueError("give `count` for even spacing or `angles` for uneven, one of the two")
+            found = "neither `count` nor `angles`" if self.count is None else "both `count` and `angles`"
+            raise wrong(found, "give `count` for even spacing or `angles` for uneven, one of the two")
         if self.angles is not None and self.start is not None:
-            raise ValueError("`start` goes with `count`; with `angles` every angle is given")
+            raise wrong("`start` beside `angles`", "leave out `start`; `angles` says where every hole is")
         return self
 
 
@@ -237,7 +253,9 @@ class RectanglePattern(Model):
 class Pattern(OneOf):
     """Where a mount's holes are, in its own frame."""
 
-    standard: Name | None = Field(default=None, description="A designation from the tables, as `NEMA 56C`.")
+    standard: Designation | None = Field(
+        default=None, description="A designation from the tables, as `NEMA 56C`."
+    )
     circle: CirclePattern | None = Field(default=None, description="Holes on a bolt circle.")
     rectangle: RectanglePattern | None = Field(default=None, description="Four holes in a rectangle.")
     points: list[Pair] | None = Field(
@@ -255,7 +273,8 @@ class Pattern(OneOf):
     @model_validator(mode="after")
     def _hole_stands_once(self) -> Self:
         if self.hole is not None and (self.circle is not None or self.rectangle is not None):
-            raise ValueError("write `hole` inside the circle or rectangle")
+            kind = "circle" if self.circle is not None else "rectangle"
+            raise wrong(f"`hole` beside `{kind}`", f"write `hole` inside the {kind}")
         return self
 
 
@@ -263,7 +282,7 @@ class Pilot(Model):
     """The register that locates a part: a spigot on it, or a bore in it."""
 
     diameter: PositiveLength = Field(description="Diameter of the spigot on the part.")
-    depth: Length = Field(default=0.0, ge=0, description="How far the spigot stands into the plate.")
+    depth: LengthFromZero = Field(default=0.0, description="How far the spigot stands into the plate.")
     opening: Literal["through", "recess", "none"] = Field(
         default="through",
         description="`through` cuts it, `recess` is bored to a depth, `none` leaves the plate whole there.",
@@ -276,7 +295,9 @@ class Pilot(Model):
 class Bolts(Model):
     """The screws of a mount."""
 
-    size: Name | None = Field(default=None, description="`M8`, `3/8-16`; a standard part brings its own.")
+    size: Designation | None = Field(
+        default=None, description="`M8`, `3/8-16`; a standard part brings its own."
+    )
     into: Literal["part", "plate", "nut"] = Field(
         description="What holds the thread: the part, the plate (tapped), or a nut."
     )
@@ -297,7 +318,7 @@ class Bolts(Model):
     )
     made: Literal["auto", "cut", "drill"] = Field(
         default="auto",
-        description="How round holes are made: `auto` lets the process decide, `drill` only marks their centres.",
+        description="How round holes are made: `auto` leaves it to the process, `drill` only marks centres.",
     )
 
 
@@ -305,19 +326,21 @@ class Slots(Model):
     """Straight belt take-up: every hole of the mount becomes a slot."""
 
     along: Angle = Field(description="Direction that tightens the belt, seen from the near side.")
-    install: Length = Field(default=0.0, ge=0, description="Travel from nominal to put the belt on.")
-    tension: Length = Field(default=0.0, ge=0, description="Travel from nominal to tighten it.")
+    install: LengthFromZero = Field(default=0.0, description="Travel from nominal to put the belt on.")
+    tension: LengthFromZero = Field(default=0.0, description="Travel from nominal to tighten it.")
 
 
 class SwingTakeUp(Model):
     """Swinging belt take-up: the mount turns about a pivot, its holes become curved slots."""
 
-    about: Pair = Field(description="[x, y] of the pivot on the plate; a hole of the pattern there stays round.")
+    about: Pair = Field(
+        description="[x, y] of the pivot on the plate; a hole of the pattern there stays round."
+    )
     tightens: Literal["counter-clockwise", "clockwise"] = Field(
         description="Which way of turning tightens the belt, seen from the near side."
     )
-    install: Angle = Field(default=0.0, ge=0, description="Turn from nominal to put the belt on.")
-    tension: Angle = Field(default=0.0, ge=0, description="Turn from nominal to tighten it.")
+    install: AngleFromZero = Field(default=0.0, description="Turn from nominal to put the belt on.")
+    tension: AngleFromZero = Field(default=0.0, description="Turn from nominal to tighten it.")
     pivot_hole: PositiveLength | None = Field(
         default=None, description="Diameter of a pivot hole of its own at `about`."
     )
@@ -341,13 +364,9 @@ class Polar(Model):
     angle: Angle = Field(description="Counter-clockwise from +x, seen from the near side.")
 
 
-def _kind_of_place(value: Any) -> str:
-    return "polar" if isinstance(value, dict | Polar) else "point"
-
-
 Place = Annotated[
-    Annotated[Pair, Tag("point")] | Annotated[Polar, Tag("polar")],
-    Discriminator(_kind_of_place),
+    Annotated[Pair, Tag("<plain>")] | Annotated[Polar, Tag("<keys>")],
+    Discriminator(_is_keys),
 ]
 
 
@@ -364,7 +383,7 @@ class Mount(Model):
     pilot: Pilot | None = Field(default=None, description="The register that locates it, if it has one.")
     at: Place = Field(default=(0.0, 0.0), description="[x, y] of its zero, or polar from another mount.")
     turn: Angle = Field(default=0.0, description="Counter-clockwise, seen from the near side.")
-    standoff: Length = Field(default=0.0, ge=0, description="Spacers between part and plate.")
+    standoff: LengthFromZero = Field(default=0.0, description="Spacers between part and plate.")
     bolts: Bolts | None = Field(default=None, description="Its screws.")
     take_up: TakeUp | None = Field(default=None, description="Travel to fit and tension the belt.")
     standard_bodies: YesNo = Field(
@@ -385,20 +404,30 @@ class Body(Model):
         description="[from, to] from the carrier's mating face: positive into the part's own side, negative "
         "towards and through the plate."
     )
-    gap: Length | None = Field(default=None, ge=0, description="Clearance to keep; the limit `gap` if left out.")
+    gap: LengthFromZero | None = Field(
+        default=None, description="Clearance to keep; the limit `gap` if left out."
+    )
     relief: Literal["auto", "none"] = Field(
         default="none", description="`auto` cuts it out of the plate with its gap."
     )
-    touches: list[Name] = Field(
-        default_factory=list, max_length=MAX_NAMED, description="Bodies that it is meant to touch."
+    touches: list[Designation] = Field(
+        default_factory=list,
+        max_length=MAX_NAMED,
+        description="Bodies that it is meant to touch; one that a standard part brings is `motor.shaft`.",
     )
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:
         if self.span[0] >= self.span[1]:
-            raise ValueError("a span is [from, to] with `from` below `to`")
-        if (self.carried_by == "plate") != (self.side is not None):
-            raise ValueError("`side` is needed for a body carried by `plate`, and only there")
+            raise wrong(
+                "a span whose first figure is not the smaller", "write [from, to] with `from` below `to`"
+            )
+        if self.carried_by == "plate" and self.side is None:
+            raise wrong("a body on the plate without its `side`", "add `side: near` or `side: far`")
+        if self.carried_by != "plate" and self.side is not None:
+            raise wrong(
+                "a `side` for a body that a mount carries", "leave it out; the body is on its mount's side"
+            )
         return self
 
 
@@ -410,7 +439,7 @@ class Cutting(Model):
 
     process: Process = Field(default="plasma", description="The process; its limits come from the tables.")
     kerf: PositiveLength | None = Field(default=None, description="Width of the cut.")
-    sheet: tuple[PositiveLength, PositiveLength] | None = Field(
+    sheet: Size | None = Field(
         default=None, description="[width, height] of the stock or the table; the plate must fit."
     )
 
@@ -421,10 +450,11 @@ class Limits(Model):
     smallest_hole: PositiveLength | None = Field(default=None, description="Smallest hole the process holds.")
     web: PositiveLength | None = Field(default=None, description="Least steel between two openings.")
     edge: PositiveLength | None = Field(
-        default=None, description="Least distance from a screw hole's centre to the outside; 1.5 holes if left out."
+        default=None,
+        description="Least distance from a screw hole's centre to the outside; 1.5 holes if left out.",
     )
     inside_radius: PositiveLength | None = Field(default=None, description="Smallest inside corner radius.")
-    gap: Length | None = Field(default=None, ge=0, description="Clearance between bodies.")
+    gap: LengthFromZero | None = Field(default=None, description="Clearance between bodies.")
 
 
 class PaperSize(Model):
@@ -437,17 +467,19 @@ class PaperSize(Model):
 class Paper(Model):
     """The 1:1 paper."""
 
-    size: Literal["a4", "letter", "a3", "tabloid", "single"] | PaperSize = Field(
-        default="a4", description="Sheet size; `single` is one sheet as large as the plate needs."
-    )
+    size: Annotated[
+        Annotated[Literal["a4", "letter", "a3", "tabloid", "single"], Tag("<plain>")]
+        | Annotated[PaperSize, Tag("<keys>")],
+        Discriminator(_is_keys),
+    ] = Field(default="a4", description="Sheet size; `single` is one sheet as large as the plate needs.")
     seen_from: Side = Field(default="near", description="The side of the plate that the paper shows.")
 
 
 class Acceptance(Model):
     """A finding that the user has judged and takes responsibility for."""
 
-    rule: Name = Field(description="The rule's name as printed.")
-    feature: Name = Field(description="The feature it is about, as printed.")
+    rule: Designation = Field(description="The rule's name as printed.")
+    feature: Designation = Field(description="The feature it is about, as printed.")
     because: Text = Field(description="The reason; printed on every sheet.")
 
 
@@ -472,7 +504,7 @@ class SpecModel(Model):
     )
 
 
-LATER = {
+LATER: Final = {
     "drive": "the belt drive",
     "mounts.*.pattern.measured": "patterns from caliper readings",
     "mounts.*.at.belt": "placing by the belt",
@@ -480,3 +512,9 @@ LATER = {
     "guard": "the guard",
 }
 """Keys of the language that this version reads but cannot use yet, with what they stand for."""
+LATER_VALUES: Final = {
+    ("mounts.*.take_up.slots.along", "belt"): "give the direction, such as `75 deg`",
+    ("mounts.*.take_up.slots.install", "auto"): "give the travel, such as 15",
+    ("mounts.*.take_up.slots.tension", "auto"): "give the travel, such as 25",
+}
+"""Words that stand for a figure this version cannot work out yet, with what to write instead."""

@@ -1,0 +1,271 @@
+"""The kinds of value that a spec is made of: lengths, angles, names, yes-or-no.
+
+Each converts on reading, with the unit of the spec as validation context (`{"unit": "mm"}`), and says in a shop's
+words what was found and what would do. The JSON Schema beside each is what an editor uses for completion and
+hover help.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Annotated, Any, Final, Literal, cast
+
+from pydantic import BeforeValidator, ValidationInfo, WithJsonSchema
+from pydantic_core import PydanticCustomError
+
+from platekit import units
+from platekit.errors import UnitError
+
+MAX_NAME: Final = 80
+"""Longest name or designation, characters (ours): it has to fit on a drawing."""
+MAX_TEXT: Final = 200
+"""Longest title or reason, characters (ours): it has to fit on a sheet."""
+WRONG: Final = "platekit"
+"""Type of the pydantic errors that carry `found` and `wanted` in our own words."""
+
+_NOT_IN_NAMES: Final = {
+    ".": "a dot",
+    "/": "a slash",
+    "\\": "a backslash",
+    ":": "a colon",
+    "[": "a bracket",
+    "]": "a bracket",
+}
+_NOT_YES_OR_NO: Final = frozenset({"yes", "no", "on", "off", "y", "n", "true", "false"})
+
+
+def wrong(found: str, wanted: str) -> PydanticCustomError:
+    """The error of a value that cannot be used, with both halves of its sentence kept apart."""
+    return PydanticCustomError(WRONG, "found {found}; {wanted}", {"found": found, "wanted": wanted})
+
+
+def _converted(read: Callable[[object], float], value: object) -> float:
+    try:
+        return read(value)
+    except UnitError as error:
+        raise wrong(error.found, error.wanted) from None
+
+
+def _unit(info: ValidationInfo) -> units.Unit:
+    context = info.context
+    return cast(units.Unit, context["unit"]) if isinstance(context, dict) and "unit" in context else "mm"
+
+
+def _length(value: object, info: ValidationInfo) -> float:
+    try:
+        return units.length(value, _unit(info))
+    except UnitError as error:
+        raise wrong(error.found, error.wanted) from None
+
+
+def _positive_length(value: object, info: ValidationInfo) -> float:
+    result = _length(value, info)
+    if result <= 0:
+        raise wrong(units.shown(value), "give a length above zero")
+    return result
+
+
+def _length_from_zero(value: object, info: ValidationInfo) -> float:
+    result = _length(value, info)
+    if result < 0:
+        raise wrong(units.shown(value), "give zero or a length above it")
+    return result
+
+
+def _offered_length(value: object, info: ValidationInfo) -> float | str:
+    if value == "auto":
+        return "auto"
+    if isinstance(value, str) and not any(sign.isdigit() for sign in value):
+        raise wrong(units.shown(value), "use auto, or give a length")
+    return _length_from_zero(value, info)
+
+
+def _angle(value: object) -> float:
+    return _converted(units.angle, value)
+
+
+def _angle_from_zero(value: object) -> float:
+    result = _angle(value)
+    if result < 0:
+        raise wrong(units.shown(value), "give zero or an angle above it")
+    return result
+
+
+def _density(value: object) -> float:
+    return _positive(_converted(units.density, value), value)
+
+
+def _stress(value: object) -> float:
+    return _positive(_converted(units.stress, value), value)
+
+
+def _positive(result: float, value: object) -> float:
+    if result <= 0:
+        raise wrong(units.shown(value), "it has to be above zero")
+    return result
+
+
+def _count(value: object) -> int:
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise wrong(units.shown(value), "give a whole number, as 4, without quotes")
+    return value
+
+
+def _yes_no(value: object) -> bool:
+    if isinstance(value, bool):
+        return value
+    if isinstance(value, str) and value.lower() in _NOT_YES_OR_NO:
+        raise wrong(
+            f"{units.shown(value)}, which YAML 1.2 reads as text", "write true or false, without quotes"
+        )
+    raise wrong(units.shown(value), "write true or false")
+
+
+def _line_of_text(value: object, longest: int) -> str:
+    if isinstance(value, bool | int | float):
+        raise wrong(f"{units.shown(value)}, which is not text", f'put it in quotes: "{units.shown(value)}"')
+    if not isinstance(value, str):
+        raise wrong(units.shown(value), "give text on one line")
+    if not value.strip():
+        raise wrong("empty text", "give it some words")
+    if len(value) > longest:
+        raise wrong(f"text of {len(value)} characters", f"use at most {longest}")
+    if not value.isprintable():
+        raise wrong(
+            f"{units.shown(value)} with a line break, tab or control character", "use one line of plain text"
+        )
+    return value
+
+
+def _name(value: object) -> str:
+    name = _line_of_text(value, MAX_NAME)
+    if name != name.strip():
+        raise wrong(f"{units.shown(name)} with a blank at its end", f"name it {units.shown(name.strip())}")
+    for sign, word in _NOT_IN_NAMES.items():
+        if sign in name:
+            raise wrong(
+                f"{units.shown(name)} with {word} in it", "names are letters, digits, blanks and - or _"
+            )
+    return name
+
+
+def _designation(value: object) -> str:
+    return _line_of_text(value, MAX_NAME).strip()
+
+
+def _text(value: object) -> str:
+    return _line_of_text(value, MAX_TEXT).strip()
+
+
+def _pair(value: object) -> object:
+    if not isinstance(value, list | tuple):
+        raise wrong(units.shown(value), "give two lengths in brackets, as [10, 25]")
+    if len(value) != 2:
+        raise wrong(f"a list of {len(value)}", "give two lengths in brackets, as [10, 25]")
+    return value
+
+
+_LENGTH_TEXT: Final = r"^\s*[-+−]?\s*[0-9.½¼¾⅛⅜⅝⅞].*(m|in|inch|inches|ft|foot|feet|thou|[\"”″'’′])\s*$"
+
+
+def _number_or_text(words: str, pattern: str, *examples: object, **bounds: float) -> dict[str, Any]:
+    return {
+        "anyOf": [{"type": "number", **bounds}, {"type": "string", "pattern": pattern}],
+        "description": words,
+        "examples": list(examples),
+    }
+
+
+def _text_schema(words: str, pattern: str, *examples: str) -> dict[str, Any]:
+    return {"type": "string", "pattern": pattern, "description": words, "examples": list(examples)}
+
+
+_LENGTH_WORDS: Final = "A number in the unit of the spec, or text with its own unit."
+
+Length = Annotated[
+    float,
+    BeforeValidator(_length),
+    WithJsonSchema(_number_or_text(_LENGTH_WORDS, _LENGTH_TEXT, 10, "3/8 in", "5-7/8 in")),
+]
+"""Any length within 100 m, mm."""
+PositiveLength = Annotated[
+    float,
+    BeforeValidator(_positive_length),
+    WithJsonSchema(
+        _number_or_text(_LENGTH_WORDS, _LENGTH_TEXT, 10, "3/8 in", "5-7/8 in", exclusiveMinimum=0)
+    ),
+]
+"""A length above zero, mm."""
+LengthFromZero = Annotated[
+    float,
+    BeforeValidator(_length_from_zero),
+    WithJsonSchema(_number_or_text(_LENGTH_WORDS, _LENGTH_TEXT, 0, 10, "3/8 in", minimum=0)),
+]
+"""Zero or a length above it, mm."""
+OfferedLength = Annotated[
+    float | Literal["auto"],
+    BeforeValidator(_offered_length),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"const": "auto"},
+                {"type": "number", "minimum": 0},
+                {"type": "string", "pattern": _LENGTH_TEXT},
+            ],
+            "examples": ["auto", 10],
+        }
+    ),
+]
+"""`auto`, or zero or a length above it, mm."""
+_ANGLE_TEXT: Final = r"^\s*[-+−]?\s*[0-9.].*(deg|degree|degrees|°|rad|radian|radians|turn|turns|'|′|\"|″)\s*$"
+_ANGLE_WORDS: Final = "A number of degrees, or text with its own unit; counter-clockwise is positive."
+Angle = Annotated[
+    float,
+    BeforeValidator(_angle),
+    WithJsonSchema(_number_or_text(_ANGLE_WORDS, _ANGLE_TEXT, "45 deg", "0.5 rad")),
+]
+"""Any angle within 100 turns, radians."""
+AngleFromZero = Annotated[
+    float,
+    BeforeValidator(_angle_from_zero),
+    WithJsonSchema(_number_or_text(_ANGLE_WORDS, _ANGLE_TEXT, "5 deg", minimum=0)),
+]
+"""Zero or an angle above it, radians."""
+Density = Annotated[
+    float,
+    BeforeValidator(_density),
+    WithJsonSchema(_text_schema("Mass of a volume, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "7850 kg/m3")),
+]
+"""Density, kg/m3."""
+Stress = Annotated[
+    float,
+    BeforeValidator(_stress),
+    WithJsonSchema(
+        _text_schema("Force on an area, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "235 MPa", "36 ksi")
+    ),
+]
+"""Stress, N/mm2."""
+Count = Annotated[int, BeforeValidator(_count), WithJsonSchema({"type": "integer", "minimum": 1})]
+"""A whole number."""
+YesNo = Annotated[bool, BeforeValidator(_yes_no), WithJsonSchema({"type": "boolean"})]
+"""true or false."""
+Name = Annotated[
+    str,
+    BeforeValidator(_name),
+    WithJsonSchema({"type": "string", "pattern": r"^[^./\\:\[\]]+$", "minLength": 1, "maxLength": MAX_NAME}),
+]
+"""What the user calls a mount, a body or a cut-out. Dots are left to the names of features, as `motor.3`."""
+Designation = Annotated[
+    str,
+    BeforeValidator(_designation),
+    WithJsonSchema({"type": "string", "minLength": 1, "maxLength": MAX_NAME}),
+]
+"""The trade's or the program's own name of something: `M8`, `3/8-16`, `NEMA 56C`, `mild steel`, `motor.3`."""
+Text = Annotated[
+    str, BeforeValidator(_text), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": MAX_TEXT})
+]
+"""One line of words for people."""
+Pair = Annotated[tuple[Length, Length], BeforeValidator(_pair)]
+"""Two lengths, mm: [x, y], or [from, to]."""
+Size = Annotated[tuple[PositiveLength, PositiveLength], BeforeValidator(_pair)]
+"""Two lengths above zero, mm: [width, height]."""
