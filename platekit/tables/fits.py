@@ -1,0 +1,144 @@
+"""ISO 286 limits: from a tolerance zone and a size to the two deviations.
+
+A **zone** is a letter and a grade, `h6` for a shaft or spigot, `H7` for a bore. The letter fixes the deviation nearest to the
+nominal size, the grade how wide the zone is. Shafts d to p and js, holes D to P and JS, grades 5 to 14, sizes up to 1000 mm.
+"""
+
+from __future__ import annotations
+
+import re
+
+from platekit.errors import LookupFailed
+from platekit.tables.rows import MICROMETRE, Row, read
+from platekit.tables.values import Limits
+
+_GRADES = "iso_286_grades.csv"
+_DEVIATIONS = "iso_286_deviations.csv"
+_BELOW = ("d", "e", "f", "g", "h")  # shafts whose upper deviation is tabulated
+_ABOVE = ("m", "n", "p")  # shafts whose lower deviation holds for every grade
+_K_GRADES = range(4, 8)  # ISO 286-1: outside of these the deviation of k is zero
+_FINE_HOLES = {"K": 8, "M": 8, "N": 8, "P": 7}  # up to this grade ISO 286-1 adds the difference of two grades
+_WORDS = "use a zone such as h6, j6, k6, H7 or H8"
+
+
+def iso286(zone: str, size: float) -> tuple[float, float]:
+    """The lower and upper deviation in mm of an ISO 286 zone at a nominal size in mm.
+
+    Raises LookupFailed for a zone or size that the tables do not hold. Source: ISO 286-1:2010.
+
+    >>> iso286("j6", 110)
+    (-0.009, 0.013)
+    """
+    found = re.fullmatch(r"([A-Za-z]{1,2})(\d{1,2})", zone.strip())
+    if not found:
+        raise LookupFailed(f"found {zone!r} for an ISO 286 zone; {_WORDS}")
+    letters, grade = found[1], int(found[2])
+    lower, upper = _shaft(letters, grade, size) if letters.islower() else _bore(letters, grade, size)
+    return round(lower, 4), round(upper, 4)
+
+
+def fit_limits(zone: str, size: float) -> Limits:
+    """The limits of an ISO 286 zone at a size in mm, named after the zone."""
+    return Limits(*iso286(zone, size), zone)
+
+
+def zones() -> tuple[str, ...]:
+    """The letters that the tables hold, shafts first."""
+    return (
+        "d",
+        "e",
+        "f",
+        "g",
+        "h",
+        "js",
+        "j",
+        "k",
+        "m",
+        "n",
+        "p",
+        "D",
+        "E",
+        "F",
+        "G",
+        "H",
+        "JS",
+        "J",
+        "K",
+        "M",
+        "N",
+        "P",
+    )
+
+
+def _row(file: str, size: float) -> Row:
+    for row in read(file):
+        if row.need("over") < size <= row.need("up_to"):
+            return row
+    last = read(file)[-1].need("up_to")
+    raise LookupFailed(f"no ISO 286 limits for {size:g} mm; the tables go from above 0 to {last:g} mm")
+
+
+def _grade(grade: int, size: float) -> float:
+    row = _row(_GRADES, size)
+    if f"IT{grade}_um" not in row.cells:
+        raise LookupFailed(f"no ISO 286 grade {grade}; the tables hold 5 to 14")
+    return row.need(f"IT{grade}")
+
+
+def _deviation(letter: str, zone: str, size: float) -> float:
+    row = _row(_DEVIATIONS, size)
+    value = row.length(letter) if f"{letter}_um" in row.cells else None
+    if value is None:
+        raise LookupFailed(f"no ISO 286 zone {zone} at {size:g} mm; {_WORDS}")
+    return value
+
+
+def _shaft(letters: str, grade: int, size: float) -> tuple[float, float]:
+    width = _grade(grade, size)
+    zone = f"{letters}{grade}"
+    if letters == "js":
+        return -width / 2, width / 2
+    if letters in _BELOW:
+        upper = _deviation(letters, zone, size)
+        return upper - width, upper
+    if letters == "k" and grade not in _K_GRADES:
+        return 0.0, width
+    if letters == "j":
+        lower = _deviation("j6" if grade == 5 else zone, zone, size)
+    elif letters in (*_ABOVE, "k"):
+        lower = _deviation(letters, zone, size)
+    else:
+        raise LookupFailed(f"no ISO 286 zone {zone}; {_WORDS}")
+    return lower, lower + width
+
+
+def _bore(letters: str, grade: int, size: float) -> tuple[float, float]:
+    width = _grade(grade, size)
+    zone = f"{letters}{grade}"
+    if letters == "JS":
+        return -width / 2, width / 2
+    if letters.lower() in _BELOW:
+        lower = -_deviation(letters.lower(), zone, size)
+        return lower, lower + width
+    if letters == "J":
+        upper = _deviation(zone, zone, size)
+    elif letters in _FINE_HOLES:
+        upper = _tight_bore(letters, grade, size)
+    else:
+        raise LookupFailed(f"no ISO 286 zone {zone}; {_WORDS}")
+    return upper - width, upper
+
+
+def _tight_bore(letter: str, grade: int, size: float) -> float:
+    """Upper deviation of the holes K to P: minus the shaft's, plus the step between two grades where ISO 286-1 says so."""
+    base = -_deviation(letter.lower(), f"{letter}{grade}", size)
+    smallest, largest = 3.0, 500.0  # mm: the rule of the added difference holds between them
+    if not smallest < size <= largest:
+        return base
+    if grade > _FINE_HOLES[letter]:
+        if letter in ("K", "N"):
+            raise LookupFailed(f"no ISO 286 zone {letter}{grade} above {smallest:g} mm; use grade 8 or finer")
+        return base
+    step = _grade(grade, size) - _grade(grade - 1, size) if grade > 5 else 0.0
+    special = 2 * MICROMETRE if letter == "M" and grade == 6 and 250 < size <= 315 else 0.0
+    return base + step + special

@@ -1,0 +1,80 @@
+"""Standard mounts: one file a family, one line of registration each."""
+
+from __future__ import annotations
+
+from functools import cache, lru_cache
+
+from platekit.errors import LookupFailed
+from platekit.tables.mounts import iec_flange, iec_foot, nema_face, nema_foot, pump, stepper
+from platekit.tables.mounts.family import Family
+from platekit.tables.naming import key, listed, nearest
+from platekit.tables.values import StandardMount
+
+FAMILIES: tuple[Family, ...] = (
+    nema_face.FAMILY,
+    nema_foot.FAMILY,
+    iec_flange.FAMILY,
+    iec_foot.FAMILY,
+    stepper.FAMILY,
+    pump.FAMILY,
+)
+
+
+def mount(name: str) -> StandardMount:
+    """The standard mount that a designation names, whatever its spaces and dashes.
+
+    Raises LookupFailed with the three nearest designations for an unknown name, and with every meaning for a name that stands for
+    more than one (`NEMA 42` is a foot-mounted frame and a stepping motor's face).
+
+    >>> mount("iec90-b5").bolt_circle
+    165.0
+    """
+    found = _matches(name)
+    if not found:
+        close = nearest(name, names())
+        raise LookupFailed(
+            f"no standard mount is called {name!r}; the nearest are {listed(close, 'and')}", close
+        )
+    if len(found) > 1:
+        choices = tuple(designation for _, designation in found)
+        said = listed(f"{designation} ({family.name})" for family, designation in found)
+        raise LookupFailed(f"{name!r} can mean more than one standard mount; say {said}", choices)
+    return _built(*found[0])
+
+
+def names() -> tuple[str, ...]:
+    """Every designation, family by family, in the order of size."""
+    return tuple(designation for family in FAMILIES for designation in family.entries())
+
+
+def families() -> tuple[Family, ...]:
+    """The families of mounts."""
+    return FAMILIES
+
+
+def _matches(name: str) -> list[tuple[Family, str]]:
+    """The entries that a name stands for: those called just so, else those that have it among their other names."""
+    wanted = key(name)
+    known = [
+        (family, *_index(place)) for place, family in enumerate(FAMILIES) if family.claims.fullmatch(wanted)
+    ]
+    proper = [(family, own[wanted]) for family, own, _ in known if wanted in own]
+    others = [(family, other) for family, _, also in known for other in also.get(wanted, ())]
+    return list(dict.fromkeys(proper or others))
+
+
+@cache
+def _index(place: int) -> tuple[dict[str, str], dict[str, tuple[str, ...]]]:
+    """The compared names of a family: proper ones, and other names with all that they stand for."""
+    own: dict[str, str] = {}
+    others: dict[str, tuple[str, ...]] = {}
+    for designation, aliases in FAMILIES[place].entries().items():
+        own[key(designation)] = designation
+        for alias in dict.fromkeys(key(alias) for alias in aliases):
+            others[alias] = (*others.get(alias, ()), designation)
+    return own, others
+
+
+@cache
+def _built(family: Family, designation: str) -> StandardMount:
+    return family.build(designation)

@@ -1,0 +1,147 @@
+"""IEC flanges by their own name (FF165, FT115) and by the frame that carries them (IEC 90 B5, IEC 90 B14 large).
+
+An FF flange has plain through holes and stands outside the frame (B5); an FT flange has tapped holes (B14). A frame's flange brings
+the frame's shaft with it; a flange by its own name has none, because several frames carry it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+
+from platekit.errors import LookupFailed
+from platekit.tables.fits import fit_limits
+from platekit.tables.mounts.family import Family, disc, nominal_body, on_circle, only
+from platekit.tables.mounts.iec_foot import FOOT_FILE, hole_editions
+from platekit.tables.rows import Row, read
+from platekit.tables.values import StandardBody, StandardMount
+
+_FILE = "iec_60072_1_flange.csv"
+_FRAMES = "iec_frame_flange.csv"
+_STYLES = {"b5": "B5", "b14_small": "B14", "b14_large": "B14 large"}
+_SHORT = {
+    "b5": ("B5", "V1"),
+    "b14_small": ("B14", "B14 small", "B14A", "V18"),
+    "b14_large": ("B14 large", "B14B"),
+}
+_LENGTHS = "SML"
+
+
+def entries() -> Mapping[str, tuple[str, ...]]:
+    """Each flange, then each frame's flanges, with their short names."""
+    found: dict[str, tuple[str, ...]] = {row.text("designation"): _flange_names(row) for row in read(_FILE)}
+    for row in read(_FRAMES):
+        for style, title in _STYLES.items():
+            if row.text(style):
+                found[f"IEC {row.text('frame')} {title}"] = tuple(_frame_names(row.text("frame"), style))
+    return found
+
+
+def _flange_names(row: Row) -> tuple[str, ...]:
+    name = row.text("designation")
+    return f"IEC {name}", f"{name[:2]}-{name[2:]}"
+
+
+def _frame_names(frame: str, style: str) -> Iterable[str]:
+    own = f"IEC {frame} {_STYLES[style]}"
+    for length in ("", *_LENGTHS):
+        for short in _SHORT[style]:
+            for name in (f"IEC {frame}{length} {short}", f"{frame}{length} {short}"):
+                if name != own:
+                    yield name
+
+
+def build(designation: str) -> StandardMount:
+    """The mount of one designation."""
+    found = re.fullmatch(r"IEC (\d+) (.+)", designation)
+    if not found:
+        return _flange(only(read(_FILE), "designation", designation), designation, None)
+    frames = only(read(_FRAMES), "frame", found[1])
+    style = next(style for style, title in _STYLES.items() if title == found[2])
+    flange = only(read(_FILE), "designation", frames.text(style))
+    return _flange(flange, designation, frames)
+
+
+def _shaft_row(frame: str) -> Row:
+    """The foot table's first row of a frame number: every length of a frame has the same shaft."""
+    for row in read(FOOT_FILE):
+        if row.text("frame").rstrip(_LENGTHS) == frame:
+            return row
+    raise LookupFailed(f"no shaft for IEC frame {frame}")
+
+
+def _flange(row: Row, designation: str, frames: Row | None) -> StandardMount:
+    circle, pilot, holes = row.need("bolt_circle"), row.need("pilot"), row.count("holes")
+    shaft = _shaft_row(frames.text("frame")) if frames else None
+    return StandardMount(
+        designation=designation,
+        family=FF if row.text("designation").startswith("FF") else FT,
+        source=row.source,
+        holes=holes,
+        points=on_circle(circle, holes, 180.0 / holes),
+        turn_order=holes,
+        aliases=entries()[designation],
+        bolt_circle=circle,
+        pilot=pilot,
+        pilot_depth=row.need("pilot_depth"),
+        pilot_kind="spigot",
+        pilot_tolerance=fit_limits(row.text("pilot_zone"), pilot),
+        face=row.need("face"),
+        hole=row.length("hole"),
+        screw=row.text("screw") or None,
+        shaft=shaft.need("shaft") if shaft else None,
+        shaft_length=shaft.need("shaft_length") if shaft else None,
+        shaft_tolerance=fit_limits(shaft.text("shaft_zone"), shaft.need("shaft")) if shaft else None,
+        key=(shaft.text("key") or None) if shaft else None,
+        bodies=_bodies(row, shaft),
+        editions=hole_editions(row),
+        notes=_notes(row, designation, frames),
+    )
+
+
+def _bodies(row: Row, shaft: Row | None) -> tuple[StandardBody, ...]:
+    found = [disc("pilot", row.need("pilot"), (-row.need("pilot_depth"), 0.0), row.source)]
+    if shaft is None:
+        return tuple(found)
+    room = nominal_body("IEC", shaft.text("frame"))
+    if room:
+        thick = room.need("disc")
+        found.append(disc("flange", row.need("face"), (0.0, thick), room.source))
+        found.append(disc("frame", room.need("diameter"), (thick, room.need("length")), room.source))
+    found.append(disc("shaft", shaft.need("shaft"), (-shaft.need("shaft_length"), 0.0), shaft.source))
+    return tuple(found)
+
+
+def _notes(row: Row, designation: str, frames: Row | None) -> tuple[str, ...]:
+    notes = ["pilot depth is a maximum"]
+    if frames is None:
+        return (*notes, *_carriers(row.text("designation")))
+    notes.insert(0, f"flange {row.text('designation')} ({frames.source})")
+    if designation.endswith("B14") and frames.text("b14_large"):
+        notes.append(
+            f"B14 is the small flange; the large one is {frames.text('b14_large')} (IEC {frames.text('frame')} B14 large)"
+        )
+    return tuple(notes)
+
+
+def _carriers(flange: str) -> tuple[str, ...]:
+    carriers = [
+        f"IEC {row.text('frame')} {title}"
+        for row in read(_FRAMES)
+        for style, title in _STYLES.items()
+        if row.text(style) == flange
+    ]
+    return (f"carried by {', '.join(carriers)}; name the frame to get its shaft",) if carriers else ()
+
+
+FF = "IEC 60072-1 FF flange"
+FT = "IEC 60072-1 FT flange"
+
+FAMILY = Family(
+    name="IEC 60072-1 flange",
+    about="flanges FF55 to FF600 and FT45 to FT300, and the frames that carry them (B5, B14)",
+    files=(_FILE, _FRAMES, FOOT_FILE, "iso_286_grades.csv", "iso_286_deviations.csv", "nominal_bodies.csv"),
+    claims=re.compile(r"(iec)?(f[ft]-?\d+|\d{2,3}[sml]?(b5|b14|v1|v18).*)"),
+    entries=entries,
+    build=build,
+)

@@ -1,0 +1,102 @@
+"""NEMA C faces: tapped holes round a pilot, 42C to 445TC."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from platekit.tables.mounts.family import Family, disc, nominal_body, on_circle, only
+from platekit.tables.rows import Row, read
+from platekit.tables.values import Limits, StandardBody, StandardMount
+from platekit.units import INCH
+
+_FILE = "nema_mg1_c_face.csv"
+_FIRST_HOLE_DEG = {"45": 45.0, "45+axes": 0.0}
+
+
+def entries() -> Mapping[str, tuple[str, ...]]:
+    """Each frame of the table with its short names."""
+    found: dict[str, tuple[str, ...]] = {}
+    for row in read(_FILE):
+        frames = row.words("frames")
+        for frame in frames:
+            pair = (f"NEMA {'/'.join(frames)}", "/".join(frames)) if len(frames) > 1 else ()
+            found[f"NEMA {frame}"] = (frame, *pair) if frame == frames[0] else (frame,)
+    return found
+
+
+def build(designation: str) -> StandardMount:
+    """The mount of one designation."""
+    frame = designation.removeprefix("NEMA ")
+    row = only(read(_FILE), "frames", frame)
+    circle, pilot = row.need("bolt_circle"), row.need("pilot")
+    holes = row.count("holes")
+    return StandardMount(
+        designation=designation,
+        family=FAMILY.name,
+        source=row.source,
+        holes=holes,
+        points=on_circle(circle, holes, _FIRST_HOLE_DEG[row.text("pattern")]),
+        turn_order=holes,
+        aliases=entries()[designation],
+        bolt_circle=circle,
+        pilot=pilot,
+        pilot_depth=row.need("pilot_depth"),
+        pilot_kind="spigot",
+        pilot_tolerance=_inch_limits(row, "pilot_lower_in"),
+        face=row.need("face"),
+        screw=row.text("screw"),
+        thread_depth=row.length("thread_depth"),
+        shaft=row.length("shaft"),
+        shaft_length=row.length("shaft_length"),
+        shaft_tolerance=_inch_limits(row, "shaft_lower_in"),
+        key=row.text("key") or None,
+        bodies=_bodies(row, frame),
+        notes=_notes(row, pilot, circle),
+    )
+
+
+def _inch_limits(row: Row, column: str) -> Limits:
+    lower = row.text(column)
+    return Limits(float(lower) * INCH, 0.0, f"+0.000/{lower} in")
+
+
+def _pilot_outside(row: Row) -> bool:
+    return row.need("pilot") > row.need("bolt_circle")
+
+
+def _bodies(row: Row, frame: str) -> tuple[StandardBody, ...]:
+    """Pilot, face, frame and shaft; where the pilot lies outside the screws, the screws' own face is the mating face."""
+    depth, room = row.need("pilot_depth"), nominal_body("NEMA", frame)
+    pilot_span = (0.0, depth) if _pilot_outside(row) else (-depth, 0.0)
+    found = [disc("pilot", row.need("pilot"), pilot_span, row.source)]
+    if room:
+        thick = room.need("disc")
+        back = pilot_span[1]
+        found.append(disc("face", row.need("face"), (back, back + thick), room.source))
+        found.append(disc("frame", room.need("diameter"), (back + thick, room.need("length")), room.source))
+    found.append(disc("shaft", row.need("shaft"), (-row.need("shaft_length"), 0.0), row.source))
+    return tuple(found)
+
+
+def _notes(row: Row, pilot: float, circle: float) -> tuple[str, ...]:
+    notes = ["pilot depth is a minimum; shaft length is measured from the mounting face"]
+    if _pilot_outside(row):
+        notes.append(
+            f"the pilot ({pilot / INCH:.3f} in) is larger than the bolt circle ({circle / INCH:.3f} in): "
+            "a through hole for it would cut the screws away; use a shallow recess, or leave the pilot free"
+        )
+    notes.append("the face diameter is a maximum" if pilot > 5 * INCH else "the face diameter is nominal")
+    if not row.text("thread_depth_in"):
+        notes.append("the table gives no thread depth: measure it on the motor")
+    return tuple(notes)
+
+
+FAMILY = Family(
+    name="NEMA MG 1 C face",
+    about="motor faces with tapped holes, 42C to 445TC",
+    files=(_FILE, "nominal_bodies.csv"),
+    claims=re.compile(r"(nema)?\d{2,3}(t|ts|u|z)*c.*"),
+    entries=entries,
+    build=build,
+)

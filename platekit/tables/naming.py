@@ -1,0 +1,49 @@
+"""How a designation is compared: spaces, dashes and the standard's full name make no difference."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+_LONG_NAMES = (
+    (re.compile(r"\biec\s*60072\s*-?\s*1?\b"), "iec"),
+    (re.compile(r"\b(?:nema\s*)?mg\s*-?\s*1\b"), "nema"),
+    (re.compile(r"\b(?:nema\s*)?ics\s*-?\s*16\b"), "nema"),
+    (re.compile(r"\b(?:sae\s*)?j\s*744\b"), "sae"),
+    (re.compile(r"\biso\s*3019\s*-\s*[12]\b"), "iso"),
+    (re.compile(r"\b(?:frame|flange|motor|face|im|size)\b"), " "),
+)
+_BETWEEN_DIGITS = re.compile(r"(?<=\d)[\s\-_./]+(?=\d)")
+_DROPPED = re.compile(r"[^a-z0-9\-]|(?<!\d)-|-(?!\d)")
+
+
+def key(name: str) -> str:
+    """The designation with everything taken off that people write in different ways.
+
+    >>> key("IEC 90-B5"), key("nema 56 c"), key("ISO 3019-1 82-2")
+    ('iec90b5', 'nema56c', 'iso82-2')
+    """
+    text = name.lower()
+    for long_name, short in _LONG_NAMES:
+        text = long_name.sub(short, text)
+    return _DROPPED.sub("", _BETWEEN_DIGITS.sub("-", text.strip()))
+
+
+def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
+    """The known names closest to what was written, best first."""
+    from difflib import SequenceMatcher
+
+    wanted = key(name)
+
+    def likeness(candidate: str) -> float:
+        return SequenceMatcher(None, wanted, key(candidate)).ratio()
+
+    return tuple(sorted(dict.fromkeys(known), key=likeness, reverse=True)[:count])
+
+
+def listed(names: Iterable[str], last: str = "or") -> str:
+    """`A, B or C`."""
+    items = list(names)
+    return (
+        items[0] if len(items) == 1 else f"{', '.join(items[:-1])} {last} {items[-1]}" if items else "nothing"
+    )

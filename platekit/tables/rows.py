@@ -1,0 +1,146 @@
+"""Reading a table: one comma-separated file a standard, figures as printed, converted on reading.
+
+Lines that begin with `#` are the head of a file: they name the standard, its edition, the columns and the unit that the standard
+calls the authority. The first other line names the columns. A column's unit is the last part of its name (`bolt_circle_in`,
+`height_mm`); a column without one holds text or a bare number. Every row has `source` and `kind`; `doubted` may name columns
+of the row that were written from memory. Only the file asked for is read, once.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+from platekit.tables.values import KINDS, Kind, Source
+from platekit.units import INCH
+
+MICROMETRE = 0.001
+_UNITS = {"mm": 1.0, "in": INCH, "um": MICROMETRE}
+_DECIMALS = 9  # of a mm: keeps 4.5 in at 114.3 mm and not at 114.29999999999998
+_BOOKKEEPING = ("source", "kind", "doubted")
+
+
+class TableError(ValueError):
+    """A data file of the package is broken: a bug of ours, never a user's mistake."""
+
+
+def plain_number(text: str) -> float:
+    """The number that a table prints, as a decimal or a fraction: `0.406`, `13/32`, `1-3/32`.
+
+    >>> plain_number("1-3/32")
+    1.09375
+    """
+    whole, _, fraction = text.strip().rpartition("-") if "/" in text else ("", "", text.strip())
+    above, slash, below = fraction.partition("/")
+    value = float(above) / float(below) if slash else float(above)
+    return value + (float(whole) if whole else 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of a table; `line` counts from 1 in the file."""
+
+    file: str
+    line: int
+    cells: dict[str, str]
+
+    @property
+    def source(self) -> Source:
+        """Who says so."""
+        kind: Kind = next(kind for kind in KINDS if kind == self.cells["kind"])
+        return Source(self.cells["source"], kind, tuple(self.cells.get("doubted", "").split()))
+
+    def text(self, column: str) -> str:
+        """The cell as written; empty when it is blank."""
+        return self._cell(column)
+
+    def words(self, column: str) -> tuple[str, ...]:
+        """The parts of a cell that holds several, divided by semicolons."""
+        return tuple(part.strip() for part in self._cell(column).split(";") if part.strip())
+
+    def number(self, column: str) -> float:
+        """The bare number of a cell that must not be blank."""
+        try:
+            return plain_number(self._cell(column))
+        except (ValueError, ZeroDivisionError):
+            raise TableError(f"{self.file}:{self.line}: no number in column {column!r}") from None
+
+    def count(self, column: str) -> int:
+        """The whole number of a cell that must not be blank."""
+        value = self.number(column)
+        if value != int(value):
+            raise TableError(f"{self.file}:{self.line}: {value} in column {column!r} is no whole number")
+        return int(value)
+
+    def length(self, stem: str) -> float | None:
+        """A length in mm from the column `stem_mm`, `stem_in` or `stem_um`; None when the cell is blank."""
+        for unit, factor in _UNITS.items():
+            column = f"{stem}_{unit}"
+            if column in self.cells:
+                return round(self.number(column) * factor, _DECIMALS) if self.cells[column] else None
+        raise TableError(f"{self.file}: no column {stem!r} with a unit")
+
+    def need(self, stem: str) -> float:
+        """A length in mm that must not be blank."""
+        value = self.length(stem)
+        if value is None:
+            raise TableError(f"{self.file}:{self.line}: {stem} is blank")
+        return value
+
+    def figures(self) -> Iterator[tuple[str, float]]:
+        """Each column that holds a length, with the length in mm."""
+        for column, cell in self.cells.items():
+            stem, _, unit = column.rpartition("_")
+            if cell and unit in _UNITS and stem:
+                yield column, self.number(column) * _UNITS[unit]
+
+    def _cell(self, column: str) -> str:
+        try:
+            return self.cells[column]
+        except KeyError:
+            raise TableError(f"{self.file}: no column {column!r}") from None
+
+
+def parse(file: str, text: str) -> tuple[Row, ...]:
+    """The rows of a table's text; refuses a row that does not say where it comes from."""
+    lines = text.splitlines()
+    head = next((n for n, line in enumerate(lines) if line and not line.startswith("#")), None)
+    if head is None:
+        raise TableError(f"{file}: no line of column names")
+    columns = next(csv.reader([lines[head]]))
+    for needed in _BOOKKEEPING[:2]:
+        if needed not in columns:
+            raise TableError(f"{file}: no column {needed!r}")
+    return tuple(
+        _checked(file, columns, number, line)
+        for number, line in enumerate(lines[head + 1 :], head + 2)
+        if line
+    )
+
+
+def _checked(file: str, columns: list[str], number: int, line: str) -> Row:
+    cells = next(csv.reader([line]))
+    if len(cells) != len(columns):
+        raise TableError(f"{file}:{number}: {len(cells)} cells for {len(columns)} columns")
+    row = Row(file, number, dict(zip(columns, (cell.strip() for cell in cells), strict=True)))
+    if not row.cells["source"]:
+        raise TableError(f"{file}:{number}: no source")
+    if row.cells["kind"] not in KINDS:
+        raise TableError(f"{file}:{number}: kind is {row.cells['kind']!r}, not one of {', '.join(KINDS)}")
+    return row
+
+
+@cache
+def read(file: str) -> tuple[Row, ...]:
+    """The rows of a data file of the package, read once."""
+    return parse(file, files("platekit.tables.data").joinpath(file).read_text(encoding="utf-8"))
+
+
+def data_files() -> tuple[str, ...]:
+    """The names of all data files, sorted."""
+    return tuple(
+        sorted(item.name for item in files("platekit.tables.data").iterdir() if item.name.endswith(".csv"))
+    )
