@@ -15,7 +15,7 @@ from pathlib import Path
 from platekit.errors import OutputError
 
 LONGEST_NAME = 200
-"""Longest file name in bytes of UTF-8; file systems take 255, the rest is room for an ending. Common practice."""
+"""Longest file name, bytes of UTF-8; file systems take 255, the rest is room for an ending (common practice)."""
 
 FORBIDDEN = frozenset('<>:"/\\|?*')
 """Characters that Windows refuses in a file name; refused everywhere, so that a spec works anywhere."""
@@ -30,7 +30,7 @@ _REASONS = {
     errno.EDQUOT: "your share of the disk is used up; make room and run it again",
     errno.EFBIG: "the disk does not take a file that large",
     errno.EROFS: "the disk is read-only; choose another folder",
-    errno.EACCES: "not allowed there, or another program has the file open; close it or choose another folder",
+    errno.EACCES: "not allowed there, or another program has the file open; close it or use another folder",
     errno.EPERM: "writing there is not allowed; choose another folder",
     errno.ENAMETOOLONG: "the name is too long; choose a shorter one",
     errno.ENOENT: "its folder does not exist; make the folder or choose another",
@@ -120,7 +120,8 @@ def _name_trouble(name: str) -> str | None:
 def remove(path: str | os.PathLike[str]) -> bool:
     """Takes away a file that an earlier run left; True if there was one.
 
-    Raises `OutputError` if it cannot be removed. A drawing of an older state must not lie beside papers that say NOT FOR CUTTING.
+    Raises `OutputError` if it cannot be removed. A drawing of an older state must not lie beside papers that say
+    NOT FOR CUTTING.
     """
     try:
         Path(path).unlink()
