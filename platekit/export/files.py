@@ -15,7 +15,7 @@ from pathlib import Path
 from platekit.errors import OutputError
 
 LONGEST_NAME = 200
-"""Longest file name, bytes of UTF-8; file systems take 255, the rest is room for an ending (common practice)."""
+"""Longest file name, bytes of UTF-8; file systems take 255, the rest is room for endings. Common practice."""
 
 FORBIDDEN = frozenset('<>:"/\\|?*')
 """Characters that Windows refuses in a file name; refused everywhere, so that a spec works anywhere."""
@@ -120,8 +120,8 @@ def _name_trouble(name: str) -> str | None:
 def remove(path: str | os.PathLike[str]) -> bool:
     """Takes away a file that an earlier run left; True if there was one.
 
-    Raises `OutputError` if it cannot be removed. A drawing of an older state must not lie beside papers that say
-    NOT FOR CUTTING.
+    Raises `OutputError` if it cannot be removed. A drawing of an older state must not lie beside papers that
+    say NOT FOR CUTTING.
     """
     try:
         Path(path).unlink()
