@@ -1,0 +1,366 @@
+"""Where the labels of a picture go, so that none covers another and each is seen to belong to its point.
+
+Vocabulary
+    sheet units   x right, y down, as on the picture
+    frame         an upright rectangle on the sheet
+    wish          a label that wants a place: its size, its point, and how much room that point keeps
+    spot          the place that a label got, with a leader if it stands away from its point
+
+Labels are placed in the order given, each at the cheapest free spot round its point. What finds no room near by
+goes to a side of the field, and on below it if need be, so that a label is never dropped and never overlaps.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+from unicodedata import category, combining, east_asian_width
+
+import numpy as np
+from numpy.typing import NDArray
+
+Frames = NDArray[np.float64]
+
+DIRECTIONS = 24
+"""Directions tried round a point (ours)."""
+DISTANCES = (3.0, 9.0, 18.0, 30.0, 45.0, 64.0, 88.0, 118.0, 155.0)
+"""Distances tried from the point's own room to the label's frame, sheet units (ours)."""
+LEADER_FROM = 8.0
+"""A label farther from its point's room than this gets a leader, sheet units (ours)."""
+GAP = 2.0
+"""Air between two labels, sheet units (ours)."""
+COVERED = 4.0
+"""Cost of covering one point of drawn work, in units of distance (ours)."""
+CELL = 3.0
+"""Size of the squares in which drawn points are counted, sheet units (ours)."""
+CROSSED = 60.0
+"""Cost of a leader that crosses another, in units of distance (ours)."""
+WIDEST = 1.0
+"""Width of a character that the metrics do not know, in ems (ours: wide enough for nearly every script)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """An upright rectangle in sheet units."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    @property
+    def width(self) -> float:
+        """Size along x."""
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        """Size along y."""
+        return self.bottom - self.top
+
+    def overlaps(self, other: Frame) -> bool:
+        """Whether the two share more than an edge."""
+        return (
+            self.left < other.right
+            and other.left < self.right
+            and self.top < other.bottom
+            and other.top < self.bottom
+        )
+
+    def grown(self, by: float) -> Frame:
+        """The frame with `by` more on every side."""
+        return Frame(self.left - by, self.top - by, self.right + by, self.bottom + by)
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """A label that wants a place.
+
+    `x`, `y` is its point, `room` the radius round it to leave free; `width` and `height` are the label's own.
+    """
+
+    key: str
+    x: float
+    y: float
+    room: float
+    width: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """The place a label got; `leader` runs from its edge to its point's room, None when it stands close."""
+
+    key: str
+    frame: Frame
+    leader: tuple[float, float, float, float] | None
+
+
+def place(
+    wishes: Iterable[Wish],
+    field: Frame,
+    taken: Sequence[Frame] = (),
+    drawn: Sequence[tuple[float, float]] = (),
+) -> tuple[Spot, ...]:
+    """A spot for every wish, in the same order.
+
+    `field` is where labels may stand, `taken` are frames that no label may overlap, `drawn` are points of lines
+    that are better left visible. A label without room near its point goes to a side of the field, as high as there is
+    room, or below the field's end. No wishes give no spots.
+
+    >>> [spot.leader is None for spot in place([Wish("a", 50, 50, 5, 30, 10)], Frame(0, 0, 100, 100))]
+    [True]
+    """
+    board = _Board(field, _array(taken), _Ink(field, drawn))
+    return tuple(board.spot(wish) for wish in wishes)
+
+
+@lru_cache(maxsize=4096)
+def text_width(text: str, size: float, bold: bool = False) -> float:
+    """How wide a text is in sheet units, set in Helvetica or a face of the same widths.
+
+    Characters that Helvetica's tables lack count as one em, or none if they take no room.
+    Source of the widths: the standard PostScript font metrics that reportlab carries (published).
+    """
+    from reportlab.pdfbase.pdfmetrics import stringWidth
+
+    font = "Helvetica-Bold" if bold else "Helvetica"
+    known = "".join(sign for sign in text if _in_latin(sign))
+    others = sum(0.0 if _takes_no_room(sign) else WIDEST for sign in text if not _in_latin(sign))
+    return float(stringWidth(known, font, size)) + others * size
+
+
+def wrapped(text: str, width: float, size: float, bold: bool = False) -> tuple[str, ...]:
+    """The text in lines that fit `width`; a word that is wider than a line is split."""
+    lines: list[str] = []
+    line = ""
+    for word in text.split():
+        longer = f"{line} {word}" if line else word
+        if text_width(longer, size, bold) <= width:
+            line = longer
+            continue
+        if line:
+            lines.append(line)
+        *full, line = _pieces(word, width, size, bold)
+        lines.extend(full)
+    return (*lines, line) if line else tuple(lines)
+
+
+def shortened(text: str, width: float, size: float, bold: bool = False) -> str:
+    """The text, cut with an ellipsis where it is wider than `width`."""
+    if text_width(text, size, bold) <= width:
+        return text
+    low, high = 0, len(text)
+    while low < high:
+        middle = (low + high + 1) // 2
+        fits = text_width(f"{text[:middle]}…", size, bold) <= width
+        low, high = (middle, high) if fits else (low, middle - 1)
+    return f"{text[:low].rstrip()}…"
+
+
+# ------------------------------------------------------------------------------------- the placing itself
+
+
+class _Board:
+    """What is on the sheet so far. Lives only while `place` runs."""
+
+    def __init__(self, field: Frame, taken: Frames, ink: _Ink) -> None:
+        self._field = field
+        self._taken = taken
+        self._ink = ink
+        self._leaders: Frames = np.empty((0, 4))
+
+    def spot(self, wish: Wish) -> Spot:
+        """The cheapest free spot for one wish; from then on it is taken."""
+        frame = self._near(wish) or self._at_the_side(wish)
+        leader = _leader(wish, frame)
+        self._taken = np.vstack([self._taken, _array([frame.grown(GAP)])])
+        if leader is not None:
+            self._leaders = np.vstack([self._leaders, np.array([leader])])
+        return Spot(wish.key, frame, leader)
+
+    def _near(self, wish: Wish) -> Frame | None:
+        frames, costs = _candidates(wish)
+        costs = costs + COVERED * self._ink.under(frames)
+        costs = costs + CROSSED * self._crossings(wish, frames)
+        costs[~_inside(frames, self._field) | _hits(frames, self._taken)] = math.inf
+        costs[self._leader_hits(wish, frames)] = math.inf
+        best = int(np.argmin(costs))
+        if not math.isfinite(costs[best]):
+            return None
+        left, top, right, bottom = (float(value) for value in frames[best])
+        return Frame(left, top, right, bottom)
+
+    def _crossings(self, wish: Wish, frames: Frames) -> NDArray[np.float64]:
+        if not len(self._leaders):
+            return np.zeros(len(frames))
+        ends = _nearest_points(wish, frames)
+        return _segments_cross(wish.x, wish.y, ends, self._leaders).sum(axis=1).astype(np.float64)
+
+    def _leader_hits(self, wish: Wish, frames: Frames) -> NDArray[np.bool_]:
+        """Candidates whose leader would run through a label."""
+        ends = _nearest_points(wish, frames)
+        return _segments_enter(wish.x, wish.y, ends, self._taken)
+
+    def _at_the_side(self, wish: Wish) -> Frame:
+        field = self._field
+        sides = (field.left, field.right - wish.width)
+        frames = (self._down_from_the_top(wish, left) for left in sides)
+        return min(frames, key=lambda frame: (frame.top, abs(frame.left - wish.x)))
+
+    def _down_from_the_top(self, wish: Wish, left: float) -> Frame:
+        top = self._field.top
+        while True:
+            frame = Frame(left, top, left + wish.width, top + wish.height)
+            in_the_way = self._taken[_hits(_array([frame]), self._taken, each=True)]
+            if not len(in_the_way):
+                return frame
+            top = float(in_the_way[:, 3].max()) + GAP
+
+
+class _Ink:
+    """How many drawn points lie under a frame, from a table of sums over small squares."""
+
+    def __init__(self, field: Frame, points: Sequence[tuple[float, float]]) -> None:
+        self._left, self._top = field.left, field.top
+        wide = max(math.ceil(field.width / CELL), 1)
+        high = max(math.ceil(field.height / CELL), 1)
+        counted = np.zeros((wide + 1, high + 1))
+        if points:
+            cells = np.floor((np.array(points) - (field.left, field.top)) / CELL).astype(np.int64)
+            inside = ((cells >= 0) & (cells < (wide, high))).all(axis=1)
+            np.add.at(counted, (cells[inside, 0] + 1, cells[inside, 1] + 1), 1.0)
+        self._sums = counted.cumsum(axis=0).cumsum(axis=1)
+
+    def under(self, frames: Frames) -> NDArray[np.float64]:
+        """Points under each frame, to the nearest squares."""
+        x = np.rint((frames[:, (0, 2)] - self._left) / CELL).astype(np.int64)
+        y = np.rint((frames[:, (1, 3)] - self._top) / CELL).astype(np.int64)
+        x, y = x.clip(0, self._sums.shape[0] - 1), y.clip(0, self._sums.shape[1] - 1)
+        sums = self._sums
+        return np.asarray(
+            sums[x[:, 1], y[:, 1]] - sums[x[:, 0], y[:, 1]] - sums[x[:, 1], y[:, 0]] + sums[x[:, 0], y[:, 0]]
+        )
+
+
+def _candidates(wish: Wish) -> tuple[Frames, NDArray[np.float64]]:
+    """Frames round the point, and what each costs by its distance; right and left are a little cheaper."""
+    turn = np.arange(DIRECTIONS) * (2 * math.pi / DIRECTIONS)
+    away = np.array(DISTANCES)
+    cos, sin = np.cos(turn)[None, :], np.sin(turn)[None, :]
+    reach = wish.room + away[:, None]
+    # The frame's middle is moved out along the direction until the frame clears the circle of radius `reach`.
+    center_x = wish.x + cos * reach + np.clip(2 * cos, -1, 1) * wish.width / 2
+    center_y = wish.y + sin * reach + np.clip(2 * sin, -1, 1) * wish.height / 2
+    frames = np.stack(
+        [
+            center_x - wish.width / 2,
+            center_y - wish.height / 2,
+            center_x + wish.width / 2,
+            center_y + wish.height / 2,
+        ],
+        axis=-1,
+    ).reshape(-1, 4)
+    costs = (away[:, None] + 2.0 * np.abs(sin)).reshape(-1)
+    return frames, costs.copy()
+
+
+def _leader(wish: Wish, frame: Frame) -> tuple[float, float, float, float] | None:
+    x = min(max(wish.x, frame.left), frame.right)
+    y = min(max(wish.y, frame.top), frame.bottom)
+    away = math.hypot(x - wish.x, y - wish.y)
+    if away <= wish.room + LEADER_FROM or away == 0:
+        return None
+    share = wish.room / away
+    return (x, y, wish.x + (x - wish.x) * share, wish.y + (y - wish.y) * share)
+
+
+def _array(frames: Sequence[Frame]) -> Frames:
+    rows = [(frame.left, frame.top, frame.right, frame.bottom) for frame in frames]
+    return np.array(rows, dtype=np.float64).reshape(-1, 4)
+
+
+def _inside(frames: Frames, field: Frame) -> NDArray[np.bool_]:
+    return np.asarray(
+        (frames[:, 0] >= field.left)
+        & (frames[:, 1] >= field.top)
+        & (frames[:, 2] <= field.right)
+        & (frames[:, 3] <= field.bottom)
+    )
+
+
+def _hits(frames: Frames, others: Frames, each: bool = False) -> NDArray[np.bool_]:
+    """Which frames overlap any of the others; with `each`, which of the others overlap any frame."""
+    one, two = frames[:, None, :], others[None, :, :]
+    shared = (
+        (one[..., 0] < two[..., 2])
+        & (two[..., 0] < one[..., 2])
+        & (one[..., 1] < two[..., 3])
+        & (two[..., 1] < one[..., 3])
+    )
+    return np.asarray(shared.any(axis=0 if each else 1))
+
+
+def _nearest_points(wish: Wish, frames: Frames) -> Frames:
+    """The point of each frame that is nearest to the wish's point."""
+    return np.stack(
+        [np.clip(wish.x, frames[:, 0], frames[:, 2]), np.clip(wish.y, frames[:, 1], frames[:, 3])], axis=-1
+    )
+
+
+def _segments_enter(x: float, y: float, ends: Frames, frames: Frames) -> NDArray[np.bool_]:
+    """Which of the segments from (x, y) to `ends` run through any of the frames (slab method)."""
+    if not len(frames):
+        return np.zeros(len(ends), dtype=np.bool_)
+    start = np.array([x, y])
+    step = ends - start
+    step = np.where(np.abs(step) < 1e-12, 1e-12, step)[:, None, :]
+    near = (frames[None, :, :2] - start) / step
+    far = (frames[None, :, 2:] - start) / step
+    enter = np.minimum(near, far).max(axis=-1)
+    leave = np.maximum(near, far).min(axis=-1)
+    # A point that itself lies in a frame has no free leader at all, so that frame is left out.
+    holds_start = (frames[:, 0] < x) & (x < frames[:, 2]) & (frames[:, 1] < y) & (y < frames[:, 3])
+    hit = (enter < leave) & (leave > 0) & (enter < 1) & ~holds_start[None, :]
+    return np.asarray(hit.any(axis=1))
+
+
+def _segments_cross(x: float, y: float, ends: Frames, leaders: Frames) -> NDArray[np.bool_]:
+    """A table of which segment from (x, y) to `ends` crosses which leader."""
+    start = np.array([x, y])
+    one, two = leaders[None, :, :2], leaders[None, :, 2:]
+    end = ends[:, None, :]
+
+    def turn(a: Any, b: Any, c: Any) -> Any:
+        return (b[..., 0] - a[..., 0]) * (c[..., 1] - a[..., 1]) - (b[..., 1] - a[..., 1]) * (
+            c[..., 0] - a[..., 0]
+        )
+
+    apart = turn(start, end, one) * turn(start, end, two) < 0
+    across = turn(one, two, start) * turn(one, two, end) < 0
+    return np.asarray(apart & across)
+
+
+# ----------------------------------------------------------------------------------------------- text
+
+
+def _in_latin(sign: str) -> bool:
+    return " " <= sign <= "~" or "\u00a1" <= sign <= "\u00ff"
+
+
+def _takes_no_room(sign: str) -> bool:
+    if east_asian_width(sign) in "WF":
+        return False
+    return combining(sign) > 0 or category(sign) in {"Mn", "Me", "Cf", "Cc"}
+
+
+def _pieces(word: str, width: float, size: float, bold: bool) -> list[str]:
+    pieces = [""]
+    for sign in word:
+        if pieces[-1] and text_width(pieces[-1] + sign, size, bold) > width:
+            pieces.append("")
+        pieces[-1] += sign
+    return pieces
