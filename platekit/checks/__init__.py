@@ -1,0 +1,53 @@
+"""The checks: every rule looks at the layout and says what it found; none changes it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from platekit.checks import bodies, openings, orientation, plausible, screws
+from platekit.checks.finding import Finding, FieldValue, Level, Remedy, Verdict, worst_first
+from platekit.checks.rule import Rule
+from platekit.placed import Layout
+
+__all__ = ["RULES", "FieldValue", "Finding", "Level", "Remedy", "Rule", "Verdict", "check"]
+
+RULES: tuple[Rule, ...] = (
+    *openings.RULES,
+    *bodies.RULES,
+    *screws.RULES,
+    *orientation.RULES,
+    *plausible.RULES,
+)
+"""Every rule; a new one is one more function and one line in its file's RULES."""
+
+
+def check(layout: Layout) -> Verdict:
+    """The findings of every rule on the layout, worst first, with the spec's acceptances entered."""
+    found = [finding for rule in RULES for finding in rule.find(layout)]
+    accepted = [_judged(layout, finding) for finding in found]
+    return Verdict(worst_first([*accepted, *_idle_acceptances(layout, found)]))
+
+
+def _judged(layout: Layout, finding: Finding) -> Finding:
+    for acceptance in layout.model.accept:
+        if acceptance.rule == finding.rule and acceptance.feature in finding.features:
+            return replace(finding, accepted=acceptance.because)
+    return finding
+
+
+def _idle_acceptances(layout: Layout, found: list[Finding]) -> list[Finding]:
+    """An acceptance that meets no finding is said: it may be misspelt, or not needed any more."""
+    idle = []
+    for acceptance in layout.model.accept:
+        met = any(f.rule == acceptance.rule and acceptance.feature in f.features for f in found)
+        if not met:
+            idle.append(
+                Finding(
+                    "accept",
+                    "note",
+                    f"the acceptance of {acceptance.rule} at {acceptance.feature} meets no finding",
+                    (acceptance.feature,),
+                    advice="check its spelling, or take it out",
+                )
+            )
+    return idle

@@ -1,0 +1,202 @@
+"""Advice that works when followed: which way to move something, how far, and the edit of the spec that does it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from platekit.checks.finding import FieldValue, Remedy
+from platekit.geometry import Point, Pose, Shape, Swing, distance
+from platekit.placed import Body, Layout, Opening
+from platekit.spec.models import Polar
+from platekit.units import INCH, show_length
+
+STEP = {"mm": 0.1, "in": 0.005}
+"""Advice is rounded to this step of the spec's unit (ours)."""
+DIRECTIONS = 16
+"""Ways of moving that are tried when the shortest way out is looked for (ours)."""
+FARTHEST = 4096.0
+"""A move longer than this is not advice, mm (ours)."""
+
+
+def say(layout: Layout, value: float) -> str:
+    """A length (mm) in the unit of the spec, such as `9.2 mm`."""
+    return show_length(value, layout.spec.unit)
+
+
+def in_units(layout: Layout, value: float) -> float:
+    """A length (mm) as a bare number of the spec, rounded to the step of advice."""
+    step = STEP[layout.spec.unit]
+    return round(round(value / _unit(layout) / step) * step, 6)
+
+
+def rounded_up(layout: Layout, value: float) -> float:
+    """Like `in_units`, never less than the value."""
+    step = STEP[layout.spec.unit]
+    return round(math.ceil(value / _unit(layout) / step - 1e-6) * step, 6)
+
+
+def rounded_down(layout: Layout, value: float) -> float:
+    """Like `in_units`, never more than the value."""
+    step = STEP[layout.spec.unit]
+    return round(math.floor(value / _unit(layout) / step + 1e-6) * step, 6)
+
+
+def step_mm(layout: Layout) -> float:
+    """The step of advice, mm."""
+    return STEP[layout.spec.unit] * _unit(layout)
+
+
+def _unit(layout: Layout) -> float:
+    return INCH if layout.spec.unit == "in" else 1.0
+
+
+# --------------------------------------------------------------------------------------------- moving
+
+
+def shortest_move(clearance: Callable[[Point], float], needed: float) -> Point | None:
+    """The shortest of several straight moves after which `clearance(move)` is at least `needed`; None if none helps.
+
+    Moves are (x, y) in mm.
+    """
+    best: Point | None = None
+    for index in range(DIRECTIONS):
+        angle = index * math.tau / DIRECTIONS
+        direction = (math.cos(angle), math.sin(angle))
+        far = _far_enough(clearance, direction, needed, math.hypot(*best) if best else FARTHEST)
+        if far is not None and (best is None or far < math.hypot(*best) - 1e-9):
+            best = (far * direction[0], far * direction[1])
+    return best
+
+
+def _far_enough(
+    clearance: Callable[[Point], float], direction: Point, needed: float, limit: float
+) -> float | None:
+    def clear(length: float) -> bool:
+        return clearance((length * direction[0], length * direction[1])) >= needed
+
+    high = 1.0
+    while not clear(high):
+        high *= 2
+        if high > limit:
+            return None
+    low = high / 2 if high > 1 else 0.0
+    while high - low > 0.01:
+        middle = (low + high) / 2
+        low, high = (low, middle) if clear(middle) else (middle, high)
+    return high
+
+
+def apart(moving: Shape, fixed: Shape) -> Callable[[Point], float]:
+    """Distance of the two shapes as a function of how far the first is moved."""
+
+    def clearance(move: Point) -> float:
+        return distance(moving.moved(Pose(move[0], move[1])), fixed).distance
+
+    return clearance
+
+
+def mover(layout: Layout, thing: Opening | Body) -> str | None:
+    """The field of the spec whose change moves this thing; None when nothing simple does."""
+    if isinstance(thing, Opening):
+        if thing.role == "cutout":
+            return f"{thing.field}.at"
+        if thing.role == "pivot":
+            return None
+        if thing.role == "relief" and thing.mount is None:
+            return f"{thing.field}.shape.at"
+        carrier = thing.mount
+    else:
+        if thing.carrier == "plate":
+            return f"{thing.field}.shape.at"
+        carrier = thing.carrier
+    if carrier is None or isinstance(layout.mounts[carrier].travel, Swing):
+        return None
+    return f"mounts.{carrier}.at"
+
+
+def depends_on(layout: Layout, field: str, other: str) -> bool:
+    """Whether what `field` places moves along when the mount `other` moves."""
+    if not field.startswith("mounts."):
+        return False
+    name = field.split(".")[1]
+    while name != other:
+        at = layout.model.mounts[name].at
+        if not isinstance(at, Polar):
+            return False
+        name = at.from_
+    return True
+
+
+def which_moves(
+    layout: Layout, a: Opening | Body, b: Opening | Body
+) -> tuple[Opening | Body, Opening | Body, str] | None:
+    """Of two things the one to move, the one to stay, and the field to change; None when neither can.
+
+    Cut-outs move before bodies on the plate, those before mounts, a later mount before an earlier one: the machine
+    usually comes first and stays.
+    """
+    options = []
+    for moving, fixed in ((a, b), (b, a)):
+        field, other = mover(layout, moving), mover(layout, fixed)
+        if field is None or field == other:
+            continue
+        if other and field.startswith("mounts.") and depends_on(layout, other, field.split(".")[1]):
+            continue
+        options.append((_reluctance(layout, field), field, moving, fixed))
+    if not options:
+        return None
+    _, field, moving, fixed = min(options, key=lambda option: option[:2])
+    return moving, fixed, field
+
+
+def _reluctance(layout: Layout, field: str) -> int:
+    if not field.startswith("mounts."):
+        return 0
+    names = list(layout.mounts)
+    return len(names) - names.index(field.split(".")[1])
+
+
+def moved_remedy(layout: Layout, field: str, move: Point) -> tuple[str, Remedy]:
+    """The sentence and the edit that move what `field` places by `move` (mm)."""
+    x, y = _place(layout, field)
+    new: list[FieldValue] = [in_units(layout, x + move[0]), in_units(layout, y + move[1])]
+    name = field.removesuffix(".at").removesuffix(".shape").split(".")[-1]
+    return f"move {name} {_way(layout, move)}", Remedy(field, new)
+
+
+def _place(layout: Layout, field: str) -> Point:
+    parts = field.split(".")
+    if parts[0] == "mounts":
+        pose = layout.mounts[parts[1]].pose
+        return (pose.x, pose.y)
+    if parts[0] == "bodies":
+        return layout.model.bodies[parts[1]].shape.at
+    return layout.model.plate.cutouts[parts[2]].at
+
+
+def _way(layout: Layout, move: Point) -> str:
+    words = []
+    for size, plus, minus in ((move[0], "to the right", "to the left"), (move[1], "up", "down")):
+        if abs(size) >= step_mm(layout) / 2:
+            words.append(f"{say(layout, abs(size))} {plus if size > 0 else minus}")
+    return " and ".join(words)
+
+
+def move_apart(
+    layout: Layout, a: Opening | Body, b: Opening | Body, needed: float
+) -> tuple[str, tuple[Remedy, ...]]:
+    """Advice that brings two things at least `needed` (mm) apart; empty when moving is no way out."""
+    chosen = which_moves(layout, a, b)
+    if chosen is None:
+        return "", ()
+    moving, fixed, field = chosen
+    move = shortest_move(apart(_space(moving), _space(fixed)), needed + step_mm(layout))
+    if move is None:
+        return "", ()
+    sentence, remedy = moved_remedy(layout, field, move)
+    return sentence, (remedy,)
+
+
+def _space(thing: Opening | Body) -> Shape:
+    return thing.shape if isinstance(thing, Opening) else thing.swept

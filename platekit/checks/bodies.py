@@ -1,0 +1,165 @@
+"""Rules on bodies: what enters the plate without an opening, and what runs into what, over the whole travel."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from platekit.checks.advice import move_apart, say
+from platekit.checks.finding import Finding, Remedy
+from platekit.checks.rule import Rule
+from platekit.geometry import Index, Point, covered_by_union, distance
+from platekit.placed import Body, Layout
+
+TOUCHING = 1e-6
+"""Two lengths that differ by less are the same, mm (ours)."""
+
+
+# --------------------------------------------------------------------------------------------- plate
+
+
+def blocked(layout: Layout) -> Iterator[Finding]:
+    """Bodies that enter the plate where it has no opening, or too small a one."""
+    openings = [opening for opening in layout.openings if opening.through or opening.depth]
+    index = Index([opening.shape.box for opening in openings])
+    low, high = layout.plate_z
+    for body in layout.bodies:
+        if body.z[0] >= high - TOUCHING or body.z[1] <= low + TOUCHING:
+            continue
+        if distance(body.swept, layout.outline).distance >= body.gap - TOUCHING:
+            continue
+        near = [openings[i] for i in index.near(body.swept.box, body.gap)]
+        deep = [o.shape for o in near if o.through or _deep_enough(layout, o.side, o.depth or 0.0, body)]
+        if deep and covered_by_union(body.swept, deep, body.gap):
+            continue
+        yield _blocked(layout, body)
+
+
+def _deep_enough(layout: Layout, side: str | None, depth: float, body: Body) -> bool:
+    low, high = layout.plate_z
+    if side == "near":
+        return body.z[0] >= high - depth - TOUCHING
+    return body.z[1] <= low + depth + TOUCHING
+
+
+def _blocked(layout: Layout, body: Body) -> Finding:
+    low, high = layout.plate_z
+    inside = min(body.z[1], high) - max(body.z[0], low)
+    travel = " over its travel" if body.travel is not None else ""
+    advice, remedies = _opening_for(layout, body)
+    return Finding(
+        "blocked",
+        "stop",
+        f"{body.name} reaches {say(layout, inside)} into the plate{travel} and has no opening "
+        f"with {say(layout, body.gap)} round it",
+        (body.name,),
+        body.shape.centroid,
+        -inside,
+        0.0,
+        advice=advice,
+        remedies=remedies,
+    )
+
+
+def _opening_for(layout: Layout, body: Body) -> tuple[str, tuple[Remedy, ...]]:
+    box = body.swept.grown(body.gap).box if body.gap else body.swept.box
+    size = f"{say(layout, box.width)} x {say(layout, box.height)}"
+    if body.kind == "given":
+        return (
+            f"cut it out of the plate with relief: auto (an opening of {size})",
+            (Remedy(f"{body.field}.relief", "auto"),),
+        )
+    if body.kind == "spigot":
+        mount = layout.mounts[body.carrier]
+        value = {"diameter": f"{mount.pilot:.6g} mm", "depth": f"{mount.pilot_depth:.6g} mm"}
+        return (
+            "give the register its opening (pilot: opening: through)",
+            (Remedy(f"{mount.field}.pilot", {**value, "opening": "through"}),),
+        )
+    return f"give it an opening of {size}", ()
+
+
+# --------------------------------------------------------------------------------------------- clashes
+
+
+def clash(layout: Layout) -> Iterator[Finding]:
+    """Bodies of different carriers, and screws with their neighbours, nearer than their gap over the whole travel."""
+    bodies = layout.bodies
+    widest = max((body.gap for body in bodies), default=0.0)
+    for i, j in Index([body.swept.box for body in bodies]).pairs_within(widest):
+        a, b = bodies[i], bodies[j]
+        if _may_touch(a, b):
+            continue
+        needed = max(a.gap, b.gap)
+        z_gap = max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
+        if z_gap >= needed - TOUCHING and z_gap > -TOUCHING:
+            continue
+        plan = distance(a.swept, b.swept)
+        found = _nearness(plan.distance, z_gap)
+        if found >= needed - TOUCHING and not (needed == 0 and found < -TOUCHING):
+            continue
+        between = ((plan.a[0] + plan.b[0]) / 2, (plan.a[1] + plan.b[1]) / 2)
+        yield _clash(layout, a, b, found, needed, between)
+
+
+def _may_touch(a: Body, b: Body) -> bool:
+    if b.name in a.touches or a.name in b.touches:
+        return True
+    if a.carrier != b.carrier:
+        return False
+    if a.hardware and b.hardware:
+        return a.screw == b.screw
+    return not (a.hardware or b.hardware) or _on_its_face(a, b)
+
+
+def _on_its_face(a: Body, b: Body) -> bool:
+    """Whether a screw's part sits on a body of its own mount, as a head does on its flange, instead of in it."""
+    return a.z[0] >= b.z[1] - TOUCHING or b.z[0] >= a.z[1] - TOUCHING
+
+
+def _nearness(plan: float, z_gap: float) -> float:
+    """Distance of two prisms: across, along the normal, or over the corner; negative when they share space."""
+    if plan <= 0 and z_gap <= 0:
+        return max(plan, z_gap) if max(plan, z_gap) < 0 else -TOUCHING * 2
+    return math.hypot(max(plan, 0.0), max(z_gap, 0.0))
+
+
+def _clash(
+    layout: Layout, a: Body, b: Body, found: float, needed: float, between: Point
+) -> Finding:
+    over = " over its travel" if a.travel is not None or b.travel is not None else ""
+    what = (
+        f"{a.name} and {b.name} run into each other{over}"
+        if found < 0
+        else f"{a.name} and {b.name} come within {say(layout, found)} of each other{over}"
+    )
+    advice, remedies = move_apart(layout, a, b, needed)
+    return Finding(
+        "clash",
+        "stop",
+        f"{what}; {say(layout, needed)} is needed",
+        (a.name, b.name),
+        between,
+        found,
+        needed,
+        advice=advice or f"{a.name} and {b.name} move together: change one of them",
+        remedies=remedies,
+    )
+
+
+RULES = (
+    Rule(
+        "blocked",
+        "a body that enters the plate where there is no opening for it",
+        "the body's gap, 2 mm if it gives none",
+        "common practice",
+        blocked,
+    ),
+    Rule(
+        "clash",
+        "two bodies, or a screw and a body, that meet at some position of the travel",
+        "the larger of the two gaps, 2 mm if none is given",
+        "common practice",
+        clash,
+    ),
+)

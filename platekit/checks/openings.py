@@ -1,0 +1,464 @@
+"""Rules on the openings: to each other, to the outside, to the process."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from platekit.checks.advice import move_apart, moved_remedy, mover, rounded_down, rounded_up, say
+from platekit.checks.advice import shortest_move, step_mm
+from platekit.checks.finding import Finding, Remedy
+from platekit.checks.rule import Rule
+from platekit.cutting import makings
+from platekit.geometry import Arc, Disc, Index, Loop, Point, Pose, Shape, distance, edge_distance
+from platekit.placed import Layout, Opening
+
+EDGE_IN_DIAMETERS = 1.5
+"""Least distance of a screw hole's centre from the outside, in hole diameters (common practice: 1.5 to 2)."""
+DRILLED_WEB_IN_THICKNESS = 0.5
+"""Least web, in plate thicknesses, where at least one of the two openings is drilled, not cut (from memory)."""
+DRILLED_WEB_LEAST = 3.0
+"""Least web in mm where at least one of the two openings is drilled (from memory)."""
+RECESS_FLOOR_LEAST = 2.0
+"""Least steel left under a bored recess, mm (from memory)."""
+TOUCHING = 1e-6
+"""Openings nearer than this overlap, mm (ours)."""
+
+
+# --------------------------------------------------------------------------------------------- pairs
+
+
+def overlap(layout: Layout) -> Iterator[Finding]:
+    """Openings that run into each other."""
+    for a, b, gap in _close_pairs(layout):
+        if gap[0] > TOUCHING:
+            continue
+        needed = _web_needed(layout, a, b)
+        advice, remedies = _room_for_both(layout, a, b, needed)
+        yield Finding(
+            "overlap",
+            "stop",
+            f"{a.name} and {b.name} run into each other; {say(layout, needed)} of steel belongs between them",
+            (a.name, b.name),
+            gap[1],
+            max(gap[0], 0.0) if gap[0] > 0 else gap[0],
+            needed,
+            advice=advice,
+            remedies=remedies,
+        )
+
+
+def web(layout: Layout) -> Iterator[Finding]:
+    """Too little steel between two openings."""
+    for a, b, gap in _close_pairs(layout):
+        needed = _web_needed(layout, a, b)
+        if gap[0] <= TOUCHING or gap[0] >= needed - TOUCHING:
+            continue
+        advice, remedies = _room_for_both(layout, a, b, needed)
+        yield Finding(
+            "web",
+            "stop",
+            f"the web between {a.name} and {b.name} is {say(layout, gap[0])}; "
+            f"{say(layout, needed)} is needed",
+            (a.name, b.name),
+            gap[1],
+            gap[0],
+            needed,
+            advice=advice,
+            remedies=remedies,
+        )
+
+
+def _close_pairs(layout: Layout) -> Iterator[tuple[Opening, Opening, tuple[float, Point]]]:
+    """Pairs of through openings within the web limit, their distance and the point between them."""
+    through = [opening for opening in layout.openings if opening.through]
+    for i, j in Index([opening.shape.box for opening in through]).pairs_within(layout.limits.web.value):
+        a, b = through[i], through[j]
+        if _swallowed(layout, a, b):
+            continue
+        gap = distance(a.shape, b.shape)
+        between = ((gap.a[0] + gap.b[0]) / 2, (gap.a[1] + gap.b[1]) / 2)
+        yield a, b, (gap.distance, between)
+
+
+def _swallowed(layout: Layout, a: Opening, b: Opening) -> bool:
+    """Whether this pair is a pilot and a screw hole that the rule on pilots already speaks of."""
+    pilot, hole = (a, b) if a.role == "pilot" else (b, a)
+    return (
+        pilot.role == "pilot"
+        and hole.role == "screw"
+        and pilot.mount == hole.mount
+        and distance(pilot.shape, hole.shape).distance <= TOUCHING
+    )
+
+
+def _web_needed(layout: Layout, a: Opening, b: Opening) -> float:
+    if layout.limits.web.source == "spec" or (_is_cut(layout, a) and _is_cut(layout, b)):
+        return layout.limits.web.value
+    drilled = max(DRILLED_WEB_IN_THICKNESS * layout.thickness, DRILLED_WEB_LEAST)
+    return min(drilled, layout.limits.web.value)
+
+
+def _is_cut(layout: Layout, opening: Opening) -> bool:
+    from platekit.cutting import how_made
+
+    return how_made(layout, opening).cut is not None
+
+
+def _room_for_both(
+    layout: Layout, a: Opening, b: Opening, needed: float
+) -> tuple[str, tuple[Remedy, ...]]:
+    moved = move_apart(layout, a, b, needed)
+    shrunk = _shrink(layout, a, b, needed) or _shrink(layout, b, a, needed)
+    if not moved[0] or not shrunk:
+        return moved if moved[0] else (shrunk or _other_hole(layout, a, b))
+    return f"{moved[0]}, or {shrunk[0]}", moved[1]
+
+
+def _shrink(
+    layout: Layout, small: Opening, other: Opening, needed: float
+) -> tuple[str, tuple[Remedy, ...]] | None:
+    """Advice to make a round cut-out smaller, if that alone gives the room."""
+    if small.role != "cutout" or not isinstance(small.shape, Disc):
+        return None
+    room = distance(Disc(small.center, 1e-6), other.shape).distance - needed
+    diameter = rounded_down(layout, 2 * room)
+    if diameter <= 0:
+        return None
+    remedy = Remedy(f"{small.field}.circle.diameter", diameter)
+    return f"shrink {small.name} to {diameter:g} {layout.spec.unit}", (remedy,)
+
+
+def _other_hole(layout: Layout, a: Opening, b: Opening) -> tuple[str, tuple[Remedy, ...]]:
+    return f"{a.name} and {b.name} move together: take a smaller screw or fit, or another position", ()
+
+
+# --------------------------------------------------------------------------------------------- outside
+
+
+def edge(layout: Layout) -> Iterator[Finding]:
+    """Openings too close to the outside of the plate, or beyond it."""
+    for opening in layout.openings:
+        gap = edge_distance(opening.shape, layout.outline)
+        found, needed, measured = _edge_figures(layout, opening, gap.distance)
+        if found >= needed - TOUCHING:
+            continue
+        advice, remedies = _away_from_edge(layout, opening, needed - found)
+        yield Finding(
+            "edge",
+            "stop",
+            f"{opening.name}: {measured} to the outside is {say(layout, found)}; "
+            f"{say(layout, needed)} is needed",
+            (opening.name, "outline"),
+            gap.b,
+            found,
+            needed,
+            advice=advice,
+            remedies=remedies,
+        )
+
+
+def _edge_figures(layout: Layout, opening: Opening, gap: float) -> tuple[float, float, str]:
+    if opening.role in ("screw", "pivot"):
+        limit = layout.limits.edge
+        needed = EDGE_IN_DIAMETERS * opening.size if limit is None else limit.value
+        return gap + opening.size / 2, needed, "hole centre"
+    return gap, layout.limits.web.value, "its edge"
+
+
+def _away_from_edge(
+    layout: Layout, opening: Opening, missing: float
+) -> tuple[str, tuple[Remedy, ...]]:
+    outline = layout.model.plate.outline
+    if outline.wrap is not None:
+        margin = 0.0 if outline.wrap.margin == "auto" else outline.wrap.margin
+        wider = rounded_up(layout, margin + missing)
+        return f"make the wrap's margin {wider:g} {layout.spec.unit}", (
+            Remedy("plate.outline.wrap.margin", wider),
+        )
+    inward = _inward(layout, opening, missing)
+    if inward is not None:
+        return inward
+    extra = 2 * missing
+    if outline.rectangle is not None:
+        width = rounded_up(layout, outline.rectangle.width + extra)
+        height = rounded_up(layout, outline.rectangle.height + extra)
+        return f"make the plate {width:g} x {height:g} {layout.spec.unit}", (
+            Remedy("plate.outline.rectangle.width", width),
+            Remedy("plate.outline.rectangle.height", height),
+        )
+    if outline.disc is not None:
+        diameter = rounded_up(layout, outline.disc.diameter + extra)
+        return f"make the plate {diameter:g} {layout.spec.unit} in diameter", (
+            Remedy("plate.outline.disc.diameter", diameter),
+        )
+    return f"move the outline {say(layout, missing)} outward there", ()
+
+
+def _inward(
+    layout: Layout, opening: Opening, missing: float
+) -> tuple[str, tuple[Remedy, ...]] | None:
+    """Advice to move a cut-out away from the outside."""
+    if opening.role != "cutout":
+        return None
+    gap = edge_distance(opening.shape, layout.outline).distance
+
+    def clearance(move: Point) -> float:
+        return edge_distance(opening.shape.moved(Pose(*move)), layout.outline).distance
+
+    move = shortest_move(clearance, gap + missing + step_mm(layout))
+    field = mover(layout, opening)
+    if move is None or field is None:
+        return None
+    sentence, remedy = moved_remedy(layout, field, move)
+    return sentence, (remedy,)
+
+
+# --------------------------------------------------------------------------------------------- pilots
+
+
+def pilot_over_bolts(layout: Layout) -> Iterator[Finding]:
+    """A through opening for a register that cuts its own screw holes away."""
+    for pilot in layout.openings:
+        if pilot.role != "pilot" or not pilot.through:
+            continue
+        holes = [o for o in layout.openings if o.role == "screw" and o.mount == pilot.mount]
+        gaps = [(distance(pilot.shape, hole.shape).distance, hole) for hole in holes]
+        lost = [(gap, hole) for gap, hole in gaps if gap <= TOUCHING]
+        if not lost:
+            continue
+        gap, hole = min(lost, key=lambda pair: pair[0])
+        advice, remedies = _keep_the_holes(layout, pilot)
+        yield Finding(
+            "pilot-over-bolts",
+            "stop",
+            f"{pilot.name}: an opening of {say(layout, pilot.size)} cuts away {len(lost)} of its screw holes",
+            (pilot.name, *(hole.name for _, hole in lost)),
+            hole.center,
+            gap,
+            _web_needed(layout, pilot, hole),
+            advice=advice,
+            remedies=remedies,
+        )
+
+
+def _keep_the_holes(layout: Layout, pilot: Opening) -> tuple[str, tuple[Remedy, ...]]:
+    mount = layout.mounts[pilot.mount or ""]
+    assert mount.pilot is not None
+    how = "recess" if 0 < mount.pilot_depth < layout.thickness - RECESS_FLOOR_LEAST - 1 else "none"
+    value = {
+        "diameter": f"{mount.pilot:.6g} mm",
+        "depth": f"{mount.pilot_depth:.6g} mm",
+        "opening": how,
+    }
+    remedy = Remedy(f"{mount.field}.pilot", dict(value))
+    if how == "recess":
+        return (
+            "have the register bored as a recess (pilot: opening: recess); what stands in its middle, such as the shaft, "
+            "gets an opening of its own",
+            (remedy,),
+        )
+    return (
+        "leave the register out of the plate (pilot: opening: none), put spacers under the part and locate it by dowels",
+        (remedy,),
+    )
+
+
+def recess(layout: Layout) -> Iterator[Finding]:
+    """A bored recess that leaves too little of the plate under it."""
+    for opening in layout.openings:
+        if opening.depth is None:
+            continue
+        floor = layout.thickness - opening.depth
+        if floor >= RECESS_FLOOR_LEAST:
+            continue
+        thicker = rounded_up(layout, opening.depth + RECESS_FLOOR_LEAST)
+        yield Finding(
+            "recess",
+            "stop",
+            f"{opening.name}: a recess {say(layout, opening.depth)} deep leaves {say(layout, max(floor, 0.0))} "
+            f"of the plate; {say(layout, RECESS_FLOOR_LEAST)} is needed",
+            (opening.name,),
+            opening.center,
+            floor,
+            RECESS_FLOOR_LEAST,
+            advice=f"take a plate {thicker:g} {layout.spec.unit} thick",
+            remedies=(Remedy("plate.thickness", thicker),),
+        )
+
+
+# --------------------------------------------------------------------------------------------- process
+
+
+def small_hole(layout: Layout) -> Iterator[Finding]:
+    """Openings that the process cannot hold: stopped when they are to be cut, told when they are drilled instead."""
+    smallest = layout.limits.smallest_hole.value
+    process = layout.model.cutting.process
+    drilled: dict[str, list[Opening]] = {}
+    for opening, making in zip(layout.openings, makings(layout), strict=True):
+        if not opening.through or opening.size == 0 or opening.size >= smallest - TOUCHING:
+            continue
+        if making.cut is None:
+            if making.how == "mark and drill":
+                drilled.setdefault(opening.mount or opening.name, []).append(opening)
+            continue
+        yield _too_small(layout, opening)
+    for name, openings in drilled.items():
+        size = openings[0].size
+        yield Finding(
+            "small-hole",
+            "note",
+            f"{name}: {len(openings)} holes of {say(layout, size)} are marked and drilled, not cut; "
+            f"{process} holds {say(layout, smallest)} and up in this plate"
+            if len(openings) > 1
+            else f"{openings[0].name}: {say(layout, size)} is marked and drilled, not cut; "
+            f"{process} holds {say(layout, smallest)} and up in this plate",
+            tuple(opening.name for opening in openings),
+            openings[0].center,
+            size,
+            smallest,
+        )
+
+
+def _too_small(layout: Layout, opening: Opening) -> Finding:
+    smallest = layout.limits.smallest_hole.value
+    process = layout.model.cutting.process
+    found = f"is {say(layout, opening.size)}; {process} holds {say(layout, smallest)} and up in this plate"
+    if isinstance(opening.shape, Disc):
+        return Finding(
+            "small-hole",
+            "stop",
+            f"{opening.name}: {found}",
+            (opening.name,),
+            opening.center,
+            opening.size,
+            smallest,
+            advice="have it marked and drilled (bolts: made: drill)",
+            remedies=(Remedy(f"mounts.{opening.mount}.bolts.made", "drill"),) if opening.mount else (),
+        )
+    return Finding(
+        "small-hole",
+        "warn",
+        f"{opening.name}: its width {found}",
+        (opening.name,),
+        opening.center,
+        opening.size,
+        smallest,
+        advice="cut it slowly on scrap first and gauge it, or drill its ends and mill between them",
+    )
+
+
+def sharp_corner(layout: Layout) -> Iterator[Finding]:
+    """Inside corners that the process cannot follow, in openings and in the outline."""
+    limit = layout.limits.inside_radius.value
+    places = [("outline", "plate.outline", layout.outline, False)]
+    places += [(o.name, o.field, o.shape, True) for o in layout.openings if o.through]
+    for name, field, shape, opening in places:
+        sharp = [corner for corner in _inside_corners(shape, opening) if corner[1] < limit - TOUCHING]
+        if not sharp:
+            continue
+        at, radius = min(sharp, key=lambda corner: corner[1])
+        advice, remedies = _rounder(layout, field, name)
+        yield Finding(
+            "sharp-corner",
+            "warn",
+            f"{name}: {len(sharp)} inside corner{'s' if len(sharp) > 1 else ''} with a radius of "
+            f"{say(layout, radius)}; the cut leaves {say(layout, limit)}, and a sharp one starts cracks",
+            (name,),
+            at,
+            radius,
+            limit,
+            advice=advice,
+            remedies=remedies,
+        )
+
+
+def _inside_corners(shape: Shape, opening: bool) -> list[tuple[Point, float]]:
+    """Corners that are hollow in the steel: of an opening its own bulging corners, of the outline the hollow ones."""
+    if not isinstance(shape, Loop):
+        return []
+    return shape.outside_corners() if opening else shape.inside_corners()
+
+
+def _rounder(layout: Layout, field: str, name: str) -> tuple[str, tuple[Remedy, ...]]:
+    radius = rounded_up(layout, layout.limits.inside_radius.value)
+    kind = _kind_with_corner(layout, field, name)
+    sentence = f"round it: corner: {radius:g}"
+    return sentence, (Remedy(f"{kind}.corner", radius),) if kind else ()
+
+
+def _kind_with_corner(layout: Layout, field: str, name: str) -> str | None:
+    if name == "outline":
+        return "plate.outline.polygon" if layout.model.plate.outline.polygon is not None else None
+    cutout = layout.model.plate.cutouts.get(name)
+    if cutout is None:
+        return None
+    return f"{field}.{cutout.choice}" if cutout.choice in ("rectangle", "polygon") else None
+
+
+def stock_size(layout: Layout) -> Iterator[Finding]:
+    """A plate larger than the sheet or the table."""
+    sheet = layout.model.cutting.sheet
+    if sheet is None:
+        return
+    box = layout.outline.box
+    plate, stock = sorted((box.width, box.height)), sorted(sheet)
+    over = max(plate[0] - stock[0], plate[1] - stock[1])
+    if over <= TOUCHING:
+        return
+    short = plate[0] - stock[0] > plate[1] - stock[1]
+    found, needed = (plate[0], stock[0]) if short else (plate[1], stock[1])
+    size = [rounded_up(layout, box.width), rounded_up(layout, box.height)]
+    yield Finding(
+        "stock-size",
+        "stop",
+        f"the plate is {say(layout, box.width)} x {say(layout, box.height)}; the sheet is "
+        f"{say(layout, sheet[0])} x {say(layout, sheet[1])}",
+        ("outline",),
+        box.center,
+        found,
+        needed,
+        advice=f"take a sheet of at least {size[0]:g} x {size[1]:g} {layout.spec.unit}, or a smaller outline",
+        remedies=(Remedy("cutting.sheet", [size[0], size[1]]),),
+    )
+
+
+RULES = (
+    Rule("overlap", "two openings that run into each other", "no contact", "geometry", overlap),
+    Rule(
+        "web",
+        "too little steel between two openings",
+        "the process's web; half the thickness, at least 3 mm, where one of them is drilled",
+        "process table; drilled: from memory",
+        web,
+    ),
+    Rule(
+        "edge",
+        "an opening too close to the outside",
+        "1.5 hole diameters from a screw hole's centre; the web for other openings",
+        "common practice",
+        edge,
+    ),
+    Rule(
+        "pilot-over-bolts",
+        "a through opening for a register that swallows the screw holes",
+        "no contact",
+        "geometry",
+        pilot_over_bolts,
+    ),
+    Rule("recess", "a recess that nearly goes through", "2 mm left", "from memory", recess),
+    Rule(
+        "small-hole",
+        "an opening smaller than the process can hold",
+        "the process's smallest hole",
+        "process table",
+        small_hole,
+    ),
+    Rule(
+        "sharp-corner",
+        "an inside corner sharper than the cut can follow",
+        "half the kerf, at least the process's radius",
+        "process table",
+        sharp_corner,
+    ),
+    Rule("stock-size", "a plate larger than the sheet", "the spec's sheet", "geometry", stock_size),
+)

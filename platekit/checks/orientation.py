@@ -1,0 +1,60 @@
+"""Rules on which way round a part goes on: mirror images and turns that bolt up just as well."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from platekit.checks.finding import Finding
+from platekit.checks.rule import Rule
+from platekit.geometry import mirror_fits, turn_order
+from platekit.placed import Layout, PlacedMount
+
+SAME_HOLE = 0.25
+"""Hole centres closer than this bolt up alike, mm (half the slack of an M10 screw in an 11 mm hole; ours)."""
+
+
+def mirror(layout: Layout) -> Iterator[Finding]:
+    """Mounts whose mirrored pattern would fit as well, so that the holes cannot tell a reversed plate."""
+    for mount in layout.mounts.values():
+        if len(mount.own_points) < 2 or not mirror_fits(mount.own_points, SAME_HOLE):
+            continue
+        carries = [b.name for b in layout.bodies if b.carrier == mount.name and b.kind == "given"]
+        check = f"; check by {carries[0]} that nothing is reversed" if carries else ""
+        yield Finding(
+            "mirror",
+            "note",
+            f"{mount.name}: the mirror image of its holes would fit as well, so they do not show a plate made "
+            f"the wrong side up{check}",
+            (mount.name,),
+            (mount.pose.x, mount.pose.y),
+            advice="mark the near side on the plate",
+        )
+
+
+def clocking(layout: Layout) -> Iterator[Finding]:
+    """Mounts that fit more than one way round; what hangs on the part goes round with it."""
+    for mount in layout.mounts.values():
+        order = _order(mount)
+        if order < 2:
+            continue
+        yield Finding(
+            "clocking",
+            "note",
+            f"{mount.name}: its holes fit {order} ways round; a terminal box, drain or vent goes round with the part",
+            (mount.name,),
+            (mount.pose.x, mount.pose.y),
+            found=float(order),
+            needed=1.0,
+            unit="ways",
+            advice="mark which way is up on the plate and on the part",
+        )
+
+
+def _order(mount: PlacedMount) -> int:
+    return turn_order(mount.own_points, SAME_HOLE) if len(mount.own_points) > 1 else 0
+
+
+RULES = (
+    Rule("mirror", "a pattern that hides a reversed plate", "0.25 mm", "geometry", mirror),
+    Rule("clocking", "a part that bolts up more than one way round", "0.25 mm", "geometry", clocking),
+)

@@ -1,0 +1,23 @@
+"""What a rule is: a plain word, what it guards against, its default and source, and the function that looks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from platekit.checks.finding import Finding
+from platekit.placed import Layout
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One rule. `find` gives its findings on a layout and changes nothing.
+
+    `default` says the number it goes by when the spec gives none, `source` where that comes from.
+    """
+
+    name: str
+    guards: str
+    default: str
+    source: str
+    find: Callable[[Layout], Iterable[Finding]]
