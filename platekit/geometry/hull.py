@@ -1,0 +1,243 @@
+"""The exact convex hull of shapes, made of lines and arcs only.
+
+Seen from a direction, each shape has a *support*: how far it reaches that way. The hull reaches as far as the farthest
+of them, so it is the upper *envelope* of all supports over one turn. Every shape breaks down into discs (points being
+discs of radius 0), and the support of a disc is c . u + r. An envelope is a list of *reigns* `(angle, disc)`: from that
+angle on, up to the next entry, the disc reaches farthest; the first angle is 0.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+from platekit.errors import GeometryError
+from platekit.geometry.edges import Arc
+from platekit.geometry.loop import Loop, Vertex, arc_vertices, clean_loop
+from platekit.geometry.point import TAU, Point, between, polar, positive_angle
+from platekit.geometry.shapes import Disc, Shape, Slot
+
+NARROW = 1e-11
+"""Turn in radians below which a reign is rounding and not a corner: 1e-9 mm over 100 mm. Common practice."""
+
+_Round = tuple[float, float, float]
+_Envelope = list[tuple[float, _Round]]
+
+
+def hull(shapes: Iterable[Shape]) -> Loop | Disc:
+    """The smallest convex outline round all shapes: a loop of tangent lines and arcs, or a disc.
+
+    Raises GeometryError when there is no shape. Takes time n log n.
+
+    >>> hull([Disc((0, 0), 5), Disc((20, 0), 5)]).perimeter == 40 + 10 * math.pi
+    True
+    """
+    rounds, envelopes = _broken_down(shapes)
+    envelopes.extend(_same_radius(radius, centers) for radius, centers in rounds.items())
+    if not envelopes:
+        raise GeometryError("there is nothing to draw an outline round; add an opening, or give an outline")
+    return _outline(_joined(envelopes))
+
+
+def _broken_down(shapes: Iterable[Shape]) -> tuple[dict[float, list[Point]], list[_Envelope]]:
+    """Discs by radius, and the envelopes of arcs that are less than a full circle."""
+    rounds: dict[float, list[Point]] = {}
+    arcs: list[_Envelope] = []
+    for shape in shapes:
+        if isinstance(shape, Disc):
+            rounds.setdefault(shape.radius, []).append(shape.center)
+        elif isinstance(shape, Slot):
+            rounds.setdefault(shape.radius, []).extend((shape.a, shape.b))
+        elif isinstance(shape, Loop):
+            rounds.setdefault(0.0, []).extend(edge.a for edge in shape.edges)
+            arcs.extend(
+                _arc_envelope(edge, 0.0) for edge in shape.edges if isinstance(edge, Arc) and edge.sweep > 0.0
+            )
+        else:
+            arcs.append(_arc_envelope(shape.spine, shape.radius))
+    return rounds, arcs
+
+
+def _arc_envelope(edge: Arc, reach: float) -> _Envelope:
+    """A counter-clockwise arc, thickened by `reach`: the arc where it faces, then its end, then its start."""
+    (cx, cy), last, first = edge.center, (*edge.b, reach), (*edge.a, reach)
+    half = edge.start + 0.5 * edge.sweep
+    return _from_zero(
+        [
+            (edge.start, (cx, cy, edge.radius + reach)),
+            (edge.start + edge.sweep, last),
+            (half + math.pi, first),
+        ]
+    )
+
+
+def _from_zero(reigns: Sequence[tuple[float, _Round]]) -> _Envelope:
+    """Reigns in order round the turn, cut so that the first begins at angle 0."""
+    turned = sorted((positive_angle(angle), k) for k, (angle, _) in enumerate(reigns))
+    # equal angles keep the order of going round, whose last entry before the turn's end reigns at 0
+    ordered = [(angle, reigns[k][1]) for angle, k in turned]
+    if ordered[0][0] > 0.0:
+        ordered.insert(0, (0.0, ordered[-1][1]))
+    return ordered
+
+
+def _same_radius(radius: float, centers: Sequence[Point]) -> _Envelope:
+    """The envelope of discs of one radius: the convex polygon of their centres tells it."""
+    corners = convex_corners(centers)
+    if len(corners) == 1:
+        return [(0.0, (*corners[0], radius))]
+    around = corners[1:] + corners[:1]
+    reigns = [
+        (math.atan2(b[1] - a[1], b[0] - a[0]) - 0.5 * math.pi, (*b, radius))
+        for a, b in zip(corners, around, strict=True)
+    ]
+    return _from_zero(reigns)
+
+
+def convex_corners(points: Iterable[Point]) -> list[Point]:
+    """The corners of the convex hull of points, counter-clockwise from the leftmost lowest one; no collinear ones.
+
+    Andrew's monotone chain (P, Information Processing Letters 9, 1979).
+    """
+    ordered = sorted(set(points))
+    if len(ordered) < 3:
+        return ordered
+    lower, upper = _chain(ordered), _chain(ordered[::-1])
+    return lower[:-1] + upper[:-1]
+
+
+def _chain(points: Sequence[Point]) -> list[Point]:
+    chain: list[Point] = []
+    for x, y in points:
+        while len(chain) > 1:
+            (ax, ay), (bx, by) = chain[-2], chain[-1]
+            if (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0.0:
+                break
+            chain.pop()
+        chain.append((x, y))
+    return chain
+
+
+def _joined(envelopes: list[_Envelope]) -> _Envelope:
+    """The upper envelope of all, joined two by two."""
+    while len(envelopes) > 1:
+        pairs = zip(envelopes[::2], envelopes[1::2], strict=False)
+        rest = envelopes[-1:] if len(envelopes) % 2 else []
+        envelopes = [_upper(a, b) for a, b in pairs] + rest
+    return envelopes[0]
+
+
+def _upper(a: _Envelope, b: _Envelope) -> _Envelope:
+    """The upper envelope of two."""
+    joined: _Envelope = []
+    i = j = 0
+    here = 0.0
+    while here < TAU:
+        end_a = a[i + 1][0] if i + 1 < len(a) else TAU
+        end_b = b[j + 1][0] if j + 1 < len(b) else TAU
+        end = min(end_a, end_b)
+        if end > here:
+            _append_upper(joined, here, end, a[i][1], b[j][1])
+        i += end_a <= end
+        j += end_b <= end
+        here = end
+    return joined
+
+
+def _append_upper(joined: _Envelope, here: float, end: float, a: _Round, b: _Round) -> None:
+    """Of two discs, the one that reaches farther, from `here` to `end`, cut where the other takes over."""
+    dx, dy, more = a[0] - b[0], a[1] - b[1], a[2] - b[2]
+    d = math.hypot(dx, dy)
+    if d <= abs(more):
+        _append(joined, here, a if more >= 0.0 else b)
+        return
+    toward, half = math.atan2(dy, dx), math.acos(-more / d)
+    starts = [here]
+    for angle in (toward - half, toward + half):
+        at = here + positive_angle(angle - here)
+        if at < end:
+            starts.append(at)
+    starts.sort()
+    for start, stop in zip(starts, [*starts[1:], end], strict=True):
+        ahead = d * math.cos(0.5 * (start + stop) - toward) + more
+        _append(joined, start, a if ahead >= 0.0 else b)
+
+
+def _append(joined: _Envelope, start: float, disc: _Round) -> None:
+    if not joined or joined[-1][1] != disc:
+        joined.append((start, disc))
+
+
+def _outline(envelope: _Envelope) -> Loop | Disc:
+    """The outline that an envelope describes: an arc for each disc that reigns, joined by tangents."""
+    reigns = _reigns(envelope)
+    if len(reigns) == 1:
+        x, y, r = reigns[0][2]
+        return Disc((x, y), r)
+    vertices: list[Vertex] = []
+    for start, sweep, (x, y, r) in reigns:
+        if r > 0.0:
+            vertices.extend(arc_vertices((x, y), r, start, sweep))
+        vertices.append((*polar((x, y), r, start + sweep), 0.0))
+    return clean_loop(vertices)
+
+
+def _reigns(envelope: _Envelope) -> list[tuple[float, float, _Round]]:
+    """Start, sweep and disc of each reign round the turn, those too narrow to matter left out."""
+    if len(envelope) > 1 and envelope[0][1] == envelope[-1][1]:
+        envelope = envelope[1:]
+    ends = [angle for angle, _ in envelope[1:]] + [envelope[0][0] + TAU]
+    reigns = [(start, end - start, disc) for (start, disc), end in zip(envelope, ends, strict=True)]
+    return [reign for reign in reigns if reign[1] > NARROW or len(reigns) == 1]
+
+
+def min_enclosing_disc(points: Iterable[Point]) -> Disc:
+    """The smallest disc that holds all points; at least two different ones are needed.
+
+    Incremental construction (Welzl's, in a fixed order), expected time n for points in no special order.
+
+    >>> min_enclosing_disc([(0, 0), (4, 0), (2, 1)])
+    Disc(center=(2.0, 0.0), radius=2.0)
+    """
+    corners = convex_corners(points)
+    if len(corners) < 2:
+        raise GeometryError("the smallest circle round points needs at least two different points")
+    # a fixed stride through the corners of the hull stands for a random order and keeps results repeatable
+    stride = next(s for s in range(len(corners) // 2 + 1, len(corners) + 2) if math.gcd(s, len(corners)) == 1)
+    order = [corners[(k * stride) % len(corners)] for k in range(len(corners))]
+    center, radius = order[0], 0.0
+    for i, p in enumerate(order):
+        if _outside(center, radius, p):
+            center, radius = _disc_with(order[:i], p)
+    return Disc(center, radius)
+
+
+def _outside(center: Point, radius: float, p: Point) -> bool:
+    return between(center, p) > radius * (1.0 + 1e-12)
+
+
+def _disc_with(points: Sequence[Point], p: Point) -> tuple[Point, float]:
+    center, radius = p, 0.0
+    for i, q in enumerate(points):
+        if _outside(center, radius, q):
+            center, radius = _across(p, q)
+            for r in points[:i]:
+                if _outside(center, radius, r):
+                    center, radius = _through(p, q, r)
+    return center, radius
+
+
+def _across(p: Point, q: Point) -> tuple[Point, float]:
+    return (0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1])), 0.5 * between(p, q)
+
+
+def _through(p: Point, q: Point, r: Point) -> tuple[Point, float]:
+    """The circle through three points; the widest pair across when they lie on one line."""
+    ax, ay = q[0] - p[0], q[1] - p[1]
+    bx, by = r[0] - p[0], r[1] - p[1]
+    det = 2.0 * (ax * by - ay * bx)
+    if det == 0.0:
+        return max((_across(p, q), _across(p, r), _across(q, r)), key=lambda disc: disc[1])
+    a2, b2 = ax * ax + ay * ay, bx * bx + by * by
+    x, y = (by * a2 - ay * b2) / det, (ax * b2 - bx * a2) / det
+    return (p[0] + x, p[1] + y), math.hypot(x, y)

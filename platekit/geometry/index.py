@@ -1,0 +1,51 @@
+"""Which of many boxes come near each other, without trying every pair."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from platekit.geometry.point import Box
+
+if TYPE_CHECKING:
+    from platekit.geometry.polygons import BoxTree
+
+FEW = 48
+"""Boxes below which trying every pair is quicker than building a tree; found by timing, any value works."""
+
+
+class Index:
+    """Boxes sorted by place; items are named by their position in the sequence given.
+
+    >>> list(Index([Box(0, 0, 1, 1), Box(9, 9, 10, 10), Box(2, 0, 3, 1)]).pairs_within(1.5))
+    [(0, 2)]
+    """
+
+    def __init__(self, boxes: Sequence[Box]) -> None:
+        self.boxes = tuple(boxes)
+
+    @cached_property
+    def _tree(self) -> BoxTree:
+        from platekit.geometry.polygons import BoxTree
+
+        return BoxTree(self.boxes)
+
+    def pairs_within(self, gap: float = 0.0) -> Iterator[tuple[int, int]]:
+        """Pairs `(i, j)`, i < j, in rising order, whose boxes come within `gap` mm of each other along x and along y."""
+        if len(self.boxes) > FEW:
+            yield from self._tree.pairs_within(gap)
+            return
+        for i, a in enumerate(self.boxes):
+            x0, y0, x1, y1 = a.x0 - gap, a.y0 - gap, a.x1 + gap, a.y1 + gap
+            for j in range(i + 1, len(self.boxes)):
+                b = self.boxes[j]
+                if b[0] <= x1 and x0 <= b[2] and b[1] <= y1 and y0 <= b[3]:
+                    yield (i, j)
+
+    def near(self, box: Box, gap: float = 0.0) -> list[int]:
+        """The items, in rising order, whose boxes come within `gap` mm of `box` along x and along y."""
+        wide = box.grown(gap)
+        if len(self.boxes) > FEW:
+            return self._tree.near(wide)
+        return [i for i, own in enumerate(self.boxes) if own.overlaps(wide)]

@@ -1,0 +1,532 @@
+"""The line-and-arc loop: one closed outline without holes, and the ways to make one.
+
+A loop is stored as *vertices* `(x, y, bulge)`; the bulge belongs to the edge that starts there. Loops run
+counter-clockwise, so the inside is on the left of every edge. An *inside corner* is a place where the outline turns
+right: a sharp vertex (radius 0) or a hollow arc. The *depth* of a point is its distance to the outline, negative outside.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from platekit.errors import GeometryError
+from platekit.geometry.edges import Arc, Edge, Line, edge_gap, edge_intersections, edge_of
+from platekit.geometry.point import CHORD_ERROR, EPS, Box, Gap, Point, between, box_round, polar, turned
+from platekit.geometry.pose import Pose
+
+if TYPE_CHECKING:
+    from platekit.geometry.polygons import Polygon
+
+Vertex = tuple[float, float, float]
+
+LEAF = 8
+"""Edges that are looked at one by one before they are put into boxes; found by trying, any value works."""
+
+SHARP = 1e-7
+"""Sine of the smallest turn at a vertex that counts as a corner: a smooth joint is off by rounding only. Common practice."""
+
+_Flat = tuple[float, float, float, float, float, float, float, int]
+_Node = tuple[Box, int, int, "tuple[_Node, _Node] | None"]
+
+
+@dataclass(frozen=True)
+class Loop:
+    """A closed line-and-arc outline; `vertices` as `(x, y, bulge)`, counter-clockwise, no edge of length zero.
+
+    Make one with `loop_of`, `rectangle` or `polygon_loop`, which see to that.
+
+    >>> rectangle(40, 20).area
+    800.0
+    """
+
+    vertices: tuple[Vertex, ...]
+
+    @cached_property
+    def edges(self) -> tuple[Edge, ...]:
+        """The edges in order, each from its vertex to the next."""
+        around = self.vertices[1:] + self.vertices[:1]
+        return tuple(
+            edge_of((x, y), (u, v), bulge)
+            for (x, y, bulge), (u, v, _) in zip(self.vertices, around, strict=True)
+        )
+
+    @cached_property
+    def box(self) -> Box:
+        """The smallest box round the loop."""
+        return box_round(edge.box for edge in self.edges)
+
+    @cached_property
+    def _moments(self) -> tuple[float, float, float]:
+        return moments(self.edges)
+
+    @property
+    def area(self) -> float:
+        """Area, mm2."""
+        return self._moments[0]
+
+    @property
+    def centroid(self) -> Point:
+        """Centre of area."""
+        area, mx, my = self._moments
+        return (mx / area, my / area)
+
+    @cached_property
+    def perimeter(self) -> float:
+        """Length of the outline, mm."""
+        return math.fsum(edge.length for edge in self.edges)
+
+    @cached_property
+    def is_convex(self) -> bool:
+        """True when no part of the outline turns right."""
+        return not self.inside_corners()
+
+    @property
+    def min_concave_radius(self) -> float | None:
+        """The smallest radius of an inside corner in mm, 0.0 for a sharp one; None when there is none."""
+        radii = [radius for _, radius in self.inside_corners()]
+        return min(radii) if radii else None
+
+    def inside_corners(self) -> list[tuple[Point, float]]:
+        """Every place where the outline turns right, with its radius (0.0 for a sharp corner)."""
+        found: list[tuple[Point, float]] = []
+        before = self.edges[-1]
+        for edge in self.edges:
+            (ux, uy), (vx, vy) = before.direction(1.0), edge.direction(0.0)
+            turn, ahead = ux * vy - uy * vx, ux * vx + uy * vy
+            if turn < -SHARP or (ahead < 0.0 and abs(turn) <= SHARP and self._is_slit(edge.a, (ux, uy))):
+                found.append((edge.a, 0.0))
+            if isinstance(edge, Arc) and edge.sweep < 0.0:
+                found.append((edge.at(0.5), edge.radius))
+            before = edge
+        return found
+
+    def _is_slit(self, p: Point, ahead: Point) -> bool:
+        """At a vertex where the outline turns straight back: True when the inside lies ahead of it."""
+        step = 1e-4 * min(edge.length for edge in self.edges)
+        return self._parity(p[0] + step * ahead[0], p[1] + step * ahead[1])
+
+    def contains(self, p: Point) -> bool:
+        """True when the point is inside or within `EPS` of the outline."""
+        if not self.box.grown(EPS).overlaps(Box(p[0], p[1], p[0], p[1])):
+            return False
+        return self._parity(*p) or self.nearest(p).distance <= EPS
+
+    def depth(self, p: Point) -> Gap:
+        """Distance of `p` to the outline, negative outside; `a` is `p`, `b` the nearest point of the outline."""
+        near = self.nearest(p)
+        return near if self._parity(*p) else Gap(-near.distance, near.a, near.b)
+
+    def nearest(self, p: Point) -> Gap:
+        """Distance of `p` to the outline, never negative; `a` is `p`, `b` the nearest point of the outline."""
+        px, py = p
+        best, qx, qy = self._nearest_below(self._tree, px, py, math.inf, px, py)
+        return Gap(best, p, (qx, qy))
+
+    def nearest_to_edge(self, edge: Edge) -> Gap:
+        """Distance of the outline to an edge: `a` on the outline, `b` on the edge; 0 where they cross."""
+        return self._gap_below(self._tree, edge, edge.box, Gap(math.inf, edge.a, edge.b))
+
+    def crossings(self, edge: Edge) -> list[Point]:
+        """The points where an edge meets the outline."""
+        found: list[Point] = []
+        self._meet_below(self._tree, edge, edge.box.grown(EPS), found)
+        return found
+
+    def moved(self, pose: Pose) -> Loop:
+        """The loop in the frame to which `pose` leads."""
+        xx, xy, yx, yy = pose.matrix()
+        spots = [(xx * x + xy * y + pose.x, yx * x + yy * y + pose.y, b) for x, y, b in self.vertices]
+        return Loop(_turned_round(spots, 1.0) if pose.mirrored else tuple(spots))
+
+    def grown(self, d: float) -> Loop:
+        """The loop of all points within `d` mm, or with negative `d` of all at least `-d` mm inside; exact.
+
+        Outside corners get arcs. A pocket that closes when growing is filled.
+
+        Raises GeometryError when nothing is left, or when the loop falls apart (then see `grown_all`).
+        """
+        loops = self.grown_all(d)
+        if len(loops) != 1:
+            where = f"a shape {self.box.width:.6g} mm by {self.box.height:.6g} mm"
+            what = "nothing is left" if not loops else f"it falls into {len(loops)} pieces"
+            raise GeometryError(f"{where} taken in by {-d:.6g} mm: {what}; take it in by less")
+        return loops[0]
+
+    def grown_all(self, d: float) -> tuple[Loop, ...]:
+        """Every loop that growing by `d` mm leaves, none or several when shrinking; see `grown`."""
+        from platekit.geometry.offset import offset_loops
+
+        return offset_loops(self, d)
+
+    def loop(self) -> Loop:
+        """The loop itself."""
+        return self
+
+    def polygon(self, chord: float = CHORD_ERROR, outside: bool = True) -> Polygon:
+        """A shapely polygon that holds the loop (`outside`) or lies within it, at most `chord` mm away."""
+        from platekit.geometry.polygons import loop_polygon
+
+        return loop_polygon(self, chord, outside)
+
+    @cached_property
+    def _flats(self) -> list[_Flat]:
+        return [_flat(edge) for edge in self.edges]
+
+    @cached_property
+    def _tree(self) -> _Node:
+        return _node([edge.box for edge in self.edges], 0, len(self.edges))
+
+    def _nearest_below(
+        self, node: _Node, px: float, py: float, best: float, qx: float, qy: float
+    ) -> tuple[float, float, float]:
+        _, low, high, branches = node
+        if branches is None:
+            return _nearest_of(self._flats[low:high], px, py, best, qx, qy)
+        left, right = branches
+        dl, dr = _reach(left[0], px, py), _reach(right[0], px, py)
+        if dr < dl:
+            left, right, dl, dr = right, left, dr, dl
+        if dl < best:
+            best, qx, qy = self._nearest_below(left, px, py, best, qx, qy)
+        if dr < best:
+            best, qx, qy = self._nearest_below(right, px, py, best, qx, qy)
+        return best, qx, qy
+
+    def _gap_below(self, node: _Node, edge: Edge, box: Box, best: Gap) -> Gap:
+        _, low, high, branches = node
+        if branches is None:
+            for own in self.edges[low:high]:
+                if own.box.gap(box) < best.distance:
+                    gap = edge_gap(own, edge)
+                    if gap.distance < best.distance:
+                        best = gap
+            return best
+        for branch in sorted(branches, key=lambda b: b[0].gap(box)):
+            if branch[0].gap(box) < best.distance:
+                best = self._gap_below(branch, edge, box, best)
+        return best
+
+    def _meet_below(self, node: _Node, edge: Edge, box: Box, found: list[Point]) -> None:
+        bounds, low, high, branches = node
+        if not bounds.overlaps(box):
+            return
+        if branches is None:
+            for own in self.edges[low:high]:
+                if own.box.overlaps(box):
+                    found.extend(edge_intersections(own, edge))
+            return
+        self._meet_below(branches[0], edge, box, found)
+        self._meet_below(branches[1], edge, box, found)
+
+    def _parity(self, px: float, py: float) -> bool:
+        """Even-odd test; for points on the outline either answer may come."""
+        return self._odd_below(self._tree, px, py)
+
+    def _odd_below(self, node: _Node, px: float, py: float) -> bool:
+        box, low, high, branches = node
+        if py > box.y1 or py < box.y0 or px > box.x1:
+            return False
+        if px < box.x0:
+            last = self._flats[high - 1]
+            return (self._flats[low][1] > py) != (last[3] > py)
+        if branches is None:
+            return _odd(self._flats[low:high], px, py)
+        return self._odd_below(branches[0], px, py) != self._odd_below(branches[1], px, py)
+
+
+def _flat(edge: Edge) -> _Flat:
+    """An edge as plain numbers, for the inner loops: ends, centre, radius, sense (0 for a line)."""
+    (ax, ay), (bx, by) = edge.a, edge.b
+    if isinstance(edge, Line):
+        return (ax, ay, bx, by, 0.0, 0.0, 0.0, 0)
+    return (ax, ay, bx, by, edge.center[0], edge.center[1], edge.radius, 1 if edge.sweep > 0.0 else -1)
+
+
+def _node(boxes: Sequence[Box], low: int, high: int) -> _Node:
+    """Neighbouring edges in one box, halved until few are left."""
+    box = box_round(boxes[low:high])
+    if high - low <= LEAF:
+        return (box, low, high, None)
+    half = (low + high) // 2
+    return (box, low, high, (_node(boxes, low, half), _node(boxes, half, high)))
+
+
+def _reach(box: Box, px: float, py: float) -> float:
+    dx = box[0] - px if px < box[0] else (px - box[2] if px > box[2] else 0.0)
+    dy = box[1] - py if py < box[1] else (py - box[3] if py > box[3] else 0.0)
+    return math.hypot(dx, dy)
+
+
+def _nearest_of(
+    flats: Sequence[_Flat], px: float, py: float, best: float, qx: float, qy: float
+) -> tuple[float, float, float]:
+    """The nearest point of some edges, unless none is nearer than `best`. The innermost loop of all checks."""
+    for ax, ay, bx, by, cx, cy, r, sense in flats:
+        dx, dy = bx - ax, by - ay
+        if sense:
+            vx, vy = px - cx, py - cy
+            d = math.hypot(vx, vy)
+            if d > 0.0:
+                x, y = cx + vx * r / d, cy + vy * r / d
+                side = dx * (y - ay) - dy * (x - ax)
+                if side * sense <= 0.0:
+                    away = abs(d - r)
+                    if away < best:
+                        best, qx, qy = away, x, y
+                    continue
+            near_a = (px - ax) ** 2 + (py - ay) ** 2 <= (px - bx) ** 2 + (py - by) ** 2
+            x, y = (ax, ay) if near_a else (bx, by)
+        else:
+            t = ((px - ax) * dx + (py - ay) * dy) / (dx * dx + dy * dy)
+            if t <= 0.0:
+                x, y = ax, ay
+            elif t >= 1.0:
+                x, y = bx, by
+            else:
+                x, y = ax + t * dx, ay + t * dy
+        away = math.hypot(px - x, py - y)
+        if away < best:
+            best, qx, qy = away, x, y
+    return best, qx, qy
+
+
+def _odd(flats: Sequence[_Flat], px: float, py: float) -> bool:
+    """Parity of the chords to the right of the point, and of the circle segments round it.
+
+    Both ask on which side of the chord the point lies, and use the one answer, so rounding cannot make them disagree.
+    Ties go as if the point stood a hair higher, then a hair to the right.
+    """
+    odd = False
+    for ax, ay, bx, by, cx, cy, r, sense in flats:
+        straddles = (ay > py) != (by > py)
+        in_circle = sense != 0 and (px - cx) * (px - cx) + (py - cy) * (py - cy) < r * r
+        if not (straddles or in_circle):
+            continue
+        dx, dy = bx - ax, by - ay
+        side = dx * (py - ay) - dy * (px - ax)
+        left = side > 0.0 or (side == 0.0 and (dx > 0.0 or (dx == 0.0 and dy < 0.0)))
+        if straddles and left == (by > ay):
+            odd = not odd
+        if in_circle and left == (sense < 0):
+            odd = not odd
+    return odd
+
+
+def moments(edges: Iterable[Edge]) -> tuple[float, float, float]:
+    """Area and its first moments about y and x axis `(A, A x, A y)` inside closed edges; negative when clockwise.
+
+    Chord polygon by the shoelace formula, plus the circle segment of each arc: area r2/2 (s - sin s), its centroid
+    4 r sin3(s/2) / (3 (s - sin s)) from the centre along the middle of the arc (P, any handbook of plane figures).
+    """
+    area, mx, my = [], [], []
+    for edge in edges:
+        (ax, ay), (bx, by) = edge.a, edge.b
+        w = ax * by - bx * ay
+        area.append(0.5 * w)
+        mx.append(w * (ax + bx) / 6.0)
+        my.append(w * (ay + by) / 6.0)
+        if isinstance(edge, Arc):
+            a, x, y = _segment_moments(edge)
+            area.append(a)
+            mx.append(x)
+            my.append(y)
+    return math.fsum(area), math.fsum(mx), math.fsum(my)
+
+
+def _segment_moments(edge: Arc) -> tuple[float, float, float]:
+    s, r = edge.sweep, edge.radius
+    area = 0.5 * r * r * _less_sine(s)
+    lever = 2.0 / 3.0 * r**3 * math.sin(0.5 * abs(s)) ** 3 * math.copysign(1.0, s)
+    middle = edge.start + 0.5 * s
+    cx, cy = edge.center
+    return area, area * cx + lever * math.cos(middle), area * cy + lever * math.sin(middle)
+
+
+def _less_sine(s: float) -> float:
+    """s - sin s, by its series where the difference would lose digits."""
+    if abs(s) > 0.1:
+        return s - math.sin(s)
+    q = s * s
+    return s * q / 6.0 * (1.0 - q / 20.0 * (1.0 - q / 42.0 * (1.0 - q / 72.0)))
+
+
+def loop_of(vertices: Iterable[Vertex]) -> Loop:
+    """The loop through `(x, y, bulge)` vertices, made to run counter-clockwise, edges of length zero dropped.
+
+    Raises GeometryError when the outline has no area or crosses itself.
+
+    >>> loop_of([(0, 0, 0), (0, 2, 0), (2, 2, 0), (2, 0, 0)]).area
+    4.0
+    """
+    loop = clean_loop(vertices)
+    reject_crossing(loop)
+    return loop
+
+
+def clean_loop(vertices: Iterable[Vertex]) -> Loop:
+    """As `loop_of`, for outlines known not to cross themselves."""
+    kept = _without_zero_edges([(float(x), float(y), float(b)) for x, y, b in vertices])
+    if not all(math.isfinite(value) for vertex in kept for value in vertex):
+        raise GeometryError("an outline needs finite numbers for every corner")
+    loop = Loop(tuple(kept))
+    area = loop.area if len(kept) > 1 else 0.0
+    if abs(area) <= EPS:
+        raise GeometryError(
+            "an outline needs an area; its corners lie on one line or it has fewer than three"
+        )
+    return loop if area > 0.0 else Loop(_turned_round(kept, -1.0))
+
+
+def _without_zero_edges(vertices: list[Vertex]) -> list[Vertex]:
+    around = vertices[1:] + vertices[:1]
+    return [v for v, w in zip(vertices, around, strict=True) if between(v[:2], w[:2]) > EPS]
+
+
+def _turned_round(vertices: Sequence[Vertex], sense: float) -> tuple[Vertex, ...]:
+    """The vertices in the opposite order, each bulge moved to where its edge now starts, times `sense`."""
+    xy = [(x, y) for x, y, _ in vertices]
+    bulges = [sense * b for _, _, b in vertices]
+    n = len(xy)
+    return tuple((*xy[i], bulges[(i - 1) % n]) for i in range(n - 1, -1, -1))
+
+
+def reject_crossing(loop: Loop) -> None:
+    """Raise GeometryError when two edges of a loop meet anywhere but at a shared vertex."""
+    from platekit.geometry.index import Index
+
+    edges = loop.edges
+    n = len(edges)
+    for i, j in Index([edge.box for edge in edges]).pairs_within(EPS):
+        shared = [edges[j].a] if j == i + 1 else []
+        if i == 0 and j == n - 1:
+            shared.append(edges[0].a)
+        for p in edge_intersections(edges[i], edges[j]):
+            if all(between(p, q) > 1e3 * EPS for q in shared):
+                raise GeometryError(
+                    f"the outline crosses or touches itself near {p[0]:.6g}, {p[1]:.6g}; put its corners in order"
+                )
+
+
+def rectangle(
+    width: float, height: float, corner: float = 0.0, center: Point = (0.0, 0.0), turn: float = 0.0
+) -> Loop:
+    """A rectangle about `center`, its corners rounded with radius `corner`, turned counter-clockwise; mm, radians.
+
+    Raises GeometryError for sides not above zero, or a corner radius above half the shorter side.
+
+    >>> round(rectangle(10, 10, corner=5).perimeter / math.pi, 9)
+    10.0
+    """
+    if not (width > 0.0 and height > 0.0):
+        raise GeometryError(f"a rectangle needs sides above zero; found {width:.6g} by {height:.6g}")
+    w, h = 0.5 * width, 0.5 * height
+    (cx, cy) = center
+    corners = [(cx - w, cy - h), (cx + w, cy - h), (cx + w, cy + h), (cx - w, cy + h)]
+    return polygon_loop([turned(p, center, turn) if turn else p for p in corners], corner)
+
+
+def polygon_loop(points: Sequence[Point], corner: float | Sequence[float] = 0.0) -> Loop:
+    """The polygon through `points`, each corner rounded with an exact arc.
+
+    `corner` is one radius for all, or one for each point, mm. Raises GeometryError naming the corner whose radius
+    does not fit, or when the outline has no area or crosses itself.
+
+    >>> round(polygon_loop([(0, 0), (10, 0), (0, 10)], corner=1).area, 6)
+    47.313166
+    """
+    radii = [corner] * len(points) if isinstance(corner, (int, float)) else [float(r) for r in corner]
+    if len(radii) != len(points):
+        raise GeometryError(f"found {len(radii)} corner radii for {len(points)} corners; give one for each")
+    named = [(p, r, number) for number, (p, r) in enumerate(zip(points, radii, strict=True), start=1)]
+    kept = [
+        item
+        for item, after in zip(named, named[1:] + named[:1], strict=True)
+        if between(item[0], after[0]) > EPS
+    ]
+    if len(kept) < 3:
+        raise GeometryError(f"a polygon needs at least three corners; found {len(kept)}")
+    sharp = loop_of((x, y, 0.0) for (x, y), _, _ in kept)
+    if (sharp.vertices[0][:2]) != kept[0][0]:
+        kept = kept[::-1]
+    if all(r == 0.0 for _, r, _ in kept):
+        return sharp
+    return clean_loop(_rounded([p for p, _, _ in kept], [r for _, r, _ in kept], [n for _, _, n in kept]))
+
+
+def _rounded(points: list[Point], radii: list[float], numbers: list[int]) -> list[Vertex]:
+    """The vertices of a counter-clockwise polygon with its corners rounded."""
+    n = len(points)
+    turns = [_turn(points[i - 1], points[i], points[(i + 1) % n]) for i in range(n)]
+    cuts = [r * math.tan(0.5 * abs(turn)) for r, turn in zip(radii, turns, strict=True)]
+    for i in range(n):
+        _check_fit(points, radii, cuts, numbers, i)
+    vertices: list[Vertex] = []
+    for i, p in enumerate(points):
+        before, after = points[i - 1], points[(i + 1) % n]
+        x, y = _on_side(p, before, cuts[i])
+        u, v = _on_side(p, after, cuts[i])
+        if cuts[i] > 0.0:
+            vertices.append((x, y, math.tan(0.25 * turns[i])))
+        vertices.append((u, v, 0.0))
+    return vertices
+
+
+def _on_side(p: Point, q: Point, length: float) -> Point:
+    d = between(p, q)
+    return (p[0] + (q[0] - p[0]) * length / d, p[1] + (q[1] - p[1]) * length / d)
+
+
+def _turn(before: Point, here: Point, after: Point) -> float:
+    ux, uy = here[0] - before[0], here[1] - before[1]
+    vx, vy = after[0] - here[0], after[1] - here[1]
+    return math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)
+
+
+def _check_fit(
+    points: list[Point], radii: list[float], cuts: list[float], numbers: list[int], i: int
+) -> None:
+    """Raise when the roundings at both ends of the side that starts at corner `i` overlap."""
+    j = (i + 1) % len(points)
+    side = between(points[i], points[j])
+    if radii[i] < 0.0 or not math.isfinite(radii[i]):
+        raise GeometryError(
+            f"corner {numbers[i]}: a radius of {radii[i]:.6g} mm is not possible; give 0 or more"
+        )
+    if cuts[i] + cuts[j] <= side + EPS:
+        return
+    worst, other = (i, j) if cuts[i] >= cuts[j] else (j, i)
+    alike = abs(radii[i] - radii[j]) <= EPS
+    share = cuts[worst] / (cuts[worst] + cuts[other]) if alike else 1.0 - min(cuts[other] / side, 1.0)
+    fits = radii[worst] * side * share / cuts[worst]
+    x, y = points[worst]
+    raise GeometryError(
+        f"corner {numbers[worst]} at {x:.6g}, {y:.6g}: a radius of {radii[worst]:.6g} mm does not fit; "
+        f"at most {math.floor(fits * 1e3) / 1e3:.6g} mm does"
+    )
+
+
+def arc_vertices(center: Point, radius: float, start: float, sweep: float) -> list[Vertex]:
+    """The vertices of an arc, its last point left out; an arc of more than half a turn in two pieces.
+
+    A bulge above 1 is avoided: some readers of drawings take it badly, and it loses digits near a full turn.
+    """
+    pieces = 2 if abs(sweep) > math.pi * (1.0 + EPS) else 1
+    step = sweep / pieces
+    bulge = math.tan(0.25 * step)
+    return [(*polar(center, radius, start + k * step), bulge) for k in range(pieces)]
+
+
+def edges_loop(edges: Iterable[Edge]) -> Loop:
+    """The loop of edges that follow each other."""
+    vertices: list[Vertex] = []
+    for edge in edges:
+        if isinstance(edge, Arc) and abs(edge.sweep) > math.pi * (1.0 + EPS):
+            half = edge.part(0.0, 0.5, edge.a, edge.at(0.5))
+            vertices += [(*half.a, half.bulge), (*half.b, half.bulge)]
+        else:
+            vertices.append((*edge.a, edge.bulge))
+    return clean_loop(vertices)

@@ -1,0 +1,255 @@
+"""How near shapes come to each other and to an outline, and whether one covers another; closed forms throughout.
+
+A distance between shapes is a distance between *regions*: positive when they are clear of each other, 0 when they touch,
+negative when they overlap. The *edge distance* of an opening is measured from its edge to the plate's outline, and is
+negative as soon as the opening pokes out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from platekit.geometry.edges import Arc, Edge, Line, edge_gap
+from platekit.geometry.loop import Loop
+from platekit.geometry.point import EPS, Gap, Point, between, towards
+from platekit.geometry.shapes import CurvedSlot, Disc, Shape, Slot
+
+COVER_TOLERANCE = 1e-7
+"""Length in mm by which a covered shape may seem to stick out: rounding after several moves and cuts. Common practice."""
+
+UNION_TOLERANCE = 1e-6
+"""Length in mm by which neighbouring polygons are joined, so that a shared edge leaves no crack. Common practice."""
+
+Spine = Point | Line | Arc
+
+
+def distance(a: Shape, b: Shape) -> Gap:
+    """The smallest distance of two regions and the nearest point of each; never positive when they overlap.
+
+    For overlapping discs the figure is exact: how far to move one to free it. For other overlapping shapes it is
+    negative and at most as deep as the overlap.
+
+    >>> distance(Disc((0, 0), 3), Disc((10, 0), 2))
+    Gap(distance=5.0, a=(3.0, 0.0), b=(8.0, 0.0))
+    """
+    if type(a) is Disc and type(b) is Disc:
+        (ax, ay), (bx, by) = a.center, b.center
+        d = math.hypot(bx - ax, by - ay)
+        return Gap(d - a.radius - b.radius, towards(a.center, b.center, a.radius), _behind(a.center, b))
+    core_a, core_b = _core(a), _core(b)
+    if isinstance(core_a, Loop):
+        if isinstance(core_b, Loop):
+            return _loop_loop(core_a, core_b)
+        return _loop_spine(core_a, core_b, _reach(b))
+    if isinstance(core_b, Loop):
+        gap = _loop_spine(core_b, core_a, _reach(a))
+        return Gap(gap.distance, gap.b, gap.a)
+    return _thickened(_spine_gap(core_a, core_b), _reach(a), _reach(b))
+
+
+def _behind(start: Point, disc: Disc) -> Point:
+    """The point of a disc's edge that faces `start`."""
+    d = between(start, disc.center)
+    return towards(start, disc.center, d - disc.radius)
+
+
+def _core(shape: Shape) -> Spine | Loop:
+    if type(shape) is Disc:
+        return shape.center
+    if isinstance(shape, Loop):
+        return shape
+    if isinstance(shape, CurvedSlot) and shape.has_island:
+        return shape.loop()
+    assert not isinstance(shape, Disc)
+    return shape.spine
+
+
+def _reach(shape: Shape) -> float:
+    """How far the region reaches from its core."""
+    if isinstance(shape, Loop) or (isinstance(shape, CurvedSlot) and shape.has_island):
+        return 0.0
+    return shape.radius
+
+
+def _spine_gap(a: Spine, b: Spine) -> Gap:
+    if isinstance(a, tuple):
+        q = b if isinstance(b, tuple) else b.nearest(a)
+        return Gap(between(a, q), a, q)
+    if isinstance(b, tuple):
+        p = a.nearest(b)
+        return Gap(between(p, b), p, b)
+    return edge_gap(a, b)
+
+
+def _thickened(gap: Gap, reach_a: float, reach_b: float) -> Gap:
+    """The gap between two spines, less what the shapes reach beyond them."""
+    return Gap(
+        gap.distance - reach_a - reach_b,
+        towards(gap.a, gap.b, reach_a) if reach_a else gap.a,
+        towards(gap.a, gap.b, gap.distance - reach_b) if reach_b else gap.b,
+    )
+
+
+def _loop_spine(loop: Loop, spine: Spine, reach: float) -> Gap:
+    """Region of a loop against all that lies within `reach` of a spine; `a` on the loop."""
+    if isinstance(spine, tuple):
+        near = loop.depth(spine)
+        inside, gap = near.distance > 0.0, Gap(abs(near.distance), near.b, spine)
+    else:
+        gap = loop.nearest_to_edge(spine)
+        inside = gap.distance > 0.0 and loop.depth(spine.a).distance > 0.0
+    if not inside:
+        return _thickened(gap, 0.0, reach)
+    return Gap(-gap.distance - reach, gap.a, towards(gap.b, gap.a, -reach))
+
+
+def _loop_loop(a: Loop, b: Loop) -> Gap:
+    gap = _outline_gap(a, b)
+    if gap.distance > EPS and not _holds_first(a, b) and not _holds_first(b, a):
+        return gap
+    deep = max(_sampled_depths(a, b) + [Gap(near.distance, near.b, near.a) for near in _sampled_depths(b, a)])
+    if deep.distance > EPS:
+        return Gap(-deep.distance, deep.a, deep.b)
+    if _share_core(a, b):
+        return Gap(-EPS, gap.a, gap.b)
+    return Gap(0.0, gap.a, gap.b)
+
+
+def _outline_gap(a: Loop, b: Loop) -> Gap:
+    """Distance of two outlines: `a` on the first, `b` on the second."""
+    few, many = (a, b) if len(a.edges) <= len(b.edges) else (b, a)
+    best = Gap(math.inf, (0.0, 0.0), (0.0, 0.0))
+    for edge in few.edges:
+        if edge.box.gap(many.box) < best.distance:
+            best = min(best, many.nearest_to_edge(edge), key=lambda gap: gap.distance)
+    return Gap(best.distance, best.b, best.a) if few is a else best
+
+
+def _holds_first(outer: Loop, inner: Loop) -> bool:
+    return outer.contains(inner.edges[0].a)
+
+
+def _sampled_depths(inner: Loop, outer: Loop) -> list[Gap]:
+    """Depth in `outer` of the vertices of `inner` and of the middle of each piece into which `outer` cuts it."""
+    return [outer.depth(p) for edge in inner.edges for p in _telling_points(edge, outer)]
+
+
+def _telling_points(edge: Edge, outer: Loop) -> list[Point]:
+    """The start of an edge and a point in each piece between its crossings with a loop."""
+    places = sorted({0.0, 1.0, *(min(max(edge.place(p), 0.0), 1.0) for p in outer.crossings(edge))})
+    return [edge.a, *(edge.at(0.5 * (u + v)) for u, v in zip(places, places[1:], strict=False))]
+
+
+def _share_core(a: Loop, b: Loop) -> bool:
+    """For loops of which neither outline enters the other: True when they are the same, and not just neighbours."""
+    return b.depth(inner_point(a)).distance > EPS
+
+
+def inner_point(loop: Loop) -> Point:
+    """A point well inside a loop: the centroid, or else a step inwards from the middle of the longest edge."""
+    if loop.depth(loop.centroid).distance > EPS:
+        return loop.centroid
+    edge = max(loop.edges, key=lambda e: e.length)
+    (x, y), (ux, uy) = edge.at(0.5), edge.direction(0.5)
+    step = edge.length
+    while step > EPS:
+        p = (x - step * uy, y + step * ux)
+        if loop.depth(p).distance > EPS:
+            return p
+        step *= 0.5
+    return (x, y)
+
+
+def edge_distance(inner: Shape, outline: Shape) -> Gap:
+    """Distance from the edge of `inner` (point `a`) to the edge of `outline` (point `b`), mm.
+
+    Positive when `inner` lies wholly inside; negative when it pokes out or lies outside, by how far it sticks out.
+
+    >>> edge_distance(Disc((3, 0), 1), Disc((0, 0), 10)).distance
+    6.0
+    """
+    if type(inner) is Disc and type(outline) is Disc:
+        d = between(inner.center, outline.center)
+        return Gap(
+            outline.radius - d - inner.radius,
+            towards(outline.center, inner.center, d + inner.radius),
+            towards(outline.center, inner.center, outline.radius),
+        )
+    around = outline.loop()
+    core = _core(inner)
+    if isinstance(core, Loop):
+        return _loop_in_loop(core, around)
+    if isinstance(core, tuple):
+        return _inset(around.depth(core), _reach(inner))
+    gap = around.nearest_to_edge(core)
+    if gap.distance > EPS and around.depth(core.a).distance > 0.0:
+        return _inset(Gap(gap.distance, gap.b, gap.a), _reach(inner))
+    worst = min(
+        (around.depth(p) for p in _telling_points_to_end(core, around)), key=lambda near: near.distance
+    )
+    return _inset(worst, _reach(inner))
+
+
+def _telling_points_to_end(edge: Edge, outer: Loop) -> list[Point]:
+    return [*_telling_points(edge, outer), edge.b]
+
+
+def _inset(near: Gap, reach: float) -> Gap:
+    """From the depth of a spine point to the depth of the edge `reach` beyond it."""
+    outward = reach if near.distance >= 0.0 else -reach
+    return Gap(near.distance - reach, towards(near.a, near.b, outward), near.b)
+
+
+def _loop_in_loop(inner: Loop, outer: Loop) -> Gap:
+    gap = _outline_gap(inner, outer)
+    if gap.distance > EPS and _holds_first(outer, inner):
+        return gap
+    worst = min(_sampled_depths(inner, outer), key=lambda near: near.distance)
+    if worst.distance < -EPS:
+        return worst
+    if _swallows(inner, outer):
+        return Gap(-EPS, gap.a, gap.b)
+    return Gap(0.0, gap.a, gap.b)
+
+
+def _swallows(inner: Loop, outer: Loop) -> bool:
+    """True when, all of the outline of `inner` lying in or on `outer`, it still goes round the outside of it."""
+    return inner.area > outer.area + EPS * outer.perimeter
+
+
+def covers(outer: Shape, inner: Shape, margin: float = 0.0) -> bool:
+    """True when `inner` with `margin` mm round it lies inside `outer`; exact but for `COVER_TOLERANCE`.
+
+    >>> covers(Disc((0, 0), 10), Disc((5, 0), 3), margin=2)
+    True
+    """
+    if not outer.box.grown(COVER_TOLERANCE).overlaps(inner.box):
+        return False
+    return edge_distance(inner, outer).distance >= margin - COVER_TOLERANCE
+
+
+def covered_by_union(inner: Shape, outers: Sequence[Shape], margin: float = 0.0) -> bool:
+    """True when `inner` with `margin` mm round it lies inside the `outers` taken together.
+
+    Exact when one of them does it alone; else by polygons, which may say no within `CHORD_ERROR` of the truth, never
+    yes where there is a hole.
+    """
+    if any(covers(outer, inner, margin) for outer in outers):
+        return True
+    if len(outers) < 2:
+        return False
+    from platekit.geometry.polygons import union_covers
+
+    return union_covers(inner.grown(margin) if margin else inner, outers, UNION_TOLERANCE)
+
+
+def crosses(a: Shape, b: Shape) -> bool:
+    """True when two shapes share area; touching is not enough.
+
+    >>> crosses(Disc((0, 0), 1), Disc((2, 0), 1))
+    False
+    """
+    if not a.box.overlaps(b.box):
+        return False
+    return distance(a, b).distance <= -EPS

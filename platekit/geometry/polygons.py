@@ -1,0 +1,99 @@
+"""Polygons that stand for exact shapes, always on the safe side; the only module that knows shapely."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+import shapely
+from shapely import Polygon as Polygon
+
+from platekit.geometry.edges import Arc, Edge
+from platekit.geometry.loop import Loop, edges_loop
+from platekit.geometry.point import CHORD_ERROR, Box, Point, polar
+from platekit.geometry.shapes import Shape
+
+__all__ = ["BoxTree", "Polygon", "loop_polygon", "outer_loops", "union_covers"]
+
+MOST_STEPS = 4096
+"""Chords of one arc at most, so that a mistyped chord error cannot fill the memory. Common practice."""
+
+
+def loop_polygon(loop: Loop, chord: float = CHORD_ERROR, outside: bool = True) -> Polygon:
+    """A polygon that holds the loop (`outside`) or lies within it, nowhere more than `chord` mm away."""
+    points = [p for edge in loop.edges for p in _edge_points(edge, chord, outside)]
+    polygon = Polygon(points)
+    return polygon if polygon.is_valid else _repaired(loop, chord, outside)
+
+
+def _edge_points(edge: Edge, chord: float, outside: bool) -> list[Point]:
+    """The points that stand for an edge, its end left out."""
+    if not isinstance(edge, Arc):
+        return [edge.a]
+    wide = (edge.sweep > 0.0) == outside
+    steps = _steps(edge.radius, abs(edge.sweep), chord)
+    step = edge.sweep / steps
+    if not wide:
+        return [edge.a, *(polar(edge.center, edge.radius, edge.start + k * step) for k in range(1, steps))]
+    radius = edge.radius / math.cos(0.5 * step)
+    return [edge.a, *(polar(edge.center, radius, edge.start + (k + 0.5) * step) for k in range(steps))]
+
+
+def _steps(radius: float, sweep: float, chord: float) -> int:
+    """Chords for an arc, so that both the chord and the tangent polygon stay within `chord` mm of it."""
+    half = math.acos(max(radius / (radius + chord), 0.5))
+    return min(max(math.ceil(sweep / (2.0 * half)), 1), MOST_STEPS)
+
+
+def _repaired(loop: Loop, chord: float, outside: bool) -> Polygon:
+    """For outlines so narrow that tangent polygons of neighbouring edges cross: chords, then moved to the safe side."""
+    points = [p for edge in loop.edges for p in _edge_points(edge, 0.4 * chord, edge.bulge < 0.0)]
+    rough = shapely.make_valid(Polygon(points))
+    moved = rough.buffer(0.5 * chord if outside else -0.5 * chord, join_style="mitre", mitre_limit=2.0)
+    return max(_parts(moved), key=lambda part: float(part.area), default=Polygon())
+
+
+def _parts(geometry: Polygon) -> list[Polygon]:
+    return [part for part in getattr(geometry, "geoms", [geometry]) if part.geom_type == "Polygon"]
+
+
+def union_covers(inner: Shape, outers: Sequence[Shape], tolerance: float) -> bool:
+    """True when polygons within the `outers`, taken together, cover a polygon round `inner`."""
+    near = [outer.polygon(outside=False) for outer in outers if outer.box.overlaps(inner.box)]
+    joined = shapely.union_all([polygon.buffer(tolerance, join_style="mitre") for polygon in near])
+    return bool(joined.covers(inner.polygon(outside=True)))
+
+
+def outer_loops(loops: Iterable[Loop]) -> list[Loop]:
+    """The outlines of the union of loops as straight-edged loops on the outside; the way out where exact cutting fails."""
+    joined = shapely.union_all([loop.polygon(outside=True) for loop in loops])
+    return [_straight_loop(part) for part in _parts(joined)]
+
+
+def _straight_loop(polygon: Polygon) -> Loop:
+    from platekit.geometry.edges import Line
+
+    points = [(float(x), float(y)) for x, y in polygon.exterior.coords]
+    return edges_loop(Line(a, b) for a, b in zip(points, points[1:], strict=False) if a != b)
+
+
+class BoxTree:
+    """A tree of boxes that answers which of them overlap."""
+
+    def __init__(self, boxes: Sequence[Box]) -> None:
+        self._boxes = boxes
+        self._tree = shapely.STRtree(shapely.box(*zip(*boxes, strict=True)))
+
+    def pairs_within(self, gap: float) -> list[tuple[int, int]]:
+        """Pairs `(i, j)`, i < j, of boxes that come within `gap` along both axes, in rising order."""
+        x0, y0, x1, y1 = (list(column) for column in zip(*self._boxes, strict=True))
+        wide = shapely.box(
+            [x - gap for x in x0], [y - gap for y in y0], [x + gap for x in x1], [y + gap for y in y1]
+        )
+        first, second = self._tree.query(wide)
+        keep = first < second
+        return sorted(zip(first[keep].tolist(), second[keep].tolist(), strict=True))
+
+    def near(self, box: Box) -> list[int]:
+        """The items whose boxes overlap `box`, in rising order."""
+        return sorted(self._tree.query(shapely.box(*box)).tolist())
