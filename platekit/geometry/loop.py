@@ -104,6 +104,22 @@ class Loop:
             before = edge
         return found
 
+    def outside_corners(self) -> list[tuple[Point, float]]:
+        """Every place where the outline turns left, with its radius (0.0 for a sharp corner).
+
+        In an opening these are the corners that are hollow in the steel round it.
+        """
+        found: list[tuple[Point, float]] = []
+        before = self.edges[-1]
+        for edge in self.edges:
+            (ux, uy), (vx, vy) = before.direction(1.0), edge.direction(0.0)
+            if ux * vy - uy * vx > SHARP:
+                found.append((edge.a, 0.0))
+            if isinstance(edge, Arc) and edge.sweep > 0.0:
+                found.append((edge.at(0.5), edge.radius))
+            before = edge
+        return found
+
     def _is_slit(self, p: Point, ahead: Point) -> bool:
         """At a vertex where the outline turns straight back: True when the inside lies ahead of it."""
         step = 1e-4 * min(edge.length for edge in self.edges)
