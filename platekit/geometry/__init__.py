@@ -4,16 +4,16 @@ The words, each defined where it lives:
 
     point, box, gap      pairs of millimetres; an upright rectangle; a distance and its two points     (point)
     pose                 from an own frame to the plate frame: mirror, turn, move                      (pose)
-    edge, sweep, bulge   a line or an arc; the angle it turns through; tan(sweep / 4)                   (edges)
+    edge, sweep, bulge   a line or an arc; the angle it turns through; tan(sweep / 4)                  (edges)
     loop, inside corner  a closed outline, counter-clockwise; where it turns right                      (loop)
-    disc, slot, spine    round shapes, and the point, stretch or arc from which they are measured       (shapes)
-    distance, depth      between regions; from a point to an outline, negative outside                  (measure, loop)
+    disc, slot, spine    round shapes, and the point, stretch or arc from which they are measured      (shapes)
+    distance, depth      between regions; from a point to an outline, negative outside         (measure, loop)
     hull, envelope       the smallest convex outline; what reaches farthest in each direction           (hull)
-    travel, position     straight or swinging; 0 at nominal, positive towards tension                   (sweep)
-    ring, tag            points of one kind at one radius; what tells kinds apart                       (symmetry)
+    travel, position     straight or swinging; 0 at nominal, positive towards tension                  (sweep)
+    ring, tag            points of one kind at one radius; what tells kinds apart                   (symmetry)
 
-Lengths are mm, angles are radians counter-clockwise from x. Every shape is frozen. Shapely is met only in `polygons`, and
-only when a polygon is asked for.
+Lengths are mm, angles are radians counter-clockwise from x. Every shape is frozen. Shapely is met
+only in `polygons`, and only when a polygon is asked for.
 """
 
 from __future__ import annotations
@@ -25,7 +25,19 @@ from platekit.geometry.index import Index
 from platekit.geometry.loop import Loop, Vertex, loop_of, polygon_loop, rectangle
 from platekit.geometry.measure import covered_by_union, covers, crosses, distance, edge_distance
 from platekit.geometry.patterns import circle_points, even_angles, rectangle_points
-from platekit.geometry.point import CHORD_ERROR, EPS, Box, Gap, Point, box_of, box_round
+from platekit.geometry.point import (
+    CHORD_ERROR,
+    EPS,
+    Box,
+    Gap,
+    Point,
+    between,
+    box_of,
+    box_round,
+    middle,
+    polar,
+    turned,
+)
 from platekit.geometry.pose import Pose
 from platekit.geometry.shapes import CurvedSlot, Disc, Shape, Slot, curved_slot, disc_loop, slot
 from platekit.geometry.sweep import Straight, Swing, Travel, ends, pose_at, sweep
@@ -52,6 +64,7 @@ __all__ = [
     "Travel",
     "Vertex",
     "arc",
+    "between",
     "box_of",
     "box_round",
     "circle_points",
@@ -72,9 +85,11 @@ __all__ = [
     "intersection",
     "loop_of",
     "min_enclosing_disc",
+    "middle",
     "mirror_fits",
     "mirrored_matches",
     "notch",
+    "polar",
     "polygon_loop",
     "pose_at",
     "rectangle",
@@ -82,5 +97,6 @@ __all__ = [
     "slot",
     "sweep",
     "turn_order",
+    "turned",
     "union_loops",
 ]

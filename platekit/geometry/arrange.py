@@ -1,13 +1,15 @@
-"""New outlines out of many edges: cut them where they meet, keep the true ones, join those that follow each other.
+"""New outlines out of many edges: cut them where they meet, keep the true ones, chain those up.
 
-A *candidate* is an edge of which some part may belong to the outline sought. Cut at all crossings it becomes *pieces*; a
-piece belongs to the outline wholly or not at all, so one point of it decides. Kept pieces are chained into loops.
+A *candidate* is an edge of which some part may belong to the outline sought. Cut at all crossings it becomes
+*pieces*; a piece belongs to the outline wholly or not at all, so one point of it decides. Kept pieces are
+chained into loops.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
+from itertools import pairwise
 
 from platekit.geometry.edges import Edge, edge_intersections
 from platekit.geometry.index import Index
@@ -15,8 +17,9 @@ from platekit.geometry.loop import Loop, edges_loop, moments
 from platekit.geometry.point import EPS, Point, between
 
 JOIN = 1e-6
-"""Length in mm within which the end of one piece and the start of the next are one vertex: where three edges meet, or
-two nearly touch, crossings worked out pair by pair differ by more than rounding. Common practice."""
+"""Length in mm within which the end of one piece and the start of the next are one vertex: where three edges
+meet, or two nearly touch, crossings worked out pair by pair differ by more than rounding. Common practice.
+"""
 
 SIDE_STEP = 1e-5
 """Length in mm of the step to either side of a piece that tells which side is inside. Common practice."""
@@ -47,11 +50,11 @@ def _cut(edge: Edge, points: Iterable[Point]) -> list[Edge]:
         if stops[-1][0] < place < 1.0 and between(p, stops[-1][1]) > EPS:
             stops.append((place, p))
     stops.append((1.0, edge.b))
-    return [edge.part(s, t, p, q) for (s, p), (t, q) in zip(stops, stops[1:], strict=False)]
+    return [edge.part(s, t, p, q) for (s, p), (t, q) in pairwise(stops)]
 
 
 def outlines(candidates: Sequence[Edge], inside: Callable[[Point], bool]) -> list[Loop]:
-    """The outer outlines, counter-clockwise, of the region that `inside` describes; what they enclose is filled.
+    """The outer outlines, counter-clockwise, of the region that `inside` describes, with its holes filled.
 
     `candidates` must hold every part of the region's edge, in either direction, and may hold more.
     """
@@ -113,7 +116,8 @@ def _cells(p: Point) -> list[tuple[int, int]]:
 def chained(pieces: Sequence[Edge]) -> list[list[Edge]]:
     """Closed chains of pieces, each starting where the last one ends; what does not close is left out.
 
-    Where several could follow, the one that turns left most is taken, so loops that touch in a point stay apart.
+    Where several could follow, the one that turns left most is taken, so loops that touch in a point stay
+    apart.
     """
     starts: dict[tuple[int, int], list[int]] = {}
     for k, piece in enumerate(pieces):

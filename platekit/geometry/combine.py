@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 
 from platekit.errors import GeometryError
 from platekit.geometry.arrange import outlines
 from platekit.geometry.edges import Edge
 from platekit.geometry.loop import Loop
-from platekit.geometry.measure import covers, crosses, distance
-from platekit.geometry.point import EPS, Point, box_round
+from platekit.geometry.measure import crosses, distance, edge_distance
+from platekit.geometry.point import EPS, Point
 from platekit.geometry.shapes import Shape
 
 
@@ -38,10 +38,10 @@ def _within(loop: Loop, p: Point) -> bool:
 
 
 def notch(outline: Loop, cutter: Shape) -> Loop:
-    """The outline with `cutter` taken away where the two overlap; lines and arcs are cut exactly where they cross.
+    """The outline with `cutter` taken away where the two overlap, lines and arcs cut where they cross.
 
-    The outline itself comes back when the cutter does not enter it. Raises GeometryError when the cutter lies wholly
-    inside (that is an opening, not a notch), takes everything away, or cuts the outline in two.
+    The outline itself comes back when the cutter does not enter it. Raises GeometryError when the cutter lies
+    wholly inside (that is an opening, not a notch), takes everything away, or cuts the outline in two.
 
     >>> from platekit.geometry.loop import rectangle
     >>> notch(rectangle(10, 10), rectangle(4, 4, center=(5, 0))).area
@@ -50,7 +50,7 @@ def notch(outline: Loop, cutter: Shape) -> Loop:
     if not crosses(outline, cutter):
         return outline
     x, y = cutter.centroid
-    if covers(outline, cutter) and distance_inside(outline, cutter) > EPS:
+    if edge_distance(cutter, outline).distance > EPS:
         raise GeometryError(
             f"the cut-out at {x:.6g}, {y:.6g} lies wholly inside the outline; make it an opening of its own"
         )
@@ -61,15 +61,8 @@ def notch(outline: Loop, cutter: Shape) -> Loop:
     raise GeometryError(f"the cut-out at {x:.6g}, {y:.6g} {what}; make it smaller or move it outwards")
 
 
-def distance_inside(outline: Loop, shape: Shape) -> float:
-    """Distance of the edges of a shape that lies inside an outline, mm."""
-    from platekit.geometry.measure import edge_distance
-
-    return edge_distance(shape, outline).distance
-
-
 def difference(outline: Shape, cutters: Sequence[Shape]) -> list[Loop]:
-    """What is left of `outline` without the `cutters`, as outer outlines, largest first; openings inside are not shown."""
+    """What is left of `outline` without the `cutters`: outer outlines, largest first, holes not shown."""
     body = outline.loop()
     others = [cutter.loop() for cutter in cutters if distance(outline, cutter).distance <= EPS]
 
@@ -91,6 +84,3 @@ def intersection(a: Shape, b: Shape) -> list[Loop]:
 
 def _all_edges(loops: Sequence[Loop]) -> list[Edge]:
     return [edge for loop in loops for edge in loop.edges]
-
-
-Inside = Callable[[Point], bool]

@@ -1,8 +1,8 @@
 """The two kinds of edge, a straight line and an arc of a circle: where they meet, how near they come.
 
-An edge runs from `a` to `b`. The *sweep* of an arc is the angle it turns through, positive counter-clockwise. The
-*bulge* of an edge is tan(sweep / 4), 0 for a line, as the light polyline of DXF has it. A *place* on an edge is a number
-from 0 at `a` to 1 at `b`.
+An edge runs from `a` to `b`. The *sweep* of an arc is the angle it turns through, positive counter-clockwise.
+The *bulge* of an edge is tan(sweep / 4), 0 for a line, as the light polyline of DXF has it. A *place* on an
+edge is a number from 0 at `a` to 1 at `b`.
 """
 
 from __future__ import annotations
@@ -14,7 +14,8 @@ from platekit.geometry.point import EPS, TAU, Box, Gap, Point, between, polar
 from platekit.geometry.pose import Pose
 
 PARALLEL = 1e-12
-"""Sine of the angle below which two lines count as parallel: their crossing would be lost in rounding. Common practice."""
+"""Sine of the angle below which two lines count as parallel: their crossing would be lost in rounding. Common
+practice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +90,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Arc:
-    """The arc about `center` from `a` (at angle `start`) through `sweep` radians, positive counter-clockwise, to `b`."""
+    """The arc about `center` from `a`, at angle `start`, through `sweep` radians to `b`."""
 
     center: Point
     radius: float
@@ -145,7 +146,7 @@ class Arc:
         return (-sense * math.sin(angle), sense * math.cos(angle))
 
     def place(self, p: Point) -> float:
-        """The place nearest to `p`; below 0 when `p` is nearer to the start than to the end and off the arc."""
+        """The place nearest to `p`; below 0 when `p` is off the arc and nearer to its start."""
         sense = math.copysign(1.0, self.sweep)
         angle = math.atan2(p[1] - self.center[1], p[0] - self.center[0])
         run = (sense * (angle - self.start)) % TAU
@@ -328,7 +329,7 @@ def _nearer(best: Gap, pairs: list[tuple[Point, Point]]) -> Gap:
 
 
 def _across(e1: Arc, e2: Edge) -> list[tuple[Point, Point]]:
-    """Pairs of points square to both edges: on the line through the centre that meets the other edge square."""
+    """Pairs of points on the line through the arc's centre that meets the other edge square."""
     (cx, cy), r1 = e1.center, e1.radius
     if isinstance(e2, Line):
         square = e2.nearest(e1.center)

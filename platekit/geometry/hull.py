@@ -1,9 +1,10 @@
 """The exact convex hull of shapes, made of lines and arcs only.
 
-Seen from a direction, each shape has a *support*: how far it reaches that way. The hull reaches as far as the farthest
-of them, so it is the upper *envelope* of all supports over one turn. Every shape breaks down into discs (points being
-discs of radius 0), and the support of a disc is c . u + r. An envelope is a list of *reigns* `(angle, disc)`: from that
-angle on, up to the next entry, the disc reaches farthest; the first angle is 0.
+Seen from a direction, each shape has a *support*: how far it reaches that way. The hull reaches as far as the
+farthest of them, so it is the upper *envelope* of all supports over one turn. Every shape breaks down into
+discs (points being discs of radius 0), and the support of a disc is c . u + r. An envelope is a list of
+*reigns* `(angle, disc)`: from that angle on, up to the next entry, the disc reaches farthest; the first angle
+is 0.
 """
 
 from __future__ import annotations
@@ -95,7 +96,7 @@ def _same_radius(radius: float, centers: Sequence[Point]) -> _Envelope:
 
 
 def convex_corners(points: Iterable[Point]) -> list[Point]:
-    """The corners of the convex hull of points, counter-clockwise from the leftmost lowest one; no collinear ones.
+    """The corners of the convex hull of points, counter-clockwise from the leftmost; no collinear ones.
 
     Andrew's monotone chain (P, Information Processing Letters 9, 1979).
     """

@@ -32,7 +32,7 @@ class Index:
         return BoxTree(self.boxes)
 
     def pairs_within(self, gap: float = 0.0) -> Iterator[tuple[int, int]]:
-        """Pairs `(i, j)`, i < j, in rising order, whose boxes come within `gap` mm of each other along x and along y."""
+        """Pairs `(i, j)`, i < j, in rising order, whose boxes come within `gap` mm along x and along y."""
         if len(self.boxes) > FEW:
             yield from self._tree.pairs_within(gap)
             return

@@ -1,8 +1,9 @@
 """The line-and-arc loop: one closed outline without holes, and the ways to make one.
 
 A loop is stored as *vertices* `(x, y, bulge)`; the bulge belongs to the edge that starts there. Loops run
-counter-clockwise, so the inside is on the left of every edge. An *inside corner* is a place where the outline turns
-right: a sharp vertex (radius 0) or a hollow arc. The *depth* of a point is its distance to the outline, negative outside.
+counter-clockwise, so the inside is on the left of every edge. An *inside corner* is a place where the outline
+turns right: a sharp vertex (radius 0) or a hollow arc. The *depth* of a point is its distance to the outline,
+negative outside.
 """
 
 from __future__ import annotations
@@ -27,7 +28,8 @@ LEAF = 8
 """Edges that are looked at one by one before they are put into boxes; found by trying, any value works."""
 
 SHARP = 1e-7
-"""Sine of the smallest turn at a vertex that counts as a corner: a smooth joint is off by rounding only. Common practice."""
+"""Sine of the smallest turn at a vertex that counts as a corner: a smooth joint is off by rounding only.
+Common practice."""
 
 _Flat = tuple[float, float, float, float, float, float, float, int]
 _Node = tuple[Box, int, int, "tuple[_Node, _Node] | None"]
@@ -35,7 +37,7 @@ _Node = tuple[Box, int, int, "tuple[_Node, _Node] | None"]
 
 @dataclass(frozen=True)
 class Loop:
-    """A closed line-and-arc outline; `vertices` as `(x, y, bulge)`, counter-clockwise, no edge of length zero.
+    """A closed line-and-arc outline; `vertices` as `(x, y, bulge)`, counter-clockwise, no zero edges.
 
     Make one with `loop_of`, `rectangle` or `polygon_loop`, which see to that.
 
@@ -132,12 +134,12 @@ class Loop:
         return self._parity(*p) or self.nearest(p).distance <= EPS
 
     def depth(self, p: Point) -> Gap:
-        """Distance of `p` to the outline, negative outside; `a` is `p`, `b` the nearest point of the outline."""
+        """Distance of `p` to the outline, negative outside; `a` is `p`, `b` the outline's nearest point."""
         near = self.nearest(p)
         return near if self._parity(*p) else Gap(-near.distance, near.a, near.b)
 
     def nearest(self, p: Point) -> Gap:
-        """Distance of `p` to the outline, never negative; `a` is `p`, `b` the nearest point of the outline."""
+        """Distance of `p` to the outline, never negative; `a` is `p`, `b` the outline's nearest point."""
         px, py = p
         best, qx, qy = self._nearest_below(self._tree, px, py, math.inf, px, py)
         return Gap(best, p, (qx, qy))
@@ -280,7 +282,7 @@ def _reach(box: Box, px: float, py: float) -> float:
 def _nearest_of(
     flats: Sequence[_Flat], px: float, py: float, best: float, qx: float, qy: float
 ) -> tuple[float, float, float]:
-    """The nearest point of some edges, unless none is nearer than `best`. The innermost loop of all checks."""
+    """The nearest point of some edges, unless none is nearer than `best`; the innermost loop of all."""
     for ax, ay, bx, by, cx, cy, r, sense in flats:
         dx, dy = bx - ax, by - ay
         if sense:
@@ -313,8 +315,8 @@ def _nearest_of(
 def _odd(flats: Sequence[_Flat], px: float, py: float) -> bool:
     """Parity of the chords to the right of the point, and of the circle segments round it.
 
-    Both ask on which side of the chord the point lies, and use the one answer, so rounding cannot make them disagree.
-    Ties go as if the point stood a hair higher, then a hair to the right.
+    Both ask on which side of the chord the point lies, and use the one answer, so rounding cannot make them
+    disagree. Ties go as if the point stood a hair higher, then a hair to the right.
     """
     odd = False
     for ax, ay, bx, by, cx, cy, r, sense in flats:
@@ -333,10 +335,11 @@ def _odd(flats: Sequence[_Flat], px: float, py: float) -> bool:
 
 
 def moments(edges: Iterable[Edge]) -> tuple[float, float, float]:
-    """Area and its first moments about y and x axis `(A, A x, A y)` inside closed edges; negative when clockwise.
+    """Area and first moments `(A, A x, A y)` of what closed edges enclose; negative when clockwise.
 
-    Chord polygon by the shoelace formula, plus the circle segment of each arc: area r2/2 (s - sin s), its centroid
-    4 r sin3(s/2) / (3 (s - sin s)) from the centre along the middle of the arc (P, any handbook of plane figures).
+    Chord polygon by the shoelace formula, plus the circle segment of each arc: area r2/2 (s - sin s), its
+    centroid 4 r sin3(s/2) / (3 (s - sin s)) from the centre along the middle of the arc (P, any handbook of
+    plane figures).
     """
     area, mx, my = [], [], []
     for edge in edges:
@@ -363,7 +366,7 @@ def _segment_moments(edge: Arc) -> tuple[float, float, float]:
 
 
 def _less_sine(s: float) -> float:
-    """s - sin s, by its series where the difference would lose digits."""
+    """The difference s - sin s, by its series where subtracting would lose digits."""
     if abs(s) > 0.1:
         return s - math.sin(s)
     q = s * s
@@ -423,14 +426,15 @@ def reject_crossing(loop: Loop) -> None:
         for p in edge_intersections(edges[i], edges[j]):
             if all(between(p, q) > 1e3 * EPS for q in shared):
                 raise GeometryError(
-                    f"the outline crosses or touches itself near {p[0]:.6g}, {p[1]:.6g}; put its corners in order"
+                    f"the outline crosses or touches itself near {p[0]:.6g}, {p[1]:.6g}; "
+                    "put its corners in order"
                 )
 
 
 def rectangle(
     width: float, height: float, corner: float = 0.0, center: Point = (0.0, 0.0), turn: float = 0.0
 ) -> Loop:
-    """A rectangle about `center`, its corners rounded with radius `corner`, turned counter-clockwise; mm, radians.
+    """A rectangle about `center`, corners rounded with radius `corner`, turned counter-clockwise.
 
     Raises GeometryError for sides not above zero, or a corner radius above half the shorter side.
 
@@ -448,8 +452,8 @@ def rectangle(
 def polygon_loop(points: Sequence[Point], corner: float | Sequence[float] = 0.0) -> Loop:
     """The polygon through `points`, each corner rounded with an exact arc.
 
-    `corner` is one radius for all, or one for each point, mm. Raises GeometryError naming the corner whose radius
-    does not fit, or when the outline has no area or crosses itself.
+    `corner` is one radius for all, or one for each point, mm. Raises GeometryError naming the corner whose
+    radius does not fit, or when the outline has no area or crosses itself.
 
     >>> round(polygon_loop([(0, 0), (10, 0), (0, 10)], corner=1).area, 6)
     47.313166

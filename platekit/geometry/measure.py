@@ -1,25 +1,28 @@
-"""How near shapes come to each other and to an outline, and whether one covers another; closed forms throughout.
+"""How near shapes come to each other and to an outline, and whether one covers another.
 
-A distance between shapes is a distance between *regions*: positive when they are clear of each other, 0 when they touch,
-negative when they overlap. The *edge distance* of an opening is measured from its edge to the plate's outline, and is
-negative as soon as the opening pokes out.
+A distance between shapes is a distance between *regions*: positive when they are clear of each other, 0 when
+they touch, negative when they overlap. The *edge distance* of an opening is measured from its edge to the
+plate's outline, and is negative as soon as the opening pokes out.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 from platekit.geometry.edges import Arc, Edge, Line, edge_gap
 from platekit.geometry.loop import Loop
 from platekit.geometry.point import EPS, Gap, Point, between, towards
-from platekit.geometry.shapes import CurvedSlot, Disc, Shape, Slot
+from platekit.geometry.shapes import CurvedSlot, Disc, Shape
 
 COVER_TOLERANCE = 1e-7
-"""Length in mm by which a covered shape may seem to stick out: rounding after several moves and cuts. Common practice."""
+"""Length in mm by which a covered shape may seem to stick out: rounding after several moves and cuts. Common
+practice."""
 
 UNION_TOLERANCE = 1e-6
-"""Length in mm by which neighbouring polygons are joined, so that a shared edge leaves no crack. Common practice."""
+"""Length in mm by which neighbouring polygons are joined, so that a shared edge leaves no crack. Common
+practice."""
 
 Spine = Point | Line | Arc
 
@@ -27,8 +30,8 @@ Spine = Point | Line | Arc
 def distance(a: Shape, b: Shape) -> Gap:
     """The smallest distance of two regions and the nearest point of each; never positive when they overlap.
 
-    For overlapping discs the figure is exact: how far to move one to free it. For other overlapping shapes it is
-    negative and at most as deep as the overlap.
+    For overlapping discs the figure is exact: how far to move one to free it. For other overlapping shapes it
+    is negative and at most as deep as the overlap.
 
     >>> distance(Disc((0, 0), 3), Disc((10, 0), 2))
     Gap(distance=5.0, a=(3.0, 0.0), b=(8.0, 0.0))
@@ -131,23 +134,23 @@ def _holds_first(outer: Loop, inner: Loop) -> bool:
 
 
 def _sampled_depths(inner: Loop, outer: Loop) -> list[Gap]:
-    """Depth in `outer` of the vertices of `inner` and of the middle of each piece into which `outer` cuts it."""
+    """Depth in `outer` of the vertices of `inner` and of the middle of each piece it is cut into."""
     return [outer.depth(p) for edge in inner.edges for p in _telling_points(edge, outer)]
 
 
 def _telling_points(edge: Edge, outer: Loop) -> list[Point]:
     """The start of an edge and a point in each piece between its crossings with a loop."""
     places = sorted({0.0, 1.0, *(min(max(edge.place(p), 0.0), 1.0) for p in outer.crossings(edge))})
-    return [edge.a, *(edge.at(0.5 * (u + v)) for u, v in zip(places, places[1:], strict=False))]
+    return [edge.a, *(edge.at(0.5 * (u + v)) for u, v in pairwise(places))]
 
 
 def _share_core(a: Loop, b: Loop) -> bool:
-    """For loops of which neither outline enters the other: True when they are the same, and not just neighbours."""
+    """For loops whose outlines do not enter each other: True when they are one, not just neighbours."""
     return b.depth(inner_point(a)).distance > EPS
 
 
 def inner_point(loop: Loop) -> Point:
-    """A point well inside a loop: the centroid, or else a step inwards from the middle of the longest edge."""
+    """A point well inside a loop: the centroid, or a step inwards from the middle of the longest edge."""
     if loop.depth(loop.centroid).distance > EPS:
         return loop.centroid
     edge = max(loop.edges, key=lambda e: e.length)
@@ -164,7 +167,8 @@ def inner_point(loop: Loop) -> Point:
 def edge_distance(inner: Shape, outline: Shape) -> Gap:
     """Distance from the edge of `inner` (point `a`) to the edge of `outline` (point `b`), mm.
 
-    Positive when `inner` lies wholly inside; negative when it pokes out or lies outside, by how far it sticks out.
+    Positive when `inner` lies wholly inside; negative when it pokes out or lies outside, by how far it sticks
+    out.
 
     >>> edge_distance(Disc((3, 0), 1), Disc((0, 0), 10)).distance
     6.0
@@ -214,7 +218,7 @@ def _loop_in_loop(inner: Loop, outer: Loop) -> Gap:
 
 
 def _swallows(inner: Loop, outer: Loop) -> bool:
-    """True when, all of the outline of `inner` lying in or on `outer`, it still goes round the outside of it."""
+    """True when `inner`, whose outline lies in or on `outer`, goes round the outside of it."""
     return inner.area > outer.area + EPS * outer.perimeter
 
 
@@ -232,8 +236,8 @@ def covers(outer: Shape, inner: Shape, margin: float = 0.0) -> bool:
 def covered_by_union(inner: Shape, outers: Sequence[Shape], margin: float = 0.0) -> bool:
     """True when `inner` with `margin` mm round it lies inside the `outers` taken together.
 
-    Exact when one of them does it alone; else by polygons, which may say no within `CHORD_ERROR` of the truth, never
-    yes where there is a hole.
+    Exact when one of them does it alone; else by polygons, which may say no within `CHORD_ERROR` of the
+    truth, never yes where there is a hole.
     """
     if any(covers(outer, inner, margin) for outer in outers):
         return True

@@ -1,7 +1,8 @@
 """Moving an outline out or in by a distance, exactly: lines stay lines, arcs stay arcs.
 
-The new edge is the set of points at that distance from the old one. Each of them lies square off an old edge or round an
-old vertex, so moved edges and vertex arcs are the candidates; a piece is true when no part of the old outline is nearer.
+The new edge is the set of points at that distance from the old one. Each of them lies square off an old edge
+or round an old vertex, so moved edges and vertex arcs are the candidates; a piece is true when no part of the
+old outline is nearer.
 """
 
 from __future__ import annotations
@@ -57,7 +58,7 @@ def _round_corner(loop: Loop, before: Edge, after: Edge, d: float) -> Edge | Non
 
 
 def _turn(loop: Loop, before: Edge, after: Edge) -> float:
-    """Angle by which the outline turns at a vertex, left positive; straight back is told by where the inside lies."""
+    """Angle by which the outline turns at a vertex, left positive; a cusp by where the inside lies."""
     (ux, uy), (vx, vy) = before.direction(1.0), after.direction(0.0)
     cross, dot = ux * vy - uy * vx, ux * vx + uy * vy
     if dot < 0.0 and abs(cross) <= SHARP:

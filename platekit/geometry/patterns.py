@@ -24,6 +24,6 @@ def circle_points(diameter: float, angles: Sequence[float]) -> tuple[Point, ...]
 
 
 def rectangle_points(width: float, height: float) -> tuple[Point, ...]:
-    """Hole centres at the corners of a rectangle (mm), middle at 0,0, from the upper right counter-clockwise."""
+    """Hole centres at the corners of a rectangle (mm) about 0,0, from the upper right counter-clockwise."""
     x, y = width / 2, height / 2
     return ((x, y), (-x, y), (-x, -y), (x, -y))

@@ -1,7 +1,7 @@
 """Points, boxes and the two lengths below which nothing is told apart.
 
-A *point* is a pair of millimetres, a *vector* is a point used as a difference. A *box* is upright, from lower left to
-upper right. A *gap* is a distance together with the two points between which it was measured.
+A *point* is a pair of millimetres, a *vector* is a point used as a difference. A *box* is upright, from lower
+left to upper right. A *gap* is a distance together with the two points between which it was measured.
 """
 
 from __future__ import annotations
@@ -13,7 +13,8 @@ from typing import NamedTuple
 Point = tuple[float, float]
 
 EPS = 1e-9
-"""Length in mm below which two points are one: far above rounding at plate size, far below any process. Common practice."""
+"""Length in mm below which two points are one: far above rounding at plate size, far below any process.
+Common practice."""
 
 CHORD_ERROR = 0.005
 """Largest distance in mm between an arc and the polygon that stands for it: a tenth of what a laser scatters.

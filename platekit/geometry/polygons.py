@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 import shapely
 from shapely import Polygon as Polygon
@@ -46,7 +47,7 @@ def _steps(radius: float, sweep: float, chord: float) -> int:
 
 
 def _repaired(loop: Loop, chord: float, outside: bool) -> Polygon:
-    """For outlines so narrow that tangent polygons of neighbouring edges cross: chords, then moved to the safe side."""
+    """For outlines so narrow that tangents of neighbouring edges cross: chords, moved to the safe side."""
     points = [p for edge in loop.edges for p in _edge_points(edge, 0.4 * chord, edge.bulge < 0.0)]
     rough = shapely.make_valid(Polygon(points))
     moved = rough.buffer(0.5 * chord if outside else -0.5 * chord, join_style="mitre", mitre_limit=2.0)
@@ -65,7 +66,7 @@ def union_covers(inner: Shape, outers: Sequence[Shape], tolerance: float) -> boo
 
 
 def outer_loops(loops: Iterable[Loop]) -> list[Loop]:
-    """The outlines of the union of loops as straight-edged loops on the outside; the way out where exact cutting fails."""
+    """The outlines of the union of loops as straight-edged loops on the outside."""
     joined = shapely.union_all([loop.polygon(outside=True) for loop in loops])
     return [_straight_loop(part) for part in _parts(joined)]
 
@@ -74,7 +75,7 @@ def _straight_loop(polygon: Polygon) -> Loop:
     from platekit.geometry.edges import Line
 
     points = [(float(x), float(y)) for x, y in polygon.exterior.coords]
-    return edges_loop(Line(a, b) for a, b in zip(points, points[1:], strict=False) if a != b)
+    return edges_loop(Line(a, b) for a, b in pairwise(points) if a != b)
 
 
 class BoxTree:

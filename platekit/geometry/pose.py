@@ -43,7 +43,7 @@ class Pose:
         return (math.pi - a if self.mirrored else a) + self.turn
 
     def then(self, outer: Pose) -> Pose:
-        """This pose first, `outer` on top of it: `a.then(b).point(p) == b.point(a.point(p))`."""
+        """First this pose, `outer` on top of it: `a.then(b).point(p) == b.point(a.point(p))`."""
         x, y = outer.point((self.x, self.y))
         turn = outer.turn + (-self.turn if outer.mirrored else self.turn)
         return Pose(x, y, turn, self.mirrored != outer.mirrored)

@@ -1,7 +1,8 @@
 """The shapes of openings and bodies: disc, slot, curved slot and loop.
 
-A *slot* (obround) is all that lies within a radius of a straight stretch, a *curved slot* within a radius of an arc, a
-disc within a radius of a point. That point, stretch or arc is the *spine* of the shape, and distances are measured from it.
+A *slot* (obround) is all that lies within a radius of a straight stretch, a *curved slot* within a radius of
+an arc, a disc within a radius of a point. That point, stretch or arc is the *spine* of the shape, and
+distances are measured from it.
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ def _less(radius: float, d: float) -> float:
     """The radius after growing by `d`; GeometryError when nothing is left."""
     if radius + d <= 0.0:
         raise GeometryError(
-            f"an opening {2 * radius:.6g} mm wide taken in by {-d:.6g} mm: nothing is left; take it in by less"
+            f"a shape {2 * radius:.6g} mm wide taken in by {-d:.6g} mm: nothing is left; take it in by less"
         )
     return radius + d
 
@@ -98,7 +99,7 @@ class Disc:
 
 @dataclass(frozen=True)
 class Slot:
-    """All points within `radius` of the stretch from `a` to `b`, mm; `slot()` makes a disc when there is no stretch.
+    """All points within `radius` of the stretch from `a` to `b`, mm; see `slot()` for a stretch of zero.
 
     >>> Slot((0, 0), (10, 0), 3).box
     Box(x0=-3, y0=-3, x1=13, y1=3)
@@ -184,10 +185,10 @@ class Slot:
 
 @dataclass(frozen=True)
 class CurvedSlot:
-    """All points within `radius` of an arc about `center`: from angle `start` counter-clockwise through `sweep`.
+    """All points within `radius` of an arc about `center` from angle `start` counter-clockwise.
 
-    mm and radians; `sweep` lies between 0 and a full turn. Where the two ends meet and shut in an island, the island
-    belongs to the slot: cut out, it would drop from the plate. `curved_slot()` also takes a full turn.
+    mm and radians; `sweep` lies between 0 and a full turn. Where the two ends meet and shut in an island, the
+    island belongs to the slot: cut out, it would drop from the plate. `curved_slot()` also takes a full turn.
 
     >>> round(CurvedSlot((0, 0), 50, 0.0, math.pi / 2, 4).area, 3)
     678.584
@@ -336,7 +337,10 @@ def slot(a: Point, b: Point, radius: float) -> Slot | Disc:
 def curved_slot(
     center: Point, mid_radius: float, start: float, sweep: float, radius: float
 ) -> CurvedSlot | Disc:
-    """The curved slot, or a disc where it has no length or turns all the way round (the island belongs to it)."""
+    """The curved slot, or a disc where it has no length or turns all the way round.
+
+    A negative sweep runs clockwise. After a full turn the island in the middle belongs to the shape.
+    """
     if sweep < 0.0:
         start, sweep = start + sweep, -sweep
     if sweep >= TAU:

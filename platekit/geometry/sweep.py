@@ -1,10 +1,12 @@
 """Travel, and the space that a shape covers while it travels; exact, made of lines and arcs.
 
-*Travel* is straight along a direction or a swing about a point. The *position* on it is 0 at nominal, positive the way
-that tightens the belt (up to `tension`), negative the way that lets it on (down to `-install`).
+*Travel* is straight along a direction or a swing about a point. The *position* on it is 0 at nominal,
+positive the way that tightens the belt (up to `tension`), negative the way that lets it on (down to
+`-install`).
 
-The edge of a swept space consists of: the shape's edge at both ends of the travel, the paths of its vertices, and the
-paths of those points of its arcs and lines that slide along the edge they are on. All of these are lines and arcs.
+The edge of a swept space consists of: the shape's edge at both ends of the travel, the paths of its vertices,
+and the paths of those points of its arcs and lines that slide along the edge they are on. All of these are
+lines and arcs.
 """
 
 from __future__ import annotations
@@ -34,7 +36,7 @@ class Straight:
 
 @dataclass(frozen=True, slots=True)
 class Swing:
-    """Travel about the point `about`: `tension` radians in the `sense` that tightens, `install` the other way.
+    """Travel about the point `about`: `tension` radians the way that tightens, `install` the other way.
 
     `sense` is 1 when counter-clockwise tightens, -1 when clockwise does.
     """
@@ -70,9 +72,10 @@ def pose_at(travel: Travel, s: float) -> Pose:
 
 
 def sweep(shape: Shape, travel: Travel) -> Shape:
-    """The space that a shape, given at nominal position in the plate frame, covers over its whole travel; exact.
+    """The space that a shape, given at nominal in the plate frame, covers over its whole travel; exact.
 
-    A disc gives a slot or a curved slot. A pocket that is shut in on all sides is filled, which is the safe side.
+    A disc gives a slot or a curved slot. A pocket that is shut in on all sides is filled, which is the safe
+    side.
 
     >>> sweep(Disc((0, 0), 4), Straight((1, 0), 2, 8))
     Slot(a=(-2.0, 0.0), b=(8.0, 0.0), radius=4)
@@ -159,7 +162,7 @@ def _farthest(edge: Edge, about: Point) -> float:
 
 
 def _sliding_about(edge: Edge, about: Point) -> list[Point]:
-    """The points of an edge that move along it when it turns about a point: the feet of squares from that point."""
+    """The points of an edge that slide along it when it turns about a point."""
     if isinstance(edge, Line):
         place = edge.place(about)
         return [edge.at(place)] if 0.0 < place < 1.0 else []

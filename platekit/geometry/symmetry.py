@@ -1,7 +1,8 @@
 """Whether a pattern of points is its own mirror image, and how many ways round it fits.
 
-Everything is about the own origin of the pattern, whose own frame has the mirror line x = 0. Points may carry *tags*
-(a hole size, say); only points of one tag can take each other's place. A *ring* is all points of one tag at one radius.
+Everything is about the own origin of the pattern, whose own frame has the mirror line x = 0. Points may carry
+*tags* (a hole size, say); only points of one tag can take each other's place. A *ring* is all points of one
+tag at one radius.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ def mirrored_matches(points: Sequence[_Tagged], tol: float) -> bool:
 
 
 def mirror_fits(points: Sequence[Point], tol: float, tags: Sequence[Hashable] | None = None) -> bool:
-    """True when the mirrored pattern, turned in some way about the own origin, equals the pattern within `tol` mm.
+    """True when the mirrored pattern, turned somehow about the own origin, equals the pattern.
 
     >>> mirror_fits([(10, 0), (0, 10)], 0.1), mirror_fits([(10, 0), (0, 5)], 0.1)
     (True, False)
@@ -38,7 +39,7 @@ def mirror_fits(points: Sequence[Point], tol: float, tags: Sequence[Hashable] | 
 
 
 def turn_order(points: Sequence[Point], tol: float, tags: Sequence[Hashable] | None = None) -> int:
-    """How many turns about the own origin map the points to themselves within `tol` mm; 1 when there is no symmetry.
+    """How many turns about the own origin map the points to themselves within `tol` mm; 1 for none.
 
     0 stands for any turn: no point lies away from the origin.
 
@@ -62,7 +63,7 @@ def _tagged(points: Sequence[Point], tags: Sequence[Hashable] | None) -> list[_T
 
 
 def _rings(tagged: Sequence[_Tagged], tol: float) -> list[list[Point]]:
-    """Points away from the origin by tag and radius; neighbours in radius less than `tol` apart share a ring."""
+    """Points away from the origin by tag and radius; radii less than `tol` apart share a ring."""
     by_tag: dict[Hashable, list[tuple[float, Point]]] = {}
     for p, tag in tagged:
         radius = math.hypot(*p)
@@ -81,7 +82,7 @@ def _rings(tagged: Sequence[_Tagged], tol: float) -> list[list[Point]]:
 
 
 def _smallest_ring(tagged: Sequence[_Tagged], tol: float) -> list[Point]:
-    """The ring with the fewest points, of several the widest: it leaves the fewest candidates, and the sharpest."""
+    """The ring with the fewest points, of several the widest: it leaves the fewest, sharpest candidates."""
     rings = _rings(tagged, tol)
     return min(rings, key=lambda ring: (len(ring), -math.hypot(*ring[0])), default=[])
 
