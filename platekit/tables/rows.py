@@ -19,6 +19,7 @@ from platekit.units import INCH
 
 MICROMETRE = 0.001
 _UNITS = {"mm": 1.0, "in": INCH, "um": MICROMETRE}
+_AREAS = {"mm2": 1.0, "in2": INCH**2}
 _DECIMALS = 9  # of a mm: keeps 4.5 in at 114.3 mm and not at 114.29999999999998
 _BOOKKEEPING = ("source", "kind", "doubted")
 
@@ -82,6 +83,14 @@ class Row:
             if column in self.cells:
                 return round(self.number(column) * factor, _DECIMALS) if self.cells[column] else None
         raise TableError(f"{self.file}: no column {stem!r} with a unit")
+
+    def area(self, stem: str) -> float | None:
+        """An area in mm2 from the column `stem_mm2` or `stem_in2`; None when the cell is blank."""
+        for unit, factor in _AREAS.items():
+            column = f"{stem}_{unit}"
+            if column in self.cells:
+                return self.number(column) * factor if self.cells[column] else None
+        raise TableError(f"{self.file}: no column {stem!r} with a unit of area")
 
     def need(self, stem: str) -> float:
         """A length in mm that must not be blank."""

@@ -10,6 +10,7 @@ Drill, Thread, Torque, PropertyClass, Engagement, Material
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -101,3 +102,107 @@ class StandardMount:
     bodies: tuple[StandardBody, ...] = ()
     editions: tuple[str, ...] = ()
     notes: tuple[str, ...] = field(default=())
+
+
+@dataclass(frozen=True, slots=True)
+class Drill:
+    """One stock drill; `name` as it is sold: "6.8 mm", "13/32", "#7", "F"."""
+
+    name: str
+    diameter: float
+    system: Literal["metric", "fraction", "number", "letter"]
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class TapDrill:
+    """The drill for a thread and the share of full thread height that it leaves, in percent."""
+
+    thread: str
+    drill: Drill
+    thread_percent: float
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Screw:
+    """One thread size with all that is sold for it, lengths in mm, area in mm2; None where no standard lists it.
+
+    `clearance` holds the holes `close`, `normal` and `loose`. `sources` tells for each group of figures (thread,
+    clearance, tap drill, hex head, socket head, countersunk head, nut, washer, large washer, wrench, lengths)
+    where it comes from.
+    """
+
+    size: str
+    system: Literal["metric", "inch"]
+    series: str
+    diameter: float
+    pitch: float
+    stress_area: float
+    tap_drill: float
+    tap_drill_name: str
+    thread_percent: float
+    clearance: Mapping[str, float] = field(hash=False)
+    fine_pitches: tuple[str, ...] = ()
+    hex_across_flats: float | None = None
+    hex_across_corners: float | None = None
+    hex_head_height: float | None = None
+    wrench_outer: float | None = None
+    socket_head_diameter: float | None = None
+    socket_head_height: float | None = None
+    countersunk_head_diameter: float | None = None
+    countersunk_head_height: float | None = None
+    countersunk_angle_deg: float | None = None
+    nut_across_flats: float | None = None
+    nut_across_corners: float | None = None
+    nut_height: float | None = None
+    nut_wrench_outer: float | None = None
+    washer_hole: float | None = None
+    washer_outer: float | None = None
+    washer_thickness: float | None = None
+    large_washer_hole: float | None = None
+    large_washer_outer: float | None = None
+    large_washer_thickness: float | None = None
+    stock_lengths: tuple[float, ...] = ()
+    sources: tuple[tuple[str, Source], ...] = ()
+
+    def source_of(self, group: str) -> Source | None:
+        """Where a group of figures comes from; None when there are none for this size."""
+        return dict(self.sources).get(group)
+
+
+@dataclass(frozen=True, slots=True)
+class PropertyClass:
+    """Strength of a screw's steel in N/mm2 for the diameter asked for."""
+
+    name: str
+    proof_strength: float
+    yield_strength: float
+    tensile_strength: float
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Torque:
+    """Tightening torque in N m with the preload in N it gives, and the friction it takes for granted."""
+
+    size: str
+    property_class: str
+    friction: float
+    torque: float
+    preload: float
+    said: str
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """A material: density in kg/m3, modulus and yield strength in N/mm2."""
+
+    name: str
+    density: float
+    modulus: float
+    yield_strength: float
+    poisson: float
+    aliases: tuple[str, ...]
+    source: Source

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cache, lru_cache
+from functools import cache
 
 from platekit.errors import LookupFailed
 from platekit.tables.mounts import iec_flange, iec_foot, nema_face, nema_foot, pump, stepper

@@ -1,0 +1,153 @@
+"""Pulleys: which diameter is meant, which are stocked, how small they may be, and their grooves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi
+from typing import Literal
+
+from platekit.errors import LookupFailed
+from platekit.tables.belts.data import figures, in_mm, rows, rows_of
+from platekit.tables.belts.sections import section
+from platekit.tables.naming import listed, nearest
+from platekit.tables.rows import Row
+from platekit.tables.values import Source
+
+DiameterKind = Literal["pitch", "effective", "outside"]
+
+
+@dataclass(frozen=True, slots=True)
+class StockPulley:
+    """A stocked pulley: pitch diameter in mm, tooth count (0 without teeth), its size in trade words."""
+
+    pitch_diameter: float
+    teeth: int
+    label: str
+    material: str
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class SmallestPulley:
+    """The smallest pulley for a section: pitch diameter in mm, and tooth count (0 without teeth)."""
+
+    pitch_diameter: float
+    teeth: int
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Groove:
+    """One groove: `angle_deg` between its flanks.
+
+    Width at the reference diameter, depths above and below it, pitches; mm.
+    """
+
+    angle_deg: float
+    width: float
+    above: float
+    below: float
+    spacing: float
+    edge: float
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class RimLimit:
+    """How fast a pulley's rim may run, in m/s."""
+
+    speed_m_s: float
+    source: Source
+
+
+def pitch_diameter(name: str, diameter: float, of: DiameterKind = "pitch") -> float:
+    """The pitch diameter of a pulley, in mm, from the diameter that was stated.
+
+    For classical and metric narrow V-belts the pitch diameter is the ISO datum diameter. The difference
+    between the two diameters is published with the section.
+
+    >>> round(pitch_diameter("3V", 127.0, "effective"), 2)
+    125.73
+    """
+    return diameter if of == "pitch" else diameter + section(name).offset
+
+
+def stated_diameter(name: str, pitch: float, of: DiameterKind) -> float:
+    """The outside or effective diameter of a pulley, in mm, from its pitch diameter.
+
+    Undoes `pitch_diameter`.
+    """
+    return pitch if of == "pitch" else pitch - section(name).offset
+
+
+def stock_pulleys(name: str) -> tuple[StockPulley, ...]:
+    """The pulleys commonly stocked for a section, smallest first; each pitch diameter once."""
+    kind = section(name)
+    own = kind.name if any(rows_of("pulleys.csv", "section", kind.name)) else kind.like
+    found: dict[float, StockPulley] = {}
+    for row in rows_of("pulleys.csv", "section", own):
+        for value in figures(row, "values"):
+            pulley = _stock_pulley(name, row, value)
+            found.setdefault(round(pulley.pitch_diameter, 3), pulley)
+    return tuple(found[diameter] for diameter in sorted(found))
+
+
+def smallest_pulley(name: str) -> SmallestPulley:
+    """The smallest pulley that a belt of this section should bend round."""
+    return smallest_printings(name)[0]
+
+
+def smallest_printings(name: str) -> tuple[SmallestPulley, ...]:
+    """What each source says of the smallest pulley; the first is the one that is used."""
+    own = section(name).name
+    return tuple(_smallest(name, row) for row in rows_of("smallest.csv", "section", own))
+
+
+def groove(name: str, pitch: float) -> Groove:
+    """The groove of a V or ribbed pulley of this pitch diameter in mm.
+
+    Raises `LookupFailed` for toothed belts.
+    """
+    kind = section(name)
+    for row in rows_of("grooves.csv", "section", kind.like):
+        diameter = stated_diameter(name, pitch, "effective") if row.text("of") == "effective" else pitch
+        if diameter <= row.number("up_to"):
+            return Groove(
+                angle_deg=row.number("angle_deg"),
+                width=row.number("width"),
+                above=row.number("above"),
+                below=row.number("below"),
+                spacing=row.number("spacing"),
+                edge=row.number("edge"),
+                source=row.source,
+            )
+    raise LookupFailed(f"a {kind.family} pulley of section {kind.name} has no groove in the tables")
+
+
+def rim_limit(material: str) -> RimLimit:
+    """How fast the rim of a pulley of this material may run."""
+    for row in rows_of("rims.csv", "material", material.strip().lower()):
+        return RimLimit(row.number("limit"), row.source)
+    known = tuple(row.text("material") for row in rows("rims.csv"))
+    close = nearest(material, known)
+    raise LookupFailed(f"no rim speed is known for a pulley of {material!r}; use {listed(known)}", close)
+
+
+def _stock_pulley(name: str, row: Row, value: float) -> StockPulley:
+    of, unit, material = row.text("of"), row.text("unit"), row.text("material")
+    if of == "teeth":
+        diameter = value * section(name).pitch / pi
+        return StockPulley(diameter, int(value), f"{value:g} teeth", material, row.source)
+    diameter = _pitch_of(name, of, in_mm(value, unit))
+    return StockPulley(diameter, 0, f"{value:g} {unit} {of}", material, row.source)
+
+
+def _smallest(name: str, row: Row) -> SmallestPulley:
+    value, of = row.number("smallest"), row.text("of")
+    if of == "teeth":
+        return SmallestPulley(value * section(name).pitch / pi, int(value), row.source)
+    return SmallestPulley(_pitch_of(name, of, in_mm(value, row.text("unit"))), 0, row.source)
+
+
+def _pitch_of(name: str, of: str, diameter: float) -> float:
+    return diameter if of == "pitch" else diameter + section(name).offset

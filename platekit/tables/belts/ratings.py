@@ -1,0 +1,91 @@
+"""What a belt can carry: grip, belt speed, and constants of the published power ratings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import log, pi
+
+from platekit.tables.belts.data import first_row, rows_of
+from platekit.tables.belts.sections import section
+from platekit.tables.values import Source
+from platekit.units import INCH
+
+
+@dataclass(frozen=True, slots=True)
+class Grip:
+    """Tight side over slack side at half a turn of wrap, at the tension that the drive should be set to."""
+
+    ratio: float
+    source: Source
+
+    @property
+    def friction(self) -> float:
+        """The effective friction on the wrap: ln(ratio) / pi."""
+        return log(self.ratio) / pi
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedLimit:
+    """How fast a belt may run, in m/s."""
+
+    speed_m_s: float
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class VRating:
+    """Constants of hp = x s^0.91 - y s / d - z s^3 per belt; s in 1000 ft/min, d in inches."""
+
+    x: float
+    y: float
+    z: float
+    largest: float
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class ToothedRating:
+    """Constants of ISO 5295: `tension` in N and mass in kg/m allowed for the reference `width` in mm."""
+
+    width: float
+    tension: float
+    mass_kg_m: float
+    source: Source
+
+
+def grip(name: str) -> Grip:
+    """How hard a belt of this section may be counted on to grip."""
+    row = first_row("friction.csv", "for", section(name).family)
+    return Grip(row.number("ratio"), row.source)
+
+
+def belt_speed_limit(name: str) -> SpeedLimit:
+    """How fast a belt of this section may run."""
+    row = first_row("speeds.csv", "section", section(name).name)
+    return SpeedLimit(row.number("limit"), row.source)
+
+
+def v_rating(name: str) -> VRating | None:
+    """The constants of the V-belt rating, None for a section whose rating must be looked up."""
+    for row in rows_of("v_ratings.csv", "section", section(name).name):
+        return VRating(row.number("x"), row.number("y"), row.number("z"), row.number("largest"), row.source)
+    return None
+
+
+def v_length_factor(name: str, inside_length: float) -> float:
+    """The belt-length correction of the V-belt rating.
+
+    `inside_length` in mm. 1 for a section that has no table.
+    """
+    factor = 1.0
+    for row in rows_of("v_length_factors.csv", "section", section(name).name):
+        if round(inside_length / INCH, 1) >= row.number("from"):
+            factor = row.number("factor")
+    return factor
+
+
+def toothed_rating(name: str) -> ToothedRating | None:
+    """The constants of the toothed-belt rating, None for a section whose rating must be looked up."""
+    for row in rows_of("toothed_ratings.csv", "section", section(name).name):
+        return ToothedRating(row.number("width"), row.number("tension"), row.number("mass"), row.source)
+    return None

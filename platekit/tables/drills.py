@@ -1,0 +1,127 @@
+"""Stock drills: metric, fraction, number and letter, and the one nearest to a diameter."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterable
+from fractions import Fraction
+from functools import cache
+from typing import Literal
+
+from platekit.errors import LookupFailed
+from platekit.tables.naming import listed, nearest
+from platekit.tables.rows import Row, plain_number, read
+from platekit.tables.values import Drill
+from platekit.units import INCH
+
+System = Literal["metric", "fraction", "number", "letter"]
+SYSTEMS: tuple[System, ...] = ("metric", "fraction", "number", "letter")
+_NEAR = 1e-6  # mm: two diameters closer than this are the same drill
+_DECIMALS = 9  # of a mm
+
+
+@cache
+def drills(system: System) -> tuple[Drill, ...]:
+    """Every stock drill of a system, rising."""
+    if system not in SYSTEMS:
+        raise LookupFailed(f"found {system!r} for a system of drills; use {listed(SYSTEMS)}", SYSTEMS)
+    rows = read(f"drill_{system}.csv")
+    if system == "metric":
+        found = {drill.diameter: drill for row in rows for drill in _metric(row)}
+    elif system == "fraction":
+        found = {drill.diameter: drill for row in rows for drill in _fractions(row)}
+    else:
+        found = {
+            row.need("diameter"): Drill(row.text("name"), row.need("diameter"), system, row.source)
+            for row in rows
+        }
+    return tuple(found[size] for size in sorted(found))
+
+
+def _steps(row: Row, unit: str) -> Iterable[Fraction]:
+    """The exact diameters of a row, in the unit printed."""
+    first, last, step = (_exact(row.text(f"{column}_{unit}")) for column in ("first", "last", "step"))
+    return (first + n * step for n in range(int((last - first) / step) + 1))
+
+
+def _exact(text: str) -> Fraction:
+    whole, dash, part = text.rpartition("-")
+    return (Fraction(whole) if dash else Fraction(0)) + Fraction(part)
+
+
+def _metric(row: Row) -> Iterable[Drill]:
+    for size in _steps(row, "mm"):
+        yield Drill(f"{float(size):g} mm", float(size), "metric", row.source)
+
+
+def _fractions(row: Row) -> Iterable[Drill]:
+    for size in _steps(row, "in"):
+        yield Drill(fraction_name(size), round(float(size) * INCH, _DECIMALS), "fraction", row.source)
+
+
+def fraction_name(size: Fraction) -> str:
+    """An inch size as a drill is marked: `13/32`, `1-3/32`, `1`.
+
+    >>> fraction_name(Fraction(35, 32))
+    '1-3/32'
+    """
+    whole, rest = divmod(size, 1)
+    if not rest:
+        return str(whole)
+    return f"{whole}-{rest}" if whole else str(rest)
+
+
+def drill(name: str) -> Drill:
+    """The stock drill of a name: `13/32`, `#7`, `F`, `6.8`, `6.8 mm`.
+
+    Raises LookupFailed when no stock drill is called so; its `nearest` are the drills next to that size.
+    """
+    text = name.strip().upper().removeprefix("NO.").strip()
+    system: System = "metric"
+    if text.startswith("#"):
+        system = "number"
+    elif len(text) == 1 and text.isalpha():
+        system = "letter"
+    elif "/" in text or text.endswith(('"', "IN")):
+        system, text = "fraction", text.rstrip('"').removesuffix("IN").strip().replace(" ", "-")
+    else:
+        text = f"{text.removesuffix('MM').strip()} mm"
+    for candidate in drills(system):
+        if candidate.name == text:
+            return candidate
+    return _by_size(name, text, system)
+
+
+def _by_size(name: str, text: str, system: System) -> Drill:
+    """The drill that has the size written (`7.0` for 7 mm), or the failure with its neighbours."""
+    known = drills(system)
+    try:
+        value = plain_number(text.removesuffix(" mm")) * (INCH if system == "fraction" else 1.0)
+    except (ValueError, ZeroDivisionError):
+        close = nearest(text, (candidate.name for candidate in known))
+        raise LookupFailed(
+            f"no drill is called {name!r}; the nearest are {listed(close, 'and')}", close
+        ) from None
+    same = [candidate for candidate in known if abs(candidate.diameter - value) < _NEAR]
+    if same:
+        return same[0]
+    close = tuple(d.name for d in sorted(known, key=lambda candidate: abs(candidate.diameter - value))[:3])
+    raise LookupFailed(f"{name} is no stock drill; the nearest are {listed(close, 'and')}", close)
+
+
+def nearest_drill(diameter: float, at_or_above: bool = True, systems: Iterable[System] = SYSTEMS) -> Drill:
+    """The stock drill nearest to a diameter in mm: at or above it, or else at or below it.
+
+    Raises LookupFailed where no stock drill is that large (or that small).
+
+    >>> nearest_drill(10.2, systems=("fraction",)).name
+    '13/32'
+    """
+    pool = sorted((d for system in systems for d in drills(system)), key=lambda candidate: candidate.diameter)
+    sizes = [candidate.diameter for candidate in pool]
+    place = bisect_left(sizes, diameter - _NEAR) if at_or_above else bisect_left(sizes, diameter + _NEAR) - 1
+    if not 0 <= place < len(pool):
+        raise LookupFailed(
+            f"no stock drill {'at or above' if at_or_above else 'at or below'} {diameter:g} mm"
+        )
+    return pool[place]

@@ -1,0 +1,75 @@
+"""Materials by the names that a shop calls them, and sheet gauges, which differ from metal to metal."""
+
+from __future__ import annotations
+
+from platekit.errors import LookupFailed
+from platekit.tables.naming import key, listed, nearest
+from platekit.tables.rows import Row, read
+from platekit.tables.values import Material, Source
+
+_MATERIALS = "material.csv"
+_GAUGES = "sheet_gauge.csv"
+_METALS = {"galvanized": "galvanised", "aluminum": "aluminium"}
+
+
+def material(name: str) -> Material:
+    """The material of a name or one of its other names: `mild steel`, `1.4301`, `6082`, `aluminum`.
+
+    Raises LookupFailed with the nearest names for one that the table does not hold.
+    """
+    wanted = key(name)
+    for row in read(_MATERIALS):
+        if wanted in (key(row.text("name")), *map(key, row.words("aliases"))):
+            return _material(row)
+    known = (name for row in read(_MATERIALS) for name in (row.text("name"), *row.words("aliases")))
+    close = nearest(name, known)
+    raise LookupFailed(f"no material is called {name!r}; the nearest are {listed(close, 'and')}", close)
+
+
+def materials() -> tuple[str, ...]:
+    """The names of all materials."""
+    return tuple(row.text("name") for row in read(_MATERIALS))
+
+
+def _material(row: Row) -> Material:
+    return Material(
+        name=row.text("name"),
+        density=row.number("density_kg_m3"),
+        modulus=row.number("modulus_n_mm2"),
+        yield_strength=row.number("yield_n_mm2"),
+        poisson=row.number("poisson"),
+        aliases=row.words("aliases"),
+        source=row.source,
+    )
+
+
+def gauge(number: int, metal: str) -> float:
+    """Thickness in mm of a sheet gauge: `metal` is steel, galvanised, stainless or aluminium.
+
+    The same number is a different thickness in each metal, so the metal must be said. Raises LookupFailed for an unknown metal and
+    for a number that its table does not hold.
+
+    >>> round(gauge(16, "steel"), 3), round(gauge(16, "aluminium"), 3)
+    (1.519, 1.29)
+    """
+    return _gauge_row(number, metal).need("thickness")
+
+
+def gauge_source(number: int, metal: str) -> Source:
+    """Where the thickness of a gauge number comes from."""
+    return _gauge_row(number, metal).source
+
+
+def _gauge_row(number: int, metal: str) -> Row:
+    rows = read(_GAUGES)
+    metals = tuple(dict.fromkeys(row.text("metal") for row in rows))
+    said = metal.strip().lower()
+    wanted = _METALS.get(said, said)
+    if wanted not in metals:
+        raise LookupFailed(f"no gauge numbers for {metal!r}; say {listed(metals)}", metals)
+    numbers = [row for row in rows if row.text("metal") == wanted]
+    for row in numbers:
+        if row.count("number") == number:
+            return row
+    first, last = numbers[0].text("number"), numbers[-1].text("number")
+    raise LookupFailed(f"no {wanted} gauge {number}; the table goes from {first} to {last}")

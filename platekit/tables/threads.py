@@ -1,0 +1,187 @@
+"""Threads and their tap drills: metric coarse and fine (M8, M8x1), unified coarse and fine (3/8-16, 1/4-28, #10-24)."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from functools import cache
+from typing import Literal
+
+from platekit.errors import LookupFailed
+from platekit.tables.drills import SYSTEMS, drill, drills, nearest_drill
+from platekit.tables.naming import listed, nearest
+from platekit.tables.rows import Row, read
+from platekit.tables.values import Drill, Source, TapDrill
+from platekit.units import INCH
+
+METRIC_FILE = "iso_261_thread.csv"
+INCH_FILE = "asme_b1_1_thread.csv"
+FULL_THREAD = 1.299  # full thread heights in pitches, twice 0.6495 (Machinery's Handbook, tap drill formula): both flanks
+LEAST_PERCENT, MOST_PERCENT = 50.0, 85.0  # share of thread that taps well (common practice)
+USUAL_PERCENT = 75.0  # what drill charts aim at (common practice)
+_AREA = Source("ISO 898-1, formula for the stress area", "published")
+
+
+@dataclass(frozen=True, slots=True)
+class Thread:
+    """One thread: nominal diameter and pitch in mm, stress area in mm2; `size` is what heads and holes are listed by."""
+
+    name: str
+    size: str
+    system: Literal["metric", "inch"]
+    series: str
+    diameter: float
+    pitch: float
+    stress_area: float
+    area_source: Source
+    drill: Drill
+    source: Source
+
+    @property
+    def pitch_diameter(self) -> float:
+        """Basic pitch diameter in mm (ISO 724, ASME B1.1: d - 0.6495 P)."""
+        return self.diameter - FULL_THREAD / 2 * self.pitch
+
+    def percent(self, hole: float) -> float:
+        """Share of full thread height in percent that a hole of this diameter in mm leaves."""
+        return 100.0 * (self.diameter - hole) / (FULL_THREAD * self.pitch)
+
+
+def stress_area(diameter: float, pitch: float) -> float:
+    """Stress area in mm2 of a thread from diameter and pitch in mm (ISO 898-1: pi/4 (d - 0.9382 P)^2)."""
+    return math.pi / 4 * (diameter - 0.9382 * pitch) ** 2
+
+
+def thread(name: str) -> Thread:
+    """The thread of a name: `M8`, `M8x1.25`, `M8x1`, `3/8-16`, `3/8`, `#10-24`, `1/4-28 UNF`.
+
+    A size without pitch is the coarse thread. Raises LookupFailed for a size that no table lists, and for a pitch that the size is not
+    made with.
+    """
+    text = re.sub(r"\s+", " ", name.strip().upper().replace("×", "X").replace("*", "X"))
+    return _metric(name, text) if text.startswith("M") else _inch(name, text)
+
+
+def threads(system: Literal["metric", "inch"]) -> tuple[str, ...]:
+    """The names of all threads of a system, in the order of its table: coarse, then fine."""
+    file, column = (METRIC_FILE, "thread") if system == "metric" else (INCH_FILE, "thread")
+    return tuple(row.text(column) for row in read(file))
+
+
+def tap_drill(name: str, percent: float | None = None) -> TapDrill:
+    """The drill for a thread: the charted one, or the stock drill nearest to a wanted share of thread in percent.
+
+    Raises LookupFailed where no stock drill leaves between 50 and 85 percent of thread.
+
+    >>> tap_drill("3/8-16").drill.name
+    '5/16'
+    """
+    found = thread(name)
+    if percent is None:
+        return TapDrill(found.name, found.drill, found.percent(found.drill.diameter), found.source)
+    if not LEAST_PERCENT <= percent <= MOST_PERCENT:
+        raise LookupFailed(
+            f"found {percent:g} percent of thread; {LEAST_PERCENT:g} to {MOST_PERCENT:g} percent tap well"
+        )
+    wanted = found.diameter - percent / 100 * FULL_THREAD * found.pitch
+    best = min((d for system in SYSTEMS for d in drills(system)), key=lambda d: abs(d.diameter - wanted))
+    left = found.percent(best.diameter)
+    if not LEAST_PERCENT <= left <= MOST_PERCENT:
+        raise LookupFailed(
+            f"no stock drill serves {found.name}: {best.name} would leave {left:.0f} percent of thread",
+            (best.name,),
+        )
+    return TapDrill(
+        found.name, best, left, Source("stock drill nearest to the wanted share of thread", "common practice")
+    )
+
+
+def _metric(name: str, text: str) -> Thread:
+    found = re.fullmatch(r"M ?(\d+(?:[.,]\d+)?)(?: ?[X-] ?(\d*[.,]?\d+))?", text)
+    if not found:
+        raise _unknown(name)
+    size = f"M{float(found[1].replace(',', '.')):g}"
+    rows = [row for row in read(METRIC_FILE) if row.text("thread").split("x")[0] == size]
+    if not rows:
+        raise _unknown(name)
+    if found[2] is None:
+        return _thread_of_metric(rows[0])
+    pitch = float(found[2].replace(",", "."))
+    for row in rows:
+        if row.need("pitch") == pitch:
+            return _thread_of_metric(row)
+    pitches = listed(f"{row.need('pitch'):g}" for row in rows)
+    raise LookupFailed(
+        f"{size} is not listed with pitch {pitch:g}; use {pitches}", tuple(row.text("thread") for row in rows)
+    )
+
+
+def _inch(name: str, text: str) -> Thread:
+    words = re.sub(r"\b(NO\.?|NUMBER) ?", "#", text)
+    words = re.sub(r" ?(UNC|UNF|UN|\"|INCH|IN)(?= |-|$)", "", words).strip()
+    words = re.sub(r"(?<=\d) (?=\d+/)", "-", words).replace(" ", "")
+    index = _inch_index()
+    for candidate in (words, f"#{words}"):
+        if candidate in index:
+            return _thread_of_inch(index[candidate])
+    size = words.rpartition("-")[0] or words
+    offered = tuple(row.text("thread") for row in read(INCH_FILE) if row.text("size") in (size, f"#{size}"))
+    if offered:
+        raise LookupFailed(f"{name} is not listed; {size} is made as {listed(offered)}", offered)
+    raise _unknown(name)
+
+
+@cache
+def _inch_index() -> dict[str, Row]:
+    """Threads by name, and by size alone for the coarse one; whole numbers of inches need their pitch or the inch sign."""
+    rows = read(INCH_FILE)
+    coarse = {row.text("size"): row for row in reversed(rows)}
+    return {**coarse, **{row.text("thread"): row for row in rows}}
+
+
+def _unknown(name: str) -> LookupFailed:
+    close = nearest(name, (*threads("metric"), *threads("inch")))
+    return LookupFailed(f"no thread is called {name!r}; the nearest are {listed(close, 'and')}", close)
+
+
+def _area(row: Row, diameter: float, pitch: float) -> tuple[float, Source]:
+    printed = row.area("stress_area")
+    return (stress_area(diameter, pitch), _AREA) if printed is None else (printed, row.source)
+
+
+def _thread_of_metric(row: Row) -> Thread:
+    diameter, pitch = row.need("diameter"), row.need("pitch")
+    bit = nearest_drill(row.need("tap_drill"), systems=("metric",))
+    area, area_source = _area(row, diameter, pitch)
+    size = row.text("thread").split("x")[0]
+    return Thread(
+        row.text("thread"),
+        size,
+        "metric",
+        row.text("series"),
+        diameter,
+        pitch,
+        area,
+        area_source,
+        bit,
+        row.source,
+    )
+
+
+def _thread_of_inch(row: Row) -> Thread:
+    diameter, pitch = row.need("diameter"), INCH / row.number("threads_per_inch")
+    area, area_source = _area(row, diameter, pitch)
+    bit = drill(row.text("tap_drill"))
+    return Thread(
+        row.text("thread"),
+        row.text("size"),
+        "inch",
+        row.text("series"),
+        diameter,
+        pitch,
+        area,
+        area_source,
+        bit,
+        row.source,
+    )

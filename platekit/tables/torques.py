@@ -1,0 +1,120 @@
+"""Strength of screws and the torque that tightens them, with the friction said aloud; thread engagement."""
+
+from __future__ import annotations
+
+import math
+
+from platekit.errors import LookupFailed
+from platekit.tables.naming import key, listed, nearest
+from platekit.tables.rows import Row, read
+from platekit.tables.screws import screw
+from platekit.tables.values import PropertyClass, Screw, Source, Torque
+from platekit.units import INCH, POUND_FORCE
+
+FRICTION = 0.14  # thread and head, steel as delivered, dry or lightly oiled (common practice; 0.10 greased to 0.20 rough)
+PRELOAD_SHARE = (
+    0.75  # of the proof load, joints that are opened again (Shigley, bolted joints under static load)
+)
+FLANK_ANGLE = math.radians(30)  # half of the thread angle of ISO and unified threads
+_KSI = 1000 * POUND_FORCE / INCH**2  # N/mm2
+_CLASSES = "iso_898_1_property_class.csv"
+_GRADES = "sae_j429_grade.csv"
+_FORMULA = Source(
+    "torque from pitch, thread friction and head friction (Shigley, power screws and bolt torque)",
+    "published",
+)
+
+
+def property_class(name: str, size: str) -> PropertyClass:
+    """The strength of a class for a screw size: `8.8`, `A2-70` with metric sizes, `grade 5` with inch ones.
+
+    Raises LookupFailed for a class that the size's system does not know, or that is not listed at this diameter.
+    """
+    return _strength(name, screw(size))
+
+
+def _strength(name: str, found: Screw) -> PropertyClass:
+    file, unit, factor = (_CLASSES, "n_mm2", 1.0) if found.system == "metric" else (_GRADES, "ksi", _KSI)
+    rows = read(file)
+    wanted = _class_key(name)
+    named = [row for row in rows if _class_key(row.text("name")) == wanted]
+    if not named:
+        names = tuple(dict.fromkeys(row.text("name") for row in rows))
+        raise LookupFailed(
+            f"no {found.system} property class is called {name!r}; use {listed(names)}", nearest(name, names)
+        )
+    for row in named:
+        if (row.length("over") or 0.0) < found.diameter <= row.need("up_to") + 1e-9:
+            return _class(row, unit, factor)
+    raise LookupFailed(f"class {named[0].text('name')} is not listed for {found.size}")
+
+
+def _class_key(name: str) -> str:
+    return (
+        key(name)
+        .removeprefix("sae")
+        .removeprefix("j429")
+        .removeprefix("grade")
+        .removeprefix("gr")
+        .removeprefix("class")
+    )
+
+
+def _class(row: Row, unit: str, factor: float) -> PropertyClass:
+    return PropertyClass(
+        name=row.text("name"),
+        proof_strength=row.number(f"proof_{unit}") * factor,
+        yield_strength=row.number(f"yield_{unit}") * factor,
+        tensile_strength=row.number(f"tensile_{unit}") * factor,
+        source=row.source,
+    )
+
+
+def torque(size: str, property_class: str, friction: float = FRICTION) -> Torque:
+    """Tightening torque in N m and preload in N of a screw, for a friction taken equal in the thread and under the head.
+
+    The preload is 75 percent of proof strength times stress area. T = F (P / 2 pi + mu d2 / (2 cos 30) + mu Dm / 2), with d2 the
+    pitch diameter and Dm the mean of the head's bearing face and the normal clearance hole (Shigley). Raises
+    LookupFailed for an unknown size or class, and for a friction that no dry or oiled screw has.
+
+    >>> round(torque("M10", "8.8").torque)
+    48
+    """
+    if not 0.04 <= friction <= 0.4:
+        raise LookupFailed(
+            f"found {friction:g} for a coefficient of friction; use 0.08 (greased) to 0.20 (rough and dry)"
+        )
+    found = screw(size)
+    strength = _strength(property_class, found)
+    preload = PRELOAD_SHARE * strength.proof_strength * found.stress_area
+    value = preload * _lever(found, friction) / 1000.0
+    said = (
+        f"{value:.3g} N m for {found.size} {strength.name}, friction {friction:g} in the thread and under the head, "
+        f"preload {preload / 1000:.3g} kN ({PRELOAD_SHARE:.0%} of the proof load)"
+    )
+    return Torque(found.size, strength.name, friction, value, preload, said, _FORMULA)
+
+
+def _lever(found: Screw, mu: float) -> float:
+    """Torque for one newton of preload, in mm."""
+    d2 = found.diameter - 1.299 / 2 * found.pitch
+    bearing = found.hex_across_flats or found.socket_head_diameter
+    if bearing is None:
+        raise LookupFailed(f"no head is listed for {found.size}, so its torque can't be worked out")
+    mean = (bearing + found.clearance["normal"]) / 2
+    return found.pitch / (2 * math.pi) + mu * d2 / (2 * math.cos(FLANK_ANGLE)) + mu * mean / 2
+
+
+def engagement(into: str, diameter: float) -> float:
+    """Least length of thread in mm that a screw of a diameter should reach into `steel`, `cast iron`, `aluminium` or `plastic`.
+
+    Raises LookupFailed for another word.
+    """
+    rows = read("thread_engagement.csv")
+    for row in rows:
+        if key(row.text("material")) == key(into):
+            return row.number("diameters") * diameter
+    names = tuple(row.text("material") for row in rows)
+    raise LookupFailed(
+        f"no thread engagement is listed for {into!r}; say {listed(names)}", nearest(into, names)
+    )
