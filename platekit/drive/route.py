@@ -1,0 +1,186 @@
+"""A belt round any number of wheels: two pulleys with an idler, inside or on the belt's back.
+
+A *wheel* is a pulley or an idler with its pitch diameter; the *route* names the wheels in the order in
+which the belt visits them. A wheel `inside` the loop is wrapped like a pulley, one that is not presses
+on the belt's back. The wraps of the wheels inside, less those of the wheels outside, make one full
+turn. All in the frame of the wheels' own coordinates, in mm and radians.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+from math import asin, atan2, cos, hypot, pi, sin
+
+from platekit.errors import DriveError
+
+Point = tuple[float, float]
+
+FULL_TURN = 2 * pi
+
+TURN_TOLERANCE = 1e-7
+"""How far the wraps may be from one full turn, in radians, before the route counts as tangled.
+
+Far above rounding.
+"""
+
+SHIFT_TOLERANCE = 1e-10
+"""Where the search for an idler's place ends, in mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wheel:
+    """A pulley or idler: centre, pitch diameter (mm), and whether it runs inside the loop or on the back."""
+
+    x: float
+    y: float
+    diameter: float
+    inside: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """One straight run of belt, from where it leaves one wheel to where it meets the next, in mm."""
+
+    start: Point
+    end: Point
+
+    @property
+    def length(self) -> float:
+        """The length of the run, in mm."""
+        return hypot(self.end[0] - self.start[0], self.end[1] - self.start[1])
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """The belt's whole way: `wraps[i]` in radians on wheel i, `spans[i]` from there to the next wheel."""
+
+    wraps: tuple[float, ...]
+    spans: tuple[Span, ...]
+    length: float
+
+
+def route(wheels: Sequence[Wheel]) -> Route:
+    """The belt's way round the wheels, in the order given (either way round).
+
+    Raises `DriveError` when two neighbours overlap or the belt would have to cross itself.
+
+    >>> round(route([Wheel(0, 0, 100), Wheel(300, 0, 100)]).length, 3)
+    914.159
+    """
+    if len(wheels) < 2:
+        raise DriveError("a belt needs at least two wheels to run round")
+    backwards = [wheels[0], *reversed(wheels[1:])]
+    ways = [_counter_clockwise(wheels), _turned_back(_counter_clockwise(backwards))]
+    fitting = [way for way in ways if way is not None]
+    if not fitting:
+        raise DriveError(
+            "the belt would cross itself on this route, or an idler does not touch it; name the wheels in "
+            "the order in which the belt visits them, and say which of them press on its back"
+        )
+    return min(fitting, key=lambda way: way.length)
+
+
+def place_on_line(
+    length: float, wheels: Sequence[Wheel], moved: int, direction: Point, reach: float
+) -> float:
+    """How far wheel number `moved` must go along `direction` until a belt of this length is taut, in mm.
+
+    Looks from 0 to `reach` mm (which may be negative). Raises `DriveError` when the belt fits at no
+    place in between.
+    """
+    stretch = hypot(*direction)
+    if stretch == 0:
+        raise DriveError("the direction in which the idler moves has no length")
+    along = (direction[0] / stretch, direction[1] / stretch)
+
+    def excess(shift: float) -> float:
+        return route(_shifted(wheels, moved, along, shift)).length - length
+
+    near, far = 0.0, reach
+    near_excess, far_excess = excess(near), excess(far)
+    if near_excess * far_excess > 0:
+        raise DriveError(
+            f"a belt of {length:.1f} mm fits at no place of the idler between 0 and {reach:.1f} mm: "
+            f"{length + near_excess:.1f} to {length + far_excess:.1f} mm would"
+        )
+    while abs(far - near) > SHIFT_TOLERANCE:
+        middle = (near + far) / 2
+        if middle in (near, far):
+            break
+        if excess(middle) * near_excess > 0:
+            near = middle
+        else:
+            far = middle
+    return (near + far) / 2
+
+
+def _shifted(wheels: Sequence[Wheel], moved: int, along: Point, shift: float) -> list[Wheel]:
+    wheel = wheels[moved]
+    there = replace(wheel, x=wheel.x + shift * along[0], y=wheel.y + shift * along[1])
+    return [there if index == moved % len(wheels) else other for index, other in enumerate(wheels)]
+
+
+def _counter_clockwise(wheels: Sequence[Wheel]) -> Route | None:
+    """The route with its inside on the left, or None when that would tangle the belt."""
+    followers = [*wheels[1:], wheels[0]]
+    spans = [_span(wheel, after) for wheel, after in zip(wheels, followers, strict=True)]
+    arriving = [spans[-1], *spans[:-1]]
+    wraps = [_wrap(wheel, came, goes) for wheel, came, goes in zip(wheels, arriving, spans, strict=True)]
+    turned = sum(wrap if wheel.inside else -wrap for wheel, wrap in zip(wheels, wraps, strict=True))
+    if abs(turned - FULL_TURN) > TURN_TOLERANCE or any(_cross(a, b) for a, b in combinations(spans, 2)):
+        return None
+    length = sum(span.length for span in spans)
+    length += sum(wheel.diameter / 2 * wrap for wheel, wrap in zip(wheels, wraps, strict=True))
+    return Route(tuple(wraps), tuple(spans), length)
+
+
+def _signed_radius(wheel: Wheel) -> float:
+    return wheel.diameter / 2 if wheel.inside else -wheel.diameter / 2
+
+
+def _span(wheel: Wheel, after: Wheel) -> Span:
+    """The run that leaves `wheel` and meets `after`, the loop going counter-clockwise."""
+    dx, dy = after.x - wheel.x, after.y - wheel.y
+    apart = hypot(dx, dy)
+    leaving, meeting = _signed_radius(wheel), _signed_radius(after)
+    if apart <= abs(leaving - meeting) or apart < (wheel.diameter + after.diameter) / 2:
+        raise DriveError(
+            f"two wheels of {wheel.diameter:.1f} and {after.diameter:.1f} mm are only {apart:.1f} mm apart; "
+            "the belt cannot pass between them"
+        )
+    heading = atan2(dy, dx) - asin((meeting - leaving) / apart)
+    outward = (sin(heading), -cos(heading))
+    return Span(
+        (wheel.x + leaving * outward[0], wheel.y + leaving * outward[1]),
+        (after.x + meeting * outward[0], after.y + meeting * outward[1]),
+    )
+
+
+def _wrap(wheel: Wheel, came: Span, goes: Span) -> float:
+    """The angle turned on the wheel between two runs, from 0 to one full turn."""
+    before = atan2(came.end[1] - came.start[1], came.end[0] - came.start[0])
+    after = atan2(goes.end[1] - goes.start[1], goes.end[0] - goes.start[0])
+    turned = after - before if wheel.inside else before - after
+    wrap = turned % FULL_TURN
+    return 0.0 if FULL_TURN - wrap < TURN_TOLERANCE else wrap
+
+
+def _cross(one: Span, other: Span) -> bool:
+    """Whether two runs cross between their ends."""
+
+    def side(span: Span, point: Point) -> float:
+        (x, y), (to_x, to_y) = span.start, span.end
+        return (to_x - x) * (point[1] - y) - (to_y - y) * (point[0] - x)
+
+    apart = side(one, other.start) * side(one, other.end)
+    return apart < 0 and side(other, one.start) * side(other, one.end) < 0
+
+
+def _turned_back(way: Route | None) -> Route | None:
+    """The same way, told in the order in which the caller named the wheels."""
+    if way is None:
+        return None
+    runs = tuple(Span(span.end, span.start) for span in reversed(way.spans))
+    return Route((way.wraps[0], *reversed(way.wraps[1:])), runs, way.length)
