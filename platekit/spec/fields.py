@@ -1,8 +1,8 @@
 """The kinds of value that a spec is made of: lengths, angles, names, yes-or-no.
 
-Each converts on reading, with the unit of the spec as validation context (`{"unit": "mm"}`), and says in a shop's
-words what was found and what would do. The JSON Schema beside each is what an editor uses for completion and
-hover help.
+Each converts on reading, with the unit of the spec as validation context (`{"unit": "mm"}`), and says in the
+words of a shop what was found and what would do. The JSON Schema beside each is what an editor uses for
+completion and hover help.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """The words of the spec language, version 1, as pydantic models.
 
-Every length here is millimetres and every angle radians: the field types convert on reading, with the spec's
-`units` as validation context. Names and meaning are those of the README's chapter on the spec. No positions are
-worked out here; that is the layout's job.
+Every length here is millimetres and every angle radians: the field types convert on reading, with the unit of
+the spec as validation context. Names and meaning are those of the README on the spec. No positions are worked
+out here; that is the job of the layout.
 
 A field's `description` is what an editor shows on hovering, so each is written for the person who types the
 spec.

@@ -1,0 +1,8 @@
+"""The spec language: reading a spec with every place kept, its JSON Schema, starting and editing one."""
+
+from __future__ import annotations
+
+from platekit.spec.reading import Spec, load, loads
+from platekit.spec.schema import json_schema
+
+__all__ = ["Spec", "json_schema", "load", "loads"]

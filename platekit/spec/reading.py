@@ -1,0 +1,255 @@
+"""Reading a spec: file, text, data, model; with everything that is wrong told at once."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from itertools import islice
+from pathlib import Path as FilePath
+from typing import Any, Final, Literal
+
+from pydantic import ValidationError
+
+from platekit.errors import PlatekitError, Problem, SpecError
+from platekit.spec.explain import complaints_of
+from platekit.spec.models import LATER, LATER_VALUES, SpecModel
+from platekit.spec.references import complaints
+from platekit.spec.source import (
+    MAX_BYTES,
+    MAX_PROBLEMS,
+    Complaint,
+    Node,
+    Path,
+    Source,
+    child,
+    located,
+    node_at,
+    read,
+    source_of,
+)
+from platekit.units import shown
+
+MARK_DIGITS: Final = 9
+"""Decimals that count for the revision mark (ours): a nanometre is beyond any reading of a length."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spec:
+    """A spec that has been read and found usable.
+
+    `model` holds what it says, in mm and radians. `name` is the file name without ending, `path` the
+    file if there is one, `text` the user's own text.
+    """
+
+    model: SpecModel
+    name: str
+    path: FilePath | None
+    text: str
+    source: Source = field(repr=False)
+    top: Node = field(repr=False, compare=False)
+
+    @property
+    def unit(self) -> Literal["mm", "in"]:
+        """The unit of its bare numbers."""
+        return self.model.units
+
+    @property
+    def revision(self) -> str:
+        """The mark printed on everything: 8 characters that change when the meaning does, and only then."""
+        plain = json.dumps(_rounded(self.model.model_dump(mode="json", by_alias=True)), sort_keys=True)
+        return hashlib.sha256(plain.encode()).hexdigest()[:8]
+
+    def problem(self, field_path: str, found: str, wanted: str) -> Problem:
+        """A problem at a field such as `mounts.motor.looking_at`, with its place in the user's text.
+
+        A field that is not in the file is pointed at by the nearest key above it that is.
+        """
+        return located(self.source, self.top, Complaint(_steps(field_path, self.top), found, wanted))
+
+
+def load(path: str | os.PathLike[str]) -> Spec:
+    """The spec in a file.
+
+    Raises SpecError, with every problem and its place, when the file is no usable spec; PlatekitError, in one
+    sentence, when it cannot be read at all.
+    """
+    file = FilePath(path)
+    return _spec(_text_of(file), str(file), file)
+
+
+def loads(text: str, name: str = "spec") -> Spec:
+    """The spec in a text; `name` is what the problems call it.
+
+    >>> loads('''
+    ... platekit: 1
+    ... title: Blank
+    ... units: mm
+    ... plate: {material: mild steel, thickness: 10}
+    ... mounts: {machine: {side: far, pattern: {points: [[0, 0]], hole: 9}}}
+    ... ''').model.plate.thickness
+    10.0
+    """
+    return _spec(text, name, None)
+
+
+def _text_of(file: FilePath) -> str:
+    try:
+        if file.is_dir():
+            raise PlatekitError(f"{file}: found a folder; name the spec in it, a file that ends in .yaml")
+        size = file.stat().st_size
+        if size > MAX_BYTES:
+            raise PlatekitError(
+                f"{file}: found a file of {size / 1e6:.1f} MB; a spec is at most {MAX_BYTES / 1e6:.0f} MB"
+            )
+        raw = file.read_bytes()
+    except FileNotFoundError:
+        raise PlatekitError(
+            f"{file}: found no such file; check the name, or let `platekit new` write one"
+        ) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "its name cannot be a file's"
+        raise PlatekitError(
+            f"{file}: cannot be read ({reason}); check the file and your rights to it"
+        ) from None
+    return _decoded(raw, str(file))
+
+
+def _decoded(raw: bytes, name: str) -> str:
+    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise SpecError((Problem(name, 0, 0, "", "text in UTF-16", "save it as UTF-8"),))
+    if b"\0" in raw:
+        raise SpecError((Problem(name, 0, 0, "", "a file that is no text", "name the spec, a text file"),))
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        found = f"a sign that is not UTF-8 (byte {raw[error.start]:#04x})"
+        raise SpecError((Problem(name, line, 1, "", found, "save it as UTF-8"),)) from None
+
+
+def _spec(text: str, name: str, file: FilePath | None) -> Spec:
+    source = source_of(text.removeprefix("\ufeff"), name)
+    top, problems = read(source)
+    if top is None:
+        raise SpecError(tuple(problems))
+    if not isinstance(top.data, dict):
+        wanted = "start it with keys, as `platekit: 1` on the first line"
+        raise SpecError((source.at(top, (), f"{shown(top.data)} instead of a spec", wanted),))
+    model, more = _modelled(source, top)
+    problems += more
+    if model is None or problems:
+        raise SpecError(_in_order(problems, source))
+    return Spec(model, (file or FilePath(name)).stem, file, text, source, top)
+
+
+def _modelled(source: Source, top: Node) -> tuple[SpecModel | None, list[Problem]]:
+    """The model of the data, and all that is wrong with the data."""
+    data, later = _without_later(top)
+    wrong = [*later, *islice(complaints(data), MAX_PROBLEMS + 1)]
+    unit = data.get("units")
+    model = None
+    try:
+        model = SpecModel.model_validate(data, context={"unit": unit if unit in ("mm", "in") else "mm"})
+    except ValidationError as error:
+        wrong += _not_caused_by(later, complaints_of(error, top, MAX_PROBLEMS + 1))
+    return model, [located(source, top, one) for one in wrong if not _told(top, one.path)]
+
+
+def _told(top: Node, path: Path) -> bool:
+    """Whether the value at a path was found wanting when the file was read."""
+    node = node_at(top, path)
+    return node is not None and node.spoilt
+
+
+def _without_later(top: Node) -> tuple[dict[str, Any], list[Complaint]]:
+    """The data without what this version cannot use yet, and what was left out for that."""
+    left_out: list[Complaint] = []
+    data: dict[str, Any] = top.data
+    for pattern, meaning in LATER.items():
+        for path in _matches(top, tuple(pattern.split("."))):
+            data = _without(data, path)
+            wanted = f"take it out; {meaning} is not in this version"
+            left_out.append(Complaint(path, f"`{path[-1]}`", wanted, at_key=True))
+    for (pattern, word), advice in LATER_VALUES.items():
+        for path in _matches(top, tuple(pattern.split("."))):
+            node = node_at(top, path)
+            if node is not None and node.data == word:
+                data = _without(data, path)
+                wanted = f"{advice}; working it out is not in this version"
+                left_out.append(Complaint(path, f"`{word}`", wanted))
+    return data, left_out
+
+
+def _matches(node: Node, pattern: tuple[str, ...]) -> Iterator[Path]:
+    """The paths in the file that fit a pattern, in which * is any name."""
+    if not pattern:
+        yield ()
+        return
+    names = list(node.fields or {}) if pattern[0] == "*" else [pattern[0]]
+    for name in names:
+        below = (node.fields or {}).get(name)
+        if below is not None:
+            for rest in _matches(below, pattern[1:]):
+                yield (name, *rest)
+
+
+def _without(data: dict[str, Any], path: Path) -> dict[str, Any]:
+    """A copy of the data without what is at the path; everything beside the path is shared."""
+    copy = dict(data)
+    step = str(path[0])
+    if len(path) == 1:
+        copy.pop(step, None)
+    elif isinstance(copy.get(step), dict):
+        copy[step] = _without(copy[step], path[1:])
+    return copy
+
+
+def _not_caused_by(left_out: list[Complaint], complaints: list[Complaint]) -> list[Complaint]:
+    """The complaints, less those which are there only because something was left out."""
+    gone = {one.path for one in left_out}
+    holders = {path[:-1] for path in gone if len(path) > 1}
+    return [
+        one
+        for one in complaints
+        if one.path not in gone | holders and not (one.missing and one.path[:-1] in holders)
+    ]
+
+
+def _in_order(problems: list[Problem], source: Source) -> tuple[Problem, ...]:
+    """The problems in the order of the file, one for each field and place, and not more than can be read."""
+    first: dict[tuple[str, int, int], Problem] = {}
+    for problem in problems:
+        first.setdefault((problem.field, problem.line, problem.column), problem)
+    ordered = sorted(first.values(), key=lambda problem: (problem.line == 0, problem.line, problem.column))
+    if len(ordered) > MAX_PROBLEMS:
+        found = f"more than {MAX_PROBLEMS} problems"
+        ordered[MAX_PROBLEMS:] = [source.at(None, (), found, "correct these first, then check again")]
+    return tuple(ordered)
+
+
+def _steps(field_path: str, top: Node) -> Path:
+    """A dotted field as a path; figures are positions where the file has a list."""
+    path: list[str | int] = []
+    node: Node | None = top
+    for step in field_path.split(".") if field_path else []:
+        taken: str | int = (
+            int(step) if step.isdecimal() and node is not None and node.items is not None else step
+        )
+        path.append(taken)
+        node = child(node, taken) if node is not None else None
+    return tuple(path)
+
+
+def _rounded(value: Any) -> Any:
+    match value:
+        case float():
+            return round(value, MARK_DIGITS) + 0.0
+        case dict():
+            return {key: _rounded(item) for key, item in value.items()}
+        case list():
+            return [_rounded(item) for item in value]
+        case _:
+            return value

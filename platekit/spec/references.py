@@ -1,0 +1,192 @@
+"""What names in a spec refer to: other mounts and bodies, and the tables.
+
+This looks at the plain data, so that it has its say even when some values cannot be read; whatever is not of
+the expected kind is left to the models.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from functools import lru_cache
+from typing import Any, Final
+
+from platekit.errors import LookupFailed
+from platekit.spec.source import Complaint, Path
+from platekit.spec.vocabulary import listed, nearest
+from platekit.units import shown
+
+PLATE: Final = "plate"
+"""The carrier's name that stands for the plate itself."""
+LISTED: Final = 8
+"""Most names that a message lists (ours); more are not read."""
+SEARCHED: Final = 300
+"""Most names among which the nearest is looked for (ours); searching more would take seconds."""
+
+
+def complaints(data: dict[str, Any]) -> Iterator[Complaint]:
+    """Every reference of a spec that leads nowhere, in no particular order."""
+    mounts, bodies = _group(data, "mounts"), _group(data, "bodies")
+    cutouts = _group(_group(data, "plate"), "cutouts")
+    yield from _names_used_twice(mounts, bodies, cutouts)
+    yield from _places(mounts)
+    yield from _carriers(mounts, bodies)
+    yield from _touching(mounts, bodies)
+    yield from _material(_group(data, "plate"))
+    for name, mount in mounts.items():
+        if isinstance(mount, dict):
+            yield from _pattern(name, mount)
+
+
+def _group(data: dict[str, Any], key: str) -> dict[str, Any]:
+    value = data.get(key)
+    return value if isinstance(value, dict) else {}
+
+
+def _names_used_twice(
+    mounts: dict[str, Any], bodies: dict[str, Any], cutouts: dict[str, Any]
+) -> Iterator[Complaint]:
+    if PLATE in mounts:
+        yield Complaint(
+            ("mounts", PLATE),
+            "a mount called `plate`",
+            "give it another name; that one is the plate itself",
+            at_key=True,
+        )
+    for name in bodies:
+        if name in mounts:
+            yield Complaint(
+                ("bodies", name),
+                f"{shown(name)}, which is a mount too",
+                "give the body a name of its own",
+                at_key=True,
+            )
+    for name in cutouts:
+        if name in mounts or name in bodies:
+            path = ("plate", "cutouts", name)
+            yield Complaint(
+                path,
+                f"{shown(name)}, which is a mount or body too",
+                "give the cut-out a name of its own",
+                at_key=True,
+            )
+
+
+def _places(mounts: dict[str, Any]) -> Iterator[Complaint]:
+    origin = {name: _from(mount) for name, mount in mounts.items()}
+    for name, other in origin.items():
+        path = ("mounts", name, "at", "from")
+        if other == name:
+            yield Complaint(path, "the mount itself", "measure from another mount, or give [x, y]")
+        elif other is not None and other not in mounts:
+            others = [one for one in mounts if one != name]
+            yield Complaint(path, f"{shown(other)}, which is no mount", _one_of(other, others))
+    for circle in _circles(origin):
+        path = ("mounts", circle[0], "at", "from")
+        shown_circle = " from ".join([*circle[:LISTED], circle[0]])
+        yield Complaint(path, f"places in a circle ({shown_circle})", "give one of them as [x, y]")
+
+
+def _from(mount: object) -> str | None:
+    place = mount.get("at") if isinstance(mount, dict) else None
+    other = place.get("from") if isinstance(place, dict) else None
+    return other if isinstance(other, str) else None
+
+
+def _circles(origin: dict[str, str | None]) -> Iterator[list[str]]:
+    """Every circle of mounts measured from one another, each once; a mount measured from itself is none."""
+    done: set[str] = set()
+    for start in origin:
+        walk: dict[str, None] = {}
+        here: str | None = start
+        while here is not None and here in origin and here not in done and here not in walk:
+            walk[here] = None
+            here = origin[here]
+        if here in walk and origin[here] != here:
+            names = list(walk)
+            yield names[names.index(here) :]
+        done |= walk.keys()
+
+
+def _carriers(mounts: dict[str, Any], bodies: dict[str, Any]) -> Iterator[Complaint]:
+    for name, body in bodies.items():
+        carrier = body.get("carried_by") if isinstance(body, dict) else None
+        if isinstance(carrier, str) and carrier != PLATE and carrier not in mounts:
+            path = ("bodies", name, "carried_by")
+            yield Complaint(path, f"{shown(carrier)}, which is no mount", _one_of(carrier, [*mounts, PLATE]))
+
+
+def _touching(mounts: dict[str, Any], bodies: dict[str, Any]) -> Iterator[Complaint]:
+    for name, body in bodies.items():
+        others = body.get("touches") if isinstance(body, dict) else None
+        for index, other in enumerate(others if isinstance(others, list) else []):
+            path = ("bodies", name, "touches", index)
+            if other == name:
+                yield Complaint(path, "the body itself", "take it out")
+            elif isinstance(other, str) and other not in bodies and other.split(".")[0] not in mounts:
+                yield Complaint(
+                    path,
+                    f"{shown(other)}, which is no body",
+                    _one_of(other, [one for one in bodies if one != name]),
+                )
+
+
+def _one_of(word: str, words: list[str]) -> str:
+    like = nearest(word, tuple(words[:SEARCHED]))
+    if like:
+        return f"use {shown(like[0])}"
+    if not words:
+        return "there is none to name; take it out"
+    return f"use {listed(tuple(shown(one) for one in words[:LISTED]))}"
+
+
+def _material(plate: dict[str, Any]) -> Iterator[Complaint]:
+    from platekit import tables
+
+    name = plate.get("material")
+    if isinstance(name, str):
+        yield from _looked_up(("plate", "material"), name, tables.material)
+
+
+def _pattern(name: str, mount: dict[str, Any]) -> Iterator[Complaint]:
+    """What a mount's pattern and screws say together: every hole needs a size from somewhere."""
+    from platekit import tables
+
+    pattern, bolts = mount.get("pattern"), mount.get("bolts")
+    if not isinstance(pattern, dict):
+        return
+    here: Path = ("mounts", name)
+    standard = pattern.get("standard")
+    if isinstance(standard, str):
+        yield from _looked_up((*here, "pattern", "standard"), standard, tables.mount)
+    size = bolts.get("size") if isinstance(bolts, dict) else None
+    if isinstance(size, str):
+        yield from _looked_up((*here, "bolts", "size"), size, tables.screw)
+    elif isinstance(bolts, dict) and "size" not in bolts and standard is None:
+        yield Complaint((*here, "bolts"), "screws without a size", "add `size`, as M8 or 3/8-16", at_key=True)
+    if "bolts" not in mount and standard is None and not _has_hole(pattern):
+        wanted = "add `bolts` with a size, or `hole` in the pattern"
+        yield Complaint(here, "holes without a size", wanted, at_key=True)
+
+
+def _has_hole(pattern: dict[str, Any]) -> bool:
+    return any(
+        "hole" in group for group in (pattern, _group(pattern, "circle"), _group(pattern, "rectangle"))
+    )
+
+
+def _looked_up(path: Path, name: str, look_up: Callable[[str], object]) -> Iterator[Complaint]:
+    advice = _advice(name, look_up)
+    if advice is not None:
+        yield Complaint(path, f"{shown(name)}, which is in no table", advice)
+
+
+@lru_cache(maxsize=256)
+def _advice(name: str, look_up: Callable[[str], object]) -> str | None:
+    """What to write instead of a name that the tables do not hold; None if they do."""
+    try:
+        look_up(name)
+    except LookupFailed as error:
+        if error.nearest:
+            return f"the nearest in the tables: {', '.join(error.nearest[:4])}"
+        return "see `platekit tables` for what there is"
+    return None

@@ -1,0 +1,63 @@
+"""The spec language as JSON Schema: for editors, and for the program's own words about keys."""
+
+from __future__ import annotations
+
+import copy
+from functools import cache
+from typing import Any, Final
+
+from pydantic.json_schema import GenerateJsonSchema
+
+from platekit.spec.models import SpecModel
+
+DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
+"""The published dialect of JSON Schema that is used."""
+
+Schema = dict[str, Any]
+
+
+def json_schema() -> Schema:
+    """The JSON Schema (draft 2020-12) of a spec, as plain data that is the caller's own.
+
+    Editors use it for completion and hover help. It knows keys, kinds, choices and bounds; whether a name
+    refers to something, and what the tables hold, only reading a spec can tell.
+
+    >>> sorted(json_schema()["required"])
+    ['mounts', 'plate', 'platekit', 'title', 'units']
+    """
+    return copy.deepcopy(_schema())
+
+
+@cache
+def _schema() -> Schema:
+    made = SpecModel.model_json_schema(by_alias=True, schema_generator=_Plain)
+    tidy: Schema = _tidy(made)
+    return {"$schema": DIALECT, "title": "A platekit spec, version 1", **tidy}
+
+
+class _Plain(GenerateJsonSchema):
+    """Names no field twice: the key itself is title enough."""
+
+    def field_title_should_be_set(self, schema: object) -> bool:
+        return False
+
+
+def _tidy(value: Any) -> Any:
+    """The schema without what a spec cannot hold (a key without a value is an error, so no null)."""
+    if isinstance(value, list):
+        return [_tidy(item) for item in value]
+    if not isinstance(value, dict):
+        return value
+    kept = {key: _tidy(item) for key, item in value.items() if not (key == "default" and item is None)}
+    choices = kept.get("anyOf")
+    if isinstance(choices, list):
+        real = [choice for choice in choices if choice != {"type": "null"}]
+        if len(real) == 1 and isinstance(real[0], dict):
+            del kept["anyOf"]
+            return {**real[0], **kept}
+        kept["anyOf"] = real
+    if "patternProperties" in kept:
+        kept.setdefault("additionalProperties", False)
+    if "title" in kept and kept.get("type") == "object" and isinstance(kept["title"], str):
+        del kept["title"]
+    return kept

@@ -1,0 +1,511 @@
+"""The text of a spec as plain data, each value with the place where it stands.
+
+Vocabulary
+    node      one value of the file: its data, its place, and if it is a group or a list, what is in it
+    key       the text before a colon, and its place
+    path      the keys and positions that lead to a node: ("mounts", "motor", "bolts")
+    place     line, column (both from 0 here, from 1 in a Problem) and how many characters are meant
+    budget    the stated limits that keep a hostile file from filling memory or time
+
+The file is read event by event, which is faster than building the library's own trees, and lets one pass find
+several problems: duplicate keys, keys that are not text, tags, merge keys, values left out.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from itertools import islice
+from typing import Any, Final
+
+from ruamel.yaml import YAML
+from ruamel.yaml.error import MarkedYAMLError, YAMLError
+from ruamel.yaml.events import (
+    AliasEvent,
+    DocumentStartEvent,
+    Event,
+    MappingEndEvent,
+    MappingStartEvent,
+    ScalarEvent,
+    SequenceEndEvent,
+    SequenceStartEvent,
+)
+
+from platekit.errors import Problem
+from platekit.spec.syntax import explained
+from platekit.units import shown
+
+Path = tuple[str | int, ...]
+
+MAX_BYTES: Final = 4_000_000
+"""Largest file, bytes (ours): some 150,000 points; a spec has a hundred lines."""
+MAX_VALUES: Final = 250_000
+"""Most values in a file (ours): 50,000 points with their two figures each, and as much again."""
+MAX_DEPTH: Final = 32
+"""Deepest nesting (ours); the language itself goes down to 8."""
+MAX_REPEATED: Final = 10_000
+"""Most values that aliases (`*name`) may repeat in all (ours); stops a file that multiplies itself."""
+MAX_DIGITS: Final = 40
+"""Longest number, characters (ours)."""
+MAX_PROBLEMS: Final = 100
+"""Most problems listed one by one (ours); nobody reads further before correcting these."""
+
+_LINE_END: Final = re.compile(r"\r\n|\n|\r")
+_UNPRINTABLE: Final = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_INTEGER: Final = re.compile(r"[-+]?[0-9]+", re.ASCII)
+_DECIMAL: Final = re.compile(r"[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?", re.ASCII)
+_WORDS: Final[dict[str, object]] = {
+    **dict.fromkeys(("", "~", "null", "Null", "NULL"), None),
+    **dict.fromkeys(("true", "True", "TRUE"), True),
+    **dict.fromkeys(("false", "False", "FALSE"), False),
+    **dict.fromkeys((".inf", ".Inf", ".INF", "+.inf", "+.Inf", "+.INF"), math.inf),
+    **dict.fromkeys(("-.inf", "-.Inf", "-.INF"), -math.inf),
+    **dict.fromkeys((".nan", ".NaN", ".NAN"), math.nan),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """The text before a colon and where it stands; `start` and `end` count characters from the top."""
+
+    text: str
+    line: int
+    column: int
+    length: int
+    start: int
+    end: int
+
+
+@dataclass(slots=True)
+class Node:
+    """One value of the file; `keys` and `fields` belong to a group, `items` to a list.
+
+    `size` is how many values it stands for, those repeated by aliases counted each time. `flow` says that it
+    is written in brackets or braces, or is a single value; `spoilt` that a problem was told about it already.
+    """
+
+    data: Any
+    line: int
+    column: int
+    length: int
+    start: int
+    end: int
+    flow: bool = True
+    keys: dict[str, Key] | None = None
+    fields: dict[str, Node] | None = None
+    items: list[Node] | None = None
+    size: int = 1
+    depth: int = 1
+    spoilt: bool = False
+
+    @property
+    def scalar(self) -> bool:
+        """Whether it is one value, neither group nor list."""
+        return self.fields is None and self.items is None
+
+    @property
+    def last(self) -> int:
+        """Where its text ends, comments behind it left aside; characters from the file's start."""
+        if self.flow:
+            return self.end
+        inner = self.items if self.items is not None else list((self.fields or {}).values())
+        return max((node.last for node in inner), default=self.end)
+
+
+@dataclass(frozen=True, slots=True)
+class Complaint:
+    """Something wrong at a path. `at_key`: the key is meant; `missing`: that the key is not there."""
+
+    path: Path
+    found: str
+    wanted: str
+    at_key: bool = False
+    missing: bool = False
+
+
+def child(node: Node, step: str | int) -> Node | None:
+    """The node one step below, or None."""
+    if node.fields is not None:
+        return node.fields.get(str(step))
+    if node.items is not None and isinstance(step, int) and 0 <= step < len(node.items):
+        return node.items[step]
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A file's name, its text, and the text as lines; makes the problems that point into it."""
+
+    name: str
+    text: str
+    lines: tuple[str, ...]
+
+    def at(self, place: Key | Node | None, path: Path, found: str, wanted: str) -> Problem:
+        """The problem at a key or node; None: about the file as a whole."""
+        if place is None:
+            return Problem(self.name, 0, 0, dotted(path), found, wanted)
+        return self.spot(place.line, place.column, place.length, path, found, wanted)
+
+    def spot(self, line: int, column: int, length: int, path: Path, found: str, wanted: str) -> Problem:
+        """The problem at a line and column, both from 0."""
+        text = self.lines[line] if line < len(self.lines) else ""
+        readable = "".join(sign if sign.isprintable() else " " for sign in text)
+        kept = max(1, min(length, len(text) - column))
+        return Problem(self.name, line + 1, column + 1, dotted(path), found, wanted, readable, kept)
+
+    def index(self, index: int, found: str, wanted: str) -> Problem:
+        """The problem at a character, counted from the file's start."""
+        before = _LINE_END.split(self.text[:index])
+        return self.spot(len(before) - 1, len(before[-1]), 1, (), found, wanted)
+
+
+def source_of(text: str, name: str) -> Source:
+    """The source of a text."""
+    return Source(name, text, tuple(_LINE_END.split(text)))
+
+
+def located(source: Source, top: Node, complaint: Complaint) -> Problem:
+    """The problem of a complaint, with its place in the file."""
+    spot = spot_of(top, complaint.path, at_key=complaint.at_key)
+    return source.at(spot, complaint.path, complaint.found, complaint.wanted)
+
+
+def spot_of(top: Node, path: Path, *, at_key: bool = False) -> Key | Node:
+    """Where to point for a path: at its key, or if that is not in the file, at the nearest key above it.
+
+    A single value is pointed at itself, a group or list at its key, and what the file lacks as a whole at the
+    file's first key.
+    """
+    node = top
+    spot: Key | Node = next(iter(top.keys.values()), top) if top.keys else top
+    for step in path:
+        below = child(node, step)
+        if below is None:
+            break
+        key = node.keys.get(str(step)) if node.keys is not None else None
+        spot = below if key is None or (below.scalar and not at_key) else key
+        node = below
+    return spot
+
+
+def node_at(top: Node, path: Path) -> Node | None:
+    """The node at a path, or None."""
+    node: Node | None = top
+    for step in path:
+        node = child(node, step) if node is not None else None
+    return node
+
+
+def dotted(path: Path) -> str:
+    """A path as a person writes it.
+
+    >>> dotted(("mounts", "motor", "pattern", "points", 0))
+    'mounts.motor.pattern.points.0'
+    """
+    return ".".join(str(step) for step in path)
+
+
+def read(source: Source) -> tuple[Node | None, list[Problem]]:
+    """The top node of a file, and every problem of its writing.
+
+    The node is None when the text cannot be read as a whole; the problems then say why. It may be there along
+    with problems, so that what is wrong in its contents can be told in the same breath.
+    """
+    hindrance = _unreadable(source)
+    if hindrance:
+        return None, hindrance
+    builder = _Builder(source)
+    try:
+        for event in _events(source.text):
+            builder.take(event)
+    except MarkedYAMLError as error:
+        builder.problems.append(_syntax_problem(source, error))
+        return None, builder.problems
+    except _GivenUp as stop:
+        builder.problems.append(stop.problem)
+        return None, builder.problems
+    if builder.top is None or (builder.top.scalar and builder.top.data is None):
+        builder.problems.append(
+            source.at(
+                None, (), "an empty spec", "start it with `platekit: 1`, or let `platekit new` write one"
+            )
+        )
+        return None, builder.problems
+    return builder.top, builder.problems
+
+
+def _unreadable(source: Source) -> list[Problem]:
+    strange = _UNPRINTABLE.search(source.text)
+    if strange:
+        found = f"a control character (U+{ord(strange[0]):04X})"
+        return [source.index(strange.start(), found, "take it out; a spec is plain text")]
+    return [
+        source.spot(line, column, 1, (), "a tab in the indentation", "indent with blanks; YAML takes no tabs")
+        for line, column in islice(_tabs(source.lines), MAX_PROBLEMS)
+    ]
+
+
+def _tabs(lines: tuple[str, ...]) -> Iterator[tuple[int, int]]:
+    """Line and column of the first tab in each indentation."""
+    for number, text in enumerate(lines):
+        indent = text[: len(text) - len(text.lstrip(" \t"))]
+        if "\t" in indent and text[len(indent) :][:1] not in ("", "#"):
+            yield number, indent.index("\t")
+
+
+def _events(text: str) -> Iterator[Event]:
+    reader = YAML(typ="safe", pure=True)
+    try:
+        yield from reader.parse(text)
+    except YAMLError as error:
+        if isinstance(error, MarkedYAMLError):
+            raise
+        raise MarkedYAMLError(problem=str(error)) from error
+
+
+def _syntax_problem(source: Source, error: MarkedYAMLError) -> Problem:
+    mark = error.problem_mark or error.context_mark
+    opened = error.context_mark.line + 1 if error.context_mark else 0
+    line, column = (mark.line, mark.column) if mark else (0, 0)
+    found, wanted = explained(str(error.problem or ""), str(error.context or ""), opened)
+    return source.spot(line, column, 1, (), found, wanted)
+
+
+class _GivenUp(Exception):  # noqa: N818 - it ends the reading, and never leaves this module
+    def __init__(self, problem: Problem) -> None:
+        super().__init__(problem)
+        self.problem = problem
+
+
+@dataclass(slots=True)
+class _Open:
+    """A group or list that is not closed yet; `key` is the one whose value comes next."""
+
+    node: Node
+    anchor: str | None
+    step: str | int
+    key: Key | None = None
+    wants_key: bool = True
+    keep: bool = True
+
+
+@dataclass(slots=True)
+class _Builder:
+    """Takes events, gives the top node; collects the problems it meets on the way."""
+
+    source: Source
+    problems: list[Problem] = field(default_factory=list)
+    top: Node | None = None
+    stack: list[_Open] = field(default_factory=list)
+    anchors: dict[str, Node | None] = field(default_factory=dict)
+    values: int = 0
+    repeated: int = 0
+    documents: int = 0
+
+    def take(self, event: Event) -> None:
+        match event:
+            case ScalarEvent():
+                tagged = self._tag(event)
+                node = self._scalar(event)
+                node.spoilt = node.spoilt or tagged
+                if event.anchor is not None:
+                    self.anchors[event.anchor] = node
+                self._put(node)
+            case MappingStartEvent():
+                self._begin(event, Node({}, *_place(event), event.flow_style, keys={}, fields={}))
+            case SequenceStartEvent():
+                self._begin(event, Node([], *_place(event), event.flow_style, items=[]))
+            case MappingEndEvent() | SequenceEndEvent():
+                self._end(event)
+            case AliasEvent():
+                self._alias(event)
+            case DocumentStartEvent():
+                self._document(event)
+
+    def path(self) -> Path:
+        """The path to the value that comes next."""
+        return tuple(frame.step for frame in self.stack if frame.step != "")
+
+    def _problem(self, place: Key | Node, path: Path, found: str, wanted: str) -> None:
+        self.problems.append(self.source.at(place, path, found, wanted))
+        if len(self.problems) >= MAX_PROBLEMS:
+            raise _GivenUp(
+                self.source.at(None, (), f"{MAX_PROBLEMS} problems", "correct these first, then check again")
+            )
+
+    def _give_up(self, place: Key | Node, found: str, wanted: str) -> None:
+        raise _GivenUp(self.source.at(place, self.path(), found, wanted))
+
+    def _document(self, event: DocumentStartEvent) -> None:
+        self.documents += 1
+        mark = event.start_mark
+        if self.documents > 1:
+            raise _GivenUp(
+                self.source.spot(
+                    mark.line,
+                    mark.column,
+                    3,
+                    (),
+                    "a second document",
+                    "keep one spec in a file; take out the ---",
+                )
+            )
+        if event.version and tuple(event.version) != (1, 2):
+            version = ".".join(str(part) for part in event.version)
+            raise _GivenUp(
+                self.source.spot(
+                    0, 0, 99, (), f"YAML {version}", "take out the %YAML line; a spec is YAML 1.2"
+                )
+            )
+
+    def _tag(self, event: Any) -> bool:
+        """Whether a value carries a tag, which is told as a problem."""
+        if event.ctag is None:
+            return False
+        node = Node(None, *_place(event))
+        tag = self.source.text[node.start : node.start + 40].split()[0]
+        self._problem(node, self.path(), f"the tag {shown(tag)}", "take it out; a spec has only plain values")
+        return True
+
+    def _begin(self, event: MappingStartEvent | SequenceStartEvent, node: Node) -> None:
+        if len(self.stack) >= MAX_DEPTH:
+            self._give_up(node, f"more than {MAX_DEPTH} levels", "a spec goes no deeper; check the brackets")
+        node.spoilt = self._tag(event)
+        self._count(node)
+        if event.anchor is not None:
+            self.anchors[event.anchor] = None
+        self.stack.append(_Open(node, event.anchor, step="" if node.items is None else 0))
+
+    def _end(self, event: MappingEndEvent | SequenceEndEvent) -> None:
+        frame = self.stack.pop()
+        node = frame.node
+        node.end = event.end_mark.index
+        one_line = node.flow and event.end_mark.line == node.line
+        node.length = event.end_mark.column - node.column if one_line else 1
+        if frame.anchor is not None:
+            self.anchors[frame.anchor] = node
+        self._put(node)
+
+    def _scalar(self, event: ScalarEvent) -> Node:
+        node = Node(event.value, *_place(event))
+        self._count(node)
+        if event.style is None and event.ctag is None:
+            node.data = self._plain(event.value, node)
+        return node
+
+    def _plain(self, text: str, node: Node) -> object:
+        if text in _WORDS:
+            return _WORDS[text]
+        whole = _INTEGER.fullmatch(text)
+        if whole is None and _DECIMAL.fullmatch(text) is None:
+            return text
+        if len(text) > MAX_DIGITS:
+            found = f"a number of {len(text)} characters"
+            self._problem(node, self.path(), found, f"write it with at most {MAX_DIGITS}")
+            node.spoilt = True
+            return 0
+        return int(text) if whole else float(text)
+
+    def _count(self, node: Node) -> None:
+        self.values += 1
+        if self.values > MAX_VALUES:
+            self._give_up(node, f"more than {MAX_VALUES} values", "split the work into several plates")
+
+    def _alias(self, event: AliasEvent) -> None:
+        name = event.anchor
+        here = Node(None, *_place(event), spoilt=True)
+        if name not in self.anchors:
+            self._problem(
+                here, self.path(), f"*{name}", f"there is no &{name} above it; write the value itself"
+            )
+            self._put(here)
+            return
+        node = self.anchors[name]
+        if node is None:
+            self._problem(here, self.path(), f"*{name} inside &{name} itself", "write the value itself")
+            self._put(here)
+            return
+        self.repeated += node.size
+        if self.repeated > MAX_REPEATED:
+            self._give_up(
+                here, f"aliases that repeat more than {MAX_REPEATED} values", "write the values out"
+            )
+        if len(self.stack) + node.depth > MAX_DEPTH:
+            self._give_up(here, f"more than {MAX_DEPTH} levels", "write the values out")
+        self._put(node)
+
+    def _put(self, node: Node) -> None:
+        if not self.stack:
+            self.top = node
+            return
+        frame = self.stack[-1]
+        if frame.node.items is not None:
+            self._put_item(frame, node)
+        elif frame.wants_key:
+            self._take_key(frame, node)
+        else:
+            self._put_value(frame, node)
+
+    def _grow(self, frame: _Open, node: Node) -> None:
+        frame.node.size += node.size
+        frame.node.depth = max(frame.node.depth, node.depth + 1)
+
+    def _put_item(self, frame: _Open, node: Node) -> None:
+        assert frame.node.items is not None
+        assert isinstance(frame.step, int)
+        if node.data is None and not node.spoilt:
+            self._problem(node, self.path(), "an empty place in a list", "give a value, or take it out")
+            node.spoilt = True
+        frame.node.items.append(node)
+        frame.node.data.append(node.data)
+        frame.step += 1
+        self._grow(frame, node)
+
+    def _take_key(self, frame: _Open, node: Node) -> None:
+        assert frame.node.keys is not None
+        text = self.source.text[node.start : node.end] if not isinstance(node.data, str) else node.data
+        key = Key(text, node.line, node.column, node.length, node.start, node.end)
+        frame.key, frame.step, frame.wants_key, frame.keep = key, text, False, True
+        if not node.scalar:
+            frame.step, frame.keep = "", False
+            self._problem(key, self.path(), "a list or group as a key", "a key is one word or name")
+        elif node.data is None and not text:
+            frame.keep = False
+            self._problem(key, self.path(), "a colon without a key", "write the key in front of it")
+        elif not isinstance(node.data, str):
+            found = f"{text}, which is no text, as a key"
+            self._problem(key, self.path(), found, f'if it is a name, put it in quotes: "{text}"')
+        elif text == "<<":
+            frame.keep = False
+            self._problem(key, self.path(), "a merge key", "YAML 1.2 has none; write the values out")
+        elif text in frame.node.keys:
+            frame.keep = False
+            first = frame.node.keys[text].line + 1
+            self._problem(
+                key, self.path(), f"{shown(text)} a second time", f"it stands in line {first} too; keep one"
+            )
+
+    def _put_value(self, frame: _Open, node: Node) -> None:
+        assert frame.node.keys is not None
+        assert frame.node.fields is not None
+        assert frame.key is not None
+        key, frame.wants_key = frame.key, True
+        if frame.keep:
+            frame.node.keys[key.text] = key
+            frame.node.fields[key.text] = node
+            if node.data is not None:
+                frame.node.data[key.text] = node.data
+            elif not node.spoilt:
+                self._problem(key, self.path(), "nothing", "give it a value, or take the line out")
+                node.spoilt = True
+        self._grow(frame, node)
+        frame.step, frame.key = "", None
+
+
+def _place(event: Any) -> tuple[int, int, int, int, int]:
+    """Line, column, length, start and end of an event."""
+    start, end = event.start_mark, event.end_mark
+    length = end.column - start.column if end.line == start.line else 1
+    return start.line, start.column, max(length, 1), start.index, end.index

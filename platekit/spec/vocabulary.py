@@ -1,0 +1,209 @@
+"""What the spec language allows where: keys, choices, and the nearest word to a wrong one."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterator
+from functools import cache
+from typing import Any, Final
+
+from platekit.spec.schema import Schema, json_schema
+from platekit.spec.source import Path
+
+NEAR: Final = 0.7
+"""Likeness (0 to 1) from which a word is taken for a slip of the other (ours, tried on common slips)."""
+OTHER_WORDS: Final = {
+    "radius": ("diameter", "twice the radius"),
+    "dia": ("diameter", ""),
+    "pcd": ("diameter", "that of the bolt circle"),
+    "bcd": ("diameter", "that of the bolt circle"),
+    "bolt_circle": ("diameter", "that of the bolt circle"),
+    "rotation": ("turn", ""),
+    "rotate": ("turn", ""),
+    "angle": ("turn", ""),
+    "position": ("at", ""),
+    "center": ("at", ""),
+    "centre": ("at", ""),
+    "register": ("pilot", ""),
+    "spigot": ("pilot", ""),
+    "screws": ("bolts", ""),
+    "holes": ("points", "the [x, y] of each"),
+    "spacing": ("width", "centre to centre"),
+    "depth": ("height", ""),
+    "clearance": ("gap", ""),
+}
+"""What people call a key of ours (common practice), with what to mind; used only where ours is allowed."""
+
+
+def keys_at(path: Path) -> dict[str, Schema]:
+    """The keys that a spec may have below a path, each with its schema; none for names of one's own.
+
+    >>> list(keys_at(("cutting",)))
+    ['process', 'kerf', 'sheet']
+    """
+    found: dict[str, Schema] = {}
+    for schema in _schemas_at(path):
+        found.update(schema.get("properties", {}))
+    return found
+
+
+def choices_at(path: Path) -> tuple[str, ...]:
+    """The fixed words that may stand at a path, in the order of the language.
+
+    >>> choices_at(("mounts", "motor", "side"))
+    ('near', 'far')
+    """
+    words: list[str] = []
+    for schema in _schemas_at(path):
+        words += [str(word) for word in schema.get("enum", [])]
+        if "const" in schema:
+            words.append(str(schema["const"]))
+    return tuple(words)
+
+
+def meaning_at(path: Path) -> str:
+    """What the key at a path means, as an editor shows it; empty if it has no meaning of its own.
+
+    >>> meaning_at(("plate", "thickness"))
+    'Thickness of the plate.'
+    """
+    if not path:
+        return ""
+    entry = keys_at(path[:-1]).get(str(path[-1]), {})
+    return str(entry.get("description", ""))
+
+
+def homes(key: str) -> tuple[Path, ...]:
+    """The paths under which a key may stand; `*` is a name of the user's own or a position in a list.
+
+    >>> homes("kerf")
+    (('cutting',),)
+    """
+    return _all_homes().get(key, ())
+
+
+def nearest(word: str, words: tuple[str, ...]) -> tuple[str, ...]:
+    """The words most like a given one, best first; empty if none is like it.
+
+    >>> nearest("nromal", ("close", "normal", "loose"))
+    ('normal',)
+    """
+    known = {other.lower(): other for other in words}
+    like = difflib.get_close_matches(word.lower()[:80], list(known), n=2, cutoff=NEAR)
+    return tuple(known[other] for other in like)
+
+
+def advice_for_key(path: Path) -> str:
+    """What to do about a key that is not in the language: path and key, the key last.
+
+    The nearest allowed key; or else where the key belongs; or else all that is allowed.
+
+    >>> advice_for_key(("mounts", "motor", "bolts", "sise"))
+    'write `size`'
+    >>> advice_for_key(("mounts", "motor", "kerf"))
+    'it belongs under `cutting`'
+    """
+    *above, last = path
+    parent, key = tuple(above), str(last)
+    allowed = tuple(keys_at(parent))
+    like = nearest(key, allowed)
+    places = homes(key)
+    if places:
+        here = min(places, key=lambda home: (-_shared(home, parent), len(home)))
+        where = ".".join(str(own) if step == "*" else str(step) for step, own in _beside(here, parent))
+        return (
+            f"it belongs under `{where}`"
+            if where
+            else "it belongs at the outermost level, without indentation"
+        )
+    if key.lower() in OTHER_WORDS and OTHER_WORDS[key.lower()][0] in allowed:
+        ours, note = OTHER_WORDS[key.lower()]
+        return f"write `{ours}`" + (f", {note}" if note else "")
+    if like:
+        return f"write `{like[0]}`"
+    return "use " + listed(allowed) if allowed else "take it out"
+
+
+def listed(words: tuple[str, ...], last: str = "or") -> str:
+    """Words in a row, as a sentence has them.
+
+    >>> listed(("close", "normal", "loose"))
+    'close, normal or loose'
+    """
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def _shared(home: Path, path: Path) -> int:
+    count = 0
+    for step, own in zip(home, path, strict=False):
+        if step not in ("*", own):
+            break
+        count += 1
+    return count
+
+
+def _beside(home: Path, path: Path) -> Iterator[tuple[str | int, str | int]]:
+    """Each step of a home with the user's own name for it, as far as the two paths agree."""
+    same = _shared(home, path)
+    for index, step in enumerate(home):
+        yield step, path[index] if index < same else "NAME"
+
+
+def _schemas_at(path: Path) -> list[Schema]:
+    root = _root()
+    here = _alternatives(root, root)
+    for step in path:
+        below = [schema for one in here for schema in _below(one, step)]
+        here = [alternative for schema in below for alternative in _alternatives(root, schema)]
+    return here
+
+
+def _below(schema: Schema, step: str | int) -> Iterator[Schema]:
+    named = schema.get("properties", {})
+    if isinstance(step, str) and step in named:
+        yield named[step]
+    elif isinstance(step, str) and isinstance(schema.get("additionalProperties"), dict):
+        yield schema["additionalProperties"]
+    elif isinstance(step, str):
+        yield from schema.get("patternProperties", {}).values()
+    elif isinstance(schema.get("items"), dict):
+        yield schema["items"]
+    elif step < len(schema.get("prefixItems", [])):
+        yield schema["prefixItems"][step]
+
+
+def _alternatives(root: Schema, schema: Schema) -> list[Schema]:
+    """The schema itself, with references followed and choices laid side by side."""
+    found: list[Schema] = []
+    waiting = [schema]
+    while waiting:
+        one = waiting.pop()
+        if "$ref" in one:
+            waiting.append(root["$defs"][one["$ref"].rsplit("/", 1)[-1]])
+        waiting += reversed([*one.get("anyOf", []), *one.get("oneOf", [])])
+        found.append(one)
+    return found
+
+
+@cache
+def _root() -> Schema:
+    return json_schema()
+
+
+@cache
+def _all_homes() -> dict[str, tuple[Path, ...]]:
+    collected: dict[str, list[Path]] = {}
+    _collect(_root(), (), collected)
+    return {key: tuple(paths) for key, paths in collected.items()}
+
+
+def _collect(schema: Schema, path: Path, into: dict[str, list[Path]]) -> None:
+    for one in _alternatives(_root(), schema):
+        for key, below in one.get("properties", {}).items():
+            if path not in into.setdefault(key, []):
+                into[key].append(path)
+            _collect(below, (*path, key), into)
+        others: list[Any] = list(one.get("patternProperties", {}).values())
+        for below in (one.get("additionalProperties"), one.get("items"), *others):
+            if isinstance(below, dict):
+                _collect(below, (*path, "*"), into)
