@@ -6,8 +6,8 @@ Vocabulary
     wish          a label that wants a place: its size, its point, and how much room that point keeps
     spot          the place that a label got, with a leader if it stands away from its point
 
-Labels are placed in the order given, each at the cheapest free spot round its point. What finds no room near by
-goes to a side of the field, and on below it if need be, so that a label is never dropped and never overlaps.
+Labels are placed in the order given, each at the cheapest free spot round its point. What finds no room there goes
+to a side of the field, and on below it if need be: no label is dropped, none overlaps another.
 """
 
 from __future__ import annotations
@@ -107,9 +107,9 @@ def place(
 ) -> tuple[Spot, ...]:
     """A spot for every wish, in the same order.
 
-    `field` is where labels may stand, `taken` are frames that no label may overlap, `drawn` are points of lines
-    that are better left visible. A label without room near its point goes to a side of the field, as high as there is
-    room, or below the field's end. No wishes give no spots.
+    `field` is where labels may stand, `taken` are frames that no label may overlap, `drawn` are points of
+    lines that are better left visible. A label without room near its point goes to a side of the field, as high as
+    there is room, or below the field's end. No wishes give no spots.
 
     >>> [spot.leader is None for spot in place([Wish("a", 50, 50, 5, 30, 10)], Frame(0, 0, 100, 100))]
     [True]

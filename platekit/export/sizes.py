@@ -1,0 +1,83 @@
+"""Sizes in words, as a sheet writes them: an opening's, a pattern's; in the unit of the spec."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from platekit.geometry import CurvedSlot, Disc, Slot
+from platekit.placed import Layout, Opening, PlacedMount
+from platekit.units import Unit, show_length
+
+
+@dataclass(frozen=True, slots=True)
+class PatternSize:
+    """What gives a pattern its size: `words` for people, `circle` its diameter if it is a bolt circle (mm)."""
+
+    words: str
+    circle: float | None = None
+
+
+def figure(mm: float, unit: Unit) -> str:
+    """A length as a bare figure in `unit`, without the unit's name.
+
+    >>> figure(9.2, "mm"), figure(38.1, "in")
+    ('9.2', '1.5')
+    """
+    return show_length(mm, unit).removesuffix(f" {unit}")
+
+
+def opening_size(layout: Layout, opening: Opening) -> str:
+    """An opening's size in words, such as `Ø10.5`, `slot 10.5 × 32`, `M8, drill Ø6.8`, `Ø110.5, 4 deep`."""
+    unit = layout.spec.unit
+    size = _flat_size(opening, unit)
+    if opening.thread is not None:
+        return f"{opening.thread}, drill {size}"
+    if opening.depth is not None:
+        return f"{size}, {figure(opening.depth, unit)} deep"
+    return size
+
+
+def _flat_size(opening: Opening, unit: Unit) -> str:
+    shape = opening.shape
+    if isinstance(shape, Disc):
+        return f"Ø{figure(2 * shape.radius, unit)}"
+    if isinstance(shape, Slot):
+        over_all = math.dist(shape.a, shape.b) + 2 * shape.radius
+        return f"slot {figure(2 * shape.radius, unit)} × {figure(over_all, unit)}"
+    if isinstance(shape, CurvedSlot):
+        turn = abs(math.degrees(shape.sweep))
+        return f"slot {figure(2 * shape.radius, unit)} wide, {figure(turn, 'mm')}° on R{figure(shape.mid_radius, unit)}"
+    box = shape.box
+    return f"{figure(box.width, unit)} × {figure(box.height, unit)}"
+
+
+def pattern_size(layout: Layout, mount: PlacedMount) -> PatternSize | None:
+    """What gives a mount's pattern its size; None for points that form neither circle, rectangle nor pair."""
+    unit = layout.spec.unit
+    circle = _bolt_circle(layout, mount)
+    if circle is not None:
+        return PatternSize(f"bolt circle Ø{figure(circle, unit)}", circle)
+    sides = _rectangle(layout, mount)
+    if sides is not None:
+        return PatternSize(f"holes {figure(sides[0], unit)} × {figure(sides[1], unit)}")
+    if len(mount.points) == 2:
+        return PatternSize(f"holes {figure(math.dist(*mount.points), unit)} apart")
+    return None
+
+
+def _bolt_circle(layout: Layout, mount: PlacedMount) -> float | None:
+    pattern = layout.model.mounts[mount.name].pattern
+    if pattern.circle is not None:
+        return pattern.circle.diameter
+    return mount.standard.bolt_circle if mount.standard is not None else None
+
+
+def _rectangle(layout: Layout, mount: PlacedMount) -> tuple[float, float] | None:
+    pattern = layout.model.mounts[mount.name].pattern
+    if pattern.rectangle is not None:
+        return pattern.rectangle.width, pattern.rectangle.height
+    standard = mount.standard
+    if standard is not None and standard.width is not None and standard.height is not None:
+        return standard.width, standard.height
+    return None

@@ -1,0 +1,468 @@
+"""The picture: verdict first, then the drawing, what its signs mean, and every finding in words.
+
+It is for eyes, not for measuring or cutting: the template and the cut file are for those. The picture is the same for
+the same spec, byte for byte.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from platekit.checks.finding import LEVELS, Finding, Verdict
+from platekit.export.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
+from platekit.export.drawing import TONES, WIDTH, Drawing, draw, numbered
+from platekit.export.files import write_whole
+from platekit.export.labels import shortened, text_width, wrapped
+from platekit.export.sizes import figure
+from platekit.export.svgparts import (
+    FAR,
+    FONT,
+    INK,
+    LEVEL_COLOURS,
+    LEVEL_WORDS,
+    MOVING,
+    NEAR,
+    PAPER,
+    SOFT_INK,
+    STEEL,
+    finding_mark,
+    node,
+    number,
+    text,
+    written,
+)
+from platekit.placed import Layout
+from platekit.units import Unit
+
+PAD: Final = 16.0
+MOST_LISTED: Final = 40
+"""Most findings put into words under the picture; the report has all (ours)."""
+MOST_REASONS: Final = 3
+"""Most reasons not to cut given in the banner; the list below has the rest (ours)."""
+CLEAR_GREEN: Final = "#176b37"
+SCALE_BARS: Final[dict[Unit, tuple[float, ...]]] = {
+    "mm": (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000),
+    "in": tuple(25.4 * inches for inches in (0.125, 0.25, 0.5, 1, 2, 4, 6, 12, 24, 48, 120, 240)),
+}
+LONGEST_BAR: Final = 190.0
+BARRED: Final = 24.0
+"""Width of the slanting bars at the ends of the banner, sheet units (ours)."""
+
+
+def svg(layout: Layout, verdict: Verdict, path: str | os.PathLike[str]) -> None:
+    """The picture as a file at `path`, whole or not at all; raises `OutputError` if it cannot be written."""
+    write_whole(path, svg_text(layout, verdict).encode())
+
+
+def svg_text(layout: Layout, verdict: Verdict) -> str:
+    """The picture as SVG text.
+
+    Holes and outline are exact: lines and true arcs in mm under one transform. Features carry `data-feature`
+    with their name, findings `data-finding` with their number.
+    """
+    drawing = draw(layout, verdict)
+    sheet = node(None, "g")
+    y = _banner(sheet, verdict)
+    y = _heading(sheet, layout, y)
+    drawing.group.set("transform", f"translate(0 {number(y)})")
+    sheet.append(drawing.group)
+    y = _legend(sheet, drawing, layout, y + drawing.height)
+    y = _findings(sheet, verdict, y)
+    y = _foot(sheet, layout, verdict, y)
+    return written(_root(layout, verdict, sheet, y)) + "\n"
+
+
+def drawing_text(layout: Layout, verdict: Verdict) -> str:
+    """The drawing and its legend alone, for a page that says the rest in its own words."""
+    drawing = draw(layout, verdict)
+    sheet = node(None, "g")
+    sheet.append(drawing.group)
+    height = _legend(sheet, drawing, layout, drawing.height)
+    return written(_root(layout, verdict, sheet, height))
+
+
+def plate_facts(layout: Layout) -> str:
+    """The plate in one line: thickness, material, size, mass, process, unit."""
+    unit = layout.spec.unit
+    box = layout.outline.box
+    cutting = layout.model.cutting
+    kerf = layout.limits.kerf.value
+    kerf_said = f", kerf {figure(kerf, unit)}" if kerf else ""
+    return (
+        f"{figure(layout.thickness, unit)} {unit} {layout.material.name}  ·  "
+        f"{figure(box.width, unit)} × {figure(box.height, unit)} {unit}  ·  {layout.mass:.2f} kg  ·  "
+        f"{cutting.process}{kerf_said}  ·  dimensions in {unit}"
+    )
+
+
+def summary(verdict: Verdict) -> str:
+    """How many findings of each kind there are, in words."""
+    said = [
+        f"{count} {LEVEL_WORDS[level]}{'s' if count > 1 else ''}"
+        for level in LEVELS
+        if (count := len(verdict.open(level)))
+    ]
+    if verdict.accepted:
+        said.append(f"{len(verdict.accepted)} accepted")
+    return ", ".join(said) if said else "no findings"
+
+
+def _root(layout: Layout, verdict: Verdict, sheet: Element, height: float) -> Element:
+    root = node(
+        None,
+        "svg",
+        xmlns="http://www.w3.org/2000/svg",
+        width=WIDTH,
+        height=height,
+        viewbox=f"0 0 {number(WIDTH)} {number(height)}",
+        font_family=FONT,
+        role="img",
+        aria_labelledby="pk-title pk-about",
+        class_="pk-picture",
+        data_verdict=verdict.word,
+        data_revision=layout.spec.revision,
+    )
+    node(root, "title", id="pk-title").text = f"{layout.model.title}: {_word(verdict)}"
+    about = f"{layout.spec.name}, revision {layout.spec.revision}; {summary(verdict)}"
+    node(root, "desc", id="pk-about").text = about
+    node(root, "rect", width=WIDTH, height=height, fill=PAPER, class_="pk-paper")
+    root.append(sheet)
+    return root
+
+
+def _word(verdict: Verdict) -> str:
+    return CLEAR_TO_CUT if verdict.clear else NOT_FOR_CUTTING
+
+
+# ------------------------------------------------------------------------------------ verdict, heading
+
+
+def _banner(sheet: Element, verdict: Verdict) -> float:
+    group = node(sheet, "g", id="pk-banner")
+    return _clear_banner(group, verdict) if verdict.clear else _stop_banner(group, verdict)
+
+
+def _clear_banner(group: Element, verdict: Verdict) -> float:
+    high = 76.0
+    node(
+        group,
+        "rect",
+        x=3,
+        y=3,
+        width=WIDTH - 6,
+        height=high - 6,
+        fill=PAPER,
+        stroke=CLEAR_GREEN,
+        stroke_width=6,
+    )
+    node(group, "circle", cx=50, cy=high / 2, r=23, fill=CLEAR_GREEN)
+    tick = node(group, "path", d=f"M38 {high / 2 + 1}L47 {high / 2 + 10}L63 {high / 2 - 10}", fill="none")
+    tick.set("stroke", PAPER)
+    tick.set("stroke-width", "6")
+    text(group, 92, 51, CLEAR_TO_CUT, 36, bold=True, fill=CLEAR_GREEN)
+    say = summary(verdict)
+    if verdict.open("warn"):
+        say += ": read before cutting"
+    text(group, WIDTH - 22, 46, say, 17, anchor="end", bold=bool(verdict.open("warn")))
+    return high
+
+
+def _stop_banner(group: Element, verdict: Verdict) -> float:
+    stops = verdict.open("stop")
+    lines = [_banner_line(finding) for finding in stops[:MOST_REASONS]]
+    more = len(stops) - len(lines)
+    high = 84.0 + 24 * len(lines) + (22 if more else 6)
+    red = LEVEL_COLOURS["stop"]
+    node(group, "rect", width=WIDTH, height=high, fill=red)
+    _barred_edges(group, high)
+    _barred_sign(group, 66, 42)
+    text(group, 112, 56, NOT_FOR_CUTTING, 42, bold=True, fill=PAPER)
+    count = "1 stop is open" if len(stops) == 1 else f"{len(stops)} stops are open"
+    text(group, WIDTH - 40, 53, count, 20, bold=True, anchor="end", fill=PAPER)
+    y = 94.0
+    for order, say in enumerate(lines, start=1):
+        text(group, 66, y, str(order), 16, bold=True, anchor="middle", fill=PAPER)
+        text(group, 112, y, say, 16, fill=PAPER)
+        y += 24
+    if more:
+        text(group, 112, y, f"and {more} more, listed below", 14, fill=PAPER)
+    return high
+
+
+def _barred_edges(group: Element, high: float) -> None:
+    """Slanting bars down both ends of the banner."""
+    ends = (0.0, WIDTH - BARRED)
+    clip = node(node(group, "defs"), "clipPath", id="pk-banner-ends")
+    for left in ends:
+        node(clip, "rect", x=left, y=0, width=BARRED, height=high)
+    bars = "".join(
+        f"M{number(left)} {number(top)}l{number(BARRED)} {number(-BARRED)}v13l{number(-BARRED)} {number(BARRED)}z"
+        for left in ends
+        for top in range(0, int(high + BARRED) + 26, 26)
+    )
+    node(group, "path", d=bars, fill=PAPER, clip_path="url(#pk-banner-ends)")
+
+
+def _banner_line(finding: Finding) -> str:
+    return shortened(finding.message, WIDTH - 112 - 40, 16)
+
+
+def _barred_sign(group: Element, x: float, y: float) -> None:
+    """Crossed bars in an eight-cornered ring: reads as no, in any tone."""
+    ring = " ".join(
+        f"{x + dx:g},{y + dy:g}"
+        for dx, dy in (
+            (-11, -27),
+            (11, -27),
+            (27, -11),
+            (27, 11),
+            (11, 27),
+            (-11, 27),
+            (-27, 11),
+            (-27, -11),
+        )
+    )
+    node(group, "polygon", points=ring, fill="none", stroke=PAPER, stroke_width=4)
+    node(
+        group,
+        "path",
+        d=f"M{x - 11:g} {y - 11:g}L{x + 11:g} {y + 11:g}M{x + 11:g} {y - 11:g}L{x - 11:g} {y + 11:g}",
+        stroke=PAPER,
+        stroke_width=7,
+    )
+
+
+def _heading(sheet: Element, layout: Layout, y: float) -> float:
+    group = node(sheet, "g", id="pk-heading")
+    spec = layout.spec
+    mark = f"revision {spec.revision}"
+    box = text_width(mark, 15, True) + 18
+    lines = wrapped(layout.model.title, WIDTH - 2 * PAD - box - 20, 23, True)
+    y += 10
+    node(
+        group,
+        "rect",
+        x=WIDTH - PAD - box,
+        y=y + 2,
+        width=box,
+        height=27,
+        fill="none",
+        stroke=INK,
+        stroke_width=1.4,
+    )
+    text(group, WIDTH - PAD - box / 2, y + 21, mark, 15, bold=True, anchor="middle")
+    name = shortened(spec.name, 300, 13)
+    text(group, WIDTH - PAD, y + 46, name, 13, anchor="end", fill=SOFT_INK)
+    for line in lines:
+        text(group, PAD, y + 24, line, 23, bold=True)
+        y += 27
+    y += 10
+    for line in wrapped(plate_facts(layout).replace("  ·  ", " · "), WIDTH - 2 * PAD - 310, 14.5):
+        text(group, PAD, y + 12, line, 14.5, fill=SOFT_INK)
+        y += 19
+    y += 8
+    node(group, "line", x1=PAD, y1=y, x2=WIDTH - PAD, y2=y, stroke=INK, stroke_width=1)
+    return y
+
+
+# --------------------------------------------------------------------------------------------- legend
+
+
+@dataclass(frozen=True, slots=True)
+class _Sign:
+    key: str
+    words: str
+
+
+_SIGNS: Final = (
+    _Sign("plate", "steel, and what is cut out"),
+    _Sign("punch", "marked only, drilled later"),
+    _Sign("near", "part on the near side"),
+    _Sign("far", "part on the far side, hidden"),
+    _Sign("screws", "room for screw, washer, nut"),
+    _Sign("travel", "where it moves: belt on, tight"),
+    _Sign("stop", "stop"),
+    _Sign("warn", "warning"),
+    _Sign("note", "note"),
+    _Sign("accepted", "accepted by the maker"),
+)
+
+
+def _legend(sheet: Element, drawing: Drawing, layout: Layout, y: float) -> float:
+    group = node(sheet, "g", id="pk-legend")
+    node(
+        group,
+        "line",
+        x1=PAD,
+        y1=y,
+        x2=WIDTH - PAD,
+        y2=y,
+        stroke=SOFT_INK,
+        stroke_width=0.8,
+        class_="pk-line-dim",
+    )
+    bar_left, bar_bottom = _scale_bar(group, drawing, layout, y)
+    x, y = PAD, y + 26
+    for sign in _SIGNS:
+        if sign.key not in drawing.shown:
+            continue
+        wide = 46 + text_width(sign.words, 13) + 22
+        if x + wide > bar_left - 10:
+            x, y = PAD, y + 28
+        _sign(group, sign.key, x, y)
+        text(group, x + 44, y + 4.5, sign.words, 13)
+        x += wide
+    return max(y + 22, bar_bottom)
+
+
+def _scale_bar(group: Element, drawing: Drawing, layout: Layout, y: float) -> tuple[float, float]:
+    """The bar, at the right; gives back where it begins and how far down it reaches."""
+    unit = layout.spec.unit
+    bars = SCALE_BARS[unit]
+    long = max((bar for bar in bars if bar * drawing.scale <= LONGEST_BAR), default=bars[0])
+    wide = long * drawing.scale
+    left, top = WIDTH - PAD - max(wide, 150), y + 16
+    for quarter in range(4):
+        node(
+            group,
+            "rect",
+            x=left + quarter * wide / 4,
+            y=top,
+            width=wide / 4,
+            height=7,
+            fill=INK if quarter % 2 == 0 else PAPER,
+            stroke=INK,
+            stroke_width=1,
+            class_="pk-bar-dark" if quarter % 2 == 0 else "pk-bar-light",
+        )
+    text(group, left, top + 24, f"{figure(long, unit)} {unit} in the plate", 13)
+    text(group, left, top + 40, "do not measure from it", 11, fill=SOFT_INK, class_="pk-soft")
+    return left, top + 50
+
+
+def _sign(group: Element, key: str, x: float, y: float) -> None:
+    left, top, wide, high = x, y - 9, 36.0, 18.0
+    for level in LEVELS:
+        if key == level:
+            finding_mark(group, level, "1", x + 18, y)
+    if key == "accepted":
+        finding_mark(group, "warn", "1", x + 18, y, accepted=True)
+    elif key == "plate":
+        node(group, "rect", x=left, y=top, width=wide, height=high, fill=STEEL, stroke=INK, class_="pk-plate")
+        node(group, "circle", cx=x + 18, cy=y, r=5.5, fill=PAPER, stroke=INK, class_="pk-opening")
+    elif key == "punch":
+        node(group, "circle", cx=x + 18, cy=y, r=6.5, fill=PAPER, stroke=INK, class_="pk-opening")
+        node(
+            group,
+            "path",
+            d=f"M{x + 7} {y}h22M{x + 18} {y - 10}v20",
+            stroke=INK,
+            stroke_width=1,
+            class_="pk-punch",
+        )
+    elif key in TONES:
+        _body_sign(group, key, left, top, wide, high)
+    elif key == "screws":
+        for step, (side, tone) in enumerate(TONES.items()):
+            ring = node(group, "circle", cx=x + 9 + 18 * step, cy=y, r=7, fill="none", stroke=tone)
+            ring.set("class", f"pk-line-{side}")
+            if side == "far":
+                ring.set("stroke-dasharray", "4 2.5")
+    elif key == "travel":
+        line = node(
+            group, "path", d=f"M{x} {y - 5}h36", stroke=MOVING, stroke_width=1.4, class_="pk-line-move"
+        )
+        line.set("stroke-dasharray", "10 3 2 3")
+        line = node(
+            group, "path", d=f"M{x} {y + 5}h36", stroke=MOVING, stroke_width=1.4, class_="pk-line-move"
+        )
+        line.set("stroke-dasharray", "3 3")
+
+
+def _body_sign(group: Element, side: str, left: float, top: float, wide: float, high: float) -> None:
+    tone = NEAR if side == "near" else FAR
+    marks = [left + 5 + 5 * step for step in range(6)]
+    if side == "near":
+        strokes = "".join(f"M{x:g} {top + high - 2:g}l6 -7" for x in marks)
+        node(group, "path", d=strokes, stroke=tone, stroke_width=1.9, class_="pk-line-near")
+    else:
+        for x in marks:
+            node(group, "circle", cx=x, cy=top + high - 5, r=1.2, fill=tone, class_="pk-dot-far")
+    box = node(
+        group,
+        "rect",
+        x=left,
+        y=top,
+        width=wide,
+        height=high,
+        fill="none",
+        stroke=tone,
+        class_=f"pk-line-{side}",
+    )
+    box.set("stroke-width", "1.7")
+    if side == "far":
+        box.set("stroke-dasharray", "9 4")
+
+
+# ----------------------------------------------------------------------------------- findings, the foot
+
+
+def _findings(sheet: Element, verdict: Verdict, y: float) -> float:
+    group = node(sheet, "g", id="pk-findings")
+    listed = numbered(verdict)
+    node(group, "line", x1=PAD, y1=y, x2=WIDTH - PAD, y2=y, stroke=INK, stroke_width=1)
+    y += 8
+    if not listed:
+        text(group, PAD, y + 20, "No findings: every check was passed.", 15)
+        return y + 34
+    for count, finding in listed[:MOST_LISTED]:
+        y = _finding(group, count, finding, y)
+    if len(listed) > MOST_LISTED:
+        rest = len(listed) - MOST_LISTED
+        text(group, PAD + 38, y + 16, f"and {rest} more findings: see the report", 14, bold=True)
+        y += 26
+    return y + 4
+
+
+def _finding(group: Element, count: int, finding: Finding, y: float) -> float:
+    row = node(group, "g", data_finding=str(count), data_feature=" | ".join(finding.features))
+    finding_mark(row, finding.level, str(count), PAD + 14, y + 16, finding.accepted is not None)
+    x, width = PAD + 38, WIDTH - 2 * PAD - 38
+    word = f"{LEVEL_WORDS[finding.level]}, {finding.rule}"
+    text(row, x, y + 15, word, 12, bold=True, fill=LEVEL_COLOURS[finding.level])
+    y += 17
+    for say, size, bold in _finding_lines(finding):
+        for line in wrapped(say, width, size, bold):
+            text(row, x, y + 14, line, size, bold=bold)
+            y += size * 1.28
+    return y + 9
+
+
+def _finding_lines(finding: Finding) -> Iterator[tuple[str, float, bool]]:
+    yield finding.message, 15, finding.stops
+    if finding.advice:
+        yield f"What would do: {finding.advice}", 14, False
+    if finding.accepted is not None:
+        yield f"Accepted: {finding.accepted}", 14, True
+
+
+def _foot(sheet: Element, layout: Layout, verdict: Verdict, y: float) -> float:
+    group = node(sheet, "g", id="pk-foot")
+    node(group, "line", x1=PAD, y1=y, x2=WIDTH - PAD, y2=y, stroke=SOFT_INK, stroke_width=0.8)
+    y += 6
+    for line in wrapped(SHORT, WIDTH - 2 * PAD, 12.5):
+        text(group, PAD, y + 13, line, 12.5, fill=SOFT_INK)
+        y += 16
+    mark = f"{layout.spec.name}, revision {layout.spec.revision}"
+    y += 6
+    if verdict.clear:
+        text(group, WIDTH - PAD, y + 12, mark, 12.5, anchor="end", fill=SOFT_INK)
+        return y + 24
+    node(group, "rect", x=0, y=y, width=WIDTH, height=34, fill=LEVEL_COLOURS["stop"])
+    text(group, PAD, y + 24, NOT_FOR_CUTTING, 20, bold=True, fill=PAPER)
+    text(group, WIDTH - PAD, y + 22, mark, 13, anchor="end", fill=PAPER)
+    return y + 34
