@@ -1,0 +1,311 @@
+"""The cut file: a DXF with the net shape, one closed loop an opening, that passed its own proof.
+
+Vocabulary
+    form     which words of DXF the file uses: `r2000` (light polyline), `r12` (old polyline), `plain` (R12
+             with nothing but LINE, ARC and CIRCLE); the shape is the same in all three
+    layer    `CUT-INSIDE` openings, `CUT-OUTSIDE` the outside, `MARK` centres to be drilled, `REFERENCE` for
+             eyes only
+    cross    two short lines that mark the centre of a hole that is drilled, tapped or bored
+
+The lower left of the plate is at 0,0. Openings come before the outside. There is no text, no spline, no
+ellipse, and no allowance for the kerf: cutting software offsets by itself.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import itertools
+import math
+import os
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from platekit.checks.finding import Verdict
+from platekit.cutting.making import makings
+from platekit.export.dxf_proof import CROSS, SHORTEST, Form, Unit, prove
+from platekit.export.files import write_whole
+from platekit.export.release import require_clear
+from platekit.geometry import Arc, Disc, Edge, Point, Pose, Shape, edge_of
+from platekit.placed import Layout
+from platekit.units import INCH
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+    from ezdxf.layouts.layout import Modelspace
+
+FORMS: tuple[Form, ...] = ("r2000", "r12", "plain")
+
+Layer = Literal["REFERENCE", "MARK", "CUT-INSIDE", "CUT-OUTSIDE"]
+
+LAYERS: dict[Layer, int] = {"REFERENCE": 8, "MARK": 6, "CUT-INSIDE": 5, "CUT-OUTSIDE": 7}
+"""Layers with their colour numbers (ours), in the order of the file: the outside is its last entity."""
+
+DECIMALS = 10
+"""Places kept of a coordinate in the file: far finer than any process, and rounding noise is dropped."""
+
+LONGEST_TEXT = 250
+"""Most characters of title and name; a text of DXF R12 holds 255 (published: DXF reference)."""
+
+ONE_CENTRE = 1e-9
+"""Distance in mm below which the arcs of a loop have one centre and one radius, and are a circle."""
+
+INSUNITS: dict[Unit, int] = {"in": 1, "mm": 4}
+"""The codes of `$INSUNITS` (published: DXF reference, header variables)."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Circle:
+    layer: Layer
+    center: Point
+    radius: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Outline:
+    layer: Layer
+    vertices: tuple[tuple[float, float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Stroke:
+    layer: Layer
+    a: Point
+    b: Point
+
+
+_Item = _Circle | _Outline | _Stroke
+
+
+def dxf_suffix(form: Form = "r2000", unit: Unit = "mm") -> str:
+    """The ending of the file's name; it tells the unit where the form cannot carry it inside.
+
+    >>> dxf_suffix(), dxf_suffix("r12", "in")
+    ('.cut.dxf', '.cut.r12.in.dxf')
+    """
+    return ".cut.dxf" if form == "r2000" else f".cut.{form}.{unit}.dxf"
+
+
+def dxf(
+    layout: Layout,
+    path: str | os.PathLike[str],
+    form: Form = "r2000",
+    unit: Unit = "mm",
+    reference: bool = False,
+    verdict: Verdict | None = None,
+) -> None:
+    """Writes the cut file, whole or not at all.
+
+    `verdict` is that of `check(layout)`, if it is at hand. Raises `OutputError` when a stop is open, when the
+    drawing does not pass its proof, or when the file cannot be written; then nothing is written.
+    """
+    require_clear(layout, verdict, "the cut file")
+    write_whole(path, dxf_bytes(layout, form, unit, reference))
+
+
+def dxf_bytes(layout: Layout, form: Form = "r2000", unit: Unit = "mm", reference: bool = False) -> bytes:
+    """The bytes of the cut file, proved against the layout; the same layout gives the same bytes.
+
+    `reference` adds the outlines of bodies and the finished shapes of marked holes, on a layer of their own.
+    Raises `OutputError` when the drawing does not pass its proof. Whether the plate may be cut is not asked
+    here, see `dxf`.
+    """
+    data = drawn(layout, form, unit, reference)
+    prove(data, layout, form, unit, reference)
+    return data
+
+
+def drawn(layout: Layout, form: Form, unit: Unit, reference: bool) -> bytes:
+    """The bytes of the drawing before the proof."""
+    box = layout.outline.box
+    to_corner = Pose(-box.x0, -box.y0)
+    scale = 1.0 if unit == "mm" else 1.0 / INCH
+    with _fixed_metadata():
+        document = _document(layout, form, unit)
+        space = document.modelspace()
+        for item in _items(layout, reference):
+            _add(space, form, item, to_corner, scale)
+        _tell_extents(document, box.width * scale, box.height * scale)
+        stream = io.StringIO()
+        document.write(stream)
+    return document.encode(stream.getvalue().replace("\n", "\r\n"))
+
+
+@contextlib.contextmanager
+def _fixed_metadata() -> Iterator[None]:
+    """No dates and no random identifiers in what is written meanwhile."""
+    from ezdxf import options  # type: ignore[attr-defined]  # documented, but not in its export list
+
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        options.write_fixed_meta_data_for_testing = before
+
+
+def _document(layout: Layout, form: Form, unit: Unit) -> Drawing:
+    from ezdxf.document import Drawing
+
+    document = Drawing.new("R2000" if form == "r2000" else "R12")
+    if form == "r2000":
+        document.units = INSUNITS[unit]
+        document.header["$MEASUREMENT"] = int(unit == "mm")
+    for name, color in LAYERS.items():
+        document.layers.add(name, color=color)
+    told = document.ezdxf_metadata()
+    told["TITLE"] = _in_ascii(layout.model.title)
+    told["SPEC"] = _in_ascii(layout.spec.name)
+    told["REVISION"] = layout.spec.revision
+    return document
+
+
+def _in_ascii(text: str) -> str:
+    r"""The text as DXF has it in any code page, other letters as `\U+00E9`, cut to what one entry takes."""
+    signs = (sign if " " <= sign <= "~" else f"\\U+{ord(sign):04X}" for sign in text)
+    whole = (end for end in itertools.accumulate(signs) if len(end) <= LONGEST_TEXT)
+    return max(whole, key=len, default="")
+
+
+def _tell_extents(document: Drawing, width: float, height: float) -> None:
+    space = document.modelspace()
+    space.reset_extents((0, 0, 0), (width, height, 0))
+    space.reset_limits((0, 0), (width, height))
+    document.set_modelspace_vport(1.1 * max(width, height), (width / 2, height / 2))
+
+
+# --------------------------------------------------------------------------------------- what is drawn
+
+
+def _items(layout: Layout, reference: bool) -> Iterator[_Item]:
+    """All that the file shows, in its order, plate frame, mm."""
+    made = makings(layout)
+    if reference:
+        yield from _reference(layout)
+    for point in dict.fromkeys(making.mark for making in made if making.mark is not None):
+        yield from _cross(point)
+    for making in made:
+        if making.cut is not None:
+            yield _shape("CUT-INSIDE", making.cut)
+    yield _shape("CUT-OUTSIDE", layout.outline)
+
+
+def _reference(layout: Layout) -> Iterator[_Item]:
+    marked = {making.opening for making in makings(layout) if making.cut is None}
+    for opening in layout.openings:
+        if opening.name in marked:
+            yield _shape("REFERENCE", opening.shape)
+    for body in layout.bodies:
+        if not body.hardware:
+            yield _shape("REFERENCE", body.shape)
+
+
+def _cross(at: Point) -> Iterator[_Item]:
+    x, y = at
+    arm = CROSS / 2
+    yield _Stroke("MARK", (x - arm, y), (x + arm, y))
+    yield _Stroke("MARK", (x, y - arm), (x, y + arm))
+
+
+def _shape(layer: Layer, shape: Shape) -> _Item:
+    if isinstance(shape, Disc):
+        return _Circle(layer, shape.center, shape.radius)
+    vertices = _without_specks(shape.loop().vertices)
+    first, *others = _edges(vertices)
+    if isinstance(first, Arc) and all(_same_circle(first, edge) for edge in others):
+        return _Circle(layer, first.center, first.radius)
+    return _Outline(layer, vertices)
+
+
+def _same_circle(one: Arc, other: Edge) -> bool:
+    return (
+        isinstance(other, Arc)
+        and math.dist(one.center, other.center) <= ONE_CENTRE
+        and abs(one.radius - other.radius) <= ONE_CENTRE
+    )
+
+
+def _without_specks(vertices: Iterable[tuple[float, float, float]]) -> tuple[tuple[float, float, float], ...]:
+    """The vertices less the edges shorter than `SHORTEST`, each joined to the edge that follows it.
+
+    A hull round three holes that stand all but in line has such an edge, and a cutting head stumbles over it.
+    """
+    kept: list[tuple[float, float, float]] = []
+    for x, y, bulge in vertices:
+        if kept and math.dist(kept[-1][:2], (x, y)) < SHORTEST:
+            x, y, _ = kept.pop()
+        kept.append((x, y, bulge))
+    while len(kept) > 2 and math.dist(kept[-1][:2], kept[0][:2]) < SHORTEST:
+        kept.pop()
+    return tuple(kept)
+
+
+def _edges(vertices: tuple[tuple[float, float, float], ...]) -> Iterator[Edge]:
+    around = vertices[1:] + vertices[:1]
+    for (x, y, bulge), (u, v, _) in zip(vertices, around, strict=True):
+        yield edge_of((x, y), (u, v), bulge)
+
+
+# --------------------------------------------------------------------------------------- how it is said
+
+
+def _add(space: Modelspace, form: Form, item: _Item, to_corner: Pose, scale: float) -> None:
+    def placed(point: Point) -> Point:
+        x, y = to_corner.point(point)
+        return (_tidy(x * scale), _tidy(y * scale))
+
+    named = {"layer": item.layer}
+    if isinstance(item, _Circle):
+        space.add_circle(placed(item.center), _tidy(item.radius * scale), dxfattribs=named)
+    elif isinstance(item, _Stroke):
+        space.add_line(placed(item.a), placed(item.b), dxfattribs=named)
+    elif form == "plain":
+        _add_pieces(space, item, to_corner, scale)
+    else:
+        points = [(*placed((x, y)), bulge) for x, y, bulge in item.vertices]
+        add = space.add_lwpolyline if form == "r2000" else space.add_polyline2d
+        add(points, format="xyb", close=True, dxfattribs=named)
+
+
+def _add_pieces(space: Modelspace, outline: _Outline, to_corner: Pose, scale: float) -> None:
+    """The outline as single lines and arcs; each line ends on the point where a reader puts the arc's end."""
+    vertices = []
+    for x, y, bulge in outline.vertices:
+        u, v = to_corner.point((x, y))
+        vertices.append((u * scale, v * scale, bulge))
+    edges = list(_edges(tuple(vertices)))
+    named = {"layer": outline.layer}
+    for index, edge in enumerate(edges):
+        if isinstance(edge, Arc):
+            start, end = _degrees(edge)
+            space.add_arc(edge.center, edge.radius, start, end, dxfattribs=named)
+            continue
+        before, after = edges[index - 1], edges[(index + 1) % len(edges)]
+        a = _as_read(before, first=False) if isinstance(before, Arc) else _tidied(edge.a)
+        b = _as_read(after, first=True) if isinstance(after, Arc) else _tidied(edge.b)
+        space.add_line(a, b, dxfattribs=named)
+
+
+def _degrees(edge: Arc) -> tuple[float, float]:
+    """Start and end angle of an arc as DXF has them: degrees, always counter-clockwise."""
+    low, high = sorted((edge.start, edge.start + edge.sweep))
+    return math.degrees(low) % 360.0, math.degrees(high) % 360.0
+
+
+def _as_read(edge: Arc, first: bool) -> Point:
+    """The arc's first or last point, worked out from the numbers that stand in the file."""
+    low, high = _degrees(edge)
+    angle = math.radians(low if first == (edge.sweep > 0) else high)
+    return (
+        edge.center[0] + edge.radius * math.cos(angle),
+        edge.center[1] + edge.radius * math.sin(angle),
+    )
+
+
+def _tidied(point: Point) -> Point:
+    return (_tidy(point[0]), _tidy(point[1]))
+
+
+def _tidy(value: float) -> float:
+    return round(value, DECIMALS) + 0.0
