@@ -103,13 +103,16 @@ def clash(layout: Layout) -> Iterator[Finding]:
 
 
 def _may_touch(a: Body, b: Body) -> bool:
+    """Whether two bodies may meet: on purpose, as one part, as one screw, or as a standard part and its own screws."""
     if b.name in a.touches or a.name in b.touches:
         return True
     if a.carrier != b.carrier:
         return False
     if a.hardware and b.hardware:
         return a.screw == b.screw
-    return not (a.hardware or b.hardware) or _on_its_face(a, b)
+    if not (a.hardware or b.hardware) or "standard" in (a.kind, b.kind):
+        return True
+    return _on_its_face(a, b)
 
 
 def _on_its_face(a: Body, b: Body) -> bool:

@@ -6,20 +6,22 @@ from collections.abc import Iterator
 
 from platekit.checks.advice import move_apart, moved_remedy, mover, rounded_down, rounded_up, say
 from platekit.checks.advice import shortest_move, step_mm
-from platekit.checks.finding import Finding, Remedy
+from platekit.checks.finding import FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
-from platekit.cutting import makings
-from platekit.geometry import Arc, Disc, Index, Loop, Point, Pose, Shape, distance, edge_distance
-from platekit.placed import Layout, Opening
+from platekit.cutting import how_made, makings
+from platekit.geometry import Disc, Index, Loop, Point, Pose, Shape, distance, edge_distance
+from platekit.placed import Layout, Opening, PlacedMount
 
 EDGE_IN_DIAMETERS = 1.5
 """Least distance of a screw hole's centre from the outside, in hole diameters (common practice: 1.5 to 2)."""
-DRILLED_WEB_IN_THICKNESS = 0.5
+DRILLED_WEB_IN_THICKNESS = 0.3
 """Least web, in plate thicknesses, where at least one of the two openings is drilled, not cut (from memory)."""
 DRILLED_WEB_LEAST = 3.0
-"""Least web in mm where at least one of the two openings is drilled (from memory)."""
+"""Least web in mm where at least one of the two openings is drilled (common practice: small motor faces leave some 4)."""
 RECESS_FLOOR_LEAST = 2.0
 """Least steel left under a bored recess, mm (from memory)."""
+SPIGOT_ROOM = 1.0
+"""Room left in front of a spigot that does not enter the plate, mm (ours)."""
 TOUCHING = 1e-6
 """Openings nearer than this overlap, mm (ours)."""
 
@@ -94,13 +96,16 @@ def _swallowed(layout: Layout, a: Opening, b: Opening) -> bool:
 def _web_needed(layout: Layout, a: Opening, b: Opening) -> float:
     if layout.limits.web.source == "spec" or (_is_cut(layout, a) and _is_cut(layout, b)):
         return layout.limits.web.value
+    return _drilled_web(layout)
+
+
+def _drilled_web(layout: Layout) -> float:
+    """Steel that a drilled or bored opening needs beside it: no heat, so less than a cut one."""
     drilled = max(DRILLED_WEB_IN_THICKNESS * layout.thickness, DRILLED_WEB_LEAST)
     return min(drilled, layout.limits.web.value)
 
 
 def _is_cut(layout: Layout, opening: Opening) -> bool:
-    from platekit.cutting import how_made
-
     return how_made(layout, opening).cut is not None
 
 
@@ -162,7 +167,9 @@ def _edge_figures(layout: Layout, opening: Opening, gap: float) -> tuple[float, 
         limit = layout.limits.edge
         needed = EDGE_IN_DIAMETERS * opening.size if limit is None else limit.value
         return gap + opening.size / 2, needed, "hole centre"
-    return gap, layout.limits.web.value, "its edge"
+    if layout.limits.web.source == "spec" or _is_cut(layout, opening):
+        return gap, layout.limits.web.value, "its edge"
+    return gap, _drilled_web(layout), "its edge"
 
 
 def _away_from_edge(
@@ -244,23 +251,29 @@ def pilot_over_bolts(layout: Layout) -> Iterator[Finding]:
 def _keep_the_holes(layout: Layout, pilot: Opening) -> tuple[str, tuple[Remedy, ...]]:
     mount = layout.mounts[pilot.mount or ""]
     assert mount.pilot is not None
-    how = "recess" if 0 < mount.pilot_depth < layout.thickness - RECESS_FLOOR_LEAST - 1 else "none"
-    value = {
-        "diameter": f"{mount.pilot:.6g} mm",
-        "depth": f"{mount.pilot_depth:.6g} mm",
-        "opening": how,
-    }
-    remedy = Remedy(f"{mount.field}.pilot", dict(value))
-    if how == "recess":
+    deep = mount.pilot_depth
+    fits = 0 < deep < layout.thickness - RECESS_FLOOR_LEAST - SPIGOT_ROOM
+    if fits and mount.travel is None:
         return (
             "have the register bored as a recess (pilot: opening: recess); what stands in its middle, such as the shaft, "
             "gets an opening of its own",
-            (remedy,),
+            (_register(mount, "recess"),),
         )
+    standoff = rounded_up(layout, deep + SPIGOT_ROOM)
     return (
-        "leave the register out of the plate (pilot: opening: none), put spacers under the part and locate it by dowels",
-        (remedy,),
+        f"leave the register out of the plate (pilot: opening: none) and set the part on spacers "
+        f"(standoff: {standoff:g}); then dowels or the belt's pull must locate it",
+        (_register(mount, "none"), Remedy(f"{mount.field}.standoff", standoff)),
     )
+
+
+def _register(mount: PlacedMount, opening: str) -> Remedy:
+    value: dict[str, FieldValue] = {
+        "diameter": f"{mount.pilot or 0:.6g} mm",
+        "depth": f"{mount.pilot_depth:.6g} mm",
+        "opening": opening,
+    }
+    return Remedy(f"{mount.field}.pilot", value)
 
 
 def recess(layout: Layout) -> Iterator[Finding]:
@@ -427,7 +440,7 @@ RULES = (
     Rule(
         "web",
         "too little steel between two openings",
-        "the process's web; half the thickness, at least 3 mm, where one of them is drilled",
+        "the process's web; 0.3 of the thickness, at least 3 mm, where one of them is drilled",
         "process table; drilled: from memory",
         web,
     ),

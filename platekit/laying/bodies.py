@@ -49,11 +49,18 @@ def _given(spec: Spec, name: str, body: words.Body, frame: Frame | None, limits:
 def standard_bodies(spec: Spec, frame: Frame, limits: Limits) -> tuple[Body, ...]:
     """What a standard part brings with it: its shaft, its face, a nominal frame.
 
-    Its shaft gets an opening by itself where no other opening lets it through.
+    Its shaft gets an opening by itself where no other opening lets it through. The nominal frame gives way to any body
+    on the part's own side that the spec measured; the register is `spigot`'s.
     """
     if frame.standard is None or not frame.mount.standard_bodies:
         return ()
-    return tuple(_standard(spec, frame, body, limits) for body in frame.standard.bodies)
+    measured = any(
+        body.carried_by == frame.name and body.span[1] > 0 for body in spec.model.bodies.values()
+    )
+    left_out = {"pilot", "frame"} if measured else {"pilot"}
+    return tuple(
+        _standard(spec, frame, body, limits) for body in frame.standard.bodies if body.name not in left_out
+    )
 
 
 def _standard(spec: Spec, frame: Frame, body: StandardBody, limits: Limits) -> Body:

@@ -15,6 +15,8 @@ from platekit.spec import models as words
 
 ENGAGEMENT_IN_DIAMETERS = {"steel": 1.0, "cast iron": 1.5, "aluminium": 2.0}
 """Thread engagement wanted, in screw diameters, by what the thread is cut in (common practice)."""
+ENGAGEMENT_IN_STANDARD_PART = 1.0
+"""Thread engagement wanted, in screw diameters, in a thread whose depth a standard fixes (common practice)."""
 LIGHT_METAL_DENSITY = 4000.0
 """Below this density (kg/m3) a tapped plate is taken for aluminium, above for steel (ours)."""
 THREADS_PAST_THE_NUT = 1.0
@@ -77,7 +79,7 @@ def stack_of(
     washers = _washers(bolts)
     plate = 0.0 if bolts.into == "plate" else spec.model.plate.thickness
     grip = plate + frame.mount.standoff + flange + washers * screw.washer_thickness
-    needed, source = _needed(bolts, screw, material)
+    needed, source = _needed(frame, bolts, screw, material)
     available = _available(spec, frame, bolts)
     length = bolts.length or _stock_length(screw, grip, needed, available)
     reach = 0.0 if length is None else length - grip
@@ -138,12 +140,15 @@ def _flange(spec: Spec, frame: Frame, bolts: words.Bolts) -> float:
 
 
 def _needed(
-    bolts: words.Bolts, screw: tables.Screw, material: tables.Material
+    frame: Frame, bolts: words.Bolts, screw: tables.Screw, material: tables.Material
 ) -> tuple[float, str]:
     if bolts.into == "nut":
         needed = screw.nut_height + THREADS_PAST_THE_NUT * screw.pitch
         return needed, "nut height and one thread, common practice"
-    held_in = bolts.thread_in
+    if bolts.into == "part" and bolts.thread_in is None and frame.standard is not None:
+        factor = ENGAGEMENT_IN_STANDARD_PART
+        return factor * screw.diameter, f"{factor:g} diameter in a standard part, common practice"
+    held_in = bolts.thread_in or "cast iron"
     if bolts.into == "plate":
         held_in = "aluminium" if material.density < LIGHT_METAL_DENSITY else "steel"
     factor = ENGAGEMENT_IN_DIAMETERS[held_in]

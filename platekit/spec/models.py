@@ -313,8 +313,10 @@ class Bolts(Model):
     length: PositiveLength | None = Field(
         default=None, description="Length of the screw; the next stock length is chosen if left out."
     )
-    thread_in: Literal["steel", "cast iron", "aluminium"] = Field(
-        default="cast iron", description="What the part's thread is cut in; sets the depth it needs."
+    thread_in: Literal["steel", "cast iron", "aluminium"] | None = Field(
+        default=None,
+        description="What the part's thread is cut in, which sets the depth it needs; cast iron if left out, "
+        "one diameter in a standard part.",
     )
     made: Literal["auto", "cut", "drill"] = Field(
         default="auto",

@@ -1,0 +1,111 @@
+"""All files of one plate: everything is worked out and proved first, then put in place.
+
+The cut files go away before anything else is touched when a stop is open, and come last when the plate is clear: a cut
+file never lies beside papers that say something else for longer than it takes to replace a file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+
+from platekit.checks import Verdict
+from platekit.export.dxf import FORMS, Form, Unit, dxf_bytes, dxf_suffix
+from platekit.export.figures import figures_bytes
+from platekit.export.files import file_in, folder_for, remove, write_whole
+from platekit.export.holes import holes_bytes
+from platekit.export.report import report_html
+from platekit.export.step import step_bytes
+from platekit.export.svg import svg_text
+from platekit.export.template import template_bytes
+from platekit.placed import Layout, Side
+
+UNITS: tuple[Unit, ...] = ("mm", "in")
+STEP_SUFFIX = ".step"
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What `make` is asked for beyond the plate itself."""
+
+    forms: tuple[Form, ...] = ("r2000",)
+    unit: Unit = "mm"
+    reference: bool = False
+    solid: bool = True
+    seen_from: Side | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Published:
+    """What was written, in the order of writing, and which outdated cut files were taken away."""
+
+    folder: Path
+    written: tuple[Path, ...]
+    removed: tuple[Path, ...]
+
+
+Progress = Callable[[str], None]
+
+
+def publish(
+    layout: Layout, verdict: Verdict, out: Path, wanted: Wanted | None = None, progress: Progress | None = None
+) -> Published:
+    """Writes `out/<spec's name>/` with every file; without the cut files while a stop is open.
+
+    `progress` is called with the name of each file before it is made. Raises `OutputError`; what was there is then as
+    before, except that a cut file of a plate that is not clear any more is gone.
+    """
+    wanted = wanted or Wanted()
+    name = layout.spec.name
+    folder = file_in(out, name)
+    papers = _made(_papers(layout, verdict, wanted), folder, name, progress)
+    cut = _made(_cut_files(layout, wanted), folder, name, progress) if verdict.clear else []
+    folder_for(folder)
+    kept = {path for path, _ in cut}
+    removed = tuple(
+        path
+        for path in (file_in(folder, name + suffix) for suffix in every_cut_suffix())
+        if path not in kept and remove(path)
+    )
+    for path, data in (*papers, *cut):
+        write_whole(path, data)
+    return Published(folder, tuple(path for path, _ in (*papers, *cut)), removed)
+
+
+def every_cut_suffix() -> tuple[str, ...]:
+    """The endings of all files from which a plate can be cut."""
+    dxf = dict.fromkeys(dxf_suffix(form, unit) for form in FORMS for unit in UNITS)
+    return (*dxf, STEP_SUFFIX)
+
+
+_Maker = tuple[str, Callable[[], bytes]]
+
+
+def _papers(layout: Layout, verdict: Verdict, wanted: Wanted) -> Iterable[_Maker]:
+    yield ".svg", lambda: svg_text(layout, verdict).encode()
+    yield ".template.pdf", lambda: template_bytes(layout, verdict, wanted.seen_from)
+    yield ".holes.csv", lambda: holes_bytes(layout)
+    yield ".json", lambda: figures_bytes(layout, verdict)
+    yield ".report.html", lambda: report_html(layout, verdict).encode()
+
+
+def _cut_files(layout: Layout, wanted: Wanted) -> Iterable[_Maker]:
+    for form in dict.fromkeys(wanted.forms):
+        make_dxf = partial(dxf_bytes, layout, form, wanted.unit, wanted.reference)
+        yield dxf_suffix(form, wanted.unit), make_dxf
+    if wanted.solid:
+        yield STEP_SUFFIX, partial(step_bytes, layout)
+
+
+def _made(
+    makers: Iterable[_Maker], folder: Path, name: str, progress: Progress | None
+) -> list[tuple[Path, bytes]]:
+    files = []
+    for suffix, maker in makers:
+        path = file_in(folder, name + suffix)
+        if progress is not None:
+            progress(path.name)
+        files.append((path, maker()))
+    return files

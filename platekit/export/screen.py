@@ -1,0 +1,92 @@
+"""The verdict as text for a terminal."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from collections.abc import Iterable
+
+from platekit.checks import Finding, Verdict
+from platekit.cutting import makings
+from platekit.export.publish import Published
+from platekit.placed import Layout
+from platekit.units import show_length
+
+WIDTH = 100
+"""Columns of the text; fixed, so that the same plate gives the same text everywhere."""
+INDENT = " " * 6
+
+
+def verdict_text(layout: Layout, verdict: Verdict) -> str:
+    """What the plate is, every finding with its advice, and the verdict last, where the eye ends up."""
+    lines = [*_head(layout), ""]
+    for alike in grouped(verdict.findings):
+        lines += [*_finding(alike), ""]
+    lines.append(closing(verdict))
+    return "\n".join(lines)
+
+
+def closing(verdict: Verdict) -> str:
+    """The verdict in one line, with how many findings of each level are open."""
+    stops, warns, notes = (len(verdict.open(level)) for level in ("stop", "warn", "note"))
+    accepted = f", {len(verdict.accepted)} accepted" if verdict.accepted else ""
+    word = "CLEAR TO CUT" if verdict.clear else "NOT FOR CUTTING"
+    return f"{word}: {_count(stops, 'stop')}, {_count(warns, 'warning')}, {_count(notes, 'note')}{accepted}"
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
+def _own(finding: Finding, first: Finding) -> list[str]:
+    """The features that this finding does not share with the first of its group."""
+    return [feature for feature in finding.features if feature not in first.features] or list(finding.features)
+
+
+def _head(layout: Layout) -> list[str]:
+    unit = layout.spec.unit
+    box = layout.outline.box
+    size = f"{show_length(box.width, unit)} x {show_length(box.height, unit)}"
+    plan = makings(layout)
+    cut = sum(making.cut is not None for making in plan)
+    return [
+        f"{layout.model.title}  (revision {layout.spec.revision})",
+        f"{size}, {show_length(layout.thickness, unit)} {layout.material.name}, {layout.mass:.2f} kg; "
+        f"{_count(len(plan), 'opening')}: {cut} cut by {layout.model.cutting.process}, "
+        f"{len(plan) - cut} marked and finished by hand",
+    ]
+
+
+def grouped(findings: Iterable[Finding]) -> list[list[Finding]]:
+    """Findings that say the same of several features, brought together; each group in the order of the findings."""
+    groups: dict[tuple[object, ...], list[Finding]] = {}
+    for finding in findings:
+        figures = tuple(None if f is None else round(f, 3) for f in (finding.found, finding.needed))
+        families = tuple(re.sub(r"\d+", "#", feature) for feature in finding.features)
+        key = (finding.rule, finding.level, finding.accepted, families, figures)
+        groups.setdefault(key, []).append(finding)
+    return list(groups.values())
+
+
+def _finding(alike: list[Finding]) -> list[str]:
+    finding = alike[0]
+    more = ""
+    if len(alike) > 1:
+        others = [", ".join(_own(other, finding)) for other in alike[1:]]
+        more = f" (the same at {'; '.join(others)})"
+    first = f"{finding.level:<5} {finding.rule}: {finding.message}{more}"
+    lines = textwrap.wrap(first, WIDTH, subsequent_indent=INDENT)
+    if finding.advice:
+        lines += textwrap.wrap(f"> {finding.advice}", WIDTH, initial_indent=INDENT, subsequent_indent=INDENT + "  ")
+    if finding.accepted is not None:
+        text = f"accepted: {finding.accepted}"
+        lines += textwrap.wrap(text, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT)
+    return lines
+
+
+def made_text(published: Published) -> str:
+    """Which files were written, and which outdated ones were taken away."""
+    lines = [f"wrote {published.folder}:", *(f"  {path.name}" for path in published.written)]
+    for path in published.removed:
+        lines.append(f"took away {path.name}: it belonged to an older state of the plate")
+    return "\n".join(lines)
