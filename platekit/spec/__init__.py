@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
+from platekit.spec.editing import with_value
 from platekit.spec.reading import Spec, load, loads
 from platekit.spec.schema import json_schema
 
-__all__ = ["Spec", "json_schema", "load", "loads"]
+__all__ = ["Spec", "json_schema", "load", "loads", "with_value"]

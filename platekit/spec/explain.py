@@ -9,7 +9,15 @@ from pydantic_core import ErrorDetails
 
 from platekit.spec.fields import WRONG
 from platekit.spec.source import Complaint, Node, Path, child, spot_of
-from platekit.spec.vocabulary import advice_for_key, choices_at, keys_at, listed, meaning_at, nearest
+from platekit.spec.vocabulary import (
+    advice_for_key,
+    choices_at,
+    keys_at,
+    listed,
+    meaning_at,
+    meant_by,
+    nearest,
+)
 from platekit.units import shown
 
 LONGEST_LIST: Final = 8
@@ -24,7 +32,15 @@ def complaints_of(error: ValidationError, top: Node, most: int) -> list[Complain
         spot = spot_of(top, item[0])
         return spot.line, spot.column
 
-    return [_complaint(path, details) for path, details in sorted(placed, key=position)[:most]]
+    first = sorted(placed, key=position)[:most]
+    misspelt = {
+        (*path[:-1], meant_by(path)) for path, details in first if details["type"] == "extra_forbidden"
+    }
+    return [
+        _complaint(path, details)
+        for path, details in first
+        if details["type"] != "missing" or path not in misspelt
+    ]
 
 
 def _complaint(path: Path, details: ErrorDetails) -> Complaint:
@@ -54,12 +70,17 @@ def _said(details: ErrorDetails, path: Path) -> tuple[str, str]:
         case "less_than_equal":
             return shown(given), f"use at most {context['le']}"
         case "too_short":
-            return f"{context['actual_length'] or 'none'} of them", f"give at least {context['min_length']}"
+            return _counted(given, context["actual_length"]), f"give at least {context['min_length']}"
         case "too_long":
-            count = len(given) if isinstance(given, dict | list) else "too many"
-            return f"{count} of them", f"use at most {context['max_length']}"
+            count = len(given) if isinstance(given, dict | list) else int(context["max_length"]) + 1
+            return _counted(given, count), f"use at most {context['max_length']}"
         case _:
             return shown(given), details["msg"][:1].lower() + details["msg"][1:]
+
+
+def _counted(given: object, count: int) -> str:
+    kind = "group" if isinstance(given, dict) else "list"
+    return f"a {kind} of {count}" if count else f"an empty {kind}"
 
 
 def _choose(given: object, path: Path) -> str:
@@ -81,6 +102,8 @@ def _keys(path: Path) -> str:
 
 def _add(path: Path) -> str:
     meaning = meaning_at(path).split(". ")[0].rstrip(".")
+    if meaning.lower() == path[-1]:
+        meaning = ""
     choices = choices_at(path)
     hint = f" ({meaning[:1].lower() + meaning[1:]})" if meaning else ""
     if choices and len(choices) <= LONGEST_LIST:

@@ -107,7 +107,8 @@ def _positive(result: float, value: object) -> float:
 
 def _count(value: object) -> int:
     if isinstance(value, bool) or not isinstance(value, int):
-        raise wrong(units.shown(value), "give a whole number, as 4, without quotes")
+        found = repr(value) if isinstance(value, float) else units.shown(value)
+        raise wrong(found, "give a whole number, as 4, without quotes")
     return value
 
 
@@ -161,7 +162,7 @@ def _pair(value: object) -> object:
     if not isinstance(value, list | tuple):
         raise wrong(units.shown(value), "give two lengths in brackets, as [10, 25]")
     if len(value) != 2:
-        raise wrong(f"a list of {len(value)}", "give two lengths in brackets, as [10, 25]")
+        raise wrong(f"a list of {len(value)}", "give two lengths in brackets, as [10, 25] or [10.5, 25]")
     return value
 
 

@@ -24,9 +24,9 @@ from platekit.spec.source import (
     Node,
     Path,
     Source,
-    child,
     located,
     node_at,
+    path_of,
     read,
     source_of,
 )
@@ -67,7 +67,7 @@ class Spec:
 
         A field that is not in the file is pointed at by the nearest key above it that is.
         """
-        return located(self.source, self.top, Complaint(_steps(field_path, self.top), found, wanted))
+        return located(self.source, self.top, Complaint(path_of(field_path, self.top), found, wanted))
 
 
 def load(path: str | os.PathLike[str]) -> Spec:
@@ -171,7 +171,7 @@ def _without_later(top: Node) -> tuple[dict[str, Any], list[Complaint]]:
     for pattern, meaning in LATER.items():
         for path in _matches(top, tuple(pattern.split("."))):
             data = _without(data, path)
-            wanted = f"take it out; {meaning} is not in this version"
+            wanted = f"take it out; not in this version: {meaning}"
             left_out.append(Complaint(path, f"`{path[-1]}`", wanted, at_key=True))
     for (pattern, word), advice in LATER_VALUES.items():
         for path in _matches(top, tuple(pattern.split("."))):
@@ -228,19 +228,6 @@ def _in_order(problems: list[Problem], source: Source) -> tuple[Problem, ...]:
         found = f"more than {MAX_PROBLEMS} problems"
         ordered[MAX_PROBLEMS:] = [source.at(None, (), found, "correct these first, then check again")]
     return tuple(ordered)
-
-
-def _steps(field_path: str, top: Node) -> Path:
-    """A dotted field as a path; figures are positions where the file has a list."""
-    path: list[str | int] = []
-    node: Node | None = top
-    for step in field_path.split(".") if field_path else []:
-        taken: str | int = (
-            int(step) if step.isdecimal() and node is not None and node.items is not None else step
-        )
-        path.append(taken)
-        node = child(node, taken) if node is not None else None
-    return tuple(path)
 
 
 def _rounded(value: Any) -> Any:

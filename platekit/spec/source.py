@@ -56,6 +56,7 @@ _LINE_END: Final = re.compile(r"\r\n|\n|\r")
 _UNPRINTABLE: Final = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _INTEGER: Final = re.compile(r"[-+]?[0-9]+", re.ASCII)
 _DECIMAL: Final = re.compile(r"[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?", re.ASCII)
+_DECIMAL_COMMA: Final = re.compile(r"[0-9]+,[0-9]+$", re.ASCII)
 _WORDS: Final[dict[str, object]] = {
     **dict.fromkeys(("", "~", "null", "Null", "NULL"), None),
     **dict.fromkeys(("true", "True", "TRUE"), True),
@@ -196,6 +197,17 @@ def node_at(top: Node, path: Path) -> Node | None:
     for step in path:
         node = child(node, step) if node is not None else None
     return node
+
+
+def path_of(field_path: str, top: Node) -> Path:
+    """A dotted field as a path; figures are positions where the file has a list."""
+    path: list[str | int] = []
+    node: Node | None = top
+    for step in field_path.split(".") if field_path else []:
+        listed = step.isdecimal() and node is not None and node.items is not None
+        path.append(int(step) if listed else step)
+        node = child(node, path[-1]) if node is not None else None
+    return tuple(path)
 
 
 def dotted(path: Path) -> str:
@@ -475,8 +487,16 @@ class _Builder:
             frame.keep = False
             self._problem(key, self.path(), "a colon without a key", "write the key in front of it")
         elif not isinstance(node.data, str):
-            found = f"{text}, which is no text, as a key"
-            self._problem(key, self.path(), found, f'if it is a name, put it in quotes: "{text}"')
+            frame.keep = False
+            comma = self._decimal_comma(frame, key)
+            if comma:
+                found, wanted = f"{comma}, with a decimal comma", f"write {comma.replace(',', '.')}"
+            else:
+                found, wanted = (
+                    f"{text}, which is no text, as a key",
+                    f'if it is a name, write "{text}" in quotes',
+                )
+            self._problem(key, self.path(), found, wanted)
         elif text == "<<":
             frame.keep = False
             self._problem(key, self.path(), "a merge key", "YAML 1.2 has none; write the values out")
@@ -486,6 +506,12 @@ class _Builder:
             self._problem(
                 key, self.path(), f"{shown(text)} a second time", f"it stands in line {first} too; keep one"
             )
+
+    def _decimal_comma(self, frame: _Open, key: Key) -> str | None:
+        """The number with a decimal comma that a key in braces is the second half of, or None."""
+        before = self.source.text[max(frame.node.start, key.start - MAX_DIGITS) : key.end]
+        comma = _DECIMAL_COMMA.search(before) if frame.node.flow else None
+        return comma[0] if comma else None
 
     def _put_value(self, frame: _Open, node: Node) -> None:
         assert frame.node.keys is not None
@@ -498,7 +524,7 @@ class _Builder:
             if node.data is not None:
                 frame.node.data[key.text] = node.data
             elif not node.spoilt:
-                self._problem(key, self.path(), "nothing", "give it a value, or take the line out")
+                self._problem(key, self.path(), "nothing", "give it a value, or take it out")
                 node.spoilt = True
         self._grow(frame, node)
         frame.step, frame.key = "", None

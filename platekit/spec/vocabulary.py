@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterator
 from functools import cache
+from itertools import takewhile
 from typing import Any, Final
 
 from platekit.spec.schema import Schema, json_schema
@@ -89,8 +90,28 @@ def nearest(word: str, words: tuple[str, ...]) -> tuple[str, ...]:
     ('normal',)
     """
     known = {other.lower(): other for other in words}
-    like = difflib.get_close_matches(word.lower()[:80], list(known), n=2, cutoff=NEAR)
+    given = word.lower()[:80]
+    like = difflib.get_close_matches(given, list(known), n=4, cutoff=NEAR)
+    like.sort(key=lambda other: _same_beginning(given, other), reverse=True)
     return tuple(known[other] for other in like)
+
+
+def _same_beginning(one: str, other: str) -> int:
+    return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(one, other, strict=False)))
+
+
+def meant_by(path: Path) -> str | None:
+    """The key of ours that a wrong key most likely stands for, at its own place; None if there is none.
+
+    >>> meant_by(("plate", "thicknes")), meant_by(("plate", "cutouts", "cable", "circle", "radius"))
+    ('thickness', 'diameter')
+    """
+    *above, last = path
+    allowed, key = tuple(keys_at(tuple(above))), str(last)
+    other = OTHER_WORDS.get(key.lower(), ("", ""))[0]
+    if other in allowed:
+        return other
+    return next(iter(nearest(key, allowed)), None)
 
 
 def advice_for_key(path: Path) -> str:
@@ -106,7 +127,6 @@ def advice_for_key(path: Path) -> str:
     *above, last = path
     parent, key = tuple(above), str(last)
     allowed = tuple(keys_at(parent))
-    like = nearest(key, allowed)
     places = homes(key)
     if places:
         here = min(places, key=lambda home: (-_shared(home, parent), len(home)))
@@ -116,11 +136,10 @@ def advice_for_key(path: Path) -> str:
             if where
             else "it belongs at the outermost level, without indentation"
         )
-    if key.lower() in OTHER_WORDS and OTHER_WORDS[key.lower()][0] in allowed:
-        ours, note = OTHER_WORDS[key.lower()]
-        return f"write `{ours}`" + (f", {note}" if note else "")
-    if like:
-        return f"write `{like[0]}`"
+    ours = meant_by(path)
+    if ours is not None:
+        other, note = OTHER_WORDS.get(key.lower(), ("", ""))
+        return f"write `{ours}`, {note}" if note and other == ours else f"write `{ours}`"
     return "use " + listed(allowed) if allowed else "take it out"
 
 

@@ -1,0 +1,152 @@
+"""Changing one value in the text of a spec; all else, comments and layout included, stays as it was typed."""
+
+from __future__ import annotations
+
+import json
+import re
+from typing import Any, Final
+
+from platekit.errors import PlatekitError, SpecError
+from platekit.spec.source import MAX_DIGITS, Node, Path, child, path_of, read, source_of
+
+Value = bool | int | float | str | list[Any] | dict[str, Any]
+
+_PLAIN: Final = re.compile(r"[A-Za-z][A-Za-z0-9_./-]*(?: [A-Za-z0-9_./-]+)*|[0-9][0-9./-]* ?[a-z]+")
+_SPECIAL: Final = frozenset({"true", "false", "null", "yes", "no", "on", "off", "y", "n"})
+
+
+def with_value(text: str, field_path: str, value: Value) -> str:
+    r"""The text of a spec with one value set, or added where it is not yet there.
+
+    `field_path` is dotted (`plate.cutouts.cable.circle.diameter`); figures are positions in lists, and the
+    position after the last adds to the list. Groups on the way are made as needed. A bare number is in the
+    spec's own unit.
+
+    >>> with_value("plate: {thickness: 10}  # as bought", "plate.thickness", 12.5)
+    'plate: {thickness: 12.5}  # as bought'
+    >>> with_value("plate:\n  thickness: 10\n", "plate.outline.wrap.margin", "auto")
+    'plate:\n  thickness: 10\n  outline: {wrap: {margin: auto}}\n'
+
+    Raises SpecError when the text is no usable YAML, PlatekitError when the value has no place of its own.
+    """
+    mark = "\ufeff" if text.startswith("\ufeff") else ""
+    body = text.removeprefix(mark)
+    top = _read(body)
+    path = path_of(field_path, top)
+    if not path:
+        raise PlatekitError("found no field to change; name one, such as plate.thickness")
+    changed = _changed(body, top, path, value)
+    if _read(changed).data != _with(top.data, path, value):
+        raise PlatekitError(
+            f"{field_path}: found a value shared by an alias (*name); write it out, then change it"
+        )
+    return mark + changed
+
+
+def _read(text: str) -> Node:
+    top, problems = read(source_of(text, "spec"))
+    if top is None or problems:
+        raise SpecError(tuple(problems))
+    return top
+
+
+def _changed(text: str, top: Node, path: Path, value: Value) -> str:
+    holder, depth = _deepest(top, path)
+    rest = path[depth:]
+    if not rest:
+        parent, _ = _deepest(top, path[:-1])
+        return _replaced(text, parent, path[-1], holder, value)
+    if holder.keys is None and holder.items is None:
+        where = ".".join(str(step) for step in path[:depth])
+        raise PlatekitError(f"{where}: found a single value; give keys below it before adding {rest[0]}")
+    return _added(text, holder, rest[0], _nested(rest[1:], value))
+
+
+def _deepest(top: Node, path: Path) -> tuple[Node, int]:
+    """The last node on the way that is there, and how many steps lead to it."""
+    node = top
+    for depth, step in enumerate(path):
+        below = child(node, step)
+        if below is None:
+            return node, depth
+        node = below
+    return node, len(path)
+
+
+def _replaced(text: str, parent: Node, step: str | int, node: Node, value: Value) -> str:
+    start, end = node.start, node.last
+    if not node.flow and parent.keys is not None:
+        start = text.index(":", parent.keys[str(step)].end) + 1
+        return f"{text[:start]} {written(value)}{text[end:]}"
+    end = start + len(text[start:end].rstrip("\r\n"))
+    return f"{text[:start]}{written(value)}{text[end:]}"
+
+
+def _added(text: str, holder: Node, step: str | int, value: Value) -> str:
+    inner = holder.items if holder.items is not None else list((holder.fields or {}).values())
+    if holder.items is not None and step != len(holder.items):
+        raise PlatekitError(
+            f"found a list of {len(holder.items)}; the next position in it is {len(holder.items)}"
+        )
+    entry = written(value) if holder.items is not None else f"{written(str(step))}: {written(value)}"
+    if not inner:
+        return f"{text[: holder.start + 1]}{entry}{text[holder.end - 1 :]}"
+    last = holder.last if not holder.flow else max(node.last for node in inner)
+    if holder.flow:
+        return f"{text[:last]}, {entry}{text[last:]}"
+    end = _line_end(text, last)
+    dash = "- " if holder.items is not None else ""
+    newline = "\r\n" if "\r\n" in text else "\n"
+    return f"{text[:end]}{newline}{' ' * holder.column}{dash}{entry}{text[end:]}"
+
+
+def _line_end(text: str, index: int) -> int:
+    """Where the line of a character ends, its line break left out."""
+    index -= len(text[:index]) - len(text[:index].rstrip("\r\n"))
+    found = re.compile(r"\r|\n|\Z").search(text, index)
+    return found.start() if found else len(text)
+
+
+def _nested(rest: Path, value: Value) -> Value:
+    for step in reversed(rest):
+        value = [value] if step == "0" else {str(step): value}
+    return value
+
+
+def _with(data: Any, path: Path, value: Value) -> Any:
+    """A copy of plain data with the value at the path."""
+    if not path:
+        return value
+    step, rest = path[0], path[1:]
+    if isinstance(data, list) and isinstance(step, int):
+        below = _with(data[step], rest, value) if step < len(data) else _nested(rest, value)
+        return [*data[:step], below, *data[step + 1 :]]
+    if not isinstance(data, dict):
+        return _nested(path, value)
+    below = _with(data[str(step)], rest, value) if str(step) in data else _nested(rest, value)
+    return {**data, str(step): below}
+
+
+def written(value: Value) -> str:
+    """A value as it is written inside a line of a spec.
+
+    >>> written({"at": [10.0, -2.5], "size": "3/8-16", "note": "no: 1", "washer": True})
+    '{at: [10, -2.5], size: "3/8-16", note: "no: 1", washer: true}'
+    """
+    match value:
+        case bool():
+            return "true" if value else "false"
+        case int():
+            return str(value)
+        case float():
+            short = f"{value:.10f}".rstrip("0").rstrip(".")
+            return short if float(short) == value and len(short) <= MAX_DIGITS else repr(value)
+        case str():
+            plain = _PLAIN.fullmatch(value) is not None and value.lower() not in _SPECIAL
+            return value if plain else json.dumps(value, ensure_ascii=False)
+        case list():
+            return f"[{', '.join(written(item) for item in value)}]"
+        case dict():
+            return (
+                "{" + ", ".join(f"{written(str(key))}: {written(item)}" for key, item in value.items()) + "}"
+            )
