@@ -1,7 +1,7 @@
 """From spec to layout: the one place where everything gets its position.
 
-The job in the order of the bench: what the plate is made of and what limits hold; where the mounts go; which screws they
-take and what those clamp; what space the parts take up; which openings follow; what outside holds it all
+The job in the order of the bench: what the plate is made of and what limits hold; where the mounts go; which screws
+they take and what those clamp; what space the parts take up; which openings follow; what outside holds it all
 together. Nothing moves after this; the checks judge the result and the exports draw it.
 """
 
@@ -15,7 +15,7 @@ from platekit.laying.mounts import Frame, place_mounts
 from platekit.laying.openings import cutout_openings, mount_openings, relief_openings, within_count
 from platekit.laying.outline import outline_of
 from platekit.laying.pilots import pilot_of
-from platekit.laying.screws import HoleWanted, hardware, hole_wanted, screw_of, stack_of
+from platekit.laying.screws import Fastener, HoleWanted, fastener_of, hardware, hole_wanted, stack_of
 from platekit.placed import Body, Layout, Limits, Opening, PlacedMount, ScrewStack
 from platekit.spec import Spec
 
@@ -38,20 +38,18 @@ def lay_out(spec: Spec) -> Layout:
     return Layout(spec, material, limits, mounts, openings, bodies, outline)
 
 
-Bolted = dict[str, tuple[tables.Screw | None, HoleWanted, ScrewStack | None]]
+Bolted = dict[str, tuple[Fastener | None, HoleWanted, ScrewStack | None]]
 """By mount: its screw, the hole that takes it, and what it clamps."""
 
 
-def bolt_up(
-    spec: Spec, frames: dict[str, Frame], material: tables.Material
-) -> tuple[dict[str, PlacedMount], Bolted]:
+def bolt_up(spec: Spec, frames: dict[str, Frame], material: tables.Material) -> tuple[dict[str, PlacedMount], Bolted]:
     """The mounts with their screws; all that is wrong with the screws is said at once."""
     problems: list[Problem] = []
     mounts: dict[str, PlacedMount] = {}
     bolted: Bolted = {}
     for name, frame in frames.items():
         try:
-            screw = screw_of(spec, frame)
+            screw = fastener_of(spec, frame)
             hole = hole_wanted(spec, frame, screw)
             stack = None if screw is None else stack_of(spec, frame, screw, material)
         except SpecError as error:
@@ -84,9 +82,7 @@ def placed(frame: Frame, hole: HoleWanted, stack: ScrewStack | None) -> PlacedMo
     )
 
 
-def take_space(
-    spec: Spec, frames: dict[str, Frame], bolted: Bolted, limits: Limits
-) -> tuple[Body, ...]:
+def take_space(spec: Spec, frames: dict[str, Frame], bolted: Bolted, limits: Limits) -> tuple[Body, ...]:
     """Everything that takes up space: given bodies, standard parts, spigots, screws."""
     bodies = list(given_bodies(spec, frames, limits))
     for name, frame in frames.items():
@@ -102,9 +98,7 @@ def open_up(
     spec: Spec, frames: dict[str, Frame], bolted: Bolted, bodies: tuple[Body, ...], limits: Limits
 ) -> tuple[Opening, ...]:
     """Every opening: the mounts' own, the cut-outs, then the reliefs that bodies still need."""
-    openings = [
-        opening for name, frame in frames.items() for opening in mount_openings(frame, bolted[name][1], limits)
-    ]
+    openings = [opening for name, frame in frames.items() for opening in mount_openings(frame, bolted[name][1], limits)]
     openings += cutout_openings(spec)
     plate_z = (-spec.model.plate.thickness, 0.0)
     openings += relief_openings(bodies, tuple(openings), plate_z)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from platekit.checks import bodies, openings, orientation, plausible, screws
-from platekit.checks.finding import Finding, FieldValue, Level, Remedy, Verdict, worst_first
+from platekit.checks.finding import FieldValue, Finding, Level, Remedy, Verdict, worst_first
 from platekit.checks.rule import Rule
 from platekit.placed import Layout
 

@@ -69,9 +69,7 @@ def shortest_move(clearance: Callable[[Point], float], needed: float) -> Point |
     return best
 
 
-def _far_enough(
-    clearance: Callable[[Point], float], direction: Point, needed: float, limit: float
-) -> float | None:
+def _far_enough(clearance: Callable[[Point], float], direction: Point, needed: float, limit: float) -> float | None:
     def clear(length: float) -> bool:
         return clearance((length * direction[0], length * direction[1])) >= needed
 
@@ -183,9 +181,7 @@ def _way(layout: Layout, move: Point) -> str:
     return " and ".join(words)
 
 
-def move_apart(
-    layout: Layout, a: Opening | Body, b: Opening | Body, needed: float
-) -> tuple[str, tuple[Remedy, ...]]:
+def move_apart(layout: Layout, a: Opening | Body, b: Opening | Body, needed: float) -> tuple[str, tuple[Remedy, ...]]:
     """Advice that brings two things at least `needed` (mm) apart; empty when moving is no way out."""
     chosen = which_moves(layout, a, b)
     if chosen is None:

@@ -127,9 +127,7 @@ def _nearness(plan: float, z_gap: float) -> float:
     return math.hypot(max(plan, 0.0), max(z_gap, 0.0))
 
 
-def _clash(
-    layout: Layout, a: Body, b: Body, found: float, needed: float, between: Point
-) -> Finding:
+def _clash(layout: Layout, a: Body, b: Body, found: float, needed: float, between: Point) -> Finding:
     over = " over its travel" if a.travel is not None or b.travel is not None else ""
     what = (
         f"{a.name} and {b.name} run into each other{over}"

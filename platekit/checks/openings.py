@@ -4,8 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from platekit.checks.advice import move_apart, moved_remedy, mover, rounded_down, rounded_up, say
-from platekit.checks.advice import shortest_move, step_mm
+from platekit.checks.advice import (
+    move_apart,
+    moved_remedy,
+    mover,
+    rounded_down,
+    rounded_up,
+    say,
+    shortest_move,
+    step_mm,
+)
 from platekit.checks.finding import FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.cutting import how_made, makings
@@ -17,7 +25,7 @@ EDGE_IN_DIAMETERS = 1.5
 DRILLED_WEB_IN_THICKNESS = 0.3
 """Least web, in plate thicknesses, where at least one of the two openings is drilled, not cut (from memory)."""
 DRILLED_WEB_LEAST = 3.0
-"""Least web in mm where at least one of the two openings is drilled (common practice: small motor faces leave some 4)."""
+"""Least web in mm where at least one of the two openings is drilled (common practice: small faces leave some 4)."""
 RECESS_FLOOR_LEAST = 2.0
 """Least steel left under a bored recess, mm (from memory)."""
 SPIGOT_ROOM = 1.0
@@ -59,8 +67,7 @@ def web(layout: Layout) -> Iterator[Finding]:
         yield Finding(
             "web",
             "stop",
-            f"the web between {a.name} and {b.name} is {say(layout, gap[0])}; "
-            f"{say(layout, needed)} is needed",
+            f"the web between {a.name} and {b.name} is {say(layout, gap[0])}; {say(layout, needed)} is needed",
             (a.name, b.name),
             gap[1],
             gap[0],
@@ -109,9 +116,7 @@ def _is_cut(layout: Layout, opening: Opening) -> bool:
     return how_made(layout, opening).cut is not None
 
 
-def _room_for_both(
-    layout: Layout, a: Opening, b: Opening, needed: float
-) -> tuple[str, tuple[Remedy, ...]]:
+def _room_for_both(layout: Layout, a: Opening, b: Opening, needed: float) -> tuple[str, tuple[Remedy, ...]]:
     moved = move_apart(layout, a, b, needed)
     shrunk = _shrink(layout, a, b, needed) or _shrink(layout, b, a, needed)
     if not moved[0] or not shrunk:
@@ -119,9 +124,7 @@ def _room_for_both(
     return f"{moved[0]}, or {shrunk[0]}", moved[1]
 
 
-def _shrink(
-    layout: Layout, small: Opening, other: Opening, needed: float
-) -> tuple[str, tuple[Remedy, ...]] | None:
+def _shrink(layout: Layout, small: Opening, other: Opening, needed: float) -> tuple[str, tuple[Remedy, ...]] | None:
     """Advice to make a round cut-out smaller, if that alone gives the room."""
     if small.role != "cutout" or not isinstance(small.shape, Disc):
         return None
@@ -151,8 +154,7 @@ def edge(layout: Layout) -> Iterator[Finding]:
         yield Finding(
             "edge",
             "stop",
-            f"{opening.name}: {measured} to the outside is {say(layout, found)}; "
-            f"{say(layout, needed)} is needed",
+            f"{opening.name}: {measured} to the outside is {say(layout, found)}; {say(layout, needed)} is needed",
             (opening.name, "outline"),
             gap.b,
             found,
@@ -172,16 +174,12 @@ def _edge_figures(layout: Layout, opening: Opening, gap: float) -> tuple[float, 
     return gap, _drilled_web(layout), "its edge"
 
 
-def _away_from_edge(
-    layout: Layout, opening: Opening, missing: float
-) -> tuple[str, tuple[Remedy, ...]]:
+def _away_from_edge(layout: Layout, opening: Opening, missing: float) -> tuple[str, tuple[Remedy, ...]]:
     outline = layout.model.plate.outline
     if outline.wrap is not None:
         margin = 0.0 if outline.wrap.margin == "auto" else outline.wrap.margin
         wider = rounded_up(layout, margin + missing)
-        return f"make the wrap's margin {wider:g} {layout.spec.unit}", (
-            Remedy("plate.outline.wrap.margin", wider),
-        )
+        return f"make the wrap's margin {wider:g} {layout.spec.unit}", (Remedy("plate.outline.wrap.margin", wider),)
     inward = _inward(layout, opening, missing)
     if inward is not None:
         return inward
@@ -201,9 +199,7 @@ def _away_from_edge(
     return f"move the outline {say(layout, missing)} outward there", ()
 
 
-def _inward(
-    layout: Layout, opening: Opening, missing: float
-) -> tuple[str, tuple[Remedy, ...]] | None:
+def _inward(layout: Layout, opening: Opening, missing: float) -> tuple[str, tuple[Remedy, ...]] | None:
     """Advice to move a cut-out away from the outside."""
     if opening.role != "cutout":
         return None
@@ -255,8 +251,8 @@ def _keep_the_holes(layout: Layout, pilot: Opening) -> tuple[str, tuple[Remedy, 
     fits = 0 < deep < layout.thickness - RECESS_FLOOR_LEAST - SPIGOT_ROOM
     if fits and mount.travel is None:
         return (
-            "have the register bored as a recess (pilot: opening: recess); what stands in its middle, such as the shaft, "
-            "gets an opening of its own",
+            "have the register bored as a recess (pilot: opening: recess); what stands in its middle, such as the "
+            "shaft, gets an opening of its own",
             (_register(mount, "recess"),),
         )
     standoff = rounded_up(layout, deep + SPIGOT_ROOM)

@@ -34,9 +34,7 @@ def grip(layout: Layout) -> Iterator[Finding]:
             )
 
 
-def _reach(
-    layout: Layout, stack: ScrewStack, names: tuple[str, ...], at: tuple[float, float]
-) -> Iterator[Finding]:
+def _reach(layout: Layout, stack: ScrewStack, names: tuple[str, ...], at: tuple[float, float]) -> Iterator[Finding]:
     def finding(level: str, message: str, found: float, needed: float, advice: str, *edits: Remedy) -> Finding:
         return Finding(
             "grip",
@@ -103,7 +101,7 @@ def _reach(
 
 def _stock(stack: ScrewStack) -> float | None:
     deepest = float("inf") if stack.available is None or stack.into == "plate" else stack.available
-    return next((l for l in stack.stock_lengths if stack.needed <= l - stack.grip <= deepest), None)
+    return next((length for length in stack.stock_lengths if stack.needed <= length - stack.grip <= deepest), None)
 
 
 def _take(layout: Layout, stack: ScrewStack, best: float | None) -> tuple[str, *tuple[Remedy, ...]]:

@@ -16,8 +16,7 @@ from platekit.tables import StandardBody
 def given_bodies(spec: Spec, frames: dict[str, Frame], limits: Limits) -> tuple[Body, ...]:
     """The bodies of the spec, brought into the plate frame with their carriers."""
     return tuple(
-        _given(spec, name, body, frames.get(body.carried_by), limits)
-        for name, body in spec.model.bodies.items()
+        _given(spec, name, body, frames.get(body.carried_by), limits) for name, body in spec.model.bodies.items()
     )
 
 
@@ -54,13 +53,9 @@ def standard_bodies(spec: Spec, frame: Frame, limits: Limits) -> tuple[Body, ...
     """
     if frame.standard is None or not frame.mount.standard_bodies:
         return ()
-    measured = any(
-        body.carried_by == frame.name and body.span[1] > 0 for body in spec.model.bodies.values()
-    )
+    measured = any(body.carried_by == frame.name and body.span[1] > 0 for body in spec.model.bodies.values())
     left_out = {"pilot", "frame"} if measured else {"pilot"}
-    return tuple(
-        _standard(spec, frame, body, limits) for body in frame.standard.bodies if body.name not in left_out
-    )
+    return tuple(_standard(spec, frame, body, limits) for body in frame.standard.bodies if body.name not in left_out)
 
 
 def _standard(spec: Spec, frame: Frame, body: StandardBody, limits: Limits) -> Body:

@@ -66,9 +66,7 @@ def place_mounts(spec: Spec) -> dict[str, Frame]:
     return frames
 
 
-def pattern_of(
-    pattern: words.Pattern, standard: tables.StandardMount | None
-) -> tuple[tuple[Point, ...], float | None]:
+def pattern_of(pattern: words.Pattern, standard: tables.StandardMount | None) -> tuple[tuple[Point, ...], float | None]:
     """Hole centres in the mount's own frame, and the hole's diameter if the spec gives it (mm)."""
     if standard is not None:
         return standard.points, pattern.hole
@@ -118,9 +116,7 @@ def travel_of(take_up: words.TakeUp | None) -> Travel | None:
     return Swing(swing.about, swing.install, swing.tension, sense)
 
 
-def _unsettled_mirror(
-    spec: Spec, name: str, mount: words.Mount, points: tuple[Point, ...]
-) -> list[Problem]:
+def _unsettled_mirror(spec: Spec, name: str, mount: words.Mount, points: tuple[Point, ...]) -> list[Problem]:
     if mount.pattern.standard is not None:
         if mount.looking_at == "back":
             wanted = "a standard is drawn looking at the face; leave looking_at out"

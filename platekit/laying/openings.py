@@ -65,9 +65,7 @@ def _pivot(frame: Frame) -> Iterator[Opening]:
         return
     about = frame.travel.about
     field = f"{frame.field}.take_up.swing.pivot_hole"
-    yield Opening(
-        f"{frame.name}.pivot", "pivot", Disc(about, diameter / 2), about, diameter, field, mount=frame.name
-    )
+    yield Opening(f"{frame.name}.pivot", "pivot", Disc(about, diameter / 2), about, diameter, field, mount=frame.name)
 
 
 def cutout_openings(spec: Spec) -> Iterator[Opening]:

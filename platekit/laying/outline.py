@@ -9,7 +9,7 @@ from platekit.placed import Limits, Opening
 from platekit.spec import Spec
 
 PAD_IN_DIAMETERS = 2.0
-"""`margin: auto` leaves this many hole diameters from a screw hole's centre to the outside (common practice: 1.5 to 2)."""
+"""`margin: auto` leaves this many diameters from a screw hole's centre to the outside (common practice: 1.5 to 2)."""
 
 
 def outline_of(spec: Spec, openings: tuple[Opening, ...], washers: dict[str, float], limits: Limits) -> Shape:

@@ -31,8 +31,29 @@ class HoleWanted:
     thread: str | None = None
 
 
-def screw_of(spec: Spec, frame: Frame) -> tables.Screw | None:
-    """The mount's screw from the tables; None for a mount without screws."""
+@dataclass(frozen=True, slots=True)
+class Fastener:
+    """A screw with just the parts that its mount asks for, mm; what is not asked for is 0."""
+
+    size: str
+    diameter: float
+    pitch: float
+    clearance: float
+    tap_drill: float
+    head_diameter: float
+    head_height: float
+    washer_outer: float
+    washer_thickness: float
+    nut_diameter: float
+    nut_height: float
+    stock_lengths: tuple[float, ...]
+
+
+def fastener_of(spec: Spec, frame: Frame) -> Fastener | None:
+    """The mount's screw, head, washer and nut from the tables; None for a mount without screws.
+
+    Raises `SpecError` for a part that no table lists in that size.
+    """
     bolts = frame.mount.bolts
     if bolts is None:
         return None
@@ -40,23 +61,72 @@ def screw_of(spec: Spec, frame: Frame) -> tables.Screw | None:
     if size is None:
         wanted = "name the screw's size, such as M8 or 3/8-16; the pattern does not bring one"
         raise SpecError((spec.problem(f"{frame.field}.bolts.size", "nothing", wanted),))
-    return tables.screw(size)
+    screw = tables.screw(size)
+    listed = _Listed(spec, f"{frame.field}.bolts", screw.size)
+    washer, nut, tapped = bolts.washer, bolts.into == "nut", bolts.into == "plate"
+    fastener = Fastener(
+        size=screw.size,
+        diameter=screw.diameter,
+        pitch=screw.pitch,
+        clearance=listed.figure("fit", "clearance hole", screw.clearance.get(bolts.fit)),
+        tap_drill=listed.figure("into", "tap drill", screw.tap_drill, tapped),
+        head_diameter=listed.figure(
+            "head", f"{bolts.head} head", getattr(screw, f"{bolts.head}_{_ACROSS[bolts.head]}")
+        ),
+        head_height=listed.figure("head", f"{bolts.head} head", getattr(screw, f"{bolts.head}_head_height")),
+        washer_outer=listed.figure("washer", "washer", screw.washer_outer, washer),
+        washer_thickness=listed.figure("washer", "washer", screw.washer_thickness, washer),
+        nut_diameter=listed.figure("into", "nut", screw.nut_across_corners, nut),
+        nut_height=listed.figure("into", "nut", screw.nut_height, nut),
+        stock_lengths=tuple(sorted(screw.stock_lengths)),
+    )
+    if listed.problems:
+        raise SpecError(tuple(listed.problems))
+    return fastener
 
 
-def hole_wanted(spec: Spec, frame: Frame, screw: tables.Screw | None) -> HoleWanted:
+_ACROSS = {"hex": "across_corners", "socket": "head_diameter", "countersunk": "head_diameter"}
+
+
+class _Listed:
+    """Takes figures of one screw and keeps a problem, once a key, for what no table lists."""
+
+    def __init__(self, spec: Spec, field: str, size: str) -> None:
+        self.problems: list[Problem] = []
+        self._spec, self._field, self._size = spec, field, size
+        self._said: set[str] = set()
+
+    def figure(self, key: str, what: str, value: float | None, asked: bool = True) -> float:
+        """The value in mm, 0 if it is not asked for."""
+        if not asked:
+            return 0.0
+        if value is None:
+            self._missing(key, what)
+            return 0.0
+        return value
+
+    def _missing(self, key: str, what: str) -> None:
+        if what in self._said:
+            return
+        self._said.add(what)
+        wanted = f"the tables list no {what} for {self._size}; choose another {key} or size"
+        self.problems.append(self._spec.problem(f"{self._field}.{key}", self._size, wanted))
+
+
+def hole_wanted(spec: Spec, frame: Frame, screw: Fastener | None) -> HoleWanted:
     """The hole in the plate: as given, or from the screw's size and fit; the tap drill where the plate is tapped."""
     bolts = frame.mount.bolts
     if screw is not None and bolts is not None:
         if bolts.into == "plate":
             return _tapped(spec, frame, screw)
-        return HoleWanted(frame.hole or screw.clearance[bolts.fit])
+        return HoleWanted(frame.hole or screw.clearance)
     if frame.hole is None:
         wanted = "add bolts with a size, or give the pattern a hole diameter"
         raise SpecError((spec.problem(frame.field, "neither bolts nor a hole size", wanted),))
     return HoleWanted(frame.hole)
 
 
-def _tapped(spec: Spec, frame: Frame, screw: tables.Screw) -> HoleWanted:
+def _tapped(spec: Spec, frame: Frame, screw: Fastener) -> HoleWanted:
     problems: list[Problem] = []
     if frame.hole is not None:
         wanted = "leave `hole` out: a tapped hole is drilled for its thread"
@@ -69,9 +139,7 @@ def _tapped(spec: Spec, frame: Frame, screw: tables.Screw) -> HoleWanted:
     return HoleWanted(screw.tap_drill, screw.size)
 
 
-def stack_of(
-    spec: Spec, frame: Frame, screw: tables.Screw, material: tables.Material
-) -> ScrewStack:
+def stack_of(spec: Spec, frame: Frame, screw: Fastener, material: tables.Material) -> ScrewStack:
     """What the mount's screws clamp and how long they are."""
     bolts = frame.mount.bolts
     assert bolts is not None
@@ -99,8 +167,8 @@ def stack_of(
         available=available,
         stock_lengths=screw.stock_lengths,
         head_side=head_side(frame.mount),
-        head_height=head_size(screw, bolts)[1],
-        washer_outer=screw.washer_outer if bolts.washer else 0.0,
+        head_height=screw.head_height,
+        washer_outer=screw.washer_outer,
         field=f"{frame.field}.bolts",
     )
 
@@ -111,15 +179,6 @@ def head_side(mount: words.Mount) -> Side:
     if mount.bolts.into == "plate":
         return mount.side
     return "far" if mount.side == "near" else "near"
-
-
-def head_size(screw: tables.Screw, bolts: words.Bolts) -> tuple[float, float]:
-    """Diameter of the space a head needs (across corners for hex) and its height, mm."""
-    if bolts.head == "hex":
-        return screw.hex_across_corners, screw.hex_head_height
-    if bolts.head == "socket":
-        return screw.socket_head_diameter, screw.socket_head_height
-    return screw.countersunk_head_diameter, screw.countersunk_head_height
 
 
 def _washers(bolts: words.Bolts) -> int:
@@ -139,9 +198,7 @@ def _flange(spec: Spec, frame: Frame, bolts: words.Bolts) -> float:
     return bolts.flange
 
 
-def _needed(
-    frame: Frame, bolts: words.Bolts, screw: tables.Screw, material: tables.Material
-) -> tuple[float, str]:
+def _needed(frame: Frame, bolts: words.Bolts, screw: Fastener, material: tables.Material) -> tuple[float, str]:
     if bolts.into == "nut":
         needed = screw.nut_height + THREADS_PAST_THE_NUT * screw.pitch
         return needed, "nut height and one thread, common practice"
@@ -165,19 +222,15 @@ def _available(spec: Spec, frame: Frame, bolts: words.Bolts) -> float | None:
     return frame.standard.thread_depth if frame.standard else None
 
 
-def _stock_length(
-    screw: tables.Screw, grip: float, needed: float, available: float | None
-) -> float | None:
+def _stock_length(screw: Fastener, grip: float, needed: float, available: float | None) -> float | None:
     deepest = float("inf") if available is None else available
-    return next((l for l in sorted(screw.stock_lengths) if needed <= l - grip <= deepest), None)
+    return next((length for length in screw.stock_lengths if needed <= length - grip <= deepest), None)
 
 
 # --------------------------------------------------------------------------------------------- bodies
 
 
-def hardware(
-    spec: Spec, frame: Frame, screw: tables.Screw, stack: ScrewStack, limits: Limits
-) -> tuple[Body, ...]:
+def hardware(spec: Spec, frame: Frame, screw: Fastener, stack: ScrewStack, limits: Limits) -> tuple[Body, ...]:
     """Heads, washers, nuts and standing-out screw ends of one mount, as bodies that move with it."""
     pieces = _pieces(spec, frame, screw, stack)
     return tuple(
@@ -197,37 +250,36 @@ class _Piece:
     height: float
 
 
-def _pieces(
-    spec: Spec, frame: Frame, screw: tables.Screw, stack: ScrewStack
-) -> tuple[_Piece, ...]:
+def _pieces(spec: Spec, frame: Frame, screw: Fastener, stack: ScrewStack) -> tuple[_Piece, ...]:
     bolts = frame.mount.bolts
     assert bolts is not None
     part_side: Side = frame.mount.side
     part_face = frame.mount.standoff + (bolts.flange or 0.0)
-    washer = screw.washer_thickness if bolts.washer else 0.0
+    washer = screw.washer_thickness
     head_seat = part_face if bolts.into == "plate" else 0.0
     pieces = []
     if bolts.head != "countersunk":
-        diameter, height = head_size(screw, bolts)
         if washer:
             pieces.append(_Piece("washer", "washer", screw.washer_outer, stack.head_side, head_seat, washer))
-        pieces.append(_Piece("head", "head", diameter, stack.head_side, head_seat + washer, height))
+        pieces.append(
+            _Piece("head", "head", screw.head_diameter, stack.head_side, head_seat + washer, screw.head_height)
+        )
     if bolts.into == "nut":
         if washer:
             pieces.append(_Piece("nut washer", "washer", screw.washer_outer, part_side, part_face, washer))
         seat = part_face + washer
-        pieces.append(_Piece("nut", "nut", screw.nut_across_corners, part_side, seat, screw.nut_height))
+        pieces.append(_Piece("nut", "nut", screw.nut_diameter, part_side, seat, screw.nut_height))
     pieces += _tip(spec, frame, screw, stack)
     return tuple(pieces)
 
 
-def _tip(spec: Spec, frame: Frame, screw: tables.Screw, stack: ScrewStack) -> list[_Piece]:
+def _tip(spec: Spec, frame: Frame, screw: Fastener, stack: ScrewStack) -> list[_Piece]:
     """The screw's end, where it stands out of a nut or of the tapped plate."""
     if stack.length is None or stack.into == "part":
         return []
     reach = stack.length - stack.grip
     if stack.into == "nut":
-        washer = screw.washer_thickness if stack.washers else 0.0
+        washer = screw.washer_thickness
         assert frame.mount.bolts is not None
         seat = frame.mount.standoff + (frame.mount.bolts.flange or 0.0)
         side: Side = frame.mount.side

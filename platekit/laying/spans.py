@@ -5,9 +5,7 @@ from __future__ import annotations
 from platekit.placed import Side
 
 
-def z_range(
-    side: Side, span: tuple[float, float], thickness: float, standoff: float = 0.0
-) -> tuple[float, float]:
+def z_range(side: Side, span: tuple[float, float], thickness: float, standoff: float = 0.0) -> tuple[float, float]:
     """The (low, high) z of a span (mm) measured from the mating face of a carrier on `side` of the plate.
 
     Positive goes into the part's own side, negative towards and through the plate; a standoff moves it all outward.
