@@ -37,9 +37,7 @@ def with_value(text: str, field_path: str, value: Value) -> str:
         raise PlatekitError("found no field to change; name one, such as plate.thickness")
     changed = _changed(body, top, path, value)
     if _read(changed).data != _with(top.data, path, value):
-        raise PlatekitError(
-            f"{field_path}: found a value shared by an alias (*name); write it out, then change it"
-        )
+        raise PlatekitError(f"{field_path}: found a value shared by an alias (*name); write it out, then change it")
     return mark + changed
 
 
@@ -85,9 +83,7 @@ def _replaced(text: str, parent: Node, step: str | int, node: Node, value: Value
 def _added(text: str, holder: Node, step: str | int, value: Value) -> str:
     inner = holder.items if holder.items is not None else list((holder.fields or {}).values())
     if holder.items is not None and step != len(holder.items):
-        raise PlatekitError(
-            f"found a list of {len(holder.items)}; the next position in it is {len(holder.items)}"
-        )
+        raise PlatekitError(f"found a list of {len(holder.items)}; the next position in it is {len(holder.items)}")
     entry = written(value) if holder.items is not None else f"{written(str(step))}: {written(value)}"
     if not inner:
         return f"{text[: holder.start + 1]}{entry}{text[holder.end - 1 :]}"
@@ -147,6 +143,4 @@ def written(value: Value) -> str:
         case list():
             return f"[{', '.join(written(item) for item in value)}]"
         case dict():
-            return (
-                "{" + ", ".join(f"{written(str(key))}: {written(item)}" for key, item in value.items()) + "}"
-            )
+            return "{" + ", ".join(f"{written(str(key))}: {written(item)}" for key, item in value.items()) + "}"

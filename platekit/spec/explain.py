@@ -33,13 +33,9 @@ def complaints_of(error: ValidationError, top: Node, most: int) -> list[Complain
         return spot.line, spot.column
 
     first = sorted(placed, key=position)[:most]
-    misspelt = {
-        (*path[:-1], meant_by(path)) for path, details in first if details["type"] == "extra_forbidden"
-    }
+    misspelt = {(*path[:-1], meant_by(path)) for path, details in first if details["type"] == "extra_forbidden"}
     return [
-        _complaint(path, details)
-        for path, details in first
-        if details["type"] != "missing" or path not in misspelt
+        _complaint(path, details) for path, details in first if details["type"] != "missing" or path not in misspelt
     ]
 
 

@@ -116,9 +116,7 @@ def _yes_no(value: object) -> bool:
     if isinstance(value, bool):
         return value
     if isinstance(value, str) and value.lower() in _NOT_YES_OR_NO:
-        raise wrong(
-            f"{units.shown(value)}, which YAML 1.2 reads as text", "write true or false, without quotes"
-        )
+        raise wrong(f"{units.shown(value)}, which YAML 1.2 reads as text", "write true or false, without quotes")
     raise wrong(units.shown(value), "write true or false")
 
 
@@ -132,9 +130,7 @@ def _line_of_text(value: object, longest: int) -> str:
     if len(value) > longest:
         raise wrong(f"text of {len(value)} characters", f"use at most {longest}")
     if not value.isprintable():
-        raise wrong(
-            f"{units.shown(value)} with a line break, tab or control character", "use one line of plain text"
-        )
+        raise wrong(f"{units.shown(value)} with a line break, tab or control character", "use one line of plain text")
     return value
 
 
@@ -144,9 +140,7 @@ def _name(value: object) -> str:
         raise wrong(f"{units.shown(name)} with a blank at its end", f"name it {units.shown(name.strip())}")
     for sign, word in _NOT_IN_NAMES.items():
         if sign in name:
-            raise wrong(
-                f"{units.shown(name)} with {word} in it", "names are letters, digits, blanks and - or _"
-            )
+            raise wrong(f"{units.shown(name)} with {word} in it", "names are letters, digits, blanks and - or _")
     return name
 
 
@@ -192,9 +186,7 @@ Length = Annotated[
 PositiveLength = Annotated[
     float,
     BeforeValidator(_positive_length),
-    WithJsonSchema(
-        _number_or_text(_LENGTH_WORDS, _LENGTH_TEXT, 10, "3/8 in", "5-7/8 in", exclusiveMinimum=0)
-    ),
+    WithJsonSchema(_number_or_text(_LENGTH_WORDS, _LENGTH_TEXT, 10, "3/8 in", "5-7/8 in", exclusiveMinimum=0)),
 ]
 """A length above zero, mm."""
 LengthFromZero = Annotated[
@@ -241,9 +233,7 @@ Density = Annotated[
 Stress = Annotated[
     float,
     BeforeValidator(_stress),
-    WithJsonSchema(
-        _text_schema("Force on an area, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "235 MPa", "36 ksi")
-    ),
+    WithJsonSchema(_text_schema("Force on an area, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "235 MPa", "36 ksi")),
 ]
 """Stress, N/mm2."""
 Count = Annotated[int, BeforeValidator(_count), WithJsonSchema({"type": "integer", "minimum": 1})]
@@ -262,9 +252,7 @@ Designation = Annotated[
     WithJsonSchema({"type": "string", "minLength": 1, "maxLength": MAX_NAME}),
 ]
 """The trade's or the program's own name of something: `M8`, `3/8-16`, `NEMA 56C`, `mild steel`, `motor.3`."""
-Text = Annotated[
-    str, BeforeValidator(_text), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": MAX_TEXT})
-]
+Text = Annotated[str, BeforeValidator(_text), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": MAX_TEXT})]
 """One line of words for people."""
 Pair = Annotated[tuple[Length, Length], BeforeValidator(_pair)]
 """Two lengths, mm: [x, y], or [from, to]."""

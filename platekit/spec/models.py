@@ -253,9 +253,7 @@ class RectanglePattern(Model):
 class Pattern(OneOf):
     """Where a mount's holes are, in its own frame."""
 
-    standard: Designation | None = Field(
-        default=None, description="A designation from the tables, as `NEMA 56C`."
-    )
+    standard: Designation | None = Field(default=None, description="A designation from the tables, as `NEMA 56C`.")
     circle: CirclePattern | None = Field(default=None, description="Holes on a bolt circle.")
     rectangle: RectanglePattern | None = Field(default=None, description="Four holes in a rectangle.")
     points: list[Pair] | None = Field(
@@ -295,9 +293,7 @@ class Pilot(Model):
 class Bolts(Model):
     """The screws of a mount."""
 
-    size: Designation | None = Field(
-        default=None, description="`M8`, `3/8-16`; a standard part brings its own."
-    )
+    size: Designation | None = Field(default=None, description="`M8`, `3/8-16`; a standard part brings its own.")
     into: Literal["part", "plate", "nut"] = Field(
         description="What holds the thread: the part, the plate (tapped), or a nut."
     )
@@ -335,9 +331,7 @@ class Slots(Model):
 class SwingTakeUp(Model):
     """Swinging belt take-up: the mount turns about a pivot, its holes become curved slots."""
 
-    about: Pair = Field(
-        description="[x, y] of the pivot on the plate; a hole of the pattern there stays round."
-    )
+    about: Pair = Field(description="[x, y] of the pivot on the plate; a hole of the pattern there stays round.")
     tightens: Literal["counter-clockwise", "clockwise"] = Field(
         description="Which way of turning tightens the belt, seen from the near side."
     )
@@ -406,12 +400,8 @@ class Body(Model):
         description="[from, to] from the carrier's mating face: positive into the part's own side, negative "
         "towards and through the plate."
     )
-    gap: LengthFromZero | None = Field(
-        default=None, description="Clearance to keep; the limit `gap` if left out."
-    )
-    relief: Literal["auto", "none"] = Field(
-        default="none", description="`auto` cuts it out of the plate with its gap."
-    )
+    gap: LengthFromZero | None = Field(default=None, description="Clearance to keep; the limit `gap` if left out.")
+    relief: Literal["auto", "none"] = Field(default="none", description="`auto` cuts it out of the plate with its gap.")
     touches: list[Designation] = Field(
         default_factory=list,
         max_length=MAX_NAMED,
@@ -421,15 +411,11 @@ class Body(Model):
     @model_validator(mode="after")
     def _consistent(self) -> Self:
         if self.span[0] >= self.span[1]:
-            raise wrong(
-                "a span whose first figure is not the smaller", "write [from, to] with `from` below `to`"
-            )
+            raise wrong("a span whose first figure is not the smaller", "write [from, to] with `from` below `to`")
         if self.carried_by == "plate" and self.side is None:
             raise wrong("a body on the plate without its `side`", "add `side: near` or `side: far`")
         if self.carried_by != "plate" and self.side is not None:
-            raise wrong(
-                "a `side` for a body that a mount carries", "leave it out; the body is on its mount's side"
-            )
+            raise wrong("a `side` for a body that a mount carries", "leave it out; the body is on its mount's side")
         return self
 
 

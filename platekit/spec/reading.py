@@ -106,14 +106,10 @@ def _text_of(file: FilePath) -> str:
             )
         raw = file.read_bytes()
     except FileNotFoundError:
-        raise PlatekitError(
-            f"{file}: found no such file; check the name, or let `platekit new` write one"
-        ) from None
+        raise PlatekitError(f"{file}: found no such file; check the name, or let `platekit new` write one") from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "its name cannot be a file's"
-        raise PlatekitError(
-            f"{file}: cannot be read ({reason}); check the file and your rights to it"
-        ) from None
+        raise PlatekitError(f"{file}: cannot be read ({reason}); check the file and your rights to it") from None
     return _decoded(raw, str(file))
 
 
@@ -212,9 +208,7 @@ def _not_caused_by(left_out: list[Complaint], complaints: list[Complaint]) -> li
     gone = {one.path for one in left_out}
     holders = {path[:-1] for path in gone if len(path) > 1}
     return [
-        one
-        for one in complaints
-        if one.path not in gone | holders and not (one.missing and one.path[:-1] in holders)
+        one for one in complaints if one.path not in gone | holders and not (one.missing and one.path[:-1] in holders)
     ]
 
 

@@ -42,9 +42,7 @@ def _group(data: dict[str, Any], key: str) -> dict[str, Any]:
     return value if isinstance(value, dict) else {}
 
 
-def _names_used_twice(
-    mounts: dict[str, Any], bodies: dict[str, Any], cutouts: dict[str, Any]
-) -> Iterator[Complaint]:
+def _names_used_twice(mounts: dict[str, Any], bodies: dict[str, Any], cutouts: dict[str, Any]) -> Iterator[Complaint]:
     if PLATE in mounts:
         yield Complaint(
             ("mounts", PLATE),
@@ -158,20 +156,37 @@ def _pattern(name: str, mount: dict[str, Any]) -> Iterator[Complaint]:
     standard = pattern.get("standard")
     if isinstance(standard, str):
         yield from _looked_up((*here, "pattern", "standard"), standard, tables.mount)
-    size = bolts.get("size") if isinstance(bolts, dict) else None
-    if isinstance(size, str):
-        yield from _looked_up((*here, "bolts", "size"), size, tables.screw)
-    elif isinstance(bolts, dict) and "size" not in bolts and standard is None:
-        yield Complaint((*here, "bolts"), "screws without a size", "add `size`, as M8 or 3/8-16", at_key=True)
-    if "bolts" not in mount and standard is None and not _has_hole(pattern):
+    if isinstance(bolts, dict):
+        yield from _size(here, bolts, standard)
+    elif "bolts" not in mount and not _has_hole(pattern):
         wanted = "add `bolts` with a size, or `hole` in the pattern"
         yield Complaint(here, "holes without a size", wanted, at_key=True)
 
 
+def _size(here: Path, bolts: dict[str, Any], standard: object) -> Iterator[Complaint]:
+    from platekit import tables
+
+    size = bolts.get("size")
+    if isinstance(size, str):
+        yield from _looked_up((*here, "bolts", "size"), size, tables.screw)
+    elif "size" not in bolts and not _brings_screws(standard):
+        yield Complaint((*here, "bolts"), "screws without a size", "add `size`, as M8 or 3/8-16", at_key=True)
+
+
+def _brings_screws(standard: object) -> bool:
+    """Whether a standard part has threads of its own; said of one in no table too, to blame only its name."""
+    from platekit import tables
+
+    if not isinstance(standard, str):
+        return standard is not None
+    try:
+        return tables.mount(standard).screw is not None
+    except LookupFailed:
+        return True
+
+
 def _has_hole(pattern: dict[str, Any]) -> bool:
-    return any(
-        "hole" in group for group in (pattern, _group(pattern, "circle"), _group(pattern, "rectangle"))
-    )
+    return any("hole" in group for group in (pattern, _group(pattern, "circle"), _group(pattern, "rectangle")))
 
 
 def _looked_up(path: Path, name: str, look_up: Callable[[str], object]) -> Iterator[Complaint]:

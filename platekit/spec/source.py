@@ -240,9 +240,7 @@ def read(source: Source) -> tuple[Node | None, list[Problem]]:
         return None, builder.problems
     if builder.top is None or (builder.top.scalar and builder.top.data is None):
         builder.problems.append(
-            source.at(
-                None, (), "an empty spec", "start it with `platekit: 1`, or let `platekit new` write one"
-            )
+            source.at(None, (), "an empty spec", "start it with `platekit: 1`, or let `platekit new` write one")
         )
         return None, builder.problems
     return builder.top, builder.problems
@@ -367,9 +365,7 @@ class _Builder:
         if event.version and tuple(event.version) != (1, 2):
             version = ".".join(str(part) for part in event.version)
             raise _GivenUp(
-                self.source.spot(
-                    0, 0, 99, (), f"YAML {version}", "take out the %YAML line; a spec is YAML 1.2"
-                )
+                self.source.spot(0, 0, 99, (), f"YAML {version}", "take out the %YAML line; a spec is YAML 1.2")
             )
 
     def _tag(self, event: Any) -> bool:
@@ -429,9 +425,7 @@ class _Builder:
         name = event.anchor
         here = Node(None, *_place(event), spoilt=True)
         if name not in self.anchors:
-            self._problem(
-                here, self.path(), f"*{name}", f"there is no &{name} above it; write the value itself"
-            )
+            self._problem(here, self.path(), f"*{name}", f"there is no &{name} above it; write the value itself")
             self._put(here)
             return
         node = self.anchors[name]
@@ -441,9 +435,7 @@ class _Builder:
             return
         self.repeated += node.size
         if self.repeated > MAX_REPEATED:
-            self._give_up(
-                here, f"aliases that repeat more than {MAX_REPEATED} values", "write the values out"
-            )
+            self._give_up(here, f"aliases that repeat more than {MAX_REPEATED} values", "write the values out")
         if len(self.stack) + node.depth > MAX_DEPTH:
             self._give_up(here, f"more than {MAX_DEPTH} levels", "write the values out")
         self._put(node)
@@ -503,9 +495,7 @@ class _Builder:
         elif text in frame.node.keys:
             frame.keep = False
             first = frame.node.keys[text].line + 1
-            self._problem(
-                key, self.path(), f"{shown(text)} a second time", f"it stands in line {first} too; keep one"
-            )
+            self._problem(key, self.path(), f"{shown(text)} a second time", f"it stands in line {first} too; keep one")
 
     def _decimal_comma(self, frame: _Open, key: Key) -> str | None:
         """The number with a decimal comma that a key in braces is the second half of, or None."""

@@ -131,11 +131,7 @@ def advice_for_key(path: Path) -> str:
     if places:
         here = min(places, key=lambda home: (-_shared(home, parent), len(home)))
         where = ".".join(str(own) if step == "*" else str(step) for step, own in _beside(here, parent))
-        return (
-            f"it belongs under `{where}`"
-            if where
-            else "it belongs at the outermost level, without indentation"
-        )
+        return f"it belongs under `{where}`" if where else "it belongs at the outermost level, without indentation"
     ours = meant_by(path)
     if ours is not None:
         other, note = OTHER_WORDS.get(key.lower(), ("", ""))
