@@ -1,0 +1,218 @@
+"""Sheets of paper and how a large drawing is spread over them at true size.
+
+Vocabulary
+    sheet      a piece of paper; mm from its lower left corner
+    window     the part of a sheet that shows the drawing
+    view       the drawing's own frame, mm: the plate as seen from the chosen side
+    tile       the rectangle of the view that one sheet's window shows
+    seam       the strip that two neighbouring tiles share, so that they can be laid over each other
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from platekit.errors import OutputError
+from platekit.geometry import Box, Point
+
+MARGIN: Final = 10.0
+"""Paper left white on every side, mm: more than home printers need (common practice)."""
+OVERLAP: Final = 12.0
+"""Width of a seam, mm: room for a cross and for glue (common practice: 10 to 15)."""
+SIZES: Final[dict[str, tuple[float, float]]] = {
+    "a4": (210.0, 297.0),
+    "letter": (215.9, 279.4),
+    "a3": (297.0, 420.0),
+    "tabloid": (279.4, 431.8),
+}
+"""Width and height in portrait, mm. Published: ISO 216 (A sizes), ANSI/ASME Y14.1 (A and B)."""
+LARGEST_SIDE: Final = 5080.0
+"""Longest side of a page, mm: 14,400 points. Published: ISO 32000-1, annex C."""
+MOST_SHEETS: Final = 300
+"""Most sheets that one template may take (ours): beyond it nobody glues, and one large sheet is the way."""
+MOST_PLACES: Final = 400
+"""Most places of the seams that are tried along one direction (ours)."""
+MOST_EXTRA: Final = 12
+"""Most sheets added so that a part is whole on one (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A piece of paper as it lies before the reader, mm; `name` is what a shop calls it."""
+
+    name: str
+    width: float
+    height: float
+
+    @property
+    def box(self) -> Box:
+        """The whole sheet."""
+        return Box(0.0, 0.0, self.width, self.height)
+
+    @property
+    def printable(self) -> Box:
+        """The sheet within its margins."""
+        return self.box.grown(-MARGIN)
+
+    @property
+    def turned(self) -> Sheet:
+        """The same paper, lying the other way."""
+        return Sheet(self.name, self.height, self.width)
+
+    @property
+    def lies(self) -> str:
+        """Whether it lies in portrait or landscape."""
+        return "portrait" if self.height >= self.width else "landscape"
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """What one sheet shows: its rectangle of the view, and its column from the left and row from the top.
+
+    An `extra` sheet lies over the others: it shows something whole that their seams divide.
+    """
+
+    column: int
+    row: int
+    box: Box
+    extra: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Tiling:
+    """A drawing spread over sheets of one kind: tiles row by row from the top left, then the extra ones.
+
+    `missed` counts the parts that were to be whole on one sheet and are not.
+    """
+
+    sheet: Sheet
+    window: Box
+    columns: int
+    rows: int
+    tiles: tuple[Tile, ...]
+    missed: int
+
+    @property
+    def seams_x(self) -> tuple[float, ...]:
+        """Middle of every upright seam, in the view, from the left."""
+        first = self.tiles[: self.columns]
+        return tuple((a.box.x1 + b.box.x0) / 2 for a, b in zip(first, first[1:], strict=False))
+
+    @property
+    def seams_y(self) -> tuple[float, ...]:
+        """Middle of every level seam, in the view, from below."""
+        first = self.tiles[: self.columns * self.rows : self.columns][::-1]
+        return tuple((a.box.y1 + b.box.y0) / 2 for a, b in zip(first, first[1:], strict=False))
+
+    @property
+    def box(self) -> Box:
+        """All that the sheets show together."""
+        top_left, bottom_right = self.tiles[0].box, self.tiles[self.columns * self.rows - 1].box
+        return Box(top_left.x0, bottom_right.y0, bottom_right.x1, top_left.y1)
+
+    def on_sheet(self, tile: Tile) -> Callable[[Point], Point]:
+        """The step from a point of the view to the point of that tile's sheet."""
+        dx, dy = self.window.x0 - tile.box.x0, self.window.y0 - tile.box.y0
+        return lambda point: (point[0] + dx, point[1] + dy)
+
+
+def spread(
+    sheets: Sequence[tuple[Sheet, Box]], content: Box, wholes: Sequence[Box], parts: Sequence[Box]
+) -> Tiling:
+    """The best way to spread `content` (a box of the view) over sheets of one kind.
+
+    `sheets` are the ways that the paper may lie, each with its window. `wholes` are to be whole on some sheet, on
+    an extra one if the seams cannot avoid them; `parts` only if it costs no paper. Fewest wholes missed comes
+    first, then fewest sheets, then the order given. Raises `OutputError` when it would take more than
+    `MOST_SHEETS`.
+    """
+    small = [(sheet, window) for sheet, window in sheets if sheets_needed(content, window) <= MOST_SHEETS]
+    if not small:
+        sheet, window = min(sheets, key=lambda way: sheets_needed(content, way[1]))
+        count = sheets_needed(content, window)
+        raise OutputError(
+            f"paper.size: the plate takes {count} sheets of {sheet.name}, and {MOST_SHEETS} are the most; use single "
+            "or a larger sheet"
+        )
+    tilings = [_tiling(sheet, window, content, wholes, parts) for sheet, window in small]
+    return min(tilings, key=lambda tiling: (tiling.missed, len(tiling.tiles)))
+
+
+def sheets_needed(content: Box, window: Box) -> int:
+    """How many windows it takes at least to show the content."""
+    return _count(content.width, window.width) * _count(content.height, window.height)
+
+
+def _tiling(sheet: Sheet, window: Box, content: Box, wholes: Sequence[Box], parts: Sequence[Box]) -> Tiling:
+    across = _starts(content.x0, content.x1, window.width, _spans(wholes, 0), _spans(parts, 0))
+    up = _starts(content.y0, content.y1, window.height, _spans(wholes, 1), _spans(parts, 1))
+    tiles = [
+        Tile(column, row, Box(x, y, x + window.width, y + window.height))
+        for row, y in enumerate(reversed(up))
+        for column, x in enumerate(across)
+    ]
+    missed = 0
+    for whole in wholes:
+        if any(_holds(tile.box, whole) for tile in tiles):
+            continue
+        (x, y), dx, dy = whole.center, window.width / 2, window.height / 2
+        extra = Tile(-1, -1, Box(x - dx, y - dy, x + dx, y + dy), extra=True)
+        if _holds(extra.box, whole) and len(tiles) < len(across) * len(up) + MOST_EXTRA:
+            tiles.append(extra)
+        else:
+            missed += 1
+    return Tiling(sheet, window, len(across), len(up), tuple(tiles), missed)
+
+
+# ---------------------------------------------------------------------------------------- one direction
+
+
+def _count(length: float, window: float) -> int:
+    return 1 if length <= window else math.ceil((length - OVERLAP) / (window - OVERLAP) - 1e-9)
+
+
+def _starts(
+    low: float, high: float, window: float, wholes: NDArray[np.float64], parts: NDArray[np.float64]
+) -> tuple[float, ...]:
+    """Where the tiles start along one direction: the place that divides fewest wholes, then parts, then the middle."""
+    count, stride = _count(high - low, window), window - OVERLAP
+    slack = max(count * stride + OVERLAP - (high - low), 0.0)
+    middle = low - slack / 2
+    steps = np.arange(count) * stride
+    room = max(MOST_PLACES // (4 * count), 1)
+    edges = np.concatenate([wholes[:room], parts[:room]])[:, :, None] - steps
+    tried = np.concatenate([[middle, low - slack, low], edges[:, 0].ravel(), edges[:, 1].ravel() - window])
+    tried = np.unique(tried[(tried >= low - slack - 1e-9) & (tried <= low + 1e-9)])
+
+    def rank(start: float) -> tuple[int, int, float]:
+        tiles = start + steps
+        return _divided(tiles, window, wholes), _divided(tiles, window, parts), abs(start - middle)
+
+    best = min((float(start) for start in tried), key=rank)
+    return tuple(float(best + step) for step in steps)
+
+
+def _spans(boxes: Sequence[Box], axis: int) -> NDArray[np.float64]:
+    return np.array([(box[axis], box[axis + 2]) for box in boxes], dtype=np.float64).reshape(-1, 2)
+
+
+def _divided(starts: NDArray[np.float64], window: float, spans: NDArray[np.float64]) -> int:
+    """How many of the spans lie whole in no tile."""
+    from_left = spans[:, 0][:, None] >= starts[None, :] - 1e-6
+    to_right = spans[:, 1][:, None] <= starts[None, :] + window + 1e-6
+    return int((~(from_left & to_right).any(axis=1)).sum())
+
+
+def _holds(outer: Box, inner: Box) -> bool:
+    return (
+        outer.x0 <= inner.x0 + 1e-6
+        and outer.y0 <= inner.y0 + 1e-6
+        and inner.x1 <= outer.x1 + 1e-6
+        and inner.y1 <= outer.y1 + 1e-6
+    )

@@ -1,0 +1,339 @@
+"""A pen that draws on PDF pages in millimetres: hairlines, exact shapes, and text in any European script.
+
+PDF knows no arcs, so an arc is drawn as cubic curves of at most an eighth of a half turn each; they
+leave the true arc by less than 7e-8 of its radius, which is under 0.001 mm up to a radius of 14 m.
+
+Text is set in an open typeface that comes as a package of its own and is embedded in the file. A character that the
+typeface lacks is drawn as its plain letter if it has one, else as a question mark.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+import unicodedata
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final, Literal
+
+from platekit.geometry import Arc, Box, Edge, Point, Shape
+
+Face = Literal["regular", "bold", "italic"]
+Align = Literal["left", "middle", "right"]
+Dash = tuple[float, ...]
+Way = Callable[[Point], Point]
+"""A step from the drawing's frame to the sheet."""
+
+POINT: Final = 72 / 25.4
+"""Points in a millimetre. Published: PDF's unit is 1/72 in (ISO 32000-1, 8.3.2.3)."""
+HAIRLINE: Final = 0.15
+"""Width of a fine line, mm: thin enough to split with a punch, thick enough to copy (common practice)."""
+LARGEST_PIECE: Final = math.pi / 8
+"""Largest angle that one cubic curve stands for, rad; see the module's text."""
+SMALLEST_TEXT: Final = 7.0
+"""Smallest text, points: still readable when photocopied (common practice)."""
+LINE: Final = 1.22
+"""Distance of two lines of text, in text heights (common practice)."""
+
+_FILES: Final[dict[Face, str]] = {
+    "regular": "SourceSansPro-Regular.ttf",
+    "bold": "SourceSansPro-Semibold.ttf",
+    "italic": "SourceSansPro-It.ttf",
+}
+_PACKAGE: Final = "font_source_sans_pro"
+
+
+class Pen:
+    """Draws on the pages of one PDF. All lengths and places are mm from the lower left of the page, text sizes points.
+
+    The bytes depend on nothing but what is drawn: no date, no random number.
+    """
+
+    def __init__(self, title: str, subject: str) -> None:
+        from reportlab.pdfgen.canvas import Canvas
+
+        self._file = io.BytesIO()
+        self._canvas = Canvas(self._file, invariant=1, pageCompression=1, pdfVersion=(1, 7))
+        self._canvas.setTitle(title)
+        self._canvas.setSubject(subject)
+        self._canvas.setAuthor("platekit")
+        self._canvas.setCreator("platekit")
+        self._canvas.setViewerPreference("PrintScaling", "None")
+        self._canvas.setViewerPreference("Duplex", "Simplex")
+
+    def page(self, width: float, height: float) -> None:
+        """Sets the size of the page that is being drawn; to be called first on every page."""
+        self._canvas.setPageSize((width * POINT, height * POINT))
+        self._canvas.setLineCap(0)
+        self._canvas.setLineJoin(0)
+
+    def end_page(self) -> None:
+        """Finishes the page."""
+        self._canvas.showPage()
+
+    def finished(self) -> bytes:
+        """The whole file."""
+        self._canvas.save()
+        return self._file.getvalue()
+
+    # ------------------------------------------------------------------------------------------ lines
+
+    def line(self, a: Point, b: Point, width: float = HAIRLINE, dash: Dash = ()) -> None:
+        """A straight line."""
+        self._stroke(width, dash)
+        self._canvas.line(a[0] * POINT, a[1] * POINT, b[0] * POINT, b[1] * POINT)
+
+    def chain(self, points: Sequence[Point], width: float = HAIRLINE, dash: Dash = ()) -> None:
+        """Straight lines from point to point."""
+        path = self._canvas.beginPath()
+        path.moveTo(points[0][0] * POINT, points[0][1] * POINT)
+        for x, y in points[1:]:
+            path.lineTo(x * POINT, y * POINT)
+        self._stroke(width, dash)
+        self._canvas.drawPath(path)
+
+    def box(self, box: Box, width: float = HAIRLINE, dash: Dash = (), fill: float | None = None) -> None:
+        """An upright rectangle; `fill` is its grey from 0 (black) to 1 (white), `width` 0 leaves out the line."""
+        self._stroke(width, dash)
+        if fill is not None:
+            self._canvas.setFillGray(fill)
+        self._canvas.rect(
+            box.x0 * POINT,
+            box.y0 * POINT,
+            box.width * POINT,
+            box.height * POINT,
+            stroke=int(width > 0),
+            fill=int(fill is not None),
+        )
+
+    def solid(self, points: Sequence[Point]) -> None:
+        """A black polygon."""
+        path = self._canvas.beginPath()
+        path.moveTo(points[0][0] * POINT, points[0][1] * POINT)
+        for x, y in points[1:]:
+            path.lineTo(x * POINT, y * POINT)
+        path.close()
+        self._canvas.setFillGray(0)
+        self._canvas.drawPath(path, stroke=0, fill=1)
+
+    def shape(self, shape: Shape, way: Way, width: float = HAIRLINE, dash: Dash = ()) -> None:
+        """The outline of a shape, brought to the sheet by `way` (which may move, turn and mirror)."""
+        self.edges(shape.loop().edges, way, width, dash)
+
+    def edges(self, edges: Iterable[Edge], way: Way, width: float = HAIRLINE, dash: Dash = ()) -> None:
+        """A closed run of edges."""
+        path = self._canvas.beginPath()
+        begun = False
+        for start, *rest in map(tuple, _pieces(edges)):
+            if not begun:
+                path.moveTo(*_scaled(way(start)))
+                begun = True
+            numbers = [number for point in rest for number in _scaled(way(point))]
+            if len(rest) == 1:
+                path.lineTo(*numbers)
+            else:
+                path.curveTo(*numbers)
+        path.close()
+        self._stroke(width, dash)
+        self._canvas.drawPath(path)
+
+    def circle(
+        self, center: Point, radius: float, way: Way = lambda point: point, width: float = HAIRLINE, dash: Dash = ()
+    ) -> None:
+        """A circle, drawn as finely as any other arc."""
+        east = (center[0] + radius, center[1])
+        self.edges([Arc(center, radius, 0.0, math.tau, east, east)], way, width, dash)
+
+    def arrow(self, tail: Point, tip: Point, width: float = 0.5, head: float = 3.0) -> None:
+        """An arrow with a solid head."""
+        dx, dy = tip[0] - tail[0], tip[1] - tail[1]
+        length = math.hypot(dx, dy)
+        ux, uy = dx / length, dy / length
+        neck = (tip[0] - head * ux, tip[1] - head * uy)
+        self.line(tail, neck, width)
+        half = head * 0.36
+        self.solid([tip, (neck[0] - half * uy, neck[1] + half * ux), (neck[0] + half * uy, neck[1] - half * ux)])
+
+    def crosshair(self, center: Point, gap: float, reach: float, width: float = HAIRLINE) -> None:
+        """A cross that is open in the middle, so that a punch sees paper: arms from `gap` to `reach`."""
+        x, y = center
+        for ux, uy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
+            self.line((x + gap * ux, y + gap * uy), (x + reach * ux, y + reach * uy), width)
+
+    @contextmanager
+    def within(self, box: Box) -> Iterator[None]:
+        """Nothing drawn inside the block shows outside the box."""
+        self._canvas.saveState()
+        path = self._canvas.beginPath()
+        path.rect(box.x0 * POINT, box.y0 * POINT, box.width * POINT, box.height * POINT)
+        self._canvas.clipPath(path, stroke=0, fill=0)
+        try:
+            yield
+        finally:
+            self._canvas.restoreState()
+
+    # ------------------------------------------------------------------------------------------- text
+
+    def text(
+        self,
+        at: Point,
+        text: str,
+        size: float = SMALLEST_TEXT,
+        face: Face = "regular",
+        align: Align = "left",
+        grey: float = 0.0,
+    ) -> None:
+        """One line of text on its base line."""
+        shown = printable(text)
+        offset = {"left": 0.0, "middle": 0.5, "right": 1.0}[align] * text_width(shown, size, face)
+        self._canvas.setFillGray(grey)
+        self._canvas.setFont(_font(face), size)
+        self._canvas.drawString((at[0] - offset) * POINT, at[1] * POINT, shown)
+
+    def upright_text(
+        self, at: Point, text: str, size: float = SMALLEST_TEXT, face: Face = "regular", align: Align = "middle"
+    ) -> None:
+        """One line of text that reads from below upward, its base line through `at`."""
+        self._canvas.saveState()
+        self._canvas.translate(at[0] * POINT, at[1] * POINT)
+        self._canvas.rotate(90)
+        self.text((0.0, 0.0), text, size, face, align)
+        self._canvas.restoreState()
+
+    def stamp(self, center: Point, text: str, size: float, turn_deg: float) -> None:
+        """Large hollow letters, `turn_deg` degrees up: seen at once, hiding nothing."""
+        shown = printable(text)
+        self._canvas.saveState()
+        self._canvas.translate(center[0] * POINT, center[1] * POINT)
+        self._canvas.rotate(turn_deg)
+        self._stroke(HAIRLINE, ())
+        hollow = self._canvas.beginText(-text_width(shown, size, "bold") / 2 * POINT, -0.35 * size)
+        hollow.setFont(_font("bold"), size)
+        hollow.setTextRenderMode(1)
+        hollow.textOut(shown)
+        hollow.setTextRenderMode(0)
+        self._canvas.drawText(hollow)
+        self._canvas.restoreState()
+
+    def _stroke(self, width: float, dash: Dash) -> None:
+        self._canvas.setStrokeGray(0)
+        self._canvas.setLineWidth(width * POINT)
+        self._canvas.setDash([part * POINT for part in dash])
+
+
+# ----------------------------------------------------------------------------------------------- shapes
+
+
+def _scaled(point: Point) -> Point:
+    return (point[0] * POINT, point[1] * POINT)
+
+
+def _pieces(edges: Iterable[Edge]) -> Iterator[tuple[Point, ...]]:
+    """Each edge as straight pieces (two points) and cubic curves (four points)."""
+    for edge in edges:
+        if isinstance(edge, Arc):
+            yield from _curves(edge)
+        else:
+            yield (edge.a, edge.b)
+
+
+def _curves(arc: Arc) -> Iterator[tuple[Point, ...]]:
+    """An arc as cubic curves: handles of 4/3 tan(angle / 4) radii (published: the usual fit, textbook)."""
+    count = max(math.ceil(abs(arc.sweep) / LARGEST_PIECE - 1e-9), 1)
+    step = arc.sweep / count
+    handle = 4 / 3 * math.tan(step / 4) * arc.radius
+    (cx, cy), r = arc.center, arc.radius
+    for index in range(count):
+        one, two = arc.start + index * step, arc.start + (index + 1) * step
+        c1, s1, c2, s2 = math.cos(one), math.sin(one), math.cos(two), math.sin(two)
+        yield (
+            (cx + r * c1, cy + r * s1),
+            (cx + r * c1 - handle * s1, cy + r * s1 + handle * c1),
+            (cx + r * c2 + handle * s2, cy + r * s2 - handle * c2),
+            (cx + r * c2, cy + r * s2),
+        )
+
+
+# ------------------------------------------------------------------------------------------------- text
+
+
+def text_width(text: str, size: float, face: Face = "regular") -> float:
+    """How wide a printable text is, mm."""
+    from reportlab.pdfbase.pdfmetrics import stringWidth
+
+    return float(stringWidth(text, _font(face), size)) / POINT
+
+
+def printable(text: str) -> str:
+    """The text with only what the typeface can show: one line, no control characters, strangers replaced."""
+    known = _known()
+    line = "".join(" " if unicodedata.category(sign)[0] in "ZC" else sign for sign in text)
+    if all(ord(sign) in known for sign in line):
+        return line
+    return "".join(_shown(sign, known) for sign in unicodedata.normalize("NFC", line))
+
+
+def _shown(sign: str, known: Any) -> str:
+    if ord(sign) in known:
+        return sign
+    plain = [part for part in unicodedata.normalize("NFKD", sign) if not unicodedata.combining(part)]
+    return "".join(part if ord(part) in known else "?" for part in plain)
+
+
+def shortened(text: str, width: float, size: float, face: Face = "regular") -> str:
+    """The text, cut with an ellipsis where it is wider than `width` mm."""
+    text = printable(text)
+    if text_width(text, size, face) <= width:
+        return text
+    low, high = 0, len(text)
+    while low < high:
+        middle = (low + high + 1) // 2
+        fits = text_width(f"{text[:middle].rstrip()}…", size, face) <= width
+        low, high = (middle, high) if fits else (low, middle - 1)
+    return f"{text[:low].rstrip()}…"
+
+
+def wrapped(text: str, width: float, size: float, face: Face = "regular") -> tuple[str, ...]:
+    """The text in lines of at most `width` mm; a word that is wider by itself is shortened."""
+    lines: list[str] = []
+    line = ""
+    for word in printable(text).split():
+        longer = f"{line} {word}" if line else word
+        if text_width(longer, size, face) <= width:
+            line = longer
+            continue
+        if line:
+            lines.append(line)
+        line = shortened(word, width, size, face)
+    return (*lines, line) if line else tuple(lines)
+
+
+@lru_cache(maxsize=1)
+def _folder() -> Path:
+    from importlib.util import find_spec
+
+    found = find_spec(_PACKAGE)
+    assert found is not None
+    assert found.origin is not None
+    return Path(found.origin).parent / "files"
+
+
+@lru_cache(maxsize=3)
+def _font(face: Face) -> str:
+    """The name under which reportlab knows the face; registered on first use."""
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    name = f"platekit-{face}"
+    pdfmetrics.registerFont(TTFont(name, str(_folder() / _FILES[face])))
+    return name
+
+
+@lru_cache(maxsize=1)
+def _known() -> frozenset[int]:
+    """The characters that the regular face can show."""
+    from reportlab.pdfbase import pdfmetrics
+
+    return frozenset(pdfmetrics.getFont(_font("regular")).face.charToGlyph)

@@ -1,0 +1,152 @@
+"""The plate as someone sees it from one side: the one place where the far view is mirrored.
+
+Seen from the near side the view is the plate frame itself. Seen from the far side the plate has been turned over about
+its upright axis: x becomes -x, up stays up.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from platekit.geometry import Box, Disc, Index, Point, Pose, Shape, between, box_round, ends, pose_at
+from platekit.placed import Body, Layout, Opening, PlacedMount, Side
+
+CHECK_RING: Final = 1.0
+"""How far outside the finished hole its second ring lies, mm: a drilled hole off its mark shows at once (ours)."""
+CROSS_GAP: Final = 0.8
+"""Open middle of a crosshair, mm from its centre, or half the hole's radius if that is less (ours)."""
+CROSS_PAST_RING: Final = 2.0
+"""How far a crosshair's arms reach past the outer ring, mm, where the neighbours leave room (ours)."""
+LEAST_ARM: Final = 1.2
+"""Shortest arm of a crosshair, mm (ours)."""
+LARGE_HOLE: Final = 16.0
+"""An opening of this radius and more has a cross in its middle and ticks on its edge instead of long arms, mm (ours)."""
+LARGE_CROSS: Final = 6.0
+"""Reach of the cross in the middle of a large opening, mm (ours)."""
+
+HEADING_STEP: Final = 1e-4
+"""Step of travel over which its heading is taken, mm or rad: only a small wedge is drawn with it (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One end of a slot's travel: where the hole's centre is then, and which way (rad) the travel runs there."""
+
+    at: Point
+    heading: float
+    tightens: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """An opening in the view, with the size of its crosshair (mm): open up to `gap`, arms to `reach`."""
+
+    opening: Opening
+    shape: Shape
+    center: Point
+    gap: float
+    reach: float
+    stops: tuple[Stop, ...]
+
+    @property
+    def name(self) -> str:
+        """The opening's name."""
+        return self.opening.name
+
+    @property
+    def large(self) -> bool:
+        """Whether its edge is too far from its centre for a crosshair to reach."""
+        return min(self.shape.box.width, self.shape.box.height) / 2 >= LARGE_HOLE
+
+    @property
+    def ringed(self) -> bool:
+        """Whether it gets a second ring outside its edge."""
+        return isinstance(self.shape, Disc) and self.opening.role != "relief" and not self.large
+
+    @property
+    def box(self) -> Box:
+        """All that is drawn of it, its name left out."""
+        (x, y), r = self.center, self.reach
+        return self.shape.box.grown(CHECK_RING).union(Box(x - r, y - r, x + r, y + r))
+
+
+@dataclass(frozen=True, slots=True)
+class Space:
+    """A body in the view, at nominal."""
+
+    body: Body
+    shape: Shape
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """The plate as seen from `side`. `patterns` are the boxes of the mounts' screw holes, one a mount."""
+
+    side: Side
+    outline: Shape
+    holes: tuple[Hole, ...]
+    spaces: tuple[Space, ...]
+    patterns: tuple[Box, ...]
+
+    @property
+    def box(self) -> Box:
+        """The plate with all its openings and their crosshairs."""
+        return box_round([self.outline.box, *(hole.box for hole in self.holes)])
+
+
+def seen_from_side(layout: Layout, side: Side) -> Seen:
+    """The plate in the view of someone who looks at that side of it; mm, y up.
+
+    Bodies that belong to a screw (heads, washers, nuts) are left out: they would hide the crosshairs.
+    """
+    view = Pose(mirrored=side == "far")
+    holes = tuple(_holes(layout, view))
+    spaces = tuple(Space(body, body.shape.moved(view)) for body in layout.bodies if not body.hardware)
+    patterns = tuple(
+        box_round(boxes)
+        for name in layout.mounts
+        if (boxes := [hole.box for hole in holes if hole.opening.mount == name and hole.opening.role == "screw"])
+    )
+    return Seen(side, layout.outline.moved(view), holes, spaces, patterns)
+
+
+def _holes(layout: Layout, view: Pose) -> Iterator[Hole]:
+    room = _room(layout)
+    for opening, most in zip(layout.openings, room, strict=True):
+        shape = opening.shape.moved(view)
+        radius = opening.size / 2
+        if opening.size == 0 or radius >= LARGE_HOLE or opening.role == "relief":
+            gap, reach = CROSS_GAP, LARGE_CROSS
+        else:
+            gap = min(CROSS_GAP, radius / 2)
+            reach = max(min(radius + CHECK_RING + CROSS_PAST_RING, most), gap + LEAST_ARM)
+        mount = layout.mounts.get(opening.mount or "")
+        stops = tuple(_stops(opening, mount, view))
+        yield Hole(opening, shape, view.point(opening.center), gap, reach, stops)
+
+
+def _room(layout: Layout) -> list[float]:
+    """For each opening half the distance to its nearest neighbour's centre, less a little; without end if it has none."""
+    centers = [opening.center for opening in layout.openings]
+    nearest = [math.inf] * len(centers)
+    reach = 2 * (LARGE_HOLE + CHECK_RING + CROSS_PAST_RING)
+    for i, j in Index([Box(x, y, x, y) for x, y in centers]).pairs_within(reach):
+        apart = between(centers[i], centers[j])
+        if apart > 0:
+            nearest[i] = min(nearest[i], apart)
+            nearest[j] = min(nearest[j], apart)
+    return [apart / 2 - 0.3 for apart in nearest]
+
+
+def _stops(opening: Opening, mount: PlacedMount | None, view: Pose) -> Iterator[Stop]:
+    if opening.role != "screw" or mount is None or mount.travel is None or isinstance(opening.shape, Disc):
+        return
+    low, high = ends(mount.travel)
+    for s, tightens in ((low, False), (high, True)):
+        at = pose_at(mount.travel, s).point(opening.center)
+        before = pose_at(mount.travel, s - HEADING_STEP if tightens else s + HEADING_STEP).point(opening.center)
+        heading = math.atan2(at[1] - before[1], at[0] - before[0])
+        yield Stop(view.point(at), view.angle(heading), tightens)

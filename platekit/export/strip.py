@@ -1,0 +1,224 @@
+"""The strip of words at the foot of every paper sheet: what it is, which way up, how to print, prove and join it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from platekit.checks.finding import Verdict
+from platekit.export.cautions import NOT_FOR_CUTTING, SHORT
+from platekit.export.paper import SIZES, Tile, Tiling
+from platekit.export.pen import HAIRLINE, LINE, POINT, Pen, shortened, text_width, wrapped
+from platekit.geometry import Box, Pose, Shape
+from platekit.placed import Layout, Side
+from platekit.units import Unit, show_length
+
+AIR: Final = 2.0
+"""Paper between the drawing's window and the strip, mm (ours)."""
+TOP: Final = 27.0
+"""Height of the strip's upper part, mm (ours)."""
+GOOD_WIDTH: Final = 180.0
+"""Width at which the strip reads best, mm (ours: that of A4)."""
+SMALL: Final = 7.0
+"""Size of the small print, points; still readable when photocopied (common practice)."""
+LINE_HEIGHT: Final = SMALL * LINE / POINT
+"""Height of a line of small print, mm."""
+ARROW: Final = 19.0
+"""Width kept for the arrow, mm (ours)."""
+LEGEND: Final = 38.0
+"""Width of one column of the legend, mm (ours)."""
+LEGEND_ROWS: Final = 3
+"""Lines in a column of the legend (ours)."""
+MAP: Final = 38.0
+"""Width of the map of sheets, mm (ours)."""
+LEGEND_FROM: Final = 130.0
+"""A strip narrower than this goes without the legend, mm (ours); names of bodies say their side anyway."""
+CROSS_LINES: Final = 2
+"""Lines kept for the distances of the seam crosses (ours)."""
+MOST_ACCEPTED: Final = 3
+"""Accepted findings told in full; more are counted (ours)."""
+
+NEAR_DASH: Final = (5.0, 1.6)
+"""Dashes of a body on the near side, mm; far from FAR_DASH, so that a photocopy still tells them apart (ours)."""
+FAR_DASH: Final = (1.2, 1.2)
+"""Dashes of a body on the far side, mm (ours)."""
+
+PRINT: Final = (
+    "Print at 100 % (actual size), not fitted to the page. Then measure: the four bars along the edges and both "
+    "diagonals from corner to corner must be as long as they say, or this sheet is no template."
+)
+JOIN: Final = (
+    "Trim each sheet along its frame where it says so, lay it over its neighbour cross on cross, and measure the "
+    "glued sheets:"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Saying:
+    """What there is to say about a plate seen from one side."""
+
+    layout: Layout
+    verdict: Verdict
+    side: Side
+
+    @property
+    def unit(self) -> Unit:
+        """The unit of the spec."""
+        return self.layout.spec.unit
+
+    @property
+    def clear(self) -> bool:
+        """Whether the plate may be cut."""
+        return self.verdict.clear
+
+    @property
+    def face(self) -> str:
+        """Which face the reader looks at."""
+        return f"{self.side.upper()} SIDE facing you"
+
+    @property
+    def about(self) -> str:
+        """The spec, its revision and the plate in one line."""
+        layout, box = self.layout, self.layout.outline.box
+        plate = f"{layout.material.name}, {show_length(layout.thickness, self.unit)} thick"
+        size = f"{_bare(box.width, self.unit)} x {show_length(box.height, self.unit)} over all"
+        return f"{layout.spec.name}  ·  revision {layout.spec.revision}  ·  {plate}  ·  {size}"
+
+    @property
+    def stops(self) -> int:
+        """How many findings keep the plate from being cut."""
+        return sum(1 for finding in self.verdict.findings if finding.stops)
+
+
+def height(width: float, say: Saying, many: bool) -> float:
+    """Height of the strip at a width, mm; `many` when there are several sheets to join."""
+    lines = len(_small_print(width, say)) + (CROSS_LINES if many else 0)
+    return TOP + lines * LINE_HEIGHT
+
+
+def draw(
+    pen: Pen, box: Box, say: Saying, tiling: Tiling, tile: Tile, number: int, outline: Shape, distances: str
+) -> None:
+    """The whole strip of one sheet, in `box`; `distances` are those of the seam crosses."""
+    pen.line((box.x0, box.y1), (box.x1, box.y1), 0.3)
+    top = box.y1 - 1.0
+    many = len(tiling.tiles) > 1
+    _up_arrow(pen, box.x0, top)
+    right = box.x1
+    if many:
+        room = MAP if box.width >= LEGEND_FROM else 0.7 * MAP
+        _map(pen, Box(right - room + 2, top - TOP + 3, right, top), tiling, tile, outline)
+        right -= room
+    left = box.x0 + ARROW
+    pen.text((left, top - 4.6), shortened(say.layout.model.title, right - left, 13, "bold"), 13, "bold")
+    pen.text((left, top - 8.8), shortened(say.about, right - left, 8), 8)
+    if box.width >= LEGEND_FROM:
+        right -= 2 * LEGEND
+        _legend(pen, right, top - 14.0, say, many)
+    _face(pen, left, top, right - left - 2, say, tiling, tile, number)
+    _small(pen, box, top - TOP + 1.0, say, distances if many else "")
+
+
+def _small_print(width: float, say: Saying) -> list[str]:
+    lines = [*wrapped(PRINT, width, SMALL), *wrapped(SHORT, width, SMALL)]
+    accepted = say.verdict.accepted
+    for finding in accepted[:MOST_ACCEPTED]:
+        what = f"Accepted for {', '.join(finding.features)}: {finding.message} Reason: {finding.accepted}"
+        lines.append(shortened(what, width, SMALL))
+    if len(accepted) > MOST_ACCEPTED:
+        lines.append(f"{len(accepted) - MOST_ACCEPTED} more findings are accepted; the bench sheet lists them.")
+    return lines
+
+
+def _small(pen: Pen, box: Box, top: float, say: Saying, distances: str) -> None:
+    joining = list(wrapped(f"{JOIN} {distances}", box.width, SMALL)) if distances else []
+    if len(joining) > CROSS_LINES:
+        rest = " ".join(joining[CROSS_LINES - 1 :])
+        joining = [*joining[: CROSS_LINES - 1], shortened(rest, box.width, SMALL)]
+    for index, line in enumerate([*joining, *_small_print(box.width, say)]):
+        pen.text((box.x0, top - (index + 1) * LINE_HEIGHT + 0.8), line, SMALL)
+
+
+def _up_arrow(pen: Pen, left: float, top: float) -> None:
+    middle = left + 7.0
+    pen.arrow((middle, top - 18.0), (middle, top - 0.5), 0.9, 5.0)
+    pen.text((middle, top - 21.6), "UP", 10, "bold", "middle")
+    pen.text((middle, top - 24.6), "on the machine", SMALL, align="middle")
+
+
+def _face(
+    pen: Pen, left: float, top: float, width: float, say: Saying, tiling: Tiling, tile: Tile, number: int
+) -> None:
+    """Which face is shown, which sheet this is, and whether the plate may be cut."""
+    pen.text((left, top - 15.0), shortened(say.face, width, 14, "bold"), 14, "bold")
+    pen.text((left, top - 19.0), shortened(_sheet_words(say, tiling, tile, number), width, 8), 8)
+    if not say.clear:
+        stops = "1 stop is open" if say.stops == 1 else f"{say.stops} stops are open"
+        words = shortened(f"{NOT_FOR_CUTTING}: {stops}", width - 3, 9, "bold")
+        pen.box(Box(left, top - 25.2, left + text_width(words, 9, "bold") + 3, top - 20.7), width=0, fill=0.0)
+        pen.text((left + 1.5, top - 24.0), words, 9, "bold", grey=1.0)
+    elif say.side == "far":
+        pen.text((left, top - 23.0), "seen from behind: left and right exchanged", 8)
+
+
+def _sheet_words(say: Saying, tiling: Tiling, tile: Tile, number: int) -> str:
+    words = f"true size 1 : 1  ·  sheet {number} of {len(tiling.tiles)}"
+    if tile.extra:
+        return f"{words}, a whole pattern"
+    if tiling.sheet.name in SIZES:
+        return f"{words}  ·  {tiling.sheet.name} {tiling.sheet.lies}"
+    return words
+
+
+def _legend(pen: Pen, left: float, top: float, say: Saying, many: bool) -> None:
+    rows: list[tuple[str, str]] = [("line", "finished size"), ("ring", "1 mm outside the hole")]
+    sides = {body.side for body in say.layout.bodies if not body.hardware}
+    rows += [(side, f"part on the {side} side") for side in ("near", "far") if side in sides]
+    if any(mount.travel is not None for mount in say.layout.mounts.values()):
+        rows.append(("tight", "tightens the belt"))
+    if many:
+        rows.append(("cross", "joins sheets"))
+    for index, (kind, words) in enumerate(rows):
+        column, row = divmod(index, LEGEND_ROWS)
+        x, y = left + column * LEGEND, top - row * 4.4
+        _sample(pen, kind, x, y + 0.8)
+        pen.text((x + 11.0, y), words, SMALL)
+
+
+def _sample(pen: Pen, kind: str, x: float, y: float) -> None:
+    middle = (x + 5.0, y)
+    if kind == "ring":
+        pen.circle(middle, 1.0)
+        pen.circle(middle, 1.7)
+    elif kind == "tight":
+        pen.solid([(x + 3.6, y - 1.0), (x + 3.6, y + 1.0), (x + 6.0, y)])
+    elif kind == "cross":
+        pen.circle(middle, 1.2)
+        pen.crosshair(middle, 0.0, 1.9)
+    else:
+        dash = {"near": NEAR_DASH, "far": FAR_DASH}.get(kind, ())
+        pen.line((x, y), (x + 9.8, y), 0.2, dash)
+
+
+def _map(pen: Pen, box: Box, tiling: Tiling, tile: Tile, outline: Shape) -> None:
+    """A small map of the sheets, the present one framed thick and numbered."""
+    whole = tiling.box
+    scale = min(box.width / whole.width, box.height / whole.height)
+    dx = box.x1 - whole.width * scale - whole.x0 * scale
+    dy = box.y1 - whole.height * scale - whole.y0 * scale
+
+    def way(point: tuple[float, float]) -> tuple[float, float]:
+        return (point[0] * scale + dx, point[1] * scale + dy)
+
+    pen.shape(outline, way, 0.1)
+    numbered = min(tile.box.width, tile.box.height) * scale > 4.0
+    for number, other in enumerate(tiling.tiles, start=1):
+        (x0, y0), (x1, y1) = way((other.box.x0, other.box.y0)), way((other.box.x1, other.box.y1))
+        pen.box(Box(x0, y0, x1, y1), 0.7 if other == tile else 0.1, (0.7, 0.7) if other.extra else ())
+        if other == tile or (numbered and not other.extra):
+            face = "bold" if other == tile else "regular"
+            pen.text(((x0 + x1) / 2, (y0 + y1) / 2 - 1.0), str(number), 9 if other == tile else SMALL, face, "middle")
+
+
+def _bare(length: float, unit: Unit) -> str:
+    return show_length(length, unit).rsplit(" ", 1)[0]

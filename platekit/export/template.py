@@ -1,0 +1,521 @@
+"""The paper template: the plate at true size on sheets that can be laid on both parts.
+
+Every sheet says which face it shows, which way is up, how it proves its own scale, and where it goes among the
+others. A plate that may not be cut gets its template all the same, stamped NOT FOR CUTTING.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from platekit.checks.finding import Verdict
+from platekit.cutting.making import Making, makings
+from platekit.errors import OutputError
+from platekit.export import strip
+from platekit.export.cautions import NOT_FOR_CUTTING
+from platekit.export.files import write_whole
+from platekit.export.labels import Frame, Wish, place
+from platekit.export.paper import LARGEST_SIDE, MARGIN, OVERLAP, SIZES, Sheet, Tile, Tiling, spread
+from platekit.export.pen import LINE, POINT, SMALLEST_TEXT, Face, Pen, Way, text_width
+from platekit.export.seen import CHECK_RING, Hole, Seen, Space, seen_from_side
+from platekit.geometry import Box, CurvedSlot, Disc, Point, Shape, Slot, between
+from platekit.placed import Layout, Side
+from platekit.spec.models import PaperSize
+from platekit.units import INCH, Unit, show_length
+
+TICK: Final = 2.0
+"""Half the length of the ticks on the edge of a large opening, mm (ours)."""
+AIR: Final = 3.0
+"""Least paper kept round the plate, mm, so that nothing ends at the frame (ours)."""
+ROOM_FOR_NAMES: Final = 22.0
+"""Paper kept round the plate on a single large sheet, mm, for names beside the outline (ours)."""
+GUTTER: Final = 5.0
+"""Between the margin and the window, mm: the check bars run there (ours)."""
+SMALLEST_WINDOW: Final = 40.0
+"""A window smaller than this is of no use, mm (ours)."""
+BAR_STEP: Final[dict[Unit, float]] = {"mm": 5.0, "in": INCH / 8}
+"""Check bars are whole multiples of this, mm, so that they are easy to measure (ours)."""
+BAR_INSET: Final = 2.0
+"""Least distance of a check bar from the end of the printable paper, mm (ours)."""
+OUTLINE: Final = 0.2
+"""Width of the plate's outline, mm (ours)."""
+HIDDEN_DASH: Final = (2.4, 0.9)
+"""Dashes of a recess that is bored from the other side, mm (ours)."""
+NOMINAL_DASH: Final = (0.6, 0.6)
+"""Dashes of the place that a slot's screw has at nominal, mm (ours)."""
+STOP_ROOM: Final = 2.5
+"""Room kept free of names round the end of a slot's travel, mm (ours)."""
+SEAM_DASH: Final = (0.3, 2.0)
+"""Dashes of the line where the neighbouring sheet will end, mm (ours)."""
+SEAM_CROSS: Final = 4.0
+"""Reach of a seam cross, mm (ours: within the overlap)."""
+SEAM_INSET: Final = 9.0
+"""Distance of the outermost seam crosses from the end of the sheets, mm (ours)."""
+MOST_NAMES: Final = 150
+"""Most names written on one sheet (ours); on a plate fuller than that they could not be read."""
+UNITS_PER_MM: Final = 3.0
+"""Units of the label placing in a millimetre: its nearest place is then 1 mm off and its farthest 52 mm (ours)."""
+SAMPLE: Final = 1.0
+"""Step along a drawn line at which names are kept off it, mm (ours)."""
+STEEL_COUNTS: Final = 4
+"""How much worse a name lies on an edge of the plate than on the dashes of a body (ours)."""
+
+
+def template_bytes(layout: Layout, verdict: Verdict, seen_from: Side | None = None) -> bytes:
+    """The template as PDF: true size, tiled over the paper that the spec names.
+
+    `seen_from` is the side of the plate that faces the reader, as the spec says if left out; from the far side the
+    drawing is mirrored, its words are not. The same layout gives the same bytes. Raises `OutputError` when
+    the paper is too small to draw on, or the plate takes too many sheets.
+    """
+    seen = seen_from_side(layout, seen_from or layout.model.paper.seen_from)
+    say = strip.Saying(layout, verdict, seen.side)
+    tiling = tiled(seen, say)
+    making = {made.opening: made for made in makings(layout)}
+    job = Job(seen, say, tiling, making, seam_crosses(tiling, seen))
+    about = f"{layout.spec.name}, revision {layout.spec.revision}, seen from the {seen.side} side"
+    pen = Pen(layout.model.title, about)
+    for number, tile in enumerate(tiling.tiles, start=1):
+        draw_sheet(pen, job, tile, number)
+    return pen.finished()
+
+
+def template(
+    layout: Layout, verdict: Verdict, path: str | os.PathLike[str], seen_from: Side | None = None
+) -> None:
+    """Writes the template to `path`, whole or not at all; raises `OutputError` (see `template_bytes`)."""
+    write_whole(path, template_bytes(layout, verdict, seen_from))
+
+
+@dataclass(frozen=True, slots=True)
+class Cross:
+    """A seam cross: printed on every sheet that shows its place, so that sheets can be laid cross on cross."""
+
+    name: str
+    at: Point
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What all sheets of one template share; everything in the view."""
+
+    seen: Seen
+    say: strip.Saying
+    tiling: Tiling
+    making: dict[str, Making]
+    crosses: tuple[Cross, ...]
+
+
+# ------------------------------------------------------------------------------------ paper and tiles
+
+
+def tiled(seen: Seen, say: strip.Saying) -> Tiling:
+    """How the plate is spread over its sheets."""
+    paper = say.layout.model.paper.size
+    if paper == "single":
+        return _on_one(seen, say)
+    if isinstance(paper, PaperSize):
+        sheet = Sheet("your own size", min(paper.width, paper.height), max(paper.width, paper.height))
+    else:
+        sheet = Sheet(paper, *SIZES[paper])
+    content, parts = seen.box.grown(AIR), [hole.box for hole in seen.holes]
+    alone = spread(_ways(sheet, say, many=False), content, seen.patterns, parts)
+    if len(alone.tiles) == 1:
+        return alone
+    return spread(_ways(sheet, say, many=True), content, seen.patterns, parts)
+
+
+def _ways(sheet: Sheet, say: strip.Saying, many: bool) -> list[tuple[Sheet, Box]]:
+    """The ways the sheet may lie, each with its window; `OutputError` if none leaves room to draw."""
+    lying = [sheet] if sheet.width == sheet.height else [sheet, sheet.turned]
+    ways = [(way, window_of(way, say, many)) for way in lying if way.width > 2 * (MARGIN + GUTTER)]
+    good = [(way, window) for way, window in ways if min(window.width, window.height) >= SMALLEST_WINDOW]
+    if not good:
+        size = f"{show_length(sheet.width, say.unit)} x {show_length(sheet.height, say.unit)}"
+        raise OutputError(f"paper.size: a sheet of {size} leaves no room to draw beside its words; use a larger one")
+    return good
+
+
+def window_of(sheet: Sheet, say: strip.Saying, many: bool) -> Box:
+    """The part of the sheet that shows the drawing; `many` when there will be several sheets."""
+    inner = sheet.printable.grown(-GUTTER)
+    height = strip.height(inner.width, say, many)
+    return Box(inner.x0, inner.y0 + height + strip.AIR, inner.x1, inner.y1)
+
+
+def _strip_box(sheet: Sheet, window: Box) -> Box:
+    inner = sheet.printable.grown(-GUTTER)
+    return Box(inner.x0, inner.y0, inner.x1, window.y0 - strip.AIR)
+
+
+def _on_one(seen: Seen, say: strip.Saying) -> Tiling:
+    """One sheet as large as the plate needs, in whole millimetres."""
+    content = seen.box.grown(ROOM_FOR_NAMES)
+    inner, around = max(content.width, strip.GOOD_WIDTH), 2 * (GUTTER + MARGIN)
+    height = content.height + strip.height(inner, say, many=False) + strip.AIR
+    sheet = Sheet("single", float(math.ceil(inner + around)), float(math.ceil(height + around)))
+    longest = max(sheet.width, sheet.height)
+    if longest > LARGEST_SIDE:
+        raise OutputError(
+            f"paper.size: one sheet for this plate would be {longest / 1000:.1f} m long, and a PDF page ends at "
+            f"{LARGEST_SIDE / 1000:.2f} m; use a3 or tabloid"
+        )
+    return spread([(sheet, window_of(sheet, say, many=False))], content, (), ())
+
+
+def check_frame(sheet: Sheet, unit: Unit) -> Box:
+    """The rectangle whose four sides are the check bars; its sides are round lengths in the unit."""
+    step, outer = BAR_STEP[unit], sheet.printable
+    width, height = (step * math.floor((size - 2 * BAR_INSET) / step) for size in (outer.width, outer.height))
+    x, y = outer.center
+    return Box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
+
+
+# ---------------------------------------------------------------------------------------- seam crosses
+
+
+def seam_crosses(tiling: Tiling, seen: Seen) -> tuple[Cross, ...]:
+    """The seam crosses, in the view: a grid on the seams, and near both ends of every row and column of sheets."""
+    if len(tiling.tiles) == 1:
+        return ()
+    box = tiling.box
+    centers = [hole.center for hole in seen.holes]
+    columns = [box.x0 + SEAM_INSET, *tiling.seams_x, box.x1 - SEAM_INSET]
+    rows = [box.y1 - SEAM_INSET, *reversed(tiling.seams_y), box.y0 + SEAM_INSET]
+    xs = [_clear_of(x, [center[0] for center in centers]) for x in columns]
+    ys = [_clear_of(y, [center[1] for center in centers]) for y in rows]
+    return tuple(
+        Cross(f"{_letters(column)}{row}", (x, y))
+        for row, y in enumerate(ys, start=1)
+        for column, x in enumerate(xs)
+    )
+
+
+def _clear_of(at: float, centers: Sequence[float]) -> float:
+    """The place, moved within the seam to where it stays farthest from holes' centres, if any are near."""
+    play = OVERLAP / 2 - SEAM_CROSS / 2 - 1.0
+    near = [center for center in centers if abs(center - at) < play + 2 * SEAM_CROSS]
+    if not near or len(near) > MOST_NAMES:
+        return at
+    tried = [at + play * step / 4 for step in (0, 1, -1, 2, -2, 3, -3, 4, -4)]
+    return max(tried, key=lambda spot: min(*(abs(spot - center) for center in near), 2 * SEAM_CROSS))
+
+
+def _letters(column: int) -> str:
+    name, column = "", column + 1
+    while column:
+        column, digit = divmod(column - 1, 26)
+        name = chr(ord("A") + digit) + name
+    return name
+
+
+def distances(job: Job) -> str:
+    """What to measure on the glued sheets: the crosses in the corners of the whole, from centre to centre."""
+    if not job.crosses:
+        return ""
+    corner = {cross.name: cross.at for cross in job.crosses}
+    last = job.crosses[-1].name
+    column, row = last.rstrip("0123456789"), last.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+    pairs = [("A1", f"{column}1"), ("A1", f"A{row}"), ("A1", last), (f"A{row}", f"{column}1")]
+    spans = [f"{a} to {b} {_length(between(corner[a], corner[b]), job.say.unit)}" for a, b in pairs]
+    return ", ".join(spans) + "."
+
+
+# ------------------------------------------------------------------------------------------ one sheet
+
+
+def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
+    """One sheet: the drawing in its window, then frame, bars and the strip of words."""
+    sheet, window = job.tiling.sheet, job.tiling.window
+    way = job.tiling.on_sheet(tile)
+    holes = [hole for hole in job.seen.holes if hole.box.overlaps(tile.box)]
+    spaces = [space for space in job.seen.spaces if space.shape.box.overlaps(tile.box)]
+    crosses = [Cross(c.name, way(c.at)) for c in job.crosses if _inside(c.at, tile.box.grown(-SEAM_CROSS))]
+    pen.page(sheet.width, sheet.height)
+    with pen.within(window):
+        if not job.say.clear:
+            _stamp(pen, window)
+        for space in spaces:
+            pen.shape(space.shape, way, OUTLINE, _dash(space))
+        names = _names(job, holes, spaces, crosses, way)
+        for name in names:
+            pen.box(name.box, width=0, fill=1.0)
+        for cross in crosses:
+            _draw_cross(pen, cross)
+        pen.shape(job.seen.outline, way, OUTLINE)
+        for hole in holes:
+            draw_hole(pen, hole, way, hidden=hole.opening.side not in {None, job.seen.side})
+        for name in names:
+            _write(pen, name)
+    _draw_frame(pen, job, tile, number)
+    strip.draw(
+        pen, _strip_box(sheet, window), job.say, job.tiling, tile, number, job.seen.outline, distances(job)
+    )
+    pen.end_page()
+
+
+def _stamp(pen: Pen, window: Box) -> None:
+    size = min(72.0, 0.85 * window.width / text_width(NOT_FOR_CUTTING, 1.0, "bold"))
+    pen.stamp(window.center, NOT_FOR_CUTTING, size, 24.0)
+
+
+def _dash(space: Space) -> tuple[float, ...]:
+    return strip.NEAR_DASH if space.body.side == "near" else strip.FAR_DASH
+
+
+def draw_hole(pen: Pen, hole: Hole, way: Way, hidden: bool) -> None:
+    """An opening at finished size, its second ring, its open crosshair, and the ends of its travel."""
+    pen.shape(hole.shape, way, dash=HIDDEN_DASH if hidden else ())
+    center = way(hole.center)
+    if hole.ringed:
+        pen.circle(center, hole.opening.size / 2 + CHECK_RING)
+    pen.crosshair(center, hole.gap, hole.reach)
+    if hole.large and isinstance(hole.shape, Disc):
+        _draw_ticks(pen, center, hole.shape.radius)
+    if hole.stops:
+        pen.circle(center, hole.opening.size / 2, dash=NOMINAL_DASH)
+    for stop in hole.stops:
+        _draw_stop(pen, way(stop.at), stop.heading, stop.tightens)
+
+
+def _draw_ticks(pen: Pen, center: Point, radius: float) -> None:
+    x, y = center
+    for ux, uy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
+        near, far = radius - TICK, radius + TICK
+        pen.line((x + near * ux, y + near * uy), (x + far * ux, y + far * uy))
+
+
+def _draw_stop(pen: Pen, at: Point, heading: float, tightens: bool) -> None:
+    """A small cross where the screw stands at the end of its travel; a wedge points the way that tightens."""
+    (x, y), ux, uy = at, math.cos(heading), math.sin(heading)
+    pen.line((x - 1.5 * ux, y - 1.5 * uy), (x + 1.5 * ux, y + 1.5 * uy))
+    pen.line((x + 1.5 * uy, y - 1.5 * ux), (x - 1.5 * uy, y + 1.5 * ux))
+    if tightens:
+        base = (x + 0.6 * ux, y + 0.6 * uy)
+        pen.solid([
+            (base[0] - uy, base[1] + ux), (base[0] + uy, base[1] - ux), (base[0] + 2.4 * ux, base[1] + 2.4 * uy)
+        ])  # fmt: skip
+
+
+def _draw_cross(pen: Pen, cross: Cross) -> None:
+    pen.circle(cross.at, SEAM_CROSS / 2)
+    pen.crosshair(cross.at, 0.0, SEAM_CROSS)
+    pen.text((cross.at[0] + 1.8, cross.at[1] + 1.6), cross.name, SMALLEST_TEXT, "bold")
+
+
+# ------------------------------------------------------------------------------------ frame and bars
+
+
+def _draw_frame(pen: Pen, job: Job, tile: Tile, number: int) -> None:
+    window, tiling, unit = job.tiling.window, job.tiling, job.say.unit
+    pen.box(window)
+    _draw_bars(pen, check_frame(tiling.sheet, unit), unit)
+    if tile.extra:
+        return
+    bars = check_frame(tiling.sheet, unit)
+    if tile.column > 0:
+        pen.line((window.x0, window.y0), (window.x0, window.y1), 0.35)
+        words = f"trim here, lay over sheet {number - 1}"
+        _upright_note(pen, bars.x0, (window.y0 + 3 * window.y1) / 4, words)
+    if tile.row > 0:
+        pen.line((window.x0, window.y1), (window.x1, window.y1), 0.35)
+        words = f"trim here, lay over sheet {number - tiling.columns}"
+        _note(pen, (window.x0 + 5 * window.x1) / 6, bars.y1, words)
+    if tile.column < tiling.columns - 1:
+        x = window.x1 - OVERLAP
+        pen.line((x, window.y0), (x, window.y1), dash=SEAM_DASH)
+    if tile.row < tiling.rows - 1:
+        y = window.y0 + OVERLAP
+        pen.line((window.x0, y), (window.x1, y), dash=SEAM_DASH)
+
+
+def _draw_bars(pen: Pen, bars: Box, unit: Unit) -> None:
+    """Four bars that share their ends, so that six distances prove a sheet: four sides, two diagonals."""
+    x0, y0, x1, y1 = bars
+    for a, b in (((x0, y0), (x1, y0)), ((x0, y1), (x1, y1)), ((x0, y0), (x0, y1)), ((x1, y0), (x1, y1))):
+        pen.line(a, b)
+    for x, y in ((x0, y0), (x1, y0), (x0, y1), (x1, y1)):
+        pen.crosshair((x, y), 0.0, BAR_INSET)
+    across, along = _length(bars.width, unit), _length(bars.height, unit)
+    diagonal = _length(math.hypot(bars.width, bars.height), unit)
+    _note(pen, bars.center[0], y1, f"{across}   (both diagonals {diagonal})")
+    _note(pen, bars.center[0], y0, across)
+    _upright_note(pen, x0, bars.center[1], along)
+    _upright_note(pen, x1, bars.center[1], along)
+
+
+def _note(pen: Pen, x: float, y: float, words: str) -> None:
+    half = text_width(words, SMALLEST_TEXT) / 2 + 1.0
+    pen.box(Box(x - half, y - 1.2, x + half, y + 1.2), width=0, fill=1.0)
+    pen.text((x, y - 0.85), words, SMALLEST_TEXT, align="middle")
+
+
+def _upright_note(pen: Pen, x: float, y: float, words: str) -> None:
+    half = text_width(words, SMALLEST_TEXT) / 2 + 1.0
+    pen.box(Box(x - 1.2, y - half, x + 1.2, y + half), width=0, fill=1.0)
+    pen.upright_text((x + 0.85, y), words, SMALLEST_TEXT)
+
+
+def _length(mm: float, unit: Unit) -> str:
+    return show_length(mm, unit, 3 if unit == "in" else 2)
+
+
+# ---------------------------------------------------------------------------------------------- names
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """Words that have found their place on the sheet, mm; `leader` runs to what they name."""
+
+    lines: tuple[str, ...]
+    box: Box
+    leader: tuple[Point, Point] | None
+
+
+def told(hole: Hole, making: Making, side: Side, unit: Unit) -> tuple[str, ...]:
+    """An opening's name, and below it its size and how it is made."""
+    opening, shape = hole.opening, hole.shape
+    if opening.depth is not None:
+        face = "this face" if opening.side == side else "the other face"
+        depth = show_length(opening.depth, unit)
+        return (opening.name, f"ø{show_length(opening.size, unit)}, bore {depth} deep", f"from {face}")
+    if opening.thread is not None:
+        return (opening.name, f"{opening.thread}: drill ø{show_length(making.drill or opening.size, unit)}, tap")
+    if isinstance(shape, Slot):
+        length = show_length(shape.length + shape.width, unit)
+        return (opening.name, f"slot {show_length(shape.width, unit).split()[0]} x {length}, {making.how}")
+    if isinstance(shape, CurvedSlot):
+        return (opening.name, f"curved slot, {show_length(shape.width, unit)} wide, {making.how}")
+    if isinstance(shape, Disc):
+        how = "mark, drill" if making.how == "mark and drill" else making.how
+        return (opening.name, f"ø{show_length(shape.diameter, unit)}, {how}")
+    return (opening.name, f"to its outline, {making.how}")
+
+
+def _names(
+    job: Job, holes: Sequence[Hole], spaces: Sequence[Space], crosses: Sequence[Cross], way: Way
+) -> list[Name]:
+    """The names of all that this sheet shows, placed so that none covers another name or a crosshair."""
+    window = job.tiling.window
+    centered = [hole for hole in holes if _inside(way(hole.center), window)]
+    lines = {f"h{hole.name}": told(hole, job.making[hole.name], job.seen.side, job.say.unit) for hole in centered}
+    wishes = [_hole_wish(hole, lines[f"h{hole.name}"], way) for hole in _first_named(centered)]
+    kept = [_keep_clear(hole, way) for hole in holes] + [_cross_box(cross) for cross in crosses]
+    kept += [_round(way(stop.at), STOP_ROOM) for hole in holes for stop in hole.stops]
+    taken = [_frame(box) for box in kept]
+    drawn = _drawn(job, holes, spaces, way)
+    for space in spaces[:MOST_NAMES]:
+        key = f"b{space.body.name}"
+        lines[key] = (f"{space.body.name}, {space.body.side} side",)
+        anchor = _anchor(space, holes, way, window)
+        if anchor is not None:
+            wishes.append(_wish(key, anchor, 0.4, lines[key]))
+    spots = place(wishes, _frame(window.grown(-1.0)), taken, drawn)
+    names = [Name(lines[spot.key], _box(spot.frame), _leader(spot.leader)) for spot in spots]
+    return [name for name in names if _holds(window, name.box)]
+
+
+def _first_named(holes: Sequence[Hole]) -> list[Hole]:
+    """The holes to be named, the crowded ones first, since they have the least choice; at most `MOST_NAMES`."""
+    chosen = sorted(holes, key=lambda hole: hole.opening.role == "screw")[:MOST_NAMES]
+    return sorted(chosen, key=lambda hole: (hole.reach, hole.name))
+
+
+def _hole_wish(hole: Hole, lines: tuple[str, ...], way: Way) -> Wish:
+    room = hole.reach if hole.large or hole.opening.size == 0 else max(hole.opening.size / 2, hole.reach)
+    return _wish(f"h{hole.name}", way(hole.center), room, lines)
+
+
+def _wish(key: str, at: Point, room: float, lines: tuple[str, ...]) -> Wish:
+    width = max(text_width(line, SMALLEST_TEXT, _face(index)) for index, line in enumerate(lines)) + 0.8
+    height = len(lines) * SMALLEST_TEXT * LINE / POINT + 0.4
+    scale = UNITS_PER_MM
+    return Wish(key, at[0] * scale, -at[1] * scale, room * scale, width * scale, height * scale)
+
+
+def _face(index: int) -> Face:
+    return "bold" if index == 0 else "regular"
+
+
+def _keep_clear(hole: Hole, way: Way) -> Box:
+    """What no name may cover: the crosshair, and the ring of a hole that is not large."""
+    reach = hole.reach
+    if hole.ringed:
+        reach = max(reach, hole.opening.size / 2 + CHECK_RING)
+    return _round(way(hole.center), reach + 0.3)
+
+
+def _round(point: Point, reach: float) -> Box:
+    return Box(point[0] - reach, point[1] - reach, point[0] + reach, point[1] + reach)
+
+
+def _cross_box(cross: Cross) -> Box:
+    x, y = cross.at
+    words = 2.2 + text_width(cross.name, SMALLEST_TEXT, "bold")
+    return Box(x - SEAM_CROSS, y - SEAM_CROSS, x + max(SEAM_CROSS, words), y + max(SEAM_CROSS, 4.2))
+
+
+def _drawn(job: Job, holes: Sequence[Hole], spaces: Sequence[Space], way: Way) -> list[Point]:
+    """Points along all that is drawn, which names had better not cover; in the units of the placing."""
+    steel = [job.seen.outline, *(hole.shape for hole in holes)]
+    shapes = [*steel * STEEL_COUNTS, *(space.shape for space in spaces)]
+    points = (way(point) for shape in shapes for point in _along(shape))
+    return [(x * UNITS_PER_MM, -y * UNITS_PER_MM) for x, y in points]
+
+
+def _along(shape: Shape) -> Iterator[Point]:
+    """Points along the edge of a shape, `SAMPLE` apart or a little less."""
+    for edge in shape.loop().edges:
+        steps = max(math.ceil(edge.length / SAMPLE), 1)
+        for step in range(steps):
+            yield edge.at(step / steps)
+
+
+def _anchor(space: Space, holes: Sequence[Hole], way: Way, window: Box) -> Point | None:
+    """The point of a body's edge where its name belongs: well inside the window, away from the holes."""
+    inside = [point for point in map(way, _along(space.shape)) if _inside(point, window.grown(-6.0))]
+    if not inside:
+        return None
+    centers = [way(hole.center) for hole in holes]
+    return max(inside[:: max(len(inside) // 60, 1)], key=lambda point: _least(point, centers))
+
+
+def _least(point: Point, others: Sequence[Point]) -> float:
+    return min((between(point, other) for other in others), default=0.0)
+
+
+def _write(pen: Pen, name: Name) -> None:
+    if name.leader is not None:
+        pen.line(*name.leader, width=0.1)
+    step = SMALLEST_TEXT * LINE / POINT
+    for index, line in enumerate(name.lines):
+        pen.text((name.box.x0 + 0.4, name.box.y1 - (index + 0.8) * step), line, SMALLEST_TEXT, _face(index))
+
+
+def _frame(box: Box) -> Frame:
+    scale = UNITS_PER_MM
+    return Frame(box.x0 * scale, -box.y1 * scale, box.x1 * scale, -box.y0 * scale)
+
+
+def _box(frame: Frame) -> Box:
+    scale = UNITS_PER_MM
+    return Box(frame.left / scale, -frame.bottom / scale, frame.right / scale, -frame.top / scale)
+
+
+def _leader(leader: tuple[float, float, float, float] | None) -> tuple[Point, Point] | None:
+    if leader is None:
+        return None
+    x0, y0, x1, y1 = (number / UNITS_PER_MM for number in leader)
+    return (x0, -y0), (x1, -y1)
+
+
+def _inside(point: Point, box: Box) -> bool:
+    return box.x0 <= point[0] <= box.x1 and box.y0 <= point[1] <= box.y1
+
+
+def _holds(outer: Box, inner: Box) -> bool:
+    return _inside((inner.x0, inner.y0), outer) and _inside((inner.x1, inner.y1), outer)
