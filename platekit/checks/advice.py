@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from platekit.checks.finding import FieldValue, Remedy
 from platekit.geometry import Point, Pose, Shape, Swing, distance
@@ -181,13 +181,20 @@ def _way(layout: Layout, move: Point) -> str:
     return " and ".join(words)
 
 
-def move_apart(layout: Layout, a: Opening | Body, b: Opening | Body, needed: float) -> tuple[str, tuple[Remedy, ...]]:
-    """Advice that brings two things at least `needed` (mm) apart; empty when moving is no way out."""
-    chosen = which_moves(layout, a, b)
+def move_apart(
+    layout: Layout, pairs: Sequence[tuple[Opening, Opening]] | Sequence[tuple[Body, Body]], needed: float
+) -> tuple[str, tuple[Remedy, ...]]:
+    """Advice that brings the two of every pair at least `needed` (mm) apart; empty when moving is no way out.
+
+    The pairs are of the same two carriers, so that one move serves them all.
+    """
+    chosen = which_moves(layout, *pairs[0])
     if chosen is None:
         return "", ()
-    moving, fixed, field = chosen
-    move = shortest_move(apart(_space(moving), _space(fixed)), needed + step_mm(layout))
+    moving, _, field = chosen
+    spaces = [(_space(a), _space(b)) if moving is pairs[0][0] else (_space(b), _space(a)) for a, b in pairs]
+    clearances = [apart(*pair) for pair in spaces]
+    move = shortest_move(lambda by: min(clearance(by) for clearance in clearances), needed + step_mm(layout))
     if move is None:
         return "", ()
     sentence, remedy = moved_remedy(layout, field, move)

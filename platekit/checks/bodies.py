@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from platekit.checks.advice import move_apart, say
 from platekit.checks.finding import Finding, Remedy
@@ -83,23 +84,52 @@ def _opening_for(layout: Layout, body: Body) -> tuple[str, tuple[Remedy, ...]]:
 
 
 def clash(layout: Layout) -> Iterator[Finding]:
-    """Bodies of different carriers, and screws with their neighbours, nearer than their gap over the whole travel."""
-    bodies = layout.bodies
+    """Bodies of different carriers, and screws with their neighbours, nearer than their gap over the whole travel.
+
+    One finding a pair of bodies; what belongs to one screw is told once for each part that it meets, at its worst.
+    """
+    groups: dict[tuple[str, str], list[_Meeting]] = {}
+    for meeting in _meetings(layout.bodies):
+        groups.setdefault(meeting.subject, []).append(meeting)
+    for meetings in groups.values():
+        yield _clash(layout, meetings)
+
+
+@dataclass(frozen=True, slots=True)
+class _Meeting:
+    """Two bodies that come too near: found and needed distance (mm), and the point between them."""
+
+    a: Body
+    b: Body
+    found: float
+    needed: float
+    between: Point
+
+    @property
+    def subject(self) -> tuple[str, str]:
+        """What a shop would name: the screw instead of its head and washer, the part it meets."""
+        a, b = self.a, self.b
+        if not a.hardware and not b.hardware:
+            return (a.name, b.name)
+        first, second = sorted(
+            body.screw or (body.name if body.carrier == "plate" else body.carrier) for body in (a, b)
+        )
+        return (first, second)
+
+
+def _meetings(bodies: tuple[Body, ...]) -> Iterator[_Meeting]:
     widest = max((body.gap for body in bodies), default=0.0)
     for i, j in Index([body.swept.box for body in bodies]).pairs_within(widest):
         a, b = bodies[i], bodies[j]
-        if _may_touch(a, b):
-            continue
         needed = max(a.gap, b.gap)
         z_gap = max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
-        if z_gap >= needed - TOUCHING and z_gap > -TOUCHING:
+        if z_gap > max(needed - TOUCHING, -TOUCHING) or _may_touch(a, b):
             continue
         plan = distance(a.swept, b.swept)
         found = _nearness(plan.distance, z_gap)
-        if found >= needed - TOUCHING and not (needed == 0 and found < -TOUCHING):
-            continue
-        between = ((plan.a[0] + plan.b[0]) / 2, (plan.a[1] + plan.b[1]) / 2)
-        yield _clash(layout, a, b, found, needed, between)
+        if found < -TOUCHING or found < needed - TOUCHING:
+            between = ((plan.a[0] + plan.b[0]) / 2, (plan.a[1] + plan.b[1]) / 2)
+            yield _Meeting(a, b, found, needed, between)
 
 
 def _may_touch(a: Body, b: Body) -> bool:
@@ -127,22 +157,26 @@ def _nearness(plan: float, z_gap: float) -> float:
     return math.hypot(max(plan, 0.0), max(z_gap, 0.0))
 
 
-def _clash(layout: Layout, a: Body, b: Body, found: float, needed: float, between: Point) -> Finding:
+def _clash(layout: Layout, meetings: list[_Meeting]) -> Finding:
+    worst = min(meetings, key=lambda meeting: meeting.found - meeting.needed)
+    a, b = worst.a, worst.b
     over = " over its travel" if a.travel is not None or b.travel is not None else ""
     what = (
         f"{a.name} and {b.name} run into each other{over}"
-        if found < 0
-        else f"{a.name} and {b.name} come within {say(layout, found)} of each other{over}"
+        if worst.found < 0
+        else f"{a.name} and {b.name} come within {say(layout, worst.found)} of each other{over}"
     )
-    advice, remedies = move_apart(layout, a, b, needed)
+    needed = max(meeting.needed for meeting in meetings)
+    advice, remedies = move_apart(layout, [(meeting.a, meeting.b) for meeting in meetings], needed)
+    features = dict.fromkeys(body.name for meeting in meetings for body in (meeting.a, meeting.b))
     return Finding(
         "clash",
         "stop",
-        f"{what}; {say(layout, needed)} is needed",
-        (a.name, b.name),
-        between,
-        found,
-        needed,
+        f"{what}; {say(layout, worst.needed)} is needed",
+        tuple(sorted(features, key=lambda name: name not in (a.name, b.name))),
+        worst.between,
+        worst.found,
+        worst.needed,
         advice=advice or f"{a.name} and {b.name} move together: change one of them",
         remedies=remedies,
     )

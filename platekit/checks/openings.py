@@ -117,7 +117,7 @@ def _is_cut(layout: Layout, opening: Opening) -> bool:
 
 
 def _room_for_both(layout: Layout, a: Opening, b: Opening, needed: float) -> tuple[str, tuple[Remedy, ...]]:
-    moved = move_apart(layout, a, b, needed)
+    moved = move_apart(layout, [(a, b)], needed)
     shrunk = _shrink(layout, a, b, needed) or _shrink(layout, b, a, needed)
     if not moved[0] or not shrunk:
         return moved if moved[0] else (shrunk or _other_hole(layout, a, b))
@@ -130,7 +130,7 @@ def _shrink(layout: Layout, small: Opening, other: Opening, needed: float) -> tu
         return None
     room = distance(Disc(small.center, 1e-6), other.shape).distance - needed
     diameter = rounded_down(layout, 2 * room)
-    if diameter <= 0:
+    if 2 * room < max(small.size / 2, layout.limits.smallest_hole.value):
         return None
     remedy = Remedy(f"{small.field}.circle.diameter", diameter)
     return f"shrink {small.name} to {diameter:g} {layout.spec.unit}", (remedy,)
@@ -196,7 +196,10 @@ def _away_from_edge(layout: Layout, opening: Opening, missing: float) -> tuple[s
         return f"make the plate {diameter:g} {layout.spec.unit} in diameter", (
             Remedy("plate.outline.disc.diameter", diameter),
         )
-    return f"move the outline {say(layout, missing)} outward there", ()
+    return (
+        f"move the outline {say(layout, missing)} outward there, or let it wrap the openings",
+        (Remedy("plate.outline", {"wrap": {"margin": "auto"}}),),
+    )
 
 
 def _inward(layout: Layout, opening: Opening, missing: float) -> tuple[str, tuple[Remedy, ...]] | None:

@@ -81,7 +81,7 @@ def _reach(layout: Layout, stack: ScrewStack, names: tuple[str, ...], at: tuple[
         best = _stock(stack)
         yield finding(
             "stop",
-            f"a {stack.size} screw {say(layout, stack.length)} long reaches {say(layout, max(past, 0.0))} into the "
+            f"the {stack.size} screw, {say(layout, stack.length)} long, reaches {say(layout, max(past, 0.0))} into the "
             f"thread; {say(layout, stack.needed)} is needed ({stack.needed_source})",
             past,
             stack.needed,
@@ -91,7 +91,7 @@ def _reach(layout: Layout, stack: ScrewStack, names: tuple[str, ...], at: tuple[
         best = _stock(stack)
         yield finding(
             "stop",
-            f"a {stack.size} screw {say(layout, stack.length)} long reaches {say(layout, past)} past the plate and "
+            f"the {stack.size} screw, {say(layout, stack.length)} long, reaches {say(layout, past)} past the plate and "
             f"bottoms: the thread is {say(layout, stack.available)} deep",
             past,
             stack.available,
