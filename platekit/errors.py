@@ -15,6 +15,12 @@ A *finding* is about the plate (see `platekit.checks`), an *error* about what wa
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
+
+SHOWN: Final = 100
+"""Most characters of a user's line that a message shows (ours): a file can be one long line."""
+SHOWN_BEFORE: Final = 40
+"""How many of them stand before the place that is meant, when the line is longer than that (ours)."""
 
 
 class PlatekitError(Exception):
@@ -80,8 +86,11 @@ class Problem:
         """The sentence, and below it the user's own line with the place marked."""
         if not self.source_line:
             return str(self)
-        mark = " " * max(self.column - 1, 0) + "^" * max(self.length, 1)
-        return f"{self}\n    {self.source_line}\n    {mark}"
+        before = max(self.column - 1, 0)
+        cut = before - SHOWN_BEFORE if len(self.source_line) > SHOWN and before > SHOWN_BEFORE else 0
+        text = self.source_line[cut : cut + SHOWN]
+        mark = " " * (before - cut) + "^" * max(min(self.length, len(text) - (before - cut)), 1)
+        return f"{self}\n    {text}\n    {mark}"
 
 
 class SpecError(PlatekitError):

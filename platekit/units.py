@@ -94,7 +94,7 @@ _DEGREES_MINUTES: Final = re.compile(
     rf"(?:\s*(?P<seconds>{_DECIMAL})\s*\")?",
     re.ASCII,
 )
-_COMMA: Final = re.compile(r"\d,\d")
+_COMMA: Final = re.compile(r"[+-]?\d+(?:[.,]\d+)*,\d+(?:[.,]\d+)*\s*(?:[a-z]+|[\"'°])?", re.ASCII | re.IGNORECASE)
 
 
 def length(value: object, unit: Unit) -> float:
@@ -135,9 +135,7 @@ def angle(value: object) -> float:
             size = math.radians(int(parts["degrees"]) + seconds / 3600)
             result = -size if parts["sign"] == "-" else size
         else:
-            result = _quantity(
-                value, text, _ANGLE_RAD, "deg or rad", f"{text} deg" if text.isdigit() else "45 deg"
-            )
+            result = _quantity(value, text, _ANGLE_RAD, "deg or rad", f"{text} deg" if text.isdigit() else "45 deg")
     else:
         result = float(_bare_number(value, wanted)) * math.pi / 180
     return _within(result, value, MAX_TURNS * 2 * math.pi, f"an angle is at most {MAX_TURNS} turns here")
@@ -294,11 +292,9 @@ def _cleaned(value: str, wanted: str) -> str:
     if len(value) > MAX_TEXT or not value.strip():
         raise UnitError(shown(value), wanted)
     text = value.translate(_SIGNS).strip()
-    if _COMMA.search(text):
+    if _COMMA.fullmatch(text):
         plain = text.replace(",", ".") if text.count(",") == 1 else text.replace(",", "")
-        raise UnitError(
-            shown(value), f"write {plain}, with a point for the decimals and nothing for thousands"
-        )
+        raise UnitError(shown(value), f"write {plain}, with a point for the decimals and nothing for thousands")
     return text
 
 

@@ -8,7 +8,7 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from platekit.spec.fields import WRONG
-from platekit.spec.source import Complaint, Node, Path, child, spot_of
+from platekit.spec.source import Complaint, Node, Path, child, readable, spot_of
 from platekit.spec.vocabulary import (
     advice_for_key,
     choices_at,
@@ -44,7 +44,7 @@ def _complaint(path: Path, details: ErrorDetails) -> Complaint:
         case "missing":
             return Complaint(path, f"no `{path[-1]}`", _add(path), missing=True)
         case "extra_forbidden":
-            return Complaint(path, f"the unknown key `{path[-1]}`", advice_for_key(path), at_key=True)
+            return Complaint(path, f"the unknown key `{readable(str(path[-1]))}`", advice_for_key(path), at_key=True)
     return Complaint(path, *_said(details, path), at_key=details["loc"][-1:] == ("[key]",))
 
 

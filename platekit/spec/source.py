@@ -47,6 +47,8 @@ MAX_DEPTH: Final = 32
 """Deepest nesting (ours); the language itself goes down to 8."""
 MAX_REPEATED: Final = 10_000
 """Most values that aliases (`*name`) may repeat in all (ours); stops a file that multiplies itself."""
+MAX_SHOWN: Final = 40
+"""Longest name in a message, characters (ours)."""
 MAX_DIGITS: Final = 40
 """Longest number, characters (ours)."""
 MAX_PROBLEMS: Final = 100
@@ -152,9 +154,9 @@ class Source:
     def spot(self, line: int, column: int, length: int, path: Path, found: str, wanted: str) -> Problem:
         """The problem at a line and column, both from 0."""
         text = self.lines[line] if line < len(self.lines) else ""
-        readable = "".join(sign if sign.isprintable() else " " for sign in text)
+        plain = "".join(sign if sign.isprintable() else " " for sign in text)
         kept = max(1, min(length, len(text) - column))
-        return Problem(self.name, line + 1, column + 1, dotted(path), found, wanted, readable, kept)
+        return Problem(self.name, line + 1, column + 1, dotted(path), found, wanted, plain, kept)
 
     def index(self, index: int, found: str, wanted: str) -> Problem:
         """The problem at a character, counted from the file's start."""
@@ -216,7 +218,17 @@ def dotted(path: Path) -> str:
     >>> dotted(("mounts", "motor", "pattern", "points", 0))
     'mounts.motor.pattern.points.0'
     """
-    return ".".join(str(step) for step in path)
+    return ".".join(readable(str(step)) for step in path)
+
+
+def readable(text: str) -> str:
+    """A key or name as it can stand in a message: short, and without signs that cannot be seen.
+
+    >>> readable("bolts"), readable("a" * 50)
+    ('bolts', 'aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa...')
+    """
+    seen = "".join(sign if sign.isprintable() else "?" for sign in text)
+    return seen if len(seen) <= MAX_SHOWN else f"{seen[: MAX_SHOWN - 3]}..."
 
 
 def read(source: Source) -> tuple[Node | None, list[Problem]]:
@@ -425,12 +437,17 @@ class _Builder:
         name = event.anchor
         here = Node(None, *_place(event), spoilt=True)
         if name not in self.anchors:
-            self._problem(here, self.path(), f"*{name}", f"there is no &{name} above it; write the value itself")
+            self._problem(
+                here,
+                self.path(),
+                f"*{readable(name)}",
+                f"there is no &{readable(name)} above it; write the value itself",
+            )
             self._put(here)
             return
         node = self.anchors[name]
         if node is None:
-            self._problem(here, self.path(), f"*{name} inside &{name} itself", "write the value itself")
+            self._problem(here, self.path(), f"*{readable(name)} inside itself", "write the value itself")
             self._put(here)
             return
         self.repeated += node.size
@@ -472,7 +489,9 @@ class _Builder:
         text = self.source.text[node.start : node.end] if not isinstance(node.data, str) else node.data
         key = Key(text, node.line, node.column, node.length, node.start, node.end)
         frame.key, frame.step, frame.wants_key, frame.keep = key, text, False, True
-        if not node.scalar:
+        if node.spoilt:
+            frame.keep = False
+        elif not node.scalar:
             frame.step, frame.keep = "", False
             self._problem(key, self.path(), "a list or group as a key", "a key is one word or name")
         elif node.data is None and not text:
