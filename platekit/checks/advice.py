@@ -126,10 +126,8 @@ def depends_on(layout: Layout, field: str, other: str) -> bool:
     return True
 
 
-def which_moves(
-    layout: Layout, a: Opening | Body, b: Opening | Body
-) -> tuple[Opening | Body, Opening | Body, str] | None:
-    """Of two things the one to move, the one to stay, and the field to change; None when neither can.
+def which_moves(layout: Layout, a: Opening | Body, b: Opening | Body) -> str | None:
+    """The field to change so that one of two things moves and the other stays; None when neither can.
 
     Cut-outs move before bodies on the plate, those before mounts, a later mount before an earlier one: the machine
     usually comes first and stays.
@@ -141,11 +139,8 @@ def which_moves(
             continue
         if other and field.startswith("mounts.") and depends_on(layout, other, field.split(".")[1]):
             continue
-        options.append((_reluctance(layout, field), field, moving, fixed))
-    if not options:
-        return None
-    _, field, moving, fixed = min(options, key=lambda option: option[:2])
-    return moving, fixed, field
+        options.append((_reluctance(layout, field), field))
+    return min(options)[1] if options else None
 
 
 def _reluctance(layout: Layout, field: str) -> int:
@@ -188,11 +183,10 @@ def move_apart(
 
     The pairs are of the same two carriers, so that one move serves them all.
     """
-    chosen = which_moves(layout, *pairs[0])
-    if chosen is None:
+    field = which_moves(layout, *pairs[0])
+    if field is None:
         return "", ()
-    moving, _, field = chosen
-    spaces = [(_space(a), _space(b)) if moving is pairs[0][0] else (_space(b), _space(a)) for a, b in pairs]
+    spaces = [(_space(a), _space(b)) if mover(layout, a) == field else (_space(b), _space(a)) for a, b in pairs]
     clearances = [apart(*pair) for pair in spaces]
     move = shortest_move(lambda by: min(clearance(by) for clearance in clearances), needed + step_mm(layout))
     if move is None:

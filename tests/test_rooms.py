@@ -1,0 +1,119 @@
+"""The rooms of the house: imports go one way only, and the heavy libraries stay behind their doors."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import platekit
+
+PACKAGE = Path(platekit.__file__).parent
+ROOMS = (
+    "errors",
+    "units",
+    "tables",
+    "spec",
+    "geometry",
+    "survey",
+    "drive",
+    "layout",
+    "cutting",
+    "strength",
+    "checks",
+    "export",
+    "cli",
+)
+ROOM_OF_MODULE = {"placed": "layout", "laying": "layout", "__main__": "cli"}
+DOORS = {
+    "shapely": {"geometry/polygons.py"},
+    "pydantic": {"spec"},
+    "pydantic_core": {"spec"},
+    "ruamel": {"spec"},
+    "ezdxf": {"export"},
+    "reportlab": {"export"},
+    "cadquery": {"export"},
+    "jinja2": {"export"},
+    "typer": {"cli.py"},
+}
+
+
+def modules() -> list[Path]:
+    return sorted(PACKAGE.rglob("*.py"))
+
+
+def room(module: str) -> str | None:
+    parts = module.split(".")
+    if parts[0] != "platekit" or len(parts) < 2:
+        return None
+    name = ROOM_OF_MODULE.get(parts[1], parts[1])
+    return name if name in ROOMS else None
+
+
+def imports(path: Path) -> Iterator[str]:
+    """Every module that a file names in an import, wherever in the file it stands."""
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: imports are written in full"
+            yield from (f"{node.module}.{alias.name}" for alias in node.names)
+
+
+@pytest.mark.parametrize("path", modules(), ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_a_module_imports_only_from_its_own_room_and_earlier_ones(path: Path) -> None:
+    own = room(".".join(("platekit", *path.relative_to(PACKAGE).with_suffix("").parts)))
+    if own is None:
+        return
+    for name in imports(path):
+        other = room(name)
+        if other is not None:
+            assert ROOMS.index(other) <= ROOMS.index(own), f"{own} must not import {name}"
+
+
+@pytest.mark.parametrize("path", modules(), ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_each_library_is_met_only_behind_its_door(path: Path) -> None:
+    here = path.relative_to(PACKAGE).as_posix()
+    for name in imports(path):
+        doors = DOORS.get(name.split(".")[0])
+        if doors is not None:
+            assert here in doors or here.split("/")[0] in doors, f"{here} must not import {name}"
+
+
+def test_every_module_of_the_package_belongs_to_a_room() -> None:
+    for path in modules():
+        if path.parent == PACKAGE and path.name == "__init__.py":
+            continue
+        name = ".".join(("platekit", *path.relative_to(PACKAGE).with_suffix("").parts))
+        assert room(name) is not None, f"{name} belongs to no room"
+
+
+def test_a_check_loads_none_of_the_slow_libraries() -> None:
+    code = (
+        "import sys, platekit\n"
+        "layout = platekit.lay_out(platekit.load('specs/dough-mixer.yaml'))\n"
+        "platekit.check(layout)\n"
+        "print([m for m in ('cadquery', 'scipy', 'ezdxf', 'reportlab', 'jinja2', 'rich') if m in sys.modules])"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=PACKAGE.parent, capture_output=True, text=True, check=True
+    )
+    assert done.stdout.strip() == "[]"
+
+
+def test_help_loads_neither_shapely_nor_numpy() -> None:
+    code = (
+        "import sys\n"
+        "sys.argv = ['platekit', '--help']\n"
+        "from platekit.cli import main\n"
+        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        "print([m for m in ('shapely', 'numpy', 'pydantic', 'ruamel.yaml') if m in sys.modules])"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=PACKAGE.parent, capture_output=True, text=True, check=True
+    )
+    assert done.stdout.strip().splitlines()[-1] == "[]"
