@@ -46,7 +46,7 @@ from platekit.placed import Body, Layout, Opening, PlacedMount, Side
 WIDTH: Final = 1000.0
 """Width of the sheet (ours: a column of a page)."""
 MOST_WIDE: Final = 740.0
-MOST_HIGH: Final = 760.0
+MOST_HIGH: Final = 900.0
 """Room for plate and bodies, sheet units (ours: leaves a margin for names)."""
 MARGIN: Final = 10.0
 TOP: Final = 84.0
@@ -367,9 +367,7 @@ def _body(layer: Element, body: Body, view: View, layout: Layout) -> None:
     )
     unit = layout.spec.unit
     low, high = (figure(value, unit) for value in body.z)
-    _tooltip(
-        group, f"{body.name}: on the {body.side} side, carried by {body.carrier}, z {low} to {high} {unit}"
-    )
+    _tooltip(group, f"{body.name}: on the {body.side} side, carried by {body.carrier}, z {low} to {high} {unit}")
     outline = path_of(body.shape)
     clip = node(group, "clipPath", id=f"{name}-rim")
     node(clip, "path", d=outline)
@@ -435,7 +433,7 @@ def _ghosts(steel: Element, layout: Layout, view: View) -> None:
             pose = end_pose(mount.travel, end)
             dashes = _dashes(view, 10, 3, 2, 3) if end == "install" else _dashes(view, 3, 3)
             group = node(layer, "g", class_=f"pk-ghost pk-ghost-{end}", stroke_dasharray=dashes)
-            group.set("data-carrier", mount.name)
+            group.set("data-ghost-of", mount.name)
             for shape in _moving_shapes(layout, mount):
                 node(group, "path", d=path_of(shape.moved(pose)), class_="pk-line-move")
 
@@ -471,9 +469,7 @@ def _travel_arrows(group: Element, layout: Layout, view: View) -> None:
             _pivot_sign(layer, view.at(travel.about))
         else:
             path += f"L{number(end[0])} {number(end[1])}"
-        line = node(
-            layer, "path", d=path, fill="none", stroke=MOVING, stroke_width=2.0, class_="pk-line-move"
-        )
+        line = node(layer, "path", d=path, fill="none", stroke=MOVING, stroke_width=2.0, class_="pk-line-move")
         line.set("marker-end", "url(#pk-arrow-move)")
         if amount(travel, "install") > 0:
             line.set("marker-start", "url(#pk-arrow-move)")
@@ -488,9 +484,7 @@ def _travel_points(mount: PlacedMount, travel: Travel, view: View) -> tuple[Poin
 
 def _pivot_sign(layer: Element, at: Point) -> None:
     x, y = at
-    node(
-        layer, "circle", cx=x, cy=y, r=5, fill="none", stroke=MOVING, stroke_width=1.4, class_="pk-line-move"
-    )
+    node(layer, "circle", cx=x, cy=y, r=5, fill="none", stroke=MOVING, stroke_width=1.4, class_="pk-line-move")
     node(layer, "circle", cx=x, cy=y, r=1.6, fill=MOVING, class_="pk-fill-move")
 
 
@@ -662,6 +656,7 @@ def _zeros(group: Element, layout: Layout, view: View) -> None:
     for mount in _mounts(layout):
         x, y = (number(value) for value in view.at(_zero(mount)))
         sign = node(layer, "g", data_feature=mount.name, class_="pk-zero", transform=f"translate({x} {y})")
+        sign.set("data-zero-of", mount.name)
         node(sign, "path", d="M-11 0H11M0 -11V11", stroke=INK, stroke_width=1.1, class_="pk-line-ink")
         node(
             sign,
@@ -771,9 +766,7 @@ def _place_of(layout: Layout, finding: Finding) -> Point:
     return next((known[name] for name in finding.features if name in known), (box.x1, box.y1))
 
 
-def _labels(
-    group: Element, labels: list[Label], view: View, layout: Layout, edge: Frame, taken: list[Frame]
-) -> float:
+def _labels(group: Element, labels: list[Label], view: View, layout: Layout, edge: Frame, taken: list[Frame]) -> float:
     """Places and draws all labels; gives back how far down the drawing reaches."""
     field = Frame(MARGIN, MARGIN, WIDTH - MARGIN, edge.bottom + BOTTOM)
     wishes = [Wish(label.key, label.x, label.y, label.room, label.width, label.height) for label in labels]
@@ -783,28 +776,29 @@ def _labels(
         layers[name] = _layer(group, f"{name}-labels")
         layers[name].set("data-layer", name)
     for label, spot in zip(labels, spots, strict=True):
-        _label(layers[label.layer], label, spot.frame, spot.leader)
+        if spot.leader is not None:
+            _leader(layers[label.layer], label, spot.leader)
+    for label, spot in zip(labels, spots, strict=True):
+        _label(layers[label.layer], label, spot.frame)
     return max([field.bottom, *(spot.frame.bottom + 6 for spot in spots)])
 
 
-def _label(
-    layer: Element, label: Label, frame: Frame, leader: tuple[float, float, float, float] | None
-) -> None:
-    group = node(layer, "g", class_="pk-label", data_feature=label.feature)
-    if leader is not None:
-        x1, y1, x2, y2 = leader
-        node(
-            group,
-            "path",
-            d=f"M{number(x1)} {number(y1)}L{number(x2)} {number(y2)}",
-            fill="none",
-            stroke=label.colour,
-            stroke_width=0.9,
-            class_=f"pk-leader pk-leader-{label.layer}",
-        )
+def _leader(layer: Element, label: Label, leader: tuple[float, float, float, float]) -> None:
+    x1, y1, x2, y2 = (number(value) for value in leader)
+    line = node(layer, "path", d=f"M{x1} {y1}L{x2} {y2}", fill="none", stroke=label.colour, stroke_width=0.9)
+    line.set("class", f"pk-leader pk-leader-{label.layer}")
+    if label.finding is None:
+        line.set("data-feature", label.feature)
+    else:
+        line.set("data-finding", str(label.finding[0]))
+
+
+def _label(layer: Element, label: Label, frame: Frame) -> None:
+    group = node(layer, "g", class_="pk-label")
     if label.finding is not None:
         _mark_label(group, label, frame)
         return
+    group.set("data-feature", label.feature)
     _ground(group, frame, 0.86)
     y = frame.top + 1
     middle = (frame.left + frame.right) / 2
@@ -907,7 +901,7 @@ def _stamp(group: Element, edge: Frame) -> None:
     )
     words.set("stroke", LEVEL_COLOURS["stop"])
     words.set("stroke-width", "1.6")
-    words.set("stroke-opacity", "0.6")
+    words.set("stroke-opacity", "0.4")
     words.set("transform", f"rotate({number(-lean)} {number(x)} {number(y)})")
 
 

@@ -26,7 +26,7 @@ Frames = NDArray[np.float64]
 
 DIRECTIONS = 24
 """Directions tried round a point (ours)."""
-DISTANCES = (3.0, 9.0, 18.0, 30.0, 45.0, 64.0, 88.0, 118.0, 155.0)
+DISTANCES = (3.0, 9.0, 18.0, 30.0, 45.0, 64.0, 88.0, 118.0, 155.0, 200.0, 260.0)
 """Distances tried from the point's own room to the label's frame, sheet units (ours)."""
 LEADER_FROM = 8.0
 """A label farther from its point's room than this gets a leader, sheet units (ours)."""
@@ -38,6 +38,8 @@ CELL = 3.0
 """Size of the squares in which drawn points are counted, sheet units (ours)."""
 CROSSED = 60.0
 """Cost of a leader that crosses another, in units of distance (ours)."""
+UNDER = 45.0
+"""Cost of a leader that runs under another label, in units of distance (ours)."""
 WIDEST = 1.0
 """Width of a character that the metrics do not know, in ems (ours: wide enough for nearly every script)."""
 
@@ -64,10 +66,7 @@ class Frame:
     def overlaps(self, other: Frame) -> bool:
         """Whether the two share more than an edge."""
         return (
-            self.left < other.right
-            and other.left < self.right
-            and self.top < other.bottom
-            and other.top < self.bottom
+            self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
         )
 
     def grown(self, by: float) -> Frame:
@@ -185,9 +184,8 @@ class _Board:
     def _near(self, wish: Wish) -> Frame | None:
         frames, costs = _candidates(wish)
         costs = costs + COVERED * self._ink.under(frames)
-        costs = costs + CROSSED * self._crossings(wish, frames)
+        costs = costs + CROSSED * self._crossings(wish, frames) + UNDER * self._runs_under(wish, frames)
         costs[~_inside(frames, self._field) | _hits(frames, self._taken)] = math.inf
-        costs[self._leader_hits(wish, frames)] = math.inf
         best = int(np.argmin(costs))
         if not math.isfinite(costs[best]):
             return None
@@ -200,10 +198,10 @@ class _Board:
         ends = _nearest_points(wish, frames)
         return _segments_cross(wish.x, wish.y, ends, self._leaders).sum(axis=1).astype(np.float64)
 
-    def _leader_hits(self, wish: Wish, frames: Frames) -> NDArray[np.bool_]:
-        """Candidates whose leader would run through a label."""
+    def _runs_under(self, wish: Wish, frames: Frames) -> NDArray[np.float64]:
+        """How many labels the leader of each candidate would run under."""
         ends = _nearest_points(wish, frames)
-        return _segments_enter(wish.x, wish.y, ends, self._taken)
+        return _segments_enter(wish.x, wish.y, ends, self._taken).sum(axis=1).astype(np.float64)
 
     def _at_the_side(self, wish: Wish) -> Frame:
         field = self._field
@@ -306,15 +304,11 @@ def _hits(frames: Frames, others: Frames, each: bool = False) -> NDArray[np.bool
 
 def _nearest_points(wish: Wish, frames: Frames) -> Frames:
     """The point of each frame that is nearest to the wish's point."""
-    return np.stack(
-        [np.clip(wish.x, frames[:, 0], frames[:, 2]), np.clip(wish.y, frames[:, 1], frames[:, 3])], axis=-1
-    )
+    return np.stack([np.clip(wish.x, frames[:, 0], frames[:, 2]), np.clip(wish.y, frames[:, 1], frames[:, 3])], axis=-1)
 
 
 def _segments_enter(x: float, y: float, ends: Frames, frames: Frames) -> NDArray[np.bool_]:
-    """Which of the segments from (x, y) to `ends` run through any of the frames (slab method)."""
-    if not len(frames):
-        return np.zeros(len(ends), dtype=np.bool_)
+    """A table of which segment from (x, y) to `ends` runs through which frame (slab method)."""
     start = np.array([x, y])
     step = ends - start
     step = np.where(np.abs(step) < 1e-12, 1e-12, step)[:, None, :]
@@ -325,7 +319,7 @@ def _segments_enter(x: float, y: float, ends: Frames, frames: Frames) -> NDArray
     # A point that itself lies in a frame has no free leader at all, so that frame is left out.
     holds_start = (frames[:, 0] < x) & (x < frames[:, 2]) & (frames[:, 1] < y) & (y < frames[:, 3])
     hit = (enter < leave) & (leave > 0) & (enter < 1) & ~holds_start[None, :]
-    return np.asarray(hit.any(axis=1))
+    return np.asarray(hit)
 
 
 def _segments_cross(x: float, y: float, ends: Frames, leaders: Frames) -> NDArray[np.bool_]:
@@ -335,9 +329,7 @@ def _segments_cross(x: float, y: float, ends: Frames, leaders: Frames) -> NDArra
     end = ends[:, None, :]
 
     def turn(a: Any, b: Any, c: Any) -> Any:
-        return (b[..., 0] - a[..., 0]) * (c[..., 1] - a[..., 1]) - (b[..., 1] - a[..., 1]) * (
-            c[..., 0] - a[..., 0]
-        )
+        return (b[..., 0] - a[..., 0]) * (c[..., 1] - a[..., 1]) - (b[..., 1] - a[..., 1]) * (c[..., 0] - a[..., 0])
 
     apart = turn(start, end, one) * turn(start, end, two) < 0
     across = turn(one, two, start) * turn(one, two, end) < 0

@@ -41,6 +41,8 @@ from platekit.units import Unit
 PAD: Final = 16.0
 MOST_LISTED: Final = 40
 """Most findings put into words under the picture; the report has all (ours)."""
+ONE_COLUMN: Final = 5
+"""Up to this many findings stand in one column, more in two (ours)."""
 MOST_REASONS: Final = 3
 """Most reasons not to cut given in the banner; the list below has the rest (ours)."""
 CLEAR_GREEN: Final = "#176b37"
@@ -48,6 +50,7 @@ SCALE_BARS: Final[dict[Unit, tuple[float, ...]]] = {
     "mm": (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000),
     "in": tuple(25.4 * inches for inches in (0.125, 0.25, 0.5, 1, 2, 4, 6, 12, 24, 48, 120, 240)),
 }
+UNIT_WORDS: Final[dict[Unit, str]] = {"mm": "mm", "in": "inches"}
 LONGEST_BAR: Final = 190.0
 BARRED: Final = 24.0
 """Width of the slanting bars at the ends of the banner, sheet units (ours)."""
@@ -95,7 +98,7 @@ def plate_facts(layout: Layout) -> str:
     return (
         f"{figure(layout.thickness, unit)} {unit} {layout.material.name}  ·  "
         f"{figure(box.width, unit)} × {figure(box.height, unit)} {unit}  ·  {layout.mass:.2f} kg  ·  "
-        f"{cutting.process}{kerf_said}  ·  dimensions in {unit}"
+        f"{cutting.process}{kerf_said}  ·  dimensions in {UNIT_WORDS[unit]}"
     )
 
 
@@ -373,13 +376,9 @@ def _sign(group: Element, key: str, x: float, y: float) -> None:
             if side == "far":
                 ring.set("stroke-dasharray", "4 2.5")
     elif key == "travel":
-        line = node(
-            group, "path", d=f"M{x} {y - 5}h36", stroke=MOVING, stroke_width=1.4, class_="pk-line-move"
-        )
+        line = node(group, "path", d=f"M{x} {y - 5}h36", stroke=MOVING, stroke_width=1.4, class_="pk-line-move")
         line.set("stroke-dasharray", "10 3 2 3")
-        line = node(
-            group, "path", d=f"M{x} {y + 5}h36", stroke=MOVING, stroke_width=1.4, class_="pk-line-move"
-        )
+        line = node(group, "path", d=f"M{x} {y + 5}h36", stroke=MOVING, stroke_width=1.4, class_="pk-line-move")
         line.set("stroke-dasharray", "3 3")
 
 
@@ -412,6 +411,7 @@ def _body_sign(group: Element, side: str, left: float, top: float, wide: float, 
 
 
 def _findings(sheet: Element, verdict: Verdict, y: float) -> float:
+    """Every finding in words: one column, or two where there are many."""
     group = node(sheet, "g", id="pk-findings")
     listed = numbered(verdict)
     node(group, "line", x1=PAD, y1=y, x2=WIDTH - PAD, y2=y, stroke=INK, stroke_width=1)
@@ -419,27 +419,42 @@ def _findings(sheet: Element, verdict: Verdict, y: float) -> float:
     if not listed:
         text(group, PAD, y + 20, "No findings: every check was passed.", 15)
         return y + 34
-    for count, finding in listed[:MOST_LISTED]:
-        y = _finding(group, count, finding, y)
+    columns = 1 if len(listed) <= ONE_COLUMN else 2
+    width = (WIDTH - PAD) / columns - PAD
+    rows = [_finding(group, count, finding, width) for count, finding in listed[:MOST_LISTED]]
+    bottom = _flow(rows, columns, width + PAD, y)
     if len(listed) > MOST_LISTED:
         rest = len(listed) - MOST_LISTED
-        text(group, PAD + 38, y + 16, f"and {rest} more findings: see the report", 14, bold=True)
-        y += 26
-    return y + 4
+        text(group, PAD + 38, bottom + 16, f"and {rest} more findings: see the report", 14, bold=True)
+        bottom += 26
+    return bottom + 4
 
 
-def _finding(group: Element, count: int, finding: Finding, y: float) -> float:
+def _flow(rows: list[tuple[Element, float]], columns: int, step: float, top: float) -> float:
+    """Sets rows one below the other in columns of about the same height; gives back how far down they reach."""
+    most = sum(height for _, height in rows) / columns
+    x, y, bottom = PAD, top, top
+    for row, height in rows:
+        if y - top >= most and x + step < WIDTH - PAD:
+            x, y = x + step, top
+        row.set("transform", f"translate({number(x)} {number(y)})")
+        y += height
+        bottom = max(bottom, y)
+    return bottom
+
+
+def _finding(group: Element, count: int, finding: Finding, width: float) -> tuple[Element, float]:
+    """One finding as a row, and the row's height."""
     row = node(group, "g", data_finding=str(count), data_feature=" | ".join(finding.features))
-    finding_mark(row, finding.level, str(count), PAD + 14, y + 16, finding.accepted is not None)
-    x, width = PAD + 38, WIDTH - 2 * PAD - 38
+    finding_mark(row, finding.level, str(count), 14, 16, finding.accepted is not None)
+    x, y = 38.0, 17.0
     word = f"{LEVEL_WORDS[finding.level]}, {finding.rule}"
-    text(row, x, y + 15, word, 12, bold=True, fill=LEVEL_COLOURS[finding.level])
-    y += 17
+    text(row, x, 15, word, 12, bold=True, fill=LEVEL_COLOURS[finding.level])
     for say, size, bold in _finding_lines(finding):
-        for line in wrapped(say, width, size, bold):
+        for line in wrapped(say, width - x, size, bold):
             text(row, x, y + 14, line, size, bold=bold)
             y += size * 1.28
-    return y + 9
+    return row, y + 9
 
 
 def _finding_lines(finding: Finding) -> Iterator[tuple[str, float, bool]]:

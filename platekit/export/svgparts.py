@@ -130,9 +130,7 @@ def text(
     return element
 
 
-def finding_mark(
-    parent: Element, level: Level, shown: str, x: float, y: float, accepted: bool = False
-) -> Element:
+def finding_mark(parent: Element, level: Level, shown: str, x: float, y: float, accepted: bool = False) -> Element:
     """A finding's mark with its number: eight corners stop, three warn, a circle notes; dashed when accepted."""
     colour = LEVEL_COLOURS[level]
     group = node(parent, "g", class_=f"pk-mark pk-{level}{' pk-accepted' if accepted else ''}")

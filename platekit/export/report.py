@@ -1,0 +1,353 @@
+"""The report: one page that says it all, verdict first; it needs no network and no other file.
+
+The page itself is `report.html`, a jinja2 template; this module works out the figures and words that stand in it.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import TYPE_CHECKING, Final
+
+from platekit.checks.finding import FieldValue, Finding, Level, Verdict
+from platekit.checks.openings import EDGE_IN_DIAMETERS
+from platekit.cutting import makings
+from platekit.export.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
+from platekit.export.drawing import numbered, parts
+from platekit.export.files import write_whole
+from platekit.export.sizes import figure, opening_size
+from platekit.export.svg import drawing_text, plate_facts, summary
+from platekit.export.svgparts import LEVEL_WORDS, number
+from platekit.geometry import Swing, ends
+from platekit.placed import Layout, PlacedMount, ScrewStack, Value
+from platekit.units import show_length
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+LAYERS: Final[tuple[tuple[str, str], ...]] = (
+    ("near", "near side"),
+    ("far", "far side"),
+    ("screws", "screws"),
+    ("travel", "travel"),
+    ("dimensions", "dimensions"),
+    ("names", "names"),
+    ("findings", "findings"),
+)
+"""Layers of the drawing that the page can switch, with the words on their switches."""
+
+KINDS: Final = ("published", "common practice", "from memory")
+"""The three kinds of source, as they are marked wherever a figure is shown."""
+
+
+@dataclass(frozen=True, slots=True)
+class FindingRow:
+    """A finding as the page tells it."""
+
+    count: int
+    level: Level
+    level_word: str
+    rule: str
+    message: str
+    advice: str
+    edits: tuple[tuple[str, str], ...]
+    features: tuple[str, ...]
+    figures: str
+    accepted: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class HoleRow:
+    """An opening: where it is from the spec's zero, how large, how it is made."""
+
+    name: str
+    role: str
+    x: str
+    y: str
+    size: str
+    how: str
+    drill: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class ScrewRow:
+    """The screws of one mount: what to buy and how deep they hold."""
+
+    mount: str
+    buy: str
+    washers: str
+    length: str
+    into: str
+    grip: str
+    engagement: str
+    needed: str
+    available: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class PartRow:
+    """A body: where it is carried and what it reaches, measured from the plate's near face."""
+
+    name: str
+    side: str
+    carrier: str
+    low: str
+    high: str
+    gap: str
+    moves: str
+
+
+@dataclass(frozen=True, slots=True)
+class SourceRow:
+    """A figure in use, with where it comes from and of which kind that is."""
+
+    what: str
+    value: str
+    source: str
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Slider:
+    """A control for one mount's travel; `path` is what moving by one unit means, in the plate frame and on the sheet."""
+
+    mount: str
+    low: str
+    high: str
+    step: str
+    unit: str
+    path: dict[str, str]
+
+
+def report(layout: Layout, verdict: Verdict, path: str | os.PathLike[str]) -> None:
+    """The report as a file at `path`, whole or not at all; raises `OutputError` if it cannot be written."""
+    write_whole(path, report_html(layout, verdict).encode())
+
+
+def report_html(layout: Layout, verdict: Verdict) -> str:
+    """The report as the text of one HTML page, the same for the same spec."""
+    from markupsafe import Markup
+
+    unit = layout.spec.unit
+    rows = tuple(_finding_rows(verdict))
+    page: str = _template().render(
+        title=layout.model.title,
+        name=layout.spec.name,
+        revision=layout.spec.revision,
+        unit=unit,
+        clear=verdict.clear,
+        word=CLEAR_TO_CUT if verdict.clear else NOT_FOR_CUTTING,
+        stamp=NOT_FOR_CUTTING,
+        summary=summary(verdict),
+        reasons=[row for row in rows if row.level == "stop" and row.accepted is None],
+        facts=plate_facts(layout).split("  ·  "),
+        picture=Markup(drawing_text(layout, verdict)),  # written by our own tree writer, all escaped
+        layers=_layers_present(layout, rows),
+        sliders=tuple(_sliders(layout)),
+        open_findings=[row for row in rows if row.accepted is None],
+        accepted=[row for row in rows if row.accepted is not None],
+        holes=tuple(_hole_rows(layout)),
+        screws=tuple(_screw_row(layout, stack) for stack in layout.stacks),
+        parts=tuple(_part_rows(layout)),
+        limits=tuple(_limit_rows(layout)),
+        sources=tuple(_source_rows(layout)),
+        kinds=KINDS,
+        cautions=CAUTIONS,
+    )
+    return page
+
+
+@cache
+def _template() -> Template:
+    from jinja2 import Environment, StrictUndefined
+
+    text = resources.files("platekit.export").joinpath("report.html").read_text("utf-8")
+    page = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    return page.from_string(text)
+
+
+# ------------------------------------------------------------------------------------------- findings
+
+
+def _finding_rows(verdict: Verdict) -> Iterator[FindingRow]:
+    for count, finding in numbered(verdict):
+        yield FindingRow(
+            count,
+            finding.level,
+            LEVEL_WORDS[finding.level],
+            finding.rule,
+            finding.message,
+            finding.advice,
+            tuple((remedy.field, written(remedy.value)) for remedy in finding.remedies),
+            finding.features,
+            _figures(finding),
+            finding.accepted,
+        )
+
+
+def _figures(finding: Finding) -> str:
+    """Both numbers of a finding, as found and as needed."""
+    said = []
+    if finding.found is not None:
+        said.append(f"found {number(finding.found, 3)} {finding.unit}".rstrip())
+    if finding.needed is not None:
+        said.append(f"needed {number(finding.needed, 3)} {finding.unit}".rstrip())
+    return ", ".join(said)
+
+
+def written(value: FieldValue) -> str:
+    """A value as it would stand in the spec, on one line.
+
+    >>> written({"at": [1.5, 2.0], "relief": "auto"})
+    '{at: [1.5, 2], relief: auto}'
+    """
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{key}: {written(item)}" for key, item in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(written(item) for item in value) + "]"
+    return number(value, 4) if isinstance(value, float | int) else value
+
+
+# --------------------------------------------------------------------------------------------- tables
+
+
+def _hole_rows(layout: Layout) -> Iterator[HoleRow]:
+    unit = layout.spec.unit
+    for opening, making in zip(layout.openings, makings(layout), strict=True):
+        x, y = opening.center
+        drill = "" if making.drill is None else figure(making.drill, unit)
+        size = opening_size(layout, opening)
+        yield HoleRow(
+            opening.name, opening.role, figure(x, unit), figure(y, unit), size, making.how, drill, making.reason
+        )
+
+
+def _screw_row(layout: Layout, stack: ScrewStack) -> ScrewRow:
+    unit = layout.spec.unit
+    length = "none in stock fits" if stack.length is None else show_length(stack.length, unit)
+    into = {"part": "the part's thread", "plate": "the plate, tapped", "nut": "a nut"}[stack.into]
+    return ScrewRow(
+        mount=stack.mount,
+        buy=f"{stack.count} × {stack.size}, {stack.head} head",
+        washers=str(stack.washers * stack.count) if stack.washers else "none",
+        length=f"{length}{', as given' if stack.given else ''}",
+        into=into,
+        grip=figure(stack.grip, unit),
+        engagement=figure(stack.engagement, unit),
+        needed=figure(stack.needed, unit),
+        available="not known" if stack.available is None else figure(stack.available, unit),
+        source=stack.needed_source,
+    )
+
+
+def _part_rows(layout: Layout) -> Iterator[PartRow]:
+    unit = layout.spec.unit
+    for body in parts(layout):
+        low, high = body.z
+        yield PartRow(
+            body.name,
+            body.side,
+            body.carrier,
+            figure(low, unit),
+            figure(high, unit),
+            figure(body.gap, unit),
+            "stays" if body.travel is None else "moves with the take-up",
+        )
+
+
+def _limit_rows(layout: Layout) -> Iterator[SourceRow]:
+    limits, unit = layout.limits, layout.spec.unit
+    named = (
+        ("smallest hole that the process holds", limits.smallest_hole),
+        ("steel between two openings", limits.web),
+        ("inside corner radius", limits.inside_radius),
+        ("gap between parts", limits.gap),
+        ("kerf", limits.kerf),
+        ("added to a pilot's diameter", limits.pilot_clearance),
+    )
+    for what, value in named:
+        yield SourceRow(what, show_length(value.value, unit), *_kind_of(value))
+    what = "screw hole's centre to the outside"
+    if limits.edge is None:
+        yield SourceRow(what, f"{EDGE_IN_DIAMETERS:g} hole diameters", "usual", "common practice")
+    else:
+        yield SourceRow(what, show_length(limits.edge.value, unit), *_kind_of(limits.edge))
+
+
+def _kind_of(value: Value) -> tuple[str, str]:
+    """The source of a limit and its kind; what the spec gives is of no kind."""
+    for kind in KINDS:
+        if value.source.endswith(kind):
+            said = value.source.removesuffix(kind).rstrip(", ")
+            return said or "usual", kind
+    return ("given in the spec" if value.source == "spec" else value.source), ""
+
+
+def _source_rows(layout: Layout) -> Iterator[SourceRow]:
+    """Where the material and the standard parts come from."""
+    material = layout.material
+    yield SourceRow(
+        f"{material.name}",
+        f"{material.density:g} kg/m³, yields at {material.yield_strength:g} N/mm²",
+        material.source.name,
+        material.source.kind,
+    )
+    for mount in layout.mounts.values():
+        if mount.standard is not None:
+            source = mount.standard.source
+            doubts = f"; from memory: {', '.join(source.doubted)}" if source.doubted else ""
+            yield SourceRow(mount.name, mount.standard.designation, f"{source.name}{doubts}", source.kind)
+    for stack in layout.stacks:
+        source_said, kind = _kind_of(Value(stack.needed, stack.needed_source))
+        value = show_length(stack.needed, layout.spec.unit)
+        yield SourceRow(f"{stack.mount}: thread that a screw needs", value, source_said, kind)
+
+
+# -------------------------------------------------------------------------------------------- picture
+
+
+def _layers_present(layout: Layout, rows: tuple[FindingRow, ...]) -> tuple[tuple[str, str], ...]:
+    """The switches that would do something."""
+    present = {"dimensions", "names", *(body.side for body in parts(layout))}
+    if any(body.hardware for body in layout.bodies):
+        present.add("screws")
+    if any(mount.travel is not None for mount in layout.mounts.values()):
+        present.add("travel")
+    if rows:
+        present.add("findings")
+    return tuple((key, words) for key, words in LAYERS if key in present)
+
+
+def _sliders(layout: Layout) -> Iterator[Slider]:
+    """A control for each mount that moves."""
+    for mount in layout.mounts.values():
+        if mount.travel is not None:
+            yield _slider(layout, mount)
+
+
+def _slider(layout: Layout, mount: PlacedMount) -> Slider:
+    travel = mount.travel
+    low, high = ends(travel)
+    if isinstance(travel, Swing):
+        degrees = (math.degrees(low), math.degrees(high))
+        path = {
+            "about-x": number(travel.about[0], 6),
+            "about-y": number(travel.about[1], 6),
+            "sense": str(travel.sense),
+        }
+        return Slider(mount.name, *(number(value, 4) for value in degrees), "any", "°", path)
+    assert travel is not None
+    unit = layout.spec.unit
+    per_unit = 25.4 if unit == "in" else 1.0
+    path = {
+        "along-x": number(travel.direction[0] * per_unit, 8),
+        "along-y": number(travel.direction[1] * per_unit, 8),
+    }
+    shown = (number(value / per_unit, 4) for value in (low, high))
+    return Slider(mount.name, *shown, "any", unit, path)
