@@ -6,8 +6,8 @@ The words, each defined where it lives:
     pose                 from an own frame to the plate frame: mirror, turn, move                      (pose)
     edge, sweep, bulge   a line or an arc; the angle it turns through; tan(sweep / 4)                  (edges)
     loop, inside corner  a closed outline, counter-clockwise; where it turns right                      (loop)
-    disc, slot, spine    round shapes, and the point, stretch or arc from which they are measured      (shapes)
-    distance, depth      between regions; from a point to an outline, negative outside         (measure, loop)
+    disc, slot, spine    round shapes, and the point, stretch or arc they are measured from            (shapes)
+    distance, depth      between regions; from a point to an outline, negative outside        (measure, loop)
     hull, envelope       the smallest convex outline; what reaches farthest in each direction           (hull)
     travel, position     straight or swinging; 0 at nominal, positive towards tension                  (sweep)
     ring, tag            points of one kind at one radius; what tells kinds apart                   (symmetry)
@@ -84,8 +84,8 @@ __all__ = [
     "hull",
     "intersection",
     "loop_of",
-    "min_enclosing_disc",
     "middle",
+    "min_enclosing_disc",
     "mirror_fits",
     "mirrored_matches",
     "notch",

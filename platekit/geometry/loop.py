@@ -138,6 +138,13 @@ class Loop:
         near = self.nearest(p)
         return near if self._parity(*p) else Gap(-near.distance, near.a, near.b)
 
+    def outward(self, p: Point) -> Point:
+        """The unit vector that leads square out of the loop at the point of the outline nearest to `p`."""
+        q = self.nearest(p).b
+        edge = min(self.edges, key=lambda own: between(q, own.nearest(q)))
+        ux, uy = edge.direction(min(max(edge.place(q), 0.0), 1.0))
+        return (uy, -ux)
+
     def nearest(self, p: Point) -> Gap:
         """Distance of `p` to the outline, never negative; `a` is `p`, `b` the outline's nearest point."""
         px, py = p
@@ -474,7 +481,7 @@ def polygon_loop(points: Sequence[Point], corner: float | Sequence[float] = 0.0)
         kept = kept[::-1]
     if all(r == 0.0 for _, r, _ in kept):
         return sharp
-    return clean_loop(_rounded([p for p, _, _ in kept], [r for _, r, _ in kept], [n for _, _, n in kept]))
+    return loop_of(_rounded([p for p, _, _ in kept], [r for _, r, _ in kept], [n for _, _, n in kept]))
 
 
 def _rounded(points: list[Point], radii: list[float], numbers: list[int]) -> list[Vertex]:

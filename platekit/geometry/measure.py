@@ -114,9 +114,9 @@ def _loop_loop(a: Loop, b: Loop) -> Gap:
     deep = max(_sampled_depths(a, b) + [Gap(near.distance, near.b, near.a) for near in _sampled_depths(b, a)])
     if deep.distance > EPS:
         return Gap(-deep.distance, deep.a, deep.b)
-    if _share_core(a, b):
-        return Gap(-EPS, gap.a, gap.b)
-    return Gap(0.0, gap.a, gap.b)
+    # neither outline enters the other: they are neighbours, or one and the same
+    core = b.depth(inner_point(a))
+    return Gap(-core.distance, core.b, core.a) if core.distance > EPS else Gap(0.0, gap.a, gap.b)
 
 
 def _outline_gap(a: Loop, b: Loop) -> Gap:
@@ -142,11 +142,6 @@ def _telling_points(edge: Edge, outer: Loop) -> list[Point]:
     """The start of an edge and a point in each piece between its crossings with a loop."""
     places = sorted({0.0, 1.0, *(min(max(edge.place(p), 0.0), 1.0) for p in outer.crossings(edge))})
     return [edge.a, *(edge.at(0.5 * (u + v)) for u, v in pairwise(places))]
-
-
-def _share_core(a: Loop, b: Loop) -> bool:
-    """For loops whose outlines do not enter each other: True when they are one, not just neighbours."""
-    return b.depth(inner_point(a)).distance > EPS
 
 
 def inner_point(loop: Loop) -> Point:
@@ -185,23 +180,28 @@ def edge_distance(inner: Shape, outline: Shape) -> Gap:
     if isinstance(core, Loop):
         return _loop_in_loop(core, around)
     if isinstance(core, tuple):
-        return _inset(around.depth(core), _reach(inner))
+        return _inset(around.depth(core), _reach(inner), around)
+    if isinstance(core, Line) and around.is_convex:
+        # depth falls off evenly inside a convex outline and grows evenly outside: an end is the worst place
+        worst = min(around.depth(core.a), around.depth(core.b), key=_depth)
+        return _inset(worst, _reach(inner), around)
     gap = around.nearest_to_edge(core)
     if gap.distance > EPS and around.depth(core.a).distance > 0.0:
-        return _inset(Gap(gap.distance, gap.b, gap.a), _reach(inner))
-    worst = min(
-        (around.depth(p) for p in _telling_points_to_end(core, around)), key=lambda near: near.distance
-    )
-    return _inset(worst, _reach(inner))
+        return _inset(Gap(gap.distance, gap.b, gap.a), _reach(inner), around)
+    worst = min((around.depth(p) for p in [*_telling_points(core, around), core.b]), key=_depth)
+    return _inset(worst, _reach(inner), around)
 
 
-def _telling_points_to_end(edge: Edge, outer: Loop) -> list[Point]:
-    return [*_telling_points(edge, outer), edge.b]
+def _depth(near: Gap) -> float:
+    return near.distance
 
 
-def _inset(near: Gap, reach: float) -> Gap:
+def _inset(near: Gap, reach: float, outline: Loop) -> Gap:
     """From the depth of a spine point to the depth of the edge `reach` beyond it."""
-    outward = reach if near.distance >= 0.0 else -reach
+    if abs(near.distance) <= EPS:
+        (x, y), (ux, uy) = near.a, outline.outward(near.b)
+        return Gap(near.distance - reach, (x + reach * ux, y + reach * uy), near.b)
+    outward = reach if near.distance > 0.0 else -reach
     return Gap(near.distance - reach, towards(near.a, near.b, outward), near.b)
 
 
@@ -209,17 +209,10 @@ def _loop_in_loop(inner: Loop, outer: Loop) -> Gap:
     gap = _outline_gap(inner, outer)
     if gap.distance > EPS and _holds_first(outer, inner):
         return gap
-    worst = min(_sampled_depths(inner, outer), key=lambda near: near.distance)
+    worst = min(_sampled_depths(inner, outer), key=_depth)
     if worst.distance < -EPS:
         return worst
-    if _swallows(inner, outer):
-        return Gap(-EPS, gap.a, gap.b)
     return Gap(0.0, gap.a, gap.b)
-
-
-def _swallows(inner: Loop, outer: Loop) -> bool:
-    """True when `inner`, whose outline lies in or on `outer`, goes round the outside of it."""
-    return inner.area > outer.area + EPS * outer.perimeter
 
 
 def covers(outer: Shape, inner: Shape, margin: float = 0.0) -> bool:

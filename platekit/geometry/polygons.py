@@ -16,9 +16,6 @@ from platekit.geometry.shapes import Shape
 
 __all__ = ["BoxTree", "Polygon", "loop_polygon", "outer_loops", "union_covers"]
 
-MOST_STEPS = 4096
-"""Chords of one arc at most, so that a mistyped chord error cannot fill the memory. Common practice."""
-
 
 def loop_polygon(loop: Loop, chord: float = CHORD_ERROR, outside: bool = True) -> Polygon:
     """A polygon that holds the loop (`outside`) or lies within it, nowhere more than `chord` mm away."""
@@ -43,7 +40,7 @@ def _edge_points(edge: Edge, chord: float, outside: bool) -> list[Point]:
 def _steps(radius: float, sweep: float, chord: float) -> int:
     """Chords for an arc, so that both the chord and the tangent polygon stay within `chord` mm of it."""
     half = math.acos(max(radius / (radius + chord), 0.5))
-    return min(max(math.ceil(sweep / (2.0 * half)), 1), MOST_STEPS)
+    return max(math.ceil(sweep / (2.0 * half)), 1)
 
 
 def _repaired(loop: Loop, chord: float, outside: bool) -> Polygon:

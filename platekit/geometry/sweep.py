@@ -82,7 +82,7 @@ def sweep(shape: Shape, travel: Travel) -> Shape:
     """
     low, high = ends(travel)
     if travel is None or high - low <= 0.0:
-        return shape.moved(pose_at(travel, low))
+        return shape.moved(pose_at(travel, low)) if low else shape
     if isinstance(travel, Straight):
         return _swept_straight(shape, travel)
     return _swung(shape, travel)
