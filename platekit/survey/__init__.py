@@ -1,0 +1,1 @@
+"""Caliper readings to hole positions, with what each is worth: see `net` for the words, `solve` for the story."""

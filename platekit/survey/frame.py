@@ -1,0 +1,168 @@
+"""The frame of a survey, and which holes hang together in it.
+
+datum       the features that define the frame: the origin, and the pair that the x axis follows
+free        covariance with the frame fitted to all holes alike: shift and turn of the whole taken out; what
+            matters for whether a plate that can be shifted and turned will fit
+body        holes that keep their distances whatever the loose motions do; holes outside the largest body float
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from platekit.survey.model import Array, Model
+from platekit.survey.net import CENTRE, CORNER, BadReading, Net
+
+FLOAT_SHARE = 0.05
+"""A hole whose sigma is above this share of the net's extent floats as well: straight-line accuracy has no meaning
+there. Ours; holes in one row, measured only along it, are the usual case."""
+
+_LOOSE_EXTENTS = 1e3
+_ROUNDING = 1e-12  # mm; so that the origin reads 0.00 and never -0.00
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Framed:
+    """Places in the survey's frame (n, 2), their derivative by the unknowns (2n, unknowns), the frame in words."""
+
+    points: Array
+    slope: Array
+    words: str
+
+
+def framed(net: Net, model: Model, unknowns: Array) -> Framed:
+    """The places in the frame that the net asks for; `BadReading` when the x axis has no direction."""
+    points = model.points(unknowns)
+    slope = _point_slope(model, unknowns)
+    origin, origin_slope, origin_words = _origin(net, model, unknowns, points, slope)
+    angle, angle_slope, axis_words = _axis(net, model, points, slope)
+    cos, sin = math.cos(angle), math.sin(angle)
+    turn = np.array([[cos, sin], [-sin, cos]])
+    local = (points - origin) @ turn.T
+    local[np.abs(local) < _ROUNDING] = 0.0
+    moved = np.einsum("ab,nbp->nap", turn, slope.reshape(len(points), 2, -1) - origin_slope)
+    spin = np.column_stack([local[:, 1], -local[:, 0]])
+    moved += spin[:, :, None] * angle_slope
+    return Framed(local, moved.reshape(2 * len(points), -1), f"{origin_words}, {axis_words}")
+
+
+def _point_slope(model: Model, unknowns: Array) -> Array:
+    slope = model.slope(unknowns)
+    return np.eye(2 * model.holes, len(unknowns)) if slope is None else slope[: 2 * model.holes]
+
+
+def _origin(net: Net, model: Model, unknowns: Array, points: Array, slope: Array) -> tuple[Array, Array, str]:
+    origin = net.origin or (CORNER if net.has_corner else CENTRE)
+    if origin == CORNER:
+        return np.zeros(2), np.zeros((2, len(unknowns))), "origin at the corner"
+    if origin != CENTRE or CENTRE in model.names:
+        hole = model.names.index(origin)
+        return points[hole], slope[2 * hole : 2 * hole + 2], f"origin at {origin}"
+    at = 2 * len(model.free)
+    if model.shapes:
+        there = np.zeros((2, len(unknowns)))
+        there[0, at] = there[1, at + 1] = 1.0
+        shape = "rectangle" if model.shapes[0].kind == "rectangle" else "bolt circle"
+        return unknowns[at : at + 2], there, f"origin at the centre of the {shape}"
+    chosen = [k for k, feature in enumerate(net.placed) if feature.kind != "bore"] or list(range(model.holes))
+    mean = slope.reshape(model.holes, 2, -1)[chosen].mean(axis=0)
+    return points[chosen].mean(axis=0), mean, "origin at the mean of the holes"
+
+
+def _axis(net: Net, model: Model, points: Array, slope: Array) -> tuple[float, Array, str]:
+    pair = net.x_axis
+    if pair is None and net.has_corner and net.origin in (None, CORNER):
+        return 0.0, np.zeros(slope.shape[1]), "x along the corner's edge"
+    pair = pair or _usual_axis(net)
+    if pair is None:
+        return 0.0, np.zeros(slope.shape[1]), "x as it comes"
+    a, b = (model.names.index(name) for name in pair)
+    delta = points[b] - points[a]
+    length = math.hypot(*delta)
+    if length < 1e-9:
+        raise BadReading(f"x_axis: {pair[0]} and {pair[1]} come out at the same place; name two holes apart", (), pair)
+    across = np.array([-delta[1], delta[0]]) / length**2
+    turning = across @ (slope[2 * b : 2 * b + 2] - slope[2 * a : 2 * a + 2])
+    return math.atan2(delta[1], delta[0]), turning, f"x from {pair[0]} to {pair[1]}"
+
+
+def _usual_axis(net: Net) -> tuple[str, str] | None:
+    ordered = sorted(net.placed, key=lambda feature: feature.kind == "bore")
+    return (ordered[0].name, ordered[1].name) if len(ordered) > 1 else None
+
+
+def rigid_motions(points: Array) -> Array:
+    """Shift in x, shift in y, and turn about the mean, as motions of all places: (2n, 3), of length one each."""
+    local = points - points.mean(axis=0)
+    motions = np.zeros((2 * len(points), 3))
+    motions[0::2, 0] = motions[1::2, 1] = 1.0
+    motions[0::2, 2], motions[1::2, 2] = -local[:, 1], local[:, 0]
+    lengths = np.sqrt((motions**2).sum(axis=0))
+    return motions / np.where(lengths > 0.0, lengths, 1.0)
+
+
+def without_frame(motions: Array, points: Array) -> Array:
+    """Motions of the places, (2n, k), with shift and turn of the whole taken out."""
+    rigid = rigid_motions(points)
+    return np.asarray(motions - rigid @ (rigid.T @ motions), dtype=float)
+
+
+def freed(covariance: Array, points: Array) -> Array:
+    """The covariance of the places with shift and turn of the whole taken out."""
+    return without_frame(without_frame(covariance, points).T, points)
+
+
+def floating_holes(model: Model, unknowns: Array, root: Array, loose: Array, *, corner: bool) -> tuple[str, ...]:
+    """Names of the holes outside the largest body.
+
+    `root` (unknowns, r) spans what the readings know about errors, mm at one sigma; `loose` what they do not know.
+    """
+    points = model.points(unknowns)
+    slope = _point_slope(model, unknowns)
+    extent = float(np.ptp(points, axis=0).max(initial=0.0))
+    far = _LOOSE_EXTENTS * extent * _base(slope, loose)
+    motions = np.hstack([slope @ root, far]).reshape(model.holes, 2, -1)
+    limit = FLOAT_SHARE * extent
+    if model.holes == 1 or limit == 0.0:
+        return ()
+    steady = np.zeros(model.holes, dtype=bool)
+    if corner:
+        steady = _size(motions) <= limit
+    for a, b in combinations(range(model.holes), 2):
+        held = _size(_held(motions, points, a, b)) <= limit
+        if held[b] and held.sum() > steady.sum():
+            steady = held
+        if steady.all():
+            break
+    return tuple(name for name, still in zip(model.names, steady, strict=True) if not still)
+
+
+def _base(slope: Array, loose: Array) -> Array:
+    """An orthonormal base of the loose motions that move any hole at all."""
+    if not loose.shape[1]:
+        return np.empty((len(slope), 0))
+    base, sizes, _ = np.linalg.svd(slope @ (loose / np.sqrt((loose**2).sum(axis=0))), full_matrices=False)
+    return base[:, sizes > 1e-6]
+
+
+def _held(motions: Array, points: Array, a: int, b: int) -> Array:
+    """The motions as seen by someone who stands at a and looks at b."""
+    delta = points[b] - points[a]
+    squared = float(delta @ delta)
+    relative = motions - motions[a]
+    if squared == 0.0:
+        return np.asarray(relative, dtype=float)
+    turning = (delta[0] * relative[b, 1] - delta[1] * relative[b, 0]) / squared
+    local = points - points[a]
+    turned = np.stack([-local[:, 1, None] * turning, local[:, 0, None] * turning], axis=1)
+    return np.asarray(relative - turned, dtype=float)
+
+
+def _size(motions: Array) -> Array:
+    """The longest axis of the ellipse that the motions of each hole span."""
+    squares = np.einsum("nap,nbp->nab", motions, motions)
+    return np.sqrt(np.maximum(np.linalg.eigvalsh(squares)[:, 1], 0.0))

@@ -1,0 +1,154 @@
+"""The single further reading that helps most, found by trying every one there is.
+
+helps most   fewest loose motions and holes afloat after it; then fewest flips left open; then the smallest sigma of the worst hole
+tried        the covariance after one more reading follows from the one before it by a rank-one change; where holes
+             float, the whole accuracy is worked out anew
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from platekit.survey.adjust import assess
+from platekit.survey.frame import floating_holes, framed
+from platekit.survey.model import Array, Model, model_of
+from platekit.survey.net import PAIR_KINDS, Reading, ReadingKind, pairs
+from platekit.survey.result import Survey, ellipse_of, loose_diameters, root_of
+
+TELLS = 6.0
+"""Sigmas by which a reading must differ between two arrangements to tell them apart. Ours."""
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A reading to take next: what it should come to, and what it does for the worst hole, mm at one sigma.
+
+    `worst_before` is endless while a hole floats. `floating` are the holes that still float after it;
+    where they do not even get fewer degrees of freedom by it, it does not help.
+    """
+
+    features: tuple[str, ...]
+    kind: ReadingKind
+    expected: float
+    worst_before: float
+    worst_after: float
+    floating: tuple[str, ...] = ()
+    helps: bool = True
+
+    def __str__(self) -> str:
+        return f"{'-'.join(self.features)} {self.kind}"
+
+
+def next_reading(survey: Survey, among: tuple[Reading, ...] | None = None) -> Proposal | None:
+    """The further reading that leaves the smallest worst-hole uncertainty, in the survey's own frame.
+
+    `among` limits the choice; without it every pair is tried inside and over (between centres, where a diameter is not
+    known), and what else the net already uses. None when there is nothing to choose from.
+    """
+    candidates = possible_readings(survey) if among is None else among
+    if not candidates:
+        return None
+    model = replace(model_of(survey.net, candidates), shapes=survey.adjusted.model.shapes)
+    expected = model.predict(survey.adjusted.unknowns)
+    afloat = bool(survey.floating or survey.loose_diameters)
+    scores = _scores_afloat(survey, model) if afloat else _scores(survey, model)
+    known = {(reading.kind, frozenset(reading.features)) for reading in survey.net.all_readings}
+    order = sorted(
+        range(len(candidates)),
+        key=lambda k: (
+            scores[k].afloat,
+            _flips_left(survey, candidates[k]),
+            round(scores[k].worst, 9),
+            (candidates[k].kind, frozenset(candidates[k].features)) in known,
+            round(scores[k].total, 9),
+            k,
+        ),
+    )
+    best = order[0]
+    return Proposal(
+        features=candidates[best].features,
+        kind=candidates[best].kind,
+        expected=float(expected[best]),
+        worst_before=max(hole.sigma for hole in survey.holes.values()),
+        worst_after=scores[best].worst,
+        floating=scores[best].floating,
+        helps=not afloat or scores[best].afloat[0] < survey.adjusted.loose.shape[1],
+    )
+
+
+def possible_readings(survey: Survey) -> tuple[Reading, ...]:
+    """Every single reading that could be taken on the net, with the net's usual sigma; values are left at zero."""
+    net, sized = survey.net, set(survey.adjusted.model.sized)
+    found = [
+        Reading(pair, kind, 0.0)
+        for pair in pairs(survey.names)
+        for kind in (("inside", "over") if set(pair) <= sized else ("centres",))
+    ]
+    found += [Reading((name,), "diameter", 0.0) for name in survey.names if name in sized]
+    if net.has_corner:
+        found += [Reading((name,), kind, 0.0) for name in survey.names for kind in ("x", "y")]
+    found += [Reading((name, edge), "edge", 0.0) for edge in net.edges for name in survey.names if name in sized]
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class _Score:
+    afloat: tuple[int, int]
+    worst: float
+    total: float
+    floating: tuple[str, ...] = ()
+
+
+def _scores(survey: Survey, candidates: Model) -> list[_Score]:
+    """Worst and total variance after each candidate: S - b b' / (1 + q), b and q from its own row."""
+    adjusted = survey.adjusted
+    rows = candidates.jacobian(adjusted.unknowns) / candidates.sigma[:, None]
+    slope = framed(survey.net, adjusted.model, adjusted.unknowns).slope
+    change = (slope @ adjusted.cofactor @ rows.T).T.reshape(len(rows), -1, 2)
+    gain = 1.0 + np.einsum("cp,pq,cq->c", rows, adjusted.cofactor, rows)
+    n = len(survey.names)
+    before = np.array([survey.covariance[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] for k in range(n)])
+    after = before - np.einsum("cna,cnb->cnab", change, change) / gain[:, None, None, None]
+    worst = _worst(after)
+    total = np.einsum("cnaa->c", after)
+    return [_Score((0, 0), float(w), float(t)) for w, t in zip(worst, total, strict=True)]
+
+
+def _worst(blocks: Array) -> Array:
+    """The largest sigma in any direction of any hole, for (candidates, holes, 2, 2)."""
+    xx, yy, xy = blocks[..., 0, 0], blocks[..., 1, 1], blocks[..., 0, 1]
+    largest = (xx + yy) / 2.0 + np.hypot((xx - yy) / 2.0, xy)
+    return np.asarray(np.sqrt(np.maximum(largest.max(axis=1), 0.0)), dtype=float)
+
+
+def _scores_afloat(survey: Survey, candidates: Model) -> list[_Score]:
+    return [_score_afloat(survey, candidates, k) for k in range(len(candidates.observed))]
+
+
+def _score_afloat(survey: Survey, candidates: Model, k: int) -> _Score:
+    """What stays afloat after one candidate, all accuracy worked out anew."""
+    unknowns = survey.adjusted.unknowns
+    with_one_more = assess(survey.adjusted.model, unknowns, candidates.jacobian(unknowns)[k] / candidates.sigma[k])
+    root = root_of(with_one_more.cofactor)
+    floating = floating_holes(survey.adjusted.model, unknowns, root, with_one_more.loose, corner=survey.net.has_corner)
+    slope = framed(survey.net, survey.adjusted.model, unknowns).slope
+    covariance = slope @ with_one_more.cofactor @ slope.T
+    blocks = [covariance[2 * i : 2 * i + 2, 2 * i : 2 * i + 2] for i in range(len(survey.names))]
+    steady = [block for name, block in zip(survey.names, blocks, strict=True) if name not in floating]
+    worst = max((ellipse_of(block).major for block in steady), default=0.0)
+    afloat = with_one_more.loose.shape[1], len(floating) + len(loose_diameters(with_one_more))
+    return _Score(afloat, worst, float(sum(np.trace(block) for block in steady)), floating)
+
+
+def _flips_left(survey: Survey, reading: Reading) -> int:
+    """How many other arrangements the reading would not rule out."""
+    if reading.kind not in PAIR_KINDS:
+        return len(survey.flips)
+    a, b = reading.features
+    here = np.hypot(survey.holes[a].x - survey.holes[b].x, survey.holes[a].y - survey.holes[b].y)
+    reach = TELLS * survey.net.sigma_of(reading)
+    return sum(
+        abs(float(np.hypot(*np.subtract(flip.points[a], flip.points[b]))) - here) <= reach for flip in survey.flips
+    )

@@ -1,0 +1,311 @@
+"""From unknowns to readings: what each reading would be if the holes were here, and how it changes as they move.
+
+    unknowns u       what the survey solves for: free places, bolt circle, rectangle, diameters, datum edges
+    full vector f    x and y of every feature, then the diameters, then angle and offset of every datum edge
+    sense            +1 when a circle or rectangle is named counter-clockwise, -1 when clockwise
+
+Assumed shapes are exact: the holes of a bolt circle have an angle each and share one centre and radius, so they cannot
+leave it. Without assumptions u and f are the same.
+
+Lines of a datum edge: n . p = c with n = (cos a, sin a); n points to the side on which the holes lie.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from platekit.survey.net import Net, Reading
+
+Array = NDArray[np.float64]
+Indices = NDArray[np.intp]
+
+_RADII = {"inside": -0.5, "over": 0.5, "centres": 0.0}
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """A bolt circle or rectangle taken for granted: which features lie on it, and what is known of their order."""
+
+    kind: str  # "circle", "even" or "rectangle"
+    members: Indices
+    sense: float = 1.0
+
+    @property
+    def unknowns(self) -> int:
+        """How many numbers describe it."""
+        return {"circle": 3 + len(self.members), "even": 4, "rectangle": 5}[self.kind]
+
+    def points(self, u: Array) -> tuple[Array, Array]:
+        """Places of the members, and their derivative: (k, 2) and (k, 2, unknowns)."""
+        return (
+            _rectangle(u, self.sense)
+            if self.kind == "rectangle"
+            else _circle(u, self.kind, self.sense, len(self.members))
+        )
+
+    def unknowns_at(self, points: Array) -> tuple[Shape, Array]:
+        """The shape of this kind that comes close to given points, as its sense and its unknowns."""
+        sense = 1.0 if _area(points) >= 0.0 else -1.0
+        centre = points.mean(axis=0)
+        if self.kind == "rectangle":
+            along = (points[1] - points[0]) + (points[2] - points[3])
+            across = (points[3] - points[0]) + (points[2] - points[1])
+            turn = math.atan2(along[1], along[0])
+            size = math.hypot(*along) / 2.0, math.hypot(*across) / 2.0
+            return replace(self, sense=sense), np.array([*centre, turn, *size])
+        centre, radius = circle_through(points)
+        angles = np.arctan2(points[:, 1] - centre[1], points[:, 0] - centre[0])
+        if self.kind == "even":
+            steps = sense * 2.0 * math.pi / len(points) * np.arange(len(points))
+            start = math.atan2(np.sin(angles - steps).sum(), np.cos(angles - steps).sum())
+            return replace(self, sense=sense), np.array([*centre, radius, start])
+        return replace(self, sense=sense), np.array([*centre, radius, *angles])
+
+
+def _circle(u: Array, kind: str, sense: float, count: int) -> tuple[Array, Array]:
+    centre, radius = u[:2], u[2]
+    steps = sense * 2.0 * math.pi / count * np.arange(count)
+    angles = u[3] + steps if kind == "even" else u[3:]
+    cos, sin = np.cos(angles), np.sin(angles)
+    slope = np.zeros((count, 2, len(u)))
+    slope[:, 0, 0] = slope[:, 1, 1] = 1.0
+    slope[:, 0, 2], slope[:, 1, 2] = cos, sin
+    own = np.full(count, 3) if kind == "even" else np.arange(3, 3 + count)
+    each = np.arange(count)
+    slope[each, 0, own], slope[each, 1, own] = -radius * sin, radius * cos
+    return centre + radius * np.column_stack([cos, sin]), slope
+
+
+def _rectangle(u: Array, sense: float) -> tuple[Array, Array]:
+    cos, sin = math.cos(u[2]), math.sin(u[2])
+    right, up = np.array([-0.5, 0.5, 0.5, -0.5]), sense * np.array([-0.5, -0.5, 0.5, 0.5])
+    a, b = u[3] * right, u[4] * up
+    offset = np.column_stack([a * cos - b * sin, a * sin + b * cos])
+    slope = np.zeros((4, 2, 5))
+    slope[:, 0, 0] = slope[:, 1, 1] = 1.0
+    slope[:, 0, 2], slope[:, 1, 2] = -offset[:, 1], offset[:, 0]
+    slope[:, 0, 3], slope[:, 1, 3] = right * cos, right * sin
+    slope[:, 0, 4], slope[:, 1, 4] = -up * sin, up * cos
+    return u[:2] + offset, slope
+
+
+def circle_through(points: Array) -> tuple[Array, float]:
+    """Centre and radius of the circle whose equation suits the points best (a start, not an adjustment)."""
+    middle = points.mean(axis=0)
+    local = points - middle
+    system = np.column_stack([2.0 * local, np.ones(len(local))])
+    solution = np.linalg.lstsq(system, (local**2).sum(axis=1), rcond=None)[0]
+    radius = math.sqrt(max(float(solution[2] + solution[0] ** 2 + solution[1] ** 2), 1e-12))
+    return middle + solution[:2], radius
+
+
+def _area(points: Array) -> float:
+    following = np.roll(points, -1, axis=0)
+    return float((points[:, 0] * following[:, 1] - points[:, 1] * following[:, 0]).sum() / 2.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Model:
+    """The readings of a net as functions of its unknowns."""
+
+    names: tuple[str, ...]
+    sized: tuple[str, ...]
+    edges: tuple[str, ...]
+    shapes: tuple[Shape, ...]
+    free: Indices
+    observed: Array
+    sigma: Array
+    pair_rows: Indices
+    pair_ends: Indices
+    pair_radii: Array
+    pair_sizes: Indices
+    axis_rows: Indices
+    axis_columns: Indices
+    size_rows: Indices
+    size_columns: Indices
+    edge_rows: Indices
+    edge_ends: Indices
+
+    @property
+    def holes(self) -> int:
+        """How many features have a place."""
+        return len(self.names)
+
+    @property
+    def unknowns(self) -> int:
+        """Length of u."""
+        placed = 2 * len(self.free) + sum(shape.unknowns for shape in self.shapes)
+        return placed + len(self.sized) + 2 * len(self.edges)
+
+    def expand(self, u: Array) -> Array:
+        """The full vector f at the unknowns u."""
+        if not self.shapes:
+            return u
+        points = np.empty((self.holes, 2))
+        points[self.free] = u[: 2 * len(self.free)].reshape(-1, 2)
+        at = 2 * len(self.free)
+        for shape in self.shapes:
+            points[shape.members] = shape.points(u[at : at + shape.unknowns])[0]
+            at += shape.unknowns
+        return np.concatenate([points.ravel(), u[at:]])
+
+    def slope(self, u: Array) -> Array | None:
+        """Derivative of the full vector by the unknowns; None when they are the same."""
+        if not self.shapes:
+            return None
+        slope = np.zeros((2 * self.holes + len(self.sized) + 2 * len(self.edges), len(u)))
+        for k, hole in enumerate(self.free):
+            slope[2 * hole, 2 * k] = slope[2 * hole + 1, 2 * k + 1] = 1.0
+        at = 2 * len(self.free)
+        for shape in self.shapes:
+            own = shape.points(u[at : at + shape.unknowns])[1]
+            for hole, block in zip(shape.members, own, strict=True):
+                slope[2 * hole : 2 * hole + 2, at : at + shape.unknowns] = block
+            at += shape.unknowns
+        rest = len(u) - at
+        slope[2 * self.holes :, at:] = np.eye(rest)
+        return slope
+
+    def unknowns_at(self, points: Array, sizes: Array, edges: Array) -> tuple[Model, Array]:
+        """The unknowns that come close to given places, diameters and datum edges (angle, offset)."""
+        parts, shapes = [points[self.free].ravel()], []
+        for shape in self.shapes:
+            own, unknowns = shape.unknowns_at(points[shape.members])
+            shapes.append(own)
+            parts.append(unknowns)
+        return replace(self, shapes=tuple(shapes)), np.concatenate([*parts, sizes, edges.ravel()])
+
+    def points(self, u: Array) -> Array:
+        """Places of all features, (n, 2), in the frame of the solution."""
+        return self.expand(u)[: 2 * self.holes].reshape(-1, 2)
+
+    def sizes(self, u: Array) -> Array:
+        """Diameters of the features in `sized`."""
+        at = len(u) - 2 * len(self.edges)
+        return u[at - len(self.sized) : at]
+
+    def predict(self, u: Array) -> Array:
+        """What every reading would be, mm."""
+        f = self.expand(u)
+        points, sizes = self._parts(f)
+        values = np.empty(len(self.observed))
+        delta = points[self.pair_ends[:, 1]] - points[self.pair_ends[:, 0]]
+        padded = np.append(sizes, 0.0)
+        radii = self.pair_radii * padded[self.pair_sizes].sum(axis=1)
+        values[self.pair_rows] = np.hypot(delta[:, 0], delta[:, 1]) + radii
+        values[self.axis_rows] = f[self.axis_columns]
+        values[self.size_rows] = f[self.size_columns]
+        if len(self.edge_rows):
+            hole, edge, size = self.edge_ends.T
+            angle, offset = f[self._edge_at(edge)], f[self._edge_at(edge) + 1]
+            away = points[hole, 0] * np.cos(angle) + points[hole, 1] * np.sin(angle)
+            values[self.edge_rows] = away - offset - padded[size] / 2.0
+        return values
+
+    def jacobian(self, u: Array) -> Array:
+        """Derivative of the readings by the unknowns, (readings, unknowns)."""
+        f = self.expand(u)
+        points, _ = self._parts(f)
+        by_f = np.zeros((len(self.observed), len(f) + 1))  # the last column swallows the sizes that are not there
+        start, end = self.pair_ends.T
+        delta = points[end] - points[start]
+        unit = delta / np.maximum(np.hypot(delta[:, 0], delta[:, 1]), 1e-12)[:, None]
+        rows = self.pair_rows
+        for axis in (0, 1):
+            by_f[rows, 2 * end + axis] = unit[:, axis]
+            by_f[rows, 2 * start + axis] = -unit[:, axis]
+        for side in (0, 1):
+            by_f[rows, self._size_at(self.pair_sizes[:, side], len(f))] = self.pair_radii
+        by_f[self.axis_rows, self.axis_columns] = 1.0
+        by_f[self.size_rows, self.size_columns] = 1.0
+        if len(self.edge_rows):
+            hole, edge, size = self.edge_ends.T
+            at = self._edge_at(edge)
+            cos, sin = np.cos(f[at]), np.sin(f[at])
+            by_f[self.edge_rows, 2 * hole], by_f[self.edge_rows, 2 * hole + 1] = cos, sin
+            by_f[self.edge_rows, at] = points[hole, 1] * cos - points[hole, 0] * sin
+            by_f[self.edge_rows, at + 1] = -1.0
+            by_f[self.edge_rows, self._size_at(size, len(f))] = -0.5
+        slope = self.slope(u)
+        by_f = by_f[:, :-1]
+        return by_f if slope is None else by_f @ slope
+
+    def _parts(self, f: Array) -> tuple[Array, Array]:
+        at = 2 * self.holes
+        return f[:at].reshape(-1, 2), f[at : at + len(self.sized)]
+
+    def _edge_at(self, edge: Indices) -> Indices:
+        return 2 * self.holes + len(self.sized) + 2 * edge
+
+    def _size_at(self, size: Indices, missing: int) -> Indices:
+        return np.where(size < len(self.sized), 2 * self.holes + size, missing)
+
+
+def model_of(net: Net, readings: tuple[Reading, ...] | None = None) -> Model:
+    """The model of a checked net, with every reading of `net.all_readings` in that order.
+
+    Other `readings` of the same features give a model with the same unknowns.
+    """
+    readings = net.all_readings if readings is None else readings
+    names = tuple(feature.name for feature in net.placed)
+    place = {name: k for k, name in enumerate(names)}
+    sized = tuple(name for name in names if _needs_size(net, name))
+    size = {name: k for k, name in enumerate(sized)}
+    edge = {name: k for k, name in enumerate(net.edges)}
+    pair = [k for k, reading in enumerate(readings) if reading.kind in _RADII]
+    axis = [k for k, reading in enumerate(readings) if reading.kind in ("x", "y")]
+    own = [k for k, reading in enumerate(readings) if reading.kind == "diameter"]
+    edged = [k for k, reading in enumerate(readings) if reading.kind == "edge"]
+    shapes = _shapes(net, place)
+    taken = {int(member) for shape in shapes for member in shape.members}
+
+    def edge_ends(k: int) -> tuple[int, int, int]:
+        hole = next(name for name in readings[k].features if name in place)
+        named = next((name for name in readings[k].features if name in edge), net.edges[0])
+        return place[hole], edge[named], size[hole]
+
+    return Model(
+        names=names,
+        sized=sized,
+        edges=net.edges,
+        shapes=shapes,
+        free=_indices([k for k in range(len(names)) if k not in taken]),
+        observed=np.array([reading.value for reading in readings], dtype=float),
+        sigma=np.array([net.sigma_of(reading) for reading in readings], dtype=float),
+        pair_rows=_indices(pair),
+        pair_ends=_indices([[place[name] for name in readings[k].features] for k in pair]).reshape(-1, 2),
+        pair_radii=np.array([_RADII[readings[k].kind] for k in pair], dtype=float),
+        pair_sizes=_indices([[size.get(name, len(sized)) for name in readings[k].features] for k in pair]).reshape(
+            -1, 2
+        ),
+        axis_rows=_indices(axis),
+        axis_columns=_indices([2 * place[readings[k].features[0]] + (readings[k].kind == "y") for k in axis]),
+        size_rows=_indices(own),
+        size_columns=_indices([2 * len(names) + size[readings[k].features[0]] for k in own]),
+        edge_rows=_indices(edged),
+        edge_ends=_indices([edge_ends(k) for k in edged]).reshape(-1, 3),
+    )
+
+
+def _needs_size(net: Net, name: str) -> bool:
+    return any(
+        name in reading.features and reading.kind in ("inside", "over", "edge", "diameter")
+        for reading in net.all_readings
+    )
+
+
+def _shapes(net: Net, place: dict[str, int]) -> tuple[Shape, ...]:
+    shapes: list[Shape] = []
+    if net.on_circle:
+        shapes.append(Shape("even" if net.evenly else "circle", _indices([place[name] for name in net.on_circle])))
+    if net.rectangle:
+        shapes.append(Shape("rectangle", _indices([place[name] for name in net.rectangle])))
+    return tuple(shapes)
+
+
+def _indices(values: object) -> Indices:
+    return np.array(values, dtype=np.intp)

@@ -1,0 +1,326 @@
+"""What a shop gives the survey: features, readings, and how they hang together as a net.
+
+    feature    a hole, bore, stud or pin that has a place; or an edge, a straight datum edge without a place of its own
+    reading    one measurement with a caliper, rule or tape: which features, what kind, which value, how good
+    inside     the gap between the nearest edges of two features: distance minus both radii
+    over       across the farthest edges of two features: distance plus both radii
+    centres    from centre to centre
+    edge       from the straight datum edge to the nearest edge of a feature: distance minus one radius
+    x, y       from a square corner to the centre of a feature, x to the right and y up, as looked at
+    diameter   of one feature; the one given with the feature is a reading like any other
+    sigma      one standard deviation of one reading, mm
+    net        all features and readings of one pattern, with what is taken for granted (a bolt circle, a rectangle)
+    frame      where (0, 0) is and which way x points; readings between holes alone do not say
+
+For a stud, and for a pin put into a hole, the diameter is that of the pin: `inside` and `over` are measured over the pins.
+All lengths are mm, all angles radians. Nothing here knows the spec; a reading can carry the line it came from.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from difflib import get_close_matches
+from itertools import combinations
+from typing import Literal, get_args
+
+from platekit.errors import SurveyError
+
+FeatureKind = Literal["hole", "bore", "stud", "pin", "edge"]
+ReadingKind = Literal["inside", "over", "centres", "edge", "x", "y", "diameter"]
+SourceKind = Literal["published", "common practice", "from memory"]
+
+PAIR_KINDS: frozenset[ReadingKind] = frozenset({"inside", "over", "centres"})
+"""Kinds of reading that go from one feature to another."""
+
+CENTRE = "centre"
+"""As `origin`: centre of the assumed bolt circle or rectangle, else the mean of the holes that are not bores."""
+
+CORNER = "corner"
+"""As `origin`: the square corner that `x` and `y` readings start from."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tool:
+    """How good a reading with this tool usually is: one standard deviation in mm, and who says so."""
+
+    name: str
+    sigma: float
+    source: SourceKind
+    reason: str
+
+
+TOOLS: dict[str, Tool] = {
+    tool.name: tool
+    for tool in (
+        Tool("caliper", 0.1, "from memory", "reads 0.02 mm, but rough holes and crooked jaws cost more than the scale"),
+        Tool("rule", 0.3, "from memory", "half-millimetre lines, read at two ends"),
+        Tool("tape", 0.7, "from memory", "millimetre lines, a hook with play, sag"),
+    )
+}
+"""Usual sigma by tool; the net's own sigma and that of a reading stand above it."""
+
+USUAL_TOOL = "caliper"
+
+
+class BadReading(SurveyError):
+    """Readings that cannot be used; `readings` are their places in `Net.readings`, `features` the names meant.
+
+    `lines` are the lines of the user's text that the readings or features carry, as far as they carry any.
+    """
+
+    def __init__(
+        self,
+        message: str,
+        readings: tuple[int, ...] = (),
+        features: tuple[str, ...] = (),
+        lines: tuple[int, ...] = (),
+    ) -> None:
+        super().__init__(message)
+        self.readings = readings
+        self.features = features
+        self.lines = lines
+
+    @property
+    def reading(self) -> int | None:
+        """The place of the first reading meant, or None when none is."""
+        return self.readings[0] if self.readings else None
+
+
+@dataclass(frozen=True, slots=True)
+class Feature:
+    """One hole, bore, stud, pin or datum edge, with its measured diameter if it has one."""
+
+    name: str
+    diameter: float | None = None
+    kind: FeatureKind = "hole"
+    sigma: float | None = None
+    line: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One measurement: two features for `inside`, `over` and `centres`, one for `x`, `y` and `diameter`.
+
+    An `edge` reading names the feature and the datum edge; the edge may be left out when there is only one.
+    """
+
+    features: tuple[str, ...]
+    kind: ReadingKind
+    value: float
+    sigma: float | None = None
+    tool: str | None = None
+    line: int | None = None
+
+    def __str__(self) -> str:
+        return f"{'-'.join(self.features)} {self.kind} {self.value:g}"
+
+
+@dataclass(frozen=True, slots=True)
+class Net:
+    """Everything measured on one pattern, and what may be taken for granted about it.
+
+    `sigma` is that of a reading that gives neither its own nor a tool. `on_circle` names holes that lie on one bolt
+    circle; `going_round` says that they are named in the order in which they follow each other, and `evenly` that they
+    are also evenly spaced. `rectangle` names four holes, going round. `clockwise` names three holes that follow each
+    other clockwise as looked at, which settles the mirror image. `origin` is a feature, "centre" or "corner"; `x_axis`
+    goes from the first named feature to the second. Left out, they are the corner if `x` or `y` readings exist, else
+    "centre" and the first two holes that are not bores.
+    """
+
+    features: tuple[Feature, ...]
+    readings: tuple[Reading, ...] = ()
+    sigma: float | None = None
+    on_circle: tuple[str, ...] | None = None
+    going_round: bool = False
+    evenly: bool = False
+    rectangle: tuple[str, ...] | None = None
+    clockwise: tuple[str, str, str] | None = None
+    origin: str | None = None
+    x_axis: tuple[str, str] | None = None
+
+    def feature(self, name: str) -> Feature:
+        """The feature of that name."""
+        return next(feature for feature in self.features if feature.name == name)
+
+    @property
+    def placed(self) -> tuple[Feature, ...]:
+        """The features that have a place: all but datum edges."""
+        return tuple(feature for feature in self.features if feature.kind != "edge")
+
+    @property
+    def edges(self) -> tuple[str, ...]:
+        """The names of the datum edges; one called "edge" when edge readings name none."""
+        named = tuple(feature.name for feature in self.features if feature.kind == "edge")
+        implied = any(reading.kind == "edge" and len(reading.features) == 1 for reading in self.readings)
+        return named or (("edge",) if implied else ())
+
+    @property
+    def has_corner(self) -> bool:
+        """Whether any reading starts from the square corner."""
+        return any(reading.kind in ("x", "y") for reading in self.readings)
+
+    def sigma_of(self, reading: Reading) -> float:
+        """One standard deviation of a reading, mm: its own, that of its tool, the net's, the usual tool's."""
+        if reading.sigma is not None:
+            return reading.sigma
+        if reading.tool is not None:
+            return TOOLS[reading.tool].sigma
+        return self.sigma if self.sigma is not None else TOOLS[USUAL_TOOL].sigma
+
+    @property
+    def all_readings(self) -> tuple[Reading, ...]:
+        """The readings as given, then one for each diameter that came with a feature."""
+        return self.readings + tuple(
+            Reading((feature.name,), "diameter", feature.diameter, feature.sigma, None, feature.line)
+            for feature in self.placed
+            if feature.diameter is not None
+        )
+
+
+def checked(net: Net) -> Net:
+    """The same net, after its names, counts and values have been looked at.
+
+    Raises `BadReading` for an unknown or doubled name, a count that does not suit the kind, a value that is not a
+    number or not positive, a sigma that is not positive, an unknown tool or kind.
+    """
+    _check_features(net)
+    for index, reading in enumerate(net.readings):
+        _check_reading(net, index, reading)
+    _check_assumptions(net)
+    if net.sigma is not None and not _positive(net.sigma):
+        raise BadReading(f"sigma of the net is {net.sigma:g}; it must be a length above zero, such as 0.1")
+    return net
+
+
+def _check_features(net: Net) -> None:
+    seen: set[str] = set()
+    for feature in net.features:
+        where = _lines(feature.line)
+        if feature.name in seen:
+            raise BadReading(
+                f"hole {feature.name} is given twice; give each hole its own name", (), (feature.name,), where
+            )
+        seen.add(feature.name)
+        if feature.kind not in get_args(FeatureKind):
+            raise BadReading(
+                f"{feature.name} is called a {feature.kind}; use {_listed(get_args(FeatureKind))}",
+                (),
+                (feature.name,),
+                where,
+            )
+        if feature.diameter is not None and not _positive(feature.diameter):
+            raise BadReading(
+                f"diameter of {feature.name} is {feature.diameter:g}; it must be a length above zero",
+                (),
+                (feature.name,),
+                where,
+            )
+        if feature.sigma is not None and not _positive(feature.sigma):
+            raise BadReading(
+                f"sigma of the diameter of {feature.name} is {feature.sigma:g}; it must be above zero, such as 0.1",
+                (),
+                (feature.name,),
+                where,
+            )
+    if not net.placed:
+        raise BadReading("there is no hole to find; name the holes that were measured")
+
+
+def _check_reading(net: Net, index: int, reading: Reading) -> None:
+    def refuse(sentence: str) -> BadReading:
+        return BadReading(f"reading {reading}: {sentence}", (index,), reading.features, _lines(reading.line))
+
+    if reading.kind not in get_args(ReadingKind):
+        raise refuse(f"there is no kind {reading.kind!r}; use {_listed(get_args(ReadingKind))}")
+    known = {feature.name: feature.kind for feature in net.features}
+    known |= dict.fromkeys(net.edges, "edge")
+    for name in reading.features:
+        if name not in known:
+            raise refuse(f"there is no hole {name}{_did_you_mean(name, known)}")
+    if len(set(reading.features)) < len(reading.features):
+        raise refuse(f"it names {_doubled(reading.features)} twice; a reading goes from one hole to another")
+    _check_roles(reading, known, refuse)
+    if not math.isfinite(reading.value):
+        raise refuse("the value is not a number")
+    if reading.kind not in ("x", "y") and reading.value <= 0.0:
+        raise refuse("a length must be above zero")
+    if reading.sigma is not None and not _positive(reading.sigma):
+        raise refuse(f"sigma is {reading.sigma:g}; it must be above zero, such as 0.1")
+    if reading.tool is not None and reading.tool not in TOOLS:
+        raise refuse(f"there is no tool {reading.tool!r}; use {_listed(TOOLS)}, or give sigma")
+
+
+def _check_roles(reading: Reading, known: dict[str, FeatureKind], refuse: Callable[[str], BadReading]) -> None:
+    edges = [name for name in reading.features if known[name] == "edge"]
+    holes = [name for name in reading.features if known[name] != "edge"]
+    if reading.kind == "edge":
+        several = sum(kind == "edge" for kind in known.values()) > 1
+        if len(holes) != 1 or len(edges) > 1 or (several and not edges):
+            raise refuse("an edge reading names one hole and one datum edge")
+        return
+    if edges:
+        raise refuse(f"{edges[0]} is a datum edge; only a reading of kind edge can use it")
+    wanted = 2 if reading.kind in PAIR_KINDS else 1
+    if len(holes) != wanted:
+        raise refuse(f"kind {reading.kind} needs {'two holes' if wanted == 2 else 'one hole'}, found {len(holes)}")
+
+
+def _check_assumptions(net: Net) -> None:
+    placed = {feature.name: feature.kind for feature in net.placed}
+
+    def look(names: Iterable[str], what: str) -> None:
+        listed = tuple(names)
+        for name in listed:
+            if name not in placed:
+                raise BadReading(f"{what}: there is no hole {name}{_did_you_mean(name, placed)}", (), (name,))
+        if len(set(listed)) < len(listed):
+            raise BadReading(f"{what}: names {_doubled(listed)} twice", (), (_doubled(listed),))
+
+    look(net.on_circle or (), "on_circle")
+    look(net.rectangle or (), "rectangle")
+    look(net.clockwise or (), "clockwise")
+    look(net.x_axis or (), "x_axis")
+    if net.origin is not None and net.origin not in (CENTRE, CORNER):
+        look((net.origin,), "origin")
+    if net.origin == CORNER and not net.has_corner:
+        raise BadReading("origin: the corner can only be the origin when there are x and y readings")
+    if net.on_circle is not None and len(net.on_circle) < 3:
+        raise BadReading(f"on_circle: found {len(net.on_circle)} holes; it takes three or more to make a circle")
+    if net.rectangle is not None and len(net.rectangle) != 4:
+        raise BadReading(f"rectangle: found {len(net.rectangle)} holes; name its four corners, going round")
+    if net.clockwise is not None and len(net.clockwise) != 3:
+        raise BadReading(f"clockwise: found {len(net.clockwise)} holes; name three that follow each other clockwise")
+    if net.x_axis is not None and len(net.x_axis) != 2:
+        raise BadReading(f"x_axis: found {len(net.x_axis)} holes; name two, from the first x points to the second")
+    both = set(net.on_circle or ()) & set(net.rectangle or ())
+    if both:
+        raise BadReading(f"{_listed(sorted(both))}: assume a circle or a rectangle, not both", (), tuple(sorted(both)))
+
+
+def pairs(names: Iterable[str]) -> Iterator[tuple[str, str]]:
+    """Every pair of names, in order."""
+    return combinations(tuple(names), 2)
+
+
+def _positive(value: float) -> bool:
+    return math.isfinite(value) and value > 0.0
+
+
+def _lines(line: int | None) -> tuple[int, ...]:
+    return () if line is None else (line,)
+
+
+def _listed(words: Iterable[str]) -> str:
+    listed = tuple(words)
+    return listed[0] if len(listed) == 1 else f"{', '.join(listed[:-1])} or {listed[-1]}"
+
+
+def _doubled(names: tuple[str, ...]) -> str:
+    return next(name for name in names if names.count(name) > 1)
+
+
+def _did_you_mean(name: str, known: Iterable[str]) -> str:
+    near = get_close_matches(name, tuple(known), n=1)
+    return f"; did you mean {near[0]}?" if near else f"; the holes are {', '.join(known)}"

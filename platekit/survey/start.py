@@ -1,0 +1,491 @@
+"""Where the holes may be, roughly: every arrangement from which the adjustment is worth starting.
+
+    sketch      rough centre distances of the pairs that were measured, from all their readings together
+    locus       the curve on which a reading puts a hole: a circle about a placed hole, a line x = ... or y = ...
+    growing     from a triangle of known sides, or the holes known from the corner, hole after hole is put where two
+                loci meet; two loci meet twice, so every hole can go to either side, and all arrangements that stay
+                in keeping with the readings are followed side by side
+    scattering  where growing gets stuck, the rest is thrown down at random (fixed seed) and left to the adjustment
+
+Nothing here is precise, and nothing here decides: mirror images and flips all come out as starts of their own.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import combinations, product
+
+import numpy as np
+
+from platekit.survey.model import Array, Indices, Model, circle_through
+from platekit.survey.net import PAIR_KINDS, BadReading, Net
+
+BEAM = 32
+"""Arrangements followed side by side; five hinges that can each flip make as many. Ours: more are never practical."""
+
+SCATTERS = 60
+"""Random starts where growing gets stuck. Ours: finds all arrangements of the small nets that the tests know."""
+
+IN_KEEPING_SIGMAS, IN_KEEPING_SHARE = 20.0, 0.02
+"""An arrangement is followed while its rms misfit is below so many sigmas plus so much of the net's extent. Ours:
+wide enough for a blunder, narrow enough to drop holes on the wrong side."""
+
+ROBUST_CAP = 10.0
+"""Misfit of one reading, in sigmas, beyond which it counts no more: one blunder must not move a hole. Ours."""
+
+TRIANGLE_LIMIT = 20.0
+"""Sigmas by which one side of a triangle may exceed the two others together. Ours: a smaller excess is left to the
+residuals, which can say which of the readings is wrong; a larger one is no triangle at all."""
+
+SEED = 20
+_TURNS = 72
+_REFINED = 12
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sketch:
+    """Rough knowledge of a net: `distances` and `sigmas` (n, n) and `corner` (n, 2), NaN where nothing counts."""
+
+    distances: Array
+    sigmas: Array
+    sizes: Array
+    corner: Array
+
+    @property
+    def extent(self) -> float:
+        """Size of the whole, mm: the longest that was read."""
+        known = [self.distances[np.isfinite(self.distances)], np.abs(self.corner[np.isfinite(self.corner)])]
+        longest = max((float(part.max()) for part in known if part.size), default=0.0)
+        return longest or 1.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Start:
+    """A model with its shapes the right way round, and unknowns to begin with."""
+
+    model: Model
+    unknowns: Array
+
+
+def sketch_of(net: Net, model: Model) -> Sketch:
+    """The sketch of a net; `BadReading` when a reading leaves no distance between two holes, or a triangle is none."""
+    sizes = _rough_sizes(net, model)
+    place = {name: k for k, name in enumerate(model.names)}
+    size = dict(zip(model.sized, sizes, strict=True))
+    n = model.holes
+    total, weight = np.zeros((n, n)), np.zeros((n, n))
+    axis_total, axis_count = np.zeros((n, 2)), np.zeros((n, 2))
+    for index, reading in enumerate(net.readings):
+        if not math.isfinite(model.sigma[index]):
+            continue
+        if reading.kind in PAIR_KINDS:
+            a, b = (place[name] for name in reading.features)
+            radii = sum(size.get(name, 0.0) for name in reading.features) / 2.0
+            distance = reading.value + {"inside": radii, "over": -radii, "centres": 0.0}[reading.kind]
+            if distance <= 0.0:
+                raise BadReading(
+                    f"reading {reading}: not more than the two radii together ({radii:g}), so there is no distance; "
+                    "check its kind and the diameters",
+                    (index,),
+                    reading.features,
+                    () if reading.line is None else (reading.line,),
+                )
+            w = net.sigma_of(reading) ** -2
+            for i, j in ((a, b), (b, a)):
+                total[i, j] += w * distance
+                weight[i, j] += w
+        elif reading.kind in ("x", "y"):
+            axis_total[place[reading.features[0]], int(reading.kind == "y")] += reading.value
+            axis_count[place[reading.features[0]], int(reading.kind == "y")] += 1.0
+    with np.errstate(invalid="ignore", divide="ignore"):
+        sketch = Sketch(total / weight, np.where(weight > 0.0, weight**-0.5, np.nan), sizes, axis_total / axis_count)
+    _check_triangles(net, model, sketch)
+    return sketch
+
+
+def starts(net: Net, model: Model, sketch: Sketch) -> list[Start]:
+    """Every arrangement from which the adjustment should begin, the most promising first."""
+    implied = _with_shapes(net, model, sketch)
+    arrangements = _arrangements(net, model, implied)
+    return [start for points in arrangements for start in _with_edges(net, model, points, sketch.sizes)]
+
+
+def _rough_sizes(net: Net, model: Model) -> Array:
+    """Diameters, by least squares from those read and from pairs read both inside and over."""
+    column = {name: k for k, name in enumerate(model.sized)}
+    rows: list[Array] = []
+    values: list[float] = []
+
+    def add(names: tuple[str, ...], value: float) -> None:
+        row = np.zeros(len(column))
+        for name in names:
+            row[column[name]] = 1.0
+        rows.append(row)
+        values.append(value)
+
+    readings = [reading for index, reading in enumerate(net.all_readings) if math.isfinite(model.sigma[index])]
+    for reading in readings:
+        if reading.kind == "diameter":
+            add(reading.features, reading.value)
+    for first, second in combinations([reading for reading in readings if reading.kind in PAIR_KINDS], 2):
+        if set(first.features) == set(second.features):
+            radii = {"inside": -0.5, "over": 0.5, "centres": 0.0}
+            step = radii[first.kind] - radii[second.kind]
+            if step:
+                add(first.features, (first.value - second.value) / step)
+    if not rows:
+        return np.zeros(len(column))
+    return np.asarray(np.linalg.lstsq(np.array(rows), np.array(values), rcond=None)[0], dtype=float)
+
+
+def _check_triangles(net: Net, model: Model, sketch: Sketch) -> None:
+    corners, sides = _triangles(sketch.distances)
+    a, b, c = corners.T
+    sigma = np.sqrt(sketch.sigmas[a, b] ** 2 + sketch.sigmas[b, c] ** 2 + sketch.sigmas[a, c] ** 2)
+    excess = (2.0 * sides.max(axis=1) - sides.sum(axis=1)) / sigma
+    if len(excess) and excess.max() > TRIANGLE_LIMIT:
+        first, second, third = corners[int(excess.argmax())].tolist()
+        raise _no_triangle(net, model, sketch, (first, second, third))
+
+
+def _triangles(distances: Array) -> tuple[Indices, Array]:
+    """All triangles of which every side was read: their corners (t, 3), and the sides ab, bc, ac (t, 3)."""
+    corners = np.array(list(combinations(range(len(distances)), 3)), dtype=np.intp).reshape(-1, 3)
+    a, b, c = corners.T
+    sides = np.column_stack([distances[a, b], distances[b, c], distances[a, c]])
+    known = np.isfinite(sides).all(axis=1)
+    return corners[known], sides[known]
+
+
+def _no_triangle(net: Net, model: Model, sketch: Sketch, corners: tuple[int, int, int]) -> BadReading:
+    a, b, c = corners
+    sides = sorted(((a, b), (b, c), (a, c)), key=lambda side: -sketch.distances[side])
+
+    def told(side: tuple[int, int]) -> str:
+        return f"{model.names[side[0]]}-{model.names[side[1]]}"
+
+    lengths = [float(sketch.distances[side]) for side in sides]
+    meant = [{model.names[i], model.names[j]} for i, j in sides]
+    indices = tuple(
+        index
+        for pair in meant
+        for index, reading in enumerate(net.readings)
+        if reading.kind in PAIR_KINDS and set(reading.features) == pair
+    )
+    lines = tuple(line for index in indices if (line := net.readings[index].line) is not None)
+    return BadReading(
+        f"{told(sides[0])} comes out at {lengths[0]:.2f} between centres, longer than {told(sides[1])} and "
+        f"{told(sides[2])} together ({lengths[1]:.2f} + {lengths[2]:.2f}), which no triangle can be; "
+        "check these readings and their kinds",
+        indices,
+        tuple(model.names[k] for k in corners),
+        lines,
+    )
+
+
+# Distances that follow from an assumed shape ------------------------------------------------------------------------
+
+
+def _with_shapes(net: Net, model: Model, sketch: Sketch) -> Sketch:
+    """The sketch, with the distances added that an even bolt circle or a rectangle leaves no choice about."""
+    distances, sigmas = sketch.distances.copy(), sketch.sigmas.copy()
+    usual = float(np.nanmedian(sigmas)) if np.isfinite(sigmas).any() else 1.0
+    for shape in model.shapes:
+        if shape.kind == "circle":
+            continue
+        find = _rectangle_sides if shape.kind == "rectangle" else _even_chords
+        block = np.ix_(shape.members, shape.members)
+        implied = find(distances[block])
+        fill = np.isnan(distances[block]) & np.isfinite(implied)
+        distances[block] = np.where(fill, implied, distances[block])
+        sigmas[block] = np.where(fill, 3.0 * usual, sigmas[block])
+    np.fill_diagonal(distances, np.nan)
+    return Sketch(distances, sigmas, sketch.sizes, sketch.corner)
+
+
+def _even_chords(known: Array) -> Array:
+    count = len(known)
+    steps = np.abs(np.subtract.outer(np.arange(count), np.arange(count)))
+    chords = np.sin(math.pi * steps / count)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        diameters = (known / chords)[np.isfinite(known) & (chords > 0.0)]
+    return chords * float(np.median(diameters)) if diameters.size else np.full_like(known, np.nan)
+
+
+def _rectangle_sides(known: Array) -> Array:
+    def mean(*sides: tuple[int, int]) -> float:
+        values = [known[side] for side in sides if math.isfinite(known[side])]
+        return float(np.mean(values)) if values else math.nan
+
+    width, height, diagonal = mean((0, 1), (2, 3)), mean((1, 2), (0, 3)), mean((0, 2), (1, 3))
+    if math.isnan(diagonal):
+        diagonal = math.hypot(width, height)
+    elif math.isnan(width) and diagonal > height:
+        width = math.sqrt(diagonal**2 - height**2)
+    elif math.isnan(height) and diagonal > width:
+        height = math.sqrt(diagonal**2 - width**2)
+    return np.array(
+        [
+            [math.nan, width, diagonal, height],
+            [width, math.nan, height, diagonal],
+            [diagonal, height, math.nan, width],
+            [height, diagonal, width, math.nan],
+        ]
+    )
+
+
+# Growing ------------------------------------------------------------------------------------------------------------
+
+
+def _arrangements(net: Net, model: Model, sketch: Sketch) -> list[Array]:
+    """Rough places (n, 2) of all holes, as many arrangements as the readings allow."""
+    found: list[Array] = []
+    if net.has_corner:
+        grown = _grow(model, sketch, _corner_seed(sketch), absolute=True)
+        found += [points for points in grown if np.isfinite(points).all()]
+    grown = _grow(model, sketch, _triangle_seed(sketch), absolute=False)
+    complete = [points for points in grown if np.isfinite(points).all()]
+    if net.has_corner:
+        found += [turned for points in complete for turned in _turned_to_corner(points, sketch)]
+    else:
+        found += complete
+    return found or _scattered(net, model, sketch, grown)
+
+
+def _corner_seed(sketch: Sketch) -> Array:
+    known = np.isfinite(sketch.corner).all(axis=1, keepdims=True)
+    return np.where(known, sketch.corner, np.nan)
+
+
+def _triangle_seed(sketch: Sketch) -> Array:
+    """The triangle of known sides that is least flat, laid down; else one pair; else one hole."""
+    d = sketch.distances
+    points = np.full((len(d), 2), np.nan)
+    corners, sides = _triangles(d)
+    half = sides.sum(axis=1) / 2.0
+    area = np.sqrt(np.maximum(half * np.prod(half[:, None] - sides, axis=1), 0.0))
+    height = 2.0 * area / sides.max(axis=1, initial=1e-300)
+    if len(height) and height.max() > 0.0:
+        a, b, c = corners[int(height.argmax())]
+        x = (d[a, b] ** 2 + d[a, c] ** 2 - d[b, c] ** 2) / (2.0 * d[a, b])
+        points[a], points[b] = (0.0, 0.0), (d[a, b], 0.0)
+        points[c] = x, math.sqrt(max(d[a, c] ** 2 - x**2, 0.0))
+        return points
+    known = np.argwhere(np.isfinite(d))
+    points[0 if not len(known) else known[0][0]] = (0.0, 0.0)
+    if len(known):
+        points[known[0][1]] = (d[known[0][0], known[0][1]], 0.0)
+    return points
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Branch:
+    points: Array
+    cost: float
+    misfit: float
+
+
+def _grow(model: Model, sketch: Sketch, seed: Array, *, absolute: bool) -> list[Array]:
+    branches = [_Branch(seed, 0.0, 0.0)]
+    placed = np.isfinite(seed[:, 0])
+    circles = [shape.members for shape in model.shapes if shape.kind == "circle"]
+    while not placed.all():
+        count = np.isfinite(sketch.distances[:, placed]).sum(axis=1)
+        if absolute:
+            count = count + np.isfinite(sketch.corner).sum(axis=1)
+        for members in circles:
+            count[members] += int(placed[members].sum() >= 3)
+        count[placed] = -1
+        hole = int(count.argmax())
+        if count[hole] < 2:
+            break
+        round_ = [members for members in circles if hole in members]
+        branches = _pruned(
+            [new for branch in branches for new in _put(branch, hole, sketch, placed, round_, absolute)], sketch, hole
+        )
+        placed[hole] = True
+    return [branch.points for branch in branches]
+
+
+def _pruned(branches: list[_Branch], sketch: Sketch, hole: int) -> list[_Branch]:
+    """The branches in keeping with the readings, or the best one."""
+    ordered = sorted(branches, key=lambda branch: branch.cost)
+    limit = _in_keeping(sketch, hole)
+    return [branch for k, branch in enumerate(ordered) if k == 0 or branch.misfit <= limit][:BEAM]
+
+
+def _in_keeping(sketch: Sketch, hole: int) -> float:
+    own = sketch.sigmas[hole][np.isfinite(sketch.sigmas[hole])]
+    return IN_KEEPING_SIGMAS * (float(np.median(own)) if len(own) else 0.0) + IN_KEEPING_SHARE * sketch.extent
+
+
+def _put(
+    branch: _Branch, hole: int, sketch: Sketch, placed: Array, circles: list[Indices], absolute: bool
+) -> list[_Branch]:
+    """The branch with one hole more, once for every place that its loci leave open."""
+    near = np.flatnonzero(placed & np.isfinite(sketch.distances[hole]))
+    centres, radii = branch.points[near], sketch.distances[hole, near]
+    sigmas = sketch.sigmas[hole, near]
+    for members in circles:
+        on = members[placed[members]]
+        if len(on) >= 3:
+            centre, radius = circle_through(branch.points[on])
+            centres, radii = np.vstack([centres, centre]), np.append(radii, radius)
+            sigmas = np.append(sigmas, 3.0 * (np.nanmedian(sketch.sigmas)))
+    fixed = sketch.corner[hole] if absolute else np.array([np.nan, np.nan])
+    candidates = _meetings(centres, radii, fixed)
+    if not len(candidates):
+        return [branch]
+    extent = sketch.extent
+    scale = np.maximum(sigmas, 1e-9 * extent)
+    best = np.argsort(_robust(_misfits(candidates, centres, radii), scale), kind="stable")[:_REFINED]
+    candidates = _refined(candidates[best], centres, radii, scale, np.isfinite(fixed))
+    misfits = _misfits(candidates, centres, radii)
+    cost = _robust(misfits, scale)
+    spread = np.sqrt((misfits**2).mean(axis=1)) if len(radii) else np.zeros(len(candidates))
+    order = np.argsort(cost, kind="stable")
+    order = order[(spread[order] <= _in_keeping(sketch, hole)) | (order == order[0])]
+    chosen: list[_Branch] = []
+    while len(order):
+        k = order[0]
+        points = branch.points.copy()
+        points[hole] = candidates[k]
+        chosen.append(_Branch(points, branch.cost + float(cost[k]), max(branch.misfit, float(spread[k]))))
+        away = np.hypot(*(candidates[order] - candidates[k]).T)
+        order = order[away > IN_KEEPING_SHARE * extent]
+    return chosen
+
+
+def _misfits(candidates: Array, centres: Array, radii: Array) -> Array:
+    """How far each candidate is off each circle, (candidates, circles)."""
+    return np.hypot(candidates[:, None, 0] - centres[:, 0], candidates[:, None, 1] - centres[:, 1]) - radii
+
+
+def _robust(misfits: Array, scale: Array) -> Array:
+    return np.asarray(np.minimum((misfits / scale) ** 2, ROBUST_CAP**2).sum(axis=1), dtype=float)
+
+
+def _refined(candidates: Array, centres: Array, radii: Array, scale: Array, fixed: Array) -> Array:
+    """The candidates moved to where they suit all circles best; blunders count little, lines x = and y = are kept."""
+    if len(radii) < 3:
+        return candidates
+    points = candidates.copy()
+    for _ in range(3):
+        delta = points[:, None, :] - centres
+        length = np.maximum(np.sqrt((delta**2).sum(axis=2)), 1e-9)
+        unit = delta / length[:, :, None]
+        off = (length - radii) / scale
+        weight = 1.0 / (1.0 + (off / ROBUST_CAP) ** 2) / scale**2
+        normal = np.einsum("ck,cka,ckb->cab", weight, unit, unit) + 1e-6 * weight.sum(axis=1)[:, None, None] * np.eye(2)
+        pull = -np.einsum("ck,cka,ck->ca", weight, unit, off * scale)
+        points += np.where(fixed, 0.0, np.linalg.solve(normal, pull[:, :, None])[:, :, 0])
+    return points
+
+
+def _meetings(centres: Array, radii: Array, fixed: Array) -> Array:
+    """Where the circles meet each other and the lines x = fixed[0], y = fixed[1]; nearest points where they do not."""
+    found: list[Array] = []
+    if np.isfinite(fixed).all():
+        found.append(fixed[None, :])
+    for axis in np.flatnonzero(np.isfinite(fixed)):
+        away = fixed[axis] - centres[:, axis]
+        reach = np.sqrt(np.maximum(radii**2 - away**2, 0.0))
+        for side in (1.0, -1.0):
+            points = centres.copy()
+            points[:, axis], points[:, 1 - axis] = fixed[axis], centres[:, 1 - axis] + side * reach
+            found.append(points)
+    if len(radii) > 1:
+        found.append(_circles_meet(centres, radii))
+    return np.vstack(found) if found else np.empty((0, 2))
+
+
+def _circles_meet(centres: Array, radii: Array) -> Array:
+    first, second = np.triu_indices(len(radii), 1)
+    delta = centres[second] - centres[first]
+    length = np.maximum(np.hypot(delta[:, 0], delta[:, 1]), 1e-9)
+    along = (length**2 + radii[first] ** 2 - radii[second] ** 2) / (2.0 * length)
+    height = np.sqrt(np.maximum(radii[first] ** 2 - along**2, 0.0))
+    widest = np.argsort(-height * length, kind="stable")[:12]
+    unit = (delta / length[:, None])[widest]
+    foot = centres[first][widest] + along[widest, None] * unit
+    across = height[widest, None] * np.column_stack([-unit[:, 1], unit[:, 0]])
+    return np.vstack([foot + across, foot - across])
+
+
+# Corner, edges, scattering ------------------------------------------------------------------------------------------
+
+
+def _turned_to_corner(points: Array, sketch: Sketch) -> list[Array]:
+    """The arrangement and its mirror image, each turned and shifted to suit the x and y readings: the best turns."""
+    found: list[Array] = []
+    for mirror in (1.0, -1.0):
+        local = points * np.array([1.0, mirror])
+        turns = [_shifted(_turned(local, 2.0 * math.pi * k / _TURNS), sketch.corner) for k in range(_TURNS)]
+        cost = np.array([float(np.nansum((turn - sketch.corner) ** 2)) for turn in turns])
+        lowest = np.flatnonzero((cost <= np.roll(cost, 1)) & (cost < np.roll(cost, -1)))
+        found += [turns[k] for k in lowest[np.argsort(cost[lowest])][:2]]
+    return found
+
+
+def _turned(points: Array, angle: float) -> Array:
+    cos, sin = math.cos(angle), math.sin(angle)
+    return np.asarray(points @ np.array([[cos, sin], [-sin, cos]]), dtype=float)
+
+
+def _shifted(points: Array, corner: Array) -> Array:
+    known = np.isfinite(corner)
+    gap = np.where(known, corner - points, 0.0).sum(axis=0) / np.maximum(known.sum(axis=0), 1)
+    return np.asarray(points + gap, dtype=float)
+
+
+def _with_edges(net: Net, model: Model, points: Array, sizes: Array) -> list[Start]:
+    """The start for these places, with every datum edge laid where its readings want it (up to two ways each)."""
+    ways = [_edge_ways(net, model, points, sizes, name) for name in model.edges]
+    combined = [np.array(way).reshape(-1, 2) for way in product(*ways)][:4]
+    return [Start(*model.unknowns_at(points, sizes, edges)) for edges in combined]
+
+
+def _edge_ways(net: Net, model: Model, points: Array, sizes: Array, name: str) -> list[tuple[float, float]]:
+    rows = model.edge_ends[model.edge_ends[:, 1] == model.edges.index(name)]
+    values = model.observed[model.edge_rows[model.edge_ends[:, 1] == model.edges.index(name)]]
+    angles = 2.0 * math.pi * np.arange(_TURNS) / _TURNS
+    away = points[rows[:, 0]] @ np.vstack([np.cos(angles), np.sin(angles)])
+    offsets = away - (sizes[rows[:, 2]] / 2.0 + values)[:, None]
+    spread = offsets.var(axis=0)
+    lowest = np.flatnonzero((spread <= np.roll(spread, 1)) & (spread < np.roll(spread, -1)))
+    chosen = lowest[np.argsort(spread[lowest], kind="stable")][:2] if len(lowest) else np.array([0])
+    return [(float(angles[k]), float(offsets[:, k].mean())) for k in chosen]
+
+
+def _scattered(net: Net, model: Model, sketch: Sketch, grown: list[Array]) -> list[Array]:
+    """Random arrangements that keep what growing has placed; on a bolt circle, random places on random circles."""
+    random = np.random.default_rng(SEED)
+    return [_scatter(net, model, sketch, grown[k % len(grown)], random if k else None) for k in range(SCATTERS)]
+
+
+def _scatter(net: Net, model: Model, sketch: Sketch, grown: Array, random: np.random.Generator | None) -> Array:
+    n, extent = model.holes, sketch.extent
+    even = np.linspace(0.0, 2.0 * math.pi, n, endpoint=False)
+    loose = 0.5 * extent * np.column_stack([np.cos(even), np.sin(even)])
+    if random is not None:
+        loose = random.uniform(-extent, extent, (n, 2))
+    points = np.where(np.isfinite(grown), grown, loose)
+    if random is not None and random.uniform() < 0.5:
+        points = loose
+    known = np.isfinite(sketch.corner)
+    points = np.where(known, sketch.corner, points)
+    for shape in model.shapes:
+        if shape.kind == "circle":
+            points[shape.members] = _on_some_circle(len(shape.members), extent, net.going_round, random)
+    return points
+
+
+def _on_some_circle(count: int, extent: float, in_order: bool, random: np.random.Generator | None) -> Array:
+    if random is None:
+        angles, radius = np.linspace(0.0, 2.0 * math.pi, count, endpoint=False), 0.5 * extent
+        radius = 0.5 * extent / math.sin(math.pi / count)
+    else:
+        angles, radius = random.uniform(0.0, 2.0 * math.pi, count), extent * random.uniform(0.5, 2.0)
+        angles = np.sort(angles) * random.choice((-1.0, 1.0)) if in_order else angles
+    return radius * np.column_stack([np.cos(angles), np.sin(angles)])
