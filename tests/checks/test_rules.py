@@ -1,0 +1,177 @@
+"""Each rule on a plate that has its finding, on one that just has not, and with its advice followed."""
+
+from __future__ import annotations
+
+import importlib.util
+from pathlib import Path
+
+import pytest
+
+import platekit
+from platekit.checks import RULES, Finding, Verdict
+from platekit.spec import with_value
+
+_SPEC = importlib.util.spec_from_file_location("plates", Path(__file__).with_name("plates.py"))
+assert _SPEC is not None and _SPEC.loader is not None
+plates = importlib.util.module_from_spec(_SPEC)
+_SPEC.loader.exec_module(plates)
+changed = plates.changed
+
+WINDOW = "window: {circle: {diameter: 30}, at: [90, -70]}"
+MACHINE_BOLTS = "bolts: {size: M8, into: part, depth: 16, washer: true}"
+MOTOR_BOLTS = "bolts: {size: M6, into: part, depth: 12, thread_in: steel, washer: true}"
+
+CASES: dict[str, tuple[tuple[str, str], ...]] = {
+    "overlap": ((WINDOW, "window: {circle: {diameter: 30}, at: [50, -50]}"),),
+    "web": ((WINDOW, "window: {circle: {diameter: 30}, at: [60, -60]}"),),
+    "edge": ((WINDOW, "window: {circle: {diameter: 30}, at: [90, -112]}"),),
+    "pilot-over-bolts": (("diameter: 80, depth: 3", "diameter: 130, depth: 2"),),
+    "recess": (("diameter: 80, depth: 3", "diameter: 80, depth: 5, opening: recess"),),
+    "small-hole": (
+        (MACHINE_BOLTS, MACHINE_BOLTS.replace("true", "true, made: cut, fit: close")),
+        ("process: laser", "process: plasma"),
+    ),
+    "sharp-corner": ((WINDOW, "window: {rectangle: {width: 30, height: 20}, at: [90, -70]}"),),
+    "stock-size": (("kerf: 0.3", "kerf: 0.3, sheet: [300, 300]"),),
+    "blocked": (
+        (
+            "bodies:\n",
+            "bodies:\n  lug:\n    carried_by: machine\n    shape: {circle: {diameter: 20}, at: [-90, 40]}\n"
+            "    span: [-4, 0]\n",
+        ),
+    ),
+    "clash": (("at: [170, 0]", "at: [98, 0]"),),
+    "grip": ((MACHINE_BOLTS, MACHINE_BOLTS.replace("true", "true, length: 12")),),
+    "washer": (
+        (MACHINE_BOLTS, MACHINE_BOLTS.replace(", washer: true", "")),
+        ("start: 45 deg", "start: 45 deg, hole: 14"),
+    ),
+    "mixed-units": (("units: mm", "units: in"),),
+}
+NOTES = {"mirror", "clocking"}
+
+
+def judged(text: str) -> Verdict:
+    return platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml")))
+
+
+def of_rule(text: str, rule: str) -> list[Finding]:
+    return [finding for finding in judged(text).findings if finding.rule == rule]
+
+
+def test_the_sound_plate_is_clear_and_says_only_how_it_can_be_turned() -> None:
+    verdict = judged(plates.SOUND)
+    assert verdict.clear
+    assert {finding.rule for finding in verdict.findings} == NOTES
+
+
+def test_every_rule_has_a_case() -> None:
+    assert {rule.name for rule in RULES} <= set(CASES) | NOTES
+
+
+@pytest.mark.parametrize("rule", CASES)
+def test_a_rule_finds_its_mistake(rule: str) -> None:
+    findings = of_rule(changed(*CASES[rule]), rule)
+    assert findings
+    for finding in findings:
+        assert finding.features
+        assert finding.found is not None
+        assert finding.needed is not None
+        assert finding.advice
+
+
+@pytest.mark.parametrize("rule", [rule for rule in CASES if rule != "mixed-units"])
+def test_advice_that_is_followed_ends_the_finding(rule: str) -> None:
+    text = changed(*CASES[rule])
+    followed = 0
+    for _ in range(12):
+        open_findings = [f for f in of_rule(text, rule) if f.remedies]
+        if not open_findings:
+            break
+        finding = open_findings[0]
+        for remedy in finding.remedies:
+            text = with_value(text, remedy.field, remedy.value)
+        followed += 1
+        again = [f for f in of_rule(text, rule) if f.features == finding.features]
+        assert not again, f"{finding.message} / {finding.advice} / {again[0].message}"
+    assert followed
+    assert not of_rule(text, rule)
+
+
+@pytest.mark.parametrize(
+    ("rule", "stays", "goes"),
+    [
+        # laser, 6 mm: web 6 mm. The hole machine.4 is 9 mm wide, 60 mm from the middle at -45 degrees.
+        ("web", "[53.42, -71.42]", "[53.44, -71.44]"),
+        # the plate ends at y = -130; the window's edge must stay 6 mm inside
+        ("edge", "[90, -109.01]", "[90, -108.99]"),
+    ],
+)
+def test_a_limit_is_where_it_is_said_to_be(rule: str, stays: str, goes: str) -> None:
+    def window(at: str) -> str:
+        size = 30 if rule == "edge" else 15
+        return changed((WINDOW, f"window: {{circle: {{diameter: {size}}}, at: {at}}}"))
+
+    if rule == "web":
+        # centres on one line from the middle: web = distance - 4.5 - 7.5
+        stays, goes = (f"[{42.4264 + d:.4f}, {-42.4264 - d:.4f}]" for d in (17.99 / 2**0.5, 18.01 / 2**0.5))
+    assert of_rule(window(stays), rule)
+    assert not of_rule(window(goes), rule)
+
+
+def test_a_limit_of_the_spec_goes_before_the_process() -> None:
+    assert not of_rule(plates.SOUND, "web")
+    assert of_rule(plates.SOUND + "limits: {web: 40}\n", "web")
+    assert of_rule(plates.SOUND + "limits: {smallest_hole: 10}\n", "small-hole")
+
+
+def test_an_acceptance_covers_its_own_finding_and_no_other() -> None:
+    text = changed(*CASES["web"])
+    accept = "accept:\n  - {rule: web, feature: window, because: the pad is welded there}\n"
+    assert not judged(text).clear
+    verdict = judged(text + accept)
+    assert verdict.clear
+    assert [finding.accepted for finding in verdict.accepted] == ["the pad is welded there"]
+    other = judged(text + accept.replace("rule: web", "rule: edge"))
+    assert not other.clear
+    assert any(finding.rule == "accept" for finding in other.findings)
+
+
+def test_a_body_with_travel_is_judged_over_all_of_it() -> None:
+    post = (
+        "bodies:\n",
+        "bodies:\n  post:\n    carried_by: plate\n    side: near\n    shape: {circle: {diameter: 10}, at: [236, 0]}\n"
+        "    span: [0, 60]\n",
+    )
+    still = changed(post)
+    assert not of_rule(still, "clash")
+    # the motor body ends at x = 220, the post begins at 231: 11 mm, of which 2 must stay
+    for tension, found in ((8.9, False), (9.1, True)):
+        slots = f"{MOTOR_BOLTS}\n    take_up: {{slots: {{along: 0 deg, install: 0, tension: {tension}}}}}"
+        assert bool(of_rule(changed(post, (MOTOR_BOLTS, slots)), "clash")) is found
+
+
+def test_a_boss_that_ends_inside_the_plate_is_blocked_and_one_beside_it_is_not() -> None:
+    boss = (
+        "bodies:\n  boss:\n    carried_by: machine\n    shape: {circle: {diameter: 20}, at: [AT]}\n    span: [-3, 0]\n"
+    )
+    assert of_rule(changed(("bodies:\n", boss.replace("AT", "-100, 0"))), "blocked")
+    assert not of_rule(changed(("bodies:\n", boss.replace("AT", "-170, 0"))), "blocked")
+    relieved = boss.replace("span: [-3, 0]", "span: [-3, 0]\n    relief: auto")
+    text = changed(("bodies:\n", relieved.replace("AT", "-100, 0")))
+    assert not of_rule(text, "blocked")
+    opening = platekit.lay_out(platekit.loads(text, "p")).opening("boss.relief")
+    assert opening.size == pytest.approx(24.0)
+
+
+def test_findings_come_worst_first_and_always_in_the_same_order() -> None:
+    text = (Path(__file__).parents[2] / "specs" / "wrong-on-purpose.yaml").read_text("utf-8")
+    first, second = judged(text), judged(text)
+    assert first == second
+    levels = [finding.level for finding in first.findings]
+    assert levels == sorted(levels, key=["stop", "warn", "note"].index)
+
+
+def test_the_plate_that_is_wrong_on_purpose_shows_at_least_eight_different_stops() -> None:
+    text = (Path(__file__).parents[2] / "specs" / "wrong-on-purpose.yaml").read_text("utf-8")
+    assert len({finding.rule for finding in judged(text).open("stop")}) >= 8
