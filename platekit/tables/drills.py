@@ -32,8 +32,7 @@ def drills(system: System) -> tuple[Drill, ...]:
         found = {drill.diameter: drill for row in rows for drill in _fractions(row)}
     else:
         found = {
-            row.need("diameter"): Drill(row.text("name"), row.need("diameter"), system, row.source)
-            for row in rows
+            row.need("diameter"): Drill(row.text("name"), row.need("diameter"), system, row.source) for row in rows
         }
     return tuple(found[size] for size in sorted(found))
 
@@ -99,9 +98,7 @@ def _by_size(name: str, text: str, system: System) -> Drill:
         value = plain_number(text.removesuffix(" mm")) * (INCH if system == "fraction" else 1.0)
     except (ValueError, ZeroDivisionError):
         close = nearest(text, (candidate.name for candidate in known))
-        raise LookupFailed(
-            f"no drill is called {name!r}; the nearest are {listed(close, 'and')}", close
-        ) from None
+        raise LookupFailed(f"no drill is called {name!r}; the nearest are {listed(close, 'and')}", close) from None
     same = [candidate for candidate in known if abs(candidate.diameter - value) < _NEAR]
     if same:
         return same[0]
@@ -121,7 +118,5 @@ def nearest_drill(diameter: float, at_or_above: bool = True, systems: Iterable[S
     sizes = [candidate.diameter for candidate in pool]
     place = bisect_left(sizes, diameter - _NEAR) if at_or_above else bisect_left(sizes, diameter + _NEAR) - 1
     if not 0 <= place < len(pool):
-        raise LookupFailed(
-            f"no stock drill {'at or above' if at_or_above else 'at or below'} {diameter:g} mm"
-        )
+        raise LookupFailed(f"no stock drill {'at or above' if at_or_above else 'at or below'} {diameter:g} mm")
     return pool[place]

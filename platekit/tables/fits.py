@@ -1,7 +1,8 @@
 """ISO 286 limits: from a tolerance zone and a size to the two deviations.
 
-A **zone** is a letter and a grade, `h6` for a shaft or spigot, `H7` for a bore. The letter fixes the deviation nearest to the
-nominal size, the grade how wide the zone is. Shafts d to p and js, holes D to P and JS, grades 5 to 14, sizes up to 1000 mm.
+A **zone** is a letter and a grade, `h6` for a shaft or spigot, `H7` for a bore. The letter fixes the
+deviation nearest to the nominal size, the grade how wide the zone is. Shafts d to p and js, holes D to P and
+JS, grades 5 to 14, sizes up to 1000 mm.
 """
 
 from __future__ import annotations
@@ -130,7 +131,7 @@ def _bore(letters: str, grade: int, size: float) -> tuple[float, float]:
 
 
 def _tight_bore(letter: str, grade: int, size: float) -> float:
-    """Upper deviation of the holes K to P: minus the shaft's, plus the step between two grades where ISO 286-1 says so."""
+    """Upper deviation of the holes K to P: minus the shaft's, plus the step of grades in ISO 286-1."""
     base = -_deviation(letter.lower(), f"{letter}{grade}", size)
     smallest, largest = 3.0, 500.0  # mm: the rule of the added difference holds between them
     if not smallest < size <= largest:

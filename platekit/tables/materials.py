@@ -46,8 +46,8 @@ def _material(row: Row) -> Material:
 def gauge(number: int, metal: str) -> float:
     """Thickness in mm of a sheet gauge: `metal` is steel, galvanised, stainless or aluminium.
 
-    The same number is a different thickness in each metal, so the metal must be said. Raises LookupFailed for an unknown metal and
-    for a number that its table does not hold.
+    The same number is a different thickness in each metal, so the metal must be said. Raises LookupFailed for
+    an unknown metal and for a number that its table does not hold.
 
     >>> round(gauge(16, "steel"), 3), round(gauge(16, "aluminium"), 3)
     (1.519, 1.29)

@@ -11,6 +11,7 @@ _LONG_NAMES = (
     (re.compile(r"\b(?:nema\s*)?ics\s*-?\s*16\b"), "nema"),
     (re.compile(r"\b(?:sae\s*)?j\s*744\b"), "sae"),
     (re.compile(r"\biso\s*3019\s*-\s*[12]\b"), "iso"),
+    (re.compile(r"\b(?:sae\s*)?j\s*617\b"), "sae"),
     (re.compile(r"\b(?:frame|flange|motor|face|im|size)\b"), " "),
 )
 _BETWEEN_DIGITS = re.compile(r"(?<=\d)[\s\-_./]+(?=\d)")
@@ -44,6 +45,4 @@ def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
 def listed(names: Iterable[str], last: str = "or") -> str:
     """`A, B or C`."""
     items = list(names)
-    return (
-        items[0] if len(items) == 1 else f"{', '.join(items[:-1])} {last} {items[-1]}" if items else "nothing"
-    )
+    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} {last} {items[-1]}" if items else "nothing"

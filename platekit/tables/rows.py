@@ -1,9 +1,10 @@
 """Reading a table: one comma-separated file a standard, figures as printed, converted on reading.
 
-Lines that begin with `#` are the head of a file: they name the standard, its edition, the columns and the unit that the standard
-calls the authority. The first other line names the columns. A column's unit is the last part of its name (`bolt_circle_in`,
-`height_mm`); a column without one holds text or a bare number. Every row has `source` and `kind`; `doubted` may name columns
-of the row that were written from memory. Only the file asked for is read, once.
+Lines that begin with `#` are the head of a file: they name the standard, its edition, the columns and the
+unit that the standard calls the authority. The first other line names the columns. A column's unit is the
+last part of its name (`bolt_circle_in`, `height_mm`); a column without one holds text or a bare number. Every
+row has `source` and `kind`; `doubted` may name columns of the row that were written from memory. Only the
+file asked for is read, once.
 """
 
 from __future__ import annotations
@@ -124,9 +125,7 @@ def parse(file: str, text: str) -> tuple[Row, ...]:
         if needed not in columns:
             raise TableError(f"{file}: no column {needed!r}")
     return tuple(
-        _checked(file, columns, number, line)
-        for number, line in enumerate(lines[head + 1 :], head + 2)
-        if line
+        _checked(file, columns, number, line) for number, line in enumerate(lines[head + 1 :], head + 2) if line
     )
 
 
@@ -150,6 +149,4 @@ def read(file: str) -> tuple[Row, ...]:
 
 def data_files() -> tuple[str, ...]:
     """The names of all data files, sorted."""
-    return tuple(
-        sorted(item.name for item in files("platekit.tables.data").iterdir() if item.name.endswith(".csv"))
-    )
+    return tuple(sorted(item.name for item in files("platekit.tables.data").iterdir() if item.name.endswith(".csv")))

@@ -1,4 +1,4 @@
-"""Screws by their trade size: heads, nuts, washers, holes, drills and stock lengths from the standards of both systems."""
+"""Screws by their trade size: heads, nuts, washers, holes, drills and stock lengths, metric and inch."""
 
 from __future__ import annotations
 
@@ -149,7 +149,7 @@ def _corners(flats: float | None) -> float | None:
 
 
 def _socket(flats: float | None) -> Row | None:
-    """The listed socket that goes over a hexagon, the next larger one where the hexagon itself is not listed."""
+    """The listed socket that goes over a hexagon, else the next larger one."""
     if flats is None:
         return None
     return next((row for row in read("socket_outside.csv") if row.need("across_flats") >= flats), None)
@@ -183,6 +183,4 @@ def _lengths(found: Thread, head: Row | None) -> tuple[tuple[float, ...], Source
 
 
 def _sources(*groups: tuple[str, Row | Source | None]) -> tuple[tuple[str, Source], ...]:
-    return tuple(
-        (name, row.source if isinstance(row, Row) else row) for name, row in groups if row is not None
-    )
+    return tuple((name, row.source if isinstance(row, Row) else row) for name, row in groups if row is not None)

@@ -1,4 +1,4 @@
-"""Threads and their tap drills: metric coarse and fine (M8, M8x1), unified coarse and fine (3/8-16, 1/4-28, #10-24)."""
+"""Threads and their tap drills: metric (M8, M8x1) and unified (3/8-16, 1/4-28, #10-24), coarse and fine."""
 
 from __future__ import annotations
 
@@ -17,7 +17,8 @@ from platekit.units import INCH
 
 METRIC_FILE = "iso_261_thread.csv"
 INCH_FILE = "asme_b1_1_thread.csv"
-FULL_THREAD = 1.299  # full thread heights in pitches, twice 0.6495 (Machinery's Handbook, tap drill formula): both flanks
+FULL_THREAD = 1.299
+"""Depth of full thread on both sides, in pitches (Machinery's Handbook, tap drill formula)."""
 LEAST_PERCENT, MOST_PERCENT = 50.0, 85.0  # share of thread that taps well (common practice)
 USUAL_PERCENT = 75.0  # what drill charts aim at (common practice)
 _AREA = Source("ISO 898-1, formula for the stress area", "published")
@@ -25,7 +26,7 @@ _AREA = Source("ISO 898-1, formula for the stress area", "published")
 
 @dataclass(frozen=True, slots=True)
 class Thread:
-    """One thread: nominal diameter and pitch in mm, stress area in mm2; `size` is what heads and holes are listed by."""
+    """One thread: diameter and pitch in mm, stress area in mm2; heads and holes are listed by `size`."""
 
     name: str
     size: str
@@ -56,8 +57,8 @@ def stress_area(diameter: float, pitch: float) -> float:
 def thread(name: str) -> Thread:
     """The thread of a name: `M8`, `M8x1.25`, `M8x1`, `3/8-16`, `3/8`, `#10-24`, `1/4-28 UNF`.
 
-    A size without pitch is the coarse thread. Raises LookupFailed for a size that no table lists, and for a pitch that the size is not
-    made with.
+    A size without pitch is the coarse thread. Raises LookupFailed for a size that no table lists, and for a
+    pitch that the size is not made with.
     """
     text = re.sub(r"\s+", " ", name.strip().upper().replace("×", "X").replace("*", "X"))
     return _metric(name, text) if text.startswith("M") else _inch(name, text)
@@ -70,7 +71,7 @@ def threads(system: Literal["metric", "inch"]) -> tuple[str, ...]:
 
 
 def tap_drill(name: str, percent: float | None = None) -> TapDrill:
-    """The drill for a thread: the charted one, or the stock drill nearest to a wanted share of thread in percent.
+    """The drill for a thread: the charted one, or the one nearest to a wanted share of thread in percent.
 
     Raises LookupFailed where no stock drill leaves between 50 and 85 percent of thread.
 
@@ -134,7 +135,7 @@ def _inch(name: str, text: str) -> Thread:
 
 @cache
 def _inch_index() -> dict[str, Row]:
-    """Threads by name, and by size alone for the coarse one; whole numbers of inches need their pitch or the inch sign."""
+    """Threads by name, and by size alone for the coarse one."""
     rows = read(INCH_FILE)
     coarse = {row.text("size"): row for row in reversed(rows)}
     return {**coarse, **{row.text("thread"): row for row in rows}}

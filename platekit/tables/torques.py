@@ -11,10 +11,10 @@ from platekit.tables.screws import screw
 from platekit.tables.values import PropertyClass, Screw, Source, Torque
 from platekit.units import INCH, POUND_FORCE
 
-FRICTION = 0.14  # thread and head, steel as delivered, dry or lightly oiled (common practice; 0.10 greased to 0.20 rough)
-PRELOAD_SHARE = (
-    0.75  # of the proof load, joints that are opened again (Shigley, bolted joints under static load)
-)
+FRICTION = 0.14
+"""Thread and head, steel as delivered, dry or lightly oiled (common practice; 0.10 greased to 0.20 rough)."""
+PRELOAD_SHARE = 0.75
+"""Of the proof load, joints that are opened again (Shigley, bolted joints under static load)."""
 FLANK_ANGLE = math.radians(30)  # half of the thread angle of ISO and unified threads
 _KSI = 1000 * POUND_FORCE / INCH**2  # N/mm2
 _CLASSES = "iso_898_1_property_class.csv"
@@ -28,7 +28,7 @@ _FORMULA = Source(
 def property_class(name: str, size: str) -> PropertyClass:
     """The strength of a class for a screw size: `8.8`, `A2-70` with metric sizes, `grade 5` with inch ones.
 
-    Raises LookupFailed for a class that the size's system does not know, or that is not listed at this diameter.
+    Raises LookupFailed for a class that the size's system does not know, or does not list at this diameter.
     """
     return _strength(name, screw(size))
 
@@ -71,11 +71,12 @@ def _class(row: Row, unit: str, factor: float) -> PropertyClass:
 
 
 def torque(size: str, property_class: str, friction: float = FRICTION) -> Torque:
-    """Tightening torque in N m and preload in N of a screw, for a friction taken equal in the thread and under the head.
+    """Tightening torque in N m and preload in N of a screw, for equal friction in thread and under head.
 
-    The preload is 75 percent of proof strength times stress area. T = F (P / 2 pi + mu d2 / (2 cos 30) + mu Dm / 2), with d2 the
-    pitch diameter and Dm the mean of the head's bearing face and the normal clearance hole (Shigley). Raises
-    LookupFailed for an unknown size or class, and for a friction that no dry or oiled screw has.
+    The preload is 75 percent of proof strength times stress area. T = F (P / 2 pi + mu d2 / (2 cos 30) + mu
+    Dm / 2), with d2 the pitch diameter and Dm the mean of the head's bearing face and the normal clearance
+    hole (Shigley). Raises LookupFailed for an unknown size or class, and for a friction that no dry or oiled
+    screw has.
 
     >>> round(torque("M10", "8.8").torque)
     48
@@ -106,15 +107,13 @@ def _lever(found: Screw, mu: float) -> float:
 
 
 def engagement(into: str, diameter: float) -> float:
-    """Least length of thread in mm that a screw of a diameter should reach into `steel`, `cast iron`, `aluminium` or `plastic`.
+    """Least length of thread in mm for a screw of a diameter in what it is screwed into.
 
-    Raises LookupFailed for another word.
+    `into` is steel, cast iron, aluminium or plastic; raises LookupFailed for another word.
     """
     rows = read("thread_engagement.csv")
     for row in rows:
         if key(row.text("material")) == key(into):
             return row.number("diameters") * diameter
     names = tuple(row.text("material") for row in rows)
-    raise LookupFailed(
-        f"no thread engagement is listed for {into!r}; say {listed(names)}", nearest(into, names)
-    )
+    raise LookupFailed(f"no thread engagement is listed for {into!r}; say {listed(names)}", nearest(into, names))

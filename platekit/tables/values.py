@@ -14,7 +14,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-Kind = Literal["published", "common practice", "from memory"]
+Kind = Literal["published", "common practice", "from memory", "given"]
 KINDS: tuple[Kind, ...] = ("published", "common practice", "from memory")
 
 Shape = tuple[Literal["circle"], float] | tuple[Literal["rectangle"], float, float]
@@ -25,8 +25,9 @@ Point = tuple[float, float]
 class Source:
     """Where a figure comes from.
 
-    `name` is the standard, handbook or practice; `kind` tells how it stands behind the figure; `doubted` names the
-    columns of the row that were written from memory although the row as a whole has a better source.
+    `name` is the standard, handbook or practice; `kind` tells how it stands behind the figure ("given" only
+    for figures that a user gave, never in a table); `doubted` names the columns of the row that were written
+    from memory although the row as a whole has a better source.
     """
 
     name: str
@@ -40,7 +41,7 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Deviations in mm from the nominal size, and the way the standard writes them ("j6", "+0.000/-0.003 in")."""
+    """Deviations in mm from the nominal size, and how the standard writes them ("j6", "+0.000/-0.003 in")."""
 
     lower: float
     upper: float
@@ -51,8 +52,9 @@ class Limits:
 class StandardBody:
     """Space that a standard part takes up, in the frame of its mount (mm).
 
-    `shape` is ("circle", diameter) or ("rectangle", width along x, height along y), centred on `at`. `span` is measured
-    from the mating face: positive into the part's own side, negative towards and through the plate.
+    `shape` is ("circle", diameter) or ("rectangle", width along x, height along y), centred on `at`. `span`
+    is measured from the mating face: positive into the part's own side, negative towards and through the
+    plate.
     """
 
     name: str
@@ -66,12 +68,15 @@ class StandardBody:
 class StandardMount:
     """One standard face, flange or foot pattern, all lengths in mm.
 
-    Frame: looking straight at the part's mating face. Faces and flanges: origin on the shaft's axis, x right, y up.
-    Feet: origin in the middle of the rectangle of foot holes, y towards the shaft end, x across; the shaft end's foot
-    point is `shaft_end_mm` and its axis lies `shaft_height` above the foot plane.
+    Frame: looking straight at the part's mating face. Faces and flanges: origin on the shaft's axis, x right,
+    y up. Feet: origin in the middle of the rectangle of foot holes, x across, y towards the shaft end; the
+    point of the foot plane below the shaft's end is `shaft_end_mm`, the axis lies `shaft_height` above that
+    plane.
 
-    `hole` is a plain through hole in the part, `screw` the thread tapped in the part: a mount has one of them, or neither where
-    the standard leaves it open. `turn_order` is how many ways round the hole pattern fits.
+    `hole` is a plain through hole in the part, `screw` the thread tapped in it: a mount has one of them, or
+    neither where the standard leaves it open. `turn_order` is how many ways round the hole pattern fits. The
+    pilot is not among the `bodies`; with `screws_inside_pilot` the screws' own face, which the pilot bounds,
+    is the mating face.
     """
 
     designation: str
@@ -101,7 +106,12 @@ class StandardMount:
     shaft_end_mm: Point | None = None
     bodies: tuple[StandardBody, ...] = ()
     editions: tuple[str, ...] = ()
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[str, ...] = ()
+
+    @property
+    def screws_inside_pilot(self) -> bool:
+        """Whether the pilot is larger than the bolt circle: a through hole for it would cut the screws away."""
+        return self.pilot is not None and self.bolt_circle is not None and self.pilot > self.bolt_circle
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,9 +138,9 @@ class TapDrill:
 class Screw:
     """One thread size with all that is sold for it, lengths in mm, area in mm2; None where no standard lists it.
 
-    `clearance` holds the holes `close`, `normal` and `loose`. `sources` tells for each group of figures (thread,
-    clearance, tap drill, hex head, socket head, countersunk head, nut, washer, large washer, wrench, lengths)
-    where it comes from.
+    `clearance` holds the holes `close`, `normal` and `loose`. `sources` tells for each group of figures
+    (thread, clearance, tap drill, hex head, socket head, countersunk head, nut, washer, large washer, wrench,
+    lengths) where it comes from.
     """
 
     size: str
@@ -203,6 +213,6 @@ class Material:
     density: float
     modulus: float
     yield_strength: float
-    poisson: float
+    poisson: float | None
     aliases: tuple[str, ...]
     source: Source

@@ -1,1 +1,1 @@
-"""The tables themselves: one file a standard, figures as printed; see `platekit.tables.rows` for how they are read."""
+"""The tables themselves: one file a standard, figures as printed; `platekit.tables.rows` reads them."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from platekit.errors import LookupFailed
-from platekit.tables.mounts import iec_flange, iec_foot, nema_face, nema_foot, pump, stepper
+from platekit.tables.mounts import housing, iec_flange, iec_foot, nema_face, nema_foot, pump, pump_metric, stepper
 from platekit.tables.mounts.family import Family
 from platekit.tables.naming import key, listed, nearest
 from platekit.tables.values import StandardMount
@@ -17,14 +17,16 @@ FAMILIES: tuple[Family, ...] = (
     iec_foot.FAMILY,
     stepper.FAMILY,
     pump.FAMILY,
+    pump_metric.FAMILY,
+    housing.FAMILY,
 )
 
 
 def mount(name: str) -> StandardMount:
     """The standard mount that a designation names, whatever its spaces and dashes.
 
-    Raises LookupFailed with the three nearest designations for an unknown name, and with every meaning for a name that stands for
-    more than one (`NEMA 42` is a foot-mounted frame and a stepping motor's face).
+    Raises LookupFailed with the three nearest designations for an unknown name, and with every meaning for a
+    name that stands for more than one (`NEMA 42` is a foot-mounted frame and a stepping motor's face).
 
     >>> mount("iec90-b5").bolt_circle
     165.0
@@ -32,9 +34,7 @@ def mount(name: str) -> StandardMount:
     found = _matches(name)
     if not found:
         close = nearest(name, names())
-        raise LookupFailed(
-            f"no standard mount is called {name!r}; the nearest are {listed(close, 'and')}", close
-        )
+        raise LookupFailed(f"no standard mount is called {name!r}; the nearest are {listed(close, 'and')}", close)
     if len(found) > 1:
         choices = tuple(designation for _, designation in found)
         said = listed(f"{designation} ({family.name})" for family, designation in found)
@@ -53,11 +53,9 @@ def families() -> tuple[Family, ...]:
 
 
 def _matches(name: str) -> list[tuple[Family, str]]:
-    """The entries that a name stands for: those called just so, else those that have it among their other names."""
+    """The entries that a name stands for: those called just so, else those that have it as another name."""
     wanted = key(name)
-    known = [
-        (family, *_index(place)) for place, family in enumerate(FAMILIES) if family.claims.fullmatch(wanted)
-    ]
+    known = [(family, *_index(place)) for place, family in enumerate(FAMILIES) if family.claims.fullmatch(wanted)]
     proper = [(family, own[wanted]) for family, own, _ in known if wanted in own]
     others = [(family, other) for family, _, also in known for other in also.get(wanted, ())]
     return list(dict.fromkeys(proper or others))

@@ -1,7 +1,7 @@
 """What every family of standard mounts offers, and the small geometry they share.
 
-entry     one designation of a family with the other names that people use for it
-claims    a pattern on the compared name (see `platekit.tables.naming.key`) that tells, without opening a file, whether a name
+entry     one designation of a family with the other names that people use for it claims    a pattern on the
+compared name (see `platekit.tables.naming.key`) that tells, without opening a file, whether a name
           may belong to the family
 """
 
@@ -20,7 +20,7 @@ _DIGITS = 9  # decimals of a mm kept in hole positions, so that 0 is written as 
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """A family of mounts: what it is called, which names it may know, all its entries, and how one is built."""
+    """A family of mounts: what it is called, which names it may know, its entries, and how one is built."""
 
     name: str
     about: str
@@ -52,7 +52,7 @@ def disc(name: str, diameter: float, span: tuple[float, float], source: Source) 
 
 
 def nominal_body(family: str, frame: str) -> Row | None:
-    """The row with the room that a frame usually takes, if there is one; the longest frame number that fits wins."""
+    """The row with the room that a frame usually takes; the longest frame number that fits wins."""
     rows = [
         row
         for row in read("nominal_bodies.csv")

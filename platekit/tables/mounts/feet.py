@@ -53,9 +53,7 @@ def _bodies(row: Row, family: str, end: float) -> tuple[StandardBody, ...]:
     if room:
         wide, long = room.need("diameter"), room.need("length")
         feet = (row.need("width") + 4 * row.need("hole"), row.need("height") + 4 * row.need("hole"))
-        found.append(
-            StandardBody("feet", ("rectangle", *feet), (0.0, 0.0), (0.0, room.need("disc")), room.source)
-        )
+        found.append(StandardBody("feet", ("rectangle", *feet), (0.0, 0.0), (0.0, room.need("disc")), room.source))
         middle = (0.0, end - length - long / 2)
         top = height + wide / 2
         bottom = max(height - wide / 2, 0.0)

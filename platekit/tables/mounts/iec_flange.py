@@ -1,7 +1,8 @@
-"""IEC flanges by their own name (FF165, FT115) and by the frame that carries them (IEC 90 B5, IEC 90 B14 large).
+"""IEC flanges by their own name (FF165, FT115) and by the frame that carries them (IEC 90 B5).
 
-An FF flange has plain through holes and stands outside the frame (B5); an FT flange has tapped holes (B14). A frame's flange brings
-the frame's shaft with it; a flange by its own name has none, because several frames carry it.
+An FF flange has plain through holes and stands outside the frame (B5); an FT flange has tapped holes (B14). A
+frame's flange brings the frame's shaft with it; a flange by its own name has none, because several frames
+carry it.
 """
 
 from __future__ import annotations
@@ -100,9 +101,9 @@ def _flange(row: Row, designation: str, frames: Row | None) -> StandardMount:
 
 
 def _bodies(row: Row, shaft: Row | None) -> tuple[StandardBody, ...]:
-    found = [disc("pilot", row.need("pilot"), (-row.need("pilot_depth"), 0.0), row.source)]
     if shaft is None:
-        return tuple(found)
+        return ()
+    found = []
     room = nominal_body("IEC", shaft.text("frame"))
     if room:
         thick = room.need("disc")
@@ -118,9 +119,8 @@ def _notes(row: Row, designation: str, frames: Row | None) -> tuple[str, ...]:
         return (*notes, *_carriers(row.text("designation")))
     notes.insert(0, f"flange {row.text('designation')} ({frames.source})")
     if designation.endswith("B14") and frames.text("b14_large"):
-        notes.append(
-            f"B14 is the small flange; the large one is {frames.text('b14_large')} (IEC {frames.text('frame')} B14 large)"
-        )
+        large = f"{frames.text('b14_large')} (IEC {frames.text('frame')} B14 large)"
+        notes.append(f"B14 is the small flange; the large one is {large}")
     return tuple(notes)
 
 

@@ -66,13 +66,12 @@ def _pilot_outside(row: Row) -> bool:
 
 
 def _bodies(row: Row, frame: str) -> tuple[StandardBody, ...]:
-    """Pilot, face, frame and shaft; where the pilot lies outside the screws, the screws' own face is the mating face."""
-    depth, room = row.need("pilot_depth"), nominal_body("NEMA", frame)
-    pilot_span = (0.0, depth) if _pilot_outside(row) else (-depth, 0.0)
-    found = [disc("pilot", row.need("pilot"), pilot_span, row.source)]
+    """Face, frame and shaft; a pilot outside the screws bounds a face that stands before the rest."""
+    room = nominal_body("NEMA", frame)
+    back = row.need("pilot_depth") if _pilot_outside(row) else 0.0
+    found = [disc("raised face", row.need("pilot"), (0.0, back), row.source)] if back else []
     if room:
         thick = room.need("disc")
-        back = pilot_span[1]
         found.append(disc("face", row.need("face"), (back, back + thick), room.source))
         found.append(disc("frame", room.need("diameter"), (back + thick, room.need("length")), room.source))
     found.append(disc("shaft", row.need("shaft"), (-row.need("shaft_length"), 0.0), row.source))

@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping
 
 from platekit.errors import LookupFailed
-from platekit.tables.mounts.family import Family, disc, on_circle, only
+from platekit.tables.mounts.family import Family, on_circle, only
 from platekit.tables.rows import Row, read
 from platekit.tables.values import Limits, StandardMount
 
@@ -59,7 +59,6 @@ def build(designation: str) -> StandardMount:
         pilot_kind="spigot",
         pilot_tolerance=Limits(lower, 0.0, f"0/{lower:g} mm"),
         hole=row.need("hole"),
-        bodies=(disc("pilot", row.need("pilot"), (-row.need("pilot_depth"), 0.0), row.source),),
         notes=("the standard leaves the shaft and the outside of the flange to the maker: measure them",),
     )
 

@@ -57,12 +57,10 @@ def build(designation: str) -> StandardMount:
 
 def _bodies(row: Row, size: str) -> tuple[StandardBody, ...]:
     face, room = row.need("face"), nominal_body("stepper", size)
-    found = [disc("pilot", row.need("pilot"), (-(row.length("pilot_depth") or 0.0), 0.0), row.source)]
+    found = []
     if room:
         found.append(
-            StandardBody(
-                "frame", ("rectangle", face, face), (0.0, 0.0), (0.0, room.need("length")), room.source
-            )
+            StandardBody("frame", ("rectangle", face, face), (0.0, 0.0), (0.0, room.need("length")), room.source)
         )
     length = row.length("shaft_length")
     if length:

@@ -1,0 +1,126 @@
+"""One door for every name: a mount, a screw, a drill, a sheet gauge, a material, a fit.
+
+A name may belong to more than one kind of thing (`3/8` is a screw and a drill): the word `drill` or the
+screw's pitch settles it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from platekit.errors import LookupFailed
+from platekit.tables.drills import drill
+from platekit.tables.fits import fit_limits, zones
+from platekit.tables.materials import gauge, gauge_source, material, materials
+from platekit.tables.mounts import mount, names
+from platekit.tables.naming import listed, nearest
+from platekit.tables.screws import screw, screw_sizes
+from platekit.tables.values import Drill, Limits, Material, Screw, Source, StandardMount
+
+_DRILL = re.compile(r"\bdrill\b", re.IGNORECASE)
+_GAUGE = re.compile(r"(?<![a-z])(?:gauge|gage|ga)(?![a-z])", re.IGNORECASE)
+_FIT = re.compile(r"(\d+(?:\.\d+)?) ?(?:mm)? ?([A-Za-z]{1,2})(\d{1,2})")
+_FIT_SOURCE = Source("ISO 286-1", "published")
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A sheet gauge number of a metal with its thickness in mm."""
+
+    name: str
+    thickness: float
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A size in mm with its ISO 286 limits."""
+
+    name: str
+    size: float
+    limits: Limits
+    source: Source
+
+
+Found = StandardMount | Screw | Drill | Sheet | Material | Fit
+
+
+def look_up(name: str) -> Found:
+    """Whatever a table calls by this name.
+
+    Raises LookupFailed for an unknown name, with the three nearest of all tables, and for one that means
+    several things.
+
+    >>> look_up("drill 3/8").name
+    '3/8'
+    """
+    text = name.strip()
+    if _DRILL.search(text):
+        return drill(_DRILL.sub("", text).strip(" -"))
+    if _GAUGE.search(text) and re.search(r"\d", text):
+        return _sheet(text)
+    found = [_tried(door, text) for door in (mount, screw, _only_drill, material, _fit)]
+    things = [thing for thing in found if thing is not None]
+    if len(things) > 1:
+        said = tuple(_said(thing) for thing in things)
+        raise LookupFailed(f"{name!r} means more than one thing; say {listed(said)}", said)
+    if things:
+        return things[0]
+    return _near(name)
+
+
+def _tried(door: Callable[[str], Found], text: str) -> Found | None:
+    """What a table holds, None where it holds nothing; a failure that names choices of its own goes on."""
+    try:
+        return door(text)
+    except LookupFailed as failure:
+        if _is_precise(failure):
+            raise
+        return None
+
+
+def _is_precise(failure: LookupFailed) -> bool:
+    """Whether a table knew what was meant but can't serve it: several meanings, or a pitch that is not made."""
+    message = str(failure)
+    return "more than one" in message or "is not listed" in message
+
+
+def _only_drill(text: str) -> Drill:
+    """A drill by a name that only a drill has: a bare figure could be anything."""
+    if re.fullmatch(r"[A-Za-z]|#\d+|\d*[- ]?\d+/\d+|\d+(\.\d+)? ?mm", text):
+        return drill(text)
+    raise LookupFailed(f"no drill is called {text!r}")
+
+
+def _sheet(text: str) -> Sheet:
+    number = re.search(r"\d+", text)
+    metal = re.sub(r"\d+|\s+", " ", _GAUGE.sub(" ", text)).strip(" -#")
+    if number is None or not metal:
+        raise LookupFailed(f"found {text!r}; say the number and the metal, such as 'gauge 11 steel'")
+    thickness = gauge(int(number[0]), metal)
+    return Sheet(f"gauge {number[0]} {metal.lower()}", thickness, gauge_source(int(number[0]), metal))
+
+
+def _fit(text: str) -> Fit:
+    found = _FIT.fullmatch(text)
+    if not found or found[2] not in zones():
+        raise LookupFailed(f"no fit is called {text!r}")
+    size = float(found[1])
+    zone = f"{found[2]}{found[3]}"
+    return Fit(f"{size:g} {zone}", size, fit_limits(zone, size), _FIT_SOURCE)
+
+
+def _said(thing: Found) -> str:
+    if isinstance(thing, StandardMount):
+        return f"{thing.designation} ({thing.family})"
+    if isinstance(thing, Screw):
+        return f"{thing.size} (the screw)"
+    return f"drill {thing.name}" if isinstance(thing, Drill) else f"{thing.name} ({thing.source.name})"
+
+
+def _near(name: str) -> Found:
+    known = (*names(), *screw_sizes(), *materials())
+    close = nearest(name, known)
+    raise LookupFailed(f"no table holds {name!r}; the nearest are {listed(close, 'and')}", close)

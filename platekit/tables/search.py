@@ -1,0 +1,134 @@
+"""From what one measured to the standard mounts that it may be, across inch and metric, closest first.
+
+The **distance** of a candidate is the root of the mean square of its differences, in mm. Mounts that agree in
+all that was measured are one candidate: their names stand together.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from platekit.errors import LookupFailed
+from platekit.tables.mounts import mount, names
+from platekit.tables.values import StandardMount
+
+FARTHEST = 0.15
+"""Largest difference that is still shown, as a share of the measured size (ours): beyond it nothing is alike."""
+COUNT = 8
+"""Candidates shown (ours): a screenful."""
+_SAME = 1e-6  # mm
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One measured size beside the listed one, mm; `difference` is listed minus measured."""
+
+    what: str
+    measured: float
+    listed: float
+
+    @property
+    def difference(self) -> float:
+        """Listed minus measured, mm."""
+        return self.listed - self.measured
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A standard mount that may be meant, the others like it in all that was measured, and how far off."""
+
+    mount: StandardMount
+    also: tuple[str, ...]
+    differences: tuple[Difference, ...]
+    distance: float
+
+
+def search(
+    *,
+    bolt_circle: float | None = None,
+    holes: int | None = None,
+    pilot: float | None = None,
+    width: float | None = None,
+    height: float | None = None,
+    shaft: float | None = None,
+    count: int = COUNT,
+) -> tuple[Candidate, ...]:
+    """The standard mounts closest to what was measured, lengths in mm, best first.
+
+    `width` and `height` are the two sides of a rectangle of holes, either way round; `holes` keeps only
+    patterns of that many. A mount that lacks a measured size, or is farther from it than 15 percent, is left
+    out. Raises LookupFailed when nothing was measured.
+
+    >>> search(bolt_circle=165, holes=4)[0].mount.designation
+    'FF165'
+    """
+    measured = {"bolt circle": bolt_circle, "pilot": pilot, "shaft": shaft, "width": width, "height": height}
+    given = {what: size for what, size in measured.items() if size is not None}
+    if not given:
+        raise LookupFailed("nothing to search for; give a bolt circle, a width and height, a pilot or a shaft")
+    for what, size in given.items():
+        if not size > 0:
+            raise LookupFailed(f"found {size:g} mm for the {what}; a measured size is above zero")
+    near = [candidate for name in names() if (candidate := _candidate(mount(name), given, holes))]
+    return _grouped(sorted(near, key=lambda candidate: candidate.distance))[:count]
+
+
+def _candidate(found: StandardMount, given: dict[str, float], holes: int | None) -> Candidate | None:
+    if holes is not None and found.holes != holes:
+        return None
+    ways = [compared for turned in (False, True) if (compared := _compared(found, given, turned)) is not None]
+    if not ways:
+        return None
+    best = min(ways, key=_distance)
+    return Candidate(found, (), best, _distance(best))
+
+
+def _compared(found: StandardMount, given: dict[str, float], turned: bool) -> tuple[Difference, ...] | None:
+    """Each measured size beside the mount's own; None where one is missing or too far off."""
+    width, height = (found.height, found.width) if turned else (found.width, found.height)
+    own = {
+        "bolt circle": found.bolt_circle,
+        "pilot": found.pilot,
+        "shaft": found.shaft,
+        "width": width,
+        "height": height,
+    }
+    pairs = []
+    for what, size in given.items():
+        listed = own[what]
+        if listed is None or abs(listed - size) > FARTHEST * size:
+            return None
+        pairs.append(Difference(what, size, listed))
+    return tuple(pairs)
+
+
+def _distance(differences: tuple[Difference, ...]) -> float:
+    return math.sqrt(sum(pair.difference**2 for pair in differences) / len(differences))
+
+
+def _grouped(ranked: list[Candidate]) -> tuple[Candidate, ...]:
+    """Candidates that agree in all that was measured become one, under the first name."""
+    groups: list[list[Candidate]] = []
+    for candidate in ranked:
+        for group in groups:
+            if _agree(group[0], candidate):
+                group.append(candidate)
+                break
+        else:
+            groups.append([candidate])
+    return tuple(
+        Candidate(
+            group[0].mount,
+            tuple(other.mount.designation for other in group[1:]),
+            group[0].differences,
+            group[0].distance,
+        )
+        for group in groups
+    )
+
+
+def _agree(one: Candidate, other: Candidate) -> bool:
+    return one.mount.holes == other.mount.holes and all(
+        abs(a.listed - b.listed) < _SAME for a, b in zip(one.differences, other.differences, strict=True)
+    )
