@@ -86,9 +86,7 @@ def usual_centre_distance(length: float, small: float, large: float) -> float:
     straight = length - pi / 2 * (small + large)
     inner = straight**2 - 2 * (large - small) ** 2
     if straight <= 0 or inner < 0:
-        raise DriveError(
-            f"a belt of {length:.1f} mm is too short for pulleys of {small:.1f} and {large:.1f} mm"
-        )
+        raise DriveError(f"a belt of {length:.1f} mm is too short for pulleys of {small:.1f} and {large:.1f} mm")
     return (straight + sqrt(inner)) / 4
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from math import asin, atan2, cos, hypot, pi, sin
 
+from platekit.drive.open_belt import belt_length, centre_distance
 from platekit.errors import DriveError
 
 Point = tuple[float, float]
@@ -24,6 +25,9 @@ TURN_TOLERANCE = 1e-7
 
 Far above rounding.
 """
+
+CLOSED_TOLERANCE = 1e-6
+"""How far the length of the route that was found may be from the belt's, in mm."""
 
 SHIFT_TOLERANCE = 1e-10
 """Where the search for an idler's place ends, in mm."""
@@ -82,9 +86,7 @@ def route(wheels: Sequence[Wheel]) -> Route:
     return min(fitting, key=lambda way: way.length)
 
 
-def place_on_line(
-    length: float, wheels: Sequence[Wheel], moved: int, direction: Point, reach: float
-) -> float:
+def place_on_line(length: float, wheels: Sequence[Wheel], moved: int, direction: Point, reach: float) -> float:
     """How far wheel number `moved` must go along `direction` until a belt of this length is taut, in mm.
 
     Looks from 0 to `reach` mm (which may be negative). Raises `DriveError` when the belt fits at no
@@ -114,6 +116,39 @@ def place_on_line(
         else:
             far = middle
     return (near + far) / 2
+
+
+def centres_with_idlers(length: float, driver: float, driven: float, idlers: Sequence[Wheel], line: float) -> float:
+    """The centre distance at which a belt of this pitch length is taut with idlers in its way, in mm.
+
+    `driver` and `driven` are pitch diameters; the driven pulley stands at the origin and the driver in
+    the direction `line` (radians) from it. The belt goes from the driven pulley over the idlers, in
+    their order, to the driver and back. Raises `DriveError` when no place of the driver fits, or an
+    idler would not touch the belt there.
+    """
+    along = (cos(line), sin(line))
+
+    def wheels(centres: float) -> list[Wheel]:
+        return [Wheel(0, 0, driven), *idlers, Wheel(centres * along[0], centres * along[1], driver)]
+
+    def excess(centres: float) -> float:
+        try:
+            return route(wheels(centres)).length - length
+        except DriveError:  # the idler does not touch: the belt runs straight past it
+            return belt_length(centres, driver, driven) - length
+
+    near, far = (driver + driven) / 2, centre_distance(length, driver, driven)
+    if excess(near) > 0:
+        raise DriveError(f"a belt of {length:.1f} mm is too short for these pulleys and idlers")
+    while far - near > SHIFT_TOLERANCE:
+        middle = (near + far) / 2
+        if middle in (near, far):
+            break
+        near, far = (middle, far) if excess(middle) < 0 else (near, middle)
+    found = (near + far) / 2
+    if abs(route(wheels(found)).length - length) > CLOSED_TOLERANCE:
+        raise DriveError(f"an idler does not touch a belt of {length:.1f} mm; move it towards the belt")
+    return found
 
 
 def _shifted(wheels: Sequence[Wheel], moved: int, along: Point, shift: float) -> list[Wheel]:

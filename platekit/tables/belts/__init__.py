@@ -38,10 +38,12 @@ from platekit.tables.belts.ratings import (
     Grip,
     SpeedLimit,
     ToothedRating,
+    UsualPull,
     VRating,
     belt_speed_limit,
     grip,
     toothed_rating,
+    usual_pull,
     v_length_factor,
     v_rating,
 )
@@ -64,6 +66,7 @@ __all__ = [
     "SpeedLimit",
     "StockPulley",
     "ToothedRating",
+    "UsualPull",
     "VRating",
     "allowance",
     "belt_size",
@@ -87,6 +90,7 @@ __all__ = [
     "toothed_length",
     "toothed_rating",
     "trade_size",
+    "usual_pull",
     "v_length_factor",
     "v_rating",
 ]

@@ -160,9 +160,7 @@ def _added(name: str, of: LengthKind) -> float:
             return added * pi if row.text("times_pi") == "yes" else added
     known = [kind.sold_by, *(row.text("of") for row in rows_of("conversions.csv", "section", kind.name))]
     usual = listed(dict.fromkeys(["pitch", *known]))
-    raise LookupFailed(
-        f"the {of} length of a {kind.name} belt has no published conversion; give the {usual} length"
-    )
+    raise LookupFailed(f"the {of} length of a {kind.name} belt has no published conversion; give the {usual} length")
 
 
 def _whole_teeth(kind: Section, along: float, tolerance: float) -> int:
@@ -183,9 +181,7 @@ def _sold(name: str, number: float, label: str, width: float = 0, ribs: int = 0)
     length = in_mm(number, kind.sold_in)
     along = pitch_length(kind.name, length, kind.sold_by)
     teeth = _whole_teeth(kind, along, ROUNDED_TOOTH) if kind.toothed else 0
-    return BeltSize(
-        kind, length, kind.sold_by, teeth * kind.pitch or along, teeth, width, ribs, label, kind.source
-    )
+    return BeltSize(kind, length, kind.sold_by, teeth * kind.pitch or along, teeth, width, ribs, label, kind.source)
 
 
 def _classical(match: re.Match[str], text: str) -> BeltSize:

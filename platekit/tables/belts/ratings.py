@@ -53,6 +53,24 @@ class ToothedRating:
     source: Source
 
 
+@dataclass(frozen=True, slots=True)
+class UsualPull:
+    """How hard a section is usually pulled, in N per belt, rib or mm of width, and how many of these are usual at most.
+
+    For choosing which sections to look at, never in place of a rating.
+    """
+
+    pull: float
+    most: float
+    source: Source
+
+
+def usual_pull(name: str) -> UsualPull:
+    """How hard a section is usually pulled."""
+    row = first_row("pulls.csv", "section", section(name).name)
+    return UsualPull(row.number("pull"), row.number("most"), row.source)
+
+
 def grip(name: str) -> Grip:
     """How hard a belt of this section may be counted on to grip."""
     row = first_row("friction.csv", "for", section(name).family)

@@ -1,0 +1,348 @@
+"""All pairs of stocked pulleys on all stocked belts, tried against what is wanted, the best first.
+
+Every pair and belt of the sections asked for is tried; what cannot be built or breaks a limit falls
+out, the rest is ranked by its *merits*: each merit is what one candidate falls short of in its own
+unit, divided by what the trade thinks bearable (see `MERITS`), and the sum decides. Nothing is drawn
+from a list of favourites.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf, pi, sqrt
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from platekit.drive.limits import (
+    LARGEST_RATIO,
+    LEAST_TEETH_IN_MESH,
+    LEAST_WRAP,
+    SERVICE_FACTOR,
+    SMALL_PULLEY_ROOM,
+    SPEED_TOLERANCE,
+)
+from platekit.drive.loads import belt_speed_m_s
+from platekit.drive.open_belt import centre_distance, wrap_angle
+from platekit.drive.rating import FEET_A_MINUTE, HORSEPOWER_W, v_horsepower, wrap_correction
+from platekit.drive.request import Range
+from platekit.errors import DriveError
+from platekit.tables import belts
+from platekit.units import INCH
+
+Floats = NDArray[np.float64]
+Indices = NDArray[np.intp]
+Flags = NDArray[np.bool_]
+
+CLOSED_TOLERANCE: Final = 1e-6
+"""How far a belt may be from closed at the centre distance that was found, in mm."""
+
+MERITS: Final[dict[str, tuple[str, float]]] = {
+    "speed": ("share by which the wanted speeds are missed or off their middle", 0.02),
+    "centres": ("share by which the centre distance is off the wanted one", 0.05),
+    "wrap": ("degrees of wrap on the small pulley below half a turn", 30.0),
+    "pulley": ("smallest pulley allowed over the small pulley", 1.0),
+    "belt speed": ("share by which the belt is slower than 15 m/s", 1.0),
+    "size": ("sum of both pulley diameters over the centre distance", 2.0),
+    "belts": ("belts needed beyond one; to be looked up: one half, and the share of the widest usual belt", 1.0),
+}
+"""What each merit counts, and how much of it is as bad as one whole unit of another.
+
+Common practice, our own weights.
+"""
+
+GOOD_BELT_SPEED_M_S: Final = 15.0
+"""Belt speed from which a V-belt carries its power with little pull, in m/s. Common practice (15 to 25)."""
+
+NEWTON_STEPS: Final = 5
+"""Steps from the usual approximation to the exact centre distance; four reach 1e-9 on touching pulleys."""
+
+UNKNOWN_BELTS: Final = 0.5
+"""What a section counts under `belts` when its rating must be looked up: between one belt and two.
+
+Our own weight.
+"""
+
+GAP: Final = 2.0
+"""Least room between the rims of the two pulleys, in mm.
+
+Common practice: a belt must pass between fingers and rims.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class ChoiceRequest:
+    """What the drive should do and where it must fit; lengths in mm.
+
+    `motor_speeds` are the motor shaft's lowest and highest speed. With an inverter the working shaft
+    must reach both ends of `wanted`; where the motor has one speed only, any speed within `wanted` will
+    do. `centres` is the range of centre distances that fit, `best_centres` the one to aim at.
+    `largest_driver` and `largest_driven` are the largest outside diameters that fit. `power_w` is the
+    motor's power at `rated_rpm` (0 leaves the belt's rating out).
+    """
+
+    motor_speeds: Range
+    wanted: Range
+    centres: Range
+    best_centres: float | None = None
+    sections: tuple[str, ...] = ()
+    largest_driver: float = inf
+    largest_driven: float = inf
+    power_w: float = 0.0
+    rated_rpm: float | None = None
+    service_factor: float = SERVICE_FACTOR
+    most_belts: int = 3
+    speed_tolerance: float = SPEED_TOLERANCE
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One drive that can be bought. Lengths in mm, wrap in radians, speeds of the working shaft in rpm.
+
+    `merits` holds what each merit adds to `score`; the lowest score is the best. `belts_needed` is None
+    when the rating of the section must be looked up.
+    """
+
+    driver: belts.StockPulley
+    driven: belts.StockPulley
+    belt: belts.BeltSize
+    centres: float
+    wrap: float
+    ratio: float
+    speeds: Range
+    belt_speed_m_s: float
+    belts_needed: int | None
+    merits: dict[str, float]
+
+    @property
+    def score(self) -> float:
+        """The sum of all merits; lower is better."""
+        return sum(self.merits.values())
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """The best drives first, how many were tried, and how many of them would do."""
+
+    best: tuple[Choice, ...]
+    tried: int
+    fitting: int
+
+
+def choose(request: ChoiceRequest, count: int = 10) -> Choices:
+    """The best `count` drives of all stocked pulleys and belts.
+
+    Raises `DriveError` when none would do, saying what stands in the way.
+    """
+    _possible(request)
+    sections = request.sections or belts.section_names()
+    tables = [_tried(belts.section(name), request) for name in sections]
+    fitting = sum(len(table.score) for table in tables)
+    tried = sum(table.tried for table in tables)
+    if not fitting:
+        raise DriveError(
+            f"none of {tried} stocked drives gives {_speeds(request.wanted)} with the shafts "
+            f"{request.centres.low:.0f} to {request.centres.high:.0f} mm apart; "
+            "allow other centre distances, larger pulleys or more sections"
+        )
+    found = [choice for table in tables for choice in _best(table, request, count)]
+    return Choices(tuple(sorted(found, key=lambda choice: choice.score)[:count]), tried, fitting)
+
+
+@dataclass(frozen=True, slots=True)
+class _Candidates:
+    """The drives of one section that would do: indices into the stock, and what each merit adds."""
+
+    section: belts.Section
+    tried: int
+    driver: Indices
+    driven: Indices
+    size: Indices
+    merits: dict[str, Floats]
+    score: Floats
+    belts_needed: Floats | None
+
+
+def _possible(request: ChoiceRequest) -> None:
+    """Refuses what no single belt can do."""
+    slow, fast = request.motor_speeds.low, request.motor_speeds.high
+    if fast > slow and fast / slow < request.wanted.high / request.wanted.low * (1 - request.speed_tolerance) ** 2:
+        raise DriveError(
+            f"the motor's speeds go {fast / slow:.1f} to 1, {_speeds(request.wanted)} is "
+            f"{request.wanted.high / request.wanted.low:.1f} to 1; no belt widens the range"
+        )
+    ratio = _middle_ratio(request)
+    if not 1 / LARGEST_RATIO <= ratio <= LARGEST_RATIO:
+        raise DriveError(
+            f"{_speeds(request.wanted)} from a motor of {_speeds(request.motor_speeds)} is a ratio of "
+            f"{max(ratio, 1 / ratio):.0f} to 1, beyond any single belt ({LARGEST_RATIO:.0f} to 1); "
+            "use a jackshaft, a gear motor or a slower motor"
+        )
+
+
+def _middle_ratio(request: ChoiceRequest) -> float:
+    """Motor speed over working speed in the middle of what would do."""
+    motor, wanted = request.motor_speeds, request.wanted
+    return sqrt(motor.low * motor.high / (wanted.low * wanted.high))
+
+
+def _tried(section: belts.Section, request: ChoiceRequest) -> _Candidates:
+    """Every pair of a section on every belt, and those that would do."""
+    pulleys = belts.stock_pulleys(section.name)
+    diameters = np.array([pulley.pitch_diameter for pulley in pulleys])
+    lengths = np.array([size.pitch_length for size in belts.stock(section.name)])
+    driver, driven = _pairs(section, request, pulleys, diameters)
+    d, D = diameters[driver][:, None], diameters[driven][:, None]
+    centres = _centre_distances(lengths[None, :], d, D)
+    wraps = pi - 2 * np.arcsin(np.minimum(np.abs(D - d) / 2 / np.maximum(centres, 1e-9), 1.0))
+    teeth = np.array([pulley.teeth for pulley in pulleys])
+    fits = _fits(section, request, centres, wraps, d, D)
+    if section.toothed:
+        held = np.minimum(teeth[driver], teeth[driven])[:, None] * wraps / (2 * pi)
+        fits &= held >= LEAST_TEETH_IN_MESH
+    needed = _belts_needed(section, request, d, D, wraps)
+    load = _usual_load(section, request, d)
+    fits &= load <= 1 if needed is None else needed <= request.most_belts
+    pair, size = np.nonzero(fits)
+    merits = _merits(section, request, d[pair, 0], D[pair, 0], centres[fits], wraps[fits])
+    counted = None if needed is None else needed[fits]
+    if request.power_w:
+        extra = UNKNOWN_BELTS + load[pair, 0] if counted is None else counted - 1
+        merits["belts"] = extra / MERITS["belts"][1]
+    return _Candidates(
+        section=section,
+        tried=len(diameters) ** 2 * len(lengths),
+        driver=driver[pair],
+        driven=driven[pair],
+        size=size,
+        merits=merits,
+        score=np.sum(list(merits.values()), axis=0),
+        belts_needed=counted,
+    )
+
+
+def _pairs(
+    section: belts.Section,
+    request: ChoiceRequest,
+    pulleys: tuple[belts.StockPulley, ...],
+    diameters: Floats,
+) -> tuple[Indices, Indices]:
+    """The pairs of pulleys that are large enough, small enough, not too fast, and give the wanted speeds."""
+    least = belts.smallest_pulley(section.name).pitch_diameter * (1 - SMALL_PULLEY_ROOM)
+    outside = diameters - section.offset
+    rims = np.array([belts.rim_limit(pulley.material).speed_m_s for pulley in pulleys])
+    limit = np.minimum(rims, belts.belt_speed_limit(section.name).speed_m_s)
+    top = belt_speed_m_s(1.0, request.motor_speeds.high) * diameters
+    drivers = (diameters >= least) & (outside <= request.largest_driver) & (top <= limit)
+    drivens = (diameters >= least) & (outside <= request.largest_driven)
+    ratio = diameters[None, :] / diameters[:, None]
+    allowed = drivers[:, None] & drivens[None, :] & _reaches(request, ratio) & (top[:, None] <= rims[None, :])
+    allowed &= (ratio <= LARGEST_RATIO) & (ratio >= 1 / LARGEST_RATIO)
+    driver, driven = np.nonzero(allowed)
+    return driver, driven
+
+
+def _reaches(request: ChoiceRequest, ratio: Floats) -> Flags:
+    low, high = request.motor_speeds.low / ratio, request.motor_speeds.high / ratio
+    under, over = 1 - request.speed_tolerance, 1 + request.speed_tolerance
+    if request.motor_speeds.low == request.motor_speeds.high:
+        return (low >= request.wanted.low * under) & (low <= request.wanted.high * over)
+    return (low <= request.wanted.low * over) & (high >= request.wanted.high * under)
+
+
+def _centre_distances(lengths: Floats, d: Floats, D: Floats) -> Floats:
+    """The exact centre distances; 0 where the belt does not reach round pulleys that do not touch."""
+    lean_room = np.abs(D - d) / 2
+    centres = np.maximum((lengths - pi / 2 * (d + D)) / 2, (d + D) / 2)
+    for _ in range(NEWTON_STEPS):
+        lean = np.arcsin(lean_room / centres)
+        length = 2 * centres * np.cos(lean) + pi / 2 * (d + D) + 2 * lean_room * lean
+        centres = np.maximum(centres - (length - lengths) / (2 * np.cos(lean)), (d + D) / 2)
+    reached = np.abs(length - lengths) <= CLOSED_TOLERANCE
+    return np.where(reached, centres, 0.0)
+
+
+def _fits(
+    section: belts.Section, request: ChoiceRequest, centres: Floats, wraps: Floats, d: Floats, D: Floats
+) -> Flags:
+    rims = (d + D) / 2 - section.offset
+    fits: Flags = (centres >= rims + GAP) & (centres >= request.centres.low) & (centres <= request.centres.high)
+    return fits if section.toothed else fits & (wraps >= LEAST_WRAP)
+
+
+def _belts_needed(section: belts.Section, request: ChoiceRequest, d: Floats, D: Floats, wraps: Floats) -> Floats | None:
+    """How many belts carry the design power; None where the rating must be looked up or no power is given."""
+    law = belts.v_rating(section.name)
+    if law is None or not request.power_w:
+        return None
+    speed = belt_speed_m_s(1.0, _rated_rpm(request)) * d / FEET_A_MINUTE / 1000
+    small = np.minimum(np.minimum(d, D) / INCH, law.largest)
+    basic = v_horsepower(law, speed, small) * HORSEPOWER_W
+    inside = [belts.stated_length(section.name, size.pitch_length, "inside") for size in belts.stock(section.name)]
+    factor = np.array([belts.v_length_factor(section.name, length) for length in inside])
+    carried = basic * wrap_correction(np.degrees(wraps)) * factor[None, :]
+    design = request.power_w * request.service_factor
+    return np.where(carried > 0, np.ceil(design / np.maximum(carried, 1e-9)), inf)
+
+
+def _usual_load(section: belts.Section, request: ChoiceRequest, d: Floats) -> Floats:
+    """The design pull over what the widest usual belt of the section is pulled with.
+
+    Above 1 it is too weak.
+    """
+    usual = belts.usual_pull(section.name)
+    pull = request.power_w * request.service_factor / (belt_speed_m_s(1.0, _rated_rpm(request)) * d)
+    return pull / (usual.pull * usual.most)
+
+
+def _rated_rpm(request: ChoiceRequest) -> float:
+    return request.rated_rpm or request.motor_speeds.high
+
+
+def _merits(
+    section: belts.Section, request: ChoiceRequest, d: Floats, D: Floats, centres: Floats, wraps: Floats
+) -> dict[str, Floats]:
+    """What each merit adds, as `MERITS` says."""
+    best = request.best_centres or (request.centres.low + request.centres.high) / 2
+    least = belts.smallest_pulley(section.name).pitch_diameter
+    speed = belt_speed_m_s(1.0, _rated_rpm(request)) * d
+    short = {
+        "speed": np.abs(np.log(D / d / _middle_ratio(request))),
+        "centres": np.abs(centres - best) / best,
+        "wrap": 180 - np.degrees(wraps),
+        "pulley": least / np.minimum(d, D),
+        "belt speed": np.maximum(0.0, 1 - speed / GOOD_BELT_SPEED_M_S),
+        "size": (d + D) / centres,
+    }
+    return {name: amount / MERITS[name][1] for name, amount in short.items()}
+
+
+def _best(table: _Candidates, request: ChoiceRequest, count: int) -> list[Choice]:
+    order = np.argsort(table.score, kind="stable")[:count]
+    return [_choice(table, request, int(index)) for index in order]
+
+
+def _choice(table: _Candidates, request: ChoiceRequest, index: int) -> Choice:
+    pulleys = belts.stock_pulleys(table.section.name)
+    driver, driven = pulleys[table.driver[index]], pulleys[table.driven[index]]
+    size = belts.stock(table.section.name)[table.size[index]]
+    centres = centre_distance(size.pitch_length, driver.pitch_diameter, driven.pitch_diameter)
+    ratio = driven.pitch_diameter / driver.pitch_diameter
+    small, large = sorted((driver.pitch_diameter, driven.pitch_diameter))
+    return Choice(
+        driver=driver,
+        driven=driven,
+        belt=size,
+        centres=centres,
+        wrap=wrap_angle(centres, small, large),
+        ratio=ratio,
+        speeds=Range(request.motor_speeds.low / ratio, request.motor_speeds.high / ratio),
+        belt_speed_m_s=belt_speed_m_s(driver.pitch_diameter, _rated_rpm(request)),
+        belts_needed=None if table.belts_needed is None else int(table.belts_needed[index]),
+        merits={name: float(amount[index]) for name, amount in table.merits.items()},
+    )
+
+
+def _speeds(speeds: Range) -> str:
+    return f"{speeds.low:.0f} rpm" if speeds.low == speeds.high else f"{speeds.low:.0f} to {speeds.high:.0f} rpm"

@@ -1,0 +1,130 @@
+"""How far the motor must move to put the belt on, to tension it and to take up what it stretches.
+
+The belt at hand may be shorter or longer than printed. The shafts must come together far enough to put
+the shortest one on, and apart far enough to take up the longest one's stretch. A slot *off* the line of
+centres counts only in part, and turns that line.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import acos, atan2, cos, pi, sin, sqrt
+
+from platekit.drive.open_belt import centre_distance
+from platekit.errors import DriveError
+from platekit.tables import belts
+
+
+@dataclass(frozen=True, slots=True)
+class Travel:
+    """Travel along the line of centres, in mm, and the centre distances it leads to.
+
+    `install` brings the shafts together from the nominal centre distance, `tension` apart.
+    `from_length` is what the belt's length tolerance alone has in each.
+    """
+
+    install: float
+    tension: float
+    nominal: float
+    shortest: float
+    longest: float
+    from_length: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class SlotTravel:
+    """Travel along a slot that is `off` radians from the line of centres, in mm.
+
+    `share` is how much of a small travel counts (the cosine). `sideways` is how far the shaft has gone
+    across the nominal line of centres at the install end and at the tension end, `turn` by how much the
+    line of centres has turned there.
+    """
+
+    install: float
+    tension: float
+    off: float
+    share: float
+    sideways: tuple[float, float]
+    turn: tuple[float, float]
+
+
+def travel(
+    section: str,
+    pitch_length: float,
+    small: float,
+    large: float,
+    tolerance: belts.LengthTolerance | None = None,
+    allowance: belts.Allowance | None = None,
+) -> Travel:
+    """The travel that a belt needs along the line of centres; lengths and pitch diameters in mm.
+
+    `tolerance` and `allowance` default to the section's own. Source of the allowances: their rows; the
+    sum: plane geometry.
+    """
+    true = tolerance or belts.length_tolerance(section, pitch_length)
+    room = allowance or belts.allowance(section, pitch_length)
+    nominal = centre_distance(pitch_length, small, large)
+    short = centre_distance(pitch_length - true.minus, small, large)
+    long = centre_distance(pitch_length + true.plus, small, large)
+    shortest, longest = short - room.install, long + room.tension
+    return Travel(nominal - shortest, longest - nominal, nominal, shortest, longest, (nominal - short, long - nominal))
+
+
+def along_slot(needed: Travel, off: float) -> SlotTravel:
+    """The travel along a slot `off` radians from the direction that lengthens the centre distance.
+
+    Raises `DriveError` when such a slot never reaches the centre distance to put the belt on.
+
+    >>> along_slot(Travel(20, 30, 300, 280, 330, (8, 8)), 0).tension
+    30.0
+    """
+    if cos(off) <= 0:
+        raise DriveError("a slot at right angles to the line of centres does not tension the belt; turn the slot")
+    tension = _shift(needed.nominal, needed.longest, off)
+    install = _shift(needed.nominal, needed.shortest, off)
+    ends = (install, tension)
+    return SlotTravel(
+        install=-install,
+        tension=tension,
+        off=off,
+        share=cos(off),
+        sideways=(install * sin(off), tension * sin(off)),
+        turn=(_turn(needed.nominal, ends[0], off), _turn(needed.nominal, ends[1], off)),
+    )
+
+
+def swing(centres: float, arm: float, pivot_to_driven: float) -> float:
+    """The angle at the pivot between the driven shaft and a motor swung on an arm, at this centre distance.
+
+    `centres`, the motor's distance from the pivot (`arm`) and the driven shaft's, in mm; 0 to pi
+    radians. Raises `DriveError` when the arm cannot reach. Law of cosines.
+    """
+    cosine = (arm**2 + pivot_to_driven**2 - centres**2) / (2 * arm * pivot_to_driven)
+    if not -1 <= cosine <= 1:
+        raise DriveError(
+            f"a motor swinging {arm:.1f} mm about a pivot {pivot_to_driven:.1f} mm from the driven shaft never is "
+            f"{centres:.1f} mm from it, only {abs(arm - pivot_to_driven):.1f} to {arm + pivot_to_driven:.1f} mm"
+        )
+    return acos(cosine)
+
+
+def swing_range(needed: Travel, arm: float, pivot_to_driven: float) -> tuple[float, float]:
+    """How far a swinging motor must turn about its pivot to put the belt on and to tension it, in radians."""
+    nominal = swing(needed.nominal, arm, pivot_to_driven)
+    install = nominal - swing(needed.shortest, arm, pivot_to_driven)
+    return install, swing(needed.longest, arm, pivot_to_driven) - nominal
+
+
+def _shift(nominal: float, wanted: float, off: float) -> float:
+    """How far along the slot the shaft must go for this centre distance, in mm; exact."""
+    across = nominal * sin(off)
+    if wanted < abs(across):
+        raise DriveError(
+            f"a slot {off * 180 / pi:.0f} degrees off the line of centres never gets the shafts closer than "
+            f"{abs(across):.1f} mm, {wanted:.1f} mm is needed to put the belt on; turn the slot towards the line"
+        )
+    return sqrt(wanted**2 - across**2) - nominal * cos(off)
+
+
+def _turn(nominal: float, shift: float, off: float) -> float:
+    return atan2(shift * sin(off), nominal + shift * cos(off))
