@@ -196,12 +196,14 @@ class _Board:
         if not len(self._leaders):
             return np.zeros(len(frames))
         ends = _nearest_points(wish, frames)
-        return _segments_cross(wish.x, wish.y, ends, self._leaders).sum(axis=1).astype(np.float64)
+        crossed = _segments_cross(wish.x, wish.y, ends, self._leaders)
+        return np.asarray(crossed.sum(axis=1), dtype=np.float64)
 
     def _runs_under(self, wish: Wish, frames: Frames) -> NDArray[np.float64]:
         """How many labels the leader of each candidate would run under."""
         ends = _nearest_points(wish, frames)
-        return _segments_enter(wish.x, wish.y, ends, self._taken).sum(axis=1).astype(np.float64)
+        entered = _segments_enter(wish.x, wish.y, ends, self._taken)
+        return np.asarray(entered.sum(axis=1), dtype=np.float64)
 
     def _at_the_side(self, wish: Wish) -> Frame:
         field = self._field

@@ -17,11 +17,11 @@ from platekit.checks.finding import FieldValue, Finding, Level, Verdict
 from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.cutting import makings
 from platekit.export.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
-from platekit.export.drawing import numbered, parts
 from platekit.export.files import write_whole
 from platekit.export.sizes import figure, opening_size
 from platekit.export.svg import drawing_text, plate_facts, summary
-from platekit.export.svgparts import LEVEL_WORDS, number
+from platekit.export.svgparts import COLOURS, LEVEL_WORDS, number
+from platekit.export.view import numbered, parts
 from platekit.geometry import Swing, ends
 from platekit.placed import Layout, PlacedMount, ScrewStack, Value
 from platekit.units import show_length
@@ -115,12 +115,11 @@ class SourceRow:
 
 @dataclass(frozen=True, slots=True)
 class Slider:
-    """A control for one mount's travel; `path` is what moving by one unit means, in the plate frame and on the sheet."""
+    """A control for one mount's travel; `path` tells what moving by one unit means, in the plate frame."""
 
     mount: str
     low: str
     high: str
-    step: str
     unit: str
     path: dict[str, str]
 
@@ -157,7 +156,7 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
         parts=tuple(_part_rows(layout)),
         limits=tuple(_limit_rows(layout)),
         sources=tuple(_source_rows(layout)),
-        kinds=KINDS,
+        tones=tuple(COLOURS),
         cautions=CAUTIONS,
     )
     return page
@@ -335,13 +334,13 @@ def _slider(layout: Layout, mount: PlacedMount) -> Slider:
     travel = mount.travel
     low, high = ends(travel)
     if isinstance(travel, Swing):
-        degrees = (math.degrees(low), math.degrees(high))
+        start, end = number(math.degrees(low), 4), number(math.degrees(high), 4)
         path = {
             "about-x": number(travel.about[0], 6),
             "about-y": number(travel.about[1], 6),
             "sense": str(travel.sense),
         }
-        return Slider(mount.name, *(number(value, 4) for value in degrees), "any", "°", path)
+        return Slider(mount.name, start, end, "°", path)
     assert travel is not None
     unit = layout.spec.unit
     per_unit = 25.4 if unit == "in" else 1.0
@@ -349,5 +348,4 @@ def _slider(layout: Layout, mount: PlacedMount) -> Slider:
         "along-x": number(travel.direction[0] * per_unit, 8),
         "along-y": number(travel.direction[1] * per_unit, 8),
     }
-    shown = (number(value / per_unit, 4) for value in (low, high))
-    return Slider(mount.name, *shown, "any", unit, path)
+    return Slider(mount.name, number(low / per_unit, 4), number(high / per_unit, 4), unit, path)

@@ -8,50 +8,39 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.checks.finding import LEVELS, Finding, Verdict
 from platekit.export.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
-from platekit.export.drawing import TONES, WIDTH, Drawing, draw, numbered
+from platekit.export.drawing import draw
 from platekit.export.files import write_whole
 from platekit.export.labels import shortened, text_width, wrapped
+from platekit.export.legend import legend
 from platekit.export.sizes import figure
 from platekit.export.svgparts import (
-    FAR,
+    COLOURS,
     FONT,
-    INK,
-    LEVEL_COLOURS,
     LEVEL_WORDS,
-    MOVING,
-    NEAR,
     PAPER,
-    SOFT_INK,
-    STEEL,
     finding_mark,
     node,
     number,
+    stroke,
     text,
     written,
 )
+from platekit.export.view import PAD, WIDTH, numbered
 from platekit.placed import Layout
 from platekit.units import Unit
 
-PAD: Final = 16.0
 MOST_LISTED: Final = 40
 """Most findings put into words under the picture; the report has all (ours)."""
 ONE_COLUMN: Final = 5
 """Up to this many findings stand in one column, more in two (ours)."""
 MOST_REASONS: Final = 3
 """Most reasons not to cut given in the banner; the list below has the rest (ours)."""
-CLEAR_GREEN: Final = "#176b37"
-SCALE_BARS: Final[dict[Unit, tuple[float, ...]]] = {
-    "mm": (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000),
-    "in": tuple(25.4 * inches for inches in (0.125, 0.25, 0.5, 1, 2, 4, 6, 12, 24, 48, 120, 240)),
-}
 UNIT_WORDS: Final[dict[Unit, str]] = {"mm": "mm", "in": "inches"}
-LONGEST_BAR: Final = 190.0
 BARRED: Final = 24.0
 """Width of the slanting bars at the ends of the banner, sheet units (ours)."""
 
@@ -73,7 +62,7 @@ def svg_text(layout: Layout, verdict: Verdict) -> str:
     y = _heading(sheet, layout, y)
     drawing.group.set("transform", f"translate(0 {number(y)})")
     sheet.append(drawing.group)
-    y = _legend(sheet, drawing, layout, y + drawing.height)
+    y = legend(sheet, drawing, layout, y + drawing.height)
     y = _findings(sheet, verdict, y)
     y = _foot(sheet, layout, verdict, y)
     return written(_root(layout, verdict, sheet, y)) + "\n"
@@ -84,7 +73,7 @@ def drawing_text(layout: Layout, verdict: Verdict) -> str:
     drawing = draw(layout, verdict)
     sheet = node(None, "g")
     sheet.append(drawing.group)
-    height = _legend(sheet, drawing, layout, drawing.height)
+    height = legend(sheet, drawing, layout, drawing.height)
     return written(_root(layout, verdict, sheet, height))
 
 
@@ -159,14 +148,14 @@ def _clear_banner(group: Element, verdict: Verdict) -> float:
         width=WIDTH - 6,
         height=high - 6,
         fill=PAPER,
-        stroke=CLEAR_GREEN,
+        stroke=COLOURS["clear"],
         stroke_width=6,
     )
-    node(group, "circle", cx=50, cy=high / 2, r=23, fill=CLEAR_GREEN)
+    node(group, "circle", cx=50, cy=high / 2, r=23, tone="clear")
     tick = node(group, "path", d=f"M38 {high / 2 + 1}L47 {high / 2 + 10}L63 {high / 2 - 10}", fill="none")
     tick.set("stroke", PAPER)
     tick.set("stroke-width", "6")
-    text(group, 92, 51, CLEAR_TO_CUT, 36, bold=True, fill=CLEAR_GREEN)
+    text(group, 92, 51, CLEAR_TO_CUT, 36, bold=True, tone="clear")
     say = summary(verdict)
     if verdict.open("warn"):
         say += ": read before cutting"
@@ -179,20 +168,20 @@ def _stop_banner(group: Element, verdict: Verdict) -> float:
     lines = [_banner_line(finding) for finding in stops[:MOST_REASONS]]
     more = len(stops) - len(lines)
     high = 84.0 + 24 * len(lines) + (22 if more else 6)
-    red = LEVEL_COLOURS["stop"]
+    red = COLOURS["stop"]
     node(group, "rect", width=WIDTH, height=high, fill=red)
     _barred_edges(group, high)
     _barred_sign(group, 66, 42)
-    text(group, 112, 56, NOT_FOR_CUTTING, 42, bold=True, fill=PAPER)
+    text(group, 112, 56, NOT_FOR_CUTTING, 42, bold=True, tone="paper")
     count = "1 stop is open" if len(stops) == 1 else f"{len(stops)} stops are open"
-    text(group, WIDTH - 40, 53, count, 20, bold=True, anchor="end", fill=PAPER)
+    text(group, WIDTH - 40, 53, count, 20, bold=True, anchor="end", tone="paper")
     y = 94.0
     for order, say in enumerate(lines, start=1):
-        text(group, 66, y, str(order), 16, bold=True, anchor="middle", fill=PAPER)
-        text(group, 112, y, say, 16, fill=PAPER)
+        text(group, 66, y, str(order), 16, bold=True, anchor="middle", tone="paper")
+        text(group, 112, y, say, 16, tone="paper")
         y += 24
     if more:
-        text(group, 112, y, f"and {more} more, listed below", 14, fill=PAPER)
+        text(group, 112, y, f"and {more} more, listed below", 14, tone="paper")
     return high
 
 
@@ -253,158 +242,21 @@ def _heading(sheet: Element, layout: Layout, y: float) -> float:
         y=y + 2,
         width=box,
         height=27,
-        fill="none",
-        stroke=INK,
-        stroke_width=1.4,
+        **stroke("ink", 1.4),
     )
     text(group, WIDTH - PAD - box / 2, y + 21, mark, 15, bold=True, anchor="middle")
     name = shortened(spec.name, 300, 13)
-    text(group, WIDTH - PAD, y + 46, name, 13, anchor="end", fill=SOFT_INK)
+    text(group, WIDTH - PAD, y + 46, name, 13, anchor="end", tone="soft")
     for line in lines:
         text(group, PAD, y + 24, line, 23, bold=True)
         y += 27
     y += 10
     for line in wrapped(plate_facts(layout).replace("  ·  ", " · "), WIDTH - 2 * PAD - 310, 14.5):
-        text(group, PAD, y + 12, line, 14.5, fill=SOFT_INK)
+        text(group, PAD, y + 12, line, 14.5, tone="soft")
         y += 19
     y += 8
-    node(group, "line", x1=PAD, y1=y, x2=WIDTH - PAD, y2=y, stroke=INK, stroke_width=1)
+    node(group, "line", x1=PAD, y1=y, x2=WIDTH - PAD, y2=y, **stroke("ink", 1))
     return y
-
-
-# --------------------------------------------------------------------------------------------- legend
-
-
-@dataclass(frozen=True, slots=True)
-class _Sign:
-    key: str
-    words: str
-
-
-_SIGNS: Final = (
-    _Sign("plate", "steel, and what is cut out"),
-    _Sign("punch", "marked only, drilled later"),
-    _Sign("near", "part on the near side"),
-    _Sign("far", "part on the far side, hidden"),
-    _Sign("screws", "room for screw, washer, nut"),
-    _Sign("travel", "where it moves: belt on, tight"),
-    _Sign("stop", "stop"),
-    _Sign("warn", "warning"),
-    _Sign("note", "note"),
-    _Sign("accepted", "accepted by the maker"),
-)
-
-
-def _legend(sheet: Element, drawing: Drawing, layout: Layout, y: float) -> float:
-    group = node(sheet, "g", id="pk-legend")
-    node(
-        group,
-        "line",
-        x1=PAD,
-        y1=y,
-        x2=WIDTH - PAD,
-        y2=y,
-        stroke=SOFT_INK,
-        stroke_width=0.8,
-        class_="pk-line-dim",
-    )
-    bar_left, bar_bottom = _scale_bar(group, drawing, layout, y)
-    x, y = PAD, y + 26
-    for sign in _SIGNS:
-        if sign.key not in drawing.shown:
-            continue
-        wide = 46 + text_width(sign.words, 13) + 22
-        if x + wide > bar_left - 10:
-            x, y = PAD, y + 28
-        _sign(group, sign.key, x, y)
-        text(group, x + 44, y + 4.5, sign.words, 13)
-        x += wide
-    return max(y + 22, bar_bottom)
-
-
-def _scale_bar(group: Element, drawing: Drawing, layout: Layout, y: float) -> tuple[float, float]:
-    """The bar, at the right; gives back where it begins and how far down it reaches."""
-    unit = layout.spec.unit
-    bars = SCALE_BARS[unit]
-    long = max((bar for bar in bars if bar * drawing.scale <= LONGEST_BAR), default=bars[0])
-    wide = long * drawing.scale
-    left, top = WIDTH - PAD - max(wide, 150), y + 16
-    for quarter in range(4):
-        node(
-            group,
-            "rect",
-            x=left + quarter * wide / 4,
-            y=top,
-            width=wide / 4,
-            height=7,
-            fill=INK if quarter % 2 == 0 else PAPER,
-            stroke=INK,
-            stroke_width=1,
-            class_="pk-bar-dark" if quarter % 2 == 0 else "pk-bar-light",
-        )
-    text(group, left, top + 24, f"{figure(long, unit)} {unit} in the plate", 13)
-    text(group, left, top + 40, "do not measure from it", 11, fill=SOFT_INK, class_="pk-soft")
-    return left, top + 50
-
-
-def _sign(group: Element, key: str, x: float, y: float) -> None:
-    left, top, wide, high = x, y - 9, 36.0, 18.0
-    for level in LEVELS:
-        if key == level:
-            finding_mark(group, level, "1", x + 18, y)
-    if key == "accepted":
-        finding_mark(group, "warn", "1", x + 18, y, accepted=True)
-    elif key == "plate":
-        node(group, "rect", x=left, y=top, width=wide, height=high, fill=STEEL, stroke=INK, class_="pk-plate")
-        node(group, "circle", cx=x + 18, cy=y, r=5.5, fill=PAPER, stroke=INK, class_="pk-opening")
-    elif key == "punch":
-        node(group, "circle", cx=x + 18, cy=y, r=6.5, fill=PAPER, stroke=INK, class_="pk-opening")
-        node(
-            group,
-            "path",
-            d=f"M{x + 7} {y}h22M{x + 18} {y - 10}v20",
-            stroke=INK,
-            stroke_width=1,
-            class_="pk-punch",
-        )
-    elif key in TONES:
-        _body_sign(group, key, left, top, wide, high)
-    elif key == "screws":
-        for step, (side, tone) in enumerate(TONES.items()):
-            ring = node(group, "circle", cx=x + 9 + 18 * step, cy=y, r=7, fill="none", stroke=tone)
-            ring.set("class", f"pk-line-{side}")
-            if side == "far":
-                ring.set("stroke-dasharray", "4 2.5")
-    elif key == "travel":
-        line = node(group, "path", d=f"M{x} {y - 5}h36", stroke=MOVING, stroke_width=1.4, class_="pk-line-move")
-        line.set("stroke-dasharray", "10 3 2 3")
-        line = node(group, "path", d=f"M{x} {y + 5}h36", stroke=MOVING, stroke_width=1.4, class_="pk-line-move")
-        line.set("stroke-dasharray", "3 3")
-
-
-def _body_sign(group: Element, side: str, left: float, top: float, wide: float, high: float) -> None:
-    tone = NEAR if side == "near" else FAR
-    marks = [left + 5 + 5 * step for step in range(6)]
-    if side == "near":
-        strokes = "".join(f"M{x:g} {top + high - 2:g}l6 -7" for x in marks)
-        node(group, "path", d=strokes, stroke=tone, stroke_width=1.9, class_="pk-line-near")
-    else:
-        for x in marks:
-            node(group, "circle", cx=x, cy=top + high - 5, r=1.2, fill=tone, class_="pk-dot-far")
-    box = node(
-        group,
-        "rect",
-        x=left,
-        y=top,
-        width=wide,
-        height=high,
-        fill="none",
-        stroke=tone,
-        class_=f"pk-line-{side}",
-    )
-    box.set("stroke-width", "1.7")
-    if side == "far":
-        box.set("stroke-dasharray", "9 4")
 
 
 # ----------------------------------------------------------------------------------- findings, the foot
@@ -414,7 +266,7 @@ def _findings(sheet: Element, verdict: Verdict, y: float) -> float:
     """Every finding in words: one column, or two where there are many."""
     group = node(sheet, "g", id="pk-findings")
     listed = numbered(verdict)
-    node(group, "line", x1=PAD, y1=y, x2=WIDTH - PAD, y2=y, stroke=INK, stroke_width=1)
+    node(group, "line", x1=PAD, y1=y, x2=WIDTH - PAD, y2=y, **stroke("ink", 1))
     y += 8
     if not listed:
         text(group, PAD, y + 20, "No findings: every check was passed.", 15)
@@ -449,7 +301,7 @@ def _finding(group: Element, count: int, finding: Finding, width: float) -> tupl
     finding_mark(row, finding.level, str(count), 14, 16, finding.accepted is not None)
     x, y = 38.0, 17.0
     word = f"{LEVEL_WORDS[finding.level]}, {finding.rule}"
-    text(row, x, 15, word, 12, bold=True, fill=LEVEL_COLOURS[finding.level])
+    text(row, x, 15, word, 12, bold=True, tone=finding.level)
     for say, size, bold in _finding_lines(finding):
         for line in wrapped(say, width - x, size, bold):
             text(row, x, y + 14, line, size, bold=bold)
@@ -467,17 +319,17 @@ def _finding_lines(finding: Finding) -> Iterator[tuple[str, float, bool]]:
 
 def _foot(sheet: Element, layout: Layout, verdict: Verdict, y: float) -> float:
     group = node(sheet, "g", id="pk-foot")
-    node(group, "line", x1=PAD, y1=y, x2=WIDTH - PAD, y2=y, stroke=SOFT_INK, stroke_width=0.8)
+    node(group, "line", x1=PAD, y1=y, x2=WIDTH - PAD, y2=y, **stroke("soft", 0.8))
     y += 6
     for line in wrapped(SHORT, WIDTH - 2 * PAD, 12.5):
-        text(group, PAD, y + 13, line, 12.5, fill=SOFT_INK)
+        text(group, PAD, y + 13, line, 12.5, tone="soft")
         y += 16
     mark = f"{layout.spec.name}, revision {layout.spec.revision}"
     y += 6
     if verdict.clear:
-        text(group, WIDTH - PAD, y + 12, mark, 12.5, anchor="end", fill=SOFT_INK)
+        text(group, WIDTH - PAD, y + 12, mark, 12.5, anchor="end", tone="soft")
         return y + 24
-    node(group, "rect", x=0, y=y, width=WIDTH, height=34, fill=LEVEL_COLOURS["stop"])
-    text(group, PAD, y + 24, NOT_FOR_CUTTING, 20, bold=True, fill=PAPER)
-    text(group, WIDTH - PAD, y + 22, mark, 13, anchor="end", fill=PAPER)
+    node(group, "rect", x=0, y=y, width=WIDTH, height=34, fill=COLOURS["stop"])
+    text(group, PAD, y + 24, NOT_FOR_CUTTING, 20, bold=True, tone="paper")
+    text(group, WIDTH - PAD, y + 22, mark, 13, anchor="end", tone="paper")
     return y + 34

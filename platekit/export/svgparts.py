@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from typing import Final
+from typing import Final, Literal
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
@@ -17,14 +17,21 @@ from platekit.export.labels import text_width
 from platekit.geometry import Arc, Edge, Shape
 
 FONT: Final = "Helvetica, Arial, 'Liberation Sans', 'Nimbus Sans', sans-serif"
-INK: Final = "#15181d"
-SOFT_INK: Final = "#4d5661"
 PAPER: Final = "#ffffff"
 STEEL: Final = "#dde1e6"
-NEAR: Final = "#0b4a8f"
-FAR: Final = "#8a4510"
-MOVING: Final = "#5b2a86"
-LEVEL_COLOURS: Final[dict[Level, str]] = {"stop": "#a8071a", "warn": "#8a5a00", "note": "#2f5d80"}
+Tone = Literal["ink", "soft", "near", "far", "move", "stop", "warn", "note", "clear"]
+COLOURS: Final[dict[Tone, str]] = {
+    "ink": "#15181d",
+    "soft": "#4d5661",
+    "near": "#0b4a8f",
+    "far": "#8a4510",
+    "move": "#5b2a86",
+    "stop": "#a8071a",
+    "warn": "#8a5a00",
+    "note": "#2f5d80",
+    "clear": "#176b37",
+}
+"""A tone's colour on white paper; elements also carry `pk-line-TONE` or `pk-fill-TONE` for other grounds."""
 LEVEL_WORDS: Final[dict[Level, str]] = {"stop": "stop", "warn": "warning", "note": "note"}
 MARK: Final = 12.0
 """Half the size of a finding's mark, sheet units (ours: readable at arm's length)."""
@@ -44,6 +51,17 @@ def node(parent: Element | None, tag: str, **attributes: str | float) -> Element
     if parent is None:
         return Element(tag, clean)
     return ElementTree.SubElement(parent, tag, clean)
+
+
+def stroke(tone: Tone, width: float | None = None) -> dict[str, str]:
+    """The attributes of a line in that tone; without `width` it keeps its layer's."""
+    given = {"fill": "none", "stroke": COLOURS[tone], "class_": f"pk-line-{tone}"}
+    return given if width is None else given | {"stroke_width": number(width)}
+
+
+def fill(tone: Tone) -> dict[str, str]:
+    """The attributes of an area in that tone."""
+    return {"fill": COLOURS[tone], "class_": f"pk-fill-{tone}"}
 
 
 def written(root: Element) -> str:
@@ -113,12 +131,12 @@ def text(
     *,
     bold: bool = False,
     anchor: str = "start",
-    fill: str = INK,
-    class_: str = "pk-ink",
+    tone: Tone | Literal["paper"] = "ink",
 ) -> Element:
     """One line of text, its baseline at `y`; as wide as `text_width` says, whatever face the reader has."""
     say = clean_text(say)
-    element = node(parent, "text", x=x, y=y, font_size=size, fill=fill, class_=class_)
+    look = {"fill": PAPER, "class_": "pk-on-stop"} if tone == "paper" else fill(tone)
+    element = node(parent, "text", x=x, y=y, font_size=size, **look)
     if anchor != "start":
         element.set("text-anchor", anchor)
     if bold:
@@ -132,7 +150,7 @@ def text(
 
 def finding_mark(parent: Element, level: Level, shown: str, x: float, y: float, accepted: bool = False) -> Element:
     """A finding's mark with its number: eight corners stop, three warn, a circle notes; dashed when accepted."""
-    colour = LEVEL_COLOURS[level]
+    colour = COLOURS[level]
     group = node(parent, "g", class_=f"pk-mark pk-{level}{' pk-accepted' if accepted else ''}")
     solid = level == "stop" and not accepted
     common: dict[str, str | float] = {
@@ -151,8 +169,7 @@ def finding_mark(parent: Element, level: Level, shown: str, x: float, y: float, 
     if level == "warn":
         size -= 2.0
     drop = size * 0.36 + (2.5 if level == "warn" else 0.0)
-    fill, class_ = (PAPER, "pk-on-stop") if solid else (INK, "pk-ink")
-    text(group, x, y + drop, shown, size, bold=True, anchor="middle", fill=fill, class_=class_)
+    text(group, x, y + drop, shown, size, bold=True, anchor="middle", tone="paper" if solid else "ink")
     return group
 
 
