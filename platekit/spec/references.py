@@ -102,7 +102,7 @@ def _circles(origin: dict[str, str | None]) -> Iterator[list[str]]:
         if here in walk and origin[here] != here:
             names = list(walk)
             yield names[names.index(here) :]
-        done |= walk.keys()
+        done.update(walk)
 
 
 def _carriers(mounts: dict[str, Any], bodies: dict[str, Any]) -> Iterator[Complaint]:

@@ -39,10 +39,10 @@ from platekit.units import shown
 
 Path = tuple[str | int, ...]
 
-MAX_BYTES: Final = 4_000_000
-"""Largest file, bytes (ours): some 150,000 points; a spec has a hundred lines."""
-MAX_VALUES: Final = 250_000
-"""Most values in a file (ours): 50,000 points with their two figures each, and as much again."""
+MAX_BYTES: Final = 2_000_000
+"""Largest file, bytes (ours): some 80,000 points; a usual spec has a hundred lines."""
+MAX_VALUES: Final = 200_000
+"""Most values in a file (ours): 50,000 points with their two figures each, and a quarter more."""
 MAX_DEPTH: Final = 32
 """Deepest nesting (ours); the language itself goes down to 8."""
 MAX_REPEATED: Final = 10_000
@@ -259,6 +259,9 @@ def read(source: Source) -> tuple[Node | None, list[Problem]]:
 
 
 def _unreadable(source: Source) -> list[Problem]:
+    if len(source.text) > MAX_BYTES:
+        found = f"a text of {len(source.text) / 1e6:.1f} MB"
+        return [source.at(None, (), found, f"a spec is at most {MAX_BYTES / 1e6:.0f} MB")]
     strange = _UNPRINTABLE.search(source.text)
     if strange:
         found = f"a control character (U+{ord(strange[0]):04X})"
@@ -295,7 +298,7 @@ def _syntax_problem(source: Source, error: MarkedYAMLError) -> Problem:
     return source.spot(line, column, 1, (), found, wanted)
 
 
-class _GivenUp(Exception):  # noqa: N818 - it ends the reading, and never leaves this module
+class _GivenUp(Exception):
     def __init__(self, problem: Problem) -> None:
         super().__init__(problem)
         self.problem = problem
