@@ -6,18 +6,16 @@ converted to mm on reading, and only the file asked for is read.
 
 from __future__ import annotations
 
+from importlib import import_module
+from typing import TYPE_CHECKING
+
 from platekit.tables.drills import drill, drills, nearest_drill
-from platekit.tables.figures import as_json, figures_of
 from platekit.tables.fits import fit_limits, iso286
-from platekit.tables.lookup import Fit, Found, Sheet, look_up
 from platekit.tables.materials import gauge, gauge_source, material, materials
 from platekit.tables.mounts import families, mount, names
 from platekit.tables.screws import screw, screw_sizes
-from platekit.tables.search import Candidate, Difference, search
-from platekit.tables.text import describe, described, found_text, overview, sketch
 from platekit.tables.threads import Thread, stress_area, tap_drill, thread, threads
 from platekit.tables.torques import engagement, property_class, torque
-from platekit.tables.validate import Counts, counts_by_file, counts_by_kind, validate_all
 from platekit.tables.values import (
     Drill,
     Limits,
@@ -30,6 +28,35 @@ from platekit.tables.values import (
     TapDrill,
     Torque,
 )
+
+if TYPE_CHECKING:
+    from platekit.tables.figures import as_json, figures_of
+    from platekit.tables.lookup import Fit, Found, Sheet, look_up
+    from platekit.tables.search import Candidate, Difference, search
+    from platekit.tables.text import describe, described, found_text, overview, sketch
+    from platekit.tables.validate import Counts, counts_by_file, counts_by_kind, validate_all
+
+_ON_DEMAND = {
+    "as_json": "platekit.tables.figures",
+    "figures_of": "platekit.tables.figures",
+    "Fit": "platekit.tables.lookup",
+    "Found": "platekit.tables.lookup",
+    "Sheet": "platekit.tables.lookup",
+    "look_up": "platekit.tables.lookup",
+    "Candidate": "platekit.tables.search",
+    "Difference": "platekit.tables.search",
+    "search": "platekit.tables.search",
+    "describe": "platekit.tables.text",
+    "described": "platekit.tables.text",
+    "found_text": "platekit.tables.text",
+    "overview": "platekit.tables.text",
+    "sketch": "platekit.tables.text",
+    "Counts": "platekit.tables.validate",
+    "counts_by_file": "platekit.tables.validate",
+    "counts_by_kind": "platekit.tables.validate",
+    "validate_all": "platekit.tables.validate",
+}
+"""Names that a look-up of sizes does not need: their modules are loaded when first asked for, to start fast."""
 
 __all__ = [
     "Candidate",
@@ -83,3 +110,10 @@ __all__ = [
     "torque",
     "validate_all",
 ]
+
+
+def __getattr__(name: str) -> object:
+    """A name of a module that is loaded on demand."""
+    if name not in _ON_DEMAND:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(_ON_DEMAND[name]), name)

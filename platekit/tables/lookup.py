@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from platekit.errors import LookupFailed
 from platekit.tables.drills import drill
 from platekit.tables.fits import fit_limits, zones
-from platekit.tables.materials import gauge, gauge_source, material, materials
+from platekit.tables.materials import gauge, gauge_source, material, material_names
 from platekit.tables.mounts import mount, names
 from platekit.tables.naming import listed, nearest
 from platekit.tables.screws import screw, screw_sizes
@@ -121,6 +121,6 @@ def _said(thing: Found) -> str:
 
 
 def _near(name: str) -> Found:
-    known = (*names(), *screw_sizes(), *materials())
+    known = (*names(), *screw_sizes(), *material_names())
     close = nearest(name, known)
     raise LookupFailed(f"no table holds {name!r}; the nearest are {listed(close, 'and')}", close)

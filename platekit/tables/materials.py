@@ -21,9 +21,13 @@ def material(name: str) -> Material:
     for row in read(_MATERIALS):
         if wanted in (key(row.text("name")), *map(key, row.words("aliases"))):
             return _material(row)
-    known = (name for row in read(_MATERIALS) for name in (row.text("name"), *row.words("aliases")))
-    close = nearest(name, known)
+    close = nearest(name, material_names())
     raise LookupFailed(f"no material is called {name!r}; the nearest are {listed(close, 'and')}", close)
+
+
+def material_names() -> tuple[str, ...]:
+    """The names of all materials and their other names."""
+    return tuple(name for row in read(_MATERIALS) for name in (row.text("name"), *row.words("aliases")))
 
 
 def materials() -> tuple[str, ...]:

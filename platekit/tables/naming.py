@@ -35,11 +35,23 @@ def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
     from difflib import SequenceMatcher
 
     wanted = key(name)
+    size, letters = _parts(wanted)
 
     def likeness(candidate: str) -> float:
-        return SequenceMatcher(None, wanted, key(candidate)).ratio()
+        """Letters alike, first numbers close, and the whole alike: a slip in one leaves the others."""
+        other = key(candidate)
+        other_size, other_letters = _parts(other)
+        close = 1.0 - abs(size - other_size) / max(size, other_size, 1.0)
+        same_letters = SequenceMatcher(None, letters, other_letters).ratio()
+        return 2 * same_letters + close + SequenceMatcher(None, wanted, other).ratio() / 2
 
     return tuple(sorted(dict.fromkeys(known), key=likeness, reverse=True)[:count])
+
+
+def _parts(compared: str) -> tuple[float, str]:
+    """The first number of a compared name (0 where it has none) and its letters."""
+    number = re.search(r"\d+", compared)
+    return (float(number[0]) if number else 0.0), re.sub(r"[^a-z]", "", compared)
 
 
 def listed(names: Iterable[str], last: str = "or") -> str:

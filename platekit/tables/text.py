@@ -47,7 +47,7 @@ def overview() -> str:
     parts = [_title("Standard mounts", "looked up by designation")]
     for family in families():
         known = tuple(family.entries())
-        parts.append(_line(f"{len(known)} of", f"{family.name}: {family.about}"))
+        parts.append(_line(f"{len(known):>6}", f"{family.name}: {family.about}"))
         parts.append(_line("", f"such as {', '.join(_spread(known))}"))
     parts.append(_title("Screws", "heads, nuts, washers, holes, drills, lengths"))
     parts.append(_line("metric", _range(threads("metric"))))

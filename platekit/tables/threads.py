@@ -9,7 +9,7 @@ from functools import cache
 from typing import Literal
 
 from platekit.errors import LookupFailed
-from platekit.tables.drills import SYSTEMS, drill, drills, nearest_drill
+from platekit.tables.drills import SYSTEMS, drill, drills
 from platekit.tables.naming import listed, nearest
 from platekit.tables.rows import Row, read
 from platekit.tables.values import Drill, Source, TapDrill
@@ -153,7 +153,8 @@ def _area(row: Row, diameter: float, pitch: float) -> tuple[float, Source]:
 
 def _thread_of_metric(row: Row) -> Thread:
     diameter, pitch = row.need("diameter"), row.need("pitch")
-    bit = nearest_drill(row.need("tap_drill"), systems=("metric",))
+    size_of_drill = row.need("tap_drill")
+    bit = Drill(f"{size_of_drill:g} mm", size_of_drill, "metric", row.source)
     area, area_source = _area(row, diameter, pitch)
     size = row.text("thread").split("x")[0]
     return Thread(

@@ -9,6 +9,7 @@ together).
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
@@ -248,7 +249,7 @@ def _frame_heights(rows: tuple[Row, ...]) -> Iterator[str]:
 def _three_digits_rise(rows: tuple[Row, ...]) -> Iterator[str]:
     """NEMA's frames of three digits rise with their number; those of two digits are counted otherwise."""
     yield from _rising("shaft_height", "width", "to_shoulder", "hole")(
-        tuple(row for row in rows if row.text("frame")[:3].isdigit())
+        tuple(row for row in rows if re.match(r"\d{3}", row.text("frame")))
     )
 
 

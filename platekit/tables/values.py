@@ -35,8 +35,10 @@ class Source:
     doubted: tuple[str, ...] = ()
 
     def __str__(self) -> str:
-        doubts = f"; from memory: {', '.join(self.doubted)}" if self.doubted else ""
-        return f"{self.name} ({self.kind}{doubts})"
+        if not self.doubted:
+            return f"{self.name} ({self.kind})"
+        columns = (column.removesuffix("_mm").removesuffix("_in").replace("_", " ") for column in self.doubted)
+        return f"{self.name} ({self.kind}; from memory: {', '.join(columns)})"
 
 
 @dataclass(frozen=True, slots=True)

@@ -117,7 +117,7 @@ def _notes(row: Row, designation: str, frames: Row | None) -> tuple[str, ...]:
     notes = ["pilot depth is a maximum"]
     if frames is None:
         return (*notes, *_carriers(row.text("designation")))
-    notes.insert(0, f"flange {row.text('designation')} ({frames.source})")
+    notes.insert(0, f"the flange of this frame is {row.text('designation')}")
     if designation.endswith("B14") and frames.text("b14_large"):
         large = f"{frames.text('b14_large')} (IEC {frames.text('frame')} B14 large)"
         notes.append(f"B14 is the small flange; the large one is {large}")
