@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -102,13 +103,13 @@ class Tiling:
     def seams_x(self) -> tuple[float, ...]:
         """Middle of every upright seam, in the view, from the left."""
         first = self.tiles[: self.columns]
-        return tuple((a.box.x1 + b.box.x0) / 2 for a, b in zip(first, first[1:], strict=False))
+        return tuple((a.box.x1 + b.box.x0) / 2 for a, b in pairwise(first))
 
     @property
     def seams_y(self) -> tuple[float, ...]:
         """Middle of every level seam, in the view, from below."""
         first = self.tiles[: self.columns * self.rows : self.columns][::-1]
-        return tuple((a.box.y1 + b.box.y0) / 2 for a, b in zip(first, first[1:], strict=False))
+        return tuple((a.box.y1 + b.box.y0) / 2 for a, b in pairwise(first))
 
     @property
     def box(self) -> Box:
@@ -122,9 +123,7 @@ class Tiling:
         return lambda point: (point[0] + dx, point[1] + dy)
 
 
-def spread(
-    sheets: Sequence[tuple[Sheet, Box]], content: Box, wholes: Sequence[Box], parts: Sequence[Box]
-) -> Tiling:
+def spread(sheets: Sequence[tuple[Sheet, Box]], content: Box, wholes: Sequence[Box], parts: Sequence[Box]) -> Tiling:
     """The best way to spread `content` (a box of the view) over sheets of one kind.
 
     `sheets` are the ways that the paper may lie, each with its window. `wholes` are to be whole on some sheet, on
@@ -184,14 +183,14 @@ def _starts(
     count, stride = _count(high - low, window), window - OVERLAP
     slack = max(count * stride + OVERLAP - (high - low), 0.0)
     middle = low - slack / 2
-    steps = np.arange(count) * stride
+    steps: NDArray[np.float64] = np.arange(count, dtype=np.float64) * stride
     room = max(MOST_PLACES // (4 * count), 1)
     edges = np.concatenate([wholes[:room], parts[:room]])[:, :, None] - steps
     tried = np.concatenate([[middle, low - slack, low], edges[:, 0].ravel(), edges[:, 1].ravel() - window])
     tried = np.unique(tried[(tried >= low - slack - 1e-9) & (tried <= low + 1e-9)])
 
     def rank(start: float) -> tuple[int, int, float]:
-        tiles = start + steps
+        tiles = steps + start
         return _divided(tiles, window, wholes), _divided(tiles, window, parts), abs(start - middle)
 
     best = min((float(start) for start in tried), key=rank)

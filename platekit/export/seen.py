@@ -20,10 +20,12 @@ CROSS_GAP: Final = 0.8
 """Open middle of a crosshair, mm from its centre, or half the hole's radius if that is less (ours)."""
 CROSS_PAST_RING: Final = 2.0
 """How far a crosshair's arms reach past the outer ring, mm, where the neighbours leave room (ours)."""
+NEIGHBOUR_AIR: Final = 0.3
+"""Left free between an arm and the middle of the way to the nearest neighbour, mm (ours)."""
 LEAST_ARM: Final = 1.2
 """Shortest arm of a crosshair, mm (ours)."""
 LARGE_HOLE: Final = 16.0
-"""An opening of this radius and more has a cross in its middle and ticks on its edge instead of long arms, mm (ours)."""
+"""An opening of this radius and more has a short cross in its middle and ticks on its edge, mm (ours)."""
 LARGE_CROSS: Final = 6.0
 """Reach of the cross in the middle of a large opening, mm (ours)."""
 
@@ -50,6 +52,8 @@ class Hole:
     gap: float
     reach: float
     stops: tuple[Stop, ...]
+    box: Box
+    """All that is drawn of it, its name left out."""
 
     @property
     def name(self) -> str:
@@ -65,12 +69,6 @@ class Hole:
     def ringed(self) -> bool:
         """Whether it gets a second ring outside its edge."""
         return isinstance(self.shape, Disc) and self.opening.role != "relief" and not self.large
-
-    @property
-    def box(self) -> Box:
-        """All that is drawn of it, its name left out."""
-        (x, y), r = self.center, self.reach
-        return self.shape.box.grown(CHECK_RING).union(Box(x - r, y - r, x + r, y + r))
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,20 +123,23 @@ def _holes(layout: Layout, view: Pose) -> Iterator[Hole]:
             reach = max(min(radius + CHECK_RING + CROSS_PAST_RING, most), gap + LEAST_ARM)
         mount = layout.mounts.get(opening.mount or "")
         stops = tuple(_stops(opening, mount, view))
-        yield Hole(opening, shape, view.point(opening.center), gap, reach, stops)
+        (x, y) = center = view.point(opening.center)
+        box = shape.box.grown(CHECK_RING).union(Box(x - reach, y - reach, x + reach, y + reach))
+        yield Hole(opening, shape, center, gap, reach, stops, box)
 
 
 def _room(layout: Layout) -> list[float]:
-    """For each opening half the distance to its nearest neighbour's centre, less a little; without end if it has none."""
+    """For each opening the longest arm that keeps off its nearest neighbour's; without end if it has none."""
     centers = [opening.center for opening in layout.openings]
+    radii = [opening.size / 2 for opening in layout.openings if opening.size / 2 < LARGE_HOLE]
     nearest = [math.inf] * len(centers)
-    reach = 2 * (LARGE_HOLE + CHECK_RING + CROSS_PAST_RING)
-    for i, j in Index([Box(x, y, x, y) for x, y in centers]).pairs_within(reach):
+    widest = 2 * (max(radii, default=0.0) + CHECK_RING + CROSS_PAST_RING + NEIGHBOUR_AIR)
+    for i, j in Index([Box(x, y, x, y) for x, y in centers]).pairs_within(widest):
         apart = between(centers[i], centers[j])
         if apart > 0:
             nearest[i] = min(nearest[i], apart)
             nearest[j] = min(nearest[j], apart)
-    return [apart / 2 - 0.3 for apart in nearest]
+    return [apart / 2 - NEIGHBOUR_AIR for apart in nearest]
 
 
 def _stops(opening: Opening, mount: PlacedMount | None, view: Pose) -> Iterator[Stop]:

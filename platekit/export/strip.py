@@ -25,7 +25,7 @@ LINE_HEIGHT: Final = SMALL * LINE / POINT
 """Height of a line of small print, mm."""
 ARROW: Final = 19.0
 """Width kept for the arrow, mm (ours)."""
-LEGEND: Final = 38.0
+LEGEND: Final = 34.5
 """Width of one column of the legend, mm (ours)."""
 LEGEND_ROWS: Final = 3
 """Lines in a column of the legend (ours)."""
@@ -33,8 +33,10 @@ MAP: Final = 38.0
 """Width of the map of sheets, mm (ours)."""
 LEGEND_FROM: Final = 130.0
 """A strip narrower than this goes without the legend, mm (ours); names of bodies say their side anyway."""
-CROSS_LINES: Final = 2
-"""Lines kept for the distances of the seam crosses (ours)."""
+LONGEST_JOIN: Final = (
+    "A1 to ZZ999 99999.99 mm, A1 to A999 99999.99 mm, A1 to ZZ999 99999.99 mm, A999 to ZZ1 99999.99 mm."
+)
+"""The most that there can be to say about the distances of seam crosses; room is kept for it."""
 MOST_ACCEPTED: Final = 3
 """Accepted findings told in full; more are counted (ours)."""
 
@@ -47,6 +49,7 @@ PRINT: Final = (
     "Print at 100 % (actual size), not fitted to the page. Then measure: the four bars along the edges and both "
     "diagonals from corner to corner must be as long as they say, or this sheet is no template."
 )
+BEHIND: Final = "You look at the plate from behind: left and right are exchanged against the near side. "
 JOIN: Final = (
     "Trim each sheet along its frame where it says so, lay it over its neighbour cross on cross, and measure the "
     "glued sheets:"
@@ -60,6 +63,8 @@ class Saying:
     layout: Layout
     verdict: Verdict
     side: Side
+    about: str
+    """The spec, its revision and the plate in one line."""
 
     @property
     def unit(self) -> Unit:
@@ -77,22 +82,23 @@ class Saying:
         return f"{self.side.upper()} SIDE facing you"
 
     @property
-    def about(self) -> str:
-        """The spec, its revision and the plate in one line."""
-        layout, box = self.layout, self.layout.outline.box
-        plate = f"{layout.material.name}, {show_length(layout.thickness, self.unit)} thick"
-        size = f"{_bare(box.width, self.unit)} x {show_length(box.height, self.unit)} over all"
-        return f"{layout.spec.name}  ·  revision {layout.spec.revision}  ·  {plate}  ·  {size}"
-
-    @property
     def stops(self) -> int:
         """How many findings keep the plate from being cut."""
         return sum(1 for finding in self.verdict.findings if finding.stops)
 
 
+def saying(layout: Layout, verdict: Verdict, side: Side) -> Saying:
+    """What there is to say about that side of the plate."""
+    unit, box = layout.spec.unit, layout.outline.box
+    plate = f"{layout.material.name}, {show_length(layout.thickness, unit)} thick"
+    size = f"{show_length(box.width, unit)} x {show_length(box.height, unit)} over all"
+    about = f"{layout.spec.name}  ·  revision {layout.spec.revision}  ·  {plate}  ·  {size}"
+    return Saying(layout, verdict, side, about)
+
+
 def height(width: float, say: Saying, many: bool) -> float:
     """Height of the strip at a width, mm; `many` when there are several sheets to join."""
-    lines = len(_small_print(width, say)) + (CROSS_LINES if many else 0)
+    lines = sum(map(len, _small_print(width, say))) + len(_joining(width, LONGEST_JOIN if many else ""))
     return TOP + lines * LINE_HEIGHT
 
 
@@ -119,24 +125,28 @@ def draw(
     _small(pen, box, top - TOP + 1.0, say, distances if many else "")
 
 
-def _small_print(width: float, say: Saying) -> list[str]:
-    lines = [*wrapped(PRINT, width, SMALL), *wrapped(SHORT, width, SMALL)]
+def _small_print(width: float, say: Saying) -> list[tuple[str, ...]]:
+    """The small print in lines: how to print, the cautions, what was accepted."""
     accepted = say.verdict.accepted
-    for finding in accepted[:MOST_ACCEPTED]:
-        what = f"Accepted for {', '.join(finding.features)}: {finding.message} Reason: {finding.accepted}"
-        lines.append(shortened(what, width, SMALL))
+    told = [
+        shortened(f"Accepted, {finding.message}, because: {finding.accepted}", width, SMALL)
+        for finding in accepted[:MOST_ACCEPTED]
+    ]
     if len(accepted) > MOST_ACCEPTED:
-        lines.append(f"{len(accepted) - MOST_ACCEPTED} more findings are accepted; the bench sheet lists them.")
-    return lines
+        told.append(f"{len(accepted) - MOST_ACCEPTED} more findings are accepted; the bench sheet lists them.")
+    turned = BEHIND if say.side == "far" else ""
+    return [wrapped(f"{turned}{PRINT}", width, SMALL), wrapped(SHORT, width, SMALL), tuple(told)]
 
 
 def _small(pen: Pen, box: Box, top: float, say: Saying, distances: str) -> None:
-    joining = list(wrapped(f"{JOIN} {distances}", box.width, SMALL)) if distances else []
-    if len(joining) > CROSS_LINES:
-        rest = " ".join(joining[CROSS_LINES - 1 :])
-        joining = [*joining[: CROSS_LINES - 1], shortened(rest, box.width, SMALL)]
-    for index, line in enumerate([*joining, *_small_print(box.width, say)]):
+    first, *rest = _small_print(box.width, say)
+    lines = [*first, *_joining(box.width, distances), *(line for part in rest for line in part)]
+    for index, line in enumerate(lines):
         pen.text((box.x0, top - (index + 1) * LINE_HEIGHT + 0.8), line, SMALL)
+
+
+def _joining(width: float, distances: str) -> tuple[str, ...]:
+    return wrapped(f"{JOIN} {distances}", width, SMALL) if distances else ()
 
 
 def _up_arrow(pen: Pen, left: float, top: float) -> None:
@@ -150,15 +160,14 @@ def _face(
     pen: Pen, left: float, top: float, width: float, say: Saying, tiling: Tiling, tile: Tile, number: int
 ) -> None:
     """Which face is shown, which sheet this is, and whether the plate may be cut."""
-    pen.text((left, top - 15.0), shortened(say.face, width, 14, "bold"), 14, "bold")
+    size = 14 * min(1.0, width / text_width(say.face, 14, "bold"))
+    pen.text((left, top - 15.0), say.face, size, "bold")
     pen.text((left, top - 19.0), shortened(_sheet_words(say, tiling, tile, number), width, 8), 8)
     if not say.clear:
-        stops = "1 stop is open" if say.stops == 1 else f"{say.stops} stops are open"
+        stops = "1 stop" if say.stops == 1 else f"{say.stops} stops"
         words = shortened(f"{NOT_FOR_CUTTING}: {stops}", width - 3, 9, "bold")
         pen.box(Box(left, top - 25.2, left + text_width(words, 9, "bold") + 3, top - 20.7), width=0, fill=0.0)
         pen.text((left + 1.5, top - 24.0), words, 9, "bold", grey=1.0)
-    elif say.side == "far":
-        pen.text((left, top - 23.0), "seen from behind: left and right exchanged", 8)
 
 
 def _sheet_words(say: Saying, tiling: Tiling, tile: Tile, number: int) -> str:
@@ -182,22 +191,22 @@ def _legend(pen: Pen, left: float, top: float, say: Saying, many: bool) -> None:
         column, row = divmod(index, LEGEND_ROWS)
         x, y = left + column * LEGEND, top - row * 4.4
         _sample(pen, kind, x, y + 0.8)
-        pen.text((x + 11.0, y), words, SMALL)
+        pen.text((x + 9.5, y), words, SMALL)
 
 
 def _sample(pen: Pen, kind: str, x: float, y: float) -> None:
-    middle = (x + 5.0, y)
+    middle = (x + 4.2, y)
     if kind == "ring":
         pen.circle(middle, 1.0)
         pen.circle(middle, 1.7)
     elif kind == "tight":
-        pen.solid([(x + 3.6, y - 1.0), (x + 3.6, y + 1.0), (x + 6.0, y)])
+        pen.solid([(x + 3.0, y - 1.0), (x + 3.0, y + 1.0), (x + 5.4, y)])
     elif kind == "cross":
         pen.circle(middle, 1.2)
         pen.crosshair(middle, 0.0, 1.9)
     else:
         dash = {"near": NEAR_DASH, "far": FAR_DASH}.get(kind, ())
-        pen.line((x, y), (x + 9.8, y), 0.2, dash)
+        pen.line((x, y), (x + 8.4, y), 0.2, dash)
 
 
 def _map(pen: Pen, box: Box, tiling: Tiling, tile: Tile, outline: Shape) -> None:
@@ -218,7 +227,3 @@ def _map(pen: Pen, box: Box, tiling: Tiling, tile: Tile, outline: Shape) -> None
         if other == tile or (numbered and not other.extra):
             face = "bold" if other == tile else "regular"
             pen.text(((x0 + x1) / 2, (y0 + y1) / 2 - 1.0), str(number), 9 if other == tile else SMALL, face, "middle")
-
-
-def _bare(length: float, unit: Unit) -> str:
-    return show_length(length, unit).rsplit(" ", 1)[0]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import os
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -18,9 +19,9 @@ from platekit.errors import OutputError
 from platekit.export import strip
 from platekit.export.cautions import NOT_FOR_CUTTING
 from platekit.export.files import write_whole
-from platekit.export.labels import Frame, Wish, place
+from platekit.export.names import Name, Wanted, placed_names, write_name
 from platekit.export.paper import LARGEST_SIDE, MARGIN, OVERLAP, SIZES, Sheet, Tile, Tiling, spread
-from platekit.export.pen import LINE, POINT, SMALLEST_TEXT, Face, Pen, Way, text_width
+from platekit.export.pen import SMALLEST_TEXT, Face, Pen, Way, text_width
 from platekit.export.seen import CHECK_RING, Hole, Seen, Space, seen_from_side
 from platekit.geometry import Box, CurvedSlot, Disc, Point, Shape, Slot, between
 from platekit.placed import Layout, Side
@@ -47,6 +48,8 @@ HIDDEN_DASH: Final = (2.4, 0.9)
 """Dashes of a recess that is bored from the other side, mm (ours)."""
 NOMINAL_DASH: Final = (0.6, 0.6)
 """Dashes of the place that a slot's screw has at nominal, mm (ours)."""
+STAMP_ROOM: Final = 45.0
+"""Paper over or under the plate that is enough for the stamp and for names, mm (ours)."""
 STOP_ROOM: Final = 2.5
 """Room kept free of names round the end of a slot's travel, mm (ours)."""
 SEAM_DASH: Final = (0.3, 2.0)
@@ -56,9 +59,11 @@ SEAM_CROSS: Final = 4.0
 SEAM_INSET: Final = 9.0
 """Distance of the outermost seam crosses from the end of the sheets, mm (ours)."""
 MOST_NAMES: Final = 150
-"""Most names written on one sheet (ours); on a plate fuller than that they could not be read."""
-UNITS_PER_MM: Final = 3.0
-"""Units of the label placing in a millimetre: its nearest place is then 1 mm off and its farthest 52 mm (ours)."""
+"""Most bodies and openings other than screw holes that are named on one sheet (ours)."""
+FULL_SHEET: Final = 300
+"""From so many openings on a sheet screw holes go without their names, which could not be read (ours)."""
+MOST_ALIKE: Final = 12
+"""Up to so many holes of a kind on a sheet each tell their size; more than that share one note (ours)."""
 SAMPLE: Final = 1.0
 """Step along a drawn line at which names are kept off it, mm (ours)."""
 STEEL_COUNTS: Final = 4
@@ -73,7 +78,7 @@ def template_bytes(layout: Layout, verdict: Verdict, seen_from: Side | None = No
     the paper is too small to draw on, or the plate takes too many sheets.
     """
     seen = seen_from_side(layout, seen_from or layout.model.paper.seen_from)
-    say = strip.Saying(layout, verdict, seen.side)
+    say = strip.saying(layout, verdict, seen.side)
     tiling = tiled(seen, say)
     making = {made.opening: made for made in makings(layout)}
     job = Job(seen, say, tiling, making, seam_crosses(tiling, seen))
@@ -84,9 +89,7 @@ def template_bytes(layout: Layout, verdict: Verdict, seen_from: Side | None = No
     return pen.finished()
 
 
-def template(
-    layout: Layout, verdict: Verdict, path: str | os.PathLike[str], seen_from: Side | None = None
-) -> None:
+def template(layout: Layout, verdict: Verdict, path: str | os.PathLike[str], seen_from: Side | None = None) -> None:
     """Writes the template to `path`, whole or not at all; raises `OutputError` (see `template_bytes`)."""
     write_whole(path, template_bytes(layout, verdict, seen_from))
 
@@ -189,9 +192,7 @@ def seam_crosses(tiling: Tiling, seen: Seen) -> tuple[Cross, ...]:
     xs = [_clear_of(x, [center[0] for center in centers]) for x in columns]
     ys = [_clear_of(y, [center[1] for center in centers]) for y in rows]
     return tuple(
-        Cross(f"{_letters(column)}{row}", (x, y))
-        for row, y in enumerate(ys, start=1)
-        for column, x in enumerate(xs)
+        Cross(f"{_letters(column)}{row}", (x, y)) for row, y in enumerate(ys, start=1) for column, x in enumerate(xs)
     )
 
 
@@ -238,7 +239,7 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
     pen.page(sheet.width, sheet.height)
     with pen.within(window):
         if not job.say.clear:
-            _stamp(pen, window)
+            _stamp(pen, window, _moved(job.seen.box, way))
         for space in spaces:
             pen.shape(space.shape, way, OUTLINE, _dash(space))
         names = _names(job, holes, spaces, crosses, way)
@@ -250,17 +251,22 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
         for hole in holes:
             draw_hole(pen, hole, way, hidden=hole.opening.side not in {None, job.seen.side})
         for name in names:
-            _write(pen, name)
+            write_name(pen, name)
     _draw_frame(pen, job, tile, number)
-    strip.draw(
-        pen, _strip_box(sheet, window), job.say, job.tiling, tile, number, job.seen.outline, distances(job)
-    )
+    strip.draw(pen, _strip_box(sheet, window), job.say, job.tiling, tile, number, job.seen.outline, distances(job))
     pen.end_page()
 
 
-def _stamp(pen: Pen, window: Box) -> None:
-    size = min(72.0, 0.85 * window.width / text_width(NOT_FOR_CUTTING, 1.0, "bold"))
-    pen.stamp(window.center, NOT_FOR_CUTTING, size, 24.0)
+def _stamp(pen: Pen, window: Box, plate: Box) -> None:
+    """The stamp, over or under the plate where the sheet has room, else slanted across it."""
+    per_point = text_width(NOT_FOR_CUTTING, 1.0, "bold")
+    size = min(64.0, 0.8 * window.width / per_point)
+    over, under = window.y1 - plate.y1, plate.y0 - window.y0
+    if max(over, under) > STAMP_ROOM:
+        middle = window.y1 - over / 2 if over >= under else window.y0 + under / 2
+        pen.stamp((window.center[0], middle), NOT_FOR_CUTTING, size, 0.0)
+    else:
+        pen.stamp(window.center, NOT_FOR_CUTTING, size, 24.0)
 
 
 def _dash(space: Space) -> tuple[float, ...]:
@@ -367,15 +373,6 @@ def _length(mm: float, unit: Unit) -> str:
 # ---------------------------------------------------------------------------------------------- names
 
 
-@dataclass(frozen=True, slots=True)
-class Name:
-    """Words that have found their place on the sheet, mm; `leader` runs to what they name."""
-
-    lines: tuple[str, ...]
-    box: Box
-    leader: tuple[Point, Point] | None
-
-
 def told(hole: Hole, making: Making, side: Side, unit: Unit) -> tuple[str, ...]:
     """An opening's name, and below it its size and how it is made."""
     opening, shape = hole.opening, hole.shape
@@ -386,67 +383,90 @@ def told(hole: Hole, making: Making, side: Side, unit: Unit) -> tuple[str, ...]:
     if opening.thread is not None:
         return (opening.name, f"{opening.thread}: drill ø{show_length(making.drill or opening.size, unit)}, tap")
     if isinstance(shape, Slot):
-        length = show_length(shape.length + shape.width, unit)
-        return (opening.name, f"slot {show_length(shape.width, unit).split()[0]} x {length}, {making.how}")
+        width, length = show_length(shape.width, unit), show_length(shape.length + shape.width, unit)
+        return (opening.name, f"slot {width} x {length}, {making.how}")
     if isinstance(shape, CurvedSlot):
         return (opening.name, f"curved slot, {show_length(shape.width, unit)} wide, {making.how}")
     if isinstance(shape, Disc):
         how = "mark, drill" if making.how == "mark and drill" else making.how
         return (opening.name, f"ø{show_length(shape.diameter, unit)}, {how}")
-    return (opening.name, f"to its outline, {making.how}")
+    return (opening.name, making.how)
 
 
-def _names(
-    job: Job, holes: Sequence[Hole], spaces: Sequence[Space], crosses: Sequence[Cross], way: Way
-) -> list[Name]:
+def _names(job: Job, holes: Sequence[Hole], spaces: Sequence[Space], crosses: Sequence[Cross], way: Way) -> list[Name]:
     """The names of all that this sheet shows, placed so that none covers another name or a crosshair."""
     window = job.tiling.window
     centered = [hole for hole in holes if _inside(way(hole.center), window)]
-    lines = {f"h{hole.name}": told(hole, job.making[hole.name], job.seen.side, job.say.unit) for hole in centered}
-    wishes = [_hole_wish(hole, lines[f"h{hole.name}"], way) for hole in _first_named(centered)]
-    kept = [_keep_clear(hole, way) for hole in holes] + [_cross_box(cross) for cross in crosses]
-    kept += [_round(way(stop.at), STOP_ROOM) for hole in holes for stop in hole.stops]
-    taken = [_frame(box) for box in kept]
-    drawn = _drawn(job, holes, spaces, way)
+    others = [hole for hole in centered if hole.opening.role != "screw"][:MOST_NAMES]
+    named = others if len(centered) > FULL_SHEET else centered
+    wanted = _notes(job, centered, named) + _hole_names(job, named, way)
     for space in spaces[:MOST_NAMES]:
-        key = f"b{space.body.name}"
-        lines[key] = (f"{space.body.name}, {space.body.side} side",)
-        anchor = _anchor(space, holes, way, window)
+        anchor = _anchor(space, others, way, window)
         if anchor is not None:
-            wishes.append(_wish(key, anchor, 0.4, lines[key]))
-    spots = place(wishes, _frame(window.grown(-1.0)), taken, drawn)
-    names = [Name(lines[spot.key], _box(spot.frame), _leader(spot.leader)) for spot in spots]
-    return [name for name in names if _holds(window, name.box)]
+            wanted.append(Wanted(((f"{space.body.name}, {space.body.side} side", "italic"),), anchor, 0.4))
+    clear = [box for hole in named for box in _keep_clear(hole, way)] + [_cross_box(cross) for cross in crosses]
+    return placed_names(wanted, window.grown(-1.0), clear, _drawn(job, named, spaces, way))
 
 
-def _first_named(holes: Sequence[Hole]) -> list[Hole]:
-    """The holes to be named, the crowded ones first, since they have the least choice; at most `MOST_NAMES`."""
-    chosen = sorted(holes, key=lambda hole: hole.opening.role == "screw")[:MOST_NAMES]
-    return sorted(chosen, key=lambda hole: (hole.reach, hole.name))
+Kind = tuple[str, tuple[str, ...]]
+"""Mount and words: what holes have in common that are told about together."""
 
 
-def _hole_wish(hole: Hole, lines: tuple[str, ...], way: Way) -> Wish:
-    room = hole.reach if hole.large or hole.opening.size == 0 else max(hole.opening.size / 2, hole.reach)
-    return _wish(f"h{hole.name}", way(hole.center), room, lines)
+def _kind(job: Job, hole: Hole) -> Kind:
+    words = told(hole, job.making[hole.name], job.seen.side, job.say.unit)
+    return (hole.opening.mount or "", words[1:])
 
 
-def _wish(key: str, at: Point, room: float, lines: tuple[str, ...]) -> Wish:
-    width = max(text_width(line, SMALLEST_TEXT, _face(index)) for index, line in enumerate(lines)) + 0.8
-    height = len(lines) * SMALLEST_TEXT * LINE / POINT + 0.4
-    scale = UNITS_PER_MM
-    return Wish(key, at[0] * scale, -at[1] * scale, room * scale, width * scale, height * scale)
+def _many(job: Job, holes: Sequence[Hole]) -> dict[Kind, int]:
+    """The kinds of which so many holes are on the sheet that one note tells about them all."""
+    counted = Counter(_kind(job, hole) for hole in holes if hole.opening.role == "screw")
+    return {kind: count for kind, count in counted.items() if count > MOST_ALIKE}
 
 
-def _face(index: int) -> Face:
-    return "bold" if index == 0 else "regular"
+def _notes(job: Job, holes: Sequence[Hole], named: Sequence[Hole]) -> list[Wanted]:
+    """The notes about many like holes, in the lower left of the window."""
+    corner = (job.tiling.window.x0 + 2.0, job.tiling.window.y0 + 2.0)
+    rest = "numbered here as in the spec" if len(named) == len(holes) else "their numbers are in the hole list"
+    notes = []
+    for (mount, words), count in _many(job, holes).items():
+        lines: list[tuple[str, Face]] = [(f"{mount}: {count} holes on this sheet", "bold")]
+        lines += [(word, "regular") for word in (*words, rest)]
+        notes.append(Wanted(tuple(lines), corner, 0.0))
+    return notes
 
 
-def _keep_clear(hole: Hole, way: Way) -> Box:
-    """What no name may cover: the crosshair, and the ring of a hole that is not large."""
-    reach = hole.reach
+def _hole_names(job: Job, holes: Sequence[Hole], way: Way) -> list[Wanted]:
+    """What to write at the holes; where many are alike, each gets its number only."""
+    many = _many(job, holes)
+    alone = len({mount for mount, _ in many}) == 1
+    wanted = []
+    for hole in sorted(holes, key=lambda hole: (hole.reach, hole.name)):
+        name, *rest = told(hole, job.making[hole.name], job.seen.side, job.say.unit)
+        lines: list[tuple[str, Face]] = [(name, "bold"), *((line, "regular") for line in rest)]
+        if _kind(job, hole) in many:
+            lines = [(name.rsplit(".", 1)[-1] if alone else name, "bold")]
+        wanted.append(Wanted(tuple(lines), way(hole.center), _room(hole)))
+    return wanted
+
+
+def _ring(hole: Hole) -> float:
+    """Radius of what is drawn about the hole's centre and is no arm."""
     if hole.ringed:
-        reach = max(reach, hole.opening.size / 2 + CHECK_RING)
-    return _round(way(hole.center), reach + 0.3)
+        return hole.opening.size / 2 + CHECK_RING
+    return hole.opening.size / 2 if hole.stops else hole.gap
+
+
+def _room(hole: Hole) -> float:
+    """The radius outside which the hole's name stands."""
+    return max(_ring(hole), hole.gap + 1.0) if hole.large or hole.ringed else hole.reach
+
+
+def _keep_clear(hole: Hole, way: Way) -> list[Box]:
+    """What no name may cover: the rings, the crosshair's arms, the ends of travel."""
+    (x, y), arm, half = way(hole.center), hole.reach + 0.3, 0.4
+    boxes = [_round((x, y), _ring(hole) + 0.3)]
+    boxes += [Box(x - arm, y - half, x + arm, y + half), Box(x - half, y - arm, x + half, y + arm)]
+    return boxes + [_round(way(stop.at), STOP_ROOM) for stop in hole.stops]
 
 
 def _round(point: Point, reach: float) -> Box:
@@ -459,12 +479,11 @@ def _cross_box(cross: Cross) -> Box:
     return Box(x - SEAM_CROSS, y - SEAM_CROSS, x + max(SEAM_CROSS, words), y + max(SEAM_CROSS, 4.2))
 
 
-def _drawn(job: Job, holes: Sequence[Hole], spaces: Sequence[Space], way: Way) -> list[Point]:
-    """Points along all that is drawn, which names had better not cover; in the units of the placing."""
-    steel = [job.seen.outline, *(hole.shape for hole in holes)]
+def _drawn(job: Job, holes: Sequence[Hole], spaces: Sequence[Space], way: Way) -> Iterator[Point]:
+    """Points along all that is drawn, which names had better not cover; edges of the plate several times over."""
+    steel = [job.seen.outline, *(hole.shape for hole in holes if not hole.ringed)]
     shapes = [*steel * STEEL_COUNTS, *(space.shape for space in spaces)]
-    points = (way(point) for shape in shapes for point in _along(shape))
-    return [(x * UNITS_PER_MM, -y * UNITS_PER_MM) for x, y in points]
+    return (way(point) for shape in shapes for point in _along(shape))
 
 
 def _along(shape: Shape) -> Iterator[Point]:
@@ -488,34 +507,9 @@ def _least(point: Point, others: Sequence[Point]) -> float:
     return min((between(point, other) for other in others), default=0.0)
 
 
-def _write(pen: Pen, name: Name) -> None:
-    if name.leader is not None:
-        pen.line(*name.leader, width=0.1)
-    step = SMALLEST_TEXT * LINE / POINT
-    for index, line in enumerate(name.lines):
-        pen.text((name.box.x0 + 0.4, name.box.y1 - (index + 0.8) * step), line, SMALLEST_TEXT, _face(index))
-
-
-def _frame(box: Box) -> Frame:
-    scale = UNITS_PER_MM
-    return Frame(box.x0 * scale, -box.y1 * scale, box.x1 * scale, -box.y0 * scale)
-
-
-def _box(frame: Frame) -> Box:
-    scale = UNITS_PER_MM
-    return Box(frame.left / scale, -frame.bottom / scale, frame.right / scale, -frame.top / scale)
-
-
-def _leader(leader: tuple[float, float, float, float] | None) -> tuple[Point, Point] | None:
-    if leader is None:
-        return None
-    x0, y0, x1, y1 = (number / UNITS_PER_MM for number in leader)
-    return (x0, -y0), (x1, -y1)
+def _moved(box: Box, way: Way) -> Box:
+    return Box(*way((box.x0, box.y0)), *way((box.x1, box.y1)))
 
 
 def _inside(point: Point, box: Box) -> bool:
     return box.x0 <= point[0] <= box.x1 and box.y0 <= point[1] <= box.y1
-
-
-def _holds(outer: Box, inner: Box) -> bool:
-    return _inside((inner.x0, inner.y0), outer) and _inside((inner.x1, inner.y1), outer)

@@ -1,0 +1,111 @@
+"""Names on paper: words beside what they name, placed by `labels`, written by the pen. Sheet frame: mm, y up."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from platekit.export.labels import Frame, Spot, Wish, place
+from platekit.export.pen import LINE, POINT, Face, Pen, shortened, text_width
+from platekit.geometry import Box, Point
+
+UNITS_PER_MM: Final = 3.0
+"""Units of the label placing in a millimetre: its nearest place is then 1 mm off and its farthest 87 mm (ours)."""
+EDGE: Final = 0.4
+"""White kept round the words, mm (ours)."""
+SIZE: Final = 8.0
+"""Size of the words, points (ours: read at arm's length)."""
+STEP: Final = SIZE * LINE / POINT
+"""Distance of two lines, mm."""
+WIDEST: Final = 60.0
+"""Longest line, mm (ours); a longer one is cut with an ellipsis."""
+LEADER: Final = 0.1
+"""Width of a leader, mm: finer than anything it could be taken for (ours)."""
+OFF_AXIS: Final = math.radians(14)
+"""A leader nearer to level or upright than this is slanted, so that it is no arm of a crosshair (ours)."""
+SLANT: Final = math.radians(24)
+"""By how much its end is moved round the point then (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Words that want a place near `point`, outside the radius `room` round it: each line with its face."""
+
+    lines: tuple[tuple[str, Face], ...]
+    point: Point
+    room: float
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """Words with their place, and a leader to what they name if they stand away from it."""
+
+    lines: tuple[tuple[str, Face], ...]
+    box: Box
+    leader: tuple[Point, Point] | None
+
+
+def placed_names(
+    wanted: Sequence[Wanted], window: Box, keep_clear: Iterable[Box], drawn: Iterable[Point]
+) -> list[Name]:
+    """The names that have room in the window, in the order of `wanted`, none over another or over `keep_clear`.
+
+    `drawn` are points of lines that had better stay visible. A name that finds no room is left out. No wants give
+    no names.
+    """
+    short = [Wanted(tuple((_fitted(*line), line[1]) for line in want.lines), want.point, want.room) for want in wanted]
+    wishes = [_wish(str(index), want) for index, want in enumerate(short)]
+    scale = UNITS_PER_MM
+    points = [(x * scale, -y * scale) for x, y in drawn]
+    spots = place(wishes, _frame(window), [_frame(box) for box in keep_clear], points)
+    names = (_name(want, spot) for want, spot in zip(short, spots, strict=True))
+    return [name for name in names if _holds(window, name.box)]
+
+
+def write_name(pen: Pen, name: Name) -> None:
+    """Draws the leader and the words."""
+    if name.leader is not None:
+        pen.line(*name.leader, width=LEADER)
+    for index, (line, face) in enumerate(name.lines):
+        pen.text((name.box.x0 + EDGE, name.box.y1 - (index + 0.82) * STEP), line, SIZE, face)
+
+
+def _fitted(line: str, face: Face) -> str:
+    return shortened(line, WIDEST, SIZE, face)
+
+
+def _wish(key: str, want: Wanted) -> Wish:
+    width = max(text_width(line, SIZE, face) for line, face in want.lines) + 2 * EDGE
+    height = len(want.lines) * STEP + EDGE
+    (x, y), scale = want.point, UNITS_PER_MM
+    return Wish(key, x * scale, -y * scale, want.room * scale, width * scale, height * scale)
+
+
+def _name(want: Wanted, spot: Spot) -> Name:
+    frame, scale = spot.frame, UNITS_PER_MM
+    box = Box(frame.left / scale, -frame.bottom / scale, frame.right / scale, -frame.top / scale)
+    if spot.leader is None:
+        return Name(want.lines, box, None)
+    x0, y0, x1, y1 = (number / scale for number in spot.leader)
+    return Name(want.lines, box, ((x0, -y0), _slanted((x0, -y0), (x1, -y1), want)))
+
+
+def _slanted(start: Point, end: Point, want: Wanted) -> Point:
+    """The leader's end, moved round the point if the leader would lie along an arm of its crosshair."""
+    angle = math.atan2(start[1] - want.point[1], start[0] - want.point[0])
+    off = (angle + math.pi / 4) % (math.pi / 2) - math.pi / 4
+    if abs(off) >= OFF_AXIS or want.room < 1.0:
+        return end
+    turned = angle + math.copysign(SLANT, off) - off
+    return (want.point[0] + want.room * math.cos(turned), want.point[1] + want.room * math.sin(turned))
+
+
+def _frame(box: Box) -> Frame:
+    scale = UNITS_PER_MM
+    return Frame(box.x0 * scale, -box.y1 * scale, box.x1 * scale, -box.y0 * scale)
+
+
+def _holds(outer: Box, inner: Box) -> bool:
+    return outer.x0 <= inner.x0 and outer.y0 <= inner.y0 and inner.x1 <= outer.x1 and inner.y1 <= outer.y1
