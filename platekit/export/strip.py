@@ -8,8 +8,8 @@ from typing import Final
 from platekit.checks.finding import Verdict
 from platekit.export.cautions import NOT_FOR_CUTTING, SHORT
 from platekit.export.paper import SIZES, Tile, Tiling
-from platekit.export.pen import HAIRLINE, LINE, POINT, Pen, shortened, text_width, wrapped
-from platekit.geometry import Box, Pose, Shape
+from platekit.export.pen import LINE, POINT, Face, Pen, shortened, text_width, wrapped
+from platekit.geometry import Box, Shape
 from platekit.placed import Layout, Side
 from platekit.units import Unit, show_length
 
@@ -33,9 +33,7 @@ MAP: Final = 38.0
 """Width of the map of sheets, mm (ours)."""
 LEGEND_FROM: Final = 130.0
 """A strip narrower than this goes without the legend, mm (ours); names of bodies say their side anyway."""
-LONGEST_JOIN: Final = (
-    "A1 to ZZ999 99999.99 mm, A1 to A999 99999.99 mm, A1 to ZZ999 99999.99 mm, A999 to ZZ1 99999.99 mm."
-)
+LONGEST_JOIN: Final = 4 * "A1 to ZZ999 99999.99 mm, "
 """The most that there can be to say about the distances of seam crosses; room is kept for it."""
 MOST_ACCEPTED: Final = 3
 """Accepted findings told in full; more are counted (ours)."""
@@ -225,5 +223,5 @@ def _map(pen: Pen, box: Box, tiling: Tiling, tile: Tile, outline: Shape) -> None
         (x0, y0), (x1, y1) = way((other.box.x0, other.box.y0)), way((other.box.x1, other.box.y1))
         pen.box(Box(x0, y0, x1, y1), 0.7 if other == tile else 0.1, (0.7, 0.7) if other.extra else ())
         if other == tile or (numbered and not other.extra):
-            face = "bold" if other == tile else "regular"
+            face: Face = "bold" if other == tile else "regular"
             pen.text(((x0 + x1) / 2, (y0 + y1) / 2 - 1.0), str(number), 9 if other == tile else SMALL, face, "middle")
