@@ -18,16 +18,17 @@ import io
 import itertools
 import math
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from platekit.checks.finding import Verdict
 from platekit.cutting.making import makings
-from platekit.export.dxf_proof import CROSS, SHORTEST, Form, Unit, prove
+from platekit.export.dxf_proof import CROSS, INSUNITS, Form, Unit, prove
+from platekit.export.exact import edges_of, simplest
 from platekit.export.files import write_whole
 from platekit.export.release import require_clear
-from platekit.geometry import Arc, Disc, Edge, Point, Pose, Shape, edge_of
+from platekit.geometry import Arc, Disc, Point, Pose, Shape, Vertex
 from platekit.placed import Layout
 from platekit.units import INCH
 
@@ -48,12 +49,6 @@ DECIMALS = 10
 LONGEST_TEXT = 250
 """Most characters of title and name; a text of DXF R12 holds 255 (published: DXF reference)."""
 
-ONE_CENTRE = 1e-9
-"""Distance in mm below which the arcs of a loop have one centre and one radius, and are a circle."""
-
-INSUNITS: dict[Unit, int] = {"in": 1, "mm": 4}
-"""The codes of `$INSUNITS` (published: DXF reference, header variables)."""
-
 
 @dataclass(frozen=True, slots=True)
 class _Circle:
@@ -65,7 +60,7 @@ class _Circle:
 @dataclass(frozen=True, slots=True)
 class _Outline:
     layer: Layer
-    vertices: tuple[tuple[float, float, float], ...]
+    vertices: tuple[Vertex, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,42 +204,10 @@ def _cross(at: Point) -> Iterator[_Item]:
 
 
 def _shape(layer: Layer, shape: Shape) -> _Item:
-    if isinstance(shape, Disc):
-        return _Circle(layer, shape.center, shape.radius)
-    vertices = _without_specks(shape.loop().vertices)
-    first, *others = _edges(vertices)
-    if isinstance(first, Arc) and all(_same_circle(first, edge) for edge in others):
-        return _Circle(layer, first.center, first.radius)
-    return _Outline(layer, vertices)
-
-
-def _same_circle(one: Arc, other: Edge) -> bool:
-    return (
-        isinstance(other, Arc)
-        and math.dist(one.center, other.center) <= ONE_CENTRE
-        and abs(one.radius - other.radius) <= ONE_CENTRE
-    )
-
-
-def _without_specks(vertices: Iterable[tuple[float, float, float]]) -> tuple[tuple[float, float, float], ...]:
-    """The vertices less the edges shorter than `SHORTEST`, each joined to the edge that follows it.
-
-    A hull round three holes that stand all but in line has such an edge, and a cutting head stumbles over it.
-    """
-    kept: list[tuple[float, float, float]] = []
-    for x, y, bulge in vertices:
-        if kept and math.dist(kept[-1][:2], (x, y)) < SHORTEST:
-            x, y, _ = kept.pop()
-        kept.append((x, y, bulge))
-    while len(kept) > 2 and math.dist(kept[-1][:2], kept[0][:2]) < SHORTEST:
-        kept.pop()
-    return tuple(kept)
-
-
-def _edges(vertices: tuple[tuple[float, float, float], ...]) -> Iterator[Edge]:
-    around = vertices[1:] + vertices[:1]
-    for (x, y, bulge), (u, v, _) in zip(vertices, around, strict=True):
-        yield edge_of((x, y), (u, v), bulge)
+    known = simplest(shape)
+    if isinstance(known, Disc):
+        return _Circle(layer, known.center, known.radius)
+    return _Outline(layer, known.vertices)
 
 
 # --------------------------------------------------------------------------------------- how it is said
@@ -274,7 +237,7 @@ def _add_pieces(space: Modelspace, outline: _Outline, to_corner: Pose, scale: fl
     for x, y, bulge in outline.vertices:
         u, v = to_corner.point((x, y))
         vertices.append((u * scale, v * scale, bulge))
-    edges = list(_edges(tuple(vertices)))
+    edges = edges_of(vertices)
     named = {"layer": outline.layer}
     for index, edge in enumerate(edges):
         if isinstance(edge, Arc):

@@ -25,6 +25,7 @@ from typing import TYPE_CHECKING, Literal
 
 from platekit.cutting.making import makings
 from platekit.errors import OutputError
+from platekit.export.exact import SHORTEST
 from platekit.geometry import Disc, Point, Shape
 from platekit.placed import Layout
 from platekit.units import INCH
@@ -39,9 +40,6 @@ Unit = Literal["mm", "in"]
 
 CROSS = 4.0
 """Length of the strokes of a mark, mm: easy to find with a punch, gone once the hole is drilled (ours)."""
-
-SHORTEST = 0.001
-"""Shortest piece in mm: anything below is rounding, not shape, and a cutting head stumbles over it (ours)."""
 
 MEET = 1e-7
 """Distance in mm within which two ends are one point: a hundred times what rounding leaves in a file (ours).
@@ -196,12 +194,7 @@ class Wanted:
     def key_points(self) -> list[Point]:
         """Ends and middles of its edges in the file; an edge too short to be shape has none of its own."""
         edges = self.shape.loop().edges
-        return [
-            self.at(point)
-            for edge in edges
-            if edge.length >= SHORTEST
-            for point in (edge.a, edge.at(0.5), edge.b)
-        ]
+        return [self.at(point) for edge in edges if edge.length >= SHORTEST for point in (edge.a, edge.at(0.5), edge.b)]
 
     def specks(self) -> float:
         """Length of all its edges that are too short to be shape, mm."""
@@ -505,9 +498,7 @@ def _line_stretches(piece: Piece) -> Iterator[tuple[Key, Key, Stretch]]:
         yield key, (DOUBLE_ANGLE, DOUBLE), (low, high, piece.middle)
 
 
-def _arc_stretches(
-    center: Point, radius: float, start: float, sweep: float
-) -> Iterator[tuple[Key, Key, Stretch]]:
+def _arc_stretches(center: Point, radius: float, start: float, sweep: float) -> Iterator[tuple[Key, Key, Stretch]]:
     """An arc by its circle, with how far it reaches along it; one that runs over 0 degrees in two parts."""
     key, size = (*center, radius), (DOUBLE, DOUBLE, DOUBLE)
     start %= math.tau
@@ -535,8 +526,7 @@ def _overlaps(stretches: list[tuple[Key, Key, Stretch]]) -> Iterator[Point]:
         cells: dict[Hashable, list[Stretch]] = defaultdict(list)
         for key, size, stretch in stretches:
             cell = tuple(
-                math.floor(value / (2 * width) + by)
-                for value, width, by in zip(key, size, shift, strict=True)
+                math.floor(value / (2 * width) + by) for value, width, by in zip(key, size, shift, strict=True)
             )
             cells[cell].append(stretch)
         for together in cells.values():

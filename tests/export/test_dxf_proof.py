@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 
 from platekit.errors import OutputError
 from platekit.export.dxf import FORMS, drawn
-from platekit.export.dxf_proof import SHORTEST, Form, Piece, Places, faults, prove
+from platekit.export.dxf_proof import Form, Piece, Places, faults, prove
+from platekit.export.exact import SHORTEST
 from platekit.geometry import Disc, Pose, polygon_loop
 from platekit.placed import Layout
 

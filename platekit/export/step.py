@@ -1,0 +1,190 @@
+"""The solid: a STEP file (ISO 10303-21, AP214) of the finished plate, whose volume is proved.
+
+It is the part as it lies on the bench when all is done: holes that the table only marks are real holes of their
+drilled size, recesses are bored to their depth; threads are not modelled, a tapped hole has its drill's diameter. It
+lies in the plate frame in millimetres, near face at z = 0, far face at z = -thickness.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+import os
+import re
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Final
+
+from platekit.checks.finding import Verdict
+from platekit.errors import OutputError
+from platekit.export.exact import Slice, cut_out, edges_of, simplest, slices, z_range
+from platekit.export.files import write_whole
+from platekit.export.release import require_clear
+from platekit.geometry import Disc, Edge, Line, Point, Shape
+from platekit.placed import Layout
+
+if TYPE_CHECKING:
+    import cadquery as cq
+
+VOLUME: Final = 1e-6
+"""How far the solid's volume may be from exact area times thickness, as a share of it (ours)."""
+
+TIME_STAMP: Final = "2000-01-01T00:00:00"
+"""The header wants a time; a fixed one, so that the same plate gives the same bytes (ours)."""
+
+OVERSHOOT: Final = 1.0
+"""How far a recess's cutter stands out of the face it starts from, mm, so that no skin is left (common practice)."""
+
+STEP_SUFFIX: Final = ".step"
+
+
+def step(layout: Layout, path: str | os.PathLike[str], verdict: Verdict | None = None) -> None:
+    """Writes the solid as a STEP file, whole or not at all.
+
+    `verdict` is that of `check(layout)`, if it is at hand. Raises `OutputError` when a stop is open, when the solid
+    does not have the volume it should, or when the file cannot be written; then nothing is written.
+    """
+    require_clear(layout, verdict, "the solid")
+    write_whole(path, step_bytes(layout))
+
+
+def step_bytes(layout: Layout) -> bytes:
+    """The bytes of the STEP file; the same layout gives the same bytes.
+
+    The solid is read back from them, and its volume held against the exact one (see `exact_volume`). Raises
+    `OutputError` when they differ by more than `VOLUME`, or when the openings cut the plate into pieces.
+    """
+    data = _told(_written(_solid(layout)), layout)
+    _prove(data, exact_volume(slices(layout)))
+    return data
+
+
+def exact_volume(plate: Iterable[Slice]) -> float:
+    """Volume of the plate in mm3 by closed forms: exact area of each slice times its height."""
+    return math.fsum(one.volume for one in plate)
+
+
+# --------------------------------------------------------------------------------------- the solid
+
+
+def _solid(layout: Layout) -> cq.Shape:
+    """The plate with its through openings, then its recesses cut from the face they start at."""
+    pieces, openings = cut_out(layout.outline, [o.shape for o in layout.openings if o.through])
+    if len(pieces) != 1:
+        left = "leave nothing of the plate" if not pieces else f"cut the plate into {len(pieces)} pieces"
+        raise OutputError(f"the solid was not written: the openings {left}; move them, or make the plate larger")
+    low, high = layout.plate_z
+    plate: cq.Shape = _prism(pieces[0], openings, low, high)
+    cutters = []
+    for recess in layout.openings:
+        if not recess.through:
+            start, end = z_range(recess, layout.thickness)
+            start -= OVERSHOOT * (start <= low)
+            end += OVERSHOOT * (end >= high)
+            cutters.append(_prism(recess.shape, (), start, end))
+    return plate.cut(*cutters) if cutters else plate
+
+
+def _prism(outer: Shape, inner: Iterable[Shape], low: float, high: float) -> cq.Solid:
+    """A flat figure made thick, from z = `high` down to z = `low`."""
+    import cadquery as cq
+
+    down = cq.Vector(0, 0, low - high)
+    return cq.Solid.extrudeLinear(_wire(outer, high), [_wire(shape, high) for shape in inner], down)
+
+
+def _wire(shape: Shape, z: float) -> cq.Wire:
+    import cadquery as cq
+
+    known = simplest(shape)
+    if isinstance(known, Disc):
+        x, y = known.center
+        return cq.Wire.assembleEdges([cq.Edge.makeCircle(known.radius, cq.Vector(x, y, z))])
+    return cq.Wire.assembleEdges([_edge(edge, z) for edge in edges_of(known.vertices)])
+
+
+def _edge(edge: Edge, z: float) -> cq.Edge:
+    import cadquery as cq
+
+    def at(point: Point) -> cq.Vector:
+        return cq.Vector(point[0], point[1], z)
+
+    if isinstance(edge, Line):
+        return cq.Edge.makeLine(at(edge.a), at(edge.b))
+    return cq.Edge.makeThreePointArc(at(edge.a), at(edge.at(0.5)), at(edge.b))
+
+
+# ---------------------------------------------------------------------------------------- the file
+
+
+def _written(solid: cq.Shape) -> str:
+    """The solid as STEP text. Every setting that it depends on is made here: the kernel keeps them for all."""
+    from OCP.IFSelect import IFSelect_ReturnStatus
+    from OCP.Interface import Interface_Static
+    from OCP.STEPControl import STEPControl_StepModelType, STEPControl_Writer
+
+    writer = STEPControl_Writer()
+    Interface_Static.SetCVal_s("write.step.schema", "AP214IS")
+    Interface_Static.SetCVal_s("xstep.cascade.unit", "MM")
+    Interface_Static.SetCVal_s("write.step.unit", "MM")
+    Interface_Static.SetIVal_s("write.surfacecurve.mode", 0)
+    Interface_Static.SetIVal_s("write.precision.mode", 0)
+    stream = io.BytesIO()
+    done = writer.Transfer(solid.wrapped, STEPControl_StepModelType.STEPControl_AsIs)
+    if done == IFSelect_ReturnStatus.IFSelect_RetDone:
+        done = writer.WriteStream(stream)
+    if done != IFSelect_ReturnStatus.IFSelect_RetDone:
+        raise OutputError("the solid was not written: its shape could not be put into a STEP file; please report this")
+    return stream.getvalue().decode("ascii")
+
+
+def _told(text: str, layout: Layout) -> bytes:
+    """The text with a header and a product of our own: no date, no running number, but title, name and revision."""
+    name, title = _quoted(layout.spec.name), _quoted(layout.model.title)
+    revision = _quoted(f"revision {layout.spec.revision}")
+    header = (
+        f"HEADER;\nFILE_DESCRIPTION(({title},{revision}),'2;1');\n"
+        f"FILE_NAME({name},'{TIME_STAMP}',(''),(''),'platekit','platekit','');\n"
+    )
+    text = re.sub(r"HEADER;.*?(?=FILE_SCHEMA)", lambda _: header, text, count=1, flags=re.DOTALL)
+    product = f"PRODUCT({name},{title},{revision},"
+    text = re.sub(r"PRODUCT\('[^']*',\s*'[^']*',\s*'',", lambda _: product, text, count=1)
+    return text.encode("ascii")
+
+
+def _quoted(text: str) -> str:
+    r"""The text as a string of ISO 10303-21: quotes and backslashes doubled, other signs as `\X2\00E9\X0\`.
+
+    >>> _quoted("it's")
+    "'it''s'"
+    """
+    return "'" + "".join(_sign(sign) for sign in text) + "'"
+
+
+def _sign(sign: str) -> str:
+    if sign in "'\\":
+        return sign * 2
+    if " " <= sign <= "~":
+        return sign
+    return f"\\X2\\{ord(sign):04X}\\X0\\" if ord(sign) < 0x10000 else f"\\X4\\{ord(sign):08X}\\X0\\"
+
+
+def _prove(data: bytes, wanted: float) -> None:
+    """Nothing if the bytes hold one good solid of the wanted volume, else `OutputError`."""
+    import cadquery as cq
+    from OCP.IFSelect import IFSelect_ReturnStatus
+    from OCP.STEPControl import STEPControl_Reader
+
+    reader = STEPControl_Reader()
+    if reader.ReadStream("plate", io.BytesIO(data)) != IFSelect_ReturnStatus.IFSelect_RetDone:
+        raise _unproved("it cannot be read back")
+    reader.TransferRoots()
+    found = cq.Shape.cast(reader.OneShape())
+    if len(found.Solids()) != 1 or not found.isValid():
+        raise _unproved(f"it holds {len(found.Solids())} solids, or one that does not close")
+    volume = found.Volume()
+    if not abs(volume - wanted) <= VOLUME * wanted:
+        raise _unproved(f"its volume is {volume:.4f} mm3, not {wanted:.4f}")
+
+
+def _unproved(fault: str) -> OutputError:
+    return OutputError(f"the solid did not pass its proof and was not written: {fault}; please report this")

@@ -1,0 +1,262 @@
+"""The solid: its volume, its place, its bytes, and what is refused."""
+
+from __future__ import annotations
+
+import math
+import os
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from platekit.checks.finding import Finding, Verdict
+from platekit.errors import OutputError
+from platekit.export import step as step_export
+from platekit.export.exact import cut_out, merged, simplest, slices, without_specks
+from platekit.export.step import exact_volume, step, step_bytes
+from platekit.geometry import Disc, Loop, Shape, Slot, polygon_loop, rectangle
+from platekit.placed import Layout, Opening, Side
+
+CLEAR = Verdict(())
+PLATE = rectangle(100, 60)
+
+
+def hole(name: str, shape: Shape, depth: float | None = None, side: Side | None = None) -> Opening:
+    return Opening(name, "cutout", shape, shape.centroid, 0.0, f"plate.cutouts.{name}", depth=depth, side=side)
+
+
+def with_openings(layout: Layout, *openings: Opening, outline: Shape = PLATE) -> Layout:
+    """A plate of 100 x 60 mm, as thick as the layout's, with these openings."""
+    return replace(layout, outline=outline, openings=openings, bodies=())
+
+
+def area(layout: Layout) -> float:
+    """Volume by the slices, as the area of a plate of the same thickness."""
+    return exact_volume(slices(layout)) / layout.thickness
+
+
+def in_kernel(data: bytes, folder: Path) -> object:
+    import cadquery as cq
+
+    path = folder / "back.step"
+    path.write_bytes(data)
+    return cq.importers.importStep(str(path)).val()
+
+
+# --------------------------------------------------------------------------------------------- exact
+
+
+def test_area_of_a_plate_with_separate_openings_is_the_sum(winder: Layout) -> None:
+    layout = with_openings(winder, hole("a", Disc((-20, 0), 5.0)), hole("b", Slot((10, 0), (30, 0), 4.0)))
+    assert area(layout) == pytest.approx(6000 - math.pi * 25 - (math.pi * 16 + 20 * 8), rel=1e-12)
+
+
+def test_an_opening_within_another_counts_once(winder: Layout) -> None:
+    layout = with_openings(winder, hole("a", Disc((0, 0), 5.0)), hole("b", Disc((1, 0), 12.0)))
+    assert area(layout) == pytest.approx(6000 - math.pi * 144, rel=1e-12)
+
+
+def test_two_discs_that_overlap_count_their_lens_once(winder: Layout) -> None:
+    """Lens of two unit-like discs, radius r, centres d apart: 2 r2 acos(d/2r) - d/2 sqrt(4 r2 - d2) (handbook)."""
+    r, d = 10.0, 12.0
+    lens = 2 * r * r * math.acos(d / (2 * r)) - d / 2 * math.sqrt(4 * r * r - d * d)
+    layout = with_openings(winder, hole("a", Disc((0, 0), r)), hole("b", Disc((d, 0), r)))
+    assert area(layout) == pytest.approx(6000 - 2 * math.pi * r * r + lens, rel=1e-12)
+
+
+def test_an_opening_over_the_edge_takes_what_is_inside(winder: Layout) -> None:
+    layout = with_openings(winder, hole("a", Disc((50, 0), 8.0)), hole("far off", Disc((200, 0), 8.0)))
+    assert area(layout) == pytest.approx(6000 - math.pi * 64 / 2, rel=1e-9)
+
+
+def test_recesses_take_their_depth_less_what_is_open_already(winder: Layout) -> None:
+    """8 mm plate: a recess of 3 mm round a through hole, another of 2 mm from the other side below it."""
+    layout = with_openings(
+        winder,
+        hole("bore", Disc((0, 0), 6.0)),
+        hole("near", Disc((0, 0), 15.0), depth=3.0, side="near"),
+        hole("far", Disc((3, 0), 10.0), depth=2.0, side="far"),
+    )
+    circle = math.pi
+    volume = 6000 * 8 - circle * 36 * 8 - circle * (225 - 36) * 3 - circle * (100 - 36) * 2
+    assert exact_volume(slices(layout)) == pytest.approx(volume, rel=1e-12)
+    assert [(s.low, s.high) for s in slices(layout)] == [(-3.0, 0.0), (-6.0, -3.0), (-8.0, -6.0)]
+
+
+def test_two_recesses_of_one_side_that_overlap(winder: Layout) -> None:
+    shallow = hole("shallow", rectangle(40, 20), depth=2.0, side="near")
+    deep = hole("deep", rectangle(20, 40), depth=5.0, side="near")
+    layout = with_openings(winder, shallow, deep)
+    assert exact_volume(slices(layout)) == pytest.approx(6000 * 8 - 800 * 5 - 400 * 2, rel=1e-12)
+
+
+def test_merged_keeps_what_stands_alone_as_it_is() -> None:
+    alone = [Disc((x, 0), 1.0) for x in range(0, 300, 3)]
+    assert merged(alone) == tuple(alone)
+    assert merged([]) == ()
+    chain = merged([Disc((x, 0), 1.0) for x in (0, 1.5, 3.0, 9.0)])
+    assert len(chain) == 2
+    assert cut_out(PLATE, [])[1] == ()
+
+
+def test_a_loop_that_is_a_circle_is_told_as_one() -> None:
+    disc = simplest(rectangle(8, 8, corner=4, center=(1, 2)))
+    assert isinstance(disc, Disc)
+    assert (*disc.center, disc.radius) == pytest.approx((1, 2, 4))
+    assert isinstance(simplest(rectangle(8, 8, corner=3)), Loop)
+
+
+def test_specks_go_and_nothing_else() -> None:
+    square = ((0.0, 0.0, 0.0), (9.0, 0.0, 0.2), (9.0, 9.0, 0.0), (0.0, 9.0, -0.1))
+    assert without_specks(square) == square
+    for at in range(4):
+        x, y, bulge = square[at]
+        speck = [*square[: at + 1], (x + 0.0004, y + 0.0004, bulge), *square[at + 1 :]]
+        assert [v[2] for v in without_specks(speck)] == [v[2] for v in square]
+        assert len(without_specks(speck)) == 4
+
+
+# --------------------------------------------------------------------------------------------- the solid
+
+
+def test_volume_is_area_times_thickness(plate: Layout, tmp_path: Path) -> None:
+    solid = in_kernel(step_bytes(plate), tmp_path)
+    recesses = sum(o.shape.area * (o.depth or 0) for o in plate.openings if not o.through)
+    assert solid.Volume() == pytest.approx(plate.net_area * plate.thickness - recesses, rel=1e-9)  # type: ignore[attr-defined]
+
+
+def test_it_lies_in_the_plate_frame_near_face_up(winder: Layout, tmp_path: Path) -> None:
+    box = in_kernel(step_bytes(winder), tmp_path).BoundingBox(1e-6)  # type: ignore[attr-defined]
+    assert (box.zmin, box.zmax) == pytest.approx((-8, 0), abs=1e-6)
+    assert (box.xmin, box.ymin) == pytest.approx((-90, -70), abs=1e-6)
+    assert box.xmax == pytest.approx(160, abs=1e-6)
+
+
+def test_marked_holes_are_real_holes(winder: Layout, tmp_path: Path) -> None:
+    """It is the finished part: the tap drill's 5 mm go through, the recess is open to the near side only."""
+    import cadquery as cq
+
+    solid = in_kernel(step_bytes(winder), tmp_path)
+    x, y = winder.opening("motor.1").center
+    for z in (-0.1, -7.9):
+        assert not solid.isInside(cq.Vector(x, y, z))  # type: ignore[attr-defined]
+        assert not solid.isInside(cq.Vector(x + 2.49, y, z))  # type: ignore[attr-defined]
+        assert solid.isInside(cq.Vector(x + 2.51, y, z))  # type: ignore[attr-defined]
+    x, y = winder.opening("motor.pilot").center
+    assert not solid.isInside(cq.Vector(x, y, -2.49))  # type: ignore[attr-defined]
+    assert solid.isInside(cq.Vector(x, y, -2.51))  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize(
+    "openings",
+    [
+        [hole("a", Disc((0, 0), 10.0)), hole("b", Disc((12, 0), 10.0))],
+        [hole("a", Disc((50, 0), 8.0))],
+        [
+            hole("bore", Disc((0, 0), 6.0)),
+            hole("near", Disc((0, 0), 15.0), depth=3.0, side="near"),
+            hole("far", Disc((5, 0), 10.0), depth=2.0, side="far"),
+        ],
+        [
+            hole("s", rectangle(40, 20), depth=2.0, side="near"),
+            hole("d", rectangle(20, 40), depth=5.0, side="near"),
+        ],
+        [
+            hole("s", Disc((0, 0), 12.0), depth=6.0, side="near"),
+            hole("d", Disc((9, 0), 12.0), depth=5.0, side="far"),
+        ],
+        [hole("rim", Disc((-48, 0), 6.0), depth=4.0, side="far")],
+    ],
+    ids=["overlap", "over the edge", "both sides", "one side", "breaks through", "recess over the edge"],
+)
+def test_awkward_openings_pass_the_proof(winder: Layout, openings: list[Opening]) -> None:
+    assert step_bytes(with_openings(winder, *openings))
+
+
+def test_round_and_hollow_outsides_pass_the_proof(winder: Layout) -> None:
+    keyhole = Loop(((0, 0, -0.4), (20, 0, 0), (20, 30, 0.9), (14, 44, 0.9), (6, 44, 0.9), (0, 30, 0)))
+    sliver = polygon_loop([(0, 0), (50, -0.00005), (50.0002, -0.00005), (100, 0), (100, 40), (0, 40)])
+    for outline in (Disc((0, 0), 40.0), rectangle(80, 80, corner=40), keyhole, sliver):
+        assert step_bytes(with_openings(winder, outline=outline))
+
+
+def test_a_plate_that_falls_apart_is_refused(winder: Layout) -> None:
+    gash = hole("gash", rectangle(10, 80))
+    with pytest.raises(OutputError, match="cut the plate into 2 pieces"):
+        step_bytes(with_openings(winder, gash))
+    with pytest.raises(OutputError, match="leave nothing"):
+        step_bytes(with_openings(winder, hole("all", rectangle(120, 80))))
+
+
+def test_a_wrong_volume_is_refused(winder: Layout, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A solid that lacks one small hole is off by far more than the proof lets pass."""
+    right = step_export._solid
+    less = replace(winder, openings=tuple(o for o in winder.openings if o.name != "motor.2"))
+    monkeypatch.setattr(step_export, "_solid", lambda _: right(less))
+    with pytest.raises(OutputError, match=r"its volume is .* mm3, not"):
+        step_bytes(winder)
+
+
+def test_bytes_cut_short_are_refused(winder: Layout) -> None:
+    data = step_bytes(winder)
+    for bad in (b"", data[: len(data) // 2], data.replace(b"CLOSED_SHELL", b"OPEN_SHELL"), b"no solid"):
+        with pytest.raises(OutputError, match="did not pass its proof"):
+            step_export._prove(bad, 1.0)
+
+
+# --------------------------------------------------------------------------------------------- the file
+
+
+def test_same_plate_same_bytes_again_and_in_another_process(tmp_path: Path, winder: Layout) -> None:
+    spec = tmp_path / "winder.yaml"
+    spec.write_text(winder.spec.text, encoding="utf-8")
+    script = (
+        "import sys; from platekit.spec import loads; from platekit.layout import lay_out;"
+        "from platekit.export.step import step_bytes; from pathlib import Path;"
+        "layout = lay_out(loads(Path(sys.argv[1]).read_text(encoding='utf-8'), 'winder'));"
+        "step_bytes(layout); Path(sys.argv[2]).write_bytes(step_bytes(layout))"
+    )
+    root = Path(step_export.__file__).parents[2]
+    out = tmp_path / "out.step"
+    subprocess.run(
+        [sys.executable, "-c", script, str(spec), str(out)],
+        cwd=root,
+        env={**os.environ, "PYTHONHASHSEED": "3"},
+        check=True,
+        timeout=120,
+    )
+    assert step_bytes(winder) == step_bytes(winder) == out.read_bytes()
+
+
+def test_the_head_tells_title_name_revision_and_no_date_of_today(winder: Layout) -> None:
+    model = winder.model.model_copy(update={"title": "Bob's Mühle 磨 𝛼 \\ end"})
+    odd = replace(winder, spec=replace(winder.spec, model=model))
+    text = step_bytes(odd).decode("ascii")
+    head = text[: text.index("ENDSEC")]
+    assert f"'revision {odd.spec.revision}'" in head
+    assert r"'Bob''s M\X2\00FC\X0\hle \X2\78E8\X0\ \X4\0001D6FC\X0\ \\ end'" in head
+    assert "'winder','2000-01-01T00:00:00'" in head
+    assert "PRODUCT('winder','Bob''s M\\X2\\00FC\\X0\\hle" in text
+    assert text.count(f"'revision {odd.spec.revision}'") == 2
+
+
+def test_nothing_of_the_kernel_is_loaded_before_it_is_needed() -> None:
+    script = (
+        "import sys, platekit.export.step, platekit.export.dxf; print('cadquery' in sys.modules, 'OCP' in sys.modules)"
+    )
+    root = Path(step_export.__file__).parents[2]
+    done = subprocess.run(
+        [sys.executable, "-c", script], cwd=root, check=True, capture_output=True, text=True, timeout=60
+    )
+    assert done.stdout.split() == ["False", "False"]
+
+
+def test_an_open_stop_leaves_no_file(tmp_path: Path, winder: Layout) -> None:
+    stop = Finding("web", "stop", "the web between a and b is 2 mm; 5 mm is needed", ("a", "b"))
+    with pytest.raises(OutputError, match="the solid was not written: a stop is open"):
+        step(winder, tmp_path / "plate.step", Verdict((stop,)))
+    assert list(tmp_path.iterdir()) == []
+    step(winder, tmp_path / "plate.step", CLEAR)
+    assert (tmp_path / "plate.step").read_bytes() == step_bytes(winder)
