@@ -1,10 +1,10 @@
 """Reading a table: one comma-separated file a standard, figures as printed, converted on reading.
 
-Lines that begin with `#` are the head of a file: they name the standard, its edition, the columns and the
-unit that the standard calls the authority. The first other line names the columns. A column's unit is the
-last part of its name (`bolt_circle_in`, `height_mm`); a column without one holds text or a bare number. Every
-row has `source` and `kind`; `doubted` may name columns of the row that were written from memory. Only the
-file asked for is read, once.
+Lines that begin with `#` before the column names are the head of a file: they name the standard, its edition,
+the columns and the unit that the standard calls the authority. The first other line names the columns. A
+column's unit is the last part of its name (`bolt_circle_in`, `height_mm`); a column without one holds text or
+a bare number. Every row has `source` and `kind`; `doubted` may name columns of the row that were written from
+memory. Only the file asked for is read, once.
 """
 
 from __future__ import annotations
@@ -52,8 +52,7 @@ class Row:
     @property
     def source(self) -> Source:
         """Who says so."""
-        kind: Kind = next(kind for kind in KINDS if kind == self.cells["kind"])
-        return Source(self.cells["source"], kind, tuple(self.cells.get("doubted", "").split()))
+        return _source(self.cells["source"], self.cells["kind"], self.cells.get("doubted", ""))
 
     def text(self, column: str) -> str:
         """The cell as written; empty when it is blank."""
@@ -114,26 +113,31 @@ class Row:
             raise TableError(f"{self.file}: no column {column!r}") from None
 
 
+@cache
+def _source(name: str, said: str, doubted: str) -> Source:
+    kind: Kind = next(kind for kind in KINDS if kind == said)
+    return Source(name, kind, tuple(doubted.split()))
+
+
 def parse(file: str, text: str) -> tuple[Row, ...]:
     """The rows of a table's text; refuses a row that does not say where it comes from."""
     lines = text.splitlines()
-    head = next((n for n, line in enumerate(lines) if line and not line.startswith("#")), None)
-    if head is None:
+    head = next((n for n, line in enumerate(lines) if line and not line.startswith("#")), len(lines))
+    numbered = [(n, line) for n, line in enumerate(lines[head:], head + 1) if line]
+    if not numbered:
         raise TableError(f"{file}: no line of column names")
-    columns = next(csv.reader([lines[head]]))
+    cells = csv.reader(line for _, line in numbered)
+    columns = next(cells)
     for needed in _BOOKKEEPING[:2]:
         if needed not in columns:
             raise TableError(f"{file}: no column {needed!r}")
-    return tuple(
-        _checked(file, columns, number, line) for number, line in enumerate(lines[head + 1 :], head + 2) if line
-    )
+    return tuple(_checked(file, columns, n, found) for (n, _), found in zip(numbered[1:], cells, strict=True))
 
 
-def _checked(file: str, columns: list[str], number: int, line: str) -> Row:
-    cells = next(csv.reader([line]))
+def _checked(file: str, columns: list[str], number: int, cells: list[str]) -> Row:
     if len(cells) != len(columns):
         raise TableError(f"{file}:{number}: {len(cells)} cells for {len(columns)} columns")
-    row = Row(file, number, dict(zip(columns, (cell.strip() for cell in cells), strict=True)))
+    row = Row(file, number, dict(zip(columns, cells, strict=True)))
     if not row.cells["source"]:
         raise TableError(f"{file}:{number}: no source")
     if row.cells["kind"] not in KINDS:

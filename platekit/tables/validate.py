@@ -125,6 +125,8 @@ def _row_complaints(row: Row) -> Iterator[str]:
         if not row.cells.get(column):
             yield f"{place}: doubts {column!r}, which the row does not fill"
     for column, cell in row.cells.items():
+        if cell != cell.strip():
+            yield f"{place}: blanks round {cell!r} in column {column!r}"
         if not cell or not _is_figure(column):
             continue
         try:

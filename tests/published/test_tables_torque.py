@@ -1,0 +1,72 @@
+"""Strength of screws and tightening: ISO 898-1, SAE J429, Shigley's Mechanical Engineering Design (bolted joints)."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from platekit.tables import property_class, torque
+
+KSI = 6.894757
+
+
+# ISO 898-1 tables of proof loads in newtons, coarse thread, rounded there to three figures
+@pytest.mark.parametrize(
+    ("size", "name", "load"),
+    [
+        ("M6", "8.8", 11600),
+        ("M8", "8.8", 21200),
+        ("M10", "8.8", 33700),
+        ("M12", "8.8", 48900),
+        ("M20", "8.8", 147000),
+        ("M10", "10.9", 48100),
+        ("M16", "10.9", 130000),
+        ("M12", "12.9", 81800),
+        ("M10", "4.6", 13000),
+    ],
+)
+def test_proof_loads_of_iso_898_1(size: str, name: str, load: float) -> None:
+    from platekit.tables import screw
+
+    assert property_class(name, size).proof_strength * screw(size).stress_area == pytest.approx(load, rel=0.008)
+
+
+# SAE J429: proof, yield, tensile in ksi
+@pytest.mark.parametrize(
+    ("size", "grade", "proof", "limit", "tensile"),
+    [
+        ("3/8-16", "grade 5", 85, 92, 120),
+        ("1-1/8-7", "grade 5", 74, 81, 105),
+        ("1/2-13", "grade 8", 120, 130, 150),
+        ("1/2-13", "grade 2", 55, 57, 74),
+        ("7/8-9", "grade 2", 33, 36, 60),
+    ],
+)
+def test_grades_of_sae_j429(size: str, grade: str, proof: float, limit: float, tensile: float) -> None:
+    found = property_class(grade, size)
+    assert found.proof_strength == pytest.approx(proof * KSI, rel=1e-6)
+    assert found.yield_strength == pytest.approx(limit * KSI, rel=1e-6)
+    assert found.tensile_strength == pytest.approx(tensile * KSI, rel=1e-6)
+
+
+@pytest.mark.parametrize("size", ["M8", "M12", "M20"])
+def test_torque_agrees_with_the_nut_factor_of_shigley(size: str) -> None:
+    # Shigley, table 8-15 and its neighbours: T = K F d with K about 0.20 for as-received threads at a friction of 0.15
+    found = torque(size, "8.8", friction=0.15)
+    nut_factor = found.torque * 1000 / (found.preload * float(size[1:]))
+    assert nut_factor == pytest.approx(0.20, abs=0.01)
+
+
+def test_preload_is_three_quarters_of_the_proof_load() -> None:
+    # Shigley: 75 percent of proof load for joints that are opened again; M10 8.8: 0.75 x 580 x 58.0
+    found = torque("M10", "8.8")
+    assert found.preload == pytest.approx(0.75 * 580 * 58.0)
+
+
+def test_torque_formula_written_out() -> None:
+    # T = F (P / 2 pi + mu d2 / (2 cos 30) + mu Dm / 2); M10: P 1.5, d2 9.026, Dm (16 + 11) / 2
+    found = torque("M10", "8.8", friction=0.14)
+    lever = 1.5 / (2 * math.pi) + 0.14 * 9.026 / (2 * math.cos(math.radians(30))) + 0.14 * 13.5 / 2
+    assert found.torque == pytest.approx(found.preload * lever / 1000, rel=1e-4)
+    assert "friction 0.14" in found.said
