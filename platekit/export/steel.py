@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from platekit.cutting import Making, makings
+from platekit.cutting import makings
 from platekit.export.labels import Frame
 from platekit.export.sizes import figure, opening_size, pattern_size
 from platekit.export.svgparts import (
@@ -39,11 +39,16 @@ from platekit.export.view import (
     tooltip,
     zero_of,
 )
-from platekit.geometry import Disc, Shape
+from platekit.geometry import Disc, Point, Shape
 from platekit.placed import Body, Layout, Opening, PlacedMount, Side
 
 RIM: Final = 10.0
 """Width of the hatched rim of a body, sheet units (ours)."""
+RECESS_OPACITY: Final = "0.55"
+"""How much a recess lightens the steel (ours): not through, so not white."""
+CROSS_PAST: Final = 5.0
+LONGEST_CROSS: Final = 22.0
+"""How far a punch mark reaches past its hole, and from its middle at most, sheet units (ours)."""
 
 
 def definitions(group: Element, view: View, edge: Frame) -> None:
@@ -123,9 +128,10 @@ def draw_plate(steel: Element, layout: Layout, view: View) -> None:
 
 
 def draw_openings(steel: Element, layout: Layout, view: View) -> None:
-    """What is taken out, and the marks of what the table does not cut."""
+    """What is taken out, and the marks of what the table does not cut; recesses first, so that they hide no hole."""
     layer = new_layer(steel, "openings", view, 1.5)
-    for opening, making in zip(layout.openings, makings(layout), strict=True):
+    made = sorted(zip(layout.openings, makings(layout), strict=True), key=lambda pair: pair[0].through)
+    for opening, making in made:
         path = node(
             layer,
             "path",
@@ -137,19 +143,18 @@ def draw_openings(steel: Element, layout: Layout, view: View) -> None:
             class_=f"pk-opening pk-{opening.role}",
         )
         if not opening.through:
-            path.set("fill-opacity", "0.55")
+            path.set("fill-opacity", RECESS_OPACITY)
             if opening.side == "far":
                 path.set("stroke-dasharray", dashes(view, 6, 3))
         tooltip(path, f"{opening.name}: {opening_size(layout, opening)}, {making.how}")
         if making.mark is not None:
-            _punch_mark(layer, opening, making, view)
+            _punch_mark(layer, opening, making.mark, view)
 
 
-def _punch_mark(layer: Element, opening: Opening, making: Making, view: View) -> None:
+def _punch_mark(layer: Element, opening: Opening, mark: Point, view: View) -> None:
     """Cross strokes through a hole that the table only marks, and the thread's ring where it is tapped."""
-    assert making.mark is not None
-    x, y = making.mark
-    reach = max(opening.size / 2 + 4 / view.scale, 5 / view.scale)
+    x, y = mark
+    reach = min(opening.size / 2 + CROSS_PAST / view.scale, LONGEST_CROSS / view.scale)
     cross = f"M{number(x - reach, 6)} {number(y, 6)}h{number(2 * reach, 6)}"
     cross += f"M{number(x, 6)} {number(y - reach, 6)}v{number(2 * reach, 6)}"
     node(layer, "path", d=cross, stroke_width=number(0.9 / view.scale, 6), **stroke("ink"))

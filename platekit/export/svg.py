@@ -23,6 +23,7 @@ from platekit.export.svgparts import (
     FONT,
     LEVEL_WORDS,
     PAPER,
+    fill,
     finding_mark,
     node,
     number,
@@ -151,7 +152,7 @@ def _clear_banner(group: Element, verdict: Verdict) -> float:
         stroke=COLOURS["clear"],
         stroke_width=6,
     )
-    node(group, "circle", cx=50, cy=high / 2, r=23, tone="clear")
+    node(group, "circle", cx=50, cy=high / 2, r=23, **fill("clear"))
     tick = node(group, "path", d=f"M38 {high / 2 + 1}L47 {high / 2 + 10}L63 {high / 2 - 10}", fill="none")
     tick.set("stroke", PAPER)
     tick.set("stroke-width", "6")
