@@ -25,10 +25,11 @@ from platekit.drive.limits import (
 )
 from platekit.drive.loads import belt_speed_m_s
 from platekit.drive.open_belt import centre_distance, wrap_angle
-from platekit.drive.rating import FEET_A_MINUTE, HORSEPOWER_W, v_horsepower, wrap_correction
+from platekit.drive.rating import FEET_A_MINUTE, v_horsepower, wrap_correction
 from platekit.drive.request import Range
 from platekit.errors import DriveError
 from platekit.tables import belts
+from platekit.tables.belts.pulleys import HORSEPOWER_W
 from platekit.units import INCH
 
 Floats = NDArray[np.float64]

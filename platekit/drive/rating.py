@@ -13,13 +13,11 @@ from platekit.drive.limits import LEAST_TEETH_IN_MESH
 from platekit.drive.loads import belt_speed_m_s
 from platekit.drive.toothed import teeth_in_mesh
 from platekit.tables import belts
+from platekit.tables.belts.pulleys import HORSEPOWER_W
 from platekit.tables.values import Source
 from platekit.units import INCH
 
 LOOK_UP = "rating: look up"
-
-HORSEPOWER_W = 745.699872
-"""One mechanical horsepower (550 ft lbf/s) in W. Published: NIST SP 811."""
 
 FEET_A_MINUTE = 0.3048 / 60
 """One foot a minute in m/s."""

@@ -58,9 +58,11 @@ class Forces:
 
     `set_tension` is for the whole belt (all strands) standing still and run in, so that it carries the
     design power without slip; `running` are both sides under the motor's full torque. `slip_margin` is
-    the pull at which it slips over the motor's greatest. `sag` (mm) and `sag_force` check the tension
-    of *one* belt; `sag_force_new` is for a new one. `mass_kg_m` is None when the width or the ribs are
-    not known: the centrifugal tension is then left out, and there is no span frequency.
+    the pull at which it slips over the motor's greatest. `overhung_limit` is what the smallest pulley
+    for such a motor shaft stands for, None for a jackshaft or a motor beyond the table; the maker's
+    figure goes first. `sag` (mm) and `sag_force` check the tension of *one* belt; `sag_force_new` is
+    for a new one. `mass_kg_m` is None when the width or the ribs are not known: the centrifugal tension
+    is then left out, and there is no span frequency.
     """
 
     pull: float
@@ -72,6 +74,7 @@ class Forces:
     driver_new: ShaftPull
     driven_running: ShaftPull
     overhung: float
+    overhung_limit: float | None
     sag: float
     sag_force: float
     sag_force_new: float
@@ -184,6 +187,7 @@ def _force_figures(forces: Forces | None) -> dict[str, Figure]:
         "shaft_pull_rest_n": forces.driver_at_rest.size,
         "shaft_pull_running_n": forces.driver_running.size,
         "overhung_load_n": forces.overhung,
+        "overhung_limit_n": forces.overhung_limit,
         "sag_mm": forces.sag,
         "sag_force_n": forces.sag_force,
         "sag_force_new_n": forces.sag_force_new,

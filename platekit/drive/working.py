@@ -402,6 +402,7 @@ def _forces(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoi
         driver_new=loads.shaft_pull_at_rest(set_tension * NEW_BELT_EXTRA, geometry.wrap_driver),
         driven_running=loads.shaft_pull(running, geometry.wrap_driven),
         overhung=OVERHUNG_FACTOR[family] * pull,
+        overhung_limit=_overhung_limit(request),
         sag=deflection,
         sag_force=force,
         sag_force_new=force * NEW_BELT_EXTRA,
@@ -410,6 +411,18 @@ def _forces(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoi
         design_power_w=power * request.service_factor,
         rating=_rating(request, geometry, points, wrap),
     )
+
+
+def _overhung_limit(request: DriveRequest) -> float | None:
+    """The overhung load of the smallest V-belt pulley on such a motor, in N; None where no table tells."""
+    motor = request.motor
+    if motor is None or motor.kind != "induction" or request.before != 1:
+        return None
+    least = belts.smallest_motor_pulley(motor.power_w, motor.speed_rpm)
+    if least is None:
+        return None
+    factor = OVERHUNG_FACTOR["classical V"]
+    return loads.overhung_load(motor.power_w, motor.speed_rpm, least.pitch_diameter, factor)
 
 
 def _rating(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoint, ...], wrap: float) -> Rating:

@@ -13,6 +13,15 @@ from platekit.tables.naming import listed, nearest
 from platekit.tables.rows import Row
 from platekit.tables.values import Source
 
+HORSEPOWER_W = 745.699872
+"""One mechanical horsepower (550 ft lbf/s) in W. Published: NIST SP 811."""
+
+TABLE_SPEED_RPM = 1750.0
+"""The speed for which the smallest motor pulleys are printed: a four-pole motor at 60 Hz."""
+
+SAME_POWER = 0.03
+"""How much a power may exceed a printed one and still be the same: 0.75 kW is sold as 1 hp, 2.2 kW as 3 hp."""
+
 DiameterKind = Literal["pitch", "effective", "outside"]
 
 
@@ -33,6 +42,14 @@ class SmallestPulley:
 
     pitch_diameter: float
     teeth: int
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class MotorPulley:
+    """The smallest V-belt pulley for a motor's shaft: pitch diameter in mm."""
+
+    pitch_diameter: float
     source: Source
 
 
@@ -101,6 +118,19 @@ def smallest_printings(name: str) -> tuple[SmallestPulley, ...]:
     """What each source says of the smallest pulley; the first is the one that is used."""
     own = section(name).name
     return tuple(_smallest(name, row) for row in rows_of("smallest.csv", "section", own))
+
+
+def smallest_motor_pulley(power_w: float, speed_rpm: float) -> MotorPulley | None:
+    """The smallest V-belt pulley for the shaft of a motor of this power in W and speed in rpm.
+
+    The table goes by power at 1750 rpm; another speed counts by its torque. None for a motor larger
+    than the table.
+    """
+    at_1750 = power_w / HORSEPOWER_W * TABLE_SPEED_RPM / speed_rpm
+    for row in rows("motor_pulleys.csv"):
+        if at_1750 <= row.number("power") * (1 + SAME_POWER):
+            return MotorPulley(in_mm(row.number("smallest"), "in"), row.source)
+    return None
 
 
 def groove(name: str, pitch: float) -> Groove:

@@ -1,0 +1,119 @@
+"""Three ways to make a shaft slower, side by side: other pulleys, an inverter, or less voltage.
+
+Gearing keeps the motor at its rated speed, so that torque rises as speed falls. An inverter keeps the
+torque. Turning the voltage of a brushed motor down starves it: set to a slow speed lightly loaded, it
+sags as soon as it has to work, and what it holds within a given sag is part of its rated torque, where
+gearing would have multiplied it. The figures are those of the working shaft.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from platekit.drive import loads
+from platekit.drive.motors import InductionMotor, VoltageMotor
+from platekit.drive.request import Motor
+from platekit.drive.working import induction_motor, voltage_motor
+from platekit.errors import DriveError
+
+Way = Literal["gearing", "inverter", "voltage"]
+
+SAG: Final = 0.2
+"""How much of its light-load speed a motor on reduced voltage may lose under load before the work suffers.
+
+Our own choice.
+"""
+
+LIGHT_SHARE: Final = 0.2
+"""Share of the rated torque under which the voltage is set: tool and belt turning, no work yet.
+
+Our own choice.
+"""
+
+LOWEST_HZ: Final = 0.1
+HIGHEST_HZ: Final = 2000.0
+"""Between these frequencies the one for a wanted speed is searched, in Hz.
+
+Far beyond any inverter's range.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What the working shaft gives at one speed in rpm: torque in N m and power in W."""
+
+    speed_rpm: float
+    torque_nm: float
+
+    @property
+    def power_w(self) -> float:
+        """The power at this speed, in W."""
+        return loads.power_w(self.torque_nm, self.speed_rpm)
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """One way of changing speed: what the working shaft gives at each speed that can be reached that way."""
+
+    way: Way
+    points: tuple[Held, ...]
+
+
+def compare(motor: Motor, ratio: float, speeds: Sequence[float], efficiency: float = 1.0) -> tuple[Curve, ...]:
+    """Gearing against the inverter (induction motors) or the voltage (brushed ones), at the same working speeds in rpm.
+
+    `ratio` is motor speed over working speed of the drive that stays when the motor's own speed is changed.
+    """
+    if motor.kind == "induction":
+        induction = induction_motor(motor)
+        rated_power = induction.power_w
+        own = Curve("inverter", tuple(_inverter(induction, ratio, speed, efficiency) for speed in speeds))
+    else:
+        brushed = voltage_motor(motor)
+        rated_power = loads.power_w(brushed.rated[1], brushed.rated[0])
+        held = (_voltage(brushed, ratio, speed, efficiency) for speed in speeds)
+        own = Curve("voltage", tuple(point for point in held if point is not None))
+    geared = tuple(Held(speed, loads.torque_nm(rated_power * efficiency, speed)) for speed in speeds)
+    return Curve("gearing", geared), own
+
+
+def frequency_for_hz(motor: InductionMotor, speed_rpm: float) -> float:
+    """The frequency at which the loaded motor runs at this speed.
+
+    Raises `DriveError` outside what a motor can do.
+    """
+    low, high = LOWEST_HZ, HIGHEST_HZ
+    if not _speed_rpm(motor, low) <= speed_rpm <= _speed_rpm(motor, high):
+        raise DriveError(f"no frequency makes this motor run at {speed_rpm:.0f} rpm under load")
+    while high - low > 1e-9 * high:
+        middle = (low + high) / 2
+        low, high = (middle, high) if _speed_rpm(motor, middle) < speed_rpm else (low, middle)
+    return (low + high) / 2
+
+
+def _speed_rpm(motor: InductionMotor, frequency_hz: float) -> float:
+    """The loaded speed; 0 where the motor stalls."""
+    try:
+        return motor.at(frequency_hz).speed_rpm
+    except DriveError:  # too slow a field for its own slip
+        return 0.0
+
+
+def _inverter(motor: InductionMotor, ratio: float, speed_rpm: float, efficiency: float) -> Held:
+    running = motor.at(frequency_for_hz(motor, speed_rpm * ratio))
+    return Held(speed_rpm, running.torque_nm * ratio * efficiency)
+
+
+def _voltage(motor: VoltageMotor, ratio: float, speed_rpm: float, efficiency: float) -> Held | None:
+    """What is left when the speed has sagged.
+
+    None for a speed that full voltage does not reach lightly loaded.
+    """
+    rated_torque = motor.rated[1]
+    setting = motor.setting_for(speed_rpm * ratio, rated_torque * LIGHT_SHARE)
+    if setting > 1:
+        return None
+    torque = motor.torque_nm(speed_rpm * ratio * (1 - SAG), setting)
+    return Held(speed_rpm * (1 - SAG), min(torque, rated_torque) * ratio * efficiency)
