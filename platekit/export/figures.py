@@ -1,0 +1,296 @@
+"""All figures of a plate for a program, as JSON: keys are stable and carry their unit (`x_mm`, `start_deg`).
+
+Everything is in the plate frame, millimetres and degrees, whatever the spec was written in. Keys are sorted and numbers
+rounded to `DECIMALS` places, so that the same spec gives the same bytes. A key may be added in a later version; none
+changes its meaning while `figures` stays the same.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Final
+
+from platekit.checks import check
+from platekit.checks.finding import Finding, Verdict
+from platekit.cutting.making import Making, makings
+from platekit.export.files import write_whole
+from platekit.export.holes import NOT_FOR_CUTTING, slot_ends, what_it_is
+from platekit.geometry import CurvedSlot, Disc, Shape, Slot, Straight, Swing
+from platekit.placed import Body, Layout, Limits, Opening, PlacedMount, ScrewStack, Value
+
+FIGURES_SUFFIX: Final = ".json"
+
+VERSION: Final = 1
+"""Version of the meaning of the keys, given as `figures`."""
+
+DECIMALS: Final = 9
+"""Places kept of a number: far below any process, and the same on every machine (ours)."""
+
+Json = Mapping[str, "Json"] | Sequence["Json"] | str | float | bool | None
+Figures = dict[str, Json]
+
+
+def figures(layout: Layout, path: str | os.PathLike[str], verdict: Verdict | None = None) -> None:
+    """Writes the figures, whole or not at all; see `figures_bytes`."""
+    write_whole(path, figures_bytes(layout, verdict))
+
+
+def figures_bytes(layout: Layout, verdict: Verdict | None = None) -> bytes:
+    """The figures as JSON in UTF-8; the same layout gives the same bytes.
+
+    `verdict` is that of `check(layout)`, worked out here when it is None.
+    """
+    verdict = check(layout) if verdict is None else verdict
+    text = json.dumps(
+        _tidy(plate_figures(layout, verdict)), indent=1, sort_keys=True, ensure_ascii=False, allow_nan=False
+    )
+    return f"{text}\n".encode()
+
+
+def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
+    """All figures of a plate, with its verdict."""
+    return {
+        "figures": VERSION,
+        "spec": layout.spec.name,
+        "title": layout.model.title,
+        "revision": layout.spec.revision,
+        "units": layout.spec.unit,
+        "stamp": None if verdict.clear else NOT_FOR_CUTTING,
+        **verdict_figures(verdict),
+        "plate": _plate(layout),
+        "limits": _limits(layout.limits),
+        "cutting": _cutting(layout),
+        "mounts": {name: _mount(mount) for name, mount in layout.mounts.items()},
+        "openings": [
+            _opening(layout, opening, making) for opening, making in zip(layout.openings, makings(layout), strict=True)
+        ],
+        "bodies": [_body(body) for body in layout.bodies],
+    }
+
+
+def verdict_figures(verdict: Verdict) -> Figures:
+    """Verdict and findings, as `platekit check --json` prints them."""
+    return _tidied({"verdict": verdict.word, "findings": [_finding(finding) for finding in verdict.findings]})
+
+
+def _finding(finding: Finding) -> Figures:
+    return {
+        "rule": finding.rule,
+        "level": finding.level,
+        "message": finding.message,
+        "features": list(finding.features),
+        "found": finding.found,
+        "needed": finding.needed,
+        "unit": finding.unit,
+        "at_mm": finding.at,
+        "advice": finding.advice,
+        "remedies": [{"field": remedy.field, "value": remedy.value} for remedy in finding.remedies],
+        "accepted": finding.accepted,
+    }
+
+
+# ------------------------------------------------------------------------------------ plate, cutting
+
+
+def _plate(layout: Layout) -> Figures:
+    box, material = layout.outline.box, layout.material
+    return {
+        "thickness_mm": layout.thickness,
+        "width_mm": box.width,
+        "height_mm": box.height,
+        "lower_left_mm": (box.x0, box.y0),
+        "outline": _shape(layout.outline),
+        "outline_area_mm2": layout.outline.area,
+        "net_area_mm2": layout.net_area,
+        "mass_kg": layout.mass,
+        "material": {
+            "name": material.name,
+            "density_kg_m3": material.density,
+            "modulus_n_mm2": material.modulus,
+            "yield_strength_n_mm2": material.yield_strength,
+            "source": str(material.source),
+        },
+    }
+
+
+def _limits(limits: Limits) -> Figures:
+    return {
+        "smallest_hole": _value(limits.smallest_hole),
+        "web": _value(limits.web),
+        "edge": None if limits.edge is None else _value(limits.edge),
+        "inside_radius": _value(limits.inside_radius),
+        "gap": _value(limits.gap),
+        "kerf": _value(limits.kerf),
+        "pilot_clearance": _value(limits.pilot_clearance),
+    }
+
+
+def _value(value: Value) -> Figures:
+    return {"value_mm": value.value, "source": value.source}
+
+
+def _cutting(layout: Layout) -> Figures:
+    cut = [making.cut for making in makings(layout) if making.cut is not None]
+    lengths = [shape.perimeter for shape in (*cut, layout.outline)]
+    return {
+        "process": layout.model.cutting.process,
+        "kerf_mm": layout.limits.kerf.value,
+        "loops": len(lengths),
+        "length_mm": math.fsum(lengths),
+        "marks": len({making.mark for making in makings(layout) if making.mark is not None}),
+        "sheet_mm": layout.model.cutting.sheet,
+    }
+
+
+# --------------------------------------------------------------------------- mounts, openings, bodies
+
+
+def _mount(mount: PlacedMount) -> Figures:
+    return {
+        "side": mount.side,
+        "x_mm": mount.pose.x,
+        "y_mm": mount.pose.y,
+        "turn_deg": math.degrees(mount.pose.turn),
+        "mirrored": mount.pose.mirrored,
+        "standoff_mm": mount.standoff,
+        "holes_mm": mount.points,
+        "holes_in_own_frame_mm": mount.own_points,
+        "hole_diameter_mm": mount.hole,
+        "pilot_diameter_mm": mount.pilot,
+        "pilot_depth_mm": mount.pilot_depth,
+        "standard": None if mount.standard is None else mount.standard.designation,
+        "standard_source": None if mount.standard is None else str(mount.standard.source),
+        "travel": _travel(mount.travel),
+        "screws": None if mount.stack is None else _screws(mount.stack),
+    }
+
+
+def _travel(travel: Straight | Swing | None) -> Figures | None:
+    if isinstance(travel, Straight):
+        return {
+            "kind": "straight",
+            "along_deg": math.degrees(math.atan2(travel.direction[1], travel.direction[0])),
+            "install_mm": travel.install,
+            "tension_mm": travel.tension,
+        }
+    if isinstance(travel, Swing):
+        return {
+            "kind": "swing",
+            "about_mm": travel.about,
+            "tightens": "counter-clockwise" if travel.sense > 0 else "clockwise",
+            "install_deg": math.degrees(travel.install),
+            "tension_deg": math.degrees(travel.tension),
+        }
+    return None
+
+
+def _screws(stack: ScrewStack) -> Figures:
+    return {
+        "size": stack.size,
+        "count": stack.count,
+        "head": stack.head,
+        "head_side": stack.head_side,
+        "head_height_mm": stack.head_height,
+        "into": stack.into,
+        "washers": stack.washers,
+        "washer_diameter_mm": stack.washer_outer,
+        "grip_mm": stack.grip,
+        "length_mm": stack.length,
+        "length_given": stack.given,
+        "stock_lengths_mm": stack.stock_lengths,
+        "engagement_mm": stack.engagement,
+        "engagement_needed_mm": stack.needed,
+        "engagement_needed_source": stack.needed_source,
+        "thread_available_mm": stack.available,
+    }
+
+
+def _opening(layout: Layout, opening: Opening, making: Making) -> Figures:
+    x, y = opening.center
+    box = layout.outline.box
+    ends = slot_ends(opening)
+    return {
+        "name": opening.name,
+        "role": opening.role,
+        "what": what_it_is(opening),
+        "mount": opening.mount,
+        "for_body": opening.for_body,
+        "x_mm": x,
+        "y_mm": y,
+        "from_left_mm": x - box.x0,
+        "from_bottom_mm": y - box.y0,
+        "size_mm": opening.size or None,
+        "slot_ends_mm": ends,
+        "area_mm2": opening.shape.area,
+        "shape": _shape(opening.shape),
+        "through": opening.through,
+        "depth_mm": opening.depth,
+        "opens_to": opening.side,
+        "thread": opening.thread,
+        "made": making.how,
+        "made_because": making.reason,
+        "drill_mm": making.drill,
+        "marked_at_mm": making.mark,
+    }
+
+
+def _body(body: Body) -> Figures:
+    return {
+        "name": body.name,
+        "kind": body.kind,
+        "carried_by": body.carrier,
+        "side": body.side,
+        "z_mm": body.z,
+        "gap_mm": body.gap,
+        "relief": body.relief,
+        "screw": body.screw,
+        "shape": _shape(body.shape),
+        "swept": None if body.travel is None else _shape(body.swept),
+    }
+
+
+def _shape(shape: Shape) -> Figures:
+    """A shape by what pins it down; the bulge of a loop's vertex is tan(sweep / 4) of the edge that starts there."""
+    if isinstance(shape, Disc):
+        return {"kind": "disc", "center_mm": shape.center, "diameter_mm": shape.diameter}
+    if isinstance(shape, Slot):
+        return {"kind": "slot", "from_mm": shape.a, "to_mm": shape.b, "width_mm": shape.width}
+    if isinstance(shape, CurvedSlot):
+        return {
+            "kind": "curved slot",
+            "center_mm": shape.center,
+            "mid_radius_mm": shape.mid_radius,
+            "start_deg": math.degrees(shape.start),
+            "sweep_deg": math.degrees(shape.sweep),
+            "width_mm": shape.width,
+        }
+    return {
+        "kind": "loop",
+        "vertices_mm": [(x, y) for x, y, _ in shape.vertices],
+        "bulges": [bulge for _, _, bulge in shape.vertices],
+    }
+
+
+# --------------------------------------------------------------------------------------------- tidy
+
+
+def _tidied(figures: Figures) -> Figures:
+    return {key: _tidy(value) for key, value in figures.items()}
+
+
+def _tidy(value: Json) -> Json:
+    """The same with rounded numbers, no minus zero, and null for what is no number."""
+    if isinstance(value, bool) or value is None or isinstance(value, str | int):
+        return value
+    if isinstance(value, float):
+        return round(value, DECIMALS) + 0.0 if math.isfinite(value) else None
+    if isinstance(value, Mapping):
+        return {key: _tidy(one) for key, one in value.items()}
+    return _tidy_all(value)
+
+
+def _tidy_all(values: Iterable[Json]) -> list[Json]:
+    return [_tidy(one) for one in values]
