@@ -1,7 +1,7 @@
 """Sheet gauges and drills against the formulas and printings behind them.
 
-ASTM B258: the Brown and Sharpe (AWG) gauge is 0.005 in x 92^((36 - n) / 39).
-Manufacturers' Standard Gage: 41.82 lb per square foot for each inch of steel sheet; gauge 11 weighs 5.000 lb/ft2, gauge 16 2.500.
+ASTM B258: the Brown and Sharpe (AWG) gauge is 0.005 in x 92^((36 - n) / 39). Manufacturers' Standard Gage:
+41.82 lb per square foot for each inch of steel sheet; gauge 11 weighs 5.000 lb/ft2, gauge 16 2.500.
 Machinery's Handbook: number and letter drills, tap drills for 75 percent of thread.
 """
 
@@ -21,14 +21,17 @@ def test_aluminium_follows_the_formula_of_astm_b258(number: int) -> None:
 
 
 @pytest.mark.parametrize(
-    ("number", "pounds"), [(3, 10.0), (7, 7.5), (8, 6.875), (11, 5.0), (14, 3.125), (16, 2.5), (18, 2.0), (20, 1.5), (28, 0.625)]
+    ("number", "pounds"),
+    [(3, 10.0), (7, 7.5), (8, 6.875), (11, 5.0), (14, 3.125), (16, 2.5), (18, 2.0), (20, 1.5), (28, 0.625)],
 )
 def test_steel_follows_the_weight_that_defines_the_gauge(number: int, pounds: float) -> None:
     # Manufacturers' Standard Gage: thickness = pounds per square foot / 41.82
     assert gauge(number, "steel") == pytest.approx(pounds / 41.82 * INCH, abs=0.00006 * INCH)
 
 
-@pytest.mark.parametrize(("number", "ounces"), [(8, 112.5), (10, 92.5), (14, 52.5), (16, 42.5), (20, 26.5), (24, 18.5), (28, 12.5)])
+@pytest.mark.parametrize(
+    ("number", "ounces"), [(8, 112.5), (10, 92.5), (14, 52.5), (16, 42.5), (20, 26.5), (24, 18.5), (28, 12.5)]
+)
 def test_galvanised_is_the_steel_plus_its_zinc(number: int, ounces: float) -> None:
     # Galvanized Sheet Gage: weight in ounces per square foot, the steel gauge's weight plus 2.5 oz of zinc
     assert gauge(number, "galvanised") == pytest.approx(ounces / 16 / 41.82 * INCH, abs=0.0003 * INCH)
@@ -48,7 +51,17 @@ def test_the_same_number_differs_from_metal_to_metal() -> None:
 # Machinery's Handbook, twist drills
 @pytest.mark.parametrize(
     ("name", "inches"),
-    [("#1", 0.228), ("#7", 0.201), ("#21", 0.159), ("#36", 0.1065), ("#60", 0.040), ("#80", 0.0135), ("A", 0.234), ("F", 0.257), ("Z", 0.413)],
+    [
+        ("#1", 0.228),
+        ("#7", 0.201),
+        ("#21", 0.159),
+        ("#36", 0.1065),
+        ("#60", 0.040),
+        ("#80", 0.0135),
+        ("A", 0.234),
+        ("F", 0.257),
+        ("Z", 0.413),
+    ],
 )
 def test_drill_diameters(name: str, inches: float) -> None:
     assert drill(name).diameter == pytest.approx(inches * INCH)

@@ -1,7 +1,7 @@
-"""IEC 60072-1: flanges, feet and shafts as printed, in mm; both editions where they differ; frames as EN 50347 assigns flanges.
+"""IEC 60072-1: flanges, feet and shafts as printed, in mm, both editions; flanges of the frames after EN 50347.
 
-M, N and P of the flanges and H, D and E of the frames agree in several printings; T, S and A, B, C, K stand in the tables as
-doubted, which is tested too.
+M, N and P of the flanges and H, D and E of the frames agree in several printings; T, S and A, B, C, K stand
+in the tables as doubted, which is tested too.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ def test_flange_with_holes(name: str) -> None:
     assert (found.bolt_circle, found.pilot, found.face) == (circle, pilot, face)
     assert (found.pilot_depth, found.hole, found.holes) == (depth, hole, holes)
     assert found.screw is None
-    assert ("pilot_depth_mm" in found.source.doubted) and ("hole_mm" in found.source.doubted)
+    assert {"pilot_depth_mm", "hole_mm"} <= set(found.source.doubted)
     if hole != old_hole:
         (edition,) = found.editions
         assert f"{hole:g} mm after IEC 60072-1:2022" in edition

@@ -1,4 +1,4 @@
-"""ISO 286-2: limit deviations as its tables print them, in micrometres; worked rows found in every machinist's handbook."""
+"""ISO 286-2: limit deviations as its tables print them, in micrometres."""
 
 from __future__ import annotations
 

@@ -23,7 +23,8 @@ def test_two_bolt_flange_a() -> None:
 
 
 def test_four_bolt_flange_b() -> None:
-    # SAE J744: 101-4, pilot 4.0 in (101.6 mm), bolt circle 5.000 in (127.00 mm) = square 3.536 in (89.80 mm), 0.562 in (14.27 mm)
+    # SAE J744: 101-4, pilot 4.0 in (101.6 mm), bolt circle 5.000 in (127.00 mm) = square 3.536 in (89.80 mm),
+    # holes 0.562 in (14.27 mm)
     found = mount("ISO 3019-1 101-4")
     assert found.pilot == pytest.approx(101.6, abs=1e-9)
     assert found.bolt_circle == pytest.approx(127.0, abs=1e-9)
