@@ -31,11 +31,15 @@ SLANT: Final = math.radians(24)
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """Words that want a place near `point`, outside the radius `room` round it: each line with its face."""
+    """Words that want a place near `point`, outside the radius `room` round it: each line with its face.
+
+    A leader ends at the radius `edge` round the point.
+    """
 
     lines: tuple[tuple[str, Face], ...]
     point: Point
     room: float
+    edge: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +59,10 @@ def placed_names(
     `drawn` are points of lines that had better stay visible. A name that finds no room is left out. No wants give
     no names.
     """
-    short = [Wanted(tuple((_fitted(*line), line[1]) for line in want.lines), want.point, want.room) for want in wanted]
+    short = [
+        Wanted(tuple((_fitted(*line), line[1]) for line in want.lines), want.point, want.room, want.edge)
+        for want in wanted
+    ]
     wishes = [_wish(str(index), want) for index, want in enumerate(short)]
     scale = UNITS_PER_MM
     points = [(x * scale, -y * scale) for x, y in drawn]
@@ -88,18 +95,17 @@ def _name(want: Wanted, spot: Spot) -> Name:
     box = Box(frame.left / scale, -frame.bottom / scale, frame.right / scale, -frame.top / scale)
     if spot.leader is None:
         return Name(want.lines, box, None)
-    x0, y0, x1, y1 = (number / scale for number in spot.leader)
-    return Name(want.lines, box, ((x0, -y0), _slanted((x0, -y0), (x1, -y1), want)))
+    x0, y0 = (number / scale for number in spot.leader[:2])
+    return Name(want.lines, box, ((x0, -y0), _leader_end((x0, -y0), want)))
 
 
-def _slanted(start: Point, end: Point, want: Wanted) -> Point:
-    """The leader's end, moved round the point if the leader would lie along an arm of its crosshair."""
+def _leader_end(start: Point, want: Wanted) -> Point:
+    """The end on the edge of what is named, moved round it if the leader would lie along an arm of its crosshair."""
     angle = math.atan2(start[1] - want.point[1], start[0] - want.point[0])
     off = (angle + math.pi / 4) % (math.pi / 2) - math.pi / 4
-    if abs(off) >= OFF_AXIS or want.room < 1.0:
-        return end
-    turned = angle + math.copysign(SLANT, off) - off
-    return (want.point[0] + want.room * math.cos(turned), want.point[1] + want.room * math.sin(turned))
+    if abs(off) < OFF_AXIS and want.edge > 0.0:
+        angle += math.copysign(SLANT, off) - off
+    return (want.point[0] + want.edge * math.cos(angle), want.point[1] + want.edge * math.sin(angle))
 
 
 def _frame(box: Box) -> Frame:

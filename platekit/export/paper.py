@@ -11,7 +11,7 @@ Vocabulary
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
@@ -76,13 +76,20 @@ class Sheet:
 class Tile:
     """What one sheet shows: its rectangle of the view, and its column from the left and row from the top.
 
-    An `extra` sheet lies over the others: it shows something whole that their seams divide.
+    An `extra` sheet lies over the others: it shows something whole that their seams divide. `window` is where on the
+    `sheet` the rectangle goes.
     """
 
+    sheet: Sheet
+    window: Box
+    box: Box
     column: int
     row: int
-    box: Box
     extra: bool = False
+
+    def on_sheet(self, point: Point) -> Point:
+        """The point of the sheet where a point of the view goes."""
+        return (point[0] + self.window.x0 - self.box.x0, point[1] + self.window.y0 - self.box.y0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +99,6 @@ class Tiling:
     `missed` counts the parts that were to be whole on one sheet and are not.
     """
 
-    sheet: Sheet
-    window: Box
     columns: int
     rows: int
     tiles: tuple[Tile, ...]
@@ -117,13 +122,12 @@ class Tiling:
         top_left, bottom_right = self.tiles[0].box, self.tiles[self.columns * self.rows - 1].box
         return Box(top_left.x0, bottom_right.y0, bottom_right.x1, top_left.y1)
 
-    def on_sheet(self, tile: Tile) -> Callable[[Point], Point]:
-        """The step from a point of the view to the point of that tile's sheet."""
-        dx, dy = self.window.x0 - tile.box.x0, self.window.y0 - tile.box.y0
-        return lambda point: (point[0] + dx, point[1] + dy)
+
+Way = tuple[Sheet, Box]
+"""A sheet as it may lie, and its window."""
 
 
-def spread(sheets: Sequence[tuple[Sheet, Box]], content: Box, wholes: Sequence[Box], parts: Sequence[Box]) -> Tiling:
+def spread(sheets: Sequence[Way], content: Box, wholes: Sequence[Box], parts: Sequence[Box]) -> Tiling:
     """The best way to spread `content` (a box of the view) over sheets of one kind.
 
     `sheets` are the ways that the paper may lie, each with its window. `wholes` are to be whole on some sheet, on
@@ -139,7 +143,7 @@ def spread(sheets: Sequence[tuple[Sheet, Box]], content: Box, wholes: Sequence[B
             f"paper.size: the plate takes {count} sheets of {sheet.name}, and {MOST_SHEETS} are the most; use single "
             "or a larger sheet"
         )
-    tilings = [_tiling(sheet, window, content, wholes, parts) for sheet, window in small]
+    tilings = [_tiling(way, sheets, content, wholes, parts) for way in small]
     return min(tilings, key=lambda tiling: (tiling.missed, len(tiling.tiles)))
 
 
@@ -148,25 +152,46 @@ def sheets_needed(content: Box, window: Box) -> int:
     return _count(content.width, window.width) * _count(content.height, window.height)
 
 
-def _tiling(sheet: Sheet, window: Box, content: Box, wholes: Sequence[Box], parts: Sequence[Box]) -> Tiling:
+def _tiling(way: Way, ways: Sequence[Way], content: Box, wholes: Sequence[Box], parts: Sequence[Box]) -> Tiling:
+    """The drawing spread over sheets that lie in one way; extra sheets may lie in any."""
+    window = way[1]
     across = _starts(content.x0, content.x1, window.width, _spans(wholes, 0), _spans(parts, 0))
     up = _starts(content.y0, content.y1, window.height, _spans(wholes, 1), _spans(parts, 1))
-    tiles = [
-        Tile(column, row, Box(x, y, x + window.width, y + window.height))
+    grid = [
+        Tile(*way, Box(x, y, x + window.width, y + window.height), column, row)
         for row, y in enumerate(reversed(up))
         for column, x in enumerate(across)
     ]
-    missed = 0
-    for whole in wholes:
-        if any(_holds(tile.box, whole) for tile in tiles):
-            continue
-        (x, y), dx, dy = whole.center, window.width / 2, window.height / 2
-        extra = Tile(-1, -1, Box(x - dx, y - dy, x + dx, y + dy), extra=True)
-        if _holds(extra.box, whole) and len(tiles) < len(across) * len(up) + MOST_EXTRA:
-            tiles.append(extra)
+    divided = [whole for whole in wholes if not any(_holds(tile.box, whole) for tile in grid)]
+    extra, missed = _extra_tiles(ways, divided)
+    return Tiling(len(across), len(up), (*grid, *extra), missed)
+
+
+def _extra_tiles(ways: Sequence[Way], divided: list[Box]) -> tuple[list[Tile], int]:
+    """Sheets that show the divided wholes, as many as fit on each; and how many wholes fit on none."""
+    tiles: list[Tile] = []
+    missed, left = 0, sorted(divided, key=lambda box: box.width * box.height, reverse=True)
+    while left:
+        box, rest = left[0], []
+        for other in left[1:]:
+            both = box.union(other)
+            if _lying_for(ways, both) is None:
+                rest.append(other)
+            else:
+                box = both
+        way = _lying_for(ways, box)
+        if way is None or len(tiles) == MOST_EXTRA:
+            missed += len(left) - len(rest)
         else:
-            missed += 1
-    return Tiling(sheet, window, len(across), len(up), tuple(tiles), missed)
+            (x, y), dx, dy = box.center, way[1].width / 2, way[1].height / 2
+            tiles.append(Tile(*way, Box(x - dx, y - dy, x + dx, y + dy), -1, -1, extra=True))
+        left = rest
+    return tiles, missed
+
+
+def _lying_for(ways: Sequence[Way], box: Box) -> Way | None:
+    """The first way to lay the sheet whose window holds a box of that size."""
+    return next((way for way in ways if box.width <= way[1].width + 1e-6 and box.height <= way[1].height + 1e-6), None)
 
 
 # ---------------------------------------------------------------------------------------- one direction

@@ -172,8 +172,8 @@ def _sheet_words(say: Saying, tiling: Tiling, tile: Tile, number: int) -> str:
     words = f"true size 1 : 1  ·  sheet {number} of {len(tiling.tiles)}"
     if tile.extra:
         return f"{words}, a whole pattern"
-    if tiling.sheet.name in SIZES:
-        return f"{words}  ·  {tiling.sheet.name} {tiling.sheet.lies}"
+    if tile.sheet.name in SIZES:
+        return f"{words}  ·  {tile.sheet.name} {tile.sheet.lies}"
     return words
 
 

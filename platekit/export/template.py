@@ -231,8 +231,7 @@ def distances(job: Job) -> str:
 
 def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
     """One sheet: the drawing in its window, then frame, bars and the strip of words."""
-    sheet, window = job.tiling.sheet, job.tiling.window
-    way = job.tiling.on_sheet(tile)
+    sheet, window, way = tile.sheet, tile.window, tile.on_sheet
     holes = [hole for hole in job.seen.holes if hole.box.overlaps(tile.box)]
     spaces = [space for space in job.seen.spaces if space.shape.box.overlaps(tile.box)]
     crosses = [Cross(c.name, way(c.at)) for c in job.crosses if _inside(c.at, tile.box.grown(-SEAM_CROSS))]
@@ -242,7 +241,7 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
             _stamp(pen, window, _moved(job.seen.box, way))
         for space in spaces:
             pen.shape(space.shape, way, OUTLINE, _dash(space))
-        names = _names(job, holes, spaces, crosses, way)
+        names = _names(job, tile, holes, spaces, crosses)
         for name in names:
             pen.box(name.box, width=0, fill=1.0)
         for cross in crosses:
@@ -317,12 +316,11 @@ def _draw_cross(pen: Pen, cross: Cross) -> None:
 
 
 def _draw_frame(pen: Pen, job: Job, tile: Tile, number: int) -> None:
-    window, tiling, unit = job.tiling.window, job.tiling, job.say.unit
+    window, tiling, bars = tile.window, job.tiling, check_frame(tile.sheet, job.say.unit)
     pen.box(window)
-    _draw_bars(pen, check_frame(tiling.sheet, unit), unit)
+    _draw_bars(pen, bars, job.say.unit)
     if tile.extra:
         return
-    bars = check_frame(tiling.sheet, unit)
     if tile.column > 0:
         pen.line((window.x0, window.y0), (window.x0, window.y1), 0.35)
         words = f"trim here, lay over sheet {number - 1}"
@@ -393,17 +391,19 @@ def told(hole: Hole, making: Making, side: Side, unit: Unit) -> tuple[str, ...]:
     return (opening.name, making.how)
 
 
-def _names(job: Job, holes: Sequence[Hole], spaces: Sequence[Space], crosses: Sequence[Cross], way: Way) -> list[Name]:
+def _names(
+    job: Job, tile: Tile, holes: Sequence[Hole], spaces: Sequence[Space], crosses: Sequence[Cross]
+) -> list[Name]:
     """The names of all that this sheet shows, placed so that none covers another name or a crosshair."""
-    window = job.tiling.window
+    window, way = tile.window, tile.on_sheet
     centered = [hole for hole in holes if _inside(way(hole.center), window)]
     others = [hole for hole in centered if hole.opening.role != "screw"][:MOST_NAMES]
     named = others if len(centered) > FULL_SHEET else centered
-    wanted = _notes(job, centered, named) + _hole_names(job, named, way)
+    wanted = _notes(job, window, centered, named) + _hole_names(job, named, way)
     for space in spaces[:MOST_NAMES]:
         anchor = _anchor(space, others, way, window)
         if anchor is not None:
-            wanted.append(Wanted(((f"{space.body.name}, {space.body.side} side", "italic"),), anchor, 0.4))
+            wanted.append(Wanted(((f"{space.body.name}, {space.body.side} side", "italic"),), anchor, 0.4, 0.0))
     clear = [box for hole in named for box in _keep_clear(hole, way)] + [_cross_box(cross) for cross in crosses]
     return placed_names(wanted, window.grown(-1.0), clear, _drawn(job, named, spaces, way))
 
@@ -423,15 +423,15 @@ def _many(job: Job, holes: Sequence[Hole]) -> dict[Kind, int]:
     return {kind: count for kind, count in counted.items() if count > MOST_ALIKE}
 
 
-def _notes(job: Job, holes: Sequence[Hole], named: Sequence[Hole]) -> list[Wanted]:
+def _notes(job: Job, window: Box, holes: Sequence[Hole], named: Sequence[Hole]) -> list[Wanted]:
     """The notes about many like holes, in the lower left of the window."""
-    corner = (job.tiling.window.x0 + 2.0, job.tiling.window.y0 + 2.0)
+    corner = (window.x0 + 2.0, window.y0 + 2.0)
     rest = "numbered here as in the spec" if len(named) == len(holes) else "their numbers are in the hole list"
     notes = []
     for (mount, words), count in _many(job, holes).items():
         lines: list[tuple[str, Face]] = [(f"{mount}: {count} holes on this sheet", "bold")]
         lines += [(word, "regular") for word in (*words, rest)]
-        notes.append(Wanted(tuple(lines), corner, 0.0))
+        notes.append(Wanted(tuple(lines), corner, 0.0, 0.0))
     return notes
 
 
@@ -445,7 +445,7 @@ def _hole_names(job: Job, holes: Sequence[Hole], way: Way) -> list[Wanted]:
         lines: list[tuple[str, Face]] = [(name, "bold"), *((line, "regular") for line in rest)]
         if _kind(job, hole) in many:
             lines = [(name.rsplit(".", 1)[-1] if alone else name, "bold")]
-        wanted.append(Wanted(tuple(lines), way(hole.center), _room(hole)))
+        wanted.append(Wanted(tuple(lines), way(hole.center), _room(hole), _edge(hole)))
     return wanted
 
 
@@ -454,6 +454,11 @@ def _ring(hole: Hole) -> float:
     if hole.ringed:
         return hole.opening.size / 2 + CHECK_RING
     return hole.opening.size / 2 if hole.stops else hole.gap
+
+
+def _edge(hole: Hole) -> float:
+    """The radius at which a leader to the hole ends."""
+    return _ring(hole) if hole.ringed or hole.stops else hole.reach
 
 
 def _room(hole: Hole) -> float:
