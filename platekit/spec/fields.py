@@ -112,6 +112,12 @@ def _count(value: object) -> int:
     return value
 
 
+def _version(value: object) -> object:
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise wrong(units.shown(value), "write `platekit: 1`, the version of the spec language")
+    return value
+
+
 def _yes_no(value: object) -> bool:
     if isinstance(value, bool):
         return value
@@ -238,6 +244,8 @@ Stress = Annotated[
 """Stress, N/mm2."""
 Count = Annotated[int, BeforeValidator(_count), WithJsonSchema({"type": "integer", "minimum": 1})]
 """A whole number."""
+Version = Annotated[Literal[1], BeforeValidator(_version)]
+"""The version of the spec language."""
 YesNo = Annotated[bool, BeforeValidator(_yes_no), WithJsonSchema({"type": "boolean"})]
 """true or false."""
 Name = Annotated[

@@ -35,6 +35,7 @@ from platekit.spec.fields import (
     Size,
     Stress,
     Text,
+    Version,
     YesNo,
     wrong,
 )
@@ -474,7 +475,7 @@ class Acceptance(Model):
 class SpecModel(Model):
     """A whole spec."""
 
-    platekit: Literal[1] = Field(description="Version of the spec language.")
+    platekit: Version = Field(description="Version of the spec language.")
     title: Text = Field(description="What the plate is for; printed on every sheet.")
     units: Units = Field(description="Unit of every bare number: mm or in. Nothing is guessed.")
     plate: Plate = Field(description="The plate itself.")

@@ -11,6 +11,7 @@ from functools import lru_cache
 from typing import Any, Final
 
 from platekit.errors import LookupFailed
+from platekit.spec.models import Pattern
 from platekit.spec.source import Complaint, Path
 from platekit.spec.vocabulary import listed, nearest
 from platekit.units import shown
@@ -19,6 +20,8 @@ PLATE: Final = "plate"
 """The carrier's name that stands for the plate itself."""
 LISTED: Final = 8
 """Most names that a message lists (ours); more are not read."""
+LONGEST_CHAIN: Final = 100
+"""Most mounts measured one from the other (ours): each adds its own error to the place."""
 SEARCHED: Final = 300
 """Most names among which the nearest is looked for (ours); searching more would take seconds."""
 
@@ -78,6 +81,9 @@ def _places(mounts: dict[str, Any]) -> Iterator[Complaint]:
         elif other is not None and other not in mounts:
             others = [one for one in mounts if one != name]
             yield Complaint(path, f"{shown(other)}, which is no mount", _one_of(other, others))
+    for name in _far_away(origin):
+        found = f"a mount measured over {LONGEST_CHAIN} others"
+        yield Complaint(("mounts", name, "at", "from"), found, "measure it from a nearer one, or give [x, y]")
     for circle in _circles(origin):
         path = ("mounts", circle[0], "at", "from")
         shown_circle = " from ".join([*circle[:LISTED], circle[0]])
@@ -88,6 +94,16 @@ def _from(mount: object) -> str | None:
     place = mount.get("at") if isinstance(mount, dict) else None
     other = place.get("from") if isinstance(place, dict) else None
     return other if isinstance(other, str) else None
+
+
+def _far_away(origin: dict[str, str | None]) -> Iterator[str]:
+    """The mounts that are measured over too many others, the first of each chain only."""
+    for name in origin:
+        here: str | None = name
+        for _ in range(LONGEST_CHAIN):
+            here = origin.get(here) if here is not None else None
+        if here is not None and origin.get(here) is None:
+            yield name
 
 
 def _circles(origin: dict[str, str | None]) -> Iterator[list[str]]:
@@ -158,7 +174,7 @@ def _pattern(name: str, mount: dict[str, Any]) -> Iterator[Complaint]:
         yield from _looked_up((*here, "pattern", "standard"), standard, tables.mount)
     if isinstance(bolts, dict):
         yield from _size(here, bolts, standard)
-    elif "bolts" not in mount and not _has_hole(pattern):
+    elif "bolts" not in mount and pattern.keys() & set(Pattern.options()) and not _has_hole(pattern):
         wanted = "add `bolts` with a size, or `hole` in the pattern"
         yield Complaint(here, "holes without a size", wanted, at_key=True)
 

@@ -71,7 +71,8 @@ def meaning_at(path: Path) -> str:
     if not path:
         return ""
     entry = keys_at(path[:-1]).get(str(path[-1]), {})
-    return str(entry.get("description", ""))
+    said = (one["description"] for one in _alternatives(_root(), entry) if "description" in one)
+    return str(next(said, ""))
 
 
 def homes(key: str) -> tuple[Path, ...]:

@@ -1,0 +1,235 @@
+"""A first spec to start from: commented, usable as it stands, every figure there to be replaced by a measured one."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, Literal
+
+from platekit.errors import PlatekitError
+from platekit.spec.editing import written
+from platekit.spec.models import Process
+from platekit.units import INCH, Unit, length
+
+if TYPE_CHECKING:
+    from platekit.tables import Screw, StandardMount
+
+OldPattern = Literal["circle", "rectangle", "points"]
+
+ROOM: Final = 25.0
+"""Room left between the old pattern and the new part, mm (ours): a spanner and a web of plate."""
+FLANGE: Final = {"mm": 12.0, "in": 0.5 * INCH}
+"""Thickness written for a flange or foot that screws pass through, mm (from memory); to be measured."""
+STANDOFFS: Final = (0.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0)
+"""Spacers tried in turn, mm (ours): under a register, or to bring a stock screw to length."""
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """What a new spec is to hold; a length is a bare number in `units`, or text with its own unit."""
+
+    title: str = "New motor on an old machine"
+    units: Unit = "mm"
+    material: str = "mild steel"
+    thickness: str | float = "10 mm"
+    process: Process = "plasma"
+    machine: OldPattern = "circle"
+    motor: str = "NEMA 56C"
+    take_up: bool = True
+
+
+def starter(choices: Choices, clear: Callable[[str], bool] = lambda text: True) -> str:
+    """The text of a commented spec with the choices in it.
+
+    `clear` tells whether a text passes the checks; drafts are offered to it, the plainest first (other spacers,
+    washers and travel as they are needed), and the first that passes is given.
+
+    >>> starter(Choices(title="Mixer, new motor")).splitlines()[1:3]
+    ['platekit: 1', 'title: "Mixer, new motor"']
+
+    Raises LookupFailed for a material or motor that is in no table, UnitError for a thickness that is no length,
+    PlatekitError when no draft passes.
+    """
+    for draft in _drafts(choices):
+        if clear(draft):
+            return draft
+    raise PlatekitError(
+        f"found no way to start with {choices.motor} on {choices.thickness} of {choices.material} "
+        f"cut by {choices.process}; choose a thinner plate or another process"
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Draft:
+    """One way to meet the choices. Lengths in mm."""
+
+    standoff: float
+    washer: bool
+    travel: tuple[float, float]
+    whole: bool
+    """The plate stays whole under the register, which the spacers keep out of it."""
+
+
+def _drafts(choices: Choices) -> Iterator[str]:
+    from platekit import tables
+
+    tables.material(choices.material)
+    standard = tables.mount(choices.motor)
+    thickness = length(choices.thickness, choices.units)
+    if thickness <= 0:
+        raise PlatekitError(f"found a plate {choices.thickness} thick; give a thickness above zero")
+    for draft in _ways(choices, standard):
+        yield _text(choices, standard, thickness, draft)
+
+
+def _ways(choices: Choices, standard: StandardMount) -> Iterator[_Draft]:
+    full = (0.0, 0.0)
+    if choices.take_up:
+        full = (3.0, 4.0) if _reach(standard) < 50 else (10.0, 15.0)
+    half = (full[0] / 2, full[1] / 2)
+    spigot = standard.pilot_depth or 0.0 if standard.pilot_kind == "spigot" else 0.0
+    for travel in dict.fromkeys((full, half, (0.0, 0.0))):
+        for whole in (False, True):
+            for standoff in STANDOFFS:
+                if whole and standoff <= spigot:
+                    continue
+                for washer in (True, False):
+                    yield _Draft(standoff, washer, travel, whole and spigot > 0)
+
+
+def _text(choices: Choices, standard: StandardMount, thickness: float, draft: _Draft) -> str:
+    unit = choices.units
+    given = written(choices.thickness)
+    machine = _MACHINES[choices.machine][unit]
+    distance = _rounded_up(_machine_reach(choices) + _reach(standard) + sum(draft.travel) + ROOM + 2 * thickness, unit)
+    lines = [
+        "# yaml-language-server: $schema=./platekit.schema.json",
+        "platekit: 1",
+        f"title: {written(choices.title)}",
+        f"units: {unit}",
+        "",
+        "plate:",
+        f"  material: {written(choices.material)}",
+        f"  thickness: {given}",
+        "  outline: {wrap: {margin: auto}}     # follows the openings; or rectangle, disc, polygon",
+        "  # cutouts:                          # openings simply wanted",
+        f"  #   cable: {{circle: {{diameter: {_figure(20, unit)}}}, at: [{_figure(60, unit)}, {_figure(-90, unit)}]}}",
+        "",
+        "mounts:",
+        "  machine:                            # the old mount; stays as it was",
+        "    side: far                         # the side of the plate it is on",
+        "    looking_at: face                  # measured looking straight at its mounting face",
+        f"    pattern: {machine}",
+        "    at: [0, 0]",
+        f"    bolts: {{size: {_MACHINE_SCREW[unit]}, into: part, depth: {_figure(30, unit)}, washer: true}}"
+        "    # depth: usable thread",
+        "",
+        "  motor:                              # the new part, from the tables",
+        "    side: near",
+        f"    pattern: {{standard: {written(standard.designation)}}}",
+        f"    at: {{from: machine, distance: {_figure(distance, unit)}, angle: 90 deg}}",
+        *_register(standard, draft, unit),
+        f"    bolts: {_bolts(standard, draft, unit)}",
+    ]
+    if sum(draft.travel) > 0:
+        install, tension = (_figure(part, unit) for part in draft.travel)
+        lines.append(f"    take_up: {{slots: {{along: 90 deg, install: {install}, tension: {tension}}}}}")
+    lines += [
+        "",
+        "# bodies:                             # space that something takes up: shafts, lugs, housings",
+        "#   machine shaft:",
+        "#     carried_by: machine",
+        f"#     shape: {{circle: {{diameter: {_figure(28, unit)}}}}}",
+        f"#     span: [{_figure(-40, unit)}, 0]                  # from the machine's face, negative towards the plate",
+        "#     relief: auto                    # cut it out of the plate",
+        "",
+        f"cutting: {{process: {choices.process}}}",
+        f"paper: {{size: {'letter' if unit == 'in' else 'a4'}}}",
+        "",
+    ]
+    return "\n".join(lines)
+
+
+def _register(standard: StandardMount, draft: _Draft, unit: Unit) -> list[str]:
+    lines = []
+    if draft.whole:
+        diameter, depth = _exact(standard.pilot or 0.0, unit), _exact(standard.pilot_depth or 0.0, unit)
+        lines.append(f"    pilot: {{diameter: {diameter}, depth: {depth}, opening: none}}")
+    if draft.standoff > 0:
+        why = "spacers keep the register out of the plate" if draft.whole else "spacers bring the screws to length"
+        lines.append(f"    standoff: {_figure(draft.standoff, unit)}    # {why}")
+    return lines
+
+
+def _bolts(standard: StandardMount, draft: _Draft, unit: Unit) -> str:
+    washer = "true" if draft.washer else "false"
+    if standard.screw is not None:
+        return f"{{into: part, washer: {washer}}}"
+    size = _screw_through(standard.hole, unit)
+    flange = _figure(FLANGE[unit], unit)
+    return f"{{size: {written(size)}, into: nut, flange: {flange}, washer: {washer}}}    # flange: measure it"
+
+
+def _screw_through(hole: float | None, unit: Unit) -> str:
+    """The largest usual screw that passes a hole (mm); one for a small hole where the standard gives none."""
+    from platekit import tables
+
+    system = "inch" if unit == "in" else "metric"
+    usual = [screw for screw in map(tables.screw, tables.screw_sizes()) if screw.system == system and _complete(screw)]
+    fitting = [screw for screw in usual if hole is None or screw.diameter < hole]
+    best = max(fitting or usual[:1], key=lambda screw: screw.diameter if hole is not None else -abs(screw.diameter - 8))
+    return best.size
+
+
+def _complete(screw: Screw) -> bool:
+    """Whether everything that a nut and bolt need is listed, and its thread is the usual coarse one."""
+    wanted = (screw.hex_across_corners, screw.hex_head_height, screw.nut_across_corners, screw.washer_outer)
+    coarse = "x" not in screw.size and screw.series.lower() in ("coarse", "unc", "iso coarse")
+    return coarse and None not in wanted and bool(screw.stock_lengths)
+
+
+_MACHINES: Final[dict[OldPattern, dict[Unit, str]]] = {
+    "circle": {
+        "mm": "{circle: {count: 4, diameter: 130, start: 45 deg}}",
+        "in": "{circle: {count: 4, diameter: 5, start: 45 deg}}",
+    },
+    "rectangle": {
+        "mm": "{rectangle: {width: 140, height: 100}}",
+        "in": "{rectangle: {width: 5.5, height: 4}}",
+    },
+    "points": {
+        "mm": "{points: [[0, 0], [130, 0], [40, 85]]}    # [x, y] of every hole",
+        "in": "{points: [[0, 0], [5, 0], [1.5, 3.25]]}    # [x, y] of every hole",
+    },
+}
+_MACHINE_SCREW: Final[dict[Unit, str]] = {"mm": "M8", "in": "5/16-18"}
+
+
+def _machine_reach(choices: Choices) -> float:
+    """How far the old pattern with its screw heads reaches towards the motor, mm."""
+    return {"circle": 65.0, "rectangle": 51.0, "points": 85.0}[choices.machine] + 15.0
+
+
+def _reach(standard: StandardMount) -> float:
+    """How far the part reaches from its own zero, mm."""
+    far = [math.hypot(*point) + (standard.hole or 10.0) for point in standard.points]
+    for body in standard.bodies:
+        size = body.shape[1] / 2 if body.shape[0] == "circle" else math.hypot(*body.shape[1:]) / 2
+        far.append(math.hypot(*body.at) + size)
+    return max(far)
+
+
+def _rounded_up(mm: float, unit: Unit) -> float:
+    step = 5.0 if unit == "mm" else INCH / 4
+    return math.ceil(mm / step) * step
+
+
+def _figure(mm: float, unit: Unit) -> str:
+    """A figure that is only a start, in the spec's unit: whole or half mm, or 16ths of an inch."""
+    return written(round(mm * 2) / 2 if unit == "mm" else round(mm / INCH * 16) / 16)
+
+
+def _exact(mm: float, unit: Unit) -> str:
+    """A figure from a table, in the spec's unit."""
+    return written(round(mm, 4) if unit == "mm" else round(mm / INCH, 6))
