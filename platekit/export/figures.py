@@ -15,9 +15,11 @@ from typing import Final
 
 from platekit.checks import check
 from platekit.checks.finding import Finding, Verdict
+from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.cutting.making import Making, makings
+from platekit.export.cautions import NOT_FOR_CUTTING
 from platekit.export.files import write_whole
-from platekit.export.holes import NOT_FOR_CUTTING, slot_ends, what_it_is
+from platekit.export.holes import slot_ends, what_it_is
 from platekit.geometry import CurvedSlot, Disc, Shape, Slot, Straight, Swing
 from platekit.placed import Body, Layout, Limits, Opening, PlacedMount, ScrewStack, Value
 
@@ -120,12 +122,16 @@ def _limits(limits: Limits) -> Figures:
     return {
         "smallest_hole": _value(limits.smallest_hole),
         "web": _value(limits.web),
-        "edge": None if limits.edge is None else _value(limits.edge),
+        "edge": _usual_edge() if limits.edge is None else _value(limits.edge),
         "inside_radius": _value(limits.inside_radius),
         "gap": _value(limits.gap),
         "kerf": _value(limits.kerf),
         "pilot_clearance": _value(limits.pilot_clearance),
     }
+
+
+def _usual_edge() -> Figures:
+    return {"hole_diameters": EDGE_IN_DIAMETERS, "source": "common practice"}
 
 
 def _value(value: Value) -> Figures:

@@ -15,6 +15,7 @@ from typing import Final
 from platekit.checks import check
 from platekit.checks.finding import Verdict
 from platekit.cutting.making import Making, makings
+from platekit.export.cautions import NOT_FOR_CUTTING
 from platekit.export.files import write_whole
 from platekit.geometry import CurvedSlot, Disc, Point, Slot
 from platekit.placed import Layout, Opening
@@ -27,8 +28,6 @@ DECIMALS: Final[dict[Unit, int]] = {"mm": 4, "in": 5}
 
 FORMULA_STARTS: Final = frozenset("=+-@\t\r\n＝＋－＠")
 """Signs with which a spreadsheet begins a formula; a text cell that starts so gets an apostrophe (common practice)."""
-
-NOT_FOR_CUTTING: Final = "NOT FOR CUTTING"
 
 COLUMNS: Final = (
     "name",
