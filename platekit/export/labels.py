@@ -236,10 +236,11 @@ class _Ink:
         self._sums = counted.cumsum(axis=0).cumsum(axis=1)
 
     def under(self, frames: Frames) -> NDArray[np.float64]:
-        """Points under each frame, to the nearest squares."""
-        x = np.rint((frames[:, (0, 2)] - self._left) / CELL).astype(np.int64)
-        y = np.rint((frames[:, (1, 3)] - self._top) / CELL).astype(np.int64)
-        x, y = x.clip(0, self._sums.shape[0] - 1), y.clip(0, self._sums.shape[1] - 1)
+        """Points in all the squares that each frame touches."""
+        cells = (frames - (self._left, self._top, self._left, self._top)) / CELL
+        low, high = np.floor(cells[:, :2]).astype(np.int64), np.ceil(cells[:, 2:]).astype(np.int64)
+        x = np.stack([low[:, 0], high[:, 0]], axis=-1).clip(0, self._sums.shape[0] - 1)
+        y = np.stack([low[:, 1], high[:, 1]], axis=-1).clip(0, self._sums.shape[1] - 1)
         sums = self._sums
         return np.asarray(
             sums[x[:, 1], y[:, 1]] - sums[x[:, 0], y[:, 1]] - sums[x[:, 1], y[:, 0]] + sums[x[:, 0], y[:, 0]]

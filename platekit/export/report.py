@@ -24,7 +24,7 @@ from platekit.export.svgparts import COLOURS, LEVEL_WORDS, number
 from platekit.export.view import numbered, parts
 from platekit.geometry import Swing, ends
 from platekit.placed import Layout, PlacedMount, ScrewStack, Value
-from platekit.units import show_length
+from platekit.units import Unit, show_length
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -134,7 +134,7 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
     from markupsafe import Markup
 
     unit = layout.spec.unit
-    rows = tuple(_finding_rows(verdict))
+    rows = tuple(_finding_rows(verdict, unit))
     page: str = _template().render(
         title=layout.model.title,
         name=layout.spec.name,
@@ -174,7 +174,7 @@ def _template() -> Template:
 # ------------------------------------------------------------------------------------------- findings
 
 
-def _finding_rows(verdict: Verdict) -> Iterator[FindingRow]:
+def _finding_rows(verdict: Verdict, unit: Unit) -> Iterator[FindingRow]:
     for count, finding in numbered(verdict):
         yield FindingRow(
             count,
@@ -185,19 +185,20 @@ def _finding_rows(verdict: Verdict) -> Iterator[FindingRow]:
             finding.advice,
             tuple((remedy.field, written(remedy.value)) for remedy in finding.remedies),
             finding.features,
-            _figures(finding),
+            _figures(finding, unit),
             finding.accepted,
         )
 
 
-def _figures(finding: Finding) -> str:
-    """Both numbers of a finding, as found and as needed."""
-    said = []
-    if finding.found is not None:
-        said.append(f"found {number(finding.found, 3)} {finding.unit}".rstrip())
-    if finding.needed is not None:
-        said.append(f"needed {number(finding.needed, 3)} {finding.unit}".rstrip())
+def _figures(finding: Finding, unit: Unit) -> str:
+    """Both numbers of a finding, as found and as needed; lengths in the unit of the spec."""
+    numbers = (("found", finding.found), ("needed", finding.needed))
+    said = (f"{word} {_amount(value, finding.unit, unit)}" for word, value in numbers if value is not None)
     return ", ".join(said)
+
+
+def _amount(value: float, of: str, unit: Unit) -> str:
+    return show_length(value, unit) if of == "mm" else f"{number(value, 3)} {of}".rstrip()
 
 
 def written(value: FieldValue) -> str:

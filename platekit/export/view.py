@@ -34,7 +34,9 @@ MOST_HIGH: Final = 900.0
 """Room for plate and bodies, sheet units (ours: leaves a margin for names)."""
 TOP: Final = 84.0
 BEYOND: Final = 0.6
-"""How far round the plate bodies are shown, in plate sizes (ours: a long guard does not shrink the plate)."""
+CLIPPED: Final = 0.12
+"""How far round the plate things are shown whole, and how far those that reach beyond that, in plate sizes (ours: a
+long guard does not shrink the plate)."""
 End = Literal["install", "tension"]
 ENDS: Final[tuple[tuple[End, str], ...]] = (
     ("install", "belt on"),
@@ -62,13 +64,15 @@ class View:
 
 
 def content_of(layout: Layout) -> Box:
-    """What the picture shows: the plate, and what is round it as far as `BEYOND` reaches."""
+    """What the picture shows: the plate, and whole whatever ends within `BEYOND` of it; of larger things a part."""
     plate = layout.outline.box
-    reach = plate.grown(BEYOND * max(plate.width, plate.height))
+    size = max(plate.width, plate.height)
+    reach, clip = plate.grown(BEYOND * size), plate.grown(CLIPPED * size)
     boxes = [opening.shape.box for opening in layout.openings]
     boxes += [body.swept.box for body in layout.bodies]
-    boxes += [Box(*mount.pose.point((0.0, 0.0)), *mount.pose.point((0.0, 0.0))) for mount in mounts_of(layout)]
-    return box_round([plate, *(_within(box, reach) for box in boxes if box.overlaps(reach))])
+    boxes += [Box(*zero_of(mount), *zero_of(mount)) for mount in mounts_of(layout)]
+    shown = (box if _within(box, reach) == box else _within(box, clip) for box in boxes if box.overlaps(clip))
+    return box_round([plate, *shown])
 
 
 def _within(box: Box, reach: Box) -> Box:

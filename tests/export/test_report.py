@@ -146,6 +146,16 @@ def test_findings_carry_advice_numbers_and_the_edit(stopped: Page) -> None:
         assert say in stopped.text
 
 
+def test_inch_specs_get_their_figures_in_inches() -> None:
+    text = MILL.replace("units: mm", "units: in")
+    text = re.sub(r"(?<=[\[ ])(-?\d+(?:\.\d+)?)(?=[,\]}\n])", r"\1 mm", text).replace("platekit: 1 mm", "platekit: 1")
+    finding = Finding("web", "warn", "narrow", ("mill.1",), (0, 0), found=12.7, needed=25.4)
+    turns = Finding("clocking", "note", "round", ("mill",), (0, 0), found=4, needed=1, unit="ways")
+    page = Page(report_html(lay_out(loads(text, "x")), Verdict((finding, turns))))
+    assert "found 0.5 in, needed 1 in" in page.text
+    assert "found 4 ways, needed 1 ways" in page.text
+
+
 def test_findings_point_into_the_picture(stopped: Page) -> None:
     drawn = set(stopped.attributes("data-feature"))
     marked = set(stopped.attributes("data-finding"))
