@@ -109,6 +109,11 @@ class Node:
         return self.fields is None and self.items is None
 
     @property
+    def brief(self) -> bool:
+        """Whether it can be pointed at as a whole: one value, or a list in brackets on one line."""
+        return self.scalar or (self.items is not None and self.flow and self.length > 1)
+
+    @property
     def last(self) -> int:
         """Where its text ends, comments behind it left aside; characters from the file's start."""
         if self.flow:
@@ -178,8 +183,8 @@ def located(source: Source, top: Node, complaint: Complaint) -> Problem:
 def spot_of(top: Node, path: Path, *, at_key: bool = False) -> Key | Node:
     """Where to point for a path: at its key, or if that is not in the file, at the nearest key above it.
 
-    A single value is pointed at itself, a group or list at its key, and what the file lacks as a whole at the
-    file's first key.
+    A single value or a list on one line is pointed at itself, a group or longer list at its key, and what the
+    file lacks as a whole at the file's first key.
     """
     node = top
     spot: Key | Node = next(iter(top.keys.values()), top) if top.keys else top
@@ -188,7 +193,7 @@ def spot_of(top: Node, path: Path, *, at_key: bool = False) -> Key | Node:
         if below is None:
             break
         key = node.keys.get(str(step)) if node.keys is not None else None
-        spot = below if key is None or (below.scalar and not at_key) else key
+        spot = below if key is None or (below.brief and not at_key) else key
         node = below
     return spot
 

@@ -69,9 +69,9 @@ lift.yaml:6:14  plate.thickness: found "10", a number as text; write 10 without 
 lift.yaml:8:22  plate.cutouts.cable.circle.radius: found the unknown key `radius`; write `diameter`, twice the radius
         cable: {circle: {radius: 11}, at: [60]}
                          ^^^^^^
-lift.yaml:8:35  plate.cutouts.cable.at: found a list of 1; give two lengths in brackets, as [10, 25] or [10.5, 25]
+lift.yaml:8:39  plate.cutouts.cable.at: found a list of 1; give two lengths in brackets, as [10, 25] or [10.5, 25]
         cable: {circle: {radius: 11}, at: [60]}
-                                      ^^^^
+                                          ^^^^
 lift.yaml:11:11  mounts.machine.side: found "left"; use near or far
         side: left
               ^^^^
