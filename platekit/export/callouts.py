@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 from xml.etree.ElementTree import Element
 
@@ -51,8 +51,8 @@ MOST_BODIES_NAMED: Final = 40
 """Most mounts, and most bodies, that are named in the picture; the report has all (ours)."""
 MOST_OUTLINES_SPARED: Final = 200
 """Most bodies whose outlines labels try not to cover (ours)."""
-LABEL_WIDEST: Final = 190.0
-"""A longer name is cut short in the picture, sheet units (ours)."""
+LABEL_WIDEST: Final = 240.0
+"""A wider line of a label is cut short in the picture, sheet units (ours); the tables have it whole."""
 LABEL_LAYERS: Final = ("near", "far", "travel", "dimensions", "names", "findings")
 
 
@@ -230,7 +230,7 @@ def body_labels(layout: Layout, view: View, edge: Frame) -> Iterator[Label]:
         point = _visible_rim_point(body.shape, view, edge, index)
         if point is None:
             continue
-        lines = ((shortened(body.name, LABEL_WIDEST, 11.5), 11.5, False), (f"{body.side} side", 10.0, False))
+        lines = ((body.name, 11.5, False), (f"{body.side} side", 10.0, False))
         yield Label(f"body {body.name}", body.name, lines, *point, 2.0, body.side, body.side)
 
 
@@ -248,6 +248,7 @@ def draw_labels(
 ) -> float:
     """Places and draws all labels; gives back how far down the drawing reaches."""
     field = Frame(MARGIN, MARGIN, WIDTH - MARGIN, edge.bottom + BOTTOM)
+    labels = [_fitted(label) for label in labels]
     wishes = [Wish(label.key, label.x, label.y, label.room, label.width, label.height) for label in labels]
     spots = place(wishes, field, taken, tuple(_drawn(layout, view)))
     layers = {name: new_layer(group, f"{name}-labels", switch=name) for name in LABEL_LAYERS}
@@ -257,6 +258,11 @@ def draw_labels(
     for label, spot in zip(labels, spots, strict=True):
         _label(layers[label.layer], label, spot.frame)
     return max([field.bottom, *(spot.frame.bottom + 6 for spot in spots)])
+
+
+def _fitted(label: Label) -> Label:
+    lines = tuple((shortened(say, LABEL_WIDEST, size, bold), size, bold) for say, size, bold in label.lines)
+    return replace(label, lines=lines)
 
 
 def _leader(layer: Element, label: Label, leader: tuple[float, float, float, float]) -> None:

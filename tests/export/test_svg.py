@@ -379,6 +379,13 @@ def test_what_the_user_typed_is_escaped() -> None:
     assert "<b>&gland" in words(root)
 
 
+def test_an_endless_name_is_cut_short_in_the_picture_but_kept_in_the_data() -> None:
+    name = "cable gland of the third drawer from the left under the bench by the window"
+    root = tree(lay_out(loads(DRYER.replace("cable gland", name), "x")))
+    assert any(line.startswith("cable gland of") and line.endswith("…") for line in words(root))
+    assert name in {e.get("data-feature") for e in root.iter()}
+
+
 def test_ids_are_unique_and_features_are_tied(dryer: Layout) -> None:
     root = tree(dryer, STOPPED)
     ids = [e.get("id") for e in root.iter() if e.get("id")]
