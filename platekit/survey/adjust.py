@@ -24,6 +24,9 @@ STEPS = 200
 FINISHED = 1e-11
 """Relative step at which the adjustment is finished. Ours: a nanometre on a plate of 100 mm."""
 
+NOTHING_LEFT = 1e-15
+"""Promised drop of the sum of squares, as a share of it, that rounding would hide. Ours."""
+
 LOOSE = 1e-12
 """Eigenvalues of the scaled normal matrix below this share of the largest count as none: such a motion would be a
 million times looser than the best known one. Ours; rounding alone leaves some 1e-15."""
@@ -61,22 +64,21 @@ def settle(model: Model, unknowns: Array) -> tuple[Array, float]:
     for _ in range(STEPS):
         slope = model.jacobian(u) * weight[:, None]
         normal, pull = slope.T @ slope, slope.T @ misfit
-        scale = np.diag(normal) + 1e-9 * max(float(np.diag(normal).max(initial=0.0)), 1e-300)
+        scale = normal.diagonal() + 1e-9 * max(float(normal.diagonal().max(initial=0.0)), 1e-300)
         while True:
-            step = np.linalg.solve(normal + damping * np.diag(scale), pull)
+            step = np.linalg.solve(normal + np.diag(damping * scale), pull)
+            promised = float(step @ pull)
             trial = u + step
             misfit_there = (model.observed - model.predict(trial)) * weight
             cost_there = float(misfit_there @ misfit_there)
-            if cost_there <= cost or damping > 1e12:
+            if cost_there <= cost or promised <= NOTHING_LEFT * (1.0 + cost) or damping > 1e12:
                 break
             damping *= 10.0
-        gain = cost - cost_there
-        if gain < 0.0:
+        if cost_there > cost:
             break
+        finished = float(np.abs(step).max(initial=0.0)) <= FINISHED * (1.0 + float(np.abs(u).max(initial=0.0)))
         u, misfit, cost, damping = trial, misfit_there, cost_there, max(damping * 0.1, 1e-9)
-        if np.abs(step).max(initial=0.0) <= FINISHED * (1.0 + np.abs(u).max(initial=0.0)):
-            break
-        if gain <= 1e-15 * cost and damping <= 1e-8 and np.abs(step).max(initial=0.0) < 1e-6:
+        if finished or promised <= NOTHING_LEFT * (1.0 + cost):
             break
     return u, cost
 

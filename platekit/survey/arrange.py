@@ -1,7 +1,9 @@
 """All arrangements of the holes that suit the readings, and which way round each is to be seen.
 
-arrangement   one settled solution: a model with its shapes the right way round, and its unknowns
-as well       an arrangement suits as well as the best when its chi-square is hardly larger
+The words used here:
+
+    arrangement   one settled solution: a model with its shapes the right way round, and its unknowns
+    as well       an arrangement suits as well as the best when its chi-square is hardly larger
 """
 
 from __future__ import annotations

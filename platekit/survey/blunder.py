@@ -1,10 +1,12 @@
 """Which reading is wrong, and what it should have been.
 
-blunder     a reading that is wrong by more than chance: typed wrongly, misread, taken at another hole
-left out    each reading in turn is left out and the rest adjusted again; where the rest agrees best, the one left
-            out is the suspect (for one blunder among good readings, that is the most likely one)
-rivals      readings that could as well be the wrong one: the net cannot tell them apart
-slip        a usual way of getting a reading wrong that would explain the value; see `explain`
+The words used here:
+
+    blunder     a reading that is wrong by more than chance: typed wrongly, misread, taken at another hole
+    left out    each reading in turn is left out and the rest adjusted again; where the rest agrees best, the one left
+                out is the suspect (for one blunder among good readings, that is the most likely one)
+    rivals      readings that could as well be the wrong one: the net cannot tell them apart
+    slip        a usual way of getting a reading wrong that would explain the value; see `explain`
 """
 
 from __future__ import annotations
@@ -18,9 +20,9 @@ from platekit.survey.adjust import Adjusted, settle, without
 from platekit.survey.arrange import Arrangement, arrangements
 from platekit.survey.chance import chi_square_tail, two_sided
 from platekit.survey.explain import Slip, slips
-from platekit.survey.model import Array, Model
+from platekit.survey.model import Array, Model, model_of
 from platekit.survey.net import PAIR_KINDS, BadReading, Net, Reading
-from platekit.survey.result import Survey
+from platekit.survey.result import Checked, Survey
 
 FALSE_ALARM = 0.01
 """Probability that a net without any blunder gets a suspect. Ours; for ten readings it is one in a thousand each, the
@@ -29,9 +31,9 @@ level usual in surveying (Baarda, A testing procedure for use in geodetic networ
 HARDLY_CHECKED = 0.002
 """Redundancy number below which a reading is never suspected: nothing speaks about it. Ours."""
 
-TRIED = 8
-"""Readings that are left out in turn, those with the largest normalised residuals. Ours: the right one has been among
-the first three in every simulated net."""
+WORTH_TRYING = 0.5
+"""Share of the largest drop in chi-square (its normalised residual squared) that a reading must promise before it is
+left out on trial. Ours: the promise is exact but for curvature, which is slight on the scale of a blunder."""
 
 GROSS = 15.0
 """Normalised residual from which the whole start is made anew, as the holes may have settled on a wrong side. Ours."""
@@ -89,13 +91,17 @@ def suspect(survey: Survey) -> Suspect | None:
     alarm = two_sided(FALSE_ALARM / max(len(survey.readings), 1))
     if largest <= alarm and survey.probability > FALSE_ALARM:
         return None
-    ordered = sorted(
-        (r for r in survey.readings if r.normalised is not None and r.redundancy > HARDLY_CHECKED),
-        key=lambda r: -abs(r.normalised or 0.0),
-    )
+    known = [r for r in survey.readings if r.normalised is not None and r.redundancy > HARDLY_CHECKED]
+    least = WORTH_TRYING * max((_promise(r) for r in known), default=0.0) - RIVAL
+    worth = [r for r in known if _promise(r) >= least]
     afresh = largest > GROSS
-    trials = [_left_out(survey.net, survey.adjusted, r.index, afresh) for r in ordered[:TRIED]]
+    trials = [_left_out(survey.net, survey.adjusted, r.index, afresh) for r in worth]
     return _named(survey.net, trials, survey.dof - 1) if trials else None
+
+
+def _promise(reading: Checked) -> float:
+    """By how much chi-square should drop without this reading."""
+    return (reading.normalised or 0.0) ** 2
 
 
 def suspect_among(net: Net, indices: tuple[int, ...]) -> Suspect | None:
@@ -104,6 +110,8 @@ def suspect_among(net: Net, indices: tuple[int, ...]) -> Suspect | None:
     For nets that cannot be solved as they stand, because a triangle is none.
     """
     good: list[_Trial] = []
+    if _spare(model_of(net)) < 2:
+        return None
     for index in indices:
         try:
             found = arrangements(net, (index,))[0]
@@ -115,9 +123,14 @@ def suspect_among(net: Net, indices: tuple[int, ...]) -> Suspect | None:
     return _named(net, good, 0) if len(good) == 1 else None
 
 
+def _spare(model: Model) -> int:
+    """Readings more than unknowns, the frame not counted."""
+    return len(model.observed) - model.unknowns + 3
+
+
 def _as_chance_allows(found: Arrangement) -> float:
     """A chi-square that good readings hardly exceed: mean plus four standard deviations (sqrt(2 dof))."""
-    spare = max(len(found.model.observed) - 1 - found.model.unknowns + 3, 0)
+    spare = max(_spare(found.model) - 1, 0)
     return spare + 4.0 * math.sqrt(2.0 * spare) + 1e-6
 
 

@@ -1,7 +1,9 @@
 """The two distributions that the survey needs, in closed form, so that no command has to wait for a larger library.
 
-chi-square tail   probability that a sum of `dof` squared standard errors comes out at least as large by chance
-normal            taken from the standard library
+The words used here:
+
+    chi-square tail   probability that a sum of `dof` squared standard errors comes out at least as large by chance
+    normal            taken from the standard library
 """
 
 from __future__ import annotations

@@ -1,9 +1,11 @@
 """The frame of a survey, and which holes hang together in it.
 
-datum       the features that define the frame: the origin, and the pair that the x axis follows
-free        covariance with the frame fitted to all holes alike: shift and turn of the whole taken out; what
-            matters for whether a plate that can be shifted and turned will fit
-body        holes that keep their distances whatever the loose motions do; holes outside the largest body float
+The words used here:
+
+    datum       the features that define the frame: the origin, and the pair that the x axis follows
+    free        covariance with the frame fitted to all holes alike: shift and turn of the whole taken out; what
+                matters for whether a plate that can be shifted and turned will fit
+    body        holes that keep their distances whatever the loose motions do; holes outside the largest body float
 """
 
 from __future__ import annotations
@@ -114,6 +116,14 @@ def without_frame(motions: Array, points: Array) -> Array:
 def freed(covariance: Array, points: Array) -> Array:
     """The covariance of the places with shift and turn of the whole taken out."""
     return without_frame(without_frame(covariance, points).T, points)
+
+
+def laid(covariance: Array, *, turn: float, mirrored: bool = False) -> Array:
+    """A covariance of places as it is when the pattern is mirrored (x to -x) and then turned counter-clockwise."""
+    cos, sin = math.cos(turn), math.sin(turn)
+    own = np.array([[cos, -sin], [sin, cos]]) @ np.diag([-1.0 if mirrored else 1.0, 1.0])
+    whole = np.kron(np.eye(len(covariance) // 2), own)
+    return np.asarray(whole @ covariance @ whole.T, dtype=float)
 
 
 def floating_holes(model: Model, unknowns: Array, root: Array, loose: Array, *, corner: bool) -> tuple[str, ...]:

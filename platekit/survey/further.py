@@ -1,8 +1,11 @@
 """The single further reading that helps most, found by trying every one there is.
 
-helps most   fewest loose motions and holes afloat after it; then fewest flips left open; then the smallest sigma of the worst hole
-tried        the covariance after one more reading follows from the one before it by a rank-one change; where holes
-             float, the whole accuracy is worked out anew
+The words used here:
+
+    helps most   fewest loose motions and holes afloat after it; then fewest flips left open; then the smallest
+                 sigma of the worst hole
+    tried        the covariance after one more reading follows from the one before it by a rank-one change; where holes
+                 float, the whole accuracy is worked out anew
 """
 
 from __future__ import annotations

@@ -12,7 +12,7 @@
     net        all features and readings of one pattern, with what is taken for granted (a bolt circle, a rectangle)
     frame      where (0, 0) is and which way x points; readings between holes alone do not say
 
-For a stud, and for a pin put into a hole, the diameter is that of the pin: `inside` and `over` are measured over the pins.
+For a stud, and for a pin put into a hole, the diameter is the pin's: `inside` and `over` are measured over the pins.
 All lengths are mm, all angles radians. Nothing here knows the spec; a reading can carry the line it came from.
 """
 
@@ -186,8 +186,10 @@ def checked(net: Net) -> Net:
     number or not positive, a sigma that is not positive, an unknown tool or kind.
     """
     _check_features(net)
+    known: dict[str, FeatureKind] = {feature.name: feature.kind for feature in net.features}
+    known |= dict.fromkeys(net.edges, "edge")
     for index, reading in enumerate(net.readings):
-        _check_reading(net, index, reading)
+        _check_reading(known, index, reading)
     _check_assumptions(net)
     if net.sigma is not None and not _positive(net.sigma):
         raise BadReading(f"sigma of the net is {net.sigma:g}; it must be a length above zero, such as 0.1")
@@ -228,14 +230,12 @@ def _check_features(net: Net) -> None:
         raise BadReading("there is no hole to find; name the holes that were measured")
 
 
-def _check_reading(net: Net, index: int, reading: Reading) -> None:
+def _check_reading(known: dict[str, FeatureKind], index: int, reading: Reading) -> None:
     def refuse(sentence: str) -> BadReading:
         return BadReading(f"reading {reading}: {sentence}", (index,), reading.features, _lines(reading.line))
 
     if reading.kind not in get_args(ReadingKind):
         raise refuse(f"there is no kind {reading.kind!r}; use {_listed(get_args(ReadingKind))}")
-    known = {feature.name: feature.kind for feature in net.features}
-    known |= dict.fromkeys(net.edges, "edge")
     for name in reading.features:
         if name not in known:
             raise refuse(f"there is no hole {name}{_did_you_mean(name, known)}")

@@ -1,11 +1,13 @@
 """What a survey says: where each hole is and how surely, how each reading agrees, and what stays open.
 
-survey      places, diameters and their covariance in the net's frame; residuals; what the readings leave open
-ellipse     where a hole is, at one sigma; times 2.448 it holds the true place 95 times out of 100
-residual    reading minus what the adjusted holes would give; normalised: in its own standard deviations
-redundancy number   share of a reading's own error that shows in its residual: 0 nobody checks it, 1 all others do
-flip        another arrangement that suits the readings as well: one or more holes on the other side of a line
-mirror      how the mirror image is settled: "clockwise", "corner", "same" (all holes in one row) or "open"
+The words used here:
+
+    survey      places, diameters and their covariance in the net's frame; residuals; what the readings leave open
+    ellipse     where a hole is, at one sigma; times 2.448 it holds the true place 95 times out of 100
+    residual    reading minus what the adjusted holes would give; normalised: in its own standard deviations
+    redundancy number   share of a reading's own error that shows in its residual: 0 nobody checks it, 1 all others do
+    flip        another arrangement that suits the readings as well: one or more holes on the other side of a line
+    mirror      how the mirror image is settled: "clockwise", "corner", "same" (all holes in one row) or "open"
 """
 
 from __future__ import annotations
@@ -103,7 +105,7 @@ class Flip:
 
     def __str__(self) -> str:
         return (
-            f"{' and '.join(self.moved)} could as well be on the other side; measure "
+            f"{listed(self.moved)} could as well be on the other side; measure "
             f"{'-'.join(self.telling)}: {self.here:.1f} between centres as drawn, {self.there:.1f} if flipped"
         )
 

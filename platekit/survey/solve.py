@@ -11,7 +11,7 @@ from platekit.survey.adjust import Adjusted, assess
 from platekit.survey.arrange import Arrangement, arrangements, ways_round
 from platekit.survey.blunder import suspect_among
 from platekit.survey.chance import chi_square_tail
-from platekit.survey.frame import floating_holes, framed, freed, without_frame
+from platekit.survey.frame import FLOAT_SHARE, floating_holes, framed, freed, without_frame
 from platekit.survey.further import Proposal, next_reading
 from platekit.survey.model import Array
 from platekit.survey.net import BadReading, Net, checked, pairs
@@ -46,17 +46,31 @@ class Floating(BadReading):
     """
 
     def __init__(self, survey: Survey, proposal: Proposal | None) -> None:
-        parts = []
-        if survey.loose_diameters:
-            parts.append(f"the diameter of {listed(survey.loose_diameters)} is needed and cannot be worked out")
-        elif survey.floating:
-            parts.append(f"too few readings to place {listed(survey.floating)}")
-        helps = proposal is not None and proposal.helps
-        parts.append(f"the reading to take next is {proposal}" if helps else "no single further reading settles it")
-        super().__init__("; ".join(parts), (), survey.floating or survey.loose_diameters)
+        super().__init__("; ".join(_told(survey, proposal)), (), survey.floating or survey.loose_diameters)
         self.diameters = survey.loose_diameters
         self.survey = survey
         self.proposal = proposal
+
+
+def _told(survey: Survey, proposal: Proposal | None) -> tuple[str, str]:
+    """What floats, and what would help."""
+    if survey.loose_diameters:
+        floats = f"the diameter of {listed(survey.loose_diameters)} is needed and cannot be worked out"
+    elif _nearly_one_row(survey.points):
+        return (
+            f"{listed(survey.names)} lie nearly in one row, and lengths along it do not say how far off it they are",
+            "read their distances from a straight edge laid beside the row, or x and y from a square corner",
+        )
+    else:
+        floats = f"too few readings to place {listed(survey.floating)}"
+    if proposal is not None and proposal.helps:
+        return floats, f"the reading to take next is {proposal}"
+    return floats, "no single further reading settles it"
+
+
+def _nearly_one_row(points: Array) -> bool:
+    spread = np.linalg.svd(points - points.mean(axis=0), compute_uv=False)
+    return len(points) > 2 and bool(spread[1] < FLOAT_SHARE * spread[0])
 
 
 def solve(net: Net, *, floating_ok: bool = False) -> Survey:
@@ -74,7 +88,7 @@ def solve(net: Net, *, floating_ok: bool = False) -> Survey:
     """
     checked(net)
     found, mirror = ways_round(net, _found(net))
-    survey = _survey(net, found[0], mirror)
+    survey = survey_at(net, found[0], mirror)
     if not (survey.floating or survey.loose_diameters):
         return replace(survey, flips=tuple(_flip(net, survey, other) for other in found[1:]))
     if floating_ok:
@@ -96,7 +110,8 @@ def _found(net: Net) -> list[Arrangement]:
         raise BadReading(message, (wrong.index, *others), wrong.reading.features, lines) from error
 
 
-def _survey(net: Net, found: Arrangement, mirror: Mirror) -> Survey:
+def survey_at(net: Net, found: Arrangement, mirror: Mirror) -> Survey:
+    """The survey of one arrangement, with its accuracy; flips are left out."""
     adjusted = assess(found.model, found.unknowns)
     frame = framed(net, found.model, found.unknowns)
     covariance = frame.slope @ adjusted.cofactor @ frame.slope.T

@@ -1,0 +1,187 @@
+"""Whether measured holes lie on a bolt circle or make a rectangle, and of which size, with all their correlations.
+
+The words used here:
+
+    fit         the circle or rectangle that suits the surveyed places best, each weighed by its covariance
+    consistent  the misfit is no larger than the measuring errors explain
+
+A fit only looks: it changes no hole. Shift and turn of the whole are part of every fit, so the frame does not matter.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from platekit.survey.chance import chi_square_tail
+from platekit.survey.frame import freed, rigid_motions
+from platekit.survey.model import Array, Indices, Shape
+from platekit.survey.net import BadReading
+from platekit.survey.result import Survey
+
+CONSISTENT = 0.01
+"""Probability of a larger misfit by chance below which holes are off the shape. Ours, the usual one in a hundred."""
+
+MICRON = 1e-3
+"""mm; added to every place, so that places held exactly (an assumed shape, the origin) can be weighed. Ours."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CircleFit:
+    """A bolt circle: centre and diameter in the survey's frame, mm.
+
+    `covariance` (3, 3) is that of centre x, y and diameter. `off` tells how far each hole is outside the circle.
+    `even_probability` is that of a misfit as large if the holes were also evenly spaced.
+    """
+
+    names: tuple[str, ...]
+    centre: tuple[float, float]
+    diameter: float
+    covariance: Array
+    off: tuple[float, ...]
+    chi_square: float
+    dof: int
+    probability: float
+    even_chi_square: float
+    even_dof: int
+    even_probability: float
+
+    @property
+    def sigma(self) -> float:
+        """Standard deviation of the diameter, mm."""
+        return math.sqrt(max(float(self.covariance[2, 2]), 0.0))
+
+    @property
+    def consistent(self) -> bool:
+        """Whether the holes lie on the circle as well as measuring errors allow."""
+        return self.probability >= CONSISTENT
+
+    @property
+    def even(self) -> bool:
+        """Whether they are evenly spaced as well."""
+        return self.even_probability >= CONSISTENT
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RectangleFit:
+    """A rectangle: names going round counter-clockwise, sides and their sigmas, mm, and the turn of the first side."""
+
+    names: tuple[str, ...]
+    centre: tuple[float, float]
+    width: float
+    height: float
+    turn: float
+    width_sigma: float
+    height_sigma: float
+    chi_square: float
+    dof: int
+    probability: float
+
+    @property
+    def consistent(self) -> bool:
+        """Whether the holes make a rectangle as well as measuring errors allow."""
+        return self.probability >= CONSISTENT
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Fitted:
+    shape: Shape
+    unknowns: Array
+    covariance: Array
+    chi_square: float
+    points: Array
+
+
+def circle_fit(survey: Survey, names: tuple[str, ...]) -> CircleFit:
+    """The circle through three or more holes; `BadReading` for fewer, or for holes in one row."""
+    if len(names) < 3:
+        raise BadReading(f"a circle needs three holes, found {len(names)}", (), names)
+    order = _going_round(survey, names)
+    fitted = _fit(survey, order, "circle")
+    even = _fit(survey, order, "even")
+    centre, radius = fitted.unknowns[:2], float(fitted.unknowns[2])
+    double = np.diag([1.0, 1.0, 2.0])
+    places = _places(survey, names)
+    off = np.hypot(*(places - centre).T) - radius
+    dof, even_dof = len(names) - 3, 2 * len(names) - 4
+    return CircleFit(
+        names=names,
+        centre=(float(centre[0]), float(centre[1])),
+        diameter=2.0 * radius,
+        covariance=double @ fitted.covariance[:3, :3] @ double,
+        off=tuple(off.tolist()),
+        chi_square=fitted.chi_square if dof else 0.0,
+        dof=dof,
+        probability=chi_square_tail(fitted.chi_square, dof),
+        even_chi_square=even.chi_square,
+        even_dof=even_dof,
+        even_probability=chi_square_tail(even.chi_square, even_dof),
+    )
+
+
+def rectangle_fit(survey: Survey, names: tuple[str, ...]) -> RectangleFit:
+    """The rectangle through four holes, named in any order; `BadReading` for another number."""
+    if len(names) != 4:
+        raise BadReading(f"a rectangle needs four holes, found {len(names)}", (), names)
+    order = _going_round(survey, names)
+    fitted = _fit(survey, order, "rectangle")
+    x, y, turn, width, height = fitted.unknowns.tolist()
+    spread = np.sqrt(np.maximum(np.diag(fitted.covariance), 0.0))
+    return RectangleFit(
+        names=order,
+        centre=(x, y),
+        width=width,
+        height=height,
+        turn=turn,
+        width_sigma=float(spread[3]),
+        height_sigma=float(spread[4]),
+        chi_square=fitted.chi_square,
+        dof=3,
+        probability=chi_square_tail(fitted.chi_square, 3),
+    )
+
+
+def _places(survey: Survey, names: tuple[str, ...]) -> Array:
+    return np.array([(survey.holes[name].x, survey.holes[name].y) for name in names])
+
+
+def _going_round(survey: Survey, names: tuple[str, ...]) -> tuple[str, ...]:
+    """The names in counter-clockwise order, beginning with the first."""
+    local = _places(survey, names) - _places(survey, names).mean(axis=0)
+    angles = np.arctan2(local[:, 1], local[:, 0])
+    order = np.argsort(np.mod(angles - angles[0] + 1e-9, 2.0 * math.pi), kind="stable")
+    return tuple(names[k] for k in order)
+
+
+def _fit(survey: Survey, names: tuple[str, ...], kind: str) -> _Fitted:
+    """Gauss-Newton on the whitened differences between surveyed places and those of the shape."""
+    places, covariance = _places(survey, names), survey.block(names)
+    members: Indices = np.arange(len(names), dtype=np.intp)
+    shape, u = Shape(kind, members).unknowns_at(places)
+    whiten: Array = np.linalg.inv(np.linalg.cholesky(weighable(covariance, places)))
+    step = np.zeros_like(u)
+    gain = np.zeros((len(u), 2 * len(names)))
+    for _ in range(50):
+        points, slope = shape.points(u)
+        flat = whiten @ slope.reshape(2 * len(names), -1)
+        gain = np.linalg.pinv(flat) @ whiten
+        step = gain @ (places - points).ravel()
+        u = u + step
+        if np.abs(step).max() < 1e-10 * (1.0 + np.abs(u).max()):
+            break
+    points = shape.points(u)[0]
+    misfit = whiten @ (places - points).ravel()
+    return _Fitted(shape, u, gain @ covariance @ gain.T, float(misfit @ misfit), points)
+
+
+def weighable(covariance: Array, places: Array) -> Array:
+    """The covariance without regard to the frame, made fit for weighing: shift and turn as good as unknown.
+
+    Fits that include shift and turn come out the same for any frame; this form is the one that can be inverted.
+    """
+    motions = rigid_motions(places)
+    wide = max(float(np.ptp(places, axis=0).max()), 1.0)
+    free = freed(covariance, places) + MICRON**2 * np.eye(len(covariance))
+    return np.asarray(free + wide**2 * motions @ motions.T, dtype=float)

@@ -1,0 +1,233 @@
+"""Which known pattern the measured holes could be, and with what odds; and whether they are their own mirror image.
+
+The words used here:
+
+    candidate   a pattern from a table: its hole places, and how far a real part may be off them
+    placing     shift and turn (and, if need be, mirror) that lay a candidate on the measured holes
+    shape space   what is left of all motions of the holes without shift and turn of the whole: 2n - 3 of them
+    share       probability of a candidate among all of them and "something else", before anything else is known
+
+Nothing is snapped: the measured places stay what they are.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from platekit.survey.chance import chi_square_tail
+from platekit.survey.fit import MICRON
+from platekit.survey.frame import rigid_motions
+from platekit.survey.model import Array, Indices
+from platekit.survey.result import Survey
+
+MAKING = 0.1
+"""mm; one standard deviation, each way, of a hole on a real part from its standard place, where the table says nothing.
+From memory: holes drilled in a jig or on a machine."""
+
+SOMETHING_ELSE = 20.0
+"""mm; range over which each of the 2n - 3 sizes of a pattern that is in no table could lie. Ours: what one can tell a
+pattern's size by eye. A wider range would make every candidate look surer."""
+
+FITS = 0.01
+"""Probability of a larger misfit by chance below which a candidate does not fit. Ours, the usual one in a hundred."""
+
+_CLOSE = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A known pattern: name, hole places in its own frame, mm, and sigma of a real hole from its place, each way."""
+
+    name: str
+    points: tuple[tuple[float, float], ...]
+    sigma: float = MAKING
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """How well a candidate suits. `names` are the measured holes in the order of the candidate's points.
+
+    `off` is the distance of each hole from its place, mm. `turn` (counter-clockwise) and `shift` lay the candidate on
+    the survey's frame, after mirroring it (x to -x) if `mirrored`.
+    """
+
+    name: str
+    chi_square: float
+    dof: int
+    probability: float
+    share: float
+    mirrored: bool
+    names: tuple[str, ...]
+    off: tuple[float, ...]
+    shift: tuple[float, float]
+    turn: float
+
+    @property
+    def fits(self) -> bool:
+        """Whether the misfit is no larger than measuring and making explain."""
+        return self.probability >= FITS
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Laid:
+    order: Indices
+    points: Array
+    shift: Array
+    turn: float
+    mirrored: bool
+
+
+def fits_standard(
+    survey: Survey, candidates: Iterable[Candidate], names: tuple[str, ...] | None = None
+) -> tuple[Match, ...]:
+    """The candidates with as many holes as were measured, the most probable first.
+
+    `names` are the holes to compare, by default all that are not bores. Chi-square of the best placing, in both mirror
+    senses, with the covariance of the survey and the making scatter of the candidate; 2n - 3 degrees of freedom.
+    """
+    chosen = names or _bolted(survey)
+    places = np.array([(survey.holes[name].x, survey.holes[name].y) for name in chosen])
+    covariance = survey.block(chosen, free=True)
+    weighed = [
+        (candidate, laid, *_weigh(places, covariance, laid.points, candidate.sigma))
+        for candidate in candidates
+        if len(candidate.points) == len(chosen)
+        for laid in (_best_laid(places, np.array(candidate.points, dtype=float), covariance, candidate.sigma),)
+        if laid is not None
+    ]
+    shares = _shares(np.array([log for *_, log in weighed]), 2 * len(chosen) - 3)
+    matches = [
+        _match(candidate, laid, chi_square, float(share), places, chosen)
+        for (candidate, laid, chi_square, _), share in zip(weighed, shares, strict=True)
+    ]
+    return tuple(sorted(matches, key=lambda match: (-match.share, match.chi_square, match.name)))
+
+
+def own_mirror_image(survey: Survey, names: tuple[str, ...] | None = None) -> bool:
+    """Whether the holes look the same in a mirror, as far as the readings tell: places and sizes alike.
+
+    Two holes always do. Only then may it stay open which way round the pattern was measured.
+    """
+    chosen = names or survey.names
+    places = np.array([(survey.holes[name].x, survey.holes[name].y) for name in chosen])
+    if len(chosen) < 3:
+        return True
+    covariance = survey.block(chosen, free=True)
+    image = places * np.array([-1.0, 1.0])
+    for laid in _laid(places, image, (False,)):
+        chi_square, _ = _weigh(places, 2.0 * covariance, laid.points, 0.0)
+        alike = all(_sizes_alike(survey, chosen[k], chosen[int(j)]) for k, j in enumerate(laid.order))
+        if alike and chi_square_tail(chi_square, 2 * len(chosen) - 3) >= FITS:
+            return True
+    return False
+
+
+def _bolted(survey: Survey) -> tuple[str, ...]:
+    return tuple(name for name, hole in survey.holes.items() if hole.kind != "bore") or survey.names
+
+
+def _sizes_alike(survey: Survey, first: str, second: str) -> bool:
+    a, b = survey.holes[first], survey.holes[second]
+    if a.diameter is None or b.diameter is None:
+        return a.kind == b.kind
+    spread = math.hypot(a.diameter_sigma or 0.0, b.diameter_sigma or 0.0)
+    return a.kind == b.kind and abs(a.diameter - b.diameter) <= 3.0 * spread
+
+
+def _best_laid(places: Array, pattern: Array, covariance: Array, sigma: float) -> _Laid | None:
+    laid = list(_laid(places, pattern, (False, True)))
+
+    def worth(one: _Laid) -> tuple[float, bool, float]:
+        chi_square = _weigh(places, covariance, one.points, sigma)[0]
+        return round(chi_square, 6), one.mirrored, round(abs(one.turn), 6)
+
+    return min(laid, key=worth, default=None)
+
+
+def _laid(places: Array, pattern: Array, senses: tuple[bool, ...]) -> Iterable[_Laid]:
+    """Placings in which every hole has a point of its own: the two holes farthest apart on every pair as far apart."""
+    if len(places) == 1:
+        yield _Laid(np.zeros(1, dtype=np.intp), places.copy(), places[0] - pattern[0], 0.0, False)
+        return
+    apart = np.hypot(*(places[:, None] - places[None, :]).T)
+    i, j = np.unravel_index(int(apart.argmax()), apart.shape)
+    for mirrored in senses:
+        own = pattern * np.array([-1.0, 1.0]) if mirrored else pattern
+        length = np.hypot(*(own[:, None] - own[None, :]).T)
+        near = np.argwhere(np.abs(length - apart[i, j]) <= _CLOSE * apart[i, j])
+        for a, b in near:
+            if a != b and (laid := _lay(places, own, (int(i), int(j)), (int(a), int(b)), mirrored)) is not None:
+                yield laid
+
+
+def _lay(places: Array, own: Array, here: tuple[int, int], there: tuple[int, int], mirrored: bool) -> _Laid | None:
+    """The pattern with its pair of points on the pair of holes, then fitted to all; None when holes share a point."""
+    wanted, had = places[here[1]] - places[here[0]], own[there[1]] - own[there[0]]
+    rough = _turned(own, math.atan2(wanted[1], wanted[0]) - math.atan2(had[1], had[0]))
+    rough += places[list(here)].mean(axis=0) - rough[list(there)].mean(axis=0)
+    order = np.hypot(*(places[:, None] - rough[None, :]).T).T.argmin(axis=1)
+    if len(set(order.tolist())) < len(places):
+        return None
+    chosen = own[order]
+    a, b = places - places.mean(axis=0), chosen - chosen.mean(axis=0)
+    turn = math.atan2(float((b[:, 0] * a[:, 1] - b[:, 1] * a[:, 0]).sum()), float((a * b).sum()))
+    turned = _turned(chosen, turn)
+    shift = places.mean(axis=0) - turned.mean(axis=0)
+    return _Laid(order, turned + shift, shift, turn, mirrored)
+
+
+def _turned(points: Array, angle: float) -> Array:
+    cos, sin = math.cos(angle), math.sin(angle)
+    return np.asarray(points @ np.array([[cos, sin], [-sin, cos]]), dtype=float)
+
+
+def _weigh(places: Array, covariance: Array, points: Array, sigma: float) -> tuple[float, float]:
+    """Chi-square in shape space, and the log of the probability density of these places under the candidate."""
+    if len(places) < 2:
+        return 0.0, 0.0
+    base = _shape_space(points)
+    variance = sigma**2 + MICRON**2
+    spread = base.T @ (covariance + variance * np.eye(len(covariance))) @ base
+    misfit = base.T @ (places - points).ravel()
+    chi_square = float(misfit @ np.linalg.solve(spread, misfit))
+    volume = float(np.linalg.slogdet(2.0 * math.pi * spread)[1])
+    return chi_square, -(chi_square + volume) / 2.0
+
+
+def _shape_space(points: Array) -> Array:
+    motions = rigid_motions(points)
+    return np.asarray(np.linalg.svd(motions, full_matrices=True)[0][:, 3:], dtype=float)
+
+
+def _shares(logs: Array, dof: int) -> Array:
+    """Probabilities from log densities, all candidates and "something else" alike beforehand."""
+    if not len(logs):
+        return logs
+    other = -max(dof, 0) * math.log(SOMETHING_ELSE)
+    top = max(float(logs.max()), other)
+    weights = np.exp(logs - top)
+    return np.asarray(weights / (weights.sum() + math.exp(other - top)), dtype=float)
+
+
+def _match(
+    candidate: Candidate, laid: _Laid, chi_square: float, share: float, places: Array, chosen: tuple[str, ...]
+) -> Match:
+    dof = max(2 * len(chosen) - 3, 0)
+    back = np.argsort(laid.order)
+    off = np.hypot(*(places - laid.points).T)[back]
+    return Match(
+        name=candidate.name,
+        chi_square=chi_square,
+        dof=dof,
+        probability=chi_square_tail(chi_square, dof),
+        share=share,
+        mirrored=laid.mirrored,
+        names=tuple(chosen[int(k)] for k in back),
+        off=tuple(off.tolist()),
+        shift=(float(laid.shift[0]), float(laid.shift[1])),
+        turn=laid.turn,
+    )
