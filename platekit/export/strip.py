@@ -15,7 +15,7 @@ from platekit.units import Unit, show_length
 
 AIR: Final = 2.0
 """Paper between the drawing's window and the strip, mm (ours)."""
-TOP: Final = 27.0
+TOP: Final = 24.5
 """Height of the strip's upper part, mm (ours)."""
 GOOD_WIDTH: Final = 180.0
 """Width at which the strip reads best, mm (ours: that of A4)."""
@@ -111,14 +111,14 @@ def draw(
     right = box.x1
     if many:
         room = MAP if box.width >= LEGEND_FROM else 0.7 * MAP
-        _map(pen, Box(right - room + 2, top - TOP + 3, right, top), tiling, tile, outline)
+        _map(pen, Box(right - room + 2, top - TOP + 2, right, top), tiling, tile, outline)
         right -= room
     left = box.x0 + ARROW
-    pen.text((left, top - 4.6), shortened(say.layout.model.title, right - left, 13, "bold"), 13, "bold")
-    pen.text((left, top - 8.8), shortened(say.about, right - left, 8), 8)
+    pen.text((left, top - 4.3), shortened(say.layout.model.title, right - left, 13, "bold"), 13, "bold")
+    pen.text((left, top - 8.1), shortened(say.about, right - left, 8), 8)
     if box.width >= LEGEND_FROM:
         right -= 2 * LEGEND
-        _legend(pen, right, top - 14.0, say, many)
+        _legend(pen, right, top - 13.0, say, many)
     _face(pen, left, top, right - left - 2, say, tiling, tile, number)
     _small(pen, box, top - TOP + 1.0, say, distances if many else "")
 
@@ -149,9 +149,9 @@ def _joining(width: float, distances: str) -> tuple[str, ...]:
 
 def _up_arrow(pen: Pen, left: float, top: float) -> None:
     middle = left + 7.0
-    pen.arrow((middle, top - 18.0), (middle, top - 0.5), 0.9, 5.0)
-    pen.text((middle, top - 21.6), "UP", 10, "bold", "middle")
-    pen.text((middle, top - 24.6), "on the machine", SMALL, align="middle")
+    pen.arrow((middle, top - 16.0), (middle, top - 0.5), 0.9, 5.0)
+    pen.text((middle, top - 19.6), "UP", 10, "bold", "middle")
+    pen.text((middle, top - 22.6), "on the machine", SMALL, align="middle")
 
 
 def _face(
@@ -159,13 +159,13 @@ def _face(
 ) -> None:
     """Which face is shown, which sheet this is, and whether the plate may be cut."""
     size = 14 * min(1.0, width / text_width(say.face, 14, "bold"))
-    pen.text((left, top - 15.0), say.face, size, "bold")
-    pen.text((left, top - 19.0), shortened(_sheet_words(say, tiling, tile, number), width, 8), 8)
+    pen.text((left, top - 13.9), say.face, size, "bold")
+    pen.text((left, top - 17.7), shortened(_sheet_words(say, tiling, tile, number), width, 8), 8)
     if not say.clear:
         stops = "1 stop" if say.stops == 1 else f"{say.stops} stops"
         words = shortened(f"{NOT_FOR_CUTTING}: {stops}", width - 3, 9, "bold")
-        pen.box(Box(left, top - 25.2, left + text_width(words, 9, "bold") + 3, top - 20.7), width=0, fill=0.0)
-        pen.text((left + 1.5, top - 24.0), words, 9, "bold", grey=1.0)
+        pen.box(Box(left, top - 23.3, left + text_width(words, 9, "bold") + 3, top - 19.0), width=0, fill=0.0)
+        pen.text((left + 1.5, top - 22.2), words, 9, "bold", grey=1.0)
 
 
 def _sheet_words(say: Saying, tiling: Tiling, tile: Tile, number: int) -> str:

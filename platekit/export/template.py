@@ -198,7 +198,7 @@ def seam_crosses(tiling: Tiling, seen: Seen) -> tuple[Cross, ...]:
 
 def _clear_of(at: float, centers: Sequence[float]) -> float:
     """The place, moved within the seam to where it stays farthest from holes' centres, if any are near."""
-    play = OVERLAP / 2 - SEAM_CROSS / 2 - 1.0
+    play = OVERLAP / 2 - SEAM_CROSS
     near = [center for center in centers if abs(center - at) < play + 2 * SEAM_CROSS]
     if not near or len(near) > MOST_NAMES:
         return at
@@ -234,7 +234,7 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
     sheet, window, way = tile.sheet, tile.window, tile.on_sheet
     holes = [hole for hole in job.seen.holes if hole.box.overlaps(tile.box)]
     spaces = [space for space in job.seen.spaces if space.shape.box.overlaps(tile.box)]
-    crosses = [Cross(c.name, way(c.at)) for c in job.crosses if _inside(c.at, tile.box.grown(-SEAM_CROSS))]
+    crosses = [Cross(c.name, way(c.at)) for c in job.crosses if _inside(c.at, tile.box.grown(1e-6 - SEAM_CROSS))]
     pen.page(sheet.width, sheet.height)
     with pen.within(window):
         if not job.say.clear:
