@@ -6,14 +6,18 @@ import json
 import sys
 import tempfile
 import traceback
+from dataclasses import asdict
 from enum import IntEnum, StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from platekit import __version__
 from platekit.errors import PlatekitError, SpecError
+
+if TYPE_CHECKING:
+    from platekit.layout import Layout
 
 
 class Exit(IntEnum):
@@ -34,11 +38,30 @@ class DxfForm(StrEnum):
     PLAIN = "plain"
 
 
-class DxfUnit(StrEnum):
-    """The unit that the cut file is drawn in."""
+class LengthUnit(StrEnum):
+    """Units of length."""
 
     MM = "mm"
     IN = "in"
+
+
+class ProcessName(StrEnum):
+    """The ways of cutting a plate."""
+
+    PLASMA = "plasma"
+    LASER = "laser"
+    WATERJET = "waterjet"
+    OXY_FUEL = "oxy-fuel"
+    ROUTER = "router"
+    DRILL = "drill"
+
+
+class OldPattern(StrEnum):
+    """How the holes of the old machine lie."""
+
+    CIRCLE = "circle"
+    RECTANGLE = "rectangle"
+    POINTS = "points"
 
 
 class SeenFrom(StrEnum):
@@ -61,14 +84,34 @@ SpecPath = Annotated[Path, typer.Argument(metavar="SPEC", help="The spec, a YAML
 AsJson = Annotated[bool, typer.Option("--json", help="Print figures for a program instead of text.")]
 
 
+@app.command(epilog='Example: platekit new mixer.yaml --motor "IEC 90 B14" --process laser --thickness "8 mm"')
+def new(
+    path: Annotated[Path, typer.Argument(metavar="SPEC", help="The file to write; must not exist.")],
+    title: Annotated[str | None, typer.Option(help="What the plate is for.")] = None,
+    units: Annotated[LengthUnit | None, typer.Option(help="Unit of bare numbers.")] = None,
+    material: Annotated[str | None, typer.Option(help="Material, as `platekit tables` lists them.")] = None,
+    thickness: Annotated[str | None, typer.Option(help="Thickness of the plate, such as `10 mm`.")] = None,
+    process: Annotated[ProcessName | None, typer.Option(help="How the plate will be cut.")] = None,
+    machine: Annotated[OldPattern | None, typer.Option(help="How the old holes lie.")] = None,
+    motor: Annotated[str | None, typer.Option(help="The new motor's designation.")] = None,
+    take_up: Annotated[bool, typer.Option(help="Slots to put the belt on and tighten it.")] = True,
+) -> None:
+    """Write a commented spec to start from; asks for what is not given when run at a terminal."""
+    from platekit.export.starting import Answers, write_starter
+
+    given = Answers(title, units, material, thickness, process, machine, motor, take_up)
+    ask = typer.prompt if sys.stdin.isatty() and given.none_given else None
+    written = write_starter(path, given, ask)
+    typer.echo("\n".join(f"wrote {file}" for file in written))
+    typer.echo(f"next: put your figures in, then run platekit check {path}")
+
+
 @app.command(epilog="Example: platekit check specs/dough-mixer.yaml")
 def check(spec: SpecPath, as_json: AsJson = False) -> None:
     """Lay the plate out and say what stands against cutting it."""
     from platekit.checks import check as judge
-    from platekit.layout import lay_out
-    from platekit.spec import load
 
-    layout = lay_out(load(spec))
+    layout = laid_out(spec, as_json)
     verdict = judge(layout)
     if as_json:
         from platekit.export.figures import verdict_figures
@@ -89,7 +132,7 @@ def make(
         list[DxfForm] | None,
         typer.Option(help="Form of the cut file; may be given more than once. r2000 if left out."),
     ] = None,
-    dxf_unit: Annotated[DxfUnit, typer.Option(help="Unit of the cut file.")] = DxfUnit.MM,
+    dxf_unit: Annotated[LengthUnit, typer.Option(help="Unit of the cut file.")] = LengthUnit.MM,
     reference: Annotated[
         bool, typer.Option("--reference", help="Add bodies and finished holes to the cut file on a layer of their own.")
     ] = False,
@@ -102,11 +145,8 @@ def make(
     """Check the plate and write its files: picture, paper, report, and the cut files if nothing stops it."""
     from platekit.checks import check as judge
     from platekit.export.publish import Wanted, publish
-    from platekit.export.screen import made_text, verdict_text
-    from platekit.layout import lay_out
-    from platekit.spec import load
 
-    layout = lay_out(load(spec))
+    layout = laid_out(spec, as_json)
     verdict = judge(layout)
     wanted = Wanted(
         forms=tuple(form.value for form in dxf or [DxfForm.R2000]),
@@ -119,12 +159,47 @@ def make(
     if as_json:
         from platekit.export.figures import verdict_figures
 
-        files = [str(path) for path in published.written]
-        show_json({**verdict_figures(verdict), "files": files})
+        show_json({**verdict_figures(verdict), "files": [str(path) for path in published.written]})
     else:
+        from platekit.export.screen import made_text, verdict_text
+
         typer.echo(verdict_text(layout, verdict))
         typer.echo(made_text(published))
     raise typer.Exit(Exit.CLEAR if verdict.clear else Exit.STOP)
+
+
+Measured = Annotated[str | None, typer.Option(metavar="LENGTH", help="As measured, such as `165`, `6.5 in`.")]
+
+
+@app.command(epilog='Example: platekit tables "IEC 90 B14", or: platekit tables --bolt-circle 165 --holes 4')
+def tables(
+    name: Annotated[str | None, typer.Argument(help="A designation, screw, drill, material, gauge or fit.")] = None,
+    bolt_circle: Measured = None,
+    holes: Annotated[int | None, typer.Option(metavar="COUNT", help="How many holes the pattern has.")] = None,
+    pilot: Measured = None,
+    width: Measured = None,
+    height: Measured = None,
+    shaft: Measured = None,
+    as_json: AsJson = False,
+) -> None:
+    """Look up published dimensions by name, or find the standard that fits what was measured (in mm if no unit)."""
+    from platekit import tables as books
+    from platekit.units import length
+
+    given = {"bolt_circle": bolt_circle, "pilot": pilot, "width": width, "height": height, "shaft": shaft}
+    sizes = {what: length(bare_number(text), "mm") for what, text in given.items() if text is not None}
+    if sizes or holes is not None:
+        candidates = books.search(**sizes, holes=holes)
+        if as_json:
+            show_json([books.candidate_figures(candidate) for candidate in candidates])
+        else:
+            typer.echo(books.found_text(candidates))
+    elif name is None:
+        typer.echo(books.overview())
+    elif as_json:
+        show_json(books.as_json(name))
+    else:
+        typer.echo(books.describe(name))
 
 
 @app.command(epilog="Example: platekit schema > specs/platekit.schema.json")
@@ -133,6 +208,28 @@ def schema() -> None:
     from platekit.spec import json_schema
 
     show_json(json_schema())
+
+
+def laid_out(path: Path, as_json: bool) -> Layout:
+    """The layout of the spec at `path`; a spec that cannot be used ends the command, in JSON too if that is asked."""
+    from platekit.layout import lay_out
+    from platekit.spec import load
+
+    try:
+        return lay_out(load(path))
+    except SpecError as error:
+        if not as_json:
+            raise
+        show_json({"verdict": "unusable", "problems": [asdict(problem) for problem in error.problems]})
+        raise typer.Exit(Exit.UNUSABLE) from None
+
+
+def bare_number(text: str) -> float | str:
+    """A number if the text is one, else the text, which then carries its own unit."""
+    try:
+        return float(text)
+    except ValueError:
+        return text
 
 
 def progress(name: str) -> None:

@@ -86,7 +86,7 @@ _Maker = tuple[str, Callable[[], bytes]]
 def _papers(layout: Layout, verdict: Verdict, wanted: Wanted) -> Iterable[_Maker]:
     yield ".svg", lambda: svg_text(layout, verdict).encode()
     yield ".template.pdf", lambda: template_bytes(layout, verdict, wanted.seen_from)
-    yield ".holes.csv", lambda: holes_bytes(layout)
+    yield ".holes.csv", lambda: holes_bytes(layout, verdict)
     yield ".json", lambda: figures_bytes(layout, verdict)
     yield ".report.html", lambda: report_html(layout, verdict).encode()
 
@@ -99,9 +99,7 @@ def _cut_files(layout: Layout, wanted: Wanted) -> Iterable[_Maker]:
         yield STEP_SUFFIX, partial(step_bytes, layout)
 
 
-def _made(
-    makers: Iterable[_Maker], folder: Path, name: str, progress: Progress | None
-) -> list[tuple[Path, bytes]]:
+def _made(makers: Iterable[_Maker], folder: Path, name: str, progress: Progress | None) -> list[tuple[Path, bytes]]:
     files = []
     for suffix, maker in makers:
         path = file_in(folder, name + suffix)

@@ -1,0 +1,97 @@
+"""The starter spec as a file: choices from options or from questions, tried out before it is written."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import cast
+
+from platekit.checks import check
+from platekit.errors import OutputError, SpecError
+from platekit.export.files import folder_for, write_whole
+from platekit.layout import lay_out
+from platekit.spec import json_schema, loads
+from platekit.spec.models import Process
+from platekit.spec.starter import Choices, OldPattern, starter
+from platekit.units import Unit
+
+SCHEMA_NAME = "platekit.schema.json"
+Ask = Callable[..., str]
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """What the user has said so far; None for what is still to be asked, or left at its default."""
+
+    title: str | None
+    units: str | None
+    material: str | None
+    thickness: str | None
+    process: str | None
+    machine: str | None
+    motor: str | None
+    take_up: bool
+
+    @property
+    def none_given(self) -> bool:
+        """Whether no option was given at all."""
+        return all(getattr(self, field.name) is None for field in fields(self) if field.name != "take_up")
+
+
+QUESTIONS = {
+    "title": "What is the plate for",
+    "units": "Unit of bare numbers (mm, in)",
+    "material": "Material",
+    "thickness": "Thickness of the plate",
+    "process": "How will it be cut (plasma, laser, waterjet, oxy-fuel, router, drill)",
+    "machine": "How do the old holes lie (circle, rectangle, points)",
+    "motor": "The new motor",
+}
+
+
+def write_starter(path: Path, answers: Answers, ask: Ask | None) -> tuple[Path, ...]:
+    """Writes the spec, and the schema that its first line names beside it; gives the files written.
+
+    `ask` puts a question with a default and gives the answer; None asks nothing. Raises `OutputError` if the spec
+    exists already.
+    """
+    if path.exists():
+        raise OutputError(f"{path} exists already; choose another name")
+    text = starter(chosen(answers, ask), clear_to_cut)
+    folder_for(path.parent)
+    write_whole(path, text.encode())
+    schema = path.with_name(SCHEMA_NAME)
+    if schema.exists():
+        return (path,)
+    write_whole(schema, (json.dumps(json_schema(), indent=2, ensure_ascii=False) + "\n").encode())
+    return (path, schema)
+
+
+def chosen(answers: Answers, ask: Ask | None) -> Choices:
+    """The answers with defaults, or with what the user says when asked."""
+    usual = Choices()
+    said: dict[str, str] = {}
+    for name, question in QUESTIONS.items():
+        given = getattr(answers, name)
+        default = str(getattr(usual, name))
+        said[name] = given or (ask(question, default=default) if ask is not None else default)
+    return Choices(
+        title=said["title"],
+        units=cast(Unit, said["units"]),
+        material=said["material"],
+        thickness=said["thickness"],
+        process=cast(Process, said["process"]),
+        machine=cast(OldPattern, said["machine"]),
+        motor=said["motor"],
+        take_up=answers.take_up,
+    )
+
+
+def clear_to_cut(text: str) -> bool:
+    """Whether a draft of a spec passes the checks."""
+    try:
+        return check(lay_out(loads(text, "starter.yaml"))).clear
+    except SpecError:
+        return False
