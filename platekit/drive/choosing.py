@@ -233,12 +233,18 @@ def _pairs(
     least = belts.smallest_pulley(section.name).pitch_diameter * (1 - SMALL_PULLEY_ROOM)
     outside = diameters - section.offset
     rims = np.array([belts.rim_limit(pulley.material).speed_m_s for pulley in pulleys])
+    proud = outside / diameters
     limit = np.minimum(rims, belts.belt_speed_limit(section.name).speed_m_s)
     top = belt_speed_m_s(1.0, request.motor_speeds.high) * diameters
-    drivers = (diameters >= least) & (outside <= request.largest_driver) & (top <= limit)
+    drivers = (diameters >= least) & (outside <= request.largest_driver) & (top * proud <= limit)
     drivens = (diameters >= least) & (outside <= request.largest_driven)
     ratio = diameters[None, :] / diameters[:, None]
-    allowed = drivers[:, None] & drivens[None, :] & _reaches(request, ratio) & (top[:, None] <= rims[None, :])
+    allowed = (
+        drivers[:, None]
+        & drivens[None, :]
+        & _reaches(request, ratio)
+        & (top[:, None] * proud[None, :] <= rims[None, :])
+    )
     allowed &= (ratio <= LARGEST_RATIO) & (ratio >= 1 / LARGEST_RATIO)
     driver, driven = np.nonzero(allowed)
     return driver, driven

@@ -13,10 +13,9 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from platekit.drive import loads
-from platekit.drive.motors import InductionMotor, VoltageMotor
+from platekit.drive.motors import InductionMotor, VoltageMotor, frequency_for_hz
 from platekit.drive.request import Motor
 from platekit.drive.working import induction_motor, voltage_motor
-from platekit.errors import DriveError
 
 Way = Literal["gearing", "inverter", "voltage"]
 
@@ -30,13 +29,6 @@ LIGHT_SHARE: Final = 0.2
 """Share of the rated torque under which the voltage is set: tool and belt turning, no work yet.
 
 Our own choice.
-"""
-
-LOWEST_HZ: Final = 0.1
-HIGHEST_HZ: Final = 2000.0
-"""Between these frequencies the one for a wanted speed is searched, in Hz.
-
-Far beyond any inverter's range.
 """
 
 
@@ -77,28 +69,6 @@ def compare(motor: Motor, ratio: float, speeds: Sequence[float], efficiency: flo
         own = Curve("voltage", tuple(point for point in held if point is not None))
     geared = tuple(Held(speed, loads.torque_nm(rated_power * efficiency, speed)) for speed in speeds)
     return Curve("gearing", geared), own
-
-
-def frequency_for_hz(motor: InductionMotor, speed_rpm: float) -> float:
-    """The frequency at which the loaded motor runs at this speed.
-
-    Raises `DriveError` outside what a motor can do.
-    """
-    low, high = LOWEST_HZ, HIGHEST_HZ
-    if not _speed_rpm(motor, low) <= speed_rpm <= _speed_rpm(motor, high):
-        raise DriveError(f"no frequency makes this motor run at {speed_rpm:.0f} rpm under load")
-    while high - low > 1e-9 * high:
-        middle = (low + high) / 2
-        low, high = (middle, high) if _speed_rpm(motor, middle) < speed_rpm else (low, middle)
-    return (low + high) / 2
-
-
-def _speed_rpm(motor: InductionMotor, frequency_hz: float) -> float:
-    """The loaded speed; 0 where the motor stalls."""
-    try:
-        return motor.at(frequency_hz).speed_rpm
-    except DriveError:  # too slow a field for its own slip
-        return 0.0
 
 
 def _inverter(motor: InductionMotor, ratio: float, speed_rpm: float, efficiency: float) -> Held:

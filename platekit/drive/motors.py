@@ -26,6 +26,13 @@ Common practice: a few per cent.
 UNSATURATED_FALL = 0.5
 """Speed falls with the square root of the torque in a series motor without saturation. Textbook."""
 
+LOWEST_HZ = 0.1
+HIGHEST_HZ = 2000.0
+"""Between these frequencies the one for a wanted speed is searched, in Hz.
+
+Far beyond any inverter's range.
+"""
+
 Corner = tuple[float, float]
 """A point of a torque-speed curve: speed in rpm, torque in N m."""
 
@@ -122,6 +129,28 @@ def torque_share(multiple: float, constant_power_to: float = CONSTANT_POWER_TO) 
     if multiple <= 1:
         return 1.0
     return 1 / multiple if multiple <= constant_power_to else constant_power_to / multiple**2
+
+
+def frequency_for_hz(motor: InductionMotor, speed_rpm: float) -> float:
+    """The frequency at which the loaded motor runs at this speed.
+
+    Raises `DriveError` outside what a motor can do.
+    """
+    low, high = LOWEST_HZ, HIGHEST_HZ
+    if not _speed_rpm(motor, low) <= speed_rpm <= _speed_rpm(motor, high):
+        raise DriveError(f"no frequency makes this motor run at {speed_rpm:.0f} rpm under load")
+    while high - low > 1e-9 * high:
+        middle = (low + high) / 2
+        low, high = (middle, high) if _speed_rpm(motor, middle) < speed_rpm else (low, middle)
+    return (low + high) / 2
+
+
+def _speed_rpm(motor: InductionMotor, frequency_hz: float) -> float:
+    """The loaded speed; 0 where the motor stalls."""
+    try:
+        return motor.at(frequency_hz).speed_rpm
+    except DriveError:  # too slow a field for its own slip
+        return 0.0
 
 
 class VoltageMotor(Protocol):

@@ -26,7 +26,7 @@ def belt_length(centres: float, small: float, large: float) -> float:
     `DriveError` when one pulley would lie inside the other. Source: plane geometry with the true wrap
     angles (Shigley, Mechanical Engineering Design, equation 17-2).
 
-    >>> round(belt_length(centres=230.3, small=71, large=250), 1)
+    >>> round(belt_length(centres=230.264, small=71, large=250), 2)
     1000.0
     """
     lean = _lean(centres, small, large)

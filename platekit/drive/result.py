@@ -108,7 +108,7 @@ class Rims:
 class DriveResult:
     """One drive worked out. Lengths in mm, wraps in radians.
 
-    `belt` is None when the belt's length follows from where the shafts are placed; `stock` are then the
+    `belt` is None when the belt's length follows from where the shafts are placed; `stock` are the
     bought belts closest to `belt_length`. `ratio` is motor speed over working speed. `travel` is along
     the line of centres, `slot` along the slot.
     """

@@ -14,6 +14,12 @@ from platekit.drive.open_belt import centre_distance
 from platekit.errors import DriveError
 from platekit.tables import belts
 
+LEAST_SHARE = 0.05
+"""A slot of which less than this share counts is across the belt and does not tension it.
+
+Common sense: 87 degrees.
+"""
+
 
 @dataclass(frozen=True, slots=True)
 class Travel:
@@ -78,7 +84,7 @@ def along_slot(needed: Travel, off: float) -> SlotTravel:
     >>> along_slot(Travel(20, 30, 300, 280, 330, (8, 8)), 0).tension
     30.0
     """
-    if cos(off) <= 0:
+    if cos(off) <= LEAST_SHARE:
         raise DriveError("a slot at right angles to the line of centres does not tension the belt; turn the slot")
     tension = _shift(needed.nominal, needed.longest, off)
     install = _shift(needed.nominal, needed.shortest, off)

@@ -14,7 +14,14 @@ from platekit.drive.limits import (
     OVERHUNG_FACTOR,
     SPEED_TOLERANCE,
 )
-from platekit.drive.motors import DcMotor, InductionMotor, Running, UniversalMotor, VoltageMotor
+from platekit.drive.motors import (
+    DcMotor,
+    InductionMotor,
+    Running,
+    UniversalMotor,
+    VoltageMotor,
+    frequency_for_hz,
+)
 from platekit.drive.open_belt import (
     belt_length,
     centre_distance,
@@ -43,7 +50,10 @@ STEPS = (1.0, 2.0, 5.0, 10.0)
 """Steps of a chart are one of these times a power of ten, as people read scales."""
 
 STOCK_SHOWN = 3
-"""How many bought belts are named when the belt's length follows from the shafts' places."""
+"""How many stocked belts nearest to the belt's length are named."""
+
+STOCK_MATCH = 0.5
+"""Belts whose pitch lengths differ less than this are the same size, in mm: lengths are printed in whole mm."""
 
 FULL_VOLTAGE = Range(1.0, 1.0)
 """The setting of a motor that is only switched on and off."""
@@ -161,9 +171,22 @@ def _usual(geometry: _Geometry) -> float:
 
 
 def _stock(belt: Belt | None, geometry: _Geometry) -> tuple[belts.BeltSize, ...]:
-    if belt is None or geometry.belt is not None:
+    if belt is None:
         return ()
     return belts.nearest_stock(belt.section, geometry.length, STOCK_SHOWN)
+
+
+def _stock_note(belt: Belt | None, geometry: _Geometry) -> tuple[str, ...]:
+    """A sentence when the belt that was given is not commonly stocked."""
+    if belt is None or geometry.belt is None:
+        return ()
+    nearest = belts.nearest_stock(belt.section, geometry.length, 1)[0]
+    if abs(nearest.pitch_length - geometry.length) <= STOCK_MATCH:
+        return ()
+    return (
+        f"{belt.section} with {geometry.length:.1f} mm pitch length is not a usual stock size; "
+        f"the nearest is {nearest.label} with {nearest.pitch_length:.1f} mm",
+    )
 
 
 def _ratio(request: DriveRequest, geometry: _Geometry) -> float:
@@ -216,7 +239,11 @@ def _points(request: DriveRequest, geometry: _Geometry) -> tuple[WorkingPoint, .
     if motor.kind == "induction":
         induction = induction_motor(motor)
         span = request.setting or Range(motor.frequency_hz, motor.frequency_hz)
-        corners = (motor.frequency_hz, motor.frequency_hz * motor.constant_power_to)
+        corners = (
+            motor.frequency_hz,
+            motor.frequency_hz * motor.constant_power_to,
+            *_wanted_hz(induction, request, geometry),
+        )
         return tuple(
             _point(request, geometry, induction.at(setting), frequency_hz=setting)
             for setting in settings(span, corners)
@@ -227,6 +254,17 @@ def _points(request: DriveRequest, geometry: _Geometry) -> tuple[WorkingPoint, .
         _point(request, geometry, Running(brushed.speed_rpm(loaded, setting), loaded), setting=setting)
         for setting in settings(request.setting or FULL_VOLTAGE, (1.0,))
     )
+
+
+def _wanted_hz(motor: InductionMotor, request: DriveRequest, geometry: _Geometry) -> tuple[float, ...]:
+    """The frequencies that give the wanted speeds, so that the torque there is exact and the user sees them."""
+    wanted = request.wanted.speeds
+    if wanted is None or request.setting is None:
+        return ()
+    ratio = _ratio(request, geometry)
+    low, high = (motor.at(end).speed_rpm for end in (request.setting.low, request.setting.high))
+    inside = [speed * ratio for speed in (wanted.low, wanted.high) if low < speed * ratio < high]
+    return tuple(round(frequency_for_hz(motor, speed), 9) for speed in inside)
 
 
 def _point(
@@ -444,12 +482,13 @@ def _rims(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoint
     top = max(points, key=lambda point: point.motor_rpm)
     tool = request.wanted.tool_diameter
     section = request.belt.section if request.belt else None
+    proud = belts.section(section).offset if section else 0.0
     return Rims(
         belt_m_s=top.belt_speed_m_s,
         belt_limit_m_s=belts.belt_speed_limit(section).speed_m_s if section else None,
-        driver_m_s=top.belt_speed_m_s,
+        driver_m_s=top.belt_speed_m_s * (1 - proud / geometry.driver),
         driver_limit_m_s=belts.rim_limit(request.driver.material).speed_m_s,
-        driven_m_s=top.belt_speed_m_s,
+        driven_m_s=top.belt_speed_m_s * (1 - proud / geometry.driven),
         driven_limit_m_s=belts.rim_limit(request.driven.material).speed_m_s,
         motor_rpm=top.motor_rpm,
         motor_limit_rpm=request.motor.max_speed_rpm if request.motor else None,
@@ -470,6 +509,7 @@ def _notes(request: DriveRequest, geometry: _Geometry, forces: Forces | None) ->
         said.append(
             f"{geometry.belt.length:.1f} mm {geometry.belt.of} length is {geometry.length:.1f} mm along the pitch line"
         )
+    said.extend(_stock_note(request.belt, geometry))
     if forces is not None and forces.mass_kg_m is None:
         said.append("the belt's width or ribs are not given, so the pull of its own mass is left out")
     if forces is not None and forces.rating.power_w is None:

@@ -45,32 +45,24 @@ def test_the_order_of_the_pulleys_makes_no_difference(one: float, other: float, 
 @given(diameters, diameters, rooms)
 def test_the_two_wraps_make_one_turn(one: float, other: float, room: float) -> None:
     centres = apart(one, other, room)
-    assert wrap_angle(centres, one, other) + wrap_angle(centres, other, one) == pytest.approx(
-        2 * pi, abs=1e-12
-    )
+    assert wrap_angle(centres, one, other) + wrap_angle(centres, other, one) == pytest.approx(2 * pi, abs=1e-12)
 
 
 @given(diameters, diameters, rooms)
 def test_the_length_is_two_spans_and_two_arcs(one: float, other: float, room: float) -> None:
     centres = apart(one, other, room)
     arcs = one / 2 * wrap_angle(centres, one, other) + other / 2 * wrap_angle(centres, other, one)
-    assert belt_length(centres, one, other) == pytest.approx(
-        2 * span_length(centres, one, other) + arcs, rel=1e-12
-    )
+    assert belt_length(centres, one, other) == pytest.approx(2 * span_length(centres, one, other) + arcs, rel=1e-12)
 
 
 @given(diameters, diameters, rooms, st.floats(0.1, 500))
-def test_a_longer_belt_sets_the_shafts_farther_apart(
-    one: float, other: float, room: float, more: float
-) -> None:
+def test_a_longer_belt_sets_the_shafts_farther_apart(one: float, other: float, room: float, more: float) -> None:
     length = belt_length(apart(one, other, room), one, other)
     assert centre_distance(length + more, one, other) > centre_distance(length, one, other)
 
 
 @given(diameters, st.floats(1.01, 8), rooms)
-def test_moving_the_shafts_apart_gives_the_small_pulley_more_wrap(
-    small: float, ratio: float, room: float
-) -> None:
+def test_moving_the_shafts_apart_gives_the_small_pulley_more_wrap(small: float, ratio: float, room: float) -> None:
     near = apart(small, small * ratio, room)
     assert wrap_angle(near * 1.1, small, small * ratio) > wrap_angle(near, small, small * ratio)
 
@@ -79,9 +71,7 @@ def test_moving_the_shafts_apart_gives_the_small_pulley_more_wrap(
 def test_centres_for_a_wrap_give_that_wrap(small: float, ratio: float, room: float) -> None:
     large = small * ratio
     centres = apart(small, large, room)
-    assert centres_for_wrap(wrap_angle(centres, small, large), small, large) == pytest.approx(
-        centres, rel=1e-6
-    )
+    assert centres_for_wrap(wrap_angle(centres, small, large), small, large) == pytest.approx(centres, rel=1e-6)
 
 
 @given(diameters, diameters, rooms)

@@ -32,9 +32,7 @@ def with_idler(y: float, inside: bool) -> list[Wheel]:
     return [Wheel(0, 0, 100), Wheel(150, y, 40, inside), Wheel(300, 0, 150)]
 
 
-@pytest.mark.parametrize(
-    ("y", "inside"), [(-60, False), (60, False), (160, True), (-160, True), (-70, False)]
-)
+@pytest.mark.parametrize(("y", "inside"), [(-60, False), (60, False), (160, True), (-160, True), (-70, False)])
 def test_an_idler_leaves_one_full_turn(y: float, inside: bool) -> None:
     wheels = with_idler(y, inside)
     assert signed_turn(wheels, route(wheels)) == pytest.approx(2 * pi)

@@ -6,23 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platekit.drive.toothed import belt_teeth, pitch_diameter, teeth_in_mesh
+from platekit.drive.toothed import pitch_diameter, teeth_in_mesh
 from platekit.errors import DriveError
 
 
 @given(st.integers(8, 240), st.sampled_from([2.032, 3, 5, 5.08, 8, 9.525, 10, 12.7, 14]))
 def test_the_circumference_at_the_pitch_line_is_the_teeth(teeth: int, pitch: float) -> None:
     assert pitch_diameter(teeth, pitch) * pi == pytest.approx(teeth * pitch, rel=1e-14)
-
-
-@given(st.integers(20, 900), st.sampled_from([3, 5, 5.08, 8, 9.525, 10, 12.7, 14]))
-def test_whole_teeth_are_found_from_a_length_printed_to_a_hundredth(teeth: int, pitch: float) -> None:
-    assert belt_teeth(round(teeth * pitch, 2), pitch) == teeth
-
-
-def test_half_a_tooth_is_refused_with_both_neighbours() -> None:
-    with pytest.raises(DriveError, match=r"100\.50 teeth .* 500 mm \(100 teeth\) or 505 mm \(101 teeth\)"):
-        belt_teeth(502.5, 5)
 
 
 def test_half_a_turn_holds_half_the_teeth_and_no_part_of_one() -> None:

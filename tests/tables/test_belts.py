@@ -152,9 +152,7 @@ def test_toothed_pulleys_have_no_groove() -> None:
         ("115-14M-1400", "14M", "pitch", 1400, 100, 115, 0),
     ],
 )
-def test_trade_sizes(
-    text: str, section: str, of: str, length: float, teeth: int, width: float, ribs: int
-) -> None:
+def test_trade_sizes(text: str, section: str, of: str, length: float, teeth: int, width: float, ribs: int) -> None:
     size = belts.trade_size(text)
     assert (size.section.name, size.of, size.teeth, size.ribs) == (section, of, teeth, ribs)
     assert size.length == pytest.approx(length)
@@ -163,9 +161,7 @@ def test_trade_sizes(
 
 def test_a_light_duty_belt_is_the_classical_one_two_inches_less() -> None:
     # common practice: 4L400 replaces A38
-    assert belts.trade_size("4L400").pitch_length == pytest.approx(
-        belts.trade_size("A38").pitch_length, abs=2
-    )
+    assert belts.trade_size("4L400").pitch_length == pytest.approx(belts.trade_size("A38").pitch_length, abs=2)
 
 
 def test_a_size_that_does_not_say_which_length_is_refused() -> None:

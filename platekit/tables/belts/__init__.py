@@ -17,7 +17,6 @@ from platekit.tables.belts.lengths import (
     pitch_length,
     stated_length,
     stock,
-    toothed_length,
     trade_size,
 )
 from platekit.tables.belts.pulleys import (
@@ -91,7 +90,6 @@ __all__ = [
     "stated_length",
     "stock",
     "stock_pulleys",
-    "toothed_length",
     "toothed_rating",
     "trade_size",
     "usual_pull",

@@ -137,11 +137,6 @@ def nearest_stock(name: str, pitch: float, count: int = 3) -> tuple[BeltSize, ..
     return tuple(sorted(stock(name), key=lambda size: abs(size.pitch_length - pitch))[:count])
 
 
-def toothed_length(name: str, teeth: int) -> float:
-    """The pitch length in mm of a toothed belt with this many teeth."""
-    return teeth * section(name).pitch
-
-
 def length_tolerance(name: str, pitch: float) -> LengthTolerance:
     """How true the length of a belt of this section and pitch length in mm is."""
     kind = section(name)
