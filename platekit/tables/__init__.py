@@ -32,7 +32,7 @@ from platekit.tables.values import (
 if TYPE_CHECKING:
     from platekit.tables.figures import as_json, figures_of
     from platekit.tables.lookup import Fit, Found, Sheet, look_up
-    from platekit.tables.search import Candidate, Difference, search
+    from platekit.tables.searching import Candidate, Difference, search
     from platekit.tables.text import describe, described, found_text, overview, sketch
     from platekit.tables.validate import Counts, counts_by_file, counts_by_kind, validate_all
 
@@ -43,9 +43,9 @@ _ON_DEMAND = {
     "Found": "platekit.tables.lookup",
     "Sheet": "platekit.tables.lookup",
     "look_up": "platekit.tables.lookup",
-    "Candidate": "platekit.tables.search",
-    "Difference": "platekit.tables.search",
-    "search": "platekit.tables.search",
+    "Candidate": "platekit.tables.searching",
+    "Difference": "platekit.tables.searching",
+    "search": "platekit.tables.searching",
     "describe": "platekit.tables.text",
     "described": "platekit.tables.text",
     "found_text": "platekit.tables.text",

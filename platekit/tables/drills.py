@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left
 from collections.abc import Iterable
 from fractions import Fraction
@@ -75,7 +76,7 @@ def drill(name: str) -> Drill:
 
     Raises LookupFailed when no stock drill is called so; its `nearest` are the drills next to that size.
     """
-    text = name.strip().upper().removeprefix("NO.").strip()
+    text = re.sub(r"^NO\.? ?", "#", name.strip().upper())
     system: System = "metric"
     if text.startswith("#"):
         system = "number"

@@ -6,12 +6,12 @@ import re
 from collections.abc import Iterable
 
 _LONG_NAMES = (
-    (re.compile(r"\biec\s*60072\s*-?\s*1?\b"), "iec"),
-    (re.compile(r"\b(?:nema\s*)?mg\s*-?\s*1\b"), "nema"),
-    (re.compile(r"\b(?:nema\s*)?ics\s*-?\s*16\b"), "nema"),
-    (re.compile(r"\b(?:sae\s*)?j\s*744\b"), "sae"),
-    (re.compile(r"\biso\s*3019\s*-\s*[12]\b"), "iso"),
-    (re.compile(r"\b(?:sae\s*)?j\s*617\b"), "sae"),
+    (re.compile(r"\biec[\s-]*60072[\s-]*1?\b"), "iec"),
+    (re.compile(r"\b(?:nema[\s-]*)?mg[\s-]*1\b"), "nema"),
+    (re.compile(r"\b(?:nema[\s-]*)?ics[\s-]*16\b"), "nema"),
+    (re.compile(r"\b(?:sae[\s-]*)?j[\s-]*744\b"), "sae"),
+    (re.compile(r"\biso[\s-]*3019[\s-]*[12]\b"), "iso"),
+    (re.compile(r"\b(?:sae[\s-]*)?j[\s-]*617\b"), "sae"),
     (re.compile(r"\b(?:frame|flange|motor|face|im|size)\b"), " "),
 )
 _BETWEEN_DIGITS = re.compile(r"(?<=\d)[\s\-_./]+(?=\d)")
@@ -24,7 +24,7 @@ def key(name: str) -> str:
     >>> key("IEC 90-B5"), key("nema 56 c"), key("ISO 3019-1 82-2")
     ('iec90b5', 'nema56c', 'iso82-2')
     """
-    text = name.lower()
+    text = name.lower().replace("_", " ")
     for long_name, short in _LONG_NAMES:
         text = long_name.sub(short, text)
     return _DROPPED.sub("", _BETWEEN_DIGITS.sub("-", text.strip()))

@@ -13,7 +13,7 @@ from platekit.tables.drills import SYSTEMS, drills
 from platekit.tables.lookup import Fit, Found, Sheet, look_up
 from platekit.tables.materials import materials
 from platekit.tables.mounts import families
-from platekit.tables.search import Candidate
+from platekit.tables.searching import Candidate
 from platekit.tables.threads import threads
 from platekit.tables.values import Drill, Limits, Material, Screw, StandardMount
 from platekit.units import INCH

@@ -20,7 +20,7 @@ INCH_FILE = "asme_b1_1_thread.csv"
 FULL_THREAD = 1.299
 """Depth of full thread on both sides, in pitches (Machinery's Handbook, tap drill formula)."""
 LEAST_PERCENT, MOST_PERCENT = 50.0, 85.0  # share of thread that taps well (common practice)
-USUAL_PERCENT = 75.0  # what drill charts aim at (common practice)
+WITHIN_PERCENT = 10.0  # how far from the wanted share a stock drill may leave it (ours)
 _AREA = Source("ISO 898-1, formula for the stress area", "published")
 
 
@@ -73,7 +73,8 @@ def threads(system: Literal["metric", "inch"]) -> tuple[str, ...]:
 def tap_drill(name: str, percent: float | None = None) -> TapDrill:
     """The drill for a thread: the charted one, or the one nearest to a wanted share of thread in percent.
 
-    Raises LookupFailed where no stock drill leaves between 50 and 85 percent of thread.
+    Raises LookupFailed where no stock drill leaves a share within 10 points of the wanted one, and between 50
+    and 85 percent, outside of which taps break or threads strip.
 
     >>> tap_drill("3/8-16").drill.name
     '5/16'
@@ -88,7 +89,7 @@ def tap_drill(name: str, percent: float | None = None) -> TapDrill:
     wanted = found.diameter - percent / 100 * FULL_THREAD * found.pitch
     best = min((d for system in SYSTEMS for d in drills(system)), key=lambda d: abs(d.diameter - wanted))
     left = found.percent(best.diameter)
-    if not LEAST_PERCENT <= left <= MOST_PERCENT:
+    if not LEAST_PERCENT <= left <= MOST_PERCENT or abs(left - percent) > WITHIN_PERCENT:
         raise LookupFailed(
             f"no stock drill serves {found.name}: {best.name} would leave {left:.0f} percent of thread",
             (best.name,),
@@ -123,13 +124,13 @@ def _inch(name: str, text: str) -> Thread:
     words = re.sub(r" ?(UNC|UNF|UN|\"|INCH|IN)(?= |-|$)", "", words).strip()
     words = re.sub(r"(?<=\d) (?=\d+/)", "-", words).replace(" ", "")
     index = _inch_index()
-    for candidate in (words, f"#{words}"):
+    for candidate in (words, f"#{words}") if "-" in words else (words,):
         if candidate in index:
             return _thread_of_inch(index[candidate])
     size = words.rpartition("-")[0] or words
     offered = tuple(row.text("thread") for row in read(INCH_FILE) if row.text("size") in (size, f"#{size}"))
     if offered:
-        raise LookupFailed(f"{name} is not listed; {size} is made as {listed(offered)}", offered)
+        raise LookupFailed(f"{name} is not listed; use {listed(offered)}", offered)
     raise _unknown(name)
 
 

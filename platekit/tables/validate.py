@@ -272,7 +272,7 @@ def _flanges_exist(rows: tuple[Row, ...]) -> Iterator[str]:
         named = [row.text(column) for column in ("b5", "b14_small", "b14_large") if row.text(column)]
         yield from (f"{row.file}:{row.line}: no flange {name}" for name in named if name not in known)
         small, large = row.text("b14_small"), row.text("b14_large")
-        if small and large and known[small] >= known[large]:
+        if small in known and large in known and known[small] >= known[large]:
             yield f"{row.file}:{row.line}: {small} is not smaller than {large}"
 
 

@@ -191,8 +191,8 @@ def test_inch_socket_heads(size: str, diameter: str, height: str) -> None:
     assert found.socket_head_height == pytest.approx(float(height) * INCH, abs=1e-3)
 
 
-# The library drills 12.1, 10.3 and 5.25 where ISO 2306 has 12.0, 10.2 and 5.2, 15/16 where the usual chart has 59/64, and
-# 18.5 for M22 whose diameter less pitch is 19.5.
+# The library drills 12.1, 10.3 and 5.25 where ISO 2306 has 12.0, 10.2 and 5.2, 15/16 where the usual chart has
+# 59/64, and 18.5 for M22 whose diameter less pitch is 19.5.
 OTHER_TAP_DRILLS = {"M12x1.75", "M14x2", "M6x0.75", "1-12", "M22x2.5"}
 SHARED_THREADS = [row for row in _split(TAP_DRILLS) if _known(row[0]) and row[0] not in OTHER_TAP_DRILLS]
 

@@ -1,0 +1,78 @@
+from __future__ import annotations
+
+import pytest
+
+from platekit.tables import counts_by_file, counts_by_kind, validate, validate_all
+from platekit.tables.rows import data_files, parse, read
+from platekit.tables.validate import FILE_CHECKS
+
+
+def test_no_table_gives_cause_for_complaint() -> None:
+    assert validate_all() == []
+
+
+@pytest.mark.parametrize("file", data_files())
+def test_every_file_has_rules_of_its_own_and_a_head(file: str) -> None:
+    assert file in FILE_CHECKS
+    assert read(file)
+
+
+def test_no_rules_without_a_file() -> None:
+    assert set(FILE_CHECKS) == set(data_files())
+
+
+# each sort of slip is seen: a row of a real table, one figure changed
+SLIPS = [
+    ("iso_273_clearance.csv", "M8,8.4,9.0,10.0", "M8,8.4,90,10.0"),
+    ("iso_273_clearance.csv", "M8,8.4,9.0,10.0", "M10,8.4,9.0,10.0"),
+    ("iso_273_clearance.csv", "M8,8.4,9.0,10.0", "M9,8.4,9.0,10.0"),
+    ("asme_b18_2_8_clearance.csv", "3/8,25/64,13/32,27/64", "3/8,25/64,27/64,13/32"),
+    ("asme_b1_1_thread.csv", "3/8-16,UNC,3/8,3/8,16,5/16,0.0775", "3/8-16,UNC,3/8,3/8,16,5/16,0.775"),
+    ("iso_261_thread.csv", "M8,coarse,8,1.25,6.8,36.6", "M8,coarse,8,1.25,6.8,38.6"),
+    ("iec_60072_1_flange.csv", "FF165,165,130", "FF165,165,165"),
+    ("iec_60072_1_flange.csv", "FF165,165,130", "FF165,156,130"),
+    ("iec_60072_1_flange.csv", "FT115,115,95,j6,140,3,4,,,M8", "FT115,115,95,j6,140,3,4,9,9,"),
+    ("iec_60072_1_foot.csv", "90S,90,140", "90S,80,140"),
+    ("nema_mg1_foot.csv", "145T,3.50,5.50", "145T,3.75,5.50"),
+    ("iec_frame_flange.csv", "FF165,FT115,FT130", "FF165,FT116,FT130"),
+    ("iec_frame_flange.csv", "FF165,FT115,FT130", "FF165,FT130,FT115"),
+    ("iso_3019_1_pump.csv", "A,82-2,3.250", "A,82-2,3.350"),
+    ("iso_286_grades.csv", "18,30,9,13,21", "18,30,9,31,21"),
+    ("iso_286_deviations.csv", "18,30,", "18,31,"),
+    ("iso_898_1_property_class.csv", "8.8,0,16,580,640,800", "8.8,0,16,680,640,800"),
+    ("sheet_gauge.csv", "steel,16,0.0598", "steel,16,0.5980"),
+    ("material.csv", ",7850,210000,235,", ",785,210000,235000,"),
+    ("drill_letter.csv", "F,0.257", "F,0.277"),
+    ("stock_lengths.csv", "6;8;10;12", "6;10;8;12"),
+    ("drill_fraction.csv", "1/64,1-3/4,1/64", "1-3/4,1/64,1/64"),
+]
+
+
+@pytest.mark.parametrize(("file", "right", "wrong"), SLIPS)
+def test_a_slip_is_seen(file: str, right: str, wrong: str) -> None:
+    from importlib.resources import files
+
+    text = files("platekit.tables.data").joinpath(file).read_text(encoding="utf-8")
+    assert right in text
+    rows = parse(file, text.replace(right, wrong, 1))
+    assert [complaint for check in FILE_CHECKS[file] for complaint in check(rows)]
+
+
+def test_a_point_that_slipped_is_seen() -> None:
+    (row,) = parse("t.csv", "size_in,source,kind\n5875,handbook,published\n")
+    (complaint,) = validate._row_complaints(row)
+    assert "size_in is 5875, outside" in complaint
+
+
+def test_blanks_and_doubts_about_nothing_are_seen() -> None:
+    (row,) = parse("t.csv", "size_in,name,source,kind,doubted\n,a ,handbook,published,size_in\n")
+    assert len(list(validate._row_complaints(row))) == 2
+
+
+def test_rows_and_figures_are_counted_by_kind() -> None:
+    counts = counts_by_kind()
+    per_file = counts_by_file()
+    assert sum(counts.rows.values()) == sum(len(read(file)) for file in data_files())
+    assert sum(sum(kinds.values()) for kinds in per_file.values()) == sum(counts.rows.values())
+    assert counts.rows["published"] > 8 * counts.rows["from memory"]
+    assert counts.figures["from memory"] >= counts.rows["from memory"]
