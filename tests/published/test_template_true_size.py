@@ -1,8 +1,9 @@
 """The template is true to size: measured on pictures that pdfium makes of it.
 
 Sources: PDF's unit is 1/72 in (ISO 32000-1:2008, 8.3.2.3); sheet sizes by ISO 216 (A4, A3) and ANSI/ASME Y14.1 (A, B).
-pdfium shares no code with the writer. Positions are the middle of the ink of crosshair arms, found at 600 dpi (0.04 mm a
-pixel), so a distance is known to some 0.01 mm; 0.1 mm is allowed, which is what a ruler shows.
+pdfium shares no code with the writer. Positions are the middle of the ink of crosshair arms, found at 600 dpi (0.04 mm
+a pixel, and a page is stretched to whole pixels), so a distance is known to some 0.03 mm; 0.1 mm is allowed, which is
+what a ruler shows.
 """
 
 from __future__ import annotations
@@ -17,10 +18,10 @@ import pypdfium2 as pdfium
 import pytest
 
 from platekit.checks import Verdict, check
-from platekit.export.strip import saying
-from platekit.export.template import seam_crosses, template_bytes, tiled
 from platekit.export.paper import Tile, Tiling
 from platekit.export.seen import seen_from_side
+from platekit.export.strip import saying
+from platekit.export.template import seam_crosses, template_bytes, tiled
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side
 from platekit.spec import loads
