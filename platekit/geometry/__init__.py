@@ -18,12 +18,12 @@ only in `polygons`, and only when a polygon is asked for.
 
 from __future__ import annotations
 
-from platekit.geometry.combine import difference, intersection, notch, union_loops
+from platekit.geometry.combine import covered_by_union, difference, intersection, notch, union_loops
 from platekit.geometry.edges import Arc, Edge, Line, arc, edge_gap, edge_intersections, edge_of
 from platekit.geometry.hull import hull, min_enclosing_disc
 from platekit.geometry.index import Index
 from platekit.geometry.loop import Loop, Vertex, loop_of, polygon_loop, rectangle
-from platekit.geometry.measure import covered_by_union, covers, crosses, distance, edge_distance
+from platekit.geometry.measure import covers, crosses, distance, edge_distance
 from platekit.geometry.patterns import circle_points, even_angles, rectangle_points
 from platekit.geometry.point import (
     CHORD_ERROR,

@@ -21,7 +21,7 @@ JOIN = 1e-6
 meet, or two nearly touch, crossings worked out pair by pair differ by more than rounding. Common practice.
 """
 
-SIDE_STEP = 1e-5
+SIDE_STEP = 1e-7
 """Length in mm of the step to either side of a piece that tells which side is inside. Common practice."""
 
 SPECK = 1e-6
@@ -42,9 +42,7 @@ def pieces_of(candidates: Sequence[Edge]) -> list[Edge]:
 
 def _cut(edge: Edge, points: Iterable[Point]) -> list[Edge]:
     """An edge cut at points on it; points at its ends, or at the last cut, cut nothing."""
-    inner = sorted(
-        (edge.place(p), p) for p in points if between(p, edge.a) > EPS and between(p, edge.b) > EPS
-    )
+    inner = sorted((edge.place(p), p) for p in points if between(p, edge.a) > EPS and between(p, edge.b) > EPS)
     stops: list[tuple[float, Point]] = [(0.0, edge.a)]
     for place, p in inner:
         if stops[-1][0] < place < 1.0 and between(p, stops[-1][1]) > EPS:
@@ -53,20 +51,19 @@ def _cut(edge: Edge, points: Iterable[Point]) -> list[Edge]:
     return [edge.part(s, t, p, q) for (s, p), (t, q) in pairwise(stops)]
 
 
-def outlines(candidates: Sequence[Edge], inside: Callable[[Point], bool]) -> list[Loop]:
+def outlines(candidates: Sequence[Edge], inside: Callable[[Point], bool], keep_touching: bool = False) -> list[Loop]:
     """The outer outlines, counter-clockwise, of the region that `inside` describes, with its holes filled.
 
-    `candidates` must hold every part of the region's edge, in either direction, and may hold more.
+    `candidates` must hold every part of the region's edge, in either direction, and may hold more. With
+    `keep_touching` a hole that touches its outline in a point is not filled but becomes part of that outline.
     """
     bordering = [turned for piece in pieces_of(candidates) if (turned := _border(piece, inside)) is not None]
-    return outer_loops_of(bordering)
+    return outer_loops_of(bordering, keep_touching)
 
 
 def _border(piece: Edge, inside: Callable[[Point], bool]) -> Edge | None:
     """The piece with the inside on its left; None when both of its sides are alike."""
-    votes = [
-        _sides(piece, place, inside) for place in _SIDE_PLACES[: 1 if piece.length > 1e3 * SIDE_STEP else 3]
-    ]
+    votes = [_sides(piece, place, inside) for place in _SIDE_PLACES[: 1 if piece.length > 1e3 * SIDE_STEP else 3]]
     if any(left == right for left, right in votes):
         return None
     return piece if votes[0][0] else piece.reversed()
@@ -78,11 +75,26 @@ def _sides(piece: Edge, place: float, inside: Callable[[Point], bool]) -> tuple[
     return inside((x - step * uy, y + step * ux)), inside((x + step * uy, y - step * ux))
 
 
-def outer_loops_of(pieces: Iterable[Edge]) -> list[Loop]:
+def outer_loops_of(pieces: Iterable[Edge], keep_touching: bool = False) -> list[Loop]:
     """The counter-clockwise loops that pieces with the inside on their left form, largest first."""
     chains = chained(_without_doubles(pieces))
-    loops = [edges_loop(chain) for chain in chains if moments(chain)[0] > SPECK]
-    return sorted(loops, key=lambda loop: -loop.area)
+    areas = [moments(chain)[0] for chain in chains]
+    outer = [chain for chain, area in zip(chains, areas, strict=True) if area > SPECK]
+    if keep_touching:
+        for chain, area in zip(chains, areas, strict=True):
+            if area < -SPECK:
+                _splice(outer, chain)
+    return sorted((edges_loop(chain) for chain in outer), key=lambda loop: -loop.area)
+
+
+def _splice(outer: list[list[Edge]], hole: list[Edge]) -> None:
+    """Run a hole as a detour of the outer chain that it touches, if there is one."""
+    for chain in outer:
+        for k, edge in enumerate(chain):
+            for m, other in enumerate(hole):
+                if between(edge.a, other.a) <= JOIN:
+                    chain[k:k] = hole[m:] + hole[:m]
+                    return
 
 
 def _without_doubles(pieces: Iterable[Edge]) -> list[Edge]:
@@ -116,8 +128,8 @@ def _cells(p: Point) -> list[tuple[int, int]]:
 def chained(pieces: Sequence[Edge]) -> list[list[Edge]]:
     """Closed chains of pieces, each starting where the last one ends; what does not close is left out.
 
-    Where several could follow, the one that turns left most is taken, so loops that touch in a point stay
-    apart.
+    No chain comes to a vertex twice: where one would, the part between becomes a chain of its own. So shapes that
+    touch in a point stay apart, and so does a hole that touches the outline round it.
     """
     starts: dict[tuple[int, int], list[int]] = {}
     for k, piece in enumerate(pieces):
@@ -125,32 +137,42 @@ def chained(pieces: Sequence[Edge]) -> list[list[Edge]]:
     free = [True] * len(pieces)
     chains: list[list[Edge]] = []
     for first in range(len(pieces)):
-        chain = _walk(first, pieces, starts, free) if free[first] else []
-        if chain:
-            chains.append([pieces[k] for k in chain])
+        if free[first]:
+            chains.extend([pieces[k] for k in chain] for chain in _walk(first, pieces, starts, free))
     return chains
 
 
 def _walk(
     first: int, pieces: Sequence[Edge], starts: dict[tuple[int, int], list[int]], free: list[bool]
-) -> list[int]:
-    """The chain that begins with one piece and comes back to its start; empty when there is none."""
+) -> list[list[int]]:
+    """The closed chains met on a walk that begins with one piece and goes on as long as it can."""
+    chains: list[list[int]] = []
     chain = [first]
+    spots = {first: 0}
     free[first] = False
-    home = pieces[first].a
     while chain:
         last = pieces[chain[-1]]
-        if between(last.b, home) <= JOIN:
-            return chain
-        follow = [k for cell in _cells(last.b) for k in starts.get(cell, ()) if free[k]]
-        follow = [k for k in follow if between(pieces[k].a, last.b) <= JOIN]
-        if follow:
+        here = [k for cell in _cells(last.b) for k in starts.get(cell, ()) if between(pieces[k].a, last.b) <= JOIN]
+        back = [spots[k] for k in here if k in spots]
+        follow = [k for k in here if free[k]]
+        if back:
+            chains.append(chain[max(back) :])
+            _drop(chain, spots, max(back))
+        elif follow:
             following = max(follow, key=lambda k: _left_turn(last, pieces[k]))
             free[following] = False
+            spots[following] = len(chain)
             chain.append(following)
         else:
-            chain.pop()
-    return []
+            _drop(chain, spots, len(chain) - 1)
+    return chains
+
+
+def _drop(chain: list[int], spots: dict[int, int], start: int) -> None:
+    """Take everything from position `start` off a walk."""
+    for k in chain[start:]:
+        del spots[k]
+    del chain[start:]
 
 
 def _left_turn(before: Edge, after: Edge) -> float:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from platekit.errors import GeometryError
-from platekit.geometry.arrange import outlines
+from platekit.geometry.arrange import SIDE_STEP, outlines, pieces_of
 from platekit.geometry.edges import Edge
-from platekit.geometry.loop import Loop
-from platekit.geometry.measure import crosses, distance, edge_distance
+from platekit.geometry.loop import Loop, reject_crossing
+from platekit.geometry.measure import COVER_TOLERANCE, covers, crosses, distance, edge_distance
 from platekit.geometry.point import EPS, Point
 from platekit.geometry.shapes import Shape
 
@@ -56,20 +56,24 @@ def notch(outline: Loop, cutter: Shape) -> Loop:
         )
     loops = difference(outline, [cutter])
     if len(loops) == 1:
+        reject_crossing(loops[0])
         return loops[0]
     what = "takes the whole plate away" if not loops else f"cuts the plate into {len(loops)} pieces"
     raise GeometryError(f"the cut-out at {x:.6g}, {y:.6g} {what}; make it smaller or move it outwards")
 
 
 def difference(outline: Shape, cutters: Sequence[Shape]) -> list[Loop]:
-    """What is left of `outline` without the `cutters`: outer outlines, largest first, holes not shown."""
+    """What is left of `outline` without the `cutters`: its outer outlines, largest first.
+
+    Openings that lie wholly inside are not shown; one that touches the outline becomes part of it.
+    """
     body = outline.loop()
     others = [cutter.loop() for cutter in cutters if distance(outline, cutter).distance <= EPS]
 
     def inside(p: Point) -> bool:
         return _within(body, p) and not any(_within(loop, p) for loop in others)
 
-    return outlines(_all_edges([body, *others]), inside)
+    return outlines(_all_edges([body, *others]), inside, keep_touching=True)
 
 
 def intersection(a: Shape, b: Shape) -> list[Loop]:
@@ -84,3 +88,41 @@ def intersection(a: Shape, b: Shape) -> list[Loop]:
 
 def _all_edges(loops: Sequence[Loop]) -> list[Edge]:
     return [edge for loop in loops for edge in loop.edges]
+
+
+def covered_by_union(inner: Shape, outers: Sequence[Shape], margin: float = 0.0) -> bool:
+    """True when `inner` with `margin` mm round it lies inside the `outers` taken together; exact.
+
+    A crack between two outers that is narrower than `SIDE_STEP` does not count.
+
+    >>> from platekit.geometry.loop import rectangle
+    >>> from platekit.geometry.shapes import Disc
+    >>> covered_by_union(Disc((0, 0), 2), [rectangle(4, 8, center=(-2, 0)), rectangle(4, 8, center=(2, 0))])
+    True
+    """
+    if any(covers(outer, inner, margin) for outer in outers):
+        return True
+    body = (inner.grown(margin) if margin else inner).loop()
+    reach = body.box.grown(COVER_TOLERANCE)
+    others = [outer.loop() for outer in outers if outer.box.overlaps(reach)]
+    return len(others) > 1 and _is_covered(body, others)
+
+
+def _is_covered(body: Loop, others: Sequence[Loop]) -> bool:
+    """True when nothing of `body` is bare.
+
+    A bare part would have an edge: a piece of the body's own outline with bare ground on its inner side, or a
+    piece of another outline with bare ground outside it. So looking beside every piece is enough.
+    """
+    for piece in pieces_of(_all_edges([body, *others])):
+        for p in _beside(piece):
+            if _within(body, p) and not any(_within(other, p) for other in others):
+                return False
+    return True
+
+
+def _beside(piece: Edge) -> tuple[Point, Point]:
+    """The points a small step to the left and to the right of the middle of a piece."""
+    (x, y), (ux, uy) = piece.at(0.5), piece.direction(0.5)
+    step = SIDE_STEP
+    return (x - step * uy, y + step * ux), (x + step * uy, y - step * ux)

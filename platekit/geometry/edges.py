@@ -172,9 +172,7 @@ class Arc:
 
     def part(self, start: float, end: float, a: Point, b: Point) -> Arc:
         """The piece from place `start` to `end`, whose end points are known to be `a` and `b`."""
-        return Arc(
-            self.center, self.radius, self.start + start * self.sweep, (end - start) * self.sweep, a, b
-        )
+        return Arc(self.center, self.radius, self.start + start * self.sweep, (end - start) * self.sweep, a, b)
 
     def reversed(self) -> Arc:
         """The same edge run the other way."""
@@ -207,9 +205,7 @@ def arc(center: Point, radius: float, start: float, sweep: float) -> Arc:
     >>> arc((0, 0), 2, 0, math.pi).length == 2 * math.pi
     True
     """
-    return Arc(
-        center, radius, start, sweep, polar(center, radius, start), polar(center, radius, start + sweep)
-    )
+    return Arc(center, radius, start, sweep, polar(center, radius, start), polar(center, radius, start + sweep))
 
 
 def edge_of(a: Point, b: Point, bulge: float) -> Edge:

@@ -51,9 +51,7 @@ def _broken_down(shapes: Iterable[Shape]) -> tuple[dict[float, list[Point]], lis
             rounds.setdefault(shape.radius, []).extend((shape.a, shape.b))
         elif isinstance(shape, Loop):
             rounds.setdefault(0.0, []).extend(edge.a for edge in shape.edges)
-            arcs.extend(
-                _arc_envelope(edge, 0.0) for edge in shape.edges if isinstance(edge, Arc) and edge.sweep > 0.0
-            )
+            arcs.extend(_arc_envelope(edge, 0.0) for edge in shape.edges if isinstance(edge, Arc) and edge.sweep > 0.0)
         else:
             arcs.append(_arc_envelope(shape.spine, shape.radius))
     return rounds, arcs

@@ -52,8 +52,7 @@ class Loop:
         """The edges in order, each from its vertex to the next."""
         around = self.vertices[1:] + self.vertices[:1]
         return tuple(
-            edge_of((x, y), (u, v), bulge)
-            for (x, y, bulge), (u, v, _) in zip(self.vertices, around, strict=True)
+            edge_of((x, y), (u, v), bulge) for (x, y, bulge), (u, v, _) in zip(self.vertices, around, strict=True)
         )
 
     @cached_property
@@ -401,9 +400,7 @@ def clean_loop(vertices: Iterable[Vertex]) -> Loop:
     loop = Loop(tuple(kept))
     area = loop.area if len(kept) > 1 else 0.0
     if abs(area) <= EPS:
-        raise GeometryError(
-            "an outline needs an area; its corners lie on one line or it has fewer than three"
-        )
+        raise GeometryError("an outline needs an area; its corners lie on one line or it has fewer than three")
     return loop if area > 0.0 else Loop(_turned_round(kept, -1.0))
 
 
@@ -433,14 +430,11 @@ def reject_crossing(loop: Loop) -> None:
         for p in edge_intersections(edges[i], edges[j]):
             if all(between(p, q) > 1e3 * EPS for q in shared):
                 raise GeometryError(
-                    f"the outline crosses or touches itself near {p[0]:.6g}, {p[1]:.6g}; "
-                    "put its corners in order"
+                    f"the outline crosses or touches itself near {p[0]:.6g}, {p[1]:.6g}; put its corners in order"
                 )
 
 
-def rectangle(
-    width: float, height: float, corner: float = 0.0, center: Point = (0.0, 0.0), turn: float = 0.0
-) -> Loop:
+def rectangle(width: float, height: float, corner: float = 0.0, center: Point = (0.0, 0.0), turn: float = 0.0) -> Loop:
     """A rectangle about `center`, corners rounded with radius `corner`, turned counter-clockwise.
 
     Raises GeometryError for sides not above zero, or a corner radius above half the shorter side.
@@ -469,11 +463,7 @@ def polygon_loop(points: Sequence[Point], corner: float | Sequence[float] = 0.0)
     if len(radii) != len(points):
         raise GeometryError(f"found {len(radii)} corner radii for {len(points)} corners; give one for each")
     named = [(p, r, number) for number, (p, r) in enumerate(zip(points, radii, strict=True), start=1)]
-    kept = [
-        item
-        for item, after in zip(named, named[1:] + named[:1], strict=True)
-        if between(item[0], after[0]) > EPS
-    ]
+    kept = [item for item, after in zip(named, named[1:] + named[:1], strict=True) if between(item[0], after[0]) > EPS]
     if len(kept) < 3:
         raise GeometryError(f"a polygon needs at least three corners; found {len(kept)}")
     sharp = loop_of((x, y, 0.0) for (x, y), _, _ in kept)
@@ -513,16 +503,12 @@ def _turn(before: Point, here: Point, after: Point) -> float:
     return math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)
 
 
-def _check_fit(
-    points: list[Point], radii: list[float], cuts: list[float], numbers: list[int], i: int
-) -> None:
+def _check_fit(points: list[Point], radii: list[float], cuts: list[float], numbers: list[int], i: int) -> None:
     """Raise when the roundings at both ends of the side that starts at corner `i` overlap."""
     j = (i + 1) % len(points)
     side = between(points[i], points[j])
     if radii[i] < 0.0 or not math.isfinite(radii[i]):
-        raise GeometryError(
-            f"corner {numbers[i]}: a radius of {radii[i]:.6g} mm is not possible; give 0 or more"
-        )
+        raise GeometryError(f"corner {numbers[i]}: a radius of {radii[i]:.6g} mm is not possible; give 0 or more")
     if cuts[i] + cuts[j] <= side + EPS:
         return
     worst, other = (i, j) if cuts[i] >= cuts[j] else (j, i)

@@ -8,7 +8,6 @@ plate's outline, and is negative as soon as the opening pokes out.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from itertools import pairwise
 
 from platekit.geometry.edges import Arc, Edge, Line, edge_gap
@@ -18,10 +17,6 @@ from platekit.geometry.shapes import CurvedSlot, Disc, Shape
 
 COVER_TOLERANCE = 1e-7
 """Length in mm by which a covered shape may seem to stick out: rounding after several moves and cuts. Common
-practice."""
-
-UNION_TOLERANCE = 1e-6
-"""Length in mm by which neighbouring polygons are joined, so that a shared edge leaves no crack. Common
 practice."""
 
 Spine = Point | Line | Arc
@@ -224,21 +219,6 @@ def covers(outer: Shape, inner: Shape, margin: float = 0.0) -> bool:
     if not outer.box.grown(COVER_TOLERANCE).overlaps(inner.box):
         return False
     return edge_distance(inner, outer).distance >= margin - COVER_TOLERANCE
-
-
-def covered_by_union(inner: Shape, outers: Sequence[Shape], margin: float = 0.0) -> bool:
-    """True when `inner` with `margin` mm round it lies inside the `outers` taken together.
-
-    Exact when one of them does it alone; else by polygons, which may say no within `CHORD_ERROR` of the
-    truth, never yes where there is a hole.
-    """
-    if any(covers(outer, inner, margin) for outer in outers):
-        return True
-    if len(outers) < 2:
-        return False
-    from platekit.geometry.polygons import union_covers
-
-    return union_covers(inner.grown(margin) if margin else inner, outers, UNION_TOLERANCE)
 
 
 def crosses(a: Shape, b: Shape) -> bool:

@@ -26,9 +26,7 @@ def offset_loops(loop: Loop, d: float) -> tuple[Loop, ...]:
     if abs(d) <= EPS:
         return (loop,)
     reach = abs(d) - NEARER
-    true = [
-        piece for piece in pieces_of(_candidates(loop, d)) if loop.nearest(piece.at(0.5)).distance >= reach
-    ]
+    true = [piece for piece in pieces_of(_candidates(loop, d)) if loop.nearest(piece.at(0.5)).distance >= reach]
     loops = outer_loops_of(true)
     return tuple(loops[:1] if d > 0.0 else loops)
 

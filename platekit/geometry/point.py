@@ -57,9 +57,7 @@ class Box(NamedTuple):
 
     def union(self, other: Box) -> Box:
         """The smallest box that holds both."""
-        return Box(
-            min(self.x0, other.x0), min(self.y0, other.y0), max(self.x1, other.x1), max(self.y1, other.y1)
-        )
+        return Box(min(self.x0, other.x0), min(self.y0, other.y0), max(self.x1, other.x1), max(self.y1, other.y1))
 
     def overlaps(self, other: Box) -> bool:
         """True when the two share at least a point of their edges."""

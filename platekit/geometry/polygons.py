@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from itertools import pairwise
+from collections.abc import Sequence
 
 import shapely
 from shapely import Polygon as Polygon
 
 from platekit.geometry.edges import Arc, Edge
-from platekit.geometry.loop import Loop, edges_loop
+from platekit.geometry.loop import Loop
 from platekit.geometry.point import CHORD_ERROR, Box, Point, polar
-from platekit.geometry.shapes import Shape
 
-__all__ = ["BoxTree", "Polygon", "loop_polygon", "outer_loops", "union_covers"]
+__all__ = ["BoxTree", "Polygon", "loop_polygon"]
 
 
 def loop_polygon(loop: Loop, chord: float = CHORD_ERROR, outside: bool = True) -> Polygon:
@@ -55,26 +53,6 @@ def _parts(geometry: Polygon) -> list[Polygon]:
     return [part for part in getattr(geometry, "geoms", [geometry]) if part.geom_type == "Polygon"]
 
 
-def union_covers(inner: Shape, outers: Sequence[Shape], tolerance: float) -> bool:
-    """True when polygons within the `outers`, taken together, cover a polygon round `inner`."""
-    near = [outer.polygon(outside=False) for outer in outers if outer.box.overlaps(inner.box)]
-    joined = shapely.union_all([polygon.buffer(tolerance, join_style="mitre") for polygon in near])
-    return bool(joined.covers(inner.polygon(outside=True)))
-
-
-def outer_loops(loops: Iterable[Loop]) -> list[Loop]:
-    """The outlines of the union of loops as straight-edged loops on the outside."""
-    joined = shapely.union_all([loop.polygon(outside=True) for loop in loops])
-    return [_straight_loop(part) for part in _parts(joined)]
-
-
-def _straight_loop(polygon: Polygon) -> Loop:
-    from platekit.geometry.edges import Line
-
-    points = [(float(x), float(y)) for x, y in polygon.exterior.coords]
-    return edges_loop(Line(a, b) for a, b in pairwise(points) if a != b)
-
-
 class BoxTree:
     """A tree of boxes that answers which of them overlap."""
 
@@ -85,9 +63,7 @@ class BoxTree:
     def pairs_within(self, gap: float) -> list[tuple[int, int]]:
         """Pairs `(i, j)`, i < j, of boxes that come within `gap` along both axes, in rising order."""
         x0, y0, x1, y1 = (list(column) for column in zip(*self._boxes, strict=True))
-        wide = shapely.box(
-            [x - gap for x in x0], [y - gap for y in y0], [x + gap for x in x1], [y + gap for y in y1]
-        )
+        wide = shapely.box([x - gap for x in x0], [y - gap for y in y0], [x + gap for x in x1], [y + gap for y in y1])
         first, second = self._tree.query(wide)
         keep = first < second
         return sorted(zip(first[keep].tolist(), second[keep].tolist(), strict=True))

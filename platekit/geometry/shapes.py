@@ -222,9 +222,7 @@ class CurvedSlot:
     @cached_property
     def has_island(self) -> bool:
         """True when the ends meet and shut in a piece of what is cut."""
-        return (
-            self.radius < self.mid_radius and self.sweep > math.pi and self._half_opening < self.radius - EPS
-        )
+        return self.radius < self.mid_radius and self.sweep > math.pi and self._half_opening < self.radius - EPS
 
     @cached_property
     def is_plain(self) -> bool:
@@ -334,9 +332,7 @@ def slot(a: Point, b: Point, radius: float) -> Slot | Disc:
     return Disc(a, radius) if between(a, b) <= EPS else Slot(a, b, radius)
 
 
-def curved_slot(
-    center: Point, mid_radius: float, start: float, sweep: float, radius: float
-) -> CurvedSlot | Disc:
+def curved_slot(center: Point, mid_radius: float, start: float, sweep: float, radius: float) -> CurvedSlot | Disc:
     """The curved slot, or a disc where it has no length or turns all the way round.
 
     A negative sweep runs clockwise. After a full turn the island in the middle belongs to the shape.

@@ -52,9 +52,7 @@ def turn_order(points: Sequence[Point], tol: float, tags: Sequence[Hashable] | N
         return 0
     # a turn that fits carries every ring round in cycles of one length, which so divides its number of points
     most = math.gcd(*(len(ring) for ring in rings))
-    fitting = (
-        k for k in range(most, 1, -1) if most % k == 0 and _maps_to_itself(tagged, _turn(TAU / k), tol)
-    )
+    fitting = (k for k in range(most, 1, -1) if most % k == 0 and _maps_to_itself(tagged, _turn(TAU / k), tol))
     return next(fitting, 1)
 
 
@@ -121,9 +119,7 @@ def _claim(
     cx, cy = math.floor(target[0] / tol), math.floor(target[1] / tol)
     near = [k for i in (-1, 0, 1) for j in (-1, 0, 1) for k in cells.get((cx + i, cy + j), ())]
     fitting = [
-        (away, k)
-        for k in near
-        if free[k] and points[k][1] == tag and (away := math.dist(points[k][0], target)) <= tol
+        (away, k) for k in near if free[k] and points[k][1] == tag and (away := math.dist(points[k][0], target)) <= tol
     ]
     if not fitting:
         return False
