@@ -52,7 +52,8 @@ def _bodies(row: Row, family: str, end: float) -> tuple[StandardBody, ...]:
     room = nominal_body(family, row.text("frame"))
     if room:
         wide, long = room.need("diameter"), room.need("length")
-        feet = (row.need("width") + 4 * row.need("hole"), row.need("height") + 4 * row.need("hole"))
+        reach = 2 * room.need("pad")
+        feet = (row.need("width") + reach, row.need("height") + reach)
         found.append(StandardBody("feet", ("rectangle", *feet), (0.0, 0.0), (0.0, room.need("disc")), room.source))
         middle = (0.0, end - length - long / 2)
         top = height + wide / 2

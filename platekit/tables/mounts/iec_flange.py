@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping
 from platekit.errors import LookupFailed
 from platekit.tables.fits import fit_limits
 from platekit.tables.mounts.family import Family, disc, nominal_body, on_circle, only
-from platekit.tables.mounts.iec_foot import FOOT_FILE, hole_editions
+from platekit.tables.mounts.iec_foot import FOOT_FILE, hole_editions, two_pole_note
 from platekit.tables.rows import Row, read
 from platekit.tables.values import StandardBody, StandardMount
 
@@ -96,7 +96,7 @@ def _flange(row: Row, designation: str, frames: Row | None) -> StandardMount:
         key=(shaft.text("key") or None) if shaft else None,
         bodies=_bodies(row, shaft),
         editions=hole_editions(row),
-        notes=_notes(row, designation, frames),
+        notes=(*_notes(row, designation, frames), *(two_pole_note(shaft) if shaft else ())),
     )
 
 

@@ -1,4 +1,4 @@
-"""IEC feet: frames 56 to 200L and their shafts."""
+"""IEC feet: frames 56 to 315M and their shafts."""
 
 from __future__ import annotations
 
@@ -44,7 +44,14 @@ def build(designation: str) -> StandardMount:
         bodies_of="IEC",
         limits=fit_limits(row.text("shaft_zone"), row.need("shaft")),
         editions=hole_editions(row),
+        notes=two_pole_note(row),
     )
+
+
+def two_pole_note(row: Row) -> tuple[str, ...]:
+    """What to say where a motor of two poles has a thinner shaft than the others of its frame."""
+    thinner = row.text("two_pole")
+    return (f"a motor of two poles has a shaft of {thinner} mm; this one is for four and more",) if thinner else ()
 
 
 def hole_editions(row: Row) -> tuple[str, ...]:
@@ -57,7 +64,7 @@ def hole_editions(row: Row) -> tuple[str, ...]:
 
 FAMILY = Family(
     name="IEC 60072-1 foot",
-    about="foot-mounted motors, 56 to 200L (B3)",
+    about="foot-mounted motors, 56 to 315M (B3)",
     files=(FOOT_FILE, "iso_286_grades.csv", "iso_286_deviations.csv", "nominal_bodies.csv"),
     claims=re.compile(r"(iec)?\d{2,3}[sml]?(b3|foot)?"),
     entries=entries,

@@ -85,7 +85,7 @@ def _notes(row: Row, pilot: float, circle: float) -> tuple[str, ...]:
             f"the pilot ({pilot / INCH:.3f} in) is larger than the bolt circle ({circle / INCH:.3f} in): "
             "a through hole for it would cut the screws away; use a shallow recess, or leave the pilot free"
         )
-    notes.append("the face diameter is a maximum" if pilot > 5 * INCH else "the face diameter is nominal")
+    notes.append(f"the face diameter is {'a maximum' if row.text('face_is') == 'maximum' else 'nominal'}")
     if not row.text("thread_depth_in"):
         notes.append("the table gives no thread depth: measure it on the motor")
     return tuple(notes)

@@ -41,7 +41,7 @@ def build(designation: str) -> StandardMount:
     circle = row.length("bolt_circle") if spacing is None else spacing
     if circle is None:
         raise LookupFailed(f"no hole spacing for {designation}")
-    side = circle / math.sqrt(2)
+    side = circle / math.sqrt(2) if bolts == 4 else None  # two holes span no rectangle
     lower = row.need("pilot_lower")
     return StandardMount(
         designation=designation,
@@ -52,8 +52,8 @@ def build(designation: str) -> StandardMount:
         turn_order=bolts,
         aliases=entries()[designation],
         bolt_circle=circle,
-        width=circle if bolts == 2 else side,
-        height=0.0 if bolts == 2 else side,
+        width=side,
+        height=side,
         pilot=row.need("pilot"),
         pilot_depth=row.need("pilot_depth"),
         pilot_kind="spigot",

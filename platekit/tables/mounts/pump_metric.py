@@ -35,7 +35,7 @@ def build(designation: str) -> StandardMount:
     circle = row.length("bolt_circle") if spacing is None else spacing
     if circle is None:
         raise LookupFailed(f"no hole spacing for {designation}")
-    side = circle / math.sqrt(2)
+    side = circle / math.sqrt(2) if bolts == 4 else None  # two holes span no rectangle
     return StandardMount(
         designation=designation,
         family=FAMILY.name,
@@ -45,8 +45,8 @@ def build(designation: str) -> StandardMount:
         turn_order=bolts,
         aliases=entries()[designation],
         bolt_circle=circle,
-        width=circle if bolts == 2 else side,
-        height=0.0 if bolts == 2 else side,
+        width=side,
+        height=side,
         pilot=pilot,
         pilot_kind="spigot",
         pilot_tolerance=fit_limits(row.text("pilot_zone"), pilot),
