@@ -89,9 +89,18 @@ def saying(layout: Layout, verdict: Verdict, side: Side) -> Saying:
     """What there is to say about that side of the plate."""
     unit, box = layout.spec.unit, layout.outline.box
     plate = f"{layout.material.name}, {show_length(layout.thickness, unit)} thick"
-    size = f"{show_length(box.width, unit)} x {show_length(box.height, unit)} over all"
-    about = f"{layout.spec.name}  ·  revision {layout.spec.revision}  ·  {plate}  ·  {size}"
+    size = by(box.width, box.height, unit)
+    about = f"{layout.spec.name}  ·  revision {layout.spec.revision}  ·  {plate}  ·  {size} over all"
     return Saying(layout, verdict, side, about)
+
+
+def by(width: float, height: float, unit: Unit) -> str:
+    """Two lengths as one size.
+
+    >>> by(9, 32, "mm")
+    '9 × 32 mm'
+    """
+    return f"{show_length(width, unit).rsplit(' ', 1)[0]} × {show_length(height, unit)}"
 
 
 def height(width: float, say: Saying, many: bool) -> float:

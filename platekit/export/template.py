@@ -22,7 +22,7 @@ from platekit.export.files import write_whole
 from platekit.export.names import Name, Wanted, placed_names, write_name
 from platekit.export.paper import LARGEST_SIDE, MARGIN, OVERLAP, SIZES, Sheet, Tile, Tiling, spread
 from platekit.export.pen import SMALLEST_TEXT, Face, Pen, Way, text_width
-from platekit.export.seen import CHECK_RING, Hole, Seen, Space, seen_from_side
+from platekit.export.seen import CHECK_RING, Hole, Seen, Space, Stop, seen_from_side
 from platekit.geometry import Box, CurvedSlot, Disc, Point, Shape, Slot, between
 from platekit.placed import Layout, Side
 from platekit.spec.models import PaperSize
@@ -138,7 +138,7 @@ def _ways(sheet: Sheet, say: strip.Saying, many: bool) -> list[tuple[Sheet, Box]
     ways = [(way, window_of(way, say, many)) for way in lying if way.width > 2 * (MARGIN + GUTTER)]
     good = [(way, window) for way, window in ways if min(window.width, window.height) >= SMALLEST_WINDOW]
     if not good:
-        size = f"{show_length(sheet.width, say.unit)} x {show_length(sheet.height, say.unit)}"
+        size = strip.by(sheet.width, sheet.height, say.unit)
         raise OutputError(f"paper.size: a sheet of {size} leaves no room to draw beside its words; use a larger one")
     return good
 
@@ -284,7 +284,7 @@ def draw_hole(pen: Pen, hole: Hole, way: Way, hidden: bool) -> None:
     if hole.stops:
         pen.circle(center, hole.opening.size / 2, dash=NOMINAL_DASH)
     for stop in hole.stops:
-        _draw_stop(pen, way(stop.at), stop.heading, stop.tightens)
+        _draw_stop(pen, way(stop.at), stop, min(hole.opening.size / 10, 1.0))
 
 
 def _draw_ticks(pen: Pen, center: Point, radius: float) -> None:
@@ -294,16 +294,16 @@ def _draw_ticks(pen: Pen, center: Point, radius: float) -> None:
         pen.line((x + near * ux, y + near * uy), (x + far * ux, y + far * uy))
 
 
-def _draw_stop(pen: Pen, at: Point, heading: float, tightens: bool) -> None:
+def _draw_stop(pen: Pen, at: Point, stop: Stop, scale: float) -> None:
     """A small cross where the screw stands at the end of its travel; a wedge points the way that tightens."""
-    (x, y), ux, uy = at, math.cos(heading), math.sin(heading)
-    pen.line((x - 1.5 * ux, y - 1.5 * uy), (x + 1.5 * ux, y + 1.5 * uy))
-    pen.line((x + 1.5 * uy, y - 1.5 * ux), (x - 1.5 * uy, y + 1.5 * ux))
-    if tightens:
-        base = (x + 0.6 * ux, y + 0.6 * uy)
-        pen.solid([
-            (base[0] - uy, base[1] + ux), (base[0] + uy, base[1] - ux), (base[0] + 2.4 * ux, base[1] + 2.4 * uy)
-        ])  # fmt: skip
+    (x, y), ux, uy = at, math.cos(stop.heading), math.sin(stop.heading)
+    arm = 1.5 * scale
+    pen.line((x - arm * ux, y - arm * uy), (x + arm * ux, y + arm * uy))
+    pen.line((x + arm * uy, y - arm * ux), (x - arm * uy, y + arm * ux))
+    if stop.tightens:
+        base, wing, tip = 0.6 * scale, 1.0 * scale, 3.0 * scale
+        corners = ((base, wing), (base, -wing), (tip, 0.0))
+        pen.solid([(x + along * ux - off * uy, y + along * uy + off * ux) for along, off in corners])
 
 
 def _draw_cross(pen: Pen, cross: Cross) -> None:
@@ -381,8 +381,8 @@ def told(hole: Hole, making: Making, side: Side, unit: Unit) -> tuple[str, ...]:
     if opening.thread is not None:
         return (opening.name, f"{opening.thread}: drill ø{show_length(making.drill or opening.size, unit)}, tap")
     if isinstance(shape, Slot):
-        width, length = show_length(shape.width, unit), show_length(shape.length + shape.width, unit)
-        return (opening.name, f"slot {width} x {length}, {making.how}")
+        size = strip.by(shape.width, shape.length + shape.width, unit)
+        return (opening.name, f"slot {size}, {making.how}")
     if isinstance(shape, CurvedSlot):
         return (opening.name, f"curved slot, {show_length(shape.width, unit)} wide, {making.how}")
     if isinstance(shape, Disc):

@@ -96,7 +96,7 @@ def test_every_sheet_says_what_it_is_and_how_it_is_used() -> None:
             "true size 1 : 1",
             "both diagonals",
             "Lock out first.",
-            "420 mm x 520 mm over all",
+            "420 × 520 mm over all",
         ):
             assert said in words
 
@@ -117,7 +117,7 @@ def test_every_opening_and_body_is_named_with_its_size_and_how_it_is_made() -> N
     for said in (
         "ø13 mm, mark, drill",
         "M6: drill ø5 mm, tap",
-        "slot 9 mm x 32 mm, cut",
+        "slot 9 × 32 mm, cut",
         "bore 4.5 mm deep from the other face",
         "gear case, near side",
         "drum wall, far side",
@@ -321,7 +321,7 @@ def test_a_folder_that_is_not_there_is_said_in_one_sentence(tmp_path: Path) -> N
 
 
 def test_paper_too_small_for_the_words_is_refused() -> None:
-    with pytest.raises(OutputError, match=r"paper.size: a sheet of 70 mm x 90 mm leaves no room to draw"):
+    with pytest.raises(OutputError, match=r"paper.size: a sheet of 70 × 90 mm leaves no room to draw"):
         template_bytes(hoist("{width: 90 mm, height: 70 mm}"), CLEAR)
     with pytest.raises(OutputError, match="leaves no room"):
         template_bytes(hoist("{width: 20 mm, height: 2000 mm}"), CLEAR)
