@@ -14,6 +14,7 @@ _LONG_NAMES = (
     (re.compile(r"\b(?:sae[\s-]*)?j[\s-]*617\b"), "sae"),
     (re.compile(r"\b(?:frame|flange|motor|face|im|size)\b"), " "),
 )
+_MAYBE_LONG = re.compile("60072|mg|ics|744|3019|617|frame|flange|motor|face|im|size")
 _BETWEEN_DIGITS = re.compile(r"(?<=\d)[\s\-_./]+(?=\d)")
 _DROPPED = re.compile(r"[^a-z0-9\-]|(?<!\d)-|-(?!\d)")
 
@@ -25,8 +26,9 @@ def key(name: str) -> str:
     ('iec90b5', 'nema56c', 'iso82-2')
     """
     text = name.lower().replace("_", " ")
-    for long_name, short in _LONG_NAMES:
-        text = long_name.sub(short, text)
+    if _MAYBE_LONG.search(text):
+        for long_name, short in _LONG_NAMES:
+            text = long_name.sub(short, text)
     return _DROPPED.sub("", _BETWEEN_DIGITS.sub("-", text.strip()))
 
 

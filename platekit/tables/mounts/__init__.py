@@ -55,9 +55,14 @@ def families() -> tuple[Family, ...]:
 def _matches(name: str) -> list[tuple[Family, str]]:
     """The entries that a name stands for: those called just so, else those that have it as another name."""
     wanted = key(name)
-    known = [(family, *_index(place)) for place, family in enumerate(FAMILIES) if family.claims.fullmatch(wanted)]
-    proper = [(family, own[wanted]) for family, own, _ in known if wanted in own]
-    others = [(family, other) for family, _, also in known for other in also.get(wanted, ())]
+    proper: list[tuple[Family, str]] = []
+    others: list[tuple[Family, str]] = []
+    for place, family in enumerate(FAMILIES):
+        if family.claims.fullmatch(wanted):
+            own, also = _index(place)
+            folded = family.fold(wanted)
+            proper += [(family, own[folded])] if folded in own else []
+            others += [(family, other) for other in also.get(folded, ())]
     return list(dict.fromkeys(proper or others))
 
 

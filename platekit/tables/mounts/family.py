@@ -28,6 +28,8 @@ class Family:
     claims: re.Pattern[str]
     entries: Callable[[], Mapping[str, tuple[str, ...]]]
     build: Callable[[str], StandardMount]
+    fold: Callable[[str], str] = str
+    """Brings a compared name that has several usual forms to the one that is listed; leaves others as they are."""
 
 
 def on_circle(diameter: float, count: int, first_deg: float) -> tuple[Point, ...]:

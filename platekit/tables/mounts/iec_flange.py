@@ -8,7 +8,7 @@ carry it.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 
 from platekit.errors import LookupFailed
 from platekit.tables.fits import fit_limits
@@ -20,12 +20,10 @@ from platekit.tables.values import StandardBody, StandardMount
 _FILE = "iec_60072_1_flange.csv"
 _FRAMES = "iec_frame_flange.csv"
 _STYLES = {"b5": "B5", "b14_small": "B14", "b14_large": "B14 large"}
-_SHORT = {
-    "b5": ("B5", "V1"),
-    "b14_small": ("B14", "B14 small", "B14A", "V18"),
-    "b14_large": ("B14 large", "B14B"),
-}
+_FORMS = {"b14small": "b14", "b14a": "b14", "v18": "b14", "b14b": "b14large", "v1": "b5"}
+"""Other names of a style: small and large are also A and B; V1 and V18 are B5 and B14, shaft down (IEC 60034-7)."""
 _LENGTHS = "SML"
+_BY_FRAME = re.compile(r"(?:iec)?(\d{2,3})[sml]?(b5|b14|b14small|b14large|b14a|b14b|v1|v18)")
 
 
 def entries() -> Mapping[str, tuple[str, ...]]:
@@ -34,7 +32,7 @@ def entries() -> Mapping[str, tuple[str, ...]]:
     for row in read(_FRAMES):
         for style, title in _STYLES.items():
             if row.text(style):
-                found[f"IEC {row.text('frame')} {title}"] = tuple(_frame_names(row.text("frame"), style))
+                found[f"IEC {row.text('frame')} {title}"] = _frame_names(row.text("frame"), style)
     return found
 
 
@@ -43,13 +41,19 @@ def _flange_names(row: Row) -> tuple[str, ...]:
     return f"IEC {name}", f"{name[:2]}-{name[2:]}"
 
 
-def _frame_names(frame: str, style: str) -> Iterable[str]:
-    own = f"IEC {frame} {_STYLES[style]}"
-    for length in ("", *_LENGTHS):
-        for short in _SHORT[style]:
-            for name in (f"IEC {frame}{length} {short}", f"{frame}{length} {short}"):
-                if name != own:
-                    yield name
+def _frame_names(frame: str, style: str) -> tuple[str, ...]:
+    small = (f"IEC {frame} B14 small",) if style == "b14_small" else ()
+    return f"{frame} {_STYLES[style]}", *small
+
+
+def fold(compared: str) -> str:
+    """A frame's flange without the length of the frame and under one name for its style; other names as they are.
+
+    >>> fold("iec90sb14a"), fold("132mv1"), fold("ff165")
+    ('iec90b14', 'iec132b5', 'ff165')
+    """
+    found = _BY_FRAME.fullmatch(compared)
+    return f"iec{found[1]}{_FORMS.get(found[2], found[2])}" if found else compared
 
 
 def build(designation: str) -> StandardMount:
@@ -141,7 +145,8 @@ FAMILY = Family(
     name="IEC 60072-1 flange",
     about="flanges FF55 to FF600 and FT45 to FT300, and the frames that carry them (B5, B14)",
     files=(_FILE, _FRAMES, FOOT_FILE, "iso_286_grades.csv", "iso_286_deviations.csv", "nominal_bodies.csv"),
-    claims=re.compile(r"(iec)?(f[ft]-?\d+|\d{2,3}[sml]?(b5|b14|v1|v18).*)"),
+    claims=re.compile(r"(iec)?(f[ft]\d+|\d{2,3}[sml]?(b5|b14|v1|v18).*)"),
     entries=entries,
     build=build,
+    fold=fold,
 )
