@@ -302,18 +302,42 @@ def edge_gap(e1: Edge, e2: Edge) -> Gap:
     >>> edge_gap(Line((0, 0), (4, 0)), Line((2, 3), (2, 9)))
     Gap(distance=3.0, a=(2.0, 0.0), b=(2, 3))
     """
+    if isinstance(e1, Line) and isinstance(e2, Line):
+        return _lines_gap(e1, e2)
     met = edge_intersections(e1, e2)
     if met:
         return Gap(0.0, met[0], met[0])
     best = _nearer(Gap(math.inf, e1.a, e2.a), [(p, e2.nearest(p)) for p in (e1.a, e1.b)])
     best = _nearer(best, [(e1.nearest(p), p) for p in (e2.a, e2.b)])
     if isinstance(e1, Arc):
-        pairs = _across(e1, e2)
-    elif isinstance(e2, Arc):
-        pairs = [(a, b) for b, a in _across(e2, e1)]
-    else:
-        return best
-    return _nearer(best, pairs)
+        return _nearer(best, _across(e1, e2))
+    assert isinstance(e2, Arc)
+    return _nearer(best, [(a, b) for b, a in _across(e2, e1)])
+
+
+def _lines_gap(e1: Line, e2: Line) -> Gap:
+    """Two lines are nearest at an end of one of them, unless they cross."""
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = e1.a, e1.b, e2.a, e2.b
+    rx, ry, sx, sy = bx - ax, by - ay, dx - cx, dy - cy
+    det = rx * sy - ry * sx
+    if det != 0.0:
+        t = ((cx - ax) * sy - (cy - ay) * sx) / det
+        if 0.0 <= t <= 1.0 and 0.0 <= ((cx - ax) * ry - (cy - ay) * rx) / det <= 1.0:
+            p = (ax + t * rx, ay + t * ry)
+            return Gap(0.0, p, p)
+    p, q, r, s = e2.nearest(e1.a), e2.nearest(e1.b), e1.nearest(e2.a), e1.nearest(e2.b)
+    d = math.hypot(p[0] - ax, p[1] - ay)
+    gap = (d, e1.a, p)
+    d = math.hypot(q[0] - bx, q[1] - by)
+    if d < gap[0]:
+        gap = (d, e1.b, q)
+    d = math.hypot(r[0] - cx, r[1] - cy)
+    if d < gap[0]:
+        gap = (d, r, e2.a)
+    d = math.hypot(s[0] - dx, s[1] - dy)
+    if d < gap[0]:
+        gap = (d, s, e2.b)
+    return Gap(*gap)
 
 
 def _nearer(best: Gap, pairs: list[tuple[Point, Point]]) -> Gap:

@@ -58,7 +58,12 @@ class Loop:
     @cached_property
     def box(self) -> Box:
         """The smallest box round the loop."""
-        return box_round(edge.box for edge in self.edges)
+        return box_round(self.boxes)
+
+    @cached_property
+    def boxes(self) -> tuple[Box, ...]:
+        """The smallest box round each edge."""
+        return tuple(edge.box for edge in self.edges)
 
     @cached_property
     def _moments(self) -> tuple[float, float, float]:
@@ -150,9 +155,12 @@ class Loop:
         best, qx, qy = self._nearest_below(self._tree, px, py, math.inf, px, py)
         return Gap(best, p, (qx, qy))
 
-    def nearest_to_edge(self, edge: Edge) -> Gap:
-        """Distance of the outline to an edge: `a` on the outline, `b` on the edge; 0 where they cross."""
-        return self._gap_below(self._tree, edge, edge.box, Gap(math.inf, edge.a, edge.b))
+    def nearest_to_edge(self, edge: Edge, best: Gap | None = None) -> Gap:
+        """Distance of the outline to an edge: `a` on the outline, `b` on the edge; 0 where they cross.
+
+        Given the `best` gap found so far, that one comes back when nothing is nearer.
+        """
+        return self._gap_below(self._tree, edge, edge.box, best or Gap(math.inf, edge.a, edge.b))
 
     def crossings(self, edge: Edge) -> list[Point]:
         """The points where an edge meets the outline."""
@@ -202,7 +210,7 @@ class Loop:
 
     @cached_property
     def _tree(self) -> _Node:
-        return _node([edge.box for edge in self.edges], 0, len(self.edges))
+        return _node(self.boxes, 0, len(self.edges))
 
     def _nearest_below(
         self, node: _Node, px: float, py: float, best: float, qx: float, qy: float
@@ -223,11 +231,12 @@ class Loop:
     def _gap_below(self, node: _Node, edge: Edge, box: Box, best: Gap) -> Gap:
         _, low, high, branches = node
         if branches is None:
-            for own in self.edges[low:high]:
-                if own.box.gap(box) < best.distance:
-                    gap = edge_gap(own, edge)
-                    if gap.distance < best.distance:
-                        best = gap
+            boxes, edges, least = self.boxes, self.edges, best.distance
+            for k in range(low, high):
+                if boxes[k].gap(box) < least:
+                    gap = edge_gap(edges[k], edge)
+                    if gap.distance < least:
+                        best, least = gap, gap.distance
             return best
         for branch in sorted(branches, key=lambda b: b[0].gap(box)):
             if branch[0].gap(box) < best.distance:
@@ -239,9 +248,9 @@ class Loop:
         if not bounds.overlaps(box):
             return
         if branches is None:
-            for own in self.edges[low:high]:
-                if own.box.overlaps(box):
-                    found.extend(edge_intersections(own, edge))
+            for k in range(low, high):
+                if self.boxes[k].overlaps(box):
+                    found.extend(edge_intersections(self.edges[k], edge))
             return
         self._meet_below(branches[0], edge, box, found)
         self._meet_below(branches[1], edge, box, found)
@@ -423,7 +432,7 @@ def reject_crossing(loop: Loop) -> None:
 
     edges = loop.edges
     n = len(edges)
-    for i, j in Index([edge.box for edge in edges]).pairs_within(EPS):
+    for i, j in Index(loop.boxes).pairs_within(EPS):
         shared = [edges[j].a] if j == i + 1 else []
         if i == 0 and j == n - 1:
             shared.append(edges[0].a)

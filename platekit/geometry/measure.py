@@ -117,10 +117,11 @@ def _loop_loop(a: Loop, b: Loop) -> Gap:
 def _outline_gap(a: Loop, b: Loop) -> Gap:
     """Distance of two outlines: `a` on the first, `b` on the second."""
     few, many = (a, b) if len(a.edges) <= len(b.edges) else (b, a)
-    best = Gap(math.inf, (0.0, 0.0), (0.0, 0.0))
-    for edge in few.edges:
-        if edge.box.gap(many.box) < best.distance:
-            best = min(best, many.nearest_to_edge(edge), key=lambda gap: gap.distance)
+    best = Gap(math.inf, few.edges[0].a, many.edges[0].a)
+    around = many.box
+    for edge, box in zip(few.edges, few.boxes, strict=True):
+        if box.gap(around) < best.distance:
+            best = many.nearest_to_edge(edge, best)
     return Gap(best.distance, best.b, best.a) if few is a else best
 
 

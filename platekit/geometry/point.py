@@ -65,8 +65,10 @@ class Box(NamedTuple):
 
     def gap(self, other: Box) -> float:
         """Distance between the two boxes in mm; 0 when they share a point."""
-        dx = max(self.x0 - other.x1, other.x0 - self.x1, 0.0)
-        dy = max(self.y0 - other.y1, other.y0 - self.y1, 0.0)
+        ax0, ay0, ax1, ay1 = self
+        bx0, by0, bx1, by1 = other
+        dx = ax0 - bx1 if ax0 > bx1 else (bx0 - ax1 if bx0 > ax1 else 0.0)
+        dy = ay0 - by1 if ay0 > by1 else (by0 - ay1 if by0 > ay1 else 0.0)
         return math.hypot(dx, dy)
 
 

@@ -222,7 +222,7 @@ class CurvedSlot:
     @cached_property
     def has_island(self) -> bool:
         """True when the ends meet and shut in a piece of what is cut."""
-        return self.radius < self.mid_radius and self.sweep > math.pi and self._half_opening < self.radius - EPS
+        return self.radius < self.mid_radius and self.sweep > math.pi and self._half_opening <= self.radius + EPS
 
     @cached_property
     def is_plain(self) -> bool:

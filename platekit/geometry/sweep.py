@@ -188,7 +188,7 @@ def _covered(
         if first.contains(p):
             return True
         track = back(p)
-        return track.length > 0.0 and first.nearest_to_edge(track).distance <= 0.0
+        return track.length > 0.0 and first.nearest_to_edge(track).distance <= EPS
 
     loops = outlines([*first.edges, *last.edges, *tracks], inside)
     if not loops:
