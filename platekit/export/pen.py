@@ -17,6 +17,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final, Literal
 
+from platekit.errors import OutputError
 from platekit.geometry import Arc, Box, Edge, Point, Shape
 
 Face = Literal["regular", "bold", "italic"]
@@ -331,8 +332,8 @@ def _folder() -> Path:
     from importlib.util import find_spec
 
     found = find_spec(_PACKAGE)
-    assert found is not None
-    assert found.origin is not None
+    if found is None or found.origin is None:
+        raise OutputError("the typeface of the paper templates is missing; install platekit again")
     return Path(found.origin).parent / "files"
 
 

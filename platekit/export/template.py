@@ -401,11 +401,11 @@ def _names(
     named = others if len(centered) > FULL_SHEET else centered
     wanted = _notes(job, window, centered, named) + _hole_names(job, named, way)
     for space in spaces[:MOST_NAMES]:
-        anchor = _anchor(space, others, way, window)
+        anchor = _anchor(space, named, tile)
         if anchor is not None:
             wanted.append(Wanted(((f"{space.body.name}, {space.body.side} side", "italic"),), anchor, 0.4, 0.0))
     clear = [box for hole in named for box in _keep_clear(hole, way)] + [_cross_box(cross) for cross in crosses]
-    return placed_names(wanted, window.grown(-1.0), clear, _drawn(job, named, spaces, way))
+    return placed_names(wanted, window.grown(-1.0), clear, _drawn(tile, job.seen.outline, named, spaces))
 
 
 Kind = tuple[str, tuple[str, ...]]
@@ -484,27 +484,29 @@ def _cross_box(cross: Cross) -> Box:
     return Box(x - SEAM_CROSS, y - SEAM_CROSS, x + max(SEAM_CROSS, words), y + max(SEAM_CROSS, 4.2))
 
 
-def _drawn(job: Job, holes: Sequence[Hole], spaces: Sequence[Space], way: Way) -> Iterator[Point]:
+def _drawn(tile: Tile, outline: Shape, holes: Sequence[Hole], spaces: Sequence[Space]) -> list[Point]:
     """Points along all that is drawn, which names had better not cover; edges of the plate several times over."""
-    steel = [job.seen.outline, *(hole.shape for hole in holes if not hole.ringed)]
-    shapes = [*steel * STEEL_COUNTS, *(space.shape for space in spaces)]
-    return (way(point) for shape in shapes for point in _along(shape))
+    steel = [outline, *(hole.shape for hole in holes if not hole.ringed)]
+    edges = [point for shape in steel for point in _along(shape, tile)]
+    return edges * STEEL_COUNTS + [point for space in spaces for point in _along(space.shape, tile)]
 
 
-def _along(shape: Shape) -> Iterator[Point]:
-    """Points along the edge of a shape, `SAMPLE` apart or a little less."""
+def _along(shape: Shape, tile: Tile) -> Iterator[Point]:
+    """Points of the sheet along the edge of a shape where the tile shows it, `SAMPLE` apart or a little less."""
     for edge in shape.loop().edges:
-        steps = max(math.ceil(edge.length / SAMPLE), 1)
-        for step in range(steps):
-            yield edge.at(step / steps)
+        if edge.box.overlaps(tile.box):
+            steps = max(math.ceil(edge.length / SAMPLE), 1)
+            for step in range(steps):
+                yield tile.on_sheet(edge.at(step / steps))
 
 
-def _anchor(space: Space, holes: Sequence[Hole], way: Way, window: Box) -> Point | None:
+def _anchor(space: Space, holes: Sequence[Hole], tile: Tile) -> Point | None:
     """The point of a body's edge where its name belongs: well inside the window, away from the holes."""
-    inside = [point for point in map(way, _along(space.shape)) if _inside(point, window.grown(-6.0))]
+    room = tile.window.grown(-6.0)
+    inside = [point for point in _along(space.shape, tile) if _inside(point, room)]
     if not inside:
         return None
-    centers = [way(hole.center) for hole in holes]
+    centers = [tile.on_sheet(hole.center) for hole in holes]
     return max(inside[:: max(len(inside) // 60, 1)], key=lambda point: _least(point, centers))
 
 
