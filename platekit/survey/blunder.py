@@ -110,7 +110,7 @@ def suspect_among(net: Net, indices: tuple[int, ...]) -> Suspect | None:
     For nets that cannot be solved as they stand, because a triangle is none.
     """
     good: list[_Trial] = []
-    if _spare(model_of(net)) < 2:
+    if _spare(model_of(net)) < 1:
         return None
     for index in indices:
         try:

@@ -92,7 +92,11 @@ def _typed(value: float) -> Iterator[tuple[float, str]]:
     """Slips of the keyboard: two digits swapped, a shifted point, a wrong unit."""
     text = _written(value)
     digits = [k for k, sign in enumerate(text) if sign.isdigit()]
-    seen = {value}
+    seen = {value, value * 10.0, value / 10.0}
+    yield value * 10.0, "decimal point too far left"
+    yield value / 10.0, "decimal point too far right"
+    yield value * INCH, "inches typed as millimetres"
+    yield value / INCH, "millimetres typed as inches"
     for first, second in pairwise(digits):
         signs = list(text)
         signs[first], signs[second] = signs[second], signs[first]
@@ -100,10 +104,6 @@ def _typed(value: float) -> Iterator[tuple[float, str]]:
         if swapped not in seen:
             seen.add(swapped)
             yield swapped, "two digits swapped"
-    yield value * 10.0, "decimal point too far left"
-    yield value / 10.0, "decimal point too far right"
-    yield value * INCH, "inches typed as millimetres"
-    yield value / INCH, "millimetres typed as inches"
 
 
 def _written(value: float) -> str:

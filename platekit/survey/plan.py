@@ -29,8 +29,8 @@ from platekit.survey.net import PAIR_KINDS, BadReading, Feature, Net, Reading, c
 from platekit.survey.result import Survey, listed
 from platekit.survey.solve import survey_at
 
-WELL_CHECKED = 0.2
-"""Redundancy number that the plan gives every reading between holes: a blunder of some nine sigmas is then seen eight
+WELL_CHECKED = 0.35
+"""Redundancy number that the plan gives every reading between holes: a blunder of seven sigmas is then seen eight
 times in ten (4.13 over its root). Ours."""
 
 ROUGH_CIRCLE, ROUGH_HOLE, ROUGH_BORE = 100.0, 10.0, 40.0
