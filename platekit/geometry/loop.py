@@ -403,14 +403,19 @@ def loop_of(vertices: Iterable[Vertex]) -> Loop:
 
 def clean_loop(vertices: Iterable[Vertex]) -> Loop:
     """As `loop_of`, for outlines known not to cross themselves."""
-    kept = _without_zero_edges([(float(x), float(y), float(b)) for x, y, b in vertices])
-    if not all(math.isfinite(value) for vertex in kept for value in vertex):
-        raise GeometryError("an outline needs finite numbers for every corner")
+    given = [(float(x), float(y), float(b)) for x, y, b in vertices]
+    _reject_infinite(given)
+    kept = _without_zero_edges(given)
     loop = Loop(tuple(kept))
     area = loop.area if len(kept) > 1 else 0.0
     if abs(area) <= EPS:
         raise GeometryError("an outline needs an area; its corners lie on one line or it has fewer than three")
     return loop if area > 0.0 else Loop(_turned_round(kept, -1.0))
+
+
+def _reject_infinite(points: Iterable[Sequence[float]]) -> None:
+    if not all(math.isfinite(value) for point in points for value in point):
+        raise GeometryError("an outline needs finite numbers for every corner")
 
 
 def _without_zero_edges(vertices: list[Vertex]) -> list[Vertex]:
@@ -471,6 +476,7 @@ def polygon_loop(points: Sequence[Point], corner: float | Sequence[float] = 0.0)
     radii = [corner] * len(points) if isinstance(corner, (int, float)) else [float(r) for r in corner]
     if len(radii) != len(points):
         raise GeometryError(f"found {len(radii)} corner radii for {len(points)} corners; give one for each")
+    _reject_infinite(points)
     named = [(p, r, number) for number, (p, r) in enumerate(zip(points, radii, strict=True), start=1)]
     kept = [item for item, after in zip(named, named[1:] + named[:1], strict=True) if between(item[0], after[0]) > EPS]
     if len(kept) < 3:
