@@ -91,6 +91,22 @@ def _angle_from_zero(value: object) -> float:
     return result
 
 
+def _offered_angle(value: object) -> float | str:
+    if value == "auto":
+        return "auto"
+    if isinstance(value, str) and not any(sign.isdigit() for sign in value):
+        raise wrong(units.shown(value), "use auto, or give an angle")
+    return _angle_from_zero(value)
+
+
+def _direction(value: object) -> float | str:
+    if value == "belt":
+        return "belt"
+    if isinstance(value, str) and not any(sign.isdigit() for sign in value):
+        raise wrong(units.shown(value), "use belt, or give an angle")
+    return _angle(value)
+
+
 def _density(value: object) -> float:
     return _positive(_converted(units.density, value), value)
 
@@ -103,6 +119,28 @@ def _positive(result: float, value: object) -> float:
     if result <= 0:
         raise wrong(units.shown(value), "it has to be above zero")
     return result
+
+
+def _power(value: object) -> float:
+    return _positive(_converted(units.power_w, value), value)
+
+
+def _speed(value: object) -> float:
+    return _positive(_converted(units.speed_rpm, value), value)
+
+
+def _frequency(value: object) -> float:
+    return _positive(_converted(units.frequency_hz, value), value)
+
+
+def _torque(value: object) -> float:
+    return _positive(_converted(units.torque_nm, value), value)
+
+
+def _share(value: object) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= 1:
+        raise wrong(units.shown(value), "give a share above 0 and at most 1, as 0.6")
+    return float(value)
 
 
 def _count(value: object) -> int:
@@ -230,6 +268,20 @@ AngleFromZero = Annotated[
     WithJsonSchema(_number_or_text(_ANGLE_WORDS, _ANGLE_TEXT, "5 deg", minimum=0)),
 ]
 """Zero or an angle above it, radians."""
+OfferedAngle = Annotated[
+    float | Literal["auto"],
+    BeforeValidator(_offered_angle),
+    WithJsonSchema(
+        {"anyOf": [{"const": "auto"}, {"type": "number", "minimum": 0}, {"type": "string", "pattern": _ANGLE_TEXT}]}
+    ),
+]
+"""`auto`, or zero or an angle above it, radians."""
+Direction = Annotated[
+    float | Literal["belt"],
+    BeforeValidator(_direction),
+    WithJsonSchema({"anyOf": [{"const": "belt"}, {"type": "number"}, {"type": "string", "pattern": _ANGLE_TEXT}]}),
+]
+"""`belt`, or any angle, radians."""
 Density = Annotated[
     float,
     BeforeValidator(_density),
@@ -242,6 +294,36 @@ Stress = Annotated[
     WithJsonSchema(_text_schema("Force on an area, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "235 MPa", "36 ksi")),
 ]
 """Stress, N/mm2."""
+Power = Annotated[
+    float,
+    BeforeValidator(_power),
+    WithJsonSchema(_text_schema("Power, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "0.75 kW", "1 HP")),
+]
+"""Power, W."""
+Speed = Annotated[
+    float,
+    BeforeValidator(_speed),
+    WithJsonSchema(_text_schema("Speed of turning, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "1740 rpm")),
+]
+"""Speed of turning, rpm."""
+Frequency = Annotated[
+    float,
+    BeforeValidator(_frequency),
+    WithJsonSchema(_text_schema("Frequency, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "60 Hz")),
+]
+"""Frequency, Hz."""
+Torque = Annotated[
+    float,
+    BeforeValidator(_torque),
+    WithJsonSchema(_text_schema("Torque, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "12 Nm", "8 lbf ft")),
+]
+"""Torque, N m."""
+Share = Annotated[
+    float,
+    BeforeValidator(_share),
+    WithJsonSchema({"type": "number", "exclusiveMinimum": 0, "maximum": 1, "examples": [0.6]}),
+]
+"""A share, above 0 and at most 1."""
 Count = Annotated[int, BeforeValidator(_count), WithJsonSchema({"type": "integer", "minimum": 1})]
 """A whole number."""
 Version = Annotated[Literal[1], BeforeValidator(_version)]

@@ -14,21 +14,23 @@ from typing import Annotated, Any, Final, Literal, Self
 
 from pydantic import (
     BaseModel,
-    ConfigDict,
     Discriminator,
     Field,
     Tag,
     model_validator,
 )
 
+from platekit.spec.base import Model, OneOf
+from platekit.spec.drive_words import DriveWords
 from platekit.spec.fields import (
     Angle,
-    AngleFromZero,
     Count,
     Density,
     Designation,
+    Direction,
     LengthFromZero,
     Name,
+    OfferedAngle,
     OfferedLength,
     Pair,
     PositiveLength,
@@ -52,40 +54,20 @@ Units = Literal["mm", "in"]
 Process = Literal["plasma", "laser", "waterjet", "oxy-fuel", "router", "drill"]
 
 
+def _kind_of_place(value: Any) -> str:
+    if isinstance(value, dict):
+        return "<belt>" if "belt" in value else "<keys>"
+    if isinstance(value, BaseModel):
+        return "<belt>" if isinstance(value, BeltPlace) else "<keys>"
+    return "<plain>"
+
+
 def _is_list(value: Any) -> str:
     return "<each>" if isinstance(value, list | tuple) else "<one>"
 
 
 def _is_keys(value: Any) -> str:
     return "<keys>" if isinstance(value, dict | BaseModel) else "<plain>"
-
-
-class Model(BaseModel):
-    """Base of all: unknown keys are errors, values are frozen."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
-
-
-class OneOf(Model):
-    """Base of the models of which exactly one key is to be given; `choice` names it."""
-
-    @model_validator(mode="after")
-    def _exactly_one(self) -> Self:
-        given = [name for name in type(self).options() if getattr(self, name) is not None]
-        if len(given) != 1:
-            found = " and ".join(f"`{name}`" for name in given) if given else "none of its kinds"
-            raise wrong(found, f"give exactly one of {', '.join(type(self).options())}")
-        return self
-
-    @classmethod
-    def options(cls) -> tuple[str, ...]:
-        """The keys of which one is to be given."""
-        return tuple(cls.model_fields)
-
-    @property
-    def choice(self) -> str:
-        """The key that was given."""
-        return next(name for name in type(self).options() if getattr(self, name) is not None)
 
 
 # --------------------------------------------------------------------------------------------- shapes
@@ -324,9 +306,15 @@ class Bolts(Model):
 class Slots(Model):
     """Straight belt take-up: every hole of the mount becomes a slot."""
 
-    along: Angle = Field(description="Direction that tightens the belt, seen from the near side.")
-    install: LengthFromZero = Field(default=0.0, description="Travel from nominal to put the belt on.")
-    tension: LengthFromZero = Field(default=0.0, description="Travel from nominal to tighten it.")
+    along: Direction = Field(
+        description="Direction that tightens the belt, seen from the near side; `belt` is the line of centres."
+    )
+    install: OfferedLength = Field(
+        default=0.0, description="Travel from nominal to put the belt on; `auto` takes what the belt needs."
+    )
+    tension: OfferedLength = Field(
+        default=0.0, description="Travel from nominal to tighten it; `auto` takes what the belt needs."
+    )
 
 
 class SwingTakeUp(Model):
@@ -336,8 +324,12 @@ class SwingTakeUp(Model):
     tightens: Literal["counter-clockwise", "clockwise"] = Field(
         description="Which way of turning tightens the belt, seen from the near side."
     )
-    install: AngleFromZero = Field(default=0.0, description="Turn from nominal to put the belt on.")
-    tension: AngleFromZero = Field(default=0.0, description="Turn from nominal to tighten it.")
+    install: OfferedAngle = Field(
+        default=0.0, description="Turn from nominal to put the belt on; `auto` takes what the belt needs."
+    )
+    tension: OfferedAngle = Field(
+        default=0.0, description="Turn from nominal to tighten it; `auto` takes what the belt needs."
+    )
     pivot_hole: PositiveLength | None = Field(
         default=None, description="Diameter of a pivot hole of its own at `about`."
     )
@@ -361,9 +353,22 @@ class Polar(Model):
     angle: Angle = Field(description="Counter-clockwise from +x, seen from the near side.")
 
 
+class ByBelt(Model):
+    """A place that the belt decides: at the belt's centre distance from the pulley at its other end."""
+
+    from_: MountName = Field(alias="from", description="The mount whose pulley is at the belt's other end.")
+    angle: Angle = Field(description="Direction from that pulley's middle, counter-clockwise from +x, near side.")
+
+
+class BeltPlace(Model):
+    """A place at the end of the drive's belt."""
+
+    belt: ByBelt = Field(description="From which mount, and in which direction.")
+
+
 Place = Annotated[
-    Annotated[Pair, Tag("<plain>")] | Annotated[Polar, Tag("<keys>")],
-    Discriminator(_is_keys),
+    Annotated[Pair, Tag("<plain>")] | Annotated[Polar, Tag("<keys>")] | Annotated[BeltPlace, Tag("<belt>")],
+    Discriminator(_kind_of_place),
 ]
 
 
@@ -485,6 +490,7 @@ class SpecModel(Model):
     bodies: dict[Name, Body] = Field(
         default_factory=dict, max_length=MAX_NAMED, description="Space that something takes up, by name."
     )
+    drive: DriveWords | None = Field(default=None, description="The belt drive.")
     cutting: Cutting = Field(default_factory=Cutting, description="How the plate is cut.")
     limits: Limits = Field(default_factory=Limits, description="Limits of the checks.")
     paper: Paper = Field(default_factory=Paper, description="The 1:1 paper.")
@@ -494,16 +500,10 @@ class SpecModel(Model):
 
 
 LATER: Final = {
-    "drive": "the belt drive",
     "mounts.*.pattern.measured": "patterns from caliper readings",
-    "mounts.*.at.belt": "placing by the belt",
     "paper.measured": "correcting the printer",
     "guard": "the guard",
 }
 """Keys of the language that this version reads but cannot use yet, with what they stand for."""
-LATER_VALUES: Final = {
-    ("mounts.*.take_up.slots.along", "belt"): "give the direction, such as `75 deg`",
-    ("mounts.*.take_up.slots.install", "auto"): "give the travel, such as 15",
-    ("mounts.*.take_up.slots.tension", "auto"): "give the travel, such as 25",
-}
+LATER_VALUES: Final[dict[tuple[str, str], str]] = {}
 """Words that stand for a figure this version cannot work out yet, with what to write instead."""

@@ -6,8 +6,6 @@ import copy
 from functools import cache
 from typing import Any, Final
 
-from pydantic.json_schema import GenerateJsonSchema
-
 from platekit.spec.models import SpecModel
 
 DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
@@ -30,16 +28,16 @@ def json_schema() -> Schema:
 
 @cache
 def _schema() -> Schema:
-    made = SpecModel.model_json_schema(by_alias=True, schema_generator=_Plain)
-    tidy: Schema = _tidy(made)
+    from pydantic.json_schema import GenerateJsonSchema
+
+    class Plain(GenerateJsonSchema):
+        """Names no field twice: the key itself is title enough."""
+
+        def field_title_should_be_set(self, schema: object) -> bool:
+            return False
+
+    tidy: Schema = _tidy(SpecModel.model_json_schema(by_alias=True, schema_generator=Plain))
     return {"$schema": DIALECT, "title": "A platekit spec, version 1", **tidy}
-
-
-class _Plain(GenerateJsonSchema):
-    """Names no field twice: the key itself is title enough."""
-
-    def field_title_should_be_set(self, schema: object) -> bool:
-        return False
 
 
 def _tidy(value: Any) -> Any:

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import product
 from typing import TYPE_CHECKING, Final, Literal
 
 from platekit.errors import PlatekitError
 from platekit.spec.editing import written
 from platekit.spec.models import Process
-from platekit.units import INCH, Unit, length
+from platekit.units import INCH, Unit, length, nearest_fraction, show_fraction
 
 if TYPE_CHECKING:
     from platekit.tables import Screw, StandardMount
@@ -21,6 +22,8 @@ ROOM: Final = 25.0
 """Room left between the old pattern and the new part, mm (ours): a spanner and a web of plate."""
 FLANGE: Final = {"mm": 12.0, "in": 0.5 * INCH}
 """Thickness written for a flange or foot that screws pass through, mm (from memory); to be measured."""
+GUESSED_SPIGOT: Final = 9.5
+"""How far a register is taken to stand out where the standard does not say, mm (from memory); to be measured."""
 STANDOFFS: Final = (0.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0)
 """Spacers tried in turn, mm (ours): under a register, or to bring a stock screw to length."""
 
@@ -69,6 +72,10 @@ class _Draft:
     travel: tuple[float, float]
     whole: bool
     """The plate stays whole under the register, which the spacers keep out of it."""
+    bodies: bool
+    """The part brings its nominal bodies; without, they have to be measured."""
+    cut: bool = False
+    """Its screws are cut to length, as no stock length fits."""
 
 
 def _drafts(choices: Choices) -> Iterator[str]:
@@ -88,14 +95,23 @@ def _ways(choices: Choices, standard: StandardMount) -> Iterator[_Draft]:
     if choices.take_up:
         full = (3.0, 4.0) if _reach(standard) < 50 else (10.0, 15.0)
     half = (full[0] / 2, full[1] / 2)
-    spigot = standard.pilot_depth or 0.0 if standard.pilot_kind == "spigot" else 0.0
-    for travel in dict.fromkeys((full, half, (0.0, 0.0))):
-        for whole in (False, True):
-            for standoff in STANDOFFS:
-                if whole and standoff <= spigot:
-                    continue
-                for washer in (True, False):
-                    yield _Draft(standoff, washer, travel, whole and spigot > 0)
+    spigot = _spigot(standard)
+    wholes = (False, True) if spigot > 0 else (False,)
+    travels = dict.fromkeys((full, half, (0.0, 0.0)))
+    for bodies, travel, whole, standoff, washer in product((True, False), travels, wholes, STANDOFFS, (True, False)):
+        if not whole or standoff > spigot:
+            yield _Draft(standoff, washer, travel, whole, bodies)
+    if standard.screw is not None and standard.thread_depth is not None:
+        for travel, whole, standoff in product(travels, wholes, STANDOFFS):
+            if not whole or standoff > spigot:
+                yield _Draft(standoff, False, travel, whole, bodies=True, cut=True)
+
+
+def _spigot(standard: StandardMount) -> float:
+    """How far the part's register stands out, mm; 0 without one, a guess where the standard does not say."""
+    if standard.pilot is None or standard.pilot_kind != "spigot":
+        return 0.0
+    return standard.pilot_depth or GUESSED_SPIGOT
 
 
 def _text(choices: Choices, standard: StandardMount, thickness: float, draft: _Draft) -> str:
@@ -130,8 +146,10 @@ def _text(choices: Choices, standard: StandardMount, thickness: float, draft: _D
         f"    pattern: {{standard: {written(standard.designation)}}}",
         f"    at: {{from: machine, distance: {_figure(distance, unit)}, angle: 90 deg}}",
         *_register(standard, draft, unit),
-        f"    bolts: {_bolts(standard, draft, unit)}",
+        f"    bolts: {_bolts(standard, draft, thickness, unit)}",
     ]
+    if not draft.bodies:
+        lines.append("    standard_bodies: false            # measure its housing and write it as a body below")
     if sum(draft.travel) > 0:
         install, tension = (_figure(part, unit) for part in draft.travel)
         lines.append(f"    take_up: {{slots: {{along: 90 deg, install: {install}, tension: {tension}}}}}")
@@ -141,8 +159,8 @@ def _text(choices: Choices, standard: StandardMount, thickness: float, draft: _D
         "#   machine shaft:",
         "#     carried_by: machine",
         f"#     shape: {{circle: {{diameter: {_figure(28, unit)}}}}}",
-        f"#     span: [{_figure(-40, unit)}, 0]                  # from the machine's face, negative towards the plate",
-        "#     relief: auto                    # cut it out of the plate",
+        f"#     span: [{_figure(-40, unit)}, 0]    # from the machine's face, negative towards the plate",
+        "#     relief: auto    # cut it out of the plate",
         "",
         f"cutting: {{process: {choices.process}}}",
         f"paper: {{size: {'letter' if unit == 'in' else 'a4'}}}",
@@ -154,21 +172,30 @@ def _text(choices: Choices, standard: StandardMount, thickness: float, draft: _D
 def _register(standard: StandardMount, draft: _Draft, unit: Unit) -> list[str]:
     lines = []
     if draft.whole:
-        diameter, depth = _exact(standard.pilot or 0.0, unit), _exact(standard.pilot_depth or 0.0, unit)
-        lines.append(f"    pilot: {{diameter: {diameter}, depth: {depth}, opening: none}}")
+        diameter, depth = _exact(standard.pilot or 0.0, unit), _exact(_spigot(standard), unit)
+        note = "" if standard.pilot_depth else "    # depth: measure it"
+        lines.append(f"    pilot: {{diameter: {diameter}, depth: {depth}, opening: none}}{note}")
     if draft.standoff > 0:
         why = "spacers keep the register out of the plate" if draft.whole else "spacers bring the screws to length"
-        lines.append(f"    standoff: {_figure(draft.standoff, unit)}    # {why}")
+        lines.append(f"    standoff: {_at_least(draft.standoff, unit)}    # {why}")
     return lines
 
 
-def _bolts(standard: StandardMount, draft: _Draft, unit: Unit) -> str:
+def _bolts(standard: StandardMount, draft: _Draft, thickness: float, unit: Unit) -> str:
     washer = "true" if draft.washer else "false"
+    if draft.cut:
+        reach = thickness + _up(draft.standoff, unit) + (standard.thread_depth or 0.0)
+        return f"{{into: part, length: {_exact(reach, unit)}}}    # cut to this length: no stock screw fits"
     if standard.screw is not None:
         return f"{{into: part, washer: {washer}}}"
     size = _screw_through(standard.hole, unit)
-    flange = _figure(FLANGE[unit], unit)
+    flange = _at_least(max([FLANGE[unit], *_thick(standard)]), unit)
     return f"{{size: {written(size)}, into: nut, flange: {flange}, washer: {washer}}}    # flange: measure it"
+
+
+def _thick(standard: StandardMount) -> list[float]:
+    """How thick the parts are that its screws pass through, mm."""
+    return [body.span[1] for body in standard.bodies if body.span[0] == 0 and body.name in ("feet", "flange")]
 
 
 def _screw_through(hole: float | None, unit: Unit) -> str:
@@ -185,8 +212,7 @@ def _screw_through(hole: float | None, unit: Unit) -> str:
 def _complete(screw: Screw) -> bool:
     """Whether everything that a nut and bolt need is listed, and its thread is the usual coarse one."""
     wanted = (screw.hex_across_corners, screw.hex_head_height, screw.nut_across_corners, screw.washer_outer)
-    coarse = "x" not in screw.size and screw.series.lower() in ("coarse", "unc", "iso coarse")
-    return coarse and None not in wanted and bool(screw.stock_lengths)
+    return screw.series in ("coarse", "UNC") and None not in wanted and bool(screw.stock_lengths)
 
 
 _MACHINES: Final[dict[OldPattern, dict[Unit, str]]] = {
@@ -226,8 +252,20 @@ def _rounded_up(mm: float, unit: Unit) -> float:
 
 
 def _figure(mm: float, unit: Unit) -> str:
-    """A figure that is only a start, in the spec's unit: whole or half mm, or 16ths of an inch."""
-    return written(round(mm * 2) / 2 if unit == "mm" else round(mm / INCH * 16) / 16)
+    """A figure that is only a start, in the spec's unit: whole or half mm, or eighths of an inch."""
+    return written(round(mm * 2) / 2 if unit == "mm" else round(mm / INCH * 8) / 8)
+
+
+def _at_least(mm: float, unit: Unit) -> str:
+    """A thickness that must not come out smaller: whole or half mm, or 16ths of an inch as a fraction."""
+    size = _up(mm, unit)
+    return written(size) if unit == "mm" else show_fraction(nearest_fraction(size, 16))
+
+
+def _up(mm: float, unit: Unit) -> float:
+    """A thickness rounded up to a step of its unit, mm."""
+    step = 0.5 if unit == "mm" else INCH / 16
+    return math.ceil(mm / step - 1e-9) * step
 
 
 def _exact(mm: float, unit: Unit) -> str:

@@ -1,0 +1,235 @@
+"""The words of the spec language for the belt drive: motor, inverter, belt, pulleys, what is wanted."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from platekit.spec.base import Model
+from platekit.spec.fields import (
+    Count,
+    Designation,
+    Frequency,
+    Name,
+    Pair,
+    PositiveLength,
+    Power,
+    Share,
+    Speed,
+    Torque,
+    YesNo,
+)
+
+DRIVER = "driver"
+DRIVEN = "driven"
+
+
+class CurvePoint(Model):
+    """One point of a motor's torque-speed curve at full voltage."""
+
+    speed: Speed = Field(description="Such as `9000 rpm`.")
+    torque: Torque = Field(description="Such as `0.4 Nm`.")
+
+
+class DriveMotor(Model):
+    """The motor by its plate, or by two points of its curve."""
+
+    kind: Literal["induction", "universal", "dc"] = Field(default="induction", description="How it works.")
+    power: Power | None = Field(default=None, description="Rated power, such as `0.75 kW`.")
+    speed: Speed | None = Field(default=None, description="Rated speed, such as `1740 rpm`.")
+    frequency: Frequency | None = Field(default=None, description="Rated frequency, such as `60 Hz`.")
+    max_speed: Speed | None = Field(default=None, description="Top speed marked on it.")
+    constant_power_to: float | None = Field(
+        default=None, gt=1, le=10, description="Constant power up to this multiple of the rated frequency."
+    )
+    loaded: CurvePoint | None = Field(default=None, description="Universal or DC: a point under load.")
+    light: CurvePoint | None = Field(default=None, description="Universal or DC: a point nearly unloaded.")
+
+    @model_validator(mode="after")
+    def _well_told(self) -> Self:
+        if self.kind == "induction":
+            missing = [key for key in ("power", "speed", "frequency") if getattr(self, key) is None]
+            if missing:
+                raise ValueError(f"an induction motor needs {' and '.join(missing)}, as its plate says")
+            if self.loaded or self.light:
+                raise ValueError("`loaded` and `light` belong to a universal or dc motor")
+        elif self.loaded is None or self.light is None:
+            raise ValueError(f"a {self.kind} motor needs two points of its curve, `loaded` and `light`")
+        return self
+
+
+class Inverter(Model):
+    """The range of an inverter."""
+
+    from_: Frequency = Field(alias="from", description="Lowest frequency, such as `15 Hz`.")
+    to: Frequency = Field(description="Highest frequency, such as `90 Hz`.")
+
+    @model_validator(mode="after")
+    def _rising(self) -> Self:
+        if self.from_ > self.to:
+            raise ValueError("give the lower frequency as `from`, the higher as `to`")
+        return self
+
+
+class Voltage(Model):
+    """The range of a voltage control, as shares of full voltage."""
+
+    from_: Share = Field(alias="from", description="Lowest share of full voltage, such as 0.3.")
+    to: Share = Field(default=1.0, description="Highest share.")
+
+    @model_validator(mode="after")
+    def _rising(self) -> Self:
+        if self.from_ > self.to:
+            raise ValueError("give the lower share as `from`, the higher as `to`")
+        return self
+
+
+LENGTHS = ("pitch_length", "effective_length", "inside_length", "outside_length")
+
+
+def _belt(value: Any) -> Any:
+    return {"size": value} if isinstance(value, str) else value
+
+
+class BeltWords(Model):
+    """The belt: a trade size, or a section with a length that says where it is measured."""
+
+    size: Designation | None = Field(default=None, description="A trade size, such as `A38`, `5M-500`.")
+    section: Designation | None = Field(default=None, description="Such as `A`, `SPZ`, `5M`.")
+    pitch_length: PositiveLength | None = Field(default=None, description="Length along the cords.")
+    effective_length: PositiveLength | None = Field(default=None, description="Length at the effective diameter.")
+    inside_length: PositiveLength | None = Field(default=None, description="Length round the inside.")
+    outside_length: PositiveLength | None = Field(default=None, description="Length round the outside.")
+    choose: YesNo = Field(default=False, description="Take the stock length nearest to the places of the shafts.")
+    near: PositiveLength | None = Field(default=None, description="With `choose`: the centre distance wanted.")
+    count: Count = Field(default=1, ge=1, le=20, description="Belts side by side.")
+    ribs: Count | None = Field(default=None, ge=1, le=50, description="Ribs of a ribbed belt.")
+    width: PositiveLength | None = Field(default=None, description="Width of a toothed belt.")
+
+    @model_validator(mode="after")
+    def _one_length(self) -> Self:
+        given = [key for key in LENGTHS if getattr(self, key) is not None]
+        if (self.size is None) == (self.section is None):
+            raise ValueError("give a trade `size`, or a `section` with a length")
+        if self.size is not None and (given or self.choose):
+            raise ValueError("a trade size has its length already; leave the other length out")
+        if self.section is not None and len(given) + self.choose != 1:
+            raise ValueError(f"give one of {', '.join(LENGTHS)}, or `choose: true`")
+        if self.near is not None and not self.choose:
+            raise ValueError("`near` goes with `choose: true`")
+        return self
+
+
+Belt = Annotated[BeltWords, BeforeValidator(_belt)]
+
+
+class PulleyWords(Model):
+    """A pulley: whose shaft it is on, its size, and where along the shaft."""
+
+    on: Name = Field(description="The mount whose shaft it is on.")
+    at: Pair = Field(default=(0.0, 0.0), description="[x, y] of its middle in that mount's own frame.")
+    pitch_diameter: PositiveLength | None = Field(default=None, description="Pitch (datum) diameter.")
+    effective_diameter: PositiveLength | None = Field(default=None, description="Effective diameter.")
+    outside_diameter: PositiveLength | None = Field(default=None, description="Outside diameter.")
+    teeth: Count | None = Field(default=None, ge=1, le=1000, description="Teeth, on a toothed belt.")
+    span: Pair = Field(
+        description="[from, to] of its rim from the mount's mating face: positive into the part's own side, "
+        "negative towards and through the plate."
+    )
+    flange_diameter: PositiveLength | None = Field(
+        default=None, description="Largest diameter, if flanges stand out past the rim."
+    )
+    hub: HubWords | None = Field(default=None, description="A hub that stands out past the rim.")
+    material: Designation = Field(default="cast iron", description="Sets how fast the rim may run.")
+
+    @model_validator(mode="after")
+    def _well_told(self) -> Self:
+        sizes = ("pitch_diameter", "effective_diameter", "outside_diameter", "teeth")
+        if sum(getattr(self, key) is not None for key in sizes) != 1:
+            raise ValueError(f"give exactly one of {', '.join(sizes)}")
+        if self.span[0] >= self.span[1]:
+            raise ValueError("a span is [from, to] with `from` below `to`")
+        return self
+
+
+class HubWords(Model):
+    """A hub: its diameter and span, measured as the pulley's."""
+
+    diameter: PositiveLength = Field(description="Diameter of the hub.")
+    span: Pair = Field(description="[from, to] from the mount's mating face, like the rim's.")
+
+    @model_validator(mode="after")
+    def _rising(self) -> Self:
+        if self.span[0] >= self.span[1]:
+            raise ValueError("a span is [from, to] with `from` below `to`")
+        return self
+
+
+class IdlerWords(Model):
+    """An idler: a pulley without a motor that the belt runs over."""
+
+    on: Name = Field(description="The mount that carries it, or `plate`.")
+    at: Pair = Field(description="[x, y] of its middle, in that mount's own frame.")
+    diameter: PositiveLength = Field(description="Diameter on which the belt's cords run.")
+    inside: YesNo = Field(description="true if it runs inside the belt, false on its back.")
+    span: Pair = Field(description="[from, to] of its rim, as a pulley's.")
+
+
+class Stage(Model):
+    """One belt over two pulleys."""
+
+    belt: Belt = Field(description="The belt, or its trade size.")
+    driver: PulleyWords = Field(description="The pulley that drives.")
+    driven: PulleyWords = Field(description="The pulley that is driven.")
+    idlers: list[IdlerWords] = Field(default_factory=list, max_length=8, description="Idlers, in belt order.")
+
+    @model_validator(mode="after")
+    def _two_mounts(self) -> Self:
+        if self.driver.on == self.driven.on:
+            raise ValueError("driver and driven are on the same mount; a belt runs from one mount to another")
+        return self
+
+
+class WantedWords(Model):
+    """What the working shaft should do."""
+
+    at: Literal["driven", "driver"] = Field(default="driven", description="Which shaft is meant.")
+    from_: Speed | None = Field(default=None, alias="from", description="Lowest speed, such as `120 rpm`.")
+    to: Speed | None = Field(default=None, description="Highest speed, such as `700 rpm`.")
+    torque: Torque | None = Field(default=None, description="Torque it needs, such as `12 Nm`.")
+    tool_diameter: PositiveLength | None = Field(default=None, description="Tool or drum on that shaft.")
+    tool_max_speed: Speed | None = Field(default=None, description="Top speed marked on the tool.")
+
+    @model_validator(mode="after")
+    def _both_ends(self) -> Self:
+        if (self.from_ is None) != (self.to is None):
+            raise ValueError("give both `from` and `to`; the same speed twice if there is only one")
+        if self.from_ is not None and self.to is not None and self.from_ > self.to:
+            raise ValueError("give the lower speed as `from`, the higher as `to`")
+        return self
+
+
+class DriveWords(Stage):
+    """The belt drive, from the motor to the working shaft; a second stage behind a jackshaft if there is one."""
+
+    motor: DriveMotor | None = Field(default=None, description="The motor; without it only the belt is worked out.")
+    inverter: Inverter | None = Field(default=None, description="An inverter's range.")
+    voltage: Voltage | None = Field(default=None, description="A voltage control's range.")
+    wanted: WantedWords | None = Field(default=None, description="What the working shaft should do.")
+    service_factor: float | None = Field(default=None, ge=0.5, le=5, description="Design power over motor power.")
+    efficiency: Share | None = Field(default=None, description="Power out over power in, of the belt.")
+    second: Stage | None = Field(default=None, description="From the jackshaft to the working shaft.")
+
+    @model_validator(mode="after")
+    def _fits_together(self) -> Self:
+        if self.inverter is not None and self.voltage is not None:
+            raise ValueError("give `inverter` or `voltage`, not both")
+        kind = None if self.motor is None else self.motor.kind
+        if self.inverter is not None and kind not in (None, "induction"):
+            raise ValueError(f"an inverter runs an induction motor, not a {kind} motor; use `voltage`")
+        if self.voltage is not None and kind in (None, "induction"):
+            raise ValueError("voltage control belongs to a universal or dc motor; use `inverter`")
+        if self.second is not None and self.second.driver.on != self.driven.on:
+            raise ValueError("the second stage starts on the mount where the first one ends")
+        return self
