@@ -71,6 +71,12 @@ _DENSITY_KG_M3: Final[dict[str, float]] = {
     "lb/in3": POUND / (INCH / 1000) ** 3,
     "lb/ft3": POUND / (12 * INCH / 1000) ** 3,
 }
+_TORQUE_NM: Final[dict[str, float]] = {
+    **dict.fromkeys(("nm", "n m"), 1.0),
+    "ncm": 0.01,
+    **dict.fromkeys(("lbf ft", "ft lbf", "lb ft", "ft lb"), POUND_FORCE * 12 * INCH / 1000),
+    **dict.fromkeys(("lbf in", "in lbf", "lb in", "in lb"), POUND_FORCE * INCH / 1000),
+}
 _FORCE_N: Final[dict[str, float]] = {"n": 1.0, "kn": 1000.0, "lbf": POUND_FORCE}
 
 _SIGNS: Final = str.maketrans(
@@ -193,6 +199,15 @@ def force_n(value: object) -> float:
     (1200.0, 4.448222)
     """
     return _with_unit(value, _FORCE_N, "N, kN or lbf", "250 N")
+
+
+def torque_nm(value: object) -> float:
+    """The torque in newton metres, from text as `12 Nm`, `8 lbf ft` or `40 lbf in`.
+
+    >>> torque_nm("12 Nm"), round(torque_nm("1 lbf ft"), 4)
+    (12.0, 1.3558)
+    """
+    return _with_unit(value, _TORQUE_NM, "Nm, lbf ft or lbf in", "12 Nm")
 
 
 def show_length(mm: float, unit: Unit, digits: int | None = None) -> str:

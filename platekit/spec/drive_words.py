@@ -19,6 +19,7 @@ from platekit.spec.fields import (
     Speed,
     Torque,
     YesNo,
+    wrong,
 )
 
 DRIVER = "driver"
@@ -51,11 +52,13 @@ class DriveMotor(Model):
         if self.kind == "induction":
             missing = [key for key in ("power", "speed", "frequency") if getattr(self, key) is None]
             if missing:
-                raise ValueError(f"an induction motor needs {' and '.join(missing)}, as its plate says")
+                raise wrong("an induction motor", f"it needs {' and '.join(missing)}, as its plate says")
             if self.loaded or self.light:
-                raise ValueError("`loaded` and `light` belong to a universal or dc motor")
+                raise wrong(
+                    "`loaded` or `light`", "take it out; two points of the curve belong to a universal or dc motor"
+                )
         elif self.loaded is None or self.light is None:
-            raise ValueError(f"a {self.kind} motor needs two points of its curve, `loaded` and `light`")
+            raise wrong(f"a {self.kind} motor", "it needs two points of its curve, `loaded` and `light`")
         return self
 
 
@@ -68,7 +71,7 @@ class Inverter(Model):
     @model_validator(mode="after")
     def _rising(self) -> Self:
         if self.from_ > self.to:
-            raise ValueError("give the lower frequency as `from`, the higher as `to`")
+            raise wrong("a range that falls", "give the lower frequency as `from`, the higher as `to`")
         return self
 
 
@@ -81,7 +84,7 @@ class Voltage(Model):
     @model_validator(mode="after")
     def _rising(self) -> Self:
         if self.from_ > self.to:
-            raise ValueError("give the lower share as `from`, the higher as `to`")
+            raise wrong("a range that falls", "give the lower share as `from`, the higher as `to`")
         return self
 
 
@@ -111,17 +114,31 @@ class BeltWords(Model):
     def _one_length(self) -> Self:
         given = [key for key in LENGTHS if getattr(self, key) is not None]
         if (self.size is None) == (self.section is None):
-            raise ValueError("give a trade `size`, or a `section` with a length")
+            raise wrong("both or neither of size and section", "give a trade `size`, or a `section` with a length")
         if self.size is not None and (given or self.choose):
-            raise ValueError("a trade size has its length already; leave the other length out")
+            raise wrong("a trade size and a length", "leave the length out: a trade size has its own")
         if self.section is not None and len(given) + self.choose != 1:
-            raise ValueError(f"give one of {', '.join(LENGTHS)}, or `choose: true`")
+            found = " and ".join(given) or "no length"
+            raise wrong(found, f"give one of {', '.join(LENGTHS)}, or `choose: true`")
         if self.near is not None and not self.choose:
-            raise ValueError("`near` goes with `choose: true`")
+            raise wrong("`near` without `choose`", "add `choose: true`, or take `near` out")
         return self
 
 
 Belt = Annotated[BeltWords, BeforeValidator(_belt)]
+
+
+class HubWords(Model):
+    """A hub: its diameter and span, measured as the pulley's."""
+
+    diameter: PositiveLength = Field(description="Diameter of the hub.")
+    span: Pair = Field(description="[from, to] from the mount's mating face, like the rim's.")
+
+    @model_validator(mode="after")
+    def _rising(self) -> Self:
+        if self.span[0] >= self.span[1]:
+            raise wrong("a span that falls", "a span is [from, to] with `from` below `to`")
+        return self
 
 
 class PulleyWords(Model):
@@ -147,22 +164,10 @@ class PulleyWords(Model):
     def _well_told(self) -> Self:
         sizes = ("pitch_diameter", "effective_diameter", "outside_diameter", "teeth")
         if sum(getattr(self, key) is not None for key in sizes) != 1:
-            raise ValueError(f"give exactly one of {', '.join(sizes)}")
+            given = " and ".join(key for key in sizes if getattr(self, key) is not None) or "no size"
+            raise wrong(given, f"give exactly one of {', '.join(sizes)}")
         if self.span[0] >= self.span[1]:
-            raise ValueError("a span is [from, to] with `from` below `to`")
-        return self
-
-
-class HubWords(Model):
-    """A hub: its diameter and span, measured as the pulley's."""
-
-    diameter: PositiveLength = Field(description="Diameter of the hub.")
-    span: Pair = Field(description="[from, to] from the mount's mating face, like the rim's.")
-
-    @model_validator(mode="after")
-    def _rising(self) -> Self:
-        if self.span[0] >= self.span[1]:
-            raise ValueError("a span is [from, to] with `from` below `to`")
+            raise wrong("a span that falls", "a span is [from, to] with `from` below `to`")
         return self
 
 
@@ -187,7 +192,7 @@ class Stage(Model):
     @model_validator(mode="after")
     def _two_mounts(self) -> Self:
         if self.driver.on == self.driven.on:
-            raise ValueError("driver and driven are on the same mount; a belt runs from one mount to another")
+            raise wrong("driver and driven on the same mount", "a belt runs from one mount to another")
         return self
 
 
@@ -204,9 +209,9 @@ class WantedWords(Model):
     @model_validator(mode="after")
     def _both_ends(self) -> Self:
         if (self.from_ is None) != (self.to is None):
-            raise ValueError("give both `from` and `to`; the same speed twice if there is only one")
+            raise wrong("one of `from` and `to`", "give both; the same speed twice if there is only one")
         if self.from_ is not None and self.to is not None and self.from_ > self.to:
-            raise ValueError("give the lower speed as `from`, the higher as `to`")
+            raise wrong("a range that falls", "give the lower speed as `from`, the higher as `to`")
         return self
 
 
@@ -224,12 +229,12 @@ class DriveWords(Stage):
     @model_validator(mode="after")
     def _fits_together(self) -> Self:
         if self.inverter is not None and self.voltage is not None:
-            raise ValueError("give `inverter` or `voltage`, not both")
+            raise wrong("`inverter` and `voltage`", "give one of them")
         kind = None if self.motor is None else self.motor.kind
         if self.inverter is not None and kind not in (None, "induction"):
-            raise ValueError(f"an inverter runs an induction motor, not a {kind} motor; use `voltage`")
+            raise wrong(f"an inverter on a {kind} motor", "use `voltage`; an inverter runs an induction motor")
         if self.voltage is not None and kind in (None, "induction"):
-            raise ValueError("voltage control belongs to a universal or dc motor; use `inverter`")
+            raise wrong("voltage control on an induction motor", "use `inverter`")
         if self.second is not None and self.second.driver.on != self.driven.on:
-            raise ValueError("the second stage starts on the mount where the first one ends")
+            raise wrong(f"a second stage that starts on {self.second.driver.on}", f"start it on {self.driven.on}")
         return self

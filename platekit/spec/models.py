@@ -505,5 +505,3 @@ LATER: Final = {
     "guard": "the guard",
 }
 """Keys of the language that this version reads but cannot use yet, with what they stand for."""
-LATER_VALUES: Final[dict[tuple[str, str], str]] = {}
-"""Words that stand for a figure this version cannot work out yet, with what to write instead."""

@@ -15,7 +15,7 @@ from pydantic import ValidationError
 
 from platekit.errors import PlatekitError, Problem, SpecError
 from platekit.spec.explain import complaints_of
-from platekit.spec.models import LATER, LATER_VALUES, SpecModel
+from platekit.spec.models import LATER, SpecModel
 from platekit.spec.references import complaints
 from platekit.spec.source import (
     MAX_BYTES,
@@ -169,13 +169,6 @@ def _without_later(top: Node) -> tuple[dict[str, Any], list[Complaint]]:
             data = _without(data, path)
             wanted = f"take it out; not in this version: {meaning}"
             left_out.append(Complaint(path, f"`{path[-1]}`", wanted, at_key=True))
-    for (pattern, word), advice in LATER_VALUES.items():
-        for path in _matches(top, tuple(pattern.split("."))):
-            node = node_at(top, path)
-            if node is not None and node.data == word:
-                data = _without(data, path)
-                wanted = f"{advice}; working it out is not in this version"
-                left_out.append(Complaint(path, f"`{word}`", wanted))
     return data, left_out
 
 

@@ -35,6 +35,7 @@ def complaints(data: dict[str, Any]) -> Iterator[Complaint]:
     yield from _carriers(mounts, bodies)
     yield from _touching(mounts, bodies)
     yield from _material(_group(data, "plate"))
+    yield from _drive(_group(data, "drive"), mounts, "drive" in data)
     for name, mount in mounts.items():
         if isinstance(mount, dict):
             yield from _pattern(name, mount)
@@ -75,7 +76,7 @@ def _names_used_twice(mounts: dict[str, Any], bodies: dict[str, Any], cutouts: d
 def _places(mounts: dict[str, Any]) -> Iterator[Complaint]:
     origin = {name: _from(mount) for name, mount in mounts.items()}
     for name, other in origin.items():
-        path = ("mounts", name, "at", "from")
+        path = _path_of_from(name, mounts[name])
         if other == name:
             yield Complaint(path, "the mount itself", "measure from another mount, or give [x, y]")
         elif other is not None and other not in mounts:
@@ -83,17 +84,27 @@ def _places(mounts: dict[str, Any]) -> Iterator[Complaint]:
             yield Complaint(path, f"{shown(other)}, which is no mount", _one_of(other, others))
     for name in _far_away(origin):
         found = f"a mount measured over {LONGEST_CHAIN} others"
-        yield Complaint(("mounts", name, "at", "from"), found, "measure it from a nearer one, or give [x, y]")
+        path = _path_of_from(name, mounts[name])
+        yield Complaint(path, found, "measure it from a nearer one, or give [x, y]")
     for circle in _circles(origin):
-        path = ("mounts", circle[0], "at", "from")
+        path = _path_of_from(circle[0], mounts[circle[0]])
         shown_circle = " from ".join([*circle[:LISTED], circle[0]])
         yield Complaint(path, f"places in a circle ({shown_circle})", "give one of them as [x, y]")
 
 
 def _from(mount: object) -> str | None:
     place = mount.get("at") if isinstance(mount, dict) else None
+    if isinstance(place, dict) and isinstance(place.get("belt"), dict):
+        place = place["belt"]
     other = place.get("from") if isinstance(place, dict) else None
     return other if isinstance(other, str) else None
+
+
+def _path_of_from(name: str, mount: object) -> Path:
+    """Where a mount says what it is measured from."""
+    place = mount.get("at") if isinstance(mount, dict) else None
+    by_belt = isinstance(place, dict) and isinstance(place.get("belt"), dict)
+    return ("mounts", name, "at", "belt", "from") if by_belt else ("mounts", name, "at", "from")
 
 
 def _far_away(origin: dict[str, str | None]) -> Iterator[str]:
@@ -142,6 +153,66 @@ def _touching(mounts: dict[str, Any], bodies: dict[str, Any]) -> Iterator[Compla
                     f"{shown(other)}, which is no body",
                     _one_of(other, [one for one in bodies if one != name]),
                 )
+
+
+def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool) -> Iterator[Complaint]:
+    """Pulleys on mounts that exist, belts that the tables know, and places by a belt that there is."""
+    stages: list[tuple[Path, dict[str, Any]]] = [(("drive",), drive)]
+    if isinstance(drive.get("second"), dict):
+        stages.append((("drive", "second"), drive["second"]))
+    for path, stage in stages:
+        yield from _belt(path, stage.get("belt"))
+        for key, pulley in _pulleys(stage):
+            mount = pulley.get("on")
+            allowed = [*mounts, PLATE] if key[0] == "idlers" else [*mounts]
+            if isinstance(mount, str) and mount not in allowed:
+                yield Complaint((*path, *key, "on"), f"{shown(mount)}, which is no mount", _one_of(mount, allowed))
+    ends = [{stage.get(end, {}).get("on") for end in ("driver", "driven")} for _, stage in stages if _whole(stage)]
+    for name, mount in mounts.items():
+        for where, word in _by_belt(mount):
+            if not given:
+                yield Complaint(("mounts", name, *where), word, "describe the belt under `drive`, or give the figure")
+            elif ends and not any(name in pair for pair in ends):
+                yield Complaint(("mounts", name, *where), word, f"put a pulley of the drive on {name}")
+
+
+def _whole(stage: dict[str, Any]) -> bool:
+    return all(isinstance(stage.get(end), dict) for end in ("driver", "driven"))
+
+
+def _pulleys(stage: dict[str, Any]) -> Iterator[tuple[Path, dict[str, Any]]]:
+    for end in ("driver", "driven"):
+        if isinstance(stage.get(end), dict):
+            yield (end,), stage[end]
+    idlers = stage.get("idlers")
+    for index, idler in enumerate(idlers if isinstance(idlers, list) else []):
+        if isinstance(idler, dict):
+            yield ("idlers", index), idler
+
+
+def _belt(path: Path, belt: object) -> Iterator[Complaint]:
+    from platekit.tables import belts
+
+    if isinstance(belt, str):
+        yield from _looked_up((*path, "belt"), belt, belts.trade_size)
+    elif isinstance(belt, dict):
+        if isinstance(belt.get("size"), str):
+            yield from _looked_up((*path, "belt", "size"), belt["size"], belts.trade_size)
+        if isinstance(belt.get("section"), str):
+            yield from _looked_up((*path, "belt", "section"), belt["section"], belts.section)
+
+
+def _by_belt(mount: object) -> Iterator[tuple[Path, str]]:
+    """Where a mount leaves a figure to the belt."""
+    if not isinstance(mount, dict):
+        return
+    if isinstance(mount.get("at"), dict) and "belt" in mount["at"]:
+        yield ("at", "belt"), "a place by the belt"
+    for kind, keys in (("slots", ("along", "install", "tension")), ("swing", ("install", "tension"))):
+        slots = mount.get("take_up", {}).get(kind) if isinstance(mount.get("take_up"), dict) else None
+        for key in keys if isinstance(slots, dict) else ():
+            if slots.get(key) in ("belt", "auto"):
+                yield ("take_up", kind, key), shown(slots[key])
 
 
 def _one_of(word: str, words: list[str]) -> str:

@@ -185,7 +185,7 @@ def _bolts(standard: StandardMount, draft: _Draft, thickness: float, unit: Unit)
     washer = "true" if draft.washer else "false"
     if draft.cut:
         reach = thickness + _up(draft.standoff, unit) + (standard.thread_depth or 0.0)
-        return f"{{into: part, length: {_exact(reach, unit)}}}    # cut to this length: no stock screw fits"
+        return f"{{into: part, length: {written(round(reach, 4))} mm}}    # cut to this length: no stock screw fits"
     if standard.screw is not None:
         return f"{{into: part, washer: {washer}}}"
     size = _screw_through(standard.hole, unit)

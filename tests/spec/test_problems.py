@@ -332,12 +332,12 @@ def test_problems_come_in_the_order_of_the_file() -> None:
         ),
         # later versions
         (
-            HEAD + PLATE + MOUNTS + "drive: {motor: {power: 1 kW}}\n",
-            "drive: found `drive`; take it out; not in this version: the belt drive",
+            HEAD + PLATE + MOUNTS + "guard: {}\n",
+            "guard: found `guard`; take it out; not in this version: the guard",
         ),
         (
-            mount("pattern: {points: [[1, 1]], hole: 3}, at: {belt: {from: machine}}"),
-            "mounts.motor.at.belt: found `belt`; take it out; not in this version: placing by the belt",
+            mount("pattern: {points: [[1, 1]], hole: 3}, at: {belt: {from: machine, angle: 5}}"),
+            "mounts.motor.at.belt: found a place by the belt; describe the belt under `drive`, or give the figure",
         ),
         (
             mount("pattern: {measured: {sigma: 0.1}}, bolts: {size: M8, into: nut}"),
@@ -345,11 +345,11 @@ def test_problems_come_in_the_order_of_the_file() -> None:
         ),
         (
             mount("pattern: {points: [[1, 1]], hole: 3}, take_up: {slots: {along: belt}}"),
-            "mounts.motor.take_up.slots.along: found `belt`; give the direction, such as `75 deg`; working it out is not in this version",
+            'mounts.motor.take_up.slots.along: found "belt"; describe the belt under `drive`, or give the figure',
         ),
         (
             mount("pattern: {points: [[1, 1]], hole: 3}, take_up: {slots: {along: 5, install: auto}}"),
-            "mounts.motor.take_up.slots.install: found `auto`; give the travel, such as 15; working it out is not in this version",
+            'mounts.motor.take_up.slots.install: found "auto"; describe the belt under `drive`, or give the figure',
         ),
     ],
 )
