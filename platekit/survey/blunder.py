@@ -31,9 +31,10 @@ level usual in surveying (Baarda, A testing procedure for use in geodetic networ
 HARDLY_CHECKED = 0.002
 """Redundancy number below which a reading is never suspected: nothing speaks about it. Ours."""
 
-WORTH_TRYING = 0.5
+WORTH_TRYING, WORTH_TRYING_GROSS = 0.5, 0.02
 """Share of the largest drop in chi-square (its normalised residual squared) that a reading must promise before it is
-left out on trial. Ours: the promise is exact but for curvature, which is slight on the scale of a blunder."""
+left out on trial. Ours: the promise is exact but for curvature, which is slight on the scale of a blunder
+but not on that of a gross one."""
 
 GROSS = 15.0
 """Normalised residual from which the whole start is made anew, as the holes may have settled on a wrong side. Ours."""
@@ -92,9 +93,10 @@ def suspect(survey: Survey) -> Suspect | None:
     if largest <= alarm and survey.probability > FALSE_ALARM:
         return None
     known = [r for r in survey.readings if r.normalised is not None and r.redundancy > HARDLY_CHECKED]
-    least = WORTH_TRYING * max((_promise(r) for r in known), default=0.0) - RIVAL
-    worth = [r for r in known if _promise(r) >= least]
     afresh = largest > GROSS
+    share = WORTH_TRYING_GROSS if afresh else WORTH_TRYING
+    least = share * max((_promise(r) for r in known), default=0.0) - RIVAL
+    worth = [r for r in known if _promise(r) >= least]
     trials = [_left_out(survey.net, survey.adjusted, r.index, afresh) for r in worth]
     return _named(survey.net, trials, survey.dof - 1) if trials else None
 

@@ -177,11 +177,12 @@ def _fit(survey: Survey, names: tuple[str, ...], kind: str) -> _Fitted:
 
 
 def weighable(covariance: Array, places: Array) -> Array:
-    """The covariance without regard to the frame, made fit for weighing: shift and turn as good as unknown.
+    """The covariance without regard to the frame, made fit for weighing.
 
-    Fits that include shift and turn come out the same for any frame; this form is the one that can be inverted.
+    Fits that include shift and turn come out the same whatever the variance of shift and turn; it is set to that of an
+    ordinary motion, so that the matrix can be inverted and no step runs away along the motions.
     """
     motions = rigid_motions(places)
-    wide = max(float(np.ptp(places, axis=0).max()), 1.0)
     free = freed(covariance, places) + MICRON**2 * np.eye(len(covariance))
-    return np.asarray(free + wide**2 * motions @ motions.T, dtype=float)
+    usual = float(np.trace(free)) / len(free)
+    return np.asarray(free + usual * motions @ motions.T, dtype=float)

@@ -9,7 +9,7 @@ import numpy as np
 
 from platekit.survey.adjust import Adjusted, assess
 from platekit.survey.arrange import Arrangement, arrangements, ways_round
-from platekit.survey.blunder import suspect_among
+from platekit.survey.blunder import Suspect, suspect_among
 from platekit.survey.chance import chi_square_tail
 from platekit.survey.frame import FLOAT_SHARE, floating_holes, framed, freed, without_frame
 from platekit.survey.further import Proposal, next_reading
@@ -37,6 +37,14 @@ reading in a thousand is blamed. Published: Baarda, A testing procedure for use 
 
 _CHECKED_SHARE = 1e-6
 _ROUNDING = 1e-9
+
+
+class NoTriangle(BadReading):
+    """Readings that make no triangle, where the others tell which one is wrong: that is the `suspect`, named first."""
+
+    def __init__(self, message: str, wrong: Suspect, readings: tuple[int, ...], lines: tuple[int, ...]) -> None:
+        super().__init__(message, readings, wrong.reading.features, lines)
+        self.suspect = wrong
 
 
 class Floating(BadReading):
@@ -106,8 +114,7 @@ def _found(net: Net) -> list[Arrangement]:
             raise
         lines = () if wrong.reading.line is None else (wrong.reading.line,)
         others = tuple(index for index in error.readings if index != wrong.index)
-        message = f"{error}; most likely {wrong}"
-        raise BadReading(message, (wrong.index, *others), wrong.reading.features, lines) from error
+        raise NoTriangle(f"{error}; most likely {wrong}", wrong, (wrong.index, *others), lines) from error
 
 
 def survey_at(net: Net, found: Arrangement, mirror: Mirror) -> Survey:

@@ -1,0 +1,42 @@
+"""W. Baarda, A testing procedure for use in geodetic networks, Netherlands Geodetic Commission, Delft 1968.
+
+Significance of one test a0 = 0.1 %, power 80 %: critical value 3.29, bound of the standardised blunder d0 = 4.13 (root
+of the noncentrality 17.075). Smallest blunder that is found with that power: d0 * sigma / sqrt(redundancy number). The
+figures are the usual ones of the literature after Baarda, quoted from memory, and follow from the normal distribution.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from platekit.survey.chance import normal_below, two_sided
+from platekit.survey.net import Feature, Net, Reading
+from platekit.survey.solve import SMALLEST_SEEN, solve
+
+
+def test_critical_value() -> None:
+    assert two_sided(0.001) == pytest.approx(3.29, abs=0.005)
+
+
+def test_bound_of_the_standardised_blunder() -> None:
+    assert math.isclose(SMALLEST_SEEN, 4.13, abs_tol=0.005)
+    assert SMALLEST_SEEN**2 == pytest.approx(17.075, abs=0.05)
+    assert normal_below(SMALLEST_SEEN - 3.29) == pytest.approx(0.80, abs=0.005)
+
+
+def test_the_smallest_blunder_is_found_eight_times_in_ten() -> None:
+    """Five readings of one distance: redundancy number 4/5 each."""
+    random = np.random.default_rng(11)
+    found = 0
+    for _ in range(400):
+        values = 80.0 + 0.1 * random.standard_normal(5)
+        values[2] += SMALLEST_SEEN * 0.1 / math.sqrt(0.8)
+        readings = tuple(Reading(("A", "B"), "centres", float(value), 0.1) for value in values)
+        checked = solve(Net((Feature("A"), Feature("B")), readings)).readings[2]
+        assert checked.redundancy == pytest.approx(0.8)
+        assert checked.smallest_blunder == pytest.approx(SMALLEST_SEEN * 0.1 / math.sqrt(0.8))
+        found += abs(checked.normalised or 0.0) > 3.29
+    assert found / 400 == pytest.approx(0.80, abs=0.06)
