@@ -19,7 +19,7 @@ from itertools import combinations, product
 import numpy as np
 
 from platekit.survey.model import Array, Indices, Model, circle_through
-from platekit.survey.net import PAIR_KINDS, BadReading, Net
+from platekit.survey.net import PAIR_KINDS, BadReading, Net, Reading
 
 BEAM = 32
 """Arrangements followed side by side; five hinges that can each flip make as many. Ours: more are never practical."""
@@ -39,6 +39,7 @@ TRIANGLE_LIMIT = 20.0
 residuals, which can say which of the readings is wrong; a larger one is no triangle at all."""
 
 SEED = 20
+_RADII = {"inside": -0.5, "over": 0.5, "centres": 0.0}
 _TURNS = 72
 _REFINED = 12
 
@@ -82,7 +83,7 @@ def sketch_of(net: Net, model: Model) -> Sketch:
         if reading.kind in PAIR_KINDS:
             a, b = (place[name] for name in reading.features)
             radii = sum(size.get(name, 0.0) for name in reading.features) / 2.0
-            distance = reading.value + {"inside": radii, "over": -radii, "centres": 0.0}[reading.kind]
+            distance = reading.value - 2.0 * _RADII[reading.kind] * radii
             if distance <= 0.0:
                 raise BadReading(
                     f"reading {reading}: not more than the two radii together ({radii:g}), so there is no distance; "
@@ -128,15 +129,23 @@ def _rough_sizes(net: Net, model: Model) -> Array:
     for reading in readings:
         if reading.kind == "diameter":
             add(reading.features, reading.value)
-    for first, second in combinations([reading for reading in readings if reading.kind in PAIR_KINDS], 2):
-        if set(first.features) == set(second.features):
-            radii = {"inside": -0.5, "over": 0.5, "centres": 0.0}
-            step = radii[first.kind] - radii[second.kind]
+    for same in _by_pair(readings):
+        for first, second in combinations(same, 2):
+            step = _RADII[first.kind] - _RADII[second.kind]
             if step:
                 add(first.features, (first.value - second.value) / step)
     if not rows:
         return np.zeros(len(column))
     return np.asarray(np.linalg.lstsq(np.array(rows), np.array(values), rcond=None)[0], dtype=float)
+
+
+def _by_pair(readings: list[Reading]) -> list[list[Reading]]:
+    """The readings between two features, together with the others between the same two."""
+    found: dict[frozenset[str], list[Reading]] = {}
+    for reading in readings:
+        if reading.kind in PAIR_KINDS:
+            found.setdefault(frozenset(reading.features), []).append(reading)
+    return list(found.values())
 
 
 def _check_triangles(net: Net, model: Model, sketch: Sketch) -> None:

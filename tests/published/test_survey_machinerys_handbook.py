@@ -1,7 +1,7 @@
 """Machinery's Handbook, "Lengths of Chords for Spacing Off the Circumferences of Circles with Diameters Equal to 1".
 
-The table gives the chord between neighbours on a circle of diameter 1, by number of spaces: sin(180 deg / n). The figures
-are quoted from memory, to five places, and agree with the formula.
+The table gives the chord between neighbours on a circle of diameter 1, by number of spaces: sin(180 deg / n).
+The figures are quoted from memory, to five places, and agree with the formula.
 """
 
 from __future__ import annotations
