@@ -7,7 +7,8 @@ Vocabulary
              eyes only
     cross    two short lines that mark the centre of a hole that is drilled, tapped or bored
 
-The lower left of the plate is at 0,0. Openings come before the outside. There is no text, no spline, no
+The lower left of the outline is at 0,0. Openings that overlap, or reach over the outside, where the spec accepts
+that, are cut as the one shape that they make. Openings come before the outside. There is no text, no spline, no
 ellipse, and no allowance for the kerf: cutting software offsets by itself.
 """
 
@@ -24,17 +25,19 @@ from typing import TYPE_CHECKING, Literal
 
 from platekit.checks.finding import Verdict
 from platekit.cutting.making import makings
-from platekit.export.dxf_proof import CROSS, INSUNITS, Form, Unit, prove
-from platekit.export.exact import edges_of, simplest
+from platekit.export.dxf_proof import CROSS, INSUNITS, Form, prove
+from platekit.export.exact import edges_of, one_piece, simplest
 from platekit.export.files import write_whole
 from platekit.export.release import require_clear
 from platekit.geometry import Arc, Disc, Point, Pose, Shape, Vertex
 from platekit.placed import Layout
-from platekit.units import INCH
+from platekit.units import INCH, Unit
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
     from ezdxf.layouts.layout import Modelspace
+
+__all__ = ["FORMS", "LAYERS", "Form", "Unit", "drawn", "dxf", "dxf_bytes", "dxf_suffix"]
 
 FORMS: tuple[Form, ...] = ("r2000", "r12", "plain")
 
@@ -180,10 +183,11 @@ def _items(layout: Layout, reference: bool) -> Iterator[_Item]:
         yield from _reference(layout)
     for point in dict.fromkeys(making.mark for making in made if making.mark is not None):
         yield from _cross(point)
-    for making in made:
-        if making.cut is not None:
-            yield _shape("CUT-INSIDE", making.cut)
-    yield _shape("CUT-OUTSIDE", layout.outline)
+    cuts = [making.cut for making in made if making.cut is not None]
+    outside, inside = one_piece(layout.outline, cuts, "the cut file")
+    for opening in inside:
+        yield _shape("CUT-INSIDE", opening.shape)
+    yield _shape("CUT-OUTSIDE", outside)
 
 
 def _reference(layout: Layout) -> Iterator[_Item]:

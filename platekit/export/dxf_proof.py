@@ -1,12 +1,9 @@
 """The proof of a cut file: its bytes are read back and held against the layout before anyone may cut from it.
 
-A cutting table does what the file says, so nothing is taken over from the code that wrote it: the drawing is
-read from the bytes by a DXF reader, its loops are found again by their ends, and each is held against the
-opening it should be.
+A cutting table does what the file says, so nothing is taken over from the code that wrote it: the drawing is read from
+the bytes by a DXF reader, its loops are found again by their ends, and each is held against the opening it should be.
 
 Vocabulary
-    piece    a stretch of line or arc from `a` to `b`, with the bulge tan(sweep / 4) of an arc
-    ring     a closed chain of pieces, or a full circle
     key      a point that pins a shape down: an end or the middle of a piece
     fault    one sentence about what is wrong with the file
 
@@ -19,44 +16,46 @@ import io
 import itertools
 import math
 from collections import Counter, defaultdict
-from collections.abc import Hashable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from platekit.cutting.making import makings
 from platekit.errors import OutputError
-from platekit.export.exact import SHORTEST
+from platekit.export.dxf_doubles import doubled
+from platekit.export.dxf_pieces import (
+    INSIDE,
+    MARK,
+    OUTSIDE,
+    REFERENCE,
+    Circle,
+    Found,
+    Piece,
+    Places,
+    Ring,
+    pieces_of,
+    rings_of,
+    shown,
+)
+from platekit.export.exact import SHORTEST, one_piece
 from platekit.geometry import Disc, Point, Shape
 from platekit.placed import Layout
-from platekit.units import INCH
+from platekit.units import INCH, Unit
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
     from ezdxf.entities.dxfentity import DXFEntity
-    from ezdxf.math import Vec3
 
 Form = Literal["r2000", "r12", "plain"]
-Unit = Literal["mm", "in"]
 
 CROSS = 4.0
 """Length of the strokes of a mark, mm: easy to find with a punch, gone once the hole is drilled (ours)."""
-
-MEET = 1e-7
-"""Distance in mm within which two ends are one point: a hundred times what rounding leaves in a file (ours).
-
-An arc's radius is then equal at both ends well within the 1e-6 mm that controls ask for (common practice)."""
 
 PLACE = 1e-6
 """How far in mm a point of the file may be from where the layout has it (ours)."""
 
 AREA = 1e-6
 """How far an area may be from the layout's, as a share of it (ours)."""
-
-DOUBLE = 0.01
-"""Within this distance in mm two pieces that run along each other are cut twice: a gap no eye sees (ours)."""
-
-DOUBLE_ANGLE = 1e-4
-"""Within this angle in radians two lines count as running along each other (ours)."""
 
 KINDS: dict[Form, frozenset[str]] = {
     "r2000": frozenset({"LWPOLYLINE", "CIRCLE"}),
@@ -71,101 +70,8 @@ VERSIONS: dict[Form, str] = {"r2000": "AC1015", "r12": "AC1009", "plain": "AC100
 INSUNITS: dict[Unit, int] = {"in": 1, "mm": 4}
 """The `$INSUNITS` of each unit (published: DXF reference)."""
 
-INSIDE, OUTSIDE, MARK, REFERENCE = "CUT-INSIDE", "CUT-OUTSIDE", "MARK", "REFERENCE"
-
-
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """A stretch of line or arc, mm; `order` counts the entities of the file."""
-
-    layer: str
-    order: int
-    a: Point
-    b: Point
-    bulge: float = 0.0
-
-    @property
-    def length(self) -> float:
-        """Length along the piece."""
-        chord = math.dist(self.a, self.b)
-        return chord if self.bulge == 0 else self.arc[1] * 4 * abs(math.atan(self.bulge))
-
-    @property
-    def middle(self) -> Point:
-        """The point half-way along the piece."""
-        (ax, ay), (bx, by) = self.a, self.b
-        half = self.bulge / 2
-        return ((ax + bx) / 2 + half * (by - ay), (ay + by) / 2 - half * (bx - ax))
-
-    @property
-    def arc(self) -> tuple[Point, float]:
-        """Centre and radius of an arc, from chord and bulge."""
-        (ax, ay), (bx, by) = self.a, self.b
-        off = (1 - self.bulge**2) / (4 * self.bulge)
-        center = ((ax + bx) / 2 - off * (by - ay), (ay + by) / 2 + off * (bx - ax))
-        return center, math.dist(self.a, self.b) * (1 + self.bulge**2) / (4 * abs(self.bulge))
-
-    @property
-    def corners(self) -> Iterator[Point]:
-        """Points between which the whole piece lies, along x and along y."""
-        yield self.a
-        yield self.b
-        if self.bulge:
-            (x, y), r = self.arc
-            (ax, ay), (bx, by) = self.a, self.b
-            for px, py in ((x + r, y), (x - r, y), (x, y + r), (x, y - r)):
-                if ((bx - ax) * (py - ay) - (by - ay) * (px - ax)) * self.bulge <= 0:
-                    yield (px, py)
-
-    @property
-    def swept(self) -> float:
-        """Twice the signed area between the piece and 0,0."""
-        (ax, ay), (bx, by) = self.a, self.b
-        sector = ax * by - bx * ay
-        if self.bulge:
-            sweep = 4 * math.atan(self.bulge)
-            sector += self.arc[1] ** 2 * (sweep - math.sin(sweep))
-        return sector
-
-    def turned_round(self) -> Piece:
-        """The same piece run the other way."""
-        return Piece(self.layer, self.order, self.b, self.a, -self.bulge)
-
-
-@dataclass(frozen=True, slots=True)
-class Circle:
-    """A full circle, mm."""
-
-    layer: str
-    order: int
-    center: Point
-    radius: float
-
-
-@dataclass(frozen=True, slots=True)
-class Ring:
-    """A closed chain of pieces, or one circle."""
-
-    layer: str
-    orders: tuple[int, ...]
-    pieces: tuple[Piece, ...] = ()
-    circle: Circle | None = None
-
-    @property
-    def area(self) -> float:
-        """Area inside, mm2."""
-        if self.circle is not None:
-            return math.pi * self.circle.radius**2
-        return abs(math.fsum(piece.swept for piece in self.pieces)) / 2
-
-    @property
-    def box(self) -> tuple[float, float, float, float]:
-        """Left, lower, right, upper, mm."""
-        if self.circle is not None:
-            (x, y), r = self.circle.center, self.circle.radius
-            return (x - r, y - r, x + r, y + r)
-        xs, ys = zip(*(corner for piece in self.pieces for corner in piece.corners), strict=True)
-        return (min(xs), min(ys), max(xs), max(ys))
+CLOSED_FLAG, LINETYPE_FLAG = 1, 128
+"""Flags of a polyline: closed, and line type drawn through (published: DXF reference); no other may be set."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,15 +109,6 @@ class Wanted:
         return math.fsum(edge.length for edge in self.shape.loop().edges if edge.length < SHORTEST)
 
 
-@dataclass
-class Found:
-    """What was read from the file."""
-
-    pieces: list[Piece] = field(default_factory=list)
-    circles: list[Circle] = field(default_factory=list)
-    faults: list[str] = field(default_factory=list)
-
-
 def prove(data: bytes, layout: Layout, form: Form, unit: Unit, reference: bool = False) -> None:
     """Nothing if the bytes are the plate of the layout and nothing else; else `OutputError` with a fault."""
     wrong = faults(data, layout, form, unit, reference)
@@ -238,13 +135,14 @@ def faults(data: bytes, layout: Layout, form: Form, unit: Unit, reference: bool 
     wrong = [*_in_the_head(document, form, unit), *_entities(document, text, form, reference)]
     if wrong:
         return wrong
-    found = _found(document, INCH if unit == "in" else 1.0)
-    wrong = [*found.faults, *_too_short(found), *_doubled(found)]
-    rings, open_ends = _rings(found)
+    found = pieces_of(document, INCH if unit == "in" else 1.0)
+    wrong = [*_too_short(found), *doubled(found)]
+    rings, open_ends = rings_of(found)
     wrong += open_ends
     if wrong:
         return wrong
-    return [*_order(rings, found), *_outside(rings, layout), *_inside(rings, layout), *_marks(found, layout)]
+    outside, inside = _wanted(layout)
+    return [*_order(rings, found), *_outside(rings, outside), *_inside(rings, inside), *_marks(found, layout)]
 
 
 # ------------------------------------------------------------------------------- head, layers, kinds
@@ -313,233 +211,38 @@ def _one_entity(entity: DXFEntity, form: Form, reference: bool) -> Iterator[str]
 def _is_flat(entity: DXFEntity) -> bool:
     dxf = entity.dxf
     heights = [float(dxf.get(name).z) for name in ("center", "start", "end") if dxf.hasattr(name)]
-    if entity.dxftype() == "LWPOLYLINE":
-        heights.append(dxf.elevation)
-    if entity.dxftype() == "POLYLINE":
-        heights.append(dxf.elevation.z)
     upright = tuple(dxf.get("extrusion", (0.0, 0.0, 1.0))) == (0.0, 0.0, 1.0)
     return upright and not any(heights) and not dxf.get("thickness", 0.0)
 
 
 def _is_simple(entity: DXFEntity) -> bool:
-    """Closed, of no width, with vertices that are its own and not a curve fit's."""
-    if entity.dxftype() == "LWPOLYLINE":
-        points = entity.get_points("se")  # type: ignore[attr-defined]
-        plain = entity.dxf.flags & ~128 == 1 and not entity.dxf.get("const_width", 0.0)
-        return plain and not any(itertools.chain(*points))
-    widths = [
-        vertex.dxf.get(name, 0.0)
-        for vertex in entity.vertices  # type: ignore[attr-defined]
-        for name in ("start_width", "end_width")
-    ]
-    lifted = any(vertex.dxf.location.z for vertex in entity.vertices)  # type: ignore[attr-defined]
-    return entity.dxf.flags == 1 and not any(widths) and not lifted
+    """Whether a polyline is closed, flat, of no width, and its vertices its own, not those of a curve fit."""
+    from ezdxf.entities.lwpolyline import LWPolyline
+    from ezdxf.entities.polyline import Polyline
+
+    if isinstance(entity, LWPolyline):
+        closed = entity.dxf.flags & ~LINETYPE_FLAG == CLOSED_FLAG
+        widths = [entity.dxf.get("const_width", 0.0), *itertools.chain(*entity.get_points("se"))]
+        return closed and not any(widths) and not entity.dxf.elevation
+    if isinstance(entity, Polyline):
+        names = ("start_width", "end_width")
+        widths = [vertex.dxf.get(name, 0.0) for vertex in entity.vertices for name in names]
+        widths += [entity.dxf.get(f"default_{name}", 0.0) for name in names]
+        heights = [entity.dxf.elevation.z, *(vertex.dxf.location.z for vertex in entity.vertices)]
+        return bool(entity.dxf.flags & ~LINETYPE_FLAG == CLOSED_FLAG) and not any(widths) and not any(heights)
+    return False
 
 
-# ------------------------------------------------------------------------------------ pieces and rings
-
-
-def _found(document: Drawing, scale: float) -> Found:
-    """The pieces and circles of the drawing in mm; what is for reference only is left out."""
-    found = Found()
-    for order, entity in enumerate(document.modelspace()):
-        kind, layer = entity.dxftype(), entity.dxf.layer
-        if layer == REFERENCE:
-            continue
-        if kind == "CIRCLE":
-            center = _scaled(entity.dxf.center, scale)
-            found.circles.append(Circle(layer, order, center, entity.dxf.radius * scale))
-        elif kind == "LINE":
-            ends = _scaled(entity.dxf.start, scale), _scaled(entity.dxf.end, scale)
-            found.pieces.append(Piece(layer, order, *ends))
-        elif kind == "ARC":
-            ends = _scaled(entity.start_point, scale), _scaled(entity.end_point, scale)  # type: ignore[attr-defined]
-            sweep = (entity.dxf.end_angle - entity.dxf.start_angle) % 360.0
-            found.pieces.append(Piece(layer, order, *ends, math.tan(math.radians(sweep) / 4)))
-        else:
-            found.pieces += _polyline_pieces(entity, order, scale)
-    return found
-
-
-def _polyline_pieces(entity: DXFEntity, order: int, scale: float) -> list[Piece]:
-    if entity.dxftype() == "LWPOLYLINE":
-        points = list(entity.get_points("xyb"))  # type: ignore[attr-defined]
-    else:
-        vertices = entity.vertices  # type: ignore[attr-defined]
-        points = [(v.dxf.location.x, v.dxf.location.y, v.dxf.get("bulge", 0.0)) for v in vertices]
-    return [
-        Piece(entity.dxf.layer, order, (x * scale, y * scale), (u * scale, v * scale), bulge)
-        for (x, y, bulge), (u, v, _) in zip(points, points[1:] + points[:1], strict=True)
-    ]
-
-
-def _scaled(point: Vec3, scale: float) -> Point:
-    return (point.x * scale, point.y * scale)
-
-
-def _rings(found: Found) -> tuple[list[Ring], list[str]]:
-    """The closed rings of the cut layers, and a fault for every end that meets no other, or more than one."""
-    rings = [Ring(circle.layer, (circle.order,), circle=circle) for circle in found.circles]
-    wrong: list[str] = []
-    for layer in (INSIDE, OUTSIDE):
-        pieces = [piece for piece in found.pieces if piece.layer == layer]
-        ends = Places(MEET)
-        joints: dict[int, list[int]] = defaultdict(list)
-        for number, piece in enumerate(pieces):
-            joints[ends.number(piece.a)].append(number)
-            joints[ends.number(piece.b)].append(number)
-        loose = [place for place, meeting in joints.items() if len(meeting) != 2]
-        if loose:
-            wrong += [_loose_end(layer, ends.points[place], len(joints[place])) for place in loose]
-        else:
-            rings += _walked(layer, pieces, ends, joints)
-    return rings, wrong
-
-
-def _loose_end(layer: str, at: Point, count: int) -> str:
-    what = "ends in the open" if count == 1 else f"meets {count - 1} others"
-    return f"a piece on layer {layer} {what} at {_shown(at)}"
-
-
-def _walked(layer: str, pieces: list[Piece], ends: Places, joints: dict[int, list[int]]) -> Iterator[Ring]:
-    """Rings found by walking from piece to piece over their joints."""
-    left = dict.fromkeys(range(len(pieces)))
-    while left:
-        number = next(iter(left))
-        chain: list[Piece] = []
-        place = ends.number(pieces[number].a)
-        while number in left:
-            del left[number]
-            piece = pieces[number]
-            piece = piece if ends.number(piece.a) == place else piece.turned_round()
-            chain.append(piece)
-            place = ends.number(piece.b)
-            first, second = joints[place]
-            number = second if first == number else first
-        yield Ring(layer, tuple(piece.order for piece in chain), tuple(chain))
-
-
-class Places:
-    """Points numbered so that those within a small distance of each other share a number."""
-
-    def __init__(self, within: float) -> None:
-        self.points: list[Point] = []
-        self._within = within
-        self._cells: dict[tuple[int, int], list[int]] = defaultdict(list)
-
-    def number(self, point: Point) -> int:
-        """The number of a point, a new one if none is near."""
-        known = self.near(point)
-        if known is not None:
-            return known
-        self.points.append(point)
-        self._cells[self._cell(point)].append(len(self.points) - 1)
-        return len(self.points) - 1
-
-    def near(self, point: Point) -> int | None:
-        """The number of a known point near this one, None if there is none."""
-        i, j = self._cell(point)
-        for cell in itertools.product((i, i - 1, i + 1), (j, j - 1, j + 1)):
-            for known in self._cells.get(cell, ()):
-                if math.dist(self.points[known], point) <= self._within:
-                    return known
-        return None
-
-    def _cell(self, point: Point) -> tuple[int, int]:
-        size = 2 * self._within
-        return (math.floor(point[0] / size), math.floor(point[1] / size))
-
-
-# -------------------------------------------------------------------------------- small and doubled
+# ------------------------------------------------------------------------------------ too small
 
 
 def _too_short(found: Found) -> Iterator[str]:
     for piece in found.pieces:
         if piece.length < SHORTEST:
-            yield f"a piece at {_shown(piece.a)} is only {piece.length:.6f} mm long"
+            yield f"a piece at {shown(piece.a)} is only {piece.length:.6f} mm long"
     for circle in found.circles:
         if circle.radius < SHORTEST:
-            yield f"a circle at {_shown(circle.center)} has a radius of only {circle.radius:.6f} mm"
-
-
-Key = tuple[float, ...]
-Stretch = tuple[float, float, Point]
-
-
-def _doubled(found: Found) -> Iterator[str]:
-    """Pieces that run along each other, and so would be cut twice."""
-    lines: list[tuple[Key, Key, Stretch]] = []
-    arcs: list[tuple[Key, Key, Stretch]] = []
-    for piece in found.pieces:
-        if piece.bulge:
-            center, radius = piece.arc
-            arcs += _arc_stretches(center, radius, *_angles(piece, center))
-        else:
-            lines += _line_stretches(piece)
-    for circle in found.circles:
-        arcs += _arc_stretches(circle.center, circle.radius, 0.0, math.tau)
-    seen: set[str] = set()
-    for stretches in (lines, arcs):
-        for at in _overlaps(stretches):
-            sentence = f"something is cut twice at {_shown(at)}"
-            if sentence not in seen:
-                seen.add(sentence)
-                yield sentence
-
-
-def _line_stretches(piece: Piece) -> Iterator[tuple[Key, Key, Stretch]]:
-    """A line by its direction and its distance from 0,0, with how far it reaches along itself."""
-    (ax, ay), (bx, by) = piece.a, piece.b
-    angle = math.atan2(by - ay, bx - ax) % math.pi
-    for shown in (angle, angle - math.pi) if angle > math.pi - DOUBLE_ANGLE else (angle,):
-        ux, uy = math.cos(shown), math.sin(shown)
-        low, high = sorted((ax * ux + ay * uy, bx * ux + by * uy))
-        key = (shown, ax * uy - ay * ux)
-        yield key, (DOUBLE_ANGLE, DOUBLE), (low, high, piece.middle)
-
-
-def _arc_stretches(center: Point, radius: float, start: float, sweep: float) -> Iterator[tuple[Key, Key, Stretch]]:
-    """An arc by its circle, with how far it reaches along it; one that runs over 0 degrees in two parts."""
-    key, size = (*center, radius), (DOUBLE, DOUBLE, DOUBLE)
-    start %= math.tau
-    for low, high in ((start, min(start + sweep, math.tau)), (0.0, start + sweep - math.tau)):
-        if high > low:
-            at = (low + high) / 2
-            middle = (center[0] + radius * math.cos(at), center[1] + radius * math.sin(at))
-            yield key, size, (low * radius, high * radius, middle)
-
-
-def _angles(piece: Piece, center: Point) -> tuple[float, float]:
-    first = piece.a if piece.bulge > 0 else piece.b
-    return math.atan2(first[1] - center[1], first[0] - center[0]), 4 * math.atan(abs(piece.bulge))
-
-
-def _overlaps(stretches: list[tuple[Key, Key, Stretch]]) -> Iterator[Point]:
-    """Where two stretches with all but the same key overlap by more than `DOUBLE`.
-
-    Keys are put into cells, once for each way of shifting the cells by half, so that two near keys share a
-    cell in one of the ways, however they lie.
-    """
-    if not stretches:
-        return
-    for shift in itertools.product((0.0, 0.5), repeat=len(stretches[0][0])):
-        cells: dict[Hashable, list[Stretch]] = defaultdict(list)
-        for key, size, stretch in stretches:
-            cell = tuple(
-                math.floor(value / (2 * width) + by) for value, width, by in zip(key, size, shift, strict=True)
-            )
-            cells[cell].append(stretch)
-        for together in cells.values():
-            if len(together) > 1:
-                yield from _overlaps_along(sorted(together))
-
-
-def _overlaps_along(stretches: list[Stretch]) -> Iterator[Point]:
-    reach = -math.inf
-    for low, high, middle in stretches:
-        if min(reach, high) - low > DOUBLE:
-            yield middle
-        reach = max(reach, high)
+            yield f"a circle at {shown(circle.center)} has a radius of only {circle.radius:.6f} mm"
 
 
 # ----------------------------------------------------------------------------- against the layout
@@ -558,30 +261,35 @@ def _shift(layout: Layout) -> Point:
     return (-box.x0, -box.y0)
 
 
-def _outside(rings: list[Ring], layout: Layout) -> Iterator[str]:
+def _outside(rings: list[Ring], wanted: Wanted) -> Iterator[str]:
     outside = [ring for ring in rings if ring.layer == OUTSIDE]
     if len(outside) != 1:
         yield f"it has {len(outside)} outsides, not one"
         return
-    (x0, y0, x1, y1), box = outside[0].box, layout.outline.box
-    if math.hypot(x0, y0) > PLACE + SHORTEST * bool(_wanted_outside(layout).specks()):
-        yield f"its lower left is at {_shown((x0, y0))}, not at 0, 0"
-    yield from _unlike(outside[0], _wanted_outside(layout))
-    if abs((x1 - x0) - box.width) > 2 * SHORTEST or abs((y1 - y0) - box.height) > 2 * SHORTEST:
-        yield f"it is {x1 - x0:.4f} by {y1 - y0:.4f} mm, not {box.width:.4f} by {box.height:.4f}"
+    (x0, y0, x1, y1), (u0, v0, u1, v1) = outside[0].box, wanted.box
+    far = PLACE + 2 * SHORTEST * bool(wanted.specks())
+    if math.dist((x0, y0), (u0, v0)) > far:
+        yield f"its lower left is at {shown((x0, y0))}, not at {shown((u0, v0))}"
+    if math.dist((x1 - x0, y1 - y0), (u1 - u0, v1 - v0)) > far:
+        yield f"it is {x1 - x0:.4f} by {y1 - y0:.4f} mm, not {u1 - u0:.4f} by {v1 - v0:.4f}"
+    yield from _unlike(outside[0], wanted)
     lows = [min(ring.box[:2]) for ring in rings]
     if min(lows) < -SHORTEST:
         yield f"something reaches {-min(lows):.4f} mm below zero"
 
 
-def _wanted_outside(layout: Layout) -> Wanted:
-    return Wanted("the outside", layout.outline, _shift(layout))
-
-
-def _inside(rings: list[Ring], layout: Layout) -> Iterator[str]:
-    """Each opening that is cut against the one ring that lies where it should."""
+def _wanted(layout: Layout) -> tuple[Wanted, list[Wanted]]:
+    """The outside and the openings that the table should cut; openings that overlap are one, with all their names."""
+    cuts = [(making.opening, making.cut) for making in makings(layout) if making.cut is not None]
+    outside, inside = one_piece(layout.outline, [shape for _, shape in cuts], "the cut file")
     shift = _shift(layout)
-    wanted = [Wanted(m.opening, m.cut, shift) for m in makings(layout) if m.cut is not None]
+    return Wanted("the outside", outside, shift), [
+        Wanted(" with ".join(cuts[member][0] for member in one.members), one.shape, shift) for one in inside
+    ]
+
+
+def _inside(rings: list[Ring], wanted: list[Wanted]) -> Iterator[str]:
+    """Each opening that is cut against the one ring that lies where it should."""
     left = [ring for ring in rings if ring.layer == INSIDE]
     if len(left) != len(wanted):
         yield f"it has {len(left)} openings, not {len(wanted)}"
@@ -651,7 +359,7 @@ def _unlike_ring(ring: Ring, wanted: Wanted, far: float) -> Iterator[str]:
             known.number(key)
         astray = [key for key in keys if known.near(key) is None]
         if astray:
-            yield f"{wanted.name} differs from the plate at {_shown(astray[0])}"
+            yield f"{wanted.name} differs from the plate at {shown(astray[0])}"
             return
 
 
@@ -671,7 +379,7 @@ def _marks(found: Found, layout: Layout) -> Iterator[str]:
         at = (px + x, py + y)
         place = places.near(at)
         if place is None or not _is_cross(crossing[place]):
-            yield f"the mark at {_shown(at)} is missing or no cross"
+            yield f"the mark at {shown(at)} is missing or no cross"
 
 
 def _is_cross(strokes: list[Piece]) -> bool:
@@ -679,7 +387,3 @@ def _is_cross(strokes: list[Piece]) -> bool:
         return False
     (ax, ay), (bx, by) = ((s.b[0] - s.a[0], s.b[1] - s.a[1]) for s in strokes)
     return abs(ax * bx + ay * by) <= PLACE
-
-
-def _shown(point: Point) -> str:
-    return f"{point[0] + 0.0:.4f}, {point[1] + 0.0:.4f}"

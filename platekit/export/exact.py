@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from platekit.errors import OutputError
 from platekit.geometry import (
     EPS,
     Arc,
@@ -128,25 +129,45 @@ def _slice(layout: Layout, low: float, high: float) -> Slice:
         start, end = z_range(opening, layout.thickness)
         if start < middle < end:
             there.append(opening.shape)
-    return Slice(low, high, *cut_out(layout.outline, there))
+    pieces, openings = cut_out(layout.outline, there)
+    return Slice(low, high, pieces, tuple(one.shape for one in openings))
 
 
-def cut_out(outline: Shape, openings: Sequence[Shape]) -> tuple[tuple[Shape, ...], tuple[Shape, ...]]:
+@dataclass(frozen=True, slots=True)
+class Merged:
+    """A shape and the numbers of those that it was made from."""
+
+    members: tuple[int, ...]
+    shape: Shape
+
+
+def cut_out(outline: Shape, openings: Sequence[Shape]) -> tuple[tuple[Shape, ...], tuple[Merged, ...]]:
     """The pieces that are left of an outline, and the openings wholly inside them; overlapping openings as one."""
-    inside: list[Shape] = []
+    inside: list[Merged] = []
     across: list[Shape] = []
     for opening in merged(openings):
-        within = edge_distance(opening, outline).distance > EPS
-        (inside if within else across).append(opening)
+        if edge_distance(opening.shape, outline).distance > EPS:
+            inside.append(opening)
+        else:
+            across.append(opening.shape)
     pieces = tuple(difference(outline, across)) if across else (outline,)
     return pieces, tuple(inside)
 
 
-def merged(shapes: Sequence[Shape]) -> tuple[Shape, ...]:
+def one_piece(outline: Shape, openings: Sequence[Shape], what: str) -> tuple[Shape, tuple[Merged, ...]]:
+    """As `cut_out`, for a plate that stays in one piece; else `OutputError`. `what` names the file."""
+    pieces, inside = cut_out(outline, openings)
+    if len(pieces) != 1:
+        left = "leave nothing of the plate" if not pieces else f"cut the plate into {len(pieces)} pieces"
+        raise OutputError(f"{what} was not written: the openings {left}; move them, or make the plate larger")
+    return pieces[0], inside
+
+
+def merged(shapes: Sequence[Shape]) -> tuple[Merged, ...]:
     """The shapes, those that overlap taken together; what they shut in goes with them, as it would drop out.
 
-    >>> [round(shape.area, 3) for shape in merged([Disc((0, 0), 1), Disc((9, 0), 1), Disc((9, 0), 2)])]
-    [3.142, 12.566]
+    >>> [one.members for one in merged([Disc((0, 0), 1), Disc((9, 0), 1), Disc((0, 1), 2)])]
+    [(0, 2), (1,)]
     """
     group = list(range(len(shapes)))
 
@@ -159,10 +180,11 @@ def merged(shapes: Sequence[Shape]) -> tuple[Shape, ...]:
     for i, j in Index([shape.box for shape in shapes]).pairs_within(EPS):
         if distance(shapes[i], shapes[j]).distance <= EPS:
             group[leader(j)] = leader(i)
-    members: dict[int, list[Shape]] = {}
-    for number, shape in enumerate(shapes):
-        members.setdefault(leader(number), []).append(shape)
-    together: list[Shape] = []
-    for one in members.values():
-        together += one if len(one) == 1 else union_loops(one)
+    members: dict[int, list[int]] = {}
+    for number in range(len(shapes)):
+        members.setdefault(leader(number), []).append(number)
+    together: list[Merged] = []
+    for numbers in members.values():
+        alone = [shapes[number] for number in numbers]
+        together += [Merged(tuple(numbers), one) for one in (alone if len(alone) == 1 else union_loops(alone))]
     return tuple(together)

@@ -17,6 +17,4 @@ def require_clear(layout: Layout, verdict: Verdict | None, what: str) -> None:
     stops = [finding for finding in verdict.findings if finding.stops]
     if stops:
         count = "a stop is open" if len(stops) == 1 else f"{len(stops)} stops are open"
-        raise OutputError(
-            f"{what} was not written: {count}, the first is {stops[0].rule}: {stops[0].message}"
-        )
+        raise OutputError(f"{what} was not written: {count}, the first is {stops[0].rule}: {stops[0].message}")

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Final
 
 from platekit.checks.finding import Verdict
 from platekit.errors import OutputError
-from platekit.export.exact import Slice, cut_out, edges_of, simplest, slices, z_range
+from platekit.export.exact import Slice, edges_of, one_piece, simplest, slices, z_range
 from platekit.export.files import write_whole
 from platekit.export.release import require_clear
 from platekit.geometry import Disc, Edge, Line, Point, Shape
@@ -33,6 +33,9 @@ TIME_STAMP: Final = "2000-01-01T00:00:00"
 
 OVERSHOOT: Final = 1.0
 """How far a recess's cutter stands out of the face it starts from, mm, so that no skin is left (common practice)."""
+
+MOST_OPENINGS: Final = 1000
+"""Most openings in a solid (a stated limit, ours): the kernel's time grows with their square, 20 s for a thousand."""
 
 STEP_SUFFIX: Final = ".step"
 
@@ -51,8 +54,14 @@ def step_bytes(layout: Layout) -> bytes:
     """The bytes of the STEP file; the same layout gives the same bytes.
 
     The solid is read back from them, and its volume held against the exact one (see `exact_volume`). Raises
-    `OutputError` when they differ by more than `VOLUME`, or when the openings cut the plate into pieces.
+    `OutputError` when they differ by more than `VOLUME`, when the openings cut the plate into pieces, or when there
+    are more than `MOST_OPENINGS`.
     """
+    if len(layout.openings) > MOST_OPENINGS:
+        raise OutputError(
+            f"the solid was not written: {len(layout.openings)} openings would take the solid's kernel too long, "
+            f"which it can do for {MOST_OPENINGS}; leave the solid out"
+        )
     data = _told(_written(_solid(layout)), layout)
     _prove(data, exact_volume(slices(layout)))
     return data
@@ -68,12 +77,10 @@ def exact_volume(plate: Iterable[Slice]) -> float:
 
 def _solid(layout: Layout) -> cq.Shape:
     """The plate with its through openings, then its recesses cut from the face they start at."""
-    pieces, openings = cut_out(layout.outline, [o.shape for o in layout.openings if o.through])
-    if len(pieces) != 1:
-        left = "leave nothing of the plate" if not pieces else f"cut the plate into {len(pieces)} pieces"
-        raise OutputError(f"the solid was not written: the openings {left}; move them, or make the plate larger")
+    through = [opening.shape for opening in layout.openings if opening.through]
+    outline, openings = one_piece(layout.outline, through, "the solid")
     low, high = layout.plate_z
-    plate: cq.Shape = _prism(pieces[0], openings, low, high)
+    plate: cq.Shape = _prism(outline, [one.shape for one in openings], low, high)
     cutters = []
     for recess in layout.openings:
         if not recess.through:

@@ -29,13 +29,13 @@ mounts:
     side: far
     looking_at: face
     pattern: {points: [[-40, -30], [35, -28], [30, 32], [-38, 25]], hole: 11}
-    pilot: {diameter: 40, depth: 3}
+    pilot: {diameter: 40, depth: 3, clearance: 0.3}
     bolts: {size: M10, into: part, depth: 40, washer: true}
   motor:
     side: near
     looking_at: face
     pattern: {points: [[-30, -22], [30, -22], [27, 22], [-30, 25]]}
-    pilot: {diameter: 24, depth: 2, opening: recess}
+    pilot: {diameter: 24, depth: 2, opening: recess, clearance: 0.3}
     at: [105, -10]
     bolts: {size: M6, into: plate, flange: 8}
 cutting: {process: laser, kerf: 0.3}

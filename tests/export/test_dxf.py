@@ -10,6 +10,7 @@ import os
 import subprocess
 import sys
 from dataclasses import replace
+from importlib import import_module
 from pathlib import Path
 
 import ezdxf
@@ -19,14 +20,14 @@ from ezdxf.document import Drawing
 from platekit.checks.finding import Finding, Verdict
 from platekit.cutting.making import makings
 from platekit.errors import OutputError
-from platekit.export import dxf as dxf_export
-from platekit.export.dxf import FORMS, dxf, dxf_bytes, dxf_suffix
-from platekit.export.dxf_proof import Form, Unit
+from platekit.export.dxf import FORMS, Form, Unit, dxf, dxf_bytes, dxf_suffix
+from platekit.export.dxf_proof import faults
 from platekit.geometry import Disc, Loop, polygon_loop, rectangle
 from platekit.layout import lay_out
-from platekit.placed import Layout
+from platekit.placed import Layout, Opening
 from platekit.spec import loads
 
+dxf_export = import_module("platekit.export.dxf")  # the package has a function of that name
 CLEAR = Verdict(())
 CUT = ("CUT-INSIDE", "CUT-OUTSIDE")
 
@@ -308,3 +309,49 @@ def test_five_thousand_corners(winder: Layout) -> None:
     teeth = [(100 * math.cos(a), 60 * math.sin(a)) for a in (2 * math.pi * k / 5000 for k in range(5000))]
     for form in FORMS:
         assert dxf_bytes(with_outline(winder, polygon_loop(teeth)), form)
+
+
+# ----------------------------------------------------------------------------- accepted overlaps
+
+
+def opening_at(layout: Layout, name: str, shape: Disc) -> Opening:
+    return replace(layout.opening("cable"), name=name, shape=shape, center=shape.center)
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_openings_that_overlap_are_cut_as_one(winder: Layout, form: Form) -> None:
+    """Two crossing loops would cut each other's slug loose: the table gets the one shape that they make."""
+    pair = (opening_at(winder, "a", Disc((0, 0), 10.0)), opening_at(winder, "b", Disc((12, 0), 10.0)))
+    layout = replace(winder, openings=pair, bodies=())
+    entities = list(opened(dxf_bytes(layout, form)).modelspace().query('*[layer=="CUT-INSIDE"]'))
+    if form == "plain":
+        assert {e.dxftype() for e in entities} == {"ARC"}
+        swept = sum((e.dxf.end_angle - e.dxf.start_angle) % 360 for e in entities)
+        # each circle loses the arc inside the other: twice acos(d / 2r)
+        assert swept == pytest.approx(2 * (360 - 2 * math.degrees(math.acos(0.6))))
+    else:
+        assert len(entities) == 1
+    found = faults(dxf_export.drawn(layout, form, "mm", False), replace(layout, openings=pair[:1]), form, "mm")
+    assert found
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_an_opening_over_the_outside_is_a_notch(winder: Layout, form: Form) -> None:
+    layout = replace(
+        winder,
+        outline=rectangle(100, 60),
+        bodies=(),
+        openings=(opening_at(winder, "notch", Disc((50, 0), 8.0)), opening_at(winder, "eye", Disc((0, 0), 8.0))),
+    )
+    space = opened(dxf_bytes(layout, form)).modelspace()
+    assert len(space.query('*[layer=="CUT-INSIDE"]')) == 1
+    if form == "plain":
+        assert len(space.query('ARC[layer=="CUT-OUTSIDE"]')) in (1, 2)
+    over_the_left = replace(layout, openings=(opening_at(winder, "notch", Disc((-50, 0), 8.0)),))
+    assert dxf_bytes(over_the_left, form)
+
+
+def test_a_plate_that_falls_apart_gets_no_file(winder: Layout) -> None:
+    gash = replace(winder.opening("cable"), name="gash", shape=rectangle(4, 400))
+    with pytest.raises(OutputError, match="the openings cut the plate into 2 pieces"):
+        dxf_bytes(replace(winder, openings=(gash,)))

@@ -15,9 +15,10 @@ from hypothesis import strategies as st
 
 from platekit.errors import OutputError
 from platekit.export.dxf import FORMS, drawn
-from platekit.export.dxf_proof import Form, Piece, Places, faults, prove
+from platekit.export.dxf_pieces import Found, Piece, Places
+from platekit.export.dxf_proof import Form, faults, prove
 from platekit.export.exact import SHORTEST
-from platekit.geometry import Disc, Pose, polygon_loop
+from platekit.geometry import Disc, Pose, Shape, polygon_loop
 from platekit.placed import Layout
 
 Spoil = Callable[[Drawing], object]
@@ -32,8 +33,8 @@ def spoiled(layout: Layout, form: Form, spoil: Spoil) -> list[str]:
     return faults(stream.getvalue().encode("ascii"), layout, form, "mm")
 
 
-def replaced(layout: Layout, name: str, **changes: object) -> Layout:
-    openings = tuple(replace(o, **changes) if o.name == name else o for o in layout.openings)  # type: ignore[arg-type]
+def replaced(layout: Layout, name: str, shape: Shape) -> Layout:
+    openings = tuple(replace(o, shape=shape) if o.name == name else o for o in layout.openings)
     return replace(layout, openings=openings)
 
 
@@ -167,13 +168,14 @@ def test_an_arc_over_part_of_a_circle_is_found(winder: Layout) -> None:
 
 
 def test_a_doubled_polyline_is_found(auger: Layout) -> None:
-    for form, kind in (("r2000", "LWPOLYLINE"), ("r12", "POLYLINE")):
+    forms: list[tuple[Form, str]] = [("r2000", "LWPOLYLINE"), ("r12", "POLYLINE")]
+    for form, kind in forms:
 
         def spoil(document: Drawing, kind: str = kind) -> None:
             space = document.modelspace()
             space.add_entity(space.query(kind)[0].copy())
 
-        assert any("cut twice" in fault for fault in spoiled(auger, form, spoil))  # type: ignore[arg-type]
+        assert any("cut twice" in fault for fault in spoiled(auger, form, spoil))
 
 
 @given(
@@ -184,17 +186,15 @@ def test_a_doubled_polyline_is_found(auger: Layout) -> None:
 )
 @settings(max_examples=200, deadline=None)
 def test_doubled_lines_are_found_however_they_lie(angle: float, along: float, away: float, off: float) -> None:
-    from platekit.export.dxf_proof import Found, _doubled
-
     def line(start: float, end: float, side: float) -> Piece:
         u, v = (math.cos(angle), math.sin(angle)), (-math.sin(angle), math.cos(angle))
         a, b = ((s * u[0] + side * v[0], s * u[1] + side * v[1]) for s in (start, end))
         return Piece("CUT-INSIDE", 0, a, b)
 
-    doubled = Found([line(along, along + 20, away), line(along + 30, along + 19, away + off)])
+    twice = Found([line(along, along + 20, away), line(along + 30, along + 19, away + off)])
     in_a_row = Found([line(along, along + 20, away), line(along + 20, along + 30, away)])
-    assert list(_doubled(doubled))
-    assert not list(_doubled(in_a_row))
+    assert list(doubled(twice))
+    assert not list(doubled(in_a_row))
 
 
 # --------------------------------------------------------------------------------- kinds and layers
@@ -391,7 +391,9 @@ def test_a_drawing_away_from_zero_is_found(winder: Layout, form: Form) -> None:
         for entity in document.modelspace():
             entity.translate(-1, 0, 0)
 
-    assert any("lower left is at -1.0000, 0.0000" in fault for fault in spoiled(winder, form, spoil))
+    assert any(
+        "lower left is at -1.0000, 0.0000, not at 0.0000, 0.0000" in fault for fault in spoiled(winder, form, spoil)
+    )
 
 
 @pytest.mark.parametrize("form", FORMS)

@@ -16,8 +16,7 @@ import pytest
 import shapely
 from shapely.geometry import LineString, Polygon
 
-from platekit.export.dxf import FORMS, dxf, dxf_suffix
-from platekit.export.dxf_proof import Form, Unit
+from platekit.export.dxf import FORMS, Form, Unit, dxf, dxf_suffix
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads
@@ -41,7 +40,7 @@ mounts:
     side: far
     looking_at: face
     pattern: {points: [[-60, -45], [50, -40], [45, 50], [-55, 55]], hole: 9}
-    pilot: {diameter: 60}
+    pilot: {diameter: 60, clearance: 0.3}
     bolts: {size: M8, into: part, depth: 40}
   tensioner:
     side: near
@@ -60,7 +59,7 @@ cutting: {process: laser}
 """
 
 PILOT = 60.3
-"""Spigot of 60 mm and the 0.3 mm that the process's own table adds."""
+"""Spigot of 60 mm and its clearance."""
 
 LEFT, LOWER = 40 - 150, 10 - 100
 """Lower left of the outline in the plate frame."""
