@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from platekit.errors import OutputError
 from platekit.export.dxf import FORMS, drawn
+from platekit.export.dxf_doubles import doubled
 from platekit.export.dxf_pieces import Found, Piece, Places
 from platekit.export.dxf_proof import Form, faults, prove
 from platekit.export.exact import SHORTEST
