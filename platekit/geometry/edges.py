@@ -209,11 +209,11 @@ def arc(center: Point, radius: float, start: float, sweep: float) -> Arc:
 
 
 def edge_of(a: Point, b: Point, bulge: float) -> Edge:
-    """The edge from `a` to `b` with a bulge; a line when the bulge is 0 or too small to tell from one."""
+    """The edge from `a` to `b` with a bulge; a line when it rises less than `EPS` above its chord."""
     chord = between(a, b)
-    if abs(bulge) * chord < 2.0 * EPS * EPS or chord == 0.0:
+    if 0.5 * abs(bulge) * chord <= EPS:
         return Line(a, b)
-    # sagitta s = bulge chord / 2; the centre lies on the left of a counter-clockwise arc
+    # the centre lies on the left of a counter-clockwise arc
     radius = chord * (1.0 + bulge * bulge) / (4.0 * abs(bulge))
     rise = (1.0 - bulge * bulge) / (4.0 * bulge)
     center = (0.5 * (a[0] + b[0]) - rise * (b[1] - a[1]), 0.5 * (a[1] + b[1]) + rise * (b[0] - a[0]))

@@ -31,6 +31,10 @@ SHARP = 1e-7
 """Sine of the smallest turn at a vertex that counts as a corner: a smooth joint is off by rounding only.
 Common practice."""
 
+FLATTEST = 1e6
+"""Radius in mm above which an arc is no shape for a plate: its centre lies so far off that 1e-9 mm is lost to
+rounding. Common practice."""
+
 _Flat = tuple[float, float, float, float, float, float, float, int]
 _Node = tuple[Box, int, int, "tuple[_Node, _Node] | None"]
 
@@ -407,6 +411,11 @@ def clean_loop(vertices: Iterable[Vertex]) -> Loop:
     _reject_infinite(given)
     kept = _without_zero_edges(given)
     loop = Loop(tuple(kept))
+    for edge in loop.edges:
+        if isinstance(edge, Arc) and edge.radius > FLATTEST:
+            raise GeometryError(
+                f"the edge at {edge.a[0]:.6g}, {edge.a[1]:.6g} is an arc of more than 1 km radius; make it straight"
+            )
     area = loop.area if len(kept) > 1 else 0.0
     if abs(area) <= EPS:
         raise GeometryError("an outline needs an area; its corners lie on one line or it has fewer than three")

@@ -94,7 +94,7 @@ def loops(draw: st.DrawFn) -> Loop:
     try:
         if draw(st.booleans()):
             return polygon_loop(spots, draw(st.floats(0.1, 3.0)))
-        bulges = st.one_of(st.just(0.0), st.floats(-0.7, 1.0), st.just(1.0))
+        bulges = st.one_of(st.just(0.0), st.floats(-0.7, -0.01), st.floats(0.01, 1.0), st.just(1.0))
         return loop_of((*p, draw(bulges)) for p in spots)
     except GeometryError:
         return polygon_loop(spots)

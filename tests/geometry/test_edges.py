@@ -44,6 +44,7 @@ def test_negative_bulge_runs_clockwise() -> None:
 
 def test_no_bulge_is_a_line() -> None:
     assert edge_of((0, 0), (2, 0), 0.0) == Line((0, 0), (2, 0))
+    assert edge_of((0, 0), (2, 0), 1e-10) == Line((0, 0), (2, 0))
 
 
 @given(st.floats(0.01, 6.2), st.floats(-7, 7), st.floats(0.1, 500), st.booleans())

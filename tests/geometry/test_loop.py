@@ -45,6 +45,12 @@ def test_outlines_that_do_not_exist(points: list[tuple[float, float]], message: 
         polygon_loop(points)
 
 
+def test_an_arc_too_flat_to_be_told_from_a_line_is_refused() -> None:
+    with pytest.raises(GeometryError, match=r"edge at 0, 0 is an arc of more than 1 km radius; make it straight"):
+        loop_of([(0, 0, 1e-6), (100, 0, 0), (50, 60, 0)])
+    assert loop_of([(0, 0, 1e-12), (100, 0, 0), (50, 60, 0)]).area == 3000
+
+
 def test_crossing_of_an_outline_with_many_corners_is_found() -> None:
     ring = [(100 * math.cos(k * math.tau / 300), 100 * math.sin(k * math.tau / 300)) for k in range(300)]
     assert len(polygon_loop(ring).edges) == 300

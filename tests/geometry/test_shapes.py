@@ -64,9 +64,9 @@ def test_half_disc_box_is_exact() -> None:
 
 
 def test_flat_arc_keeps_its_digits() -> None:
-    # a sagitta of 1 micron over 100 mm: the segment's area is 2/3 of chord times sagitta
-    flat = loop_of([(0, 0, 2e-5), (100, 0, 0), (100, 10, 0), (0, 10, 0)])
-    assert flat.area - 1000 == pytest.approx(2 / 3 * 100 * 1e-3, rel=1e-6)
+    # a rise of 2 microns over 100 mm: the segment's area is 2/3 of chord times sagitta
+    flat = loop_of([(0, 0, 4e-5), (100, 0, 0), (100, 10, 0), (0, 10, 0)])
+    assert flat.area - 1000 == pytest.approx(2 / 3 * 100 * 2e-3, rel=1e-6)
 
 
 def test_area_perimeter_and_centroid_meet_shapely_at_the_rate_of_the_chords(shape: Shape) -> None:
