@@ -24,7 +24,7 @@ Several mounts may share a plate; screws are tightened mount by mount, so the od
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -42,6 +42,12 @@ SOURCES: tuple[Source, ...] = ("measuring", "cutting position", "cutting size", 
 DRAWS = 100_000
 """Imagined plates per mount. Ours: the standard error at 99 % is then 0.03 %."""
 
+FIRST_BATCH, BATCH = 4_000, 16_000
+"""Imagined plates drawn at a time. Ours: the first are enough for most verdicts, the rest fit a processor's cache."""
+
+CLEAR = 4.0
+"""Standard errors by which a probability must be off a limit to be clear of it. Ours: wrong once in 15,000."""
+
 SEED = 4
 
 WANTED = 0.99
@@ -53,7 +59,7 @@ HOLE_STEP = 0.01
 LARGEST_EXTRA = 50.0
 """mm; holes are not opened further than this to find the needed one. Ours."""
 
-_LAWSON_STEPS = 12
+_LAWSON_STEPS = 10
 _NEWTON_STEPS = 60
 _TIE = 1e-9
 
@@ -121,8 +127,11 @@ class FitOdds:
         return None if extra is None else round(max(joint.hole for joint in self.mount.joints) + extra, 6)
 
 
-def fit_odds(mount: Mount, *, draws: int = DRAWS, seed: int = SEED) -> FitOdds:
+def fit_odds(mount: Mount, *, draws: int = DRAWS, seed: int = SEED, clear_of: tuple[float, ...] = ()) -> FitOdds:
     """The odds of one mount; the same mount, draws and seed give the same figures to the last bit.
+
+    With `clear_of`, drawing stops as soon as the probability is clear of all these limits, by `CLEAR` standard errors:
+    enough for a verdict, in a few milliseconds for most mounts. Fewer draws are always the first of more draws.
 
     Raises `BadReading` for a scatter below zero, a covariance of another size, or a mount without joints.
 
@@ -132,8 +141,13 @@ def fit_odds(mount: Mount, *, draws: int = DRAWS, seed: int = SEED) -> FitOdds:
     (0.98, True)
     """
     _check(mount)
-    goes = _goes(mount, draws, seed)
-    return FitOdds(mount, _share(goes), _standard_error(goes), error_budget(mount), draws, seed)
+    goes = np.zeros(0, dtype=bool)
+    for batch in _batches(mount, draws, seed):
+        goes = np.concatenate([goes, _fits(mount, *batch)])
+        error = _standard_error(goes)
+        if clear_of and all(abs(_share(goes) - limit) > CLEAR * error for limit in clear_of):
+            break
+    return FitOdds(mount, _share(goes), _standard_error(goes), error_budget(mount), len(goes), seed)
 
 
 def error_budget(mount: Mount) -> dict[Source, float]:
@@ -178,33 +192,41 @@ def bolts_up(deviations: Array, slacks: Array, places: Array, *, held: bool = Fa
 
 
 def _goes(mount: Mount, draws: int, seed: int) -> Bools:
-    deviations, sizes = _drawn(mount, draws, seed)
-    return bolts_up(deviations, _slacks(mount) + sizes / 2.0, _places(mount), held=mount.held)
+    return np.concatenate([_fits(mount, *batch) for batch in _batches(mount, draws, seed)])
 
 
-def _drawn(mount: Mount, draws: int, seed: int) -> tuple[Array, Array]:
-    """Deviations (draws, n, 2) and changes of hole diameter (draws, n)."""
+def _fits(mount: Mount, deviations: Array, sizes: Array) -> Bools:
+    return bolts_up(deviations, _slacks(mount, sizes), _places(mount), held=mount.held)
+
+
+def _batches(mount: Mount, draws: int, seed: int) -> Iterator[tuple[Array, Array]]:
+    """Deviations (batch, n, 2) and changes of hole diameter (batch, n), from a stream of its own for every batch."""
     n = len(mount.joints)
-    random = np.random.default_rng(seed)
-    measured = random.standard_normal((draws, 2 * n)) @ _root(mount.covariance).T
-    placed = random.standard_normal((draws, 2 * n)) * math.hypot(mount.cut_position, mount.printed)
-    sizes = random.standard_normal((draws, n)) * mount.cut_size
-    return (measured - placed).reshape(draws, n, 2), sizes
+    root = _root(mount.covariance)
+    for number, start in enumerate((0, *range(FIRST_BATCH, draws, BATCH))):
+        size = BATCH if number else FIRST_BATCH
+        random = np.random.default_rng((seed, number))
+        measured = random.standard_normal((size, 2 * n)) @ root
+        placed = random.standard_normal((size, 2 * n)) * math.hypot(mount.cut_position, mount.printed)
+        sizes = random.standard_normal((size, n)) * mount.cut_size
+        wanted = slice(0, min(size, draws - start))
+        yield (measured - placed).reshape(size, n, 2)[wanted], sizes[wanted]
 
 
 def _root(covariance: Array) -> Array:
+    """The symmetric root: unlike others it depends on no choice that a library may make differently elsewhere."""
     values, vectors = np.linalg.eigh(covariance)
-    return np.asarray(vectors * np.sqrt(np.maximum(values, 0.0)), dtype=float)
+    return np.asarray((vectors * np.sqrt(np.maximum(values, 0.0))) @ vectors.T, dtype=float)
 
 
-def _slacks(mount: Mount) -> Array:
-    return np.array(
-        [
-            (joint.hole - joint.screw) / 2.0
-            + (0.0 if joint.part_hole is None else (joint.part_hole - joint.screw) / 2.0)
-            for joint in mount.joints
-        ]
+def _slacks(mount: Mount, sizes: Array) -> Array:
+    """Slack of every joint in every draw; below zero where the screw does not even pass one of its holes."""
+    screws = np.array([joint.screw for joint in mount.joints])
+    plate = (np.array([joint.hole for joint in mount.joints]) + sizes - screws) / 2.0
+    part = np.array(
+        [0.0 if joint.part_hole is None else (joint.part_hole - joint.screw) / 2.0 for joint in mount.joints]
     )
+    return np.where((plate >= 0.0) & (part >= 0.0), plate + part, -1.0)
 
 
 def _places(mount: Mount) -> Array:
@@ -235,14 +257,14 @@ def _needed_extra(mount: Mount, wanted: float, draws: int, seed: int) -> float |
 
     A draw that goes with a hole goes with any larger one, so every step looks only at the draws that are still open.
     """
-    deviations, sizes = _drawn(mount, draws, seed)
-    places, slacks = _places(mount), _slacks(mount) + sizes / 2.0
+    batches = list(_batches(mount, draws, seed))
+    deviations, sizes = (np.concatenate(parts) for parts in zip(*batches, strict=True))
     missing = math.ceil(wanted * draws - 1e-9)
 
     def goes_with(steps: int, sure: Bools, open_: Bools) -> Bools:
         goes = sure.copy()
         rows = np.flatnonzero(open_)
-        goes[rows] = bolts_up(deviations[rows], slacks[rows] + steps * HOLE_STEP / 2.0, places, held=mount.held)
+        goes[rows] = _fits(mount, deviations[rows], sizes[rows] + steps * HOLE_STEP)
         return goes
 
     none, every = np.zeros(draws, dtype=bool), np.ones(draws, dtype=bool)

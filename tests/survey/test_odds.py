@@ -68,6 +68,13 @@ def test_a_clearance_hole_in_the_part_adds_its_own_slack() -> None:
     assert fit_odds(Mount(through, covariance)).probability == fit_odds(Mount(wider, covariance)).probability
 
 
+def test_a_screw_must_pass_the_plate_hole_whatever_the_part_allows() -> None:
+    tight = tuple(replace(joint, hole=7.9, part_hole=9.0) for joint in PAIR)
+    assert fit_odds(Mount(tight, np.zeros((4, 4)))).probability == 0.0
+    tight = tuple(replace(joint, part_hole=7.9) for joint in PAIR)
+    assert fit_odds(Mount(tight, np.zeros((4, 4)))).probability == 0.0
+
+
 # Worst cases --------------------------------------------------------------------------------------------------------
 
 
@@ -178,6 +185,14 @@ def test_the_same_seed_gives_the_same_figures_and_another_seed_agrees() -> None:
     assert (one.probability, one.standard_error) == (two.probability, two.standard_error)
     assert one.probability != three.probability
     assert one.probability == pytest.approx(three.probability, abs=6.0 * one.standard_error)
+
+
+def test_fewer_draws_are_the_first_of_more_and_a_clear_verdict_needs_few() -> None:
+    sure, long = fit_odds(mount(), clear_of=(0.2, 0.99)), fit_odds(mount())
+    assert sure.draws < long.draws
+    assert sure.probability == fit_odds(mount(), draws=sure.draws).probability
+    assert sure.probability == pytest.approx(long.probability, abs=5.0 * sure.standard_error)
+    assert fit_odds(mount(), clear_of=(long.probability,)).draws == long.draws
 
 
 def test_a_survey_feeds_the_odds(made: Callable[..., Net], every_pair: Callable[..., list[tuple[str, ...]]]) -> None:
