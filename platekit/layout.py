@@ -1,8 +1,8 @@
 """From spec to layout: the one place where everything gets its position.
 
-The job in the order of the bench: what the plate is made of and what limits hold; where the mounts go; which screws
-they take and what those clamp; what space the parts take up; which openings follow; what outside holds it all
-together. Nothing moves after this; the checks judge the result and the exports draw it.
+The job in the order of the bench: what the plate is made of and what limits hold; which belt runs where; where the
+mounts go; which screws they take and what those clamp; what space the parts take up; which openings follow; what
+outside holds it all together. Nothing moves after this; the checks judge the result and the exports draw it.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 from platekit import tables
 from platekit.errors import Problem, SpecError
 from platekit.laying.bodies import given_bodies, spigot, standard_bodies
+from platekit.laying.drive import drive_bodies, placed_belts, runs_of
 from platekit.laying.limits import limits_of, material_of
 from platekit.laying.mounts import Frame, place_mounts
 from platekit.laying.openings import cutout_openings, mount_openings, relief_openings, within_count
@@ -29,13 +30,15 @@ def lay_out(spec: Spec) -> Layout:
     """
     material = material_of(spec)
     limits = limits_of(spec)
-    frames = place_mounts(spec)
+    runs = runs_of(spec)
+    frames = place_mounts(spec, runs)
+    belts = placed_belts(spec, runs, frames)
     mounts, bolted = bolt_up(spec, frames, material)
-    bodies = take_space(spec, frames, bolted, limits)
+    bodies = (*take_space(spec, frames, bolted, limits), *drive_bodies(spec, runs, belts, limits))
     openings = open_up(spec, frames, bolted, bodies, limits)
     washers = {name: stack.washer_outer for name, stack in stacks_of(mounts).items()}
     outline = outline_of(spec, openings, washers, limits)
-    return Layout(spec, material, limits, mounts, openings, bodies, outline)
+    return Layout(spec, material, limits, mounts, openings, bodies, outline, belts)
 
 
 Bolted = dict[str, tuple[Fastener | None, HoleWanted, ScrewStack | None]]

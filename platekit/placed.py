@@ -11,16 +11,19 @@ Vocabulary
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from platekit.geometry import Point, Pose, Shape, Travel
 from platekit.spec import Spec
 from platekit.spec.models import SpecModel
 from platekit.tables import Material, StandardMount
 
+if TYPE_CHECKING:
+    from platekit.drive import DriveRequest, DriveResult
+
 Side = Literal["near", "far"]
 Role = Literal["screw", "pilot", "cutout", "relief", "pivot"]
-BodyKind = Literal["given", "standard", "spigot", "head", "washer", "nut", "tip"]
+BodyKind = Literal["given", "standard", "spigot", "head", "washer", "nut", "tip", "pulley", "belt"]
 
 HARDWARE: frozenset[BodyKind] = frozenset({"head", "washer", "nut", "tip"})
 """Bodies that belong to one screw rather than to a part."""
@@ -151,6 +154,51 @@ class PlacedMount:
 
 
 @dataclass(frozen=True, slots=True)
+class PlacedPulley:
+    """A pulley or idler where it goes, at nominal, mm. `z` is its rim's (low, high)."""
+
+    name: str
+    mount: str
+    side: Side
+    center: Point
+    pitch_diameter: float
+    largest_diameter: float
+    z: tuple[float, float]
+    travel: Travel | None
+    field: str
+    inside: bool = True
+
+    @property
+    def plane(self) -> float:
+        """Z of the middle of its rim, mm."""
+        return (self.z[0] + self.z[1]) / 2
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedBelt:
+    """One belt over its pulleys where they go, and what was worked out about it.
+
+    `line` is the direction from the driven shaft to the driver's (rad). `adjusted` names the mount whose travel
+    tightens the belt, None when no mount of it travels.
+    """
+
+    name: str
+    driver: PlacedPulley
+    driven: PlacedPulley
+    idlers: tuple[PlacedPulley, ...]
+    request: DriveRequest
+    result: DriveResult
+    line: float
+    adjusted: str | None
+    field: str
+
+    @property
+    def pulleys(self) -> tuple[PlacedPulley, ...]:
+        """Driven pulley, idlers in the order of the belt, driver."""
+        return (self.driven, *self.idlers, self.driver)
+
+
+@dataclass(frozen=True, slots=True)
 class Layout:
     """Everything with its position; what the checks judge and the exports draw."""
 
@@ -161,6 +209,7 @@ class Layout:
     openings: tuple[Opening, ...]
     bodies: tuple[Body, ...]
     outline: Shape
+    belts: tuple[PlacedBelt, ...] = ()
 
     @property
     def model(self) -> SpecModel:

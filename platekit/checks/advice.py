@@ -108,7 +108,7 @@ def mover(layout: Layout, thing: Opening | Body) -> str | None:
         if thing.carrier == "plate":
             return f"{thing.field}.shape.at"
         carrier = thing.carrier
-    if carrier is None or isinstance(layout.mounts[carrier].travel, Swing):
+    if carrier not in layout.mounts or isinstance(layout.mounts[carrier].travel, Swing):
         return None
     return f"mounts.{carrier}.at"
 

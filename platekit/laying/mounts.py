@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from platekit import tables
 from platekit.errors import Problem, SpecError
@@ -23,6 +24,9 @@ from platekit.geometry import (
 from platekit.laying.shapes import shape_of
 from platekit.spec import Spec
 from platekit.spec import models as words
+
+if TYPE_CHECKING:
+    from platekit.laying.drive import Run
 
 SYMMETRY_TOLERANCE = 0.01
 """Two places closer than this count as the same when a pattern is compared with its mirror image, mm (ours)."""
@@ -51,18 +55,26 @@ class Frame:
         return tuple(self.pose.point(point) for point in self.own_points)
 
 
-def place_mounts(spec: Spec) -> dict[str, Frame]:
-    """Every mount of the spec with its pose; raises `SpecError` with all that is wrong about them."""
+def place_mounts(spec: Spec, runs: tuple[Run, ...] = ()) -> dict[str, Frame]:
+    """Every mount of the spec with its pose; raises `SpecError` with all that is wrong about them.
+
+    `runs` are the belts that decide where a mount goes and how far it travels.
+    """
     problems: list[Problem] = []
     frames: dict[str, Frame] = {}
+    places = Places(spec, runs)
     for name, mount in spec.model.mounts.items():
         standard = None if mount.pattern.standard is None else tables.mount(mount.pattern.standard)
         points, hole = pattern_of(mount.pattern, standard)
         problems += _unsettled_mirror(spec, name, mount, points)
-        pose = Pose(*position(spec, name), mount.turn, shows_its_back(mount))
-        frames[name] = Frame(name, mount, standard, points, hole, pose, travel_of(mount.take_up))
+        try:
+            pose, travel = places.pose(name), travel_of(spec, places, name)
+        except SpecError as error:
+            problems += error.problems
+            continue
+        frames[name] = Frame(name, mount, standard, points, hole, pose, travel)
     if problems:
-        raise SpecError(tuple(problems))
+        raise SpecError(tuple(dict.fromkeys(problems)))
     return frames
 
 
@@ -89,31 +101,128 @@ def shows_its_back(mount: words.Mount) -> bool:
     return (mount.looking_at or "face") != seen
 
 
-def position(spec: Spec, name: str) -> Point:
-    """The mount's zero on the plate (mm), following `from` to the mounts that it is measured from."""
-    at = spec.model.mounts[name].at
-    if isinstance(at, words.Polar):
-        x, y = position(spec, at.from_)
-        return (x + at.distance * math.cos(at.angle), y + at.distance * math.sin(at.angle))
-    return at
+class Places:
+    """Where the mounts go, each worked out once, following what they are measured from."""
+
+    def __init__(self, spec: Spec, runs: tuple[Run, ...] = ()) -> None:
+        self.spec = spec
+        self.runs = runs
+        self._poses: dict[str, Pose] = {}
+
+    def pose(self, name: str) -> Pose:
+        """The pose of a mount: its own frame to the plate frame."""
+        if name not in self._poses:
+            self._poses[name] = self._pose(name)
+        return self._poses[name]
+
+    def _pose(self, name: str) -> Pose:
+        mount = self.spec.model.mounts[name]
+        turned = Pose(0.0, 0.0, mount.turn, shows_its_back(mount))
+        x, y = self._zero(name, turned)
+        return Pose(x, y, turned.turn, turned.mirrored)
+
+    def _zero(self, name: str, turned: Pose) -> Point:
+        at = self.spec.model.mounts[name].at
+        if isinstance(at, words.Polar):
+            start = self.pose(at.from_)
+            return (start.x + at.distance * math.cos(at.angle), start.y + at.distance * math.sin(at.angle))
+        if isinstance(at, words.BeltPlace):
+            return self._by_belt(name, at.belt, turned)
+        return at
+
+    def _by_belt(self, name: str, at: words.ByBelt, turned: Pose) -> Point:
+        """The zero that brings the mount's shaft to the belt's centre distance from the other shaft."""
+        from platekit.laying.drive import belt_between, centre_distance, idler_wheels
+
+        run = belt_between(self.spec, self.runs, name, at.from_)
+        own, other = run.pulley_on(name), run.pulley_on(at.from_)
+        assert own is not None
+        assert other is not None
+        start = self.pose(at.from_).point(other.at)
+        drives = own is run.words.driver
+        line = at.angle if drives else at.angle + math.pi
+        idlers = idler_wheels(run, self, start, name) if run.words.idlers else ()
+        distance = centre_distance(self.spec, run, idlers, line)
+        shaft = turned.point(own.at)
+        return (
+            start[0] + distance * math.cos(at.angle) - shaft[0],
+            start[1] + distance * math.sin(at.angle) - shaft[1],
+        )
+
+    def belt_of(self, name: str) -> tuple[Run, Point, Point] | None:
+        """The belt that a mount's travel tightens, the mount's own shaft and the one at the belt's other end."""
+        at = self.spec.model.mounts[name].at
+        first = at.belt.from_ if isinstance(at, words.BeltPlace) else None
+        found = [run for run in self.runs if run.pulley_on(name) is not None]
+        for run in sorted(found, key=lambda run: first is not None and not run.joins(name, first)):
+            own = run.pulley_on(name)
+            other = run.words.driven if own is run.words.driver else run.words.driver
+            assert own is not None
+            return run, self.pose(name).point(own.at), self.pose(other.on).point(other.at)
+        return None
 
 
-def travel_of(take_up: words.TakeUp | None) -> Travel | None:
+def pose_of_given(spec: Spec, name: str) -> Pose | None:
+    """The pose of a mount whose place does not depend on a belt; None where it does."""
+    mount: str | None = name
+    while mount is not None:
+        at = spec.model.mounts[mount].at
+        if isinstance(at, words.BeltPlace):
+            return None
+        mount = at.from_ if isinstance(at, words.Polar) else None
+    return Places(spec).pose(name)
+
+
+def travel_of(spec: Spec, places: Places, name: str) -> Travel | None:
     """The take-up as travel; None when the mount stays where it is."""
+    take_up = spec.model.mounts[name].take_up
     if take_up is None:
         return None
     if take_up.slots is not None:
-        slots = take_up.slots
-        if slots.install == slots.tension == 0:
-            return None
-        direction = (math.cos(slots.along), math.sin(slots.along))
-        return Straight(direction, slots.install, slots.tension)
-    swing = take_up.swing
-    assert swing is not None
-    if swing.install == swing.tension == 0:
+        return _straight(spec, places, name, take_up.slots)
+    assert take_up.swing is not None
+    return _swing(spec, places, name, take_up.swing)
+
+
+def _straight(spec: Spec, places: Places, name: str, slots: words.Slots) -> Travel | None:
+    along, install, tension = slots.along, slots.install, slots.tension
+    if along == "belt" or install == "auto" or tension == "auto":
+        from platekit.laying.drive import needed_travel, straight_travel
+
+        run, own, other = _belt_of(places, name)
+        line = math.atan2(own[1] - other[1], own[0] - other[0])
+        along = line if along == "belt" else along
+        if install == "auto" or tension == "auto":
+            needed = needed_travel(spec, run, math.dist(own, other))
+            found = straight_travel(spec, name, needed, along - line)
+            install = found[0] if install == "auto" else install
+            tension = found[1] if tension == "auto" else tension
+    if install == tension == 0:
+        return None
+    return Straight((math.cos(along), math.sin(along)), install, tension)
+
+
+def _swing(spec: Spec, places: Places, name: str, swing: words.SwingTakeUp) -> Travel | None:
+    install, tension = swing.install, swing.tension
+    if install == "auto" or tension == "auto":
+        from platekit.laying.drive import needed_travel, swinging_travel
+
+        run, own, other = _belt_of(places, name)
+        needed = needed_travel(spec, run, math.dist(own, other))
+        found = swinging_travel(spec, name, needed, swing.about, own, other)
+        install = found[0] if install == "auto" else install
+        tension = found[1] if tension == "auto" else tension
+    if install == tension == 0:
         return None
     sense = 1 if swing.tightens == "counter-clockwise" else -1
-    return Swing(swing.about, swing.install, swing.tension, sense)
+    return Swing(swing.about, install, tension, sense)
+
+
+def _belt_of(places: Places, name: str) -> tuple[Run, Point, Point]:
+    """The belt that decides a mount's travel; the spec's references have seen to it that there is one."""
+    found = places.belt_of(name)
+    assert found is not None
+    return found
 
 
 def _unsettled_mirror(spec: Spec, name: str, mount: words.Mount, points: tuple[Point, ...]) -> list[Problem]:

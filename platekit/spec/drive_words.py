@@ -199,7 +199,7 @@ class Stage(Model):
 class WantedWords(Model):
     """What the working shaft should do."""
 
-    at: Literal["driven", "driver"] = Field(default="driven", description="Which shaft is meant.")
+    at: Literal["driven"] = Field(default="driven", description="The shaft meant: the last driven one.")
     from_: Speed | None = Field(default=None, alias="from", description="Lowest speed, such as `120 rpm`.")
     to: Speed | None = Field(default=None, description="Highest speed, such as `700 rpm`.")
     torque: Torque | None = Field(default=None, description="Torque it needs, such as `12 Nm`.")

@@ -209,10 +209,10 @@ def _by_belt(mount: object) -> Iterator[tuple[Path, str]]:
     if isinstance(mount.get("at"), dict) and "belt" in mount["at"]:
         yield ("at", "belt"), "a place by the belt"
     for kind, keys in (("slots", ("along", "install", "tension")), ("swing", ("install", "tension"))):
-        slots = mount.get("take_up", {}).get(kind) if isinstance(mount.get("take_up"), dict) else None
-        for key in keys if isinstance(slots, dict) else ():
-            if slots.get(key) in ("belt", "auto"):
-                yield ("take_up", kind, key), shown(slots[key])
+        take_up = _group(_group(mount, "take_up"), kind)
+        for key in keys:
+            if take_up.get(key) in ("belt", "auto"):
+                yield ("take_up", kind, key), shown(take_up[key])
 
 
 def _one_of(word: str, words: list[str]) -> str:

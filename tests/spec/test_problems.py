@@ -336,7 +336,12 @@ def test_problems_come_in_the_order_of_the_file() -> None:
             "guard: found `guard`; take it out; not in this version: the guard",
         ),
         (
-            mount("pattern: {points: [[1, 1]], hole: 3}, at: {belt: {from: machine, angle: 5}}"),
+            HEAD
+            + PLATE
+            + "mounts:\n"
+            + "  machine: {side: far, looking_at: face, pattern: {points: [[1, 1]], hole: 3}}\n"
+            + "  motor: {side: near, looking_at: face, pattern: {points: [[1, 1]], hole: 3},\n"
+            + "    at: {belt: {from: machine, angle: 5}}}\n",
             "mounts.motor.at.belt: found a place by the belt; describe the belt under `drive`, or give the figure",
         ),
         (
