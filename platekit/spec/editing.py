@@ -36,7 +36,8 @@ def with_value(text: str, field_path: str, value: Value) -> str:
     if not path:
         raise PlatekitError("found no field to change; name one, such as plate.thickness")
     changed = _changed(body, top, path, value)
-    if _read(changed).data != _with(top.data, path, value):
+    result, problems = read(source_of(changed, "spec"))
+    if result is None or problems or result.data != _with(top.data, path, value):
         raise PlatekitError(f"{field_path}: found a value shared by an alias (*name); write it out, then change it")
     return mark + changed
 
@@ -123,6 +124,12 @@ def _with(data: Any, path: Path, value: Value) -> Any:
     return {**data, str(step): below}
 
 
+def _quoted(text: str) -> str:
+    """Text in double quotes; signs that cannot be seen are written as their numbers."""
+    plain = json.dumps(text, ensure_ascii=False)
+    return "".join(sign if sign.isprintable() else f"\\U{ord(sign):08X}" for sign in plain)
+
+
 def written(value: Value) -> str:
     """A value as it is written inside a line of a spec.
 
@@ -139,7 +146,7 @@ def written(value: Value) -> str:
             return short if float(short) == value and len(short) <= MAX_DIGITS else repr(value)
         case str():
             plain = _PLAIN.fullmatch(value) is not None and value.lower() not in _SPECIAL
-            return value if plain else json.dumps(value, ensure_ascii=False)
+            return value if plain else _quoted(value)
         case list():
             return f"[{', '.join(written(item) for item in value)}]"
         case dict():

@@ -379,7 +379,7 @@ class _Builder:
                     3,
                     (),
                     "a second document",
-                    "keep one spec in a file; take out the ---",
+                    "keep one spec in a file; take out the other",
                 )
             )
         if event.version and tuple(event.version) != (1, 2):
@@ -540,9 +540,10 @@ class _Builder:
             frame.node.fields[key.text] = node
             if node.data is not None:
                 frame.node.data[key.text] = node.data
-            elif not node.spoilt:
-                self._problem(key, self.path(), "nothing", "give it a value, or take it out")
-                node.spoilt = True
+            else:
+                if not node.spoilt:
+                    self._problem(key, self.path(), "nothing", "give it a value, or take it out")
+                node.spoilt = frame.node.spoilt = True
         self._grow(frame, node)
         frame.step, frame.key = "", None
 

@@ -1,0 +1,88 @@
+"""The starter spec: whatever is chosen, it reads, and a draft passes the checks."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+
+from platekit import tables
+from platekit.checks import check
+from platekit.errors import LookupFailed, PlatekitError
+from platekit.layout import lay_out
+from platekit.spec import Choices, loads, starter
+
+
+def clear(text: str) -> bool:
+    return check(lay_out(loads(text))).clear
+
+
+def some_choices(count: int) -> list[Choices]:
+    """Choices drawn from all that there are, the same in every run."""
+    chance = random.Random(20)
+    names = tables.names()
+    drawn = []
+    for _ in range(count):
+        unit = chance.choice(("mm", "in"))
+        thickness = chance.choice((6, "10 mm", 16.0, "3/8 in") if unit == "mm" else (0.25, "3/8 in", "1/2 in", "12 mm"))
+        drawn.append(
+            Choices(
+                units="mm" if unit == "mm" else "in",
+                thickness=thickness,
+                process=chance.choice(("plasma", "laser", "waterjet", "oxy-fuel", "router", "drill")),
+                machine=chance.choice(("circle", "rectangle", "points")),
+                motor=chance.choice(names),
+                take_up=chance.random() < 0.6,
+            )
+        )
+    return drawn
+
+
+@pytest.mark.parametrize("choices", some_choices(40), ids=lambda c: f"{c.motor}-{c.process}-{c.machine}-{c.thickness}")
+def test_a_starter_passes_the_checks(choices: Choices) -> None:
+    spec = loads(starter(choices, clear))
+    assert clear(spec.text)
+    assert spec.model.cutting.process == choices.process
+    assert spec.model.units == choices.units
+    assert tables.mount(spec.model.mounts["motor"].pattern.standard or "") == tables.mount(choices.motor)
+
+
+def test_it_explains_itself_and_names_the_schema_for_the_editor() -> None:
+    lines = starter(Choices()).splitlines()
+    assert lines[0] == "# yaml-language-server: $schema=./platekit.schema.json"
+    assert sum("# " in line for line in lines) > 12
+
+
+def test_what_it_shows_in_remarks_reads_too() -> None:
+    text = starter(Choices(), clear)
+    opened = text.replace("# bodies: ", "bodies: ").replace("#   machine shaft", "  machine shaft")
+    opened = opened.replace("#     ", "    ").replace("  # cutouts:", "  cutouts:").replace("  #   cable", "    cable")
+    model = loads(opened).model
+    assert set(model.bodies) == {"machine shaft"}
+    assert set(model.plate.cutouts) == {"cable"}
+
+
+@pytest.mark.parametrize("title", ["Mixer: new motor", "12", "true", '"quoted"', "a # b", "- x", "Fräse Ø 12"])
+def test_any_title_stands_as_given(title: str) -> None:
+    assert loads(starter(Choices(title=title))).model.title == title
+
+
+def test_the_same_choices_give_the_same_text() -> None:
+    assert starter(Choices(), clear) == starter(Choices(), clear)
+
+
+@pytest.mark.parametrize("choices", [Choices(material="mild stel"), Choices(motor="NEMA 56Q")])
+def test_a_name_that_no_table_knows_is_told(choices: Choices) -> None:
+    with pytest.raises(LookupFailed, match=r"mild stel|NEMA 56Q"):
+        starter(choices)
+
+
+@pytest.mark.parametrize("thickness", ["ten", 0, "-3 mm", "10"])
+def test_a_thickness_that_is_none_is_told(thickness: str | float) -> None:
+    with pytest.raises(PlatekitError, match="found"):
+        starter(Choices(thickness=thickness))
+
+
+def test_when_nothing_passes_that_is_said() -> None:
+    with pytest.raises(PlatekitError, match=r"no way to start with NEMA 56C on 10 mm of mild steel cut by plasma"):
+        starter(Choices(), lambda text: False)
