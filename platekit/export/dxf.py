@@ -105,7 +105,8 @@ def dxf(
 def dxf_bytes(layout: Layout, form: Form = "r2000", unit: Unit = "mm", reference: bool = False) -> bytes:
     """The bytes of the cut file, proved against the layout; the same layout gives the same bytes.
 
-    `reference` adds the outlines of bodies and the finished shapes of marked holes, on a layer of their own.
+    `reference` adds, on a layer of their own, the outlines of bodies and the finished shapes of holes that are only
+    marked or are cut small.
     Raises `OutputError` when the drawing does not pass its proof. Whether the plate may be cut is not asked
     here, see `dxf`.
     """
@@ -181,7 +182,7 @@ def _items(layout: Layout, reference: bool) -> Iterator[_Item]:
     made = makings(layout)
     if reference:
         yield from _reference(layout)
-    for point in dict.fromkeys(making.mark for making in made if making.mark is not None):
+    for point in dict.fromkeys(point for making in made for point in making.marks):
         yield from _cross(point)
     cuts = [making.cut for making in made if making.cut is not None]
     outside, inside = one_piece(layout.outline, cuts, "the cut file")
@@ -191,9 +192,8 @@ def _items(layout: Layout, reference: bool) -> Iterator[_Item]:
 
 
 def _reference(layout: Layout) -> Iterator[_Item]:
-    marked = {making.opening for making in makings(layout) if making.cut is None}
-    for opening in layout.openings:
-        if opening.name in marked:
+    for opening, making in zip(layout.openings, makings(layout), strict=True):
+        if making.cut is None or making.small:
             yield _shape("REFERENCE", opening.shape)
     for body in layout.bodies:
         if not body.hardware:

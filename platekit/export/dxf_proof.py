@@ -366,7 +366,7 @@ def _unlike_ring(ring: Ring, wanted: Wanted, far: float) -> Iterator[str]:
 def _marks(found: Found, layout: Layout) -> Iterator[str]:
     """Each mark is two strokes of one length that cross square in their middles, at the hole's centre."""
     x, y = _shift(layout)
-    marked = dict.fromkeys(making.mark for making in makings(layout) if making.mark is not None)
+    marked = dict.fromkeys(point for making in makings(layout) for point in making.marks)
     strokes = [piece for piece in found.pieces if piece.layer == MARK]
     if len(strokes) != 2 * len(marked):
         yield f"it has {len(strokes)} strokes of marks, not {2 * len(marked)}"

@@ -16,7 +16,7 @@ from typing import Final
 from platekit.checks import check
 from platekit.checks.finding import Finding, Verdict
 from platekit.checks.openings import EDGE_IN_DIAMETERS
-from platekit.cutting.making import Making, makings
+from platekit.cutting.making import Making, Step, makings
 from platekit.export.cautions import NOT_FOR_CUTTING
 from platekit.export.files import write_whole
 from platekit.export.holes import slot_ends, what_it_is
@@ -146,7 +146,7 @@ def _cutting(layout: Layout) -> Figures:
         "kerf_mm": layout.limits.kerf.value,
         "loops": len(lengths),
         "length_mm": math.fsum(lengths),
-        "marks": len({making.mark for making in makings(layout) if making.mark is not None}),
+        "marks": len({point for making in makings(layout) for point in making.marks}),
         "sheet_mm": layout.model.cutting.sheet,
     }
 
@@ -239,7 +239,20 @@ def _opening(layout: Layout, opening: Opening, making: Making) -> Figures:
         "made": making.how,
         "made_because": making.reason,
         "drill_mm": making.drill,
-        "marked_at_mm": making.mark,
+        "marked_at_mm": making.marks,
+        "cut": None if making.cut is None else _shape(making.cut),
+        "work": [_step(step) for step in making.steps],
+    }
+
+
+def _step(step: Step) -> Figures:
+    return {
+        "do": step.work,
+        "diameter_mm": step.diameter,
+        "depth_mm": step.depth,
+        "side": step.side,
+        "thread": step.thread,
+        "angle_deg": step.angle_deg,
     }
 
 

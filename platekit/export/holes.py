@@ -14,7 +14,7 @@ from typing import Final
 
 from platekit.checks import check
 from platekit.checks.finding import Verdict
-from platekit.cutting.making import Making, makings
+from platekit.cutting.making import Making, makings, words_of
 from platekit.export.cautions import NOT_FOR_CUTTING
 from platekit.export.files import write_whole
 from platekit.geometry import CurvedSlot, Disc, Point, Slot
@@ -48,6 +48,7 @@ COLUMNS: Final = (
     "depth",
     "opens_to",
     "made",
+    "work",
     "drill",
     "thread",
     "screw",
@@ -134,6 +135,7 @@ def _row(layout: Layout, opening: Opening, making: Making) -> dict[str, Cell]:
         "depth": opening.depth,
         "opens_to": None if opening.depth is None else f"{opening.side} side",
         "made": making.how,
+        "work": words_of(making, unit),
         "drill": making.drill,
         "thread": opening.thread,
         "screw": screw_words(layout, opening),

@@ -1,8 +1,8 @@
 """The solid: a STEP file (ISO 10303-21, AP214) of the finished plate, whose volume is proved.
 
 It is the part as it lies on the bench when all is done: holes that the table only marks are real holes of their
-drilled size, recesses are bored to their depth; threads are not modelled, a tapped hole has its drill's diameter. It
-lies in the plate frame in millimetres, near face at z = 0, far face at z = -thickness.
+finished size, recesses are bored to their depth. Threads and countersinks are not modelled, a tapped hole has its
+drill's diameter. It lies in the plate frame in millimetres, near face at z = 0, far face at z = -thickness.
 """
 
 from __future__ import annotations

@@ -40,7 +40,7 @@ mounts:
     side: far
     looking_at: face
     pattern: {points: [[-60, -45], [50, -40], [45, 50], [-55, 55]], hole: 9}
-    pilot: {diameter: 60, clearance: 0.3}
+    pilot: {diameter: 60, clearance: 1.5}
     bolts: {size: M8, into: part, depth: 40}
   tensioner:
     side: near
@@ -58,7 +58,7 @@ mounts:
 cutting: {process: laser}
 """
 
-PILOT = 60.3
+PILOT = 61.5
 """Spigot of 60 mm and its clearance."""
 
 LEFT, LOWER = 40 - 150, 10 - 100
