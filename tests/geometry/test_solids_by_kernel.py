@@ -1,0 +1,129 @@
+"""Distances of solids against a solid modeller that knows nothing of ours: 300 random scenes, fixed seeds.
+
+The modeller (cadquery, on the OCCT kernel) cuts the two solids with each other and measures the distance between their
+faces. A scene may not disagree by more than `AGREES`: solids that are clear of each other are as far apart in both, and
+solids that share space by more than that have a common volume there too.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+
+import cadquery as cq
+import pytest
+
+from platekit.geometry import Disc, Pose, Shape, Straight, Swing, polygon_loop, pose_at, rectangle, slot
+from platekit.geometry.solids import Lying, Solid, Upright, clearance, nearest_position
+
+AGREES = 0.01
+"""mm: a tenth of what a caliper shows."""
+BATCHES = 10
+SCENES = 30
+
+
+def a_shape(rng: random.Random) -> Shape:
+    place = (rng.uniform(-60, 60), rng.uniform(-60, 60))
+    turn = rng.uniform(0, math.tau)
+    kind = rng.randrange(4)
+    if kind == 0:
+        return Disc(place, rng.uniform(3, 40))
+    if kind == 1:
+        return rectangle(rng.uniform(8, 70), rng.uniform(8, 70), rng.choice([0.0, 3.0]), place, turn)
+    if kind == 2:
+        half = rng.uniform(2, 30)
+        return slot((-half, 0), (half, 0), rng.uniform(2, 15)).moved(Pose(*place, turn))
+    notched = [(0, 0), (50, 0), (50, 40), (30, 40), (30, 14), (16, 14), (16, 40), (0, 40)]
+    return polygon_loop(notched, rng.choice([0.0, 2.0])).moved(Pose(*place, turn, rng.random() < 0.5))
+
+
+def a_solid(rng: random.Random) -> Solid:
+    low = rng.uniform(-40, 40)
+    kind = rng.randrange(4)
+    if kind == 0:
+        angle, length = rng.uniform(0, math.tau), rng.uniform(10, 90)
+        a = (rng.uniform(-60, 60), rng.uniform(-60, 60))
+        b = (a[0] + length * math.cos(angle), a[1] + length * math.sin(angle))
+        return Lying(a, b, rng.uniform(4, 30), low)
+    high = low + rng.uniform(3, 50)
+    if kind == 1:
+        disc = Disc((rng.uniform(-60, 60), rng.uniform(-60, 60)), rng.uniform(2, 20))
+        flares = (0.0, rng.uniform(1, 25))
+        return Upright(disc, low, high, *(flares if rng.random() < 0.5 else flares[::-1]))
+    return Upright(a_shape(rng), low, high)
+
+
+def modelled(solid: Solid) -> cq.Shape:
+    if isinstance(solid, Lying):
+        (ax, ay), (bx, by) = solid.a, solid.b
+        along = cq.Vector(bx - ax, by - ay, 0)
+        return cq.Solid.makeCylinder(solid.radius, along.Length, cq.Vector(ax, ay, solid.height), along)
+    height = solid.high - solid.low
+    if not solid.straight:
+        assert isinstance(solid.shape, Disc)
+        (x, y), r = solid.shape.center, solid.shape.radius
+        return cq.Solid.makeCone(r + solid.flare_low, r + solid.flare_high, height, cq.Vector(x, y, solid.low))
+    edges = []
+    for edge in solid.shape.loop().edges:
+        (ax, ay), (mx, my), (bx, by) = edge.at(0.0), edge.at(0.5), edge.at(1.0)
+        ends = cq.Vector(ax, ay, solid.low), cq.Vector(bx, by, solid.low)
+        if edge.bulge:
+            edges.append(cq.Edge.makeThreePointArc(ends[0], cq.Vector(mx, my, solid.low), ends[1]))
+        else:
+            edges.append(cq.Edge.makeLine(*ends))
+    return cq.Solid.extrudeLinear(cq.Wire.assembleEdges(edges), [], cq.Vector(0, 0, height))
+
+
+def common_volume(a: cq.Shape, b: cq.Shape) -> float:
+    return sum(solid.Volume() for solid in a.intersect(b).Solids())
+
+
+@pytest.mark.parametrize("batch", range(BATCHES))
+def test_clearance_agrees_with_the_solid_modeller(batch: int) -> None:
+    clear = shared = 0
+    for scene in range(SCENES):
+        rng = random.Random(1000 * batch + scene)
+        a, b = a_solid(rng), a_solid(rng)
+        ours = clearance(a, b).distance
+        theirs = modelled(a), modelled(b)
+        apart = theirs[0].distance(theirs[1])
+        if ours > AGREES:
+            clear += 1
+            assert apart == pytest.approx(ours, abs=AGREES), (batch, scene)
+        elif ours < -AGREES:
+            shared += 1
+            assert apart <= AGREES, (batch, scene)
+            assert common_volume(*theirs) > 0.0, (batch, scene)
+        else:
+            assert apart <= 2 * AGREES, (batch, scene)
+    assert clear
+    assert shared
+
+
+@pytest.mark.parametrize("batch", range(4))
+def test_clearance_over_the_travel_is_met_at_the_position_told_and_undercut_nowhere(batch: int) -> None:
+    for scene in range(10):
+        rng = random.Random(77000 + 100 * batch + scene)
+        still, moving = a_solid(rng), a_solid(rng)
+        if rng.random() < 0.6:
+            angle = rng.uniform(0, math.tau)
+            travel: Straight | Swing = Straight((math.cos(angle), math.sin(angle)), rng.uniform(0, 20), 25.0)
+            low, high = -travel.install, travel.tension
+        else:
+            travel = Swing((rng.uniform(-90, 90), rng.uniform(-90, 90)), rng.uniform(0, 0.3), 0.4, rng.choice([1, -1]))
+            low, high = -travel.install, travel.tension
+        found = clearance(moving.swept(travel), still)
+        base, own = modelled(still), modelled(moving)
+        if found.distance <= 0:
+            continue
+
+        def apart(s: float, base: cq.Shape = base, own: cq.Shape = own, travel: Straight | Swing = travel) -> float:
+            pose = pose_at(travel, s)
+            turned = own.rotate(cq.Vector(0, 0, 0), cq.Vector(0, 0, 1), math.degrees(pose.turn))
+            return float(base.distance(turned.translate(cq.Vector(pose.x, pose.y, 0))))
+
+        for k in range(7):
+            assert apart(low + (high - low) * k / 6) >= found.distance - AGREES, (batch, scene)
+        if isinstance(moving, Upright):
+            position = nearest_position(moving.silhouette, travel, found.b)
+            assert apart(position) == pytest.approx(found.distance, abs=AGREES), (batch, scene)
