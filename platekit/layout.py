@@ -82,6 +82,8 @@ def placed(frame: Frame, hole: HoleWanted, stack: ScrewStack | None) -> PlacedMo
         pilot=None if register is None else register.diameter,
         pilot_depth=0.0 if register is None else register.depth,
         field=frame.field,
+        hole_names=frame.hole_names,
+        survey=frame.holes.survey,
     )
 
 

@@ -20,6 +20,7 @@ from platekit.tables import Material, StandardMount
 
 if TYPE_CHECKING:
     from platekit.drive import DriveRequest, DriveResult
+    from platekit.survey.result import Survey
 
 Side = Literal["near", "far"]
 Role = Literal["screw", "pilot", "cutout", "relief", "pivot"]
@@ -136,7 +137,11 @@ class ScrewStack:
 
 @dataclass(frozen=True, slots=True)
 class PlacedMount:
-    """A mount where it goes. `points` are its hole centres in the plate frame, `own_points` in its own."""
+    """A mount where it goes. `points` are its hole centres in the plate frame, `own_points` in its own.
+
+    `hole_names` are the names of its screw holes among the openings, in the same order. `survey` is there when the
+    pattern was measured.
+    """
 
     name: str
     side: Side
@@ -151,6 +156,8 @@ class PlacedMount:
     pilot: float | None
     pilot_depth: float
     field: str
+    hole_names: tuple[str, ...]
+    survey: Survey | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -151,7 +151,7 @@ def _head_diameter(layout: Layout, stack: ScrewStack) -> float:
 
 
 def _names(layout: Layout, stack: ScrewStack) -> tuple[str, ...]:
-    return tuple(f"{stack.mount}.{index}" for index in range(1, stack.count + 1))
+    return layout.mounts[stack.mount].hole_names
 
 
 RULES = (

@@ -27,9 +27,20 @@ from platekit.spec import models as words
 
 if TYPE_CHECKING:
     from platekit.laying.drive import Run
+    from platekit.survey.result import Survey
 
 SYMMETRY_TOLERANCE = 0.01
 """Two places closer than this count as the same when a pattern is compared with its mirror image, mm (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Holes:
+    """A pattern in its own frame: hole centres, the plate's hole if given (mm), own names and survey if measured."""
+
+    points: tuple[Point, ...]
+    hole: float | None = None
+    names: tuple[str, ...] = ()
+    survey: Survey | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +50,7 @@ class Frame:
     name: str
     mount: words.Mount
     standard: tables.StandardMount | None
-    own_points: tuple[Point, ...]
-    hole: float | None
+    holes: Holes
     pose: Pose
     travel: Travel | None
 
@@ -50,9 +60,25 @@ class Frame:
         return f"mounts.{self.name}"
 
     @property
+    def own_points(self) -> tuple[Point, ...]:
+        """Hole centres in the mount's own frame."""
+        return self.holes.points
+
+    @property
+    def hole(self) -> float | None:
+        """The plate's hole as the pattern gives it, mm."""
+        return self.holes.hole
+
+    @property
     def points(self) -> tuple[Point, ...]:
         """Hole centres in the plate frame."""
         return tuple(self.pose.point(point) for point in self.own_points)
+
+    @property
+    def hole_names(self) -> tuple[str, ...]:
+        """What the plate's holes are called: the mount's name, then the hole's own or its number."""
+        own = self.holes.names or tuple(str(number) for number in range(1, len(self.own_points) + 1))
+        return tuple(f"{self.name}.{name}" for name in own)
 
 
 def place_mounts(spec: Spec, runs: tuple[Run, ...] = ()) -> dict[str, Frame]:
@@ -65,30 +91,37 @@ def place_mounts(spec: Spec, runs: tuple[Run, ...] = ()) -> dict[str, Frame]:
     places = Places(spec, runs)
     for name, mount in spec.model.mounts.items():
         standard = None if mount.pattern.standard is None else tables.mount(mount.pattern.standard)
-        points, hole = pattern_of(mount.pattern, standard)
-        problems += _unsettled_mirror(spec, name, mount, points)
         try:
+            holes = pattern_of(spec, name, mount.pattern, standard)
+            problems += _unsettled_mirror(spec, name, mount, holes.points)
             pose, travel = places.pose(name), travel_of(spec, places, name)
         except SpecError as error:
             problems += error.problems
             continue
-        frames[name] = Frame(name, mount, standard, points, hole, pose, travel)
+        frames[name] = Frame(name, mount, standard, holes, pose, travel)
     if problems:
         raise SpecError(tuple(dict.fromkeys(problems)))
     return frames
 
 
-def pattern_of(pattern: words.Pattern, standard: tables.StandardMount | None) -> tuple[tuple[Point, ...], float | None]:
-    """Hole centres in the mount's own frame, and the hole's diameter if the spec gives it (mm)."""
+def pattern_of(spec: Spec, name: str, pattern: words.Pattern, standard: tables.StandardMount | None) -> Holes:
+    """The holes of a mount's pattern in its own frame."""
     if standard is not None:
-        return standard.points, pattern.hole
+        return Holes(standard.points, pattern.hole)
     if pattern.circle is not None:
         circle = pattern.circle
         angles = circle.angles or even_angles(circle.count or 0, circle.start or 0.0)
-        return circle_points(circle.diameter, angles), circle.hole
+        return Holes(circle_points(circle.diameter, angles), circle.hole)
     if pattern.rectangle is not None:
-        return rectangle_points(pattern.rectangle.width, pattern.rectangle.height), pattern.rectangle.hole
-    return tuple(pattern.points or ()), pattern.hole
+        rectangle = pattern.rectangle
+        return Holes(rectangle_points(rectangle.width, rectangle.height), rectangle.hole)
+    if pattern.measured is not None:
+        from platekit.laying.measured import screw_points, surveyed
+
+        measured = pattern.measured
+        survey = surveyed(spec, name, measured)
+        return Holes(screw_points(measured, survey), measured.hole, measured.screw_holes, survey)
+    return Holes(tuple(pattern.points or ()), pattern.hole)
 
 
 def shows_its_back(mount: words.Mount) -> bool:

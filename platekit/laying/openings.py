@@ -20,10 +20,10 @@ SAME_PLACE = 0.01
 
 def mount_openings(frame: Frame, hole: HoleWanted, limits: Limits) -> Iterator[Opening]:
     """The screw holes, the pilot and the pivot of one mount, numbered from 1 in the order of the pattern."""
-    for index, point in enumerate(frame.points, start=1):
+    for name, point in zip(frame.hole_names, frame.points, strict=True):
         shape = sweep(Disc(point, hole.diameter / 2), frame.travel)
         yield Opening(
-            name=f"{frame.name}.{index}",
+            name=name,
             role="screw",
             shape=shape,
             center=point,

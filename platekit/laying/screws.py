@@ -234,8 +234,8 @@ def hardware(spec: Spec, frame: Frame, screw: Fastener, stack: ScrewStack, limit
     """Heads, washers, nuts and standing-out screw ends of one mount, as bodies that move with it."""
     pieces = _pieces(spec, frame, screw, stack)
     return tuple(
-        _piece_at(spec, frame, f"{frame.name}.{index}", point, piece, limits)
-        for index, point in enumerate(frame.points, start=1)
+        _piece_at(spec, frame, name, point, piece, limits)
+        for name, point in zip(frame.hole_names, frame.points, strict=True)
         for piece in pieces
     )
 

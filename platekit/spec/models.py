@@ -41,6 +41,7 @@ from platekit.spec.fields import (
     YesNo,
     wrong,
 )
+from platekit.spec.measured_words import MeasuredPattern
 
 MAX_HOLES = 50_000
 """Most holes in one pattern, and openings in one plate (a stated limit, ours)."""
@@ -60,6 +61,10 @@ def _kind_of_place(value: Any) -> str:
     if isinstance(value, BaseModel):
         return "<belt>" if isinstance(value, BeltPlace) else "<keys>"
     return "<plain>"
+
+
+def _zero_kind(value: Any) -> str:
+    return "<each>" if isinstance(value, list | tuple) else "<plain>"
 
 
 def _is_list(value: Any) -> str:
@@ -242,6 +247,7 @@ class Pattern(OneOf):
     points: list[Pair] | None = Field(
         default=None, min_length=1, max_length=MAX_HOLES, description="[x, y] of every hole."
     )
+    measured: MeasuredPattern | None = Field(default=None, description="Readings, of which the survey makes places.")
     hole: PositiveLength | None = Field(
         default=None, description="Hole in the plate, for `points` and `standard`; else from the screw."
     )
@@ -249,13 +255,15 @@ class Pattern(OneOf):
     @classmethod
     def options(cls) -> tuple[str, ...]:
         """The kinds of pattern."""
-        return ("standard", "circle", "rectangle", "points")
+        return ("standard", "circle", "rectangle", "points", "measured")
 
     @model_validator(mode="after")
     def _hole_stands_once(self) -> Self:
         if self.hole is not None and (self.circle is not None or self.rectangle is not None):
             kind = "circle" if self.circle is not None else "rectangle"
             raise wrong(f"`hole` beside `{kind}`", f"write `hole` inside the {kind}")
+        if self.hole is not None and self.measured is not None:
+            raise wrong("`hole` beside `measured`", "write `hole` inside measured")
         return self
 
 
@@ -458,8 +466,23 @@ class PaperSize(Model):
     height: PositiveLength = Field(description="Height of the sheet.")
 
 
+class Measured(Model):
+    """The bars and diagonals of a printed sheet, as measured on it."""
+
+    bottom: PositiveLength = Field(description="The bar along the bottom.")
+    top: PositiveLength = Field(description="The bar along the top.")
+    left: PositiveLength = Field(description="The bar along the left.")
+    right: PositiveLength = Field(description="The bar along the right.")
+    rising: PositiveLength = Field(description="The diagonal from the lower left corner to the upper right.")
+    falling: PositiveLength = Field(description="The diagonal from the upper left corner to the lower right.")
+    bars: Size | None = Field(
+        default=None,
+        description="[across, along]: what the bars say on the measured sheet; those of this spec's paper if left out.",
+    )
+
+
 class Paper(Model):
-    """The 1:1 paper."""
+    """The paper: the 1:1 template, the bench sheet."""
 
     size: Annotated[
         Annotated[Literal["a4", "letter", "a3", "tabloid", "single"], Tag("<plain>")]
@@ -467,6 +490,30 @@ class Paper(Model):
         Discriminator(_is_keys),
     ] = Field(default="a4", description="Sheet size; `single` is one sheet as large as the plate needs.")
     seen_from: Side = Field(default="near", description="The side of the plate that the paper shows.")
+    printer: Name | None = Field(
+        default=None,
+        description="A printer measured before, which the template is corrected for: a file in the folder `printers` "
+        "beside the spec, without its ending.",
+    )
+    measured: Measured | None = Field(
+        default=None, description="The bars of an uncorrected print as measured; the template is corrected for them."
+    )
+    zero: (
+        Annotated[Annotated[Designation, Tag("<plain>")] | Annotated[Pair, Tag("<each>")], Discriminator(_zero_kind)]
+        | None
+    ) = Field(
+        default=None,
+        description="Where X and Y of the bench sheet count from: a mount, a cut-out, `lower left`, or [x, y]; the "
+        "first mount if left out.",
+    )
+
+    @model_validator(mode="after")
+    def _one_printer(self) -> Self:
+        if self.printer is not None and self.measured is not None:
+            raise wrong("both `printer` and `measured`", "give one of the two; `measured` is for a print of today")
+        if self.measured is not None and self.measured.bars is None and self.size == "single":
+            raise wrong("`measured` without `bars` for a single sheet", "add `bars`, what the bars on it say")
+        return self
 
 
 class Acceptance(Model):
@@ -500,8 +547,6 @@ class SpecModel(Model):
 
 
 LATER: Final = {
-    "mounts.*.pattern.measured": "patterns from caliper readings",
-    "paper.measured": "correcting the printer",
     "guard": "the guard",
 }
 """Keys of the language that this version reads but cannot use yet, with what they stand for."""

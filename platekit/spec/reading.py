@@ -99,17 +99,17 @@ def _text_of(file: FilePath) -> str:
     try:
         if file.is_dir():
             raise PlatekitError(f"{file}: found a folder; name the spec in it, a file that ends in .yaml")
-        size = file.stat().st_size
-        if size > MAX_BYTES:
-            raise PlatekitError(
-                f"{file}: found a file of {size / 1e6:.1f} MB; a spec is at most {MAX_BYTES / 1e6:.0f} MB"
-            )
-        raw = file.read_bytes()
+        with file.open("rb") as stream:
+            raw = stream.read(MAX_BYTES + 1)
     except FileNotFoundError:
         raise PlatekitError(f"{file}: found no such file; check the name, or let `platekit new` write one") from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "its name cannot be a file's"
         raise PlatekitError(f"{file}: cannot be read ({reason}); check the file and your rights to it") from None
+    if len(raw) > MAX_BYTES:
+        raise PlatekitError(
+            f"{file}: found a file of more than {MAX_BYTES / 1e6:.0f} MB, the most that a spec may have"
+        )
     return _decoded(raw, str(file))
 
 

@@ -273,7 +273,8 @@ def _brings_screws(standard: object) -> bool:
 
 
 def _has_hole(pattern: dict[str, Any]) -> bool:
-    return any("hole" in group for group in (pattern, _group(pattern, "circle"), _group(pattern, "rectangle")))
+    kinds = ("circle", "rectangle", "measured")
+    return any("hole" in group for group in (pattern, *(_group(pattern, kind) for kind in kinds)))
 
 
 def _looked_up(path: Path, name: str, look_up: Callable[[str], object]) -> Iterator[Complaint]:

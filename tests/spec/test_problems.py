@@ -345,10 +345,6 @@ def test_problems_come_in_the_order_of_the_file() -> None:
             "mounts.motor.at.belt: found a place by the belt; describe the belt under `drive`, or give the figure",
         ),
         (
-            mount("pattern: {measured: {sigma: 0.1}}, bolts: {size: M8, into: nut}"),
-            "mounts.motor.pattern.measured: found `measured`; take it out; not in this version: patterns from caliper readings",
-        ),
-        (
             mount("pattern: {points: [[1, 1]], hole: 3}, take_up: {slots: {along: belt}}"),
             'mounts.motor.take_up.slots.along: found "belt"; describe the belt under `drive`, or give the figure',
         ),

@@ -1,0 +1,62 @@
+"""A measured pattern in the layout: the spec's readings made a net, solved, and what is wrong told at its reading."""
+
+from __future__ import annotations
+
+from platekit.errors import SpecError, SurveyError
+from platekit.geometry import Point
+from platekit.spec import Spec
+from platekit.spec.measured_words import MeasuredPattern
+from platekit.survey.match import own_mirror_image
+from platekit.survey.net import BadReading, Feature, Net, Reading
+from platekit.survey.result import Survey
+from platekit.survey.solve import solve
+
+
+def net_of(pattern: MeasuredPattern) -> Net:
+    """The net that a measured pattern describes; lengths in mm, as looked at."""
+    features = [Feature(name, hole.diameter, pattern.kind_of(name), hole.sigma) for name, hole in pattern.holes.items()]
+    features += [Feature(name, kind="edge") for name in pattern.edges]
+    readings = tuple(
+        Reading(reading.features, reading.kind, reading.value, reading.sigma, reading.tool)
+        for reading in pattern.readings
+    )
+    circle = _names(pattern, pattern.on_circle)
+    return Net(
+        features=tuple(features),
+        readings=readings,
+        sigma=pattern.sigma,
+        on_circle=circle,
+        going_round=circle is not None and pattern.evenly,
+        evenly=circle is not None and pattern.evenly,
+        rectangle=_names(pattern, pattern.rectangle),
+        clockwise=pattern.clockwise,
+        origin=pattern.origin,
+        x_axis=pattern.x_axis,
+    )
+
+
+def _names(pattern: MeasuredPattern, said: bool | list[str]) -> tuple[str, ...] | None:
+    if said is True:
+        return pattern.screw_holes
+    return tuple(said) or None if said else None
+
+
+def surveyed(spec: Spec, mount: str, pattern: MeasuredPattern) -> Survey:
+    """The survey of a mount's pattern; readings that cannot be used become problems where they stand."""
+    field = f"mounts.{mount}.pattern.measured"
+    try:
+        survey = solve(net_of(pattern))
+        if survey.mirror == "open" and not own_mirror_image(survey, pattern.screw_holes):
+            wanted = "distances cannot tell a pattern from its mirror image: name three holes, `clockwise: [A, C, B]`"
+            raise SpecError((spec.problem(f"{field}.clockwise", "nothing", wanted),))
+        return survey
+    except BadReading as error:
+        at = f"{field}.readings.{error.readings[0]}" if error.readings and pattern.readings else field
+        raise SpecError((spec.problem(at, "readings that cannot be used", str(error)),)) from error
+    except SurveyError as error:
+        raise SpecError((spec.problem(field, "readings that cannot be solved", str(error)),)) from error
+
+
+def screw_points(pattern: MeasuredPattern, survey: Survey) -> tuple[Point, ...]:
+    """Centres of the holes that take screws, in the order of the spec, in the frame that the survey was asked for."""
+    return tuple((survey.holes[name].x, survey.holes[name].y) for name in pattern.screw_holes)

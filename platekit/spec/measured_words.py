@@ -1,0 +1,163 @@
+"""The words of the spec language for a pattern measured with caliper, rule or tape."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Final, Literal, Self, get_args
+
+from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema, model_validator
+
+from platekit import units
+from platekit.errors import UnitError
+from platekit.spec.base import Model
+from platekit.spec.fields import Name, PositiveLength, YesNo, wrong
+
+ReadingKind = Literal["inside", "over", "centres", "edge", "x", "y", "diameter"]
+Tool = Literal["caliper", "rule", "tape"]
+HoleKind = Literal["hole", "bore", "stud", "pin"]
+
+PAIRS: Final = frozenset({"inside", "over", "centres"})
+"""Kinds of reading that go from one hole to another."""
+NEEDS_CORNER: Final = frozenset({"x", "y"})
+"""Kinds of reading whose value may be zero or negative."""
+MAX_MEASURED = 200
+"""Most holes in one measured pattern (a stated limit, ours)."""
+MAX_READINGS = 2_000
+"""Most readings of one pattern (a stated limit, ours)."""
+FORM: Final = "write [A, B, inside, 81.7], or [A, x, 35.2]; a sigma or tool may follow"
+
+
+class MeasuredHole(Model):
+    """One hole, bore, stud or pin that was measured."""
+
+    diameter: PositiveLength | None = Field(default=None, description="As measured; needed for inside and over.")
+    kind: HoleKind = Field(
+        default="hole", description="`bore` takes no screw; `stud` and `pin` are measured over the outside."
+    )
+    sigma: PositiveLength | None = Field(default=None, description="One standard deviation of its diameter.")
+
+
+class Reading(Model):
+    """One measurement: which holes, what kind, the value, and how good it is."""
+
+    features: tuple[Name, ...] = Field(min_length=1, max_length=2)
+    kind: ReadingKind
+    value: float
+    sigma: PositiveLength | None = None
+    tool: Tool | None = None
+
+
+def _reading(value: Any, info: ValidationInfo) -> Any:
+    """A reading written as a list, taken apart by where its kind stands."""
+    if isinstance(value, Reading):
+        return value
+    if not isinstance(value, list | tuple):
+        raise wrong(units.shown(value), FORM)
+    items = list(value)
+    at = next((place for place in (2, 1) if len(items) > place and items[place] in get_args(ReadingKind)), None)
+    if at is None or len(items) not in (at + 2, at + 3):
+        raise wrong(f"a reading of {len(items)} parts without one of its kinds in its place", FORM)
+    kind = items[at]
+    if kind in PAIRS and at != 2:
+        raise wrong(f"a reading `{kind}` of one hole", f"it goes from one hole to another: {FORM}")
+    if kind not in PAIRS and kind != "edge" and at != 1:
+        raise wrong(f"a reading `{kind}` of two holes", f"it is of one hole: [A, {kind}, 35.2]")
+    unit: units.Unit = info.context["unit"] if info.context else "mm"
+    return {
+        "features": items[:at],
+        "kind": kind,
+        "value": _value(items[at + 1], kind, unit),
+        **_quality(items[at + 2 :]),
+    }
+
+
+def _value(value: Any, kind: str, unit: units.Unit) -> float:
+    try:
+        length = units.length(value, unit)
+    except UnitError as error:
+        raise wrong(error.found, error.wanted) from None
+    if length <= 0 and kind not in NEEDS_CORNER:
+        raise wrong(units.shown(value), "a reading is a length above zero")
+    return length
+
+
+def _quality(rest: list[Any]) -> dict[str, Any]:
+    if not rest:
+        return {}
+    return {"tool": rest[0]} if rest[0] in get_args(Tool) else {"sigma": rest[0]}
+
+
+ReadingItem = Annotated[
+    Reading,
+    BeforeValidator(_reading),
+    WithJsonSchema(
+        {
+            "type": "array",
+            "minItems": 3,
+            "maxItems": 5,
+            "description": f"One reading: {FORM}. Kinds: {', '.join(get_args(ReadingKind))}.",
+            "examples": [["A", "B", "inside", 81.7], ["A", "bore", "centres", 65.0, 0.2], ["A", "x", 35.2, "rule"]],
+        }
+    ),
+]
+
+
+def _hole(value: Any) -> Any:
+    """A hole written as its diameter only; nothing where it was not measured."""
+    if value is None:
+        return {}
+    return value if isinstance(value, dict | MeasuredHole) else {"diameter": value}
+
+
+Hole = Annotated[MeasuredHole, BeforeValidator(_hole)]
+
+
+def _all_or_some(value: Any) -> Any:
+    if isinstance(value, bool | list | tuple):
+        return value
+    raise wrong(units.shown(value), "write true for all holes, or a list of their names")
+
+
+AllOrSome = Annotated[YesNo | list[Name], BeforeValidator(_all_or_some)]
+
+
+class MeasuredPattern(Model):
+    """Holes and the readings between them; the survey works out where they are."""
+
+    holes: dict[Name, Hole] = Field(
+        min_length=1,
+        max_length=MAX_MEASURED,
+        description="Measured diameter of every hole, by name; a bore is called bore, or says `kind: bore`.",
+    )
+    readings: list[ReadingItem] = Field(
+        default_factory=list, max_length=MAX_READINGS, description="What was measured, one reading a line."
+    )
+    sigma: PositiveLength | None = Field(default=None, description="One standard deviation of one reading.")
+    clockwise: tuple[Name, Name, Name] | None = Field(
+        default=None, description="Three holes that follow each other clockwise, as looked at."
+    )
+    origin: Name | None = Field(default=None, description="The hole at 0,0; or centre, or corner.")
+    x_axis: tuple[Name, Name] | None = Field(default=None, description="Two holes: x points from one to the other.")
+    on_circle: AllOrSome = Field(default=False, description="The holes lie on one bolt circle.")
+    evenly: YesNo = Field(default=False, description="With on_circle: evenly spaced, named going round.")
+    rectangle: AllOrSome = Field(default=False, description="Four holes, named going round, make a rectangle.")
+    edges: list[Name] = Field(default_factory=list, max_length=8, description="Straight datum edges, by name.")
+    hole: PositiveLength | None = Field(
+        default=None, description="Hole in the plate; from the screw's size and fit if left out."
+    )
+
+    @model_validator(mode="after")
+    def _screws_somewhere(self) -> Self:
+        if all(self.kind_of(name) == "bore" for name in self.holes):
+            raise wrong("only bores", "name at least one hole that takes a screw")
+        return self
+
+    def kind_of(self, name: str) -> HoleKind:
+        """What a hole is: as said, else a bore if it is called so."""
+        hole = self.holes[name]
+        named_bore = name.lower() == "bore" and "kind" not in hole.model_fields_set
+        return "bore" if named_bore else hole.kind
+
+    @property
+    def screw_holes(self) -> tuple[str, ...]:
+        """The holes that take screws, in the order of the spec."""
+        return tuple(name for name in self.holes if self.kind_of(name) != "bore")
