@@ -14,12 +14,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from platekit.errors import OutputError
-from platekit.export.dxf import FORMS, drawn
+from platekit.export.dxf import FORMS, Unit, drawn
 from platekit.export.dxf_doubles import doubled
 from platekit.export.dxf_pieces import Found, Piece, Places
 from platekit.export.dxf_proof import Form, faults, prove
 from platekit.export.exact import SHORTEST
-from platekit.geometry import Disc, Pose, Shape, polygon_loop
+from platekit.geometry import CurvedSlot, Disc, Loop, Pose, Shape, Slot, polygon_loop, rectangle
 from platekit.placed import Layout
 
 Spoil = Callable[[Drawing], object]
@@ -486,3 +486,80 @@ def test_sliver_tolerance_does_not_hide_a_real_change(winder: Layout) -> None:
     moved = replace(bare, outline=polygon_loop([*corners[:-1], (0, 40.01)]))
     assert faults_of_other(bare, bare) == []
     assert faults_of_other(moved, bare)
+
+
+# ------------------------------------------------------------------------------- any plate, any change
+
+
+@st.composite
+def plates(draw: st.DrawFn) -> tuple[Loop, list[Disc | Slot | CurvedSlot | Loop]]:
+    """An outside with random corner radii, and a random shape in each of up to six cells of 60 x 60 mm."""
+    columns, rows = draw(st.integers(1, 3)), draw(st.integers(1, 2))
+    width, height = columns * 60 + 20.0, rows * 60 + 20.0
+    skew = draw(st.floats(-8, 8))
+    corners = [(-10, -10 + skew), (width - 10, -10), (width - 10 + skew, height), (-10, height - 10)]
+    outline = polygon_loop([(float(x), float(y)) for x, y in corners], draw(st.floats(0, 9)))
+    shapes = [shape_in(draw, (30 + 60 * column, 30 + 60 * row)) for column in range(columns) for row in range(rows)]
+    return outline.moved(Pose(draw(st.floats(-500, 500)), draw(st.floats(-500, 500)))), shapes
+
+
+def shape_in(draw: st.DrawFn, center: tuple[float, float]) -> Disc | Slot | CurvedSlot | Loop:
+    """A shape of at most 40 mm across, turned any way, about a point."""
+    kind = draw(st.sampled_from(["disc", "slot", "curved", "rectangle", "triangle"]))
+    size = draw(st.floats(1, 8))
+    place = Pose(*center, draw(st.floats(0, 6.28)), draw(st.booleans()))
+    if kind == "disc":
+        return Disc(center, size)
+    if kind == "slot":
+        return Slot((-draw(st.floats(0.5, 10)), 0), (draw(st.floats(0.5, 10)), 1), size).moved(place)
+    if kind == "curved":
+        return CurvedSlot((0, 0), 12, draw(st.floats(0, 6)), draw(st.floats(0.1, 4)), min(size, 6)).moved(place)
+    if kind == "rectangle":
+        return rectangle(draw(st.floats(4, 25)), draw(st.floats(4, 25)), draw(st.floats(0, 2))).moved(place)
+    return polygon_loop([(-10, -8), (12, -6), (draw(st.floats(-5, 5)), 11)], draw(st.floats(0, 1.5))).moved(place)
+
+
+def plate_of(winder: Layout, drawn_plate: tuple[Loop, list[Disc | Slot | CurvedSlot | Loop]]) -> Layout:
+    outline, shapes = drawn_plate
+    box = outline.box
+    to_outline = Pose(box.x0 + 10, box.y0 + 10)
+    cable = winder.opening("cable")
+    openings = tuple(
+        replace(cable, name=f"o{n}", shape=shape.moved(to_outline), center=shape.moved(to_outline).centroid)
+        for n, shape in enumerate(shapes)
+    )
+    return replace(winder, outline=outline, openings=openings, bodies=())
+
+
+@given(plates(), st.sampled_from(FORMS), st.sampled_from(["mm", "in"]))
+@settings(max_examples=40, deadline=None)
+def test_any_plate_passes(
+    winder: Layout, drawn_plate: tuple[Loop, list[Disc | Slot | CurvedSlot | Loop]], form: Form, unit: Unit
+) -> None:
+    layout = plate_of(winder, drawn_plate)
+    try:
+        data = drawn(layout, form, unit, False)
+    except OutputError:
+        return  # the openings took the plate apart
+    assert faults(data, layout, form, unit) == []
+
+
+@given(st.data(), st.sampled_from(FORMS), st.sampled_from([1e-4, -1e-4, 0.01, 1.0, -25.4]))
+@settings(max_examples=60, deadline=None)
+def test_any_changed_number_is_found(winder: Layout, data: st.DataObject, form: Form, by: float) -> None:
+    """Whichever coordinate, radius, angle or bulge of the drawing is changed, by a tenth of a micrometre or more."""
+    lines = drawn(winder, form, "mm", False).decode("ascii").split("\r\n")
+    start = lines.index("ENTITIES")
+    numbers = []
+    kind = ""
+    for at in range(start + 1, len(lines) - 2, 2):
+        code, value = lines[at].strip(), lines[at + 1]
+        kind = value if code == "0" else kind
+        if kind == "ENDSEC":
+            break
+        # the point of the old polyline itself is a dummy, only its vertices are drawn
+        if code in {"10", "20", "30", "11", "21", "31", "40", "42", "50", "51"} and kind != "POLYLINE":
+            numbers.append(at + 1)
+    at = data.draw(st.sampled_from(numbers))
+    lines[at] = repr(float(lines[at]) + by)
+    assert faults("\r\n".join(lines).encode("ascii"), winder, form, "mm")
