@@ -138,7 +138,7 @@ def test_problems_come_in_the_order_of_the_file() -> None:
         ),
         (
             mount("pattern: {}"),
-            "mounts.motor.pattern: found none of its kinds; give exactly one of standard, circle, rectangle, points",
+            "mounts.motor.pattern: found none of its kinds; give exactly one of standard, circle, rectangle, points, measured",
         ),
         (
             plate("outline: {disc: {diameter: 9}, wrap: {}}"),
