@@ -179,10 +179,10 @@ def test_a_file_without_rights_is_one_sentence(tmp_path: Path, monkeypatch: pyte
     file = tmp_path / "locked.yaml"
     file.write_text(SHED, encoding="utf-8")
 
-    def refuse(self: Path) -> bytes:
+    def refuse(self: Path, mode: str) -> None:
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(Path, "read_bytes", refuse)
+    monkeypatch.setattr(Path, "open", refuse)
     with pytest.raises(PlatekitError, match=r"locked.yaml: cannot be read \(Permission denied\)"):
         load(file)
 
