@@ -7,6 +7,7 @@
     +-- GeometryError             a shape that does not exist (zero radius, loop that crosses itself)
     +-- SurveyError               readings that cannot be solved
     +-- DriveError                a belt drive that does not exist
+    +-- PaperError                measured bars of a print that no correction follows from
     +-- OutputError               a file could not be written or did not pass its proof
 
 A *finding* is about the plate (see `platekit.checks`), an *error* about what was given, a bug is anything else.
@@ -54,6 +55,19 @@ class SurveyError(PlatekitError):
 
 class DriveError(PlatekitError):
     """A belt drive that does not exist."""
+
+
+class PaperError(PlatekitError):
+    """Measured bars of a print from which no correction follows.
+
+    `bar` is the reading meant, "" when it is all of them; `found` and `wanted` are the halves of the sentence.
+    """
+
+    def __init__(self, bar: str, found: str, wanted: str) -> None:
+        super().__init__(f"{bar or 'the measured bars'}: found {found}; {wanted}")
+        self.bar = bar
+        self.found = found
+        self.wanted = wanted
 
 
 class OutputError(PlatekitError):

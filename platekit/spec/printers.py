@@ -1,0 +1,186 @@
+"""Printers as measured, each in a file of its own, and readings typed on the command line.
+
+    printer: 1
+    units: mm
+    bars: [270, 185]
+    measured: {bottom: 271.3, top: 271.2, left: 184.4, right: 184.5, rising: 328.0, falling: 327.6}
+
+A spec names one with `paper: {printer: NAME}`: the file `printers/NAME.yaml` beside the spec.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from pathlib import Path as FilePath
+from typing import Any, Final
+
+from pydantic import Field, ValidationError
+from pydantic_core import ErrorDetails
+
+from platekit import units
+from platekit.errors import PaperError, PlatekitError, Problem, SpecError, UnitError
+from platekit.spec.base import Model
+from platekit.spec.explain import own_path
+from platekit.spec.fields import WRONG, Size, Version
+from platekit.spec.models import Measured, Units
+from platekit.spec.source import Complaint, Node, Source, located, read, source_of
+from platekit.spec.vocabulary import nearest
+from platekit.units import show_length, shown
+
+FOLDER: Final = "printers"
+"""Folder beside the spec in which the printers' files are."""
+LARGEST_FILE: Final = 20_000
+"""Largest printer file, bytes (ours); a usual one has 300."""
+READINGS: Final = ("bottom", "top", "left", "right", "rising", "falling")
+"""The names of the readings."""
+EXAMPLE: Final = "bottom=271.3, top=271.2, left=184.4, right=184.5, rising=328.0, falling=327.6"
+_ITEM: Final = re.compile(r"\s*([A-Za-z ]+?)\s*[=:]\s*(\S.*?)\s*")
+
+
+class PrinterFile(Model):
+    """What a printer's file says; lengths in mm."""
+
+    printer: Version = Field(description="Version of this kind of file.")
+    units: Units = Field(description="Unit of every bare number: mm or in.")
+    bars: Size = Field(description="[across, along]: what the bars on the measured sheet say.")
+    measured: Measured = Field(description="The bars and diagonals as measured.")
+
+
+@dataclass(frozen=True, slots=True)
+class StoredPrinter:
+    """A printer's file that was read: its name, what it says, and how a problem in it is placed."""
+
+    name: str
+    file: PrinterFile
+    source: Source
+    top: Node
+
+    def problem(self, bar: str, found: str, wanted: str) -> Problem:
+        """A problem at a reading, with its place in the file."""
+        path = ("measured", bar) if bar else ("measured",)
+        return located(self.source, self.top, Complaint(path, found, wanted))
+
+
+def printer_path(name: str, spec: FilePath | None) -> FilePath:
+    """Where the file of a printer is: in the folder `printers` beside the spec."""
+    folder = FilePath() if spec is None else spec.parent
+    return folder / FOLDER / f"{name}.yaml"
+
+
+def load_printer(path: FilePath) -> StoredPrinter:
+    """The printer in a file.
+
+    Raises SpecError with every problem and its place, PlatekitError if the file cannot be read at all.
+    """
+    source = source_of(_text_of(path).removeprefix("\ufeff"), str(path))
+    top, problems = read(source)
+    if top is None or problems:
+        raise SpecError(tuple(problems))
+    if not isinstance(top.data, dict):
+        found = f"{shown(top.data)} instead of a printer"
+        raise SpecError((source.at(top, (), found, "start it with `printer: 1` on the first line"),))
+    unit = top.data.get("units")
+    try:
+        file = PrinterFile.model_validate(top.data, context={"unit": unit if unit in ("mm", "in") else "mm"})
+    except ValidationError as error:
+        complaints = [_complaint(details, top) for details in error.errors(include_url=False)]
+        raise SpecError(tuple(located(source, top, complaint) for complaint in complaints)) from None
+    return StoredPrinter(path.stem, file, source, top)
+
+
+def printer_text(measured: Measured, bars: tuple[float, float], unit: units.Unit) -> str:
+    """The text of a printer's file, in the unit of its bars.
+
+    >>> from platekit.spec.models import Measured
+    >>> six = dict(bottom=270, top=270, left=185, right=185, rising=327, falling=327.5)
+    >>> print(printer_text(Measured.model_validate(six), (270, 185), "mm").splitlines()[-1])
+    measured: {bottom: 270, top: 270, left: 185, right: 185, rising: 327, falling: 327.5}
+    """
+    readings = ", ".join(f"{bar}: {_figure(getattr(measured, bar), unit)}" for bar in READINGS)
+    return (
+        "# A printer as measured. A spec with `paper: {printer: NAME}`, this file's name, prints corrected for it.\n"
+        "printer: 1\n"
+        f"units: {unit}\n"
+        f"bars: [{_figure(bars[0], unit)}, {_figure(bars[1], unit)}]      # what the bars across and along said\n"
+        f"measured: {{{readings}}}\n"
+    )
+
+
+def measured_of_text(text: str, unit: units.Unit) -> Measured:
+    """The readings in a text such as `bottom=271.3, top=271.2, ...`, in mm.
+
+    Bare numbers are in `unit`. Raises PaperError for a reading that is missing, given twice, unknown or no length.
+    """
+    found: dict[str, float] = {}
+    for part in filter(str.strip, re.split(r"[,;]", text)):
+        item = _ITEM.fullmatch(part)
+        if item is None:
+            raise PaperError("", shown(part.strip()), f"write each as name=length, as {EXAMPLE}")
+        name, value = item[1].lower(), item[2]
+        if name not in READINGS:
+            like = nearest(name, READINGS)
+            raise PaperError("", shown(name), f"write {like[0]}" if like else f"use {', '.join(READINGS)}")
+        if name in found:
+            raise PaperError(name, "it twice", "give each bar once")
+        found[name] = _length(name, value, unit)
+    missing = [name for name in READINGS if name not in found]
+    if missing:
+        raise PaperError("", f"no {', no '.join(missing)}", f"give all six, as {EXAMPLE}")
+    return Measured.model_validate(found, context={"unit": "mm"})
+
+
+def _length(name: str, text: str, unit: units.Unit) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        pass
+    else:
+        text = f"{value!r} {unit}" if value == value and abs(value) < 1e6 else text
+    try:
+        length = units.length(text, unit)
+    except UnitError as error:
+        raise PaperError(name, error.found, error.wanted) from None
+    if length <= 0:
+        raise PaperError(name, shown(text), "give a length above zero")
+    return length
+
+
+def _figure(mm: float, unit: units.Unit) -> str:
+    return show_length(mm, unit, 5).removesuffix(f" {unit}").rstrip("0").rstrip(".")
+
+
+def _text_of(path: FilePath) -> str:
+    try:
+        if path.stat().st_size > LARGEST_FILE:
+            raise PlatekitError(f"{path}: found a file of more than {LARGEST_FILE} bytes; a printer's file is small")
+        return path.read_bytes().decode("utf-8")
+    except FileNotFoundError:
+        wanted = "check the name, or let `platekit template SPEC --measured ... --printer NAME` write it"
+        raise PlatekitError(f"{path}: found no such printer; {wanted}") from None
+    except UnicodeDecodeError:
+        raise PlatekitError(f"{path}: found a file that is no text in UTF-8; a printer's file is YAML") from None
+    except OSError as error:
+        raise PlatekitError(
+            f"{path}: cannot be read ({error.strerror}); check the file and your rights to it"
+        ) from None
+
+
+def _complaint(details: ErrorDetails, top: Node) -> Complaint:
+    """One thing that pydantic found wrong, in the words of a shop."""
+    path, given = own_path(details["loc"], top), details["input"]
+    context: dict[str, Any] = details.get("ctx", {})
+    keys = tuple(PrinterFile.model_fields if len(path) == 1 else Measured.model_fields)
+    match details["type"]:
+        case "missing":
+            return Complaint(path, f"no `{path[-1]}`", f"add `{path[-1]}`", missing=True)
+        case "extra_forbidden":
+            like = nearest(str(path[-1]), keys)
+            wanted = f"write `{like[0]}`" if like else f"use {', '.join(keys)}"
+            return Complaint(path, f"the unknown key {shown(path[-1])}", wanted, at_key=True)
+        case kind if kind == WRONG:
+            return Complaint(path, str(context["found"]), str(context["wanted"]))
+        case "literal_error":
+            return Complaint(path, shown(given), f"use {context['expected']}")
+        case _:
+            return Complaint(path, shown(given), f"give keys below it, such as {', '.join(keys[:3])}")
