@@ -37,10 +37,10 @@ def test_the_examples_of_the_docstrings_run(name: str) -> None:
         (("kerf",), "it belongs under `cutting`"),
         (("looking_at",), "it belongs under `mounts.NAME`"),
         (("plate", "platekit"), "it belongs at the outermost level, without indentation"),
-        (("paper", "zzz"), "use size or seen_from"),
+        (("accept", 0, "zzz"), "use rule, feature or because"),
     ],
 )
-def test_a_wrong_key_gets_the_right_one(path: tuple[str, ...], advice: str) -> None:
+def test_a_wrong_key_gets_the_right_one(path: tuple[str | int, ...], advice: str) -> None:
     assert advice_for_key(path) == advice
 
 
