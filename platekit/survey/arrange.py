@@ -69,7 +69,8 @@ def _possible(net: Net, found: Arrangement) -> bool:
     """Whether no two holes overlap, and the bolt circle is gone round in the order named."""
     points = found.points
     sizes = dict(zip(found.model.sized, found.model.sizes(found.unknowns), strict=True))
-    radii = np.array([abs(sizes.get(name, 0.0)) / 2.0 for name in found.model.names])
+    bores = {feature.name for feature in net.features if feature.kind == "bore"}  # holes may lie within a wide one
+    radii = np.array([0.0 if name in bores else sizes.get(name, 0.0) / 2.0 for name in found.model.names])
     first, second = np.triu_indices(len(points), 1)
     gap = np.hypot(*(points[first] - points[second]).T) - 0.9 * (radii[first] + radii[second])
     if (gap < 0.0).any() or bool((np.array(list(sizes.values())) < 0.0).any()):

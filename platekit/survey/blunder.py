@@ -97,7 +97,9 @@ def suspect(survey: Survey) -> Suspect | None:
     share = WORTH_TRYING_GROSS if afresh else WORTH_TRYING
     least = share * max((_promise(r) for r in known), default=0.0) - RIVAL
     worth = [r for r in known if _promise(r) >= least]
-    trials = [_left_out(survey.net, survey.adjusted, r.index, afresh) for r in worth]
+    trials = [_left_out(survey.net, survey.adjusted, r.index) for r in worth]
+    if afresh and not any(trial.chi_square <= _allowed(survey.dof - 1) for trial in trials):
+        trials = [_left_out_afresh(survey.net, trial) for trial in trials]
     return _named(survey.net, trials, survey.dof - 1) if trials else None
 
 
@@ -120,7 +122,7 @@ def suspect_among(net: Net, indices: tuple[int, ...]) -> Suspect | None:
         except BadReading:
             continue
         trial = _trial(net, found, index, _spread(found, index, net.sigma_of(net.all_readings[index])))
-        if math.isfinite(trial.sigma) and found.chi_square <= _as_chance_allows(found):
+        if math.isfinite(trial.sigma) and found.chi_square <= _allowed(_spare(found.model) - 1):
             good.append(trial)
     return _named(net, good, 0) if len(good) == 1 else None
 
@@ -130,23 +132,25 @@ def _spare(model: Model) -> int:
     return len(model.observed) - model.unknowns + 3
 
 
-def _as_chance_allows(found: Arrangement) -> float:
+def _allowed(dof: int) -> float:
     """A chi-square that good readings hardly exceed: mean plus four standard deviations (sqrt(2 dof))."""
-    spare = max(_spare(found.model) - 1, 0)
-    return spare + 4.0 * math.sqrt(2.0 * spare) + 1e-6
+    return max(dof, 0) + 4.0 * math.sqrt(2.0 * max(dof, 0)) + 1e-6
 
 
-def _left_out(net: Net, adjusted: Adjusted, index: int, afresh: bool) -> _Trial:
+def _left_out(net: Net, adjusted: Adjusted, index: int) -> _Trial:
+    """The rest adjusted from where all were."""
     model = without(adjusted.model, (index,))
-    best = Arrangement(model, *settle(model, adjusted.unknowns))
-    if afresh:
-        try:
-            other = arrangements(net, (index,))[0]
-        except BadReading:
-            other = best
-        best = min(best, other, key=lambda found: found.chi_square)
     sigma = float(adjusted.model.sigma[index]) / math.sqrt(float(adjusted.redundancy[index]))
-    return _trial(net, best, index, sigma)
+    return _trial(net, Arrangement(model, *settle(model, adjusted.unknowns)), index, sigma)
+
+
+def _left_out_afresh(net: Net, trial: _Trial) -> _Trial:
+    """The rest from a start of its own, if that suits better: a gross blunder can put holes on a wrong side."""
+    try:
+        found = arrangements(net, (trial.index,))[0]
+    except BadReading:
+        return trial
+    return trial if found.chi_square >= trial.chi_square else _trial(net, found, trial.index, trial.sigma)
 
 
 def _spread(found: Arrangement, index: int, sigma: float) -> float:

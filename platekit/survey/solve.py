@@ -39,8 +39,8 @@ _CHECKED_SHARE = 1e-6
 _ROUNDING = 1e-9
 
 
-class NoTriangle(BadReading):
-    """Readings that make no triangle, where the others tell which one is wrong: that is the `suspect`, named first."""
+class WrongReading(BadReading):
+    """Readings that cannot go together, where the others tell which one is wrong: the `suspect`, named first."""
 
     def __init__(self, message: str, wrong: Suspect, readings: tuple[int, ...], lines: tuple[int, ...]) -> None:
         super().__init__(message, readings, wrong.reading.features, lines)
@@ -91,8 +91,8 @@ def solve(net: Net, *, floating_ok: bool = False) -> Survey:
 
     >>> from platekit.survey.net import Feature, Reading
     >>> net = Net((Feature("A"), Feature("B")), (Reading(("A", "B"), "centres", 80.0),), origin="A")
-    >>> solve(net).distance("A", "B")
-    (80.0, 0.1)
+    >>> [round(figure, 3) for figure in solve(net).distance("A", "B")]
+    [80.0, 0.1]
     """
     checked(net)
     found, mirror = ways_round(net, _found(net))
@@ -105,16 +105,16 @@ def solve(net: Net, *, floating_ok: bool = False) -> Survey:
 
 
 def _found(net: Net) -> list[Arrangement]:
-    """All arrangements; where the readings make no triangle, the error names the one that spoils it, if one does."""
+    """All arrangements; where readings cannot go together, the error names the one that is wrong, if one is."""
     try:
         return arrangements(net)
     except BadReading as error:
-        wrong = suspect_among(net, error.readings) if len(error.readings) > 1 else None
+        wrong = suspect_among(net, error.readings)
         if wrong is None:
             raise
         lines = () if wrong.reading.line is None else (wrong.reading.line,)
         others = tuple(index for index in error.readings if index != wrong.index)
-        raise NoTriangle(f"{error}; most likely {wrong}", wrong, (wrong.index, *others), lines) from error
+        raise WrongReading(f"{error}; most likely {wrong}", wrong, (wrong.index, *others), lines) from error
 
 
 def survey_at(net: Net, found: Arrangement, mirror: Mirror) -> Survey:

@@ -113,7 +113,7 @@ def starts(net: Net, model: Model, sketch: Sketch) -> list[Start]:
 
 
 def _rough_sizes(net: Net, model: Model) -> Array:
-    """Diameters, by least squares from those read and from pairs read both inside and over."""
+    """Diameters, by least squares from those read and, where one is missing, from pairs read both inside and over."""
     column = {name: k for k, name in enumerate(model.sized)}
     rows: list[Array] = []
     values: list[float] = []
@@ -129,10 +129,11 @@ def _rough_sizes(net: Net, model: Model) -> Array:
     for reading in readings:
         if reading.kind == "diameter":
             add(reading.features, reading.value)
+    read = {reading.features[0] for reading in readings if reading.kind == "diameter"}
     for same in _by_pair(readings):
         for first, second in combinations(same, 2):
             step = _RADII[first.kind] - _RADII[second.kind]
-            if step:
+            if step and not read.issuperset(first.features):
                 add(first.features, (first.value - second.value) / step)
     if not rows:
         return np.zeros(len(column))

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import replace
+from functools import cache
 
 import numpy as np
 from scipy.optimize import least_squares
 
+from platekit.survey.blunder import suspect
 from platekit.survey.net import Feature, Net, Reading
 from platekit.survey.odds import Joint, Mount, fit_odds
+from platekit.survey.plan import Plan, plan
 from platekit.survey.solve import solve
 
 DRAWS = 100_000
@@ -60,3 +64,49 @@ def hundred_thousand_random_plates() -> object:
     """Only the random numbers that those odds are made of."""
     random = np.random.default_rng(4)
     return [random.standard_normal((DRAWS, size)) for size in (12, 12, 6)]
+
+
+@cache
+def planned(count: int) -> Plan:
+    return plan([Feature(name) for name in "ABCDEFG"[:count]])
+
+
+def measured_by_plan(random: np.random.Generator, count: int) -> Net:
+    """An uneven ring of holes, measured as the plan says, each reading with an error of 0.1 mm at one sigma."""
+    angles = -2.0 * math.pi * np.arange(count) / count + random.uniform(-0.2, 0.2, count)
+    radii = random.uniform(50.0, 75.0) * random.uniform(0.8, 1.2, count)
+    names = "ABCDEFG"[:count]
+    places = dict(zip(names, np.column_stack([radii * np.cos(angles), radii * np.sin(angles)]).tolist(), strict=True))
+    sizes = dict(zip(names, random.uniform(8.0, 14.0, count).tolist(), strict=True))
+    readings: list[Reading] = []
+    found: dict[str, float] = {}
+    for step in planned(count).steps:
+        error = 0.1 * float(random.standard_normal())
+        if step.kind == "diameter":
+            found[step.features[0]] = sizes[step.features[0]] + error
+            continue
+        a, b = step.features
+        radius = (sizes[a] + sizes[b]) / 2.0
+        value = math.dist(places[a], places[b]) + {"inside": -radius, "over": radius}[step.kind]
+        readings.append(Reading(step.features, step.kind, value + error))
+    return Net(tuple(Feature(name, found[name]) for name in names), tuple(readings), 0.1)
+
+
+def named_share(nets: int, seed: int) -> float:
+    random = np.random.default_rng(seed)
+    named = 0
+    for k in range(nets):
+        net = measured_by_plan(random, 4 + k % 4)
+        index = int(random.integers(len(net.readings)))
+        blunder = 10.0 * 0.1 * float(random.choice([-1.0, 1.0]))
+        wrong = replace(net.readings[index], value=net.readings[index].value + blunder)
+        survey = solve(replace(net, readings=(*net.readings[:index], wrong, *net.readings[index + 1 :])))
+        assert survey.dof >= 3
+        found = suspect(survey)
+        named += found is not None and found.index == index
+    return named / nets
+
+
+def thousand_blunders() -> float:
+    """Share of 1,000 planned nets, each with one blunder of ten sigmas, in which the right reading is named."""
+    return named_share(1000, 20)

@@ -290,6 +290,31 @@ def test_a_row_of_holes_is_placed_by_a_straight_edge(made: Made) -> None:
     assert survey.holes["B"].sigma < 0.2
 
 
+def test_two_datum_edges_square_to_each_other_place_what_calipers_do_not_reach() -> None:
+    """Edges along y = -20 and x = -30; D hangs on one distance and on both edges, which three holes have placed."""
+    features = (*(Feature(name, 10.0) for name in UNEVEN), Feature("bottom", kind="edge"), Feature("left", kind="edge"))
+    readings = [
+        Reading(pair, "centres", math.dist(UNEVEN[pair[0]], UNEVEN[pair[1]]))
+        for pair in (("A", "B"), ("B", "C"), ("A", "C"), ("C", "D"))
+    ]
+    for name, (x, y) in UNEVEN.items():
+        readings += [Reading((name, "bottom"), "edge", y + 20.0 - 5.0), Reading((name, "left"), "edge", x + 30.0 - 5.0)]
+    net = Net(features, tuple(readings), 0.1, clockwise=("A", "C", "B"), origin="A", x_axis=("A", "B"))
+    survey = solve(net)
+    assert survey.points == pytest.approx(np.array(list(UNEVEN.values())), abs=1e-6)
+    assert survey.dof == 4 + 8 + 4 - (8 - 3) - 4 - 4
+    with pytest.raises(BadReading, match="names one hole and one datum edge"):
+        solve(replace(net, readings=(Reading(("A",), "edge", 15.0),)))
+
+
+def test_holes_within_a_wide_bore_are_no_contradiction(made: Made, every_pair: Pairs) -> None:
+    places = UNEVEN | {"register": (40.0, 32.0)}
+    kinds = [*every_pair("ABCD", "inside"), *((name, "register", "centres") for name in "ABC")]
+    net = made(places, kinds, sizes=dict.fromkeys("ABCD", 10.0) | {"register": 140.0})
+    net = replace(net, features=tuple(replace(f, kind="bore") if f.name == "register" else f for f in net.features))
+    assert distances(solve(net)) == pytest.approx(true_distances(places), abs=1e-6)
+
+
 def test_studs_and_pins_are_measured_over(made: Made) -> None:
     net = Net(
         (Feature("S", 12.0, "stud"), Feature("P", 8.0, "pin")),
