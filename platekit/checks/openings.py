@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from platekit.checks.advice import (
@@ -258,6 +259,12 @@ def _keep_the_holes(layout: Layout, pilot: Opening) -> tuple[str, tuple[Remedy, 
             "shaft, gets an opening of its own",
             (_register(mount, "recess"),),
         )
+    if all(math.dist(point, (mount.pose.x, mount.pose.y)) < mount.pilot / 2 for point in mount.points):
+        return (
+            "leave the register out of the plate (pilot: opening: none): the plate then rests on its face, and dowels "
+            "or the belt's pull must locate the part",
+            (_register(mount, "none"),),
+        )
     standoff = rounded_up(layout, deep + SPIGOT_ROOM)
     return (
         f"leave the register out of the plate (pilot: opening: none) and set the part on spacers "
@@ -310,7 +317,7 @@ def small_hole(layout: Layout) -> Iterator[Finding]:
         if not opening.through or opening.size == 0 or opening.size >= smallest - TOUCHING:
             continue
         if making.cut is None:
-            if making.how == "mark and drill":
+            if making.drill is not None and opening.thread is None:
                 drilled.setdefault(opening.mount or opening.name, []).append(opening)
             continue
         yield _too_small(layout, opening)

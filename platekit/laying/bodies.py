@@ -54,13 +54,22 @@ def standard_bodies(spec: Spec, frame: Frame, limits: Limits) -> tuple[Body, ...
     if frame.standard is None or not frame.mount.standard_bodies:
         return ()
     measured = any(body.carried_by == frame.name and body.span[1] > 0 for body in spec.model.bodies.values())
-    left_out = {"pilot", "frame"} if measured else {"pilot"}
+    left_out = {"pilot", "raised face", *({"frame"} if measured else ())}
     return tuple(_standard(spec, frame, body, limits) for body in frame.standard.bodies if body.name not in left_out)
 
 
 def _standard(spec: Spec, frame: Frame, body: StandardBody, limits: Limits) -> Body:
     shape = _standard_shape(body).moved(frame.pose)
-    return _part_body(spec, frame, body.name, "standard", shape, body.span, limits.gap.value, relief=True)
+    span = _sunk(frame, body.span)
+    return _part_body(spec, frame, body.name, "standard", shape, span, limits.gap.value, relief=True)
+
+
+def _sunk(frame: Frame, span: tuple[float, float]) -> tuple[float, float]:
+    """The span of a part whose own mating face is a register that carries the screws: it goes in as far as that."""
+    pilot = pilot_of(frame)
+    if pilot is None or frame.standard is None or not frame.standard.screws_inside_pilot:
+        return span
+    return (span[0] - pilot.enters, span[1] - pilot.enters)
 
 
 def _standard_shape(body: StandardBody) -> Shape:
@@ -73,10 +82,10 @@ def _standard_shape(body: StandardBody) -> Shape:
 def spigot(spec: Spec, frame: Frame) -> tuple[Body, ...]:
     """The register that stands into the plate, if the part has one."""
     pilot = pilot_of(frame)
-    if pilot is None or pilot.depth == 0:
+    if pilot is None or pilot.enters == 0:
         return ()
     shape = Disc((0.0, 0.0), pilot.diameter / 2).moved(frame.pose)
-    return (_part_body(spec, frame, "spigot", "spigot", shape, (-pilot.depth, 0.0), 0.0, relief=False),)
+    return (_part_body(spec, frame, "spigot", "spigot", shape, (-pilot.enters, 0.0), 0.0, relief=False),)
 
 
 def _part_body(

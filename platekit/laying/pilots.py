@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -21,6 +22,16 @@ class Register:
     clearance: float | None
     """None: the process's own."""
     field: str
+    carries_screws: bool = False
+    """Whether the screws go into the register's own face, because it is larger than the bolt circle."""
+
+    @property
+    def enters(self) -> float:
+        """How far it stands into the plate, mm.
+
+        A register that carries the screws rests on a plate that has no opening for it: nothing enters.
+        """
+        return 0.0 if self.carries_screws and self.opening == "none" else self.depth
 
 
 def pilot_of(frame: Frame) -> Register | None:
@@ -29,8 +40,15 @@ def pilot_of(frame: Frame) -> Register | None:
     field = f"{frame.field}.pilot"
     if pilot is not None:
         clearance = None if pilot.clearance == "auto" else pilot.clearance
-        return Register(pilot.diameter, pilot.depth, pilot.opening, clearance, field)
+        return Register(
+            pilot.diameter, pilot.depth, pilot.opening, clearance, field, _carries_screws(frame, pilot.diameter)
+        )
     standard = frame.standard
     if standard is None or standard.pilot is None or standard.pilot_kind != "spigot":
         return None
-    return Register(standard.pilot, standard.pilot_depth or 0.0, "through", None, field)
+    carries = _carries_screws(frame, standard.pilot)
+    return Register(standard.pilot, standard.pilot_depth or 0.0, "through", None, field, carries)
+
+
+def _carries_screws(frame: Frame, diameter: float) -> bool:
+    return all(math.hypot(x, y) < diameter / 2 for x, y in frame.own_points)
