@@ -18,7 +18,8 @@ from platekit.survey.adjust import settle, without
 from platekit.survey.model import Array, Model, model_of
 from platekit.survey.net import BadReading, Net
 from platekit.survey.result import Mirror
-from platekit.survey.start import sketch_of, starts
+from platekit.survey.sketch import sketch_of
+from platekit.survey.start import starts
 
 AS_WELL = 9.0
 """Another arrangement suits the readings as well when its chi-square is at most so much larger: three sigmas of one

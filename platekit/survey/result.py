@@ -115,7 +115,8 @@ class Survey:
     """All that the readings say.
 
     `covariance` (2n, 2n) holds x and y of every hole in the order of `names`, in the survey's frame; `free_covariance`
-    the same with shift and turn of the whole taken out. `dof` is the redundancy: readings less unknowns.
+    the same with shift and turn of the whole taken out;
+    both are good for the holes that do not float. `dof` is the redundancy: readings less unknowns.
     """
 
     net: Net

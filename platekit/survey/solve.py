@@ -36,6 +36,7 @@ SMALLEST_SEEN = 4.13
 reading in a thousand is blamed. Published: Baarda, A testing procedure for use in geodetic networks, 1968."""
 
 _CHECKED_SHARE = 1e-6
+_ENDLESS = ((math.inf, 0.0), (0.0, math.inf))
 _ROUNDING = 1e-9
 
 
@@ -157,7 +158,7 @@ def _holes(net: Net, adjusted: Adjusted, points: Array, covariance: Array, float
             kind=feature.kind,
             x=float(points[k, 0]),
             y=float(points[k, 1]),
-            covariance=_block(covariance, k),
+            covariance=_ENDLESS if feature.name in floating else _block(covariance, k),
             ellipse=_endless() if feature.name in floating else _ellipse(covariance, k),
             diameter=float(sizes[feature.name]) if feature.name in sizes else None,
             diameter_sigma=spread.get(feature.name),

@@ -1,0 +1,210 @@
+"""What the readings say at a glance: rough distances between centres, before anything is adjusted.
+
+The words used here:
+
+    sketch      rough centre distances of the pairs that were measured, from all their readings together
+    implied     a distance that an assumed even bolt circle or rectangle leaves no choice about
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from platekit.survey.model import Array, Indices, Model
+from platekit.survey.net import PAIR_KINDS, BadReading, Net, Reading
+
+TRIANGLE_LIMIT = 20.0
+"""Sigmas by which one side of a triangle may exceed the two others together. Ours: a smaller excess is left to the
+residuals, which can say which of the readings is wrong; a larger one is no triangle at all."""
+
+_RADII = {"inside": -0.5, "over": 0.5, "centres": 0.0}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sketch:
+    """Rough knowledge of a net: `distances` and `sigmas` (n, n) and `corner` (n, 2), NaN where nothing counts."""
+
+    distances: Array
+    sigmas: Array
+    sizes: Array
+    corner: Array
+
+    @property
+    def extent(self) -> float:
+        """Size of the whole, mm: the longest that was read."""
+        known = [self.distances[np.isfinite(self.distances)], np.abs(self.corner[np.isfinite(self.corner)])]
+        longest = max((float(part.max()) for part in known if part.size), default=0.0)
+        return longest or 1.0
+
+
+def sketch_of(net: Net, model: Model) -> Sketch:
+    """The sketch of a net; `BadReading` when a reading leaves no distance between two holes, or a triangle is none."""
+    sizes = _rough_sizes(net, model)
+    place = {name: k for k, name in enumerate(model.names)}
+    size = dict(zip(model.sized, sizes, strict=True))
+    n = model.holes
+    total, weight = np.zeros((n, n)), np.zeros((n, n))
+    axis_total, axis_count = np.zeros((n, 2)), np.zeros((n, 2))
+    for index, reading in enumerate(net.readings):
+        if not math.isfinite(model.sigma[index]):
+            continue
+        if reading.kind in PAIR_KINDS:
+            a, b = (place[name] for name in reading.features)
+            radii = sum(size.get(name, 0.0) for name in reading.features) / 2.0
+            distance = reading.value - 2.0 * _RADII[reading.kind] * radii
+            if distance <= 0.0:
+                raise BadReading(
+                    f"reading {reading}: not more than the two radii together ({radii:g}), so there is no distance; "
+                    "check its kind and the diameters",
+                    (index,),
+                    reading.features,
+                    () if reading.line is None else (reading.line,),
+                )
+            w = net.sigma_of(reading) ** -2
+            for i, j in ((a, b), (b, a)):
+                total[i, j] += w * distance
+                weight[i, j] += w
+        elif reading.kind in ("x", "y"):
+            axis_total[place[reading.features[0]], int(reading.kind == "y")] += reading.value
+            axis_count[place[reading.features[0]], int(reading.kind == "y")] += 1.0
+    with np.errstate(invalid="ignore", divide="ignore"):
+        sketch = Sketch(total / weight, np.where(weight > 0.0, weight**-0.5, np.nan), sizes, axis_total / axis_count)
+    _check_triangles(net, model, sketch)
+    return sketch
+
+
+def _rough_sizes(net: Net, model: Model) -> Array:
+    """Diameters, by least squares from those read and, where one is missing, from pairs read both inside and over."""
+    column = {name: k for k, name in enumerate(model.sized)}
+    rows: list[Array] = []
+    values: list[float] = []
+
+    def add(names: tuple[str, ...], value: float) -> None:
+        row = np.zeros(len(column))
+        for name in names:
+            row[column[name]] = 1.0
+        rows.append(row)
+        values.append(value)
+
+    readings = [reading for index, reading in enumerate(net.all_readings) if math.isfinite(model.sigma[index])]
+    for reading in readings:
+        if reading.kind == "diameter":
+            add(reading.features, reading.value)
+    read = {reading.features[0] for reading in readings if reading.kind == "diameter"}
+    for same in _by_pair(readings):
+        for first, second in combinations(same, 2):
+            step = _RADII[first.kind] - _RADII[second.kind]
+            if step and not read.issuperset(first.features):
+                add(first.features, (first.value - second.value) / step)
+    if not rows:
+        return np.zeros(len(column))
+    return np.asarray(np.linalg.lstsq(np.array(rows), np.array(values), rcond=None)[0], dtype=float)
+
+
+def _by_pair(readings: list[Reading]) -> list[list[Reading]]:
+    """The readings between two features, together with the others between the same two."""
+    found: dict[frozenset[str], list[Reading]] = {}
+    for reading in readings:
+        if reading.kind in PAIR_KINDS:
+            found.setdefault(frozenset(reading.features), []).append(reading)
+    return list(found.values())
+
+
+def _check_triangles(net: Net, model: Model, sketch: Sketch) -> None:
+    corners, sides = triangles(sketch.distances)
+    a, b, c = corners.T
+    sigma = np.sqrt(sketch.sigmas[a, b] ** 2 + sketch.sigmas[b, c] ** 2 + sketch.sigmas[a, c] ** 2)
+    excess = (2.0 * sides.max(axis=1) - sides.sum(axis=1)) / sigma
+    if len(excess) and excess.max() > TRIANGLE_LIMIT:
+        first, second, third = corners[int(excess.argmax())].tolist()
+        raise _no_triangle(net, model, sketch, (first, second, third))
+
+
+def triangles(distances: Array) -> tuple[Indices, Array]:
+    """All triangles of which every side was read: their corners (t, 3), and the sides ab, bc, ac (t, 3)."""
+    corners = np.array(list(combinations(range(len(distances)), 3)), dtype=np.intp).reshape(-1, 3)
+    a, b, c = corners.T
+    sides = np.column_stack([distances[a, b], distances[b, c], distances[a, c]])
+    known = np.isfinite(sides).all(axis=1)
+    return corners[known], sides[known]
+
+
+def _no_triangle(net: Net, model: Model, sketch: Sketch, corners: tuple[int, int, int]) -> BadReading:
+    a, b, c = corners
+    sides = sorted(((a, b), (b, c), (a, c)), key=lambda side: -sketch.distances[side])
+
+    def told(side: tuple[int, int]) -> str:
+        return f"{model.names[side[0]]}-{model.names[side[1]]}"
+
+    lengths = [float(sketch.distances[side]) for side in sides]
+    meant = [{model.names[i], model.names[j]} for i, j in sides]
+    indices = tuple(
+        index
+        for pair in meant
+        for index, reading in enumerate(net.readings)
+        if reading.kind in PAIR_KINDS and set(reading.features) == pair
+    )
+    lines = tuple(line for index in indices if (line := net.readings[index].line) is not None)
+    return BadReading(
+        f"{told(sides[0])} comes out at {lengths[0]:.2f} between centres, longer than {told(sides[1])} and "
+        f"{told(sides[2])} together ({lengths[1]:.2f} + {lengths[2]:.2f}), which no triangle can be; "
+        "check these readings and their kinds",
+        indices,
+        tuple(model.names[k] for k in corners),
+        lines,
+    )
+
+
+# Distances that follow from an assumed shape ------------------------------------------------------------------------
+
+
+def with_shapes(model: Model, sketch: Sketch) -> Sketch:
+    """The sketch, with the distances added that an even bolt circle or a rectangle leaves no choice about."""
+    distances, sigmas = sketch.distances.copy(), sketch.sigmas.copy()
+    usual = float(np.nanmedian(sigmas)) if np.isfinite(sigmas).any() else 1.0
+    for shape in model.shapes:
+        if shape.kind == "circle":
+            continue
+        find = _rectangle_sides if shape.kind == "rectangle" else _even_chords
+        block = np.ix_(shape.members, shape.members)
+        implied = find(distances[block])
+        fill = np.isnan(distances[block]) & np.isfinite(implied)
+        distances[block] = np.where(fill, implied, distances[block])
+        sigmas[block] = np.where(fill, 3.0 * usual, sigmas[block])
+    np.fill_diagonal(distances, np.nan)
+    return Sketch(distances, sigmas, sketch.sizes, sketch.corner)
+
+
+def _even_chords(known: Array) -> Array:
+    count = len(known)
+    steps = np.abs(np.subtract.outer(np.arange(count), np.arange(count)))
+    chords = np.sin(math.pi * steps / count)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        diameters = (known / chords)[np.isfinite(known) & (chords > 0.0)]
+    return chords * float(np.median(diameters)) if diameters.size else np.full_like(known, np.nan)
+
+
+def _rectangle_sides(known: Array) -> Array:
+    def mean(*sides: tuple[int, int]) -> float:
+        values = [known[side] for side in sides if math.isfinite(known[side])]
+        return float(np.mean(values)) if values else math.nan
+
+    width, height, diagonal = mean((0, 1), (2, 3)), mean((1, 2), (0, 3)), mean((0, 2), (1, 3))
+    if math.isnan(diagonal):
+        diagonal = math.hypot(width, height)
+    elif math.isnan(width) and diagonal > height:
+        width = math.sqrt(diagonal**2 - height**2)
+    elif math.isnan(height) and diagonal > width:
+        height = math.sqrt(diagonal**2 - width**2)
+    return np.array(
+        [
+            [math.nan, width, diagonal, height],
+            [width, math.nan, height, diagonal],
+            [diagonal, height, math.nan, width],
+            [height, diagonal, width, math.nan],
+        ]
+    )
