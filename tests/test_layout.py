@@ -241,3 +241,15 @@ mounts:
 def test_the_layout_of_the_same_spec_is_the_same() -> None:
     assert laid_out().openings == laid_out().openings
     assert laid_out().spec.revision == laid_out().spec.revision
+
+
+def test_a_register_that_carries_the_screws_shortens_the_grip_by_what_it_sinks_into_the_plate() -> None:
+    pattern = "{circle: {count: 4, diameter: 184.15, start: 45 deg}}"
+    bolts = "{size: 1/2-13, into: nut, flange: 15}"
+    flat = laid_out(pattern=pattern, bolts=bolts).stacks[0]
+    sunk = laid_out(pattern=pattern, bolts=bolts, more="pilot: {diameter: 215.9, depth: 6, opening: recess}").stacks[0]
+    resting = laid_out(pattern=pattern, bolts=bolts, more="pilot: {diameter: 215.9, depth: 6, opening: none}")
+    assert flat.grip == pytest.approx(25)
+    assert sunk.grip == pytest.approx(19)
+    assert resting.stacks[0].grip == pytest.approx(25)
+    assert not [body for body in resting.bodies if body.kind == "spigot"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from platekit.geometry import Disc, Pose, Shape, Travel, rectangle, sweep
 from platekit.laying.mounts import Frame
-from platekit.laying.pilots import pilot_of
+from platekit.laying.pilots import pilot_of, sunk
 from platekit.laying.shapes import shape_of
 from platekit.laying.spans import z_range
 from platekit.placed import Body, Limits
@@ -66,10 +66,9 @@ def _standard(spec: Spec, frame: Frame, body: StandardBody, limits: Limits) -> B
 
 def _sunk(frame: Frame, span: tuple[float, float]) -> tuple[float, float]:
     """The span of a part whose own mating face is a register that carries the screws: it goes in as far as that."""
-    pilot = pilot_of(frame)
-    if pilot is None or frame.standard is None or not frame.standard.screws_inside_pilot:
+    if frame.standard is None or not frame.standard.screws_inside_pilot:
         return span
-    return (span[0] - pilot.enters, span[1] - pilot.enters)
+    return (span[0] - sunk(frame), span[1] - sunk(frame))
 
 
 def _standard_shape(body: StandardBody) -> Shape:

@@ -34,6 +34,12 @@ class Register:
         return 0.0 if self.carries_screws and self.opening == "none" else self.depth
 
 
+def sunk(frame: Frame) -> float:
+    """How far the face that the screws go into lies inside the plate, mm: a register that carries them, in its recess."""
+    register = pilot_of(frame)
+    return register.enters if register is not None and register.carries_screws else 0.0
+
+
 def pilot_of(frame: Frame) -> Register | None:
     """The mount's register; None if it has none."""
     pilot = frame.mount.pilot

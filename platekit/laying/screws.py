@@ -8,6 +8,7 @@ from platekit import tables
 from platekit.errors import Problem, SpecError
 from platekit.geometry import Disc, Point, sweep
 from platekit.laying.mounts import Frame
+from platekit.laying.pilots import sunk
 from platekit.laying.spans import z_range
 from platekit.placed import Body, BodyKind, Limits, ScrewStack, Side
 from platekit.spec import Spec
@@ -146,7 +147,7 @@ def stack_of(spec: Spec, frame: Frame, screw: Fastener, material: tables.Materia
     flange = _flange(spec, frame, bolts)
     washers = _washers(bolts)
     plate = 0.0 if bolts.into == "plate" else spec.model.plate.thickness
-    grip = plate + frame.mount.standoff + flange + washers * screw.washer_thickness
+    grip = plate - sunk(frame) + frame.mount.standoff + flange + washers * screw.washer_thickness
     needed, source = _needed(frame, bolts, screw, material)
     available = _available(spec, frame, bolts)
     length = bolts.length or _stock_length(screw, grip, needed, available)
@@ -254,7 +255,7 @@ def _pieces(spec: Spec, frame: Frame, screw: Fastener, stack: ScrewStack) -> tup
     bolts = frame.mount.bolts
     assert bolts is not None
     part_side: Side = frame.mount.side
-    part_face = frame.mount.standoff + (bolts.flange or 0.0)
+    part_face = frame.mount.standoff + (bolts.flange or 0.0) - sunk(frame)
     washer = screw.washer_thickness
     head_seat = part_face if bolts.into == "plate" else 0.0
     pieces = []
@@ -281,7 +282,7 @@ def _tip(spec: Spec, frame: Frame, screw: Fastener, stack: ScrewStack) -> list[_
     if stack.into == "nut":
         washer = screw.washer_thickness
         assert frame.mount.bolts is not None
-        seat = frame.mount.standoff + (frame.mount.bolts.flange or 0.0)
+        seat = frame.mount.standoff + (frame.mount.bolts.flange or 0.0) - sunk(frame)
         side: Side = frame.mount.side
         start, out = seat + washer + screw.nut_height, reach - screw.nut_height
     else:
