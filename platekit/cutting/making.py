@@ -1,66 +1,186 @@
-"""How each opening is made: cut by the table, or marked by the table and finished on the drill press.
+"""How each opening is made: cut to size, cut small and finished, or only marked by the table.
 
-The cut file holds what the table must do; everything else is told on the bench papers.
+The cut file holds what the table must do; everything else is told on the bench papers. The questions are asked in this
+order, and the first that settles it gives the reason:
+
+    does it go through?               a recess is bored
+    is it tapped?                     a cut edge eats taps
+    does it turn on a pin?            a pivot is reamed
+    is there a cutting table at all?  a drill press follows no drawing
+    what does the spec ask for?       `made: drill`, `made: cut`
+    can it be cut so small?           smallest hole of the process, room to pierce
+    will it pass what goes through?   taper and scatter against screw or spigot; a register is never left as a hot cut
+    is it countersunk?                a hard edge eats countersinks
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from platekit.geometry import Disc, Point, Shape
-from platekit.placed import Layout, Opening
+from platekit import tables
+from platekit.cutting.ability import Ability, ability_of
+from platekit.cutting.needs import can_pierce, must_pass
+from platekit.geometry import CurvedSlot, Disc, Point, Shape, Slot
+from platekit.placed import Layout, Opening, ScrewStack, Side
 
-How = Literal["cut", "mark and drill", "mark, drill and tap", "mark and bore"]
+Work = Literal["cut", "mark", "drill", "ream", "bore", "tap", "saw", "countersink"]
+
+BORE_ALLOWANCE = 2.0
+"""A hole that is bored after cutting is cut this much smaller in diameter, mm (common practice)."""
+DRILL_ALLOWANCE = 3.0
+"""A hole that is drilled after cutting is cut this much smaller in diameter, mm (common practice: 2 to 3).
+
+Beyond the hard edge, which is up to 1.5 mm deep."""
+REAM_ALLOWANCE = 0.3
+"""A hole that is reamed is drilled this much smaller, mm (common practice)."""
+LARGEST_DRILL = 25.0
+"""Largest twist drill of a small shop's press, mm (from memory); larger holes are bored or sawn out."""
+LOCATES_WITHIN = 1.0
+"""A register with at most this much clearance on its diameter locates the part, mm (ours); with more it only passes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One piece of work on an opening, in the order of doing.
+
+    `diameter` (mm) is what the tool leaves; for a countersink over its widest. `depth` (mm) is given where it does not
+    go through, `side` where it matters from which side.
+    """
+
+    work: Work
+    diameter: float | None = None
+    depth: float | None = None
+    side: Side | None = None
+    thread: str | None = None
+    angle_deg: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Making:
     """How one opening is made, and why.
 
-    `cut` is the net shape that the table cuts (None: it only marks); `mark` the point it marks; `drill` the
-    diameter to drill (mm).
+    `cut` is the shape that the table cuts (None: it only marks), smaller than the opening where it is finished by hand;
+    `marks` are the points that it marks.
     """
 
     opening: str
-    how: How
+    steps: tuple[Step, ...]
     reason: str
     cut: Shape | None = None
-    mark: Point | None = None
-    drill: float | None = None
+    marks: tuple[Point, ...] = ()
+    small: bool = False
+
+    @property
+    def how(self) -> str:
+        """All of the work in a few words, such as `mark, drill and tap`.
+
+        >>> Making("a", (Step("cut"), Step("bore", 80.0)), "", small=True).how
+        'cut small and bore'
+        """
+        words = ["cut small" if step.work == "cut" and self.small else step.work for step in self.steps]
+        return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+    @property
+    def as_cut(self) -> bool:
+        """Whether nothing is left to do once the table has cut it."""
+        return len(self.steps) == 1 and self.cut is not None
+
+    @property
+    def mark(self) -> Point | None:
+        """The first point that the table marks."""
+        return self.marks[0] if self.marks else None
+
+    @property
+    def cut_to(self) -> float | None:
+        """Diameter to which it is cut small, mm; None where it is cut to size or not at all."""
+        return self.steps[0].diameter if self.small else None
+
+    @property
+    def drill(self) -> float | None:
+        """Diameter to drill, mm; None where nothing is drilled."""
+        return next((step.diameter for step in self.steps if step.work == "drill"), None)
 
 
 def makings(layout: Layout) -> tuple[Making, ...]:
     """How each opening of the layout is made, in the order of `layout.openings`."""
-    return tuple(how_made(layout, opening) for opening in layout.openings)
+    ability = ability_of(layout)
+    return tuple(_decided(layout, ability, opening) for opening in layout.openings)
 
 
 def how_made(layout: Layout, opening: Opening) -> Making:
     """How one opening is made."""
+    return _decided(layout, ability_of(layout), opening)
+
+
+def _decided(layout: Layout, ability: Ability, opening: Opening) -> Making:
     if opening.depth is not None:
         reason = f"goes {opening.depth:g} mm deep only, from the {opening.side} side"
-        return Making(opening.name, "mark and bore", reason, mark=opening.center, drill=None)
+        return _marked(opening, reason, Step("bore", opening.size, opening.depth, opening.side))
     if opening.thread is not None:
-        reason = f"tapped {opening.thread}: a cut edge eats taps"
-        return Making(
-            opening.name, "mark, drill and tap", reason, mark=opening.center, drill=opening.size
-        )
-    if isinstance(opening.shape, Disc):
-        return _round_hole(layout, opening)
-    return Making(opening.name, "cut", "wide enough for the process", cut=opening.shape)
+        why = "a cut edge eats taps" if ability.traits.hard_edge else "a drill leaves it round and upright for the tap"
+        reason = f"tapped {opening.thread}: {why}"
+        return _marked(opening, reason, Step("drill", opening.size), Step("tap", thread=opening.thread))
+    sunk = _countersink(layout, opening)
+    if not isinstance(opening.shape, Disc):
+        return _not_round(ability, opening, sunk)
+    if opening.role == "pivot":
+        return _reamed(opening)
+    return _round_hole(layout, ability, opening, sunk)
 
 
-def _round_hole(layout: Layout, opening: Opening) -> Making:
-    process = layout.model.cutting.process
-    smallest = layout.limits.smallest_hole.value
+def _marked(opening: Opening, reason: str, *steps: Step) -> Making:
+    return Making(opening.name, (Step("mark"), *steps), reason, marks=(opening.center,))
+
+
+def _reamed(opening: Opening) -> Making:
+    reason = "the mount turns on a pin in it: drilled and reamed to the pin"
+    if opening.size > LARGEST_DRILL:
+        return _marked(opening, "the mount turns on a pin in it, too large to ream", Step("bore", opening.size))
+    return _marked(opening, reason, Step("drill", opening.size - REAM_ALLOWANCE), Step("ream", opening.size))
+
+
+def _not_round(ability: Ability, opening: Opening, sunk: tuple[Step, ...]) -> Making:
+    if not ability.traits.table:
+        work = (Step("mark"), Step("drill", opening.size or None), Step("saw"), *sunk)
+        reason = "no cutting table: its ends are drilled, the rest is sawn and filed"
+        return Making(opening.name, work, reason, marks=_ends(opening.shape, opening.center))
+    reason = f"{ability.process} cuts any outline" if opening.size == 0 else f"{ability.process} cuts a slot"
+    return Making(opening.name, (Step("cut"), *sunk), reason, cut=opening.shape)
+
+
+def _ends(shape: Shape, center: Point) -> tuple[Point, ...]:
+    """Where a slot is drilled first; the middle of any other outline."""
+    if isinstance(shape, Slot):
+        return (shape.a, shape.b)
+    return shape.ends if isinstance(shape, CurvedSlot) else (center,)
+
+
+def _round_hole(layout: Layout, ability: Ability, opening: Opening, sunk: tuple[Step, ...]) -> Making:
+    finish = _finished(opening.size)
+    if not ability.traits.table:
+        return _marked(opening, "no cutting table: drilled" if finish.work == "drill" else "no table", finish, *sunk)
     wanted = _wanted(layout, opening)
-    if process == "drill" or wanted == "drill":
-        reason = "no table: drilled" if process == "drill" else "asked for in the spec"
-    elif opening.size < smallest and wanted == "auto":
-        reason = f"{opening.size:g} mm is under the {smallest:g} mm that {process} holds in this plate"
-    else:
-        return Making(opening.name, "cut", f"{process} holds this size", cut=opening.shape)
-    return Making(opening.name, "mark and drill", reason, mark=opening.center, drill=opening.size)
+    if wanted == "drill":
+        return _marked(opening, "asked for in the spec", finish, *sunk)
+    if wanted == "cut":
+        return Making(opening.name, (Step("cut"), *sunk), "asked for in the spec", cut=opening.shape)
+    smallest = ability.smallest_hole.value
+    if opening.size < smallest:
+        reason = f"{opening.size:g} mm is under the {smallest:g} mm that {ability.process} holds in this plate"
+        return _marked(opening, reason, finish, *sunk)
+    if not can_pierce(opening.shape, ability.pierce_room.value):
+        reason = f"too small to pierce inside: {ability.process} wants {ability.pierce_room.value:g} mm to every edge"
+        return _marked(opening, reason, finish, *sunk)
+    reason = _why_not_as_cut(layout, ability, opening, bool(sunk))
+    if reason:
+        return _cut_small(ability, opening, finish, reason, sunk)
+    return Making(opening.name, (Step("cut"), *sunk), f"{ability.process} holds this size", cut=opening.shape)
+
+
+def _finished(size: float) -> Step:
+    return Step("drill" if size <= LARGEST_DRILL else "bore", size)
 
 
 def _wanted(layout: Layout, opening: Opening) -> str:
@@ -68,3 +188,79 @@ def _wanted(layout: Layout, opening: Opening) -> str:
     if opening.role != "screw" or mount is None or mount.bolts is None:
         return "auto"
     return mount.bolts.made
+
+
+def _why_not_as_cut(layout: Layout, ability: Ability, opening: Opening, sunk: bool) -> str:
+    """Why a round hole cannot be left as the table cuts it; empty when it can."""
+    passing = must_pass(layout, opening)
+    process = ability.process
+    if opening.role == "pilot" and ability.traits.hard_edge and _locates(opening, passing):
+        return f"a register is never left as {process} leaves it"
+    if passing is not None and ability.small_end(opening.size) < passing:
+        end = ability.small_end(opening.size)
+        return f"as {process} cuts it the small end may be {end:.2f} mm, and {passing:g} mm must pass"
+    if sunk and ability.traits.hard_edge:
+        return f"the edge that {process} leaves is too hard to countersink"
+    return ""
+
+
+def _locates(opening: Opening, passing: float | None) -> bool:
+    return passing is None or opening.size - passing <= LOCATES_WITHIN
+
+
+def _cut_small(ability: Ability, opening: Opening, finish: Step, reason: str, sunk: tuple[Step, ...]) -> Making:
+    """Cut smaller and finished, if the process still holds the smaller hole; else only marked."""
+    less = DRILL_ALLOWANCE if finish.work == "drill" else BORE_ALLOWANCE
+    smaller = opening.size - less
+    if smaller < ability.smallest_hole.value or smaller / 2 < ability.pierce_room.value:
+        return _marked(opening, reason, finish, *sunk)
+    steps = (Step("cut", smaller), finish, *sunk)
+    return Making(opening.name, steps, reason, cut=Disc(opening.center, smaller / 2), small=True)
+
+
+def _countersink(layout: Layout, opening: Opening) -> tuple[Step, ...]:
+    """The countersink for a screw whose head sits in the plate."""
+    if opening.role != "screw" or opening.mount is None:
+        return ()
+    stack = layout.mounts[opening.mount].stack
+    if stack is None or stack.head != "countersunk" or stack.into == "plate":
+        return ()
+    return (_countersink_for(stack),)
+
+
+def _countersink_for(stack: ScrewStack) -> Step:
+    screw = tables.screw(stack.size)
+    return Step(
+        "countersink",
+        screw.countersunk_head_diameter,
+        screw.countersunk_head_height,
+        stack.head_side,
+        angle_deg=screw.countersunk_angle_deg,
+    )
+
+
+def words_of(making: Making, unit: Literal["mm", "in"] = "mm") -> str:
+    """The work on an opening as a sentence for the bench, sizes included.
+
+    >>> words_of(Making("a", (Step("mark"), Step("drill", 6.8), Step("tap", thread="M8")), ""))
+    'mark; drill 6.8 mm; tap M8'
+    """
+    return "; ".join(_step_words(making, unit))
+
+
+def _step_words(making: Making, unit: Literal["mm", "in"]) -> Iterable[str]:
+    from platekit.units import show_length
+
+    for step in making.steps:
+        said: str = "cut small" if step.work == "cut" and making.small else step.work
+        if step.thread is not None:
+            said += f" {step.thread}"
+        elif step.angle_deg is not None and step.diameter is not None:
+            said += f" {step.angle_deg:g} degrees to {show_length(step.diameter, unit)}"
+        elif step.diameter is not None:
+            said += f" {'to ' if step.work == 'cut' else ''}{show_length(step.diameter, unit)}"
+        if step.depth is not None and step.work == "bore":
+            said += f", {show_length(step.depth, unit)} deep"
+        if step.side is not None:
+            said += f" from the {step.side} side"
+        yield said

@@ -181,15 +181,14 @@ def opening_labels(layout: Layout, view: View) -> Iterator[Label]:
         lines: list[tuple[str, float, bool]] = [(opening.name, 12.0, True)]
         if many <= ALL_NAMED or opening.name in ends:
             size = opening_size(layout, opening)
-            lines.append((size if making.cut is not None else f"{size}, {_short(making)}", 11.0, False))
+            lines.append((size if making.as_cut else f"{size}, {_short(making)}", 11.0, False))
         x, y, room = _label_point(opening, view)
         yield Label(f"opening {opening.name}", opening.name, tuple(lines), x, y, room, "names")
 
 
 def _short(making: Making) -> str:
-    return {"mark and drill": "drill", "mark, drill and tap": "tap", "mark and bore": "bore"}.get(
-        making.how, making.how
-    )
+    """The last of the work that is left to do by hand."""
+    return making.steps[-1].work
 
 
 def _first_and_last(layout: Layout) -> frozenset[str]:

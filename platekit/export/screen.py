@@ -48,12 +48,12 @@ def _head(layout: Layout) -> list[str]:
     box = layout.outline.box
     size = f"{show_length(box.width, unit)} x {show_length(box.height, unit)}"
     plan = makings(layout)
-    cut = sum(making.cut is not None for making in plan)
+    cut = sum(making.as_cut for making in plan)
     return [
         f"{layout.model.title}  (revision {layout.spec.revision})",
         f"{size}, {show_length(layout.thickness, unit)} {layout.material.name}, {layout.mass:.2f} kg; "
-        f"{_count(len(plan), 'opening')}: {cut} cut by {layout.model.cutting.process}, "
-        f"{len(plan) - cut} marked and finished by hand",
+        f"{_count(len(plan), 'opening')}: {cut} cut to size by {layout.model.cutting.process}, "
+        f"{len(plan) - cut} finished by hand",
     ]
 
 

@@ -1,4 +1,4 @@
-"""What each cutting process holds: smallest hole, web, inside corner, kerf; from `processes.csv`."""
+"""What each cutting process holds and is like: limits, traits and speeds, each from a table beside this file."""
 
 from __future__ import annotations
 
@@ -6,12 +6,39 @@ import csv
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
+from itertools import pairwise
 from typing import Literal, cast
 
 from platekit.errors import LookupFailed
+from platekit.tables.rows import Row, parse
+from platekit.tables.values import Source
 
-Quantity = Literal["kerf", "smallest_hole", "web", "inside_radius", "pilot_clearance"]
-QUANTITIES: tuple[Quantity, ...] = ("kerf", "smallest_hole", "web", "inside_radius", "pilot_clearance")
+Quantity = Literal[
+    "kerf",
+    "smallest_hole",
+    "web",
+    "inside_radius",
+    "pilot_clearance",
+    "taper_deg",
+    "scatter",
+    "pierce_room",
+    "lead",
+    "overrun",
+]
+QUANTITIES: tuple[Quantity, ...] = (
+    "kerf",
+    "smallest_hole",
+    "web",
+    "inside_radius",
+    "pilot_clearance",
+    "taper_deg",
+    "scatter",
+    "pierce_room",
+    "lead",
+    "overrun",
+)
+BY_ISO_9013: tuple[Quantity, ...] = ("scatter",)
+"""Quantities that a process may leave to ISO 9013; every other one has a row for every process."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +57,31 @@ class ProcessRule:
         return max(self.per_thickness * thickness, self.per_kerf * kerf + self.plus, self.least)
 
 
+@dataclass(frozen=True, slots=True)
+class Traits:
+    """What a process is like.
+
+    `table` says whether it follows a drawing, `hard_edge` whether its edge eats taps and reamers. `iso_class` is the
+    tolerance class of ISO 9013 that its sizes scatter by (None: its own `scatter`). `positioning_mm_min` is how fast
+    the head moves without cutting.
+    """
+
+    table: bool
+    hard_edge: bool
+    iso_class: int | None
+    positioning_mm_min: float
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """How fast a process cuts one thickness, and how long it takes to pierce it."""
+
+    speed_mm_min: float
+    pierce_s: float
+    source: Source
+
+
 @cache
 def process_rules(process: str) -> dict[Quantity, ProcessRule]:
     """The rows of one process, by quantity.
@@ -38,7 +90,7 @@ def process_rules(process: str) -> dict[Quantity, ProcessRule]:
     """
     rows = [row for row in _rows() if row["process"] == process]
     if not rows:
-        names = tuple(dict.fromkeys(row["process"] for row in _rows()))
+        names = process_names()
         raise LookupFailed(f"no cutting process is called {process!r}; known are {', '.join(names)}", names)
     return {
         cast(Quantity, row["quantity"]): ProcessRule(
@@ -51,6 +103,55 @@ def process_rules(process: str) -> dict[Quantity, ProcessRule]:
         )
         for row in rows
     }
+
+
+def process_names() -> tuple[str, ...]:
+    """The processes that the table holds, in its order."""
+    return tuple(dict.fromkeys(row["process"] for row in _rows()))
+
+
+@cache
+def process_traits(process: str) -> Traits:
+    """What one process is like. Raises `LookupFailed` for a process that the table does not hold."""
+    process_rules(process)
+    row = next(row for row in _table("process_traits.csv") if row.text("process") == process)
+    return Traits(
+        table=row.text("table") == "yes",
+        hard_edge=row.text("hard_edge") == "yes",
+        iso_class=row.count("iso_9013_class") if row.text("iso_9013_class") else None,
+        positioning_mm_min=row.number("positioning_mm_min"),
+        source=row.source,
+    )
+
+
+@cache
+def usual_pace(process: str, thickness: float) -> Pace | None:
+    """Usual speed and time to pierce at a thickness (mm), straight between two rows of the table.
+
+    Beyond the thinnest and the thickest row that row's own figures hold. None for a process that cuts nothing.
+    Source: the table `process_speeds.csv`, from memory: good for an estimate, not for setting a machine.
+    """
+    rows = [row for row in _table("process_speeds.csv") if row.text("process") == process]
+    if not rows:
+        return None
+    for before, after in pairwise(rows):
+        thin, thick = before.need("thickness"), after.need("thickness")
+        if thin <= thickness <= thick:
+            share = (thickness - thin) / (thick - thin)
+            return Pace(
+                _mixed(before, after, "speed_mm_min", share), _mixed(before, after, "pierce_s", share), before.source
+            )
+    row = rows[0] if thickness < rows[0].need("thickness") else rows[-1]
+    return Pace(row.number("speed_mm_min"), row.number("pierce_s"), row.source)
+
+
+def _mixed(before: Row, after: Row, column: str, share: float) -> float:
+    return before.number(column) + share * (after.number(column) - before.number(column))
+
+
+@cache
+def _table(file: str) -> tuple[Row, ...]:
+    return parse(file, resources.files("platekit.tables").joinpath(file).read_text("utf-8"))
 
 
 @cache

@@ -320,6 +320,19 @@ def _elastic(rows: tuple[Row, ...]) -> Iterator[str]:
                 yield f"{row.file}:{row.line}: {column} {row.text(column)} is outside {low:g} to {high:g}"
 
 
+_CUT_SIZES = tuple(f"size_{span}" for span in ("0_3", "3_10", "10_35", "35_125", "125_315", "315_1000"))
+
+
+def _cut_limits(rows: tuple[Row, ...]) -> Iterator[str]:
+    """A larger part may come off further, and a row's thicknesses rise."""
+    yield from _unique("class", "over_mm")(rows)
+    yield from _ordered("over", "up_to")(rows)
+    yield from _ordered(*_CUT_SIZES, equal=True)(rows)
+
+
+_rises_by_class: tuple[Check, ...] = (_rising("over", *_CUT_SIZES, per="class"),)
+
+
 def _stock(rows: tuple[Row, ...]) -> Iterator[str]:
     from platekit.tables.rows import plain_number
 
@@ -390,6 +403,9 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
         _ordered(*(f"IT{grade}" for grade in range(5, 15))),
         _rising(*(f"IT{grade}" for grade in range(5, 15))),
     ),
+    "iso_9013_2002_limit.csv": (_cut_limits, *_rises_by_class),
+    "iso_9013_2017_limit.csv": (_cut_limits,),
+    "iso_9013_squareness.csv": (_unique("range"), _rising("base", strictly=True)),
     "iso_898_1_property_class.csv": (_strengths("n_mm2"),),
     "iso_3019_1_pump.csv": (
         _unique("code"),

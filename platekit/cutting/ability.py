@@ -1,0 +1,92 @@
+"""What the process (or the user's own machine) can hold in this plate: kerf, taper, scatter, room to pierce.
+
+Vocabulary
+    taper       how far the cut edge leans from upright; a hole is then a cone
+    scatter     how far, plus or minus, a size comes off the one wanted
+    small end   the narrowest that a hole can turn out: its size, less both sides of the taper, less the scatter
+    pierce      where the head burns or drills through before it starts to cut; its crater must not reach the part
+    lead        the way from the pierce to the shape
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+from platekit.placed import Layout, Limits, Value
+from platekit.tables.iso_9013 import limit_deviation
+from platekit.tables.processes import Quantity, Traits, process_rules, process_traits
+
+LARGEST_LISTED = 1000.0
+"""Largest size for which ISO 9013 gives a deviation here, mm; a larger one is taken to scatter as much."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ability:
+    """What can be held in a plate of `thickness`; lengths in mm, the taper in radians, each with its origin.
+
+    `hole_error` is by how much holes come out larger (smaller: negative) on the average. `own_scatter` is None where
+    ISO 9013 says it by size.
+    """
+
+    process: str
+    thickness: float
+    kerf: Value
+    smallest_hole: Value
+    taper: Value
+    hole_error: Value
+    own_scatter: Value | None
+    pierce_room: Value
+    lead: Value
+    overrun: Value
+    traits: Traits
+
+    def scatter(self, size: float) -> Value:
+        """How far a cut size may come off, plus or minus, mm; 0 where the standard gives nothing."""
+        if self.own_scatter is not None:
+            return self.own_scatter
+        assert self.traits.iso_class is not None
+        found = limit_deviation(self.traits.iso_class, self.thickness, min(size, LARGEST_LISTED))
+        if found is None:
+            return Value(0.0, f"ISO 9013 gives none for {self.thickness:g} mm")
+        return Value(found.value, f"{found.source.name}, {found.source.kind}")
+
+    @property
+    def taper_loss(self) -> float:
+        """How much narrower a hole is at its small end than at its large one, mm."""
+        return 2 * self.thickness * math.tan(self.taper.value)
+
+    def small_end(self, size: float) -> float:
+        """The narrowest that an opening of a size (mm) can turn out, mm."""
+        return size + self.hole_error.value - self.taper_loss - self.scatter(size).value
+
+
+def ability_of(layout: Layout) -> Ability:
+    """What the process of this layout holds in its plate."""
+    return _ability(layout.model.cutting.process, layout.thickness, layout.limits)
+
+
+@lru_cache(maxsize=64)
+def _ability(process: str, thickness: float, limits: Limits) -> Ability:
+    rules = process_rules(process)
+    kerf = limits.kerf.value
+
+    def usual(quantity: Quantity) -> Value:
+        rule = rules[quantity]
+        return Value(rule.value(thickness, kerf), f"{process}, {rule.kind}")
+
+    taper = usual("taper_deg")
+    return Ability(
+        process=process,
+        thickness=thickness,
+        kerf=limits.kerf,
+        smallest_hole=limits.smallest_hole,
+        taper=Value(math.radians(taper.value), taper.source),
+        hole_error=Value(0.0, "not known"),
+        own_scatter=usual("scatter") if "scatter" in rules else None,
+        pierce_room=usual("pierce_room"),
+        lead=usual("lead"),
+        overrun=usual("overrun"),
+        traits=process_traits(process),
+    )
