@@ -31,6 +31,13 @@ SHARP = 1e-7
 """Sine of the smallest turn at a vertex that counts as a corner: a smooth joint is off by rounding only.
 Common practice."""
 
+WOBBLE = 1e-11
+"""Length in mm by which rounding may put a vertex off: what it turns a very short edge by is no corner. Common
+practice."""
+
+ROUNDED = 1e-6
+"""Length in mm that a rounding must cut off a side to be drawn: less is a sharp corner. Common practice."""
+
 FLATTEST = 1e6
 """Radius in mm above which an arc is no shape for a plate: its centre lies so far off that 1e-9 mm is lost to
 rounding. Common practice."""
@@ -107,7 +114,8 @@ class Loop:
         for edge in self.edges:
             (ux, uy), (vx, vy) = before.direction(1.0), edge.direction(0.0)
             turn, ahead = ux * vy - uy * vx, ux * vx + uy * vy
-            if turn < -SHARP or (ahead < 0.0 and abs(turn) <= SHARP and self._is_slit(edge.a, (ux, uy))):
+            sharp = SHARP + WOBBLE / min(before.length, edge.length)
+            if turn < -sharp or (ahead < 0.0 and abs(turn) <= sharp and self._is_slit(edge.a, (ux, uy))):
                 found.append((edge.a, 0.0))
             if isinstance(edge, Arc) and edge.sweep < 0.0:
                 found.append((edge.at(0.5), edge.radius))
@@ -508,11 +516,11 @@ def _rounded(points: list[Point], radii: list[float], numbers: list[int]) -> lis
     vertices: list[Vertex] = []
     for i, p in enumerate(points):
         before, after = points[i - 1], points[(i + 1) % n]
-        x, y = _on_side(p, before, cuts[i])
-        u, v = _on_side(p, after, cuts[i])
-        if cuts[i] > 0.0:
-            vertices.append((x, y, math.tan(0.25 * turns[i])))
-        vertices.append((u, v, 0.0))
+        if cuts[i] <= ROUNDED:
+            vertices.append((*p, 0.0))
+            continue
+        vertices.append((*_on_side(p, before, cuts[i]), math.tan(0.25 * turns[i])))
+        vertices.append((*_on_side(p, after, cuts[i]), 0.0))
     return vertices
 
 
