@@ -168,6 +168,46 @@ def make(
     raise typer.Exit(Exit.CLEAR if verdict.clear else Exit.STOP)
 
 
+@app.command(
+    epilog="Example: platekit template specs/dough-mixer.yaml --measured "
+    '"bottom=271.3, top=271.2, left=184.4, right=184.5, rising=328.0, falling=327.6"'
+)
+def template(
+    spec: SpecPath,
+    measured: Annotated[
+        str | None,
+        typer.Option(metavar="BARS", help="Bars and diagonals of a printed sheet; the paper is corrected for them."),
+    ] = None,
+    printer: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="With --measured, store the printer under this name; else correct for it."),
+    ] = None,
+    uncorrected: Annotated[
+        bool, typer.Option("--uncorrected", help="Print as if no printer were known, to measure it anew.")
+    ] = False,
+    both_sides: Annotated[bool, typer.Option("--both-sides", help="Add the sheets of the plate's other side.")] = False,
+    seen_from: Annotated[
+        SeenFrom | None, typer.Option(help="Side of the plate that the paper shows; the spec's own if left out.")
+    ] = None,
+    out: Annotated[Path, typer.Option(help="Folder that gets a folder with the spec's name.")] = Path("output"),
+    as_json: AsJson = False,
+) -> None:
+    """Write only the 1:1 paper; after measuring its bars, write it again corrected for the printer."""
+    from platekit.checks import check as judge
+    from platekit.export.printing import PrintWanted, print_template
+
+    layout = laid_out(spec, as_json)
+    verdict = judge(layout)
+    side = None if seen_from is None else seen_from.value
+    wanted = PrintWanted(side, both_sides, measured, printer, corrected=not uncorrected)
+    printed = print_template(layout, verdict, out, wanted)
+    if as_json:
+        show_json(printed.figures(verdict))
+    else:
+        typer.echo(printed.text(verdict))
+    raise typer.Exit(Exit.CLEAR if verdict.clear else Exit.STOP)
+
+
 Measured = Annotated[str | None, typer.Option(metavar="LENGTH", help="As measured, such as `165`, `6.5 in`.")]
 
 

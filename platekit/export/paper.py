@@ -21,6 +21,8 @@ from numpy.typing import NDArray
 
 from platekit.errors import OutputError
 from platekit.geometry import Box, Point
+from platekit.spec.models import Paper, PaperSize
+from platekit.units import INCH, Unit
 
 MARGIN: Final = 10.0
 """Paper left white on every side, mm: more than home printers need (common practice)."""
@@ -35,6 +37,10 @@ SIZES: Final[dict[str, tuple[float, float]]] = {
 """Width and height in portrait, mm. Published: ISO 216 (A sizes), ANSI/ASME Y14.1 (A and B)."""
 LARGEST_SIDE: Final = 5080.0
 """Longest side of a page, mm: 14,400 points. Published: ISO 32000-1, annex C."""
+BAR_STEP: Final[dict[Unit, float]] = {"mm": 5.0, "in": INCH / 8}
+"""Check bars are whole multiples of this, mm, so that they are easy to measure (ours)."""
+BAR_INSET: Final = 2.0
+"""Least distance of a check bar from the end of the printable paper, mm (ours)."""
 MOST_SHEETS: Final = 300
 """Most sheets that one template may take (ours): beyond it nobody glues, and one large sheet is the way."""
 MOST_PLACES: Final = 400
@@ -70,6 +76,22 @@ class Sheet:
     def lies(self) -> str:
         """Whether it lies in portrait or landscape."""
         return "portrait" if self.height >= self.width else "landscape"
+
+
+def sheet_of(paper: Paper) -> Sheet | None:
+    """The sheet that a spec names, in portrait; None for one that is as large as the plate needs."""
+    if isinstance(paper.size, PaperSize):
+        size = paper.size
+        return Sheet("your own size", min(size.width, size.height), max(size.width, size.height))
+    return None if paper.size == "single" else Sheet(paper.size, *SIZES[paper.size])
+
+
+def check_frame(sheet: Sheet, unit: Unit) -> Box:
+    """The rectangle whose four sides are the check bars; its sides are round lengths in the unit."""
+    step, outer = BAR_STEP[unit], sheet.printable
+    width, height = (step * math.floor((size - 2 * BAR_INSET) / step) for size in (outer.width, outer.height))
+    x, y = outer.center
+    return Box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
 
 
 @dataclass(frozen=True, slots=True)

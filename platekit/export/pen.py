@@ -25,6 +25,8 @@ Align = Literal["left", "middle", "right"]
 Dash = tuple[float, ...]
 Way = Callable[[Point], Point]
 """A step from the drawing's frame to the sheet."""
+Matrix = tuple[tuple[float, float], tuple[float, float]]
+"""A linear map of the page, by rows: new x from x and y, new y from x and y."""
 
 POINT: Final = 72 / 25.4
 """Points in a millimetre. Published: PDF's unit is 1/72 in (ISO 32000-1, 8.3.2.3)."""
@@ -65,9 +67,16 @@ class Pen:
         self._canvas.setViewerPreference("PrintScaling", "None")
         self._canvas.setViewerPreference("Duplex", "Simplex")
 
-    def page(self, width: float, height: float) -> None:
-        """Sets the size of the page that is being drawn; to be called first on every page."""
+    def page(self, width: float, height: float, bend: Matrix | None = None) -> None:
+        """Sets the size of the page that is being drawn; to be called first on every page.
+
+        `bend` is put on all that is drawn, about the middle of the page: what a printer's error is mended with.
+        """
         self._canvas.setPageSize((width * POINT, height * POINT))
+        if bend is not None:
+            (a, c), (b, d) = bend
+            x, y = width / 2 * POINT, height / 2 * POINT
+            self._canvas.transform(a, b, c, d, x - a * x - c * y, y - b * x - d * y)
         self._canvas.setLineCap(0)
         self._canvas.setLineJoin(0)
 
@@ -125,8 +134,10 @@ class Pen:
         """The outline of a shape, brought to the sheet by `way` (which may move, turn and mirror)."""
         self.edges(shape.loop().edges, way, width, dash)
 
-    def edges(self, edges: Iterable[Edge], way: Way, width: float = HAIRLINE, dash: Dash = ()) -> None:
-        """A closed run of edges."""
+    def edges(
+        self, edges: Iterable[Edge], way: Way, width: float = HAIRLINE, dash: Dash = (), closed: bool = True
+    ) -> None:
+        """A run of edges, closed or open."""
         path = self._canvas.beginPath()
         begun = False
         for start, *rest in map(tuple, _pieces(edges)):
@@ -138,7 +149,8 @@ class Pen:
                 path.lineTo(*numbers)
             else:
                 path.curveTo(*numbers)
-        path.close()
+        if closed:
+            path.close()
         self._stroke(width, dash)
         self._canvas.drawPath(path)
 
@@ -148,6 +160,12 @@ class Pen:
         """A circle, drawn as finely as any other arc."""
         east = (center[0] + radius, center[1])
         self.edges([Arc(center, radius, 0.0, math.tau, east, east)], way, width, dash)
+
+    def arc(self, center: Point, radius: float, start: float, sweep: float, width: float = HAIRLINE) -> None:
+        """A part of a circle, from the angle `start` counter-clockwise through `sweep` (rad)."""
+        a = (center[0] + radius * math.cos(start), center[1] + radius * math.sin(start))
+        b = (center[0] + radius * math.cos(start + sweep), center[1] + radius * math.sin(start + sweep))
+        self.edges([Arc(center, radius, start, sweep, a, b)], lambda point: point, width, closed=False)
 
     def arrow(self, tail: Point, tip: Point, width: float = 0.5, head: float = 3.0) -> None:
         """An arrow with a solid head."""

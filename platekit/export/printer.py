@@ -19,11 +19,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, Final, Literal, get_args
 
 import numpy as np
 
-from platekit.errors import PaperError
+from platekit.errors import PaperError, SpecError
+from platekit.export.paper import check_frame, sheet_of
+from platekit.placed import Layout
+from platekit.spec.models import Measured
+from platekit.spec.printers import load_printer, printer_path
 from platekit.units import INCH, Unit, show_length
 
 Bar = Literal["bottom", "top", "left", "right", "rising", "falling"]
@@ -160,7 +165,7 @@ def printer_of(readings: Readings, nominal: Nominal, unit: Unit, name: str = "")
     for bar in BARS:
         if not (math.isfinite(readings[bar]) and readings[bar] > 0):
             raise PaperError(bar, f"{readings[bar]:g}", "give the length of the bar, above zero")
-    nominal = _as_it_lay(readings, nominal)
+    nominal = as_it_lay(readings, nominal)
     _refuse_slips(readings, nominal, unit)
     found = fitted(readings, nominal)
     left = {bar: readings[bar] - found.length(bar, nominal) for bar in BARS}
@@ -216,10 +221,47 @@ def _misfit(left: Readings, nominal: Nominal) -> float:
     return (d * (left["rising"] + left["falling"]) - total) / (2 * d)
 
 
+def readings_of(measured: Measured) -> Readings:
+    """The readings of a spec or a printer's file."""
+    return {bar: float(getattr(measured, bar)) for bar in BARS}
+
+
+def printer_of_spec(layout: Layout) -> Printer | None:
+    """The printer that a spec names or measures, None if it does neither.
+
+    Raises `SpecError` with the place, in the spec or in the printer's own file, of what cannot be used.
+    """
+    paper, spec = layout.model.paper, layout.spec
+    if paper.printer is not None:
+        return stored_printer(printer_path(paper.printer, spec.path), spec.unit)
+    if paper.measured is None:
+        return None
+    bars = paper.measured.bars
+    sheet = sheet_of(paper)
+    if bars is None:
+        assert sheet is not None  # the spec language asks for the bars of a single sheet
+        frame = check_frame(sheet, spec.unit)
+        bars = (frame.width, frame.height)
+    try:
+        return printer_of(readings_of(paper.measured), Nominal(*bars), spec.unit)
+    except PaperError as error:
+        field = f"paper.measured.{error.bar}" if error.bar else "paper.measured"
+        raise SpecError((spec.problem(field, error.found, error.wanted),)) from None
+
+
+def stored_printer(path: Path, unit: Unit) -> Printer:
+    """The printer in a file of its own; `SpecError` or `PlatekitError` if it cannot be used."""
+    stored = load_printer(path)
+    try:
+        return printer_of(readings_of(stored.file.measured), Nominal(*stored.file.bars), unit, stored.name)
+    except PaperError as error:
+        raise SpecError((stored.problem(error.bar, error.found, error.wanted),)) from None
+
+
 # --------------------------------------------------------------------------------------- what is refused
 
 
-def _as_it_lay(readings: Readings, nominal: Nominal) -> Nominal:
+def as_it_lay(readings: Readings, nominal: Nominal) -> Nominal:
     """The nominal bars of the sheet in the way it lay, as far as the readings tell."""
 
     def strangeness(bars: Nominal) -> float:
@@ -362,6 +404,13 @@ def told(printer: Printer, nominal: Nominal, unit: Unit) -> tuple[str, ...]:
     )
     lines.append(f"Corrected sheets from it are true within about {show_length(printer.left, unit)} from end to end.")
     return tuple(lines)
+
+
+def amount_words(printer: Printer) -> str:
+    """The correction in a few words: `+0.7 % across and -1.3 % along an upright sheet, 0.30 degrees`."""
+    found = printer.portrait
+    across, along = (f"{100 * (1 / scale - 1):+.2f} %" for scale in (found.across, found.along))
+    return f"{across} across and {along} along an upright sheet, {abs(math.degrees(found.lean)):.2f} degrees"
 
 
 def _scale_words(where: str, scale: float, nominal: float, unit: Unit) -> str:

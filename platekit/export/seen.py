@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
+from platekit import tables
 from platekit.geometry import Box, Disc, Index, Point, Pose, Shape, between, box_round, ends, pose_at
 from platekit.placed import Body, Layout, Opening, PlacedMount, Side
 
@@ -52,6 +53,8 @@ class Hole:
     gap: float
     reach: float
     stops: tuple[Stop, ...]
+    thread: float | None
+    """Outside diameter of its thread if it is tapped."""
     box: Box
     """All that is drawn of it, its name left out."""
 
@@ -64,6 +67,11 @@ class Hole:
     def large(self) -> bool:
         """Whether its edge is too far from its centre for a crosshair to reach."""
         return min(self.shape.box.width, self.shape.box.height) / 2 >= LARGE_HOLE
+
+    @property
+    def ring(self) -> float:
+        """Radius of its second ring, outside hole and thread."""
+        return max(self.opening.size, self.thread or 0.0) / 2 + CHECK_RING
 
     @property
     def ringed(self) -> bool:
@@ -120,12 +128,19 @@ def _holes(layout: Layout, view: Pose) -> Iterator[Hole]:
             gap, reach = CROSS_GAP, LARGE_CROSS
         else:
             gap = min(CROSS_GAP, radius / 2)
-            reach = max(min(radius + CHECK_RING + CROSS_PAST_RING, most), gap + LEAST_ARM)
+            outer = max(radius, (thread_of(opening) or 0.0) / 2) + CHECK_RING
+            reach = max(min(outer + CROSS_PAST_RING, most), gap + LEAST_ARM)
         mount = layout.mounts.get(opening.mount or "")
         stops = tuple(_stops(opening, mount, view))
         (x, y) = center = view.point(opening.center)
-        box = shape.box.grown(CHECK_RING).union(Box(x - reach, y - reach, x + reach, y + reach))
-        yield Hole(opening, shape, center, gap, reach, stops, box)
+        outside = (thread_of(opening) or opening.size) - opening.size
+        box = shape.box.grown(CHECK_RING + outside / 2).union(Box(x - reach, y - reach, x + reach, y + reach))
+        yield Hole(opening, shape, center, gap, reach, stops, thread_of(opening), box)
+
+
+def thread_of(opening: Opening) -> float | None:
+    """Outside diameter of the thread that an opening is tapped with, mm; None if it is not tapped."""
+    return None if opening.thread is None else tables.screw(opening.thread).diameter
 
 
 def _room(layout: Layout) -> list[float]:

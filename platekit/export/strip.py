@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
 from platekit.checks.finding import Verdict
 from platekit.export.cautions import NOT_FOR_CUTTING, SHORT
-from platekit.export.paper import SIZES, Tile, Tiling
-from platekit.export.pen import LINE, POINT, Face, Pen, shortened, text_width, wrapped
+from platekit.export.paper import SIZES, Sheet, Tile, Tiling
+from platekit.export.pen import LINE, POINT, Face, Matrix, Pen, shortened, text_width, wrapped
+from platekit.export.printer import Printer, amount_words
 from platekit.geometry import Box, Shape
 from platekit.placed import Layout, Side
 from platekit.units import Unit, show_length
@@ -44,9 +46,22 @@ FAR_DASH: Final = (1.2, 1.2)
 """Dashes of a body on the far side, mm (ours)."""
 
 PRINT: Final = (
-    "Print at 100 % (actual size), not fitted to the page. Then measure: the four bars along the edges and both "
-    "diagonals from corner to corner must be as long as they say, or this sheet is no template."
+    "Print at 100 % (actual size), not fitted to the page. The four bars along the edges and both diagonals from "
+    "corner to corner must measure what they say, or this sheet is no template: then give all six to `platekit "
+    "template --measured` (rising is the diagonal from lower left to upper right) and print again."
 )
+CORRECTED: Final = (
+    "Print at 100 % (actual size), and only on {printer}, which it is corrected for: {amount}. The four bars along the "
+    "edges and both diagonals from corner to corner must measure what they say, or this sheet is no template. Never "
+    "type in readings of a corrected sheet."
+)
+LONGEST_NAME: Final = 24
+"""Most characters of a printer's name on a sheet (ours)."""
+LONGEST_CORRECTED: Final = CORRECTED.format(
+    printer=f"the printer {'m' * LONGEST_NAME}",
+    amount="+0.00 % across and +0.00 % along an upright sheet, 0.00 degrees",
+)
+"""Room is kept for it whether or not a printer is known, so that correcting moves nothing on the paper."""
 BEHIND: Final = "You look at the plate from behind: left and right are exchanged against the near side. "
 JOIN: Final = (
     "Trim each sheet along its frame where it says so, lay it over its neighbour cross on cross, and measure the "
@@ -63,6 +78,8 @@ class Saying:
     side: Side
     about: str
     """The spec, its revision and the plate in one line."""
+    printer: Printer | None = None
+    """The printer that the sheets are corrected for."""
 
     @property
     def unit(self) -> Unit:
@@ -73,6 +90,10 @@ class Saying:
     def clear(self) -> bool:
         """Whether the plate may be cut."""
         return self.verdict.clear
+
+    def bend(self, sheet: Sheet) -> Matrix | None:
+        """What mends the printer's error on a sheet; None if nothing is to be mended."""
+        return None if self.printer is None else self.printer.distortion(sheet.width, sheet.height).inverse
 
     @property
     def face(self) -> str:
@@ -85,13 +106,13 @@ class Saying:
         return sum(1 for finding in self.verdict.findings if finding.stops)
 
 
-def saying(layout: Layout, verdict: Verdict, side: Side) -> Saying:
+def saying(layout: Layout, verdict: Verdict, side: Side, printer: Printer | None = None) -> Saying:
     """What there is to say about that side of the plate."""
     unit, box = layout.spec.unit, layout.outline.box
     plate = f"{layout.material.name}, {show_length(layout.thickness, unit)} thick"
     size = by(box.width, box.height, unit)
     about = f"{layout.spec.name}  ·  revision {layout.spec.revision}  ·  {plate}  ·  {size} over all"
-    return Saying(layout, verdict, side, about)
+    return Saying(layout, verdict, side, about, printer)
 
 
 def by(width: float, height: float, unit: Unit) -> str:
@@ -105,7 +126,8 @@ def by(width: float, height: float, unit: Unit) -> str:
 
 def height(width: float, say: Saying, many: bool) -> float:
     """Height of the strip at a width, mm; `many` when there are several sheets to join."""
-    lines = sum(map(len, _small_print(width, say))) + len(_joining(width, LONGEST_JOIN if many else ""))
+    printing = max(len(wrapped(words, width, SMALL)) for words in (_printing(say), _longest_printing(say)))
+    lines = printing + sum(map(len, _small_print(width, say)[1:])) + len(_joining(width, LONGEST_JOIN if many else ""))
     return TOP + lines * LINE_HEIGHT
 
 
@@ -141,8 +163,23 @@ def _small_print(width: float, say: Saying) -> list[tuple[str, ...]]:
     ]
     if len(accepted) > MOST_ACCEPTED:
         told.append(f"{len(accepted) - MOST_ACCEPTED} more findings are accepted; the bench sheet lists them.")
-    turned = BEHIND if say.side == "far" else ""
-    return [wrapped(f"{turned}{PRINT}", width, SMALL), wrapped(SHORT, width, SMALL), tuple(told)]
+    return [wrapped(_printing(say), width, SMALL), wrapped(SHORT, width, SMALL), tuple(told)]
+
+
+def _printing(say: Saying) -> str:
+    """From where the plate is seen, how to print, and how to see that it came out true."""
+    if say.printer is None:
+        return _turned(say) + PRINT
+    name = say.printer.called[: len("the printer ") + LONGEST_NAME]
+    return _turned(say) + CORRECTED.format(printer=name, amount=amount_words(say.printer))
+
+
+def _longest_printing(say: Saying) -> str:
+    return _turned(say) + max(PRINT, LONGEST_CORRECTED, key=len)
+
+
+def _turned(say: Saying) -> str:
+    return BEHIND if say.side == "far" else ""
 
 
 def _small(pen: Pen, box: Box, top: float, say: Saying, distances: str) -> None:
@@ -190,6 +227,8 @@ def _legend(pen: Pen, left: float, top: float, say: Saying, many: bool) -> None:
     rows: list[tuple[str, str]] = [("line", "finished size"), ("ring", "1 mm outside the hole")]
     sides = {body.side for body in say.layout.bodies if not body.hardware}
     rows += [(side, f"part on the {side} side") for side in ("near", "far") if side in sides]
+    if any(opening.thread is not None for opening in say.layout.openings):
+        rows.append(("thread", "thread"))
     if any(mount.travel is not None for mount in say.layout.mounts.values()):
         rows.append(("tight", "tightens the belt"))
     if many:
@@ -206,6 +245,9 @@ def _sample(pen: Pen, kind: str, x: float, y: float) -> None:
     if kind == "ring":
         pen.circle(middle, 1.0)
         pen.circle(middle, 1.7)
+    elif kind == "thread":
+        pen.circle(middle, 1.0)
+        pen.arc(middle, 1.4, math.radians(100), math.radians(260))
     elif kind == "tight":
         pen.solid([(x + 3.0, y - 1.0), (x + 3.0, y + 1.0), (x + 5.4, y)])
     elif kind == "cross":

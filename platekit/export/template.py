@@ -14,19 +14,30 @@ from dataclasses import dataclass
 from typing import Final
 
 from platekit.checks.finding import Verdict
-from platekit.cutting.making import Making, makings
+from platekit.cutting.making import Making, Step, makings
 from platekit.errors import OutputError
 from platekit.export import strip
 from platekit.export.cautions import NOT_FOR_CUTTING
 from platekit.export.files import write_whole
 from platekit.export.names import Name, Wanted, placed_names, write_name
-from platekit.export.paper import LARGEST_SIDE, MARGIN, OVERLAP, SIZES, Sheet, Tile, Tiling, spread
+from platekit.export.paper import (
+    BAR_INSET,
+    LARGEST_SIDE,
+    MARGIN,
+    OVERLAP,
+    Sheet,
+    Tile,
+    Tiling,
+    check_frame,
+    sheet_of,
+    spread,
+)
 from platekit.export.pen import SMALLEST_TEXT, Face, Pen, Way, text_width
-from platekit.export.seen import CHECK_RING, Hole, Seen, Space, Stop, seen_from_side
+from platekit.export.printer import Nominal, Printer, printer_of_spec
+from platekit.export.seen import Hole, Seen, Space, Stop, seen_from_side
 from platekit.geometry import Box, CurvedSlot, Disc, Point, Shape, Slot, between
-from platekit.placed import Layout, Side
-from platekit.spec.models import PaperSize
-from platekit.units import INCH, Unit, show_length
+from platekit.placed import Layout, Opening, Side
+from platekit.units import Unit, show_length
 
 TICK: Final = 2.0
 """Half the length of the ticks on the edge of a large opening, mm (ours)."""
@@ -38,16 +49,19 @@ GUTTER: Final = 5.0
 """Between the margin and the window, mm: the check bars run there (ours)."""
 SMALLEST_WINDOW: Final = 40.0
 """A window smaller than this is of no use, mm (ours)."""
-BAR_STEP: Final[dict[Unit, float]] = {"mm": 5.0, "in": INCH / 8}
-"""Check bars are whole multiples of this, mm, so that they are easy to measure (ours)."""
-BAR_INSET: Final = 2.0
-"""Least distance of a check bar from the end of the printable paper, mm (ours)."""
 OUTLINE: Final = 0.2
 """Width of the plate's outline, mm (ours)."""
 HIDDEN_DASH: Final = (2.4, 0.9)
 """Dashes of a recess that is bored from the other side, mm (ours)."""
 NOMINAL_DASH: Final = (0.6, 0.6)
 """Dashes of the place that a slot's screw has at nominal, mm (ours)."""
+WAY_DASH: Final = (1.0, 0.5)
+"""Dashes of a size that a hole has on the way to its finished one: drill before reaming, cut before boring (ours)."""
+SAME_SIZE: Final = 0.02
+"""Two diameters closer than this are drawn once, mm (ours: a hairline is wider)."""
+THREAD_START: Final = math.radians(100)
+THREAD_SWEEP: Final = math.radians(260)
+"""A thread in end view is a thin line over about three quarters of a circle. Published: ISO 6410-1."""
 STAMP_ROOM: Final = 45.0
 """Paper over or under the plate that is enough for the stamp and for names, mm (ours)."""
 STOP_ROOM: Final = 2.5
@@ -70,28 +84,65 @@ STEEL_COUNTS: Final = 4
 """How much worse a name lies on an edge of the plate than on the dashes of a body (ours)."""
 
 
-def template_bytes(layout: Layout, verdict: Verdict, seen_from: Side | None = None) -> bytes:
-    """The template as PDF: true size, tiled over the paper that the spec names.
+def template_bytes(
+    layout: Layout,
+    verdict: Verdict,
+    seen_from: Side | None = None,
+    *,
+    both_sides: bool = False,
+    printer: Printer | None = None,
+    corrected: bool = True,
+) -> bytes:
+    """The template as PDF: true size, tiled over the paper that the spec names, and a page to check the holes by.
 
     `seen_from` is the side of the plate that faces the reader, as the spec says if left out; from the far side the
-    drawing is mirrored, its words are not. The same layout gives the same bytes. Raises `OutputError` when
-    the paper is too small to draw on, or the plate takes too many sheets.
+    drawing is mirrored, its words are not. `both_sides` adds the sheets of the other side. The sheets are corrected
+    for `printer`, for that of the spec if it is left out, and for none unless `corrected`. The same layout gives the
+    same bytes. Raises `OutputError` when the paper is too small to draw on, or the plate takes too many sheets, and
+    `SpecError` when the printer that the spec names or measures cannot be used.
     """
-    seen = seen_from_side(layout, seen_from or layout.model.paper.seen_from)
-    say = strip.saying(layout, verdict, seen.side)
-    tiling = tiled(seen, say)
-    making = {made.opening: made for made in makings(layout)}
-    job = Job(seen, say, tiling, making, seam_crosses(tiling, seen))
-    about = f"{layout.spec.name}, revision {layout.spec.revision}, seen from the {seen.side} side"
+    side = seen_from or layout.model.paper.seen_from
+    sides = (side, other_side(side)) if both_sides else (side,)
+    used = (printer or printer_of_spec(layout)) if corrected else None
+    about = f"{layout.spec.name}, revision {layout.spec.revision}, seen from the {' and '.join(sides)} side"
     pen = Pen(layout.model.title, about)
-    for number, tile in enumerate(tiling.tiles, start=1):
-        draw_sheet(pen, job, tile, number)
+    made = {making.opening: making for making in makings(layout)}
+    for facing in sides:
+        seen = seen_from_side(layout, facing)
+        say = strip.saying(layout, verdict, facing, used)
+        tiling = tiled(seen, say)
+        job = Job(seen, say, tiling, made, seam_crosses(tiling, seen))
+        for number, tile in enumerate(tiling.tiles, start=1):
+            draw_sheet(pen, job, tile, number)
     return pen.finished()
 
 
-def template(layout: Layout, verdict: Verdict, path: str | os.PathLike[str], seen_from: Side | None = None) -> None:
-    """Writes the template to `path`, whole or not at all; raises `OutputError` (see `template_bytes`)."""
-    write_whole(path, template_bytes(layout, verdict, seen_from))
+def template(
+    layout: Layout,
+    verdict: Verdict,
+    path: str | os.PathLike[str],
+    seen_from: Side | None = None,
+    *,
+    both_sides: bool = False,
+    printer: Printer | None = None,
+    corrected: bool = True,
+) -> None:
+    """Writes the template to `path`, whole or not at all; see `template_bytes`."""
+    data = template_bytes(layout, verdict, seen_from, both_sides=both_sides, printer=printer, corrected=corrected)
+    write_whole(path, data)
+
+
+def other_side(side: Side) -> Side:
+    """The side that a side is not."""
+    return "far" if side == "near" else "near"
+
+
+def nominal_bars(layout: Layout, verdict: Verdict, seen_from: Side | None = None) -> Nominal:
+    """What the bars across and along say on the first sheet of the template."""
+    side = seen_from or layout.model.paper.seen_from
+    tiling = tiled(seen_from_side(layout, side), strip.saying(layout, verdict, side))
+    frame = check_frame(tiling.tiles[0].sheet, layout.spec.unit)
+    return Nominal(frame.width, frame.height)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,13 +169,9 @@ class Job:
 
 def tiled(seen: Seen, say: strip.Saying) -> Tiling:
     """How the plate is spread over its sheets."""
-    paper = say.layout.model.paper.size
-    if paper == "single":
+    sheet = sheet_of(say.layout.model.paper)
+    if sheet is None:
         return _on_one(seen, say)
-    if isinstance(paper, PaperSize):
-        sheet = Sheet("your own size", min(paper.width, paper.height), max(paper.width, paper.height))
-    else:
-        sheet = Sheet(paper, *SIZES[paper])
     content, parts = seen.box.grown(AIR), [hole.box for hole in seen.holes]
     alone = spread(_ways(sheet, say, many=False), content, seen.patterns, parts)
     if len(alone.tiles) == 1:
@@ -168,14 +215,6 @@ def _on_one(seen: Seen, say: strip.Saying) -> Tiling:
             f"{LARGEST_SIDE / 1000:.2f} m; use a3 or tabloid"
         )
     return spread([(sheet, window_of(sheet, say, many=False))], content, (), ())
-
-
-def check_frame(sheet: Sheet, unit: Unit) -> Box:
-    """The rectangle whose four sides are the check bars; its sides are round lengths in the unit."""
-    step, outer = BAR_STEP[unit], sheet.printable
-    width, height = (step * math.floor((size - 2 * BAR_INSET) / step) for size in (outer.width, outer.height))
-    x, y = outer.center
-    return Box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
 
 
 # ---------------------------------------------------------------------------------------- seam crosses
@@ -235,7 +274,7 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
     holes = [hole for hole in job.seen.holes if hole.box.overlaps(tile.box)]
     spaces = [space for space in job.seen.spaces if space.shape.box.overlaps(tile.box)]
     crosses = [Cross(c.name, way(c.at)) for c in job.crosses if _inside(c.at, tile.box.grown(1e-6 - SEAM_CROSS))]
-    pen.page(sheet.width, sheet.height)
+    pen.page(sheet.width, sheet.height, job.say.bend(sheet))
     with pen.within(window):
         if not job.say.clear:
             _stamp(pen, window, _moved(job.seen.box, way))
@@ -248,7 +287,7 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
             _draw_cross(pen, cross)
         pen.shape(job.seen.outline, way, OUTLINE)
         for hole in holes:
-            draw_hole(pen, hole, way, hidden=hole.opening.side not in {None, job.seen.side})
+            draw_hole(pen, hole, job.making[hole.name], way, hidden=hole.opening.side not in {None, job.seen.side})
         for name in names:
             write_name(pen, name)
     _draw_frame(pen, job, tile, number)
@@ -272,12 +311,16 @@ def _dash(space: Space) -> tuple[float, ...]:
     return strip.NEAR_DASH if space.body.side == "near" else strip.FAR_DASH
 
 
-def draw_hole(pen: Pen, hole: Hole, way: Way, hidden: bool) -> None:
-    """An opening at finished size, its second ring, its open crosshair, and the ends of its travel."""
+def draw_hole(pen: Pen, hole: Hole, making: Making, way: Way, hidden: bool) -> None:
+    """An opening at finished size, the sizes on the way to it, its second ring, its open crosshair, its travel."""
     pen.shape(hole.shape, way, dash=HIDDEN_DASH if hidden else ())
     center = way(hole.center)
+    for diameter in sizes_on_the_way(hole, making):
+        pen.circle(center, diameter / 2, dash=WAY_DASH)
+    if hole.thread is not None:
+        pen.arc(center, hole.thread / 2, THREAD_START, THREAD_SWEEP)
     if hole.ringed:
-        pen.circle(center, hole.opening.size / 2 + CHECK_RING)
+        pen.circle(center, hole.ring)
     pen.crosshair(center, hole.gap, hole.reach)
     if hole.large and isinstance(hole.shape, Disc):
         _draw_ticks(pen, center, hole.shape.radius)
@@ -285,6 +328,14 @@ def draw_hole(pen: Pen, hole: Hole, way: Way, hidden: bool) -> None:
         pen.circle(center, hole.opening.size / 2, dash=NOMINAL_DASH)
     for stop in hole.stops:
         _draw_stop(pen, way(stop.at), stop, min(hole.opening.size / 10, 1.0))
+
+
+def sizes_on_the_way(hole: Hole, making: Making) -> tuple[float, ...]:
+    """Diameters that a round hole has on the way to its finished size, or beyond it as a countersink, mm."""
+    if not isinstance(hole.shape, Disc):
+        return ()
+    sizes = {step.diameter for step in making.steps if step.diameter is not None}
+    return tuple(sorted(size for size in sizes if abs(size - hole.opening.size) > SAME_SIZE))
 
 
 def _draw_ticks(pen: Pen, center: Point, radius: float) -> None:
@@ -346,10 +397,10 @@ def _draw_bars(pen: Pen, bars: Box, unit: Unit) -> None:
         pen.crosshair((x, y), 0.0, BAR_INSET)
     across, along = _length(bars.width, unit), _length(bars.height, unit)
     diagonal = _length(math.hypot(bars.width, bars.height), unit)
-    _note(pen, bars.center[0], y1, f"{across}   (both diagonals {diagonal})")
-    _note(pen, bars.center[0], y0, across)
-    _upright_note(pen, x0, bars.center[1], along)
-    _upright_note(pen, x1, bars.center[1], along)
+    _note(pen, bars.center[0], y1, f"top {across}   (both diagonals {diagonal})")
+    _note(pen, bars.center[0], y0, f"bottom {across}")
+    _upright_note(pen, x0, bars.center[1], f"left {along}")
+    _upright_note(pen, x1, bars.center[1], f"right {along}")
 
 
 def _note(pen: Pen, x: float, y: float, words: str) -> None:
@@ -378,17 +429,29 @@ def told(hole: Hole, making: Making, side: Side, unit: Unit) -> tuple[str, ...]:
         face = "this face" if opening.side == side else "the other face"
         depth = show_length(opening.depth, unit)
         return (opening.name, f"ø{show_length(opening.size, unit)}, bore {depth} deep", f"from {face}")
+    work = work_words(opening, making, unit)
     if opening.thread is not None:
-        return (opening.name, f"{opening.thread}: drill ø{show_length(making.drill or opening.size, unit)}, tap")
+        return (opening.name, f"{opening.thread}: {work}")
     if isinstance(shape, Slot):
-        size = strip.by(shape.width, shape.length + shape.width, unit)
-        return (opening.name, f"slot {size}, {making.how}")
+        return (opening.name, f"slot {strip.by(shape.width, shape.length + shape.width, unit)}, {work}")
     if isinstance(shape, CurvedSlot):
-        return (opening.name, f"curved slot, {show_length(shape.width, unit)} wide, {making.how}")
+        return (opening.name, f"curved slot, {show_length(shape.width, unit)} wide, {work}")
     if isinstance(shape, Disc):
-        how = "mark, drill" if making.how == "mark and drill" else making.how
-        return (opening.name, f"ø{show_length(shape.diameter, unit)}, {how}")
-    return (opening.name, making.how)
+        return (opening.name, f"ø{show_length(shape.diameter, unit)}, {work}")
+    return (opening.name, work)
+
+
+def work_words(opening: Opening, making: Making, unit: Unit) -> str:
+    """The work on an opening in a few words: `cut`, `mark, drill`, `cut ø58 mm, bore`; finished sizes left out."""
+    steps = [step for step in making.steps if step.work != "mark" or len(making.steps) == 2]
+    return ", ".join(_step_words(opening, step, unit) for step in steps)
+
+
+def _step_words(opening: Opening, step: Step, unit: Unit) -> str:
+    on_the_way = step.diameter is not None and abs(step.diameter - opening.size) > SAME_SIZE
+    if step.diameter is not None and (on_the_way or (opening.thread is not None and step.work == "drill")):
+        return f"{step.work} ø{show_length(step.diameter, unit)}"
+    return step.work
 
 
 def _names(
@@ -452,7 +515,7 @@ def _hole_names(job: Job, holes: Sequence[Hole], way: Way) -> list[Wanted]:
 def _ring(hole: Hole) -> float:
     """Radius of what is drawn about the hole's centre and is no arm."""
     if hole.ringed:
-        return hole.opening.size / 2 + CHECK_RING
+        return hole.ring
     return hole.opening.size / 2 if hole.stops else hole.gap
 
 

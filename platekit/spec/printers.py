@@ -23,7 +23,7 @@ from platekit.errors import PaperError, PlatekitError, Problem, SpecError, UnitE
 from platekit.spec.base import Model
 from platekit.spec.explain import own_path
 from platekit.spec.fields import WRONG, Size, Version
-from platekit.spec.models import Measured, Units
+from platekit.spec.models import Measured, Paper, Units
 from platekit.spec.source import Complaint, Node, Source, located, read, source_of
 from platekit.spec.vocabulary import nearest
 from platekit.units import show_length, shown
@@ -66,6 +66,16 @@ def printer_path(name: str, spec: FilePath | None) -> FilePath:
     """Where the file of a printer is: in the folder `printers` beside the spec."""
     folder = FilePath() if spec is None else spec.parent
     return folder / FOLDER / f"{name}.yaml"
+
+
+def printer_named(name: str, spec: FilePath | None) -> FilePath:
+    """The path for a printer's name typed on the command line; `PlatekitError` if no file can have that name."""
+    try:
+        Paper.model_validate({"printer": name})
+    except ValidationError as error:
+        said = error.errors(include_url=False)[0]["ctx"]
+        raise PlatekitError(f"the printer's name: found {said['found']}; {said['wanted']}") from None
+    return printer_path(name, spec)
 
 
 def load_printer(path: FilePath) -> StoredPrinter:

@@ -58,8 +58,12 @@ class Spec:
 
     @property
     def revision(self) -> str:
-        """The mark printed on everything: 8 characters that change when the meaning does, and only then."""
-        plain = json.dumps(_rounded(self.model.model_dump(mode="json", by_alias=True)), sort_keys=True)
+        """The mark printed on everything: 8 characters that change when the meaning does, and only then.
+
+        The paper and the printer do not count: the same plate printed again, corrected, is still the same plate.
+        """
+        meaning = self.model.model_dump(mode="json", by_alias=True, exclude={"paper"})
+        plain = json.dumps(_rounded(meaning), sort_keys=True)
         return hashlib.sha256(plain.encode()).hexdigest()[:8]
 
     def problem(self, field_path: str, found: str, wanted: str) -> Problem:
