@@ -198,8 +198,13 @@ def template(
 
     layout = laid_out(spec, as_json)
     verdict = judge(layout)
-    side = None if seen_from is None else seen_from.value
-    wanted = PrintWanted(side, both_sides, measured, printer, corrected=not uncorrected)
+    wanted = PrintWanted(
+        seen_from=None if seen_from is None else seen_from.value,
+        both_sides=both_sides,
+        measured=measured,
+        printer=printer,
+        corrected=not uncorrected,
+    )
     printed = print_template(layout, verdict, out, wanted)
     if as_json:
         show_json(printed.figures(verdict))
