@@ -9,6 +9,7 @@ The words, each defined where it lives:
     disc, slot, spine    round shapes, and the point, stretch or arc they are measured from            (shapes)
     distance, depth      between regions; from a point to an outline, negative outside        (measure, loop)
     hull, envelope       the smallest convex outline; what reaches farthest in each direction           (hull)
+    upright, lying       prisms and cones; cylinders across; how near they come in all three     (solids)
     travel, position     straight or swinging; 0 at nominal, positive towards tension                  (sweep)
     ring, tag            points of one kind at one radius; what tells kinds apart                   (symmetry)
 
@@ -40,6 +41,7 @@ from platekit.geometry.point import (
 )
 from platekit.geometry.pose import Pose
 from platekit.geometry.shapes import CurvedSlot, Disc, Shape, Slot, curved_slot, disc_loop, slot
+from platekit.geometry.solids import Clearance, Lying, Solid, Upright, clearance, height_gap, nearest_position
 from platekit.geometry.sweep import Straight, Swing, Travel, ends, pose_at, sweep
 from platekit.geometry.symmetry import mirror_fits, mirrored_matches, turn_order
 
@@ -48,6 +50,7 @@ __all__ = [
     "EPS",
     "Arc",
     "Box",
+    "Clearance",
     "CurvedSlot",
     "Disc",
     "Edge",
@@ -55,19 +58,23 @@ __all__ = [
     "Index",
     "Line",
     "Loop",
+    "Lying",
     "Point",
     "Pose",
     "Shape",
     "Slot",
+    "Solid",
     "Straight",
     "Swing",
     "Travel",
+    "Upright",
     "Vertex",
     "arc",
     "between",
     "box_of",
     "box_round",
     "circle_points",
+    "clearance",
     "covered_by_union",
     "covers",
     "crosses",
@@ -81,6 +88,7 @@ __all__ = [
     "edge_of",
     "ends",
     "even_angles",
+    "height_gap",
     "hull",
     "intersection",
     "loop_of",
@@ -88,6 +96,7 @@ __all__ = [
     "min_enclosing_disc",
     "mirror_fits",
     "mirrored_matches",
+    "nearest_position",
     "notch",
     "polar",
     "polygon_loop",

@@ -1,0 +1,134 @@
+"""The distance of two convex solids from what they reach in each direction.
+
+A convex solid is told by its *support*: the farthest of its points in a direction. The difference of two convex solids
+is convex too, and its point nearest to zero is the shortest way from one to the other. The search (P: Gilbert, Johnson,
+Keerthi, IEEE Journal of Robotics and Automation 4, 1988) keeps at most four supports and looks for a better one in the
+direction that the nearest point of their hull asks for; in each step the support also gives a lower bound.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from itertools import combinations
+from typing import NamedTuple
+
+Spot = tuple[float, float, float]
+"""A point in the plate frame with its height, mm."""
+Support = Callable[[Spot], Spot]
+"""The farthest point of a solid in a direction."""
+
+CLOSE = 1e-7
+"""Difference of the two bounds, in mm, at which the search ends (ours)."""
+MOST_LOOKS = 400
+"""Supports asked for before the search settles for the bound it has (ours)."""
+FLAT = 1e-24
+"""Below this a triangle is a line, in terms of its area squared over that of its sides (ours)."""
+
+
+class Way(NamedTuple):
+    """The shortest way between two solids: a lower bound of its length in mm, and its two ends."""
+
+    length: float
+    a: Spot
+    b: Spot
+
+
+class _Corner(NamedTuple):
+    """A point of the difference, and the points of both solids that it came from."""
+
+    w: Spot
+    a: Spot
+    b: Spot
+
+
+def shortest_way(a: Support, b: Support) -> Way | None:
+    """The shortest way between two convex solids; None when they share space or touch."""
+    corner = _corner(a, b, (1.0, 0.0, 0.0))
+    simplex, weights, v = [corner], [1.0], corner.w
+    bound = 0.0
+    for _ in range(MOST_LOOKS):
+        size = math.sqrt(_dot(v, v))
+        if size <= CLOSE:
+            return None
+        corner = _corner(a, b, (-v[0], -v[1], -v[2]))
+        bound = max(bound, _dot(v, corner.w) / size)
+        if size - bound <= CLOSE or any(corner.w == own.w for own in simplex):
+            return Way(bound, _mean(weights, [c.a for c in simplex]), _mean(weights, [c.b for c in simplex]))
+        simplex.append(corner)
+        simplex, weights, v = _nearest(simplex)
+        if len(simplex) == 4:
+            return None
+    return Way(bound, _mean(weights, [c.a for c in simplex]), _mean(weights, [c.b for c in simplex]))
+
+
+def _corner(a: Support, b: Support, direction: Spot) -> _Corner:
+    x, y, z = direction
+    p, q = a(direction), b((-x, -y, -z))
+    return _Corner((p[0] - q[0], p[1] - q[1], p[2] - q[2]), p, q)
+
+
+def _dot(p: Spot, q: Spot) -> float:
+    return p[0] * q[0] + p[1] * q[1] + p[2] * q[2]
+
+
+def _less(p: Spot, q: Spot) -> Spot:
+    return (p[0] - q[0], p[1] - q[1], p[2] - q[2])
+
+
+def _mean(weights: list[float], spots: list[Spot]) -> Spot:
+    x, y, z = (math.fsum(w * spot[k] for w, spot in zip(weights, spots, strict=True)) for k in range(3))
+    return (x, y, z)
+
+
+def _nearest(simplex: list[_Corner]) -> tuple[list[_Corner], list[float], Spot]:
+    """The part of a simplex on which its point nearest to zero lies, that point, and its weights.
+
+    Four corners come back only when zero lies among them.
+    """
+    if len(simplex) == 4 and _holds_zero([c.w for c in simplex]):
+        return simplex, [0.25] * 4, (0.0, 0.0, 0.0)
+    best: tuple[float, list[_Corner], list[float], Spot] | None = None
+    for many in range(1, min(len(simplex), 3) + 1):
+        for part in combinations(simplex, many):
+            weights = _weights([c.w for c in part])
+            if weights is None:
+                continue
+            v = _mean(weights, [c.w for c in part])
+            square = _dot(v, v)
+            if best is None or square < best[0]:
+                best = (square, list(part), weights, v)
+    assert best is not None
+    return best[1], best[2], best[3]
+
+
+def _weights(spots: list[Spot]) -> list[float] | None:
+    """Weights of the point nearest to zero on a point, line or plane, if it lies between the corners."""
+    if len(spots) == 1:
+        return [1.0]
+    p = spots[0]
+    e = _less(spots[1], p)
+    ee, ep = _dot(e, e), _dot(e, p)
+    if len(spots) == 2:
+        t = -ep / ee if ee > 0.0 else -1.0
+        return [1.0 - t, t] if 0.0 < t < 1.0 else None
+    f = _less(spots[2], p)
+    ff, ef, fp = _dot(f, f), _dot(e, f), _dot(f, p)
+    det = ee * ff - ef * ef
+    if det <= FLAT * ee * ff:
+        return None
+    s, t = (ef * fp - ff * ep) / det, (ef * ep - ee * fp) / det
+    return [1.0 - s - t, s, t] if s > 0.0 and t > 0.0 and s + t < 1.0 else None
+
+
+def _holds_zero(spots: list[Spot]) -> bool:
+    """Whether zero lies inside a tetrahedron: on the inner side of each of its faces."""
+    for k in range(4):
+        apex = spots[k]
+        p, q, r = (spots[m] for m in range(4) if m != k)
+        (ex, ey, ez), (fx, fy, fz) = _less(q, p), _less(r, p)
+        normal = (ey * fz - ez * fy, ez * fx - ex * fz, ex * fy - ey * fx)
+        inner, zero = _dot(normal, _less(apex, p)), -_dot(normal, p)
+        if inner == 0.0 or inner * zero <= 0.0:
+            return False
+    return True
