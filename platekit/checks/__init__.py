@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from platekit.checks import bodies, openings, orientation, plausible, screws
+from platekit.checks import bodies, cutting, openings, orientation, plausible, screws
 from platekit.checks.finding import FieldValue, Finding, Level, Remedy, Verdict, worst_first
 from platekit.checks.rule import Rule
 from platekit.placed import Layout
@@ -13,6 +13,7 @@ __all__ = ["RULES", "FieldValue", "Finding", "Level", "Remedy", "Rule", "Verdict
 
 RULES: tuple[Rule, ...] = (
     *openings.RULES,
+    *cutting.RULES,
     *bodies.RULES,
     *screws.RULES,
     *orientation.RULES,

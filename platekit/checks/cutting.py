@@ -1,0 +1,232 @@
+"""Rules on the process: what a cut leaves at the far face, how far it comes off, whether the head can pierce."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+
+from platekit.checks.advice import rounded_up, say
+from platekit.checks.finding import Finding, Remedy
+from platekit.checks.rule import Rule
+from platekit.cutting import Ability, Making, ability_of, can_pierce, makings, must_pass
+from platekit.geometry import Disc, Loop, Shape
+from platekit.placed import Layout, Opening
+
+SLACK = 1e-6
+"""Lengths this near are equal, mm (ours)."""
+FINE = 0.005
+"""How closely a width is searched for when it is told, mm (ours)."""
+TRIES = 8
+"""How often a wider hole is looked for: its scatter steps up with its size (ours; two are enough)."""
+
+
+def _left_as_cut(layout: Layout) -> Iterator[tuple[Opening, Making]]:
+    for opening, making in zip(layout.openings, makings(layout), strict=True):
+        if making.cut is not None and not making.small:
+            yield opening, making
+
+
+# --------------------------------------------------------------------------------------------- what passes
+
+
+def taper(layout: Layout) -> Iterator[Finding]:
+    """A hole that lets its screw or spigot in at the top and not out at the bottom."""
+    ability = ability_of(layout)
+    for opening, passing in _passed(layout):
+        narrow = opening.size + ability.hole_error.value - ability.taper_loss
+        if narrow >= passing - SLACK:
+            continue
+        advice, remedies = _wider(layout, ability, opening, passing)
+        lean = math.degrees(ability.taper.value)
+        yield Finding(
+            "taper",
+            "stop",
+            f"{opening.name}: {say(layout, opening.size)} wide at the face that is cut from, {say(layout, narrow)} "
+            f"at the other ({lean:g} degrees of taper); {say(layout, passing)} must pass",
+            (opening.name,),
+            opening.center,
+            narrow,
+            passing,
+            advice=advice,
+            remedies=remedies,
+        )
+
+
+def tolerance(layout: Layout) -> Iterator[Finding]:
+    """A hole that passes as drawn, but not when it comes out at the small end of what the process holds."""
+    ability = ability_of(layout)
+    for opening, passing in _passed(layout):
+        narrow = opening.size + ability.hole_error.value - ability.taper_loss
+        small = ability.small_end(opening.size)
+        if small >= passing - SLACK or narrow < passing - SLACK:
+            continue
+        scatter = ability.scatter(opening.size)
+        advice, remedies = _wider(layout, ability, opening, passing)
+        yield Finding(
+            "tolerance",
+            "warn",
+            f"{opening.name}: {say(layout, opening.size)} may turn out {say(layout, small)} at its small end, "
+            f"{say(layout, scatter.value)} of it by scatter ({scatter.source}); {say(layout, passing)} must pass",
+            (opening.name,),
+            opening.center,
+            small,
+            passing,
+            advice=advice,
+            remedies=remedies,
+        )
+
+
+def _passed(layout: Layout) -> Iterator[tuple[Opening, float]]:
+    """The openings that stay as cut, with the diameter of what goes through them."""
+    for opening, _ in _left_as_cut(layout):
+        passing = must_pass(layout, opening)
+        if passing is not None and opening.size > 0:
+            yield opening, passing
+
+
+def _wider(layout: Layout, ability: Ability, opening: Opening, passing: float) -> tuple[str, tuple[Remedy, ...]]:
+    """Advice to drill a round hole, or to make a slot as wide as the process needs it."""
+    if isinstance(opening.shape, Disc) and opening.role == "screw":
+        return "leave how it is made to the process, which drills it (made: auto)", (
+            Remedy(f"mounts.{opening.mount}.bolts.made", "auto"),
+        )
+    wide = opening.size
+    for _ in range(TRIES):
+        wide = rounded_up(layout, passing + wide - ability.small_end(wide)) * _unit(layout)
+        if ability.small_end(wide) >= passing:
+            break
+    shown = rounded_up(layout, wide)
+    if opening.role == "pilot":
+        clearance = rounded_up(layout, wide - passing)
+        field = f"{opening.field}.clearance" if opening.field.endswith(".pilot") else None
+        return f"give the pilot a clearance of {clearance:g} {layout.spec.unit}", (
+            (Remedy(field, clearance),) if field and layout.mounts[opening.mount or ""].standard is None else ()
+        )
+    field = _hole_field(layout, opening)
+    sentence = f"make it {shown:g} {layout.spec.unit} wide, or cut it small and mill it"
+    return sentence, (Remedy(field, shown),) if field else ()
+
+
+def _unit(layout: Layout) -> float:
+    return 25.4 if layout.spec.unit == "in" else 1.0
+
+
+def _hole_field(layout: Layout, opening: Opening) -> str | None:
+    """Where the spec says how wide the holes of a mount are."""
+    if opening.role != "screw" or opening.mount is None:
+        return None
+    pattern = layout.model.mounts[opening.mount].pattern
+    inside = f".{pattern.choice}" if pattern.choice in ("circle", "rectangle") else ""
+    return f"mounts.{opening.mount}.pattern{inside}.hole"
+
+
+# --------------------------------------------------------------------------------------------- piercing, kerf
+
+
+def pierce_room(layout: Layout) -> Iterator[Finding]:
+    """Openings in which the head cannot pierce without spoiling the finished edge."""
+    ability = ability_of(layout)
+    room = ability.pierce_room.value
+    for opening, making in zip(layout.openings, makings(layout), strict=True):
+        if making.cut is None or can_pierce(making.cut, room):
+            continue
+        drill = isinstance(opening.shape, Disc) and opening.role == "screw"
+        wide = f"{rounded_up(layout, 2 * room):g} {layout.spec.unit}"
+        yield Finding(
+            "pierce-room",
+            "stop",
+            f"{opening.name}: nowhere inside is {say(layout, room)} from every edge, which {ability.process} needs to "
+            "pierce clear of the finished edge",
+            (opening.name,),
+            opening.center,
+            widest_room(making.cut, room),
+            room,
+            advice="have it marked and drilled (bolts: made: drill)"
+            if drill
+            else f"make it at least {wide} wide somewhere, or drill a start hole and say so to whoever cuts",
+            remedies=(Remedy(f"mounts.{opening.mount}.bolts.made", "drill"),) if drill else (),
+        )
+
+
+def kerf_fits(layout: Layout) -> Iterator[Finding]:
+    """Openings with a neck narrower than the kerf: the path round them falls apart there."""
+    kerf = layout.limits.kerf.value
+    for opening, making in _left_as_cut(layout):
+        shape = making.cut
+        if not isinstance(shape, Loop) or len(shape.grown_all(-kerf / 2)) == 1:
+            continue
+        yield Finding(
+            "kerf",
+            "stop",
+            f"{opening.name}: it has a place narrower than the kerf of {say(layout, kerf)}, so no path runs round it",
+            (opening.name,),
+            opening.center,
+            narrowest_neck(shape, kerf),
+            kerf,
+            advice=f"make it wider than {say(layout, kerf)} everywhere, or give the kerf that your machine leaves "
+            "(cutting: kerf)",
+        )
+
+
+def widest_room(shape: Shape, most: float) -> float:
+    """How far from every edge the roomiest point inside a shape is, mm, to `FINE`; at most `most`."""
+    if not isinstance(shape, Loop):
+        return min(shape.radius, most)
+    return _largest(lambda room: bool(shape.grown_all(-room)), most)
+
+
+def narrowest_neck(shape: Loop, most: float) -> float:
+    """The widest path (mm, to `FINE`) that still runs round inside a shape in one piece; at most `most`."""
+    return _largest(lambda width: len(shape.grown_all(-width / 2)) == 1, most)
+
+
+def _largest(holds: Callable[[float], bool], most: float) -> float:
+    low, high = 0.0, most
+    while high - low > FINE:
+        middle = (low + high) / 2
+        low, high = (middle, high) if holds(middle) else (low, middle)
+    return low
+
+
+def no_table(layout: Layout) -> Iterator[Finding]:
+    """A drill press follows no drawing: what is not round, and the outside, is sawn."""
+    ability = ability_of(layout)
+    if ability.traits.table:
+        return
+    others = [opening.name for opening in layout.openings if opening.through and not isinstance(opening.shape, Disc)]
+    also = f", and {len(others)} openings that are not round," if len(others) > 1 else ""
+    also = f" and {others[0]}" if len(others) == 1 else also
+    yield Finding(
+        "no-table",
+        "note",
+        f"a {ability.process} press follows no drawing: the outside{also} must be sawn and filed to the paper",
+        ("outline", *others),
+        advice="or name the process of a table that cuts it (cutting: process)",
+    )
+
+
+RULES = (
+    Rule(
+        "taper",
+        "a hole that lets its screw in at the top and not out at the bottom",
+        "size less both sides of the taper against screw or spigot",
+        "process table",
+        taper,
+    ),
+    Rule(
+        "tolerance",
+        "a hole that does not pass at the small end of what the process holds",
+        "size less taper and scatter against screw or spigot",
+        "ISO 9013 class 1 (laser) or 2 (plasma, oxy-fuel); process table",
+        tolerance,
+    ),
+    Rule(
+        "pierce-room",
+        "a pierce on the finished edge",
+        "the process's room round a pierce",
+        "process table",
+        pierce_room,
+    ),
+    Rule("kerf", "an opening narrower than the cut", "the kerf", "geometry", kerf_fits),
+    Rule("no-table", "an outline drawn for a process that follows no drawing", "no table", "geometry", no_table),
+)
