@@ -1,0 +1,658 @@
+"""Rules on how the drive runs: belt and rim speeds, wrap, pulleys, shaft load, rating, cooling, torque, wanted speeds.
+
+All bounds come from `platekit.drive.limits` and the belt tables; the figures are those that were worked out once, when
+the shafts got their places.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from platekit.checks.advice import say
+from platekit.checks.drive_edits import (
+    Resized,
+    belt_value,
+    both_resized,
+    length,
+    middle,
+    other_length,
+    placed_by_belt,
+    resized,
+    tried,
+    whole,
+    with_pulley,
+)
+from platekit.checks.finding import Finding, Remedy
+from platekit.checks.rule import Rule
+from platekit.errors import DriveError
+from platekit.placed import Layout, PlacedBelt
+from platekit.tables import belts
+
+if TYPE_CHECKING:
+    from platekit.drive import DriveRequest
+
+ROUNDED = 1e-6
+"""Share by which a figure may pass its limit through rounding alone."""
+
+STANDARD_POWERS_KW = (0.06, 0.09, 0.12, 0.18, 0.25, 0.37, 0.55, 0.75, 1.1, 1.5, 2.2, 3.0, 4.0, 5.5, 7.5, 11.0, 15.0)
+"""Powers in which motors are sold, kW. Published: IEC 60072-1, preferred rated outputs."""
+
+MOST_BELTS = 20
+"""Most belts side by side that are advised, as many as the spec takes."""
+
+
+def _first(layout: Layout) -> tuple[PlacedBelt, ...]:
+    """The belt on the motor's shaft: rules on the motor look at it alone."""
+    return layout.belts[:1]
+
+
+def _last(layout: Layout) -> tuple[PlacedBelt, ...]:
+    """The belt on the working shaft: rules on what is wanted look at it alone."""
+    return layout.belts[-1:]
+
+
+def _section(belt: PlacedBelt) -> belts.Section | None:
+    return None if belt.request.belt is None else belts.section(belt.request.belt.section)
+
+
+def _and(*changes: Resized) -> str:
+    return " and ".join(f"a {change.end} pulley of {change.said}" for change in changes)
+
+
+# -------------------------------------------------------------------------------------------- speeds
+
+
+def belt_speed(layout: Layout) -> Iterator[Finding]:
+    """A belt that runs faster than it may, or so slowly that it must pull hard."""
+    from platekit.drive.limits import LEAST_BELT_SPEED_M_S
+
+    for belt in layout.belts:
+        section, rims, usual = _section(belt), belt.result.rims, belt.result.belt_speed_m_s
+        if section is None or rims is None or usual is None:
+            continue
+        limit, fastest = rims.belt_limit_m_s, rims.belt_m_s * _light(belt)
+        if limit is not None and fastest > limit * (1 + ROUNDED):
+            yield _fast_belt(layout, belt, fastest, limit)
+        elif not section.toothed and usual < LEAST_BELT_SPEED_M_S * (1 - ROUNDED):
+            yield _slow_belt(layout, belt, usual, LEAST_BELT_SPEED_M_S)
+
+
+def _fast_belt(layout: Layout, belt: PlacedBelt, found: float, limit: float) -> Finding:
+    request, changes = both_resized(layout, belt, limit / found)
+    lower = _slower_motor(layout, belt, limit / found)
+    smaller = tried(request) is not None and placed_by_belt(layout, belt)
+    return Finding(
+        "belt-speed",
+        "stop",
+        f"{belt.name}: the belt runs {found:.1f} m/s at the highest setting; {_kind(belt)} may run {limit:.1f} m/s",
+        whole(belt),
+        middle(belt),
+        found,
+        limit,
+        "m/s",
+        advice=f"use {_and(*changes)}" + (f", or {lower[0]}" if lower else ""),
+        remedies=tuple(change.remedy for change in changes) if smaller else lower[1] if lower else (),
+    )
+
+
+def _slow_belt(layout: Layout, belt: PlacedBelt, found: float, limit: float) -> Finding:
+    request, changes = both_resized(layout, belt, limit / found)
+    fits = tried(request) is not None and placed_by_belt(layout, belt)
+    return Finding(
+        "belt-speed",
+        "warn",
+        f"{belt.name}: the belt runs only {found:.1f} m/s at the motor's rated speed; below {limit:.1f} m/s it carries "
+        f"its power only with a pull that is hard on shafts",
+        whole(belt),
+        middle(belt),
+        found,
+        limit,
+        "m/s",
+        advice=f"use {_and(*changes)}{'' if fits else ', and a longer belt'}",
+        remedies=tuple(change.remedy for change in changes) if fits else (),
+    )
+
+
+def _kind(belt: PlacedBelt) -> str:
+    return "it" if belt.request.belt is None else f"a belt of section {belt.request.belt.section}"
+
+
+def _light(belt: PlacedBelt) -> float:
+    """How much faster than in the figures the motor runs when nothing loads it: a brushed one races, others do not."""
+    from platekit.drive.working import voltage_motor
+
+    motor = belt.request.motor
+    if motor is None or motor.kind == "induction" or motor.light is None:
+        return 1.0
+    top = belt.result.points[-1]
+    return voltage_motor(motor).speed_rpm(motor.light[1], top.setting or 1.0) / top.motor_rpm
+
+
+def _slower_motor(layout: Layout, belt: PlacedBelt, share: float) -> tuple[str, tuple[Remedy, ...]] | None:
+    """Advice to keep the motor at this share of its top speed; None where nothing sets its speed."""
+    from platekit.drive.motors import frequency_for_hz
+    from platekit.drive.working import induction_motor, voltage_motor
+
+    drive, motor = layout.model.drive, belt.request.motor
+    assert drive is not None
+    if motor is None or belt.result.rims is None or belt.result.rims.motor_rpm is None:
+        return None
+    wanted_rpm = belt.result.rims.motor_rpm * _light(belt) * share
+    if drive.inverter is not None:
+        hertz = math.floor(frequency_for_hz(induction_motor(motor), wanted_rpm) * 10 + 1e-6) / 10
+        if hertz < drive.inverter.from_:
+            return None
+        return f"let the inverter go no higher than {hertz:g} Hz", (Remedy("drive.inverter.to", f"{hertz:g} Hz"),)
+    if drive.voltage is not None and motor.light is not None:
+        setting = math.floor(voltage_motor(motor).setting_for(wanted_rpm, motor.light[1]) * 1000) / 1000
+        if setting < drive.voltage.from_:
+            return None
+        return f"turn the voltage no higher than {setting:g} of full", (Remedy("drive.voltage.to", setting),)
+    return None
+
+
+def speed_limit(layout: Layout) -> Iterator[Finding]:
+    """A motor, pulley rim or tool that may not run as fast as the highest setting makes it."""
+    from platekit.drive.limits import ASK_THE_MAKER_ABOVE_HZ
+
+    for belt in _first(layout):
+        rims = belt.result.rims
+        if rims is None or rims.motor_rpm is None:
+            continue
+        if rims.motor_limit_rpm is not None:
+            yield from _too_fast(
+                layout, belt, "the motor", rims.motor_rpm, rims.motor_limit_rpm, "rpm", belt.driver.name
+            )
+            continue
+        inverter = layout.model.drive.inverter if layout.model.drive else None
+        if inverter is not None and inverter.to > ASK_THE_MAKER_ABOVE_HZ:
+            yield Finding(
+                "speed-limit",
+                "warn",
+                f"{belt.name}: the inverter goes to {inverter.to:g} Hz and the motor's top speed is not given; "
+                f"above {ASK_THE_MAKER_ABOVE_HZ:g} Hz a motor is not run without its maker's word",
+                (belt.driver.name,),
+                belt.driver.center,
+                inverter.to,
+                ASK_THE_MAKER_ABOVE_HZ,
+                "Hz",
+                advice="give the marked top speed as `max_speed`, or let the inverter go no higher than "
+                f"{ASK_THE_MAKER_ABOVE_HZ:g} Hz",
+                remedies=(Remedy("drive.inverter.to", f"{ASK_THE_MAKER_ABOVE_HZ:g} Hz"),),
+            )
+    for belt in layout.belts:
+        rims = belt.result.rims
+        if rims is None:
+            continue
+        for pulley, found, limit in (
+            (belt.driver, rims.driver_m_s, rims.driver_limit_m_s),
+            (belt.driven, rims.driven_m_s, rims.driven_limit_m_s),
+        ):
+            yield from _too_fast(layout, belt, f"the rim of {pulley.name}", found, limit, "m/s", pulley.name)
+    for belt in _last(layout):
+        rims = belt.result.rims
+        if rims is not None and rims.tool_rpm is not None and rims.tool_limit_rpm is not None:
+            yield from _too_fast(layout, belt, "the tool", rims.tool_rpm, rims.tool_limit_rpm, "rpm", belt.driven.name)
+
+
+def _too_fast(
+    layout: Layout, belt: PlacedBelt, what: str, loaded: float, limit: float, unit: str, feature: str
+) -> Iterator[Finding]:
+    light = _light(belt)
+    found = loaded * light
+    if found <= limit * (1 + ROUNDED):
+        return
+    share = limit / found
+    lower = _slower_motor(layout, belt, share)
+    options, remedies = ([lower[0]], lower[1]) if lower else ([], ())
+    change = None
+    if what == "the tool":
+        change = resized(layout, belt, "driven", belt.result.driven_pitch / share, up=True)
+    elif unit == "m/s":
+        change = resized(layout, belt, "driver", belt.result.driver_pitch * share, up=False)
+    if change is not None:
+        options.append(f"use {_and(change)}")
+        request = with_pulley(belt.request, change)
+        if not remedies and tried(request) is not None:
+            remedies = (change.remedy,)
+    if unit == "m/s":
+        options.append("give the pulley's `material`, if it is not cast iron")
+    empty = " when nothing loads it" if light > 1 else ""
+    yield Finding(
+        "speed-limit",
+        "stop",
+        f"{belt.name}: {what} runs {found:,.{0 if unit == 'rpm' else 1}f} {unit} at the highest setting{empty}; "
+        f"{limit:,.{0 if unit == 'rpm' else 1}f} {unit} is its limit",
+        (feature,),
+        belt.driven.center if feature == belt.driven.name else belt.driver.center,
+        found,
+        limit,
+        unit,
+        advice=", or ".join(options) or "use a motor that is marked for this speed",
+        remedies=remedies,
+    )
+
+
+def slow_cooling(layout: Layout) -> Iterator[Finding]:
+    """An inverter that goes so low that the fan on the motor's shaft does not cool it at full torque."""
+    from platekit.drive.limits import SLOW_COOLING_HZ
+
+    inverter = layout.model.drive.inverter if layout.model.drive else None
+    for belt in _first(layout):
+        if inverter is None or inverter.from_ >= SLOW_COOLING_HZ:
+            continue
+        liftable = inverter.to >= SLOW_COOLING_HZ
+        yield Finding(
+            "slow-cooling",
+            "warn",
+            f"{belt.name}: the inverter goes down to {inverter.from_:g} Hz; below {SLOW_COOLING_HZ:g} Hz the fan on "
+            "its shaft cools the motor too little for full torque",
+            (belt.driver.name,),
+            belt.driver.center,
+            inverter.from_,
+            SLOW_COOLING_HZ,
+            "Hz",
+            advice=f"go no lower than {SLOW_COOLING_HZ:g} Hz with a higher ratio, use less than full torque there, or "
+            "fit a fan with a motor of its own and accept this",
+            remedies=(Remedy("drive.inverter.from", f"{SLOW_COOLING_HZ:g} Hz"),) if liftable else (),
+        )
+
+
+# ----------------------------------------------------------------------------------- belt and pulleys
+
+
+def wrap(layout: Layout) -> Iterator[Finding]:
+    """A small pulley that the belt holds over too small an angle, or with too few teeth."""
+    from platekit.drive.limits import LEAST_TEETH_IN_MESH, LEAST_WRAP
+
+    for belt in layout.belts:
+        section = _section(belt)
+        if section is None:
+            continue
+        if section.toothed:
+            if belt.result.teeth_in_mesh < LEAST_TEETH_IN_MESH:
+                yield _few_teeth(layout, belt, LEAST_TEETH_IN_MESH)
+        elif belt.result.small_wrap < LEAST_WRAP - ROUNDED:
+            yield _little_wrap(layout, belt, LEAST_WRAP)
+
+
+def _little_wrap(layout: Layout, belt: PlacedBelt, needed: float) -> Finding:
+    from platekit.drive.open_belt import belt_length, centres_for_wrap
+
+    result = belt.result
+    advice = "move the idler so that the belt lies further round the small pulley"
+    remedies: tuple[Remedy, ...] = ()
+    if not belt.idlers:
+        centres = centres_for_wrap(needed, *sorted((result.driver_pitch, result.driven_pitch)))
+        least = belt_length(centres, result.driver_pitch, result.driven_pitch)
+        advice = (
+            f"set the shafts at least {say(layout, centres)} apart with a belt of {say(layout, least)} pitch length"
+        )
+        longer = next((size for size in belts.stock(_name(belt)) if size.pitch_length > least), None)
+        if longer is not None:
+            advice += f" or more, such as {longer.label}"
+            remedies = (other_length(layout, belt, longer),) if placed_by_belt(layout, belt) else ()
+        advice += ", or use a smaller ratio"
+    return Finding(
+        "wrap",
+        "warn",
+        f"{belt.name}: the belt lies only {math.degrees(result.small_wrap):.0f} degrees round the small pulley; "
+        f"below {math.degrees(needed):.0f} it slips or must be set much tighter",
+        whole(belt),
+        (belt.driver if result.driver_pitch < result.driven_pitch else belt.driven).center,
+        math.degrees(result.small_wrap),
+        math.degrees(needed),
+        "degrees",
+        advice=advice,
+        remedies=remedies,
+    )
+
+
+def _few_teeth(layout: Layout, belt: PlacedBelt, needed: int) -> Finding:
+    held = belt.result.teeth_in_mesh
+    remedies: tuple[Remedy, ...] = ()
+    advice = "use larger pulleys, or set the shafts farther apart"
+    for step in range(1, 60):
+        request, changes = both_resized(layout, belt, 1 + step / 20)
+        after = tried(request)
+        if after is not None and after.teeth_in_mesh >= needed:
+            advice = f"use {_and(*changes)}"
+            remedies = tuple(change.remedy for change in changes) if placed_by_belt(layout, belt) else ()
+            break
+    return Finding(
+        "wrap",
+        "warn",
+        f"{belt.name}: only {held} teeth are in mesh; with fewer than {needed} each missing one costs a fifth of what "
+        "the belt carries",
+        whole(belt),
+        belt.driver.center,
+        float(held),
+        float(needed),
+        "teeth",
+        advice=advice,
+        remedies=remedies,
+    )
+
+
+def _name(belt: PlacedBelt) -> str:
+    assert belt.request.belt is not None
+    return belt.request.belt.section
+
+
+def small_pulley(layout: Layout) -> Iterator[Finding]:
+    """A pulley smaller than a belt of this section should bend round."""
+    from platekit.drive.limits import SMALL_PULLEY_ROOM
+
+    for belt in layout.belts:
+        least = belt.result.smallest_pitch
+        if least is None or belt.result.small_pitch >= least * (1 - SMALL_PULLEY_ROOM):
+            continue
+        pulley = belt.driver if belt.driver.pitch_diameter <= belt.driven.pitch_diameter else belt.driven
+        source = belts.smallest_pulley(_name(belt)).source
+        request, changes = both_resized(layout, belt, least / belt.result.small_pitch)
+        fits = tried(request) is not None and placed_by_belt(layout, belt)
+        yield Finding(
+            "small-pulley",
+            "warn",
+            f"{belt.name}: {pulley.name} has {say(layout, belt.result.small_pitch)} pitch diameter; a belt of section "
+            f"{_name(belt)} wants {say(layout, least)} at least ({source.name}, {source.kind})",
+            (pulley.name,),
+            pulley.center,
+            belt.result.small_pitch,
+            least,
+            advice=f"use {_and(*changes)}, or a section that bends tighter",
+            remedies=tuple(change.remedy for change in changes) if fits else (),
+        )
+
+
+def overhung_load(layout: Layout) -> Iterator[Finding]:
+    """A belt that pulls harder at the motor's shaft than such a motor is made for."""
+    for belt in layout.belts:
+        forces = belt.result.forces
+        if forces is None or forces.overhung_limit is None or forces.overhung <= forces.overhung_limit * (1 + ROUNDED):
+            continue
+        request, changes = both_resized(layout, belt, forces.overhung / forces.overhung_limit)
+        fits = tried(request) is not None and placed_by_belt(layout, belt)
+        yield Finding(
+            "overhung-load",
+            "warn",
+            f"{belt.name}: the belt loads the motor's shaft with {forces.overhung:.0f} N; the smallest pulley that is "
+            f"usual on such a motor makes {forces.overhung_limit:.0f} N",
+            (belt.driver.name,),
+            belt.driver.center,
+            forces.overhung,
+            forces.overhung_limit,
+            "N",
+            advice=f"use {_and(*changes)}, or ask the motor's maker what its bearings stand",
+            remedies=tuple(change.remedy for change in changes) if fits else (),
+        )
+
+
+def belt_rating(layout: Layout) -> Iterator[Finding]:
+    """A belt that the published rating does not let carry the design power."""
+    for belt in layout.belts:
+        forces = belt.result.forces
+        rated = None if forces is None else forces.rating.power_w
+        if forces is None or rated is None or rated >= forces.design_power_w * (1 - ROUNDED):
+            continue
+        source = forces.rating.source
+        said = "" if source is None else f" ({source.name}, {source.kind})"
+        advice, remedies = _stronger(layout, belt)
+        yield Finding(
+            "belt-rating",
+            "warn",
+            f"{belt.name}: the belt is to carry {forces.design_power_w / 1000:.2f} kW with its service factor; "
+            f"its rating is {rated / 1000:.2f} kW{said}",
+            whole(belt),
+            middle(belt),
+            rated / 1000,
+            forces.design_power_w / 1000,
+            "kW",
+            advice=advice,
+            remedies=remedies,
+        )
+
+
+def _stronger(layout: Layout, belt: PlacedBelt) -> tuple[str, tuple[Remedy, ...]]:
+    """More belts side by side, or a wider one: the first that carries the design power."""
+    made = belt.request.belt
+    assert made is not None
+    if belts.section(made.section).toothed:
+        for step in range(1, 40):
+            width = math.ceil(made.width * (1 + step / 8))
+            if _carries(replace(belt.request, belt=replace(made, width=float(width)))):
+                remedy = belt_value(layout, belt, width=length(layout, float(width)))
+                return f"use a belt {say(layout, float(width))} wide, with rims to match", (remedy,)
+        return "use a stronger section or larger pulleys", ()
+    for count in range(made.count + 1, MOST_BELTS + 1):
+        if _carries(replace(belt.request, belt=replace(made, count=count))):
+            look = "look the rating up in your belt's own table first: today's belts carry more"
+            return f"{look}; by this one it takes {count} belts side by side, or larger pulleys", (
+                belt_value(layout, belt, count=count),
+            )
+    return "use a stronger section or larger pulleys, or look the rating up in your belt's own table", ()
+
+
+def _carries(request: DriveRequest) -> bool:
+    after = tried(request)
+    if after is None or after.forces is None or after.forces.rating.power_w is None:
+        return False
+    return after.forces.rating.power_w >= after.forces.design_power_w
+
+
+# ------------------------------------------------------------------------------------- what is wanted
+
+
+def wanted_speed(layout: Layout) -> Iterator[Finding]:
+    """Speeds that the working shaft should have and does not reach."""
+    for belt in _last(layout):
+        reach = belt.result.reach
+        if reach is None or reach.reached:
+            continue
+        from platekit.drive.limits import SPEED_TOLERANCE
+
+        low_missed = reach.lowest_rpm > reach.wanted_low_rpm * (1 + SPEED_TOLERANCE)
+        found, needed = (
+            (reach.lowest_rpm, reach.wanted_low_rpm) if low_missed else (reach.highest_rpm, reach.wanted_high_rpm)
+        )
+        advice, remedies = _speeds_reached(layout, belt)
+        yield Finding(
+            "wanted-speed",
+            "stop",
+            f"{belt.name}: the working shaft runs {_range(reach.lowest_rpm, reach.highest_rpm)}; "
+            f"wanted is {_range(reach.wanted_low_rpm, reach.wanted_high_rpm)}",
+            (belt.driven.name,),
+            belt.driven.center,
+            found,
+            needed,
+            "rpm",
+            advice=advice,
+            remedies=remedies,
+        )
+
+
+def _range(low: float, high: float) -> str:
+    return f"{low:.0f} rpm" if round(low) == round(high) else f"{low:.0f} to {high:.0f} rpm"
+
+
+def _speeds_reached(layout: Layout, belt: PlacedBelt) -> tuple[str, tuple[Remedy, ...]]:
+    from platekit.drive.limits import LARGEST_RATIO
+
+    reach = belt.result.reach
+    assert reach is not None
+    if reach.ratio_needed is None:
+        return _wider_range(layout, belt)
+    ratio = reach.ratio_needed / belt.request.before
+    if not 1 / LARGEST_RATIO <= ratio <= LARGEST_RATIO:
+        return (
+            f"that takes {max(ratio, 1 / ratio):.1f} to 1, beyond any single belt ({LARGEST_RATIO:.0f} to 1): "
+            "use a jackshaft (`second`), a gear motor or a slower motor",
+            (),
+        )
+    said = f"a ratio of {ratio:.2f} to 1 would do"
+    for end, pitch in (
+        ("driven", belt.result.driver_pitch * ratio),
+        ("driver", belt.result.driven_pitch / ratio),
+    ):
+        for up in (True, False):
+            change = resized(layout, belt, "driven" if end == "driven" else "driver", pitch, up)
+            after = tried(with_pulley(belt.request, change))
+            if after is not None and after.reach is not None and after.reach.reached:
+                return f"{said}: use {_and(change)}", (change.remedy,)
+    return f"{said}, with another belt and centre distance (`platekit drive --choose` ranks them)", ()
+
+
+def _wider_range(layout: Layout, belt: PlacedBelt) -> tuple[str, tuple[Remedy, ...]]:
+    """No ratio reaches both ends: a wider range of the inverter does, if the motor can follow."""
+    from platekit.drive.motors import frequency_for_hz
+    from platekit.drive.working import induction_motor
+
+    reach, motor = belt.result.reach, belt.request.motor
+    assert reach is not None
+    why = f"no ratio does it: {reach.range_needed:.1f} to 1 is wanted and the motor gives {reach.range_given:.1f} to 1"
+    if motor is None or motor.kind != "induction":
+        return f"{why}; widen the voltage's range, or wish for less", ()
+    try:
+        ends = [
+            frequency_for_hz(induction_motor(motor), speed * belt.result.ratio)
+            for speed in (reach.wanted_low_rpm, reach.wanted_high_rpm)
+        ]
+    except DriveError:
+        return f"{why}; use pulleys that can be changed, or wish for less", ()
+    low, high = math.floor(ends[0] * 10) / 10, math.ceil(ends[1] * 10) / 10
+    value = {"from": f"{low:g} Hz", "to": f"{high:g} Hz"}
+    return (
+        f"{why}; an inverter from {low:g} to {high:g} Hz would do with these pulleys",
+        (Remedy("drive.inverter", dict(value)),),
+    )
+
+
+def torque_short(layout: Layout) -> Iterator[Finding]:
+    """Less torque at the working shaft than is wanted, somewhere within the wanted speeds."""
+    from platekit.drive.limits import TORQUE_MARGIN
+
+    for belt in _last(layout):
+        wanted, points = belt.request.wanted, belt.result.points
+        if wanted.torque_nm is None or not points:
+            continue
+        share = belt.result.reach.torque_share if belt.result.reach else None
+        if share is None:
+            share = min(point.torque_nm for point in points) / wanted.torque_nm
+        if share >= TORQUE_MARGIN * (1 - ROUNDED):
+            continue
+        advice, remedies = _more_torque(belt, share / TORQUE_MARGIN)
+        yield Finding(
+            "torque-short",
+            "stop",
+            f"{belt.name}: the working shaft has {share * wanted.torque_nm:.1f} Nm where it is weakest within "
+            f"the wanted speeds; {wanted.torque_nm:.1f} Nm is wanted",
+            (belt.driven.name,),
+            belt.driven.center,
+            share * wanted.torque_nm,
+            wanted.torque_nm * TORQUE_MARGIN,
+            "Nm",
+            advice=advice,
+            remedies=remedies,
+        )
+
+
+def _more_torque(belt: PlacedBelt, share: float) -> tuple[str, tuple[Remedy, ...]]:
+    motor, ratio = belt.request.motor, belt.result.ratio / share
+    geared = f"a ratio of {ratio:.2f} to 1, where its speeds are fast enough"
+    if motor is None or motor.kind != "induction":
+        return f"use {geared}, or a stronger motor", ()
+    needed = motor.power_w / share / 1000
+    power = next((size for size in STANDARD_POWERS_KW if size >= needed * (1 - ROUNDED)), math.ceil(needed))
+    return f"use a motor of {power:g} kW at the same speed, or {geared}", (
+        Remedy("drive.motor.power", f"{power:g} kW"),
+    )
+
+
+# ------------------------------------------------------------------------------------ what is not known
+
+
+def not_judged(layout: Layout) -> Iterator[Finding]:
+    """What the other rules could not look at, and which figure would let them."""
+    for belt in layout.belts:
+        yield from (_unknown(belt, what, give) for what, give in _gaps(belt))
+
+
+def _gaps(belt: PlacedBelt) -> Iterator[tuple[str, str]]:
+    if belt.request.motor is None:
+        if belt.request.before == 1:
+            yield (
+                "speeds, forces, torque and the motor's own limits could not be evaluated: no motor is given",
+                "give `drive.motor` with power, speed and frequency from its plate",
+            )
+        return
+    forces = belt.result.forces
+    if forces is None:
+        return
+    if forces.rating.power_w is None:
+        yield (
+            f"whether the belt carries {forces.design_power_w / 1000:.2f} kW could not be evaluated: rating: look up",
+            "look the rating of this belt up in its maker's table",
+        )
+    if forces.overhung_limit is None:
+        whose = "this motor" if belt.request.before == 1 else f"the shaft of {belt.driver.mount}"
+        yield (
+            f"whether {whose} stands the {forces.overhung:.0f} N of the belt could not be evaluated: no table holds it",
+            "compare it with what the maker allows",
+        )
+
+
+def _unknown(belt: PlacedBelt, what: str, give: str) -> Finding:
+    return Finding("not-judged", "note", f"{belt.name}: {what}", whole(belt), middle(belt), advice=give)
+
+
+RULES = (
+    Rule(
+        "belt-speed",
+        "a belt that flies apart, or pulls hard because it is slow",
+        "the section's limit; 5 m/s at least for V and ribbed belts",
+        "belt tables; common practice",
+        belt_speed,
+    ),
+    Rule(
+        "speed-limit",
+        "a motor, rim or tool faster than it may run",
+        "what is marked; the rim limit of the material; 90 Hz for a motor without a mark",
+        "belt tables; common practice",
+        speed_limit,
+    ),
+    Rule(
+        "slow-cooling",
+        "a motor that cooks itself at low frequency",
+        "15 Hz",
+        "common practice (12 to 15)",
+        slow_cooling,
+    ),
+    Rule(
+        "wrap",
+        "a belt that slips or jumps on the small pulley",
+        "120 degrees; 6 teeth in mesh",
+        "common practice; ISO 5295",
+        wrap,
+    ),
+    Rule("small-pulley", "a belt bent too sharply", "the section's smallest pulley", "belt tables", small_pulley),
+    Rule(
+        "overhung-load",
+        "a motor shaft that the belt bends or whose bearings it wears out",
+        "what the smallest usual pulley on such a motor makes",
+        "NEMA MG 1 section 14, from memory",
+        overhung_load,
+    ),
+    Rule(
+        "belt-rating",
+        "a belt that does not last",
+        "the published rating, where there is one",
+        "Shigley table 17-12; ISO 5295",
+        belt_rating,
+    ),
+    Rule("wanted-speed", "speeds that are not reached", "2 % tolerance", "common practice", wanted_speed),
+    Rule("torque-short", "a shaft that stalls", "the wanted torque", "the spec", torque_short),
+    Rule("not-judged", "a check that could not be made", "", "", not_judged),
+)

@@ -1,0 +1,151 @@
+"""Edits of the spec that mend a drive: other pulleys, another belt, another place; each tried before it is advised."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+from platekit.checks.advice import in_units, rounded_down, rounded_up, say
+from platekit.checks.finding import FieldValue, Remedy
+from platekit.errors import DriveError, LookupFailed
+from platekit.geometry import Point
+from platekit.placed import Layout, PlacedBelt
+from platekit.spec.drive_words import LENGTHS, BeltWords, PulleyWords, Stage
+from platekit.tables import belts
+
+if TYPE_CHECKING:
+    from platekit.drive import DriveRequest, DriveResult, Pulley
+
+End = Literal["driver", "driven"]
+SIZES = ("pitch_diameter", "effective_diameter", "outside_diameter", "teeth")
+
+
+@dataclass(frozen=True, slots=True)
+class Resized:
+    """A pulley of another size: as the request has it, as the spec would say it, and as a person would."""
+
+    end: End
+    pulley: Pulley
+    remedy: Remedy
+    said: str
+
+
+def stage_of(layout: Layout, belt: PlacedBelt) -> Stage:
+    """The words of the spec behind a belt."""
+    drive = layout.model.drive
+    assert drive is not None
+    return drive if drive.second is None or belt.field == "drive" else drive.second
+
+
+def whole(belt: PlacedBelt) -> tuple[str, ...]:
+    """The names by which the belt as a whole is known: its own, and its runs in the picture."""
+    return (belt.name, *(f"{belt.name}.belt {run}" for run in range(1, len(belt.pulleys) + 1)))
+
+
+def middle(belt: PlacedBelt) -> Point:
+    """The point half way between the two shafts."""
+    (ax, ay), (bx, by) = belt.driver.center, belt.driven.center
+    return ((ax + bx) / 2, (ay + by) / 2)
+
+
+def tried(request: DriveRequest) -> DriveResult | None:
+    """The drive after a change; None when it does not exist."""
+    from platekit.drive import work_out
+
+    try:
+        return work_out(request)
+    except (DriveError, LookupFailed):
+        return None
+
+
+def resized(layout: Layout, belt: PlacedBelt, end: End, pitch: float, up: bool) -> Resized:
+    """A pulley with a pitch diameter of at least (`up`) or at most `pitch` mm, told the way the spec tells it."""
+    words: PulleyWords = getattr(stage_of(layout, belt), end)
+    field = f"{belt.field}.{end}"
+    section = belt.request.belt.section if belt.request.belt else ""
+    own = getattr(belt.request, end)
+    if words.teeth is not None:
+        exact = words.teeth * pitch / own.pitch(section)
+        teeth = max(1, math.ceil(exact - 1e-6) if up else math.floor(exact + 1e-6))
+        return Resized(end, replace(own, teeth=teeth), Remedy(f"{field}.teeth", teeth), f"{teeth} teeth")
+    key = next(key for key in SIZES if getattr(words, key) is not None)
+    of: belts.DiameterKind = {"effective_diameter": "effective", "outside_diameter": "outside"}.get(key, "pitch")  # type: ignore[assignment]  # literals
+    stated = belts.stated_diameter(section, pitch, of) if section else pitch
+    value = rounded_up(layout, stated) if up else rounded_down(layout, stated)
+    size = value * (25.4 if layout.spec.unit == "in" else 1.0)
+    return Resized(
+        end, replace(own, **{key: size}), Remedy(f"{field}.{key}", value), f"{say(layout, size)} {of} diameter"
+    )
+
+
+def with_pulley(request: DriveRequest, change: Resized) -> DriveRequest:
+    """The request with one pulley changed."""
+    if change.end == "driver":
+        return replace(request, driver=change.pulley)
+    return replace(request, driven=change.pulley)
+
+
+def both_resized(layout: Layout, belt: PlacedBelt, factor: float) -> tuple[DriveRequest, tuple[Resized, Resized]]:
+    """Both pulleys larger or smaller by a factor, so that the speeds stay."""
+    up = factor > 1
+    driver = resized(layout, belt, "driver", belt.result.driver_pitch * factor, up)
+    driven = resized(layout, belt, "driven", belt.result.driven_pitch * factor, up)
+    return replace(belt.request, driver=driver.pulley, driven=driven.pulley), (driver, driven)
+
+
+def placed_by_belt(layout: Layout, belt: PlacedBelt) -> bool:
+    """Whether one of the two shafts goes where the belt puts it, so that another belt or pulley does no harm."""
+    mounts = layout.model.mounts
+    ends = ((belt.driver.mount, belt.driven.mount), (belt.driven.mount, belt.driver.mount))
+    return any(getattr(getattr(mounts[own].at, "belt", None), "from_", None) == other for own, other in ends)
+
+
+def length(layout: Layout, value: float) -> FieldValue:
+    """A length (mm) as a value for the spec, to a thousandth of a millimetre."""
+    return round(value, 3) if layout.spec.unit == "mm" else f"{value:.7g} mm"
+
+
+def belt_value(layout: Layout, belt: PlacedBelt, **changes: FieldValue) -> Remedy:
+    """The whole belt of the spec with some of its words changed."""
+    words: BeltWords = stage_of(layout, belt).belt
+    value: dict[str, FieldValue] = {}
+    if words.size is not None:
+        value["size"] = words.size
+    if words.section is not None:
+        value["section"] = words.section
+    lengths = (*LENGTHS, "near", "width")
+    value |= {key: length(layout, getattr(words, key)) for key in lengths if getattr(words, key) is not None}
+    if words.choose:
+        value["choose"] = True
+    if words.count > 1:
+        value["count"] = words.count
+    if words.ribs is not None:
+        value["ribs"] = words.ribs
+    return Remedy(f"{belt.field}.belt", value | changes)
+
+
+def other_length(layout: Layout, belt: PlacedBelt, size: belts.BeltSize) -> Remedy:
+    """The same kind of belt in another stock length."""
+    words = stage_of(layout, belt).belt
+    kept: dict[str, FieldValue] = {"section": size.section.name, f"{size.of}_length": length(layout, size.length)}
+    if words.count > 1:
+        kept["count"] = words.count
+    made = belt.request.belt
+    if made is not None and made.ribs:
+        kept["ribs"] = made.ribs
+    if made is not None and made.width:
+        kept["width"] = length(layout, made.width)
+    return Remedy(f"{belt.field}.belt", kept)
+
+
+def by_the_belt(layout: Layout, belt: PlacedBelt) -> Remedy:
+    """The driver's mount put where the belt wants it, in the direction in which it is now."""
+    angle = math.degrees(belt.line)
+    value: FieldValue = {"belt": {"from": belt.driven.mount, "angle": f"{round(angle, 4):g} deg"}}
+    return Remedy(f"mounts.{belt.driver.mount}.at", value)
+
+
+def span_moved(layout: Layout, field: str, span: Point, by: float) -> Remedy:
+    """A span moved along the shaft by so many mm."""
+    return Remedy(field, [in_units(layout, end + by) for end in span])

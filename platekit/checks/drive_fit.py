@@ -1,0 +1,353 @@
+"""Rules on how the drive goes together: take-up travel against the belt's needs, pulley planes, order of assembly."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from itertools import product
+from typing import TYPE_CHECKING
+
+from platekit.checks.advice import say
+from platekit.checks.drive_edits import by_the_belt, middle, placed_by_belt, span_moved, stage_of, whole
+from platekit.checks.finding import FieldValue, Finding, Level, Remedy
+from platekit.checks.rule import Rule
+from platekit.geometry import Disc, Point, Pose, Straight, covered_by_union, distance, ends, pose_at
+from platekit.placed import Layout, Opening, PlacedBelt, PlacedPulley
+
+if TYPE_CHECKING:
+    from platekit.drive.take_up import Travel as Needed
+
+REACH_TOLERANCE = 0.05
+"""Shafts that miss a needed centre distance by less than this reach it, mm: half the step of rounded advice."""
+
+POSITIONS = 9
+"""Positions of each travel that are looked at besides its ends, where more than one part travels (ours)."""
+
+OFF_LINE = math.radians(2)
+"""A slot less than this off the line of centres is in line: it costs a thousandth of its travel (ours)."""
+
+OFF_THE_RIM = 0.5
+"""Pulleys that miss each other by this share of the narrower rim do not hold the belt at all (ours)."""
+
+SHAFT_POINT = 0.05
+"""Radius of the spot at a shaft's middle that is looked for in an opening, mm (ours)."""
+
+
+# -------------------------------------------------------------------------------------------- take-up
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """The least and the greatest of a measure of the belt (mm) over all that travels."""
+
+    least: float
+    greatest: float
+
+
+def take_up(layout: Layout) -> Iterator[Finding]:
+    """Shafts that do not come close enough to put the belt on, or far enough apart to take up its stretch."""
+    for belt in layout.belts:
+        needed = belt.result.travel
+        if needed is None:
+            continue
+        if not any(pulley.travel is not None for pulley in belt.pulleys):
+            yield from _fixed(layout, belt, needed)
+            continue
+        yield from _short_travel(layout, belt, needed)
+        yield from _off_line(layout, belt)
+
+
+def reached(belt: PlacedBelt) -> Reached:
+    """The centre distances that the shafts can have; with an idler that travels, as if the shafts moved instead of it.
+
+    Exact at the ends of the travel and where a straight travel comes closest; where several parts travel, the
+    positions between are sampled, which can only make the reach look shorter.
+    """
+    shafts = _over_travel(belt, (belt.driver, belt.driven), _centres)
+    if not any(idler.travel is not None for idler in belt.idlers):
+        return shafts
+    return _over_travel(belt, belt.pulleys, _like_centres(belt))
+
+
+def _centres(at: dict[str, Point]) -> float:
+    return math.dist(*list(at.values())[:2])
+
+
+def _like_centres(belt: PlacedBelt) -> Callable[[dict[str, Point]], float]:
+    """Half the way that the belt's run is longer than its belt, on top of the centre distance that it was made for."""
+    from platekit.drive.route import Wheel, route
+    from platekit.errors import DriveError
+
+    def measure(at: dict[str, Point]) -> float:
+        wheels = [Wheel(*at[pulley.name], pulley.pitch_diameter, pulley.inside) for pulley in belt.pulleys]
+        try:
+            run = route(wheels).length
+        except DriveError:  # the idler lets go of the belt here: this position does not count
+            return belt.result.centre_distance
+        return belt.result.centre_distance + (run - belt.result.belt_length) / 2
+
+    return measure
+
+
+def _over_travel(
+    belt: PlacedBelt, pulleys: tuple[PlacedPulley, ...], measure: Callable[[dict[str, Point]], float]
+) -> Reached:
+    travels = {pulley.mount: pulley for pulley in pulleys if pulley.travel is not None}
+    steps = [_positions(pulley, belt, alone=len(travels) == 1) for pulley in travels.values()]
+    found = []
+    for chosen in product(*steps):
+        poses = {mount: pose_at(pulley.travel, s) for (mount, pulley), s in zip(travels.items(), chosen, strict=True)}
+        found.append(measure({p.name: poses.get(p.mount, Pose()).point(p.center) for p in pulleys}))
+    return Reached(min(found), max(found))
+
+
+def _positions(pulley: PlacedPulley, belt: PlacedBelt, alone: bool) -> list[float]:
+    low, high = ends(pulley.travel)
+    between = [low + (high - low) * step / (POSITIONS + 1) for step in range(1, POSITIONS + 1)]
+    if alone and isinstance(pulley.travel, Straight):
+        other = belt.driven if pulley is belt.driver else belt.driver
+        ux, uy = pulley.travel.direction
+        nearest = (other.center[0] - pulley.center[0]) * ux + (other.center[1] - pulley.center[1]) * uy
+        between = [nearest] if low < nearest < high else []
+    return [low, *between, high]
+
+
+def _fixed(layout: Layout, belt: PlacedBelt, needed: Needed) -> Iterator[Finding]:
+    """Nothing travels: the shafts must at least be where the belt fits, and it cannot be tensioned."""
+    placed = math.dist(belt.driver.center, belt.driven.center)
+    from_length = (needed.nominal - needed.from_length[0], needed.nominal + needed.from_length[1])
+    fits = from_length[0] - REACH_TOLERANCE <= placed <= from_length[1] + REACH_TOLERANCE
+    level: Level = "warn" if fits else "stop"
+    slots: FieldValue = {"slots": {"along": "belt", "install": "auto", "tension": "auto"}}
+    remedies = [Remedy(f"mounts.{belt.driver.mount}.take_up", slots)]
+    advice = f"give {belt.driver.mount} slots: take_up: {{slots: {{along: belt, install: auto, tension: auto}}}}"
+    where = ""
+    if not fits:
+        where = f" and are {say(layout, placed)} apart, where the belt wants {say(layout, needed.nominal)}"
+        if not placed_by_belt(layout, belt) and not belt.idlers:
+            remedies.insert(0, by_the_belt(layout, belt))
+            advice = f"let the belt place {belt.driver.mount} (at: {{belt: ...}}), and {advice}"
+    yield Finding(
+        "take-up",
+        level,
+        f"{belt.name}: the shafts do not travel{where}; to put the belt on and tighten it takes "
+        f"{say(layout, needed.shortest)} to {say(layout, needed.longest)}",
+        whole(belt),
+        middle(belt),
+        placed,
+        needed.longest if placed < needed.nominal else needed.shortest,
+        advice=advice,
+        remedies=tuple(remedies),
+    )
+
+
+def _short_travel(layout: Layout, belt: PlacedBelt, needed: Needed) -> Iterator[Finding]:
+    reach = reached(belt)
+    ways = (
+        ("install", "closer", "to put the shortest such belt on", reach.least, needed.shortest, 1),
+        ("tension", "farther apart", "to take up the stretch of the longest", reach.greatest, needed.longest, -1),
+    )
+    for key, way, why, found, wanted, sign in ways:
+        if (found - wanted) * sign <= REACH_TOLERANCE:
+            continue
+        advice, remedies = _longer_travel(layout, belt, key, abs(found - wanted))
+        yield Finding(
+            "take-up",
+            "stop",
+            f"{belt.name}: the shafts come no {way} than {say(layout, found)}; {say(layout, wanted)} is needed {why}",
+            whole(belt),
+            middle(belt),
+            found,
+            wanted,
+            advice=advice,
+            remedies=remedies,
+        )
+
+
+def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> tuple[str, tuple[Remedy, ...]]:
+    name = belt.adjusted
+    take_up_words = None if name is None else layout.model.mounts[name].take_up
+    if name is None or take_up_words is None:
+        return f"let the idler travel {say(layout, short)} farther, or choose another belt length", ()
+    kind = "slots" if take_up_words.slots is not None else "swing"
+    words = take_up_words.slots if take_up_words.slots is not None else take_up_words.swing
+    field = f"mounts.{name}.take_up.{kind}"
+    if getattr(words, key) != "auto":
+        return f"let the belt give it: {key}: auto in the {kind} of {name}", (Remedy(f"{field}.{key}", "auto"),)
+    if kind == "slots":
+        return f"turn the slots of {name} into the line of centres (along: belt)", (Remedy(f"{field}.along", "belt"),)
+    return f"move the pivot of {name} so that its swing lengthens the centre distance, or choose another belt", ()
+
+
+def _off_line(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
+    """What a slot off the line of centres costs: said, so that nobody is surprised."""
+    slot = belt.result.slot
+    name = belt.adjusted
+    if slot is None or name is None or abs(slot.off) <= OFF_LINE or math.cos(slot.off) <= 0:
+        return
+    words = layout.model.mounts[name].take_up
+    if words is None or words.slots is None:
+        return
+    aside = max(abs(shift) for shift in slot.sideways)
+    turned = math.degrees(max(abs(turn) for turn in slot.turn))
+    yield Finding(
+        "take-up",
+        "note",
+        f"{belt.name}: the slots of {name} are {math.degrees(abs(slot.off)):.0f} degrees off the line of centres: "
+        f"{slot.share:.0%} of a small travel counts, the shaft goes up to {say(layout, aside)} sideways and the line "
+        f"of centres turns by up to {turned:.1f} degrees",
+        whole(belt),
+        middle(belt),
+        slot.share,
+        1.0,
+        "share",
+        advice="slots along the line of centres (along: belt) are the shortest",
+    )
+
+
+# ------------------------------------------------------------------------------------------ alignment
+
+
+def align(layout: Layout) -> Iterator[Finding]:
+    """Pulleys whose planes miss each other, stacked up along the shafts from mating faces and plate thickness."""
+    from platekit.drive.limits import MISALIGNMENT
+    from platekit.tables import belts
+
+    for belt in layout.belts:
+        if belt.request.belt is None:
+            continue
+        family = belts.section(belt.request.belt.section).family
+        moved, fixed = _movable(layout, belt)
+        others = [(moved, fixed), *((idler, fixed) for idler in belt.idlers)]
+        for pulley, other in others:
+            allowed = MISALIGNMENT[family] * math.dist(pulley.center, other.center)
+            by = other.plane - pulley.plane
+            if abs(by) > allowed:
+                yield _out_of_plane(layout, belt, pulley, other, by, allowed)
+
+
+def _movable(layout: Layout, belt: PlacedBelt) -> tuple[PlacedPulley, PlacedPulley]:
+    """The pulley that goes on the new part, and the one that stays as it is.
+
+    A new motor brings its pulley with it: the driver of the first belt is the one to move. On a second belt that starts
+    on a jackshaft both pulleys can be moved; the driver is as good.
+    """
+    return belt.driver, belt.driven
+
+
+def _out_of_plane(
+    layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, other: PlacedPulley, by: float, allowed: float
+) -> Finding:
+    narrow = min(one.z[1] - one.z[0] for one in (pulley, other))
+    level: Level = "stop" if abs(by) > OFF_THE_RIM * narrow else "warn"
+    outward = by if pulley.side == "near" else -by
+    span, hub = _spans(layout, belt, pulley)
+    remedies = [span_moved(layout, f"{pulley.field}.span", span, outward)]
+    if hub is not None:
+        remedies.append(span_moved(layout, f"{pulley.field}.hub.span", hub, outward))
+    new = remedies[0].value
+    written = ", ".join(f"{end:g}" for end in new) if isinstance(new, list) else ""
+    advice = f"move {pulley.name} {say(layout, abs(by))} along its shaft (span: [{written}])"
+    if outward > 0 and pulley.mount in layout.mounts:
+        advice += f", or put {say(layout, outward)} of shims under {pulley.mount}"
+    elif other.mount in layout.mounts and (-by if other.side == "near" else by) > 0:
+        advice += f", or put {say(layout, abs(by))} of shims under {other.mount}"
+    return Finding(
+        "align",
+        level,
+        f"{belt.name}: the middles of {pulley.name} and {other.name} are {say(layout, abs(by))} out of line along the "
+        f"shafts; {say(layout, allowed)} is what the belt bears",
+        (pulley.name, other.name, belt.name),
+        pulley.center,
+        abs(by),
+        allowed,
+        advice=advice,
+        remedies=tuple(remedies),
+    )
+
+
+def _spans(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley) -> tuple[Point, Point | None]:
+    """The span of a pulley's rim as the spec has it, and of its hub if it has one."""
+    stage = stage_of(layout, belt)
+    if pulley is belt.driver or pulley is belt.driven:
+        words = stage.driver if pulley is belt.driver else stage.driven
+        return words.span, None if words.hub is None else words.hub.span
+    return stage.idlers[belt.idlers.index(pulley)].span, None
+
+
+# -------------------------------------------------------------------------------------------- assembly
+
+
+def pulley_order(layout: Layout) -> Iterator[Finding]:
+    """Pulleys beyond the plate from their own part: each must pass an opening, or be put on after the part."""
+    low, high = layout.plate_z
+    for belt in layout.belts:
+        for pulley in (belt.driver, belt.driven):
+            beyond = pulley.z[1] <= low if pulley.side == "near" else pulley.z[0] >= high
+            spot = Disc(pulley.center, SHAFT_POINT)
+            if beyond and distance(spot, layout.outline).distance <= 0:
+                yield _through_plate(layout, belt, pulley, spot)
+
+
+def _through_plate(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, spot: Disc) -> Finding:
+    openings = [opening for opening in layout.openings if opening.through]
+    way = next((opening for opening in openings if covered_by_union(spot, [opening.shape])), None)
+    if way is None:
+        return Finding(
+            "pulley-order",
+            "stop",
+            f"{belt.name}: {pulley.name} is on the other side of the plate from {pulley.mount}, and there is no "
+            "opening for its shaft",
+            (pulley.name,),
+            pulley.center,
+            0.0,
+            pulley.pitch_diameter,
+            advice=f"describe the shaft as a body carried by {pulley.mount} with relief: auto, or turn the sign of its "
+            "span so that the pulley is on the part's own side",
+        )
+    return _order(layout, belt, pulley, way)
+
+
+def _order(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, way: Opening) -> Finding:
+    rim = pulley.largest_diameter
+    passes = covered_by_union(Disc(pulley.center, rim / 2), [way.shape])
+    size = f" of {say(layout, way.size)}" if way.size else ""
+    said = (
+        f"it passes the opening {way.name}{size}, so it may stay on its shaft"
+        if passes
+        else f"it does not pass the opening {way.name}{size}: {pulley.mount} is bolted on first, then the pulley "
+        "is put on its shaft, then the belt"
+    )
+    return Finding(
+        "pulley-order",
+        "note",
+        f"{belt.name}: {pulley.name} ({say(layout, rim)} over all) sits on the other side of the plate from "
+        f"{pulley.mount}; {said}",
+        (pulley.name,),
+        pulley.center,
+        way.size or None,
+        rim,
+        advice=""
+        if passes
+        else "to take the motor off later, take belt and pulley off first; leave room for the puller",
+    )
+
+
+RULES = (
+    Rule(
+        "take-up",
+        "a belt that cannot be put on or tightened",
+        "allowance to put on and take up, and the belt's length tolerance",
+        "belt tables",
+        take_up,
+    ),
+    Rule(
+        "align",
+        "a belt that runs off or wears out on pulleys out of line",
+        "1/10 in a foot for V-belts, 1/16 for ribbed and toothed ones",
+        "common practice",
+        align,
+    ),
+    Rule("pulley-order", "a pulley that cannot be put on", "the opening it passes", "geometry", pulley_order),
+)
