@@ -34,6 +34,7 @@ from platekit.spec.fields import (
     OfferedLength,
     Pair,
     PositiveLength,
+    Share,
     Size,
     Stress,
     Text,
@@ -457,6 +458,12 @@ class Limits(Model):
     )
     inside_radius: PositiveLength | None = Field(default=None, description="Smallest inside corner radius.")
     gap: LengthFromZero | None = Field(default=None, description="Clearance between bodies.")
+    fit_warn: Share | None = Field(
+        default=None, description="Probability that every screw of a mount goes in, below which a warning is given."
+    )
+    fit_stop: Share | None = Field(
+        default=None, description="Probability that every screw of a mount goes in, below which the plate is stopped."
+    )
 
 
 class PaperSize(Model):

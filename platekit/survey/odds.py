@@ -68,13 +68,19 @@ Bools = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class Joint:
-    """One screw, mm: nominal place, plate hole, screw; `part_hole` only where the part has a clearance hole too."""
+    """One screw, mm: nominal place, plate hole, screw; `part_hole` only where the part has a clearance hole too.
+
+    `along` is the direction of a slot (counter-clockwise from x), which lets go whatever error lies that way; `hole` is
+    then its width. `cut_size` is the scatter of this hole's own diameter, where it is made otherwise than the others.
+    """
 
     x: float
     y: float
     hole: float
     screw: float
     part_hole: float | None = None
+    along: float | None = None
+    cut_size: float | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -160,12 +166,13 @@ def error_budget(mount: Mount) -> dict[Source, float]:
     places = _places(mount)
 
     def left(covariance: Array) -> float:
-        return float(np.trace(covariance if mount.held else freed(covariance, places)))
+        across = _across(mount, covariance)
+        return float(np.trace(across if mount.held else freed(across, places)))
 
     amounts: dict[Source, float] = {
         "measuring": left(mount.covariance),
         "cutting position": left(mount.cut_position**2 * np.eye(2 * n)),
-        "cutting size": n * mount.cut_size**2 / 4.0,
+        "cutting size": float((size_scatters(mount) ** 2).sum()) / 4.0,
         "printing": left(mount.printed**2 * np.eye(2 * n)),
     }
     total = sum(amounts.values())
@@ -208,9 +215,42 @@ def _batches(mount: Mount, draws: int, seed: int) -> Iterator[tuple[Array, Array
         random = np.random.default_rng((seed, number))
         measured = random.standard_normal((size, 2 * n)) @ root
         placed = random.standard_normal((size, 2 * n)) * math.hypot(mount.cut_position, mount.printed)
-        sizes = random.standard_normal((size, n)) * mount.cut_size
+        sizes = random.standard_normal((size, n)) * size_scatters(mount)
         wanted = slice(0, min(size, draws - start))
-        yield (measured - placed).reshape(size, n, 2)[wanted], sizes[wanted]
+        yield _kept(mount, (measured - placed).reshape(size, n, 2)[wanted]), sizes[wanted]
+
+
+def slot_directions(mount: Mount) -> Array:
+    """Unit vectors along the slots, (n, 2); zero for round holes."""
+    return np.array([(0.0, 0.0) if j.along is None else (math.cos(j.along), math.sin(j.along)) for j in mount.joints])
+
+
+def size_scatters(mount: Mount) -> Array:
+    """One standard deviation of each hole's diameter, mm."""
+    return np.array([mount.cut_size if joint.cut_size is None else joint.cut_size for joint in mount.joints])
+
+
+def _kept(mount: Mount, deviations: Array) -> Array:
+    """The deviations (draws, n, 2) less what lies along a slot."""
+    if all(joint.along is None for joint in mount.joints):
+        return deviations
+    along = slot_directions(mount)
+    return np.asarray(deviations - (deviations * along).sum(axis=2, keepdims=True) * along, dtype=float)
+
+
+def across_slots(mount: Mount) -> Array:
+    """The matrix (2n, 2n) that takes out of all places what lies along a slot."""
+    keep = np.eye(2 * len(mount.joints))
+    for k, along in enumerate(slot_directions(mount)):
+        keep[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] -= np.outer(along, along)
+    return keep
+
+
+def _across(mount: Mount, covariance: Array) -> Array:
+    if all(joint.along is None for joint in mount.joints):
+        return covariance
+    keep = across_slots(mount)
+    return np.asarray(keep @ covariance @ keep, dtype=float)
 
 
 def _root(covariance: Array) -> Array:
@@ -249,7 +289,10 @@ def _perfect(mount: Mount, source: Source) -> Mount:
         return replace(mount, covariance=np.zeros_like(mount.covariance))
     if source == "cutting position":
         return replace(mount, cut_position=0.0)
-    return replace(mount, cut_size=0.0) if source == "cutting size" else replace(mount, printed=0.0)
+    if source == "cutting size":
+        joints = tuple(replace(joint, cut_size=None) for joint in mount.joints)
+        return replace(mount, joints=joints, cut_size=0.0)
+    return replace(mount, printed=0.0)
 
 
 def _needed_extra(mount: Mount, wanted: float, draws: int, seed: int) -> float | None:
@@ -294,6 +337,7 @@ def _check(mount: Mount) -> None:
     for what, value in (
         ("position scatter", mount.cut_position),
         ("size scatter", mount.cut_size),
+        *(("size scatter", joint.cut_size) for joint in mount.joints if joint.cut_size is not None),
         ("print scatter", mount.printed),
     ):
         if not (math.isfinite(value) and value >= 0.0):

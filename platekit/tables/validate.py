@@ -403,6 +403,7 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
         _ordered(*(f"IT{grade}" for grade in range(5, 15))),
         _rising(*(f"IT{grade}" for grade in range(5, 15))),
     ),
+    "hole_scatter.csv": (_unique("way"),),
     "iso_9013_2002_limit.csv": (_cut_limits, *_rises_by_class),
     "iso_9013_2017_limit.csv": (_cut_limits,),
     "iso_9013_squareness.csv": (_unique("range"), _rising("base", strictly=True)),

@@ -1,0 +1,364 @@
+"""The odds that each mount bolts up: what its holes, screws and errors are, and what would help.
+
+The fixed part is the screws of one mount, with the plate free to shift and turn on it. A register that enters the plate
+is a joint as well. A slot lets go what lies along it; whether its width passes the screw is not asked here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from platekit import tables
+from platekit.cutting import Ability, Making, ability_of, how_made
+from platekit.geometry import CurvedSlot, Disc, Slot
+from platekit.placed import Layout, Opening, PlacedMount
+from platekit.tables.scatter import hole_scatter
+from platekit.units import INCH
+
+if TYPE_CHECKING:
+    from platekit.survey.model import Array
+    from platekit.survey.odds import FitOdds, Joint, Mount, Source
+
+FIT_WARN = 0.99
+"""Probability that every screw goes in below which the plate gets a warning. Ours: one plate in a hundred."""
+FIT_STOP = 0.8
+"""Probability below which it may not be cut. Ours: one plate in five."""
+LIMIT_SIGMAS = 3.0
+"""Standard deviations in the limit by which a process's sizes come off (ours: a limit is kept but for 3 in 1,000)."""
+MOST_JOINTS = 200
+"""Screws of one mount up to which odds are worked out (a stated limit, ours)."""
+OPENED_DRAWS = 20_000
+"""Imagined plates for what an opened hole would bring. Ours: the standard error at 99 % is then 0.07 %."""
+LARGEST_OPENED = 1.5
+"""A hole is not opened beyond this many screw diameters (ours: washers end there)."""
+HOLE_STEP = {"mm": 0.5, "in": INCH / 32}
+"""Steps in which holes are opened, mm: drills that a shop has (common practice)."""
+PILOT_STEPS = (0.2, 0.3, 0.5, 0.8, 1.0)
+"""Clearances of a register that are tried as advice, mm (ours)."""
+SAME_CENTRE = 1.0
+"""A measured bore this close to a register's middle is the register, mm (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """The odds of one mount.
+
+    `probability` is that of every screw going in; a lower bound by formula where `drawn` is False, else from
+    `draws` imagined plates. `shares` is the error budget by source. `warn` and `stop` are the limits that hold.
+    """
+
+    mount: str
+    probability: float
+    standard_error: float
+    drawn: bool
+    draws: int
+    shares: tuple[tuple[Source, float], ...]
+    warn: float
+    stop: float
+    holes: int
+    hole: float
+    slack: float
+
+    @property
+    def largest(self) -> tuple[Source, float]:
+        """The source with the largest share of the error budget, and that share."""
+        return max(self.shares, key=lambda share: share[1])
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One change that raises the odds: screw holes, or the register's opening, of this size (mm), and the odds then."""
+
+    pilot: bool
+    size: float
+    probability: float
+
+
+def fits(layout: Layout) -> Iterator[Fit]:
+    """The odds of every mount that has screws, in the order of the spec; up to `MOST_JOINTS` screws each."""
+    openings = {opening.name: opening for opening in layout.openings}
+    for mount in layout.mounts.values():
+        fixed = mount_of(layout, mount, openings)
+        if fixed is not None:
+            yield _fit(layout, mount, fixed)
+
+
+def _fit(layout: Layout, mount: PlacedMount, fixed: Mount) -> Fit:
+    from platekit.survey.bound import slack_of
+    from platekit.survey.odds import error_budget
+
+    warn, stop = limits_of(layout)
+    screws = fixed.joints[: len(mount.points)]
+    bound = _bound(_Key.of(fixed))
+    common = {
+        "mount": mount.name,
+        "warn": warn,
+        "stop": stop,
+        "holes": len(mount.points),
+        "hole": mount.hole,
+        "slack": min(slack_of(joint) for joint in screws),
+        "shares": tuple(error_budget(fixed).items()),
+    }
+    if bound >= max(warn, stop):
+        return Fit(probability=bound, standard_error=0.0, drawn=False, draws=0, **common)
+    odds = _odds(_Key.of(fixed), (warn, stop))
+    return Fit(probability=odds.probability, standard_error=odds.standard_error, drawn=True, draws=odds.draws, **common)
+
+
+def limits_of(layout: Layout) -> tuple[float, float]:
+    """The probabilities below which a mount gets a warning and a stop: the spec's own, else the usual ones."""
+    own = layout.model.limits
+    warn = FIT_WARN if own.fit_warn is None else own.fit_warn
+    stop = FIT_STOP if own.fit_stop is None else own.fit_stop
+    return max(warn, stop), stop
+
+
+# --------------------------------------------------------------------------------------- what would help
+
+
+def way_out(layout: Layout, mount: PlacedMount) -> Way | None:
+    """The smallest screw holes that reach the warning limit, else the tightest register that does; None if neither."""
+    openings = {opening.name: opening for opening in layout.openings}
+    warn, _ = limits_of(layout)
+    for pilot, size in (*_larger_holes(layout, mount), *_looser_pilots(openings, mount)):
+        changed = {name: _resized(opening, mount, pilot, size) for name, opening in openings.items()}
+        fixed = mount_of(layout, mount, changed)
+        if fixed is None:
+            continue
+        bound = _bound(_Key.of(fixed))
+        reached = bound if bound >= warn else _opened(_Key.of(fixed))
+        if reached > warn:
+            return Way(pilot, size, reached)
+    return None
+
+
+def _larger_holes(layout: Layout, mount: PlacedMount) -> Iterator[tuple[bool, float]]:
+    if mount.stack is None or mount.stack.into == "plate":
+        return
+    step, largest = HOLE_STEP[layout.spec.unit], LARGEST_OPENED * tables.screw(mount.stack.size).diameter
+    count = math.floor(mount.hole / step + 1e-6) + 1
+    while count * step <= largest + 1e-6:
+        yield False, count * step
+        count += 1
+
+
+def _looser_pilots(openings: dict[str, Opening], mount: PlacedMount) -> Iterator[tuple[bool, float]]:
+    opening = openings.get(f"{mount.name}.pilot")
+    if opening is not None and mount.pilot is not None:
+        yield from ((True, mount.pilot + step) for step in PILOT_STEPS if mount.pilot + step > opening.size)
+
+
+def _resized(opening: Opening, mount: PlacedMount, pilot: bool, size: float) -> Opening:
+    meant = opening.mount == mount.name and opening.role == ("pilot" if pilot else "screw")
+    if not meant or not isinstance(opening.shape, Disc):
+        return replace(opening, size=size) if meant else opening
+    return replace(opening, size=size, shape=Disc(opening.shape.center, size / 2))
+
+
+# --------------------------------------------------------------------------------------- the fixed part
+
+
+def mount_of(layout: Layout, mount: PlacedMount, openings: dict[str, Opening]) -> Mount | None:
+    """What the fit of a mount depends on, in the plate frame; None without screws, or with too many of them.
+
+    The covariance is the survey's where the pattern was measured, else the scatter of made parts.
+    """
+    if mount.stack is None or len(mount.points) > MOST_JOINTS:
+        return None
+    import numpy as np
+
+    from platekit.survey.odds import Mount
+
+    screws = [openings[name] for name in mount.hole_names]
+    pilot = _entered(openings, mount)
+    joints = [_joint(layout, mount, opening) for opening in screws]
+    bore = _bore_of(mount) if pilot is not None else None
+    if pilot is not None:
+        joints.append(_pilot_joint(layout, mount, pilot))
+    covariance = np.zeros((2 * len(joints), 2 * len(joints)))
+    if mount.survey is None:
+        covariance += hole_scatter("part").position ** 2 * np.eye(len(covariance))
+    else:
+        names = tuple(name.removeprefix(f"{mount.name}.") for name in mount.hole_names)
+        block = _measured(mount, names if bore is None else (*names, bore))
+        covariance[: len(block), : len(block)] = block
+    cut = _Cut.of(layout, screws[0])
+    return Mount(tuple(joints), covariance, cut.position, cut.size, cut.printed)
+
+
+def _measured(mount: PlacedMount, names: tuple[str, ...]) -> Array:
+    from platekit.survey.frame import laid
+
+    assert mount.survey is not None
+    return laid(mount.survey.block(names), turn=mount.pose.turn, mirrored=mount.pose.mirrored)
+
+
+def _entered(openings: dict[str, Opening], mount: PlacedMount) -> Opening | None:
+    """The opening that the mount's register enters."""
+    found = openings.get(f"{mount.name}.pilot")
+    return found if found is not None and mount.pilot is not None else None
+
+
+def _bore_of(mount: PlacedMount) -> str | None:
+    """The measured bore or spigot in the mount's zero, where a register is."""
+    if mount.survey is None:
+        return None
+    bores = [hole for hole in mount.survey.holes.values() if hole.kind == "bore"]
+    return next((bore.name for bore in bores if math.hypot(bore.x, bore.y) <= SAME_CENTRE), None)
+
+
+def _joint(layout: Layout, mount: PlacedMount, opening: Opening) -> Joint:
+    from platekit.survey.odds import Joint
+
+    stack = mount.stack
+    assert stack is not None
+    screw, part = tables.screw(stack.size), _part_hole(mount, opening)
+    x, y = opening.center
+    if stack.into == "plate":  # the plate holds the screw; the clearance is in the part
+        clear = part if part is not None else screw.clearance.get("normal") or screw.diameter
+        return Joint(x, y, max(clear, screw.diameter), screw.diameter, cut_size=0.0)
+    cut = _Cut.of(layout, opening)
+    return Joint(
+        x,
+        y,
+        max(cut.hole, screw.diameter),
+        screw.diameter,
+        part if stack.into == "nut" and part is not None and part > screw.diameter else None,
+        _slot_direction(opening),
+        cut.size,
+    )
+
+
+def _part_hole(mount: PlacedMount, opening: Opening) -> float | None:
+    """The hole in the part, mm, where it is known."""
+    if mount.survey is not None:
+        return mount.survey.holes[opening.name.removeprefix(f"{mount.name}.")].diameter
+    return None if mount.standard is None else mount.standard.hole
+
+
+def _pilot_joint(layout: Layout, mount: PlacedMount, opening: Opening) -> Joint:
+    from platekit.survey.odds import Joint
+
+    assert mount.pilot is not None
+    cut = _Cut.of(layout, opening)
+    return Joint(
+        opening.center[0],
+        opening.center[1],
+        max(cut.hole, mount.pilot),
+        mount.pilot,
+        along=_slot_direction(opening),
+        cut_size=cut.size,
+    )
+
+
+def _slot_direction(opening: Opening) -> float | None:
+    shape = opening.shape
+    if isinstance(shape, Slot):
+        return math.atan2(shape.b[1] - shape.a[1], shape.b[0] - shape.a[0])
+    if isinstance(shape, CurvedSlot):
+        away = (opening.center[0] - shape.center[0], opening.center[1] - shape.center[1])
+        return math.atan2(away[1], away[0]) + math.pi / 2
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """A hole as it comes out: its narrowest size but for chance, and its scatters; mm, one standard deviation."""
+
+    hole: float
+    position: float
+    size: float
+    printed: float
+
+    @classmethod
+    def of(cls, layout: Layout, opening: Opening) -> _Cut:
+        ability = ability_of(layout)
+        making = how_made(layout, opening)
+        if making.as_cut:
+            return cls._as_cut(ability, opening)
+        return cls._finished(ability, opening, making)
+
+    @classmethod
+    def _as_cut(cls, ability: Ability, opening: Opening) -> _Cut:
+        position = hole_scatter(ability.process).position
+        if not isinstance(opening.shape, Disc):
+            return cls(opening.size, position, 0.0, 0.0)
+        narrowest = opening.size + ability.hole_error.value - ability.taper_loss
+        return cls(narrowest, position, ability.scatter(opening.size).value / LIMIT_SIGMAS, 0.0)
+
+    @classmethod
+    def _finished(cls, ability: Ability, opening: Opening, making: Making) -> _Cut:
+        done = {step.work for step in making.steps}
+        tool = "reamed" if "ream" in done else "bored" if "bore" in done else "drilled"
+        tool += {"bored": " out", "drilled": " out"}.get(tool, "") if making.small else ""
+        scatter, printed = hole_scatter(tool), 0.0
+        position = scatter.position
+        if ability.traits.table:
+            position = math.hypot(position, hole_scatter(ability.process).position)
+        else:
+            printed = hole_scatter("printed").position
+        return cls(opening.size, position, scatter.size or 0.0, printed)
+
+
+# --------------------------------------------------------------------------------------- drawing once
+
+
+@dataclass(frozen=True, slots=True)
+class _Key:
+    """A mount as something that can be looked up."""
+
+    joints: tuple[Joint, ...]
+    covariance: bytes
+    cut_position: float
+    cut_size: float
+    printed: float
+
+    @classmethod
+    def of(cls, mount: Mount) -> _Key:
+        return cls(mount.joints, mount.covariance.tobytes(), mount.cut_position, mount.cut_size, mount.printed)
+
+    def mount(self) -> Mount:
+        import numpy as np
+
+        from platekit.survey.odds import Mount
+
+        covariance = np.frombuffer(self.covariance).reshape(2 * len(self.joints), -1)
+        return Mount(self.joints, covariance, self.cut_position, self.cut_size, self.printed)
+
+
+@lru_cache(maxsize=256)
+def _bound(key: _Key) -> float:
+    from platekit.survey.bound import at_least
+
+    return at_least(key.mount())
+
+
+@lru_cache(maxsize=256)
+def _odds(key: _Key, limits: tuple[float, float]) -> FitOdds:
+    from platekit.survey.odds import fit_odds
+
+    return fit_odds(key.mount(), clear_of=limits)
+
+
+@lru_cache(maxsize=256)
+def _opened(key: _Key) -> float:
+    from platekit.survey.odds import fit_odds
+
+    return fit_odds(key.mount(), draws=OPENED_DRAWS).probability
+
+
+def hole_text(size: float, unit: str) -> str:
+    """A hole's size as it stands in a spec: a bare number in mm, a fraction with its unit in inches.
+
+    >>> hole_text(9.5, "mm"), hole_text(25.4 * 13 / 32, "in")
+    ('9.5 mm', '13/32 in')
+    """
+    if unit == "mm":
+        return f"{size:g} mm"
+    whole, part = divmod(Fraction(round(size / INCH * 32), 32), 1)
+    return f"{part} in" if not whole else f"{whole} in" if not part else f"{whole}-{part} in"

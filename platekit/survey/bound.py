@@ -1,0 +1,72 @@
+"""A lower bound of the fit odds by formula, for mounts whose slack is many times their errors: nothing is drawn.
+
+Any one settling that is linear in the errors gives a bound: what is left at each joint is then normal, and the
+probabilities that a joint is off by more than its slack add up to no less than that of any failing (Boole). The
+settling is that of least squares weighted by one over the slack squared. Where the slack itself scatters, it is split:
+the hole comes out smaller by less than k standard deviations, or it does not.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from platekit.survey.chance import normal_below
+from platekit.survey.frame import rigid_motions
+from platekit.survey.model import Array
+from platekit.survey.odds import Joint, Mount, across_slots, size_scatters
+
+_SPLITS = (2.5, 3.0, 3.5, 4.0, 5.0)
+_LEAST_SLACK = 1e-3
+
+
+def at_least(mount: Mount) -> float:
+    """A probability, from 0 to 1, that the fit odds of the mount are not below.
+
+    >>> at_least(Mount((Joint(-50, 0, 9, 8), Joint(50, 0, 9, 8)), 0.1**2 * np.eye(4))) > 0.99
+    True
+    """
+    joints = zip(mount.joints, _left(mount), size_scatters(mount), strict=True)
+    failing = sum(_beyond(joint, float(spread), float(scatter)) for joint, spread, scatter in joints)
+    return 1.0 - min(failing, 1.0)
+
+
+def slack_of(joint: Joint) -> float:
+    """How far plate and part may be off each other at a joint, mm."""
+    part = 0.0 if joint.part_hole is None else (joint.part_hole - joint.screw) / 2.0
+    return (joint.hole - joint.screw) / 2.0 + part
+
+
+def _left(mount: Mount) -> Array:
+    """The largest standard deviation of each joint in any direction, after the settling."""
+    n = len(mount.joints)
+    keep = across_slots(mount)
+    errors = keep @ (mount.covariance + (mount.cut_position**2 + mount.printed**2) * np.eye(2 * n)) @ keep
+    if not mount.held:
+        slacks = np.array([max(slack_of(joint), _LEAST_SLACK) for joint in mount.joints])
+        weights = np.repeat(slacks**-2.0, 2)
+        motions = rigid_motions(np.array([(joint.x, joint.y) for joint in mount.joints]))
+        settled = motions @ np.linalg.pinv(motions.T @ (weights[:, None] * motions)) @ (motions.T * weights)
+        rest = np.eye(2 * n) - settled
+        errors = rest @ errors @ rest.T
+    xx, yy, xy = errors.diagonal()[0::2], errors.diagonal()[1::2], errors.diagonal(1)[0::2]
+    return np.asarray(np.sqrt((xx + yy) / 2.0 + np.hypot((xx - yy) / 2.0, xy)), dtype=float)
+
+
+def _beyond(joint: Joint, spread: float, scatter: float) -> float:
+    """A bound of the probability that this joint does not go together."""
+    slack, gap = slack_of(joint), joint.hole - joint.screw
+    if gap < 0.0 or slack < 0.0 or (joint.part_hole is not None and joint.part_hole < joint.screw):
+        return 1.0
+    if scatter <= 0.0:
+        return _outside(slack, spread)
+    split = min(_outside(slack - k * scatter / 2.0, spread) + normal_below(-k) for k in _SPLITS)
+    return split + normal_below(-gap / scatter)
+
+
+def _outside(radius: float, spread: float) -> float:
+    """That two normal errors of at most this spread lie outside a circle."""
+    if radius <= 0.0:
+        return 0.0 if spread == 0.0 and radius == 0.0 else 1.0
+    return math.exp(-((radius / spread) ** 2) / 2.0) if spread > 0.0 else 0.0

@@ -1,0 +1,35 @@
+"""How far finished holes come off the place and size wanted: one standard deviation each, from `hole_scatter.csv`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from platekit.errors import LookupFailed
+from platekit.tables.rows import read
+from platekit.tables.values import Source
+
+
+@dataclass(frozen=True, slots=True)
+class Scatter:
+    """One standard deviation, mm: of a place, each way, and of a diameter (None: the cutting tables say it)."""
+
+    position: float
+    size: float | None
+    source: Source
+
+
+@cache
+def hole_scatter(way: str) -> Scatter:
+    """The scatter of one way of making a hole, such as `plasma`, `drilled`, `printed`.
+
+    Raises `LookupFailed` for a way that the table does not hold.
+
+    >>> hole_scatter("drilled").position
+    0.15
+    """
+    for row in read("hole_scatter.csv"):
+        if row.text("way") == way:
+            return Scatter(row.need("position"), row.length("size"), row.source)
+    known = tuple(row.text("way") for row in read("hole_scatter.csv"))
+    raise LookupFailed(f"no hole is made by {way!r}; known are {', '.join(known)}", known)

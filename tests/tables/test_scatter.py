@@ -1,0 +1,21 @@
+"""How far finished holes come off: every way of making one is there, and says where its figure comes from."""
+
+from __future__ import annotations
+
+import pytest
+
+from platekit.errors import LookupFailed
+from platekit.tables.processes import process_names
+from platekit.tables.scatter import hole_scatter
+
+
+def test_every_process_and_every_work_by_hand_has_a_scatter() -> None:
+    for way in (*process_names(), "drilled", "drilled out", "bored", "bored out", "reamed", "printed", "part"):
+        if way != "drill":
+            assert 0.0 < hole_scatter(way).position < 1.0
+            assert hole_scatter(way).source.name
+
+
+def test_an_unknown_way_names_the_known_ones() -> None:
+    with pytest.raises(LookupFailed, match="drilled out"):
+        hole_scatter("gnawed")
