@@ -77,6 +77,18 @@ _TORQUE_NM: Final[dict[str, float]] = {
     **dict.fromkeys(("lbf ft", "ft lbf", "lb ft", "ft lb"), POUND_FORCE * 12 * INCH / 1000),
     **dict.fromkeys(("lbf in", "in lbf", "lb in", "in lb"), POUND_FORCE * INCH / 1000),
 }
+_FEED_MM_MIN: Final[dict[str, float]] = {
+    "mm/min": 1.0,
+    "m/min": 1000.0,
+    "mm/s": 60.0,
+    "in/min": INCH,
+    "in/s": 60 * INCH,
+}
+_TIME_S: Final[dict[str, float]] = {
+    **dict.fromkeys(("s", "sec", "second", "seconds"), 1.0),
+    "ms": 0.001,
+    **dict.fromkeys(("min", "minute", "minutes"), 60.0),
+}
 _FORCE_N: Final[dict[str, float]] = {"n": 1.0, "kn": 1000.0, "lbf": POUND_FORCE}
 
 _SIGNS: Final = str.maketrans(
@@ -208,6 +220,24 @@ def torque_nm(value: object) -> float:
     (12.0, 1.3558)
     """
     return _with_unit(value, _TORQUE_NM, "Nm, lbf ft or lbf in", "12 Nm")
+
+
+def feed_mm_min(value: object) -> float:
+    """The speed of a cutting head in millimetres a minute; the unit must be written.
+
+    >>> round(feed_mm_min("2.2 m/min"), 6), round(feed_mm_min("100 in/min"), 6)
+    (2200.0, 2540.0)
+    """
+    return _with_unit(value, _FEED_MM_MIN, "mm/min, m/min, mm/s, in/min or in/s", "2200 mm/min")
+
+
+def time_s(value: object) -> float:
+    """The time in seconds; the unit must be written.
+
+    >>> time_s("0.5 s"), time_s("2 min")
+    (0.5, 120.0)
+    """
+    return _with_unit(value, _TIME_S, "s, ms or min", "0.5 s")
 
 
 def show_length(mm: float, unit: Unit, digits: int | None = None) -> str:

@@ -13,10 +13,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from platekit.placed import Layout, Limits, Value
 from platekit.tables.iso_9013 import limit_deviation
 from platekit.tables.processes import Quantity, Traits, process_rules, process_traits
+
+if TYPE_CHECKING:
+    from platekit.spec.machine import CutQuantity, Machine
 
 LARGEST_LISTED = 1000.0
 """Largest size for which ISO 9013 gives a deviation here, mm; a larger one is taken to scatter as much."""
@@ -63,30 +67,33 @@ class Ability:
 
 
 def ability_of(layout: Layout) -> Ability:
-    """What the process of this layout holds in its plate."""
-    return _ability(layout.model.cutting.process, layout.thickness, layout.limits)
+    """What the process of this layout, or the machine that its spec names, holds in its plate."""
+    return _ability(layout.model.cutting.process, layout.thickness, layout.limits, layout.spec.machine)
 
 
 @lru_cache(maxsize=64)
-def _ability(process: str, thickness: float, limits: Limits) -> Ability:
+def _ability(process: str, thickness: float, limits: Limits, machine: Machine | None) -> Ability:
     rules = process_rules(process)
-    kerf = limits.kerf.value
+
+    def own(quantity: CutQuantity) -> Value | None:
+        reading = None if machine is None else machine.at(quantity, thickness)
+        return None if machine is None or reading is None else Value(reading.value, machine.origin(reading))
 
     def usual(quantity: Quantity) -> Value:
         rule = rules[quantity]
-        return Value(rule.value(thickness, kerf), f"{process}, {rule.kind}")
+        return Value(rule.value(thickness, limits.kerf.value), f"{process}, {rule.kind}")
 
-    taper = usual("taper_deg")
+    lean = usual("taper_deg")
     return Ability(
         process=process,
         thickness=thickness,
         kerf=limits.kerf,
         smallest_hole=limits.smallest_hole,
-        taper=Value(math.radians(taper.value), taper.source),
-        hole_error=Value(0.0, "not known"),
-        own_scatter=usual("scatter") if "scatter" in rules else None,
-        pierce_room=usual("pierce_room"),
-        lead=usual("lead"),
-        overrun=usual("overrun"),
+        taper=own("taper") or Value(math.radians(lean.value), lean.source),
+        hole_error=own("hole_error") or Value(0.0, "not known"),
+        own_scatter=own("scatter") or (usual("scatter") if "scatter" in rules else None),
+        pierce_room=own("pierce_room") or usual("pierce_room"),
+        lead=own("lead") or usual("lead"),
+        overrun=own("overrun") or usual("overrun"),
         traits=process_traits(process),
     )

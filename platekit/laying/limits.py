@@ -46,7 +46,11 @@ def limits_of(spec: Spec) -> Limits:
 def _from_process(spec: Spec, quantity: Quantity, given: float | None, kerf: float) -> Value:
     if given is not None:
         return Value(given, "spec")
-    process = spec.model.cutting.process
+    process, thickness = spec.model.cutting.process, spec.model.plate.thickness
+    if spec.machine is not None and quantity in ("kerf", "smallest_hole", "web"):
+        reading = spec.machine.at(quantity, thickness)
+        if reading is not None:
+            return Value(reading.value, spec.machine.origin(reading))
     rule = process_rules(process)[quantity]
-    value = rule.value(spec.model.plate.thickness, kerf)
+    value = rule.value(thickness, kerf)
     return Value(value, f"{process}, {rule.kind}")

@@ -51,6 +51,9 @@ MAX_POLYGON_POINTS = 10_000
 MAX_NAMED = 5_000
 """Most mounts, bodies or cut-outs in one spec (a stated limit, ours)."""
 
+MAX_COPIES = 500
+"""Most copies of one plate on a sheet (a stated limit, ours)."""
+
 Side = Literal["near", "far"]
 Units = Literal["mm", "in"]
 Process = Literal["plasma", "laser", "waterjet", "oxy-fuel", "router", "drill"]
@@ -444,6 +447,25 @@ class Cutting(Model):
     kerf: PositiveLength | None = Field(default=None, description="Width of the cut.")
     sheet: Size | None = Field(
         default=None, description="[width, height] of the stock or the table; the plate must fit."
+    )
+    machine: Designation | None = Field(
+        default=None,
+        description="Your own machine: a file beside the spec, or its name in the folder `machines` there.",
+    )
+    direction: Literal["clockwise", "counter-clockwise"] | None = Field(
+        default=None,
+        description="Which way a compensated path runs round the outside, openings the other way; "
+        "clockwise if left out.",
+    )
+    copies: Count = Field(default=1, ge=1, le=MAX_COPIES, description="How many are cut from one sheet or remnant.")
+    margin: LengthFromZero | None = Field(
+        default=None, description="Left between copies and to the edge of the sheet, the kerf not counted."
+    )
+    remnant: list[Pair] | None = Field(
+        default=None,
+        min_length=3,
+        max_length=MAX_POLYGON_POINTS,
+        description="Corners of an irregular rest of sheet that the copies must fit on.",
     )
 
 

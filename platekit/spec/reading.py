@@ -6,10 +6,10 @@ import hashlib
 import json
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import islice
 from pathlib import Path as FilePath
-from typing import Any, Final, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from pydantic import ValidationError
 
@@ -32,6 +32,9 @@ from platekit.spec.source import (
 )
 from platekit.units import shown
 
+if TYPE_CHECKING:
+    from platekit.spec.machine import Machine
+
 MARK_DIGITS: Final = 9
 """Decimals that count for the revision mark (ours): a nanometre is beyond any reading of a length."""
 
@@ -50,6 +53,7 @@ class Spec:
     text: str
     source: Source = field(repr=False)
     top: Node = field(repr=False, compare=False)
+    machine: Machine | None = None
 
     @property
     def unit(self) -> Literal["mm", "in"]:
@@ -63,6 +67,8 @@ class Spec:
         The paper and the printer do not count: the same plate printed again, corrected, is still the same plate.
         """
         meaning = self.model.model_dump(mode="json", by_alias=True, exclude={"paper"})
+        if self.machine is not None:
+            meaning["machine"] = self.machine.figures()
         plain = json.dumps(_rounded(meaning), sort_keys=True)
         return hashlib.sha256(plain.encode()).hexdigest()[:8]
 
@@ -142,7 +148,35 @@ def _spec(text: str, name: str, file: FilePath | None) -> Spec:
     problems += more
     if model is None or problems:
         raise SpecError(_in_order(problems, source))
-    return Spec(model, (file or FilePath(name)).stem, file, text, source, top)
+    spec = Spec(model, (file or FilePath(name)).stem, file, text, source, top)
+    return spec if model.cutting.machine is None else _on_machine(spec, model.cutting.machine)
+
+
+def _on_machine(spec: Spec, name: str) -> Spec:
+    """The spec with its machine read in, cut by that machine's process if it names none of its own."""
+    from platekit.spec.machine import load_machine
+
+    machine = load_machine(_machine_file(spec, name))
+    cutting = spec.model.cutting
+    if "process" in cutting.model_fields_set and cutting.process != machine.process:
+        wanted = f"{machine.name} cuts by {machine.process}; leave the process out, or name another machine"
+        raise SpecError((spec.problem("cutting.process", cutting.process, wanted),))
+    cutting = cutting.model_copy(update={"process": machine.process})
+    return replace(spec, model=spec.model.model_copy(update={"cutting": cutting}), machine=machine)
+
+
+def _machine_file(spec: Spec, name: str) -> FilePath:
+    """Where the machine's file is: beside the spec, or in the folder `machines` there; `.yaml` may be left out."""
+    folder = FilePath() if spec.path is None else spec.path.parent
+    places = [folder / name, folder / f"{name}.yaml", folder / "machines" / name, folder / "machines" / f"{name}.yaml"]
+    try:
+        found = next((place for place in places if place.is_file()), None)
+    except (OSError, ValueError):
+        found = None
+    if found is None:
+        wanted = f"name a file beside the spec, or one in its folder `machines`; {places[-1].name} is in neither"
+        raise SpecError((spec.problem("cutting.machine", shown(name), wanted),))
+    return found
 
 
 def _modelled(source: Source, top: Node) -> tuple[SpecModel | None, list[Problem]]:

@@ -1,0 +1,394 @@
+"""The user's own cutting machine, kept as a file: what it leaves at each thickness, how fast, and what that costs.
+
+Vocabulary
+    cut         one row of the file: what the machine does at one thickness
+    gap         a figure that no row gives; the process's usual value stands in for it
+    between     a thickness between two rows that give the figure: straight between them
+    held        a thickness thinner or thicker than every row that gives the figure: the nearest row's own figure
+
+Inside, lengths are mm, angles radians, speeds mm a minute and times seconds; the file has units of its own.
+"""
+
+from __future__ import annotations
+
+import difflib
+import math
+import os
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path as FilePath
+from typing import Annotated, Any, Final, Literal
+
+from pydantic import BeforeValidator, Field, ValidationError
+from pydantic_core import ErrorDetails
+
+from platekit import units
+from platekit.errors import PlatekitError, SpecError, UnitError
+from platekit.spec.base import Model
+from platekit.spec.fields import (
+    WRONG,
+    AngleFromZero,
+    Count,
+    Length,
+    LengthFromZero,
+    PositiveLength,
+    Size,
+    Text,
+    wrong,
+)
+from platekit.spec.models import Process, Units
+from platekit.spec.source import MAX_BYTES, Complaint, Node, Path, Source, located, read, source_of
+from platekit.units import shown
+
+MAX_CUTS: Final = 200
+"""Most rows in one machine file (ours)."""
+MAX_MONEY: Final = 1e6
+"""Largest price (ours); beyond it a figure is a slip."""
+STEEPEST: Final = math.radians(45)
+"""Largest taper that is believed, radians (ours)."""
+
+CutQuantity = Literal[
+    "kerf",
+    "taper",
+    "hole_error",
+    "scatter",
+    "smallest_hole",
+    "web",
+    "pierce_room",
+    "lead",
+    "overrun",
+    "speed",
+    "pierce",
+]
+QUANTITIES: Final[tuple[CutQuantity, ...]] = (
+    "kerf",
+    "taper",
+    "hole_error",
+    "scatter",
+    "smallest_hole",
+    "web",
+    "pierce_room",
+    "lead",
+    "overrun",
+    "speed",
+    "pierce",
+)
+WORDS: Final[dict[CutQuantity, str]] = {
+    "hole_error": "hole error",
+    "smallest_hole": "smallest hole",
+    "pierce_room": "room to pierce",
+    "lead": "lead-in",
+    "pierce": "time to pierce",
+}
+"""What to call a quantity in a sentence, where its key is no word."""
+
+
+def _quantity(value: object, convert: Any) -> float:
+    try:
+        result: float = convert(value)
+    except UnitError as error:
+        raise wrong(error.found, error.wanted) from None
+    return result
+
+
+def _feed(value: object) -> float:
+    return _above_zero(_quantity(value, units.feed_mm_min), value)
+
+
+def _seconds(value: object) -> float:
+    result = _quantity(value, units.time_s)
+    if result < 0:
+        raise wrong(shown(value), "give zero or a time above it")
+    return result
+
+
+def _above_zero(result: float, value: object) -> float:
+    if result <= 0:
+        raise wrong(shown(value), "it has to be above zero")
+    return result
+
+
+def _number(value: object) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise wrong(shown(value), "give a bare number")
+    if not 0 <= value <= MAX_MONEY:
+        raise wrong(shown(value), f"give a number from 0 to {MAX_MONEY:g}")
+    return float(value)
+
+
+def _share(value: object) -> float:
+    result = _number(value)
+    if not 0 < result <= 1:
+        raise wrong(shown(value), "give a share above 0 and up to 1, such as 0.6")
+    return result
+
+
+Feed = Annotated[float, BeforeValidator(_feed)]
+Seconds = Annotated[float, BeforeValidator(_seconds)]
+Money = Annotated[float, BeforeValidator(_number)]
+Share = Annotated[float, BeforeValidator(_share)]
+
+
+class CutModel(Model):
+    """What the machine does at one thickness; every figure but the thickness may be left out."""
+
+    thickness: PositiveLength = Field(description="Thickness that the row is for.")
+    kerf: PositiveLength | None = Field(default=None, description="Width of the cut.")
+    taper: AngleFromZero | None = Field(default=None, description="Lean of the edge from upright, as `2 deg`.")
+    hole_error: Length | None = Field(default=None, description="By how much holes come out larger; smaller: negative.")
+    scatter: LengthFromZero | None = Field(default=None, description="How far sizes come off, plus or minus.")
+    smallest_hole: PositiveLength | None = Field(default=None, description="Smallest hole that is usable.")
+    web: PositiveLength | None = Field(default=None, description="Least steel between two openings.")
+    pierce_room: LengthFromZero | None = Field(default=None, description="From a pierce to the nearest finished edge.")
+    lead: PositiveLength | None = Field(default=None, description="From a pierce to the path round the shape.")
+    overrun: LengthFromZero | None = Field(default=None, description="How far the cut runs on past closure.")
+    speed: Feed | None = Field(default=None, description="Cutting speed, as `2200 mm/min`.")
+    pierce: Seconds | None = Field(default=None, description="Time to pierce, as `0.5 s`.")
+
+
+class SlowHolesModel(Model):
+    """Small holes are cut slower."""
+
+    under: PositiveLength = Field(description="Holes smaller than this are cut slower.")
+    share: Share = Field(description="Their share of the usual speed, as 0.6.")
+
+
+class ConsumablesModel(Model):
+    """What wears out: nozzle and electrode, abrasive, a cutter."""
+
+    name: Text = Field(default="a set of consumables", description="What wears out.")
+    pierces: Count | None = Field(default=None, ge=1, description="How many pierces one set lasts.")
+    hours: Money | None = Field(default=None, gt=0, description="How many hours of cutting one set lasts.")
+
+
+class PricesModel(Model):
+    """What it costs; all in one currency."""
+
+    currency: Text = Field(description="What the prices are in.")
+    hour: Money | None = Field(default=None, description="One hour of the machine, with whoever stands beside it.")
+    material_kg: Money | None = Field(default=None, description="One kilogram of sheet.")
+    consumables: Money | None = Field(default=None, description="One set of consumables.")
+
+
+class MachineModel(Model):
+    """A machine file, version 1."""
+
+    platekit_machine: Literal[1] = Field(description="Version of the machine file.")
+    name: Text = Field(description="What the machine is called on the sheets.")
+    process: Process = Field(description="What it cuts with.")
+    units: Units = Field(description="Unit of every bare length: mm or in.")
+    bed: Size | None = Field(default=None, description="[width, height] that the head can reach.")
+    cuts: list[CutModel] = Field(min_length=1, max_length=MAX_CUTS, description="One row a thickness.")
+    slow_holes: SlowHolesModel | None = Field(default=None, description="Small holes are cut slower.")
+    positioning: Feed | None = Field(default=None, description="Speed of the head when it does not cut.")
+    direction: Literal["clockwise", "counter-clockwise"] | None = Field(
+        default=None, description="Which way the outside is cut; openings go the other way round."
+    )
+    consumables: ConsumablesModel | None = Field(default=None, description="What wears out.")
+    prices: PricesModel | None = Field(default=None, description="What it costs.")
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A figure of a machine at a thickness, and where it stands: given for it, between two rows, or held."""
+
+    value: float
+    origin: Literal["given", "between", "held"]
+    nearest: float
+    """Thickness of the nearest row that gives it, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """A machine as its file describes it; `cuts` holds, by quantity, its rows as (thickness, value), thin to thick."""
+
+    name: str
+    file: str
+    process: Process
+    bed: tuple[float, float] | None
+    cuts: tuple[tuple[CutQuantity, tuple[tuple[float, float], ...]], ...]
+    slow_holes: tuple[float, float] | None
+    positioning_mm_min: float | None
+    direction: Literal["clockwise", "counter-clockwise"] | None
+    consumables: ConsumablesModel | None
+    prices: PricesModel | None
+
+    def at(self, quantity: CutQuantity, thickness: float) -> Reading | None:
+        """What the machine does at a thickness (mm); None where its file has a gap."""
+        rows = dict(self.cuts).get(quantity)
+        if not rows:
+            return None
+        nearest = min(rows, key=lambda row: (abs(row[0] - thickness), row[0]))
+        if abs(nearest[0] - thickness) < 1e-9:
+            return Reading(nearest[1], "given", nearest[0])
+        for (thin, first), (thick, second) in pairwise(rows):
+            if thin < thickness < thick:
+                share = (thickness - thin) / (thick - thin)
+                return Reading(first + share * (second - first), "between", nearest[0])
+        return Reading(nearest[1], "held", nearest[0])
+
+    def origin(self, reading: Reading) -> str:
+        """Where a reading comes from, in words for a sheet."""
+        if reading.origin == "given":
+            return f"{self.file}"
+        if reading.origin == "between":
+            return f"{self.file}, between two rows"
+        return f"{self.file}, its row for {reading.nearest:g} mm"
+
+    def figures(self) -> dict[str, Any]:
+        """All that the machine says, as plain data."""
+        return {
+            "name": self.name,
+            "process": self.process,
+            "bed": self.bed,
+            "cuts": {quantity: list(rows) for quantity, rows in self.cuts},
+            "slow_holes": self.slow_holes,
+            "positioning": self.positioning_mm_min,
+            "direction": self.direction,
+            "consumables": None if self.consumables is None else self.consumables.model_dump(),
+            "prices": None if self.prices is None else self.prices.model_dump(),
+        }
+
+    @property
+    def gaps(self) -> tuple[CutQuantity, ...]:
+        """The figures that no row of the file gives."""
+        given = dict(self.cuts)
+        return tuple(quantity for quantity in QUANTITIES if not given.get(quantity))
+
+
+def load_machine(path: str | os.PathLike[str]) -> Machine:
+    """The machine in a file.
+
+    Raises SpecError with every problem and its place when the file is no usable machine, PlatekitError when it cannot
+    be read at all.
+    """
+    file = FilePath(path)
+    try:
+        with file.open("rb") as stream:
+            raw = stream.read(MAX_BYTES + 1)
+        text = raw.decode("utf-8-sig")
+    except FileNotFoundError:
+        raise PlatekitError(f"{file}: found no such file; check the name of the machine file") from None
+    except UnicodeDecodeError:
+        raise PlatekitError(f"{file}: found signs that are not UTF-8; save the machine file as UTF-8") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "its name cannot be a file's"
+        raise PlatekitError(f"{file}: cannot be read ({reason}); check the file and your rights to it") from None
+    if len(raw) > MAX_BYTES:
+        raise PlatekitError(f"{file}: found more than {MAX_BYTES / 1e6:.0f} MB; a machine file is a page long")
+    return machine_of(text, str(file))
+
+
+def machine_of(text: str, name: str = "machine") -> Machine:
+    """The machine in a text; `name` is what the problems call it.
+
+    >>> bench = machine_of('''
+    ... platekit_machine: 1
+    ... name: Bench plasma
+    ... process: plasma
+    ... units: mm
+    ... cuts: [{thickness: 6, kerf: 1.4}, {thickness: 10, kerf: 1.6}]
+    ... ''')
+    >>> round(bench.at("kerf", 8).value, 6), bench.at("web", 8)
+    (1.5, None)
+    """
+    source = source_of(text, name)
+    top, problems = read(source)
+    if top is None or problems:
+        raise SpecError(tuple(problems))
+    if not isinstance(top.data, dict):
+        wanted = "start it with keys, as `platekit_machine: 1` on the first line"
+        raise SpecError((source.at(top, (), f"{shown(top.data)} instead of a machine", wanted),))
+    unit = top.data.get("units")
+    try:
+        model = MachineModel.model_validate(top.data, context={"unit": unit if unit in ("mm", "in") else "mm"})
+    except ValidationError as error:
+        raise SpecError(problems_of(error, source, top)) from None
+    wrong_rows = tuple(located(source, top, one) for one in _rows_wanting(model))
+    if wrong_rows:
+        raise SpecError(wrong_rows)
+    return _machine(model, name)
+
+
+def _rows_wanting(model: MachineModel) -> list[Complaint]:
+    found = []
+    seen: dict[float, int] = {}
+    for number, row in enumerate(model.cuts):
+        where: Path = ("cuts", number, "thickness")
+        if row.thickness in seen:
+            twice = f"{row.thickness:g} mm a second time"
+            found.append(Complaint(where, twice, "give each thickness one row with all its figures"))
+        seen[row.thickness] = number
+        if row.taper is not None and row.taper > STEEPEST:
+            lean = f"{math.degrees(row.taper):g} degrees"
+            found.append(Complaint(("cuts", number, "taper"), lean, "a cut edge leans a few degrees from upright"))
+    return found
+
+
+def _machine(model: MachineModel, name: str) -> Machine:
+    rows = sorted(model.cuts, key=lambda row: row.thickness)
+    cuts = []
+    for quantity in QUANTITIES:
+        given = tuple((row.thickness, value) for row in rows if (value := getattr(row, quantity)) is not None)
+        if given:
+            cuts.append((quantity, given))
+    slow = model.slow_holes
+    return Machine(
+        name=model.name,
+        file=FilePath(name).name,
+        process=model.process,
+        bed=model.bed,
+        cuts=tuple(cuts),
+        slow_holes=None if slow is None else (slow.under, slow.share),
+        positioning_mm_min=model.positioning,
+        direction=model.direction,
+        consumables=model.consumables,
+        prices=model.prices,
+    )
+
+
+# --------------------------------------------------------------------------------------------- in words
+
+
+def problems_of(error: ValidationError, source: Source, top: Node) -> tuple[Any, ...]:
+    """What pydantic finds wrong with a small file of this family, each problem at its place."""
+    found = []
+    for details in error.errors(include_url=False):
+        path: Path = tuple(details["loc"])
+        said, wanted = _said(details, error)
+        at_key = details["type"] == "extra_forbidden"
+        found.append(
+            located(source, top, Complaint(path, said, wanted, at_key=at_key, missing=details["type"] == "missing"))
+        )
+    return tuple(sorted(found, key=lambda problem: (problem.line, problem.column)))
+
+
+def _said(details: ErrorDetails, error: ValidationError) -> tuple[str, str]:
+    given, key = details["input"], str(details["loc"][-1]) if details["loc"] else ""
+    context: dict[str, Any] = details.get("ctx", {})
+    match details["type"]:
+        case "missing":
+            return f"no `{key}`", f"add `{key}`"
+        case "extra_forbidden":
+            return f"the unknown key `{key}`", _nearest_key(key)
+        case kind if kind == WRONG:
+            return str(context["found"]), str(context["wanted"])
+        case "literal_error":
+            return shown(given), f"use {context['expected']}"
+        case "model_type" | "model_attributes_type" | "dict_type":
+            return shown(given), "give keys below it"
+        case "list_type" | "tuple_type":
+            return shown(given), "give a list of rows, each in braces"
+        case "too_short":
+            return "an empty list", f"give at least {context['min_length']}"
+        case _:
+            return shown(given), details["msg"][:1].lower() + details["msg"][1:]
+
+
+_MODELS: Final = (MachineModel, CutModel, SlowHolesModel, ConsumablesModel, PricesModel)
+
+
+def _nearest_key(key: str) -> str:
+    known = [name for model in _MODELS for name in model.model_fields]
+    like = difflib.get_close_matches(key, known, n=1)
+    return f"did you mean `{like[0]}`?" if like else "take it out; a machine file has no such key"
