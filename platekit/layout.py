@@ -11,6 +11,7 @@ from platekit import tables
 from platekit.errors import Problem, SpecError
 from platekit.laying.bodies import given_bodies, spigot, standard_bodies
 from platekit.laying.drive import drive_bodies, placed_belts, runs_of
+from platekit.laying.guard import guard_bodies, guard_of
 from platekit.laying.limits import limits_of, material_of
 from platekit.laying.mounts import Frame, place_mounts
 from platekit.laying.openings import cutout_openings, mount_openings, relief_openings, within_count
@@ -35,10 +36,12 @@ def lay_out(spec: Spec) -> Layout:
     belts = placed_belts(spec, runs, frames)
     mounts, bolted = bolt_up(spec, frames, material)
     bodies = (*take_space(spec, frames, bolted, limits), *drive_bodies(spec, runs, belts, limits))
+    guard = guard_of(spec, belts, bodies)
+    bodies = (*bodies, *guard_bodies(guard, limits))
     openings = open_up(spec, frames, bolted, bodies, limits)
     washers = {name: stack.washer_outer for name, stack in stacks_of(mounts).items()}
     outline = outline_of(spec, openings, washers, limits)
-    return Layout(spec, material, limits, mounts, openings, bodies, outline, belts)
+    return Layout(spec, material, limits, mounts, openings, bodies, outline, belts, guard)
 
 
 Bolted = dict[str, tuple[Fastener | None, HoleWanted, ScrewStack | None]]

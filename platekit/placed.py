@@ -4,7 +4,8 @@ Vocabulary
     plate frame   x right, y up, looking at the near side; near face at z = 0, far face at z = -thickness
     opening       one closed shape that is taken out of the plate (hole, slot, pilot, cut-out, relief)
     mount         something the plate bolts to, with its pose, travel and openings
-    body          space that something takes up: a flat shape times a z range; `swept` is that shape over the travel
+    body          space that something takes up: a flat shape times a z range; `swept` is that shape over the travel;
+                  `pieces` where it is no prism
     screw stack   the screws of one mount: what is clamped, how long they are, how deep they hold
 """
 
@@ -13,7 +14,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from platekit.geometry import Point, Pose, Shape, Travel
+from platekit.geometry import Disc, Loop, Point, Pose, Shape, Solid, Travel, Upright
 from platekit.spec import Spec
 from platekit.spec.models import SpecModel
 from platekit.tables import Material, StandardMount
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 Side = Literal["near", "far"]
 Role = Literal["screw", "pilot", "cutout", "relief", "pivot"]
-BodyKind = Literal["given", "standard", "spigot", "head", "washer", "nut", "tip", "pulley", "belt"]
+BodyKind = Literal["given", "standard", "spigot", "head", "washer", "nut", "tip", "pulley", "belt", "guard"]
 
 HARDWARE: frozenset[BodyKind] = frozenset({"head", "washer", "nut", "tip"})
 """Bodies that belong to one screw rather than to a part."""
@@ -84,6 +85,7 @@ class Body:
     """Space that something takes up, in the plate frame.
 
     `z` is (low, high) in mm; `shape` is where it is at nominal, `swept` all that it covers over its carrier's travel.
+    A body that is no prism has `pieces` at nominal, which it consists of; `shape` and `z` then bound them.
     """
 
     name: str
@@ -99,6 +101,24 @@ class Body:
     travel: Travel | None = None
     touches: frozenset[str] = frozenset()
     screw: str | None = None
+    pieces: tuple[Solid, ...] = ()
+
+    @property
+    def solids(self) -> tuple[Solid, ...]:
+        """What it consists of at nominal."""
+        return self.pieces or (Upright(self.shape, *self.z),)
+
+    @property
+    def swept_solids(self) -> tuple[Solid, ...]:
+        """What it covers over its carrier's travel."""
+        if not self.pieces:
+            return (Upright(self.swept, *self.z),)
+        return tuple(piece.swept(self.travel) for piece in self.pieces)
+
+    def covered(self, low: float, high: float) -> tuple[Shape, ...]:
+        """What it covers between two heights over its carrier's travel, seen along the normal."""
+        parts = [(max(low, solid.low), min(high, solid.high), solid) for solid in self.swept_solids]
+        return tuple(solid.widest(start, end)[0] for start, end, solid in parts if start < end)
 
     @property
     def hardware(self) -> bool:
@@ -206,6 +226,30 @@ class PlacedBelt:
 
 
 @dataclass(frozen=True, slots=True)
+class Guard:
+    """The guard over a belt, mm: its outline (the band runs along it) and z range between back plate and cover.
+
+    `shafts` are open in the back plate, `ears` the holes that hold it. `opening` is the shape, width and length of the
+    openings in the guard, None for plain sheet.
+    """
+
+    belt: str
+    side: Side
+    outline: Loop
+    gap: float
+    thickness: float
+    material: Material
+    band_length: float
+    band_width: float
+    z: tuple[float, float]
+    shafts: tuple[Disc, ...]
+    ears: tuple[Point, ...]
+    ear: float
+    ear_hole: float
+    opening: tuple[Literal["slot", "square", "round"], float, float | None] | None
+
+
+@dataclass(frozen=True, slots=True)
 class Layout:
     """Everything with its position; what the checks judge and the exports draw."""
 
@@ -217,6 +261,7 @@ class Layout:
     bodies: tuple[Body, ...]
     outline: Shape
     belts: tuple[PlacedBelt, ...] = ()
+    guard: Guard | None = None
 
     @property
     def model(self) -> SpecModel:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from platekit.checks import bodies, cutting, drive, drive_fit, guard, openings, orientation, plausible, screws
+from platekit.checks import bodies, cutting, drive, drive_fit, guard, openings, orientation, plausible, screws, survey
 from platekit.checks.finding import FieldValue, Finding, Level, Remedy, Verdict, worst_first
 from platekit.checks.rule import Rule
 from platekit.placed import Layout
@@ -21,6 +21,7 @@ RULES: tuple[Rule, ...] = (
     *plausible.RULES,
     *drive_fit.RULES,
     *drive.RULES,
+    *survey.RULES,
 )
 """Every rule; a new one is one more function and one line in its file's RULES."""
 

@@ -20,6 +20,7 @@ from platekit.export.report import report_html
 from platekit.export.step import step_bytes
 from platekit.export.svg import svg_text
 from platekit.export.template import template_bytes
+from platekit.laying.guard import GUARD_PARTS, guard_parts
 from platekit.placed import Layout, Side
 
 UNITS: tuple[Unit, ...] = ("mm", "in")
@@ -77,7 +78,7 @@ def publish(
 def every_cut_suffix() -> tuple[str, ...]:
     """The endings of all files from which a plate can be cut."""
     dxf = dict.fromkeys(dxf_suffix(form, unit) for form in FORMS for unit in UNITS)
-    return (*dxf, STEP_SUFFIX)
+    return (*dxf, *(f".{part}{dxf_suffix()}" for part in GUARD_PARTS), STEP_SUFFIX)
 
 
 _Maker = tuple[str, Callable[[], bytes]]
@@ -95,6 +96,8 @@ def _cut_files(layout: Layout, wanted: Wanted) -> Iterable[_Maker]:
     for form in dict.fromkeys(wanted.forms):
         make_dxf = partial(dxf_bytes, layout, form, wanted.unit, wanted.reference)
         yield dxf_suffix(form, wanted.unit), make_dxf
+    for part, flat in guard_parts(layout).items():
+        yield f".{part}{dxf_suffix()}", partial(dxf_bytes, flat)
     if wanted.solid:
         yield STEP_SUFFIX, partial(step_bytes, layout)
 

@@ -2,47 +2,53 @@
 
 from __future__ import annotations
 
-from platekit.geometry import Disc, Pose, Shape, Travel, rectangle, sweep
+from collections.abc import Iterator
+from dataclasses import replace
+
+from platekit.geometry import Disc, Pose, Shape, Travel, sweep
 from platekit.laying.mounts import Frame
 from platekit.laying.pilots import pilot_of, sunk
-from platekit.laying.shapes import shape_of
+from platekit.laying.space import Space, on_plate, spaces_of, standard_space
 from platekit.laying.spans import z_range
 from platekit.placed import Body, Limits
 from platekit.spec import Spec
 from platekit.spec import models as words
-from platekit.tables import StandardBody
 
 
 def given_bodies(spec: Spec, frames: dict[str, Frame], limits: Limits) -> tuple[Body, ...]:
-    """The bodies of the spec, brought into the plate frame with their carriers."""
+    """The bodies of the spec, brought into the plate frame with their carriers; a standard part brings several."""
     return tuple(
-        _given(spec, name, body, frames.get(body.carried_by), limits) for name, body in spec.model.bodies.items()
+        body
+        for name, given in spec.model.bodies.items()
+        for body in _given(spec, name, given, frames.get(given.carried_by), limits)
     )
 
 
-def _given(spec: Spec, name: str, body: words.Body, frame: Frame | None, limits: Limits) -> Body:
+def _given(spec: Spec, name: str, body: words.Body, frame: Frame | None, limits: Limits) -> Iterator[Body]:
     field = f"bodies.{name}"
-    own = shape_of(spec, body.shape, f"{field}.shape")
     pose, travel, standoff = (Pose(), None, 0.0)
     side = body.side
     if frame is not None:
         pose, travel, standoff, side = frame.pose, frame.travel, frame.mount.standoff, frame.mount.side
     assert side is not None
-    shape = own.moved(pose)
-    return Body(
-        name=name,
-        kind="given",
-        carrier=body.carried_by,
-        side=side,
-        shape=shape,
-        swept=sweep(shape, travel),
-        z=z_range(side, body.span, spec.model.plate.thickness, standoff),
-        gap=limits.gap.value if body.gap is None else body.gap,
-        relief=body.relief == "auto",
-        field=field,
-        travel=travel,
-        touches=frozenset(body.touches),
-    )
+    thickness = spec.model.plate.thickness
+    for space in spaces_of(spec, body, field):
+        shape = space.shape.moved(pose)
+        yield Body(
+            name=f"{name}.{space.part}" if space.part else name,
+            kind="given",
+            carrier=body.carried_by,
+            side=side,
+            shape=shape,
+            swept=sweep(shape, travel),
+            z=z_range(side, space.span, thickness, standoff),
+            gap=limits.gap.value if body.gap is None else body.gap,
+            relief=body.relief == "auto",
+            field=field,
+            travel=travel,
+            touches=frozenset(body.touches),
+            pieces=tuple(on_plate(piece, pose, side, thickness, standoff) for piece in space.pieces),
+        )
 
 
 def standard_bodies(spec: Spec, frame: Frame, limits: Limits) -> tuple[Body, ...]:
@@ -53,15 +59,27 @@ def standard_bodies(spec: Spec, frame: Frame, limits: Limits) -> tuple[Body, ...
     """
     if frame.standard is None or not frame.mount.standard_bodies:
         return ()
-    measured = any(body.carried_by == frame.name and body.span[1] > 0 for body in spec.model.bodies.values())
+    measured = any(_stands_out(spec, name) for name, body in spec.model.bodies.items() if body.carried_by == frame.name)
     left_out = {"pilot", "raised face", *({"frame"} if measured else ())}
-    return tuple(_standard(spec, frame, body, limits) for body in frame.standard.bodies if body.name not in left_out)
+    return tuple(
+        _standard(spec, frame, standard_space(frame.standard, body), limits)
+        for body in frame.standard.bodies
+        if body.name not in left_out
+    )
 
 
-def _standard(spec: Spec, frame: Frame, body: StandardBody, limits: Limits) -> Body:
-    shape = _standard_shape(body).moved(frame.pose)
-    span = _sunk(frame, body.span)
-    return _part_body(spec, frame, body.name, "standard", shape, span, limits.gap.value, relief=True)
+def _stands_out(spec: Spec, name: str) -> bool:
+    """Whether a body of the spec reaches into its carrier's own side."""
+    return any(space.span[1] > 0 for space in spaces_of(spec, spec.model.bodies[name], f"bodies.{name}"))
+
+
+def _standard(spec: Spec, frame: Frame, space: Space, limits: Limits) -> Body:
+    span, deep = _sunk(frame, space.span), _sunk(frame, (0.0, 0.0))[0]
+    body = _part_body(
+        spec, frame, space.part, "standard", space.shape.moved(frame.pose), span, limits.gap.value, relief=True
+    )
+    side, thickness, standoff = frame.mount.side, spec.model.plate.thickness, frame.mount.standoff + deep
+    return replace(body, pieces=tuple(on_plate(piece, frame.pose, side, thickness, standoff) for piece in space.pieces))
 
 
 def _sunk(frame: Frame, span: tuple[float, float]) -> tuple[float, float]:
@@ -69,13 +87,6 @@ def _sunk(frame: Frame, span: tuple[float, float]) -> tuple[float, float]:
     if frame.standard is None or not frame.standard.screws_inside_pilot:
         return span
     return (span[0] - sunk(frame), span[1] - sunk(frame))
-
-
-def _standard_shape(body: StandardBody) -> Shape:
-    if body.shape[0] == "circle":
-        return Disc(body.at, body.shape[1] / 2)
-    _, width, height = body.shape
-    return rectangle(width, height, 0.0, body.at)
 
 
 def spigot(spec: Spec, frame: Frame) -> tuple[Body, ...]:

@@ -21,7 +21,7 @@ from platekit.geometry import (
     mirrored_matches,
     rectangle_points,
 )
-from platekit.laying.shapes import shape_of
+from platekit.laying.space import silhouettes_of
 from platekit.spec import Spec
 from platekit.spec import models as words
 
@@ -267,9 +267,10 @@ def _unsettled_mirror(spec: Spec, name: str, mount: words.Mount, points: tuple[P
     if mount.looking_at is not None:
         return []
     carried = [
-        (body_name, shape_of(spec, body.shape, f"bodies.{body_name}.shape"))
+        (body_name, shape)
         for body_name, body in spec.model.bodies.items()
         if body.carried_by == name
+        for shape in silhouettes_of(spec, body, f"bodies.{body_name}")
     ]
     lopsided = [body_name for body_name, shape in carried if not _own_mirror_image(shape)]
     if mirrored_matches([(point, 0) for point in points], SYMMETRY_TOLERANCE) and not lopsided:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from platekit.errors import GeometryError, SpecError
 from platekit.geometry import Disc, Pose, Shape, polygon_loop, rectangle, slot
+from platekit.laying.drawn import drawn_outline
 from platekit.spec import Spec
 from platekit.spec import models as words
 
@@ -21,6 +22,8 @@ def shape_of(spec: Spec, given: words.Shape, field: str) -> Shape:
         return slot((-half, 0.0), (half, 0.0), given.slot.width / 2).moved(pose)
     if given.rectangle is not None:
         return rectangle_of(spec, given.rectangle, f"{field}.rectangle").moved(pose)
+    if given.drawn is not None:
+        return drawn_outline(spec, given.drawn, f"{field}.drawn").moved(pose)
     assert given.polygon is not None
     return polygon_of(spec, given.polygon, f"{field}.polygon").moved(pose)
 

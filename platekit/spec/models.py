@@ -42,7 +42,9 @@ from platekit.spec.fields import (
     YesNo,
     wrong,
 )
+from platekit.spec.guard_words import GuardWords
 from platekit.spec.measured_words import MeasuredPattern
+from platekit.spec.space_words import MAX_STEPS, DrawnShape, LyingWords, StepWords
 
 MAX_HOLES = 50_000
 """Most holes in one pattern, and openings in one plate (a stated limit, ours)."""
@@ -131,19 +133,20 @@ class PolygonShape(Model):
 
 
 class Shape(OneOf):
-    """A flat shape: one of circle, rectangle, slot or polygon, with where it sits."""
+    """A flat shape: one of circle, rectangle, slot, polygon or drawn, with where it sits."""
 
     circle: CircleShape | None = Field(default=None, description="A disc.")
     rectangle: RectangleShape | None = Field(default=None, description="A rectangle.")
     slot: SlotShape | None = Field(default=None, description="A straight slot with round ends.")
     polygon: PolygonShape | None = Field(default=None, description="A closed outline of straight sides.")
-    at: Pair = Field(default=(0.0, 0.0), description="[x, y] of its middle (of a polygon: of its own zero).")
+    drawn: DrawnShape | None = Field(default=None, description="A closed outline from a DXF or SVG file.")
+    at: Pair = Field(default=(0.0, 0.0), description="[x, y] of its middle (of a polygon or drawing: of its own zero).")
     turn: Angle = Field(default=0.0, description="Counter-clockwise, such as `30 deg`.")
 
     @classmethod
     def options(cls) -> tuple[str, ...]:
         """The kinds of shape."""
-        return ("circle", "rectangle", "slot", "polygon")
+        return ("circle", "rectangle", "slot", "polygon", "drawn")
 
 
 # --------------------------------------------------------------------------------------------- plate
@@ -403,20 +406,46 @@ class Mount(Model):
     standard_bodies: YesNo = Field(
         default=True, description="Whether a standard part brings its shaft, face and frame as bodies."
     )
+    pad: Shape | None = Field(
+        default=None,
+        description="The machined pad round each of the part's holes, its zero at the hole's centre; washers and heads "
+        "must sit within it.",
+    )
+    original: YesNo = Field(
+        default=False,
+        description="This part stays as it was, so that what was there before can go back; the first if none says so.",
+    )
+    new_holes: list[Designation] = Field(
+        default_factory=list,
+        max_length=MAX_HOLES,
+        description="Names or numbers of holes that are not in the part yet and would have to be drilled into it.",
+    )
 
 
 # --------------------------------------------------------------------------------------------- bodies
 
 
-class Body(Model):
-    """Space that something takes up: a flat shape times a span along the plate's normal."""
+class Body(OneOf):
+    """Space that something takes up: a flat shape times a span along the plate's normal, or one of the other kinds."""
 
     carried_by: MountName = Field(description="The mount it moves with, or `plate`.")
     side: Side | None = Field(default=None, description="For a body on the plate itself: on which side.")
-    shape: Shape = Field(description="Its outline, in its carrier's own frame.")
-    span: Pair = Field(
-        description="[from, to] from the carrier's mating face: positive into the part's own side, negative "
-        "towards and through the plate."
+    shape: Shape | None = Field(default=None, description="Its outline, in its carrier's own frame; needs a `span`.")
+    lying: LyingWords | None = Field(default=None, description="A cylinder lying across.")
+    steps: list[StepWords] | None = Field(
+        default=None, min_length=1, max_length=MAX_STEPS, description="A turned body: round steps, straight or cones."
+    )
+    standard: Designation | None = Field(
+        default=None, description="A part from the tables, as `IEC 90 B14`: its frame, face and shaft."
+    )
+    at: Pair = Field(
+        default=(0.0, 0.0), description="[x, y] of its middle in its carrier's own frame; a `shape` has its own `at`."
+    )
+    turn: Angle = Field(default=0.0, description="Of a `standard`: counter-clockwise in its carrier's own frame.")
+    span: Pair | None = Field(
+        default=None,
+        description="Of a `shape`: [from, to] from the carrier's mating face, positive into the part's own side, "
+        "negative towards and through the plate.",
     )
     gap: LengthFromZero | None = Field(default=None, description="Clearance to keep; the limit `gap` if left out.")
     relief: Literal["auto", "none"] = Field(default="none", description="`auto` cuts it out of the plate with its gap.")
@@ -426,9 +455,22 @@ class Body(Model):
         description="Bodies that it is meant to touch; one that a standard part brings is `motor.shaft`.",
     )
 
+    @classmethod
+    def options(cls) -> tuple[str, ...]:
+        """The kinds of body."""
+        return ("shape", "lying", "steps", "standard")
+
     @model_validator(mode="after")
     def _consistent(self) -> Self:
-        if self.span[0] >= self.span[1]:
+        if (self.shape is None) != (self.span is None):
+            found = "a span without a shape" if self.shape is None else "a shape without its span"
+            raise wrong(found, "give both, or neither: only a `shape` has a `span` beside it")
+        if self.shape is not None and "at" in self.model_fields_set:
+            raise wrong("`at` beside `shape`", "write `at` inside the shape")
+        if self.standard is None and "turn" in self.model_fields_set:
+            instead = {"shape": "write `turn` inside the shape", "lying": "give its `axis`", "steps": "leave it out"}
+            raise wrong(f"`turn` beside `{self.choice}`", instead[self.choice])
+        if self.span is not None and self.span[0] >= self.span[1]:
             raise wrong("a span whose first figure is not the smaller", "write [from, to] with `from` below `to`")
         if self.carried_by == "plate" and self.side is None:
             raise wrong("a body on the plate without its `side`", "add `side: near` or `side: far`")
@@ -567,6 +609,7 @@ class SpecModel(Model):
         default_factory=dict, max_length=MAX_NAMED, description="Space that something takes up, by name."
     )
     drive: DriveWords | None = Field(default=None, description="The belt drive.")
+    guard: GuardWords | None = Field(default=None, description="The guard over the belt.")
     cutting: Cutting = Field(default_factory=Cutting, description="How the plate is cut.")
     limits: Limits = Field(default_factory=Limits, description="Limits of the checks.")
     paper: Paper = Field(default_factory=Paper, description="The 1:1 paper.")
@@ -575,7 +618,6 @@ class SpecModel(Model):
     )
 
 
-LATER: Final = {
-    "guard": "the guard",
+LATER: Final[dict[str, str]] = {
 }
 """Keys of the language that this version reads but cannot use yet, with what they stand for."""

@@ -332,8 +332,8 @@ def test_problems_come_in_the_order_of_the_file() -> None:
         ),
         # later versions
         (
-            HEAD + PLATE + MOUNTS + "guard: {}\n",
-            "guard: found `guard`; take it out; not in this version: the guard",
+            HEAD + PLATE + MOUNTS + "guard: {fixings: {hole: 30}}\n",
+            "guard.fixings: found a hole of 30 mm in an ear of 22 mm; make the ear wider",
         ),
         (
             HEAD

@@ -1,0 +1,82 @@
+"""Rules on the guard: that there is one, and that its openings keep hands from what it guards."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from platekit.checks.advice import rounded_up, say
+from platekit.checks.finding import Finding, Remedy
+from platekit.checks.rule import Rule
+from platekit.errors import LookupFailed
+from platekit.placed import Guard, Layout
+from platekit.tables.guards import safety_distance
+
+LARGEST_OPENING = 120.0
+"""No larger opening may be in a guard within reach, mm (published: ISO 13857 table 4 ends there)."""
+
+
+def guard(layout: Layout) -> Iterator[Finding]:
+    """A belt without a described guard, or a guard whose openings let hands too near."""
+    if layout.guard is None:
+        if layout.belts:
+            yield _missing(layout)
+        return
+    if layout.guard.opening is not None:
+        yield from _openings(layout, layout.guard)
+
+
+def _missing(layout: Layout) -> Finding:
+    belt = layout.belts[0]
+    return Finding(
+        "guard",
+        "warn",
+        f"no guard is described for the belt from {belt.driver.mount} to {belt.driven.mount}; a new motor usually "
+        "makes the old one useless",
+        tuple(pulley.name for pulley in belt.pulleys),
+        belt.driver.center,
+        advice="describe one under `guard`, or make and check it by local rules before power goes on",
+        remedies=(Remedy("guard", {"gap": rounded_up(layout, 20.0)}),),
+    )
+
+
+def _openings(layout: Layout, guard: Guard) -> Iterator[Finding]:
+    assert guard.opening is not None
+    shape, width, length = guard.opening
+    try:
+        needed = safety_distance(shape, width, length)
+    except LookupFailed as error:
+        yield Finding(
+            "guard",
+            "stop",
+            f"guard: {error}",
+            ("guard",),
+            found=width,
+            needed=LARGEST_OPENING,
+            advice="use a closer mesh, or plain sheet (leave openings out)",
+        )
+        return
+    if guard.gap >= needed.distance:
+        return
+    gap = rounded_up(layout, needed.distance)
+    yield Finding(
+        "guard",
+        "stop",
+        f"guard: {shape} openings {say(layout, width)} wide are {say(layout, guard.gap)} from belt and pulleys; "
+        f"{say(layout, needed.distance)} is needed ({needed.source.name}; local rules decide)",
+        ("guard",),
+        found=guard.gap,
+        needed=needed.distance,
+        advice=f"make the gap {gap:g} {layout.spec.unit}, or the openings smaller",
+        remedies=(Remedy("guard.gap", gap),),
+    )
+
+
+RULES = (
+    Rule(
+        "guard",
+        "a belt without a guard, or a guard that a hand reaches through",
+        "the safety distance of its openings",
+        "ISO 13857 table 4; local rules decide",
+        guard,
+    ),
+)

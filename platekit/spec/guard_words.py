@@ -1,0 +1,55 @@
+"""The words of the spec language for the guard over the belt."""
+
+from __future__ import annotations
+
+from typing import Literal, Self
+
+from pydantic import Field, model_validator
+
+from platekit.spec.base import Model
+from platekit.spec.fields import Count, Designation, LengthFromZero, OfferedLength, PositiveLength, wrong
+
+
+class GuardOpenings(Model):
+    """The openings in the guard: of mesh, or slots cut for air and for looking in."""
+
+    shape: Literal["slot", "square", "round"] = Field(description="Shape of one opening.")
+    width: PositiveLength = Field(description="Smaller side of a slot, side of a square, diameter of a round one.")
+    length: PositiveLength | None = Field(default=None, description="Length of a slot.")
+
+    @model_validator(mode="after")
+    def _slot_has_length(self) -> Self:
+        if self.length is not None and self.shape != "slot":
+            raise wrong("a length", f"leave it out: a {self.shape} opening has only its width")
+        return self
+
+
+class GuardFixings(Model):
+    """How the guard is held: ears on its back plate, each with a hole."""
+
+    count: Count = Field(default=4, ge=2, le=40, description="How many ears, spread along the outline.")
+    hole: PositiveLength = Field(default=6.6, description="Hole in each ear.")
+    ear: PositiveLength = Field(default=22.0, description="Width of an ear, which is also its reach.")
+
+    @model_validator(mode="after")
+    def _hole_fits(self) -> Self:
+        if self.hole >= self.ear:
+            raise wrong(f"a hole of {self.hole:g} mm in an ear of {self.ear:g} mm", "make the ear wider")
+        return self
+
+
+class GuardWords(Model):
+    """A guard round the belt and its pulleys: back plate, band and cover, cut as parts of their own."""
+
+    belt: Literal["drive", "second"] = Field(default="drive", description="Which belt it covers.")
+    gap: PositiveLength = Field(default=20.0, description="From everything that the belt and pulleys sweep.")
+    thickness: PositiveLength = Field(default=2.0, description="Of the sheet.")
+    material: Designation = Field(default="mild steel", description="Of the sheet, from the tables.")
+    band: OfferedLength = Field(
+        default="auto", description="Width of the band along the shafts; `auto` covers pulleys and belt with the gap."
+    )
+    back_from_plate: LengthFromZero = Field(
+        default=0.0, description="From the plate's face to the guard's back plate, on the belt's side."
+    )
+    openings: GuardOpenings | None = Field(default=None, description="Openings in it, checked against ISO 13857.")
+    fixings: GuardFixings = Field(default_factory=GuardFixings, description="How it is held.")
