@@ -109,34 +109,37 @@ class Loop:
 
     def inside_corners(self) -> list[tuple[Point, float]]:
         """Every place where the outline turns right, with its radius (0.0 for a sharp corner)."""
-        found: list[tuple[Point, float]] = []
-        before = self.edges[-1]
-        for edge in self.edges:
-            (ux, uy), (vx, vy) = before.direction(1.0), edge.direction(0.0)
-            turn, ahead = ux * vy - uy * vx, ux * vx + uy * vy
-            sharp = SHARP + WOBBLE / min(before.length, edge.length)
-            if turn < -sharp or (ahead < 0.0 and abs(turn) <= sharp and self._is_slit(edge.a, (ux, uy))):
-                found.append((edge.a, 0.0))
-            if isinstance(edge, Arc) and edge.sweep < 0.0:
-                found.append((edge.at(0.5), edge.radius))
-            before = edge
-        return found
+        return self._corners(-1)
 
     def outside_corners(self) -> list[tuple[Point, float]]:
         """Every place where the outline turns left, with its radius (0.0 for a sharp corner).
 
         In an opening these are the corners that are hollow in the steel round it.
         """
+        return self._corners(1)
+
+    def _corners(self, sense: int) -> list[tuple[Point, float]]:
+        """Vertices and arcs that turn left (`sense` 1) or right (-1)."""
         found: list[tuple[Point, float]] = []
         before = self.edges[-1]
         for edge in self.edges:
-            (ux, uy), (vx, vy) = before.direction(1.0), edge.direction(0.0)
-            if ux * vy - uy * vx > SHARP:
+            if self._turns(before, edge) == sense:
                 found.append((edge.a, 0.0))
-            if isinstance(edge, Arc) and edge.sweep > 0.0:
+            if isinstance(edge, Arc) and edge.sweep * sense > 0.0:
                 found.append((edge.at(0.5), edge.radius))
             before = edge
         return found
+
+    def _turns(self, before: Edge, edge: Edge) -> int:
+        """Which way the outline turns between two edges: 1 left, -1 right, 0 when it runs on smoothly."""
+        (ux, uy), (vx, vy) = before.direction(1.0), edge.direction(0.0)
+        turn, ahead = ux * vy - uy * vx, ux * vx + uy * vy
+        smooth = SHARP + WOBBLE / min(before.length, edge.length)
+        if abs(turn) > smooth:
+            return 1 if turn > 0.0 else -1
+        if ahead > 0.0:
+            return 0
+        return -1 if self._is_slit(edge.a, (ux, uy)) else 1
 
     def _is_slit(self, p: Point, ahead: Point) -> bool:
         """At a vertex where the outline turns straight back: True when the inside lies ahead of it."""

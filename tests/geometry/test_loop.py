@@ -59,7 +59,7 @@ def test_crossing_of_an_outline_with_many_corners_is_found() -> None:
         polygon_loop(ring)
 
 
-@given(st.floats(1, 100), st.floats(1, 100), st.floats(0, 0.5), st.floats(-7, 7))
+@given(st.floats(1, 100), st.floats(1, 100), st.just(0.0) | st.floats(1e-3, 0.5), st.floats(-7, 7))
 def test_rounded_rectangle_by_formula(width: float, height: float, share: float, turn: float) -> None:
     r = share * min(width, height)
     loop = rectangle(width, height, r, center=(7, -3), turn=turn)
@@ -133,6 +133,19 @@ def test_a_cusp_between_two_discs_is_an_inside_corner() -> None:
     assert ((0.0, 0.0), 0.0) in twin.inside_corners()
     horn = loop_of([(-10, 0, 0.0), (-10, -5, 0.0), (10, -5, 0.0), (10, 0, -0.9), (0, 0, -0.9)])
     assert all(r > 0 for _, r in horn.inside_corners())
+
+
+def test_inside_and_outside_corners_share_out_the_turn() -> None:
+    # one turn to the left for each corner of the L but one
+    loop = polygon_loop(L_SHAPE)
+    assert len(loop.outside_corners()) == 5
+    assert [p for p, _ in loop.outside_corners()] == [p for p in L_SHAPE if p != (9.0, 8.0)]
+    assert disc_loop(Disc((0, 0), 10)).outside_corners() == [
+        (pytest.approx((0, -10)), pytest.approx(10)),
+        (pytest.approx((0, 10)), pytest.approx(10)),
+    ]
+    crescent = loop_of([(0, 10, 1.0), (0, -10, -1.0 + 1e-3)])
+    assert len(crescent.outside_corners()) == 3
 
 
 def test_outward_is_square_to_the_outline() -> None:
