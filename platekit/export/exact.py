@@ -12,21 +12,17 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from platekit.cutting.contours import Merged, cut_out
 from platekit.errors import OutputError
 from platekit.geometry import (
     EPS,
     Arc,
     Disc,
     Edge,
-    Index,
     Loop,
     Shape,
     Vertex,
-    difference,
-    distance,
-    edge_distance,
     edge_of,
-    union_loops,
 )
 from platekit.placed import Layout, Opening
 
@@ -133,27 +129,6 @@ def _slice(layout: Layout, low: float, high: float) -> Slice:
     return Slice(low, high, pieces, tuple(one.shape for one in openings))
 
 
-@dataclass(frozen=True, slots=True)
-class Merged:
-    """A shape and the numbers of those that it was made from."""
-
-    members: tuple[int, ...]
-    shape: Shape
-
-
-def cut_out(outline: Shape, openings: Sequence[Shape]) -> tuple[tuple[Shape, ...], tuple[Merged, ...]]:
-    """The pieces that are left of an outline, and the openings wholly inside them; overlapping openings as one."""
-    inside: list[Merged] = []
-    across: list[Shape] = []
-    for opening in merged(openings):
-        if edge_distance(opening.shape, outline).distance > EPS:
-            inside.append(opening)
-        else:
-            across.append(opening.shape)
-    pieces = tuple(difference(outline, across)) if across else (outline,)
-    return pieces, tuple(inside)
-
-
 def one_piece(outline: Shape, openings: Sequence[Shape], what: str) -> tuple[Shape, tuple[Merged, ...]]:
     """As `cut_out`, for a plate that stays in one piece; else `OutputError`. `what` names the file."""
     pieces, inside = cut_out(outline, openings)
@@ -161,30 +136,3 @@ def one_piece(outline: Shape, openings: Sequence[Shape], what: str) -> tuple[Sha
         left = "leave nothing of the plate" if not pieces else f"cut the plate into {len(pieces)} pieces"
         raise OutputError(f"{what} was not written: the openings {left}; move them, or make the plate larger")
     return pieces[0], inside
-
-
-def merged(shapes: Sequence[Shape]) -> tuple[Merged, ...]:
-    """The shapes, those that overlap taken together; what they shut in goes with them, as it would drop out.
-
-    >>> [one.members for one in merged([Disc((0, 0), 1), Disc((9, 0), 1), Disc((0, 1), 2)])]
-    [(0, 2), (1,)]
-    """
-    group = list(range(len(shapes)))
-
-    def leader(number: int) -> int:
-        while group[number] != number:
-            group[number] = group[group[number]]
-            number = group[number]
-        return number
-
-    for i, j in Index([shape.box for shape in shapes]).pairs_within(EPS):
-        if distance(shapes[i], shapes[j]).distance <= EPS:
-            group[leader(j)] = leader(i)
-    members: dict[int, list[int]] = {}
-    for number in range(len(shapes)):
-        members.setdefault(leader(number), []).append(number)
-    together: list[Merged] = []
-    for numbers in members.values():
-        alone = [shapes[number] for number in numbers]
-        together += [Merged(tuple(numbers), one) for one in (alone if len(alone) == 1 else union_loops(alone))]
-    return tuple(together)

@@ -14,8 +14,9 @@ from typing import Any
 import pytest
 
 from platekit.checks.finding import Finding, Verdict
+from platekit.cutting.contours import cut_out, merged
 from platekit.errors import OutputError
-from platekit.export.exact import cut_out, merged, simplest, slices, without_specks
+from platekit.export.exact import simplest, slices, without_specks
 from platekit.export.step import exact_volume, step, step_bytes
 from platekit.geometry import Disc, Loop, Shape, Slot, polygon_loop, rectangle
 from platekit.placed import Layout, Opening, Side

@@ -1,0 +1,81 @@
+"""The closed shapes that the table goes round: openings that run into each other as one, the outside last."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from platekit.cutting.making import makings
+from platekit.geometry import EPS, Index, Shape, difference, distance, edge_distance, union_loops
+from platekit.placed import Layout
+
+
+@dataclass(frozen=True, slots=True)
+class Contour:
+    """One closed shape to be cut, at its nominal size, in the plate frame.
+
+    `name` is that of the opening (several, if they are one), or `outside`.
+    """
+
+    name: str
+    kind: Literal["inside", "outside"]
+    shape: Shape
+
+
+def contours(layout: Layout) -> tuple[Contour, ...]:
+    """All that the table goes round, inside first; what is cut small is here as small as it is cut."""
+    cuts = [(making.opening, making.cut) for making in makings(layout) if making.cut is not None]
+    pieces, inside = cut_out(layout.outline, [shape for _, shape in cuts])
+    found = [Contour(" with ".join(cuts[number][0] for number in one.members), "inside", one.shape) for one in inside]
+    for number, piece in enumerate(pieces, start=1):
+        found.append(Contour("outside" if len(pieces) == 1 else f"outside, piece {number}", "outside", piece))
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class Merged:
+    """A shape and the numbers of those that it was made from."""
+
+    members: tuple[int, ...]
+    shape: Shape
+
+
+def cut_out(outline: Shape, openings: Sequence[Shape]) -> tuple[tuple[Shape, ...], tuple[Merged, ...]]:
+    """The pieces that are left of an outline, and the openings wholly inside them; overlapping openings as one."""
+    inside: list[Merged] = []
+    across: list[Shape] = []
+    for opening in merged(openings):
+        if edge_distance(opening.shape, outline).distance > EPS:
+            inside.append(opening)
+        else:
+            across.append(opening.shape)
+    pieces = tuple(difference(outline, across)) if across else (outline,)
+    return pieces, tuple(inside)
+
+
+def merged(shapes: Sequence[Shape]) -> tuple[Merged, ...]:
+    """The shapes, those that overlap taken together; what they shut in goes with them, as it would drop out.
+
+    >>> [one.members for one in merged([Disc((0, 0), 1), Disc((9, 0), 1), Disc((0, 1), 2)])]
+    [(0, 2), (1,)]
+    """
+    group = list(range(len(shapes)))
+
+    def leader(number: int) -> int:
+        while group[number] != number:
+            group[number] = group[group[number]]
+            number = group[number]
+        return number
+
+    for i, j in Index([shape.box for shape in shapes]).pairs_within(EPS):
+        if distance(shapes[i], shapes[j]).distance <= EPS:
+            group[leader(j)] = leader(i)
+    members: dict[int, list[int]] = {}
+    for number in range(len(shapes)):
+        members.setdefault(leader(number), []).append(number)
+    together: list[Merged] = []
+    for numbers in members.values():
+        alone = [shapes[number] for number in numbers]
+        together += [Merged(tuple(numbers), one) for one in (alone if len(alone) == 1 else union_loops(alone))]
+    return tuple(together)
