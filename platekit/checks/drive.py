@@ -13,17 +13,17 @@ from typing import TYPE_CHECKING
 
 from platekit.checks.advice import say
 from platekit.checks.drive_edits import (
-    Resized,
+    End,
     belt_value,
     both_resized,
     length,
     middle,
     other_length,
     placed_by_belt,
+    refitted,
     resized,
     tried,
     whole,
-    with_pulley,
 )
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import Rule
@@ -32,7 +32,7 @@ from platekit.placed import Layout, PlacedBelt
 from platekit.tables import belts
 
 if TYPE_CHECKING:
-    from platekit.drive import DriveRequest
+    from platekit.drive import DriveRequest, DriveResult
 
 ROUNDED = 1e-6
 """Share by which a figure may pass its limit through rounding alone."""
@@ -58,10 +58,6 @@ def _section(belt: PlacedBelt) -> belts.Section | None:
     return None if belt.request.belt is None else belts.section(belt.request.belt.section)
 
 
-def _and(*changes: Resized) -> str:
-    return " and ".join(f"a {change.end} pulley of {change.said}" for change in changes)
-
-
 # -------------------------------------------------------------------------------------------- speeds
 
 
@@ -81,9 +77,11 @@ def belt_speed(layout: Layout) -> Iterator[Finding]:
 
 
 def _fast_belt(layout: Layout, belt: PlacedBelt, found: float, limit: float) -> Finding:
-    request, changes = both_resized(layout, belt, limit / found)
+    smaller = refitted(layout, belt, *both_resized(layout, belt, limit / found))
     lower = _slower_motor(layout, belt, limit / found)
-    smaller = tried(request) is not None and placed_by_belt(layout, belt)
+    good = smaller.result is not None and _bends(smaller.result)
+    options = [f"use {smaller.said}"] if good else []
+    options += [lower[0]] if lower else []
     return Finding(
         "belt-speed",
         "stop",
@@ -93,14 +91,21 @@ def _fast_belt(layout: Layout, belt: PlacedBelt, found: float, limit: float) -> 
         found,
         limit,
         "m/s",
-        advice=f"use {_and(*changes)}" + (f", or {lower[0]}" if lower else ""),
-        remedies=tuple(change.remedy for change in changes) if smaller else lower[1] if lower else (),
+        advice=", or ".join(options) or "use another section, or a slower motor",
+        remedies=(smaller.remedies if good else ()) or (lower[1] if lower else ()),
     )
 
 
+def _bends(result: DriveResult) -> bool:
+    """Whether smaller pulleys are still large enough for the belt, and the belt not too slow on them."""
+    from platekit.drive.limits import LEAST_BELT_SPEED_M_S
+
+    large = result.smallest_pitch is None or result.small_pitch >= result.smallest_pitch
+    return large and (result.belt_speed_m_s or 0.0) >= LEAST_BELT_SPEED_M_S
+
+
 def _slow_belt(layout: Layout, belt: PlacedBelt, found: float, limit: float) -> Finding:
-    request, changes = both_resized(layout, belt, limit / found)
-    fits = tried(request) is not None and placed_by_belt(layout, belt)
+    larger = refitted(layout, belt, *both_resized(layout, belt, limit / found))
     return Finding(
         "belt-speed",
         "warn",
@@ -111,8 +116,8 @@ def _slow_belt(layout: Layout, belt: PlacedBelt, found: float, limit: float) -> 
         found,
         limit,
         "m/s",
-        advice=f"use {_and(*changes)}{'' if fits else ', and a longer belt'}",
-        remedies=tuple(change.remedy for change in changes) if fits else (),
+        advice=f"use {larger.said}",
+        remedies=larger.remedies,
     )
 
 
@@ -214,10 +219,9 @@ def _too_fast(
     elif unit == "m/s":
         change = resized(layout, belt, "driver", belt.result.driver_pitch * share, up=False)
     if change is not None:
-        options.append(f"use {_and(change)}")
-        request = with_pulley(belt.request, change)
-        if not remedies and tried(request) is not None:
-            remedies = (change.remedy,)
+        other = refitted(layout, belt, change)
+        options.append(f"use {other.said}")
+        remedies = remedies or other.remedies
     if unit == "m/s":
         options.append("give the pulley's `material`, if it is not cast iron")
     empty = " when nothing loads it" if light > 1 else ""
@@ -316,11 +320,9 @@ def _few_teeth(layout: Layout, belt: PlacedBelt, needed: int) -> Finding:
     remedies: tuple[Remedy, ...] = ()
     advice = "use larger pulleys, or set the shafts farther apart"
     for step in range(1, 60):
-        request, changes = both_resized(layout, belt, 1 + step / 20)
-        after = tried(request)
-        if after is not None and after.teeth_in_mesh >= needed:
-            advice = f"use {_and(*changes)}"
-            remedies = tuple(change.remedy for change in changes) if placed_by_belt(layout, belt) else ()
+        larger = refitted(layout, belt, *both_resized(layout, belt, 1 + step / 20))
+        if larger.result is not None and larger.result.teeth_in_mesh >= needed:
+            advice, remedies = f"use {larger.said}", larger.remedies
             break
     return Finding(
         "wrap",
@@ -352,8 +354,7 @@ def small_pulley(layout: Layout) -> Iterator[Finding]:
             continue
         pulley = belt.driver if belt.driver.pitch_diameter <= belt.driven.pitch_diameter else belt.driven
         source = belts.smallest_pulley(_name(belt)).source
-        request, changes = both_resized(layout, belt, least / belt.result.small_pitch)
-        fits = tried(request) is not None and placed_by_belt(layout, belt)
+        larger = refitted(layout, belt, *both_resized(layout, belt, least / belt.result.small_pitch))
         yield Finding(
             "small-pulley",
             "warn",
@@ -363,8 +364,8 @@ def small_pulley(layout: Layout) -> Iterator[Finding]:
             pulley.center,
             belt.result.small_pitch,
             least,
-            advice=f"use {_and(*changes)}, or a section that bends tighter",
-            remedies=tuple(change.remedy for change in changes) if fits else (),
+            advice=f"use {larger.said}, or a section that bends tighter",
+            remedies=larger.remedies,
         )
 
 
@@ -374,8 +375,7 @@ def overhung_load(layout: Layout) -> Iterator[Finding]:
         forces = belt.result.forces
         if forces is None or forces.overhung_limit is None or forces.overhung <= forces.overhung_limit * (1 + ROUNDED):
             continue
-        request, changes = both_resized(layout, belt, forces.overhung / forces.overhung_limit)
-        fits = tried(request) is not None and placed_by_belt(layout, belt)
+        larger = refitted(layout, belt, *both_resized(layout, belt, forces.overhung / forces.overhung_limit))
         yield Finding(
             "overhung-load",
             "warn",
@@ -386,8 +386,8 @@ def overhung_load(layout: Layout) -> Iterator[Finding]:
             forces.overhung,
             forces.overhung_limit,
             "N",
-            advice=f"use {_and(*changes)}, or ask the motor's maker what its bearings stand",
-            remedies=tuple(change.remedy for change in changes) if fits else (),
+            advice=f"use {larger.said}, or ask the motor's maker what its bearings stand",
+            remedies=larger.remedies,
         )
 
 
@@ -493,15 +493,15 @@ def _speeds_reached(layout: Layout, belt: PlacedBelt) -> tuple[str, tuple[Remedy
             (),
         )
     said = f"a ratio of {ratio:.2f} to 1 would do"
-    for end, pitch in (
+    ends: tuple[tuple[End, float], ...] = (
         ("driven", belt.result.driver_pitch * ratio),
         ("driver", belt.result.driven_pitch / ratio),
-    ):
+    )
+    for end, pitch in ends:
         for up in (True, False):
-            change = resized(layout, belt, "driven" if end == "driven" else "driver", pitch, up)
-            after = tried(with_pulley(belt.request, change))
-            if after is not None and after.reach is not None and after.reach.reached:
-                return f"{said}: use {_and(change)}", (change.remedy,)
+            other = refitted(layout, belt, resized(layout, belt, end, pitch, up))
+            if other.remedies and other.result and other.result.reach and other.result.reach.reached:
+                return f"{said}: use {other.said}", other.remedies
     return f"{said}, with another belt and centre distance (`platekit drive --choose` ranks them)", ()
 
 
@@ -547,8 +547,8 @@ def torque_short(layout: Layout) -> Iterator[Finding]:
         yield Finding(
             "torque-short",
             "stop",
-            f"{belt.name}: the working shaft has {share * wanted.torque_nm:.1f} Nm where it is weakest within "
-            f"the wanted speeds; {wanted.torque_nm:.1f} Nm is wanted",
+            f"{belt.name}: the working shaft has {share * wanted.torque_nm:.2f} Nm where it is weakest within "
+            f"the wanted speeds; {wanted.torque_nm:.2f} Nm is wanted",
             (belt.driven.name,),
             belt.driven.center,
             share * wanted.torque_nm,

@@ -21,6 +21,12 @@ End = Literal["driver", "driven"]
 SIZES = ("pitch_diameter", "effective_diameter", "outside_diameter", "teeth")
 
 
+RIM_ROOM = 5.0
+"""Pulleys keep this apart where the belt is put on, beyond their pitch circles, mm: rims stand out (ours)."""
+APART = 1.3
+"""Shafts that must move for larger pulleys stand apart this many times the mean diameter (ours)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Resized:
     """A pulley of another size: as the request has it, as the spec would say it, and as a person would."""
@@ -28,6 +34,15 @@ class Resized:
     end: End
     pulley: Pulley
     remedy: Remedy
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class Refit:
+    """A drive with changed pulleys: worked out (None: it cannot be), the edits that make it, and the words for it."""
+
+    result: DriveResult | None
+    remedies: tuple[Remedy, ...]
     said: str
 
 
@@ -86,12 +101,50 @@ def with_pulley(request: DriveRequest, change: Resized) -> DriveRequest:
     return replace(request, driven=change.pulley)
 
 
-def both_resized(layout: Layout, belt: PlacedBelt, factor: float) -> tuple[DriveRequest, tuple[Resized, Resized]]:
+def both_resized(layout: Layout, belt: PlacedBelt, factor: float) -> tuple[Resized, Resized]:
     """Both pulleys larger or smaller by a factor, so that the speeds stay."""
     up = factor > 1
     driver = resized(layout, belt, "driver", belt.result.driver_pitch * factor, up)
-    driven = resized(layout, belt, "driven", belt.result.driven_pitch * factor, up)
-    return replace(belt.request, driver=driver.pulley, driven=driven.pulley), (driver, driven)
+    return driver, resized(layout, belt, "driven", belt.result.driven_pitch * factor, up)
+
+
+def refitted(layout: Layout, belt: PlacedBelt, *changes: Resized) -> Refit:
+    """The drive with other pulleys: on its belt if that still fits, else on the next stock belt for its shafts."""
+    request = belt.request
+    for change in changes:
+        request = with_pulley(request, change)
+    said = " and ".join(f"a {change.end} pulley of {change.said}" for change in changes)
+    remedies = tuple(change.remedy for change in changes)
+    after = tried(request)
+    if after is None or not _comes_off(after):
+        size = _stock_for(belt, request)
+        if size is None:
+            return Refit(None, (), said)
+        made = request.belt
+        assert made is not None
+        after = tried(replace(request, belt=replace(made, length=size.length, of=size.of)))
+        said = f"{said} with a belt {size.label}"
+        remedies = (*remedies, other_length(layout, belt, size))
+    return Refit(after, remedies if placed_by_belt(layout, belt) and after is not None else (), said)
+
+
+def _comes_off(result: DriveResult) -> bool:
+    """Whether the pulleys still clear each other where the belt is put on."""
+    nearest = result.centre_distance if result.travel is None else result.travel.shortest
+    return nearest > (result.driver_pitch + result.driven_pitch) / 2 + RIM_ROOM
+
+
+def _stock_for(belt: PlacedBelt, request: DriveRequest) -> belts.BeltSize | None:
+    """The next longer stock belt that keeps the shafts where they are, or a little farther apart for large pulleys."""
+    from platekit.drive import belt_length
+
+    if request.belt is None or request.idlers:
+        return None
+    section = request.belt.section
+    driver, driven = request.driver.pitch(section), request.driven.pitch(section)
+    apart = max(belt.result.centre_distance, APART * (driver + driven) / 2)
+    least = belt_length(apart, driver, driven)
+    return next((size for size in belts.stock(section) if size.pitch_length >= least), None)
 
 
 def placed_by_belt(layout: Layout, belt: PlacedBelt) -> bool:

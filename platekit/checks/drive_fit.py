@@ -30,6 +30,9 @@ OFF_LINE = math.radians(2)
 OFF_THE_RIM = 0.5
 """Pulleys that miss each other by this share of the narrower rim do not hold the belt at all (ours)."""
 
+SMALL_TURN = 1e-3
+"""A swing by this much shows which way it goes, rad (ours)."""
+
 SHAFT_POINT = 0.05
 """Radius of the spot at a shaft's middle that is looked for in an opening, mm (ours)."""
 
@@ -177,6 +180,12 @@ def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> 
         return f"let the belt give it: {key}: auto in the {kind} of {name}", (Remedy(f"{field}.{key}", "auto"),)
     if kind == "slots":
         return f"turn the slots of {name} into the line of centres (along: belt)", (Remedy(f"{field}.along", "belt"),)
+    swing = layout.mounts[name].travel
+    pulley, other = (belt.driver, belt.driven) if belt.driver.mount == name else (belt.driven, belt.driver)
+    ahead = pose_at(swing, SMALL_TURN).point(pulley.center)
+    if take_up_words.swing is not None and math.dist(ahead, other.center) < math.dist(pulley.center, other.center):
+        way = "clockwise" if take_up_words.swing.tightens == "counter-clockwise" else "counter-clockwise"
+        return f"{name} tightens the belt the other way: tightens: {way}", (Remedy(f"{field}.tightens", way),)
     return f"move the pivot of {name} so that its swing lengthens the centre distance, or choose another belt", ()
 
 

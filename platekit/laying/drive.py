@@ -12,7 +12,7 @@ from platekit import drive
 from platekit.drive import DriveRequest, take_up
 from platekit.drive.route import Wheel, route
 from platekit.errors import DriveError, LookupFailed, SpecError
-from platekit.geometry import Disc, Point, Pose, Shape, Travel, ends, hull, pose_at, slot, sweep
+from platekit.geometry import Disc, Point, Pose, Shape, Straight, Travel, ends, hull, pose_at, slot, sweep
 from platekit.laying.spans import z_range
 from platekit.placed import Body, Limits, PlacedBelt, PlacedPulley, Side
 from platekit.spec import Spec
@@ -248,7 +248,9 @@ def _placed(spec: Spec, run: Run, frames: dict[str, Frame]) -> PlacedBelt:
         line=line,
         off_line=_off_line(adjusted, driver, driven, line),
     )
-    result = _located(spec, run.field, lambda: drive.work_out(request))
+    across = adjusted is not None and math.cos(request.off_line) <= take_up.LEAST_SHARE
+    field = f"mounts.{adjusted.mount}.take_up.slots.along" if adjusted is not None and across else run.field
+    result = _located(spec, field, lambda: drive.work_out(request))
     name = None if adjusted is None else adjusted.mount
     return PlacedBelt(run.name, driver, driven, idlers, request, result, line, name, run.field)
 
@@ -308,7 +310,7 @@ def _adjusted(frames: dict[str, Frame], driver: PlacedPulley, driven: PlacedPull
 
 def _off_line(adjusted: PlacedPulley | None, driver: PlacedPulley, driven: PlacedPulley, line: float) -> float:
     """Angle of the travel to the direction that takes the adjusted shaft straight away from the other (rad)."""
-    if adjusted is None or adjusted.travel is None:
+    if adjusted is None or not isinstance(adjusted.travel, Straight):
         return 0.0
     away = line if adjusted is driver else line + math.pi
     ahead = pose_at(adjusted.travel, 1e-3).point(adjusted.center)
@@ -364,7 +366,7 @@ def _belt_runs(run: Run, belt: PlacedBelt, limits: Limits) -> Iterator[Body]:
     half = max(belt_width(belt), abs(belt.driver.plane - belt.driven.plane)) / 2
     touches = {pulley.name for pulley in belt.pulleys} | {f"{pulley.name}.hub" for pulley in belt.pulleys}
     nominal = _strips(belt, {}, thickness)
-    moved = [_strips(belt, shifts, thickness) for shifts in _positions(belt)]
+    moved = [strips for shifts in _positions(belt) if (strips := _strips_if_any(belt, shifts, thickness))]
     for index, shape in enumerate(nominal):
         swept = hull([shape, *(strips[index] for strips in moved)]) if moved else shape
         yield Body(
@@ -406,6 +408,14 @@ def _positions(belt: PlacedBelt) -> Iterator[dict[str, Pose]]:
 def _spread(travel: Travel) -> list[float]:
     low, high = ends(travel)
     return [low + (high - low) * step / (BELT_POSITIONS - 1) for step in range(BELT_POSITIONS)]
+
+
+def _strips_if_any(belt: PlacedBelt, shifts: dict[str, Pose], thickness: float) -> list[Shape]:
+    """The runs at one position of the travel; none where pulleys meet, which the checks find by themselves."""
+    try:
+        return _strips(belt, shifts, thickness)
+    except DriveError:
+        return []
 
 
 def _strips(belt: PlacedBelt, shifts: dict[str, Pose], thickness: float) -> list[Shape]:
