@@ -35,6 +35,7 @@ from platekit.export.view import (
     mounts_of,
     new_layer,
     parts,
+    titled,
     tooltip,
     zero_of,
 )
@@ -225,11 +226,11 @@ def _rim_point(shape: Shape, towards: float) -> Point:
 
 def body_labels(layout: Layout, view: View, edge: Frame) -> Iterator[Label]:
     """The parts' names at their outlines."""
-    for index, body in enumerate(parts(layout)[:MOST_BODIES_NAMED]):
+    for index, (body, name) in enumerate(titled(layout)[:MOST_BODIES_NAMED]):
         point = _visible_rim_point(body.shape, view, edge, index)
         if point is None:
             continue
-        lines = ((body.name, 11.5, False), (f"{body.side} side", 10.0, False))
+        lines = ((name, 11.5, False), (f"{body.side} side", 10.0, False))
         yield Label(f"body {body.name}", body.name, lines, *point, 2.0, body.side, body.side)
 
 

@@ -106,11 +106,13 @@ class Seen:
 def seen_from_side(layout: Layout, side: Side) -> Seen:
     """The plate in the view of someone who looks at that side of it; mm, y up.
 
-    Bodies that belong to a screw (heads, washers, nuts) are left out: they would hide the crosshairs.
+    Bodies that belong to a screw (heads, washers, nuts) are left out, and the guard: they would hide the crosshairs.
     """
     view = Pose(mirrored=side == "far")
     holes = tuple(_holes(layout, view))
-    spaces = tuple(Space(body, body.shape.moved(view)) for body in layout.bodies if not body.hardware)
+    spaces = tuple(
+        Space(body, body.shape.moved(view)) for body in layout.bodies if not body.hardware and body.kind != "guard"
+    )
     patterns = tuple(
         box_round(boxes)
         for name in layout.mounts

@@ -91,6 +91,15 @@ def parts(layout: Layout) -> tuple[Body, ...]:
     return tuple(body for body in layout.bodies if not body.hardware)
 
 
+def titled(layout: Layout) -> tuple[tuple[Body, str], ...]:
+    """The bodies that get a name in the picture, and which: the many strips of a guard share one."""
+    return tuple(
+        (body, "guard" if body.kind == "guard" else body.name)
+        for body in parts(layout)
+        if body.kind != "guard" or body.name == "guard.cover"
+    )
+
+
 def numbered(verdict: Verdict) -> tuple[tuple[int, Finding], ...]:
     """The findings with the numbers they carry everywhere: open ones first, worst first, then those accepted."""
     ordered = [f for f in verdict.findings if f.accepted is None] + list(verdict.accepted)
