@@ -247,6 +247,30 @@ def tables(
         typer.echo(books.describe(name))
 
 
+@app.command(epilog="Example: platekit compare specs/dough-mixer.yaml specs/dough-mixer.yaml")
+def compare(
+    old: Annotated[Path, typer.Argument(metavar="OLD", help="The spec as it was.", show_default=False)],
+    new: Annotated[Path, typer.Argument(metavar="NEW", help="The spec as it is now.", show_default=False)],
+    out: Annotated[
+        Path, typer.Option(help="Folder with the outputs of both; gets the overlay picture and 1:1 page.")
+    ] = Path("output"),
+    as_json: AsJson = False,
+) -> None:
+    """Say what moved between two states of a spec, hole by hole, and which prints and cut files are void."""
+    from platekit.checks.compare import compare as compared
+    from platekit.export.difference import difference_figures, difference_text
+    from platekit.export.outdated import outdated_files
+    from platekit.export.overlay import write_overlay
+
+    comparison = compared(laid_out(old, as_json), laid_out(new, as_json))
+    void = outdated_files(comparison, out)
+    written = [str(path) for path in write_overlay(comparison, out)]
+    if as_json:
+        show_json(difference_figures(comparison, void, written))
+    else:
+        typer.echo(difference_text(comparison, void, written))
+
+
 @app.command(epilog="Example: platekit schema > specs/platekit.schema.json")
 def schema() -> None:
     """Print the JSON Schema of the spec, for completion and help in an editor."""

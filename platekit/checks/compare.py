@@ -1,0 +1,265 @@
+"""What two states of one plate differ in: hole by hole, mount by mount, outline, thickness. Plate frame, mm.
+
+Vocabulary
+    pair     an opening of the old plate and the one that it became; one of the two is missing where it is new or gone
+    move     from the old middle to the new one: (x, y), right and up positive, looking at the near side
+    marked   a file whose text carries a revision mark; it is void when the plate that it shows is no longer wanted
+
+Pairs are made in this order: the same name at the same place; where a mount's zero stayed, the same place under another
+name; the same name; then the nearest that is left of the same mount and role.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from platekit.cutting import makings
+from platekit.geometry import Point, Pose, Shape, between
+from platekit.placed import Layout, Opening, PlacedMount
+
+SAME = 1e-6
+"""Two lengths that differ by less are the same, mm (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """An opening before and after.
+
+    `reshaped` says that size, form, direction or depth differ, `remade` how it is made, before and after, where that
+    differs.
+    """
+
+    old: Opening | None
+    new: Opening | None
+    reshaped: bool = False
+    remade: tuple[str, str] | None = None
+
+    @property
+    def name(self) -> str:
+        """The name that it has now, or had."""
+        opening = self.new or self.old
+        assert opening is not None
+        return opening.name
+
+    @property
+    def move(self) -> Point:
+        """From the old middle to the new one; (0, 0) for what is new or gone."""
+        if self.old is None or self.new is None:
+            return (0.0, 0.0)
+        return (self.new.center[0] - self.old.center[0], self.new.center[1] - self.old.center[1])
+
+    @property
+    def distance(self) -> float:
+        """How far it moved."""
+        return math.hypot(*self.move)
+
+    @property
+    def moved(self) -> bool:
+        """Whether its middle moved."""
+        return self.distance > SAME
+
+    @property
+    def renamed(self) -> bool:
+        """Whether it has another name now."""
+        return self.old is not None and self.new is not None and self.old.name != self.new.name
+
+    @property
+    def kind(self) -> str:
+        """`added`, `removed`, `changed` or `same`; another name alone is no change to the steel."""
+        if self.old is None:
+            return "added"
+        if self.new is None:
+            return "removed"
+        return "changed" if self.moved or self.reshaped or self.remade else "same"
+
+
+@dataclass(frozen=True, slots=True)
+class MountMove:
+    """A mount before and after: how its zero moved (mm), how it turned (rad, counter-clockwise), and its sides."""
+
+    name: str
+    move: Point
+    turn: float
+    sides: tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class OutlineChange:
+    """How the four extremes of the outline moved, each outward positive, mm; and how much area came to it, mm2."""
+
+    left: float
+    right: float
+    bottom: float
+    top: float
+    area: float
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """All that differs between two layouts; `thickness` and `material` are (old, new) where they differ."""
+
+    old: Layout
+    new: Layout
+    pairs: tuple[Pair, ...]
+    mounts: tuple[MountMove, ...]
+    mounts_added: tuple[str, ...]
+    mounts_removed: tuple[str, ...]
+    outline: OutlineChange | None
+    thickness: tuple[float, float] | None
+    material: tuple[str, str] | None
+
+    @property
+    def changes(self) -> tuple[Pair, ...]:
+        """The pairs that differ, the farthest moved first, then what is new, then what is gone."""
+        rank = {"changed": 0, "added": 1, "removed": 2}
+        changed = [pair for pair in self.pairs if pair.kind != "same"]
+        return tuple(sorted(changed, key=lambda pair: (rank[pair.kind], -round(pair.distance, 6), pair.name)))
+
+    @property
+    def same_steel(self) -> bool:
+        """Whether a plate cut from the old files is the plate that is wanted now."""
+        return not (self.changes or self.outline or self.thickness or self.material)
+
+    @property
+    def same_paper(self) -> bool:
+        """Whether a sheet printed of the old plate still shows where every hole and the outside go."""
+        return not (self.changes or self.outline)
+
+
+def compare(old: Layout, new: Layout) -> Comparison:
+    """What differs between an old state of a plate and a new one; the same layout twice differs in nothing."""
+    before, after = old.mounts, new.mounts
+    thickness = (old.thickness, new.thickness)
+    material = (old.material.name, new.material.name)
+    return Comparison(
+        old=old,
+        new=new,
+        pairs=_paired(old, new),
+        mounts=tuple(move for name in before if name in after for move in _mount_move(before[name], after[name])),
+        mounts_added=tuple(name for name in after if name not in before),
+        mounts_removed=tuple(name for name in before if name not in after),
+        outline=_outline_change(old.outline, new.outline),
+        thickness=thickness if abs(thickness[0] - thickness[1]) > SAME else None,
+        material=material if material[0] != material[1] else None,
+    )
+
+
+def _mount_move(old: PlacedMount, new: PlacedMount) -> Iterator[MountMove]:
+    move = (new.pose.x - old.pose.x, new.pose.y - old.pose.y)
+    turn = math.remainder(new.pose.turn - old.pose.turn, math.tau)
+    if math.hypot(*move) > SAME or abs(turn) > 1e-9 or old.side != new.side:
+        yield MountMove(new.name, move, turn, (old.side, new.side))
+
+
+# --------------------------------------------------------------------------------------------- pairs
+
+
+def _paired(old: Layout, new: Layout) -> tuple[Pair, ...]:
+    """Every opening of both plates in exactly one pair, in the order of the new plate, then what is gone."""
+    stayed = _mounts_that_stayed(old, new)
+    made, made_new = (
+        {_key(opening): making.how for opening, making in zip(layout.openings, makings(layout), strict=True)}
+        for layout in (old, new)
+    )
+    left, right = dict.fromkeys(range(len(old.openings))), dict.fromkeys(range(len(new.openings)))
+    found: dict[int, int] = {}
+
+    def take(key: Callable[[Opening], object]) -> None:
+        """Pairs what is left by a key; where several share it, in their order."""
+        waiting: dict[object, list[int]] = {}
+        for i in left:
+            waiting.setdefault(key(old.openings[i]), []).append(i)
+        for j in list(right):
+            same = waiting.get(key(new.openings[j]))
+            if same:
+                found[j] = same.pop(0)
+                del right[j], left[found[j]]
+
+    take(lambda o: (_key(o), _place(o)))
+    take(lambda o: (o.mount, o.role, o.size, _place(o)) if o.mount in stayed else (id(o),))
+    take(_key)
+    for j, i in _nearest(old, new, list(left), list(right)):
+        found[j] = i
+        del right[j], left[i]
+    pairs = [
+        _pair(old.openings[found[j]], opening, made, made_new) if j in found else Pair(None, opening)
+        for j, opening in enumerate(new.openings)
+    ]
+    return (*pairs, *(Pair(old.openings[i], None) for i in left))
+
+
+def _mounts_that_stayed(old: Layout, new: Layout) -> frozenset[str | None]:
+    stayed = {
+        name
+        for name, mount in old.mounts.items()
+        if name in new.mounts
+        and between((mount.pose.x, mount.pose.y), (new.mounts[name].pose.x, new.mounts[name].pose.y)) <= SAME
+    }
+    return frozenset((*stayed, None))
+
+
+def _key(opening: Opening) -> tuple[str, str, str | None]:
+    return (opening.name, opening.role, opening.mount)
+
+
+def _place(opening: Opening) -> tuple[int, int]:
+    return (round(opening.center[0] / SAME), round(opening.center[1] / SAME))
+
+
+def _nearest(old: Layout, new: Layout, left: list[int], right: list[int]) -> Iterator[tuple[int, int]]:
+    """(new, old) of the same mount and role, nearest first, each opening once."""
+    groups: dict[tuple[str, str | None], tuple[list[int], list[int]]] = {}
+    for i in left:
+        groups.setdefault((old.openings[i].role, old.openings[i].mount), ([], []))[0].append(i)
+    for j in right:
+        groups.setdefault((new.openings[j].role, new.openings[j].mount), ([], []))[1].append(j)
+    for olds, news in groups.values():
+        ways = sorted((between(old.openings[i].center, new.openings[j].center), j, i) for i in olds for j in news)
+        used_old: set[int] = set()
+        used_new: set[int] = set()
+        for _, j, i in ways:
+            if i not in used_old and j not in used_new:
+                used_old.add(i)
+                used_new.add(j)
+                yield j, i
+
+
+def _pair(
+    old: Opening,
+    new: Opening,
+    made: dict[tuple[str, str, str | None], str],
+    made_new: dict[tuple[str, str, str | None], str],
+) -> Pair:
+    how = (made[_key(old)], made_new[_key(new)])
+    depths = (old.depth, new.depth, old.side, new.side, old.thread, new.thread)
+    same = _same_shape(old.shape, new.shape, (new.center[0] - old.center[0], new.center[1] - old.center[1]))
+    reshaped = not same or depths[0] != depths[1] or depths[2] != depths[3] or depths[4] != depths[5]
+    return Pair(old, new, reshaped, how if how[0] != how[1] else None)
+
+
+def _same_shape(old: Shape, new: Shape, move: Point = (0.0, 0.0)) -> bool:
+    """Whether two shapes have the same outline once the old one is moved; where their loops start does not matter."""
+    one, other = old.moved(Pose(*move)).loop(), new.loop()
+    if len(one.vertices) != len(other.vertices) or abs(one.area - other.area) > 1e-3:
+        return False
+    first = other.vertices[0]
+    starts = [i for i, vertex in enumerate(one.vertices) if between(vertex[:2], first[:2]) <= 10 * SAME]
+    return any(_same_run(one.vertices, other.vertices, start) for start in starts)
+
+
+def _same_run(
+    one: tuple[tuple[float, float, float], ...], other: tuple[tuple[float, float, float], ...], start: int
+) -> bool:
+    turned = (*one[start:], *one[:start])
+    return all(
+        between(a[:2], b[:2]) <= 10 * SAME and abs(a[2] - b[2]) <= 1e-6 for a, b in zip(turned, other, strict=True)
+    )
+
+
+def _outline_change(old: Shape, new: Shape) -> OutlineChange | None:
+    if _same_shape(old, new):
+        return None
+    a, b = old.box, new.box
+    return OutlineChange(a.x0 - b.x0, b.x1 - a.x1, a.y0 - b.y0, b.y1 - a.y1, new.area - old.area)
