@@ -93,21 +93,23 @@ def _fit(layout: Layout, mount: PlacedMount, fixed: Mount) -> Fit:
     from platekit.survey.odds import error_budget
 
     warn, stop = limits_of(layout)
+    key = _Key.of(fixed)
     screws = fixed.joints[: len(mount.points)]
-    bound = _bound(_Key.of(fixed))
-    common = {
-        "mount": mount.name,
-        "warn": warn,
-        "stop": stop,
-        "holes": len(mount.points),
-        "hole": mount.hole,
-        "slack": min(slack_of(joint) for joint in screws),
-        "shares": tuple(error_budget(fixed).items()),
-    }
-    if bound >= max(warn, stop):
-        return Fit(probability=bound, standard_error=0.0, drawn=False, draws=0, **common)
-    odds = _odds(_Key.of(fixed), (warn, stop))
-    return Fit(probability=odds.probability, standard_error=odds.standard_error, drawn=True, draws=odds.draws, **common)
+    bound = _bound(key)
+    odds = None if bound >= warn else _odds(key, (warn, stop))
+    return Fit(
+        mount=mount.name,
+        probability=bound if odds is None else odds.probability,
+        standard_error=0.0 if odds is None else odds.standard_error,
+        drawn=odds is not None,
+        draws=0 if odds is None else odds.draws,
+        shares=tuple(error_budget(fixed).items()),
+        warn=warn,
+        stop=stop,
+        holes=len(screws),
+        hole=mount.hole,
+        slack=min(slack_of(joint) for joint in screws),
+    )
 
 
 def limits_of(layout: Layout) -> tuple[float, float]:

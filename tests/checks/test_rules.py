@@ -20,6 +20,18 @@ changed = plates.changed
 WINDOW = "window: {circle: {diameter: 30}, at: [90, -70]}"
 MACHINE_BOLTS = "bolts: {size: M8, into: part, depth: 16, washer: true}"
 MOTOR_BOLTS = "bolts: {size: M6, into: part, depth: 12, thread_in: steel, washer: true}"
+MACHINE_PATTERN = "pattern: {circle: {count: 4, diameter: 120, start: 45 deg}}"
+MEASURED_WRONGLY = """pattern:
+      measured:
+        holes: {A: 9.0, B: 9.0, C: 9.0, D: 9.0}
+        readings:
+          - [A, B, centres, 84.8]
+          - [B, C, centres, 84.9]
+          - [C, D, centres, 84.8]
+          - [D, A, centres, 89.4]
+          - [A, C, centres, 120.0]
+          - [B, D, centres, 120.1]
+        clockwise: [A, B, C]"""
 
 CASES: dict[str, tuple[tuple[str, str], ...]] = {
     "overlap": ((WINDOW, "window: {circle: {diameter: 30}, at: [50, -50]}"),),
@@ -66,6 +78,8 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
         ("start: 45 deg", "start: 45 deg, hole: 14"),
     ),
     "mixed-units": (("units: mm", "units: in"),),
+    "fit-odds": (("start: 45 deg", "start: 45 deg, hole: 8.3"),),
+    "survey": ((MACHINE_PATTERN, MEASURED_WRONGLY),),
 }
 NOTES = {"mirror", "clocking"}
 ONLY_NOTES = {"no-table"}

@@ -1,0 +1,390 @@
+"""Rules on what was measured: readings that disagree or are not checked, loose holes, and whether it all bolts up."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from platekit.checks.advice import say
+from platekit.checks.finding import FieldValue, Finding, Level, Remedy
+from platekit.checks.fitting import FIT_STOP, FIT_WARN, Fit, Way, fits, hole_text, way_out
+from platekit.checks.rule import Rule
+from platekit.geometry import Point
+from platekit.placed import Layout, PlacedMount
+from platekit.units import INCH
+
+if TYPE_CHECKING:
+    from platekit.survey.blunder import Suspect
+    from platekit.survey.further import Proposal
+    from platekit.survey.net import Reading
+    from platekit.survey.result import Survey
+
+UNLIKELY = 0.01
+"""Probability of readings that disagree as much, or agree as well, by chance, below which it is told. Ours: the usual
+one in a hundred."""
+FEW = 3
+"""Redundancy from which readings that agree too well say something (ours)."""
+HELPS = 0.8
+"""A further reading is proposed unasked when it brings the worst hole's uncertainty below this share (ours)."""
+
+SOURCE_WORDS = {
+    "measuring": "measuring",
+    "cutting position": "the places of the plate's holes",
+    "cutting size": "the sizes of the plate's holes",
+    "printing": "the paper",
+}
+
+
+# --------------------------------------------------------------------------------------- the readings
+
+
+def survey(layout: Layout) -> Iterator[Finding]:
+    """What the readings of a measured pattern say about themselves."""
+    for mount in layout.mounts.values():
+        if mount.survey is not None:
+            yield from _of_mount(layout, mount, mount.survey)
+
+
+def _of_mount(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
+    yield from _flips(layout, mount, found)
+    yield from _disagreeing(layout, mount, found)
+    yield from _unchecked(layout, mount, found)
+    loose = list(_loose(layout, mount, found))
+    yield from loose
+    for caution in found.cautions:
+        names = tuple(name for name, hole in found.holes.items() if name in caution.split(":")[0])
+        yield _finding(layout, mount, "note", f"{mount.name}: {caution}", names or found.names[:1])
+    if not loose:
+        yield from _better(layout, mount, found)
+
+
+def _finding(
+    layout: Layout,
+    mount: PlacedMount,
+    level: Level,
+    message: str,
+    names: tuple[str, ...],
+    found: float | None = None,
+    needed: float | None = None,
+    unit: str = "mm",
+    advice: str = "",
+    remedies: tuple[Remedy, ...] = (),
+) -> Finding:
+    features = tuple(f"{mount.name}.{name}" for name in names)
+    at = _place(mount, names[0]) if names else None
+    return Finding("survey", level, message, features, at, found, needed, unit, advice, remedies)
+
+
+def _place(mount: PlacedMount, name: str) -> Point | None:
+    if mount.survey is None or name not in mount.survey.holes:
+        return None
+    hole = mount.survey.holes[name]
+    return mount.pose.point((hole.x, hole.y))
+
+
+def _flips(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
+    for flip in found.flips:
+        first, second = flip.telling
+        yield _finding(
+            layout,
+            mount,
+            "stop",
+            f"{mount.name}: the readings leave open on which side {_listed(flip.moved)} "
+            f"{'lies' if len(flip.moved) == 1 else 'lie'}; {len(found.flips) + 1} arrangements suit them alike",
+            flip.moved,
+            len(found.flips) + 1.0,
+            1.0,
+            "arrangements",
+            f"measure {first}-{second}: between centres it is {say(layout, flip.here)} as drawn, "
+            f"{say(layout, flip.there)} the other way round",
+        )
+
+
+def _disagreeing(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
+    wrong = suspected(found)
+    if wrong is not None and wrong.probability >= UNLIKELY:
+        yield _blunder(layout, mount, found, wrong)
+    elif found.dof and found.probability < UNLIKELY:
+        yield _wide(layout, mount, found)
+    elif found.dof >= FEW and found.probability > 1.0 - UNLIKELY:
+        yield _finding(
+            layout,
+            mount,
+            "note",
+            f"{mount.name}: the readings agree {1.0 / max(found.scale, 1e-3):.1f} times better than their sigma lets "
+            "one expect",
+            found.names[:1],
+            found.scale,
+            1.0,
+            "sigmas",
+            "check that no reading was worked out from others; else sigma can be smaller",
+        )
+
+
+def _blunder(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) -> Finding:
+    reading, rivals = wrong.reading, [found.readings[index].reading for index in wrong.rivals]
+    others = f"; it could as well be {_either(rivals)}" if rivals else ""
+    typed = any(slip.typed for slip in wrong.slips)
+    likely = f"; {say(layout, wrong.likely)} is likely" if typed else ""
+    return _finding(
+        layout,
+        mount,
+        "stop",
+        f"{mount.name}: the reading {_told(layout, reading)} does not go with the others, which say "
+        f"{say(layout, wrong.predicted)} (give or take {say(layout, 2.0 * wrong.sigma)}): {wrong.why}{others}",
+        reading.features,
+        reading.value,
+        wrong.predicted,
+        advice=f"measure {_pair(reading)} again{likely}; if in doubt, take the reading out",
+        remedies=_corrected(layout, mount, found, wrong) if typed else (),
+    )
+
+
+def _corrected(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) -> tuple[Remedy, ...]:
+    """The edit that puts in the value that was likely meant, for one who has measured again."""
+    value = wrong.likely / (INCH if layout.spec.unit == "in" else 1.0)
+    field = reading_field(layout, mount.name, found, wrong.index)
+    if wrong.index >= len(found.net.readings):
+        return (Remedy(field, round(value, 6)),)
+    reading = wrong.reading
+    parts: list[FieldValue] = [*reading.features, reading.kind, round(value, 6)]
+    if reading.tool is not None:
+        parts.append(reading.tool)
+    elif reading.sigma is not None:
+        parts.append(f"{reading.sigma:.6g} mm")
+    return (Remedy(field, parts),)
+
+
+def reading_field(layout: Layout, mount: str, found: Survey, index: int) -> str:
+    """Where a reading stands in the spec; `index` is its place in `Net.all_readings`."""
+    field = f"mounts.{mount}.pattern.measured"
+    if index < len(found.net.readings):
+        return f"{field}.readings.{index}"
+    name = found.net.all_readings[index].features[0]
+    measured = layout.model.mounts[mount].pattern.measured
+    more = measured is not None and measured.holes[name].model_fields_set - {"diameter"}
+    return f"{field}.holes.{name}.diameter" if more else f"{field}.holes.{name}"
+
+
+def _wide(layout: Layout, mount: PlacedMount, found: Survey) -> Finding:
+    worst = max(found.readings, key=lambda reading: abs(reading.normalised or 0.0))
+    sigma = _usual_sigma(found) * found.scale
+    wider = math.ceil(sigma * 100.0) / 100.0
+    return _finding(
+        layout,
+        mount,
+        "warn",
+        f"{mount.name}: the readings disagree {found.scale:.1f} times more than their sigma of "
+        f"{say(layout, _usual_sigma(found))} lets one expect, and no single one explains it; the worst is "
+        f"{_told(layout, worst.reading)}, {say(layout, abs(worst.residual))} off",
+        worst.reading.features,
+        found.scale,
+        1.0,
+        "sigmas",
+        f"measure {_pair(worst.reading)} again, or give sigma: {wider:g} mm",
+        (Remedy(f"mounts.{mount.name}.pattern.measured.sigma", f"{wider:g} mm"),),
+    )
+
+
+def _usual_sigma(found: Survey) -> float:
+    sigmas = sorted(reading.sigma for reading in found.readings)
+    return sigmas[len(sigmas) // 2]
+
+
+def _unchecked(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
+    asked = [reading for reading in found.readings if reading.reading.kind != "diameter"]
+    alone = [reading for reading in asked if reading.normalised is None]
+    if not alone:
+        return
+    names = tuple(dict.fromkeys(name for reading in alone for name in reading.reading.features))
+    said = f"{len(alone)} of {len(asked)} readings" if len(alone) < len(asked) else "no reading"
+    verb = "are checked by no other" if len(alone) < len(asked) else "checks another"
+    yield _finding(
+        layout,
+        mount,
+        "note" if len(alone) < len(asked) else "warn",
+        f"{mount.name}: {said} {verb}, so a slip there would not show"
+        + (f" ({', '.join(str(reading.reading) for reading in alone[:4])})" if len(alone) < len(asked) else ""),
+        tuple(name for name in names if name in found.holes),
+        float(len(asked) - len(alone)),
+        float(len(asked)),
+        "readings checked",
+        _further_words(layout, next_one(found)) or "measure once more",
+    )
+
+
+def _loose(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
+    from platekit.survey.result import WITHIN_95, ellipse_of
+
+    fit = next((fit for fit in fits(layout) if fit.mount == mount.name), None)
+    if fit is None:
+        return
+    names = tuple(name.removeprefix(f"{mount.name}.") for name in mount.hole_names)
+    off = {name: WITHIN_95 * ellipse_of(found.block((name,), free=True)).major for name in names}
+    worst = max(off, key=lambda name: round(off[name], 9))
+    if off[worst] <= fit.slack:
+        return
+    yield _finding(
+        layout,
+        mount,
+        "warn",
+        f"{mount.name}: {worst} is known only to within {say(layout, off[worst])} (19 times out of 20); a hole of "
+        f"{say(layout, mount.hole)} leaves {say(layout, fit.slack)}",
+        (worst,),
+        off[worst],
+        fit.slack,
+        advice=_further_words(layout, next_one(found)) or "measure with a better tool",
+    )
+
+
+def _better(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
+    proposal = next_one(found)
+    if proposal is None or proposal.worst_after > HELPS * proposal.worst_before or found.dof == 0:
+        return
+    yield _finding(
+        layout,
+        mount,
+        "note",
+        f"{mount.name}: one more reading would make the worst hole's sigma {say(layout, proposal.worst_after)} instead "
+        f"of {say(layout, proposal.worst_before)}",
+        tuple(name for name in proposal.features if name in found.holes),
+        proposal.worst_before,
+        proposal.worst_after,
+        advice=_further_words(layout, proposal),
+    )
+
+
+def _further_words(layout: Layout, proposal: Proposal | None) -> str:
+    if proposal is None or not proposal.helps:
+        return ""
+    return f"measure {'-'.join(proposal.features)}, {proposal.kind}: about {say(layout, proposal.expected)}"
+
+
+def _told(layout: Layout, reading: Reading) -> str:
+    return f"{'-'.join(reading.features)} {reading.kind} {say(layout, reading.value)}"
+
+
+def _pair(reading: Reading) -> str:
+    return f"{'-'.join(reading.features)}, {reading.kind},"
+
+
+def _either(readings: list[Reading]) -> str:
+    return " or ".join(str(reading) for reading in readings)
+
+
+def _listed(names: tuple[str, ...]) -> str:
+    from platekit.survey.result import listed
+
+    return listed(names)
+
+
+@lru_cache(maxsize=16)
+def suspected(found: Survey) -> Suspect | None:
+    """The reading of a survey that is most likely wrong, worked out once."""
+    from platekit.survey.blunder import suspect
+
+    return suspect(found)
+
+
+@lru_cache(maxsize=16)
+def next_one(found: Survey) -> Proposal | None:
+    """The further reading that helps a survey most, worked out once."""
+    from platekit.survey.further import next_reading
+
+    return next_reading(found)
+
+
+# --------------------------------------------------------------------------------------- the odds
+
+
+def fit_odds(layout: Layout) -> Iterator[Finding]:
+    """Mounts whose screws may not all go in, with all errors of measuring, cutting and marking taken together."""
+    for fit in fits(layout):
+        if fit.probability < fit.warn:
+            yield _unlikely(layout, layout.mounts[fit.mount], fit)
+
+
+def _unlikely(layout: Layout, mount: PlacedMount, fit: Fit) -> Finding:
+    source, share = fit.largest
+    way = way_out(layout, mount)
+    part = "the part's own tolerance" if mount.survey is None else "measuring"
+    words = part if source == "measuring" else SOURCE_WORDS[source]
+    return Finding(
+        "fit-odds",
+        "stop" if fit.probability < fit.stop else "warn",
+        f"{mount.name}: all {fit.holes} screws go in with a probability of {percent(fit.probability)}; "
+        f"{percent(fit.warn)} is wanted; {round(100.0 * share)} % of the error comes from {words}, against "
+        f"{say(layout, fit.slack)} of slack",
+        mount.hole_names,
+        mount.points[0],
+        fit.probability,
+        fit.warn,
+        "",
+        _way_words(layout, mount, fit, way) if way is not None else _share_words(mount, source),
+        () if way is None else (_way_edit(layout, mount, way),),
+    )
+
+
+def _way_words(layout: Layout, mount: PlacedMount, fit: Fit, way: Way) -> str:
+    becomes = f"{percent(fit.probability)} becomes {percent(way.probability)}"
+    if way.pilot:
+        clearance = say(layout, way.size - (mount.pilot or 0.0))
+        return f"give the register of {mount.name} {clearance} of clearance: {becomes}"
+    count = {1: "the", 2: "both"}.get(fit.holes, f"the {fit.holes}")
+    holes = "hole" if fit.holes == 1 else "holes"
+    size = hole_text(way.size, layout.spec.unit)
+    return f"open {count} {mount.name} {holes} from {say(layout, mount.hole)} to {size}: {becomes}"
+
+
+def _way_edit(layout: Layout, mount: PlacedMount, way: Way) -> Remedy:
+    if way.pilot:
+        return Remedy(f"{mount.field}.pilot.clearance", f"{way.size - (mount.pilot or 0.0):.6g} mm")
+    pattern = layout.model.mounts[mount.name].pattern
+    within = next((kind for kind in ("circle", "rectangle", "measured") if getattr(pattern, kind) is not None), None)
+    field = f"{mount.field}.pattern.{within}.hole" if within else f"{mount.field}.pattern.hole"
+    return Remedy(field, hole_text(way.size, layout.spec.unit))
+
+
+def _share_words(mount: PlacedMount, source: str) -> str:
+    if source == "measuring" and mount.survey is not None:
+        proposal = next_one(mount.survey)
+        return f"measure {proposal} too" if proposal is not None else "measure with a better tool"
+    if source == "measuring":
+        return "measure the part and give its pattern as measured"
+    if source == "printing":
+        return "have the marks made by a table, or drill through the part"
+    return "use a process that cuts closer, or drill through the part"
+
+
+def percent(probability: float) -> str:
+    """A probability as a shop reads it, never rounded up to certainty.
+
+    >>> percent(0.713), percent(0.994), percent(0.99996)
+    ('71 %', '99.4 %', 'more than 99.9 %')
+    """
+    if probability > 0.999:
+        return "more than 99.9 %"
+    if probability < 0.001:
+        return "less than 0.1 %"
+    text = f"{100.0 * probability:.1f}" if probability >= 0.95 or probability < 0.05 else f"{100.0 * probability:.0f}"
+    return f"{text.removesuffix('.0')} %"
+
+
+RULES = (
+    Rule(
+        "survey",
+        "readings that disagree, are not checked, or leave a hole open",
+        "one chance in a hundred; the hole's slack, 19 times out of 20",
+        "Baarda, A testing procedure for use in geodetic networks (1968): published",
+        survey,
+    ),
+    Rule(
+        "fit-odds",
+        "a plate that does not bolt up",
+        f"a warning below {percent(FIT_WARN)}, a stop below {percent(FIT_STOP)}",
+        "ours; scatter of holes from memory",
+        fit_odds,
+    ),
+)
