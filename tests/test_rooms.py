@@ -34,7 +34,8 @@ DOORS = {
     "pydantic": {"spec"},
     "pydantic_core": {"spec"},
     "ruamel": {"spec"},
-    "ezdxf": {"export"},
+    "ezdxf": {"export", "spec/drawings.py"},  # reads a user's own outline; never met unless a spec names a DXF file
+    "fontTools": {"spec/drawings.py"},  # knows the paths of SVG; never met unless a spec names an SVG file
     "reportlab": {"export"},
     "cadquery": {"export"},
     "jinja2": {"export"},
@@ -97,7 +98,7 @@ def test_a_check_loads_none_of_the_slow_libraries() -> None:
         "import sys, platekit\n"
         "layout = platekit.lay_out(platekit.load('specs/dough-mixer.yaml'))\n"
         "platekit.check(layout)\n"
-        "print([m for m in ('cadquery', 'scipy', 'ezdxf', 'reportlab', 'jinja2', 'rich') if m in sys.modules])"
+        "print([m for m in ('cadquery', 'scipy', 'ezdxf', 'fontTools', 'reportlab', 'jinja2', 'rich') if m in sys.modules])"
     )
     done = subprocess.run(
         [sys.executable, "-c", code], cwd=PACKAGE.parent, capture_output=True, text=True, check=True

@@ -102,15 +102,23 @@ def mover(layout: Layout, thing: Opening | Body) -> str | None:
         if thing.role == "pivot":
             return None
         if thing.role == "relief" and thing.mount is None:
-            return f"{thing.field}.shape.at"
+            return _body_place(layout, thing.field)
         carrier = thing.mount
     else:
         if thing.carrier == "plate":
-            return f"{thing.field}.shape.at"
+            return _body_place(layout, thing.field)
         carrier = thing.carrier
     if carrier not in layout.mounts or isinstance(layout.mounts[carrier].travel, Swing):
         return None
     return f"mounts.{carrier}.at"
+
+
+def _body_place(layout: Layout, field: str) -> str | None:
+    """The field that says where a body of the spec is; None for a body that the spec does not place by itself."""
+    body = layout.model.bodies.get(field.removeprefix("bodies."))
+    if body is None:
+        return None
+    return f"{field}.at" if body.shape is None else f"{field}.shape.at"
 
 
 def depends_on(layout: Layout, field: str, other: str) -> bool:
@@ -164,7 +172,8 @@ def _place(layout: Layout, field: str) -> Point:
         pose = layout.mounts[parts[1]].pose
         return (pose.x, pose.y)
     if parts[0] == "bodies":
-        return layout.model.bodies[parts[1]].shape.at
+        body = layout.model.bodies[parts[1]]
+        return body.at if body.shape is None else body.shape.at
     return layout.model.plate.cutouts[parts[2]].at
 
 

@@ -18,6 +18,8 @@ from platekit.units import shown
 
 PLATE: Final = "plate"
 """The carrier's name that stands for the plate itself."""
+PLACED_BY_THE_DRIVE: Final = ("drive", "second", "guard")
+"""What the names of pulleys, belts and guard begin with."""
 LISTED: Final = 8
 """Most names that a message lists (ours); more are not read."""
 LONGEST_CHAIN: Final = 100
@@ -34,6 +36,7 @@ def complaints(data: dict[str, Any]) -> Iterator[Complaint]:
     yield from _places(mounts)
     yield from _carriers(mounts, bodies)
     yield from _touching(mounts, bodies)
+    yield from _standard_parts(bodies)
     yield from _material(_group(data, "plate"))
     yield from _drive(_group(data, "drive"), mounts, "drive" in data)
     for name, mount in mounts.items():
@@ -141,18 +144,28 @@ def _carriers(mounts: dict[str, Any], bodies: dict[str, Any]) -> Iterator[Compla
 
 
 def _touching(mounts: dict[str, Any], bodies: dict[str, Any]) -> Iterator[Complaint]:
+    known = {*bodies, *mounts, *PLACED_BY_THE_DRIVE}
     for name, body in bodies.items():
         others = body.get("touches") if isinstance(body, dict) else None
         for index, other in enumerate(others if isinstance(others, list) else []):
             path = ("bodies", name, "touches", index)
             if other == name:
                 yield Complaint(path, "the body itself", "take it out")
-            elif isinstance(other, str) and other not in bodies and other.split(".")[0] not in mounts:
+            elif isinstance(other, str) and other.split(".")[0] not in known:
                 yield Complaint(
                     path,
                     f"{shown(other)}, which is no body",
                     _one_of(other, [one for one in bodies if one != name]),
                 )
+
+
+def _standard_parts(bodies: dict[str, Any]) -> Iterator[Complaint]:
+    from platekit import tables
+
+    for name, body in bodies.items():
+        standard = body.get("standard") if isinstance(body, dict) else None
+        if isinstance(standard, str):
+            yield from _looked_up(("bodies", name, "standard"), standard, tables.mount)
 
 
 def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool) -> Iterator[Complaint]:

@@ -1,0 +1,114 @@
+"""The space of a body as the spec writes it, in its carrier's own frame: prism, lying cylinder, steps, standard part.
+
+Heights here are those of the spec's spans: from the mating face, positive into the part's own side.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from platekit import tables
+from platekit.geometry import Disc, Lying, Pose, Shape, Solid, Upright, rectangle
+from platekit.laying.shapes import shape_of
+from platekit.laying.spans import z_range
+from platekit.placed import Side
+from platekit.spec import Spec
+from platekit.spec import models as words
+from platekit.spec.space_words import LyingWords, StepWords
+from platekit.tables import StandardBody, StandardMount
+
+POINTED = 1e-3
+"""Radius given to the tip of a cone that runs to a point, mm (ours)."""
+SAME = 1e-6
+"""Two lengths of a table row that differ by less are the same, mm (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Space:
+    """What one body takes up: its outline seen along the normal, its span, and its pieces where it is no prism.
+
+    `part` tells the bodies of a standard part from each other; empty for any other body.
+    """
+
+    shape: Shape
+    span: tuple[float, float]
+    pieces: tuple[Solid, ...] = ()
+    part: str = ""
+
+
+def spaces_of(spec: Spec, body: words.Body, field: str) -> tuple[Space, ...]:
+    """What a body of the spec takes up in its carrier's own frame, mm; several for a standard part.
+
+    `field` is where it stands in the spec.
+    """
+    if body.shape is not None:
+        assert body.span is not None
+        return (Space(shape_of(spec, body.shape, f"{field}.shape"), body.span),)
+    pose = Pose(*body.at, body.turn)
+    if body.lying is not None:
+        return (_moved(lying_space(body.lying), pose),)
+    if body.steps is not None:
+        return (_moved(stepped_space(body.steps), pose),)
+    assert body.standard is not None
+    standard = tables.mount(body.standard)
+    return tuple(_moved(standard_space(standard, part), pose) for part in standard.bodies if part.name != "pilot")
+
+
+def silhouettes_of(spec: Spec, body: words.Body, field: str) -> tuple[Shape, ...]:
+    """The outlines of a body in its carrier's own frame, seen along the normal."""
+    return tuple(space.shape for space in spaces_of(spec, body, field))
+
+
+def lying_space(given: LyingWords) -> Space:
+    """A cylinder lying across, its axis through 0,0."""
+    half, radius = given.length / 2, given.diameter / 2
+    dx, dy = half * math.cos(given.axis), half * math.sin(given.axis)
+    return _lying(Lying((-dx, -dy), (dx, dy), radius, given.height))
+
+
+def _lying(solid: Lying) -> Space:
+    return Space(solid.silhouette, (solid.low, solid.high), (solid,))
+
+
+def stepped_space(steps: list[StepWords]) -> Space:
+    """Round steps about 0,0."""
+    pieces = tuple(_step(*step.span, *(diameter / 2 for diameter in step.diameters)) for step in steps)
+    widest = max(max(step.diameters) for step in steps) / 2
+    span = (min(step.span[0] for step in steps), max(step.span[1] for step in steps))
+    if len(pieces) == 1 and pieces[0].straight:
+        return Space(Disc((0.0, 0.0), widest), span)
+    return Space(Disc((0.0, 0.0), widest), span, pieces)
+
+
+def _step(low: float, high: float, radius_low: float, radius_high: float) -> Upright:
+    least = max(min(radius_low, radius_high), POINTED)
+    flares = (max(radius_low - least, 0.0), max(radius_high - least, 0.0))
+    return Upright(Disc((0.0, 0.0), least), low, high, *flares)
+
+
+def standard_space(standard: StandardMount, body: StandardBody) -> Space:
+    """A body that a standard part brings; the shaft and frame of one on feet lie across."""
+    if body.shape[0] == "circle":
+        return Space(Disc(body.at, body.shape[1] / 2), body.span, part=body.name)
+    _, width, height = body.shape
+    x, y = body.at
+    axis, high = (body.span[0] + body.span[1]) / 2, body.span[1] - body.span[0]
+    if standard.shaft_height is not None and abs(axis - standard.shaft_height) <= SAME and abs(high - width) <= SAME:
+        lying = Lying((x, y - height / 2), (x, y + height / 2), width / 2, axis)
+        return replace(_lying(lying), part=body.name)
+    return Space(rectangle(width, height, 0.0, body.at), body.span, part=body.name)
+
+
+def _moved(space: Space, pose: Pose) -> Space:
+    pieces = tuple(piece.moved(pose) for piece in space.pieces)
+    return replace(space, shape=space.shape.moved(pose), pieces=pieces)
+
+
+def on_plate(solid: Solid, pose: Pose, side: Side, thickness: float, standoff: float) -> Solid:
+    """A piece of a carrier on `side` of the plate, brought into the plate frame."""
+    low, high = z_range(side, (solid.low, solid.high), thickness, standoff)
+    if isinstance(solid, Lying):
+        return replace(solid.moved(pose), height=(low + high) / 2)
+    flares = (solid.flare_low, solid.flare_high) if side == "near" else (solid.flare_high, solid.flare_low)
+    return Upright(solid.shape.moved(pose), low, high, *flares)

@@ -1,0 +1,67 @@
+"""The words of the spec language for space that is no plain prism: outlines from drawings, lying cylinders, steps."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import Discriminator, Field, Tag, model_validator
+
+from platekit.spec.base import Model
+from platekit.spec.fields import Angle, Length, LengthFromZero, Pair, PositiveLength, Text, wrong
+
+MAX_STEPS = 100
+"""Most steps of one body (a stated limit, ours)."""
+
+
+def _one_or_two(value: Any) -> str:
+    return "<two>" if isinstance(value, list | tuple) else "<one>"
+
+
+class DrawnShape(Model):
+    """A closed outline from a drawing of one's own."""
+
+    file: Text = Field(description="A DXF or SVG file; its path counts from the folder of the spec.")
+    units: Literal["mm", "cm", "in", "px"] = Field(
+        description="What one unit in the drawing stands for; px is 1/96 in, as most SVG editors write."
+    )
+    layer: Text | None = Field(
+        default=None, description="Take only what is on this layer (of an SVG: in the group with this name or id)."
+    )
+    zero: Literal["own", "middle"] = Field(
+        default="own", description="What comes to lie at `at`: the drawing's own zero, or the outline's middle."
+    )
+
+
+class LyingWords(Model):
+    """A cylinder lying across, such as the frame of a motor on feet."""
+
+    diameter: PositiveLength = Field(description="Diameter.")
+    length: PositiveLength = Field(description="End to end, along the axis.")
+    height: Length = Field(description="Of the axis above the carrier's mating face, into the part's own side.")
+    axis: Angle = Field(default=0.0, description="Which way the axis points in the carrier's own frame.")
+
+
+class StepWords(Model):
+    """One step of a turned body: round, straight or tapering, about the body's middle."""
+
+    diameter: Annotated[
+        Annotated[PositiveLength, Tag("<one>")] | Annotated[tuple[LengthFromZero, LengthFromZero], Tag("<two>")],
+        Discriminator(_one_or_two),
+    ] = Field(description="Diameter, or [at `from`, at `to`] of a cone.")
+    span: Pair = Field(
+        description="[from, to] from the carrier's mating face: positive into the part's own side, negative "
+        "towards and through the plate."
+    )
+
+    @model_validator(mode="after")
+    def _rising(self) -> Self:
+        if self.span[0] >= self.span[1]:
+            raise wrong("a span whose first figure is not the smaller", "write [from, to] with `from` below `to`")
+        if max(self.diameters) <= 0.0:
+            raise wrong("a cone without width", "give at least one of its two diameters above zero")
+        return self
+
+    @property
+    def diameters(self) -> tuple[float, float]:
+        """At `from` and at `to`, mm."""
+        return self.diameter if isinstance(self.diameter, tuple) else (self.diameter, self.diameter)
