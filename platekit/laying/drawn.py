@@ -22,8 +22,7 @@ def drawn_outline(spec: Spec, given: DrawnShape, field: str) -> Loop:
     Raises `SpecError` at the place in the spec for a file that is missing or no drawing, or holds no single outline.
     """
     try:
-        folder = Path() if spec.path is None else spec.path.parent
-        path = folder / given.file
+        path = spec.folder / given.file
         return _outline(path, _stamp(path), given.units, given.layer, given.zero == "middle")
     except DrawingError as error:
         key = "layer" if given.layer is not None and "layer" in error.found else "file"

@@ -6,6 +6,7 @@ import hashlib
 import json
 import os
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from itertools import islice
 from pathlib import Path as FilePath
@@ -14,6 +15,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 from pydantic import ValidationError
 
 from platekit.errors import PlatekitError, Problem, SpecError
+from platekit.spec.drawings import DrawingError, drawing_bytes
 from platekit.spec.explain import complaints_of
 from platekit.spec.models import LATER, SpecModel
 from platekit.spec.references import complaints
@@ -69,8 +71,27 @@ class Spec:
         meaning = self.model.model_dump(mode="json", by_alias=True, exclude={"paper"})
         if self.machine is not None:
             meaning["machine"] = self.machine.figures()
+        drawings = self.drawings()
+        if drawings:
+            meaning["drawings"] = {name: hashlib.sha256(data).hexdigest() for name, data in drawings.items()}
         plain = json.dumps(_rounded(meaning), sort_keys=True)
         return hashlib.sha256(plain.encode()).hexdigest()[:8]
+
+    @property
+    def folder(self) -> FilePath:
+        """The folder from which the paths in the spec count."""
+        return FilePath() if self.path is None else self.path.parent
+
+    def drawings(self) -> dict[str, bytes]:
+        """What is in the drawings that the spec names, by name; one that cannot be read is left out."""
+        shapes = [body.shape for body in self.model.bodies.values()]
+        shapes += [mount.pad for mount in self.model.mounts.values()]
+        shapes += self.model.plate.cutouts.values()
+        found: dict[str, bytes] = {}
+        for name in sorted({shape.drawn.file for shape in shapes if shape is not None and shape.drawn is not None}):
+            with suppress(DrawingError):
+                found[name] = drawing_bytes(self.folder / name)
+        return found
 
     def problem(self, field_path: str, found: str, wanted: str) -> Problem:
         """A problem at a field such as `mounts.motor.looking_at`, with its place in the user's text.
