@@ -43,7 +43,7 @@ def overlap(layout: Layout) -> Iterator[Finding]:
     for a, b, gap in _close_pairs(layout):
         if gap[0] > TOUCHING:
             continue
-        needed = _web_needed(layout, a, b)
+        needed = web_needed(layout, a, b)
         advice, remedies = _room_for_both(layout, a, b, needed)
         yield Finding(
             "overlap",
@@ -61,7 +61,7 @@ def overlap(layout: Layout) -> Iterator[Finding]:
 def web(layout: Layout) -> Iterator[Finding]:
     """Too little steel between two openings."""
     for a, b, gap in _close_pairs(layout):
-        needed = _web_needed(layout, a, b)
+        needed = web_needed(layout, a, b)
         if gap[0] <= TOUCHING or gap[0] >= needed - TOUCHING:
             continue
         advice, remedies = _room_for_both(layout, a, b, needed)
@@ -101,7 +101,8 @@ def _swallowed(layout: Layout, a: Opening, b: Opening) -> bool:
     )
 
 
-def _web_needed(layout: Layout, a: Opening, b: Opening) -> float:
+def web_needed(layout: Layout, a: Opening, b: Opening) -> float:
+    """Steel that belongs between two openings, mm: less where one of them is drilled."""
     if layout.limits.web.source == "spec" or (_is_cut(layout, a) and _is_cut(layout, b)):
         return layout.limits.web.value
     return _drilled_web(layout)
@@ -148,7 +149,7 @@ def edge(layout: Layout) -> Iterator[Finding]:
     """Openings too close to the outside of the plate, or beyond it."""
     for opening in layout.openings:
         gap = edge_distance(opening.shape, layout.outline)
-        found, needed, measured = _edge_figures(layout, opening, gap.distance)
+        found, needed, measured = edge_figures(layout, opening, gap.distance)
         if found >= needed - TOUCHING:
             continue
         advice, remedies = _away_from_edge(layout, opening, needed - found)
@@ -165,7 +166,8 @@ def edge(layout: Layout) -> Iterator[Finding]:
         )
 
 
-def _edge_figures(layout: Layout, opening: Opening, gap: float) -> tuple[float, float, str]:
+def edge_figures(layout: Layout, opening: Opening, gap: float) -> tuple[float, float, str]:
+    """Found, needed (mm) and what is measured, of an opening whose edge is `gap` from the outside."""
     if opening.role in ("screw", "pivot"):
         limit = layout.limits.edge
         needed = EDGE_IN_DIAMETERS * opening.size if limit is None else limit.value
@@ -242,7 +244,7 @@ def pilot_over_bolts(layout: Layout) -> Iterator[Finding]:
             (pilot.name, *(hole.name for _, hole in lost)),
             hole.center,
             gap,
-            _web_needed(layout, pilot, hole),
+            web_needed(layout, pilot, hole),
             advice=advice,
             remedies=remedies,
         )

@@ -161,7 +161,13 @@ class Places:
             return (start.x + at.distance * math.cos(at.angle), start.y + at.distance * math.sin(at.angle))
         if isinstance(at, words.BeltPlace):
             return self._by_belt(name, at.belt, turned)
+        if isinstance(at, words.FindPlace):
+            raise SpecError((self._still_to_be_found(name),))
         return at
+
+    def _still_to_be_found(self, name: str) -> Problem:
+        wanted = "let platekit.found(spec) find it before laying out, or give [x, y]"
+        return self.spec.problem(f"mounts.{name}.at.find", "a place still to be found", wanted)
 
     def _by_belt(self, name: str, at: words.ByBelt, turned: Pose) -> Point:
         """The zero that brings the mount's shaft to the belt's centre distance from the other shaft."""
@@ -200,7 +206,7 @@ def pose_of_given(spec: Spec, name: str) -> Pose | None:
     mount: str | None = name
     while mount is not None:
         at = spec.model.mounts[mount].at
-        if isinstance(at, words.BeltPlace):
+        if isinstance(at, words.BeltPlace | words.FindPlace):
             return None
         mount = at.from_ if isinstance(at, words.Polar) else None
     return Places(spec).pose(name)

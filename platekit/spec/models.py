@@ -63,7 +63,9 @@ Process = Literal["plasma", "laser", "waterjet", "oxy-fuel", "router", "drill"]
 
 def _kind_of_place(value: Any) -> str:
     if isinstance(value, dict):
-        return "<belt>" if "belt" in value else "<keys>"
+        return next((f"<{key}>" for key in ("find", "belt") if key in value), "<keys>")
+    if isinstance(value, FindPlace):
+        return "<find>"
     if isinstance(value, BaseModel):
         return "<belt>" if isinstance(value, BeltPlace) else "<keys>"
     return "<plain>"
@@ -381,8 +383,61 @@ class BeltPlace(Model):
     belt: ByBelt = Field(description="From which mount, and in which direction.")
 
 
+class FindByBelt(Model):
+    """The places at the belt's centre distance from the pulley at its other end, within a range of directions."""
+
+    from_: MountName = Field(alias="from", description="The mount whose pulley is at the belt's other end.")
+    angles: list[Angle] | None = Field(
+        default=None,
+        min_length=2,
+        max_length=2,
+        description="[from, to] counter-clockwise: directions from that pulley's middle; all round if left out.",
+    )
+
+
+class Find(OneOf):
+    """Where to look for a place without a stop."""
+
+    box: list[Pair] | None = Field(
+        default=None, min_length=2, max_length=2, description="[[x0, y0], [x1, y1]]: two corners; its zero lies within."
+    )
+    belt: FindByBelt | None = Field(default=None, description="At belt distance from another mount.")
+    turn: Annotated[
+        Annotated[Literal["fixed", "any"], Tag("<plain>")]
+        | Annotated[Annotated[list[Angle], Field(min_length=2, max_length=2)], Tag("<each>")],
+        Discriminator(_zero_kind),
+    ] = Field(default="fixed", description="`fixed` keeps the mount's turn, `any` tries all, [from, to] a range.")
+    side: Literal["near", "far", "either"] | None = Field(
+        default=None, description="Which side to try; the mount's own if left out."
+    )
+
+    @classmethod
+    def options(cls) -> tuple[str, ...]:
+        """The kinds of space to look in."""
+        return ("box", "belt")
+
+    @model_validator(mode="after")
+    def _ranges_rise(self) -> Self:
+        ranges = [("turn", self.turn)] if isinstance(self.turn, list) else []
+        if self.belt is not None and self.belt.angles is not None:
+            ranges.append(("angles", self.belt.angles))
+        for key, (low, high) in ranges:
+            if low > high:
+                raise wrong(f"`{key}` that fall", "give the smaller angle first, such as [-30 deg, 60 deg]")
+        return self
+
+
+class FindPlace(Model):
+    """A place that platekit finds: no `stop`, best by plate area, belt, clearance and reach."""
+
+    find: Find = Field(description="Where to look, and which turns and sides to try.")
+
+
 Place = Annotated[
-    Annotated[Pair, Tag("<plain>")] | Annotated[Polar, Tag("<keys>")] | Annotated[BeltPlace, Tag("<belt>")],
+    Annotated[Pair, Tag("<plain>")]
+    | Annotated[Polar, Tag("<keys>")]
+    | Annotated[BeltPlace, Tag("<belt>")]
+    | Annotated[FindPlace, Tag("<find>")],
     Discriminator(_kind_of_place),
 ]
 

@@ -97,8 +97,9 @@ def _places(mounts: dict[str, Any]) -> Iterator[Complaint]:
 
 def _from(mount: object) -> str | None:
     place = mount.get("at") if isinstance(mount, dict) else None
-    if isinstance(place, dict) and isinstance(place.get("belt"), dict):
-        place = place["belt"]
+    for key in ("find", "belt"):
+        if isinstance(place, dict) and isinstance(place.get(key), dict):
+            place = place[key]
     other = place.get("from") if isinstance(place, dict) else None
     return other if isinstance(other, str) else None
 
@@ -106,8 +107,11 @@ def _from(mount: object) -> str | None:
 def _path_of_from(name: str, mount: object) -> Path:
     """Where a mount says what it is measured from."""
     place = mount.get("at") if isinstance(mount, dict) else None
-    by_belt = isinstance(place, dict) and isinstance(place.get("belt"), dict)
-    return ("mounts", name, "at", "belt", "from") if by_belt else ("mounts", name, "at", "from")
+    path: Path = ("mounts", name, "at")
+    for key in ("find", "belt"):
+        if isinstance(place, dict) and isinstance(place.get(key), dict):
+            place, path = place[key], (*path, key)
+    return (*path, "from")
 
 
 def _far_away(origin: dict[str, str | None]) -> Iterator[str]:
@@ -219,8 +223,11 @@ def _by_belt(mount: object) -> Iterator[tuple[Path, str]]:
     """Where a mount leaves a figure to the belt."""
     if not isinstance(mount, dict):
         return
-    if isinstance(mount.get("at"), dict) and "belt" in mount["at"]:
+    place = mount.get("at")
+    if isinstance(place, dict) and "belt" in place:
         yield ("at", "belt"), "a place by the belt"
+    if isinstance(place, dict) and "belt" in _group(place, "find"):
+        yield ("at", "find", "belt"), "a place by the belt"
     for kind, keys in (("slots", ("along", "install", "tension")), ("swing", ("install", "tension"))):
         take_up = _group(_group(mount, "take_up"), kind)
         for key in keys:
