@@ -2,7 +2,7 @@
 
 export.dxf(layout, path)        the cut file, if nothing stops the plate
 export.step(layout, path)       the solid, likewise
-export.template(layout, verdict, path), export.svg(...), export.report(...)     for eyes and for the bench
+export.template(layout, verdict, path), export.sheet(...), export.svg(...), export.report(...)      for eyes and bench
 export.holes(layout, path), export.figures(layout, path)                        for spreadsheets and programs
 export.publish(layout, verdict, out)                                            all of them
 """
@@ -14,6 +14,7 @@ from platekit.export.figures import figures, figures_bytes
 from platekit.export.holes import holes, holes_bytes
 from platekit.export.publish import publish
 from platekit.export.report import report, report_html
+from platekit.export.sheet import sheet, sheet_bytes
 from platekit.export.step import step, step_bytes
 from platekit.export.svg import svg, svg_text
 from platekit.export.template import template, template_bytes
@@ -28,6 +29,8 @@ __all__ = [
     "publish",
     "report",
     "report_html",
+    "sheet",
+    "sheet_bytes",
     "step",
     "step_bytes",
     "svg",

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 from platekit.export.labels import Frame, Spot, Wish, place
@@ -17,10 +17,10 @@ EDGE: Final = 0.4
 """White kept round the words, mm (ours)."""
 SIZE: Final = 8.0
 """Size of the words, points (ours: read at arm's length)."""
-STEP: Final = SIZE * LINE / POINT
-"""Distance of two lines, mm."""
 WIDEST: Final = 60.0
 """Longest line, mm (ours); a longer one is cut with an ellipsis."""
+POINTED_FROM: Final = 1.4
+"""Words that are told where their leader ends get one when they stand this much beyond their room, mm (ours)."""
 LEADER: Final = 0.1
 """Width of a leader, mm: finer than anything it could be taken for (ours)."""
 OFF_AXIS: Final = math.radians(14)
@@ -33,13 +33,14 @@ SLANT: Final = math.radians(24)
 class Wanted:
     """Words that want a place near `point`, outside the radius `room` round it: each line with its face.
 
-    A leader ends at the radius `edge` round the point.
+    A leader ends at the radius `edge` round the point, or where `tip` says when it is told where the leader begins.
     """
 
     lines: tuple[tuple[str, Face], ...]
     point: Point
     room: float
     edge: float
+    tip: Callable[[Point], Point] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,19 +52,28 @@ class Name:
     leader: tuple[Point, Point] | None
 
 
+def step(size: float) -> float:
+    """Distance of two lines of words of a size in points, mm."""
+    return size * LINE / POINT
+
+
 def placed_names(
-    wanted: Sequence[Wanted], window: Box, keep_clear: Iterable[Box], drawn: Iterable[Point]
+    wanted: Sequence[Wanted],
+    window: Box,
+    keep_clear: Iterable[Box],
+    drawn: Iterable[Point],
+    size: float = SIZE,
 ) -> list[Name]:
     """The names that have room in the window, in the order of `wanted`, none over another or over `keep_clear`.
 
-    `drawn` are points of lines that had better stay visible. A name that finds no room is left out. No wants give
-    no names.
+    `size` is that of the words, points. `drawn` are points of lines that had better stay visible. A name that finds no
+    room is left out. No wants give no names.
     """
     short = [
-        Wanted(tuple((_fitted(*line), line[1]) for line in want.lines), want.point, want.room, want.edge)
+        replace(want, lines=tuple((shortened(line, WIDEST, size, face), face) for line, face in want.lines))
         for want in wanted
     ]
-    wishes = [_wish(str(index), want) for index, want in enumerate(short)]
+    wishes = [_wish(str(index), want, size) for index, want in enumerate(short)]
     scale = UNITS_PER_MM
     points = [(x * scale, -y * scale) for x, y in drawn]
     spots = place(wishes, _frame(window), [_frame(box) for box in keep_clear], points)
@@ -71,21 +81,22 @@ def placed_names(
     return [name for name in names if _holds(window, name.box)]
 
 
-def write_name(pen: Pen, name: Name) -> None:
+def write_name(pen: Pen, name: Name, size: float = SIZE) -> None:
     """Draws the leader and the words."""
     if name.leader is not None:
         pen.line(*name.leader, width=LEADER)
+    write_words(pen, name, size)
+
+
+def write_words(pen: Pen, name: Name, size: float = SIZE) -> None:
+    """Draws the words alone."""
     for index, (line, face) in enumerate(name.lines):
-        pen.text((name.box.x0 + EDGE, name.box.y1 - (index + 0.82) * STEP), line, SIZE, face)
+        pen.text((name.box.x0 + EDGE, name.box.y1 - (index + 0.82) * step(size)), line, size, face)
 
 
-def _fitted(line: str, face: Face) -> str:
-    return shortened(line, WIDEST, SIZE, face)
-
-
-def _wish(key: str, want: Wanted) -> Wish:
-    width = max(text_width(line, SIZE, face) for line, face in want.lines) + 2 * EDGE
-    height = len(want.lines) * STEP + EDGE
+def _wish(key: str, want: Wanted, size: float) -> Wish:
+    width = max(text_width(line, size, face) for line, face in want.lines) + 2 * EDGE
+    height = len(want.lines) * step(size) + EDGE
     (x, y), scale = want.point, UNITS_PER_MM
     return Wish(key, x * scale, -y * scale, want.room * scale, width * scale, height * scale)
 
@@ -93,10 +104,11 @@ def _wish(key: str, want: Wanted) -> Wish:
 def _name(want: Wanted, spot: Spot) -> Name:
     frame, scale = spot.frame, UNITS_PER_MM
     box = Box(frame.left / scale, -frame.bottom / scale, frame.right / scale, -frame.top / scale)
-    if spot.leader is None:
-        return Name(want.lines, box, None)
-    x0, y0 = (number / scale for number in spot.leader[:2])
-    return Name(want.lines, box, ((x0, -y0), _leader_end((x0, -y0), want)))
+    start = (min(max(want.point[0], box.x0), box.x1), min(max(want.point[1], box.y0), box.y1))
+    if want.tip is not None:
+        apart = math.dist(start, want.point) > want.room + POINTED_FROM
+        return Name(want.lines, box, (start, want.tip(start)) if apart else None)
+    return Name(want.lines, box, None if spot.leader is None else (start, _leader_end(start, want)))
 
 
 def _leader_end(start: Point, want: Wanted) -> Point:

@@ -17,6 +17,7 @@ from platekit.export.figures import figures_bytes
 from platekit.export.files import file_in, folder_for, remove, write_whole
 from platekit.export.holes import holes_bytes
 from platekit.export.report import report_html
+from platekit.export.sheet import sheet_bytes
 from platekit.export.step import step_bytes
 from platekit.export.svg import svg_text
 from platekit.export.template import template_bytes
@@ -87,6 +88,7 @@ _Maker = tuple[str, Callable[[], bytes]]
 def _papers(layout: Layout, verdict: Verdict, wanted: Wanted) -> Iterable[_Maker]:
     yield ".svg", lambda: svg_text(layout, verdict).encode()
     yield ".template.pdf", lambda: template_bytes(layout, verdict, wanted.seen_from)
+    yield ".sheet.pdf", lambda: sheet_bytes(layout, verdict)
     yield ".holes.csv", lambda: holes_bytes(layout, verdict)
     yield ".json", lambda: figures_bytes(layout, verdict)
     yield ".report.html", lambda: report_html(layout, verdict).encode()

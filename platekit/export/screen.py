@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import re
 import textwrap
-from collections.abc import Iterable
 
 from platekit.checks import Finding, Verdict
 from platekit.cutting import makings
+from platekit.export.alike import grouped, own
 from platekit.export.publish import Published
 from platekit.placed import Layout
 from platekit.units import show_length
@@ -38,11 +37,6 @@ def _count(number: int, what: str) -> str:
     return f"{number} {what}{'' if number == 1 else 's'}"
 
 
-def _own(finding: Finding, first: Finding) -> list[str]:
-    """The features that this finding does not share with the first of its group."""
-    return [feature for feature in finding.features if feature not in first.features] or list(finding.features)
-
-
 def _head(layout: Layout) -> list[str]:
     unit = layout.spec.unit
     box = layout.outline.box
@@ -57,22 +51,11 @@ def _head(layout: Layout) -> list[str]:
     ]
 
 
-def grouped(findings: Iterable[Finding]) -> list[list[Finding]]:
-    """Findings that say the same of several features, brought together; each group in the order of the findings."""
-    groups: dict[tuple[object, ...], list[Finding]] = {}
-    for finding in findings:
-        figures = tuple(None if f is None else round(f, 3) for f in (finding.found, finding.needed))
-        families = tuple(re.sub(r"\d+", "#", feature) for feature in finding.features)
-        key = (finding.rule, finding.level, finding.accepted, families, figures)
-        groups.setdefault(key, []).append(finding)
-    return list(groups.values())
-
-
 def _finding(alike: list[Finding]) -> list[str]:
     finding = alike[0]
     more = ""
     if len(alike) > 1:
-        others = [", ".join(_own(other, finding)) for other in alike[1:]]
+        others = [", ".join(own(other, finding)) for other in alike[1:]]
         more = f" (the same at {'; '.join(others)})"
     first = f"{finding.level:<5} {finding.rule}: {finding.message}{more}"
     lines = textwrap.wrap(first, WIDTH, subsequent_indent=INDENT)

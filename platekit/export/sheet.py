@@ -1,0 +1,239 @@
+"""The bench sheet: the plate drawn to scale with its dimensions, and below it all that the bench has to know.
+
+First comes the drawing, then the hole table, the screws to buy, how things are made and put together, the drive, what
+was found and accepted, and the cautions. Every page says which spec and revision it is of, and whether it may be cut.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from platekit.checks.finding import Verdict
+from platekit.cutting.making import Making, makings
+from platekit.export import bench_words as words
+from platekit.export.bench_drawing import Plan, draw_plate, planned, scale_words
+from platekit.export.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
+from platekit.export.dimensioning import third_angle
+from platekit.export.files import write_whole
+from platekit.export.flow import Block, Column, Piece, draw_page, flowed, items, table
+from platekit.export.paper import SIZES, Sheet
+from platekit.export.pen import LINE, POINT, SMALLEST_TEXT, Pen, shortened, text_width, wrapped
+from platekit.export.strip import by
+from platekit.geometry import Box
+from platekit.placed import Layout
+from platekit.units import show_length
+
+SHEET_SUFFIX: Final = ".sheet.pdf"
+
+FOOT: Final = 31.0
+"""Height of the title block of the drawing, mm (ours)."""
+HEAD: Final = 8.0
+"""Height of the line that heads every other page, mm (ours)."""
+CAUTION_LINE: Final = SMALLEST_TEXT * LINE / POINT
+"""Height of a line of the cautions at the foot, mm."""
+PAPERS: Final = {"a4": "a4", "a3": "a4", "letter": "letter", "tabloid": "letter"}
+"""The bench sheet's paper by the template's: what goes into a folder (ours)."""
+
+
+def sheet_bytes(layout: Layout, verdict: Verdict) -> bytes:
+    """The bench sheet as PDF, A4 or Letter by the paper of the spec; the same layout gives the same bytes.
+
+    Raises `SpecError` when the spec names a zero that is not there.
+    """
+    zero = words.zero_of(layout)
+    made = makings(layout)
+    paper = paper_of(layout)
+    lying = (paper, paper.turned)
+    which, plan = planned(layout, zero.point, [_drawing_field(sheet) for sheet in lying])
+    pages = flowed(list(_blocks(layout, verdict, made, zero, paper)), _table_field(paper))
+    pen = Pen(layout.model.title, f"{layout.spec.name}, revision {layout.spec.revision}, bench sheet")
+    count = 1 + len(pages)
+    _draw_first(pen, layout, verdict, made, plan, zero, lying[which], count)
+    for number, pieces in enumerate(pages, start=2):
+        _draw_page(pen, layout, verdict, paper, pieces, number, count)
+    return pen.finished()
+
+
+def sheet(layout: Layout, verdict: Verdict, path: str | os.PathLike[str]) -> None:
+    """Writes the bench sheet to `path`, whole or not at all; see `sheet_bytes`."""
+    write_whole(path, sheet_bytes(layout, verdict))
+
+
+def paper_of(layout: Layout) -> Sheet:
+    """The paper of the bench sheet, upright: A4 or Letter, whichever goes with the spec's paper."""
+    size = layout.model.paper.size
+    usual = "letter" if layout.spec.unit == "in" else "a4"
+    name = PAPERS.get(size, usual) if isinstance(size, str) else usual
+    return Sheet(name, *SIZES[name])
+
+
+def _drawing_field(paper: Sheet) -> Box:
+    inner = paper.printable
+    return Box(inner.x0 + 2, inner.y0 + FOOT + 2, inner.x1 - 2, inner.y1 - 2)
+
+
+def _table_field(paper: Sheet) -> Box:
+    inner = paper.printable
+    return Box(inner.x0, inner.y0 + 3 * CAUTION_LINE + 2, inner.x1, inner.y1 - HEAD - 3)
+
+
+# ---------------------------------------------------------------------------------------------- blocks
+
+
+def _blocks(
+    layout: Layout, verdict: Verdict, made: Sequence[Making], zero: words.Zero, paper: Sheet
+) -> Iterator[Block]:
+    """What stands on the pages after the drawing, in the order of the job."""
+    width = paper.printable.width
+    stops = [finding for finding in words.open_findings(verdict) if finding.level == "stop"]
+    if stops:
+        yield items(f"{NOT_FOR_CUTTING}: what stops it", words.finding_lines(stops), width, "□")
+    yield _holes(layout, made, zero, width)
+    slots = words.slot_rows(layout, zero)
+    if slots:
+        heads = ["slot", "X of one end", "Y", "X of the other", "Y", "width"]
+        yield table("Slots: centres of their round ends", _columns(heads, {1, 2, 3, 4, 5}), slots, width)
+    why = words.reasons(layout, made)
+    if why:
+        yield items("Finished by hand, and why", why, width)
+    edges = words.outline_rows(layout, zero)
+    if edges:
+        heads = ["going round", "from X", "Y", "centre X", "Y", "radius"]
+        yield table("The outside, counter-clockwise", _columns(heads, {1, 2, 3, 4, 5}), edges, width)
+    screws = words.screw_rows(layout)
+    if screws:
+        heads = ["for", "screws", "with them", "grip: head to thread", "in the thread", "tighten to"]
+        yield table("Screws to buy", _columns(heads, set()), screws, width, words.TORQUE_NOTE)
+    for name, rows in words.drive_rows(layout):
+        yield table(f"Belt drive: {name}", _columns(["figure", "value"], set()), rows, width)
+    if verdict.accepted:
+        yield items("Found, and accepted in the spec", words.finding_lines(verdict.accepted), width)
+    rest = [finding for finding in words.open_findings(verdict) if finding.level != "stop"]
+    if rest:
+        yield items("Found, and to be judged", words.finding_lines(rest), width, "□")
+    yield items("Cautions", CAUTIONS, width, "□")
+
+
+def _holes(layout: Layout, made: Sequence[Making], zero: words.Zero, width: float) -> Block:
+    unit, count = layout.spec.unit, len(layout.openings)
+    note = f"X to the right and Y up from {zero.words}, looking at the near side; {unit}."
+    if count > words.MOST_HOLES:
+        note += f" The first {words.MOST_HOLES} of {count}; the hole list has them all."
+    heads = ["name", "what", "X", "Y", "size", "how it is made", "screw"]
+    columns = _columns(heads, {2, 3})
+    return table("Holes and openings", columns, words.hole_rows(layout, made, zero), width, note)
+
+
+def _columns(heads: Sequence[str], right: set[int]) -> list[Column]:
+    return [Column(head, index in right, "bold" if index == 0 else "regular") for index, head in enumerate(heads)]
+
+
+# ----------------------------------------------------------------------------------------------- pages
+
+
+def _draw_first(
+    pen: Pen,
+    layout: Layout,
+    verdict: Verdict,
+    made: Sequence[Making],
+    plan: Plan,
+    zero: words.Zero,
+    paper: Sheet,
+    count: int,
+) -> None:
+    pen.page(paper.width, paper.height)
+    pen.box(paper.printable, 0.35)
+    draw_plate(pen, layout, made, plan, zero.point, verdict.clear)
+    inner = paper.printable
+    _title_block(pen, layout, verdict, plan, zero, Box(inner.x0, inner.y0, inner.x1, inner.y0 + FOOT), count)
+    pen.end_page()
+
+
+def _title_block(
+    pen: Pen, layout: Layout, verdict: Verdict, plan: Plan, zero: words.Zero, box: Box, count: int
+) -> None:
+    """What the drawing is of, in cells: title and verdict on top, then the plate, then how to read the drawing."""
+    unit, outline = layout.spec.unit, layout.outline.box
+    rows = [box.y1, box.y1 - 10.0, box.y1 - 18.5, box.y0]
+    for y in rows[:-1]:
+        pen.line((box.x0, y), (box.x1, y), 0.35 if y == box.y1 else 0.18)
+    status = _status(pen, verdict, box.x1 - 1.5, rows[0] - 6.7)
+    room = status - box.x0 - 3
+    pen.text((box.x0 + 1.5, rows[0] - 6.6), shortened(layout.model.title, room, 13, "bold"), 13, "bold")
+    cells = [
+        ("spec and revision", f"{layout.spec.name}, {layout.spec.revision}"),
+        ("material", f"{layout.material.name}, {show_length(layout.thickness, unit)}"),
+        ("mass", words.mass_words(layout)),
+        ("over all", by(outline.width, outline.height, unit)),
+        ("cut by", str(layout.model.cutting.process)),
+        ("seen from", "near side"),
+        ("scale", scale_words(plan.view.scale)),
+        ("lengths in", unit),
+        ("sheet", f"1 of {count}"),
+    ]
+    _cells(pen, cells, Box(box.x0, rows[2], box.x1, rows[1]))
+    third_angle(pen, box.x1 - 15.5, rows[2] - 5.4, 5.0)
+    lines = wrapped(_reading(layout, zero), box.width - 22, SMALLEST_TEXT)
+    lines += wrapped(SHORT, box.width - 22, SMALLEST_TEXT)
+    for index, line in enumerate(lines[:4]):
+        pen.text((box.x0 + 1.5, rows[2] - (index + 0.95) * CAUTION_LINE), line, SMALLEST_TEXT)
+
+
+def _reading(layout: Layout, zero: words.Zero) -> str:
+    """How to read the drawing, and the one dimension to check a cut plate by."""
+    said = f"X and Y count from {zero.words}. Sizes are those of the finished plate, no kerf allowed for."
+    pair = words.check_pair(layout)
+    if pair is None:
+        return said
+    return f"{said} CHECK: {pair[0]} to {pair[1]}, centre to centre {show_length(pair[2], layout.spec.unit)}."
+
+
+def _status(pen: Pen, verdict: Verdict, right: float, y: float) -> float:
+    """The verdict at the right; gives back where its words begin."""
+    stops = sum(1 for finding in verdict.findings if finding.stops)
+    if verdict.clear:
+        pen.text((right, y), CLEAR_TO_CUT, 10, "bold", "right")
+        return right - text_width(CLEAR_TO_CUT, 10, "bold")
+    said = f"{NOT_FOR_CUTTING}: {'1 stop' if stops == 1 else f'{stops} stops'}"
+    left = right - text_width(said, 10, "bold") - 3
+    pen.box(Box(left, y - 1.8, right, y + 4.0), width=0, fill=0.0)
+    pen.text((left + 1.5, y), said, 10, "bold", grey=1.0)
+    return left
+
+
+def _cells(pen: Pen, cells: Sequence[tuple[str, str]], box: Box) -> None:
+    """Small heading and words in each cell, as wide as they need."""
+    needs = [max(text_width(head, SMALLEST_TEXT), text_width(said, 8, "bold")) + 3 for head, said in cells]
+    spare = max(box.width - sum(needs), 0.0) / len(needs)
+    shrink = min(box.width / sum(needs), 1.0)
+    x = box.x0
+    for (head, said), need in zip(cells, needs, strict=True):
+        wide = need * shrink + spare
+        if x > box.x0:
+            pen.line((x, box.y0), (x, box.y1), 0.18)
+        pen.text((x + 1.5, box.y1 - 3.1), shortened(head, wide - 2, SMALLEST_TEXT), SMALLEST_TEXT)
+        pen.text((x + 1.5, box.y0 + 1.6), shortened(said, wide - 2, 8, "bold"), 8, "bold")
+        x += wide
+
+
+def _draw_page(
+    pen: Pen, layout: Layout, verdict: Verdict, paper: Sheet, pieces: Sequence[Piece], number: int, count: int
+) -> None:
+    inner = paper.printable
+    pen.page(paper.width, paper.height)
+    if not verdict.clear:
+        pen.stamp(inner.center, NOT_FOR_CUTTING, 56, 50)
+    place = f"{layout.spec.name}  ·  revision {layout.spec.revision}  ·  sheet {number} of {count}"
+    y = inner.y1 - 5.4
+    left = _status(pen, verdict, inner.x1, y)
+    left -= text_width(place, 8) + 4
+    pen.text((left, y), place, 8)
+    pen.text((inner.x0, y), shortened(layout.model.title, left - inner.x0 - 3, 10, "bold"), 10, "bold")
+    pen.line((inner.x0, inner.y1 - HEAD), (inner.x1, inner.y1 - HEAD), 0.35)
+    draw_page(pen, pieces, inner.x0)
+    lines = wrapped(SHORT, inner.width, SMALLEST_TEXT)
+    for index, line in enumerate(lines):
+        pen.text((inner.x0, inner.y0 + (len(lines) - index - 1) * CAUTION_LINE + 0.6), line, SMALLEST_TEXT)
+    pen.end_page()
