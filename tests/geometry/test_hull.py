@@ -155,14 +155,14 @@ def test_twenty_thousand_discs() -> None:
     assert shapely_area(outermost) == pytest.approx(outline.area, abs=1.0)
 
 
-def test_twenty_thousand_discs_on_a_circle_all_count() -> None:
+def test_thousands_of_discs_on_a_circle_all_count() -> None:
     ring = [
-        Disc((500 * math.cos(k * math.tau / 20000), 500 * math.sin(k * math.tau / 20000)), 5 + 1e-7 * k)
-        for k in range(20000)
+        Disc((500 * math.cos(k * math.tau / 6000), 500 * math.sin(k * math.tau / 6000)), 5 + 1e-7 * k)
+        for k in range(6000)
     ]
     outline = hull(ring)
     assert isinstance(outline, Loop)
-    assert len(arcs(outline)) > 15000
+    assert len(arcs(outline)) > 4500
     assert all(covers(outline, disc) for disc in ring[::97])
 
 
