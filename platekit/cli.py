@@ -216,6 +216,55 @@ def template(
 Measured = Annotated[str | None, typer.Option(metavar="LENGTH", help="As measured, such as `165`, `6.5 in`.")]
 
 
+Length = Annotated[str | None, typer.Option(metavar="LENGTH", help="With --choose; such as `250 mm`.")]
+
+
+@app.command(epilog="Example: platekit drive specs/dough-mixer.yaml --choose --section A --section SPZ")
+def drive(
+    spec: SpecPath,
+    choose: Annotated[
+        bool, typer.Option("--choose", help="Rank stock pulleys and belts for the wanted speeds of the spec.")
+    ] = False,
+    closest: Length = None,
+    farthest: Length = None,
+    largest_driver: Length = None,
+    largest_driven: Length = None,
+    section: Annotated[
+        list[str] | None, typer.Option(help="With --choose: a belt section to look at; all if left out.")
+    ] = None,
+    count: Annotated[int, typer.Option(min=1, max=1000, help="With --choose: how many are shown.")] = 10,
+    out: Annotated[Path, typer.Option(help="Folder that gets a folder with the spec's name, with the chart.")] = Path(
+        "output"
+    ),
+    as_json: AsJson = False,
+) -> None:
+    """Work out the belt drive: centre distance, travel, forces, and speed, torque and power at the working shaft."""
+    from platekit.checks import check as judge
+    from platekit.export import drive_text as told
+    from platekit.units import length
+
+    layout = told.with_drive(laid_out(spec, as_json))
+    if choose:
+        given = (closest, farthest, largest_driver, largest_driven)
+        near, far, small, large = (
+            None if text is None else length(bare_number(text), layout.spec.unit) for text in given
+        )
+        progress("the ranking of all stock pulleys and belts")
+        choices = told.choices_for(layout, told.ChoiceWanted(near, far, small, large, tuple(section or ()), count))
+        if as_json:
+            show_json(told.choices_figures(choices))
+        else:
+            typer.echo(told.choices_text(layout, choices))
+        return
+    verdict = judge(layout)
+    chart = told.write_chart(layout, out)
+    if as_json:
+        show_json(told.drive_figures(layout, verdict, chart))
+    else:
+        typer.echo(told.drive_text(layout, verdict, chart))
+    raise typer.Exit(Exit.CLEAR if told.drive_verdict(verdict).clear else Exit.STOP)
+
+
 @app.command(epilog='Example: platekit tables "IEC 90 B14", or: platekit tables --bolt-circle 165 --holes 4')
 def tables(
     name: Annotated[str | None, typer.Argument(help="A designation, screw, drill, material, gauge or fit.")] = None,
@@ -269,6 +318,26 @@ def compare(
         show_json(difference_figures(comparison, void, written))
     else:
         typer.echo(difference_text(comparison, void, written))
+
+
+@app.command(epilog="Example: platekit survey specs/pug-mill.yaml, or: platekit survey specs/pug-mill.yaml --plan")
+def survey(
+    spec: SpecPath,
+    plan: Annotated[bool, typer.Option("--plan", help="List the readings to take, in order.")] = False,
+    out: Annotated[Path, typer.Option(help="Folder that gets a folder with the spec's name.")] = Path("output"),
+    as_json: AsJson = False,
+) -> None:
+    """Say where measured holes are, how surely, which reading is doubtful, and what to measure next."""
+    from platekit.export.survey import measured, planned
+
+    if plan:
+        figures, text = planned(spec)
+        show_json(figures) if as_json else typer.echo(text)
+        return
+    found = measured(spec, out)
+    show_json(found.figures) if as_json else typer.echo(found.text)
+    states = {"placed": Exit.CLEAR, "open": Exit.STOP, "unusable": Exit.UNUSABLE}
+    raise typer.Exit(states[found.state])
 
 
 @app.command(epilog="Example: platekit schema > specs/platekit.schema.json")

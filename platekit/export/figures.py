@@ -21,7 +21,7 @@ from platekit.export.cautions import NOT_FOR_CUTTING
 from platekit.export.files import write_whole
 from platekit.export.holes import slot_ends, what_it_is
 from platekit.geometry import CurvedSlot, Disc, Shape, Slot, Straight, Swing
-from platekit.placed import Body, Layout, Limits, Opening, PlacedMount, ScrewStack, Value
+from platekit.placed import Body, Layout, Limits, Opening, PlacedBelt, PlacedMount, PlacedPulley, ScrewStack, Value
 
 FIGURES_SUFFIX: Final = ".json"
 
@@ -70,12 +70,13 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
             _opening(layout, opening, making) for opening, making in zip(layout.openings, makings(layout), strict=True)
         ],
         "bodies": [_body(body) for body in layout.bodies],
+        "belts": [belt_figures(belt) for belt in layout.belts],
     }
 
 
 def verdict_figures(verdict: Verdict) -> Figures:
     """Verdict and findings, as `platekit check --json` prints them."""
-    return _tidied({"verdict": verdict.word, "findings": [_finding(finding) for finding in verdict.findings]})
+    return tidied({"verdict": verdict.word, "findings": [_finding(finding) for finding in verdict.findings]})
 
 
 def _finding(finding: Finding) -> Figures:
@@ -271,6 +272,34 @@ def _body(body: Body) -> Figures:
     }
 
 
+def belt_figures(belt: PlacedBelt) -> Figures:
+    """One belt over its pulleys, and what was worked out about it; `points` are those of its driven shaft."""
+    return {
+        "name": belt.name,
+        "section": None if belt.request.belt is None else belt.request.belt.section,
+        "count": None if belt.request.belt is None else belt.request.belt.count,
+        "adjusted_by": belt.adjusted,
+        "line_deg": math.degrees(belt.line),
+        "driver": _pulley(belt.driver),
+        "driven": _pulley(belt.driven),
+        "idlers": [_pulley(idler) for idler in belt.idlers],
+        **belt.result.figures(),
+    }
+
+
+def _pulley(pulley: PlacedPulley) -> Figures:
+    return {
+        "name": pulley.name,
+        "mount": pulley.mount,
+        "x_mm": pulley.center[0],
+        "y_mm": pulley.center[1],
+        "z_mm": pulley.z,
+        "pitch_diameter_mm": pulley.pitch_diameter,
+        "largest_diameter_mm": pulley.largest_diameter,
+        "runs_inside": pulley.inside,
+    }
+
+
 def _shape(shape: Shape) -> Figures:
     """A shape by what pins it down; the bulge of a loop's vertex is tan(sweep / 4) of the edge that starts there."""
     if isinstance(shape, Disc):
@@ -296,7 +325,8 @@ def _shape(shape: Shape) -> Figures:
 # --------------------------------------------------------------------------------------------- tidy
 
 
-def _tidied(figures: Figures) -> Figures:
+def tidied(figures: Figures) -> Figures:
+    """The same figures with rounded numbers, and null for what is no number."""
     return {key: _tidy(value) for key, value in figures.items()}
 
 

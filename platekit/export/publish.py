@@ -12,6 +12,7 @@ from functools import partial
 from pathlib import Path
 
 from platekit.checks import Verdict
+from platekit.export.drive_chart import CHART_SUFFIX, chart_text, working_belt
 from platekit.export.dxf import FORMS, Form, Unit, dxf_bytes, dxf_suffix
 from platekit.export.figures import figures_bytes
 from platekit.export.files import file_in, folder_for, remove, write_whole
@@ -92,6 +93,8 @@ def _papers(layout: Layout, verdict: Verdict, wanted: Wanted) -> Iterable[_Maker
     yield ".holes.csv", lambda: holes_bytes(layout, verdict)
     yield ".json", lambda: figures_bytes(layout, verdict)
     yield ".report.html", lambda: report_html(layout, verdict).encode()
+    if working_belt(layout) is not None:
+        yield CHART_SUFFIX, lambda: chart_text(layout).encode()
 
 
 def _cut_files(layout: Layout, wanted: Wanted) -> Iterable[_Maker]:

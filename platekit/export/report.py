@@ -17,6 +17,8 @@ from platekit.checks.finding import FieldValue, Finding, Level, Verdict
 from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.cutting import makings
 from platekit.export.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
+from platekit.export.drive_chart import chart_text, working_belt
+from platekit.export.drive_words import belt_rows
 from platekit.export.files import write_whole
 from platekit.export.sizes import figure, opening_size
 from platekit.export.svg import drawing_text, plate_facts, summary
@@ -114,6 +116,15 @@ class SourceRow:
 
 
 @dataclass(frozen=True, slots=True)
+class BeltTold:
+    """One belt: what was worked out, line by line, and what was taken for granted."""
+
+    name: str
+    rows: tuple[tuple[str, str], ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Slider:
     """A control for one mount's travel; `path` tells what moving by one unit means, in the plate frame."""
 
@@ -154,6 +165,8 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
         holes=tuple(_hole_rows(layout)),
         screws=tuple(_screw_row(layout, stack) for stack in layout.stacks),
         parts=tuple(_part_rows(layout)),
+        belts=tuple(BeltTold(belt.name, tuple(belt_rows(layout, belt)), belt.result.notes) for belt in layout.belts),
+        chart=Markup(chart_text(layout)) if working_belt(layout) is not None else "",  # likewise our own writer's
         limits=tuple(_limit_rows(layout)),
         sources=tuple(_source_rows(layout)),
         tones=tuple(COLOURS),

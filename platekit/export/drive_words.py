@@ -1,0 +1,103 @@
+"""One belt in words: what was worked out about it, line by line, for the screen and the report."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from platekit.drive import DriveResult, Forces
+from platekit.placed import Layout, PlacedBelt, PlacedPulley
+from platekit.units import show_length
+
+
+def belt_rows(layout: Layout, belt: PlacedBelt) -> list[tuple[str, str]]:
+    """What there is to say about a belt: a name and a figure in words each; lengths in the unit of the spec."""
+    result, unit = belt.result, layout.spec.unit
+    rows = [
+        ("belt", _size(layout, belt)),
+        ("driver", _pulley(layout, belt.driver, result.driver_teeth)),
+        ("driven", _pulley(layout, belt.driven, result.driven_teeth)),
+        ("ratio", f"{result.ratio / belt.request.before:.3f} to 1"),
+        ("centre distance", show_length(result.centre_distance, unit)),
+        ("free span", show_length(result.span, unit)),
+        (
+            "wrap",
+            f"driver {math.degrees(result.wrap_driver):.1f}, driven {math.degrees(result.wrap_driven):.1f} degrees",
+        ),
+    ]
+    if result.teeth_in_mesh:
+        rows.append(("teeth in mesh", str(result.teeth_in_mesh)))
+    rows += [*_travel_rows(layout, belt), *_force_rows(layout, result)]
+    return rows
+
+
+def _size(layout: Layout, belt: PlacedBelt) -> str:
+    made, size, unit = belt.request.belt, belt.result.belt, layout.spec.unit
+    if made is None or size is None:
+        return f"{show_length(belt.result.belt_length, unit)} pitch length"
+    count = f"{made.count} x " if made.count > 1 else ""
+    teeth = f", {size.teeth} teeth" if size.teeth else ""
+    stated = "" if size.of == "pitch" else f" ({show_length(size.length, unit)} {size.of})"
+    stock = ", ".join(stocked.label for stocked in belt.result.stock)
+    return (
+        f"{count}{made.section}, {show_length(size.pitch_length, unit)} pitch length{stated}{teeth}; in stock: {stock}"
+    )
+
+
+def _pulley(layout: Layout, pulley: PlacedPulley, teeth: int) -> str:
+    size = show_length(pulley.pitch_diameter, layout.spec.unit)
+    return f"{size} pitch diameter{f' ({teeth} teeth)' if teeth else ''} on {pulley.mount}"
+
+
+def _travel_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
+    result, unit = belt.result, layout.spec.unit
+    if result.travel is None or result.slot is None:
+        return
+    share = "" if result.slot.share > 0.9999 else f" along a slot of which {result.slot.share:.1%} counts"
+    yield (
+        "travel needed",
+        f"{show_length(result.slot.install, unit)} to put it on, {show_length(result.slot.tension, unit)} to tighten"
+        f"{share} (centres {show_length(result.travel.shortest, unit)} to {show_length(result.travel.longest, unit)})",
+    )
+
+
+def _force_rows(layout: Layout, result: DriveResult) -> Iterator[tuple[str, str]]:
+    forces, rims, unit = result.forces, result.rims, layout.spec.unit
+    if rims is not None and result.belt_speed_m_s is not None:
+        limit = "" if rims.belt_limit_m_s is None else f", {rims.belt_limit_m_s:g} is its limit"
+        yield (
+            "belt speed",
+            f"{result.belt_speed_m_s:.1f} m/s at the motor's rated speed, {rims.belt_m_s:.1f} at the highest{limit}",
+        )
+        if rims.tool_m_s is not None:
+            yield "tool's skin", f"{rims.tool_m_s:.1f} m/s at the highest setting"
+    if forces is None:
+        return
+    yield (
+        "pull",
+        f"{forces.pull:.0f} N; tight side {forces.running.tight:.0f} N, slack side {forces.running.slack:.0f} N",
+    )
+    yield "tension at rest", _tension(forces, unit)
+    yield (
+        "load on the shaft",
+        f"{forces.driver_at_rest.size:.0f} N at rest, {forces.driver_running.size:.0f} N running, "
+        f"{forces.driver_new.size:.0f} N with a new belt; usual estimate {forces.overhung:.0f} N"
+        + ("" if forces.overhung_limit is None else f", {forces.overhung_limit:.0f} N is usual at most"),
+    )
+    yield "design power", f"{forces.design_power_w / 1000:.2f} kW with its service factor; {_rating(forces)}"
+
+
+def _tension(forces: Forces, unit: str) -> str:
+    sag = f"{forces.sag:.1f} mm" if unit == "mm" else f"{forces.sag / 25.4:.3f} in"
+    note = "" if forces.span_frequency_hz is None else f"; the plucked span sounds at {forces.span_frequency_hz:.0f} Hz"
+    return (
+        f"{forces.set_tension:.0f} N: {forces.sag_force:.1f} N at mid span press one belt in by {sag}, "
+        f"{forces.sag_force_new:.1f} N a new one{note}"
+    )
+
+
+def _rating(forces: Forces) -> str:
+    if forces.rating.power_w is None:
+        return forces.rating.text
+    source = "" if forces.rating.source is None else f" ({forces.rating.source.name})"
+    return f"rating {forces.rating.power_w / 1000:.2f} kW{source}"
