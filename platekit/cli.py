@@ -330,14 +330,15 @@ def survey(
     """Say where measured holes are, how surely, which reading is doubtful, and what to measure next."""
     from platekit.export.survey import measured, planned
 
-    if plan:
-        figures, text = planned(spec)
-        show_json(figures) if as_json else typer.echo(text)
-        return
-    found = measured(spec, out)
-    show_json(found.figures) if as_json else typer.echo(found.text)
-    states = {"placed": Exit.CLEAR, "open": Exit.STOP, "unusable": Exit.UNUSABLE}
-    raise typer.Exit(states[found.state])
+    try:
+        found = planned(spec) if plan else measured(spec, out)
+    except SpecError as error:
+        raise unusable(error, as_json) from None
+    if as_json:
+        show_json(found.figures)
+    else:
+        typer.echo(found.text)
+    raise typer.Exit({"placed": Exit.CLEAR, "open": Exit.STOP, "unusable": Exit.UNUSABLE}[found.state])
 
 
 @app.command(epilog="Example: platekit schema > specs/platekit.schema.json")
@@ -356,10 +357,15 @@ def laid_out(path: Path, as_json: bool) -> Layout:
     try:
         return lay_out(load(path))
     except SpecError as error:
-        if not as_json:
-            raise
-        show_json({"verdict": "unusable", "problems": [asdict(problem) for problem in error.problems]})
-        raise typer.Exit(Exit.UNUSABLE) from None
+        raise unusable(error, as_json) from None
+
+
+def unusable(error: SpecError, as_json: bool) -> Exception:
+    """What ends the command when the spec cannot be used: the error itself, or, told in JSON, its exit code."""
+    if not as_json:
+        return error
+    show_json({"verdict": "unusable", "problems": [asdict(problem) for problem in error.problems]})
+    return typer.Exit(Exit.UNUSABLE)
 
 
 def bare_number(text: str) -> float | str:
