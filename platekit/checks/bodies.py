@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from platekit.checks.advice import move_apart, say
 from platekit.checks.finding import Finding, Remedy
-from platekit.checks.rule import Rule
-from platekit.geometry import Index, Point, covered_by_union, distance
+from platekit.checks.nearness import Meeting, hardest_positions, meeting, said_positions
+from platekit.checks.rule import MOST_STOPS, Rule
+from platekit.geometry import Index, Shape, covered_by_union, distance
 from platekit.placed import Body, Layout
 
 TOUCHING = 1e-6
@@ -27,13 +26,14 @@ def blocked(layout: Layout) -> Iterator[Finding]:
     for body in layout.bodies:
         if body.z[0] >= high - TOUCHING or body.z[1] <= low + TOUCHING:
             continue
-        if distance(body.swept, layout.outline).distance >= body.gap - TOUCHING:
-            continue
-        near = [openings[i] for i in index.near(body.swept.box, body.gap)]
-        deep = [o.shape for o in near if o.through or _deep_enough(layout, o.side, o.depth or 0.0, body)]
-        if deep and covered_by_union(body.swept, deep, body.gap):
-            continue
-        yield _blocked(layout, body)
+        for shape in body.covered(low, high):
+            if distance(shape, layout.outline).distance >= body.gap - TOUCHING:
+                continue
+            near = [openings[i] for i in index.near(shape.box, body.gap)]
+            deep = [o.shape for o in near if o.through or _deep_enough(layout, o.side, o.depth or 0.0, body)]
+            if not deep or not covered_by_union(shape, deep, body.gap):
+                yield _blocked(layout, body, shape)
+                break
 
 
 def _deep_enough(layout: Layout, side: str | None, depth: float, body: Body) -> bool:
@@ -43,11 +43,11 @@ def _deep_enough(layout: Layout, side: str | None, depth: float, body: Body) -> 
     return body.z[1] <= low + depth + TOUCHING
 
 
-def _blocked(layout: Layout, body: Body) -> Finding:
+def _blocked(layout: Layout, body: Body, shape: Shape) -> Finding:
     low, high = layout.plate_z
     inside = min(body.z[1], high) - max(body.z[0], low)
     travel = " over its travel" if body.travel is not None else ""
-    advice, remedies = _opening_for(layout, body)
+    advice, remedies = _opening_for(layout, body, shape)
     return Finding(
         "blocked",
         "stop",
@@ -62,8 +62,8 @@ def _blocked(layout: Layout, body: Body) -> Finding:
     )
 
 
-def _opening_for(layout: Layout, body: Body) -> tuple[str, tuple[Remedy, ...]]:
-    box = body.swept.grown(body.gap).box if body.gap else body.swept.box
+def _opening_for(layout: Layout, body: Body, shape: Shape) -> tuple[str, tuple[Remedy, ...]]:
+    box = shape.grown(body.gap).box if body.gap else shape.box
     size = f"{say(layout, box.width)} x {say(layout, box.height)}"
     if body.kind == "given":
         return (
@@ -88,51 +88,38 @@ def clash(layout: Layout) -> Iterator[Finding]:
 
     One finding a pair of bodies; what belongs to one screw is told once for each part that it meets, at its worst.
     """
-    groups: dict[tuple[str, str], list[_Meeting]] = {}
-    for meeting in _meetings(layout.bodies):
-        groups.setdefault(meeting.subject, []).append(meeting)
+    groups: dict[tuple[str, str], list[Meeting]] = {}
+    for one in _meetings(layout.bodies):
+        groups.setdefault(_subject(one.a, one.b), []).append(one)
+        if len(groups) > MOST_STOPS:
+            break
     for meetings in groups.values():
         yield _clash(layout, meetings)
 
 
-@dataclass(frozen=True, slots=True)
-class _Meeting:
-    """Two bodies that come too near: found and needed distance (mm), and the point between them."""
-
-    a: Body
-    b: Body
-    found: float
-    needed: float
-    between: Point
-
-    @property
-    def subject(self) -> tuple[str, str]:
-        """What a shop would name: the screw instead of its head and washer, the part it meets."""
-        a, b = self.a, self.b
-        if not a.hardware and not b.hardware:
-            return (a.name, b.name)
-        first, second = sorted(
-            body.screw or (body.name if body.carrier == "plate" else body.carrier) for body in (a, b)
-        )
-        return (first, second)
+def _subject(a: Body, b: Body) -> tuple[str, str]:
+    """What a shop would name: the screw instead of its head and washer, the part it meets."""
+    if not a.hardware and not b.hardware:
+        return (a.name, b.name)
+    first, second = sorted(body.screw or (body.name if body.carrier == "plate" else body.carrier) for body in (a, b))
+    return (first, second)
 
 
-def _meetings(bodies: tuple[Body, ...]) -> Iterator[_Meeting]:
+def _meetings(bodies: tuple[Body, ...]) -> Iterator[Meeting]:
+    """Every pair of bodies that come nearer than the larger of their gaps."""
     widest = max((body.gap for body in bodies), default=0.0)
     for i, j in Index([body.swept.box for body in bodies]).pairs_within(widest):
         a, b = bodies[i], bodies[j]
         needed = max(a.gap, b.gap)
         z_gap = max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
-        if z_gap > max(needed - TOUCHING, -TOUCHING) or _may_touch(a, b):
+        if z_gap > max(needed - TOUCHING, -TOUCHING) or may_touch(a, b):
             continue
-        plan = distance(a.swept, b.swept)
-        found = _nearness(plan.distance, z_gap)
-        if found < -TOUCHING or found < needed - TOUCHING:
-            between = ((plan.a[0] + plan.b[0]) / 2, (plan.a[1] + plan.b[1]) / 2)
-            yield _Meeting(a, b, found, needed, between)
+        found = meeting(a, b)
+        if found.found < -TOUCHING or found.found < needed - TOUCHING:
+            yield found
 
 
-def _may_touch(a: Body, b: Body) -> bool:
+def may_touch(a: Body, b: Body) -> bool:
     """Whether two bodies may meet: on purpose, as one part, as one screw, or as a standard part and its own screws."""
     if b.name in a.touches or a.name in b.touches:
         return True
@@ -150,25 +137,21 @@ def _on_its_face(a: Body, b: Body) -> bool:
     return a.z[0] >= b.z[1] - TOUCHING or b.z[0] >= a.z[1] - TOUCHING
 
 
-def _nearness(plan: float, z_gap: float) -> float:
-    """Distance of two prisms: across, along the normal, or over the corner; negative when they share space."""
-    if plan <= 0 and z_gap <= 0:
-        return max(plan, z_gap) if max(plan, z_gap) < 0 else -TOUCHING * 2
-    return math.hypot(max(plan, 0.0), max(z_gap, 0.0))
-
-
-def _clash(layout: Layout, meetings: list[_Meeting]) -> Finding:
-    worst = min(meetings, key=lambda meeting: meeting.found - meeting.needed)
+def _clash(layout: Layout, meetings: list[Meeting]) -> Finding:
+    worst = min(meetings, key=lambda one: one.found - one.needed)
     a, b = worst.a, worst.b
-    over = " over its travel" if a.travel is not None or b.travel is not None else ""
-    what = (
-        f"{a.name} and {b.name} run into each other{over}"
-        if worst.found < 0
-        else f"{a.name} and {b.name} come within {say(layout, worst.found)} of each other{over}"
+    positions = hardest_positions(worst)
+    where = said_positions(layout, positions) or (
+        " over its travel" if a.travel is not None or b.travel is not None else ""
     )
-    needed = max(meeting.needed for meeting in meetings)
-    advice, remedies = move_apart(layout, [(meeting.a, meeting.b) for meeting in meetings], needed)
-    features = dict.fromkeys(body.name for meeting in meetings for body in (meeting.a, meeting.b))
+    what = (
+        f"{a.name} and {b.name} run into each other{where}"
+        if worst.found < 0
+        else f"{a.name} and {b.name} come within {say(layout, worst.found)} of each other{where}"
+    )
+    needed = max(one.needed for one in meetings)
+    advice, remedies = move_apart(layout, [(one.a, one.b) for one in meetings], needed)
+    features = dict.fromkeys(body.name for one in meetings for body in (one.a, one.b))
     return Finding(
         "clash",
         "stop",
@@ -179,6 +162,7 @@ def _clash(layout: Layout, meetings: list[_Meeting]) -> Finding:
         worst.needed,
         advice=advice or f"{a.name} and {b.name} move together: change one of them",
         remedies=remedies,
+        positions=positions,
     )
 
 

@@ -22,11 +22,20 @@ class Remedy:
 
 
 @dataclass(frozen=True, slots=True)
+class Position:
+    """Where on its travel a mount stands: `at` in mm, or degrees of a swing; above 0 towards tension."""
+
+    mount: str
+    at: float
+    unit: Literal["mm", "deg"] = "mm"
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """What a rule has to say.
 
-    `found` and `needed` are in `unit`; `at` is a point on the plate (plate frame, mm). `accepted` is the
-    user's reason when the spec accepts this finding.
+    `found` and `needed` are in `unit`; `at` is a point on the plate (plate frame, mm), `positions` where the mounts
+    with travel stand then. `accepted` is the user's reason when the spec accepts this finding.
     """
 
     rule: str
@@ -40,6 +49,7 @@ class Finding:
     advice: str = ""
     remedies: tuple[Remedy, ...] = ()
     accepted: str | None = None
+    positions: tuple[Position, ...] = ()
 
     @property
     def stops(self) -> bool:
