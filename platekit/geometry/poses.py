@@ -1,0 +1,288 @@
+"""How near shapes come to each other in many poses at once; plain arrays, no objects, no shapely.
+
+Vocabulary
+    pose       where a shape's own frame lies in the plate frame: mirror first, then turn, then move
+    poses      many of them, with the two ends of a straight travel of each
+    core       the stretches that a shape is measured from: a point, a line, a chain of lines, a closed outline
+    reach      how far the shape reaches beyond its core, mm
+    filled     the inside of a closed outline belongs to the shape
+
+A disc is a point with a reach, a slot a line with one: their distances are exact. Arcs become chains of lines that lie
+outside the shape, at most `chord` mm away from it, so that a distance is never too large.
+
+The distance of two stretches over a travel is that of the origin from the parallelogram or hexagon which the first
+stretch, the travel and the second one taken backwards span.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from platekit.geometry.edges import Arc, Edge
+from platekit.geometry.point import CHORD_ERROR, Point
+from platekit.geometry.shapes import CurvedSlot, Disc, Shape, Slot
+
+Numbers = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+PIECE = 200_000
+"""Most pairs of pose and stretch worked out at once (ours): their numbers stay in the processor's own memory."""
+FLAT = 1e-12
+"""Three stretches that span less area than this (mm2) have no inside (ours: rounding)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Core:
+    """What a shape is measured from: stretches from `a` to `b` (one row each, mm), `reach`, and whether it is filled.
+
+    `middle` and `radius` are of a circle that holds the whole shape.
+    """
+
+    a: Numbers
+    b: Numbers
+    reach: float
+    filled: bool
+    middle: Point
+    radius: float
+
+    @property
+    def is_point(self) -> bool:
+        """Whether it is one point."""
+        return len(self.a) == 1 and bool((self.a == self.b).all())
+
+
+@dataclass(frozen=True, slots=True)
+class Poses:
+    """Many poses of one part, one row each: `zero` (mm), `turn` (rad), `low` and `high` the ends of its travel (mm).
+
+    All are mirrored or none is.
+    """
+
+    zero: Numbers
+    turn: Numbers
+    mirrored: bool
+    low: Numbers
+    high: Numbers
+
+    def __len__(self) -> int:
+        return len(self.turn)
+
+    def only(self, rows: Flags | NDArray[np.intp]) -> Poses:
+        """Some of them."""
+        return replace(self, zero=self.zero[rows], turn=self.turn[rows], low=self.low[rows], high=self.high[rows])
+
+    def placed(self, points: Numbers) -> Numbers:
+        """Points of the own frame (m, 2) in the plate frame of every pose (n, m, 2), at nominal."""
+        own = points * (-1.0, 1.0) if self.mirrored else points
+        c, s = np.cos(self.turn)[:, None], np.sin(self.turn)[:, None]
+        x = c * own[:, 0] - s * own[:, 1] + self.zero[:, 0, None]
+        y = s * own[:, 0] + c * own[:, 1] + self.zero[:, 1, None]
+        return np.stack([x, y], axis=-1)
+
+
+def poses(
+    zero: Numbers, turn: Numbers, mirrored: bool, low: Numbers | None = None, high: Numbers | None = None
+) -> Poses:
+    """Poses without travel, or with the ends of it given."""
+    none = np.zeros((len(turn), 2))
+    return Poses(zero, turn, mirrored, none if low is None else low, none if high is None else high)
+
+
+# ---------------------------------------------------------------------------------------------- cores
+
+
+def core_of(shape: Shape, chord: float = CHORD_ERROR, outside: bool = True) -> Core:
+    """The core of a shape in its own frame.
+
+    Arcs are put into lines at most `chord` mm beside them: outside the shape, or inside it with `outside=False`.
+    """
+    box = shape.box
+    radius = math.hypot(box.width, box.height) / 2
+    if isinstance(shape, Disc):
+        at = np.array([shape.center], dtype=np.float64)
+        return Core(at, at, shape.radius, False, shape.center, shape.radius)
+    if isinstance(shape, Slot):
+        a, b = (np.array([end], dtype=np.float64) for end in (shape.a, shape.b))
+        return Core(a, b, shape.radius, False, shape.centroid, shape.length / 2 + shape.radius)
+    if isinstance(shape, CurvedSlot) and not shape.has_island and outside:
+        points = np.array(list(_chords(shape.spine, chord)), dtype=np.float64)
+        return Core(points[:-1], points[1:], shape.radius + chord, False, box.center, radius + chord)
+    corners = np.array([p for edge in shape.loop().edges for p in _beside(edge, chord, outside)], dtype=np.float64)
+    return Core(corners, np.roll(corners, -1, axis=0), 0.0, True, box.center, radius + chord)
+
+
+def _chords(arc: Arc, chord: float) -> Iterator[Point]:
+    """Points on an arc, so near each other that the lines between them leave it by at most `chord`."""
+    count = _pieces(arc, chord)
+    yield from (arc.at(k / count) for k in range(count + 1))
+
+
+def _pieces(arc: Arc, chord: float) -> int:
+    largest = 2 * math.acos(max(1 - chord / arc.radius, 0.0))
+    return max(math.ceil(abs(arc.sweep) / max(largest, 1e-6) - 1e-9), 1)
+
+
+def _beside(edge: Edge, chord: float, outside: bool) -> Iterator[Point]:
+    """The start of an edge and the corners of a chain beside it; loops run counter-clockwise."""
+    yield edge.a
+    if not isinstance(edge, Arc):
+        return
+    count = _pieces(edge, chord / 2)
+    if (edge.sweep > 0) != outside:
+        yield from (edge.at(k / count) for k in range(1, count))
+        return
+    step = edge.sweep / count
+    out = edge.radius / math.cos(step / 2)
+    for k in range(count):
+        angle = edge.start + (k + 0.5) * step
+        yield (edge.center[0] + out * math.cos(angle), edge.center[1] + out * math.sin(angle))
+
+
+# ------------------------------------------------------------------------------------------ distances
+
+
+def gaps(moving: Core, at: Poses, fixed: Core, far: float = math.inf) -> Numbers:
+    """The distance of a moving shape over its travel from a fixed one, for every pose, mm.
+
+    Exact for discs, slots and straight-sided outlines; at most a chord error too small for others; not above 0
+    where they share space. Where it is more than `far` it may be any figure between `far` and the true one.
+
+    >>> disc = core_of(Disc((0, 0), 5))
+    >>> gaps(disc, poses(np.array([[30.0, 40.0]]), np.zeros(1), False), core_of(Disc((0, 0), 10))).tolist()
+    [35.0]
+    """
+    if moving.is_point and fixed.is_point:
+        return _point_gaps(moving, at, fixed)
+    result = _least(moving, at, fixed)
+    near = np.flatnonzero(result <= far)
+    rows = max(PIECE // (len(moving.a) * len(fixed.a)), 1)
+    for start in range(0, len(near), rows):
+        part = near[start : start + rows]
+        result[part] = _core_gaps(moving, at.only(part), fixed)
+    return result
+
+
+def _least(moving: Core, at: Poses, fixed: Core) -> Numbers:
+    """A distance that is certainly not too large: that of the circles that hold the shapes."""
+    middle = at.placed(np.array([moving.middle], dtype=np.float64))[:, 0] - np.asarray(fixed.middle)
+    return _to_origin(middle + at.low, at.high - at.low) - moving.radius - fixed.radius
+
+
+def _point_gaps(moving: Core, at: Poses, fixed: Core) -> Numbers:
+    start = at.placed(moving.a)[:, 0] - fixed.a[0]
+    return _to_origin(start + at.low, at.high - at.low) - moving.reach - fixed.reach
+
+
+def _to_origin(start: Numbers, run: Numbers) -> Numbers:
+    """Distance of the origin from stretches `start` to `start + run`, last axis x and y."""
+    x, y, dx, dy = start[..., 0], start[..., 1], run[..., 0], run[..., 1]
+    square = dx * dx + dy * dy
+    place = np.clip(-(x * dx + y * dy) / np.where(square > 0, square, 1.0), 0.0, 1.0)
+    return np.hypot(x + place * dx, y + place * dy)
+
+
+def _core_gaps(moving: Core, at: Poses, fixed: Core) -> Numbers:
+    a, b = at.placed(moving.a), at.placed(moving.b)
+    start = (a + at.low[:, None, :])[:, :, None, :] - fixed.a
+    spans = []
+    if not (moving.a == moving.b).all():
+        spans.append(np.broadcast_to((b - a)[:, :, None, :], start.shape))
+    if not (fixed.a == fixed.b).all():
+        spans.append(np.broadcast_to(fixed.a - fixed.b, start.shape))
+    travel = at.high - at.low
+    if travel.any():
+        spans.append(np.broadcast_to(travel[:, None, None, :], start.shape))
+    nearest: Numbers = _spanned(start, spans).min(axis=(1, 2))
+    inside = np.zeros(len(at), dtype=bool)
+    if fixed.filled:
+        inside |= _holds(fixed.a, fixed.b, (a[:, 0] + at.low))
+    if moving.filled:
+        spot = fixed.a[0] - at.low
+        inside |= _holds_each(a, b, spot)
+    return np.where(inside, -nearest, nearest) - moving.reach - fixed.reach
+
+
+def _spanned(start: Numbers, spans: list[Numbers]) -> Numbers:
+    """Distance of the origin from the figures that up to three stretches span from `start`; 0 inside."""
+    if not spans:
+        return np.hypot(start[..., 0], start[..., 1])
+    nearest = np.full(start.shape[:-1], np.inf)
+    for index, along in enumerate(spans):
+        others = spans[:index] + spans[index + 1 :]
+        for taken in product((0.0, 1.0), repeat=len(others)):
+            corner = start + sum((k * other for k, other in zip(taken, others, strict=True)), np.zeros(2))
+            nearest = np.minimum(nearest, _to_origin(corner, along))
+    if len(spans) > 1:
+        nearest = np.where(_within(start, spans), 0.0, nearest)
+    return nearest
+
+
+def _within(start: Numbers, spans: list[Numbers]) -> Flags:
+    """Whether the origin lies in the figure: along the normal of every side it is not beyond the farthest corner."""
+    center = start + 0.5 * sum(spans[1:], spans[0])
+    inside = np.ones(start.shape[:-1], dtype=bool)
+    area = np.zeros(start.shape[:-1])
+    for along in spans:
+        widths = sum((np.abs(_cross(along, other)) for other in spans), np.zeros(1))
+        inside &= np.abs(_cross(along, center)) <= 0.5 * widths
+        area = area + widths
+    return inside & (area > FLAT)
+
+
+def _cross(a: Numbers, b: Numbers) -> Numbers:
+    return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
+
+
+def _holds(a: Numbers, b: Numbers, points: Numbers) -> Flags:
+    """Whether one outline holds each of the points."""
+    return _odd(a[None, :, :], b[None, :, :], points)
+
+
+def _holds_each(a: Numbers, b: Numbers, points: Numbers) -> Flags:
+    """Whether each outline (n, m, 2) holds its own point (n, 2)."""
+    return _odd(a, b, points)
+
+
+def _odd(a: Numbers, b: Numbers, points: Numbers) -> Flags:
+    """Whether a ray to the right from each point crosses its outline an odd number of times."""
+    x, y = points[:, 0, None], points[:, 1, None]
+    above_a, above_b = a[..., 1] > y, b[..., 1] > y
+    rise = b[..., 1] - a[..., 1]
+    crossing = a[..., 0] + (y - a[..., 1]) * (b[..., 0] - a[..., 0]) / np.where(rise == 0.0, 1.0, rise)
+    return np.asarray(((above_a != above_b) & (x < crossing)).sum(axis=1) % 2 == 1)
+
+
+def insets(moving: Core, at: Poses, outline: Core) -> Numbers:
+    """How far inside an outline the moving shape stays over its travel, for every pose, mm; negative if it leaves.
+
+    `outline` is made with `core_of(shape, outside=False)`, so that the figure is never too large. A disc's outline is
+    measured from its middle, which is exact for a disc that moves in it.
+    """
+    ends = [at.placed(points) + by[:, None, :] for points in (moving.a, moving.b) for by in (at.low, at.high)]
+    if not outline.filled:
+        away = np.concatenate([end - outline.a[0] for end in ends], axis=1)
+        return outline.reach - np.hypot(away[..., 0], away[..., 1]).max(axis=1) - moving.reach
+    nearest = _boundary_gaps(moving, at, outline)
+    inside = np.ones(len(at), dtype=bool)
+    for end in ends:
+        for k in range(end.shape[1]):
+            inside &= _holds(outline.a, outline.b, end[:, k])
+    return np.where(inside, nearest, -nearest) - moving.reach
+
+
+def _boundary_gaps(moving: Core, at: Poses, outline: Core) -> Numbers:
+    """Distance of the moving core from the edges of an outline."""
+    result = np.empty(len(at))
+    line = replace(outline, filled=False)
+    bare = replace(moving, filled=False)
+    rows = max(PIECE // (len(moving.a) * len(outline.a)), 1)
+    for start in range(0, len(at), rows):
+        part = np.arange(start, min(start + rows, len(at)))
+        result[part] = _core_gaps(bare, at.only(part), line) + moving.reach + outline.reach
+    return result
