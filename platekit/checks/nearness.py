@@ -17,12 +17,13 @@ from platekit.geometry import (
     Solid,
     Swing,
     Travel,
-    Upright,
     clearance,
+    common_point,
     distance,
     ends,
     nearest_position,
     pose_at,
+    prism_distance,
 )
 from platekit.placed import Body, Layout
 
@@ -49,11 +50,16 @@ class Meeting:
 
 def meeting(a: Body, b: Body) -> Meeting:
     """How near two bodies come over their travels; exact, or on the safe side where a lying cylinder swings."""
-    if not a.pieces and not b.pieces:
-        near = clearance(Upright(a.swept, *a.z), Upright(b.swept, *b.z))
-    else:
+    needed = max(a.gap, b.gap)
+    if a.pieces or b.pieces:
         near = nearest_of(a.swept_solids, b.swept_solids)
-    return Meeting(a, b, near.distance, max(a.gap, b.gap), near.a, near.b)
+        return Meeting(a, b, near.distance, needed, near.a, near.b)
+    plan, z_gap = distance(a.swept, b.swept), max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
+    found = prism_distance(plan.distance, z_gap)
+    if plan.distance <= 0.0 and found < needed:
+        spot = common_point(a.swept, b.swept, plan)
+        return Meeting(a, b, found, needed, spot, spot)
+    return Meeting(a, b, found, needed, plan.a, plan.b)
 
 
 def nearest_of(some: tuple[Solid, ...], others: tuple[Solid, ...]) -> Clearance:

@@ -41,7 +41,17 @@ from platekit.geometry.point import (
 )
 from platekit.geometry.pose import Pose
 from platekit.geometry.shapes import CurvedSlot, Disc, Shape, Slot, curved_slot, disc_loop, slot
-from platekit.geometry.solids import Clearance, Lying, Solid, Upright, clearance, height_gap, nearest_position
+from platekit.geometry.solids import (
+    Clearance,
+    Lying,
+    Solid,
+    Upright,
+    clearance,
+    common_point,
+    height_gap,
+    nearest_position,
+    prism_distance,
+)
 from platekit.geometry.sweep import Straight, Swing, Travel, ends, pose_at, sweep
 from platekit.geometry.symmetry import mirror_fits, mirrored_matches, turn_order
 
@@ -75,6 +85,7 @@ __all__ = [
     "box_round",
     "circle_points",
     "clearance",
+    "common_point",
     "covered_by_union",
     "covers",
     "crosses",
@@ -101,6 +112,7 @@ __all__ = [
     "polar",
     "polygon_loop",
     "pose_at",
+    "prism_distance",
     "rectangle",
     "rectangle_points",
     "slot",

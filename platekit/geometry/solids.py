@@ -270,13 +270,13 @@ def _upright_clearance(a: Upright, b: Upright) -> Clearance:
     if a.straight and b.straight:
         z_a, z_b = _nearest_heights((a.low, a.high), (b.low, b.high))
         p, q = (plan.a, plan.b) if plan.distance > 0.0 else (common_point(a.shape, b.shape, plan),) * 2
-        return Clearance(_prisms(plan.distance, z_gap), p, q, z_a, z_b)
+        return Clearance(prism_distance(plan.distance, z_gap), p, q, z_a, z_b)
     if z_gap <= 0.0:
         low, high = max(a.low, b.low), min(a.high, b.high)
         z = max((low, high), key=lambda level: a.flare(level) + b.flare(level))
         across = plan.distance - a.flare(z) - b.flare(z)
         if across <= TOUCHING:
-            return Clearance(_prisms(across, z_gap), plan.a, plan.b, z, z)
+            return Clearance(prism_distance(across, z_gap), plan.a, plan.b, z, z)
     return _profiles(plan, a, b)
 
 
@@ -299,8 +299,12 @@ def _nearest_heights(a: tuple[float, float], b: tuple[float, float]) -> tuple[fl
     return (z, z)
 
 
-def _prisms(plan: float, z_gap: float) -> float:
-    """Distance of two prisms: across, along the normal, or over the corner; negative when they share space."""
+def prism_distance(plan: float, z_gap: float) -> float:
+    """Distance of two prisms: across, along the normal, or over the corner; negative when they share space.
+
+    >>> prism_distance(plan=3.0, z_gap=4.0), prism_distance(plan=-3.0, z_gap=-4.0)
+    (5.0, -3.0)
+    """
     if plan <= TOUCHING and z_gap <= TOUCHING:
         return min(max(plan, z_gap), 0.0)
     return math.hypot(max(plan, 0.0), max(z_gap, 0.0))
