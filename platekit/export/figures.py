@@ -15,11 +15,14 @@ from typing import Final
 
 from platekit.checks import check
 from platekit.checks.finding import Finding, Verdict
+from platekit.checks.fitting import fits
 from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.cutting.making import Making, Step, makings
 from platekit.export.cautions import NOT_FOR_CUTTING
 from platekit.export.files import write_whole
 from platekit.export.holes import slot_ends, what_it_is
+from platekit.export.survey_figures import fit_figures, pattern_figures
+from platekit.export.surveyed import measured_of
 from platekit.geometry import CurvedSlot, Disc, Shape, Slot, Straight, Swing
 from platekit.placed import Body, Layout, Limits, Opening, PlacedBelt, PlacedMount, PlacedPulley, ScrewStack, Value
 
@@ -66,6 +69,8 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
         "limits": _limits(layout.limits),
         "cutting": _cutting(layout),
         "mounts": {name: _mount(mount) for name, mount in layout.mounts.items()},
+        "fit_odds": {fit.mount: fit_figures(fit) for fit in fits(layout)},
+        "survey": {one.mount: pattern_figures(one) for one in measured_of(layout)},
         "openings": [
             _opening(layout, opening, making) for opening, making in zip(layout.openings, makings(layout), strict=True)
         ],

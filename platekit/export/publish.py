@@ -20,6 +20,7 @@ from platekit.export.holes import holes_bytes
 from platekit.export.report import report_html
 from platekit.export.sheet import sheet_bytes
 from platekit.export.step import step_bytes
+from platekit.export.survey import SURVEY_SUFFIX, has_survey, survey_bytes
 from platekit.export.svg import svg_text
 from platekit.export.template import template_bytes
 from platekit.laying.guard import GUARD_PARTS, guard_parts
@@ -93,6 +94,8 @@ def _papers(layout: Layout, verdict: Verdict, wanted: Wanted) -> Iterable[_Maker
     yield ".holes.csv", lambda: holes_bytes(layout, verdict)
     yield ".json", lambda: figures_bytes(layout, verdict)
     yield ".report.html", lambda: report_html(layout, verdict).encode()
+    if has_survey(layout):
+        yield SURVEY_SUFFIX, lambda: survey_bytes(layout)
     if working_belt(layout) is not None:
         yield CHART_SUFFIX, lambda: chart_text(layout).encode()
 

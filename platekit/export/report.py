@@ -14,13 +14,16 @@ from importlib import resources
 from typing import TYPE_CHECKING, Final
 
 from platekit.checks.finding import FieldValue, Finding, Level, Verdict
+from platekit.checks.fitting import fits
 from platekit.checks.openings import EDGE_IN_DIAMETERS
+from platekit.checks.survey import SOURCE_WORDS, percent
 from platekit.cutting import makings
 from platekit.export.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
 from platekit.export.drive_chart import chart_text, working_belt
 from platekit.export.drive_words import belt_rows
 from platekit.export.files import write_whole
 from platekit.export.sizes import figure, opening_size
+from platekit.export.survey import has_survey, survey_bytes
 from platekit.export.svg import drawing_text, plate_facts, summary
 from platekit.export.svgparts import COLOURS, LEVEL_WORDS, number
 from platekit.export.view import numbered, parts
@@ -90,6 +93,17 @@ class ScrewRow:
     needed: str
     available: str
     source: str
+
+
+@dataclass(frozen=True, slots=True)
+class OddsRow:
+    """How likely it is that every screw of a mount goes in, and where the errors come from."""
+
+    mount: str
+    odds: str
+    hole: str
+    slack: str
+    shares: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +181,8 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
         parts=tuple(_part_rows(layout)),
         belts=tuple(BeltTold(belt.name, tuple(belt_rows(layout, belt)), belt.result.notes) for belt in layout.belts),
         chart=Markup(chart_text(layout)) if working_belt(layout) is not None else "",  # likewise our own writer's
+        odds=tuple(_odds_rows(layout)),
+        survey=Markup(survey_bytes(layout).decode()) if has_survey(layout) else "",  # likewise
         limits=tuple(_limit_rows(layout)),
         sources=tuple(_source_rows(layout)),
         tones=tuple(COLOURS),
@@ -257,6 +273,25 @@ def _screw_row(layout: Layout, stack: ScrewStack) -> ScrewRow:
         available="not known" if stack.available is None else figure(stack.available, unit),
         source=stack.needed_source,
     )
+
+
+def _odds_rows(layout: Layout) -> Iterator[OddsRow]:
+    for fit in fits(layout):
+        least = "" if fit.drawn else "at least "
+        yield OddsRow(
+            fit.mount,
+            f"{least}{percent(fit.probability)}".replace("at least more", "more"),
+            figure(fit.hole, layout.spec.unit),
+            figure(fit.slack, layout.spec.unit),
+            ", ".join(
+                f"{_source_words(layout, fit.mount, s)} {100.0 * share:.0f} %" for s, share in fit.shares if share
+            ),
+        )
+
+
+def _source_words(layout: Layout, mount: str, source: str) -> str:
+    unmeasured = source == "measuring" and layout.mounts[mount].survey is None
+    return "the part's own tolerance" if unmeasured else SOURCE_WORDS[source]
 
 
 def _part_rows(layout: Layout) -> Iterator[PartRow]:

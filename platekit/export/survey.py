@@ -11,13 +11,15 @@ from platekit.export.files import file_in, folder_for, write_whole
 from platekit.export.survey_figures import Figures, plan_figures, survey_figures
 from platekit.export.survey_svg import survey_svg
 from platekit.export.survey_text import plan_text, survey_text
-from platekit.export.surveyed import State, Surveyed, plans, surveyed
+from platekit.export.surveyed import State, Surveyed, has_survey, plans, surveyed
 from platekit.laying.measured import surveyed as located
 from platekit.placed import Layout
 from platekit.spec import Spec, load
 from platekit.survey.net import BadReading
 
 SURVEY_SUFFIX = ".survey.svg"
+
+__all__ = ["SURVEY_SUFFIX", "Told", "has_survey", "measured", "planned", "survey_bytes"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,11 +63,6 @@ def planned(path: str | os.PathLike[str]) -> Told:
 def survey_bytes(layout: Layout) -> bytes:
     """The picture of a laid-out plate's measured patterns."""
     return survey_svg(layout.spec, surveyed(layout.spec, layout)).encode()
-
-
-def has_survey(layout: Layout) -> bool:
-    """Whether any pattern of the plate was measured."""
-    return any(mount.survey is not None for mount in layout.mounts.values())
 
 
 def _write(spec: Spec, found: tuple[Surveyed, ...], out: Path) -> Path:

@@ -80,7 +80,7 @@ def pattern_figures(one: Surveyed) -> Figures:
         "rectangle_mm": None if one.rectangle is None else [one.rectangle.width, one.rectangle.height],
         "nominals": [_nominal(nominal) for nominal in one.nominals],
         "candidates": [_candidate(match) for match in one.candidates],
-        "fit_odds": None if one.fit is None else _fit(one.fit, one.way),
+        "fit_odds": None if one.fit is None else fit_figures(one.fit, one.way),
     }
 
 
@@ -185,7 +185,8 @@ def _candidate(match: Match) -> Figures:
     }
 
 
-def _fit(fit: Fit, way: Way | None) -> Figures:
+def fit_figures(fit: Fit, way: Way | None = None) -> Figures:
+    """The odds of one mount, and what would raise them."""
     return {
         "probability": fit.probability,
         "at_least": not fit.drawn,

@@ -86,6 +86,16 @@ def surveyed(spec: Spec, layout: Layout | None = None) -> tuple[Surveyed, ...]:
     return tuple(_with_odds(spec, _each_solved(spec), layout))
 
 
+def measured_of(layout: Layout) -> tuple[Surveyed, ...]:
+    """Every measured pattern of a laid-out plate; empty when none was measured."""
+    return surveyed(layout.spec, layout) if has_survey(layout) else ()
+
+
+def has_survey(layout: Layout) -> bool:
+    """Whether any pattern of the plate was measured."""
+    return any(mount.survey is not None for mount in layout.mounts.values())
+
+
 def plans(spec: Spec) -> dict[str, Plan]:
     """The readings to take for every measured pattern of a spec, by mount.
 
