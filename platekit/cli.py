@@ -133,6 +133,10 @@ def make(
         typer.Option(help="Form of the cut file; may be given more than once. r2000 if left out."),
     ] = None,
     dxf_unit: Annotated[LengthUnit, typer.Option(help="Unit of the cut file.")] = LengthUnit.MM,
+    kerf: Annotated[
+        bool,
+        typer.Option("--kerf", help="Write NAME.kerf.dxf too: paths half a kerf off the edge, with leads, in order."),
+    ] = False,
     reference: Annotated[
         bool, typer.Option("--reference", help="Add bodies and finished holes to the cut file on a layer of their own.")
     ] = False,
@@ -153,6 +157,7 @@ def make(
         unit=dxf_unit.value,
         reference=reference,
         solid=solid,
+        kerf=kerf,
         seen_from=None if seen_from is None else seen_from.value,
     )
     published = publish(layout, verdict, out, wanted, progress)

@@ -14,9 +14,6 @@ ellipse, and no allowance for the kerf: cutting software offsets by itself.
 
 from __future__ import annotations
 
-import contextlib
-import io
-import itertools
 import math
 import os
 from collections.abc import Iterator
@@ -25,7 +22,8 @@ from typing import TYPE_CHECKING, Literal
 
 from platekit.checks.finding import Verdict
 from platekit.cutting.making import makings
-from platekit.export.dxf_proof import CROSS, INSUNITS, Form, prove
+from platekit.export.dxf_document import bytes_of, fixed_metadata, new_document, tidy
+from platekit.export.dxf_proof import CROSS, Form, prove
 from platekit.export.exact import edges_of, one_piece, simplest
 from platekit.export.files import write_whole
 from platekit.export.release import require_clear
@@ -45,12 +43,6 @@ Layer = Literal["REFERENCE", "MARK", "CUT-INSIDE", "CUT-OUTSIDE"]
 
 LAYERS: dict[Layer, int] = {"REFERENCE": 8, "MARK": 6, "CUT-INSIDE": 5, "CUT-OUTSIDE": 7}
 """Layers with their colour numbers (ours), in the order of the file: the outside is its last entity."""
-
-DECIMALS = 10
-"""Places kept of a coordinate in the file: far finer than any process, and rounding noise is dropped."""
-
-LONGEST_TEXT = 250
-"""Most characters of title and name; a text of DXF R12 holds 255 (published: DXF reference)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,58 +112,19 @@ def drawn(layout: Layout, form: Form, unit: Unit, reference: bool) -> bytes:
     box = layout.outline.box
     to_corner = Pose(-box.x0, -box.y0)
     scale = 1.0 if unit == "mm" else 1.0 / INCH
-    with _fixed_metadata():
+    with fixed_metadata():
         document = _document(layout, form, unit)
         space = document.modelspace()
         for item in _items(layout, reference):
             _add(space, form, item, to_corner, scale)
-        _tell_extents(document, box.width * scale, box.height * scale)
-        stream = io.StringIO()
-        document.write(stream)
-    return document.encode(stream.getvalue().replace("\n", "\r\n"))
-
-
-@contextlib.contextmanager
-def _fixed_metadata() -> Iterator[None]:
-    """No dates and no random identifiers in what is written meanwhile."""
-    from ezdxf import options  # type: ignore[attr-defined]  # documented, but not in its export list
-
-    before = options.write_fixed_meta_data_for_testing
-    options.write_fixed_meta_data_for_testing = True
-    try:
-        yield
-    finally:
-        options.write_fixed_meta_data_for_testing = before
+        return bytes_of(document, box.width * scale, box.height * scale)
 
 
 def _document(layout: Layout, form: Form, unit: Unit) -> Drawing:
-    from ezdxf.document import Drawing
-
-    document = Drawing.new("R2000" if form == "r2000" else "R12")
-    if form == "r2000":
-        document.units = INSUNITS[unit]
-        document.header["$MEASUREMENT"] = int(unit == "mm")
-    for name, color in LAYERS.items():
-        document.layers.add(name, color=color)
-    told = document.ezdxf_metadata()
-    told["TITLE"] = _in_ascii(layout.model.title)
-    told["SPEC"] = _in_ascii(layout.spec.name)
-    told["REVISION"] = layout.spec.revision
-    return document
-
-
-def _in_ascii(text: str) -> str:
-    r"""The text as DXF has it in any code page, other letters as `\U+00E9`, cut to what one entry takes."""
-    signs = (sign if " " <= sign <= "~" else f"\\U+{ord(sign):04X}" for sign in text)
-    whole = (end for end in itertools.accumulate(signs) if len(end) <= LONGEST_TEXT)
-    return max(whole, key=len, default="")
-
-
-def _tell_extents(document: Drawing, width: float, height: float) -> None:
-    space = document.modelspace()
-    space.reset_extents((0, 0, 0), (width, height, 0))
-    space.reset_limits((0, 0), (width, height))
-    document.set_modelspace_vport(1.1 * max(width, height), (width / 2, height / 2))
+    told = {"TITLE": layout.model.title, "SPEC": layout.spec.name, "REVISION": layout.spec.revision}
+    return new_document(
+        "R2000" if form == "r2000" else "R12", unit, {str(name): color for name, color in LAYERS.items()}, told
+    )
 
 
 # --------------------------------------------------------------------------------------- what is drawn
@@ -220,11 +173,11 @@ def _shape(layer: Layer, shape: Shape) -> _Item:
 def _add(space: Modelspace, form: Form, item: _Item, to_corner: Pose, scale: float) -> None:
     def placed(point: Point) -> Point:
         x, y = to_corner.point(point)
-        return (_tidy(x * scale), _tidy(y * scale))
+        return (tidy(x * scale), tidy(y * scale))
 
     named = {"layer": item.layer}
     if isinstance(item, _Circle):
-        space.add_circle(placed(item.center), _tidy(item.radius * scale), dxfattribs=named)
+        space.add_circle(placed(item.center), tidy(item.radius * scale), dxfattribs=named)
     elif isinstance(item, _Stroke):
         space.add_line(placed(item.a), placed(item.b), dxfattribs=named)
     elif form == "plain":
@@ -271,8 +224,4 @@ def _as_read(edge: Arc, first: bool) -> Point:
 
 
 def _tidied(point: Point) -> Point:
-    return (_tidy(point[0]), _tidy(point[1]))
-
-
-def _tidy(value: float) -> float:
-    return round(value, DECIMALS) + 0.0
+    return (tidy(point[0]), tidy(point[1]))

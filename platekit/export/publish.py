@@ -17,6 +17,7 @@ from platekit.export.dxf import FORMS, Form, Unit, dxf_bytes, dxf_suffix
 from platekit.export.figures import figures_bytes
 from platekit.export.files import file_in, folder_for, remove, write_whole
 from platekit.export.holes import holes_bytes
+from platekit.export.kerf_dxf import kerf_bytes, kerf_suffix
 from platekit.export.report import report_html
 from platekit.export.sheet import sheet_bytes
 from platekit.export.step import step_bytes
@@ -39,6 +40,7 @@ class Wanted:
     reference: bool = False
     solid: bool = True
     seen_from: Side | None = None
+    kerf: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +83,8 @@ def publish(
 def every_cut_suffix() -> tuple[str, ...]:
     """The endings of all files from which a plate can be cut."""
     dxf = dict.fromkeys(dxf_suffix(form, unit) for form in FORMS for unit in UNITS)
-    return (*dxf, *(f".{part}{dxf_suffix()}" for part in GUARD_PARTS), STEP_SUFFIX)
+    kerf = (kerf_suffix(unit) for unit in UNITS)
+    return (*dxf, *kerf, *(f".{part}{dxf_suffix()}" for part in GUARD_PARTS), STEP_SUFFIX)
 
 
 _Maker = tuple[str, Callable[[], bytes]]
@@ -104,6 +107,8 @@ def _cut_files(layout: Layout, wanted: Wanted) -> Iterable[_Maker]:
     for form in dict.fromkeys(wanted.forms):
         make_dxf = partial(dxf_bytes, layout, form, wanted.unit, wanted.reference)
         yield dxf_suffix(form, wanted.unit), make_dxf
+    if wanted.kerf:
+        yield kerf_suffix(wanted.unit), partial(kerf_bytes, layout, wanted.unit)
     for part, flat in guard_parts(layout).items():
         yield f".{part}{dxf_suffix()}", partial(dxf_bytes, flat)
     if wanted.solid:

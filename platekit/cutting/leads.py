@@ -1,0 +1,244 @@
+"""The way in and out of a cut: from the pierce, clear of the part, on to the path; past closure, and away.
+
+Vocabulary
+    path        the middle of the kerf, half a kerf away from the finished edge
+    scrap side  the side of the path that is not the part: inside of an opening, outside of the outline
+    entry       the point of the path where the lead-in meets it, and where the cut closes
+    lead-in     from the pierce to the entry: a quarter circle that meets the path without a corner where there is
+                room, a half circle from the middle of a small hole, else a straight line
+    overrun     the piece of the path that is run a second time, so that the cut closes for certain
+    lead-out    a quarter circle from the end of the overrun into the scrap, where there is room
+
+No lead may come nearer to the part than half a kerf: it must not meet the path but at the entry. That is asked of the
+exact lines and arcs.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from platekit.geometry import Arc, Disc, Edge, Line, Loop, Point, Shape, between, polar
+
+ARC_SHARES = (1.0, 0.75, 0.5, 0.35)
+"""Shares of the wanted lead that are tried for the arc, longest first (ours)."""
+SMALL_HOLE_IN_LEADS = 2.5
+"""A hole whose path has a radius of at most this many leads is entered from its middle (ours)."""
+SMALLEST_ARC_IN_KERFS = 0.5
+"""A lead-in arc with a radius below this many kerfs does not come out as one (ours); then the lead is straight."""
+OUT_SHARE = 0.5
+"""The lead-out's radius, as a share of the lead (ours): it only has to leave the path."""
+ENTRY_NEAR = 1e-3
+"""Where an arc meets a path it only touches, crossings come out this near to the entry, mm (rounding)."""
+MOST_ENTRIES = 60
+"""Most places of a path that are tried for the entry, those on long edges first (ours)."""
+CLEAR = 1e-6
+"""A pierce may be this much nearer than the room it wants, mm (rounding)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """What a lead has to mind: the path as a loop, the finished shape, which side the scrap is on.
+
+    `kind` is that of the contour; `room` is kept between pierce and finished edge, `keep_out` are shapes of other parts
+    from which pierce and leads stay `room` away.
+    """
+
+    path: Loop
+    shape: Shape
+    kind: str
+    scrap_left: bool
+    kerf: float
+    lead: float
+    room: float
+    overrun: float
+    keep_out: tuple[Shape, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Entered:
+    """A path with its way in and out, in the order of cutting; without room for a pierce `lead_in` is empty."""
+
+    lead_in: tuple[Edge, ...]
+    contour: tuple[Edge, ...]
+    overrun: tuple[Edge, ...]
+    lead_out: tuple[Edge, ...]
+
+
+def entered(site: Site, directed: Sequence[Edge]) -> Entered:
+    """The best way into a path whose edges run in the direction of cutting."""
+    for lead_in, around in _ways_in(site, directed):
+        if _is_clear(site, lead_in, around[0].a):
+            overrun = tuple(_first(around, site.overrun))
+            return Entered(lead_in, around, overrun, _way_out(site, (overrun or around)[-1]))
+    around = tuple(directed)
+    return Entered((), around, tuple(_first(around, site.overrun)), ())
+
+
+# --------------------------------------------------------------------------------------------- ways in
+
+
+def _ways_in(site: Site, directed: Sequence[Edge]) -> Iterator[tuple[tuple[Edge, ...], tuple[Edge, ...]]]:
+    """Lead-ins with the path turned to start where each meets it, the best first."""
+    if site.kind == "inside" and isinstance(site.shape, Disc):
+        radius = between(site.shape.center, directed[0].a)
+        if radius <= SMALL_HOLE_IN_LEADS * site.lead:
+            yield _from_the_middle(site, site.shape.center, tuple(directed))
+    entries = list(_entries(directed))
+    turned: dict[tuple[int, float], tuple[Edge, ...]] = {}
+
+    def around(entry: tuple[int, float]) -> tuple[Edge, ...]:
+        return turned.setdefault(entry, starting_at(directed, *entry))
+
+    for share in ARC_SHARES:
+        for entry in entries:
+            yield (
+                (_quarter(around(entry)[0].a, around(entry)[0].direction(0.0), share * site.lead, site),),
+                around(entry),
+            )
+    for share in ARC_SHARES:
+        for entry in entries:
+            yield (_square(around(entry)[0], share * site.lead, site.scrap_left),), around(entry)
+    yield from _from_the_roomiest(site, directed)
+
+
+def _from_the_middle(
+    site: Site, center: Point, directed: tuple[Edge, ...]
+) -> tuple[tuple[Edge, ...], tuple[Edge, ...]]:
+    """From the middle of a round hole by a half circle; straight if that would be too small to come out as one."""
+    entry = directed[0].a
+    radius = between(center, entry) / 2
+    if radius < SMALLEST_ARC_IN_KERFS * site.kerf:
+        return (Line(center, entry),), directed
+    middle = ((center[0] + entry[0]) / 2, (center[1] + entry[1]) / 2)
+    start = math.atan2(center[1] - middle[1], center[0] - middle[0])
+    sweep = math.pi if site.scrap_left else -math.pi
+    return (Arc(middle, radius, start, sweep, center, entry),), directed
+
+
+def _entries(directed: Sequence[Edge]) -> Iterator[tuple[int, float]]:
+    """Places on the path, as (edge, place), the middles of long edges first, then their quarters."""
+    order = sorted(range(len(directed)), key=lambda k: (-round(directed[k].length, 6), k))[:MOST_ENTRIES]
+    for place in (0.5, 0.25, 0.75):
+        for k in order:
+            yield k, place
+
+
+def _quarter(entry: Point, along: Point, radius: float, site: Site) -> Arc:
+    """A quarter circle through the scrap that meets the path at `entry`, running along it there."""
+    across = _scrap_side(along, site.scrap_left)
+    center = (entry[0] + radius * across[0], entry[1] + radius * across[1])
+    end = math.atan2(-across[1], -across[0])
+    sweep = math.pi / 2 if site.scrap_left else -math.pi / 2
+    return Arc(center, radius, end - sweep, sweep, polar(center, radius, end - sweep), entry)
+
+
+def _square(first: Edge, length: float, scrap_left: bool) -> Line:
+    """A straight line that meets the path square."""
+    (x, y), across = first.a, _scrap_side(first.direction(0.0), scrap_left)
+    return Line((x + length * across[0], y + length * across[1]), (x, y))
+
+
+def _from_the_roomiest(site: Site, directed: Sequence[Edge]) -> Iterator[tuple[tuple[Edge, ...], tuple[Edge, ...]]]:
+    """Straight to the nearest point of the path from a place that is just far enough from every edge."""
+    if site.kind != "inside" or site.room <= site.kerf / 2:
+        return
+    for loop in site.path.grown_all(site.kerf / 2 - site.room):
+        for edge in sorted(loop.edges, key=lambda e: -round(e.length, 6))[:MOST_ENTRIES]:
+            pierce = edge.at(0.5)
+            entry = site.path.nearest(pierce).b
+            k = min(range(len(directed)), key=lambda n: between(entry, directed[n].nearest(entry)))
+            around = starting_at(directed, k, min(max(directed[k].place(entry), 0.0), 1.0))
+            if between(pierce, around[0].a) > CLEAR:
+                yield (Line(pierce, around[0].a),), around
+
+
+def _scrap_side(along: Point, scrap_left: bool) -> Point:
+    return (-along[1], along[0]) if scrap_left else (along[1], -along[0])
+
+
+# --------------------------------------------------------------------------------------------- clear or not
+
+
+def _is_clear(site: Site, lead: tuple[Edge, ...], entry: Point) -> bool:
+    """Whether the pierce has its room, and the lead stays in the scrap all the way to the entry."""
+    pierce = lead[0].a
+    if _room(site.shape, site.kind, pierce) < site.room - CLEAR:
+        return False
+    if not _in_scrap(site, pierce):
+        return False
+    for edge in lead:
+        if any(between(p, entry) > ENTRY_NEAR for p in site.path.crossings(edge)):
+            return False
+    return _keeps_out(site, pierce, lead)
+
+
+def _room(shape: Shape, kind: str, p: Point) -> float:
+    """How far a point of the scrap is from the finished edge; negative when it lies in the part."""
+    depth = shape.loop().depth(p).distance
+    return depth if kind == "inside" else -depth
+
+
+def _in_scrap(site: Site, p: Point) -> bool:
+    depth = site.path.depth(p).distance
+    return depth > 0.0 if site.kind == "inside" else depth < 0.0
+
+
+def _keeps_out(site: Site, pierce: Point, lead: Iterable[Edge]) -> bool:
+    for shape in site.keep_out:
+        around = shape.loop()
+        if around.depth(pierce).distance > -site.room:
+            return False
+        if any(around.nearest_to_edge(edge).distance < site.kerf / 2 for edge in lead):
+            return False
+    return True
+
+
+# --------------------------------------------------------------------------------------------- ways out
+
+
+def _way_out(site: Site, last: Edge) -> tuple[Edge, ...]:
+    """A quarter circle away from the path, at most a share of the lead large; none where there is no room."""
+    leave, along = last.b, last.direction(1.0)
+    for share in ARC_SHARES:
+        radius = share * OUT_SHARE * site.lead
+        if radius < SMALLEST_ARC_IN_KERFS * site.kerf:
+            break
+        across = _scrap_side(along, site.scrap_left)
+        center = (leave[0] + radius * across[0], leave[1] + radius * across[1])
+        start = math.atan2(-across[1], -across[0])
+        sweep = math.pi / 2 if site.scrap_left else -math.pi / 2
+        out = Arc(center, radius, start, sweep, leave, polar(center, radius, start + sweep))
+        only_leaves = all(between(p, leave) <= ENTRY_NEAR for p in site.path.crossings(out))
+        if only_leaves and _in_scrap(site, out.b) and _keeps_out(site, out.b, (out,)):
+            return (out,)
+    return ()
+
+
+# --------------------------------------------------------------------------------------------- along the path
+
+
+def starting_at(directed: Sequence[Edge], k: int, place: float) -> tuple[Edge, ...]:
+    """The closed path run from a place (0 to 1) on its edge number `k`, cut in two there."""
+    edge = directed[k]
+    others = (*directed[k + 1 :], *directed[:k])
+    point = edge.at(place)
+    if between(point, edge.a) <= CLEAR:
+        return (edge, *others)
+    if between(point, edge.b) <= CLEAR:
+        return (*others, edge)
+    return (edge.part(place, 1.0, point, edge.b), *others, edge.part(0.0, place, edge.a, point))
+
+
+def _first(around: Sequence[Edge], length: float) -> Iterator[Edge]:
+    """The first `length` mm of a path, at most once round."""
+    for edge in around:
+        if length <= CLEAR:
+            return
+        if edge.length > length:
+            place = length / edge.length
+            yield edge.part(0.0, place, edge.a, edge.at(place))
+            return
+        yield edge
+        length -= edge.length

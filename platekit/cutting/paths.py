@@ -1,0 +1,184 @@
+"""Compensated paths: the middle of the kerf round every shape, with its way in and out, in the order of cutting.
+
+The path lies half a kerf outside the outline and half a kerf inside each opening, exactly: lines stay lines, arcs stay
+arcs.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from platekit.cutting.ability import Ability, ability_of
+from platekit.cutting.contours import Contour, contours
+from platekit.cutting.leads import Site, entered
+from platekit.cutting.making import makings
+from platekit.cutting.route import in_order
+from platekit.errors import GeometryError
+from platekit.geometry import Box, Disc, Edge, Loop, Point, Pose, Shape, box_round
+from platekit.placed import Layout
+
+Direction = Literal["clockwise", "counter-clockwise"]
+
+USUAL_DIRECTION: Direction = "clockwise"
+"""Which way the outside is cut (common practice: the torch's square side is on its right, and so is the part)."""
+
+
+@dataclass(frozen=True, slots=True)
+class CutPath:
+    """One cut, in the plate frame: pierce, lead-in, once round, a little further, and away; mm.
+
+    `shape` is the finished edge that it leaves. Without room for a pierce `lead_in` is empty and the cut would start
+    on the finished edge.
+    """
+
+    name: str
+    kind: Literal["inside", "outside"]
+    shape: Shape
+    lead_in: tuple[Edge, ...]
+    contour: tuple[Edge, ...]
+    overrun: tuple[Edge, ...]
+    lead_out: tuple[Edge, ...]
+
+    @property
+    def edges(self) -> tuple[Edge, ...]:
+        """All of it in the order of cutting; each edge starts where the last one ends."""
+        return (*self.lead_in, *self.contour, *self.overrun, *self.lead_out)
+
+    @property
+    def pierce(self) -> Point:
+        """Where the head pierces."""
+        return self.edges[0].a
+
+    @property
+    def end(self) -> Point:
+        """Where the head stops."""
+        return self.edges[-1].b
+
+    @property
+    def pierced_clear(self) -> bool:
+        """Whether the pierce lies clear of the finished edge."""
+        return bool(self.lead_in)
+
+    @property
+    def contour_length(self) -> float:
+        """Once round, mm."""
+        return math.fsum(edge.length for edge in self.contour)
+
+    @property
+    def length(self) -> float:
+        """All that is cut, leads and overrun included, mm."""
+        return math.fsum(edge.length for edge in self.edges)
+
+    @property
+    def box(self) -> Box:
+        """The smallest box round the middle of the kerf."""
+        return box_round([edge.box for edge in self.edges])
+
+    def moved(self, pose: Pose) -> CutPath:
+        """The cut where `pose` leads; a turned-over plate is cut the other way round."""
+        return replace(
+            self,
+            shape=self.shape.moved(pose),
+            lead_in=tuple(edge.moved(pose) for edge in self.lead_in),
+            contour=tuple(edge.moved(pose) for edge in self.contour),
+            overrun=tuple(edge.moved(pose) for edge in self.overrun),
+            lead_out=tuple(edge.moved(pose) for edge in self.lead_out),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Paths:
+    """All cuts of a plate in their order, the marks before them in theirs, and what no path runs round."""
+
+    cuts: tuple[CutPath, ...]
+    marks: tuple[Point, ...]
+    impossible: tuple[str, ...]
+    kerf: float
+    direction: Direction
+
+
+def direction_of(layout: Layout) -> Direction:
+    """Which way the outside is cut: as the spec says, else as the machine's file says, else clockwise."""
+    machine = layout.spec.machine
+    own = None if machine is None else machine.direction
+    return layout.model.cutting.direction or own or USUAL_DIRECTION
+
+
+def paths_of(layout: Layout, keep_out: Sequence[Shape] = ()) -> Paths:
+    """The compensated paths of a plate, ordered: marks, then openings, then the outside.
+
+    `keep_out` are shapes of other parts on the same sheet (plate frame) that leads must stay clear of.
+    """
+    ability, direction = ability_of(layout), direction_of(layout)
+    found, impossible = [], []
+    for contour in contours(layout):
+        path = cut_path(contour, ability, direction, tuple(keep_out) if contour.kind == "outside" else ())
+        if path is None:
+            impossible.append(contour.name)
+        else:
+            found.append(path)
+    corner = (layout.outline.box.x0, layout.outline.box.y0)
+    inside = [path for path in found if path.kind == "inside"]
+    outside = [path for path in found if path.kind == "outside"]
+    reach = heat_reach(ability)
+    order = in_order([path.pierce for path in inside], corner, reach, outside[0].pierce if outside else None)
+    marks = list(dict.fromkeys(point for making in makings(layout) for point in making.marks))
+    marked = in_order(marks, corner, 0.0, None)
+    return Paths(
+        cuts=(*(inside[k] for k in order), *outside),
+        marks=tuple(marks[k] for k in marked),
+        impossible=tuple(impossible),
+        kerf=ability.kerf.value,
+        direction=direction,
+    )
+
+
+HEAT_IN_THICKNESSES = 3.0
+"""Within this many thicknesses of a fresh cut the plate is still hot (from memory): better cut elsewhere next."""
+
+
+def heat_reach(ability: Ability) -> float:
+    """Distance (mm) within which the next cut is better not made; 0 for a cold process."""
+    return HEAT_IN_THICKNESSES * ability.thickness if ability.traits.hard_edge else 0.0
+
+
+def cut_path(
+    contour: Contour, ability: Ability, direction: Direction, keep_out: tuple[Shape, ...] = ()
+) -> CutPath | None:
+    """The cut round one contour; None where the kerf does not fit into it."""
+    half = ability.kerf.value / 2
+    outside = contour.kind == "outside"
+    try:
+        middle = contour.shape.grown(half if outside else -half) if half else contour.shape
+    except GeometryError:
+        return None
+    clockwise = (direction == "clockwise") == outside
+    loop = middle.loop()
+    site = Site(
+        path=loop,
+        shape=contour.shape,
+        kind=contour.kind,
+        scrap_left=clockwise == outside,
+        kerf=ability.kerf.value,
+        lead=ability.lead.value,
+        room=ability.pierce_room.value,
+        overrun=ability.overrun.value,
+        keep_out=keep_out,
+    )
+    way = entered(site, directed(loop, clockwise))
+    return CutPath(contour.name, contour.kind, contour.shape, way.lead_in, way.contour, way.overrun, way.lead_out)
+
+
+def directed(loop: Loop, clockwise: bool) -> tuple[Edge, ...]:
+    """The edges of a loop run clockwise or counter-clockwise."""
+    if not clockwise:
+        return loop.edges
+    return tuple(edge.reversed() for edge in reversed(loop.edges))
+
+
+def is_round(path: CutPath) -> bool:
+    """Whether the cut goes round a full circle."""
+    return isinstance(path.shape, Disc)
