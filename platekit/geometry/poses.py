@@ -59,28 +59,30 @@ class Core:
 
 @dataclass(frozen=True, slots=True)
 class Poses:
-    """Many poses of one part, one row each: `zero` (mm), `turn` (rad), `low` and `high` the ends of its travel (mm).
+    """Many poses of one part, one row each: `zero` (mm), cosine and sine of the turn, both ends of its travel (mm).
 
-    All are mirrored or none is.
+    `low` and `high` are told from nominal. All are mirrored or none is. Made with `poses`.
     """
 
     zero: Numbers
-    turn: Numbers
+    cos: Numbers
+    sin: Numbers
     mirrored: bool
     low: Numbers
     high: Numbers
 
     def __len__(self) -> int:
-        return len(self.turn)
+        return len(self.cos)
 
     def only(self, rows: Flags | NDArray[np.intp]) -> Poses:
         """Some of them."""
-        return replace(self, zero=self.zero[rows], turn=self.turn[rows], low=self.low[rows], high=self.high[rows])
+        zero, low, high = self.zero[rows], self.low[rows], self.high[rows]
+        return Poses(zero, self.cos[rows], self.sin[rows], self.mirrored, low, high)
 
     def placed(self, points: Numbers) -> Numbers:
         """Points of the own frame (m, 2) in the plate frame of every pose (n, m, 2), at nominal."""
         own = points * (-1.0, 1.0) if self.mirrored else points
-        c, s = np.cos(self.turn)[:, None], np.sin(self.turn)[:, None]
+        c, s = self.cos[:, None], self.sin[:, None]
         x = c * own[:, 0] - s * own[:, 1] + self.zero[:, 0, None]
         y = s * own[:, 0] + c * own[:, 1] + self.zero[:, 1, None]
         return np.stack([x, y], axis=-1)
@@ -89,9 +91,10 @@ class Poses:
 def poses(
     zero: Numbers, turn: Numbers, mirrored: bool, low: Numbers | None = None, high: Numbers | None = None
 ) -> Poses:
-    """Poses without travel, or with the ends of it given."""
+    """Poses of `zero` (n, 2) mm and `turn` (n) rad, without travel or with the ends of it given (n, 2)."""
     none = np.zeros((len(turn), 2))
-    return Poses(zero, turn, mirrored, none if low is None else low, none if high is None else high)
+    ends = (none if low is None else low, none if high is None else high)
+    return Poses(zero, np.cos(turn), np.sin(turn), mirrored, *ends)
 
 
 # ---------------------------------------------------------------------------------------------- cores
@@ -205,7 +208,8 @@ def _core_gaps(moving: Core, at: Poses, fixed: Core) -> Numbers:
     if moving.filled:
         spot = fixed.a[0] - at.low
         inside |= _holds_each(a, b, spot)
-    return np.where(inside, -nearest, nearest) - moving.reach - fixed.reach
+    signed: Numbers = np.where(inside, -nearest, nearest)
+    return signed - moving.reach - fixed.reach
 
 
 def _spanned(start: Numbers, spans: list[Numbers]) -> Numbers:
@@ -267,7 +271,8 @@ def insets(moving: Core, at: Poses, outline: Core) -> Numbers:
     ends = [at.placed(points) + by[:, None, :] for points in (moving.a, moving.b) for by in (at.low, at.high)]
     if not outline.filled:
         away = np.concatenate([end - outline.a[0] for end in ends], axis=1)
-        return outline.reach - np.hypot(away[..., 0], away[..., 1]).max(axis=1) - moving.reach
+        farthest: Numbers = np.hypot(away[..., 0], away[..., 1]).max(axis=1)
+        return outline.reach - farthest - moving.reach
     nearest = _boundary_gaps(moving, at, outline)
     inside = np.ones(len(at), dtype=bool)
     for end in ends:
