@@ -104,8 +104,11 @@ def with_pulley(request: DriveRequest, change: Resized) -> DriveRequest:
 def both_resized(layout: Layout, belt: PlacedBelt, factor: float) -> tuple[Resized, Resized]:
     """Both pulleys larger or smaller by a factor, so that the speeds stay."""
     up = factor > 1
-    driver = resized(layout, belt, "driver", belt.result.driver_pitch * factor, up)
-    return driver, resized(layout, belt, "driven", belt.result.driven_pitch * factor, up)
+    result = belt.result
+    driver = resized(layout, belt, "driver", result.driver_pitch * factor, up)
+    section = belt.request.belt.section if belt.request.belt else None
+    grown = driver.pulley.pitch(section) / result.driver_pitch
+    return driver, resized(layout, belt, "driven", result.driven_pitch * grown, up)
 
 
 def refitted(layout: Layout, belt: PlacedBelt, *changes: Resized) -> Refit:

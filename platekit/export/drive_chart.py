@@ -317,7 +317,8 @@ def _upright_band(root: Element, plot: _Plot, low: float, high: float) -> None:
 def _level(root: Element, plot: _Plot, value: float, say: str) -> None:
     y = plot.y(value)
     node(root, "line", x1=LEFT, y1=y, x2=WIDTH - RIGHT, y2=y, stroke_dasharray="14 4 3 4", **stroke("ink", 1.4))
-    _named_small(root, WIDTH - RIGHT - 6, y - 6, say)
+    below = plot.bottom - y > 22
+    _named_small(root, LEFT + 10 + text_width(say, SMALL, False), y + (17 if below else -6), say)
 
 
 def _named_small(root: Element, x: float, y: float, say: str) -> None:
