@@ -308,7 +308,7 @@ def test_whole_teeth_give_the_pitch_diameter() -> None:
         ),
         (((DRIVER, "span: [-50, -30]"),), "drive.driver: found no size"),
         (((BELT, "belt: {section: A, choose: true}"),), "to choose a belt, give `near"),
-        (((BELT, "belt: {section: Q, pitch_length: 1000}"),), "drive.belt.section: found "Q""),
+        (((BELT, "belt: {section: Q, pitch_length: 1000}"),), 'drive.belt.section: found "Q"'),
     ],
 )
 def test_a_drive_that_cannot_be_is_said_where_it_stands(swaps: tuple[tuple[str, str], ...], said: str) -> None:
