@@ -285,10 +285,13 @@ def tables(
     from platekit import tables as books
     from platekit.units import length
 
-    given = {"bolt_circle": bolt_circle, "pilot": pilot, "width": width, "height": height, "shaft": shaft}
-    sizes = {what: length(bare_number(text), "mm") for what, text in given.items() if text is not None}
-    if sizes or holes is not None:
-        candidates = books.search(**sizes, holes=holes)
+    sizes = [None if text is None else length(bare_number(text), "mm") for text in (bolt_circle, pilot, width, height)]
+    across = None if shaft is None else length(bare_number(shaft), "mm")
+    if holes is not None or across is not None or any(size is not None for size in sizes):
+        circle, register, wide, high = sizes
+        candidates = books.search(
+            bolt_circle=circle, holes=holes, pilot=register, width=wide, height=high, shaft=across
+        )
         if as_json:
             show_json([books.candidate_figures(candidate) for candidate in candidates])
         else:

@@ -30,7 +30,7 @@ from platekit.tables.values import (
 )
 
 if TYPE_CHECKING:
-    from platekit.tables.figures import as_json, figures_of
+    from platekit.tables.figures import as_json, candidate_figures, figures_of
     from platekit.tables.lookup import Fit, Found, Sheet, look_up
     from platekit.tables.searching import Candidate, Difference, search
     from platekit.tables.text import describe, described, found_text, overview, sketch
@@ -38,6 +38,7 @@ if TYPE_CHECKING:
 
 _ON_DEMAND = {
     "as_json": "platekit.tables.figures",
+    "candidate_figures": "platekit.tables.figures",
     "figures_of": "platekit.tables.figures",
     "Fit": "platekit.tables.lookup",
     "Found": "platekit.tables.lookup",
@@ -77,6 +78,7 @@ __all__ = [
     "Thread",
     "Torque",
     "as_json",
+    "candidate_figures",
     "counts_by_file",
     "counts_by_kind",
     "describe",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from platekit.tables.lookup import Fit, Found, Sheet, look_up
+from platekit.tables.searching import Candidate
 from platekit.tables.values import Drill, Material, Screw, Source, StandardMount
 
 Value = str | int | float | dict[str, float] | list[str] | list[float]
@@ -29,6 +30,25 @@ def figures_of(thing: Found) -> dict[str, Value]:
     if isinstance(thing, Material):
         return _material(thing)
     return _small(thing)
+
+
+def candidate_figures(candidate: Candidate) -> dict[str, object]:
+    """One candidate of a search: what it is, what else it may be, and how far each measured size is off (mm)."""
+    return {
+        "designation": candidate.mount.designation,
+        "also": list(candidate.also),
+        "family": candidate.mount.family,
+        "holes": candidate.mount.holes,
+        "differences": [
+            {
+                "what": pair.what,
+                "measured_mm": round(pair.measured, _DECIMALS),
+                "listed_mm": round(pair.listed, _DECIMALS),
+                "difference_mm": round(pair.difference, _DECIMALS),
+            }
+            for pair in candidate.differences
+        ],
+    }
 
 
 def _mount(found: StandardMount) -> dict[str, Value]:
