@@ -14,12 +14,13 @@ from platekit.checks.finding import Verdict
 from platekit.cutting.making import Making, makings
 from platekit.export import bench_words as words
 from platekit.export.bench_drawing import Plan, draw_plate, planned, scale_words
-from platekit.export.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
+from platekit.export.cautions import CAUTIONS, NOT_FOR_CUTTING, SHORT
 from platekit.export.dimensioning import third_angle
 from platekit.export.files import write_whole
-from platekit.export.flow import Block, Column, Piece, draw_page, flowed, items, table
+from platekit.export.flow import Block, Column, flowed, items, table
+from platekit.export.pages import SMALL_LINE, draw_list_page, draw_status, list_field
 from platekit.export.paper import SIZES, Sheet
-from platekit.export.pen import LINE, POINT, SMALLEST_TEXT, Pen, shortened, text_width, wrapped
+from platekit.export.pen import SMALLEST_TEXT, Pen, shortened, text_width, wrapped
 from platekit.export.strip import by
 from platekit.geometry import Box
 from platekit.placed import Layout
@@ -29,10 +30,6 @@ SHEET_SUFFIX: Final = ".sheet.pdf"
 
 FOOT: Final = 31.0
 """Height of the title block of the drawing, mm (ours)."""
-HEAD: Final = 8.0
-"""Height of the line that heads every other page, mm (ours)."""
-CAUTION_LINE: Final = SMALLEST_TEXT * LINE / POINT
-"""Height of a line of the cautions at the foot, mm."""
 PAPERS: Final = {"a4": "a4", "a3": "a4", "letter": "letter", "tabloid": "letter"}
 """The bench sheet's paper by the template's: what goes into a folder (ours)."""
 
@@ -47,12 +44,12 @@ def sheet_bytes(layout: Layout, verdict: Verdict) -> bytes:
     paper = paper_of(layout)
     lying = (paper, paper.turned)
     which, plan = planned(layout, zero.point, [_drawing_field(sheet) for sheet in lying])
-    pages = flowed(list(_blocks(layout, verdict, made, zero, paper)), _table_field(paper))
+    pages = flowed(list(_blocks(layout, verdict, made, zero, paper)), list_field(paper))
     pen = Pen(layout.model.title, f"{layout.spec.name}, revision {layout.spec.revision}, bench sheet")
     count = 1 + len(pages)
     _draw_first(pen, layout, verdict, made, plan, zero, lying[which], count)
     for number, pieces in enumerate(pages, start=2):
-        _draw_page(pen, layout, verdict, paper, pieces, number, count)
+        draw_list_page(pen, layout, verdict, paper, pieces, f"sheet {number} of {count}")
     return pen.finished()
 
 
@@ -72,11 +69,6 @@ def paper_of(layout: Layout) -> Sheet:
 def _drawing_field(paper: Sheet) -> Box:
     inner = paper.printable
     return Box(inner.x0 + 2, inner.y0 + FOOT + 2, inner.x1 - 2, inner.y1 - 2)
-
-
-def _table_field(paper: Sheet) -> Box:
-    inner = paper.printable
-    return Box(inner.x0, inner.y0 + 3 * CAUTION_LINE + 2, inner.x1, inner.y1 - HEAD - 3)
 
 
 # ---------------------------------------------------------------------------------------------- blocks
@@ -159,7 +151,7 @@ def _title_block(
     rows = [box.y1, box.y1 - 10.0, box.y1 - 18.5, box.y0]
     for y in rows[:-1]:
         pen.line((box.x0, y), (box.x1, y), 0.35 if y == box.y1 else 0.18)
-    status = _status(pen, verdict, box.x1 - 1.5, rows[0] - 6.7)
+    status = draw_status(pen, verdict, box.x1 - 1.5, rows[0] - 6.7)
     room = status - box.x0 - 3
     pen.text((box.x0 + 1.5, rows[0] - 6.6), shortened(layout.model.title, room, 13, "bold"), 13, "bold")
     cells = [
@@ -178,7 +170,7 @@ def _title_block(
     lines = wrapped(_reading(layout, zero), box.width - 22, SMALLEST_TEXT)
     lines += wrapped(SHORT, box.width - 22, SMALLEST_TEXT)
     for index, line in enumerate(lines[:4]):
-        pen.text((box.x0 + 1.5, rows[2] - (index + 0.95) * CAUTION_LINE), line, SMALLEST_TEXT)
+        pen.text((box.x0 + 1.5, rows[2] - (index + 0.95) * SMALL_LINE), line, SMALLEST_TEXT)
 
 
 def _reading(layout: Layout, zero: words.Zero) -> str:
@@ -188,19 +180,6 @@ def _reading(layout: Layout, zero: words.Zero) -> str:
     if pair is None:
         return said
     return f"{said} CHECK: {pair[0]} to {pair[1]}, centre to centre {show_length(pair[2], layout.spec.unit)}."
-
-
-def _status(pen: Pen, verdict: Verdict, right: float, y: float) -> float:
-    """The verdict at the right; gives back where its words begin."""
-    stops = sum(1 for finding in verdict.findings if finding.stops)
-    if verdict.clear:
-        pen.text((right, y), CLEAR_TO_CUT, 10, "bold", "right")
-        return right - text_width(CLEAR_TO_CUT, 10, "bold")
-    said = f"{NOT_FOR_CUTTING}: {'1 stop' if stops == 1 else f'{stops} stops'}"
-    left = right - text_width(said, 10, "bold") - 3
-    pen.box(Box(left, y - 1.8, right, y + 4.0), width=0, fill=0.0)
-    pen.text((left + 1.5, y), said, 10, "bold", grey=1.0)
-    return left
 
 
 def _cells(pen: Pen, cells: Sequence[tuple[str, str]], box: Box) -> None:
@@ -216,24 +195,3 @@ def _cells(pen: Pen, cells: Sequence[tuple[str, str]], box: Box) -> None:
         pen.text((x + 1.5, box.y1 - 3.1), shortened(head, wide - 2, SMALLEST_TEXT), SMALLEST_TEXT)
         pen.text((x + 1.5, box.y0 + 1.6), shortened(said, wide - 2, 8, "bold"), 8, "bold")
         x += wide
-
-
-def _draw_page(
-    pen: Pen, layout: Layout, verdict: Verdict, paper: Sheet, pieces: Sequence[Piece], number: int, count: int
-) -> None:
-    inner = paper.printable
-    pen.page(paper.width, paper.height)
-    if not verdict.clear:
-        pen.stamp(inner.center, NOT_FOR_CUTTING, 56, 50)
-    place = f"{layout.spec.name}  ·  revision {layout.spec.revision}  ·  sheet {number} of {count}"
-    y = inner.y1 - 5.4
-    left = _status(pen, verdict, inner.x1, y)
-    left -= text_width(place, 8) + 4
-    pen.text((left, y), place, 8)
-    pen.text((inner.x0, y), shortened(layout.model.title, left - inner.x0 - 3, 10, "bold"), 10, "bold")
-    pen.line((inner.x0, inner.y1 - HEAD), (inner.x1, inner.y1 - HEAD), 0.35)
-    draw_page(pen, pieces, inner.x0)
-    lines = wrapped(SHORT, inner.width, SMALLEST_TEXT)
-    for index, line in enumerate(lines):
-        pen.text((inner.x0, inner.y0 + (len(lines) - index - 1) * CAUTION_LINE + 0.6), line, SMALLEST_TEXT)
-    pen.end_page()

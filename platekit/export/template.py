@@ -18,6 +18,7 @@ from platekit.cutting.making import Making, Step, makings
 from platekit.errors import OutputError
 from platekit.export import strip
 from platekit.export.cautions import NOT_FOR_CUTTING
+from platekit.export.checking_page import draw_checking_pages
 from platekit.export.files import write_whole
 from platekit.export.names import Name, Wanted, placed_names, write_name
 from platekit.export.paper import (
@@ -114,6 +115,7 @@ def template_bytes(
         job = Job(seen, say, tiling, made, seam_crosses(tiling, seen))
         for number, tile in enumerate(tiling.tiles, start=1):
             draw_sheet(pen, job, tile, number)
+    draw_checking_pages(pen, layout, verdict, side)
     return pen.finished()
 
 

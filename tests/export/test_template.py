@@ -7,16 +7,17 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pypdfium2 as pdfium
 import pytest
 
 from platekit.checks import Finding, Verdict, check
 from platekit.errors import OutputError
-from platekit.export.paper import OVERLAP, Tile
+from platekit.export.paper import OVERLAP, Tile, check_frame
 from platekit.export.seen import seen_from_side
 from platekit.export.strip import saying
-from platekit.export.template import SEAM_CROSS, check_frame, seam_crosses, template, template_bytes, tiled
+from platekit.export.template import SEAM_CROSS, seam_crosses, template, template_bytes, tiled
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side
 from platekit.spec import load, loads
@@ -69,7 +70,12 @@ def hoist(
 
 
 def sheets(layout: Layout, verdict: Verdict = CLEAR, side: Side | None = None) -> list[str]:
-    pdf = pdfium.PdfDocument(template_bytes(layout, verdict, side))
+    """The words of each sheet of the template, without the checking pages."""
+    return [words for words in pages(layout, verdict, side) if "checking page" not in words]
+
+
+def pages(layout: Layout, verdict: Verdict = CLEAR, side: Side | None = None, **more: Any) -> list[str]:
+    pdf = pdfium.PdfDocument(template_bytes(layout, verdict, side, **more))
     return [" ".join(page.get_textpage().get_text_range().split()) for page in pdf]
 
 
@@ -234,7 +240,8 @@ def test_a_slot_shows_both_ends_of_its_travel_and_which_tightens() -> None:
 
 def test_single_is_one_sheet_as_large_as_needed() -> None:
     pdf = pdfium.PdfDocument(template_bytes(hoist("single"), CLEAR))
-    assert len(pdf) == 1
+    assert len(pdf) == 2
+    assert "checking page" in pdf[1].get_textpage().get_text_range()
     width, height = (side * 25.4 / 72 for side in pdf[0].get_size())
     assert 420 < width < 520
     assert 520 < height < 680
