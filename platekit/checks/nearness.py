@@ -1,6 +1,7 @@
 """How near two bodies come over the whole travel of their carriers, and where on the travel that is.
 
 Each body is taken as all that it covers over its own carrier's travel, so two mounts that travel do so independently.
+Bodies of one carrier move together: they keep the distance that they have.
 """
 
 from __future__ import annotations
@@ -51,13 +52,15 @@ class Meeting:
 def meeting(a: Body, b: Body) -> Meeting:
     """How near two bodies come over their travels; exact, or on the safe side where a lying cylinder swings."""
     needed = max(a.gap, b.gap)
+    together = a.carrier == b.carrier and a.travel == b.travel
     if a.pieces or b.pieces:
-        near = nearest_of(a.swept_solids, b.swept_solids)
+        near = nearest_of(a.solids, b.solids) if together else nearest_of(a.swept_solids, b.swept_solids)
         return Meeting(a, b, near.distance, needed, near.a, near.b)
-    plan, z_gap = distance(a.swept, b.swept), max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
+    shape_a, shape_b = (a.shape, b.shape) if together else (a.swept, b.swept)
+    plan, z_gap = distance(shape_a, shape_b), max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
     found = prism_distance(plan.distance, z_gap)
     if plan.distance <= 0.0 and found < needed:
-        spot = common_point(a.swept, b.swept, plan)
+        spot = common_point(shape_a, shape_b, plan)
         return Meeting(a, b, found, needed, spot, spot)
     return Meeting(a, b, found, needed, plan.a, plan.b)
 

@@ -330,3 +330,13 @@ def test_a_universal_motor_that_is_too_weak_is_said_with_the_ratio_that_would_do
     # 0.5 Nm x 250 / 71 x 0.95
     assert finding.found == pytest.approx(0.5 * 250 / 71 * 0.95)
     assert f"{250 / 71 * 20 / (0.5 * 250 / 71 * 0.95):.2f} to 1" in finding.advice
+
+
+def test_what_one_mount_carries_keeps_its_distance_over_the_travel() -> None:
+    # the motor's screw heads stand 120 mm apart along slots that are longer than the gap between rim and heads
+    long = changed((TAKE_UP, "take_up: {slots: {along: 45 deg, install: 60, tension: 60}}"))
+    clashes = [f for f in judged(long).findings if f.rule == "clash"]
+    assert not [f for f in clashes if "motor" in f.message and "drive.driver" in f.message]
+    # a flange that really reaches the heads, 84.9 mm from the shaft, is still found
+    wide = changed((DRIVER, "pitch_diameter: 71, flange_diameter: 165, span: [-28, -8]"))
+    assert [f for f in judged(wide).findings if f.rule == "clash" and "drive.driver" in f.features]
