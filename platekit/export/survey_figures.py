@@ -196,7 +196,7 @@ def fit_figures(fit: Fit, way: Way | None = None) -> Figures:
         "stop_below": fit.stop,
         "hole_mm": fit.hole,
         "slack_mm": fit.slack,
-        "shares": dict(fit.shares),
+        "shares": [{"source": source, "share": share} for source, share in fit.shares],
         "way_out": None
         if way is None
         else {

@@ -228,7 +228,7 @@ def _names(group: Element, holes: tuple[Hole, ...], view: _View, taken: _Sheet) 
 
 def _white(group: Element, box: tuple[float, float, float, float]) -> None:
     x0, y0, x1, y1 = box
-    node(group, "rect", x=x0, y=y0, width=x1 - x0, height=y1 - y0, fill=PAPER, class_="pk-paper", fill_opacity="0.88")
+    node(group, "rect", x=x0, y=y0, width=x1 - x0, height=y1 - y0, fill=PAPER, class_="pk-label", fill_opacity="0.88")
 
 
 def _ends(kind: str, a: Hole, b: Hole, view: _View, beside: float) -> tuple[Spot, Spot]:
@@ -294,7 +294,7 @@ def _line(group: Element, kind: str, ends: tuple[Spot, Spot], wrong: bool) -> No
     at = {"x1": x1, "y1": y1, "x2": x2, "y2": y2}
     if wrong:
         node(group, "line", **at, **stroke("stop", 7.0))
-        node(group, "line", **at, stroke=PAPER, stroke_width=3.0)
+        node(group, "line", **at, stroke=PAPER, stroke_width=3.0, class_="pk-core")
     look = stroke("stop" if wrong else "ink", 1.3)
     if DASHES[kind]:
         look["stroke_dasharray"] = DASHES[kind]
@@ -322,7 +322,7 @@ def _label(group: Element, said: str, ends: tuple[Spot, Spot], taken: _Sheet, st
         height=box[3] - box[1],
         rx=2,
         fill=PAPER,
-        class_="pk-paper",
+        class_="pk-label",
         **({"stroke": COLOURS["stop"], "stroke_width": "1.6"} if strong else {}),
     )
     text(group, (box[0] + box[2]) / 2.0, box[3] - 4.5, said, SIZE, bold=strong, anchor="middle")

@@ -154,6 +154,7 @@ def keys(value: Any) -> Iterator[tuple[str, Any]]:
 
 
 UNITLESS = {"figures", "count", "washers", "loops", "marks", "found", "needed", "bulges", "hole_diameters", "value"}
+UNITLESS |= {"probability", "standard_error", "draws", "warn_below", "stop_below", "share"}
 UNITS = ("_mm", "_mm2", "_deg", "_kg", "_kg_m3", "_n_mm2")
 
 
