@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from platekit.checks import bodies, cutting, drive, drive_fit, guard, openings, orientation, plausible, screws, survey
 from platekit.checks.finding import FieldValue, Finding, Level, Remedy, Verdict, worst_first
-from platekit.checks.rule import Rule
+from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.placed import Layout
 
 __all__ = ["RULES", "FieldValue", "Finding", "Level", "Remedy", "Rule", "Verdict", "check"]
@@ -28,9 +29,22 @@ RULES: tuple[Rule, ...] = (
 
 def check(layout: Layout) -> Verdict:
     """The findings of every rule on the layout, worst first, with the spec's acceptances entered."""
-    found = [finding for rule in RULES for finding in rule.find(layout)]
+    found = [finding for rule in RULES for finding in _found(rule, layout)]
     accepted = [_judged(layout, finding) for finding in found]
     return Verdict(worst_first([*accepted, *_idle_acceptances(layout, found)]))
+
+
+def _found(rule: Rule, layout: Layout) -> Iterator[Finding]:
+    """The findings of one rule; when it has too many stops, that is the last one, and it cannot be accepted."""
+    stops = 0
+    for finding in rule.find(layout):
+        if finding.level == "stop":
+            stops += 1
+        if stops > MOST_STOPS:
+            message = f"there are more than {MOST_STOPS} stops of {rule.name}; the others are not listed"
+            yield Finding(rule.name, "stop", message, (), advice="correct those listed first, then check again")
+            return
+        yield finding
 
 
 def _judged(layout: Layout, finding: Finding) -> Finding:

@@ -16,7 +16,7 @@ from platekit.checks.advice import (
     step_mm,
 )
 from platekit.checks.finding import FieldValue, Finding, Remedy
-from platekit.checks.rule import Rule
+from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.cutting import how_made, makings
 from platekit.geometry import Disc, Index, Loop, Point, Pose, Shape, distance, edge_distance
 from platekit.placed import Layout, Opening, PlacedMount
@@ -79,8 +79,12 @@ def web(layout: Layout) -> Iterator[Finding]:
 
 
 def _close_pairs(layout: Layout) -> Iterator[tuple[Opening, Opening, tuple[float, Point]]]:
-    """Pairs of through openings within the web limit, their distance and the point between them."""
+    """Pairs of through openings within the web limit, their distance and the point between them.
+
+    Ends early when so many are too close that at least one of the two rules has more stops than are told.
+    """
     through = [opening for opening in layout.openings if opening.through]
+    too_close = 0
     for i, j in Index([opening.shape.box for opening in through]).pairs_within(layout.limits.web.value):
         a, b = through[i], through[j]
         if _swallowed(layout, a, b):
@@ -88,6 +92,9 @@ def _close_pairs(layout: Layout) -> Iterator[tuple[Opening, Opening, tuple[float
         gap = distance(a.shape, b.shape)
         between = ((gap.a[0] + gap.b[0]) / 2, (gap.a[1] + gap.b[1]) / 2)
         yield a, b, (gap.distance, between)
+        too_close += gap.distance < web_needed(layout, a, b) - TOUCHING
+        if too_close > 2 * MOST_STOPS:
+            return
 
 
 def _swallowed(layout: Layout, a: Opening, b: Opening) -> bool:
@@ -227,11 +234,14 @@ def _inward(layout: Layout, opening: Opening, missing: float) -> tuple[str, tupl
 
 def pilot_over_bolts(layout: Layout) -> Iterator[Finding]:
     """A through opening for a register that cuts its own screw holes away."""
+    holes: dict[str | None, list[Opening]] = {}
+    for opening in layout.openings:
+        if opening.role == "screw":
+            holes.setdefault(opening.mount, []).append(opening)
     for pilot in layout.openings:
         if pilot.role != "pilot" or not pilot.through:
             continue
-        holes = [o for o in layout.openings if o.role == "screw" and o.mount == pilot.mount]
-        gaps = [(distance(pilot.shape, hole.shape).distance, hole) for hole in holes]
+        gaps = [(distance(pilot.shape, hole.shape).distance, hole) for hole in holes.get(pilot.mount, [])]
         lost = [(gap, hole) for gap, hole in gaps if gap <= TOUCHING]
         if not lost:
             continue

@@ -8,6 +8,9 @@ from dataclasses import dataclass
 from platekit.checks.finding import Finding
 from platekit.placed import Layout
 
+MOST_STOPS = 200
+"""Most stops of one rule that are told one by one (ours): nobody reads further before correcting these."""
+
 
 @dataclass(frozen=True, slots=True)
 class Rule:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import shapely
 from shapely import Polygon as Polygon
@@ -13,6 +13,9 @@ from platekit.geometry.loop import Loop
 from platekit.geometry.point import CHORD_ERROR, Box, Point, polar
 
 __all__ = ["BoxTree", "Polygon", "loop_polygon"]
+
+AT_ONCE = 64
+"""Boxes that a tree is asked for at a time (ours): some millions of pairs at the most."""
 
 
 def loop_polygon(loop: Loop, chord: float = CHORD_ERROR, outside: bool = True) -> Polygon:
@@ -60,13 +63,18 @@ class BoxTree:
         self._boxes = boxes
         self._tree = shapely.STRtree(shapely.box(*zip(*boxes, strict=True)))
 
-    def pairs_within(self, gap: float) -> list[tuple[int, int]]:
-        """Pairs `(i, j)`, i < j, of boxes that come within `gap` along both axes, in rising order."""
+    def pairs_within(self, gap: float) -> Iterator[tuple[int, int]]:
+        """Pairs `(i, j)`, i < j, of boxes that come within `gap` along both axes, in rising order.
+
+        Asked for a few boxes at a time: boxes that all lie on each other make more pairs than memory holds.
+        """
         x0, y0, x1, y1 = (list(column) for column in zip(*self._boxes, strict=True))
         wide = shapely.box([x - gap for x in x0], [y - gap for y in y0], [x + gap for x in x1], [y + gap for y in y1])
-        first, second = self._tree.query(wide)
-        keep = first < second
-        return sorted(zip(first[keep].tolist(), second[keep].tolist(), strict=True))
+        for start in range(0, len(wide), AT_ONCE):
+            first, second = self._tree.query(wide[start : start + AT_ONCE])
+            first = first + start
+            keep = first < second
+            yield from sorted(zip(first[keep].tolist(), second[keep].tolist(), strict=True))
 
     def near(self, box: Box) -> list[int]:
         """The items whose boxes overlap `box`, in rising order."""
