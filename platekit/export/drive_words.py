@@ -10,6 +10,20 @@ from platekit.placed import Layout, PlacedBelt, PlacedPulley
 from platekit.units import show_length
 
 
+def belt_line(layout: Layout, belt: PlacedBelt) -> str:
+    """One belt in one line: which, from where to where, how far apart, which ratio and which speeds."""
+    result, unit = belt.result, layout.spec.unit
+    kind = "belt" if belt.request.belt is None else f"{belt.request.belt.section} belt"
+    said = (
+        f"{belt.name}: {kind} from {belt.driver.mount} to {belt.driven.mount}, shafts "
+        f"{show_length(result.centre_distance, unit)} apart, {result.ratio / belt.request.before:.2f} to 1"
+    )
+    if not result.points:
+        return said
+    low, high = (f"{point.speed_rpm:.0f}" for point in (result.points[0], result.points[-1]))
+    return f"{said}, {low if low == high else f'{low} to {high}'} rpm"
+
+
 def belt_rows(layout: Layout, belt: PlacedBelt) -> list[tuple[str, str]]:
     """What there is to say about a belt: a name and a figure in words each; lengths in the unit of the spec."""
     result, unit = belt.result, layout.spec.unit

@@ -7,6 +7,7 @@ import textwrap
 from platekit.checks import Finding, Verdict
 from platekit.cutting import makings
 from platekit.export.alike import grouped, own
+from platekit.export.drive_words import belt_line
 from platekit.export.publish import Published
 from platekit.placed import Layout
 from platekit.units import show_length
@@ -48,6 +49,7 @@ def _head(layout: Layout) -> list[str]:
         f"{size}, {show_length(layout.thickness, unit)} {layout.material.name}, {layout.mass:.2f} kg; "
         f"{_count(len(plan), 'opening')}: {cut} cut to size by {layout.model.cutting.process}, "
         f"{len(plan) - cut} finished by hand",
+        *(belt_line(layout, belt) for belt in layout.belts),
     ]
 
 
