@@ -51,10 +51,18 @@ def surveyed(spec: Spec, mount: str, pattern: MeasuredPattern) -> Survey:
             raise SpecError((spec.problem(f"{field}.clockwise", "nothing", wanted),))
         return survey
     except BadReading as error:
-        at = f"{field}.readings.{error.readings[0]}" if error.readings and pattern.readings else field
+        at = _place_of(error, pattern, field)
         raise SpecError((spec.problem(at, "readings that cannot be used", str(error)),)) from error
     except SurveyError as error:
         raise SpecError((spec.problem(field, "readings that cannot be solved", str(error)),)) from error
+
+
+def _place_of(error: BadReading, pattern: MeasuredPattern, field: str) -> str:
+    """Where in the spec stands what cannot be used: a reading, a word such as `clockwise`, or all of it."""
+    if error.readings and error.readings[0] < len(pattern.readings):
+        return f"{field}.readings.{error.readings[0]}"
+    word = str(error).partition(":")[0]
+    return f"{field}.{word}" if word in type(pattern).model_fields else field
 
 
 def screw_points(pattern: MeasuredPattern, survey: Survey) -> tuple[Point, ...]:
