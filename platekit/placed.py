@@ -25,9 +25,12 @@ if TYPE_CHECKING:
 
 Side = Literal["near", "far"]
 Role = Literal["screw", "pilot", "cutout", "relief", "pivot"]
-BodyKind = Literal["given", "standard", "spigot", "head", "washer", "nut", "tip", "pulley", "belt", "guard"]
+PartKind = Literal["given", "standard", "spigot", "pulley", "belt", "guard"]
+ScrewKind = Literal["head", "washer", "nut", "tip", "shank"]
+ToolKind = Literal["socket", "spanner"]
+BodyKind = PartKind | ScrewKind | ToolKind
 
-HARDWARE: frozenset[BodyKind] = frozenset({"head", "washer", "nut", "tip"})
+HARDWARE: frozenset[BodyKind] = frozenset({"head", "washer", "nut", "tip", "shank"})
 """Bodies that belong to one screw rather than to a part."""
 
 

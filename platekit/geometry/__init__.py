@@ -49,6 +49,7 @@ from platekit.geometry.solids import (
     clearance,
     common_point,
     height_gap,
+    nearer_than,
     nearest_position,
     prism_distance,
 )
@@ -107,6 +108,7 @@ __all__ = [
     "min_enclosing_disc",
     "mirror_fits",
     "mirrored_matches",
+    "nearer_than",
     "nearest_position",
     "notch",
     "polar",

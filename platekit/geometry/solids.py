@@ -226,6 +226,21 @@ def clearance(a: Solid, b: Solid) -> Clearance:
     return _searched(a, b)
 
 
+def nearer_than(a: Solid, b: Solid, limit: float) -> bool:
+    """Whether two solids come nearer than a limit (mm, may be negative); asks for no more than that takes.
+
+    >>> nearer_than(Upright(Disc((0, 0), 5), 0, 10), Upright(Disc((13, 0), 5), 0, 10), 3.5)
+    True
+    """
+    if height_gap(a, b) >= limit:
+        return False
+    if isinstance(a, Upright) and isinstance(b, Upright) and a.straight and b.straight:
+        if a.shape.box.gap(b.shape.box) >= limit:
+            return False
+        return prism_distance(distance(a.shape, b.shape).distance, height_gap(a, b)) < limit
+    return clearance(a, b).distance < limit
+
+
 def _support(solid: Solid) -> Support:
     return solid.support
 

@@ -1,0 +1,419 @@
+"""The order of assembly: what goes on when, which screws are covered afterwards, and the way back to the old machine.
+
+The vocabulary
+
+    item       what is put on in one go: a mount's part with its screws, a pulley, the belt, the guard
+    end        the head or nut of one screw, which a socket or a spanner must get at
+    way        where an item comes from: straight along the plate's normal, from its own side
+    hindrance  what keeps an item from going on: something in its way, or over its screws
+
+An item that can go on last, with everything else in place, may do so whatever the order of the others: more on the
+plate never gives more room. So the order is found from its end, without trying; where no item can be the last, some
+hinder each other in a circle.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Container, Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import product
+from typing import Literal
+
+from platekit.geometry import Box, Index, Lying, Shape, Solid, Straight, Swing, Travel, Upright, nearer_than, sweep
+from platekit.laying.tools import HANDLE_IN_FLATS, SWING, ScrewEnd, screw_ends
+from platekit.placed import Body, Layout, PlacedMount, Side
+
+TOOL_ROOM = 0.5
+"""Least room between a tool and what it must pass, mm (ours)."""
+PASSES = 1e-6
+"""Two things that overlap by less slide past each other, mm (ours)."""
+FAR_OFF = 1e5
+"""Where an item comes from, mm from the plate (ours)."""
+SPANNER_STEPS = 24
+"""Directions in which a spanner is tried (ours)."""
+PLATE = "plate"
+"""The item that everything else goes on."""
+
+Kind = Literal["mount", "pulley", "belt", "guard"]
+Tool = Literal["socket", "spanner"]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of the assembly: an item, the side it comes from (None: as it may), its screws, the tools for them.
+
+    `covered` are those of the screws that no tool gets at once everything is on, `covered_by` the items over them.
+    """
+
+    item: str
+    kind: Kind
+    side: Side | None = None
+    screws: tuple[str, ...] = ()
+    size: str | None = None
+    head_side: Side | None = None
+    tools: tuple[Tool, ...] = ()
+    covered: tuple[str, ...] = ()
+    covered_by: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Hindrance:
+    """Why an item cannot go on while another one is there: the bodies that meet, the screws (if any) covered by it."""
+
+    item: str
+    by: str
+    bodies: tuple[str, ...]
+    screws: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Assembly:
+    """The worked-out order of all items; `circle` holds those that hinder each other, `steps` is then empty.
+
+    `always` are hindrances that no order lifts: by the plate, by what is fixed to it, or by the item itself.
+    """
+
+    steps: tuple[Step, ...]
+    circle: tuple[Hindrance, ...] = ()
+    always: tuple[Hindrance, ...] = ()
+
+    @property
+    def possible(self) -> bool:
+        """Whether there is an order."""
+        return not self.circle
+
+
+def assembly(layout: Layout) -> Assembly:
+    """The order in which everything goes on, found from its end; or the circle that makes it impossible."""
+    bench = _Bench(layout)
+    left = dict(bench.items)
+    order: list[_Item] = []
+    while left:
+        last = next((item for item in reversed(left.values()) if bench.may_be_last(item, left)), None)
+        if last is None:
+            return Assembly((), _circle(bench, left), bench.always())
+        order.append(left.pop(last.name))
+    return Assembly(tuple(_steps(bench, order[::-1])), (), bench.always())
+
+
+def _circle(bench: _Bench, left: dict[str, _Item]) -> tuple[Hindrance, ...]:
+    """Items each of which must go on before the next: followed until one comes round again."""
+    walk: list[Hindrance] = []
+    places: dict[str, int] = {}
+    name = next(name for name, item in left.items() if any(bench.lifted(item, left)))
+    while name not in places:
+        places[name] = len(walk)
+        walk.append(next(bench.lifted(left[name], left)))
+        name = walk[-1].by
+    return tuple(walk[places[name] :])
+
+
+def _steps(bench: _Bench, order: list[_Item]) -> Iterator[Step]:
+    on = {PLATE}
+    everything = {PLATE, *bench.items}
+    for item in order:
+        on.add(item.name)
+        reached = {name: tool for name in item.screws if (tool := bench.tool_for(item.screws[name], on)) is not None}
+        covered = [name for name in reached if bench.tool_for(item.screws[name], everything) is None]
+        by = {owner for name in covered for end in item.screws[name] for owner in bench.over(end) if owner not in on}
+        stack = bench.layout.mounts[item.name].stack if item.kind == "mount" else None
+        yield Step(
+            item=item.name,
+            kind=item.kind,
+            side=item.side,
+            screws=tuple(item.screws),
+            size=None if stack is None else stack.size,
+            head_side=None if stack is None else stack.head_side,
+            tools=tuple(sorted(set(reached.values()))),
+            covered=tuple(covered),
+            covered_by=tuple(other.name for other in order if other.name in by),
+        )
+
+
+# --------------------------------------------------------------------------------------------- bench
+
+
+@dataclass(frozen=True, slots=True)
+class _Item:
+    """What goes on in one go; `screws` holds the ends of each, `after` the items that must be there before it."""
+
+    name: str
+    kind: Kind
+    bodies: tuple[Body, ...]
+    side: Side | None
+    screws: dict[str, tuple[ScrewEnd, ...]]
+    after: frozenset[str] = frozenset()
+
+
+class _Bench:
+    """A layout taken apart into items, and what hinders what, each found out once."""
+
+    def __init__(self, layout: Layout) -> None:
+        self.layout = layout
+        self._owners = [owner_of(body) for body in layout.bodies]
+        owned: dict[str, list[Body]] = {}
+        for owner, body in zip(self._owners, layout.bodies, strict=True):
+            owned.setdefault(owner, []).append(body)
+        self.items = {item.name: item for item in _items(layout, owned)}
+        self._over: dict[tuple[str, str], dict[str, tuple[str, ...]]] = {}
+        self._swings: dict[tuple[str, str, frozenset[int], bool], bool] = {}
+
+    @cached_property
+    def _index(self) -> Index:
+        return Index([body.swept.box for body in self.layout.bodies])
+
+    @cached_property
+    def _ways(self) -> dict[str, dict[str, tuple[str, ...]]]:
+        """By item: whose bodies are in its way, and which bodies meet."""
+        return {name: self._way(item) for name, item in self.items.items()}
+
+    def _way(self, item: _Item) -> dict[str, tuple[str, ...]]:
+        if item.side is None:
+            return {}
+        found: dict[str, dict[str, None]] = {}
+        in_place: set[str] = set()
+        for body in item.bodies:
+            path = _path(body, item.side)
+            for k in self._index.near(body.shape.box):
+                owner, other = self._owners[k], self.layout.bodies[k]
+                if owner != item.name and other.carrier != body.carrier and _meet(path, other.solids):
+                    found.setdefault(owner, {}).update({body.name: None, other.name: None})
+                    if _meet(body.solids, other.solids):
+                        in_place.add(owner)
+        # two that run into each other where they belong are the clash rule's matter, in whatever order they go on
+        return {owner: tuple(names) for owner, names in found.items() if owner not in in_place}
+
+    def over(self, end: ScrewEnd) -> dict[str, tuple[str, ...]]:
+        """By item: its bodies that keep a socket off the end of a screw."""
+        key = (end.screw, end.what)
+        if key not in self._over:
+            socket = end.socket()
+            found: dict[str, list[str]] = {}
+            for k in self._index.near(socket.swept.box, TOOL_ROOM):
+                other = self.layout.bodies[k]
+                if other.screw != end.screw and _too_near(socket, other):
+                    found.setdefault(self._owners[k], []).append(other.name)
+            self._over[key] = {owner: tuple(names) for owner, names in found.items()}
+        return self._over[key]
+
+    def tool_for(self, ends: tuple[ScrewEnd, ...], there: Container[str]) -> Tool | None:
+        """The tool that tightens a screw while these items are there, its other end held; None if none gets at it."""
+        for turned in ends:
+            tool = self._turned_by(turned, there)
+            if tool is not None and all(self._held(end, there) for end in ends if end is not turned):
+                return tool
+        return None
+
+    def _turned_by(self, end: ScrewEnd, there: Container[str]) -> Tool | None:
+        if self._socket_fits(end, there):
+            return "socket"
+        return "spanner" if self._spanner_fits(end, there, swings=True) else None
+
+    def _held(self, end: ScrewEnd, there: Container[str]) -> bool:
+        return self._socket_fits(end, there) or self._spanner_fits(end, there, swings=False)
+
+    def _socket_fits(self, end: ScrewEnd, there: Container[str]) -> bool:
+        return not any(owner in there for owner in self.over(end))
+
+    def _spanner_fits(self, end: ScrewEnd, there: Container[str], swings: bool) -> bool:
+        if end.flats is None:
+            return False
+        swing = SWING if swings else 0.0
+        x, y = end.center
+        reach = (HANDLE_IN_FLATS + 1) * end.flats
+        around = Box(x - reach, y - reach, x + reach, y + reach)
+        near = frozenset(k for k in self._index.near(around) if self._counts(k, end, there))
+        key = (end.screw, end.what, near, swings)
+        if key not in self._swings:
+            solids = [part for k in sorted(near) for part in _as_seen(end, self.layout.bodies[k])]
+            self._swings[key] = _finds_room(end, swing, solids)
+        return self._swings[key]
+
+    def _counts(self, k: int, end: ScrewEnd, there: Container[str]) -> bool:
+        """Whether the body with this number is there and could meet a spanner on another screw."""
+        body = self.layout.bodies[k]
+        return self._owners[k] in there and body.screw != end.screw and _level(end.z(end.height), body)
+
+    def hindrances(self, item: _Item, there: Container[str]) -> Iterator[Hindrance]:
+        """What keeps an item from going on while others are there; `there` holds the item itself too."""
+        for owner, bodies in self._ways[item.name].items():
+            if owner in there:
+                yield Hindrance(item.name, owner, bodies)
+        covers: dict[str, tuple[dict[str, None], dict[str, None]]] = {}
+        for name, ends in item.screws.items():
+            if self.tool_for(ends, there) is None:
+                for end in ends:
+                    for owner, names in self.over(end).items():
+                        if owner in there:
+                            over, screws = covers.setdefault(owner, ({}, {}))
+                            over.update(dict.fromkeys(names))
+                            screws[name] = None
+        for owner, (over, screws) in covers.items():
+            yield Hindrance(item.name, owner, tuple(over), tuple(screws))
+
+    def lifted(self, item: _Item, left: dict[str, _Item]) -> Iterator[Hindrance]:
+        """The hindrances that another order would lift."""
+        return (one for one in self.hindrances(item, left) if one.by != item.name)
+
+    def may_be_last(self, item: _Item, left: dict[str, _Item]) -> bool:
+        """Whether an item can go on after all others that are left."""
+        if item.name in self._needed and any(other in left for other in self._needed[item.name]):
+            return False
+        return next(self.lifted(item, left), None) is None
+
+    @cached_property
+    def _needed(self) -> dict[str, list[str]]:
+        """By item: the items that go on after it."""
+        found: dict[str, list[str]] = {}
+        for item in self.items.values():
+            for before in item.after:
+                found.setdefault(before, []).append(item.name)
+        return found
+
+    def always(self) -> tuple[Hindrance, ...]:
+        """What hinders an item when nothing but the plate and what is fixed to it is there."""
+        return tuple(one for item in self.items.values() for one in self.hindrances(item, {PLATE, item.name}))
+
+
+def _as_seen(end: ScrewEnd, body: Body) -> tuple[Solid, ...]:
+    """A body as the mount of a screw sees it, which seems to stand still at nominal: the body travels the other way."""
+    if body.carrier == end.mount:
+        return body.solids
+    if end.travel is None:
+        return body.swept_solids
+    return (Upright(sweep(body.swept, _turned_back(end.travel)), *body.z),)
+
+
+def _turned_back(travel: Straight | Swing) -> Travel:
+    """The travel of what stands still, as what travels sees it."""
+    if isinstance(travel, Straight):
+        return Straight(travel.direction, travel.tension, travel.install)
+    return Swing(travel.about, travel.tension, travel.install, travel.sense)
+
+
+def _finds_room(end: ScrewEnd, swing: float, around: list[Solid]) -> bool:
+    """Whether a spanner fits in some direction; the handle alone is tried first, which takes less time."""
+    z = end.z(end.height)
+    free: dict[int, bool] = {}
+
+    def fits(shape: Shape) -> bool:
+        tool = Upright(shape, *z)
+        return not any(nearer_than(tool, one, TOOL_ROOM - PASSES) for one in around)
+
+    def handle_fits(k: int) -> bool:
+        k %= SPANNER_STEPS
+        if k not in free:
+            free[k] = fits(end.handle_shape(math.tau * k / SPANNER_STEPS))
+        return free[k]
+
+    steps = round(swing * SPANNER_STEPS / math.tau)
+    return any(
+        fits(end.spanner_shape(math.tau * k / SPANNER_STEPS, swing))
+        for k in range(SPANNER_STEPS)
+        if all(handle_fits(k + more) for more in range(steps + 1))
+    )
+
+
+def owner_of(body: Body) -> str:
+    """The item a body goes on with: its mount, its pulley, the belt, the guard; `plate` for what is fixed to it."""
+    return body.name.removesuffix(".hub") if body.kind == "pulley" else body.carrier
+
+
+def _items(layout: Layout, owned: dict[str, list[Body]]) -> Iterator[_Item]:
+    """The mounts; then pulleys after their mounts, belts after their pulleys, the guard after its belt."""
+    screws: dict[str, dict[str, tuple[ScrewEnd, ...]]] = {}
+    for end in screw_ends(layout):
+        own = screws.setdefault(end.mount, {})
+        own[end.screw] = (*own.get(end.screw, ()), end)
+    for mount in layout.mounts.values():
+        yield _mount_item(mount, owned, screws.get(mount.name, {}))
+    low, high = layout.plate_z
+    for belt in layout.belts:
+        for pulley in belt.pulleys:
+            beyond = pulley.z[1] <= low if pulley.side == "near" else pulley.z[0] >= high
+            side: Side | None = ("far" if pulley.side == "near" else "near") if beyond else None
+            after = frozenset({pulley.mount} & layout.mounts.keys())
+            yield _Item(pulley.name, "pulley", tuple(owned.get(pulley.name, [])), side, {}, after)
+        name = f"{belt.name}.belt"
+        yield _Item(name, "belt", tuple(owned.get(name, [])), None, {}, frozenset(p.name for p in belt.pulleys))
+    if layout.guard is not None:
+        guarded = frozenset({f"{layout.guard.belt}.belt"})
+        yield _Item("guard", "guard", tuple(owned.get("guard", [])), layout.guard.side, {}, guarded)
+
+
+def _mount_item(mount: PlacedMount, owned: dict[str, list[Body]], screws: dict[str, tuple[ScrewEnd, ...]]) -> _Item:
+    bodies = tuple(body for body in owned.get(mount.name, []) if not body.hardware)
+    return _Item(mount.name, "mount", bodies, mount.side, screws)
+
+
+def _path(body: Body, side: Side) -> tuple[Solid, ...]:
+    """All that a body passes through on its way straight in from one side, at nominal."""
+    return tuple(part for solid in body.solids for part in _path_of(solid, side))
+
+
+def _path_of(solid: Solid, side: Side) -> tuple[Solid, ...]:
+    """The solid and its silhouette outwards from where it is widest."""
+    inner, outer = (solid.low, solid.high) if side == "near" else (solid.high, solid.low)
+    end = FAR_OFF if side == "near" else -FAR_OFF
+    widest = inner
+    if isinstance(solid, Lying):
+        widest = solid.height
+    elif not solid.straight and (solid.flare_high > solid.flare_low) == (side == "near"):
+        widest = outer
+    column = Upright(solid.silhouette, min(widest, end), max(widest, end))
+    return (column,) if widest == inner else (solid, column)
+
+
+def _meet(some: Iterable[Solid], others: Iterable[Solid]) -> bool:
+    return any(nearer_than(one, other, -PASSES) for one, other in product(some, others))
+
+
+def _level(z: tuple[float, float], other: Body) -> bool:
+    """Whether a body reaches to the height of a tool."""
+    return max(z[0], other.z[0]) - min(z[1], other.z[1]) < TOOL_ROOM
+
+
+def _too_near(tool: Body, other: Body) -> bool:
+    """Whether a body keeps a tool away at some position of the travels; what moves with the screw is met at nominal."""
+    if not _level(tool.z, other):
+        return False
+    together = tool.carrier == other.carrier
+    own, around = (tool.shape, other.shape) if together else (tool.swept, other.swept)
+    if own.box.gap(around.box) >= TOOL_ROOM:
+        return False
+    space = Upright(own, *tool.z)
+    parts = other.solids if together else other.swept_solids
+    return any(nearer_than(space, part, TOOL_ROOM - PASSES) for part in parts)
+
+
+# --------------------------------------------------------------------------------------------- way back
+
+
+@dataclass(frozen=True, slots=True)
+class WayBack:
+    """The way back to how the machine was: what is taken off in which order, what to keep, what stays different."""
+
+    mounts: tuple[str, ...]
+    off: tuple[Step, ...]
+    lasting: tuple[str, ...]
+
+    @property
+    def whole(self) -> bool:
+        """Whether nothing of the old machine stays changed."""
+        return not self.lasting
+
+
+def way_back(layout: Layout) -> WayBack:
+    """How to return to the original: everything off in the reverse order, and the new holes that stay in the old part.
+
+    The original mounts are those that the spec marks, else the first one. With the plate off, each of their own holes
+    is free again; what stays is only what was drilled into them.
+    """
+    model = layout.model
+    marked = tuple(name for name, mount in model.mounts.items() if mount.original)
+    mounts = marked or tuple(model.mounts)[:1]
+    order = assembly(layout)
+    lasting = tuple(f"{name}.{hole}" for name in mounts for hole in dict.fromkeys(model.mounts[name].new_holes))
+    return WayBack(mounts, order.steps[::-1], lasting)

@@ -1,0 +1,171 @@
+"""The room that a tool needs to turn a screw: a socket on it, or a spanner that swings beside it.
+
+Tools are bodies of their own kind. They are not part of the layout, since they are gone when the plate is bolted up;
+the order of assembly asks for them screw by screw.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
+
+from platekit import tables
+from platekit.geometry import Disc, Point, Pose, Shape, Slot, Swing, Travel, hull, sweep
+from platekit.placed import Body, BodyKind, Layout, PlacedMount, ScrewStack, Side
+
+SOCKET_ROOM = 60.0
+"""Room along the screw for a socket and the head of its ratchet, mm (from memory: a 1/2 in drive takes 50 to 70)."""
+SOCKET_IN_FLATS = 1.25
+SOCKET_WALL = 3.0
+"""A hand socket is about 1.25 across flats + 3 mm outside, where no table gives it (common practice)."""
+RING_IN_FLATS = 0.8
+"""Radius of a ring spanner's end in widths across flats (from memory: 20 mm over all at 13 mm)."""
+JAW_IN_FLATS = 0.62
+"""Radius round a nut that is only held by an open spanner, in widths across flats (its corners: 0.577, P: geometry)."""
+HANDLE_IN_FLATS = 10.0
+"""Length of a spanner in widths across flats (from memory: 130 to 170 mm at 13 mm)."""
+HANDLE_WIDTH_IN_FLATS = 0.7
+"""Width of a spanner's handle in widths across flats (from memory)."""
+SWING = math.radians(30)
+"""Turn that a spanner needs to be set over: a ring with twelve corners, or an open end turned over (P: geometry)."""
+
+
+@dataclass(frozen=True, slots=True)
+class ScrewEnd:
+    """The head or nut of one screw: where a tool sits. Lengths in mm; `seat` is the z that it sits on.
+
+    `outer` is a socket's diameter, `flats` the width across flats, None where a key turns it from above.
+    """
+
+    screw: str
+    mount: str
+    what: Literal["head", "nut"]
+    side: Side
+    center: Point
+    seat: float
+    height: float
+    outer: float
+    flats: float | None
+    room: float
+    travel: Travel
+    field: str
+
+    def socket(self) -> Body:
+        """A socket or key on it, and the way the screw comes in."""
+        return self._tool("socket", Disc(self.center, self.outer / 2), self.room)
+
+    def spanner(self, start: float, swing: float = SWING) -> Body:
+        """A spanner on it that swings from the direction `start` (radians) counter-clockwise, or is only held."""
+        return self._tool("spanner", self.spanner_shape(start, swing), self.height)
+
+    def spanner_shape(self, start: float, swing: float = SWING) -> Shape:
+        """What a spanner covers in the plan, with the mount at nominal."""
+        assert self.flats is not None
+        return _spanner(self.flats, swing).moved(Pose(*self.center, start))
+
+    def handle_shape(self, direction: float) -> Shape:
+        """What the handle alone of a spanner that points in a direction (radians) covers in the plan."""
+        assert self.flats is not None
+        (x, y), reach = self.center, HANDLE_IN_FLATS * self.flats
+        far = (x + reach * math.cos(direction), y + reach * math.sin(direction))
+        return Slot(self.center, far, HANDLE_WIDTH_IN_FLATS * self.flats / 2)
+
+    def z(self, room: float) -> tuple[float, float]:
+        """The (low, high) z of a tool that takes so much room along the screw, mm."""
+        return (self.seat, self.seat + room) if self.side == "near" else (self.seat - room, self.seat)
+
+    def _tool(self, kind: Literal["socket", "spanner"], shape: Shape, room: float) -> Body:
+        return Body(
+            name=f"{self.screw}.{kind}",
+            kind=kind,
+            carrier=self.mount,
+            side=self.side,
+            shape=shape,
+            swept=sweep(shape, self.travel),
+            z=self.z(room),
+            gap=0.0,
+            relief=False,
+            field=self.field,
+            travel=self.travel,
+            screw=self.screw,
+        )
+
+
+@lru_cache(maxsize=256)
+def _spanner(flats: float, swing: float) -> Shape:
+    """A spanner on 0,0 that points along x, and all that it covers when it swings counter-clockwise."""
+    far = (HANDLE_IN_FLATS * flats, 0.0)
+    handle = Slot((0.0, 0.0), far, HANDLE_WIDTH_IN_FLATS * flats / 2)
+    if not swing:
+        return hull([handle, Disc((0.0, 0.0), JAW_IN_FLATS * flats)])
+    return hull([sweep(handle, Swing((0.0, 0.0), 0.0, swing)), Disc((0.0, 0.0), RING_IN_FLATS * flats)])
+
+
+def screw_ends(layout: Layout) -> Iterator[ScrewEnd]:
+    """Every head and nut that a tool must get at, mount by mount."""
+    seats: dict[tuple[str | None, BodyKind], Body] = {
+        (body.screw, body.kind): body for body in layout.bodies if body.kind in ("head", "nut")
+    }
+    for mount in layout.mounts.values():
+        if mount.stack is not None:
+            for name, point in zip(mount.hole_names, mount.points, strict=True):
+                yield from _ends(layout, mount, mount.stack, name, point, seats)
+
+
+def _ends(
+    layout: Layout,
+    mount: PlacedMount,
+    stack: ScrewStack,
+    name: str,
+    point: Point,
+    seats: dict[tuple[str | None, BodyKind], Body],
+) -> Iterator[ScrewEnd]:
+    screw = tables.screw(stack.size)
+    head, nut = seats.get((name, "head")), seats.get((name, "nut"))
+    to_insert = (stack.length or 0.0) + stack.head_height
+    if head is None:
+        # countersunk: a key on the plate's own face
+        face = layout.plate_z[1] if stack.head_side == "near" else layout.plate_z[0]
+        outer = screw.countersunk_head_diameter or 2 * screw.diameter
+        room = max(SOCKET_ROOM, to_insert)
+        yield _end(mount, name, point, "head", stack.head_side, (face, 0.0), (outer, None), room, stack.field)
+    else:
+        key = stack.head == "socket"
+        outer = head.shape.box.width if key else _socket(screw.wrench_outer, screw.hex_across_flats, head)
+        flats = None if key else screw.hex_across_flats
+        room = max(SOCKET_ROOM, to_insert)
+        yield _end(mount, name, point, "head", head.side, _seat(head), (outer, flats), room, stack.field)
+    if nut is not None:
+        outer = _socket(screw.nut_wrench_outer, screw.nut_across_flats, nut)
+        sizes = (outer, screw.nut_across_flats)
+        yield _end(mount, name, point, "nut", nut.side, _seat(nut), sizes, SOCKET_ROOM, stack.field)
+
+
+def _end(
+    mount: PlacedMount,
+    name: str,
+    point: Point,
+    what: Literal["head", "nut"],
+    side: Side,
+    seat: tuple[float, float],
+    sizes: tuple[float, float | None],
+    room: float,
+    field: str,
+) -> ScrewEnd:
+    return ScrewEnd(name, mount.name, what, side, point, *seat, *sizes, room, mount.travel, field)
+
+
+def _seat(body: Body) -> tuple[float, float]:
+    """The z that a head or nut sits on, and its height."""
+    low, high = body.z
+    return (low if body.side == "near" else high, high - low)
+
+
+def _socket(listed: float | None, flats: float | None, body: Body) -> float:
+    """Outer diameter of a socket, mm: from the table, else by the usual rule."""
+    if listed is not None:
+        return listed
+    return SOCKET_IN_FLATS * (flats or body.shape.box.width) + SOCKET_WALL
