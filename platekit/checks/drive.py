@@ -597,7 +597,7 @@ def _gaps(belt: PlacedBelt) -> Iterator[tuple[str, str]]:
             "look the rating of this belt up in its maker's table",
         )
     if forces.overhung_limit is None:
-        whose = "this motor" if belt.request.before == 1 else f"the shaft of {belt.driver.mount}"
+        whose = "this motor" if belt.request.before == 1 else f"the bearing of {belt.driver.mount}"
         yield (
             f"whether {whose} stands the {forces.overhung:.0f} N of the belt could not be evaluated: no table holds it",
             "compare it with what the maker allows",

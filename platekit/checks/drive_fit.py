@@ -9,7 +9,7 @@ from itertools import product
 from typing import TYPE_CHECKING
 
 from platekit.checks.advice import say
-from platekit.checks.drive_edits import by_the_belt, middle, placed_by_belt, span_moved, stage_of, whole
+from platekit.checks.drive_edits import by_the_belt, middle, other_length, placed_by_belt, span_moved, stage_of, whole
 from platekit.checks.finding import FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Point, Pose, Straight, covered_by_union, distance, ends, pose_at
@@ -176,8 +176,17 @@ def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> 
     kind = "slots" if take_up_words.slots is not None else "swing"
     words = take_up_words.slots if take_up_words.slots is not None else take_up_words.swing
     field = f"mounts.{name}.take_up.{kind}"
+    placed = math.dist(belt.driver.center, belt.driven.center)
+    needed = belt.result.travel
+    if needed is None or not needed.shortest <= placed <= needed.longest:
+        return _belt_for(layout, belt, placed)
+    if _across(belt, name):
+        mended = (Remedy(f"{field}.along", "belt"), Remedy(f"{field}.{key}", "auto"))
+        return f"the slots of {name} lie across this belt: turn them into its line (along: belt, {key}: auto)", mended
     if getattr(words, key) != "auto":
         return f"let the belt give it: {key}: auto in the {kind} of {name}", (Remedy(f"{field}.{key}", "auto"),)
+    if kind == "slots" and getattr(words, "along", "") == "belt":
+        return f"{name} travels along another belt: give {_partner(belt, name)} a take-up of its own", ()
     if kind == "slots":
         return f"turn the slots of {name} into the line of centres (along: belt)", (Remedy(f"{field}.along", "belt"),)
     swing = layout.mounts[name].travel
@@ -187,6 +196,40 @@ def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> 
         way = "clockwise" if take_up_words.swing.tightens == "counter-clockwise" else "counter-clockwise"
         return f"{name} tightens the belt the other way: tightens: {way}", (Remedy(f"{field}.tightens", way),)
     return f"move the pivot of {name} so that its swing lengthens the centre distance, or choose another belt", ()
+
+
+def _across(belt: PlacedBelt, name: str) -> bool:
+    """Whether a mount's slots move its shaft neither towards the other one nor away from it."""
+    from platekit.drive.take_up import LEAST_SHARE
+
+    pulley, other = (belt.driver, belt.driven) if belt.driver.mount == name else (belt.driven, belt.driver)
+    if not isinstance(pulley.travel, Straight):
+        return False
+    ux, uy = pulley.travel.direction
+    x, y = pulley.center[0] - other.center[0], pulley.center[1] - other.center[1]
+    return (ux * x + uy * y) / math.hypot(x, y) <= LEAST_SHARE
+
+
+def _partner(belt: PlacedBelt, name: str) -> str:
+    """The mount at the belt's other end."""
+    return belt.driven.mount if belt.driver.mount == name else belt.driver.mount
+
+
+def _belt_for(layout: Layout, belt: PlacedBelt, placed: float) -> tuple[str, tuple[Remedy, ...]]:
+    """Shafts placed where this belt does not fit at all: the stock belt that does."""
+    from platekit.drive import belt_length
+    from platekit.tables import belts
+
+    made = belt.request.belt
+    if made is None or belt.idlers:
+        return f"the shafts are placed {say(layout, placed)} apart: choose a belt for that, or move a mount", ()
+    length = belt_length(placed, belt.result.driver_pitch, belt.result.driven_pitch)
+    size = belts.nearest_stock(made.section, length, 1)[0]
+    return (
+        f"the shafts are {say(layout, placed)} apart, the belt wants {say(layout, belt.result.centre_distance)}: "
+        f"use {size.label}, or let the belt place one of the mounts (at: {{belt: ...}})",
+        (other_length(layout, belt, size),),
+    )
 
 
 def _off_line(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:

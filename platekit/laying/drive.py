@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 from platekit import drive
 from platekit.drive import DriveRequest, take_up
 from platekit.drive.route import Wheel, route
+from platekit.drive.working import efficiency
 from platekit.errors import DriveError, LookupFailed, SpecError
 from platekit.geometry import Disc, Point, Pose, Shape, Straight, Travel, ends, hull, pose_at, slot, sweep
 from platekit.laying.spans import z_range
@@ -57,7 +58,9 @@ def runs_of(spec: Spec) -> tuple[Run, ...]:
     if words.second is None:
         return (first,)
     ratio = _located(spec, "drive", lambda: _pitch(first, words.driven) / _pitch(first, words.driver))
-    return (first, _run(spec, "second", "drive.second", words, words.second, before=ratio, wanted=True))
+    second = _run(spec, "second", "drive.second", words, words.second, before=ratio, wanted=True)
+    both = efficiency(first.request) * efficiency(second.request)
+    return (first, replace(second, request=replace(second.request, efficiency=both)))
 
 
 def _pitch(run: Run, pulley: PulleyWords) -> float:
@@ -248,9 +251,7 @@ def _placed(spec: Spec, run: Run, frames: dict[str, Frame]) -> PlacedBelt:
         line=line,
         off_line=_off_line(adjusted, driver, driven, line),
     )
-    across = adjusted is not None and math.cos(request.off_line) <= take_up.LEAST_SHARE
-    field = f"mounts.{adjusted.mount}.take_up.slots.along" if adjusted is not None and across else run.field
-    result = _located(spec, field, lambda: drive.work_out(request))
+    result = _located(spec, run.field, lambda: drive.work_out(request))
     name = None if adjusted is None else adjusted.mount
     return PlacedBelt(run.name, driver, driven, idlers, request, result, line, name, run.field)
 
@@ -309,14 +310,17 @@ def _adjusted(frames: dict[str, Frame], driver: PlacedPulley, driven: PlacedPull
 
 
 def _off_line(adjusted: PlacedPulley | None, driver: PlacedPulley, driven: PlacedPulley, line: float) -> float:
-    """Angle of the travel to the direction that takes the adjusted shaft straight away from the other (rad)."""
+    """Angle of the travel to the direction that takes the adjusted shaft straight away from the other (rad).
+
+    0 for a travel across that direction: it does not tighten this belt, which the checks find by themselves.
+    """
     if adjusted is None or not isinstance(adjusted.travel, Straight):
         return 0.0
     away = line if adjusted is driver else line + math.pi
     ahead = pose_at(adjusted.travel, 1e-3).point(adjusted.center)
     x, y = ahead[0] - adjusted.center[0], ahead[1] - adjusted.center[1]
     off = math.atan2(y, x) - away
-    return math.atan2(math.sin(off), math.cos(off))
+    return math.atan2(math.sin(off), math.cos(off)) if math.cos(off) > take_up.LEAST_SHARE else 0.0
 
 
 # --------------------------------------------------------------------------------------------- bodies

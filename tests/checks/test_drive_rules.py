@@ -61,6 +61,7 @@ CASES: dict[str, str] = {
     "torque-short": changed((WANTED, WANTED.replace("torque: 3", "torque: 9"))),
     "take-up install": changed((TAKE_UP, TAKE_UP.replace("install: auto", "install: 5"))),
     "take-up tension": changed((TAKE_UP, TAKE_UP.replace("tension: auto", "tension: 5"))),
+    "take-up across": changed((TAKE_UP, "take_up: {slots: {along: 0 deg, install: 5, tension: 50}}")),
     "take-up none": changed((TAKE_UP, "")),
     "take-up elsewhere": changed((TAKE_UP, ""), (PLACE, "at: [0, 330]")),
     "align off": changed((DRIVER, DRIVER.replace("[-50, -30]", "[-46, -26]"))),
