@@ -55,7 +55,7 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "pierce-room": (
         (MOTOR_BOLTS, MOTOR_BOLTS.replace("true", "true, made: cut")),
-        ("process: laser, kerf: 0.3", "process: plasma, kerf: 2.8"),
+        ("process: laser, kerf: 0.3", "process: plasma, kerf: 3.2"),
     ),
     "kerf": (
         (
