@@ -1,0 +1,221 @@
+"""How long cutting takes, what it wears out and what it costs: from the compensated paths and the machine's figures.
+
+    time      every path at its speed, a pierce for every cut, and the ways between at positioning speed
+    mass      of the plate, and of the rectangle of sheet that it takes
+    wear      sets of consumables: by pierces or by hours of cutting, whichever wears out sooner
+    cost      machine, material and consumables; only what has a price is counted, and what has none is named
+
+An estimate: acceleration, the punching of marks, loading and waiting are not in it.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from platekit.cutting.ability import ability_of
+from platekit.cutting.paths import CutPath, Paths, is_round, paths_of
+from platekit.geometry import Point
+from platekit.placed import Layout, Value
+from platekit.tables.processes import usual_pace
+
+if TYPE_CHECKING:
+    from platekit.spec.machine import Machine
+
+SLOW_UNDER = 32.0
+"""Round holes smaller than this are cut slower by a hot process, mm (from memory)."""
+SLOW_SHARE = 0.6
+"""The share of the usual speed at which they are cut (from memory)."""
+MARGIN_IN_THICKNESSES = 1.0
+LEAST_MARGIN = 5.0
+"""Left between copies and to the sheet's edge unless the spec says: the thickness, at least this, mm (from memory)."""
+MINUTE, HOUR = 60.0, 3600.0
+
+
+@dataclass(frozen=True, slots=True)
+class CostItem:
+    """One line of what it costs: so much of something, at a price for each."""
+
+    what: str
+    amount: float
+    unit: str
+    price: float
+
+    @property
+    def sum(self) -> float:
+        """What the line comes to."""
+        return self.amount * self.price
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What one plate costs, in one currency; `without` names what has no price and is not in the sum."""
+
+    currency: str
+    items: tuple[CostItem, ...]
+    without: tuple[str, ...]
+
+    @property
+    def sum(self) -> float:
+        """What all lines come to."""
+        return math.fsum(item.sum for item in self.items)
+
+
+@dataclass(frozen=True, slots=True)
+class CutPlan:
+    """What cutting one plate takes. Lengths mm, times s, masses kg; speeds say their unit.
+
+    `contour_length` is once round every shape; `cut_length` has leads and overruns with it; `travel_length` is the way
+    without cutting, marks first, from the lower left of the plate. `wear` is in sets of `consumables` (None: unknown).
+    """
+
+    machine: str
+    paths: Paths
+    contour_length: float
+    cut_length: float
+    travel_length: float
+    pierces: int
+    marks: int
+    speed_mm_min: Value
+    pierce_s: Value
+    positioning_mm_min: Value
+    slow_holes: int
+    cutting_s: float
+    piercing_s: float
+    travelling_s: float
+    mass: float
+    sheet_mass: float
+    consumables: str
+    wear: float | None
+    cost: Cost | None
+
+    @property
+    def total_s(self) -> float:
+        """All of the time, s."""
+        return self.cutting_s + self.piercing_s + self.travelling_s
+
+
+def plan(layout: Layout) -> CutPlan | None:
+    """What cutting this plate takes; None for a process that cuts nothing.
+
+    Figures come from the machine that the spec names; gaps are filled by the usual values of its process. Each says
+    where it comes from.
+    """
+    ability = ability_of(layout)
+    pace = usual_pace(ability.process, layout.thickness)
+    if pace is None:
+        return None
+    machine = layout.spec.machine
+    usual = f"{ability.process}, {pace.source.kind}"
+    speed = _own(machine, layout.thickness, "speed") or Value(pace.speed_mm_min, usual)
+    pierce = _own(machine, layout.thickness, "pierce") or Value(pace.pierce_s, usual)
+    positioning = _positioning(machine, ability.traits.positioning_mm_min, f"{ability.process}, {pace.source.kind}")
+    under, share = _slow(machine, ability.traits.hard_edge)
+    paths = paths_of(layout)
+    slow = [path for path in paths.cuts if is_round(path) and _diameter(path) < under]
+    seconds = [path.length / (speed.value * (share if path in slow else 1.0)) * MINUTE for path in paths.cuts]
+    cutting = math.fsum(seconds)
+    piercing = len(paths.cuts) * pierce.value
+    travel = travel_length(paths, (layout.outline.box.x0, layout.outline.box.y0))
+    travelling = travel / positioning.value * MINUTE
+    wear = _wear(machine, len(paths.cuts), cutting)
+    sheet = sheet_mass(layout)
+    return CutPlan(
+        machine=machine.name if machine is not None else f"usual values of {ability.process}",
+        paths=paths,
+        contour_length=math.fsum(path.contour_length for path in paths.cuts),
+        cut_length=math.fsum(path.length for path in paths.cuts),
+        travel_length=travel,
+        pierces=len(paths.cuts),
+        marks=len(paths.marks),
+        speed_mm_min=speed,
+        pierce_s=pierce,
+        positioning_mm_min=positioning,
+        slow_holes=len(slow),
+        cutting_s=cutting,
+        piercing_s=piercing,
+        travelling_s=travelling,
+        mass=layout.mass,
+        sheet_mass=sheet,
+        consumables=machine.consumables.name if machine is not None and machine.consumables is not None else "",
+        wear=wear,
+        cost=_cost(machine, cutting + piercing + travelling, sheet, wear),
+    )
+
+
+def travel_length(paths: Paths, start: Point) -> float:
+    """The way that the head goes without cutting, mm: to every mark, then from each cut's end to the next pierce."""
+    total, here = 0.0, start
+    for mark in paths.marks:
+        total += math.dist(here, mark)
+        here = mark
+    for path in paths.cuts:
+        total += math.dist(here, path.pierce)
+        here = path.end
+    return total
+
+
+def margin_of(layout: Layout) -> float:
+    """What is left round the plate and between copies, mm."""
+    given = layout.model.cutting.margin
+    return max(MARGIN_IN_THICKNESSES * layout.thickness, LEAST_MARGIN) if given is None else given
+
+
+def sheet_mass(layout: Layout) -> float:
+    """Mass (kg) of the rectangle of sheet that the plate takes, kerf and half the margin on every side included."""
+    box, more = layout.outline.box, layout.limits.kerf.value * 2 + margin_of(layout)
+    return (box.width + more) * (box.height + more) * layout.thickness * layout.material.density * 1e-9
+
+
+def _diameter(path: CutPath) -> float:
+    return path.shape.box.width
+
+
+def _own(machine: Machine | None, thickness: float, quantity: str) -> Value | None:
+    if machine is None:
+        return None
+    reading = machine.at("speed" if quantity == "speed" else "pierce", thickness)
+    return None if reading is None else Value(reading.value, machine.origin(reading))
+
+
+def _positioning(machine: Machine | None, usual: float, source: str) -> Value:
+    if machine is not None and machine.positioning_mm_min is not None:
+        return Value(machine.positioning_mm_min, machine.file)
+    return Value(usual, source)
+
+
+def _slow(machine: Machine | None, hot: bool) -> tuple[float, float]:
+    """Under which diameter round holes are cut slower, and at what share of the speed."""
+    if machine is not None and machine.slow_holes is not None:
+        return machine.slow_holes
+    return (SLOW_UNDER, SLOW_SHARE) if hot else (0.0, 1.0)
+
+
+def _wear(machine: Machine | None, pierces: int, cutting_s: float) -> float | None:
+    if machine is None or machine.consumables is None:
+        return None
+    lasting = machine.consumables
+    shares = []
+    if lasting.pierces is not None:
+        shares.append(pierces / lasting.pierces)
+    if lasting.hours is not None:
+        shares.append(cutting_s / HOUR / lasting.hours)
+    return max(shares, default=None)
+
+
+def _cost(machine: Machine | None, total_s: float, sheet: float, wear: float | None) -> Cost | None:
+    if machine is None or machine.prices is None:
+        return None
+    prices = machine.prices
+    items, without = [], []
+    for what, amount, unit, price in (
+        ("machine time", total_s / HOUR, "h", prices.hour),
+        ("sheet", sheet, "kg", prices.material_kg),
+        ("consumables", wear, "sets", prices.consumables),
+    ):
+        if amount is None or price is None:
+            without.append(what)
+        else:
+            items.append(CostItem(what, amount, unit, price))
+    return Cost(prices.currency, tuple(items), tuple(without))
