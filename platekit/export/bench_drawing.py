@@ -12,12 +12,14 @@ Drafting follows ISO 128, 129-1, 5455, 5456-2 and 6410-1 in lines, dimensions, s
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
+from itertools import combinations
 from typing import Final
 
 from platekit.cutting.making import Making
+from platekit.export.bench_words import ranged
 from platekit.export.cautions import NOT_FOR_CUTTING
 from platekit.export.dimensioning import (
     CHAIN,
@@ -29,6 +31,7 @@ from platekit.export.dimensioning import (
     WIDE,
     Along,
     Rung,
+    Taken,
     center_mark,
     ladder,
     ladder_depth,
@@ -39,10 +42,11 @@ from platekit.export.dimensioning import (
     zero_mark,
 )
 from platekit.export.names import Name, Wanted, placed_names, write_words
+from platekit.export.pages import STAMP_GREY
 from platekit.export.pen import SMALLEST_TEXT, Face, Pen, text_width
 from platekit.export.seen import thread_of
 from platekit.export.sizes import figure, opening_size, pattern_size
-from platekit.geometry import Arc, Box, CurvedSlot, Disc, Point, Shape, Slot
+from platekit.geometry import Arc, Box, CurvedSlot, Disc, Point, Shape, Slot, between, box_round
 from platekit.placed import Layout, Opening, PlacedMount, Side
 
 METRIC: Final = (10, 5, 2, 1, 1 / 2, 1 / 2.5, 1 / 4, 1 / 5, 1 / 10, 1 / 20, 1 / 25, 1 / 50, 1 / 100, 1 / 200, 1 / 500)
@@ -80,10 +84,18 @@ STEEL_COUNTS: Final = 2
 """How much worse a name lies on an edge of the plate than on a line of its dimensions (ours)."""
 SAMPLE: Final = 1.0
 """Step along drawn lines at which names are kept off them, mm (ours)."""
+LOOK: Final = 0.5
+"""Step along a leader at which words under it are looked for, mm (ours)."""
+APART: Final = 9.0
+"""Like holes nearer to each other than this on the sheet share one name, mm (ours): there is no room for more."""
 LARGE: Final = 12.0
 """A hole of this radius on the sheet is named at its edge, mm (ours)."""
 SIZE: Final = 7.5
 """Size of names on the drawing, points (ours)."""
+
+
+Lines = tuple[tuple[str, Face], ...]
+"""Words in lines, each with its face."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,10 +217,12 @@ def draw_plate(pen: Pen, layout: Layout, makings: Sequence[Making], plan: Plan, 
         _stamp(pen, plan, plate)
     _steel(pen, layout, view)
     _center_lines(pen, layout, view)
-    zero_mark(pen, view.at(zero))
-    taken = [*_ladders(pen, layout, plan, zero), *_over_all(pen, layout, plan), _edge_view(pen, layout, plan)]
-    taken.append(_up(pen, plan))
-    names = _names(layout, makings, plan, taken)
+    x, y = view.at(zero)
+    zero_mark(pen, (x, y))
+    dimensions = [*_ladders(pen, layout, plan, zero), *_over_all(pen, layout, plan)]
+    words = [*(box for taken in dimensions for box in taken.words), _edge_view(pen, layout, plan), _up(pen, plan)]
+    lines = [*(taken.lines for taken in dimensions), Box(x - 2.0, y - 2.0, x + 2.0, y + 2.0)]
+    names = _names(layout, makings, plan, words, lines)
     for name in names:
         pen.box(name.box, width=0, fill=1.0)
     for name in names:
@@ -221,7 +235,7 @@ def _stamp(pen: Pen, plan: Plan, plate: Box) -> None:
     per_point = text_width(NOT_FOR_CUTTING, 1.0, "bold")
     size = min(60.0, 0.85 * math.hypot(plate.width, plate.height) / per_point, 0.8 * plan.field.width / per_point)
     lean = min(max(math.degrees(math.atan2(plate.height, plate.width)), 15.0), 45.0)
-    pen.stamp(plate.center, NOT_FOR_CUTTING, size, lean)
+    pen.stamp(plate.center, NOT_FOR_CUTTING, size, lean, STAMP_GREY)
 
 
 def _up(pen: Pen, plan: Plan) -> Box:
@@ -279,7 +293,7 @@ def _half(opening: Opening) -> float:
 # ---------------------------------------------------------------------------------------- dimensions
 
 
-def _ladders(pen: Pen, layout: Layout, plan: Plan, zero: Point) -> Iterator[Box]:
+def _ladders(pen: Pen, layout: Layout, plan: Plan, zero: Point) -> Iterator[Taken]:
     """X along the lower edge and Y along the left one; of a long plate also along the opposite edge."""
     plate, field = plan.view.box(layout.outline.box), plan.field
     across = (plate.x0 - plan.deep + 4, plate.x1 + BETWEEN - 4)
@@ -292,9 +306,9 @@ def _ladders(pen: Pen, layout: Layout, plan: Plan, zero: Point) -> Iterator[Box]
         near, far = _rungs(layout, plan.view, zero, axis, both=second > 0)
         for rungs, edge, away in ((near, low, -1.0), (far, high, 1.0)):
             if len(rungs) <= MOST_RUNGS:
-                box = ladder(pen, rungs, edge, room, along, away)
-                if box is not None:
-                    yield box
+                taken = ladder(pen, rungs, edge, room, along, away)
+                if taken is not None:
+                    yield taken
 
 
 def _rungs(layout: Layout, view: View, zero: Point, axis: int, both: bool) -> tuple[list[Rung], list[Rung]]:
@@ -350,7 +364,7 @@ def _at_extreme(outline: Shape, axis: int, place: float, choose: Callable[[list[
     return choose(found) if found else outline.box.center[1 - axis]
 
 
-def _over_all(pen: Pen, layout: Layout, plan: Plan) -> Iterator[Box]:
+def _over_all(pen: Pen, layout: Layout, plan: Plan) -> Iterator[Taken]:
     """Over-all width above the plate, over-all height at its right."""
     outline, view, unit = layout.outline, plan.view, layout.spec.unit
     box = outline.box
@@ -375,20 +389,19 @@ def _edge_view(pen: Pen, layout: Layout, plan: Plan) -> Box:
     for opening in layout.openings:
         if opening.depth is not None:
             _recess(pen, layout, plan, opening)
-    shown: dict[Side, int] = {"near": 0, "far": 0}
-    for mount in layout.mounts.values():
-        if shown[mount.side] < MOST_STUBS:
-            _beside(pen, layout, plan, mount, shown[mount.side] * NEXT_STUB)
-            shown[mount.side] += 1
-    box = linear(pen, x, x + deep, plate.y1 + 6.0, figure(layout.thickness, unit), "level", (plate.y1, plate.y1))
+    names = list(_beside(pen, layout, plan))
+    for at, name in names:
+        pen.box(words_box(at, name, True, SMALLEST_TEXT), width=0, fill=1.0)
+        write_middle(pen, at, name, True, SMALLEST_TEXT)
+    drawn = [linear(pen, x, x + deep, plate.y1 + 6.0, figure(layout.thickness, unit), "level", (plate.y1, plate.y1))]
     line = plate.y0 - 6.0
     for low, high, words in _depths(layout, plan):
-        limit = plan.field.x1
-        box = box.union(linear(pen, low, high, line, words, "level", (plate.y0, plate.y0), limit))
+        drawn.append(linear(pen, low, high, line, words, "level", (plate.y0, plate.y0), plan.field.x1))
         line -= 7.0
-    for at, words in ((x - 0.5, "near"), (x + deep + 0.5, "far")):
+    box = box_round([box for taken in drawn for box in (*taken.words, taken.lines)])
+    for at_x, words in ((x - 0.5, "near"), (x + deep + 0.5, "far")):
         half = text_width(words, SMALLEST_TEXT) / 2
-        middle = (at - half if words == "near" else at + half, plate.y1 + 11.5)
+        middle = (at_x - half if words == "near" else at_x + half, plate.y1 + 11.5)
         write_middle(pen, middle, words, size=SMALLEST_TEXT)
         box = box.union(words_box(middle, words, size=SMALLEST_TEXT))
     scale = plan.view.scale
@@ -426,24 +439,28 @@ def _depths(layout: Layout, plan: Plan) -> Iterator[tuple[float, float, str]]:
             yield low, high, f"{figure(mount.standoff, unit)} off"
 
 
-def _beside(pen: Pen, layout: Layout, plan: Plan, mount: PlacedMount, aside: float) -> None:
-    """A part beside the plate: its mating face and a piece of it, in phantom lines, with its spacers.
+def _beside(pen: Pen, layout: Layout, plan: Plan) -> Iterator[tuple[Point, str]]:
+    """The parts beside the plate: mating faces and a piece of each, in phantom lines, with their spacers.
 
-    Its name stands `aside` of the others on the same side.
+    Gives where their names go, each in a strip of its own.
     """
-    view, x = plan.view, plan.edge_x
-    ys = [view.at(point)[1] for point in mount.points]
-    half = max(mount.hole * view.scale, 1.5)
-    low, high = min(ys) - half, max(ys) + half
-    face, way = (x, -1.0) if mount.side == "near" else (x + layout.thickness * view.scale, 1.0)
-    seat = face + way * mount.standoff * view.scale
-    out = seat + way * (aside + STUB - 0.5)
-    pen.chain([(out, low), (seat, low), (seat, high), (out, high)], THIN, PHANTOM)
-    if mount.standoff > 0:
-        for y in sorted(set(ys))[:20]:
-            pen.box(Box(min(face, seat), y - half / 2, max(face, seat), y + half / 2), THIN)
-    if text_width(mount.name, SMALLEST_TEXT) <= high - low - 2.0:
-        write_middle(pen, (out - way * (STUB / 2 - 0.9), (low + high) / 2), mount.name, True, SMALLEST_TEXT)
+    view, shown = plan.view, dict.fromkeys(("near", "far"), 0)
+    for mount in layout.mounts.values():
+        if shown[mount.side] == MOST_STUBS:
+            continue
+        ys = [view.at(point)[1] for point in mount.points]
+        half = max(mount.hole * view.scale, 1.5)
+        low, high = min(ys) - half, max(ys) + half
+        face, way = (plan.edge_x, -1.0) if mount.side == "near" else (plan.edge_x + layout.thickness * view.scale, 1.0)
+        seat = face + way * mount.standoff * view.scale
+        out = seat + way * (shown[mount.side] * NEXT_STUB + STUB - 0.5)
+        shown[mount.side] += 1
+        pen.chain([(out, low), (seat, low), (seat, high), (out, high)], THIN, PHANTOM)
+        if mount.standoff > 0:
+            for y in sorted(set(ys))[:20]:
+                pen.box(Box(min(face, seat), y - half / 2, max(face, seat), y + half / 2), THIN)
+        if text_width(mount.name, SMALLEST_TEXT) <= high - low - 1.0:
+            yield (out - way * (STUB / 2 - 0.9), (low + high) / 2), mount.name
 
 
 # ---------------------------------------------------------------------------------------------- names
@@ -467,23 +484,71 @@ def _callout(layout: Layout, opening: Opening, making: Making) -> str:
     return f"{size}, {making.how.removeprefix('mark and ').removeprefix('mark, ')}"
 
 
-def _names(layout: Layout, makings: Sequence[Making], plan: Plan, taken: Sequence[Box]) -> list[Name]:
-    """Names and callouts, placed so that none covers another, a dimension, or a hole's middle."""
+def _names(
+    layout: Layout, makings: Sequence[Making], plan: Plan, words: Sequence[Box], lines: Sequence[Box]
+) -> list[Name]:
+    """Names and callouts, placed so that none covers another, a dimension, or a hole's middle.
+
+    Where a leader runs through words, the less important of the two goes and gets a second chance on what is left of
+    the sheet. What finds no place then is left out: the hole table has it.
+    """
     view = plan.view
-    many = len(layout.openings) > ALL_NAMED
-    wanted: list[Wanted] = []
+    wanted = [*_hole_names(layout, makings, view)]
+    weights = [weight for _, weight in wanted] + [0] * 100
+    asked = [want for want, _ in wanted] + [*_radii(layout, view), *_circles(layout, view)]
+    weight_of = dict(zip((want.lines for want in asked), weights, strict=False))
+    drawn = _drawn(layout, view) * STEEL_COUNTS
+    blocked = [*words, *lines, *_clear(layout, view)]
+    kept: list[Name] = []
+    for _ in range(2):
+        found = placed_names(asked, plan.field, [*blocked, *(name.box for name in kept)], drawn, SIZE)
+        kept = _readable([*kept, *found], words, weight_of)
+        there = {name.lines for name in kept}
+        asked = [want for want in asked if want.lines not in there]
+    return kept
+
+
+def _hole_names(layout: Layout, makings: Sequence[Making], view: View) -> Iterator[tuple[Wanted, int]]:
+    """The callouts and the names of the other holes, each with its weight."""
     for callout in callouts(layout, makings)[:MOST_CALLOUTS]:
         first, *others = callout.openings
-        lines: tuple[tuple[str, Face], ...] = ((first.name, "bold"), (callout.line, "regular"))
-        wanted.append(_wanted(first, lines, view))
-        if not many:
-            wanted += [_wanted(opening, ((opening.name, "bold"),), view) for opening in others]
-    wanted += list(_radii(layout, view)) + list(_circles(layout, view))
-    drawn = _drawn(layout, view) * STEEL_COUNTS
-    return placed_names(wanted, plan.field, [*taken, *_clear(layout, view)], drawn, SIZE)
+        each = len(layout.openings) <= ALL_NAMED and _apart(callout.openings, view) >= APART
+        head = first.name if each else ranged([opening.name for opening in callout.openings])
+        yield _wanted(first, ((head, "bold"), (callout.line, "regular")), view), 2
+        if each:
+            yield from ((_wanted(opening, ((opening.name, "bold"),), view), 1) for opening in others)
 
 
-def _wanted(opening: Opening, lines: tuple[tuple[str, Face], ...], view: View) -> Wanted:
+def _readable(names: Sequence[Name], words: Sequence[Box], weight_of: Mapping[Lines, int]) -> list[Name]:
+    """The names without those whose leaders run through words, or through which a weightier one's leader runs."""
+    kept = [name for name in names if not any(_runs_through(name, box) for box in words)]
+    for name in sorted(kept, key=lambda one: -weight_of[one.lines]):
+        if name in kept:
+            struck = [other for other in kept if other is not name and _runs_through(name, other.box)]
+            if any(weight_of[other.lines] >= weight_of[name.lines] for other in struck):
+                kept.remove(name)
+            else:
+                kept = [other for other in kept if other not in struck]
+    return kept
+
+
+def _apart(openings: Sequence[Opening], view: View) -> float:
+    """Least distance of the middles of openings on the sheet, mm; endless for one."""
+    centers = [view.at(opening.center) for opening in openings[: 2 * ALL_NAMED]]
+    return min((between(a, b) for a, b in combinations(centers, 2)), default=math.inf)
+
+
+def _runs_through(name: Name, box: Box) -> bool:
+    """Whether a name's leader runs through a box."""
+    if name.leader is None:
+        return False
+    (ax, ay), (bx, by) = name.leader
+    steps = max(math.ceil(math.dist(*name.leader) / LOOK), 1)
+    spots = ((ax + (bx - ax) * i / steps, ay + (by - ay) * i / steps) for i in range(steps + 1))
+    return any(box.x0 < x < box.x1 and box.y0 < y < box.y1 for x, y in spots)
+
+
+def _wanted(opening: Opening, lines: Lines, view: View) -> Wanted:
     """The name of an opening: round its middle, or at its edge if it is large."""
     radius = _half(opening) * view.scale
     if radius > LARGE and isinstance(opening.shape, Disc):

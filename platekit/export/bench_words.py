@@ -155,6 +155,15 @@ def named(names: Sequence[str]) -> str:
     return ", ".join(names) if len(names) <= 6 else f"{names[0]} to {names[-1]} ({len(names)})"
 
 
+def ranged(names: Sequence[str]) -> str:
+    """The first of many names and the last.
+
+    >>> ranged(["motor.1"]), ranged(["motor.1", "motor.2", "motor.3"])
+    ('motor.1', 'motor.1 to motor.3')
+    """
+    return ", ".join(names) if len(names) <= 2 else f"{names[0]} to {names[-1]}"
+
+
 def _from(value: float, zero: float, unit: Unit) -> str:
     return figure(value - zero, unit)
 

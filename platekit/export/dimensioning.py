@@ -48,6 +48,14 @@ PHANTOM: Final = (5.0, 0.8, 0.6, 0.8, 0.6, 0.8)
 Along = Literal["level", "upright"]
 
 
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """The room that dimensions take: that of each figure, and that of their lines."""
+
+    words: tuple[Box, ...]
+    lines: Box
+
+
 def arrowhead(pen: Pen, tip: Point, angle: float) -> None:
     """A closed arrowhead whose tip is at a point and which points along `angle` (rad)."""
     ux, uy = math.cos(angle), math.sin(angle)
@@ -86,7 +94,7 @@ def linear(
     along: Along,
     ends: tuple[float, float],
     limit: float = math.inf,
-) -> Box:
+) -> Taken:
     """A linear dimension between two coordinates; gives back the room it takes.
 
     `line` is where the dimension line lies, across it; `ends` are where the part is at both coordinates, from where the
@@ -125,9 +133,9 @@ def linear(
             beyond = low - aside - wide / 2 - 1.0
         middle = at(beyond, line + over if roomy else line)
     write_middle(pen, middle, words, along == "upright")
-    box = words_box(middle, words, along == "upright")
-    a, b = at(low - (0 if roomy else 2 * HEAD), line - 1.0), at(high + (0 if roomy else 2 * HEAD), line + 1.0)
-    return box.union(Box(*a, *b))
+    aside = 0.0 if roomy else 2 * HEAD
+    lines = Box(*at(low - aside, line - 1.0), *at(high + aside, line + 1.0))
+    return Taken((words_box(middle, words, along == "upright"),), lines)
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +179,7 @@ def ladder_depth(longest: float) -> float:
 
 def ladder(
     pen: Pen, rungs: Sequence[Rung], edge: float, room: tuple[float, float], along: Along, away: float = -1.0
-) -> Box | None:
+) -> Taken | None:
     """Running dimensions along an edge of a part, at `edge`; None if they have no room.
 
     `along` says which way the coordinates run: level ones stand below the part (`away` -1) or above it (1), upright
@@ -188,6 +196,7 @@ def ladder(
 
     leaves, arrives = edge + away * JOG[0], edge + away * JOG[1]
     out = arrives + away * TAIL
+    figures = []
     for rung, place in zip(ordered, places, strict=True):
         bent = abs(place - rung.at) > 0.05
         middle = [at(rung.at, leaves), at(place, arrives)] if bent else []
@@ -196,10 +205,10 @@ def ladder(
             pen.circle(at(rung.at, leaves), 0.9, width=THIN)
         figure_at = at(place, out + away * (0.8 + text_width(rung.words, FIGURE) / 2))
         write_middle(pen, figure_at, rung.words, upright=along == "level")
-    longest = max(text_width(rung.words, FIGURE) for rung in ordered)
+        figures.append(words_box(figure_at, rung.words, along == "level"))
     low, high = min(places[0], ordered[0].at) - RUNG / 2, max(places[-1], ordered[-1].at) + RUNG / 2
-    near, far = sorted((edge + away * 0.5, edge + away * ladder_depth(longest)))
-    return Box(*at(low, near), *at(high, far))
+    near, far = sorted((edge + away * 0.5, out))
+    return Taken(tuple(figures), Box(*at(low, near), *at(high, far)))
 
 
 def leader(pen: Pen, start: Point, tip: Point) -> None:
@@ -210,11 +219,11 @@ def leader(pen: Pen, start: Point, tip: Point) -> None:
 
 
 def center_mark(pen: Pen, center: Point, reach: float) -> None:
-    """The two centre lines of a round feature, chain lines that end `reach` from its middle; short ones are plain."""
+    """The two centre lines of a round feature: chain lines that cross in a dash and end `reach` from its middle."""
     x, y = center
-    dash = CHAIN if 2 * reach > 3 * sum(CHAIN) / 2 else ()
-    pen.line((x - reach, y), (x + reach, y), THIN, dash)
-    pen.line((x, y - reach), (x, y + reach), THIN, dash)
+    dash = CHAIN if reach > CHAIN[0] else ()
+    for ux, uy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
+        pen.line(center, (x + reach * ux, y + reach * uy), THIN, dash, phase=CHAIN[0] / 2)
 
 
 def zero_mark(pen: Pen, at: Point) -> None:

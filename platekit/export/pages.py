@@ -15,6 +15,8 @@ from platekit.placed import Layout
 
 HEAD: Final = 8.0
 """Height of the line that heads a page, mm (ours)."""
+STAMP_GREY: Final = 0.55
+"""Grey of the stamp behind words and dimensions: they stay readable, and a copier still shows it (ours)."""
 SMALL_LINE: Final = SMALLEST_TEXT * LINE / POINT
 """Height of a line of small print, mm."""
 
@@ -33,7 +35,7 @@ def draw_list_page(
     inner = paper.printable
     pen.page(paper.width, paper.height)
     if not verdict.clear:
-        pen.stamp(inner.center, NOT_FOR_CUTTING, min(56.0, inner.width / 3.5), 50)
+        pen.stamp(inner.center, NOT_FOR_CUTTING, min(56.0, inner.width / 3.5), 50, STAMP_GREY)
     place = f"{layout.spec.name}  ·  revision {layout.spec.revision}  ·  {which}"
     y = inner.y1 - 5.4
     left = draw_status(pen, verdict, inner.x1, y)

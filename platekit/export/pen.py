@@ -92,9 +92,9 @@ class Pen:
 
     # ------------------------------------------------------------------------------------------ lines
 
-    def line(self, a: Point, b: Point, width: float = HAIRLINE, dash: Dash = ()) -> None:
-        """A straight line."""
-        self._stroke(width, dash)
+    def line(self, a: Point, b: Point, width: float = HAIRLINE, dash: Dash = (), phase: float = 0.0) -> None:
+        """A straight line; its dashes begin `phase` mm into their pattern."""
+        self._stroke(width, dash, phase)
         self._canvas.line(a[0] * POINT, a[1] * POINT, b[0] * POINT, b[1] * POINT)
 
     def chain(self, points: Sequence[Point], width: float = HAIRLINE, dash: Dash = ()) -> None:
@@ -223,13 +223,14 @@ class Pen:
         self.text((0.0, 0.0), text, size, face, align)
         self._canvas.restoreState()
 
-    def stamp(self, center: Point, text: str, size: float, turn_deg: float) -> None:
-        """Large hollow letters, `turn_deg` degrees up: seen at once, hiding nothing."""
+    def stamp(self, center: Point, text: str, size: float, turn_deg: float, grey: float = 0.0) -> None:
+        """Large hollow letters, `turn_deg` degrees up, in a grey from 0 (black) to 1: seen at once, hiding nothing."""
         shown = printable(text)
         self._canvas.saveState()
         self._canvas.translate(center[0] * POINT, center[1] * POINT)
         self._canvas.rotate(turn_deg)
         self._stroke(HAIRLINE, ())
+        self._canvas.setStrokeGray(grey)
         hollow = self._canvas.beginText(-text_width(shown, size, "bold") / 2 * POINT, -0.35 * size)
         hollow.setFont(_font("bold"), size)
         hollow.setTextRenderMode(1)
@@ -238,10 +239,10 @@ class Pen:
         self._canvas.drawText(hollow)
         self._canvas.restoreState()
 
-    def _stroke(self, width: float, dash: Dash) -> None:
+    def _stroke(self, width: float, dash: Dash, phase: float = 0.0) -> None:
         self._canvas.setStrokeGray(0)
         self._canvas.setLineWidth(width * POINT)
-        self._canvas.setDash([part * POINT for part in dash])
+        self._canvas.setDash([part * POINT for part in dash], phase * POINT)
 
 
 @contextmanager
