@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from platekit.checks.finding import Finding
+
+MOST_NAMED = 12
+"""Most other places that a sentence names (ours: more would not be read)."""
 
 
 def grouped(findings: Iterable[Finding]) -> list[list[Finding]]:
@@ -22,3 +25,16 @@ def grouped(findings: Iterable[Finding]) -> list[list[Finding]]:
 def own(finding: Finding, first: Finding) -> list[str]:
     """The features that this finding does not share with the first of its group."""
     return [feature for feature in finding.features if feature not in first.features] or list(finding.features)
+
+
+def same_at(alike: Sequence[Finding]) -> str:
+    """Where else the same is found, as an addition to the first one's sentence; empty for a single finding."""
+    others = [", ".join(own(other, alike[0])) for other in alike[1:]]
+    if len(others) > MOST_NAMED:
+        others = [*others[: MOST_NAMED - 1], f"{len(others) - MOST_NAMED + 1} more"]
+    return f" (the same at {'; '.join(others)})" if others else ""
+
+
+def features_of(alike: Iterable[Finding]) -> tuple[str, ...]:
+    """All features of like findings, each once, in their order."""
+    return tuple(dict.fromkeys(feature for finding in alike for feature in finding.features))

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.checks.finding import Finding
-from platekit.cutting import Making, makings
+from platekit.cutting import Making
 from platekit.export.dimensions import (
     MARGIN,
     distances,
@@ -29,6 +29,7 @@ from platekit.export.svgparts import (
 from platekit.export.view import (
     ENDS,
     WIDTH,
+    Marked,
     View,
     amount,
     ground,
@@ -69,30 +70,32 @@ class Label:
     room: float
     layer: str
     tone: Tone = "ink"
-    finding: tuple[int, Finding] | None = None
+    mark: Marked | None = None
 
     @property
     def width(self) -> float:
         """Its width on the sheet."""
-        if self.finding is not None:
+        if self.mark is not None:
             return 2 * MARK + 2
         return max(text_width(say, size, bold) for say, size, bold in self.lines) + 6
 
     @property
     def height(self) -> float:
         """Its height on the sheet."""
-        if self.finding is not None:
+        if self.mark is not None:
             return 2 * MARK
         return sum(size * 1.2 for _, size, _ in self.lines) + 3
 
 
-def finding_labels(layout: Layout, view: View, marks: Iterable[tuple[int, Finding]]) -> Iterator[Label]:
+def finding_labels(layout: Layout, view: View, marks: Iterable[Marked]) -> Iterator[Label]:
     """The numbered marks, each at the place of its finding."""
-    for count, finding in marks:
+    for mark in marks:
+        finding = mark.finding
         point = finding.at if finding.at is not None else _place_of(layout, finding)
         x, y = view.at(point)
         features = " | ".join(finding.features)
-        yield Label(f"finding {count}", features, (), x, y, 7.0, "findings", finding.level, finding=(count, finding))
+        key = f"finding {mark.count}.{mark.which}"
+        yield Label(key, features, (), x, y, 7.0, "findings", finding.level, mark=mark)
 
 
 def _place_of(layout: Layout, finding: Finding) -> Point:
@@ -172,11 +175,11 @@ def _beside_the_holes(mount: PlacedMount, circle: float | None) -> Point:
     return (x + circle / 2 * math.cos(angle), y + circle / 2 * math.sin(angle))
 
 
-def opening_labels(layout: Layout, view: View) -> Iterator[Label]:
+def opening_labels(layout: Layout, made: Sequence[Making], view: View) -> Iterator[Label]:
     """The names of the openings, with size and, where the table only marks them, what is done instead."""
     many = len(layout.openings)
     ends = _first_and_last(layout)
-    for opening, making in zip(layout.openings, makings(layout), strict=True):
+    for opening, making in zip(layout.openings, made, strict=True):
         if many > FIRST_ONLY and opening.name not in ends:
             continue
         lines: list[tuple[str, float, bool]] = [(opening.name, 12.0, True)]
@@ -274,17 +277,17 @@ def _leader(layer: Element, label: Label, leader: tuple[float, float, float, flo
 
 def _belongs_to(element: Element, label: Label) -> None:
     """Ties an element to its feature, or to its finding."""
-    if label.finding is None:
+    if label.mark is None:
         element.set("data-feature", label.feature)
     else:
-        element.set("data-finding", str(label.finding[0]))
+        element.set("data-finding", str(label.mark.count))
 
 
 def _label(layer: Element, label: Label, frame: Frame) -> None:
     group = node(layer, "g", class_="pk-label")
     _belongs_to(group, label)
-    if label.finding is not None:
-        _mark(group, label, *label.finding, frame)
+    if label.mark is not None:
+        _mark(group, label, label.mark, frame)
         return
     ground(group, frame, 0.86)
     y = frame.top + 1
@@ -294,9 +297,10 @@ def _label(layer: Element, label: Label, frame: Frame) -> None:
         text(group, middle, y - size * 0.22, say, size, bold=bold, anchor="middle", tone=label.tone)
 
 
-def _mark(group: Element, label: Label, count: int, finding: Finding, frame: Frame) -> None:
+def _mark(group: Element, label: Label, marked: Marked, frame: Frame) -> None:
     """A finding's mark, and a ring round the very place."""
-    group.set("id", f"pk-finding-{count}")
+    count, finding = marked.count, marked.finding
+    group.set("id", f"pk-finding-{count}" + (f"-{marked.which + 1}" if marked.which else ""))
     ring = node(group, "circle", cx=label.x, cy=label.y, r=6, **stroke(label.tone, 2.2))
     ring.set("class", f"pk-target pk-line-{label.tone}")
     x, y = (frame.left + frame.right) / 2, (frame.top + frame.bottom) / 2

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from platekit.checks.finding import Finding, Verdict
-from platekit.cutting import makings
+from platekit.checks.finding import Verdict
+from platekit.cutting import Making, makings
+from platekit.export.belt_lines import draw_belts
 from platekit.export.callouts import (
     body_labels,
     distance_labels,
@@ -40,9 +42,10 @@ from platekit.export.svgparts import (
     node,
 )
 from platekit.export.view import (
+    Marked,
     content_of,
+    marked,
     mounts_of,
-    numbered,
     parts,
     view_of,
 )
@@ -71,22 +74,24 @@ def draw(layout: Layout, verdict: Verdict) -> Drawing:
     definitions(group, view, edge)
     steel = steel_group(group, view)
     draw_plate(steel, layout, view)
-    draw_openings(steel, layout, view)
+    made = makings(layout)
+    draw_openings(steel, layout, made, view)
     draw_bodies(steel, layout, view, "far")
     draw_bodies(steel, layout, view, "near")
+    draw_belts(steel, layout, view)
     draw_screws(steel, layout, view)
     draw_ghosts(steel, layout, view)
     draw_centre_lines(steel, layout, view)
     if not verdict.clear:
         draw_stamp(group, edge)
-    marks = numbered(verdict)[:MOST_MARKS]
+    marks = marked(verdict, MOST_MARKS)
     labels = [
         *finding_labels(layout, view, marks),
         *distance_labels(layout, view),
         *mount_labels(layout, view),
         *travel_labels(layout, view),
         *pattern_labels(layout, view),
-        *opening_labels(layout, view),
+        *opening_labels(layout, made, view),
         *body_labels(layout, view, edge),
     ]
     taken = [*draw_over_all(group, layout, view, edge), *draw_orientation(group)]
@@ -94,10 +99,10 @@ def draw(layout: Layout, verdict: Verdict) -> Drawing:
     draw_zeros(group, layout, view)
     draw_travel(group, layout, view)
     bottom = draw_labels(group, labels, view, layout, edge, taken)
-    return Drawing(group, bottom, view.scale, _shown(layout, marks))
+    return Drawing(group, bottom, view.scale, _shown(layout, made, marks))
 
 
-def _shown(layout: Layout, marks: tuple[tuple[int, Finding], ...]) -> frozenset[str]:
+def _shown(layout: Layout, made: Sequence[Making], marks: Sequence[Marked]) -> frozenset[str]:
     """What the legend has to explain."""
     shown = {"plate"}
     shown |= {body.side for body in parts(layout)}
@@ -105,9 +110,9 @@ def _shown(layout: Layout, marks: tuple[tuple[int, Finding], ...]) -> frozenset[
         shown.add("screws")
     if any(mount.travel is not None for mount in mounts_of(layout)):
         shown.add("travel")
-    if any(making.mark is not None for making in makings(layout)):
+    if any(making.mark is not None for making in made):
         shown.add("punch")
-    shown |= {finding.level for _, finding in marks if finding.accepted is None}
-    if any(finding.accepted is not None for _, finding in marks):
+    shown |= {mark.finding.level for mark in marks if mark.finding.accepted is None}
+    if any(mark.finding.accepted is not None for mark in marks):
         shown.add("accepted")
     return frozenset(shown)

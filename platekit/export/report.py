@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -17,11 +17,13 @@ from platekit.checks.finding import FieldValue, Finding, Level, Verdict
 from platekit.checks.fitting import fits
 from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.checks.survey import SOURCE_WORDS, percent
-from platekit.cutting import makings
+from platekit.cutting import Making, makings
+from platekit.export.alike import features_of, same_at
 from platekit.export.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
 from platekit.export.drive_chart import chart_text, working_belt
 from platekit.export.drive_words import belt_rows
 from platekit.export.files import write_whole
+from platekit.export.growing import without_collecting
 from platekit.export.sizes import figure, opening_size
 from platekit.export.survey import has_survey, survey_bytes
 from platekit.export.svg import drawing_text, plate_facts, summary
@@ -51,7 +53,7 @@ KINDS: Final = ("published", "common practice", "from memory")
 
 @dataclass(frozen=True, slots=True)
 class FindingRow:
-    """A finding as the page tells it."""
+    """Like findings as the page tells them."""
 
     count: int
     level: Level
@@ -154,11 +156,13 @@ def report(layout: Layout, verdict: Verdict, path: str | os.PathLike[str]) -> No
     write_whole(path, report_html(layout, verdict).encode())
 
 
+@without_collecting()
 def report_html(layout: Layout, verdict: Verdict) -> str:
     """The report as the text of one HTML page, the same for the same spec."""
     from markupsafe import Markup
 
     unit = layout.spec.unit
+    made = makings(layout)
     rows = tuple(_finding_rows(verdict, unit))
     page: str = _template().render(
         title=layout.model.title,
@@ -176,7 +180,7 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
         sliders=tuple(_sliders(layout)),
         open_findings=[row for row in rows if row.accepted is None],
         accepted=[row for row in rows if row.accepted is not None],
-        holes=tuple(_hole_rows(layout)),
+        holes=_hole_rows(layout, made),
         screws=tuple(_screw_row(layout, stack) for stack in layout.stacks),
         parts=tuple(_part_rows(layout)),
         belts=tuple(BeltTold(belt.name, tuple(belt_rows(layout, belt)), belt.result.notes) for belt in layout.belts),
@@ -204,16 +208,18 @@ def _template() -> Template:
 
 
 def _finding_rows(verdict: Verdict, unit: Unit) -> Iterator[FindingRow]:
-    for count, finding in numbered(verdict):
+    for count, alike in numbered(verdict):
+        finding = alike[0]
+        edits = ((remedy.field, written(remedy.value)) for one in alike for remedy in one.remedies)
         yield FindingRow(
             count,
             finding.level,
             LEVEL_WORDS[finding.level],
             finding.rule,
-            finding.message,
+            finding.message + same_at(alike),
             finding.advice,
-            tuple((remedy.field, written(remedy.value)) for remedy in finding.remedies),
-            finding.features,
+            tuple(dict.fromkeys(edits)),
+            features_of(alike),
             _figures(finding, unit),
             finding.accepted,
         )
@@ -246,9 +252,9 @@ def written(value: FieldValue) -> str:
 # --------------------------------------------------------------------------------------------- tables
 
 
-def _hole_rows(layout: Layout) -> Iterator[HoleRow]:
+def _hole_rows(layout: Layout, made: Sequence[Making]) -> Iterator[HoleRow]:
     unit = layout.spec.unit
-    for opening, making in zip(layout.openings, makings(layout), strict=True):
+    for opening, making in zip(layout.openings, made, strict=True):
         x, y = opening.center
         drill = "" if making.drill is None else figure(making.drill, unit)
         size = opening_size(layout, opening)

@@ -6,8 +6,9 @@ import textwrap
 
 from platekit.checks import Finding, Verdict
 from platekit.cutting import makings
-from platekit.export.alike import grouped, own
+from platekit.export.alike import grouped, same_at
 from platekit.export.drive_words import belt_line
+from platekit.export.found import found_lines
 from platekit.export.publish import Published
 from platekit.placed import Layout
 from platekit.units import show_length
@@ -50,16 +51,13 @@ def _head(layout: Layout) -> list[str]:
         f"{_count(len(plan), 'opening')}: {cut} cut to size by {layout.model.cutting.process}, "
         f"{len(plan) - cut} finished by hand",
         *(belt_line(layout, belt) for belt in layout.belts),
+        *found_lines(layout),
     ]
 
 
 def _finding(alike: list[Finding]) -> list[str]:
     finding = alike[0]
-    more = ""
-    if len(alike) > 1:
-        others = [", ".join(own(other, finding)) for other in alike[1:]]
-        more = f" (the same at {'; '.join(others)})"
-    first = f"{finding.level:<5} {finding.rule}: {finding.message}{more}"
+    first = f"{finding.level:<5} {finding.rule}: {finding.message}{same_at(alike)}"
     lines = textwrap.wrap(first, WIDTH, subsequent_indent=INDENT)
     if finding.advice:
         lines += textwrap.wrap(f"> {finding.advice}", WIDTH, initial_indent=INDENT, subsequent_indent=INDENT + "  ")

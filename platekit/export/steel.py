@@ -8,11 +8,11 @@ dots), by the tone. It reads in black and white.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from platekit.cutting import makings
+from platekit.cutting import Making
 from platekit.export.labels import Frame
 from platekit.export.sizes import figure, opening_size, pattern_size
 from platekit.export.svgparts import (
@@ -127,11 +127,10 @@ def draw_plate(steel: Element, layout: Layout, view: View) -> None:
     )
 
 
-def draw_openings(steel: Element, layout: Layout, view: View) -> None:
+def draw_openings(steel: Element, layout: Layout, made: Sequence[Making], view: View) -> None:
     """What is taken out, and the marks of what the table does not cut; recesses first, so that they hide no hole."""
     layer = new_layer(steel, "openings", view, 1.5)
-    made = sorted(zip(layout.openings, makings(layout), strict=True), key=lambda pair: pair[0].through)
-    for opening, making in made:
+    for opening, making in sorted(zip(layout.openings, made, strict=True), key=lambda pair: pair[0].through):
         path = node(
             layer,
             "path",
@@ -182,6 +181,7 @@ def draw_bodies(steel: Element, layout: Layout, view: View, side: Side) -> None:
 
 def _body(layer: Element, body: Body, view: View, layout: Layout) -> None:
     name = identifier("body", body.name)
+    shared = {"data_of": body.carrier} if body.kind in {"belt", "guard"} else {}
     group = node(
         layer,
         "g",
@@ -189,6 +189,7 @@ def _body(layer: Element, body: Body, view: View, layout: Layout) -> None:
         data_feature=body.name,
         data_carrier=body.carrier,
         class_=f"pk-body pk-{body.side}",
+        **shared,
     )
     unit = layout.spec.unit
     low, high = (figure(value, unit) for value in body.z)

@@ -7,14 +7,16 @@ the same spec, byte for byte.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.checks.finding import LEVELS, Finding, Verdict
+from platekit.export.alike import features_of, same_at
 from platekit.export.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
 from platekit.export.drawing import draw
 from platekit.export.files import write_whole
+from platekit.export.growing import without_collecting
 from platekit.export.labels import shortened, text_width, wrapped
 from platekit.export.legend import legend
 from platekit.export.sizes import figure
@@ -51,6 +53,7 @@ def svg(layout: Layout, verdict: Verdict, path: str | os.PathLike[str]) -> None:
     write_whole(path, svg_text(layout, verdict).encode())
 
 
+@without_collecting()
 def svg_text(layout: Layout, verdict: Verdict) -> str:
     """The picture as SVG text.
 
@@ -69,6 +72,7 @@ def svg_text(layout: Layout, verdict: Verdict) -> str:
     return written(_root(layout, verdict, sheet, y)) + "\n"
 
 
+@without_collecting()
 def drawing_text(layout: Layout, verdict: Verdict) -> str:
     """The drawing and its legend alone, for a page that says the rest in its own words."""
     drawing = draw(layout, verdict)
@@ -166,8 +170,9 @@ def _clear_banner(group: Element, verdict: Verdict) -> float:
 
 def _stop_banner(group: Element, verdict: Verdict) -> float:
     stops = verdict.open("stop")
-    lines = [_banner_line(finding) for finding in stops[:MOST_REASONS]]
-    more = len(stops) - len(lines)
+    kinds = [alike for _, alike in numbered(verdict) if alike[0].stops]
+    lines = [_banner_line(alike) for alike in kinds[:MOST_REASONS]]
+    more = len(kinds) - len(lines)
     high = 84.0 + 24 * len(lines) + (22 if more else 6)
     red = COLOURS["stop"]
     node(group, "rect", width=WIDTH, height=high, fill=red)
@@ -200,8 +205,8 @@ def _barred_edges(group: Element, high: float) -> None:
     node(group, "path", d=bars, fill=PAPER, clip_path="url(#pk-banner-ends)")
 
 
-def _banner_line(finding: Finding) -> str:
-    return shortened(finding.message, WIDTH - 112 - 40, 16)
+def _banner_line(alike: Sequence[Finding]) -> str:
+    return shortened(alike[0].message + same_at(alike), WIDTH - 112 - 40, 16)
 
 
 def _barred_sign(group: Element, x: float, y: float) -> None:
@@ -274,10 +279,10 @@ def _findings(sheet: Element, verdict: Verdict, y: float) -> float:
         return y + 34
     columns = 1 if len(listed) <= ONE_COLUMN else 2
     width = (WIDTH - PAD) / columns - PAD
-    rows = [_finding(group, count, finding, width) for count, finding in listed[:MOST_LISTED]]
+    rows = [_finding(group, count, alike, width) for count, alike in listed[:MOST_LISTED]]
     bottom = _flow(rows, columns, width + PAD, y)
     if len(listed) > MOST_LISTED:
-        rest = len(listed) - MOST_LISTED
+        rest = sum(len(alike) for _, alike in listed[MOST_LISTED:])
         text(group, PAD + 38, bottom + 16, f"and {rest} more findings: see the report", 14, bold=True)
         bottom += 26
     return bottom + 4
@@ -296,22 +301,24 @@ def _flow(rows: list[tuple[Element, float]], columns: int, step: float, top: flo
     return bottom
 
 
-def _finding(group: Element, count: int, finding: Finding, width: float) -> tuple[Element, float]:
-    """One finding as a row, and the row's height."""
-    row = node(group, "g", data_finding=str(count), data_feature=" | ".join(finding.features))
+def _finding(group: Element, count: int, alike: Sequence[Finding], width: float) -> tuple[Element, float]:
+    """Like findings as one row, and the row's height."""
+    finding = alike[0]
+    row = node(group, "g", data_finding=str(count), data_feature=" | ".join(features_of(alike)))
     finding_mark(row, finding.level, str(count), 14, 16, finding.accepted is not None)
     x, y = 38.0, 17.0
     word = f"{LEVEL_WORDS[finding.level]}, {finding.rule}"
     text(row, x, 15, word, 12, bold=True, tone=finding.level)
-    for say, size, bold in _finding_lines(finding):
+    for say, size, bold in _finding_lines(alike):
         for line in wrapped(say, width - x, size, bold):
             text(row, x, y + 14, line, size, bold=bold)
             y += size * 1.28
     return row, y + 9
 
 
-def _finding_lines(finding: Finding) -> Iterator[tuple[str, float, bool]]:
-    yield finding.message, 15, finding.stops
+def _finding_lines(alike: Sequence[Finding]) -> Iterator[tuple[str, float, bool]]:
+    finding = alike[0]
+    yield finding.message + same_at(alike), 15, finding.stops
     if finding.advice:
         yield f"What would do: {finding.advice}", 14, False
     if finding.accepted is not None:

@@ -15,6 +15,7 @@ from typing import Final, Literal
 from xml.etree.ElementTree import Element
 
 from platekit.checks.finding import Finding, Verdict
+from platekit.export.alike import grouped
 from platekit.export.labels import Frame
 from platekit.export.svgparts import (
     PAPER,
@@ -92,18 +93,38 @@ def parts(layout: Layout) -> tuple[Body, ...]:
 
 
 def titled(layout: Layout) -> tuple[tuple[Body, str], ...]:
-    """The bodies that get a name in the picture, and which: the many strips of a guard share one."""
-    return tuple(
-        (body, "guard" if body.kind == "guard" else body.name)
-        for body in parts(layout)
-        if body.kind != "guard" or body.name == "guard.cover"
-    )
+    """The bodies that get a name in the picture, and which: the strips of a guard share one, those of a belt too."""
+    named: dict[str, tuple[Body, str]] = {}
+    for body in parts(layout):
+        strip = body.kind in {"guard", "belt"}
+        if body.kind != "guard" or body.name == "guard.cover":
+            name = body.carrier if strip else body.name
+            named.setdefault(f"{body.kind} {name}", (body, name))
+    return tuple(named.values())
 
 
-def numbered(verdict: Verdict) -> tuple[tuple[int, Finding], ...]:
-    """The findings with the numbers they carry everywhere: open ones first, worst first, then those accepted."""
-    ordered = [f for f in verdict.findings if f.accepted is None] + list(verdict.accepted)
-    return tuple(enumerate(ordered, start=1))
+def numbered(verdict: Verdict) -> tuple[tuple[int, tuple[Finding, ...]], ...]:
+    """Like findings together, with the number they carry everywhere: open ones first, worst first, then those accepted.
+
+    Each is counted once, however many places it has.
+    """
+    ordered = [finding for finding in verdict.findings if finding.accepted is None] + list(verdict.accepted)
+    return tuple((count, tuple(alike)) for count, alike in enumerate(grouped(ordered), start=1))
+
+
+@dataclass(frozen=True, slots=True)
+class Marked:
+    """A finding to mark in the picture: the number of its kind, and which of its kind it is, from 0."""
+
+    count: int
+    which: int
+    finding: Finding
+
+
+def marked(verdict: Verdict, most: int) -> tuple[Marked, ...]:
+    """The findings to mark, `most` of them: one of each kind before a second of any."""
+    marks = [Marked(count, which, finding) for count, alike in numbered(verdict) for which, finding in enumerate(alike)]
+    return tuple(sorted(marks, key=lambda mark: mark.which > 0)[:most])
 
 
 def mounts_of(layout: Layout) -> tuple[PlacedMount, ...]:

@@ -164,6 +164,13 @@ def test_findings_point_into_the_picture(stopped: Page) -> None:
     assert set(stopped.attributes("data-say")) == marked == {"1", "2", "3"}
 
 
+def test_like_findings_stand_once_with_all_their_features(mill: Layout) -> None:
+    alike = tuple(Finding("edge", "warn", f"mill.{k} is near", (f"mill.{k}",), found=5, needed=9) for k in (1, 2, 4))
+    page = Page(report_html(mill, Verdict(alike)))
+    assert page.attributes("data-features") == ['["mill.1", "mill.2", "mill.4"]']
+    assert "mill.1 is near (the same at mill.2; mill.4)" in page.text
+
+
 def test_findings_can_be_reached_by_keyboard(stopped: Page) -> None:
     rows = [attrs for tag, attrs in stopped.tags if tag == "li" and "data-say" in attrs]
     assert len(rows) == 3

@@ -340,8 +340,19 @@ def test_every_finding_is_put_into_words_with_its_advice(dryer: Layout) -> None:
     assert "What would do: drill it" in said
 
 
+def test_like_findings_are_told_once_and_marked_at_each_place(dryer: Layout) -> None:
+    alike = tuple(
+        Finding("small-hole", "warn", f"dryer.{k}: small", (f"dryer.{k}",), (10.0 * k, 0), found=9, needed=15)
+        for k in (1, 2, 3)
+    )
+    root = tree(dryer, Verdict(alike))
+    assert [line for line in words(root) if "the same at" in line] == ["dryer.1: small (the same at dryer.2; dryer.3)"]
+    ids = [e.get("id") for e in root.iter() if (e.get("id") or "").startswith("pk-finding-")]
+    assert ids == ["pk-finding-1", "pk-finding-1-2", "pk-finding-1-3"]
+
+
 def test_a_flood_of_findings_is_cut_short_and_says_so(dryer: Layout) -> None:
-    many = Verdict(tuple(Finding("web", "stop", f"number {k}", ("dryer.1",), (0, 0)) for k in range(200)))
+    many = Verdict(tuple(Finding("web", "stop", f"number {k}", ("dryer.1",), (0, 0), found=k) for k in range(200)))
     said = words(tree(dryer, many))
     assert any(re.fullmatch(r"and \d+ more findings: see the report", line) for line in said)
     assert "200 stops are open" in said
