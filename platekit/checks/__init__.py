@@ -5,7 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from platekit.checks import bodies, cutting, drive, drive_fit, guard, openings, orientation, plausible, screws, survey
+from platekit.checks import (
+    bodies,
+    cutting,
+    drive,
+    drive_fit,
+    guard,
+    openings,
+    order,
+    orientation,
+    plausible,
+    screws,
+    survey,
+)
 from platekit.checks.finding import FieldValue, Finding, Level, Remedy, Verdict, worst_first
 from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.placed import Layout
@@ -17,6 +29,7 @@ RULES: tuple[Rule, ...] = (
     *cutting.RULES,
     *bodies.RULES,
     *screws.RULES,
+    *order.RULES,
     *orientation.RULES,
     *guard.RULES,
     *plausible.RULES,

@@ -89,23 +89,25 @@ def assembly(layout: Layout) -> Assembly:
     """The order in which everything goes on, found from its end; or the circle that makes it impossible."""
     bench = _Bench(layout)
     left = dict(bench.items)
+    there = {PLATE, *left}
     order: list[_Item] = []
     while left:
-        last = next((item for item in reversed(left.values()) if bench.may_be_last(item, left)), None)
+        last = next((item for item in reversed(left.values()) if bench.may_be_last(item, there)), None)
         if last is None:
-            return Assembly((), _circle(bench, left), bench.always())
+            return Assembly((), _circle(bench, left, there), bench.always())
         order.append(left.pop(last.name))
+        there.remove(last.name)
     return Assembly(tuple(_steps(bench, order[::-1])), (), bench.always())
 
 
-def _circle(bench: _Bench, left: dict[str, _Item]) -> tuple[Hindrance, ...]:
+def _circle(bench: _Bench, left: dict[str, _Item], there: set[str]) -> tuple[Hindrance, ...]:
     """Items each of which must go on before the next: followed until one comes round again."""
     walk: list[Hindrance] = []
     places: dict[str, int] = {}
-    name = next(name for name, item in left.items() if any(bench.lifted(item, left)))
+    name = next(name for name, item in left.items() if next(bench.lifted(item, there), None) is not None)
     while name not in places:
         places[name] = len(walk)
-        walk.append(next(bench.lifted(left[name], left)))
+        walk.append(bench.link(left[name], there))
         name = walk[-1].by
     return tuple(walk[places[name] :])
 
@@ -193,7 +195,7 @@ class _Bench:
             found: dict[str, list[str]] = {}
             for k in self._index.near(socket.swept.box, TOOL_ROOM):
                 other = self.layout.bodies[k]
-                if other.screw != end.screw and _too_near(socket, other):
+                if _counts(other, end) and _too_near(socket, other):
                     found.setdefault(self._owners[k], []).append(other.name)
             self._over[key] = {owner: tuple(names) for owner, names in found.items()}
         return self._over[key]
@@ -224,17 +226,17 @@ class _Bench:
         x, y = end.center
         reach = (HANDLE_IN_FLATS + 1) * end.flats
         around = Box(x - reach, y - reach, x + reach, y + reach)
-        near = frozenset(k for k in self._index.near(around) if self._counts(k, end, there))
+        near = frozenset(k for k in self._index.near(around) if self._is_near(k, end, there))
         key = (end.screw, end.what, near, swings)
         if key not in self._swings:
             solids = [part for k in sorted(near) for part in _as_seen(end, self.layout.bodies[k])]
             self._swings[key] = _finds_room(end, swing, solids)
         return self._swings[key]
 
-    def _counts(self, k: int, end: ScrewEnd, there: Container[str]) -> bool:
-        """Whether the body with this number is there and could meet a spanner on another screw."""
+    def _is_near(self, k: int, end: ScrewEnd, there: Container[str]) -> bool:
+        """Whether the body with this number is there and could meet a spanner."""
         body = self.layout.bodies[k]
-        return self._owners[k] in there and body.screw != end.screw and _level(end.z(end.height), body)
+        return self._owners[k] in there and _counts(body, end) and _level(end.z(end.spanner_height), body)
 
     def hindrances(self, item: _Item, there: Container[str]) -> Iterator[Hindrance]:
         """What keeps an item from going on while others are there; `there` holds the item itself too."""
@@ -253,15 +255,22 @@ class _Bench:
         for owner, (over, screws) in covers.items():
             yield Hindrance(item.name, owner, tuple(over), tuple(screws))
 
-    def lifted(self, item: _Item, left: dict[str, _Item]) -> Iterator[Hindrance]:
+    def lifted(self, item: _Item, there: Container[str]) -> Iterator[Hindrance]:
         """The hindrances that another order would lift."""
-        return (one for one in self.hindrances(item, left) if one.by != item.name)
+        return (one for one in self.hindrances(item, there) if one.by not in (PLATE, item.name))
 
-    def may_be_last(self, item: _Item, left: dict[str, _Item]) -> bool:
-        """Whether an item can go on after all others that are left."""
-        if item.name in self._needed and any(other in left for other in self._needed[item.name]):
+    def link(self, item: _Item, there: Container[str]) -> Hindrance:
+        """Why an item is not the last: what hinders it then, or what goes on after it."""
+        found = next(self.lifted(item, there), None)
+        if found is not None:
+            return found
+        return Hindrance(item.name, next(other for other in self._needed[item.name] if other in there), ())
+
+    def may_be_last(self, item: _Item, there: Container[str]) -> bool:
+        """Whether an item can go on after all others that are there."""
+        if any(other in there for other in self._needed.get(item.name, ())):
             return False
-        return next(self.lifted(item, left), None) is None
+        return next(self.lifted(item, there), None) is None
 
     @cached_property
     def _needed(self) -> dict[str, list[str]]:
@@ -275,6 +284,14 @@ class _Bench:
     def always(self) -> tuple[Hindrance, ...]:
         """What hinders an item when nothing but the plate and what is fixed to it is there."""
         return tuple(one for item in self.items.values() for one in self.hindrances(item, {PLATE, item.name}))
+
+
+def _counts(body: Body, end: ScrewEnd) -> bool:
+    """Whether a body can be in a tool's way: not the screw itself, nor the nominal frame of a standard part on it.
+
+    A table gives the largest frame that the standard allows; the makers leave room for the part's own screws.
+    """
+    return body.screw != end.screw and not (body.kind == "standard" and body.carrier == end.mount)
 
 
 def _as_seen(end: ScrewEnd, body: Body) -> tuple[Solid, ...]:
@@ -295,7 +312,7 @@ def _turned_back(travel: Straight | Swing) -> Travel:
 
 def _finds_room(end: ScrewEnd, swing: float, around: list[Solid]) -> bool:
     """Whether a spanner fits in some direction; the handle alone is tried first, which takes less time."""
-    z = end.z(end.height)
+    z = end.z(end.spanner_height)
     free: dict[int, bool] = {}
 
     def fits(shape: Shape) -> bool:

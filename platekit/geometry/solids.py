@@ -235,7 +235,7 @@ def nearer_than(a: Solid, b: Solid, limit: float) -> bool:
     if height_gap(a, b) >= limit:
         return False
     if isinstance(a, Upright) and isinstance(b, Upright) and a.straight and b.straight:
-        if a.shape.box.gap(b.shape.box) >= limit:
+        if a.shape.box.gap(b.shape.box) >= max(limit, EPS):
             return False
         return prism_distance(distance(a.shape, b.shape).distance, height_gap(a, b)) < limit
     return clearance(a, b).distance < limit

@@ -29,6 +29,8 @@ HANDLE_IN_FLATS = 10.0
 """Length of a spanner in widths across flats (from memory: 130 to 170 mm at 13 mm)."""
 HANDLE_WIDTH_IN_FLATS = 0.7
 """Width of a spanner's handle in widths across flats (from memory)."""
+SPANNER_HEIGHT_IN_FLATS = 0.7
+"""Height of a ring spanner's end in widths across flats (from memory: 9 mm at 13 mm)."""
 SWING = math.radians(30)
 """Turn that a spanner needs to be set over: a ring with twelve corners, or an open end turned over (P: geometry)."""
 
@@ -59,7 +61,12 @@ class ScrewEnd:
 
     def spanner(self, start: float, swing: float = SWING) -> Body:
         """A spanner on it that swings from the direction `start` (radians) counter-clockwise, or is only held."""
-        return self._tool("spanner", self.spanner_shape(start, swing), self.height)
+        return self._tool("spanner", self.spanner_shape(start, swing), self.spanner_height)
+
+    @property
+    def spanner_height(self) -> float:
+        """Room that a spanner takes along the screw, mm."""
+        return max(self.height, SPANNER_HEIGHT_IN_FLATS * (self.flats or 0.0))
 
     def spanner_shape(self, start: float, swing: float = SWING) -> Shape:
         """What a spanner covers in the plan, with the mount at nominal."""

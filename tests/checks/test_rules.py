@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import platekit
-from platekit.checks import RULES, Finding, Verdict, drive, drive_fit
+from platekit.checks import RULES, Finding, Verdict, drive, drive_fit, order
 from platekit.spec import with_value
 
 _SPEC = importlib.util.spec_from_file_location("plates", Path(__file__).with_name("plates.py"))
@@ -83,6 +83,8 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
 }
 NOTES = {"mirror", "clocking"}
 ONLY_NOTES = {"no-table"}
+IN_ORDER = {rule.name for rule in order.RULES}
+"""Their cases are in test_assembly.py."""
 ON_THE_DRIVE = {rule.name for rule in (*drive.RULES, *drive_fit.RULES)}
 """Their cases are in test_drive_rules.py."""
 WITHOUT_EDIT = {"mixed-units", "kerf"}
@@ -104,7 +106,7 @@ def test_the_sound_plate_is_clear_and_says_only_how_it_can_be_turned() -> None:
 
 
 def test_every_rule_has_a_case() -> None:
-    assert {rule.name for rule in RULES} <= set(CASES) | NOTES | ONLY_NOTES | ON_THE_DRIVE
+    assert {rule.name for rule in RULES} <= set(CASES) | NOTES | ONLY_NOTES | ON_THE_DRIVE | IN_ORDER
 
 
 @pytest.mark.parametrize("rule", CASES)

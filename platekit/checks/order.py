@@ -1,0 +1,266 @@
+"""Rules on bolting up: tools reach every screw, there is an order for everything, nothing is changed for good."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from platekit import tables
+from platekit.checks.advice import move_apart, say
+from platekit.checks.assembly import PLATE, TOOL_ROOM, Assembly, Hindrance, Step, assembly
+from platekit.checks.finding import Finding, Remedy
+from platekit.checks.rule import Rule
+from platekit.geometry import Point, covered_by_union, distance
+from platekit.laying.tools import screw_ends
+from platekit.placed import Layout, PlacedMount
+
+TOUCHING = 1e-6
+"""Two lengths that differ by less are the same, mm (ours)."""
+NAMED = 4
+"""Most screws or bodies that one sentence names (ours)."""
+
+
+class _Latest:
+    """Keeps the order of assembly of the layout asked for last: two rules ask for it."""
+
+    def __init__(self) -> None:
+        self._kept: tuple[Layout, Assembly] | None = None
+
+    def of(self, layout: Layout) -> Assembly:
+        """The order of assembly of a layout."""
+        kept = self._kept
+        if kept is None or kept[0] is not layout:
+            kept = self._kept = (layout, assembly(layout))
+        return kept[1]
+
+
+_latest = _Latest()
+
+
+# --------------------------------------------------------------------------------------------- reach
+
+
+def reach(layout: Layout) -> Iterator[Finding]:
+    """Screws that neither a socket nor a spanner gets at, whatever the order of assembly."""
+    for one in _latest.of(layout).always:
+        if one.screws:
+            yield _unreachable(layout, one)
+
+
+def _unreachable(layout: Layout, one: Hindrance) -> Finding:
+    mount = layout.mounts[one.item]
+    ends = [end for end in screw_ends(layout) if end.screw in one.screws]
+    what = " or ".join(dict.fromkeys(end.what for end in ends))
+    size = mount.stack.size if mount.stack is not None else ""
+    advice, remedies = _room_for_tools(layout, one)
+    return Finding(
+        "reach",
+        "stop",
+        f"{_listed(one.screws)}: neither a socket nor a spanner gets at the {size} {what} and turns it; "
+        f"{_listed(one.bodies)} {_is(one.bodies)} in the way",
+        (*one.screws, *one.bodies),
+        _where(mount, one.screws),
+        0.0,
+        TOOL_ROOM,
+        advice=advice,
+        remedies=remedies,
+    )
+
+
+def _room_for_tools(layout: Layout, one: Hindrance) -> tuple[str, tuple[Remedy, ...]]:
+    """Advice that gives a socket its room: move what is over it, else another screw."""
+    sockets = [end.socket() for end in screw_ends(layout) if end.screw in one.screws]
+    over = [body for body in layout.bodies if body.name in one.bodies]
+    pairs = [(socket, body) for socket in sockets for body in over]
+    moved = ("", ()) if one.by == one.item else move_apart(layout, pairs, TOOL_ROOM)
+    if moved[0]:
+        return moved
+    stack = layout.mounts[one.item].stack
+    if stack is not None and stack.head == "hex" and stack.into != "nut":
+        return (
+            "use socket heads, which a key turns from above (head: socket), or give the part more room there",
+            (Remedy(f"{stack.field}.head", "socket"),),
+        )
+    return "use a smaller screw, or studs that are set before the part goes on, or leave more room there", ()
+
+
+# --------------------------------------------------------------------------------------------- order
+
+
+def order(layout: Layout) -> Iterator[Finding]:
+    """What cannot be brought in straight, an order that does not exist, and screws that are covered afterwards."""
+    found = _latest.of(layout)
+    for one in found.always:
+        if not one.screws:
+            yield _in_the_way(layout, one)
+    if found.circle:
+        yield _round_in_a_circle(layout, found.circle)
+    for step in found.steps:
+        if step.covered:
+            yield _covered(layout, step)
+    for mount in layout.mounts.values():
+        yield from _past_the_plate(layout, mount)
+
+
+def _in_the_way(layout: Layout, one: Hindrance) -> Finding:
+    mount = layout.mounts.get(one.item)
+    own = {body.name: body for body in layout.bodies if body.name in one.bodies}
+    pairs = [(a, b) for a in own.values() for b in own.values() if a.carrier == one.item and b.carrier == PLATE]
+    advice, remedies = move_apart(layout, pairs, 0.0) if pairs else ("", ())
+    return Finding(
+        "order",
+        "stop",
+        f"{one.item} cannot be brought straight in: {_listed(one.bodies)} would pass through each other",
+        (one.item, *one.bodies),
+        None if mount is None else (mount.pose.x, mount.pose.y),
+        advice=advice or "fit what is in the way after it, or move it",
+        remedies=remedies,
+    )
+
+
+def _round_in_a_circle(layout: Layout, circle: tuple[Hindrance, ...]) -> Finding:
+    """One finding for the whole circle; advice that opens its first link that can be opened."""
+    links = "; ".join(_link(one) for one in circle)
+    mount = next((layout.mounts[one.item] for one in circle if one.item in layout.mounts), None)
+    advice, remedies = next((found for one in circle if (found := _opened(layout, one))[0]), ("", ()))
+    screws = tuple(screw for one in circle for screw in one.screws)
+    return Finding(
+        "order",
+        "stop",
+        f"there is no order in which everything goes on: {links}",
+        (*dict.fromkeys(one.item for one in circle), *screws),
+        None if mount is None else _where(mount, screws),
+        advice=advice or "let the screws of one of them come from the other side, or move it",
+        remedies=remedies,
+    )
+
+
+def _link(one: Hindrance) -> str:
+    if one.screws:
+        return f"{one.item} must go on before {one.by}, which covers {_listed(one.screws)}"
+    if not one.bodies:
+        return f"{one.item} goes on before {one.by}"
+    return f"{one.item} must go on before {one.by}, past which it cannot be brought in"
+
+
+def _opened(layout: Layout, one: Hindrance) -> tuple[str, tuple[Remedy, ...]]:
+    """Advice that keeps one item out of the way of another."""
+    if one.screws:
+        sockets = [end.socket() for end in screw_ends(layout) if end.screw in one.screws]
+        over = [body for body in layout.bodies if body.name in one.bodies]
+        return move_apart(layout, [(socket, body) for socket in sockets for body in over], TOOL_ROOM)
+    bodies = [body for body in layout.bodies if body.name in one.bodies]
+    pairs = [(a, b) for a in bodies for b in bodies if a.carrier == one.item and b.carrier != one.item]
+    return move_apart(layout, pairs, 0.0) if pairs else ("", ())
+
+
+def _covered(layout: Layout, step: Step) -> Finding:
+    many = len(step.covered) > 1
+    return Finding(
+        "order",
+        "note",
+        f"{_listed(step.covered)} {'are' if many else 'is'} covered once {_listed(step.covered_by)} "
+        f"{_is(step.covered_by)} on: tighten {'them' if many else 'it'} before",
+        (*step.covered, *step.covered_by),
+        _where(layout.mounts[step.item], step.covered),
+        advice=f"to get at {'them' if many else 'it'} again, take {_listed(step.covered_by)} off first",
+    )
+
+
+def _past_the_plate(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
+    """Bodies of a part that lie past the plate and do not fit through it: they go on afterwards, if they come off."""
+    low, high = layout.plate_z
+    through = [opening.shape for opening in layout.openings if opening.through]
+    for body in layout.bodies:
+        if body.carrier != mount.name or body.kind != "given":
+            continue
+        beyond = body.z[1] <= low + TOUCHING if mount.side == "near" else body.z[0] >= high - TOUCHING
+        if not beyond or distance(body.shape, layout.outline).distance >= -TOUCHING:
+            continue
+        if not covered_by_union(body.shape, through):
+            yield Finding(
+                "order",
+                "warn",
+                f"{body.name} lies past the plate from {mount.name} and does not fit through it: it can only go on "
+                "after the plate",
+                (body.name, mount.name),
+                body.shape.centroid,
+                advice=f"take {body.name} off {mount.name} first, or give it an opening of "
+                f"{say(layout, body.shape.box.width)} x {say(layout, body.shape.box.height)} as a cut-out",
+            )
+
+
+def _where(mount: PlacedMount, screws: Sequence[str]) -> Point:
+    places = dict(zip(mount.hole_names, mount.points, strict=True))
+    return next((places[name] for name in screws if name in places), (mount.pose.x, mount.pose.y))
+
+
+def _listed(names: Sequence[str]) -> str:
+    if len(names) > NAMED:
+        return f"{', '.join(names[: NAMED - 1])} and {len(names) - NAMED + 1} more"
+    return f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else "".join(names)
+
+
+def _is(names: Sequence[str]) -> str:
+    return "are" if len(names) > 1 else "is"
+
+
+# --------------------------------------------------------------------------------------------- undone
+
+
+def new_holes(layout: Layout) -> Iterator[Finding]:
+    """Holes that would have to be drilled into a part that should stay as it was, or opened up in it."""
+    marked = [name for name, mount in layout.model.mounts.items() if mount.original] or list(layout.mounts)[:1]
+    for name in marked:
+        mount = layout.mounts[name]
+        words = layout.model.mounts[name]
+        drilled = tuple(f"{name}.{hole}" for hole in dict.fromkeys(words.new_holes))
+        if drilled:
+            yield Finding(
+                "new-holes",
+                "warn",
+                f"{_listed(drilled)} would have to be drilled into {name}: that is not reversible",
+                drilled,
+                _where(mount, drilled),
+                advice="use the holes that are there, or accept it with the reason",
+            )
+        yield from _opened_up(layout, mount)
+
+
+def _opened_up(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
+    """Measured holes of an original part that its screw does not pass."""
+    measured = layout.model.mounts[mount.name].pattern.measured
+    stack = mount.stack
+    if measured is None or stack is None or stack.into != "nut":
+        return
+    screw = tables.screw(stack.size).diameter
+    tight = tuple(
+        f"{mount.name}.{name}"
+        for name in measured.screw_holes
+        if (diameter := measured.holes[name].diameter) is not None and diameter < screw
+    )
+    if tight:
+        found = min(d for name in measured.screw_holes if (d := measured.holes[name].diameter) is not None)
+        yield Finding(
+            "new-holes",
+            "warn",
+            f"{_listed(tight)}: {stack.size} does not pass a hole of {say(layout, found)} in {mount.name}; drilling it "
+            "up is not reversible",
+            tight,
+            _where(mount, tight),
+            found,
+            screw,
+            advice="use a smaller screw, or accept it with the reason",
+        )
+
+
+RULES = (
+    Rule("reach", "a screw that no tool gets at", "0.5 mm round socket or spanner", "from memory", reach),
+    Rule(
+        "order",
+        "parts and screws that cannot be put on in any order, or are covered afterwards",
+        "no contact on the way in",
+        "geometry",
+        order,
+    ),
+    Rule("new-holes", "a change of the old machine that cannot be undone", "none", "common practice", new_holes),
+)
