@@ -165,15 +165,15 @@ def test_where_no_socket_fits_a_spanner_that_finds_its_swing_will_do() -> None:
     # too near for the socket (9.6) and for a ring (0.8 x 13 = 10.4): the nut is held, the head on the other side turned
     assert not findings(with_wall(8.6), "reach")
     # head and nut both walled in: a lid over the heads leaves 20 mm, no socket; a spanner swings under it
-    lid = "  lid: {carried_by: plate, side: far, shape: {rectangle: {width: 200, height: 200}, at: [160, 0]}, span: [GAP, 60]}\n"
-    low = laid_out(MOTOR + lid.replace("GAP", "20"))
+    square = "{rectangle: {width: 200, height: 200}, at: [160, 0]}"
+    low = laid_out(f"{MOTOR}  lid: {{carried_by: plate, side: far, shape: {square}, span: [20, 60]}}\n")
     assert assembly(low).steps[-1].tools == ("spanner",)
     assert not findings(low, "reach")
 
 
 def test_a_screw_that_no_tool_reaches_stops_the_plate_and_the_advice_frees_it() -> None:
-    box = "  box: {carried_by: plate, side: far, shape: {rectangle: {width: 90, height: 90}, at: [160, 0]}, span: [8.5, 60]}\n"
-    walled = laid_out(MOTOR + box)
+    square = "{rectangle: {width: 90, height: 90}, at: [160, 0]}"
+    walled = laid_out(f"{MOTOR}  box: {{carried_by: plate, side: far, shape: {square}, span: [9, 60]}}\n")
     (stop,) = findings(walled, "reach")
     assert stop.level == "stop"
     assert set(stop.features) >= {"motor.1", "motor.2", "motor.3", "motor.4", "box"}
