@@ -2,7 +2,7 @@
 
 As a library:
 
-    spec = platekit.load("specs/dough-mixer.yaml")
+    spec = platekit.found(platekit.load("specs/dough-mixer.yaml"))    # finds what the spec leaves to be found
     layout = platekit.lay_out(spec)
     verdict = platekit.check(layout)
     if verdict.clear:
@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from platekit import export
     from platekit.checks import Finding, Verdict, check
+    from platekit.checks.place import found
     from platekit.errors import PlatekitError, SpecError
     from platekit.layout import Layout, lay_out
     from platekit.spec import Spec, load, loads
@@ -31,6 +32,7 @@ __all__ = [
     "Verdict",
     "check",
     "export",
+    "found",
     "lay_out",
     "load",
     "loads",
@@ -40,6 +42,7 @@ _HOMES = {
     "Finding": "platekit.checks",
     "Verdict": "platekit.checks",
     "check": "platekit.checks",
+    "found": "platekit.checks.place",
     "PlatekitError": "platekit.errors",
     "SpecError": "platekit.errors",
     "Layout": "platekit.layout",

@@ -115,8 +115,9 @@ def check(spec: SpecPath, as_json: AsJson = False) -> None:
     verdict = judge(layout)
     if as_json:
         from platekit.export.figures import verdict_figures
+        from platekit.export.found import found_figures
 
-        show_json(verdict_figures(verdict))
+        show_json({**verdict_figures(verdict), **found_figures(layout)})
     else:
         from platekit.export.screen import verdict_text
 
@@ -163,8 +164,10 @@ def make(
     published = publish(layout, verdict, out, wanted, progress)
     if as_json:
         from platekit.export.figures import verdict_figures
+        from platekit.export.found import found_figures
 
-        show_json({**verdict_figures(verdict), "files": [str(path) for path in published.written]})
+        files = [str(path) for path in published.written]
+        show_json({**verdict_figures(verdict), **found_figures(layout), "files": files})
     else:
         from platekit.export.screen import made_text, verdict_text
 
@@ -304,6 +307,49 @@ def tables(
         typer.echo(books.describe(name))
 
 
+class MeritName(StrEnum):
+    """What the places that are found are ranked by."""
+
+    BALANCE = "balance"
+    AREA = "area"
+    BELT = "belt"
+    CLEARANCE = "clearance"
+    REACH = "reach"
+
+
+@app.command(epilog="Example: platekit place specs/dough-mixer.yaml --mount motor")
+def place(
+    spec: SpecPath,
+    mount: Annotated[
+        str | None, typer.Option(metavar="NAME", help="The mount to place; the one with `at: find` if left out.")
+    ] = None,
+    by: Annotated[MeritName, typer.Option(help="What counts: one merit, or a balance of all.")] = MeritName.BALANCE,
+    count: Annotated[int, typer.Option(min=1, max=24, help="How many places to look for.")] = 6,
+    write: Annotated[
+        int | None, typer.Option(min=1, metavar="N", help="Write place N into the spec; its comments stay.")
+    ] = None,
+    out: Annotated[Path, typer.Option(help="Folder that gets a folder with the spec's name.")] = Path("output"),
+    as_json: AsJson = False,
+) -> None:
+    """Find places of a mount that nothing stops, best first, and show them side by side."""
+    from platekit.checks.place import find_places, nothing_found
+    from platekit.export.choices import search_figures, search_text, write_choices, write_place
+
+    try:
+        search = find_places(spec, mount, by.value, count, progress)
+        if not search.places:
+            raise nothing_found(search)
+    except SpecError as error:
+        raise unusable(error, as_json) from None
+    written = [str(write_choices(search, out))]
+    if write is not None:
+        written.append(str(write_place(search, write)))
+    if as_json:
+        show_json(search_figures(search, written))
+    else:
+        typer.echo(search_text(search, [f"wrote {path}" for path in written]))
+
+
 @app.command(epilog="Example: platekit compare specs/dough-mixer.yaml specs/dough-mixer.yaml")
 def compare(
     old: Annotated[Path, typer.Argument(metavar="OLD", help="The spec as it was.", show_default=False)],
@@ -359,11 +405,17 @@ def schema() -> None:
 
 def laid_out(path: Path, as_json: bool) -> Layout:
     """The layout of the spec at `path`; a spec that cannot be used ends the command, in JSON too if that is asked."""
+    from platekit.checks.found import to_be_found
     from platekit.layout import lay_out
     from platekit.spec import load
 
     try:
-        return lay_out(load(path))
+        spec = load(path)
+        if to_be_found(spec):
+            from platekit.checks.place import found
+
+            spec = found(spec, progress)
+        return lay_out(spec)
     except SpecError as error:
         raise unusable(error, as_json) from None
 

@@ -11,19 +11,21 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final
 
 import numpy as np
 
 from platekit.checks import check
 from platekit.checks.finding import Verdict
+from platekit.checks.found import to_be_found
 from platekit.checks.place_filter import Filter, filter_of, sample
 from platekit.checks.place_merits import WEIGHTS, Merit, Merits, Weights, Yardstick, yardstick
 from platekit.checks.place_space import ROUND, Space, Spot, Spots, edits_of, poses_of, space_of, spec_at
-from platekit.errors import SpecError
+from platekit.errors import PlatekitError, SpecError
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side
-from platekit.spec import Spec
+from platekit.spec import Spec, load
 from platekit.spec import models as words
 from platekit.spec.editing import with_value
 
@@ -89,10 +91,29 @@ def place(spec: Spec, name: str, by: Merit = "balance", count: int = SHOWN, prog
     order = list(job.survivors())
     if progress is not None:
         progress(f"{name}: {len(order)} of {job.tried} poses pass the filter; checking the best")
-    chosen = job.checked(order, count)
-    places = [job.refined(spot) for spot in chosen]
-    places = _distinct(sorted(places, key=lambda found: (round(found.merits.cost(weights), 6), found.spot.numbers)))
+    refined = [job.refined(spot) for spot in job.checked(order, 2 * count)]
+    ranked = sorted(
+        refined, key=lambda found: (round(found.merits.cost(weights), 6), found.spot.side, found.spot.numbers)
+    )
+    places = job.distinct(ranked)[:count]
     return Search(space, tuple(places), job.tried, len(order), job.checks, job.blockers())
+
+
+def find_places(
+    path: Path, name: str | None, by: Merit = "balance", count: int = SHOWN, progress: Progress | None = None
+) -> Search:
+    """The best places of a mount of the spec at `path`; of the one that is to be found if no name is given.
+
+    Raises `PlatekitError` for a name that no mount has, and `SpecError` as `place` does.
+    """
+    spec = load(path)
+    waiting = to_be_found(spec)
+    if name is None and len(waiting) != 1:
+        raise PlatekitError(f"{path}: name the mount to place with --mount: {', '.join(spec.model.mounts)}")
+    chosen = name or waiting[0]
+    if chosen not in spec.model.mounts:
+        raise PlatekitError(f"{path}: has no mount called {chosen}; use one of {', '.join(spec.model.mounts)}")
+    return place(spec, chosen, by, count, progress)
 
 
 def found(spec: Spec, progress: Progress | None = None) -> Spec:
@@ -100,13 +121,13 @@ def found(spec: Spec, progress: Progress | None = None) -> Spec:
 
     Raises `SpecError`, located at the `find`, when no place without a stop is found, with what blocks most poses.
     """
-    for name, mount in spec.model.mounts.items():
-        if isinstance(mount.at, words.FindPlace):
-            search = place(spec, name, progress=progress)
-            if not search.places:
-                raise nothing_found(search)
-            return spec_at(search.space, search.places[0].spot)
-    return spec
+    waiting = to_be_found(spec)
+    if not waiting:
+        return spec
+    search = place(spec, waiting[0], progress=progress)
+    if not search.places:
+        raise nothing_found(search)
+    return spec_at(search.space, search.places[0].spot)
 
 
 def nothing_found(search: Search) -> SpecError:
@@ -131,9 +152,7 @@ def written_text(search: Search, number: int) -> str:
 
 
 def _only_one(spec: Spec, name: str) -> None:
-    others = [
-        other for other, mount in spec.model.mounts.items() if other != name and isinstance(mount.at, words.FindPlace)
-    ]
+    others = [other for other in to_be_found(spec) if other != name]
     if others:
         found = f"a second place to be found, beside that of {name}"
         wanted = f"find one at a time: platekit place SPEC --mount {others[0]} --write 1 once {name} has a place"
@@ -251,11 +270,12 @@ class _Job:
     def _cell(self, spot: Spot) -> tuple[object, ...]:
         return (spot.side, *(number // apart for number, apart in zip(spot.numbers, self._apart, strict=True)))
 
-    def _near(self, spot: Spot, other: Spot) -> bool:
+    def _near(self, spot: Spot, other: Spot, share: int = 1) -> bool:
+        """Whether two spots differ by less than what places shown are apart, or a half, a third of that."""
         if spot.side != other.side:
             return False
         offs = self._offs(np.array([spot.numbers], dtype=np.int64), other)[0]
-        return all(off < apart for off, apart in zip(offs, self._apart, strict=True))
+        return all(share * off < apart for off, apart in zip(offs, self._apart, strict=True))
 
     def _offs(self, spots: Spots, other: Spot) -> Spots:
         """How far spots are from one of them in each of their numbers."""
@@ -264,6 +284,18 @@ class _Job:
             if one.goes_round:
                 offs[:, k] = np.minimum(offs[:, k], ROUND - offs[:, k])
         return offs
+
+    def distinct(self, places: list[FoundPlace]) -> list[FoundPlace]:
+        """The places without those that refining brought near a better one, or that give the same plate as one."""
+        kept: list[FoundPlace] = []
+        plates: set[object] = set()
+        for found in places:
+            holes = sorted((round(x, 3), round(y, 3), o.size) for o in found.layout.openings for x, y in [o.center])
+            plate = (found.spot.side, tuple(holes))
+            if plate not in plates and not any(self._near(found.spot, other.spot, 2) for other in kept):
+                kept.append(found)
+                plates.add(plate)
+        return kept
 
     def _clear(self, spot: Spot) -> tuple[Layout, Verdict] | None:
         """The layout and verdict of a spot; None if it has a stop or cannot be laid out."""
@@ -335,8 +367,3 @@ class _Job:
         counts, whole = (self._stops, self.checks) if self.checks else (self._sampled, self._sample)
         shares = [(what, count / max(whole, 1)) for what, count in counts.items() if count]
         return tuple(sorted(shares, key=lambda pair: (-pair[1], pair[0])))
-
-
-def _distinct(places: list[FoundPlace]) -> list[FoundPlace]:
-    """Places that refining brought to the same spot are one."""
-    return list({place.spot: place for place in reversed(places)}.values())[::-1]

@@ -20,8 +20,8 @@ from platekit.laying.drive import centre_distance
 from platekit.laying.outline import auto_margin
 from platekit.placed import Layout, Opening
 
-DIRECTIONS: Final = 48
-"""Sides of the hull by which areas are compared (ours: within half a percent)."""
+DIRECTIONS: Final = 96
+"""Sides of the hull by which areas are compared (ours: within a percent)."""
 ROWS: Final = 4096
 """Poses whose hulls are worked out at once (ours)."""
 
