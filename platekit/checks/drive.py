@@ -133,6 +133,8 @@ def _light(belt: PlacedBelt) -> float:
     if motor is None or motor.kind == "induction" or motor.light is None:
         return 1.0
     top = belt.result.points[-1]
+    if top.motor_rpm <= 0:  # it stalls under load at every setting: there is no speed to compare with
+        return 1.0
     return voltage_motor(motor).speed_rpm(motor.light[1], top.setting or 1.0) / top.motor_rpm
 
 
@@ -483,6 +485,8 @@ def _speeds_reached(layout: Layout, belt: PlacedBelt) -> tuple[str, tuple[Remedy
 
     reach = belt.result.reach
     assert reach is not None
+    if reach.highest_rpm <= 0:
+        return "the motor stalls under its rated torque at every setting: raise the voltage, or use another motor", ()
     if reach.ratio_needed is None:
         return _wider_range(layout, belt)
     ratio = reach.ratio_needed / belt.request.before

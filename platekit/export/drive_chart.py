@@ -41,6 +41,8 @@ TICKS: Final = 5
 """About how many figures a scale has (ours)."""
 SLOWEST_SHARE: Final = 0.12
 """The comparison begins at this share of the fastest speed, unless the drive runs slower by itself (ours)."""
+BEYOND: Final = 1.5
+"""The comparison goes on to wanted speeds that are not reached, up to this multiple of the fastest (ours)."""
 COMPARED: Final = 48
 """Speeds at which the ways are compared; enough for a smooth line (ours)."""
 
@@ -83,10 +85,11 @@ class _Plot:
 
 
 def working_belt(layout: Layout) -> PlacedBelt | None:
-    """The belt on the working shaft, where there is a motor whose speed and torque can be shown; else None."""
-    if not layout.belts or not layout.belts[-1].result.points:
+    """The belt on the working shaft, where a motor turns it, so that there is something to show; else None."""
+    if not layout.belts:
         return None
-    return layout.belts[-1]
+    points = layout.belts[-1].result.points
+    return layout.belts[-1] if points and points[-1].speed_rpm > 0 else None
 
 
 def drive_chart(layout: Layout, path: str | os.PathLike[str]) -> None:
@@ -231,13 +234,21 @@ def compared(belt: PlacedBelt, motor: Motor) -> tuple[Curve, ...]:
     from platekit.drive.working import efficiency
 
     points, wanted = belt.result.points, belt.request.wanted.speeds
-    fastest = max(points[-1].speed_rpm, wanted.high if wanted else 0.0)
+    own = points[-1].speed_rpm
+    fastest = max(own, min(wanted.high, BEYOND * own) if wanted else 0.0)
     slowest = min(points[0].speed_rpm, wanted.low if wanted else math.inf)
     if len(points) == 1:
         slowest = SLOWEST_SHARE * fastest
     slowest = max(slowest, SLOWEST_SHARE * fastest)
-    speeds = [slowest + (fastest - slowest) * step / (COMPARED - 1) for step in range(COMPARED)]
-    return compare(motor, belt.result.ratio, speeds, efficiency(belt.request))
+
+    def between(top: float) -> tuple[Curve, ...]:
+        speeds = [slowest + (top - slowest) * step / (COMPARED - 1) for step in range(COMPARED)]
+        return compare(motor, belt.result.ratio, speeds, efficiency(belt.request))
+
+    try:
+        return between(fastest)
+    except DriveError:  # the motor cannot follow beyond its own range
+        return between(max(own, slowest))
 
 
 def _named(root: Element, x: float, y: float, say: str) -> None:
@@ -299,9 +310,9 @@ def _upright_band(root: Element, plot: _Plot, low: float, high: float) -> None:
     node(
         root,
         "rect",
-        x=plot.x(low),
+        x=plot.x(min(low, plot.x1)),
         y=plot.top,
-        width=max(plot.x(high) - plot.x(low), 1.0),
+        width=max(plot.x(min(high, plot.x1)) - plot.x(min(low, plot.x1)), 1.0),
         height=plot.height,
         fill="url(#pk-wanted)",
         stroke=COLOURS["soft"],
@@ -310,7 +321,7 @@ def _upright_band(root: Element, plot: _Plot, low: float, high: float) -> None:
         class_="pk-line-soft",
     )
     said = f"wanted {low:g} to {high:g} rpm"
-    x = min(plot.x(high) - 6, WIDTH - RIGHT - 6)
+    x = plot.x(min(high, plot.x1)) - 6
     _named_small(root, max(x, LEFT + text_width(said, SMALL, False) + 12), plot.top + 16, said)
 
 

@@ -11,7 +11,7 @@ import pytest
 
 import platekit
 from platekit.errors import DriveError
-from platekit.export.drive_chart import HEAD, LEFT, RIGHT, STRIP, WIDTH, chart_text, compared
+from platekit.export.drive_chart import HEAD, LEFT, RIGHT, STRIP, WIDTH, chart_text, compared, working_belt
 from platekit.export.figures import plate_figures
 from platekit.export.labels import text_width
 from platekit.export.report import report_html
@@ -29,7 +29,11 @@ UNIVERSAL = drives.BRUSHED.replace(
     "kind: dc, loaded: {speed: 3000 rpm, torque: 0.8 Nm}, light: {speed: 3600 rpm, torque: 0.08 Nm}",
     "kind: universal, loaded: {speed: 8000 rpm, torque: 0.5 Nm}, light: {speed: 18000 rpm, torque: 0.1 Nm}",
 )
+FAR_OFF = drives.SOUND.replace("from: 120 rpm, to: 700 rpm, torque: 3 Nm", "from: 90 rpm, to: 90000 rpm, torque: 3 Nm")
+ABOVE = drives.SOUND.replace("from: 120 rpm, to: 700 rpm, torque: 3 Nm", "from: 5000 rpm, to: 9000 rpm")
 EVERY = {
+    "wanted far off": FAR_OFF,
+    "wanted above": ABOVE,
     "V": drives.SOUND,
     "toothed": drives.TOOTHED,
     "DC": drives.BRUSHED,
@@ -135,3 +139,12 @@ def test_report_and_figures_tell_the_drive() -> None:
 def test_a_title_that_would_break_the_page_is_escaped() -> None:
     text = drives.SOUND.replace("title: A sound drive", 'title: "<script>alert(1)</script> & co"')
     assert "<script>alert" not in chart_text(laid(text))
+
+
+def test_a_motor_that_only_stalls_has_no_chart_and_stops_nothing() -> None:
+    text = drives.BRUSHED.replace("speed: 3000 rpm, torque: 0.8 Nm", "speed: 100 rpm, torque: 0.8 Nm").replace(
+        "voltage: {from: 0.3, to: 1}", "voltage: {from: 0.01, to: 0.02}"
+    )
+    layout = laid(text)
+    assert working_belt(layout) is None
+    assert not platekit.check(layout).clear
