@@ -50,11 +50,14 @@ class Question:
         """The rules that would speak of it; of two openings that is another one once they run into each other."""
         return ("web", "overlap") if self.rule == "web" else (self.rule,)
 
-    def spare(self, at: Poses, far: float = 0.0) -> Numbers:
-        """What is left over of the distance in every pose, mm; negative where it is too little. Exact up to `far`."""
+    def spare(self, at: Poses, far: float = 0.0, near: float = -2 * TOUCHING) -> Numbers:
+        """What is left over of the distance in every pose, mm; negative where it is too little.
+
+        Exact from `near` up to `far`, and on the same side of them beyond.
+        """
         if self.inside:
             return insets(self.moving, at, self.fixed) - self.needed
-        return gaps(self.moving, at, self.fixed, self.needed + far) - self.needed
+        return gaps(self.moving, at, self.fixed, self.needed + far, self.needed + near) - self.needed
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,6 +33,10 @@ Flags = NDArray[np.bool_]
 
 PIECE = 200_000
 """Most pairs of pose and stretch worked out at once (ours): their numbers stay in the processor's own memory."""
+ROUGH = 0.5
+"""Chord error of the outlines that are tried first, mm (ours: a tenth of the stretches)."""
+FEW = 8
+"""Outlines of so many stretches are not made rough (ours)."""
 FLAT = 1e-12
 """Three stretches that span less area than this (mm2) have no inside (ours: rounding)."""
 
@@ -50,6 +54,8 @@ class Core:
     filled: bool
     middle: Point
     radius: float
+    rough: Core | None = None
+    """The same with fewer stretches, at most `ROUGH` farther out; None where there are few anyway."""
 
     @property
     def is_point(self) -> bool:
@@ -105,6 +111,14 @@ def core_of(shape: Shape, chord: float = CHORD_ERROR, outside: bool = True) -> C
 
     Arcs are put into lines at most `chord` mm beside them: outside the shape, or inside it with `outside=False`.
     """
+    core = _core(shape, chord, outside)
+    if not outside or len(core.a) <= FEW or chord >= ROUGH:
+        return core
+    rough = _core(shape, ROUGH, outside)
+    return replace(core, rough=rough) if 2 * len(rough.a) <= len(core.a) else core
+
+
+def _core(shape: Shape, chord: float, outside: bool) -> Core:
     box = shape.box
     radius = math.hypot(box.width, box.height) / 2
     if isinstance(shape, Disc):
@@ -150,11 +164,12 @@ def _beside(edge: Edge, chord: float, outside: bool) -> Iterator[Point]:
 # ------------------------------------------------------------------------------------------ distances
 
 
-def gaps(moving: Core, at: Poses, fixed: Core, far: float = math.inf) -> Numbers:
+def gaps(moving: Core, at: Poses, fixed: Core, far: float = math.inf, near: float = -math.inf) -> Numbers:
     """The distance of a moving shape over its travel from a fixed one, for every pose, mm.
 
     Exact for discs, slots and straight-sided outlines; at most a chord error too small for others; not above 0
-    where they share space. Where it is more than `far` it may be any figure between `far` and the true one.
+    where they share space. Where it is more than `far` it may be any figure between `far` and the true one, where it is
+    less than `near` any below that.
 
     >>> disc = core_of(Disc((0, 0), 5))
     >>> gaps(disc, poses(np.array([[30.0, 40.0]]), np.zeros(1), False), core_of(Disc((0, 0), 10))).tolist()
@@ -163,10 +178,20 @@ def gaps(moving: Core, at: Poses, fixed: Core, far: float = math.inf) -> Numbers
     if moving.is_point and fixed.is_point:
         return _point_gaps(moving, at, fixed)
     result = _least(moving, at, fixed)
-    near = np.flatnonzero(result <= far)
+    left = np.flatnonzero(result <= far)
+    if moving.rough is not None or fixed.rough is not None:
+        result[left] = _all_gaps(moving.rough or moving, at.only(left), fixed.rough or fixed)
+        left = left[(result[left] <= far) & (result[left] >= near - 2 * ROUGH)]
+    result[left] = _all_gaps(moving, at.only(left), fixed)
+    return result
+
+
+def _all_gaps(moving: Core, at: Poses, fixed: Core) -> Numbers:
+    """The distances in every pose, some poses at a time."""
+    result = np.empty(len(at))
     rows = max(PIECE // (len(moving.a) * len(fixed.a)), 1)
-    for start in range(0, len(near), rows):
-        part = near[start : start + rows]
+    for start in range(0, len(at), rows):
+        part = np.arange(start, min(start + rows, len(at)))
         result[part] = _core_gaps(moving, at.only(part), fixed)
     return result
 
@@ -283,11 +308,5 @@ def insets(moving: Core, at: Poses, outline: Core) -> Numbers:
 
 def _boundary_gaps(moving: Core, at: Poses, outline: Core) -> Numbers:
     """Distance of the moving core from the edges of an outline."""
-    result = np.empty(len(at))
-    line = replace(outline, filled=False)
-    bare = replace(moving, filled=False)
-    rows = max(PIECE // (len(moving.a) * len(outline.a)), 1)
-    for start in range(0, len(at), rows):
-        part = np.arange(start, min(start + rows, len(at)))
-        result[part] = _core_gaps(bare, at.only(part), line) + moving.reach + outline.reach
-    return result
+    line, bare = replace(outline, filled=False), replace(moving, filled=False)
+    return _all_gaps(bare, at, line) + moving.reach + outline.reach

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import platekit
+from tests.benchmarks.poses import rates
 
 ROOT = Path(platekit.__file__).parents[1]
 DEMO = ROOT / "specs" / "dough-mixer.yaml"
@@ -103,9 +104,20 @@ def growth() -> list[Ratio]:
     return ratios
 
 
+def places() -> Ratio:
+    """The search for a place has to be many times as fast as asking shapely; said the other way round, at most 1/50."""
+    own, by_shapely = rates()
+    return Ratio(
+        "a pose judged in the search, to shapely once a pose",
+        by_shapely / own,
+        0.02,
+        f"{own:,.0f} poses a second to {by_shapely:,.0f}",
+    )
+
+
 def main() -> int:
     with tempfile.TemporaryDirectory() as folder:
-        ratios = [*cold_commands(Path(folder)), again(), *growth()]
+        ratios = [*cold_commands(Path(folder)), again(), *growth(), places()]
     for ratio in ratios:
         print(ratio)
     return int(any(ratio.value > ratio.bound for ratio in ratios))

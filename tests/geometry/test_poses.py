@@ -96,6 +96,16 @@ def test_far_ones_are_only_said_to_be_far(own: Shape, pose: Pose, fixed: Shape, 
     assert quick == exact or far < quick <= exact + 1e-9
 
 
+@settings(max_examples=150, deadline=None)
+@given(shapes, places, travels, shapes, st.floats(-5, 20))
+def test_near_ones_are_only_said_to_be_near(
+    own: Shape, pose: Pose, travel: Straight | None, fixed: Shape, near: float
+) -> None:
+    exact = float(gaps(core_of(own), one_pose(pose, travel), core_of(fixed))[0])
+    quick = float(gaps(core_of(own), one_pose(pose, travel), core_of(fixed), near=near)[0])
+    assert quick == exact or (exact < near and quick < near)
+
+
 @settings(max_examples=200, deadline=None)
 @given(round_ones, places, travels, boxes | ells | discs)
 def test_room_inside_an_outline_is_never_too_large(
