@@ -170,10 +170,10 @@ def belt_value(layout: Layout, belt: PlacedBelt, **changes: FieldValue) -> Remed
         value["size"] = words.size
     if words.section is not None:
         value["section"] = words.section
-    lengths = (*LENGTHS, "near", "width")
+    lengths = (*LENGTHS, "width")
     value |= {key: length(layout, getattr(words, key)) for key in lengths if getattr(words, key) is not None}
-    if words.choose:
-        value["choose"] = True
+    if words.choose:  # the belt that was chosen is the one the advice was tried with
+        value["pitch_length"] = length(layout, belt.result.belt_length)
     if words.count > 1:
         value["count"] = words.count
     if words.ribs is not None:

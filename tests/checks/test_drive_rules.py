@@ -54,6 +54,9 @@ CASES: dict[str, str] = {
     "small-pulley toothed": changed(("teeth: 22", "teeth: 11"), text=TOOTHED),
     "overhung-load": changed((MOTOR, MOTOR.replace("0.25", "5.5"))),
     "belt-rating": changed((MOTOR, MOTOR.replace("0.25", "0.55"))),
+    "belt-rating chosen": changed(
+        (MOTOR, MOTOR.replace("0.25", "0.55")), (BELT, "belt: {section: A, choose: true, near: 230}")
+    ),
     "belt-rating toothed": changed((", width: 25.4", ", width: 6"), text=TOOTHED),
     "wanted-speed ratio": changed((WANTED, WANTED.replace("120", "240").replace("700", "1400"))),
     "wanted-speed range": changed((WANTED, WANTED.replace("120", "90").replace(", torque: 3 Nm", ""))),
