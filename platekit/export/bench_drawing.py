@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from itertools import combinations
 from typing import Final
@@ -493,18 +493,19 @@ def _names(
     the sheet. What finds no place then is left out: the hole table has it.
     """
     view = plan.view
-    wanted = [*_hole_names(layout, makings, view)]
-    weights = [weight for _, weight in wanted] + [0] * 100
-    asked = [want for want, _ in wanted] + [*_radii(layout, view), *_circles(layout, view)]
-    weight_of = dict(zip((want.lines for want in asked), weights, strict=False))
+    holes = list(_hole_names(layout, makings, view))
+    others = [*_radii(layout, view), *_circles(layout, view)]
+    weighed = [*holes, *((want, 0) for want in others)]
+    asked = [replace(want, key=str(index)) for index, (want, _) in enumerate(weighed)]
+    weights = {str(index): weight for index, (_, weight) in enumerate(weighed)}
     drawn = _drawn(layout, view) * STEEL_COUNTS
     blocked = [*words, *lines, *_clear(layout, view)]
     kept: list[Name] = []
     for _ in range(2):
         found = placed_names(asked, plan.field, [*blocked, *(name.box for name in kept)], drawn, SIZE)
-        kept = _readable([*kept, *found], words, weight_of)
-        there = {name.lines for name in kept}
-        asked = [want for want in asked if want.lines not in there]
+        kept = _readable([*kept, *found], words, weights)
+        there = {name.key for name in kept}
+        asked = [want for want in asked if want.key not in there]
     return kept
 
 
@@ -519,13 +520,13 @@ def _hole_names(layout: Layout, makings: Sequence[Making], view: View) -> Iterat
             yield from ((_wanted(opening, ((opening.name, "bold"),), view), 1) for opening in others)
 
 
-def _readable(names: Sequence[Name], words: Sequence[Box], weight_of: Mapping[Lines, int]) -> list[Name]:
+def _readable(names: Sequence[Name], words: Sequence[Box], weights: Mapping[str, int]) -> list[Name]:
     """The names without those whose leaders run through words, or through which a weightier one's leader runs."""
     kept = [name for name in names if not any(_runs_through(name, box) for box in words)]
-    for name in sorted(kept, key=lambda one: -weight_of[one.lines]):
+    for name in sorted(kept, key=lambda one: -weights[one.key]):
         if name in kept:
             struck = [other for other in kept if other is not name and _runs_through(name, other.box)]
-            if any(weight_of[other.lines] >= weight_of[name.lines] for other in struck):
+            if any(weights[other.key] >= weights[name.key] for other in struck):
                 kept.remove(name)
             else:
                 kept = [other for other in kept if other not in struck]

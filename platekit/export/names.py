@@ -41,6 +41,8 @@ class Wanted:
     room: float
     edge: float
     tip: Callable[[Point], Point] | None = None
+    key: str = ""
+    """Goes over to the name, to tell which it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +52,7 @@ class Name:
     lines: tuple[tuple[str, Face], ...]
     box: Box
     leader: tuple[Point, Point] | None
+    key: str = ""
 
 
 def step(size: float) -> float:
@@ -107,8 +110,9 @@ def _name(want: Wanted, spot: Spot) -> Name:
     start = (min(max(want.point[0], box.x0), box.x1), min(max(want.point[1], box.y0), box.y1))
     if want.tip is not None:
         apart = math.dist(start, want.point) > want.room + POINTED_FROM
-        return Name(want.lines, box, (start, want.tip(start)) if apart else None)
-    return Name(want.lines, box, None if spot.leader is None else (start, _leader_end(start, want)))
+        return Name(want.lines, box, (start, want.tip(start)) if apart else None, want.key)
+    leader = None if spot.leader is None else (start, _leader_end(start, want))
+    return Name(want.lines, box, leader, want.key)
 
 
 def _leader_end(start: Point, want: Wanted) -> Point:

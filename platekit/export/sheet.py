@@ -42,12 +42,11 @@ def sheet_bytes(layout: Layout, verdict: Verdict) -> bytes:
     zero = words.zero_of(layout)
     made = makings(layout)
     paper = paper_of(layout)
-    lying = (paper, paper.turned)
-    which, plan = planned(layout, zero.point, [_drawing_field(sheet) for sheet in lying])
+    which, plan = planned(layout, zero.point, drawing_fields(layout))
     pages = flowed(list(_blocks(layout, verdict, made, zero, paper)), list_field(paper))
     pen = Pen(layout.model.title, f"{layout.spec.name}, revision {layout.spec.revision}, bench sheet")
     count = 1 + len(pages)
-    _draw_first(pen, layout, verdict, made, plan, zero, lying[which], count)
+    _draw_first(pen, layout, verdict, made, plan, zero, (paper, paper.turned)[which], count)
     for number, pieces in enumerate(pages, start=2):
         draw_list_page(pen, layout, verdict, paper, pieces, f"sheet {number} of {count}")
     return pen.finished()
@@ -64,6 +63,12 @@ def paper_of(layout: Layout) -> Sheet:
     usual = "letter" if layout.spec.unit == "in" else "a4"
     name = PAPERS.get(size, usual) if isinstance(size, str) else usual
     return Sheet(name, *SIZES[name])
+
+
+def drawing_fields(layout: Layout) -> tuple[Box, Box]:
+    """The room for the drawing on the bench sheet's paper, upright and lying."""
+    paper = paper_of(layout)
+    return _drawing_field(paper), _drawing_field(paper.turned)
 
 
 def _drawing_field(paper: Sheet) -> Box:
