@@ -169,9 +169,12 @@ def make(
         files = [str(path) for path in published.written]
         show_json({**verdict_figures(verdict), **found_figures(layout), "files": files})
     else:
+        from platekit.cutting import plan
+        from platekit.export.cut_plan import plan_text
         from platekit.export.screen import made_text, verdict_text
 
         typer.echo(verdict_text(layout, verdict))
+        typer.echo(plan_text(plan(layout), layout.spec.unit) or "no cutting table")
         typer.echo(made_text(published))
     raise typer.Exit(Exit.CLEAR if verdict.clear else Exit.STOP)
 

@@ -55,6 +55,14 @@ class Site:
     overrun: float
     keep_out: tuple[Shape, ...] = ()
 
+    @property
+    def hole_radius(self) -> float | None:
+        """Radius (mm) of the path in a round hole that is small enough to be entered from its middle; else None."""
+        if self.kind != "inside" or not isinstance(self.shape, Disc):
+            return None
+        radius = self.shape.radius - self.kerf / 2
+        return radius if radius <= SMALL_HOLE_IN_LEADS * self.lead else None
+
 
 @dataclass(frozen=True, slots=True)
 class Entered:
@@ -68,6 +76,8 @@ class Entered:
 
 def entered(site: Site, directed: Sequence[Edge]) -> Entered:
     """The best way into a path whose edges run in the direction of cutting."""
+    if site.hole_radius is not None and not site.keep_out:
+        return _entered_hole(site, site.hole_radius, tuple(directed))
     for lead_in, around in _ways_in(site, directed):
         if _is_clear(site, lead_in, around[0].a):
             overrun = tuple(_first(around, site.overrun))
@@ -81,10 +91,6 @@ def entered(site: Site, directed: Sequence[Edge]) -> Entered:
 
 def _ways_in(site: Site, directed: Sequence[Edge]) -> Iterator[tuple[tuple[Edge, ...], tuple[Edge, ...]]]:
     """Lead-ins with the path turned to start where each meets it, the best first."""
-    if site.kind == "inside" and isinstance(site.shape, Disc):
-        radius = between(site.shape.center, directed[0].a)
-        if radius <= SMALL_HOLE_IN_LEADS * site.lead:
-            yield _from_the_middle(site, site.shape.center, tuple(directed))
     entries = list(_entries(directed))
     turned: dict[tuple[int, float], tuple[Edge, ...]] = {}
 
@@ -103,18 +109,28 @@ def _ways_in(site: Site, directed: Sequence[Edge]) -> Iterator[tuple[tuple[Edge,
     yield from _from_the_roomiest(site, directed)
 
 
-def _from_the_middle(
-    site: Site, center: Point, directed: tuple[Edge, ...]
-) -> tuple[tuple[Edge, ...], tuple[Edge, ...]]:
-    """From the middle of a round hole by a half circle; straight if that would be too small to come out as one."""
-    entry = directed[0].a
+def _entered_hole(site: Site, radius: float, directed: tuple[Edge, ...]) -> Entered:
+    """From the middle of a round hole; nothing in a circle is nearer to its edge than it looks, so nothing is asked."""
+    overrun = tuple(_first(directed, site.overrun))
+    if radius + site.kerf / 2 < site.room - CLEAR:
+        return Entered((), directed, overrun, ())
+    last = (overrun or directed)[-1]
+    outs = (share * OUT_SHARE * site.lead for share in ARC_SHARES)
+    out = next((r for r in outs if SMALLEST_ARC_IN_KERFS * site.kerf <= r < radius), None)
+    lead_out = () if out is None else (_leaving(last, out, site.scrap_left),)
+    return Entered(_from_the_middle(site, directed[0].a), directed, overrun, lead_out)
+
+
+def _from_the_middle(site: Site, entry: Point) -> tuple[Edge, ...]:
+    """A half circle from the middle; straight if that would be too small to come out as one."""
+    center = site.shape.centroid
     radius = between(center, entry) / 2
     if radius < SMALLEST_ARC_IN_KERFS * site.kerf:
-        return (Line(center, entry),), directed
+        return (Line(center, entry),)
     middle = ((center[0] + entry[0]) / 2, (center[1] + entry[1]) / 2)
     start = math.atan2(center[1] - middle[1], center[0] - middle[0])
     sweep = math.pi if site.scrap_left else -math.pi
-    return (Arc(middle, radius, start, sweep, center, entry),), directed
+    return (Arc(middle, radius, start, sweep, center, entry),)
 
 
 def _entries(directed: Sequence[Edge]) -> Iterator[tuple[int, float]]:
@@ -200,20 +216,24 @@ def _keeps_out(site: Site, pierce: Point, lead: Iterable[Edge]) -> bool:
 
 def _way_out(site: Site, last: Edge) -> tuple[Edge, ...]:
     """A quarter circle away from the path, at most a share of the lead large; none where there is no room."""
-    leave, along = last.b, last.direction(1.0)
     for share in ARC_SHARES:
         radius = share * OUT_SHARE * site.lead
         if radius < SMALLEST_ARC_IN_KERFS * site.kerf:
             break
-        across = _scrap_side(along, site.scrap_left)
-        center = (leave[0] + radius * across[0], leave[1] + radius * across[1])
-        start = math.atan2(-across[1], -across[0])
-        sweep = math.pi / 2 if site.scrap_left else -math.pi / 2
-        out = Arc(center, radius, start, sweep, leave, polar(center, radius, start + sweep))
-        only_leaves = all(between(p, leave) <= ENTRY_NEAR for p in site.path.crossings(out))
+        out = _leaving(last, radius, site.scrap_left)
+        only_leaves = all(between(p, last.b) <= ENTRY_NEAR for p in site.path.crossings(out))
         if only_leaves and _in_scrap(site, out.b) and _keeps_out(site, out.b, (out,)):
             return (out,)
     return ()
+
+
+def _leaving(last: Edge, radius: float, scrap_left: bool) -> Arc:
+    """A quarter circle that goes on from the end of an edge into the scrap."""
+    (x, y), across = last.b, _scrap_side(last.direction(1.0), scrap_left)
+    center = (x + radius * across[0], y + radius * across[1])
+    start = math.atan2(-across[1], -across[0])
+    sweep = math.pi / 2 if scrap_left else -math.pi / 2
+    return Arc(center, radius, start, sweep, (x, y), polar(center, radius, start + sweep))
 
 
 # --------------------------------------------------------------------------------------------- along the path

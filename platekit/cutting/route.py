@@ -17,7 +17,7 @@ HEAT_WEIGHT = 3.0
 """Cost of one mm that the next place is too near, in mm of way (ours): above 1, so that a little further is cheaper."""
 TURNED_UP_TO = 250
 """Up to so many places the route is bettered by turning pieces round (ours: the time grows with the square)."""
-NEAREST_UP_TO = 1500
+NEAREST_UP_TO = 600
 """Up to so many places the nearest is looked for (ours); more are visited row by row, to and fro."""
 GAIN = 1e-9
 """Less than this is no gain, mm (rounding)."""

@@ -17,8 +17,10 @@ from platekit.checks import check
 from platekit.checks.finding import Finding, Verdict
 from platekit.checks.fitting import fits
 from platekit.checks.openings import EDGE_IN_DIAMETERS
+from platekit.cutting import plan
 from platekit.cutting.making import Making, Step, makings
 from platekit.export.cautions import NOT_FOR_CUTTING
+from platekit.export.cut_plan import plan_figures
 from platekit.export.files import write_whole
 from platekit.export.holes import slot_ends, what_it_is
 from platekit.export.survey_figures import fit_figures, pattern_figures
@@ -154,6 +156,7 @@ def _cutting(layout: Layout) -> Figures:
         "length_mm": math.fsum(lengths),
         "marks": len({point for making in makings(layout) for point in making.marks}),
         "sheet_mm": layout.model.cutting.sheet,
+        "plan": plan_figures(plan(layout)),
     }
 
 

@@ -18,6 +18,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from platekit.checks.finding import Verdict
+from platekit.cutting.ability import ability_of
 from platekit.cutting.paths import CutPath, Paths, paths_of
 from platekit.errors import OutputError
 from platekit.export.dxf_document import bytes_of, fixed_metadata, new_document, tidy
@@ -66,11 +67,11 @@ def kerf_bytes(layout: Layout, unit: Unit = "mm") -> bytes:
 
 def cuttable(layout: Layout) -> Paths:
     """The paths of a plate, each with its pierce clear of the part; else `OutputError`."""
-    paths = paths_of(layout)
-    if not paths.cuts:
+    if not ability_of(layout).traits.table:
         raise OutputError(
             f"the compensated file was not written: {layout.model.cutting.process} cuts nothing; name another process"
         )
+    paths = paths_of(layout)
     if paths.kerf <= 0:
         raise OutputError("the compensated file was not written: without a kerf it would be the cut file")
     if paths.impossible:

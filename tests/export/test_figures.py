@@ -155,7 +155,8 @@ def keys(value: Any) -> Iterator[tuple[str, Any]]:
 
 UNITLESS = {"figures", "count", "washers", "loops", "marks", "found", "needed", "bulges", "hole_diameters", "value"}
 UNITLESS |= {"probability", "standard_error", "draws", "warn_below", "stop_below", "share"}
-UNITS = ("_mm", "_mm2", "_deg", "_kg", "_kg_m3", "_n_mm2")
+UNITLESS |= {"pierces", "slow_holes", "amount", "price", "sum"}
+UNITS = ("_mm", "_mm2", "_deg", "_kg", "_kg_m3", "_n_mm2", "_mm_min", "_s", "_sets")
 
 
 def test_every_number_carries_its_unit_in_its_key(plate: Layout) -> None:
