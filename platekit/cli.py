@@ -339,7 +339,7 @@ def place(
     from platekit.export.choices import search_figures, search_text, write_choices, write_place
 
     try:
-        search = find_places(spec, mount, by.value, count, progress)
+        search = find_places(spec, mount, by.value, count, working)
         if not search.places:
             raise nothing_found(search)
     except SpecError as error:
@@ -417,7 +417,7 @@ def laid_out(path: Path, as_json: bool) -> Layout:
         if to_be_found(spec):
             from platekit.checks.place import found
 
-            spec = found(spec, progress)
+            spec = found(spec, working)
         return lay_out(spec)
     except SpecError as error:
         raise unusable(error, as_json) from None
@@ -441,8 +441,13 @@ def bare_number(text: str) -> float | str:
 
 def progress(name: str) -> None:
     """Tells on a terminal which file is being made; says nothing into a pipe."""
+    working(f"making {name}")
+
+
+def working(words: str) -> None:
+    """Tells on a terminal what is being done; says nothing into a pipe."""
     if sys.stderr.isatty():
-        typer.echo(f"making {name}", err=True)
+        typer.echo(words, err=True)
 
 
 def show_json(value: object) -> None:

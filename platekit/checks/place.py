@@ -168,7 +168,7 @@ class _Side:
 
     side: Side
     yardstick: Yardstick | None
-    error: SpecError | None
+    error: PlatekitError | None
 
     @classmethod
     def begun(cls, space: Space, side: Side) -> _Side:
@@ -181,7 +181,7 @@ class _Side:
         for row in sorted(rows, key=lambda row: (abs(int(row) - len(grid) // 2), int(row))):
             try:
                 layout = lay_out(spec_at(space, _spot(side, grid[row])))
-            except SpecError as problem:
+            except PlatekitError as problem:
                 error = error or problem
                 continue
             return cls(side, yardstick(space, layout, filter_of(space, layout)), None)
@@ -195,8 +195,15 @@ def _spot(side: Side, row: Spots) -> Spot:
 def _no_layout(space: Space, sides: list[_Side]) -> SpecError:
     first = next(side.error for side in sides if side.error is not None)
     found = "a space in which the mount cannot be laid out at all"
-    wanted = f"{first.problems[0].found}: {first.problems[0].wanted}"
+    wanted = _said(first)
     return SpecError((space.spec.problem(f"mounts.{space.name}.at", found, wanted),))
+
+
+def _said(error: PlatekitError) -> str:
+    """What an error says, without its place."""
+    if isinstance(error, SpecError):
+        return f"{error.problems[0].found}: {error.problems[0].wanted}"
+    return str(error)
 
 
 # ---------------------------------------------------------------------------------------- the search
@@ -302,11 +309,11 @@ class _Job:
         self.checks += 1
         try:
             layout = lay_out(spec_at(self.space, spot))
-        except SpecError as error:
+            verdict = check(layout)
+        except PlatekitError as error:
             self._failed += 1
-            self._stops[error.problems[0].found] += 1
+            self._stops[_said(error)] += 1
             return None
-        verdict = check(layout)
         if verdict.clear:
             return layout, verdict
         self._failed += 1

@@ -242,6 +242,15 @@ def test_by_the_belt_every_place_is_at_its_distance() -> None:
     assert "angle: " in written_text(search, 1)
 
 
+def test_a_box_in_which_some_places_cannot_be_laid_out_at_all() -> None:
+    """Shafts so near that their pulleys meet, or so far that no slot reaches the belt's length: passed over."""
+    text = (Path(__file__).parents[2] / "specs" / "dough-mixer.yaml").read_text("utf-8")
+    line = next(line for line in text.splitlines() if "at: {belt: {from: machine" in line)
+    sought = text.replace(line, "    at: {find: {box: [[-20, 300], [40, 480]]}}")
+    search = place(loads(sought, "mixer"), "motor", by="belt", count=1)
+    assert search.places[0].merits.belt == pytest.approx(0.0, abs=0.1)
+
+
 def test_text_and_figures(search: Search) -> None:
     said = search_text(search)
     assert f"{search.tried} poses" in said
