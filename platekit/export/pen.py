@@ -295,6 +295,7 @@ def _curves(arc: Arc) -> Iterator[tuple[Point, ...]]:
 # ------------------------------------------------------------------------------------------------- text
 
 
+@lru_cache(maxsize=8192)
 def text_width(text: str, size: float, face: Face = "regular") -> float:
     """How wide a printable text is, mm."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
@@ -331,6 +332,7 @@ def shortened(text: str, width: float, size: float, face: Face = "regular") -> s
     return f"{text[:low].rstrip()}…"
 
 
+@lru_cache(maxsize=1024)
 def wrapped(text: str, width: float, size: float, face: Face = "regular") -> tuple[str, ...]:
     """The text in lines of at most `width` mm; a word that is wider by itself is shortened."""
     lines: list[str] = []
