@@ -14,9 +14,10 @@ from platekit.laying.drive import drive_bodies, placed_belts, runs_of
 from platekit.laying.guard import guard_bodies, guard_of
 from platekit.laying.limits import limits_of, material_of
 from platekit.laying.mounts import Frame, place_mounts
-from platekit.laying.openings import cutout_openings, mount_openings, relief_openings, within_count
+from platekit.laying.openings import cutout_openings, mount_openings, within_count
 from platekit.laying.outline import outline_of
 from platekit.laying.pilots import pilot_of
+from platekit.laying.relief import opened_outline, relief_openings
 from platekit.laying.screws import Fastener, HoleWanted, fastener_of, hardware, hole_wanted, stack_of
 from platekit.placed import Body, Layout, Limits, Opening, PlacedMount, ScrewStack
 from platekit.spec import Spec
@@ -40,7 +41,7 @@ def lay_out(spec: Spec) -> Layout:
     bodies = (*bodies, *guard_bodies(guard, limits))
     openings = open_up(spec, frames, bolted, bodies, limits)
     washers = {name: stack.washer_outer for name, stack in stacks_of(mounts).items()}
-    outline = outline_of(spec, openings, washers, limits)
+    openings, outline = opened_outline(spec, openings, outline_of(spec, openings, washers, limits), limits)
     return Layout(spec, material, limits, mounts, openings, bodies, outline, belts, guard)
 
 
@@ -109,8 +110,7 @@ def open_up(
     openings = [opening for name, frame in frames.items() for opening in mount_openings(frame, bolted[name][1], limits)]
     openings += cutout_openings(spec)
     plate_z = (-spec.model.plate.thickness, 0.0)
-    openings += relief_openings(bodies, tuple(openings), plate_z)
-    return within_count(spec, tuple(openings))
+    return within_count(spec, relief_openings(bodies, tuple(openings), plate_z, limits))
 
 
 def stacks_of(mounts: dict[str, PlacedMount]) -> dict[str, ScrewStack]:

@@ -62,7 +62,7 @@ class Opening:
 
     `shape` is net and covers the travel; `center` is the nominal middle, `size` its diameter or slot width (mm; 0 for a
     cut-out that is neither). `depth` is given for an opening that does not go through. `field` is where it
-    stands in the spec.
+    stands in the spec. `merged` are the openings that became one in it.
     """
 
     name: str
@@ -76,6 +76,7 @@ class Opening:
     depth: float | None = None
     side: Side | None = None
     for_body: str | None = None
+    merged: tuple[str, ...] = ()
 
     @property
     def through(self) -> bool:

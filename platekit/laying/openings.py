@@ -1,16 +1,17 @@
-"""The openings of the plate: screw holes and slots, pilots, pivots, cut-outs, reliefs; each covers its travel."""
+"""The openings of the plate: screw holes and slots, pilots, pivots, cut-outs; each covers its travel."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from platekit.errors import SpecError
-from platekit.geometry import Disc, Shape, Slot, Swing, covers, sweep
+from platekit.geometry import Disc, Swing, sweep
 from platekit.laying.mounts import Frame
 from platekit.laying.pilots import RECESS_FLOOR, pilot_of
+from platekit.laying.relief import size_of
 from platekit.laying.screws import HoleWanted
 from platekit.laying.shapes import shape_of
-from platekit.placed import Body, Limits, Opening
+from platekit.placed import Limits, Opening
 from platekit.spec import Spec
 from platekit.spec.models import MAX_HOLES
 
@@ -73,45 +74,7 @@ def cutout_openings(spec: Spec) -> Iterator[Opening]:
     for name, given in spec.model.plate.cutouts.items():
         field = f"plate.cutouts.{name}"
         shape = shape_of(spec, given, field)
-        yield Opening(name, "cutout", shape, shape.centroid, _size(shape), field)
-
-
-def relief_openings(
-    bodies: tuple[Body, ...], openings: tuple[Opening, ...], plate_z: tuple[float, float]
-) -> Iterator[Opening]:
-    """An opening for each body with relief that enters the plate, unless an opening lets it through already."""
-    through = [opening.shape for opening in openings if opening.through]
-    for body in bodies:
-        if not body.relief or not enters(body, plate_z):
-            continue
-        if any(_lets_through(shape, body) for shape in through):
-            continue
-        shape = body.swept.grown(body.gap) if body.gap else body.swept
-        yield Opening(
-            name=f"{body.name}.relief",
-            role="relief",
-            shape=shape,
-            center=body.shape.centroid,
-            size=_size(shape),
-            field=body.field,
-            mount=body.carrier if body.carrier != "plate" else None,
-            for_body=body.name,
-        )
-
-
-def enters(body: Body, plate_z: tuple[float, float]) -> bool:
-    """Whether the body's span reaches into the plate's thickness."""
-    return body.z[0] < plate_z[1] - SAME_PLACE / 10 and body.z[1] > plate_z[0] + SAME_PLACE / 10
-
-
-def _lets_through(shape: Shape, body: Body) -> bool:
-    return shape.box.overlaps(body.swept.box) and covers(shape, body.swept, body.gap)
-
-
-def _size(shape: Shape) -> float:
-    if isinstance(shape, Disc | Slot):
-        return 2 * shape.radius
-    return 0.0
+        yield Opening(name, "cutout", shape, shape.centroid, size_of(shape), field)
 
 
 def within_count(spec: Spec, openings: tuple[Opening, ...]) -> tuple[Opening, ...]:

@@ -1,0 +1,224 @@
+"""Reliefs: the openings that bodies need in the plate, merged where steel between them would be too thin, and notches.
+
+A relief covers what its body covers inside the plate over the travel, with the body's gap all round and no corner
+tighter than the process cuts. Two that leave too little steel between them become one: both are grown by half the web,
+taken together and taken in again, which fills the thin place and rounds its ends. Where a relief comes too near the
+outside, the outline opens straight outwards as a notch. Neither is done where it would come nearer to a screw.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from platekit.errors import GeometryError
+from platekit.geometry import (
+    Disc,
+    Index,
+    Loop,
+    Shape,
+    Slot,
+    Straight,
+    between,
+    covered_by_union,
+    covers,
+    distance,
+    edge_distance,
+    notch,
+    sweep,
+    union_loops,
+)
+from platekit.placed import Body, Limits, Opening
+from platekit.spec import Spec
+
+NOTHING = 1e-6
+"""Two lengths that differ by less are the same, mm (ours)."""
+MERGES = frozenset({"relief", "cutout"})
+"""Roles of openings that become one with a relief: those that locate nothing and hold no screw."""
+
+
+def relief_openings(
+    bodies: tuple[Body, ...], openings: tuple[Opening, ...], plate_z: tuple[float, float], limits: Limits
+) -> tuple[Opening, ...]:
+    """All openings: those given, with the reliefs that bodies still need; merged ones stand for their parts."""
+    needed = tuple(_needed(bodies, openings, plate_z, limits))
+    return _merged((*openings, *needed), limits.web.value) if needed else openings
+
+
+def _needed(
+    bodies: tuple[Body, ...], openings: tuple[Opening, ...], plate_z: tuple[float, float], limits: Limits
+) -> Iterator[Opening]:
+    """An opening for each body with relief that enters the plate, unless an opening lets it through already."""
+    through = [opening.shape for opening in openings if opening.through]
+    index = Index([shape.box for shape in through]) if through else None
+    for body in bodies:
+        if not body.relief or not enters(body, plate_z):
+            continue
+        covered = body.covered(*plate_z)
+        near = [] if index is None else [through[k] for k in index.near(body.swept.box, body.gap)]
+        if all(covered_by_union(shape, near, body.gap) for shape in covered):
+            continue
+        shape = _with_room(covered, body.gap, limits.inside_radius.value)
+        yield Opening(
+            name=f"{body.name}.relief",
+            role="relief",
+            shape=shape,
+            center=body.shape.centroid,
+            size=size_of(shape),
+            field=body.field,
+            mount=body.carrier if body.carrier != "plate" else None,
+            for_body=body.name,
+        )
+
+
+def enters(body: Body, plate_z: tuple[float, float]) -> bool:
+    """Whether the body's span reaches into the plate's thickness."""
+    return body.z[0] < plate_z[1] - NOTHING and body.z[1] > plate_z[0] + NOTHING
+
+
+def size_of(shape: Shape) -> float:
+    """Diameter or slot width of a shape, mm; 0 for one that is neither."""
+    return 2 * shape.radius if isinstance(shape, Disc | Slot) else 0.0
+
+
+def _with_room(covered: Sequence[Shape], gap: float, radius: float) -> Shape:
+    """What a body covers with its gap, in one piece, its corners no tighter than `radius`."""
+    shape = _together(covered)
+    shape = shape.grown(gap) if gap else shape
+    corners = shape.outside_corners() if isinstance(shape, Loop) else []
+    tightest = min((found for _, found in corners), default=radius)
+    return shape.grown(radius - tightest) if tightest < radius - NOTHING else shape
+
+
+def _together(shapes: Sequence[Shape]) -> Shape:
+    """One shape for several: the one that covers the others, else their outline."""
+    for shape in shapes:
+        if all(other is shape or covers(shape, other) for other in shapes):
+            return shape
+    return union_loops(shapes)[0]
+
+
+# --------------------------------------------------------------------------------------------- merging
+
+
+def _merged(openings: tuple[Opening, ...], web: float) -> tuple[Opening, ...]:
+    """The openings, reliefs joined with neighbours that they leave too little steel beside."""
+    fixed = _Fixed([opening for opening in openings if opening.role not in MERGES], web)
+    kept = list(openings)
+    refused: set[tuple[str, str]] = set()
+    while _joined_once(kept, fixed, web, refused):
+        pass
+    return tuple(kept)
+
+
+class _Fixed:
+    """Openings that must keep their steel, such as screw holes, registers and pivots."""
+
+    def __init__(self, openings: Sequence[Opening], web: float) -> None:
+        self._shapes = [opening.shape for opening in openings]
+        self._index = Index([shape.box for shape in self._shapes]) if openings else None
+        self._web = web
+
+    def loses_steel(self, shape: Shape, parts: Sequence[Shape]) -> bool:
+        """Whether an opening leaves less steel to one of them than its parts did, and less than the web."""
+        if self._index is None:
+            return False
+        for k in self._index.near(shape.box, self._web):
+            left = distance(shape, self._shapes[k]).distance
+            if (
+                left < self._web - NOTHING
+                and left < min(distance(p, self._shapes[k]).distance for p in parts) - NOTHING
+            ):
+                return True
+        return False
+
+
+def _joined_once(kept: list[Opening], fixed: _Fixed, web: float, refused: set[tuple[str, str]]) -> bool:
+    """Join every pair that is too near; True if any was, since the new ones may have new neighbours."""
+    free = [opening for opening in kept if opening.through and opening.role in MERGES]
+    if not any(opening.role == "relief" for opening in free):
+        return False
+    stands = {opening.name: opening for opening in free}
+    joined = False
+    for i, j in Index([opening.shape.box for opening in free]).pairs_within(web):
+        a, b = stands[free[i].name], stands[free[j].name]
+        if a is b or "relief" not in (a.role, b.role) or (a.name, b.name) in refused:
+            continue
+        if distance(a.shape, b.shape).distance >= web - NOTHING:
+            continue
+        one = _joined(a, b, fixed, web)
+        if one is None:
+            refused.add((a.name, b.name))
+            continue
+        kept[:] = [one if opening is a else opening for opening in kept if opening is not b]
+        stands = {name: one if opening is a or opening is b else opening for name, opening in stands.items()}
+        joined = True
+    return joined
+
+
+def _joined(a: Opening, b: Opening, fixed: _Fixed, web: float) -> Opening | None:
+    """One opening for two; None where that is not possible, or would come nearer to a screw or register."""
+    shape = _closed([a.shape, b.shape], web)
+    if shape is None or fixed.loses_steel(shape, [a.shape, b.shape]):
+        return None
+    first, second = (a, b) if a.role == "relief" else (b, a)
+    return replace(
+        first,
+        shape=shape,
+        center=shape.centroid,
+        size=size_of(shape),
+        mount=first.mount if first.mount == second.mount else None,
+        merged=(*(first.merged or (first.name,)), *(second.merged or (second.name,))),
+    )
+
+
+def _closed(shapes: list[Shape], web: float) -> Shape | None:
+    """Two shapes as one, thin steel between them filled and the ends of the filling rounded by half the web."""
+    for shape, other in (shapes, shapes[::-1]):
+        if covers(shape, other):
+            return shape
+    try:
+        loops = union_loops(shape.grown(web / 2) for shape in shapes)
+        closed = loops[0].grown(-web / 2) if len(loops) == 1 else None
+    except GeometryError:
+        return None
+    return closed if closed is not None and all(covers(closed, shape, -NOTHING) for shape in shapes) else None
+
+
+# --------------------------------------------------------------------------------------------- notches
+
+
+def opened_outline(
+    spec: Spec, openings: tuple[Opening, ...], outline: Shape, limits: Limits
+) -> tuple[tuple[Opening, ...], Shape]:
+    """Openings and outline, each relief too near a given outline turned into a notch, one outside it left out."""
+    if spec.model.plate.outline.wrap is not None:
+        return openings, outline
+    kept = list(openings)
+    for opening in openings:
+        if opening.role != "relief" or edge_distance(opening.shape, outline).distance >= limits.web.value - NOTHING:
+            continue
+        if distance(opening.shape, outline).distance >= -NOTHING:
+            kept.remove(opening)
+            continue
+        others = _Fixed([other for other in kept if other is not opening], limits.web.value)
+        cut = _notched(opening.shape, outline, others, limits.web.value)
+        if cut is not None:
+            outline = cut
+            kept.remove(opening)
+    return tuple(kept), outline
+
+
+def _notched(shape: Shape, outline: Shape, others: _Fixed, web: float) -> Loop | None:
+    """The outline with a notch from a shape straight outwards; None where that meets others or cuts the plate up."""
+    around = outline.loop()
+    out = around.outward(edge_distance(shape, outline).b)
+    box = shape.box
+    run = between((box.x0, box.y0), (box.x1, box.y1)) + 2 * web
+    cutter = sweep(shape, Straight(out, 0.0, run))
+    if others.loses_steel(cutter, [shape]):
+        return None
+    try:
+        return notch(around, cutter)
+    except GeometryError:
+        return None
