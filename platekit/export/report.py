@@ -15,22 +15,35 @@ from typing import TYPE_CHECKING, Final
 
 from platekit.checks.finding import FieldValue, Finding, Level, Verdict
 from platekit.checks.fitting import fits
-from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.checks.survey import SOURCE_WORDS, percent
 from platekit.cutting import Making, makings
 from platekit.export.alike import features_of, same_at
+from platekit.export.bench_words import TORQUE_NOTE, screw_name, torque_words
 from platekit.export.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
 from platekit.export.drive_chart import chart_text, working_belt
 from platekit.export.drive_words import belt_rows
 from platekit.export.files import write_whole
 from platekit.export.growing import without_collecting
+from platekit.export.report_rows import (
+    back_words,
+    by_kind,
+    circle_words,
+    cutting_rows,
+    cutting_sources,
+    guard_rows,
+    limit_rows,
+    order_of,
+    source_rows,
+    step_rows,
+    tight_rows,
+)
 from platekit.export.sizes import figure, opening_size
 from platekit.export.survey import has_survey, survey_bytes
 from platekit.export.svg import drawing_text, plate_facts, summary
 from platekit.export.svgparts import COLOURS, LEVEL_WORDS, number
 from platekit.export.view import numbered, parts
 from platekit.geometry import Swing, ends
-from platekit.placed import Layout, PlacedMount, ScrewStack, Value
+from platekit.placed import Body, Layout, PlacedMount, ScrewStack
 from platekit.units import Unit, show_length
 
 if TYPE_CHECKING:
@@ -46,9 +59,6 @@ LAYERS: Final[tuple[tuple[str, str], ...]] = (
     ("findings", "findings"),
 )
 """Layers of the drawing that the page can switch, with the words on their switches."""
-
-KINDS: Final = ("published", "common practice", "from memory")
-"""The three kinds of source, as they are marked wherever a figure is shown."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +105,7 @@ class ScrewRow:
     needed: str
     available: str
     source: str
+    torque: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,16 +130,6 @@ class PartRow:
     high: str
     gap: str
     moves: str
-
-
-@dataclass(frozen=True, slots=True)
-class SourceRow:
-    """A figure in use, with where it comes from and of which kind that is."""
-
-    what: str
-    value: str
-    source: str
-    kind: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +164,8 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
 
     unit = layout.spec.unit
     made = makings(layout)
+    order = order_of(layout)
+    sources = (*limit_rows(layout), *cutting_sources(layout), *source_rows(layout))
     rows = tuple(_finding_rows(verdict, unit))
     page: str = _template().render(
         title=layout.model.title,
@@ -187,9 +190,16 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
         chart=Markup(chart_text(layout)) if working_belt(layout) is not None else "",  # likewise our own writer's
         odds=tuple(_odds_rows(layout)),
         survey=Markup(survey_bytes(layout).decode()) if has_survey(layout) else "",  # likewise
-        limits=tuple(_limit_rows(layout)),
-        sources=tuple(_source_rows(layout)),
+        cutting=tuple(cutting_rows(layout)),
+        steps=tuple(step_rows(layout, order)),
+        circle=tuple(circle_words(order)),
+        back=tuple(back_words(layout)),
+        guard=() if layout.guard is None else tuple(guard_rows(layout.guard, layout)),
+        tight=tuple(tight_rows(layout)),
+        sources=sources,
+        source_kinds=by_kind(sources),
         tones=tuple(COLOURS),
+        torque_note=TORQUE_NOTE,
         cautions=CAUTIONS,
     )
     return page
@@ -269,7 +279,7 @@ def _screw_row(layout: Layout, stack: ScrewStack) -> ScrewRow:
     into = {"part": "the part's thread", "plate": "the plate, tapped", "nut": "a nut"}[stack.into]
     return ScrewRow(
         mount=stack.mount,
-        buy=f"{stack.count} × {stack.size}, {stack.head} head",
+        buy=f"{stack.count} × {screw_name(stack)} head",
         washers=str(stack.washers * stack.count) if stack.washers else "none",
         length=f"{length}{', as given' if stack.given else ''}",
         into=into,
@@ -278,6 +288,7 @@ def _screw_row(layout: Layout, stack: ScrewStack) -> ScrewRow:
         needed=figure(stack.needed, unit),
         available="not known" if stack.available is None else figure(stack.available, unit),
         source=stack.needed_source,
+        torque=torque_words(stack, unit),
     )
 
 
@@ -301,66 +312,23 @@ def _source_words(layout: Layout, mount: str, source: str) -> str:
 
 
 def _part_rows(layout: Layout) -> Iterator[PartRow]:
+    """Every part once: the strips of a belt or of a guard are one."""
     unit = layout.spec.unit
+    pieces: dict[str, list[Body]] = {}
     for body in parts(layout):
-        low, high = body.z
+        pieces.setdefault(body.carrier if body.kind in {"belt", "guard"} else body.name, []).append(body)
+    for name, bodies in pieces.items():
+        first = bodies[0]
+        moves = any(body.shape != body.swept for body in bodies)
         yield PartRow(
-            body.name,
-            body.side,
-            body.carrier,
-            figure(low, unit),
-            figure(high, unit),
-            figure(body.gap, unit),
-            "stays" if body.travel is None else "moves with the take-up",
+            name,
+            first.side,
+            "" if first.carrier == name else first.carrier,
+            figure(min(body.z[0] for body in bodies), unit),
+            figure(max(body.z[1] for body in bodies), unit),
+            figure(max(body.gap for body in bodies), unit),
+            "moves with the take-up" if moves else "stays",
         )
-
-
-def _limit_rows(layout: Layout) -> Iterator[SourceRow]:
-    limits, unit = layout.limits, layout.spec.unit
-    named = (
-        ("smallest hole that the process holds", limits.smallest_hole),
-        ("steel between two openings", limits.web),
-        ("inside corner radius", limits.inside_radius),
-        ("gap between parts", limits.gap),
-        ("kerf", limits.kerf),
-        ("added to a pilot's diameter", limits.pilot_clearance),
-    )
-    for what, value in named:
-        yield SourceRow(what, show_length(value.value, unit), *_kind_of(value))
-    what = "screw hole's centre to the outside"
-    if limits.edge is None:
-        yield SourceRow(what, f"{EDGE_IN_DIAMETERS:g} hole diameters", "usual", "common practice")
-    else:
-        yield SourceRow(what, show_length(limits.edge.value, unit), *_kind_of(limits.edge))
-
-
-def _kind_of(value: Value) -> tuple[str, str]:
-    """The source of a limit and its kind; what the spec gives is of no kind."""
-    for kind in KINDS:
-        if value.source.endswith(kind):
-            said = value.source.removesuffix(kind).rstrip(", ")
-            return said or "usual", kind
-    return ("given in the spec" if value.source == "spec" else value.source), ""
-
-
-def _source_rows(layout: Layout) -> Iterator[SourceRow]:
-    """Where the material and the standard parts come from."""
-    material = layout.material
-    yield SourceRow(
-        f"{material.name}",
-        f"{material.density:g} kg/m³, yields at {material.yield_strength:g} N/mm²",
-        material.source.name,
-        material.source.kind,
-    )
-    for mount in layout.mounts.values():
-        if mount.standard is not None:
-            source = mount.standard.source
-            doubts = f"; from memory: {', '.join(source.doubted)}" if source.doubted else ""
-            yield SourceRow(mount.name, mount.standard.designation, f"{source.name}{doubts}", source.kind)
-    for stack in layout.stacks:
-        source_said, kind = _kind_of(Value(stack.needed, stack.needed_source))
-        value = show_length(stack.needed, layout.spec.unit)
-        yield SourceRow(f"{stack.mount}: thread that a screw needs", value, source_said, kind)
 
 
 # -------------------------------------------------------------------------------------------- picture

@@ -43,6 +43,31 @@ limits: {gap: 1.25}
 cutting: {process: laser}
 """
 
+FEEDER = """
+platekit: 1
+title: Bark feeder, motor beside the old bearing
+units: mm
+plate: {material: mild steel, thickness: 10}
+mounts:
+  feeder:
+    side: far
+    looking_at: face
+    pattern: {circle: {count: 4, diameter: 120, start: 45 deg, hole: 9}}
+    bolts: {size: M8, into: part, depth: 20, washer: true}
+  motor:
+    side: near
+    pattern: {rectangle: {width: 100, height: 80, hole: 9}}
+    at: {belt: {from: feeder, angle: 90 deg}}
+    bolts: {size: M8, into: nut, flange: 12, washer: true}
+    take_up: {slots: {along: belt, install: 10, tension: 10}}
+drive:
+  motor: {power: 0.55 kW, speed: 1400 rpm, frequency: 50 Hz}
+  belt: {section: A, pitch_length: 900}
+  driver: {on: motor, pitch_diameter: 80, span: [-40, -20]}
+  driven: {on: feeder, pitch_diameter: 160, span: [10, 30]}
+cutting: {process: laser}
+"""
+
 CLEAR = Verdict(())
 STOPPED = Verdict(
     (
@@ -76,6 +101,8 @@ class Page(HTMLParser):
         self.open: list[str] = []
         self.said: list[str] = []
         self.rows: list[list[str]] = []
+        self.under: dict[str, list[list[str]]] = {}
+        self._heading = ""
         self.feed(text)
         self.close()
 
@@ -83,8 +110,11 @@ class Page(HTMLParser):
         self.tags.append((tag, {key: value or "" for key, value in attrs}))
         if tag not in self.VOID:
             self.open.append(tag)
+        if tag == "h2":
+            self._heading = dict(attrs).get("id") or ""
         if tag == "tr":
             self.rows.append([])
+            self.under.setdefault(self._heading, []).append(self.rows[-1])
         if tag in {"td", "th"}:
             self.rows[-1].append("")
 
@@ -167,7 +197,8 @@ def test_findings_point_into_the_picture(stopped: Page) -> None:
 def test_like_findings_stand_once_with_all_their_features(mill: Layout) -> None:
     alike = tuple(Finding("edge", "warn", f"mill.{k} is near", (f"mill.{k}",), found=5, needed=9) for k in (1, 2, 4))
     page = Page(report_html(mill, Verdict(alike)))
-    assert page.attributes("data-features") == ['["mill.1", "mill.2", "mill.4"]']
+    said = [attrs["data-features"] for tag, attrs in page.tags if tag == "li" and "data-say" in attrs]
+    assert said == ['["mill.1", "mill.2", "mill.4"]']
     assert "mill.1 is near (the same at mill.2; mill.4)" in page.text
 
 
@@ -184,21 +215,22 @@ def test_accepted_findings_stand_apart_with_their_reason(stopped: Page) -> None:
 
 
 def test_every_hole_is_in_the_table(stopped: Page, mill: Layout) -> None:
-    rows = {row[0]: row for row in stopped.rows}
+    rows = {row[0]: row for row in stopped.under["holes"]}
     assert {opening.name for opening in mill.openings} <= set(rows)
     assert rows["mill.3"][1:6] == ["screw", "95", "70", "Ø11", "cut"]
     assert rows["cord & plug"][2:5] == ["-95", "40", "Ø18"]
 
 
 def test_screws_are_told_with_what_to_buy(stopped: Page) -> None:
-    (row,) = [row for row in stopped.rows if row[0] == "mill" and len(row) > 5]
-    assert row[1] == "4 × M10, hex head"
+    (row,) = [row for row in stopped.under["screws"] if row[0] == "mill"]
+    # 10 of grip and 15 of thread (1.5 diameters in cast iron): 25 mm
+    assert row[1] == "4 × M10 × 25 hex head"
     # grip: 8 mm of plate and a 2 mm washer (ISO 7089, M10)
     assert row[5] == "10"
 
 
 def test_limits_tell_where_they_come_from(stopped: Page) -> None:
-    rows = {row[0]: row for row in stopped.rows if len(row) == 4}
+    rows = {row[0]: row for row in stopped.under["limits"]}
     assert rows["gap between parts"][1:] == ["1.25 mm", "given in the spec", ""]
     assert rows["steel between two openings"][1:] == ["8 mm", "laser", "common practice"]
     kinds = {row[3] for row in rows.values()} - {"", "kind"}
@@ -272,3 +304,30 @@ def test_the_same_spec_gives_the_same_bytes(mill: Layout, tmp_path: Path) -> Non
 def test_values_are_written_as_the_spec_has_them() -> None:
     assert written({"wrap": {"margin": "auto"}}) == "{wrap: {margin: auto}}"
     assert written([1.5, -2.0]) == "[1.5, -2]"
+
+
+def test_a_belt_drive_is_told_from_putting_together_to_its_sources() -> None:
+    layout = lay_out(loads(FEEDER, "feeder"))
+    page = Page(report_html(layout, CLEAR))
+    assert page.open == []
+    steps = [row[1] for row in page.under["order"][1:]]
+    assert steps.index("motor") < steps.index("drive.driver") < steps.index("drive.belt")
+    assert "they go back into their own holes" in page.text
+    assert {"cut length", "pierces", "time"} <= {row[0] for row in page.under["cutting"]}
+    kinds = {row[0]: row[3] for row in page.under["limits"]}
+    assert kinds["torque of M8"] in {"published", "common practice", "from memory"}
+    assert "drive: belt section" in kinds
+
+
+def test_the_strips_of_a_belt_are_one_part() -> None:
+    page = Page(report_html(lay_out(loads(FEEDER, "feeder")), CLEAR))
+    names = [row[0] for row in page.under["parts"]]
+    assert names.count("drive.belt") == 1
+    assert not [name for name in names if name.startswith("drive.belt ")]
+
+
+def test_the_tightest_places_are_told_least_to_spare_first() -> None:
+    page = Page(report_html(lay_out(loads(FEEDER, "feeder")), CLEAR))
+    spare = [float(row[4].split()[0]) for row in page.under["tight"][1:]]
+    assert 0 < len(spare) <= 10
+    assert spare == sorted(spare)
