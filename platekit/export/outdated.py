@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -11,16 +11,18 @@ from typing import Final
 from platekit.checks.compare import Comparison
 from platekit.export.files import file_in
 from platekit.export.printing import TEMPLATE_SUFFIX
-from platekit.export.publish import every_cut_suffix
+from platekit.laying.guard import GUARD_PARTS, guard_parts
 
-PAPERS: Final = (".svg", TEMPLATE_SUFFIX, ".sheet.pdf", ".report.html", ".holes.csv", ".json")
-"""Endings of the files that show a plate and cannot be cut from."""
+CUTTING: Final = (".dxf", ".step")
+"""Endings of the files from which something can be cut."""
+NO_STATE: Final = (".compare.svg", ".compare.pdf", ".places.svg")
+"""Files that show several states of a plate, and are nobody's last word."""
 LARGEST: Final = 200_000_000
 """Larger files are not looked into, bytes (ours)."""
 
 _MARK: Final = rb"(?P<mark>[0-9a-f]{8})"
 _WHERE: Final[dict[str, tuple[bytes, ...]]] = {
-    ".svg": (rb'data-revision="' + _MARK + rb'"',),
+    ".svg": (rb'data-revision="' + _MARK + rb'"', rb"revision " + _MARK + rb"[<;,]"),
     ".pdf": (rb"/Subject \([^)]*revision " + _MARK,),
     ".html": (rb'class="mark">revision ' + _MARK,),
     ".json": (rb'"revision": "' + _MARK + rb'"',),
@@ -55,27 +57,34 @@ def outdated_files(comparison: Comparison, out: Path) -> tuple[Outdated, ...]:
     steel. One of any other mark is void: nobody knows what it shows. A file without a mark is none of ours.
     """
     found = []
+    guards = {part: flat.spec.revision for part, flat in guard_parts(comparison.new).items()}
     for path in _ours(comparison, out):
-        mark = mark_of(path)
-        if mark is None or mark == comparison.new.spec.revision:
+        mark, part = mark_of(path), _guard_part(path)
+        wanted = comparison.new.spec.revision if part is None else guards.get(part)
+        if mark is None or mark == wanted:
             continue
-        cuts = any(path.name.endswith(suffix) for suffix in every_cut_suffix())
-        paper = path.name.endswith(TEMPLATE_SUFFIX)
-        kept = comparison.same_paper if paper else comparison.same_steel
+        cuts = path.suffix in CUTTING
+        kept = comparison.same_paper if path.name.endswith(TEMPLATE_SUFFIX) else comparison.same_steel
         void = mark != comparison.old.spec.revision or not kept
         found.append(Outdated(path, mark, cuts, void))
     return tuple(found)
 
 
+def _guard_part(path: Path) -> str | None:
+    """The part of the guard that a file is for; such a part has a mark of its own, which changes only with it."""
+    rest = path.name.removeprefix(f"{path.parent.name}.")
+    return next((part for part in GUARD_PARTS if rest.startswith(f"{part}.")), None)
+
+
 def _ours(comparison: Comparison, out: Path) -> Iterator[Path]:
-    names = dict.fromkeys((comparison.old.spec.name, comparison.new.spec.name))
-    for name in names:
+    """Every file of either name that may carry a mark, in the order of their names."""
+    for name in dict.fromkeys((comparison.old.spec.name, comparison.new.spec.name)):
         folder = file_in(out, name)
-        yield from _files(folder, name, (*PAPERS, *every_cut_suffix()))
-
-
-def _files(folder: Path, name: str, suffixes: Iterable[str]) -> list[Path]:
-    return [path for path in sorted(folder / f"{name}{suffix}" for suffix in suffixes) if path.is_file()]
+        files = sorted(path for path in folder.iterdir() if path.is_file()) if folder.is_dir() else []
+        for path in files:
+            ours = path.name.startswith(f"{name}.") and path.suffix in _WHERE
+            if ours and not path.name.endswith(NO_STATE):
+                yield path
 
 
 def mark_of(path: Path) -> str | None:

@@ -20,9 +20,10 @@ from platekit.export.overlay import SEEN, factor_for, overlay_pdf, overlay_svg
 from platekit.export.publish import Wanted, publish
 from platekit.layout import lay_out
 from platekit.placed import Layout
-from platekit.spec import loads
+from platekit.spec import load, loads
 
 ALL_FORMS = Wanted(forms=("r2000", "r12", "plain"), solid=True)
+SPECS = Path(__file__).parents[2] / "specs"
 CLEAR = Verdict(())
 
 
@@ -91,6 +92,18 @@ def test_every_file_carries_the_mark(winder: Layout, tmp_path: Path) -> None:
     marks = {path.name: mark_of(path) for path in published.written}
     assert set(marks.values()) == {winder.spec.revision}, marks
     assert len(marks) >= 9
+
+
+def test_what_stands_beside_the_plate_carries_a_mark_too_and_is_not_void_while_current(tmp_path: Path) -> None:
+    """Guard, belt drive, survey: each as new as the spec."""
+    for name in ("dough-mixer", "pug-mill"):
+        layout = lay_out(load(SPECS / f"{name}.yaml"))
+        published = publish(layout, CLEAR, tmp_path, Wanted(solid=False))
+        assert None not in {mark_of(path) for path in published.written}
+        assert outdated_files(compare(layout, layout), tmp_path) == ()
+        other = changed(layout, ("thickness: ", "thickness: 1"))
+        void = {file.path for file in outdated_files(compare(layout, other), tmp_path) if file.void}
+        assert any(path.suffix == ".dxf" for path in void)
 
 
 def test_old_files_are_void_new_ones_are_not(moved: Comparison, tmp_path: Path) -> None:
