@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -15,10 +14,11 @@ from platekit.cutting.making import Making, words_of
 from platekit.drive.result import DriveResult, WorkingPoint
 from platekit.errors import LookupFailed, SpecError
 from platekit.export.alike import grouped, own
+from platekit.export.drive_words import belt_rows
 from platekit.export.holes import slot_ends, what_it_is
 from platekit.export.sizes import figure, opening_size
 from platekit.geometry import Arc, Disc, Point, between
-from platekit.placed import Layout, Opening, PlacedBelt, PlacedMount, ScrewStack
+from platekit.placed import Layout, Opening, PlacedMount, ScrewStack
 from platekit.units import INCH, POUND, POUND_FORCE, Unit, nearest_fraction, show_fraction, show_length
 
 LOWER_LEFT: Final = "lower left"
@@ -297,42 +297,7 @@ def open_findings(verdict: Verdict) -> tuple[Finding, ...]:
 def drive_rows(layout: Layout) -> Iterator[tuple[str, Table]]:
     """The figures of each belt: its name, and rows of what and how much."""
     for belt in layout.belts:
-        yield belt.name, [[what, words] for what, words in _belt_rows(belt, layout.spec.unit) if words]
-
-
-def _belt_rows(belt: PlacedBelt, unit: Unit) -> Iterator[tuple[str, str]]:
-    result = belt.result
-    yield "belt", _belt_words(belt, unit)
-    driver, driven = figure(result.driver_pitch, unit), show_length(result.driven_pitch, unit)
-    pair = f"{driver} on {belt.driver.mount} drives {driven} on {belt.driven.mount}"
-    yield "pulleys", f"{pair}, pitch diameters; ratio {result.ratio:.3g}"
-    yield "centre distance", f"{show_length(result.centre_distance, unit)} with this belt at its nominal length"
-    wraps = (math.degrees(wrap) for wrap in (result.wrap_driver, result.wrap_driven))
-    yield "wrap", " and ".join(f"{wrap:.0f}°" for wrap in wraps)
-    if result.install is not None and result.tension is not None:
-        on, tight = figure(result.install, unit), show_length(result.tension, unit)
-        yield "travel wanted", f"{on} to put it on, {tight} to tighten"
-    yield from _force_rows(result, unit)
-    yield from _speed_rows(result)
-
-
-def _belt_words(belt: PlacedBelt, unit: Unit) -> str:
-    result = belt.result
-    if result.belt is not None:
-        return result.belt.label
-    nearest = ", ".join(size.label for size in result.stock[:2])
-    return f"{show_length(result.belt_length, unit)} long; nearest in stock: {nearest}" if nearest else ""
-
-
-def _force_rows(result: DriveResult, unit: Unit) -> Iterator[tuple[str, str]]:
-    forces = result.forces
-    if forces is None:
-        return
-    shafts = forces.driver_at_rest.size
-    yield "tension at rest", f"{forces.set_tension:.0f} N in each run, {shafts:.0f} N on the shafts"
-    run, sag = show_length(result.span, unit), show_length(forces.sag, unit)
-    press = f"{forces.sag_force:.3g} N on the middle of the free run ({run}) of one belt presses it in by {sag}"
-    yield "check by pressing", f"{press}; {forces.sag_force_new:.3g} N on a new belt"
+        yield belt.name, [[what, words] for what, words in (*belt_rows(layout, belt), *_speed_rows(belt.result))]
 
 
 def _speed_rows(result: DriveResult) -> Iterator[tuple[str, str]]:

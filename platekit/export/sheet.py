@@ -21,6 +21,7 @@ from platekit.export.flow import Block, Column, flowed, items, table
 from platekit.export.pages import SMALL_LINE, draw_list_page, draw_status, list_field
 from platekit.export.paper import SIZES, Sheet
 from platekit.export.pen import SMALLEST_TEXT, Pen, shortened, text_width, wrapped
+from platekit.export.report_rows import back_words, circle_words, cutting_rows, guard_rows, order_of, step_rows
 from platekit.export.strip import by
 from platekit.geometry import Box
 from platekit.placed import Layout
@@ -99,10 +100,8 @@ def _blocks(
     if edges:
         heads = ["going round", "from X", "Y", "centre X", "Y", "radius"]
         yield table("The outside, counter-clockwise", _columns(heads, {1, 2, 3, 4, 5}), edges, width)
-    screws = words.screw_rows(layout)
-    if screws:
-        heads = ["for", "screws", "with them", "grip: head to thread", "in the thread", "tighten to"]
-        yield table("Screws to buy", _columns(heads, set()), screws, width, words.TORQUE_NOTE)
+    yield from _cutting(layout, width)
+    yield from _together(layout, width)
     for name, rows in words.drive_rows(layout):
         yield table(f"Belt drive: {name}", _columns(["figure", "value"], set()), rows, width)
     if verdict.accepted:
@@ -111,6 +110,35 @@ def _blocks(
     if rest:
         yield items("Found, and to be judged", words.finding_lines(rest), width, "□")
     yield items("Cautions", CAUTIONS, width, "□")
+
+
+def _cutting(layout: Layout, width: float) -> Iterator[Block]:
+    rows = [list(row) for row in cutting_rows(layout)]
+    if rows:
+        yield table("Cutting", _columns(["figure", "value"], set()), rows, width)
+    if layout.guard is not None:
+        rows = [list(row) for row in guard_rows(layout.guard, layout)]
+        yield table("Guard, cut as parts of its own", _columns(["part", "what it is"], set()), rows, width)
+
+
+def _together(layout: Layout, width: float) -> Iterator[Block]:
+    """Screws to buy, the order of assembly, and the way back to the machine as it was."""
+    screws = words.screw_rows(layout)
+    if screws:
+        heads = ["for", "screws", "with them", "grip: head to thread", "in the thread", "tighten to"]
+        yield table("Screws to buy", _columns(heads, set()), screws, width, words.TORQUE_NOTE)
+    order = order_of(layout)
+    steps = [
+        [str(number), row.item, row.side, row.screws, row.tool, row.mind]
+        for number, row in enumerate(step_rows(layout, order), start=1)
+    ]
+    if steps:
+        heads = ["", "put on", "from", "screws", "tool", "mind"]
+        yield table("Order of assembly", _columns(heads, {0}), steps, width)
+    circle = tuple(circle_words(order))
+    if circle:
+        yield items("No order of assembly works", circle, width, "□")
+    yield items("Back to the machine as it was", tuple(back_words(layout)), width, "□")
 
 
 def _holes(layout: Layout, made: Sequence[Making], zero: words.Zero, width: float) -> Block:

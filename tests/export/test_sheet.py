@@ -258,8 +258,25 @@ def rounds(layout: Layout) -> list[Any]:
 
 def test_the_drive_is_told_when_there_is_one() -> None:
     words = " ".join(pages(lay_out(load(SPECS / "dough-mixer.yaml"))))
-    for said in ("Belt drive", "centre distance", "check by pressing", "tension at rest", "rpm"):
+    for said in ("Belt drive", "centre distance", "press one belt in", "tension at rest", "rpm"):
         assert said in words
+
+
+def test_order_of_assembly_and_the_way_back_are_told() -> None:
+    words = " ".join(pages(winch()))
+    assert "Order of assembly put on from screws tool mind 1 " in words
+    assert {"drum", "motor", "brake"} <= set(
+        words.split("Order of assembly")[1].split("Back to the machine")[0].split()
+    )
+    assert "Keep the old screws and parts of drum" in words
+    assert "No hole of the old machine is changed" in words
+
+
+def test_the_guard_and_the_cutting_are_told_when_there_are_any() -> None:
+    words = " ".join(pages(lay_out(load(SPECS / "dough-mixer.yaml"))))
+    for said in ("Guard, cut as parts of its own", "back plate", "Cutting", "pierces", "cut length"):
+        assert said in words
+    assert "Guard, cut as" not in " ".join(pages(winch()))
 
 
 # ----------------------------------------------------------------------------------------- the paper
