@@ -8,6 +8,7 @@ factor that stands beside it. It reads in black and white.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 from xml.etree.ElementTree import Element
@@ -344,18 +345,32 @@ def _draw_plates(pen: Pen, comparison: Comparison, tile: Tile) -> None:
 def _draw_arrows(pen: Pen, comparison: Comparison, tile: Tile) -> None:
     changes = [pair for pair in comparison.changes if _shows(tile, pair)]
     wanted = []
+    arrows: list[Point] = []
     for pair in changes:
         center = tile.on_sheet(_center(pair))
         if pair.moved:
             assert pair.old is not None
             tail = tile.on_sheet(pair.old.center)
             factor = factor_for(pair.distance, SEEN_ON_PAPER)
-            pen.arrow(tail, (tail[0] + pair.move[0] * factor, tail[1] + pair.move[1] * factor), 0.4, 2.4)
+            run = (pair.move[0] * factor, pair.move[1] * factor)
+            pen.arrow(tail, (tail[0] + run[0], tail[1] + run[1]), 0.4, 2.4)
+            arrows += [(tail[0] + run[0] * k / 12, tail[1] + run[1] * k / 12) for k in range(13)] * 3
         room = _room(pair)
         words = _paper_words(comparison, pair)
         wanted.append(Wanted(((pair.name, "bold"), (words, "regular")), center, room + 1.5, room))
-    for name in placed_names(wanted[:MOST_LABELS], tile.window, (), ()):
+    for name in placed_names(wanted[:MOST_LABELS], tile.window, (), [*_drawn(comparison, tile), *arrows]):
         write_name(pen, name)
+
+
+def _drawn(comparison: Comparison, tile: Tile) -> Iterator[Point]:
+    """Points along the lines of a sheet, which names had better not cover; every 2 mm or so."""
+    shapes = [comparison.new.outline, comparison.old.outline]
+    openings = [opening for pair in comparison.pairs for opening in (pair.old, pair.new) if opening is not None]
+    shapes += [opening.shape for opening in openings if opening.shape.box.overlaps(tile.box)]
+    for shape in shapes:
+        for edge in shape.loop().edges:
+            count = max(int(edge.length / 2), 1)
+            yield from (tile.on_sheet(edge.at(k / count)) for k in range(count))
 
 
 def _shows(tile: Tile, pair: Pair) -> bool:
