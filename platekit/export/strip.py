@@ -33,6 +33,8 @@ LEGEND_ROWS: Final = 3
 """Lines in a column of the legend (ours)."""
 MAP: Final = 38.0
 """Width of the map of sheets, mm (ours)."""
+NUMBERS_APART: Final = 4.5
+"""Numbers on the map nearer than this to that of the present sheet are left out, mm (ours)."""
 LEGEND_FROM: Final = 130.0
 """A strip narrower than this goes without the legend, mm (ours); names of bodies say their side anyway."""
 LONGEST_JOIN: Final = 4 * "A1 to ZZ999 99999.99 mm, "
@@ -270,9 +272,12 @@ def _map(pen: Pen, box: Box, tiling: Tiling, tile: Tile, outline: Shape) -> None
 
     pen.shape(outline, way, 0.1)
     numbered = min(tile.box.width, tile.box.height) * scale > 4.0
+    here = way(tile.box.center)
     for number, other in enumerate(tiling.tiles, start=1):
         (x0, y0), (x1, y1) = way((other.box.x0, other.box.y0)), way((other.box.x1, other.box.y1))
         pen.box(Box(x0, y0, x1, y1), 0.7 if other == tile else 0.1, (0.7, 0.7) if other.extra else ())
-        if other == tile or (numbered and not other.extra):
+        x, y = (x0 + x1) / 2, (y0 + y1) / 2
+        hidden = other.extra or not numbered or math.dist((x, y), here) < NUMBERS_APART
+        if other == tile or not hidden:
             face: Face = "bold" if other == tile else "regular"
-            pen.text(((x0 + x1) / 2, (y0 + y1) / 2 - 1.0), str(number), 9 if other == tile else SMALL, face, "middle")
+            pen.text((x, y - 1.0), str(number), 9 if other == tile else SMALL, face, "middle")

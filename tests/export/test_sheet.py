@@ -13,6 +13,7 @@ from typing import Any
 import pypdfium2 as pdfium
 import pytest
 
+from platekit import found
 from platekit.checks import Finding, Verdict, check
 from platekit.cutting import makings
 from platekit.errors import OutputError, SpecError
@@ -302,9 +303,6 @@ def test_the_paper_goes_with_the_spec(size: str, units: str, name: str) -> None:
         assert sorted(side * 25.4 / 72 for side in page.get_size()) == pytest.approx(sorted(portrait), abs=0.01)
 
 
-PLATES = ["dough-mixer", "press-pump", "bead-sorter", "wrong-on-purpose"]
-
-
 def zoo() -> dict[str, Layout]:
     """Plates that crowd a sheet in different ways."""
 
@@ -329,9 +327,9 @@ def zoo() -> dict[str, Layout]:
     }
 
 
-@pytest.mark.parametrize("name", PLATES)
-def test_no_words_of_the_examples_lie_over_others(name: str) -> None:
-    layout = lay_out(load(SPECS / f"{name}.yaml"))
+@pytest.mark.parametrize("spec", sorted(SPECS.glob("*.yaml")), ids=lambda path: path.stem)
+def test_no_words_of_the_examples_lie_over_others(spec: Path) -> None:
+    layout = lay_out(found(load(spec)))
     assert overlaps(sheet_bytes(layout, check(layout))) == []
 
 

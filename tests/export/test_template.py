@@ -10,8 +10,10 @@ from pathlib import Path
 from typing import Any
 
 import pypdfium2 as pdfium
+import pypdfium2.raw as raw
 import pytest
 
+from platekit import found
 from platekit.checks import Finding, Verdict, check
 from platekit.errors import OutputError
 from platekit.export.paper import OVERLAP, Tile, check_frame
@@ -259,13 +261,28 @@ def test_check_bars_are_round_lengths_between_margin_and_window(size: str, units
         assert tile.window.x1 < bars.x1 <= tile.sheet.printable.x1
 
 
+@pytest.mark.parametrize("spec", sorted(SPECS.glob("*.yaml")), ids=lambda path: path.stem)
+@pytest.mark.parametrize("side", ["near", "far"])
+def test_no_words_lie_over_others(spec: Path, side: Side) -> None:
+    layout = lay_out(found(load(spec)))
+    for page in pdfium.PdfDocument(template_bytes(layout, check(layout), side)):
+        boxes = [thing.get_bounds() for thing in page.get_objects(filter=[raw.FPDF_PAGEOBJ_TEXT]) if _filled(thing)]
+        for index, (x0, y0, x1, y1) in enumerate(boxes):
+            for u0, v0, u1, v1 in boxes[index + 1 :]:
+                assert min(x1, u1) - max(x0, u0) < 0.7 or min(y1, v1) - max(y0, v0) < 0.7
+
+
+def _filled(thing: Any) -> bool:
+    return bool(raw.FPDFTextObj_GetTextRenderMode(thing.raw) == raw.FPDF_TEXTRENDERMODE_FILL)
+
+
 # ------------------------------------------------------------------------------------------ the file
 
 
 @pytest.mark.parametrize("spec", sorted(SPECS.glob("*.yaml")), ids=lambda path: path.stem)
 @pytest.mark.parametrize("side", ["near", "far"])
 def test_the_examples_are_drawn_from_both_sides(spec: Path, side: Side) -> None:
-    layout = lay_out(load(spec))
+    layout = lay_out(found(load(spec)))
     words = " ".join(sheets(layout, check(layout), side))
     assert all(opening.name in words for opening in layout.openings)
 
@@ -303,8 +320,6 @@ def test_all_text_is_large_enough_to_read_and_its_typeface_is_in_the_file() -> N
 
 
 def _text_sizes(pdf: pdfium.PdfDocument) -> Iterator[float]:
-    import pypdfium2.raw as raw
-
     for page in pdf:
         text = page.get_textpage()
         for index in range(text.count_chars()):
