@@ -36,6 +36,7 @@ from platekit.export.view import (
     mounts_of,
     new_layer,
     parts,
+    side_of,
     titled,
     tooltip,
     zero_of,
@@ -233,8 +234,9 @@ def body_labels(layout: Layout, view: View, edge: Frame) -> Iterator[Label]:
         point = _visible_rim_point(body.shape, view, edge, index)
         if point is None:
             continue
-        lines = ((name, 11.5, False), (f"{body.side} side", 10.0, False))
-        yield Label(f"body {body.name}", body.name, lines, *point, 2.0, body.side, body.side)
+        side = side_of(layout, body)
+        lines = ((name, 11.5, False), (f"{side} side", 10.0, False))
+        yield Label(f"body {body.name}", body.name, lines, *point, 2.0, side, side)
 
 
 def _visible_rim_point(shape: Shape, view: View, edge: Frame, index: int) -> Point | None:

@@ -47,6 +47,7 @@ from platekit.export.view import (
     marked,
     mounts_of,
     parts,
+    side_of,
     view_of,
 )
 from platekit.placed import Layout
@@ -94,7 +95,7 @@ def draw(layout: Layout, verdict: Verdict) -> Drawing:
         *opening_labels(layout, made, view),
         *body_labels(layout, view, edge),
     ]
-    taken = [*draw_over_all(group, layout, view, edge), *draw_orientation(group)]
+    taken = [*draw_over_all(group, layout, view, edge), *draw_orientation(group, layout)]
     draw_distances(group, layout, view)
     draw_zeros(group, layout, view)
     draw_travel(group, layout, view)
@@ -105,7 +106,7 @@ def draw(layout: Layout, verdict: Verdict) -> Drawing:
 def _shown(layout: Layout, made: Sequence[Making], marks: Sequence[Marked]) -> frozenset[str]:
     """What the legend has to explain."""
     shown = {"plate"}
-    shown |= {body.side for body in parts(layout)}
+    shown |= {side_of(layout, body) for body in parts(layout)}
     if any(body.hardware for body in layout.bodies):
         shown.add("screws")
     if any(mount.travel is not None for mount in mounts_of(layout)):

@@ -41,7 +41,7 @@ from platekit.export.sizes import figure, opening_size
 from platekit.export.survey import has_survey, survey_bytes
 from platekit.export.svg import drawing_text, plate_facts, summary
 from platekit.export.svgparts import COLOURS, LEVEL_WORDS, number
-from platekit.export.view import numbered, parts
+from platekit.export.view import numbered, parts, side_of
 from platekit.geometry import Swing, ends
 from platekit.placed import Body, Layout, PlacedMount, ScrewStack
 from platekit.units import Unit, show_length
@@ -98,7 +98,6 @@ class ScrewRow:
     mount: str
     buy: str
     washers: str
-    length: str
     into: str
     grip: str
     engagement: str
@@ -275,13 +274,12 @@ def _hole_rows(layout: Layout, made: Sequence[Making]) -> Iterator[HoleRow]:
 
 def _screw_row(layout: Layout, stack: ScrewStack) -> ScrewRow:
     unit = layout.spec.unit
-    length = "none in stock fits" if stack.length is None else show_length(stack.length, unit)
+    doubt = ": none in stock fits" if stack.length is None else ", as given" if stack.given else ""
     into = {"part": "the part's thread", "plate": "the plate, tapped", "nut": "a nut"}[stack.into]
     return ScrewRow(
         mount=stack.mount,
-        buy=f"{stack.count} × {screw_name(stack)} head",
+        buy=f"{stack.count} × {screw_name(stack)} head{doubt}",
         washers=str(stack.washers * stack.count) if stack.washers else "none",
-        length=f"{length}{', as given' if stack.given else ''}",
         into=into,
         grip=figure(stack.grip, unit),
         engagement=figure(stack.engagement, unit),
@@ -322,7 +320,7 @@ def _part_rows(layout: Layout) -> Iterator[PartRow]:
         moves = any(body.shape != body.swept for body in bodies)
         yield PartRow(
             name,
-            first.side,
+            side_of(layout, first),
             "" if first.carrier == name else first.carrier,
             figure(min(body.z[0] for body in bodies), unit),
             figure(max(body.z[1] for body in bodies), unit),
@@ -336,7 +334,7 @@ def _part_rows(layout: Layout) -> Iterator[PartRow]:
 
 def _layers_present(layout: Layout, rows: tuple[FindingRow, ...]) -> tuple[tuple[str, str], ...]:
     """The switches that would do something."""
-    present = {"dimensions", "names", *(body.side for body in parts(layout))}
+    present = {"dimensions", "names", *(side_of(layout, body) for body in parts(layout))}
     if any(body.hardware for body in layout.bodies):
         present.add("screws")
     if any(mount.travel is not None for mount in layout.mounts.values()):

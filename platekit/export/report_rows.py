@@ -264,8 +264,14 @@ def _screw_sources(stack: ScrewStack) -> Iterator[SourceRow]:
         torque = tables.torque(stack.size, USUAL_CLASS[screw.system])
     except LookupFailed:
         return
+    unused = {f"{head} head" for head in ("hex", "socket", "countersunk") if head != stack.head}
+    unused |= set() if stack.into == "nut" else {"nut"}
+    large = stack.washer_outer == screw.large_washer_outer
+    unused |= {"washer" if large else "large washer"} if stack.washers else {"washer", "large washer"}
     groups: dict[Source, list[str]] = {}
     for group, source in screw.sources:
+        if group.replace("_", " ") in unused:
+            continue
         groups.setdefault(source, []).append(group.replace("_", " "))
     for source, what in groups.items():
         yield _row(f"screw {stack.size}", ", ".join(what), source)

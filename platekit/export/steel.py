@@ -36,6 +36,7 @@ from platekit.export.view import (
     mounts_of,
     new_layer,
     parts,
+    side_of,
     tooltip,
     zero_of,
 )
@@ -175,11 +176,11 @@ def draw_bodies(steel: Element, layout: Layout, view: View, side: Side) -> None:
     layer = new_layer(steel, side, view, 1.7)
     layer.set("stroke", COLOURS[side])
     for body in parts(layout):
-        if body.side == side:
-            _body(layer, body, view, layout)
+        if side_of(layout, body) == side:
+            _body(layer, body, side, view, layout)
 
 
-def _body(layer: Element, body: Body, view: View, layout: Layout) -> None:
+def _body(layer: Element, body: Body, side: Side, view: View, layout: Layout) -> None:
     name = identifier("body", body.name)
     shared = {"data_of": body.carrier} if body.kind in {"belt", "guard"} else {}
     group = node(
@@ -188,12 +189,12 @@ def _body(layer: Element, body: Body, view: View, layout: Layout) -> None:
         id=name,
         data_feature=body.name,
         data_carrier=body.carrier,
-        class_=f"pk-body pk-{body.side}",
+        class_=f"pk-body pk-{side}",
         **shared,
     )
     unit = layout.spec.unit
     low, high = (figure(value, unit) for value in body.z)
-    tooltip(group, f"{body.name}: on the {body.side} side, carried by {body.carrier}, z {low} to {high} {unit}")
+    tooltip(group, f"{body.name}: on the {side} side, carried by {body.carrier}, z {low} to {high} {unit}")
     outline = path_of(body.shape)
     clip = node(group, "clipPath", id=f"{name}-rim")
     node(clip, "path", d=outline)
@@ -201,13 +202,13 @@ def _body(layer: Element, body: Body, view: View, layout: Layout) -> None:
         group,
         "path",
         d=outline,
-        stroke=f"url(#pk-hatch-{body.side})",
+        stroke=f"url(#pk-hatch-{side})",
         stroke_width=number(2 * RIM / view.scale, 6),
         clip_path=f"url(#{name}-rim)",
         class_="pk-rim",
     )
-    line = node(group, "path", d=outline, class_=f"pk-line pk-line-{body.side}")
-    if body.side == "far":
+    line = node(group, "path", d=outline, class_=f"pk-line pk-line-{side}")
+    if side == "far":
         line.set("stroke-dasharray", dashes(view, 9, 4))
 
 

@@ -24,7 +24,7 @@ from platekit.export.svgparts import (
     stroke,
 )
 from platekit.geometry import Box, Point, Pose, Travel, box_round, ends, pose_at
-from platekit.placed import Body, Layout, PlacedMount
+from platekit.placed import Body, Layout, PlacedMount, Side
 
 WIDTH: Final = 1000.0
 """Width of the sheet (ours: a column of a page)."""
@@ -90,6 +90,17 @@ def view_of(content: Box) -> View:
 def parts(layout: Layout) -> tuple[Body, ...]:
     """The bodies that belong to a part, not to one screw."""
     return tuple(body for body in layout.bodies if not body.hardware)
+
+
+def side_of(layout: Layout, body: Body) -> Side:
+    """The side on which a body lies: that of its part, or the other where all of it is beyond the plate's other face.
+
+    A pulley on a shaft that goes through the plate is hidden behind it, whichever side its motor is on.
+    """
+    low, high = layout.plate_z
+    if body.z[0] >= high:
+        return "near"
+    return "far" if body.z[1] <= low else body.side
 
 
 def titled(layout: Layout) -> tuple[tuple[Body, str], ...]:

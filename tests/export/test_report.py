@@ -226,7 +226,7 @@ def test_screws_are_told_with_what_to_buy(stopped: Page) -> None:
     # 10 of grip and 15 of thread (1.5 diameters in cast iron): 25 mm
     assert row[1] == "4 × M10 × 25 hex head"
     # grip: 8 mm of plate and a 2 mm washer (ISO 7089, M10)
-    assert row[5] == "10"
+    assert row[4] == "10"
 
 
 def test_limits_tell_where_they_come_from(stopped: Page) -> None:
@@ -331,3 +331,19 @@ def test_the_tightest_places_are_told_least_to_spare_first() -> None:
     spare = [float(row[4].split()[0]) for row in page.under["tight"][1:]]
     assert 0 < len(spare) <= 10
     assert spare == sorted(spare)
+
+
+def test_a_pulley_on_a_shaft_through_the_plate_is_told_behind_it() -> None:
+    page = Page(report_html(lay_out(loads(FEEDER, "feeder")), CLEAR))
+    sides = {row[0]: row[1] for row in page.under["parts"]}
+    # the motor is in front; its shaft's pulley begins 20 mm behind its face, the plate ends at 10
+    assert sides["drive.driver"] == "far"
+
+
+def test_only_sources_of_what_is_used_are_told() -> None:
+    page = Page(report_html(lay_out(loads(FEEDER, "feeder")), CLEAR))
+    told = ", ".join(row[1] for row in page.under["limits"] if row[0] == "screw M8")
+    for used in ("hex head", "nut", "washer", "clearance"):
+        assert used in told
+    for unused in ("socket head", "countersunk head", "large washer"):
+        assert unused not in told
