@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Final, Literal, Self, get_args
 
-from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema, model_validator
+from pydantic import BeforeValidator, Field, GetJsonSchemaHandler, ValidationInfo, WithJsonSchema, model_validator
+from pydantic_core import CoreSchema
 
 from platekit import units
 from platekit.errors import UnitError
@@ -108,7 +109,15 @@ def _hole(value: Any) -> Any:
     return value if isinstance(value, dict | MeasuredHole) else {"diameter": value}
 
 
-Hole = Annotated[MeasuredHole, BeforeValidator(_hole)]
+class _OrDiameter:
+    """Tells editors that a hole may be written as its diameter only, or left empty."""
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        bare = MeasuredHole.model_json_schema()["properties"]["diameter"]["anyOf"]
+        return {"anyOf": [handler(core), *bare], "description": MeasuredHole.__doc__ or "", "examples": [10.2]}
+
+
+Hole = Annotated[MeasuredHole, BeforeValidator(_hole), _OrDiameter()]
 
 
 def _all_or_some(value: Any) -> Any:
