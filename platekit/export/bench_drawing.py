@@ -220,7 +220,11 @@ def draw_plate(pen: Pen, layout: Layout, makings: Sequence[Making], plan: Plan, 
     x, y = view.at(zero)
     zero_mark(pen, (x, y))
     dimensions = [*_ladders(pen, layout, plan, zero), *_over_all(pen, layout, plan)]
-    words = [*(box for taken in dimensions for box in taken.words), _edge_view(pen, layout, plan), _up(pen, plan)]
+    words = [
+        *(box for taken in dimensions for box in taken.words),
+        _edge_view(pen, layout, plan),
+        _up(pen, plan, layout.model.plate.up),
+    ]
     lines = [*(taken.lines for taken in dimensions), Box(x - 2.0, y - 2.0, x + 2.0, y + 2.0)]
     names = _names(layout, makings, plan, words, lines)
     for name in names:
@@ -238,13 +242,14 @@ def _stamp(pen: Pen, plan: Plan, plate: Box) -> None:
     pen.stamp(plate.center, NOT_FOR_CUTTING, size, lean, STAMP_GREY)
 
 
-def _up(pen: Pen, plan: Plan) -> Box:
-    """Which way is up, in the upper left of the field."""
-    x, y = plan.field.x0 + 3.0, plan.field.y1
-    pen.arrow((x, y - 10.0), (x, y - 0.5), 0.7, 4.0)
-    pen.text((x + 3.0, y - 5.0), "UP", 9, "bold")
-    pen.text((x + 3.0, y - 8.6), "on the machine", SMALLEST_TEXT)
-    return Box(plan.field.x0, y - 11.0, x + 4.0 + text_width("on the machine", SMALLEST_TEXT), y)
+def _up(pen: Pen, plan: Plan, up: float) -> Box:
+    """Which way is up on the machine, in the upper left of the field."""
+    x, y = plan.field.x0 + 5.5, plan.field.y1 - 5.2
+    dx, dy = 4.8 * math.cos(up), 4.8 * math.sin(up)
+    pen.arrow((x - dx, y - dy), (x + dx, y + dy), 0.7, 4.0)
+    pen.text((x + 6.0, y + 0.2), "UP", 9, "bold")
+    pen.text((x + 6.0, y - 3.4), "on the machine", SMALLEST_TEXT)
+    return Box(plan.field.x0, y - 5.8, x + 7.0 + text_width("on the machine", SMALLEST_TEXT), plan.field.y1)
 
 
 # ---------------------------------------------------------------------------------------------- steel

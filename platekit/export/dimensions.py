@@ -161,13 +161,16 @@ def draw_zeros(group: Element, layout: Layout, view: View) -> None:
         node(sign, "circle", cx=0, cy=0, r=1.4, **fill("ink"))
 
 
-def draw_orientation(group: Element) -> list[Frame]:
+def draw_orientation(group: Element, layout: Layout) -> list[Frame]:
     """Which side is seen and which way is up; gives back the room it takes."""
     layer = new_layer(group, "orientation", switch="plate")
     frame = Frame(MARGIN, MARGIN, MARGIN + 196, MARGIN + 50)
     x = frame.left + 18
     arrow = f"M{x} {frame.top + 2}l14 20h-8V{frame.bottom - 2}h-12V{frame.top + 22}h-8Z"
-    node(layer, "path", d=arrow, **fill("ink"))
+    sign = node(layer, "path", d=arrow, **fill("ink"))
+    turn = 90 - math.degrees(layout.model.plate.up)
+    if abs(turn) > 1e-6:
+        sign.set("transform", f"rotate({number(turn)} {number(x)} {number((frame.top + frame.bottom) / 2)})")
     text(layer, x + 24, frame.top + 20, "UP", 18, bold=True)
     text(layer, x + 24, frame.top + 42, "near side facing you", 15, bold=True)
     return [frame]

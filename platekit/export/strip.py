@@ -98,6 +98,12 @@ class Saying:
         return None if self.printer is None else self.printer.distortion(sheet.width, sheet.height).inverse
 
     @property
+    def up(self) -> float:
+        """Direction of up on the machine in the view of that side, rad."""
+        up = self.layout.model.plate.up
+        return up if self.side == "near" else math.pi - up
+
+    @property
     def face(self) -> str:
         """Which face the reader looks at."""
         return f"{self.side.upper()} SIDE facing you"
@@ -140,7 +146,7 @@ def draw(
     pen.line((box.x0, box.y1), (box.x1, box.y1), 0.3)
     top = box.y1 - 1.0
     many = len(tiling.tiles) > 1
-    _up_arrow(pen, box.x0, top)
+    _up_arrow(pen, box.x0, top, say.up)
     right = box.x1
     if many:
         room = MAP if box.width >= LEGEND_FROM else 0.7 * MAP
@@ -195,11 +201,13 @@ def _joining(width: float, distances: str) -> tuple[str, ...]:
     return wrapped(f"{JOIN} {distances}", width, SMALL) if distances else ()
 
 
-def _up_arrow(pen: Pen, left: float, top: float) -> None:
-    middle = left + 7.0
-    pen.arrow((middle, top - 16.0), (middle, top - 0.5), 0.9, 5.0)
-    pen.text((middle, top - 19.6), "UP", 10, "bold", "middle")
-    pen.text((middle, top - 22.6), "on the machine", SMALL, align="middle")
+def _up_arrow(pen: Pen, left: float, top: float, up: float) -> None:
+    """Which way up on the machine is, as the sheet lies; `up` is its direction (rad)."""
+    x, y = left + 7.0, top - 8.3
+    dx, dy = 7.8 * math.cos(up), 7.8 * math.sin(up)
+    pen.arrow((x - dx, y - dy), (x + dx, y + dy), 0.9, 5.0)
+    pen.text((x, top - 19.6), "UP", 10, "bold", "middle")
+    pen.text((x, top - 22.6), "on the machine", SMALL, align="middle")
 
 
 def _face(

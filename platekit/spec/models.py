@@ -10,6 +10,7 @@ spec.
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Any, Final, Literal, Self
 
 from pydantic import (
@@ -208,6 +209,10 @@ class Plate(Model):
     )
     cutouts: dict[Name, Shape] = Field(
         default_factory=dict, max_length=MAX_NAMED, description="Openings simply wanted, by name."
+    )
+    up: Angle = Field(
+        default=math.pi / 2,
+        description="Which way is up on the machine: counter-clockwise from +x, near side; +y if left out.",
     )
 
 
@@ -673,6 +678,5 @@ class SpecModel(Model):
     )
 
 
-LATER: Final[dict[str, str]] = {
-}
+LATER: Final[dict[str, str]] = {}
 """Keys of the language that this version reads but cannot use yet, with what they stand for."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import subprocess
 import sys
@@ -274,6 +275,16 @@ def test_no_words_lie_over_others(spec: Path, side: Side) -> None:
 
 def _filled(thing: Any) -> bool:
     return bool(raw.FPDFTextObj_GetTextRenderMode(thing.raw) == raw.FPDF_TEXTRENDERMODE_FILL)
+
+
+@pytest.mark.parametrize(("side", "expected"), [("near", 30.0), ("far", 150.0)])
+def test_the_arrow_points_up_on_the_machine_from_either_side(side: Side, expected: float) -> None:
+    """30 degrees up from +x, seen from behind, is 30 degrees up from -x."""
+    text = HOIST.format(size="a4", side="near", units="mm", title="Hoist")
+    layout = lay_out(loads(text.replace("plate:\n", "plate:\n  up: 30 deg\n", 1), "hoist"))
+    assert math.degrees(saying(layout, CLEAR, side).up) == pytest.approx(expected)
+    assert math.degrees(saying(hoist(), CLEAR, side).up) == pytest.approx(90.0)
+    assert template_bytes(layout, CLEAR, side) != template_bytes(hoist(), CLEAR, side)
 
 
 # ------------------------------------------------------------------------------------------ the file
