@@ -24,6 +24,8 @@ FLANGE: Final = {"mm": 12.0, "in": 0.5 * INCH}
 """Thickness written for a flange or foot that screws pass through, mm (from memory); to be measured."""
 GUESSED_SPIGOT: Final = 9.5
 """How far a register is taken to stand out where the standard does not say, mm (from memory); to be measured."""
+WIDE: Final = 1.3
+"""A hole opened beyond the usual clearance, in screw diameters (ours: a washer still bears on its rim)."""
 STANDOFFS: Final = (0.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0)
 """Spacers tried in turn, mm (ours): under a register, or to bring a stock screw to length."""
 
@@ -76,6 +78,8 @@ class _Draft:
     """The part brings its nominal bodies; without, they have to be measured."""
     cut: bool = False
     """Its screws are cut to length, as no stock length fits."""
+    wide: bool = False
+    """Its holes are opened beyond the usual clearance, for a process that places or sizes them poorly."""
 
 
 def _drafts(choices: Choices) -> Iterator[str]:
@@ -98,13 +102,15 @@ def _ways(choices: Choices, standard: StandardMount) -> Iterator[_Draft]:
     spigot = _spigot(standard)
     wholes = (False, True) if spigot > 0 else (False,)
     travels = dict.fromkeys((full, half, (0.0, 0.0)))
-    for bodies, travel, whole, standoff, washer in product((True, False), travels, wholes, STANDOFFS, (True, False)):
+    for bodies, travel, whole, standoff, washer, wide in product(
+        (True, False), travels, wholes, STANDOFFS, (True, False), (False, True)
+    ):
         if not whole or standoff > spigot:
-            yield _Draft(standoff, washer, travel, whole, bodies)
+            yield _Draft(standoff, washer, travel, whole, bodies, wide=wide)
     if standard.screw is not None and standard.thread_depth is not None:
-        for travel, whole, standoff in product(travels, wholes, STANDOFFS):
+        for travel, whole, standoff, wide in product(travels, wholes, STANDOFFS, (False, True)):
             if not whole or standoff > spigot:
-                yield _Draft(standoff, False, travel, whole, bodies=True, cut=True)
+                yield _Draft(standoff, False, travel, whole, bodies=True, cut=True, wide=wide)
 
 
 def _spigot(standard: StandardMount) -> float:
@@ -118,6 +124,9 @@ def _text(choices: Choices, standard: StandardMount, thickness: float, draft: _D
     unit = choices.units
     given = written(choices.thickness)
     machine = _MACHINES[choices.machine][unit]
+    if draft.wide:
+        machine = _with_hole(machine, _wide_hole(_MACHINE_SCREW[unit]))
+    opened = f", hole: {_wide_hole(_screw_of(standard, unit))}" if draft.wide else ""
     distance = _rounded_up(_machine_reach(choices) + _reach(standard) + sum(draft.travel) + ROOM + 2 * thickness, unit)
     lines = [
         "# yaml-language-server: $schema=./platekit.schema.json",
@@ -143,7 +152,7 @@ def _text(choices: Choices, standard: StandardMount, thickness: float, draft: _D
         "",
         "  motor:                              # the new part, from the tables",
         "    side: near",
-        f"    pattern: {{standard: {written(standard.designation)}}}",
+        f"    pattern: {{standard: {written(standard.designation)}{opened}}}",
         f"    at: {{from: machine, distance: {_figure(distance, unit)}, angle: 90 deg}}",
         *_register(standard, draft, unit),
         f"    bolts: {_bolts(standard, draft, thickness, unit)}",
@@ -188,9 +197,26 @@ def _bolts(standard: StandardMount, draft: _Draft, thickness: float, unit: Unit)
         return f"{{into: part, length: {written(round(reach, 4))} mm}}    # cut to this length: no stock screw fits"
     if standard.screw is not None:
         return f"{{into: part, washer: {washer}}}"
-    size = _screw_through(standard.hole, unit)
+    size = _screw_of(standard, unit)
     flange = _at_least(max([FLANGE[unit], *_thick(standard)]), unit)
     return f"{{size: {written(size)}, into: nut, flange: {flange}, washer: {washer}}}    # flange: measure it"
+
+
+def _screw_of(standard: StandardMount, unit: Unit) -> str:
+    return standard.screw or _screw_through(standard.hole, unit)
+
+
+def _wide_hole(size: str) -> str:
+    """A hole that leaves a screw much room, as text with its unit."""
+    from platekit import tables
+
+    return f"{written(math.ceil(WIDE * tables.screw(size).diameter * 2) / 2)} mm"
+
+
+def _with_hole(pattern: str, hole: str) -> str:
+    """The old pattern with the plate's hole given."""
+    end = pattern.index("}")
+    return f"{pattern[:end]}, hole: {hole}{pattern[end:]}"
 
 
 def _thick(standard: StandardMount) -> list[float]:
