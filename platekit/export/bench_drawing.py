@@ -215,7 +215,7 @@ def draw_plate(pen: Pen, layout: Layout, makings: Sequence[Making], plan: Plan, 
     view, plate = plan.view, plan.view.box(layout.outline.box)
     if not clear:
         _stamp(pen, plan, plate)
-    _steel(pen, layout, view)
+    _steel(pen, layout, makings, view)
     _center_lines(pen, layout, view)
     x, y = view.at(zero)
     zero_mark(pen, (x, y))
@@ -255,16 +255,20 @@ def _up(pen: Pen, plan: Plan, up: float) -> Box:
 # ---------------------------------------------------------------------------------------------- steel
 
 
-def _steel(pen: Pen, layout: Layout, view: View) -> None:
+def _steel(pen: Pen, layout: Layout, makings: Sequence[Making], view: View) -> None:
     """Outline and openings: what is seen from the near side in wide lines, what is behind in thin dashes."""
     pen.shape(layout.outline, view.at, WIDE)
-    for opening in layout.openings:
+    for opening, making in zip(layout.openings, makings, strict=True):
         hidden = opening.depth is not None and opening.side == "far"
         pen.shape(opening.shape, view.at, THIN if hidden else WIDE, HIDDEN if hidden else ())
-        thread = thread_of(opening)
+        center, thread = view.at(opening.center), thread_of(opening)
         if thread is not None:
-            center = view.at(opening.center)
             pen.arc(center, thread / 2 * view.scale, math.radians(100), math.radians(260), THIN)
+        for step in making.steps:
+            if step.work == "countersink" and step.diameter is not None and isinstance(opening.shape, Disc):
+                behind = step.side == "far"
+                radius = step.diameter / 2 * view.scale
+                pen.circle(center, radius, width=THIN if behind else WIDE, dash=HIDDEN if behind else ())
 
 
 def _center_lines(pen: Pen, layout: Layout, view: View) -> None:
