@@ -73,6 +73,9 @@ def _far_enough(clearance: Callable[[Point], float], direction: Point, needed: f
     def clear(length: float) -> bool:
         return clearance((length * direction[0], length * direction[1])) >= needed
 
+    # most ways are worse than the best so far, which one look at its length tells
+    if limit < FARTHEST and not clear(limit):
+        return None
     high = 1.0
     while not clear(high):
         high *= 2

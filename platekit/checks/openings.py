@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from platekit.checks.advice import (
+    FARTHEST,
     move_apart,
     moved_remedy,
     mover,
@@ -18,7 +19,7 @@ from platekit.checks.advice import (
 from platekit.checks.finding import FieldValue, Finding, Remedy
 from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.cutting import how_made, makings
-from platekit.geometry import Disc, Index, Loop, Point, Pose, Shape, distance, edge_distance
+from platekit.geometry import Disc, Index, Loop, Point, Pose, Shape, distance, edge_distance, rectangle
 from platekit.placed import Layout, Opening, PlacedMount
 
 EDGE_IN_DIAMETERS = 1.5
@@ -31,6 +32,8 @@ RECESS_FLOOR_LEAST = 2.0
 """Least steel left under a bored recess, mm (from memory)."""
 SPIGOT_ROOM = 1.0
 """Room left in front of a spigot that does not enter the plate, mm (ours)."""
+GROWTH = 1.1
+"""Each try to make the plate larger adds this much more than the last (ours)."""
 TOUCHING = 1e-6
 """Openings nearer than this overlap, mm (ours)."""
 
@@ -159,7 +162,7 @@ def edge(layout: Layout) -> Iterator[Finding]:
         found, needed, measured = edge_figures(layout, opening, gap.distance)
         if found >= needed - TOUCHING:
             continue
-        advice, remedies = _away_from_edge(layout, opening, needed - found)
+        advice, remedies = _away_from_edge(layout, opening, gap.distance + needed - found, needed - found)
         yield Finding(
             "edge",
             "stop",
@@ -184,44 +187,65 @@ def edge_figures(layout: Layout, opening: Opening, gap: float) -> tuple[float, f
     return gap, _drilled_web(layout), "its edge"
 
 
-def _away_from_edge(layout: Layout, opening: Opening, missing: float) -> tuple[str, tuple[Remedy, ...]]:
+def _away_from_edge(layout: Layout, opening: Opening, wanted: float, missing: float) -> tuple[str, tuple[Remedy, ...]]:
+    """Advice that brings the opening's edge `wanted` mm inside the outside, which is `missing` mm more than it is."""
     outline = layout.model.plate.outline
     if outline.wrap is not None:
-        margin = 0.0 if outline.wrap.margin == "auto" else outline.wrap.margin
-        wider = rounded_up(layout, margin + missing)
+        wider = rounded_up(layout, wanted)
         return f"make the wrap's margin {wider:g} {layout.spec.unit}", (Remedy("plate.outline.wrap.margin", wider),)
-    inward = _inward(layout, opening, missing)
-    if inward is not None:
-        return inward
-    extra = 2 * missing
-    if outline.rectangle is not None:
-        width = rounded_up(layout, outline.rectangle.width + extra)
-        height = rounded_up(layout, outline.rectangle.height + extra)
-        return f"make the plate {width:g} x {height:g} {layout.spec.unit}", (
-            Remedy("plate.outline.rectangle.width", width),
-            Remedy("plate.outline.rectangle.height", height),
-        )
-    if outline.disc is not None:
-        diameter = rounded_up(layout, outline.disc.diameter + extra)
-        return f"make the plate {diameter:g} {layout.spec.unit} in diameter", (
-            Remedy("plate.outline.disc.diameter", diameter),
-        )
+    larger = _inward(layout, opening, wanted) or _larger_plate(layout, opening, wanted, missing)
+    if larger is not None:
+        return larger
     return (
         f"move the outline {say(layout, missing)} outward there, or let it wrap the openings",
         (Remedy("plate.outline", {"wrap": {"margin": "auto"}}),),
     )
 
 
-def _inward(layout: Layout, opening: Opening, missing: float) -> tuple[str, tuple[Remedy, ...]] | None:
+def _larger_plate(
+    layout: Layout, opening: Opening, wanted: float, missing: float
+) -> tuple[str, tuple[Remedy, ...]] | None:
+    """Advice to make a rectangle or disc larger, by the least of some steps that is enough."""
+    given = layout.model.plate.outline
+    pose = Pose(given.at[0], given.at[1], given.turn)
+    extra = 2 * missing
+    while extra < FARTHEST:
+        if given.rectangle is not None:
+            old = given.rectangle
+            sides: tuple[float, ...] = (old.width + extra, old.height + extra)
+            larger: Shape = rectangle(sides[0], sides[1], old.corner).moved(pose)
+        elif given.disc is not None:
+            sides = (given.disc.diameter + extra,)
+            larger = Disc(given.at, sides[0] / 2)
+        else:
+            return None
+        if edge_distance(opening.shape, larger).distance >= wanted:
+            return _sized(layout, sides)
+        extra *= GROWTH
+    return None
+
+
+def _sized(layout: Layout, sides: tuple[float, ...]) -> tuple[str, tuple[Remedy, ...]]:
+    new = [rounded_up(layout, side) for side in sides]
+    if len(new) == 1:
+        return f"make the plate {new[0]:g} {layout.spec.unit} in diameter", (
+            Remedy("plate.outline.disc.diameter", new[0]),
+        )
+    return f"make the plate {new[0]:g} x {new[1]:g} {layout.spec.unit}", (
+        Remedy("plate.outline.rectangle.width", new[0]),
+        Remedy("plate.outline.rectangle.height", new[1]),
+    )
+
+
+def _inward(layout: Layout, opening: Opening, wanted: float) -> tuple[str, tuple[Remedy, ...]] | None:
     """Advice to move a cut-out away from the outside."""
     if opening.role != "cutout":
         return None
-    gap = edge_distance(opening.shape, layout.outline).distance
 
     def clearance(move: Point) -> float:
         return edge_distance(opening.shape.moved(Pose(*move)), layout.outline).distance
 
-    move = shortest_move(clearance, gap + missing + step_mm(layout))
+    move = shortest_move(clearance, wanted + step_mm(layout))
     field = mover(layout, opening)
     if move is None or field is None:
         return None
