@@ -11,6 +11,7 @@ from platekit.checks import (
     drive,
     drive_fit,
     guard,
+    machine,
     openings,
     order,
     orientation,
@@ -27,6 +28,7 @@ __all__ = ["RULES", "FieldValue", "Finding", "Level", "Remedy", "Rule", "Verdict
 RULES: tuple[Rule, ...] = (
     *openings.RULES,
     *cutting.RULES,
+    *machine.RULES,
     *bodies.RULES,
     *screws.RULES,
     *order.RULES,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+import numpy
 import shapely
 from shapely import Polygon as Polygon
 
@@ -12,7 +13,7 @@ from platekit.geometry.edges import Arc, Edge
 from platekit.geometry.loop import Loop
 from platekit.geometry.point import CHORD_ERROR, Box, Point, polar
 
-__all__ = ["BoxTree", "Polygon", "loop_polygon"]
+__all__ = ["BoxTree", "FreeRoom", "Polygon", "loop_polygon"]
 
 AT_ONCE = 64
 """Boxes that a tree is asked for at a time (ours): some millions of pairs at the most."""
@@ -79,3 +80,41 @@ class BoxTree:
     def near(self, box: Box) -> list[int]:
         """The items whose boxes overlap `box`, in rising order."""
         return sorted(self._tree.query(shapely.box(*box)).tolist())
+
+
+ROUNDING = 0.005
+"""Added to every gap because the chords of a round corner lie inside it, mm (ours)."""
+CORNER_CHORDS = 64
+"""Chords for a quarter of a round corner (ours): within `ROUNDING` up to a gap of 66 mm."""
+
+
+class FreeRoom:
+    """A sheet on which shapes are laid one by one; answers where one more has its gaps, always on the safe side."""
+
+    def __init__(self, sheet: Polygon, gap: float, edge_gap: float) -> None:
+        self._room = sheet.buffer(-edge_gap - ROUNDING, quad_segs=CORNER_CHORDS, join_style="mitre")
+        self._gap = gap
+        self._taken: list[Polygon] = []
+        shapely.prepare(self._room)
+
+    def take(self, polygon: Polygon, x: float, y: float) -> None:
+        """Lay a shape down, moved by (x, y)."""
+        grown = _moved(polygon, x, y).buffer(self._gap + ROUNDING, quad_segs=CORNER_CHORDS)
+        shapely.prepare(grown)
+        self._taken.append(grown)
+
+    def fits(self, polygon: Polygon, x: float, y: float, since: int = 0) -> bool:
+        """Whether a shape moved by (x, y) lies in the sheet, clear of all that was laid; with `since` of later ones."""
+        moved = _moved(polygon, x, y)
+        if not since and not self._room.covers(moved):
+            return False
+        return not any(taken.intersects(moved) for taken in self._taken[since:])
+
+    @property
+    def laid(self) -> int:
+        """How many shapes were laid."""
+        return len(self._taken)
+
+
+def _moved(polygon: Polygon, x: float, y: float) -> Polygon:
+    return Polygon(numpy.add(shapely.get_coordinates(polygon), (x, y)))

@@ -64,6 +64,15 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
         ),
         ("process: laser, kerf: 0.3", "process: plasma, kerf: 2.5"),
     ),
+    "machine": (
+        ("thickness: 6", "thickness: 16"),
+        ("process: laser, kerf: 0.3", "machine: specs/machines/yard-plasma.yaml"),
+    ),
+    "bed": (
+        ("rectangle: {width: 420, height: 260, corner: 10}", "rectangle: {width: 1420, height: 260, corner: 10}"),
+        ("process: laser, kerf: 0.3", "machine: specs/machines/yard-plasma.yaml"),
+    ),
+    "remnant": (("kerf: 0.3", "kerf: 0.3, sheet: [900, 300], copies: 5"),),
     "blocked": (
         (
             "bodies:\n",
@@ -87,7 +96,9 @@ IN_ORDER = {rule.name for rule in order.RULES}
 """Their cases are in test_assembly.py."""
 ON_THE_DRIVE = {rule.name for rule in (*drive.RULES, *drive_fit.RULES)}
 """Their cases are in test_drive_rules.py."""
-WITHOUT_EDIT = {"mixed-units", "kerf"}
+ON_THE_GUARD = {"guard"}
+"""Its cases are in tests/laying/test_guard.py."""
+WITHOUT_EDIT = {"mixed-units", "kerf", "machine", "bed"}
 
 
 def judged(text: str) -> Verdict:
@@ -106,7 +117,7 @@ def test_the_sound_plate_is_clear_and_says_only_how_it_can_be_turned() -> None:
 
 
 def test_every_rule_has_a_case() -> None:
-    assert {rule.name for rule in RULES} <= set(CASES) | NOTES | ONLY_NOTES | ON_THE_DRIVE | IN_ORDER
+    assert {rule.name for rule in RULES} <= set(CASES) | NOTES | ONLY_NOTES | ON_THE_DRIVE | IN_ORDER | ON_THE_GUARD
 
 
 @pytest.mark.parametrize("rule", CASES)

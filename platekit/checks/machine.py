@@ -1,0 +1,160 @@
+"""Rules on the user's own machine, its bed, and the sheet that the copies are cut from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from platekit.checks.advice import rounded_up, say
+from platekit.checks.finding import Finding, Remedy
+from platekit.checks.rule import Rule
+from platekit.cutting.nest import Nest, nested, remnant_fault
+from platekit.geometry import Box
+from platekit.placed import Layout
+from platekit.spec.machine import WORDS, CutQuantity
+
+TELLING: tuple[CutQuantity, ...] = (
+    "kerf",
+    "taper",
+    "hole_error",
+    "scatter",
+    "smallest_hole",
+    "web",
+    "speed",
+    "pierce",
+)
+"""Figures whose lack is told; room, lead and overrun are usually left to the process."""
+SLACK = 1e-6
+"""Lengths this near are equal, mm (ours)."""
+
+
+def machine_gaps(layout: Layout) -> Iterator[Finding]:
+    """What the machine's file does not say, and where the plate lies beyond its rows."""
+    machine = layout.spec.machine
+    if machine is None:
+        return
+    missing = [WORDS.get(quantity, quantity) for quantity in machine.gaps if quantity in TELLING]
+    if missing:
+        yield Finding(
+            "machine",
+            "note",
+            f"{machine.file} gives no {', '.join(missing)}; the usual values of {machine.process} stand in",
+            ("outline",),
+            advice="cut a coupon, measure it, and let platekit coupon fill them in",
+        )
+    for quantity in TELLING:
+        reading = machine.at(quantity, layout.thickness)
+        if reading is None or reading.origin != "held":
+            continue
+        word = WORDS.get(quantity, quantity)
+        yield Finding(
+            "machine",
+            "warn",
+            f"the nearest row of {machine.file} that gives {word} is for {say(layout, reading.nearest)}; "
+            f"the plate is {say(layout, layout.thickness)} thick",
+            ("outline",),
+            None,
+            reading.nearest,
+            layout.thickness,
+            advice=f"cut a coupon of {say(layout, layout.thickness)} and add its row",
+        )
+
+
+def bed(layout: Layout) -> Iterator[Finding]:
+    """A plate that the head of the machine cannot reach all of."""
+    machine = layout.spec.machine
+    if machine is None or machine.bed is None:
+        return
+    box = layout.outline.box
+    plate, reach = sorted((box.width, box.height)), sorted(machine.bed)
+    over = [plate[k] - reach[k] for k in (0, 1)]
+    if max(over) <= SLACK:
+        return
+    k = over.index(max(over))
+    yield Finding(
+        "bed",
+        "stop",
+        f"the plate is {say(layout, box.width)} x {say(layout, box.height)}; {machine.name} reaches "
+        f"{say(layout, machine.bed[0])} x {say(layout, machine.bed[1])}",
+        ("outline",),
+        box.center,
+        plate[k],
+        reach[k],
+        advice="name a larger machine (cutting: machine), or make the plate smaller",
+    )
+
+
+def copies_fit(layout: Layout) -> Iterator[Finding]:
+    """Copies that find no place on the sheet or the remnant."""
+    cutting = layout.model.cutting
+    fault = remnant_fault(layout)
+    if fault is not None:
+        yield Finding(
+            "remnant",
+            "stop",
+            f"the remnant is no shape: {fault}",
+            ("outline",),
+            advice="give its corners in order, once round (cutting: remnant)",
+        )
+        return
+    if cutting.remnant is None and cutting.copies == 1:
+        return
+    found = nested(layout)
+    if found is None:
+        yield Finding(
+            "remnant",
+            "note",
+            f"{cutting.copies} copies are wanted, but no sheet is named to lay them out on",
+            ("outline",),
+            advice="give the sheet: cutting: {sheet: [1000, 500]}, or a remnant",
+        )
+    elif not found.fits:
+        yield _too_small(layout, found)
+
+
+def _too_small(layout: Layout, found: Nest) -> Finding:
+    what = "remnant" if found.remnant else "sheet"
+    count = len(found.poses)
+    box = layout.outline.box
+    if count == 0:
+        more = Box(0.0, 0.0, box.width, box.height).grown(found.edge_gap)
+        room = found.sheet.box
+        return Finding(
+            "remnant",
+            "stop",
+            f"the {what}, {say(layout, room.width)} x {say(layout, room.height)} over all, is smaller than the part: "
+            f"no place was found for {say(layout, more.width)} x {say(layout, more.height)}, the margin counted in",
+            ("outline",),
+            box.center,
+            found.sheet.area,
+            layout.outline.area,
+            "mm2",
+            advice=f"take a sheet of at least {rounded_up(layout, more.width):g} x {rounded_up(layout, more.height):g} "
+            f"{layout.spec.unit}, or less margin (cutting: margin)",
+        )
+    return Finding(
+        "remnant",
+        "stop",
+        f"{count} of {found.wanted} copies found a place on the {what}, {say(layout, found.gap)} apart",
+        ("outline",),
+        box.center,
+        float(count),
+        float(found.wanted),
+        "copies",
+        advice=f"cut {count} from it and the rest from another",
+        remedies=(Remedy("cutting.copies", count),),
+    )
+
+
+RULES = (
+    Rule(
+        "machine", "a machine file that does not say what is needed", "every figure given", "the machine", machine_gaps
+    ),
+    Rule("bed", "a plate larger than the machine reaches", "the bed", "the machine", bed),
+    Rule(
+        "remnant",
+        "copies that do not fit on the sheet or the rest of one",
+        "the thickness, at least 5 mm, and the kerf between copies",
+        "from memory",
+        copies_fit,
+    ),
+)

@@ -1,0 +1,193 @@
+"""Copies of the plate laid out on a sheet or on an irregular rest of one, with kerf and margin between.
+
+Each copy goes where it comes to lie lowest, then farthest left: it is tried at many places, in several turns, and from
+each place that is free it is let down and to the left until it meets something. Polygons that hold the exact shapes
+stand for them, so a place that is found has its gaps and a few hundredths more.
+
+A packing library was looked for: those that are kept up pack upright rectangles only, and a remnant is none.
+
+Not every way of laying is tried, so a copy that finds no place here may still have one; a place that is found is good.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from platekit.cutting.plan import margin_of
+from platekit.errors import GeometryError
+from platekit.geometry import EPS, Disc, Loop, Point, Pose, Shape, polygon_loop, rectangle
+from platekit.placed import Layout
+
+QUARTERS = tuple(k * math.pi / 2 for k in range(4))
+"""Turns that are tried first, radians."""
+FINE_TURNS = tuple(math.radians(5.0 * k) for k in range(72))
+"""Turns that are tried when the first copy finds no place in a quarter turn (ours)."""
+PLACES_ACROSS = 4
+"""Places tried along the shorter side of a copy (ours)."""
+MOST_PLACES = 60
+"""Most places tried along one side of the sheet (ours)."""
+FINEST = 0.05
+"""Copies are moved together to within this, mm (ours)."""
+LET_DOWN = 6
+"""So many of the lowest free places are let down, in each turn, to find the best (ours)."""
+CHORD = 0.05
+"""How far the polygons that stand for the copies may reach beyond them, mm (ours)."""
+CLEARANCE = 0.1
+"""Left over at the sheet's edge for chords that stand for arcs, mm (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Nest:
+    """Where the copies lie. `poses` lead from the plate frame to the sheet's, whose lower left is 0,0 for a rectangle.
+
+    `wanted` is how many were asked for; lengths in mm. `gap` is kept between finished edges, `edge_gap` to the sheet's
+    edge.
+    """
+
+    sheet: Loop
+    remnant: bool
+    wanted: int
+    poses: tuple[Pose, ...]
+    gap: float
+    edge_gap: float
+    used: float
+    """Share of the sheet that becomes plates (outlines, openings counted in)."""
+
+    @property
+    def fits(self) -> bool:
+        """Whether every copy found a place."""
+        return len(self.poses) >= self.wanted
+
+
+def nested(layout: Layout) -> Nest | None:
+    """The copies that the spec asks for on its remnant, else on its sheet; None where it names neither.
+
+    Raises `GeometryError` for a remnant whose corners cross.
+    """
+    cutting = layout.model.cutting
+    if cutting.remnant is not None:
+        sheet = polygon_loop(cutting.remnant)
+    elif cutting.sheet is not None:
+        width, height = cutting.sheet
+        sheet = rectangle(width, height, center=(width / 2, height / 2))
+    else:
+        return None
+    kerf, margin = layout.limits.kerf.value, margin_of(layout)
+    gap, edge_gap = margin + 2 * kerf, margin + kerf
+    poses = laid(layout.outline, sheet, cutting.copies, gap, edge_gap)
+    used = len(poses) * layout.outline.area / sheet.area
+    return Nest(sheet, cutting.remnant is not None, cutting.copies, poses, gap, edge_gap, used)
+
+
+@lru_cache(maxsize=16)
+def laid(outline: Shape, sheet: Loop, count: int, gap: float, edge_gap: float) -> tuple[Pose, ...]:
+    """Poses of up to `count` copies of an outline inside a sheet, none nearer than `gap`, nor `edge_gap` to its edge.
+
+    Fewer come back when no more find a place.
+    """
+    quarters = QUARTERS[:1] if isinstance(outline, Disc) else QUARTERS
+    found = _Laying(outline, sheet, gap, edge_gap, quarters).lay(count)
+    return found or _Laying(outline, sheet, gap, edge_gap, FINE_TURNS).lay(count)
+
+
+class _Laying:
+    """The sheet while copies are laid on it."""
+
+    def __init__(self, outline: Shape, sheet: Loop, gap: float, edge_gap: float, turns: Sequence[float]) -> None:
+        from platekit.geometry.polygons import FreeRoom
+
+        self._sheet, self._gap, self._edge_gap = sheet, gap, edge_gap
+        self._room = FreeRoom(sheet.polygon(outside=False), gap, edge_gap)
+        turned = [outline.moved(Pose(turn=turn)) for turn in turns]
+        self._turns = tuple(turns)
+        self._boxes = [shape.box for shape in turned]
+        self._polygons = [shape.polygon(CHORD) for shape in turned]
+        self._steps = [min(box.width, box.height) / PLACES_ACROSS for box in self._boxes]
+        self._places = [
+            [place for place in self._grid(k) if self._room.fits(self._polygons[k], *place)] for k in range(len(turns))
+        ]
+
+    def lay(self, count: int) -> tuple[Pose, ...]:
+        """Poses of up to `count` copies."""
+        poses: list[Pose] = []
+        while len(poses) < count:
+            best = self._lowest()
+            if best is None:
+                break
+            x, y, k = best
+            poses.append(Pose(x, y, self._turns[k]))
+            self._take(x, y, k)
+        return tuple(poses)
+
+    def _take(self, x: float, y: float, k: int) -> None:
+        """Lay a copy down, drop the places that it takes, and add those beside it."""
+        before, box = self._room.laid, self._boxes[k]
+        self._room.take(self._polygons[k], x, y)
+        right, above = box.x1 + x + self._gap, box.y1 + y + self._gap
+        for n, (polygon, own) in enumerate(zip(self._polygons, self._boxes, strict=True)):
+            kept = [place for place in self._places[n] if self._room.fits(polygon, *place, since=before)]
+            beside = [
+                (right - own.x0, box.y0 + y - own.y0),
+                (box.x0 + x - own.x0, above - own.y0),
+                (right - own.x0, above - own.y0),
+            ]
+            self._places[n] = kept + [place for place in beside if self._room.fits(polygon, *place)]
+
+    def _grid(self, k: int) -> Iterator[Point]:
+        """Shifts that spread a turned copy over the sheet, its lowest and leftmost included."""
+        room, box = self._sheet.box, self._boxes[k]
+        step = max(self._steps[k], room.width / MOST_PLACES, room.height / MOST_PLACES)
+        gap = self._edge_gap + CLEARANCE
+        xs = _spread(room.x0 + gap - box.x0, room.x1 - gap - box.x1, step)
+        for y in _spread(room.y0 + gap - box.y0, room.y1 - gap - box.y1, step):
+            for x in xs:
+                yield (x, y)
+
+    def _lowest(self) -> tuple[float, float, int] | None:
+        """The lowest, then leftmost place that a copy can be let down to, and its turn."""
+        best: tuple[float, float, int] | None = None
+        where: tuple[float, float, int] | None = None
+        for k, box in enumerate(self._boxes):
+            for place in sorted(self._places[k], key=lambda p: (p[1], p[0]))[:LET_DOWN]:
+                x, y = self._let_down(k, place)
+                key = (round(y + box.y1, 1), round(x + box.x1, 1), k)
+                if best is None or key < best:
+                    best, where = key, (x, y, k)
+        return where
+
+    def _let_down(self, k: int, place: Point) -> Point:
+        """The place moved down and left by turns until neither goes any further."""
+        (x, y), polygon = place, self._polygons[k]
+        moved = True
+        while moved:
+            moved = False
+            for dx, dy in ((0.0, -1.0), (-1.0, 0.0)):
+                step = self._steps[k]
+                while step > FINEST:
+                    if self._room.fits(polygon, x + step * dx, y + step * dy):
+                        x, y, moved = x + step * dx, y + step * dy, True
+                    else:
+                        step /= 2
+        return (x, y)
+
+
+def _spread(low: float, high: float, step: float) -> list[float]:
+    """Figures from low to high, both included, about a step apart; none when there is no room."""
+    if high < low - EPS:
+        return []
+    count = max(math.ceil((high - low) / step), 1)
+    return [low + (high - low) * k / count for k in range(count + 1)] if high > low else [low]
+
+
+def remnant_fault(layout: Layout) -> str | None:
+    """What is wrong with the corners of the remnant; None when they make a shape."""
+    if layout.model.cutting.remnant is None:
+        return None
+    try:
+        polygon_loop(layout.model.cutting.remnant)
+    except GeometryError as error:
+        return str(error)
+    return None
