@@ -107,7 +107,14 @@ def new(
 
 
 @app.command(epilog="Example: platekit check specs/dough-mixer.yaml")
-def check(spec: SpecPath, as_json: AsJson = False) -> None:
+def check(
+    spec: SpecPath,
+    explain: Annotated[
+        bool,
+        typer.Option("--explain", help="Add tightest pairs, what governs them, order of assembly, and the way back."),
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
     """Lay the plate out and say what stands against cutting it."""
     from platekit.checks import check as judge
 
@@ -117,11 +124,22 @@ def check(spec: SpecPath, as_json: AsJson = False) -> None:
         from platekit.export.figures import verdict_figures
         from platekit.export.found import found_figures
 
-        show_json({**verdict_figures(verdict), **found_figures(layout)})
+        more = {}
+        if explain:
+            from platekit.export.explained import explained_figures
+
+            progress("the tightest pairs")
+            more = explained_figures(layout)
+        show_json({**verdict_figures(verdict), **found_figures(layout), **more})
     else:
         from platekit.export.screen import verdict_text
 
         typer.echo(verdict_text(layout, verdict))
+        if explain:
+            from platekit.export.explained import explained_text
+
+            progress("the tightest pairs")
+            typer.echo(f"\n{explained_text(layout)}")
     raise typer.Exit(Exit.CLEAR if verdict.clear else Exit.STOP)
 
 

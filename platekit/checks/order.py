@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from platekit import tables
 from platekit.checks.advice import move_apart, say
@@ -75,7 +76,8 @@ def _room_for_tools(layout: Layout, one: Hindrance) -> tuple[str, tuple[Remedy, 
     if moved[0]:
         return moved
     stack = layout.mounts[one.item].stack
-    if stack is not None and stack.head == "hex" and stack.into != "nut":
+    own_heads = any(body.hardware and body.carrier == one.item for body in over)
+    if stack is not None and stack.head == "hex" and stack.into != "nut" and not own_heads:
         return (
             "use socket heads, which a key turns from above (head: socket), or give the part more room there",
             (Remedy(f"{stack.field}.head", "socket"),),
@@ -97,6 +99,7 @@ def order(layout: Layout) -> Iterator[Finding]:
     for step in found.steps:
         if step.covered:
             yield _covered(layout, step)
+            yield from _tightened_with_the_belt_on(layout, step)
     for mount in layout.mounts.values():
         yield from _past_the_plate(layout, mount)
 
@@ -155,15 +158,44 @@ def _opened(layout: Layout, one: Hindrance) -> tuple[str, tuple[Remedy, ...]]:
 
 def _covered(layout: Layout, step: Step) -> Finding:
     many = len(step.covered) > 1
+    when = "" if layout.mounts[step.item].travel is None else " at some position of the travel"
     return Finding(
         "order",
         "note",
-        f"{_listed(step.covered)} {'are' if many else 'is'} covered once {_listed(step.covered_by)} "
+        f"{_listed(step.covered)} {'are' if many else 'is'} covered{when} once {_listed(step.covered_by)} "
         f"{_is(step.covered_by)} on: tighten {'them' if many else 'it'} before",
         (*step.covered, *step.covered_by),
         _where(layout.mounts[step.item], step.covered),
         advice=f"to get at {'them' if many else 'it'} again, take {_listed(step.covered_by)} off first",
     )
+
+
+def _tightened_with_the_belt_on(layout: Layout, step: Step) -> Iterator[Finding]:
+    """Screws of a mount that tightens the belt, which the belt or its pulleys cover even at nominal."""
+    mount = layout.mounts[step.item]
+    on_before = {name for name in step.covered_by if name != "guard"}
+    if mount.travel is None or not on_before:
+        return
+    there = [one for one in assembly(_at_nominal(layout)).steps if one.item == step.item]
+    covered = [screw for one in there for screw in one.covered if on_before & set(one.covered_by)]
+    if covered:
+        by = sorted(on_before)
+        yield Finding(
+            "order",
+            "warn",
+            f"{step.item} is tightened once the belt is tensioned; {_listed(covered)} {_is(covered)} then under "
+            f"{_listed(by)}",
+            (*covered, *by),
+            _where(mount, covered),
+            advice="let these screws come from the other side, or move the belt farther off along its shafts",
+        )
+
+
+def _at_nominal(layout: Layout) -> Layout:
+    """The layout with nothing travelling."""
+    bodies = tuple(replace(body, swept=body.shape, travel=None) for body in layout.bodies)
+    mounts = {name: replace(mount, travel=None) for name, mount in layout.mounts.items()}
+    return replace(layout, bodies=bodies, mounts=mounts)
 
 
 def _past_the_plate(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:

@@ -53,7 +53,7 @@ def tightest(layout: Layout, most: int = MOST) -> tuple[TightPair, ...]:
 def _nearest_of_each(bodies: Sequence[Body], reach: float) -> dict[frozenset[str], Meeting]:
     found: dict[frozenset[str], Meeting] = {}
     for one in _within(bodies, reach):
-        key = frozenset((_part(one.a), _part(one.b)))
+        key = frozenset((part_of(one.a), part_of(one.b)))
         known = found.get(key)
         if known is None or one.found - one.needed < known.found - known.needed:
             found[key] = one
@@ -63,13 +63,13 @@ def _nearest_of_each(bodies: Sequence[Body], reach: float) -> dict[frozenset[str
 def _within(bodies: Sequence[Body], reach: float) -> Iterator[Meeting]:
     for i, j in Index([body.swept.box for body in bodies]).pairs_within(reach):
         a, b = bodies[i], bodies[j]
-        if _part(a) == _part(b) or may_touch(a, b):
+        if part_of(a) == part_of(b) or may_touch(a, b):
             continue
         if max(a.z[0], b.z[0]) - min(a.z[1], b.z[1]) <= reach:
             yield meeting(a, b)
 
 
-def _part(body: Body) -> str:
+def part_of(body: Body) -> str:
     """What a shop would name: the screw instead of its head and washer, the belt or guard instead of a strip of it."""
     if body.kind in {"belt", "guard"}:
         return body.carrier
@@ -77,4 +77,4 @@ def _part(body: Body) -> str:
 
 
 def _told(one: Meeting) -> TightPair:
-    return TightPair(_part(one.a), _part(one.b), one.found, one.needed, hardest_positions(one))
+    return TightPair(part_of(one.a), part_of(one.b), one.found, one.needed, hardest_positions(one))

@@ -97,6 +97,7 @@ def _finding(finding: Finding) -> Figures:
         "unit": finding.unit,
         "at_mm": finding.at,
         "advice": finding.advice,
+        "positions": [{"mount": one.mount, f"at_{one.unit}": one.at} for one in finding.positions],
         "remedies": [{"field": remedy.field, "value": remedy.value} for remedy in finding.remedies],
         "accepted": finding.accepted,
     }
@@ -233,6 +234,7 @@ def _opening(layout: Layout, opening: Opening, making: Making) -> Figures:
         "what": what_it_is(opening),
         "mount": opening.mount,
         "for_body": opening.for_body,
+        "merged": list(opening.merged),
         "x_mm": x,
         "y_mm": y,
         "from_left_mm": x - box.x0,
@@ -334,6 +336,7 @@ def _shape(shape: Shape) -> Figures:
 
 
 def tidied(figures: Figures) -> Figures:
+    """The figures with rounded numbers, no minus zero, and null for what is no number."""
     """The same figures with rounded numbers, and null for what is no number."""
     return {key: _tidy(value) for key, value in figures.items()}
 

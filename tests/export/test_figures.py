@@ -54,6 +54,7 @@ def test_keys_of_a_finding_are_those_promised() -> None:
         "unit": "mm",
         "at_mm": [1.0, 0.0],
         "advice": "move a 3 mm to the left",
+        "positions": [],
         "remedies": [{"field": "plate.cutouts.a.at", "value": [1.0, "2 mm"]}],
         "accepted": None,
     }
