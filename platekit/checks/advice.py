@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from platekit.checks.finding import FieldValue, Remedy
 from platekit.geometry import Point, Pose, Shape, Swing, distance
 from platekit.placed import Body, Layout, Opening
-from platekit.spec.models import Polar
+from platekit.spec.models import BeltPlace, Polar
 from platekit.units import INCH, show_length
 
 STEP = {"mm": 0.1, "in": 0.005}
@@ -102,7 +102,7 @@ def mover(layout: Layout, thing: Opening | Body) -> str | None:
     if isinstance(thing, Opening):
         if thing.role == "cutout":
             return f"{thing.field}.at"
-        if thing.role == "pivot":
+        if thing.role == "pivot" or len(thing.merged) > 1:
             return None
         if thing.role == "relief" and thing.mount is None:
             return _body_place(layout, thing.field)
@@ -124,17 +124,31 @@ def _body_place(layout: Layout, field: str) -> str | None:
     return f"{field}.at" if body.shape is None else f"{field}.shape.at"
 
 
-def depends_on(layout: Layout, field: str, other: str) -> bool:
-    """Whether what `field` places moves along when the mount `other` moves."""
-    if not field.startswith("mounts."):
-        return False
-    name = field.split(".")[1]
-    while name != other:
-        at = layout.model.mounts[name].at
-        if not isinstance(at, Polar):
+def stays(layout: Layout, thing: Opening | Body, mount: str) -> bool:
+    """Whether a thing stays where it is when a mount moves: no carrier of it is that mount, or placed from it."""
+    return all(_rests(layout, carrier, mount) for carrier in _carriers(layout, thing))
+
+
+def _rests(layout: Layout, carrier: str, mount: str) -> bool:
+    if carrier == "plate":
+        return True
+    while carrier != mount:
+        if carrier not in layout.mounts:
             return False
-        name = at.from_
-    return True
+        at = layout.model.mounts[carrier].at
+        if not isinstance(at, Polar | BeltPlace):
+            return True
+        carrier = at.from_ if isinstance(at, Polar) else at.belt.from_
+    return False
+
+
+def _carriers(layout: Layout, thing: Opening | Body) -> set[str]:
+    """All that a thing moves with; a relief that was joined with others moves with each of theirs."""
+    if isinstance(thing, Body):
+        return {thing.carrier}
+    made_for = {f"{body.name}.relief": body.carrier for body in layout.bodies} if thing.role == "relief" else {}
+    found = {made_for[name] for name in (thing.name, *thing.merged) if name in made_for}
+    return found | ({thing.mount} if thing.mount is not None else set())
 
 
 def which_moves(layout: Layout, a: Opening | Body, b: Opening | Body) -> str | None:
@@ -148,7 +162,7 @@ def which_moves(layout: Layout, a: Opening | Body, b: Opening | Body) -> str | N
         field, other = mover(layout, moving), mover(layout, fixed)
         if field is None or field == other:
             continue
-        if other and field.startswith("mounts.") and depends_on(layout, other, field.split(".")[1]):
+        if field.startswith("mounts.") and not stays(layout, fixed, field.split(".")[1]):
             continue
         options.append((_reluctance(layout, field), field))
     return min(options)[1] if options else None

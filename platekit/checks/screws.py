@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from platekit.checks.advice import say
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import Rule
+from platekit.laying.screws import SAME_LENGTH
 from platekit.placed import Layout, ScrewStack
 
 BEARING_OVERLAP = 1.0
@@ -56,7 +57,7 @@ def _reach(layout: Layout, stack: ScrewStack, names: tuple[str, ...], at: tuple[
             stack.needed,
             "measure it and give bolts: depth",
         )
-    if stack.available is not None and stack.available < stack.needed - 1e-9:
+    if stack.available is not None and stack.available < stack.needed - SAME_LENGTH:
         yield finding(
             "stop",
             f"the thread is {say(layout, stack.available)} deep; {stack.size} needs "
@@ -77,7 +78,7 @@ def _reach(layout: Layout, stack: ScrewStack, names: tuple[str, ...], at: tuple[
         )
         return
     past = stack.length - stack.grip
-    if past < stack.needed - 1e-9:
+    if past < stack.needed - SAME_LENGTH:
         best = _stock(stack)
         yield finding(
             "stop",
@@ -87,7 +88,7 @@ def _reach(layout: Layout, stack: ScrewStack, names: tuple[str, ...], at: tuple[
             stack.needed,
             *_take(layout, stack, best),
         )
-    elif stack.into == "part" and stack.available is not None and past > stack.available + 1e-9:
+    elif stack.into == "part" and stack.available is not None and past > stack.available + SAME_LENGTH:
         best = _stock(stack)
         yield finding(
             "stop",
@@ -101,7 +102,11 @@ def _reach(layout: Layout, stack: ScrewStack, names: tuple[str, ...], at: tuple[
 
 def _stock(stack: ScrewStack) -> float | None:
     deepest = float("inf") if stack.available is None or stack.into == "plate" else stack.available
-    return next((length for length in stack.stock_lengths if stack.needed <= length - stack.grip <= deepest), None)
+    reaches = ((length, length - stack.grip) for length in stack.stock_lengths)
+    return next(
+        (length for length, reach in reaches if stack.needed - SAME_LENGTH <= reach <= deepest + SAME_LENGTH),
+        None,
+    )
 
 
 def _take(layout: Layout, stack: ScrewStack, best: float | None) -> tuple[str, *tuple[Remedy, ...]]:

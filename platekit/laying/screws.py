@@ -22,6 +22,8 @@ LIGHT_METAL_DENSITY = 4000.0
 """Below this density (kg/m3) a tapped plate is taken for aluminium, above for steel (ours)."""
 THREADS_PAST_THE_NUT = 1.0
 """Pitches that a screw stands out of its nut (common practice: at least one full thread)."""
+SAME_LENGTH = 1e-6
+"""Lengths that differ by less are the same, mm (ours): a screw that is just long enough is so in inches too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,7 +227,11 @@ def _available(spec: Spec, frame: Frame, bolts: words.Bolts) -> float | None:
 
 def _stock_length(screw: Fastener, grip: float, needed: float, available: float | None) -> float | None:
     deepest = float("inf") if available is None else available
-    return next((length for length in screw.stock_lengths if needed <= length - grip <= deepest), None)
+    reaches = ((length, length - grip) for length in screw.stock_lengths)
+    return next(
+        (length for length, reach in reaches if needed - SAME_LENGTH <= reach <= deepest + SAME_LENGTH),
+        None,
+    )
 
 
 # --------------------------------------------------------------------------------------------- bodies
