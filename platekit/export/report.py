@@ -17,6 +17,7 @@ from platekit.checks.finding import FieldValue, Finding, Level, Verdict
 from platekit.checks.fitting import fits
 from platekit.checks.survey import SOURCE_WORDS, percent
 from platekit.cutting import Making, makings
+from platekit.cutting.plan import plan
 from platekit.export.alike import features_of, same_at
 from platekit.export.bench_words import TORQUE_NOTE, screw_name, torque_words
 from platekit.export.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
@@ -28,11 +29,11 @@ from platekit.export.report_rows import (
     back_words,
     by_kind,
     circle_words,
-    cutting_rows,
     cutting_sources,
     guard_rows,
     limit_rows,
     order_of,
+    plan_rows,
     source_rows,
     step_rows,
     tight_rows,
@@ -163,8 +164,8 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
 
     unit = layout.spec.unit
     made = makings(layout)
-    order = order_of(layout)
-    sources = (*limit_rows(layout), *cutting_sources(layout), *source_rows(layout))
+    order, cutting = order_of(layout), plan(layout)
+    sources = (*limit_rows(layout), *cutting_sources(layout, cutting), *source_rows(layout))
     rows = tuple(_finding_rows(verdict, unit))
     page: str = _template().render(
         title=layout.model.title,
@@ -189,7 +190,7 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
         chart=Markup(chart_text(layout)) if working_belt(layout) is not None else "",  # likewise our own writer's
         odds=tuple(_odds_rows(layout)),
         survey=Markup(survey_bytes(layout).decode()) if has_survey(layout) else "",  # likewise
-        cutting=tuple(cutting_rows(layout)),
+        cutting=tuple(plan_rows(layout, cutting)),
         steps=tuple(step_rows(layout, order)),
         circle=tuple(circle_words(order)),
         back=tuple(back_words(layout)),

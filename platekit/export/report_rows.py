@@ -70,7 +70,11 @@ class TightRow:
 
 def cutting_rows(layout: Layout) -> Iterator[Row]:
     """Length, pierces, time, mass and cost of cutting; nothing for a process that cuts nothing."""
-    made = plan(layout)
+    return plan_rows(layout, plan(layout))
+
+
+def plan_rows(layout: Layout, made: CutPlan | None) -> Iterator[Row]:
+    """The same of a cut plan that is at hand."""
     if made is None:
         return
     unit = layout.spec.unit
@@ -104,11 +108,11 @@ def _minutes(seconds: float) -> str:
     return f"{whole} s" if whole < 60 else f"{whole // 60} min {whole % 60} s"
 
 
-def cutting_sources(layout: Layout) -> Iterator[SourceRow]:
+def cutting_sources(layout: Layout, made: CutPlan | None) -> Iterator[SourceRow]:
     """What the time estimate and the fit of the holes rest on."""
-    made, ability = plan(layout), ability_of(layout)
     if made is None:
         return
+    ability = ability_of(layout)
     for what, value in (
         ("cutting speed", made.speed_mm_min),
         ("speed between cuts", made.positioning_mm_min),

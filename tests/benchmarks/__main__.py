@@ -12,6 +12,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import platekit
+from platekit.checks.finding import Verdict
+from platekit.export.report import report_html
+from platekit.export.svg import svg_text
 from tests.benchmarks.poses import rates
 
 ROOT = Path(platekit.__file__).parents[1]
@@ -96,6 +99,8 @@ def growth() -> list[Ratio]:
     for what, work in (
         ("lay out and check", lambda spec: platekit.check(platekit.lay_out(spec))),
         ("write the cut file", lambda spec: platekit.export.dxf_bytes(platekit.lay_out(spec))),
+        ("draw the picture", lambda spec: svg_text(platekit.lay_out(spec), Verdict(()))),
+        ("write the report", lambda spec: report_html(platekit.lay_out(spec), Verdict(()))),
     ):
         small, large = many_holes(10_000), many_holes(20_000)
         times = [warm(lambda spec=spec: work(spec), runs=3) for spec in (small, large)]
