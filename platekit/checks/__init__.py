@@ -17,6 +17,7 @@ from platekit.checks import (
     orientation,
     plausible,
     screws,
+    seats,
     survey,
 )
 from platekit.checks.finding import FieldValue, Finding, Level, Remedy, Verdict, worst_first
@@ -32,6 +33,7 @@ RULES: tuple[Rule, ...] = (
     *bodies.RULES,
     *screws.RULES,
     *order.RULES,
+    *seats.RULES,
     *orientation.RULES,
     *guard.RULES,
     *plausible.RULES,

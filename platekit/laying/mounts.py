@@ -21,6 +21,7 @@ from platekit.geometry import (
     mirrored_matches,
     rectangle_points,
 )
+from platekit.laying.shapes import shape_of
 from platekit.laying.space import silhouettes_of
 from platekit.spec import Spec
 from platekit.spec import models as words
@@ -278,10 +279,13 @@ def _unsettled_mirror(spec: Spec, name: str, mount: words.Mount, points: tuple[P
         if body.carried_by == name
         for shape in silhouettes_of(spec, body, f"bodies.{body_name}")
     ]
+    if mount.pad is not None:
+        carried.append(("pad", shape_of(spec, mount.pad, f"mounts.{name}.pad")))
     lopsided = [body_name for body_name, shape in carried if not _own_mirror_image(shape)]
     if mirrored_matches([(point, 0) for point in points], SYMMETRY_TOLERANCE) and not lopsided:
         return []
     what = f"the body {lopsided[0]!r} it carries" if lopsided else "the pattern"
+    what = "its pad" if lopsided == ["pad"] else what
     wanted = (
         f"{what} is not its own mirror image: say face if it was drawn or measured looking at the part's "
         "mounting face, back if as seen through the part"

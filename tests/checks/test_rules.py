@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import platekit
-from platekit.checks import RULES, Finding, Verdict, drive, drive_fit, order
+from platekit.checks import RULES, Finding, Verdict, drive, drive_fit, order, seats
 from platekit.spec import with_value
 
 _SPEC = importlib.util.spec_from_file_location("plates", Path(__file__).with_name("plates.py"))
@@ -92,8 +92,8 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
 }
 NOTES = {"mirror", "clocking"}
 ONLY_NOTES = {"no-table"}
-IN_ORDER = {rule.name for rule in order.RULES}
-"""Their cases are in test_assembly.py."""
+IN_ORDER = {rule.name for rule in (*order.RULES, *seats.RULES)}
+"""Their cases are in test_assembly.py and test_seats.py."""
 ON_THE_DRIVE = {rule.name for rule in (*drive.RULES, *drive_fit.RULES)}
 """Their cases are in test_drive_rules.py."""
 ON_THE_GUARD = {"guard"}

@@ -1,0 +1,173 @@
+"""Rules on how parts sit: washers on the casting's pads, registers against what faces them, pulleys off the plate."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Any
+
+from platekit.checks.advice import rounded_up, say, step_mm
+from platekit.checks.drive_edits import span_moved
+from platekit.checks.finding import Finding, Remedy
+from platekit.checks.rule import Rule
+from platekit.geometry import Disc, Index, Pose, covered_by_union, distance, edge_distance, hull
+from platekit.laying.shapes import shape_of
+from platekit.placed import Body, Layout, PlacedBelt, PlacedMount, PlacedPulley
+
+TOUCHING = 1e-6
+"""Two lengths that differ by less are the same, mm (ours)."""
+
+
+# --------------------------------------------------------------------------------------------- pads
+
+
+def pad(layout: Layout) -> Iterator[Finding]:
+    """Washers and heads that do not sit wholly within the pad measured round each hole of a part."""
+    for mount in layout.mounts.values():
+        given = layout.model.mounts[mount.name].pad
+        stack = mount.stack
+        if given is None or stack is None:
+            continue
+        bearing = max(stack.washer_outer, _head_diameter(layout, mount), mount.hole)
+        turned = Pose(0.0, 0.0, mount.pose.turn, mount.pose.mirrored)
+        shape = shape_of(layout.spec, given, f"{mount.field}.pad").moved(turned)
+        room = edge_distance(Disc((0.0, 0.0), bearing / 2), shape).distance
+        if room >= -TOUCHING:
+            continue
+        lost = edge_distance(Disc((0.0, 0.0), mount.hole / 2), shape).distance < -TOUCHING
+        yield Finding(
+            "pad",
+            "stop" if lost else "warn",
+            f"{mount.name}: a {'washer' if stack.washer_outer >= bearing else 'head'} {say(layout, bearing)} across "
+            f"stands {say(layout, -room)} over the edge of the pad round each hole"
+            + ("; the hole itself leaves the pad" if lost else ""),
+            mount.hole_names,
+            mount.points[0],
+            room,
+            0.0,
+            advice="use a smaller washer or head, or check where the pad was measured",
+        )
+
+
+def _head_diameter(layout: Layout, mount: PlacedMount) -> float:
+    heads = (body for body in layout.bodies if body.kind == "head" and body.carrier == mount.name)
+    return max((body.shape.box.width for body in heads), default=0.0)
+
+
+# --------------------------------------------------------------------------------------------- depth
+
+
+def depth(layout: Layout) -> Iterator[Finding]:
+    """Registers that stand out of the other face of the plate, against the part that is bolted there."""
+    low, high = layout.plate_z
+    for body in layout.bodies:
+        if body.kind != "spigot":
+            continue
+        out = low - body.z[0] if body.side == "near" else body.z[1] - high
+        facing = _facing(layout, body, out) if out > TOUCHING else None
+        if facing is None:
+            continue
+        mount = layout.mounts[body.carrier]
+        standoff = rounded_up(layout, mount.standoff + out)
+        yield Finding(
+            "depth",
+            "warn",
+            f"{body.name} is {say(layout, out)} deeper than the plate is thick and reaches the mating face of {facing}",
+            (body.name, facing),
+            body.shape.centroid,
+            out,
+            0.0,
+            advice=f"set {body.carrier} on spacers (standoff: {standoff:g}), take a thicker plate, or see that "
+            f"{facing} is hollow there",
+            remedies=(Remedy(f"{mount.field}.standoff", standoff),),
+        )
+
+
+def _facing(layout: Layout, body: Body, out: float) -> str | None:
+    """The mount on the other side whose holes lie round a register that stands out of the plate towards it."""
+    for mount in layout.mounts.values():
+        if mount.side == body.side or len(mount.points) < 2 or mount.standoff >= out - TOUCHING:
+            continue
+        around = hull(Disc(point, mount.hole / 2) for point in mount.points)
+        if distance(around, body.shape).distance < 0:
+            return mount.name
+    return None
+
+
+# --------------------------------------------------------------------------------------------- rubbing
+
+
+def rub(layout: Layout) -> Iterator[Finding]:
+    """Pulleys and belts that run nearer to the plate's face than their gap."""
+    low, high = layout.plate_z
+    through = [opening.shape for opening in layout.openings if opening.through]
+    index = Index([shape.box for shape in through])
+    for belt in layout.belts:
+        running = [body for body in layout.bodies if body.name.startswith(f"{belt.name}.")]
+        near: list[tuple[float, Body]] = []
+        for body in running:
+            off = max(body.z[0] - high, low - body.z[1])
+            if -TOUCHING <= off < body.gap - TOUCHING and distance(body.swept, layout.outline).distance < body.gap:
+                around = [through[k] for k in index.near(body.swept.box, body.gap)]
+                if not covered_by_union(body.swept, around, body.gap):
+                    near.append((off, body))
+        if near:
+            yield _rubbing(layout, belt, min(near, key=lambda one: one[0]))
+
+
+def _rubbing(layout: Layout, belt: PlacedBelt, nearest: tuple[float, Body]) -> Finding:
+    off, body = nearest
+    missing = body.gap - off
+    above = body.z[0] >= layout.plate_z[1] - TOUCHING
+    remedies = [
+        edit for pulley in belt.pulleys for edit in _farther_off(layout, pulley, missing if above else -missing)
+    ]
+    return Finding(
+        "rub",
+        "stop",
+        f"{body.name} runs {say(layout, max(off, 0.0))} from the face of the plate; {say(layout, body.gap)} is needed",
+        (body.name,),
+        body.shape.centroid,
+        max(off, 0.0),
+        body.gap,
+        advice=f"move both pulleys of {belt.name} {say(layout, missing)} farther from the plate along their shafts",
+        remedies=tuple(remedies),
+    )
+
+
+def _farther_off(layout: Layout, pulley: PlacedPulley, rise: float) -> Iterator[Remedy]:
+    """The edits that move a pulley by `rise` mm along z: its rim's span, and its hub's."""
+    words = _words(layout, pulley.field)
+    by = rise if pulley.side == "near" else -rise
+    outward = by + math.copysign(step_mm(layout), by)
+    yield span_moved(layout, f"{pulley.field}.span", words.span, outward)
+    hub = getattr(words, "hub", None)
+    if hub is not None:
+        yield span_moved(layout, f"{pulley.field}.hub.span", hub.span, outward)
+
+
+def _words(layout: Layout, field: str) -> Any:
+    """What the spec says of a pulley or idler."""
+    words: Any = layout.model
+    for step in field.split("."):
+        words = words[int(step)] if isinstance(words, list | tuple) else getattr(words, step)
+    return words
+
+
+RULES = (
+    Rule(
+        "pad",
+        "a washer or head that hangs over the edge of the casting's pad",
+        "wholly within the pad",
+        "common practice",
+        pad,
+    ),
+    Rule(
+        "depth",
+        "a register deeper than the plate is thick, against the part behind",
+        "the plate's thickness",
+        "geometry",
+        depth,
+    ),
+    Rule("rub", "a pulley or belt that runs against the plate", "the body's gap, 2 mm", "common practice", rub),
+)
