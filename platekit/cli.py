@@ -416,6 +416,33 @@ def survey(
     raise typer.Exit({"placed": Exit.CLEAR, "open": Exit.STOP, "unusable": Exit.UNUSABLE}[found.state])
 
 
+@app.command(
+    epilog='Example: platekit coupon --process plasma --thickness "10 mm"; then: platekit coupon --measured '
+    "output/coupon-plasma-10mm.readings.yaml --machine shed.yaml"
+)
+def coupon(
+    process: Annotated[ProcessName, typer.Option(help="How it will be cut.")] = ProcessName.PLASMA,
+    thickness: Annotated[str, typer.Option(help="Thickness of the sheet, such as `10 mm`.")] = "10 mm",
+    out: Annotated[Path, typer.Option(help="Folder that gets drawing, form and readings.")] = Path("output"),
+    measured: Annotated[
+        Path | None, typer.Option(metavar="READINGS", help="The filled-in readings; needs --machine.")
+    ] = None,
+    machine: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="The machine file that gets the row; made if it is not there.")
+    ] = None,
+) -> None:
+    """Write a test piece with its form, or turn the readings taken on it into a row of your machine's file."""
+    from platekit.export.coupon import coupon_files, machine_row
+
+    if measured is None:
+        typer.echo("\n".join(f"wrote {path}" for path in coupon_files(process.value, bare_number(thickness), out)))
+        typer.echo("next: cut it, measure it, fill in the readings, then run platekit coupon --measured READINGS")
+    elif machine is None:
+        raise PlatekitError("found --measured without --machine; name the machine file that gets the row")
+    else:
+        typer.echo(f"wrote {machine}: {machine_row(measured, machine)}")
+
+
 @app.command(epilog="Example: platekit schema > specs/platekit.schema.json")
 def schema() -> None:
     """Print the JSON Schema of the spec, for completion and help in an editor."""

@@ -1,0 +1,225 @@
+"""The coupon's files: a drawing for the table, a form for the bench, and the readings to be typed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Final
+
+from platekit.cutting.coupon import Coupon, Found, coupon_for, judged
+from platekit.errors import OutputError, UnitError
+from platekit.export.dxf_document import bytes_of, fixed_metadata, new_document, tidy
+from platekit.export.files import file_in, folder_for, write_whole
+from platekit.export.pen import Pen, wrapped
+from platekit.geometry import Box, Point
+from platekit.spec.coupon import HOLES, CouponReadings, load_coupon
+from platekit.spec.editing import Value, written
+from platekit.spec.machine_text import new_machine, with_row
+from platekit.units import length, show_length, shown
+
+LAYERS: Final = {"CUT-INSIDE": 5, "CUT-OUTSIDE": 7}
+"""As in the cut file of a plate: the coupon is cut as it is drawn."""
+PAPER: Final = (190.0, 259.0)
+"""Size of the form, mm: comes out of a printer on A4 and on Letter alike (common practice)."""
+MARGIN: Final = 12.0
+SKETCH: Final = 110.0
+"""Side of the sketch on the form, mm (ours)."""
+ROW: Final = 9.0
+COLUMNS: Final = (78.0, 22.0, 33.0, 33.0)
+"""Height and widths of the boxes to write in, mm (ours): room for a figure by hand."""
+TO_WRITE: Final = ("drawn", "at the face cut from", "at the other face")
+LENGTH_DIGITS: Final = 3
+ANGLE_DIGITS: Final = 2
+
+
+def coupon_files(process: str, thickness: float | str, out: Path) -> tuple[Path, ...]:
+    """Writes the coupon for a process and a thickness (a bare number is mm) into `out`; see `write_coupon`."""
+    size = length(thickness, "mm")
+    if size <= 0:
+        raise UnitError(f"a thickness of {shown(thickness)}", "give a thickness above zero")
+    return write_coupon(coupon_for(process, size), out)
+
+
+def machine_row(readings_file: Path, machine_file: Path) -> str:
+    """Judges a file of readings, writes the row into the machine file, and gives it back as written."""
+    readings = load_coupon(readings_file)
+    return store(judged(readings), readings, machine_file)
+
+
+def write_coupon(coupon: Coupon, out: Path) -> tuple[Path, ...]:
+    """Writes drawing, form and readings into `out`; raises `OutputError` if that cannot be."""
+    folder = folder_for(out)
+    name = f"coupon-{coupon.process}-{coupon.thickness:g}mm"
+    files = (
+        (file_in(folder, f"{name}.cut.dxf"), coupon_dxf(coupon)),
+        (file_in(folder, f"{name}.form.pdf"), coupon_form(coupon)),
+        (file_in(folder, f"{name}.readings.yaml"), readings_text(coupon).encode()),
+    )
+    for path, _ in files:
+        if path.suffix == ".yaml" and path.exists():
+            raise OutputError(f"{path} is there already, with readings perhaps; take it away or name another folder")
+    for path, data in files:
+        write_whole(path, data)
+    return tuple(path for path, _ in files)
+
+
+# ------------------------------------------------------------------------------------------ the drawing
+
+
+def coupon_dxf(coupon: Coupon) -> bytes:
+    """The drawing as DXF: net shapes in mm, openings before the outside; the same coupon gives the same bytes."""
+    told = {"TITLE": f"coupon, {coupon.process}, {coupon.thickness:g} mm"}
+    inside = {"layer": "CUT-INSIDE"}
+    with fixed_metadata():
+        document = new_document("R2000", "mm", LAYERS, told)
+        space = document.modelspace()
+        for hole in coupon.holes:
+            space.add_circle(_tidied(hole.center), tidy(hole.radius), dxfattribs=inside)
+        for loop, layer in ((coupon.slot.loop(), "CUT-INSIDE"), (coupon.square, "CUT-OUTSIDE")):
+            points = [(*_tidied((x, y)), bulge) for x, y, bulge in loop.vertices]
+            space.add_lwpolyline(points, format="xyb", close=True, dxfattribs={"layer": layer})
+        return bytes_of(document, coupon.side, coupon.side)
+
+
+def _tidied(point: Point) -> Point:
+    return (tidy(point[0]), tidy(point[1]))
+
+
+# --------------------------------------------------------------------------------------------- the form
+
+
+def coupon_form(coupon: Coupon) -> bytes:
+    """The form as PDF: a sketch, and boxes to write the readings in."""
+    pen = Pen(f"Coupon, {coupon.process}, {coupon.thickness:g} mm", "to be measured and typed in")
+    width, height = PAPER
+    pen.page(width, height)
+    y = height - MARGIN - 5.0
+    pen.text((MARGIN, y), f"Coupon: {coupon.process}, {show_length(coupon.thickness, 'mm')}", 15, "bold")
+    for line in wrapped(
+        "Cut it from the sheet that the plate will come from, with the settings of every day. Write down which kerf "
+        "the controller allows for, 0 if it runs along the line. Grind off the dross, let it cool, and measure "
+        "everything at the face that was cut from, and once more at the other face. Then type it into the file of "
+        "readings.",
+        width - 2 * MARGIN,
+        8.5,
+    ):
+        y -= 4.2
+        pen.text((MARGIN, y), line, 8.5)
+    _sketch(pen, coupon, Box(MARGIN, y - 6.0 - SKETCH, MARGIN + SKETCH, y - 6.0))
+    _table(pen, coupon, y - 14.0 - SKETCH)
+    pen.end_page()
+    return pen.finished()
+
+
+def _sketch(pen: Pen, coupon: Coupon, box: Box) -> None:
+    scale = box.width / coupon.side
+
+    def way(point: Point) -> Point:
+        return (box.x0 + point[0] * scale, box.y0 + point[1] * scale)
+
+    pen.shape(coupon.square, way, 0.4)
+    pen.shape(coupon.slot, way, 0.4)
+    for name, hole in zip(HOLES, coupon.holes, strict=True):
+        pen.shape(hole, way, 0.4)
+        x, y = way(hole.center)
+        pen.text((x, y - 1.6), name, 12, "bold", "middle")
+    x, y = way(coupon.slot.centroid)
+    pen.text((x, y - 1.6), "slot", 10, "bold", "middle")
+    pen.arrow((box.x1 + 8.0, box.y0), (box.x1 + 8.0, box.y0 + 22.0), 0.4, 3.0)
+    pen.text((box.x1 + 11.0, box.y0 + 19.0), "y", 11, "bold")
+    pen.arrow((box.x1 + 8.0, box.y0), (box.x1 + 30.0, box.y0), 0.4, 3.0)
+    pen.text((box.x1 + 28.0, box.y0 + 3.0), "x", 11, "bold")
+    pen.text((box.x1 + 8.0, box.y1 - 3.0), f"not to scale; square of {coupon.side:g} mm", 8)
+
+
+def _rows(coupon: Coupon) -> Iterator[tuple[str, float]]:
+    yield "square along x", coupon.side
+    yield "square along y", coupon.side
+    for name, hole in zip(HOLES, coupon.holes, strict=True):
+        yield f"hole {name}", hole.diameter
+    yield "slot, width", coupon.slot.width
+    yield "slot, length over all", coupon.slot.length + coupon.slot.width
+
+
+def _table(pen: Pen, coupon: Coupon, top: float) -> None:
+    edges = [MARGIN]
+    for column in COLUMNS:
+        edges.append(edges[-1] + column)
+    drawn, top_face, other_face = TO_WRITE
+    pen.text((edges[2] - 2.0, top + 1.5), drawn, 7, align="right")
+    pen.text((edges[2] + 1.0, top + 1.5), top_face, 7)
+    pen.text((edges[3] + 1.0, top + 1.5), other_face, 7)
+    y = top
+    for what, size in _rows(coupon):
+        pen.text((edges[0] + 1.0, y - 6.0), what, 10)
+        pen.text((edges[2] - 2.0, y - 6.0), f"{size:g}", 10, "bold", "right")
+        for x0, x1 in ((edges[2], edges[3]), (edges[3], edges[4])):
+            pen.box(Box(x0, y - ROW, x1, y), 0.25)
+        y -= ROW
+    y -= 4.0
+    for what in ("kerf that the controller allowed for", "speed", "time to pierce"):
+        pen.text((edges[0] + 1.0, y - 6.0), what, 10)
+        pen.box(Box(edges[2], y - ROW, edges[3], y), 0.25)
+        y -= ROW
+
+
+# ----------------------------------------------------------------------------------------- the readings
+
+
+def readings_text(coupon: Coupon) -> str:
+    """The file of readings, to be filled in: every `_` wants a figure."""
+    a, b, c = (hole.diameter for hole in coupon.holes)
+    slot = f"[{coupon.slot.length + coupon.slot.width:g}, {coupon.slot.width:g}]"
+    return "\n".join(
+        [
+            "# Readings of a coupon. Put a figure for every _: [at the face that was cut from, at the other face].",
+            "platekit_coupon: 1",
+            f"process: {coupon.process}",
+            "units: mm",
+            f"thickness: {coupon.thickness:g}",
+            "kerf_set: _                  # the kerf that the controller allowed for; 0 if it ran along the drawn line",
+            f"drawn: {{square: {coupon.side:g}, holes: [{a:g}, {b:g}, {c:g}], slot: {slot}}}",
+            "square: {x: [_, _], y: [_, _]}",
+            "holes: {a: [_, _], b: [_, _], c: [_, _]}",
+            "slot: {length: [_, _], width: [_, _]}",
+            "# speed: 2200 mm/min",
+            "# pierce: 0.5 s",
+            "",
+        ]
+    )
+
+
+def row_of(found: Found, speed_mm_min: float | None = None, pierce_s: float | None = None) -> dict[str, Value]:
+    """The row of a machine file that holds what was found, every figure with its unit."""
+
+    def mm(value: float) -> str:
+        return f"{round(value, LENGTH_DIGITS) + 0.0:g} mm"
+
+    row: dict[str, Value] = {
+        "thickness": mm(found.thickness),
+        "kerf": mm(found.kerf),
+        "taper": f"{round(math.degrees(found.taper), ANGLE_DIGITS):g} deg",
+        "hole_error": mm(found.hole_error),
+        "scatter": mm(found.scatter),
+    }
+    if speed_mm_min is not None:
+        row["speed"] = f"{speed_mm_min:g} mm/min"
+    if pierce_s is not None:
+        row["pierce"] = f"{pierce_s:g} s"
+    return row
+
+
+def store(found: Found, readings: CouponReadings, machine_file: Path) -> str:
+    """Writes what was found into a machine file, new or old, and gives back the row as written.
+
+    Raises `OutputError` if it cannot be written, `PlatekitError` if the old file is a machine of another process.
+    """
+    row = row_of(found, readings.speed_mm_min, readings.pierce_s)
+    if machine_file.exists():
+        old = machine_file.read_text("utf-8")
+        text = with_row(old, str(machine_file), readings.process, row)
+    else:
+        text = new_machine(machine_file.stem, readings.process, "mm", row)
+    write_whole(machine_file, text.encode())
+    return written(dict(row))

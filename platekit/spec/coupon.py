@@ -1,0 +1,151 @@
+"""The readings of a coupon: what was drawn, what was measured on the cut piece, and with which kerf it was cut."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path as FilePath
+from typing import Final, Literal
+
+from pydantic import Field, ValidationError
+
+from platekit.errors import PlatekitError, SpecError
+from platekit.spec.base import Model
+from platekit.spec.fields import LengthFromZero, PositiveLength, Size
+from platekit.spec.machine import Feed, Seconds, problems_of
+from platekit.spec.models import Process, Units
+from platekit.spec.source import MAX_BYTES, read, source_of
+from platekit.units import shown
+
+HOLES: Final = ("a", "b", "c")
+"""The names of the coupon's holes, small to large."""
+
+
+class DrawnModel(Model):
+    """The sizes that were drawn."""
+
+    square: PositiveLength = Field(description="Side of the square.")
+    holes: tuple[PositiveLength, PositiveLength, PositiveLength] = Field(description="Diameters of the holes a, b, c.")
+    slot: Size = Field(description="[length over all, width] of the slot.")
+
+
+class SquareModel(Model):
+    """The square as measured: at the face that was cut from, and at the other."""
+
+    x: Size = Field(description="[at the face cut from, at the other face] along x.")
+    y: Size = Field(description="[at the face cut from, at the other face] along y.")
+
+
+class HolesModel(Model):
+    """The holes as measured, each [at the face cut from, at the other face]."""
+
+    a: Size = Field(description="The smallest.")
+    b: Size = Field(description="The middle one.")
+    c: Size = Field(description="The largest.")
+
+
+class SlotModel(Model):
+    """The slot as measured, each [at the face cut from, at the other face]."""
+
+    length: Size = Field(description="Over all.")
+    width: Size = Field(description="Across.")
+
+
+class CouponModel(Model):
+    """A file of readings, version 1."""
+
+    platekit_coupon: Literal[1] = Field(description="Version of the file.")
+    process: Process = Field(description="What it was cut with.")
+    units: Units = Field(description="Unit of every bare length: mm or in.")
+    thickness: PositiveLength = Field(description="Thickness of the piece.")
+    kerf_set: LengthFromZero = Field(description="The kerf that the controller allowed for; 0 if it ran on the line.")
+    drawn: DrawnModel = Field(description="The sizes in the drawing.")
+    square: SquareModel = Field(description="The square as measured.")
+    holes: HolesModel = Field(description="The holes as measured.")
+    slot: SlotModel = Field(description="The slot as measured.")
+    speed: Feed | None = Field(default=None, description="The speed it was cut at, as `2200 mm/min`.")
+    pierce: Seconds | None = Field(default=None, description="The time it was pierced for, as `0.5 s`.")
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One size: as drawn, at the face that was cut from, and at the other face, mm."""
+
+    what: str
+    drawn: float
+    top: float
+    bottom: float
+
+
+@dataclass(frozen=True, slots=True)
+class CouponReadings:
+    """What was measured on a coupon; lengths mm, speed mm a minute, time s."""
+
+    process: Process
+    thickness: float
+    kerf_set: float
+    outside: tuple[Measured, Measured]
+    inside: tuple[Measured, ...]
+    """Sizes that the cut makes larger: the holes, the slot's width."""
+    speed_mm_min: float | None
+    pierce_s: float | None
+
+
+def load_coupon(path: str | os.PathLike[str]) -> CouponReadings:
+    """The readings in a file.
+
+    Raises SpecError with every problem and its place when they cannot be used, PlatekitError when the file cannot be
+    read.
+    """
+    file = FilePath(path)
+    try:
+        with file.open("rb") as stream:
+            raw = stream.read(MAX_BYTES + 1)
+        text = raw.decode("utf-8-sig")
+    except FileNotFoundError:
+        raise PlatekitError(f"{file}: found no such file; check the name of the readings") from None
+    except UnicodeDecodeError:
+        raise PlatekitError(f"{file}: found signs that are not UTF-8; save the readings as UTF-8") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "its name cannot be a file's"
+        raise PlatekitError(f"{file}: cannot be read ({reason}); check the file and your rights to it") from None
+    if len(raw) > MAX_BYTES:
+        raise PlatekitError(f"{file}: found more than {MAX_BYTES / 1e6:.0f} MB; readings are a page long")
+    return coupon_of(text, str(file))
+
+
+def coupon_of(text: str, name: str = "readings") -> CouponReadings:
+    """The readings in a text; `name` is what the problems call it."""
+    source = source_of(text, name)
+    top, problems = read(source)
+    if top is None or problems:
+        raise SpecError(tuple(problems))
+    if not isinstance(top.data, dict):
+        wanted = "start it with keys, as `platekit_coupon: 1` on the first line"
+        raise SpecError((source.at(top, (), f"{shown(top.data)} instead of readings", wanted),))
+    unit = top.data.get("units")
+    try:
+        model = CouponModel.model_validate(top.data, context={"unit": unit if unit in ("mm", "in") else "mm"})
+    except ValidationError as error:
+        raise SpecError(problems_of(error, source, top)) from None
+    return _readings(model)
+
+
+def _readings(model: CouponModel) -> CouponReadings:
+    drawn = model.drawn
+    holes = zip(HOLES, drawn.holes, (model.holes.a, model.holes.b, model.holes.c), strict=True)
+    return CouponReadings(
+        process=model.process,
+        thickness=model.thickness,
+        kerf_set=model.kerf_set,
+        outside=(
+            Measured("the square along x", drawn.square, *model.square.x),
+            Measured("the square along y", drawn.square, *model.square.y),
+        ),
+        inside=(
+            *(Measured(f"hole {name}", size, *pair) for name, size, pair in holes),
+            Measured("the slot's width", drawn.slot[1], *model.slot.width),
+        ),
+        speed_mm_min=model.speed,
+        pierce_s=model.pierce,
+    )
