@@ -161,6 +161,7 @@ class _Bench:
         self.items = {item.name: item for item in _items(layout, owned)}
         self._over: dict[tuple[str, str], dict[str, tuple[str, ...]]] = {}
         self._swings: dict[tuple[str, str, frozenset[int], bool], bool] = {}
+        self._seen: dict[tuple[str, int], tuple[Solid, ...]] = {}
 
     @cached_property
     def _index(self) -> Index:
@@ -229,9 +230,16 @@ class _Bench:
         near = frozenset(k for k in self._index.near(around) if self._is_near(k, end, there))
         key = (end.screw, end.what, near, swings)
         if key not in self._swings:
-            solids = [part for k in sorted(near) for part in _as_seen(end, self.layout.bodies[k])]
+            solids = [part for k in sorted(near) for part in self._seen_by(end, k)]
             self._swings[key] = _finds_room(end, swing, solids)
         return self._swings[key]
+
+    def _seen_by(self, end: ScrewEnd, k: int) -> tuple[Solid, ...]:
+        """The body with this number as a screw's mount sees it; the same for all screws of the mount."""
+        key = (end.mount, k)
+        if key not in self._seen:
+            self._seen[key] = _as_seen(end, self.layout.bodies[k])
+        return self._seen[key]
 
     def _is_near(self, k: int, end: ScrewEnd, there: Container[str]) -> bool:
         """Whether the body with this number is there and could meet a spanner."""
