@@ -94,6 +94,40 @@ def many_holes(count: int) -> platekit.Spec:
     return platekit.loads(text, "screen.yaml")
 
 
+def crowded(holes: int, bodies: int) -> platekit.Spec:
+    """A spec with a grid of holes and rows of bodies between them: posts, cones, lying cylinders, some with relief."""
+    wide = 200
+    points = ", ".join(f"[{25 * (i % wide)}, {25 * (i // wide)}]" for i in range(holes))
+    kinds = (
+        "shape: {circle: {diameter: 9}, at: [X, Y]}, span: [0, 40]",
+        "steps: [{diameter: [9, 5], span: [0, 30]}], at: [X, Y]",
+        "lying: {diameter: 8, length: 30, height: 12, axis: 30 deg}, at: [X, Y]",
+        "shape: {circle: {diameter: 4}, at: [X, Y]}, span: [-8, 20], relief: auto",
+    )
+    rows = "".join(
+        f"  b{i}: {{carried_by: plate, side: near, {kinds[i % 4]}}}\n".replace(
+            "X", f"{50 * (i % (wide // 2)) + 12.5}"
+        ).replace("Y", f"{50 * (i // (wide // 2)) + 12.5}")
+        for i in range(bodies)
+    )
+    text = (
+        "platekit: 1\ntitle: Crowd\nunits: mm\nplate: {material: mild steel, thickness: 5}\n"
+        f"mounts:\n  grid: {{side: far, looking_at: face, pattern: {{points: [{points}], hole: 9}}}}\n"
+        f"bodies:\n{rows}cutting: {{process: laser}}\n"
+    )
+    return platekit.loads(text, "crowd.yaml")
+
+
+def growth_with_bodies() -> Ratio:
+    """Clashes, blocked bodies and reliefs must not cost more than n log n."""
+    times = [
+        warm(lambda spec=spec: platekit.check(platekit.lay_out(spec)), runs=3)
+        for spec in (crowded(10_000, 1_000), crowded(20_000, 2_000))
+    ]
+    detail = f"{times[1] * 1e3:.0f} ms to {times[0] * 1e3:.0f} ms"
+    return Ratio("20,000 openings with 2,000 bodies, to half of both", times[1] / times[0], 2.2, detail)
+
+
 def growth() -> list[Ratio]:
     ratios = []
     for what, work in (
@@ -122,7 +156,7 @@ def places() -> Ratio:
 
 def main() -> int:
     with tempfile.TemporaryDirectory() as folder:
-        ratios = [*cold_commands(Path(folder)), again(), *growth(), places()]
+        ratios = [*cold_commands(Path(folder)), again(), *growth(), growth_with_bodies(), places()]
     for ratio in ratios:
         print(ratio)
     return int(any(ratio.value > ratio.bound for ratio in ratios))
