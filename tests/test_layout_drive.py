@@ -317,6 +317,14 @@ def test_whole_teeth_give_the_pitch_diameter() -> None:
         ),
         (((DRIVER, "span: [-50, -30]"),), "drive.driver: found no size"),
         (((BELT, "belt: {section: A, choose: true}"),), "to choose a belt, give `near"),
+        (
+            ((BELT, "belt: {section: A, pitch_length: 90000}"),),
+            "no length tolerance is known for A belts of 90000 mm",
+        ),
+        (
+            ((PLACE, "at: [0, 140]"), (SLOTS, "")),
+            "drive: found a drive that cannot be; two wheels of 250.0 and 71.0 mm are only 80.0 mm apart",
+        ),
         (((BELT, "belt: {section: Q, pitch_length: 1000}"),), 'drive.belt.section: found "Q"'),
     ],
 )

@@ -333,7 +333,7 @@ def drive_bodies(spec: Spec, runs: tuple[Run, ...], placed: tuple[PlacedBelt, ..
         for words, pulley in ((run.words.driver, belt.driver), (run.words.driven, belt.driven)):
             if words.hub is not None:
                 yield _hub(spec, words.hub, pulley, limits)
-        yield from _belt_runs(run, belt, limits)
+        yield from _belt_runs(spec, run, belt, limits)
 
 
 def _rim(pulley: PlacedPulley, limits: Limits) -> Body:
@@ -363,13 +363,16 @@ def _turning(pulley: PlacedPulley, name: str, shape: Shape, z: tuple[float, floa
     )
 
 
-def _belt_runs(run: Run, belt: PlacedBelt, limits: Limits) -> Iterator[Body]:
-    """Each straight run of the belt: a strip as thick as the belt, and all that it covers over the travel."""
+def _belt_runs(spec: Spec, run: Run, belt: PlacedBelt, limits: Limits) -> Iterator[Body]:
+    """Each straight run of the belt: a strip as thick as the belt, and all that it covers over the travel.
+
+    Raises `SpecError` at the drive where two pulleys meet, so that no belt runs between them.
+    """
     thickness = belts.section(run.request.belt.section).height if run.request.belt else 0.0
     plane = (belt.driver.plane + belt.driven.plane) / 2
     half = max(belt_width(belt), abs(belt.driver.plane - belt.driven.plane)) / 2
     touches = {pulley.name for pulley in belt.pulleys} | {f"{pulley.name}.hub" for pulley in belt.pulleys}
-    nominal = _strips(belt, {}, thickness)
+    nominal = _located(spec, run.field, lambda: _strips(belt, {}, thickness))
     moved = [strips for shifts in _positions(belt) if (strips := _strips_if_any(belt, shifts, thickness))]
     for index, shape in enumerate(nominal):
         swept = hull([shape, *(strips[index] for strips in moved)]) if moved else shape
@@ -415,7 +418,7 @@ def _spread(travel: Travel) -> list[float]:
 
 
 def _strips_if_any(belt: PlacedBelt, shifts: dict[str, Pose], thickness: float) -> list[Shape]:
-    """The runs at one position of the travel; none where pulleys meet, which the checks find by themselves."""
+    """The runs at one position of the travel; none where two pulleys meet and the belt has no run."""
     try:
         return _strips(belt, shifts, thickness)
     except DriveError:
