@@ -66,7 +66,7 @@ class Pulley:
         whole = toothed_pitch_diameter(max(teeth, 1), kind.pitch)
         if teeth < 1 or abs(diameter - whole) > TOOTHED_ROUNDING:
             raise DriveError(
-                f"a {kind.name} pulley of {diameter:.2f} mm pitch diameter has no whole number of teeth; "
+                f"a pulley of {diameter:.2f} mm pitch diameter has no whole number of {kind.name} teeth; "
                 f"{teeth} teeth have {whole:.2f} mm"
             )
         return teeth
@@ -74,7 +74,7 @@ class Pulley:
     def _toothed(self, section: str) -> float:
         kind = belts.section(section)
         if not kind.toothed:
-            raise DriveError(f"a {kind.name} belt has no teeth; give the pulley's pitch diameter")
+            raise DriveError(f"{kind.name} belts have no teeth; give the pulley's pitch diameter")
         return toothed_pitch_diameter(self.teeth or 0, kind.pitch)
 
 

@@ -331,7 +331,7 @@ def test_pulleys_that_are_not_told_well(pulley: Pulley, words: str) -> None:
 
 
 def test_a_toothed_pulley_of_part_of_a_tooth() -> None:
-    with pytest.raises(DriveError, match="whole number of teeth"):
+    with pytest.raises(DriveError, match="whole number of 5M teeth"):
         work_out(replace(FEEDER, driver=Pulley(pitch_diameter=39)))
 
 

@@ -144,7 +144,7 @@ def length_tolerance(name: str, pitch: float) -> LengthTolerance:
         if row.number("over") < pitch <= row.number("up_to"):
             share = row.number("share") * pitch
             return LengthTolerance(row.number("plus") + share, row.number("minus") + share, row.source)
-    raise LookupFailed(f"no length tolerance is known for a {kind.name} belt of {pitch:g} mm")
+    raise LookupFailed(f"no length tolerance is known for {kind.name} belts of {pitch:g} mm")
 
 
 def _added(name: str, of: LengthKind) -> float:
@@ -155,7 +155,7 @@ def _added(name: str, of: LengthKind) -> float:
             return added * pi if row.text("times_pi") == "yes" else added
     known = [kind.sold_by, *(row.text("of") for row in rows_of("conversions.csv", "section", kind.name))]
     usual = listed(dict.fromkeys(["pitch", *known]))
-    raise LookupFailed(f"the {of} length of a {kind.name} belt has no published conversion; give the {usual} length")
+    raise LookupFailed(f"the {of} length of {kind.name} belts has no published conversion; give the {usual} length")
 
 
 def _whole_teeth(kind: Section, along: float, tolerance: float) -> int:
@@ -163,7 +163,7 @@ def _whole_teeth(kind: Section, along: float, tolerance: float) -> int:
     if teeth < 1 or abs(along / kind.pitch - teeth) > tolerance:
         below = int(along // kind.pitch)
         raise LookupFailed(
-            f"a {kind.name} belt of {along:g} mm would have {along / kind.pitch:.2f} teeth; "
+            f"{kind.name} belts of {along:g} mm would have {along / kind.pitch:.2f} teeth; "
             f"use {below * kind.pitch:g} mm ({below} teeth) or "
             f"{(below + 1) * kind.pitch:g} mm ({below + 1} teeth)"
         )
