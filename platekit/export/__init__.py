@@ -1,23 +1,29 @@
 """The outputs, one file a format; each writes its file whole or not at all.
 
-export.dxf(layout, path)        the cut file, if nothing stops the plate
-export.step(layout, path)       the solid, likewise
-export.template(layout, verdict, path), export.sheet(...), export.svg(...), export.report(...)      for eyes and bench
-export.holes(layout, path), export.figures(layout, path)                        for spreadsheets and programs
-export.publish(layout, verdict, out)                                            all of them
+    export.dxf(layout, path)        the cut file, if nothing stops the plate
+    export.step(layout, path)       the solid, likewise
+    export.template(layout, verdict, path), export.sheet(...), export.svg(...), export.report(...)   for eyes and bench
+    export.holes(layout, path), export.figures(layout, path)                        for spreadsheets and programs
+    export.publish(layout, verdict, out)                                            all of them
+
+Each is imported when it is first asked for, so that a check does not load what only `make` needs.
 """
 
 from __future__ import annotations
 
-from platekit.export.dxf import dxf, dxf_bytes
-from platekit.export.figures import figures, figures_bytes
-from platekit.export.holes import holes, holes_bytes
-from platekit.export.publish import publish
-from platekit.export.report import report, report_html
-from platekit.export.sheet import sheet, sheet_bytes
-from platekit.export.step import step, step_bytes
-from platekit.export.svg import svg, svg_text
-from platekit.export.template import template, template_bytes
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from platekit.export.bench_sheet import sheet, sheet_bytes
+    from platekit.export.cut_dxf import dxf, dxf_bytes
+    from platekit.export.hole_list import holes, holes_bytes
+    from platekit.export.paper_template import template, template_bytes
+    from platekit.export.picture import svg, svg_text
+    from platekit.export.plate_json import figures, figures_bytes
+    from platekit.export.publishing import publish
+    from platekit.export.report_page import report, report_html
+    from platekit.export.solid_step import step, step_bytes
 
 __all__ = [
     "dxf",
@@ -38,3 +44,23 @@ __all__ = [
     "template",
     "template_bytes",
 ]
+
+_HOMES = {
+    "dxf": "cut_dxf",
+    "figures": "plate_json",
+    "holes": "hole_list",
+    "publish": "publishing",
+    "report": "report_page",
+    "sheet": "bench_sheet",
+    "step": "solid_step",
+    "svg": "picture",
+    "template": "paper_template",
+}
+
+
+def __getattr__(name: str) -> Any:
+    """A public function, from the file of its format."""
+    if name not in __all__:
+        raise AttributeError(f"module 'platekit.export' has no attribute {name!r}")
+    home = _HOMES[name.split("_")[0]]
+    return getattr(import_module(f"platekit.export.{home}"), name)

@@ -265,7 +265,11 @@ def _steel(pen: Pen, layout: Layout, makings: Sequence[Making], view: View) -> N
         if thread is not None:
             pen.arc(center, thread / 2 * view.scale, math.radians(100), math.radians(260), THIN)
         for step in making.steps:
-            if step.work == "countersink" and step.diameter is not None and isinstance(opening.shape, Disc):
+            if (
+                step.work in ("countersink", "counterbore")
+                and step.diameter is not None
+                and isinstance(opening.shape, Disc)
+            ):
                 behind = step.side == "far"
                 radius = step.diameter / 2 * view.scale
                 pen.circle(center, radius, width=THIN if behind else WIDE, dash=HIDDEN if behind else ())

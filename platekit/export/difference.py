@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from platekit.checks.compare import Comparison, MountMove, Pair
-from platekit.export.figures import Figures
 from platekit.export.outdated import Outdated
+from platekit.export.plate_json import Figures
 from platekit.export.sizes import opening_size
 from platekit.geometry import Point, Slot
 from platekit.units import Unit, show_length

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from platekit.checks.found import places_found
-from platekit.export.figures import Figures
+from platekit.export.plate_json import Figures
 from platekit.placed import Layout
 from platekit.spec.models import BeltPlace
 from platekit.units import show_length

@@ -9,8 +9,9 @@ from typing import Final
 
 from platekit.checks.finding import Verdict
 from platekit.export.cautions import NOT_FOR_CUTTING
-from platekit.export.figures import Figures
 from platekit.export.files import file_in, folder_for, write_whole
+from platekit.export.paper_template import nominal_bars, template_bytes
+from platekit.export.plate_json import Figures
 from platekit.export.printer import (
     Printer,
     as_it_lay,
@@ -20,7 +21,6 @@ from platekit.export.printer import (
     stored_printer,
     told,
 )
-from platekit.export.template import nominal_bars, template_bytes
 from platekit.placed import Layout, Side
 from platekit.spec.printers import measured_of_text, printer_named, printer_text
 

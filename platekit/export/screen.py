@@ -9,7 +9,7 @@ from platekit.cutting import makings
 from platekit.export.alike import grouped, same_at
 from platekit.export.drive_words import belt_line
 from platekit.export.found import found_lines
-from platekit.export.publish import Published
+from platekit.export.publishing import Published
 from platekit.placed import Layout
 from platekit.units import show_length
 

@@ -13,8 +13,8 @@ from pathlib import Path
 
 import platekit
 from platekit.checks.finding import Verdict
-from platekit.export.report import report_html
-from platekit.export.svg import svg_text
+from platekit.export.picture import svg_text
+from platekit.export.report_page import report_html
 from tests.benchmarks.poses import rates
 
 ROOT = Path(platekit.__file__).parents[1]

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from platekit.cutting import Making, ability_of, makings, words_of
+from platekit.errors import SpecError
 from platekit.geometry import Disc
 from platekit.layout import lay_out
 from platekit.placed import Layout
@@ -144,7 +145,29 @@ def test_a_countersink_follows_the_hole_and_a_hard_edge_is_drilled_away() -> Non
     assert soft.steps[-1].angle_deg == 90
     hard = made(layout_of(thickness=8, process="plasma", bolts=bolts, hole="19"), "bracket.1")
     assert hard.how == "cut small, drill and countersink"
-    assert "too hard to countersink" in hard.reason
+    assert "too hard to let the head in" in hard.reason
+
+
+def test_a_head_let_in_is_counterbored_and_clamps_less() -> None:
+    plain = layout_of(thickness=20, process="waterjet", bolts="size: M10, into: part, depth: 40, head: socket")
+    sunk = layout_of(
+        thickness=20, process="waterjet", bolts="size: M10, into: part, depth: 40, head: socket, counterbore: true"
+    )
+    making = made(sunk, "bracket.1")
+    assert making.how == "cut and counterbore"
+    # ISO 4762: the head of an M10 is 16 mm wide and 10 mm high
+    assert (making.steps[-1].diameter, making.steps[-1].depth, making.steps[-1].side) == (17.0, 10.0, "near")
+    assert words_of(making) == "cut; counterbore 17 mm, 10 mm deep from the near side"
+    (high,), (low,) = plain.stacks, sunk.stacks
+    assert (high.grip, low.grip, low.let_in) == (20.0, 10.0, 10.0)
+    assert not [body for body in sunk.bodies if body.kind == "head"]
+
+
+def test_only_a_socket_head_in_the_plate_is_let_in() -> None:
+    with pytest.raises(SpecError, match=r"counterbore: found a hex head; leave counterbore out"):
+        layout_of(bolts="size: M10, into: part, depth: 40, counterbore: true")
+    with pytest.raises(SpecError, match=r"counterbore: found `into: plate`"):
+        layout_of(bolts="size: M10, into: plate, flange: 8, head: socket, counterbore: true")
 
 
 def test_a_pivot_is_reamed() -> None:

@@ -12,9 +12,9 @@ import pytest
 import platekit
 from platekit.errors import DriveError
 from platekit.export.drive_chart import HEAD, LEFT, RIGHT, STRIP, WIDTH, chart_text, compared, working_belt
-from platekit.export.figures import plate_figures
 from platekit.export.labels import text_width
-from platekit.export.report import report_html
+from platekit.export.plate_json import plate_figures
+from platekit.export.report_page import report_html
 from platekit.placed import Layout
 
 _SPEC = importlib.util.spec_from_file_location("drives", Path(__file__).parents[1] / "checks" / "drives.py")

@@ -20,14 +20,14 @@ from ezdxf.document import Drawing
 from platekit.checks.finding import Finding, Verdict
 from platekit.cutting.making import makings
 from platekit.errors import OutputError
-from platekit.export.dxf import FORMS, Form, Unit, dxf, dxf_bytes, dxf_suffix
+from platekit.export.cut_dxf import FORMS, Form, Unit, dxf, dxf_bytes, dxf_suffix
 from platekit.export.dxf_proof import faults
 from platekit.geometry import Disc, Loop, polygon_loop, rectangle
 from platekit.layout import lay_out
 from platekit.placed import Layout, Opening
 from platekit.spec import loads
 
-dxf_export = import_module("platekit.export.dxf")  # the package has a function of that name
+dxf_export = import_module("platekit.export.cut_dxf")  # the package has a function of that name
 CLEAR = Verdict(())
 CUT = ("CUT-INSIDE", "CUT-OUTSIDE")
 
@@ -202,7 +202,7 @@ def test_same_plate_same_bytes_in_another_process(tmp_path: Path, winder: Layout
     spec.write_text(winder.spec.text, encoding="utf-8")
     script = (
         "import sys, hashlib; from platekit.spec import loads; from platekit.layout import lay_out;"
-        "from platekit.export.dxf import dxf_bytes; from pathlib import Path;"
+        "from platekit.export.cut_dxf import dxf_bytes; from pathlib import Path;"
         "layout = lay_out(loads(Path(sys.argv[1]).read_text(encoding='utf-8'), 'winder'));"
         "print(hashlib.sha256(b''.join(dxf_bytes(layout, f) for f in ('r2000', 'r12', 'plain'))).hexdigest())"
     )

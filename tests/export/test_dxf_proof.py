@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from platekit.errors import OutputError
-from platekit.export.dxf import FORMS, Unit, drawn
+from platekit.export.cut_dxf import FORMS, Unit, drawn
 from platekit.export.dxf_doubles import doubled
 from platekit.export.dxf_pieces import Found, Piece, Places
 from platekit.export.dxf_proof import Form, faults, prove

@@ -13,7 +13,7 @@ import pytest
 
 from platekit.checks import check
 from platekit.checks.finding import Finding, Remedy, Verdict
-from platekit.export.figures import figures, figures_bytes, verdict_figures
+from platekit.export.plate_json import figures, figures_bytes, verdict_figures
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads

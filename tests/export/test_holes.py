@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from platekit.checks.finding import Finding, Verdict
-from platekit.export.holes import FORMULA_STARTS, holes, holes_bytes, screw_words, what_it_is
+from platekit.export.hole_list import FORMULA_STARTS, holes, holes_bytes, screw_words, what_it_is
 from platekit.geometry import Disc
 from platekit.placed import Layout, Opening
 

@@ -17,7 +17,7 @@ from platekit.checks.finding import Finding, Verdict
 from platekit.errors import OutputError
 from platekit.export.kerf_dxf import cuttable, drawn, kerf_bytes, kerf_dxf, kerf_suffix, shift_of
 from platekit.export.kerf_proof import INSIDE, MARK, OUTSIDE, kerf_faults
-from platekit.export.publish import Wanted, every_cut_suffix, publish
+from platekit.export.publishing import Wanted, every_cut_suffix, publish
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import load, loads

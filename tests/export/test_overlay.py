@@ -17,7 +17,7 @@ from platekit.cli import app
 from platekit.export.difference import difference_figures, difference_text, way_words
 from platekit.export.outdated import mark_of, outdated_files
 from platekit.export.overlay import SEEN, factor_for, overlay_pdf, overlay_svg
-from platekit.export.publish import Wanted, publish
+from platekit.export.publishing import Wanted, publish
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import load, loads

@@ -11,7 +11,7 @@ import pytest
 
 from platekit.checks.finding import Finding, Remedy, Verdict
 from platekit.export.cautions import CAUTIONS
-from platekit.export.report import report, report_html, written
+from platekit.export.report_page import report, report_html, written
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads

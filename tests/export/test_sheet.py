@@ -17,6 +17,7 @@ from platekit import found
 from platekit.checks import Finding, Verdict, check
 from platekit.cutting import makings
 from platekit.errors import OutputError, SpecError
+from platekit.export.bench_sheet import paper_of, sheet, sheet_bytes
 from platekit.export.bench_words import (
     check_pair,
     hole_rows,
@@ -26,7 +27,6 @@ from platekit.export.bench_words import (
     torque_words,
     zero_of,
 )
-from platekit.export.sheet import paper_of, sheet, sheet_bytes
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import load, loads
@@ -406,7 +406,7 @@ def test_the_same_spec_gives_the_same_bytes_in_any_process(tmp_path: Path) -> No
     spec.write_text(text_of(), encoding="utf-8")
     program = (
         "import sys; from pathlib import Path; from platekit.spec import load; from platekit.layout import lay_out\n"
-        "from platekit.checks import check; from platekit.export.sheet import sheet_bytes\n"
+        "from platekit.checks import check; from platekit.export.bench_sheet import sheet_bytes\n"
         "layout = lay_out(load(Path(sys.argv[1]))); sys.stdout.buffer.write(sheet_bytes(layout, check(layout)))"
     )
     runs = [

@@ -17,11 +17,11 @@ from platekit.checks.finding import Finding, Verdict
 from platekit.cutting.contours import cut_out, merged
 from platekit.errors import OutputError
 from platekit.export.exact import simplest, slices, without_specks
-from platekit.export.step import exact_volume, step, step_bytes
+from platekit.export.solid_step import exact_volume, step, step_bytes
 from platekit.geometry import Disc, Loop, Shape, Slot, polygon_loop, rectangle
 from platekit.placed import Layout, Opening, Side
 
-step_export = import_module("platekit.export.step")  # the package has a function of that name
+step_export = import_module("platekit.export.solid_step")  # the package has a function of that name
 CLEAR = Verdict(())
 PLATE = rectangle(100, 60)
 
@@ -224,7 +224,7 @@ def test_same_plate_same_bytes_again_and_in_another_process(tmp_path: Path, wind
     spec.write_text(winder.spec.text, encoding="utf-8")
     script = (
         "import sys; from platekit.spec import loads; from platekit.layout import lay_out;"
-        "from platekit.export.step import step_bytes; from pathlib import Path;"
+        "from platekit.export.solid_step import step_bytes; from pathlib import Path;"
         "layout = lay_out(loads(Path(sys.argv[1]).read_text(encoding='utf-8'), 'winder'));"
         "step_bytes(layout); Path(sys.argv[2]).write_bytes(step_bytes(layout))"
     )
@@ -254,7 +254,7 @@ def test_the_head_tells_title_name_revision_and_no_date_of_today(winder: Layout)
 
 def test_nothing_of_the_kernel_is_loaded_before_it_is_needed() -> None:
     script = (
-        "import sys, platekit.export.step, platekit.export.dxf; print('cadquery' in sys.modules, 'OCP' in sys.modules)"
+        "import sys, platekit.export.solid_step, platekit.export.cut_dxf; print('cadquery' in sys.modules, 'OCP' in sys.modules)"
     )
     root = Path(step_export.__file__).parents[2]
     done = subprocess.run(

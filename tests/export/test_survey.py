@@ -264,7 +264,7 @@ def test_report_and_figures_show_the_survey(tmp_path: Path) -> None:
     page = platekit.export.report_html(layout, verdict)
     assert "What was measured" in page
     assert "Does it bolt up?" in page
-    from platekit.export.figures import plate_figures
+    from platekit.export.plate_json import plate_figures
 
     told = plate_figures(layout, verdict)
     assert set(told["survey"]) == {"gear case"}

@@ -12,7 +12,7 @@ from xml.etree.ElementTree import Element
 import pytest
 
 from platekit.checks.finding import Finding, Verdict
-from platekit.export.svg import svg, svg_text
+from platekit.export.picture import svg, svg_text
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads

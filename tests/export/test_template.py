@@ -18,9 +18,9 @@ from platekit import found
 from platekit.checks import Finding, Verdict, check
 from platekit.errors import OutputError
 from platekit.export.paper import OVERLAP, Tile, check_frame
+from platekit.export.paper_template import SEAM_CROSS, seam_crosses, template, template_bytes, tiled
 from platekit.export.seen import seen_from_side
 from platekit.export.strip import saying
-from platekit.export.template import SEAM_CROSS, seam_crosses, template, template_bytes, tiled
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side
 from platekit.spec import load, loads
@@ -307,7 +307,7 @@ def test_the_same_spec_gives_the_same_bytes_in_any_process(tmp_path: Path) -> No
     spec.write_text(HOIST.format(size="a4", side="near", units="mm", title="Hoist"), encoding="utf-8")
     program = (
         "import sys; from pathlib import Path; from platekit.spec import load; from platekit.layout import lay_out\n"
-        "from platekit.checks import Verdict; from platekit.export.template import template_bytes\n"
+        "from platekit.checks import Verdict; from platekit.export.paper_template import template_bytes\n"
         "sys.stdout.buffer.write(template_bytes(lay_out(load(Path(sys.argv[1]))), Verdict(())))"
     )
     runs = [

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from platekit.checks import Verdict
 from platekit.export.checking_page import ALL_PAIRS, MOST_PAIRS, between_groups, groups_of
-from platekit.export.template import template_bytes
+from platekit.export.paper_template import template_bytes
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side
 from platekit.spec import loads

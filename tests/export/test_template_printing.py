@@ -16,9 +16,9 @@ from typer.testing import CliRunner
 from platekit.checks import Verdict, check
 from platekit.cli import Exit, app, main
 from platekit.errors import PaperError, PlatekitError, SpecError
+from platekit.export.paper_template import nominal_bars, template_bytes
 from platekit.export.printer import Distortion, Nominal, printer_of_spec, stored_printer
 from platekit.export.printing import PrintWanted, print_template
-from platekit.export.template import nominal_bars, template_bytes
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import load, loads

@@ -16,7 +16,7 @@ import pytest
 import shapely
 from shapely.geometry import LineString, Polygon
 
-from platekit.export.dxf import FORMS, Form, Unit, dxf, dxf_suffix
+from platekit.export.cut_dxf import FORMS, Form, Unit, dxf, dxf_suffix
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads

@@ -1,4 +1,4 @@
-"""Safety distances of guards against ISO 13857 (table 4) and OSHA 1910.217 (table O-10), figures as the tables print them."""
+"""Safety distances of guards against ISO 13857 (table 4) and OSHA 1910.217 (table O-10), as the tables print them."""
 
 from __future__ import annotations
 

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 from steputils import p21
 
-from platekit.export.step import step
+from platekit.export.solid_step import step
 from platekit.layout import lay_out
 from platekit.spec import loads
 

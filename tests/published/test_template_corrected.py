@@ -22,10 +22,10 @@ import pytest
 
 from platekit.checks import Verdict
 from platekit.export.paper import check_frame
+from platekit.export.paper_template import template_bytes, tiled
 from platekit.export.printer import BARS, Nominal, Printer, printer_of
 from platekit.export.seen import seen_from_side
 from platekit.export.strip import saying
-from platekit.export.template import template_bytes, tiled
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads

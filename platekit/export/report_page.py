@@ -25,6 +25,7 @@ from platekit.export.drive_chart import chart_text, working_belt
 from platekit.export.drive_words import belt_rows
 from platekit.export.files import write_whole
 from platekit.export.growing import without_collecting
+from platekit.export.picture import drawing_text, plate_facts, summary
 from platekit.export.report_rows import (
     back_words,
     by_kind,
@@ -40,7 +41,6 @@ from platekit.export.report_rows import (
 )
 from platekit.export.sizes import figure, opening_size
 from platekit.export.survey import has_survey, survey_bytes
-from platekit.export.svg import drawing_text, plate_facts, summary
 from platekit.export.svgparts import COLOURS, LEVEL_WORDS, number
 from platekit.export.view import numbered, parts, side_of
 from platekit.geometry import Swing, ends

@@ -12,18 +12,19 @@ from functools import partial
 from pathlib import Path
 
 from platekit.checks import Verdict
+from platekit.export.bench_sheet import sheet_bytes
+from platekit.export.copies_svg import COPIES_SUFFIX, copies_svg, wanted_copies
+from platekit.export.cut_dxf import FORMS, Form, Unit, dxf_bytes, dxf_suffix
 from platekit.export.drive_chart import CHART_SUFFIX, chart_text, working_belt
-from platekit.export.dxf import FORMS, Form, Unit, dxf_bytes, dxf_suffix
-from platekit.export.figures import figures_bytes
 from platekit.export.files import file_in, folder_for, remove, write_whole
-from platekit.export.holes import holes_bytes
+from platekit.export.hole_list import holes_bytes
 from platekit.export.kerf_dxf import kerf_bytes, kerf_suffix
-from platekit.export.report import report_html
-from platekit.export.sheet import sheet_bytes
-from platekit.export.step import step_bytes
+from platekit.export.paper_template import template_bytes
+from platekit.export.picture import svg_text
+from platekit.export.plate_json import figures_bytes
+from platekit.export.report_page import report_html
+from platekit.export.solid_step import step_bytes
 from platekit.export.survey import SURVEY_SUFFIX, has_survey, survey_bytes
-from platekit.export.svg import svg_text
-from platekit.export.template import template_bytes
 from platekit.laying.guard import GUARD_PARTS, guard_parts
 from platekit.placed import Layout, Side
 
@@ -101,6 +102,9 @@ def _papers(layout: Layout, verdict: Verdict, wanted: Wanted) -> Iterable[_Maker
         yield SURVEY_SUFFIX, lambda: survey_bytes(layout)
     if working_belt(layout) is not None:
         yield CHART_SUFFIX, lambda: chart_text(layout).encode()
+    copies = wanted_copies(layout)
+    if copies is not None:
+        yield COPIES_SUFFIX, lambda: copies_svg(layout, copies).encode()
 
 
 def _cut_files(layout: Layout, wanted: Wanted) -> Iterable[_Maker]:

@@ -20,9 +20,10 @@ from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.cutting import plan
 from platekit.cutting.making import Making, Step, makings
 from platekit.export.cautions import NOT_FOR_CUTTING
+from platekit.export.copies_svg import copies_figures
 from platekit.export.cut_plan import plan_figures
 from platekit.export.files import write_whole
-from platekit.export.holes import slot_ends, what_it_is
+from platekit.export.hole_list import slot_ends, what_it_is
 from platekit.export.survey_figures import fit_figures, pattern_figures
 from platekit.export.surveyed import measured_of
 from platekit.geometry import CurvedSlot, Disc, Shape, Slot, Straight, Swing
@@ -158,6 +159,7 @@ def _cutting(layout: Layout) -> Figures:
         "marks": len({point for making in makings(layout) for point in making.marks}),
         "sheet_mm": layout.model.cutting.sheet,
         "plan": plan_figures(plan(layout)),
+        "copies": copies_figures(layout),
     }
 
 
