@@ -157,6 +157,8 @@ class ScrewStack:
     head_height: float
     washer_outer: float
     field: str
+    let_in: float = 0.0
+    """How deep the head is let into the plate, mm; 0 where it stands on it."""
 
 
 @dataclass(frozen=True, slots=True)

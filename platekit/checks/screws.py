@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from platekit import tables
 from platekit.checks.advice import say
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import Rule
@@ -151,8 +152,8 @@ def washer(layout: Layout) -> Iterator[Finding]:
 
 
 def _head_diameter(layout: Layout, stack: ScrewStack) -> float:
-    box = next(b.shape.box for b in layout.bodies if b.kind == "head" and b.carrier == stack.mount)
-    return box.width
+    boxes = (b.shape.box for b in layout.bodies if b.kind == "head" and b.carrier == stack.mount)
+    return next((box.width for box in boxes), tables.screw(stack.size).socket_head_diameter or 0.0)
 
 
 def _names(layout: Layout, stack: ScrewStack) -> tuple[str, ...]:

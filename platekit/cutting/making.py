@@ -10,7 +10,7 @@ order, and the first that settles it gives the reason:
     what does the spec ask for?       `made: drill`, `made: cut`
     can it be cut so small?           smallest hole of the process, room to pierce
     will it pass what goes through?   taper and scatter against screw or spigot; a register is never left as a hot cut
-    is it countersunk?                a hard edge eats countersinks
+    is the head let in?               a hard edge eats countersinks and counterbores
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from platekit.cutting.needs import can_pierce, must_pass
 from platekit.geometry import CurvedSlot, Disc, Point, Shape, Slot
 from platekit.placed import Layout, Opening, ScrewStack, Side
 
-Work = Literal["cut", "mark", "drill", "ream", "bore", "tap", "saw", "countersink"]
+Work = Literal["cut", "mark", "drill", "ream", "bore", "tap", "saw", "countersink", "counterbore"]
 
 BORE_ALLOWANCE = 2.0
 """A hole that is bored after cutting is cut this much smaller in diameter, mm (common practice)."""
@@ -35,6 +35,8 @@ DRILL_ALLOWANCE = 3.0
 Beyond the hard edge, which is up to 1.5 mm deep."""
 REAM_ALLOWANCE = 0.3
 """A hole that is reamed is drilled this much smaller, mm (common practice)."""
+ROUND_A_HEAD = 1.0
+"""A counterbore is this much larger in diameter than the head or washer in it, mm (common practice)."""
 LARGEST_DRILL = 25.0
 """Largest twist drill of a small shop's press, mm (from memory); larger holes are bored or sawn out."""
 LOCATES_WITHIN = 1.0
@@ -122,7 +124,7 @@ def _decided(layout: Layout, ability: Ability, opening: Opening) -> Making:
         why = "a cut edge eats taps" if ability.traits.hard_edge else "a drill leaves it round and upright for the tap"
         reason = f"tapped {opening.thread}: {why}"
         return _marked(opening, reason, Step("drill", opening.size), Step("tap", thread=opening.thread))
-    sunk = _countersink(layout, opening)
+    sunk = _for_the_head(layout, opening)
     if not isinstance(opening.shape, Disc):
         return _not_round(ability, opening, sunk)
     if opening.role == "pivot":
@@ -200,7 +202,7 @@ def _why_not_as_cut(layout: Layout, ability: Ability, opening: Opening, sunk: bo
         end = ability.small_end(opening.size)
         return f"as {process} cuts it the small end may be {end:.2f} mm, and {passing:g} mm must pass"
     if sunk and ability.traits.hard_edge:
-        return f"the edge that {process} leaves is too hard to countersink"
+        return f"the edge that {process} leaves is too hard to let the head in"
     return ""
 
 
@@ -218,14 +220,21 @@ def _cut_small(ability: Ability, opening: Opening, finish: Step, reason: str, su
     return Making(opening.name, steps, reason, cut=Disc(opening.center, smaller / 2), small=True)
 
 
-def _countersink(layout: Layout, opening: Opening) -> tuple[Step, ...]:
-    """The countersink for a screw whose head sits in the plate."""
+def _for_the_head(layout: Layout, opening: Opening) -> tuple[Step, ...]:
+    """The countersink or counterbore for a screw whose head sits in the plate."""
     if opening.role != "screw" or opening.mount is None:
         return ()
     stack = layout.mounts[opening.mount].stack
-    if stack is None or stack.head != "countersunk" or stack.into == "plate":
+    if stack is None or stack.into == "plate":
         return ()
-    return (_countersink_for(stack),)
+    if stack.let_in:
+        return (_counterbore_for(stack),)
+    return (_countersink_for(stack),) if stack.head == "countersunk" else ()
+
+
+def _counterbore_for(stack: ScrewStack) -> Step:
+    widest = max(tables.screw(stack.size).socket_head_diameter or 0.0, stack.washer_outer)
+    return Step("counterbore", widest + ROUND_A_HEAD, stack.let_in, stack.head_side)
 
 
 def _countersink_for(stack: ScrewStack) -> Step:
@@ -259,7 +268,7 @@ def _step_words(making: Making, unit: Literal["mm", "in"]) -> Iterable[str]:
             said += f" {step.angle_deg:g} degrees to {show_length(step.diameter, unit)}"
         elif step.diameter is not None:
             said += f" {'to ' if step.work == 'cut' else ''}{show_length(step.diameter, unit)}"
-        if step.depth is not None and step.work == "bore":
+        if step.depth is not None and step.work in ("bore", "counterbore"):
             said += f", {show_length(step.depth, unit)} deep"
         if step.side is not None:
             said += f" from the {step.side} side"

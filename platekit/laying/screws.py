@@ -149,7 +149,8 @@ def stack_of(spec: Spec, frame: Frame, screw: Fastener, material: tables.Materia
     flange = _flange(spec, frame, bolts)
     washers = _washers(bolts)
     plate = 0.0 if bolts.into == "plate" else spec.model.plate.thickness
-    grip = plate - sunk(frame) + frame.mount.standoff + flange + washers * screw.washer_thickness
+    deep = let_in(spec, frame, screw)
+    grip = plate - deep - sunk(frame) + frame.mount.standoff + flange + washers * screw.washer_thickness
     needed, source = _needed(frame, bolts, screw, material)
     available = _available(spec, frame, bolts)
     length = bolts.length or _stock_length(screw, grip, needed, available)
@@ -173,7 +174,20 @@ def stack_of(spec: Spec, frame: Frame, screw: Fastener, material: tables.Materia
         head_height=screw.head_height,
         washer_outer=screw.washer_outer,
         field=f"{frame.field}.bolts",
+        let_in=deep,
     )
+
+
+def let_in(spec: Spec, frame: Frame, screw: Fastener) -> float:
+    """How deep the head, with a washer under it, is let into the plate until it is flush, mm; 0 if it is not."""
+    bolts = frame.mount.bolts
+    if bolts is None or not bolts.counterbore:
+        return 0.0
+    if bolts.head != "socket" or bolts.into == "plate":
+        found = f"a {bolts.head} head" if bolts.head != "socket" else "`into: plate`, with the head on the part"
+        wanted = "leave counterbore out, or use head: socket with the thread in the part or a nut"
+        raise SpecError((spec.problem(f"{frame.field}.bolts.counterbore", found, wanted),))
+    return screw.head_height + screw.washer_thickness
 
 
 def head_side(mount: words.Mount) -> Side:
@@ -265,7 +279,7 @@ def _pieces(spec: Spec, frame: Frame, screw: Fastener, stack: ScrewStack) -> tup
     washer = screw.washer_thickness
     head_seat = part_face if bolts.into == "plate" else 0.0
     pieces = []
-    if bolts.head != "countersunk":
+    if bolts.head != "countersunk" and not bolts.counterbore:
         if washer:
             pieces.append(_Piece("washer", "washer", screw.washer_outer, stack.head_side, head_seat, washer))
         pieces.append(
@@ -276,6 +290,8 @@ def _pieces(spec: Spec, frame: Frame, screw: Fastener, stack: ScrewStack) -> tup
             pieces.append(_Piece("nut washer", "washer", screw.washer_outer, part_side, part_face, washer))
         seat = part_face + washer
         pieces.append(_Piece("nut", "nut", screw.nut_diameter, part_side, seat, screw.nut_height))
+    if frame.mount.standoff > 0:
+        pieces.append(_Piece("shank", "shank", screw.diameter, part_side, 0.0, frame.mount.standoff))
     pieces += _tip(spec, frame, screw, stack)
     return tuple(pieces)
 

@@ -134,9 +134,10 @@ def _ends(
     head, nut = seats.get((name, "head")), seats.get((name, "nut"))
     to_insert = (stack.length or 0.0) + stack.head_height
     if head is None:
-        # countersunk: a key on the plate's own face
+        # countersunk or let in: a key on the plate's own face
         face = layout.plate_z[1] if stack.head_side == "near" else layout.plate_z[0]
-        outer = screw.countersunk_head_diameter or 2 * screw.diameter
+        flush = screw.socket_head_diameter if stack.let_in else screw.countersunk_head_diameter
+        outer = flush or 2 * screw.diameter
         room = max(SOCKET_ROOM, to_insert)
         yield _end(mount, name, point, "head", stack.head_side, (face, 0.0), (outer, None), room, stack.field)
     else:

@@ -304,6 +304,7 @@ class Bolts(Model):
     )
     depth: PositiveLength | None = Field(default=None, description="Usable depth of thread in the part.")
     head: Literal["hex", "socket", "countersunk"] = Field(default="hex", description="Kind of head.")
+    counterbore: YesNo = Field(default=False, description="A socket head let into the plate until it is flush.")
     washer: YesNo = Field(default=False, description="A washer under the head (and under the nut).")
     fit: Literal["close", "normal", "loose"] = Field(
         default="normal", description="Which clearance hole (ISO 273, ASME B18.2.8)."

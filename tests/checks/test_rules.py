@@ -53,6 +53,7 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
         (MOTOR_BOLTS, f"{MOTOR_BOLTS}\n    take_up: {{slots: {{along: 0 deg, install: 4, tension: 4}}}}"),
         ("process: laser", "process: plasma"),
     ),
+    "counterbore": ((MOTOR_BOLTS, MOTOR_BOLTS.replace("washer: true", "head: socket, counterbore: true")),),
     "pierce-room": (
         (MOTOR_BOLTS, MOTOR_BOLTS.replace("true", "true, made: cut")),
         ("process: laser, kerf: 0.3", "process: plasma, kerf: 3.2"),
