@@ -106,12 +106,6 @@ LARGEST_RATIO: Final = 10.0
 Common practice (V-belts 7 to 8, ribbed and toothed up to 10).
 """
 
-FARTHEST_CENTRES: Final = 3.0
-"""Centre distance over the sum of the diameters beyond which the spans flap.
-
-Published: Shigley, Mechanical Engineering Design, section 17-3.
-"""
-
 SPEED_TOLERANCE: Final = 0.02
 """How far a wanted speed may be missed before it counts as not reached, as a share.
 

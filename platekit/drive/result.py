@@ -72,7 +72,6 @@ class Forces:
     driver_at_rest: ShaftPull
     driver_running: ShaftPull
     driver_new: ShaftPull
-    driven_running: ShaftPull
     overhung: float
     overhung_limit: float | None
     sag: float

@@ -438,7 +438,6 @@ def _forces(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoi
         driver_at_rest=loads.shaft_pull_at_rest(set_tension, geometry.wrap_driver),
         driver_running=loads.shaft_pull(running, geometry.wrap_driver),
         driver_new=loads.shaft_pull_at_rest(set_tension * NEW_BELT_EXTRA, geometry.wrap_driver),
-        driven_running=loads.shaft_pull(running, geometry.wrap_driven),
         overhung=OVERHUNG_FACTOR[family] * pull,
         overhung_limit=_overhung_limit(request),
         sag=deflection,

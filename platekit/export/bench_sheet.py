@@ -27,8 +27,6 @@ from platekit.geometry import Box
 from platekit.placed import Layout
 from platekit.units import show_length
 
-SHEET_SUFFIX: Final = ".sheet.pdf"
-
 FOOT: Final = 31.0
 """Height of the title block of the drawing, mm (ours)."""
 PAPERS: Final = {"a4": "a4", "a3": "a4", "letter": "letter", "tabloid": "letter"}

@@ -21,8 +21,6 @@ from platekit.geometry import CurvedSlot, Disc, Point, Slot
 from platekit.placed import Layout, Opening
 from platekit.units import INCH, Unit
 
-HOLES_SUFFIX: Final = ".holes.csv"
-
 DECIMALS: Final[dict[Unit, int]] = {"mm": 4, "in": 5}
 """Places given of a length: a tenth of a micrometre, a hundred-thousandth of an inch (ours)."""
 

@@ -29,8 +29,6 @@ from platekit.export.surveyed import measured_of
 from platekit.geometry import CurvedSlot, Disc, Shape, Slot, Straight, Swing
 from platekit.placed import Body, Layout, Limits, Opening, PlacedBelt, PlacedMount, PlacedPulley, ScrewStack, Value
 
-FIGURES_SUFFIX: Final = ".json"
-
 VERSION: Final = 1
 """Version of the meaning of the keys, given as `figures`."""
 

@@ -37,8 +37,6 @@ OVERSHOOT: Final = 1.0
 MOST_OPENINGS: Final = 1000
 """Most openings in a solid (a stated limit, ours): the kernel's time grows with their square, 20 s for a thousand."""
 
-STEP_SUFFIX: Final = ".step"
-
 
 def step(layout: Layout, path: str | os.PathLike[str], verdict: Verdict | None = None) -> None:
     """Writes the solid as a STEP file, whole or not at all.

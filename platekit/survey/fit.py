@@ -44,7 +44,6 @@ class CircleFit:
     chi_square: float
     dof: int
     probability: float
-    even_chi_square: float
     even_dof: int
     even_probability: float
 
@@ -66,15 +65,13 @@ class CircleFit:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RectangleFit:
-    """A rectangle: names going round counter-clockwise, sides and their sigmas, mm, and the turn of the first side."""
+    """A rectangle: names going round counter-clockwise, sides in mm, and the turn of the first side."""
 
     names: tuple[str, ...]
     centre: tuple[float, float]
     width: float
     height: float
     turn: float
-    width_sigma: float
-    height_sigma: float
     chi_square: float
     dof: int
     probability: float
@@ -115,7 +112,6 @@ def circle_fit(survey: Survey, names: tuple[str, ...]) -> CircleFit:
         chi_square=fitted.chi_square if dof else 0.0,
         dof=dof,
         probability=chi_square_tail(fitted.chi_square, dof),
-        even_chi_square=even.chi_square,
         even_dof=even_dof,
         even_probability=chi_square_tail(even.chi_square, even_dof),
     )
@@ -128,15 +124,12 @@ def rectangle_fit(survey: Survey, names: tuple[str, ...]) -> RectangleFit:
     order = _going_round(survey, names)
     fitted = _fit(survey, order, "rectangle")
     x, y, turn, width, height = fitted.unknowns.tolist()
-    spread = np.sqrt(np.maximum(np.diag(fitted.covariance), 0.0))
     return RectangleFit(
         names=order,
         centre=(x, y),
         width=width,
         height=height,
         turn=turn,
-        width_sigma=float(spread[3]),
-        height_sigma=float(spread[4]),
         chi_square=fitted.chi_square,
         dof=3,
         probability=chi_square_tail(fitted.chi_square, 3),

@@ -87,10 +87,6 @@ def test_a_narrow_dimension_has_its_figure_beside_its_arrows() -> None:
 ROOM = Box(10, 10, 190, 100)
 
 
-def rows_on(pages: list[list[tuple[float, object]]]) -> int:
-    return sum(map(len, pages))
-
-
 @given(st.integers(0, 90), st.integers(0, 30))
 def test_no_row_is_lost_and_none_runs_off_the_page(count: int, more: int) -> None:
     columns = [Column("name"), Column("X", right=True)]

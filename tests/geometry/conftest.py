@@ -79,7 +79,6 @@ DISCS = st.builds(Disc, POINTS, _numbers(1, 20))
 SLOTS = st.builds(Slot, POINTS, POINTS, _numbers(1, 10)).filter(lambda s: s.length > 1e-3)
 CURVED_SLOTS = st.builds(CurvedSlot, POINTS, _numbers(2, 40), st.floats(-7, 7), st.floats(0.05, 6.2), _numbers(1, 9))
 POSES = st.builds(Pose, st.floats(-90, 90), st.floats(-90, 90), st.floats(-7, 7), st.booleans())
-SHIFTS = st.tuples(st.floats(-90, 90), st.floats(-90, 90))
 
 
 @st.composite

@@ -36,9 +36,6 @@ drive:
 guard: {gap: 25, thickness: 2}
 cutting: {process: laser}
 """
-SOURCE = (
-    "A belt of section A is 13 mm wide and 8 mm thick (ISO 4184); its pulleys stand out 5.5 mm past pitch diameter."
-)
 
 
 def laid_out(text: str = SPEC) -> platekit.Layout:
