@@ -73,11 +73,15 @@ def _pattern(one: Surveyed, unit: Unit) -> Iterator[str]:
 def _counts(one: Surveyed) -> str:
     bores = sum(feature.kind == "bore" for feature in one.net.placed)
     holes = len(one.net.placed) - bores
-    beside = f" and {bores} bore{'s' if bores > 1 else ''}" if bores else ""
+    beside = f" and {_many(bores, 'bore')}" if bores else ""
     readings = len(one.net.readings)
     spare = "" if one.survey is None or one.floating else f", {one.survey.dof} more than needed"
     diameters = len(one.net.all_readings) - readings
-    return f"{holes} hole{'s' if holes != 1 else ''}{beside}; {readings} readings and {diameters} diameters{spare}"
+    return f"{_many(holes, 'hole')}{beside}; {_many(readings, 'reading')} and {_many(diameters, 'diameter')}{spare}"
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
 
 
 def sentences(one: Surveyed, unit: Unit) -> Iterator[str]:
