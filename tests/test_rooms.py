@@ -98,11 +98,10 @@ def test_a_check_loads_none_of_the_slow_libraries() -> None:
         "import sys, platekit\n"
         "layout = platekit.lay_out(platekit.load('specs/dough-mixer.yaml'))\n"
         "platekit.check(layout)\n"
-        "print([m for m in ('cadquery', 'scipy', 'ezdxf', 'fontTools', 'reportlab', 'jinja2', 'rich') if m in sys.modules])"
+        "heavy = ('cadquery', 'scipy', 'ezdxf', 'fontTools', 'reportlab', 'jinja2', 'rich')\n"
+        "print([m for m in heavy if m in sys.modules])"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", code], cwd=PACKAGE.parent, capture_output=True, text=True, check=True
-    )
+    done = subprocess.run([sys.executable, "-c", code], cwd=PACKAGE.parent, capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
 
 
@@ -114,7 +113,5 @@ def test_help_loads_neither_shapely_nor_numpy() -> None:
         "try:\n    main()\nexcept SystemExit:\n    pass\n"
         "print([m for m in ('shapely', 'numpy', 'pydantic', 'ruamel.yaml') if m in sys.modules])"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", code], cwd=PACKAGE.parent, capture_output=True, text=True, check=True
-    )
+    done = subprocess.run([sys.executable, "-c", code], cwd=PACKAGE.parent, capture_output=True, text=True, check=True)
     assert done.stdout.strip().splitlines()[-1] == "[]"

@@ -35,7 +35,7 @@ class Register:
 
 
 def sunk(frame: Frame) -> float:
-    """How far inside the plate the face lies that the screws go into, mm: a register in its recess that carries them."""
+    """How deep in the plate the face lies that the screws go into, mm: a register in its recess that carries them."""
     register = pilot_of(frame)
     return register.enters if register is not None and register.carries_screws else 0.0
 

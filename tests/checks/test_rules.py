@@ -12,7 +12,8 @@ from platekit.checks import RULES, Finding, Verdict, drive, drive_fit, order, se
 from platekit.spec import with_value
 
 _SPEC = importlib.util.spec_from_file_location("plates", Path(__file__).with_name("plates.py"))
-assert _SPEC is not None and _SPEC.loader is not None
+assert _SPEC is not None
+assert _SPEC.loader is not None
 plates = importlib.util.module_from_spec(_SPEC)
 _SPEC.loader.exec_module(plates)
 changed = plates.changed

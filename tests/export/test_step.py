@@ -254,7 +254,8 @@ def test_the_head_tells_title_name_revision_and_no_date_of_today(winder: Layout)
 
 def test_nothing_of_the_kernel_is_loaded_before_it_is_needed() -> None:
     script = (
-        "import sys, platekit.export.solid_step, platekit.export.cut_dxf; print('cadquery' in sys.modules, 'OCP' in sys.modules)"
+        "import sys, platekit.export.solid_step, platekit.export.cut_dxf; "
+        "print('cadquery' in sys.modules, 'OCP' in sys.modules)"
     )
     root = Path(step_export.__file__).parents[2]
     done = subprocess.run(
