@@ -216,7 +216,7 @@ def draw_screws(steel: Element, layout: Layout, view: View) -> None:
     """The room that heads, washers and nuts take."""
     layer = new_layer(steel, "screws", view, 0.9)
     for body in layout.bodies:
-        if not body.hardware or body.kind == "tip":
+        if not body.hardware or body.kind in {"tip", "shank"}:
             continue
         path = node(
             layer,
