@@ -292,8 +292,6 @@ def _pieces(spec: Spec, frame: Frame, screw: Fastener, stack: ScrewStack) -> tup
         pieces.append(_Piece("nut", "nut", screw.nut_diameter, part_side, seat, screw.nut_height))
     if frame.mount.standoff > 0:
         pieces.append(_Piece("shank", "shank", screw.diameter, part_side, 0.0, frame.mount.standoff))
-    if frame.mount.standoff > 0:
-        pieces.append(_Piece("shank", "shank", screw.diameter, part_side, 0.0, frame.mount.standoff))
     pieces += _tip(spec, frame, screw, stack)
     return tuple(pieces)
 
