@@ -69,12 +69,14 @@ _Item = _Circle | _Outline | _Stroke
 
 
 def dxf_suffix(form: Form = "r2000", unit: Unit = "mm") -> str:
-    """The ending of the file's name; it tells the unit where the form cannot carry it inside.
+    """The ending of the file's name; it tells the unit wherever the file could be taken for the other.
 
-    >>> dxf_suffix(), dxf_suffix("r12", "in")
-    ('.cut.dxf', '.cut.r12.in.dxf')
+    >>> dxf_suffix(), dxf_suffix("r2000", "in"), dxf_suffix("r12", "mm")
+    ('.cut.dxf', '.cut.in.dxf', '.cut.r12.mm.dxf')
     """
-    return ".cut.dxf" if form == "r2000" else f".cut.{form}.{unit}.dxf"
+    if form == "r2000":
+        return ".cut.dxf" if unit == "mm" else ".cut.in.dxf"
+    return f".cut.{form}.{unit}.dxf"
 
 
 def dxf(

@@ -12,7 +12,7 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.checks.finding import LEVELS, Finding, Verdict
-from platekit.export.alike import features_of, same_at
+from platekit.export.alike import features_of, grouped, same_at
 from platekit.export.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
 from platekit.export.drawing import draw
 from platekit.export.files import write_whole
@@ -101,7 +101,7 @@ def summary(verdict: Verdict) -> str:
     said = [
         f"{count} {LEVEL_WORDS[level]}{'s' if count > 1 else ''}"
         for level in LEVELS
-        if (count := len(verdict.open(level)))
+        if (count := len(grouped(verdict.open(level))))
     ]
     if verdict.accepted:
         said.append(f"{len(verdict.accepted)} accepted")

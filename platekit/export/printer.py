@@ -55,6 +55,8 @@ SAME_SCALE: Final = 0.006
 """Two scales closer than this count as one, as a setting makes them (ours)."""
 SLIP: Final = 0.06
 """Farther than this from all the others' scale, a reading is a slip and no printer's error (ours)."""
+SEEN: Final = 0.0004
+"""Share of a length from which an error of scale or squareness is told: 0.1 mm over 250 mm (ours: half a reading)."""
 STEPS: Final = 20
 """Most steps of the least-squares search; it takes four (ours)."""
 
@@ -391,11 +393,12 @@ def described(bar: Bar) -> str:
 
 
 def told(printer: Printer, nominal: Nominal, unit: Unit) -> tuple[str, ...]:
-    """What the printer does, in sentences; `nominal` are the bars of the sheet it speaks of."""
-    found = printer.distortion(nominal.across, nominal.along)
+    """What the printer does to an upright sheet, in sentences; `nominal` are the bars of the sheet, either way."""
+    found = printer.portrait
+    nominal = nominal if nominal.along >= nominal.across else nominal.turned
     lines = [
-        _scale_words("Across the sheet", found.across, nominal.across, unit),
-        _scale_words("Along the sheet", found.along, nominal.along, unit),
+        _scale_words("Across an upright sheet", found.across, nominal.across, unit),
+        _scale_words("Along an upright sheet", found.along, nominal.along, unit),
         _lean_words(found.lean, nominal.along, unit),
     ]
     trapezoid = max(abs(printer.wider_on_top), abs(printer.longer_right))
@@ -407,25 +410,36 @@ def told(printer: Printer, nominal: Nominal, unit: Unit) -> tuple[str, ...]:
 
 
 def amount_words(printer: Printer) -> str:
-    """The correction in a few words: `+0.7 % across and -1.3 % along an upright sheet, 0.30 degrees`."""
+    """What the printer does to an upright sheet in a few words, the same as `told` says at length.
+
+    `0.7 % too short across and 1.3 % too long along an upright sheet, 0.30 degrees askew`
+    """
     found = printer.portrait
-    across, along = (f"{100 * (1 / scale - 1):+.2f} %" for scale in (found.across, found.along))
-    return f"{across} across and {along} along an upright sheet, {abs(math.degrees(found.lean)):.2f} degrees"
+    across, along = (_off(scale) for scale in (found.across, found.along))
+    askew = f"{abs(math.degrees(found.lean)):.2f} degrees askew" if _leans(found.lean) else "square"
+    return f"{across} across and {along} along an upright sheet, {askew}"
+
+
+def _off(scale: float) -> str:
+    """How far a scale is off: `0.46 % too long`; `true` where no rule shows it."""
+    if abs(scale - 1) < SEEN:
+        return "true"
+    return f"{_percent(abs(scale - 1))} too {'long' if scale > 1 else 'short'}"
+
+
+def _leans(lean: float) -> bool:
+    return abs(math.sin(lean)) >= SEEN
 
 
 def _scale_words(where: str, scale: float, nominal: float, unit: Unit) -> str:
-    if abs(scale - 1) * nominal < READING / 2:
-        return f"{where} it prints true: {_length(nominal, unit)} comes out as {_length(nominal * scale, unit)}."
-    how = "long" if scale > 1 else "short"
     return (
-        f"{where} it prints {_percent(abs(scale - 1))} too {how}: {_length(nominal, unit)} comes out as "
-        f"{_length(nominal * scale, unit)}."
+        f"{where} it prints {_off(scale)}: {_length(nominal, unit)} comes out as {_length(nominal * scale, unit)}."
     )
 
 
 def _lean_words(lean: float, along: float, unit: Unit) -> str:
     aside = abs(along * math.sin(lean))
-    if aside < READING / 2:
+    if not _leans(lean):
         return "It prints square: upright lines stand upright."
     way = "right" if lean > 0 else "left"
     return (

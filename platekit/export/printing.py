@@ -101,7 +101,24 @@ def print_template(layout: Layout, verdict: Verdict, out: Path, wanted: PrintWan
         write_whole(stored[0], stored[1].encode())
         written.append(stored[0])
     words = () if printer is None else told(printer, nominal_bars(layout, verdict, wanted.seen_from), layout.spec.unit)
+    words += _lasting_words(layout, printer, wanted)
     return Printed(tuple(written), printer if wanted.corrected else None, words)
+
+
+def _lasting_words(layout: Layout, printer: Printer | None, wanted: PrintWanted) -> tuple[str, ...]:
+    """What to write into the spec, so that every later sheet is corrected as well; nothing if it says so already."""
+    if printer is None or not wanted.corrected or not printer.name or layout.model.paper.printer == printer.name:
+        return ()
+    if wanted.measured is None:
+        begin = f"Only this sheet is corrected for {printer.name}"
+    else:
+        begin = f"{printer.name} is stored, and only this sheet is corrected so far"
+    if layout.model.paper.measured is not None:
+        return (f"{begin}: `platekit make` keeps to `paper: measured` of the spec until it says `printer: {printer.name}`.",)
+    return (
+        f"{begin}: `platekit make` writes plain paper over it, unless the spec says:",
+        f"    paper: {{printer: {printer.name}}}",
+    )
 
 
 def _printer(layout: Layout, verdict: Verdict, wanted: PrintWanted) -> tuple[Printer | None, tuple[Path, str] | None]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from platekit.checks import Finding, Verdict
+from platekit.checks import Finding, Level, Verdict
 from platekit.cutting import makings
 from platekit.export.alike import grouped, same_at
 from platekit.export.drive_words import belt_line
@@ -28,11 +28,18 @@ def verdict_text(layout: Layout, verdict: Verdict) -> str:
 
 
 def closing(verdict: Verdict) -> str:
-    """The verdict in one line, with how many findings of each level are open."""
-    stops, warns, notes = (len(verdict.open(level)) for level in ("stop", "warn", "note"))
-    accepted = f", {len(verdict.accepted)} accepted" if verdict.accepted else ""
-    word = "CLEAR TO CUT" if verdict.clear else "NOT FOR CUTTING"
-    return f"{word}: {_count(stops, 'stop')}, {_count(warns, 'warning')}, {_count(notes, 'note')}{accepted}"
+    """The verdict in one line, with how many findings of each level are open, and at how many places."""
+    words: tuple[tuple[Level, str], ...] = (("stop", "stop"), ("warn", "warning"), ("note", "note"))
+    said = [_told(verdict.open(level), word) for level, word in words]
+    if verdict.accepted:
+        said.append(f"{len(verdict.accepted)} accepted")
+    return f"{'CLEAR TO CUT' if verdict.clear else 'NOT FOR CUTTING'}: {', '.join(said)}"
+
+
+def _told(findings: tuple[Finding, ...], word: str) -> str:
+    told = len(grouped(findings))
+    places = "" if told == len(findings) else f" at {len(findings)} places"
+    return f"{_count(told, word)}{places}"
 
 
 def _count(number: int, what: str) -> str:

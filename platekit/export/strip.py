@@ -53,7 +53,7 @@ PRINT: Final = (
     "template --measured` (rising is the diagonal from lower left to upper right) and print again."
 )
 CORRECTED: Final = (
-    "Print at 100 % (actual size), and only on {printer}, which it is corrected for: {amount}. The four bars along the "
+    "Print at 100 % (actual size), and only on {printer}, whose error it is corrected for: {amount}. The four bars along the "
     "edges and both diagonals from corner to corner must measure what they say, or this sheet is no template. Never "
     "type in readings of a corrected sheet."
 )
@@ -61,7 +61,7 @@ LONGEST_NAME: Final = 24
 """Most characters of a printer's name on a sheet (ours)."""
 LONGEST_CORRECTED: Final = CORRECTED.format(
     printer=f"the printer {'m' * LONGEST_NAME}",
-    amount="+0.00 % across and +0.00 % along an upright sheet, 0.00 degrees",
+    amount="0.00 % too short across and 0.00 % too short along an upright sheet, 0.00 degrees askew",
 )
 """Room is kept for it whether or not a printer is known, so that correcting moves nothing on the paper."""
 BEHIND: Final = "You look at the plate from behind: left and right are exchanged against the near side. "

@@ -347,12 +347,19 @@ def _hub(spec: Spec, hub: HubWords, pulley: PlacedPulley, limits: Limits) -> Bod
     return _turning(pulley, f"{pulley.name}.hub", Disc(pulley.center, hub.diameter / 2), z, limits)
 
 
+def _lies_on(pulley: PlacedPulley) -> Side:
+    """The side that a pulley is on: on a shaft through the plate it is behind it, whichever side its part is on."""
+    if pulley.side == "near":
+        return "near" if pulley.z[1] > 0 else "far"
+    return "near" if pulley.z[0] >= 0 else "far"
+
+
 def _turning(pulley: PlacedPulley, name: str, shape: Shape, z: tuple[float, float], limits: Limits) -> Body:
     return Body(
         name=name,
         kind="pulley",
         carrier=pulley.mount,
-        side=pulley.side,
+        side=_lies_on(pulley),
         shape=shape,
         swept=sweep(shape, pulley.travel),
         z=z,
