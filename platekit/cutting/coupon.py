@@ -29,7 +29,7 @@ ROUNDED_TO = 0.5
 SQUARE_TO = 10.0
 """Holes and slot are rounded up to the first, the square to the second, mm (ours)."""
 SLIP = 5.0
-"""A size this far from the drawn one is a slip of the pen or of the unit, mm (ours)."""
+"""A size this far from the drawn one, the kerf set not counted, is a slip of the pen or of the unit, mm (ours)."""
 WIDEST_KERF = 12.0
 """No kerf is wider, mm (from memory)."""
 OUT_OF_SQUARE = 0.5
@@ -107,7 +107,7 @@ def judged(readings: CouponReadings) -> Found:
     Raises SurveyError for readings that contradict each other or that no cut can leave.
     """
     for size in (*readings.outside, *readings.inside):
-        _believable(size)
+        _believable(size, readings.kerf_set)
     along = [readings.kerf_set + size.drawn - size.top for size in readings.outside]
     if abs(along[0] - along[1]) > OUT_OF_SQUARE:
         raise SurveyError(
@@ -127,9 +127,9 @@ def judged(readings: CouponReadings) -> Found:
     return Found(readings.thickness, kerf, taper, mean, scatter)
 
 
-def _believable(size: Measured) -> None:
+def _believable(size: Measured, kerf_set: float) -> None:
     for found, where in ((size.top, "at the face cut from"), (size.bottom, "at the other face")):
-        if abs(found - size.drawn) > SLIP:
+        if abs(found - size.drawn) > SLIP + kerf_set:
             raise SurveyError(
                 f"{size.what} is {found:g} mm {where}, drawn {size.drawn:g} mm; a slip of the pen or of the unit"
             )
