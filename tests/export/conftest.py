@@ -39,6 +39,7 @@ mounts:
     at: [105, -10]
     bolts: {size: M6, into: plate, flange: 8}
 cutting: {process: laser, kerf: 0.3}
+limits: {fit_stop: 0.5}                 # these plates are for files; the odds are judged elsewhere
 """
 
 AUGER = """\

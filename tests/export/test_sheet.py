@@ -274,7 +274,7 @@ def test_order_of_assembly_and_the_way_back_are_told() -> None:
 
 
 def test_the_guard_and_the_cutting_are_told_when_there_are_any() -> None:
-    words = " ".join(pages(lay_out(load(SPECS / "dough-mixer.yaml"))))
+    words = " ".join(pages(lay_out(load(SPECS / "seed-grader.yaml"))))
     for said in ("Guard, cut as parts of its own", "back plate", "Cutting", "pierces", "cut length"):
         assert said in words
     assert "Guard, cut as" not in " ".join(pages(winch()))
