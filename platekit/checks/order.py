@@ -245,7 +245,18 @@ def new_holes(layout: Layout) -> Iterator[Finding]:
     for name in marked:
         mount = layout.mounts[name]
         words = layout.model.mounts[name]
-        drilled = tuple(f"{name}.{hole}" for hole in dict.fromkeys(words.new_holes))
+        named = tuple(f"{name}.{hole}" for hole in dict.fromkeys(words.new_holes))
+        unknown = tuple(hole for hole in named if hole not in mount.hole_names)
+        drilled = tuple(hole for hole in named if hole in mount.hole_names)
+        if unknown:
+            yield Finding(
+                "new-holes",
+                "stop",
+                f"{name} has no hole called {_listed(unknown)}",
+                unknown,
+                _where(mount, ()),
+                advice=f"its holes are {_listed(mount.hole_names)}",
+            )
         if drilled:
             yield Finding(
                 "new-holes",

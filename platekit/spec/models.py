@@ -45,7 +45,7 @@ from platekit.spec.fields import (
 )
 from platekit.spec.guard_words import GuardWords
 from platekit.spec.measured_words import MeasuredPattern
-from platekit.spec.space_words import MAX_STEPS, DrawnShape, LyingWords, StepWords
+from platekit.spec.space_words import MAX_STEPS, DrawnShape, HoleName, LyingWords, StepWords
 
 MAX_HOLES = 50_000
 """Most holes in one pattern, and openings in one plate (a stated limit, ours)."""
@@ -476,7 +476,7 @@ class Mount(Model):
         default=False,
         description="This part stays as it was, so that what was there before can go back; the first if none says so.",
     )
-    new_holes: list[Designation] = Field(
+    new_holes: list[HoleName] = Field(
         default_factory=list,
         max_length=MAX_HOLES,
         description="Names or numbers of holes that are not in the part yet and would have to be drilled into it.",

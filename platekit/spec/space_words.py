@@ -4,13 +4,26 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import Discriminator, Field, Tag, model_validator
+from pydantic import BeforeValidator, Discriminator, Field, Tag, WithJsonSchema, model_validator
 
 from platekit.spec.base import Model
-from platekit.spec.fields import Angle, Length, LengthFromZero, Pair, PositiveLength, Text, wrong
+from platekit.spec.fields import Angle, Designation, Length, LengthFromZero, Pair, PositiveLength, Text, wrong
 
 MAX_STEPS = 100
 """Most steps of one body (a stated limit, ours)."""
+
+
+def _hole_name(value: Any) -> Any:
+    """The number of a hole as its name."""
+    return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
+
+
+HoleName = Annotated[
+    Designation,
+    BeforeValidator(_hole_name),
+    WithJsonSchema({"anyOf": [{"type": "integer", "minimum": 1}, {"type": "string", "minLength": 1}]}),
+]
+"""A hole of a mount by its number, or by its own name where it was measured."""
 
 
 def _one_or_two(value: Any) -> str:
