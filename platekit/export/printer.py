@@ -432,9 +432,7 @@ def _leans(lean: float) -> bool:
 
 
 def _scale_words(where: str, scale: float, nominal: float, unit: Unit) -> str:
-    return (
-        f"{where} it prints {_off(scale)}: {_length(nominal, unit)} comes out as {_length(nominal * scale, unit)}."
-    )
+    return f"{where} it prints {_off(scale)}: {_length(nominal, unit)} comes out as {_length(nominal * scale, unit)}."
 
 
 def _lean_words(lean: float, along: float, unit: Unit) -> str:

@@ -110,15 +110,16 @@ def _lasting_words(layout: Layout, printer: Printer | None, wanted: PrintWanted)
     if printer is None or not wanted.corrected or not printer.name or layout.model.paper.printer == printer.name:
         return ()
     if wanted.measured is None:
-        begin = f"Only this sheet is corrected for {printer.name}"
+        begin = f"Only these sheets are corrected for {printer.name}"
     else:
-        begin = f"{printer.name} is stored, and only this sheet is corrected so far"
-    if layout.model.paper.measured is not None:
-        return (f"{begin}: `platekit make` keeps to `paper: measured` of the spec until it says `printer: {printer.name}`.",)
-    return (
-        f"{begin}: `platekit make` writes plain paper over it, unless the spec says:",
-        f"    paper: {{printer: {printer.name}}}",
-    )
+        begin = f"{printer.name} is stored, and only these sheets are corrected so far"
+    paper = layout.model.paper
+    other = paper.measured is not None or paper.printer is not None
+    begin += f"; `platekit make` {'corrects for another printer' if other else 'writes plain paper over it'}"
+    if "paper" not in layout.model.model_fields_set:
+        return (f"{begin}, unless you add to the spec:", f"    paper: {{printer: {printer.name}}}")
+    instead = " in place of `measured`" if paper.measured is not None else ""
+    return (f"{begin}, unless you put under `paper:` of the spec{instead}:", f"    printer: {printer.name}")
 
 
 def _printer(layout: Layout, verdict: Verdict, wanted: PrintWanted) -> tuple[Printer | None, tuple[Path, str] | None]:

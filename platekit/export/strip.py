@@ -53,9 +53,9 @@ PRINT: Final = (
     "template --measured` (rising is the diagonal from lower left to upper right) and print again."
 )
 CORRECTED: Final = (
-    "Print at 100 % (actual size), and only on {printer}, whose error it is corrected for: {amount}. The four bars along the "
-    "edges and both diagonals from corner to corner must measure what they say, or this sheet is no template. Never "
-    "type in readings of a corrected sheet."
+    "Print at 100 % (actual size), and only on {printer}, whose error it is corrected for: {amount}. The four bars "
+    "along the edges and both diagonals from corner to corner must measure what they say, or this sheet is no "
+    "template. Never type in readings of a corrected sheet."
 )
 LONGEST_NAME: Final = 24
 """Most characters of a printer's name on a sheet (ours)."""

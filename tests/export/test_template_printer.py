@@ -140,17 +140,19 @@ def test_half_a_millimetre_of_reading_is_taken_and_said() -> None:
 def test_the_printer_is_told_in_plain_words() -> None:
     printer = printer_of(bent(1.013, 0.993, 0.3), NOMINAL, "mm")
     across, along, askew, trapezoid, left = told(printer, NOMINAL, "mm")
-    assert across == "Across the sheet it prints 1.3 % too long: 270.00 mm comes out as 273.51 mm."
-    assert along.startswith("Along the sheet it prints 0.7 % too short: 185.00 mm comes out as 183.7")
-    assert askew == "It prints askew: upright lines lean 0.30 degrees to the right, 0.97 mm over the sheet."
+    assert along == "Along an upright sheet it prints 1.3 % too long: 270.00 mm comes out as 273.51 mm."
+    assert across.startswith("Across an upright sheet it prints 0.7 % too short: 185.00 mm comes out as 183.7")
+    assert askew == "It prints askew: upright lines lean 0.30 degrees to the left, 1.41 mm over the sheet."
     assert "0 mm" in trapezoid
     assert left.startswith("Corrected sheets from it are true within about 0.2 mm")
-    assert amount_words(printer) == "+0.70 % across and -1.28 % along an upright sheet, 0.30 degrees"
+    assert (
+        amount_words(printer) == "0.7 % too short across and 1.3 % too long along an upright sheet, 0.30 degrees askew"
+    )
     good = told(printer_of(bent(1.0, 1.0, 0.0), NOMINAL, "mm"), NOMINAL, "mm")
-    assert good[0] == "Across the sheet it prints true: 270.00 mm comes out as 270.00 mm."
+    assert good[0] == "Across an upright sheet it prints true: 185.00 mm comes out as 185.00 mm."
     assert good[2] == "It prints square: upright lines stand upright."
     left_leaning = told(printer_of(bent(1.0, 1.0, -0.3), NOMINAL, "mm"), NOMINAL, "mm")
-    assert "0.30 degrees to the left" in left_leaning[2]
+    assert "0.30 degrees to the right" in left_leaning[2]
 
 
 # ------------------------------------------------------------------------------------- what is refused

@@ -210,7 +210,7 @@ def test_the_command_prints_tells_and_stores(tmp_path: Path, monkeypatch: pytest
     six = "bottom=256.2, top=256.3, left=189.2, right=189.2, rising=318.4, falling=318.5"
     stored = run(app, ["template", "bead-sorter.yaml", "--measured", six, "--printer", "shed"])
     assert stored.exit_code == Exit.CLEAR
-    assert "Across the sheet it prints 0.4" in stored.stdout
+    assert "Across an upright sheet it prints 0.4" in stored.stdout
     assert (tmp_path / "printers/shed.yaml").exists()
     again = run(app, ["template", "bead-sorter.yaml", "--printer", "shed", "--both-sides", "--json"])
     told = json.loads(again.stdout)
@@ -236,3 +236,27 @@ def test_a_printer_gets_no_name_that_leads_elsewhere(name: str, capsys: Any, mon
         main()
     assert caught.value.code == Exit.UNUSABLE
     assert "the printer's name: found" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("paper", "line"),
+    [("", "    paper: {printer: bench}"), ("paper: {size: a4}\n", "    printer: bench")],
+)
+def test_a_stored_printer_says_the_line_that_makes_it_last(tmp_path: Path, paper: str, line: str) -> None:
+    spec = tmp_path / "press.yaml"
+    spec.write_text(PLATE.format(units="mm", paper="").replace("paper: {}\n", paper), encoding="utf-8")
+    layout = lay_out(load(spec))
+    said = print_template(layout, check(layout), tmp_path / "out", PrintWanted(measured=SIX, printer="bench")).text(
+        check(layout)
+    )
+    assert line in said.splitlines()
+    text = spec.read_text(encoding="utf-8")
+    spec.write_text(
+        text.replace("{size: a4}", "{size: a4, printer: bench}") if paper else text + line.strip() + "\n",
+        encoding="utf-8",
+    )
+    named = lay_out(load(spec))
+    later = print_template(named, check(named), tmp_path / "out", PrintWanted())
+    assert later.printer is not None
+    assert later.printer.name == "bench"
+    assert "unless you" not in later.text(check(named))
