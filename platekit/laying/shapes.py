@@ -8,6 +8,9 @@ from platekit.laying.drawn import drawn_outline
 from platekit.spec import Spec
 from platekit.spec import models as words
 
+ROUNDING = "a corner that cannot be rounded like this"
+"""What is found where a corner radius does not fit."""
+
 
 def shape_of(spec: Spec, given: words.Shape, field: str) -> Shape:
     """The shape in the frame it is written in, turned and moved as it says.
@@ -33,7 +36,7 @@ def rectangle_of(spec: Spec, given: words.RectangleShape, field: str) -> Shape:
     try:
         return rectangle(given.width, given.height, given.corner)
     except GeometryError as error:
-        raise _does_not_fit(spec, f"{field}.corner", given.corner, error) from error
+        raise _cannot_be(spec, f"{field}.corner", ROUNDING, error) from error
 
 
 def polygon_of(spec: Spec, given: words.PolygonShape, field: str) -> Shape:
@@ -41,9 +44,10 @@ def polygon_of(spec: Spec, given: words.PolygonShape, field: str) -> Shape:
     try:
         return polygon_loop(given.points, given.corner)
     except GeometryError as error:
-        place = f"{field}.corner" if "corner" in given.model_fields_set else f"{field}.points"
-        raise _does_not_fit(spec, place, given.corner, error) from error
+        if "corner" in given.model_fields_set:
+            raise _cannot_be(spec, f"{field}.corner", ROUNDING, error) from error
+        raise _cannot_be(spec, f"{field}.points", "corners that make no outline", error) from error
 
 
-def _does_not_fit(spec: Spec, field: str, found: object, error: GeometryError) -> SpecError:
-    return SpecError((spec.problem(field, f"{found}", str(error)),))
+def _cannot_be(spec: Spec, field: str, found: str, error: GeometryError) -> SpecError:
+    return SpecError((spec.problem(field, found, str(error)),))
