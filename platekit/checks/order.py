@@ -297,7 +297,13 @@ def _opened_up(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
 
 
 RULES = (
-    Rule("reach", "a screw that no tool gets at", "0.5 mm round socket or spanner", "from memory", reach),
+    Rule(
+        "reach",
+        "a screw that no tool gets at",
+        "0.5 mm round socket or spanner",
+        "ours; sizes of tools from memory",
+        reach,
+    ),
     Rule(
         "order",
         "parts and screws that cannot be put on in any order, or are covered afterwards",

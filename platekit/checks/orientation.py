@@ -55,6 +55,6 @@ def _order(mount: PlacedMount) -> int:
 
 
 RULES = (
-    Rule("mirror", "a pattern that hides a reversed plate", "0.25 mm", "geometry", mirror),
-    Rule("clocking", "a part that bolts up more than one way round", "0.25 mm", "geometry", clocking),
+    Rule("mirror", "a pattern that hides a reversed plate", "0.25 mm", "ours", mirror),
+    Rule("clocking", "a part that bolts up more than one way round", "0.25 mm", "ours", clocking),
 )
