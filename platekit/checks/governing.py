@@ -37,7 +37,7 @@ HURRY: Final = 1.5
 """What is left may go this many times faster than it did at first (ours)."""
 CLOSE: Final = 1e-2
 """The growth is found this closely, mm or degrees (ours)."""
-DEGREE: Final = 0.017453292519943295
+DEGREE: Final = math.radians(1)
 """One degree in radians (P: geometry)."""
 
 Path = tuple[str | int, ...]
