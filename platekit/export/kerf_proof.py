@@ -124,7 +124,7 @@ def _order(document: Drawing, scale: float) -> Iterator[str]:
     for entity in document.modelspace():
         if entity.dxftype() == "LWPOLYLINE" and any(
             min(x, y) * scale < -PLACE
-            for x, y in entity.get_points("xy")  # type: ignore[attr-defined]
+            for x, y in entity.get_points("xy")  # type: ignore[attr-defined]  # of a polyline, as above
         ):
             yield "something lies left of or below zero"
             return

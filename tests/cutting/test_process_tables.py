@@ -24,7 +24,7 @@ PROCESSES = process_names()
 
 def test_the_spec_language_knows_the_processes_of_the_table() -> None:
     for name in PROCESSES:
-        assert Cutting(process=name).process == name  # type: ignore[arg-type]
+        assert Cutting(process=name).process == name  # type: ignore[arg-type]  # a name of the table
 
 
 @pytest.mark.parametrize("process", PROCESSES)

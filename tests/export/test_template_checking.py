@@ -114,7 +114,8 @@ def test_pairs_across_the_plate_go_to_the_nearest_and_the_farthest_hole() -> Non
         for name, at in centers.items()
         if name.startswith("press.") and name != "press.pilot"
     }
-    assert {one for one, other in pairs if other == "cable"} == {min(reach, key=reach.get), max(reach, key=reach.get)}  # type: ignore[arg-type]
+    ends = {min(reach, key=reach.__getitem__), max(reach, key=reach.__getitem__)}
+    assert {one for one, other in pairs if other == "cable"} == ends
     for (one, _), pair in pairs.items():
         assert pair.centres == pytest.approx(reach[one])
         assert pair.over - pair.centres == pytest.approx((9 + 24) / 2)

@@ -271,7 +271,9 @@ def test_the_printed_distances_of_the_crosses_are_true() -> None:
 def test_bars_and_diagonals_are_as_long_as_they_say(size: str) -> None:
     printed = Printed(plate([(0.0, 0.0), (100.0, 0.0)], size))
     lengths = [float(text) for text in re.findall(r"([\d.]+) mm", printed.words(0)) if len(text.split(".")[-1]) == 2]
-    across, diagonal = re.search(r"([\d.]+) mm\s+\(both diagonals ([\d.]+) mm\)", printed.words(0)).groups()  # type: ignore[union-attr]
+    said = re.search(r"([\d.]+) mm\s+\(both diagonals ([\d.]+) mm\)", printed.words(0))
+    assert said is not None
+    across, diagonal = said.groups()
     width, height = (side / MM for side in printed.pdf[0].get_size())
     along = math.sqrt(float(diagonal) ** 2 - float(across) ** 2)
     assert any(abs(length - along) < 0.02 for length in lengths)
