@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import sys
 import tempfile
@@ -18,6 +19,10 @@ from platekit.errors import PlatekitError, SpecError
 
 if TYPE_CHECKING:
     from platekit.layout import Layout
+
+
+SELDOM = (100_000, 50, 50)
+"""How seldom Python looks for memory to free (its own setting is 700, 10, 10): a command is short, and starts sooner."""
 
 
 class Exit(IntEnum):
@@ -121,8 +126,8 @@ def check(
     layout = laid_out(spec, as_json)
     verdict = judge(layout)
     if as_json:
-        from platekit.export.figures import verdict_figures
         from platekit.export.found import found_figures
+        from platekit.export.plate_json import verdict_figures
 
         more = {}
         if explain:
@@ -167,7 +172,7 @@ def make(
 ) -> None:
     """Check the plate and write its files: picture, paper, report, and the cut files if nothing stops it."""
     from platekit.checks import check as judge
-    from platekit.export.publish import Wanted, publish
+    from platekit.export.publishing import Wanted, publish
 
     layout = laid_out(spec, as_json)
     verdict = judge(layout)
@@ -181,8 +186,8 @@ def make(
     )
     published = publish(layout, verdict, out, wanted, progress)
     if as_json:
-        from platekit.export.figures import verdict_figures
         from platekit.export.found import found_figures
+        from platekit.export.plate_json import verdict_figures
 
         files = [str(path) for path in published.written]
         show_json({**verdict_figures(verdict), **found_figures(layout), "files": files})
@@ -502,6 +507,7 @@ def show_json(value: object) -> None:
 
 def main() -> None:
     """Runs a command; whatever goes wrong ends in a sentence and an exit code, never in a trace."""
+    gc.set_threshold(*SELDOM)
     try:
         app(standalone_mode=True)
     except SpecError as error:
