@@ -17,6 +17,8 @@ EDGE: Final = 0.4
 """White kept round the words, mm (ours)."""
 SIZE: Final = 8.0
 """Size of the words, points (ours: read at arm's length)."""
+GROUND: Final = (0.09, 0.28)
+"""How far the white under words goes below and above their base line, mm per point (ours: tails and capitals)."""
 WIDEST: Final = 60.0
 """Longest line, mm (ours); a longer one is cut with an ellipsis."""
 POINTED_FROM: Final = 1.4
@@ -89,6 +91,14 @@ def write_name(pen: Pen, name: Name, size: float = SIZE) -> None:
     if name.leader is not None:
         pen.line(*name.leader, width=LEADER)
     write_words(pen, name, size)
+
+
+def ground(pen: Pen, name: Name, size: float = SIZE) -> None:
+    """White under the words alone, each line for itself, so that what runs through a name does not strike it out."""
+    for index, (line, face) in enumerate(name.lines):
+        x, y = name.box.x0 + EDGE, name.box.y1 - (index + 0.82) * step(size)
+        low, high = y - GROUND[0] * size, y + GROUND[1] * size
+        pen.box(Box(x - EDGE / 2, low, x + text_width(line, size, face) + EDGE / 2, high), width=0, fill=1.0)
 
 
 def write_words(pen: Pen, name: Name, size: float = SIZE) -> None:

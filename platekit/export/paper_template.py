@@ -20,7 +20,7 @@ from platekit.export import strip
 from platekit.export.cautions import NOT_FOR_CUTTING
 from platekit.export.checking_page import draw_checking_pages
 from platekit.export.files import write_whole
-from platekit.export.names import Name, Wanted, placed_names, write_name
+from platekit.export.names import Name, Wanted, ground, placed_names, write_name
 from platekit.export.paper import (
     BAR_INSET,
     LARGEST_SIDE,
@@ -291,6 +291,8 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
         for hole in holes:
             draw_hole(pen, hole, job.making[hole.name], way, hidden=hole.opening.side not in {None, job.seen.side})
         for name in names:
+            ground(pen, name)
+        for name in names:
             write_name(pen, name)
     _draw_frame(pen, job, tile, number)
     strip.draw(pen, _strip_box(sheet, window), job.say, job.tiling, tile, number, job.seen.outline, distances(job))
@@ -536,6 +538,10 @@ def _keep_clear(hole: Hole, way: Way) -> list[Box]:
     (x, y), arm, half = way(hole.center), hole.reach + 0.3, 0.4
     boxes = [_round((x, y), _ring(hole) + 0.3)]
     boxes += [Box(x - arm, y - half, x + arm, y + half), Box(x - half, y - arm, x + half, y + arm)]
+    if hole.large and isinstance(hole.shape, Disc):
+        far = hole.shape.radius
+        ticks = ((x + far, y), (x - far, y), (x, y + far), (x, y - far))
+        boxes += [_round(tick, TICK + 0.2) for tick in ticks]
     return boxes + [_round(way(stop.at), STOP_ROOM) for stop in hole.stops]
 
 

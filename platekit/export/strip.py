@@ -33,8 +33,10 @@ LEGEND_ROWS: Final = 3
 """Lines in a column of the legend (ours)."""
 MAP: Final = 38.0
 """Width of the map of sheets, mm (ours)."""
-NUMBERS_APART: Final = 4.5
-"""Numbers on the map nearer than this to that of the present sheet are left out, mm (ours)."""
+NUMBERS_APART: Final = 3.0
+"""Numbers on the map nearer than this to that of the present sheet are left out, mm (ours: the height of two)."""
+NUMBER_HIGH: Final = 0.36
+"""Height of a figure for its width of type, mm per point with some air (ours: a capital has 0.25)."""
 LEGEND_FROM: Final = 130.0
 """A strip narrower than this goes without the legend, mm (ours); names of bodies say their side anyway."""
 LONGEST_JOIN: Final = 4 * "A1 to ZZ999 99999.99 mm, "
@@ -203,11 +205,11 @@ def _joining(width: float, distances: str) -> tuple[str, ...]:
 
 def _up_arrow(pen: Pen, left: float, top: float, up: float) -> None:
     """Which way up on the machine is, as the sheet lies; `up` is its direction (rad)."""
-    x, y = left + 7.0, top - 8.3
+    x, y = left + 8.2, top - 8.3
     dx, dy = 7.8 * math.cos(up), 7.8 * math.sin(up)
     pen.arrow((x - dx, y - dy), (x + dx, y + dy), 0.9, 5.0)
-    pen.text((x, top - 19.6), "UP", 10, "bold", "middle")
-    pen.text((x, top - 22.6), "on the machine", SMALL, align="middle")
+    pen.text((x, top - 19.2), "UP", 10, "bold", "middle")
+    pen.text((x, top - 21.9), "on the machine", SMALL, align="middle")
 
 
 def _face(
@@ -281,11 +283,20 @@ def _map(pen: Pen, box: Box, tiling: Tiling, tile: Tile, outline: Shape) -> None
     pen.shape(outline, way, 0.1)
     numbered = min(tile.box.width, tile.box.height) * scale > 4.0
     here = way(tile.box.center)
-    for number, other in enumerate(tiling.tiles, start=1):
+    for other in tiling.tiles:
         (x0, y0), (x1, y1) = way((other.box.x0, other.box.y0)), way((other.box.x1, other.box.y1))
         pen.box(Box(x0, y0, x1, y1), 0.7 if other == tile else 0.1, (0.7, 0.7) if other.extra else ())
-        x, y = (x0 + x1) / 2, (y0 + y1) / 2
-        hidden = other.extra or not numbered or math.dist((x, y), here) < NUMBERS_APART
+    for number, other in enumerate(tiling.tiles, start=1):
+        at = way(other.box.center)
+        hidden = other.extra or not numbered or math.dist(at, here) < NUMBERS_APART
         if other == tile or not hidden:
-            face: Face = "bold" if other == tile else "regular"
-            pen.text((x, y - 1.0), str(number), 9 if other == tile else SMALL, face, "middle")
+            _map_number(pen, at, number, present=other == tile)
+
+
+def _map_number(pen: Pen, at: tuple[float, float], number: int, present: bool) -> None:
+    """A number on the map on a white ground, so that no line runs through it."""
+    size, words = 9.0 if present else SMALL, str(number)
+    face: Face = "bold" if present else "regular"
+    wide, high = text_width(words, size, face) / 2 + 0.3, size * NUMBER_HIGH / 2
+    pen.box(Box(at[0] - wide, at[1] - high, at[0] + wide, at[1] + high), width=0, fill=1.0)
+    pen.text((at[0], at[1] - size * 0.125), words, size, face, "middle")
