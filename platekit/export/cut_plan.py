@@ -67,7 +67,8 @@ def plan_text(found: CutPlan | None, unit: Unit) -> str:
     if found is None:
         return ""
     lines = [
-        f"cutting ({found.machine}): {show_length(found.cut_length, unit, 0)} with {found.pierces} pierce{'' if found.pierces == 1 else 's'}, "
+        f"cutting ({found.machine}): {show_length(found.cut_length, unit, 0)} with "
+        f"{found.pierces} pierce{'' if found.pierces == 1 else 's'}, "
         f"about {shown_time(found.total_s)} at {show_length(found.speed_mm_min.value, unit, 0)}/min "
         f"({found.speed_mm_min.source})"
     ]
