@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from platekit.checks.advice import rounded_up, say
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import Rule
-from platekit.cutting.nest import Nest, nested, remnant_fault
 from platekit.geometry import Box
 from platekit.placed import Layout
-from platekit.spec.machine import WORDS, CutQuantity
+
+if TYPE_CHECKING:
+    from platekit.cutting.nest import Nest
+    from platekit.spec.machine import CutQuantity
 
 TELLING: tuple[CutQuantity, ...] = (
     "kerf",
@@ -32,6 +35,8 @@ def machine_gaps(layout: Layout) -> Iterator[Finding]:
     machine = layout.spec.machine
     if machine is None:
         return
+    from platekit.spec.machine import WORDS
+
     missing = [WORDS.get(quantity, quantity) for quantity in machine.gaps if quantity in TELLING]
     if missing:
         yield Finding(
@@ -86,6 +91,10 @@ def bed(layout: Layout) -> Iterator[Finding]:
 def copies_fit(layout: Layout) -> Iterator[Finding]:
     """Copies that find no place on the sheet or the remnant."""
     cutting = layout.model.cutting
+    if cutting.remnant is None and cutting.copies == 1:
+        return
+    from platekit.cutting.nest import nested, remnant_fault
+
     fault = remnant_fault(layout)
     if fault is not None:
         yield Finding(
@@ -95,8 +104,6 @@ def copies_fit(layout: Layout) -> Iterator[Finding]:
             ("outline",),
             advice="give its corners in order, once round (cutting: remnant)",
         )
-        return
-    if cutting.remnant is None and cutting.copies == 1:
         return
     found = nested(layout)
     if found is None:

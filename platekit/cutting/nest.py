@@ -16,7 +16,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from platekit.cutting.plan import margin_of
+from platekit.cutting.estimate import margin_of
 from platekit.errors import GeometryError
 from platekit.geometry import EPS, Disc, Loop, Point, Pose, Shape, polygon_loop, rectangle
 from platekit.placed import Layout

@@ -17,7 +17,7 @@ from platekit.checks.finding import FieldValue, Finding, Level, Verdict
 from platekit.checks.fitting import fits
 from platekit.checks.survey import SOURCE_WORDS, percent
 from platekit.cutting import Making, makings
-from platekit.cutting.plan import plan
+from platekit.cutting.estimate import plan
 from platekit.export.alike import features_of, same_at
 from platekit.export.bench_words import TORQUE_NOTE, screw_name, torque_words
 from platekit.export.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
@@ -238,6 +238,9 @@ def _finding_rows(verdict: Verdict, unit: Unit) -> Iterator[FindingRow]:
 def _figures(finding: Finding, unit: Unit) -> str:
     """Both numbers of a finding, as found and as needed; lengths in the unit of the spec."""
     numbers = (("found", finding.found), ("needed", finding.needed))
+    if finding.unit == "ways":
+        count = number(finding.found or 0.0, 3)
+        return f"fits {count} ways round, one would be unmistakable"
     said = (f"{word} {_amount(value, finding.unit, unit)}" for word, value in numbers if value is not None)
     return ", ".join(said)
 
@@ -285,10 +288,16 @@ def _screw_row(layout: Layout, stack: ScrewStack) -> ScrewRow:
         grip=figure(stack.grip, unit),
         engagement=figure(stack.engagement, unit),
         needed=figure(stack.needed, unit),
-        available="not known" if stack.available is None else figure(stack.available, unit),
+        available=_thread_depth(stack, unit),
         source=stack.needed_source,
         torque=torque_words(stack, unit),
     )
+
+
+def _thread_depth(stack: ScrewStack, unit: Unit) -> str:
+    if stack.available is not None:
+        return figure(stack.available, unit)
+    return "through the nut" if stack.into == "nut" else "not known"
 
 
 def _odds_rows(layout: Layout) -> Iterator[OddsRow]:

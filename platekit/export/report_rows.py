@@ -14,7 +14,7 @@ from platekit.checks.nearness import said_positions
 from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.checks.tightest import tightest
 from platekit.cutting.ability import ability_of
-from platekit.cutting.plan import CutPlan, plan
+from platekit.cutting.estimate import CutPlan, plan
 from platekit.drive.rating import LOOK_UP
 from platekit.errors import LookupFailed
 from platekit.export.bench_words import USUAL_CLASS, named
