@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from platekit.checks.found import places_found
-from platekit.export.plate_json import Figures
 from platekit.placed import Layout
 from platekit.spec.models import BeltPlace
 from platekit.units import show_length
+
+if TYPE_CHECKING:
+    from platekit.export.plate_json import Figures
 
 
 def found_lines(layout: Layout) -> Iterator[str]:

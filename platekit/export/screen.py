@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import textwrap
+from typing import TYPE_CHECKING
 
 from platekit.checks import Finding, Level, Verdict
 from platekit.cutting import makings
 from platekit.export.alike import grouped, same_at
 from platekit.export.drive_words import belt_line
 from platekit.export.found import found_lines
-from platekit.export.publishing import Published
 from platekit.placed import Layout
 from platekit.units import show_length
+
+if TYPE_CHECKING:
+    from platekit.export.publishing import Published
 
 WIDTH = 100
 """Columns of the text; fixed, so that the same plate gives the same text everywhere."""
