@@ -282,9 +282,10 @@ def _odd(a: Numbers, b: Numbers, points: Numbers) -> Flags:
     """Whether a ray to the right from each point crosses its outline an odd number of times."""
     x, y = points[:, 0, None], points[:, 1, None]
     above_a, above_b = a[..., 1] > y, b[..., 1] > y
-    rise = b[..., 1] - a[..., 1]
-    crossing = a[..., 0] + (y - a[..., 1]) * (b[..., 0] - a[..., 0]) / np.where(rise == 0.0, 1.0, rise)
-    return np.asarray(((above_a != above_b) & (x < crossing)).sum(axis=1) % 2 == 1)
+    passes = above_a != above_b
+    share = (y - a[..., 1]) / np.where(passes, b[..., 1] - a[..., 1], 1.0)  # within 0 to 1 where it counts
+    crossing = a[..., 0] + share * (b[..., 0] - a[..., 0])
+    return np.asarray((passes & (x < crossing)).sum(axis=1) % 2 == 1)
 
 
 def insets(moving: Core, at: Poses, outline: Core) -> Numbers:

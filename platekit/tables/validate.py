@@ -351,11 +351,15 @@ _WASHERS: tuple[Check, ...] = (_known_threads("size"), _ordered("thickness", "ho
 
 FILE_CHECKS: dict[str, tuple[Check, ...]] = {
     "iso_13857_opening.csv": (
-        _unique("shape", "up_to"),
+        _unique("shape", "up_to_mm"),
         _ordered("above", "up_to"),
         _rising("above", "up_to", "distance", per="shape"),
     ),
-    "osha_1910_217_opening.csv": (_unique("up_to"), _ordered("above", "up_to"), _rising("above", "up_to", "distance")),
+    "osha_1910_217_opening.csv": (
+        _unique("up_to_in"),
+        _ordered("above", "up_to"),
+        _rising("above", "up_to", "distance"),
+    ),
     "asme_b1_1_thread.csv": (_unique("thread"), _rising("diameter", per="series"), _areas),
     "asme_b18_2_1_hex_head.csv": (
         _unique("size"),
