@@ -26,7 +26,7 @@ from platekit.cutting.making import makings
 from platekit.cutting.paths import direction_of
 from platekit.errors import OutputError
 from platekit.export.dxf_proof import CROSS, INSUNITS
-from platekit.geometry import Edge, Loop, Point, Pose, between, edge_of, loop_of
+from platekit.geometry import Edge, Index, Loop, Point, Pose, between, box_of, box_round, edge_of, loop_of
 from platekit.placed import Layout
 from platekit.units import INCH, Unit
 
@@ -139,29 +139,28 @@ def _each_shape(cuts: Sequence[Cut], layout: Layout) -> Iterator[str]:
     if len(cuts) != len(wanted):
         yield f"it has {len(cuts)} cuts, not {len(wanted)}"
         return
-    left = list(cuts)
+    pierces = Index([box_of([cut.pierce]) for cut in cuts])
+    reach = 3 * ability_of(layout).lead.value + ability_of(layout).kerf.value
+    taken: set[int] = set()
     for contour in wanted:
         layer = INSIDE if contour.kind == "inside" else OUTSIDE
-        found = None
         why = f"{contour.name} has no cut"
-        for cut in left:
-            if cut.layer != layer or not _near(cut, contour, layout):
+        for number in pierces.near(contour.shape.box, reach):
+            cut = cuts[number]
+            if number in taken or cut.layer != layer or not _near(cut, contour, reach):
                 continue
             why = next(_unlike(cut, contour, layout), "")
             if not why:
-                found = cut
+                taken.add(number)
                 break
-        if found is None:
+        if why:
             yield why
-        else:
-            left.remove(found)
 
 
-def _near(cut: Cut, contour: Contour, layout: Layout) -> bool:
+def _near(cut: Cut, contour: Contour, reach: float) -> bool:
     """Whether a cut could be that of a shape: its pierce is inside an opening, or outside an outline, and not far."""
     depth = contour.shape.loop().depth(cut.pierce).distance
-    ability = ability_of(layout)
-    return depth > 0 if contour.kind == "inside" else -3 * ability.lead.value - ability.kerf.value < depth < 0
+    return depth > 0 if contour.kind == "inside" else -reach < depth < 0
 
 
 def _unlike(cut: Cut, contour: Contour, layout: Layout) -> Iterator[str]:
@@ -217,8 +216,10 @@ def _clear_of_all(cuts: Sequence[Cut], layout: Layout) -> Iterator[str]:
     """No cut comes nearer than half a kerf to any finished edge, its own or another's."""
     half = ability_of(layout).kerf.value / 2
     loops: list[tuple[str, Loop]] = [(contour.name, contour.shape.loop()) for contour in contours(layout)]
+    near = Index([loop.box for _, loop in loops])
     for cut in cuts:
-        for name, loop in loops:
+        for number in near.near(box_round([edge.box for edge in cut.edges]), half):
+            name, loop = loops[number]
             box = loop.box.grown(half)
             for edge in cut.edges:
                 if not box.overlaps(edge.box):
@@ -245,8 +246,10 @@ def _marks(document: Drawing, layout: Layout, scale: float, shift: Point) -> Ite
         middles.append(((a.x + b.x) / 2, (a.y + b.y) / 2))
         if abs(math.dist((a.x, a.y), (b.x, b.y)) - CROSS) > PLACE:
             yield f"a mark at {_shown(middles[-1])} is not {CROSS:g} mm long"
+    near = Index([box_of([middle]) for middle in middles])
     for point in wanted:
-        if sum(between(point, middle) <= PLACE for middle in middles) != 2:
+        crossing = near.near(box_of([point]), PLACE)
+        if sum(between(point, middles[number]) <= PLACE for number in crossing) != 2:
             yield f"the mark at {_shown(point)} is missing"
 
 

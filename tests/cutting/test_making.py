@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from platekit.cutting import Making, ability_of, makings, words_of
 from platekit.errors import SpecError
+from platekit.export.solid_step import exact_volume
 from platekit.geometry import Disc
 from platekit.layout import lay_out
 from platekit.placed import Layout
@@ -225,6 +226,16 @@ def test_any_round_hole_is_cut_or_marked_and_ends_at_its_size(diameter: float, t
         assert making.steps[-1].diameter == eye.size
     if making.cut is not None:
         assert making.cut.area <= eye.shape.area + 1e-9
+
+
+def test_what_the_table_leaves_and_the_hand_takes_make_the_finished_solid() -> None:
+    layout = layout_of(pilot="diameter: 90, depth: 3", bolts="size: M20, into: part, depth: 40, fit: close")
+    window = 60 * 40 - (4 - math.pi) * 25
+    cut = window + math.pi / 4 * (88.2**2 + 4 * 18**2)
+    by_hand = math.pi / 4 * (90.2**2 - 88.2**2 + 4 * (21**2 - 18**2))
+    assert math.fsum(m.cut.area for m in makings(layout) if m.cut is not None) == pytest.approx(cut)
+    # the solid is the finished part: what was cut, less what is drilled and bored afterwards
+    assert exact_volume(layout) == pytest.approx((500 * 400 - cut - by_hand) * 10)
 
 
 def test_words_have_the_unit_of_the_reader() -> None:
