@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from platekit.cutting import Making, ability_of, makings, words_of
 from platekit.errors import SpecError
+from platekit.export.exact import slices
 from platekit.export.solid_step import exact_volume
 from platekit.geometry import Disc
 from platekit.layout import lay_out
@@ -235,7 +236,7 @@ def test_what_the_table_leaves_and_the_hand_takes_make_the_finished_solid() -> N
     by_hand = math.pi / 4 * (90.2**2 - 88.2**2 + 4 * (21**2 - 18**2))
     assert math.fsum(m.cut.area for m in makings(layout) if m.cut is not None) == pytest.approx(cut)
     # the solid is the finished part: what was cut, less what is drilled and bored afterwards
-    assert exact_volume(layout) == pytest.approx((500 * 400 - cut - by_hand) * 10)
+    assert exact_volume(slices(layout)) == pytest.approx((500 * 400 - cut - by_hand) * 10)
 
 
 def test_words_have_the_unit_of_the_reader() -> None:
