@@ -1,4 +1,4 @@
-"""What the README shows of the program: taken from the program, so that it stays true. `python -m tests.readme` writes it."""
+"""What the README shows of the program, taken from it so that it stays true: `python -m tests.readme` writes it."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from pathlib import Path
 
 import platekit
 from platekit.export.screen import closing, verdict_text
+from platekit.tables import counts_by_kind
 
 ROOT = Path(platekit.__file__).parents[1]
 README = ROOT / "README.md"
@@ -33,6 +34,12 @@ def mixer() -> str:
     return (ROOT / "specs" / "dough-mixer.yaml").read_text("utf-8").split("\n", 1)[1]
 
 
+def counts() -> str:
+    """Rows and figures of the tables by kind of source."""
+    found = counts_by_kind()
+    return "".join(f"{kind:<16}{found.rows[kind]:>6} rows{found.figures[kind]:>8} figures\n" for kind in found.rows)
+
+
 def picture() -> str:
     """The demo's picture."""
     return platekit.export.svg_text(*judged("dough-mixer"))
@@ -40,7 +47,7 @@ def picture() -> str:
 
 def written(text: str) -> str:
     """The README's text with every block taken from the program."""
-    blocks = {"wrong": wrong, "mixer": mixer}
+    blocks = {"wrong": wrong, "mixer": mixer, "counts": counts}
     return BLOCK.sub(lambda found: found[1] + blocks[found[2]]() + found[5], text)
 
 
