@@ -19,7 +19,9 @@ def test_what_the_readme_shows_is_what_the_program_says() -> None:
 
 def test_ci_runs_the_test_line_of_the_readme() -> None:
     line = next(
-        line for line in readme.README.read_text("utf-8").splitlines() if line.startswith("python3") and "pytest" in line
+        line
+        for line in readme.README.read_text("utf-8").splitlines()
+        if line.startswith("python3") and "pytest" in line
     )
     assert line in (readme.ROOT / ".ci" / "run").read_text("utf-8")
 
