@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 SELDOM = (100_000, 50, 50)
-"""How seldom Python looks for memory to free (its own setting is 700, 10, 10): a command is short, and starts sooner."""
+"""How seldom Python looks for memory to free (usually 700, 10, 10): a command is short, and so it starts sooner."""
 
 
 class Exit(IntEnum):

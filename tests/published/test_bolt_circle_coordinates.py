@@ -1,8 +1,8 @@
 """Holes on a bolt circle against a handbook's table of constants.
 
 Machinery's Handbook, "Hole Coordinate Dimension Factors for Jig Boring, Type A Hole Circles, English or Metric":
-for a circle of diameter 1, x from the left and y from the top tangent, the first hole on the vertical centre line at the top,
-counting anticlockwise. Five decimals, as printed; recalled from memory, no copy was at hand.
+for a circle of diameter 1, x from the left and y from the top tangent, the first hole on the vertical centre line at
+the top, counting anticlockwise. Five decimals, as printed; recalled from memory, no copy was at hand.
 """
 
 from __future__ import annotations
