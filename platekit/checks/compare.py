@@ -19,6 +19,9 @@ from platekit.cutting import makings
 from platekit.geometry import Point, Pose, Shape, between
 from platekit.placed import Layout, Opening, PlacedMount
 
+MOVED = 0.01
+"""A middle that lies nearer to where it was than this has not moved, mm: the last figure that is shown, and far less
+than anyone cuts or marks (ours)."""
 SAME = 1e-6
 """Two lengths that differ by less are the same, mm (ours)."""
 
@@ -57,8 +60,8 @@ class Pair:
 
     @property
     def moved(self) -> bool:
-        """Whether its middle moved."""
-        return self.distance > SAME
+        """Whether its middle moved, as far as counts in a shop: by `MOVED` or more."""
+        return self.distance >= MOVED - SAME
 
     @property
     def renamed(self) -> bool:
@@ -118,6 +121,11 @@ class Comparison:
         return tuple(sorted(changed, key=lambda pair: (rank[pair.kind], -round(pair.distance, 6), pair.name)))
 
     @property
+    def same_plate(self) -> bool:
+        """Whether nothing differs that can be seen on the plate; holes may be called otherwise."""
+        return self.same_steel and not (self.mounts or self.mounts_added or self.mounts_removed)
+
+    @property
     def same_steel(self) -> bool:
         """Whether a plate cut from the old files is the plate that is wanted now."""
         return not (self.changes or self.outline or self.thickness or self.material)
@@ -149,7 +157,7 @@ def compare(old: Layout, new: Layout) -> Comparison:
 def _mount_move(old: PlacedMount, new: PlacedMount) -> Iterator[MountMove]:
     move = (new.pose.x - old.pose.x, new.pose.y - old.pose.y)
     turn = math.remainder(new.pose.turn - old.pose.turn, math.tau)
-    if math.hypot(*move) > SAME or abs(turn) > 1e-9 or old.side != new.side:
+    if math.hypot(*move) >= MOVED - SAME or abs(turn) > 1e-9 or old.side != new.side:
         yield MountMove(new.name, move, turn, (old.side, new.side))
 
 
@@ -239,27 +247,33 @@ def _pair(
     return Pair(old, new, reshaped, how if how[0] != how[1] else None)
 
 
-def _same_shape(old: Shape, new: Shape, move: Point = (0.0, 0.0)) -> bool:
-    """Whether two shapes have the same outline once the old one is moved; where their loops start does not matter."""
+def _same_shape(old: Shape, new: Shape, move: Point = (0.0, 0.0), near: float = 10 * SAME) -> bool:
+    """Whether two shapes have the same outline once the old one is moved; where their loops start does not matter.
+
+    Corners nearer to each other than `near` (mm) are the same.
+    """
     one, other = old.moved(Pose(*move)).loop(), new.loop()
-    if len(one.vertices) != len(other.vertices) or abs(one.area - other.area) > 1e-3:
+    if len(one.vertices) != len(other.vertices) or abs(one.area - other.area) > near * max(
+        100.0, sum(edge.length for edge in one.edges)
+    ):
         return False
     first = other.vertices[0]
-    starts = [i for i, vertex in enumerate(one.vertices) if between(vertex[:2], first[:2]) <= 10 * SAME]
-    return any(_same_run(one.vertices, other.vertices, start) for start in starts)
+    starts = [i for i, vertex in enumerate(one.vertices) if between(vertex[:2], first[:2]) <= near]
+    return any(_same_run(one.vertices, other.vertices, start, near) for start in starts)
 
 
 def _same_run(
-    one: tuple[tuple[float, float, float], ...], other: tuple[tuple[float, float, float], ...], start: int
+    one: tuple[tuple[float, float, float], ...], other: tuple[tuple[float, float, float], ...], start: int, near: float
 ) -> bool:
     turned = (*one[start:], *one[:start])
     return all(
-        between(a[:2], b[:2]) <= 10 * SAME and abs(a[2] - b[2]) <= 1e-6 for a, b in zip(turned, other, strict=True)
+        between(a[:2], b[:2]) <= near and abs(a[2] - b[2]) <= max(1e-6, near / 100)
+        for a, b in zip(turned, other, strict=True)
     )
 
 
 def _outline_change(old: Shape, new: Shape) -> OutlineChange | None:
-    if _same_shape(old, new):
+    if _same_shape(old, new, near=MOVED):
         return None
     a, b = old.box, new.box
     return OutlineChange(a.x0 - b.x0, b.x1 - a.x1, a.y0 - b.y0, b.y1 - a.y1, new.area - old.area)

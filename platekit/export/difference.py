@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from platekit.checks.compare import Comparison, MountMove, Pair
+from platekit.checks.compare import MOVED, Comparison, MountMove, Pair
 from platekit.export.outdated import Outdated
 from platekit.export.plate_json import Figures
 from platekit.export.sizes import opening_size
@@ -102,14 +102,20 @@ def outline_words(comparison: Comparison) -> str:
 def difference_text(comparison: Comparison, outdated: Sequence[Outdated], written: Sequence[str]) -> str:
     """All that differs, farthest moves first, and what is void; one line each."""
     old, new = comparison.old.spec, comparison.new.spec
+    unit = new.unit
     lines = [f"{old.name} (revision {old.revision}) to {new.name} (revision {new.revision})", ""]
     lines += [*_plate_lines(comparison), *_mount_lines(comparison)]
     changes = comparison.changes
     width = max((len(pair.name) for pair in changes), default=0)
     lines += [f"{pair.name:<{width}}  {pair_words(comparison, pair)}" for pair in changes]
     same = sum(pair.kind == "same" for pair in comparison.pairs)
-    lines += [f"{same} of {len(comparison.pairs)} openings as they were", ""]
+    lines += [f"{same} of {len(comparison.pairs)} openings as they were"]
+    if not any(pair.moved for pair in comparison.pairs):
+        lines.append(f"no hole moved by {show_length(MOVED, unit, 3 if unit == 'in' else 2)} or more")
+    lines.append("")
     lines += [verdict_words(comparison), *map(outdated_words, outdated), *(f"wrote {path}" for path in written)]
+    if not written and comparison.same_plate:
+        lines.append("both are the same plate, so no overlay was written")
     return "\n".join(lines)
 
 

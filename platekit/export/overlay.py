@@ -418,7 +418,12 @@ def _sheet_words(tiling: Tiling, tile: Tile, count: int) -> str:
 
 
 def write_overlay(comparison: Comparison, out: Path) -> tuple[Path, ...]:
-    """Writes `out/<new spec's name>/NAME.compare.svg` and `.pdf`, each whole or not at all."""
+    """Writes `out/<new spec's name>/NAME.compare.svg` and `.pdf`, each whole or not at all.
+
+    Nothing is written when both are the same plate: there would be nothing to see.
+    """
+    if comparison.same_plate:
+        return ()
     name = comparison.new.spec.name
     folder = file_in(out, name)
     made = (

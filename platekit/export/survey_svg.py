@@ -16,7 +16,7 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.export.labels import text_width
-from platekit.export.survey_text import say, sentences
+from platekit.export.survey_text import said_length, say, sentences
 from platekit.export.surveyed import Surveyed
 from platekit.export.svgparts import COLOURS, FONT, PAPER, fill, node, number, stroke, text, written
 from platekit.spec import Spec
@@ -263,7 +263,7 @@ def _readings(
         ends = _ends(reading.kind, a, b, view, beside)
         _line(lines, reading.kind, ends, wrong)
         if wrong and one.suspect is not None:
-            said = f"{say(reading.value, unit)}?  likely {say(one.suspect.likely, unit)}"
+            said = f"{say(reading.value, unit)}?  likely {said_length(one.suspect.likely, unit)}"
             _label(labels, said, ends, taken, strong=True)
         elif index in written_on:
             _label(labels, say(reading.value, unit), ends, taken)

@@ -48,6 +48,11 @@ def say(mm: float, unit: Unit, sign: bool = False) -> str:
     return f"{rounded:{'+' if sign else ''}.{DIGITS[unit]}f}"
 
 
+def said_length(mm: float, unit: Unit, sign: bool = False) -> str:
+    """The same with its unit, for sentences."""
+    return f"{say(mm, unit, sign)} {unit}"
+
+
 def _pattern(one: Surveyed, unit: Unit) -> Iterator[str]:
     yield f"{one.mount}: {_counts(one)}"
     if one.refused is not None:
@@ -113,7 +118,7 @@ def _open_words(one: Surveyed, survey: Survey, unit: Unit) -> Iterator[str]:
     for flip in survey.flips:
         yield (
             f"two ways to lie: {listed(flip.moved)} could be on the other side; measure {'-'.join(flip.telling)}, "
-            f"{say(flip.here, unit)} between centres as listed, {say(flip.there, unit)} the other way"
+            f"{said_length(flip.here, unit)} between centres as listed, {said_length(flip.there, unit)} the other way"
         )
     if one.mirror_open:
         yield "mirror image: distances cannot tell; name three holes as `clockwise: [A, C, B]`"
@@ -140,8 +145,9 @@ def _suspect(one: Surveyed, suspect: Suspect, unit: Unit) -> Iterator[str]:
 def _suspect_words(one: Surveyed, suspect: Suspect, unit: Unit) -> Iterator[str]:
     rivals = [str(one.net.all_readings[index]) for index in suspect.rivals]
     yield (
-        f"suspect: {'-'.join(suspect.reading.features)} {suspect.reading.kind} {say(suspect.reading.value, unit)}; "
-        f"the others say {say(suspect.predicted, unit)} +-{say(2.0 * suspect.sigma, unit)}. {suspect.why}"
+        f"suspect: {'-'.join(suspect.reading.features)} {suspect.reading.kind} "
+        f"{said_length(suspect.reading.value, unit)}; "
+        f"the others say {say(suspect.predicted, unit)} +-{said_length(2.0 * suspect.sigma, unit)}. {suspect.why}"
     )
     if rivals:
         yield f"it could as well be {' or '.join(rivals)}"
@@ -150,13 +156,13 @@ def _suspect_words(one: Surveyed, suspect: Suspect, unit: Unit) -> Iterator[str]
 def _proposal_words(one: Surveyed, unit: Unit) -> str:
     proposal = one.proposal
     assert proposal is not None
-    said = f"next reading: {'-'.join(proposal.features)} {proposal.kind}"
+    words = f"next reading: {'-'.join(proposal.features)} {proposal.kind}"
     if one.floating:
         rest = f"; {listed(proposal.floating)} can then still move" if proposal.floating else ""
-        return said + (rest or "; then every hole is placed")
+        return words + (rest or "; then every hole is placed")
     return (
-        f"{said}, about {say(proposal.expected, unit)}: the worst hole's sigma falls from "
-        f"{_fine(proposal.worst_before, unit)} to {_fine(proposal.worst_after, unit)}"
+        f"{words}, about {said_length(proposal.expected, unit)}: the worst hole's sigma falls from "
+        f"{_fine(proposal.worst_before, unit)} to {_fine(proposal.worst_after, unit)} {unit}"
     )
 
 
@@ -167,9 +173,9 @@ def _fine(mm: float, unit: Unit) -> str:
 def _shape_words(one: Surveyed, unit: Unit) -> Iterator[str]:
     if one.circle is not None:
         even = ", evenly spaced" if one.circle.even else ""
-        yield f"bolt circle: {say(one.circle.diameter, unit)} +-{say(2.0 * one.circle.sigma, unit)}{even}"
+        yield f"bolt circle: {say(one.circle.diameter, unit)} +-{said_length(2.0 * one.circle.sigma, unit)}{even}"
     if one.rectangle is not None:
-        yield f"rectangle: {say(one.rectangle.width, unit)} by {say(one.rectangle.height, unit)}"
+        yield f"rectangle: {say(one.rectangle.width, unit)} by {said_length(one.rectangle.height, unit)}"
     round_ = [nominal for nominal in one.nominals if nominal.metric.agrees or nominal.inch.agrees]
     told = sorted(round_, key=lambda n: min(n.metric.chance, n.inch.chance))[:6]
     if told:
@@ -177,7 +183,7 @@ def _shape_words(one: Surveyed, unit: Unit) -> Iterator[str]:
     for match in one.candidates:
         worst = max(match.off)
         mirrored = ", mirrored" if match.mirrored else ""
-        yield f"could be {match.name} ({percent(match.share)}{mirrored}): worst hole {say(worst, unit)} off"
+        yield f"could be {match.name} ({percent(match.share)}{mirrored}): worst hole {said_length(worst, unit)} off"
     if not one.candidates:
         yield "standard patterns: none in the tables fits"
 
@@ -185,8 +191,8 @@ def _shape_words(one: Surveyed, unit: Unit) -> Iterator[str]:
 def _nominal_words(nominal: Nominal, unit: Unit) -> str:
     name = nominal.kind if nominal.kind == "bolt circle" else f"{'-'.join(nominal.names)}"
     near = sorted((nominal.metric, nominal.inch), key=lambda one: one.chance)
-    said = " or ".join(one.text for one in near if one.agrees)
-    return f"{name} {say(nominal.measured, unit)} ({said})"
+    sizes = " or ".join(one.text for one in near if one.agrees)
+    return f"{name} {said_length(nominal.measured, unit)} ({sizes})"
 
 
 def _odds_words(one: Surveyed, unit: Unit) -> Iterator[str]:
@@ -205,8 +211,9 @@ def fit_words(fit: Fit, unit: Unit) -> str:
     )
     least = "at least " if not fit.drawn and fit.probability <= 0.999 else ""
     return (
-        f"fit odds: every screw goes in with {least}{percent(fit.probability)}; holes of {say(fit.hole, unit)} leave "
-        f"{say(fit.slack, unit)} of slack; of the error, {shares}"
+        f"fit odds: every screw goes in with {least}{percent(fit.probability)}; holes of "
+        f"{said_length(fit.hole, unit)} leave "
+        f"{said_length(fit.slack, unit)} of slack; of the error, {shares}"
     )
 
 

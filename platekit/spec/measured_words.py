@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from typing import Annotated, Any, Final, Literal, Self, get_args
 
 from pydantic import BeforeValidator, Field, GetJsonSchemaHandler, ValidationInfo, WithJsonSchema, model_validator
@@ -24,6 +25,8 @@ MAX_MEASURED = 200
 """Most holes in one measured pattern (a stated limit, ours)."""
 MAX_READINGS = 2_000
 """Most readings of one pattern (a stated limit, ours)."""
+LIKE: Final = 0.6
+"""Likeness (0 to 1) from which a word is taken for a slip of a kind (ours, tried on common slips)."""
 FORM: Final = "write [A, B, inside, 81.7], or [A, x, 35.2]; a sigma or tool may follow"
 
 
@@ -55,6 +58,8 @@ def _reading(value: Any, info: ValidationInfo) -> Any:
         raise wrong(units.shown(value), FORM)
     items = list(value)
     at = next((place for place in (2, 1) if len(items) > place and items[place] in get_args(ReadingKind)), None)
+    if at is None and (strange := _strange_kind(items)) is not None:
+        raise wrong(f"a reading of the kind {units.shown(strange)}", _kind_wanted(strange))
     if at is None or len(items) not in (at + 2, at + 3):
         raise wrong(f"a reading of {len(items)} parts without one of its kinds in its place", FORM)
     kind = items[at]
@@ -69,6 +74,31 @@ def _reading(value: Any, info: ValidationInfo) -> Any:
         "value": _value(items[at + 1], kind, unit),
         **_quality(items[at + 2 :]),
     }
+
+
+def _strange_kind(items: list[Any]) -> str | None:
+    """The word that stands where the kind has to; of one hole only if it is like a kind."""
+    for place in (2, 1):
+        word = items[place] if len(items) > place + 1 else None
+        if isinstance(word, str) and not _is_length(word) and (place == 2 or _near_kinds(word)):
+            return word
+    return None
+
+
+def _near_kinds(word: str) -> list[str]:
+    return difflib.get_close_matches(word[:80].casefold(), get_args(ReadingKind), 1, LIKE)
+
+
+def _is_length(word: str) -> bool:
+    return word.lstrip("+-. ")[:1].isdigit()
+
+
+def _kind_wanted(word: str) -> str:
+    """The nearest kind to a strange one, or all of them."""
+    kinds = get_args(ReadingKind)
+    near = _near_kinds(word)
+    others = ", ".join(kind for kind in kinds if kind not in near)
+    return f"did you mean {near[0]}? The others are {others}" if near else f"use one of {', '.join(kinds)}"
 
 
 def _value(value: Any, kind: str, unit: units.Unit) -> float:

@@ -187,7 +187,7 @@ def _named(net: Net, trials: list[_Trial], dof: int) -> Suspect:
         likely=best.slips[0].likely if best.slips else best.predicted,
         predicted=best.predicted,
         sigma=best.sigma,
-        why=best.slips[0].why if best.slips else f"off by {reading.value - best.predicted:+.2f}; measure it again",
+        why=best.slips[0].why if best.slips else f"off by {reading.value - best.predicted:+.2f} mm; measure it again",
         slips=best.slips,
         probability=chi_square_tail(best.chi_square, dof),
         rivals=tuple(sorted(trial.index for trial in rivals)),

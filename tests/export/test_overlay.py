@@ -16,7 +16,7 @@ from platekit.checks.compare import Comparison, compare
 from platekit.cli import app
 from platekit.export.difference import difference_figures, difference_text, way_words
 from platekit.export.outdated import mark_of, outdated_files
-from platekit.export.overlay import SEEN, factor_for, overlay_pdf, overlay_svg
+from platekit.export.overlay import SEEN, factor_for, overlay_pdf, overlay_svg, write_overlay
 from platekit.export.publishing import Wanted, publish
 from platekit.layout import lay_out
 from platekit.placed import Layout
@@ -135,3 +135,16 @@ def test_the_command_says_it_all_and_writes_both_files(winder: Layout, tmp_path:
     assert (out / "later" / "later.compare.pdf").read_bytes().startswith(b"%PDF")
     done = CliRunner().invoke(app, ["compare", str(old), str(new), "--out", str(out), "--json"])
     assert json.loads(done.output)["mounts"][0]["dx_mm"] == -1.0
+
+
+def test_less_than_a_hundredth_is_no_move_and_gets_no_overlay(winder: Layout, tmp_path: Path) -> None:
+    still, moved = (
+        compare(winder, changed(winder, ("at: [105, -10]", f"at: [105, {y}]"))) for y in ("-10.004", "-10.02")
+    )
+    assert write_overlay(still, tmp_path) == ()
+    assert "no hole moved by 0.01 mm or more" in difference_text(still, (), ())
+    assert "no overlay was written" in difference_text(still, (), ())
+    assert not still.changes
+    assert moved.changes
+    assert all(pair.distance == pytest.approx(0.02, abs=1e-6) for pair in moved.changes)
+    assert len(write_overlay(moved, tmp_path)) == 2

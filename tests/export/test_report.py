@@ -183,7 +183,7 @@ def test_inch_specs_get_their_figures_in_inches() -> None:
     turns = Finding("clocking", "note", "round", ("mill",), (0, 0), found=4, needed=1, unit="ways")
     page = Page(report_html(lay_out(loads(text, "x")), Verdict((finding, turns))))
     assert "found 0.5 in, needed 1 in" in page.text
-    assert "found 4 ways, needed 1 ways" in page.text
+    assert "fits 4 ways round, one would be unmistakable" in page.text
 
 
 def test_findings_point_into_the_picture(stopped: Page) -> None:

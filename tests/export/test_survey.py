@@ -282,7 +282,7 @@ def test_report_and_figures_show_the_survey(tmp_path: Path) -> None:
         ("[B, C, inside, 86.52]", "[B, B, inside, 86.52]", "[B, B", "twice"),
         ("[B, C, inside, 86.52]", "[B, C, inside, 86.52, 0]", "86.52, 0]", "above zero"),
         ("[B, C, inside, 86.52]", "[B, C, inside, -86.52]", "-86.52", "above zero"),
-        ("[B, C, inside, 86.52]", "[B, C, beside, 86.52]", "beside", "one of its kinds"),
+        ("[B, C, inside, 86.52]", "[B, C, beside, 86.52]", "beside", "did you mean inside"),
         ("sigma: 0.1 ", "sigma: 0 ", "sigma: 0 ", "above zero"),
         ("clockwise: [A, B, C]", "clockwise: [A, B, E]", "clockwise:", "there is no hole E"),
         ("clockwise: [A, B, C]", "clockwise: [A, B, B]", "clockwise:", "twice"),
