@@ -35,6 +35,8 @@ MOST_BETWEEN: Final = 16
 """Most pairs between groups (ours)."""
 MOST_SLOTS: Final = 24
 """Most slots (ours)."""
+SAME_PLACE: Final = 0.01
+"""An opening whose middle is nearer to that of a measured bore is its opening, mm (ours)."""
 TOUCHING: Final = 2.0
 """An inside gap narrower than this takes no caliper, mm (ours)."""
 HIGH: Final = 7.0
@@ -66,6 +68,8 @@ class Feature:
 
     name: str
     opening: Opening
+    in_plate: bool = True
+    """False for a measured bore that the plate has no opening for; `opening` then is what it would be."""
 
     @property
     def center(self) -> Point:
@@ -93,6 +97,8 @@ class Group:
     features: tuple[Feature, ...]
     clockwise: tuple[str, str, str] | None
     pairs: tuple[Pair, ...]
+    frame: tuple[str, ...] = ()
+    """The spec's own origin and x axis, as they stand there."""
 
 
 def groups_of(layout: Layout, side: Side) -> tuple[Group, ...]:
@@ -105,7 +111,20 @@ def _group(layout: Layout, mount: PlacedMount, side: Side) -> Group:
     features = _features(layout, mount)
     looking_at = "back" if mount.side == side else "face"
     pairs = tuple(pair_of(one, other) for one, other in _chosen(features))
-    return Group(mount.name, looking_at, features, _clockwise(features, side), pairs)
+    return Group(mount.name, looking_at, features, _clockwise(features, side), pairs, _frame_words(mount, features))
+
+
+def _frame_words(mount: PlacedMount, features: Sequence[Feature]) -> tuple[str, ...]:
+    """Where the measured pattern's frame lies, as the spec says it; only what the rows of the page can bear."""
+    if mount.survey is None:
+        return ()
+    net, names = mount.survey.net, {feature.name for feature in features}
+    said = []
+    if net.origin is not None and net.origin in names | {"centre"}:
+        said.append(f"origin: {net.origin}")
+    if net.x_axis is not None and names.issuperset(net.x_axis):
+        said.append(f"x_axis: [{', '.join(net.x_axis)}]")
+    return tuple(said)
 
 
 def _features(layout: Layout, mount: PlacedMount) -> tuple[Feature, ...]:
@@ -122,7 +141,33 @@ def _features(layout: Layout, mount: PlacedMount) -> tuple[Feature, ...]:
             name = short
         if isinstance(opening.shape, Disc):
             found.append(Feature(name, opening))
+    return _with_bores(mount, found)
+
+
+def _with_bores(mount: PlacedMount, found: list[Feature]) -> tuple[Feature, ...]:
+    """The features and the measured bores: that of the register under its measured name, the others as measured."""
+    for bore in _bores(mount):
+        at = next((i for i, one in enumerate(found) if between(one.center, bore.center) <= SAME_PLACE), None)
+        if at is None:
+            found = [*(one for one in found if one.name != bore.name), bore]
+        else:
+            found[at] = Feature(bore.name, found[at].opening)
     return tuple(found)
+
+
+def _bores(mount: PlacedMount) -> Iterator[Feature]:
+    """The bores that were measured with the pattern, in the plate frame."""
+    if mount.survey is None:
+        return
+    for feature in mount.survey.net.placed:
+        hole = mount.survey.holes[feature.name]
+        if feature.kind == "bore" and hole.diameter is not None and not hole.floating:
+            center = mount.pose.point((hole.x, hole.y))
+            shape = Disc(center, hole.diameter / 2)
+            name = f"{mount.name}.{feature.name}"
+            yield Feature(
+                feature.name, Opening(name, "pilot", shape, center, hole.diameter, mount.field, mount.name), False
+            )
 
 
 def _letters(index: int) -> str:
@@ -234,10 +279,13 @@ def _group_block(group: Group, unit: Unit, width: float) -> Block:
         for feature in group.features
         if feature.opening.name != f"{group.mount}.{feature.name}"
     )
-    said = [f"looking_at: {group.looking_at}"]
+    outside = ", ".join(feature.name for feature in group.features if not feature.in_plate)
+    said = [f"looking_at: {group.looking_at}", *group.frame]
     if group.clockwise is not None:
         said.append(f"clockwise: [{', '.join(group.clockwise)}]")
     note = f"{'; '.join(said)}.{f' {names}.' if names else ''}"
+    if outside:
+        note += f" {outside}: measured on the machine, not in this plate; take rows with it there, or leave them out."
     sizes = _rows(list(_diameter_lines(group, unit)), width)
     return Block(titled(group.mount, width, note), None, sizes + _fitting(group.pairs, _line, unit, width))
 
@@ -265,14 +313,12 @@ class Cell:
 def _diameter_lines(group: Group, unit: Unit) -> Iterator[list[Cell]]:
     """The diameters, as the spec has them before the readings."""
     last = len(group.features) - 1
-    cells = [
-        Cell(
-            f"{'holes: {' if index == 0 else ''}{feature.name}:",
-            figure(feature.opening.size, unit),
-            "}" if index == last else ",",
-        )
-        for index, feature in enumerate(group.features)
-    ]
+    cells = []
+    for index, feature in enumerate(group.features):
+        plain = feature.opening.role != "pilot" or feature.name.lower() == "bore"
+        head, tail = (f"{feature.name}:", "") if plain else (f"{feature.name}: {{diameter:", ", kind: bore}")
+        begin, end = "holes: {" if index == 0 else "", "}" if index == last else ","
+        cells.append(Cell(begin + head, figure(feature.opening.size, unit), tail + end))
     for begin in range(0, len(cells), SIZES_IN_ROW):
         yield cells[begin : begin + SIZES_IN_ROW]
 

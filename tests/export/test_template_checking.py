@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from itertools import combinations
+from pathlib import Path
 from typing import Any
 
 import pypdfium2 as pdfium
@@ -17,7 +18,7 @@ from platekit.export.checking_page import ALL_PAIRS, MOST_PAIRS, between_groups,
 from platekit.export.paper_template import template_bytes
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side
-from platekit.spec import loads
+from platekit.spec import load, loads
 
 CLEAR = Verdict(())
 PLATE = """\
@@ -203,3 +204,20 @@ def test_paper_too_small_for_the_page_goes_without_it() -> None:
     text = PLATE.format(pattern=LOPSIDED, side="far", looking_at="face", units="mm")
     small = lay_out(loads(text.replace("size: a4", "size: {width: 150 mm, height: 180 mm}"), "felt"))
     assert page_words(small) == ""
+
+
+def test_a_measured_bore_is_listed_and_the_frame_of_the_spec_kept() -> None:
+    layout = lay_out(load(Path(__file__).parents[2] / "specs" / "pug-mill.yaml"))
+    (group,) = (one for one in groups_of(layout, "near") if one.mount == "gear case")
+    assert [feature.name for feature in group.features] == ["A", "B", "C", "D", "bore"]
+    bore = group.features[-1]
+    assert bore.opening.size == pytest.approx(71.93, abs=0.2)
+    to_bore = {pair.one: pair.inside for pair in group.pairs if pair.other == "bore"}
+    radii = (71.93 + 11.0) / 2
+    for name, inside, hole in (("A", 34.22, 11.08), ("B", 34.14, 11.14), ("C", 38.76, 11.08), ("D", 34.72, 11.07)):
+        found = to_bore[name]
+        assert found is not None
+        assert found + radii == pytest.approx(inside + (71.93 + hole) / 2, abs=0.25)
+    words = page_words(layout)
+    assert "origin: bore" in words
+    assert "x_axis: [D, C]" in words
