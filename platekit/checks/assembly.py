@@ -31,6 +31,10 @@ PASSES = 1e-6
 """Two things that overlap by less slide past each other, mm (ours)."""
 FAR_OFF = 1e5
 """Where an item comes from, mm from the plate (ours)."""
+CROWD = 100
+"""Most bodies that are looked at over one screw (ours); more are screws piled on each other, which other rules stop."""
+CROWD_ROUND = 500
+"""Most bodies within a spanner's length of a screw among which it is tried (ours): M10 screws 30 mm apart make 430."""
 SPANNER_STEPS = 24
 """Directions in which a spanner is tried (ours)."""
 PLATE = "plate"
@@ -162,6 +166,7 @@ class _Bench:
         self._over: dict[tuple[str, str], dict[str, tuple[str, ...]]] = {}
         self._swings: dict[tuple[str, str, frozenset[int], bool], bool] = {}
         self._seen: dict[tuple[str, int], tuple[Solid, ...]] = {}
+        self._round: dict[tuple[str, str], tuple[int, ...]] = {}
 
     @cached_property
     def _index(self) -> Index:
@@ -194,7 +199,7 @@ class _Bench:
         if key not in self._over:
             socket = end.socket()
             found: dict[str, list[str]] = {}
-            for k in self._index.near(socket.swept.box, TOOL_ROOM):
+            for k in self._index.near(socket.swept.box, TOOL_ROOM)[:CROWD]:
                 other = self.layout.bodies[k]
                 if _counts(other, end) and _too_near(socket, other):
                     found.setdefault(self._owners[k], []).append(other.name)
@@ -227,7 +232,13 @@ class _Bench:
         x, y = end.center
         reach = (HANDLE_IN_FLATS + 1) * end.flats
         around = Box(x - reach, y - reach, x + reach, y + reach)
-        near = frozenset(k for k in self._index.near(around) if self._is_near(k, end, there))
+        place = (end.screw, end.what)
+        if place not in self._round:
+            self._round[place] = tuple(self._index.near(around)[: CROWD_ROUND + 1])
+        crowd = self._round[place]
+        if len(crowd) > CROWD_ROUND:
+            return False
+        near = frozenset(k for k in crowd if self._is_near(k, end, there))
         key = (end.screw, end.what, near, swings)
         if key not in self._swings:
             solids = [part for k in sorted(near) for part in self._seen_by(end, k)]
