@@ -317,8 +317,8 @@ def _diameter_lines(group: Group, unit: Unit) -> Iterator[list[Cell]]:
     for index, feature in enumerate(group.features):
         plain = feature.opening.role != "pilot" or feature.name.lower() == "bore"
         head, tail = (f"{feature.name}:", "") if plain else (f"{feature.name}: {{diameter:", ", kind: bore}")
-        begin, end = "holes: {" if index == 0 else "", "}" if index == last else ","
-        cells.append(Cell(begin + head, figure(feature.opening.size, unit), tail + end))
+        first, end = "holes: {" if index == 0 else "", "}" if index == last else ","
+        cells.append(Cell(first + head, figure(feature.opening.size, unit), tail + end))
     for begin in range(0, len(cells), SIZES_IN_ROW):
         yield cells[begin : begin + SIZES_IN_ROW]
 
