@@ -9,6 +9,7 @@ import tempfile
 import traceback
 from dataclasses import asdict
 from enum import IntEnum, StrEnum
+from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -106,7 +107,10 @@ def new(
 
     given = Answers(title, units, material, thickness, process, machine, motor, take_up)
     ask = typer.prompt if sys.stdin.isatty() and given.none_given else None
-    written = write_starter(path, given, ask)
+    try:
+        written = write_starter(path, given, ask)
+    except typer.Abort:
+        raise typer.Exit(Exit.INTERRUPTED) from None
     typer.echo("\n".join(f"wrote {file}" for file in written))
     typer.echo(f"next: put your figures in, then run platekit check {path}")
 
@@ -508,8 +512,15 @@ def show_json(value: object) -> None:
 def main() -> None:
     """Runs a command; whatever goes wrong ends in a sentence and an exit code, never in a trace."""
     gc.set_threshold(*SELDOM)
+    say_what_the_terminal_can_show()
+    shown = sys.stdout
     try:
         app(standalone_mode=True)
+    except SystemExit:
+        # typer puts another stream there when nobody reads the output any more, and would end as a stop does
+        if sys.stdout is not shown:
+            sys.exit(Exit.INTERRUPTED)
+        raise
     except SpecError as error:
         for problem in error.problems:
             typer.echo(problem.pointed(), err=True)
@@ -520,6 +531,13 @@ def main() -> None:
     except Exception as error:  # a mistake of ours: the trace goes to a file, the user gets a sentence
         typer.echo(own_mistake(error), err=True)
         sys.exit(Exit.BUG)
+
+
+def say_what_the_terminal_can_show() -> None:
+    """From now on, signs that the terminal's encoding lacks are printed as question marks, not as a failure."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")
 
 
 def own_mistake(error: Exception) -> str:

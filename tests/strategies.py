@@ -1,0 +1,599 @@
+"""Whole specs for hypothesis: every word of the language, sensible and senseless figures, as YAML text.
+
+A spec is drawn as plain data in millimetres and degrees, whose lengths and angles know that they are such (`Mm`,
+`Deg`), so that the same plate can be written in inches, moved, turned or mirrored before it becomes text.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from hypothesis import strategies as st
+from hypothesis.strategies import DrawFn, SearchStrategy
+
+from platekit import tables
+
+Data = dict[str, Any]
+
+PROCESSES = ("plasma", "laser", "waterjet", "oxy-fuel", "router", "drill")
+RULES = ("overlap", "web", "edge", "blocked", "clash", "grip", "small-hole", "sharp-corner", "no such rule")
+
+
+class Mm(float):
+    """A length, mm."""
+
+
+class Deg(float):
+    """An angle, degrees."""
+
+
+# --------------------------------------------------------------------------------------------- figures
+
+
+@dataclass(frozen=True)
+class Figures:
+    """Where figures come from: sizes (above zero), places (either sign) and angles.
+
+    `apart` is what mounts keep from each other, `reach` how far everything else goes from its carrier, mm.
+    """
+
+    size: SearchStrategy[float]
+    place: SearchStrategy[float]
+    angle: SearchStrategy[float]
+    small: SearchStrategy[float]
+    apart: SearchStrategy[float]
+    thickness: SearchStrategy[float]
+    sound: bool = False
+    """Whether what a plate cannot have, such as a tapped slot or a screw without a head, is left out."""
+
+
+def _decimals(low: int, high: int, parts: int) -> SearchStrategy[float]:
+    """Figures with few decimals, as people write them: whole numbers divided by `parts`."""
+    return st.integers(low, high).map(lambda n: n / parts)
+
+
+USUAL = Figures(
+    size=_decimals(4, 160, 2) | _decimals(50, 900, 7),
+    place=_decimals(-150, 150, 1) | _decimals(-600, 600, 7),
+    angle=st.sampled_from([0.0, 15.0, 30.0, 45.0, 60.0, 90.0, 135.0, 180.0, 270.0]) | _decimals(-3600, 3600, 10),
+    small=_decimals(1, 24, 4),
+    apart=_decimals(100, 320, 1),
+    thickness=st.sampled_from([3.0, 5.0, 6.0, 8.0, 10.0, 12.7, 15.0, 20.0]),
+    sound=True,
+)
+"""Figures of a plate that someone could have."""
+
+AWKWARD_SIZES = (1e-9, 1e-6, 1e-3, 0.1, 1.0, 25.4, 999.999, 1e4, 99_999.0, 1e5)
+AWKWARD_PLACES = (0.0, -0.0, 1e-12, 1e-7, -1e-6, 0.001, 50.0, -50.0, 1e4, -99_999.5, 1e5)
+AWKWARD = Figures(
+    size=st.sampled_from(AWKWARD_SIZES) | USUAL.size,
+    place=st.sampled_from(AWKWARD_PLACES) | USUAL.place,
+    angle=st.sampled_from([0.0, 1e-9, -1e-6, 90.0, 180.0, 359.999999, 360.0, 720.0, -3600.0, 36_000.0]) | USUAL.angle,
+    small=st.sampled_from(AWKWARD_SIZES) | USUAL.small,
+    apart=st.sampled_from(AWKWARD_SIZES) | USUAL.apart,
+    thickness=st.sampled_from(AWKWARD_SIZES) | USUAL.thickness,
+)
+"""Figures that a plate can hardly have, yet the language allows: the smallest, the largest, equal and degenerate."""
+
+
+def lengths(of: SearchStrategy[float]) -> SearchStrategy[Mm]:
+    """Lengths with these figures."""
+    return of.map(Mm)
+
+
+def angles(figures: Figures) -> SearchStrategy[Deg]:
+    """Angles with these figures."""
+    return figures.angle.map(Deg)
+
+
+def points(figures: Figures) -> SearchStrategy[list[Mm]]:
+    """[x, y] pairs."""
+    return st.tuples(lengths(figures.place), lengths(figures.place)).map(list)
+
+
+# --------------------------------------------------------------------------------------------- parts
+
+
+@cache
+def screws() -> tuple[str, ...]:
+    """Every screw of the tables."""
+    return tables.screw_sizes()
+
+
+@cache
+def standards() -> tuple[str, ...]:
+    """Every standard mount of the tables."""
+    return tuple(tables.names())
+
+
+@cache
+def materials() -> tuple[str, ...]:
+    """Every material of the tables."""
+    return tuple(tables.materials())
+
+
+SMALL_SCREWS = ("M4", "M5", "M6", "M8", "M10", "M12", "1/4-20", "5/16-18", "3/8-16")
+"""Screws of which the tables hold every head, nut and washer."""
+
+
+@st.composite
+def star(draw: DrawFn, figures: Figures, plain: bool = False) -> list[list[Mm]]:
+    """The corners of a polygon: round a middle at changing distances (never crossing itself), or any points at all."""
+    if not plain and draw(st.integers(0, 5)) == 0:
+        return draw(st.lists(points(figures), min_size=3, max_size=7))
+    count = draw(st.integers(3, 8))
+    radii = draw(st.lists(figures.size, min_size=count, max_size=count))
+    turn = draw(st.integers(0, 359))
+    corners = [(r, math.radians(turn + 360 * k / count)) for k, r in enumerate(radii)]
+    return [[Mm(round(r * math.cos(a), 3)), Mm(round(r * math.sin(a), 3))] for r, a in corners]
+
+
+@st.composite
+def shapes(draw: DrawFn, figures: Figures, placed: bool = True) -> Data:
+    """A flat shape of any kind; `placed` gives it a place and a turn now and then."""
+    kind = draw(st.sampled_from(["circle", "circle", "rectangle", "slot", "polygon"]))
+    shape = {kind: draw(_SHAPES[kind](figures))}
+    if placed and draw(st.booleans()):
+        shape["at"] = draw(points(figures))
+    if placed and kind != "circle" and draw(st.booleans()):
+        shape["turn"] = draw(angles(figures))
+    return shape
+
+
+def circle_shape(figures: Figures) -> SearchStrategy[Data]:
+    """A disc by its diameter."""
+    return st.fixed_dictionaries({"diameter": lengths(figures.size)})
+
+
+def rectangle_shape(figures: Figures) -> SearchStrategy[Data]:
+    """A rectangle, with a corner radius now and then, which may be too large."""
+    sides = {"width": lengths(figures.size), "height": lengths(figures.size)}
+    return st.fixed_dictionaries(sides, optional={"corner": lengths(figures.small)})
+
+
+def slot_shape(figures: Figures) -> SearchStrategy[Data]:
+    """A slot, most of them longer than wide."""
+    return st.tuples(lengths(figures.size), lengths(figures.size)).map(
+        lambda both: {"length": max(both), "width": min(both)}
+    )
+
+
+@st.composite
+def polygon_shape(draw: DrawFn, figures: Figures) -> Data:
+    """A polygon with no, one, or each its own corner radius."""
+    corners = draw(star(figures))
+    rounding = draw(st.integers(0, 2))
+    if rounding == 0:
+        return {"points": corners}
+    if rounding == 1:
+        return {"points": corners, "corner": draw(lengths(figures.small))}
+    each = draw(st.lists(lengths(st.just(0.0) | figures.small), min_size=len(corners), max_size=len(corners)))
+    return {"points": corners, "corner": each}
+
+
+_SHAPES: dict[str, Callable[[Figures], SearchStrategy[Data]]] = {
+    "circle": circle_shape,
+    "rectangle": rectangle_shape,
+    "slot": slot_shape,
+    "polygon": polygon_shape,
+}
+
+
+@st.composite
+def patterns(draw: DrawFn, figures: Figures) -> Data:
+    """Where a mount's holes are, of every kind; holes with or without a size of their own."""
+    kind = draw(st.sampled_from(["circle", "circle", "angles", "rectangle", "points", "standard"]))
+    hole = {"hole": draw(lengths(_decimals(8, 60, 4) | figures.small))} if draw(st.integers(0, 2)) == 0 else {}
+    if kind == "circle":
+        start = {"start": draw(angles(figures))} if draw(st.booleans()) else {}
+        return {"circle": {"count": draw(st.integers(1, 6)), "diameter": draw(lengths(figures.size)), **start, **hole}}
+    if kind == "angles":
+        places = draw(st.lists(angles(figures), min_size=1, max_size=5))
+        return {"circle": {"angles": places, "diameter": draw(lengths(figures.size)), **hole}}
+    if kind == "rectangle":
+        return {"rectangle": {"width": draw(lengths(figures.size)), "height": draw(lengths(figures.size)), **hole}}
+    if kind == "points":
+        return {"points": draw(st.lists(points(figures), min_size=1, max_size=5)), **hole}
+    return {"standard": draw(st.sampled_from(standards())), **hole}
+
+
+@st.composite
+def bolts(draw: DrawFn, figures: Figures, standard: bool) -> Data:
+    """Screws of every kind; those that pass a part have its flange."""
+    into = draw(st.sampled_from(["part", "part", "plate", "nut"]))
+    given: Data = {"into": into}
+    if not standard or draw(st.integers(0, 3)) == 0:
+        given["size"] = draw(st.sampled_from(SMALL_SCREWS if figures.sound else (*SMALL_SCREWS, *screws())))
+    if into == "part":
+        given["depth"] = draw(lengths(_decimals(8, 60, 1) | figures.small))
+        if draw(st.booleans()):
+            given["thread_in"] = draw(st.sampled_from(["steel", "cast iron", "aluminium"]))
+    elif figures.sound or draw(st.integers(0, 7)) != 0:
+        given["flange"] = draw(lengths(_decimals(2, 25, 1) | figures.small))
+    given["head"] = draw(st.sampled_from(["hex", "hex", "socket", "countersunk"]))
+    given["washer"] = draw(st.booleans())
+    given["fit"] = draw(st.sampled_from(["close", "normal", "loose"]))
+    if draw(st.integers(0, 3)) == 0:
+        given["length"] = draw(lengths(_decimals(10, 80, 1) | figures.size))
+    if draw(st.integers(0, 3)) == 0:
+        given["made"] = draw(st.sampled_from(["auto", "cut", "drill"]))
+    return given
+
+
+@st.composite
+def take_ups(draw: DrawFn, figures: Figures) -> Data:
+    """Straight and swinging travel, some of it none at all, some of it more than a turn."""
+    if draw(st.booleans()):
+        reach = lengths(_decimals(0, 40, 1) | figures.small)
+        return {"slots": {"along": draw(angles(figures)), "install": draw(reach), "tension": draw(reach)}}
+    turn = _decimals(0, 40, 1) | st.sampled_from([0.0, 1e-6, 90.0, 179.0, 180.0, 200.0, 359.5, 360.0, 400.0])
+    swing: Data = {
+        "about": draw(points(figures)),
+        "tightens": draw(st.sampled_from(["clockwise", "counter-clockwise"])),
+        "install": Deg(draw(turn)),
+        "tension": Deg(draw(turn)),
+    }
+    if draw(st.booleans()):
+        swing["pivot_hole"] = draw(lengths(figures.small))
+    return {"swing": swing}
+
+
+@st.composite
+def mounts(draw: DrawFn, figures: Figures, before: list[str]) -> Data:
+    """A mount on either side, at the zero, at a point, or measured from one of those before it."""
+    pattern = draw(patterns(figures))
+    standard = "standard" in pattern
+    mount: Data = {"side": draw(st.sampled_from(["near", "far"]))}
+    if not standard:
+        mount["looking_at"] = draw(st.sampled_from(["face", "face", "back"]))
+    mount["pattern"] = pattern
+    if not _has_hole(pattern) or draw(st.integers(0, 2)) != 0:
+        mount["bolts"] = draw(bolts(figures, standard))
+        if figures.sound and standard and tables.mount(pattern["standard"]).screw is None:
+            mount["bolts"].setdefault("size", draw(st.sampled_from(SMALL_SCREWS)))
+    place = draw(st.integers(0, 3))
+    if before and place != 0:
+        mount["at"] = {
+            "from": draw(st.sampled_from(before)),
+            "distance": draw(lengths(figures.apart)),
+            "angle": draw(angles(figures)),
+        }
+    elif place > 1:
+        mount["at"] = draw(points(figures))
+    if draw(st.booleans()):
+        mount["turn"] = draw(angles(figures))
+    if draw(st.integers(0, 2)) == 0:
+        mount["pilot"] = draw(pilots(figures))
+    if draw(st.integers(0, 3)) == 0:
+        mount["standoff"] = draw(lengths(_decimals(0, 20, 1) | figures.small))
+    if draw(st.integers(0, 2)) == 0:
+        mount["take_up"] = draw(take_ups(figures))
+    if figures.sound and mount.get("bolts", {}).get("into") == "plate":
+        mount.pop("take_up", None)
+        mount["pattern"] = _without_hole(pattern)
+    if standard and draw(st.integers(0, 3)) == 0:
+        mount["standard_bodies"] = False
+    return mount
+
+
+def _has_hole(pattern: Data) -> bool:
+    return "hole" in pattern or any(isinstance(inner, dict) and "hole" in inner for inner in pattern.values())
+
+
+def _without_hole(pattern: Data) -> Data:
+    return {
+        key: _without_hole(value) if isinstance(value, dict) else value
+        for key, value in pattern.items()
+        if key != "hole"
+    }
+
+
+@st.composite
+def pilots(draw: DrawFn, figures: Figures) -> Data:
+    """A register with every kind of opening."""
+    pilot: Data = {"diameter": draw(lengths(figures.size))}
+    if draw(st.booleans()):
+        pilot["depth"] = draw(lengths(_decimals(0, 12, 2) | figures.small))
+    if draw(st.booleans()):
+        pilot["opening"] = draw(st.sampled_from(["through", "recess", "none"]))
+    if draw(st.integers(0, 3)) == 0:
+        pilot["clearance"] = draw(st.just("auto") | lengths(_decimals(0, 8, 10)))
+    return pilot
+
+
+@st.composite
+def bodies(draw: DrawFn, figures: Figures, carriers: list[str], others: list[str]) -> Data:
+    """A body on any carrier, in the plate, through it, or clear of it."""
+    carrier = draw(st.sampled_from([*carriers, "plate"]))
+    body: Data = {"carried_by": carrier, "shape": draw(shapes(figures))}
+    if carrier == "plate":
+        body["side"] = draw(st.sampled_from(["near", "far"]))
+    low = draw(_decimals(-60, 20, 1) | figures.place)
+    body["span"] = [Mm(low), Mm(low + draw(_decimals(1, 90, 1) | figures.size))]
+    if draw(st.booleans()):
+        body["gap"] = draw(lengths(_decimals(0, 12, 2) | figures.small))
+    if draw(st.booleans()):
+        body["relief"] = draw(st.sampled_from(["auto", "auto", "none"]))
+    if others and draw(st.integers(0, 3)) == 0:
+        body["touches"] = [draw(st.sampled_from(others))]
+    return body
+
+
+@st.composite
+def outlines(draw: DrawFn, figures: Figures) -> Data:
+    """An outside of every kind."""
+    kind = draw(st.sampled_from(["wrap", "wrap", "rectangle", "disc", "polygon"]))
+    if kind == "wrap":
+        return {"wrap": {"margin": draw(st.just("auto") | lengths(_decimals(0, 60, 1) | figures.small))}}
+    wide = lengths(_decimals(200, 900, 1) | figures.size)
+    outline: Data
+    if kind == "rectangle":
+        outline = {kind: {"width": draw(wide), "height": draw(wide)}}
+        if draw(st.booleans()):
+            outline[kind]["corner"] = draw(lengths(figures.small))
+    elif kind == "disc":
+        outline = {kind: {"diameter": draw(wide)}}
+    else:
+        corners = [[Mm(3 * x), Mm(3 * y)] for x, y in draw(star(figures))]
+        outline = {kind: {"points": corners}}
+        if draw(st.booleans()):
+            outline[kind]["corner"] = draw(lengths(figures.small))
+    if draw(st.booleans()):
+        outline["at"] = draw(points(figures))
+    if draw(st.booleans()):
+        outline["turn"] = draw(angles(figures))
+    return outline
+
+
+def limits(figures: Figures) -> SearchStrategy[Data]:
+    """Limits of one's own."""
+    small = lengths(figures.small)
+    return st.fixed_dictionaries(
+        {}, optional=dict.fromkeys(("smallest_hole", "web", "edge", "inside_radius", "gap"), small)
+    )
+
+
+# --------------------------------------------------------------------------------------------- wholes
+
+NAMES = ("machine", "motor", "jack plate")
+BODY_NAMES = ("lug", "housing", "oil cup")
+CUTOUT_NAMES = ("cable", "window")
+
+
+@st.composite
+def plates(draw: DrawFn, figures: Figures = USUAL, moves: bool | None = None) -> Data:
+    """A whole spec as data. `moves` False leaves travel out, True gives every mount some."""
+    plate: Data = {
+        "material": draw(st.sampled_from(["mild steel", "6082-T6"]) | st.sampled_from(materials())),
+        "thickness": draw(lengths(figures.thickness)),
+    }
+    if draw(st.integers(0, 4)) != 0:
+        plate["outline"] = draw(outlines(figures))
+    cutouts = {name: draw(shapes(figures)) for name in CUTOUT_NAMES[: draw(st.integers(0, 2))]}
+    if cutouts:
+        plate["cutouts"] = cutouts
+    placed: Data = {}
+    for name in NAMES[: draw(st.sampled_from([1, 1, 2, 2, 3]))]:
+        placed[name] = draw(mounts(figures, list(placed)))
+        if moves is False:
+            placed[name].pop("take_up", None)
+        elif moves and placed[name].get("bolts", {}).get("into") != "plate":
+            placed[name]["take_up"] = draw(take_ups(figures))
+    spec: Data = {"platekit": 1, "title": "A plate", "units": "mm", "plate": plate, "mounts": placed}
+    named: Data = {}
+    for name in BODY_NAMES[: draw(st.sampled_from([0, 0, 1, 2, 3]))]:
+        named[name] = draw(bodies(figures, list(placed), list(named)))
+    if named:
+        spec["bodies"] = named
+    cutting: Data = {"process": draw(st.sampled_from(PROCESSES))}
+    if draw(st.booleans()):
+        cutting["kerf"] = draw(lengths(_decimals(1, 20, 10)))
+    if draw(st.integers(0, 3)) == 0:
+        cutting["sheet"] = [Mm(draw(_decimals(100, 3000, 1))), Mm(draw(_decimals(100, 1500, 1)))]
+    spec["cutting"] = cutting
+    if draw(st.integers(0, 3)) == 0:
+        spec["limits"] = draw(limits(figures))
+    if draw(st.booleans()):
+        spec["paper"] = draw(papers())
+    if draw(st.integers(0, 5)) == 0:
+        spec["accept"] = draw(st.lists(acceptances(list(placed), list(named)), max_size=2))
+    return spec
+
+
+def papers() -> SearchStrategy[Data]:
+    """Paper of every size, one's own too."""
+    own = st.fixed_dictionaries({"width": lengths(_decimals(150, 900, 1)), "height": lengths(_decimals(150, 900, 1))})
+    size = st.sampled_from(["a4", "letter", "a3", "tabloid", "single"]) | own
+    return st.fixed_dictionaries({"size": size}, optional={"seen_from": st.sampled_from(["near", "far"])})
+
+
+def acceptances(mount_names: list[str], body_names: list[str]) -> SearchStrategy[Data]:
+    """A finding accepted that may be there or not."""
+    features = [*(f"{name}.1" for name in mount_names), *mount_names, *body_names, *CUTOUT_NAMES, "outline"]
+    return st.fixed_dictionaries(
+        {
+            "rule": st.sampled_from(RULES),
+            "feature": st.sampled_from(features),
+            "because": st.sampled_from(["welded to the frame there", "gauge says so"]),
+        }
+    )
+
+
+@st.composite
+def odd_texts(draw: DrawFn) -> str:
+    """The text of a spec with awkward figures, written in any unit, with a word or key of it swapped now and then."""
+    spec = draw(plates(AWKWARD))
+    unit = draw(st.sampled_from(["mm", "in"]))
+    text = as_text(in_inches(spec) if unit == "in" else spec)
+    if draw(st.integers(0, 3)) == 0:
+        lines = text.splitlines()
+        index = draw(st.integers(0, len(lines) - 1))
+        lines[index] = draw(st.sampled_from(["", lines[index] * 2, f"  {lines[index]}", "  surplus: 1", lines[0]]))
+        text = "\n".join(lines)
+    for word, other in draw(st.lists(st.sampled_from(SWAPS), max_size=2)):
+        text = text.replace(word, other, 1)
+    return text
+
+
+SWAPS = (
+    ("machine", "motor"),
+    ("near", "nearer"),
+    ("diameter", "radius"),
+    ("looking_at: face", "looking_at: back"),
+    ("into: part", "into: nut"),
+    ("into: nut", "into: plate"),
+    ("true", "yes"),
+    ("0.5", '"1/2 in"'),
+    ("1.0", "1 mm"),
+    (".0", ".0 in"),
+    ("1", ".nan"),
+    ("5", "1e308"),
+    ("2", "-2"),
+    ("3", "3,3"),
+)
+"""Slips of the pen: what stands in the text, and what stands there instead."""
+
+
+# --------------------------------------------------------------------------------------------- as text
+
+
+def as_text(spec: Data) -> str:
+    """The spec as YAML: the outer levels on lines of their own, the inner ones in braces."""
+    lines: list[str] = []
+    for key, value in spec.items():
+        _block(lines, key, value, 0)
+    return "\n".join(lines) + "\n"
+
+
+def _block(lines: list[str], key: str, value: Any, depth: int) -> None:
+    indent = "  " * depth
+    if isinstance(value, dict) and value and depth < 2:
+        lines.append(f"{indent}{key}:")
+        for inner, below in value.items():
+            _block(lines, inner, below, depth + 1)
+    else:
+        lines.append(f"{indent}{key}: {flow(value)}")
+
+
+def flow(value: Any) -> str:
+    """A value on one line."""
+    match value:
+        case dict():
+            return "{" + ", ".join(f"{key}: {flow(below)}" for key, below in value.items()) + "}"
+        case list():
+            return "[" + ", ".join(flow(below) for below in value) + "]"
+        case bool():
+            return "true" if value else "false"
+        case float():
+            return repr(float(value))
+        case int():
+            return str(value)
+        case str() if value.replace(" ", "").replace("-", "").isalnum() and value[0].isalpha():
+            return value
+        case _:
+            return json.dumps(value)
+
+
+# --------------------------------------------------------------------------------------------- the same plate
+
+
+def mapped(value: Any, change: Callable[[Any], Any]) -> Any:
+    """The data with every figure and word changed."""
+    if isinstance(value, dict):
+        return {key: mapped(below, change) for key, below in value.items()}
+    if isinstance(value, list):
+        return [mapped(below, change) for below in value]
+    return change(value)
+
+
+def in_inches(spec: Data) -> Data:
+    """The same plate with every length in inches."""
+    changed: Data = mapped(spec, lambda value: Mm(value / 25.4) if isinstance(value, Mm) else value)
+    return {**changed, "units": "in"}
+
+
+def moved(spec: Data, turn_deg: float, x: float, y: float) -> Data:
+    """The same plate turned about the plate's zero, then moved by (x, y)."""
+    angle = math.radians(turn_deg)
+
+    def place(p: list[Mm]) -> list[Mm]:
+        return [
+            Mm(p[0] * math.cos(angle) - p[1] * math.sin(angle) + x),
+            Mm(p[0] * math.sin(angle) + p[1] * math.cos(angle) + y),
+        ]
+
+    def turn(a: float) -> Deg:
+        return Deg(a + turn_deg)
+
+    return _elsewhere(spec, place, turn, turn, lambda shape: shape)
+
+
+def mirrored(spec: Data) -> Data:
+    """The same plate turned over: sides swapped, and seen in a mirror that swaps left and right."""
+    swap = {"near": "far", "far": "near", "clockwise": "counter-clockwise", "counter-clockwise": "clockwise"}
+
+    def place(p: list[Mm]) -> list[Mm]:
+        return [Mm(-p[0]), p[1]]
+
+    def flip(shape: Data) -> Data:
+        polygon = shape.get("polygon")
+        if polygon is None:
+            return shape
+        return {**shape, "polygon": {**polygon, "points": [place(p) for p in polygon["points"]]}}
+
+    turned_over = _elsewhere(spec, place, lambda a: Deg(-a), lambda a: Deg(180 - a), flip)
+    for group in ("mounts", "bodies"):
+        for thing in turned_over.get(group, {}).values():
+            if "side" in thing:
+                thing["side"] = swap[thing["side"]]
+            swing = thing.get("take_up", {}).get("swing")
+            if swing:
+                swing["tightens"] = swap[swing["tightens"]]
+    return turned_over
+
+
+def _elsewhere(
+    spec: Data,
+    place: Callable[[list[Mm]], list[Mm]],
+    turn: Callable[[float], Deg],
+    direction: Callable[[float], Deg],
+    shape: Callable[[Data], Data],
+) -> Data:
+    """A copy with all that stands in the plate frame changed: places, turns, directions, shapes."""
+    new: Data = json_copy(spec)
+    zero = [Mm(0.0), Mm(0.0)]
+    for mount in new["mounts"].values():
+        mount["turn"] = turn(mount.get("turn", 0.0))
+        at = mount.get("at", zero)
+        mount["at"] = {**at, "angle": direction(at["angle"])} if isinstance(at, dict) else place(at)
+        slots, swing = (mount.get("take_up", {}).get(kind) for kind in ("slots", "swing"))
+        if slots:
+            slots["along"] = direction(slots["along"])
+        if swing:
+            swing["about"] = place(swing["about"])
+    plate_frame = [(group, name) for group, name in _on_the_plate(new)]
+    for group, name in plate_frame:
+        given = shape(group[name])
+        group[name] = {**given, "at": place(given.get("at", zero)), "turn": turn(given.get("turn", 0.0))}
+    outline = new["plate"].get("outline", {"wrap": {}})
+    if "wrap" not in outline:
+        given = shape(outline)
+        new["plate"]["outline"] = {**given, "at": place(given.get("at", zero)), "turn": turn(given.get("turn", 0.0))}
+    return new
+
+
+def _on_the_plate(spec: Data) -> list[tuple[Data, str]]:
+    """Every shape that is written in the plate frame, as the group that holds it and its key there."""
+    cutouts = spec["plate"].get("cutouts", {})
+    carried = [body for body in spec.get("bodies", {}).values() if body["carried_by"] == "plate"]
+    return [*((cutouts, name) for name in cutouts), *((body, "shape") for body in carried)]
+
+
+def json_copy(value: Any) -> Any:
+    """A copy of plain data that shares nothing."""
+    return mapped(value, lambda leaf: leaf)
