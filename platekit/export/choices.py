@@ -15,7 +15,7 @@ from xml.etree.ElementTree import Element
 from platekit.checks.place import FoundPlace, Search, written_text
 from platekit.checks.place_space import TENTHS, tenths
 from platekit.errors import PlatekitError
-from platekit.export.files import file_in, folder_for, write_whole
+from platekit.export.files import file_in, folder_in, write_whole
 from platekit.export.labels import wrapped
 from platekit.export.plate_json import Figures
 from platekit.export.svgparts import FONT, PAPER, STEEL, node, number, path_of, stroke, text, written
@@ -123,8 +123,7 @@ def place_figures(search: Search, place: FoundPlace) -> Figures:
 def write_choices(search: Search, out: Path) -> Path:
     """Writes `out/<spec's name>/NAME.places.svg`, whole or not at all, and gives its path."""
     name = search.space.spec.name
-    path = file_in(file_in(out, name), name + PICTURE)
-    folder_for(path.parent)
+    path = file_in(folder_in(out, name), name + PICTURE)
     write_whole(path, choices_svg(search).encode())
     return path
 

@@ -14,7 +14,7 @@ from platekit.drive import WorkingPoint
 from platekit.errors import DriveError
 from platekit.export.drive_chart import CHART_SUFFIX, chart_text, compared, working_belt
 from platekit.export.drive_words import belt_rows
-from platekit.export.files import file_in, folder_for, write_whole
+from platekit.export.files import file_in, folder_in, write_whole
 from platekit.export.plate_json import Figures, belt_figures, tidied, verdict_figures
 from platekit.placed import Layout, PlacedBelt
 from platekit.units import show_length
@@ -52,7 +52,7 @@ def write_chart(layout: Layout, out: Path) -> Path | None:
     """Writes the chart into the folder of the spec; None where there is no motor to show."""
     if working_belt(layout) is None:
         return None
-    folder = folder_for(file_in(out, layout.spec.name))
+    folder = folder_in(out, layout.spec.name)
     path = file_in(folder, layout.spec.name + CHART_SUFFIX)
     write_whole(path, chart_text(layout).encode())
     return path

@@ -87,6 +87,19 @@ def folder_for(path: str | os.PathLike[str]) -> Path:
     return folder
 
 
+def folder_in(out: str | os.PathLike[str], name: str) -> Path:
+    """The folder `name` directly in `out`, made with its parents if it was not there.
+
+    Raises `OutputError` if the name cannot be a file's, if it cannot be made, or if a link of that name leads out of
+    `out`: nothing is ever written elsewhere.
+    """
+    folder = folder_for(file_in(out, name))
+    if folder.resolve().parent != Path(out).resolve():
+        text = printable(str(folder))
+        raise OutputError(f"{text} was not written: a link leads out of the folder asked for; take the link away")
+    return folder
+
+
 def file_in(folder: str | os.PathLike[str], name: str) -> Path:
     """The path of the file `name` directly in `folder`; `OutputError` if the name would lead out of it.
 

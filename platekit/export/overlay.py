@@ -16,7 +16,7 @@ from xml.etree.ElementTree import Element
 from platekit.checks.compare import Comparison, Pair
 from platekit.errors import OutputError
 from platekit.export.difference import mount_words, outline_words, pair_words, verdict_words
-from platekit.export.files import file_in, folder_for, write_whole
+from platekit.export.files import file_in, folder_in, write_whole
 from platekit.export.labels import Frame, Wish, place, text_width, wrapped
 from platekit.export.names import Wanted, placed_names, write_name
 from platekit.export.paper import LARGEST_SIDE, MARGIN, Sheet, Tile, Tiling, check_frame, sheet_of, spread
@@ -430,7 +430,7 @@ def write_overlay(comparison: Comparison, out: Path) -> tuple[Path, ...]:
         (file_in(folder, name + PICTURE), overlay_svg(comparison).encode()),
         (file_in(folder, name + PAGE), overlay_pdf(comparison)),
     )
-    folder_for(folder)
+    folder_in(out, name)
     for path, data in made:
         write_whole(path, data)
     return tuple(path for path, _ in made)

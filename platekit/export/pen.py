@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import io
 import math
+import os
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -41,6 +42,9 @@ SMALLEST_TEXT: Final = 7.0
 LINE: Final = 1.22
 """Distance of two lines of text, in text heights (common practice)."""
 
+DAY_FROM_OUTSIDE: Final = "SOURCE_DATE_EPOCH"
+"""The variable from which the PDF library would take the day of a file."""
+
 _FILES: Final[dict[Face, str]] = {
     "regular": "SourceSansPro-Regular.ttf",
     "bold": "SourceSansPro-Semibold.ttf",
@@ -56,10 +60,8 @@ class Pen:
     """
 
     def __init__(self, title: str, subject: str) -> None:
-        from reportlab.pdfgen.canvas import Canvas
-
         self._file = io.BytesIO()
-        self._canvas = Canvas(self._file, invariant=1, pageCompression=1, pdfVersion=(1, 7))
+        self._canvas = _undated(self._file)
         self._canvas.setTitle(title)
         self._canvas.setSubject(subject)
         self._canvas.setAuthor("platekit")
@@ -346,6 +348,18 @@ def wrapped(text: str, width: float, size: float, face: Face = "regular") -> tup
             lines.append(line)
         line = shortened(word, width, size, face)
     return (*lines, line) if line else tuple(lines)
+
+
+def _undated(file: io.BytesIO) -> Any:
+    """A canvas whose bytes tell no day, not even one that the environment sets for programs being built."""
+    from reportlab.pdfgen.canvas import Canvas
+
+    day = os.environ.pop(DAY_FROM_OUTSIDE, None)
+    try:
+        return Canvas(file, invariant=1, pageCompression=1, pdfVersion=(1, 7))
+    finally:
+        if day is not None:
+            os.environ[DAY_FROM_OUTSIDE] = day
 
 
 @lru_cache(maxsize=1)

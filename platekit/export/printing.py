@@ -9,7 +9,7 @@ from typing import Final
 
 from platekit.checks.finding import Verdict
 from platekit.export.cautions import NOT_FOR_CUTTING
-from platekit.export.files import file_in, folder_for, write_whole
+from platekit.export.files import file_in, folder_for, folder_in, write_whole
 from platekit.export.paper_template import nominal_bars, template_bytes
 from platekit.export.plate_json import Figures
 from platekit.export.printer import (
@@ -92,7 +92,7 @@ def print_template(layout: Layout, verdict: Verdict, out: Path, wanted: PrintWan
         printer=printer,
         corrected=wanted.corrected,
     )
-    folder = folder_for(file_in(out, layout.spec.name))
+    folder = folder_in(out, layout.spec.name)
     path = file_in(folder, layout.spec.name + TEMPLATE_SUFFIX)
     write_whole(path, data)
     written = [path]

@@ -16,7 +16,7 @@ from platekit.export.bench_sheet import sheet_bytes
 from platekit.export.copies_svg import COPIES_SUFFIX, copies_svg, wanted_copies
 from platekit.export.cut_dxf import FORMS, Form, Unit, dxf_bytes, dxf_suffix
 from platekit.export.drive_chart import CHART_SUFFIX, chart_text, working_belt
-from platekit.export.files import file_in, folder_for, remove, write_whole
+from platekit.export.files import file_in, folder_in, remove, write_whole
 from platekit.export.hole_list import holes_bytes
 from platekit.export.kerf_dxf import kerf_bytes, kerf_suffix
 from platekit.export.paper_template import template_bytes
@@ -69,7 +69,7 @@ def publish(
     folder = file_in(out, name)
     papers = _made(_papers(layout, verdict, wanted), folder, name, progress)
     cut = _made(_cut_files(layout, wanted), folder, name, progress) if verdict.clear else []
-    folder_for(folder)
+    folder_in(out, name)
     kept = {path for path, _ in cut}
     removed = tuple(
         path

@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from platekit.errors import Problem, SpecError
-from platekit.export.files import file_in, folder_for, write_whole
+from platekit.export.files import file_in, folder_in, write_whole
 from platekit.export.survey_figures import Figures, plan_figures, survey_figures
 from platekit.export.survey_svg import survey_svg
 from platekit.export.survey_text import plan_text, survey_text
@@ -66,9 +66,7 @@ def survey_bytes(layout: Layout) -> bytes:
 
 
 def _write(spec: Spec, found: tuple[Surveyed, ...], out: Path) -> Path:
-    folder = file_in(out, spec.name)
-    folder_for(folder)
-    path = file_in(folder, spec.name + SURVEY_SUFFIX)
+    path = file_in(folder_in(out, spec.name), spec.name + SURVEY_SUFFIX)
     write_whole(path, survey_svg(spec, found).encode())
     return path
 
