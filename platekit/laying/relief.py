@@ -8,6 +8,7 @@ outside, the outline opens straight outwards as a notch. Neither is done where i
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -16,10 +17,10 @@ from platekit.geometry import (
     Disc,
     Index,
     Loop,
+    Pose,
     Shape,
     Slot,
     Straight,
-    between,
     covered_by_union,
     covers,
     distance,
@@ -213,8 +214,8 @@ def _notched(shape: Shape, outline: Shape, others: _Fixed, web: float) -> Loop |
     """The outline with a notch from a shape straight outwards; None where that meets others or cuts the plate up."""
     around = outline.loop()
     out = around.outward(edge_distance(shape, outline).b)
-    box = shape.box
-    run = between((box.x0, box.y0), (box.x1, box.y1)) + 2 * web
+    # no farther than the shape is long that way: beyond, the plate may go on behind a hollow of its outline
+    run = shape.moved(Pose(turn=-math.atan2(out[1], out[0]))).box.width + 2 * web
     cutter = sweep(shape, Straight(out, 0.0, run))
     if others.loses_steel(cutter, [shape]):
         return None
