@@ -28,9 +28,8 @@ LEAF = 8
 """Edges that are looked at one by one before they are put into boxes; found by trying, any value works."""
 
 SHARP = 1e-6
-"""Sine of the smallest turn at a vertex that counts as a corner: a smooth joint is off by rounding only, where a line was
-cut off at an arc that it touches by the root of it.
-Common practice."""
+"""Sine of the smallest turn at a vertex that counts as a corner: a smooth joint is off by rounding only; where a line
+was cut off at an arc that it touches, by the root of rounding. Common practice."""
 
 WOBBLE = 1e-11
 """Length in mm by which rounding may put a vertex off: what it turns a very short edge by is no corner. Common
