@@ -15,6 +15,10 @@ STEP = {"mm": 0.1, "in": 0.005}
 """Advice is rounded to this step of the spec's unit (ours)."""
 DIRECTIONS = 16
 """Ways of moving that are tried when the shortest way out is looked for (ours)."""
+PRECISE = 0.01
+"""The move that is advised is worked out this closely, mm (ours)."""
+ROUGH = 0.03
+"""Ways of moving are compared this closely, as a share of their length (ours)."""
 FARTHEST = 4096.0
 """A move longer than this is not advice, mm (ours)."""
 
@@ -57,32 +61,45 @@ def _unit(layout: Layout) -> float:
 def shortest_move(clearance: Callable[[Point], float], needed: float) -> Point | None:
     """The shortest of several straight moves after which `clearance(move)` is at least `needed`; None if none helps.
 
-    Moves are (x, y) in mm.
+    Moves are (x, y) in mm. Each way is tried roughly and only as far as the best so far; the best is then worked out.
     """
-    best: Point | None = None
+    best: Callable[[float], bool] | None = None
+    way, length = (0.0, 0.0), math.inf
     for index in range(DIRECTIONS):
         angle = index * math.tau / DIRECTIONS
         direction = (math.cos(angle), math.sin(angle))
-        far = _far_enough(clearance, direction, needed, math.hypot(*best) if best else FARTHEST)
-        if far is not None and (best is None or far < math.hypot(*best) - 1e-9):
-            best = (far * direction[0], far * direction[1])
-    return best
-
-
-def _far_enough(clearance: Callable[[Point], float], direction: Point, needed: float, limit: float) -> float | None:
-    def clear(length: float) -> bool:
-        return clearance((length * direction[0], length * direction[1])) >= needed
-
-    # most ways are worse than the best so far, which one look at its length tells
-    if limit < FARTHEST and not clear(limit):
+        clear = _clear_along(clearance, direction, needed)
+        far = _far_enough(clear, length)
+        if far is not None and far < length - 1e-9:
+            best, way, length = clear, direction, far
+    if best is None:
         return None
-    high = 1.0
-    while not clear(high):
-        high *= 2
-        if high > limit:
-            return None
-    low = high / 2 if high > 1 else 0.0
-    while high - low > 0.01:
+    length = _nearest_clear(best, length, PRECISE)
+    return (length * way[0], length * way[1])
+
+
+def _clear_along(clearance: Callable[[Point], float], direction: Point, needed: float) -> Callable[[float], bool]:
+    return lambda length: clearance((length * direction[0], length * direction[1])) >= needed
+
+
+def _far_enough(clear: Callable[[float], bool], limit: float) -> float | None:
+    """Roughly how far is far enough, less than `limit`; None if that far is not enough."""
+    high = limit
+    if math.isinf(limit):
+        high = 1.0
+        while not clear(high):
+            high *= 2
+            if high > FARTHEST:
+                return None
+    elif not clear(limit):
+        return None
+    return _nearest_clear(clear, high, max(ROUGH * high, PRECISE))
+
+
+def _nearest_clear(clear: Callable[[float], bool], high: float, within: float) -> float:
+    """A length that is clear, and not more than `within` (mm) beyond one that is not; `high` is clear."""
+    low = 0.0
+    while high - low > within:
         middle = (low + high) / 2
         low, high = (low, middle) if clear(middle) else (middle, high)
     return high
