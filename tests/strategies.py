@@ -378,7 +378,7 @@ def plates(draw: DrawFn, figures: Figures = USUAL, moves: bool | None = None) ->
     if cutouts:
         plate["cutouts"] = cutouts
     placed: Data = {}
-    for name in NAMES[: draw(st.sampled_from([1, 1, 2, 2, 3]))]:
+    for name in NAMES[: draw(st.sampled_from([1, 1, 1, 2, 2, 3]))]:
         placed[name] = draw(mounts(figures, list(placed)))
         if moves is False:
             placed[name].pop("take_up", None)

@@ -51,39 +51,39 @@ def usable_end(text: str | Path) -> Outcome:
     return ended
 
 
-@settings(FIXED, max_examples=200)
+@settings(FIXED, max_examples=40)
 @given(plates(USUAL).map(as_text))
 def test_a_usual_plate_ends_in_a_verdict_or_a_sentence(text: str) -> None:
     usable_end(text)
 
 
-@settings(FIXED, max_examples=300)
+@settings(FIXED, max_examples=260)
 @given(plates(USUAL, moves=False).map(as_text))
 def test_a_plate_without_travel_ends_in_a_verdict_or_a_sentence(text: str) -> None:
     with without(*SLOW):
         usable_end(text)
 
 
-@settings(FIXED, max_examples=300)
+@settings(FIXED, max_examples=260)
 @given(plates(USUAL, moves=True).map(as_text))
 def test_a_plate_with_travel_ends_in_a_verdict_or_a_sentence(text: str) -> None:
     with without(*SLOW):
         usable_end(text)
 
 
-@settings(FIXED, max_examples=350)
+@settings(FIXED, max_examples=320)
 @given(plates(AWKWARD).map(as_text))
 def test_awkward_figures_end_in_a_verdict_or_a_sentence(text: str) -> None:
     usable_end(text)
 
 
-@settings(FIXED, max_examples=350)
+@settings(FIXED, max_examples=300)
 @given(plates(AWKWARD, moves=True).map(strategies.in_inches).map(as_text))
 def test_awkward_figures_in_inches_end_in_a_verdict_or_a_sentence(text: str) -> None:
     usable_end(text)
 
 
-@settings(FIXED, max_examples=600)
+@settings(FIXED, max_examples=500)
 @given(strategies.odd_texts())
 def test_slips_of_the_pen_end_in_a_verdict_or_a_sentence(text: str) -> None:
     usable_end(text)
@@ -100,7 +100,7 @@ def test_spoilt_files_end_in_a_verdict_or_a_sentence(lot: int, tmp_path: Path) -
     assert set(codes) == {Exit.CLEAR, Exit.STOP, Exit.UNUSABLE}
 
 
-@settings(FIXED, max_examples=30)
+@settings(FIXED, max_examples=20)
 @given(plates(USUAL).map(as_text))
 def test_whatever_is_judged_can_be_drawn(text: str) -> None:
     ended = outcome(text)
@@ -113,7 +113,7 @@ HARMLESS = frozenset({"grip", "small-hole", "washer", "clash", "blocked", "stock
 """Rules whose stops do not change what a cut file holds; taken as accepted, so that more plates get one."""
 
 
-@settings(FIXED, max_examples=12)
+@settings(FIXED, max_examples=8)
 @given(plates(AWKWARD).map(as_text))
 def test_awkward_plates_are_drawn_or_refused_in_a_sentence(text: str) -> None:
     ended = outcome(text)
@@ -129,11 +129,12 @@ def test_the_drawn_specs_reach_every_end() -> None:
     @settings(FIXED, max_examples=150)
     @given(plates(USUAL).map(as_text))
     def draw(text: str) -> None:
-        ended = outcome(text)
+        ended = usable_end(text)
         codes[ended.code] += 1
         rules.update({finding.rule for finding in ended.verdict.findings} if ended.verdict else ())
 
-    draw()
+    with without(*SLOW):
+        draw()
     assert codes[Exit.UNUSABLE] < 30
     assert codes[Exit.CLEAR] > 0
     assert {"overlap", "web", "edge", "clash", "grip", "small-hole", "sharp-corner", "pilot-over-bolts"} <= set(rules)
@@ -155,7 +156,7 @@ mounts:
 """
 
 
-@pytest.mark.parametrize("count", [300, 3000])
+@pytest.mark.parametrize("count", [210, 900])
 def test_holes_piled_on_each_other_are_told_up_to_a_limit(count: int) -> None:
     verdict = usable_end(PILED.replace("COUNT", str(count))).verdict
     assert verdict is not None
@@ -231,26 +232,26 @@ def assert_same_plate(spec: Data, same: Data, but_for: Iterable[str] = ()) -> No
         assert opening.shape.area == pytest.approx(twin.shape.area, rel=1e-6)
 
 
-@settings(FIXED, max_examples=80)
+@settings(FIXED, max_examples=50)
 @given(plates())
 def test_inches_and_millimetres_give_the_same_plate(spec: Data) -> None:
     assert_same_plate(spec, strategies.in_inches(spec))
 
 
-@settings(FIXED, max_examples=60)
+@settings(FIXED, max_examples=40)
 @given(plates(), st.integers(-300, 300), st.integers(-300, 300))
 def test_a_plate_that_is_moved_has_the_same_findings(spec: Data, x: int, y: int) -> None:
     assert_same_plate(spec, strategies.moved(spec, 0.0, x, y))
 
 
-@settings(FIXED, max_examples=80)
+@settings(FIXED, max_examples=50)
 @given(plates(), st.integers(-180, 180), st.integers(-300, 300), st.integers(-300, 300))
 def test_a_plate_that_is_turned_has_the_same_findings(spec: Data, turn: int, x: int, y: int) -> None:
     """All but those on its upright size: whether it fits the sheet as it lies, and looks plausible."""
     assert_same_plate(spec, strategies.moved(spec, turn, x, y), ("stock-size", "mixed-units"))
 
 
-@settings(FIXED, max_examples=80)
+@settings(FIXED, max_examples=50)
 @given(plates())
 def test_a_plate_turned_over_has_the_same_findings(spec: Data) -> None:
     assert_same_plate(spec, strategies.mirrored(spec))
@@ -271,7 +272,7 @@ def followed(text: str, finding: Finding) -> Verdict:
     return platekit.check(platekit.lay_out(platekit.loads(text, "followed.yaml")))
 
 
-@settings(FIXED, max_examples=80)
+@settings(FIXED, max_examples=40)
 @given(plates().map(as_text))
 def test_advice_that_is_followed_ends_its_finding(text: str) -> None:
     with without(*SLOW):
