@@ -105,6 +105,8 @@ def swing(centres: float, arm: float, pivot_to_driven: float) -> float:
     `centres`, the motor's distance from the pivot (`arm`) and the driven shaft's, in mm; 0 to pi
     radians. Raises `DriveError` when the arm cannot reach. Law of cosines.
     """
+    if arm * pivot_to_driven == 0:
+        raise DriveError("the pivot lies in the middle of a pulley, so that swinging tensions no belt; move it")
     cosine = (arm**2 + pivot_to_driven**2 - centres**2) / (2 * arm * pivot_to_driven)
     if not -1 <= cosine <= 1:
         raise DriveError(

@@ -109,3 +109,9 @@ def test_swinging_to_both_ends() -> None:
 def test_an_arm_that_does_not_reach() -> None:
     with pytest.raises(DriveError, match=r"only 100\.0 to 300\.0 mm"):
         swing(350, 100, 200)
+
+
+@pytest.mark.parametrize(("arm", "base"), [(0, 300), (200, 0), (0, 0)])
+def test_a_pivot_in_the_middle_of_a_pulley_tensions_nothing(arm: float, base: float) -> None:
+    with pytest.raises(DriveError, match="middle of a pulley"):
+        swing(250, arm, base)
