@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn, SearchStrategy
 
 from platekit import tables
+from platekit.tables import belts as belt_tables
 
 Data = dict[str, Any]
 
@@ -403,6 +404,237 @@ def plates(draw: DrawFn, figures: Figures = USUAL, moves: bool | None = None) ->
     if draw(st.integers(0, 5)) == 0:
         spec["accept"] = draw(st.lists(acceptances(list(placed), list(named)), max_size=2))
     return spec
+
+
+@st.composite
+def machines(draw: DrawFn, figures: Figures = USUAL) -> Data:
+    """A plate with what goes beyond holes and bodies: a drive with its belt, a guard, measured holes, bodies of every
+    kind, copies on a sheet, pads, a measured print.
+    """
+    spec = draw(plates(figures))
+    placed = spec["mounts"]
+    for name in NAMES[: draw(st.sampled_from([2, 2, 3]))]:
+        placed.setdefault(name, draw(mounts(figures, list(placed))))
+    if draw(st.integers(0, 1)):
+        placed["machine"]["pattern"] = {"measured": draw(measured_patterns(figures))}
+        placed["machine"].setdefault("looking_at", "face")
+        placed["machine"].setdefault("bolts", {"size": "M8", "into": "nut", "flange": Mm(10.0)})
+        placed["machine"]["bolts"].setdefault("size", "M8")
+    if draw(st.integers(0, 3)):
+        spec["drive"] = draw(drives(figures, list(placed)))
+        _driven(draw, figures, placed["motor"])
+        if draw(st.booleans()):
+            spec["guard"] = draw(guards(figures))
+    spec.setdefault("bodies", {}).update(draw(st.fixed_dictionaries({}, optional=_odd_bodies(figures, list(placed)))))
+    for mount in placed.values():
+        if draw(st.integers(0, 4)) == 0:
+            mount["pad"] = draw(shapes(figures))
+        if draw(st.integers(0, 4)) == 0:
+            mount["original"] = draw(st.booleans())
+    if draw(st.integers(0, 3)) == 0:
+        spec["cutting"]["copies"] = draw(st.integers(1, 6))
+        spec["cutting"].setdefault("sheet", [Mm(1500.0), Mm(1000.0)])
+    if draw(st.integers(0, 3)) == 0:
+        spec.setdefault("paper", {"size": "a4"})["measured"] = draw(bars())
+    return spec
+
+
+def _driven(draw: DrawFn, figures: Figures, motor: Data) -> None:
+    """Now and then the belt decides where the motor goes and how far it travels."""
+    if draw(st.booleans()):
+        motor["at"] = {"belt": {"from": "machine", "angle": draw(angles(figures))}}
+    reach = st.just("auto") | lengths(_decimals(0, 40, 1))
+    turn = st.just("auto") | _decimals(0, 30, 1).map(Deg)
+    kind = draw(st.integers(0, 3))
+    if kind == 1:
+        along = draw(st.just("belt") | angles(figures))
+        motor["take_up"] = {"slots": {"along": along, "install": draw(reach), "tension": draw(reach)}}
+    elif kind == 2:
+        motor["take_up"] = {
+            "swing": {
+                "about": draw(points(figures)),
+                "tightens": draw(st.sampled_from(["clockwise", "counter-clockwise"])),
+                "install": draw(turn),
+                "tension": draw(turn),
+            }
+        }
+
+
+@st.composite
+def measured_patterns(draw: DrawFn, figures: Figures) -> Data:
+    """Holes with readings between them: most made from true places, with errors; some too few, some blundered."""
+    count = draw(st.integers(3 if figures.sound else 2, 5))
+    names = [*"ABCDE"[:count], *(["bore"] if draw(st.booleans()) else [])]
+    true = {name: (draw(figures.place), draw(figures.place)) for name in names}
+    wide = {name: draw(_decimals(60, 140, 10)) for name in names}
+    readings: list[list[Any]] = []
+    for k, one in enumerate(names):
+        for other in names[k + 1 :]:
+            if draw(st.integers(0, 5)) == 0:
+                continue
+            away = math.dist(true[one], true[other]) + draw(st.sampled_from([0.0, 0.05, -0.1, 0.15, 5.0]))
+            kind = draw(st.sampled_from(["centres", "inside", "over"]))
+            size = {"centres": 0.0, "inside": -1.0, "over": 1.0}[kind] * (wide[one] + wide[other]) / 2
+            readings.append([one, other, kind, Mm(round(away + size, 3))])
+    if figures.sound:
+        readings = [[*reading[:3], Mm(max(reading[3], 1.0))] for reading in readings]
+    pattern: Data = {"holes": {name: Mm(wide[name]) for name in names}, "readings": readings}
+    optional: dict[str, SearchStrategy[Any]] = {
+        "sigma": lengths(_decimals(1, 30, 100)),
+        "clockwise": st.permutations(names).map(lambda order: list(order)[:3]) if len(names) > 2 else st.nothing(),
+        "origin": st.sampled_from([*names, "centre"]),
+        "x_axis": st.permutations(names).map(lambda order: list(order)[:2]),
+        "on_circle": st.just(True),
+        "evenly": st.just(True),
+        "rectangle": st.just(True),
+        "hole": lengths(_decimals(10, 30, 2)),
+    }
+    for key, values in optional.items():
+        wanted = figures.sound and key == "clockwise"
+        if not values.is_empty and (wanted or draw(st.integers(0, 4)) == 0):
+            pattern[key] = draw(values)
+    return pattern
+
+
+SPEEDS = ("1740 rpm", "1430 rpm", "2850 rpm", "29 rev/s", "9000 rpm", "1 rpm")
+BELTS = ("A38", "B50", "SPZ 1000", "5M-500", "A", "no such belt")
+
+
+@st.composite
+def drives(draw: DrawFn, figures: Figures, placed: list[str]) -> Data:
+    """A belt drive between two mounts, or over a third; motors, inverters, idlers, what is wanted."""
+    drive: Data = {**draw(stages(figures, "motor", "machine"))}
+    if draw(st.integers(0, 4)):
+        drive["motor"] = draw(drive_motors())
+        if drive["motor"].get("kind", "induction") == "induction" and draw(st.booleans()):
+            drive["inverter"] = {"from": draw(st.sampled_from(["5 Hz", "15 Hz"])), "to": "90 Hz"}
+    if draw(st.booleans()):
+        drive["wanted"] = draw(
+            st.fixed_dictionaries(
+                {"from": st.just("120 rpm"), "to": st.sampled_from(["120 rpm", "700 rpm", "5000 rpm"])},
+                optional={"torque": st.sampled_from(["0.1 Nm", "12 Nm", "900 Nm"])},
+            )
+        )
+    if "jack plate" in placed and draw(st.booleans()):
+        drive["second"] = draw(stages(figures, "machine", "jack plate"))
+    return drive
+
+
+@st.composite
+def stages(draw: DrawFn, figures: Figures, driver: str, driven: str) -> Data:
+    """One belt over two pulleys; sound figures give a belt that there is, on pulleys that it may run on."""
+    toothed = draw(st.booleans()) if figures.sound else None
+    stage: Data = {
+        "belt": draw(belts(toothed)),
+        "driver": {"on": driver, **draw(pulleys(figures, toothed))},
+        "driven": {"on": driven, **draw(pulleys(figures, toothed))},
+    }
+    if draw(st.integers(0, 3)) == 0:
+        idler = st.fixed_dictionaries(
+            {
+                "on": st.sampled_from([driver, driven, "plate"]),
+                "at": points(figures),
+                "diameter": lengths(_decimals(20, 120, 1)),
+                "inside": st.booleans(),
+                "span": st.just([Mm(-50.0), Mm(-30.0)]),
+            }
+        )
+        stage["idlers"] = draw(st.lists(idler, min_size=1, max_size=2))
+    return stage
+
+
+@st.composite
+def belts(draw: DrawFn, toothed: bool | None) -> Any:
+    """A belt by trade size, by section and length, or to be chosen; of any kind at all if `toothed` is None."""
+    if toothed is None:
+        if draw(st.integers(0, 2)) == 0:
+            return draw(st.sampled_from(BELTS))
+        section = {"section": draw(st.sampled_from([*belt_tables.section_names(), "no such section"]))}
+        kind = draw(st.sampled_from(["pitch_length", "inside_length", "effective_length", "outside_length"]))
+        return {**section, kind: Mm(draw(_decimals(300, 2500, 1))), "count": draw(st.integers(1, 3))}
+    section = {"section": draw(st.sampled_from(["5M", "8M"] if toothed else ["A", "B", "SPZ", "SPA"]))}
+    if draw(st.integers(0, 3)) == 0:
+        return {**section, "choose": True}
+    return {**section, "pitch_length": Mm(40.0 * draw(st.integers(20, 60)))}
+
+
+@st.composite
+def pulleys(draw: DrawFn, figures: Figures, toothed: bool | None) -> Data:
+    """A pulley, somewhere along its shaft."""
+    kinds = ("pitch_diameter", "outside_diameter", "effective_diameter", "teeth")
+    kind = draw(st.sampled_from(kinds)) if toothed is None else "teeth" if toothed else "pitch_diameter"
+    size: Any = draw(st.integers(14, 72)) if kind == "teeth" else Mm(draw(_decimals(63, 280, 1)))
+    low = draw(st.sampled_from([-50.0, -42.0, 14.0, 20.0]))
+    pulley: Data = {kind: size, "span": [Mm(low), Mm(low + 20.0)]}
+    if draw(st.integers(0, 2)) == 0:
+        pulley["at"] = draw(points(figures))
+    if draw(st.integers(0, 4)) == 0:
+        pulley["hub"] = {"diameter": Mm(draw(_decimals(20, 60, 1))), "span": [Mm(low - 10.0), Mm(low + 25.0)]}
+    if draw(st.integers(0, 4)) == 0:
+        pulley["flange_diameter"] = Mm(draw(_decimals(60, 330, 1)))
+    return pulley
+
+
+def drive_motors() -> SearchStrategy[Data]:
+    """A motor by its plate, or by two points of its curve."""
+    point = {"speed": st.sampled_from(SPEEDS), "torque": st.sampled_from(["0.4 Nm", "1 Nm", "0.001 Nm"])}
+    plate = {
+        "power": st.sampled_from(["0.75 kW", "1 HP", "90 kW", "10 W"]),
+        "speed": st.sampled_from(SPEEDS),
+        "frequency": st.sampled_from(["50 Hz", "60 Hz"]),
+    }
+    return st.fixed_dictionaries(plate, optional={"max_speed": st.sampled_from(SPEEDS)}) | st.fixed_dictionaries(
+        {
+            "kind": st.sampled_from(["universal", "dc"]),
+            "loaded": st.fixed_dictionaries(point),
+            "light": st.fixed_dictionaries(point),
+        }
+    )
+
+
+def guards(figures: Figures) -> SearchStrategy[Data]:
+    """A guard, with openings of every shape."""
+    openings = st.fixed_dictionaries(
+        {"shape": st.sampled_from(["slot", "square", "round"]), "width": lengths(_decimals(2, 60, 1))}
+    )
+    return st.fixed_dictionaries(
+        {},
+        optional={
+            "gap": lengths(_decimals(1, 60, 1) | figures.small),
+            "thickness": lengths(_decimals(2, 8, 2)),
+            "band": st.just("auto") | lengths(_decimals(10, 120, 1)),
+            "back_from_plate": lengths(_decimals(0, 40, 1)),
+            "openings": openings,
+        },
+    )
+
+
+def _odd_bodies(figures: Figures, carriers: list[str]) -> dict[str, SearchStrategy[Data]]:
+    """Bodies that are no plain prism."""
+    common: dict[str, SearchStrategy[Any]] = {
+        "carried_by": st.sampled_from(carriers),
+        "at": points(figures),
+        "relief": st.sampled_from(["auto", "none"]),
+    }
+    lying = st.fixed_dictionaries(
+        {"diameter": lengths(figures.size), "length": lengths(figures.size), "height": lengths(figures.place)},
+        optional={"axis": angles(figures)},
+    )
+    span = st.tuples(_decimals(-60, 20, 1), _decimals(1, 90, 1)).map(lambda both: [Mm(both[0]), Mm(sum(both))])
+    cone = st.tuples(lengths(figures.size), lengths(figures.size)).map(list)
+    step = st.fixed_dictionaries({"diameter": lengths(figures.size) | cone, "span": span})
+    return {
+        "frame": st.fixed_dictionaries({**common, "lying": lying}),
+        "turned": st.fixed_dictionaries({**common, "steps": st.lists(step, min_size=1, max_size=3)}),
+        "other motor": st.fixed_dictionaries({**common, "standard": st.sampled_from(standards())}),
+    }
+
+
+def bars() -> SearchStrategy[Data]:
+    """A printed sheet as measured: about right, or not at all."""
+    about = lengths(_decimals(1800, 2800, 10))
+    names = ("bottom", "top", "left", "right", "rising", "falling")
+    return st.fixed_dictionaries(dict.fromkeys(names, about))
 
 
 def papers() -> SearchStrategy[Data]:
