@@ -35,6 +35,8 @@ DRILL_ALLOWANCE = 3.0
 Beyond the hard edge, which is up to 1.5 mm deep."""
 REAM_ALLOWANCE = 0.3
 """A hole that is reamed is drilled this much smaller, mm (common practice)."""
+SMALLEST_REAMER = 1.0
+"""Smallest reamer of a small shop, mm (from memory); a smaller hole is drilled to size."""
 ROUND_A_HEAD = 1.0
 """A counterbore is this much larger in diameter than the head or washer in it, mm (common practice)."""
 LARGEST_DRILL = 25.0
@@ -140,6 +142,8 @@ def _reamed(opening: Opening) -> Making:
     reason = "the mount turns on a pin in it: drilled and reamed to the pin"
     if opening.size > LARGEST_DRILL:
         return _marked(opening, "the mount turns on a pin in it, too large to ream", Step("bore", opening.size))
+    if opening.size < SMALLEST_REAMER:
+        return _marked(opening, "the mount turns on a pin in it, too small to ream", Step("drill", opening.size))
     return _marked(opening, reason, Step("drill", opening.size - REAM_ALLOWANCE), Step("ream", opening.size))
 
 

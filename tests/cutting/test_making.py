@@ -179,6 +179,13 @@ def test_a_pivot_is_reamed() -> None:
     assert (making.drill, making.steps[-1].diameter) == (pytest.approx(15.7), 16.0)
 
 
+def test_a_pivot_too_small_to_ream_is_drilled_to_size() -> None:
+    take_up = "take_up: {swing: {about: [0, 160], tightens: clockwise, install: 3 deg, tension: 3 deg, pivot_hole: 0.2}}"
+    making = made(layout_of(more=take_up, thickness=8, process="laser", hole="9"), "bracket.pivot")
+    assert (making.how, making.drill) == ("mark and drill", pytest.approx(0.2))
+    assert "too small to ream" in making.reason
+
+
 def test_slots_are_cut() -> None:
     take_up = "take_up: {slots: {along: 0 deg, install: 5, tension: 10}}"
     making = made(layout_of(more=take_up, bolts="size: M20, into: part, depth: 40"), "bracket.1")
