@@ -1,19 +1,16 @@
 """The commands: arguments in, exit codes out. The work is done by the package; nothing is decided here."""
 
-from __future__ import annotations
-
 import gc
 import json
+import os
 import sys
-import tempfile
-import traceback
-from dataclasses import asdict
 from enum import IntEnum, StrEnum
 from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from msgspec.structs import asdict
 
 from platekit import __version__
 from platekit.errors import PlatekitError, SpecError
@@ -460,7 +457,7 @@ def schema() -> None:
     show_json(json_schema())
 
 
-def laid_out(path: Path, as_json: bool) -> Layout:
+def laid_out(path: Path, as_json: bool) -> "Layout":
     """The layout of the spec at `path`; a spec that cannot be used ends the command, in JSON too if that is asked."""
     from platekit.checks.found import to_be_found
     from platekit.layout import lay_out
@@ -512,6 +509,7 @@ def show_json(value: object) -> None:
 def main() -> None:
     """Runs a command; whatever goes wrong ends in a sentence and an exit code, never in a trace."""
     gc.set_threshold(*SELDOM)
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "true")  # there are none, and looking for them takes a while
     say_what_the_terminal_can_show()
     shown = sys.stdout
     try:
@@ -542,6 +540,9 @@ def say_what_the_terminal_can_show() -> None:
 
 def own_mistake(error: Exception) -> str:
     """What to tell the user about a mistake in platekit; the trace is kept in a file, ready to send."""
+    import tempfile
+    import traceback
+
     lines = [f"platekit {__version__}, Python {sys.version}", *traceback.format_exception(error)]
     try:
         with tempfile.NamedTemporaryFile(

@@ -15,8 +15,9 @@ A *finding* is about the plate (see `platekit.checks`), an *error* about what wa
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 SHOWN: Final = 100
 """Most characters of a user's line that a message shows (ours): a file can be one long line."""
@@ -74,8 +75,7 @@ class OutputError(PlatekitError):
     """A file could not be written whole, or what was written did not pass its proof."""
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(Struct, frozen=True):
     """One thing wrong in a spec: where it stands, what was found and what would do.
 
     `line` and `column` count from 1; 0 when the place is not known. `field` is dotted (`mounts.motor.bolts.fit`).

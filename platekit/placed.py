@@ -11,8 +11,9 @@ Vocabulary
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
+
+from msgspec import Struct
 
 from platekit.geometry import Disc, Loop, Point, Pose, Shape, Solid, Travel, Upright
 from platekit.spec import Spec
@@ -34,16 +35,14 @@ HARDWARE: frozenset[BodyKind] = frozenset({"head", "washer", "nut", "tip", "shan
 """Bodies that belong to one screw rather than to a part."""
 
 
-@dataclass(frozen=True, slots=True)
-class Value:
+class Value(Struct, frozen=True):
     """A number in use and where it comes from: the spec, a table row, common practice."""
 
     value: float
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(Struct, frozen=True):
     """The limits that hold for this plate, in mm, each with its origin."""
 
     smallest_hole: Value
@@ -56,8 +55,7 @@ class Limits:
     pilot_clearance: Value
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(Struct, frozen=True):
     """One opening in the plate.
 
     `shape` is net and covers the travel; `center` is the nominal middle, `size` its diameter or slot width (mm; 0 for a
@@ -84,8 +82,7 @@ class Opening:
         return self.depth is None
 
 
-@dataclass(frozen=True, slots=True)
-class Body:
+class Body(Struct, frozen=True):
     """Space that something takes up, in the plate frame.
 
     `z` is (low, high) in mm; `shape` is where it is at nominal, `swept` all that it covers over its carrier's travel.
@@ -130,8 +127,7 @@ class Body:
         return self.kind in HARDWARE
 
 
-@dataclass(frozen=True, slots=True)
-class ScrewStack:
+class ScrewStack(Struct, frozen=True):
     """The screws of one mount: all lengths in mm.
 
     `grip` is what is clamped between head and thread, washers included. `length` is the screw's length under the head
@@ -161,8 +157,7 @@ class ScrewStack:
     """How deep the head is let into the plate, mm; 0 where it stands on it."""
 
 
-@dataclass(frozen=True, slots=True)
-class PlacedMount:
+class PlacedMount(Struct, frozen=True):
     """A mount where it goes. `points` are its hole centres in the plate frame, `own_points` in its own.
 
     `hole_names` are the names of its screw holes among the openings, in the same order. `survey` is there when the
@@ -186,8 +181,7 @@ class PlacedMount:
     survey: Survey | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PlacedPulley:
+class PlacedPulley(Struct, frozen=True):
     """A pulley or idler where it goes, at nominal, mm. `z` is its rim's (low, high)."""
 
     name: str
@@ -207,8 +201,7 @@ class PlacedPulley:
         return (self.z[0] + self.z[1]) / 2
 
 
-@dataclass(frozen=True, slots=True)
-class PlacedBelt:
+class PlacedBelt(Struct, frozen=True):
     """One belt over its pulleys where they go, and what was worked out about it.
 
     `line` is the direction from the driven shaft to the driver's (rad). `adjusted` names the mount whose travel
@@ -231,8 +224,7 @@ class PlacedBelt:
         return (self.driven, *self.idlers, self.driver)
 
 
-@dataclass(frozen=True, slots=True)
-class Guard:
+class Guard(Struct, frozen=True):
     """The guard over a belt, mm: its outline (the band runs along it) and z range between back plate and cover.
 
     `shafts` are open in the back plate, `ears` the holes that hold it. `opening` is the shape, width and length of the
@@ -255,8 +247,7 @@ class Guard:
     opening: tuple[Literal["slot", "square", "round"], float, float | None] | None
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Struct, frozen=True):
     """Everything with its position; what the checks judge and the exports draw."""
 
     spec: Spec

@@ -16,10 +16,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Container, Iterable, Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
 from typing import Literal
+
+from msgspec import Struct
 
 from platekit.geometry import Box, Index, Lying, Shape, Solid, Straight, Swing, Travel, Upright, nearer_than, sweep
 from platekit.laying.tools import HANDLE_IN_FLATS, SWING, ScrewEnd, screw_ends
@@ -44,8 +45,7 @@ Kind = Literal["mount", "pulley", "belt", "guard"]
 Tool = Literal["socket", "spanner"]
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """One step of the assembly: an item, the side it comes from (None: as it may), its screws, the tools for them.
 
     `covered` are those of the screws that no tool gets at once everything is on, `covered_by` the items over them.
@@ -62,8 +62,7 @@ class Step:
     covered_by: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Hindrance:
+class Hindrance(Struct, frozen=True):
     """Why an item cannot go on while another one is there: the bodies that meet, the screws (if any) covered by it."""
 
     item: str
@@ -72,8 +71,7 @@ class Hindrance:
     screws: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Assembly:
+class Assembly(Struct, frozen=True):
     """The worked-out order of all items; `circle` holds those that hinder each other, `steps` is then empty.
 
     `always` are hindrances that no order lifts: by the plate, by what is fixed to it, or by the item itself.
@@ -141,8 +139,7 @@ def _steps(bench: _Bench, order: list[_Item]) -> Iterator[Step]:
 # --------------------------------------------------------------------------------------------- bench
 
 
-@dataclass(frozen=True, slots=True)
-class _Item:
+class _Item(Struct, frozen=True):
     """What goes on in one go; `screws` holds the ends of each, `after` the items that must be there before it."""
 
     name: str
@@ -427,8 +424,7 @@ def _too_near(tool: Body, other: Body) -> bool:
 # --------------------------------------------------------------------------------------------- way back
 
 
-@dataclass(frozen=True, slots=True)
-class WayBack:
+class WayBack(Struct, frozen=True):
     """The way back to how the machine was: what is taken off in which order, what to keep, what stays different."""
 
     mounts: tuple[str, ...]

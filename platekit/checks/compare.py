@@ -13,7 +13,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from platekit.cutting import makings
 from platekit.geometry import Point, Pose, Shape, between
@@ -26,8 +27,7 @@ SAME = 1e-6
 """Two lengths that differ by less are the same, mm (ours)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
+class Pair(Struct, frozen=True):
     """An opening before and after.
 
     `reshaped` says that size, form, direction or depth differ, `remade` how it is made, before and after, where that
@@ -78,8 +78,7 @@ class Pair:
         return "changed" if self.moved or self.reshaped or self.remade else "same"
 
 
-@dataclass(frozen=True, slots=True)
-class MountMove:
+class MountMove(Struct, frozen=True):
     """A mount before and after: how its zero moved (mm), how it turned (rad, counter-clockwise), and its sides."""
 
     name: str
@@ -88,8 +87,7 @@ class MountMove:
     sides: tuple[str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class OutlineChange:
+class OutlineChange(Struct, frozen=True):
     """How the four extremes of the outline moved, each outward positive, mm; and how much area came to it, mm2."""
 
     left: float
@@ -99,8 +97,7 @@ class OutlineChange:
     area: float
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
+class Comparison(Struct, frozen=True):
     """All that differs between two layouts; `thickness` and `material` are (old, new) where they differ."""
 
     old: Layout

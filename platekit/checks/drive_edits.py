@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.checks.advice import in_units, rounded_down, rounded_up, say
 from platekit.checks.finding import FieldValue, Remedy
@@ -27,8 +29,7 @@ APART = 1.3
 """Shafts that must move for larger pulleys stand apart this many times the mean diameter (ours)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Resized:
+class Resized(Struct, frozen=True):
     """A pulley of another size: as the request has it, as the spec would say it, and as a person would."""
 
     end: End
@@ -37,8 +38,7 @@ class Resized:
     said: str
 
 
-@dataclass(frozen=True, slots=True)
-class Refit:
+class Refit(Struct, frozen=True):
     """A drive with changed pulleys: worked out (None: it cannot be), the edits that make it, and the words for it."""
 
     result: DriveResult | None

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from itertools import product
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from platekit.checks.advice import say
 from platekit.checks.drive_edits import by_the_belt, middle, other_length, placed_by_belt, span_moved, stage_of, whole
@@ -40,8 +41,7 @@ SHAFT_POINT = 0.05
 # -------------------------------------------------------------------------------------------- take-up
 
 
-@dataclass(frozen=True, slots=True)
-class Reached:
+class Reached(Struct, frozen=True):
     """The least and the greatest of a measure of the belt (mm) over all that travels."""
 
     least: float

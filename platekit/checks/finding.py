@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from platekit.geometry import Point
 
@@ -13,16 +14,14 @@ LEVELS: tuple[Level, ...] = ("stop", "warn", "note")
 FieldValue = float | str | list["FieldValue"] | dict[str, "FieldValue"]
 
 
-@dataclass(frozen=True, slots=True)
-class Remedy:
+class Remedy(Struct, frozen=True):
     """An edit of the spec that does what the advice says: `field` (dotted) gets `value`."""
 
     field: str
     value: FieldValue
 
 
-@dataclass(frozen=True, slots=True)
-class Position:
+class Position(Struct, frozen=True):
     """Where on its travel a mount stands: `at` in mm, or degrees of a swing; above 0 towards tension."""
 
     mount: str
@@ -30,8 +29,7 @@ class Position:
     unit: Literal["mm", "deg"] = "mm"
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """What a rule has to say.
 
     `found` and `needed` are in `unit`; `at` is a point on the plate (plate frame, mm), `positions` where the mounts
@@ -57,8 +55,7 @@ class Finding:
         return self.level == "stop" and self.accepted is None
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Struct, frozen=True):
     """All findings of a plate, worst first."""
 
     findings: tuple[Finding, ...]

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit import tables
 from platekit.cutting import Ability, Making, ability_of, how_made
@@ -46,8 +48,7 @@ SAME_CENTRE = 1.0
 """A measured bore this close to a register's middle is the register, mm (ours)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
+class Fit(Struct, frozen=True):
     """The odds of one mount.
 
     `probability` is that of every screw going in; a lower bound by formula where `drawn` is False, else from
@@ -72,8 +73,7 @@ class Fit:
         return max(self.shares, key=lambda share: share[1])
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
+class Way(Struct, frozen=True):
     """One change that raises the odds: screw holes, or the register's opening, of this size (mm), and the odds then."""
 
     pilot: bool
@@ -272,8 +272,7 @@ def _slot_direction(opening: Opening) -> float | None:
     return None
 
 
-@dataclass(frozen=True, slots=True)
-class _Cut:
+class _Cut(Struct, frozen=True):
     """A hole as it comes out: its narrowest size but for chance, and its scatters; mm, one standard deviation."""
 
     hole: float
@@ -314,8 +313,7 @@ class _Cut:
 # --------------------------------------------------------------------------------------- drawing once
 
 
-@dataclass(frozen=True, slots=True)
-class _Key:
+class _Key(Struct, frozen=True):
     """A mount as something that can be looked up."""
 
     joints: tuple[Joint, ...]

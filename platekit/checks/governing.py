@@ -10,10 +10,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
 from functools import cache
 from itertools import product
 from typing import Any, Final, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.checks.bodies import may_touch
 from platekit.checks.nearness import meeting, now
@@ -51,8 +53,7 @@ MOST_ITEMS: Final = 24
 """Longest list whose numbers are tried one by one (ours): each takes a layout."""
 
 
-@dataclass(frozen=True, slots=True)
-class Governing:
+class Governing(Struct, frozen=True):
     """The number that governs a pair. `value` and `may_grow` are in `unit`, that of the spec or degrees.
 
     `may_grow` is below zero where the pair is too near already, None where no end was found.
@@ -64,8 +65,7 @@ class Governing:
     unit: Literal["mm", "in", "deg"]
 
 
-@dataclass(frozen=True, slots=True)
-class Explained:
+class Explained(Struct, frozen=True):
     """A tight pair, its clearance with everything at nominal (mm), and the number that governs it (if one does)."""
 
     pair: TightPair
@@ -102,8 +102,7 @@ def _spare(layout: Layout, pair: TightPair) -> float | None:
 # --------------------------------------------------------------------------------------------- numbers
 
 
-@dataclass(frozen=True, slots=True)
-class _Number:
+class _Number(Struct, frozen=True):
     """A number of the spec by its path; `rank` says how gladly a shop would change it, 0 the most.
 
     It grows away from zero: a span of [-14, 0] and a place of -20 grow to the negative side.

@@ -7,8 +7,9 @@ Bodies of one carrier move together: they keep the distance that they have.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import product
+
+from msgspec import Struct
 
 from platekit.checks.advice import say
 from platekit.checks.finding import Position
@@ -32,8 +33,7 @@ TRIED = 9
 """Positions of each travel among which the deepest overlap is looked for (ours)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Meeting:
+class Meeting(Struct, frozen=True):
     """Two bodies that come near each other: found and needed distance (mm), and a point of each in plan."""
 
     a: Body

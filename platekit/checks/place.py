@@ -10,11 +10,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from platekit.checks import check
 from platekit.checks.finding import Verdict
@@ -49,8 +49,7 @@ MOST_MOVES: Final = 200
 Progress = Callable[[str], None]
 
 
-@dataclass(frozen=True, slots=True)
-class FoundPlace:
+class FoundPlace(Struct, frozen=True):
     """A place without a stop. `layout` is the plate with the mount there, `merits` are measured on it."""
 
     spot: Spot
@@ -59,8 +58,7 @@ class FoundPlace:
     merits: Merits
 
 
-@dataclass(frozen=True, slots=True)
-class Search:
+class Search(Struct, frozen=True):
     """What came of a search, best place first.
 
     Of `tried` poses `passed` survived the filter, and `checked` full checks were made. `blockers` says what stops how
@@ -162,8 +160,7 @@ def _only_one(spec: Spec, name: str) -> None:
 # ------------------------------------------------------------------------------------------- one side
 
 
-@dataclass(slots=True)
-class _Side:
+class _Side(Struct):
     """One side of the plate: what poses on it are judged and measured by; None where none can be laid out."""
 
     side: Side

@@ -9,10 +9,10 @@ reliefs, swings and what a spec accepts are left to the full check.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from platekit.checks.bodies import TOUCHING
@@ -33,8 +33,7 @@ MOVING_ROLES: Final = frozenset({"screw", "pilot"})
 FIXED_ROLES: Final = frozenset({"screw", "pilot", "pivot", "cutout"})
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """Whether two things keep `needed` (mm) between them; `fixed` is an outline to stay in where `inside`."""
 
     rule: str
@@ -60,8 +59,7 @@ class Question:
         return gaps(self.moving, at, self.fixed, self.needed + far, self.needed + near) - self.needed
 
 
-@dataclass(frozen=True, slots=True)
-class Filter:
+class Filter(Struct, frozen=True):
     """The questions of one side."""
 
     questions: tuple[Question, ...]

@@ -7,10 +7,10 @@ that of a hull with `DIRECTIONS` straight sides. The area shown in the end is me
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
+from msgspec import Struct
 
 from platekit.checks.place_filter import ENOUGH, Filter, staying
 from platekit.checks.place_space import Space, shafts_of
@@ -28,8 +28,7 @@ ROWS: Final = 4096
 Merit = Literal["balance", "area", "belt", "clearance", "reach"]
 
 
-@dataclass(frozen=True, slots=True)
-class Weights:
+class Weights(Struct, frozen=True):
     """What one unit of each merit costs; the cheapest place is the best.
 
     `area` a square centimetre of plate, `belt` a mm that the shafts are off the distance of the belt in stock,
@@ -53,8 +52,7 @@ WEIGHTS: Final[dict[Merit, Weights]] = {
 alone, and the others only where that is equal."""
 
 
-@dataclass(frozen=True, slots=True)
-class Merits:
+class Merits(Struct, frozen=True):
     """The merits of one place. `area` mm2; `belt` mm off the belt's own distance, None without belt; the rest mm."""
 
     area: float
@@ -69,8 +67,7 @@ class Merits:
         return weights.area * self.area / 100 + off + near + weights.reach * self.reach
 
 
-@dataclass(frozen=True, slots=True)
-class Yardstick:
+class Yardstick(Struct, frozen=True):
     """What the merits of every pose on one side are measured by."""
 
     space: Space

@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from platekit.drive import take_up
@@ -43,8 +44,7 @@ FINEST_STEP: Final = 5
 """Finest step of the first grid in a box, tenths of a mm (ours; refining goes down to 1)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Range:
+class Range(Struct, frozen=True):
     """Whole numbers from `low` to `high`; a full turn goes round."""
 
     low: int
@@ -66,16 +66,14 @@ class Range:
         return np.asarray(np.clip(values, self.low, self.high), dtype=np.int64)
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """One pose of a space."""
 
     side: Side
     numbers: tuple[int, int, int]
 
 
-@dataclass(frozen=True, slots=True)
-class Space:
+class Space(Struct, frozen=True):
     """Where a mount is looked for. `first`, `second`, `turns` are the ranges of a spot's three numbers.
 
     `pulley` is where its shaft is in its own frame, `other` the shaft at the belt's other end; both None without belt.

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from platekit.checks.finding import Finding
 from platekit.placed import Layout
@@ -12,8 +13,7 @@ MOST_STOPS = 200
 """Most stops of one rule that are told one by one (ours): nobody reads further before correcting these."""
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Struct, frozen=True):
     """One rule. `find` gives its findings on a layout and changes nothing.
 
     `default` says the number it goes by when the spec gives none, `source` where that comes from.

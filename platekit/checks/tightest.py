@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from platekit.checks.bodies import may_touch
 from platekit.checks.finding import Position
@@ -20,8 +21,7 @@ MOST_BODIES: Final = 600
 """With more bodies than this, those that belong to one screw are left out (ours: there would be too many pairs)."""
 
 
-@dataclass(frozen=True, slots=True)
-class TightPair:
+class TightPair(Struct, frozen=True):
     """Two parts, how near they come over all travel and how near they may (mm), and where the mounts stand then."""
 
     a: str

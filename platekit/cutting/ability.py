@@ -11,9 +11,10 @@ Vocabulary
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from platekit.placed import Layout, Limits, Value
 from platekit.tables.iso_9013 import limit_deviation
@@ -26,8 +27,7 @@ LARGEST_LISTED = 1000.0
 """Largest size for which ISO 9013 gives a deviation here, mm; a larger one is taken to scatter as much."""
 
 
-@dataclass(frozen=True, slots=True)
-class Ability:
+class Ability(Struct, frozen=True):
     """What can be held in a plate of `thickness`; lengths in mm, the taper in radians, each with its origin.
 
     `hole_error` is by how much holes come out larger (smaller: negative) on the average. `own_scatter` is None where

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from platekit.cutting.making import makings
 from platekit.geometry import EPS, Index, Shape, difference, distance, edge_distance, union_loops
 from platekit.placed import Layout
 
 
-@dataclass(frozen=True, slots=True)
-class Contour:
+class Contour(Struct, frozen=True):
     """One closed shape to be cut, at its nominal size, in the plate frame.
 
     `name` is that of the opening (several, if they are one), or `outside`.
@@ -33,8 +33,7 @@ def contours(layout: Layout) -> tuple[Contour, ...]:
     return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class Merged:
+class Merged(Struct, frozen=True):
     """A shape and the numbers of those that it was made from."""
 
     members: tuple[int, ...]

@@ -12,7 +12,8 @@ down (0 when it runs along the drawn line). Everything is measured at the face t
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from platekit.errors import SurveyError
 from platekit.geometry import Disc, Loop, Point, Slot, rectangle
@@ -38,8 +39,7 @@ LEAST_SCATTER = 0.05
 """A caliper cannot tell less, mm (common practice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Coupon:
+class Coupon(Struct, frozen=True):
     """The test piece as drawn: its lower left is 0,0; mm."""
 
     process: str
@@ -54,8 +54,7 @@ class Coupon:
         return self.square.box.width
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(Struct, frozen=True):
     """What a coupon says of a machine at its thickness; lengths mm, the taper in radians."""
 
     thickness: float

@@ -11,8 +11,9 @@ An estimate: acceleration, the punching of marks, loading and waiting are not in
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from platekit.cutting.ability import ability_of
 from platekit.cutting.paths import CutPath, Paths, is_round, paths_of
@@ -33,8 +34,7 @@ LEAST_MARGIN = 5.0
 MINUTE, HOUR = 60.0, 3600.0
 
 
-@dataclass(frozen=True, slots=True)
-class CostItem:
+class CostItem(Struct, frozen=True):
     """One line of what it costs: so much of something, at a price for each."""
 
     what: str
@@ -48,8 +48,7 @@ class CostItem:
         return self.amount * self.price
 
 
-@dataclass(frozen=True, slots=True)
-class Cost:
+class Cost(Struct, frozen=True):
     """What one plate costs, in one currency; `without` names what has no price and is not in the sum."""
 
     currency: str
@@ -62,8 +61,7 @@ class Cost:
         return math.fsum(item.sum for item in self.items)
 
 
-@dataclass(frozen=True, slots=True)
-class CutPlan:
+class CutPlan(Struct, frozen=True):
     """What cutting one plate takes. Lengths mm, times s, masses kg; speeds say their unit.
 
     `contour_length` is once round every shape; `cut_length` has leads and overruns with it; `travel_length` is the way

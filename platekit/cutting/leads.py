@@ -17,7 +17,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from platekit.geometry import Arc, Disc, Edge, Line, Loop, Point, Shape, between, polar
 
@@ -37,8 +38,7 @@ CLEAR = 1e-6
 """A pierce may be this much nearer than the room it wants, mm (rounding)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Site:
+class Site(Struct, frozen=True):
     """What a lead has to mind: the path as a loop, the finished shape, which side the scrap is on.
 
     `kind` is that of the contour; `room` is kept between pierce and finished edge, `keep_out` are shapes of other parts
@@ -64,8 +64,7 @@ class Site:
         return radius if radius <= SMALL_HOLE_IN_LEADS * self.lead else None
 
 
-@dataclass(frozen=True, slots=True)
-class Entered:
+class Entered(Struct, frozen=True):
     """A path with its way in and out, in the order of cutting; without room for a pierce `lead_in` is empty."""
 
     lead_in: tuple[Edge, ...]

@@ -16,8 +16,9 @@ order, and the first that settles it gives the reason:
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from platekit import tables
 from platekit.cutting.ability import Ability, ability_of
@@ -45,8 +46,7 @@ LOCATES_WITHIN = 1.0
 """A register with at most this much clearance on its diameter locates the part, mm (ours); with more it only passes."""
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """One piece of work on an opening, in the order of doing.
 
     `diameter` (mm) is what the tool leaves; for a countersink over its widest. `depth` (mm) is given where it does not
@@ -61,8 +61,7 @@ class Step:
     angle_deg: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Making:
+class Making(Struct, frozen=True):
     """How one opening is made, and why.
 
     `cut` is the shape that the table cuts (None: it only marks), smaller than the opening where it is finished by hand;

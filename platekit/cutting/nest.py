@@ -13,8 +13,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from platekit.cutting.estimate import margin_of
 from platekit.errors import GeometryError
@@ -39,8 +40,7 @@ CLEARANCE = 0.1
 """Left over at the sheet's edge for chords that stand for arcs, mm (ours)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Nest:
+class Nest(Struct, frozen=True):
     """Where the copies lie. `poses` lead from the plate frame to the sheet's, whose lower left is 0,0 for a rectangle.
 
     `wanted` is how many were asked for; lengths in mm. `gap` is kept between finished edges, `edge_gap` to the sheet's

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.cutting.ability import Ability, ability_of
 from platekit.cutting.contours import Contour, contours
@@ -26,8 +28,7 @@ USUAL_DIRECTION: Direction = "clockwise"
 """Which way the outside is cut (common practice: the torch's square side is on its right, and so is the part)."""
 
 
-@dataclass(frozen=True, slots=True)
-class CutPath:
+class CutPath(Struct, frozen=True):
     """One cut, in the plate frame: pierce, lead-in, once round, a little further, and away; mm.
 
     `shape` is the finished edge that it leaves. Without room for a pierce `lead_in` is empty and the cut would start
@@ -89,8 +90,7 @@ class CutPath:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Paths:
+class Paths(Struct, frozen=True):
     """All cuts of a plate in their order, the marks before them in theirs, and what no path runs round."""
 
     cuts: tuple[CutPath, ...]

@@ -8,11 +8,11 @@ from a list of favourites.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf, pi, sqrt
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from platekit.drive.limits import (
@@ -72,8 +72,7 @@ Common practice: a belt must pass between fingers and rims.
 """
 
 
-@dataclass(frozen=True, slots=True)
-class ChoiceRequest:
+class ChoiceRequest(Struct, frozen=True):
     """What the drive should do and where it must fit; lengths in mm.
 
     `motor_speeds` are the motor shaft's lowest and highest speed. With an inverter the working shaft
@@ -97,8 +96,7 @@ class ChoiceRequest:
     speed_tolerance: float = SPEED_TOLERANCE
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Struct, frozen=True):
     """One drive that can be bought. Lengths in mm, wrap in radians, speeds of the working shaft in rpm.
 
     `merits` holds what each merit adds to `score`; the lowest score is the best. `belts_needed` is None
@@ -122,8 +120,7 @@ class Choice:
         return sum(self.merits.values())
 
 
-@dataclass(frozen=True, slots=True)
-class Choices:
+class Choices(Struct, frozen=True):
     """The best drives first, how many were tried, and how many of them would do."""
 
     best: tuple[Choice, ...]
@@ -151,8 +148,7 @@ def choose(request: ChoiceRequest, count: int = 10) -> Choices:
     return Choices(tuple(sorted(found, key=lambda choice: choice.score)[:count]), tried, fitting)
 
 
-@dataclass(frozen=True, slots=True)
-class _Candidates:
+class _Candidates(Struct, frozen=True):
     """The drives of one section that would do: indices into the stock, and what each merit adds."""
 
     section: belts.Section

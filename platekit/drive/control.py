@@ -9,8 +9,9 @@ gearing would have multiplied it. The figures are those of the working shaft.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final, Literal
+
+from msgspec import Struct
 
 from platekit.drive import loads
 from platekit.drive.motors import InductionMotor, VoltageMotor, frequency_for_hz
@@ -32,8 +33,7 @@ Our own choice.
 """
 
 
-@dataclass(frozen=True, slots=True)
-class Held:
+class Held(Struct, frozen=True):
     """What the working shaft gives at one speed in rpm: torque in N m and power in W."""
 
     speed_rpm: float
@@ -45,8 +45,7 @@ class Held:
         return loads.power_w(self.torque_nm, self.speed_rpm)
 
 
-@dataclass(frozen=True, slots=True)
-class Curve:
+class Curve(Struct, frozen=True):
     """One way of changing speed: what the working shaft gives at each speed that can be reached that way."""
 
     way: Way

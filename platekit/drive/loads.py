@@ -10,8 +10,9 @@ speeds in m/s, angles in radians.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import cos, exp, hypot, inf, log, pi, sin, sqrt
+
+from msgspec import Struct
 
 from platekit.drive.limits import SAG_PER_SPAN
 from platekit.errors import DriveError
@@ -20,8 +21,7 @@ MM = 1e-3
 """One millimetre in metres."""
 
 
-@dataclass(frozen=True, slots=True)
-class Tensions:
+class Tensions(Struct, frozen=True):
     """Tight and slack side of a running belt and the centrifugal tension contained in both, in N."""
 
     tight: float
@@ -44,8 +44,7 @@ class Tensions:
         return self.set - self.centrifugal
 
 
-@dataclass(frozen=True, slots=True)
-class ShaftPull:
+class ShaftPull(Struct, frozen=True):
     """The force on a shaft, in N.
 
     `along` the middle of the wrap, towards the other pulley, and `across` it: positive towards the

@@ -9,9 +9,10 @@ voltage; a *setting* is the share of that voltage. Torques in N m at the motor's
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import floor, log, sqrt
 from typing import Protocol
+
+from msgspec import Struct
 
 from platekit.drive import loads
 from platekit.drive.limits import CONSTANT_POWER_TO
@@ -37,8 +38,7 @@ Corner = tuple[float, float]
 """A point of a torque-speed curve: speed in rpm, torque in N m."""
 
 
-@dataclass(frozen=True, slots=True)
-class Running:
+class Running(Struct, frozen=True):
     """One state of a motor: speed in rpm and torque in N m at its own shaft."""
 
     speed_rpm: float
@@ -59,8 +59,7 @@ def synchronous_speed_rpm(frequency_hz: float, poles: int) -> float:
     return 120 * frequency_hz / poles
 
 
-@dataclass(frozen=True, slots=True)
-class InductionMotor:
+class InductionMotor(Struct, frozen=True):
     """An induction motor by its plate: rated power in W, rated speed in rpm, base frequency in Hz.
 
     `constant_power_to` is the multiple of the base frequency up to which the power can be held. The
@@ -170,8 +169,7 @@ class VoltageMotor(Protocol):
         """The share of full voltage that gives this speed under this torque."""
 
 
-@dataclass(frozen=True, slots=True)
-class UniversalMotor:
+class UniversalMotor(Struct, frozen=True):
     """A brushed series motor by two points of its curve at full voltage.
 
     Flux and torque rise with the current. Where the curve is as steep as that of a series motor without
@@ -221,8 +219,7 @@ class UniversalMotor:
         return float((speed_rpm + drop) * torque**fall / steep)
 
 
-@dataclass(frozen=True, slots=True)
-class DcMotor:
+class DcMotor(Struct, frozen=True):
     """A DC motor with constant field by two points of its curve at full voltage.
 
     The speed falls in a straight line with the torque; the voltage moves the line up and down. Textbook.

@@ -5,9 +5,10 @@ Else the answer is that it must be looked up.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import degrees, pi
 from typing import Any
+
+from msgspec import Struct
 
 from platekit.drive.limits import LEAST_TEETH_IN_MESH
 from platekit.drive.loads import belt_speed_m_s
@@ -38,8 +39,7 @@ TOOTH_SHARE = 0.2
 """Share of the rating lost for each tooth fewer than six in mesh. Published: ISO 5295."""
 
 
-@dataclass(frozen=True, slots=True)
-class Rating:
+class Rating(Struct, frozen=True):
     """What the belt may carry, in W (None when it must be looked up), with how it was found, and the source."""
 
     power_w: float | None

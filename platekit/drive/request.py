@@ -6,8 +6,9 @@ teeth; a belt's length always says where it is measured, or is a trade size.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from platekit.drive.limits import CONSTANT_POWER_TO, SERVICE_FACTOR
 from platekit.drive.motors import Corner
@@ -25,8 +26,7 @@ TOOTHED_ROUNDING = 0.1
 """How far a toothed pulley's diameter may be from whole teeth, in mm: tables print 0.01 to 0.1 mm."""
 
 
-@dataclass(frozen=True, slots=True)
-class Pulley:
+class Pulley(Struct, frozen=True):
     """A pulley by one of its diameters in mm or its tooth count, and what it is made of."""
 
     pitch_diameter: float | None = None
@@ -78,8 +78,7 @@ class Pulley:
         return toothed_pitch_diameter(self.teeth or 0, kind.pitch)
 
 
-@dataclass(frozen=True, slots=True)
-class Belt:
+class Belt(Struct, frozen=True):
     """The belt: its section, and its length (mm, measured as `of` says) or None when the shafts' places give it.
 
     `count` is the number of belts side by side; `ribs` and `width` (mm) matter for ribbed and toothed
@@ -107,8 +106,7 @@ class Belt:
         return belts.belt_size(self.section, self.length, self.of, self.width, self.ribs)
 
 
-@dataclass(frozen=True, slots=True)
-class Motor:
+class Motor(Struct, frozen=True):
     """The motor by its plate: power in W, speed in rpm, frequency in Hz, top speed in rpm where it is marked.
 
     A universal or DC motor has two points of its curve at full voltage instead, `loaded` and `light`,
@@ -125,8 +123,7 @@ class Motor:
     light: Corner | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Range:
+class Range(Struct, frozen=True):
     """From the lowest to the highest: frequencies of an inverter in Hz, shares of full voltage, or speeds in rpm."""
 
     low: float
@@ -139,8 +136,7 @@ class Range:
             )
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Struct, frozen=True):
     """What the working shaft should do: speeds in rpm, torque in N m where it is known.
 
     `tool_diameter` in mm and `tool_top_rpm` belong to a tool or drum on that shaft.
@@ -152,8 +148,7 @@ class Wanted:
     tool_top_rpm: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class DriveRequest:
+class DriveRequest(Struct, frozen=True):
     """One belt drive.
 
     `centres` is the distance of the shafts where they are placed, None when the belt decides. `before`

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import degrees
+
+from msgspec import Struct
 
 from platekit.drive.loads import ShaftPull, Tensions
 from platekit.drive.rating import Rating
@@ -13,8 +14,7 @@ from platekit.tables.belts import BeltSize
 Figure = float | int | str | None | list[dict[str, float | None]]
 
 
-@dataclass(frozen=True, slots=True)
-class WorkingPoint:
+class WorkingPoint(Struct, frozen=True):
     """The working shaft at one setting: frequency in Hz or share of full voltage; speed, torque and power there.
 
     `motor_rpm` and `belt_speed_m_s` belong to the same setting.
@@ -30,8 +30,7 @@ class WorkingPoint:
     belt_speed_m_s: float
 
 
-@dataclass(frozen=True, slots=True)
-class Reach:
+class Reach(Struct, frozen=True):
     """What the working shaft can do against what is wanted, speeds in rpm.
 
     `ratio_needed` is motor speed over working speed that would reach both ends, None when no ratio
@@ -52,8 +51,7 @@ class Reach:
     torque_share: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Forces:
+class Forces(Struct, frozen=True):
     """Forces in the drive, in N, at the setting where the belt pulls hardest.
 
     `set_tension` is for the whole belt (all strands) standing still and run in, so that it carries the
@@ -83,8 +81,7 @@ class Forces:
     rating: Rating
 
 
-@dataclass(frozen=True, slots=True)
-class Rims:
+class Rims(Struct, frozen=True):
     """Fastest speeds, at the highest setting, against what may be: belt and rims in m/s, motor and tool in rpm.
 
     A limit that nobody stated is None.
@@ -103,8 +100,7 @@ class Rims:
     tool_m_s: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class DriveResult:
+class DriveResult(Struct, frozen=True):
     """One drive worked out. Lengths in mm, wraps in radians.
 
     `belt` is None when the belt's length follows from where the shafts are placed; `stock` are the

@@ -9,9 +9,11 @@ turn. All in the frame of the wheels' own coordinates, in mm and radians.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from itertools import combinations
 from math import asin, atan2, cos, hypot, pi, sin
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.drive.open_belt import belt_length, centre_distance
 from platekit.errors import DriveError
@@ -33,8 +35,7 @@ SHIFT_TOLERANCE = 1e-10
 """Where the search for an idler's place ends, in mm."""
 
 
-@dataclass(frozen=True, slots=True)
-class Wheel:
+class Wheel(Struct, frozen=True):
     """A pulley or idler: centre, pitch diameter (mm), and whether it runs inside the loop or on the back."""
 
     x: float
@@ -43,8 +44,7 @@ class Wheel:
     inside: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Struct, frozen=True):
     """One straight run of belt, from where it leaves one wheel to where it meets the next, in mm."""
 
     start: Point
@@ -56,8 +56,7 @@ class Span:
         return hypot(self.end[0] - self.start[0], self.end[1] - self.start[1])
 
 
-@dataclass(frozen=True, slots=True)
-class Route:
+class Route(Struct, frozen=True):
     """The belt's whole way: `wraps[i]` in radians on wheel i, `spans[i]` from there to the next wheel."""
 
     wraps: tuple[float, ...]

@@ -7,8 +7,9 @@ centres counts only in part, and turns that line.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import acos, atan2, cos, pi, sin, sqrt
+
+from msgspec import Struct
 
 from platekit.drive.open_belt import centre_distance
 from platekit.errors import DriveError
@@ -21,8 +22,7 @@ Common sense: 87 degrees.
 """
 
 
-@dataclass(frozen=True, slots=True)
-class Travel:
+class Travel(Struct, frozen=True):
     """Travel along the line of centres, in mm, and the centre distances it leads to.
 
     `install` brings the shafts together from the nominal centre distance, `tension` apart.
@@ -37,8 +37,7 @@ class Travel:
     from_length: tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class SlotTravel:
+class SlotTravel(Struct, frozen=True):
     """Travel along a slot that is `off` radians from the line of centres, in mm.
 
     `share` is how much of a small travel counts (the cosine). `sideways` is how far the shaft has gone

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from math import cos, floor, log10, sin, sqrt
+
+from msgspec import Struct
 
 from platekit.drive import loads
 from platekit.drive.limits import (
@@ -97,8 +98,7 @@ def work_out(request: DriveRequest) -> DriveResult:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Geometry:
+class _Geometry(Struct, frozen=True):
     centres: float
     length: float
     belt: belts.BeltSize | None

@@ -13,10 +13,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import partial
 from itertools import combinations
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.cutting.making import Making
 from platekit.export.bench_words import ranged
@@ -98,8 +100,7 @@ Lines = tuple[tuple[str, Face], ...]
 """Words in lines, each with its face."""
 
 
-@dataclass(frozen=True, slots=True)
-class View:
+class View(Struct, frozen=True):
     """How the plate frame lies on the sheet: `scale` in mm of paper per mm, and where the plate's zero comes."""
 
     scale: float
@@ -115,8 +116,7 @@ class View:
         return Box(*self.at((box.x0, box.y0)), *self.at((box.x1, box.y1)))
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(Struct, frozen=True):
     """A view and the room on the sheet that it stands in.
 
     `edge_x` is where the near face is in the edge view; `deep` is how far ladders reach off the plate, `above` and
@@ -131,8 +131,7 @@ class Plan:
     right: float
 
 
-@dataclass(frozen=True, slots=True)
-class Callout:
+class Callout(Struct, frozen=True):
     """Openings of one kind: what they have in common, and which they are."""
 
     words: str

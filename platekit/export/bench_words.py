@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import partial
 from itertools import combinations
 from typing import Final
+
+from msgspec import Struct
 
 from platekit import tables
 from platekit.checks.finding import Finding, Verdict
@@ -35,8 +36,7 @@ USUAL_CLASS: Final = {"metric": "8.8", "inch": "grade 5"}
 Table = list[list[str]]
 
 
-@dataclass(frozen=True, slots=True)
-class Zero:
+class Zero(Struct, frozen=True):
     """Where X and Y count from: the point on the plate, and what is there, in words."""
 
     point: Point

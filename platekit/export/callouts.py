@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import Final
 from xml.etree.ElementTree import Element
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.checks.finding import Finding
 from platekit.cutting import Making
@@ -59,8 +61,7 @@ LABEL_WIDEST: Final = 240.0
 LABEL_LAYERS: Final = ("near", "far", "travel", "dimensions", "names", "findings")
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(Struct, frozen=True):
     """A label that wants a place: lines of text, or the mark of a finding."""
 
     key: str

@@ -12,10 +12,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import partial
 from itertools import combinations
 from typing import Final
+
+from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.export.flow import Block, Row, flowed, titled
@@ -62,8 +63,7 @@ HOW: Final = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Feature:
+class Feature(Struct, frozen=True):
     """A round opening under the name that a spec has for it, or would have."""
 
     name: str
@@ -77,8 +77,7 @@ class Feature:
         return self.opening.center
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
+class Pair(Struct, frozen=True):
     """Two features and what a caliper has to read between them, mm; `inside` is None where no jaw fits."""
 
     one: str
@@ -88,8 +87,7 @@ class Pair:
     over: float
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(Struct, frozen=True):
     """The features of a mount, what the spec has to say before its readings, and the pairs to measure."""
 
     mount: str
@@ -301,8 +299,7 @@ def _fitting(
     return _rows(lines, width)
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(Struct, frozen=True):
     """Words, a box to write in if there is something to measure, words behind it, and what is expected."""
 
     head: str

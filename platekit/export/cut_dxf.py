@@ -17,8 +17,9 @@ from __future__ import annotations
 import math
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
+
+from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.cutting.making import makings
@@ -45,21 +46,18 @@ LAYERS: dict[Layer, int] = {"REFERENCE": 8, "MARK": 6, "CUT-INSIDE": 5, "CUT-OUT
 """Layers with their colour numbers (ours), in the order of the file: the outside is its last entity."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Circle:
+class _Circle(Struct, frozen=True):
     layer: Layer
     center: Point
     radius: float
 
 
-@dataclass(frozen=True, slots=True)
-class _Outline:
+class _Outline(Struct, frozen=True):
     layer: Layer
     vertices: tuple[Vertex, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Stroke:
+class _Stroke(Struct, frozen=True):
     layer: Layer
     a: Point
     b: Point

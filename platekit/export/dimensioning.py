@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final, Literal
+
+from msgspec import Struct
 
 from platekit.export.pen import POINT, Pen, text_width
 from platekit.geometry import Box, Point
@@ -48,8 +49,7 @@ PHANTOM: Final = (5.0, 0.8, 0.6, 0.8, 0.6, 0.8)
 Along = Literal["level", "upright"]
 
 
-@dataclass(frozen=True, slots=True)
-class Taken:
+class Taken(Struct, frozen=True):
     """The room that dimensions take: that of each figure, and that of their lines."""
 
     words: tuple[Box, ...]
@@ -138,8 +138,7 @@ def linear(
     return Taken((words_box(middle, words, along == "upright"),), lines)
 
 
-@dataclass(frozen=True, slots=True)
-class Rung:
+class Rung(Struct, frozen=True):
     """One running dimension: its coordinate on the sheet, where its line begins, and its figure."""
 
     at: float

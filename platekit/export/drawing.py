@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 from xml.etree.ElementTree import Element
+
+from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.cutting import Making, makings
@@ -56,8 +57,7 @@ MOST_MARKS: Final = 60
 """Most findings marked in the picture; all of them are listed in the report (ours)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Drawing:
+class Drawing(Struct, frozen=True):
     """The finished drawing: its group, its height, the findings by their number, and what a legend must explain."""
 
     group: Element

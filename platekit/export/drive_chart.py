@@ -11,10 +11,11 @@ from __future__ import annotations
 import math
 import os
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 from xml.etree.ElementTree import Element
+
+from msgspec import Struct
 
 from platekit.drive import Motor, Wanted, WorkingPoint
 from platekit.drive.control import Curve, Way, compare
@@ -63,8 +64,7 @@ MEANING: Final[dict[Way, tuple[str, str]]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class _Plot:
+class _Plot(Struct, frozen=True):
     """A field of the chart, and what its edges stand for."""
 
     top: float

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from platekit.checks.finding import Finding, Verdict
 from platekit.drive import WorkingPoint
@@ -163,8 +164,7 @@ def _point(point: WorkingPoint) -> tuple[str, ...]:
 # ------------------------------------------------------------------------------------------- choosing
 
 
-@dataclass(frozen=True, slots=True)
-class ChoiceWanted:
+class ChoiceWanted(Struct, frozen=True):
     """What `platekit drive --choose` is asked for; lengths in mm, None where the spec's own drive tells."""
 
     closest: float | None = None

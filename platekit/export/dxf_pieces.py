@@ -14,8 +14,9 @@ import itertools
 import math
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
 
 from platekit.geometry import Point
 
@@ -32,8 +33,7 @@ MEET = 1e-7
 An arc's radius is then equal at both ends well within the 1e-6 mm that controls ask for (common practice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Struct, frozen=True):
     """A stretch of line or arc, mm; `order` counts the entities of the file."""
 
     layer: str
@@ -90,8 +90,7 @@ class Piece:
         return Piece(self.layer, self.order, self.b, self.a, -self.bulge)
 
 
-@dataclass(frozen=True, slots=True)
-class Circle:
+class Circle(Struct, frozen=True):
     """A full circle, mm."""
 
     layer: str
@@ -100,8 +99,7 @@ class Circle:
     radius: float
 
 
-@dataclass(frozen=True, slots=True)
-class Ring:
+class Ring(Struct, frozen=True):
     """A closed chain of pieces, or one circle."""
 
     layer: str
@@ -126,8 +124,7 @@ class Ring:
         return (min(xs), min(ys), max(xs), max(ys))
 
 
-@dataclass
-class Found:
+class Found(Struct):
     """What was read from the file."""
 
     pieces: list[Piece] = field(default_factory=list)

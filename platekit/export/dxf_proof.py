@@ -17,8 +17,9 @@ import itertools
 import math
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
+
+from msgspec import Struct
 
 from platekit.cutting.making import makings
 from platekit.errors import OutputError
@@ -74,8 +75,7 @@ CLOSED_FLAG, LINETYPE_FLAG = 1, 128
 """Flags of a polyline: closed, and line type drawn through (published: DXF reference); no other may be set."""
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Struct, frozen=True):
     """What the layout wants to see: an opening, or the outside (named so)."""
 
     name: str

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from platekit.cutting.contours import Merged, cut_out
 from platekit.errors import OutputError
@@ -79,8 +80,7 @@ def _same_circle(one: Arc, other: Edge) -> bool:
 # --------------------------------------------------------------------------------------------- slices
 
 
-@dataclass(frozen=True, slots=True)
-class Slice:
+class Slice(Struct, frozen=True):
     """The plate from z = `low` to z = `high`, mm: `pieces` of steel, and `openings` wholly inside, none overlapping."""
 
     low: float

@@ -11,9 +11,10 @@ All in mm from the lower left of the page; a row is drawn downward from its top.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import partial
 from typing import Final
+
+from msgspec import Struct
 
 from platekit.export.pen import LINE, POINT, Face, Pen, printable, text_width, wrapped
 from platekit.geometry import Box
@@ -41,16 +42,14 @@ Draw = Callable[[Pen, float, float], None]
 """Draws a row: pen, left edge, top."""
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """A piece that is never divided."""
 
     height: float
     draw: Draw
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(Struct, frozen=True):
     """A title, a head that is repeated where a page begins, and rows."""
 
     title: Row
@@ -58,8 +57,7 @@ class Block:
     rows: tuple[Row, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Struct, frozen=True):
     """A column of a table: its heading, whether figures stand at its right, and whether its words are bold."""
 
     heading: str

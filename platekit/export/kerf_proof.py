@@ -16,9 +16,10 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from platekit.cutting.ability import ability_of
 from platekit.cutting.contours import Contour, contours
@@ -45,8 +46,7 @@ SHARES: Final = (0.0, 0.13, 0.29, 0.5, 0.71, 0.87)
 """Where along each edge the half kerf is measured (ours); lines and arcs at one distance there are so all along."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cut:
+class Cut(Struct, frozen=True):
     """One cut as read from the file, mm, in the plate frame."""
 
     layer: str

@@ -14,12 +14,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 from unicodedata import category, combining, east_asian_width
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 Frames = NDArray[np.float64]
@@ -44,8 +44,7 @@ WIDEST = 1.0
 """Width of a character that the metrics do not know, in ems (ours: wide enough for nearly every script)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
+class Frame(Struct, frozen=True):
     """An upright rectangle in sheet units."""
 
     left: float
@@ -74,8 +73,7 @@ class Frame:
         return Frame(self.left - by, self.top - by, self.right + by, self.bottom + by)
 
 
-@dataclass(frozen=True, slots=True)
-class Wish:
+class Wish(Struct, frozen=True):
     """A label that wants a place.
 
     `x`, `y` is its point, `room` the radius round it to leave free; `width` and `height` are the label's own.
@@ -89,8 +87,7 @@ class Wish:
     height: float
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """The place a label got; `leader` runs from its edge to its point's room, None when it stands close."""
 
     key: str

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.export.labels import Frame, Spot, Wish, place
 from platekit.export.pen import LINE, POINT, Face, Pen, shortened, text_width
@@ -31,8 +33,7 @@ SLANT: Final = math.radians(24)
 """By how much its end is moved round the point then (ours)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Struct, frozen=True):
     """Words that want a place near `point`, outside the radius `room` round it: each line with its face.
 
     A leader ends at the radius `edge` round the point, or where `tip` says when it is told where the leader begins.
@@ -47,8 +48,7 @@ class Wanted:
     """Goes over to the name, to tell which it is."""
 
 
-@dataclass(frozen=True, slots=True)
-class Name:
+class Name(Struct, frozen=True):
     """Words with their place, and a leader to what they name if they stand away from it."""
 
     lines: tuple[tuple[str, Face], ...]

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
+
+from msgspec import Struct
 
 from platekit.checks.compare import Comparison
 from platekit.export.files import file_in
@@ -37,8 +38,7 @@ _WHERE: Final[dict[str, tuple[bytes, ...]]] = {
 """Where each kind of file carries its mark; a DXF of the newer form names it in one place and has it in another."""
 
 
-@dataclass(frozen=True, slots=True)
-class Outdated:
+class Outdated(Struct, frozen=True):
     """A file that shows another state of the plate. `cuts` says that a plate can be cut from it.
 
     `mark` is the revision that it shows. `void` is False where the steel is the same in spite of the other mark.

@@ -12,11 +12,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from platekit.errors import OutputError
@@ -49,8 +49,7 @@ MOST_EXTRA: Final = 12
 """Most sheets added so that a part is whole on one (ours)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """A piece of paper as it lies before the reader, mm; `name` is what a shop calls it."""
 
     name: str
@@ -94,8 +93,7 @@ def check_frame(sheet: Sheet, unit: Unit) -> Box:
     return Box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
 
 
-@dataclass(frozen=True, slots=True)
-class Tile:
+class Tile(Struct, frozen=True):
     """What one sheet shows: its rectangle of the view, and its column from the left and row from the top.
 
     An `extra` sheet lies over the others: it shows something whole that their seams divide. `window` is where on the
@@ -114,8 +112,7 @@ class Tile:
         return (point[0] + self.window.x0 - self.box.x0, point[1] + self.window.y0 - self.box.y0)
 
 
-@dataclass(frozen=True, slots=True)
-class Tiling:
+class Tiling(Struct, frozen=True):
     """A drawing spread over sheets of one kind: tiles row by row from the top left, then the extra ones.
 
     `missed` counts the parts that were to be whole on one sheet and are not.

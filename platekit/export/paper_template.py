@@ -10,8 +10,9 @@ import math
 import os
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.cutting.making import Making, Step, makings
@@ -147,16 +148,14 @@ def nominal_bars(layout: Layout, verdict: Verdict, seen_from: Side | None = None
     return Nominal(frame.width, frame.height)
 
 
-@dataclass(frozen=True, slots=True)
-class Cross:
+class Cross(Struct, frozen=True):
     """A seam cross: printed on every sheet that shows its place, so that sheets can be laid cross on cross."""
 
     name: str
     at: Point
 
 
-@dataclass(frozen=True, slots=True)
-class Job:
+class Job(Struct, frozen=True):
     """What all sheets of one template share; everything in the view."""
 
     seen: Seen

@@ -18,11 +18,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, Literal, get_args
 
 import numpy as np
+from msgspec import Struct
 
 from platekit.errors import PaperError, SpecError
 from platekit.export.paper import check_frame, sheet_of
@@ -61,8 +61,7 @@ STEPS: Final = 20
 """Most steps of the least-squares search; it takes four (ours)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Nominal:
+class Nominal(Struct, frozen=True):
     """What the bars across and along a sheet were to measure."""
 
     across: float
@@ -84,8 +83,7 @@ class Nominal:
         return lengths.get(bar, self.diagonal)
 
 
-@dataclass(frozen=True, slots=True)
-class Distortion:
+class Distortion(Struct, frozen=True):
     """The straight part of what a printer does to a sheet: `across` and `along` are scales, `lean` is in rad.
 
     >>> Distortion(1.01, 0.99).matrix
@@ -124,8 +122,7 @@ class Distortion:
         return math.sqrt(x * x + y * y + sign * 2 * x * y * math.sin(self.lean))
 
 
-@dataclass(frozen=True, slots=True)
-class Printer:
+class Printer(Struct, frozen=True):
     """A printer as measured, its sheet in portrait; `name` is what the user calls it, "" if it has no name.
 
     `wider_on_top` is the top bar less the bottom one, `longer_right` the right bar less the left one, both in the way

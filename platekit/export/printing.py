@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
+
+from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.export.cautions import NOT_FOR_CUTTING
@@ -27,8 +28,7 @@ from platekit.spec.printers import measured_of_text, printer_named, printer_text
 TEMPLATE_SUFFIX: Final = ".template.pdf"
 
 
-@dataclass(frozen=True, slots=True)
-class PrintWanted:
+class PrintWanted(Struct, frozen=True):
     """What `template` is asked for.
 
     `measured` are readings as typed, `printer` the name of a printer: with readings it is stored under that name,
@@ -42,8 +42,7 @@ class PrintWanted:
     corrected: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Printed:
+class Printed(Struct, frozen=True):
     """What was written, for which printer it is corrected, and what that printer does, in sentences."""
 
     written: tuple[Path, ...]

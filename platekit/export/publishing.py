@@ -7,9 +7,10 @@ file never lies beside papers that say something else for longer than it takes t
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+
+from msgspec import Struct
 
 from platekit.checks import Verdict
 from platekit.export.bench_sheet import sheet_bytes
@@ -32,8 +33,7 @@ UNITS: tuple[Unit, ...] = ("mm", "in")
 STEP_SUFFIX = ".step"
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Struct, frozen=True):
     """What `make` is asked for beyond the plate itself."""
 
     forms: tuple[Form, ...] = ("r2000",)
@@ -44,8 +44,7 @@ class Wanted:
     kerf: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Published:
+class Published(Struct, frozen=True):
     """What was written, in the order of writing, and which outdated cut files were taken away."""
 
     folder: Path

@@ -8,10 +8,11 @@ from __future__ import annotations
 import math
 import os
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from platekit.checks.finding import FieldValue, Finding, Level, Verdict
 from platekit.checks.fitting import fits
@@ -62,8 +63,7 @@ LAYERS: Final[tuple[tuple[str, str], ...]] = (
 """Layers of the drawing that the page can switch, with the words on their switches."""
 
 
-@dataclass(frozen=True, slots=True)
-class FindingRow:
+class FindingRow(Struct, frozen=True):
     """Like findings as the page tells them."""
 
     count: int
@@ -78,8 +78,7 @@ class FindingRow:
     accepted: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class HoleRow:
+class HoleRow(Struct, frozen=True):
     """An opening: where it is from the spec's zero, how large, how it is made."""
 
     name: str
@@ -92,8 +91,7 @@ class HoleRow:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class ScrewRow:
+class ScrewRow(Struct, frozen=True):
     """The screws of one mount: what to buy and how deep they hold."""
 
     mount: str
@@ -108,8 +106,7 @@ class ScrewRow:
     torque: str
 
 
-@dataclass(frozen=True, slots=True)
-class OddsRow:
+class OddsRow(Struct, frozen=True):
     """How likely it is that every screw of a mount goes in, and where the errors come from."""
 
     mount: str
@@ -119,8 +116,7 @@ class OddsRow:
     shares: str
 
 
-@dataclass(frozen=True, slots=True)
-class PartRow:
+class PartRow(Struct, frozen=True):
     """A body: where it is carried and what it reaches, measured from the plate's near face."""
 
     name: str
@@ -132,8 +128,7 @@ class PartRow:
     moves: str
 
 
-@dataclass(frozen=True, slots=True)
-class BeltTold:
+class BeltTold(Struct, frozen=True):
     """One belt: what was worked out, line by line, and what was taken for granted."""
 
     name: str
@@ -141,8 +136,7 @@ class BeltTold:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Slider:
+class Slider(Struct, frozen=True):
     """A control for one mount's travel; `path` tells what moving by one unit means, in the plate frame."""
 
     mount: str

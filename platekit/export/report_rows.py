@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from platekit import tables
 from platekit.checks.assembly import Assembly, Step, assembly, way_back
@@ -31,8 +32,7 @@ KINDS: Final = ("published", "common practice", "from memory")
 Row = tuple[str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class SourceRow:
+class SourceRow(Struct, frozen=True):
     """A figure in use, with where it comes from and of which kind that is."""
 
     what: str
@@ -41,8 +41,7 @@ class SourceRow:
     kind: str
 
 
-@dataclass(frozen=True, slots=True)
-class StepRow:
+class StepRow(Struct, frozen=True):
     """One step of putting together: what, from where, with which screws and tool, and what to mind."""
 
     item: str
@@ -52,8 +51,7 @@ class StepRow:
     mind: str
 
 
-@dataclass(frozen=True, slots=True)
-class TightRow:
+class TightRow(Struct, frozen=True):
     """Two parts that come near each other: how near, how near they may, and where the travel stands then."""
 
     a: str

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from platekit import tables
 from platekit.geometry import Box, Disc, Index, Point, Pose, Shape, between, box_round, ends, pose_at
@@ -34,8 +35,7 @@ HEADING_STEP: Final = 1e-4
 """Step of travel over which its heading is taken, mm or rad: only a small wedge is drawn with it (ours)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Stop:
+class Stop(Struct, frozen=True):
     """One end of a slot's travel: where the hole's centre is then, and which way (rad) the travel runs there."""
 
     at: Point
@@ -43,8 +43,7 @@ class Stop:
     tightens: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Hole:
+class Hole(Struct, frozen=True):
     """An opening in the view, with the size of its crosshair (mm): open up to `gap`, arms to `reach`."""
 
     opening: Opening
@@ -79,16 +78,14 @@ class Hole:
         return isinstance(self.shape, Disc) and self.opening.role != "relief" and not self.large
 
 
-@dataclass(frozen=True, slots=True)
-class Space:
+class Space(Struct, frozen=True):
     """A body in the view, at nominal."""
 
     body: Body
     shape: Shape
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(Struct, frozen=True):
     """The plate as seen from `side`. `patterns` are the boxes of the mounts' screw holes, one a mount."""
 
     side: Side

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from platekit.geometry import CurvedSlot, Disc, Slot
 from platekit.placed import Layout, Opening, PlacedMount
 from platekit.units import Unit, show_length
 
 
-@dataclass(frozen=True, slots=True)
-class PatternSize:
+class PatternSize(Struct, frozen=True):
     """What gives a pattern its size: `words` for people, `circle` its diameter if it is a bolt circle (mm)."""
 
     words: str

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import cast
+
+from msgspec import Struct
+from msgspec.structs import fields
 
 from platekit.checks import check
 from platekit.errors import OutputError, SpecError
@@ -21,8 +23,7 @@ SCHEMA_NAME = "platekit.schema.json"
 Ask = Callable[..., str]
 
 
-@dataclass(frozen=True, slots=True)
-class Answers:
+class Answers(Struct, frozen=True):
     """What the user has said so far; None for what is still to be asked, or left at its default."""
 
     title: str | None

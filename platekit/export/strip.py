@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.export.cautions import NOT_FOR_CUTTING, SHORT
@@ -73,8 +74,7 @@ JOIN: Final = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Saying:
+class Saying(Struct, frozen=True):
     """What there is to say about a plate seen from one side."""
 
     layout: Layout

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
-from dataclasses import asdict, dataclass
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import asdict
 
 from platekit.errors import Problem, SpecError
 from platekit.export.files import file_in, folder_in, write_whole
@@ -22,8 +24,7 @@ SURVEY_SUFFIX = ".survey.svg"
 __all__ = ["SURVEY_SUFFIX", "Told", "has_survey", "measured", "planned", "survey_bytes"]
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
+class Told(Struct, frozen=True):
     """What a survey comes to. `state` is that of the worst pattern."""
 
     state: State

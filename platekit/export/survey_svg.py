@@ -11,9 +11,10 @@ Nothing depends on colour alone. The same spec gives the same bytes.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from typing import Final
 from xml.etree.ElementTree import Element
+
+from msgspec import Struct, field
 
 from platekit.export.labels import text_width
 from platekit.export.survey_text import said_length, say, sentences
@@ -45,8 +46,7 @@ SIZE: Final = 13.0
 Spot = tuple[float, float]
 
 
-@dataclass
-class _Sheet:
+class _Sheet(Struct):
     """What of a panel is taken already, so that labels keep off each other."""
 
     taken: list[tuple[float, float, float, float]] = field(default_factory=list)
@@ -57,8 +57,7 @@ class _Sheet:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class _View:
+class _View(Struct, frozen=True):
     """From the survey's frame (mm, y up) to the sheet."""
 
     scale: float

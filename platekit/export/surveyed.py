@@ -6,8 +6,10 @@ what would settle them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit import tables
 from platekit.checks.fitting import Fit, Way, fits, way_out
@@ -37,8 +39,7 @@ LEAST_SHARE = 0.01
 State = Literal["placed", "open", "unusable"]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Surveyed:
+class Surveyed(Struct, frozen=True, eq=False):
     """One measured pattern.
 
     `survey` is None where the readings cannot be solved; `refused` then says why, and `without` is what comes out if

@@ -10,9 +10,10 @@ Vocabulary
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final, Literal
 from xml.etree.ElementTree import Element
+
+from msgspec import Struct
 
 from platekit.checks.finding import Finding, Verdict
 from platekit.export.alike import grouped
@@ -45,8 +46,7 @@ ENDS: Final[tuple[tuple[End, str], ...]] = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class View:
+class View(Struct, frozen=True):
     """How the plate frame lies on the sheet: `scale` in sheet units per mm, and where the plate's zero comes."""
 
     scale: float
@@ -123,8 +123,7 @@ def numbered(verdict: Verdict) -> tuple[tuple[int, tuple[Finding, ...]], ...]:
     return tuple((count, tuple(alike)) for count, alike in enumerate(grouped(ordered), start=1))
 
 
-@dataclass(frozen=True, slots=True)
-class Marked:
+class Marked(Struct, frozen=True):
     """A finding to mark in the picture: the number of its kind, and which of its kind it is, from 0."""
 
     count: int

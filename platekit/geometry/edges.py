@@ -8,7 +8,8 @@ edge is a number from 0 at `a` to 1 at `b`.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from platekit.geometry.point import EPS, TAU, Box, Gap, Point, between, polar
 from platekit.geometry.pose import Pose
@@ -18,8 +19,7 @@ PARALLEL = 1e-12
 practice."""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """The straight edge from `a` to `b`."""
 
     a: Point
@@ -88,8 +88,7 @@ class Line:
         return Line((self.a[0] + d * uy, self.a[1] - d * ux), (self.b[0] + d * uy, self.b[1] - d * ux))
 
 
-@dataclass(frozen=True, slots=True)
-class Arc:
+class Arc(Struct, frozen=True):
     """The arc about `center` from `a`, at angle `start`, through `sweep` radians to `b`."""
 
     center: Point

@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from platekit.errors import GeometryError
 from platekit.geometry.edges import Arc, Edge, Line, edge_gap, edge_intersections, edge_of
@@ -46,8 +47,7 @@ _Flat = tuple[float, float, float, float, float, float, float, int]
 _Node = tuple[Box, int, int, "tuple[_Node, _Node] | None"]
 
 
-@dataclass(frozen=True)
-class Loop:
+class Loop(Struct, frozen=True, dict=True):
     """A closed line-and-arc outline; `vertices` as `(x, y, bulge)`, counter-clockwise, no zero edges.
 
     Make one with `loop_of`, `rectangle` or `polygon_loop`, which see to that.

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from platekit.geometry.point import Point
 
 
-@dataclass(frozen=True, slots=True)
-class Pose:
+class Pose(Struct, frozen=True):
     """From an own frame to the plate frame: mirror first (x to -x) when `mirrored`, then turn, then move.
 
     `x`, `y` are where the own origin comes to lie (mm), `turn` is counter-clockwise (radians).

@@ -18,10 +18,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from platekit.geometry.edges import Arc, Edge
@@ -41,8 +42,7 @@ FLAT = 1e-12
 """Three stretches that span less area than this (mm2) have no inside (ours: rounding)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Core:
+class Core(Struct, frozen=True):
     """What a shape is measured from: stretches from `a` to `b` (one row each, mm), `reach`, and whether it is filled.
 
     `middle` and `radius` are of a circle that holds the whole shape.
@@ -63,8 +63,7 @@ class Core:
         return len(self.a) == 1 and bool((self.a == self.b).all())
 
 
-@dataclass(frozen=True, slots=True)
-class Poses:
+class Poses(Struct, frozen=True):
     """Many poses of one part, one row each: `zero` (mm), cosine and sine of the turn, both ends of its travel (mm).
 
     `low` and `high` are told from nominal. All are mirrored or none is. Made with `poses`.

@@ -8,9 +8,10 @@ distances are measured from it.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from platekit.errors import GeometryError
 from platekit.geometry.edges import Arc, Line, arc
@@ -36,8 +37,7 @@ def _less(radius: float, d: float) -> float:
     return radius + d
 
 
-@dataclass(frozen=True, slots=True)
-class Disc:
+class Disc(Struct, frozen=True):
     """A full circle, mm.
 
     >>> Disc((0, 0), 5).grown(1).diameter
@@ -97,8 +97,7 @@ class Disc:
         return self.loop().polygon(chord, outside)
 
 
-@dataclass(frozen=True)
-class Slot:
+class Slot(Struct, frozen=True, dict=True):
     """All points within `radius` of the stretch from `a` to `b`, mm; see `slot()` for a stretch of zero.
 
     >>> Slot((0, 0), (10, 0), 3).box
@@ -183,8 +182,7 @@ class Slot:
         return self.loop().polygon(chord, outside)
 
 
-@dataclass(frozen=True)
-class CurvedSlot:
+class CurvedSlot(Struct, frozen=True, dict=True):
     """All points within `radius` of an arc about `center` from angle `start` counter-clockwise.
 
     mm and radians; `sweep` lies between 0 and a full turn. Where the two ends meet and shut in an island, the

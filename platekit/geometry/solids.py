@@ -15,8 +15,10 @@ from __future__ import annotations
 import heapq
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from itertools import count
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.geometry.combine import intersection
 from platekit.geometry.convex import Spot, Support, shortest_way
@@ -38,8 +40,7 @@ TOUCHING = 1e-7
 """Solids whose slices overlap by no more than this touch, mm: rounding after several moves (ours)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Upright:
+class Upright(Struct, frozen=True):
     """A flat shape from height `low` to `high`, its edge moved out by `flare_low` and `flare_high` there (mm).
 
     >>> Upright(Disc((0, 0), 5), 0, 10, flare_high=3).silhouette
@@ -100,8 +101,7 @@ class Upright:
         return replace(self, shape=sweep(self.shape, travel)) if travel is not None else self
 
 
-@dataclass(frozen=True, slots=True)
-class Lying:
+class Lying(Struct, frozen=True):
     """A cylinder from `a` to `b` with flat ends, its axis at `height`, over its `travel`; mm.
 
     >>> Lying((0, 0), (100, 0), 30, 40).silhouette.area
@@ -177,8 +177,7 @@ class Lying:
 Solid = Upright | Lying
 
 
-@dataclass(frozen=True, slots=True)
-class Clearance:
+class Clearance(Struct, frozen=True):
     """How near two solids come: distance in mm, negative when they share space, and the two points between which.
 
     `a` and `b` are in plan, `z_a` and `z_b` their heights.

@@ -13,7 +13,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from platekit.errors import GeometryError
 from platekit.geometry.arrange import outlines
@@ -25,8 +26,7 @@ from platekit.geometry.pose import Pose
 from platekit.geometry.shapes import CurvedSlot, Disc, Shape, Slot, curved_slot, slot
 
 
-@dataclass(frozen=True, slots=True)
-class Straight:
+class Straight(Struct, frozen=True):
     """Travel along the unit vector `direction`: `tension` mm that way, `install` mm the other way."""
 
     direction: Point
@@ -34,8 +34,7 @@ class Straight:
     tension: float
 
 
-@dataclass(frozen=True, slots=True)
-class Swing:
+class Swing(Struct, frozen=True):
     """Travel about the point `about`: `tension` radians the way that tightens, `install` the other way.
 
     `sense` is 1 when counter-clockwise tightens, -1 when clockwise does.

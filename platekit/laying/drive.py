@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
 from itertools import product
 from typing import TYPE_CHECKING, TypeVar
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit import drive
 from platekit.drive import DriveRequest, take_up
@@ -30,8 +32,7 @@ BELT_POSITIONS = 9
 """Positions of each travel at which the belt's runs are drawn; the hull of them covers what lies between (ours)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
+class Run(Struct, frozen=True):
     """One belt before its shafts have their places: the words of the spec and the request that follows from them."""
 
     name: str

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from platekit import tables
 from platekit.errors import Problem, SpecError
@@ -34,8 +35,7 @@ SYMMETRY_TOLERANCE = 0.01
 """Two places closer than this count as the same when a pattern is compared with its mirror image, mm (ours)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Holes:
+class Holes(Struct, frozen=True):
     """A pattern in its own frame: hole centres, the plate's hole if given (mm), own names and survey if measured."""
 
     points: tuple[Point, ...]
@@ -44,8 +44,7 @@ class Holes:
     survey: Survey | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
+class Frame(Struct, frozen=True):
     """A mount's pattern in its own frame and the pose that brings it onto the plate."""
 
     name: str

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from platekit.laying.mounts import Frame
 
@@ -12,8 +13,7 @@ RECESS_FLOOR = 0.5
 """A bored recess is this much deeper than the spigot stands, so that the faces meet first, mm (common practice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Register:
+class Register(Struct, frozen=True):
     """A spigot on the part: its diameter and height, and what the plate has for it. Lengths in mm."""
 
     diameter: float

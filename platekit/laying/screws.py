@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from platekit import tables
 from platekit.errors import Problem, SpecError
@@ -26,16 +26,14 @@ SAME_LENGTH = 1e-6
 """Lengths that differ by less are the same, mm (ours): a screw that is just long enough is so in inches too."""
 
 
-@dataclass(frozen=True, slots=True)
-class HoleWanted:
+class HoleWanted(Struct, frozen=True):
     """The plate's hole for a screw: diameter (mm), and the thread if it is tapped."""
 
     diameter: float
     thread: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Fastener:
+class Fastener(Struct, frozen=True):
     """A screw with just the parts that its mount asks for, mm; what is not asked for is 0."""
 
     size: str
@@ -261,8 +259,7 @@ def hardware(spec: Spec, frame: Frame, screw: Fastener, stack: ScrewStack, limit
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Piece:
+class _Piece(Struct, frozen=True):
     name: str
     kind: BodyKind
     diameter: float

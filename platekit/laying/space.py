@@ -6,7 +6,9 @@ Heights here are those of the spec's spans: from the mating face, positive into 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit import tables
 from platekit.geometry import Disc, Lying, Pose, Shape, Solid, Upright, rectangle
@@ -24,8 +26,7 @@ SAME = 1e-6
 """Two lengths of a table row that differ by less are the same, mm (ours)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Space:
+class Space(Struct, frozen=True):
     """What one body takes up: its outline seen along the normal, its span, and its pieces where it is no prism.
 
     `part` tells the bodies of a standard part from each other; empty for any other body.

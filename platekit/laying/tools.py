@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
+
+from msgspec import Struct
 
 from platekit import tables
 from platekit.geometry import Disc, Point, Pose, Shape, Slot, Swing, Travel, hull, sweep
@@ -35,8 +36,7 @@ SWING = math.radians(30)
 """Turn that a spanner needs to be set over: a ring with twelve corners, or an open end turned over (P: geometry)."""
 
 
-@dataclass(frozen=True, slots=True)
-class ScrewEnd:
+class ScrewEnd(Struct, frozen=True):
     """The head or nut of one screw: where a tool sits. Lengths in mm; `seat` is the z that it sits on.
 
     `outer` is a socket's diameter, `flats` the width across flats, None where a key turns it from above.

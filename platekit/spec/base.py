@@ -1,7 +1,5 @@
 """What every model of the spec language shares: unknown keys are errors, values are frozen, one kind of several."""
 
-from __future__ import annotations
-
 from typing import Self
 
 from pydantic import BaseModel, ConfigDict, model_validator

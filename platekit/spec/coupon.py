@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
 from pathlib import Path as FilePath
 from typing import Final, Literal
 
+from msgspec import Struct
 from pydantic import Field, ValidationError
 
 from platekit.errors import PlatekitError, SpecError
@@ -67,8 +67,7 @@ class CouponModel(Model):
     pierce: Seconds | None = Field(default=None, description="The time it was pierced for, as `0.5 s`.")
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+class Measured(Struct, frozen=True):
     """One size: as drawn, at the face that was cut from, and at the other face, mm."""
 
     what: str
@@ -77,8 +76,7 @@ class Measured:
     bottom: float
 
 
-@dataclass(frozen=True, slots=True)
-class CouponReadings:
+class CouponReadings(Struct, frozen=True):
     """What was measured on a coupon; lengths mm, speed mm a minute, time s."""
 
     process: Process

@@ -10,9 +10,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, Literal, cast
+
+from msgspec import Struct
 
 from platekit.errors import PlatekitError
 
@@ -34,8 +35,7 @@ Matrix = tuple[float, float, float, float, float, float]
 """(a, b, c, d, e, f): x' = a x + c y + e, y' = b x + d y + f, as SVG has it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Stroke:
+class Stroke(Struct, frozen=True):
     """A run of vertices; `closed` when its last one leads back to the first, `chords` when a curve was cut up."""
 
     vertices: tuple[Vertex, ...]

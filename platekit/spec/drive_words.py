@@ -1,10 +1,8 @@
 """The words of the spec language for the belt drive: motor, inverter, belt, pulleys, what is wanted."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import Field, model_validator
 
 from platekit.spec.base import Model
 from platekit.spec.fields import (
@@ -15,6 +13,7 @@ from platekit.spec.fields import (
     Pair,
     PositiveLength,
     Power,
+    Read,
     Share,
     Speed,
     Torque,
@@ -125,7 +124,7 @@ class BeltWords(Model):
         return self
 
 
-Belt = Annotated[BeltWords, BeforeValidator(_belt)]
+Belt = Annotated[BeltWords, Read(_belt)]
 
 
 class HubWords(Model):

@@ -10,8 +10,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Annotated, Any, Final, Literal, cast
 
-from pydantic import BeforeValidator, ValidationInfo, WithJsonSchema
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
 from pydantic_core import PydanticCustomError
+from pydantic_core.core_schema import (
+    CoreSchema,
+    no_info_before_validator_function,
+    with_info_before_validator_function,
+)
 
 from platekit import units
 from platekit.errors import UnitError
@@ -37,6 +42,30 @@ _NOT_YES_OR_NO: Final = frozenset({"yes", "no", "on", "off", "y", "n", "true", "
 def wrong(found: str, wanted: str) -> PydanticCustomError:
     """The error of a value that cannot be used, with both halves of its sentence kept apart."""
     return PydanticCustomError(WRONG, "found {found}; {wanted}", {"found": found, "wanted": wanted})
+
+
+class Read:
+    """Marks a field as read by a function first; `schema` is what an editor is told instead of the type's own.
+
+    Does what pydantic's BeforeValidator and WithJsonSchema do together, without asking each function for its signature
+    once a field: that is a tenth of the time that a command takes to start. `by_unit` functions also take the
+    validation context, for the unit of the spec.
+    """
+
+    __slots__ = ("by_unit", "read", "schema")
+
+    def __init__(
+        self, read: Callable[..., object], schema: dict[str, Any] | None = None, *, by_unit: bool = False
+    ) -> None:
+        self.read, self.schema, self.by_unit = read, schema, by_unit
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        if self.by_unit:
+            return with_info_before_validator_function(self.read, handler(source))
+        return no_info_before_validator_function(self.read, handler(source))
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return handler(schema) if self.schema is None else dict(self.schema)
 
 
 def _converted(read: Callable[[object], float], value: object) -> float:
@@ -223,34 +252,38 @@ _LENGTH_WORDS: Final = "A number in the unit of the spec, or text with its own u
 
 Length = Annotated[
     float,
-    BeforeValidator(_length),
-    WithJsonSchema(_number_or_text(_LENGTH_WORDS, _LENGTH_TEXT, 10, "3/8 in", "5-7/8 in")),
+    Read(_length, by_unit=True, schema=_number_or_text(_LENGTH_WORDS, _LENGTH_TEXT, 10, "3/8 in", "5-7/8 in")),
 ]
 """Any length within 100 m, mm."""
 PositiveLength = Annotated[
     float,
-    BeforeValidator(_positive_length),
-    WithJsonSchema(_number_or_text(_LENGTH_WORDS, _LENGTH_TEXT, 10, "3/8 in", "5-7/8 in", exclusiveMinimum=0)),
+    Read(
+        _positive_length,
+        by_unit=True,
+        schema=_number_or_text(_LENGTH_WORDS, _LENGTH_TEXT, 10, "3/8 in", "5-7/8 in", exclusiveMinimum=0),
+    ),
 ]
 """A length above zero, mm."""
 LengthFromZero = Annotated[
     float,
-    BeforeValidator(_length_from_zero),
-    WithJsonSchema(_number_or_text(_LENGTH_WORDS, _LENGTH_TEXT, 0, 10, "3/8 in", minimum=0)),
+    Read(
+        _length_from_zero, by_unit=True, schema=_number_or_text(_LENGTH_WORDS, _LENGTH_TEXT, 0, 10, "3/8 in", minimum=0)
+    ),
 ]
 """Zero or a length above it, mm."""
 OfferedLength = Annotated[
     float | Literal["auto"],
-    BeforeValidator(_offered_length),
-    WithJsonSchema(
-        {
+    Read(
+        _offered_length,
+        by_unit=True,
+        schema={
             "anyOf": [
                 {"const": "auto"},
                 {"type": "number", "minimum": 0},
                 {"type": "string", "pattern": _LENGTH_TEXT},
             ],
             "examples": ["auto", 10],
-        }
+        },
     ),
 ]
 """`auto`, or zero or a length above it, mm."""
@@ -258,93 +291,81 @@ _ANGLE_TEXT: Final = r"^\s*[-+−]?\s*[0-9.].*(deg|degree|degrees|°|rad|radian|
 _ANGLE_WORDS: Final = "A number of degrees, or text with its own unit; counter-clockwise is positive."
 Angle = Annotated[
     float,
-    BeforeValidator(_angle),
-    WithJsonSchema(_number_or_text(_ANGLE_WORDS, _ANGLE_TEXT, "45 deg", "0.5 rad")),
+    Read(_angle, _number_or_text(_ANGLE_WORDS, _ANGLE_TEXT, "45 deg", "0.5 rad")),
 ]
 """Any angle within 100 turns, radians."""
 AngleFromZero = Annotated[
     float,
-    BeforeValidator(_angle_from_zero),
-    WithJsonSchema(_number_or_text(_ANGLE_WORDS, _ANGLE_TEXT, "5 deg", minimum=0)),
+    Read(_angle_from_zero, _number_or_text(_ANGLE_WORDS, _ANGLE_TEXT, "5 deg", minimum=0)),
 ]
 """Zero or an angle above it, radians."""
 OfferedAngle = Annotated[
     float | Literal["auto"],
-    BeforeValidator(_offered_angle),
-    WithJsonSchema(
-        {"anyOf": [{"const": "auto"}, {"type": "number", "minimum": 0}, {"type": "string", "pattern": _ANGLE_TEXT}]}
+    Read(
+        _offered_angle,
+        {"anyOf": [{"const": "auto"}, {"type": "number", "minimum": 0}, {"type": "string", "pattern": _ANGLE_TEXT}]},
     ),
 ]
 """`auto`, or zero or an angle above it, radians."""
 Direction = Annotated[
     float | Literal["belt"],
-    BeforeValidator(_direction),
-    WithJsonSchema({"anyOf": [{"const": "belt"}, {"type": "number"}, {"type": "string", "pattern": _ANGLE_TEXT}]}),
+    Read(_direction, {"anyOf": [{"const": "belt"}, {"type": "number"}, {"type": "string", "pattern": _ANGLE_TEXT}]}),
 ]
 """`belt`, or any angle, radians."""
 Density = Annotated[
     float,
-    BeforeValidator(_density),
-    WithJsonSchema(_text_schema("Mass of a volume, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "7850 kg/m3")),
+    Read(_density, _text_schema("Mass of a volume, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "7850 kg/m3")),
 ]
 """Density, kg/m3."""
 Stress = Annotated[
     float,
-    BeforeValidator(_stress),
-    WithJsonSchema(_text_schema("Force on an area, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "235 MPa", "36 ksi")),
+    Read(_stress, _text_schema("Force on an area, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "235 MPa", "36 ksi")),
 ]
 """Stress, N/mm2."""
 Power = Annotated[
     float,
-    BeforeValidator(_power),
-    WithJsonSchema(_text_schema("Power, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "0.75 kW", "1 HP")),
+    Read(_power, _text_schema("Power, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "0.75 kW", "1 HP")),
 ]
 """Power, W."""
 Speed = Annotated[
     float,
-    BeforeValidator(_speed),
-    WithJsonSchema(_text_schema("Speed of turning, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "1740 rpm")),
+    Read(_speed, _text_schema("Speed of turning, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "1740 rpm")),
 ]
 """Speed of turning, rpm."""
 Frequency = Annotated[
     float,
-    BeforeValidator(_frequency),
-    WithJsonSchema(_text_schema("Frequency, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "60 Hz")),
+    Read(_frequency, _text_schema("Frequency, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "60 Hz")),
 ]
 """Frequency, Hz."""
 Torque = Annotated[
     float,
-    BeforeValidator(_torque),
-    WithJsonSchema(_text_schema("Torque, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "12 Nm", "8 lbf ft")),
+    Read(_torque, _text_schema("Torque, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "12 Nm", "8 lbf ft")),
 ]
 """Torque, N m."""
 Share = Annotated[
     float,
-    BeforeValidator(_share),
-    WithJsonSchema({"type": "number", "exclusiveMinimum": 0, "maximum": 1, "examples": [0.6]}),
+    Read(_share, {"type": "number", "exclusiveMinimum": 0, "maximum": 1, "examples": [0.6]}),
 ]
 """A share, above 0 and at most 1."""
-Count = Annotated[int, BeforeValidator(_count), WithJsonSchema({"type": "integer", "minimum": 1})]
+Count = Annotated[int, Read(_count, {"type": "integer", "minimum": 1})]
 """A whole number."""
-Version = Annotated[Literal[1], BeforeValidator(_version)]
+Version = Annotated[Literal[1], Read(_version)]
 """The version of the spec language."""
-YesNo = Annotated[bool, BeforeValidator(_yes_no), WithJsonSchema({"type": "boolean"})]
+YesNo = Annotated[bool, Read(_yes_no, {"type": "boolean"})]
 """true or false."""
 Name = Annotated[
     str,
-    BeforeValidator(_name),
-    WithJsonSchema({"type": "string", "pattern": r"^[^./\\:\[\]]+$", "minLength": 1, "maxLength": MAX_NAME}),
+    Read(_name, {"type": "string", "pattern": r"^[^./\\:\[\]]+$", "minLength": 1, "maxLength": MAX_NAME}),
 ]
 """What the user calls a mount, a body or a cut-out. Dots are left to the names of features, as `motor.3`."""
 Designation = Annotated[
     str,
-    BeforeValidator(_designation),
-    WithJsonSchema({"type": "string", "minLength": 1, "maxLength": MAX_NAME}),
+    Read(_designation, {"type": "string", "minLength": 1, "maxLength": MAX_NAME}),
 ]
 """The trade's or the program's own name of something: `M8`, `3/8-16`, `NEMA 56C`, `mild steel`, `motor.3`."""
-Text = Annotated[str, BeforeValidator(_text), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": MAX_TEXT})]
+Text = Annotated[str, Read(_text, {"type": "string", "minLength": 1, "maxLength": MAX_TEXT})]
 """One line of words for people."""
-Pair = Annotated[tuple[Length, Length], BeforeValidator(_pair)]
+Pair = Annotated[tuple[Length, Length], Read(_pair)]
 """Two lengths, mm: [x, y], or [from, to]."""
-Size = Annotated[tuple[PositiveLength, PositiveLength], BeforeValidator(_pair)]
+Size = Annotated[tuple[PositiveLength, PositiveLength], Read(_pair)]
 """Two lengths above zero, mm: [width, height]."""

@@ -1,7 +1,5 @@
 """The words of the spec language for the guard over the belt."""
 
-from __future__ import annotations
-
 from typing import Literal, Self
 
 from pydantic import Field, model_validator

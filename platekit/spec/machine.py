@@ -14,12 +14,12 @@ from __future__ import annotations
 import difflib
 import math
 import os
-from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path as FilePath
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import BeforeValidator, Field, ValidationError
+from msgspec import Struct
+from pydantic import Field, ValidationError
 from pydantic_core import ErrorDetails
 
 from platekit import units
@@ -32,6 +32,7 @@ from platekit.spec.fields import (
     Length,
     LengthFromZero,
     PositiveLength,
+    Read,
     Size,
     Text,
     wrong,
@@ -123,10 +124,10 @@ def _share(value: object) -> float:
     return result
 
 
-Feed = Annotated[float, BeforeValidator(_feed)]
-Seconds = Annotated[float, BeforeValidator(_seconds)]
-Money = Annotated[float, BeforeValidator(_number)]
-Share = Annotated[float, BeforeValidator(_share)]
+Feed = Annotated[float, Read(_feed)]
+Seconds = Annotated[float, Read(_seconds)]
+Money = Annotated[float, Read(_number)]
+Share = Annotated[float, Read(_share)]
 
 
 class CutModel(Model):
@@ -188,8 +189,7 @@ class MachineModel(Model):
     prices: PricesModel | None = Field(default=None, description="What it costs.")
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """A figure of a machine at a thickness, and where it stands: given for it, between two rows, or held."""
 
     value: float
@@ -198,8 +198,7 @@ class Reading:
     """Thickness of the nearest row that gives it, mm."""
 
 
-@dataclass(frozen=True, slots=True)
-class Machine:
+class Machine(Struct, frozen=True):
     """A machine as its file describes it; `cuts` holds, by quantity, its rows as (thickness, value), thin to thick."""
 
     name: str

@@ -1,17 +1,15 @@
 """The words of the spec language for a pattern measured with caliper, rule or tape."""
 
-from __future__ import annotations
-
 import difflib
 from typing import Annotated, Any, Final, Literal, Self, get_args
 
-from pydantic import BeforeValidator, Field, GetJsonSchemaHandler, ValidationInfo, WithJsonSchema, model_validator
+from pydantic import Field, GetJsonSchemaHandler, ValidationInfo, model_validator
 from pydantic_core import CoreSchema
 
 from platekit import units
 from platekit.errors import UnitError
 from platekit.spec.base import Model
-from platekit.spec.fields import Name, PositiveLength, YesNo, wrong
+from platekit.spec.fields import Name, PositiveLength, Read, YesNo, wrong
 
 ReadingKind = Literal["inside", "over", "centres", "edge", "x", "y", "diameter"]
 Tool = Literal["caliper", "rule", "tape"]
@@ -119,15 +117,16 @@ def _quality(rest: list[Any]) -> dict[str, Any]:
 
 ReadingItem = Annotated[
     Reading,
-    BeforeValidator(_reading),
-    WithJsonSchema(
-        {
+    Read(
+        _reading,
+        by_unit=True,
+        schema={
             "type": "array",
             "minItems": 3,
             "maxItems": 5,
             "description": f"One reading: {FORM}. Kinds: {', '.join(get_args(ReadingKind))}.",
             "examples": [["A", "B", "inside", 81.7], ["A", "bore", "centres", 65.0, 0.2], ["A", "x", 35.2, "rule"]],
-        }
+        },
     ),
 ]
 
@@ -147,7 +146,7 @@ class _OrDiameter:
         return {"anyOf": [handler(core), *bare], "description": MeasuredHole.__doc__ or "", "examples": [10.2]}
 
 
-Hole = Annotated[MeasuredHole, BeforeValidator(_hole), _OrDiameter()]
+Hole = Annotated[MeasuredHole, Read(_hole), _OrDiameter()]
 
 
 def _all_or_some(value: Any) -> Any:
@@ -156,7 +155,7 @@ def _all_or_some(value: Any) -> Any:
     raise wrong(units.shown(value), "write true for all holes, or a list of their names")
 
 
-AllOrSome = Annotated[YesNo | list[Name], BeforeValidator(_all_or_some)]
+AllOrSome = Annotated[YesNo | list[Name], Read(_all_or_some)]
 
 
 class MeasuredPattern(Model):

@@ -8,8 +8,6 @@ A field's `description` is what an editor shows on hovering, so each is written 
 spec.
 """
 
-from __future__ import annotations
-
 import math
 from typing import Annotated, Any, Final, Literal, Self
 

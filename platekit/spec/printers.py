@@ -11,10 +11,10 @@ A spec names one with `paper: {printer: NAME}`: the file `printers/NAME.yaml` be
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from pathlib import Path as FilePath
 from typing import Any, Final
 
+from msgspec import Struct
 from pydantic import Field, ValidationError
 from pydantic_core import ErrorDetails
 
@@ -47,8 +47,7 @@ class PrinterFile(Model):
     measured: Measured = Field(description="The bars and diagonals as measured.")
 
 
-@dataclass(frozen=True, slots=True)
-class StoredPrinter:
+class StoredPrinter(Struct, frozen=True):
     """A printer's file that was read: its name, what it says, and how a problem in it is placed."""
 
     name: str

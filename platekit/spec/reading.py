@@ -7,11 +7,12 @@ import json
 import os
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
 from itertools import islice
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from msgspec import Struct
+from msgspec.structs import replace
 from pydantic import ValidationError
 
 from platekit.errors import PlatekitError, Problem, SpecError
@@ -41,8 +42,7 @@ MARK_DIGITS: Final = 9
 """Decimals that count for the revision mark (ours): a nanometre is beyond any reading of a length."""
 
 
-@dataclass(frozen=True, slots=True)
-class Spec:
+class Spec(Struct, frozen=True):
     """A spec that has been read and found usable.
 
     `model` holds what it says, in mm and radians. `name` is the file name without ending, `path` the
@@ -53,9 +53,12 @@ class Spec:
     name: str
     path: FilePath | None
     text: str
-    source: Source = field(repr=False)
-    top: Node = field(repr=False, compare=False)
+    source: Source
+    top: Node
     machine: Machine | None = None
+
+    def __repr__(self) -> str:
+        return f"Spec(name={self.name!r}, path={self.path!r}, model={self.model!r})"
 
     @property
     def unit(self) -> Literal["mm", "in"]:

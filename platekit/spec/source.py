@@ -16,10 +16,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from itertools import islice
 from typing import Any, Final
 
+from msgspec import Struct, field
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 from ruamel.yaml.events import (
@@ -69,8 +69,7 @@ _WORDS: Final[dict[str, object]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Key:
+class Key(Struct, frozen=True):
     """The text before a colon and where it stands; `start` and `end` count characters from the top."""
 
     text: str
@@ -81,8 +80,7 @@ class Key:
     end: int
 
 
-@dataclass(slots=True)
-class Node:
+class Node(Struct):
     """One value of the file; `keys` and `fields` belong to a group, `items` to a list.
 
     `size` is how many values it stands for, those repeated by aliases counted each time. `flow` says that it
@@ -122,8 +120,7 @@ class Node:
         return max((node.last for node in inner), default=self.end)
 
 
-@dataclass(frozen=True, slots=True)
-class Complaint:
+class Complaint(Struct, frozen=True):
     """Something wrong at a path. `at_key`: the key is meant; `missing`: that the key is not there."""
 
     path: Path
@@ -142,8 +139,7 @@ def child(node: Node, step: str | int) -> Node | None:
     return None
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(Struct, frozen=True):
     """A file's name, its text, and the text as lines; makes the problems that point into it."""
 
     name: str
@@ -309,8 +305,7 @@ class _GivenUp(Exception):
         self.problem = problem
 
 
-@dataclass(slots=True)
-class _Open:
+class _Open(Struct):
     """A group or list that is not closed yet; `key` is the one whose value comes next."""
 
     node: Node
@@ -321,8 +316,7 @@ class _Open:
     keep: bool = True
 
 
-@dataclass(slots=True)
-class _Builder:
+class _Builder(Struct):
     """Takes events, gives the top node; collects the problems it meets on the way."""
 
     source: Source

@@ -1,13 +1,11 @@
 """The words of the spec language for space that is no plain prism: outlines from drawings, lying cylinders, steps."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Discriminator, Field, Tag, WithJsonSchema, model_validator
+from pydantic import Discriminator, Field, Tag, model_validator
 
 from platekit.spec.base import Model
-from platekit.spec.fields import Angle, Designation, Length, LengthFromZero, Pair, PositiveLength, Text, wrong
+from platekit.spec.fields import Angle, Designation, Length, LengthFromZero, Pair, PositiveLength, Read, Text, wrong
 
 MAX_STEPS = 100
 """Most steps of one body (a stated limit, ours)."""
@@ -20,8 +18,7 @@ def _hole_name(value: Any) -> Any:
 
 HoleName = Annotated[
     Designation,
-    BeforeValidator(_hole_name),
-    WithJsonSchema({"anyOf": [{"type": "integer", "minimum": 1}, {"type": "string", "minLength": 1}]}),
+    Read(_hole_name, {"anyOf": [{"type": "integer", "minimum": 1}, {"type": "string", "minLength": 1}]}),
 ]
 """A hole of a mount by its number, or by its own name where it was measured."""
 

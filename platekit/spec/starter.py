@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from itertools import product
 from typing import TYPE_CHECKING, Final, Literal
+
+from msgspec import Struct
 
 from platekit.errors import PlatekitError
 from platekit.spec.editing import written
@@ -30,8 +31,7 @@ STANDOFFS: Final = (0.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0)
 """Spacers tried in turn, mm (ours): under a register, or to bring a stock screw to length."""
 
 
-@dataclass(frozen=True, slots=True)
-class Choices:
+class Choices(Struct, frozen=True):
     """What a new spec is to hold; a length is a bare number in `units`, or text with its own unit."""
 
     title: str = "New motor on an old machine"
@@ -65,8 +65,7 @@ def starter(choices: Choices, clear: Callable[[str], bool] = lambda text: True) 
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Draft:
+class _Draft(Struct, frozen=True):
     """One way to meet the choices. Lengths in mm."""
 
     standoff: float

@@ -12,9 +12,9 @@ net can be adjusted; what stays loose is found afterwards from the normal matrix
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.survey.model import Array, Model
 
@@ -34,8 +34,7 @@ million times looser than the best known one. Ours; rounding alone leaves some 1
 _ROUNDING = 1e-9
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Adjusted:
+class Adjusted(Struct, frozen=True, eq=False):
     """A settled model: unknowns, sum of squares, and the accuracy that follows from the readings.
 
     `cofactor` is the covariance of the unknowns with all loose motions held; `loose` (unknowns, k) spans those motions.

@@ -9,10 +9,10 @@ The words used here:
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
+from msgspec import Struct
 
 from platekit.survey.adjust import settle, without
 from platekit.survey.model import Array, Model, model_of
@@ -29,8 +29,7 @@ OFF_ROW = 3.0
 """Sigmas by which a hole must be off the line of two others before the three say which way round they go. Ours."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Arrangement:
+class Arrangement(Struct, frozen=True, eq=False):
     """Settled unknowns of a model, with their sum of squares."""
 
     model: Model

@@ -12,9 +12,9 @@ The words used here:
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from platekit.survey.adjust import Adjusted, settle, without
 from platekit.survey.arrange import Arrangement, arrangements
@@ -46,8 +46,7 @@ SLIP_WORTH = 2.0
 """Chi-square that a slip of the keyboard is worth as evidence: odds of about three to one. Ours."""
 
 
-@dataclass(frozen=True, slots=True)
-class Suspect:
+class Suspect(Struct, frozen=True):
     """The reading that is most likely wrong.
 
     `index` is its place in `Net.all_readings`; `likely` the value, mm, that it probably should have had and `sigma` its
@@ -68,8 +67,7 @@ class Suspect:
         return f"{self.reading}: {self.why}; the other readings say {self.predicted:.2f} +-{self.sigma:.2f}"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Trial:
+class _Trial(Struct, frozen=True, eq=False):
     index: int
     chi_square: float
     model: Model

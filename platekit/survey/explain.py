@@ -10,9 +10,10 @@ value agrees with what the other readings predict.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
+
+from msgspec import Struct
 
 from platekit.survey.net import Reading
 
@@ -38,8 +39,7 @@ _ROUND_STEPS = (10.0, 1.0, 100.0, 5.0, 50.0)
 _INCH_STEPS = (INCH / 16.0, INCH / 8.0, INCH / 4.0, INCH / 2.0, INCH)
 
 
-@dataclass(frozen=True, slots=True)
-class Slip:
+class Slip(Struct, frozen=True):
     """One explanation: what the reading would have been, mm, why in words, and whether the typing was wrong."""
 
     likely: float

@@ -11,9 +11,9 @@ A fit only looks: it changes no hole. Shift and turn of the whole are part of ev
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from platekit.survey.chance import chi_square_tail
 from platekit.survey.frame import freed, rigid_motions
@@ -28,8 +28,7 @@ MICRON = 1e-3
 """mm; added to every place, so that places held exactly (an assumed shape, the origin) can be weighed. Ours."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class CircleFit:
+class CircleFit(Struct, frozen=True, eq=False):
     """A bolt circle: centre and diameter in the survey's frame, mm.
 
     `covariance` (3, 3) is that of centre x, y and diameter. `off` tells how far each hole is outside the circle.
@@ -63,8 +62,7 @@ class CircleFit:
         return self.even_probability >= CONSISTENT
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class RectangleFit:
+class RectangleFit(Struct, frozen=True, eq=False):
     """A rectangle: names going round counter-clockwise, sides in mm, and the turn of the first side."""
 
     names: tuple[str, ...]
@@ -82,8 +80,7 @@ class RectangleFit:
         return self.probability >= CONSISTENT
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Fitted:
+class _Fitted(Struct, frozen=True, eq=False):
     shape: Shape
     unknowns: Array
     covariance: Array

@@ -11,10 +11,10 @@ The words used here:
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
+from msgspec import Struct
 
 from platekit.survey.model import Array, Model
 from platekit.survey.net import CENTRE, CORNER, BadReading, Net
@@ -27,8 +27,7 @@ _LOOSE_EXTENTS = 1e3
 _ROUNDING = 1e-12  # mm; so that the origin reads 0.00 and never -0.00
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Framed:
+class Framed(Struct, frozen=True, eq=False):
     """Places in the survey's frame (n, 2), their derivative by the unknowns (2n, unknowns), the frame in words."""
 
     points: Array

@@ -10,9 +10,9 @@ The words used here:
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.survey.adjust import assess
 from platekit.survey.frame import floating_holes, framed
@@ -24,8 +24,7 @@ TELLS = 6.0
 """Sigmas by which a reading must differ between two arrangements to tell them apart. Ours."""
 
 
-@dataclass(frozen=True, slots=True)
-class Proposal:
+class Proposal(Struct, frozen=True):
     """A reading to take next: what it should come to, and what it does for the worst hole, mm at one sigma.
 
     `worst_before` is endless while a hole floats. `floating` are the holes that still float after it;
@@ -96,8 +95,7 @@ def possible_readings(survey: Survey) -> tuple[Reading, ...]:
     return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class _Score:
+class _Score(Struct, frozen=True):
     afloat: tuple[int, int]
     worst: float
     total: float

@@ -14,9 +14,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from platekit.survey.chance import chi_square_tail
 from platekit.survey.fit import MICRON
@@ -38,8 +38,7 @@ FITS = 0.01
 _CLOSE = 0.05
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
+class Candidate(Struct, frozen=True):
     """A known pattern: name, hole places in its own frame, mm, and sigma of a real hole from its place, each way."""
 
     name: str
@@ -47,8 +46,7 @@ class Candidate:
     sigma: float = MAKING
 
 
-@dataclass(frozen=True, slots=True)
-class Match:
+class Match(Struct, frozen=True):
     """How well a candidate suits. `names` are the measured holes in the order of the candidate's points.
 
     `off` is the distance of each hole from its place, mm. `turn` (counter-clockwise) and `shift` lay the candidate on
@@ -72,8 +70,7 @@ class Match:
         return self.probability >= FITS
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Laid:
+class _Laid(Struct, frozen=True, eq=False):
     order: Indices
     points: Array
     shift: Array

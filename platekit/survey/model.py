@@ -13,9 +13,10 @@ Lines of a datum edge: n . p = c with n = (cos a, sin a); n points to the side o
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from platekit.survey.net import Net, Reading
@@ -26,8 +27,7 @@ Indices = NDArray[np.intp]
 _RADII = {"inside": -0.5, "over": 0.5, "centres": 0.0}
 
 
-@dataclass(frozen=True, slots=True)
-class Shape:
+class Shape(Struct, frozen=True):
     """A bolt circle or rectangle taken for granted: which features lie on it, and what is known of their order."""
 
     kind: str  # "circle", "even" or "rectangle"
@@ -108,8 +108,7 @@ def _area(points: Array) -> float:
     return float((points[:, 0] * following[:, 1] - points[:, 1] * following[:, 0]).sum() / 2.0)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Model:
+class Model(Struct, frozen=True, eq=False):
     """The readings of a net as functions of its unknowns."""
 
     names: tuple[str, ...]

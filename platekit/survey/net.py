@@ -20,10 +20,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from difflib import get_close_matches
 from itertools import combinations
 from typing import Literal, get_args
+
+from msgspec import Struct
 
 from platekit.errors import SurveyError
 
@@ -41,8 +42,7 @@ CORNER = "corner"
 """As `origin`: the square corner that `x` and `y` readings start from."""
 
 
-@dataclass(frozen=True, slots=True)
-class Tool:
+class Tool(Struct, frozen=True):
     """How good a reading with this tool usually is: one standard deviation in mm, and who says so."""
 
     name: str
@@ -88,8 +88,7 @@ class BadReading(SurveyError):
         return self.readings[0] if self.readings else None
 
 
-@dataclass(frozen=True, slots=True)
-class Feature:
+class Feature(Struct, frozen=True):
     """One hole, bore, stud, pin or datum edge, with its measured diameter if it has one."""
 
     name: str
@@ -99,8 +98,7 @@ class Feature:
     line: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """One measurement: two features for `inside`, `over` and `centres`, one for `x`, `y` and `diameter`.
 
     An `edge` reading names the feature and the datum edge; the edge may be left out when there is only one.
@@ -117,8 +115,7 @@ class Reading:
         return f"{'-'.join(self.features)} {self.kind} {self.value:g}"
 
 
-@dataclass(frozen=True, slots=True)
-class Net:
+class Net(Struct, frozen=True):
     """Everything measured on one pattern, and what may be taken for granted about it.
 
     `sigma` is that of a reading that gives neither its own nor a tool. `on_circle` names holes that lie on one bolt

@@ -10,8 +10,9 @@ The words used here:
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from platekit.survey.fit import circle_fit
 from platekit.survey.net import pairs
@@ -29,8 +30,7 @@ MAKING = 0.1
 """mm; one sigma of a real size from the nominal it was made to. From memory: drilled in a jig or on a machine."""
 
 
-@dataclass(frozen=True, slots=True)
-class Near:
+class Near(Struct, frozen=True):
     """One nominal: mm and as written, how far above it the measured size is, in mm and sigmas, how telling it is."""
 
     value: float
@@ -46,8 +46,7 @@ class Near:
         return self.sigmas <= AGREES
 
 
-@dataclass(frozen=True, slots=True)
-class Nominal:
+class Nominal(Struct, frozen=True):
     """A measured size, mm, with its sigma and the nearest nominals. `kind` is distance, diameter or bolt circle."""
 
     kind: str

@@ -25,11 +25,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 from itertools import accumulate
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from platekit.survey.frame import freed, rigid_motions
@@ -67,8 +68,7 @@ _TIE = 1e-9
 Bools = NDArray[np.bool_]
 
 
-@dataclass(frozen=True, slots=True)
-class Joint:
+class Joint(Struct, frozen=True):
     """One screw, mm: nominal place, plate hole, screw; `part_hole` only where the part has a clearance hole too.
 
     `along` is the direction of a slot (counter-clockwise from x), which lets go whatever error lies that way; `hole` is
@@ -84,8 +84,7 @@ class Joint:
     cut_size: float | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Mount:
+class Mount(Struct, frozen=True, eq=False):
     """What a fit depends on; mm, one standard deviation each.
 
     `covariance` (2n, 2n) is that of the true places of the part's holes about nominal, x and y of each joint in order:
@@ -102,8 +101,7 @@ class Mount:
     held: bool = False
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class FitOdds:
+class FitOdds(Struct, frozen=True, eq=False):
     """The odds of one mount: probability that every screw goes in, its standard error, and the error budget.
 
     `shares` is the budget by source and adds up to one. The methods draw the same plates again with something changed.

@@ -15,10 +15,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.survey.adjust import assess
 from platekit.survey.arrange import Arrangement, arrangements
@@ -40,8 +41,7 @@ MOST_PER_UNKNOWN = 3
 """Readings per unknown beyond which nothing is added. Ours."""
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """One reading to take; `expected`, mm, where the rough places are given, and what it is good for."""
 
     features: tuple[str, ...]
@@ -50,8 +50,7 @@ class Step:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(Struct, frozen=True):
     """The readings in order; the three holes whose way round is to be noted; what the plan promises.
 
     `worst_sigma`, mm, is that of the worst hole with all readings taken, `redundancy` the readings beyond need.
@@ -64,8 +63,7 @@ class Plan:
     redundancy: int
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Draft:
+class _Draft(Struct, frozen=True, eq=False):
     """Readings chosen so far on the rough pattern, and the covariance of all unknowns with them."""
 
     net: Net

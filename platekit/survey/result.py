@@ -14,10 +14,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 
 from platekit.survey.adjust import Adjusted
 from platekit.survey.model import Array
@@ -29,8 +29,7 @@ WITHIN_95 = math.sqrt(-2.0 * math.log(0.05))
 """Factor from the one-sigma ellipse to the one that holds the place with 95 % (chi-square, two degrees of freedom)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Ellipse:
+class Ellipse(Struct, frozen=True):
     """Half axes at one sigma, mm, and the turn of the longer one from x, counter-clockwise, from -pi/2 to pi/2."""
 
     major: float
@@ -47,8 +46,7 @@ class Ellipse:
         return self.scaled(WITHIN_95)
 
 
-@dataclass(frozen=True, slots=True)
-class Hole:
+class Hole(Struct, frozen=True):
     """One feature where the survey puts it: frame of the survey, mm. A floating hole has an endless ellipse.
 
     `sigma` is the largest standard deviation in any direction. `nonlinear` marks a hole so loosely held that its
@@ -72,8 +70,7 @@ class Hole:
         return self.ellipse.major
 
 
-@dataclass(frozen=True, slots=True)
-class Checked:
+class Checked(Struct, frozen=True):
     """One reading held against the rest. `index` is its place in `Net.all_readings`.
 
     `normalised` is None when no other reading checks this one; `smallest_blunder`, mm, is then endless.
@@ -89,8 +86,7 @@ class Checked:
     smallest_blunder: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Flip:
+class Flip(Struct, frozen=True, eq=False):
     """Another arrangement: its places, how well it suits, and the distance that tells the two apart best.
 
     `telling` names two holes; between centres they are `here` mm apart in the survey and `there` mm in the flip.
@@ -110,8 +106,7 @@ class Flip:
         )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Survey:
+class Survey(Struct, frozen=True, eq=False):
     """All that the readings say.
 
     `covariance` (2n, 2n) holds x and y of every hole in the order of `names`, in the survey's frame; `free_covariance`

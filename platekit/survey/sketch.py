@@ -9,10 +9,10 @@ The words used here:
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
+from msgspec import Struct
 
 from platekit.survey.model import Array, Indices, Model
 from platekit.survey.net import PAIR_KINDS, BadReading, Net, Reading
@@ -24,8 +24,7 @@ residuals, which can say which of the readings is wrong; a larger one is no tria
 _RADII = {"inside": -0.5, "over": 0.5, "centres": 0.0}
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Sketch:
+class Sketch(Struct, frozen=True, eq=False):
     """Rough knowledge of a net: `distances` and `sigmas` (n, n) and `corner` (n, 2), NaN where nothing counts."""
 
     distances: Array

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from platekit.survey.adjust import Adjusted, assess
 from platekit.survey.arrange import Arrangement, arrangements, ways_round

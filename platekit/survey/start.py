@@ -12,10 +12,10 @@ Nothing here is precise, and nothing here decides: mirror images and flips all c
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
+from msgspec import Struct
 
 from platekit.survey.model import Array, Indices, Model, circle_through
 from platekit.survey.net import Net
@@ -39,8 +39,7 @@ _TURNS = 72
 _REFINED = 12
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Start:
+class Start(Struct, frozen=True, eq=False):
     """A model with its shapes the right way round, and unknowns to begin with."""
 
     model: Model
@@ -98,8 +97,7 @@ def _triangle_seed(sketch: Sketch) -> Array:
     return points
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Branch:
+class _Branch(Struct, frozen=True, eq=False):
     points: Array
     cost: float
     misfit: float

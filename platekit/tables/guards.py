@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from platekit.errors import LookupFailed
 from platekit.tables.rows import Row, read
@@ -17,8 +18,7 @@ SHORT_SLOT_DISTANCE = 200.0
 """Safety distance of such a slot where the table asks for more, mm (published: ISO 13857 table 4, its note)."""
 
 
-@dataclass(frozen=True, slots=True)
-class SafetyDistance:
+class SafetyDistance(Struct, frozen=True):
     """Least distance from the guard to the hazard, mm, and who says so."""
 
     distance: float

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
+
+from msgspec import Struct
 
 from platekit.errors import LookupFailed
 from platekit.tables.rows import Row, read
@@ -14,8 +15,7 @@ EDITIONS = ("iso_9013_2017_limit.csv", "iso_9013_2002_limit.csv")
 CLASSES = (1, 2)
 
 
-@dataclass(frozen=True, slots=True)
-class Tolerance:
+class Tolerance(Struct, frozen=True):
     """A figure in mm and who says so."""
 
     value: float

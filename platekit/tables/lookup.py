@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from platekit.errors import LookupFailed
 from platekit.tables.drills import drill
@@ -25,8 +26,7 @@ _FIT = re.compile(r"(\d+(?:\.\d+)?) ?(?:mm)? ?([A-Za-z]{1,2})(\d{1,2})")
 _FIT_SOURCE = Source("ISO 286-1", "published")
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """A sheet gauge number of a metal with its thickness in mm."""
 
     name: str
@@ -34,8 +34,7 @@ class Sheet:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
+class Fit(Struct, frozen=True):
     """A size in mm with its ISO 286 limits."""
 
     name: str

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import csv
-from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from itertools import pairwise
+from pathlib import Path
 from typing import Literal, cast
+
+from msgspec import Struct
 
 from platekit.errors import LookupFailed
 from platekit.tables.rows import Row, parse
@@ -41,8 +42,7 @@ BY_ISO_9013: tuple[Quantity, ...] = ("scatter",)
 """Quantities that a process may leave to ISO 9013; every other one has a row for every process."""
 
 
-@dataclass(frozen=True, slots=True)
-class ProcessRule:
+class ProcessRule(Struct, frozen=True):
     """One row: the largest of three terms, with where it comes from. Lengths in mm."""
 
     per_thickness: float
@@ -57,8 +57,7 @@ class ProcessRule:
         return max(self.per_thickness * thickness, self.per_kerf * kerf + self.plus, self.least)
 
 
-@dataclass(frozen=True, slots=True)
-class Traits:
+class Traits(Struct, frozen=True):
     """What a process is like.
 
     `table` says whether it follows a drawing, `hard_edge` whether its edge eats taps and reamers. `iso_class` is the
@@ -73,8 +72,7 @@ class Traits:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class Pace:
+class Pace(Struct, frozen=True):
     """How fast a process cuts one thickness, and how long it takes to pierce it."""
 
     speed_mm_min: float
@@ -151,10 +149,10 @@ def _mixed(before: Row, after: Row, column: str, share: float) -> float:
 
 @cache
 def _table(file: str) -> tuple[Row, ...]:
-    return parse(file, resources.files("platekit.tables").joinpath(file).read_text("utf-8"))
+    return parse(file, Path(__file__).with_name(file).read_text("utf-8"))
 
 
 @cache
 def _rows() -> list[dict[str, str]]:
-    text = resources.files("platekit.tables").joinpath("processes.csv").read_text("utf-8")
+    text = Path(__file__).with_name("processes.csv").read_text("utf-8")
     return list(csv.DictReader(line for line in text.splitlines() if not line.startswith("#")))

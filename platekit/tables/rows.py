@@ -11,13 +11,16 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
+
+from msgspec import Struct
 
 from platekit.tables.values import KINDS, Kind, Source
 from platekit.units import INCH
 
+DATA = Path(__file__).with_name("data")
+"""The folder of the data files."""
 MICROMETRE = 0.001
 _UNITS = {"mm": 1.0, "in": INCH, "um": MICROMETRE}
 _AREAS = {"mm2": 1.0, "in2": INCH**2}
@@ -41,8 +44,7 @@ def plain_number(text: str) -> float:
     return value + (float(whole) if whole else 0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """One line of a table; `line` counts from 1 in the file."""
 
     file: str
@@ -148,9 +150,9 @@ def _checked(file: str, columns: list[str], number: int, cells: list[str]) -> Ro
 @cache
 def read(file: str) -> tuple[Row, ...]:
     """The rows of a data file of the package, read once."""
-    return parse(file, files("platekit.tables.data").joinpath(file).read_text(encoding="utf-8"))
+    return parse(file, (DATA / file).read_text(encoding="utf-8"))
 
 
 def data_files() -> tuple[str, ...]:
     """The names of all data files, sorted."""
-    return tuple(sorted(item.name for item in files("platekit.tables.data").iterdir() if item.name.endswith(".csv")))
+    return tuple(sorted(item.name for item in DATA.iterdir() if item.name.endswith(".csv")))

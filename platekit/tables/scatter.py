@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
+
+from msgspec import Struct
 
 from platekit.errors import LookupFailed
 from platekit.tables.rows import read
 from platekit.tables.values import Source
 
 
-@dataclass(frozen=True, slots=True)
-class Scatter:
+class Scatter(Struct, frozen=True):
     """One standard deviation, mm: of a place, each way, and of a diameter (None: the cutting tables say it)."""
 
     position: float

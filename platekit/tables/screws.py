@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal
+
+from msgspec import Struct
 
 from platekit.errors import LookupFailed
 from platekit.tables.drills import drill
@@ -18,8 +19,7 @@ FITS = ("close", "normal", "loose")
 _CORNERS = 2 / math.sqrt(3)  # across corners of a true hexagon, in across flats: no real one is larger
 
 
-@dataclass(frozen=True, slots=True)
-class _Files:
+class _Files(Struct, frozen=True):
     """The tables of one system of screws, and the series of its two washers."""
 
     clearance: str

@@ -7,7 +7,8 @@ all that was measured are one candidate: their names stand together.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from platekit.errors import LookupFailed
 from platekit.tables.mounts import mount, names
@@ -20,8 +21,7 @@ COUNT = 8
 _SAME = 1e-6  # mm
 
 
-@dataclass(frozen=True, slots=True)
-class Difference:
+class Difference(Struct, frozen=True):
     """One measured size beside the listed one, mm; `difference` is listed minus measured."""
 
     what: str
@@ -34,8 +34,7 @@ class Difference:
         return self.listed - self.measured
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
+class Candidate(Struct, frozen=True):
     """A standard mount that may be meant, the others like it in all that was measured, and how far off."""
 
     mount: StandardMount

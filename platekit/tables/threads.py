@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal
+
+from msgspec import Struct
 
 from platekit.errors import LookupFailed
 from platekit.tables.drills import SYSTEMS, drill, drills
@@ -24,8 +25,7 @@ WITHIN_PERCENT = 10.0  # how far from the wanted share a stock drill may leave i
 _AREA = Source("ISO 898-1, formula for the stress area", "published")
 
 
-@dataclass(frozen=True, slots=True)
-class Thread:
+class Thread(Struct, frozen=True):
     """One thread: diameter and pitch in mm, stress area in mm2; heads and holes are listed by `size`."""
 
     name: str

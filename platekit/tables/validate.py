@@ -12,14 +12,14 @@ import math
 import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
-from importlib.resources import files
 from itertools import pairwise
+
+from msgspec import Struct
 
 from platekit.errors import LookupFailed
 from platekit.tables.drills import SYSTEMS, drill, drills
 from platekit.tables.mounts import mount, names
-from platekit.tables.rows import Row, TableError, data_files, read
+from platekit.tables.rows import DATA, Row, TableError, data_files, read
 from platekit.tables.screws import FITS, screw, screw_sizes
 from platekit.tables.threads import LEAST_PERCENT, stress_area, thread, threads
 from platekit.tables.values import KINDS, Kind, Screw, StandardMount
@@ -45,8 +45,7 @@ _UN_AREA = 0.9743  # ASME B1.1: stress area = 0.7854 (D - 0.9743 / n)^2
 _SMALLEST_WEB = 0.5  # mm: least wall that a real part has between two openings
 
 
-@dataclass(frozen=True, slots=True)
-class Counts:
+class Counts(Struct, frozen=True):
     """How many rows and how many figures stand behind each kind of source."""
 
     rows: dict[Kind, int]
@@ -111,7 +110,7 @@ def _file_complaints(file: str) -> Iterator[str]:
 
 
 def _head_complaints(file: str) -> Iterator[str]:
-    text = files("platekit.tables.data").joinpath(file).read_text(encoding="utf-8")
+    text = (DATA / file).read_text(encoding="utf-8")
     head = [line for line in text.splitlines() if line.startswith("#")]
     if not head:
         yield f"{file}: no head that names the standard"

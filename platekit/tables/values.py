@@ -11,8 +11,9 @@ Drill, Thread, Torque, PropertyClass, Engagement, Material
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Literal
+
+from msgspec import Struct
 
 Kind = Literal["published", "common practice", "from memory", "given"]
 KINDS: tuple[Kind, ...] = ("published", "common practice", "from memory")
@@ -21,8 +22,7 @@ Shape = tuple[Literal["circle"], float] | tuple[Literal["rectangle"], float, flo
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(Struct, frozen=True):
     """Where a figure comes from.
 
     `name` is the standard, handbook or practice; `kind` tells how it stands behind the figure ("given" only
@@ -41,8 +41,7 @@ class Source:
         return f"{self.name} ({self.kind}; from memory: {', '.join(columns)})"
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(Struct, frozen=True):
     """Deviations in mm from the nominal size, and how the standard writes them ("j6", "+0.000/-0.003 in")."""
 
     lower: float
@@ -50,8 +49,7 @@ class Limits:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class StandardBody:
+class StandardBody(Struct, frozen=True):
     """Space that a standard part takes up, in the frame of its mount (mm).
 
     `shape` is ("circle", diameter) or ("rectangle", width along x, height along y), centred on `at`. `span`
@@ -66,8 +64,7 @@ class StandardBody:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class StandardMount:
+class StandardMount(Struct, frozen=True):
     """One standard face, flange or foot pattern, all lengths in mm.
 
     Frame: looking straight at the part's mating face. Faces and flanges: origin on the shaft's axis, x right,
@@ -116,8 +113,7 @@ class StandardMount:
         return self.pilot is not None and self.bolt_circle is not None and self.pilot > self.bolt_circle
 
 
-@dataclass(frozen=True, slots=True)
-class Drill:
+class Drill(Struct, frozen=True):
     """One stock drill; `name` as it is sold: "6.8 mm", "13/32", "#7", "F"."""
 
     name: str
@@ -126,8 +122,7 @@ class Drill:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class TapDrill:
+class TapDrill(Struct, frozen=True):
     """The drill for a thread and the share of full thread height that it leaves, in percent."""
 
     thread: str
@@ -136,8 +131,7 @@ class TapDrill:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class Screw:
+class Screw(Struct, frozen=True):
     """One thread size with all that is sold for it, lengths in mm, area in mm2; None where no standard lists it.
 
     `clearance` holds the holes `close`, `normal` and `loose`. `sources` tells for each group of figures
@@ -154,7 +148,7 @@ class Screw:
     tap_drill: float
     tap_drill_name: str
     thread_percent: float
-    clearance: Mapping[str, float] = field(hash=False)
+    clearance: Mapping[str, float]
     fine_pitches: tuple[str, ...] = ()
     hex_across_flats: float | None = None
     hex_across_corners: float | None = None
@@ -178,13 +172,15 @@ class Screw:
     stock_lengths: tuple[float, ...] = ()
     sources: tuple[tuple[str, Source], ...] = ()
 
+    def __hash__(self) -> int:
+        return hash((self.system, self.size))
+
     def source_of(self, group: str) -> Source | None:
         """Where a group of figures comes from; None when there are none for this size."""
         return dict(self.sources).get(group)
 
 
-@dataclass(frozen=True, slots=True)
-class PropertyClass:
+class PropertyClass(Struct, frozen=True):
     """Strength of a screw's steel in N/mm2 for the diameter asked for."""
 
     name: str
@@ -194,8 +190,7 @@ class PropertyClass:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class Torque:
+class Torque(Struct, frozen=True):
     """Tightening torque in N m with the preload in N it gives, and the friction it takes for granted."""
 
     size: str
@@ -207,8 +202,7 @@ class Torque:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class Material:
+class Material(Struct, frozen=True):
     """A material: density in kg/m3, modulus and yield strength in N/mm2."""
 
     name: str

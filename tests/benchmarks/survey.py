@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import replace
 from functools import cache
 
 import numpy as np
+from msgspec.structs import replace
 from scipy.optimize import least_squares
 
 from platekit.survey.blunder import suspect

@@ -180,7 +180,9 @@ def test_a_pivot_is_reamed() -> None:
 
 
 def test_a_pivot_too_small_to_ream_is_drilled_to_size() -> None:
-    take_up = "take_up: {swing: {about: [0, 160], tightens: clockwise, install: 3 deg, tension: 3 deg, pivot_hole: 0.2}}"
+    take_up = (
+        "take_up: {swing: {about: [0, 160], tightens: clockwise, install: 3 deg, tension: 3 deg, pivot_hole: 0.2}}"
+    )
     making = made(layout_of(more=take_up, thickness=8, process="laser", hole="9"), "bracket.pivot")
     assert (making.how, making.drill) == ("mark and drill", pytest.approx(0.2))
     assert "too small to ream" in making.reason

@@ -1,9 +1,9 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from math import degrees
 
 import pytest
+from msgspec.structs import replace
 
 from platekit.drive.choosing import MERITS, ChoiceRequest, choose
 from platekit.drive.open_belt import belt_length

@@ -1,11 +1,11 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from math import cos, hypot, pi, sin
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from platekit.drive.open_belt import belt_length, span_length, wrap_angle
 from platekit.drive.route import Route, Wheel, place_on_line, route

@@ -3,12 +3,12 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
-from dataclasses import replace
 from math import cos, degrees, hypot, pi, sin
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from platekit.drive import Belt, DriveRequest, DriveResult, Motor, Pulley, Range, Wanted, work_out
 from platekit.drive.route import Wheel, route

@@ -9,13 +9,13 @@ import math
 import os
 import subprocess
 import sys
-from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
 
 import ezdxf
 import pytest
 from ezdxf.document import Drawing
+from msgspec.structs import replace
 
 from platekit.checks.finding import Finding, Verdict
 from platekit.cutting.making import makings

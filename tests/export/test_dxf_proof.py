@@ -5,13 +5,13 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Callable
-from dataclasses import replace
 
 import ezdxf
 import pytest
 from ezdxf.document import Drawing
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from platekit.errors import OutputError
 from platekit.export.cut_dxf import FORMS, Unit, drawn

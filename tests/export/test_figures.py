@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from platekit.checks import check
 from platekit.checks.finding import Finding, Remedy, Verdict

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from platekit.checks.finding import Finding, Verdict
 from platekit.export.hole_list import FORMULA_STARTS, holes, holes_bytes, screw_words, what_it_is

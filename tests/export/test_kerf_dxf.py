@@ -5,12 +5,12 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
 import ezdxf
 import pytest
 from ezdxf.document import Drawing
+from msgspec.structs import replace
 
 from platekit.checks import check
 from platekit.checks.finding import Finding, Verdict

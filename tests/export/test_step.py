@@ -6,12 +6,12 @@ import math
 import os
 import subprocess
 import sys
-from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from platekit.checks.finding import Finding, Verdict
 from platekit.cutting.contours import cut_out, merged

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from platekit.errors import PlatekitError, SpecError
 from platekit.spec import load, loads
@@ -134,7 +134,7 @@ def test_a_later_problem_is_pointed_at_in_the_text(field: str, line: int, pointe
 def test_a_changed_model_goes_into_the_same_spec() -> None:
     spec = loads(SHED)
     plate = spec.model.plate.model_copy(update={"thickness": 12.0})
-    changed = dataclasses.replace(spec, model=spec.model.model_copy(update={"plate": plate}))
+    changed = replace(spec, model=spec.model.model_copy(update={"plate": plate}))
     assert changed.model.plate.thickness == 12.0
     assert changed.revision != spec.revision
 

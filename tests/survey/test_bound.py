@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from platekit.survey.bound import at_least, slack_of
 from platekit.survey.odds import Joint, Mount, error_budget, fit_odds

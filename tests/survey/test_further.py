@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from platekit.survey.further import next_reading, possible_readings
 from platekit.survey.model import model_of

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from platekit.errors import SurveyError
 from platekit.survey.net import BadReading, Feature, Net, Reading, checked

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 
 from platekit.tables.rows import Row, TableError, parse
 from platekit.units import INCH
 
+HERE = Path(__file__).parent
+"""The folder of the belt tables."""
 UNITS = {"mm": 1.0, "in": INCH, "in/10": INCH / 10}
 """What one of each printed unit is in mm."""
 
@@ -18,13 +20,12 @@ _DECIMALS = 9  # of a mm: keeps 4.5 in at 114.3 mm and not at 114.29999999999998
 @cache
 def rows(file: str) -> tuple[Row, ...]:
     """The rows of a belt table, read once."""
-    return parse(file, files("platekit.tables.belts").joinpath(file).read_text(encoding="utf-8"))
+    return parse(file, (HERE / file).read_text(encoding="utf-8"))
 
 
 def data_files() -> tuple[str, ...]:
     """The names of all belt tables, sorted."""
-    there = files("platekit.tables.belts").iterdir()
-    return tuple(sorted(item.name for item in there if item.name.endswith(".csv")))
+    return tuple(sorted(item.name for item in HERE.iterdir() if item.name.endswith(".csv")))
 
 
 def rows_of(file: str, column: str, *names: str) -> Iterator[Row]:

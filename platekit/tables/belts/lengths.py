@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
 from functools import cache
 from math import pi
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.errors import LookupFailed
 from platekit.tables.belts.data import figures, in_mm, rows_of
@@ -41,8 +43,7 @@ EXAMPLES = ("A38", "4L380", "SPZ1000", "3V475", "6PJ1016", "380J6", "200XL037", 
 """One trade size of each style, shown when a size cannot be read."""
 
 
-@dataclass(frozen=True, slots=True)
-class BeltSize:
+class BeltSize(Struct, frozen=True):
     """One belt: its section, its length in mm as stated and along the pitch line, width in mm and ribs.
 
     Width, ribs and teeth are 0 where nothing is said of them.
@@ -61,8 +62,7 @@ class BeltSize:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class LengthTolerance:
+class LengthTolerance(Struct, frozen=True):
     """How much longer (`plus`) and shorter (`minus`) than printed a belt may be, in mm; both positive."""
 
     plus: float

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import pi
 from typing import Literal
+
+from msgspec import Struct
 
 from platekit.errors import LookupFailed
 from platekit.tables.belts.data import figures, in_mm, rows, rows_of
@@ -25,8 +26,7 @@ SAME_POWER = 0.03
 DiameterKind = Literal["pitch", "effective", "outside"]
 
 
-@dataclass(frozen=True, slots=True)
-class StockPulley:
+class StockPulley(Struct, frozen=True):
     """A stocked pulley: pitch diameter in mm, tooth count (0 without teeth), its size in trade words."""
 
     pitch_diameter: float
@@ -36,8 +36,7 @@ class StockPulley:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class SmallestPulley:
+class SmallestPulley(Struct, frozen=True):
     """The smallest pulley for a section: pitch diameter in mm, and tooth count (0 without teeth)."""
 
     pitch_diameter: float
@@ -45,16 +44,14 @@ class SmallestPulley:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class MotorPulley:
+class MotorPulley(Struct, frozen=True):
     """The smallest V-belt pulley for a motor's shaft: pitch diameter in mm."""
 
     pitch_diameter: float
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class Groove:
+class Groove(Struct, frozen=True):
     """One groove: `angle_deg` between its flanks.
 
     Width at the reference diameter, depths above and below it, pitches; mm.
@@ -69,8 +66,7 @@ class Groove:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class RimLimit:
+class RimLimit(Struct, frozen=True):
     """How fast a pulley's rim may run, in m/s."""
 
     speed_m_s: float

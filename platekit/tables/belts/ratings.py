@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import log, pi
+
+from msgspec import Struct
 
 from platekit.tables.belts.data import first_row, rows_of
 from platekit.tables.belts.sections import section
@@ -11,8 +12,7 @@ from platekit.tables.values import Source
 from platekit.units import INCH
 
 
-@dataclass(frozen=True, slots=True)
-class Grip:
+class Grip(Struct, frozen=True):
     """Tight side over slack side at half a turn of wrap, at the tension that the drive should be set to."""
 
     ratio: float
@@ -24,16 +24,14 @@ class Grip:
         return log(self.ratio) / pi
 
 
-@dataclass(frozen=True, slots=True)
-class SpeedLimit:
+class SpeedLimit(Struct, frozen=True):
     """How fast a belt may run, in m/s."""
 
     speed_m_s: float
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class VRating:
+class VRating(Struct, frozen=True):
     """Constants of hp = x s^0.91 - y s / d - z s^3 per belt; s in 1000 ft/min, d in inches."""
 
     x: float
@@ -43,8 +41,7 @@ class VRating:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class ToothedRating:
+class ToothedRating(Struct, frozen=True):
     """Constants of ISO 5295: `tension` in N and mass in kg/m allowed for the reference `width` in mm."""
 
     width: float
@@ -53,8 +50,7 @@ class ToothedRating:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class UsualPull:
+class UsualPull(Struct, frozen=True):
     """How hard a section is usually pulled, in N per belt, rib or mm of width, and how many of these are usual at most.
 
     For choosing which sections to look at, never in place of a rating.

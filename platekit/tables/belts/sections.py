@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal
+
+from msgspec import Struct
 
 from platekit.errors import LookupFailed
 from platekit.tables.belts.data import first_row, rows
@@ -22,8 +23,7 @@ MassPer = Literal["belt", "rib", "mm"]
 MASS_PER: tuple[MassPer, ...] = ("belt", "rib", "mm")
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(Struct, frozen=True):
     """One belt section.
 
     `pitch` is the distance of ribs or teeth (0 for V-belts), `top_width` the width of one V-belt (0 for
@@ -57,8 +57,7 @@ class Section:
         return (self.name, self.like)
 
 
-@dataclass(frozen=True, slots=True)
-class Mass:
+class Mass(Struct, frozen=True):
     """Mass in kg per metre of `per`: one belt, one rib, or one mm of width."""
 
     kg_m: float

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from platekit.tables.belts.data import first_row
 from platekit.tables.belts.sections import section
@@ -10,8 +10,7 @@ from platekit.tables.rows import Row
 from platekit.tables.values import Source
 
 
-@dataclass(frozen=True, slots=True)
-class Allowance:
+class Allowance(Struct, frozen=True):
     """Travel along the line of centres, in mm: `install` brings the shafts together, `tension` apart."""
 
     install: float

@@ -10,7 +10,8 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from platekit.tables.rows import Row, read
 from platekit.tables.values import Point, Source, StandardBody, StandardMount
@@ -18,8 +19,7 @@ from platekit.tables.values import Point, Source, StandardBody, StandardMount
 _DIGITS = 9  # decimals of a mm kept in hole positions, so that 0 is written as 0
 
 
-@dataclass(frozen=True, slots=True)
-class Family:
+class Family(Struct, frozen=True):
     """A family of mounts: what it is called, which names it may know, its entries, and how one is built."""
 
     name: str
