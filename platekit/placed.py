@@ -31,6 +31,9 @@ ScrewKind = Literal["head", "washer", "nut", "tip", "shank"]
 ToolKind = Literal["socket", "spanner"]
 BodyKind = PartKind | ScrewKind | ToolKind
 
+SAME_LENGTH = 1e-6
+"""Two lengths that differ by less are the same, mm (ours): inches and turned frames round differently, and a nanometre
+is beyond anything in a shop."""
 HARDWARE: frozenset[BodyKind] = frozenset({"head", "washer", "nut", "tip", "shank"})
 """Bodies that belong to one screw rather than to a part."""
 

@@ -89,7 +89,6 @@ _TIME_S: Final[dict[str, float]] = {
     "ms": 0.001,
     **dict.fromkeys(("min", "minute", "minutes"), 60.0),
 }
-_FORCE_N: Final[dict[str, float]] = {"n": 1.0, "kn": 1000.0, "lbf": POUND_FORCE}
 
 _SIGNS: Final = str.maketrans(
     {"”": '"', "“": '"', "″": '"', "’": "'", "‘": "'", "′": "'", "−": "-", "‑": "-", "⁄": "/", "μ": "µ"}
@@ -202,15 +201,6 @@ def density(value: object) -> float:
     (7850.0, 7861)
     """
     return _with_unit(value, _DENSITY_KG_M3, "kg/m3, g/cm3 or lb/in3", "7850 kg/m3")
-
-
-def force_n(value: object) -> float:
-    """The force in newtons, from text as `250 N`, `1.2 kN` or `56 lbf`.
-
-    >>> force_n("1.2 kN"), round(force_n("1 lbf"), 6)
-    (1200.0, 4.448222)
-    """
-    return _with_unit(value, _FORCE_N, "N, kN or lbf", "250 N")
 
 
 def torque_nm(value: object) -> float:

@@ -172,7 +172,6 @@ def test_other_quantities_want_their_unit() -> None:
     assert units.stress("1000 psi") == pytest.approx(1000 * 4.4482216152605 / 25.4**2, rel=1e-14)
     assert units.stress("36 ksi") == pytest.approx(units.stress("36000 psi"), rel=1e-14)
     assert units.density("0.284 lb/in3") == pytest.approx(0.284 * 0.45359237 / 0.0254**3, rel=1e-14)
-    assert units.force_n("2 lbf") == pytest.approx(8.896443230521, rel=1e-14)
 
 
 @pytest.mark.parametrize(

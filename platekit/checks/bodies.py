@@ -9,11 +9,7 @@ from platekit.checks.finding import Finding, Remedy
 from platekit.checks.nearness import Meeting, hardest_positions, meeting, said_positions
 from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.geometry import Index, Shape, covered_by_union, distance
-from platekit.placed import Body, Layout
-
-TOUCHING = 1e-6
-"""Two lengths that differ by less are the same, mm (ours)."""
-
+from platekit.placed import SAME_LENGTH, Body, Layout
 
 # --------------------------------------------------------------------------------------------- plate
 
@@ -24,10 +20,10 @@ def blocked(layout: Layout) -> Iterator[Finding]:
     index = Index([opening.shape.box for opening in openings])
     low, high = layout.plate_z
     for body in layout.bodies:
-        if body.z[0] >= high - TOUCHING or body.z[1] <= low + TOUCHING:
+        if body.z[0] >= high - SAME_LENGTH or body.z[1] <= low + SAME_LENGTH:
             continue
         for shape in body.covered(low, high):
-            if distance(shape, layout.outline).distance >= body.gap - TOUCHING:
+            if distance(shape, layout.outline).distance >= body.gap - SAME_LENGTH:
                 continue
             near = [openings[i] for i in index.near(shape.box, body.gap)]
             deep = [o.shape for o in near if o.through or _deep_enough(layout, o.side, o.depth or 0.0, body)]
@@ -39,8 +35,8 @@ def blocked(layout: Layout) -> Iterator[Finding]:
 def _deep_enough(layout: Layout, side: str | None, depth: float, body: Body) -> bool:
     low, high = layout.plate_z
     if side == "near":
-        return body.z[0] >= high - depth - TOUCHING
-    return body.z[1] <= low + depth + TOUCHING
+        return body.z[0] >= high - depth - SAME_LENGTH
+    return body.z[1] <= low + depth + SAME_LENGTH
 
 
 def _blocked(layout: Layout, body: Body, shape: Shape) -> Finding:
@@ -112,10 +108,10 @@ def _meetings(bodies: tuple[Body, ...]) -> Iterator[Meeting]:
         a, b = bodies[i], bodies[j]
         needed = max(a.gap, b.gap)
         z_gap = max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
-        if z_gap > max(needed - TOUCHING, -TOUCHING) or may_touch(a, b):
+        if z_gap > max(needed - SAME_LENGTH, -SAME_LENGTH) or may_touch(a, b):
             continue
         found = meeting(a, b)
-        if found.found < -TOUCHING or found.found < needed - TOUCHING:
+        if found.found < -SAME_LENGTH or found.found < needed - SAME_LENGTH:
             yield found
 
 
@@ -134,7 +130,7 @@ def may_touch(a: Body, b: Body) -> bool:
 
 def _on_its_face(a: Body, b: Body) -> bool:
     """Whether a screw's part sits on a body of its own mount, as a head does on its flange, instead of in it."""
-    return a.z[0] >= b.z[1] - TOUCHING or b.z[0] >= a.z[1] - TOUCHING
+    return a.z[0] >= b.z[1] - SAME_LENGTH or b.z[0] >= a.z[1] - SAME_LENGTH
 
 
 def _clash(layout: Layout, meetings: list[Meeting]) -> Finding:

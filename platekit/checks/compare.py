@@ -18,13 +18,11 @@ from msgspec import Struct
 
 from platekit.cutting import makings
 from platekit.geometry import Point, Pose, Shape, between
-from platekit.placed import Layout, Opening, PlacedMount
+from platekit.placed import SAME_LENGTH, Layout, Opening, PlacedMount
 
 MOVED = 0.01
 """A middle that lies nearer to where it was than this has not moved, mm: the last figure that is shown, and far less
 than anyone cuts or marks (ours)."""
-SAME = 1e-6
-"""Two lengths that differ by less are the same, mm (ours)."""
 
 
 class Pair(Struct, frozen=True):
@@ -61,7 +59,7 @@ class Pair(Struct, frozen=True):
     @property
     def moved(self) -> bool:
         """Whether its middle moved, as far as counts in a shop: by `MOVED` or more."""
-        return self.distance >= MOVED - SAME
+        return self.distance >= MOVED - SAME_LENGTH
 
     @property
     def renamed(self) -> bool:
@@ -146,7 +144,7 @@ def compare(old: Layout, new: Layout) -> Comparison:
         mounts_added=tuple(name for name in after if name not in before),
         mounts_removed=tuple(name for name in before if name not in after),
         outline=_outline_change(old.outline, new.outline),
-        thickness=thickness if abs(thickness[0] - thickness[1]) > SAME else None,
+        thickness=thickness if abs(thickness[0] - thickness[1]) > SAME_LENGTH else None,
         material=material if material[0] != material[1] else None,
     )
 
@@ -154,7 +152,7 @@ def compare(old: Layout, new: Layout) -> Comparison:
 def _mount_move(old: PlacedMount, new: PlacedMount) -> Iterator[MountMove]:
     move = (new.pose.x - old.pose.x, new.pose.y - old.pose.y)
     turn = math.remainder(new.pose.turn - old.pose.turn, math.tau)
-    if math.hypot(*move) >= MOVED - SAME or abs(turn) > 1e-9 or old.side != new.side:
+    if math.hypot(*move) >= MOVED - SAME_LENGTH or abs(turn) > 1e-9 or old.side != new.side:
         yield MountMove(new.name, move, turn, (old.side, new.side))
 
 
@@ -200,7 +198,7 @@ def _mounts_that_stayed(old: Layout, new: Layout) -> frozenset[str | None]:
         name
         for name, mount in old.mounts.items()
         if name in new.mounts
-        and between((mount.pose.x, mount.pose.y), (new.mounts[name].pose.x, new.mounts[name].pose.y)) <= SAME
+        and between((mount.pose.x, mount.pose.y), (new.mounts[name].pose.x, new.mounts[name].pose.y)) <= SAME_LENGTH
     }
     return frozenset((*stayed, None))
 
@@ -210,7 +208,7 @@ def _key(opening: Opening) -> tuple[str, str, str | None]:
 
 
 def _place(opening: Opening) -> tuple[int, int]:
-    return (round(opening.center[0] / SAME), round(opening.center[1] / SAME))
+    return (round(opening.center[0] / SAME_LENGTH), round(opening.center[1] / SAME_LENGTH))
 
 
 def _nearest(old: Layout, new: Layout, left: list[int], right: list[int]) -> Iterator[tuple[int, int]]:
@@ -244,7 +242,7 @@ def _pair(
     return Pair(old, new, reshaped, how if how[0] != how[1] else None)
 
 
-def _same_shape(old: Shape, new: Shape, move: Point = (0.0, 0.0), near: float = 10 * SAME) -> bool:
+def _same_shape(old: Shape, new: Shape, move: Point = (0.0, 0.0), near: float = 10 * SAME_LENGTH) -> bool:
     """Whether two shapes have the same outline once the old one is moved; where their loops start does not matter.
 
     Corners nearer to each other than `near` (mm) are the same.

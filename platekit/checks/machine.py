@@ -9,7 +9,7 @@ from platekit.checks.advice import rounded_up, say
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Box
-from platekit.placed import Layout
+from platekit.placed import SAME_LENGTH, Layout
 
 if TYPE_CHECKING:
     from platekit.cutting.nest import Nest
@@ -26,8 +26,6 @@ TELLING: tuple[CutQuantity, ...] = (
     "pierce",
 )
 """Figures whose lack is told; room, lead and overrun are usually left to the process."""
-SLACK = 1e-6
-"""Lengths this near are equal, mm (ours)."""
 
 
 def machine_gaps(layout: Layout) -> Iterator[Finding]:
@@ -72,7 +70,7 @@ def bed(layout: Layout) -> Iterator[Finding]:
     box = layout.outline.box
     plate, reach = sorted((box.width, box.height)), sorted(machine.bed)
     over = [plate[k] - reach[k] for k in (0, 1)]
-    if max(over) <= SLACK:
+    if max(over) <= SAME_LENGTH:
         return
     k = over.index(max(over))
     yield Finding(

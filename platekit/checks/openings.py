@@ -20,7 +20,7 @@ from platekit.checks.finding import FieldValue, Finding, Remedy
 from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.cutting import how_made, makings
 from platekit.geometry import Disc, Index, Loop, Point, Pose, Shape, distance, edge_distance, rectangle
-from platekit.placed import Layout, Opening, PlacedMount
+from platekit.placed import SAME_LENGTH, Layout, Opening, PlacedMount
 
 EDGE_IN_DIAMETERS = 1.5
 """Least distance of a screw hole's centre from the outside, in hole diameters (common practice: 1.5 to 2)."""
@@ -34,8 +34,6 @@ SPIGOT_ROOM = 1.0
 """Room left in front of a spigot that does not enter the plate, mm (ours)."""
 GROWTH = 1.1
 """Each try to make the plate larger adds this much more than the last (ours)."""
-TOUCHING = 1e-6
-"""Openings nearer than this overlap, mm (ours)."""
 
 
 # --------------------------------------------------------------------------------------------- pairs
@@ -44,7 +42,7 @@ TOUCHING = 1e-6
 def overlap(layout: Layout) -> Iterator[Finding]:
     """Openings that run into each other."""
     for a, b, gap in _close_pairs(layout):
-        if gap[0] > TOUCHING:
+        if gap[0] > SAME_LENGTH:
             continue
         needed = web_needed(layout, a, b)
         advice, remedies = _room_for_both(layout, a, b, needed)
@@ -65,7 +63,7 @@ def web(layout: Layout) -> Iterator[Finding]:
     """Too little steel between two openings."""
     for a, b, gap in _close_pairs(layout):
         needed = web_needed(layout, a, b)
-        if gap[0] <= TOUCHING or gap[0] >= needed - TOUCHING:
+        if gap[0] <= SAME_LENGTH or gap[0] >= needed - SAME_LENGTH:
             continue
         advice, remedies = _room_for_both(layout, a, b, needed)
         yield Finding(
@@ -95,7 +93,7 @@ def _close_pairs(layout: Layout) -> Iterator[tuple[Opening, Opening, tuple[float
         gap = distance(a.shape, b.shape)
         between = ((gap.a[0] + gap.b[0]) / 2, (gap.a[1] + gap.b[1]) / 2)
         yield a, b, (gap.distance, between)
-        too_close += gap.distance < web_needed(layout, a, b) - TOUCHING
+        too_close += gap.distance < web_needed(layout, a, b) - SAME_LENGTH
         if too_close > 2 * MOST_STOPS:
             return
 
@@ -107,7 +105,7 @@ def _swallowed(layout: Layout, a: Opening, b: Opening) -> bool:
         pilot.role == "pilot"
         and hole.role == "screw"
         and pilot.mount == hole.mount
-        and distance(pilot.shape, hole.shape).distance <= TOUCHING
+        and distance(pilot.shape, hole.shape).distance <= SAME_LENGTH
     )
 
 
@@ -160,7 +158,7 @@ def edge(layout: Layout) -> Iterator[Finding]:
     for opening in layout.openings:
         gap = edge_distance(opening.shape, layout.outline)
         found, needed, measured = edge_figures(layout, opening, gap.distance)
-        if found >= needed - TOUCHING:
+        if found >= needed - SAME_LENGTH:
             continue
         advice, remedies = _away_from_edge(layout, opening, gap.distance + needed - found, needed - found)
         yield Finding(
@@ -266,7 +264,7 @@ def pilot_over_bolts(layout: Layout) -> Iterator[Finding]:
         if pilot.role != "pilot" or not pilot.through:
             continue
         gaps = [(distance(pilot.shape, hole.shape).distance, hole) for hole in holes.get(pilot.mount, [])]
-        lost = [(gap, hole) for gap, hole in gaps if gap <= TOUCHING]
+        lost = [(gap, hole) for gap, hole in gaps if gap <= SAME_LENGTH]
         if not lost:
             continue
         gap, hole = min(lost, key=lambda pair: pair[0])
@@ -350,7 +348,7 @@ def small_hole(layout: Layout) -> Iterator[Finding]:
     process = layout.model.cutting.process
     drilled: dict[str, list[Opening]] = {}
     for opening, making in zip(layout.openings, makings(layout), strict=True):
-        if not opening.through or opening.size == 0 or opening.size >= smallest - TOUCHING:
+        if not opening.through or opening.size == 0 or opening.size >= smallest - SAME_LENGTH:
             continue
         if making.cut is None:
             if making.drill is not None and opening.thread is None:
@@ -408,7 +406,7 @@ def sharp_corner(layout: Layout) -> Iterator[Finding]:
     places = [("outline", "plate.outline", layout.outline, False)]
     places += [(o.name, o.field, o.shape, True) for o in layout.openings if o.through]
     for name, field, shape, opening in places:
-        sharp = [corner for corner in _inside_corners(shape, opening) if corner[1] < limit - TOUCHING]
+        sharp = [corner for corner in _inside_corners(shape, opening) if corner[1] < limit - SAME_LENGTH]
         if not sharp:
             continue
         at, radius = min(sharp, key=lambda corner: corner[1])
@@ -458,7 +456,7 @@ def stock_size(layout: Layout) -> Iterator[Finding]:
     box = layout.outline.box
     plate, stock = sorted((box.width, box.height)), sorted(sheet)
     over = max(plate[0] - stock[0], plate[1] - stock[1])
-    if over <= TOUCHING:
+    if over <= SAME_LENGTH:
         return
     short = plate[0] - stock[0] > plate[1] - stock[1]
     found, needed = (plate[0], stock[0]) if short else (plate[1], stock[1])

@@ -13,10 +13,8 @@ from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Point, covered_by_union, distance
 from platekit.laying.tools import screw_ends
-from platekit.placed import Layout, PlacedMount
+from platekit.placed import SAME_LENGTH, Layout, PlacedMount
 
-TOUCHING = 1e-6
-"""Two lengths that differ by less are the same, mm (ours)."""
 NAMED = 4
 """Most screws or bodies that one sentence names (ours)."""
 
@@ -206,8 +204,8 @@ def _past_the_plate(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
     for body in layout.bodies:
         if body.carrier != mount.name or body.kind != "given":
             continue
-        beyond = body.z[1] <= low + TOUCHING if mount.side == "near" else body.z[0] >= high - TOUCHING
-        if not beyond or distance(body.shape, layout.outline).distance >= -TOUCHING:
+        beyond = body.z[1] <= low + SAME_LENGTH if mount.side == "near" else body.z[0] >= high - SAME_LENGTH
+        if not beyond or distance(body.shape, layout.outline).distance >= -SAME_LENGTH:
             continue
         if not covered_by_union(body.shape, through):
             yield Finding(

@@ -15,12 +15,11 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from platekit.checks.bodies import TOUCHING
 from platekit.checks.openings import edge_figures, web_needed
 from platekit.checks.place_space import Space
 from platekit.geometry import Disc, Pose
 from platekit.geometry.poses import Core, Flags, Numbers, Poses, core_of, gaps, insets
-from platekit.placed import Body, Layout, Opening
+from platekit.placed import SAME_LENGTH, Body, Layout, Opening
 from platekit.spec import models as words
 
 CHUNK: Final = 8192
@@ -49,7 +48,7 @@ class Question(Struct, frozen=True):
         """The rules that would speak of it; of two openings that is another one once they run into each other."""
         return ("web", "overlap") if self.rule == "web" else (self.rule,)
 
-    def spare(self, at: Poses, far: float = 0.0, near: float = -2 * TOUCHING) -> Numbers:
+    def spare(self, at: Poses, far: float = 0.0, near: float = -2 * SAME_LENGTH) -> Numbers:
         """What is left over of the distance in every pose, mm; negative where it is too little.
 
         Exact from `near` up to `far`, and on the same side of them beyond.
@@ -107,7 +106,7 @@ def sample(count: int) -> NDArray[np.intp]:
 
 
 def _stopped(question: Question, at: Poses) -> Flags:
-    return np.asarray(question.spare(at) < -TOUCHING)
+    return np.asarray(question.spare(at) < -SAME_LENGTH)
 
 
 # ------------------------------------------------------------------------------------------ questions
@@ -171,7 +170,7 @@ def _room_needed(a: Body, b: Body) -> float | None:
     """The distance across the normal that two bodies need, mm; None where they never come near along it."""
     gap = max(a.gap, b.gap)
     apart = max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
-    if apart > max(gap - TOUCHING, -TOUCHING):
+    if apart > max(gap - SAME_LENGTH, -SAME_LENGTH):
         return None
     return gap if apart <= 0 else (gap**2 - apart**2) ** 0.5
 

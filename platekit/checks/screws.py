@@ -8,8 +8,7 @@ from platekit import tables
 from platekit.checks.advice import say
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import Rule
-from platekit.laying.screws import SAME_LENGTH
-from platekit.placed import Layout, ScrewStack
+from platekit.placed import SAME_LENGTH, Layout, ScrewStack
 
 BEARING_OVERLAP = 1.0
 """Least width on each side of a hole or slot on which a head or washer must sit, mm (from memory)."""

@@ -12,11 +12,7 @@ from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Index, Pose, covered_by_union, distance, edge_distance, hull
 from platekit.laying.shapes import shape_of
-from platekit.placed import Body, Layout, PlacedBelt, PlacedMount, PlacedPulley
-
-TOUCHING = 1e-6
-"""Two lengths that differ by less are the same, mm (ours)."""
-
+from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedMount, PlacedPulley
 
 # --------------------------------------------------------------------------------------------- pads
 
@@ -32,9 +28,9 @@ def pad(layout: Layout) -> Iterator[Finding]:
         turned = Pose(0.0, 0.0, mount.pose.turn, mount.pose.mirrored)
         shape = shape_of(layout.spec, given, f"{mount.field}.pad").moved(turned)
         room = edge_distance(Disc((0.0, 0.0), bearing / 2), shape).distance
-        if room >= -TOUCHING:
+        if room >= -SAME_LENGTH:
             continue
-        lost = edge_distance(Disc((0.0, 0.0), mount.hole / 2), shape).distance < -TOUCHING
+        lost = edge_distance(Disc((0.0, 0.0), mount.hole / 2), shape).distance < -SAME_LENGTH
         yield Finding(
             "pad",
             "stop" if lost else "warn",
@@ -64,7 +60,7 @@ def depth(layout: Layout) -> Iterator[Finding]:
         if body.kind != "spigot":
             continue
         out = low - body.z[0] if body.side == "near" else body.z[1] - high
-        facing = _facing(layout, body, out) if out > TOUCHING else None
+        facing = _facing(layout, body, out) if out > SAME_LENGTH else None
         if facing is None:
             continue
         mount = layout.mounts[body.carrier]
@@ -86,7 +82,7 @@ def depth(layout: Layout) -> Iterator[Finding]:
 def _facing(layout: Layout, body: Body, out: float) -> str | None:
     """The mount on the other side whose holes lie round a register that stands out of the plate towards it."""
     for mount in layout.mounts.values():
-        if mount.side == body.side or len(mount.points) < 2 or mount.standoff >= out - TOUCHING:
+        if mount.side == body.side or len(mount.points) < 2 or mount.standoff >= out - SAME_LENGTH:
             continue
         around = hull(Disc(point, mount.hole / 2) for point in mount.points)
         if distance(around, body.shape).distance < 0:
@@ -107,7 +103,10 @@ def rub(layout: Layout) -> Iterator[Finding]:
         near: list[tuple[float, Body]] = []
         for body in running:
             off = max(body.z[0] - high, low - body.z[1])
-            if -TOUCHING <= off < body.gap - TOUCHING and distance(body.swept, layout.outline).distance < body.gap:
+            if (
+                -SAME_LENGTH <= off < body.gap - SAME_LENGTH
+                and distance(body.swept, layout.outline).distance < body.gap
+            ):
                 around = [through[k] for k in index.near(body.swept.box, body.gap)]
                 if not covered_by_union(body.swept, around, body.gap):
                     near.append((off, body))
@@ -118,7 +117,7 @@ def rub(layout: Layout) -> Iterator[Finding]:
 def _rubbing(layout: Layout, belt: PlacedBelt, nearest: tuple[float, Body]) -> Finding:
     off, body = nearest
     missing = body.gap - off
-    above = body.z[0] >= layout.plate_z[1] - TOUCHING
+    above = body.z[0] >= layout.plate_z[1] - SAME_LENGTH
     remedies = [
         edit for pulley in belt.pulleys for edit in _farther_off(layout, pulley, missing if above else -missing)
     ]

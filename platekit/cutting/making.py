@@ -96,11 +96,6 @@ class Making(Struct, frozen=True):
         return self.marks[0] if self.marks else None
 
     @property
-    def cut_to(self) -> float | None:
-        """Diameter to which it is cut small, mm; None where it is cut to size or not at all."""
-        return self.steps[0].diameter if self.small else None
-
-    @property
     def drill(self) -> float | None:
         """Diameter to drill, mm; None where nothing is drilled."""
         return next((step.diameter for step in self.steps if step.work == "drill"), None)

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import pairwise
 
 from platekit.geometry import Point
 
@@ -41,17 +40,6 @@ def way_cost(a: Point, b: Point, heat_reach: float) -> float:
     """What it costs to cut at `b` right after `a`, mm."""
     way = math.dist(a, b)
     return way + HEAT_WEIGHT * max(heat_reach - way, 0.0)
-
-
-def route_cost(
-    order: Sequence[int], places: Sequence[Point], start: Point, heat_reach: float, end: Point | None
-) -> float:
-    """What a whole order costs, mm; the first step does not count as hot."""
-    if not order:
-        return 0.0
-    stops = [places[k] for k in order]
-    total = math.dist(start, stops[0]) + sum(way_cost(a, b, heat_reach) for a, b in pairwise(stops))
-    return total + (way_cost(stops[-1], end, heat_reach) if end is not None else 0.0)
 
 
 def _nearest_next(places: Sequence[Point], start: Point, heat_reach: float) -> list[int]:

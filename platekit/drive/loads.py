@@ -10,7 +10,7 @@ speeds in m/s, angles in radians.
 
 from __future__ import annotations
 
-from math import cos, exp, hypot, inf, log, pi, sin, sqrt
+from math import cos, exp, hypot, inf, pi, sin, sqrt
 
 from msgspec import Struct
 
@@ -102,11 +102,6 @@ def wedge_friction(friction: float, groove_angle: float) -> float:
     The whole groove angle in radians.
     """
     return friction / sin(groove_angle / 2)
-
-
-def friction_of_ratio(ratio: float) -> float:
-    """The friction that holds this ratio of tight to slack side over half a turn: ln(ratio) / pi."""
-    return log(ratio) / pi
 
 
 def tension_ratio(friction: float, wrap: float) -> float:

@@ -21,7 +21,7 @@ from __future__ import annotations
 
 from platekit.geometry.combine import covered_by_union, difference, intersection, notch, union_loops
 from platekit.geometry.edges import Arc, Edge, Line, arc, edge_gap, edge_intersections, edge_of
-from platekit.geometry.hull import hull, min_enclosing_disc
+from platekit.geometry.hull import hull
 from platekit.geometry.index import Index
 from platekit.geometry.loop import Loop, Vertex, loop_of, polygon_loop, rectangle
 from platekit.geometry.measure import covers, crosses, distance, edge_distance
@@ -105,7 +105,6 @@ __all__ = [
     "intersection",
     "loop_of",
     "middle",
-    "min_enclosing_disc",
     "mirror_fits",
     "mirrored_matches",
     "nearer_than",

@@ -15,7 +15,7 @@ from collections.abc import Iterable, Sequence
 from platekit.errors import GeometryError
 from platekit.geometry.edges import Arc
 from platekit.geometry.loop import Loop, Vertex, arc_vertices, clean_loop
-from platekit.geometry.point import TAU, Point, between, polar, positive_angle
+from platekit.geometry.point import TAU, Point, polar, positive_angle
 from platekit.geometry.shapes import Disc, Shape, Slot
 
 NARROW = 1e-11
@@ -188,55 +188,3 @@ def _reigns(envelope: _Envelope) -> list[tuple[float, float, _Round]]:
     ends = [angle for angle, _ in envelope[1:]] + [envelope[0][0] + TAU]
     reigns = [(start, end - start, disc) for (start, disc), end in zip(envelope, ends, strict=True)]
     return [reign for reign in reigns if reign[1] > NARROW or len(reigns) == 1]
-
-
-def min_enclosing_disc(points: Iterable[Point]) -> Disc:
-    """The smallest disc that holds all points; at least two different ones are needed.
-
-    Incremental construction (Welzl's, in a fixed order), expected time n for points in no special order.
-
-    >>> min_enclosing_disc([(0, 0), (4, 0), (2, 1)])
-    Disc(center=(2.0, 0.0), radius=2.0)
-    """
-    corners = convex_corners(points)
-    if len(corners) < 2:
-        raise GeometryError("the smallest circle round points needs at least two different points")
-    # a fixed stride through the corners of the hull stands for a random order and keeps results repeatable
-    stride = next(s for s in range(len(corners) // 2 + 1, len(corners) + 2) if math.gcd(s, len(corners)) == 1)
-    order = [corners[(k * stride) % len(corners)] for k in range(len(corners))]
-    center, radius = order[0], 0.0
-    for i, p in enumerate(order):
-        if _outside(center, radius, p):
-            center, radius = _disc_with(order[:i], p)
-    return Disc(center, radius)
-
-
-def _outside(center: Point, radius: float, p: Point) -> bool:
-    return between(center, p) > radius * (1.0 + 1e-12)
-
-
-def _disc_with(points: Sequence[Point], p: Point) -> tuple[Point, float]:
-    center, radius = p, 0.0
-    for i, q in enumerate(points):
-        if _outside(center, radius, q):
-            center, radius = _across(p, q)
-            for r in points[:i]:
-                if _outside(center, radius, r):
-                    center, radius = _through(p, q, r)
-    return center, radius
-
-
-def _across(p: Point, q: Point) -> tuple[Point, float]:
-    return (0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1])), 0.5 * between(p, q)
-
-
-def _through(p: Point, q: Point, r: Point) -> tuple[Point, float]:
-    """The circle through three points; the widest pair across when they lie on one line."""
-    ax, ay = q[0] - p[0], q[1] - p[1]
-    bx, by = r[0] - p[0], r[1] - p[1]
-    det = 2.0 * (ax * by - ay * bx)
-    if det == 0.0:
-        return max((_across(p, q), _across(p, r), _across(q, r)), key=lambda disc: disc[1])
-    a2, b2 = ax * ax + ay * ay, bx * bx + by * by
-    x, y = (by * a2 - ay * b2) / det, (ax * b2 - bx * a2) / det
-    return (p[0] + x, p[1] + y), math.hypot(x, y)

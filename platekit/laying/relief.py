@@ -30,11 +30,9 @@ from platekit.geometry import (
     sweep,
     union_loops,
 )
-from platekit.placed import Body, Limits, Opening
+from platekit.placed import SAME_LENGTH, Body, Limits, Opening
 from platekit.spec import Spec
 
-NOTHING = 1e-6
-"""Two lengths that differ by less are the same, mm (ours)."""
 MERGES = frozenset({"relief", "cutout"})
 """Roles of openings that become one with a relief: those that locate nothing and hold no screw."""
 
@@ -75,7 +73,7 @@ def _needed(
 
 def enters(body: Body, plate_z: tuple[float, float]) -> bool:
     """Whether the body's span reaches into the plate's thickness."""
-    return body.z[0] < plate_z[1] - NOTHING and body.z[1] > plate_z[0] + NOTHING
+    return body.z[0] < plate_z[1] - SAME_LENGTH and body.z[1] > plate_z[0] + SAME_LENGTH
 
 
 def size_of(shape: Shape) -> float:
@@ -89,7 +87,7 @@ def _with_room(covered: Sequence[Shape], gap: float, radius: float) -> Shape:
     shape = shape.grown(gap) if gap else shape
     corners = shape.outside_corners() if isinstance(shape, Loop) else []
     tightest = min((found for _, found in corners), default=radius)
-    return shape.grown(radius - tightest) if tightest < radius - NOTHING else shape
+    return shape.grown(radius - tightest) if tightest < radius - SAME_LENGTH else shape
 
 
 def _together(shapes: Sequence[Shape]) -> Shape:
@@ -128,8 +126,8 @@ class _Fixed:
         for k in self._index.near(shape.box, self._web):
             left = distance(shape, self._shapes[k]).distance
             if (
-                left < self._web - NOTHING
-                and left < min(distance(p, self._shapes[k]).distance for p in parts) - NOTHING
+                left < self._web - SAME_LENGTH
+                and left < min(distance(p, self._shapes[k]).distance for p in parts) - SAME_LENGTH
             ):
                 return True
         return False
@@ -146,7 +144,7 @@ def _joined_once(kept: list[Opening], fixed: _Fixed, web: float, refused: set[tu
         a, b = stands[free[i].name], stands[free[j].name]
         if a is b or "relief" not in (a.role, b.role) or (a.name, b.name) in refused:
             continue
-        if distance(a.shape, b.shape).distance >= web - NOTHING:
+        if distance(a.shape, b.shape).distance >= web - SAME_LENGTH:
             continue
         one = _joined(a, b, fixed, web)
         if one is None:
@@ -184,7 +182,7 @@ def _closed(shapes: list[Shape], web: float) -> Shape | None:
         closed = loops[0].grown(-web / 2) if len(loops) == 1 else None
     except GeometryError:
         return None
-    return closed if closed is not None and all(covers(closed, shape, -NOTHING) for shape in shapes) else None
+    return closed if closed is not None and all(covers(closed, shape, -SAME_LENGTH) for shape in shapes) else None
 
 
 # --------------------------------------------------------------------------------------------- notches
@@ -198,9 +196,9 @@ def opened_outline(
         return openings, outline
     kept = list(openings)
     for opening in openings:
-        if opening.role != "relief" or edge_distance(opening.shape, outline).distance >= limits.web.value - NOTHING:
+        if opening.role != "relief" or edge_distance(opening.shape, outline).distance >= limits.web.value - SAME_LENGTH:
             continue
-        if distance(opening.shape, outline).distance >= -NOTHING:
+        if distance(opening.shape, outline).distance >= -SAME_LENGTH:
             kept.remove(opening)
             continue
         others = _Fixed([other for other in kept if other is not opening], limits.web.value)

@@ -10,7 +10,7 @@ from platekit.geometry import Disc, Point, sweep
 from platekit.laying.mounts import Frame
 from platekit.laying.pilots import sunk
 from platekit.laying.spans import z_range
-from platekit.placed import Body, BodyKind, Limits, ScrewStack, Side
+from platekit.placed import SAME_LENGTH, Body, BodyKind, Limits, ScrewStack, Side
 from platekit.spec import Spec
 from platekit.spec import models as words
 
@@ -22,8 +22,6 @@ LIGHT_METAL_DENSITY = 4000.0
 """Below this density (kg/m3) a tapped plate is taken for aluminium, above for steel (ours)."""
 THREADS_PAST_THE_NUT = 1.0
 """Pitches that a screw stands out of its nut (common practice: at least one full thread)."""
-SAME_LENGTH = 1e-6
-"""Lengths that differ by less are the same, mm (ours): a screw that is just long enough is so in inches too."""
 
 
 class HoleWanted(Struct, frozen=True):

@@ -14,7 +14,7 @@ from platekit import tables
 from platekit.geometry import Disc, Lying, Pose, Shape, Solid, Upright, rectangle
 from platekit.laying.shapes import shape_of
 from platekit.laying.spans import z_range
-from platekit.placed import Side
+from platekit.placed import SAME_LENGTH, Side
 from platekit.spec import Spec
 from platekit.spec import models as words
 from platekit.spec.space_words import LyingWords, StepWords
@@ -22,8 +22,6 @@ from platekit.tables import StandardBody, StandardMount
 
 POINTED = 1e-3
 """Radius given to the tip of a cone that runs to a point, mm (ours)."""
-SAME = 1e-6
-"""Two lengths of a table row that differ by less are the same, mm (ours)."""
 
 
 class Space(Struct, frozen=True):
@@ -95,7 +93,11 @@ def standard_space(standard: StandardMount, body: StandardBody) -> Space:
     _, width, height = body.shape
     x, y = body.at
     axis, high = (body.span[0] + body.span[1]) / 2, body.span[1] - body.span[0]
-    if standard.shaft_height is not None and abs(axis - standard.shaft_height) <= SAME and abs(high - width) <= SAME:
+    if (
+        standard.shaft_height is not None
+        and abs(axis - standard.shaft_height) <= SAME_LENGTH
+        and abs(high - width) <= SAME_LENGTH
+    ):
         lying = Lying((x, y - height / 2), (x, y + height / 2), width / 2, axis)
         return replace(_lying(lying), part=body.name)
     return Space(rectangle(width, height, 0.0, body.at), body.span, part=body.name)

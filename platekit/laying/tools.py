@@ -59,10 +59,6 @@ class ScrewEnd(Struct, frozen=True):
         """A socket or key on it, and the way the screw comes in."""
         return self._tool("socket", Disc(self.center, self.outer / 2), self.room)
 
-    def spanner(self, start: float, swing: float = SWING) -> Body:
-        """A spanner on it that swings from the direction `start` (radians) counter-clockwise, or is only held."""
-        return self._tool("spanner", self.spanner_shape(start, swing), self.spanner_height)
-
     @property
     def spanner_height(self) -> float:
         """Room that a spanner takes along the screw, mm."""

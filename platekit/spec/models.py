@@ -9,7 +9,7 @@ spec.
 """
 
 import math
-from typing import Annotated, Any, Final, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
     BaseModel,
@@ -675,7 +675,3 @@ class SpecModel(Model):
     accept: list[Acceptance] = Field(
         default_factory=list, max_length=MAX_NAMED, description="Findings judged and accepted."
     )
-
-
-LATER: Final[dict[str, str]] = {}
-"""Keys of the language that this version reads but cannot use yet, with what they stand for."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Iterator
 from contextlib import suppress
 from itertools import islice
 from pathlib import Path as FilePath
@@ -18,7 +17,7 @@ from pydantic import ValidationError
 from platekit.errors import PlatekitError, Problem, SpecError
 from platekit.spec.drawings import DrawingError, drawing_bytes
 from platekit.spec.explain import complaints_of
-from platekit.spec.models import LATER, SpecModel
+from platekit.spec.models import SpecModel
 from platekit.spec.references import complaints
 from platekit.spec.source import (
     MAX_BYTES,
@@ -205,14 +204,14 @@ def _machine_file(spec: Spec, name: str) -> FilePath:
 
 def _modelled(source: Source, top: Node) -> tuple[SpecModel | None, list[Problem]]:
     """The model of the data, and all that is wrong with the data."""
-    data, later = _without_later(top)
-    wrong = [*later, *islice(complaints(data), MAX_PROBLEMS + 1)]
+    data: dict[str, Any] = top.data
+    wrong = list(islice(complaints(data), MAX_PROBLEMS + 1))
     unit = data.get("units")
     model = None
     try:
         model = SpecModel.model_validate(data, context={"unit": unit if unit in ("mm", "in") else "mm"})
     except ValidationError as error:
-        wrong += _not_caused_by(later, complaints_of(error, top, MAX_PROBLEMS + 1))
+        wrong += complaints_of(error, top, MAX_PROBLEMS + 1)
     return model, [located(source, top, one) for one in wrong if not _told(top, one.path)]
 
 
@@ -220,51 +219,6 @@ def _told(top: Node, path: Path) -> bool:
     """Whether the value at a path was found wanting when the file was read."""
     node = node_at(top, path)
     return node is not None and node.spoilt
-
-
-def _without_later(top: Node) -> tuple[dict[str, Any], list[Complaint]]:
-    """The data without what this version cannot use yet, and what was left out for that."""
-    left_out: list[Complaint] = []
-    data: dict[str, Any] = top.data
-    for pattern, meaning in LATER.items():
-        for path in _matches(top, tuple(pattern.split("."))):
-            data = _without(data, path)
-            wanted = f"take it out; not in this version: {meaning}"
-            left_out.append(Complaint(path, f"`{path[-1]}`", wanted, at_key=True))
-    return data, left_out
-
-
-def _matches(node: Node, pattern: tuple[str, ...]) -> Iterator[Path]:
-    """The paths in the file that fit a pattern, in which * is any name."""
-    if not pattern:
-        yield ()
-        return
-    names = list(node.fields or {}) if pattern[0] == "*" else [pattern[0]]
-    for name in names:
-        below = (node.fields or {}).get(name)
-        if below is not None:
-            for rest in _matches(below, pattern[1:]):
-                yield (name, *rest)
-
-
-def _without(data: dict[str, Any], path: Path) -> dict[str, Any]:
-    """A copy of the data without what is at the path; everything beside the path is shared."""
-    copy = dict(data)
-    step = str(path[0])
-    if len(path) == 1:
-        copy.pop(step, None)
-    elif isinstance(copy.get(step), dict):
-        copy[step] = _without(copy[step], path[1:])
-    return copy
-
-
-def _not_caused_by(left_out: list[Complaint], complaints: list[Complaint]) -> list[Complaint]:
-    """The complaints, less those which are there only because something was left out."""
-    gone = {one.path for one in left_out}
-    holders = {path[:-1] for path in gone if len(path) > 1}
-    return [
-        one for one in complaints if one.path not in gone | holders and not (one.missing and one.path[:-1] in holders)
-    ]
 
 
 def _in_order(problems: list[Problem], source: Source) -> tuple[Problem, ...]:

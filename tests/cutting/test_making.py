@@ -87,7 +87,7 @@ def test_a_hole_whose_small_end_would_not_pass_is_cut_small_and_drilled() -> Non
     assert making.how == "cut small and drill"
     assert isinstance(making.cut, Disc)
     assert making.cut.radius == 9.0
-    assert (making.cut_to, making.drill, making.small) == (18.0, 21.0, True)
+    assert (making.steps[0].diameter, making.drill, making.small) == (18.0, 21.0, True)
     assert "20 mm must pass" in making.reason
 
 
@@ -108,7 +108,7 @@ def test_a_wide_hole_is_left_as_cut() -> None:
 def test_a_register_is_never_left_as_a_hot_cut(process: str) -> None:
     making = made(layout_of(process=process, pilot="diameter: 90, depth: 3"), "bracket.pilot")
     assert making.how == "cut small and bore"
-    assert making.cut_to == pytest.approx(90.2 - 2)
+    assert making.steps[0].diameter == pytest.approx(90.2 - 2)
     assert [step.work for step in making.steps] == ["cut", "bore"]
     assert making.steps[-1].diameter == pytest.approx(90.2)
 

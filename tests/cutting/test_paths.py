@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from itertools import pairwise
 
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 
 from platekit.cutting.ability import ability_of
 from platekit.cutting.paths import CutPath, Paths, heat_reach, paths_of
-from platekit.cutting.route import HEAT_WEIGHT, in_order, route_cost, way_cost
+from platekit.cutting.route import HEAT_WEIGHT, in_order, way_cost
 from platekit.geometry import Point, Pose
 from platekit.geometry.loop import moments
 from platekit.layout import lay_out
@@ -115,6 +116,15 @@ def test_a_cold_process_has_no_heat_to_mind() -> None:
 # --------------------------------------------------------------------------------------------- the order
 
 places = st.lists(st.tuples(st.integers(0, 300), st.integers(0, 300)), max_size=14, unique=True)
+
+
+def route_cost(order: Sequence[int], places: Sequence[Point], start: Point, reach: float, end: Point | None) -> float:
+    """What a whole order costs, mm; the first step does not count as hot."""
+    if not order:
+        return 0.0
+    stops = [places[k] for k in order]
+    total = math.dist(start, stops[0]) + sum(way_cost(a, b, reach) for a, b in pairwise(stops))
+    return total + (way_cost(stops[-1], end, reach) if end is not None else 0.0)
 
 
 @given(spots=places, reach=st.sampled_from([0.0, 30.0]), end=st.sampled_from([None, (310, 310)]))

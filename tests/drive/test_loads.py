@@ -96,11 +96,6 @@ def test_a_v_groove_wedges() -> None:
     assert loads.wedge_friction(0.3, radians(34)) > 3 * 0.3
 
 
-@given(st.floats(1.5, 20))
-def test_friction_of_a_ratio_over_half_a_turn(ratio: float) -> None:
-    assert loads.tension_ratio(loads.friction_of_ratio(ratio), pi) == pytest.approx(ratio)
-
-
 def test_the_span_sounds_higher_when_tighter_shorter_or_lighter() -> None:
     base = loads.span_frequency_hz(200, 0.1, 300)
     assert loads.span_frequency_hz(800, 0.1, 300) == pytest.approx(2 * base)

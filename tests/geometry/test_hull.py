@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 import random
 
 import pytest
 import shapely
-from hypothesis import assume, given
+from hypothesis import given
 from hypothesis import strategies as st
 
 from platekit.errors import GeometryError
@@ -25,7 +24,6 @@ from platekit.geometry import (
     edge_distance,
     hull,
     loop_of,
-    min_enclosing_disc,
     rectangle,
 )
 
@@ -164,37 +162,6 @@ def test_thousands_of_discs_on_a_circle_all_count() -> None:
     assert isinstance(outline, Loop)
     assert len(arcs(outline)) > 4500
     assert all(covers(outline, disc) for disc in ring[::97])
-
-
-def test_smallest_circle_round_points() -> None:
-    assert min_enclosing_disc([(0, 0), (4, 0), (2, 1)]) == Disc((2.0, 0.0), 2.0)
-    around = min_enclosing_disc([(0, 0), (8, 0), (8, 6), (0, 6), (3, 3)])
-    assert (around.center, around.radius) == (pytest.approx((4, 3)), pytest.approx(5))
-    with pytest.raises(GeometryError, match="at least two different points"):
-        min_enclosing_disc([(1, 1), (1, 1)])
-
-
-@given(st.data())
-def test_smallest_circle_holds_all_and_rests_on_two_or_three(
-    any_point: st.SearchStrategy[tuple[float, float]], data: st.DataObject
-) -> None:
-    points = data.draw(st.lists(any_point, min_size=2, max_size=12, unique=True))
-    points = [(round(x, 3), round(y, 3)) for x, y in points]
-    assume(len(set(points)) > 1)
-    around = min_enclosing_disc(points)
-    assert all(math.dist(p, around.center) <= around.radius + 1e-7 for p in points)
-    # by Helly's theorem the circle round all is the largest of the circles round any three
-    triples = itertools.combinations([*points, points[0]], 3)
-    assert around.radius == pytest.approx(max(round_three(*triple) for triple in triples), abs=1e-6)
-
-
-def round_three(p: tuple[float, float], q: tuple[float, float], r: tuple[float, float]) -> float:
-    """Radius of the smallest circle round three points: half the longest side, or abc / 4K for an acute triangle."""
-    a, b, c = sorted((math.dist(p, q), math.dist(q, r), math.dist(r, p)))
-    if a * a + b * b <= c * c * (1 + 1e-12):
-        return c / 2
-    s = (a + b + c) / 2
-    return a * b * c / (4 * math.sqrt(s * (s - a) * (s - b) * (s - c)))
 
 
 def test_hull_distance_is_the_least_of_all() -> None:
