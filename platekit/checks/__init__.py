@@ -20,6 +20,7 @@ from platekit.checks import (
     screws,
     seats,
     survey,
+    unknown,
 )
 from platekit.checks.finding import FieldValue, Finding, Level, Remedy, Verdict, worst_first
 from platekit.checks.rule import MOST_STOPS, Rule
@@ -41,6 +42,7 @@ RULES: tuple[Rule, ...] = (
     *drive_fit.RULES,
     *drive.RULES,
     *survey.RULES,
+    *unknown.RULES,
 )
 """Every rule; a new one is one more function and one line in its file's RULES."""
 

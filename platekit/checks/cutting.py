@@ -34,17 +34,16 @@ def _left_as_cut(layout: Layout) -> Iterator[tuple[Opening, Making]]:
 def taper(layout: Layout) -> Iterator[Finding]:
     """A hole that lets its screw or spigot in at the top and not out at the bottom."""
     ability = ability_of(layout)
-    for opening, passing in _passed(layout):
+    for opening, passing in passed(layout):
         narrow = opening.size + ability.hole_error.value - ability.taper_loss
         if narrow >= passing - SLACK:
             continue
         advice, remedies = _wider(layout, ability, opening, passing)
-        lean = math.degrees(ability.taper.value)
         yield Finding(
             "taper",
             "stop",
-            f"{opening.name}: {say(layout, opening.size)} wide at the face that is cut from, {say(layout, narrow)} "
-            f"at the other ({lean:g} degrees of taper); {say(layout, passing)} must pass",
+            f"{opening.name}: {say(layout, opening.size)} at the face that is cut from is {say(layout, narrow)} at the "
+            f"other: {_tapered(layout, ability, opening)}; {say(layout, passing)} must pass",
             (opening.name,),
             opening.center,
             narrow,
@@ -57,7 +56,7 @@ def taper(layout: Layout) -> Iterator[Finding]:
 def tolerance(layout: Layout) -> Iterator[Finding]:
     """A hole that passes as drawn, but not when it comes out at the small end of what the process holds."""
     ability = ability_of(layout)
-    for opening, passing in _passed(layout):
+    for opening, passing in passed(layout):
         narrow = opening.size + ability.hole_error.value - ability.taper_loss
         small = ability.small_end(opening.size)
         if small >= passing - SLACK or narrow < passing - SLACK:
@@ -67,8 +66,9 @@ def tolerance(layout: Layout) -> Iterator[Finding]:
         yield Finding(
             "tolerance",
             "warn",
-            f"{opening.name}: {say(layout, opening.size)} may turn out {say(layout, small)} at its small end, "
-            f"{say(layout, scatter.value)} of it by scatter ({scatter.source}); {say(layout, passing)} must pass",
+            f"{opening.name}: {say(layout, opening.size)} may turn out {say(layout, small)} at its small end: "
+            f"{_tapered(layout, ability, opening)}, less {say(layout, scatter.value)} of scatter ({scatter.source}); "
+            f"{say(layout, passing)} must pass",
             (opening.name,),
             opening.center,
             small,
@@ -78,7 +78,20 @@ def tolerance(layout: Layout) -> Iterator[Finding]:
         )
 
 
-def _passed(layout: Layout) -> Iterator[tuple[Opening, float]]:
+def _tapered(layout: Layout, ability: Ability, opening: Opening) -> str:
+    """How the narrow face of a cut opening follows from its size, term by term, so that it can be added up again."""
+    error, lean = ability.hole_error.value, math.degrees(ability.taper.value)
+    said = say(layout, opening.size)
+    if error:
+        word = "less" if error < 0 else "and"
+        said += f" {word} {say(layout, abs(error))} that this machine's holes come off ({ability.hole_error.source})"
+    return (
+        f"{said} less {say(layout, ability.taper_loss)} of taper ({lean:g} degrees on both sides of "
+        f"{say(layout, layout.thickness)}; {ability.taper.source})"
+    )
+
+
+def passed(layout: Layout) -> Iterator[tuple[Opening, float]]:
     """The openings that stay as cut, with the diameter of what goes through them."""
     for opening, _ in _left_as_cut(layout):
         passing = must_pass(layout, opening)
@@ -106,6 +119,11 @@ def _wider(layout: Layout, ability: Ability, opening: Opening, passing: float) -
         )
     field = _hole_field(layout, opening)
     sentence = f"make it {shown:g} {layout.spec.unit} wide, or cut it small and mill it"
+    if wide < layout.limits.smallest_hole.value - SLACK:
+        sentence = (
+            f"drill its ends and mill between them, as its width is under what {ability.process} holds anyway; if it "
+            f"is cut all the same, make it at least {shown:g} {layout.spec.unit} wide and gauge one on scrap first"
+        )
     return sentence, (Remedy(field, shown),) if field else ()
 
 

@@ -20,6 +20,7 @@ from platekit.export.hole_list import slot_ends, what_it_is
 from platekit.export.sizes import figure, opening_size
 from platekit.geometry import Arc, Disc, Point, between
 from platekit.placed import Layout, Opening, PlacedMount, ScrewStack
+from platekit.tables.torques import USUAL_CLASS
 from platekit.units import INCH, POUND, POUND_FORCE, Unit, nearest_fraction, show_fraction, show_length
 
 LOWER_LEFT: Final = "lower left"
@@ -30,8 +31,6 @@ MOST_EDGES: Final = 60
 """An outline of more edges than this is left to the cut file (ours)."""
 MOST_POINTS: Final = 4
 """Most working points of a drive that the sheet gives (ours); the report has the whole curve."""
-USUAL_CLASS: Final = {"metric": "8.8", "inch": "grade 5"}
-"""Strength of screws when nobody says (common practice: what a shop keeps)."""
 
 Table = list[list[str]]
 

@@ -23,6 +23,7 @@ from platekit.export.alike import features_of, same_at
 from platekit.export.bench_words import TORQUE_NOTE, screw_name, torque_words
 from platekit.export.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
 from platekit.export.drive_chart import chart_text, working_belt
+from platekit.export.drive_sources import drive_sources
 from platekit.export.drive_words import belt_rows
 from platekit.export.files import write_whole
 from platekit.export.growing import without_collecting
@@ -159,7 +160,7 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
     unit = layout.spec.unit
     made = makings(layout)
     order, cutting = order_of(layout), plan(layout)
-    sources = (*limit_rows(layout), *cutting_sources(layout, cutting), *source_rows(layout))
+    sources = (*limit_rows(layout), *cutting_sources(layout, cutting), *source_rows(layout), *drive_sources(layout))
     rows = tuple(_finding_rows(verdict, unit))
     page: str = _template().render(
         title=layout.model.title,

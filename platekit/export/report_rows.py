@@ -16,13 +16,12 @@ from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.checks.tightest import tightest
 from platekit.cutting.ability import ability_of
 from platekit.cutting.estimate import CutPlan, plan
-from platekit.drive.rating import LOOK_UP
 from platekit.errors import LookupFailed
-from platekit.export.bench_words import USUAL_CLASS, named
+from platekit.export.bench_words import named
 from platekit.export.sizes import figure
-from platekit.placed import Guard, Layout, PlacedBelt, ScrewStack, Value
-from platekit.tables import belts
+from platekit.placed import Guard, Layout, ScrewStack, Value
 from platekit.tables.guards import safety_distance
+from platekit.tables.torques import USUAL_CLASS
 from platekit.tables.values import Source
 from platekit.units import show_length
 
@@ -236,36 +235,31 @@ def kind_of(value: Value) -> tuple[str, str]:
 
 
 def source_rows(layout: Layout) -> Iterator[SourceRow]:
-    """Where material, standard parts, screws, belts and guard distances come from."""
+    """Where material, standard parts, screws and guard distances come from."""
     material = layout.material
     strength = f"{material.density:g} kg/m³, yields at {material.yield_strength:g} N/mm²"
-    yield _row(material.name, strength, material.source)
+    yield told(material.name, strength, material.source)
     for mount in layout.mounts.values():
         if mount.standard is not None:
-            yield _row(mount.name, mount.standard.designation, mount.standard.source)
+            yield told(mount.name, mount.standard.designation, mount.standard.source)
     for stack in layout.stacks:
         value = show_length(stack.needed, layout.spec.unit)
         needed = kind_of(Value(stack.needed, stack.needed_source))
         yield SourceRow(f"{stack.mount}: thread that a screw needs", value, *needed)
     for stack in {stack.size: stack for stack in layout.stacks}.values():
         yield from _screw_sources(stack)
-    for belt in layout.belts:
-        yield from _belt_sources(belt, layout)
     if layout.guard is not None and layout.guard.opening is not None:
         yield from _guard_sources(layout.guard, layout)
 
 
-def _row(what: str, value: str, source: Source) -> SourceRow:
+def told(what: str, value: str, source: Source) -> SourceRow:
+    """A figure with its source, and what in it is from memory only."""
     doubts = ", ".join(re.sub(r"_(mm|in)$", "", column).replace("_", " ") for column in source.doubted)
     return SourceRow(what, value, source.name + (f"; from memory: {doubts}" if doubts else ""), source.kind)
 
 
 def _screw_sources(stack: ScrewStack) -> Iterator[SourceRow]:
-    try:
-        screw = tables.screw(stack.size)
-        torque = tables.torque(stack.size, USUAL_CLASS[screw.system])
-    except LookupFailed:
-        return
+    screw = tables.screw(stack.size)
     unused = {f"{head} head" for head in ("hex", "socket", "countersunk") if head != stack.head}
     unused |= set() if stack.into == "nut" else {"nut"}
     large = stack.washer_outer == screw.large_washer_outer
@@ -276,23 +270,13 @@ def _screw_sources(stack: ScrewStack) -> Iterator[SourceRow]:
             continue
         groups.setdefault(source, []).append(group.replace("_", " "))
     for source, what in groups.items():
-        yield _row(f"screw {stack.size}", ", ".join(what), source)
-    yield _row(f"torque of {stack.size}", f"{torque.torque:.3g} N m, {torque.property_class}", torque.source)
-
-
-def _belt_sources(belt: PlacedBelt, layout: Layout) -> Iterator[SourceRow]:
-    given = belt.request.belt
-    if given is not None:
-        yield _row(f"{belt.name}: belt section", given.section, belts.section(given.section).source)
-    if belt.result.belt is not None:
-        size = belt.result.belt
-        yield _row(f"{belt.name}: belt", size.label, size.source)
-    forces = belt.result.forces
-    rating = None if forces is None else forces.rating
-    if rating is not None and rating.source is not None and rating.power_w is not None:
-        yield _row(f"{belt.name}: belt's rating", f"{rating.power_w / 1000:.3g} kW", rating.source)
-    elif rating is not None:
-        yield SourceRow(f"{belt.name}: belt's rating", LOOK_UP, "no table at hand", "")
+        yield told(f"screw {stack.size}", ", ".join(what), source)
+    try:
+        torque = tables.torque(stack.size, USUAL_CLASS[screw.system])
+    except LookupFailed as error:
+        yield SourceRow(f"torque of {stack.size}", "not known", str(error), "")
+        return
+    yield told(f"torque of {stack.size}", f"{torque.torque:.3g} N m, {torque.property_class}", torque.source)
 
 
 def _guard_sources(guard: Guard, layout: Layout) -> Iterator[SourceRow]:
@@ -302,7 +286,7 @@ def _guard_sources(guard: Guard, layout: Layout) -> Iterator[SourceRow]:
         needed = safety_distance(shape, width, length)
     except LookupFailed:
         return
-    yield _row("guard's openings: distance needed", show_length(needed.distance, layout.spec.unit), needed.source)
+    yield told("guard's openings: distance needed", show_length(needed.distance, layout.spec.unit), needed.source)
 
 
 def by_kind(rows: Iterable[SourceRow]) -> tuple[tuple[str, int], ...]:

@@ -15,6 +15,8 @@ FRICTION = 0.14
 """Thread and head, steel as delivered, dry or lightly oiled (common practice; 0.10 greased to 0.20 rough)."""
 PRELOAD_SHARE = 0.75
 """Of the proof load, joints that are opened again (Shigley, bolted joints under static load)."""
+USUAL_CLASS = {"metric": "8.8", "inch": "grade 5"}
+"""Strength of screws by system when nobody says (common practice: what a shop keeps)."""
 FLANK_ANGLE = math.radians(30)  # half of the thread angle of ISO and unified threads
 _KSI = 1000 * POUND_FORCE / INCH**2  # N/mm2
 _CLASSES = "iso_898_1_property_class.csv"

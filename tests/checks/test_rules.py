@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import platekit
-from platekit.checks import RULES, Finding, Verdict, drive, drive_fit, order, seats
+from platekit.checks import RULES, Finding, Verdict, drive, drive_fit, order, seats, unknown
 from platekit.spec import with_value
 
 _SPEC = importlib.util.spec_from_file_location("plates", Path(__file__).with_name("plates.py"))
@@ -98,6 +98,8 @@ IN_ORDER = {rule.name for rule in (*order.RULES, *seats.RULES)}
 """Their cases are in test_assembly.py and test_seats.py."""
 ON_THE_DRIVE = {rule.name for rule in (*drive.RULES, *drive_fit.RULES)}
 """Their cases are in test_drive_rules.py."""
+UNKNOWN = {rule.name for rule in unknown.RULES}
+"""Their cases are in test_unknown.py."""
 ON_THE_GUARD = {"guard"}
 """Its cases are in tests/laying/test_guard.py."""
 WITHOUT_EDIT = {"mixed-units", "kerf", "machine", "bed"}
@@ -119,7 +121,8 @@ def test_the_sound_plate_is_clear_and_says_only_how_it_can_be_turned() -> None:
 
 
 def test_every_rule_has_a_case() -> None:
-    assert {rule.name for rule in RULES} <= set(CASES) | NOTES | ONLY_NOTES | ON_THE_DRIVE | IN_ORDER | ON_THE_GUARD
+    elsewhere = NOTES | ONLY_NOTES | ON_THE_DRIVE | IN_ORDER | ON_THE_GUARD | UNKNOWN
+    assert {rule.name for rule in RULES} <= set(CASES) | elsewhere
 
 
 @pytest.mark.parametrize("rule", CASES)

@@ -1,0 +1,91 @@
+"""What the other rules on plate and screws could not look at, and which figure would let them.
+
+A rule that has nothing to go by is silent, and silence reads as "nothing is wrong". So each gap in what is known is a
+finding of its own. What a spec may ask for but need not (a sheet, a pad, a wanted torque) is no gap.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from platekit import tables
+from platekit.checks.advice import say
+from platekit.checks.cutting import passed
+from platekit.checks.finding import Finding
+from platekit.checks.fitting import MOST_JOINTS
+from platekit.checks.rule import Rule
+from platekit.cutting import ability_of
+from platekit.errors import LookupFailed
+from platekit.placed import Layout, PlacedMount
+from platekit.tables.torques import USUAL_CLASS
+
+
+def not_checked(layout: Layout) -> Iterator[Finding]:
+    """Every gap: sizes whose scatter no table holds, mounts without screws, registers without depth, torques."""
+    yield from _scatter(layout)
+    for mount in layout.mounts.values():
+        yield from _of_mount(layout, mount)
+
+
+def _scatter(layout: Layout) -> Iterator[Finding]:
+    """Openings that something must pass, of a size for which no table says how far it comes off."""
+    ability = ability_of(layout)
+    if ability.own_scatter is not None:
+        return
+    openings = [opening for opening, _ in passed(layout) if not ability.scatter(opening.size).value]
+    if not openings:
+        return
+    first = openings[0]
+    yield Finding(
+        "not-checked",
+        "warn",
+        f"{first.name}: not checked: how far a cut of {say(layout, first.size)} comes off, because ISO 9013 gives no "
+        f"figure for that size in {say(layout, layout.thickness)} plate; only its taper is held against what must pass",
+        tuple(opening.name for opening in openings),
+        first.center,
+        advice="have it drilled or milled, or give your own machine's scatter (platekit coupon)",
+    )
+
+
+def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
+    if mount.stack is None:
+        yield _gap(
+            mount,
+            "what goes through its holes, whether its screws hold and can be reached, and the odds that they go in",
+            "no screws are described",
+            "give its screws: bolts: {size: ..., into: part}",
+        )
+        return
+    if len(mount.points) > MOST_JOINTS:
+        yield _gap(
+            mount,
+            f"the odds that all {len(mount.points)} screws go in",
+            f"they are worked out for {MOST_JOINTS} screws at most",
+            "try the plate on its paper, on both parts",
+        )
+    if mount.pilot is not None and not mount.pilot_depth:
+        yield _gap(
+            mount,
+            "how far its register stands into the plate, and what it meets there",
+            "its depth is not given" if mount.standard is None else f"{mount.standard.designation} lists no depth",
+            f"measure it and give pilot: {{diameter: {say(layout, mount.pilot)}, depth: ...}}",
+        )
+    size = mount.stack.size
+    try:
+        tables.torque(size, USUAL_CLASS[tables.screw(size).system])
+    except LookupFailed as error:
+        yield _gap(mount, f"how tight its {size} screws may be", str(error), "take the torque from the screws' maker")
+
+
+def _gap(mount: PlacedMount, what: str, why: str, advice: str) -> Finding:
+    return Finding(
+        "not-checked",
+        "note",
+        f"{mount.name}: not checked: {what}, because {why}",
+        mount.hole_names or (mount.name,),
+        mount.points[0] if mount.points else (mount.pose.x, mount.pose.y),
+        advice=advice,
+    )
+
+
+RULES = (Rule("not-checked", "a check that could not be made", "", "", not_checked),)

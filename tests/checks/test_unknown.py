@@ -1,0 +1,104 @@
+"""What could not be checked is said: never silence where a figure was missing."""
+
+from __future__ import annotations
+
+import importlib.util
+from pathlib import Path
+
+import pytest
+
+import platekit
+from platekit.checks import Finding
+
+_SPEC = importlib.util.spec_from_file_location("plates", Path(__file__).with_name("plates.py"))
+assert _SPEC is not None
+assert _SPEC.loader is not None
+plates = importlib.util.module_from_spec(_SPEC)
+_SPEC.loader.exec_module(plates)
+changed = plates.changed
+
+MACHINE_BOLTS = "bolts: {size: M8, into: part, depth: 16, washer: true}"
+MACHINE_PATTERN = "pattern: {circle: {count: 4, diameter: 120, start: 45 deg}}"
+MOTOR_BOLTS = "bolts: {size: M6, into: part, depth: 12, thread_in: steel, washer: true}"
+PUMP = "pattern: {standard: ISO 3019-2 80 A2}"
+
+
+def gaps(text: str) -> list[Finding]:
+    layout = platekit.lay_out(platekit.loads(text, "plate.yaml"))
+    return [finding for finding in platekit.check(layout).findings if finding.rule == "not-checked"]
+
+
+def test_where_everything_is_known_nothing_is_said() -> None:
+    assert gaps(plates.SOUND) == []
+
+
+@pytest.mark.parametrize(
+    ("swaps", "feature", "what", "why"),
+    [
+        (
+            ((MACHINE_BOLTS, "\n"), (MACHINE_PATTERN, MACHINE_PATTERN.replace("45 deg", "45 deg, hole: 9"))),
+            "machine.1",
+            "whether its screws hold",
+            "no screws are described",
+        ),
+        ((("pilot: {diameter: 80, depth: 3}", "pilot: {diameter: 80}"),), "machine.1", "how far its register", "depth"),
+        (
+            (
+                (MACHINE_BOLTS, "bolts: {size: M42, into: part, depth: 90, length: 90}"),
+                ("diameter: 80", "diameter: 40"),
+            ),
+            "machine.1",
+            "how tight its M42 screws may be",
+            "8.8 is not listed for M42",
+        ),
+    ],
+)
+def test_a_missing_figure_is_said_with_what_was_left_out(
+    swaps: tuple[tuple[str, str], ...], feature: str, what: str, why: str
+) -> None:
+    (gap,) = gaps(changed(*swaps))
+    assert gap.level == "note"
+    assert feature in gap.features
+    assert f"not checked: {what}" in gap.message.replace("what goes through its holes, ", "")
+    assert why in gap.message
+    assert gap.advice
+
+
+def test_a_cut_whose_scatter_no_standard_gives_is_a_warning() -> None:
+    # ISO 9013 has no figure for sizes up to 3 mm in plate over 6.3 mm: a 2.4 mm slot for an M2 screw is one
+    slot = "bolts: {size: M2, into: part, depth: 6}\n    take_up: {slots: {along: 0 deg, install: 4, tension: 4}}"
+    (gap,) = gaps(changed(("thickness: 6", "thickness: 8"), (MOTOR_BOLTS, slot)))
+    assert gap.level == "warn"
+    assert set(gap.features) == {"motor.1", "motor.2", "motor.3", "motor.4"}
+    assert "ISO 9013 gives no figure" in gap.message
+    # the same slot in 6 mm plate has one
+    assert gaps(changed((MOTOR_BOLTS, slot))) == []
+
+
+def test_a_pattern_of_more_screws_than_odds_are_worked_out_for_says_so() -> None:
+    holes = "pattern: {circle: {count: 201, diameter: 1200}}"
+    bolts = MOTOR_BOLTS.replace("M6", "M4")
+    wide = ("width: 420, height: 260", "width: 1800, height: 1800")
+    found = gaps(changed(("pattern: {rectangle: {width: 90, height: 60}}", holes), (MOTOR_BOLTS, bolts), wide))
+    assert ["201 screws" in gap.message for gap in found] == [True]
+
+
+def test_a_standard_part_whose_register_has_no_listed_depth_says_so() -> None:
+    text = changed(
+        ("pattern: {rectangle: {width: 90, height: 60}}", PUMP),
+        (MOTOR_BOLTS, "bolts: {size: M8, into: nut, flange: 12, washer: true}"),
+    )
+    assert ["ISO 3019-2 80 A2 lists no depth" in gap.message for gap in gaps(text)] == [True]
+
+
+def test_the_small_end_is_told_as_a_sum_that_can_be_added_up() -> None:
+    text = (Path(__file__).parents[2] / "specs" / "dough-mixer.yaml").read_text("utf-8")
+    layout = platekit.lay_out(platekit.loads(text, "dough-mixer.yaml"))
+    finding = next(f for f in platekit.check(layout).findings if f.rule == "tolerance")
+    # by hand: 13/32 in = 10.32; 2 x 10 x tan(2 degrees) = 0.698; ISO 9013 class 2, 10 to 35 mm in over 6.3 to 10: 1.1
+    assert "10.32 mm may turn out 8.52 mm at its small end: 10.32 mm less 0.7 mm of taper" in finding.message
+    assert "less 1.1 mm of scatter" in finding.message
+    assert finding.found == pytest.approx(13 / 32 * 25.4 - 0.698 - 1.1, abs=0.002)
+    # plasma holds 15 mm here, so that a slot of 11.4 mm would only be another one under it
+    assert finding.advice.startswith("drill its ends and mill between them")
+    assert "make it at least 11.4 mm wide" in finding.advice
