@@ -1,8 +1,12 @@
 """Holes on a bolt circle against a handbook's table of constants.
 
-Machinery's Handbook, "Hole Coordinate Dimension Factors for Jig Boring, Type A Hole Circles, English or Metric":
-for a circle of diameter 1, x from the left and y from the top tangent, the first hole on the vertical centre line at
-the top, counting anticlockwise. Five decimals, as printed; recalled from memory, no copy was at hand.
+Source: Machinery's Handbook, "Hole Coordinate Dimension Factors for Jig Boring, Type A Hole Circles, English or
+    Metric"; recalled from memory, no copy was at hand.
+Compared: x and y of every hole on circles of 3, 4, 5, 6 and 8 holes, as worked out and as they lie in a laid-out plate.
+Within: half of the last printed digit, 0.000005 of the diameter.
+
+For a circle of diameter 1 the table gives x from the left and y from the top tangent, the first hole on the vertical
+centre line at the top, counting anticlockwise. Five decimals, as printed.
 """
 
 from __future__ import annotations

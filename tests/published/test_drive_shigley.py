@@ -1,4 +1,12 @@
-"""Shigley, Mechanical Engineering Design, chapter 17: flat and V-belts.
+"""Flat and V-belts: lengths, wraps, forces, ratings and their corrections.
+
+Source: Shigley, Mechanical Engineering Design, chapter 17: examples 17-1 and 17-4, problems 17-2, 17-4 and 17-15,
+    tables 17-11 to 17-15.
+Compared: lengths, centre distances, wraps, belt speeds, pulls and tensions of the examples; the 74 power ratings of
+    table 17-12; factors for wrap and length.
+Within: half of the last printed digit for what is computed; 0.015 hp at the ratings (one figure of them 0.025 hp); 0.01
+    at the wrap factor, as close as the book's own fit; 3 % at problem 17-15, where the book reads its table on a
+    straight line.
 
 Inputs in inches, lbf, ft/min and hp as printed, answers with the digits printed.
 """

@@ -1,4 +1,13 @@
-"""Single worked examples from several textbooks; each test names its own."""
+"""Single worked examples from several textbooks; each test names its own.
+
+Source: Hamrock, Fundamentals of Machine Elements, problem 19.14; Juvinall and Marshek, Fundamentals of Machine
+    Component Design, sample problem on V-belts; Khurmi, examples 11.1, 11.4 and two V-belts in parallel; Chapman, a 10
+    hp motor; a motor's data sheet; RMA practice; common practice for overhung load.
+Compared: friction in the groove, belts needed, two stages, power at the slip limit, slip and torque of a motor,
+    deflection force, overhung load.
+Within: half of the last printed digit; 0.02 lb at Juvinall's centrifugal tension, 0.2 % at Khurmi's tensions, 0.01 % at
+    the constants 9550, 5252 and 63025.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,9 @@
-"""What people in the trade know by heart: common practice, no single source."""
+"""What people in the trade know by heart.
+
+Source: common practice, no single source.
+Compared: speed and torque of a motor far above its rated frequency; which ratio is beyond any single belt.
+Within: 1 %.
+"""
 
 from __future__ import annotations
 

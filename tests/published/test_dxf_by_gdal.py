@@ -1,8 +1,14 @@
-"""The cut file, read by an independent reader: GDAL's DXF driver, through pyogrio.
+"""The cut file, read by an independent reader.
+
+Source: GDAL's DXF driver, through pyogrio; what the plate should be is worked out by hand from the spec.
+Compared: loops, layers, areas and bounds of every form (r2000, r12, plain) in millimetres and inches; the forms with
+    each other; the area as chords get finer.
+Within: one millionth of an area above the true one, and below it what GDAL's chords of half a degree can miss at most;
+    0.000001 at the bounds; 0.002 mm between the forms.
 
 GDAL knows nothing of this project or of the library that wrote the file. It turns every arc into chords of half a
-degree (`OGR_ARC_STEPSIZE`), which lie inside the true arc, so its areas and lengths fall short by what such chords
-can miss at most. What the plate should be is worked out here by hand from the spec, not taken from the layout.
+degree (`OGR_ARC_STEPSIZE`), which lie inside the true arc, so its areas and lengths fall short by what such chords can
+miss at most.
 """
 
 from __future__ import annotations

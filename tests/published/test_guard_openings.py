@@ -1,4 +1,9 @@
-"""Safety distances of guards against ISO 13857 (table 4) and OSHA 1910.217 (table O-10), as the tables print them."""
+"""Safety distances of guards, as the tables print them.
+
+Source: ISO 13857, table 4 (persons of 14 years and above); OSHA 1910.217, table O-10.
+Compared: the distance for openings as slot, square and round; the largest opening at each distance.
+Within: equal.
+"""
 
 from __future__ import annotations
 

@@ -1,7 +1,10 @@
-"""Thermal cutting, ISO 9013:2017: limit deviations by tolerance class, and the perpendicularity ranges.
+"""Thermal cutting: limit deviations by tolerance class, and the perpendicularity ranges.
 
-The figures here are a second printing of the standard's own rows. Every other row of our tables is marked as from
-memory.
+Source: ISO 9013:2017, a second printing of the standard's own rows.
+Compared: class 1 over 6.3 to 10 mm, class 2 over 3.15 to 6.3 mm, ranges 3 and 4.
+Within: equal.
+
+Every other row of our tables is marked as from memory, which is tested too.
 """
 
 from __future__ import annotations

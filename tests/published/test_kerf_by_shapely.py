@@ -1,8 +1,12 @@
-"""The compensated paths, held against an independent offset: shapely's buffer (GEOS), with arcs as fine chords.
+"""The compensated paths, held against an independent offset.
+
+Source: shapely's buffer (GEOS), with arcs as fine chords.
+Compared: the middle of the kerf, read from the file, with the finished edge moved by half a kerf; also round hulls
+    drawn at random.
+Within: 0.005 mm.
 
 Shapely knows no arcs: a circle is a polygon inside it. With 0.0005 mm between chord and arc the two offsets may differ
-by that and rounding; the bound is the issue's own, 0.005 mm. What is compared is the middle of the kerf, read from the
-file, with the finished edge moved by half a kerf.
+by that and rounding.
 """
 
 from __future__ import annotations

@@ -1,10 +1,15 @@
-"""The bench drawing keeps to scale and to the drafting standards, measured on pictures that pdfium makes of it.
+"""The bench drawing keeps to scale and to the drafting standards, measured on pictures of it.
 
-Sources: recommended scales 10:1, 5:1, 2:1, 1:1, 1:2, 1:5, 1:10, 1:20, 1:50, 1:100, 1:200, 1:500 (ISO 5455:1979; the
-steps between them that the drawing also uses are common practice, as on scale rulers); lines of a drawing have two
-widths, the wide one twice the narrow (ISO 128, line group 0.35: 0.35 and 0.18 mm); third-angle projection puts the view
-from the right on the right (ISO 5456-2). PDF's unit is 1/72 in (ISO 32000-1:2008, 8.3.2.3). Letters of 7 points that
-survive copying are common practice.
+Source: ISO 5455:1979 (scales; the steps between them are common practice, as on scale rulers); ISO 128, line group
+    0.35; ISO 5456-2 (third angle); ISO 32000-1:2008, 8.3.2.3 (PDF's unit is 1/72 in); letters of 7 points that survive
+    copying are common practice. The pictures are pdfium's.
+Compared: width and height of the plate as drawn, the edge view's thickness and place, the scales on offer, line widths,
+    letters.
+Within: 0.08 mm on paper, which 400 dpi shows.
+
+Recommended scales are 10:1, 5:1, 2:1, 1:1, 1:2, 1:5, 1:10, 1:20, 1:50, 1:100, 1:200, 1:500. Lines of a drawing have two
+widths, the wide one twice the narrow: 0.35 and 0.18 mm. Third-angle projection puts the view from the right on the
+right.
 """
 
 from __future__ import annotations

@@ -1,4 +1,10 @@
-"""ASME Y14.5, Dimensioning and Tolerancing, Appendix B, "Formulas for Positional Tolerancing".
+"""Positional tolerancing: the hole with which every pair of parts goes together.
+
+Source: ASME Y14.5, Dimensioning and Tolerancing, Appendix B, "Formulas for Positional Tolerancing"; quoted from memory,
+    the appendix is their usual place.
+Compared: the smallest clearance hole for fixed and floating fasteners, with errors in the worst directions; the odds at
+    that hole.
+Within: 0.001 mm: with so much less slack none of the worst cases goes together, with the full slack all do.
 
 H is the smallest clearance hole, F the largest fastener, T the diameter of the positional tolerance zone of each part:
 
@@ -6,7 +12,7 @@ H is the smallest clearance hole, F the largest fastener, T the diameter of the 
     fixed fastener (one part tapped)                     H = F + 2T, or H = F + T1 + T2
 
 Both are worst cases: within them every pair of parts goes together without any shift, whatever the directions of the
-errors; beyond them some pair does not. The formulas are quoted from memory; the appendix is their usual place.
+errors; beyond them some pair does not.
 """
 
 from __future__ import annotations

@@ -1,8 +1,13 @@
-"""W. Baarda, A testing procedure for use in geodetic networks, Netherlands Geodetic Commission, Delft 1968.
+"""How large a blunder must be before readings that check each other show it.
 
-Significance of one test a0 = 0.1 %, power 80 %: critical value 3.29, bound of the standardised blunder d0 = 4.13 (root
-of the noncentrality 17.075). Smallest blunder that is found with that power: d0 * sigma / sqrt(redundancy number). The
-figures are the usual ones of the literature after Baarda, quoted from memory, and follow from the normal distribution.
+Source: W. Baarda, A testing procedure for use in geodetic networks, Netherlands Geodetic Commission, Delft 1968; the
+    usual figures of the literature after him, quoted from memory; they follow from the normal distribution.
+Compared: critical value 3.29 at a significance of 0.1 %, bound 4.13 of the standardised blunder at a power of 80 %, how
+    often such a blunder is found in 400 nets with noise.
+Within: half of the last printed digit; 6 % of the nets.
+
+Smallest blunder that is found with that power: d0 * sigma / sqrt(redundancy number), with d0 = 4.13, the root of the
+noncentrality 17.075.
 """
 
 from __future__ import annotations

@@ -1,7 +1,9 @@
-"""Machinery's Handbook, "Lengths of Chords for Spacing Off the Circumferences of Circles with Diameters Equal to 1".
+"""Chords between neighbours on a bolt circle, taken as readings.
 
-The table gives the chord between neighbours on a circle of diameter 1, by number of spaces: sin(180 deg / n).
-The figures are quoted from memory, to five places, and agree with the formula.
+Source: Machinery's Handbook, "Lengths of Chords for Spacing Off the Circumferences of Circles with Diameters Equal to
+    1"; quoted from memory, to five places; they agree with the formula sin(180 deg / n).
+Compared: the bolt circle that the survey makes of one chord, for 3 to 10 and 12 spaces on 1000 mm.
+Within: 0.02 mm of 1000 mm at the diameters, 0.000001 mm at the chord.
 """
 
 from __future__ import annotations

@@ -1,7 +1,10 @@
-"""IEC 60072-1: flanges, feet and shafts as printed, in mm, both editions; flanges of the frames after EN 50347.
+"""IEC motors: flanges, feet and shafts as printed, in mm, both editions.
 
-M, N and P of the flanges and H, D and E of the frames agree in several printings; T, S and A, B, C, K stand
-in the tables as doubted, which is tested too.
+Source: IEC 60072-1; EN 50347 for the flanges of the frames. M, N and P of the flanges and H, D and E of the frames
+    agree in several printings; T, S and A, B, C, K stand in the tables as doubted, which is tested too.
+Compared: flanges with through and tapped holes, which frame carries which, feet, shaft and pilot fits, where the holes
+    lie.
+Within: equal; 0.000001 degrees at the holes, one nanometre at the fits.
 """
 
 from __future__ import annotations

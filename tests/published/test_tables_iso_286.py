@@ -1,4 +1,9 @@
-"""ISO 286-2: limit deviations as its tables print them, in micrometres."""
+"""Fits: limit deviations as printed.
+
+Source: ISO 286-2, its tables in micrometres.
+Compared: lower and upper deviation by zone and size, and where a step of sizes ends.
+Within: equal.
+"""
 
 from __future__ import annotations
 

@@ -1,9 +1,13 @@
 """Two general parts libraries as oracles, which took their figures from the standards on their own.
 
-cq-queryabolt 0.1.2 (MIT) is installed for the tests; its data is read from its files, the library itself is
-not imported. The figures of bd_warehouse 0.4.0 (Apache 2.0) stand below as its tables print them, because it
-can't be installed beside cadquery: both bring a geometry kernel of the same name. Where a library departs
-from the standard it names, the size is listed with the reason.
+Source: cq-queryabolt 0.1.2 (MIT), its data files; bd_warehouse 0.4.0 (Apache 2.0), as its tables print them.
+Compared: socket heads, nuts, clearance holes, hexagon heads, washers, large washers, inch socket heads, tap drills.
+Within: equal; where a library departs from the standard it names, the size is listed with the reason (there within 1
+    mm).
+
+cq-queryabolt is installed for the tests; its data is read from its files, the library itself is not imported. The
+figures of bd_warehouse stand below, because it can't be installed beside cadquery: both bring a geometry kernel of the
+same name.
 """
 
 from __future__ import annotations

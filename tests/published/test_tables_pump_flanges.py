@@ -1,4 +1,9 @@
-"""SAE J744 / ISO 3019-1: hydraulic pump flanges, inches as printed and the millimetres printed beside them."""
+"""Hydraulic pump flanges: inches as printed, and the millimetres printed beside them.
+
+Source: SAE J744 / ISO 3019-1.
+Compared: pilot, bolt circle, holes of a two-bolt and a four-bolt flange, and the codes that name the pilot.
+Within: 0.006 mm, as the standard rounds its millimetres to two decimals.
+"""
 
 from __future__ import annotations
 

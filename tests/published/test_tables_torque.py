@@ -1,4 +1,11 @@
-"""Strength of screws and tightening: ISO 898-1, SAE J429, Shigley's Mechanical Engineering Design (bolted joints)."""
+"""Strength of screws and tightening.
+
+Source: ISO 898-1 (proof loads); SAE J429 (grades); Shigley, Mechanical Engineering Design (bolted joints: nut factor,
+    preload of three quarters of the proof load).
+Compared: proof load by size and class, strengths of grades, torque against the nut factor 0.20, preload.
+Within: 0.8 % at the proof loads, which the standard rounds to three figures; 0.01 of the nut factor; equal at the
+    grades.
+"""
 
 from __future__ import annotations
 
