@@ -10,12 +10,15 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
+from contextlib import contextmanager
+from itertools import islice
 from pathlib import Path
 from typing import Any, Final, Literal, cast
 
 from msgspec import Struct
 
 from platekit.errors import PlatekitError
+from platekit.units import shown
 
 CHORD: Final = 0.002
 """Farthest that a chord lies from the curve it stands for, mm; as much again is added outside, 0.004 in all (ours)."""
@@ -25,6 +28,10 @@ MAX_VERTICES: Final = 10_000
 """Most vertices of an outline (a stated limit, ours)."""
 MAX_DEPTH: Final = 20
 """How deep blocks and groups may be nested (ours)."""
+MAX_PARTS: Final = 20_000
+"""Most parts that come out of blocks (ours): twice the most vertices; blocks within blocks multiply."""
+MAX_REACH: Final = 100_000.0
+"""Farthest from the drawing's zero, mm: the longest length that a spec takes (ours)."""
 
 Unit = Literal["mm", "cm", "in", "px"]
 MILLIMETRES: Final[dict[str, float]] = {"mm": 1.0, "cm": 10.0, "in": 25.4, "px": 25.4 / 96}
@@ -68,18 +75,26 @@ def read_strokes(path: Path, unit: Unit, layer: str | None = None) -> tuple[Stro
     for stroke in reader(path, data, layer, CHORD / scale):
         count += len(stroke.vertices)
         if count > MAX_VERTICES:
-            raise DrawingError(f"more than {MAX_VERTICES} points in {path.name}", "simplify it, or name one `layer`")
-        if not all(math.isfinite(value) for vertex in stroke.vertices for value in vertex):
-            raise DrawingError(f"a coordinate in {path.name} that is no number", "save the drawing again")
-        strokes.append(Stroke(tuple((scale * x, scale * y, b) for x, y, b in stroke.vertices), *_rest(stroke)))
+            raise _too_many(path)
+        _check_figures(*(value for vertex in stroke.vertices for value in vertex), path=path)
+        vertices = tuple((scale * x, scale * y, b) for x, y, b in stroke.vertices)
+        _check_reach(max(max(abs(x), abs(y)) for x, y, _ in vertices), path)
+        strokes.append(Stroke(vertices, stroke.closed, stroke.chords))
     if not strokes:
         where = f" on a layer {layer!r}" if layer else ""
         raise DrawingError(f"no line, arc, circle or curve{where} in {path.name}", "draw the outline there")
     return tuple(strokes)
 
 
-def _rest(stroke: Stroke) -> tuple[bool, bool]:
-    return stroke.closed, stroke.chords
+def _check_figures(*values: float, path: Path) -> None:
+    if not all(map(math.isfinite, values)):
+        raise DrawingError(f"a coordinate in {path.name} that is no number", "save the drawing again")
+
+
+def _check_reach(reach: float, path: Path) -> None:
+    if reach > MAX_REACH:
+        found = f"a point in {path.name} that is {reach / 1000:.4g} m from its zero"
+        raise DrawingError(found, f"at most {MAX_REACH / 1000:g} m will do; check `units`, or move the outline")
 
 
 def drawing_bytes(path: Path) -> bytes:
@@ -102,61 +117,122 @@ def drawing_bytes(path: Path) -> bytes:
     return data
 
 
+def _too_many(path: Path) -> DrawingError:
+    return DrawingError(f"more than {MAX_VERTICES} points in {path.name}", "simplify it, or name one `layer`")
+
+
 # --------------------------------------------------------------------------------------------- DXF
 
 
 def _dxf_strokes(path: Path, data: bytes, layer: str | None, chord: float) -> Iterator[Stroke]:
-    import io
-
-    from ezdxf import recover
-    from ezdxf.lldxf.const import DXFError
-
-    try:
-        document, _ = recover.read(io.BytesIO(data))
-    except (OSError, ValueError, DXFError) as error:
-        raise DrawingError(f"{path.name}, which is no DXF file that can be read", "save it as DXF again") from error
     wanted = None if layer is None else layer.casefold()
-    for entity in _flat(document.modelspace(), 0, path):
+    for entity in _flat(_dxf_entities(path, data), path):
         if wanted is None or entity.dxf.layer.casefold() == wanted:
             yield from _dxf_stroke(entity, chord, path)
 
 
-def _flat(entities: Any, depth: int, path: Path) -> Iterator[Any]:
+@contextmanager
+def _readable(path: Path) -> Iterator[None]:
+    """What goes on in the DXF library; a damaged file makes it fail in any way, which is told as what it is."""
+    from ezdxf.lldxf.const import DXFError
+
+    try:
+        yield
+    except (
+        *(OSError, ValueError, LookupError, ArithmeticError, TypeError, AttributeError, AssertionError),
+        *(RecursionError, DXFError),
+    ) as error:
+        raise DrawingError(f"{path.name}, which is no DXF file that can be read", "save it as DXF again") from error
+
+
+def _dxf_entities(path: Path, data: bytes) -> Any:
+    """The drawing's entities; refuses a file in which a figure had to be guessed."""
+    import io
+    import logging
+
+    from ezdxf import recover
+    from ezdxf.audit import AuditError
+
+    logging.getLogger("ezdxf").setLevel(logging.CRITICAL)  # what it has to say is said in our own words
+    with _readable(path):
+        document, auditor = recover.read(io.BytesIO(data))
+        entities = document.modelspace()
+    if any(entry.code == AuditError.INVALID_FLOATING_POINT_VALUE for entry in auditor.errors):
+        raise DrawingError(f"figures in {path.name} that are no numbers", "save it as DXF again")
+    return entities
+
+
+def _flat(entities: Any, path: Path) -> Iterator[Any]:
     """The entities, blocks taken apart."""
-    if depth > MAX_DEPTH:
-        raise DrawingError(f"blocks within blocks, more than {MAX_DEPTH} deep, in {path.name}", "explode them")
-    for entity in entities:
-        if entity.dxftype() == "INSERT":
-            yield from _flat(entity.virtual_entities(), depth + 1, path)
-        else:
+    open_blocks = [iter(entities)]
+    parts = 0
+    while open_blocks:
+        with _readable(path):
+            entity = next(open_blocks[-1], None)
+        if entity is None:
+            open_blocks.pop()
+            continue
+        parts += len(open_blocks) > 1
+        if parts > MAX_PARTS:
+            raise DrawingError(f"blocks in {path.name} that hold more than {MAX_PARTS} parts", "save the outline alone")
+        if entity.dxftype() != "INSERT":
             yield entity
+        elif len(open_blocks) > MAX_DEPTH:
+            raise DrawingError(f"blocks within blocks, more than {MAX_DEPTH} deep, in {path.name}", "explode them")
+        else:
+            open_blocks.append(entity.multi_insert() if entity.mcount > 1 else entity.virtual_entities())
 
 
 def _dxf_stroke(entity: Any, chord: float, path: Path) -> Iterator[Stroke]:
     kind = entity.dxftype()
     if kind == "LINE":
-        (x, y, _), (u, v, _) = entity.dxf.start, entity.dxf.end
+        with _readable(path):
+            (x, y, _), (u, v, _) = entity.dxf.start, entity.dxf.end
         yield Stroke(((x, y, 0.0), (u, v, 0.0)), closed=False)
     elif kind in ("ARC", "CIRCLE"):
-        yield _seen_straight(entity, _round(entity), path)
+        yield _seen_straight(entity, _round(entity, path), path)
     elif kind == "LWPOLYLINE":
-        points = tuple((x, y, b) for x, y, b in entity.get_points("xyb"))
-        yield _seen_straight(entity, Stroke(points, bool(entity.closed)), path)
+        with _readable(path):
+            points = tuple((x, y, b) for x, y, b in entity.get_points("xyb"))
+        yield from _polyline_stroke(entity, points, bool(entity.closed), path)
     elif kind == "POLYLINE" and entity.is_2d_polyline:
-        vertices = [one for one in entity.vertices if not one.is_spline_frame_control_point]
-        points = tuple((one.dxf.location.x, one.dxf.location.y, one.dxf.bulge) for one in vertices)
-        yield _seen_straight(entity, Stroke(points, bool(entity.is_closed)), path)
+        with _readable(path):
+            vertices = [one.dxf for one in entity.vertices if not one.dxf.flags & one.SPLINE_FRAME_CONTROL_POINT]
+            points = tuple((one.location.x, one.location.y, one.bulge) for one in vertices)
+        yield from _polyline_stroke(entity, points, bool(entity.is_closed), path)
     elif kind in ("SPLINE", "ELLIPSE"):
-        chords = [(p.x, p.y, 0.0) for p in entity.flattening(chord)]
+        yield from _curve(entity, chord, path)
+
+
+def _polyline_stroke(entity: Any, points: tuple[Vertex, ...], closed: bool, path: Path) -> Iterator[Stroke]:
+    """The stroke of a polyline; one of fewer than two points draws nothing."""
+    if len(points) > 1:
+        yield _seen_straight(entity, Stroke(points, closed), path)
+
+
+def _curve(entity: Any, chord: float, path: Path) -> Iterator[Stroke]:
+    """A spline or ellipse in chords; far out they would not get any nearer to the curve, so that is asked first."""
+    dxf, millimetre = entity.dxf, chord / CHORD
+    with _readable(path):
+        ellipse = entity.dxftype() == "ELLIPSE"
+        points = (dxf.center, dxf.major_axis) if ellipse else (*entity.control_points, *entity.fit_points)
+        figures = [float(value) for point in points for value in tuple(point)[:2]]
+    _check_figures(*figures, path=path)
+    _check_reach(max(map(abs, figures), default=0.0) / millimetre, path)
+    with _readable(path):
+        chords = [(p.x, p.y, 0.0) for p in islice(entity.flattening(chord), MAX_VERTICES + 2)]
+    if len(chords) > 1:
         shut = math.dist(chords[0][:2], chords[-1][:2]) <= chord
         yield Stroke(tuple(chords[:-1] if shut else chords), closed=shut, chords=True)
 
 
-def _round(entity: Any) -> Stroke:
-    (x, y, _), r = entity.dxf.center, entity.dxf.radius
+def _round(entity: Any, path: Path) -> Stroke:
+    with _readable(path):
+        (x, y, _), r = entity.dxf.center, entity.dxf.radius
     if entity.dxftype() == "CIRCLE":
         return Stroke(((x - r, y, 1.0), (x + r, y, 1.0)), closed=True)
     start, end = math.radians(entity.dxf.start_angle), math.radians(entity.dxf.end_angle)
+    _check_figures(x, y, r, start, end, path=path)
     sweep = (end - start) % math.tau or math.tau
     steps = 2 if sweep > math.pi else 1
     bulge = math.tan(sweep / steps / 4)
@@ -185,11 +261,11 @@ def _svg_strokes(path: Path, data: bytes, layer: str | None, chord: float) -> It
         raise DrawingError(f"{path.name}, which defines entities of its own", "save it as plain SVG")
     try:
         root = ElementTree.fromstring(data)
-    except ElementTree.ParseError as error:
+    except (ElementTree.ParseError, ValueError, LookupError) as error:  # the last two: encodings that nobody knows
         raise DrawingError(f"{path.name}, which is no SVG file ({error})", "save it as plain SVG") from None
     try:
         for element, matrix in _svg_elements(root, (1.0, 0.0, 0.0, -1.0, 0.0, 0.0), layer is None, layer, 0):
-            yield from _svg_stroke(element, matrix, chord)
+            yield from _svg_stroke(element, matrix, chord, path)
     except ValueError as error:
         raise DrawingError(f"{path.name}, in which {error}", "save it as plain SVG") from None
 
@@ -199,8 +275,10 @@ def _svg_elements(
 ) -> Iterator[tuple[Any, Matrix]]:
     """The elements that are drawn, each with the matrix that leads to the drawing's zero, y up."""
     tag = str(element.tag).rpartition("}")[2]
-    if tag in _NOT_DRAWN or depth > MAX_DEPTH:
+    if tag in _NOT_DRAWN:
         return
+    if depth > MAX_DEPTH:
+        raise ValueError(f"groups are nested more than {MAX_DEPTH} deep")
     names = {value for key, value in element.attrib.items() if key.rpartition("}")[2] in ("id", "label")}
     shown = shown or layer in names
     matrix = _after(outer, _matrix(element.get("transform", "")))
@@ -211,8 +289,9 @@ def _svg_elements(
 
 
 _NOT_DRAWN: Final = frozenset({"defs", "clipPath", "mask", "symbol", "marker", "pattern", "metadata", "text", "title"})
-_TURN: Final = re.compile(r"([a-zA-Z]+)\s*\(([^)]*)\)")
-_FIGURE: Final = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
+_TURN: Final = re.compile(r"[\s,]*([a-zA-Z]+)\s*\(([^()]*)\)[\s,]*")
+_FIGURE: Final = re.compile(r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?")
+_BETWEEN: Final = re.compile(r"[\s,]*")
 
 
 def _after(outer: Matrix, inner: Matrix) -> Matrix:
@@ -225,9 +304,21 @@ def _after(outer: Matrix, inner: Matrix) -> Matrix:
 def _matrix(text: str) -> Matrix:
     """What a `transform` does (P: SVG 1.1, chapter 7.6)."""
     whole: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
-    for name, inside in _TURN.findall(text):
-        whole = _after(whole, _one_transform(name, [float(one) for one in _FIGURE.findall(inside)]))
+    at = 0
+    while at < len(text.rstrip()):
+        turn = _TURN.match(text, at)
+        if turn is None:
+            raise ValueError(f"the transform {shown(text[at:])} cannot be read")
+        whole = _after(whole, _one_transform(turn[1], _figures_in(turn[2])))
+        at = turn.end()
     return whole
+
+
+def _figures_in(text: str) -> list[float]:
+    """The figures of a list; ValueError for anything else in it, since to leave that out would bend the shape."""
+    if _BETWEEN.fullmatch(_FIGURE.sub("", text)) is None:
+        raise ValueError(f"{shown(text)} is no list of figures")
+    return [float(one) for one in _FIGURE.findall(text)]
 
 
 def _one_transform(name: str, figures: list[float]) -> Matrix:
@@ -251,10 +342,10 @@ def _one_transform(name: str, figures: list[float]) -> Matrix:
     raise ValueError(f"a transform {name} with {len(figures)} figures cannot be read")
 
 
-def _svg_stroke(element: Any, matrix: Matrix, chord: float) -> Iterator[Stroke]:
+def _svg_stroke(element: Any, matrix: Matrix, chord: float, path: Path) -> Iterator[Stroke]:
     from fontTools.svgLib.path import parse_path
 
-    pen = _Pen(matrix, chord)
+    pen = _Pen(matrix, chord, path)
     definition = _SVG_SHAPES[str(element.tag).rpartition("}")[2]](element)
     if definition:
         parse_path(definition, pen)
@@ -300,8 +391,10 @@ def _rect(element: Any) -> str:
 
 
 def _polygon(element: Any) -> str:
-    figures = _FIGURE.findall(element.get("points", ""))
-    return f"M{' '.join(figures)}Z" if len(figures) >= 4 else ""
+    figures = _figures_in(element.get("points", ""))
+    if len(figures) % 2:
+        raise ValueError(f"a {str(element.tag).rpartition('}')[2]} has an x without its y")
+    return f"M{' '.join(map(repr, figures))}Z" if len(figures) >= 4 else ""
 
 
 def _polyline(element: Any) -> str:
@@ -327,9 +420,10 @@ _SVG_SHAPES: Final = {
 class _Pen:
     """Takes the commands of a path and keeps its strokes, in the drawing's zero, y up."""
 
-    def __init__(self, matrix: Matrix, chord: float) -> None:
+    def __init__(self, matrix: Matrix, chord: float, path: Path) -> None:
         self.strokes: list[Stroke] = []
-        self._matrix, self._chord = matrix, chord
+        self._matrix, self._chord, self._path = matrix, chord, path
+        self._count = 0
         self._points: list[Vertex] = []
         self._own: tuple[float, float] = (0.0, 0.0)
         self._chords = False
@@ -337,6 +431,9 @@ class _Pen:
     def _put(self, own: tuple[float, float]) -> None:
         a, b, c, d, e, f = self._matrix
         self._own = own
+        self._count += 1
+        if self._count > MAX_VERTICES:
+            raise _too_many(self._path)
         self._points.append((a * own[0] + c * own[1] + e, b * own[0] + d * own[1] + f, 0.0))
 
     def moveTo(self, p: tuple[float, float]) -> None:  # the pen protocol's own names
@@ -364,9 +461,7 @@ class _Pen:
         self._chords = True
         (ax, ay), (bx, by), (cx, cy), (dx, dy) = points
         bend = max(math.hypot(ax - 2 * bx + cx, ay - 2 * by + cy), math.hypot(bx - 2 * cx + dx, by - 2 * cy + dy))
-        steps = max(math.ceil(math.sqrt(0.75 * bend * self._stretch / self._chord)), 1)
-        if steps > MAX_VERTICES:
-            raise ValueError("a curve is too large for its unit")
+        steps = _chord_count(math.sqrt(0.75 * bend * self._stretch / self._chord))
         for k in range(1, steps + 1):
             t = k / steps
             u = 1 - t
@@ -399,7 +494,8 @@ class _Pen:
             return
         self._chords = True
         reach = max(p, q) * self._stretch
-        steps = max(math.ceil(abs(sweep) / (2 * math.acos(max(1 - self._chord / reach, 0.0)))), 1)
+        each = 2 * math.acos(max(1 - self._chord / reach, 0.0)) if reach else math.pi
+        steps = _chord_count(abs(sweep) / each if each else math.inf)
         for k in range(1, steps + 1):
             x, y = p * math.cos(first + sweep * k / steps), q * math.sin(first + sweep * k / steps)
             c, s = math.cos(turn), math.sin(turn)
@@ -437,6 +533,13 @@ class _Pen:
         if len(points) > 1:
             self.strokes.append(Stroke(tuple(points), closed, self._chords))
         self._points, self._chords = [], False
+
+
+def _chord_count(least: float) -> int:
+    """Chords of one curve, at least so many; ValueError for more than an outline may have."""
+    if not least <= MAX_VERTICES:
+        raise ValueError("a curve is too large for its unit")
+    return max(math.ceil(least), 1)
 
 
 def _ellipse_arc(

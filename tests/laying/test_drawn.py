@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import random
+from collections import Counter
 from pathlib import Path
 
 import ezdxf
@@ -11,6 +13,7 @@ import pytest
 import platekit
 from platekit.errors import SpecError
 from platekit.geometry import Arc, Loop, Shape
+from tests.adversary import drawings
 
 SPEC = """\
 platekit: 1
@@ -92,6 +95,27 @@ def test_a_block_and_a_polyline_that_was_drawn_facing_down(tmp_path: Path) -> No
     shape = laid_out(tmp_path, "down.dxf")
     assert shape.area == pytest.approx(area)
     assert (shape.box.x0, shape.box.x1) == pytest.approx((10 - 40, 10))
+
+
+def test_a_polyline_of_the_old_kind_comes_out_exact(tmp_path: Path) -> None:
+    document = ezdxf.new("R12")
+    document.modelspace().add_polyline2d([(0, 0, 1), (20, 0, 0), (20, 30, 0), (0, 30, 0)], format="xyb", close=True)
+    document.saveas(tmp_path / "old.dxf")
+    assert laid_out(tmp_path, "old.dxf").area == pytest.approx(600 + math.pi * 50)
+
+
+def test_a_block_put_in_rows_and_columns_is_put_in_each_of_its_places(tmp_path: Path) -> None:
+    document = ezdxf.new("R2000")
+    document.blocks.new("STEP").add_lwpolyline([(0, 0), (10, 0), (10, 10)])
+    grid = {"column_count": 3, "column_spacing": 10, "row_count": 1}
+    document.modelspace().add_blockref("STEP", (0, 0), dxfattribs=grid)
+    document.saveas(tmp_path / "rows.dxf")
+    assert "open at 10, 10 mm" in problem(tmp_path, "rows.dxf")
+    document.modelspace().add_line((10, 10), (10, 0))
+    document.modelspace().query("INSERT").first.dxf.column_count = 1
+    document.modelspace().add_line((10, 10), (0, 0))
+    document.saveas(tmp_path / "rows.dxf")
+    assert "branches at 10, 10 mm" in problem(tmp_path, "rows.dxf")
 
 
 def test_splines_and_ellipses_lie_inside_what_is_kept_and_hardly_so(tmp_path: Path) -> None:
@@ -201,6 +225,76 @@ def test_every_mistake_is_told_at_its_place_in_the_spec(tmp_path: Path) -> None:
     entities = '<!DOCTYPE svg [<!ENTITY a "b">]><svg xmlns="http://www.w3.org/2000/svg"/>'
     (tmp_path / "entities.svg").write_text(entities)
     assert "entities" in problem(tmp_path, "entities.svg")
+
+
+def test_an_svg_in_which_a_figure_is_no_number_is_refused_and_not_read_without_it(tmp_path: Path) -> None:
+    """A list of points less one figure is another outline."""
+    for inside in (
+        '<polygon points="0,0 nan,7 9,9 0,9"/>',
+        '<polygon points="0,0 9,0 9,9 0"/>',
+        '<rect width="9" height="9" transform="translate(3) turned"/>',
+        '<rect width="9" height="9" transform="rotate(3x)"/>',
+    ):
+        assert "save it as plain SVG" in problem(tmp_path, svg(tmp_path, inside)), inside
+
+
+def test_a_dxf_in_which_a_figure_must_be_guessed_is_refused(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> None:
+    for figure in ("1,5", "1e", "--1"):
+        (tmp_path / "guess.dxf").write_bytes(drawings.dxf_of(drawings.square().replace("\n20.0\n", f"\n{figure}\n", 1)))
+        assert "figures in guess.dxf that are no numbers; save it as DXF again" in problem(tmp_path, "guess.dxf")
+    assert not caplog.records
+
+
+def test_small_files_with_a_drawing_without_end_are_refused_soon(tmp_path: Path) -> None:
+    """Blocks that hold blocks ten times each, twelve deep, would hold a million million squares."""
+    empty = drawings.tags((0, "POINT"), (8, "0"), (10, 0), (20, 0))
+    for inside in (drawings.square(), empty, ""):
+        (tmp_path / "bomb.dxf").write_bytes(drawings.block_bomb(10, 12, inside))
+        told = problem(tmp_path, "bomb.dxf")
+        assert "more than 20000 parts" in told or "more than 10000 points" in told
+    rows = drawings.insert("A", (70, 32_000), (71, 32_000), (44, 1), (45, 1))
+    (tmp_path / "rows.dxf").write_bytes(drawings.dxf_of(rows, drawings.block("A", drawings.square())))
+    assert "more than" in problem(tmp_path, "rows.dxf")
+    into = drawings.insert("A")
+    (tmp_path / "turns.dxf").write_bytes(drawings.dxf_of(into, drawings.block("A", into)))
+    assert "more than 20 deep" in problem(tmp_path, "turns.dxf")
+    curves = "".join(f"C{k} 900 0 -900 {k} 9" for k in range(3000))
+    assert "more than 10000 points" in problem(tmp_path, svg(tmp_path, f'<path d="M0 0{curves}Z"/>'))
+    deep = "<g>" * 40 + '<circle r="5"/>' + "</g>" * 40
+    assert "nested more than 20 deep" in problem(tmp_path, svg(tmp_path, deep))
+    (tmp_path / "bomb.svg").write_bytes(drawings.bomb_svg("utf-16"))
+    assert "bomb.svg" in problem(tmp_path, "bomb.svg")
+
+
+def test_an_outline_farther_out_than_any_length_is_refused(tmp_path: Path) -> None:
+    document = ezdxf.new("R2000")
+    document.modelspace().add_ellipse((0, 0), (1e12, 0), 0.5)
+    document.saveas(tmp_path / "far.dxf")
+    assert "1e+09 m from its zero; at most 100 m will do; check `units`" in problem(tmp_path, "far.dxf")
+    assert "2000 m from its zero" in problem(tmp_path, svg(tmp_path, '<rect width="2000000" height="5"/>'))
+    assert "too large" in problem(tmp_path, svg(tmp_path, '<ellipse rx="1e200" ry="5"/>'))
+    assert "too large" in problem(tmp_path, svg(tmp_path, '<path d="M0 0C1e308 0 -1e308 1e308 5 5Z"/>'))
+
+
+@pytest.mark.parametrize("encoding", ["latin-9", "utf-7", "shift_jis", "no such"])
+def test_an_encoding_that_xml_cannot_have_is_told(encoding: str, tmp_path: Path) -> None:
+    (tmp_path / "odd.svg").write_text(f'<?xml version="1.0" encoding="{encoding}"?><svg/>', "ascii")
+    assert "odd.svg, which is no SVG file" in problem(tmp_path, "odd.svg")
+
+
+@pytest.mark.parametrize("kind", ["svg", "dxf"])
+def test_odd_drawings_end_in_an_outline_or_a_sentence(kind: str, tmp_path: Path) -> None:
+    """The same ones in every run; `python -m tests.adversary --kind svg` draws others."""
+    ends = Counter[str]()
+    for number in range(150):
+        data = getattr(drawings, f"odd_{kind}")(random.Random(number))
+        (tmp_path / f"{number}.{kind}").write_bytes(data)
+        try:
+            laid_out(tmp_path, f"{number}.{kind}")
+            ends["laid out"] += 1
+        except SpecError:
+            ends["refused"] += 1
+    assert len(ends) == 2
 
 
 def test_units_of_the_drawing_are_asked_for(tmp_path: Path) -> None:
