@@ -330,3 +330,13 @@ def test_whole_teeth_give_the_pitch_diameter() -> None:
 )
 def test_a_drive_that_cannot_be_is_said_where_it_stands(swaps: tuple[tuple[str, str], ...], said: str) -> None:
     assert said in problem(changed(*swaps))
+
+
+def test_a_guard_over_one_of_two_belts_leaves_the_other_one_told() -> None:
+    def unguarded(text: str) -> list[str]:
+        return [finding.message for finding in platekit.check(laid(text)).findings if finding.rule == "guard"]
+
+    bare = JACKSHAFT.replace("guard: {gap: 20}\n", "")
+    assert len(unguarded(bare)) == 2
+    (said,) = unguarded(bare + "guard: {belt: second, gap: 20}\n")
+    assert "from motor to shaft, only one for the belt `second`" in said

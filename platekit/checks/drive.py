@@ -402,13 +402,15 @@ def belt_rating(layout: Layout) -> Iterator[Finding]:
         if forces is None or rated is None or rated >= forces.design_power_w * (1 - ROUNDED):
             continue
         source = forces.rating.source
-        said = "" if source is None else f" ({source.name}, {source.kind})"
+        said = forces.rating.text if source is None else f"{forces.rating.text}; {source.name}, {source.kind}"
+        factor = belt.request.service_factor
         advice, remedies = _stronger(layout, belt)
         yield Finding(
             "belt-rating",
             "warn",
-            f"{belt.name}: the belt is to carry {forces.design_power_w / 1000:.2f} kW with its service factor; "
-            f"its rating is {rated / 1000:.2f} kW{said}",
+            f"{belt.name}: the belt is to carry {forces.design_power_w / 1000:.2f} kW, which is the motor's "
+            f"{forces.design_power_w / factor / 1000:.2f} kW times a service factor of {factor:g}; its rating is "
+            f"{rated / 1000:.2f} kW ({said})",
             whole(belt),
             middle(belt),
             rated / 1000,
@@ -589,7 +591,7 @@ def _gaps(belt: PlacedBelt) -> Iterator[tuple[str, str]]:
     if belt.request.motor is None:
         if belt.request.before == 1:
             yield (
-                "speeds, forces, torque and the motor's own limits could not be evaluated: no motor is given",
+                "not checked: speeds, forces, torque and the motor's own limits, because no motor is given",
                 "give `drive.motor` with power, speed and frequency from its plate",
             )
         return
@@ -598,14 +600,20 @@ def _gaps(belt: PlacedBelt) -> Iterator[tuple[str, str]]:
         return
     if forces.rating.power_w is None:
         yield (
-            f"whether the belt carries {forces.design_power_w / 1000:.2f} kW could not be evaluated: rating: look up",
+            f"not checked: whether the belt carries {forces.design_power_w / 1000:.2f} kW, because no table at hand rates "
+            f"this belt: rating: look up",
             "look the rating of this belt up in its maker's table",
         )
     if forces.overhung_limit is None:
         whose = "this motor" if belt.request.before == 1 else f"the bearing of {belt.driver.mount}"
         yield (
-            f"whether {whose} stands the {forces.overhung:.0f} N of the belt could not be evaluated: no table holds it",
+            f"not checked: whether {whose} stands the {forces.overhung:.0f} N of the belt, because no table holds it",
             "compare it with what the maker allows",
+        )
+    if forces.mass_kg_m is None:
+        yield (
+            "not checked: how far the belt's own mass slackens it at speed, because its width or ribs are not given",
+            "give the belt's `width`, or its `ribs`",
         )
 
 

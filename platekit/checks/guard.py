@@ -8,7 +8,7 @@ from platekit.checks.advice import rounded_up, say
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import LookupFailed
-from platekit.placed import Guard, Layout
+from platekit.placed import Guard, Layout, PlacedBelt
 from platekit.tables.guards import safety_distance
 
 LARGEST_OPENING = 120.0
@@ -17,25 +17,26 @@ LARGEST_OPENING = 120.0
 
 def guard(layout: Layout) -> Iterator[Finding]:
     """A belt without a described guard, or a guard whose openings let hands too near."""
-    if layout.guard is None:
-        if layout.belts:
-            yield _missing(layout)
-        return
-    if layout.guard.opening is not None:
+    for belt in layout.belts:
+        if layout.guard is None or layout.guard.belt != belt.name:
+            yield _missing(layout, belt)
+    if layout.guard is not None and layout.guard.opening is not None:
         yield from _openings(layout, layout.guard)
 
 
-def _missing(layout: Layout) -> Finding:
-    belt = layout.belts[0]
+def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
+    described = "" if layout.guard is None else f", only one for the belt `{layout.guard.belt}`"
     return Finding(
         "guard",
         "warn",
-        f"no guard is described for the belt from {belt.driver.mount} to {belt.driven.mount}; a new motor usually "
-        "makes the old one useless",
+        f"no guard is described for the belt from {belt.driver.mount} to {belt.driven.mount}{described}; a new motor "
+        "usually makes the old one useless",
         tuple(pulley.name for pulley in belt.pulleys),
         belt.driver.center,
-        advice="describe one under `guard`, or make and check it by local rules before power goes on",
-        remedies=(Remedy("guard", {"gap": rounded_up(layout, 20.0)}),),
+        advice="make and check one by local rules before power goes on: a spec describes one guard"
+        if described
+        else "describe one under `guard`, or make and check it by local rules before power goes on",
+        remedies=() if described else (Remedy("guard", {"belt": belt.name, "gap": rounded_up(layout, 20.0)}),),
     )
 
 

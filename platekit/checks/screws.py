@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from platekit import tables
@@ -10,6 +11,9 @@ from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.placed import SAME_LENGTH, Layout, ScrewStack
 
+BOTTOM_IN_PITCHES = 1.0
+"""A screw ends at least this many pitches before the bottom of a blind thread (common practice): a washer or plate at
+the thin end of its tolerance must not let it bottom before it clamps."""
 BEARING_OVERLAP = 1.0
 """Least width on each side of a hole or slot on which a head or washer must sit, mm (from memory)."""
 
@@ -98,6 +102,30 @@ def _reach(layout: Layout, stack: ScrewStack, names: tuple[str, ...], at: tuple[
             stack.available,
             *_take(layout, stack, best),
         )
+    elif stack.into == "part" and stack.available is not None:
+        left, room = stack.available - past, BOTTOM_IN_PITCHES * tables.screw(stack.size).pitch
+        if left < room - SAME_LENGTH:
+            yield finding(
+                "warn",
+                f"the {stack.size} screw, {say(layout, stack.length)} long, ends {say(layout, max(left, 0.0))} before "
+                f"the bottom of the {say(layout, stack.available)} thread; {say(layout, room)} (one pitch) is wanted, "
+                "so that it does not bottom under a thin washer or plate",
+                left,
+                room,
+                *_shorter(layout, stack, room),
+            )
+
+
+def _shorter(layout: Layout, stack: ScrewStack, room: float) -> tuple[str, *tuple[Remedy, ...]]:
+    """Advice that leaves room at the bottom of the thread."""
+    assert stack.available is not None
+    shorter = math.floor((stack.grip + stack.available - room) * 10 + 1e-6) / 10
+    if shorter - stack.grip < stack.needed - SAME_LENGTH:
+        return ("measure how deep the thread really is (bolts: depth), or put one more washer under the head",)
+    return (
+        f"grind it off to {say(layout, shorter)}, or put one more washer under its head",
+        Remedy(f"{stack.field}.length", f"{shorter:.6g} mm"),
+    )
 
 
 def _stock(stack: ScrewStack) -> float | None:
@@ -163,7 +191,7 @@ RULES = (
     Rule(
         "grip",
         "a screw too short to hold, or one that bottoms",
-        "1 diameter in steel, 1.5 in cast iron, 2 in aluminium; the nut and one thread",
+        "1 diameter in steel, 1.5 in cast iron, 2 in aluminium; the nut and one thread; one pitch to the bottom",
         "common practice",
         grip,
     ),

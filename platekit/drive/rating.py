@@ -111,7 +111,7 @@ def v_belt_rating(
         return Rating(None, LOOK_UP)
     length = belts.v_length_factor(section, belts.stated_length(section, pitch_length, "inside"))
     arc = wrap_factor(wrap)
-    text = f"{count} x {basic / 1000:.2f} kW x {arc:.2f} for wrap x {length:.2f} for length"
+    text = f"{count} x {basic / 1000:.3f} kW x {arc:.3f} for wrap x {length:.2f} for length"
     return Rating(count * basic * arc * length, text, law.source)
 
 

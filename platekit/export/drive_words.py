@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from platekit.drive import DriveResult, Forces
+from platekit.drive import Forces
 from platekit.placed import Layout, PlacedBelt, PlacedPulley
 from platekit.units import show_length
 
@@ -41,7 +41,7 @@ def belt_rows(layout: Layout, belt: PlacedBelt) -> list[tuple[str, str]]:
     ]
     if result.teeth_in_mesh:
         rows.append(("teeth in mesh", str(result.teeth_in_mesh)))
-    rows += [*_travel_rows(layout, belt), *_force_rows(layout, result)]
+    rows += [*_travel_rows(layout, belt), *_force_rows(layout, belt)]
     return rows
 
 
@@ -75,8 +75,9 @@ def _travel_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
     )
 
 
-def _force_rows(layout: Layout, result: DriveResult) -> Iterator[tuple[str, str]]:
-    forces, rims, unit = result.forces, result.rims, layout.spec.unit
+def _force_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
+    result, request, unit = belt.result, belt.request, layout.spec.unit
+    forces, rims = result.forces, result.rims
     if rims is not None and result.belt_speed_m_s is not None:
         limit = "" if rims.belt_limit_m_s is None else f", {rims.belt_limit_m_s:g} is its limit"
         yield (
@@ -96,9 +97,14 @@ def _force_rows(layout: Layout, result: DriveResult) -> Iterator[tuple[str, str]
         "load on the shaft",
         f"{forces.driver_at_rest.size:.0f} N at rest, {forces.driver_running.size:.0f} N running, "
         f"{forces.driver_new.size:.0f} N with a new belt; usual estimate {forces.overhung:.0f} N"
-        + ("" if forces.overhung_limit is None else f", {forces.overhung_limit:.0f} N is usual at most"),
+        + ("" if forces.overhung_limit is None else f"; the smallest usual pulley makes {forces.overhung_limit:.0f} N"),
     )
-    yield "design power", f"{forces.design_power_w / 1000:.2f} kW with its service factor; {_rating(forces)}"
+    factor = request.service_factor
+    yield (
+        "design power",
+        f"{forces.design_power_w / 1000:.2f} kW, {forces.design_power_w / factor / 1000:.2f} kW times a service factor "
+        f"of {factor:g}; {_rating(forces)}",
+    )
 
 
 def _tension(forces: Forces, unit: str) -> str:
@@ -114,4 +120,4 @@ def _rating(forces: Forces) -> str:
     if forces.rating.power_w is None:
         return forces.rating.text
     source = "" if forces.rating.source is None else f" ({forces.rating.source.name})"
-    return f"rating {forces.rating.power_w / 1000:.2f} kW{source}"
+    return f"rating {forces.rating.power_w / 1000:.2f} kW = {forces.rating.text}{source}"

@@ -300,6 +300,8 @@ def test_what_could_not_be_judged_is_said() -> None:
     narrow = changed((BELT, "belt: {section: SPZ, pitch_length: 1000}"))
     assert ["rating: look up" in said for said in unknown(narrow)] == [True]
     assert ["no table holds it" in said for said in unknown(BRUSHED)] == [True]
+    ribless = changed((BELT, "belt: {section: PJ, pitch_length: 1000}"))
+    assert any("its width or ribs are not given" in said for said in unknown(ribless))
 
 
 def test_a_plate_without_a_drive_is_not_judged_for_one() -> None:
