@@ -8,8 +8,8 @@ from typing import Final
 
 from platekit.checks.compare import MOVED, Comparison, MountMove, Pair
 from platekit.export.outdated import Outdated
-from platekit.export.plate_json import Figures
 from platekit.export.sizes import opening_size
+from platekit.export.tidy import Figures
 from platekit.geometry import Point, Slot
 from platekit.units import Unit, show_length
 

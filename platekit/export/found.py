@@ -12,7 +12,7 @@ from platekit.spec.models import BeltPlace
 from platekit.units import show_length
 
 if TYPE_CHECKING:
-    from platekit.export.plate_json import Figures
+    from platekit.export.tidy import Figures
 
 
 def found_lines(layout: Layout) -> Iterator[str]:

@@ -10,7 +10,6 @@ from __future__ import annotations
 import json
 import math
 import os
-from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from platekit.checks import check
@@ -26,17 +25,12 @@ from platekit.export.files import write_whole
 from platekit.export.hole_list import slot_ends, what_it_is
 from platekit.export.survey_figures import fit_figures, pattern_figures
 from platekit.export.surveyed import measured_of
+from platekit.export.tidy import Figures, tidied
 from platekit.geometry import CurvedSlot, Disc, Shape, Slot, Straight, Swing
 from platekit.placed import Body, Layout, Limits, Opening, PlacedBelt, PlacedMount, PlacedPulley, ScrewStack, Value
 
 VERSION: Final = 1
 """Version of the meaning of the keys, given as `figures`."""
-
-DECIMALS: Final = 9
-"""Places kept of a number: far below any process, and the same on every machine (ours)."""
-
-Json = Mapping[str, "Json"] | Sequence["Json"] | str | float | bool | None
-Figures = dict[str, Json]
 
 
 def figures(layout: Layout, path: str | os.PathLike[str], verdict: Verdict | None = None) -> None:
@@ -51,7 +45,7 @@ def figures_bytes(layout: Layout, verdict: Verdict | None = None) -> bytes:
     """
     verdict = check(layout) if verdict is None else verdict
     text = json.dumps(
-        _tidy(plate_figures(layout, verdict)), indent=1, sort_keys=True, ensure_ascii=False, allow_nan=False
+        tidied(plate_figures(layout, verdict)), indent=1, sort_keys=True, ensure_ascii=False, allow_nan=False
     )
     return f"{text}\n".encode()
 
@@ -330,27 +324,3 @@ def _shape(shape: Shape) -> Figures:
         "vertices_mm": [(x, y) for x, y, _ in shape.vertices],
         "bulges": [bulge for _, _, bulge in shape.vertices],
     }
-
-
-# --------------------------------------------------------------------------------------------- tidy
-
-
-def tidied(figures: Figures) -> Figures:
-    """The figures with rounded numbers, no minus zero, and null for what is no number."""
-    """The same figures with rounded numbers, and null for what is no number."""
-    return {key: _tidy(value) for key, value in figures.items()}
-
-
-def _tidy(value: Json) -> Json:
-    """The same with rounded numbers, no minus zero, and null for what is no number."""
-    if isinstance(value, bool) or value is None or isinstance(value, str | int):
-        return value
-    if isinstance(value, float):
-        return round(value, DECIMALS) + 0.0 if math.isfinite(value) else None
-    if isinstance(value, Mapping):
-        return {key: _tidy(one) for key, one in value.items()}
-    return _tidy_all(value)
-
-
-def _tidy_all(values: Iterable[Json]) -> list[Json]:
-    return [_tidy(one) for one in values]

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 
 from platekit.checks.fitting import Fit, Way
 from platekit.export.surveyed import Surveyed
+from platekit.export.tidy import Figures, Json, tidied
 from platekit.survey.blunder import Suspect
 from platekit.survey.further import Proposal
 from platekit.survey.match import Match
@@ -17,9 +18,6 @@ from platekit.survey.net import Reading
 from platekit.survey.nominal import Near, Nominal
 from platekit.survey.plan import Plan
 from platekit.survey.result import Checked, Hole
-
-Json = Mapping[str, "Json"] | Sequence["Json"] | str | float | bool | None
-Figures = dict[str, Json]
 
 DECIMALS = 6
 """Places kept of a number, a nanometre: the same on every machine (ours)."""
@@ -35,7 +33,7 @@ def survey_figures(found: tuple[Surveyed, ...]) -> Figures:
     def first(key: str) -> Json:
         return next(iter(gathered(key)), None)
 
-    return _tidied(
+    return tidied(
         {
             "mounts": mounts,
             "readings": gathered("readings"),
@@ -43,7 +41,8 @@ def survey_figures(found: tuple[Surveyed, ...]) -> Figures:
             "candidates": gathered("candidates"),
             "next_reading": first("next_reading"),
             "fit_odds": {one.mount: mounts[one.mount]["fit_odds"] for one in found},
-        }
+        },
+        DECIMALS,
     )
 
 
@@ -86,7 +85,7 @@ def pattern_figures(one: Surveyed) -> Figures:
 
 def plan_figures(plans: Mapping[str, Plan]) -> Figures:
     """The readings to take, by mount."""
-    return _tidied({"plan": {name: _plan(plan) for name, plan in plans.items()}})
+    return tidied({"plan": {name: _plan(plan) for name, plan in plans.items()}}, DECIMALS)
 
 
 def _plan(plan: Plan) -> Figures:
@@ -205,18 +204,3 @@ def fit_figures(fit: Fit, way: Way | None = None) -> Figures:
             "probability": way.probability,
         },
     }
-
-
-def _tidied(figures: Figures) -> Figures:
-    return {key: _tidy(value) for key, value in figures.items()}
-
-
-def _tidy(value: Json) -> Json:
-    """The same with rounded numbers, no minus zero, and null for what is no number."""
-    if isinstance(value, bool) or value is None or isinstance(value, str | int):
-        return value
-    if isinstance(value, float):
-        return round(value, DECIMALS) + 0.0 if math.isfinite(value) else None
-    if isinstance(value, Mapping):
-        return {key: _tidy(one) for key, one in value.items()}
-    return [_tidy(one) for one in value]

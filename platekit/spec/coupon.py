@@ -7,15 +7,13 @@ from pathlib import Path as FilePath
 from typing import Final, Literal
 
 from msgspec import Struct
-from pydantic import Field, ValidationError
+from pydantic import Field
 
-from platekit.errors import PlatekitError, SpecError
 from platekit.spec.base import Model
 from platekit.spec.fields import LengthFromZero, PositiveLength, Size
-from platekit.spec.machine import Feed, Seconds, problems_of
+from platekit.spec.machine import Feed, Seconds
 from platekit.spec.models import Process, Units
-from platekit.spec.source import MAX_BYTES, read, source_of
-from platekit.units import shown
+from platekit.spec.side_files import Kind, model_of, text_of
 
 HOLES: Final = ("a", "b", "c")
 """The names of the coupon's holes, small to large."""
@@ -67,6 +65,14 @@ class CouponModel(Model):
     pierce: Seconds | None = Field(default=None, description="The time it was pierced for, as `0.5 s`.")
 
 
+READINGS: Final = Kind(
+    "readings",
+    "platekit_coupon",
+    "check the name of the readings",
+    (CouponModel, DrawnModel, SquareModel, HolesModel, SlotModel),
+)
+
+
 class Measured(Struct, frozen=True):
     """One size: as drawn, at the face that was cut from, and at the other face, mm."""
 
@@ -96,37 +102,12 @@ def load_coupon(path: str | os.PathLike[str]) -> CouponReadings:
     read.
     """
     file = FilePath(path)
-    try:
-        with file.open("rb") as stream:
-            raw = stream.read(MAX_BYTES + 1)
-        text = raw.decode("utf-8-sig")
-    except FileNotFoundError:
-        raise PlatekitError(f"{file}: found no such file; check the name of the readings") from None
-    except UnicodeDecodeError:
-        raise PlatekitError(f"{file}: found signs that are not UTF-8; save the readings as UTF-8") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "its name cannot be a file's"
-        raise PlatekitError(f"{file}: cannot be read ({reason}); check the file and your rights to it") from None
-    if len(raw) > MAX_BYTES:
-        raise PlatekitError(f"{file}: found more than {MAX_BYTES / 1e6:.0f} MB; readings are a page long")
-    return coupon_of(text, str(file))
+    return coupon_of(text_of(file, READINGS), str(file))
 
 
 def coupon_of(text: str, name: str = "readings") -> CouponReadings:
     """The readings in a text; `name` is what the problems call it."""
-    source = source_of(text, name)
-    top, problems = read(source)
-    if top is None or problems:
-        raise SpecError(tuple(problems))
-    if not isinstance(top.data, dict):
-        wanted = "start it with keys, as `platekit_coupon: 1` on the first line"
-        raise SpecError((source.at(top, (), f"{shown(top.data)} instead of readings", wanted),))
-    unit = top.data.get("units")
-    try:
-        model = CouponModel.model_validate(top.data, context={"unit": unit if unit in ("mm", "in") else "mm"})
-    except ValidationError as error:
-        raise SpecError(problems_of(error, source, top)) from None
-    return _readings(model)
+    return _readings(model_of(CouponModel, text, name, READINGS)[0])
 
 
 def _readings(model: CouponModel) -> CouponReadings:

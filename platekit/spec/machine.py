@@ -11,7 +11,6 @@ Inside, lengths are mm, angles radians, speeds mm a minute and times seconds; th
 
 from __future__ import annotations
 
-import difflib
 import math
 import os
 from itertools import pairwise
@@ -19,14 +18,12 @@ from pathlib import Path as FilePath
 from typing import Annotated, Any, Final, Literal
 
 from msgspec import Struct
-from pydantic import Field, ValidationError
-from pydantic_core import ErrorDetails
+from pydantic import Field
 
 from platekit import units
-from platekit.errors import PlatekitError, SpecError, UnitError
+from platekit.errors import SpecError, UnitError
 from platekit.spec.base import Model
 from platekit.spec.fields import (
-    WRONG,
     AngleFromZero,
     Count,
     Length,
@@ -38,7 +35,8 @@ from platekit.spec.fields import (
     wrong,
 )
 from platekit.spec.models import Process, Units
-from platekit.spec.source import MAX_BYTES, Complaint, Node, Path, Source, located, read, source_of
+from platekit.spec.side_files import Kind, model_of, text_of
+from platekit.spec.source import Complaint, Path, located
 from platekit.units import shown
 
 MAX_CUTS: Final = 200
@@ -189,6 +187,14 @@ class MachineModel(Model):
     prices: PricesModel | None = Field(default=None, description="What it costs.")
 
 
+FILE: Final = Kind(
+    "a machine file",
+    "platekit_machine",
+    "check the name of the machine file",
+    (MachineModel, CutModel, SlowHolesModel, ConsumablesModel, PricesModel),
+)
+
+
 class Reading(Struct, frozen=True):
     """A figure of a machine at a thickness, and where it stands: given for it, between two rows, or held."""
 
@@ -262,20 +268,7 @@ def load_machine(path: str | os.PathLike[str]) -> Machine:
     be read at all.
     """
     file = FilePath(path)
-    try:
-        with file.open("rb") as stream:
-            raw = stream.read(MAX_BYTES + 1)
-        text = raw.decode("utf-8-sig")
-    except FileNotFoundError:
-        raise PlatekitError(f"{file}: found no such file; check the name of the machine file") from None
-    except UnicodeDecodeError:
-        raise PlatekitError(f"{file}: found signs that are not UTF-8; save the machine file as UTF-8") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "its name cannot be a file's"
-        raise PlatekitError(f"{file}: cannot be read ({reason}); check the file and your rights to it") from None
-    if len(raw) > MAX_BYTES:
-        raise PlatekitError(f"{file}: found more than {MAX_BYTES / 1e6:.0f} MB; a machine file is a page long")
-    return machine_of(text, str(file))
+    return machine_of(text_of(file, FILE), str(file))
 
 
 def machine_of(text: str, name: str = "machine") -> Machine:
@@ -291,18 +284,7 @@ def machine_of(text: str, name: str = "machine") -> Machine:
     >>> round(bench.at("kerf", 8).value, 6), bench.at("web", 8)
     (1.5, None)
     """
-    source = source_of(text, name)
-    top, problems = read(source)
-    if top is None or problems:
-        raise SpecError(tuple(problems))
-    if not isinstance(top.data, dict):
-        wanted = "start it with keys, as `platekit_machine: 1` on the first line"
-        raise SpecError((source.at(top, (), f"{shown(top.data)} instead of a machine", wanted),))
-    unit = top.data.get("units")
-    try:
-        model = MachineModel.model_validate(top.data, context={"unit": unit if unit in ("mm", "in") else "mm"})
-    except ValidationError as error:
-        raise SpecError(problems_of(error, source, top)) from None
+    model, source, top = model_of(MachineModel, text, name, FILE)
     wrong_rows = tuple(located(source, top, one) for one in _rows_wanting(model))
     if wrong_rows:
         raise SpecError(wrong_rows)
@@ -344,50 +326,3 @@ def _machine(model: MachineModel, name: str) -> Machine:
         consumables=model.consumables,
         prices=model.prices,
     )
-
-
-# --------------------------------------------------------------------------------------------- in words
-
-
-def problems_of(error: ValidationError, source: Source, top: Node) -> tuple[Any, ...]:
-    """What pydantic finds wrong with a small file of this family, each problem at its place."""
-    found = []
-    for details in error.errors(include_url=False):
-        path: Path = tuple(details["loc"])
-        said, wanted = _said(details, error)
-        at_key = details["type"] == "extra_forbidden"
-        found.append(
-            located(source, top, Complaint(path, said, wanted, at_key=at_key, missing=details["type"] == "missing"))
-        )
-    return tuple(sorted(found, key=lambda problem: (problem.line, problem.column)))
-
-
-def _said(details: ErrorDetails, error: ValidationError) -> tuple[str, str]:
-    given, key = details["input"], str(details["loc"][-1]) if details["loc"] else ""
-    context: dict[str, Any] = details.get("ctx", {})
-    match details["type"]:
-        case "missing":
-            return f"no `{key}`", f"add `{key}`"
-        case "extra_forbidden":
-            return f"the unknown key `{key}`", _nearest_key(key)
-        case kind if kind == WRONG:
-            return str(context["found"]), str(context["wanted"])
-        case "literal_error":
-            return shown(given), f"use {context['expected']}"
-        case "model_type" | "model_attributes_type" | "dict_type":
-            return shown(given), "give keys below it"
-        case "list_type" | "tuple_type":
-            return shown(given), "give a list of rows, each in braces"
-        case "too_short":
-            return "an empty list", f"give at least {context['min_length']}"
-        case _:
-            return shown(given), details["msg"][:1].lower() + details["msg"][1:]
-
-
-_MODELS: Final = (MachineModel, CutModel, SlowHolesModel, ConsumablesModel, PricesModel)
-
-
-def _nearest_key(key: str) -> str:
-    known = [name for model in _MODELS for name in model.model_fields]
-    like = difflib.get_close_matches(key, known, n=1)
-    return f"did you mean `{like[0]}`?" if like else "take it out; a machine file has no such key"

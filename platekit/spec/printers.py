@@ -12,26 +12,23 @@ from __future__ import annotations
 
 import re
 from pathlib import Path as FilePath
-from typing import Any, Final
+from typing import Final
 
 from msgspec import Struct
 from pydantic import Field, ValidationError
-from pydantic_core import ErrorDetails
 
 from platekit import units
-from platekit.errors import PaperError, PlatekitError, Problem, SpecError, UnitError
+from platekit.errors import PaperError, PlatekitError, Problem, UnitError
 from platekit.spec.base import Model
-from platekit.spec.explain import own_path
-from platekit.spec.fields import WRONG, Size, Version
+from platekit.spec.fields import Size, Version
 from platekit.spec.models import Measured, Paper, Units
-from platekit.spec.source import Complaint, Node, Source, located, read, source_of
+from platekit.spec.side_files import Kind, model_of, text_of
+from platekit.spec.source import Complaint, Node, Source, located
 from platekit.spec.vocabulary import nearest
 from platekit.units import show_length, shown
 
 FOLDER: Final = "printers"
 """Folder beside the spec in which the printers' files are."""
-LARGEST_FILE: Final = 20_000
-"""Largest printer file, bytes (ours); a usual one has 300."""
 READINGS: Final = ("bottom", "top", "left", "right", "rising", "falling")
 """The names of the readings."""
 EXAMPLE: Final = "bottom=271.3, top=271.2, left=184.4, right=184.5, rising=328.0, falling=327.6"
@@ -45,6 +42,14 @@ class PrinterFile(Model):
     units: Units = Field(description="Unit of every bare number: mm or in.")
     bars: Size = Field(description="[across, along]: what the bars on the measured sheet say.")
     measured: Measured = Field(description="The bars and diagonals as measured.")
+
+
+FILE: Final = Kind(
+    "a printer's file",
+    "printer",
+    "check the name, or let `platekit template SPEC --measured ... --printer NAME` write it",
+    (PrinterFile, Measured),
+)
 
 
 class StoredPrinter(Struct, frozen=True):
@@ -82,19 +87,7 @@ def load_printer(path: FilePath) -> StoredPrinter:
 
     Raises SpecError with every problem and its place, PlatekitError if the file cannot be read at all.
     """
-    source = source_of(_text_of(path).removeprefix("\ufeff"), str(path))
-    top, problems = read(source)
-    if top is None or problems:
-        raise SpecError(tuple(problems))
-    if not isinstance(top.data, dict):
-        found = f"{shown(top.data)} instead of a printer"
-        raise SpecError((source.at(top, (), found, "start it with `printer: 1` on the first line"),))
-    unit = top.data.get("units")
-    try:
-        file = PrinterFile.model_validate(top.data, context={"unit": unit if unit in ("mm", "in") else "mm"})
-    except ValidationError as error:
-        complaints = [_complaint(details, top) for details in error.errors(include_url=False)]
-        raise SpecError(tuple(located(source, top, complaint) for complaint in complaints)) from None
+    file, source, top = model_of(PrinterFile, text_of(path, FILE), str(path), FILE)
     return StoredPrinter(path.stem, file, source, top)
 
 
@@ -157,39 +150,3 @@ def _length(name: str, text: str, unit: units.Unit) -> float:
 
 def _figure(mm: float, unit: units.Unit) -> str:
     return show_length(mm, unit, 5).removesuffix(f" {unit}").rstrip("0").rstrip(".")
-
-
-def _text_of(path: FilePath) -> str:
-    try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise PlatekitError(f"{path}: found a file of more than {LARGEST_FILE} bytes; a printer's file is small")
-        return path.read_bytes().decode("utf-8")
-    except FileNotFoundError:
-        wanted = "check the name, or let `platekit template SPEC --measured ... --printer NAME` write it"
-        raise PlatekitError(f"{path}: found no such printer; {wanted}") from None
-    except UnicodeDecodeError:
-        raise PlatekitError(f"{path}: found a file that is no text in UTF-8; a printer's file is YAML") from None
-    except OSError as error:
-        raise PlatekitError(
-            f"{path}: cannot be read ({error.strerror}); check the file and your rights to it"
-        ) from None
-
-
-def _complaint(details: ErrorDetails, top: Node) -> Complaint:
-    """One thing that pydantic found wrong, in the words of a shop."""
-    path, given = own_path(details["loc"], top), details["input"]
-    context: dict[str, Any] = details.get("ctx", {})
-    keys = tuple(PrinterFile.model_fields if len(path) == 1 else Measured.model_fields)
-    match details["type"]:
-        case "missing":
-            return Complaint(path, f"no `{path[-1]}`", f"add `{path[-1]}`", missing=True)
-        case "extra_forbidden":
-            like = nearest(str(path[-1]), keys)
-            wanted = f"write `{like[0]}`" if like else f"use {', '.join(keys)}"
-            return Complaint(path, f"the unknown key {shown(path[-1])}", wanted, at_key=True)
-        case kind if kind == WRONG:
-            return Complaint(path, str(context["found"]), str(context["wanted"]))
-        case "literal_error":
-            return Complaint(path, shown(given), f"use {context['expected']}")
-        case _:
-            return Complaint(path, shown(given), f"give keys below it, such as {', '.join(keys[:3])}")

@@ -54,6 +54,8 @@ MAX_DIGITS: Final = 40
 MAX_PROBLEMS: Final = 100
 """Most problems listed one by one (ours); nobody reads further before correcting these."""
 
+START: Final = "start it with `platekit: 1`, or let `platekit new` write one"
+"""What to do about an empty spec."""
 _LINE_END: Final = re.compile(r"\r\n|\n|\r")
 _UNPRINTABLE: Final = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _INTEGER: Final = re.compile(r"[-+]?[0-9]+", re.ASCII)
@@ -232,8 +234,8 @@ def readable(text: str) -> str:
     return seen if len(seen) <= MAX_SHOWN else f"{seen[: MAX_SHOWN - 3]}..."
 
 
-def read(source: Source) -> tuple[Node | None, list[Problem]]:
-    """The top node of a file, and every problem of its writing.
+def read(source: Source, start: str = START) -> tuple[Node | None, list[Problem]]:
+    """The top node of a file, and every problem of its writing; `start` is what would do where it is empty.
 
     The node is None when the text cannot be read as a whole; the problems then say why. It may be there along
     with problems, so that what is wrong in its contents can be told in the same breath.
@@ -252,9 +254,7 @@ def read(source: Source) -> tuple[Node | None, list[Problem]]:
         builder.problems.append(stop.problem)
         return None, builder.problems
     if builder.top is None or (builder.top.scalar and builder.top.data is None):
-        builder.problems.append(
-            source.at(None, (), "an empty spec", "start it with `platekit: 1`, or let `platekit new` write one")
-        )
+        builder.problems.append(source.at(None, (), "an empty file", start))
         return None, builder.problems
     return builder.top, builder.problems
 

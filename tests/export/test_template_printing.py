@@ -147,7 +147,8 @@ def test_a_written_printer_reads_back(tmp_path_factory: Any, lengths: list[float
         ("printer: 1\nunits: mm\nbars: [270, 185]\nmeasured: 7\n", "give keys below it"),
         ("printer: 1\nunits: mm\nbars: [270, 185\n", ""),
         (f"printer: 1\nunits: mm\nbars: [27, 18]\nmeasured: {TYPED}\n", "readings 10"),
-        ("# " + "x" * 30_000 + "\n", "more than 20000 bytes"),
+        ("# " + "x" * 300_000 + "\n", "more than 200 kB"),
+        ("", "an empty file; start it with keys, as `printer: 1` on the first line"),
     ],
 )
 def test_a_bad_printer_file_is_told_with_its_name(tmp_path: Path, text: str, said: str) -> None:
@@ -164,7 +165,7 @@ def test_a_printer_that_is_not_there_is_told(tmp_path: Path) -> None:
     spec.write_text(PLATE.format(units="mm", paper="size: a4, printer: attic"), encoding="utf-8")
     layout = lay_out(load(spec))
     assert printer_path("attic", spec) == tmp_path / "printers" / "attic.yaml"
-    with pytest.raises(PlatekitError, match=r"attic.yaml: found no such printer; check the name"):
+    with pytest.raises(PlatekitError, match=r"attic.yaml: found no such file; check the name"):
         template_bytes(layout, check(layout))
     assert template_bytes(layout, check(layout), corrected=False).startswith(b"%PDF")
 

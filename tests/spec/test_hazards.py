@@ -157,7 +157,7 @@ def test_every_tab_is_told_at_once() -> None:
 
 @pytest.mark.parametrize("text", ["", " \n\n", "# only a remark\n", "---\n", "null\n"])
 def test_an_empty_file_is_told(text: str) -> None:
-    assert only(text) == "spec  found an empty spec; start it with `platekit: 1`, or let `platekit new` write one"
+    assert only(text) == "spec  found an empty file; start it with `platekit: 1`, or let `platekit new` write one"
 
 
 @pytest.mark.parametrize(("text", "found"), [("- a\n- b\n", "a list"), ("hello\n", '"hello"'), ("12\n", "12")])
