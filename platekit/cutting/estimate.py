@@ -1,6 +1,6 @@
 """How long cutting takes, what it wears out and what it costs: from the compensated paths and the machine's figures.
 
-    time      every path at its speed, a pierce for every cut, and the ways between at positioning speed
+    time      every path at its speed, a pierce for every cut, scribed words, and the ways between at positioning speed
     mass      of the plate, and of the rectangle of sheet that it takes
     wear      sets of consumables: by pierces or by hours of cutting, whichever wears out sooner
     cost      machine, material and consumables; only what has a price is counted, and what has none is named
@@ -17,6 +17,7 @@ from msgspec import Struct
 
 from platekit.cutting.ability import ability_of
 from platekit.cutting.paths import CutPath, Paths, is_round, paths_of
+from platekit.cutting.scribe import scribed
 from platekit.geometry import Point
 from platekit.placed import Layout, Value
 from platekit.tables.processes import usual_pace
@@ -28,6 +29,8 @@ SLOW_UNDER = 32.0
 """Round holes smaller than this are cut slower by a hot process, mm (from memory)."""
 SLOW_SHARE = 0.6
 """The share of the usual speed at which they are cut (from memory)."""
+SCRIBE_SPEED = 3000.0
+"""How fast words are scribed, mm/min (from memory: lightly driven heads and marking beams go at 2000 to 6000)."""
 MARGIN_IN_THICKNESSES = 1.0
 LEAST_MARGIN = 5.0
 """Left between copies and to the sheet's edge unless the spec says: the thickness, at least this, mm (from memory)."""
@@ -65,7 +68,8 @@ class CutPlan(Struct, frozen=True):
     """What cutting one plate takes. Lengths mm, times s, masses kg; speeds say their unit.
 
     `contour_length` is once round every shape; `cut_length` has leads and overruns with it; `travel_length` is the way
-    without cutting, marks first, from the lower left of the plate. `wear` is in sets of `consumables` (None: unknown).
+    without cutting, marks and words first, from the lower left of the plate; `scribe_length` is that of the words.
+    `wear` is in sets of `consumables` (None: unknown).
     """
 
     machine: str
@@ -78,7 +82,10 @@ class CutPlan(Struct, frozen=True):
     speed_mm_min: Value
     pierce_s: Value
     positioning_mm_min: Value
+    scribed_words: int
+    scribe_length: float
     slow_holes: int
+    scribing_s: float
     cutting_s: float
     piercing_s: float
     travelling_s: float
@@ -91,7 +98,7 @@ class CutPlan(Struct, frozen=True):
     @property
     def total_s(self) -> float:
         """All of the time, s."""
-        return self.cutting_s + self.piercing_s + self.travelling_s
+        return self.scribing_s + self.cutting_s + self.piercing_s + self.travelling_s
 
 
 def plan(layout: Layout) -> CutPlan | None:
@@ -117,6 +124,8 @@ def plan(layout: Layout) -> CutPlan | None:
     piercing = len(paths.cuts) * pierce.value
     travel = travel_length(paths, (layout.outline.box.x0, layout.outline.box.y0))
     travelling = travel / positioning.value * MINUTE
+    scribe_length = math.fsum(edge.length for stroke in paths.words for edge in stroke)
+    scribing = scribe_length / SCRIBE_SPEED * MINUTE
     wear = _wear(machine, len(paths.cuts), cutting)
     sheet = sheet_mass(layout)
     return CutPlan(
@@ -130,7 +139,10 @@ def plan(layout: Layout) -> CutPlan | None:
         speed_mm_min=speed,
         pierce_s=pierce,
         positioning_mm_min=positioning,
+        scribed_words=len(scribed(layout).words),
+        scribe_length=scribe_length,
         slow_holes=len(slow),
+        scribing_s=scribing,
         cutting_s=cutting,
         piercing_s=piercing,
         travelling_s=travelling,
@@ -138,16 +150,19 @@ def plan(layout: Layout) -> CutPlan | None:
         sheet_mass=sheet,
         consumables=machine.consumables.name if machine is not None and machine.consumables is not None else "",
         wear=wear,
-        cost=_cost(machine, cutting + piercing + travelling, sheet, wear),
+        cost=_cost(machine, scribing + cutting + piercing + travelling, sheet, wear),
     )
 
 
 def travel_length(paths: Paths, start: Point) -> float:
-    """The way that the head goes without cutting, mm: to every mark, then from each cut's end to the next pierce."""
+    """The way of the head between its work, mm: to each mark and stroke, then from cut to cut."""
     total, here = 0.0, start
     for mark in paths.marks:
         total += math.dist(here, mark)
         here = mark
+    for stroke in paths.words:
+        total += math.dist(here, stroke[0].a)
+        here = stroke[-1].b
     for path in paths.cuts:
         total += math.dist(here, path.pierce)
         here = path.end

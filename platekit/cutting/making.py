@@ -28,6 +28,8 @@ from platekit.placed import Layout, Opening, ScrewStack, Side
 
 Work = Literal["cut", "mark", "drill", "ream", "bore", "tap", "saw", "countersink", "counterbore"]
 
+CROSS = 4.0
+"""Length of the strokes of a mark, mm: easy to find with a punch, gone once the hole is drilled (ours)."""
 BORE_ALLOWANCE = 2.0
 """A hole that is bored after cutting is cut this much smaller in diameter, mm (common practice)."""
 DRILL_ALLOWANCE = 3.0

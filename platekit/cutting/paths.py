@@ -16,8 +16,10 @@ from msgspec.structs import replace
 from platekit.cutting.ability import Ability, ability_of
 from platekit.cutting.contours import Contour, contours
 from platekit.cutting.leads import Site, entered
+from platekit.cutting.lettering import Stroke
 from platekit.cutting.making import makings
 from platekit.cutting.route import in_order
+from platekit.cutting.scribe import scribed
 from platekit.errors import GeometryError
 from platekit.geometry import Box, Disc, Edge, Loop, Point, Pose, Shape, box_round
 from platekit.placed import Layout
@@ -91,10 +93,11 @@ class CutPath(Struct, frozen=True):
 
 
 class Paths(Struct, frozen=True):
-    """All cuts of a plate in their order, the marks before them in theirs, and what no path runs round."""
+    """All cuts of a plate in their order, the marks and scribed words before them, and what no path runs round."""
 
     cuts: tuple[CutPath, ...]
     marks: tuple[Point, ...]
+    words: tuple[Stroke, ...]
     impossible: tuple[str, ...]
     kerf: float
     direction: Direction
@@ -108,7 +111,7 @@ def direction_of(layout: Layout) -> Direction:
 
 
 def paths_of(layout: Layout, keep_out: Sequence[Shape] = ()) -> Paths:
-    """The compensated paths of a plate, ordered: marks, then openings, then the outside.
+    """The compensated paths of a plate, ordered: marks, scribed words, openings, the outside.
 
     `keep_out` are shapes of other parts on the same sheet (plate frame) that leads must stay clear of.
     """
@@ -130,10 +133,17 @@ def paths_of(layout: Layout, keep_out: Sequence[Shape] = ()) -> Paths:
     return Paths(
         cuts=(*(inside[k] for k in order), *outside),
         marks=tuple(marks[k] for k in marked),
+        words=_in_turn(layout, corner),
         impossible=tuple(impossible),
         kerf=ability.kerf.value,
         direction=direction,
     )
+
+
+def _in_turn(layout: Layout, start: Point) -> tuple[Stroke, ...]:
+    """The strokes of all scribed words, word by word on a short way."""
+    words = scribed(layout).words
+    return tuple(stroke for k in in_order([word.at for word in words], start, 0.0, None) for stroke in words[k].strokes)
 
 
 HEAT_IN_THICKNESSES = 3.0

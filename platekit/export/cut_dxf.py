@@ -3,8 +3,8 @@
 Vocabulary
     form     which words of DXF the file uses: `r2000` (light polyline), `r12` (old polyline), `plain` (R12
              with nothing but LINE, ARC and CIRCLE); the shape is the same in all three
-    layer    `CUT-INSIDE` openings, `CUT-OUTSIDE` the outside, `MARK` centres to be drilled, `REFERENCE` for
-             eyes only
+    layer    `CUT-INSIDE` openings, `CUT-OUTSIDE` the outside, `MARK` centres to be drilled and scribed words,
+             `REFERENCE` for eyes only
     cross    two short lines that mark the centre of a hole that is drilled, tapped or bored
 
 The lower left of the outline is at 0,0. Openings that overlap, or reach over the outside, where the spec accepts
@@ -22,13 +22,14 @@ from typing import TYPE_CHECKING, Literal
 from msgspec import Struct
 
 from platekit.checks.finding import Verdict
-from platekit.cutting.making import makings
-from platekit.export.dxf_document import bytes_of, fixed_metadata, new_document, tidy
-from platekit.export.dxf_proof import CROSS, Form, prove
+from platekit.cutting.making import CROSS, makings
+from platekit.cutting.scribe import scribed
+from platekit.export.dxf_document import add_edge, bytes_of, fixed_metadata, new_document, tidy
+from platekit.export.dxf_proof import Form, prove
 from platekit.export.exact import edges_of, one_piece, simplest
 from platekit.export.files import write_whole
 from platekit.export.release import require_clear
-from platekit.geometry import Arc, Disc, Point, Pose, Shape, Vertex
+from platekit.geometry import Arc, Disc, Edge, Point, Pose, Shape, Vertex
 from platekit.placed import Layout
 from platekit.units import INCH, Unit
 
@@ -63,7 +64,12 @@ class _Stroke(Struct, frozen=True):
     b: Point
 
 
-_Item = _Circle | _Outline | _Stroke
+class _Scribed(Struct, frozen=True):
+    layer: Layer
+    edge: Edge
+
+
+_Item = _Circle | _Outline | _Stroke | _Scribed
 
 
 def dxf_suffix(form: Form = "r2000", unit: Unit = "mm") -> str:
@@ -137,6 +143,8 @@ def _items(layout: Layout, reference: bool) -> Iterator[_Item]:
         yield from _reference(layout)
     for point in dict.fromkeys(point for making in made for point in making.marks):
         yield from _cross(point)
+    for stroke in scribed(layout).strokes:
+        yield from (_Scribed("MARK", edge) for edge in stroke)
     cuts = [making.cut for making in made if making.cut is not None]
     outside, inside = one_piece(layout.outline, cuts, "the cut file")
     for opening in inside:
@@ -180,6 +188,8 @@ def _add(space: Modelspace, form: Form, item: _Item, to_corner: Pose, scale: flo
         space.add_circle(placed(item.center), tidy(item.radius * scale), dxfattribs=named)
     elif isinstance(item, _Stroke):
         space.add_line(placed(item.a), placed(item.b), dxfattribs=named)
+    elif isinstance(item, _Scribed):
+        add_edge(space, item.edge, item.layer, placed, scale)
     elif form == "plain":
         _add_pieces(space, item, to_corner, scale)
     else:

@@ -5,14 +5,17 @@ from __future__ import annotations
 import contextlib
 import io
 import itertools
-from collections.abc import Iterator, Mapping
+import math
+from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, Literal
 
 from platekit.export.dxf_proof import INSUNITS
+from platekit.geometry import Arc, Edge, Point
 from platekit.units import Unit
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
+    from ezdxf.layouts.layout import Modelspace
 
 DECIMALS = 10
 """Places kept of a coordinate in the file: far finer than any process, and rounding noise is dropped."""
@@ -73,3 +76,14 @@ def in_ascii(text: str) -> str:
 def tidy(value: float) -> float:
     """A coordinate as it stands in the file."""
     return round(value, DECIMALS) + 0.0
+
+
+def add_edge(space: Modelspace, edge: Edge, layer: str, placed: Callable[[Point], Point], scale: float) -> None:
+    """One line or arc of a word; `placed` gives the place in the file of a place on the plate."""
+    named = {"layer": layer}
+    if isinstance(edge, Arc):
+        low, high = sorted((edge.start, edge.start + edge.sweep))
+        start, end = (tidy(math.degrees(angle) % 360.0) for angle in (low, high))
+        space.add_arc(placed(edge.center), tidy(edge.radius * scale), start, end, dxfattribs=named)
+    else:
+        space.add_line(placed(edge.a), placed(edge.b), dxfattribs=named)

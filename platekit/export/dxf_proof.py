@@ -21,7 +21,8 @@ from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 
-from platekit.cutting.making import makings
+from platekit.cutting.making import CROSS, makings
+from platekit.cutting.scribe import scribed
 from platekit.errors import OutputError
 from platekit.export.dxf_doubles import doubled
 from platekit.export.dxf_pieces import (
@@ -38,6 +39,7 @@ from platekit.export.dxf_pieces import (
     rings_of,
     shown,
 )
+from platekit.export.dxf_words import without_words
 from platekit.export.exact import SHORTEST, one_piece
 from platekit.geometry import Disc, Point, Shape
 from platekit.placed import Layout
@@ -48,9 +50,6 @@ if TYPE_CHECKING:
     from ezdxf.entities.dxfentity import DXFEntity
 
 Form = Literal["r2000", "r12", "plain"]
-
-CROSS = 4.0
-"""Length of the strokes of a mark, mm: easy to find with a punch, gone once the hole is drilled (ours)."""
 
 PLACE = 1e-6
 """How far in mm a point of the file may be from where the layout has it (ours)."""
@@ -64,6 +63,9 @@ KINDS: dict[Form, frozenset[str]] = {
     "plain": frozenset({"LINE", "ARC", "CIRCLE"}),
 }
 """Kinds of entity allowed on the cut layers."""
+
+MARKED = frozenset({"LINE", "ARC"})
+"""Kinds of entity allowed on the layer of the marks: crosses, and the lines and arcs of scribed words."""
 
 VERSIONS: dict[Form, str] = {"r2000": "AC1015", "r12": "AC1009", "plain": "AC1009"}
 """The `$ACADVER` of each form (published: DXF reference)."""
@@ -198,7 +200,7 @@ def _one_entity(entity: DXFEntity, form: Form, reference: bool) -> Iterator[str]
     if layer not in allowed:
         yield f"a {kind} lies on layer {layer}"
         return
-    kinds = frozenset({"LINE"}) if layer == MARK else KINDS[form]
+    kinds = MARKED if layer == MARK else KINDS[form]
     if kind not in kinds:
         yield f"a {kind} lies on layer {layer}, where only {', '.join(sorted(kinds))} may be"
         return
@@ -364,16 +366,20 @@ def _unlike_ring(ring: Ring, wanted: Wanted, far: float) -> Iterator[str]:
 
 
 def _marks(found: Found, layout: Layout) -> Iterator[str]:
-    """Each mark is two strokes of one length that cross square in their middles, at the hole's centre."""
-    x, y = _shift(layout)
+    """Each word stroke by stroke; each mark as two strokes of one length that cross square at the hole's centre."""
+    shift = x, y = _shift(layout)
     marked = dict.fromkeys(point for making in makings(layout) for point in making.marks)
+    words = scribed(layout)
     strokes = [piece for piece in found.pieces if piece.layer == MARK]
-    if len(strokes) != 2 * len(marked):
-        yield f"it has {len(strokes)} strokes of marks, not {2 * len(marked)}"
+    needed = 2 * len(marked) + sum(map(len, words.strokes))
+    if len(strokes) != needed:
+        yield f"it has {len(strokes)} strokes of marks, not {needed}"
         return
+    rest, wrong = without_words(strokes, words, shift, PLACE)
+    yield from wrong
     places = Places(PLACE)
     crossing: dict[int, list[Piece]] = defaultdict(list)
-    for stroke in strokes:
+    for stroke in rest:
         crossing[places.number(stroke.middle)].append(stroke)
     for px, py in marked:
         at = (px + x, py + y)
@@ -383,7 +389,7 @@ def _marks(found: Found, layout: Layout) -> Iterator[str]:
 
 
 def _is_cross(strokes: list[Piece]) -> bool:
-    if len(strokes) != 2 or any(abs(stroke.length - CROSS) > PLACE for stroke in strokes):
+    if len(strokes) != 2 or any(stroke.bulge or abs(stroke.length - CROSS) > PLACE for stroke in strokes):
         return False
     (ax, ay), (bx, by) = ((s.b[0] - s.a[0], s.b[1] - s.a[1]) for s in strokes)
     return abs(ax * bx + ay * by) <= PLACE

@@ -6,7 +6,8 @@ cuts scrap. So its name ends in `.kerf.dxf`, its layers begin with `KERF-PATH`, 
 Vocabulary
     cut      one open polyline: pierce, lead-in, once round, a little further, away
     mark     a cross for the punch, as in the cut file
-    order    that of the file is that of cutting: marks, openings, the outside last
+    word     lines and arcs that are scribed, as in the cut file, on the layer of the marks
+    order    that of the file is that of cutting: marks, words, openings, the outside last
 
 Everything, half a kerf round it included, lies right of and above 0,0.
 """
@@ -19,10 +20,10 @@ from typing import TYPE_CHECKING
 
 from platekit.checks.finding import Verdict
 from platekit.cutting.ability import ability_of
+from platekit.cutting.making import CROSS
 from platekit.cutting.paths import CutPath, Paths, paths_of
 from platekit.errors import OutputError
-from platekit.export.dxf_document import bytes_of, fixed_metadata, new_document, tidy
-from platekit.export.dxf_proof import CROSS
+from platekit.export.dxf_document import add_edge, bytes_of, fixed_metadata, new_document, tidy
 from platekit.export.files import write_whole
 from platekit.export.kerf_proof import INSIDE, LAYERS, MARK, OUTSIDE, prove_kerf
 from platekit.export.release import require_clear
@@ -111,6 +112,9 @@ def drawn(layout: Layout, paths: Paths, unit: Unit) -> bytes:
         space = document.modelspace()
         for mark in paths.marks:
             _add_mark(space, mark, shift, scale)
+        for stroke in paths.words:
+            for edge in stroke:
+                add_edge(space, edge, MARK, lambda point: _placed(point, shift, scale), scale)
         for path in paths.cuts:
             _add_path(space, path, shift, scale)
         box = extent(paths)

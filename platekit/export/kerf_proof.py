@@ -14,7 +14,6 @@ closes, and then asked of the exact lines and arcs:
 from __future__ import annotations
 
 import io
-import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
@@ -23,10 +22,13 @@ from msgspec import Struct
 
 from platekit.cutting.ability import ability_of
 from platekit.cutting.contours import Contour, contours
-from platekit.cutting.making import makings
+from platekit.cutting.making import CROSS, makings
 from platekit.cutting.paths import direction_of
+from platekit.cutting.scribe import scribed
 from platekit.errors import OutputError
-from platekit.export.dxf_proof import CROSS, INSUNITS
+from platekit.export.dxf_pieces import pieces_of
+from platekit.export.dxf_proof import INSUNITS, MARKED
+from platekit.export.dxf_words import without_words
 from platekit.geometry import Edge, Index, Loop, Point, Pose, between, box_of, box_round, edge_of, loop_of
 from platekit.placed import Layout
 from platekit.units import INCH, Unit
@@ -104,7 +106,7 @@ def _head(document: Drawing, unit: Unit) -> Iterator[str]:
 def _kinds(document: Drawing) -> Iterator[str]:
     for entity in document.modelspace():
         kind, layer = entity.dxftype(), entity.dxf.layer
-        if layer not in LAYERS or kind != ("LINE" if layer == MARK else "LWPOLYLINE"):
+        if layer not in LAYERS or kind not in (MARKED if layer == MARK else {"LWPOLYLINE"}):
             yield f"a {kind} lies on layer {layer}"
         elif kind == "LWPOLYLINE" and entity.dxf.flags & 1:
             yield f"a line on layer {layer} is closed"
@@ -231,25 +233,26 @@ def _clear_of_all(cuts: Sequence[Cut], layout: Layout) -> Iterator[str]:
 
 
 def _marks(document: Drawing, layout: Layout, scale: float, shift: Point) -> Iterator[str]:
-    """Each mark is two strokes that cross in their middles, at the hole's centre."""
+    """Each word stroke by stroke; each mark as two strokes that cross in their middles, at the hole's centre."""
     to_file = Pose(*shift)
     wanted = [
         to_file.point(point) for point in dict.fromkeys(point for making in makings(layout) for point in making.marks)
     ]
-    strokes = [entity for entity in document.modelspace() if entity.dxf.layer == MARK]
-    if len(strokes) != 2 * len(wanted):
-        yield f"it has {len(strokes)} strokes of marks, not {2 * len(wanted)}"
+    words = scribed(layout)
+    strokes = [piece for piece in pieces_of(document, scale).pieces if piece.layer == MARK]
+    needed = 2 * len(wanted) + sum(map(len, words.strokes))
+    if len(strokes) != needed:
+        yield f"it has {len(strokes)} strokes of marks, not {needed}"
         return
-    middles = []
-    for stroke in strokes:
-        a, b = stroke.dxf.start * scale, stroke.dxf.end * scale
-        middles.append(((a.x + b.x) / 2, (a.y + b.y) / 2))
-        if abs(math.dist((a.x, a.y), (b.x, b.y)) - CROSS) > PLACE:
-            yield f"a mark at {_shown(middles[-1])} is not {CROSS:g} mm long"
-    near = Index([box_of([middle]) for middle in middles])
+    rest, wrong = without_words(strokes, words, shift, PLACE)
+    yield from wrong
+    for stroke in rest:
+        if stroke.bulge or abs(stroke.length - CROSS) > PLACE:
+            yield f"a mark at {_shown(stroke.middle)} is not {CROSS:g} mm long"
+    near = Index([box_of([stroke.middle]) for stroke in rest])
     for point in wanted:
         crossing = near.near(box_of([point]), PLACE)
-        if sum(between(point, middles[number]) <= PLACE for number in crossing) != 2:
+        if sum(between(point, rest[number].middle) <= PLACE for number in crossing) != 2:
             yield f"the mark at {_shown(point)} is missing"
 
 

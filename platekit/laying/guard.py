@@ -180,7 +180,9 @@ def _ear(guard: Guard, point: Point) -> Shape:
 
 def _part(layout: Layout, guard: Guard, name: str, outline: Shape, openings: tuple[Opening, ...]) -> Layout:
     plate = layout.model.plate.model_copy(update={"thickness": guard.thickness, "material": guard.material.name})
-    model = layout.model.model_copy(update={"plate": plate, "title": f"{layout.model.title}: guard, {name}"})
+    cutting = layout.model.cutting.model_copy(update={"scribe": []})
+    told = {"plate": plate, "cutting": cutting, "title": f"{layout.model.title}: guard, {name}"}
+    model = layout.model.model_copy(update=told)
     spec = replace(layout.spec, model=model)
     return replace(
         layout,

@@ -25,6 +25,12 @@ MAX_NAME: Final = 80
 """Longest name or designation, characters (ours): it has to fit on a drawing."""
 MAX_TEXT: Final = 200
 """Longest title or reason, characters (ours): it has to fit on a sheet."""
+LOWEST_LETTERS: Final = 2.0
+"""Lowest letters that are scribed, mm (from memory: below that a scriber's line runs them together)."""
+TALLEST_LETTERS: Final = 50.0
+"""Tallest letters that are scribed, mm (ours)."""
+ROUNDING: Final = 1e-9
+"""Less than this is rounding, mm: an inch is converted first."""
 WRONG: Final = "platekit"
 """Type of the pydantic errors that carry `found` and `wanted` in our own words."""
 
@@ -91,6 +97,14 @@ def _positive_length(value: object, info: ValidationInfo) -> float:
     result = _length(value, info)
     if result <= 0:
         raise wrong(units.shown(value), "give a length above zero")
+    return result
+
+
+def _letter_height(value: object, info: ValidationInfo) -> float:
+    result = _length(value, info)
+    if not LOWEST_LETTERS - ROUNDING <= result <= TALLEST_LETTERS + ROUNDING:
+        bounds = [units.show_length(bound, _unit(info)) for bound in (LOWEST_LETTERS, TALLEST_LETTERS)]
+        raise wrong(units.shown(value), f"give a height from {bounds[0]} to {bounds[1]}")
     return result
 
 
@@ -347,6 +361,23 @@ Share = Annotated[
     Read(_share, {"type": "number", "exclusiveMinimum": 0, "maximum": 1, "examples": [0.6]}),
 ]
 """A share, above 0 and at most 1."""
+LetterHeight = Annotated[
+    float,
+    Read(
+        _letter_height,
+        by_unit=True,
+        schema=_number_or_text(
+            f"{_LENGTH_WORDS} From {LOWEST_LETTERS:g} mm to {TALLEST_LETTERS:g} mm.",
+            _LENGTH_TEXT,
+            6,
+            "6 mm",
+            "1/4 in",
+            exclusiveMinimum=0,
+        ),
+    ),
+]
+"""How high letters are, mm."""
+
 Count = Annotated[int, Read(_count, {"type": "integer", "minimum": 1})]
 """A whole number."""
 Version = Annotated[Literal[1], Read(_version)]

@@ -28,6 +28,7 @@ from platekit.spec.fields import (
     Designation,
     Direction,
     LengthFromZero,
+    LetterHeight,
     Name,
     OfferedAngle,
     OfferedLength,
@@ -55,7 +56,11 @@ MAX_NAMED = 5_000
 MAX_COPIES = 500
 """Most copies of one plate on a sheet (a stated limit, ours)."""
 
+MAX_SCRIBED = 4
+"""Most kinds of words that are scribed: each of them once."""
+
 Side = Literal["near", "far"]
+ScribedWord = Literal["face", "revision", "names", "title"]
 Units = Literal["mm", "in"]
 Process = Literal["plasma", "laser", "waterjet", "oxy-fuel", "router", "drill"]
 
@@ -568,6 +573,13 @@ class Cutting(Model):
         max_length=MAX_POLYGON_POINTS,
         description="Corners of an irregular rest of sheet that the copies must fit on.",
     )
+    scribe: list[ScribedWord] = Field(
+        default_factory=list,
+        max_length=MAX_SCRIBED,
+        description="Words scribed on the near face, on the layer of the marks: `face` (THIS FACE OUT, or IN), "
+        "`revision`, `names` beside their openings, `title`; none if left out.",
+    )
+    scribe_height: LetterHeight = Field(default=6.0, description="Height of the scribed capitals; 6 mm if left out.")
 
 
 class Limits(Model):

@@ -68,9 +68,12 @@ class Spec(Struct, frozen=True):
     def revision(self) -> str:
         """The mark printed on everything: 8 characters that change when the meaning does, and only then.
 
-        The paper and the printer do not count: the same plate printed again, corrected, is still the same plate.
+        The paper and the printer do not count: the same plate printed again, corrected, is still the same plate. Nor
+        does how scribed words would look where there are none.
         """
         meaning = self.model.model_dump(mode="json", by_alias=True, exclude={"paper"})
+        if not self.model.cutting.scribe:
+            del meaning["cutting"]["scribe"], meaning["cutting"]["scribe_height"]
         if self.machine is not None:
             meaning["machine"] = self.machine.figures()
         drawings = self.drawings()

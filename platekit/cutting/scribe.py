@@ -1,0 +1,365 @@
+"""Words that the table scribes on the plate: which, where, and what is left out.
+
+Vocabulary
+    word      a text in single strokes at its place on the near face, which lies up on the table and reads right there
+    room      the steel that is left: off every opening, every punch mark, the outside, and the words already placed
+    beside    at the opening that a name belongs to, clearly nearer to it than to any other
+
+Placed in this order: the face (reading the wrong one ruins the plate), the revision mark, the names at their openings,
+the title. What finds no room is left out and told (`LeftOut`); nothing is made smaller or moved elsewhere.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Final, Literal
+
+from msgspec import Struct
+
+from platekit.cutting.ability import ability_of
+from platekit.cutting.contours import merged
+from platekit.cutting.lettering import Lettering, Stroke, lettered, plain, unknown
+from platekit.cutting.making import CROSS, Making, makings
+from platekit.geometry import (
+    Box,
+    CurvedSlot,
+    Disc,
+    Edge,
+    Index,
+    Loop,
+    Point,
+    Pose,
+    Shape,
+    distance,
+    edge_distance,
+)
+from platekit.placed import Layout, Side
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+CLEAR: Final = 2.0
+"""Least steel between a scribed line and any opening, the outside or a punch mark, mm (ours): a hard or ground edge is
+not wider, and the words stay readable once the edge is dressed."""
+HALF_LINE: Final = 0.25
+"""Half the width that a scribed line may have, mm (from memory: a scriber leaves some 0.3 to 0.5 mm)."""
+TELLS_APART: Final = 0.25
+"""By this share of its height a name is nearer to its own opening than to any other (ours)."""
+BETWEEN_WORDS: Final = 0.5
+"""Between two words, as a share of their height (ours); never less than `CLEAR`."""
+ROOMY: Final = 3.0
+"""A place with this many heights of room all round is as good as one with more (ours)."""
+MOST_NAMES: Final = 500
+"""Most names that a place is looked for (ours): of more holes nobody reads them on the plate."""
+ACROSS: Final = 60
+"""Most places that are tried along each side of the plate for a word that belongs nowhere (ours)."""
+ROUNDING: Final = 1e-9
+"""Less than this is rounding, mm."""
+UPRIGHT: Final = math.pi / 2
+
+What = Literal["face", "revision", "names", "title"]
+Why = Literal["room", "signs", "table", "many"]
+
+
+class Word(Struct, frozen=True):
+    """A word where it is scribed, plate frame, mm: `at` is the left end of its base line, `turn` its direction (rad).
+
+    `feature` is the opening that it names, None for the others. `box` is round its lines, their width included.
+    """
+
+    text: str
+    what: What
+    feature: str | None
+    at: Point
+    turn: float
+    strokes: tuple[Stroke, ...]
+    box: Box
+
+    @property
+    def edges(self) -> Iterator[Edge]:
+        """All lines and arcs, in the order of drawing."""
+        return (edge for stroke in self.strokes for edge in stroke)
+
+
+class LeftOut(Struct, frozen=True):
+    """A word that is not scribed, and why; `signs` are those that the alphabet has not."""
+
+    text: str
+    what: What
+    feature: str | None
+    why: Why
+    signs: str = ""
+
+
+class Scribed(Struct, frozen=True):
+    """All words of a plate: capitals `height` mm high, on the face `side`."""
+
+    height: float
+    words: tuple[Word, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
+    side: Side = "near"
+
+    @property
+    def strokes(self) -> tuple[Stroke, ...]:
+        """The strokes of all words in the order of drawing, plate frame."""
+        return tuple(stroke for word in self.words for stroke in word.strokes)
+
+    @property
+    def length(self) -> float:
+        """Length of all strokes, mm."""
+        return math.fsum(edge.length for stroke in self.strokes for edge in stroke)
+
+
+class _Wanted(Struct, frozen=True):
+    text: str
+    what: What
+    feature: str | None = None
+
+
+def scribed(layout: Layout) -> Scribed:
+    """The words that the spec asks for, each where it is scribed; without `cutting.scribe` there are none."""
+    height = layout.model.cutting.scribe_height
+    wanted = tuple(_wanted(layout))
+    if not wanted:
+        return Scribed(height)
+    room = _Room(layout, height)
+    table = ability_of(layout).traits.table
+    words: list[Word] = []
+    left_out: list[LeftOut] = []
+    names = 0
+    for want in wanted:
+        text = plain(want.text)
+        names += want.what == "names"
+        found = _refused(want, text, table, names) or _placed(want, lettered(text, height), room)
+        if isinstance(found, Word):
+            room.take(found.box)
+            words.append(found)
+        else:
+            left_out.append(found)
+    return Scribed(height, tuple(words), tuple(left_out))
+
+
+def _wanted(layout: Layout) -> Iterator[_Wanted]:
+    asked = layout.model.cutting.scribe
+    if "face" in asked:
+        yield _Wanted(face_words(layout), "face")
+    if "revision" in asked:
+        yield _Wanted(f"REV {layout.spec.revision}", "revision")
+    if "names" in asked:
+        for opening in layout.openings:
+            yield _Wanted(opening.name, "names", opening.name)
+    if "title" in asked:
+        yield _Wanted(layout.model.title, "title")
+
+
+def face_words(layout: Layout) -> str:
+    """What the near face says of itself: it lies against the machine, or it looks away from it.
+
+    The machine is whatever the spec calls original, else its first mount.
+    """
+    model = layout.model
+    original = [mount.side for mount in model.mounts.values() if mount.original]
+    sides = set(original or [mount.side for mount in model.mounts.values()][:1])
+    if sides == {"far"}:
+        return "THIS FACE OUT"
+    return "THIS FACE IN" if sides == {"near"} else "NEAR FACE"
+
+
+def _refused(want: _Wanted, text: str, table: bool, names: int) -> LeftOut | None:
+    """Why a word is not even given a place."""
+    if not table:
+        return LeftOut(want.text, want.what, want.feature, "table")
+    signs = unknown(text)
+    if signs or not text:
+        return LeftOut(want.text, want.what, want.feature, "signs", signs)
+    if want.what == "names" and names > MOST_NAMES:
+        return LeftOut(text, want.what, want.feature, "many")
+    return None
+
+
+def _placed(want: _Wanted, letters: Lettering, room: _Room) -> Word | LeftOut:
+    for turn in (0.0, UPRIGHT):
+        size = _turned(letters.box, turn).grown(HALF_LINE)
+        place = room.anywhere(size) if want.feature is None else room.beside(want.feature, size)
+        if place is not None:
+            pose = Pose(place.x0 - size.x0, place.y0 - size.y0, turn)
+            return Word(letters.text, want.what, want.feature, (pose.x, pose.y), turn, letters.moved(pose), place)
+    return LeftOut(letters.text, want.what, want.feature, "room")
+
+
+def _turned(box: Box, turn: float) -> Box:
+    return Box(-box.y1, box.x0, -box.y0, box.x1) if turn else box
+
+
+# -------------------------------------------------------------------------------------------------- room
+
+
+class _Taken(Struct, frozen=True):
+    """What a word must stay clear of, as a filled shape; `feature` is the opening that it belongs to."""
+
+    shape: Shape
+    feature: str | None
+
+
+class _Room:
+    """The steel that is left for words; each word that is placed takes its part."""
+
+    def __init__(self, layout: Layout, height: float) -> None:
+        made = makings(layout)
+        self._outline = layout.outline
+        self._height = height
+        self._taken = tuple(_all_taken(layout, made))
+        self._index = Index([one.shape.box for one in self._taken])
+        self._own = {
+            opening.name: _own_box(opening.shape, making) for opening, making in zip(layout.openings, made, strict=True)
+        }
+        self._words: list[Box] = []
+
+    def take(self, box: Box) -> None:
+        """A word stands there from now on."""
+        self._words.append(box)
+
+    def beside(self, feature: str, size: Box) -> Box | None:
+        """The first free place for a name at its opening, as a box of the size of `size`."""
+        own = self._own[feature]
+        for off in (CLEAR, CLEAR + self._height / 2, CLEAR + self._height):
+            for place in _round(own, size, off):
+                if self._free(place, feature, off + TELLS_APART * self._height):
+                    return place
+        return None
+
+    def anywhere(self, size: Box) -> Box | None:
+        """The roomiest free place for a word, the lowest and leftmost of equal ones."""
+        places, merits = self._grid(size)
+        for k in sorted(range(len(places)), key=lambda k: (-merits[k], places[k].y0, places[k].x0)):
+            if merits[k] >= 0 and self._free(places[k], None, CLEAR):
+                return places[k]
+        return None
+
+    def _free(self, box: Box, feature: str | None, to_others: float) -> bool:
+        """Whether a word in that box is clear of everything; `to_others` (mm) from what is not its own."""
+        if not _holds(self._outline.box.grown(-CLEAR), box):
+            return False
+        apart = max(BETWEEN_WORDS * self._height, CLEAR)
+        if any(box.gap(other) < apart - ROUNDING for other in self._words):
+            return False
+        rectangle = _rectangle(box)
+        for k in self._index.near(box, to_others):
+            one = self._taken[k]
+            needed = CLEAR if feature is not None and one.feature == feature else to_others
+            if _to_shape(box, rectangle, one.shape) < needed - ROUNDING:
+                return False
+        return edge_distance(rectangle, self._outline).distance >= CLEAR - ROUNDING
+
+    def _grid(self, size: Box) -> tuple[list[Box], list[float]]:
+        """Places all over the plate, and how good each is: its room, up to enough; below 0 where it cannot be."""
+        import numpy as np
+
+        inner, wide, high = self._outline.box.grown(-CLEAR), size.width, size.height
+        xs = _steps(inner.x0, inner.x1 - wide, self._height / 2)
+        ys = _steps(inner.y0, inner.y1 - high, self._height / 2)
+        if not xs or not ys:
+            return [], []
+        x, y = (side.ravel() for side in np.meshgrid(xs, ys))
+        edge = self._outline.box
+        across, along = np.minimum(x - edge.x0, edge.x1 - x - wide), np.minimum(y - edge.y0, edge.y1 - y - high)
+        room: NDArray[np.float64] = np.minimum(across, along)
+        for shape in (one.shape for one in self._taken):
+            gap = _gaps(x, y, wide, high, shape.box)
+            if isinstance(shape, Disc):
+                (cx, cy), r = shape.center, shape.radius
+                gap = _gaps(x, y, wide, high, Box(cx, cy, cx, cy)) - r
+                gap = np.where(gap < CLEAR, -np.inf, gap)
+            room = np.minimum(room, gap)
+        apart = max(BETWEEN_WORDS * self._height, CLEAR)
+        for box in self._words:
+            gap = _gaps(x, y, wide, high, box)
+            room = np.minimum(room, np.where(gap < apart, -np.inf, gap))
+        merits = np.round(np.minimum(room, ROOMY * self._height), 6)
+        places = [Box(u, v, u + wide, v + high) for u, v in zip(x.tolist(), y.tolist(), strict=True)]
+        return places, [float(merit) for merit in merits]
+
+
+def _all_taken(layout: Layout, made: Sequence[Making]) -> Iterator[_Taken]:
+    """Openings as finished, heads let in, punch marks; and what drops out when openings meet or shut something in."""
+    arm = CROSS / 2
+    for opening, making in zip(layout.openings, made, strict=True):
+        yield _Taken(_filled(opening.shape), opening.name)
+        for step in making.steps:
+            if step.diameter is not None and step.diameter > opening.size > 0:
+                yield _Taken(Disc(opening.center, step.diameter / 2), opening.name)
+        for x, y in making.marks:
+            yield _Taken(_rectangle(Box(x - arm, y - arm, x + arm, y + arm)), opening.name)
+    cut = [making.cut for making in made if making.cut is not None]
+    for one in merged(cut):
+        if len(one.members) > 1:
+            yield _Taken(_filled(one.shape), None)
+
+
+def _filled(shape: Shape) -> Shape:
+    """A shape with all that it shuts in."""
+    return shape.loop() if isinstance(shape, CurvedSlot) and shape.has_island else shape
+
+
+def _own_box(shape: Shape, making: Making) -> Box:
+    """What a name stands beside: the opening with its countersink or counterbore and its mark."""
+    box = shape.box
+    widest = max((step.diameter or 0.0 for step in making.steps), default=0.0)
+    if isinstance(shape, Disc):
+        box = box.grown(max(widest / 2 - shape.radius, 0.0))
+    for x, y in making.marks:
+        box = box.union(Box(x - CROSS / 2, y - CROSS / 2, x + CROSS / 2, y + CROSS / 2))
+    return box
+
+
+def _round(own: Box, size: Box, off: float) -> Iterator[Box]:
+    """Places round a box, `off` (mm) from it: level with its middle, then flush with its sides, then at its corners."""
+    wide, high = size.width, size.height
+    (cx, cy), right, above = own.center, own.x1 + off, own.y1 + off
+    left, below = own.x0 - off - wide, own.y0 - off - high
+    spots = [(right, cy - high / 2), (left, cy - high / 2), (cx - wide / 2, above), (cx - wide / 2, below)]
+    spots += [(own.x0, above), (own.x1 - wide, above), (own.x0, below), (own.x1 - wide, below)]
+    spots += [(right, own.y1 - high), (right, own.y0), (left, own.y1 - high), (left, own.y0)]
+    slant = 1.0 - math.sqrt(0.5)
+    dx, dy = slant * own.width / 2, slant * own.height / 2
+    for x, y in ((right - dx, above - dy), (right - dx, below + dy), (left + dx, above - dy), (left + dx, below + dy)):
+        spots.append((x, y))
+    for x, y in spots:
+        yield Box(x, y, x + wide, y + high)
+
+
+def _steps(low: float, high: float, step: float) -> list[float]:
+    """Values from `low` to `high`, both included, `step` or a little more apart; none if there is no room."""
+    if high < low:
+        return []
+    count = min(max(math.floor((high - low) / step), 1), ACROSS)
+    return [low + (high - low) * k / count for k in range(count + 1)]
+
+
+def _gaps(x: NDArray[np.float64], y: NDArray[np.float64], wide: float, high: float, box: Box) -> NDArray[np.float64]:
+    """How far each of many boxes of one size is from another box; 0 where they overlap."""
+    import numpy as np
+
+    across = np.maximum(np.maximum(box.x0 - x - wide, x - box.x1), 0.0)
+    along = np.maximum(np.maximum(box.y0 - y - high, y - box.y1), 0.0)
+    gaps: NDArray[np.float64] = np.hypot(across, along)
+    return gaps
+
+
+def _to_shape(box: Box, rectangle: Shape, shape: Shape) -> float:
+    """How far a rectangle is from a filled shape, mm; exact where they are apart, not above 0 where they overlap."""
+    if isinstance(shape, Disc):
+        (x, y), r = shape.center, shape.radius
+        return box.gap(Box(x, y, x, y)) - r
+    return distance(rectangle, shape).distance
+
+
+def _rectangle(box: Box) -> Loop:
+    corners = ((box.x0, box.y0), (box.x1, box.y0), (box.x1, box.y1), (box.x0, box.y1))
+    return Loop(tuple((x, y, 0.0) for x, y in corners))
+
+
+def _holds(outer: Box, inner: Box) -> bool:
+    return outer.x0 <= inner.x0 and outer.y0 <= inner.y0 and inner.x1 <= outer.x1 and inner.y1 <= outer.y1
