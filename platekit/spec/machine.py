@@ -15,7 +15,7 @@ import math
 import os
 from itertools import pairwise
 from pathlib import Path as FilePath
-from typing import Annotated, Any, Final, Literal
+from typing import Annotated, Any, Final, Literal, get_args
 
 from msgspec import Struct
 from pydantic import Field
@@ -59,19 +59,7 @@ CutQuantity = Literal[
     "speed",
     "pierce",
 ]
-QUANTITIES: Final[tuple[CutQuantity, ...]] = (
-    "kerf",
-    "taper",
-    "hole_error",
-    "scatter",
-    "smallest_hole",
-    "web",
-    "pierce_room",
-    "lead",
-    "overrun",
-    "speed",
-    "pierce",
-)
+QUANTITIES: Final[tuple[CutQuantity, ...]] = get_args(CutQuantity)
 WORDS: Final[dict[CutQuantity, str]] = {
     "hole_error": "hole error",
     "smallest_hole": "smallest hole",

@@ -6,7 +6,7 @@ import csv
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
-from typing import Literal, cast
+from typing import Literal, cast, get_args
 
 from msgspec import Struct
 
@@ -26,18 +26,7 @@ Quantity = Literal[
     "lead",
     "overrun",
 ]
-QUANTITIES: tuple[Quantity, ...] = (
-    "kerf",
-    "smallest_hole",
-    "web",
-    "inside_radius",
-    "pilot_clearance",
-    "taper_deg",
-    "scatter",
-    "pierce_room",
-    "lead",
-    "overrun",
-)
+QUANTITIES: tuple[Quantity, ...] = get_args(Quantity)
 BY_ISO_9013: tuple[Quantity, ...] = ("scatter",)
 """Quantities that a process may leave to ISO 9013; every other one has a row for every process."""
 
