@@ -1,8 +1,11 @@
-"""`python -m tests.adversary --seconds N [--seed S] [--all]`: new specs and newly spoilt files until the time is up.
+"""`python -m tests.adversary [--seconds N] [--count N] [--kind K]... [--seed S] [--all]`: whatever may break platekit.
 
-Prints what went wrong, each kind once with the smallest text that shows it, and how the runs ended; exits 1 if
-anything went wrong. With `--all` every plate is drawn in every format too. Whatever the seed, the same seed draws the
-same specs, so what is found can be found again.
+Every kind is tried in turn, a lot at a time, until the time is up or each kind has had its count. Prints what went
+wrong, each kind of trouble once with the smallest text that shows it, and how the runs ended; exits 1 if anything went
+wrong: an exception, a run without end, words that no one understands, half a file, a file where none belongs. With
+`--all` every drawn plate is written in every format too. The same seed draws the same, so what is found can be found
+again. Kinds: drawn (specs drawn from the whole language), specs (spoilt example files), machines, printers, bars,
+coupons, readings, dxf, svg (inputs with slips), commands (every command on spoilt specs).
 """
 
 from __future__ import annotations
@@ -12,7 +15,7 @@ import random
 import sys
 import time
 import traceback
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -22,58 +25,80 @@ from tempfile import TemporaryDirectory
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis.strategies import SearchStrategy
 
-import platekit
 from tests import strategies
+from tests.adversary.bound import TooLong, at_most
+from tests.adversary.kinds import KINDS
 from tests.adversary.runs import faults, outcome, written
-from tests.adversary.spoil import spoilt
 from tests.strategies import AWKWARD, USUAL, as_text, in_inches, machines, plates
 
-SPECS = sorted((Path(platekit.__file__).parent.parent / "specs").glob("*.yaml"))
 LOT = 100
-"""Specs drawn before the clock is looked at again and the seed goes on by one."""
+"""Trials of one kind before the next kind has its turn, and the seed goes on by one."""
 SLOW = 10.0
-"""A spec that takes longer than this is told of, seconds of processor time."""
+"""A trial that takes longer than this is told of, seconds of processor time."""
+LONGEST = 60.0
+"""A trial that takes longer than this is ended, seconds of processor time."""
 
 
 @dataclass
 class Log:
     """What was run and what went wrong: by kind, the shortest text that shows it."""
 
-    ends: Counter[str] = field(default_factory=Counter)
+    ends: dict[str, Counter[str]] = field(default_factory=lambda: defaultdict(Counter))
     wrong: dict[str, tuple[str, str]] = field(default_factory=dict)
+    slowest: dict[str, float] = field(default_factory=dict)
 
-    def note(self, kind: str, text: str, trace: str = "") -> None:
-        """Keep what went wrong, if it is new or shown by a shorter text."""
-        if kind not in self.wrong or len(text) < len(self.wrong[kind][0]):
-            self.wrong[kind] = (text, trace)
+    def note(self, trouble: str, text: str, trace: str = "") -> None:
+        """Keep what went wrong, if it is new or shown by a shorter text; new trouble is told at once."""
+        if trouble not in self.wrong:
+            print(f"!!! {trouble}", flush=True)
+        if trouble not in self.wrong or len(text) < len(self.wrong[trouble][0]):
+            self.wrong[trouble] = (text, trace)
+
+    def tried(self, kind: str, text: str, trial: Callable[[], tuple[str, list[str]]]) -> None:
+        """One trial, whatever it ends in."""
+        began = time.process_time()
+        end = "EXCEPTION"
+        try:
+            with at_most(LONGEST):
+                end, found = trial()
+            for fault in found:
+                self.note(f"{kind}: {fault[:100]}", text)
+        except TooLong as error:
+            self.note(f"{kind}: without end in {_place(error)}", text, traceback.format_exc())
+        except Exception as error:  # an exception of any kind is what is looked for
+            self.note(f"{kind}: {type(error).__name__} in {_place(error)}", text, traceback.format_exc())
+        took = time.process_time() - began
+        self.ends[kind][end] += 1
+        self.slowest[kind] = max(self.slowest.get(kind, 0.0), took)
+        if took > SLOW:
+            self.note(f"{kind}: took {took:.0f} s", text)
 
 
-def tried(log: Log, text: str, spec: str | Path, draw: bool) -> None:
-    """One spec from reading to verdict, and on to every format if wanted."""
-    began = time.process_time()
-    try:
-        ended = outcome(spec)
-        log.ends[ended.code.name] += 1
-        for fault in faults(ended):
-            log.note(f"said badly: {fault[:60]}", text)
+def _place(error: BaseException) -> str:
+    """Where in platekit it came from, and where it was raised."""
+    frames = traceback.extract_tb(error.__traceback__)
+    ours = [frame for frame in frames if "platekit" in Path(frame.filename).parts] or frames
+    return " < ".join(f"{Path(frame.filename).name}:{frame.lineno}" for frame in (frames[-1], ours[-1]))
+
+
+class TimeUp(Exception):
+    """The time given is over."""
+
+
+def draw_lot(number: int, kind: SearchStrategy[str], log: Log, draw: bool, size: int, until: float) -> None:
+    """A lot of drawn specs, from reading to verdict, and on to every format if wanted."""
+
+    def trial(text: str) -> tuple[str, list[str]]:
+        ended = outcome(text)
+        found = [f"said badly: {fault[:80]}" for fault in faults(ended)]
         if draw and ended.layout is not None and ended.verdict is not None:
-            for name, said in written(ended.layout, ended.verdict).items():
-                if said and "please report this" in said:
-                    log.note(f"{name}: {said[:80]}", text)
-    except Exception as error:  # an exception of any kind is what is looked for
-        place = traceback.extract_tb(error.__traceback__)[-1]
-        log.ends["EXCEPTION"] += 1
-        log.note(f"{type(error).__name__} in {Path(place.filename).name}:{place.lineno}", text, traceback.format_exc())
-    if time.process_time() - began > SLOW:
-        log.note(f"took {time.process_time() - began:.0f} s", text)
-
-
-def draw_lot(number: int, kind: SearchStrategy[str], log: Log, draw: bool, until: float) -> None:
-    """A lot of specs of one kind."""
+            told = written(ended.layout, ended.verdict)
+            found += [f"{name}: {said[:80]}" for name, said in told.items() if "please report this" in said]
+        return ended.code.name, found
 
     @seed(number)
     @settings(
-        max_examples=LOT,
+        max_examples=size,
         deadline=None,
         database=None,
         phases=[Phase.generate],
@@ -83,29 +108,13 @@ def draw_lot(number: int, kind: SearchStrategy[str], log: Log, draw: bool, until
     def run(text: str) -> None:
         if time.monotonic() > until:
             raise TimeUp
-        tried(log, text, text, draw)
+        log.tried("drawn", text, lambda: trial(text))
 
     with suppress(TimeUp):
         run()
 
 
-class TimeUp(Exception):
-    """The time given is over."""
-
-
-def spoil_lot(number: int, log: Log, folder: Path, until: float) -> None:
-    """A lot of spoilt example files."""
-    file = folder / "spoilt.yaml"
-    for index in range(LOT):
-        if time.monotonic() > until:
-            return
-        rng = random.Random(f"{number}/{index}")
-        raw = spoilt(rng.choice(SPECS).read_bytes(), rng)
-        file.write_bytes(raw)
-        tried(log, raw.decode("utf-8", "backslashreplace"), file, draw=False)
-
-
-KINDS: tuple[Callable[[], SearchStrategy[str]], ...] = (
+DRAWN: tuple[Callable[[], SearchStrategy[str]], ...] = (
     lambda: plates(USUAL).map(as_text),
     lambda: machines(USUAL).map(as_text),
     lambda: plates(AWKWARD).map(as_text),
@@ -115,25 +124,47 @@ KINDS: tuple[Callable[[], SearchStrategy[str]], ...] = (
 )
 
 
+def try_lot(kind: str, number: int, log: Log, folder: Path, size: int, until: float) -> None:
+    """A lot of trials of one kind."""
+    for index in range(size):
+        if time.monotonic() > until:
+            return
+        rng = random.Random(f"{kind}/{number}/{index}")
+        text, trial = KINDS[kind](rng, folder)
+        log.tried(kind, text, trial)
+
+
 def main() -> int:
-    """Runs until the time is up; 1 if anything went wrong."""
+    """Runs until the time is up or the count is reached; 1 if anything went wrong."""
     parser = argparse.ArgumentParser(prog="python -m tests.adversary", description=__doc__)
-    parser.add_argument("--seconds", type=float, default=60.0)
+    parser.add_argument("--seconds", type=float, help="how long in all; 60 if neither this nor --count is given")
+    parser.add_argument("--count", type=int, help="how many trials of each kind")
+    parser.add_argument("--kind", action="append", choices=["drawn", *KINDS], help="all if left out")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--all", action="store_true")
     given_words = parser.parse_args()
-    until = time.monotonic() + given_words.seconds
+    seconds = given_words.seconds or (60.0 if given_words.count is None else float("inf"))
+    left = dict.fromkeys(given_words.kind or ["drawn", *KINDS], given_words.count or sys.maxsize)
+    until = time.monotonic() + seconds
     log = Log()
     number = given_words.seed * 1_000_000
     with TemporaryDirectory() as folder:
-        while time.monotonic() < until:
-            spoil_lot(number, log, Path(folder), until)
-            for kind in KINDS:
-                draw_lot(number, kind(), log, given_words.all, until)
+        while left and time.monotonic() < until:
+            for kind in list(left):
+                size = min(LOT, left[kind])
+                if kind == "drawn":
+                    draw_lot(number, DRAWN[number % len(DRAWN)](), log, given_words.all, size, until)
+                else:
+                    try_lot(kind, number, log, Path(folder), size, until)
+                left[kind] -= size
+                if not left[kind]:
+                    del left[kind]
             number += 1
-    for kind, (text, trace) in log.wrong.items():
-        print(f"--- {kind}\n{text}\n{trace}")
-    print(f"{sum(log.ends.values())} specs: {dict(log.ends)}; {len(log.wrong)} kinds of trouble")
+    for trouble, (text, trace) in log.wrong.items():
+        print(f"--- {trouble}\n{text}\n{trace}")
+    for kind, ends in log.ends.items():
+        print(f"{kind}: {ends.total()} {dict(ends)}, the slowest in {log.slowest[kind]:.1f} s of processor time")
+    print(f"{sum(ends.total() for ends in log.ends.values())} trials, {len(log.wrong)} kinds of trouble")
     return 1 if log.wrong else 0
 
 

@@ -74,7 +74,7 @@ def _svg(rng: random.Random) -> bytes:
     inside = "".join(_svg_element(rng, figure) for _ in range(rng.choice((1, 1, 1, 2, 5))))
     for _ in range(rng.choice((0, 0, 1, 3, 25))):
         inside = f'<g{_transform(rng, figure)} id="{rng.choice(("cut", "a b", "&amp;", "板"))}">{inside}</g>'
-    wrap = rng.choice(("", "", "", "defs", "symbol", "switch"))
+    wrap = rng.choice(("defs", "symbol", "switch")) if rng.random() < 0.1 else ""
     inside = f"<{wrap}>{inside}</{wrap}>" if wrap else inside
     size = rng.choice(("", f' width="{figure.size()}mm" viewBox="0 0 {figure.size()} {figure.size()}"'))
     return f'<svg xmlns="http://www.w3.org/2000/svg"{size}>{inside}</svg>'.encode()
@@ -87,10 +87,11 @@ def _transform(rng: random.Random, figure: Figures) -> str:
             *(("skewY", 1), ("matrix", 5), ("bend", 2), ("scale", 0)),
         ]
     )
-    if rng.random() < 0.5:
+    if rng.random() < 0.7:
         return ""
     inside = rng.choice((" ", ",")).join(figure(rng.choice((1, -1, 0.5, 30))) for _ in range(count))
-    return f' transform="{name}({inside}){rng.choice(("", "", " ", "rotate(", "scale(2)"))}"'
+    end = rng.choice(("", " ", "rotate(", "scale(2)")) if rng.random() < 0.2 else ""
+    return f' transform="{name}({inside}){end}"'
 
 
 def _svg_element(rng: random.Random, figure: Figures) -> str:
