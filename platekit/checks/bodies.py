@@ -169,6 +169,8 @@ RULES = (
         "the body's gap, 2 mm if it gives none",
         "common practice",
         blocked,
+        levels=("stop",),
+        keys=("bodies.NAME.gap", "limits.gap"),
     ),
     Rule(
         "clash",
@@ -176,5 +178,7 @@ RULES = (
         "the larger of the two gaps, 2 mm if none is given",
         "common practice",
         clash,
+        levels=("stop",),
+        keys=("bodies.NAME.gap", "limits.gap"),
     ),
 )

@@ -391,8 +391,9 @@ RULES = (
         "take-up",
         "a belt that cannot be put on or tightened",
         "allowance to put on and take up, and the belt's length tolerance",
-        "belt tables",
+        "belt tables, each row with its kind",
         take_up,
+        levels=("stop", "warn", "note"),
     ),
     Rule(
         "align",
@@ -400,6 +401,14 @@ RULES = (
         "1/10 in a foot for V-belts, 1/16 for ribbed and toothed ones",
         "common practice",
         align,
+        levels=("stop", "warn"),
     ),
-    Rule("pulley-order", "a pulley that cannot be put on", "the opening it passes", "geometry", pulley_order),
+    Rule(
+        "pulley-order",
+        "a pulley that cannot be put on",
+        "the opening it passes",
+        "geometry",
+        pulley_order,
+        levels=("stop", "note"),
+    ),
 )

@@ -79,5 +79,6 @@ RULES = (
         "the safety distance of its openings",
         "ISO 13857 table 4; local rules decide",
         guard,
+        levels=("stop", "warn"),
     ),
 )

@@ -152,14 +152,30 @@ def _too_small(layout: Layout, found: Nest) -> Finding:
 
 RULES = (
     Rule(
-        "machine", "a machine file that does not say what is needed", "every figure given", "the machine", machine_gaps
+        "machine",
+        "a machine file that does not say what is needed",
+        "every figure given",
+        "no number of its own: the machine file says it",
+        machine_gaps,
+        levels=("warn", "note"),
+        keys=("cutting.machine",),
     ),
-    Rule("bed", "a plate larger than the machine reaches", "the bed", "the machine", bed),
+    Rule(
+        "bed",
+        "a plate larger than the machine reaches",
+        "the bed",
+        "no number of its own: the machine file says it",
+        bed,
+        levels=("stop",),
+        keys=("cutting.machine",),
+    ),
     Rule(
         "remnant",
         "copies that do not fit on the sheet or the rest of one",
         "the thickness, at least 5 mm, and the kerf between copies",
         "from memory",
         copies_fit,
+        levels=("stop", "note"),
+        keys=("cutting.margin",),
     ),
 )

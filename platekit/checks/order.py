@@ -299,9 +299,10 @@ RULES = (
     Rule(
         "reach",
         "a screw that no tool gets at",
-        "0.5 mm round socket or spanner",
+        f"{TOOL_ROOM:g} mm round socket or spanner",
         "ours; sizes of tools from memory",
         reach,
+        levels=("stop",),
     ),
     Rule(
         "order",
@@ -309,6 +310,14 @@ RULES = (
         "no contact on the way in",
         "geometry",
         order,
+        levels=("stop", "warn", "note"),
     ),
-    Rule("new-holes", "a change of the old machine that cannot be undone", "none", "common practice", new_holes),
+    Rule(
+        "new-holes",
+        "a change of the old machine that cannot be undone",
+        "none",
+        "common practice",
+        new_holes,
+        levels=("stop", "warn"),
+    ),
 )

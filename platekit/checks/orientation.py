@@ -55,6 +55,13 @@ def _order(mount: PlacedMount) -> int:
 
 
 RULES = (
-    Rule("mirror", "a pattern that hides a reversed plate", "0.25 mm", "ours", mirror),
-    Rule("clocking", "a part that bolts up more than one way round", "0.25 mm", "ours", clocking),
+    Rule("mirror", "a pattern that hides a reversed plate", f"{SAME_HOLE:g} mm", "ours", mirror, levels=("note",)),
+    Rule(
+        "clocking",
+        "a part that bolts up more than one way round",
+        f"{SAME_HOLE:g} mm",
+        "ours",
+        clocking,
+        levels=("note",),
+    ),
 )

@@ -39,8 +39,9 @@ RULES = (
     Rule(
         "mixed-units",
         "inches read as millimetres, or the other way",
-        "20 mm to 3000 mm over all",
+        f"{SMALLEST_PLATE:g} mm to {LARGEST_PLATE:g} mm over all",
         "common practice: sheets are 1.5 x 3 m",
         mixed_units,
+        levels=("warn",),
     ),
 )

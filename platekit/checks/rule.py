@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 
 from msgspec import Struct
 
-from platekit.checks.finding import Finding
+from platekit.checks.finding import Finding, Level
 from platekit.placed import Layout
 
 MOST_STOPS = 200
@@ -16,7 +16,9 @@ MOST_STOPS = 200
 class Rule(Struct, frozen=True):
     """One rule. `find` gives its findings on a layout and changes nothing.
 
-    `default` says the number it goes by when the spec gives none, `source` where that comes from.
+    `default` says the number it goes by when the spec gives none, `source` where that comes from. `levels` are those
+    that its findings can have, `keys` those of the spec that set the number; without any, the number stands. The page
+    docs/rules.md is made of these.
     """
 
     name: str
@@ -24,3 +26,5 @@ class Rule(Struct, frozen=True):
     default: str
     source: str
     find: Callable[[Layout], Iterable[Finding]]
+    levels: tuple[Level, ...] = ()
+    keys: tuple[str, ...] = ()

@@ -194,12 +194,15 @@ RULES = (
         "1 diameter in steel, 1.5 in cast iron, 2 in aluminium; the nut and one thread; one pitch to the bottom",
         "common practice",
         grip,
+        levels=("stop", "warn"),
+        keys=("mounts.NAME.bolts.thread_in",),
     ),
     Rule(
         "washer",
         "a washer or head that falls into its hole or slot",
-        "1 mm of bearing on each side",
+        f"{BEARING_OVERLAP:g} mm of bearing on each side",
         "from memory",
         washer,
+        levels=("stop", "warn"),
     ),
 )

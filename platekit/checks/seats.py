@@ -160,6 +160,8 @@ RULES = (
         "wholly within the pad",
         "common practice",
         pad,
+        levels=("stop", "warn"),
+        keys=("mounts.NAME.pad",),
     ),
     Rule(
         "depth",
@@ -167,6 +169,16 @@ RULES = (
         "the plate's thickness",
         "geometry",
         depth,
+        levels=("warn",),
+        keys=("plate.thickness",),
     ),
-    Rule("rub", "a pulley or belt that runs against the plate", "the body's gap, 2 mm", "common practice", rub),
+    Rule(
+        "rub",
+        "a pulley or belt that runs against the plate",
+        "the body's gap, 2 mm",
+        "common practice",
+        rub,
+        levels=("stop",),
+        keys=("limits.gap",),
+    ),
 )

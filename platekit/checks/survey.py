@@ -379,6 +379,8 @@ RULES = (
         "one chance in a hundred; the hole's slack, 19 times out of 20",
         "Baarda, A testing procedure for use in geodetic networks (1968): published",
         survey,
+        levels=("stop", "warn", "note"),
+        keys=("mounts.NAME.pattern.measured.sigma",),
     ),
     Rule(
         "fit-odds",
@@ -386,5 +388,7 @@ RULES = (
         f"a warning below {percent(FIT_WARN)}, a stop below {percent(FIT_STOP)}",
         "ours; scatter of holes from memory",
         fit_odds,
+        levels=("stop", "warn"),
+        keys=("limits.fit_warn", "limits.fit_stop"),
     ),
 )

@@ -88,4 +88,13 @@ def _gap(mount: PlacedMount, what: str, why: str, advice: str) -> Finding:
     )
 
 
-RULES = (Rule("not-checked", "a check that could not be made", "", "", not_checked),)
+RULES = (
+    Rule(
+        "not-checked",
+        "a check that could not be made",
+        "a figure that is not given, or that no table holds",
+        "no number",
+        not_checked,
+        levels=("warn", "note"),
+    ),
+)
