@@ -153,6 +153,8 @@ def _dxf_entities(path: Path, data: bytes) -> Any:
     from ezdxf import recover
     from ezdxf.audit import AuditError
 
+    if b"Binary DXF" in data[:22]:
+        raise DrawingError(f"{path.name}, which is a binary DXF file", "save it as a text (ASCII) DXF")
     logging.getLogger("ezdxf").setLevel(logging.CRITICAL)  # what it has to say is said in our own words
     with _readable(path):
         document, auditor = recover.read(io.BytesIO(data))
@@ -348,7 +350,10 @@ def _svg_stroke(element: Any, matrix: Matrix, chord: float, path: Path) -> Itera
     pen = _Pen(matrix, chord, path)
     definition = _SVG_SHAPES[str(element.tag).rpartition("}")[2]](element)
     if definition:
-        parse_path(definition, pen)
+        try:
+            parse_path(definition, pen)
+        except (ValueError, LookupError):
+            raise ValueError(f"the path {shown(definition)} cannot be read") from None
     yield from pen.strokes
 
 
@@ -461,7 +466,7 @@ class _Pen:
         self._chords = True
         (ax, ay), (bx, by), (cx, cy), (dx, dy) = points
         bend = max(math.hypot(ax - 2 * bx + cx, ay - 2 * by + cy), math.hypot(bx - 2 * cx + dx, by - 2 * cy + dy))
-        steps = _chord_count(math.sqrt(0.75 * bend * self._stretch / self._chord))
+        steps = self._chord_count(math.sqrt(0.75 * bend * self._stretch / self._chord))
         for k in range(1, steps + 1):
             t = k / steps
             u = 1 - t
@@ -495,7 +500,7 @@ class _Pen:
         self._chords = True
         reach = max(p, q) * self._stretch
         each = 2 * math.acos(max(1 - self._chord / reach, 0.0)) if reach else math.pi
-        steps = _chord_count(abs(sweep) / each if each else math.inf)
+        steps = self._chord_count(abs(sweep) / each if each else math.inf)
         for k in range(1, steps + 1):
             x, y = p * math.cos(first + sweep * k / steps), q * math.sin(first + sweep * k / steps)
             c, s = math.cos(turn), math.sin(turn)
@@ -518,6 +523,13 @@ class _Pen:
             point = (center[0] + radius * math.cos(angle), center[1] + radius * math.sin(angle))
             self._put(end if k == steps else point)
 
+    def _chord_count(self, least: float) -> int:
+        """Chords of one curve, at least so many."""
+        if not least <= MAX_VERTICES:
+            found = f"a curve in {self._path.name} that is too large for its unit"
+            raise DrawingError(found, "check `units`, or simplify it")
+        return max(math.ceil(least), 1)
+
     def closePath(self) -> None:
         """A closed stroke."""
         points = self._points
@@ -533,13 +545,6 @@ class _Pen:
         if len(points) > 1:
             self.strokes.append(Stroke(tuple(points), closed, self._chords))
         self._points, self._chords = [], False
-
-
-def _chord_count(least: float) -> int:
-    """Chords of one curve, at least so many; ValueError for more than an outline may have."""
-    if not least <= MAX_VERTICES:
-        raise ValueError("a curve is too large for its unit")
-    return max(math.ceil(least), 1)
 
 
 def _ellipse_arc(

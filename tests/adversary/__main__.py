@@ -1,10 +1,10 @@
 """`python -m tests.adversary [--seconds N] [--count N] [--kind K]... [--seed S] [--all]`: whatever may break platekit.
 
-Every kind is tried in turn, a lot at a time, until the time is up or each kind has had its count. Prints what went
-wrong, each kind of trouble once with the smallest text that shows it, and how the runs ended; exits 1 if anything went
-wrong: an exception, a run without end, words that no one understands, half a file, a file where none belongs. With
-`--all` every drawn plate is written in every format too. The same seed draws the same, so what is found can be found
-again. Kinds: drawn (specs drawn from the whole language), specs (spoilt example files), machines, printers, bars,
+Every kind is tried in turn, a lot at a time, until the time is up or each kind has had its count. Trouble is printed
+when it comes, and at the end each kind of it once, with the smallest text that shows it, and how the runs ended; exits 1
+if there was any: an exception, a run without end, words that no one understands, half a file, a file where none belongs.
+With `--all` every drawn plate is written in every format too. The same seed draws the same, so what is found can be
+found again. Kinds: drawn (specs drawn from the whole language), specs (spoilt example files), machines, printers, bars,
 coupons, readings, dxf, svg (inputs with slips), commands (every command on spoilt specs).
 """
 
@@ -50,7 +50,7 @@ class Log:
     def note(self, trouble: str, text: str, trace: str = "") -> None:
         """Keep what went wrong, if it is new or shown by a shorter text; new trouble is told at once."""
         if trouble not in self.wrong:
-            print(f"!!! {trouble}", flush=True)
+            print(f"!!! {trouble}\n{text}\n{trace}", flush=True)
         if trouble not in self.wrong or len(text) < len(self.wrong[trouble][0]):
             self.wrong[trouble] = (text, trace)
 

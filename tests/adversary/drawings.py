@@ -183,6 +183,11 @@ def tags(*pairs: tuple[int, object]) -> str:
     return "".join(f"{code:3d}\n{value}\n" for code, value in pairs)
 
 
+def marks(name: str) -> tuple[tuple[int, str], ...]:
+    """The marks that newer versions have in an entity."""
+    return (100, "AcDbEntity"), (100, f"AcDb{name}")
+
+
 def dxf_of(entities: str, blocks: str = "", header: str = "") -> bytes:
     """A DXF file with these entities and blocks, and nothing that is not needed."""
     sections = (("HEADER", header), ("BLOCKS", blocks), ("ENTITIES", entities))
@@ -223,7 +228,7 @@ def _dxf(rng: random.Random) -> bytes:
     header = ""
     if rng.random() < 0.5:
         version = rng.choice(("AC1009", "AC1015", "AC1032", "AC1009", "AC9999", ""))
-        header = tags((9, "$ACADVER"), (1, version), (9, "$INSUNITS"), (70, rng.choice((0, 1, 4, 99, "x"))))
+        header = tags((9, "$ACADVER"), (1, version), (9, "$INSUNITS"), (70, rng.choice((0, 1, 4, 99))))
     if rng.random() < 0.3:
         lean = [(code, figure(value)) for code, value in ((41, 1.0), (42, rng.choice((1.0, -1.0, 2.0))), (50, 30.0))]
         lean += rng.choice(([], [], [(70, 3), (71, 3), (44, 5), (45, 5)], [(210, 0), (220, 0), (230, -1)]))
@@ -233,7 +238,7 @@ def _dxf(rng: random.Random) -> bytes:
 
 
 def _dxf_entity(rng: random.Random, figure: Figures) -> str:
-    layer = (8, rng.choice(("0", "CUT", "", "板", "a\\b", "*")))
+    layer = (8, rng.choice(("0", "0", "CUT", "CUT", "cut", "", "板", "a\\b")))
     up = rng.choice(((), (), (), ((210, figure(0)), (220, figure(0)), (230, rng.choice((1, -1, 0))))))
     match rng.choice(
         ("lines", "lines", "arc", "circle", "light", "heavy", "spline", "spline", "ellipse", "many", "other")
@@ -246,9 +251,20 @@ def _dxf_entity(rng: random.Random, figure: Figures) -> str:
             )
         case "arc":
             ends = ((50, figure(rng.choice((0, 30, 360)))), (51, figure(rng.choice((0, 90, 360, -1)))))
-            return tags((0, "ARC"), layer, (10, figure.place()), (20, figure(0)), (40, figure.size()), *ends, *up)
+            return tags(
+                (0, "ARC"),
+                *marks("Circle"),
+                layer,
+                (10, figure.place()),
+                (20, figure(0)),
+                (40, figure.size()),
+                *ends,
+                *up,
+            )
         case "circle":
-            return tags((0, "CIRCLE"), layer, (10, figure.place()), (20, figure(0)), (40, figure.size()), *up)
+            return tags(
+                (0, "CIRCLE"), *marks("Circle"), layer, (10, figure.place()), (20, figure(0)), (40, figure.size()), *up
+            )
         case "light":
             corners = ring(rng)
             points = [
@@ -257,7 +273,9 @@ def _dxf_entity(rng: random.Random, figure: Figures) -> str:
                 for pair in ((10, figure(x)), (20, figure(y)), (42, figure(rng.choice((0, 0, 0.4, -1)))))
             ]
             count = rng.choice((len(corners), len(corners), 0, 10**9))
-            return tags((0, "LWPOLYLINE"), layer, (90, count), (70, rng.choice((0, 1, 1, 1))), *up, *points)
+            return tags(
+                (0, "LWPOLYLINE"), *marks("Polyline"), layer, (90, count), (70, rng.choice((0, 1, 1, 1))), *up, *points
+            )
         case "heavy":
             points = "".join(
                 tags((0, "VERTEX"), layer, (10, figure(x)), (20, figure(y)), (70, rng.choice((0, 0, 0, 16, 32, 64))))
@@ -270,7 +288,9 @@ def _dxf_entity(rng: random.Random, figure: Figures) -> str:
         case "ellipse":
             axis = ((11, figure.size()), (21, figure(0)), (40, figure(rng.choice((1, 0.5, 0.0, 2)))))
             ends = ((41, figure(0)), (42, figure(rng.choice((math.tau, 1.0, 0.0)))))
-            return tags((0, "ELLIPSE"), layer, (10, figure.place()), (20, figure(0)), *axis, *ends, *up)
+            return tags(
+                (0, "ELLIPSE"), *marks("Ellipse"), layer, (10, figure.place()), (20, figure(0)), *axis, *ends, *up
+            )
         case "many":
             count = rng.choice((300, 3000))
             return "".join(
@@ -294,7 +314,15 @@ def _spline(rng: random.Random, figure: Figures, layer: tuple[int, object]) -> s
     fits = [pair for x, y in corners for pair in ((11, figure(x)), (21, figure(y)), (31, 0))]
     chosen = rng.choice((points, points, points, fits, []))
     return tags(
-        (0, "SPLINE"), layer, (70, rng.choice((8, 1, 3, 0, 255))), (71, degree), *told, *knots, *weights, *chosen
+        (0, "SPLINE"),
+        *marks("Spline"),
+        layer,
+        (70, rng.choice((8, 1, 3, 0, 255))),
+        (71, degree),
+        *told,
+        *knots,
+        *weights,
+        *chosen,
     )
 
 
@@ -302,7 +330,7 @@ NO_DXF: tuple[Callable[[random.Random], bytes], ...] = (
     lambda rng: b"",
     lambda rng: b"\n\n\n",
     lambda rng: rng.randbytes(rng.choice((1, 40, 4000))),
-    lambda rng: b"AutoCAD Binary DXF\r\n\x1a\x00" + rng.randbytes(rng.choice((0, 10, 2000))),
+    lambda rng: whole_dxfs()[1][:22] + rng.randbytes(rng.choice((0, 10, 2000))),
     lambda rng: block_bomb(10, 12, rng.choice((square(), "", tags((0, "POINT"), (8, "0"), (10, 0), (20, 0))))),
     lambda rng: block_bomb(1, rng.choice((3, 30, 300)), square()),
     lambda rng: dxf_of(insert("A"), block("A", insert("A") * rng.choice((1, 3)) + square())),

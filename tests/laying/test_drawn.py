@@ -234,6 +234,7 @@ def test_an_svg_in_which_a_figure_is_no_number_is_refused_and_not_read_without_i
         '<polygon points="0,0 9,0 9,9 0"/>',
         '<rect width="9" height="9" transform="translate(3) turned"/>',
         '<rect width="9" height="9" transform="rotate(3x)"/>',
+        '<path d="M0 0 L9 0 L9 L 9 Z"/>',
     ):
         assert "save it as plain SVG" in problem(tmp_path, svg(tmp_path, inside)), inside
 
@@ -243,6 +244,11 @@ def test_a_dxf_in_which_a_figure_must_be_guessed_is_refused(tmp_path: Path, capl
         (tmp_path / "guess.dxf").write_bytes(drawings.dxf_of(drawings.square().replace("\n20.0\n", f"\n{figure}\n", 1)))
         assert "figures in guess.dxf that are no numbers; save it as DXF again" in problem(tmp_path, "guess.dxf")
     assert not caplog.records
+
+
+def test_a_binary_dxf_is_told_as_what_it_is(tmp_path: Path) -> None:
+    (tmp_path / "binary.dxf").write_bytes(drawings.whole_dxfs()[1])
+    assert "binary.dxf, which is a binary DXF file; save it as a text (ASCII) DXF" in problem(tmp_path, "binary.dxf")
 
 
 def test_small_files_with_a_drawing_without_end_are_refused_soon(tmp_path: Path) -> None:
