@@ -8,8 +8,11 @@ from platekit.checks.advice import move_apart, say
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.nearness import Meeting, hardest_positions, meeting, said_positions
 from platekit.checks.rule import MOST_STOPS, Rule
-from platekit.geometry import Index, Shape, covered_by_union, distance
+from platekit.geometry import Disc, Index, Shape, Upright, covered_by_union, distance
 from platekit.placed import SAME_LENGTH, Body, Layout
+
+SHAFT_POINT = 0.05
+"""Radius of the spot in a pulley's middle that its shaft covers, mm (ours)."""
 
 # --------------------------------------------------------------------------------------------- plate
 
@@ -123,9 +126,23 @@ def may_touch(a: Body, b: Body) -> bool:
         return False
     if a.hardware and b.hardware:
         return a.screw == b.screw
+    if "pulley" in (a.kind, b.kind) and a.kind != b.kind and not (a.hardware or b.hardware):
+        return _on_its_shaft(a, b) if a.kind == "pulley" else _on_its_shaft(b, a)
     if not (a.hardware or b.hardware) or "standard" in (a.kind, b.kind):
         return True
     return _on_its_face(a, b)
+
+
+def _on_its_shaft(pulley: Body, body: Body) -> bool:
+    """Whether a body of the pulley's own mount lets it be: its shaft, narrower and through its middle, or beside it."""
+    spot = Disc(pulley.shape.box.center, SHAFT_POINT)
+    beside = (one for one in body.solids if min(one.high, pulley.z[1]) - max(one.low, pulley.z[0]) > SAME_LENGTH)
+    return all(isinstance(one, Upright) and _is_shaft(one.silhouette, pulley, spot) for one in beside)
+
+
+def _is_shaft(shape: Shape, pulley: Body, spot: Disc) -> bool:
+    narrower = max(shape.box.width, shape.box.height) < pulley.shape.box.width
+    return narrower and distance(spot, shape).distance <= 0
 
 
 def _on_its_face(a: Body, b: Body) -> bool:
@@ -156,10 +173,18 @@ def _clash(layout: Layout, meetings: list[Meeting]) -> Finding:
         worst.between,
         worst.found,
         worst.needed,
-        advice=advice or f"{a.name} and {b.name} move together: change one of them",
+        advice=advice or _apart_by_hand(a, b),
         remedies=remedies,
         positions=positions,
     )
+
+
+def _apart_by_hand(a: Body, b: Body) -> str:
+    """What to do where no move of a mount helps, since both go wherever their carriers go, or stay."""
+    if a.carrier == b.carrier and "pulley" in (a.kind, b.kind):
+        pulley = a if a.kind == "pulley" else b
+        return f"both are on {a.carrier}: move {pulley.name} along its shaft, clear of it (its `span`)"
+    return f"{a.name} and {b.name} move together: change one of them"
 
 
 RULES = (

@@ -600,8 +600,8 @@ def _gaps(belt: PlacedBelt) -> Iterator[tuple[str, str]]:
         return
     if forces.rating.power_w is None:
         yield (
-            f"not checked: whether the belt carries {forces.design_power_w / 1000:.2f} kW, because no table at hand rates "
-            f"this belt: rating: look up",
+            f"not checked: whether the belt carries {forces.design_power_w / 1000:.2f} kW, because no table at hand "
+            "rates it (rating: look up)",
             "look the rating of this belt up in its maker's table",
         )
     if forces.overhung_limit is None:

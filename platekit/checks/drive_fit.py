@@ -8,13 +8,16 @@ from itertools import product
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.checks.advice import say
+from platekit.checks.bodies import SHAFT_POINT, may_touch
 from platekit.checks.drive_edits import by_the_belt, middle, other_length, placed_by_belt, span_moved, stage_of, whole
 from platekit.checks.finding import FieldValue, Finding, Level, Remedy
+from platekit.checks.nearness import meeting
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Point, Pose, Straight, covered_by_union, distance, ends, pose_at
-from platekit.placed import Layout, Opening, PlacedBelt, PlacedPulley
+from platekit.placed import SAME_LENGTH, Body, Layout, Opening, PlacedBelt, PlacedPulley
 
 if TYPE_CHECKING:
     from platekit.drive.take_up import Travel as Needed
@@ -33,9 +36,6 @@ OFF_THE_RIM = 0.5
 
 SMALL_TURN = 1e-3
 """A swing by this much shows which way it goes, rad (ours)."""
-
-SHAFT_POINT = 0.05
-"""Radius of the spot at a shaft's middle that is looked for in an opening, mm (ours)."""
 
 
 # -------------------------------------------------------------------------------------------- take-up
@@ -280,12 +280,49 @@ def align(layout: Layout) -> Iterator[Finding]:
 
 
 def _movable(layout: Layout, belt: PlacedBelt) -> tuple[PlacedPulley, PlacedPulley]:
-    """The pulley that goes on the new part, and the one that stays as it is.
+    """The pulley that is to move along its shaft, and the one that stays as it is.
 
-    A new motor brings its pulley with it: the driver of the first belt is the one to move. On a second belt that starts
-    on a jackshaft both pulleys can be moved; the driver is as good.
+    A new motor brings its pulley with it, so the driver is moved if there is room for it; else the driven one, if
+    there is for that. On a second belt that starts on a jackshaft both can be moved; the driver is as good.
     """
+    by = belt.driven.plane - belt.driver.plane
+    if not has_room(layout, belt, belt.driver, by) and has_room(layout, belt, belt.driven, -by):
+        return belt.driven, belt.driver
     return belt.driver, belt.driven
+
+
+def has_room(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, by: float) -> bool:
+    """Whether a pulley may go `by` mm along z: nothing is in its way there, and a described shaft still holds it."""
+    own = [body for body in layout.bodies if body.name in (pulley.name, f"{pulley.name}.hub")]
+    others = [body for body in layout.bodies if not body.name.startswith(f"{belt.name}.")]
+    rims = [rim for rim in own if rim.name == pulley.name]
+    shafts = [body for body in others if any(body.carrier == rim.carrier and _through(body, rim) for rim in rims)]
+    low, high = layout.plate_z
+    openings = [opening.shape for opening in layout.openings if opening.through]
+    for body in (replace(one, z=(one.z[0] + by, one.z[1] + by)) for one in own):
+        if body.z[0] < high and body.z[1] > low and distance(body.swept, layout.outline).distance <= 0:
+            if not covered_by_union(body.swept, openings, body.gap):
+                return False
+        if body.name == pulley.name and shafts and not any(_through(shaft, body) for shaft in shafts):
+            return False
+        if any(_in_the_way(body, other) for other in others):
+            return False
+    return True
+
+
+def _through(shaft: Body, rim: Body) -> bool:
+    """Whether a body goes through the middle of a pulley, over all its width, and is narrower."""
+    narrower = max(shaft.shape.box.width, shaft.shape.box.height) < rim.shape.box.width
+    long = shaft.z[0] <= rim.z[0] + SAME_LENGTH and shaft.z[1] >= rim.z[1] - SAME_LENGTH
+    return narrower and long and distance(Disc(rim.shape.box.center, SHAFT_POINT), shaft.shape).distance <= 0
+
+
+def _in_the_way(body: Body, other: Body) -> bool:
+    apart = max(body.z[0], other.z[0]) - min(body.z[1], other.z[1])
+    if apart >= max(body.gap, other.gap) - SAME_LENGTH or may_touch(body, other):
+        return False
+    near = meeting(body, other)
+    return near.found < near.needed - SAME_LENGTH
 
 
 def _out_of_plane(
@@ -301,6 +338,8 @@ def _out_of_plane(
     new = remedies[0].value
     written = ", ".join(f"{end:g}" for end in new) if isinstance(new, list) else ""
     advice = f"move {pulley.name} {say(layout, abs(by))} along its shaft (span: [{written}])"
+    if pulley is belt.driven:
+        advice += f", as there is no room for {other.name} to move"
     if outward > 0 and pulley.mount in layout.mounts:
         advice += f", or put {say(layout, outward)} of shims under {pulley.mount}"
     elif other.mount in layout.mounts and (-by if other.side == "near" else by) > 0:

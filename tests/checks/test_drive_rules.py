@@ -169,6 +169,31 @@ def test_the_thickness_of_the_plate_moves_the_pulley_plane() -> None:
     assert "4 mm" in found[0].message
 
 
+FRAME = "bodies:\n  motor frame: {carried_by: motor, shape: {circle: {diameter: 160}}, span: [0, 200]}\n"
+
+
+def test_a_pulley_is_not_advised_into_the_motor() -> None:
+    text = changed((DRIVEN, DRIVEN.replace("[22, 42]", "[-42, -22]")), ("bodies:\n", FRAME))
+    (found,) = of_rule(text, "align")
+    # the middle of the driver is 40 mm behind the near face, that of the driven one 24 mm before it
+    assert found.advice.startswith("move drive.driven 64 mm along its shaft (span: [22, 42])")
+    assert "no room for drive.driver" in found.advice
+    assert [remedy.field for remedy in found.remedies] == ["drive.driven.span"]
+    # a shaft that ends before the new place does not hold the pulley there either
+    bare = changed((DRIVEN, DRIVEN.replace("[22, 42]", "[-42, -22]")))
+    assert of_rule(bare, "align")[0].remedies[0].field == "drive.driven.span"
+
+
+def test_a_pulley_in_its_own_motor_is_a_stop_and_one_on_its_shaft_is_not() -> None:
+    def clashes(span: str) -> list[Finding]:
+        text = changed((DRIVER, DRIVER.replace("[-50, -30]", span)), ("bodies:\n", FRAME))
+        return [one for one in of_rule(text, "clash") if set(one.features) == {"drive.driver", "motor frame"}]
+
+    assert clashes("[-50, -30]") == []
+    (found,) = clashes("[-10, 10]")
+    assert found.advice == "both are on motor: move drive.driver along its shaft, clear of it (its `span`)"
+
+
 def test_half_a_turn_less_sixty_degrees_is_the_limit_of_wrap() -> None:
     # cos(120 deg / 2) = (400 - 71) / 2C gives C = 329 mm, and with it the belt's length by the wrap angles
     lean = math.asin(164.5 / 329)
