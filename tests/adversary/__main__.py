@@ -1,11 +1,11 @@
 """`python -m tests.adversary [--seconds N] [--count N] [--kind K]... [--seed S] [--all]`: whatever may break platekit.
 
 Every kind is tried in turn, a lot at a time, until the time is up or each kind has had its count. Trouble is printed
-when it comes, and at the end each kind of it once, with the smallest text that shows it, and how the runs ended; exits 1
-if there was any: an exception, a run without end, words that no one understands, half a file, a file where none belongs.
-With `--all` every drawn plate is written in every format too. The same seed draws the same, so what is found can be
-found again. Kinds: drawn (specs drawn from the whole language), specs (spoilt example files), machines, printers, bars,
-coupons, readings, dxf, svg (inputs with slips), commands (every command on spoilt specs).
+when it comes, and at the end each kind of it once, with the smallest text that shows it, and how the runs ended; the
+exit code is 1 if there was any: an exception, a run without end, words that no one understands, half a file, a file
+where none belongs. With `--all` every drawn plate is written in every format too. The same seed draws the same, so what
+is found can be found again. Kinds: drawn (specs drawn from the whole language), specs (spoilt example files), machines,
+printers, bars, coupons, readings, dxf, svg (inputs with slips), commands (every command on spoilt specs).
 """
 
 from __future__ import annotations

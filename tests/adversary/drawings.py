@@ -226,8 +226,8 @@ def _dxf(rng: random.Random) -> bytes:
     figure = figures(rng)
     entities = "".join(_dxf_entity(rng, figure) for _ in range(rng.choice((1, 1, 1, 2, 6))))
     header = ""
-    if rng.random() < 0.5:
-        version = rng.choice(("AC1009", "AC1015", "AC1032", "AC1009", "AC9999", ""))
+    if rng.random() < 0.9:
+        version = rng.choice(("AC1009", "AC1015", "AC1015", "AC1015", "AC1032", "AC1032", "AC9999", ""))
         header = tags((9, "$ACADVER"), (1, version), (9, "$INSUNITS"), (70, rng.choice((0, 1, 4, 99))))
     if rng.random() < 0.3:
         lean = [(code, figure(value)) for code, value in ((41, 1.0), (42, rng.choice((1.0, -1.0, 2.0))), (50, 30.0))]
