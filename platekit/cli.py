@@ -350,7 +350,13 @@ def place(
     mount: Annotated[
         str | None, typer.Option(metavar="NAME", help="The mount to place; the one with `at: find` if left out.")
     ] = None,
-    by: Annotated[MeritName, typer.Option(help="What counts: one merit, or a balance of all.")] = MeritName.BALANCE,
+    by: Annotated[
+        MeritName,
+        typer.Option(
+            help="What counts: plate area, nearness to the stock belt's distance, clearance, reach (from the mount's "
+            "zero to the nearest mount that stays), or a balance of all."
+        ),
+    ] = MeritName.BALANCE,
     count: Annotated[int, typer.Option(min=1, max=24, help="How many places to look for.")] = 6,
     write: Annotated[
         int | None, typer.Option(min=1, metavar="N", help="Write place N into the spec; its comments stay.")
@@ -358,7 +364,12 @@ def place(
     out: Annotated[Path, typer.Option(help="Folder that gets a folder with the spec's name.")] = Path("output"),
     as_json: AsJson = False,
 ) -> None:
-    """Find places of a mount that nothing stops, best first, and show them side by side."""
+    """Find places of a mount that nothing stops, best first, and show them side by side.
+
+    In the spec, leave the place open: at: {find: {box: [[-140, -60], [140, 170]], turn: any, side: either}}, or on
+    the arc that a belt allows: at: {find: {belt: {from: machine, angles: [60 deg, 120 deg]}}}. A place that is given
+    (at: [x, y], at: {belt: ...}) is looked for anew with --mount.
+    """
     from platekit.checks.place import find_places, nothing_found
     from platekit.export.choices import search_figures, search_text, write_choices, write_place
 

@@ -9,6 +9,7 @@
     +-- DriveError                a belt drive that does not exist
     +-- PaperError                measured bars of a print that no correction follows from
     +-- OutputError               a file could not be written or did not pass its proof
+        +-- SheetError            a plate that does not go on the paper; becomes a SpecError where the spec is known
 
 A *finding* is about the plate (see `platekit.checks`), an *error* about what was given, a bug is anything else.
 """
@@ -73,6 +74,15 @@ class PaperError(PlatekitError):
 
 class OutputError(PlatekitError):
     """A file could not be written whole, or what was written did not pass its proof."""
+
+
+class SheetError(OutputError):
+    """A plate that does not go on the paper asked for; `found` and `wanted` are the halves of the sentence."""
+
+    def __init__(self, found: str, wanted: str) -> None:
+        super().__init__(f"paper.size: {found}; {wanted}")
+        self.found = found
+        self.wanted = wanted
 
 
 class Problem(Struct, frozen=True):

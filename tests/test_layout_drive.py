@@ -306,7 +306,7 @@ def test_whole_teeth_give_the_pitch_diameter() -> None:
     [
         (
             ((BELT, "belt: {section: A, pitch_length: 700}"),),
-            "drive.belt: found a drive that cannot be; a belt of 700.0",
+            "drive.belt: found that a belt of 700.0 mm does not reach round a pulley of 250.0 mm and a second one; use",
         ),
         (((BELT, "belt: {section: L, pitch_length: 1000}"),), "drive.belt"),
         (((PLACE, "at: {belt: {from: motor, angle: 90 deg}}"),), "mounts.motor.at.belt.from"),
@@ -323,7 +323,7 @@ def test_whole_teeth_give_the_pitch_diameter() -> None:
         ),
         (
             ((PLACE, "at: [0, 140]"), (SLOTS, "")),
-            "drive: found a drive that cannot be; two wheels of 250.0 and 71.0 mm are only 80.0 mm apart",
+            "drive: found that two wheels of 250.0 and 71.0 mm are only 80.0 mm apart",
         ),
         (((BELT, "belt: {section: Q, pitch_length: 1000}"),), 'drive.belt.section: found "Q"'),
     ],

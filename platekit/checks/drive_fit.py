@@ -300,9 +300,9 @@ def has_room(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, by: float) 
     low, high = layout.plate_z
     openings = [opening.shape for opening in layout.openings if opening.through]
     for body in (replace(one, z=(one.z[0] + by, one.z[1] + by)) for one in own):
-        if body.z[0] < high and body.z[1] > low and distance(body.swept, layout.outline).distance <= 0:
-            if not covered_by_union(body.swept, openings, body.gap):
-                return False
+        in_the_plate = body.z[0] < high and body.z[1] > low and distance(body.swept, layout.outline).distance <= 0
+        if in_the_plate and not covered_by_union(body.swept, openings, body.gap):
+            return False
         if body.name == pulley.name and shafts and not any(_through(shaft, body) for shaft in shafts):
             return False
         if any(_in_the_way(body, other) for other in others):

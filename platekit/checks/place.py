@@ -17,7 +17,7 @@ import numpy as np
 from msgspec import Struct
 
 from platekit.checks import check
-from platekit.checks.finding import Verdict
+from platekit.checks.finding import Finding, Verdict
 from platekit.checks.found import to_be_found
 from platekit.checks.place_filter import Filter, filter_of, sample
 from platekit.checks.place_merits import WEIGHTS, Merit, Merits, Weights, Yardstick, yardstick
@@ -62,7 +62,8 @@ class Search(Struct, frozen=True):
     """What came of a search, best place first.
 
     Of `tried` poses `passed` survived the filter, and `checked` full checks were made. `blockers` says what stops how
-    large a share: of all poses where none passed the filter, else of those checked; most first.
+    large a share: of all poses where none passed the filter, else of those checked; most first. `anywhere` are the
+    stops that every pose checked had word for word: no place mends them.
     """
 
     space: Space
@@ -71,6 +72,7 @@ class Search(Struct, frozen=True):
     passed: int
     checked: int
     blockers: tuple[tuple[str, float], ...]
+    anywhere: tuple[str, ...] = ()
 
 
 def place(spec: Spec, name: str, by: Merit = "balance", count: int = SHOWN, progress: Progress | None = None) -> Search:
@@ -94,7 +96,7 @@ def place(spec: Spec, name: str, by: Merit = "balance", count: int = SHOWN, prog
         refined, key=lambda found: (round(found.merits.cost(weights), 6), found.spot.side, found.spot.numbers)
     )
     places = job.distinct(ranked)[:count]
-    return Search(space, tuple(places), job.tried, len(order), job.checks, job.blockers())
+    return Search(space, tuple(places), job.tried, len(order), job.checks, job.blockers(), job.anywhere())
 
 
 def find_places(
@@ -133,7 +135,11 @@ def nothing_found(search: Search) -> SpecError:
     space = search.space
     blocked = "; ".join(f"{what} ({share:.0%})" for what, share in search.blockers[:3])
     wanted = "widen the space, let it turn (turn: any) or try the other side (side: either)"
-    if blocked:
+    if search.anywhere:
+        wanted = (
+            f"no place helps against what is wrong beside {space.name}: {'; '.join(search.anywhere[:2])}; mend that"
+        )
+    elif blocked:
         wanted = f"in the way: {blocked}; {wanted}"
     what = f"no place without a stop among {search.tried} poses"
     field = f"mounts.{space.name}.at"
@@ -215,6 +221,7 @@ class _Job:
         self.tried = 0
         self.checks = 0
         self._stops: Counter[str] = Counter()
+        self._messages: set[str] | None = None
         self._failed = 0
         self._apart = APART_ON_ARC if space.by_belt else APART
         self._sampled: Counter[str] = Counter()
@@ -314,9 +321,21 @@ class _Job:
         if verdict.clear:
             return layout, verdict
         self._failed += 1
-        stops = (finding for finding in verdict.findings if finding.stops)
+        stops = [finding for finding in verdict.findings if finding.stops]
+        said = {finding.message for finding in stops if not self._about(layout, finding)}
+        self._messages = said if self._messages is None else self._messages & said
         self._stops.update({f"{' against '.join(finding.features[:2])}, {finding.rule}" for finding in stops})
         return None
+
+    def _about(self, layout: Layout, finding: Finding) -> bool:
+        """Whether a stop has to do with the mount that is being placed."""
+        name = self.space.name
+        carried = {body.name for body in layout.bodies if body.carrier == name}
+        return any(one in carried or one == name or one.startswith(f"{name}.") for one in finding.features)
+
+    def anywhere(self) -> tuple[str, ...]:
+        """The stops that all poses checked had in the same words and that are not about the mount."""
+        return tuple(sorted(self._messages or ()))
 
     def refined(self, spot: Spot) -> FoundPlace:
         """The cheapest place without a stop to which small steps lead from a spot that has none."""

@@ -62,7 +62,7 @@ def merit_words(search: Search, place: FoundPlace) -> tuple[str, ...]:
     lines = [
         f"plate {area:.0f} {'in2' if unit == 'in' else 'cm2'}, {size}",
         f"clearance {spare}{' or more' if merits.clearance >= 10 - 1e-9 else ''} to spare, "
-        f"reach {show_length(merits.reach, unit)}",
+        f"{show_length(merits.reach, unit)} from the nearest mount that stays",
     ]
     if merits.belt is not None:
         lines.append(f"shafts {show_length(merits.belt, unit)} off the distance of the belt in stock")

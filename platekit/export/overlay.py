@@ -14,7 +14,7 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.checks.compare import Comparison, Pair
-from platekit.errors import OutputError
+from platekit.errors import SheetError, SpecError
 from platekit.export.difference import mount_words, outline_words, pair_words, verdict_words
 from platekit.export.files import file_in, folder_in, write_whole
 from platekit.export.labels import Frame, Wish, place, text_width, wrapped
@@ -279,12 +279,15 @@ def _listed(root: Element, comparison: Comparison, y: float) -> float:
 def overlay_pdf(comparison: Comparison) -> bytes:
     """Both plates at true size on the paper of the new spec, near side; the same two layouts give the same bytes.
 
-    Raises `OutputError` when a page would be too long or the plate takes too many sheets.
+    Raises `SpecError`, at the paper's size in the new spec, when the sheets cannot show them.
     """
     old, new = comparison.old.spec, comparison.new.spec
     about = f"{new.name}, revision {new.revision}, over {old.name}, revision {old.revision}"
     pen = Pen(new.model.title, about)
-    tiling = _tiling(comparison)
+    try:
+        tiling = _tiling(comparison)
+    except SheetError as error:
+        raise SpecError((new.problem("paper.size", error.found, error.wanted),)) from error
     for count, tile in enumerate(tiling.tiles, start=1):
         _draw_page(pen, comparison, tiling, tile, count)
     return pen.finished()
@@ -298,12 +301,12 @@ def _tiling(comparison: Comparison) -> Tiling:
         ways = [(way, _window(way)) for way in (sheet, sheet.turned)]
         good = [way for way in ways if min(way[1].width, way[1].height) >= 40.0]
         if not good:
-            raise OutputError("paper.size: the sheet leaves no room to draw; use a larger one")
+            raise SheetError("a sheet that leaves no room to draw", "use a larger one")
         return spread(good, content, (), parts)
     around = 2 * (GUTTER + MARGIN)
     wide, high = math.ceil(max(content.width, 150.0) + around), math.ceil(content.height + around + STRIP)
     if max(wide, high) > LARGEST_SIDE:
-        raise OutputError("paper.size: one sheet for both plates would be longer than a PDF page may be; use a3")
+        raise SheetError("one sheet for both plates, longer than a PDF page may be", "use a3")
     single = Sheet("single", float(wide), float(high))
     return spread([(single, _window(single))], content, (), ())
 

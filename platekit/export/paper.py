@@ -19,7 +19,7 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from platekit.errors import OutputError
+from platekit.errors import SheetError
 from platekit.geometry import Box, Point
 from platekit.spec.models import Paper, PaperSize
 from platekit.units import INCH, Unit
@@ -151,16 +151,16 @@ def spread(sheets: Sequence[Way], content: Box, wholes: Sequence[Box], parts: Se
 
     `sheets` are the ways that the paper may lie, each with its window. `wholes` are to be whole on some sheet, on
     an extra one if the seams cannot avoid them; `parts` only if it costs no paper. Fewest wholes missed comes
-    first, then fewest sheets, then the order given. Raises `OutputError` when it would take more than
+    first, then fewest sheets, then the order given. Raises `SheetError` when it would take more than
     `MOST_SHEETS`.
     """
     small = [(sheet, window) for sheet, window in sheets if sheets_needed(content, window) <= MOST_SHEETS]
     if not small:
         sheet, window = min(sheets, key=lambda way: sheets_needed(content, way[1]))
         count = sheets_needed(content, window)
-        raise OutputError(
-            f"paper.size: the plate takes {count} sheets of {sheet.name}, and {MOST_SHEETS} are the most; use single "
-            "or a larger sheet"
+        raise SheetError(
+            f"a plate that takes {count} sheets of {sheet.name}, and {MOST_SHEETS} are the most",
+            "use single or a larger sheet",
         )
     tilings = [_tiling(way, sheets, content, wholes, parts) for way in small]
     return min(tilings, key=lambda tiling: (tiling.missed, len(tiling.tiles)))

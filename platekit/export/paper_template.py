@@ -16,7 +16,8 @@ from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.cutting.making import Making, Step, makings
-from platekit.errors import OutputError
+from platekit.cutting.scribe import Word, scribed
+from platekit.errors import SheetError, SpecError
 from platekit.export import strip
 from platekit.export.cautions import NOT_FOR_CUTTING
 from platekit.export.checking_page import draw_checking_pages
@@ -100,8 +101,8 @@ def template_bytes(
     `seen_from` is the side of the plate that faces the reader, as the spec says if left out; from the far side the
     drawing is mirrored, its words are not. `both_sides` adds the sheets of the other side. The sheets are corrected
     for `printer`, for that of the spec if it is left out, and for none unless `corrected`. The same layout gives the
-    same bytes. Raises `OutputError` when the paper is too small to draw on, or the plate takes too many sheets, and
-    `SpecError` when the printer that the spec names or measures cannot be used.
+    same bytes. Raises `SpecError`, at its place in the spec, when the paper is too small to draw on, the plate takes
+    too many sheets, or the printer that the spec names or measures cannot be used.
     """
     side = seen_from or layout.model.paper.seen_from
     sides = (side, other_side(side)) if both_sides else (side,)
@@ -169,7 +170,14 @@ class Job(Struct, frozen=True):
 
 
 def tiled(seen: Seen, say: strip.Saying) -> Tiling:
-    """How the plate is spread over its sheets."""
+    """How the plate is spread over its sheets; `SpecError`, at the paper's size, if they cannot show it."""
+    try:
+        return _tiled(seen, say)
+    except SheetError as error:
+        raise SpecError((say.layout.spec.problem("paper.size", error.found, error.wanted),)) from error
+
+
+def _tiled(seen: Seen, say: strip.Saying) -> Tiling:
     sheet = sheet_of(say.layout.model.paper)
     if sheet is None:
         return _on_one(seen, say)
@@ -181,13 +189,13 @@ def tiled(seen: Seen, say: strip.Saying) -> Tiling:
 
 
 def _ways(sheet: Sheet, say: strip.Saying, many: bool) -> list[tuple[Sheet, Box]]:
-    """The ways the sheet may lie, each with its window; `OutputError` if none leaves room to draw."""
+    """The ways the sheet may lie, each with its window; `SheetError` if none leaves room to draw."""
     lying = [sheet] if sheet.width == sheet.height else [sheet, sheet.turned]
     ways = [(way, window_of(way, say, many)) for way in lying if way.width > 2 * (MARGIN + GUTTER)]
     good = [(way, window) for way, window in ways if min(window.width, window.height) >= SMALLEST_WINDOW]
     if not good:
         size = strip.by(sheet.width, sheet.height, say.unit)
-        raise OutputError(f"paper.size: a sheet of {size} leaves no room to draw beside its words; use a larger one")
+        raise SheetError(f"a sheet of {size}, which leaves no room to draw beside its words", "use a larger one")
     return good
 
 
@@ -211,9 +219,9 @@ def _on_one(seen: Seen, say: strip.Saying) -> Tiling:
     sheet = Sheet("single", float(math.ceil(inner + around)), float(math.ceil(height + around)))
     longest = max(sheet.width, sheet.height)
     if longest > LARGEST_SIDE:
-        raise OutputError(
-            f"paper.size: one sheet for this plate would be {longest / 1000:.1f} m long, and a PDF page ends at "
-            f"{LARGEST_SIDE / 1000:.2f} m; use a3 or tabloid"
+        raise SheetError(
+            f"one sheet for this plate, {longest / 1000:.1f} m long; a PDF page ends at {LARGEST_SIDE / 1000:.2f} m",
+            "use a3 or tabloid",
         )
     return spread([(sheet, window_of(sheet, say, many=False))], content, (), ())
 

@@ -138,7 +138,10 @@ def _item(step: Step) -> str:
 
 
 def _side(step: Step) -> str:
-    return "as it may" if step.side is None else f"{step.side} side"
+    """Where it comes from; what lies beside the plate comes along its own shaft, whichever side that is."""
+    if step.side is not None:
+        return f"{step.side} side"
+    return {"pulley": "along its shaft", "belt": "over its pulleys"}.get(step.kind, "any side")
 
 
 def _screws(step: Step) -> str:

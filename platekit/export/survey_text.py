@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping
+from typing import Final
 
 from platekit.checks.fitting import Fit, Way, hole_text
 from platekit.checks.survey import SOURCE_WORDS, percent
@@ -48,6 +49,13 @@ def say(mm: float, unit: Unit, sign: bool = False) -> str:
     return f"{rounded:{'+' if sign else ''}.{DIGITS[unit]}f}"
 
 
+READING_WORDS: Final = (
+    "off by: the reading less what all of them together say; checked: how much of a slip in it the others would show, "
+    "from 0 % (none: measure something beside it) to 100 %"
+)
+"""What the columns of the readings mean."""
+
+
 def said_length(mm: float, unit: Unit, sign: bool = False) -> str:
     """The same with its unit, for sentences."""
     return f"{say(mm, unit, sign)} {unit}"
@@ -70,6 +78,7 @@ def _pattern(one: Surveyed, unit: Unit) -> Iterator[str]:
     yield from _columns(_hole_rows(one.survey, unit))
     yield ""
     yield from _columns(_reading_rows(one, unit))
+    yield from _wrapped(READING_WORDS)
     yield ""
     for sentence in sentences(one, unit):
         yield from _wrapped(sentence)

@@ -429,8 +429,20 @@ def clean_loop(vertices: Iterable[Vertex]) -> Loop:
             )
     area = loop.area if len(kept) > 1 else 0.0
     if abs(area) <= EPS:
+        if len(kept) > 3 and not _in_line(kept):  # halves of a bow-tie cancel
+            reject_crossing(loop)
         raise GeometryError("an outline needs an area; its corners lie on one line or it has fewer than three")
     return loop if area > 0.0 else Loop(_turned_round(kept, -1.0))
+
+
+def _in_line(kept: Sequence[Vertex]) -> bool:
+    """Whether all corners lie on one straight line and no edge is an arc."""
+    x0, y0, _ = kept[0]
+    far = max(kept, key=lambda corner: math.hypot(corner[0] - x0, corner[1] - y0))
+    dx, dy = far[0] - x0, far[1] - y0
+    reach = math.hypot(dx, dy)
+    straight = all(bulge == 0.0 for _, _, bulge in kept)
+    return straight and all(abs(dx * (y - y0) - dy * (x - x0)) <= EPS * reach for x, y, _ in kept)
 
 
 def _reject_infinite(points: Iterable[Sequence[float]]) -> None:

@@ -225,7 +225,9 @@ def _located(spec: Spec, field: str, work: Callable[[], T]) -> T:
     try:
         return work()
     except (DriveError, LookupFailed) as error:
-        raise SpecError((spec.problem(field, "a drive that cannot be", str(error)),)) from error
+        why, mark, remedy = str(error).partition("; ")
+        found, wanted = (f"that {why}", remedy) if mark else ("a drive that does not work out", why)
+        raise SpecError((spec.problem(field, found, wanted),)) from error
 
 
 # --------------------------------------------------------------------------------------------- placed

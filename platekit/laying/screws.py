@@ -305,7 +305,7 @@ def _tip(spec: Spec, frame: Frame, screw: Fastener, stack: ScrewStack) -> list[_
     else:
         side = "far" if frame.mount.side == "near" else "near"
         start, out = 0.0, reach - spec.model.plate.thickness
-    return [_Piece("tip", "tip", screw.diameter, side, start, out)] if out > 0 else []
+    return [_Piece("screw end", "tip", screw.diameter, side, start, out)] if out > 0 else []
 
 
 def _piece_at(spec: Spec, frame: Frame, hole: str, point: Point, piece: _Piece, limits: Limits) -> Body:

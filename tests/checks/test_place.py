@@ -209,6 +209,19 @@ def test_laying_out_without_finding_is_a_located_error() -> None:
         lay_out(tight())
 
 
+def test_where_others_clash_no_place_helps_and_that_is_said() -> None:
+    # two housings on mounts that stay, 40 mm apart with radii of 30: wherever the dial goes, they meet
+    left = "left: {carried_by: frame, shape: {circle: {diameter: 60}, at: [0, -200]}, span: [5, 40]}"
+    right = "right: {carried_by: crank, shape: {circle: {diameter: 60}}, span: [5, 40]}"
+    text = POST.replace(
+        "  dial:\n",
+        "  crank:\n    side: far\n    pattern: {points: [[0, 0]], hole: 11}\n    at: [40, -200]\n"
+        "    bolts: {size: M10, into: part, depth: 20}\n  dial:\n",
+    ).replace("bodies:\n", f"bodies:\n  {left}\n  {right}\n")
+    with pytest.raises(SpecError, match=r"no place helps against what is wrong beside dial: .*left and right run into"):
+        found(loads(text, "post.yaml"))
+
+
 def test_nothing_found_says_what_is_in_the_way() -> None:
     text = TIGHT.replace("{OUTLINE}", "{wrap: {margin: auto}}").replace("    TAKE_UP\n", "")
     full = text.replace(

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platekit.errors import OutputError
+from platekit.errors import SheetError
 from platekit.export.paper import MOST_SHEETS, OVERLAP, SIZES, Sheet, Tiling, spread
 from platekit.geometry import Box
 
@@ -106,7 +106,7 @@ def test_one_extra_sheet_shows_both_patterns_that_the_seams_divide() -> None:
 
 
 def test_more_sheets_than_anyone_would_glue_are_refused_with_a_way_out() -> None:
-    with pytest.raises(OutputError, match=rf"takes \d+ sheets of a4, and {MOST_SHEETS} are the most; use single"):
+    with pytest.raises(SheetError, match=rf"takes \d+ sheets of a4, and {MOST_SHEETS} are the most; use single"):
         spread(WAYS, Box(0, 0, 9000, 9000), (), ())
 
 

@@ -16,7 +16,7 @@ import pytest
 
 from platekit import found
 from platekit.checks import Finding, Verdict, check
-from platekit.errors import OutputError
+from platekit.errors import OutputError, SpecError
 from platekit.export.paper import OVERLAP, Tile, check_frame
 from platekit.export.paper_template import SEAM_CROSS, seam_crosses, template, template_bytes, tiled
 from platekit.export.seen import seen_from_side
@@ -354,9 +354,9 @@ def test_a_folder_that_is_not_there_is_said_in_one_sentence(tmp_path: Path) -> N
 
 
 def test_paper_too_small_for_the_words_is_refused() -> None:
-    with pytest.raises(OutputError, match=r"paper.size: a sheet of 70 × 90 mm leaves no room to draw"):
+    with pytest.raises(SpecError, match=r"hoist:\d+:\d+  paper.size: found a sheet of 70 × 90 mm, which leaves"):
         template_bytes(hoist("{width: 90 mm, height: 70 mm}"), CLEAR)
-    with pytest.raises(OutputError, match="leaves no room"):
+    with pytest.raises(SpecError, match="leaves no room"):
         template_bytes(hoist("{width: 20 mm, height: 2000 mm}"), CLEAR)
 
 
@@ -366,5 +366,5 @@ def test_paper_too_small_for_the_words_is_refused() -> None:
 def test_a_plate_of_many_metres_is_refused_with_a_way_out(size: str, said: str) -> None:
     text = HOIST.format(size=size, side="near", units="mm", title="Hoist").replace("420 mm", "7000 mm")
     layout = lay_out(loads(text.replace("520 mm", "6000 mm"), "hoist"))
-    with pytest.raises(OutputError, match=said):
+    with pytest.raises(SpecError, match=said):
         template_bytes(layout, CLEAR)
