@@ -196,7 +196,7 @@ class _Bench:
         if key not in self._over:
             socket = end.socket()
             found: dict[str, list[str]] = {}
-            for k in self._index.near(socket.swept.box, TOOL_ROOM)[:CROWD]:
+            for k in self._index.near(socket.swept.box, TOOL_ROOM, CROWD):
                 other = self.layout.bodies[k]
                 if _counts(other, end) and _too_near(socket, other):
                     found.setdefault(self._owners[k], []).append(other.name)
@@ -231,7 +231,7 @@ class _Bench:
         around = Box(x - reach, y - reach, x + reach, y + reach)
         place = (end.screw, end.what)
         if place not in self._round:
-            self._round[place] = tuple(self._index.near(around)[: CROWD_ROUND + 1])
+            self._round[place] = tuple(self._index.near(around, most=CROWD_ROUND + 1))
         crowd = self._round[place]
         if len(crowd) > CROWD_ROUND:
             return False

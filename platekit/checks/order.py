@@ -48,7 +48,8 @@ def reach(layout: Layout) -> Iterator[Finding]:
 
 def _unreachable(layout: Layout, one: Hindrance) -> Finding:
     mount = layout.mounts[one.item]
-    ends = [end for end in screw_ends(layout) if end.screw in one.screws]
+    own = frozenset(one.screws)
+    ends = [end for end in screw_ends(layout) if end.screw in own]
     what = " or ".join(dict.fromkeys(end.what for end in ends))
     size = mount.stack.size if mount.stack is not None else ""
     advice, remedies = _room_for_tools(layout, one)
@@ -68,12 +69,13 @@ def _unreachable(layout: Layout, one: Hindrance) -> Finding:
 
 def _room_for_tools(layout: Layout, one: Hindrance) -> tuple[str, tuple[Remedy, ...]]:
     """Advice that gives a socket its room: move what is over it, else another screw."""
-    sockets = [end.socket() for end in screw_ends(layout) if end.screw in one.screws]
-    over = [body for body in layout.bodies if body.name in one.bodies]
-    pairs = [(socket, body) for socket in sockets for body in over]
-    moved = ("", ()) if one.by == one.item else move_apart(layout, pairs, TOOL_ROOM)
-    if moved[0]:
-        return moved
+    screws, bodies = frozenset(one.screws), frozenset(one.bodies)
+    over = [body for body in layout.bodies if body.name in bodies]
+    if one.by != one.item:
+        sockets = [end.socket() for end in screw_ends(layout) if end.screw in screws]
+        moved = move_apart(layout, [(socket, body) for socket in sockets for body in over], TOOL_ROOM)
+        if moved[0]:
+            return moved
     stack = layout.mounts[one.item].stack
     own_heads = any(body.hardware and body.carrier == one.item for body in over)
     if stack is not None and stack.head == "hex" and stack.into != "nut" and not own_heads:

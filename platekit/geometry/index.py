@@ -43,9 +43,12 @@ class Index:
                 if b[0] <= x1 and x0 <= b[2] and b[1] <= y1 and y0 <= b[3]:
                     yield (i, j)
 
-    def near(self, box: Box, gap: float = 0.0) -> list[int]:
-        """The items, in rising order, whose boxes come within `gap` mm of `box` along x and along y."""
+    def near(self, box: Box, gap: float = 0.0, most: int | None = None) -> list[int]:
+        """The items, in rising order, whose boxes come within `gap` mm of `box` along x and along y.
+
+        With `most`, the first so many of them: where thousands lie on each other, the rest would take long.
+        """
         wide = box.grown(gap)
         if len(self.boxes) > FEW:
-            return self._tree.near(wide)
-        return [i for i, own in enumerate(self.boxes) if own.overlaps(wide)]
+            return self._tree.near(wide) if most is None else self._tree.first_near(wide, most)
+        return [i for i, own in enumerate(self.boxes) if own.overlaps(wide)][:most]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 
 import numpy
 import shapely
@@ -17,6 +18,8 @@ __all__ = ["BoxTree", "FreeRoom", "Polygon", "loop_polygon"]
 
 AT_ONCE = 64
 """Boxes that a tree is asked for at a time (ours): some millions of pairs at the most."""
+FIRST_LOT = 1000
+"""Boxes in the first of the trees that are asked one after the other (ours); any value works."""
 
 
 def loop_polygon(loop: Loop, chord: float = CHORD_ERROR, outside: bool = True) -> Polygon:
@@ -80,6 +83,28 @@ class BoxTree:
     def near(self, box: Box) -> list[int]:
         """The items whose boxes overlap `box`, in rising order."""
         return sorted(self._tree.query(shapely.box(*box)).tolist())
+
+    def first_near(self, box: Box, most: int) -> list[int]:
+        """The first `most` of the items whose boxes overlap `box`, in rising order."""
+        asked = shapely.box(*box)
+        found: list[int] = []
+        for start, tree in self._lots:
+            hits = numpy.sort(tree.query(asked))[: most - len(found)]
+            found.extend((hits + start).tolist())
+            if len(found) >= most:
+                break
+        return found
+
+    @cached_property
+    def _lots(self) -> list[tuple[int, shapely.STRtree]]:
+        """The boxes in a row of trees, each twice as large as the one before: a crowd is met in the first of them."""
+        lots = []
+        start, size = 0, FIRST_LOT
+        while start < len(self._boxes):
+            lot = self._boxes[start : start + size]
+            lots.append((start, shapely.STRtree(shapely.box(*zip(*lot, strict=True)))))
+            start, size = start + size, 2 * size
+        return lots
 
 
 ROUNDING = 0.005

@@ -18,7 +18,7 @@ from platekit.errors import PlatekitError, Problem, SpecError
 from platekit.spec.base import Model
 from platekit.spec.explain import own_path
 from platekit.spec.fields import WRONG
-from platekit.spec.source import Complaint, Node, Source, located, read, source_of
+from platekit.spec.source import Complaint, Node, Source, located, read, readable, source_of
 from platekit.spec.vocabulary import nearest
 from platekit.units import shown
 
@@ -92,7 +92,7 @@ def _complaint(details: ErrorDetails, top: Node, kind: Kind) -> Complaint:
         case "missing":
             return Complaint(path, f"no `{key}`", f"add `{key}`", missing=True)
         case "extra_forbidden":
-            return Complaint(path, f"the unknown key `{key}`", _nearest_key(key, kind), at_key=True)
+            return Complaint(path, f"the unknown key `{readable(key)}`", _nearest_key(key, kind), at_key=True)
         case "literal_error":
             return Complaint(path, shown(given), f"use {context['expected']}")
         case "model_type" | "model_attributes_type" | "dict_type":

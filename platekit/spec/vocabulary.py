@@ -9,7 +9,7 @@ from itertools import takewhile
 from typing import Any, Final
 
 from platekit.spec.schema import Schema, json_schema
-from platekit.spec.source import Path
+from platekit.spec.source import Path, dotted
 
 NEAR: Final = 0.7
 """Likeness (0 to 1) from which a word is taken for a slip of the other (ours, tried on common slips)."""
@@ -131,7 +131,7 @@ def advice_for_key(path: Path) -> str:
     places = homes(key)
     if places:
         here = min(places, key=lambda home: (-_shared(home, parent), len(home)))
-        where = ".".join(str(own) if step == "*" else str(step) for step, own in _beside(here, parent))
+        where = dotted(tuple(str(own) if step == "*" else str(step) for step, own in _beside(here, parent)))
         return f"it belongs under `{where}`" if where else "it belongs at the outermost level, without indentation"
     ours = meant_by(path)
     if ours is not None:

@@ -50,3 +50,15 @@ def test_twenty_thousand_holes() -> None:
     # to the right, above, and both diagonals
     assert len(pairs) == 199 * 100 + 200 * 99 + 2 * 199 * 99
     assert Index(boxes).near(Box(55, 55, 65, 65)) == [505, 506, 605, 606]
+
+
+@given(st.lists(BOXES, max_size=90), BOXES, st.integers(1, 9))
+def test_the_first_so_many_neighbours(boxes: list[Box], box: Box, most: int) -> None:
+    assert Index(boxes).near(box, most=most) == Index(boxes).near(box)[:most]
+
+
+def test_the_first_neighbours_among_thousands_that_lie_on_each_other() -> None:
+    apart = [Box(100.0 * k, 0, 100.0 * k + 1, 1) for k in range(5000)]
+    index = Index([*apart, *([Box(-9, 0, -8, 1)] * 5000), *apart])
+    assert index.near(Box(-9, 0, -8, 1), most=300) == list(range(5000, 5300))
+    assert index.near(Box(0, 0, 1, 1), most=300) == [0, 10_000]

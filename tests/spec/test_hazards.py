@@ -273,3 +273,11 @@ def test_an_endless_file_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(Path, "open", lambda self, mode: Endless())
     with pytest.raises(PlatekitError, match="found a file of more than 2 MB"):
         load(tmp_path / "endless.yaml")
+
+
+@pytest.mark.parametrize("sign", ["\u00a0", "\u202e", "\u2028", "\ufeff"])
+def test_signs_that_cannot_be_seen_are_not_said_again(sign: str) -> None:
+    """A name that begins with one: neither the place nor the advice may repeat it."""
+    text = HEAD + MOUNTS.replace("machine: {side", f"a{sign}b: {{size: M8, bolts: {{}}, side")
+    assert all(str(one).isprintable() for one in problems(text))
+    assert all(line.isprintable() for one in problems(text) for line in one.pointed().splitlines())
