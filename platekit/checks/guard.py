@@ -77,7 +77,7 @@ RULES = (
         "guard",
         "a belt without a guard, or a guard that a hand reaches through",
         "the safety distance of its openings",
-        "ISO 13857 table 4; local rules decide",
+        "ISO 13857 table 4, published; local rules decide",
         guard,
         levels=("stop", "warn"),
     ),
