@@ -1,0 +1,5 @@
+"""Writes the references under docs/."""
+
+from . import write
+
+write()

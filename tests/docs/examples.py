@@ -1,0 +1,128 @@
+"""Plates that have a finding, for the page on rules: those that the tests judge, and a few more.
+
+A plate is told as what is changed in one that is sound (`plates.SOUND`, `drives.SOUND`, `drives.TOOTHED`).
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from types import ModuleType
+
+from msgspec import Struct
+
+CHECKS = Path(__file__).parents[1] / "checks"
+MACHINE_BOLTS = "bolts: {size: M8, into: part, depth: 16, washer: true}"
+MOTOR_BOLTS = "bolts: {size: M6, into: part, depth: 12, thread_in: steel, washer: true}"
+MOTOR_AT = "at: [170, 0]"
+CUTTING = "cutting: {process: laser, kerf: 0.3}"
+BOX = (
+    "  box: {carried_by: plate, side: far, shape: {rectangle: {width: 110, height: 80}, at: [170, 0]}, span: [9, 60]}\n"
+)
+FRAME = "  frame: {carried_by: machine, shape: {rectangle: {width: 400, height: 100}, at: [60, 0]}, span: [9, 90]}\n"
+WHEEL = "  wheel: {carried_by: machine, shape: {circle: {diameter: 100}}, span: [-40, -20]}\n"
+PLATFORM = (
+    "  platform: {carried_by: motor, shape: {rectangle: {width: 400, height: 120}, at: [100, 0]}, span: [9, 80]}\n"
+)
+
+CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
+    "mirror": (),
+    "clocking": (),
+    "small-hole slot": (
+        (MOTOR_BOLTS, f"{MOTOR_BOLTS}\n    take_up: {{slots: {{along: 0 deg, install: 4, tension: 4}}}}"),
+        ("process: laser", "process: plasma"),
+    ),
+    "grip unknown": ((MACHINE_BOLTS, "bolts: {size: M8, into: part, washer: true}"),),
+    "fit-odds near": (("start: 45 deg", "start: 45 deg, hole: 8.4"),),
+    "no-table": ((CUTTING, "cutting: {process: drill}"),),
+    "remnant without sheet": ((CUTTING, "cutting: {process: laser, kerf: 0.3, copies: 5}"),),
+    "washer stop": (
+        (MACHINE_BOLTS, "bolts: {size: M8, into: part, depth: 16}"),
+        ("start: 45 deg", "start: 45 deg, hole: 20"),
+    ),
+    "reach": (("bodies:\n", f"bodies:\n{BOX}"),),
+    "order none": (("bodies:\n", f"bodies:\n{FRAME}{PLATFORM}"),),
+    "order covered": (("bodies:\n", f"bodies:\n{FRAME}"),),
+    "order past": (("bodies:\n", f"bodies:\n{WHEEL}"),),
+    "new-holes": ((MACHINE_BOLTS, f"{MACHINE_BOLTS}\n    new_holes: [3]"),),
+    "new-holes stop": ((MACHINE_BOLTS, f"{MACHINE_BOLTS}\n    new_holes: [9]"),),
+    "pad": ((MACHINE_BOLTS, f"{MACHINE_BOLTS}\n    pad: {{circle: {{diameter: 14}}}}"),),
+    "pad stop": ((MACHINE_BOLTS, f"{MACHINE_BOLTS}\n    pad: {{circle: {{diameter: 8.5}}}}"),),
+    "depth": (
+        (MOTOR_AT, "at: [40, 0]\n    pilot: {diameter: 30, depth: 8}"),
+        ("    pilot: {diameter: 80, depth: 3}\n", ""),
+    ),
+    "survey of three": (
+        (
+            "pattern: {circle: {count: 4, diameter: 120, start: 45 deg}}",
+            "pattern:\n      measured:\n        holes: {A: 9, B: 9, C: 9}\n        clockwise: [A, B, C]\n"
+            "        readings: [[A, B, centres, 84.8], [B, C, centres, 84.9], [A, C, centres, 120.1]]",
+        ),
+    ),
+    "not-checked": (("pilot: {diameter: 80, depth: 3}", "pilot: {diameter: 80}"),),
+    "not-checked slot": (
+        ("thickness: 6", "thickness: 8"),
+        (
+            MOTOR_BOLTS,
+            "bolts: {size: M2, into: part, depth: 6}\n    take_up: {slots: {along: 0 deg, install: 4, tension: 4}}",
+        ),
+    ),
+    "scribe": ((CUTTING, "cutting: {process: laser, kerf: 0.3, scribe: [face, title], scribe_height: 50}"),),
+}
+CHANGED_DRIVES: dict[str, tuple[tuple[str, str], ...]] = {
+    "guard none": (),
+    "pulley-order": (),
+    "pulley-order shaft": (("    span: [-55, 0]\n    relief: auto\n", "    span: [-55, 0]\n"),),
+    "rub": (("span: [22, 42]", "span: [1, 21]"),),
+    "guard": (("cutting:", "guard: {gap: 25, openings: {shape: slot, width: 12}}\ncutting:"),),
+    "take-up": (("along: belt,", "along: 60 deg,"),),
+    "not-judged": (("section: A, pitch_length", "section: SPZ, pitch_length"),),
+}
+
+
+class Plate(Struct, frozen=True):
+    """A plate that has a finding, and the sound one that it was made from."""
+
+    text: str
+    sound: str
+
+    @property
+    def lines(self) -> list[str]:
+        """The lines in which it differs from the sound one, without their indent."""
+        known = self.sound.splitlines()
+        new = [line for line in self.text.splitlines() if line not in known]
+        indent = min((len(line) - len(line.lstrip()) for line in new), default=0)
+        return [line[indent:] for line in new]
+
+
+def loaded(name: str) -> ModuleType:
+    """A module of tests/checks, which is no package."""
+    spec = importlib.util.spec_from_file_location(f"docs_{name}", CHECKS / f"{name}.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+def plates() -> Iterator[tuple[str, Plate]]:
+    """Every plate, each with the rule that it is for."""
+    plain, driven, rules, on_drive = (loaded(name) for name in ("plates", "drives", "test_rules", "test_drive_rules"))
+    for case, swaps in {**rules.CASES, **CHANGED_PLATES}.items():
+        yield case.split()[0], Plate(plain.changed(*swaps), plain.SOUND)
+    drives = {**on_drive.CASES, **{case: driven.changed(*swaps) for case, swaps in CHANGED_DRIVES.items()}}
+    for case, text in drives.items():
+        yield case.split()[0], Plate(text, driven.TOOTHED if "section: L" in text else driven.SOUND)
+
+
+def sound() -> dict[str, str]:
+    """The sound plates that the others are made from."""
+    driven = loaded("drives")
+    return {
+        "The sound plate": loaded("plates").SOUND,
+        "The sound drive": driven.SOUND,
+        "The toothed drive": driven.TOOTHED,
+    }

@@ -1,0 +1,105 @@
+"""The page on the rules: what each asks, at which levels, by which number from where, and a finding that was made."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import groupby
+from pathlib import Path
+from typing import get_args
+
+import platekit
+from platekit.checks import RULES, Level, Rule
+from platekit.export.screen import verdict_text
+
+from .examples import Plate, plates, sound
+from .spec_page import key_of, sections
+
+ROOT = Path(platekit.__file__).parents[1]
+KINDS = ("published", "common practice", "from memory", "ours", "geometry", "each row with its kind", "no number")
+"""What the source of a rule's number is called."""
+
+INTRO = """\
+# Rules
+
+A finding names its rule, says what was found and what is needed, where, and what would do. Its level is *stop* (nothing
+that could be cut is written), *warn* or *note*. A finding that you have judged is accepted in the spec, feature by
+feature, with the reason, which is printed on every sheet:
+
+```yaml
+accept:
+  - {rule: edge, feature: motor.3, because: the edge is welded to the frame there}
+```
+
+Where a number comes from is told in three kinds: *published* (a standard or handbook), *common practice* (no single
+source), *from memory* (nobody could look it up here); *ours* was chosen for this program, *geometry* needs no source.
+The rows of the tables, each with its kind, are in [tables.md](tables.md), the keys of the spec in [spec.md](spec.md).
+
+The findings below are the program's own: each was made by judging a sound plate (they stand at the end of the page)
+with the lines above it changed.
+"""
+
+
+class RuleUntold(ValueError):
+    """A rule without what the page needs."""
+
+
+def found() -> dict[tuple[str, Level], tuple[Plate, str]]:
+    """For each rule and level the first plate that has such a finding, and the finding as the program prints it."""
+    first: dict[tuple[str, Level], tuple[Plate, str]] = {}
+    for rule, plate in plates():
+        layout = platekit.lay_out(platekit.loads(plate.text, str(ROOT / "plate.yaml")))
+        told = verdict_text(layout, platekit.check(layout)).split("\n\n")
+        for level in get_args(Level):
+            said = next((part for part in told if part.startswith(f"{level:<5} {rule}: ")), None)
+            if said is not None:
+                first.setdefault((rule, level), (plate, said))
+    return first
+
+
+def keys() -> Iterator[str]:
+    """Every key of the spec, with its place."""
+    for section in sections():
+        for name, field in section.model.model_fields.items():
+            for place in section.places:
+                yield f"{place}.{key_of(name, field)}".lstrip(".")
+
+
+def _changed(rule: Rule) -> str:
+    if not rule.keys:
+        return "No key of the spec changes that."
+    return f"Changed by {', '.join(f'`{key}`' for key in rule.keys)}."
+
+
+def _section(rule: Rule, made: dict[tuple[str, Level], tuple[Plate, str]]) -> Iterator[str]:
+    told = [level for level in get_args(Level) if (rule.name, level) in made]
+    if not told or set(told) != set(rule.levels):
+        raise RuleUntold(
+            f"rule {rule.name} says that its levels are {', '.join(rule.levels) or 'none'}; its examples show "
+            f"{', '.join(told) or 'none'}: put it right in its Rule, or add a plate to tests/docs/examples.py"
+        )
+    yield f"## {rule.name}"
+    yield f"\nGuards against {rule.guards}. Level: {', '.join(told)}.\n"
+    yield f"Goes by: {rule.default} ({rule.source}). {_changed(rule)}\n"
+    for plate, same in groupby((made[rule.name, level] for level in told), key=lambda pair: pair[0]):
+        changed = ["```yaml", *plate.lines, "```"] if plate.lines else ["On the sound one as it is:"]
+        yield "\n".join([*changed, "", "```", "\n\n".join(said for _, said in same), "```", ""])
+
+
+def rules_page() -> str:
+    """Every rule with a finding at each of its levels."""
+    known = set(keys())
+    strange = [f"{rule.name}: {key}" for rule in RULES for key in rule.keys if key not in known]
+    if strange:
+        raise RuleUntold(f"keys that the spec has not: {', '.join(strange)}")
+    bare = [rule.name for rule in RULES if not rule.default or not any(kind in rule.source for kind in KINDS)]
+    if bare:
+        raise RuleUntold(f"no default, or no kind in the source: {', '.join(bare)}; the kinds are {', '.join(KINDS)}")
+    made = found()
+    parts = [INTRO, "| rule | guards against | level |\n| --- | --- | --- |"]
+    parts += [f"| [{rule.name}](#{rule.name}) | {rule.guards} | {', '.join(rule.levels)} |" for rule in RULES]
+    parts.append("")
+    for rule in RULES:
+        parts += _section(rule, made)
+    parts.append("## The plates that were changed")
+    parts += [f"\n{title}:\n\n```yaml\n{text}```" for title, text in sound().items()]
+    return "\n".join(parts) + "\n"

@@ -1,0 +1,40 @@
+"""The references under docs/ are true: each page is as the program has it, and every key and rule is told."""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+from pathlib import Path
+
+import pytest
+
+FOLDER = Path(__file__).with_name("docs")
+_SPEC = importlib.util.spec_from_file_location(
+    "written_docs", FOLDER / "__init__.py", submodule_search_locations=[str(FOLDER)]
+)
+assert _SPEC is not None
+assert _SPEC.loader is not None
+docs = importlib.util.module_from_spec(_SPEC)
+sys.modules["written_docs"] = docs
+_SPEC.loader.exec_module(docs)
+
+
+@pytest.mark.parametrize("name", docs.PAGES)
+def test_a_page_is_what_the_program_says(name: str) -> None:
+    path = docs.DOCS / name
+    assert path.exists(), "run python -m tests.docs"
+    assert path.read_text("utf-8") == docs.page(name), f"docs/{name} is stale: run python -m tests.docs"
+
+
+def test_docs_holds_nothing_that_is_not_made() -> None:
+    assert {path.name for path in docs.DOCS.iterdir()} == set(docs.PAGES)
+
+
+def test_the_readme_points_to_every_page() -> None:
+    readme = (docs.DOCS.parent / "README.md").read_text("utf-8")
+    assert [name for name in docs.PAGES if f"docs/{name}" not in readme] == []
+
+
+def test_no_page_tells_a_path_of_the_machine_that_made_it() -> None:
+    root = str(docs.DOCS.parent)
+    assert [path.name for path in docs.DOCS.iterdir() if root in path.read_text("utf-8")] == []
