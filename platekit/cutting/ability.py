@@ -81,7 +81,7 @@ def _ability(process: str, thickness: float, limits: Limits, machine: Machine | 
 
     def usual(quantity: Quantity) -> Value:
         rule = rules[quantity]
-        return Value(rule.value(thickness, limits.kerf.value), f"{process}, {rule.kind}")
+        return Value(rule.value(thickness, limits.kerf.value), rule.origin)
 
     lean = usual("taper_deg")
     return Ability(

@@ -112,7 +112,7 @@ def plan(layout: Layout) -> CutPlan | None:
     if pace is None:
         return None
     machine = layout.spec.machine
-    usual = f"{ability.process}, {pace.source.kind}"
+    usual = f"{ability.process} ({pace.source.name}), {pace.source.kind}"
     speed = _own(machine, layout.thickness, "speed") or Value(pace.speed_mm_min, usual)
     pierce = _own(machine, layout.thickness, "pierce") or Value(pace.pierce_s, usual)
     positioning = _positioning(machine, ability.traits.positioning_mm_min, f"{ability.process}, {pace.source.kind}")

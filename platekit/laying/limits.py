@@ -53,4 +53,4 @@ def _from_process(spec: Spec, quantity: Quantity, given: float | None, kerf: flo
             return Value(reading.value, spec.machine.origin(reading))
     rule = process_rules(process)[quantity]
     value = rule.value(thickness, kerf)
-    return Value(value, f"{process}, {rule.kind}")
+    return Value(value, rule.origin)

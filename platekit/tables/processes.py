@@ -11,7 +11,7 @@ from typing import Literal, cast, get_args
 from msgspec import Struct
 
 from platekit.errors import LookupFailed
-from platekit.tables.rows import Row, parse
+from platekit.tables.rows import Row, TableError, parse
 from platekit.tables.values import Source
 
 Quantity = Literal[
@@ -34,12 +34,18 @@ BY_ISO_9013: tuple[Quantity, ...] = ("scatter",)
 class ProcessRule(Struct, frozen=True):
     """One row: the largest of three terms, with where it comes from. Lengths in mm."""
 
+    process: str
     per_thickness: float
     per_kerf: float
     plus: float
     least: float
     kind: str
     source: str
+
+    @property
+    def origin(self) -> str:
+        """Where it comes from, as it is told beside the figure: process, reason, kind."""
+        return f"{self.process} ({self.source}), {self.kind}"
 
     def value(self, thickness: float, kerf: float) -> float:
         """The quantity in mm for a plate of `thickness` cut with `kerf` (both mm)."""
@@ -81,15 +87,23 @@ def process_rules(process: str) -> dict[Quantity, ProcessRule]:
         raise LookupFailed(f"no cutting process is called {process!r}; known are {', '.join(names)}", names)
     return {
         cast(Quantity, row["quantity"]): ProcessRule(
+            process=process,
             per_thickness=float(row["per_thickness"]),
             per_kerf=float(row["per_kerf"]),
             plus=float(row["plus"]),
             least=float(row["least"]),
             kind=row["kind"],
-            source=row["source"],
+            source=_said(row),
         )
         for row in rows
     }
+
+
+def _said(row: dict[str, str]) -> str:
+    """The source of a row; a row without one is refused."""
+    if not row["source"]:
+        raise TableError(f"processes.csv: {row['process']}, {row['quantity']} has no source")
+    return row["source"]
 
 
 def process_names() -> tuple[str, ...]:

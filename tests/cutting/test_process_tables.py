@@ -34,6 +34,8 @@ def test_every_quantity_has_a_row_with_its_kind(process: str) -> None:
     assert set(rules) == set(QUANTITIES) - by_standard
     for rule in rules.values():
         assert rule.kind in KINDS
+        assert rule.source
+        assert rule.origin == f"{process} ({rule.source}), {rule.kind}"
         assert min(rule.per_thickness, rule.per_kerf, rule.plus, rule.least) >= 0
 
 

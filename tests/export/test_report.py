@@ -232,7 +232,7 @@ def test_screws_are_told_with_what_to_buy(stopped: Page) -> None:
 def test_limits_tell_where_they_come_from(stopped: Page) -> None:
     rows = {row[0]: row for row in stopped.under["limits"]}
     assert rows["gap between parts"][1:] == ["1.25 mm", "given in the spec", ""]
-    assert rows["steel between two openings"][1:] == ["8 mm", "laser", "common practice"]
+    assert rows["steel between two openings"][1:] == ["8 mm", "laser (one plate thickness)", "common practice"]
     kinds = {row[3] for row in rows.values()} - {"", "kind"}
     assert kinds <= {"published", "common practice", "from memory"}
 

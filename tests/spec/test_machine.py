@@ -85,7 +85,8 @@ def test_a_spec_finds_its_machine_beside_it(tmp_path: Path, place: str) -> None:
 def test_the_machine_goes_before_the_process_and_the_spec_before_the_machine(tmp_path: Path) -> None:
     layout = lay_out(load(spec_in(tmp_path)))
     assert (layout.limits.kerf.value, layout.limits.kerf.source) == (1.6, "shed.yaml")
-    assert layout.limits.web.source == "plasma, common practice"
+    assert layout.limits.web.source.startswith("plasma (one and a half plate thicknesses, ")
+    assert layout.limits.web.source.endswith("), common practice")
     ability = ability_of(layout)
     assert ability.hole_error.value == -0.4
     assert ability.hole_error.source == "shed.yaml, its row for 12 mm"
