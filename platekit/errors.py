@@ -26,8 +26,23 @@ SHOWN_BEFORE: Final = 40
 """How many of them stand before the place that is meant, when the line is longer than that (ours)."""
 
 
+def printable(text: str) -> str:
+    r"""The text with every character that does not print shown by its code.
+
+    >>> printable("a" + chr(10))
+    'a\\n'
+    """
+    return text if text.isprintable() else "".join(one if one.isprintable() else ascii(one)[1:-1] for one in text)
+
+
 class PlatekitError(Exception):
-    """Base of every error that a user can cause; `str()` of it is one sentence for a shop person."""
+    """Base of every error that a user can cause; `str()` of it is one sentence for a shop person.
+
+    File names may hold anything, also what moves a terminal's cursor; so what does not print is shown by its code.
+    """
+
+    def __str__(self) -> str:
+        return "\n".join(map(printable, super().__str__().split("\n")))
 
 
 class UnitError(PlatekitError):
@@ -102,7 +117,8 @@ class Problem(Struct, frozen=True):
     length: int = 1
 
     def __str__(self) -> str:
-        place = f"{self.file}:{self.line}:{self.column}" if self.line else self.file
+        file = printable(self.file)
+        place = f"{file}:{self.line}:{self.column}" if self.line else file
         where = f"  {self.field}:" if self.field else " "
         return f"{place}{where} found {self.found}; {self.wanted}"
 

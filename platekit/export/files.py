@@ -13,6 +13,7 @@ import secrets
 from pathlib import Path
 
 from platekit.errors import OutputError
+from platekit.errors import printable as printable
 
 LONGEST_NAME = 200
 """Longest file name, bytes of UTF-8; file systems take 255, the rest is room for endings. Common practice."""
@@ -144,12 +145,3 @@ def remove(path: str | os.PathLike[str]) -> bool:
         text = printable(str(path))
         raise OutputError(f"{text} is out of date and could not be removed; take it away by hand") from error
     return True
-
-
-def printable(text: str) -> str:
-    r"""The text with every character that does not print shown by its code.
-
-    >>> printable("a" + chr(10))
-    'a\\n'
-    """
-    return "".join(char if char.isprintable() else ascii(char)[1:-1] for char in text)

@@ -285,6 +285,9 @@ def _plain_rows(one: Surveyed, unit: Unit) -> Rows:
 
 def _plan(mount: str, plan: Plan, unit: Unit) -> Iterator[str]:
     yield f"{mount}:"
+    if not plan.steps:
+        yield "  nothing: with a single hole, whose size is known, there is no distance to measure"
+        return
     rows: Rows = [("", "reading", "about", "why")]
     for number, step in enumerate(plan.steps, 1):
         about = "" if step.expected is None else say(step.expected, unit)

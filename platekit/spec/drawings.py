@@ -18,6 +18,7 @@ from typing import Any, Final, Literal, cast
 from msgspec import Struct
 
 from platekit.errors import PlatekitError
+from platekit.spec.files import first_bytes
 from platekit.units import shown
 
 CHORD: Final = 0.002
@@ -105,8 +106,7 @@ def drawing_bytes(path: Path) -> bytes:
         if path.stat().st_size > MAX_BYTES:
             size = f"{path.stat().st_size / 1e6:.1f} MB in {path.name}"
             raise DrawingError(size, f"a drawing is at most {MAX_BYTES // 1_000_000} MB; save the outline alone")
-        with path.open("rb") as stream:
-            data = stream.read(MAX_BYTES + 1)
+        data = first_bytes(path, MAX_BYTES + 1)
     except FileNotFoundError:
         raise DrawingError(f"no file {path}", "its path counts from the folder of the spec") from None
     except (OSError, ValueError) as error:

@@ -17,6 +17,7 @@ from pydantic import ValidationError
 from platekit.errors import PlatekitError, Problem, SpecError
 from platekit.spec.drawings import DrawingError, drawing_bytes
 from platekit.spec.explain import complaints_of
+from platekit.spec.files import first_bytes
 from platekit.spec.models import SpecModel
 from platekit.spec.references import complaints
 from platekit.spec.source import (
@@ -135,8 +136,7 @@ def _text_of(file: FilePath) -> str:
     try:
         if file.is_dir():
             raise PlatekitError(f"{file}: found a folder; name the spec in it, a file that ends in .yaml")
-        with file.open("rb") as stream:
-            raw = stream.read(MAX_BYTES + 1)
+        raw = first_bytes(file, MAX_BYTES + 1)
     except FileNotFoundError:
         raise PlatekitError(f"{file}: found no such file; check the name, or let `platekit new` write one") from None
     except (OSError, ValueError) as error:

@@ -18,6 +18,7 @@ from platekit.errors import PlatekitError, Problem, SpecError
 from platekit.spec.base import Model
 from platekit.spec.explain import own_path
 from platekit.spec.fields import WRONG
+from platekit.spec.files import first_bytes
 from platekit.spec.source import Complaint, Node, Source, located, read, readable, source_of
 from platekit.spec.vocabulary import nearest
 from platekit.units import shown
@@ -46,8 +47,7 @@ def text_of(file: FilePath, kind: Kind) -> str:
     try:
         if file.is_dir():
             raise PlatekitError(f"{file}: found a folder; name the file of {kind.name} in it")
-        with file.open("rb") as stream:
-            raw = stream.read(LARGEST + 1)
+        raw = first_bytes(file, LARGEST + 1)
         text = raw.decode("utf-8-sig")
     except FileNotFoundError:
         raise PlatekitError(f"{file}: found no such file; {kind.absent}") from None

@@ -273,7 +273,9 @@ def _steps(given: tuple[Feature, ...], draft: _Draft, known: bool) -> tuple[Step
 
 
 def _hole_by_hole(draft: _Draft) -> list[Reading]:
-    """The chosen readings so that each next hole hangs on those before it."""
+    """The chosen readings so that each next hole hangs on those before it; none for a single hole."""
+    if not draft.chosen:
+        return []
     first, *rest = draft.chosen
     ordered, placed = [first], set(first.features)
     while rest:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -66,7 +67,8 @@ def faults(ended: Outcome) -> list[str]:
 
 
 def _is_a_sentence(said: str) -> bool:
-    return bool(said.strip()) and said.isprintable() and not any(word in said for word in NEVER_SAID)
+    own = re.sub(r'"[^"]*"', "", said)  # in quotes stands what the user typed
+    return bool(said.strip()) and said.isprintable() and not any(word in own for word in NEVER_SAID)
 
 
 def _has_figures(finding: Finding) -> bool:

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import io
+import os
+import threading
+import time
 from pathlib import Path
 
 import pytest
 
+from platekit import lay_out
 from platekit.errors import PlatekitError, Problem, SpecError
 from platekit.spec import load, loads
 from platekit.spec.models import MAX_HOLES
@@ -270,7 +274,8 @@ class Endless(io.RawIOBase):
 
 
 def test_an_endless_file_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(Path, "open", lambda self, mode: Endless())
+    (tmp_path / "endless.yaml").touch()
+    monkeypatch.setattr(os, "fdopen", lambda descriptor, mode: os.close(descriptor) or Endless())
     with pytest.raises(PlatekitError, match="found a file of more than 2 MB"):
         load(tmp_path / "endless.yaml")
 
@@ -281,3 +286,47 @@ def test_signs_that_cannot_be_seen_are_not_said_again(sign: str) -> None:
     text = HEAD + MOUNTS.replace("machine: {side", f"a{sign}b: {{size: M8, bolts: {{}}, side")
     assert all(str(one).isprintable() for one in problems(text))
     assert all(line.isprintable() for one in problems(text) for line in one.pointed().splitlines())
+
+
+PIPES = hasattr(os, "mkfifo")
+"""Whether this system has pipes with a name."""
+
+
+@pytest.mark.parametrize("kind", ["yaml", "svg", "machine"] if PIPES else [])
+def test_a_pipe_into_which_nobody_writes_is_not_waited_for(kind: str, tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / f"pipe.{kind}")
+    drawn = "bodies: {b: {carried_by: machine, shape: {drawn: {file: pipe.svg, units: mm}}, span: [0, 9]}}\n"
+    more = {"yaml": "", "svg": drawn, "machine": "cutting: {machine: pipe.machine}\n"}
+    (tmp_path / "spec.yaml").write_text(HEAD + MOUNTS + more[kind], "utf-8")
+    with pytest.raises(PlatekitError):
+        lay_out(load(tmp_path / ("pipe.yaml" if kind == "yaml" else "spec.yaml")))
+
+
+@pytest.mark.parametrize("pause", [0.0, 0.2] if PIPES else [])
+def test_a_pipe_into_which_someone_writes_is_read_to_its_end(pause: float, tmp_path: Path) -> None:
+    path = tmp_path / "pipe.yaml"
+    os.mkfifo(path)
+    waiting = os.open(path, os.O_RDWR)
+
+    def write() -> None:
+        time.sleep(pause)
+        os.write(waiting, (HEAD + MOUNTS).encode())
+        os.close(waiting)
+
+    writer = threading.Thread(target=write)
+    writer.start()
+    try:
+        assert load(path).model.title == "Test"
+    finally:
+        writer.join()
+
+
+def test_a_name_that_would_move_the_cursor_is_shown_by_its_codes(tmp_path: Path) -> None:
+    for name in ("a\x1b[2Jb.yaml", "a\u202eb.yaml"):
+        with pytest.raises(PlatekitError) as caught:
+            load(tmp_path / name)
+        assert str(caught.value).isprintable()
+    (tmp_path / "a\u202eb.yaml").write_text("platekit: 2\n", "utf-8")
+    with pytest.raises(SpecError) as wrong:
+        load(tmp_path / "a\u202eb.yaml")
+    assert all("a\\u202eb.yaml:1" in one.pointed() for one in wrong.value.problems[:1])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 from pathlib import Path
 
 import pytest
@@ -179,10 +180,10 @@ def test_a_file_without_rights_is_one_sentence(tmp_path: Path, monkeypatch: pyte
     file = tmp_path / "locked.yaml"
     file.write_text(SHED, encoding="utf-8")
 
-    def refuse(self: Path, mode: str) -> None:
+    def refuse(path: Path, flags: int) -> None:
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(Path, "open", refuse)
+    monkeypatch.setattr(os, "open", refuse)
     with pytest.raises(PlatekitError, match=r"locked.yaml: cannot be read \(Permission denied\)"):
         load(file)
 

@@ -79,3 +79,8 @@ def test_three_holes_to_note_the_way_round() -> None:
 def test_a_rough_place_that_is_missing_is_asked_for() -> None:
     with pytest.raises(BadReading, match="say roughly where D is"):
         plan(FOUR, rough={name: ROUGH[name] for name in "ABC"})
+
+
+def test_a_single_hole_leaves_nothing_to_plan() -> None:
+    assert plan([Feature("A", 10.0)]).steps == ()
+    assert [step.kind for step in plan([Feature("A")]).steps] == ["diameter"]
