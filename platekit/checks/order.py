@@ -317,7 +317,7 @@ RULES = (
     Rule(
         "new-holes",
         "a change of the old machine that cannot be undone",
-        "none",
+        "no hole that the part has not yet",
         "common practice",
         new_holes,
         levels=("stop", "warn"),

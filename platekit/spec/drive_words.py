@@ -104,7 +104,10 @@ class BeltWords(Model):
     inside_length: PositiveLength | None = Field(default=None, description="Length round the inside.")
     outside_length: PositiveLength | None = Field(default=None, description="Length round the outside.")
     choose: YesNo = Field(default=False, description="Take the stock length nearest to the places of the shafts.")
-    near: PositiveLength | None = Field(default=None, description="With `choose`: the centre distance wanted.")
+    near: PositiveLength | None = Field(
+        default=None,
+        description="With `choose`: the centre distance wanted; needed unless both mounts have a place of their own.",
+    )
     count: Count = Field(default=1, ge=1, le=20, description="Belts side by side.")
     ribs: Count | None = Field(default=None, ge=1, le=50, description="Ribs of a ribbed belt.")
     width: PositiveLength | None = Field(default=None, description="Width of a toothed belt.")

@@ -462,7 +462,10 @@ class Mount(Model):
     )
     pattern: Pattern = Field(description="Where its holes are.")
     pilot: Pilot | None = Field(default=None, description="The register that locates it, if it has one.")
-    at: Place = Field(default=(0.0, 0.0), description="[x, y] of its zero, or polar from another mount.")
+    at: Place = Field(
+        default=(0.0, 0.0),
+        description="[x, y] of its zero, polar from another mount, by the `belt`, or left to be found (`find`).",
+    )
     turn: Angle = Field(default=0.0, description="Counter-clockwise, seen from the near side.")
     standoff: LengthFromZero = Field(default=0.0, description="Spacers between part and plate.")
     bolts: Bolts | None = Field(default=None, description="Its screws.")
