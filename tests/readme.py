@@ -103,9 +103,9 @@ def walk() -> dict[str, str]:
         shown["holes"] = between(ran(f"platekit survey {MILL}"), "  hole", "  reading")[:-1]
         shown["tables"] = _tables()
         chosen = ran(f'platekit drive {MILL} --choose --section SPZ --largest-driven "200 mm" --count 3')
-        shown["choose"] = [chosen[0], *between(chosen, "     belt", "A score")]
+        shown["choose"] = [chosen[0], *between(chosen, "     belt", "A score")[:4]]
         placed = ran(f"platekit place {MILL} --count 3 --write 1")
-        shown["place"] = [placed[0], *between(placed, "motor:", "2 "), LEFT_OUT, placed[-1]]
+        shown["place"] = [placed[0], LEFT_OUT, *between(placed, "1 ", "2 "), LEFT_OUT, placed[-1]]
         before = Path("before.yaml")
         before.write_bytes(spec.read_bytes())
         ran(f"platekit template {MILL}")
