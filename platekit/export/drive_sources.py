@@ -109,9 +109,9 @@ def _efficiency(request: DriveRequest, name: str, given: bool) -> Iterator[Sourc
     """The share of the power that arrives; of both belts together behind a jackshaft."""
     made = request.belt
     if given and request.efficiency is not None:
-        yield SourceRow(f"{name}: efficiency", f"{request.efficiency:.0%}", *GIVEN)
+        yield SourceRow(f"{name}: efficiency", f"{100 * request.efficiency:.3g} %", *GIVEN)
     elif made is not None:
         family = belts.section(made.section).family
         share = EFFICIENCY[family] if request.efficiency is None else request.efficiency
         what = "usual" if request.efficiency is None else "usual, of both belts together"
-        yield SourceRow(f"{name}: efficiency", f"{share:.0%}", what, "common practice")
+        yield SourceRow(f"{name}: efficiency", f"{100 * share:.3g} %", what, "common practice")

@@ -26,6 +26,7 @@ from platekit.export.drive_chart import chart_text, working_belt
 from platekit.export.drive_sources import drive_sources
 from platekit.export.drive_words import belt_rows
 from platekit.export.files import write_whole
+from platekit.export.fit_sources import fit_sources
 from platekit.export.growing import without_collecting
 from platekit.export.picture import drawing_text, plate_facts, summary
 from platekit.export.report_rows import (
@@ -160,7 +161,13 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
     unit = layout.spec.unit
     made = makings(layout)
     order, cutting = order_of(layout), plan(layout)
-    sources = (*limit_rows(layout), *cutting_sources(layout, cutting), *source_rows(layout), *drive_sources(layout))
+    sources = (
+        *limit_rows(layout),
+        *cutting_sources(layout, cutting),
+        *fit_sources(layout),
+        *source_rows(layout),
+        *drive_sources(layout),
+    )
     rows = tuple(_finding_rows(verdict, unit))
     page: str = _template().render(
         title=layout.model.title,

@@ -19,11 +19,12 @@ from platekit.cutting.estimate import CutPlan, plan
 from platekit.errors import LookupFailed
 from platekit.export.bench_words import named
 from platekit.export.sizes import figure
+from platekit.export.screw_figures import group_figures
 from platekit.placed import Guard, Layout, ScrewStack, Value
 from platekit.tables.guards import safety_distance
 from platekit.tables.torques import USUAL_CLASS
 from platekit.tables.values import Source
-from platekit.units import show_length
+from platekit.units import Unit, show_length
 
 KINDS: Final = ("published", "common practice", "from memory")
 """The three kinds of source, as they are marked wherever a figure is shown."""
@@ -250,7 +251,7 @@ def source_rows(layout: Layout) -> Iterator[SourceRow]:
         needed = kind_of(Value(stack.needed, stack.needed_source))
         yield SourceRow(f"{stack.mount}: thread that a screw needs", value, *needed)
     for stack in {stack.size: stack for stack in layout.stacks}.values():
-        yield from _screw_sources(stack)
+        yield from _screw_sources(stack, layout.spec.unit)
     if layout.guard is not None and layout.guard.opening is not None:
         yield from _guard_sources(layout.guard, layout)
 
@@ -261,7 +262,7 @@ def told(what: str, value: str, source: Source) -> SourceRow:
     return SourceRow(what, value, source.name + (f"; from memory: {doubts}" if doubts else ""), source.kind)
 
 
-def _screw_sources(stack: ScrewStack) -> Iterator[SourceRow]:
+def _screw_sources(stack: ScrewStack, unit: Unit) -> Iterator[SourceRow]:
     screw = tables.screw(stack.size)
     unused = {f"{head} head" for head in ("hex", "socket", "countersunk") if head != stack.head}
     unused |= set() if stack.into == "nut" else {"nut"}
@@ -271,9 +272,9 @@ def _screw_sources(stack: ScrewStack) -> Iterator[SourceRow]:
     for group, source in screw.sources:
         if group.replace("_", " ") in unused:
             continue
-        groups.setdefault(source, []).append(group.replace("_", " "))
+        groups.setdefault(source, []).append(group_figures(screw, group.replace("_", " "), unit))
     for source, what in groups.items():
-        yield told(f"screw {stack.size}", ", ".join(what), source)
+        yield told(f"screw {stack.size}", "; ".join(what), source)
     try:
         torque = tables.torque(stack.size, USUAL_CLASS[screw.system])
     except LookupFailed as error:

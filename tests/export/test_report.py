@@ -319,6 +319,22 @@ def test_a_belt_drive_is_told_from_putting_together_to_its_sources() -> None:
     assert "drive: belt section" in kinds
 
 
+def test_every_usual_value_behind_fit_screws_and_drive_is_told_with_its_source() -> None:
+    page = Page(report_html(lay_out(loads(FEEDER, "feeder")), CLEAR))
+    rows = {row[0]: row[1:] for row in page.under["limits"]}
+    for what in ("service factor", "efficiency", "belt's mass", "belt's length", "a new belt is set tighter by"):
+        assert rows[f"drive: {what}"][1]
+    # Shigley, table 17-15; ISO 155: 1.5 % of the length to put a V-belt on, 3 % to take up its stretch
+    assert rows["drive: service factor"][0] == "1.2"
+    assert rows["drive: travel beside the length's"][2] == "published"
+    assert rows["taper of a cut edge"][2] == "common practice"
+    assert rows["odds below which it warns, and stops"][0] == "99 %, 80 %"
+    # ISO 273 and ISO 7089
+    screws = ", ".join(row[1] for row in page.under["limits"] if row[0] == "screw M8")
+    assert "clearance close 8.4 mm, normal 9 mm, loose 10 mm" in screws
+    assert "washer 16 mm × 1.6 mm" in screws
+
+
 def test_the_strips_of_a_belt_are_one_part() -> None:
     page = Page(report_html(lay_out(loads(FEEDER, "feeder")), CLEAR))
     names = [row[0] for row in page.under["parts"]]
