@@ -63,7 +63,7 @@ def checked_page() -> str:
     for path in paths:
         said = head(path)
         lines += [
-            f"## {said['Title']}",
+            f"## {said['Title'].rstrip('.')}",
             "",
             f"- **Source:** {said['Source']}",
             f"- **Compared:** {said['Compared']}",

@@ -8,7 +8,9 @@ from __future__ import annotations
 import importlib.util
 import sys
 from collections.abc import Iterator
+from difflib import SequenceMatcher
 from pathlib import Path
+from textwrap import dedent
 from types import ModuleType
 
 from msgspec import Struct
@@ -90,11 +92,19 @@ class Plate(Struct, frozen=True):
 
     @property
     def lines(self) -> list[str]:
-        """The lines in which it differs from the sound one, without their indent."""
-        known = self.sound.splitlines()
-        new = [line for line in self.text.splitlines() if line not in known]
-        indent = min((len(line) - len(line.lstrip()) for line in new), default=0)
-        return [line[indent:] for line in new]
+        """The lines in which it differs from the sound one, without their common indent; what is missing as comment."""
+        known, own = self.sound.splitlines(), self.text.splitlines()
+        changes: list[str] = []
+        for what, a, b, c, d in SequenceMatcher(None, known, own, autojunk=False).get_opcodes():
+            new = [line for line in own[c:d] if line.strip()]
+            if what != "equal":
+                changes += new or [_missing(line) for line in known[a:b]]
+        return dedent("\n".join(changes)).splitlines()
+
+
+def _missing(line: str) -> str:
+    words = line.lstrip()
+    return f"{line[: len(line) - len(words)]}# without {words}"
 
 
 def loaded(name: str) -> ModuleType:
