@@ -108,7 +108,7 @@ def plain(text: str) -> str:
     'FORDERBAND, 31/2 KW - AERØ'
     """
     said = unicodedata.normalize("NFC", text).upper().translate(_SAID_OTHERWISE)
-    apart = "".join(sign if sign in alphabet() else unicodedata.normalize("NFKD", sign) for sign in said)
+    apart = "".join(sign if sign in alphabet() else unicodedata.normalize("NFKD", sign).upper() for sign in said)
     bare = "".join(sign for sign in apart if not unicodedata.combining(sign)).replace("⁄", "/")
     return " ".join(bare.split())
 

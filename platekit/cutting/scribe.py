@@ -5,8 +5,9 @@ Vocabulary
     room      the steel that is left: off every opening, every punch mark, the outside, and the words already placed
     beside    at the opening that a name belongs to, clearly nearer to it than to any other
 
-Placed in this order: the face (reading the wrong one ruins the plate), the revision mark, the names at their openings,
-the title. What finds no room is left out and told (`LeftOut`); nothing is made smaller or moved elsewhere.
+Names come first, as they belong at one place. Where that leaves none for the face or the revision mark, these two go
+first: reading the wrong face ruins the plate. The title takes what is left. What finds no room is left out and told
+(`LeftOut`); nothing is made smaller or moved elsewhere.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from platekit.cutting.contours import merged
 from platekit.cutting.lettering import Lettering, Stroke, lettered, plain, unknown
 from platekit.cutting.making import CROSS, Making, makings
 from platekit.geometry import (
+    Arc,
     Box,
     CurvedSlot,
     Disc,
@@ -31,6 +33,7 @@ from platekit.geometry import (
     Point,
     Pose,
     Shape,
+    box_round,
     distance,
     edge_distance,
 )
@@ -53,14 +56,28 @@ ROOMY: Final = 3.0
 """A place with this many heights of room all round is as good as one with more (ours)."""
 MOST_NAMES: Final = 500
 """Most names that a place is looked for (ours): of more holes nobody reads them on the plate."""
-ACROSS: Final = 60
-"""Most places that are tried along each side of the plate for a word that belongs nowhere (ours)."""
+ACROSS: Final = 40
+"""Most places that are looked at along each side of the plate for a word that belongs nowhere (ours)."""
+MOST_TRIED: Final = 100
+"""Most of them, the best first, that are measured exactly (ours); the others were near misses."""
+MOST_CHORDS: Final = 500
+"""An outline of more chords than this is not looked at beforehand, only measured (ours)."""
+CHORD: Final = math.radians(10)
+"""An arc is looked at as chords of at most this angle (ours); what is measured is the arc."""
+NEAR_ENOUGH: Final = 0.5
+"""How much farther from its opening than wanted a name may stand, mm (ours)."""
+MOST_STEPS: Final = 8
+"""Steps in which a name is moved up to its opening (ours): each leaves a share of the way that depends on the slant."""
 ROUNDING: Final = 1e-9
 """Less than this is rounding, mm."""
 UPRIGHT: Final = math.pi / 2
 
 What = Literal["face", "revision", "names", "title"]
 Why = Literal["room", "signs", "table", "many"]
+
+
+NAMES_FIRST: Final[tuple[What, ...]] = ("names", "face", "revision", "title")
+FACE_FIRST: Final[tuple[What, ...]] = ("face", "revision", "names", "title")
 
 
 class Word(Struct, frozen=True):
@@ -120,16 +137,34 @@ class _Wanted(Struct, frozen=True):
 
 def scribed(layout: Layout) -> Scribed:
     """The words that the spec asks for, each where it is scribed; without `cutting.scribe` there are none."""
-    height = layout.model.cutting.scribe_height
+    if not layout.model.cutting.scribe:
+        return Scribed(layout.model.cutting.scribe_height)
+    if not _LATEST or _LATEST[0][0] is not layout:
+        _LATEST[:] = [(layout, _found(layout))]
+    return _LATEST[0][1]
+
+
+_LATEST: Final[list[tuple[Layout, Scribed]]] = []
+"""The layout last asked for, with its words: every file of a plate asks for them, and a layout never changes."""
+
+
+def _found(layout: Layout) -> Scribed:
     wanted = tuple(_wanted(layout))
-    if not wanted:
-        return Scribed(height)
+    found = _in_order(layout, wanted, NAMES_FIRST)
+    if any(one.why == "room" and one.what in ("face", "revision") for one in found.left_out):
+        found = _in_order(layout, wanted, FACE_FIRST)
+    return found
+
+
+def _in_order(layout: Layout, wanted: Sequence[_Wanted], order: Sequence[What]) -> Scribed:
+    """The words placed kind by kind in this order."""
+    height = layout.model.cutting.scribe_height
     room = _Room(layout, height)
     table = ability_of(layout).traits.table
     words: list[Word] = []
     left_out: list[LeftOut] = []
     names = 0
-    for want in wanted:
+    for want in sorted(wanted, key=lambda want: order.index(want.what)):
         text = plain(want.text)
         names += want.what == "names"
         found = _refused(want, text, table, names) or _placed(want, lettered(text, height), room)
@@ -197,10 +232,14 @@ def _turned(box: Box, turn: float) -> Box:
 
 
 class _Taken(Struct, frozen=True):
-    """What a word must stay clear of, as a filled shape; `feature` is the opening that it belongs to."""
+    """What a word must stay clear of, as a filled shape; `features` are the openings that it belongs to.
+
+    What is not `seen` when the plate comes off the table, the room for a head, does not tell whose a name is.
+    """
 
     shape: Shape
-    feature: str | None
+    features: tuple[str | None, ...]
+    seen: bool = True
 
 
 class _Room:
@@ -212,9 +251,6 @@ class _Room:
         self._height = height
         self._taken = tuple(_all_taken(layout, made))
         self._index = Index([one.shape.box for one in self._taken])
-        self._own = {
-            opening.name: _own_box(opening.shape, making) for opening, making in zip(layout.openings, made, strict=True)
-        }
         self._words: list[Box] = []
 
     def take(self, box: Box) -> None:
@@ -223,18 +259,23 @@ class _Room:
 
     def beside(self, feature: str, size: Box) -> Box | None:
         """The first free place for a name at its opening, as a box of the size of `size`."""
-        own = self._own[feature]
+        taken = [one for one in self._taken if feature in one.features]
+        own, seen = [one.shape for one in taken], [one.shape for one in taken if one.seen]
+        tells_apart = TELLS_APART * self._height
+        around = box_round([shape.box for shape in own])
         for off in (CLEAR, CLEAR + self._height / 2, CLEAR + self._height):
-            for place in _round(own, size, off):
-                if self._free(place, feature, off + TELLS_APART * self._height):
-                    return place
+            for place, way in _round(around, size, off):
+                near, gap = _slid(place, way, own, off)
+                if gap <= off + NEAR_ENOUGH and self._free(near, feature, _nearest(near, seen) + tells_apart):
+                    return near
         return None
 
     def anywhere(self, size: Box) -> Box | None:
         """The roomiest free place for a word, the lowest and leftmost of equal ones."""
         places, merits = self._grid(size)
-        for k in sorted(range(len(places)), key=lambda k: (-merits[k], places[k].y0, places[k].x0)):
-            if merits[k] >= 0 and self._free(places[k], None, CLEAR):
+        possible = [k for k in range(len(places)) if merits[k] >= 0]
+        for k in sorted(possible, key=lambda k: (-merits[k], places[k].y0, places[k].x0))[:MOST_TRIED]:
+            if self._free(places[k], None, CLEAR):
                 return places[k]
         return None
 
@@ -248,7 +289,7 @@ class _Room:
         rectangle = _rectangle(box)
         for k in self._index.near(box, to_others):
             one = self._taken[k]
-            needed = CLEAR if feature is not None and one.feature == feature else to_others
+            needed = CLEAR if feature in one.features else to_others
             if _to_shape(box, rectangle, one.shape) < needed - ROUNDING:
                 return False
         return edge_distance(rectangle, self._outline).distance >= CLEAR - ROUNDING
@@ -266,13 +307,13 @@ class _Room:
         edge = self._outline.box
         across, along = np.minimum(x - edge.x0, edge.x1 - x - wide), np.minimum(y - edge.y0, edge.y1 - y - high)
         room: NDArray[np.float64] = np.minimum(across, along)
+        chords = _chords(self._outline)
+        if len(chords) <= MOST_CHORDS:
+            for dx, dy in ((0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high)):
+                depth = _depths(x + dx, y + dy, chords)
+                room = np.minimum(room, np.where(depth < CLEAR / 2, -np.inf, depth))
         for shape in (one.shape for one in self._taken):
-            gap = _gaps(x, y, wide, high, shape.box)
-            if isinstance(shape, Disc):
-                (cx, cy), r = shape.center, shape.radius
-                gap = _gaps(x, y, wide, high, Box(cx, cy, cx, cy)) - r
-                gap = np.where(gap < CLEAR, -np.inf, gap)
-            room = np.minimum(room, gap)
+            room = np.minimum(room, _room_beside(x, y, wide, high, shape))
         apart = max(BETWEEN_WORDS * self._height, CLEAR)
         for box in self._words:
             gap = _gaps(x, y, wide, high, box)
@@ -286,16 +327,16 @@ def _all_taken(layout: Layout, made: Sequence[Making]) -> Iterator[_Taken]:
     """Openings as finished, heads let in, punch marks; and what drops out when openings meet or shut something in."""
     arm = CROSS / 2
     for opening, making in zip(layout.openings, made, strict=True):
-        yield _Taken(_filled(opening.shape), opening.name)
+        yield _Taken(_filled(opening.shape), (opening.name,))
         for step in making.steps:
             if step.diameter is not None and step.diameter > opening.size > 0:
-                yield _Taken(Disc(opening.center, step.diameter / 2), opening.name)
+                yield _Taken(Disc(opening.center, step.diameter / 2), (opening.name,), seen=False)
         for x, y in making.marks:
-            yield _Taken(_rectangle(Box(x - arm, y - arm, x + arm, y + arm)), opening.name)
-    cut = [making.cut for making in made if making.cut is not None]
-    for one in merged(cut):
+            yield _Taken(_rectangle(Box(x - arm, y - arm, x + arm, y + arm)), (opening.name,))
+    cut = [(making.opening, making.cut) for making in made if making.cut is not None]
+    for one in merged([shape for _, shape in cut]):
         if len(one.members) > 1:
-            yield _Taken(_filled(one.shape), None)
+            yield _Taken(_filled(one.shape), tuple(cut[member][0] for member in one.members))
 
 
 def _filled(shape: Shape) -> Shape:
@@ -303,31 +344,53 @@ def _filled(shape: Shape) -> Shape:
     return shape.loop() if isinstance(shape, CurvedSlot) and shape.has_island else shape
 
 
-def _own_box(shape: Shape, making: Making) -> Box:
-    """What a name stands beside: the opening with its countersink or counterbore and its mark."""
-    box = shape.box
-    widest = max((step.diameter or 0.0 for step in making.steps), default=0.0)
-    if isinstance(shape, Disc):
-        box = box.grown(max(widest / 2 - shape.radius, 0.0))
-    for x, y in making.marks:
-        box = box.union(Box(x - CROSS / 2, y - CROSS / 2, x + CROSS / 2, y + CROSS / 2))
-    return box
+def _round(own: Box, size: Box, off: float) -> Iterator[tuple[Box, Point]]:
+    """Places round a box, `off` (mm) from it, each with the way towards it.
 
-
-def _round(own: Box, size: Box, off: float) -> Iterator[Box]:
-    """Places round a box, `off` (mm) from it: level with its middle, then flush with its sides, then at its corners."""
-    wide, high = size.width, size.height
+    Level with its middle, then at its corners, then flush with its sides.
+    """
+    wide, high, slant = size.width, size.height, math.sqrt(0.5)
     (cx, cy), right, above = own.center, own.x1 + off, own.y1 + off
     left, below = own.x0 - off - wide, own.y0 - off - high
-    spots = [(right, cy - high / 2), (left, cy - high / 2), (cx - wide / 2, above), (cx - wide / 2, below)]
-    spots += [(own.x0, above), (own.x1 - wide, above), (own.x0, below), (own.x1 - wide, below)]
-    spots += [(right, own.y1 - high), (right, own.y0), (left, own.y1 - high), (left, own.y0)]
-    slant = 1.0 - math.sqrt(0.5)
-    dx, dy = slant * own.width / 2, slant * own.height / 2
-    for x, y in ((right - dx, above - dy), (right - dx, below + dy), (left + dx, above - dy), (left + dx, below + dy)):
-        spots.append((x, y))
-    for x, y in spots:
-        yield Box(x, y, x + wide, y + high)
+    level, upright = cy - high / 2, cx - wide / 2
+    for x, y, dx, dy in (
+        (right, level, -1.0, 0.0),
+        (left, level, 1.0, 0.0),
+        (upright, above, 0.0, -1.0),
+        (upright, below, 0.0, 1.0),
+        (right, above, -slant, -slant),
+        (right, below, -slant, slant),
+        (left, above, slant, -slant),
+        (left, below, slant, slant),
+        (own.x0, above, 0.0, -1.0),
+        (own.x1 - wide, above, 0.0, -1.0),
+        (own.x0, below, 0.0, 1.0),
+        (own.x1 - wide, below, 0.0, 1.0),
+        (right, own.y1 - high, -1.0, 0.0),
+        (right, own.y0, -1.0, 0.0),
+        (left, own.y1 - high, 1.0, 0.0),
+        (left, own.y0, 1.0, 0.0),
+    ):
+        yield Box(x, y, x + wide, y + high), (dx, dy)
+
+
+def _slid(box: Box, way: Point, own: Sequence[Shape], off: float) -> tuple[Box, float]:
+    """The box moved that way until it is `off` from the nearest of the shapes, and how far it is from it then, mm.
+
+    Each step is what is left to go, so that it never goes too far; it may also pass by.
+    """
+    for _ in range(MOST_STEPS):
+        gap = _nearest(box, own)
+        left = gap - off
+        if left <= NEAR_ENOUGH / 10:
+            break
+        x, y = way[0] * left, way[1] * left
+        box = Box(box.x0 + x, box.y0 + y, box.x1 + x, box.y1 + y)
+    return box, gap
+
+
+def _nearest(box: Box, shapes: Sequence[Shape]) -> float:
+    return min(_to_shape(box, _rectangle(box), shape) for shape in shapes)
 
 
 def _steps(low: float, high: float, step: float) -> list[float]:
@@ -359,6 +422,47 @@ def _to_shape(box: Box, rectangle: Shape, shape: Shape) -> float:
 def _rectangle(box: Box) -> Loop:
     corners = ((box.x0, box.y0), (box.x1, box.y0), (box.x1, box.y1), (box.x0, box.y1))
     return Loop(tuple((x, y, 0.0) for x, y in corners))
+
+
+def _chords(shape: Shape) -> list[Point]:
+    """Points along an outline, from edge to edge and closer together along arcs."""
+    return [
+        edge.at(k / count)
+        for edge in shape.loop().edges
+        for count in (max(math.ceil(abs(edge.sweep) / CHORD), 1) if isinstance(edge, Arc) else 1,)
+        for k in range(count)
+    ]
+
+
+def _depths(x: NDArray[np.float64], y: NDArray[np.float64], chords: Sequence[Point]) -> NDArray[np.float64]:
+    """How deep many points lie inside a ring of chords, mm; below 0 outside."""
+    import numpy as np
+
+    nearest = np.full(x.shape, np.inf)
+    inside = np.zeros(x.shape, dtype=bool)
+    for (ax, ay), (bx, by) in zip(chords, [*chords[1:], chords[0]], strict=True):
+        dx, dy = bx - ax, by - ay
+        along = np.clip(((x - ax) * dx + (y - ay) * dy) / (dx * dx + dy * dy), 0.0, 1.0)
+        nearest = np.minimum(nearest, np.hypot(x - ax - along * dx, y - ay - along * dy))
+        if dy:
+            inside ^= ((ay > y) != (by > y)) & (x < ax + (y - ay) * dx / dy)
+    return np.where(inside, nearest, -nearest)
+
+
+def _room_beside(
+    x: NDArray[np.float64], y: NDArray[np.float64], wide: float, high: float, shape: Shape
+) -> NDArray[np.float64]:
+    """How far each of many boxes is from a shape at least; minus infinity where it is surely too near."""
+    import numpy as np
+
+    if isinstance(shape, Disc):
+        (cx, cy), r = shape.center, shape.radius
+        gap = _gaps(x, y, wide, high, Box(cx, cy, cx, cy)) - r
+        return np.where(gap < CLEAR - ROUNDING, -np.inf, gap)
+    gap = _gaps(x, y, wide, high, shape.box)
+    for px, py in _chords(shape) if np.any(gap < CLEAR) else ():
+        gap = np.where(_gaps(x, y, wide, high, Box(px, py, px, py)) < CLEAR - ROUNDING, -np.inf, gap)
+    return gap
 
 
 def _holds(outer: Box, inner: Box) -> bool:

@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.cutting import Making, makings
+from platekit.cutting.scribe import Scribed, scribed
 from platekit.export.belt_lines import draw_belts
 from platekit.export.callouts import (
     body_labels,
@@ -37,6 +38,7 @@ from platekit.export.steel import (
     draw_openings,
     draw_plate,
     draw_screws,
+    draw_scribed,
     steel_group,
 )
 from platekit.export.svgparts import (
@@ -77,6 +79,9 @@ def draw(layout: Layout, verdict: Verdict) -> Drawing:
     draw_plate(steel, layout, view)
     made = makings(layout)
     draw_openings(steel, layout, made, view)
+    words = scribed(layout)
+    if words.words:
+        draw_scribed(steel, words, view)
     draw_bodies(steel, layout, view, "far")
     draw_bodies(steel, layout, view, "near")
     draw_belts(steel, layout, view)
@@ -96,14 +101,15 @@ def draw(layout: Layout, verdict: Verdict) -> Drawing:
         *body_labels(layout, view, edge),
     ]
     taken = [*draw_over_all(group, layout, view, edge), *draw_orientation(group, layout)]
+    taken += [view.frame(word.box) for word in words.words]
     draw_distances(group, layout, view)
     draw_zeros(group, layout, view)
     draw_travel(group, layout, view)
     bottom = draw_labels(group, labels, view, layout, edge, taken)
-    return Drawing(group, bottom, view.scale, _shown(layout, made, marks))
+    return Drawing(group, bottom, view.scale, _shown(layout, made, words, marks))
 
 
-def _shown(layout: Layout, made: Sequence[Making], marks: Sequence[Marked]) -> frozenset[str]:
+def _shown(layout: Layout, made: Sequence[Making], words: Scribed, marks: Sequence[Marked]) -> frozenset[str]:
     """What the legend has to explain."""
     shown = {"plate"}
     shown |= {side_of(layout, body) for body in parts(layout)}
@@ -113,6 +119,8 @@ def _shown(layout: Layout, made: Sequence[Making], marks: Sequence[Marked]) -> f
         shown.add("travel")
     if any(making.mark is not None for making in made):
         shown.add("punch")
+    if words.words:
+        shown.add("scribed")
     shown |= {mark.finding.level for mark in marks if mark.finding.accepted is None}
     if any(mark.finding.accepted is not None for mark in marks):
         shown.add("accepted")

@@ -78,6 +78,15 @@ def _punch(group: Element, x: float, y: float) -> None:
     node(group, "path", d=f"M{x + 7:g} {y:g}h22M{x + 18:g} {y - 10:g}v20", **stroke("ink", 1))
 
 
+def _scribed(group: Element, x: float, y: float) -> None:
+    node(
+        group,
+        "path",
+        d=f"M{x + 5:g} {y + 7:g}l5 -14l5 14m-8.5 -5h7M{x + 21:g} {y + 7:g}v-14h9m-9 7h6",
+        **stroke("ink", 0.9),
+    )
+
+
 def _near(group: Element, x: float, y: float) -> None:
     strokes = "".join(f"M{x + 5 + 5 * step:g} {y + 7:g}l6 -7" for step in range(5))
     node(group, "path", d=strokes, **stroke("near", 1.9))
@@ -115,6 +124,7 @@ def _mark(level: Level, accepted: bool = False) -> Callable[[Element, float, flo
 _SIGNS: Final[dict[str, tuple[str, Callable[[Element, float, float], None]]]] = {
     "plate": ("steel, and what is cut out", _plate),
     "punch": ("marked only, drilled later", _punch),
+    "scribed": ("words scribed by the table", _scribed),
     "near": ("part on the near side", _near),
     "far": ("part on the far side, hidden", _far),
     "screws": ("room for screw, washer, nut", _screws),

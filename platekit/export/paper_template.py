@@ -71,6 +71,8 @@ STOP_ROOM: Final = 2.5
 """Room kept free of names round the end of a slot's travel, mm (ours)."""
 SEAM_DASH: Final = (0.3, 2.0)
 """Dashes of the line where the neighbouring sheet will end, mm (ours)."""
+SCRIBED_LINE: Final = 0.1
+"""Width of the strokes of scribed words, mm: thinner than any edge (ours)."""
 SEAM_CROSS: Final = 4.0
 """Reach of a seam cross, mm (ours: within the overlap)."""
 SEAM_INSET: Final = 9.0
@@ -110,11 +112,13 @@ def template_bytes(
     about = f"{layout.spec.name}, revision {layout.spec.revision}, seen from the {' and '.join(sides)} side"
     pen = Pen(layout.model.title, about)
     made = {making.opening: making for making in makings(layout)}
+    words = scribed(layout)
     for facing in sides:
         seen = seen_from_side(layout, facing)
         say = strip.saying(layout, verdict, facing, used)
         tiling = tiled(seen, say)
-        job = Job(seen, say, tiling, made, seam_crosses(tiling, seen))
+        on_this_face = words.words if words.side == facing else ()
+        job = Job(seen, say, tiling, made, seam_crosses(tiling, seen), on_this_face)
         for number, tile in enumerate(tiling.tiles, start=1):
             draw_sheet(pen, job, tile, number)
     draw_checking_pages(pen, layout, verdict, side)
@@ -157,13 +161,14 @@ class Cross(Struct, frozen=True):
 
 
 class Job(Struct, frozen=True):
-    """What all sheets of one template share; everything in the view."""
+    """What all sheets of one template share; everything in the view. `words` are scribed on the face that is seen."""
 
     seen: Seen
     say: strip.Saying
     tiling: Tiling
     making: dict[str, Making]
     crosses: tuple[Cross, ...]
+    words: tuple[Word, ...]
 
 
 # ------------------------------------------------------------------------------------ paper and tiles
@@ -282,6 +287,7 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
     sheet, window, way = tile.sheet, tile.window, tile.on_sheet
     holes = [hole for hole in job.seen.holes if hole.box.overlaps(tile.box)]
     spaces = [space for space in job.seen.spaces if space.shape.box.overlaps(tile.box)]
+    words = [word for word in job.words if word.box.overlaps(tile.box)]
     crosses = [Cross(c.name, way(c.at)) for c in job.crosses if _inside(c.at, tile.box.grown(1e-6 - SEAM_CROSS))]
     pen.page(sheet.width, sheet.height, job.say.bend(sheet))
     with pen.within(window):
@@ -295,6 +301,9 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
         for cross in crosses:
             _draw_cross(pen, cross)
         pen.shape(job.seen.outline, way, OUTLINE)
+        for word in words:
+            for stroke in word.strokes:
+                pen.edges(stroke, way, SCRIBED_LINE, closed=False)
         for hole in holes:
             draw_hole(pen, hole, job.making[hole.name], way, hidden=hole.opening.side not in {None, job.seen.side})
         for name in names:
@@ -479,6 +488,7 @@ def _names(
         if anchor is not None:
             wanted.append(Wanted(((f"{space.body.name}, {space.body.side} side", "italic"),), anchor, 0.4, 0.0))
     clear = [box for hole in named for box in _keep_clear(hole, way)] + [_cross_box(cross) for cross in crosses]
+    clear += [_moved(word.box, way) for word in job.words if word.box.overlaps(tile.box)]
     return placed_names(wanted, window.grown(-1.0), clear, _drawn(tile, job.seen.outline, named, spaces))
 
 

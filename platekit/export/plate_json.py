@@ -18,6 +18,7 @@ from platekit.checks.fitting import fits
 from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.cutting import plan
 from platekit.cutting.making import Making, Step, makings
+from platekit.cutting.scribe import scribed
 from platekit.export.cautions import NOT_FOR_CUTTING
 from platekit.export.copies_svg import copies_figures
 from platekit.export.cut_plan import plan_figures
@@ -63,6 +64,7 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
         "plate": _plate(layout),
         "limits": _limits(layout.limits),
         "cutting": _cutting(layout),
+        "scribed": _scribed(layout),
         "mounts": {name: _mount(mount) for name, mount in layout.mounts.items()},
         "fit_odds": {fit.mount: fit_figures(fit) for fit in fits(layout)},
         "survey": {one.mount: pattern_figures(one) for one in measured_of(layout)},
@@ -152,6 +154,31 @@ def _cutting(layout: Layout) -> Figures:
         "sheet_mm": layout.model.cutting.sheet,
         "plan": plan_figures(plan(layout)),
         "copies": copies_figures(layout),
+    }
+
+
+def _scribed(layout: Layout) -> Figures:
+    found = scribed(layout)
+    return {
+        "height_mm": found.height,
+        "face": found.side,
+        "length_mm": found.length,
+        "words": [
+            {
+                "text": word.text,
+                "kind": word.what,
+                "opening": word.feature,
+                "at_mm": word.at,
+                "turn_deg": math.degrees(word.turn),
+                "box_mm": tuple(word.box),
+                "strokes": len(word.strokes),
+            }
+            for word in found.words
+        ],
+        "left_out": [
+            {"text": one.text, "kind": one.what, "opening": one.feature, "why": one.why, "signs": one.signs}
+            for one in found.left_out
+        ],
     }
 
 

@@ -54,6 +54,7 @@ if TYPE_CHECKING:
     from jinja2 import Template
 
 LAYERS: Final[tuple[tuple[str, str], ...]] = (
+    ("scribed", "scribed words"),
     ("near", "near side"),
     ("far", "far side"),
     ("screws", "screws"),
@@ -347,6 +348,8 @@ def _part_rows(layout: Layout) -> Iterator[PartRow]:
 def _layers_present(layout: Layout, rows: tuple[FindingRow, ...]) -> tuple[tuple[str, str], ...]:
     """The switches that would do something."""
     present = {"dimensions", "names", *(side_of(layout, body) for body in parts(layout))}
+    if layout.model.cutting.scribe:
+        present.add("scribed")
     if any(body.hardware for body in layout.bodies):
         present.add("screws")
     if any(mount.travel is not None for mount in layout.mounts.values()):

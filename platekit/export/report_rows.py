@@ -15,11 +15,12 @@ from platekit.checks.nearness import said_positions
 from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.checks.tightest import tightest
 from platekit.cutting.ability import ability_of
-from platekit.cutting.estimate import CutPlan, plan
+from platekit.cutting.estimate import SCRIBE_SPEED, CutPlan, plan
+from platekit.cutting.scribe import Scribed, scribed
 from platekit.errors import LookupFailed
 from platekit.export.bench_words import named
-from platekit.export.sizes import figure
 from platekit.export.screw_figures import group_figures
+from platekit.export.sizes import figure
 from platekit.placed import Guard, Layout, ScrewStack, Value
 from platekit.tables.guards import safety_distance
 from platekit.tables.torques import USUAL_CLASS
@@ -28,6 +29,9 @@ from platekit.units import Unit, show_length
 
 KINDS: Final = ("published", "common practice", "from memory")
 """The three kinds of source, as they are marked wherever a figure is shown."""
+
+MOST_LEFT_OUT: Final = 20
+"""Most words to be written by hand that one row lists (ours)."""
 
 Row = tuple[str, str]
 
@@ -79,6 +83,8 @@ def plan_rows(layout: Layout, made: CutPlan | None) -> Iterator[Row]:
     yield "by", made.machine
     yield "cut length", f"{show_length(made.cut_length, unit)}, with leads and overruns"
     yield "pierces", f"{made.pierces}{f', and {made.marks} marks for the punch' if made.marks else ''}"
+    if layout.model.cutting.scribe:
+        yield "scribed", _scribed_words(scribed(layout), unit)
     yield "time", _time_words(made)
     if made.slow_holes:
         yield "small holes", f"{made.slow_holes} cut slower"
@@ -90,10 +96,21 @@ def plan_rows(layout: Layout, made: CutPlan | None) -> Iterator[Row]:
         yield "cost", f"{made.cost.sum:.2f} {made.cost.currency}{without}"
 
 
+def _scribed_words(found: Scribed, unit: Unit) -> str:
+    """What is scribed, and what is left to write by hand."""
+    said = f"{len(found.words)} words, {show_length(found.height, unit)} high, on the {found.side} face"
+    missing = ", ".join(one.text for one in found.left_out[:MOST_LEFT_OUT])
+    more = len(found.left_out) - MOST_LEFT_OUT
+    rest = f"; not scribed: {missing}{f' and {more} more' if more > 0 else ''}" if missing else ""
+    return f"{said}, {show_length(found.length, unit, 0)} of strokes{rest}"
+
+
 def _time_words(made: CutPlan) -> str:
-    parts = ((made.cutting_s, "cutting"), (made.piercing_s, "piercing"), (made.travelling_s, "between"))
+    parts = [(made.cutting_s, "cutting"), (made.piercing_s, "piercing"), (made.travelling_s, "between")]
+    if made.scribed_words:
+        parts.insert(0, (made.scribing_s, "scribing"))
     said = ", ".join(f"{_minutes(seconds)} {what}" for seconds, what in parts)
-    return f"about {_minutes(made.total_s)} ({said}); loading, marking and waiting come on top"
+    return f"about {_minutes(made.total_s)} ({said}); loading, punching and waiting come on top"
 
 
 def _minutes(seconds: float) -> str:
@@ -117,6 +134,8 @@ def cutting_sources(layout: Layout, made: CutPlan | None) -> Iterator[SourceRow]
     ):
         yield SourceRow(what, f"{value.value:.0f} mm/min", *kind_of(value))
     yield SourceRow("time of one pierce", f"{made.pierce_s.value:g} s", *kind_of(made.pierce_s))
+    if made.scribed_words:
+        yield SourceRow("scribing speed", f"{SCRIBE_SPEED:.0f} mm/min", "usual of marking heads", "from memory")
     pierce = ability.pierce_room
     yield SourceRow("room round a pierce", show_length(pierce.value, layout.spec.unit), *kind_of(pierce))
 

@@ -13,6 +13,7 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.cutting import Making
+from platekit.cutting.scribe import Scribed
 from platekit.export.labels import Frame
 from platekit.export.sizes import figure, opening_size, pattern_size
 from platekit.export.svgparts import (
@@ -25,6 +26,7 @@ from platekit.export.svgparts import (
     node,
     number,
     path_of,
+    run_of,
     stroke,
 )
 from platekit.export.view import (
@@ -149,6 +151,17 @@ def draw_openings(steel: Element, layout: Layout, made: Sequence[Making], view: 
         tooltip(path, f"{opening.name}: {opening_size(layout, opening)}, {making.how}")
         if making.mark is not None:
             _punch_mark(layer, opening, making.mark, view)
+
+
+def draw_scribed(steel: Element, words: Scribed, view: View) -> None:
+    """The words that are scribed, stroke by stroke as the table goes."""
+    layer = new_layer(steel, "scribed", view, 0.9)
+    layer.set("stroke", COLOURS["ink"])
+    layer.set("stroke-linecap", "round")
+    for word in words.words:
+        data = "".join(run_of(stroke) for stroke in word.strokes)
+        path = node(layer, "path", d=data, class_="pk-scribed pk-line-ink")
+        tooltip(path, f"scribed: {word.text}")
 
 
 def _punch_mark(layer: Element, opening: Opening, mark: Point, view: View) -> None:

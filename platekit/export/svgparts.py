@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from typing import Final, Literal
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
@@ -99,6 +100,11 @@ def path_of(shape: Shape) -> str:
     edges = shape.loop().edges
     start = edges[0].a
     return f"M{_point(start)}{''.join(map(_step, edges))}Z"
+
+
+def run_of(edges: Sequence[Edge]) -> str:
+    """An open run of edges as path data, exact like `path_of`."""
+    return f"M{_point(edges[0].a)}{''.join(map(_step, edges))}"
 
 
 def arc_to(edge: Arc) -> str:

@@ -102,6 +102,8 @@ UNKNOWN = {rule.name for rule in unknown.RULES}
 """Their cases are in test_unknown.py."""
 ON_THE_GUARD = {"guard"}
 """Its cases are in tests/laying/test_guard.py."""
+SCRIBED = {"scribe"}
+"""Its cases are in test_scribe_rule.py."""
 WITHOUT_EDIT = {"mixed-units", "kerf", "machine", "bed"}
 
 
@@ -121,7 +123,7 @@ def test_the_sound_plate_is_clear_and_says_only_how_it_can_be_turned() -> None:
 
 
 def test_every_rule_has_a_case() -> None:
-    elsewhere = NOTES | ONLY_NOTES | ON_THE_DRIVE | IN_ORDER | ON_THE_GUARD | UNKNOWN
+    elsewhere = NOTES | ONLY_NOTES | ON_THE_DRIVE | IN_ORDER | ON_THE_GUARD | UNKNOWN | SCRIBED
     assert {rule.name for rule in RULES} <= set(CASES) | elsewhere
 
 
