@@ -145,6 +145,16 @@ EXAMPLES: dict[str, str] = {
     "cutting": "cutting: {process: plasma, kerf: 1.5, copies: 4, sheet: [1000, 500]}",
     "limits": "limits: {web: 8, edge: 18, gap: 3}",
     "paper": "paper: {size: a3, seen_from: far}",
+    "machine file": "platekit_machine: 1\n"
+    "name: Shed plasma\n"
+    "process: plasma\n"
+    "units: mm\n"
+    "bed: [1250, 1250]\n"
+    "cuts:   # one row a thickness; between two rows it is straight, what no row gives takes the usual value\n"
+    "  - {thickness: 6, kerf: 1.5, taper: 1.5 deg, hole_error: -0.3, scatter: 0.4, speed: 2300 mm/min, pierce: 0.4 s}\n"
+    "  - {thickness: 10, kerf: 1.7, taper: 2.2 deg, hole_error: -0.4, speed: 1150 mm/min, pierce: 0.8 s}\n"
+    "prices: {currency: EUR, hour: 38, material_kg: 1.65}",
+    "paper.measured": "measured: {bottom: 271.3, top: 271.2, left: 184.4, right: 184.5, rising: 328.2, falling: 327.8}",
     "accept.N": "accept:\n  - {rule: edge, feature: motor.3, because: the edge is welded to the frame there}",
 }
 """An example of the keys at a place; each is read by its model before it is shown."""
@@ -324,12 +334,15 @@ def _said(model: type[BaseModel]) -> str:
 
 def example(section: Section) -> str:
     """The example of a section, after its model has read it; blank if it has none."""
-    text = EXAMPLES.get(section.places[0], "")
+    place = section.places[0]
+    text = EXAMPLES.get(place, "")
     if text:
-        (value,) = YAML(typ="safe", pure=True).load(text).values()
-        for keys in value if isinstance(value, list) else [value]:
-            given = {"size": keys} if isinstance(keys, str) else keys  # a belt by its trade size
-            TypeAdapter(section.model).validate_python(given, context={"unit": "mm"})
+        given = YAML(typ="safe", pure=True).load(text)
+        if place not in ROOTS:
+            (given,) = given.values()
+        for keys in given if isinstance(given, list) else [given]:
+            words = {"size": keys} if isinstance(keys, str) else keys  # a belt by its trade size
+            TypeAdapter(section.model).validate_python(words, context={"unit": "mm"})
     return text
 
 
