@@ -26,5 +26,5 @@ class Rule(Struct, frozen=True):
     default: str
     source: str
     find: Callable[[Layout], Iterable[Finding]]
-    levels: tuple[Level, ...] = ()
+    levels: tuple[Level, ...]
     keys: tuple[str, ...] = ()
