@@ -225,11 +225,17 @@ def _for_the_head(layout: Layout, opening: Opening) -> tuple[Step, ...]:
     if opening.role != "screw" or opening.mount is None:
         return ()
     stack = layout.mounts[opening.mount].stack
-    if stack is None or stack.into == "plate":
-        return ()
+    step = None if stack is None else head_step(stack)
+    return () if step is None else (step,)
+
+
+def head_step(stack: ScrewStack) -> Step | None:
+    """The countersink or counterbore that every screw of a stack wants in the plate; None where heads stand on it."""
+    if stack.into == "plate":
+        return None
     if stack.let_in:
-        return (_counterbore_for(stack),)
-    return (_countersink_for(stack),) if stack.head == "countersunk" else ()
+        return _counterbore_for(stack)
+    return _countersink_for(stack) if stack.head == "countersunk" else None
 
 
 def _counterbore_for(stack: ScrewStack) -> Step:

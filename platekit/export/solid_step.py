@@ -1,8 +1,9 @@
 """The solid: a STEP file (ISO 10303-21, AP214) of the finished plate, whose volume is proved.
 
 It is the part as it lies on the bench when all is done: holes that the table only marks are real holes of their
-finished size, recesses are bored to their depth. Threads and countersinks are not modelled, a tapped hole has its
-drill's diameter. It lies in the plate frame in millimetres, near face at z = 0, far face at z = -thickness.
+finished size, recesses are bored to their depth, heads are let in: a countersink is a cone down to the hole's wall, a
+counterbore has its floor. Threads are not modelled, a tapped hole has its drill's diameter. It lies in the plate frame
+in millimetres, near face at z = 0, far face at z = -thickness.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Final
 
 from platekit.checks.finding import Verdict
+from platekit.cutting.heads import Seat, seats
 from platekit.errors import OutputError
 from platekit.export.exact import Slice, edges_of, one_piece, simplest, slices, z_range
 from platekit.export.files import write_whole
@@ -66,7 +68,7 @@ def step_bytes(layout: Layout) -> bytes:
 
 
 def exact_volume(plate: Iterable[Slice]) -> float:
-    """Volume of the plate in mm3 by closed forms: exact area of each slice times its height."""
+    """Volume of the plate in mm3 by closed forms: the exact area of each slice along its height."""
     return math.fsum(one.volume for one in plate)
 
 
@@ -74,19 +76,48 @@ def exact_volume(plate: Iterable[Slice]) -> float:
 
 
 def _solid(layout: Layout) -> cq.Shape:
-    """The plate with its through openings, then its recesses cut from the face they start at."""
+    """The plate with its through openings, then recesses and heads' seats cut from the face they start at."""
     through = [opening.shape for opening in layout.openings if opening.through]
     outline, openings = one_piece(layout.outline, through, "the solid")
     low, high = layout.plate_z
     plate: cq.Shape = _prism(outline, [one.shape for one in openings], low, high)
-    cutters = []
+    cutters: list[cq.Shape] = []
     for recess in layout.openings:
         if not recess.through:
-            start, end = z_range(recess, layout.thickness)
-            start -= OVERSHOOT * (start <= low)
-            end += OVERSHOOT * (end >= high)
-            cutters.append(_prism(recess.shape, (), start, end))
+            cutters.append(_straight(recess.shape, *z_range(recess, layout.thickness), layout))
+    for seat in seats(layout).values():
+        tapers = seat.tapers
+        cutters.append(_cone(seat) if tapers else _straight(seat.mouth, seat.solid.low, seat.solid.high, layout))
     return plate.cut(*cutters) if cutters else plate
+
+
+def _straight(shape: Shape, start: float, end: float, layout: Layout) -> cq.Solid:
+    """What a recess or counterbore takes out, standing out of each face that it opens to."""
+    low, high = layout.plate_z
+    return _prism(shape, (), start - OVERSHOOT * (start <= low), end + OVERSHOOT * (end >= high))
+
+
+def _cone(seat: Seat) -> cq.Solid:
+    """A countersink's cutter: it stands out of the face, and its narrow end reaches into the hole.
+
+    So the edge where the cone meets the hole's wall is where two sides cross, and lies on no end of either.
+    """
+    import cadquery as cq
+
+    solid, size = seat.solid, seat.solid.shape.box
+    down = -1.0 if seat.side == "near" else 1.0
+    face, floor = (solid.high, solid.low) if seat.side == "near" else (solid.low, solid.high)
+    wide, narrow = solid.flare(face), solid.flare(floor)
+    slope = (wide - narrow) / (seat.depth or 1.0)
+    deeper = min(OVERSHOOT, min(size.width, size.height) / 4 / slope)
+    height = OVERSHOOT + seat.depth + deeper
+    start, widest = face - down * OVERSHOOT, wide + slope * OVERSHOOT
+    if isinstance(solid.shape, Disc):
+        (x, y), radius = solid.shape.center, solid.shape.radius
+        narrowest = radius + widest - slope * height
+        return cq.Solid.makeCone(radius + widest, narrowest, height, cq.Vector(x, y, start), cq.Vector(0, 0, down))
+    outer = _wire(solid.shape.grown(widest), start)
+    return cq.Solid.extrudeLinear(outer, [], cq.Vector(0, 0, down * height), taper=math.degrees(math.atan(slope)))
 
 
 def _prism(outer: Shape, inner: Iterable[Shape], low: float, high: float) -> cq.Solid:

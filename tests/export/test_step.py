@@ -19,7 +19,9 @@ from platekit.errors import OutputError
 from platekit.export.exact import simplest, slices, without_specks
 from platekit.export.solid_step import exact_volume, step, step_bytes
 from platekit.geometry import Disc, Loop, Shape, Slot, polygon_loop, rectangle
+from platekit.layout import lay_out
 from platekit.placed import Layout, Opening, Side
+from platekit.spec import loads
 
 step_export = import_module("platekit.export.solid_step")  # the package has a function of that name
 CLEAR = Verdict(())
@@ -271,3 +273,111 @@ def test_an_open_stop_leaves_no_file(tmp_path: Path, winder: Layout) -> None:
     assert list(tmp_path.iterdir()) == []
     step(winder, tmp_path / "plate.step", CLEAR)
     assert (tmp_path / "plate.step").read_bytes() == step_bytes(winder)
+
+
+# ---------------------------------------------------------------------------------- heads let in
+
+HEADS = """\
+platekit: 1
+title: Cider press, cross head
+units: mm
+plate: {{material: mild steel, thickness: {thickness}, outline: {{rectangle: {{width: 300, height: 200}}}}}}
+mounts:
+  arm:
+    side: {side}
+    looking_at: back
+    pattern: {{points: [[{x}, {y}]], hole: {hole}}}
+    bolts: {{size: M8, into: part, depth: 30, {head}}}
+    {take_up}
+cutting: {{process: waterjet}}
+"""
+COUNTERSUNK, LET_IN = "head: countersunk", "head: socket, counterbore: true"
+HEAD_M8, SOCKET_M8, DEEP_M8, ROUND_IT = 17.92, 13.0, 8.0, 1.0
+"""ISO 10642: 17.92 mm over the sharp corner, 90 degrees; ISO 4762: 13 mm and 8 mm; the counterbore is 1 mm larger."""
+
+
+def with_head(head: str, thickness: float = 12, hole: float = 9, take_up: str = "", side: str = "far") -> Layout:
+    at = {"side": side, "x": 40, "y": -30}
+    return lay_out(loads(HEADS.format(head=head, thickness=thickness, hole=hole, take_up=take_up, **at), "press"))
+
+
+def cone_round_a_hole(mouth: float, hole: float, most: float = math.inf) -> float:
+    """Volume of a 90 degree frustum from `mouth` down to `hole`, or `most` deep, less the hole in it."""
+    wide, narrow = mouth / 2, hole / 2
+    deep = min(wide - narrow, most)
+    end = wide - deep
+    return math.pi * deep * ((wide * wide + wide * end + end * end) / 3 - narrow * narrow)
+
+
+def proved(layout: Layout, folder: Path) -> float:
+    """The volume of the file's solid by the kernel, which is held to be the exact one too."""
+    volume = float(in_kernel(step_bytes(layout), folder).Volume())
+    assert volume == pytest.approx(exact_volume(slices(layout)), rel=1e-9)
+    return volume
+
+
+@pytest.mark.parametrize("hole", [8.4, 9.0, 12.0])
+@pytest.mark.parametrize("side", ["near", "far"])
+def test_a_countersink_is_a_cone_down_to_the_wall_of_the_hole(hole: float, side: str, tmp_path: Path) -> None:
+    volume = proved(with_head(COUNTERSUNK, hole=hole, side=side), tmp_path)
+    cone = cone_round_a_hole(HEAD_M8, hole)
+    assert volume == pytest.approx((60000 - math.pi / 4 * hole**2) * 12 - cone, rel=1e-9)
+
+
+def test_a_countersink_in_a_thin_plate_leaves_by_the_other_face(tmp_path: Path) -> None:
+    volume = proved(with_head(COUNTERSUNK, thickness=3), tmp_path)
+    cone = cone_round_a_hole(HEAD_M8, 9, most=3)
+    assert volume == pytest.approx((60000 - math.pi / 4 * 81) * 3 - cone, rel=1e-9)
+
+
+def test_a_hole_wider_than_the_head_has_no_cone(tmp_path: Path) -> None:
+    volume = proved(with_head(COUNTERSUNK, hole=18), tmp_path)
+    assert volume == pytest.approx((60000 - math.pi * 81) * 12, rel=1e-9)
+
+
+def test_a_counterbore_has_its_floor_under_the_head(tmp_path: Path) -> None:
+    volume = proved(with_head(LET_IN), tmp_path)
+    ring = math.pi / 4 * ((SOCKET_M8 + ROUND_IT) ** 2 - 81)
+    assert volume == pytest.approx((60000 - math.pi / 4 * 81) * 12 - ring * DEEP_M8, rel=1e-9)
+
+
+def test_a_cone_over_straight_travel_is_a_cone_and_a_groove(tmp_path: Path) -> None:
+    slots = "take_up: {slots: {along: 20 deg, install: 5, tension: 7}}"
+    volume = proved(with_head(COUNTERSUNK, take_up=slots), tmp_path)
+    deep = (HEAD_M8 - 9) / 2
+    groove = 12 * deep * deep  # a triangle on each side of the slot, 12 mm long
+    through = math.pi / 4 * 81 + 12 * 9
+    assert volume == pytest.approx((60000 - through) * 12 - cone_round_a_hole(HEAD_M8, 9) - groove, rel=1e-9)
+
+
+@pytest.mark.parametrize("head", [COUNTERSUNK, LET_IN])
+def test_a_head_that_swings_takes_a_bent_groove(head: str, tmp_path: Path) -> None:
+    """Pappus: a section swept round an axis has its area times the way of its centre; the two sides even out."""
+    swing = "take_up: {swing: {about: [40, 50], tightens: clockwise, install: 8 deg, tension: 6 deg}}"
+    layout = with_head(head, take_up=swing)
+    mount = layout.mounts["arm"]
+    (point,) = mount.points
+    long = math.radians(14) * math.dist(point, (40, 50))
+    through = math.pi / 4 * 81 + long * 9
+    deep = (HEAD_M8 - 9) / 2
+    if head == COUNTERSUNK:
+        taken = cone_round_a_hole(HEAD_M8, 9) + long * deep * deep
+    else:
+        wide = SOCKET_M8 + ROUND_IT
+        taken = (math.pi / 4 * (wide**2 - 81) + long * (wide - 9)) * DEEP_M8
+    assert proved(layout, tmp_path) == pytest.approx((60000 - through) * 12 - taken, rel=1e-9)
+
+
+def test_two_cones_that_run_into_each_other_count_once(tmp_path: Path) -> None:
+    """Both cones as one by slices of their own: the lens of two circles at each height, added up (handbook)."""
+    text = HEADS.format(head=COUNTERSUNK, thickness=12, hole=9, take_up="", side="far", x=40, y=-30)
+    layout = lay_out(loads(text.replace("[[40, -30]]", "[[40, -30], [54, -30]]"), "press"))
+    deep, apart = (HEAD_M8 - 9) / 2, 14.0
+    steps = 20000
+    lens = 0.0
+    for k in range(steps):
+        r = HEAD_M8 / 2 - deep * (k + 0.5) / steps
+        if 2 * r > apart:
+            lens += 2 * r * r * math.acos(apart / (2 * r)) - apart / 2 * math.sqrt(4 * r * r - apart * apart)
+    wanted = (60000 - 2 * math.pi / 4 * 81) * 12 - 2 * cone_round_a_hole(HEAD_M8, 9) + lens * deep / steps
+    assert proved(layout, tmp_path) == pytest.approx(wanted, rel=1e-9)

@@ -235,3 +235,116 @@ def test_volume_by_the_divergence_theorem(solid: Solid) -> None:
     recess = math.pi * (RECESS / 2) ** 2 * (THICKNESS + floor)
     assert 2.0 <= THICKNESS + floor < THICKNESS
     assert volume == pytest.approx(THROUGH * THICKNESS - recess, rel=1e-9)
+
+
+# ---------------------------------------------------------------------------------- heads let in
+
+SUNK = """\
+platekit: 1
+title: Wool press, lid
+units: mm
+plate: {material: mild steel, thickness: 16, outline: {rectangle: {width: 300, height: 200}}}
+mounts:
+  hinge:
+    side: far
+    looking_at: face
+    pattern: {points: [[60, 40], [110, 45]], hole: 9}
+    bolts: {size: M8, into: part, depth: 30, head: countersunk}
+  clamp:
+    side: near
+    looking_at: back
+    pattern: {points: [[-60, 40], [-100, 45]], hole: 11}
+    bolts: {size: M10, into: part, depth: 30, head: socket, counterbore: true}
+  slide:
+    side: near
+    looking_at: back
+    pattern: {points: [[-20, -60]], hole: 6.6}
+    bolts: {size: M6, into: part, depth: 30, head: countersunk}
+    take_up: {slots: {along: 0 deg, install: 6, tension: 10}}
+cutting: {process: waterjet}
+"""
+CONE_M8 = (17.92, 9.0)
+CONE_M6 = (13.44, 6.6)
+"""ISO 10642: head over the sharp corner, 90 degrees; and the hole. So a cone is half their difference deep."""
+BORE_M10 = (17.0, 10.0)
+"""ISO 4762: an M10 socket head is 16 mm wide and 10 mm high; the counterbore is 1 mm wider."""
+
+
+@pytest.fixture(scope="module")
+def sunk(tmp_path_factory: pytest.TempPathFactory) -> Solid:
+    path = tmp_path_factory.mktemp("solid") / "lid.step"
+    step(lay_out(loads(SUNK, "lid")), path)
+    return Solid(path)
+
+
+def circles_at(solid: Solid, z: float) -> set[tuple[float, float, float]]:
+    """As `near_circles`, to a micrometre: an edge where two faces meet is as exact as the kernel's meeting."""
+    return {
+        (round(x, 3) + 0.0, round(y, 3) + 0.0, round(circle.params[2], 3))
+        for circle in solid.named("CIRCLE")
+        for (x, y, height) in [solid.frame(circle.params[1])[0]]
+        if abs(height - z) < 1e-6
+    }
+
+
+def test_each_countersink_is_a_true_cone_of_its_angle(sunk: Solid) -> None:
+    """ISO 10303-42: CONICAL_SURFACE has place, radius there, and half the angle in the file's unit, here radians."""
+    cones = [surface for _, surface, _ in sunk.faces() if surface.name == "CONICAL_SURFACE"]
+    assert len(cones) == 4  # two whole ones, and both ends of the slot's groove
+    for cone in cones:
+        assert abs(cone.params[3]) == pytest.approx(math.pi / 4, rel=1e-12)
+        (x, y, _), (_, _, axis) = sunk.frame(cone.params[1])
+        assert abs(axis) == pytest.approx(1, rel=1e-12)
+        assert any(math.dist((x, y), at) < 1e-9 for at in [(60, 40), (110, 45), (-26, -60), (-10, -60)])
+
+
+def test_mouths_lie_on_the_face_of_the_heads_and_cones_end_at_the_wall(sunk: Solid) -> None:
+    mouth, hole = CONE_M8[0] / 2, CONE_M8[1] / 2
+    hinge = [(60, 40), (110, 45)]
+    clamp = [(-60, 40), (-100, 45)]
+    ends = [(-26, -60), (-10, -60)]
+    assert circles_at(sunk, 0.0) == {
+        *((x, y, mouth) for x, y in hinge),
+        *((x, y, 5.5) for x, y in clamp),
+        *((x, y, 3.3) for x, y in ends),
+    }
+    assert circles_at(sunk, hole - mouth) == {(x, y, hole) for x, y in hinge}
+    assert circles_at(sunk, -16.0) == {
+        *((x, y, hole) for x, y in hinge),
+        *((x, y, BORE_M10[0] / 2) for x, y in clamp),
+        *((x, y, CONE_M6[0] / 2) for x, y in ends),
+    }
+    assert circles_at(sunk, BORE_M10[1] - 16.0) == {(x, y, r) for x, y in clamp for r in (5.5, BORE_M10[0] / 2)}
+    assert circles_at(sunk, (CONE_M6[0] - CONE_M6[1]) / 2 - 16.0) == {(x, y, CONE_M6[1] / 2) for x, y in ends}
+
+
+def test_volume_with_heads_let_in_by_the_divergence_theorem(sunk: Solid) -> None:
+    """Planes square to z as above; a slanting face adds the integral of z over its shadow, worked out by hand."""
+    volume = 0.0
+    for bounds, surface, same in sunk.faces():
+        if surface.name != "PLANE":
+            continue
+        (_, _, z), (_, _, axis) = sunk.frame(surface.params[1])
+        if abs(axis) < 0.9:
+            continue  # sides of the slot's groove are counted with its cone
+        upward = 1.0 if (axis > 0) == same else -1.0
+        areas = sorted((abs(sunk.flat_area(bound)) for bound in bounds), reverse=True)
+        volume += z * upward * (areas[0] - math.fsum(areas[1:]))
+
+    def shadow(mouth: float, hole: float, straight: float, face: float, down: float) -> float:
+        """Integral of z over the ring and the two strips under a 90 degree cone and the groove between its halves."""
+        big, small = mouth / 2, hole / 2
+        deep = big - small
+        ring = math.pi * (big**2 - small**2)
+        # depth below the mouth is big - r: integral of (big - r) 2 pi r dr
+        ring_depth = math.pi * (big * (big**2 - small**2) - 2 / 3 * (big**3 - small**3))
+        strips, strips_depth = 2 * straight * deep, straight * deep**2
+        return face * (ring + strips) + down * (ring_depth + strips_depth)
+
+    volume += 2 * shadow(*CONE_M8, 0.0, 0.0, -1.0)  # open to the near face: their normals look up
+    volume -= shadow(*CONE_M6, 16.0, -16.0, 1.0)  # open to the far face: they look down
+    cone = 2 * math.pi * ((8.96**3 - 4.5**3) / 3 - 4.5**2 * 4.46)
+    groove = math.pi * ((6.72**3 - 3.3**3) / 3 - 3.3**2 * 3.42) + 16 * 3.42**2
+    bores = 2 * math.pi * (8.5**2 - 5.5**2) * BORE_M10[1]
+    through = 2 * math.pi * 4.5**2 + 2 * math.pi * 5.5**2 + math.pi * 3.3**2 + 16 * 6.6
+    assert volume == pytest.approx((60000 - through) * 16 - cone - groove - bores, rel=1e-9)
