@@ -595,6 +595,12 @@ def _gaps(belt: PlacedBelt) -> Iterator[tuple[str, str]]:
                 "give `drive.motor` with power, speed and frequency from its plate",
             )
         return
+    wanted = belt.request.wanted
+    if wanted.speeds is not None and wanted.torque_nm is None:
+        yield (
+            "not checked: whether the torque at the working shaft is enough, because no torque is wanted",
+            "give what the machine takes: drive.wanted.torque, such as 3 Nm",
+        )
     forces = belt.result.forces
     if forces is None:
         return

@@ -56,6 +56,15 @@ def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
             "give its screws: bolts: {size: ..., into: part}",
         )
         return
+    if mount.stack.into == "plate" and mount.survey is None and (mount.standard is None or not mount.standard.hole):
+        clear = tables.screw(mount.stack.size).clearance.get("normal")
+        taken = f"; {say(layout, clear)} is taken for the odds" if clear else ""
+        yield _gap(
+            mount,
+            "whether the screws pass the part's own holes",
+            f"no key of the spec says how wide they are{taken}",
+            "measure them; a part that was measured (pattern: measured) brings its holes along",
+        )
     if len(mount.points) > MOST_JOINTS:
         yield _gap(
             mount,

@@ -64,6 +64,14 @@ def test_a_missing_figure_is_said_with_what_was_left_out(
     assert gap.advice
 
 
+def test_screws_that_the_plate_holds_pass_holes_that_nobody_gave() -> None:
+    text = changed((MOTOR_BOLTS, "bolts: {size: M6, into: plate, flange: 10, washer: true}"))
+    (gap,) = gaps(text)
+    # ISO 273: the normal clearance hole of M6 is 6.6 mm
+    assert "whether the screws pass the part's own holes" in gap.message
+    assert "6.6 mm is taken for the odds" in gap.message
+
+
 def test_a_cut_whose_scatter_no_standard_gives_is_a_warning() -> None:
     # ISO 9013 has no figure for sizes up to 3 mm in plate over 6.3 mm: a 2.4 mm slot for an M2 screw is one
     slot = "bolts: {size: M2, into: part, depth: 6}\n    take_up: {slots: {along: 0 deg, install: 4, tension: 4}}"
