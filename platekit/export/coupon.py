@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
@@ -15,7 +16,9 @@ from platekit.export.pen import Pen, wrapped
 from platekit.geometry import Box, Point
 from platekit.spec.coupon import HOLES, CouponReadings, load_coupon
 from platekit.spec.editing import Value, written
+from platekit.spec.machine import FILE
 from platekit.spec.machine_text import new_machine, with_row
+from platekit.spec.side_files import text_of
 from platekit.units import length, show_length, shown
 
 LAYERS: Final = {"CUT-INSIDE": 5, "CUT-OUTSIDE": 7}
@@ -57,7 +60,7 @@ def write_coupon(coupon: Coupon, out: Path) -> tuple[Path, ...]:
         (file_in(folder, f"{name}.readings.yaml"), readings_text(coupon).encode()),
     )
     for path, _ in files:
-        if path.suffix == ".yaml" and path.exists():
+        if path.suffix == ".yaml" and os.path.lexists(path):
             raise OutputError(f"{path} is there already, with readings perhaps; take it away or name another folder")
     for path, data in files:
         write_whole(path, data)
@@ -216,9 +219,8 @@ def store(found: Found, readings: CouponReadings, machine_file: Path) -> str:
     Raises `OutputError` if it cannot be written, `PlatekitError` if the old file is a machine of another process.
     """
     row = row_of(found, readings.speed_mm_min, readings.pierce_s)
-    if machine_file.exists():
-        old = machine_file.read_text("utf-8")
-        text = with_row(old, str(machine_file), readings.process, row)
+    if os.path.exists(machine_file):  # Path.exists fails for a name that is too long
+        text = with_row(text_of(machine_file, FILE), str(machine_file), readings.process, row)
     else:
         text = new_machine(machine_file.stem, readings.process, "mm", row)
     write_whole(machine_file, text.encode())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import cast
@@ -58,13 +59,13 @@ def write_starter(path: Path, answers: Answers, ask: Ask | None) -> tuple[Path, 
     `ask` puts a question with a default and gives the answer; None asks nothing. Raises `OutputError` if the spec
     exists already.
     """
-    if path.exists():
+    if os.path.lexists(path):
         raise OutputError(f"{path} exists already; choose another name")
     text = starter(chosen(answers, ask), clear_to_cut)
     folder_for(path.parent)
     write_whole(path, text.encode())
     schema = path.with_name(SCHEMA_NAME)
-    if schema.exists():
+    if os.path.lexists(schema):
         return (path,)
     write_whole(schema, (json.dumps(json_schema(), indent=2, ensure_ascii=False) + "\n").encode())
     return (path, schema)

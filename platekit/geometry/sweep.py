@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import lru_cache
 
 from msgspec import Struct
 
@@ -70,6 +71,7 @@ def pose_at(travel: Travel, s: float) -> Pose:
     return Pose(x - rx, y - ry, turn)
 
 
+@lru_cache(maxsize=256)
 def sweep(shape: Shape, travel: Travel) -> Shape:
     """The space that a shape, given at nominal in the plate frame, covers over its whole travel; exact.
 

@@ -120,3 +120,25 @@ def test_the_command_goes_both_ways(tmp_path: Path) -> None:
     assert machine.exists()
     alone = run.invoke(app, ["coupon", "--measured", str(tmp_path / "filled.yaml")])
     assert isinstance(alone.exception, PlatekitError)
+
+
+def test_a_machine_file_that_cannot_be_read_is_told_and_left_alone(tmp_path: Path) -> None:
+    old = Path("specs/machines/yard-plasma.yaml").read_bytes()
+    for data in (old.replace(b"An invented", b"An \xff"), old.decode().encode("utf-16")):
+        (tmp_path / "odd.yaml").write_bytes(data)
+        with pytest.raises(PlatekitError, match=r"odd.yaml"):
+            machine_row(filled(tmp_path), tmp_path / "odd.yaml")
+        assert (tmp_path / "odd.yaml").read_bytes() == data
+    for name in (".", "x" * 300):
+        with pytest.raises(PlatekitError):
+            machine_row(filled(tmp_path), tmp_path / name)
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_line_ends_and_the_mark_of_a_machine_file_stay_or_go_without_harm(end: str, tmp_path: Path) -> None:
+    old = Path("specs/machines/yard-plasma.yaml").read_text("utf-8").replace("\n", end)
+    (tmp_path / "yard.yaml").write_bytes(b"\xef\xbb\xbf" + old.encode())
+    machine_row(filled(tmp_path), tmp_path / "yard.yaml")
+    new = (tmp_path / "yard.yaml").read_bytes().decode("utf-8-sig")
+    assert new.count(end) == old.count(end)
+    assert new.count("\n") == old.count("\n")
