@@ -1,11 +1,11 @@
 """`python -m tests.adversary [--seconds N] [--count N] [--kind K]... [--seed S] [--all]`: whatever may break platekit.
 
-Every kind is tried in turn, a lot at a time, until the time is up or each kind has had its count. Trouble is printed
-when it comes, and at the end each kind of it once, with the smallest text that shows it, and how the runs ended; the
-exit code is 1 if there was any: an exception, a run without end, words that no one understands, half a file, a file
-where none belongs. With `--all` every drawn plate is written in every format too. The same seed draws the same, so what
-is found can be found again. Kinds: drawn (specs drawn from the whole language), specs (spoilt example files), machines,
-printers, bars, coupons, readings, dxf, svg (inputs with slips), commands (every command on spoilt specs).
+Every kind is tried in turn, a lot at a time, until the time is up, each kind has had its count, or it is interrupted.
+Trouble is printed when it comes, and at the end each kind of it once, with the smallest text that shows it, and how the
+runs ended; the exit code is 1 if there was any: an exception, a run without end, words that no one understands, half a
+file, a file where none belongs. With `--all` every drawn plate is written in every format too. The same seed draws the
+same, so what is found can be found again. Kinds: drawn (specs drawn from the whole language), specs (spoilt example
+files), machines, printers, bars, coupons, readings, dxf, svg (inputs with slips), commands (every command on them).
 """
 
 from __future__ import annotations
@@ -148,7 +148,7 @@ def main() -> int:
     until = time.monotonic() + seconds
     log = Log()
     number = given_words.seed * 1_000_000
-    with TemporaryDirectory() as folder:
+    with TemporaryDirectory() as folder, suppress(KeyboardInterrupt):
         while left and time.monotonic() < until:
             for kind in list(left):
                 size = min(LOT, left[kind])

@@ -330,3 +330,10 @@ def test_a_name_that_would_move_the_cursor_is_shown_by_its_codes(tmp_path: Path)
     with pytest.raises(SpecError) as wrong:
         load(tmp_path / "a\u202eb.yaml")
     assert all("a\\u202eb.yaml:1" in one.pointed() for one in wrong.value.problems[:1])
+
+
+@pytest.mark.parametrize("sigma", ["1e-300", "1e-7", "1e-9 in"])
+def test_a_sigma_that_no_instrument_has_is_refused(sigma: str) -> None:
+    pattern = "measured: {holes: {A: 10, B: 10}, readings: [[A, B, over, 90]], sigma: SIGMA}".replace("SIGMA", sigma)
+    found = problems(HEAD + MOUNTS.replace("points: [[0, 0]], hole: 9", pattern))
+    assert "no reading is that sure; give at least 1e-06 mm" in " ".join(map(str, found))
