@@ -260,6 +260,11 @@ def torque_words(stack: ScrewStack, unit: Unit) -> str:
     return f"{said}, {found.property_class}, friction {found.friction:g}"
 
 
+def sources_note(layout: Layout) -> str:
+    """Where to look up what a figure rests on."""
+    return f"What each figure rests on, and its source: {layout.spec.name}.report.html, under limits and sources."
+
+
 TORQUE_NOTE: Final = (
     "Torques are for screws of the class named, dry or lightly oiled, the same friction in thread and under the head, "
     "75 % of the proof load. Less for a thread in aluminium or in a casting that is not sound; the maker's figure goes "

@@ -79,19 +79,23 @@ def _force_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
     result, request, unit = belt.result, belt.request, layout.spec.unit
     forces, rims = result.forces, result.rims
     if rims is not None and result.belt_speed_m_s is not None:
-        limit = "" if rims.belt_limit_m_s is None else f", {rims.belt_limit_m_s:g} is its limit"
+        limit = "" if rims.belt_limit_m_s is None else f"; it may run {rims.belt_limit_m_s:g} m/s"
         yield (
             "belt speed",
-            f"{result.belt_speed_m_s:.1f} m/s at the motor's rated speed, {rims.belt_m_s:.1f} at the highest{limit}",
+            f"{result.belt_speed_m_s:.1f} m/s at the motor's rated speed, {rims.belt_m_s:.1f} m/s at the highest"
+            f"{limit}",
         )
         if rims.tool_m_s is not None:
             yield "tool's skin", f"{rims.tool_m_s:.1f} m/s at the highest setting"
     if forces is None:
         return
+    from platekit.drive.working import efficiency
+
     yield (
         "pull",
         f"{forces.pull:.0f} N; tight side {forces.running.tight:.0f} N, slack side {forces.running.slack:.0f} N",
     )
+    yield "efficiency", f"{100 * efficiency(request):.3g} %, counted in the torque at the working shaft"
     yield "tension at rest", _tension(forces, unit)
     yield (
         "load on the shaft",

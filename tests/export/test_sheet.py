@@ -259,7 +259,15 @@ def rounds(layout: Layout) -> list[Any]:
 
 def test_the_drive_is_told_when_there_is_one() -> None:
     words = " ".join(pages(lay_out(load(SPECS / "dough-mixer.yaml"))))
-    for said in ("Belt drive", "centre distance", "press one belt in", "tension at rest", "rpm"):
+    for said in (
+        "Belt drive",
+        "centre distance",
+        "press one belt in",
+        "tension at rest",
+        "rpm",
+        "efficiency",
+        "under limits and sources",
+    ):
         assert said in words
 
 
