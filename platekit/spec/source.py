@@ -49,6 +49,8 @@ MAX_REPEATED: Final = 10_000
 """Most values that aliases (`*name`) may repeat in all (ours); stops a file that multiplies itself."""
 MAX_SHOWN: Final = 40
 """Longest name in a message, characters (ours)."""
+MAX_KEY: Final = 1024
+"""Longest key, characters (P: YAML 1.2, chapter 7.4.2)."""
 MAX_DIGITS: Final = 40
 """Longest number, characters (ours)."""
 MAX_PROBLEMS: Final = 100
@@ -296,6 +298,8 @@ def _syntax_problem(source: Source, error: MarkedYAMLError) -> Problem:
     opened = error.context_mark.line + 1 if error.context_mark else 0
     line, column = (mark.line, mark.column) if mark else (0, 0)
     found, wanted = explained(str(error.problem or ""), str(error.context or ""), opened)
+    if column > MAX_KEY and "mapping values" in str(error.problem):
+        found, wanted = f"a key of more than {MAX_KEY} characters", "give it a shorter name"
     return source.spot(line, column, 1, (), found, wanted)
 
 

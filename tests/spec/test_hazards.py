@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import io
 import os
-import threading
-import time
 from pathlib import Path
 
 import pytest
@@ -302,23 +300,25 @@ def test_a_pipe_into_which_nobody_writes_is_not_waited_for(kind: str, tmp_path: 
         lay_out(load(tmp_path / ("pipe.yaml" if kind == "yaml" else "spec.yaml")))
 
 
-@pytest.mark.parametrize("pause", [0.0, 0.2] if PIPES else [])
-def test_a_pipe_into_which_someone_writes_is_read_to_its_end(pause: float, tmp_path: Path) -> None:
+@pytest.mark.parametrize("early", [True, False] if PIPES else [])
+def test_a_pipe_into_which_someone_writes_is_read_to_its_end(
+    early: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whether something is in it when it is opened, or comes only then."""
     path = tmp_path / "pipe.yaml"
     os.mkfifo(path)
-    waiting = os.open(path, os.O_RDWR)
+    writer = os.open(path, os.O_RDWR)
+    if early:
+        os.write(writer, HEAD.encode())
+    wait = os.set_blocking
 
-    def write() -> None:
-        time.sleep(pause)
-        os.write(waiting, (HEAD + MOUNTS).encode())
-        os.close(waiting)
+    def write_the_rest(descriptor: int, blocking: bool) -> None:
+        wait(descriptor, blocking)
+        os.write(writer, (MOUNTS if early else HEAD + MOUNTS).encode())
+        os.close(writer)
 
-    writer = threading.Thread(target=write)
-    writer.start()
-    try:
-        assert load(path).model.title == "Test"
-    finally:
-        writer.join()
+    monkeypatch.setattr(os, "set_blocking", write_the_rest)
+    assert load(path).model.title == "Test"
 
 
 def test_a_name_that_would_move_the_cursor_is_shown_by_its_codes(tmp_path: Path) -> None:
@@ -337,3 +337,10 @@ def test_a_sigma_that_no_instrument_has_is_refused(sigma: str) -> None:
     pattern = "measured: {holes: {A: 10, B: 10}, readings: [[A, B, over, 90]], sigma: SIGMA}".replace("SIGMA", sigma)
     found = problems(HEAD + MOUNTS.replace("points: [[0, 0]], hole: 9", pattern))
     assert "no reading is that sure; give at least 1e-06 mm" in " ".join(map(str, found))
+
+
+def test_a_name_of_any_length_is_refused_as_what_it_is() -> None:
+    assert "of 81 characters; use at most 80" in only(HEAD + MOUNTS.replace("machine", "m" * 81))
+    assert "a key of more than 1024 characters; give it a shorter name" in only(
+        HEAD + MOUNTS.replace("{machine:", "\n  " + "m" * 10_000 + ":").replace("}}}", "}}")
+    )
