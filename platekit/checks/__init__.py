@@ -20,6 +20,7 @@ from platekit.checks import (
     screws,
     scribe,
     seats,
+    sunk,
     survey,
     unknown,
 )
@@ -34,6 +35,7 @@ RULES: tuple[Rule, ...] = (
     *cutting.RULES,
     *machine.RULES,
     *scribe.RULES,
+    *sunk.RULES,
     *bodies.RULES,
     *screws.RULES,
     *order.RULES,

@@ -12,8 +12,6 @@ from platekit.cutting import Ability, Making, ability_of, can_pierce, makings, m
 from platekit.geometry import Disc, Loop, Shape
 from platekit.placed import Layout, Opening
 
-LEFT_UNDER_A_HEAD = 3.0
-"""Least steel under a head that is let into the plate, mm (from memory)."""
 SLACK = 1e-6
 """Lengths this near are equal, mm (ours)."""
 FINE = 0.005
@@ -140,26 +138,6 @@ def _hole_field(layout: Layout, opening: Opening) -> str | None:
     return f"mounts.{opening.mount}.pattern{inside}.hole"
 
 
-def let_in(layout: Layout) -> Iterator[Finding]:
-    """Heads let so deep into the plate that too little is left under them."""
-    for stack in layout.stacks:
-        left = layout.thickness - stack.let_in
-        if not stack.let_in or left >= LEFT_UNDER_A_HEAD - SLACK:
-            continue
-        yield Finding(
-            "counterbore",
-            "stop",
-            f"{stack.mount}: a head let in by {say(layout, stack.let_in)} leaves {say(layout, max(left, 0.0))} of the "
-            f"plate under it; {say(layout, LEFT_UNDER_A_HEAD)} is needed",
-            layout.mounts[stack.mount].hole_names,
-            layout.mounts[stack.mount].points[0],
-            left,
-            LEFT_UNDER_A_HEAD,
-            advice="let it stand on the plate (counterbore: false), or take a smaller screw",
-            remedies=(Remedy(f"{stack.field}.counterbore", False),),
-        )
-
-
 # --------------------------------------------------------------------------------------------- piercing, kerf
 
 
@@ -263,14 +241,6 @@ RULES = (
         tolerance,
         levels=("warn",),
         keys=("cutting.process", "cutting.machine"),
-    ),
-    Rule(
-        "counterbore",
-        "a head let in so deep that it pulls through",
-        f"{LEFT_UNDER_A_HEAD:g} mm left under it",
-        "from memory",
-        let_in,
-        levels=("stop",),
     ),
     Rule(
         "pierce-room",

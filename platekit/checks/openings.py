@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from platekit.checks.advice import (
     FARTHEST,
     move_apart,
@@ -19,6 +22,7 @@ from platekit.checks.advice import (
 from platekit.checks.finding import FieldValue, Finding, Remedy
 from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.cutting import how_made, makings
+from platekit.cutting.heads import Seat, seats
 from platekit.geometry import Disc, Index, Loop, Point, Pose, Shape, distance, edge_distance, rectangle
 from platekit.placed import SAME_LENGTH, Layout, Opening, PlacedMount
 
@@ -39,63 +43,116 @@ GROWTH = 1.1
 # --------------------------------------------------------------------------------------------- pairs
 
 
+class _Pair(Struct, frozen=True):
+    """Two openings, what lies between them and what should (mm), with the heads' seats that are the nearest of it.
+
+    `a` and `b` have the shape that is meant: a head's mouth where its seat is what comes near.
+    """
+
+    a: Opening
+    b: Opening
+    gap: float
+    between: Point
+    needed: float
+    seats: tuple[Seat, ...] = ()
+
+    @property
+    def short(self) -> float:
+        """How much is missing, mm; negative where there is more than enough."""
+        return self.needed - self.gap
+
+    @property
+    def words(self) -> str:
+        """Both in words."""
+        sunk = {seat.opening for seat in self.seats}
+        a, b = (f"the seat of {o.name}'s head" if o.name in sunk else o.name for o in (self.a, self.b))
+        return f"{a} and {b}"
+
+    @property
+    def where(self) -> str:
+        """The face, where only that counts."""
+        return f" at the {self.seats[0].side} face" if self.seats else ""
+
+
 def overlap(layout: Layout) -> Iterator[Finding]:
-    """Openings that run into each other."""
-    for a, b, gap in _close_pairs(layout):
-        if gap[0] > SAME_LENGTH:
+    """Openings that run into each other, or into the seat of a head at the face that it is at."""
+    for pair in _close_pairs(layout):
+        if pair.gap > SAME_LENGTH:
             continue
-        needed = web_needed(layout, a, b)
-        advice, remedies = _room_for_both(layout, a, b, needed)
+        advice, remedies = _room_for_both(layout, pair)
         yield Finding(
             "overlap",
             "stop",
-            f"{a.name} and {b.name} run into each other; {say(layout, needed)} of steel belongs between them",
-            (a.name, b.name),
-            gap[1],
-            max(gap[0], 0.0) if gap[0] > 0 else gap[0],
-            needed,
+            f"{pair.words} run into each other{pair.where}; {say(layout, pair.needed)} of steel belongs between them",
+            (pair.a.name, pair.b.name),
+            pair.between,
+            max(pair.gap, 0.0) if pair.gap > 0 else pair.gap,
+            pair.needed,
             advice=advice,
             remedies=remedies,
         )
 
 
 def web(layout: Layout) -> Iterator[Finding]:
-    """Too little steel between two openings."""
-    for a, b, gap in _close_pairs(layout):
-        needed = web_needed(layout, a, b)
-        if gap[0] <= SAME_LENGTH or gap[0] >= needed - SAME_LENGTH:
+    """Too little steel between two openings, or at a face between the seat of a head and what is next to it."""
+    for pair in _close_pairs(layout):
+        if pair.gap <= SAME_LENGTH or pair.short <= SAME_LENGTH:
             continue
-        advice, remedies = _room_for_both(layout, a, b, needed)
+        advice, remedies = _room_for_both(layout, pair)
         yield Finding(
             "web",
             "stop",
-            f"the web between {a.name} and {b.name} is {say(layout, gap[0])}; {say(layout, needed)} is needed",
-            (a.name, b.name),
-            gap[1],
-            gap[0],
-            needed,
+            f"the web between {pair.words} is {say(layout, pair.gap)}{pair.where}; "
+            f"{say(layout, pair.needed)} is needed",
+            (pair.a.name, pair.b.name),
+            pair.between,
+            pair.gap,
+            pair.needed,
             advice=advice,
             remedies=remedies,
         )
 
 
-def _close_pairs(layout: Layout) -> Iterator[tuple[Opening, Opening, tuple[float, Point]]]:
-    """Pairs of through openings within the web limit, their distance and the point between them.
+def _close_pairs(layout: Layout) -> Iterator[_Pair]:
+    """Pairs of through openings within the web limit, each as that which is most too near: holes or heads' seats.
 
     Ends early when so many are too close that at least one of the two rules has more stops than are told.
     """
     through = [opening for opening in layout.openings if opening.through]
+    sunk = seats(layout)
     too_close = 0
-    for i, j in Index([opening.shape.box for opening in through]).pairs_within(layout.limits.web.value):
+    boxes = [(sunk[o.name].mouth if o.name in sunk else o.shape).box for o in through]
+    for i, j in Index(boxes).pairs_within(layout.limits.web.value):
         a, b = through[i], through[j]
         if _swallowed(layout, a, b):
             continue
-        gap = distance(a.shape, b.shape)
-        between = ((gap.a[0] + gap.b[0]) / 2, (gap.a[1] + gap.b[1]) / 2)
-        yield a, b, (gap.distance, between)
-        too_close += gap.distance < web_needed(layout, a, b) - SAME_LENGTH
+        pair = _pair(a, b, web_needed(layout, a, b))
+        if a.name in sunk or b.name in sunk:
+            others = _with_seats(layout, a, b, sunk.get(a.name), sunk.get(b.name))
+            pair = max((pair, *others), key=lambda one: one.short)
+        yield pair
+        too_close += pair.short > SAME_LENGTH
         if too_close > 2 * MOST_STOPS:
             return
+
+
+def _pair(a: Opening, b: Opening, needed: float, *sunk: Seat) -> _Pair:
+    gap = distance(a.shape, b.shape)
+    between = ((gap.a[0] + gap.b[0]) / 2, (gap.a[1] + gap.b[1]) / 2)
+    return _Pair(a, b, gap.distance, between, needed, sunk)
+
+
+def _with_seats(layout: Layout, a: Opening, b: Opening, in_a: Seat | None, in_b: Seat | None) -> Iterator[_Pair]:
+    """The pair again, with the mouth of a head's seat for a hole, and of both where they are in one face."""
+    needed = seat_web(layout)
+    wide_a = None if in_a is None else replace(a, shape=in_a.mouth)
+    wide_b = None if in_b is None else replace(b, shape=in_b.mouth)
+    if wide_a is not None and in_a is not None:
+        yield _pair(wide_a, b, needed, in_a)
+    if wide_b is not None and in_b is not None:
+        yield _pair(a, wide_b, needed, in_b)
+        if wide_a is not None and in_a is not None and in_a.side == in_b.side:
+            yield _pair(wide_a, wide_b, needed, in_a, in_b)
 
 
 def _swallowed(layout: Layout, a: Opening, b: Opening) -> bool:
@@ -116,6 +173,11 @@ def web_needed(layout: Layout, a: Opening, b: Opening) -> float:
     return _drilled_web(layout)
 
 
+def seat_web(layout: Layout) -> float:
+    """Steel that belongs, at the face, between the seat of a head and whatever is next to it, mm: it is drilled."""
+    return layout.limits.web.value if layout.limits.web.source == "spec" else _drilled_web(layout)
+
+
 def _drilled_web(layout: Layout) -> float:
     """Steel that a drilled or bored opening needs beside it: no heat, so less than a cut one."""
     drilled = max(DRILLED_WEB_IN_THICKNESS * layout.thickness, DRILLED_WEB_LEAST)
@@ -126,12 +188,24 @@ def _is_cut(layout: Layout, opening: Opening) -> bool:
     return how_made(layout, opening).cut is not None
 
 
-def _room_for_both(layout: Layout, a: Opening, b: Opening, needed: float) -> tuple[str, tuple[Remedy, ...]]:
+def _room_for_both(layout: Layout, pair: _Pair) -> tuple[str, tuple[Remedy, ...]]:
+    a, b, needed = pair.a, pair.b, pair.needed
     moved = move_apart(layout, [(a, b)], needed)
-    shrunk = _shrink(layout, a, b, needed) or _shrink(layout, b, a, needed)
-    if not moved[0] or not shrunk:
-        return moved if moved[0] else (shrunk or _other_hole(layout, a, b))
-    return f"{moved[0]}, or {shrunk[0]}", moved[1]
+    other = _shrink(layout, a, b, needed) or _shrink(layout, b, a, needed)
+    if other is None and pair.seats:
+        other = head_on_the_plate(layout, pair.seats[0])
+    if not moved[0] or not other:
+        return moved if moved[0] else (other or _other_hole(layout, a, b))
+    return f"{moved[0]}, or {other[0]}", moved[1]
+
+
+def head_on_the_plate(layout: Layout, seat: Seat) -> tuple[str, tuple[Remedy, ...]]:
+    """Advice to let the heads of a mount stand on the plate instead of in it."""
+    mount = layout.opening(seat.opening).mount
+    field = f"mounts.{mount}.bolts"
+    if seat.tapers:
+        return f"let the heads of {mount} stand on the plate (head: hex)", (Remedy(f"{field}.head", "hex"),)
+    return f"let the heads of {mount} stand on the plate (counterbore: false)", (Remedy(f"{field}.counterbore", False),)
 
 
 def _shrink(layout: Layout, small: Opening, other: Opening, needed: float) -> tuple[str, tuple[Remedy, ...]] | None:
@@ -154,10 +228,17 @@ def _other_hole(layout: Layout, a: Opening, b: Opening) -> tuple[str, tuple[Reme
 
 
 def edge(layout: Layout) -> Iterator[Finding]:
-    """Openings too close to the outside of the plate, or beyond it."""
+    """Openings and heads' seats too close to the outside of the plate, or beyond it."""
+    sunk = seats(layout)
     for opening in layout.openings:
         gap = edge_distance(opening.shape, layout.outline)
         found, needed, measured = edge_figures(layout, opening, gap.distance)
+        seat = sunk.get(opening.name)
+        if seat is not None:
+            at_face = gap.distance - (seat.diameter - opening.size) / 2
+            if seat_web(layout) - at_face > max(needed - found, SAME_LENGTH):
+                found, needed = at_face, seat_web(layout)
+                measured = f"the seat of its head at the {seat.side} face"
         if found >= needed - SAME_LENGTH:
             continue
         advice, remedies = _away_from_edge(layout, opening, gap.distance + needed - found, needed - found)

@@ -15,8 +15,9 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from platekit.checks.openings import edge_figures, web_needed
+from platekit.checks.openings import edge_figures, seat_web, web_needed
 from platekit.checks.place_space import Space
+from platekit.cutting.heads import seats
 from platekit.geometry import Disc, Pose
 from platekit.geometry.poses import Core, Flags, Numbers, Poses, core_of, gaps, insets
 from platekit.placed import SAME_LENGTH, Body, Layout, Opening
@@ -201,6 +202,28 @@ def _webs(space: Space, layout: Layout) -> Iterator[Question]:
         for b, other in fixed:
             names = (a.name, b.name)
             yield Question("web", f"{a.name} against {b.name}", names, core, other, web_needed(layout, a, b))
+    yield from _seats(layout, moving, fixed, back)
+
+
+def _seats(
+    layout: Layout, moving: list[tuple[Opening, Core]], fixed: list[tuple[Opening, Core]], back: Pose
+) -> Iterator[Question]:
+    """The same with the mouths of heads' seats: against holes, and against each other in one face."""
+    sunk = seats(layout)
+    if not sunk:
+        return
+    needed = seat_web(layout)
+    wide = {o.name: core_of(Disc(o.center, sunk[o.name].diameter / 2).moved(back)) for o, _ in moving if o.name in sunk}
+    mouths = {o.name: core_of(sunk[o.name].mouth) for o, _ in fixed if o.name in sunk}
+    for a, core in moving:
+        for b, other in fixed:
+            names, what = (a.name, b.name), f"{a.name} against {b.name}"
+            if a.name in wide:
+                yield Question("web", what, names, wide[a.name], other, needed)
+            if b.name in mouths:
+                yield Question("web", what, names, core, mouths[b.name], needed)
+            if a.name in wide and b.name in mouths and sunk[a.name].side == sunk[b.name].side:
+                yield Question("web", what, names, wide[a.name], mouths[b.name], needed)
 
 
 def _moving_openings(space: Space, layout: Layout) -> list[Opening]:
@@ -215,6 +238,7 @@ def _nominal(opening: Opening) -> Disc:
 def _edges(space: Space, layout: Layout) -> Iterator[Question]:
     if layout.model.plate.outline.wrap is not None:
         return
+    sunk = seats(layout)
     outline = core_of(layout.outline, outside=False)
     back: Pose = layout.mounts[space.name].pose.inverse()
     for opening in layout.openings:
@@ -223,4 +247,7 @@ def _edges(space: Space, layout: Layout) -> Iterator[Question]:
         extra, needed, _ = edge_figures(layout, opening, 0.0)
         core = core_of(_nominal(opening).moved(back))
         names = (opening.name, "outline")
-        yield Question("edge", f"{opening.name} against the outline", names, core, outline, needed - extra, inside=True)
+        room = needed - extra
+        if opening.name in sunk:
+            room = max(room, seat_web(layout) + (sunk[opening.name].diameter - opening.size) / 2)
+        yield Question("edge", f"{opening.name} against the outline", names, core, outline, room, inside=True)

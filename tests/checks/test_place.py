@@ -81,15 +81,20 @@ TAKE_UPS = ("", "take_up: {slots: {along: 40 deg, install: 6, tension: 9}}")
 COVERED = frozenset({"clash", "web", "overlap", "edge"})
 
 
-def tight(outline: str = OUTLINES[0], take_up: str = "") -> Spec:
-    return loads(TIGHT.replace("{OUTLINE}", f"{{{outline}}}").replace("TAKE_UP", take_up), "shaker")
+def tight(outline: str = OUTLINES[0], take_up: str = "", head: str = "washer: true") -> Spec:
+    text = TIGHT.replace("{OUTLINE}", f"{{{outline}}}").replace("TAKE_UP", take_up)
+    return loads(text.replace("washer: true", head), "shaker")
+
+
+HEADS = ("washer: true", "head: countersunk, made: drill")
 
 
 @pytest.mark.parametrize("outline", OUTLINES)
 @pytest.mark.parametrize("take_up", TAKE_UPS)
-def test_the_filter_never_passes_what_the_full_check_stops(outline: str, take_up: str) -> None:
+@pytest.mark.parametrize("head", HEADS)
+def test_the_filter_never_passes_what_the_full_check_stops(outline: str, take_up: str, head: str) -> None:
     """For every reason that it covers; and what it stops, the full check stops too, but for a chord error."""
-    spec = tight(outline, take_up)
+    spec = tight(outline, take_up, head)
     space = space_of(spec, "motor")
     rng = np.random.default_rng(7)
     for side in space.sides:

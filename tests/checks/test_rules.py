@@ -104,6 +104,8 @@ ON_THE_GUARD = {"guard"}
 """Its cases are in tests/laying/test_guard.py."""
 SCRIBED = {"scribe"}
 """Its cases are in test_scribe_rule.py."""
+SUNK = {"head-seat"}
+"""Its cases are in test_sunk.py."""
 WITHOUT_EDIT = {"mixed-units", "kerf", "machine", "bed"}
 
 
@@ -123,7 +125,7 @@ def test_the_sound_plate_is_clear_and_says_only_how_it_can_be_turned() -> None:
 
 
 def test_every_rule_has_a_case() -> None:
-    elsewhere = NOTES | ONLY_NOTES | ON_THE_DRIVE | IN_ORDER | ON_THE_GUARD | UNKNOWN | SCRIBED
+    elsewhere = NOTES | ONLY_NOTES | ON_THE_DRIVE | IN_ORDER | ON_THE_GUARD | UNKNOWN | SCRIBED | SUNK
     assert {rule.name for rule in RULES} <= set(CASES) | elsewhere
 
 

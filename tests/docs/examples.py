@@ -71,6 +71,26 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
             "bolts: {size: M2, into: part, depth: 6}\n    take_up: {slots: {along: 0 deg, install: 4, tension: 4}}",
         ),
     ),
+    "head-seat": (
+        ("thickness: 6", "thickness: 9"),
+        (MACHINE_BOLTS, "bolts: {size: M8, into: part, depth: 16, head: countersunk}"),
+        ("pilot: {diameter: 80, depth: 3}", "pilot: {diameter: 110, depth: 3, opening: recess}"),
+    ),
+    "head-seat slot": (
+        (
+            MOTOR_BOLTS,
+            "bolts: {size: M6, into: part, depth: 12, thread_in: steel, head: countersunk}\n"
+            "    take_up: {slots: {along: 0 deg, install: 4, tension: 4}}",
+        ),
+    ),
+    "head-seat let in": (
+        ("thickness: 6", "thickness: 12"),
+        (
+            MOTOR_BOLTS,
+            "bolts: {size: M6, into: part, depth: 12, thread_in: steel, head: socket, counterbore: true}\n"
+            "    take_up: {slots: {along: 0 deg, install: 4, tension: 4}}",
+        ),
+    ),
     "scribe": ((CUTTING, "cutting: {process: laser, kerf: 0.3, scribe: [face, title], scribe_height: 50}"),),
 }
 CHANGED_DRIVES: dict[str, tuple[tuple[str, str], ...]] = {

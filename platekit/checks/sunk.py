@@ -1,0 +1,191 @@
+"""Rules on heads let into the plate: what is left under them, what they sit on, how a seat along a slot is made."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from platekit import tables
+from platekit.checks.advice import say
+from platekit.checks.finding import Finding, Remedy
+from platekit.checks.openings import head_on_the_plate, seat_web
+from platekit.checks.rule import Rule
+from platekit.checks.screws import BEARING_OVERLAP
+from platekit.cutting.heads import Seat, seats
+from platekit.cutting.making import head_step
+from platekit.errors import LookupFailed
+from platekit.geometry import Index, Upright, clearance, height_gap
+from platekit.placed import SAME_LENGTH, Layout, Opening, ScrewStack
+from platekit.tables.torques import USUAL_CLASS
+
+LEFT_UNDER_A_HEAD = 3.0
+"""Least steel under a head that is let into the plate, mm (from memory)."""
+SHEAR_OF_YIELD = 1 / math.sqrt(3)
+"""Yield strength in shear, as a share of that in tension (von Mises, as in Shigley)."""
+
+
+# ---------------------------------------------------------------------------------- under a head
+
+
+def let_in(layout: Layout) -> Iterator[Finding]:
+    """Heads let so deep into the plate that too little is left under them to carry the screw's pull."""
+    for stack in layout.stacks:
+        if not stack.let_in:
+            continue
+        left = layout.thickness - stack.let_in
+        needed, why = left_needed(layout, stack)
+        if left >= needed - SAME_LENGTH:
+            continue
+        yield Finding(
+            "counterbore",
+            "stop",
+            f"{stack.mount}: a head let in by {say(layout, stack.let_in)} leaves {say(layout, max(left, 0.0))} of the "
+            f"plate under it; {say(layout, needed)} is needed{why}",
+            layout.mounts[stack.mount].hole_names,
+            layout.mounts[stack.mount].points[0],
+            left,
+            needed,
+            advice="let it stand on the plate (counterbore: false), or take a smaller screw",
+            remedies=(Remedy(f"{stack.field}.counterbore", False),),
+        )
+
+
+def left_needed(layout: Layout, stack: ScrewStack) -> tuple[float, str]:
+    """Steel that must be left under a head in a counterbore, mm, and why in words where it is not the usual least.
+
+    The preload of a screw of usual strength would push a plug as wide as the head (or its washer) out of the plate: its
+    rim, sheared, must not yield. Where no strength is listed the usual least stands alone.
+    """
+    screw = tables.screw(stack.size)
+    across = max(screw.socket_head_diameter or 0.0, stack.washer_outer)
+    try:
+        pull = tables.torque(stack.size, USUAL_CLASS[screw.system]).preload
+    except LookupFailed:
+        return LEFT_UNDER_A_HEAD, ""
+    carried = pull / (math.pi * across * SHEAR_OF_YIELD * layout.material.yield_strength)
+    if carried <= LEFT_UNDER_A_HEAD:
+        return LEFT_UNDER_A_HEAD, ""
+    return carried, f" to carry the {pull / 1000:.0f} kN that {stack.size} pulls with when tight"
+
+
+# ---------------------------------------------------------------------------------- the seat itself
+
+
+def head_seat(layout: Layout) -> Iterator[Finding]:
+    """Seats that a recess or another seat cuts away, that the hole leaves nothing of, or that run along a slot."""
+    sunk = seats(layout)
+    yield from _cut_away(layout, sunk)
+    yield from _swallowed(layout, sunk)
+    yield from _along_a_slot(layout, sunk)
+
+
+def _cut_away(layout: Layout, sunk: dict[str, Seat]) -> Iterator[Finding]:
+    """A seat against recesses of either side, and against seats that come from the other side."""
+    if not sunk:
+        return
+    recesses = [opening for opening in layout.openings if not opening.through]
+    things: list[tuple[str, Upright, Seat | None]] = [(s.opening, s.solid, s) for s in sunk.values()]
+    things += [(o.name, _room(layout, o), None) for o in recesses]
+    web = max(LEFT_UNDER_A_HEAD, seat_web(layout))
+    for i, j in Index([solid.silhouette.box for _, solid, _ in things]).pairs_within(web):
+        (a, solid, seat), (b, other, opposite) = sorted((things[i], things[j]), key=lambda one: one[2] is None)
+        if seat is None or (opposite is not None and opposite.side == seat.side):
+            continue
+        near = clearance(solid, other)
+        needed = seat_web(layout) if height_gap(solid, other) < 0 else LEFT_UNDER_A_HEAD
+        if near.distance >= needed - SAME_LENGTH:
+            continue
+        what = f"the recess {b}" if opposite is None else f"the seat of {b}'s head on the other side"
+        found = f"leaves {say(layout, near.distance)} of steel to" if near.distance > SAME_LENGTH else "runs into"
+        advice, remedies = head_on_the_plate(layout, seat)
+        yield Finding(
+            "head-seat",
+            "stop",
+            f"{a}: the seat of its head {found} {what}; {say(layout, needed)} is needed between them",
+            (a, b),
+            near.between,
+            near.distance,
+            needed,
+            advice=f"{advice}, or move the two apart",
+            remedies=remedies,
+        )
+
+
+def _room(layout: Layout, recess: Opening) -> Upright:
+    low, high = layout.plate_z
+    assert recess.depth is not None
+    deep = min(recess.depth, layout.thickness)
+    return Upright(recess.shape, low, low + deep) if recess.side == "far" else Upright(recess.shape, high - deep, high)
+
+
+def _swallowed(layout: Layout, sunk: dict[str, Seat]) -> Iterator[Finding]:
+    """Countersunk heads over a hole so wide that they bear on too little of a cone, or fall through."""
+    for stack in layout.stacks:
+        step = head_step(stack)
+        if step is None or step.diameter is None or step.angle_deg is None:
+            continue
+        mount = layout.mounts[stack.mount]
+        needed = mount.hole + 2 * BEARING_OVERLAP
+        if step.diameter >= needed - SAME_LENGTH:
+            continue
+        lost = mount.hole_names[0] not in sunk
+        does = "falls through" if lost else "sits on too narrow a cone in"
+        yield Finding(
+            "head-seat",
+            "stop" if lost else "warn",
+            f"{stack.mount}: a countersunk head {say(layout, step.diameter)} across {does} a hole "
+            f"{say(layout, mount.hole)} wide; {say(layout, needed)} across is needed to bear",
+            mount.hole_names,
+            mount.points[0],
+            step.diameter,
+            needed,
+            advice="make the hole smaller, or use a head and washer that stand on the plate (head: hex)",
+        )
+
+
+def _along_a_slot(layout: Layout, sunk: dict[str, Seat]) -> Iterator[Finding]:
+    """Seats that a drill press cannot make, since they run along a slot."""
+    for mount in layout.mounts.values():
+        seat = next((sunk[name] for name in mount.hole_names if name in sunk), None)
+        if seat is None:
+            continue
+        hole = layout.opening(seat.opening)
+        long = (hole.shape.area - math.pi / 4 * hole.size**2) / hole.size
+        if long <= SAME_LENGTH:
+            continue
+        advice, remedies = head_on_the_plate(layout, seat)
+        what = "countersink" if seat.tapers else "counterbore"
+        bears = "; a cone in a groove bears along two lines only, and lets go under the belt's pull"
+        yield Finding(
+            "head-seat",
+            "warn" if seat.tapers else "note",
+            f"{mount.name}: the {what} runs {say(layout, long)} along a slot, so it must be milled, not drilled"
+            + (bears if seat.tapers else ""),
+            mount.hole_names,
+            mount.points[0],
+            long,
+            0.0,
+            advice=advice,
+            remedies=remedies,
+        )
+
+
+RULES = (
+    Rule(
+        "counterbore",
+        "a head let in so deep that it pulls through",
+        f"{LEFT_UNDER_A_HEAD:g} mm left under it, or what the screw's preload needs in shear, if that is more",
+        "from memory; shear by von Mises (Shigley)",
+        let_in,
+        levels=("stop",),
+    ),
+    Rule(
+        "head-seat",
+        "a head let in whose seat is cut away, too narrow for it, or not to be drilled",
+        f"{LEFT_UNDER_A_HEAD:g} mm to recesses and seats of the other side; {BEARING_OVERLAP:g} mm of cone all round",
+        "from memory",
+        head_seat,
+        levels=("stop", "warn", "note"),
+        keys=("limits.web",),
+    ),
+)
