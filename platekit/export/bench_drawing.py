@@ -20,6 +20,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
+from platekit.cutting.heads import seats
 from platekit.cutting.making import Making
 from platekit.export.bench_words import ranged
 from platekit.export.cautions import NOT_FOR_CUTTING
@@ -214,7 +215,7 @@ def draw_plate(pen: Pen, layout: Layout, makings: Sequence[Making], plan: Plan, 
     view, plate = plan.view, plan.view.box(layout.outline.box)
     if not clear:
         _stamp(pen, plan, plate)
-    _steel(pen, layout, makings, view)
+    _steel(pen, layout, view)
     _center_lines(pen, layout, view)
     x, y = view.at(zero)
     zero_mark(pen, (x, y))
@@ -254,24 +255,18 @@ def _up(pen: Pen, plan: Plan, up: float) -> Box:
 # ---------------------------------------------------------------------------------------------- steel
 
 
-def _steel(pen: Pen, layout: Layout, makings: Sequence[Making], view: View) -> None:
+def _steel(pen: Pen, layout: Layout, view: View) -> None:
     """Outline and openings: what is seen from the near side in wide lines, what is behind in thin dashes."""
     pen.shape(layout.outline, view.at, WIDE)
-    for opening, making in zip(layout.openings, makings, strict=True):
+    for opening in layout.openings:
         hidden = opening.depth is not None and opening.side == "far"
         pen.shape(opening.shape, view.at, THIN if hidden else WIDE, HIDDEN if hidden else ())
         center, thread = view.at(opening.center), thread_of(opening)
         if thread is not None:
             pen.arc(center, thread / 2 * view.scale, math.radians(100), math.radians(260), THIN)
-        for step in making.steps:
-            if (
-                step.work in ("countersink", "counterbore")
-                and step.diameter is not None
-                and isinstance(opening.shape, Disc)
-            ):
-                behind = step.side == "far"
-                radius = step.diameter / 2 * view.scale
-                pen.circle(center, radius, width=THIN if behind else WIDE, dash=HIDDEN if behind else ())
+    for seat in seats(layout).values():
+        behind = seat.side == "far"
+        pen.shape(seat.mouth, view.at, THIN if behind else WIDE, HIDDEN if behind else ())
 
 
 def _center_lines(pen: Pen, layout: Layout, view: View) -> None:

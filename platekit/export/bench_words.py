@@ -223,6 +223,7 @@ def _chain(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> str:
     flange = (bolts.flange or 0.0) if bolts is not None else 0.0
     parts = [("plate", 0.0 if stack.into == "plate" else layout.thickness), ("spacer", mount.standoff)]
     parts.append(("flange", flange if stack.into != "part" else 0.0))
+    parts.append(("let in", -stack.let_in))
     rest = stack.grip - sum(length for _, length in parts)
     if stack.washers and rest > 1e-6:
         parts.append(("washers" if stack.washers > 1 else "washer", rest))

@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.cutting import Making, makings
+from platekit.cutting.heads import seats
 from platekit.cutting.scribe import Scribed, scribed
 from platekit.export.belt_lines import draw_belts
 from platekit.export.callouts import (
@@ -102,6 +103,7 @@ def draw(layout: Layout, verdict: Verdict) -> Drawing:
     ]
     taken = [*draw_over_all(group, layout, view, edge), *draw_orientation(group, layout)]
     taken += [view.frame(word.box) for word in words.words]
+    taken += [view.frame(seat.mouth.box) for seat in seats(layout).values()]
     draw_distances(group, layout, view)
     draw_zeros(group, layout, view)
     draw_travel(group, layout, view)
@@ -119,6 +121,8 @@ def _shown(layout: Layout, made: Sequence[Making], words: Scribed, marks: Sequen
         shown.add("travel")
     if any(making.mark is not None for making in made):
         shown.add("punch")
+    if seats(layout):
+        shown.add("mouth")
     if words.words:
         shown.add("scribed")
     shown |= {mark.finding.level for mark in marks if mark.finding.accepted is None}

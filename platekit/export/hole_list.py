@@ -14,6 +14,7 @@ from typing import Final
 
 from platekit.checks import check
 from platekit.checks.finding import Verdict
+from platekit.cutting.heads import Seat, seats
 from platekit.cutting.making import Making, makings, words_of
 from platekit.export.cautions import NOT_FOR_CUTTING
 from platekit.export.files import write_whole
@@ -49,6 +50,9 @@ COLUMNS: Final = (
     "work",
     "drill",
     "thread",
+    "seat_diameter",
+    "seat_depth",
+    "seat_side",
     "screw",
 )
 """The columns that tell about an opening, in order."""
@@ -68,6 +72,8 @@ LENGTHS: Final = frozenset(
         "slot_to_y",
         "depth",
         "drill",
+        "seat_diameter",
+        "seat_depth",
     }
 )
 """Those of them that are lengths."""
@@ -93,8 +99,9 @@ def holes_bytes(layout: Layout, verdict: Verdict | None = None) -> bytes:
         "revision": layout.spec.revision,
         "verdict": "clear to cut" if verdict.clear else NOT_FOR_CUTTING,
     }
+    sunk = seats(layout)
     rows = [
-        {**_row(layout, opening, making), **told}
+        {**_row(layout, opening, making, sunk.get(opening.name)), **told}
         for opening, making in zip(layout.openings, makings(layout), strict=True)
     ]
     headings = [*_headings(layout.spec.unit), *told]
@@ -110,7 +117,7 @@ def _headings(unit: Unit) -> Iterator[str]:
         yield f"{heading}_{unit}" if heading in LENGTHS else heading
 
 
-def _row(layout: Layout, opening: Opening, making: Making) -> dict[str, Cell]:
+def _row(layout: Layout, opening: Opening, making: Making, seat: Seat | None) -> dict[str, Cell]:
     unit, box = layout.spec.unit, layout.outline.box
     x, y = opening.center
     start, end = slot_ends(opening) or ((None, None), (None, None))
@@ -136,6 +143,9 @@ def _row(layout: Layout, opening: Opening, making: Making) -> dict[str, Cell]:
         "work": words_of(making, unit),
         "drill": making.drill,
         "thread": opening.thread,
+        "seat_diameter": None if seat is None else seat.diameter,
+        "seat_depth": None if seat is None else seat.depth,
+        "seat_side": None if seat is None else f"{seat.side} side",
         "screw": screw_words(layout, opening),
     }
     return {f"{key}_{unit}" if key in LENGTHS else key: value for key, value in row.items()}

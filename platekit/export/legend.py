@@ -78,6 +78,17 @@ def _punch(group: Element, x: float, y: float) -> None:
     node(group, "path", d=f"M{x + 7:g} {y:g}h22M{x + 18:g} {y - 10:g}v20", **stroke("ink", 1))
 
 
+def _mouth(group: Element, x: float, y: float) -> None:
+    sides: tuple[Side, ...] = ("near", "far")
+    for step, side in enumerate(sides):
+        middle = x + 9 + 19 * step
+        ring = node(group, "circle", cx=middle, cy=y, r=8, **stroke("ink", 0.9))
+        if side == "far":
+            ring.set("stroke-dasharray", "4 2.5")
+        look = {"fill": PAPER, "stroke": COLOURS["ink"], "class_": "pk-opening"}
+        node(group, "circle", cx=middle, cy=y, r=4.2, **look)
+
+
 def _scribed(group: Element, x: float, y: float) -> None:
     node(
         group,
@@ -124,6 +135,7 @@ def _mark(level: Level, accepted: bool = False) -> Callable[[Element, float, flo
 _SIGNS: Final[dict[str, tuple[str, Callable[[Element, float, float], None]]]] = {
     "plate": ("steel, and what is cut out", _plate),
     "punch": ("marked only, drilled later", _punch),
+    "mouth": ("head let in, near and far side", _mouth),
     "scribed": ("words scribed by the table", _scribed),
     "near": ("part on the near side", _near),
     "far": ("part on the far side, hidden", _far),

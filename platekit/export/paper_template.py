@@ -305,7 +305,7 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
             for stroke in word.strokes:
                 pen.edges(stroke, way, SCRIBED_LINE, closed=False)
         for hole in holes:
-            draw_hole(pen, hole, job.making[hole.name], way, hidden=hole.opening.side not in {None, job.seen.side})
+            draw_hole(pen, hole, job.making[hole.name], way, job.seen.side)
         for name in names:
             ground(pen, name)
         for name in names:
@@ -331,9 +331,14 @@ def _dash(space: Space) -> tuple[float, ...]:
     return strip.NEAR_DASH if space.body.side == "near" else strip.FAR_DASH
 
 
-def draw_hole(pen: Pen, hole: Hole, making: Making, way: Way, hidden: bool) -> None:
-    """An opening at finished size, the sizes on the way to it, its second ring, its open crosshair, its travel."""
-    pen.shape(hole.shape, way, dash=HIDDEN_DASH if hidden else ())
+def draw_hole(pen: Pen, hole: Hole, making: Making, way: Way, facing: Side) -> None:
+    """An opening at finished size, the sizes on the way to it, its second ring, its open crosshair, its travel.
+
+    What is let in from the side that does not face the reader is dashed.
+    """
+    pen.shape(hole.shape, way, dash=HIDDEN_DASH if hole.opening.side not in {None, facing} else ())
+    if hole.mouth is not None:
+        pen.shape(hole.mouth, way, dash=HIDDEN_DASH if hole.mouth_side != facing else ())
     center = way(hole.center)
     for diameter in sizes_on_the_way(hole, making):
         pen.circle(center, diameter / 2, dash=WAY_DASH)
@@ -351,10 +356,11 @@ def draw_hole(pen: Pen, hole: Hole, making: Making, way: Way, hidden: bool) -> N
 
 
 def sizes_on_the_way(hole: Hole, making: Making) -> tuple[float, ...]:
-    """Diameters that a round hole has on the way to its finished size, or beyond it as a countersink, mm."""
+    """Diameters that a round hole has on the way to its finished size, mm."""
     if not isinstance(hole.shape, Disc):
         return ()
-    sizes = {step.diameter for step in making.steps if step.diameter is not None}
+    steps = (step for step in making.steps if step.work not in ("countersink", "counterbore"))
+    sizes = {step.diameter for step in steps if step.diameter is not None}
     return tuple(sorted(size for size in sizes if abs(size - hole.opening.size) > SAME_SIZE))
 
 
@@ -547,7 +553,8 @@ def _edge(hole: Hole) -> float:
 
 def _room(hole: Hole) -> float:
     """The radius outside which the hole's name stands."""
-    return max(_ring(hole), hole.gap + 1.0) if hole.large or hole.ringed else hole.reach
+    room = max(_ring(hole), hole.gap + 1.0) if hole.large or hole.ringed else hole.reach
+    return max(room, hole.mouth.radius) if isinstance(hole.mouth, Disc) else room
 
 
 def _keep_clear(hole: Hole, way: Way) -> list[Box]:
@@ -555,6 +562,8 @@ def _keep_clear(hole: Hole, way: Way) -> list[Box]:
     (x, y), arm, half = way(hole.center), hole.reach + 0.3, 0.4
     boxes = [_round((x, y), _ring(hole) + 0.3)]
     boxes += [Box(x - arm, y - half, x + arm, y + half), Box(x - half, y - arm, x + half, y + arm)]
+    if hole.mouth is not None:
+        boxes.append(_moved(hole.mouth.box, way).grown(0.3))
     if hole.large and isinstance(hole.shape, Disc):
         far = hole.shape.radius
         ticks = ((x + far, y), (x - far, y), (x, y + far), (x, y - far))

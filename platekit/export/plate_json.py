@@ -17,6 +17,7 @@ from platekit.checks.finding import Finding, Verdict
 from platekit.checks.fitting import fits
 from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.cutting import plan
+from platekit.cutting.heads import Seat, seats
 from platekit.cutting.making import Making, Step, makings
 from platekit.cutting.scribe import scribed
 from platekit.export.cautions import NOT_FOR_CUTTING
@@ -53,6 +54,7 @@ def figures_bytes(layout: Layout, verdict: Verdict | None = None) -> bytes:
 
 def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
     """All figures of a plate, with its verdict."""
+    sunk = seats(layout)
     return {
         "figures": VERSION,
         "spec": layout.spec.name,
@@ -69,7 +71,8 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
         "fit_odds": {fit.mount: fit_figures(fit) for fit in fits(layout)},
         "survey": {one.mount: pattern_figures(one) for one in measured_of(layout)},
         "openings": [
-            _opening(layout, opening, making) for opening, making in zip(layout.openings, makings(layout), strict=True)
+            _opening(layout, opening, making, sunk.get(opening.name))
+            for opening, making in zip(layout.openings, makings(layout), strict=True)
         ],
         "bodies": [_body(body) for body in layout.bodies],
         "belts": [belt_figures(belt) for belt in layout.belts],
@@ -245,7 +248,7 @@ def _screws(stack: ScrewStack) -> Figures:
     }
 
 
-def _opening(layout: Layout, opening: Opening, making: Making) -> Figures:
+def _opening(layout: Layout, opening: Opening, making: Making, seat: Seat | None) -> Figures:
     x, y = opening.center
     box = layout.outline.box
     ends = slot_ends(opening)
@@ -274,6 +277,19 @@ def _opening(layout: Layout, opening: Opening, making: Making) -> Figures:
         "marked_at_mm": making.marks,
         "cut": None if making.cut is None else _shape(making.cut),
         "work": [_step(step) for step in making.steps],
+        "head_seat": None if seat is None else _seat(seat),
+    }
+
+
+def _seat(seat: Seat) -> Figures:
+    """What a head that is let in takes out: its mouth at the face, and how deep until its floor or the hole's wall."""
+    return {
+        "side": seat.side,
+        "kind": "cone" if seat.tapers else "bore",
+        "diameter_mm": seat.diameter,
+        "depth_mm": seat.depth,
+        "angle_deg": seat.step.angle_deg,
+        "mouth": _shape(seat.mouth),
     }
 
 

@@ -13,6 +13,7 @@ from typing import Final
 from msgspec import Struct
 
 from platekit import tables
+from platekit.cutting.heads import Seat, seats
 from platekit.geometry import Box, Disc, Index, Point, Pose, Shape, between, box_round, ends, pose_at
 from platekit.placed import Body, Layout, Opening, PlacedMount, Side
 
@@ -56,6 +57,9 @@ class Hole(Struct, frozen=True):
     """Outside diameter of its thread if it is tapped."""
     box: Box
     """All that is drawn of it, its name left out."""
+    mouth: Shape | None = None
+    """How wide a head that is let in makes it at the head's face, which is on `mouth_side`."""
+    mouth_side: Side | None = None
 
     @property
     def name(self) -> str:
@@ -120,6 +124,7 @@ def seen_from_side(layout: Layout, side: Side) -> Seen:
 
 def _holes(layout: Layout, view: Pose) -> Iterator[Hole]:
     room = _room(layout)
+    sunk = seats(layout)
     for opening, most in zip(layout.openings, room, strict=True):
         shape = opening.shape.moved(view)
         radius = opening.size / 2
@@ -134,7 +139,13 @@ def _holes(layout: Layout, view: Pose) -> Iterator[Hole]:
         (x, y) = center = view.point(opening.center)
         outside = (thread_of(opening) or opening.size) - opening.size
         box = shape.box.grown(CHECK_RING + outside / 2).union(Box(x - reach, y - reach, x + reach, y + reach))
-        yield Hole(opening, shape, center, gap, reach, stops, thread_of(opening), box)
+        seat: Seat | None = sunk.get(opening.name)
+        if seat is None:
+            yield Hole(opening, shape, center, gap, reach, stops, thread_of(opening), box)
+            continue
+        mouth = seat.mouth.moved(view)
+        box = box.union(mouth.box)
+        yield Hole(opening, shape, center, gap, reach, stops, thread_of(opening), box, mouth, seat.side)
 
 
 def thread_of(opening: Opening) -> float | None:

@@ -13,6 +13,7 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.cutting import Making
+from platekit.cutting.heads import Seat, seats
 from platekit.cutting.scribe import Scribed
 from platekit.export.labels import Frame
 from platekit.export.sizes import figure, opening_size, pattern_size
@@ -49,6 +50,8 @@ RIM: Final = 10.0
 """Width of the hatched rim of a body, sheet units (ours)."""
 RECESS_OPACITY: Final = "0.55"
 """How much a recess lightens the steel (ours): not through, so not white."""
+MOUTH_LINE: Final = 0.9
+"""Line round the mouth of a countersink or counterbore, sheet units (ours: thinner than a hole's)."""
 CROSS_PAST: Final = 5.0
 LONGEST_CROSS: Final = 22.0
 """How far a punch mark reaches past its hole, and from its middle at most, sheet units (ours)."""
@@ -133,6 +136,8 @@ def draw_plate(steel: Element, layout: Layout, view: View) -> None:
 def draw_openings(steel: Element, layout: Layout, made: Sequence[Making], view: View) -> None:
     """What is taken out, and the marks of what the table does not cut; recesses first, so that they hide no hole."""
     layer = new_layer(steel, "openings", view, 1.5)
+    for seat in seats(layout).values():
+        _mouth(layer, layout, seat, view)
     for opening, making in sorted(zip(layout.openings, made, strict=True), key=lambda pair: pair[0].through):
         path = node(
             layer,
@@ -151,6 +156,19 @@ def draw_openings(steel: Element, layout: Layout, made: Sequence[Making], view: 
         tooltip(path, f"{opening.name}: {opening_size(layout, opening)}, {making.how}")
         if making.mark is not None:
             _punch_mark(layer, opening, making.mark, view)
+
+
+def _mouth(layer: Element, layout: Layout, seat: Seat, view: View) -> None:
+    """How wide a head that is let in makes its hole at the face that it is at: a thin ring, dashed where hidden."""
+    ring = node(layer, "path", d=path_of(seat.mouth), fill=PAPER, stroke=COLOURS["ink"], class_="pk-opening pk-mouth")
+    ring.set("data-feature", seat.opening)
+    ring.set("fill-opacity", RECESS_OPACITY if seat.side == "near" else "0")
+    ring.set("stroke-width", number(MOUTH_LINE / view.scale, 6))
+    if seat.side == "far":
+        ring.set("stroke-dasharray", dashes(view, 4, 2.5))
+    unit = layout.spec.unit
+    wide, deep = (figure(length, unit) for length in (seat.diameter, seat.depth))
+    tooltip(ring, f"{seat.opening}: {seat.step.work} {wide} across, {deep} {unit} deep, {seat.side} side")
 
 
 def draw_scribed(steel: Element, words: Scribed, view: View) -> None:
