@@ -55,11 +55,13 @@ def step_bytes(layout: Layout) -> bytes:
 
     The solid is read back from them, and its volume held against the exact one (see `exact_volume`). Raises
     `OutputError` when they differ by more than `VOLUME`, when the openings cut the plate into pieces, or when there
-    are more than `MOST_OPENINGS`.
+    are more than `MOST_OPENINGS`, a head's seat counted as one more.
     """
-    if len(layout.openings) > MOST_OPENINGS:
+    count, sunk = len(layout.openings), len(seats(layout))
+    if count + sunk > MOST_OPENINGS:
+        also = f" and {sunk} heads let in" if sunk else ""
         raise OutputError(
-            f"the solid was not written: {len(layout.openings)} openings would take the solid's kernel too long, "
+            f"the solid was not written: {count} openings{also} would take the solid's kernel too long, "
             f"which it can do for {MOST_OPENINGS}; leave the solid out"
         )
     data = _told(_written(_solid(layout)), layout)
