@@ -578,55 +578,6 @@ def _more_torque(belt: PlacedBelt, share: float) -> tuple[str, tuple[Remedy, ...
     )
 
 
-# ------------------------------------------------------------------------------------ what is not known
-
-
-def not_judged(layout: Layout) -> Iterator[Finding]:
-    """What the other rules could not look at, and which figure would let them."""
-    for belt in layout.belts:
-        yield from (_unknown(belt, what, give) for what, give in _gaps(belt))
-
-
-def _gaps(belt: PlacedBelt) -> Iterator[tuple[str, str]]:
-    if belt.request.motor is None:
-        if belt.request.before == 1:
-            yield (
-                "not checked: speeds, forces, torque and the motor's own limits, because no motor is given",
-                "give `drive.motor` with power, speed and frequency from its plate",
-            )
-        return
-    wanted = belt.request.wanted
-    if wanted.speeds is not None and wanted.torque_nm is None:
-        yield (
-            "not checked: whether the torque at the working shaft is enough, because no torque is wanted",
-            "give what the machine takes: drive.wanted.torque, such as 3 Nm",
-        )
-    forces = belt.result.forces
-    if forces is None:
-        return
-    if forces.rating.power_w is None:
-        yield (
-            f"not checked: whether the belt carries {forces.design_power_w / 1000:.2f} kW, because no table at hand "
-            "rates it (rating: look up)",
-            "look the rating of this belt up in its maker's table",
-        )
-    if forces.overhung_limit is None:
-        whose = "this motor" if belt.request.before == 1 else f"the bearing of {belt.driver.mount}"
-        yield (
-            f"not checked: whether {whose} stands the {forces.overhung:.0f} N of the belt, because no table holds it",
-            "compare it with what the maker allows",
-        )
-    if forces.mass_kg_m is None:
-        yield (
-            "not checked: how far the belt's own mass slackens it at speed, because its width or ribs are not given",
-            "give the belt's `width`, or its `ribs`",
-        )
-
-
-def _unknown(belt: PlacedBelt, what: str, give: str) -> Finding:
-    return Finding("not-judged", "note", f"{belt.name}: {what}", whole(belt), middle(belt), advice=give)
-
-
 RULES = (
     Rule(
         "belt-speed",
@@ -703,13 +654,5 @@ RULES = (
         torque_short,
         levels=("stop",),
         keys=("drive.wanted.torque",),
-    ),
-    Rule(
-        "not-judged",
-        "a check that could not be made",
-        "a figure that no table holds",
-        "no number",
-        not_judged,
-        levels=("note",),
     ),
 )

@@ -44,14 +44,6 @@ def machine_gaps(layout: Layout) -> Iterator[Finding]:
             ("outline",),
             advice="cut a coupon, measure it, and let platekit coupon fill them in",
         )
-    if machine.bed is None:
-        yield Finding(
-            "machine",
-            "note",
-            f"not checked: whether {machine.name} reaches all of the plate, because {machine.file} gives no bed",
-            ("outline",),
-            advice="give it in the machine's file: bed: [1250, 1250]",
-        )
     for quantity in TELLING:
         reading = machine.at(quantity, layout.thickness)
         if reading is None or reading.origin != "held":

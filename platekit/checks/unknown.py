@@ -1,30 +1,39 @@
-"""What the other rules on plate and screws could not look at, and which figure would let them.
+"""What the other rules could not look at, and which figure would let them.
 
 A rule that has nothing to go by is silent, and silence reads as "nothing is wrong". So each gap in what is known is a
-finding of its own. What a spec may ask for but need not (a sheet, a pad, a wanted torque) is no gap.
+finding of its own, whatever it is about: plate, screws, machine, drive. What a spec may ask for but need not (a sheet,
+a pad) is no gap.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from platekit import tables
 from platekit.checks.advice import say
 from platekit.checks.cutting import passed
+from platekit.checks.drive_edits import middle, whole
 from platekit.checks.finding import Finding
 from platekit.checks.fitting import MOST_JOINTS
 from platekit.checks.rule import Rule
 from platekit.cutting import ability_of
 from platekit.errors import LookupFailed
-from platekit.placed import Layout, PlacedMount
+from platekit.placed import Layout, PlacedBelt, PlacedMount
 from platekit.tables.torques import USUAL_CLASS
+
+if TYPE_CHECKING:
+    from platekit.drive.result import Forces
 
 
 def not_checked(layout: Layout) -> Iterator[Finding]:
-    """Every gap: sizes whose scatter no table holds, mounts without screws, registers without depth, torques."""
+    """Every gap: sizes whose scatter no table holds, mounts without screws, registers without depth, belts unrated."""
     yield from _scatter(layout)
+    yield from _bed(layout)
     for mount in layout.mounts.values():
         yield from _of_mount(layout, mount)
+    for belt in layout.belts:
+        yield from _of_belt(belt)
 
 
 def _scatter(layout: Layout) -> Iterator[Finding]:
@@ -45,6 +54,18 @@ def _scatter(layout: Layout) -> Iterator[Finding]:
         first.center,
         advice="have it drilled or milled, or give your own machine's scatter (platekit coupon)",
     )
+
+
+def _bed(layout: Layout) -> Iterator[Finding]:
+    machine = layout.spec.machine
+    if machine is not None and machine.bed is None:
+        yield Finding(
+            "not-checked",
+            "note",
+            f"not checked: whether {machine.name} reaches all of the plate, because {machine.file} gives no bed",
+            ("outline",),
+            advice="give it in the machine's file: bed: [1250, 1250]",
+        )
 
 
 def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
@@ -95,6 +116,58 @@ def _gap(mount: PlacedMount, what: str, why: str, advice: str) -> Finding:
         mount.points[0] if mount.points else (mount.pose.x, mount.pose.y),
         advice=advice,
     )
+
+
+# --------------------------------------------------------------------------------------------- the drive
+
+
+def _of_belt(belt: PlacedBelt) -> Iterator[Finding]:
+    for what, why, advice in _belt_gaps(belt):
+        message = f"{belt.name}: not checked: {what}, because {why}"
+        yield Finding("not-checked", "note", message, whole(belt), middle(belt), advice=advice)
+
+
+def _belt_gaps(belt: PlacedBelt) -> Iterator[tuple[str, str, str]]:
+    """What was not checked of one belt, why, and what would let it be."""
+    if belt.request.motor is None:
+        if belt.request.before == 1:
+            yield (
+                "speeds, forces, torque and the motor's own limits",
+                "no motor is given",
+                "give `drive.motor` with power, speed and frequency from its plate",
+            )
+        return
+    wanted = belt.request.wanted
+    if wanted.speeds is not None and wanted.torque_nm is None:
+        yield (
+            "whether the torque at the working shaft is enough",
+            "no torque is wanted",
+            "give what the machine takes: drive.wanted.torque, such as 3 Nm",
+        )
+    if belt.result.forces is not None:
+        yield from _force_gaps(belt, belt.result.forces)
+
+
+def _force_gaps(belt: PlacedBelt, forces: Forces) -> Iterator[tuple[str, str, str]]:
+    if forces.rating.power_w is None:
+        yield (
+            f"whether the belt carries {forces.design_power_w / 1000:.2f} kW",
+            "no table at hand rates it (rating: look up)",
+            "look the rating of this belt up in its maker's table",
+        )
+    if forces.overhung_limit is None:
+        whose = "this motor" if belt.request.before == 1 else f"the bearing of {belt.driver.mount}"
+        yield (
+            f"whether {whose} stands the {forces.overhung:.0f} N of the belt",
+            "no table holds it",
+            "compare it with what the maker allows",
+        )
+    if forces.mass_kg_m is None:
+        yield (
+            "how far the belt's own mass slackens it at speed",
+            "its width or ribs are not given",
+            "give the belt's `width`, or its `ribs`",
+        )
 
 
 RULES = (

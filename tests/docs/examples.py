@@ -100,7 +100,6 @@ CHANGED_DRIVES: dict[str, tuple[tuple[str, str], ...]] = {
     "rub": (("span: [22, 42]", "span: [1, 21]"),),
     "guard": (("cutting:", "guard: {gap: 25, openings: {shape: slot, width: 12}}\ncutting:"),),
     "take-up": (("along: belt,", "along: 60 deg,"),),
-    "not-judged": (("section: A, pitch_length", "section: SPZ, pitch_length"),),
 }
 
 

@@ -116,13 +116,18 @@ def test_a_machine_that_is_not_there_is_told() -> None:
         loads(SPEC, "winch")
 
 
+def test_a_machine_whose_bed_is_not_given_is_not_checked_for_its_reach(tmp_path: Path) -> None:
+    found = [f for f in check(lay_out(load(spec_in(tmp_path, SPEC)))).findings if f.rule == "not-checked"]
+    reach = "not checked: whether Shed plasma reaches all of the plate, because shed.yaml gives no bed"
+    assert [f.message for f in found if "outline" in f.features] == [reach]
+
+
 def test_gaps_and_rows_out_of_reach_are_found(tmp_path: Path) -> None:
     thick = spec_in(tmp_path, SPEC.replace("thickness: 8", "thickness: 16"))
     found = [f for f in check(lay_out(load(thick))).findings if f.rule == "machine"]
-    assert {f.message for f in found if f.level == "note"} == {
+    assert [f.message for f in found if f.level == "note"] == [
         "shed.yaml gives no scatter, smallest hole, web, time to pierce; the usual values of plasma stand in",
-        "not checked: whether Shed plasma reaches all of the plate, because shed.yaml gives no bed",
-    }
+    ]
     assert "the nearest row of shed.yaml that gives speed is for 8 mm; the plate is 16 mm thick" in {
         f.message for f in found
     }
