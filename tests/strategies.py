@@ -18,10 +18,11 @@ from hypothesis.strategies import DrawFn, SearchStrategy
 
 from platekit import tables
 from platekit.tables import belts as belt_tables
+from platekit.tables.processes import process_names
 
 Data = dict[str, Any]
 
-PROCESSES = ("plasma", "laser", "waterjet", "oxy-fuel", "router", "drill")
+PROCESSES = process_names()
 RULES = ("overlap", "web", "edge", "blocked", "clash", "grip", "small-hole", "sharp-corner", "no such rule")
 
 

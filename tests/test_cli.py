@@ -14,15 +14,22 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
+from enum import StrEnum
 from pathlib import Path
+from typing import get_args
 
 import pytest
 import typer
 
 import platekit
 from platekit import cli
+from platekit.checks.place_merits import Merit
 from platekit.cli import Exit
 from platekit.errors import OutputError
+from platekit.export.dxf_proof import Form
+from platekit.spec.models import Process, Side
+from platekit.spec.starter import OldPattern
+from platekit.units import Unit
 
 ROOT = Path(platekit.__file__).parent.parent
 CLEAR = "specs/bead-sorter.yaml"
@@ -303,6 +310,22 @@ def test_every_form_of_the_cut_file_can_be_had(terminal: Terminal, tmp_path: Pat
 MOTORS = ("NEMA 56C", "NEMA 182TC", "NEMA 17", "IEC 90 B14", "IEC 80 B5", "IEC 71 B3", "SAE A 2-bolt")
 AT_ONCE = 3
 """How many motors each process is tried with on each pattern: going on, all motors meet all patterns."""
+
+
+@pytest.mark.parametrize(
+    ("offered", "known"),
+    [
+        (cli.ProcessName, Process),
+        (cli.OldPattern, OldPattern),
+        (cli.LengthUnit, Unit),
+        (cli.SeenFrom, Side),
+        (cli.DxfForm, Form),
+        (cli.MeritName, Merit),
+    ],
+)
+def test_an_option_offers_all_that_the_package_knows(offered: type[StrEnum], known: object) -> None:
+    """The commands list the choices anew, since importing the models would make every help wait."""
+    assert tuple(choice.value for choice in offered) == get_args(known)
 
 
 @pytest.mark.parametrize("process", cli.ProcessName)

@@ -6,7 +6,7 @@ import json
 import os
 from collections.abc import Callable
 from pathlib import Path
-from typing import cast
+from typing import cast, get_args
 
 from msgspec import Struct
 from msgspec.structs import fields
@@ -47,8 +47,8 @@ QUESTIONS = {
     "units": "Unit of bare numbers (mm, in)",
     "material": "Material",
     "thickness": "Thickness of the plate",
-    "process": "How will it be cut (plasma, laser, waterjet, oxy-fuel, router, drill)",
-    "machine": "How do the old holes lie (circle, rectangle, points)",
+    "process": f"How will it be cut ({', '.join(get_args(Process))})",
+    "machine": f"How do the old holes lie ({', '.join(get_args(OldPattern))})",
     "motor": "The new motor",
 }
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -11,7 +10,7 @@ from typing import Literal, cast, get_args
 from msgspec import Struct
 
 from platekit.errors import LookupFailed
-from platekit.tables.rows import Row, TableError, parse
+from platekit.tables.rows import Row, parse
 from platekit.tables.values import Source
 
 Quantity = Literal[
@@ -81,34 +80,27 @@ def process_rules(process: str) -> dict[Quantity, ProcessRule]:
 
     Raises `LookupFailed` for a process that the table does not hold.
     """
-    rows = [row for row in _rows() if row["process"] == process]
+    rows = [row for row in _table("processes.csv") if row.text("process") == process]
     if not rows:
         names = process_names()
         raise LookupFailed(f"no cutting process is called {process!r}; known are {', '.join(names)}", names)
     return {
-        cast(Quantity, row["quantity"]): ProcessRule(
+        cast(Quantity, row.text("quantity")): ProcessRule(
             process=process,
-            per_thickness=float(row["per_thickness"]),
-            per_kerf=float(row["per_kerf"]),
-            plus=float(row["plus"]),
-            least=float(row["least"]),
-            kind=row["kind"],
-            source=_said(row),
+            per_thickness=row.number("per_thickness"),
+            per_kerf=row.number("per_kerf"),
+            plus=row.number("plus"),
+            least=row.number("least"),
+            kind=row.source.kind,
+            source=row.source.name,
         )
         for row in rows
     }
 
 
-def _said(row: dict[str, str]) -> str:
-    """The source of a row; a row without one is refused."""
-    if not row["source"]:
-        raise TableError(f"processes.csv: {row['process']}, {row['quantity']} has no source")
-    return row["source"]
-
-
 def process_names() -> tuple[str, ...]:
     """The processes that the table holds, in its order."""
-    return tuple(dict.fromkeys(row["process"] for row in _rows()))
+    return tuple(dict.fromkeys(row.text("process") for row in _table("processes.csv")))
 
 
 @cache
@@ -153,9 +145,3 @@ def _mixed(before: Row, after: Row, column: str, share: float) -> float:
 @cache
 def _table(file: str) -> tuple[Row, ...]:
     return parse(file, Path(__file__).with_name(file).read_text("utf-8"))
-
-
-@cache
-def _rows() -> list[dict[str, str]]:
-    text = Path(__file__).with_name("processes.csv").read_text("utf-8")
-    return list(csv.DictReader(line for line in text.splitlines() if not line.startswith("#")))

@@ -10,6 +10,7 @@ from pathlib import Path
 import platekit
 from platekit.cutting.coupon import coupon_for
 from platekit.export.coupon import readings_text
+from platekit.tables.processes import process_names, process_traits
 from tests.adversary.spoil import spoilt
 
 SPECS = Path(platekit.__file__).parent.parent / "specs"
@@ -67,7 +68,7 @@ def printer(rng: random.Random) -> bytes:
 
 def coupon(rng: random.Random) -> bytes:
     """Readings taken on a coupon: the form filled in with what a cut leaves, and then slips in it."""
-    process = rng.choice(("plasma", "laser", "waterjet", "oxy-fuel", "router"))
+    process = rng.choice([name for name in process_names() if process_traits(name).table])
     blank = readings_text(coupon_for(process, rng.choice((1.0, 3.0, 6.0, 10.0, 25.0))))
     return slipped_seldom(filled(blank, rng), rng)
 

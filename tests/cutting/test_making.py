@@ -16,6 +16,7 @@ from platekit.geometry import Disc
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads
+from platekit.tables.processes import process_names
 
 PLATE = """\
 platekit: 1
@@ -223,7 +224,7 @@ def test_large_round_holes_of_a_drill_press_are_bored() -> None:
 @given(
     diameter=st.floats(1.0, 80.0),
     thickness=st.floats(1.0, 30.0),
-    process=st.sampled_from(["plasma", "laser", "waterjet", "oxy-fuel", "router", "drill"]),
+    process=st.sampled_from(process_names()),
 )
 def test_any_round_hole_is_cut_or_marked_and_ends_at_its_size(diameter: float, thickness: float, process: str) -> None:
     layout = layout_of(thickness, process, cutouts=f"eye: {{circle: {{diameter: {diameter}}}, at: [180, 0]}}")

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import get_args
 
 import pytest
 
 from platekit.errors import LookupFailed
-from platekit.spec.models import Cutting
+from platekit.spec.models import Process
 from platekit.tables.iso_9013 import limit_deviation, squareness
 from platekit.tables.processes import (
     BY_ISO_9013,
@@ -17,14 +18,19 @@ from platekit.tables.processes import (
     process_traits,
     usual_pace,
 )
+from platekit.tables.scatter import hole_scatter
 from platekit.tables.values import KINDS
 
 PROCESSES = process_names()
 
 
-def test_the_spec_language_knows_the_processes_of_the_table() -> None:
-    for name in PROCESSES:
-        assert Cutting(process=name).process == name  # type: ignore[arg-type]  # a name of the table
+def test_the_spec_language_knows_the_processes_of_the_table_and_no_others() -> None:
+    assert set(get_args(Process)) == set(PROCESSES)
+
+
+@pytest.mark.parametrize("process", [name for name in PROCESSES if name != "drill"])
+def test_every_process_says_how_far_its_holes_lie_off(process: str) -> None:
+    assert hole_scatter(process).position > 0
 
 
 @pytest.mark.parametrize("process", PROCESSES)

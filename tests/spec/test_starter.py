@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from typing import get_args
 
 import pytest
 
@@ -11,6 +12,7 @@ from platekit.checks import check
 from platekit.errors import LookupFailed, PlatekitError
 from platekit.layout import lay_out
 from platekit.spec import Choices, loads, starter
+from platekit.spec.models import Process
 
 
 def clear(text: str) -> bool:
@@ -29,7 +31,7 @@ def some_choices(count: int) -> list[Choices]:
             Choices(
                 units="mm" if unit == "mm" else "in",
                 thickness=thickness,
-                process=chance.choice(("plasma", "laser", "waterjet", "oxy-fuel", "router", "drill")),
+                process=chance.choice(get_args(Process)),
                 machine=chance.choice(("circle", "rectangle", "points")),
                 motor=chance.choice(names),
                 take_up=chance.random() < 0.6,
