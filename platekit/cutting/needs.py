@@ -29,11 +29,6 @@ def _screw_diameter(size: str) -> float:
     return tables.screw(size).diameter
 
 
-def narrowest(opening: Opening) -> float:
-    """The width (mm) that counts for what passes: its diameter or slot width, 0 when it is neither."""
-    return opening.size
-
-
 def can_pierce(shape: Shape, room: float) -> bool:
     """Whether somewhere inside the shape a pierce is at least `room` mm away from every edge."""
     if room <= 0.0:

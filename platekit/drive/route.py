@@ -13,7 +13,6 @@ from itertools import combinations
 from math import asin, atan2, cos, hypot, pi, sin
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from platekit.drive.open_belt import belt_length, centre_distance
 from platekit.errors import DriveError
@@ -85,38 +84,6 @@ def route(wheels: Sequence[Wheel]) -> Route:
     return min(fitting, key=lambda way: way.length)
 
 
-def place_on_line(length: float, wheels: Sequence[Wheel], moved: int, direction: Point, reach: float) -> float:
-    """How far wheel number `moved` must go along `direction` until a belt of this length is taut, in mm.
-
-    Looks from 0 to `reach` mm (which may be negative). Raises `DriveError` when the belt fits at no
-    place in between.
-    """
-    stretch = hypot(*direction)
-    if stretch == 0:
-        raise DriveError("the direction in which the idler moves has no length")
-    along = (direction[0] / stretch, direction[1] / stretch)
-
-    def excess(shift: float) -> float:
-        return route(_shifted(wheels, moved, along, shift)).length - length
-
-    near, far = 0.0, reach
-    near_excess, far_excess = excess(near), excess(far)
-    if near_excess * far_excess > 0:
-        raise DriveError(
-            f"a belt of {length:.1f} mm fits at no place of the idler between 0 and {reach:.1f} mm: "
-            f"{length + near_excess:.1f} to {length + far_excess:.1f} mm would"
-        )
-    while abs(far - near) > SHIFT_TOLERANCE:
-        middle = (near + far) / 2
-        if middle in (near, far):
-            break
-        if excess(middle) * near_excess > 0:
-            near = middle
-        else:
-            far = middle
-    return (near + far) / 2
-
-
 def centres_with_idlers(length: float, driver: float, driven: float, idlers: Sequence[Wheel], line: float) -> float:
     """The centre distance at which a belt of this pitch length is taut with idlers in its way, in mm.
 
@@ -148,12 +115,6 @@ def centres_with_idlers(length: float, driver: float, driven: float, idlers: Seq
     if abs(route(wheels(found)).length - length) > CLOSED_TOLERANCE:
         raise DriveError(f"an idler does not touch a belt of {length:.1f} mm; move it towards the belt")
     return found
-
-
-def _shifted(wheels: Sequence[Wheel], moved: int, along: Point, shift: float) -> list[Wheel]:
-    wheel = wheels[moved]
-    there = replace(wheel, x=wheel.x + shift * along[0], y=wheel.y + shift * along[1])
-    return [there if index == moved % len(wheels) else other for index, other in enumerate(wheels)]
 
 
 def _counter_clockwise(wheels: Sequence[Wheel]) -> Route | None:

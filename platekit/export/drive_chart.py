@@ -9,7 +9,6 @@ is named where it runs, so that the chart reads without colour.
 from __future__ import annotations
 
 import math
-import os
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from typing import Final
@@ -20,7 +19,6 @@ from msgspec import Struct
 from platekit.drive import Motor, Wanted, WorkingPoint
 from platekit.drive.control import Curve, Way, compare
 from platekit.errors import DriveError
-from platekit.export.files import write_whole
 from platekit.export.labels import text_width
 from platekit.export.svgparts import COLOURS, FONT, PAPER, fill, node, number, stroke, text, written
 from platekit.placed import Layout, PlacedBelt
@@ -90,11 +88,6 @@ def working_belt(layout: Layout) -> PlacedBelt | None:
         return None
     points = layout.belts[-1].result.points
     return layout.belts[-1] if points and points[-1].speed_rpm > 0 else None
-
-
-def drive_chart(layout: Layout, path: str | os.PathLike[str]) -> None:
-    """The chart as a file at `path`, whole or not at all; `DriveError` if there is no motor to show."""
-    write_whole(path, chart_text(layout).encode())
 
 
 def chart_text(layout: Layout) -> str:

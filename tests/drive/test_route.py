@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from platekit.drive.open_belt import belt_length, span_length, wrap_angle
-from platekit.drive.route import Route, Wheel, place_on_line, route
+from platekit.drive.route import Route, Wheel, route
 from platekit.errors import DriveError
 
 diameters = st.floats(10, 400)
@@ -85,19 +85,6 @@ def test_each_run_touches_its_wheels_squarely() -> None:
         along = (span.end[0] - span.start[0], span.end[1] - span.start[1])
         across = (span.start[0] - wheel.x) * along[0] + (span.start[1] - wheel.y) * along[1]
         assert across == pytest.approx(0, abs=1e-8)
-
-
-@pytest.mark.parametrize("far", [20.0, 35.0, 50.0])
-def test_the_idler_is_found_again_from_the_belt(far: float) -> None:
-    wheels = with_idler(-80, False)
-    there = [wheels[0], replace(wheels[1], y=-80 + far), wheels[2]]
-    length = route(there).length
-    assert place_on_line(length, wheels, 1, (0, 1), 60) == pytest.approx(far, abs=1e-6)
-
-
-def test_a_belt_that_no_place_of_the_idler_makes_taut() -> None:
-    with pytest.raises(DriveError, match="fits at no place"):
-        place_on_line(2000, with_idler(-80, False), 1, (0, 1), 30)
 
 
 def test_an_idler_that_does_not_touch_is_refused() -> None:
