@@ -127,7 +127,7 @@ def check(
     layout = laid_out(spec, as_json)
     verdict = judge(layout)
     if as_json:
-        from platekit.export.found import found_figures
+        from platekit.export.found_places import found_figures
         from platekit.export.plate_json import verdict_figures
 
         more = {}
@@ -187,7 +187,7 @@ def make(
     )
     published = publish(layout, verdict, out, wanted, progress)
     if as_json:
-        from platekit.export.found import found_figures
+        from platekit.export.found_places import found_figures
         from platekit.export.plate_json import verdict_figures
 
         files = [str(path) for path in published.written]
@@ -371,7 +371,7 @@ def place(
     (at: [x, y], at: {belt: ...}) is looked for anew with --mount.
     """
     from platekit.checks.place import find_places, nothing_found
-    from platekit.export.choices import search_figures, search_text, write_choices, write_place
+    from platekit.export.places import search_figures, search_text, write_choices, write_place
 
     try:
         search = find_places(spec, mount, by.value, count, working)
@@ -470,7 +470,7 @@ def schema() -> None:
 
 def laid_out(path: Path, as_json: bool) -> "Layout":
     """The layout of the spec at `path`; a spec that cannot be used ends the command, in JSON too if that is asked."""
-    from platekit.checks.found import to_be_found
+    from platekit.checks.places_to_find import to_be_found
     from platekit.layout import lay_out
     from platekit.spec import load
 

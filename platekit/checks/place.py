@@ -18,10 +18,10 @@ from msgspec import Struct
 
 from platekit.checks import check
 from platekit.checks.finding import Finding, Verdict
-from platekit.checks.found import to_be_found
 from platekit.checks.place_filter import Filter, filter_of, sample
 from platekit.checks.place_merits import WEIGHTS, Merit, Merits, Weights, Yardstick, yardstick
 from platekit.checks.place_space import ROUND, Space, Spot, Spots, edits_of, poses_of, space_of, spec_at
+from platekit.checks.places_to_find import to_be_found
 from platekit.errors import PlatekitError, SpecError
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side

@@ -14,9 +14,9 @@ from platekit.checks.finding import Finding, Verdict
 from platekit.cutting.making import Making, words_of
 from platekit.drive.result import DriveResult, WorkingPoint
 from platekit.errors import LookupFailed, SpecError
-from platekit.export.alike import grouped, own
 from platekit.export.drive_words import belt_rows
 from platekit.export.hole_list import slot_ends, what_it_is
+from platekit.export.like_findings import grouped, own
 from platekit.export.sizes import figure, opening_size
 from platekit.geometry import Arc, Disc, Point, between
 from platekit.placed import Layout, Opening, PlacedMount, ScrewStack

@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from platekit.checks.compare import MOVED, Comparison, MountMove, Pair
+from platekit.export.figures import Figures
 from platekit.export.outdated import Outdated
 from platekit.export.sizes import opening_size
-from platekit.export.tidy import Figures
 from platekit.geometry import Point, Slot
 from platekit.units import Unit, show_length
 

@@ -15,9 +15,9 @@ from platekit.drive import WorkingPoint
 from platekit.errors import DriveError
 from platekit.export.drive_chart import CHART_SUFFIX, chart_text, compared, working_belt
 from platekit.export.drive_words import belt_rows
+from platekit.export.figures import Figures, tidied
 from platekit.export.files import file_in, folder_in, write_whole
 from platekit.export.plate_json import belt_figures, verdict_figures
-from platekit.export.tidy import Figures, tidied
 from platekit.placed import Layout, PlacedBelt
 from platekit.units import show_length
 

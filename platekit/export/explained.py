@@ -9,7 +9,7 @@ from typing import Final
 from platekit.checks.assembly import Assembly, Hindrance, Step, WayBack, assembly, way_back
 from platekit.checks.governing import Explained, Governing, explained
 from platekit.checks.nearness import said_positions
-from platekit.export.tidy import Figures, tidied
+from platekit.export.figures import Figures, tidied
 from platekit.placed import Layout
 from platekit.units import INCH, show_length
 

@@ -12,13 +12,13 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.checks.finding import LEVELS, Finding, Verdict
-from platekit.export.alike import features_of, grouped, same_at
 from platekit.export.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
+from platekit.export.collector import without_collecting
 from platekit.export.drawing import draw
 from platekit.export.files import write_whole
-from platekit.export.growing import without_collecting
 from platekit.export.labels import shortened, text_width, wrapped
 from platekit.export.legend import legend
+from platekit.export.like_findings import features_of, grouped, same_at
 from platekit.export.sizes import figure
 from platekit.export.svgparts import (
     COLOURS,

@@ -23,11 +23,11 @@ from platekit.cutting.scribe import scribed
 from platekit.export.cautions import NOT_FOR_CUTTING
 from platekit.export.copies_svg import copies_figures
 from platekit.export.cut_plan import plan_figures
+from platekit.export.figures import Figures, tidied
 from platekit.export.files import write_whole
 from platekit.export.hole_list import slot_ends, what_it_is
 from platekit.export.survey_figures import fit_figures, pattern_figures
 from platekit.export.surveyed import measured_of
-from platekit.export.tidy import Figures, tidied
 from platekit.geometry import CurvedSlot, Disc, Shape, Slot, Straight, Swing
 from platekit.placed import Body, Layout, Limits, Opening, PlacedBelt, PlacedMount, PlacedPulley, ScrewStack, Value
 

@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.export.cautions import NOT_FOR_CUTTING
+from platekit.export.figures import Figures
 from platekit.export.files import file_in, folder_for, folder_in, write_whole
 from platekit.export.paper_template import nominal_bars, template_bytes
 from platekit.export.printer import (
@@ -21,7 +22,6 @@ from platekit.export.printer import (
     stored_printer,
     told,
 )
-from platekit.export.tidy import Figures
 from platekit.placed import Layout, Side
 from platekit.spec.printers import measured_of_text, printer_named, printer_text
 

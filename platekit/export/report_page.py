@@ -19,15 +19,15 @@ from platekit.checks.fitting import fits
 from platekit.checks.survey import SOURCE_WORDS, percent
 from platekit.cutting import Making, makings
 from platekit.cutting.estimate import plan
-from platekit.export.alike import features_of, same_at
 from platekit.export.bench_words import TORQUE_NOTE, screw_name, torque_words
 from platekit.export.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
+from platekit.export.collector import without_collecting
 from platekit.export.drive_chart import chart_text, working_belt
 from platekit.export.drive_sources import drive_sources
 from platekit.export.drive_words import belt_rows
 from platekit.export.files import write_whole
 from platekit.export.fit_sources import fit_sources
-from platekit.export.growing import without_collecting
+from platekit.export.like_findings import features_of, same_at
 from platekit.export.picture import drawing_text, plate_facts, summary
 from platekit.export.report_rows import (
     back_words,

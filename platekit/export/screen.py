@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from platekit.checks import Finding, Level, Verdict
 from platekit.cutting import makings
-from platekit.export.alike import grouped, same_at
 from platekit.export.drive_words import belt_line
-from platekit.export.found import found_lines
+from platekit.export.found_places import found_lines
+from platekit.export.like_findings import grouped, same_at
 from platekit.placed import Layout
 from platekit.units import show_length
 

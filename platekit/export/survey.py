@@ -9,12 +9,12 @@ from msgspec import Struct
 from msgspec.structs import asdict
 
 from platekit.errors import Problem, SpecError
+from platekit.export.figures import Figures
 from platekit.export.files import file_in, folder_in, write_whole
 from platekit.export.survey_figures import plan_figures, survey_figures
 from platekit.export.survey_svg import survey_svg
 from platekit.export.survey_text import plan_text, survey_text
 from platekit.export.surveyed import State, Surveyed, has_survey, plans, surveyed
-from platekit.export.tidy import Figures
 from platekit.laying.measured import surveyed as located
 from platekit.placed import Layout
 from platekit.spec import Spec, load

@@ -9,8 +9,8 @@ import math
 from collections.abc import Mapping, Sequence
 
 from platekit.checks.fitting import Fit, Way
+from platekit.export.figures import Figures, Json, tidied
 from platekit.export.surveyed import Surveyed
-from platekit.export.tidy import Figures, Json, tidied
 from platekit.survey.blunder import Suspect
 from platekit.survey.further import Proposal
 from platekit.survey.match import Match

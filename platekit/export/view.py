@@ -16,8 +16,8 @@ from xml.etree.ElementTree import Element
 from msgspec import Struct
 
 from platekit.checks.finding import Finding, Verdict
-from platekit.export.alike import grouped
 from platekit.export.labels import Frame
+from platekit.export.like_findings import grouped
 from platekit.export.svgparts import (
     PAPER,
     node,

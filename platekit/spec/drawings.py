@@ -18,7 +18,7 @@ from typing import Any, Final, Literal, cast
 from msgspec import Struct
 
 from platekit.errors import PlatekitError
-from platekit.spec.files import first_bytes
+from platekit.spec.user_file import first_bytes
 from platekit.units import shown
 
 CHORD: Final = 0.002

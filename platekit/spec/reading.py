@@ -17,7 +17,6 @@ from pydantic import ValidationError
 from platekit.errors import PlatekitError, Problem, SpecError
 from platekit.spec.drawings import DrawingError, drawing_bytes
 from platekit.spec.explain import complaints_of
-from platekit.spec.files import first_bytes
 from platekit.spec.models import SpecModel
 from platekit.spec.references import complaints
 from platekit.spec.source import (
@@ -33,6 +32,7 @@ from platekit.spec.source import (
     read,
     source_of,
 )
+from platekit.spec.user_file import first_bytes
 from platekit.units import shown
 
 if TYPE_CHECKING:

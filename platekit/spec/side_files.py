@@ -18,8 +18,8 @@ from platekit.errors import PlatekitError, Problem, SpecError
 from platekit.spec.base import Model
 from platekit.spec.explain import own_path
 from platekit.spec.fields import WRONG
-from platekit.spec.files import first_bytes
 from platekit.spec.source import Complaint, Node, Source, located, read, readable, source_of
+from platekit.spec.user_file import first_bytes
 from platekit.spec.vocabulary import nearest
 from platekit.units import shown
 

@@ -11,14 +11,14 @@ import pytest
 from typer.testing import CliRunner
 
 from platekit.checks import check
-from platekit.checks.found import places_found, to_be_found
 from platekit.checks.place import Search, found, place, written_text
 from platekit.checks.place_filter import filter_of
 from platekit.checks.place_merits import Merits, Weights, yardstick
 from platekit.checks.place_space import Space, Spot, poses_of, space_of, spec_at
+from platekit.checks.places_to_find import places_found, to_be_found
 from platekit.cli import app
 from platekit.errors import SpecError
-from platekit.export.choices import choices_svg, search_figures, search_text
+from platekit.export.places import choices_svg, search_figures, search_text
 from platekit.geometry import distance
 from platekit.layout import lay_out
 from platekit.spec import Spec, loads

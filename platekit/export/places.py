@@ -15,10 +15,10 @@ from xml.etree.ElementTree import Element
 from platekit.checks.place import FoundPlace, Search, written_text
 from platekit.checks.place_space import TENTHS, tenths
 from platekit.errors import PlatekitError
+from platekit.export.figures import Figures
 from platekit.export.files import file_in, folder_in, write_whole
 from platekit.export.labels import wrapped
 from platekit.export.svgparts import FONT, PAPER, STEEL, node, number, path_of, stroke, text, written
-from platekit.export.tidy import Figures
 from platekit.export.view import PAD, WIDTH
 from platekit.geometry import Box, box_round
 from platekit.placed import Body, Layout

@@ -6,13 +6,13 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from platekit.checks.found import places_found
+from platekit.checks.places_to_find import places_found
 from platekit.placed import Layout
 from platekit.spec.models import BeltPlace
 from platekit.units import show_length
 
 if TYPE_CHECKING:
-    from platekit.export.tidy import Figures
+    from platekit.export.figures import Figures
 
 
 def found_lines(layout: Layout) -> Iterator[str]:
