@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from platekit import tables
 from platekit.errors import Problem, SpecError
+from platekit.laying.belts import drive_bodies, placed_belts
 from platekit.laying.bodies import given_bodies, spigot, standard_bodies
-from platekit.laying.drive import drive_bodies, placed_belts, runs_of
 from platekit.laying.guard import guard_bodies, guard_of
 from platekit.laying.limits import limits_of, material_of
 from platekit.laying.mounts import Frame, place_mounts
@@ -18,6 +18,7 @@ from platekit.laying.openings import cutout_openings, mount_openings, within_cou
 from platekit.laying.outline import outline_of
 from platekit.laying.pilots import pilot_of
 from platekit.laying.relief import opened_outline, relief_openings
+from platekit.laying.runs import runs_of
 from platekit.laying.screws import Fastener, HoleWanted, fastener_of, hardware, hole_wanted, stack_of
 from platekit.placed import Body, Layout, Limits, Opening, PlacedMount, ScrewStack
 from platekit.spec import Spec

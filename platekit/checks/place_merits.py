@@ -16,8 +16,8 @@ from platekit.checks.place_filter import ENOUGH, Filter, staying
 from platekit.checks.place_space import Space, shafts_of
 from platekit.geometry import Disc, Pose, Shape
 from platekit.geometry.poses import Core, Numbers, Poses, core_of
-from platekit.laying.drive import centre_distance
 from platekit.laying.outline import auto_margin
+from platekit.laying.runs import centre_distance
 from platekit.placed import Layout, Opening
 
 DIRECTIONS: Final = 96

@@ -21,8 +21,9 @@ from platekit.drive import take_up
 from platekit.errors import SpecError
 from platekit.geometry import Point
 from platekit.geometry.poses import Numbers, Poses, poses
-from platekit.laying.drive import Run, belt_between, centre_distance, idler_wheels, needed_travel, runs_of
-from platekit.laying.mounts import Places, shows_its_back
+from platekit.laying.given_places import shows_its_back
+from platekit.laying.mounts import Places, idler_wheels
+from platekit.laying.runs import Run, belt_between, centre_distance, needed_travel, runs_of
 from platekit.placed import Side
 from platekit.spec import Spec
 from platekit.spec import models as words

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from platekit import tables
+from platekit.drive.route import Wheel
 from platekit.errors import Problem, SpecError
 from platekit.geometry import (
     Disc,
@@ -22,13 +23,21 @@ from platekit.geometry import (
     mirrored_matches,
     rectangle_points,
 )
+from platekit.laying.given_places import on_the_ray, shows_its_back
+from platekit.laying.runs import (
+    Run,
+    belt_between,
+    centre_distance,
+    needed_travel,
+    straight_travel,
+    swinging_travel,
+)
 from platekit.laying.shapes import shape_of
 from platekit.laying.space import silhouettes_of
 from platekit.spec import Spec
 from platekit.spec import models as words
 
 if TYPE_CHECKING:
-    from platekit.laying.drive import Run
     from platekit.survey.result import Survey
 
 SYMMETRY_TOLERANCE = 0.01
@@ -124,16 +133,6 @@ def pattern_of(spec: Spec, name: str, pattern: words.Pattern, standard: tables.S
     return Holes(tuple(pattern.points or ()), pattern.hole)
 
 
-def shows_its_back(mount: words.Mount) -> bool:
-    """Whether the pattern as written is mirrored on the plate.
-
-    Someone who looks at the plate's near side sees the back of a part that is on the near side, and the face of one
-    on the far side; a pattern written the other way is mirrored. Standards are drawn looking at the face.
-    """
-    seen = "back" if mount.side == "near" else "face"
-    return (mount.looking_at or "face") != seen
-
-
 class Places:
     """Where the mounts go, each worked out once, following what they are measured from."""
 
@@ -157,8 +156,7 @@ class Places:
     def _zero(self, name: str, turned: Pose) -> Point:
         at = self.spec.model.mounts[name].at
         if isinstance(at, words.Polar):
-            start = self.pose(at.from_)
-            return (start.x + at.distance * math.cos(at.angle), start.y + at.distance * math.sin(at.angle))
+            return on_the_ray(self.pose(at.from_), at)
         if isinstance(at, words.BeltPlace):
             return self._by_belt(name, at.belt, turned)
         if isinstance(at, words.FindPlace):
@@ -171,8 +169,6 @@ class Places:
 
     def _by_belt(self, name: str, at: words.ByBelt, turned: Pose) -> Point:
         """The zero that brings the mount's shaft to the belt's centre distance from the other shaft."""
-        from platekit.laying.drive import belt_between, centre_distance, idler_wheels
-
         run = belt_between(self.spec, self.runs, name, at.from_)
         own, other = run.pulley_on(name), run.pulley_on(at.from_)
         assert own is not None
@@ -201,15 +197,17 @@ class Places:
         return None
 
 
-def pose_of_given(spec: Spec, name: str) -> Pose | None:
-    """The pose of a mount whose place does not depend on a belt; None where it does."""
-    mount: str | None = name
-    while mount is not None:
-        at = spec.model.mounts[mount].at
-        if isinstance(at, words.BeltPlace | words.FindPlace):
-            return None
-        mount = at.from_ if isinstance(at, words.Polar) else None
-    return Places(spec).pose(name)
+def idler_wheels(run: Run, places: Places, origin: Point, mount: str) -> tuple[Wheel, ...]:
+    """The idlers of a belt as wheels, measured from the driven shaft; one on the mount itself cannot place it."""
+    wheels = []
+    for index, idler in enumerate(run.words.idlers):
+        if idler.on == mount:
+            wanted = f"put the idler on another mount or the plate: {mount} gets its place from this belt"
+            raise SpecError((places.spec.problem(f"{run.field}.idlers.{index}.on", mount, wanted),))
+        pose = Pose() if idler.on not in places.spec.model.mounts else places.pose(idler.on)
+        x, y = pose.point(idler.at)
+        wheels.append(Wheel(x - origin[0], y - origin[1], idler.diameter, idler.inside))
+    return tuple(wheels)
 
 
 def travel_of(spec: Spec, places: Places, name: str) -> Travel | None:
@@ -226,8 +224,6 @@ def travel_of(spec: Spec, places: Places, name: str) -> Travel | None:
 def _straight(spec: Spec, places: Places, name: str, slots: words.Slots) -> Travel | None:
     along, install, tension = slots.along, slots.install, slots.tension
     if along == "belt" or install == "auto" or tension == "auto":
-        from platekit.laying.drive import needed_travel, straight_travel
-
         run, own, other = _belt_of(places, name)
         line = math.atan2(own[1] - other[1], own[0] - other[0])
         along = line if along == "belt" else along
@@ -244,8 +240,6 @@ def _straight(spec: Spec, places: Places, name: str, slots: words.Slots) -> Trav
 def _swing(spec: Spec, places: Places, name: str, swing: words.SwingTakeUp) -> Travel | None:
     install, tension = swing.install, swing.tension
     if install == "auto" or tension == "auto":
-        from platekit.laying.drive import needed_travel, swinging_travel
-
         run, own, other = _belt_of(places, name)
         needed = needed_travel(spec, run, math.dist(own, other))
         found = swinging_travel(spec, name, needed, swing.about, own, other)

@@ -1,0 +1,232 @@
+"""Belts over their pulleys where these go: worked out once with their true distance, and the space they take."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import product
+
+from msgspec.structs import replace
+
+from platekit import drive
+from platekit.drive import take_up
+from platekit.drive.route import Wheel, route
+from platekit.errors import DriveError
+from platekit.geometry import Disc, Point, Pose, Shape, Straight, Travel, ends, hull, pose_at, slot, sweep
+from platekit.laying.mounts import Frame
+from platekit.laying.runs import Run, located, pulley_of
+from platekit.laying.spans import z_range
+from platekit.placed import Body, Limits, PlacedBelt, PlacedPulley, Side
+from platekit.spec import Spec
+from platekit.spec.drive_words import HubWords, IdlerWords, PulleyWords
+from platekit.tables import belts
+
+BELT_POSITIONS = 9
+"""Positions of each travel at which the belt's runs are drawn; the hull of them covers what lies between (ours)."""
+
+
+def placed_belts(spec: Spec, runs: tuple[Run, ...], frames: dict[str, Frame]) -> tuple[PlacedBelt, ...]:
+    """Every belt over its pulleys where they go, worked out with the true distance of its shafts."""
+    return tuple(_placed(spec, run, frames) for run in runs)
+
+
+def _placed(spec: Spec, run: Run, frames: dict[str, Frame]) -> PlacedBelt:
+    driver = _placed_pulley(spec, run, run.words.driver, f"{run.name}.driver", f"{run.field}.driver", frames)
+    driven = _placed_pulley(spec, run, run.words.driven, f"{run.name}.driven", f"{run.field}.driven", frames)
+    idlers = tuple(
+        _placed_idler(spec, idler, f"{run.name}.idler {index}", f"{run.field}.idlers.{index - 1}", frames)
+        for index, idler in enumerate(run.words.idlers, start=1)
+    )
+    line = math.atan2(driver.center[1] - driven.center[1], driver.center[0] - driven.center[0])
+    adjusted = _adjusted(frames, driver, driven)
+    request = replace(
+        run.request,
+        centres=math.dist(driver.center, driven.center),
+        idlers=tuple(_wheel(idler, driven.center) for idler in idlers),
+        line=line,
+        off_line=_off_line(adjusted, driver, driven, line),
+    )
+    result = located(spec, run.field, lambda: drive.work_out(request))
+    name = None if adjusted is None else adjusted.mount
+    return PlacedBelt(run.name, driver, driven, idlers, request, result, line, name, run.field)
+
+
+def _placed_pulley(
+    spec: Spec, run: Run, words: PulleyWords, name: str, field: str, frames: dict[str, Frame]
+) -> PlacedPulley:
+    frame = frames[words.on]
+    section = run.request.belt.section if run.request.belt else None
+    pitch = located(spec, field, lambda: pulley_of(words).pitch(section))
+    outside = pitch if section is None else belts.stated_diameter(section, pitch, "outside")
+    return PlacedPulley(
+        name=name,
+        mount=words.on,
+        side=frame.mount.side,
+        center=frame.pose.point(words.at),
+        pitch_diameter=pitch,
+        largest_diameter=max(outside, pitch, words.flange_diameter or 0.0),
+        z=z_range(frame.mount.side, words.span, spec.model.plate.thickness, frame.mount.standoff),
+        travel=frame.travel,
+        field=field,
+    )
+
+
+def _placed_idler(spec: Spec, words: IdlerWords, name: str, field: str, frames: dict[str, Frame]) -> PlacedPulley:
+    frame = frames.get(words.on)
+    pose = Pose() if frame is None else frame.pose
+    side: Side = "near" if frame is None else frame.mount.side
+    standoff = 0.0 if frame is None else frame.mount.standoff
+    return PlacedPulley(
+        name=name,
+        mount=words.on,
+        side=side,
+        center=pose.point(words.at),
+        pitch_diameter=words.diameter,
+        largest_diameter=words.diameter,
+        z=z_range(side, words.span, spec.model.plate.thickness, standoff),
+        travel=None if frame is None else frame.travel,
+        field=field,
+        inside=words.inside,
+    )
+
+
+def _wheel(pulley: PlacedPulley, origin: Point = (0.0, 0.0), shift: Pose | None = None) -> Wheel:
+    x, y = pulley.center if shift is None else shift.point(pulley.center)
+    return Wheel(x - origin[0], y - origin[1], pulley.pitch_diameter, pulley.inside)
+
+
+def _adjusted(frames: dict[str, Frame], driver: PlacedPulley, driven: PlacedPulley) -> PlacedPulley | None:
+    """The pulley whose travel tightens this belt: the one placed by it, else the one that travels at all."""
+    for pulley, other in ((driver, driven), (driven, driver)):
+        at = frames[pulley.mount].mount.at
+        if pulley.travel is not None and getattr(getattr(at, "belt", None), "from_", None) == other.mount:
+            return pulley
+    return next((pulley for pulley in (driver, driven) if pulley.travel is not None), None)
+
+
+def _off_line(adjusted: PlacedPulley | None, driver: PlacedPulley, driven: PlacedPulley, line: float) -> float:
+    """Angle of the travel to the direction that takes the adjusted shaft straight away from the other (rad).
+
+    0 for a travel across that direction: it does not tighten this belt, which the checks find by themselves.
+    """
+    if adjusted is None or not isinstance(adjusted.travel, Straight):
+        return 0.0
+    away = line if adjusted is driver else line + math.pi
+    ahead = pose_at(adjusted.travel, 1e-3).point(adjusted.center)
+    x, y = ahead[0] - adjusted.center[0], ahead[1] - adjusted.center[1]
+    off = math.atan2(y, x) - away
+    return math.atan2(math.sin(off), math.cos(off)) if math.cos(off) > take_up.LEAST_SHARE else 0.0
+
+
+# --------------------------------------------------------------------------------------------- bodies
+
+
+def drive_bodies(spec: Spec, runs: tuple[Run, ...], placed: tuple[PlacedBelt, ...], limits: Limits) -> Iterator[Body]:
+    """Pulleys with their hubs, and the straight runs of each belt over the whole travel, as bodies."""
+    for run, belt in zip(runs, placed, strict=True):
+        yield from (_rim(pulley, limits) for pulley in belt.pulleys)
+        for words, pulley in ((run.words.driver, belt.driver), (run.words.driven, belt.driven)):
+            if words.hub is not None:
+                yield _hub(spec, words.hub, pulley, limits)
+        yield from _belt_runs(spec, run, belt, limits)
+
+
+def _rim(pulley: PlacedPulley, limits: Limits) -> Body:
+    shape = Disc(pulley.center, pulley.largest_diameter / 2)
+    return _turning(pulley, pulley.name, shape, pulley.z, limits)
+
+
+def _hub(spec: Spec, hub: HubWords, pulley: PlacedPulley, limits: Limits) -> Body:
+    standoff = spec.model.mounts[pulley.mount].standoff
+    z = z_range(pulley.side, hub.span, spec.model.plate.thickness, standoff)
+    return _turning(pulley, f"{pulley.name}.hub", Disc(pulley.center, hub.diameter / 2), z, limits)
+
+
+def _lies_on(pulley: PlacedPulley) -> Side:
+    """The side that a pulley is on: on a shaft through the plate it is behind it, whichever side its part is on."""
+    if pulley.side == "near":
+        return "near" if pulley.z[1] > 0 else "far"
+    return "near" if pulley.z[0] >= 0 else "far"
+
+
+def _turning(pulley: PlacedPulley, name: str, shape: Shape, z: tuple[float, float], limits: Limits) -> Body:
+    return Body(
+        name=name,
+        kind="pulley",
+        carrier=pulley.mount,
+        side=_lies_on(pulley),
+        shape=shape,
+        swept=sweep(shape, pulley.travel),
+        z=z,
+        gap=limits.gap.value,
+        relief=False,
+        field=pulley.field,
+        travel=pulley.travel,
+    )
+
+
+def _belt_runs(spec: Spec, run: Run, belt: PlacedBelt, limits: Limits) -> Iterator[Body]:
+    """Each straight run of the belt: a strip as thick as the belt, and all that it covers over the travel.
+
+    Raises `SpecError` at the drive where two pulleys meet, so that no belt runs between them.
+    """
+    thickness = belts.section(run.request.belt.section).height if run.request.belt else 0.0
+    plane = (belt.driver.plane + belt.driven.plane) / 2
+    half = max(belt_width(belt), abs(belt.driver.plane - belt.driven.plane)) / 2
+    touches = {pulley.name for pulley in belt.pulleys} | {f"{pulley.name}.hub" for pulley in belt.pulleys}
+    nominal = located(spec, run.field, lambda: _strips(belt, {}, thickness))
+    moved = [strips for shifts in _positions(belt) if (strips := _strips_if_any(belt, shifts, thickness))]
+    for index, shape in enumerate(nominal):
+        swept = hull([shape, *(strips[index] for strips in moved)]) if moved else shape
+        yield Body(
+            name=f"{belt.name}.belt {index + 1}",
+            kind="belt",
+            carrier=f"{belt.name}.belt",
+            side="far" if plane < 0 else "near",
+            shape=shape,
+            swept=swept,
+            z=(plane - half, plane + half),
+            gap=limits.gap.value,
+            relief=False,
+            field=belt.field,
+            touches=frozenset(touches),
+        )
+
+
+def belt_width(belt: PlacedBelt) -> float:
+    """How wide the belt is along the shafts, mm; the narrower rim's width where the belt's own is not known."""
+    given = belt.request.belt
+    rim = min(pulley.z[1] - pulley.z[0] for pulley in (belt.driver, belt.driven))
+    if given is None:
+        return rim
+    section = belts.section(given.section)
+    own = section.top_width * given.count or section.pitch * given.ribs or given.width
+    return own or rim
+
+
+def _positions(belt: PlacedBelt) -> Iterator[dict[str, Pose]]:
+    """Poses of the mounts that travel, at every combination of their positions."""
+    travels: dict[str, Travel] = {p.mount: p.travel for p in belt.pulleys if p.travel is not None}
+    if not travels:
+        return
+    steps = [[pose_at(travel, at) for at in _spread(travel)] for travel in travels.values()]
+    for poses in product(*steps):
+        yield dict(zip(travels, poses, strict=True))
+
+
+def _spread(travel: Travel) -> list[float]:
+    low, high = ends(travel)
+    return [low + (high - low) * step / (BELT_POSITIONS - 1) for step in range(BELT_POSITIONS)]
+
+
+def _strips_if_any(belt: PlacedBelt, shifts: dict[str, Pose], thickness: float) -> list[Shape]:
+    """The runs at one position of the travel; none where two pulleys meet and the belt has no run."""
+    try:
+        return _strips(belt, shifts, thickness)
+    except DriveError:
+        return []
+
+
+def _strips(belt: PlacedBelt, shifts: dict[str, Pose], thickness: float) -> list[Shape]:
+    wheels = [_wheel(pulley, shift=shifts.get(pulley.mount)) for pulley in belt.pulleys]
+    return [slot(span.start, span.end, thickness) for span in route(wheels).spans]

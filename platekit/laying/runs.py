@@ -1,0 +1,208 @@
+"""Belts before their shafts have places: the words of the spec made a request, and what it asks of the mounts."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import TypeVar
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from platekit import drive
+from platekit.drive import DriveRequest, take_up
+from platekit.drive.route import Wheel
+from platekit.drive.working import efficiency
+from platekit.errors import DriveError, LookupFailed, SpecError
+from platekit.geometry import Point
+from platekit.laying.given_places import given_pose
+from platekit.spec import Spec
+from platekit.spec.drive_words import LENGTHS, CurvePoint, DriveWords, PulleyWords, Stage
+from platekit.tables import belts
+from platekit.tables.belts.sections import LENGTH_KINDS
+
+T = TypeVar("T")
+
+
+class Run(Struct, frozen=True):
+    """One belt before its shafts have their places: the words of the spec and the request that follows from them."""
+
+    name: str
+    field: str
+    words: Stage
+    request: DriveRequest
+
+    def pulley_on(self, mount: str) -> PulleyWords | None:
+        """The pulley that this mount carries."""
+        return next((pulley for pulley in (self.words.driver, self.words.driven) if pulley.on == mount), None)
+
+    def joins(self, one: str, other: str) -> bool:
+        """Whether the belt runs between these two mounts."""
+        return {self.words.driver.on, self.words.driven.on} == {one, other}
+
+
+def runs_of(spec: Spec) -> tuple[Run, ...]:
+    """The belts of the spec, motor first; raises `SpecError` for a belt or pulley that does not exist."""
+    words = spec.model.drive
+    if words is None:
+        return ()
+    last = words.second is None
+    first = _run(spec, "drive", "drive", words, words, before=1.0, wanted=last)
+    if words.second is None:
+        return (first,)
+    ratio = located(spec, "drive", lambda: _pitch(first, words.driven) / _pitch(first, words.driver))
+    second = _run(spec, "second", "drive.second", words, words.second, before=ratio, wanted=True)
+    both = efficiency(first.request) * efficiency(second.request)
+    return (first, replace(second, request=replace(second.request, efficiency=both)))
+
+
+def _pitch(run: Run, pulley: PulleyWords) -> float:
+    return pulley_of(pulley).pitch(run.request.belt.section if run.request.belt else None)
+
+
+def _run(spec: Spec, name: str, field: str, whole: DriveWords, stage: Stage, before: float, wanted: bool) -> Run:
+    def request() -> DriveRequest:
+        setting = whole.inverter or whole.voltage
+        made = DriveRequest(
+            motor=_motor(whole),
+            driver=pulley_of(stage.driver),
+            driven=pulley_of(stage.driven),
+            belt=_belt(spec, stage),
+            setting=None if setting is None else drive.Range(setting.from_, setting.to),
+            wanted=_wanted(whole) if wanted else drive.Wanted(),
+            efficiency=whole.efficiency,
+            before=before,
+        )
+        return made if whole.service_factor is None else replace(made, service_factor=whole.service_factor)
+
+    return Run(name, field, stage, located(spec, f"{field}.belt", request))
+
+
+def _motor(words: DriveWords) -> drive.Motor | None:
+    given = words.motor
+    if given is None:
+        return None
+    motor = drive.Motor(
+        power_w=given.power or 0.0,
+        speed_rpm=given.speed or 0.0,
+        frequency_hz=given.frequency or 0.0,
+        max_speed_rpm=given.max_speed,
+        kind=given.kind,
+        loaded=_corner(given.loaded),
+        light=_corner(given.light),
+    )
+    return motor if given.constant_power_to is None else replace(motor, constant_power_to=given.constant_power_to)
+
+
+def _corner(point: CurvePoint | None) -> tuple[float, float] | None:
+    return None if point is None else (point.speed, point.torque)
+
+
+def _wanted(words: DriveWords) -> drive.Wanted:
+    given = words.wanted
+    if given is None:
+        return drive.Wanted()
+    speeds = None if given.from_ is None or given.to is None else drive.Range(given.from_, given.to)
+    return drive.Wanted(speeds, given.torque, given.tool_diameter, given.tool_max_speed)
+
+
+def pulley_of(words: PulleyWords) -> drive.Pulley:
+    """A pulley of the spec as the drive is worked out with it."""
+    return drive.Pulley(
+        words.pitch_diameter, words.effective_diameter, words.outside_diameter, words.teeth, words.material
+    )
+
+
+def _belt(spec: Spec, stage: Stage) -> drive.Belt:
+    words = stage.belt
+    if words.size is not None:
+        belt = drive.Belt.of_trade_size(words.size, words.count)
+        return replace(belt, ribs=words.ribs or belt.ribs, width=words.width or belt.width)
+    assert words.section is not None
+    belt = drive.Belt(words.section, count=words.count, ribs=words.ribs or 0, width=words.width or 0.0)
+    for key in LENGTHS:
+        if getattr(words, key) is not None:
+            kind = next(kind for kind in LENGTH_KINDS if key.startswith(kind))
+            return replace(belt, length=getattr(words, key), of=kind)
+    return replace(belt, length=_nearest_stock(spec, stage, belt), of="pitch")
+
+
+def _nearest_stock(spec: Spec, stage: Stage, belt: drive.Belt) -> float:
+    """The pitch length (mm) of the stock belt nearest to the places of the shafts."""
+    near = stage.belt.near or _given_distance(spec, stage)
+    if near is None:
+        raise DriveError("to choose a belt, give `near: CENTRE DISTANCE`, or both mounts a place of their own")
+    driver, driven = (pulley_of(pulley).pitch(belt.section) for pulley in (stage.driver, stage.driven))
+    length = drive.belt_length(near, driver, driven)
+    return belts.nearest_stock(belt.section, length, 1)[0].pitch_length
+
+
+def _given_distance(spec: Spec, stage: Stage) -> float | None:
+    """The distance of the two shafts (mm) when neither place is left to a belt."""
+    shafts = []
+    for pulley in (stage.driver, stage.driven):
+        pose = given_pose(spec, pulley.on)
+        if pose is None:
+            return None
+        shafts.append(pose.point(pulley.at))
+    return math.dist(*shafts)
+
+
+# --------------------------------------------------------------------------------------------- places
+
+
+def belt_between(spec: Spec, runs: tuple[Run, ...], mount: str, other: str) -> Run:
+    """The belt that runs between two mounts; `SpecError` if there is none."""
+    for run in runs:
+        if run.joins(mount, other):
+            return run
+    wanted = f"the drive has no belt between {mount} and {other}; put its two pulleys on them"
+    raise SpecError((spec.problem(f"mounts.{mount}.at.belt.from", other, wanted),))
+
+
+def centre_distance(spec: Spec, run: Run, idlers: tuple[Wheel, ...], line: float) -> float:
+    """The distance of the two shafts (mm) that the belt asks for; `line` from the driven shaft to the driver's."""
+    request = replace(run.request, motor=None, idlers=idlers, line=line)
+    return located(spec, f"{run.field}.belt", lambda: drive.work_out(request)).centre_distance
+
+
+def needed_travel(spec: Spec, run: Run, placed: float) -> take_up.Travel:
+    """What the belt needs between its shortest and longest centre distance, told from where the shafts are placed."""
+
+    def needed() -> take_up.Travel:
+        belt = run.request.belt
+        assert belt is not None
+        size = belt.size
+        assert size is not None
+        small, large = sorted(pulley.pitch(belt.section) for pulley in (run.request.driver, run.request.driven))
+        travel = take_up.travel(belt.section, size.pitch_length, small, large)
+        return replace(travel, nominal=placed, install=placed - travel.shortest, tension=travel.longest - placed)
+
+    return located(spec, f"{run.field}.belt", needed)
+
+
+def straight_travel(spec: Spec, mount: str, needed: take_up.Travel, off: float) -> tuple[float, float]:
+    """Install and tension travel (mm) along a slot `off` radians from the line of centres."""
+    field = f"mounts.{mount}.take_up.slots.along"
+    found = located(spec, field, lambda: take_up.along_slot(needed, off))
+    return max(found.install, 0.0), max(found.tension, 0.0)
+
+
+def swinging_travel(
+    spec: Spec, mount: str, needed: take_up.Travel, pivot: Point, shaft: Point, other: Point
+) -> tuple[float, float]:
+    """Install and tension turn (rad) about a pivot."""
+    field = f"mounts.{mount}.take_up.swing.about"
+    arm, base = math.dist(pivot, shaft), math.dist(pivot, other)
+    install, tension = located(spec, field, lambda: take_up.swing_range(needed, arm, base))
+    return max(install, 0.0), max(tension, 0.0)
+
+
+def located(spec: Spec, field: str, work: Callable[[], T]) -> T:
+    """What `work` gives; a drive or name that does not exist becomes a problem at `field`."""
+    try:
+        return work()
+    except (DriveError, LookupFailed) as error:
+        why, mark, remedy = str(error).partition("; ")
+        found, wanted = (f"that {why}", remedy) if mark else ("a drive that does not work out", why)
+        raise SpecError((spec.problem(field, found, wanted),)) from error
