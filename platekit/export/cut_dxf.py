@@ -69,7 +69,8 @@ class _Scribed(Struct, frozen=True):
     edge: Edge
 
 
-_Item = _Circle | _Outline | _Stroke | _Scribed
+Item = _Circle | _Outline | _Stroke | _Scribed
+"""One thing that is drawn, plate frame, mm; `layer` says what it is."""
 
 
 def dxf_suffix(form: Form = "r2000", unit: Unit = "mm") -> str:
@@ -119,14 +120,15 @@ def drawn(layout: Layout, form: Form, unit: Unit, reference: bool) -> bytes:
     to_corner = Pose(-box.x0, -box.y0)
     scale = 1.0 if unit == "mm" else 1.0 / INCH
     with fixed_metadata():
-        document = _document(layout, form, unit)
+        document = empty(layout, form, unit)
         space = document.modelspace()
-        for item in _items(layout, reference):
-            _add(space, form, item, to_corner, scale)
+        for item in items(layout, reference):
+            add_item(space, form, item, to_corner, scale)
         return bytes_of(document, box.width * scale, box.height * scale)
 
 
-def _document(layout: Layout, form: Form, unit: Unit) -> Drawing:
+def empty(layout: Layout, form: Form, unit: Unit) -> Drawing:
+    """A drawing with the layers of a cut file, the plate's title, name and revision, and no shapes."""
     told = {"TITLE": layout.model.title, "SPEC": layout.spec.name, "REVISION": layout.spec.revision}
     return new_document(
         "R2000" if form == "r2000" else "R12", unit, {str(name): color for name, color in LAYERS.items()}, told
@@ -136,7 +138,7 @@ def _document(layout: Layout, form: Form, unit: Unit) -> Drawing:
 # --------------------------------------------------------------------------------------- what is drawn
 
 
-def _items(layout: Layout, reference: bool) -> Iterator[_Item]:
+def items(layout: Layout, reference: bool) -> Iterator[Item]:
     """All that the file shows, in its order, plate frame, mm."""
     made = makings(layout)
     if reference:
@@ -148,27 +150,28 @@ def _items(layout: Layout, reference: bool) -> Iterator[_Item]:
     cuts = [making.cut for making in made if making.cut is not None]
     outside, inside = one_piece(layout.outline, cuts, "the cut file")
     for opening in inside:
-        yield _shape("CUT-INSIDE", opening.shape)
-    yield _shape("CUT-OUTSIDE", outside)
+        yield shape_item("CUT-INSIDE", opening.shape)
+    yield shape_item("CUT-OUTSIDE", outside)
 
 
-def _reference(layout: Layout) -> Iterator[_Item]:
+def _reference(layout: Layout) -> Iterator[Item]:
     for opening, making in zip(layout.openings, makings(layout), strict=True):
         if making.cut is None or making.small:
-            yield _shape("REFERENCE", opening.shape)
+            yield shape_item("REFERENCE", opening.shape)
     for body in layout.bodies:
         if not body.hardware:
-            yield _shape("REFERENCE", body.shape)
+            yield shape_item("REFERENCE", body.shape)
 
 
-def _cross(at: Point) -> Iterator[_Item]:
+def _cross(at: Point) -> Iterator[Item]:
     x, y = at
     arm = CROSS / 2
     yield _Stroke("MARK", (x - arm, y), (x + arm, y))
     yield _Stroke("MARK", (x, y - arm), (x, y + arm))
 
 
-def _shape(layer: Layer, shape: Shape) -> _Item:
+def shape_item(layer: Layer, shape: Shape) -> Item:
+    """A shape as what is drawn of it: a circle where it is one, else an outline without specks."""
     known = simplest(shape)
     if isinstance(known, Disc):
         return _Circle(layer, known.center, known.radius)
@@ -178,10 +181,14 @@ def _shape(layer: Layer, shape: Shape) -> _Item:
 # --------------------------------------------------------------------------------------- how it is said
 
 
-def _add(space: Modelspace, form: Form, item: _Item, to_corner: Pose, scale: float) -> None:
+def add_item(space: Modelspace, form: Form, item: Item, to_file: Pose, scale: float) -> None:
+    """One thing in its form; `to_file` leads from the plate frame to the file's, in mm, `scale` to its unit."""
+
+    def sized(point: Point) -> Point:
+        return (tidy(point[0] * scale), tidy(point[1] * scale))
+
     def placed(point: Point) -> Point:
-        x, y = to_corner.point(point)
-        return (tidy(x * scale), tidy(y * scale))
+        return sized(to_file.point(point))
 
     named = {"layer": item.layer}
     if isinstance(item, _Circle):
@@ -189,20 +196,20 @@ def _add(space: Modelspace, form: Form, item: _Item, to_corner: Pose, scale: flo
     elif isinstance(item, _Stroke):
         space.add_line(placed(item.a), placed(item.b), dxfattribs=named)
     elif isinstance(item, _Scribed):
-        add_edge(space, item.edge, item.layer, placed, scale)
+        add_edge(space, item.edge.moved(to_file), item.layer, sized, scale)
     elif form == "plain":
-        _add_pieces(space, item, to_corner, scale)
+        _add_pieces(space, item, to_file, scale)
     else:
         points = [(*placed((x, y)), bulge) for x, y, bulge in item.vertices]
         add = space.add_lwpolyline if form == "r2000" else space.add_polyline2d
         add(points, format="xyb", close=True, dxfattribs=named)
 
 
-def _add_pieces(space: Modelspace, outline: _Outline, to_corner: Pose, scale: float) -> None:
+def _add_pieces(space: Modelspace, outline: _Outline, to_file: Pose, scale: float) -> None:
     """The outline as single lines and arcs; each line ends on the point where a reader puts the arc's end."""
     vertices = []
     for x, y, bulge in outline.vertices:
-        u, v = to_corner.point((x, y))
+        u, v = to_file.point((x, y))
         vertices.append((u * scale, v * scale, bulge))
     edges = edges_of(vertices)
     named = {"layer": outline.layer}

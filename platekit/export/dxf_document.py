@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, Literal
 
 from platekit.export.dxf_proof import INSUNITS
-from platekit.geometry import Arc, Edge, Point
+from platekit.geometry import Arc, Box, Edge, Point
 from platekit.units import Unit
 
 if TYPE_CHECKING:
@@ -55,10 +55,11 @@ def fixed_metadata() -> Iterator[None]:
         options.write_fixed_meta_data_for_testing = before
 
 
-def bytes_of(document: Drawing, width: float, height: float) -> bytes:
-    """The bytes of a drawing whose shapes lie between 0,0 and `width`, `height` (in its own unit)."""
+def bytes_of(document: Drawing, width: float, height: float, shapes: Box | None = None) -> bytes:
+    """The bytes of a drawing between 0,0 and `width`, `height` (in its own unit), where its `shapes` fill less too."""
     space = document.modelspace()
-    space.reset_extents((0, 0, 0), (width, height, 0))
+    filled = shapes or Box(0, 0, width, height)
+    space.reset_extents((filled.x0, filled.y0, 0), (filled.x1, filled.y1, 0))
     space.reset_limits((0, 0), (width, height))
     document.set_modelspace_vport(1.1 * max(width, height), (width / 2, height / 2))
     stream = io.StringIO()

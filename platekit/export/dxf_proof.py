@@ -126,6 +126,12 @@ def faults(data: bytes, layout: Layout, form: Form, unit: Unit, reference: bool 
 
     A proof that rests on another one is not tried when that one failed: a loop that is open has no area.
     """
+    found, wrong = found_in(data, form, unit, reference)
+    return wrong or plate_faults(found, layout)
+
+
+def found_in(data: bytes, form: Form, unit: Unit, reference: bool) -> tuple[Found, list[str]]:
+    """What the bytes hold on the layers that are cut or marked, mm, and every fault that needs no plate to be seen."""
     from ezdxf.filemanagement import read
     from ezdxf.lldxf.const import DXFError
 
@@ -133,16 +139,19 @@ def faults(data: bytes, layout: Layout, form: Form, unit: Unit, reference: bool 
         text = data.decode("ascii")
         document = read(io.StringIO(text, newline=None))
     except (DXFError, UnicodeDecodeError, ValueError) as error:
-        return [f"it cannot be read as DXF ({error})"]
+        return Found(), [f"it cannot be read as DXF ({error})"]
     wrong = [*_in_the_head(document, form, unit), *_entities(document, text, form, reference)]
     if wrong:
-        return wrong
+        return Found(), wrong
     found = pieces_of(document, INCH if unit == "in" else 1.0)
-    wrong = [*_too_short(found), *doubled(found)]
+    return found, [*_too_short(found), *doubled(found)]
+
+
+def plate_faults(found: Found, layout: Layout) -> list[str]:
+    """Every fault of what was found as that plate, its lower left at 0,0."""
     rings, open_ends = rings_of(found)
-    wrong += open_ends
-    if wrong:
-        return wrong
+    if open_ends:
+        return open_ends
     outside, inside = _wanted(layout)
     return [*_order(rings, found), *_outside(rings, outside), *_inside(rings, inside), *_marks(found, layout)]
 
@@ -301,11 +310,11 @@ def _inside(rings: list[Ring], wanted: list[Wanted]) -> Iterator[str]:
     for opening in wanted:
         yield from _matched(opening, by_place)
     total, needed = math.fsum(ring.area for ring in left), math.fsum(one.area for one in wanted)
-    if abs(total - needed) > AREA * needed + _slack(wanted):
+    if abs(total - needed) > AREA * needed + slack(wanted):
         yield f"its openings have {total:.6g} mm2 together, not {needed:.6g}"
 
 
-def _slack(wanted: Iterable[Wanted]) -> float:
+def slack(wanted: Iterable[Wanted]) -> float:
     """How much area the specks of some shapes can make up at most, mm2."""
     return math.fsum(one.specks() * math.hypot(one.shape.box.width, one.shape.box.height) for one in wanted)
 
@@ -331,7 +340,7 @@ def _matched(opening: Wanted, by_place: dict[tuple[int, int], list[Ring]]) -> It
 def _unlike(ring: Ring, wanted: Wanted) -> Iterator[str]:
     """In what a ring is not what was wanted."""
     area = wanted.area
-    if abs(ring.area - area) > AREA * area + _slack([wanted]):
+    if abs(ring.area - area) > AREA * area + slack([wanted]):
         yield f"{wanted.name} has {ring.area:.6f} mm2, not {area:.6f}"
     far = PLACE + (2 * SHORTEST if wanted.specks() else 0.0)
     if ring.circle is not None:

@@ -110,13 +110,7 @@ def drawn(layout: Layout, paths: Paths, unit: Unit) -> bytes:
     with fixed_metadata():
         document = new_document("R2000", unit, LAYERS, told)
         space = document.modelspace()
-        for mark in paths.marks:
-            _add_mark(space, mark, shift, scale)
-        for stroke in paths.words:
-            for edge in stroke:
-                add_edge(space, edge, MARK, lambda point: _placed(point, shift, scale), scale)
-        for path in paths.cuts:
-            _add_path(space, path, shift, scale)
+        add_paths(space, paths.marks, paths.words, paths.cuts, shift, scale)
         box = extent(paths)
         return bytes_of(document, box.width * scale, box.height * scale)
 
@@ -124,6 +118,24 @@ def drawn(layout: Layout, paths: Paths, unit: Unit) -> bytes:
 def extent(paths: Paths) -> Box:
     """The smallest box round all cuts and marks, half a kerf included, plate frame, mm."""
     return box_round([path.box.grown(paths.kerf / 2) for path in paths.cuts] + [box_of([p]) for p in paths.marks])
+
+
+def add_paths(
+    space: Modelspace,
+    marks: Sequence[Point],
+    words: Sequence[Sequence[Edge]],
+    cuts: Sequence[CutPath],
+    shift: Point,
+    scale: float,
+) -> None:
+    """Marks, words and cuts, in that order; `shift` (mm) is added to every place, then `scale` leads to the unit."""
+    for mark in marks:
+        _add_mark(space, mark, shift, scale)
+    for stroke in words:
+        for edge in stroke:
+            add_edge(space, edge, MARK, lambda point: _placed(point, shift, scale), scale)
+    for path in cuts:
+        _add_path(space, path, shift, scale)
 
 
 def _add_mark(space: Modelspace, mark: Point, shift: Point, scale: float) -> None:

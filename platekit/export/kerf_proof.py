@@ -26,7 +26,7 @@ from platekit.cutting.making import CROSS, makings
 from platekit.cutting.paths import direction_of
 from platekit.cutting.scribe import scribed
 from platekit.errors import OutputError
-from platekit.export.dxf_pieces import pieces_of
+from platekit.export.dxf_pieces import Piece, pieces_of
 from platekit.export.dxf_proof import INSUNITS, MARKED
 from platekit.export.dxf_words import without_words
 from platekit.geometry import Edge, Index, Loop, Point, Pose, between, box_of, box_round, edge_of, loop_of
@@ -75,24 +75,35 @@ def prove_kerf(data: bytes, layout: Layout, unit: Unit, shift: Point) -> None:
 
 def kerf_faults(data: bytes, layout: Layout, unit: Unit, shift: Point) -> list[str]:
     """Every fault that the proof finds in the bytes, none if they are good."""
+    document, wrong = opened(data, unit)
+    if document is None:
+        return wrong
+    scale = INCH if unit == "in" else 1.0
+    cuts = cuts_of(document, scale, shift)
+    return [
+        *_order(document, scale),
+        *each_shape(cuts, layout),
+        *clear_of_all(cuts, [(contour.name, contour.shape.loop()) for contour in contours(layout)], layout),
+        *marks_faults(strokes_of(document, scale), layout, shift),
+    ]
+
+
+def opened(data: bytes, unit: Unit) -> tuple[Drawing | None, list[str]]:
+    """The drawing; or None and every fault of its head, layers and kinds of entity."""
     from ezdxf.filemanagement import read
     from ezdxf.lldxf.const import DXFError
 
     try:
         document = read(io.StringIO(data.decode("ascii"), newline=None))
     except (DXFError, UnicodeDecodeError, ValueError) as error:
-        return [f"it cannot be read as DXF ({error})"]
+        return None, [f"it cannot be read as DXF ({error})"]
     wrong = [*_head(document, unit), *_kinds(document)]
-    if wrong:
-        return wrong
-    scale = INCH if unit == "in" else 1.0
-    cuts = [_cut(entity, scale, shift) for entity in document.modelspace() if entity.dxf.layer != MARK]
-    return [
-        *_order(document, scale),
-        *_each_shape(cuts, layout),
-        *_clear_of_all(cuts, layout),
-        *_marks(document, layout, scale, shift),
-    ]
+    return (None if wrong else document), wrong
+
+
+def cuts_of(document: Drawing, scale: float, shift: Point = (0.0, 0.0)) -> list[Cut]:
+    """All cuts of a drawing in its order, mm, less the shift."""
+    return [_cut(entity, scale, shift) for entity in document.modelspace() if entity.dxf.layer != MARK]
 
 
 def _head(document: Drawing, unit: Unit) -> Iterator[str]:
@@ -135,7 +146,7 @@ def _order(document: Drawing, scale: float) -> Iterator[str]:
 # ------------------------------------------------------------------------------------- against the plate
 
 
-def _each_shape(cuts: Sequence[Cut], layout: Layout) -> Iterator[str]:
+def each_shape(cuts: Sequence[Cut], layout: Layout) -> Iterator[str]:
     """Each shape against the one cut whose ring goes along its edge."""
     wanted = contours(layout)
     if len(cuts) != len(wanted):
@@ -214,10 +225,9 @@ def _signed_area(ring: Sequence[Edge]) -> float:
     return moments(ring)[0]
 
 
-def _clear_of_all(cuts: Sequence[Cut], layout: Layout) -> Iterator[str]:
-    """No cut comes nearer than half a kerf to any finished edge, its own or another's."""
+def clear_of_all(cuts: Sequence[Cut], loops: Sequence[tuple[str, Loop]], layout: Layout) -> Iterator[str]:
+    """No cut comes nearer than half a kerf to any finished edge, its own or another's; `loops` are those, named."""
     half = ability_of(layout).kerf.value / 2
-    loops: list[tuple[str, Loop]] = [(contour.name, contour.shape.loop()) for contour in contours(layout)]
     near = Index([loop.box for _, loop in loops])
     for cut in cuts:
         for number in near.near(box_round([edge.box for edge in cut.edges]), half):
@@ -232,14 +242,18 @@ def _clear_of_all(cuts: Sequence[Cut], layout: Layout) -> Iterator[str]:
                     return
 
 
-def _marks(document: Drawing, layout: Layout, scale: float, shift: Point) -> Iterator[str]:
+def strokes_of(document: Drawing, scale: float) -> list[Piece]:
+    """All lines and arcs on the layer of the marks, mm."""
+    return [piece for piece in pieces_of(document, scale).pieces if piece.layer == MARK]
+
+
+def marks_faults(strokes: Sequence[Piece], layout: Layout, shift: Point) -> Iterator[str]:
     """Each word stroke by stroke; each mark as two strokes that cross in their middles, at the hole's centre."""
     to_file = Pose(*shift)
     wanted = [
         to_file.point(point) for point in dict.fromkeys(point for making in makings(layout) for point in making.marks)
     ]
     words = scribed(layout)
-    strokes = [piece for piece in pieces_of(document, scale).pieces if piece.layer == MARK]
     needed = 2 * len(wanted) + sum(map(len, words.strokes))
     if len(strokes) != needed:
         yield f"it has {len(strokes)} strokes of marks, not {needed}"

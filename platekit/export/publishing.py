@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from platekit.checks import Verdict
 from platekit.export.bench_sheet import sheet_bytes
+from platekit.export.copies_dxf import copies_dxf_bytes, copies_dxf_suffix, copies_kerf_bytes, copies_kerf_suffix
 from platekit.export.copies_svg import COPIES_SUFFIX, copies_svg, wanted_copies
 from platekit.export.cut_dxf import FORMS, Form, Unit, dxf_bytes, dxf_suffix
 from platekit.export.drive_chart import CHART_SUFFIX, chart_text, working_belt
@@ -82,8 +83,9 @@ def publish(
 
 def every_cut_suffix() -> tuple[str, ...]:
     """The endings of all files from which a plate can be cut."""
-    dxf = dict.fromkeys(dxf_suffix(form, unit) for form in FORMS for unit in UNITS)
-    kerf = (kerf_suffix(unit) for unit in UNITS)
+    both = [(form, unit) for form in FORMS for unit in UNITS]
+    dxf = dict.fromkeys(ending(form, unit) for ending in (dxf_suffix, copies_dxf_suffix) for form, unit in both)
+    kerf = (ending(unit) for ending in (kerf_suffix, copies_kerf_suffix) for unit in UNITS)
     return (*dxf, *kerf, *(f".{part}{dxf_suffix()}" for part in GUARD_PARTS), STEP_SUFFIX)
 
 
@@ -112,10 +114,23 @@ def _cut_files(layout: Layout, wanted: Wanted) -> Iterable[_Maker]:
         yield dxf_suffix(form, wanted.unit), make_dxf
     if wanted.kerf:
         yield kerf_suffix(wanted.unit), partial(kerf_bytes, layout, wanted.unit)
+    yield from _sheet_files(layout, wanted)
     for part, flat in guard_parts(layout).items():
         yield f".{part}{dxf_suffix()}", partial(dxf_bytes, flat)
     if wanted.solid:
         yield STEP_SUFFIX, partial(step_bytes, layout)
+
+
+def _sheet_files(layout: Layout, wanted: Wanted) -> Iterable[_Maker]:
+    """The cut files of all copies on their sheet, where the spec wants any there."""
+    copies = wanted_copies(layout)
+    if copies is None:
+        return
+    for form in dict.fromkeys(wanted.forms):
+        make_dxf = partial(copies_dxf_bytes, layout, copies, form, wanted.unit, wanted.reference)
+        yield copies_dxf_suffix(form, wanted.unit), make_dxf
+    if wanted.kerf:
+        yield copies_kerf_suffix(wanted.unit), partial(copies_kerf_bytes, layout, copies, wanted.unit)
 
 
 def _made(makers: Iterable[_Maker], folder: Path, name: str, progress: Progress | None) -> list[tuple[Path, bytes]]:

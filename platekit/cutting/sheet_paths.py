@@ -1,0 +1,90 @@
+"""Compensated paths of all copies on their sheet: each copy's cuts where it lies, its leads clear of the others.
+
+Everything is marked and scribed first, while the sheet is whole. Then copy by copy: its openings, then its outside; the
+next copy is near, and openings that follow each other are apart where heat matters (see `route`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from msgspec import Struct
+
+from platekit.cutting.ability import Ability, ability_of
+from platekit.cutting.contours import Contour
+from platekit.cutting.lettering import Stroke
+from platekit.cutting.nest import Nest
+from platekit.cutting.paths import CutPath, Direction, Paths, cut_path, direction_of, heat_reach
+from platekit.cutting.route import in_order
+from platekit.geometry import Index, Point, Pose, Shape, Slot
+from platekit.placed import Layout
+
+
+class SheetPaths(Struct, frozen=True):
+    """All cuts of the copies, in the frame that `poses` lead to, mm.
+
+    `copies` has the cuts of each in the order of cutting, openings first; `tight` are the numbers (from 1, as laid) of
+    copies that have no room for the pierce of their outside.
+    """
+
+    marks: tuple[Point, ...]
+    words: tuple[Stroke, ...]
+    copies: tuple[tuple[CutPath, ...], ...]
+    tight: tuple[int, ...]
+    kerf: float
+
+    @property
+    def cuts(self) -> tuple[CutPath, ...]:
+        """All cuts in their order."""
+        return tuple(cut for copy in self.copies for cut in copy)
+
+
+def sheet_paths(layout: Layout, one: Paths, nest: Nest, to_file: Pose) -> SheetPaths:
+    """The cuts of every copy; `one` are those of the plate by itself, `to_file` leads from the sheet to the file."""
+    ability, direction = ability_of(layout), direction_of(layout)
+    poses = [pose.then(to_file) for pose in nest.poses]
+    edges = _edges_of_the_sheet(nest, to_file, ability.kerf.value)
+    outlines = [layout.outline.moved(pose) for pose in poses]
+    reach = ability.lead.value + ability.kerf.value + ability.pierce_room.value
+    near = Index([outline.box for outline in outlines])
+    order = in_order([outline.box.center for outline in outlines], (0.0, 0.0), heat_reach(ability), None)
+    here: Point = (0.0, 0.0)
+    copies: list[tuple[CutPath, ...]] = []
+    tight: list[int] = []
+    for k in order:
+        others = [outlines[n] for n in near.near(outlines[k].box, 2 * reach) if n != k]
+        cuts = _one_copy(one, poses[k], [*others, *edges], here, ability, direction)
+        if not all(cut.pierced_clear for cut in cuts):
+            tight.append(k + 1)
+        copies.append(cuts)
+        here = cuts[-1].end
+    return SheetPaths(
+        marks=tuple(poses[k].point(mark) for k in order for mark in one.marks),
+        words=tuple(tuple(edge.moved(poses[k]) for edge in stroke) for k in order for stroke in one.words),
+        copies=tuple(copies),
+        tight=tuple(sorted(tight)),
+        kerf=one.kerf,
+    )
+
+
+def _edges_of_the_sheet(nest: Nest, to_file: Pose, kerf: float) -> list[Shape]:
+    """The sheet's edges as bars as wide as the kerf: no lead crosses them, so none leaves the sheet."""
+    return [Slot(edge.a, edge.b, kerf / 2) for edge in nest.sheet.moved(to_file).edges]
+
+
+def _one_copy(
+    one: Paths, pose: Pose, keep_out: Sequence[Shape], start: Point, ability: Ability, direction: Direction
+) -> tuple[CutPath, ...]:
+    back = pose.inverse()
+    around = tuple(shape.moved(back) for shape in keep_out)
+    inside = [cut for cut in one.cuts if cut.kind == "inside"]
+    outside = [_led_clear(cut, ability, direction, around) for cut in one.cuts if cut.kind == "outside"]
+    end = outside[0].pierce if outside else None
+    order = in_order([cut.pierce for cut in inside], back.point(start), heat_reach(ability), end)
+    return tuple(cut.moved(pose) for cut in (*(inside[k] for k in order), *outside))
+
+
+def _led_clear(cut: CutPath, ability: Ability, direction: Direction, keep_out: tuple[Shape, ...]) -> CutPath:
+    """The cut again, its leads clear of what lies round the copy."""
+    found = cut_path(Contour(cut.name, cut.kind, cut.shape), ability, direction, keep_out)
+    return cut if found is None else found
