@@ -6,6 +6,11 @@ import importlib.util
 import re
 from pathlib import Path
 
+import pytest
+
+import platekit
+from platekit.export.publishing import Wanted, publish
+
 _SPEC = importlib.util.spec_from_file_location("readme", Path(__file__).with_name("readme.py"))
 assert _SPEC is not None
 assert _SPEC.loader is not None
@@ -24,6 +29,15 @@ def test_ci_runs_the_test_line_of_the_readme() -> None:
         if line.startswith("python3") and "pytest" in line
     )
     assert line in (readme.ROOT / ".ci" / "run").read_text("utf-8")
+
+
+@pytest.mark.parametrize("name", ["seed-grader", "pug-mill"])  # a belt with its guard, a survey
+def test_every_file_that_make_writes_is_told(name: str, tmp_path: Path) -> None:
+    layout = platekit.lay_out(platekit.load(readme.ROOT / "specs" / f"{name}.yaml"))
+    made = publish(layout, platekit.check(layout), tmp_path, Wanted(solid=False, kerf=True))
+    text = readme.README.read_text("utf-8")
+    told = {path.name: f"`NAME{path.name.removeprefix(name)}`" for path in made.written}
+    assert [file for file, said in told.items() if said not in text] == []
 
 
 def test_every_file_that_the_readme_points_to_is_there() -> None:

@@ -6,6 +6,7 @@ import ast
 import subprocess
 import sys
 from collections.abc import Iterator
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -41,6 +42,8 @@ DOORS = {
     "jinja2": {"export"},
     "typer": {"cli.py"},
 }
+OFFERING = {"geometry/loop.py", "geometry/index.py"}
+"""Modules whose values offer what modules built on them work out (`loop.grown`), asked for when it is used."""
 
 
 def modules() -> list[Path]:
@@ -74,6 +77,22 @@ def test_a_module_imports_only_from_its_own_room_and_earlier_ones(path: Path) ->
         other = room(name)
         if other is not None:
             assert ROOMS.index(other) <= ROOMS.index(own), f"{own} must not import {name}"
+
+
+def name_of(path: Path) -> str:
+    """The name by which a file of the package is imported."""
+    return ".".join(("platekit", *path.relative_to(PACKAGE).with_suffix("").parts)).removesuffix(".__init__")
+
+
+def test_no_modules_import_each_other_in_a_ring() -> None:
+    """Not even from inside a function: such a ring is one subject in two files, or two in one."""
+    known = {name_of(path) for path in modules()}
+    asked = {
+        name_of(path): {name if name in known else name.rpartition(".")[0] for name in imports(path)} & known
+        for path in modules()
+        if path.name != "__init__.py" and path.relative_to(PACKAGE).as_posix() not in OFFERING
+    }
+    TopologicalSorter(asked).prepare()  # raises CycleError, which names the ring
 
 
 @pytest.mark.parametrize("path", modules(), ids=lambda path: str(path.relative_to(PACKAGE)))
