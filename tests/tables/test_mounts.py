@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 from hypothesis import given
@@ -204,6 +205,15 @@ def test_old_and_new_frames_of_one_number_differ_in_the_shaft() -> None:
 
 def test_a_mount_is_looked_up_once() -> None:
     assert mount("NEMA 56C") is mount("56c")
+
+
+def test_families_reach_from_the_first_to_the_last_frame_that_they_name() -> None:
+    for family in families():
+        short = [name.split()[1] if " " in name else name for name in family.entries()]
+        for first, last in re.findall(r"(\w*\d\w*) to (\w*\d\w*)", family.about):
+            kind = "FF" if first.startswith("FF") else "FT" if first.startswith("FT") else ""
+            numbers = [re.sub(r"\D", "", name) for name in short if name.startswith(kind)]
+            assert (numbers[0], numbers[-1]) == (re.sub(r"\D", "", first), re.sub(r"\D", "", last)), family.about
 
 
 def test_families_hold_what_they_promise() -> None:

@@ -1,4 +1,4 @@
-"""IEC feet: frames 56 to 315M and their shafts."""
+"""IEC feet: their holes and their shafts."""
 
 from __future__ import annotations
 

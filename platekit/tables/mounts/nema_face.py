@@ -1,4 +1,4 @@
-"""NEMA C faces: tapped holes round a pilot, 42C to 445TC."""
+"""NEMA C faces: tapped holes round a pilot."""
 
 from __future__ import annotations
 
@@ -93,7 +93,7 @@ def _notes(row: Row, pilot: float, circle: float) -> tuple[str, ...]:
 
 FAMILY = Family(
     name="NEMA MG 1 C face",
-    about="motor faces with tapped holes, 42C to 445TC",
+    about="motor faces with tapped holes, 42C to 445UC",
     files=(_FILE, "nominal_bodies.csv"),
     claims=re.compile(r"(nema)?\d{2,3}(t|ts|u|z)*c.*"),
     entries=entries,

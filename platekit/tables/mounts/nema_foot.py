@@ -1,4 +1,4 @@
-"""NEMA feet: frames 42 to 445T and the shafts of each letter."""
+"""NEMA feet: their holes and the shafts of each letter."""
 
 from __future__ import annotations
 
