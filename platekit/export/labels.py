@@ -180,12 +180,13 @@ class _Board:
 
     def _near(self, wish: Wish) -> Frame | None:
         frames, costs = _candidates(wish)
-        costs = costs + COVERED * self._ink.under(frames)
-        costs = costs + CROSSED * self._crossings(wish, frames) + UNDER * self._runs_under(wish, frames)
-        costs[~_inside(frames, self._field) | _hits(frames, self._taken)] = math.inf
-        best = int(np.argmin(costs))
-        if not math.isfinite(costs[best]):
+        free = _inside(frames, self._field) & ~_hits(frames, self._taken)
+        if not free.any():
             return None
+        frames = frames[free]
+        costs = costs[free] + COVERED * self._ink.under(frames)
+        costs += CROSSED * self._crossings(wish, frames) + UNDER * self._runs_under(wish, frames)
+        best = int(np.argmin(costs))
         left, top, right, bottom = (float(value) for value in frames[best])
         return Frame(left, top, right, bottom)
 
@@ -314,8 +315,9 @@ def _segments_enter(x: float, y: float, ends: Frames, frames: Frames) -> NDArray
     step = np.where(np.abs(step) < 1e-12, 1e-12, step)[:, None, :]
     near = (frames[None, :, :2] - start) / step
     far = (frames[None, :, 2:] - start) / step
-    enter = np.minimum(near, far).max(axis=-1)
-    leave = np.maximum(near, far).min(axis=-1)
+    first, last = np.minimum(near, far), np.maximum(near, far)
+    enter = np.maximum(first[..., 0], first[..., 1])
+    leave = np.minimum(last[..., 0], last[..., 1])
     # A point that itself lies in a frame has no free leader at all, so that frame is left out.
     holds_start = (frames[:, 0] < x) & (x < frames[:, 2]) & (frames[:, 1] < y) & (y < frames[:, 3])
     hit = (enter < leave) & (leave > 0) & (enter < 1) & ~holds_start[None, :]
