@@ -1,7 +1,8 @@
 """The solid, read by an independent reader of STEP files.
 
 Source: steputils, which knows ISO 10303-21 and no geometry kernel; figures worked out by hand from the spec.
-Compared: kinds of surface, that every edge is shared by two faces, holes on both faces, area of the near face, volume.
+Compared: kinds of surface, that every edge is shared by two faces, holes on both faces, area of the near face, volume;
+    countersinks and counterbores by surface, angle, circles at each height, volume.
 Within: one thousand millionth of area and volume.
 
 The kernel that wrote the file takes no part. What the entities of ISO 10303-42 mean (a face lies on a surface and is
