@@ -297,7 +297,7 @@ def drive(
         show_json(told.drive_figures(layout, verdict, chart))
     else:
         typer.echo(told.drive_text(layout, verdict, chart))
-    raise typer.Exit(Exit.CLEAR if told.drive_verdict(verdict).clear else Exit.STOP)
+    raise typer.Exit(Exit.CLEAR if told.drive_verdict(layout, verdict).clear else Exit.STOP)
 
 
 @app.command(epilog='Example: platekit tables "IEC 90 B14", or: platekit tables --bolt-circle 165 --holes 4')

@@ -35,12 +35,18 @@ SHOWN: Final = 10
 """How many choices are shown when nothing is said (ours)."""
 
 
-def drive_verdict(verdict: Verdict) -> Verdict:
-    """Only what the rules on the drive have to say."""
-    from platekit.checks import drive, drive_fit
+def drive_verdict(layout: Layout, verdict: Verdict) -> Verdict:
+    """Only what the rules on the drive have to say, and what was not checked about a belt."""
+    from platekit.checks import drive, drive_fit, unknown
 
     names = {rule.name for rule in (*drive.RULES, *drive_fit.RULES)}
-    return Verdict(tuple(finding for finding in verdict.findings if finding.rule in names))
+    gaps = {rule.name for rule in unknown.RULES}
+    belts = {belt.name for belt in layout.belts}
+
+    def about_the_drive(finding: Finding) -> bool:
+        return finding.rule in names or (finding.rule in gaps and not belts.isdisjoint(finding.features))
+
+    return Verdict(tuple(filter(about_the_drive, verdict.findings)))
 
 
 def with_drive(layout: Layout) -> Layout:
@@ -91,7 +97,7 @@ def drive_figures(layout: Layout, verdict: Verdict, chart: Path | None) -> Figur
                 }
                 for curve in control
             ],
-            **verdict_figures(drive_verdict(verdict)),
+            **verdict_figures(drive_verdict(layout, verdict)),
             "chart": None if chart is None else str(chart),
         }
     )
@@ -106,7 +112,7 @@ def drive_text(layout: Layout, verdict: Verdict, chart: Path | None) -> str:
     for belt in layout.belts:
         lines += [*_belt(layout, belt), ""]
     lines += [*_working(layout.belts[-1]), ""]
-    for finding in drive_verdict(verdict).findings:
+    for finding in drive_verdict(layout, verdict).findings:
         lines += [*_finding(finding), ""]
     if chart is not None:
         lines.append(f"wrote {chart}")
