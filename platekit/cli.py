@@ -280,16 +280,18 @@ def drive(
 
     layout = told.with_drive(laid_out(spec, as_json))
     if choose:
+        from platekit.export import drive_choices as ranked
+
         given = (closest, farthest, largest_driver, largest_driven)
         near, far, small, large = (
             None if text is None else length(bare_number(text), layout.spec.unit) for text in given
         )
         progress("the ranking of all stock pulleys and belts")
-        choices = told.choices_for(layout, told.ChoiceWanted(near, far, small, large, tuple(section or ()), count))
+        choices = ranked.choices_for(layout, ranked.ChoiceWanted(near, far, small, large, tuple(section or ()), count))
         if as_json:
-            show_json(told.choices_figures(choices))
+            show_json(ranked.choices_figures(choices))
         else:
-            typer.echo(told.choices_text(layout, choices))
+            typer.echo(ranked.choices_text(layout, choices))
         return
     verdict = judge(layout)
     chart = told.write_chart(layout, out)

@@ -1,0 +1,150 @@
+"""Stock pulleys and belts ranked for a spec's wanted speeds: as a table for a terminal, and as figures."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
+
+from platekit.errors import DriveError
+from platekit.export.drive_text import WIDTH, in_columns
+from platekit.export.figures import Figures, tidied
+from platekit.placed import Layout
+from platekit.units import show_length
+
+if TYPE_CHECKING:
+    from platekit.drive.choosing import Choice, ChoiceRequest, Choices
+
+CENTRES_ROOM: Final = 0.25
+"""Without other words, drives are looked for with the shafts this share closer and farther apart (ours)."""
+SHOWN: Final = 10
+"""How many choices are shown when nothing is said (ours)."""
+
+
+class ChoiceWanted(Struct, frozen=True):
+    """What `platekit drive --choose` is asked for; lengths in mm, None where the spec's own drive tells."""
+
+    closest: float | None = None
+    farthest: float | None = None
+    largest_driver: float | None = None
+    largest_driven: float | None = None
+    sections: tuple[str, ...] = ()
+    count: int = SHOWN
+
+
+def choices_for(layout: Layout, wanted: ChoiceWanted) -> Choices:
+    """The best stock drives for the wanted speeds of the spec; raises `DriveError` when none would do."""
+    from platekit.drive.choosing import choose
+
+    return choose(_asked(layout, wanted), wanted.count)
+
+
+def _asked(layout: Layout, wanted: ChoiceWanted) -> ChoiceRequest:
+    from platekit.drive import Range
+    from platekit.drive.choosing import ChoiceRequest
+
+    belt = layout.belts[-1]
+    request, points = belt.request, belt.result.points
+    if request.motor is None or not points or request.wanted.speeds is None:
+        raise DriveError("to choose, give the motor under `drive.motor` and the speeds under `drive.wanted`")
+    own = belt.result.centre_distance
+    low = own * (1 - CENTRES_ROOM) if wanted.closest is None else wanted.closest
+    high = own * (1 + CENTRES_ROOM) if wanted.farthest is None else wanted.farthest
+    rated = request.motor.speed_rpm if request.motor.loaded is None else request.motor.loaded[0]
+    before = request.before
+    return ChoiceRequest(
+        motor_speeds=Range(points[0].motor_rpm / before, points[-1].motor_rpm / before),
+        wanted=request.wanted.speeds,
+        centres=Range(low, high),
+        best_centres=min(max(own, low), high),
+        sections=wanted.sections,
+        largest_driver=wanted.largest_driver or math.inf,
+        largest_driven=wanted.largest_driven or math.inf,
+        power_w=max(point.motor_torque_nm * point.motor_rpm * math.pi / 30 for point in points),
+        rated_rpm=rated / before,
+        service_factor=request.service_factor,
+    )
+
+
+def choices_figures(choices: Choices) -> Figures:
+    """The choices for a program: the best first, each with its merits."""
+    return tidied(
+        {"tried": choices.tried, "fitting": choices.fitting, "choices": [_choice(one) for one in choices.best]}
+    )
+
+
+def _choice(choice: Choice) -> Figures:
+    return {
+        "score": choice.score,
+        "merits": dict(choice.merits),
+        "section": choice.belt.section.name,
+        "belt": choice.belt.label,
+        "belt_length_mm": choice.belt.pitch_length,
+        "driver": choice.driver.label,
+        "driver_pitch_mm": choice.driver.pitch_diameter,
+        "driven": choice.driven.label,
+        "driven_pitch_mm": choice.driven.pitch_diameter,
+        "centre_distance_mm": choice.centres,
+        "wrap_small_deg": math.degrees(choice.wrap),
+        "ratio": choice.ratio,
+        "speed_low_rpm": choice.speeds.low,
+        "speed_high_rpm": choice.speeds.high,
+        "belt_speed_m_s": choice.belt_speed_m_s,
+        "belts_needed": choice.belts_needed,
+    }
+
+
+def choices_text(layout: Layout, choices: Choices) -> str:
+    """The ranked drives as a table, and below it what each merit counts."""
+    lines = [
+        *in_columns(_ranking(layout, choices)),
+        "",
+        f"{choices.tried:,} stock drives tried, {choices.fitting:,} would do; the lowest score is the best.",
+        "A score adds up what a drive falls short of, each over what is bearable:",
+        *_merits(choices),
+    ]
+    return "\n".join(lines)
+
+
+def _ranking(layout: Layout, choices: Choices) -> list[Sequence[str]]:
+    """One row a drive, the best first, under a row of heads."""
+    unit = layout.spec.unit
+    rows: list[Sequence[str]] = [
+        ("", "belt", "driver", "driven", f"centres {unit}", "rpm", "wrap", "m/s", "belts", "score")
+    ]
+    for rank, choice in enumerate(choices.best, start=1):
+        low, high = choice.speeds.low, choice.speeds.high
+        rows.append(
+            (
+                f"{rank}",
+                choice.belt.label,
+                choice.driver.label,
+                choice.driven.label,
+                show_length(choice.centres, unit).removesuffix(f" {unit}"),
+                f"{low:.0f}" if low == high else f"{low:.0f}-{high:.0f}",
+                f"{math.degrees(choice.wrap):.0f}",
+                f"{choice.belt_speed_m_s:.1f}",
+                "look up" if choice.belts_needed is None else str(choice.belts_needed),
+                f"{choice.score:.2f}",
+            )
+        )
+    return rows
+
+
+def _merits(choices: Choices) -> list[str]:
+    """What each merit adds to the score of each drive, and what it counts."""
+    from platekit.drive.choosing import MERITS
+
+    named = tuple(choices.best[0].merits)
+    shares = [
+        (f"{rank}", *(f"{choice.merits[name]:.2f}" for name in named))
+        for rank, choice in enumerate(choices.best, start=1)
+    ]
+    lines = [*in_columns([("", *named), *shares]), ""]
+    for name in named:
+        what, bearable = MERITS[name]
+        lines += textwrap.wrap(f"  {name}: {what}, over {bearable:g}", WIDTH, subsequent_indent="    ")
+    return lines
