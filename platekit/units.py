@@ -34,6 +34,8 @@ MAX_TEXT: Final = 60
 POUND_FORCE: Final = 4.4482216152605
 """One pound-force in newtons, exactly (published: the pound of 1959 times standard gravity, NIST SP 811)."""
 POUND: Final = 0.45359237
+NOISE: Final = 1e-9
+"""What is added to a figure before it is rounded for people, so that the last bits of a half do not tell (ours)."""
 """One pound in kilograms, exactly (published: the international pound of 1959, NIST SP 811)."""
 
 _LENGTH_MM: Final[dict[str, Fraction]] = {
@@ -233,10 +235,13 @@ def time_s(value: object) -> float:
 def show_length(mm: float, unit: Unit, digits: int | None = None) -> str:
     """A length as text in `unit`, with `digits` decimals, or with up to 2 (mm) or 3 (in) and no idle zeros.
 
+    A half goes up, whatever the last bits of the figure: the same length always reads the same.
+
     >>> show_length(9.2, "mm"), show_length(9.2, "in"), show_length(38.1, "in", 2)
     ('9.2 mm', '0.362 in', '1.50 in')
     """
     figure = mm / INCH if unit == "in" else mm
+    figure += math.copysign(NOISE, figure)
     if digits is not None:
         text = f"{figure:.{digits}f}"
     else:

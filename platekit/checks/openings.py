@@ -214,7 +214,7 @@ def _shrink(layout: Layout, small: Opening, other: Opening, needed: float) -> tu
         return None
     room = distance(Disc(small.center, 1e-6), other.shape).distance - needed
     diameter = rounded_down(layout, 2 * room)
-    if 2 * room < max(small.size / 2, layout.limits.smallest_hole.value):
+    if 2 * room < max(small.size / 2, layout.limits.smallest_hole.value) - SAME_LENGTH:
         return None
     remedy = Remedy(f"{small.field}.circle.diameter", diameter)
     return f"shrink {small.name} to {diameter:g} {layout.spec.unit}", (remedy,)

@@ -24,7 +24,8 @@ from platekit import tables
 from platekit.cutting.ability import Ability, ability_of
 from platekit.cutting.needs import can_pierce, must_pass
 from platekit.geometry import CurvedSlot, Disc, Point, Shape, Slot
-from platekit.placed import Layout, Opening, ScrewStack, Side
+from platekit.placed import SAME_LENGTH, Layout, Opening, ScrewStack, Side
+from platekit.units import INCH, nearest_fraction, show_fraction, show_length
 
 Work = Literal["cut", "mark", "drill", "ream", "bore", "tap", "saw", "countersink", "counterbore"]
 
@@ -44,6 +45,8 @@ ROUND_A_HEAD = 1.0
 """A counterbore is this much larger in diameter than the head or washer in it, mm (common practice)."""
 LARGEST_DRILL = 25.0
 """Largest twist drill of a small shop's press, mm (from memory); larger holes are bored or sawn out."""
+STAMPED = 0.005
+"""A drill within this of a fraction of an inch is named by it, mm (ours: tables give them to a ten-thousandth)."""
 LOCATES_WITHIN = 1.0
 """A register with at most this much clearance on its diameter locates the part, mm (ours); with more it only passes."""
 
@@ -115,8 +118,9 @@ def how_made(layout: Layout, opening: Opening) -> Making:
 
 
 def _decided(layout: Layout, ability: Ability, opening: Opening) -> Making:
+    unit = layout.spec.unit
     if opening.depth is not None:
-        reason = f"goes {opening.depth:g} mm deep only, from the {opening.side} side"
+        reason = f"goes {show_length(opening.depth, unit)} deep only, from the {opening.side} side"
         return _marked(opening, reason, Step("bore", opening.size, opening.depth, opening.side))
     if opening.thread is not None:
         why = "a cut edge eats taps" if ability.traits.hard_edge else "a drill leaves it round and upright for the tap"
@@ -168,12 +172,14 @@ def _round_hole(layout: Layout, ability: Ability, opening: Opening, sunk: tuple[
         return _marked(opening, "asked for in the spec", finish, *sunk)
     if wanted == "cut":
         return Making(opening.name, (Step("cut"), *sunk), "asked for in the spec", cut=opening.shape)
-    smallest = ability.smallest_hole.value
-    if opening.size < smallest:
-        reason = f"{opening.size:g} mm is under the {smallest:g} mm that {ability.process} holds in this plate"
+    smallest, unit = ability.smallest_hole.value, layout.spec.unit
+    if opening.size < smallest - SAME_LENGTH:
+        holds = f"{ability.process} holds in this plate"
+        reason = f"{show_length(opening.size, unit)} is under the {show_length(smallest, unit)} that {holds}"
         return _marked(opening, reason, finish, *sunk)
     if not can_pierce(opening.shape, ability.pierce_room.value):
-        reason = f"too small to pierce inside: {ability.process} wants {ability.pierce_room.value:g} mm to every edge"
+        room = show_length(ability.pierce_room.value, unit)
+        reason = f"too small to pierce inside: {ability.process} wants {room} to every edge"
         return _marked(opening, reason, finish, *sunk)
     reason = _why_not_as_cut(layout, ability, opening, bool(sunk))
     if reason:
@@ -200,7 +206,8 @@ def _why_not_as_cut(layout: Layout, ability: Ability, opening: Opening, sunk: bo
         return f"a register is never left as {process} leaves it"
     if passing is not None and ability.small_end(opening.size) < passing:
         end = ability.small_end(opening.size)
-        return f"as {process} cuts it the small end may be {end:.2f} mm, and {passing:g} mm must pass"
+        end_words, passing_words = (show_length(size, layout.spec.unit) for size in (end, passing))
+        return f"as {process} cuts it the small end may be {end_words}, and {passing_words} must pass"
     if sunk and ability.traits.hard_edge:
         return f"the edge that {process} leaves is too hard to let the head in"
     return ""
@@ -214,7 +221,7 @@ def _cut_small(ability: Ability, opening: Opening, finish: Step, reason: str, su
     """Cut smaller and finished, if the process still holds the smaller hole; else only marked."""
     less = DRILL_ALLOWANCE if finish.work == "drill" else BORE_ALLOWANCE
     smaller = opening.size - less
-    if smaller < ability.smallest_hole.value or smaller / 2 < ability.pierce_room.value:
+    if smaller < ability.smallest_hole.value - SAME_LENGTH or smaller / 2 < ability.pierce_room.value:
         return _marked(opening, reason, finish, *sunk)
     steps = (Step("cut", smaller), finish, *sunk)
     return Making(opening.name, steps, reason, cut=Disc(opening.center, smaller / 2), small=True)
@@ -264,8 +271,6 @@ def words_of(making: Making, unit: Literal["mm", "in"] = "mm") -> str:
 
 
 def _step_words(making: Making, unit: Literal["mm", "in"]) -> Iterable[str]:
-    from platekit.units import show_length
-
     for step in making.steps:
         said: str = "cut small" if step.work == "cut" and making.small else step.work
         if step.thread is not None:
@@ -273,9 +278,17 @@ def _step_words(making: Making, unit: Literal["mm", "in"]) -> Iterable[str]:
         elif step.angle_deg is not None and step.diameter is not None:
             said += f" {step.angle_deg:g} degrees to {show_length(step.diameter, unit)}"
         elif step.diameter is not None:
-            said += f" {'to ' if step.work == 'cut' else ''}{show_length(step.diameter, unit)}"
+            size = _drill_words(step.diameter, unit) if step.work == "drill" else show_length(step.diameter, unit)
+            said += f" {'to ' if step.work == 'cut' else ''}{size}"
         if step.depth is not None and step.work in ("bore", "counterbore"):
             said += f", {show_length(step.depth, unit)} deep"
         if step.side is not None:
             said += f" from the {step.side} side"
         yield said
+
+
+def _drill_words(diameter: float, unit: Literal["mm", "in"]) -> str:
+    """A drill as it is stamped: in inches by its fraction, if it is one in 64ths."""
+    fraction = nearest_fraction(diameter)
+    stamped = unit == "in" and abs(float(fraction) * INCH - diameter) <= STAMPED
+    return show_fraction(fraction) if stamped else show_length(diameter, unit)

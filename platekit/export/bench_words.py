@@ -17,11 +17,11 @@ from platekit.errors import LookupFailed, SpecError
 from platekit.export.drive_words import belt_rows
 from platekit.export.hole_list import slot_ends, what_it_is
 from platekit.export.like_findings import grouped, own
-from platekit.export.sizes import figure, opening_size
+from platekit.export.sizes import figure, mass_figure, opening_size
 from platekit.geometry import Arc, Disc, Point, between
 from platekit.placed import Layout, Opening, PlacedMount, ScrewStack
 from platekit.tables.torques import USUAL_CLASS
-from platekit.units import INCH, POUND, POUND_FORCE, Unit, nearest_fraction, show_fraction, show_length
+from platekit.units import INCH, POUND_FORCE, Unit, nearest_fraction, show_fraction, show_length
 
 LOWER_LEFT: Final = "lower left"
 """The word for the plate's lower left corner as zero; the cut file counts from there."""
@@ -242,8 +242,7 @@ def _thread(stack: ScrewStack, unit: Unit) -> str:
 
 def mass_words(layout: Layout) -> str:
     """The plate's mass, in pounds too where lengths are in inches."""
-    said = f"{layout.mass:.2f} kg"
-    return said if layout.spec.unit == "mm" else f"{said}, {layout.mass / POUND:.1f} lb"
+    return mass_figure(layout.mass, layout.spec.unit)
 
 
 def torque_words(stack: ScrewStack, unit: Unit) -> str:

@@ -19,7 +19,7 @@ from platekit.export.files import write_whole
 from platekit.export.labels import shortened, text_width, wrapped
 from platekit.export.legend import legend
 from platekit.export.like_findings import features_of, grouped, same_at
-from platekit.export.sizes import figure
+from platekit.export.sizes import figure, mass_figure
 from platekit.export.svgparts import (
     COLOURS,
     FONT,
@@ -91,7 +91,7 @@ def plate_facts(layout: Layout) -> str:
     kerf_said = f", kerf {figure(kerf, unit)}" if kerf else ""
     return (
         f"{figure(layout.thickness, unit)} {unit} {layout.material.name}  ·  "
-        f"{figure(box.width, unit)} × {figure(box.height, unit)} {unit}  ·  {layout.mass:.2f} kg  ·  "
+        f"{figure(box.width, unit)} × {figure(box.height, unit)} {unit}  ·  {mass_figure(layout.mass, unit)}  ·  "
         f"{cutting.process}{kerf_said}  ·  dimensions in {UNIT_WORDS[unit]}"
     )
 

@@ -20,7 +20,7 @@ from platekit.cutting.scribe import Scribed, scribed
 from platekit.errors import LookupFailed
 from platekit.export.bench_words import named
 from platekit.export.screw_figures import group_figures
-from platekit.export.sizes import figure
+from platekit.export.sizes import figure, mass_figure
 from platekit.placed import Guard, Layout, ScrewStack, Value
 from platekit.tables.guards import safety_distance
 from platekit.tables.torques import USUAL_CLASS
@@ -88,7 +88,7 @@ def plan_rows(layout: Layout, made: CutPlan | None) -> Iterator[Row]:
     yield "time", _time_words(made)
     if made.slow_holes:
         yield "small holes", f"{made.slow_holes} cut slower"
-    yield "mass", f"plate {made.mass:.2f} kg, of a rectangle of {made.sheet_mass:.2f} kg"
+    yield "mass", f"plate {mass_figure(made.mass, unit)}, of a rectangle of {mass_figure(made.sheet_mass, unit)}"
     if made.wear is not None:
         yield "wears out", f"{made.wear:.3g} sets of {made.consumables or 'consumables'}"
     if made.cost is not None:
@@ -146,10 +146,11 @@ def cutting_sources(layout: Layout, made: CutPlan | None) -> Iterator[SourceRow]
 def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
     """The order of assembly, step by step; nothing when there is none."""
     for step in order.steps:
-        mind = ""
+        mind = "only hand-tight: tightened once the belt is tensioned" if step.slides else ""
         if step.covered:
             over = ", ".join(step.covered_by) or "what comes later"
-            mind = f"tighten now: {over} will cover {named(step.covered)}"
+            mind += f"; {over} can cover {named(step.covered)} then" if step.slides else ""
+            mind = mind or f"tighten now: {over} will cover {named(step.covered)}"
         yield StepRow(_item(step), _side(step), _screws(step), " or ".join(step.tools), mind)
 
 

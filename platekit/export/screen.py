@@ -10,6 +10,7 @@ from platekit.cutting import makings
 from platekit.export.drive_words import belt_line
 from platekit.export.found_places import found_lines
 from platekit.export.like_findings import grouped, same_at
+from platekit.export.sizes import mass_figure
 from platekit.placed import Layout
 from platekit.units import show_length
 
@@ -57,7 +58,7 @@ def _head(layout: Layout) -> list[str]:
     cut = sum(making.as_cut for making in plan)
     return [
         f"{layout.model.title}  (revision {layout.spec.revision})",
-        f"{size}, {show_length(layout.thickness, unit)} {layout.material.name}, {layout.mass:.2f} kg; "
+        f"{size}, {show_length(layout.thickness, unit)} {layout.material.name}, {mass_figure(layout.mass, unit)}; "
         f"{_count(len(plan), 'opening')}: {cut} cut to size by {layout.model.cutting.process}, "
         f"{len(plan) - cut} finished by hand",
         *(belt_line(layout, belt) for belt in layout.belts),

@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from platekit.geometry import CurvedSlot, Disc, Slot
 from platekit.placed import Layout, Opening, PlacedMount
-from platekit.units import Unit, show_length
+from platekit.units import POUND, Unit, show_length
 
 
 class PatternSize(Struct, frozen=True):
@@ -25,6 +25,16 @@ def figure(mm: float, unit: Unit) -> str:
     ('9.2', '1.5')
     """
     return show_length(mm, unit).removesuffix(f" {unit}")
+
+
+def mass_figure(kg: float, unit: Unit) -> str:
+    """A mass in kilograms, in pounds too where lengths are in inches.
+
+    >>> mass_figure(1.51, "mm"), mass_figure(1.51, "in")
+    ('1.51 kg', '1.51 kg (3.33 lb)')
+    """
+    said = f"{kg:.2f} kg"
+    return said if unit == "mm" else f"{said} ({kg / POUND:.2f} lb)"
 
 
 def opening_size(layout: Layout, opening: Opening) -> str:

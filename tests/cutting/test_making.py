@@ -41,7 +41,7 @@ cutting: {{process: {process}}}
 
 
 def layout_of(
-    thickness: float = 10,
+    thickness: float | str = 10,
     process: str = "plasma",
     bolts: str = "size: M8, into: part, depth: 20",
     hole: str = "",
@@ -254,3 +254,27 @@ def test_words_have_the_unit_of_the_reader() -> None:
     making = made(layout, "bracket.pilot")
     assert words_of(making) == "cut small to 88.2 mm; bore 90.2 mm"
     assert words_of(making, "in").startswith("cut small to 3.47")
+
+
+def test_a_hole_of_just_the_smallest_size_is_cut_whatever_the_last_bits() -> None:
+    # 3/8 in of plasma holds 1-1/2 times the thickness, 9/16 in; in mm the two differ in the last bit
+    layout = layout_of(thickness="3/8 in", hole="9/16 in")
+    assert " is under the " not in made(layout, "bracket.1").reason
+
+
+def test_reasons_and_drills_have_the_unit_of_the_spec() -> None:
+    text = PLATE.format(
+        thickness="3/8 in",
+        process="plasma",
+        bolts="size: 3/8-16, into: part, depth: 1",
+        hole=", hole: 15/32 in",
+        pilot="",
+        cutouts="window: {rectangle: {width: 1, height: 1}, at: [5, 0]}",
+        more="",
+    )
+    inches = text.replace("units: mm", "units: in").replace("width: 500, height: 400", "width: 15, height: 12")
+    inches = inches.replace("width: 200, height: 140", "width: 7, height: 5")
+    layout = lay_out(loads(inches, "reel.yaml"))
+    making = made(layout, "bracket.1")
+    assert making.reason == "0.469 in is under the 0.563 in that plasma holds in this plate"
+    assert words_of(making, "in") == "mark; drill 15/32 in"
