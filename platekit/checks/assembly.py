@@ -49,6 +49,7 @@ class Step(Struct, frozen=True):
     """One step of the assembly: an item, the side it comes from (None: as it may), its screws, the tools for them.
 
     `covered` are those of the screws that no tool gets at once everything is on, `covered_by` the items over them.
+    `slides` says that the item moves to tighten the belt: its screws are tightened after the belt, not when it goes on.
     """
 
     item: str
@@ -60,6 +61,7 @@ class Step(Struct, frozen=True):
     tools: tuple[Tool, ...] = ()
     covered: tuple[str, ...] = ()
     covered_by: tuple[str, ...] = ()
+    slides: bool = False
 
 
 class Hindrance(Struct, frozen=True):
@@ -133,6 +135,7 @@ def _steps(bench: _Bench, order: list[_Item]) -> Iterator[Step]:
             tools=tuple(sorted(set(reached.values()))),
             covered=tuple(covered),
             covered_by=tuple(other.name for other in order if other.name in by),
+            slides=item.kind == "mount" and bench.layout.mounts[item.name].travel is not None,
         )
 
 

@@ -7,13 +7,13 @@ from collections.abc import Iterator, Sequence
 from msgspec.structs import replace
 
 from platekit import tables
-from platekit.checks.advice import move_apart, say
+from platekit.checks.advice import move_apart, rounded_up, say
 from platekit.checks.assembly import PLATE, TOOL_ROOM, Assembly, Hindrance, Step, assembly
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Point, covered_by_union, distance
-from platekit.laying.tools import screw_ends
-from platekit.placed import SAME_LENGTH, Layout, PlacedMount
+from platekit.laying.tools import ScrewEnd, screw_ends
+from platekit.placed import SAME_LENGTH, Body, Layout, PlacedMount
 
 NAMED = 4
 """Most screws or bodies that one sentence names (ours)."""
@@ -99,8 +99,12 @@ def order(layout: Layout) -> Iterator[Finding]:
         yield _round_in_a_circle(layout, found.circle)
     for step in found.steps:
         if step.covered:
-            yield _covered(layout, step)
-            yield from _tightened_with_the_belt_on(layout, step)
+            late = list(_tightened_with_the_belt_on(layout, step))
+            told = {screw for one in late for screw in one.features}
+            rest = tuple(screw for screw in step.covered if screw not in told)
+            if rest:
+                yield _covered(layout, step, rest)
+            yield from late
     for mount in layout.mounts.values():
         yield from _past_the_plate(layout, mount)
 
@@ -157,17 +161,27 @@ def _opened(layout: Layout, one: Hindrance) -> tuple[str, tuple[Remedy, ...]]:
     return move_apart(layout, pairs, 0.0) if pairs else ("", ())
 
 
-def _covered(layout: Layout, step: Step) -> Finding:
-    many = len(step.covered) > 1
-    when = "" if layout.mounts[step.item].travel is None else " at some position of the travel"
+def _covered(layout: Layout, step: Step, covered: tuple[str, ...]) -> Finding:
+    many = len(covered) > 1
+    them, over = "them" if many else "it", f"{_listed(step.covered_by)} {_is(step.covered_by)}"
+    features, at = (*covered, *step.covered_by), _where(layout.mounts[step.item], covered)
+    if step.slides:
+        return Finding(
+            "order",
+            "note",
+            f"{_listed(covered)} can be covered at some position of the travel once {over} on, and "
+            f"{'are' if many else 'is'} tightened only after the belt",
+            features,
+            at,
+            advice=f"before the belt goes on, slide {step.item} from end to end and see where a tool gets at {them}",
+        )
     return Finding(
         "order",
         "note",
-        f"{_listed(step.covered)} {'are' if many else 'is'} covered{when} once {_listed(step.covered_by)} "
-        f"{_is(step.covered_by)} on: tighten {'them' if many else 'it'} before",
-        (*step.covered, *step.covered_by),
-        _where(layout.mounts[step.item], step.covered),
-        advice=f"to get at {'them' if many else 'it'} again, take {_listed(step.covered_by)} off first",
+        f"{_listed(covered)} {'are' if many else 'is'} covered once {over} on: tighten {them} before",
+        features,
+        at,
+        advice=f"to get at {them} again, take {_listed(step.covered_by)} off first",
     )
 
 
@@ -188,8 +202,35 @@ def _tightened_with_the_belt_on(layout: Layout, step: Step) -> Iterator[Finding]
             f"{_listed(by)}",
             (*covered, *by),
             _where(mount, covered),
-            advice="let these screws come from the other side, or move the belt farther off along its shafts",
+            advice=_lifted_words(layout, covered) + f"try another turn or place of {step.item}",
         )
+
+
+def _lifted_words(layout: Layout, screws: Sequence[str]) -> str:
+    """Advice that lets a tool pass under belt and pulleys; empty where that is not what is wanting."""
+    ends = [end for end in screw_ends(layout) if end.screw in screws]
+    over = [body for body in layout.bodies if body.kind in ("belt", "pulley")]
+    missing = [_tool_top(end) - _underside(body, end) for end in ends for body in over if _faces(body, end)]
+    lift = rounded_up(layout, max([0.0, *missing]))
+    if not lift:
+        return ""
+    unit = layout.spec.unit
+    return f"move belt and pulleys {lift:g} {unit} farther off along their shafts (span), for a spanner to pass, or "
+
+
+def _tool_top(end: ScrewEnd) -> float:
+    """How far from its seat the flatter tool for a screw reaches, with its room."""
+    return (end.room if end.flats is None else end.spanner_height) + TOOL_ROOM
+
+
+def _underside(body: Body, end: ScrewEnd) -> float:
+    """How far from a screw's seat a body begins."""
+    return body.z[0] - end.seat if end.side == "near" else end.seat - body.z[1]
+
+
+def _faces(body: Body, end: ScrewEnd) -> bool:
+    """Whether a body reaches beyond a screw's seat on the screw's side of the plate."""
+    return body.z[1] > end.seat if end.side == "near" else body.z[0] < end.seat
 
 
 def _at_nominal(layout: Layout) -> Layout:

@@ -443,7 +443,7 @@ def _depths(layout: Layout, plan: Plan) -> Iterator[tuple[float, float, str]]:
             told.add((mount.side, -mount.standoff))
             off = mount.standoff * scale
             low, high = (x - off, x) if mount.side == "near" else (far, far + off)
-            yield low, high, f"{figure(mount.standoff, unit)} off"
+            yield low, high, f"{figure(mount.standoff, unit)} spacer"
 
 
 def _beside(pen: Pen, layout: Layout, plan: Plan) -> Iterator[tuple[Point, str]]:

@@ -70,8 +70,12 @@ def _step(step: Step) -> str:
     if step.screws:
         tools = " or ".join(step.tools) or "no tool"
         text += f": {len(step.screws)} x {step.size}, heads on the {step.head_side} side, {tools}"
+    if step.slides:
+        text += "; only hand-tight, it is tightened once the belt is tensioned"
     if step.covered:
-        text += f"; tighten {', '.join(step.covered)} now, {' and '.join(step.covered_by)} will cover them"
+        over = " and ".join(step.covered_by)
+        now = f"{over} can cover {', '.join(step.covered)} then"
+        text += f"; {now}" if step.slides else f"; tighten {', '.join(step.covered)} now, {over} will cover them"
     return f"{text}."
 
 

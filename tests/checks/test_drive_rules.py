@@ -10,6 +10,8 @@ import pytest
 
 import platekit
 from platekit.checks import Finding, Verdict, drive, drive_fit
+from platekit.checks.assembly import assembly
+from platekit.export.report_rows import step_rows
 from platekit.placed import Layout
 from platekit.spec import with_value
 
@@ -377,3 +379,62 @@ def test_what_one_mount_carries_keeps_its_distance_over_the_travel() -> None:
     # a flange that really reaches the heads, 84.9 mm from the shaft, is still found
     wide = changed((DRIVER, "pitch_diameter: 71, flange_diameter: 165, span: [-28, -8]"))
     assert [f for f in judged(wide).findings if f.rule == "clash" and "drive.driver" in f.features]
+
+
+# ------------------------------------------------------------------------------ screws that are tightened last
+
+UNDER_THE_BELT = """\
+platekit: 1
+title: Flax breaker
+units: mm
+plate: {material: mild steel, thickness: 10}
+mounts:
+  machine:
+    side: far
+    looking_at: face
+    pattern: {rectangle: {width: 140, height: 108}}
+    bolts: {size: M10, into: nut, flange: 18, washer: true}
+  motor:
+    side: far
+    pattern: {standard: IEC 90 B14, hole: 10}
+    at: {belt: {from: machine, angle: 84 deg}}
+    pilot: {diameter: 95, depth: 3, opening: none}
+    standoff: 4
+    bolts: {into: part, depth: 14, washer: true}
+    take_up: {slots: {along: belt, install: auto, tension: auto}}
+bodies:
+  drum shaft: {carried_by: machine, shape: {circle: {diameter: 30}}, span: [-70, 0], relief: auto}
+drive:
+  motor: {power: 1.1 kW, speed: 1410 rpm, frequency: 50 Hz, max_speed: 2800 rpm}
+  inverter: {from: 20 Hz, to: 75 Hz}
+  belt: {size: SPZ1037}
+  driver: {on: motor, pitch_diameter: 90, span: [-42, -22]}
+  driven: {on: machine, pitch_diameter: 200, span: [-39, -19]}
+  wanted: {at: driven, from: 250 rpm, to: 900 rpm}
+cutting: {process: plasma}
+"""
+
+
+def late(text: str) -> list[Finding]:
+    return [f for f in judged(text).findings if f.rule == "order" and any("motor." in name for name in f.features)]
+
+
+def test_screws_of_what_tightens_the_belt_are_never_told_to_be_tightened_before_it() -> None:
+    found = late(UNDER_THE_BELT)
+    assert found
+    assert not any("tighten them before" in one.message for one in found)
+    (warning,) = [one for one in found if one.level == "warn"]
+    # the others of its screws are told of beside, each screw once
+    screws = [name for one in found for name in one.features if name.startswith("motor.")]
+    assert len(screws) == len(set(screws))
+    layout = laid(UNDER_THE_BELT)
+    (step,) = (row for row in step_rows(layout, assembly(layout)) if row.item == "motor")
+    assert step.mind.startswith("only hand-tight: tightened once the belt is tensioned; drive.belt can cover")
+    # and its advice, followed to the letter, does away with it
+    away = float(warning.advice.split("pulleys ")[1].split(" mm farther off")[0])
+    moved = changed(
+        ("span: [-42, -22]", f"span: [{-42 - away}, {-22 - away}]"),
+        ("span: [-39, -19]", f"span: [{-39 - away}, {-19 - away}]"),
+        text=UNDER_THE_BELT,
+    )
+    assert not [one for one in late(moved) if one.level == "warn"]

@@ -130,7 +130,7 @@ def test_the_drawing_shows_over_all_sizes_thickness_and_running_dimensions() -> 
         "40",
         "45",
         "4.5 deep",
-        "5 off",
+        "5 spacer",
     ):
         assert f" {figure} " in first, figure
     for said in ("drum.1 3 × Ø13, cut", "2 × M6, drill Ø5", "2 × slot 9 × 21, cut", "5 × R12", "near", "far"):
