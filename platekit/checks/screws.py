@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from platekit import tables
 from platekit.checks.advice import say
-from platekit.checks.finding import Finding, Remedy
+from platekit.checks.finding import Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.placed import SAME_LENGTH, Layout, ScrewStack
 
@@ -17,106 +17,116 @@ the thin end of its tolerance must not let it bottom before it clamps."""
 BEARING_OVERLAP = 1.0
 """Least width on each side of a hole or slot on which a head or washer must sit, mm (from memory)."""
 
+_Advice = tuple[str, *tuple[Remedy, ...]]
+"""What would do, in words, and the edits of the spec that do it."""
+
 
 def grip(layout: Layout) -> Iterator[Finding]:
     """Screws that do not reach deep enough, or that bottom in a blind thread before they clamp."""
     for stack in layout.stacks:
-        names = _names(layout, stack)
-        at = layout.mounts[stack.mount].points[0]
-        yield from _reach(layout, stack, names, at)
-        if stack.head == "countersunk" and stack.head_height > layout.thickness:
-            yield Finding(
-                "grip",
-                "stop",
-                f"{stack.mount}: a countersunk {stack.size} head is {say(layout, stack.head_height)} high; "
-                f"the plate is {say(layout, layout.thickness)} thick",
-                names,
-                at,
-                layout.thickness,
-                stack.head_height,
-                advice="use a hex or socket head (head: hex)",
-                remedies=(Remedy(f"{stack.field}.head", "hex"),),
-            )
+        for question in (_unknown_depth, _reach, _head_through):
+            finding = question(layout, stack)
+            if finding is not None:
+                yield finding
 
 
-def _reach(layout: Layout, stack: ScrewStack, names: tuple[str, ...], at: tuple[float, float]) -> Iterator[Finding]:
-    def finding(level: str, message: str, found: float, needed: float, advice: str, *edits: Remedy) -> Finding:
-        return Finding(
-            "grip",
-            "stop" if level == "stop" else "warn",
-            f"{stack.mount}: {message}",
-            names,
-            at,
-            found,
-            needed,
-            advice=advice,
-            remedies=edits,
-        )
+def _finding(
+    layout: Layout, stack: ScrewStack, level: Level, message: str, figures: tuple[float, float], advice: _Advice
+) -> Finding:
+    """A finding of `grip`; `figures` are what was found and what is needed, mm."""
+    words, *edits = advice
+    return Finding(
+        "grip",
+        level,
+        f"{stack.mount}: {message}",
+        _names(layout, stack),
+        layout.mounts[stack.mount].points[0],
+        *figures,
+        advice=words,
+        remedies=tuple(edits),
+    )
 
-    if stack.into == "part" and stack.available is None:
-        yield finding(
-            "warn",
-            f"how deep the part's thread goes is not given, so a {stack.size} screw may bottom in it",
-            0.0,
-            stack.needed,
-            "measure it and give bolts: depth",
-        )
+
+def _unknown_depth(layout: Layout, stack: ScrewStack) -> Finding | None:
+    if stack.into != "part" or stack.available is not None:
+        return None
+    message = f"how deep the part's thread goes is not given, so a {stack.size} screw may bottom in it"
+    return _finding(layout, stack, "warn", message, (0.0, stack.needed), ("measure it and give bolts: depth",))
+
+
+def _head_through(layout: Layout, stack: ScrewStack) -> Finding | None:
+    if stack.head != "countersunk" or stack.head_height <= layout.thickness:
+        return None
+    message = (
+        f"a countersunk {stack.size} head is {say(layout, stack.head_height)} high; "
+        f"the plate is {say(layout, layout.thickness)} thick"
+    )
+    advice = ("use a hex or socket head (head: hex)", Remedy(f"{stack.field}.head", "hex"))
+    return _finding(layout, stack, "stop", message, (layout.thickness, stack.head_height), advice)
+
+
+def _reach(layout: Layout, stack: ScrewStack) -> Finding | None:
+    """The first thing that is wrong with how far the screw goes into its thread."""
     if stack.available is not None and stack.available < stack.needed - SAME_LENGTH:
-        yield finding(
-            "stop",
-            f"the thread is {say(layout, stack.available)} deep; {stack.size} needs "
-            f"{say(layout, stack.needed)} ({stack.needed_source})",
-            stack.available,
-            stack.needed,
-            "use into: nut with a longer screw, a deeper thread, or a smaller screw",
-        )
-        return
+        return _shallow(layout, stack, stack.available)
     if stack.length is None:
-        yield finding(
-            "stop",
-            f"no stock length of {stack.size} fits: {say(layout, stack.grip)} is clamped and "
-            f"{_window(layout, stack)} must be in the thread",
-            0.0,
-            stack.needed,
-            "change what is clamped (washer, plate, standoff), or give the length of a screw cut to size",
-        )
-        return
+        return _no_length(layout, stack)
     past = stack.length - stack.grip
+    screw = f"the {stack.size} screw, {say(layout, stack.length)} long,"
     if past < stack.needed - SAME_LENGTH:
-        best = _stock(stack)
-        yield finding(
-            "stop",
-            f"the {stack.size} screw, {say(layout, stack.length)} long, reaches {say(layout, max(past, 0.0))} into the "
-            f"thread; {say(layout, stack.needed)} is needed ({stack.needed_source})",
-            past,
-            stack.needed,
-            *_take(layout, stack, best),
-        )
-    elif stack.into == "part" and stack.available is not None and past > stack.available + SAME_LENGTH:
-        best = _stock(stack)
-        yield finding(
-            "stop",
-            f"the {stack.size} screw, {say(layout, stack.length)} long, reaches {say(layout, past)} past the plate and "
-            f"bottoms: the thread is {say(layout, stack.available)} deep",
-            past,
-            stack.available,
-            *_take(layout, stack, best),
-        )
-    elif stack.into == "part" and stack.available is not None:
-        left, room = stack.available - past, BOTTOM_IN_PITCHES * tables.screw(stack.size).pitch
-        if left < room - SAME_LENGTH:
-            yield finding(
-                "warn",
-                f"the {stack.size} screw, {say(layout, stack.length)} long, ends {say(layout, max(left, 0.0))} before "
-                f"the bottom of the {say(layout, stack.available)} thread; {say(layout, room)} (one pitch) is wanted, "
-                "so that it does not bottom under a thin washer or plate",
-                left,
-                room,
-                *_shorter(layout, stack, room),
-            )
+        return _short(layout, stack, screw, past)
+    if stack.into != "part" or stack.available is None:
+        return None
+    if past > stack.available + SAME_LENGTH:
+        return _bottoms(layout, stack, screw, past, stack.available)
+    return _near_the_bottom(layout, stack, screw, past, stack.available)
 
 
-def _shorter(layout: Layout, stack: ScrewStack, room: float) -> tuple[str, *tuple[Remedy, ...]]:
+def _shallow(layout: Layout, stack: ScrewStack, available: float) -> Finding:
+    message = (
+        f"the thread is {say(layout, available)} deep; {stack.size} needs "
+        f"{say(layout, stack.needed)} ({stack.needed_source})"
+    )
+    advice = ("use into: nut with a longer screw, a deeper thread, or a smaller screw",)
+    return _finding(layout, stack, "stop", message, (available, stack.needed), advice)
+
+
+def _no_length(layout: Layout, stack: ScrewStack) -> Finding:
+    message = (
+        f"no stock length of {stack.size} fits: {say(layout, stack.grip)} is clamped and "
+        f"{_window(layout, stack)} must be in the thread"
+    )
+    advice = ("change what is clamped (washer, plate, standoff), or give the length of a screw cut to size",)
+    return _finding(layout, stack, "stop", message, (0.0, stack.needed), advice)
+
+
+def _short(layout: Layout, stack: ScrewStack, screw: str, past: float) -> Finding:
+    message = (
+        f"{screw} reaches {say(layout, max(past, 0.0))} into the thread; {say(layout, stack.needed)} is needed "
+        f"({stack.needed_source})"
+    )
+    return _finding(layout, stack, "stop", message, (past, stack.needed), _take(layout, stack, _stock(stack)))
+
+
+def _bottoms(layout: Layout, stack: ScrewStack, screw: str, past: float, available: float) -> Finding:
+    message = (
+        f"{screw} reaches {say(layout, past)} past the plate and bottoms: the thread is {say(layout, available)} deep"
+    )
+    return _finding(layout, stack, "stop", message, (past, available), _take(layout, stack, _stock(stack)))
+
+
+def _near_the_bottom(layout: Layout, stack: ScrewStack, screw: str, past: float, available: float) -> Finding | None:
+    left, room = available - past, BOTTOM_IN_PITCHES * tables.screw(stack.size).pitch
+    if left >= room - SAME_LENGTH:
+        return None
+    message = (
+        f"{screw} ends {say(layout, max(left, 0.0))} before the bottom of the {say(layout, available)} thread; "
+        f"{say(layout, room)} (one pitch) is wanted, so that it does not bottom under a thin washer or plate"
+    )
+    return _finding(layout, stack, "warn", message, (left, room), _shorter(layout, stack, room))
+
+
+def _shorter(layout: Layout, stack: ScrewStack, room: float) -> _Advice:
     """Advice that leaves room at the bottom of the thread."""
     assert stack.available is not None
     shorter = math.floor((stack.grip + stack.available - room) * 10 + 1e-6) / 10
@@ -137,7 +147,7 @@ def _stock(stack: ScrewStack) -> float | None:
     )
 
 
-def _take(layout: Layout, stack: ScrewStack, best: float | None) -> tuple[str, *tuple[Remedy, ...]]:
+def _take(layout: Layout, stack: ScrewStack, best: float | None) -> _Advice:
     if best is None:
         return ("no stock length fits; change what is clamped or have a screw cut to size",)
     return (
