@@ -7,7 +7,7 @@ a pad) is no gap.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from platekit import tables
@@ -19,11 +19,15 @@ from platekit.checks.fitting import MOST_JOINTS
 from platekit.checks.rule import Rule
 from platekit.cutting import ability_of
 from platekit.errors import LookupFailed
-from platekit.placed import Layout, PlacedBelt, PlacedMount
+from platekit.geometry import Disc, Index, distance, hull
+from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedMount
 from platekit.tables.torques import USUAL_CLASS
 
 if TYPE_CHECKING:
     from platekit.drive.result import Forces
+
+FEW = 2
+"""Most screws that one sentence names (ours)."""
 
 
 def not_checked(layout: Layout) -> Iterator[Finding]:
@@ -32,6 +36,7 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
     yield from _bed(layout)
     for mount in layout.mounts.values():
         yield from _of_mount(layout, mount)
+    yield from _under_parts(layout)
     for belt in layout.belts:
         yield from _of_belt(belt)
 
@@ -66,6 +71,56 @@ def _bed(layout: Layout) -> Iterator[Finding]:
             ("outline",),
             advice="give it in the machine's file: bed: [1250, 1250]",
         )
+
+
+def _under_parts(layout: Layout) -> Iterator[Finding]:
+    """Screws that stand out of the face that another mount's part sits on, where no body says what that part is like."""
+    for mount in layout.mounts.values():
+        proud = [body for body in layout.bodies if _stands_out(layout, mount, body)]
+        under = _within(mount, proud) if proud and not _described(layout, mount) else []
+        if under:
+            screws = tuple(dict.fromkeys(body.screw for body in under if body.screw is not None))
+            yield Finding(
+                "not-checked",
+                "warn",
+                f"{mount.name}: not checked: whether the part on it leaves room for {_some(screws)}, standing out of the "
+                "face that it is bolted to, because no body says what is there",
+                (*screws, mount.name),
+                under[0].shape.centroid,
+                advice=f"describe that part as a body (carried_by: {mount.name}); where it lies over these screws, let them "
+                "in, or turn them into threads in the plate (bolts: into: plate)",
+            )
+
+
+def _stands_out(layout: Layout, mount: PlacedMount, body: Body) -> bool:
+    """Whether a body is another mount's hardware that reaches past the plane of a mount's face."""
+    if not body.hardware or body.carrier == mount.name or body.screw is None:
+        return False
+    low, high = layout.plate_z
+    out = body.z[1] - high if mount.side == "near" else low - body.z[0]
+    return out > mount.standoff + SAME_LENGTH
+
+
+def _within(mount: PlacedMount, bodies: list[Body]) -> list[Body]:
+    """Those of some bodies that stand between a mount's screw holes, which have a hole's width of steel round them."""
+    pads = hull([Disc(point, mount.hole) for point in mount.points])
+    near = Index([pads.box])
+    return [body for body in bodies if near.near(body.shape.box) and distance(body.shape, pads).distance < -SAME_LENGTH]
+
+
+def _described(layout: Layout, mount: PlacedMount) -> bool:
+    """Whether any body, given or the standard's, says what sits behind a mount's face."""
+    low, high = layout.plate_z
+    return any(
+        body.carrier == mount.name
+        and body.kind in ("given", "standard")
+        and (body.z[1] > high + SAME_LENGTH if mount.side == "near" else body.z[0] < low - SAME_LENGTH)
+        for body in layout.bodies
+    )
+
+
+def _some(names: Sequence[str]) -> str:
+    return " and ".join(names) if len(names) <= FEW else f"{names[0]} and {len(names) - 1} more screws"
 
 
 def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:

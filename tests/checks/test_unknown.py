@@ -110,3 +110,51 @@ def test_the_small_end_is_told_as_a_sum_that_can_be_added_up() -> None:
     # plasma holds 15 mm here, so that a slot of 11.4 mm would only be another one under it
     assert finding.advice.startswith("drill its ends and mill between them")
     assert "make it at least 11.4 mm wide" in finding.advice
+
+
+ADAPTER = """\
+platekit: 1
+title: Pump on a gearbox
+units: mm
+plate: {material: mild steel, thickness: 10}
+mounts:
+  gearbox:
+    side: far
+    looking_at: face
+    pattern: {circle: {count: 4, diameter: 165, start: 45 deg}}
+    bolts: {size: M10, into: part, depth: 24, washer: true}
+  pump:
+    side: near
+    looking_at: face
+    pattern: {circle: {count: 2, diameter: 146}}
+    bolts: {size: M12, into: nut, flange: 12, washer: true}
+cutting: {process: laser, kerf: 0.3}
+"""
+
+
+def test_screws_that_stand_out_under_a_part_that_nothing_describes_are_told() -> None:
+    # the heads of the pump's screws would be squeezed between the plate and the gearbox
+    (gap,) = gaps(ADAPTER)
+    assert gap.level == "warn"
+    assert {"pump.1", "pump.2", "gearbox"} <= set(gap.features)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("cutting:", "bodies: {box: {carried_by: gearbox, shape: {circle: {diameter: 120}}, span: [0, 90]}}\ncutting:"),
+        ("M12, into: nut, flange: 12", "M12, into: plate, flange: 12"),
+        ("diameter: 146", "diameter: 300"),
+        ("start: 45 deg}}", "start: 45 deg}}\n    standoff: 60"),
+    ],
+    ids=["described", "threads in the plate", "beside it", "on spacers"],
+)
+def test_a_part_that_is_described_or_clear_of_them_is_not_told(old: str, new: str) -> None:
+    assert ADAPTER.count(old) == 1
+    assert not [gap for gap in gaps(ADAPTER.replace(old, new)) if "leaves room" in gap.message]
+
+
+def test_once_the_part_is_described_the_clash_shows() -> None:
+    box = "bodies: {box: {carried_by: gearbox, shape: {circle: {diameter: 190}}, span: [0, 90]}}\ncutting:"
+    layout = platekit.lay_out(platekit.loads(ADAPTER.replace("cutting:", box), "plate.yaml"))
+    assert any(f.rule == "clash" and "pump.1" in str(f.features) for f in platekit.check(layout).findings)
