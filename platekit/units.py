@@ -34,9 +34,9 @@ MAX_TEXT: Final = 60
 POUND_FORCE: Final = 4.4482216152605
 """One pound-force in newtons, exactly (published: the pound of 1959 times standard gravity, NIST SP 811)."""
 POUND: Final = 0.45359237
+"""One pound in kilograms, exactly (published: the international pound of 1959, NIST SP 811)."""
 NOISE: Final = 1e-9
 """What is added to a figure before it is rounded for people, so that the last bits of a half do not tell (ours)."""
-"""One pound in kilograms, exactly (published: the international pound of 1959, NIST SP 811)."""
 
 _LENGTH_MM: Final[dict[str, Fraction]] = {
     **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeter", "millimeters"), Fraction(1)),
@@ -114,6 +114,15 @@ _DEGREES_MINUTES: Final = re.compile(
     re.ASCII,
 )
 _COMMA: Final = re.compile(r"[+-]?\d+(?:[.,]\d+)*,\d+(?:[.,]\d+)*\s*(?:[a-z]+|[\"'°])?", re.ASCII | re.IGNORECASE)
+
+
+def mm_per(unit: Unit) -> float:
+    """How many mm one of a unit of length is.
+
+    >>> mm_per("in")
+    25.4
+    """
+    return INCH if unit == "in" else 1.0
 
 
 def length(value: object, unit: Unit) -> float:

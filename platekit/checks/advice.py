@@ -9,7 +9,7 @@ from platekit.checks.finding import FieldValue, Remedy
 from platekit.geometry import Point, Pose, Shape, Swing, distance
 from platekit.placed import Body, Layout, Opening
 from platekit.spec.models import BeltPlace, Polar
-from platekit.units import INCH, show_length
+from platekit.units import mm_per, show_length
 
 STEP = {"mm": 0.1, "in": 0.005}
 """Advice is rounded to this step of the spec's unit (ours)."""
@@ -31,28 +31,24 @@ def say(layout: Layout, value: float) -> str:
 def in_units(layout: Layout, value: float) -> float:
     """A length (mm) as a bare number of the spec, rounded to the step of advice."""
     step = STEP[layout.spec.unit]
-    return round(round(value / _unit(layout) / step) * step, 6)
+    return round(round(value / mm_per(layout.spec.unit) / step) * step, 6)
 
 
 def rounded_up(layout: Layout, value: float) -> float:
     """Like `in_units`, never less than the value."""
     step = STEP[layout.spec.unit]
-    return round(math.ceil(value / _unit(layout) / step - 1e-6) * step, 6)
+    return round(math.ceil(value / mm_per(layout.spec.unit) / step - 1e-6) * step, 6)
 
 
 def rounded_down(layout: Layout, value: float) -> float:
     """Like `in_units`, never more than the value."""
     step = STEP[layout.spec.unit]
-    return round(math.floor(value / _unit(layout) / step + 1e-6) * step, 6)
+    return round(math.floor(value / mm_per(layout.spec.unit) / step + 1e-6) * step, 6)
 
 
 def step_mm(layout: Layout) -> float:
     """The step of advice, mm."""
-    return STEP[layout.spec.unit] * _unit(layout)
-
-
-def _unit(layout: Layout) -> float:
-    return INCH if layout.spec.unit == "in" else 1.0
+    return STEP[layout.spec.unit] * mm_per(layout.spec.unit)
 
 
 # --------------------------------------------------------------------------------------------- moving

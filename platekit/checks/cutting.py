@@ -11,6 +11,7 @@ from platekit.checks.rule import Rule
 from platekit.cutting import Ability, Making, ability_of, can_pierce, makings, must_pass
 from platekit.geometry import Disc, Loop, Shape
 from platekit.placed import Layout, Opening
+from platekit.units import mm_per
 
 SLACK = 1e-6
 """Lengths this near are equal, mm (ours)."""
@@ -105,7 +106,7 @@ def _wider(layout: Layout, ability: Ability, opening: Opening, passing: float) -
         )
     wide = opening.size
     for _ in range(TRIES):
-        wide = rounded_up(layout, passing + wide - ability.small_end(wide)) * _unit(layout)
+        wide = rounded_up(layout, passing + wide - ability.small_end(wide)) * mm_per(layout.spec.unit)
         if ability.small_end(wide) >= passing:
             break
     shown = rounded_up(layout, wide)
@@ -123,10 +124,6 @@ def _wider(layout: Layout, ability: Ability, opening: Opening, passing: float) -
             f"is cut all the same, make it at least {shown:g} {layout.spec.unit} wide and gauge one on scrap first"
         )
     return sentence, (Remedy(field, shown),) if field else ()
-
-
-def _unit(layout: Layout) -> float:
-    return 25.4 if layout.spec.unit == "in" else 1.0
 
 
 def _hole_field(layout: Layout, opening: Opening) -> str | None:

@@ -15,6 +15,7 @@ from platekit.geometry import Point
 from platekit.placed import Layout, PlacedBelt
 from platekit.spec.drive_words import LENGTHS, BeltWords, PulleyWords, Stage
 from platekit.tables import belts
+from platekit.units import mm_per
 
 if TYPE_CHECKING:
     from platekit.drive import DriveRequest, DriveResult, Pulley
@@ -88,7 +89,7 @@ def resized(layout: Layout, belt: PlacedBelt, end: End, pitch: float, up: bool) 
     of: belts.DiameterKind = {"effective_diameter": "effective", "outside_diameter": "outside"}.get(key, "pitch")  # type: ignore[assignment]  # literals
     stated = belts.stated_diameter(section, pitch, of) if section else pitch
     value = rounded_up(layout, stated) if up else rounded_down(layout, stated)
-    size = value * (25.4 if layout.spec.unit == "in" else 1.0)
+    size = value * mm_per(layout.spec.unit)
     return Resized(
         end, replace(own, **{key: size}), Remedy(f"{field}.{key}", value), f"{say(layout, size)} {of} diameter"
     )

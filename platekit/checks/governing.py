@@ -25,7 +25,7 @@ from platekit.layout import lay_out
 from platekit.placed import Body, Layout
 from platekit.spec import Spec
 from platekit.spec.base import Model
-from platekit.units import INCH
+from platekit.units import mm_per
 
 NUDGE: Final = 0.05
 """By how much a number is made larger to see what it does, mm (ours); an angle by as many degrees."""
@@ -281,6 +281,6 @@ def _told(layout: Layout, number: _Number, growth: float | None) -> Governing:
     if number.angle:
         return Governing(number.field, number.value / DEGREE, growth, "deg")
     unit = layout.spec.unit
-    factor = 1.0 if unit == "mm" else 1.0 / INCH
+    factor = 1.0 / mm_per(unit)
     grown = None if growth is None else growth * factor
     return Governing(number.field, number.value * factor, grown, unit)

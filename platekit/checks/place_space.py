@@ -28,6 +28,7 @@ from platekit.placed import Side
 from platekit.spec import Spec
 from platekit.spec import models as words
 from platekit.spec.editing import Value
+from platekit.units import mm_per
 
 Spots = NDArray[np.int64]
 """One row a spot: x, y, turn in a box; angle, 0, turn on an arc. Tenths of mm and of a degree."""
@@ -161,7 +162,7 @@ def _find_of(spec: Spec, name: str, at: words.Place) -> words.Find:
     if isinstance(at, words.BeltPlace):
         return words.Find.model_validate({"belt": {"from": at.belt.from_}})
     x, y = (0.0, 0.0) if isinstance(at, words.Polar) else at
-    factor = 25.4 if spec.unit == "in" else 1.0
+    factor = mm_per(spec.unit)
     reach = 100 if spec.unit == "mm" else 4
     corners = [[round(v / factor + sign * reach) for v in (x, y)] for sign in (-1, 1)]
     wanted = f"say where to look, such as `at: {{find: {{box: {corners}, turn: any}}}}`"

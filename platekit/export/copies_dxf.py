@@ -18,7 +18,7 @@ from platekit.export.kerf_dxf import add_paths, cuttable, kerf_suffix
 from platekit.export.kerf_proof import LAYERS
 from platekit.geometry import Box, Pose, box_round
 from platekit.placed import Layout
-from platekit.units import INCH, Unit
+from platekit.units import Unit, mm_per
 
 COPIES = ".copies"
 
@@ -79,7 +79,7 @@ def to_file(nest: Nest) -> Pose:
 
 def copies_drawn(layout: Layout, nest: Nest, form: Form, unit: Unit, reference: bool) -> bytes:
     """The bytes of the cut file before the proof."""
-    scale = 1.0 if unit == "mm" else 1.0 / INCH
+    scale = 1.0 / mm_per(unit)
     at_zero = to_file(nest)
     poses = [pose.then(at_zero) for pose in nest.poses]
     drawn = list(items(layout, reference))
@@ -100,7 +100,7 @@ def copies_drawn(layout: Layout, nest: Nest, form: Form, unit: Unit, reference: 
 
 def copies_kerf_drawn(layout: Layout, nest: Nest, paths: SheetPaths, unit: Unit) -> bytes:
     """The bytes of the compensated file before the proof."""
-    scale = 1.0 if unit == "mm" else 1.0 / INCH
+    scale = 1.0 / mm_per(unit)
     told = {
         "TITLE": f"COMPENSATED, DO NOT OFFSET AGAIN: {layout.model.title}",
         "SPEC": layout.spec.name,

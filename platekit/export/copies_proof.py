@@ -46,7 +46,7 @@ from platekit.export.kerf_proof import (
 )
 from platekit.geometry import Disc, Edge, Index, Loop, Point, Pose, Shape, box_of, distance, edge_distance, loop_of
 from platekit.placed import Layout
-from platekit.units import INCH, Unit
+from platekit.units import Unit, mm_per
 
 NEAR = 1.0
 """How far from every copy a stroke may lie and still be taken for one of a copy's, beyond half a kerf, mm (ours)."""
@@ -183,7 +183,7 @@ def copies_kerf_faults(data: bytes, layout: Layout, nest: Nest, unit: Unit) -> l
     document, wrong = opened(data, unit)
     if document is None:
         return wrong
-    scale = INCH if unit == "in" else 1.0
+    scale = mm_per(unit)
     places = _Places(layout, nest)
     cuts = cuts_of(document, scale)
     layers = [entity.dxf.layer == KERF_MARK for entity in document.modelspace()]

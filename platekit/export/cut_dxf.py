@@ -31,7 +31,7 @@ from platekit.export.files import write_whole
 from platekit.export.release import require_clear
 from platekit.geometry import Arc, Disc, Edge, Point, Pose, Shape, Vertex
 from platekit.placed import Layout
-from platekit.units import INCH, Unit
+from platekit.units import Unit, mm_per
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -118,7 +118,7 @@ def drawn(layout: Layout, form: Form, unit: Unit, reference: bool) -> bytes:
     """The bytes of the drawing before the proof."""
     box = layout.outline.box
     to_corner = Pose(-box.x0, -box.y0)
-    scale = 1.0 if unit == "mm" else 1.0 / INCH
+    scale = 1.0 / mm_per(unit)
     with fixed_metadata():
         document = empty(layout, form, unit)
         space = document.modelspace()

@@ -11,9 +11,9 @@ from platekit.export.figures import Figures
 from platekit.export.outdated import Outdated
 from platekit.export.sizes import opening_size
 from platekit.geometry import Point, Slot
-from platekit.units import Unit, show_length
+from platekit.units import INCH, Unit, show_length
 
-SMALLEST_SAID: Final[dict[Unit, float]] = {"mm": 0.005, "in": 0.0005 * 25.4}
+SMALLEST_SAID: Final[dict[Unit, float]] = {"mm": 0.005, "in": 0.0005 * INCH}
 """A move along one direction smaller than this is not put into words, mm (ours: half of the last figure shown)."""
 
 TURN_SAID: Final = math.radians(0.005)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from platekit.drive import Forces
 from platekit.placed import Layout, PlacedBelt, PlacedPulley
-from platekit.units import show_length
+from platekit.units import INCH, show_length
 
 
 def belt_line(layout: Layout, belt: PlacedBelt) -> str:
@@ -112,7 +112,7 @@ def _force_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
 
 
 def _tension(forces: Forces, unit: str) -> str:
-    sag = f"{forces.sag:.1f} mm" if unit == "mm" else f"{forces.sag / 25.4:.3f} in"
+    sag = f"{forces.sag:.1f} mm" if unit == "mm" else f"{forces.sag / INCH:.3f} in"
     note = "" if forces.span_frequency_hz is None else f"; the plucked span sounds at {forces.span_frequency_hz:.0f} Hz"
     return (
         f"{forces.set_tension:.0f} N: {forces.sag_force:.1f} N at mid span press one belt in by {sag}, "

@@ -43,7 +43,7 @@ from platekit.export.dxf_words import without_words
 from platekit.export.exact import SHORTEST, one_piece
 from platekit.geometry import Disc, Point, Shape
 from platekit.placed import Layout
-from platekit.units import INCH, Unit
+from platekit.units import Unit, mm_per
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -143,7 +143,7 @@ def found_in(data: bytes, form: Form, unit: Unit, reference: bool) -> tuple[Foun
     wrong = [*_in_the_head(document, form, unit), *_entities(document, text, form, reference)]
     if wrong:
         return Found(), wrong
-    found = pieces_of(document, INCH if unit == "in" else 1.0)
+    found = pieces_of(document, mm_per(unit))
     return found, [*_too_short(found), *doubled(found)]
 
 

@@ -20,7 +20,7 @@ from platekit.export.cautions import NOT_FOR_CUTTING
 from platekit.export.files import write_whole
 from platekit.geometry import CurvedSlot, Disc, Point, Slot
 from platekit.placed import Layout, Opening
-from platekit.units import INCH, Unit
+from platekit.units import Unit, mm_per
 
 DECIMALS: Final[dict[Unit, int]] = {"mm": 4, "in": 5}
 """Places given of a length: a tenth of a micrometre, a hundred-thousandth of an inch (ours)."""
@@ -156,7 +156,7 @@ def _cell(value: Cell, unit: Unit) -> str:
         return ""
     if isinstance(value, str):
         return f"'{value}" if value and value[0] in FORMULA_STARTS else value
-    size = INCH if unit == "in" else 1.0
+    size = mm_per(unit)
     text = f"{value / size:.{DECIMALS[unit]}f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
 

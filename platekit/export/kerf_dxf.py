@@ -29,7 +29,7 @@ from platekit.export.kerf_proof import INSIDE, LAYERS, MARK, OUTSIDE, prove_kerf
 from platekit.export.release import require_clear
 from platekit.geometry import Arc, Box, Edge, Point, Vertex, box_of, box_round
 from platekit.placed import Layout
-from platekit.units import INCH, Unit
+from platekit.units import Unit, mm_per
 
 if TYPE_CHECKING:
     from ezdxf.layouts.layout import Modelspace
@@ -98,7 +98,7 @@ def shift_of(paths: Paths) -> Point:
 
 def drawn(layout: Layout, paths: Paths, unit: Unit) -> bytes:
     """The bytes of the drawing before the proof."""
-    scale = 1.0 if unit == "mm" else 1.0 / INCH
+    scale = 1.0 / mm_per(unit)
     shift = shift_of(paths)
     told = {
         "TITLE": f"COMPENSATED, DO NOT OFFSET AGAIN: {layout.model.title}",

@@ -31,7 +31,7 @@ from platekit.export.dxf_proof import INSUNITS, MARKED
 from platekit.export.dxf_words import without_words
 from platekit.geometry import Edge, Index, Loop, Point, Pose, between, box_of, box_round, edge_of, loop_of
 from platekit.placed import Layout
-from platekit.units import INCH, Unit
+from platekit.units import Unit, mm_per
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -78,7 +78,7 @@ def kerf_faults(data: bytes, layout: Layout, unit: Unit, shift: Point) -> list[s
     document, wrong = opened(data, unit)
     if document is None:
         return wrong
-    scale = INCH if unit == "in" else 1.0
+    scale = mm_per(unit)
     cuts = cuts_of(document, scale, shift)
     return [
         *_order(document, scale),

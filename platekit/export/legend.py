@@ -13,11 +13,11 @@ from platekit.export.sizes import figure
 from platekit.export.svgparts import COLOURS, PAPER, STEEL, fill, finding_mark, node, stroke, text
 from platekit.export.view import PAD, WIDTH
 from platekit.placed import Layout, Side
-from platekit.units import Unit
+from platekit.units import INCH, Unit
 
 SCALE_BARS: Final[dict[Unit, tuple[float, ...]]] = {
     "mm": (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000),
-    "in": tuple(25.4 * inches for inches in (0.125, 0.25, 0.5, 1, 2, 4, 6, 12, 24, 48, 120, 240, 480)),
+    "in": tuple(INCH * inches for inches in (0.125, 0.25, 0.5, 1, 2, 4, 6, 12, 24, 48, 120, 240, 480)),
 }
 """Lengths that a scale bar may stand for, mm: even figures in the unit of the spec."""
 LONGEST_BAR: Final = 190.0

@@ -20,6 +20,7 @@ from typing import Any, Final, Literal
 
 from platekit.errors import OutputError
 from platekit.geometry import Arc, Box, Edge, Point, Shape
+from platekit.units import INCH
 
 Face = Literal["regular", "bold", "italic"]
 Align = Literal["left", "middle", "right"]
@@ -29,7 +30,7 @@ Way = Callable[[Point], Point]
 Matrix = tuple[tuple[float, float], tuple[float, float]]
 """A linear map of the page, by rows: new x from x and y, new y from x and y."""
 
-POINT: Final = 72 / 25.4
+POINT: Final = 72 / INCH
 """Points in a millimetre. Published: PDF's unit is 1/72 in (ISO 32000-1, 8.3.2.3)."""
 HAIRLINE: Final = 0.15
 """Width of a fine line, mm: thin enough to split with a punch, thick enough to copy (common practice)."""

@@ -22,7 +22,7 @@ from platekit.export.svgparts import FONT, PAPER, STEEL, node, number, path_of, 
 from platekit.export.view import PAD, WIDTH
 from platekit.geometry import Box, box_round
 from platekit.placed import Body, Layout
-from platekit.units import show_length
+from platekit.units import INCH, show_length
 
 PICTURE: Final = ".places.svg"
 """Ending of the picture's name."""
@@ -54,7 +54,7 @@ def where_words(search: Search, place: FoundPlace) -> str:
 def merit_words(search: Search, place: FoundPlace) -> tuple[str, ...]:
     """The merits of a place, one line each."""
     unit, merits = search.space.spec.unit, place.merits
-    area = merits.area / (645.16 if unit == "in" else 100.0)
+    area = merits.area / (INCH**2 if unit == "in" else 100.0)
     box = place.layout.outline.box
     digits = 1 if unit == "mm" else 2
     size = f"{show_length(box.width, unit, digits)} x {show_length(box.height, unit, digits)}"

@@ -48,7 +48,7 @@ from platekit.export.svgparts import COLOURS, LEVEL_WORDS, number
 from platekit.export.view import numbered, parts, side_of
 from platekit.geometry import Swing, ends
 from platekit.placed import Body, Layout, PlacedMount, ScrewStack
-from platekit.units import Unit, show_length
+from platekit.units import Unit, mm_per, show_length
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -379,7 +379,7 @@ def _slider(layout: Layout, mount: PlacedMount) -> Slider:
         return Slider(mount.name, start, end, "°", path)
     assert travel is not None
     unit = layout.spec.unit
-    per_unit = 25.4 if unit == "in" else 1.0
+    per_unit = mm_per(unit)
     path = {
         "along-x": number(travel.direction[0] * per_unit, 8),
         "along-y": number(travel.direction[1] * per_unit, 8),

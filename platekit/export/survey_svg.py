@@ -23,7 +23,7 @@ from platekit.export.svgparts import COLOURS, FONT, PAPER, fill, node, number, s
 from platekit.spec import Spec
 from platekit.survey.net import PAIR_KINDS
 from platekit.survey.result import WITHIN_95, Hole, Survey
-from platekit.units import Unit
+from platekit.units import Unit, mm_per
 
 WIDTH: Final = 1000.0
 """Width of the sheet, sheet units."""
@@ -352,7 +352,7 @@ def _key(group: Element, one: Surveyed, survey: Survey, view: _View, enlarged: i
         _line(group, kind, ((x, y), (x + 46.0, y)), False)
         text(group, x + 54.0, y + 4.5, words[kind], SIZE)
         x += 70.0 + text_width(words[kind], SIZE, False)
-    per_unit = 25.4 if unit == "in" else 1.0
+    per_unit = mm_per(unit)
     placed = [hole for hole in survey.holes.values() if not hole.floating and hole.ellipse.major > 0.0]
     bars = [(_round_length(120.0 / view.scale / per_unit) * per_unit, 1, "as drawn")]
     if placed:

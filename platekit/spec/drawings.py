@@ -19,7 +19,7 @@ from msgspec import Struct
 
 from platekit.errors import PlatekitError
 from platekit.spec.user_file import first_bytes
-from platekit.units import shown
+from platekit.units import INCH, shown
 
 CHORD: Final = 0.002
 """Farthest that a chord lies from the curve it stands for, mm; as much again is added outside, 0.004 in all (ours)."""
@@ -35,7 +35,7 @@ MAX_REACH: Final = 100_000.0
 """Farthest from the drawing's zero, mm: the longest length that a spec takes (ours)."""
 
 Unit = Literal["mm", "cm", "in", "px"]
-MILLIMETRES: Final[dict[str, float]] = {"mm": 1.0, "cm": 10.0, "in": 25.4, "px": 25.4 / 96}
+MILLIMETRES: Final[dict[str, float]] = {"mm": 1.0, "cm": 10.0, "in": INCH, "px": INCH / 96}
 """What one unit of a drawing is, mm (P: CSS Values and Units 3 has 96 px to the inch)."""
 
 Vertex = tuple[float, float, float]

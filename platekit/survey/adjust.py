@@ -32,6 +32,7 @@ LOOSE = 1e-12
 million times looser than the best known one. Ours; rounding alone leaves some 1e-15."""
 
 _ROUNDING = 1e-9
+"""Unknowns whose scale is below this share of the largest are left unscaled: they hang on no reading (ours)."""
 
 
 class Adjusted(Struct, frozen=True, eq=False):

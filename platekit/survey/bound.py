@@ -18,7 +18,9 @@ from platekit.survey.model import Array
 from platekit.survey.odds import Joint, Mount, across_slots, size_scatters
 
 _SPLITS = (2.5, 3.0, 3.5, 4.0, 5.0)
+"""Sigmas of the diameters that are taken off the slack before the places are asked; the best bound counts (ours)."""
 _LEAST_SLACK = 1e-3
+"""Slack that a joint counts for at least, mm, so that a tight one can be divided by (ours)."""
 
 
 def at_least(mount: Mount) -> float:

@@ -24,6 +24,7 @@ FLOAT_SHARE = 0.05
 there. Ours; holes in one row, measured only along it, are the usual case."""
 
 _LOOSE_EXTENTS = 1e3
+"""A motion that nothing holds counts as this many extents of the net long: far beyond any bound (ours)."""
 _ROUNDING = 1e-12  # mm; so that the origin reads 0.00 and never -0.00
 
 

@@ -36,6 +36,7 @@ FITS = 0.01
 """Probability of a larger misfit by chance below which a candidate does not fit. Ours, the usual one in a hundred."""
 
 _CLOSE = 0.05
+"""Two holes of a pattern are tried where their distance is as measured within this share (ours)."""
 
 
 class Candidate(Struct, frozen=True):

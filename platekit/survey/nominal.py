@@ -17,8 +17,7 @@ from msgspec import Struct
 from platekit.survey.fit import circle_fit
 from platekit.survey.net import pairs
 from platekit.survey.result import Survey
-
-INCH = 25.4
+from platekit.units import INCH
 
 METRIC_STEPS = (10.0, 5.0, 1.0, 0.5)
 INCH_STEPS = (Fraction(1), Fraction(1, 2), Fraction(1, 4), Fraction(1, 8), Fraction(1, 16), Fraction(1, 32))

@@ -51,6 +51,7 @@ CLEAR = 4.0
 """Standard errors by which a probability must be off a limit to be clear of it. Ours: wrong once in 15,000."""
 
 SEED = 4
+"""Where the drawing of plates starts: always the same, so that the same spec gives the same odds (ours)."""
 
 WANTED = 0.99
 """Probability that is asked of a mount, unless the user asks another. Ours."""
@@ -61,9 +62,10 @@ HOLE_STEP = 0.01
 LARGEST_EXTRA = 50.0
 """mm; holes are not opened further than this to find the needed one. Ours."""
 
-_LAWSON_STEPS = 10
-_NEWTON_STEPS = 60
+_LAWSON_STEPS, _NEWTON_STEPS = 10, 60
+"""Most steps of settling a plate, and of what is still open then; the last one takes the plate as it lies (ours)."""
 _TIE = 1e-9
+"""A screw that is over its slack by no more than this share just goes in: rounding (ours)."""
 
 Bools = NDArray[np.bool_]
 

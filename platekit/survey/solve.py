@@ -36,8 +36,10 @@ SMALLEST_SEEN = 4.13
 reading in a thousand is blamed. Published: Baarda, A testing procedure for use in geodetic networks, 1968."""
 
 _CHECKED_SHARE = 1e-6
+"""A reading whose redundancy number is below this is checked by no other (ours: above rounding)."""
 _ENDLESS = ((math.inf, 0.0), (0.0, math.inf))
 _ROUNDING = 1e-9
+"""An ellipse no longer than this is a point, mm (ours)."""
 
 
 class WrongReading(BadReading):

@@ -35,8 +35,11 @@ ROBUST_CAP = 10.0
 """Misfit of one reading, in sigmas, beyond which it counts no more: one blunder must not move a hole. Ours."""
 
 SEED = 20
+"""Where the random starts begin: always the same, so that the same readings give the same holes (ours)."""
 _TURNS = 72
+"""Directions that are tried all the way round: every 5 degrees (ours)."""
 _REFINED = 12
+"""How many of the best are refined (ours)."""
 
 
 class Start(Struct, frozen=True, eq=False):
