@@ -109,7 +109,7 @@ def test_whatever_is_judged_can_be_drawn(text: str) -> None:
         assert not {name: said for name, said in told.items() if said}
 
 
-HARMLESS = frozenset({"grip", "small-hole", "washer", "clash", "blocked", "stock-size", "edge-margin", "tolerance"})
+HARMLESS = frozenset({"grip", "small-hole", "washer", "clash", "blocked", "stock-size", "tolerance"})
 """Rules whose stops do not change what a cut file holds; taken as accepted, so that more plates get one."""
 
 

@@ -1,4 +1,4 @@
-"""Rules on what the whole looks like: sizes that hint at mixed units, acceptances that accept nothing."""
+"""Rules on what the whole looks like: sizes that hint at mixed units."""
 
 from __future__ import annotations
 
