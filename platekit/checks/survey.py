@@ -108,6 +108,8 @@ def _disagreeing(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[
         yield _blunder(layout, mount, found, wrong)
     elif found.dof and found.probability < UNLIKELY:
         yield _wide(layout, mount, found)
+    elif (asked := next_one(found)) is not None and asked.checks is not None:
+        yield _doubtful(layout, mount, found, asked.checks, _further_words(layout, asked))
     elif found.dof >= FEW and found.probability > 1.0 - UNLIKELY:
         yield _finding(
             layout,
@@ -188,6 +190,21 @@ def _wide(layout: Layout, mount: PlacedMount, found: Survey) -> Finding:
     )
 
 
+def _doubtful(layout: Layout, mount: PlacedMount, found: Survey, worst: Reading, advice: str) -> Finding:
+    return _finding(
+        layout,
+        mount,
+        "note",
+        f"{mount.name}: the readings disagree more than most good ones (so much in {percent(found.probability)} of "
+        f"cases) and do not show which is wrong; it may be {_told(layout, worst)}",
+        worst.features,
+        found.scale,
+        1.0,
+        "sigmas",
+        advice,
+    )
+
+
 def _usual_sigma(found: Survey) -> float:
     sigmas = sorted(reading.sigma for reading in found.readings)
     return sigmas[len(sigmas) // 2]
@@ -241,7 +258,12 @@ def _loose(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Findin
 
 def _better(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
     proposal = next_one(found)
-    if proposal is None or proposal.worst_after > HELPS * proposal.worst_before or found.dof == 0:
+    if (
+        proposal is None
+        or proposal.checks is not None
+        or proposal.worst_after > HELPS * proposal.worst_before
+        or found.dof == 0
+    ):
         return
     yield _finding(
         layout,
@@ -290,10 +312,11 @@ def suspected(found: Survey) -> Suspect | None:
 
 @lru_cache(maxsize=16)
 def next_one(found: Survey) -> Proposal | None:
-    """The further reading that helps a survey most, worked out once."""
-    from platekit.survey.further import next_reading
+    """The further reading that helps a survey most, worked out once: first of all, one that shows who is wrong."""
+    from platekit.survey.further import checking_reading, doubtful, next_reading
 
-    return next_reading(found)
+    unsettled = doubtful(found) and not found.floating and not found.loose_diameters and suspected(found) is None
+    return (checking_reading(found) if unsettled else None) or next_reading(found)
 
 
 # --------------------------------------------------------------------------------------- the odds

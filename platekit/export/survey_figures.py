@@ -155,6 +155,7 @@ def _proposal(proposal: Proposal) -> Figures:
         "worst_sigma_after_mm": proposal.worst_after,
         "floating_after": list(proposal.floating),
         "helps": proposal.helps,
+        "checks": None if proposal.checks is None else _reading(proposal.checks),
     }
 
 

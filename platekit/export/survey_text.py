@@ -23,6 +23,8 @@ DIGITS: dict[Unit, int] = {"mm": 2, "in": 4}
 """Decimals of a length: a caliper's (common practice)."""
 MARKED = 2.5
 """Normalised residual from which a reading gets a sign (ours: one good reading in eighty)."""
+DOUBT: Final = "; one of them may be wrong, and they do not show which"
+"""What is added to the agreement of readings that disagree and give no suspect."""
 
 
 def survey_text(spec: Spec, found: tuple[Surveyed, ...]) -> str:
@@ -142,8 +144,13 @@ def _agreement(one: Surveyed, survey: Survey, unit: Unit) -> Iterator[str]:
         chance = percent(survey.probability)
         yield (
             f"agreement: residuals {survey.scale:.2f} times what sigma lets one expect; good readings disagree as much "
-            f"in {chance} of cases"
+            f"in {chance} of cases{DOUBT if _checks_one(one) else ''}"
         )
+
+
+def _checks_one(one: Surveyed) -> bool:
+    """Whether the next reading is to show which of them is wrong."""
+    return one.proposal is not None and one.proposal.checks is not None
 
 
 def _suspect(one: Surveyed, suspect: Suspect, unit: Unit) -> Iterator[str]:
@@ -157,6 +164,7 @@ def _suspect_words(one: Surveyed, suspect: Suspect, unit: Unit) -> Iterator[str]
         f"suspect: {'-'.join(suspect.reading.features)} {suspect.reading.kind} "
         f"{said_length(suspect.reading.value, unit)}; "
         f"the others say {say(suspect.predicted, unit)} +-{said_length(2.0 * suspect.sigma, unit)}. {suspect.why}"
+        + (" Measure it again" if suspect.slips else "")
     )
     if rivals:
         yield f"it could as well be {' or '.join(rivals)}"
@@ -169,6 +177,10 @@ def _proposal_words(one: Surveyed, unit: Unit) -> str:
     if one.floating:
         rest = f"; {listed(proposal.floating)} can then still move" if proposal.floating else ""
         return words + (rest or "; then every hole is placed")
+    if proposal.checks is not None:
+        doubted = f"{'-'.join(proposal.checks.features)} {proposal.checks.kind}"
+        again = "taken once more, it" if proposal.kind == proposal.checks.kind else "it"
+        return f"{words}, about {said_length(proposal.expected, unit)}: {again} shows whether {doubted} is wrong"
     return (
         f"{words}, about {said_length(proposal.expected, unit)}: the worst hole's sigma falls from "
         f"{_fine(proposal.worst_before, unit)} to {_fine(proposal.worst_after, unit)} {unit}"

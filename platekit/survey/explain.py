@@ -25,6 +25,9 @@ JAW = 10.0
 AGREES = 3.0
 """Sigmas within which the value meant agrees with the one predicted. Ours."""
 
+LIKELY = 2.0
+"""Sigmas within which slips of the keyboard must agree; farther off is one good reading in twenty. Ours."""
+
 MUCH = 6.0
 """Sigmas that a wrong digit must make before one is suspected; below it any value is one digit off. Ours."""
 
@@ -67,7 +70,7 @@ def slips(
     reach = AGREES * sigma
     found: list[Slip] = []
     for likely, why in _typed(reading.value):
-        if abs(likely - predicted) <= reach:
+        if abs(likely - predicted) <= LIKELY * sigma:
             found.append(Slip(likely, f"{reading.value:g} would be {likely:.6g}: {why}?", typed=True))
     found += [
         Slip(predicted, f"looks like {_CALLED[kind]} typed as {reading.kind}", typed=True)

@@ -4,6 +4,7 @@ The words used here:
 
     helps most   fewest loose motions and holes afloat after it; then fewest flips left open; then the smallest
                  sigma of the worst hole
+    doubtful     readings that disagree more than nine good nets in ten, while none stands out as the wrong one
     tried        the covariance after one more reading follows from the one before it by a rank-one change; where holes
                  float, the whole accuracy is worked out anew
 """
@@ -23,12 +24,19 @@ from platekit.survey.result import Survey, ellipse_of, loose_diameters, root_of
 TELLS = 6.0
 """Sigmas by which a reading must differ between two arrangements to tell them apart. Ours."""
 
+DOUBTFUL = 0.1
+"""Probability of disagreeing as much by chance, below which the next reading is to show who is wrong. Ours: a reading
+more costs a minute, a slip a plate."""
+AS_LARGE = 0.1
+"""Share by which normalised residuals may differ and still be as suspicious as each other. Ours."""
+
 
 class Proposal(Struct, frozen=True):
     """A reading to take next: what it should come to, and what it does for the worst hole, mm at one sigma.
 
     `worst_before` is endless while a hole floats. `floating` are the holes that still float after it;
-    where they do not even get fewer degrees of freedom by it, it does not help.
+    where they do not even get fewer degrees of freedom by it, it does not help. `checks` is the doubtful reading that
+    it checks, None where it is for accuracy alone.
     """
 
     features: tuple[str, ...]
@@ -38,6 +46,7 @@ class Proposal(Struct, frozen=True):
     worst_after: float
     floating: tuple[str, ...] = ()
     helps: bool = True
+    checks: Reading | None = None
 
     def __str__(self) -> str:
         return f"{'-'.join(self.features)} {self.kind}"
@@ -78,6 +87,38 @@ def next_reading(survey: Survey, among: tuple[Reading, ...] | None = None) -> Pr
         floating=scores[best].floating,
         helps=not afloat or scores[best].afloat[0] < survey.adjusted.loose.shape[1],
     )
+
+
+def doubtful(survey: Survey) -> bool:
+    """Whether the readings disagree more than chance lets one expect; who is wrong is another question."""
+    return survey.dof > 0 and survey.probability < DOUBTFUL
+
+
+def checking_reading(survey: Survey) -> Proposal | None:
+    """The reading that shows whether the most suspicious one is wrong: measured the other way round, or once more.
+
+    Of those that are about as suspicious as each other, the one that the others check least goes first: a slip hides
+    there best, as it pulls all that it is measured with along. None when no reading between two holes is checked.
+    """
+    known = [r for r in survey.readings if r.normalised is not None and r.reading.kind in PAIR_KINDS]
+    if not known:
+        return None
+    largest = max(abs(reading.normalised or 0.0) for reading in known)
+    as_large = [reading for reading in known if abs(reading.normalised or 0.0) >= (1.0 - AS_LARGE) * largest]
+    chosen = min(as_large, key=lambda reading: (round(reading.redundancy, 6), reading.index)).reading
+    other = {"inside": "over", "over": "inside"}.get(chosen.kind, chosen.kind)
+    among = [one for one in possible_readings(survey) if set(one.features) == set(chosen.features)]
+    wanted = next((one for one in among if one.kind == other), None) or Reading(chosen.features, chosen.kind, 0.0)
+    if _known(survey, wanted):
+        wanted = Reading(chosen.features, chosen.kind, 0.0)
+    proposal = next_reading(survey, (wanted,))
+    return None if proposal is None else replace(proposal, checks=chosen)
+
+
+def _known(survey: Survey, wanted: Reading) -> bool:
+    """Whether the same was read already."""
+    pair = set(wanted.features)
+    return any(one.kind == wanted.kind and set(one.features) == pair for one in survey.net.all_readings)
 
 
 def possible_readings(survey: Survey) -> tuple[Reading, ...]:

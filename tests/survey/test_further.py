@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 import pytest
 from msgspec.structs import replace
 
-from platekit.survey.further import next_reading, possible_readings
+from platekit.survey.blunder import suspect
+from platekit.survey.further import checking_reading, doubtful, next_reading, possible_readings
 from platekit.survey.model import model_of
-from platekit.survey.net import Net
+from platekit.survey.net import Feature, Net, Reading
 from platekit.survey.result import Survey
 from platekit.survey.solve import solve
 
@@ -81,3 +83,49 @@ def test_a_choice_may_be_limited(made: Made, every_pair: Pairs) -> None:
     assert proposal is not None
     assert proposal.features == ("A", "B")
     assert next_reading(survey, ()) is None
+
+
+# When readings disagree and none stands out ---------------------------------------------------------------------------
+
+FLAX = {"A": (-71.3, 52.4), "B": (68.9, 55.1), "C": (74.6, -49.8), "D": (-66.2, -57.7), "bore": (0.0, 0.0)}
+FLAX_SIZES = {"A": 11.02, "B": 10.96, "C": 11.02, "D": 11.1, "bore": 72.06}
+FLAX_READ = (
+    Reading(("A", "B"), "over", 151.07),
+    Reading(("B", "C"), "over", 116.95),  # 1 mm too long; hidden, as the others check it by 9 % only
+    Reading(("C", "D"), "over", 151.96),
+    Reading(("D", "A"), "over", 121.29),
+    Reading(("A", "C"), "over", 189.09),
+    Reading(("B", "D"), "over", 186.88),
+    Reading(("A", "bore"), "inside", 46.93),
+    Reading(("B", "bore"), "inside", 46.71),
+    Reading(("C", "bore"), "inside", 48.20),
+    Reading(("D", "bore"), "inside", 46.31),
+)
+
+
+def flax(readings: tuple[Reading, ...]) -> Survey:
+    holes = tuple(Feature(name, diameter) for name, diameter in FLAX_SIZES.items() if name != "bore")
+    features = (*holes, Feature("bore", FLAX_SIZES["bore"], "bore"))
+    return solve(Net(features, readings, sigma=0.1, clockwise=("A", "B", "C"), origin="bore", x_axis=("D", "C")))
+
+
+def test_a_hidden_slip_comes_out_by_taking_the_readings_that_are_asked_for() -> None:
+    readings, asked = FLAX_READ, []
+    while (found := suspect(flax(readings))) is None:
+        survey = flax(readings)
+        assert doubtful(survey)
+        proposal = checking_reading(survey)
+        assert proposal is not None
+        assert proposal.checks in readings
+        a, b = proposal.features
+        radii = (FLAX_SIZES[a] + FLAX_SIZES[b]) / 2.0 * {"inside": -1.0, "over": 1.0}[proposal.kind]
+        asked.append(str(proposal))
+        assert len(asked) <= 2
+        readings += (Reading((a, b), proposal.kind, round(math.dist(FLAX[a], FLAX[b]) + radii, 2)),)
+    assert str(found.reading) == "B-C over 116.95"
+    assert found.likely == pytest.approx(115.95)
+
+
+def test_readings_that_agree_are_not_doubted() -> None:
+    good = tuple(r if r.features != ("B", "C") else Reading(("B", "C"), "over", 115.95) for r in FLAX_READ)
+    assert not doubtful(flax(good))
