@@ -74,7 +74,7 @@ def _bed(layout: Layout) -> Iterator[Finding]:
 
 
 def _under_parts(layout: Layout) -> Iterator[Finding]:
-    """Screws that stand out of the face that another mount's part sits on, where no body says what that part is like."""
+    """Screws that stand out of the face of another mount's part, where no body says what that part is like."""
     for mount in layout.mounts.values():
         proud = [body for body in layout.bodies if _stands_out(layout, mount, body)]
         under = _within(mount, proud) if proud and not _described(layout, mount) else []
@@ -83,12 +83,12 @@ def _under_parts(layout: Layout) -> Iterator[Finding]:
             yield Finding(
                 "not-checked",
                 "warn",
-                f"{mount.name}: not checked: whether the part on it leaves room for {_some(screws)}, standing out of the "
-                "face that it is bolted to, because no body says what is there",
+                f"{mount.name}: not checked: whether the part on it leaves room for {_some(screws)}, standing out of "
+                "the face that it is bolted to, because no body says what is there",
                 (*screws, mount.name),
                 under[0].shape.centroid,
-                advice=f"describe that part as a body (carried_by: {mount.name}); where it lies over these screws, let them "
-                "in, or turn them into threads in the plate (bolts: into: plate)",
+                advice=f"describe that part as a body (carried_by: {mount.name}); where it lies over these screws, let "
+                "them in, or turn them into threads in the plate (bolts: into: plate)",
             )
 
 
