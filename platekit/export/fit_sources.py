@@ -33,7 +33,10 @@ def fit_sources(layout: Layout) -> Iterator[SourceRow]:
     if not layout.stacks:
         return
     measured = {mount.name for mount in layout.mounts.values() if mount.survey is not None}
-    ways = [("places of what the table cuts or marks", ability.process), ("places of drilled holes", "drilled")]
+    placed = ("places of what the table cuts or marks", ability.process)
+    if not ability.traits.table:
+        placed = ("places of what is marked through the paper", "printed")
+    ways = [placed, ("places of drilled holes", "drilled")]
     if len(measured) < len(layout.stacks):
         ways.append(("places of the part's holes", "part"))
     for what, way in ways:

@@ -363,3 +363,12 @@ def test_only_sources_of_what_is_used_are_told() -> None:
         assert used in told
     for unused in ("socket head", "countersunk head", "large washer"):
         assert unused not in told
+
+
+def test_a_plate_that_no_table_cuts_tells_how_far_marks_through_the_paper_are_off() -> None:
+    """A drill press follows no drawing, so no row of the scatters is called by its name."""
+    text = FEEDER.replace("process: laser", "process: drill")
+    assert text != FEEDER
+    rows = [row[0] for row in Page(report_html(lay_out(loads(text, "feeder")), CLEAR)).under["limits"]]
+    assert "places of what is marked through the paper" in rows
+    assert "places of what the table cuts or marks" not in rows
