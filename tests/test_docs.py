@@ -2,21 +2,9 @@
 
 from __future__ import annotations
 
-import importlib.util
-import sys
-from pathlib import Path
-
 import pytest
 
-FOLDER = Path(__file__).with_name("docs")
-_SPEC = importlib.util.spec_from_file_location(
-    "written_docs", FOLDER / "__init__.py", submodule_search_locations=[str(FOLDER)]
-)
-assert _SPEC is not None
-assert _SPEC.loader is not None
-docs = importlib.util.module_from_spec(_SPEC)
-sys.modules["written_docs"] = docs
-_SPEC.loader.exec_module(docs)
+from tests import docs
 
 
 @pytest.mark.parametrize("name", docs.PAGES)

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import importlib.util
 import math
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -15,13 +13,7 @@ from platekit.errors import SpecError
 from platekit.geometry import Disc, Slot, Straight, Swing, covers, ends, pose_at
 from platekit.placed import Layout, PlacedBelt
 from platekit.spec import with_value
-
-_SPEC = importlib.util.spec_from_file_location("drives", Path(__file__).parent / "checks" / "drives.py")
-assert _SPEC is not None
-assert _SPEC.loader is not None
-drives = importlib.util.module_from_spec(_SPEC)
-_SPEC.loader.exec_module(drives)
-changed, SOUND, TOOTHED = drives.changed, drives.SOUND, drives.TOOTHED
+from tests.checks.drives import SOUND, TOOTHED, changed
 
 BELT = "belt: {section: A, pitch_length: 1000}"
 DRIVER, DRIVEN = "pitch_diameter: 71, span: [-50, -30]", "pitch_diameter: 250, span: [22, 42]"

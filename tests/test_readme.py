@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
 import re
 from pathlib import Path
 
@@ -10,12 +9,7 @@ import pytest
 
 import platekit
 from platekit.export.publishing import Wanted, publish
-
-_SPEC = importlib.util.spec_from_file_location("readme", Path(__file__).with_name("readme.py"))
-assert _SPEC is not None
-assert _SPEC.loader is not None
-readme = importlib.util.module_from_spec(_SPEC)
-_SPEC.loader.exec_module(readme)
+from tests import readme
 
 
 def test_what_the_readme_shows_is_what_the_program_says() -> None:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import importlib.util
 import math
-from pathlib import Path
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -13,12 +11,7 @@ import platekit
 from platekit.errors import SpecError
 from platekit.export.drive_chart import chart_text, working_belt
 from platekit.tables import belts
-
-_SPEC = importlib.util.spec_from_file_location("drives", Path(__file__).with_name("drives.py"))
-assert _SPEC is not None
-assert _SPEC.loader is not None
-drives = importlib.util.module_from_spec(_SPEC)
-_SPEC.loader.exec_module(drives)
+from tests.checks import drives
 
 DRIVE = drives.SOUND[drives.SOUND.index("drive:") : drives.SOUND.index("cutting:")]
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
 import math
 from pathlib import Path
 
@@ -14,13 +13,7 @@ from platekit.checks.assembly import assembly
 from platekit.export.report_rows import step_rows
 from platekit.placed import Layout
 from platekit.spec import with_value
-
-_SPEC = importlib.util.spec_from_file_location("drives", Path(__file__).with_name("drives.py"))
-assert _SPEC is not None
-assert _SPEC.loader is not None
-drives = importlib.util.module_from_spec(_SPEC)
-_SPEC.loader.exec_module(drives)
-changed, SOUND, TOOTHED, BRUSHED = drives.changed, drives.SOUND, drives.TOOTHED, drives.BRUSHED
+from tests.checks.drives import BRUSHED, SOUND, TOOTHED, changed
 
 RULES = {rule.name for rule in (*drive.RULES, *drive_fit.RULES)}
 MOTOR = "motor: {power: 0.25 kW, speed: 1740 rpm, frequency: 60 Hz, max_speed: 3600 rpm}"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
 from pathlib import Path
 
 import pytest
@@ -10,13 +9,8 @@ import pytest
 import platekit
 from platekit.checks import RULES, Finding, Verdict, drive, drive_fit, order, seats, unknown
 from platekit.spec import with_value
-
-_SPEC = importlib.util.spec_from_file_location("plates", Path(__file__).with_name("plates.py"))
-assert _SPEC is not None
-assert _SPEC.loader is not None
-plates = importlib.util.module_from_spec(_SPEC)
-_SPEC.loader.exec_module(plates)
-changed = plates.changed
+from tests.checks import plates
+from tests.checks.plates import changed
 
 WINDOW = "window: {circle: {diameter: 30}, at: [90, -70]}"
 MACHINE_BOLTS = "bolts: {size: M8, into: part, depth: 16, washer: true}"

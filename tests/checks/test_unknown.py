@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-import importlib.util
 from pathlib import Path
 
 import pytest
 
 import platekit
 from platekit.checks import Finding
-
-_SPEC = importlib.util.spec_from_file_location("plates", Path(__file__).with_name("plates.py"))
-assert _SPEC is not None
-assert _SPEC.loader is not None
-plates = importlib.util.module_from_spec(_SPEC)
-_SPEC.loader.exec_module(plates)
-changed = plates.changed
+from tests.checks import plates
+from tests.checks.plates import changed
 
 MACHINE_BOLTS = "bolts: {size: M8, into: part, depth: 16, washer: true}"
 MACHINE_PATTERN = "pattern: {circle: {count: 4, diameter: 120, start: 45 deg}}"

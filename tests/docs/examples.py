@@ -5,17 +5,16 @@ A plate is told as what is changed in one that is sound (`plates.SOUND`, `drives
 
 from __future__ import annotations
 
-import importlib.util
-import sys
 from collections.abc import Iterator
 from difflib import SequenceMatcher
-from pathlib import Path
 from textwrap import dedent
-from types import ModuleType
 
 from msgspec import Struct
 
-CHECKS = Path(__file__).parents[1] / "checks"
+from tests.checks import drives as driven
+from tests.checks import plates as plain
+from tests.checks import test_drive_rules, test_rules
+
 MACHINE_BOLTS = "bolts: {size: M8, into: part, depth: 16, washer: true}"
 MOTOR_BOLTS = "bolts: {size: M6, into: part, depth: 12, thread_in: steel, washer: true}"
 MOTOR_AT = "at: [170, 0]"
@@ -126,32 +125,19 @@ def _missing(line: str) -> str:
     return f"{line[: len(line) - len(words)]}# without {words}"
 
 
-def loaded(name: str) -> ModuleType:
-    """A module of tests/checks, which is no package."""
-    spec = importlib.util.spec_from_file_location(f"docs_{name}", CHECKS / f"{name}.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[spec.name] = module
-    spec.loader.exec_module(module)
-    return module
-
-
 def plates() -> Iterator[tuple[str, Plate]]:
     """Every plate, each with the rule that it is for."""
-    plain, driven, rules, on_drive = (loaded(name) for name in ("plates", "drives", "test_rules", "test_drive_rules"))
-    for case, swaps in {**rules.CASES, **CHANGED_PLATES}.items():
+    for case, swaps in {**test_rules.CASES, **CHANGED_PLATES}.items():
         yield case.split()[0], Plate(plain.changed(*swaps), plain.SOUND)
-    drives = {**on_drive.CASES, **{case: driven.changed(*swaps) for case, swaps in CHANGED_DRIVES.items()}}
+    drives = {**test_drive_rules.CASES, **{case: driven.changed(*swaps) for case, swaps in CHANGED_DRIVES.items()}}
     for case, text in drives.items():
         yield case.split()[0], Plate(text, driven.TOOTHED if "section: L" in text else driven.SOUND)
 
 
 def sound() -> dict[str, str]:
     """The sound plates that the others are made from."""
-    driven = loaded("drives")
     return {
-        "The sound plate": loaded("plates").SOUND,
+        "The sound plate": plain.SOUND,
         "The sound drive": driven.SOUND,
         "The toothed drive": driven.TOOTHED,
     }

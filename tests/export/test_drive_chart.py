@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
 from pathlib import Path
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
@@ -16,12 +15,7 @@ from platekit.export.labels import text_width
 from platekit.export.plate_json import plate_figures
 from platekit.export.report_page import report_html
 from platekit.placed import Layout
-
-_SPEC = importlib.util.spec_from_file_location("drives", Path(__file__).parents[1] / "checks" / "drives.py")
-assert _SPEC is not None
-assert _SPEC.loader is not None
-drives = importlib.util.module_from_spec(_SPEC)
-_SPEC.loader.exec_module(drives)
+from tests.checks import drives
 
 SVG = "{http://www.w3.org/2000/svg}"
 ONE_SPEED = drives.SOUND.replace("  inverter: {from: 15 Hz, to: 90 Hz}\n", "")
