@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
-from platekit.checks.advice import move_apart, say
+from platekit.checks.advice import move_apart, rounded_up, say
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.nearness import Meeting, hardest_positions, meeting, said_positions
 from platekit.checks.rule import MOST_STOPS, Rule
@@ -163,12 +164,14 @@ def _clash(layout: Layout, meetings: list[Meeting]) -> Finding:
         else f"{a.name} and {b.name} come within {say(layout, worst.found)} of each other{where}"
     )
     needed = max(one.needed for one in meetings)
-    advice, remedies = move_apart(layout, [(one.a, one.b) for one in meetings], needed)
+    advice, remedies = _off_each_other(layout, worst) or move_apart(
+        layout, [(one.a, one.b) for one in meetings], needed
+    )
     features = dict.fromkeys(body.name for one in meetings for body in (one.a, one.b))
     return Finding(
         "clash",
         "stop",
-        f"{what}; {say(layout, worst.needed)} is needed",
+        f"{what}; {say(layout, worst.needed)} is needed" if worst.needed else what,
         tuple(sorted(features, key=lambda name: name not in (a.name, b.name))),
         worst.between,
         worst.found,
@@ -176,6 +179,24 @@ def _clash(layout: Layout, meetings: list[Meeting]) -> Finding:
         advice=advice or _apart_by_hand(a, b),
         remedies=remedies,
         positions=positions,
+    )
+
+
+def _off_each_other(layout: Layout, one: Meeting) -> tuple[str, tuple[Remedy, ...]] | None:
+    """Advice for bodies of two parts on one axis, one on each side: they go apart along it, not across."""
+    a, b = one.a, one.b
+    if math.dist(a.shape.box.center, b.shape.box.center) > SAME_LENGTH or a.side == b.side:
+        return None
+    if not {a.carrier, b.carrier} <= set(layout.mounts):
+        return None
+    later = max(a.carrier, b.carrier, key=list(layout.mounts).index)
+    mount = layout.mounts[later]
+    deep = min(a.z[1], b.z[1]) - max(a.z[0], b.z[0]) + one.needed
+    standoff = rounded_up(layout, mount.standoff + deep)
+    return (
+        f"they are on one axis and overlap along it: shorten one by {say(layout, deep)}, or set {later} on spacers "
+        f"(standoff: {standoff:g})",
+        (Remedy(f"{mount.field}.standoff", standoff),),
     )
 
 

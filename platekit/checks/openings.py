@@ -190,6 +190,9 @@ def _is_cut(layout: Layout, opening: Opening) -> bool:
 
 def _room_for_both(layout: Layout, pair: _Pair) -> tuple[str, tuple[Remedy, ...]]:
     a, b, needed = pair.a, pair.b, pair.needed
+    shared = _one_for_both(layout, a, b)
+    if shared is not None:
+        return shared
     moved = move_apart(layout, [(a, b)], needed)
     other = _shrink(layout, a, b, needed) or _shrink(layout, b, a, needed)
     if other is None and pair.seats:
@@ -197,6 +200,19 @@ def _room_for_both(layout: Layout, pair: _Pair) -> tuple[str, tuple[Remedy, ...]
     if not moved[0] or not other:
         return moved if moved[0] else (other or _other_hole(layout, a, b))
     return f"{moved[0]}, or {other[0]}", moved[1]
+
+
+def _one_for_both(layout: Layout, a: Opening, b: Opening) -> tuple[str, tuple[Remedy, ...]] | None:
+    """Advice for two registers about the same middle: moving one would part what belongs on one axis."""
+    if (a.role, b.role) != ("pilot", "pilot") or math.dist(a.center, b.center) > SAME_LENGTH:
+        return None
+    small, large = sorted((a, b), key=lambda opening: opening.size)
+    mount = layout.mounts[small.mount or ""]
+    return (
+        f"let {large.name} serve both, as they share their middle: {mount.name} then has pilot: opening: none; is the "
+        "smaller one to locate too, have one of them bored as a recess (opening: recess)",
+        (_register(mount, "none"),),
+    )
 
 
 def head_on_the_plate(layout: Layout, seat: Seat) -> tuple[str, tuple[Remedy, ...]]:

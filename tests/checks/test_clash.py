@@ -162,3 +162,49 @@ def test_the_mixer_with_its_oil_cup() -> None:
     (remedy,) = blocked.remedies
     restored = with_value(without, remedy.field, remedy.value)
     assert platekit.check(platekit.lay_out(platekit.loads(restored, "dough-mixer.yaml"))).clear
+
+
+# --------------------------------------------------------------------------------------------- one axis
+
+ADAPTER = """\
+platekit: 1
+title: Pump on a gearbox
+units: mm
+plate: {material: mild steel, thickness: 10}
+mounts:
+  gearbox:
+    side: far
+    looking_at: face
+    pattern: {circle: {count: 4, diameter: 165, start: 45 deg}}
+    pilot: {diameter: 76, depth: 4}
+    bolts: {size: M10, into: part, depth: 24, washer: true}
+  pump:
+    side: near
+    looking_at: face
+    pattern: {circle: {count: 2, diameter: 146}}
+    pilot: {diameter: 100, depth: 9}
+    bolts: {size: M8, into: plate, flange: 12, washer: true}
+cutting: {process: laser, kerf: 0.3}
+"""
+
+
+def stops(text: str, rule: str) -> list[Finding]:
+    verdict = platekit.check(platekit.lay_out(platekit.loads(text, "adapter.yaml")))
+    return [finding for finding in verdict.findings if finding.rule == rule and finding.level == "stop"]
+
+
+@pytest.mark.parametrize("rule", ["clash", "overlap"])
+def test_parts_on_one_axis_are_not_moved_aside(rule: str) -> None:
+    (found,) = stops(ADAPTER, rule)
+    assert "move " not in found.advice
+    (remedy,) = found.remedies
+    assert remedy.field.endswith("standoff" if rule == "clash" else "pilot")
+    assert not stops(with_value(ADAPTER, remedy.field, remedy.value), rule)
+
+
+def test_spigots_on_one_axis_overlap_by_what_both_are_deeper_than_the_plate() -> None:
+    # 4 and 9 deep in a plate of 10: 3 too much
+    (found,) = stops(ADAPTER, "clash")
+    assert "shorten one by 3 mm" in found.advice
+    assert "is needed" not in found.message
+    assert found.remedies[0].value == pytest.approx(3.0)
