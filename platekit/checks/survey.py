@@ -13,7 +13,7 @@ from platekit.checks.fitting import FIT_STOP, FIT_WARN, Fit, Way, fits, hole_tex
 from platekit.checks.rule import Rule
 from platekit.geometry import Point
 from platekit.placed import Layout, PlacedMount
-from platekit.units import INCH
+from platekit.units import mm_per
 
 if TYPE_CHECKING:
     from platekit.survey.blunder import Suspect
@@ -146,7 +146,7 @@ def _blunder(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) 
 
 def _corrected(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) -> tuple[Remedy, ...]:
     """The edit that puts in the value that was likely meant, for one who has measured again."""
-    value = wrong.likely / (INCH if layout.spec.unit == "in" else 1.0)
+    value = wrong.likely / mm_per(layout.spec.unit)
     field = reading_field(layout, mount.name, found, wrong.index)
     if wrong.index >= len(found.net.readings):
         return (Remedy(field, round(value, 6)),)

@@ -15,7 +15,7 @@ from platekit.survey.blunder import Suspect
 from platekit.survey.nominal import Nominal
 from platekit.survey.plan import Plan
 from platekit.survey.result import WITHIN_95, Checked, Hole, Survey, listed
-from platekit.units import INCH, Unit
+from platekit.units import Unit, mm_per
 
 WIDTH = 100
 """Columns of the text; fixed, so that the same spec gives the same text everywhere."""
@@ -47,7 +47,7 @@ def say(mm: float, unit: Unit, sign: bool = False) -> str:
     """A length as a bare figure with a caliper's decimals; a question mark when it is not known."""
     if not math.isfinite(mm):
         return "?"
-    rounded = round(mm / (INCH if unit == "in" else 1.0), DIGITS[unit]) + 0.0
+    rounded = round(mm / mm_per(unit), DIGITS[unit]) + 0.0
     return f"{rounded:{'+' if sign else ''}.{DIGITS[unit]}f}"
 
 
@@ -188,7 +188,7 @@ def _proposal_words(one: Surveyed, unit: Unit) -> str:
 
 
 def _fine(mm: float, unit: Unit) -> str:
-    return f"{mm / (INCH if unit == 'in' else 1.0):.{DIGITS[unit] + 1}f}"
+    return f"{mm / mm_per(unit):.{DIGITS[unit] + 1}f}"
 
 
 def _shape_words(one: Surveyed, unit: Unit) -> Iterator[str]:

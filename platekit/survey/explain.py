@@ -16,8 +16,7 @@ from itertools import pairwise
 from msgspec import Struct
 
 from platekit.survey.net import Reading
-
-INCH = 25.4
+from platekit.units import INCH
 
 JAW = 10.0
 """mm; width of the measuring tips of many large calipers, to be added for inside readings. From memory."""
