@@ -218,6 +218,8 @@ def bolts(draw: DrawFn, figures: Figures, standard: bool) -> Data:
     elif figures.sound or draw(st.integers(0, 7)) != 0:
         given["flange"] = draw(lengths(_decimals(2, 25, 1) | figures.small))
     given["head"] = draw(st.sampled_from(["hex", "hex", "socket", "countersunk"]))
+    if given["head"] == "socket" and into != "plate":
+        given["counterbore"] = draw(st.booleans())
     given["washer"] = draw(st.booleans())
     given["fit"] = draw(st.sampled_from(["close", "normal", "loose"]))
     if draw(st.integers(0, 3)) == 0:

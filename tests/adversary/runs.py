@@ -16,6 +16,8 @@ from platekit import checks, export
 from platekit.checks import Finding, Verdict
 from platekit.cli import Exit
 from platekit.errors import PlatekitError
+from platekit.export.copies_dxf import copies_dxf_bytes
+from platekit.export.copies_svg import wanted_copies
 from platekit.export.screen import verdict_text
 from platekit.placed import Layout
 
@@ -88,6 +90,9 @@ def exports(layout: Layout, verdict: Verdict) -> Iterator[tuple[str, Callable[[]
         yield "r2000", lambda: export.dxf_bytes(layout, "r2000", "mm", False)
         yield "r12", lambda: export.dxf_bytes(layout, "r12", "in", False)
         yield "plain", lambda: export.dxf_bytes(layout, "plain", "mm", True)
+        copies = wanted_copies(layout)
+        if copies is not None:
+            yield "copies", lambda: copies_dxf_bytes(layout, copies, "plain", "in", True)
 
 
 def written(layout: Layout, verdict: Verdict) -> dict[str, str]:
