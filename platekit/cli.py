@@ -65,6 +65,7 @@ class OldPattern(StrEnum):
     CIRCLE = "circle"
     RECTANGLE = "rectangle"
     POINTS = "points"
+    MEASURED = "measured"
 
 
 class SeenFrom(StrEnum):
@@ -95,7 +96,10 @@ def new(
     material: Annotated[str | None, typer.Option(help="Material, as `platekit tables` lists them.")] = None,
     thickness: Annotated[str | None, typer.Option(help="Thickness of the plate, such as `10 mm`.")] = None,
     process: Annotated[ProcessName | None, typer.Option(help="How the plate will be cut.")] = None,
-    machine: Annotated[OldPattern | None, typer.Option(help="How the old holes lie.")] = None,
+    machine: Annotated[
+        OldPattern | None,
+        typer.Option(help="How the old holes lie; measured: readings of a caliper, which a survey solves."),
+    ] = None,
     motor: Annotated[str | None, typer.Option(help="The new motor's designation.")] = None,
     take_up: Annotated[bool, typer.Option(help="Slots to put the belt on and tighten it.")] = True,
 ) -> None:
@@ -109,7 +113,10 @@ def new(
     except typer.Abort:
         raise typer.Exit(Exit.INTERRUPTED) from None
     typer.echo("\n".join(f"wrote {file}" for file in written))
-    typer.echo(f"next: put your figures in, then run platekit check {path}")
+    if machine is OldPattern.MEASURED:
+        typer.echo(f"next: platekit survey {path} --plan lists the readings to take; put them in, then run it without")
+    else:
+        typer.echo(f"next: put your figures in, then run platekit check {path}")
 
 
 @app.command(epilog="Example: platekit check specs/dough-mixer.yaml")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from msgspec import Struct
 
-from platekit.errors import PlatekitError
+from platekit.errors import PlatekitError, UnitError
 from platekit.spec.editing import written
 from platekit.spec.models import Process
 from platekit.units import INCH, Unit, length, nearest_fraction, show_fraction
@@ -17,7 +17,7 @@ from platekit.units import INCH, Unit, length, nearest_fraction, show_fraction
 if TYPE_CHECKING:
     from platekit.tables import Screw, StandardMount
 
-OldPattern = Literal["circle", "rectangle", "points"]
+OldPattern = Literal["circle", "rectangle", "points", "measured"]
 
 ROOM: Final = 25.0
 """Room left between the old pattern and the new part, mm (ours): a spanner and a web of plate."""
@@ -86,7 +86,10 @@ def _drafts(choices: Choices) -> Iterator[str]:
 
     tables.material(choices.material)
     standard = tables.mount(choices.motor)
-    thickness = length(choices.thickness, choices.units)
+    try:
+        thickness = length(choices.thickness, choices.units)
+    except UnitError as error:
+        raise PlatekitError(f"thickness: found {error.found}; give it with its unit, such as 10 mm or 3/8 in") from None
     if thickness <= 0:
         raise PlatekitError(f"found a plate {choices.thickness} thick; give a thickness above zero")
     for draft in _ways(choices, standard):
@@ -144,7 +147,7 @@ def _text(choices: Choices, standard: StandardMount, thickness: float, draft: _D
         "  machine:                            # the old mount; stays as it was",
         "    side: far                         # the side of the plate it is on",
         "    looking_at: face                  # measured looking straight at its mounting face",
-        f"    pattern: {machine}",
+        f"    pattern:{machine if choices.machine == 'measured' else f' {machine}'}",
         "    at: [0, 0]",
         f"    bolts: {{size: {_MACHINE_SCREW[unit]}, into: part, depth: {_figure(30, unit)}, washer: true}}"
         "    # depth: usable thread",
@@ -214,6 +217,8 @@ def _wide_hole(size: str) -> str:
 
 def _with_hole(pattern: str, hole: str) -> str:
     """The old pattern with the plate's hole given."""
+    if pattern.endswith(_LAST_MEASURED):
+        return f"{pattern}\n        hole: {hole}"
     end = pattern.index("}")
     return f"{pattern[:end]}, hole: {hole}{pattern[end:]}"
 
@@ -240,6 +245,50 @@ def _complete(screw: Screw) -> bool:
     return screw.series in ("coarse", "UNC") and None not in wanted and bool(screw.stock_lengths)
 
 
+_LAST_MEASURED: Final = "# x points from one to the other"
+_MEASURED: Final = (
+    """
+      measured:                       # put in what the caliper says, line by line: platekit survey lists what to take
+        holes: {{A: {hole}, B: {hole}, C: {hole}, D: {hole}, bore: {bore}}}
+        readings:
+          - [A, B, over, {wide_over}]        # across the farthest edges; inside: between the nearest
+          - [B, C, over, {high_over}]
+          - [C, D, over, {wide_over}]
+          - [D, A, over, {high_over}]
+          - [A, C, over, {diagonal}]
+          - [B, D, over, {diagonal}]
+          - [bore, A, inside, {gap}]
+          - [bore, B, inside, {gap}]
+          - [bore, C, inside, {gap}]
+          - [bore, D, inside, {gap}]
+        sigma: {sigma}                    # two readings in three are nearer to the truth than this
+        clockwise: [A, B, C]          # three that follow each other clockwise
+        origin: bore
+        x_axis: [D, C]                """
+    + _LAST_MEASURED
+)
+_MEASURED_SIZES: Final[dict[Unit, tuple[float, float, float, float, float]]] = {
+    "mm": (120.0, 90.0, 6.8, 60.0, 0.1),
+    "in": (4.5, 3.5, 0.257, 2.25, 0.004),
+}
+"""Width, height, hole (the bore of the thread), bore, sigma; all in the unit, and ours."""
+
+
+def _measured(unit: Unit) -> str:
+    """Four holes in a rectangle round a bore, with the readings that such ones would give."""
+    width, height, hole, bore, sigma = _MEASURED_SIZES[unit]
+    digits = 2 if unit == "mm" else 3
+    diagonal = math.hypot(width, height)
+    sizes = {
+        "wide_over": width + hole,
+        "high_over": height + hole,
+        "diagonal": diagonal + hole,
+        "gap": (diagonal - hole - bore) / 2,
+    }
+    said = {name: f"{size:.{digits}f}" for name, size in sizes.items()}
+    return _MEASURED.format(hole=f"{hole:g}", bore=f"{bore:g}", sigma=f"{sigma:g}", **said)
+
+
 _MACHINES: Final[dict[OldPattern, dict[Unit, str]]] = {
     "circle": {
         "mm": "{circle: {count: 4, diameter: 130, start: 45 deg}}",
@@ -253,13 +302,14 @@ _MACHINES: Final[dict[OldPattern, dict[Unit, str]]] = {
         "mm": "{points: [[0, 0], [130, 0], [40, 85]]}    # [x, y] of every hole",
         "in": "{points: [[0, 0], [5, 0], [1.5, 3.25]]}    # [x, y] of every hole",
     },
+    "measured": {"mm": _measured("mm"), "in": _measured("in")},
 }
 _MACHINE_SCREW: Final[dict[Unit, str]] = {"mm": "M8", "in": "5/16-18"}
 
 
 def _machine_reach(choices: Choices) -> float:
     """How far the old pattern with its screw heads reaches towards the motor, mm."""
-    return {"circle": 65.0, "rectangle": 51.0, "points": 85.0}[choices.machine] + 15.0
+    return {"circle": 65.0, "rectangle": 51.0, "points": 85.0, "measured": 46.0}[choices.machine] + 15.0
 
 
 def _reach(standard: StandardMount) -> float:

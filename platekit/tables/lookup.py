@@ -16,7 +16,7 @@ from platekit.tables.drills import drill
 from platekit.tables.fits import fit_limits, zones
 from platekit.tables.materials import gauge, gauge_source, material, material_names
 from platekit.tables.mounts import mount, names
-from platekit.tables.naming import listed, nearest
+from platekit.tables.naming import alike, listed, nearest
 from platekit.tables.screws import screw, screw_sizes
 from platekit.tables.values import Drill, Limits, Material, Screw, Source, StandardMount
 
@@ -122,4 +122,6 @@ def _said(thing: Found) -> str:
 def _near(name: str) -> Found:
     known = (*names(), *screw_sizes(), *material_names())
     close = nearest(name, known)
+    if not any(alike(name, one) for one in close):
+        raise LookupFailed(f"no table holds {name!r}, nor anything like it; `platekit tables` lists what there is")
     raise LookupFailed(f"no table holds {name!r}; the nearest are {listed(close, 'and')}", close)

@@ -16,6 +16,8 @@ _LONG_NAMES = (
 )
 _MAYBE_LONG = re.compile("60072|mg|ics|744|3019|617|frame|flange|motor|face|im|size")
 _BETWEEN_DIGITS = re.compile(r"(?<=\d)[\s\-_./]+(?=\d)")
+ALIKE = 0.5
+"""Share of signs that two names have in common, in order, from which one may be meant by the other (ours)."""
 _DROPPED = re.compile(r"[^a-z0-9\-]|(?<!\d)-|-(?!\d)")
 
 
@@ -48,6 +50,17 @@ def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
         return 2 * same_letters + close + SequenceMatcher(None, wanted, other).ratio() / 2
 
     return tuple(sorted(dict.fromkeys(known), key=likeness, reverse=True)[:count])
+
+
+def alike(name: str, other: str) -> bool:
+    """Whether one name may be a slip of the other: half of its signs are alike, in order.
+
+    >>> alike("M9", "M8"), alike("mild stel", "mild steel"), alike("motor", "#0-80")
+    (True, True, False)
+    """
+    from difflib import SequenceMatcher
+
+    return SequenceMatcher(None, key(name), key(other)).ratio() >= ALIKE
 
 
 def _parts(compared: str) -> tuple[float, str]:

@@ -13,6 +13,7 @@ from platekit.errors import LookupFailed, PlatekitError
 from platekit.layout import lay_out
 from platekit.spec import Choices, loads, starter
 from platekit.spec.models import Process
+from platekit.spec.starter import OldPattern
 
 
 def clear(text: str) -> bool:
@@ -32,7 +33,7 @@ def some_choices(count: int) -> list[Choices]:
                 units="mm" if unit == "mm" else "in",
                 thickness=thickness,
                 process=chance.choice(get_args(Process)),
-                machine=chance.choice(("circle", "rectangle", "points")),
+                machine=chance.choice(get_args(OldPattern)),
                 motor=chance.choice(names),
                 take_up=chance.random() < 0.6,
             )
@@ -88,3 +89,19 @@ def test_a_thickness_that_is_none_is_told(thickness: str | float) -> None:
 def test_when_nothing_passes_that_is_said() -> None:
     with pytest.raises(PlatekitError, match=r"no way to start with NEMA 56C on 10 mm of mild steel cut by plasma"):
         starter(Choices(), lambda text: False)
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize("take_up", [True, False])
+def test_a_measured_start_has_readings_that_agree(units: str, take_up: bool) -> None:
+    spec = loads(starter(Choices(units="mm" if units == "mm" else "in", machine="measured", take_up=take_up), clear))
+    survey = lay_out(spec).mounts["machine"].survey
+    assert survey is not None
+    assert survey.dof == 3
+    assert max(abs(reading.residual) for reading in survey.readings) < (0.01 if units == "mm" else 0.02)
+    assert "#" in spec.text[spec.text.index("measured:") : spec.text.index("readings:")]
+
+
+def test_a_thickness_without_unit_is_told_as_such() -> None:
+    with pytest.raises(PlatekitError, match=r"^thickness: found .10., a number as text; give it with its unit"):
+        starter(Choices(thickness="10"))
