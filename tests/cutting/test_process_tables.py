@@ -18,7 +18,6 @@ from platekit.tables.processes import (
     process_traits,
     usual_pace,
 )
-from platekit.tables.scatter import hole_scatter
 from platekit.tables.values import KINDS
 
 PROCESSES = process_names()
@@ -26,11 +25,6 @@ PROCESSES = process_names()
 
 def test_the_spec_language_knows_the_processes_of_the_table_and_no_others() -> None:
     assert set(get_args(Process)) == set(PROCESSES)
-
-
-@pytest.mark.parametrize("process", [name for name in PROCESSES if name != "drill"])
-def test_every_process_says_how_far_its_holes_lie_off(process: str) -> None:
-    assert hole_scatter(process).position > 0
 
 
 @pytest.mark.parametrize("process", PROCESSES)
