@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Final
 from msgspec import Struct
 
 from platekit.errors import DriveError
-from platekit.export.drive_text import WIDTH, in_columns
+from platekit.export.drive_text import in_columns
 from platekit.export.figures import Figures, tidied
+from platekit.export.screen import WIDTH
 from platekit.placed import Layout
 from platekit.units import show_length
 

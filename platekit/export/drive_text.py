@@ -15,9 +15,9 @@ from platekit.export.drive_words import belt_rows
 from platekit.export.figures import Figures, tidied
 from platekit.export.files import file_in, folder_in, write_whole
 from platekit.export.plate_json import belt_figures, verdict_figures
+from platekit.export.screen import WIDTH, finding_lines
 from platekit.placed import Layout, PlacedBelt
 
-WIDTH: Final = 100
 LABEL: Final = 21
 """Columns of the names in front of the figures."""
 
@@ -100,17 +100,10 @@ def drive_text(layout: Layout, verdict: Verdict, chart: Path | None) -> str:
         lines += [*_belt(layout, belt), ""]
     lines += [*_working(layout.belts[-1]), ""]
     for finding in drive_verdict(layout, verdict).findings:
-        lines += [*_finding(finding), ""]
+        lines += [*finding_lines([finding]), ""]
     if chart is not None:
         lines.append(f"wrote {chart}")
     return "\n".join(lines).rstrip("\n")
-
-
-def _finding(finding: Finding) -> list[str]:
-    lines = textwrap.wrap(f"{finding.level:<5} {finding.rule}: {finding.message}", WIDTH, subsequent_indent=" " * 6)
-    if finding.advice:
-        lines += textwrap.wrap(f"> {finding.advice}", WIDTH, initial_indent=" " * 6, subsequent_indent=" " * 8)
-    return lines
 
 
 def _belt(layout: Layout, belt: PlacedBelt) -> list[str]:

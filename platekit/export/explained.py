@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator
-from typing import Final
 
 from platekit.checks.assembly import Assembly, Hindrance, Step, WayBack, assembly, way_back
 from platekit.checks.governing import Explained, Governing, explained
 from platekit.checks.nearness import said_positions
 from platekit.export.figures import Figures, tidied
+from platekit.export.screen import WIDTH
 from platekit.placed import Layout
 from platekit.units import INCH, show_length
-
-WIDTH: Final = 100
-"""Columns of the text, as of the verdict's."""
 
 
 def explained_text(layout: Layout) -> str:

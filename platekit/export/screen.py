@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from platekit.checks import Finding, Level, Verdict
@@ -26,7 +27,7 @@ def verdict_text(layout: Layout, verdict: Verdict) -> str:
     """What the plate is, every finding with its advice, and the verdict last, where the eye ends up."""
     lines = [*_head(layout), ""]
     for alike in grouped(verdict.findings):
-        lines += [*_finding(alike), ""]
+        lines += [*finding_lines(alike), ""]
     lines.append(closing(verdict))
     return "\n".join(lines)
 
@@ -66,7 +67,8 @@ def _head(layout: Layout) -> list[str]:
     ]
 
 
-def _finding(alike: list[Finding]) -> list[str]:
+def finding_lines(alike: Sequence[Finding]) -> list[str]:
+    """Findings that say the same, as lines: the sentence, what would do, the reason why it is accepted."""
     finding = alike[0]
     first = f"{finding.level:<5} {finding.rule}: {finding.message}{same_at(alike)}"
     lines = textwrap.wrap(first, WIDTH, subsequent_indent=INDENT)
