@@ -275,6 +275,10 @@ def drive(
         list[str] | None, typer.Option(help="With --choose: a belt section to look at; all if left out.")
     ] = None,
     count: Annotated[int, typer.Option(min=1, max=1000, help="With --choose: how many are shown.")] = 10,
+    write: Annotated[
+        int | None,
+        typer.Option(min=1, metavar="N", help="With --choose: write belt and pulleys of choice N into the spec."),
+    ] = None,
     out: Annotated[Path, typer.Option(help="Folder that gets a folder with the spec's name, with the chart.")] = Path(
         "output"
     ),
@@ -295,10 +299,13 @@ def drive(
         )
         progress("the ranking of all stock pulleys and belts")
         choices = ranked.choices_for(layout, ranked.ChoiceWanted(near, far, small, large, tuple(section or ()), count))
+        written = None if write is None else ranked.write_choice(layout, choices, write)
         if as_json:
             show_json(ranked.choices_figures(choices))
         else:
             typer.echo(ranked.choices_text(layout, choices))
+            if written is not None:
+                typer.echo(f"\nwrote {written}")
         return
     verdict = judge(layout)
     chart = told.write_chart(layout, out)

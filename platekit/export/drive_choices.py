@@ -5,15 +5,20 @@ from __future__ import annotations
 import math
 import textwrap
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
-from platekit.errors import DriveError
+from platekit.checks.drive_edits import SIZES, length
+from platekit.errors import DriveError, PlatekitError
 from platekit.export.drive_text import in_columns
 from platekit.export.figures import Figures, tidied
+from platekit.export.files import write_whole
 from platekit.export.screen import WIDTH
 from platekit.placed import Layout
+from platekit.spec.editing import Value, with_value
+from platekit.spec.source import read, source_of
 from platekit.units import show_length
 
 if TYPE_CHECKING:
@@ -23,6 +28,9 @@ CENTRES_ROOM: Final = 0.25
 """Without other words, drives are looked for with the shafts this share closer and farther apart (ours)."""
 SHOWN: Final = 10
 """How many choices are shown when nothing is said (ours)."""
+
+LOOK_UP: Final = "  look up: no table at hand rates this belt; its maker's table says how many are needed, or how wide"
+"""What stands for the number of belts where no rating is at hand."""
 
 
 class ChoiceWanted(Struct, frozen=True):
@@ -110,6 +118,56 @@ def choices_text(layout: Layout, choices: Choices) -> str:
     return "\n".join(lines)
 
 
+def write_choice(layout: Layout, choices: Choices, number: int) -> Path:
+    """Writes belt and pulleys of choice `number` (from 1) into the spec's own file, comments kept, and gives its path.
+
+    Raises `PlatekitError` for a number that no choice has, and for a spec that is no file.
+    """
+    count, path = len(choices.best), layout.spec.path
+    if number > count:
+        raise PlatekitError(f"there is no choice {number}; {count} {'is' if count == 1 else 'are'} shown")
+    if path is None:
+        raise PlatekitError("the spec is no file; write belt and pulleys down by hand")
+    write_whole(path, with_choice(layout, choices.best[number - 1]).encode())
+    return path
+
+
+def with_choice(layout: Layout, choice: Choice) -> str:
+    """The text of the spec with belt and pulleys of a choice; what else it says of them (shaft, span) stays."""
+    text, field = layout.spec.text, layout.belts[-1].field
+    text = with_value(text, f"{field}.belt", _belt_words(layout, choice))
+    for end, pulley in (("driver", choice.driver), ("driven", choice.driven)):
+        if pulley.teeth:
+            size: dict[str, Value] = {"teeth": pulley.teeth}
+        else:
+            size = {"pitch_diameter": length(layout, pulley.pitch_diameter)}
+        kept = {key: value for key, value in _raw(layout, f"{field}.{end}").items() if key not in SIZES}
+        text = with_value(text, f"{field}.{end}", kept | size)
+    return text
+
+
+def _belt_words(layout: Layout, choice: Choice) -> dict[str, Value]:
+    """The belt as the spec says it: section, length, how many; the width that was given where the belt has teeth."""
+    belt, before = choice.belt, _raw(layout, f"{layout.belts[-1].field}.belt")
+    words: dict[str, Value] = {"section": belt.section.name, f"{belt.of}_length": length(layout, belt.length)}
+    if belt.teeth and "width" in before:
+        words["width"] = before["width"]
+    if belt.ribs or "ribs" in before:
+        words["ribs"] = belt.ribs or before["ribs"]
+    if (choice.belts_needed or 1) > 1:
+        words["count"] = choice.belts_needed or 1
+    return words
+
+
+def _raw(layout: Layout, field: str) -> dict[str, Value]:
+    """What the spec says under a field, as it was typed."""
+    top, _ = read(source_of(layout.spec.text, layout.spec.name))
+    data = None if top is None else top.data
+    for step in field.split("."):
+        data = data[step] if isinstance(data, dict) else None
+    return dict(data) if isinstance(data, dict) else {}
+
+
 def _ranking(layout: Layout, choices: Choices) -> list[Sequence[str]]:
     """One row a drive, the best first, under a row of heads."""
     unit = layout.spec.unit
@@ -148,4 +206,6 @@ def _merits(choices: Choices) -> list[str]:
     for name in named:
         what, bearable = MERITS[name]
         lines += textwrap.wrap(f"  {name}: {what}, over {bearable:g}", WIDTH, subsequent_indent="    ")
+    if any(choice.belts_needed is None for choice in choices.best):
+        lines += textwrap.wrap(LOOK_UP, WIDTH, subsequent_indent="    ")
     return lines

@@ -155,3 +155,32 @@ def test_an_unknown_section_names_the_nearest(run: Any) -> None:
     ran = run(MIXER, "--choose", "--section", "SPX")
     assert ran.code == Exit.UNUSABLE
     assert "SPA" in ran.err
+
+
+@pytest.mark.parametrize("section", ["SPZ", "T10", "J"])
+def test_a_choice_is_written_into_the_spec_and_is_the_drive_that_was_shown(
+    run: Any, tmp_path: Path, section: str
+) -> None:
+    spec = tmp_path / "mill.yaml"
+    text = (SPECS / "apple-mill.yaml").read_text("utf-8")
+    spec.write_text(text, "utf-8")
+    shown = run(str(spec), "--choose", "--section", section, "--count", "2", "--write", "2", "--json")
+    chosen = shown.figures["choices"][1]
+    lines, now = text.splitlines(), spec.read_text("utf-8").splitlines()
+    changed = [line.split(":")[0].strip() for line in now if line not in lines]
+    assert changed == ["belt", "driver", "driven"]
+    assert len(now) == len(lines)
+    if section == "SPZ":
+        figures = run(str(spec), "--json").figures
+        assert figures["belt_length_mm"] == pytest.approx(chosen["belt_length_mm"], abs=0.01)
+        assert figures["centre_distance_mm"] == pytest.approx(chosen["centre_distance_mm"], abs=0.01)
+
+
+def test_a_choice_that_is_not_there_is_told_and_nothing_written(run: Any, tmp_path: Path) -> None:
+    spec = tmp_path / "mill.yaml"
+    text = (SPECS / "apple-mill.yaml").read_text("utf-8")
+    spec.write_text(text, "utf-8")
+    ran = run(str(spec), "--choose", "--section", "SPZ", "--count", "2", "--write", "3")
+    assert ran.code != Exit.CLEAR
+    assert "there is no choice 3; 2 are shown" in ran.err
+    assert spec.read_text("utf-8") == text
