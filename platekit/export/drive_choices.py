@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
-from platekit.checks.drive_edits import SIZES, length
+from platekit.checks.drive_edits import SIZES
 from platekit.errors import DriveError, PlatekitError
 from platekit.export.drive_text import in_columns
 from platekit.export.figures import Figures, tidied
@@ -137,19 +137,26 @@ def with_choice(layout: Layout, choice: Choice) -> str:
     text, field = layout.spec.text, layout.belts[-1].field
     text = with_value(text, f"{field}.belt", _belt_words(layout, choice))
     for end, pulley in (("driver", choice.driver), ("driven", choice.driven)):
-        if pulley.teeth:
-            size: dict[str, Value] = {"teeth": pulley.teeth}
-        else:
-            size = {"pitch_diameter": length(layout, pulley.pitch_diameter)}
+        size: dict[str, Value] = {"teeth": pulley.teeth} if pulley.teeth else _diameter(pulley.label)
         kept = {key: value for key, value in _raw(layout, f"{field}.{end}").items() if key not in SIZES}
         text = with_value(text, f"{field}.{end}", kept | size)
     return text
 
 
+def _diameter(label: str) -> dict[str, Value]:
+    """A stock pulley's size as the spec says it.
+
+    >>> _diameter("5.75 in outside")
+    {'outside_diameter': '5.75 in'}
+    """
+    size, of = label.rsplit(" ", 1)
+    return {f"{of}_diameter": size}
+
+
 def _belt_words(layout: Layout, choice: Choice) -> dict[str, Value]:
-    """The belt as the spec says it: section, length, how many; the width that was given where the belt has teeth."""
+    """The belt as the spec says it: its trade size, how many; the width that was given where the belt has teeth."""
     belt, before = choice.belt, _raw(layout, f"{layout.belts[-1].field}.belt")
-    words: dict[str, Value] = {"section": belt.section.name, f"{belt.of}_length": length(layout, belt.length)}
+    words: dict[str, Value] = {"size": belt.label}
     if belt.teeth and "width" in before:
         words["width"] = before["width"]
     if belt.ribs or "ribs" in before:

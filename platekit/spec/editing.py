@@ -130,6 +130,11 @@ def _quoted(text: str) -> str:
     return "".join(sign if sign.isprintable() else f"\\U{ord(sign):08X}" for sign in plain)
 
 
+def _key(name: str) -> str:
+    """A key as it is written; the language has one that other readers of YAML would take for yes or no."""
+    return name if name == "on" else written(name)
+
+
 def written(value: Value) -> str:
     """A value as it is written inside a line of a spec.
 
@@ -150,4 +155,4 @@ def written(value: Value) -> str:
         case list():
             return f"[{', '.join(written(item) for item in value)}]"
         case dict():
-            return "{" + ", ".join(f"{written(str(key))}: {written(item)}" for key, item in value.items()) + "}"
+            return "{" + ", ".join(f"{_key(str(key))}: {written(item)}" for key, item in value.items()) + "}"
