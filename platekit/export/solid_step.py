@@ -15,13 +15,15 @@ import re
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Final
 
+from msgspec import Struct
+
 from platekit.checks.finding import Verdict
 from platekit.cutting.heads import Seat, seats
 from platekit.errors import OutputError
 from platekit.export.exact import Slice, edges_of, one_piece, simplest, slices, z_range
 from platekit.export.files import write_whole
 from platekit.export.release import require_clear
-from platekit.geometry import Disc, Edge, Line, Point, Shape
+from platekit.geometry import CurvedSlot, Disc, Edge, Line, Point, Shape
 from platekit.placed import Layout
 
 if TYPE_CHECKING:
@@ -88,9 +90,17 @@ def _solid(layout: Layout) -> cq.Shape:
         if not recess.through:
             cutters.append(_straight(recess.shape, *z_range(recess, layout.thickness), layout))
     for seat in seats(layout).values():
-        tapers = seat.tapers
-        cutters.append(_cone(seat) if tapers else _straight(seat.mouth, seat.solid.low, seat.solid.high, layout))
-    return plate.cut(*cutters) if cutters else plate
+        if not seat.tapers:
+            cutters.append(_straight(seat.mouth, seat.solid.low, seat.solid.high, layout))
+        elif not isinstance(seat.solid.shape, CurvedSlot):
+            cutters.append(_cone(seat))
+    plate = plate.cut(*cutters) if cutters else plate
+    for seat in seats(layout).values():
+        if seat.tapers and isinstance(seat.solid.shape, CurvedSlot):
+            # one after the other: the kernel fails now and then on faces that touch within one cut
+            for cutter in _bent_groove(seat, seat.solid.shape):
+                plate = plate.cut(cutter)
+    return plate
 
 
 def _straight(shape: Shape, start: float, end: float, layout: Layout) -> cq.Solid:
@@ -99,27 +109,72 @@ def _straight(shape: Shape, start: float, end: float, layout: Layout) -> cq.Soli
     return _prism(shape, (), start - OVERSHOOT * (start <= low), end + OVERSHOOT * (end >= high))
 
 
-def _cone(seat: Seat) -> cq.Solid:
-    """A countersink's cutter: it stands out of the face, and its narrow end reaches into the hole.
+class _Taper(Struct, frozen=True):
+    """A countersink's cutter: from `start`, which is out of the face, `height` down or up to inside the hole, mm.
 
-    So the edge where the cone meets the hole's wall is where two sides cross, and lies on no end of either.
+    So the edge where the cone meets the hole's wall is where two sides cross, and lies on no end of either. `widest`
+    and `narrowest` say how far it stands out from the hole's edge at its ends.
     """
+
+    start: float
+    height: float
+    down: float
+    widest: float
+    narrowest: float
+    angle: float
+
+    @classmethod
+    def of(cls, seat: Seat) -> _Taper:
+        """The cutter of a seat that tapers."""
+        solid, size = seat.solid, seat.solid.shape.box
+        down = -1.0 if seat.side == "near" else 1.0
+        face, floor = (solid.high, solid.low) if seat.side == "near" else (solid.low, solid.high)
+        wide, narrow = solid.flare(face), solid.flare(floor)
+        slope = (wide - narrow) / seat.depth
+        deeper = min(OVERSHOOT, min(size.width, size.height) / 4 / slope)
+        height = OVERSHOOT + seat.depth + deeper
+        widest = wide + slope * OVERSHOOT
+        return cls(face - down * OVERSHOOT, height, down, widest, widest - slope * height, math.atan(slope))
+
+
+def _cone(seat: Seat) -> cq.Solid:
+    """The cutter of a countersink in a round hole or along a slot."""
     import cadquery as cq
 
-    solid, size = seat.solid, seat.solid.shape.box
-    down = -1.0 if seat.side == "near" else 1.0
-    face, floor = (solid.high, solid.low) if seat.side == "near" else (solid.low, solid.high)
-    wide, narrow = solid.flare(face), solid.flare(floor)
-    slope = (wide - narrow) / (seat.depth or 1.0)
-    deeper = min(OVERSHOOT, min(size.width, size.height) / 4 / slope)
-    height = OVERSHOOT + seat.depth + deeper
-    start, widest = face - down * OVERSHOOT, wide + slope * OVERSHOOT
-    if isinstance(solid.shape, Disc):
-        (x, y), radius = solid.shape.center, solid.shape.radius
-        narrowest = radius + widest - slope * height
-        return cq.Solid.makeCone(radius + widest, narrowest, height, cq.Vector(x, y, start), cq.Vector(0, 0, down))
-    outer = _wire(solid.shape.grown(widest), start)
-    return cq.Solid.extrudeLinear(outer, [], cq.Vector(0, 0, down * height), taper=math.degrees(math.atan(slope)))
+    taper, shape = _Taper.of(seat), seat.solid.shape
+    if isinstance(shape, Disc):
+        return _round_cone(taper, shape.center, shape.radius)
+    outer = _wire(shape.grown(taper.widest), taper.start)
+    along = cq.Vector(0, 0, taper.down * taper.height)
+    return cq.Solid.extrudeLinear(outer, [], along, taper=math.degrees(taper.angle))
+
+
+def _round_cone(taper: _Taper, center: Point, radius: float) -> cq.Solid:
+    import cadquery as cq
+
+    at, along = cq.Vector(*center, taper.start), cq.Vector(0, 0, taper.down)
+    return cq.Solid.makeCone(radius + taper.widest, radius + taper.narrowest, taper.height, at, along)
+
+
+def _bent_groove(seat: Seat, shape: CurvedSlot) -> Iterable[cq.Solid]:
+    """The cutters of a countersink that swings: the groove turned about the pivot, and a cone at each end."""
+    import cadquery as cq
+
+    taper, middle = _Taper.of(seat), shape.mid_radius
+    wide, narrow = shape.radius + taper.widest, shape.radius + taper.narrowest
+    end = taper.start + taper.down * taper.height
+    corners = [
+        (middle - wide, taper.start),
+        (middle + wide, taper.start),
+        (middle + narrow, end),
+        (middle - narrow, end),
+    ]
+    section = cq.Wire.makePolygon([cq.Vector(x, 0, z) for x, z in corners], close=True)
+    axis = cq.Vector(0, 0, 0), cq.Vector(0, 0, 1)
+    groove = cq.Solid.revolve(section, [], math.degrees(shape.sweep), *axis)
+    yield groove.rotate(*axis, math.degrees(shape.start)).translate(cq.Vector(*shape.center, 0))
+    for center in shape.ends:
+        yield _round_cone(taper, center, shape.radius)
 
 
 def _prism(outer: Shape, inner: Iterable[Shape], low: float, high: float) -> cq.Solid:

@@ -351,13 +351,15 @@ def test_a_cone_over_straight_travel_is_a_cone_and_a_groove(tmp_path: Path) -> N
 
 
 @pytest.mark.parametrize("head", [COUNTERSUNK, LET_IN])
-def test_a_head_that_swings_takes_a_bent_groove(head: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize("about", [(40, 50), (-171.1, -65.9), (64.3, 26.2), (-25.7, -98.9), (102.6, 79.1)])
+def test_a_head_that_swings_takes_a_bent_groove(head: str, about: tuple[float, float], tmp_path: Path) -> None:
     """Pappus: a section swept round an axis has its area times the way of its centre; the two sides even out."""
-    swing = "take_up: {swing: {about: [40, 50], tightens: clockwise, install: 8 deg, tension: 6 deg}}"
+    x, y = about
+    swing = f"take_up: {{swing: {{about: [{x}, {y}], tightens: clockwise, install: 8 deg, tension: 6 deg}}}}"
     layout = with_head(head, take_up=swing)
     mount = layout.mounts["arm"]
     (point,) = mount.points
-    long = math.radians(14) * math.dist(point, (40, 50))
+    long = math.radians(14) * math.dist(point, about)
     through = math.pi / 4 * 81 + long * 9
     deep = (HEAD_M8 - 9) / 2
     if head == COUNTERSUNK:
