@@ -16,10 +16,15 @@ def grouped(findings: Iterable[Finding]) -> list[list[Finding]]:
     groups: dict[tuple[object, ...], list[Finding]] = {}
     for finding in findings:
         figures = tuple(None if f is None else round(f, 3) for f in (finding.found, finding.needed))
-        families = tuple(re.sub(r"\d+", "#", feature) for feature in finding.features)
-        key = (finding.rule, finding.level, finding.accepted, families, figures)
+        families = tuple(_family(feature) for feature in finding.features)
+        key = (finding.rule, finding.level, finding.accepted, families, figures, _family(finding.message))
         groups.setdefault(key, []).append(finding)
     return list(groups.values())
+
+
+def _family(text: str) -> str:
+    """A name or sentence but for its figures."""
+    return re.sub(r"\d+(?:\.\d+)?", "#", text)
 
 
 def own(finding: Finding, first: Finding) -> list[str]:
