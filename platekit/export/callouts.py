@@ -43,7 +43,7 @@ from platekit.export.view import (
     tooltip,
     zero_of,
 )
-from platekit.geometry import Disc, Point, Shape, Swing
+from platekit.geometry import Disc, Point, Shape, Swing, distance
 from platekit.placed import Layout, Opening, PlacedMount
 
 BOTTOM: Final = 72.0
@@ -58,6 +58,8 @@ MOST_OUTLINES_SPARED: Final = 200
 """Most bodies whose outlines labels try not to cover (ours)."""
 LABEL_WIDEST: Final = 240.0
 """A wider line of a label is cut short in the picture, sheet units (ours); the tables have it whole."""
+CORNER: Final = 0.01
+"""Radius of the spot at the corner of the plate's box from which its outside is looked for, mm (ours)."""
 LABEL_LAYERS: Final = ("near", "far", "travel", "dimensions", "names", "findings")
 
 
@@ -101,12 +103,11 @@ def finding_labels(layout: Layout, view: View, marks: Iterable[Marked]) -> Itera
 
 
 def _place_of(layout: Layout, finding: Finding) -> Point:
-    """The middle of the first feature that has a place; else the upper right of the plate."""
+    """The middle of the first feature that has a place; else the outside of the plate, at the upper right."""
     centers = {opening.name: opening.center for opening in layout.openings}
     zeros = {mount.name: zero_of(mount) for mount in mounts_of(layout)}
     known = {body.name: body.shape.centroid for body in layout.bodies} | zeros | centers
-    box = layout.outline.box
-    return next((known[name] for name in finding.features if name in known), (box.x1, box.y1))
+    return next((known[name] for name in finding.features if name in known), _on_the_rim(layout))
 
 
 def mount_labels(layout: Layout, view: View) -> Iterator[Label]:
@@ -116,6 +117,12 @@ def mount_labels(layout: Layout, view: View) -> Iterator[Label]:
         under = f"zero, {mount.side} side"
         lines = ((mount.name, 15.0, True), (under, 11.0, False))
         yield Label(f"mount {mount.name}", mount.name, lines, x, y, 12.0, "names", mount.side)
+
+
+def _on_the_rim(layout: Layout) -> Point:
+    """Where what is about the whole plate is marked: on its outside, at the upper right."""
+    box = layout.outline.box
+    return distance(Disc((box.x1, box.y1), CORNER), layout.outline).b
 
 
 def travel_labels(layout: Layout, view: View) -> Iterator[Label]:

@@ -43,7 +43,7 @@ from platekit.export.view import (
     tooltip,
     zero_of,
 )
-from platekit.geometry import Disc, Point, Shape
+from platekit.geometry import Disc, Point, Shape, covers
 from platekit.placed import Body, Layout, Opening, PlacedMount, Side
 
 RIM: Final = 10.0
@@ -52,6 +52,8 @@ RECESS_OPACITY: Final = "0.55"
 """How much a recess lightens the steel (ours): not through, so not white."""
 MOUTH_LINE: Final = 0.9
 """Line round the mouth of a countersink or counterbore, sheet units (ours: thinner than a hole's)."""
+MOST_SIFTED: Final = 60
+"""Most moving bodies of a mount among which those inside others are looked for (ours: more would take long)."""
 CROSS_PAST: Final = 5.0
 LONGEST_CROSS: Final = 22.0
 """How far a punch mark reaches past its hole, and from its middle at most, sheet units (ours)."""
@@ -283,8 +285,19 @@ def draw_ghosts(steel: Element, layout: Layout, view: View) -> None:
 
 
 def _moving_shapes(layout: Layout, mount: PlacedMount) -> Iterator[Shape]:
-    yield from (body.shape for body in parts(layout) if body.carrier == mount.name)
+    yield from _outermost([body.shape for body in parts(layout) if body.carrier == mount.name])
     yield from (Disc(point, mount.hole / 2) for point in mount.points)
+
+
+def _outermost(shapes: list[Shape]) -> list[Shape]:
+    """Those of some shapes that stick out of all others: what moves within another's outline need not be seen twice."""
+    if len(shapes) > MOST_SIFTED:
+        return shapes
+    kept: list[int] = []
+    for index in sorted(range(len(shapes)), key=lambda k: -shapes[k].area):
+        if not any(covers(shapes[other], shapes[index]) for other in kept):
+            kept.append(index)
+    return [shapes[index] for index in sorted(kept)]
 
 
 def draw_centre_lines(steel: Element, layout: Layout, view: View) -> None:

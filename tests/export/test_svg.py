@@ -425,3 +425,13 @@ def test_nothing_is_fetched_from_elsewhere(dryer: Layout) -> None:
     text = svg_text(dryer, STOPPED)
     assert "href" not in text
     assert set(re.findall(r"https?://[^\"]*", text)) == {"http://www.w3.org/2000/svg"}
+
+
+def test_what_moves_inside_another_outline_is_not_ghosted_twice() -> None:
+    text = (Path(__file__).parents[2] / "specs" / "apple-mill.yaml").read_text("utf-8")
+    layout = lay_out(loads(text, "mill.yaml"))
+    root = tree(layout)
+    # the motor's body of 160 mm covers its flange, spigot and shaft and its pulley; its four screws are drawn
+    for end in ("install", "tension"):
+        (ghost,) = [e for e in root.iter(f"{SVG}g") if e.get("class") == f"pk-ghost pk-ghost-{end}"]
+        assert len(list(ghost.iter(f"{SVG}path"))) == 1 + 4
