@@ -128,7 +128,7 @@ class _Laying:
         self._room.take(self._polygons[k], x, y)
         right, above = box.x1 + x + self._gap, box.y1 + y + self._gap
         for n, (polygon, own) in enumerate(zip(self._polygons, self._boxes, strict=True)):
-            kept = [place for place in self._places[n] if self._room.fits(polygon, *place, since=before)]
+            kept = self._room.still_fit(polygon, self._places[n], before)
             beside = [
                 (right - own.x0, box.y0 + y - own.y0),
                 (box.x0 + x - own.x0, above - own.y0),

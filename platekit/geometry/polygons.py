@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon as Polygon
 
 from platekit.geometry.edges import Arc, Edge
@@ -120,6 +121,7 @@ class FreeRoom:
         self._room = sheet.buffer(-edge_gap - ROUNDING, quad_segs=CORNER_CHORDS, join_style="mitre")
         self._gap = gap
         self._taken: list[Polygon] = []
+        self._boxes: NDArray[numpy.float64] = numpy.empty((0, 4))  # of what is taken: most of it is far off
         shapely.prepare(self._room)
 
     def take(self, polygon: Polygon, x: float, y: float) -> None:
@@ -127,13 +129,32 @@ class FreeRoom:
         grown = _moved(polygon, x, y).buffer(self._gap + ROUNDING, quad_segs=CORNER_CHORDS)
         shapely.prepare(grown)
         self._taken.append(grown)
+        self._boxes = numpy.vstack([self._boxes, grown.bounds])
 
-    def fits(self, polygon: Polygon, x: float, y: float, since: int = 0) -> bool:
-        """Whether a shape moved by (x, y) lies in the sheet, clear of all that was laid; with `since` of later ones."""
+    def fits(self, polygon: Polygon, x: float, y: float) -> bool:
+        """Whether a shape moved by (x, y) lies in the sheet, clear of all that was laid."""
         moved = _moved(polygon, x, y)
-        if not since and not self._room.covers(moved):
-            return False
-        return not any(taken.intersects(moved) for taken in self._taken[since:])
+        return bool(self._room.covers(moved)) and self._clear(moved, 0)
+
+    def still_fit(self, polygon: Polygon, places: Sequence[Point], since: int) -> list[Point]:
+        """Those places of a shape, each free when `since` shapes were laid, that the later ones left free."""
+        if not places:
+            return []
+        x0, y0, x1, y1 = polygon.bounds
+        at, later = numpy.array(places)[:, None, :], self._boxes[since:]
+        low, high = numpy.add(at, (x0, y0)), numpy.add(at, (x1, y1))
+        near = ((low <= later[:, 2:]) & (high >= later[:, :2])).all(axis=2).any(axis=1)
+        return [
+            place
+            for place, doubtful in zip(places, near.tolist(), strict=True)
+            if not doubtful or self._clear(_moved(polygon, *place), since)
+        ]
+
+    def _clear(self, moved: Polygon, since: int) -> bool:
+        boxes = self._boxes[since:]
+        x0, y0, x1, y1 = moved.bounds
+        near = (boxes[:, 0] <= x1) & (boxes[:, 2] >= x0) & (boxes[:, 1] <= y1) & (boxes[:, 3] >= y0)
+        return not any(self._taken[since + k].intersects(moved) for k in near.nonzero()[0])
 
     @property
     def laid(self) -> int:
@@ -142,4 +163,4 @@ class FreeRoom:
 
 
 def _moved(polygon: Polygon, x: float, y: float) -> Polygon:
-    return Polygon(numpy.add(shapely.get_coordinates(polygon), (x, y)))
+    return shapely.polygons(numpy.add(shapely.get_coordinates(polygon), (x, y)))
