@@ -117,11 +117,12 @@ def _wider(layout: Layout, ability: Ability, opening: Opening, passing: float) -
             (Remedy(field, clearance),) if field and layout.mounts[opening.mount or ""].standard is None else ()
         )
     field = _hole_field(layout, opening)
-    sentence = f"make it {shown:g} {layout.spec.unit} wide, or cut it small and mill it"
+    key = f" (hole: {shown:g})" if field else ""
+    sentence = f"make it {shown:g} {layout.spec.unit} wide{key}, or cut it small and mill it"
     if wide < layout.limits.smallest_hole.value - SLACK:
         sentence = (
             f"drill its ends and mill between them, as its width is under what {ability.process} holds anyway; if it "
-            f"is cut all the same, make it at least {shown:g} {layout.spec.unit} wide and gauge one on scrap first"
+            f"is cut all the same, make it at least {shown:g} {layout.spec.unit} wide{key} and gauge one on scrap first"
         )
     return sentence, (Remedy(field, shown),) if field else ()
 
