@@ -13,6 +13,8 @@ from platekit.units import mm_per, show_length
 
 STEP = {"mm": 0.1, "in": 0.005}
 """Advice is rounded to this step of the spec's unit (ours)."""
+THINNEST_SPACER = 1.0
+"""What is thinner is a shim, mm (common practice)."""
 DIRECTIONS = 16
 """Ways of moving that are tried when the shortest way out is looked for (ours)."""
 PRECISE = 0.01
@@ -44,6 +46,11 @@ def rounded_down(layout: Layout, value: float) -> float:
     """Like `in_units`, never more than the value."""
     step = STEP[layout.spec.unit]
     return round(math.floor(value / mm_per(layout.spec.unit) / step + 1e-6) * step, 6)
+
+
+def packing(layout: Layout, value: float) -> str:
+    """What goes under a part to lift it by a bare number of the spec: shims where it is too thin for spacers."""
+    return "shims" if value * mm_per(layout.spec.unit) < THINNEST_SPACER else "spacers"
 
 
 def step_mm(layout: Layout) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from platekit.checks.advice import move_apart, rounded_up, say
+from platekit.checks.advice import move_apart, packing, rounded_up, say
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.nearness import Meeting, hardest_positions, meeting, said_positions
 from platekit.checks.rule import MOST_STOPS, Rule
@@ -194,8 +194,8 @@ def _off_each_other(layout: Layout, one: Meeting) -> tuple[str, tuple[Remedy, ..
     deep = min(a.z[1], b.z[1]) - max(a.z[0], b.z[0]) + one.needed
     standoff = rounded_up(layout, mount.standoff + deep)
     return (
-        f"they are on one axis and overlap along it: shorten one by {say(layout, deep)}, or set {later} on spacers "
-        f"(standoff: {standoff:g})",
+        f"they are on one axis and overlap along it: shorten one by {say(layout, deep)}, or set {later} on "
+        f"{packing(layout, standoff)} (standoff: {standoff:g})",
         (Remedy(f"{mount.field}.standoff", standoff),),
     )
 

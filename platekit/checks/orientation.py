@@ -19,7 +19,7 @@ def mirror(layout: Layout) -> Iterator[Finding]:
         if len(mount.own_points) < 2 or not mirror_fits(mount.own_points, SAME_HOLE):
             continue
         carries = [b.name for b in layout.bodies if b.carrier == mount.name and b.kind == "given"]
-        check = f"; check by {carries[0]} that nothing is reversed" if carries else ""
+        check = f"; lay the paper on the machine and see that {carries[0]} comes out where it is" if carries else ""
         yield Finding(
             "mirror",
             "note",

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
-from platekit.checks.advice import rounded_up, say, step_mm
+from platekit.checks.advice import packing, rounded_up, say, step_mm
 from platekit.checks.drive_edits import span_moved
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import Rule
@@ -73,8 +73,8 @@ def depth(layout: Layout) -> Iterator[Finding]:
             body.shape.centroid,
             out,
             0.0,
-            advice=f"set {body.carrier} on spacers (standoff: {standoff:g}), take a thicker plate, or see that "
-            f"{facing} is hollow there",
+            advice=f"set {body.carrier} on {packing(layout, standoff)} (standoff: {standoff:g}), take a thicker plate, "
+            f"or see that {facing} is hollow there",
             remedies=(Remedy(f"{mount.field}.standoff", standoff),),
         )
 

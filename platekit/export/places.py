@@ -82,8 +82,9 @@ def search_text(search: Search, extra: Sequence[str] = ()) -> str:
         lines.append("")
         lines.append(f"{index}  {where_words(search, place)}")
         lines += [f"   {line}" for line in merit_words(search, place)]
-        warns = len(place.verdict.open("warn"))
-        lines.append(f"   {warns} {'warning' if warns == 1 else 'warnings'}")
+        warns = place.verdict.open("warn")
+        rules = ", ".join(dict.fromkeys(finding.rule for finding in warns))
+        lines.append(f"   {len(warns)} {'warning' if len(warns) == 1 else 'warnings'}{f': {rules}' if rules else ''}")
     return "\n".join([*lines, *([""] if extra else []), *extra])
 
 
