@@ -27,6 +27,9 @@ GUESSED_SPIGOT: Final = 9.5
 """How far a register is taken to stand out where the standard does not say, mm (from memory); to be measured."""
 WIDE: Final = 1.3
 """A hole opened beyond the usual clearance, in screw diameters (ours: a washer still bears on its rim)."""
+PULLEY: Final = (12.0, 32.0)
+PITCHES: Final = (80.0, 160.0)
+"""Where a first pair of pulleys lies beyond the plate, and their pitch diameters, mm (ours); to be replaced."""
 STANDOFFS: Final = (0.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0)
 """Spacers tried in turn, mm (ours): under a register, or to bring a stock screw to length."""
 
@@ -173,11 +176,29 @@ def _text(choices: Choices, standard: StandardMount, thickness: float, draft: _D
         f"#     span: [{_figure(-40, unit)}, 0]    # from the machine's face, negative towards the plate",
         "#     relief: auto    # cut it out of the plate",
         "",
+        *(_belt(distance, thickness + _up(draft.standoff, unit), unit) if choices.take_up else ()),
         f"cutting: {{process: {choices.process}}}",
         f"paper: {{size: {'letter' if unit == 'in' else 'a4'}}}",
         "",
     ]
     return "\n".join(lines)
+
+
+def _belt(centres: float, through: float, unit: Unit) -> Iterator[str]:
+    """The drive as a remark: a motor whose shaft goes through the plate, both pulleys on the machine's side of it."""
+    near, far = PULLEY
+    driver = f"[{_figure(-through - far, unit)}, {_figure(-through - near, unit)}]"
+    small, large = (_figure(size, unit) for size in PITCHES)
+    yield "# drive:                              # the belt: platekit drive SPEC --choose ranks what is in stock"
+    yield "#   motor: {power: 0.75 kW, speed: 1400 rpm, frequency: 50 Hz}    # from the motor's plate"
+    yield "#   inverter: {from: 20 Hz, to: 75 Hz}"
+    yield f"#   belt: {{section: SPZ, choose: true, near: {_figure(centres, unit)}}}"
+    yield f"#   driver: {{on: motor, pitch_diameter: {small}, span: {driver}}}    # span: as of a body"
+    yield f"#   driven: {{on: machine, pitch_diameter: {large}, span: [{_figure(near, unit)}, {_figure(far, unit)}]}}"
+    yield "#   wanted: {at: driven, from: 250 rpm, to: 900 rpm}"
+    yield "#   # the belt then places the motor:  at: {belt: {from: machine, angle: 90 deg}}"
+    yield "#   # and gives the slots their length:  take_up: {slots: {along: belt, install: auto, tension: auto}}"
+    yield ""
 
 
 def _register(standard: StandardMount, draft: _Draft, unit: Unit) -> list[str]:

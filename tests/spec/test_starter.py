@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from typing import get_args
 
 import pytest
@@ -105,3 +106,19 @@ def test_a_measured_start_has_readings_that_agree(units: str, take_up: bool) -> 
 def test_a_thickness_without_unit_is_told_as_such() -> None:
     with pytest.raises(PlatekitError, match=r"^thickness: found .10., a number as text; give it with its unit"):
         starter(Choices(thickness="10"))
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_the_drive_in_the_remarks_runs_in_one_plane_and_places_the_motor(units: str) -> None:
+    text = starter(Choices(units="mm" if units == "mm" else "in", motor="IEC 90 B14"), clear)
+    start, end = text.index("# drive:"), text.index("cutting:")
+    drive = re.sub(r"(?m)^# ", "", text[start:end].replace("#   # ", "# # "))
+    placed = re.sub(r"at: \{from: machine.*\}", "at: {belt: {from: machine, angle: 90 deg}}", text[:start])
+    travelled = re.sub(r"take_up: .*", "take_up: {slots: {along: belt, install: auto, tension: auto}}", placed)
+    assert travelled != text[:start]
+    layout = lay_out(loads(travelled + drive + text[end:]))
+    (belt,) = layout.belts
+    assert belt.driver.plane == pytest.approx(belt.driven.plane, abs=0.5)
+    assert belt.driver.z[1] < layout.plate_z[0]
+    rules = {finding.rule for finding in check(layout).findings if finding.stops}
+    assert rules <= {"blocked", "clash"}  # the machine's shaft and the room for the pulleys are the user's to describe
