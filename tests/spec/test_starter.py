@@ -120,5 +120,4 @@ def test_the_drive_in_the_remarks_runs_in_one_plane_and_places_the_motor(units: 
     (belt,) = layout.belts
     assert belt.driver.plane == pytest.approx(belt.driven.plane, abs=0.5)
     assert belt.driver.z[1] < layout.plate_z[0]
-    rules = {finding.rule for finding in check(layout).findings if finding.stops}
-    assert rules <= {"blocked", "clash"}  # the machine's shaft and the room for the pulleys are the user's to describe
+    assert check(layout).clear
