@@ -205,7 +205,7 @@ def _largest(holds: Callable[[float], bool], most: float) -> float:
 
 
 def no_table(layout: Layout) -> Iterator[Finding]:
-    """A drill press follows no drawing: what is not round, and the outside, is sawn."""
+    """A drill press follows no drawing: what is not round, and the outside, is cut out by hand."""
     ability = ability_of(layout)
     if ability.traits.table:
         return
@@ -215,7 +215,8 @@ def no_table(layout: Layout) -> Iterator[Finding]:
     yield Finding(
         "no-table",
         "note",
-        f"a {ability.process} press follows no drawing: the outside{also} must be sawn and filed to the paper",
+        f"a {ability.process} press follows no drawing: the outside{also} must be cut out by hand and filed "
+        "to the paper",
         ("outline", *others),
         advice="or name the process of a table that cuts it (cutting: process)",
     )

@@ -27,7 +27,7 @@ from platekit.geometry import CurvedSlot, Disc, Point, Shape, Slot
 from platekit.placed import SAME_LENGTH, Layout, Opening, ScrewStack, Side
 from platekit.units import INCH, nearest_fraction, show_fraction, show_length
 
-Work = Literal["cut", "mark", "drill", "ream", "bore", "tap", "saw", "countersink", "counterbore"]
+Work = Literal["cut", "mark", "drill", "ream", "bore", "tap", "file", "countersink", "counterbore"]
 
 CROSS = 4.0
 """Length of the strokes of a mark, mm: easy to find with a punch, gone once the hole is drilled (ours)."""
@@ -44,7 +44,7 @@ SMALLEST_REAMER = 1.0
 ROUND_A_HEAD = 1.0
 """A counterbore is this much larger in diameter than the head or washer in it, mm (common practice)."""
 LARGEST_DRILL = 25.0
-"""Largest twist drill of a small shop's press, mm (from memory); larger holes are bored or sawn out."""
+"""Largest twist drill of a small shop's press, mm (from memory); larger holes are bored or filed out."""
 STAMPED = 0.005
 """A drill within this of a fraction of an inch is named by it, mm (ours: tables give them to a ten-thousandth)."""
 LOCATES_WITHIN = 1.0
@@ -149,8 +149,8 @@ def _reamed(opening: Opening) -> Making:
 
 def _not_round(ability: Ability, opening: Opening, sunk: tuple[Step, ...]) -> Making:
     if not ability.traits.table:
-        work = (Step("mark"), Step("drill", opening.size or None), Step("saw"), *sunk)
-        reason = "no cutting table: its ends are drilled, the rest is sawn and filed"
+        work = (Step("mark"), Step("drill", opening.size or None), Step("file"), *sunk)
+        reason = "no cutting table: its ends are drilled, the rest is filed out"
         return Making(opening.name, work, reason, marks=_ends(opening.shape, opening.center))
     reason = f"{ability.process} cuts any outline" if opening.size == 0 else f"{ability.process} cuts a slot"
     return Making(opening.name, (Step("cut"), *sunk), reason, cut=opening.shape)

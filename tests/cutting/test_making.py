@@ -207,11 +207,11 @@ def test_a_drill_press_cuts_nothing() -> None:
     layout = layout_of(process="drill", pilot="diameter: 90, depth: 3, clearance: 2", more=take_up)
     assert all(making.cut is None for making in makings(layout))
     slot = made(layout, "bracket.1")
-    assert slot.how == "mark, drill and saw"
+    assert slot.how == "mark, drill and file"
     assert len(slot.marks) == 2
     assert math.dist(*slot.marks) == pytest.approx(15)
     window = made(layout, "window")
-    assert window.how == "mark, drill and saw"
+    assert window.how == "mark, drill and file"
 
 
 def test_large_round_holes_of_a_drill_press_are_bored() -> None:

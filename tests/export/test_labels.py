@@ -88,7 +88,7 @@ def test_no_wishes_give_no_spots() -> None:
     assert place([], FIELD) == ()
 
 
-# Widths of the Helvetica metrics file, thousandths of an em: H 722, e 556, l 222, o 556 (Adobe core font metrics).
+# Widths of the Helvetica metrics file, thousandths of an em: H 722, e 556, l 222, o 556.
 def test_text_is_as_wide_as_the_font_metrics_say() -> None:
     assert text_width("Hello", 10) == pytest.approx((722 + 556 + 222 + 222 + 556) / 100)
 

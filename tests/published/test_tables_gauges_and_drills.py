@@ -1,6 +1,6 @@
 """Sheet gauges and drills against the formulas and printings behind them.
 
-Source: ASTM B258 (Brown and Sharpe gauge: 0.005 in x 92^((36 - n) / 39)); Manufacturers' Standard Gage (41.82 lb per
+Source: ASTM B258 (American wire gauge: 0.005 in x 92^((36 - n) / 39)); Manufacturers' Standard Gage (41.82 lb per
     square foot for each inch of steel sheet); Galvanized Sheet Gage; US Standard Gage of 1893; Machinery's Handbook
     (number and letter drills, tap drills for 75 percent of thread).
 Compared: thickness by gauge number for four metals, drill diameters, tap drills.

@@ -98,7 +98,7 @@ def test_it_is_the_callers_own() -> None:
         ("plate.colour", "red"),
         ("plate.outline", {"wrap": {"margin": -1}}),
         ("plate.cutouts", {"a.b": {"circle": {"diameter": 9}}}),
-        ("cutting.process", "saw"),
+        ("cutting.process", "chisel"),
         ("mounts", {}),
         ("mounts.m.side", "left"),
         ("mounts.m.pattern.points", [[1, 2, 3]]),
