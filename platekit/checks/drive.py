@@ -231,8 +231,8 @@ def _too_fast(
     yield Finding(
         "speed-limit",
         "stop",
-        f"{belt.name}: {what} runs {found:,.{0 if unit == 'rpm' else 1}f} {unit} at the highest setting{empty}; "
-        f"{limit:,.{0 if unit == 'rpm' else 1}f} {unit} is its limit",
+        f"{belt.name}: {what} runs {found:.{0 if unit == 'rpm' else 1}f} {unit} at the highest setting{empty}; "
+        f"{limit:.{0 if unit == 'rpm' else 1}f} {unit} is its limit",
         (feature,),
         belt.driven.center if feature == belt.driven.name else belt.driver.center,
         found,

@@ -247,8 +247,8 @@ def _off_line(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
         "take-up",
         "note",
         f"{belt.name}: the slots of {name} are {math.degrees(abs(slot.off)):.0f} degrees off the line of centres: "
-        f"{slot.share:.0%} of a small travel counts, the shaft goes up to {say(layout, aside)} sideways and the line "
-        f"of centres turns by up to {turned:.1f} degrees",
+        f"{100 * slot.share:.0f} % of a small travel counts, the shaft goes up to {say(layout, aside)} sideways and "
+        f"the line of centres turns by up to {turned:.1f} degrees",
         whole(belt),
         middle(belt),
         slot.share,

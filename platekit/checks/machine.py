@@ -171,7 +171,7 @@ RULES = (
     ),
     Rule(
         "remnant",
-        "copies that do not fit on the sheet or the rest of one",
+        "copies that do not fit on the sheet or remnant",
         "the thickness, at least 5 mm, and the kerf between copies",
         "from memory",
         copies_fit,

@@ -477,7 +477,7 @@ def _too_small(layout: Layout, opening: Opening) -> Finding:
         return Finding(
             "small-hole",
             "stop",
-            f"{opening.name}: {found}",
+            f"{opening.name}: its diameter {found}",
             (opening.name,),
             opening.center,
             opening.size,

@@ -133,7 +133,7 @@ def found(spec: Spec, progress: Progress | None = None) -> Spec:
 def nothing_found(search: Search) -> SpecError:
     """The error that says that there is no place, and what is in the way."""
     space = search.space
-    blocked = "; ".join(f"{what} ({share:.0%})" for what, share in search.blockers[:3])
+    blocked = "; ".join(f"{what} ({100 * share:.0f} %)" for what, share in search.blockers[:3])
     wanted = "widen the space, let it turn (turn: any) or try the other side (side: either)"
     if search.anywhere:
         wanted = (

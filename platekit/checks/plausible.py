@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from platekit.checks.advice import say
 from platekit.checks.finding import Finding
 from platekit.checks.rule import Rule
 from platekit.placed import Layout
+from platekit.units import Unit
 
 SMALLEST_PLATE = 20.0
 """A plate whose longer side is less than this was hardly meant, mm (ours)."""
 LARGEST_PLATE = 3000.0
 """A plate whose longer side is more than this was hardly meant, mm: sheets are 1.5 x 3 m (common practice)."""
+UNIT_WORDS: Final[dict[Unit, str]] = {"mm": "millimetres", "in": "inches"}
+"""The units in words: `in` alone reads as something else."""
 
 
 def mixed_units(layout: Layout) -> Iterator[Finding]:
@@ -31,7 +35,7 @@ def mixed_units(layout: Layout) -> Iterator[Finding]:
         box.center,
         longer,
         needed,
-        advice=f"check that every bare number is meant in {layout.spec.unit}",
+        advice=f"check that every bare number is meant in {UNIT_WORDS[layout.spec.unit]}",
     )
 
 

@@ -50,7 +50,7 @@ def _finding(
 def _unknown_depth(layout: Layout, stack: ScrewStack) -> Finding | None:
     if stack.into != "part" or stack.available is not None:
         return None
-    message = f"how deep the part's thread goes is not given, so a {stack.size} screw may bottom in it"
+    message = f"how deep the part's thread goes is not given, so its {stack.size} screw may bottom in it"
     return _finding(layout, stack, "warn", message, (0.0, stack.needed), ("measure it and give bolts: depth",))
 
 

@@ -57,7 +57,7 @@ def _reasons(found: Scribed) -> Iterator[str]:
 def _advice(layout: Layout, found: Scribed) -> Iterator[str]:
     whys = {one.why for one in found.left_out}
     if "room" in whys:
-        yield f"give lower letters than {say(layout, found.height)} (cutting: scribe_height), or write them by hand"
+        yield f"give letters lower than {say(layout, found.height)} (cutting: scribe_height), or write them by hand"
     if "signs" in whys:
         yield "write them in Latin letters and figures"
     if "many" in whys:

@@ -258,6 +258,6 @@ def _falling(rated: Corner, light: Corner) -> None:
     (loaded, heavy), (fast, low) = rated, light
     if not (0 < loaded < fast and 0 < low < heavy):
         raise DriveError(
-            f"a motor that gives {heavy:g} N m at {loaded:g} rpm and {low:g} N m at {fast:g} rpm does not exist; "
+            f"a motor that gives {heavy:g} Nm at {loaded:g} rpm and {low:g} Nm at {fast:g} rpm does not exist; "
             "give the loaded point and a faster, lighter one"
         )

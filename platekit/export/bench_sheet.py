@@ -137,7 +137,7 @@ def _together(layout: Layout, width: float) -> Iterator[Block]:
     circle = tuple(circle_words(order))
     if circle:
         yield items("No order of assembly works", circle, width, "□")
-    yield items("Back to the machine as it was", tuple(back_words(layout)), width, "□")
+    yield items("Way back to the old machine", tuple(back_words(layout)), width, "□")
 
 
 def _holes(layout: Layout, made: Sequence[Making], zero: words.Zero, width: float) -> Block:

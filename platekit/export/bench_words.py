@@ -18,6 +18,7 @@ from platekit.export.drive_words import belt_rows
 from platekit.export.hole_list import slot_ends, what_it_is
 from platekit.export.like_findings import grouped, own
 from platekit.export.sizes import figure, mass_figure, opening_size
+from platekit.export.svgparts import LEVEL_WORDS
 from platekit.geometry import Arc, Disc, Point, between
 from platekit.placed import Layout, Opening, PlacedMount, ScrewStack
 from platekit.tables.torques import USUAL_CLASS
@@ -254,7 +255,7 @@ def torque_words(stack: ScrewStack, unit: Unit) -> str:
         found = tables.torque(stack.size, USUAL_CLASS[screw.system])
     except LookupFailed as error:
         return f"none listed: {error}"
-    said = f"{found.torque:.3g} N m"
+    said = f"{found.torque:.3g} Nm"
     if unit == "in":
         said += f" ({found.torque / (POUND_FORCE * INCH * 12 / 1000):.3g} lbf ft)"
     return f"{said}, {found.property_class}, friction {found.friction:g}"
@@ -282,12 +283,12 @@ def finding_lines(findings: Sequence[Finding]) -> tuple[str, ...]:
 
 def _finding(alike: Sequence[Finding]) -> str:
     finding = alike[0]
-    said = f"{finding.level}, {finding.rule}: {finding.message}"
+    said = f"{LEVEL_WORDS[finding.level]}, {finding.rule}: {finding.message}"
     if len(alike) > 1:
         said += f" (the same at {'; '.join(', '.join(own(other, finding)) for other in alike[1:])})"
     if finding.accepted is not None:
         return f"{said}. Accepted by whoever wrote the spec, because: {finding.accepted}"
-    return f"{said}. Would do: {finding.advice}" if finding.advice else said
+    return f"{said}. What would do: {finding.advice}" if finding.advice else said
 
 
 def open_findings(verdict: Verdict) -> tuple[Finding, ...]:
@@ -310,7 +311,7 @@ def _speed_rows(result: DriveResult) -> Iterator[tuple[str, str]]:
         yield "speed at the shaft", f"{reach.lowest_rpm:.0f} to {reach.highest_rpm:.0f} rpm"
     for point in _some(result.points):
         at = f"at {point.frequency_hz:.3g} Hz" if point.frequency_hz is not None else "at the setting"
-        yield at, f"{point.speed_rpm:.0f} rpm, {point.torque_nm:.3g} N m, {point.power_w / 1000:.3g} kW"
+        yield at, f"{point.speed_rpm:.0f} rpm, {point.torque_nm:.3g} Nm, {point.power_w / 1000:.3g} kW"
 
 
 def _some(points: Sequence[WorkingPoint]) -> Sequence[WorkingPoint]:

@@ -47,7 +47,7 @@ def copies_svg(layout: Layout, found: Nest) -> str:
     said = f"{layout.model.title}: {len(found.poses)} of {found.wanted} on a {what} of {size}"
     text(root, MARGIN, 24, said, 17, bold=True)
     apart = f"{show_length(found.gap, unit)} between finished edges, {show_length(found.edge_gap, unit)} to its edge"
-    text(root, MARGIN, 44, f"{apart}; {found.used:.0%} of it becomes plates", 13)
+    text(root, MARGIN, 44, f"{apart}; {100 * found.used:.0f} % of it becomes plates", 13)
     place = f"translate({number(MARGIN, 4)} {number(HEAD, 4)}) scale({number(scale, 6)} {number(-scale, 6)})"
     place += f" translate({number(-box.x0, 4)} {number(-box.y1, 4)})"
     steel = node(root, "g", transform=place)

@@ -67,7 +67,7 @@ def _travel_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
     result, unit = belt.result, layout.spec.unit
     if result.travel is None or result.slot is None:
         return
-    share = "" if result.slot.share > 0.9999 else f" along a slot of which {result.slot.share:.1%} counts"
+    share = "" if result.slot.share > 0.9999 else f" along a slot of which {100 * result.slot.share:.1f} % counts"
     yield (
         "travel needed",
         f"{show_length(result.slot.install, unit)} to put it on, {show_length(result.slot.tension, unit)} to tighten"

@@ -454,7 +454,7 @@ def told(hole: Hole, making: Making, side: Side, unit: Unit) -> tuple[str, ...]:
     if opening.depth is not None:
         face = "this face" if opening.side == side else "the other face"
         depth = show_length(opening.depth, unit)
-        return (opening.name, f"ø{show_length(opening.size, unit)}, bore {depth} deep", f"from {face}")
+        return (opening.name, f"Ø{show_length(opening.size, unit)}, bore {depth} deep", f"from {face}")
     work = work_words(opening, making, unit)
     if opening.thread is not None:
         return (opening.name, f"{opening.thread}: {work}")
@@ -463,12 +463,12 @@ def told(hole: Hole, making: Making, side: Side, unit: Unit) -> tuple[str, ...]:
     if isinstance(shape, CurvedSlot):
         return (opening.name, f"curved slot, {show_length(shape.width, unit)} wide, {work}")
     if isinstance(shape, Disc):
-        return (opening.name, f"ø{show_length(shape.diameter, unit)}, {work}")
+        return (opening.name, f"Ø{show_length(shape.diameter, unit)}, {work}")
     return (opening.name, work)
 
 
 def work_words(opening: Opening, making: Making, unit: Unit) -> str:
-    """The work on an opening in a few words: `cut`, `mark, drill`, `cut ø58 mm, bore`; finished sizes left out."""
+    """The work on an opening in a few words: `cut`, `mark, drill`, `cut Ø58 mm, bore`; finished sizes left out."""
     steps = [step for step in making.steps if step.work != "mark" or len(making.steps) == 2]
     return ", ".join(_step_words(opening, step, unit) for step in steps)
 
@@ -476,7 +476,7 @@ def work_words(opening: Opening, making: Making, unit: Unit) -> str:
 def _step_words(opening: Opening, step: Step, unit: Unit) -> str:
     on_the_way = step.diameter is not None and abs(step.diameter - opening.size) > SAME_SIZE
     if step.diameter is not None and (on_the_way or (opening.thread is not None and step.work == "drill")):
-        return f"{step.work} ø{show_length(step.diameter, unit)}"
+        return f"{step.work} Ø{show_length(step.diameter, unit)}"
     return step.work
 
 

@@ -300,7 +300,7 @@ def _screw_sources(stack: ScrewStack, unit: Unit) -> Iterator[SourceRow]:
     except LookupFailed as error:
         yield SourceRow(f"torque of {stack.size}", "not known", str(error), "")
         return
-    yield told(f"torque of {stack.size}", f"{torque.torque:.3g} N m, {torque.property_class}", torque.source)
+    yield told(f"torque of {stack.size}", f"{torque.torque:.3g} Nm, {torque.property_class}", torque.source)
 
 
 def _guard_sources(guard: Guard, layout: Layout) -> Iterator[SourceRow]:

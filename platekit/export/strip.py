@@ -231,7 +231,7 @@ def _sheet_words(say: Saying, tiling: Tiling, tile: Tile, number: int) -> str:
     if tile.extra:
         return f"{words}, a whole pattern"
     if tile.sheet.name in SIZES:
-        return f"{words}  ·  {tile.sheet.name} {tile.sheet.lies}"
+        return f"{words}  ·  {tile.sheet.name.capitalize()} {tile.sheet.lies}"
     return words
 
 

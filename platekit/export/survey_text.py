@@ -51,6 +51,11 @@ def say(mm: float, unit: Unit, sign: bool = False) -> str:
     return f"{rounded:{'+' if sign else ''}.{DIGITS[unit]}f}"
 
 
+HOLE_WORDS: Final = (
+    "sigma: one standard deviation in the least sure direction; 95 % within: the true place is no farther off than the "
+    "first figure in that direction, the second across it, 19 times out of 20; angles count from x"
+)
+"""What the columns of the holes mean."""
 READING_WORDS: Final = (
     "off by: the reading less what all of them together say; checked: how much of a slip in it the others would show, "
     "from 0 % (none: measure something beside it) to 100 %"
@@ -78,6 +83,7 @@ def _pattern(one: Surveyed, unit: Unit) -> Iterator[str]:
     yield f"  origin and x as asked: {one.survey.frame}; lengths in {unit}"
     yield ""
     yield from _columns(_hole_rows(one.survey, unit))
+    yield from _wrapped(HOLE_WORDS)
     yield ""
     yield from _columns(_reading_rows(one, unit))
     yield from _wrapped(READING_WORDS)

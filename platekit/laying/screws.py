@@ -222,7 +222,10 @@ def _needed(frame: Frame, bolts: words.Bolts, screw: Fastener, material: tables.
     if bolts.into == "plate":
         held_in = "aluminium" if material.density < LIGHT_METAL_DENSITY else "steel"
     factor = ENGAGEMENT_IN_DIAMETERS[held_in]
-    return factor * screw.diameter, f"{factor:g} diameters in {held_in}, common practice"
+    return (
+        factor * screw.diameter,
+        f"{factor:g} {'diameter' if factor == 1.0 else 'diameters'} in {held_in}, common practice",
+    )
 
 
 def _available(spec: Spec, frame: Frame, bolts: words.Bolts) -> float | None:

@@ -574,7 +574,7 @@ class Cutting(Model):
         default=None,
         min_length=3,
         max_length=MAX_POLYGON_POINTS,
-        description="Corners of an irregular rest of sheet that the copies must fit on.",
+        description="Corners of an irregular remnant that the copies must fit on.",
     )
     scribe: list[ScribedWord] = Field(
         default_factory=list,

@@ -36,7 +36,7 @@ _ITEM: Final = re.compile(r"\s*([A-Za-z ]+?)\s*[=:]\s*(\S.*?)\s*")
 
 
 class PrinterFile(Model):
-    """What a printer's file says; lengths in mm."""
+    """What a printer's file says."""
 
     printer: Version = Field(description="Version of this kind of file.")
     units: Units = Field(description="Unit of every bare number: mm or in.")

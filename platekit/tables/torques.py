@@ -92,8 +92,8 @@ def torque(size: str, property_class: str, friction: float = FRICTION) -> Torque
     preload = PRELOAD_SHARE * strength.proof_strength * found.stress_area
     value = preload * _lever(found, friction) / 1000.0
     said = (
-        f"{value:.3g} N m for {found.size} {strength.name}, friction {friction:g} in the thread and under the head, "
-        f"preload {preload / 1000:.3g} kN ({PRELOAD_SHARE:.0%} of the proof load)"
+        f"{value:.3g} Nm for {found.size} {strength.name}, friction {friction:g} in the thread and under the head, "
+        f"preload {preload / 1000:.3g} kN ({100 * PRELOAD_SHARE:.0f} % of the proof load)"
     )
     return Torque(found.size, strength.name, friction, value, preload, said, _FORMULA)
 

@@ -196,7 +196,7 @@ def test_screws_come_with_their_chain_thread_and_torque() -> None:
     assert drum[2] == "3 washers"
     assert drum[3] == "plate 12 + washer 2.5 = 14.5 mm"
     assert drum[4] == "20.5 mm in the part"
-    assert re.fullmatch(r"8\d(\.\d)? N m, 8.8, friction 0.14", drum[5])
+    assert re.fullmatch(r"8\d(\.\d)? Nm, 8.8, friction 0.14", drum[5])
     motor = rows["motor"]
     assert "2 spacers 5 mm" in motor[2]
     assert motor[3] == "plate 12 + spacer 5 = 17 mm"
@@ -226,7 +226,7 @@ def test_findings_are_told_by_what_became_of_them() -> None:
         )
     )
     words = " ".join(pages(winch(), verdict))
-    assert "NOT FOR CUTTING: what stops it stop, web: the web is 3 mm; 12 mm is needed. Would do: move a" in words
+    assert "NOT FOR CUTTING: what stops it stop, web: the web is 3 mm; 12 mm is needed. What would do: move a" in words
     assert "Found, and accepted in the spec" in words
     assert "edge: h1: 9 mm to the outside. Accepted by whoever wrote the spec, because: welded there" in words
     assert "clocking: fits four ways (the same at m.1; m.2)" in words
@@ -275,7 +275,7 @@ def test_order_of_assembly_and_the_way_back_are_told() -> None:
     words = " ".join(pages(winch()))
     assert "Order of assembly put on from screws tool mind 1 " in words
     assert {"drum", "motor", "brake"} <= set(
-        words.split("Order of assembly")[1].split("Back to the machine")[0].split()
+        words.split("Order of assembly")[1].split("Way back to the old machine")[0].split()
     )
     assert "Keep the old screws and parts of drum" in words
     assert "No hole of the old machine is changed" in words

@@ -124,8 +124,8 @@ def test_every_opening_and_body_is_named_with_its_size_and_how_it_is_made() -> N
     for opening in layout.openings:
         assert opening.name in words
     for said in (
-        "ø13 mm, mark, drill",
-        "M6: drill ø5 mm, tap",
+        "Ø13 mm, mark, drill",
+        "M6: drill Ø5 mm, tap",
         "slot 9 × 32 mm, cut",
         "bore 4.5 mm deep from the other face",
         "gear case, near side",
@@ -138,7 +138,7 @@ def test_every_opening_and_body_is_named_with_its_size_and_how_it_is_made() -> N
 
 def test_an_inch_spec_is_told_in_inches() -> None:
     words = " ".join(sheets(hoist(units="in", size="letter")))
-    assert "ø0.512 in" in words
+    assert "Ø0.512 in" in words
     assert " mm, " not in words
 
 
