@@ -521,14 +521,14 @@ def _wider_range(layout: Layout, belt: PlacedBelt) -> tuple[str, tuple[Remedy, .
     assert reach is not None
     why = f"no ratio does it: {reach.range_needed:.1f} to 1 is wanted and the motor gives {reach.range_given:.1f} to 1"
     if motor is None or motor.kind != "induction":
-        return f"{why}; widen the voltage's range, or wish for less", ()
+        return f"{why}; widen the voltage's range, or want less", ()
     try:
         ends = [
             frequency_for_hz(induction_motor(motor), speed * belt.result.ratio)
             for speed in (reach.wanted_low_rpm, reach.wanted_high_rpm)
         ]
     except DriveError:
-        return f"{why}; use pulleys that can be changed, or wish for less", ()
+        return f"{why}; use pulleys that can be changed, or want less", ()
     low, high = math.floor(ends[0] * 10) / 10, math.ceil(ends[1] * 10) / 10
     value = {"from": f"{low:g} Hz", "to": f"{high:g} Hz"}
     return (

@@ -5,10 +5,11 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from platekit.checks.assembly import Assembly, Hindrance, Step, WayBack, assembly, way_back
+from platekit.checks.assembly import Assembly, Hindrance, Step, assembly, way_back
 from platekit.checks.governing import Explained, Governing, explained
 from platekit.checks.nearness import said_positions
 from platekit.export.figures import Figures, tidied
+from platekit.export.report_rows import back_words
 from platekit.export.screen import WIDTH
 from platekit.placed import Layout
 from platekit.units import INCH, show_length
@@ -16,11 +17,10 @@ from platekit.units import INCH, show_length
 
 def explained_text(layout: Layout) -> str:
     """The tightest pairs, the order of assembly, and the way back to the old machine, for a terminal."""
-    back = way_back(layout)
     parts = [
         ["Tightest pairs", *_wrapped(_pair(layout, one) for one in explained(layout))],
         ["Order of assembly", *_wrapped(_order(assembly(layout)))],
-        ["Way back to the old machine", *_wrapped(_back(back))],
+        ["Way back to the old machine", *_wrapped(back_words(layout))],
     ]
     return "\n\n".join("\n".join(lines) for lines in parts)
 
@@ -74,16 +74,6 @@ def _step(step: Step) -> str:
         now = f"{over} can cover {', '.join(step.covered)} then"
         text += f"; {now}" if step.slides else f"; tighten {', '.join(step.covered)} now, {over} will cover them"
     return f"{text}."
-
-
-def _back(back: WayBack) -> Iterator[str]:
-    if back.off:
-        yield f"Take off in this order: {', '.join(step.item for step in back.off)}; then the plate."
-    yield f"Put the old part back on {' and '.join(back.mounts)} with its own screws: keep and label them."
-    if back.whole:
-        yield "Nothing of the old machine stays changed."
-    else:
-        yield f"These holes stay in it for good: {', '.join(back.lasting)}."
 
 
 # --------------------------------------------------------------------------------------------- figures

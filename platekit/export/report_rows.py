@@ -184,7 +184,7 @@ def back_words(layout: Layout) -> Iterator[str]:
     back = way_back(layout)
     if back.off:
         yield f"Take off, in this order: {', '.join(step.item for step in back.off)}; then the plate."
-    yield f"Keep the old screws and parts of {' and '.join(back.mounts)}: they go back into their own holes."
+    yield f"Keep and label the old screws and parts of {' and '.join(back.mounts)}: they go back into their own holes."
     if back.whole:
         yield "No hole of the old machine is changed: the change can be undone whole."
     else:

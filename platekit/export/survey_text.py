@@ -149,8 +149,8 @@ def _agreement(one: Surveyed, survey: Survey, unit: Unit) -> Iterator[str]:
     else:
         chance = percent(survey.probability)
         yield (
-            f"agreement: residuals {survey.scale:.2f} times what sigma lets one expect; good readings disagree as much "
-            f"in {chance} of cases{DOUBT if _checks_one(one) else ''}"
+            f"agreement: the readings are off {survey.scale:.2f} times what sigma lets one expect; good readings "
+            f"disagree as much in {chance} of cases{DOUBT if _checks_one(one) else ''}"
         )
 
 

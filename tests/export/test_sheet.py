@@ -277,7 +277,7 @@ def test_order_of_assembly_and_the_way_back_are_told() -> None:
     assert {"drum", "motor", "brake"} <= set(
         words.split("Order of assembly")[1].split("Way back to the old machine")[0].split()
     )
-    assert "Keep the old screws and parts of drum" in words
+    assert "Keep and label the old screws and parts of drum" in words
     assert "No hole of the old machine is changed" in words
 
 
