@@ -90,7 +90,7 @@ def place(spec: Spec, name: str, by: Merit = "balance", count: int = SHOWN, prog
     job = _Job(space, weights, [side for side in sides if side.yardstick is not None])
     order = list(job.survivors())
     if progress is not None:
-        progress(f"{name}: {len(order)} of {job.tried} poses pass the filter; checking the best")
+        progress(f"{name}: {len(order)} of {job.tried} positions pass a first look; checking the best")
     refined = [job.refined(spot) for spot in job.checked(order, 2 * count)]
     ranked = sorted(
         refined, key=lambda found: (round(found.merits.cost(weights), 6), found.spot.side, found.spot.numbers)
@@ -141,7 +141,7 @@ def nothing_found(search: Search) -> SpecError:
         )
     elif blocked:
         wanted = f"in the way: {blocked}; {wanted}"
-    what = f"no place without a stop among {search.tried} poses"
+    what = f"no place without a stop among {search.tried} positions"
     field = f"mounts.{space.name}.at"
     is_find = isinstance(space.mount.at, words.FindPlace)
     return SpecError((space.spec.problem(f"{field}.find" if is_find else field, what, wanted),))

@@ -75,7 +75,7 @@ def search_text(search: Search, extra: Sequence[str] = ()) -> str:
     """What a search came to, for a terminal."""
     name = search.space.name
     lines = [
-        f"{name}: {search.tried} poses, {search.passed} pass the filter, {search.checked} checked in full, "
+        f"{name}: {search.tried} positions tried, {search.passed} pass a first look, {search.checked} checked in full, "
         f"{len(search.places)} {'place' if len(search.places) == 1 else 'places'} without a stop"
     ]
     for index, place in enumerate(search.places, start=1):

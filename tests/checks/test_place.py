@@ -232,7 +232,9 @@ def test_nothing_found_says_what_is_in_the_way() -> None:
     full = text.replace(
         "box: [[-140, -60], [140, 170]], turn: any, side: either", "box: [[-10, -10], [10, 10]], side: far"
     )
-    with pytest.raises(SpecError, match=r"no place without a stop among \d+ poses.*gear case against casting") as error:
+    with pytest.raises(
+        SpecError, match=r"no place without a stop among \d+ positions.*gear case against casting"
+    ) as error:
         found(loads(full, "shaker"))
     assert error.value.problems[0].line == full[: full.index("find:")].count("\n") + 1
 
@@ -271,7 +273,7 @@ def test_a_box_in_which_some_places_cannot_be_laid_out_at_all() -> None:
 
 def test_text_and_figures(search: Search) -> None:
     said = search_text(search)
-    assert f"{search.tried} poses" in said
+    assert f"{search.tried} positions tried" in said
     figures = json.loads(json.dumps(search_figures(search)))
     assert [p["side"] for p in figures["places"]] == [p.spot.side for p in search.places]
 
