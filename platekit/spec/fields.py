@@ -25,6 +25,8 @@ MAX_NAME: Final = 80
 """Longest name or designation, characters (ours): it has to fit on a drawing."""
 MAX_TEXT: Final = 200
 """Longest title or reason, characters (ours): it has to fit on a sheet."""
+LEAST_LENGTH: Final = 1e-6
+"""Least length that is told from zero, mm (ours): a nanometre."""
 LOWEST_LETTERS: Final = 2.0
 """Lowest letters that are scribed, mm (from memory: below that a scriber's line runs them together)."""
 TALLEST_LETTERS: Final = 50.0
@@ -97,6 +99,8 @@ def _positive_length(value: object, info: ValidationInfo) -> float:
     result = _length(value, info)
     if result <= 0:
         raise wrong(units.shown(value), "give a length above zero")
+    if result < LEAST_LENGTH:
+        raise wrong(units.shown(value), "give a length that can be measured")
     return result
 
 

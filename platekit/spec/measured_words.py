@@ -3,7 +3,7 @@
 import difflib
 from typing import Annotated, Any, Final, Literal, Self, get_args
 
-from pydantic import AfterValidator, Field, GetJsonSchemaHandler, ValidationInfo, model_validator
+from pydantic import Field, GetJsonSchemaHandler, ValidationInfo, model_validator
 from pydantic_core import CoreSchema
 
 from platekit import units
@@ -25,19 +25,7 @@ MAX_READINGS = 2_000
 """Most readings of one pattern (a stated limit, ours)."""
 LIKE: Final = 0.6
 """Likeness (0 to 1) from which a word is taken for a slip of a kind (ours, tried on common slips)."""
-LEAST_SIGMA: Final = 1e-6
-"""Smallest standard deviation of a length, mm (a stated limit, ours): a nanometre is beyond any instrument."""
 FORM: Final = "write [A, B, inside, 81.7], or [A, x, 35.2]; a sigma or tool may follow"
-
-
-def _believable(value: float) -> float:
-    if value < LEAST_SIGMA:
-        raise wrong(f"a sigma of {value:g} mm", f"no reading is that sure; give at least {LEAST_SIGMA:g} mm")
-    return value
-
-
-Sigma = Annotated[PositiveLength, AfterValidator(_believable)]
-"""One standard deviation of a reading."""
 
 
 class MeasuredHole(Model):
@@ -47,7 +35,7 @@ class MeasuredHole(Model):
     kind: HoleKind = Field(
         default="hole", description="`bore` takes no screw; `stud` and `pin` are measured over the outside."
     )
-    sigma: Sigma | None = Field(default=None, description="One standard deviation of its diameter.")
+    sigma: PositiveLength | None = Field(default=None, description="One standard deviation of its diameter.")
 
 
 class Reading(Model):
@@ -56,7 +44,7 @@ class Reading(Model):
     features: tuple[Name, ...] = Field(min_length=1, max_length=2)
     kind: ReadingKind
     value: float
-    sigma: Sigma | None = None
+    sigma: PositiveLength | None = None
     tool: Tool | None = None
 
 
@@ -181,7 +169,7 @@ class MeasuredPattern(Model):
     readings: list[ReadingItem] = Field(
         default_factory=list, max_length=MAX_READINGS, description="What was measured, one reading a line."
     )
-    sigma: Sigma | None = Field(default=None, description="One standard deviation of one reading.")
+    sigma: PositiveLength | None = Field(default=None, description="One standard deviation of one reading.")
     clockwise: tuple[Name, Name, Name] | None = Field(
         default=None, description="Three holes that follow each other clockwise, as looked at."
     )

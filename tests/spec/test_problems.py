@@ -330,7 +330,11 @@ def test_problems_come_in_the_order_of_the_file() -> None:
             + "bodies: {cup: {carried_by: machine, span: [0, 1], shape: {circle: {diameter: 3}}, touches: [cap]}}\n",
             'bodies.cup.touches.0: found "cap", which is no body; there is none to name; take it out',
         ),
-        # later versions
+        (
+            mount("pattern: {points: [[1, 1]], hole: 1e-308}"),
+            "mounts.motor.pattern.hole: found 1e-308; give a length that can be measured",
+        ),
+        # a belt that is not described, a guard that cannot be
         (
             HEAD + PLATE + MOUNTS + "guard: {fixings: {hole: 30}}\n",
             "guard.fixings: found a hole of 30 mm in an ear of 22 mm; make the ear wider",
