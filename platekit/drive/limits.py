@@ -94,7 +94,7 @@ EFFICIENCY: Final[dict[Family, float]] = {
 SAG_PER_SPAN: Final = 1 / 64
 """Deflection at mid span for checking the tension, as a share of the span.
 
-Published: RMA practice, 1/64 in an inch.
+Common practice (RMA), 1/64 in an inch.
 """
 
 NEW_BELT_EXTRA: Final = 1.4

@@ -73,7 +73,7 @@ def _forces(belt: PlacedBelt, made: Belt, result: DriveResult) -> Iterator[Sourc
         f"{name}: deflection at mid span",
         "1/64 of the span, force 1/16 of the tension",
         "RMA practice",
-        "published",
+        "common practice",
     )
     factor = f"{OVERHUNG_FACTOR[family]:g} times the pull"
     yield SourceRow(f"{name}: usual estimate of the load on the shaft", factor, "usual", "common practice")
