@@ -41,8 +41,7 @@ def lay_out(spec: Spec) -> Layout:
     guard = guard_of(spec, belts, bodies)
     bodies = (*bodies, *guard_bodies(guard, limits))
     openings = open_up(spec, frames, bolted, bodies, limits)
-    washers = {name: stack.washer_outer for name, stack in stacks_of(mounts).items()}
-    openings, outline = opened_outline(spec, openings, outline_of(spec, openings, washers, limits), limits)
+    openings, outline = opened_outline(spec, openings, outline_of(spec, openings, stacks_of(mounts), limits), limits)
     return Layout(spec, material, limits, mounts, openings, bodies, outline, belts, guard)
 
 

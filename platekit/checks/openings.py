@@ -24,14 +24,11 @@ from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.cutting import how_made, makings
 from platekit.cutting.heads import Seat, seats
 from platekit.geometry import Disc, Index, Loop, Point, Pose, Shape, distance, edge_distance, rectangle
+from platekit.laying.limits import DRILLED_WEB_IN_THICKNESS, DRILLED_WEB_LEAST, drilled_web, seat_web
 from platekit.placed import SAME_LENGTH, Layout, Opening, PlacedMount
 
 EDGE_IN_DIAMETERS = 1.5
 """Least distance of a screw hole's centre from the outside, in hole diameters (common practice: 1.5 to 2)."""
-DRILLED_WEB_IN_THICKNESS = 0.3
-"""Least web, in plate thicknesses, where at least one of the two openings is drilled, not cut (from memory)."""
-DRILLED_WEB_LEAST = 3.0
-"""Least web in mm where at least one of the two openings is drilled (common practice: small faces leave some 4)."""
 RECESS_FLOOR_LEAST = 2.0
 """Least steel left under a bored recess, mm (from memory)."""
 SPIGOT_ROOM = 1.0
@@ -144,7 +141,7 @@ def _pair(a: Opening, b: Opening, needed: float, *sunk: Seat) -> _Pair:
 
 def _with_seats(layout: Layout, a: Opening, b: Opening, in_a: Seat | None, in_b: Seat | None) -> Iterator[_Pair]:
     """The pair again, with the mouth of a head's seat for a hole, and of both where they are in one face."""
-    needed = seat_web(layout)
+    needed = seat_web(layout.limits, layout.thickness)
     wide_a = None if in_a is None else replace(a, shape=in_a.mouth)
     wide_b = None if in_b is None else replace(b, shape=in_b.mouth)
     if wide_a is not None and in_a is not None:
@@ -170,18 +167,7 @@ def web_needed(layout: Layout, a: Opening, b: Opening) -> float:
     """Steel that belongs between two openings, mm: less where one of them is drilled."""
     if layout.limits.web.source == "spec" or (_is_cut(layout, a) and _is_cut(layout, b)):
         return layout.limits.web.value
-    return _drilled_web(layout)
-
-
-def seat_web(layout: Layout) -> float:
-    """Steel that belongs, at the face, between the seat of a head and whatever is next to it, mm: it is drilled."""
-    return layout.limits.web.value if layout.limits.web.source == "spec" else _drilled_web(layout)
-
-
-def _drilled_web(layout: Layout) -> float:
-    """Steel that a drilled or bored opening needs beside it: no heat, so less than a cut one."""
-    drilled = max(DRILLED_WEB_IN_THICKNESS * layout.thickness, DRILLED_WEB_LEAST)
-    return min(drilled, layout.limits.web.value)
+    return drilled_web(layout.limits, layout.thickness)
 
 
 def _is_cut(layout: Layout, opening: Opening) -> bool:
@@ -252,8 +238,8 @@ def edge(layout: Layout) -> Iterator[Finding]:
         seat = sunk.get(opening.name)
         if seat is not None:
             at_face = gap.distance - (seat.diameter - opening.size) / 2
-            if seat_web(layout) - at_face > max(needed - found, SAME_LENGTH):
-                found, needed = at_face, seat_web(layout)
+            if seat_web(layout.limits, layout.thickness) - at_face > max(needed - found, SAME_LENGTH):
+                found, needed = at_face, seat_web(layout.limits, layout.thickness)
                 measured = f"the seat of its head at the {seat.side} face"
         if found >= needed - SAME_LENGTH:
             continue
@@ -279,7 +265,7 @@ def edge_figures(layout: Layout, opening: Opening, gap: float) -> tuple[float, f
         return gap + opening.size / 2, needed, "hole centre"
     if layout.limits.web.source == "spec" or _is_cut(layout, opening):
         return gap, layout.limits.web.value, "its edge"
-    return gap, _drilled_web(layout), "its edge"
+    return gap, drilled_web(layout.limits, layout.thickness), "its edge"
 
 
 def _away_from_edge(layout: Layout, opening: Opening, wanted: float, missing: float) -> tuple[str, tuple[Remedy, ...]]:

@@ -15,11 +15,12 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from platekit.checks.openings import edge_figures, seat_web, web_needed
+from platekit.checks.openings import edge_figures, web_needed
 from platekit.checks.place_space import Space
 from platekit.cutting.heads import seats
 from platekit.geometry import Disc, Pose
 from platekit.geometry.poses import Core, Flags, Numbers, Poses, core_of, gaps, insets
+from platekit.laying.limits import seat_web
 from platekit.placed import SAME_LENGTH, Body, Layout, Opening
 from platekit.spec import models as words
 
@@ -212,7 +213,7 @@ def _seats(
     sunk = seats(layout)
     if not sunk:
         return
-    needed = seat_web(layout)
+    needed = seat_web(layout.limits, layout.thickness)
     wide = {o.name: core_of(Disc(o.center, sunk[o.name].diameter / 2).moved(back)) for o, _ in moving if o.name in sunk}
     mouths = {o.name: core_of(sunk[o.name].mouth) for o, _ in fixed if o.name in sunk}
     for a, core in moving:
@@ -249,5 +250,7 @@ def _edges(space: Space, layout: Layout) -> Iterator[Question]:
         names = (opening.name, "outline")
         room = needed - extra
         if opening.name in sunk:
-            room = max(room, seat_web(layout) + (sunk[opening.name].diameter - opening.size) / 2)
+            room = max(
+                room, seat_web(layout.limits, layout.thickness) + (sunk[opening.name].diameter - opening.size) / 2
+            )
         yield Question("edge", f"{opening.name} against the outline", names, core, outline, room, inside=True)

@@ -7,6 +7,7 @@ that of a hull with `DIRECTIONS` straight sides. The area shown in the end is me
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Final, Literal
 
 import numpy as np
@@ -18,7 +19,7 @@ from platekit.geometry import Disc, Pose, Shape
 from platekit.geometry.poses import Core, Numbers, Poses, core_of
 from platekit.laying.outline import auto_margin
 from platekit.laying.runs import centre_distance
-from platekit.placed import Layout, Opening
+from platekit.placed import Layout, Opening, ScrewStack
 
 DIRECTIONS: Final = 96
 """Sides of the hull by which areas are compared (ours: within a percent)."""
@@ -156,8 +157,8 @@ def yardstick(space: Space, layout: Layout, questions: Filter) -> Yardstick:
     back = layout.mounts[space.name].pose.inverse()
     stay = staying(space)
     wrap = layout.model.plate.outline.wrap is not None
-    washers = {stack.mount: stack.washer_outer for stack in layout.stacks}
-    margins = [_margin(layout, opening, washers) if wrap else 0.0 for opening in layout.openings]
+    stacks = {stack.mount: stack for stack in layout.stacks}
+    margins = [_margin(layout, opening, stacks) if wrap else 0.0 for opening in layout.openings]
     ways = _ways()
     pads = []
     still = np.full(DIRECTIONS, -np.inf)
@@ -192,12 +193,12 @@ def _round_core(opening: Opening, back: Pose) -> Shape:
     return opening.shape.moved(back)
 
 
-def _margin(layout: Layout, opening: Opening, washers: dict[str, float]) -> float:
+def _margin(layout: Layout, opening: Opening, stacks: Mapping[str, ScrewStack]) -> float:
     wrap = layout.model.plate.outline.wrap
     assert wrap is not None
     if wrap.margin != "auto":
         return wrap.margin
-    return auto_margin(layout.spec, opening, washers, layout.limits)
+    return auto_margin(layout.spec, opening, stacks.get(opening.mount or ""), layout.limits)
 
 
 def _belt_distance(space: Space) -> float | None:

@@ -8,13 +8,14 @@ from collections.abc import Iterator
 from platekit import tables
 from platekit.checks.advice import say
 from platekit.checks.finding import Finding, Remedy
-from platekit.checks.openings import head_on_the_plate, seat_web
+from platekit.checks.openings import head_on_the_plate
 from platekit.checks.rule import Rule
 from platekit.checks.screws import BEARING_OVERLAP
 from platekit.cutting.heads import Seat, seats
 from platekit.cutting.making import head_step
 from platekit.errors import LookupFailed
 from platekit.geometry import Index, Upright, clearance, height_gap
+from platekit.laying.limits import seat_web
 from platekit.placed import SAME_LENGTH, Layout, Opening, ScrewStack
 from platekit.tables.torques import USUAL_CLASS
 
@@ -86,13 +87,13 @@ def _cut_away(layout: Layout, sunk: dict[str, Seat]) -> Iterator[Finding]:
     recesses = [opening for opening in layout.openings if not opening.through]
     things: list[tuple[str, Upright, Seat | None]] = [(s.opening, s.solid, s) for s in sunk.values()]
     things += [(o.name, _room(layout, o), None) for o in recesses]
-    web = max(LEFT_UNDER_A_HEAD, seat_web(layout))
+    web = max(LEFT_UNDER_A_HEAD, seat_web(layout.limits, layout.thickness))
     for i, j in Index([solid.silhouette.box for _, solid, _ in things]).pairs_within(web):
         (a, solid, seat), (b, other, opposite) = sorted((things[i], things[j]), key=lambda one: one[2] is None)
         if seat is None or (opposite is not None and opposite.side == seat.side):
             continue
         near = clearance(solid, other)
-        needed = seat_web(layout) if height_gap(solid, other) < 0 else LEFT_UNDER_A_HEAD
+        needed = seat_web(layout.limits, layout.thickness) if height_gap(solid, other) < 0 else LEFT_UNDER_A_HEAD
         if near.distance >= needed - SAME_LENGTH:
             continue
         what = f"the recess {b}" if opposite is None else f"the seat of {b}'s head on the other side"

@@ -24,6 +24,7 @@ from platekit import tables
 from platekit.cutting.ability import Ability, ability_of
 from platekit.cutting.needs import can_pierce, must_pass
 from platekit.geometry import CurvedSlot, Disc, Point, Shape, Slot
+from platekit.laying.screws import mouth_of
 from platekit.placed import SAME_LENGTH, Layout, Opening, ScrewStack, Side
 from platekit.units import INCH, nearest_fraction, show_fraction, show_length
 
@@ -41,8 +42,6 @@ REAM_ALLOWANCE = 0.3
 """A hole that is reamed is drilled this much smaller, mm (common practice)."""
 SMALLEST_REAMER = 1.0
 """Smallest reamer of a small shop, mm (from memory); a smaller hole is drilled to size."""
-ROUND_A_HEAD = 1.0
-"""A counterbore is this much larger in diameter than the head or washer in it, mm (common practice)."""
 LARGEST_DRILL = 25.0
 """Largest twist drill of a small shop's press, mm (from memory); larger holes are bored or filed out."""
 STAMPED = 0.005
@@ -246,15 +245,14 @@ def head_step(stack: ScrewStack) -> Step | None:
 
 
 def _counterbore_for(stack: ScrewStack) -> Step:
-    widest = max(tables.screw(stack.size).socket_head_diameter or 0.0, stack.washer_outer)
-    return Step("counterbore", widest + ROUND_A_HEAD, stack.let_in, stack.head_side)
+    return Step("counterbore", mouth_of(stack), stack.let_in, stack.head_side)
 
 
 def _countersink_for(stack: ScrewStack) -> Step:
     screw = tables.screw(stack.size)
     return Step(
         "countersink",
-        screw.countersunk_head_diameter,
+        mouth_of(stack),
         screw.countersunk_head_height,
         stack.head_side,
         angle_deg=screw.countersunk_angle_deg,

@@ -10,6 +10,20 @@ from platekit.tables.processes import Quantity, process_rules
 
 DEFAULT_GAP = 2.0
 """Clearance kept between bodies, mm (common practice for parts measured with a caliper)."""
+DRILLED_WEB_IN_THICKNESS = 0.3
+"""Least web, in plate thicknesses, where at least one of the two openings is drilled, not cut (from memory)."""
+DRILLED_WEB_LEAST = 3.0
+"""Least web in mm where at least one of the two openings is drilled (common practice: small faces leave some 4)."""
+
+
+def drilled_web(limits: Limits, thickness: float) -> float:
+    """Steel that a drilled or bored opening needs beside it, mm: no heat, so less than a cut one."""
+    return min(max(DRILLED_WEB_IN_THICKNESS * thickness, DRILLED_WEB_LEAST), limits.web.value)
+
+
+def seat_web(limits: Limits, thickness: float) -> float:
+    """Steel that belongs, at the face, between the seat of a head and whatever is next to it, mm: it is drilled."""
+    return limits.web.value if limits.web.source == "spec" else drilled_web(limits, thickness)
 
 
 def material_of(spec: Spec) -> tables.Material:

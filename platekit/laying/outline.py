@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from platekit.errors import GeometryError, SpecError
 from platekit.geometry import Disc, Pose, Shape, hull
+from platekit.laying.limits import seat_web
+from platekit.laying.screws import mouth_of
 from platekit.laying.shapes import polygon_of, rectangle_of
-from platekit.placed import Limits, Opening
+from platekit.placed import Limits, Opening, ScrewStack
 from platekit.spec import Spec
 
 PAD_IN_DIAMETERS = 2.0
 """`margin: auto` leaves this many diameters from a screw hole's centre to the outside (common practice: 1.5 to 2)."""
 
 
-def outline_of(spec: Spec, openings: tuple[Opening, ...], washers: dict[str, float], limits: Limits) -> Shape:
+def outline_of(spec: Spec, openings: tuple[Opening, ...], stacks: Mapping[str, ScrewStack], limits: Limits) -> Shape:
     """The outline in the plate frame.
 
-    `washers` gives the outer diameter (mm) of what sits on each mount's holes, so that a pad carries it.
+    A pad carries what sits on its hole (`stacks` by mount), and leaves steel round a head that is let in.
     """
     given = spec.model.plate.outline
     pose = Pose(given.at[0], given.at[1], given.turn)
@@ -27,7 +31,10 @@ def outline_of(spec: Spec, openings: tuple[Opening, ...], washers: dict[str, flo
         return polygon_of(spec, given.polygon, "plate.outline.polygon").moved(pose)
     assert given.wrap is not None
     if given.wrap.margin == "auto":
-        pads = [opening.shape.grown(auto_margin(spec, opening, washers, limits)) for opening in openings]
+        pads = [
+            opening.shape.grown(auto_margin(spec, opening, stacks.get(opening.mount or ""), limits))
+            for opening in openings
+        ]
     else:
         pads = [opening.shape.grown(given.wrap.margin) for opening in openings]
     try:
@@ -36,11 +43,13 @@ def outline_of(spec: Spec, openings: tuple[Opening, ...], washers: dict[str, flo
         raise SpecError((spec.problem("plate.outline", "nothing to wrap", str(error)),)) from error
 
 
-def auto_margin(spec: Spec, opening: Opening, washers: dict[str, float], limits: Limits) -> float:
+def auto_margin(spec: Spec, opening: Opening, stack: ScrewStack | None, limits: Limits) -> float:
     """Steel to leave round an opening (mm): the edge rule for a screw hole, the web or the thickness for others."""
     least = max(limits.web.value, spec.model.plate.thickness)
     if opening.role not in ("screw", "pivot"):
         return least
     edge = PAD_IN_DIAMETERS * opening.size if limits.edge is None else limits.edge.value
-    from_center = max(edge, washers.get(opening.mount or "", 0.0) / 2)
+    from_center = max(edge, 0.0 if stack is None else stack.washer_outer / 2)
+    if stack is not None and (mouth := mouth_of(stack)):
+        from_center = max(from_center, mouth / 2 + seat_web(limits, spec.model.plate.thickness))
     return max(from_center - opening.size / 2, limits.web.value)

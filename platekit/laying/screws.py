@@ -22,6 +22,8 @@ LIGHT_METAL_DENSITY = 4000.0
 """Below this density (kg/m3) a tapped plate is taken for aluminium, above for steel (ours)."""
 THREADS_PAST_THE_NUT = 1.0
 """Pitches that a screw stands out of its nut (common practice: at least one full thread)."""
+ROUND_A_HEAD = 1.0
+"""A counterbore is this much larger in diameter than the head or washer in it, mm (common practice)."""
 
 
 class HoleWanted(Struct, frozen=True):
@@ -85,6 +87,16 @@ def fastener_of(spec: Spec, frame: Frame) -> Fastener | None:
 
 
 _ACROSS = {"hex": "across_corners", "socket": "head_diameter", "countersunk": "head_diameter"}
+
+
+def mouth_of(stack: ScrewStack) -> float | None:
+    """Diameter of what is taken out of the plate's face for each head of a stack, mm; None where heads stand on it."""
+    if stack.into == "plate":
+        return None
+    screw = tables.screw(stack.size)
+    if stack.let_in:
+        return max(screw.socket_head_diameter or 0.0, stack.washer_outer) + ROUND_A_HEAD
+    return screw.countersunk_head_diameter if stack.head == "countersunk" else None
 
 
 class _Listed:

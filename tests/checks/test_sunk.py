@@ -115,6 +115,16 @@ def test_steel_at_the_face_to_the_outside(left: float, wrong: bool) -> None:
         assert not found(with_value(text, remedy.field, remedy.value), "edge")
 
 
+@pytest.mark.parametrize(("head", "across"), [(FLAT, CONE), (LET_IN, BORE)])
+def test_a_wrapped_outline_leaves_steel_round_the_mouth(head: str, across: float) -> None:
+    """Low limits, so that the mouth decides: half of it and the web of 2 mm."""
+    text = plate(head, limits="limits: {edge: 5, web: 2}").replace("[[0, 0]]", "[[0, 0], [40, 0], [0, 40]]")
+    text = text.replace("{rectangle: {width: 300, height: 200}}", "{wrap: {margin: auto}}")
+    layout = platekit.lay_out(platekit.loads(text, "jaw.yaml"))
+    assert layout.outline.box.x0 == pytest.approx(-(across / 2 + 2))
+    assert not found(text, "edge")
+
+
 @pytest.mark.parametrize(("tension", "wrong"), [(10.3, False), (10.5, True)])
 def test_the_mouth_counts_at_both_ends_of_travel(tension: float, wrong: bool) -> None:
     slots = f"take_up: {{slots: {{along: 0 deg, install: 3, tension: {tension}}}}}"
