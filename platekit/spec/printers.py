@@ -20,7 +20,7 @@ from pydantic import Field, ValidationError
 from platekit import units
 from platekit.errors import PaperError, PlatekitError, Problem, UnitError
 from platekit.spec.base import Model
-from platekit.spec.fields import Size, Version
+from platekit.spec.fields import LEAST_LENGTH, Size, Version
 from platekit.spec.models import Measured, Paper, Units
 from platekit.spec.side_files import Kind, model_of, text_of
 from platekit.spec.source import Complaint, Node, Source, located
@@ -145,6 +145,8 @@ def _length(name: str, text: str, unit: units.Unit) -> float:
         raise PaperError(name, error.found, error.wanted) from None
     if length <= 0:
         raise PaperError(name, shown(text), "give a length above zero")
+    if length < LEAST_LENGTH:
+        raise PaperError(name, shown(text), "give a length that can be measured")
     return length
 
 
