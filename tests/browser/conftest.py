@@ -27,7 +27,7 @@ if BROWSER is None or importlib.util.find_spec("websocket") is None:
     collect_ignore.append("test_page.py")
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def debug_port() -> Iterator[int]:
     """The port of a browser without a window, with a profile of its own; it ends with the tests."""
     assert BROWSER is not None

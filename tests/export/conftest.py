@@ -67,17 +67,17 @@ cutting: {process: waterjet}
 """
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def winder() -> Layout:
     return lay_out(loads(WINDER, "winder"))
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def auger() -> Layout:
     return lay_out(loads(AUGER, "auger"))
 
 
-@pytest.fixture(scope="session", params=["winder", "auger"])
+@pytest.fixture(scope="package", params=["winder", "auger"])
 def plate(request: pytest.FixtureRequest) -> Layout:
     layout: Layout = request.getfixturevalue(request.param)
     return layout

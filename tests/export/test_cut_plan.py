@@ -58,7 +58,7 @@ def test_a_drill_press_has_nothing_to_say() -> None:
 
 
 def test_times_as_a_shop_says_them() -> None:
-    assert [shown_time(seconds) for seconds in (3.4, 89, 90, 5399, 5400, 9000)] == [
+    assert [shown_time(length) for length in (3.4, 89, 90, 5399, 5400, 9000)] == [
         "3 s",
         "89 s",
         "1.5 min",

@@ -112,42 +112,42 @@ TRAVELS = st.one_of(
 )
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def any_shape() -> st.SearchStrategy[Shape]:
     return SHAPES
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def any_loop() -> st.SearchStrategy[Loop]:
     return loops()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def any_disc() -> st.SearchStrategy[Disc]:
     return DISCS
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def any_point() -> st.SearchStrategy[tuple[float, float]]:
     return POINTS
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def any_pose() -> st.SearchStrategy[Pose]:
     return POSES
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def any_travel() -> st.SearchStrategy[Travel]:
     return TRAVELS
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def zoo() -> dict[str, Shape]:
     return ZOO
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def edge_points() -> Callable[[Shape, int], list[tuple[float, float]]]:
     """Points spread over the whole outline of a shape, `count` on each edge, vertices included."""
 
