@@ -421,7 +421,7 @@ def _order(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, way: Opening)
         rim,
         advice=""
         if passes
-        else "to take the motor off later, take belt and pulley off first; leave room for the puller",
+        else f"to part {pulley.mount} from the plate later, take belt and pulley off first; leave room for the puller",
     )
 
 
