@@ -17,10 +17,10 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from platekit import export
     from platekit.checks import Finding, Verdict, check
-    from platekit.checks.place import found
     from platekit.errors import PlatekitError, SpecError
     from platekit.layout import Layout, lay_out
     from platekit.spec import Spec, load, loads
+    from platekit.studies.place import found
 
 __version__ = "0.1.0"
 __all__ = [
@@ -42,7 +42,7 @@ _HOMES = {
     "Finding": "platekit.checks",
     "Verdict": "platekit.checks",
     "check": "platekit.checks",
-    "found": "platekit.checks.place",
+    "found": "platekit.studies.place",
     "PlatekitError": "platekit.errors",
     "SpecError": "platekit.errors",
     "Layout": "platekit.layout",

@@ -104,7 +104,7 @@ def new(
     take_up: Annotated[bool, typer.Option(help="Slots to put the belt on and tighten it.")] = True,
 ) -> None:
     """Write a commented spec to start from; asks for what is not given when run at a terminal."""
-    from platekit.export.starting import Answers, write_starter
+    from platekit.jobs.new import Answers, write_starter
 
     given = Answers(title, units, material, thickness, process, machine, motor, take_up)
     ask = typer.prompt if sys.stdin.isatty() and given.none_given else None
@@ -134,22 +134,22 @@ def check(
     layout = laid_out(spec, as_json)
     verdict = judge(layout)
     if as_json:
-        from platekit.export.found_places import found_figures
-        from platekit.export.plate_json import verdict_figures
+        from platekit.export.data.found_places import found_figures
+        from platekit.export.data.plate import verdict_figures
 
         more = {}
         if explain:
-            from platekit.export.explained import explained_figures
+            from platekit.jobs.explained import explained_figures
 
             progress("the tightest pairs")
             more = explained_figures(layout)
         show_json({**verdict_figures(verdict), **found_figures(layout), **more})
     else:
-        from platekit.export.screen import verdict_text
+        from platekit.export.text.verdict import verdict_text
 
         typer.echo(verdict_text(layout, verdict))
         if explain:
-            from platekit.export.explained import explained_text
+            from platekit.jobs.explained import explained_text
 
             progress("the tightest pairs")
             typer.echo(f"\n{explained_text(layout)}")
@@ -194,15 +194,15 @@ def make(
     )
     published = publish(layout, verdict, out, wanted, progress)
     if as_json:
-        from platekit.export.found_places import found_figures
-        from platekit.export.plate_json import verdict_figures
+        from platekit.export.data.found_places import found_figures
+        from platekit.export.data.plate import verdict_figures
 
         files = [str(path) for path in published.written]
         show_json({**verdict_figures(verdict), **found_figures(layout), "files": files})
     else:
         from platekit.cutting import plan
-        from platekit.export.cut_plan import plan_text
-        from platekit.export.screen import made_text, verdict_text
+        from platekit.export.data.cut_plan import plan_text
+        from platekit.export.text.verdict import made_text, verdict_text
 
         typer.echo(verdict_text(layout, verdict))
         typer.echo(plan_text(plan(layout), layout.spec.unit) or "no cutting table")
@@ -236,7 +236,7 @@ def template(
 ) -> None:
     """Write only the 1:1 paper; after measuring its bars, write it again corrected for the printer."""
     from platekit.checks import check as judge
-    from platekit.export.printing import PrintWanted, print_template
+    from platekit.jobs.template import PrintWanted, print_template
 
     layout = laid_out(spec, as_json)
     verdict = judge(layout)
@@ -286,12 +286,12 @@ def drive(
 ) -> None:
     """Work out the belt drive: centre distance, travel, forces, and speed, torque and power at the working shaft."""
     from platekit.checks import check as judge
-    from platekit.export import drive_text as told
+    from platekit.export.text import drive as told
     from platekit.units import length
 
     layout = told.with_drive(laid_out(spec, as_json))
     if choose:
-        from platekit.export import drive_choices as ranked
+        from platekit.jobs import drive_choices as ranked
 
         given = (closest, farthest, largest_driver, largest_driven)
         near, far, small, large = (
@@ -386,8 +386,8 @@ def place(
     the arc that a belt allows: at: {find: {belt: {from: machine, angles: [60 deg, 120 deg]}}}. A place that is given
     (at: [x, y], at: {belt: ...}) is looked for anew with --mount.
     """
-    from platekit.checks.place import find_places, nothing_found
-    from platekit.export.places import search_figures, search_text, write_choices, write_place
+    from platekit.export.picture.places import search_figures, search_text, write_choices, write_place
+    from platekit.studies.place import find_places, nothing_found
 
     try:
         search = find_places(spec, mount, by.value, count, working)
@@ -414,10 +414,10 @@ def compare(
     as_json: AsJson = False,
 ) -> None:
     """Say what moved between two states of a spec, hole by hole, and which prints and cut files are void."""
-    from platekit.checks.compare import compare as compared
-    from platekit.export.difference import difference_figures, difference_text
+    from platekit.analysis.compare import compare as compared
     from platekit.export.outdated import outdated_files
-    from platekit.export.overlay import write_overlay
+    from platekit.export.picture.overlay import write_overlay
+    from platekit.export.text.difference import difference_figures, difference_text
 
     comparison = compared(laid_out(old, as_json), laid_out(new, as_json))
     void = outdated_files(comparison, out)
@@ -436,7 +436,7 @@ def survey(
     as_json: AsJson = False,
 ) -> None:
     """Say where measured holes are, how surely, which reading is doubtful, and what to measure next."""
-    from platekit.export.survey import measured, planned
+    from platekit.jobs.survey import measured, planned
 
     try:
         found = planned(spec) if plan else measured(spec, out)
@@ -486,14 +486,14 @@ def schema() -> None:
 
 def laid_out(path: Path, as_json: bool) -> "Layout":
     """The layout of the spec at `path`; a spec that cannot be used ends the command, in JSON too if that is asked."""
-    from platekit.checks.places_to_find import to_be_found
     from platekit.layout import lay_out
     from platekit.spec import load
+    from platekit.spec.places_to_find import to_be_found
 
     try:
         spec = load(path)
         if to_be_found(spec):
-            from platekit.checks.place import found
+            from platekit.studies.place import found
 
             spec = found(spec, working)
         return lay_out(spec)

@@ -45,6 +45,14 @@ class Value(Struct, frozen=True):
     source: str
 
 
+class Position(Struct, frozen=True):
+    """Where on its travel a mount stands: `at` in mm, or degrees of a swing; above 0 towards tension."""
+
+    mount: str
+    at: float
+    unit: Literal["mm", "deg"] = "mm"
+
+
 class Limits(Struct, frozen=True):
     """The limits that hold for this plate, in mm, each with its origin."""
 

@@ -18,7 +18,7 @@ from typer.testing import CliRunner
 
 import platekit
 from platekit.cli import app
-from platekit.export.screen import closing, verdict_text
+from platekit.export.text.verdict import closing, verdict_text
 from platekit.tables import counts_by_kind
 
 ROOT = Path(platekit.__file__).parents[1]

@@ -23,12 +23,12 @@ import typer
 
 import platekit
 from platekit import cli
-from platekit.checks.place_merits import Merit
 from platekit.cli import Exit
 from platekit.errors import OutputError
-from platekit.export.dxf_proof import Form
+from platekit.export.dxf_files.proof import Form
 from platekit.spec.models import Process, Side
 from platekit.spec.starter import OldPattern
+from platekit.studies.place_merits import Merit
 from platekit.units import Unit
 
 ROOT = Path(platekit.__file__).parent.parent

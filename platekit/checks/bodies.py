@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from platekit.analysis.nearness import Meeting, hardest_positions, meeting, said_positions
 from platekit.checks.advice import move_apart, packing, rounded_up, say
 from platekit.checks.finding import Finding, Remedy
-from platekit.checks.nearness import Meeting, hardest_positions, meeting, said_positions
 from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.geometry import Disc, Index, Shape, Upright, covered_by_union, distance
 from platekit.placed import SAME_LENGTH, Body, Layout

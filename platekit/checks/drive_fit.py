@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 from msgspec.structs import replace
 
+from platekit.analysis.nearness import meeting
 from platekit.checks.advice import say
 from platekit.checks.bodies import SHAFT_POINT, may_touch
 from platekit.checks.drive_edits import by_the_belt, middle, other_length, placed_by_belt, span_moved, stage_of, whole
 from platekit.checks.finding import FieldValue, Finding, Level, Remedy
-from platekit.checks.nearness import meeting
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Point, Pose, Straight, covered_by_union, distance, ends, pose_at
 from platekit.placed import SAME_LENGTH, Body, Layout, Opening, PlacedBelt, PlacedPulley

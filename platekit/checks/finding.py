@@ -8,6 +8,7 @@ from typing import Literal
 from msgspec import Struct
 
 from platekit.geometry import Point
+from platekit.placed import Position
 
 Level = Literal["stop", "warn", "note"]
 LEVELS: tuple[Level, ...] = ("stop", "warn", "note")
@@ -19,14 +20,6 @@ class Remedy(Struct, frozen=True):
 
     field: str
     value: FieldValue
-
-
-class Position(Struct, frozen=True):
-    """Where on its travel a mount stands: `at` in mm, or degrees of a swing; above 0 towards tension."""
-
-    mount: str
-    at: float
-    unit: Literal["mm", "deg"] = "mm"
 
 
 class Finding(Struct, frozen=True):

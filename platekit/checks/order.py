@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from msgspec.structs import replace
 
 from platekit import tables
+from platekit.analysis.assembly import PLATE, TOOL_ROOM, Assembly, Hindrance, Step, assembly
 from platekit.checks.advice import move_apart, rounded_up, say
-from platekit.checks.assembly import PLATE, TOOL_ROOM, Assembly, Hindrance, Step, assembly
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Point, covered_by_union, distance

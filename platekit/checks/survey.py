@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from platekit.analysis.fitting import FIT_STOP, FIT_WARN, Fit, Way, fits, hole_text, way_out
 from platekit.checks.advice import say
 from platekit.checks.finding import FieldValue, Finding, Level, Remedy
-from platekit.checks.fitting import FIT_STOP, FIT_WARN, Fit, Way, fits, hole_text, way_out
 from platekit.checks.rule import Rule
 from platekit.geometry import Point
 from platekit.placed import Layout, PlacedMount

@@ -11,11 +11,11 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from platekit import tables
+from platekit.analysis.fitting import MOST_JOINTS
 from platekit.checks.advice import say
 from platekit.checks.cutting import passed
 from platekit.checks.drive_edits import middle, whole
 from platekit.checks.finding import Finding
-from platekit.checks.fitting import MOST_JOINTS
 from platekit.checks.rule import Rule
 from platekit.cutting import ability_of
 from platekit.errors import LookupFailed

@@ -15,14 +15,14 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from platekit.export.bench_sheet import sheet, sheet_bytes
-    from platekit.export.cut_dxf import dxf, dxf_bytes
-    from platekit.export.hole_list import holes, holes_bytes
-    from platekit.export.paper_template import template, template_bytes
-    from platekit.export.picture import svg, svg_text
-    from platekit.export.plate_json import figures, figures_bytes
+    from platekit.export.bench.sheet import sheet, sheet_bytes
+    from platekit.export.data.hole_list import holes, holes_bytes
+    from platekit.export.data.plate import figures, figures_bytes
+    from platekit.export.dxf_files.cut import dxf, dxf_bytes
+    from platekit.export.paper.template import template, template_bytes
+    from platekit.export.picture.whole import svg, svg_text
     from platekit.export.publishing import publish
-    from platekit.export.report_page import report, report_html
+    from platekit.export.reports.page import report, report_html
     from platekit.export.solid_step import step, step_bytes
 
 __all__ = [
@@ -46,15 +46,15 @@ __all__ = [
 ]
 
 _HOMES = {
-    "dxf": "cut_dxf",
-    "figures": "plate_json",
-    "holes": "hole_list",
+    "dxf": "dxf_files.cut",
+    "figures": "data.plate",
+    "holes": "data.hole_list",
     "publish": "publishing",
-    "report": "report_page",
-    "sheet": "bench_sheet",
+    "report": "reports.page",
+    "sheet": "bench.sheet",
     "step": "solid_step",
-    "svg": "picture",
-    "template": "paper_template",
+    "svg": "picture.whole",
+    "template": "paper.template",
 }
 
 

@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import Final
 
 from platekit.cutting.coupon import Coupon, Found, coupon_for, judged
+from platekit.drawing.pdf.pen import Pen, wrapped
 from platekit.errors import OutputError, UnitError
-from platekit.export.dxf_document import bytes_of, fixed_metadata, new_document, tidy
+from platekit.export.dxf_files.document import bytes_of, fixed_metadata, new_document, tidy
 from platekit.export.files import file_in, folder_for, write_whole
-from platekit.export.pen import Pen, wrapped
 from platekit.geometry import Box, Point
 from platekit.spec.coupon import HOLES, CouponReadings, load_coupon
 from platekit.spec.editing import Value, written

@@ -9,9 +9,9 @@ from typing import Final
 
 from msgspec import Struct
 
-from platekit.checks.compare import Comparison
+from platekit.analysis.compare import Comparison
 from platekit.export.files import file_in
-from platekit.export.printing import TEMPLATE_SUFFIX
+from platekit.export.paper.template import TEMPLATE_SUFFIX
 from platekit.laying.guard import GUARD_PARTS, guard_parts
 
 CUTTING: Final = (".dxf", ".step")

@@ -13,22 +13,23 @@ from pathlib import Path
 from msgspec import Struct
 
 from platekit.checks import Verdict
-from platekit.export.bench_sheet import sheet_bytes
-from platekit.export.copies_dxf import copies_dxf_bytes, copies_dxf_suffix, copies_kerf_bytes, copies_kerf_suffix
-from platekit.export.copies_svg import COPIES_SUFFIX, copies_svg, wanted_copies
-from platekit.export.cut_dxf import FORMS, Form, Unit, dxf_bytes, dxf_suffix
-from platekit.export.drive_chart import CHART_SUFFIX, chart_text, working_belt
+from platekit.export.bench.sheet import sheet_bytes
+from platekit.export.data.hole_list import holes_bytes
+from platekit.export.data.plate import figures_bytes
+from platekit.export.dxf_files.copies import copies_dxf_bytes, copies_dxf_suffix, copies_kerf_bytes, copies_kerf_suffix
+from platekit.export.dxf_files.cut import FORMS, Form, Unit, dxf_bytes, dxf_suffix
+from platekit.export.dxf_files.kerf import kerf_bytes, kerf_suffix
 from platekit.export.files import file_in, folder_in, remove, write_whole
-from platekit.export.hole_list import holes_bytes
-from platekit.export.kerf_dxf import kerf_bytes, kerf_suffix
-from platekit.export.paper_template import template_bytes
-from platekit.export.picture import svg_text
-from platekit.export.plate_json import figures_bytes
-from platekit.export.report_page import report_html
+from platekit.export.paper.template import template_bytes
+from platekit.export.picture.copies import COPIES_SUFFIX, copies_svg, wanted_copies
+from platekit.export.picture.drive_chart import CHART_SUFFIX, chart_text, working_belt
+from platekit.export.picture.survey import SURVEY_SUFFIX, survey_bytes
+from platekit.export.picture.whole import svg_text
+from platekit.export.reports.page import report_html
 from platekit.export.solid_step import step_bytes
-from platekit.export.survey import SURVEY_SUFFIX, has_survey, survey_bytes
 from platekit.laying.guard import GUARD_PARTS, guard_parts
 from platekit.placed import Layout, Side
+from platekit.studies.surveyed import has_survey
 
 UNITS: tuple[Unit, ...] = ("mm", "in")
 STEP_SUFFIX = ".step"

@@ -16,9 +16,9 @@ from platekit import checks, export
 from platekit.checks import Finding, Verdict
 from platekit.cli import Exit
 from platekit.errors import PlatekitError
-from platekit.export.copies_dxf import copies_dxf_bytes
-from platekit.export.copies_svg import wanted_copies
-from platekit.export.screen import verdict_text
+from platekit.export.dxf_files.copies import copies_dxf_bytes
+from platekit.export.picture.copies import wanted_copies
+from platekit.export.text.verdict import verdict_text
 from platekit.placed import Layout
 
 NEVER_SAID = ("Traceback", " object at 0x", "None", "NaN", "nan mm", "inf mm", "Error(", "<class")

@@ -21,8 +21,8 @@ from platekit.checks.finding import Verdict
 from platekit.drive.choosing import ChoiceRequest, choose
 from platekit.drive.open_belt import centre_distance
 from platekit.drive.request import Range
-from platekit.export.picture import svg_text
-from platekit.export.report_page import report_html
+from platekit.export.picture.whole import svg_text
+from platekit.export.reports.page import report_html
 from tests.benchmarks import survey
 from tests.benchmarks.poses import rates
 

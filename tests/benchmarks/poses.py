@@ -9,8 +9,8 @@ import shapely
 from shapely import affinity
 
 import platekit
-from platekit.checks.place_filter import filter_of
-from platekit.checks.place_space import Spot, poses_of, space_of, spec_at
+from platekit.studies.place_filter import filter_of
+from platekit.studies.place_space import Spot, poses_of, space_of, spec_at
 
 RUNS = 5
 SPEC = """\

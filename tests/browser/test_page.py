@@ -15,7 +15,7 @@ import pytest
 
 from platekit.checks import check
 from platekit.checks.finding import Finding, Verdict
-from platekit.export.report_page import report
+from platekit.export.reports.page import report
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads

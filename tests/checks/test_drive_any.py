@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 import platekit
 from platekit.errors import SpecError
-from platekit.export.drive_chart import chart_text, working_belt
+from platekit.export.picture.drive_chart import chart_text, working_belt
 from platekit.tables import belts
 from tests.checks import drives
 

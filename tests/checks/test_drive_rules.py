@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 import platekit
+from platekit.analysis.assembly import assembly
 from platekit.checks import Finding, Verdict, drive, drive_fit
-from platekit.checks.assembly import assembly
-from platekit.export.report_rows import step_rows
+from platekit.export.reports.rows import step_rows
 from platekit.placed import Layout
 from platekit.spec import with_value
 from tests.checks.drives import BRUSHED, SOUND, TOOTHED, changed

@@ -14,8 +14,8 @@ import numpy as np
 import pytest
 
 import platekit
+from platekit.analysis.fitting import Fit, fits, hole_text, mount_of, way_out
 from platekit.checks import Finding
-from platekit.checks.fitting import Fit, fits, hole_text, mount_of, way_out
 from platekit.checks.survey import percent
 from platekit.spec import with_value
 from platekit.survey.frame import rigid_motions

@@ -9,7 +9,7 @@ from typing import get_args
 
 import platekit
 from platekit.checks import RULES, Level, Rule
-from platekit.export.screen import verdict_text
+from platekit.export.text.verdict import verdict_text
 
 from .examples import Plate, plates, sound
 from .spec_page import key_of, sections

@@ -12,11 +12,11 @@ import pypdfium2
 import pytest
 
 from platekit.checks import check
-from platekit.export.bench_sheet import sheet_bytes
-from platekit.export.hole_list import holes_bytes
-from platekit.export.paper_template import template_bytes
-from platekit.export.picture import svg_text
-from platekit.export.plate_json import figures_bytes
+from platekit.export.bench.sheet import sheet_bytes
+from platekit.export.data.hole_list import holes_bytes
+from platekit.export.data.plate import figures_bytes
+from platekit.export.paper.template import template_bytes
+from platekit.export.picture.whole import svg_text
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side
 from platekit.spec import loads

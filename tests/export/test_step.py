@@ -256,7 +256,7 @@ def test_the_head_tells_title_name_revision_and_no_date_of_today(winder: Layout)
 
 def test_nothing_of_the_kernel_is_loaded_before_it_is_needed() -> None:
     script = (
-        "import sys, platekit.export.solid_step, platekit.export.cut_dxf; "
+        "import sys, platekit.export.solid_step, platekit.export.dxf_files.cut; "
         "print('cadquery' in sys.modules, 'OCP' in sys.modules)"
     )
     root = Path(step_export.__file__).parents[2]

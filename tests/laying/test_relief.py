@@ -10,7 +10,7 @@ import ezdxf
 import pytest
 
 import platekit
-from platekit.export.cut_dxf import dxf_bytes
+from platekit.export.dxf_files.cut import dxf_bytes
 from platekit.export.solid_step import step_bytes
 from platekit.geometry import Disc, Loop, Slot, covers, distance, edge_distance
 

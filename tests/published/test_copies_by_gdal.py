@@ -21,9 +21,9 @@ import shapely
 from shapely.geometry import LineString, Polygon
 
 from platekit.cutting.nest import Nest
-from platekit.export.copies_dxf import copies_dxf_bytes, copies_dxf_suffix, copies_kerf_bytes, copies_kerf_suffix
-from platekit.export.copies_svg import wanted_copies
-from platekit.export.cut_dxf import FORMS, Form, Unit
+from platekit.export.dxf_files.copies import copies_dxf_bytes, copies_dxf_suffix, copies_kerf_bytes, copies_kerf_suffix
+from platekit.export.dxf_files.cut import FORMS, Form, Unit
+from platekit.export.picture.copies import wanted_copies
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads

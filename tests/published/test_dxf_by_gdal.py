@@ -22,7 +22,7 @@ import pytest
 import shapely
 from shapely.geometry import LineString, Polygon
 
-from platekit.export.cut_dxf import FORMS, Form, Unit, dxf, dxf_suffix
+from platekit.export.dxf_files.cut import FORMS, Form, Unit, dxf, dxf_suffix
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads

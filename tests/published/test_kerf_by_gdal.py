@@ -19,7 +19,7 @@ import shapely
 from shapely.geometry import LineString
 
 from platekit.checks import check
-from platekit.export.kerf_dxf import kerf_dxf, kerf_suffix
+from platekit.export.dxf_files.kerf import kerf_dxf, kerf_suffix
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads

@@ -26,8 +26,8 @@ from platekit.cutting.ability import ability_of
 from platekit.cutting.contours import Contour, contours
 from platekit.cutting.leads import Site, entered
 from platekit.cutting.paths import cut_path, directed, paths_of
-from platekit.export.kerf_dxf import kerf_bytes, shift_of
-from platekit.export.kerf_proof import ring_of
+from platekit.export.dxf_files.kerf import kerf_bytes, shift_of
+from platekit.export.dxf_files.kerf_proof import ring_of
 from platekit.geometry import Disc, Edge, Line, Shape, curved_slot, polygon_loop, rectangle, slot
 from platekit.layout import lay_out
 from platekit.spec import load

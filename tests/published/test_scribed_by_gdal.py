@@ -16,8 +16,8 @@ import pyogrio
 import pytest
 import shapely
 
-from platekit.export.cut_dxf import FORMS, Form, Unit, dxf, dxf_suffix
-from platekit.export.kerf_dxf import kerf_dxf
+from platekit.export.dxf_files.cut import FORMS, Form, Unit, dxf, dxf_suffix
+from platekit.export.dxf_files.kerf import kerf_dxf
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads

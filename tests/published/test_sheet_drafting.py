@@ -23,10 +23,10 @@ import pypdfium2.raw as raw
 import pytest
 
 from platekit.checks import Verdict
-from platekit.export.bench_drawing import INCH_SCALES, METRIC, planned, scale_words
-from platekit.export.bench_sheet import drawing_fields, sheet_bytes
-from platekit.export.bench_words import zero_of
-from platekit.export.dimensioning import THIN, WIDE
+from platekit.drawing.pdf.dimensioning import THIN, WIDE
+from platekit.export.bench.drawing import INCH_SCALES, METRIC, planned, scale_words
+from platekit.export.bench.sheet import drawing_fields, sheet_bytes
+from platekit.export.bench.words import zero_of
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads

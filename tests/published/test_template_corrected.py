@@ -25,11 +25,11 @@ import pypdfium2.raw as raw
 import pytest
 
 from platekit.checks import Verdict
-from platekit.export.paper import check_frame
-from platekit.export.paper_template import template_bytes, tiled
-from platekit.export.printer import BARS, Nominal, Printer, printer_of
-from platekit.export.seen import seen_from_side
-from platekit.export.strip import saying
+from platekit.drawing.pdf.paper import check_frame
+from platekit.drawing.pdf.printer import BARS, Nominal, Printer, printer_of
+from platekit.drawing.pdf.strip import saying
+from platekit.drawing.seen import seen_from_side
+from platekit.export.paper.template import template_bytes, tiled
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads

@@ -21,10 +21,10 @@ import pypdfium2 as pdfium
 import pytest
 
 from platekit.checks import Verdict, check
-from platekit.export.paper import Tile, Tiling
-from platekit.export.paper_template import seam_crosses, template_bytes, tiled
-from platekit.export.seen import seen_from_side
-from platekit.export.strip import saying
+from platekit.drawing.pdf.paper import Tile, Tiling
+from platekit.drawing.pdf.strip import saying
+from platekit.drawing.seen import seen_from_side
+from platekit.export.paper.template import seam_crosses, template_bytes, tiled
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side
 from platekit.spec import loads

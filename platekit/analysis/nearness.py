@@ -1,0 +1,124 @@
+"""How near two bodies come over the whole travel of their carriers, and where on the travel that is.
+
+Each body is taken as all that it covers over its own carrier's travel, so two mounts that travel do so independently.
+Bodies of one carrier move together: they keep the distance that they have.
+"""
+
+from __future__ import annotations
+
+import math
+from itertools import product
+
+from msgspec import Struct
+
+from platekit.geometry import (
+    Clearance,
+    Point,
+    Solid,
+    Swing,
+    Travel,
+    clearance,
+    common_point,
+    distance,
+    ends,
+    nearest_position,
+    pose_at,
+    prism_distance,
+)
+from platekit.placed import Body, Layout, Position
+from platekit.units import show_length
+
+TRIED = 9
+"""Positions of each travel among which the deepest overlap is looked for (ours)."""
+
+
+class Meeting(Struct, frozen=True):
+    """Two bodies that come near each other: found and needed distance (mm), and a point of each in plan."""
+
+    a: Body
+    b: Body
+    found: float
+    needed: float
+    at_a: Point
+    at_b: Point
+
+    @property
+    def between(self) -> Point:
+        """The point half-way."""
+        return ((self.at_a[0] + self.at_b[0]) / 2, (self.at_a[1] + self.at_b[1]) / 2)
+
+
+def meeting(a: Body, b: Body) -> Meeting:
+    """How near two bodies come over their travels; exact, or on the safe side where a lying cylinder swings."""
+    needed = max(a.gap, b.gap)
+    together = a.carrier == b.carrier and a.travel == b.travel
+    if a.pieces or b.pieces:
+        near = nearest_of(a.solids, b.solids) if together else nearest_of(a.swept_solids, b.swept_solids)
+        return Meeting(a, b, near.distance, needed, near.a, near.b)
+    shape_a, shape_b = (a.shape, b.shape) if together else (a.swept, b.swept)
+    plan, z_gap = distance(shape_a, shape_b), max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
+    found = prism_distance(plan.distance, z_gap)
+    if plan.distance <= 0.0 and found < needed:
+        spot = common_point(shape_a, shape_b, plan)
+        return Meeting(a, b, found, needed, spot, spot)
+    return Meeting(a, b, found, needed, plan.a, plan.b)
+
+
+def nearest_of(some: tuple[Solid, ...], others: tuple[Solid, ...]) -> Clearance:
+    """The smallest of the distances between two groups of solids."""
+    return min((clearance(one, other) for one, other in product(some, others)), key=lambda near: near.distance)
+
+
+def now(a: Body, b: Body) -> float:
+    """How near two bodies are with both mounts at nominal, mm."""
+    return nearest_of(a.solids, b.solids).distance
+
+
+def hardest_positions(near: Meeting) -> tuple[Position, ...]:
+    """Where the carriers stand when two bodies come nearest, or reach deepest into each other."""
+    a, b = near.a, near.b
+    if a.carrier == b.carrier or (a.travel is None and b.travel is None):
+        return ()
+    if near.found < 0:
+        at_a, at_b = _deepest(a, b)
+    else:
+        at_a, at_b = nearest_position(a.shape, a.travel, near.at_b), nearest_position(b.shape, b.travel, near.at_a)
+    told = ((a.carrier, a.travel, at_a), (b.carrier, b.travel, at_b))
+    return tuple(position(name, travel, at) for name, travel, at in told if travel is not None)
+
+
+def position(mount: str, travel: Travel, at: float) -> Position:
+    """A position of travel in the unit it is told in: mm, or degrees of a swing."""
+    return Position(mount, math.degrees(at), "deg") if isinstance(travel, Swing) else Position(mount, at)
+
+
+def _deepest(a: Body, b: Body) -> tuple[float, float]:
+    """Positions of two overlapping bodies at which they reach deepest into each other, nearest to nominal first."""
+
+    def depth(places: tuple[float, float]) -> tuple[float, float]:
+        at_a, at_b = places
+        shapes = a.shape.moved(pose_at(a.travel, at_a)), b.shape.moved(pose_at(b.travel, at_b))
+        return (round(distance(*shapes).distance, 6), abs(at_a) + abs(at_b))
+
+    return min(product(_tried(a.travel), _tried(b.travel)), key=depth)
+
+
+def _tried(travel: Travel) -> list[float]:
+    if travel is None:
+        return [0.0]
+    low, high = ends(travel)
+    return [0.0, *(low + (high - low) * k / (TRIED - 1) for k in range(TRIED))]
+
+
+def said_positions(layout: Layout, positions: tuple[Position, ...]) -> str:
+    """The positions as the end of a sentence; empty when there are none."""
+    if not positions:
+        return ""
+    return " with " + " and ".join(f"{one.mount} {_said(layout, one)}" for one in positions)
+
+
+def _said(layout: Layout, one: Position) -> str:
+    size = f"{abs(one.at):.1f} deg" if one.unit == "deg" else show_length(abs(one.at), layout.spec.unit)
+    if abs(one.at) < 0.05:
+        return "at nominal"
+    return f"{size} {'towards tension' if one.at > 0 else 'towards installing'}"

@@ -1,0 +1,1 @@
+"""What every picture and paper shares: text, labels, sizes in words, cautions, how a plate is seen."""

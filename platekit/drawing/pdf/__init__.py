@@ -1,0 +1,1 @@
+"""Paper: the pen, sheets, pages, dimensions, and what a printer does to them."""

@@ -1,0 +1,220 @@
+"""Tables and lists that flow over pages.
+
+Vocabulary
+    row      a piece that is never divided: its height, and how to draw it at a place
+    block    a title, a head that is repeated on every page, and rows
+    page     what of the blocks goes on one page, each piece with its top
+
+All in mm from the lower left of the page; a row is drawn downward from its top.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import partial
+from typing import Final
+
+from msgspec import Struct
+
+from platekit.drawing.pdf.pen import LINE, POINT, Face, Pen, printable, text_width, wrapped
+from platekit.geometry import Box
+
+SIZE: Final = 8.0
+"""Size of the words in tables, points (ours: read at arm's length)."""
+TITLE_SIZE: Final = 10.0
+"""Size of a block's title, points (ours)."""
+STEP: Final = SIZE * LINE / POINT
+"""Distance of two lines of a table, mm."""
+CELL_AIR: Final = 1.0
+"""White at both sides of a cell's words, mm (ours)."""
+ROW_AIR: Final = 0.7
+"""White above and below a row's words, mm (ours)."""
+BLOCK_AIR: Final = 4.5
+"""White between two blocks, mm (ours)."""
+MOST_SPARE: Final = 4.0
+"""Most that a column is widened where there is room, mm (ours): figures far apart are hard to read across."""
+NARROWEST: Final = 9.0
+"""Least width of a column, mm (ours)."""
+LEAST_ROWS: Final = 2
+"""So many rows at least stand under a title before a page ends (ours)."""
+
+Draw = Callable[[Pen, float, float], None]
+"""Draws a row: pen, left edge, top."""
+
+
+class Row(Struct, frozen=True):
+    """A piece that is never divided."""
+
+    height: float
+    draw: Draw
+
+
+class Block(Struct, frozen=True):
+    """A title, a head that is repeated where a page begins, and rows."""
+
+    title: Row
+    head: Row | None
+    rows: tuple[Row, ...]
+
+
+class Column(Struct, frozen=True):
+    """A column of a table: its heading, whether figures stand at its right, and whether its words are bold."""
+
+    heading: str
+    right: bool = False
+    face: Face = "regular"
+
+
+Piece = tuple[float, Row]
+"""A row and its top."""
+
+
+def flowed(blocks: Sequence[Block], box: Box) -> list[list[Piece]]:
+    """The blocks on as many pages as they take, one below the other; `box` is the room on each page.
+
+    A title stays with its first rows, and a head is repeated. A row higher than a page stands alone and is cut off.
+    """
+    pages: list[list[Piece]] = [[]]
+    top = box.y1
+    for block in blocks:
+        air = BLOCK_AIR if pages[-1] else 0.0
+        first = sum(row.height for row in (block.title, *_head(block), *block.rows[:LEAST_ROWS]))
+        if pages[-1] and top - air - first < box.y0:
+            pages.append([])
+            top, air = box.y1, 0.0
+        top -= air
+        for row in (block.title, *_head(block)):
+            pages[-1].append((top, row))
+            top -= row.height
+        for row in block.rows:
+            if top - row.height < box.y0 and pages[-1]:
+                pages.append([])
+                top = box.y1
+                for again in (block.title, *_head(block)):
+                    pages[-1].append((top, again))
+                    top -= again.height
+            pages[-1].append((top, row))
+            top -= row.height
+    return [page for page in pages if page]
+
+
+def draw_page(pen: Pen, pieces: Sequence[Piece], left: float) -> None:
+    """Draws what goes on one page."""
+    for top, row in pieces:
+        row.draw(pen, left, top)
+
+
+def _head(block: Block) -> tuple[Row, ...]:
+    return () if block.head is None else (block.head,)
+
+
+# ---------------------------------------------------------------------------------------------- blocks
+
+
+def table(title: str, columns: Sequence[Column], rows: Sequence[Sequence[str]], width: float, note: str = "") -> Block:
+    """A table `width` mm wide; columns get the room that their words need, and long ones are wrapped.
+
+    `note` stands under the title in small print.
+    """
+    widths = _widths(columns, rows, width)
+    faces = [column.face for column in columns]
+    cells = [
+        [wrapped(text, wide - 2 * CELL_AIR, SIZE, face) for text, wide, face in zip(row, widths, faces, strict=True)]
+        for row in rows
+    ]
+    heads = [wrapped(column.heading, wide - 2 * CELL_AIR, SIZE) for column, wide in zip(columns, widths, strict=True)]
+    head = _table_row(heads, widths, [Column(c.heading, c.right, "bold") for c in columns], rule=0.3)
+    return Block(titled(title, width, note), head, tuple(_table_row(row, widths, columns, rule=0.1) for row in cells))
+
+
+def _widths(columns: Sequence[Column], rows: Sequence[Sequence[str]], width: float) -> list[float]:
+    """Widths of the columns, together at most `width`: what they need, the widest shrunk if that is too much."""
+    needs = []
+    for index, column in enumerate(columns):
+        words = max((text_width(printable(row[index]), SIZE, column.face) for row in rows), default=0.0)
+        words = max(words, text_width(column.heading, SIZE, "bold"))
+        needs.append(max(words + 2 * CELL_AIR + 0.3, NARROWEST))
+    over = sum(needs) - width
+    if over <= 0:
+        spare = min(-over / len(needs), MOST_SPARE)
+        return [need + spare for need in needs]
+    return _shrunk(needs, width)
+
+
+def _shrunk(needs: list[float], width: float) -> list[float]:
+    """The widths cut down to one level, the lowest that makes them fit; narrower ones keep what they need."""
+    low, high = NARROWEST, max(needs)
+    for _ in range(60):
+        level = (low + high) / 2
+        low, high = (low, level) if sum(min(need, level) for need in needs) > width else (level, high)
+    scale = width / sum(min(need, low) for need in needs)
+    return [min(need, low) * scale for need in needs]
+
+
+def _table_row(
+    cells: Sequence[tuple[str, ...]], widths: Sequence[float], columns: Sequence[Column], rule: float
+) -> Row:
+    height = max(max(map(len, cells), default=1), 1) * STEP + 2 * ROW_AIR
+    return Row(height, partial(_draw_cells, cells, widths, columns, height, rule))
+
+
+def _draw_cells(
+    cells: Sequence[tuple[str, ...]],
+    widths: Sequence[float],
+    columns: Sequence[Column],
+    height: float,
+    rule: float,
+    pen: Pen,
+    left: float,
+    top: float,
+) -> None:
+    x = left
+    for lines, width, column in zip(cells, widths, columns, strict=True):
+        for index, line in enumerate(lines):
+            y = top - ROW_AIR - (index + 0.8) * STEP
+            if column.right:
+                pen.text((x + width - CELL_AIR, y), line, SIZE, column.face, "right")
+            else:
+                pen.text((x + CELL_AIR, y), line, SIZE, column.face)
+        x += width
+    pen.line((left, top - height), (left + sum(widths), top - height), rule)
+
+
+def items(title: str, lines: Sequence[str], width: float, sign: str = "") -> Block:
+    """A list of sentences, each wrapped, and before each the `sign`: `1` counts them, `□` gives each a box to tick."""
+    rows = tuple(_item(line, width, _mark(sign, index)) for index, line in enumerate(lines, start=1))
+    return Block(titled(title, width), None, rows)
+
+
+def _mark(sign: str, index: int) -> str:
+    return f"{index}." if sign == "1" else sign
+
+
+def _item(line: str, width: float, mark: str) -> Row:
+    indent = 6.0 if mark else 0.0
+    lines = wrapped(line, width - indent, SIZE)
+    return Row(len(lines) * STEP + 1.0, partial(_draw_item, lines, mark, indent))
+
+
+def _draw_item(lines: tuple[str, ...], mark: str, indent: float, pen: Pen, left: float, top: float) -> None:
+    if mark == "□":
+        pen.box(Box(left + 0.6, top - 3.2, left + 3.2, top - 0.6))
+    elif mark:
+        pen.text((left + 0.4, top - 0.8 * STEP), mark, SIZE)
+    for index, line in enumerate(lines):
+        pen.text((left + indent, top - (index + 0.8) * STEP), line, SIZE)
+
+
+def titled(title: str, width: float, note: str = "") -> Row:
+    """A title, and a note in small print below it."""
+    heads = wrapped(title, width, TITLE_SIZE, "bold")
+    notes = wrapped(note, width, SIZE) if note else ()
+    high = TITLE_SIZE * LINE / POINT
+    return Row(len(heads) * high + len(notes) * STEP + 1.0, partial(_draw_title, heads, notes, high))
+
+
+def _draw_title(heads: tuple[str, ...], notes: tuple[str, ...], high: float, pen: Pen, left: float, top: float) -> None:
+    for index, line in enumerate(heads):
+        pen.text((left, top - (index + 0.8) * high), line, TITLE_SIZE, "bold")
+    for index, line in enumerate(notes):
+        pen.text((left, top - len(heads) * high - (index + 0.8) * STEP), line, SIZE)

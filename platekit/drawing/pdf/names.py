@@ -1,0 +1,143 @@
+"""Names on paper: words beside what they name, placed by `labels`, written by the pen. Sheet frame: mm, y up."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from platekit.drawing.labels import Frame, Spot, Wish, place
+from platekit.drawing.pdf.pen import LINE, POINT, Face, Pen, shortened, text_width
+from platekit.geometry import Box, Point
+
+UNITS_PER_MM: Final = 3.0
+"""Units of the label placing in a millimetre: its nearest place is then 1 mm off and its farthest 87 mm (ours)."""
+EDGE: Final = 0.4
+"""White kept round the words, mm (ours)."""
+SIZE: Final = 8.0
+"""Size of the words, points (ours: read at arm's length)."""
+GROUND: Final = (0.09, 0.28)
+"""How far the white under words goes below and above their base line, mm per point (ours: tails and capitals)."""
+WIDEST: Final = 60.0
+"""Longest line, mm (ours); a longer one is cut with an ellipsis."""
+POINTED_FROM: Final = 1.4
+"""Words that are told where their leader ends get one when they stand this much beyond their room, mm (ours)."""
+LEADER: Final = 0.1
+"""Width of a leader, mm: finer than anything it could be taken for (ours)."""
+OFF_AXIS: Final = math.radians(14)
+"""A leader nearer to level or upright than this is slanted, so that it is no arm of a crosshair (ours)."""
+SLANT: Final = math.radians(24)
+"""By how much its end is moved round the point then (ours)."""
+
+
+class Wanted(Struct, frozen=True):
+    """Words that want a place near `point`, outside the radius `room` round it: each line with its face.
+
+    A leader ends at the radius `edge` round the point, or where `tip` says when it is told where the leader begins.
+    """
+
+    lines: tuple[tuple[str, Face], ...]
+    point: Point
+    room: float
+    edge: float
+    tip: Callable[[Point], Point] | None = None
+    key: str = ""
+    """Goes over to the name, to tell which it is."""
+
+
+class Name(Struct, frozen=True):
+    """Words with their place, and a leader to what they name if they stand away from it."""
+
+    lines: tuple[tuple[str, Face], ...]
+    box: Box
+    leader: tuple[Point, Point] | None
+    key: str = ""
+
+
+def step(size: float) -> float:
+    """Distance of two lines of words of a size in points, mm."""
+    return size * LINE / POINT
+
+
+def placed_names(
+    wanted: Sequence[Wanted],
+    window: Box,
+    keep_clear: Iterable[Box],
+    drawn: Iterable[Point],
+    size: float = SIZE,
+) -> list[Name]:
+    """The names that have room in the window, in the order of `wanted`, none over another or over `keep_clear`.
+
+    `size` is that of the words, points. `drawn` are points of lines that had better stay visible. A name that finds no
+    room is left out. No wants give no names.
+    """
+    short = [
+        replace(want, lines=tuple((shortened(line, WIDEST, size, face), face) for line, face in want.lines))
+        for want in wanted
+    ]
+    wishes = [_wish(str(index), want, size) for index, want in enumerate(short)]
+    scale = UNITS_PER_MM
+    points = [(x * scale, -y * scale) for x, y in drawn]
+    spots = place(wishes, _frame(window), [_frame(box) for box in keep_clear], points)
+    names = (_name(want, spot) for want, spot in zip(short, spots, strict=True))
+    return [name for name in names if _holds(window, name.box)]
+
+
+def write_name(pen: Pen, name: Name, size: float = SIZE) -> None:
+    """Draws the leader and the words."""
+    if name.leader is not None:
+        pen.line(*name.leader, width=LEADER)
+    write_words(pen, name, size)
+
+
+def ground(pen: Pen, name: Name, size: float = SIZE) -> None:
+    """White under the words alone, each line for itself, so that what runs through a name does not strike it out."""
+    for index, (line, face) in enumerate(name.lines):
+        x, y = name.box.x0 + EDGE, name.box.y1 - (index + 0.82) * step(size)
+        low, high = y - GROUND[0] * size, y + GROUND[1] * size
+        pen.box(Box(x - EDGE / 2, low, x + text_width(line, size, face) + EDGE / 2, high), width=0, fill=1.0)
+
+
+def write_words(pen: Pen, name: Name, size: float = SIZE) -> None:
+    """Draws the words alone."""
+    for index, (line, face) in enumerate(name.lines):
+        pen.text((name.box.x0 + EDGE, name.box.y1 - (index + 0.82) * step(size)), line, size, face)
+
+
+def _wish(key: str, want: Wanted, size: float) -> Wish:
+    width = max(text_width(line, size, face) for line, face in want.lines) + 2 * EDGE
+    height = len(want.lines) * step(size) + EDGE
+    (x, y), scale = want.point, UNITS_PER_MM
+    return Wish(key, x * scale, -y * scale, want.room * scale, width * scale, height * scale)
+
+
+def _name(want: Wanted, spot: Spot) -> Name:
+    frame, scale = spot.frame, UNITS_PER_MM
+    box = Box(frame.left / scale, -frame.bottom / scale, frame.right / scale, -frame.top / scale)
+    start = (min(max(want.point[0], box.x0), box.x1), min(max(want.point[1], box.y0), box.y1))
+    if want.tip is not None:
+        apart = math.dist(start, want.point) > want.room + POINTED_FROM
+        return Name(want.lines, box, (start, want.tip(start)) if apart else None, want.key)
+    leader = None if spot.leader is None else (start, _leader_end(start, want))
+    return Name(want.lines, box, leader, want.key)
+
+
+def _leader_end(start: Point, want: Wanted) -> Point:
+    """The end on the edge of what is named, moved round it if the leader would lie along an arm of its crosshair."""
+    angle = math.atan2(start[1] - want.point[1], start[0] - want.point[0])
+    off = (angle + math.pi / 4) % (math.pi / 2) - math.pi / 4
+    if abs(off) < OFF_AXIS and want.edge > 0.0:
+        angle += math.copysign(SLANT, off) - off
+    return (want.point[0] + want.edge * math.cos(angle), want.point[1] + want.edge * math.sin(angle))
+
+
+def _frame(box: Box) -> Frame:
+    scale = UNITS_PER_MM
+    return Frame(box.x0 * scale, -box.y1 * scale, box.x1 * scale, -box.y0 * scale)
+
+
+def _holds(outer: Box, inner: Box) -> bool:
+    return outer.x0 <= inner.x0 and outer.y0 <= inner.y0 and inner.x1 <= outer.x1 and inner.y1 <= outer.y1

@@ -1,0 +1,64 @@
+"""What the pages of lists have in common, on the bench sheet and on the checking page: head, verdict, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from platekit.checks.finding import Verdict
+from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
+from platekit.drawing.pdf.flow import Piece, draw_page
+from platekit.drawing.pdf.paper import Sheet
+from platekit.drawing.pdf.pen import LINE, POINT, SMALLEST_TEXT, Pen, shortened, text_width, wrapped
+from platekit.geometry import Box
+from platekit.placed import Layout
+
+HEAD: Final = 8.0
+"""Height of the line that heads a page, mm (ours)."""
+STAMP_GREY: Final = 0.55
+"""Grey of the stamp behind words and dimensions: they stay readable, and a copier still shows it (ours)."""
+SMALL_LINE: Final = SMALLEST_TEXT * LINE / POINT
+"""Height of a line of small print, mm."""
+
+
+def list_field(paper: Sheet) -> Box:
+    """The room for lists on a page."""
+    inner = paper.printable
+    foot = len(wrapped(SHORT, inner.width, SMALLEST_TEXT)) * SMALL_LINE
+    return Box(inner.x0, inner.y0 + foot + 2, inner.x1, inner.y1 - HEAD - 3)
+
+
+def draw_list_page(
+    pen: Pen, layout: Layout, verdict: Verdict, paper: Sheet, pieces: Sequence[Piece], which: str
+) -> None:
+    """A whole page of lists; `which` says which page it is."""
+    inner = paper.printable
+    pen.page(paper.width, paper.height)
+    if not verdict.clear:
+        pen.stamp(inner.center, NOT_FOR_CUTTING, min(56.0, inner.width / 3.5), 50, STAMP_GREY)
+    place = f"{layout.spec.name}  ·  revision {layout.spec.revision}  ·  {which}"
+    y = inner.y1 - 5.4
+    left = draw_status(pen, verdict, inner.x1, y)
+    place = shortened(place, (left - inner.x0) / 2, 8)
+    left -= text_width(place, 8) + 4
+    pen.text((left, y), place, 8)
+    pen.text((inner.x0, y), shortened(layout.model.title, left - inner.x0 - 3, 10, "bold"), 10, "bold")
+    pen.line((inner.x0, inner.y1 - HEAD), (inner.x1, inner.y1 - HEAD), 0.35)
+    draw_page(pen, pieces, inner.x0)
+    lines = wrapped(SHORT, inner.width, SMALLEST_TEXT)
+    for index, line in enumerate(lines):
+        pen.text((inner.x0, inner.y0 + (len(lines) - index - 1) * SMALL_LINE + 0.6), line, SMALLEST_TEXT)
+    pen.end_page()
+
+
+def draw_status(pen: Pen, verdict: Verdict, right: float, y: float) -> float:
+    """The verdict at the right; gives back where its words begin."""
+    stops = sum(1 for finding in verdict.findings if finding.stops)
+    if verdict.clear:
+        pen.text((right, y), CLEAR_TO_CUT, 10, "bold", "right")
+        return right - text_width(CLEAR_TO_CUT, 10, "bold")
+    said = f"{NOT_FOR_CUTTING}: {'1 stop' if stops == 1 else f'{stops} stops'}"
+    left = right - text_width(said, 10, "bold") - 3
+    pen.box(Box(left, y - 1.8, right, y + 4.0), width=0, fill=0.0)
+    pen.text((left + 1.5, y), said, 10, "bold", grey=1.0)
+    return left

@@ -1,0 +1,1 @@
+"""Pictures: the elements of SVG, and how the plate lies in one."""

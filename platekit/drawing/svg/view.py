@@ -1,0 +1,206 @@
+"""How the plate lies on the sheet, and the small things that every part of the drawing shares.
+
+Vocabulary
+    sheet     the picture in sheet units: x right, y down, `WIDTH` wide
+    view      how the plate frame lies on the sheet
+    layer     a group that the report can switch on and off
+    part      a body that belongs to a part, not to one screw
+    end       one end of a mount's travel: `install` puts the belt on, `tension` tightens it
+"""
+
+from __future__ import annotations
+
+from typing import Final, Literal
+from xml.etree.ElementTree import Element
+
+from msgspec import Struct
+
+from platekit.checks.finding import Finding, Verdict
+from platekit.drawing.labels import Frame
+from platekit.drawing.like_findings import grouped
+from platekit.drawing.svg.parts import (
+    PAPER,
+    node,
+    number,
+    stroke,
+)
+from platekit.geometry import Box, Point, Pose, Travel, box_round, ends, pose_at
+from platekit.placed import Body, Layout, PlacedMount, Side
+
+WIDTH: Final = 1000.0
+"""Width of the sheet (ours: a column of a page)."""
+PAD: Final = 16.0
+"""Rim of the sheet that words keep free, sheet units (ours)."""
+MOST_WIDE: Final = 740.0
+MOST_HIGH: Final = 900.0
+"""Room for plate and bodies, sheet units (ours: leaves a margin for names)."""
+TOP: Final = 84.0
+BEYOND: Final = 0.6
+CLIPPED: Final = 0.12
+"""How far round the plate things are shown whole, and how far those that reach beyond that, in plate sizes (ours: a
+long guard does not shrink the plate)."""
+End = Literal["install", "tension"]
+ENDS: Final[tuple[tuple[End, str], ...]] = (
+    ("install", "belt on"),
+    ("tension", "tight"),
+)
+
+
+class View(Struct, frozen=True):
+    """How the plate frame lies on the sheet: `scale` in sheet units per mm, and where the plate's zero comes."""
+
+    scale: float
+    x: float
+    y: float
+
+    def at(self, point: Point) -> Point:
+        """A point of the plate on the sheet."""
+        return (self.x + self.scale * point[0], self.y - self.scale * point[1])
+
+    def frame(self, box: Box) -> Frame:
+        """A box of the plate on the sheet."""
+        left, bottom = self.at((box.x0, box.y0))
+        right, top = self.at((box.x1, box.y1))
+        return Frame(left, top, right, bottom)
+
+
+def content_of(layout: Layout) -> Box:
+    """What the picture shows: the plate, and whole whatever ends within `BEYOND` of it; of larger things a part."""
+    plate = layout.outline.box
+    size = max(plate.width, plate.height)
+    reach, clip = plate.grown(BEYOND * size), plate.grown(CLIPPED * size)
+    boxes = [opening.shape.box for opening in layout.openings]
+    boxes += [body.swept.box for body in layout.bodies]
+    boxes += [Box(*zero_of(mount), *zero_of(mount)) for mount in mounts_of(layout)]
+    shown = (box if _within(box, reach) == box else _within(box, clip) for box in boxes if box.overlaps(clip))
+    return box_round([plate, *shown])
+
+
+def _within(box: Box, reach: Box) -> Box:
+    return Box(max(box.x0, reach.x0), max(box.y0, reach.y0), min(box.x1, reach.x1), min(box.y1, reach.y1))
+
+
+def view_of(content: Box) -> View:
+    """The view that shows the content as large as there is room, in the middle of the sheet."""
+    scale = min(MOST_WIDE / content.width, MOST_HIGH / content.height)
+    middle, _ = content.center
+    return View(scale, WIDTH / 2 - scale * middle, TOP + scale * content.y1)
+
+
+def parts(layout: Layout) -> tuple[Body, ...]:
+    """The bodies that belong to a part, not to one screw."""
+    return tuple(body for body in layout.bodies if not body.hardware)
+
+
+def side_of(layout: Layout, body: Body) -> Side:
+    """The side on which a body lies: that of its part, or the other where all of it is beyond the plate's other face.
+
+    A pulley on a shaft that goes through the plate is hidden behind it, whichever side its motor is on.
+    """
+    low, high = layout.plate_z
+    if body.z[0] >= high:
+        return "near"
+    return "far" if body.z[1] <= low else body.side
+
+
+def titled(layout: Layout) -> tuple[tuple[Body, str], ...]:
+    """The bodies that get a name in the picture, and which: the strips of a guard share one, those of a belt too."""
+    named: dict[str, tuple[Body, str]] = {}
+    for body in parts(layout):
+        strip = body.kind in {"guard", "belt"}
+        if body.kind != "guard" or body.name == "guard.cover":
+            name = body.carrier if strip else body.name
+            named.setdefault(f"{body.kind} {name}", (body, name))
+    return tuple(named.values())
+
+
+def numbered(verdict: Verdict) -> tuple[tuple[int, tuple[Finding, ...]], ...]:
+    """Like findings together, with the number they carry everywhere: open ones first, worst first, then those accepted.
+
+    Each is counted once, however many places it has.
+    """
+    ordered = [finding for finding in verdict.findings if finding.accepted is None] + list(verdict.accepted)
+    return tuple((count, tuple(alike)) for count, alike in enumerate(grouped(ordered), start=1))
+
+
+class Marked(Struct, frozen=True):
+    """A finding to mark in the picture: the number of its kind, and which of its kind it is, from 0."""
+
+    count: int
+    which: int
+    finding: Finding
+
+
+def marked(verdict: Verdict, most: int) -> tuple[Marked, ...]:
+    """The findings to mark, `most` of them: one of each kind before a second of any."""
+    marks = [Marked(count, which, finding) for count, alike in numbered(verdict) for which, finding in enumerate(alike)]
+    return tuple(sorted(marks, key=lambda mark: mark.which > 0)[:most])
+
+
+def mounts_of(layout: Layout) -> tuple[PlacedMount, ...]:
+    """The mounts in the order of the spec."""
+    return tuple(layout.mounts.values())
+
+
+def zero_of(mount: PlacedMount) -> Point:
+    """A mount's own zero, on the plate."""
+    return mount.pose.point((0.0, 0.0))
+
+
+def end_pose(travel: Travel, end: End) -> Pose:
+    """Where a carrier goes, from nominal, at one end of its travel."""
+    low, high = ends(travel)
+    return pose_at(travel, high if end == "tension" else low)
+
+
+def amount(travel: Travel, end: End) -> float:
+    """How far it goes from nominal to that end: mm, or radians of a swing."""
+    low, high = ends(travel)
+    return high if end == "tension" else -low
+
+
+def new_layer(parent: Element, name: str, view: View | None = None, width: float = 1.0, switch: str = "") -> Element:
+    """A layer; with a view, one in the plate's own frame whose lines are `width` sheet units wide."""
+    layer = node(parent, "g", id=f"pk-layer-{name}", class_="pk-layer", data_layer=switch or name)
+    if view is not None:
+        layer.set("stroke-width", number(width / view.scale, 6))
+        layer.set("fill", "none")
+    return layer
+
+
+def dashes(view: View, *lengths: float) -> str:
+    """Dashes and gaps in sheet units, for a line in the plate's own frame."""
+    return " ".join(number(length / view.scale, 5) for length in lengths)
+
+
+def tooltip(element: Element, say: str) -> None:
+    """What a browser says when the pointer rests on the element."""
+    node(element, "title").text = say
+
+
+def thin_line(layer: Element, x1: float, y1: float, x2: float, y2: float) -> Element:
+    """A dimension's thin line."""
+    return node(layer, "line", x1=x1, y1=y1, x2=x2, y2=y2, **stroke("soft", 0.8))
+
+
+def arrowed_line(layer: Element, x1: float, y1: float, x2: float, y2: float) -> None:
+    """A dimension's thin line with an arrow at both ends."""
+    line = thin_line(layer, x1, y1, x2, y2)
+    line.set("marker-start", "url(#pk-arrow-soft)")
+    line.set("marker-end", "url(#pk-arrow-soft)")
+
+
+def ground(layer: Element, frame: Frame, opacity: float) -> Element:
+    """A patch of paper that lets words stand out from the lines below."""
+    return node(
+        layer,
+        "rect",
+        x=frame.left,
+        y=frame.top,
+        width=frame.width,
+        height=frame.height,
+        rx=2,
+        fill=PAPER,
+        fill_opacity=opacity,
+        class_="pk-ground",
+    )

@@ -1,0 +1,1 @@
+"""The bench sheet: dimensioned drawing, tables, order of work."""

@@ -1,0 +1,647 @@
+"""The plate drawn to a standard scale with its dimensions: the near side, and the edge seen from the right.
+
+Vocabulary
+    view     how the plate frame lies on the sheet: a scale and where the plate's zero comes, mm
+    ladder   running dimensions from the chosen zero, X along the lower edge, Y along the left one
+    callout  what holes of one kind have in common, told at one of them; the others carry their names only
+    edge view  the plate from its right side, beside the view (third-angle projection): thickness, recesses, standoffs
+
+Drafting follows ISO 128, 129-1, 5455, 5456-2 and 6410-1 in lines, dimensions, scales, projection and threads.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import partial
+from itertools import combinations
+from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from platekit.cutting.heads import seats
+from platekit.cutting.making import Making
+from platekit.drawing.cautions import NOT_FOR_CUTTING
+from platekit.drawing.pdf.dimensioning import (
+    CHAIN,
+    FIGURE,
+    HIDDEN,
+    OFF_PART,
+    PHANTOM,
+    THIN,
+    WIDE,
+    Along,
+    Rung,
+    Taken,
+    center_mark,
+    ladder,
+    ladder_depth,
+    leader,
+    linear,
+    words_box,
+    write_middle,
+    zero_mark,
+)
+from platekit.drawing.pdf.names import Name, Wanted, placed_names, write_words
+from platekit.drawing.pdf.pages import STAMP_GREY
+from platekit.drawing.pdf.pen import SMALLEST_TEXT, Face, Pen, text_width
+from platekit.drawing.seen import thread_of
+from platekit.drawing.sizes import figure, opening_size, pattern_size
+from platekit.export.bench.words import ranged
+from platekit.geometry import Arc, Box, CurvedSlot, Disc, Point, Shape, Slot, between, box_round
+from platekit.placed import Layout, Opening, PlacedMount, Side
+
+METRIC: Final = (10, 5, 2, 1, 1 / 2, 1 / 2.5, 1 / 4, 1 / 5, 1 / 10, 1 / 20, 1 / 25, 1 / 50, 1 / 100, 1 / 200, 1 / 500)
+"""Scales of a drawing in mm. Published: ISO 5455; 1 : 2.5, 1 : 4 and 1 : 25 are common practice (scale rulers)."""
+INCH_SCALES: Final = (8, 4, 2, 1, 1 / 2, 1 / 4, 1 / 8, 1 / 16, 1 / 32, 1 / 64, 1 / 128, 1 / 256, 1 / 512)
+"""Scales of a drawing in inches: halves of halves, as inch rulers are divided (common practice)."""
+ABOVE: Final = 14.5
+"""Room above plate and edge view for the over-all width, the thickness and the sides' names, mm (ours)."""
+AIR: Final = 2.0
+"""Between a ladder's figures and what is next to them, mm (ours)."""
+LONG: Final = 1.25
+"""A plate this much longer one way than the other gets ladders at both its ends, if that costs no scale (ours)."""
+BETWEEN: Final = 13.0
+"""From the plate to the edge view, mm: the over-all height stands there (ours)."""
+BESIDE: Final = 9.0
+"""Room at the right of the edge view, mm (ours)."""
+MOST_RUNGS: Final = 40
+"""A ladder of more running dimensions than this is left to the hole table (ours)."""
+SAME: Final = 0.005
+"""Two coordinates closer than this are one, mm (ours)."""
+ALL_NAMED: Final = 60
+"""Up to so many openings each carries its name (ours); of more, one of each kind does."""
+MOST_CALLOUTS: Final = 24
+"""Most kinds of holes that are told about on the drawing (ours); the table tells all."""
+MOST_RADII: Final = 6
+"""Most different corner radii of the outside that are told on the drawing (ours)."""
+PAST_EDGE: Final = 1.5
+"""How far centre lines run past the edge of a hole, mm (common practice)."""
+STUB: Final = 5.0
+NEXT_STUB: Final = 3.4
+"""How much is shown of a part beside the plate in the edge view, and how much more of each further one, mm (ours)."""
+MOST_STUBS: Final = 4
+"""Most parts on one side that the edge view shows (ours)."""
+STEEL_COUNTS: Final = 2
+"""How much worse a name lies on an edge of the plate than on a line of its dimensions (ours)."""
+SAMPLE: Final = 1.0
+"""Step along drawn lines at which names are kept off them, mm (ours)."""
+LOOK: Final = 0.5
+"""Step along a leader at which words under it are looked for, mm (ours)."""
+APART: Final = 9.0
+"""Like holes nearer to each other than this on the sheet share one name, mm (ours): there is no room for more."""
+LARGE: Final = 12.0
+"""A hole of this radius on the sheet is named at its edge, mm (ours)."""
+SIZE: Final = 7.5
+"""Size of names on the drawing, points (ours)."""
+
+
+Lines = tuple[tuple[str, Face], ...]
+"""Words in lines, each with its face."""
+
+
+class View(Struct, frozen=True):
+    """How the plate frame lies on the sheet: `scale` in mm of paper per mm, and where the plate's zero comes."""
+
+    scale: float
+    x: float
+    y: float
+
+    def at(self, point: Point) -> Point:
+        """A point of the plate on the sheet."""
+        return (self.x + self.scale * point[0], self.y + self.scale * point[1])
+
+    def box(self, box: Box) -> Box:
+        """A box of the plate on the sheet."""
+        return Box(*self.at((box.x0, box.y0)), *self.at((box.x1, box.y1)))
+
+
+class Plan(Struct, frozen=True):
+    """A view and the room on the sheet that it stands in.
+
+    `edge_x` is where the near face is in the edge view; `deep` is how far ladders reach off the plate, `above` and
+    `right` the room for second ones.
+    """
+
+    view: View
+    field: Box
+    edge_x: float
+    deep: float
+    above: float
+    right: float
+
+
+class Callout(Struct, frozen=True):
+    """Openings of one kind: what they have in common, and which they are."""
+
+    words: str
+    openings: tuple[Opening, ...]
+
+    @property
+    def line(self) -> str:
+        """The callout itself, with how many there are."""
+        count = len(self.openings)
+        return self.words if count == 1 else f"{count} × {self.words}"
+
+
+def planned(layout: Layout, zero: Point, fields: Sequence[Box]) -> tuple[int, Plan]:
+    """Which of the fields takes the largest standard scale, and how the drawing stands in it."""
+    plans = [_plan_in(layout, zero, field) for field in fields]
+    best = max(range(len(plans)), key=lambda index: (plans[index].view.scale, -index))
+    return best, plans[best]
+
+
+def scale_words(scale: float) -> str:
+    """A scale as a title block has it.
+
+    >>> scale_words(0.4), scale_words(2)
+    ('1 : 2.5', '2 : 1')
+    """
+    return f"{scale:g} : 1" if scale > 1 else f"1 : {1 / scale:g}"
+
+
+def _plan_in(layout: Layout, zero: Point, field: Box) -> Plan:
+    """The drawing in a field, with second ladders where the plate is long and they cost no scale."""
+    plate = layout.outline.box
+    deep = ladder_depth(_longest_figure(layout, zero)) + AIR
+    above = deep if plate.height > LONG * plate.width else 0.0
+    right = deep if plate.width > LONG * plate.height else 0.0
+    plain = _fitted(layout, field, deep, 0.0, 0.0)
+    both = _fitted(layout, field, deep, above, right)
+    return both if both.view.scale >= plain.view.scale else plain
+
+
+def _longest_figure(layout: Layout, zero: Point) -> float:
+    """Width of the longest figure of the ladders, mm."""
+    box, unit = layout.outline.box, layout.spec.unit
+    ends = (box.x0 - zero[0], box.x1 - zero[0], box.y0 - zero[1], box.y1 - zero[1])
+    centers = [opening.center[axis] - zero[axis] for opening in _placed_by_center(layout) for axis in (0, 1)]
+    longest = max((figure(value, unit) for value in (*ends, *centers[:400])), key=len)
+    return text_width(longest.replace("1", "0"), FIGURE)
+
+
+def _fitted(layout: Layout, field: Box, ladders: float, above: float, right: float) -> Plan:
+    plate = layout.outline.box
+    near, far = _stands_off(layout, "near"), _stands_off(layout, "far")
+    for scale in METRIC if layout.spec.unit == "mm" else INCH_SCALES:
+        deep = scale * (near + layout.thickness + far) + _stubs(layout, "near") + _stubs(layout, "far")
+        wide = ladders + scale * plate.width + right + BETWEEN + deep + BESIDE
+        high = ladders + scale * plate.height + above + ABOVE
+        if wide <= field.width and high <= field.height:
+            break
+    x0 = field.x0 + ladders + (field.width - wide) / 2
+    y0 = field.y0 + ladders + (field.height - high) / 2
+    view = View(scale, x0 - scale * plate.x0, y0 - scale * plate.y0)
+    edge_x = x0 + scale * plate.width + right + BETWEEN + _stubs(layout, "near") + scale * near
+    return Plan(view, field, edge_x, ladders, above, right)
+
+
+def _stubs(layout: Layout, side: Side) -> float:
+    """Room for the pieces of the parts on a side in the edge view, mm: each has its own strip."""
+    count = min(sum(1 for mount in layout.mounts.values() if mount.side == side), MOST_STUBS)
+    return STUB + NEXT_STUB * (count - 1) if count else 0.0
+
+
+def _stands_off(layout: Layout, side: Side) -> float:
+    return max((mount.standoff for mount in layout.mounts.values() if mount.side == side), default=0.0)
+
+
+# ------------------------------------------------------------------------------------------ the whole
+
+
+def draw_plate(pen: Pen, layout: Layout, makings: Sequence[Making], plan: Plan, zero: Point, clear: bool) -> None:
+    """The dimensioned drawing in its field."""
+    view, plate = plan.view, plan.view.box(layout.outline.box)
+    if not clear:
+        _stamp(pen, plan, plate)
+    _steel(pen, layout, view)
+    _center_lines(pen, layout, view)
+    x, y = view.at(zero)
+    zero_mark(pen, (x, y))
+    dimensions = [*_ladders(pen, layout, plan, zero), *_over_all(pen, layout, plan)]
+    words = [
+        *(box for taken in dimensions for box in taken.words),
+        _edge_view(pen, layout, plan),
+        _up(pen, plan, layout.model.plate.up),
+    ]
+    lines = [*(taken.lines for taken in dimensions), Box(x - 2.0, y - 2.0, x + 2.0, y + 2.0)]
+    names = _names(layout, makings, plan, words, lines)
+    for name in names:
+        pen.box(name.box, width=0, fill=1.0)
+    for name in names:
+        if name.leader is not None:
+            leader(pen, *name.leader)
+        write_words(pen, name, SIZE)
+
+
+def _stamp(pen: Pen, plan: Plan, plate: Box) -> None:
+    per_point = text_width(NOT_FOR_CUTTING, 1.0, "bold")
+    size = min(60.0, 0.85 * math.hypot(plate.width, plate.height) / per_point, 0.8 * plan.field.width / per_point)
+    lean = min(max(math.degrees(math.atan2(plate.height, plate.width)), 15.0), 45.0)
+    pen.stamp(plate.center, NOT_FOR_CUTTING, size, lean, STAMP_GREY)
+
+
+def _up(pen: Pen, plan: Plan, up: float) -> Box:
+    """Which way is up on the machine, in the upper left of the field."""
+    x, y = plan.field.x0 + 5.5, plan.field.y1 - 5.2
+    dx, dy = 4.8 * math.cos(up), 4.8 * math.sin(up)
+    pen.arrow((x - dx, y - dy), (x + dx, y + dy), 0.7, 4.0)
+    pen.text((x + 6.0, y + 0.2), "UP", 9, "bold")
+    pen.text((x + 6.0, y - 3.4), "on the machine", SMALLEST_TEXT)
+    return Box(plan.field.x0, y - 5.8, x + 7.0 + text_width("on the machine", SMALLEST_TEXT), plan.field.y1)
+
+
+# ---------------------------------------------------------------------------------------------- steel
+
+
+def _steel(pen: Pen, layout: Layout, view: View) -> None:
+    """Outline and openings: what is seen from the near side in wide lines, what is behind in thin dashes."""
+    pen.shape(layout.outline, view.at, WIDE)
+    for opening in layout.openings:
+        hidden = opening.depth is not None and opening.side == "far"
+        pen.shape(opening.shape, view.at, THIN if hidden else WIDE, HIDDEN if hidden else ())
+        center, thread = view.at(opening.center), thread_of(opening)
+        if thread is not None:
+            pen.arc(center, thread / 2 * view.scale, math.radians(100), math.radians(260), THIN)
+    for seat in seats(layout).values():
+        behind = seat.side == "far"
+        pen.shape(seat.mouth, view.at, THIN if behind else WIDE, HIDDEN if behind else ())
+
+
+def _center_lines(pen: Pen, layout: Layout, view: View) -> None:
+    for mount in layout.mounts.values():
+        size = pattern_size(layout, mount)
+        if size is not None and size.circle is not None:
+            center = view.at(mount.pose.point((0.0, 0.0)))
+            pen.circle(center, size.circle / 2 * view.scale, width=THIN, dash=CHAIN)
+    if len(layout.openings) > 10 * ALL_NAMED:
+        return
+    for opening in layout.openings:
+        reach = _half(opening) * view.scale + PAST_EDGE
+        center_mark(pen, view.at(opening.center), reach)
+        for end in _slot_ends(opening.shape):
+            center_mark(pen, view.at(end), min(opening.size * view.scale / 4, 1.5))
+
+
+def _slot_ends(shape: Shape) -> tuple[Point, ...]:
+    if isinstance(shape, Slot):
+        return (shape.a, shape.b)
+    return shape.ends if isinstance(shape, CurvedSlot) else ()
+
+
+def _half(opening: Opening) -> float:
+    """Radius of a hole, or half the width of a slot, as far as centre lines are concerned."""
+    if opening.size and not isinstance(opening.shape, Disc):
+        return opening.size / 2
+    return min(opening.shape.box.width, opening.shape.box.height) / 2
+
+
+# ---------------------------------------------------------------------------------------- dimensions
+
+
+def _ladders(pen: Pen, layout: Layout, plan: Plan, zero: Point) -> Iterator[Taken]:
+    """X along the lower edge and Y along the left one; of a long plate also along the opposite edge."""
+    plate, field = plan.view.box(layout.outline.box), plan.field
+    across = (plate.x0 - plan.deep + 4, plate.x1 + BETWEEN - 4)
+    up = (plate.y0 - 6, min(plate.y1 + 6, field.y1 - 14))
+    sides: tuple[tuple[int, Along, float, float, float, tuple[float, float]], ...] = (
+        (0, "level", plate.y0, plate.y1, plan.above, across),
+        (1, "upright", plate.x0, plate.x1, plan.right, up),
+    )
+    for axis, along, low, high, second, room in sides:
+        near, far = _rungs(layout, plan.view, zero, axis, both=second > 0)
+        for rungs, edge, away in ((near, low, -1.0), (far, high, 1.0)):
+            if len(rungs) <= MOST_RUNGS:
+                taken = ladder(pen, rungs, edge, room, along, away)
+                if taken is not None:
+                    yield taken
+
+
+def _rungs(layout: Layout, view: View, zero: Point, axis: int, both: bool) -> tuple[list[Rung], list[Rung]]:
+    """A running dimension for every coordinate that a feature has, from its outermost feature; lower side, upper side.
+
+    The upper side is left empty unless `both`.
+    """
+    unit, plate, other = layout.spec.unit, layout.outline.box, 1 - axis
+    low, high = plate[other], plate[other + 2]
+    spots = [
+        (opening.center[axis], opening.center[other], _reach(opening, other)) for opening in _placed_by_center(layout)
+    ]
+    spots.append((zero[axis], min(max(zero[other], low), high), 0.0))
+    below: dict[int, tuple[float, float]] = {}
+    above: dict[int, tuple[float, float]] = {}
+    for place, middle, half in spots:
+        key = round(place / SAME / 2)
+        if key not in below or middle - half < below[key][1]:
+            below[key] = (place, middle - half)
+        if key not in above or middle + half > above[key][1]:
+            above[key] = (place, middle + half)
+    for place in (plate[axis], plate[axis + 2]):  # the ends of the plate always on the lower side
+        key = round(place / SAME / 2)
+        below[key] = (place, min(below.get(key, (0.0, high))[1], _at_extreme(layout.outline, axis, place, min)))
+        above[key] = (place, low)
+    sides: tuple[list[Rung], list[Rung]] = ([], [])
+    for key, (place, start) in below.items():
+        end = above[key][1]
+        up = both and high - end < start - low
+        at, off = (end, OFF_PART) if up else (start, -OFF_PART)
+        x, y = view.at((place, at) if axis == 0 else (at, place))
+        from_zero = abs(place - zero[axis]) < SAME
+        words = "0" if from_zero else figure(place - zero[axis], unit)
+        sides[up].append(Rung((x, y)[axis], (x, y)[other] + off, words, from_zero))
+    return sides
+
+
+def _placed_by_center(layout: Layout) -> Iterator[Opening]:
+    """The openings whose middle says where they are: round ones and slots."""
+    return (opening for opening in layout.openings if isinstance(opening.shape, Disc | Slot | CurvedSlot))
+
+
+def _reach(opening: Opening, axis: int) -> float:
+    """How far a feature reaches from its middle along an axis; of a slot its width only."""
+    return _half(opening) if isinstance(opening.shape, Disc) else opening.size / 2
+
+
+def _at_extreme(outline: Shape, axis: int, place: float, choose: Callable[[list[float]], float]) -> float:
+    """The lowest or highest place along the other axis where the outline is at one of its extremes."""
+    points = [edge.at(share) for edge in outline.loop().edges for share in (0.0, 0.25, 0.5, 0.75, 1.0)]
+    near = max(1e-3 * max(outline.box.width, outline.box.height), 1e-6)
+    found = [point[1 - axis] for point in points if abs(point[axis] - place) < near]
+    return choose(found) if found else outline.box.center[1 - axis]
+
+
+def _over_all(pen: Pen, layout: Layout, plan: Plan) -> Iterator[Taken]:
+    """Over-all width above the plate, over-all height at its right."""
+    outline, view, unit = layout.outline, plan.view, layout.spec.unit
+    box = outline.box
+    plate = view.box(box)
+    left, right = (view.at((0.0, _at_extreme(outline, 0, x, max)))[1] for x in (box.x0, box.x1))
+    line = plate.y1 + plan.above + 6.0
+    yield linear(pen, plate.x0, plate.x1, line, figure(box.width, unit), "level", (left, right))
+    low, high = (view.at((_at_extreme(outline, 1, y, max), 0.0))[0] for y in (box.y0, box.y1))
+    line = plate.x1 + plan.right + 7.0
+    yield linear(pen, plate.y0, plate.y1, line, figure(box.height, unit), "upright", (low, high))
+
+
+# ----------------------------------------------------------------------------------------- edge view
+
+
+def _edge_view(pen: Pen, layout: Layout, plan: Plan) -> Box:
+    """The plate from its right side: near face at the left, as third-angle projection has it."""
+    view, unit, x = plan.view, layout.spec.unit, plan.edge_x
+    plate = view.box(layout.outline.box)
+    deep = layout.thickness * view.scale
+    pen.box(Box(x, plate.y0, x + deep, plate.y1), WIDE)
+    for opening in layout.openings:
+        if opening.depth is not None:
+            _recess(pen, layout, plan, opening)
+    names = list(_beside(pen, layout, plan))
+    for at, name in names:
+        pen.box(words_box(at, name, True, SMALLEST_TEXT), width=0, fill=1.0)
+        write_middle(pen, at, name, True, SMALLEST_TEXT)
+    drawn = [linear(pen, x, x + deep, plate.y1 + 6.0, figure(layout.thickness, unit), "level", (plate.y1, plate.y1))]
+    line = plate.y0 - 6.0
+    for low, high, words in _depths(layout, plan):
+        drawn.append(linear(pen, low, high, line, words, "level", (plate.y0, plate.y0), plan.field.x1))
+        line -= 7.0
+    box = box_round([box for taken in drawn for box in (*taken.words, taken.lines)])
+    for at_x, words in ((x - 0.5, "near"), (x + deep + 0.5, "far")):
+        half = text_width(words, SMALLEST_TEXT) / 2
+        middle = (at_x - half if words == "near" else at_x + half, plate.y1 + 11.5)
+        write_middle(pen, middle, words, size=SMALLEST_TEXT)
+        box = box.union(words_box(middle, words, size=SMALLEST_TEXT))
+    scale = plan.view.scale
+    left = x - scale * _stands_off(layout, "near") - _stubs(layout, "near")
+    right = x + deep + scale * _stands_off(layout, "far") + _stubs(layout, "far")
+    return box.union(Box(left - 1.0, line + 4.0, right + 1.0, plate.y1 + 13.0))
+
+
+def _recess(pen: Pen, layout: Layout, plan: Plan, opening: Opening) -> None:
+    """A recess as hidden lines, at its depth."""
+    assert opening.depth is not None
+    box = plan.view.box(opening.shape.box)
+    deep, scale = layout.thickness * plan.view.scale, plan.view.scale
+    face, way = (plan.edge_x, 1.0) if opening.side == "near" else (plan.edge_x + deep, -1.0)
+    floor = face + way * opening.depth * scale
+    pen.chain([(face, box.y0), (floor, box.y0), (floor, box.y1), (face, box.y1)], THIN, HIDDEN)
+
+
+def _depths(layout: Layout, plan: Plan) -> Iterator[tuple[float, float, str]]:
+    """Depths of recesses and heights of standoffs, each once: from where to where on the sheet, and the figure."""
+    unit, scale, x = layout.spec.unit, plan.view.scale, plan.edge_x
+    far = x + layout.thickness * scale
+    told: set[tuple[str | None, float]] = set()
+    for opening in layout.openings:
+        if opening.depth is not None and (opening.side, opening.depth) not in told and len(told) < 3:
+            told.add((opening.side, opening.depth))
+            deep = opening.depth * scale
+            low, high = (x, x + deep) if opening.side == "near" else (far - deep, far)
+            yield low, high, f"{figure(opening.depth, unit)} deep"
+    for mount in layout.mounts.values():
+        if mount.standoff > 0 and (mount.side, -mount.standoff) not in told and len(told) < 4:
+            told.add((mount.side, -mount.standoff))
+            off = mount.standoff * scale
+            low, high = (x - off, x) if mount.side == "near" else (far, far + off)
+            yield low, high, f"{figure(mount.standoff, unit)} spacer"
+
+
+def _beside(pen: Pen, layout: Layout, plan: Plan) -> Iterator[tuple[Point, str]]:
+    """The parts beside the plate: mating faces and a piece of each, in phantom lines, with their spacers.
+
+    Gives where their names go, each in a strip of its own.
+    """
+    view, shown = plan.view, dict.fromkeys(("near", "far"), 0)
+    for mount in layout.mounts.values():
+        if shown[mount.side] == MOST_STUBS:
+            continue
+        ys = [view.at(point)[1] for point in mount.points]
+        half = max(mount.hole * view.scale, 1.5)
+        low, high = min(ys) - half, max(ys) + half
+        face, way = (plan.edge_x, -1.0) if mount.side == "near" else (plan.edge_x + layout.thickness * view.scale, 1.0)
+        seat = face + way * mount.standoff * view.scale
+        out = seat + way * (shown[mount.side] * NEXT_STUB + STUB - 0.5)
+        shown[mount.side] += 1
+        pen.chain([(out, low), (seat, low), (seat, high), (out, high)], THIN, PHANTOM)
+        if mount.standoff > 0:
+            for y in sorted(set(ys))[:20]:
+                pen.box(Box(min(face, seat), y - half / 2, max(face, seat), y + half / 2), THIN)
+        if text_width(mount.name, SMALLEST_TEXT) <= high - low - 1.0:
+            yield (out - way * (STUB / 2 - 0.9), (low + high) / 2), mount.name
+
+
+# ---------------------------------------------------------------------------------------------- names
+
+
+def callouts(layout: Layout, makings: Sequence[Making]) -> tuple[Callout, ...]:
+    """The openings by kind: of one mount, of one size, made in one way."""
+    kinds: dict[tuple[str, str], list[Opening]] = {}
+    for opening, making in zip(layout.openings, makings, strict=True):
+        kinds.setdefault((opening.mount or opening.name, _callout(layout, opening, making)), []).append(opening)
+    return tuple(Callout(words, tuple(openings)) for (_, words), openings in kinds.items())
+
+
+def _callout(layout: Layout, opening: Opening, making: Making) -> str:
+    """Size and work in a few words: `Ø9, drill`, `M8, drill Ø6.8`, `Ø80, 4 deep from the far side`."""
+    size = opening_size(layout, opening)
+    if opening.thread is not None:
+        return size
+    if opening.depth is not None:
+        return f"{size} from the {opening.side} side"
+    return f"{size}, {making.how.removeprefix('mark and ').removeprefix('mark, ')}"
+
+
+def _names(
+    layout: Layout, makings: Sequence[Making], plan: Plan, words: Sequence[Box], lines: Sequence[Box]
+) -> list[Name]:
+    """Names and callouts, placed so that none covers another, a dimension, or a hole's middle.
+
+    Where a leader runs through words, the less important of the two goes and gets a second chance on what is left of
+    the sheet. What finds no place then is left out: the hole table has it.
+    """
+    view = plan.view
+    holes = list(_hole_names(layout, makings, view))
+    others = [*_radii(layout, view), *_circles(layout, view)]
+    weighed = [*holes, *((want, 0) for want in others)]
+    asked = [replace(want, key=str(index)) for index, (want, _) in enumerate(weighed)]
+    weights = {str(index): weight for index, (_, weight) in enumerate(weighed)}
+    drawn = _drawn(layout, view) * STEEL_COUNTS
+    blocked = [*words, *lines, *_clear(layout, view)]
+    kept: list[Name] = []
+    for _ in range(2):
+        found = placed_names(asked, plan.field, [*blocked, *(name.box for name in kept)], drawn, SIZE)
+        kept = _readable([*kept, *found], words, weights)
+        there = {name.key for name in kept}
+        asked = [want for want in asked if want.key not in there]
+    return kept
+
+
+def _hole_names(layout: Layout, makings: Sequence[Making], view: View) -> Iterator[tuple[Wanted, int]]:
+    """The callouts and the names of the other holes, each with its weight."""
+    for callout in callouts(layout, makings)[:MOST_CALLOUTS]:
+        first, *others = callout.openings
+        each = len(layout.openings) <= ALL_NAMED and _apart(callout.openings, view) >= APART
+        head = first.name if each else ranged([opening.name for opening in callout.openings])
+        yield _wanted(first, ((head, "bold"), (callout.line, "regular")), view), 2
+        if each:
+            yield from ((_wanted(opening, ((opening.name, "bold"),), view), 1) for opening in others)
+
+
+def _readable(names: Sequence[Name], words: Sequence[Box], weights: Mapping[str, int]) -> list[Name]:
+    """The names without those whose leaders run through words, or through which a weightier one's leader runs."""
+    kept = [name for name in names if not any(_runs_through(name, box) for box in words)]
+    for name in sorted(kept, key=lambda one: -weights[one.key]):
+        if name in kept:
+            struck = [other for other in kept if other is not name and _runs_through(name, other.box)]
+            if any(weights[other.key] >= weights[name.key] for other in struck):
+                kept.remove(name)
+            else:
+                kept = [other for other in kept if other not in struck]
+    return kept
+
+
+def _apart(openings: Sequence[Opening], view: View) -> float:
+    """Least distance of the middles of openings on the sheet, mm; endless for one."""
+    centers = [view.at(opening.center) for opening in openings[: 2 * ALL_NAMED]]
+    return min((between(a, b) for a, b in combinations(centers, 2)), default=math.inf)
+
+
+def _runs_through(name: Name, box: Box) -> bool:
+    """Whether a name's leader runs through a box."""
+    if name.leader is None:
+        return False
+    (ax, ay), (bx, by) = name.leader
+    steps = max(math.ceil(math.dist(*name.leader) / LOOK), 1)
+    spots = ((ax + (bx - ax) * i / steps, ay + (by - ay) * i / steps) for i in range(steps + 1))
+    return any(box.x0 < x < box.x1 and box.y0 < y < box.y1 for x, y in spots)
+
+
+def _wanted(opening: Opening, lines: Lines, view: View) -> Wanted:
+    """The name of an opening: round its middle, or at its edge if it is large."""
+    radius = _half(opening) * view.scale
+    if radius > LARGE and isinstance(opening.shape, Disc):
+        return Wanted(lines, view.at(_rim(opening, math.radians(215))), 0.6, 0.0)
+    return Wanted(lines, view.at(opening.center), radius + PAST_EDGE, radius, partial(_tip, opening, view))
+
+
+def _tip(opening: Opening, view: View, start: Point) -> Point:
+    """Where a leader that comes from `start` towards the middle of an opening meets its edge, on the sheet."""
+    x, y = view.at(opening.center)
+    inside, outside = 0.0, 1.0
+    for _ in range(30):
+        share = (inside + outside) / 2
+        spot = (x + (start[0] - x) * share, y + (start[1] - y) * share)
+        plate = ((spot[0] - view.x) / view.scale, (spot[1] - view.y) / view.scale)
+        inside, outside = (share, outside) if opening.shape.contains(plate) else (inside, share)
+    return (x + (start[0] - x) * inside, y + (start[1] - y) * inside)
+
+
+def _rim(opening: Opening, angle: float) -> Point:
+    x, y = opening.center
+    return (x + opening.size / 2 * math.cos(angle), y + opening.size / 2 * math.sin(angle))
+
+
+def _radii(layout: Layout, view: View) -> Iterator[Wanted]:
+    """The corner radii of the outside, each told at the first corner that has it."""
+    outline, unit = layout.outline, layout.spec.unit
+    if isinstance(outline, Disc):
+        (x, y), radius = outline.center, outline.radius
+        at = (x + radius * math.cos(2.2), y + radius * math.sin(2.2))
+        yield Wanted(((f"Ø{figure(2 * radius, unit)}", "regular"),), view.at(at), 0.5, 0.0)
+        return
+    arcs: dict[float, list[Arc]] = {}
+    for edge in outline.loop().edges:
+        if isinstance(edge, Arc) and abs(edge.sweep) > 0.05:
+            arcs.setdefault(round(edge.radius, 2), []).append(edge)
+    for radius, same in list(arcs.items())[:MOST_RADII]:
+        count = f"{len(same)} × " if len(same) > 1 else ""
+        words = f"{count}R{figure(radius, unit)}"
+        yield Wanted(((words, "regular"),), view.at(same[0].at(0.5)), 0.5, 0.0)
+
+
+def _circles(layout: Layout, view: View) -> Iterator[Wanted]:
+    """What gives each pattern its size."""
+    for mount in list(layout.mounts.values())[:12]:
+        size = pattern_size(layout, mount)
+        if size is None:
+            continue
+        x, y = mount.pose.point((0.0, 0.0))
+        if size.circle is not None:
+            angle = _between_holes(mount)
+            point = (x + size.circle / 2 * math.cos(angle), y + size.circle / 2 * math.sin(angle))
+        else:
+            (ax, ay), (bx, by) = mount.points[:2]
+            point = ((ax + bx) / 2, (ay + by) / 2)
+        yield Wanted(((f"{mount.name}: {size.words}", "italic"),), view.at(point), 0.5, 0.0)
+
+
+def _between_holes(mount: PlacedMount) -> float:
+    """A direction midway between two holes of a bolt circle, the lowest there is."""
+    x, y = mount.pose.point((0.0, 0.0))
+    turns = sorted(math.atan2(py - y, px - x) for px, py in mount.points)
+    middles = [(a + b) / 2 for a, b in zip(turns, [*turns[1:], turns[0] + math.tau], strict=True)]
+    return min(middles, key=lambda turn: (round(math.sin(turn), 6), turn))
+
+
+def _clear(layout: Layout, view: View) -> Iterator[Box]:
+    """What no name may cover: the holes' middles."""
+    for opening in layout.openings[: 10 * ALL_NAMED]:
+        x, y = view.at(opening.center)
+        reach = min(_half(opening) * view.scale + PAST_EDGE, 6.0)
+        yield Box(x - reach, y - 0.4, x + reach, y + 0.4)
+        yield Box(x - 0.4, y - reach, x + 0.4, y + reach)
+        half = min(_half(opening) * view.scale * 0.75, 4.0)
+        yield Box(x - half, y - half, x + half, y + half)
+
+
+def _drawn(layout: Layout, view: View) -> list[Point]:
+    """Points along the edges of the plate, which names had better not cover."""
+    shapes = [layout.outline, *(opening.shape for opening in layout.openings[: 10 * ALL_NAMED])]
+    return [point for shape in shapes for point in _along(shape, view)]
+
+
+def _along(shape: Shape, view: View) -> Iterable[Point]:
+    for edge in shape.loop().edges:
+        steps = max(math.ceil(edge.length * view.scale / SAMPLE), 1)
+        for step in range(min(steps, 2000)):
+            yield view.at(edge.at(step / steps))

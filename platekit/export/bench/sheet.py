@@ -1,0 +1,229 @@
+"""The bench sheet: the plate drawn to scale with its dimensions, and below it all that the bench has to know.
+
+First comes the drawing, then the hole table, the screws to buy, how things are made and put together, the drive, what
+was found and accepted, and the cautions. Every page says which spec and revision it is of, and whether it may be cut.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from platekit.checks.finding import Verdict
+from platekit.cutting.making import Making, makings
+from platekit.drawing.cautions import CAUTIONS, NOT_FOR_CUTTING, SHORT
+from platekit.drawing.pdf.dimensioning import third_angle
+from platekit.drawing.pdf.flow import Block, Column, flowed, items, table
+from platekit.drawing.pdf.pages import SMALL_LINE, draw_list_page, draw_status, list_field
+from platekit.drawing.pdf.paper import SIZES, Sheet
+from platekit.drawing.pdf.pen import SMALLEST_TEXT, Pen, shortened, text_width, wrapped
+from platekit.drawing.pdf.strip import by
+from platekit.export.bench import words
+from platekit.export.bench.drawing import Plan, draw_plate, planned, scale_words
+from platekit.export.files import write_whole
+from platekit.export.reports.rows import back_words, circle_words, cutting_rows, guard_rows, order_of, step_rows
+from platekit.geometry import Box
+from platekit.placed import Layout
+from platekit.units import show_length
+
+FOOT: Final = 31.0
+"""Height of the title block of the drawing, mm (ours)."""
+PAPERS: Final = {"a4": "a4", "a3": "a4", "letter": "letter", "tabloid": "letter"}
+"""The bench sheet's paper by the template's: what goes into a folder (ours)."""
+
+
+def sheet_bytes(layout: Layout, verdict: Verdict) -> bytes:
+    """The bench sheet as PDF, A4 or Letter by the paper of the spec; the same layout gives the same bytes.
+
+    Raises `SpecError` when the spec names a zero that is not there.
+    """
+    zero = words.zero_of(layout)
+    made = makings(layout)
+    paper = paper_of(layout)
+    which, plan = planned(layout, zero.point, drawing_fields(layout))
+    pages = flowed(list(_blocks(layout, verdict, made, zero, paper)), list_field(paper))
+    pen = Pen(layout.model.title, f"{layout.spec.name}, revision {layout.spec.revision}, bench sheet")
+    count = 1 + len(pages)
+    _draw_first(pen, layout, verdict, made, plan, zero, (paper, paper.turned)[which], count)
+    for number, pieces in enumerate(pages, start=2):
+        draw_list_page(pen, layout, verdict, paper, pieces, f"sheet {number} of {count}")
+    return pen.finished()
+
+
+def sheet(layout: Layout, verdict: Verdict, path: str | os.PathLike[str]) -> None:
+    """Writes the bench sheet to `path`, whole or not at all; see `sheet_bytes`."""
+    write_whole(path, sheet_bytes(layout, verdict))
+
+
+def paper_of(layout: Layout) -> Sheet:
+    """The paper of the bench sheet, upright: A4 or Letter, whichever goes with the spec's paper."""
+    size = layout.model.paper.size
+    usual = "letter" if layout.spec.unit == "in" else "a4"
+    name = PAPERS.get(size, usual) if isinstance(size, str) else usual
+    return Sheet(name, *SIZES[name])
+
+
+def drawing_fields(layout: Layout) -> tuple[Box, Box]:
+    """The room for the drawing on the bench sheet's paper, upright and lying."""
+    paper = paper_of(layout)
+    return _drawing_field(paper), _drawing_field(paper.turned)
+
+
+def _drawing_field(paper: Sheet) -> Box:
+    inner = paper.printable
+    return Box(inner.x0 + 2, inner.y0 + FOOT + 2, inner.x1 - 2, inner.y1 - 2)
+
+
+# ---------------------------------------------------------------------------------------------- blocks
+
+
+def _blocks(
+    layout: Layout, verdict: Verdict, made: Sequence[Making], zero: words.Zero, paper: Sheet
+) -> Iterator[Block]:
+    """What stands on the pages after the drawing, in the order of the job."""
+    width = paper.printable.width
+    stops = [finding for finding in words.open_findings(verdict) if finding.level == "stop"]
+    if stops:
+        yield items(f"{NOT_FOR_CUTTING}: what stops it", words.finding_lines(stops), width, "□")
+    yield _holes(layout, made, zero, width)
+    slots = words.slot_rows(layout, zero)
+    if slots:
+        heads = ["slot", "X of one end", "Y", "X of the other", "Y", "width"]
+        yield table("Slots: centres of their round ends", _columns(heads, {1, 2, 3, 4, 5}), slots, width)
+    why = words.reasons(layout, made)
+    if why:
+        yield items("Finished by hand, and why", why, width)
+    edges = words.outline_rows(layout, zero)
+    if edges:
+        heads = ["going round", "from X", "Y", "centre X", "Y", "radius"]
+        yield table("The outside, counter-clockwise", _columns(heads, {1, 2, 3, 4, 5}), edges, width)
+    yield from _cutting(layout, width)
+    yield from _together(layout, width)
+    for name, rows in words.drive_rows(layout):
+        note = words.sources_note(layout)
+        yield table(f"Belt drive: {name}", _columns(["figure", "value"], set()), rows, width, note)
+    if verdict.accepted:
+        yield items("Found, and accepted in the spec", words.finding_lines(verdict.accepted), width)
+    rest = [finding for finding in words.open_findings(verdict) if finding.level != "stop"]
+    if rest:
+        yield items("Found, and to be judged", words.finding_lines(rest), width, "□")
+    yield items("Cautions", CAUTIONS, width, "□")
+
+
+def _cutting(layout: Layout, width: float) -> Iterator[Block]:
+    rows = [list(row) for row in cutting_rows(layout)]
+    if rows:
+        yield table("Cutting", _columns(["figure", "value"], set()), rows, width)
+    if layout.guard is not None:
+        rows = [list(row) for row in guard_rows(layout.guard, layout)]
+        yield table("Guard, cut as parts of its own", _columns(["part", "what it is"], set()), rows, width)
+
+
+def _together(layout: Layout, width: float) -> Iterator[Block]:
+    """Screws to buy, the order of assembly, and the way back to the machine as it was."""
+    screws = words.screw_rows(layout)
+    if screws:
+        heads = ["for", "screws", "with them", "grip: head to thread", "in the thread", "tighten to"]
+        yield table("Screws to buy", _columns(heads, set()), screws, width, words.TORQUE_NOTE)
+    order = order_of(layout)
+    steps = [
+        [str(number), row.item, row.side, row.screws, row.tool, row.mind]
+        for number, row in enumerate(step_rows(layout, order), start=1)
+    ]
+    if steps:
+        heads = ["", "put on", "from", "screws", "tool", "mind"]
+        yield table("Order of assembly", _columns(heads, {0}), steps, width)
+    circle = tuple(circle_words(order))
+    if circle:
+        yield items("No order of assembly works", circle, width, "□")
+    yield items("Way back to the old machine", tuple(back_words(layout)), width, "□")
+
+
+def _holes(layout: Layout, made: Sequence[Making], zero: words.Zero, width: float) -> Block:
+    unit, count = layout.spec.unit, len(layout.openings)
+    note = f"X to the right and Y up from {zero.words}, looking at the near side; {unit}."
+    if count > words.MOST_HOLES:
+        note += f" The first {words.MOST_HOLES} of {count}; the hole list has them all."
+    heads = ["name", "what", "X", "Y", "size", "how it is made", "screw"]
+    columns = _columns(heads, {2, 3})
+    return table("Holes and openings", columns, words.hole_rows(layout, made, zero), width, note)
+
+
+def _columns(heads: Sequence[str], right: set[int]) -> list[Column]:
+    return [Column(head, index in right, "bold" if index == 0 else "regular") for index, head in enumerate(heads)]
+
+
+# ----------------------------------------------------------------------------------------------- pages
+
+
+def _draw_first(
+    pen: Pen,
+    layout: Layout,
+    verdict: Verdict,
+    made: Sequence[Making],
+    plan: Plan,
+    zero: words.Zero,
+    paper: Sheet,
+    count: int,
+) -> None:
+    pen.page(paper.width, paper.height)
+    pen.box(paper.printable, 0.35)
+    draw_plate(pen, layout, made, plan, zero.point, verdict.clear)
+    inner = paper.printable
+    _title_block(pen, layout, verdict, plan, zero, Box(inner.x0, inner.y0, inner.x1, inner.y0 + FOOT), count)
+    pen.end_page()
+
+
+def _title_block(
+    pen: Pen, layout: Layout, verdict: Verdict, plan: Plan, zero: words.Zero, box: Box, count: int
+) -> None:
+    """What the drawing is of, in cells: title and verdict on top, then the plate, then how to read the drawing."""
+    unit, outline = layout.spec.unit, layout.outline.box
+    rows = [box.y1, box.y1 - 10.0, box.y1 - 18.5, box.y0]
+    for y in rows[:-1]:
+        pen.line((box.x0, y), (box.x1, y), 0.35 if y == box.y1 else 0.18)
+    status = draw_status(pen, verdict, box.x1 - 1.5, rows[0] - 6.7)
+    room = status - box.x0 - 3
+    pen.text((box.x0 + 1.5, rows[0] - 6.6), shortened(layout.model.title, room, 13, "bold"), 13, "bold")
+    cells = [
+        ("spec and revision", f"{layout.spec.name}, {layout.spec.revision}"),
+        ("material", f"{layout.material.name}, {show_length(layout.thickness, unit)}"),
+        ("mass", words.mass_words(layout)),
+        ("over all", by(outline.width, outline.height, unit)),
+        ("cut by", str(layout.model.cutting.process)),
+        ("seen from", "near side"),
+        ("scale", scale_words(plan.view.scale)),
+        ("lengths in", unit),
+        ("sheet", f"1 of {count}"),
+    ]
+    _cells(pen, cells, Box(box.x0, rows[2], box.x1, rows[1]))
+    third_angle(pen, box.x1 - 15.5, rows[2] - 5.4, 5.0)
+    lines = wrapped(_reading(layout, zero), box.width - 22, SMALLEST_TEXT)
+    lines += wrapped(SHORT, box.width - 22, SMALLEST_TEXT)
+    for index, line in enumerate(lines[:4]):
+        pen.text((box.x0 + 1.5, rows[2] - (index + 0.95) * SMALL_LINE), line, SMALLEST_TEXT)
+
+
+def _reading(layout: Layout, zero: words.Zero) -> str:
+    """How to read the drawing, and the one dimension to check a cut plate by."""
+    said = f"X and Y count from {zero.words}. Sizes are those of the finished plate, no kerf allowed for."
+    pair = words.check_pair(layout)
+    if pair is None:
+        return said
+    return f"{said} CHECK: {pair[0]} to {pair[1]}, centre to centre {show_length(pair[2], layout.spec.unit)}."
+
+
+def _cells(pen: Pen, cells: Sequence[tuple[str, str]], box: Box) -> None:
+    """Small heading and words in each cell, as wide as they need."""
+    needs = [max(text_width(head, SMALLEST_TEXT), text_width(said, 8, "bold")) + 3 for head, said in cells]
+    spare = max(box.width - sum(needs), 0.0) / len(needs)
+    shrink = min(box.width / sum(needs), 1.0)
+    x = box.x0
+    for (head, said), need in zip(cells, needs, strict=True):
+        wide = need * shrink + spare
+        if x > box.x0:
+            pen.line((x, box.y0), (x, box.y1), 0.18)
+        pen.text((x + 1.5, box.y1 - 3.1), shortened(head, wide - 2, SMALLEST_TEXT), SMALLEST_TEXT)
+        pen.text((x + 1.5, box.y0 + 1.6), shortened(said, wide - 2, 8, "bold"), 8, "bold")
+        x += wide

@@ -1,0 +1,321 @@
+"""What the bench sheet says beside its drawing: hole table, screws to buy, order of work, findings; words only."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import partial
+from itertools import combinations
+from typing import Final
+
+from msgspec import Struct
+
+from platekit import tables
+from platekit.checks.finding import Finding, Verdict
+from platekit.cutting.making import Making, words_of
+from platekit.drawing.like_findings import grouped, own
+from platekit.drawing.sizes import figure, mass_figure, opening_size
+from platekit.drawing.svg.parts import LEVEL_WORDS
+from platekit.drive.result import DriveResult, WorkingPoint
+from platekit.errors import LookupFailed, SpecError
+from platekit.export.data.hole_list import slot_ends, what_it_is
+from platekit.export.text.belt import belt_rows
+from platekit.geometry import Arc, Disc, Point, between
+from platekit.placed import Layout, Opening, PlacedMount, ScrewStack
+from platekit.tables.torques import USUAL_CLASS
+from platekit.units import INCH, POUND_FORCE, Unit, nearest_fraction, show_fraction, show_length
+
+LOWER_LEFT: Final = "lower left"
+"""The word for the plate's lower left corner as zero; the cut file counts from there."""
+MOST_HOLES: Final = 400
+"""Most openings that the hole table lists (ours: eight pages); the hole list has them all."""
+MOST_EDGES: Final = 60
+"""An outline of more edges than this is left to the cut file (ours)."""
+MOST_POINTS: Final = 4
+"""Most working points of a drive that the sheet gives (ours); the report has the whole curve."""
+
+Table = list[list[str]]
+
+
+class Zero(Struct, frozen=True):
+    """Where X and Y count from: the point on the plate, and what is there, in words."""
+
+    point: Point
+    words: str
+
+
+def zero_of(layout: Layout) -> Zero:
+    """The zero that the spec names: a mount, a cut-out, the lower left or a point; the first mount if it names none.
+
+    Raises `SpecError` for a name that is neither.
+    """
+    given = layout.model.paper.zero
+    if isinstance(given, tuple):
+        x, y = (show_length(value, layout.spec.unit) for value in given)
+        return Zero(given, f"the point {x}, {y} of the spec")
+    if given is None:
+        given = next(iter(layout.mounts))
+    if given in layout.mounts:
+        return Zero(layout.mounts[given].pose.point((0.0, 0.0)), f"the zero of {given}")
+    if given.lower() == LOWER_LEFT:
+        return Zero((layout.outline.box.x0, layout.outline.box.y0), "the plate's lower left, as in the cut file")
+    cutouts = {opening.name: opening for opening in layout.openings if opening.role == "cutout"}
+    if given in cutouts:
+        return Zero(cutouts[given].center, f"the middle of {given}")
+    wanted = f"name a mount or cut-out, `{LOWER_LEFT}`, or give [x, y]"
+    raise SpecError((layout.spec.problem("paper.zero", f'"{given}", which is neither mount nor cut-out', wanted),))
+
+
+# ----------------------------------------------------------------------------------------------- holes
+
+
+def hole_rows(layout: Layout, makings: Sequence[Making], zero: Zero) -> Table:
+    """Name, use, X, Y, size, work and screw of every opening, as far as the table goes."""
+    unit = layout.spec.unit
+    return [
+        [
+            opening.name,
+            what_it_is(opening),
+            _from(opening.center[0], zero.point[0], unit),
+            _from(opening.center[1], zero.point[1], unit),
+            opening_size(layout, opening),
+            _work(making, unit),
+            _screw(layout, opening),
+        ]
+        for opening, making in list(zip(layout.openings, makings, strict=True))[:MOST_HOLES]
+    ]
+
+
+def _work(making: Making, unit: Unit) -> str:
+    return words_of(making, unit).replace("; ", ", ")
+
+
+def _screw(layout: Layout, opening: Opening) -> str:
+    mount = layout.mounts.get(opening.mount or "")
+    if opening.role != "screw" or mount is None or mount.stack is None:
+        return ""
+    return screw_name(mount.stack)
+
+
+def screw_name(stack: ScrewStack) -> str:
+    """A screw as it is asked for over the counter: `M8 × 30 hex`, `3/8-16 × 1-1/4 in hex`."""
+    if stack.length is None:
+        return f"{stack.size} {stack.head}"
+    if tables.screw(stack.size).system == "inch":
+        return f"{stack.size} × {show_fraction(nearest_fraction(stack.length))} {stack.head}"
+    return f"{stack.size} × {figure(stack.length, 'mm')} {stack.head}"
+
+
+def slot_rows(layout: Layout, zero: Zero) -> Table:
+    """The centres of both round ends of every slot."""
+    unit, rows = layout.spec.unit, []
+    for opening in layout.openings[:MOST_HOLES]:
+        ends = slot_ends(opening)
+        if ends is not None:
+            places = [_from(end[axis], zero.point[axis], unit) for end in ends for axis in (0, 1)]
+            rows.append([opening.name, *places, figure(opening.size, unit)])
+    return rows
+
+
+def outline_rows(layout: Layout, zero: Zero) -> Table:
+    """The outside, piece by piece going round: where each begins, and for an arc its centre and radius."""
+    unit, outline = layout.spec.unit, layout.outline
+    if isinstance(outline, Disc):
+        center = [_from(outline.center[axis], zero.point[axis], unit) for axis in (0, 1)]
+        return [["circle", "", "", *center, f"R{figure(outline.radius, unit)}"]]
+    edges = outline.loop().edges
+    if len(edges) > MOST_EDGES:
+        return []
+    rows = []
+    for edge in edges:
+        start = [_from(edge.a[axis], zero.point[axis], unit) for axis in (0, 1)]
+        if isinstance(edge, Arc):
+            center = [_from(edge.center[axis], zero.point[axis], unit) for axis in (0, 1)]
+            turn = "arc" if edge.sweep > 0 else "arc, hollow"
+            rows.append([turn, *start, *center, f"R{figure(edge.radius, unit)}"])
+        else:
+            rows.append(["line", *start, "", "", ""])
+    return rows
+
+
+def reasons(layout: Layout, makings: Sequence[Making]) -> tuple[str, ...]:
+    """Why openings are made as they are, openings of one reason together; those simply cut are left out."""
+    grouped: dict[tuple[str, str], list[str]] = {}
+    for making in makings:
+        if not making.as_cut:
+            grouped.setdefault((making.how, making.reason), []).append(making.opening)
+    return tuple(f"{named(names)}: {how}; {reason}." for (how, reason), names in grouped.items())
+
+
+def named(names: Sequence[str]) -> str:
+    """Names in a row; many of them by the first, the last and how many.
+
+    >>> named(["motor.1", "motor.2"]), named([f"rack.{n}" for n in range(1, 30)])
+    ('motor.1, motor.2', 'rack.1 to rack.29 (29)')
+    """
+    return ", ".join(names) if len(names) <= 6 else f"{names[0]} to {names[-1]} ({len(names)})"
+
+
+def ranged(names: Sequence[str]) -> str:
+    """The first of many names and the last.
+
+    >>> ranged(["motor.1"]), ranged(["motor.1", "motor.2", "motor.3"])
+    ('motor.1', 'motor.1 to motor.3')
+    """
+    return ", ".join(names) if len(names) <= 2 else f"{names[0]} to {names[-1]}"
+
+
+def _from(value: float, zero: float, unit: Unit) -> str:
+    return figure(value - zero, unit)
+
+
+def check_pair(layout: Layout) -> tuple[str, str, float] | None:
+    """Two round holes far apart and the distance of their centres, to see that a cut plate has its size; no reliefs.
+
+    None for a plate with fewer than two of them.
+    """
+    wanted = ("screw", "cutout", "pivot")
+    found = [opening for opening in layout.openings if isinstance(opening.shape, Disc) and opening.role in wanted]
+    outer: dict[str, Opening] = {}
+    for ux, uy in ((1.0, 0.0), (0.0, 1.0), (1.0, 1.0), (1.0, -1.0)):
+        along = sorted(found, key=partial(_along, ux, uy))
+        outer |= {opening.name: opening for opening in (*along[:1], *along[-1:])}
+    pairs = [(a.name, b.name, between(a.center, b.center)) for a, b in combinations(outer.values(), 2)]
+    return max(pairs, key=lambda pair: round(pair[2], 6), default=None)
+
+
+def _along(ux: float, uy: float, opening: Opening) -> float:
+    return opening.center[0] * ux + opening.center[1] * uy
+
+
+# --------------------------------------------------------------------------------------------- screws
+
+
+def screw_rows(layout: Layout) -> Table:
+    """What to buy and how to tighten it: for, quantity and screw, other pieces, grip chain, thread, torque."""
+    return [
+        [
+            mount.name,
+            f"{mount.stack.count} × {screw_name(mount.stack)}",
+            _pieces(layout, mount, mount.stack),
+            _chain(layout, mount, mount.stack),
+            _thread(mount.stack, layout.spec.unit),
+            torque_words(mount.stack, layout.spec.unit),
+        ]
+        for mount in layout.mounts.values()
+        if mount.stack is not None
+    ]
+
+
+def _pieces(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> str:
+    said = []
+    if stack.washers:
+        said.append(f"{stack.count * stack.washers} washers")
+    if stack.into == "nut":
+        said.append(f"{stack.count} nuts")
+    if mount.standoff > 0:
+        said.append(f"{stack.count} spacers {show_length(mount.standoff, layout.spec.unit)}")
+    return ", ".join(said)
+
+
+def _chain(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> str:
+    """What lies between head and thread: plate, spacer, flange, washers, and what they come to."""
+    unit = layout.spec.unit
+    bolts = layout.model.mounts[mount.name].bolts
+    flange = (bolts.flange or 0.0) if bolts is not None else 0.0
+    parts = [("plate", 0.0 if stack.into == "plate" else layout.thickness), ("spacer", mount.standoff)]
+    parts.append(("flange", flange if stack.into != "part" else 0.0))
+    parts.append(("let in", -stack.let_in))
+    rest = stack.grip - sum(length for _, length in parts)
+    if stack.washers and rest > 1e-6:
+        parts.append(("washers" if stack.washers > 1 else "washer", rest))
+    elif abs(rest) > 1e-6:
+        parts.append(("sunk", rest))
+    said = " + ".join(f"{word} {figure(length, unit)}" for word, length in parts if abs(length) > 1e-6)
+    return f"{said} = {show_length(stack.grip, unit)}"
+
+
+def _thread(stack: ScrewStack, unit: Unit) -> str:
+    where = {"part": "in the part", "plate": "in the plate", "nut": "in the nut"}[stack.into]
+    if stack.length is None:
+        return f"no stock length fits; {show_length(stack.needed, unit)} wanted {where}"
+    return f"{show_length(stack.engagement, unit)} {where}"
+
+
+def mass_words(layout: Layout) -> str:
+    """The plate's mass, in pounds too where lengths are in inches."""
+    return mass_figure(layout.mass, layout.spec.unit)
+
+
+def torque_words(stack: ScrewStack, unit: Unit) -> str:
+    """The tightening torque with strength and friction; why there is none, where there is none."""
+    if stack.length is None or stack.engagement < stack.needed - 1e-6:
+        return "not before the thread holds deep enough"
+    try:
+        screw = tables.screw(stack.size)
+        found = tables.torque(stack.size, USUAL_CLASS[screw.system])
+    except LookupFailed as error:
+        return f"none listed: {error}"
+    said = f"{found.torque:.3g} Nm"
+    if unit == "in":
+        said += f" ({found.torque / (POUND_FORCE * INCH * 12 / 1000):.3g} lbf ft)"
+    return f"{said}, {found.property_class}, friction {found.friction:g}"
+
+
+def sources_note(layout: Layout) -> str:
+    """Where to look up what a figure rests on."""
+    return f"What each figure rests on, and its source: {layout.spec.name}.report.html, under limits and sources."
+
+
+TORQUE_NOTE: Final = (
+    "Torques are for screws of the class named, dry or lightly oiled, the same friction in thread and under the head, "
+    "75 % of the proof load. Less for a thread in aluminium or in a casting that is not sound; the maker's figure goes "
+    "first."
+)
+
+
+# -------------------------------------------------------------------------------------------- findings
+
+
+def finding_lines(findings: Sequence[Finding]) -> tuple[str, ...]:
+    """Findings in sentences, like ones together: level, rule, what it says, and what would do."""
+    return tuple(_finding(alike) for alike in grouped(findings))
+
+
+def _finding(alike: Sequence[Finding]) -> str:
+    finding = alike[0]
+    said = f"{LEVEL_WORDS[finding.level]}, {finding.rule}: {finding.message}"
+    if len(alike) > 1:
+        said += f" (the same at {'; '.join(', '.join(own(other, finding)) for other in alike[1:])})"
+    if finding.accepted is not None:
+        return f"{said}. Accepted by whoever wrote the spec, because: {finding.accepted}"
+    return f"{said}. What would do: {finding.advice}" if finding.advice else said
+
+
+def open_findings(verdict: Verdict) -> tuple[Finding, ...]:
+    """The findings that nobody has accepted, worst first."""
+    return tuple(finding for finding in verdict.findings if finding.accepted is None)
+
+
+# ----------------------------------------------------------------------------------------------- drive
+
+
+def drive_rows(layout: Layout) -> Iterator[tuple[str, Table]]:
+    """The figures of each belt: its name, and rows of what and how much."""
+    for belt in layout.belts:
+        yield belt.name, [[what, words] for what, words in (*belt_rows(layout, belt), *_speed_rows(belt.result))]
+
+
+def _speed_rows(result: DriveResult) -> Iterator[tuple[str, str]]:
+    reach = result.reach
+    if reach is not None:
+        yield "speed at the shaft", f"{reach.lowest_rpm:.0f} to {reach.highest_rpm:.0f} rpm"
+    for point in _some(result.points):
+        at = f"at {point.frequency_hz:.3g} Hz" if point.frequency_hz is not None else "at the setting"
+        yield at, f"{point.speed_rpm:.0f} rpm, {point.torque_nm:.3g} Nm, {point.power_w / 1000:.3g} kW"
+
+
+def _some(points: Sequence[WorkingPoint]) -> Sequence[WorkingPoint]:
+    """The first, the middle and the last of the working points."""
+    if len(points) <= MOST_POINTS:
+        return points
+    return [points[round(step * (len(points) - 1) / (MOST_POINTS - 1))] for step in range(MOST_POINTS)]

@@ -1,0 +1,1 @@
+"""Tables and figures for a program or a spreadsheet: keys that carry their unit."""

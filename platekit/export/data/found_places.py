@@ -1,0 +1,47 @@
+"""The places that were found for the mounts of a layout, in words and figures."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from platekit.placed import Layout
+from platekit.spec.models import BeltPlace
+from platekit.spec.places_to_find import places_found
+from platekit.units import show_length
+
+if TYPE_CHECKING:
+    from platekit.export.data.rounded import Figures
+
+
+def found_lines(layout: Layout) -> Iterator[str]:
+    """One line for each mount that was found: `motor found at [123.4, -50] mm, turn 30 deg, near side`."""
+    unit = layout.spec.unit
+    for name in places_found(layout.spec):
+        mount, at = layout.mounts[name], layout.model.mounts[name].at
+        x, y = (show_length(value, unit).removesuffix(f" {unit}") for value in (mount.pose.x, mount.pose.y))
+        angle = f", belt angle {math.degrees(at.belt.angle):.4g} deg" if isinstance(at, BeltPlace) else ""
+        yield (
+            f"{name} found at [{x}, {y}] {unit}{angle}, turn {math.degrees(mount.pose.turn):.4g} deg, "
+            f"{mount.side} side; platekit place shows others"
+        )
+
+
+def found_figures(layout: Layout) -> Figures:
+    """The same for a program, under `found`; empty if nothing was to be found."""
+    names = places_found(layout.spec)
+    if not names:
+        return {}
+    return {"found": [_mount(layout, name) for name in names]}
+
+
+def _mount(layout: Layout, name: str) -> Figures:
+    mount, at = layout.mounts[name], layout.model.mounts[name].at
+    return {
+        "mount": name,
+        "side": mount.side,
+        "at_mm": [round(mount.pose.x, 6) + 0.0, round(mount.pose.y, 6) + 0.0],
+        "turn_deg": round(math.degrees(mount.pose.turn), 6) + 0.0,
+        "belt_angle_deg": round(math.degrees(at.belt.angle), 6) + 0.0 if isinstance(at, BeltPlace) else None,
+    }

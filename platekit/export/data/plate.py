@@ -1,0 +1,369 @@
+"""All figures of a plate for a program, as JSON: keys are stable and carry their unit (`x_mm`, `start_deg`).
+
+Everything is in the plate frame, millimetres and degrees, whatever the spec was written in. Keys are sorted and numbers
+rounded to `DECIMALS` places, so that the same spec gives the same bytes. A key may be added in a later version; none
+changes its meaning while `figures` stays the same.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+from typing import Final
+
+from platekit.analysis.fitting import fits
+from platekit.checks import check
+from platekit.checks.finding import Finding, Verdict
+from platekit.checks.openings import EDGE_IN_DIAMETERS
+from platekit.cutting import plan
+from platekit.cutting.heads import Seat, seats
+from platekit.cutting.making import Making, Step, makings
+from platekit.cutting.scribe import scribed
+from platekit.drawing.cautions import NOT_FOR_CUTTING
+from platekit.export.data.cut_plan import plan_figures
+from platekit.export.data.hole_list import slot_ends, what_it_is
+from platekit.export.data.rounded import Figures, tidied
+from platekit.export.data.survey import fit_figures, pattern_figures
+from platekit.export.files import write_whole
+from platekit.export.picture.copies import copies_figures
+from platekit.geometry import CurvedSlot, Disc, Shape, Slot, Straight, Swing
+from platekit.placed import Body, Layout, Limits, Opening, PlacedBelt, PlacedMount, PlacedPulley, ScrewStack, Value
+from platekit.studies.surveyed import measured_of
+
+VERSION: Final = 1
+"""Version of the meaning of the keys, given as `figures`."""
+
+
+def figures(layout: Layout, path: str | os.PathLike[str], verdict: Verdict | None = None) -> None:
+    """Writes the figures, whole or not at all; see `figures_bytes`."""
+    write_whole(path, figures_bytes(layout, verdict))
+
+
+def figures_bytes(layout: Layout, verdict: Verdict | None = None) -> bytes:
+    """The figures as JSON in UTF-8; the same layout gives the same bytes.
+
+    `verdict` is that of `check(layout)`, worked out here when it is None.
+    """
+    verdict = check(layout) if verdict is None else verdict
+    text = json.dumps(
+        tidied(plate_figures(layout, verdict)), indent=1, sort_keys=True, ensure_ascii=False, allow_nan=False
+    )
+    return f"{text}\n".encode()
+
+
+def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
+    """All figures of a plate, with its verdict."""
+    sunk = seats(layout)
+    return {
+        "figures": VERSION,
+        "spec": layout.spec.name,
+        "title": layout.model.title,
+        "revision": layout.spec.revision,
+        "units": layout.spec.unit,
+        "stamp": None if verdict.clear else NOT_FOR_CUTTING,
+        **verdict_figures(verdict),
+        "plate": _plate(layout),
+        "limits": _limits(layout.limits),
+        "cutting": _cutting(layout),
+        "scribed": _scribed(layout),
+        "mounts": {name: _mount(mount) for name, mount in layout.mounts.items()},
+        "fit_odds": {fit.mount: fit_figures(fit) for fit in fits(layout)},
+        "survey": {one.mount: pattern_figures(one) for one in measured_of(layout)},
+        "openings": [
+            _opening(layout, opening, making, sunk.get(opening.name))
+            for opening, making in zip(layout.openings, makings(layout), strict=True)
+        ],
+        "bodies": [_body(body) for body in layout.bodies],
+        "belts": [belt_figures(belt) for belt in layout.belts],
+    }
+
+
+def verdict_figures(verdict: Verdict) -> Figures:
+    """Verdict and findings, as `platekit check --json` prints them."""
+    return tidied({"verdict": verdict.word, "findings": [_finding(finding) for finding in verdict.findings]})
+
+
+def _finding(finding: Finding) -> Figures:
+    return {
+        "rule": finding.rule,
+        "level": finding.level,
+        "message": finding.message,
+        "features": list(finding.features),
+        "found": finding.found,
+        "needed": finding.needed,
+        "unit": finding.unit,
+        "at_mm": finding.at,
+        "advice": finding.advice,
+        "positions": [{"mount": one.mount, f"at_{one.unit}": one.at} for one in finding.positions],
+        "remedies": [{"field": remedy.field, "value": remedy.value} for remedy in finding.remedies],
+        "accepted": finding.accepted,
+    }
+
+
+# ------------------------------------------------------------------------------------ plate, cutting
+
+
+def _plate(layout: Layout) -> Figures:
+    box, material = layout.outline.box, layout.material
+    return {
+        "thickness_mm": layout.thickness,
+        "width_mm": box.width,
+        "height_mm": box.height,
+        "lower_left_mm": (box.x0, box.y0),
+        "outline": _shape(layout.outline),
+        "outline_area_mm2": layout.outline.area,
+        "net_area_mm2": layout.net_area,
+        "mass_kg": layout.mass,
+        "material": {
+            "name": material.name,
+            "density_kg_m3": material.density,
+            "modulus_n_mm2": material.modulus,
+            "yield_strength_n_mm2": material.yield_strength,
+            "source": str(material.source),
+        },
+    }
+
+
+def _limits(limits: Limits) -> Figures:
+    return {
+        "smallest_hole": _value(limits.smallest_hole),
+        "web": _value(limits.web),
+        "edge": _usual_edge() if limits.edge is None else _value(limits.edge),
+        "inside_radius": _value(limits.inside_radius),
+        "gap": _value(limits.gap),
+        "kerf": _value(limits.kerf),
+        "pilot_clearance": _value(limits.pilot_clearance),
+    }
+
+
+def _usual_edge() -> Figures:
+    return {"hole_diameters": EDGE_IN_DIAMETERS, "source": "common practice"}
+
+
+def _value(value: Value) -> Figures:
+    return {"value_mm": value.value, "source": value.source}
+
+
+def _cutting(layout: Layout) -> Figures:
+    cut = [making.cut for making in makings(layout) if making.cut is not None]
+    lengths = [shape.perimeter for shape in (*cut, layout.outline)]
+    return {
+        "process": layout.model.cutting.process,
+        "kerf_mm": layout.limits.kerf.value,
+        "loops": len(lengths),
+        "length_mm": math.fsum(lengths),
+        "marks": len({point for making in makings(layout) for point in making.marks}),
+        "sheet_mm": layout.model.cutting.sheet,
+        "plan": plan_figures(plan(layout)),
+        "copies": copies_figures(layout),
+    }
+
+
+def _scribed(layout: Layout) -> Figures:
+    found = scribed(layout)
+    return {
+        "height_mm": found.height,
+        "face": found.side,
+        "length_mm": found.length,
+        "words": [
+            {
+                "text": word.text,
+                "kind": word.what,
+                "opening": word.feature,
+                "at_mm": word.at,
+                "turn_deg": math.degrees(word.turn),
+                "box_mm": tuple(word.box),
+                "strokes": len(word.strokes),
+            }
+            for word in found.words
+        ],
+        "left_out": [
+            {"text": one.text, "kind": one.what, "opening": one.feature, "why": one.why, "signs": one.signs}
+            for one in found.left_out
+        ],
+    }
+
+
+# --------------------------------------------------------------------------- mounts, openings, bodies
+
+
+def _mount(mount: PlacedMount) -> Figures:
+    return {
+        "side": mount.side,
+        "x_mm": mount.pose.x,
+        "y_mm": mount.pose.y,
+        "turn_deg": math.degrees(mount.pose.turn),
+        "mirrored": mount.pose.mirrored,
+        "standoff_mm": mount.standoff,
+        "holes_mm": mount.points,
+        "holes_in_own_frame_mm": mount.own_points,
+        "hole_diameter_mm": mount.hole,
+        "pilot_diameter_mm": mount.pilot,
+        "pilot_depth_mm": mount.pilot_depth,
+        "standard": None if mount.standard is None else mount.standard.designation,
+        "standard_source": None if mount.standard is None else str(mount.standard.source),
+        "travel": _travel(mount.travel),
+        "screws": None if mount.stack is None else _screws(mount.stack),
+    }
+
+
+def _travel(travel: Straight | Swing | None) -> Figures | None:
+    if isinstance(travel, Straight):
+        return {
+            "kind": "straight",
+            "along_deg": math.degrees(math.atan2(travel.direction[1], travel.direction[0])),
+            "install_mm": travel.install,
+            "tension_mm": travel.tension,
+        }
+    if isinstance(travel, Swing):
+        return {
+            "kind": "swing",
+            "about_mm": travel.about,
+            "tightens": "counter-clockwise" if travel.sense > 0 else "clockwise",
+            "install_deg": math.degrees(travel.install),
+            "tension_deg": math.degrees(travel.tension),
+        }
+    return None
+
+
+def _screws(stack: ScrewStack) -> Figures:
+    return {
+        "size": stack.size,
+        "count": stack.count,
+        "head": stack.head,
+        "head_side": stack.head_side,
+        "head_height_mm": stack.head_height,
+        "into": stack.into,
+        "washers": stack.washers,
+        "washer_diameter_mm": stack.washer_outer,
+        "grip_mm": stack.grip,
+        "length_mm": stack.length,
+        "length_given": stack.given,
+        "stock_lengths_mm": stack.stock_lengths,
+        "engagement_mm": stack.engagement,
+        "engagement_needed_mm": stack.needed,
+        "engagement_needed_source": stack.needed_source,
+        "thread_available_mm": stack.available,
+    }
+
+
+def _opening(layout: Layout, opening: Opening, making: Making, seat: Seat | None) -> Figures:
+    x, y = opening.center
+    box = layout.outline.box
+    ends = slot_ends(opening)
+    return {
+        "name": opening.name,
+        "role": opening.role,
+        "what": what_it_is(opening),
+        "mount": opening.mount,
+        "for_body": opening.for_body,
+        "merged": list(opening.merged),
+        "x_mm": x,
+        "y_mm": y,
+        "from_left_mm": x - box.x0,
+        "from_bottom_mm": y - box.y0,
+        "size_mm": opening.size or None,
+        "slot_ends_mm": ends,
+        "area_mm2": opening.shape.area,
+        "shape": _shape(opening.shape),
+        "through": opening.through,
+        "depth_mm": opening.depth,
+        "opens_to": opening.side,
+        "thread": opening.thread,
+        "made": making.how,
+        "made_because": making.reason,
+        "drill_mm": making.drill,
+        "marked_at_mm": making.marks,
+        "cut": None if making.cut is None else _shape(making.cut),
+        "work": [_step(step) for step in making.steps],
+        "head_seat": None if seat is None else _seat(seat),
+    }
+
+
+def _seat(seat: Seat) -> Figures:
+    """What a head that is let in takes out: its mouth at the face, and how deep until its floor or the hole's wall."""
+    return {
+        "side": seat.side,
+        "kind": "cone" if seat.tapers else "bore",
+        "diameter_mm": seat.diameter,
+        "depth_mm": seat.depth,
+        "angle_deg": seat.step.angle_deg,
+        "mouth": _shape(seat.mouth),
+    }
+
+
+def _step(step: Step) -> Figures:
+    return {
+        "do": step.work,
+        "diameter_mm": step.diameter,
+        "depth_mm": step.depth,
+        "side": step.side,
+        "thread": step.thread,
+        "angle_deg": step.angle_deg,
+    }
+
+
+def _body(body: Body) -> Figures:
+    return {
+        "name": body.name,
+        "kind": body.kind,
+        "carried_by": body.carrier,
+        "side": body.side,
+        "z_mm": body.z,
+        "gap_mm": body.gap,
+        "relief": body.relief,
+        "screw": body.screw,
+        "shape": _shape(body.shape),
+        "swept": None if body.travel is None else _shape(body.swept),
+    }
+
+
+def belt_figures(belt: PlacedBelt) -> Figures:
+    """One belt over its pulleys, and what was worked out about it; `points` are those of its driven shaft."""
+    return {
+        "name": belt.name,
+        "section": None if belt.request.belt is None else belt.request.belt.section,
+        "count": None if belt.request.belt is None else belt.request.belt.count,
+        "adjusted_by": belt.adjusted,
+        "line_deg": math.degrees(belt.line),
+        "driver": _pulley(belt.driver),
+        "driven": _pulley(belt.driven),
+        "idlers": [_pulley(idler) for idler in belt.idlers],
+        **belt.result.figures(),
+    }
+
+
+def _pulley(pulley: PlacedPulley) -> Figures:
+    return {
+        "name": pulley.name,
+        "mount": pulley.mount,
+        "x_mm": pulley.center[0],
+        "y_mm": pulley.center[1],
+        "z_mm": pulley.z,
+        "pitch_diameter_mm": pulley.pitch_diameter,
+        "largest_diameter_mm": pulley.largest_diameter,
+        "runs_inside": pulley.inside,
+    }
+
+
+def _shape(shape: Shape) -> Figures:
+    """A shape by what pins it down; the bulge of a loop's vertex is tan(sweep / 4) of the edge that starts there."""
+    if isinstance(shape, Disc):
+        return {"kind": "disc", "center_mm": shape.center, "diameter_mm": shape.diameter}
+    if isinstance(shape, Slot):
+        return {"kind": "slot", "from_mm": shape.a, "to_mm": shape.b, "width_mm": shape.width}
+    if isinstance(shape, CurvedSlot):
+        return {
+            "kind": "curved slot",
+            "center_mm": shape.center,
+            "mid_radius_mm": shape.mid_radius,
+            "start_deg": math.degrees(shape.start),
+            "sweep_deg": math.degrees(shape.sweep),
+            "width_mm": shape.width,
+        }
+    return {
+        "kind": "loop",
+        "vertices_mm": [(x, y) for x, y, _ in shape.vertices],
+        "bulges": [bulge for _, _, bulge in shape.vertices],
+    }

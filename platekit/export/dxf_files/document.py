@@ -1,0 +1,90 @@
+"""An empty DXF drawing with our layers, and its bytes: the same drawing gives the same bytes."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import itertools
+import math
+from collections.abc import Callable, Iterator, Mapping
+from typing import TYPE_CHECKING, Literal
+
+from platekit.export.dxf_files.proof import INSUNITS
+from platekit.geometry import Arc, Box, Edge, Point
+from platekit.units import Unit
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+    from ezdxf.layouts.layout import Modelspace
+
+DECIMALS = 10
+"""Places kept of a coordinate in the file: far finer than any process, and rounding noise is dropped."""
+
+LONGEST_TEXT = 250
+"""Most characters of title and name; a text of DXF R12 holds 255 (published: DXF reference)."""
+
+
+def new_document(
+    release: Literal["R2000", "R12"], unit: Unit, layers: Mapping[str, int], told: Mapping[str, str]
+) -> Drawing:
+    """A drawing without shapes; `layers` with their colour numbers, `told` goes where readers do not draw it."""
+    from ezdxf.document import Drawing
+
+    document = Drawing.new(release)
+    if release == "R2000":
+        document.units = INSUNITS[unit]
+        document.header["$MEASUREMENT"] = int(unit == "mm")
+    for name, color in layers.items():
+        document.layers.add(name, color=color)
+    metadata = document.ezdxf_metadata()
+    for key, text in told.items():
+        metadata[key] = in_ascii(text)
+    return document
+
+
+@contextlib.contextmanager
+def fixed_metadata() -> Iterator[None]:
+    """No dates and no random identifiers in what is made and written meanwhile."""
+    from ezdxf import options  # type: ignore[attr-defined]  # documented, but not in its export list
+
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        options.write_fixed_meta_data_for_testing = before
+
+
+def bytes_of(document: Drawing, width: float, height: float, shapes: Box | None = None) -> bytes:
+    """The bytes of a drawing between 0,0 and `width`, `height` (in its own unit), where its `shapes` fill less too."""
+    space = document.modelspace()
+    filled = shapes or Box(0, 0, width, height)
+    space.reset_extents((filled.x0, filled.y0, 0), (filled.x1, filled.y1, 0))
+    space.reset_limits((0, 0), (width, height))
+    document.set_modelspace_vport(1.1 * max(width, height), (width / 2, height / 2))
+    stream = io.StringIO()
+    document.write(stream)
+    return document.encode(stream.getvalue().replace("\n", "\r\n"))
+
+
+def in_ascii(text: str) -> str:
+    r"""The text as DXF has it in any code page, other letters as `\U+00E9`, cut to what one entry takes."""
+    signs = (sign if " " <= sign <= "~" else f"\\U+{ord(sign):04X}" for sign in text)
+    whole = (end for end in itertools.accumulate(signs) if len(end) <= LONGEST_TEXT)
+    return max(whole, key=len, default="")
+
+
+def tidy(value: float) -> float:
+    """A coordinate as it stands in the file."""
+    return round(value, DECIMALS) + 0.0
+
+
+def add_edge(space: Modelspace, edge: Edge, layer: str, placed: Callable[[Point], Point], scale: float) -> None:
+    """One line or arc of a word; `placed` gives the place in the file of a place on the plate."""
+    named = {"layer": layer}
+    if isinstance(edge, Arc):
+        low, high = sorted((edge.start, edge.start + edge.sweep))
+        start, end = (tidy(math.degrees(angle) % 360.0) for angle in (low, high))
+        space.add_arc(placed(edge.center), tidy(edge.radius * scale), start, end, dxfattribs=named)
+    else:
+        space.add_line(placed(edge.a), placed(edge.b), dxfattribs=named)

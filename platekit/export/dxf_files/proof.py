@@ -1,0 +1,404 @@
+"""The proof of a cut file: its bytes are read back and held against the layout before anyone may cut from it.
+
+A cutting table does what the file says, so nothing is taken over from the code that wrote it: the drawing is read from
+the bytes by a DXF reader, its loops are found again by their ends, and each is held against the opening it should be.
+
+Vocabulary
+    key      a point that pins a shape down: an end or the middle of a piece
+    fault    one sentence about what is wrong with the file
+
+Everything is compared in millimetres, whatever unit the file has.
+"""
+
+from __future__ import annotations
+
+import io
+import itertools
+import math
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, Literal
+
+from msgspec import Struct
+
+from platekit.cutting.making import CROSS, makings
+from platekit.cutting.scribe import scribed
+from platekit.errors import OutputError
+from platekit.export.dxf_files.doubles import doubled
+from platekit.export.dxf_files.pieces import (
+    INSIDE,
+    MARK,
+    OUTSIDE,
+    REFERENCE,
+    Circle,
+    Found,
+    Piece,
+    Places,
+    Ring,
+    pieces_of,
+    rings_of,
+    shown,
+)
+from platekit.export.dxf_files.words import without_words
+from platekit.export.exact import SHORTEST, one_piece
+from platekit.geometry import Disc, Point, Shape
+from platekit.placed import Layout
+from platekit.units import Unit, mm_per
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+    from ezdxf.entities.dxfentity import DXFEntity
+
+Form = Literal["r2000", "r12", "plain"]
+
+PLACE = 1e-6
+"""How far in mm a point of the file may be from where the layout has it (ours)."""
+
+AREA = 1e-6
+"""How far an area may be from the layout's, as a share of it (ours)."""
+
+KINDS: dict[Form, frozenset[str]] = {
+    "r2000": frozenset({"LWPOLYLINE", "CIRCLE"}),
+    "r12": frozenset({"POLYLINE", "CIRCLE"}),
+    "plain": frozenset({"LINE", "ARC", "CIRCLE"}),
+}
+"""Kinds of entity allowed on the cut layers."""
+
+MARKED = frozenset({"LINE", "ARC"})
+"""Kinds of entity allowed on the layer of the marks: crosses, and the lines and arcs of scribed words."""
+
+VERSIONS: dict[Form, str] = {"r2000": "AC1015", "r12": "AC1009", "plain": "AC1009"}
+"""The `$ACADVER` of each form (published: DXF reference)."""
+
+INSUNITS: dict[Unit, int] = {"in": 1, "mm": 4}
+"""The `$INSUNITS` of each unit (published: DXF reference)."""
+
+CLOSED_FLAG, LINETYPE_FLAG = 1, 128
+"""Flags of a polyline: closed, and line type drawn through (published: DXF reference); no other may be set."""
+
+
+class Wanted(Struct, frozen=True):
+    """What the layout wants to see: an opening, or the outside (named so)."""
+
+    name: str
+    shape: Shape
+    shift: Point
+
+    @property
+    def area(self) -> float:
+        """Area, mm2."""
+        return self.shape.area
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """Left, lower, right, upper in the file, mm."""
+        (x, y), box = self.shift, self.shape.box
+        return (box.x0 + x, box.y0 + y, box.x1 + x, box.y1 + y)
+
+    def at(self, point: Point) -> Point:
+        """A point of the plate, where it is in the file."""
+        return (point[0] + self.shift[0], point[1] + self.shift[1])
+
+    def key_points(self) -> list[Point]:
+        """Ends and middles of its edges in the file; an edge too short to be shape has none of its own."""
+        edges = self.shape.loop().edges
+        return [self.at(point) for edge in edges if edge.length >= SHORTEST for point in (edge.a, edge.at(0.5), edge.b)]
+
+    def specks(self) -> float:
+        """Length of all its edges that are too short to be shape, mm."""
+        if isinstance(self.shape, Disc):
+            return 0.0
+        return math.fsum(edge.length for edge in self.shape.loop().edges if edge.length < SHORTEST)
+
+
+def prove(data: bytes, layout: Layout, form: Form, unit: Unit, reference: bool = False) -> None:
+    """Nothing if the bytes are the plate of the layout and nothing else; else `OutputError` with a fault."""
+    wrong = faults(data, layout, form, unit, reference)
+    if wrong:
+        more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
+        raise OutputError(
+            f"the cut file did not pass its proof and was not written: {wrong[0]}{more}; please report this"
+        )
+
+
+def faults(data: bytes, layout: Layout, form: Form, unit: Unit, reference: bool = False) -> list[str]:
+    """Every fault that the proof finds in the bytes, none if they are good.
+
+    A proof that rests on another one is not tried when that one failed: a loop that is open has no area.
+    """
+    found, wrong = found_in(data, form, unit, reference)
+    return wrong or plate_faults(found, layout)
+
+
+def found_in(data: bytes, form: Form, unit: Unit, reference: bool) -> tuple[Found, list[str]]:
+    """What the bytes hold on the layers that are cut or marked, mm, and every fault that needs no plate to be seen."""
+    from ezdxf.filemanagement import read
+    from ezdxf.lldxf.const import DXFError
+
+    try:
+        text = data.decode("ascii")
+        document = read(io.StringIO(text, newline=None))
+    except (DXFError, UnicodeDecodeError, ValueError) as error:
+        return Found(), [f"it cannot be read as DXF ({error})"]
+    wrong = [*_in_the_head(document, form, unit), *_entities(document, text, form, reference)]
+    if wrong:
+        return Found(), wrong
+    found = pieces_of(document, mm_per(unit))
+    return found, [*_too_short(found), *doubled(found)]
+
+
+def plate_faults(found: Found, layout: Layout) -> list[str]:
+    """Every fault of what was found as that plate, its lower left at 0,0."""
+    rings, open_ends = rings_of(found)
+    if open_ends:
+        return open_ends
+    outside, inside = _wanted(layout)
+    return [*_order(rings, found), *_outside(rings, outside), *_inside(rings, inside), *_marks(found, layout)]
+
+
+# ------------------------------------------------------------------------------- head, layers, kinds
+
+
+def _in_the_head(document: Drawing, form: Form, unit: Unit) -> Iterator[str]:
+    if document.dxfversion != VERSIONS[form]:
+        yield f"its version is {document.dxfversion}, not {VERSIONS[form]}"
+    told = document.header.get("$INSUNITS", None)
+    if form == "r2000" and told != INSUNITS[unit]:
+        yield f"its unit code is {told}, not {INSUNITS[unit]} for {unit}"
+    for name in (INSIDE, OUTSIDE, MARK):
+        if name not in document.layers:
+            yield f"layer {name} is missing"
+    for layer in document.layers:
+        if layer.is_off() or layer.is_frozen():
+            yield f"layer {layer.dxf.name} is switched off"
+
+
+def _entities(document: Drawing, text: str, form: Form, reference: bool) -> Iterator[str]:
+    space = list(document.modelspace())
+    yield from _all_read(space, text)
+    for block in document.blocks:
+        if not block.is_any_layout and len(block):
+            yield f"block {block.name} holds shapes"
+    for name in document.layout_names():
+        if name != "Model" and any(entity.dxftype() != "VIEWPORT" for entity in document.layout(name)):
+            yield f"shapes lie on the paper sheet {name}"
+    for entity in space:
+        yield from _one_entity(entity, form, reference)
+
+
+def _all_read(space: Sequence[DXFEntity], text: str) -> Iterator[str]:
+    """The reader may have passed something over: count the kinds once more in the bare text."""
+    lines = text.split("\n")
+    codes, values = lines[0::2], lines[1::2]
+    pairs = [(code.strip(), value.strip()) for code, value in zip(codes, values, strict=False)]
+    try:
+        start = pairs.index(("2", "ENTITIES"))
+        end = pairs.index(("0", "ENDSEC"), start)
+    except ValueError:
+        yield "it has no entities"
+        return
+    parts = {"VERTEX", "SEQEND", "VIEWPORT"}
+    written = Counter(value for code, value in pairs[start:end] if code == "0" and value not in parts)
+    if written != Counter(entity.dxftype() for entity in space):
+        yield "its entities cannot all be read back"
+
+
+def _one_entity(entity: DXFEntity, form: Form, reference: bool) -> Iterator[str]:
+    kind, layer = entity.dxftype(), entity.dxf.layer
+    allowed = {INSIDE, OUTSIDE, MARK} | ({REFERENCE} if reference else set())
+    if layer not in allowed:
+        yield f"a {kind} lies on layer {layer}"
+        return
+    kinds = MARKED if layer == MARK else KINDS[form]
+    if kind not in kinds:
+        yield f"a {kind} lies on layer {layer}, where only {', '.join(sorted(kinds))} may be"
+        return
+    if not _is_flat(entity):
+        yield f"a {kind} on layer {layer} is lifted, tilted or thick"
+    if kind in {"LWPOLYLINE", "POLYLINE"} and not _is_simple(entity):
+        yield f"a {kind} on layer {layer} is open, wide or smoothed"
+
+
+def _is_flat(entity: DXFEntity) -> bool:
+    dxf = entity.dxf
+    heights = [float(dxf.get(name).z) for name in ("center", "start", "end") if dxf.hasattr(name)]
+    upright = tuple(dxf.get("extrusion", (0.0, 0.0, 1.0))) == (0.0, 0.0, 1.0)
+    return upright and not any(heights) and not dxf.get("thickness", 0.0)
+
+
+def _is_simple(entity: DXFEntity) -> bool:
+    """Whether a polyline is closed, flat, of no width, and its vertices its own, not those of a curve fit."""
+    from ezdxf.entities.lwpolyline import LWPolyline
+    from ezdxf.entities.polyline import Polyline
+
+    if isinstance(entity, LWPolyline):
+        closed = entity.dxf.flags & ~LINETYPE_FLAG == CLOSED_FLAG
+        widths = [entity.dxf.get("const_width", 0.0), *itertools.chain(*entity.get_points("se"))]
+        return closed and not any(widths) and not entity.dxf.elevation
+    if isinstance(entity, Polyline):
+        names = ("start_width", "end_width")
+        widths = [vertex.dxf.get(name, 0.0) for vertex in entity.vertices for name in names]
+        widths += [entity.dxf.get(f"default_{name}", 0.0) for name in names]
+        heights = [entity.dxf.elevation.z, *(vertex.dxf.location.z for vertex in entity.vertices)]
+        return bool(entity.dxf.flags & ~LINETYPE_FLAG == CLOSED_FLAG) and not any(widths) and not any(heights)
+    return False
+
+
+# ------------------------------------------------------------------------------------ too small
+
+
+def _too_short(found: Found) -> Iterator[str]:
+    for piece in found.pieces:
+        if piece.length < SHORTEST:
+            yield f"a piece at {shown(piece.a)} is only {piece.length:.6f} mm long"
+    for circle in found.circles:
+        if circle.radius < SHORTEST:
+            yield f"a circle at {shown(circle.center)} has a radius of only {circle.radius:.6f} mm"
+
+
+# ----------------------------------------------------------------------------- against the layout
+
+
+def _order(rings: list[Ring], found: Found) -> Iterator[str]:
+    outside = [order for ring in rings if ring.layer == OUTSIDE for order in ring.orders]
+    before = [order for ring in rings if ring.layer == INSIDE for order in ring.orders]
+    before += [piece.order for piece in found.pieces if piece.layer == MARK]
+    if outside and before and min(outside) < max(before):
+        yield "the outside comes before an opening or a mark"
+
+
+def _shift(layout: Layout) -> Point:
+    box = layout.outline.box
+    return (-box.x0, -box.y0)
+
+
+def _outside(rings: list[Ring], wanted: Wanted) -> Iterator[str]:
+    outside = [ring for ring in rings if ring.layer == OUTSIDE]
+    if len(outside) != 1:
+        yield f"it has {len(outside)} outsides, not one"
+        return
+    (x0, y0, x1, y1), (u0, v0, u1, v1) = outside[0].box, wanted.box
+    far = PLACE + 2 * SHORTEST * bool(wanted.specks())
+    if math.dist((x0, y0), (u0, v0)) > far:
+        yield f"its lower left is at {shown((x0, y0))}, not at {shown((u0, v0))}"
+    if math.dist((x1 - x0, y1 - y0), (u1 - u0, v1 - v0)) > far:
+        yield f"it is {x1 - x0:.4f} by {y1 - y0:.4f} mm, not {u1 - u0:.4f} by {v1 - v0:.4f}"
+    yield from _unlike(outside[0], wanted)
+    lows = [min(ring.box[:2]) for ring in rings]
+    if min(lows) < -SHORTEST:
+        yield f"something reaches {-min(lows):.4f} mm below zero"
+
+
+def _wanted(layout: Layout) -> tuple[Wanted, list[Wanted]]:
+    """The outside and the openings that the table should cut; openings that overlap are one, with all their names."""
+    cuts = [(making.opening, making.cut) for making in makings(layout) if making.cut is not None]
+    outside, inside = one_piece(layout.outline, [shape for _, shape in cuts], "the cut file")
+    shift = _shift(layout)
+    return Wanted("the outside", outside, shift), [
+        Wanted(" with ".join(cuts[member][0] for member in one.members), one.shape, shift) for one in inside
+    ]
+
+
+def _inside(rings: list[Ring], wanted: list[Wanted]) -> Iterator[str]:
+    """Each opening that is cut against the one ring that lies where it should."""
+    left = [ring for ring in rings if ring.layer == INSIDE]
+    if len(left) != len(wanted):
+        yield f"it has {len(left)} openings, not {len(wanted)}"
+    by_place: dict[tuple[int, int], list[Ring]] = defaultdict(list)
+    for ring in left:
+        by_place[_place_of(ring.box)].append(ring)
+    for opening in wanted:
+        yield from _matched(opening, by_place)
+    total, needed = math.fsum(ring.area for ring in left), math.fsum(one.area for one in wanted)
+    if abs(total - needed) > AREA * needed + slack(wanted):
+        yield f"its openings have {total:.6g} mm2 together, not {needed:.6g}"
+
+
+def slack(wanted: Iterable[Wanted]) -> float:
+    """How much area the specks of some shapes can make up at most, mm2."""
+    return math.fsum(one.specks() * math.hypot(one.shape.box.width, one.shape.box.height) for one in wanted)
+
+
+def _place_of(box: tuple[float, float, float, float]) -> tuple[int, int]:
+    x0, y0, x1, y1 = box
+    return (math.floor(x0 + x1), math.floor(y0 + y1))
+
+
+def _matched(opening: Wanted, by_place: dict[tuple[int, int], list[Ring]]) -> Iterator[str]:
+    i, j = _place_of(opening.box)
+    worst = f"opening {opening.name} is missing"
+    for cell in itertools.product((i, i - 1, i + 1), (j, j - 1, j + 1)):
+        for ring in by_place.get(cell, ()):
+            unlike = next(_unlike(ring, opening), None)
+            if unlike is None:
+                by_place[cell].remove(ring)
+                return
+            worst = unlike
+    yield worst
+
+
+def _unlike(ring: Ring, wanted: Wanted) -> Iterator[str]:
+    """In what a ring is not what was wanted."""
+    area = wanted.area
+    if abs(ring.area - area) > AREA * area + slack([wanted]):
+        yield f"{wanted.name} has {ring.area:.6f} mm2, not {area:.6f}"
+    far = PLACE + (2 * SHORTEST if wanted.specks() else 0.0)
+    if ring.circle is not None:
+        yield from _unlike_circle(ring.circle, wanted, far)
+    else:
+        yield from _unlike_ring(ring, wanted, far)
+
+
+def _unlike_circle(circle: Circle, wanted: Wanted, far: float) -> Iterator[str]:
+    if isinstance(wanted.shape, Disc):
+        away = math.dist(circle.center, wanted.at(wanted.shape.center))
+        away = max(away, abs(circle.radius - wanted.shape.radius))
+    else:
+        away = max(abs(math.dist(circle.center, key) - circle.radius) for key in wanted.key_points())
+    if away > far:
+        yield f"{wanted.name} is a circle {away:.6f} mm away from where it should be"
+
+
+def _unlike_ring(ring: Ring, wanted: Wanted, far: float) -> Iterator[str]:
+    if isinstance(wanted.shape, Disc):
+        yield f"{wanted.name} is not one circle"
+        return
+    drawn = [key for piece in ring.pieces for key in (piece.a, piece.middle)]
+    for keys, others in ((wanted.key_points(), drawn), (drawn, wanted.key_points())):
+        known = Places(far)
+        for key in others:
+            known.number(key)
+        astray = [key for key in keys if known.near(key) is None]
+        if astray:
+            yield f"{wanted.name} differs from the plate at {shown(astray[0])}"
+            return
+
+
+def _marks(found: Found, layout: Layout) -> Iterator[str]:
+    """Each word stroke by stroke; each mark as two strokes of one length that cross square at the hole's centre."""
+    shift = x, y = _shift(layout)
+    marked = dict.fromkeys(point for making in makings(layout) for point in making.marks)
+    words = scribed(layout)
+    strokes = [piece for piece in found.pieces if piece.layer == MARK]
+    needed = 2 * len(marked) + sum(map(len, words.strokes))
+    if len(strokes) != needed:
+        yield f"it has {len(strokes)} strokes of marks, not {needed}"
+        return
+    rest, wrong = without_words(strokes, words, shift, PLACE)
+    yield from wrong
+    places = Places(PLACE)
+    crossing: dict[int, list[Piece]] = defaultdict(list)
+    for stroke in rest:
+        crossing[places.number(stroke.middle)].append(stroke)
+    for px, py in marked:
+        at = (px + x, py + y)
+        place = places.near(at)
+        if place is None or not _is_cross(crossing[place]):
+            yield f"the mark at {shown(at)} is missing or no cross"
+
+
+def _is_cross(strokes: list[Piece]) -> bool:
+    if len(strokes) != 2 or any(stroke.bulge or abs(stroke.length - CROSS) > PLACE for stroke in strokes):
+        return False
+    (ax, ay), (bx, by) = ((s.b[0] - s.a[0], s.b[1] - s.a[1]) for s in strokes)
+    return abs(ax * bx + ay * by) <= PLACE

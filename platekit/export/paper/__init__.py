@@ -1,0 +1,1 @@
+"""The 1:1 paper: template and checking page."""

@@ -1,0 +1,382 @@
+"""The checking page: how far apart the holes must be, with boxes for what was measured.
+
+Rows stand as the spec language has them, so that a filled page can be typed in: `[A, B, inside, 81.7]`.
+
+Vocabulary
+    feature   a round opening that a caliper can reach into
+    inside    between the nearest edges of two features; over: across their farthest edges; centres: between the middles
+    group     the features of one mount, under the names that the spec has for them or would have
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
+from itertools import combinations
+from typing import Final
+
+from msgspec import Struct
+
+from platekit.checks.finding import Verdict
+from platekit.drawing.pdf.flow import Block, Row, flowed, titled
+from platekit.drawing.pdf.pages import draw_list_page, list_field
+from platekit.drawing.pdf.paper import SIZES, Sheet, sheet_of
+from platekit.drawing.pdf.pen import Pen, shortened, text_width
+from platekit.drawing.sizes import figure
+from platekit.geometry import Box, Disc, Point, Slot, between
+from platekit.placed import Layout, Opening, PlacedMount, Side
+from platekit.units import Unit
+
+ALL_PAIRS: Final = 6
+"""Up to so many features every pair is listed (ours); of more, neighbours and those far apart."""
+MOST_PAIRS: Final = 40
+"""Most pairs of one group (ours): more than anyone measures."""
+MOST_BETWEEN: Final = 16
+"""Most pairs between groups (ours)."""
+MOST_SLOTS: Final = 24
+"""Most slots (ours)."""
+SAME_PLACE: Final = 0.01
+"""An opening whose middle is nearer to that of a measured bore is its opening, mm (ours)."""
+TOUCHING: Final = 2.0
+"""An inside gap narrower than this takes no caliper, mm (ours)."""
+HIGH: Final = 7.0
+"""Height of a row, mm: room for handwriting (ours)."""
+BOX: Final = (19.0, 5.2)
+"""Size of a box to write in, mm (ours)."""
+SIZE: Final = 8.5
+"""Size of the words, points (ours)."""
+LONGEST: Final = (26.0, 16.0, 9.0)
+"""Longest name in a row, mm, the first that fits the paper (ours); a longer one is cut short."""
+SIZES_IN_ROW: Final = 4
+"""Diameters in a row (ours)."""
+MOST_GAP: Final = 14.0
+"""Most room between two columns, mm (ours)."""
+SMALLEST: Final = (150.0, 130.0)
+"""Least printable paper for the page, mm (ours); on less the page is left out."""
+
+HOW: Final = (
+    "Measure on the cut plate, or on the glued paper, and write into the boxes: inside is the gap between the nearest "
+    "edges, over is across the farthest, for holes as large as finished. Beside each box stands what it has to be. "
+    "Inside jaws read small in holes under about 10 mm. For the survey to judge them, type the rows into the spec as "
+    "they stand."
+)
+
+
+class Feature(Struct, frozen=True):
+    """A round opening under the name that a spec has for it, or would have."""
+
+    name: str
+    opening: Opening
+    in_plate: bool = True
+    """False for a measured bore that the plate has no opening for; `opening` then is what it would be."""
+
+    @property
+    def center(self) -> Point:
+        """Its middle."""
+        return self.opening.center
+
+
+class Pair(Struct, frozen=True):
+    """Two features and what a caliper has to read between them, mm; `inside` is None where no jaw fits."""
+
+    one: str
+    other: str
+    centres: float
+    inside: float | None
+    over: float
+
+
+class Group(Struct, frozen=True):
+    """The features of a mount, what the spec has to say before its readings, and the pairs to measure."""
+
+    mount: str
+    looking_at: str
+    features: tuple[Feature, ...]
+    clockwise: tuple[str, str, str] | None
+    pairs: tuple[Pair, ...]
+    frame: tuple[str, ...] = ()
+    """The spec's own origin and x axis, as they stand there."""
+
+
+def groups_of(layout: Layout, side: Side) -> tuple[Group, ...]:
+    """The groups of a layout, as someone measures who looks at that side of the plate."""
+    groups = (_group(layout, mount, side) for mount in layout.mounts.values())
+    return tuple(group for group in groups if group.pairs)
+
+
+def _group(layout: Layout, mount: PlacedMount, side: Side) -> Group:
+    features = _features(layout, mount)
+    looking_at = "back" if mount.side == side else "face"
+    pairs = tuple(pair_of(one, other) for one, other in _chosen(features))
+    return Group(mount.name, looking_at, features, _clockwise(features, side), pairs, _frame_words(mount, features))
+
+
+def _frame_words(mount: PlacedMount, features: Sequence[Feature]) -> tuple[str, ...]:
+    """Where the measured pattern's frame lies, as the spec says it; only what the rows of the page can bear."""
+    if mount.survey is None:
+        return ()
+    net, names = mount.survey.net, {feature.name for feature in features}
+    said = []
+    if net.origin is not None and net.origin in names | {"centre"}:
+        said.append(f"origin: {net.origin}")
+    if net.x_axis is not None and names.issuperset(net.x_axis):
+        said.append(f"x_axis: [{', '.join(net.x_axis)}]")
+    return tuple(said)
+
+
+def _features(layout: Layout, mount: PlacedMount) -> tuple[Feature, ...]:
+    """The round openings of a mount that go through; of a measured pattern under its own names."""
+    own = [opening for opening in layout.openings if opening.mount == mount.name and opening.role in ("screw", "pilot")]
+    found, letter = [], 0
+    for opening in own:
+        short = opening.name.removeprefix(f"{mount.name}.")
+        if opening.role == "pilot":
+            name = "bore"
+        elif short.isdigit():
+            name, letter = _letters(letter), letter + 1
+        else:
+            name = short
+        if isinstance(opening.shape, Disc):
+            found.append(Feature(name, opening))
+    return _with_bores(mount, found)
+
+
+def _with_bores(mount: PlacedMount, found: list[Feature]) -> tuple[Feature, ...]:
+    """The features and the measured bores: that of the register under its measured name, the others as measured."""
+    for bore in _bores(mount):
+        at = next((i for i, one in enumerate(found) if between(one.center, bore.center) <= SAME_PLACE), None)
+        if at is None:
+            found = [*(one for one in found if one.name != bore.name), bore]
+        else:
+            found[at] = Feature(bore.name, found[at].opening)
+    return tuple(found)
+
+
+def _bores(mount: PlacedMount) -> Iterator[Feature]:
+    """The bores that were measured with the pattern, in the plate frame."""
+    if mount.survey is None:
+        return
+    for feature in mount.survey.net.placed:
+        hole = mount.survey.holes[feature.name]
+        if feature.kind == "bore" and hole.diameter is not None and not hole.floating:
+            center = mount.pose.point((hole.x, hole.y))
+            shape = Disc(center, hole.diameter / 2)
+            name = f"{mount.name}.{feature.name}"
+            yield Feature(
+                feature.name, Opening(name, "pilot", shape, center, hole.diameter, mount.field, mount.name), False
+            )
+
+
+def _letters(index: int) -> str:
+    name, index = "", index + 1
+    while index:
+        index, digit = divmod(index - 1, 26)
+        name = chr(ord("A") + digit) + name
+    return name
+
+
+def _chosen(features: Sequence[Feature]) -> list[tuple[Feature, Feature]]:
+    """The pairs to measure: all of few; of many the neighbours going round, those across, and two to the bore."""
+    if len(features) <= ALL_PAIRS:
+        return list(combinations(features, 2))
+    x = sum(feature.center[0] for feature in features) / len(features)
+    y = sum(feature.center[1] for feature in features) / len(features)
+    ring = sorted(features, key=lambda one: math.atan2(one.center[1] - y, one.center[0] - x))
+    count = len(ring)
+    steps = dict.fromkeys((1, count // 2, max(count // 3, 2)))
+    pairs = [(ring[i], ring[(i + step) % count]) for step in steps for i in range(count)]
+    order = {feature.name: index for index, feature in enumerate(features)}
+    tidy = {tuple(sorted((one, other), key=lambda f: order[f.name])): None for one, other in pairs if one != other}
+    return [(one, other) for one, other in tidy][:MOST_PAIRS]
+
+
+def pair_of(one: Feature, other: Feature) -> Pair:
+    """What a caliper reads between two features.
+
+    `inside` is None where the gap is too narrow for jaws, or one lies in the other.
+    """
+    apart = between(one.center, other.center)
+    radii = (one.opening.size + other.opening.size) / 2
+    gap = apart - radii
+    return Pair(one.name, other.name, apart, gap if gap >= TOUCHING else None, apart + radii)
+
+
+def _clockwise(features: Sequence[Feature], side: Side) -> tuple[str, str, str] | None:
+    """Three holes that follow each other clockwise as looked at; None if there are none that do so clearly."""
+    holes = [feature for feature in features if feature.opening.role == "screw"]
+    sign = -1.0 if side == "far" else 1.0
+    for a, b, c in combinations(holes[:8], 3):
+        (ax, ay), (bx, by), (cx, cy) = a.center, b.center, c.center
+        turn = sign * ((bx - ax) * (cy - ay) - (by - ay) * (cx - ax))
+        size = max(between(a.center, b.center), between(b.center, c.center), between(a.center, c.center))
+        if abs(turn) > 0.1 * size * size:
+            return (a.name, b.name, c.name) if turn < 0 else (a.name, c.name, b.name)
+    return None
+
+
+def between_groups(layout: Layout) -> tuple[Pair, ...]:
+    """Distances from what belongs to no one mount, or to another, to the two outermost features of the first."""
+    round_ones = [opening for opening in layout.openings if isinstance(opening.shape, Disc) and opening.through]
+    named = [Feature(opening.name, opening) for opening in round_ones]
+    owners = list(dict.fromkeys(feature.opening.mount for feature in named if feature.opening.role == "screw"))
+    if not owners:
+        return ()
+    base = [feature for feature in named if feature.opening.mount == owners[0] and feature.opening.role == "screw"]
+    others = [feature for feature in named if feature.opening.mount != owners[0] or feature.opening.role == "relief"]
+    pairs = []
+    for feature in others[: MOST_BETWEEN // 2]:
+        nearest = sorted(base, key=lambda one: (round(between(one.center, feature.center), 6), one.name))
+        ends = dict.fromkeys((nearest[0].name, nearest[-1].name))
+        pairs += [pair_of(one, feature) for one in base if one.name in ends]
+    return tuple(pairs)
+
+
+# ----------------------------------------------------------------------------------------------- pages
+
+
+def draw_checking_pages(pen: Pen, layout: Layout, verdict: Verdict, side: Side) -> None:
+    """The page, or several if there is so much to measure; none on paper that is too small for it."""
+    paper = _paper(layout)
+    field = list_field(paper)
+    if field.width < SMALLEST[0] or field.height < SMALLEST[1]:
+        return
+    pages = flowed(list(_blocks(layout, side, field.width)), field)
+    for number, pieces in enumerate(pages, start=1):
+        which = "checking page" if len(pages) == 1 else f"checking page {number} of {len(pages)}"
+        draw_list_page(pen, layout, verdict, paper, pieces, which)
+
+
+def _paper(layout: Layout) -> Sheet:
+    """The template's own paper, upright; beside a single large sheet A4 or Letter."""
+    sheet = sheet_of(layout.model.paper)
+    if sheet is not None:
+        return sheet
+    name = "letter" if layout.spec.unit == "in" else "a4"
+    return Sheet(name, *SIZES[name])
+
+
+def _blocks(layout: Layout, side: Side, width: float) -> Iterator[Block]:
+    unit = layout.spec.unit
+    title = f"Distances to check, looking at the {side} side ({unit})"
+    yield Block(titled(title, width, HOW), None, ())
+    for group in groups_of(layout, side):
+        yield _group_block(group, unit, width)
+    across = between_groups(layout)
+    if across:
+        yield Block(titled("Across the plate", width), None, _fitting(across, _across_line, unit, width))
+    slots = [opening for opening in layout.openings if isinstance(opening.shape, Slot)][:MOST_SLOTS]
+    if slots:
+        lines = [_slot_line(opening, unit) for opening in slots]
+        yield Block(titled("Slots", width), None, _rows(lines, width))
+
+
+def _group_block(group: Group, unit: Unit, width: float) -> Block:
+    names = ", ".join(
+        f"{feature.name} is {feature.opening.name}"
+        for feature in group.features
+        if feature.opening.name != f"{group.mount}.{feature.name}"
+    )
+    outside = ", ".join(feature.name for feature in group.features if not feature.in_plate)
+    said = [f"looking_at: {group.looking_at}", *group.frame]
+    if group.clockwise is not None:
+        said.append(f"clockwise: [{', '.join(group.clockwise)}]")
+    note = f"{'; '.join(said)}.{f' {names}.' if names else ''}"
+    if outside:
+        note += f" {outside}: measured on the machine, not in this plate; take rows with it there, or leave them out."
+    sizes = _rows(list(_diameter_lines(group, unit)), width)
+    return Block(titled(group.mount, width, note), None, sizes + _fitting(group.pairs, _line, unit, width))
+
+
+def _fitting(
+    pairs: Sequence[Pair], line: Callable[[Pair, Unit, float], list[Cell]], unit: Unit, width: float
+) -> tuple[Row, ...]:
+    """A row for each pair, with names as long as there is room for."""
+    for longest in LONGEST:
+        lines = [line(pair, unit, longest) for pair in pairs]
+        if sum(_columns(lines)) <= width:
+            break
+    return _rows(lines, width)
+
+
+class Cell(Struct, frozen=True):
+    """Words, a box to write in if there is something to measure, words behind it, and what is expected."""
+
+    head: str
+    expected: str = ""
+    tail: str = ""
+
+
+def _diameter_lines(group: Group, unit: Unit) -> Iterator[list[Cell]]:
+    """The diameters, as the spec has them before the readings."""
+    last = len(group.features) - 1
+    cells = []
+    for index, feature in enumerate(group.features):
+        plain = feature.opening.role != "pilot" or feature.name.lower() == "bore"
+        head, tail = (f"{feature.name}:", "") if plain else (f"{feature.name}: {{diameter:", ", kind: bore}")
+        first, end = "holes: {" if index == 0 else "", "}" if index == last else ","
+        cells.append(Cell(first + head, figure(feature.opening.size, unit), tail + end))
+    for begin in range(0, len(cells), SIZES_IN_ROW):
+        yield cells[begin : begin + SIZES_IN_ROW]
+
+
+def _line(pair: Pair, unit: Unit, longest: float) -> list[Cell]:
+    """One pair of a group: inside and over as rows of the spec, and how far the middles are apart."""
+    names = ", ".join(shortened(name, longest, SIZE) for name in (pair.one, pair.other))
+    gap = Cell("") if pair.inside is None else Cell(f"- [{names}, inside,", figure(pair.inside, unit), "]")
+    over = Cell(f"- [{names}, over,", figure(pair.over, unit), "]")
+    return [gap, over, Cell(f"centres {figure(pair.centres, unit)}")]
+
+
+def _across_line(pair: Pair, unit: Unit, longest: float) -> list[Cell]:
+    """One pair across the plate, which belongs to no pattern of its own."""
+    names = " to ".join(shortened(name, longest, SIZE) for name in (pair.one, pair.other))
+    gap = Cell(f"{names},") if pair.inside is None else Cell(f"{names}, inside", figure(pair.inside, unit))
+    return [gap, Cell("over", figure(pair.over, unit)), Cell(f"centres {figure(pair.centres, unit)}")]
+
+
+def _slot_line(opening: Opening, unit: Unit) -> list[Cell]:
+    shape = opening.shape
+    assert isinstance(shape, Slot)
+    long = between(shape.a, shape.b) + 2 * shape.radius
+    name = shortened(opening.name, LONGEST[0], SIZE)
+    return [Cell(f"{name}, width", figure(2 * shape.radius, unit)), Cell("length over all", figure(long, unit))]
+
+
+def _rows(lines: Sequence[Sequence[Cell]], width: float) -> tuple[Row, ...]:
+    """The lines with their boxes one below the other, in columns as wide as their longest words."""
+    columns = _columns(lines)
+    gap = min(max(width - sum(columns), 0.0) / max(len(columns), 1), MOST_GAP)
+    starts = [sum(columns[:index]) + index * gap for index in range(len(columns))]
+    places = tuple((start, start + _head(lines, index)) for index, start in enumerate(starts))
+    return tuple(Row(HIGH, partial(_draw_line, tuple(line), places)) for line in lines)
+
+
+def _columns(lines: Sequence[Sequence[Cell]]) -> list[float]:
+    """Width of each column, mm."""
+    count = max(map(len, lines), default=0)
+    behind = [max(_behind(line[index]) for line in lines if index < len(line)) for index in range(count)]
+    return [_head(lines, index) + behind[index] for index in range(count)]
+
+
+def _head(lines: Sequence[Sequence[Cell]], index: int) -> float:
+    """Width of the longest words before the boxes of a column, mm."""
+    return max(text_width(line[index].head, SIZE) for line in lines if index < len(line)) + 1.2
+
+
+def _behind(cell: Cell) -> float:
+    """How much a cell needs from its box on."""
+    if not cell.expected:
+        return 0.0
+    return BOX[0] + text_width(cell.tail, SIZE) + text_width(cell.expected, SIZE, "italic") + 4.0
+
+
+def _draw_line(cells: Sequence[Cell], places: Sequence[tuple[float, float]], pen: Pen, left: float, top: float) -> None:
+    y = top - 0.66 * HIGH
+    for cell, (start, box) in zip(cells, places, strict=False):
+        pen.text((left + start, y), cell.head, SIZE)
+        if cell.expected:
+            x = left + box
+            pen.box(Box(x, y - 1.6, x + BOX[0], y - 1.6 + BOX[1]))
+            pen.text((x + BOX[0] + 0.8, y), cell.tail, SIZE)
+            pen.text((x + BOX[0] + 2.2 + text_width(cell.tail, SIZE), y), cell.expected, SIZE, "italic")

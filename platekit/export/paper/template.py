@@ -1,0 +1,620 @@
+"""The paper template: the plate at true size on sheets that can be laid on both parts.
+
+Every sheet says which face it shows, which way is up, how it proves its own scale, and where it goes among the
+others. A plate that may not be cut gets its template all the same, stamped NOT FOR CUTTING.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from msgspec import Struct
+
+from platekit.checks.finding import Verdict
+from platekit.cutting.making import Making, Step, makings
+from platekit.cutting.scribe import Word, scribed
+from platekit.drawing.cautions import NOT_FOR_CUTTING
+from platekit.drawing.pdf import strip
+from platekit.drawing.pdf.names import Name, Wanted, ground, placed_names, write_name
+from platekit.drawing.pdf.paper import (
+    BAR_INSET,
+    LARGEST_SIDE,
+    MARGIN,
+    OVERLAP,
+    Sheet,
+    Tile,
+    Tiling,
+    check_frame,
+    sheet_of,
+    spread,
+)
+from platekit.drawing.pdf.pen import SMALLEST_TEXT, Face, Pen, Way, text_width
+from platekit.drawing.pdf.printer import Nominal, Printer, printer_of_spec
+from platekit.drawing.seen import Hole, Seen, Space, Stop, seen_from_side
+from platekit.errors import SheetError, SpecError
+from platekit.export.files import write_whole
+from platekit.export.paper.checking_page import draw_checking_pages
+from platekit.geometry import Box, CurvedSlot, Disc, Point, Shape, Slot, between
+from platekit.placed import Layout, Opening, Side
+from platekit.units import Unit, show_length
+
+TEMPLATE_SUFFIX: Final = ".template.pdf"
+TICK: Final = 2.0
+"""Half the length of the ticks on the edge of a large opening, mm (ours)."""
+AIR: Final = 3.0
+"""Least paper kept round the plate, mm, so that nothing ends at the frame (ours)."""
+ROOM_FOR_NAMES: Final = 22.0
+"""Paper kept round the plate on a single large sheet, mm, for names beside the outline (ours)."""
+GUTTER: Final = 5.0
+"""Between the margin and the window, mm: the check bars run there (ours)."""
+SMALLEST_WINDOW: Final = 40.0
+"""A window smaller than this is of no use, mm (ours)."""
+OUTLINE: Final = 0.2
+"""Width of the plate's outline, mm (ours)."""
+HIDDEN_DASH: Final = (2.4, 0.9)
+"""Dashes of a recess that is bored from the other side, mm (ours)."""
+NOMINAL_DASH: Final = (0.6, 0.6)
+"""Dashes of the place that a slot's screw has at nominal, mm (ours)."""
+WAY_DASH: Final = (1.0, 0.5)
+"""Dashes of a size that a hole has on the way to its finished one: drill before reaming, cut before boring (ours)."""
+SAME_SIZE: Final = 0.02
+"""Two diameters closer than this are drawn once, mm (ours: a hairline is wider)."""
+THREAD_START: Final = math.radians(100)
+THREAD_SWEEP: Final = math.radians(260)
+"""A thread in end view is a thin line over about three quarters of a circle. Published: ISO 6410-1."""
+STAMP_ROOM: Final = 45.0
+"""Paper over or under the plate that is enough for the stamp and for names, mm (ours)."""
+STOP_ROOM: Final = 2.5
+"""Room kept free of names round the end of a slot's travel, mm (ours)."""
+SEAM_DASH: Final = (0.3, 2.0)
+"""Dashes of the line where the neighbouring sheet will end, mm (ours)."""
+SCRIBED_LINE: Final = 0.1
+"""Width of the strokes of scribed words, mm: thinner than any edge (ours)."""
+SEAM_CROSS: Final = 4.0
+"""Reach of a seam cross, mm (ours: within the overlap)."""
+SEAM_INSET: Final = 9.0
+"""Distance of the outermost seam crosses from the end of the sheets, mm (ours)."""
+MOST_NAMES: Final = 150
+"""Most bodies and openings other than screw holes that are named on one sheet (ours)."""
+FULL_SHEET: Final = 300
+"""From so many openings on a sheet screw holes go without their names, which could not be read (ours)."""
+MOST_ALIKE: Final = 12
+"""Up to so many holes of a kind on a sheet each tell their size; more than that share one note (ours)."""
+SAMPLE: Final = 1.0
+"""Step along a drawn line at which names are kept off it, mm (ours)."""
+STEEL_COUNTS: Final = 4
+"""How much worse a name lies on an edge of the plate than on the dashes of a body (ours)."""
+
+
+def template_bytes(
+    layout: Layout,
+    verdict: Verdict,
+    seen_from: Side | None = None,
+    *,
+    both_sides: bool = False,
+    printer: Printer | None = None,
+    corrected: bool = True,
+) -> bytes:
+    """The template as PDF: true size, tiled over the paper that the spec names, and a page to check the holes by.
+
+    `seen_from` is the side of the plate that faces the reader, as the spec says if left out; from the far side the
+    drawing is mirrored, its words are not. `both_sides` adds the sheets of the other side. The sheets are corrected
+    for `printer`, for that of the spec if it is left out, and for none unless `corrected`. The same layout gives the
+    same bytes. Raises `SpecError`, at its place in the spec, when the paper is too small to draw on, the plate takes
+    too many sheets, or the printer that the spec names or measures cannot be used.
+    """
+    side = seen_from or layout.model.paper.seen_from
+    sides = (side, other_side(side)) if both_sides else (side,)
+    used = (printer or printer_of_spec(layout)) if corrected else None
+    about = f"{layout.spec.name}, revision {layout.spec.revision}, seen from the {' and '.join(sides)} side"
+    pen = Pen(layout.model.title, about)
+    made = {making.opening: making for making in makings(layout)}
+    words = scribed(layout)
+    for facing in sides:
+        seen = seen_from_side(layout, facing)
+        say = strip.saying(layout, verdict, facing, used)
+        tiling = tiled(seen, say)
+        on_this_face = words.words if words.side == facing else ()
+        job = Job(seen, say, tiling, made, seam_crosses(tiling, seen), on_this_face)
+        for number, tile in enumerate(tiling.tiles, start=1):
+            draw_sheet(pen, job, tile, number)
+    draw_checking_pages(pen, layout, verdict, side)
+    return pen.finished()
+
+
+def template(
+    layout: Layout,
+    verdict: Verdict,
+    path: str | os.PathLike[str],
+    seen_from: Side | None = None,
+    *,
+    both_sides: bool = False,
+    printer: Printer | None = None,
+    corrected: bool = True,
+) -> None:
+    """Writes the template to `path`, whole or not at all; see `template_bytes`."""
+    data = template_bytes(layout, verdict, seen_from, both_sides=both_sides, printer=printer, corrected=corrected)
+    write_whole(path, data)
+
+
+def other_side(side: Side) -> Side:
+    """The side that a side is not."""
+    return "far" if side == "near" else "near"
+
+
+def nominal_bars(layout: Layout, verdict: Verdict, seen_from: Side | None = None) -> Nominal:
+    """What the bars across and along say on the first sheet of the template."""
+    side = seen_from or layout.model.paper.seen_from
+    tiling = tiled(seen_from_side(layout, side), strip.saying(layout, verdict, side))
+    frame = check_frame(tiling.tiles[0].sheet, layout.spec.unit)
+    return Nominal(frame.width, frame.height)
+
+
+class Cross(Struct, frozen=True):
+    """A seam cross: printed on every sheet that shows its place, so that sheets can be laid cross on cross."""
+
+    name: str
+    at: Point
+
+
+class Job(Struct, frozen=True):
+    """What all sheets of one template share; everything in the view. `words` are scribed on the face that is seen."""
+
+    seen: Seen
+    say: strip.Saying
+    tiling: Tiling
+    making: dict[str, Making]
+    crosses: tuple[Cross, ...]
+    words: tuple[Word, ...]
+
+
+# ------------------------------------------------------------------------------------ paper and tiles
+
+
+def tiled(seen: Seen, say: strip.Saying) -> Tiling:
+    """How the plate is spread over its sheets; `SpecError`, at the paper's size, if they cannot show it."""
+    try:
+        return _tiled(seen, say)
+    except SheetError as error:
+        raise SpecError((say.layout.spec.problem("paper.size", error.found, error.wanted),)) from error
+
+
+def _tiled(seen: Seen, say: strip.Saying) -> Tiling:
+    sheet = sheet_of(say.layout.model.paper)
+    if sheet is None:
+        return _on_one(seen, say)
+    content, parts = seen.box.grown(AIR), [hole.box for hole in seen.holes]
+    alone = spread(_ways(sheet, say, many=False), content, seen.patterns, parts)
+    if len(alone.tiles) == 1:
+        return alone
+    return spread(_ways(sheet, say, many=True), content, seen.patterns, parts)
+
+
+def _ways(sheet: Sheet, say: strip.Saying, many: bool) -> list[tuple[Sheet, Box]]:
+    """The ways the sheet may lie, each with its window; `SheetError` if none leaves room to draw."""
+    lying = [sheet] if sheet.width == sheet.height else [sheet, sheet.turned]
+    ways = [(way, window_of(way, say, many)) for way in lying if way.width > 2 * (MARGIN + GUTTER)]
+    good = [(way, window) for way, window in ways if min(window.width, window.height) >= SMALLEST_WINDOW]
+    if not good:
+        size = strip.by(sheet.width, sheet.height, say.unit)
+        raise SheetError(f"a sheet of {size}, which leaves no room to draw beside its words", "use a larger one")
+    return good
+
+
+def window_of(sheet: Sheet, say: strip.Saying, many: bool) -> Box:
+    """The part of the sheet that shows the drawing; `many` when there will be several sheets."""
+    inner = sheet.printable.grown(-GUTTER)
+    height = strip.height(inner.width, say, many)
+    return Box(inner.x0, inner.y0 + height + strip.AIR, inner.x1, inner.y1)
+
+
+def _strip_box(sheet: Sheet, window: Box) -> Box:
+    inner = sheet.printable.grown(-GUTTER)
+    return Box(inner.x0, inner.y0, inner.x1, window.y0 - strip.AIR)
+
+
+def _on_one(seen: Seen, say: strip.Saying) -> Tiling:
+    """One sheet as large as the plate needs, in whole millimetres."""
+    content = seen.box.grown(ROOM_FOR_NAMES)
+    inner, around = max(content.width, strip.GOOD_WIDTH), 2 * (GUTTER + MARGIN)
+    height = content.height + strip.height(inner, say, many=False) + strip.AIR
+    sheet = Sheet("single", float(math.ceil(inner + around)), float(math.ceil(height + around)))
+    longest = max(sheet.width, sheet.height)
+    if longest > LARGEST_SIDE:
+        raise SheetError(
+            f"one sheet for this plate, {longest / 1000:.1f} m long; a PDF page ends at {LARGEST_SIDE / 1000:.2f} m",
+            "use a3 or tabloid",
+        )
+    return spread([(sheet, window_of(sheet, say, many=False))], content, (), ())
+
+
+# ---------------------------------------------------------------------------------------- seam crosses
+
+
+def seam_crosses(tiling: Tiling, seen: Seen) -> tuple[Cross, ...]:
+    """The seam crosses, in the view: a grid on the seams, and near both ends of every row and column of sheets."""
+    if len(tiling.tiles) == 1:
+        return ()
+    box = tiling.box
+    centers = [hole.center for hole in seen.holes]
+    columns = [box.x0 + SEAM_INSET, *tiling.seams_x, box.x1 - SEAM_INSET]
+    rows = [box.y1 - SEAM_INSET, *reversed(tiling.seams_y), box.y0 + SEAM_INSET]
+    xs = [_clear_of(x, [center[0] for center in centers]) for x in columns]
+    ys = [_clear_of(y, [center[1] for center in centers]) for y in rows]
+    return tuple(
+        Cross(f"{_letters(column)}{row}", (x, y)) for row, y in enumerate(ys, start=1) for column, x in enumerate(xs)
+    )
+
+
+def _clear_of(at: float, centers: Sequence[float]) -> float:
+    """The place, moved within the seam to where it stays farthest from holes' centres, if any are near."""
+    play = OVERLAP / 2 - SEAM_CROSS
+    near = [center for center in centers if abs(center - at) < play + 2 * SEAM_CROSS]
+    if not near or len(near) > MOST_NAMES:
+        return at
+    tried = [at + play * step / 4 for step in (0, 1, -1, 2, -2, 3, -3, 4, -4)]
+    return max(tried, key=lambda spot: min(*(abs(spot - center) for center in near), 2 * SEAM_CROSS))
+
+
+def _letters(column: int) -> str:
+    name, column = "", column + 1
+    while column:
+        column, digit = divmod(column - 1, 26)
+        name = chr(ord("A") + digit) + name
+    return name
+
+
+def distances(job: Job) -> str:
+    """What to measure on the glued sheets: the crosses in the corners of the whole, from centre to centre."""
+    if not job.crosses:
+        return ""
+    corner = {cross.name: cross.at for cross in job.crosses}
+    last = job.crosses[-1].name
+    column, row = last.rstrip("0123456789"), last.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+    pairs = [("A1", f"{column}1"), ("A1", f"A{row}"), ("A1", last), (f"A{row}", f"{column}1")]
+    spans = [f"{a} to {b} {_length(between(corner[a], corner[b]), job.say.unit)}" for a, b in pairs]
+    return ", ".join(spans) + "."
+
+
+# ------------------------------------------------------------------------------------------ one sheet
+
+
+def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
+    """One sheet: the drawing in its window, then frame, bars and the strip of words."""
+    sheet, window, way = tile.sheet, tile.window, tile.on_sheet
+    holes = [hole for hole in job.seen.holes if hole.box.overlaps(tile.box)]
+    spaces = [space for space in job.seen.spaces if space.shape.box.overlaps(tile.box)]
+    words = [word for word in job.words if word.box.overlaps(tile.box)]
+    crosses = [Cross(c.name, way(c.at)) for c in job.crosses if _inside(c.at, tile.box.grown(1e-6 - SEAM_CROSS))]
+    pen.page(sheet.width, sheet.height, job.say.bend(sheet))
+    with pen.within(window):
+        if not job.say.clear:
+            _stamp(pen, window, _moved(job.seen.box, way))
+        for space in spaces:
+            pen.shape(space.shape, way, OUTLINE, _dash(space))
+        names = _names(job, tile, holes, spaces, crosses)
+        for name in names:
+            pen.box(name.box, width=0, fill=1.0)
+        for cross in crosses:
+            _draw_cross(pen, cross)
+        pen.shape(job.seen.outline, way, OUTLINE)
+        for word in words:
+            for stroke in word.strokes:
+                pen.edges(stroke, way, SCRIBED_LINE, closed=False)
+        for hole in holes:
+            draw_hole(pen, hole, job.making[hole.name], way, job.seen.side)
+        for name in names:
+            ground(pen, name)
+        for name in names:
+            write_name(pen, name)
+    _draw_frame(pen, job, tile, number)
+    strip.draw(pen, _strip_box(sheet, window), job.say, job.tiling, tile, number, job.seen.outline, distances(job))
+    pen.end_page()
+
+
+def _stamp(pen: Pen, window: Box, plate: Box) -> None:
+    """The stamp, over or under the plate where the sheet has room, else slanted across it."""
+    per_point = text_width(NOT_FOR_CUTTING, 1.0, "bold")
+    size = min(64.0, 0.8 * window.width / per_point)
+    over, under = window.y1 - plate.y1, plate.y0 - window.y0
+    if max(over, under) > STAMP_ROOM:
+        middle = window.y1 - over / 2 if over >= under else window.y0 + under / 2
+        pen.stamp((window.center[0], middle), NOT_FOR_CUTTING, size, 0.0)
+    else:
+        pen.stamp(window.center, NOT_FOR_CUTTING, size, 24.0)
+
+
+def _dash(space: Space) -> tuple[float, ...]:
+    return strip.NEAR_DASH if space.body.side == "near" else strip.FAR_DASH
+
+
+def draw_hole(pen: Pen, hole: Hole, making: Making, way: Way, facing: Side) -> None:
+    """An opening at finished size, the sizes on the way to it, its second ring, its open crosshair, its travel.
+
+    What is let in from the side that does not face the reader is dashed.
+    """
+    pen.shape(hole.shape, way, dash=HIDDEN_DASH if hole.opening.side not in {None, facing} else ())
+    if hole.mouth is not None:
+        pen.shape(hole.mouth, way, dash=HIDDEN_DASH if hole.mouth_side != facing else ())
+    center = way(hole.center)
+    for diameter in sizes_on_the_way(hole, making):
+        pen.circle(center, diameter / 2, dash=WAY_DASH)
+    if hole.thread is not None:
+        pen.arc(center, hole.thread / 2, THREAD_START, THREAD_SWEEP)
+    if hole.ringed:
+        pen.circle(center, hole.ring)
+    pen.crosshair(center, hole.gap, hole.reach)
+    if hole.large and isinstance(hole.shape, Disc):
+        _draw_ticks(pen, center, hole.shape.radius)
+    if hole.stops:
+        pen.circle(center, hole.opening.size / 2, dash=NOMINAL_DASH)
+    for stop in hole.stops:
+        _draw_stop(pen, way(stop.at), stop, min(hole.opening.size / 10, 1.0))
+
+
+def sizes_on_the_way(hole: Hole, making: Making) -> tuple[float, ...]:
+    """Diameters that a round hole has on the way to its finished size, mm."""
+    if not isinstance(hole.shape, Disc):
+        return ()
+    steps = (step for step in making.steps if step.work not in ("countersink", "counterbore"))
+    sizes = {step.diameter for step in steps if step.diameter is not None}
+    return tuple(sorted(size for size in sizes if abs(size - hole.opening.size) > SAME_SIZE))
+
+
+def _draw_ticks(pen: Pen, center: Point, radius: float) -> None:
+    x, y = center
+    for ux, uy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
+        near, far = radius - TICK, radius + TICK
+        pen.line((x + near * ux, y + near * uy), (x + far * ux, y + far * uy))
+
+
+def _draw_stop(pen: Pen, at: Point, stop: Stop, scale: float) -> None:
+    """A small cross where the screw stands at the end of its travel; a wedge points the way that tightens."""
+    (x, y), ux, uy = at, math.cos(stop.heading), math.sin(stop.heading)
+    arm = 1.5 * scale
+    pen.line((x - arm * ux, y - arm * uy), (x + arm * ux, y + arm * uy))
+    pen.line((x + arm * uy, y - arm * ux), (x - arm * uy, y + arm * ux))
+    if stop.tightens:
+        base, wing, tip = 0.6 * scale, 1.0 * scale, 3.0 * scale
+        corners = ((base, wing), (base, -wing), (tip, 0.0))
+        pen.solid([(x + along * ux - off * uy, y + along * uy + off * ux) for along, off in corners])
+
+
+def _draw_cross(pen: Pen, cross: Cross) -> None:
+    pen.circle(cross.at, SEAM_CROSS / 2)
+    pen.crosshair(cross.at, 0.0, SEAM_CROSS)
+    pen.text((cross.at[0] + 1.8, cross.at[1] + 1.6), cross.name, SMALLEST_TEXT, "bold")
+
+
+# ------------------------------------------------------------------------------------ frame and bars
+
+
+def _draw_frame(pen: Pen, job: Job, tile: Tile, number: int) -> None:
+    window, tiling, bars = tile.window, job.tiling, check_frame(tile.sheet, job.say.unit)
+    pen.box(window)
+    _draw_bars(pen, bars, job.say.unit)
+    if tile.extra:
+        return
+    if tile.column > 0:
+        pen.line((window.x0, window.y0), (window.x0, window.y1), 0.35)
+        words = f"trim here, lay over sheet {number - 1}"
+        _upright_note(pen, bars.x0, (window.y0 + 3 * window.y1) / 4, words)
+    if tile.row > 0:
+        pen.line((window.x0, window.y1), (window.x1, window.y1), 0.35)
+        words = f"trim here, lay over sheet {number - tiling.columns}"
+        _note(pen, (window.x0 + 5 * window.x1) / 6, bars.y1, words)
+    if tile.column < tiling.columns - 1:
+        x = window.x1 - OVERLAP
+        pen.line((x, window.y0), (x, window.y1), dash=SEAM_DASH)
+    if tile.row < tiling.rows - 1:
+        y = window.y0 + OVERLAP
+        pen.line((window.x0, y), (window.x1, y), dash=SEAM_DASH)
+
+
+def _draw_bars(pen: Pen, bars: Box, unit: Unit) -> None:
+    """Four bars that share their ends, so that six distances prove a sheet: four sides, two diagonals."""
+    x0, y0, x1, y1 = bars
+    for a, b in (((x0, y0), (x1, y0)), ((x0, y1), (x1, y1)), ((x0, y0), (x0, y1)), ((x1, y0), (x1, y1))):
+        pen.line(a, b)
+    for x, y in ((x0, y0), (x1, y0), (x0, y1), (x1, y1)):
+        pen.crosshair((x, y), 0.0, BAR_INSET)
+    across, along = _length(bars.width, unit), _length(bars.height, unit)
+    diagonal = _length(math.hypot(bars.width, bars.height), unit)
+    _note(pen, bars.center[0], y1, f"top {across}   (both diagonals {diagonal})")
+    _note(pen, bars.center[0], y0, f"bottom {across}")
+    _upright_note(pen, x0, bars.center[1], f"left {along}")
+    _upright_note(pen, x1, bars.center[1], f"right {along}")
+
+
+def _note(pen: Pen, x: float, y: float, words: str) -> None:
+    half = text_width(words, SMALLEST_TEXT) / 2 + 1.0
+    pen.box(Box(x - half, y - 1.2, x + half, y + 1.2), width=0, fill=1.0)
+    pen.text((x, y - 0.85), words, SMALLEST_TEXT, align="middle")
+
+
+def _upright_note(pen: Pen, x: float, y: float, words: str) -> None:
+    half = text_width(words, SMALLEST_TEXT) / 2 + 1.0
+    pen.box(Box(x - 1.2, y - half, x + 1.2, y + half), width=0, fill=1.0)
+    pen.upright_text((x + 0.85, y), words, SMALLEST_TEXT)
+
+
+def _length(mm: float, unit: Unit) -> str:
+    return show_length(mm, unit, 3 if unit == "in" else 2)
+
+
+# ---------------------------------------------------------------------------------------------- names
+
+
+def told(hole: Hole, making: Making, side: Side, unit: Unit) -> tuple[str, ...]:
+    """An opening's name, and below it its size and how it is made."""
+    opening, shape = hole.opening, hole.shape
+    if opening.depth is not None:
+        face = "this face" if opening.side == side else "the other face"
+        depth = show_length(opening.depth, unit)
+        return (opening.name, f"Ø{show_length(opening.size, unit)}, bore {depth} deep", f"from {face}")
+    work = work_words(opening, making, unit)
+    if opening.thread is not None:
+        return (opening.name, f"{opening.thread}: {work}")
+    if isinstance(shape, Slot):
+        return (opening.name, f"slot {strip.by(shape.width, shape.length + shape.width, unit)}, {work}")
+    if isinstance(shape, CurvedSlot):
+        return (opening.name, f"curved slot, {show_length(shape.width, unit)} wide, {work}")
+    if isinstance(shape, Disc):
+        return (opening.name, f"Ø{show_length(shape.diameter, unit)}, {work}")
+    return (opening.name, work)
+
+
+def work_words(opening: Opening, making: Making, unit: Unit) -> str:
+    """The work on an opening in a few words: `cut`, `mark, drill`, `cut Ø58 mm, bore`; finished sizes left out."""
+    steps = [step for step in making.steps if step.work != "mark" or len(making.steps) == 2]
+    return ", ".join(_step_words(opening, step, unit) for step in steps)
+
+
+def _step_words(opening: Opening, step: Step, unit: Unit) -> str:
+    on_the_way = step.diameter is not None and abs(step.diameter - opening.size) > SAME_SIZE
+    if step.diameter is not None and (on_the_way or (opening.thread is not None and step.work == "drill")):
+        return f"{step.work} Ø{show_length(step.diameter, unit)}"
+    return step.work
+
+
+def _names(
+    job: Job, tile: Tile, holes: Sequence[Hole], spaces: Sequence[Space], crosses: Sequence[Cross]
+) -> list[Name]:
+    """The names of all that this sheet shows, placed so that none covers another name or a crosshair."""
+    window, way = tile.window, tile.on_sheet
+    centered = [hole for hole in holes if _inside(way(hole.center), window)]
+    others = [hole for hole in centered if hole.opening.role != "screw"][:MOST_NAMES]
+    named = others if len(centered) > FULL_SHEET else centered
+    wanted = _notes(job, window, centered, named) + _hole_names(job, named, way)
+    for space in spaces[:MOST_NAMES]:
+        anchor = _anchor(space, named, tile)
+        if anchor is not None:
+            wanted.append(Wanted(((f"{space.body.name}, {space.body.side} side", "italic"),), anchor, 0.4, 0.0))
+    clear = [box for hole in named for box in _keep_clear(hole, way)] + [_cross_box(cross) for cross in crosses]
+    clear += [_moved(word.box, way) for word in job.words if word.box.overlaps(tile.box)]
+    return placed_names(wanted, window.grown(-1.0), clear, _drawn(tile, job.seen.outline, named, spaces))
+
+
+Kind = tuple[str, tuple[str, ...]]
+"""Mount and words: what holes have in common that are told about together."""
+
+
+def _kind(job: Job, hole: Hole) -> Kind:
+    words = told(hole, job.making[hole.name], job.seen.side, job.say.unit)
+    return (hole.opening.mount or "", words[1:])
+
+
+def _many(job: Job, holes: Sequence[Hole]) -> dict[Kind, int]:
+    """The kinds of which so many holes are on the sheet that one note tells about them all."""
+    counted = Counter(_kind(job, hole) for hole in holes if hole.opening.role == "screw")
+    return {kind: count for kind, count in counted.items() if count > MOST_ALIKE}
+
+
+def _notes(job: Job, window: Box, holes: Sequence[Hole], named: Sequence[Hole]) -> list[Wanted]:
+    """The notes about many like holes, in the lower left of the window."""
+    corner = (window.x0 + 2.0, window.y0 + 2.0)
+    rest = "numbered here as in the spec" if len(named) == len(holes) else "their numbers are in the hole list"
+    notes = []
+    for (mount, words), count in _many(job, holes).items():
+        lines: list[tuple[str, Face]] = [(f"{mount}: {count} holes on this sheet", "bold")]
+        lines += [(word, "regular") for word in (*words, rest)]
+        notes.append(Wanted(tuple(lines), corner, 0.0, 0.0))
+    return notes
+
+
+def _hole_names(job: Job, holes: Sequence[Hole], way: Way) -> list[Wanted]:
+    """What to write at the holes; where many are alike, each gets its number only."""
+    many = _many(job, holes)
+    alone = len({mount for mount, _ in many}) == 1
+    wanted = []
+    for hole in sorted(holes, key=lambda hole: (hole.reach, hole.name)):
+        name, *rest = told(hole, job.making[hole.name], job.seen.side, job.say.unit)
+        lines: list[tuple[str, Face]] = [(name, "bold"), *((line, "regular") for line in rest)]
+        if _kind(job, hole) in many:
+            lines = [(name.rsplit(".", 1)[-1] if alone else name, "bold")]
+        wanted.append(Wanted(tuple(lines), way(hole.center), _room(hole), _edge(hole)))
+    return wanted
+
+
+def _ring(hole: Hole) -> float:
+    """Radius of what is drawn about the hole's centre and is no arm."""
+    if hole.ringed:
+        return hole.ring
+    return hole.opening.size / 2 if hole.stops else hole.gap
+
+
+def _edge(hole: Hole) -> float:
+    """The radius at which a leader to the hole ends."""
+    return _ring(hole) if hole.ringed or hole.stops else hole.reach
+
+
+def _room(hole: Hole) -> float:
+    """The radius outside which the hole's name stands."""
+    room = max(_ring(hole), hole.gap + 1.0) if hole.large or hole.ringed else hole.reach
+    return max(room, hole.mouth.radius) if isinstance(hole.mouth, Disc) else room
+
+
+def _keep_clear(hole: Hole, way: Way) -> list[Box]:
+    """What no name may cover: the rings, the crosshair's arms, the ends of travel."""
+    (x, y), arm, half = way(hole.center), hole.reach + 0.3, 0.4
+    boxes = [_round((x, y), _ring(hole) + 0.3)]
+    boxes += [Box(x - arm, y - half, x + arm, y + half), Box(x - half, y - arm, x + half, y + arm)]
+    if hole.mouth is not None:
+        boxes.append(_moved(hole.mouth.box, way).grown(0.3))
+    if hole.large and isinstance(hole.shape, Disc):
+        far = hole.shape.radius
+        ticks = ((x + far, y), (x - far, y), (x, y + far), (x, y - far))
+        boxes += [_round(tick, TICK + 0.2) for tick in ticks]
+    return boxes + [_round(way(stop.at), STOP_ROOM) for stop in hole.stops]
+
+
+def _round(point: Point, reach: float) -> Box:
+    return Box(point[0] - reach, point[1] - reach, point[0] + reach, point[1] + reach)
+
+
+def _cross_box(cross: Cross) -> Box:
+    x, y = cross.at
+    words = 2.2 + text_width(cross.name, SMALLEST_TEXT, "bold")
+    return Box(x - SEAM_CROSS, y - SEAM_CROSS, x + max(SEAM_CROSS, words), y + max(SEAM_CROSS, 4.2))
+
+
+def _drawn(tile: Tile, outline: Shape, holes: Sequence[Hole], spaces: Sequence[Space]) -> list[Point]:
+    """Points along all that is drawn, which names had better not cover; edges of the plate several times over."""
+    steel = [outline, *(hole.shape for hole in holes if not hole.ringed)]
+    edges = [point for shape in steel for point in _along(shape, tile)]
+    return edges * STEEL_COUNTS + [point for space in spaces for point in _along(space.shape, tile)]
+
+
+def _along(shape: Shape, tile: Tile) -> Iterator[Point]:
+    """Points of the sheet along the edge of a shape where the tile shows it, `SAMPLE` apart or a little less."""
+    for edge in shape.loop().edges:
+        if edge.box.overlaps(tile.box):
+            steps = max(math.ceil(edge.length / SAMPLE), 1)
+            for step in range(steps):
+                yield tile.on_sheet(edge.at(step / steps))
+
+
+def _anchor(space: Space, holes: Sequence[Hole], tile: Tile) -> Point | None:
+    """The point of a body's edge where its name belongs: well inside the window, away from the holes."""
+    room = tile.window.grown(-6.0)
+    inside = [point for point in _along(space.shape, tile) if _inside(point, room)]
+    if not inside:
+        return None
+    centers = [tile.on_sheet(hole.center) for hole in holes]
+    return max(inside[:: max(len(inside) // 60, 1)], key=lambda point: _least(point, centers))
+
+
+def _least(point: Point, others: Sequence[Point]) -> float:
+    return min((between(point, other) for other in others), default=0.0)
+
+
+def _moved(box: Box, way: Way) -> Box:
+    return Box(*way((box.x0, box.y0)), *way((box.x1, box.y1)))
+
+
+def _inside(point: Point, box: Box) -> bool:
+    return box.x0 <= point[0] <= box.x1 and box.y0 <= point[1] <= box.y1

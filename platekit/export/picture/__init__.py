@@ -1,0 +1,1 @@
+"""The pictures: plate, drive, survey, copies on a sheet, comparison, places found."""

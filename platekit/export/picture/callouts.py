@@ -1,0 +1,338 @@
+"""The names, sizes and finding marks of the drawing, each with the point that it belongs to."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from platekit.checks.finding import Finding
+from platekit.cutting import Making
+from platekit.drawing.labels import Frame, Wish, place, shortened, text_width
+from platekit.drawing.sizes import figure, opening_size, pattern_size
+from platekit.drawing.svg.parts import (
+    MARK,
+    Tone,
+    finding_mark,
+    node,
+    number,
+    stroke,
+    text,
+)
+from platekit.drawing.svg.view import (
+    ENDS,
+    WIDTH,
+    Marked,
+    View,
+    amount,
+    ground,
+    mounts_of,
+    new_layer,
+    parts,
+    side_of,
+    titled,
+    tooltip,
+    zero_of,
+)
+from platekit.export.picture.dimensions import (
+    MARGIN,
+    distances,
+    travel_points,
+)
+from platekit.geometry import Disc, Point, Shape, Swing, distance
+from platekit.placed import Layout, Opening, PlacedMount
+
+BOTTOM: Final = 72.0
+ALL_NAMED: Final = 44
+"""Up to this many openings each is named with its size (ours: more would not be readable)."""
+FIRST_ONLY: Final = 100
+"""Beyond this many openings only the first and last of each mount are named (ours)."""
+MOST_MOUNTS_NAMED: Final = 40
+MOST_BODIES_NAMED: Final = 40
+"""Most mounts, and most bodies, that are named in the picture; the report has all (ours)."""
+MOST_OUTLINES_SPARED: Final = 200
+"""Most bodies whose outlines labels try not to cover (ours)."""
+LABEL_WIDEST: Final = 240.0
+"""A wider line of a label is cut short in the picture, sheet units (ours); the tables have it whole."""
+CORNER: Final = 0.01
+"""Radius of the spot at the corner of the plate's box from which its outside is looked for, mm (ours)."""
+LABEL_LAYERS: Final = ("near", "far", "travel", "dimensions", "names", "findings")
+
+
+class Label(Struct, frozen=True):
+    """A label that wants a place: lines of text, or the mark of a finding."""
+
+    key: str
+    feature: str
+    lines: tuple[tuple[str, float, bool], ...]
+    x: float
+    y: float
+    room: float
+    layer: str
+    tone: Tone = "ink"
+    mark: Marked | None = None
+
+    @property
+    def width(self) -> float:
+        """Its width on the sheet."""
+        if self.mark is not None:
+            return 2 * MARK + 2
+        return max(text_width(say, size, bold) for say, size, bold in self.lines) + 6
+
+    @property
+    def height(self) -> float:
+        """Its height on the sheet."""
+        if self.mark is not None:
+            return 2 * MARK
+        return sum(size * 1.2 for _, size, _ in self.lines) + 3
+
+
+def finding_labels(layout: Layout, view: View, marks: Iterable[Marked]) -> Iterator[Label]:
+    """The numbered marks, each at the place of its finding."""
+    for mark in marks:
+        finding = mark.finding
+        point = finding.at if finding.at is not None else _place_of(layout, finding)
+        x, y = view.at(point)
+        features = " | ".join(finding.features)
+        key = f"finding {mark.count}.{mark.which}"
+        yield Label(key, features, (), x, y, 7.0, "findings", finding.level, mark=mark)
+
+
+def _place_of(layout: Layout, finding: Finding) -> Point:
+    """The middle of the first feature that has a place; else the outside of the plate, at the upper right."""
+    centers = {opening.name: opening.center for opening in layout.openings}
+    zeros = {mount.name: zero_of(mount) for mount in mounts_of(layout)}
+    known = {body.name: body.shape.centroid for body in layout.bodies} | zeros | centers
+    return next((known[name] for name in finding.features if name in known), _on_the_rim(layout))
+
+
+def mount_labels(layout: Layout, view: View) -> Iterator[Label]:
+    """The mounts' names at their zeros."""
+    for mount in mounts_of(layout)[:MOST_MOUNTS_NAMED]:
+        x, y = view.at(zero_of(mount))
+        under = f"zero, {mount.side} side"
+        lines = ((mount.name, 15.0, True), (under, 11.0, False))
+        yield Label(f"mount {mount.name}", mount.name, lines, x, y, 12.0, "names", mount.side)
+
+
+def _on_the_rim(layout: Layout) -> Point:
+    """Where what is about the whole plate is marked: on its outside, at the upper right."""
+    box = layout.outline.box
+    return distance(Disc((box.x1, box.y1), CORNER), layout.outline).b
+
+
+def travel_labels(layout: Layout, view: View) -> Iterator[Label]:
+    """What both ends of each travel are for, and how far they are."""
+    unit = layout.spec.unit
+    for mount in mounts_of(layout)[:MOST_MOUNTS_NAMED]:
+        travel = mount.travel
+        if travel is None:
+            continue
+        start, _, end = travel_points(mount, travel, view)
+        for (which, word), at in zip(ENDS, (start, end), strict=True):
+            far = amount(travel, which)
+            if far <= 0:
+                continue
+            turn = isinstance(travel, Swing)
+            shown = f"{number(math.degrees(far), 1)}°" if turn else f"{figure(far, unit)} {unit}"
+            yield Label(
+                f"travel {mount.name} {which}",
+                mount.name,
+                ((f"{mount.name}: {word}", 11.0, True), (f"{shown} from nominal", 10.5, False)),
+                *at,
+                3.0,
+                "travel",
+                "move",
+            )
+
+
+def distance_labels(layout: Layout, view: View) -> Iterator[Label]:
+    """How far mounts are apart, and in which direction."""
+    for one, other in distances(layout):
+        a, b = zero_of(one), zero_of(other)
+        turn = math.degrees(math.atan2(b[1] - a[1], b[0] - a[0]))
+        say = f"{figure(math.dist(a, b), layout.spec.unit)} at {number(turn)}°"
+        lines = ((say, 13.0, True), (f"{one.name} to {other.name}", 10.5, False))
+        middle = view.at(((a[0] + b[0]) / 2, (a[1] + b[1]) / 2))
+        yield Label(f"apart {other.name}", other.name, lines, *middle, 1.0, "dimensions")
+
+
+def pattern_labels(layout: Layout, view: View) -> Iterator[Label]:
+    """What gives each mount's pattern its size."""
+    for mount in mounts_of(layout)[:MOST_MOUNTS_NAMED]:
+        size = pattern_size(layout, mount)
+        if size is None:
+            continue
+        at = view.at(_beside_the_holes(mount, size.circle))
+        lines = ((f"{mount.name} {size.words}", 11.0, False),)
+        yield Label(f"pattern {mount.name}", mount.name, lines, *at, 1.0, "dimensions", "soft")
+
+
+def _beside_the_holes(mount: PlacedMount, circle: float | None) -> Point:
+    """A point of the centre line that lies midway between two holes, as far down as there is one."""
+    x, y = zero_of(mount)
+    if circle is None:
+        first, second = mount.points[0], mount.points[1]
+        return ((first[0] + second[0]) / 2, (first[1] + second[1]) / 2)
+    turns = sorted(math.atan2(py - y, px - x) for px, py in mount.points)
+    middles = [(a + b) / 2 for a, b in zip(turns, [*turns[1:], turns[0] + 2 * math.pi], strict=True)]
+    angle = min(middles, key=lambda turn: (round(math.sin(turn), 6), turn))
+    return (x + circle / 2 * math.cos(angle), y + circle / 2 * math.sin(angle))
+
+
+def opening_labels(layout: Layout, made: Sequence[Making], view: View) -> Iterator[Label]:
+    """The names of the openings, with size and, where the table only marks them, what is done instead."""
+    many = len(layout.openings)
+    ends = _first_and_last(layout)
+    for opening, making in zip(layout.openings, made, strict=True):
+        if many > FIRST_ONLY and opening.name not in ends:
+            continue
+        lines: list[tuple[str, float, bool]] = [(opening.name, 12.0, True)]
+        if many <= ALL_NAMED or opening.name in ends:
+            size = opening_size(layout, opening)
+            lines.append((size if making.as_cut else f"{size}, {_short(making)}", 11.0, False))
+        x, y, room = _label_point(opening, view)
+        yield Label(f"opening {opening.name}", opening.name, tuple(lines), x, y, room, "names")
+
+
+def _short(making: Making) -> str:
+    """The last of the work that is left to do by hand."""
+    return making.steps[-1].work
+
+
+def _first_and_last(layout: Layout) -> frozenset[str]:
+    first: dict[str, str] = {}
+    last: dict[str, str] = {}
+    for opening in layout.openings:
+        group = opening.mount or opening.name
+        if opening.role == "screw":
+            first.setdefault(group, opening.name)
+            last[group] = opening.name
+        else:
+            first.setdefault(opening.name, opening.name)
+    return frozenset([*first.values(), *last.values()])
+
+
+def _label_point(opening: Opening, view: View) -> tuple[float, float, float]:
+    """Where a label points: the middle of a small opening, the lower left of the rim of a large one."""
+    frame = view.frame(opening.shape.box)
+    if max(frame.width, frame.height) <= 80:
+        x, y = (frame.left + frame.right) / 2, (frame.top + frame.bottom) / 2
+        return x, y, max(frame.width, frame.height) / 2
+    return (*view.at(_rim_point(opening.shape, math.radians(215))), 1.0)
+
+
+def _rim_point(shape: Shape, towards: float) -> Point:
+    """The point of the outline that lies farthest in a direction."""
+    if isinstance(shape, Disc):
+        x, y = shape.center
+        return (x + shape.radius * math.cos(towards), y + shape.radius * math.sin(towards))
+    ux, uy = math.cos(towards), math.sin(towards)
+    points = [edge.at(share) for edge in shape.loop().edges for share in (0.0, 0.25, 0.5, 0.75)]
+    return max(points, key=lambda point: point[0] * ux + point[1] * uy)
+
+
+def body_labels(layout: Layout, view: View, edge: Frame) -> Iterator[Label]:
+    """The parts' names at their outlines."""
+    for index, (body, name) in enumerate(titled(layout)[:MOST_BODIES_NAMED]):
+        point = _visible_rim_point(body.shape, view, edge, index)
+        if point is None:
+            continue
+        side = side_of(layout, body)
+        lines = ((name, 11.5, False), (f"{side} side", 10.0, False))
+        yield Label(f"body {body.name}", body.name, lines, *point, 2.0, side, side)
+
+
+def _visible_rim_point(shape: Shape, view: View, edge: Frame, index: int) -> Point | None:
+    """A point of the rim inside the picture; each body looks another way first, so that names spread."""
+    for turn in range(12):
+        x, y = view.at(_rim_point(shape, math.radians(48 + 67 * index + 30 * turn)))
+        if edge.left <= x <= edge.right and edge.top <= y <= edge.bottom:
+            return (x, y)
+    return None
+
+
+def draw_labels(
+    group: Element, labels: list[Label], view: View, layout: Layout, edge: Frame, taken: list[Frame]
+) -> float:
+    """Places and draws all labels; gives back how far down the drawing reaches."""
+    field = Frame(MARGIN, MARGIN, WIDTH - MARGIN, edge.bottom + BOTTOM)
+    labels = [_fitted(label) for label in labels]
+    wishes = [Wish(label.key, label.x, label.y, label.room, label.width, label.height) for label in labels]
+    spots = place(wishes, field, taken, tuple(_drawn(layout, view)))
+    layers = {name: new_layer(group, f"{name}-labels", switch=name) for name in LABEL_LAYERS}
+    for label, spot in zip(labels, spots, strict=True):
+        if spot.leader is not None:
+            _leader(layers[label.layer], label, spot.leader)
+    for label, spot in zip(labels, spots, strict=True):
+        _label(layers[label.layer], label, spot.frame)
+    return max([field.bottom, *(spot.frame.bottom + 6 for spot in spots)])
+
+
+def _fitted(label: Label) -> Label:
+    lines = tuple((shortened(say, LABEL_WIDEST, size, bold), size, bold) for say, size, bold in label.lines)
+    return replace(label, lines=lines)
+
+
+def _leader(layer: Element, label: Label, leader: tuple[float, float, float, float]) -> None:
+    x1, y1, x2, y2 = (number(value) for value in leader)
+    line = node(layer, "path", d=f"M{x1} {y1}L{x2} {y2}", **stroke(label.tone, 0.9))
+    line.set("class", f"pk-leader pk-line-{label.tone}")
+    _belongs_to(line, label)
+
+
+def _belongs_to(element: Element, label: Label) -> None:
+    """Ties an element to its feature, or to its finding."""
+    if label.mark is None:
+        element.set("data-feature", label.feature)
+    else:
+        element.set("data-finding", str(label.mark.count))
+
+
+def _label(layer: Element, label: Label, frame: Frame) -> None:
+    group = node(layer, "g", class_="pk-label")
+    _belongs_to(group, label)
+    if label.mark is not None:
+        _mark(group, label, label.mark, frame)
+        return
+    ground(group, frame, 0.86)
+    y = frame.top + 1
+    middle = (frame.left + frame.right) / 2
+    for say, size, bold in label.lines:
+        y += size * 1.2
+        text(group, middle, y - size * 0.22, say, size, bold=bold, anchor="middle", tone=label.tone)
+
+
+def _mark(group: Element, label: Label, marked: Marked, frame: Frame) -> None:
+    """A finding's mark, and a ring round the very place."""
+    count, finding = marked.count, marked.finding
+    group.set("id", f"pk-finding-{count}" + (f"-{marked.which + 1}" if marked.which else ""))
+    ring = node(group, "circle", cx=label.x, cy=label.y, r=6, **stroke(label.tone, 2.2))
+    ring.set("class", f"pk-target pk-line-{label.tone}")
+    x, y = (frame.left + frame.right) / 2, (frame.top + frame.bottom) / 2
+    mark = finding_mark(group, finding.level, str(count), x, y, finding.accepted is not None)
+    tooltip(mark, finding.message)
+
+
+def _drawn(layout: Layout, view: View) -> Iterator[Point]:
+    """Points along the lines of the drawing, closer than a label is high."""
+    step = 5.0 / view.scale
+    shapes = [layout.outline, *(body.shape for body in parts(layout)[:MOST_OUTLINES_SPARED])]
+    for opening in layout.openings:
+        x, y = view.at(opening.center)
+        if opening.size * view.scale < 12 and len(layout.openings) > FIRST_ONLY:
+            yield (x, y)
+            continue
+        shapes.append(opening.shape)
+        yield from [(x, y)] * 6
+    for shape in shapes:
+        for piece in shape.loop().edges:
+            count = min(max(math.ceil(piece.length / step), 1), 400)
+            yield from (view.at(piece.at(index / count)) for index in range(count))
+    for mount in mounts_of(layout)[:MOST_MOUNTS_NAMED]:
+        x, y = view.at(zero_of(mount))
+        yield from ((x + dx, y + dy) for dx in range(-9, 10, 3) for dy in range(-9, 10, 3))

@@ -1,0 +1,192 @@
+"""What is drawn on the sheet round the steel: dimensions, zeros, the way of the travel, which way is up."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from platekit.drawing.cautions import NOT_FOR_CUTTING
+from platekit.drawing.labels import Frame, text_width
+from platekit.drawing.sizes import figure
+from platekit.drawing.svg.parts import (
+    COLOURS,
+    PAPER,
+    fill,
+    node,
+    number,
+    stroke,
+    text,
+)
+from platekit.drawing.svg.view import (
+    View,
+    amount,
+    arrowed_line,
+    end_pose,
+    ground,
+    mounts_of,
+    new_layer,
+    thin_line,
+    zero_of,
+)
+from platekit.geometry import Point, Swing, Travel
+from platekit.placed import Layout, PlacedMount
+
+MARGIN: Final = 10.0
+"""Rim of the sheet that stays free, sheet units (ours)."""
+MOST_DISTANCES: Final = 12
+"""Most distances between mounts that are shown (ours: more would not be readable)."""
+SAME_PLACE: Final = 1e-6
+"""Two zeros closer than this are one, mm (ours)."""
+
+
+def draw_over_all(group: Element, layout: Layout, view: View, edge: Frame) -> list[Frame]:
+    """Over-all width below, over-all height at the left; gives back the room they take."""
+    layer = new_layer(group, "dimensions-over-all", switch="dimensions")
+    plate = view.frame(layout.outline.box)
+    box, unit = layout.outline.box, layout.spec.unit
+    below = edge.bottom + 34
+    left = max(edge.left - 40, 24.0)
+    for x in (plate.left, plate.right):
+        thin_line(layer, x, plate.bottom + 4, x, below + 6)
+    for y in (plate.top, plate.bottom):
+        thin_line(layer, plate.left - 4, y, left - 6, y)
+    arrowed_line(layer, plate.left, below, plate.right, below)
+    arrowed_line(layer, left, plate.bottom, left, plate.top)
+    wide, high = figure(box.width, unit), figure(box.height, unit)
+    middle = (plate.left + plate.right) / 2
+    half_way = (plate.top + plate.bottom) / 2
+    taken = [_figure_on(layer, wide, middle, below), _figure_on(layer, high, left, half_way, upright=True)]
+    taken.append(Frame(plate.left, below - 4, plate.right, below + 4))
+    taken.append(Frame(left - 4, plate.top, left + 4, plate.bottom))
+    return taken
+
+
+def _figure_on(layer: Element, say: str, x: float, y: float, upright: bool = False) -> Frame:
+    """A dimension's figure on its line, on a ground that lets the line end before it."""
+    size = 14.0
+    width = text_width(say, size, True) + 10
+    wide, high = (size + 6, width) if upright else (width, size + 6)
+    frame = Frame(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
+    ground(layer, frame, 1.0)
+    words = text(layer, x, y + size * 0.36, say, size, bold=True, anchor="middle")
+    if upright:
+        words.set("transform", f"rotate(-90 {number(x)} {number(y)})")
+    return frame
+
+
+def draw_distances(group: Element, layout: Layout, view: View) -> None:
+    """A line between the zeros of each two mounts whose distance matters."""
+    layer = new_layer(group, "dimensions-zeros", switch="dimensions")
+    for one, other in distances(layout):
+        arrowed_line(layer, *view.at(zero_of(one)), *view.at(zero_of(other)))
+
+
+def distances(layout: Layout) -> tuple[tuple[PlacedMount, PlacedMount], ...]:
+    """The pairs of mounts whose distance is shown: each with the one that it is measured from, if they are apart."""
+    pairs = ((measured_from(layout, mount), mount) for mount in mounts_of(layout)[1 : MOST_DISTANCES + 1])
+    return tuple(pair for pair in pairs if math.dist(zero_of(pair[0]), zero_of(pair[1])) > SAME_PLACE)
+
+
+def measured_from(layout: Layout, mount: PlacedMount) -> PlacedMount:
+    """The mount that this one's distance is shown from: the one its place is given from, else the first."""
+    at = layout.model.mounts[mount.name].at
+    origin = getattr(at, "from_", None)
+    return layout.mounts[origin] if origin is not None else mounts_of(layout)[0]
+
+
+def draw_travel(group: Element, layout: Layout, view: View) -> None:
+    """An arrow along the way that each moving mount goes, and the pivot of a swing."""
+    layer = new_layer(group, "travel-arrows", switch="travel")
+    for mount in mounts_of(layout):
+        travel = mount.travel
+        if travel is None:
+            continue
+        start, nominal, end = travel_points(mount, travel, view)
+        path = f"M{number(start[0])} {number(start[1])}"
+        if isinstance(travel, Swing):
+            radius = number(math.hypot(*(a - b for a, b in zip(nominal, view.at(travel.about), strict=True))))
+            sweep = 0 if travel.sense > 0 else 1
+            for stop in (nominal, end):
+                path += f"A{radius} {radius} 0 0 {sweep} {number(stop[0])} {number(stop[1])}"
+            _pivot_sign(layer, view.at(travel.about))
+        else:
+            path += f"L{number(end[0])} {number(end[1])}"
+        line = node(layer, "path", d=path, **stroke("move", 2.0))
+        line.set("marker-end", "url(#pk-arrow-move)")
+        if amount(travel, "install") > 0:
+            line.set("marker-start", "url(#pk-arrow-move)")
+
+
+def _carried_point(mount: PlacedMount, travel: Travel) -> Point:
+    """The point whose travel is drawn: the mount's zero, or a hole where the zero is the pivot itself."""
+    points = (zero_of(mount), *mount.points)
+    if not isinstance(travel, Swing):
+        return points[0]
+    x, y = travel.about
+    return next((p for p in points if math.hypot(p[0] - x, p[1] - y) > 1.0), points[0])
+
+
+def travel_points(mount: PlacedMount, travel: Travel, view: View) -> tuple[Point, Point, Point]:
+    """Where a mount is at `install`, nominal and `tension`, on the sheet."""
+    point = _carried_point(mount, travel)
+    start = end_pose(travel, "install").point(point)
+    end = end_pose(travel, "tension").point(point)
+    return view.at(start), view.at(point), view.at(end)
+
+
+def _pivot_sign(layer: Element, at: Point) -> None:
+    x, y = at
+    node(layer, "circle", cx=x, cy=y, r=5, **stroke("move", 1.4))
+    node(layer, "circle", cx=x, cy=y, r=1.6, **fill("move"))
+
+
+def draw_zeros(group: Element, layout: Layout, view: View) -> None:
+    """The zero point of each mount: an upright square on its corner with long cross strokes."""
+    layer = new_layer(group, "zeros", switch="names")
+    for mount in mounts_of(layout):
+        x, y = (number(value) for value in view.at(zero_of(mount)))
+        sign = node(layer, "g", data_feature=mount.name, class_="pk-zero", transform=f"translate({x} {y})")
+        sign.set("data-zero-of", mount.name)
+        node(sign, "path", d="M-11 0H11M0 -11V11", **stroke("ink", 1.1))
+        node(
+            sign,
+            "path",
+            d="M0 -6L6 0L0 6L-6 0Z",
+            fill=PAPER,
+            stroke=COLOURS["ink"],
+            stroke_width=1.4,
+            class_="pk-zero-sign",
+        )
+        node(sign, "circle", cx=0, cy=0, r=1.4, **fill("ink"))
+
+
+def draw_orientation(group: Element, layout: Layout) -> list[Frame]:
+    """Which side is seen and which way is up; gives back the room it takes."""
+    layer = new_layer(group, "orientation", switch="plate")
+    frame = Frame(MARGIN, MARGIN, MARGIN + 196, MARGIN + 50)
+    x = frame.left + 18
+    arrow = f"M{x} {frame.top + 2}l14 20h-8V{frame.bottom - 2}h-12V{frame.top + 22}h-8Z"
+    sign = node(layer, "path", d=arrow, **fill("ink"))
+    turn = 90 - math.degrees(layout.model.plate.up)
+    if abs(turn) > 1e-6:
+        sign.set("transform", f"rotate({number(turn)} {number(x)} {number((frame.top + frame.bottom) / 2)})")
+    text(layer, x + 24, frame.top + 20, "UP", 18, bold=True)
+    text(layer, x + 24, frame.top + 42, "near side facing you", 15, bold=True)
+    return [frame]
+
+
+def draw_stamp(group: Element, edge: Frame) -> None:
+    """The stamp across a plate that must not be cut."""
+    layer = new_layer(group, "stamp", switch="plate")
+    x, y = (edge.left + edge.right) / 2, (edge.top + edge.bottom) / 2
+    lean = math.degrees(math.atan2(edge.height, edge.width))
+    lean = min(max(lean, 12.0), 40.0)
+    size = min(0.92 * math.hypot(edge.width, edge.height) / text_width(NOT_FOR_CUTTING, 1, True), 84.0)
+    words = text(layer, x, y + size * 0.36, NOT_FOR_CUTTING, size, bold=True, anchor="middle", tone="stop")
+    words.set("class", "pk-stamp")
+    words.set("fill", "none")
+    words.set("stroke", COLOURS["stop"])
+    words.set("stroke-width", "1.6")
+    words.set("stroke-opacity", "0.4")
+    words.set("transform", f"rotate({number(-lean)} {number(x)} {number(y)})")

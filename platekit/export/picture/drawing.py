@@ -1,0 +1,131 @@
+"""The drawing of the plate, in the order in which it is drawn: steel, then what is round it, then the labels."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from msgspec import Struct
+
+from platekit.checks.finding import Verdict
+from platekit.cutting import Making, makings
+from platekit.cutting.heads import seats
+from platekit.cutting.scribe import Scribed, scribed
+from platekit.drawing.svg.parts import (
+    node,
+)
+from platekit.drawing.svg.view import (
+    Marked,
+    content_of,
+    marked,
+    mounts_of,
+    parts,
+    side_of,
+    view_of,
+)
+from platekit.export.picture.belt_lines import draw_belts
+from platekit.export.picture.callouts import (
+    body_labels,
+    distance_labels,
+    draw_labels,
+    finding_labels,
+    mount_labels,
+    opening_labels,
+    pattern_labels,
+    travel_labels,
+)
+from platekit.export.picture.dimensions import (
+    draw_distances,
+    draw_orientation,
+    draw_over_all,
+    draw_stamp,
+    draw_travel,
+    draw_zeros,
+)
+from platekit.export.picture.steel import (
+    definitions,
+    draw_bodies,
+    draw_centre_lines,
+    draw_ghosts,
+    draw_openings,
+    draw_plate,
+    draw_screws,
+    draw_scribed,
+    steel_group,
+)
+from platekit.placed import Layout
+
+MOST_MARKS: Final = 60
+"""Most findings marked in the picture; all of them are listed in the report (ours)."""
+
+
+class Drawing(Struct, frozen=True):
+    """The finished drawing: its group, its height, the findings by their number, and what a legend must explain."""
+
+    group: Element
+    height: float
+    scale: float
+    shown: frozenset[str]
+
+
+def draw(layout: Layout, verdict: Verdict) -> Drawing:
+    """The drawing of a layout with the findings marked."""
+    content = content_of(layout)
+    view = view_of(content)
+    edge = view.frame(content)
+    group = node(None, "g", class_="pk-drawing")
+    definitions(group, view, edge)
+    steel = steel_group(group, view)
+    draw_plate(steel, layout, view)
+    made = makings(layout)
+    draw_openings(steel, layout, made, view)
+    words = scribed(layout)
+    if words.words:
+        draw_scribed(steel, words, view)
+    draw_bodies(steel, layout, view, "far")
+    draw_bodies(steel, layout, view, "near")
+    draw_belts(steel, layout, view)
+    draw_screws(steel, layout, view)
+    draw_ghosts(steel, layout, view)
+    draw_centre_lines(steel, layout, view)
+    if not verdict.clear:
+        draw_stamp(group, edge)
+    marks = marked(verdict, MOST_MARKS)
+    labels = [
+        *finding_labels(layout, view, marks),
+        *distance_labels(layout, view),
+        *mount_labels(layout, view),
+        *travel_labels(layout, view),
+        *pattern_labels(layout, view),
+        *opening_labels(layout, made, view),
+        *body_labels(layout, view, edge),
+    ]
+    taken = [*draw_over_all(group, layout, view, edge), *draw_orientation(group, layout)]
+    taken += [view.frame(word.box) for word in words.words]
+    taken += [view.frame(seat.mouth.box) for seat in seats(layout).values()]
+    draw_distances(group, layout, view)
+    draw_zeros(group, layout, view)
+    draw_travel(group, layout, view)
+    bottom = draw_labels(group, labels, view, layout, edge, taken)
+    return Drawing(group, bottom, view.scale, _shown(layout, made, words, marks))
+
+
+def _shown(layout: Layout, made: Sequence[Making], words: Scribed, marks: Sequence[Marked]) -> frozenset[str]:
+    """What the legend has to explain."""
+    shown = {"plate"}
+    shown |= {side_of(layout, body) for body in parts(layout)}
+    if any(body.hardware for body in layout.bodies):
+        shown.add("screws")
+    if any(mount.travel is not None for mount in mounts_of(layout)):
+        shown.add("travel")
+    if any(making.mark is not None for making in made):
+        shown.add("punch")
+    if seats(layout):
+        shown.add("mouth")
+    if words.words:
+        shown.add("scribed")
+    shown |= {mark.finding.level for mark in marks if mark.finding.accepted is None}
+    if any(mark.finding.accepted is not None for mark in marks):
+        shown.add("accepted")
+    return frozenset(shown)

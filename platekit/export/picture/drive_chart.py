@@ -1,0 +1,367 @@
+"""The drive in pictures: speed, torque and power over the setting, and the ways to change speed side by side.
+
+Two pictures stand in one chart. Above, three strips share one scale of settings: what the working shaft does at each
+frequency of the inverter, or each share of full voltage. Below, torque stands over the speed of the working shaft: what
+other pulleys would give, against what the inverter or less voltage gives. Lines differ in weight and dashes, and each
+is named where it runs, so that the chart reads without colour.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from msgspec import Struct
+
+from platekit.drawing.labels import text_width
+from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, fill, node, number, stroke, text, written
+from platekit.drive import Motor, Wanted, WorkingPoint
+from platekit.drive.control import Curve, Way, compare
+from platekit.errors import DriveError
+from platekit.placed import Layout, PlacedBelt
+
+CHART_SUFFIX: Final = ".drive.svg"
+
+WIDTH: Final = 860.0
+LEFT: Final = 86.0
+RIGHT: Final = 30.0
+STRIP: Final = 128.0
+"""Height of one strip, chart units (ours)."""
+BETWEEN: Final = 38.0
+LOWER: Final = 300.0
+"""Height of the comparison, chart units (ours)."""
+HEAD: Final = 66.0
+TEXT: Final = 14.0
+SMALL: Final = 12.5
+TICKS: Final = 5
+"""About how many figures a scale has (ours)."""
+SLOWEST_SHARE: Final = 0.12
+"""The comparison begins at this share of the fastest speed, unless the drive runs slower by itself (ours)."""
+BEYOND: Final = 1.5
+"""The comparison goes on to wanted speeds that are not reached, up to this multiple of the fastest (ours)."""
+COMPARED: Final = 48
+"""Speeds at which the ways are compared; enough for a smooth line (ours)."""
+
+WAYS: Final[dict[Way, str]] = {
+    "gearing": "other pulleys, motor at its rated speed",
+    "inverter": "these pulleys, inverter",
+    "voltage": "these pulleys, less voltage",
+}
+MEANING: Final[dict[Way, tuple[str, str]]] = {
+    "inverter": (
+        "Other pulleys trade speed for torque: the power stays. An inverter keeps the torque up to the motor's own",
+        "frequency, so power falls with the speed; above it torque falls and the power stays for a while.",
+    ),
+    "voltage": (
+        "Other pulleys trade speed for torque: the power stays. Less voltage starves the motor: set to a slow speed",
+        "with little load, it holds only this torque before it sags by a fifth.",
+    ),
+}
+
+
+class _Plot(Struct, frozen=True):
+    """A field of the chart, and what its edges stand for."""
+
+    top: float
+    height: float
+    x0: float
+    x1: float
+    y1: float
+
+    def x(self, value: float) -> float:
+        return LEFT + (WIDTH - LEFT - RIGHT) * (value - self.x0) / (self.x1 - self.x0)
+
+    def y(self, value: float) -> float:
+        return self.top + self.height * (1 - value / self.y1)
+
+    @property
+    def bottom(self) -> float:
+        return self.top + self.height
+
+
+def working_belt(layout: Layout) -> PlacedBelt | None:
+    """The belt on the working shaft, where a motor turns it, so that there is something to show; else None."""
+    if not layout.belts:
+        return None
+    points = layout.belts[-1].result.points
+    return layout.belts[-1] if points and points[-1].speed_rpm > 0 else None
+
+
+def chart_text(layout: Layout) -> str:
+    """The chart as SVG text, the same for the same spec; `DriveError` if there is no motor to show."""
+    belt = working_belt(layout)
+    motor = None if belt is None else belt.request.motor
+    if belt is None or motor is None:
+        raise DriveError("there is no chart without a motor; give `drive.motor` with power, speed and frequency")
+    points = belt.result.points
+    root = node(None, "svg", xmlns="http://www.w3.org/2000/svg", class_="pk-chart", font_family=FONT)
+    root.set("role", "img")
+    node(root, "title").text = "Speed, torque and power at the working shaft"
+    ground = node(root, "rect", x=0.0, y=0.0, width=WIDTH, fill=PAPER, class_="pk-ground")
+    _hatch(root)
+    text(root, LEFT, 30, "At the working shaft", 20, bold=True)
+    text(root, LEFT, 50, f"{layout.spec.name}, revision {layout.spec.revision}", SMALL, tone="soft")
+    several = len(points) > 1
+    bottom = _strips(root, points, belt.request.wanted, HEAD + 18) if several else _one_speed(root, points[0])
+    bottom = _ways(root, belt, motor, bottom + 62)
+    ground.set("height", number(bottom))
+    root.set("viewBox", f"0 0 {number(WIDTH)} {number(bottom)}")
+    root.set("width", number(WIDTH))
+    root.set("height", number(bottom))
+    return written(root) + "\n"
+
+
+def _hatch(root: Element) -> None:
+    """The ground of what is wanted: slanted lines that also print in black."""
+    pattern = node(node(root, "defs"), "pattern", id="pk-wanted", width=7.0, height=7.0, patternUnits="userSpaceOnUse")
+    pattern.set("patternTransform", "rotate(45)")
+    node(pattern, "line", x1=0.0, y1=0.0, x2=0.0, y2=7.0, stroke_opacity=0.55, **stroke("soft", 1.2))
+
+
+# ------------------------------------------------------------------------------------------- strips
+
+
+def _strips(root: Element, points: Sequence[WorkingPoint], wanted: Wanted, top: float) -> float:
+    """Speed, torque and power over the setting; gives the y below the last one."""
+    settings = [_setting(point) for point in points]
+    strips: tuple[tuple[str, list[float], tuple[float, ...]], ...] = (
+        ("speed, rpm", [point.speed_rpm for point in points], _ends(wanted)),
+        ("torque, Nm", [point.torque_nm for point in points], (wanted.torque_nm,) if wanted.torque_nm else ()),
+        ("power, kW", [point.power_w / 1000 for point in points], ()),
+    )
+    reached = _where(points, _ends(wanted))
+    for index, (name, values, marks) in enumerate(strips):
+        plot = _Plot(top + index * (STRIP + BETWEEN), STRIP, settings[0], settings[-1], _top_of(max((*values, *marks))))
+        _field(root, plot, name)
+        if len(marks) == 2:
+            _band(root, plot, marks[0], marks[1])
+        elif marks:
+            _level(root, plot, marks[0], f"wanted {marks[0]:g}")
+        for setting in reached:
+            x = plot.x(setting)
+            node(root, "line", x1=x, y1=plot.top, x2=x, y2=plot.bottom, stroke_dasharray="2 4", **stroke("soft", 1.2))
+        _line(root, [(plot.x(s), plot.y(v)) for s, v in zip(settings, values, strict=True)], "ink", 2.6)
+        for s, v in zip(settings, values, strict=True):
+            node(root, "circle", cx=plot.x(s), cy=plot.y(v), r=3.0, **fill("ink"))
+        _figures_below(root, plot, settings, last=index == len(strips) - 1)
+    bottom = top + 3 * STRIP + 2 * BETWEEN
+    unit = "frequency of the inverter, Hz" if points[0].frequency_hz is not None else "share of full voltage"
+    text(root, WIDTH - RIGHT, bottom + 38, unit, SMALL, anchor="end", tone="soft")
+    if reached:
+        said = " and ".join(f"{setting:.{1 if setting > 2 else 2}f}" for setting in reached)
+        text(root, LEFT, bottom + 38, f"dotted: the wanted speeds, at {said}", SMALL, tone="soft")
+    return bottom + 38
+
+
+def _setting(point: WorkingPoint) -> float:
+    return point.frequency_hz if point.frequency_hz is not None else point.setting or 0.0
+
+
+def _ends(wanted: Wanted) -> tuple[float, ...]:
+    return () if wanted.speeds is None else (wanted.speeds.low, wanted.speeds.high)
+
+
+def _where(points: Sequence[WorkingPoint], speeds: Iterable[float]) -> list[float]:
+    """The settings at which these speeds are reached, those that are."""
+    found = []
+    for speed in dict.fromkeys(speeds):
+        for one, other in pairwise(points):
+            if one.speed_rpm <= speed <= other.speed_rpm and other.speed_rpm > one.speed_rpm:
+                share = (speed - one.speed_rpm) / (other.speed_rpm - one.speed_rpm)
+                found.append(_setting(one) + share * (_setting(other) - _setting(one)))
+                break
+    return found
+
+
+def _one_speed(root: Element, point: WorkingPoint) -> float:
+    """A motor that is only switched on and off: three figures instead of three lines."""
+    said = f"{point.speed_rpm:.0f} rpm, {point.torque_nm:.1f} Nm, {point.power_w / 1000:.2f} kW"
+    text(root, LEFT, HEAD + 30, said, 22, bold=True)
+    text(root, LEFT, HEAD + 52, "one speed: nothing changes it", SMALL, tone="soft")
+    return HEAD + 52
+
+
+# --------------------------------------------------------------------------------------- comparison
+
+
+def _ways(root: Element, belt: PlacedBelt, motor: Motor, top: float) -> float:
+    """Torque over speed, one line a way of changing speed; gives the y below it."""
+    curves = compared(belt, motor)
+    own = curves[1].way
+    every = [point for curve in curves for point in curve.points]
+    fastest = max(point.speed_rpm for point in every)
+    plot = _Plot(top + 40, LOWER, 0.0, _top_of(fastest), _top_of(max(point.torque_nm for point in every)))
+    text(root, LEFT, top, "Ways to change the speed", 20, bold=True)
+    text(root, LEFT, top + 22, "torque at the working shaft, Nm", SMALL, tone="soft")
+    _field(root, plot, "")
+    speeds = _ends(belt.request.wanted)
+    if len(speeds) == 2:
+        _upright_band(root, plot, *speeds)
+    if belt.request.wanted.torque_nm:
+        _level(root, plot, belt.request.wanted.torque_nm, f"wanted {belt.request.wanted.torque_nm:g} Nm")
+    for curve in curves:
+        places = [(plot.x(point.speed_rpm), plot.y(point.torque_nm)) for point in curve.points]
+        if not places:
+            continue
+        if curve.way == "gearing":
+            _line(root, places, "soft", 6.0, opacity=0.55)
+            x, y = places[len(places) // 6]
+            _named(root, x + 22, y - 8, WAYS[curve.way])
+        else:
+            _line(root, places, "ink", 2.4, dashes="9 5" if curve.way == "inverter" else "2 5")
+            x, y = places[len(places) // 10]
+            low = plot.bottom - y < 34
+            _named(root, x + (4 if low else 0), y - 10 if low else y + 22, WAYS[curve.way])
+    _figures_below(root, plot, _ticks(plot.x1), last=True)
+    text(root, WIDTH - RIGHT, plot.bottom + 38, "speed of the working shaft, rpm", SMALL, anchor="end", tone="soft")
+    for index, said in enumerate(MEANING[own]):
+        text(root, LEFT, plot.bottom + 64 + index * 18, said, SMALL)
+    return plot.bottom + 106
+
+
+def compared(belt: PlacedBelt, motor: Motor) -> tuple[Curve, ...]:
+    """What other pulleys, and inverter or voltage, give at the working shaft from its slowest speed to its fastest."""
+    from platekit.drive.working import efficiency
+
+    points, wanted = belt.result.points, belt.request.wanted.speeds
+    own = points[-1].speed_rpm
+    fastest = max(own, min(wanted.high, BEYOND * own) if wanted else 0.0)
+    slowest = min(points[0].speed_rpm, wanted.low if wanted else math.inf)
+    if len(points) == 1:
+        slowest = SLOWEST_SHARE * fastest
+    slowest = max(slowest, SLOWEST_SHARE * fastest)
+
+    def between(top: float) -> tuple[Curve, ...]:
+        speeds = [slowest + (top - slowest) * step / (COMPARED - 1) for step in range(COMPARED)]
+        return compare(motor, belt.result.ratio, speeds, efficiency(belt.request))
+
+    try:
+        return between(fastest)
+    except DriveError:  # the motor cannot follow beyond its own range
+        return between(max(own, slowest))
+
+
+def _named(root: Element, x: float, y: float, say: str) -> None:
+    """The name of a line, on a ground of its own so that nothing runs through it."""
+    wide = text_width(say, TEXT, True)
+    x = min(x, WIDTH - RIGHT - wide - 6)
+    node(root, "rect", x=x - 3, y=y - 13, width=wide + 6, height=18.0, fill=PAPER, class_="pk-ground")
+    text(root, x, y, say, TEXT, bold=True)
+
+
+# -------------------------------------------------------------------------------------------- pieces
+
+
+def _field(root: Element, plot: _Plot, name: str) -> None:
+    if name:
+        text(root, LEFT, plot.top - 9, name, TEXT, bold=True)
+    for value in _ticks(plot.y1):
+        y = plot.y(value)
+        weight = 1.6 if value == 0 else 0.6
+        node(root, "line", x1=LEFT, y1=y, x2=WIDTH - RIGHT, y2=y, **stroke("ink" if value == 0 else "soft", weight))
+        text(root, LEFT - 9, y + 4.5, number(value, 3), SMALL, anchor="end")
+
+
+def _figures_below(root: Element, plot: _Plot, values: Sequence[float], last: bool) -> None:
+    """Ticks under a field; figures under the last one only, each where it has room."""
+    free = -math.inf
+    for value in values:
+        x = plot.x(value)
+        node(root, "line", x1=x, y1=plot.bottom, x2=x, y2=plot.bottom + 5, **stroke("ink", 1.0))
+        say = number(value, 2 if plot.x1 <= 2 else 1)
+        half = text_width(say, SMALL, False) / 2
+        if last and x - half > free and not _odd(value, values):
+            text(root, x, plot.bottom + 19, say, SMALL, anchor="middle")
+            free = x + half + 6
+
+
+def _odd(value: float, values: Sequence[float]) -> bool:
+    """Whether a setting is none of the round ones: a wanted speed, which is told in words instead."""
+    return value not in (values[0], values[-1]) and abs(value * 20 - round(value * 20)) > 1e-6
+
+
+def _band(root: Element, plot: _Plot, low: float, high: float) -> None:
+    node(
+        root,
+        "rect",
+        x=LEFT,
+        y=plot.y(high),
+        width=WIDTH - LEFT - RIGHT,
+        height=max(plot.y(low) - plot.y(high), 1.0),
+        fill="url(#pk-wanted)",
+        stroke=COLOURS["soft"],
+        stroke_width=0.8,
+        class_="pk-line-soft",
+    )
+    _named_small(root, WIDTH - RIGHT - 6, plot.y(low) - 7, f"wanted {low:g} to {high:g}")
+
+
+def _upright_band(root: Element, plot: _Plot, low: float, high: float) -> None:
+    node(
+        root,
+        "rect",
+        x=plot.x(min(low, plot.x1)),
+        y=plot.top,
+        width=max(plot.x(min(high, plot.x1)) - plot.x(min(low, plot.x1)), 1.0),
+        height=plot.height,
+        fill="url(#pk-wanted)",
+        stroke=COLOURS["soft"],
+        stroke_width=0.8,
+        fill_opacity=0.5,
+        class_="pk-line-soft",
+    )
+    said = f"wanted {low:g} to {high:g} rpm"
+    x = plot.x(min(high, plot.x1)) - 6
+    _named_small(root, max(x, LEFT + text_width(said, SMALL, False) + 12), plot.top + 16, said)
+
+
+def _level(root: Element, plot: _Plot, value: float, say: str) -> None:
+    y = plot.y(value)
+    node(root, "line", x1=LEFT, y1=y, x2=WIDTH - RIGHT, y2=y, stroke_dasharray="14 4 3 4", **stroke("ink", 1.4))
+    below = plot.bottom - y > 22
+    _named_small(root, LEFT + 10 + text_width(say, SMALL, False), y + (17 if below else -6), say)
+
+
+def _named_small(root: Element, x: float, y: float, say: str) -> None:
+    wide = text_width(say, SMALL, False)
+    node(root, "rect", x=x - wide - 4, y=y - 12, width=wide + 8, height=16.0, fill=PAPER, class_="pk-ground")
+    text(root, x, y, say, SMALL, anchor="end")
+
+
+def _line(
+    root: Element,
+    places: Sequence[tuple[float, float]],
+    tone: str,
+    width: float,
+    dashes: str = "",
+    opacity: float = 1.0,
+) -> None:
+    path = "M" + "L".join(f"{number(x)} {number(y)}" for x, y in places)
+    look = stroke("soft" if tone == "soft" else "ink", width)
+    line = node(root, "path", d=path, stroke_linejoin="round", **look)
+    if dashes:
+        line.set("stroke-dasharray", dashes)
+    if opacity < 1:
+        line.set("stroke-opacity", number(opacity))
+
+
+def _ticks(top: float) -> list[float]:
+    """Round figures from 0 to `top`, which is one of them."""
+    step = _step(top)
+    return [round(step * index, 9) for index in range(round(top / step) + 1)]
+
+
+def _top_of(value: float) -> float:
+    """The first round figure at or above `value`, with a little air."""
+    step = _step(max(value, 1e-6))
+    return step * math.ceil(max(value, 1e-6) * 1.02 / step)
+
+
+def _step(top: float) -> float:
+    """The step of a scale up to about `top`: 1, 2 or 5 times a power of ten."""
+    rough = top / TICKS
+    size = 10.0 ** math.floor(math.log10(rough))
+    return next(size * nice for nice in (1.0, 2.0, 5.0, 10.0) if size * nice >= rough * 0.999)

@@ -1,0 +1,439 @@
+"""Two states of one plate, one over the other: a picture, and a 1:1 page to lay on the old print or the old plate.
+
+The old plate is dashed and hollow, the new one solid; what is gone is crossed out, what is new has a second ring. An
+arrow leads from an old middle to the new one. Where a move is too small to be seen its arrow is drawn longer, by a
+factor that stands beside it. It reads in black and white.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from platekit.analysis.compare import Comparison, Pair
+from platekit.drawing.labels import Frame, Wish, place, text_width, wrapped
+from platekit.drawing.pdf.names import Wanted, placed_names, write_name
+from platekit.drawing.pdf.paper import LARGEST_SIDE, MARGIN, Sheet, Tile, Tiling, check_frame, sheet_of, spread
+from platekit.drawing.pdf.pen import SMALLEST_TEXT, Face, Pen, shortened
+from platekit.drawing.svg.parts import FONT, PAPER, STEEL, fill, node, number, path_of, stroke, text, written
+from platekit.drawing.svg.view import PAD, WIDTH, View
+from platekit.errors import SheetError, SpecError
+from platekit.export.files import file_in, folder_in, write_whole
+from platekit.export.text.difference import mount_words, outline_words, pair_words, verdict_words
+from platekit.geometry import Box, Disc, Point, Shape, box_round
+from platekit.units import Unit, show_length
+
+PICTURE: Final = ".compare.svg"
+PAGE: Final = ".compare.pdf"
+"""Endings of the two files."""
+MOST_WIDE: Final = 760.0
+MOST_HIGH: Final = 820.0
+"""Room for the two plates on the picture, sheet units (ours)."""
+FIELD: Final = 90.0
+"""Room for names round the plates, sheet units (ours)."""
+SEEN: Final = 26.0
+"""An arrow shorter than this is drawn longer, sheet units (ours)."""
+SEEN_ON_PAPER: Final = 6.0
+"""The same on the 1:1 page, mm (ours)."""
+FACTORS: Final[tuple[int, ...]] = tuple(int(step * 10**power) for power in range(7) for step in (1, 2, 5))
+"""By how much arrows are made longer (ours: figures that divide easily)."""
+OLD_DASH: Final = "7 4"
+OLD_DASH_MM: Final = (2.0, 1.2)
+"""Dashes of the old plate: sheet units, mm (ours)."""
+RING: Final = 1.6
+"""How far outside a new opening its second ring lies, mm (ours)."""
+MOST_LABELS: Final = 60
+"""Most openings named in the picture; all changes are listed by `compare` itself (ours)."""
+MOST_LISTED: Final = 40
+"""Most changes put into words under the picture (ours)."""
+STRIP: Final = 16.0
+"""Paper under the window for the words of a sheet, mm (ours)."""
+GUTTER: Final = 5.0
+"""Between the margin and the window, mm: the check bars run there (ours)."""
+
+
+def factor_for(length: float, seen: float) -> int:
+    """By how much an arrow of that length must be drawn longer to be at least `seen`; both in the same unit.
+
+    >>> factor_for(30, 26), factor_for(3, 26), factor_for(0.5, 26)
+    (1, 10, 100)
+    """
+    return next((factor for factor in FACTORS if length * factor >= seen), FACTORS[-1])
+
+
+# ------------------------------------------------------------------------------------------- picture
+
+
+def overlay_svg(comparison: Comparison) -> str:
+    """The picture of both plates as SVG text; the same two layouts give the same text."""
+    content = _content(comparison)
+    scale = min(MOST_WIDE / content.width, MOST_HIGH / content.height)
+    top = 92.0 + FIELD
+    left = (WIDTH - content.width * scale) / 2
+    view = View(scale, left - content.x0 * scale, top + content.y1 * scale)
+    field = Frame(PAD, 92.0, WIDTH - PAD, top + content.height * scale + FIELD)
+    old, new = comparison.old.spec, comparison.new.spec
+    root = node(
+        None,
+        "svg",
+        xmlns="http://www.w3.org/2000/svg",
+        data_old_revision=old.revision,
+        data_revision=new.revision,
+        font_family=FONT,
+        role="img",
+    )
+    node(root, "title").text = f"{new.model.title}: revision {old.revision} and {new.revision}"
+    paper = node(root, "rect", width=WIDTH, fill=PAPER)
+    _heading(root, comparison)
+    steel = node(
+        root,
+        "g",
+        transform=f"matrix({number(scale, 6)} 0 0 {number(-scale, 6)} {number(view.x, 4)} {number(view.y, 4)})",
+        stroke_linejoin="round",
+    )
+    _plates(steel, comparison, 1 / scale)
+    bottom = max(_labels(root, comparison, view, field), field.bottom)
+    bottom = _legend(root, bottom + 8)
+    bottom = _listed(root, comparison, bottom + 26)
+    root.set("viewBox", f"0 0 {number(WIDTH)} {number(bottom)}")
+    paper.set("height", number(bottom))
+    return written(root)
+
+
+def _content(comparison: Comparison) -> Box:
+    shapes = [comparison.old.outline, comparison.new.outline]
+    shapes += [opening.shape for pair in comparison.pairs for opening in (pair.old, pair.new) if opening is not None]
+    return box_round([shape.box for shape in shapes])
+
+
+def _heading(root: Element, comparison: Comparison) -> None:
+    old, new = comparison.old.spec, comparison.new.spec
+    text(root, PAD, 34, new.model.title, 21, bold=True)
+    text(root, PAD, 58, f"dashed: {old.name}, revision {old.revision}", 14)
+    text(root, PAD, 78, f"solid: {new.name}, revision {new.revision}", 14, bold=True)
+    text(root, WIDTH - PAD, 58, "seen looking at the near side", 13, anchor="end", tone="soft")
+    node(root, "path", d=f"M{number(PAD)} 88H{number(WIDTH - PAD)}", **stroke("ink", 1.5))
+
+
+def _plates(steel: Element, comparison: Comparison, unit: float) -> None:
+    """Both plates in the plate's own frame; `unit` is a sheet unit in mm."""
+    dash = " ".join(number(float(part) * unit, 6) for part in OLD_DASH.split())
+    node(steel, "path", d=path_of(comparison.new.outline), fill=STEEL, stroke="none")
+    for pair in comparison.pairs:
+        if pair.new is not None:
+            node(steel, "path", d=path_of(pair.new.shape), fill=PAPER, **_line(2.0 * unit))
+    node(steel, "path", d=path_of(comparison.new.outline), fill="none", **_line(2.2 * unit))
+    for pair in comparison.pairs:
+        if pair.new is not None and pair.kind == "added":
+            node(steel, "path", d=path_of(pair.new.shape.grown(4 * unit)), fill="none", **_line(1.0 * unit))
+        if pair.old is not None and pair.kind in ("changed", "removed"):
+            node(steel, "path", d=path_of(pair.old.shape), fill="none", stroke_dasharray=dash, **_line(1.3 * unit))
+        if pair.old is not None and pair.kind == "removed":
+            node(steel, "path", d=_crossed(pair.old.shape), fill="none", **_line(1.3 * unit))
+    if comparison.outline is not None:
+        outline = path_of(comparison.old.outline)
+        node(steel, "path", d=outline, fill="none", stroke_dasharray=dash, **_line(1.3 * unit))
+
+
+def _line(width: float) -> dict[str, str]:
+    return {"stroke": "#15181d", "stroke_width": number(width, 6), "class_": "pk-line-ink"}
+
+
+def _crossed(shape: Shape) -> str:
+    (x0, y0, x1, y1) = (number(value, 4) for value in shape.box)
+    return f"M{x0} {y0}L{x1} {y1}M{x0} {y1}L{x1} {y0}"
+
+
+def _labels(root: Element, comparison: Comparison, view: View, field: Frame) -> float:
+    """Arrows, and the names of what changed; gives where the lowest ends."""
+    unit = comparison.new.spec.unit
+    changes = comparison.changes[:MOST_LABELS]
+    lines = [_label(pair, view.scale, unit) for pair in changes]
+    wishes = []
+    drawn: list[Point] = []
+    for pair, label in zip(changes, lines, strict=True):
+        tail, tip = _ends(pair, view)
+        reach = _room(pair) * view.scale
+        _arrow(root, tail, tip)
+        drawn += [(tail[0] + (tip[0] - tail[0]) * k / 8, tail[1] + (tip[1] - tail[1]) * k / 8) for k in range(9)]
+        width = max(text_width(line, 12.5, index == 0) for index, line in enumerate(label)) + 4
+        wishes.append(Wish(pair.name, *view.at(_center(pair)), reach + 4, width, 15.0 * len(label) + 2))
+    bottom = field.bottom
+    drawn += _rim(comparison, view)
+    for spot, label in zip(place(wishes, field, (), drawn), lines, strict=True):
+        if spot.leader is not None:
+            x0, y0, x1, y1 = (number(value) for value in spot.leader)
+            node(root, "path", d=f"M{x0} {y0}L{x1} {y1}", **stroke("soft", 0.8))
+        for index, line in enumerate(label):
+            said = text(root, spot.frame.left + 2, spot.frame.top + 12.5 + 15 * index, line, 12.5, bold=index == 0)
+            said.attrib |= {"stroke": PAPER, "stroke-width": "3", "paint-order": "stroke", "stroke-opacity": "0.8"}
+        bottom = max(bottom, spot.frame.bottom)
+    return bottom
+
+
+def _label(pair: Pair, scale: float, unit: Unit) -> tuple[str, ...]:
+    if pair.kind != "changed":
+        return (pair.name, "new" if pair.kind == "added" else "gone")
+    if not pair.moved:
+        return (pair.name, "changed")
+    factor = factor_for(pair.distance * scale, SEEN)
+    moved = show_length(pair.distance, unit)
+    return (pair.name, moved if factor == 1 else f"{moved}, arrow ×{factor}")
+
+
+def _center(pair: Pair) -> Point:
+    opening = pair.new or pair.old
+    assert opening is not None
+    return opening.center
+
+
+def _room(pair: Pair) -> float:
+    opening = pair.new or pair.old
+    assert opening is not None
+    return opening.shape.radius if isinstance(opening.shape, Disc) else max(opening.size / 2, 1.0)
+
+
+def _ends(pair: Pair, view: View) -> tuple[Point, Point]:
+    """Tail and tip of a pair's arrow on the sheet; both the same point without a move."""
+    tail = view.at(pair.old.center) if pair.old is not None else view.at(_center(pair))
+    if not pair.moved:
+        return tail, tail
+    factor = factor_for(pair.distance * view.scale, SEEN)
+    return tail, (tail[0] + pair.move[0] * view.scale * factor, tail[1] - pair.move[1] * view.scale * factor)
+
+
+def _arrow(root: Element, tail: Point, tip: Point) -> None:
+    length = math.dist(tail, tip)
+    if length == 0:
+        return
+    ux, uy = (tip[0] - tail[0]) / length, (tip[1] - tail[1]) / length
+    neck = (tip[0] - 9 * ux, tip[1] - 9 * uy)
+    line = f"M{number(tail[0])} {number(tail[1])}L{number(neck[0])} {number(neck[1])}"
+    node(root, "path", d=line, stroke=PAPER, stroke_width=5, fill="none")
+    node(root, "path", d=line, **stroke("ink", 2.2))
+    node(root, "circle", cx=tail[0], cy=tail[1], r=2.6, **fill("ink"))
+    corners = [tip, (neck[0] - 4 * uy, neck[1] + 4 * ux), (neck[0] + 4 * uy, neck[1] - 4 * ux)]
+    node(root, "polygon", points=" ".join(f"{number(x)},{number(y)}" for x, y in corners), **fill("ink"))
+
+
+def _rim(comparison: Comparison, view: View) -> list[Point]:
+    """Points along both outlines and the openings that are drawn, on the sheet."""
+    shapes = [comparison.new.outline, comparison.old.outline]
+    shapes += [pair.new.shape for pair in comparison.pairs[:400] if pair.new is not None]
+    return [view.at(edge.at(k / 12)) for shape in shapes for edge in shape.loop().edges for k in range(12)]
+
+
+def _legend(root: Element, y: float) -> float:
+    x = PAD
+    for dash, width, words in (
+        (OLD_DASH, 1.3, "as it was"),
+        ("", 2.2, "as it is now"),
+    ):
+        line = node(root, "path", d=f"M{number(x)} {number(y)}h34", **stroke("ink", width))
+        if dash:
+            line.set("stroke-dasharray", dash)
+        text(root, x + 40, y + 4, words, 12.5)
+        x += 52 + text_width(words, 12.5)
+    _arrow(root, (x, y), (x + 34, y))
+    words = "from the old middle to the new; ×10: drawn ten times as long as the move"
+    text(root, x + 42, y + 4, words, 12.5)
+    x += 54 + text_width(words, 12.5)
+    text(root, x, y + 4, "double ring: new; crossed out: gone", 12.5)
+    return y + 8
+
+
+def _listed(root: Element, comparison: Comparison, y: float) -> float:
+    """The changes in words, and what is void."""
+    unit = comparison.new.spec.unit
+    rows = []
+    if comparison.thickness:
+        rows.append(("plate", "now {1} thick, was {0}".format(*(show_length(t, unit) for t in comparison.thickness))))
+    if comparison.material:
+        rows.append(("plate", f"now {comparison.material[1]}, was {comparison.material[0]}"))
+    if comparison.outline:
+        rows.append(("outline", outline_words(comparison)))
+    rows += [(f"mount {move.name}", mount_words(move, unit)) for move in comparison.mounts]
+    changes = comparison.changes
+    rows += [(pair.name, pair_words(comparison, pair)) for pair in changes[:MOST_LISTED]]
+    if len(changes) > MOST_LISTED:
+        rows.append(("", f"and {len(changes) - MOST_LISTED} more; platekit compare lists them all"))
+    column = min(max((text_width(name, 13, True) for name, _ in rows), default=0.0) + 16, 260.0)
+    for name, words in rows:
+        text(root, PAD, y, name, 13, bold=True)
+        for line in wrapped(words, WIDTH - 2 * PAD - column, 13):
+            text(root, PAD + column, y, line, 13)
+            y += 18
+    node(root, "path", d=f"M{number(PAD)} {number(y - 4)}H{number(WIDTH - PAD)}", **stroke("ink", 1.5))
+    for line in wrapped(verdict_words(comparison), WIDTH - 2 * PAD, 14.5, True):
+        y += 20
+        text(root, PAD, y, line, 14.5, bold=True)
+    return y + 16
+
+
+# ------------------------------------------------------------------------------------------- 1:1 page
+
+
+def overlay_pdf(comparison: Comparison) -> bytes:
+    """Both plates at true size on the paper of the new spec, near side; the same two layouts give the same bytes.
+
+    Raises `SpecError`, at the paper's size in the new spec, when the sheets cannot show them.
+    """
+    old, new = comparison.old.spec, comparison.new.spec
+    about = f"{new.name}, revision {new.revision}, over {old.name}, revision {old.revision}"
+    pen = Pen(new.model.title, about)
+    try:
+        tiling = _tiling(comparison)
+    except SheetError as error:
+        raise SpecError((new.problem("paper.size", error.found, error.wanted),)) from error
+    for count, tile in enumerate(tiling.tiles, start=1):
+        _draw_page(pen, comparison, tiling, tile, count)
+    return pen.finished()
+
+
+def _tiling(comparison: Comparison) -> Tiling:
+    content = _content(comparison).grown(3.0)
+    sheet = sheet_of(comparison.new.model.paper)
+    parts = [opening.shape.box for pair in comparison.pairs for opening in (pair.old, pair.new) if opening is not None]
+    if sheet is not None:
+        ways = [(way, _window(way)) for way in (sheet, sheet.turned)]
+        good = [way for way in ways if min(way[1].width, way[1].height) >= 40.0]
+        if not good:
+            raise SheetError("a sheet that leaves no room to draw", "use a larger one")
+        return spread(good, content, (), parts)
+    around = 2 * (GUTTER + MARGIN)
+    wide, high = math.ceil(max(content.width, 150.0) + around), math.ceil(content.height + around + STRIP)
+    if max(wide, high) > LARGEST_SIDE:
+        raise SheetError("one sheet for both plates, longer than a PDF page may be", "use a3")
+    single = Sheet("single", float(wide), float(high))
+    return spread([(single, _window(single))], content, (), ())
+
+
+def _window(sheet: Sheet) -> Box:
+    inner = sheet.printable.grown(-GUTTER)
+    return Box(inner.x0, inner.y0 + STRIP, inner.x1, inner.y1)
+
+
+def _draw_page(pen: Pen, comparison: Comparison, tiling: Tiling, tile: Tile, count: int) -> None:
+    pen.page(tile.sheet.width, tile.sheet.height)
+    with pen.within(tile.window):
+        _draw_plates(pen, comparison, tile)
+        _draw_arrows(pen, comparison, tile)
+    pen.box(tile.window)
+    _draw_words(pen, comparison, tiling, tile, count)
+    pen.end_page()
+
+
+def _draw_plates(pen: Pen, comparison: Comparison, tile: Tile) -> None:
+    way = tile.on_sheet
+    pen.shape(comparison.new.outline, way, 0.5)
+    if comparison.outline is not None:
+        pen.shape(comparison.old.outline, way, 0.2, OLD_DASH_MM)
+    for pair in comparison.pairs:
+        if pair.new is not None:
+            pen.shape(pair.new.shape, way, 0.35)
+            pen.crosshair(way(pair.new.center), 1.0, 4.0)
+            if pair.kind == "added":
+                pen.shape(pair.new.shape.grown(RING), way, 0.15)
+        if pair.old is not None and pair.kind in ("changed", "removed"):
+            pen.shape(pair.old.shape, way, 0.2, OLD_DASH_MM)
+            if pair.kind == "removed":
+                box = pair.old.shape.box
+                pen.line(way((box.x0, box.y0)), way((box.x1, box.y1)))
+                pen.line(way((box.x0, box.y1)), way((box.x1, box.y0)))
+
+
+def _draw_arrows(pen: Pen, comparison: Comparison, tile: Tile) -> None:
+    changes = [pair for pair in comparison.changes if _shows(tile, pair)]
+    wanted = []
+    arrows: list[Point] = []
+    for pair in changes:
+        center = tile.on_sheet(_center(pair))
+        if pair.moved:
+            assert pair.old is not None
+            tail = tile.on_sheet(pair.old.center)
+            factor = factor_for(pair.distance, SEEN_ON_PAPER)
+            run = (pair.move[0] * factor, pair.move[1] * factor)
+            pen.arrow(tail, (tail[0] + run[0], tail[1] + run[1]), 0.4, 2.4)
+            arrows += [(tail[0] + run[0] * k / 12, tail[1] + run[1] * k / 12) for k in range(13)] * 3
+        room = _room(pair)
+        words = _paper_words(comparison, pair)
+        wanted.append(Wanted(((pair.name, "bold"), (words, "regular")), center, room + 1.5, room))
+    for name in placed_names(wanted[:MOST_LABELS], tile.window, (), [*_drawn(comparison, tile), *arrows]):
+        write_name(pen, name)
+
+
+def _drawn(comparison: Comparison, tile: Tile) -> Iterator[Point]:
+    """Points along the lines of a sheet, which names had better not cover; every 2 mm or so."""
+    shapes = [comparison.new.outline, comparison.old.outline]
+    openings = [opening for pair in comparison.pairs for opening in (pair.old, pair.new) if opening is not None]
+    shapes += [opening.shape for opening in openings if opening.shape.box.overlaps(tile.box)]
+    for shape in shapes:
+        for edge in shape.loop().edges:
+            count = max(int(edge.length / 2), 1)
+            yield from (tile.on_sheet(edge.at(k / count)) for k in range(count))
+
+
+def _shows(tile: Tile, pair: Pair) -> bool:
+    x, y = _center(pair)
+    return tile.box.x0 <= x <= tile.box.x1 and tile.box.y0 <= y <= tile.box.y1
+
+
+def _paper_words(comparison: Comparison, pair: Pair) -> str:
+    unit = comparison.new.spec.unit
+    if pair.kind != "changed":
+        return "new" if pair.kind == "added" else "gone"
+    if not pair.moved:
+        return pair_words(comparison, pair)
+    factor = factor_for(pair.distance, SEEN_ON_PAPER)
+    moved = f"moved {show_length(pair.distance, unit)}"
+    return moved if factor == 1 else f"{moved}, arrow ×{factor}"
+
+
+def _draw_words(pen: Pen, comparison: Comparison, tiling: Tiling, tile: Tile, count: int) -> None:
+    unit, window = comparison.new.spec.unit, tile.window
+    bars = check_frame(tile.sheet, unit)
+    pen.box(bars)
+    old, new = comparison.old.spec, comparison.new.spec
+    lines: list[tuple[str, bool]] = [
+        (f"{new.model.title}: what moved. True size, near side, up is up", True),
+        (f"dashed: {old.name}, revision {old.revision}; solid: {new.name}, revision {new.revision}", False),
+        (
+            f"the frame round this sheet is {show_length(bars.width, unit)} x {show_length(bars.height, unit)}: "
+            f"measure it before you trust the print; {_sheet_words(tiling, tile, count)}",
+            False,
+        ),
+    ]
+    for index, (line, bold) in enumerate(lines):
+        face: Face = "bold" if bold else "regular"
+        shown = shortened(line, window.width, SMALLEST_TEXT + 1, face)
+        pen.text((window.x0, window.y0 - 4.2 - 3.9 * index), shown, SMALLEST_TEXT + 1, face)
+
+
+def _sheet_words(tiling: Tiling, tile: Tile, count: int) -> str:
+    if len(tiling.tiles) == 1:
+        return "the only sheet"
+    return (
+        f"sheet {count} of {len(tiling.tiles)}, column {tile.column + 1} from the left, row {tile.row + 1} from the top"
+    )
+
+
+def write_overlay(comparison: Comparison, out: Path) -> tuple[Path, ...]:
+    """Writes `out/<new spec's name>/NAME.compare.svg` and `.pdf`, each whole or not at all.
+
+    Nothing is written when both are the same plate: there would be nothing to see.
+    """
+    if comparison.same_plate:
+        return ()
+    name = comparison.new.spec.name
+    folder = file_in(out, name)
+    made = (
+        (file_in(folder, name + PICTURE), overlay_svg(comparison).encode()),
+        (file_in(folder, name + PAGE), overlay_pdf(comparison)),
+    )
+    folder_in(out, name)
+    for path, data in made:
+        write_whole(path, data)
+    return tuple(path for path, _ in made)

@@ -1,0 +1,226 @@
+"""The places that a search found: small pictures side by side, a table, figures.
+
+Each picture shows the plate as it would be there, all at one scale: steel grey, openings white, parts on the near side
+by a solid line, on the far side by a dashed one; what is placed has the thick lines. It reads in black and white.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from platekit.drawing.labels import wrapped
+from platekit.drawing.svg.parts import FONT, PAPER, STEEL, node, number, path_of, stroke, text, written
+from platekit.drawing.svg.view import PAD, WIDTH
+from platekit.errors import PlatekitError
+from platekit.export.data.rounded import Figures
+from platekit.export.files import file_in, folder_in, write_whole
+from platekit.geometry import Box, box_round
+from platekit.placed import Body, Layout
+from platekit.studies.place import FoundPlace, Search, written_text
+from platekit.studies.place_space import TENTHS, tenths
+from platekit.units import INCH, show_length
+
+PICTURE: Final = ".places.svg"
+"""Ending of the picture's name."""
+COLUMNS: Final = 3
+"""Pictures in a row (ours)."""
+AIR: Final = 14.0
+"""Room round each plate, sheet units (ours)."""
+TALLEST: Final = 420.0
+"""Most height of one picture, sheet units (ours)."""
+CAPTION: Final = 100.0
+"""Room under each picture for its words, sheet units (ours)."""
+BEYOND: Final = 0.25
+"""How far round a plate bodies are shown, in plate sizes (ours: a long guard does not shrink the plates)."""
+
+
+def where_words(search: Search, place: FoundPlace) -> str:
+    """Where the mount is: `at [123.4, -50] mm, turn 30 deg, near side`."""
+    first, second, turn = place.spot.numbers
+    space, unit = search.space, search.space.spec.unit
+    if space.find.belt is not None:
+        said = f"belt from {space.find.belt.from_} at {tenths(first)} deg"
+    else:
+        x, y = (show_length(value / TENTHS, unit).removesuffix(f" {unit}") for value in (first, second))
+        said = f"at [{x}, {y}] {unit}"
+    turned = "" if space.keeps_turn else f", turn {tenths(turn)} deg"
+    return f"{said}{turned}, {place.spot.side} side"
+
+
+def merit_words(search: Search, place: FoundPlace) -> tuple[str, ...]:
+    """The merits of a place, one line each."""
+    unit, merits = search.space.spec.unit, place.merits
+    area = merits.area / (INCH**2 if unit == "in" else 100.0)
+    box = place.layout.outline.box
+    digits = 1 if unit == "mm" else 2
+    size = f"{show_length(box.width, unit, digits)} x {show_length(box.height, unit, digits)}"
+    spare = show_length(merits.clearance, unit)
+    lines = [
+        f"plate {area:.0f} {'in2' if unit == 'in' else 'cm2'}, {size}",
+        f"clearance {spare}{' or more' if merits.clearance >= 10 - 1e-9 else ''} to spare, "
+        f"{show_length(merits.reach, unit)} from the nearest mount that stays",
+    ]
+    if merits.belt is not None:
+        lines.append(f"shafts {show_length(merits.belt, unit)} off the distance of the belt in stock")
+    elif search.space.by_belt:
+        lines.append("shafts at the distance of the belt in stock")
+    return tuple(lines)
+
+
+def search_text(search: Search, extra: Sequence[str] = ()) -> str:
+    """What a search came to, for a terminal."""
+    name = search.space.name
+    lines = [
+        f"{name}: {search.tried} positions tried, {search.passed} pass a first look, {search.checked} checked in full, "
+        f"{len(search.places)} {'place' if len(search.places) == 1 else 'places'} without a stop"
+    ]
+    for index, place in enumerate(search.places, start=1):
+        lines.append("")
+        lines.append(f"{index}  {where_words(search, place)}")
+        lines += [f"   {line}" for line in merit_words(search, place)]
+        warns = place.verdict.open("warn")
+        rules = ", ".join(dict.fromkeys(finding.rule for finding in warns))
+        lines.append(f"   {len(warns)} {'warning' if len(warns) == 1 else 'warnings'}{f': {rules}' if rules else ''}")
+    return "\n".join([*lines, *([""] if extra else []), *extra])
+
+
+def search_figures(search: Search, written_to: Sequence[str] = ()) -> Figures:
+    """The same for a program."""
+    return {
+        "mount": search.space.name,
+        "poses": search.tried,
+        "passed_filter": search.passed,
+        "checked": search.checked,
+        "places": [place_figures(search, place) for place in search.places],
+        "blockers": [{"what": what, "share": round(share, 4)} for what, share in search.blockers],
+        "written": list(written_to),
+    }
+
+
+def place_figures(search: Search, place: FoundPlace) -> Figures:
+    """One place for a program."""
+    pose = place.layout.mounts[search.space.name].pose
+    return {
+        "side": place.spot.side,
+        "at_mm": [round(pose.x, 6) + 0.0, round(pose.y, 6) + 0.0],
+        "turn_deg": round(math.degrees(pose.turn), 6) + 0.0,
+        "belt_angle_deg": place.spot.numbers[0] / TENTHS if search.space.by_belt else None,
+        "plate_area_mm2": round(place.merits.area, 3),
+        "belt_off_mm": None if place.merits.belt is None else round(place.merits.belt, 4),
+        "clearance_mm": round(place.merits.clearance, 4),
+        "reach_mm": round(place.merits.reach, 4),
+        "warnings": len(place.verdict.open("warn")),
+        "revision": place.layout.spec.revision,
+    }
+
+
+# ------------------------------------------------------------------------------------------- picture
+
+
+def write_choices(search: Search, out: Path) -> Path:
+    """Writes `out/<spec's name>/NAME.places.svg`, whole or not at all, and gives its path."""
+    name = search.space.spec.name
+    path = file_in(folder_in(out, name), name + PICTURE)
+    write_whole(path, choices_svg(search).encode())
+    return path
+
+
+def write_place(search: Search, number: int) -> Path:
+    """Writes place `number` (from 1) into the spec's own file, comments kept, and gives its path.
+
+    Raises `PlatekitError` for a number that no place has, and for a spec that is no file.
+    """
+    path, count = search.space.spec.path, len(search.places)
+    if number > count:
+        raise PlatekitError(f"there is no place {number}; {count} {'was' if count == 1 else 'were'} found")
+    if path is None:
+        raise PlatekitError("the spec is no file; write the place down by hand")
+    write_whole(path, written_text(search, number).encode())
+    return path
+
+
+def choices_svg(search: Search) -> str:
+    """The small pictures as SVG text; the same search gives the same text."""
+    spec = search.space.spec
+    windows = [_window(place.layout) for place in search.places]
+    columns = max(min(COLUMNS, len(windows)), 1)
+    cell = (WIDTH - 2 * PAD) / columns
+    widest = max((window.width for window in windows), default=1.0)
+    highest = max((window.height for window in windows), default=1.0)
+    scale = min((cell - 2 * AIR) / widest, TALLEST / highest)
+    height = highest * scale + 2 * AIR + CAPTION
+    rows = math.ceil(len(windows) / columns)
+    bottom = 74 + rows * height + PAD
+    root = node(
+        None,
+        "svg",
+        xmlns="http://www.w3.org/2000/svg",
+        viewbox=f"0 0 {number(WIDTH)} {number(bottom)}",
+        data_revision=spec.revision,
+        font_family=FONT,
+        role="img",
+    )
+    node(root, "title").text = f"{spec.model.title}: places for {search.space.name}"
+    node(root, "rect", width=WIDTH, height=bottom, fill=PAPER)
+    text(root, PAD, 32, f"{spec.model.title}: places for {search.space.name}", 20, bold=True)
+    about = "best first, all at one scale, seen looking at the near side; near parts solid, far parts dashed"
+    text(root, PAD, 54, about, 13, tone="soft")
+    for index, (place, window) in enumerate(zip(search.places, windows, strict=True)):
+        left, top = PAD + (index % columns) * cell, 74 + (index // columns) * height
+        _cell(root, search, place, index + 1, Box(left, top, left + cell, top + height), window, scale)
+    return written(root)
+
+
+def _window(layout: Layout) -> Box:
+    """What one picture shows: the plate, and bodies as far as they are near it."""
+    plate = layout.outline.box
+    reach = plate.grown(BEYOND * max(plate.width, plate.height))
+    boxes = [body.shape.box for body in _parts(layout)]
+    kept = [_within(box, reach) for box in boxes if box.overlaps(reach)]
+    return box_round([plate, *kept])
+
+
+def _within(box: Box, reach: Box) -> Box:
+    return Box(max(box.x0, reach.x0), max(box.y0, reach.y0), min(box.x1, reach.x1), min(box.y1, reach.y1))
+
+
+def _parts(layout: Layout) -> list[Body]:
+    return [body for body in layout.bodies if not body.hardware and body.kind != "spigot"]
+
+
+def _cell(root: Element, search: Search, place: FoundPlace, count: int, cell: Box, window: Box, scale: float) -> None:
+    """One picture: its frame, plate, bodies, number and words. `cell` is in sheet units, y down."""
+    clip = f"pk-place-{count}"
+    low = cell.y1 - CAPTION
+    defs = node(root, "defs")
+    frame = {"x": cell.x0 + 3, "y": cell.y0, "width": cell.width - 6, "height": low - cell.y0}
+    node(node(defs, "clipPath", id=clip), "rect", **frame)
+    node(root, "rect", **frame, **stroke("soft", 0.8))
+    (cx, cy) = window.center
+    x, y = (cell.x0 + cell.x1) / 2 - cx * scale, (cell.y0 + low) / 2 + cy * scale
+    outer = node(root, "g", clip_path=f"url(#{clip})")
+    way = f"matrix({number(scale, 6)} 0 0 {number(-scale, 6)} {number(x, 4)} {number(y, 4)})"
+    steel = node(outer, "g", transform=way, stroke_linejoin="round")
+    _plate(steel, place.layout, search.space.name, 1 / scale)
+    text(root, cell.x0 + 12, cell.y0 + 26, str(count), 20, bold=True)
+    lines = [(line, True) for line in wrapped(where_words(search, place), cell.width - 12, 11.5, True)]
+    lines += [(line, False) for words in merit_words(search, place) for line in wrapped(words, cell.width - 12, 11.5)]
+    for index, (line, bold) in enumerate(lines):
+        text(root, cell.x0 + 6, low + 17 + 16 * index, line, 11.5, bold=bold)
+
+
+def _plate(steel: Element, layout: Layout, name: str, unit: float) -> None:
+    ink = {"stroke": "#15181d", "class_": "pk-line-ink"}
+    node(steel, "path", d=path_of(layout.outline), fill=STEEL, stroke_width=1.6 * unit, **ink)
+    for opening in layout.openings:
+        thick = 1.8 if opening.mount == name else 0.9
+        node(steel, "path", d=path_of(opening.shape), fill=PAPER, stroke_width=thick * unit, **ink)
+    for body in _parts(layout):
+        thick = 1.8 if body.carrier == name else 0.8
+        line = node(steel, "path", d=path_of(body.shape), fill="none", stroke_width=thick * unit, **ink)
+        if body.side == "far":
+            line.set("stroke-dasharray", f"{number(6 * unit, 6)} {number(4 * unit, 6)}")

@@ -1,0 +1,383 @@
+"""The picture of a survey: the holes as looked at, how surely each is placed, and every reading between them.
+
+    inside, over, centres   a full line from edge to edge, a dashed one across both, a dash-and-dot one between centres
+    ellipse                 where the hole's centre is, 19 times out of 20, drawn many times enlarged
+    suspect                 a double line, with what the reading likely should have been
+    next                    a dotted line: the reading that would help most
+
+Nothing depends on colour alone. The same spec gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from msgspec import Struct, field
+
+from platekit.drawing.labels import text_width
+from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, fill, node, number, stroke, text, written
+from platekit.export.text.survey import said_length, say, sentences
+from platekit.placed import Layout
+from platekit.spec import Spec
+from platekit.studies.surveyed import Surveyed, surveyed
+from platekit.survey.net import PAIR_KINDS
+from platekit.survey.result import WITHIN_95, Hole, Survey
+from platekit.units import Unit, mm_per
+
+SURVEY_SUFFIX: Final = ".survey.svg"
+WIDTH: Final = 1000.0
+"""Width of the sheet, sheet units."""
+MARGIN: Final = 90.0
+"""Room round the holes, for their names and labels, sheet units (ours)."""
+TALLEST: Final = 760.0
+"""Height that the drawing of one pattern may take, sheet units (ours)."""
+ENLARGED: Final = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000)
+"""Factors by which ellipses are enlarged (ours: round ones)."""
+ELLIPSE_SHARE: Final = 0.07
+"""Share of the pattern's size that the largest ellipse takes at most (ours)."""
+MOST_LABELLED: Final = 40
+"""Readings up to which each gets its value written on (ours)."""
+BESIDE: Final = 8.0
+"""Distance between two readings of the same pair, sheet units (ours)."""
+DASHES: Final = {"inside": "", "over": "10 4", "centres": "12 3 2 3"}
+SIZE: Final = 13.0
+"""Height of the lettering, sheet units."""
+
+Spot = tuple[float, float]
+
+
+class _Sheet(Struct):
+    """What of a panel is taken already, so that labels keep off each other."""
+
+    taken: list[tuple[float, float, float, float]] = field(default_factory=list)
+
+    def free(self, box: tuple[float, float, float, float]) -> bool:
+        return all(
+            box[2] <= other[0] or box[0] >= other[2] or box[3] <= other[1] or box[1] >= other[3] for other in self.taken
+        )
+
+
+class _View(Struct, frozen=True):
+    """From the survey's frame (mm, y up) to the sheet."""
+
+    scale: float
+    left: float
+    top: float
+    x0: float
+    y1: float
+
+    def spot(self, x: float, y: float) -> Spot:
+        return self.left + (x - self.x0) * self.scale, self.top + (self.y1 - y) * self.scale
+
+
+def survey_bytes(layout: Layout) -> bytes:
+    """The picture of a laid-out plate's measured patterns."""
+    return survey_svg(layout.spec, surveyed(layout.spec, layout)).encode()
+
+
+def survey_svg(spec: Spec, found: tuple[Surveyed, ...]) -> str:
+    """The picture of all measured patterns of a spec, one below the other, as SVG text."""
+    sheet = node(None, "g")
+    y = 44.0
+    text(sheet, 24, y, spec.model.title, 22, bold=True)
+    text(sheet, 24, y + 22, f"what was measured, as looked at  ·  revision {spec.revision}", SIZE, tone="soft")
+    y += 44.0
+    for one in found:
+        y = _panel(sheet, one, spec.unit, y)
+    return written(_root(spec.model.title, sheet, y)) + "\n"
+
+
+def _root(title: str, sheet: Element, height: float) -> Element:
+    root = node(
+        None,
+        "svg",
+        xmlns="http://www.w3.org/2000/svg",
+        width=WIDTH,
+        height=height,
+        viewbox=f"0 0 {number(WIDTH)} {number(height)}",
+        font_family=FONT,
+        role="img",
+        aria_labelledby="pk-survey-title",
+        class_="pk-picture",
+    )
+    node(root, "title", id="pk-survey-title").text = f"{title}: what was measured"
+    node(root, "rect", width=WIDTH, height=height, fill=PAPER, class_="pk-paper")
+    root.append(sheet)
+    return root
+
+
+def _panel(sheet: Element, one: Surveyed, unit: Unit, top: float) -> float:
+    """One pattern under its name; gives where the next may start."""
+    node(sheet, "line", x1=24, y1=top, x2=WIDTH - 24, y2=top, **stroke("ink", 1.5))
+    text(sheet, 24, top + 24, one.mount, 17, bold=True)
+    y = top + 36.0
+    survey = one.survey or one.without
+    if survey is not None and len(survey.names) > 0 and one.net.readings:
+        y = _drawing(sheet, one, survey, unit, y)
+    for sentence in sentences(one, unit):
+        for line in _folded(sentence, WIDTH - 60, SIZE):
+            text(sheet, 30, y, line, SIZE)
+            y += 18.0
+        y += 4.0
+    return y + 16.0
+
+
+def _folded(sentence: str, width: float, size: float) -> list[str]:
+    lines = [""]
+    for word in sentence.split():
+        longer = f"{lines[-1]} {word}".strip()
+        if lines[-1] and text_width(longer, size, False) > width:
+            lines.append(word)
+        else:
+            lines[-1] = longer
+    return lines
+
+
+def _drawing(sheet: Element, one: Surveyed, survey: Survey, unit: Unit, top: float) -> float:
+    group = node(sheet, "g")
+    holes = tuple(survey.holes.values())
+    view, bottom = _view(holes, top)
+    enlarged = _factor(holes)
+    taken = _Sheet()
+    for hole in holes:
+        x, y = view.spot(hole.x, hole.y)
+        taken.taken.append((x - 16, y - 16, x + 16, y + 16))
+    lines = node(group, "g")
+    marks = node(group, "g")
+    labels = node(group, "g")
+    _axes(lines, survey, view)
+    for hole in holes:
+        _hole(marks, hole, view, enlarged)
+    _names(labels, holes, view, taken)
+    _readings(lines, labels, one, survey, view, taken, unit)
+    _next(lines, labels, one, survey, view, taken)
+    return _key(group, one, survey, view, enlarged, unit, bottom)
+
+
+def _view(holes: tuple[Hole, ...], top: float) -> tuple[_View, float]:
+    reach = [(hole, (hole.diameter or 0.0) / 2.0) for hole in holes]
+    x0, x1 = min(h.x - r for h, r in reach), max(h.x + r for h, r in reach)
+    y0, y1 = min(h.y - r for h, r in reach), max(h.y + r for h, r in reach)
+    wide, high = max(x1 - x0, 1.0), max(y1 - y0, 1.0)
+    scale = min((WIDTH - 2 * MARGIN) / wide, (TALLEST - 2 * MARGIN) / high)
+    left = (WIDTH - wide * scale) / 2.0
+    view = _View(scale, left, top + MARGIN - 30.0, x0, y1)
+    return view, top + 2 * MARGIN - 60.0 + high * scale
+
+
+def _factor(holes: tuple[Hole, ...]) -> int:
+    worst = max((WITHIN_95 * hole.ellipse.major for hole in holes if not hole.floating), default=0.0)
+    xs, ys = [hole.x for hole in holes], [hole.y for hole in holes]
+    extent = max(max(xs) - min(xs), max(ys) - min(ys), 1.0)
+    if worst <= 0.0:
+        return 1
+    return next((f for f in reversed(ENLARGED) if worst * f <= ELLIPSE_SHARE * extent), 1)
+
+
+def _axes(group: Element, survey: Survey, view: _View) -> None:
+    """Zero and the two directions of the survey's frame."""
+    x, y = view.spot(0.0, 0.0)
+    if not (10.0 < x < WIDTH - 60.0):
+        return
+    for dx, dy, name in ((46.0, 0.0, "x"), (0.0, -46.0, "y")):
+        node(group, "line", x1=x, y1=y, x2=x + dx, y2=y + dy, **stroke("soft", 1.0))
+        ux, uy = dx / 46.0, dy / 46.0
+        tip = (
+            f"M{number(x + dx - 8 * ux - 3 * uy)} {number(y + dy - 8 * uy - 3 * ux)}L{number(x + dx)} {number(y + dy)}"
+        )
+        tip += f"L{number(x + dx - 8 * ux + 3 * uy)} {number(y + dy - 8 * uy + 3 * ux)}"
+        node(group, "path", d=tip, **stroke("soft", 1.0))
+        text(group, x + dx * 1.2, y + dy * 1.2 + 4, name, 12, anchor="middle", tone="soft")
+
+
+def _hole(group: Element, hole: Hole, view: _View, enlarged: int) -> None:
+    x, y = view.spot(hole.x, hole.y)
+    radius = max((hole.diameter or 0.0) / 2.0 * view.scale, 4.0)
+    look = stroke("ink", 1.6)
+    if hole.kind in ("stud", "pin"):
+        node(group, "circle", cx=x, cy=y, r=max(radius - 3.5, 2.0), **stroke("ink", 0.8))
+    if hole.floating:
+        look["stroke_dasharray"] = "4 4"
+    node(group, "circle", cx=x, cy=y, r=radius, data_hole=hole.name, **look)
+    if hole.floating:
+        text(group, x, y + 6, "?", 18, bold=True, anchor="middle", tone="stop")
+        return
+    for dx, dy in ((5.0, 0.0), (0.0, 5.0)):
+        node(group, "line", x1=x - dx, y1=y - dy, x2=x + dx, y2=y + dy, **stroke("ink", 1.0))
+    ellipse = hole.ellipse.scaled(WITHIN_95 * enlarged * view.scale)
+    if ellipse.major > 0.5:
+        tone = stroke("near", 2.0)
+        tone |= {"fill": COLOURS["near"], "fill_opacity": "0.16"}
+        turn = f"rotate({number(-math.degrees(hole.ellipse.angle))} {number(x)} {number(y)})"
+        node(group, "ellipse", cx=x, cy=y, rx=ellipse.major, ry=max(ellipse.minor, 0.6), transform=turn, **tone)
+
+
+def _names(group: Element, holes: tuple[Hole, ...], view: _View, taken: _Sheet) -> None:
+    """The name of each hole, outside of it, away from the middle of the pattern."""
+    mx = sum(hole.x for hole in holes) / len(holes)
+    my = sum(hole.y for hole in holes) / len(holes)
+    for hole in holes:
+        x, y = view.spot(hole.x, hole.y)
+        away = math.hypot(hole.x - mx, hole.y - my)
+        ux, uy = ((hole.x - mx) / away, -(hole.y - my) / away) if away > 1.0 else (0.7, 0.7)
+        far = max((hole.diameter or 0.0) / 2.0 * view.scale, 22.0) + 16.0
+        if hole.kind == "bore":
+            far = max(far - 34.0, 24.0)
+        wide = text_width(hole.name, 17, True)
+        nx, ny = x + ux * (far + wide / 2.0 * abs(ux)), y + uy * far + 6.0
+        _white(group, (nx - wide / 2.0 - 2, ny - 15, nx + wide / 2.0 + 2, ny + 4))
+        text(group, nx, ny, hole.name, 17, bold=True, anchor="middle")
+        taken.taken.append((nx - wide / 2.0 - 3, ny - 16, nx + wide / 2.0 + 3, ny + 5))
+
+
+def _white(group: Element, box: tuple[float, float, float, float]) -> None:
+    x0, y0, x1, y1 = box
+    node(group, "rect", x=x0, y=y0, width=x1 - x0, height=y1 - y0, fill=PAPER, class_="pk-label", fill_opacity="0.88")
+
+
+def _ends(kind: str, a: Hole, b: Hole, view: _View, beside: float) -> tuple[Spot, Spot]:
+    """From where to where a reading between two holes goes, on the sheet, moved aside."""
+    ax, ay = view.spot(a.x, a.y)
+    bx, by = view.spot(b.x, b.y)
+    length = math.hypot(bx - ax, by - ay) or 1.0
+    ux, uy = (bx - ax) / length, (by - ay) / length
+    sign = {"inside": 1.0, "over": -1.0}.get(kind, 0.0)
+    near, far = ((hole.diameter or 0.0) / 2.0 * view.scale * sign for hole in (a, b))
+    ox, oy = -uy * beside, ux * beside
+    return (ax + ux * near + ox, ay + uy * near + oy), (bx - ux * far + ox, by - uy * far + oy)
+
+
+def _readings(
+    lines: Element, labels: Element, one: Surveyed, survey: Survey, view: _View, taken: _Sheet, unit: Unit
+) -> None:
+    normalised = {} if one.survey is None else {r.index: r.normalised for r in one.survey.readings}
+    written_on = sorted(range(len(one.net.readings)), key=lambda index: (-abs(normalised.get(index) or 0.0), index))[
+        :MOST_LABELLED
+    ]
+    count: dict[frozenset[str], int] = {}
+    for index, reading in enumerate(one.net.readings):
+        wrong = one.suspect is not None and one.suspect.index == index
+        if reading.kind not in PAIR_KINDS:
+            continue
+        pair = frozenset(reading.features)
+        place = count.get(pair, 0)
+        count[pair] = place + 1
+        beside = BESIDE * ((place + 1) // 2) * (1 if place % 2 else -1)
+        a, b = (survey.holes[name] for name in reading.features)
+        ends = _ends(reading.kind, a, b, view, beside)
+        _line(lines, reading.kind, ends, wrong)
+        if wrong and one.suspect is not None:
+            said = f"{say(reading.value, unit)}?  likely {said_length(one.suspect.likely, unit)}"
+            _label(labels, said, ends, taken, strong=True)
+        elif index in written_on:
+            _label(labels, say(reading.value, unit), ends, taken)
+    _corner(labels, one, survey, view, taken, unit)
+
+
+def _corner(labels: Element, one: Surveyed, survey: Survey, view: _View, taken: _Sheet, unit: Unit) -> None:
+    """Readings of one hole: x, y, and from an edge, written below the hole."""
+    told: dict[str, list[str]] = {}
+    for reading in one.net.readings:
+        if reading.kind in ("x", "y", "edge"):
+            edge = f" {reading.features[1]}" if len(reading.features) > 1 else ""
+            name = next(name for name in reading.features if name in survey.holes)
+            told.setdefault(name, []).append(f"{reading.kind}{edge} {say(reading.value, unit)}")
+    for name, said in told.items():
+        x, y = view.spot(survey.holes[name].x, survey.holes[name].y)
+        y += max((survey.holes[name].diameter or 0.0) / 2.0 * view.scale, 20.0) + 14.0
+        for line in said:
+            wide = text_width(line, 12, False)
+            while not taken.free((x - wide / 2, y - 12, x + wide / 2, y + 3)):
+                y += 15.0
+            taken.taken.append((x - wide / 2, y - 12, x + wide / 2, y + 3))
+            text(labels, x, y, line, 12, anchor="middle")
+
+
+def _line(group: Element, kind: str, ends: tuple[Spot, Spot], wrong: bool) -> None:
+    (x1, y1), (x2, y2) = ends
+    at = {"x1": x1, "y1": y1, "x2": x2, "y2": y2}
+    if wrong:
+        node(group, "line", **at, **stroke("stop", 7.0))
+        node(group, "line", **at, stroke=PAPER, stroke_width=3.0, class_="pk-core")
+    look = stroke("stop" if wrong else "ink", 1.3)
+    if DASHES[kind]:
+        look["stroke_dasharray"] = DASHES[kind]
+    node(group, "line", **at, **look)
+    length = math.hypot(x2 - x1, y2 - y1) or 1.0
+    nx, ny = -(y2 - y1) / length * 5.0, (x2 - x1) / length * 5.0
+    for x, y in ends:
+        node(group, "line", x1=x - nx, y1=y - ny, x2=x + nx, y2=y + ny, **stroke("stop" if wrong else "ink", 1.3))
+
+
+def _label(group: Element, said: str, ends: tuple[Spot, Spot], taken: _Sheet, strong: bool = False) -> None:
+    """A value on its line, where there is room; the first place tried is the middle."""
+    (x1, y1), (x2, y2) = ends
+    wide = text_width(said, SIZE, strong) + 6.0
+    spots = [0.5 + step * sign * 0.05 for step in range(9) for sign in (1, -1)]
+    boxes = [_box(x1 + (x2 - x1) * s, y1 + (y2 - y1) * s, wide) for s in spots]
+    box = next((box for box in boxes if taken.free(box)), boxes[0])
+    taken.taken.append(box)
+    node(
+        group,
+        "rect",
+        x=box[0],
+        y=box[1],
+        width=box[2] - box[0],
+        height=box[3] - box[1],
+        rx=2,
+        fill=PAPER,
+        class_="pk-label",
+        **({"stroke": COLOURS["stop"], "stroke_width": "1.6"} if strong else {}),
+    )
+    text(group, (box[0] + box[2]) / 2.0, box[3] - 4.5, said, SIZE, bold=strong, anchor="middle")
+
+
+def _box(x: float, y: float, wide: float) -> tuple[float, float, float, float]:
+    return x - wide / 2.0, y - 9.0, x + wide / 2.0, y + 9.0
+
+
+def _next(lines: Element, labels: Element, one: Surveyed, survey: Survey, view: _View, taken: _Sheet) -> None:
+    """The reading that would help most, dotted."""
+    proposal = one.proposal
+    if proposal is None or not proposal.helps or proposal.kind not in PAIR_KINDS:
+        return
+    a, b = (survey.holes[name] for name in proposal.features)
+    ends = _ends(proposal.kind, a, b, view, 3.0 * BESIDE)
+    look = stroke("move", 2.6) | {"stroke_dasharray": "1.5 6", "stroke_linecap": "round"}
+    node(lines, "line", x1=ends[0][0], y1=ends[0][1], x2=ends[1][0], y2=ends[1][1], **look)
+    _label(labels, f"next: {'-'.join(proposal.features)} {proposal.kind}", ends, taken)
+
+
+def _key(group: Element, one: Surveyed, survey: Survey, view: _View, enlarged: int, unit: Unit, bottom: float) -> float:
+    """What the lines and ellipses mean, with a bar for each of the two scales."""
+    y, x = bottom + 12.0, 30.0
+    kinds = [kind for kind in DASHES if any(reading.kind == kind for reading in one.net.readings)]
+    words = {"inside": "inside", "over": "over all", "centres": "between centres"}
+    for kind in kinds:
+        _line(group, kind, ((x, y), (x + 46.0, y)), False)
+        text(group, x + 54.0, y + 4.5, words[kind], SIZE)
+        x += 70.0 + text_width(words[kind], SIZE, False)
+    per_unit = mm_per(unit)
+    placed = [hole for hole in survey.holes.values() if not hole.floating and hole.ellipse.major > 0.0]
+    bars = [(_round_length(120.0 / view.scale / per_unit) * per_unit, 1, "as drawn")]
+    if placed:
+        size = _round_length(90.0 / (view.scale * enlarged) / per_unit) * per_unit
+        bars.append((size, enlarged, f"in the ellipses (19 in 20, {enlarged} times enlarged)"))
+    for length, factor, said in bars:
+        wide = length * factor * view.scale
+        words_ = f"{number(length / per_unit, 4)} {unit} {said}"
+        if x + wide + 20.0 + text_width(words_, SIZE, False) > WIDTH - 24.0:
+            x, y = 30.0, y + 24.0
+        tone = fill("near") if factor > 1 else fill("ink")
+        node(group, "rect", x=x, y=y - 3, width=wide, height=6, **tone)
+        text(group, x + wide + 8.0, y + 4.5, words_, SIZE)
+        x += wide + 30.0 + text_width(words_, SIZE, False)
+    return y + 34.0
+
+
+def _round_length(length: float) -> float:
+    """The largest of 1, 2 or 5 times a power of ten that is not above a length."""
+    power = 10.0 ** math.floor(math.log10(length))
+    return next(step * power for step in (5.0, 2.0, 1.0) if step * power <= length * (1 + 1e-9))

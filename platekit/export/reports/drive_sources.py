@@ -1,0 +1,117 @@
+"""What the figures of a belt drive rest on: each usual value and table row that went into them, with its source."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from platekit.drive import DriveResult
+from platekit.drive.limits import (
+    CONSTANT_POWER_TO,
+    EFFICIENCY,
+    NEW_BELT_EXTRA,
+    OVERHUNG_FACTOR,
+    SERVICE_FACTOR,
+)
+from platekit.drive.rating import LOOK_UP
+from platekit.drive.request import Belt, DriveRequest
+from platekit.export.reports.rows import SourceRow, told
+from platekit.placed import Layout, PlacedBelt
+from platekit.tables import belts
+from platekit.units import show_length
+
+GIVEN = ("given in the spec", "")
+
+
+def drive_sources(layout: Layout) -> Iterator[SourceRow]:
+    """A row for everything that the figures of the drive were worked out from, belt by belt."""
+    for belt in layout.belts:
+        made = belt.request.belt
+        if made is not None:
+            yield from _belt(layout, belt, made)
+        if belt.request.motor is not None:
+            yield from _motor(layout, belt)
+
+
+def _belt(layout: Layout, belt: PlacedBelt, made: Belt) -> Iterator[SourceRow]:
+    name, result, section = belt.name, belt.result, made.section
+    yield told(f"{name}: belt section", section, belts.section(section).source)
+    if result.belt is not None:
+        yield told(f"{name}: belt", result.belt.label, result.belt.source)
+        yield from _travel(layout, belt, made)
+    least = belts.smallest_pulley(section)
+    yield told(f"{name}: smallest pulley", show_length(least.pitch_diameter, layout.spec.unit), least.source)
+    if result.forces is not None:
+        yield from _forces(belt, made, result)
+
+
+def _travel(layout: Layout, belt: PlacedBelt, made: Belt) -> Iterator[SourceRow]:
+    unit, length = layout.spec.unit, belt.result.belt_length
+    true, room = belts.length_tolerance(made.section, length), belts.allowance(made.section, length)
+    off = f"{show_length(true.minus, unit)} shorter to {show_length(true.plus, unit)} longer than printed"
+    yield told(f"{belt.name}: belt's length", off, true.source)
+    both = f"{show_length(room.install, unit)} to put it on, {show_length(room.tension, unit)} to take up its stretch"
+    yield told(f"{belt.name}: travel beside the length's", both, room.source)
+
+
+def _forces(belt: PlacedBelt, made: Belt, result: DriveResult) -> Iterator[SourceRow]:
+    name, forces, request = belt.name, result.forces, belt.request
+    assert forces is not None
+    family = belts.section(made.section).family
+    grip = belts.grip(made.section)
+    yield told(f"{name}: tight over slack side at half a turn", f"{grip.ratio:g} to 1", grip.source)
+    if forces.mass_kg_m is None:
+        yield SourceRow(f"{name}: belt's mass", "left out", "width or ribs are not given", "")
+    else:
+        yield told(f"{name}: belt's mass", f"{forces.mass_kg_m:.3g} kg/m", belts.mass(made.section).source)
+    speed = belts.belt_speed_limit(made.section)
+    yield told(f"{name}: fastest belt", f"{speed.speed_m_s:g} m/s", speed.source)
+    for pulley, words in (("driver", request.driver), ("driven", request.driven)):
+        rim = belts.rim_limit(words.material)
+        yield told(f"{name}: fastest rim of the {pulley}", f"{rim.speed_m_s:g} m/s in {words.material}", rim.source)
+    yield SourceRow(f"{name}: a new belt is set tighter by", f"{NEW_BELT_EXTRA:g} times", "usual", "common practice")
+    yield SourceRow(
+        f"{name}: deflection at mid span",
+        "1/64 of the span, force 1/16 of the tension",
+        "RMA practice",
+        "common practice",
+    )
+    factor = f"{OVERHUNG_FACTOR[family]:g} times the pull"
+    yield SourceRow(f"{name}: usual estimate of the load on the shaft", factor, "usual", "common practice")
+    motor = request.motor
+    if forces.overhung_limit is not None and motor is not None:
+        least = belts.smallest_motor_pulley(motor.power_w, motor.speed_rpm)
+        assert least is not None
+        said = f"{forces.overhung_limit:.0f} N, of a pulley of {least.pitch_diameter:.1f} mm"
+        yield told(f"{name}: usual load at most", said, least.source)
+    rating = forces.rating
+    if rating.source is not None and rating.power_w is not None:
+        yield told(f"{name}: belt's rating", f"{rating.power_w / 1000:.3g} kW = {rating.text}", rating.source)
+    else:
+        yield SourceRow(f"{name}: belt's rating", LOOK_UP, "no table at hand", "")
+
+
+def _motor(layout: Layout, belt: PlacedBelt) -> Iterator[SourceRow]:
+    drive, request, name = layout.model.drive, belt.request, belt.name
+    assert drive is not None
+    factor = f"{request.service_factor:g}"
+    usual = ("Shigley, table 17-15: uniform load, one shift", "published")
+    given = request.service_factor != SERVICE_FACTOR or drive.service_factor is not None
+    yield SourceRow(f"{name}: service factor", factor, *(GIVEN if given else usual))
+    yield from _efficiency(request, name, drive.efficiency is not None)
+    motor = request.motor
+    if motor is not None and motor.kind == "induction":
+        until = f"{motor.constant_power_to:g} times {motor.frequency_hz:g} Hz, then torque falls with its square"
+        own = motor.constant_power_to != CONSTANT_POWER_TO
+        yield SourceRow(f"{name}: constant power up to", until, *(GIVEN if own else ("usual", "common practice")))
+
+
+def _efficiency(request: DriveRequest, name: str, given: bool) -> Iterator[SourceRow]:
+    """The share of the power that arrives; of both belts together behind a jackshaft."""
+    made = request.belt
+    if given and request.efficiency is not None:
+        yield SourceRow(f"{name}: efficiency", f"{100 * request.efficiency:.3g} %", *GIVEN)
+    elif made is not None:
+        family = belts.section(made.section).family
+        share = EFFICIENCY[family] if request.efficiency is None else request.efficiency
+        what = "usual" if request.efficiency is None else "usual, of both belts together"
+        yield SourceRow(f"{name}: efficiency", f"{100 * share:.3g} %", what, "common practice")

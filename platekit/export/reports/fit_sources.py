@@ -1,0 +1,60 @@
+"""What the small ends of cut openings and the odds of a fit rest on: taper, places of holes, limits of the odds."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from platekit.analysis.fitting import FIT_STOP, FIT_WARN, LIMIT_SIGMAS, limits_of
+from platekit.cutting import ability_of, makings
+from platekit.export.reports.rows import SourceRow, kind_of, told
+from platekit.placed import Layout, Value
+from platekit.tables.scatter import hole_scatter
+from platekit.units import show_length
+
+
+def fit_sources(layout: Layout) -> Iterator[SourceRow]:
+    """A row for each figure behind small ends and odds; nothing on odds where no mount has screws."""
+    ability, unit = ability_of(layout), layout.spec.unit
+    cut = [making.as_cut for making in makings(layout)]
+    if any(cut):
+        yield SourceRow(
+            "taper of a cut edge", f"{math.degrees(ability.taper.value):g} degrees", *kind_of(ability.taper)
+        )
+    if ability.own_scatter is not None:
+        yield SourceRow(
+            "scatter of a cut size", show_length(ability.own_scatter.value, unit), *kind_of(ability.own_scatter)
+        )
+    elif any(cut):
+        for size, found in _by_standard(layout).items():
+            yield SourceRow(
+                f"scatter of {show_length(size, unit)}", f"± {show_length(found.value, unit)}", *kind_of(found)
+            )
+    if not layout.stacks:
+        return
+    measured = {mount.name for mount in layout.mounts.values() if mount.survey is not None}
+    placed = ("places of what the table cuts or marks", ability.process)
+    if not ability.traits.table:
+        placed = ("places of what is marked through the paper", "printed")
+    ways = [placed, ("places of drilled holes", "drilled")]
+    if len(measured) < len(layout.stacks):
+        ways.append(("places of the part's holes", "part"))
+    for what, way in ways:
+        scatter = hole_scatter(way)
+        yield told(what, f"{show_length(scatter.position, unit)} each way, one standard deviation", scatter.source)
+    yield SourceRow("scatter of a size, in standard deviations", f"{LIMIT_SIGMAS:g}", "usual", "common practice")
+    warn, stop = limits_of(layout)
+    own = (warn, stop) != (FIT_WARN, FIT_STOP)
+    yield SourceRow(
+        "odds below which it warns, and stops",
+        f"{100 * warn:g} %, {100 * stop:g} %",
+        *(("given in the spec", "") if own else ("one plate in a hundred, one in five", "common practice")),
+    )
+
+
+def _by_standard(layout: Layout) -> dict[float, Value]:
+    """What the standard says of each size that stays as cut and that something must pass."""
+    from platekit.checks.cutting import passed
+
+    ability = ability_of(layout)
+    return {opening.size: ability.scatter(opening.size) for opening, _ in passed(layout)}

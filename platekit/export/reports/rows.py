@@ -1,0 +1,319 @@
+"""Rows of the report on cutting, putting together, going back, the guard, the tightest places, and all sources."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from typing import Final
+
+from msgspec import Struct
+
+from platekit import tables
+from platekit.analysis.assembly import Assembly, Step, assembly, way_back
+from platekit.analysis.nearness import said_positions
+from platekit.checks.openings import EDGE_IN_DIAMETERS
+from platekit.cutting.ability import ability_of
+from platekit.cutting.estimate import SCRIBE_SPEED, CutPlan, plan
+from platekit.cutting.scribe import Scribed, scribed
+from platekit.drawing.sizes import figure, mass_figure
+from platekit.errors import LookupFailed
+from platekit.export.bench.words import named
+from platekit.export.reports.screw_figures import group_figures
+from platekit.placed import Guard, Layout, ScrewStack, Value
+from platekit.studies.tightest import tightest
+from platekit.tables.guards import safety_distance
+from platekit.tables.torques import USUAL_CLASS
+from platekit.tables.values import Source
+from platekit.units import Unit, show_length
+
+KINDS: Final = ("published", "common practice", "from memory")
+"""The three kinds of source, as they are marked wherever a figure is shown."""
+
+MOST_LEFT_OUT: Final = 20
+"""Most words to be written by hand that one row lists (ours)."""
+
+Row = tuple[str, str]
+
+
+class SourceRow(Struct, frozen=True):
+    """A figure in use, with where it comes from and of which kind that is."""
+
+    what: str
+    value: str
+    source: str
+    kind: str
+
+
+class StepRow(Struct, frozen=True):
+    """One step of putting together: what, from where, with which screws and tool, and what to mind."""
+
+    item: str
+    side: str
+    screws: str
+    tool: str
+    mind: str
+
+
+class TightRow(Struct, frozen=True):
+    """Two parts that come near each other: how near, how near they may, and where the travel stands then."""
+
+    a: str
+    b: str
+    found: str
+    needed: str
+    spare: str
+    when: str
+    short: bool
+
+
+# -------------------------------------------------------------------------------------------- cutting
+
+
+def cutting_rows(layout: Layout) -> Iterator[Row]:
+    """Length, pierces, time, mass and cost of cutting; nothing for a process that cuts nothing."""
+    return plan_rows(layout, plan(layout))
+
+
+def plan_rows(layout: Layout, made: CutPlan | None) -> Iterator[Row]:
+    """The same of a cut plan that is at hand."""
+    if made is None:
+        return
+    unit = layout.spec.unit
+    yield "by", made.machine
+    yield "cut length", f"{show_length(made.cut_length, unit)}, with leads and overruns"
+    yield "pierces", f"{made.pierces}{f', and {made.marks} marks for the punch' if made.marks else ''}"
+    if layout.model.cutting.scribe:
+        yield "scribed", _scribed_words(scribed(layout), unit)
+    yield "time", _time_words(made)
+    if made.slow_holes:
+        yield "small holes", f"{made.slow_holes} cut slower"
+    yield "mass", f"plate {mass_figure(made.mass, unit)}, of a rectangle of {mass_figure(made.sheet_mass, unit)}"
+    if made.wear is not None:
+        yield "wears out", f"{made.wear:.3g} sets of {made.consumables or 'consumables'}"
+    if made.cost is not None:
+        without = f", without {', '.join(made.cost.without)}" if made.cost.without else ""
+        yield "cost", f"{made.cost.sum:.2f} {made.cost.currency}{without}"
+
+
+def _scribed_words(found: Scribed, unit: Unit) -> str:
+    """What is scribed, and what is left to write by hand."""
+    said = f"{len(found.words)} words, {show_length(found.height, unit)} high, on the {found.side} face"
+    missing = ", ".join(one.text for one in found.left_out[:MOST_LEFT_OUT])
+    more = len(found.left_out) - MOST_LEFT_OUT
+    rest = f"; not scribed: {missing}{f' and {more} more' if more > 0 else ''}" if missing else ""
+    return f"{said}, {show_length(found.length, unit, 0)} of strokes{rest}"
+
+
+def _time_words(made: CutPlan) -> str:
+    parts = [(made.cutting_s, "cutting"), (made.piercing_s, "piercing"), (made.travelling_s, "between")]
+    if made.scribed_words:
+        parts.insert(0, (made.scribing_s, "scribing"))
+    said = ", ".join(f"{_minutes(seconds)} {what}" for seconds, what in parts)
+    return f"about {_minutes(made.total_s)} ({said}); loading, punching and waiting come on top"
+
+
+def _minutes(seconds: float) -> str:
+    """A time as the shop says it.
+
+    >>> _minutes(42.4), _minutes(130)
+    ('42 s', '2 min 10 s')
+    """
+    whole = round(seconds)
+    return f"{whole} s" if whole < 60 else f"{whole // 60} min {whole % 60} s"
+
+
+def cutting_sources(layout: Layout, made: CutPlan | None) -> Iterator[SourceRow]:
+    """What the time estimate and the fit of the holes rest on."""
+    if made is None:
+        return
+    ability = ability_of(layout)
+    for what, value in (
+        ("cutting speed", made.speed_mm_min),
+        ("speed between cuts", made.positioning_mm_min),
+    ):
+        yield SourceRow(what, f"{value.value:.0f} mm/min", *kind_of(value))
+    yield SourceRow("time of one pierce", f"{made.pierce_s.value:g} s", *kind_of(made.pierce_s))
+    if made.scribed_words:
+        yield SourceRow("scribing speed", f"{SCRIBE_SPEED:.0f} mm/min", "usual of marking heads", "from memory")
+    pierce = ability.pierce_room
+    yield SourceRow("room round a pierce", show_length(pierce.value, layout.spec.unit), *kind_of(pierce))
+
+
+# ------------------------------------------------------------------------------- putting together
+
+
+def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
+    """The order of assembly, step by step; nothing when there is none."""
+    for step in order.steps:
+        mind = "only hand-tight: tightened once the belt is tensioned" if step.slides else ""
+        if step.covered:
+            over = ", ".join(step.covered_by) or "what comes later"
+            mind += f"; {over} can cover {named(step.covered)} then" if step.slides else ""
+            mind = mind or f"tighten now: {over} will cover {named(step.covered)}"
+        yield StepRow(_item(step), _side(step), _screws(step), " or ".join(step.tools), mind)
+
+
+def _item(step: Step) -> str:
+    return step.item if step.kind != "guard" else "guard"
+
+
+def _side(step: Step) -> str:
+    """Where it comes from; what lies beside the plate comes along its own shaft, whichever side that is."""
+    if step.side is not None:
+        return f"{step.side} side"
+    return {"pulley": "along its shaft", "belt": "over its pulleys"}.get(step.kind, "any side")
+
+
+def _screws(step: Step) -> str:
+    if not step.screws:
+        return ""
+    head = "" if step.head_side is None else f", heads on the {step.head_side} side"
+    return f"{len(step.screws)} × {step.size or 'screw'}{head}"
+
+
+def circle_words(order: Assembly) -> Iterator[str]:
+    """What keeps each item of a circle from going on after the other."""
+    for one in order.circle:
+        what = f" ({named(one.bodies)})" if one.bodies else ""
+        yield f"{one.item} cannot go on after {one.by}{what}"
+
+
+def back_words(layout: Layout) -> Iterator[str]:
+    """How the machine becomes what it was: what comes off in which order, and what stays different for good."""
+    back = way_back(layout)
+    if back.off:
+        yield f"Take off, in this order: {', '.join(step.item for step in back.off)}; then the plate."
+    yield f"Keep and label the old screws and parts of {' and '.join(back.mounts)}: they go back into their own holes."
+    if back.whole:
+        yield "No hole of the old machine is changed: the change can be undone whole."
+    else:
+        yield f"These new holes stay in the old machine for good: {named(back.lasting)}."
+
+
+def order_of(layout: Layout) -> Assembly:
+    """The worked-out order of assembly."""
+    return assembly(layout)
+
+
+# --------------------------------------------------------------------------------- guard, tight places
+
+
+def guard_rows(guard: Guard, layout: Layout) -> Iterator[Row]:
+    """The guard's parts and what there is to know of each."""
+    unit = layout.spec.unit
+    box = guard.outline.box
+    size = f"{figure(box.width, unit)} × {show_length(box.height, unit)}"
+    sheet = f"{show_length(guard.thickness, unit)} {guard.material.name}"
+    yield "over", f"{guard.belt}, {guard.side} side; {show_length(guard.gap, unit)} to belt and pulleys over all travel"
+    holes = f"{len(guard.ears)} ears with holes of {show_length(guard.ear_hole, unit)}"
+    yield "back plate", f"{size}, {sheet}; {holes}; open round {len(guard.shafts)} shafts"
+    yield "cover", f"{size}, {sheet}"
+    yield "band", f"{figure(guard.band_length, unit)} long, {show_length(guard.band_width, unit)} wide, {sheet}"
+    if guard.opening is None:
+        yield "openings", "none: plain sheet"
+        return
+    shape, width, length = guard.opening
+    long = "" if length is None else f", {show_length(length, unit)} long"
+    yield "openings", f"{shape}, {show_length(width, unit)} wide{long}"
+
+
+def tight_rows(layout: Layout) -> Iterator[TightRow]:
+    """The places with the least to spare."""
+    unit = layout.spec.unit
+    for pair in tightest(layout):
+        when = said_positions(layout, pair.positions).removeprefix(" with ")
+        found, needed, spare = (figure(value, unit) for value in (pair.found, pair.needed, pair.spare))
+        yield TightRow(pair.a, pair.b, found, needed, spare, when, pair.spare < -1e-6)
+
+
+# ------------------------------------------------------------------------------------------- sources
+
+
+def limit_rows(layout: Layout) -> Iterator[SourceRow]:
+    """The limits that the checks judge by."""
+    limits, unit = layout.limits, layout.spec.unit
+    for what, value in (
+        ("smallest hole that the process holds", limits.smallest_hole),
+        ("steel between two openings", limits.web),
+        ("inside corner radius", limits.inside_radius),
+        ("gap between parts", limits.gap),
+        ("kerf", limits.kerf),
+        ("added to a pilot's diameter", limits.pilot_clearance),
+    ):
+        yield SourceRow(what, show_length(value.value, unit), *kind_of(value))
+    what = "screw hole's centre to the outside"
+    if limits.edge is None:
+        yield SourceRow(what, f"{EDGE_IN_DIAMETERS:g} hole diameters", "usual", "common practice")
+    else:
+        yield SourceRow(what, show_length(limits.edge.value, unit), *kind_of(limits.edge))
+
+
+def kind_of(value: Value) -> tuple[str, str]:
+    """The source of a limit and its kind; what the spec gives is of no kind."""
+    for kind in KINDS:
+        if value.source.endswith(kind):
+            said = value.source.removesuffix(kind).rstrip(", ")
+            return said or "usual", kind
+    return ("given in the spec" if value.source == "spec" else value.source), ""
+
+
+def source_rows(layout: Layout) -> Iterator[SourceRow]:
+    """Where material, standard parts, screws and guard distances come from."""
+    material = layout.material
+    strength = f"{material.density:g} kg/m³, yields at {material.yield_strength:g} N/mm²"
+    yield told(material.name, strength, material.source)
+    for mount in layout.mounts.values():
+        if mount.standard is not None:
+            yield told(mount.name, mount.standard.designation, mount.standard.source)
+    for stack in layout.stacks:
+        value = show_length(stack.needed, layout.spec.unit)
+        needed = kind_of(Value(stack.needed, stack.needed_source))
+        yield SourceRow(f"{stack.mount}: thread that a screw needs", value, *needed)
+    for stack in {stack.size: stack for stack in layout.stacks}.values():
+        yield from _screw_sources(stack, layout.spec.unit)
+    if layout.guard is not None and layout.guard.opening is not None:
+        yield from _guard_sources(layout.guard, layout)
+
+
+def told(what: str, value: str, source: Source) -> SourceRow:
+    """A figure with its source, and what in it is from memory only."""
+    doubts = ", ".join(re.sub(r"_(mm|in)$", "", column).replace("_", " ") for column in source.doubted)
+    return SourceRow(what, value, source.name + (f"; from memory: {doubts}" if doubts else ""), source.kind)
+
+
+def _screw_sources(stack: ScrewStack, unit: Unit) -> Iterator[SourceRow]:
+    screw = tables.screw(stack.size)
+    unused = {f"{head} head" for head in ("hex", "socket", "countersunk") if head != stack.head}
+    unused |= set() if stack.into == "nut" else {"nut"}
+    large = stack.washer_outer == screw.large_washer_outer
+    unused |= {"washer" if large else "large washer"} if stack.washers else {"washer", "large washer"}
+    groups: dict[Source, list[str]] = {}
+    for group, source in screw.sources:
+        if group.replace("_", " ") in unused:
+            continue
+        groups.setdefault(source, []).append(group_figures(screw, group.replace("_", " "), unit))
+    for source, what in groups.items():
+        yield told(f"screw {stack.size}", "; ".join(what), source)
+    try:
+        torque = tables.torque(stack.size, USUAL_CLASS[screw.system])
+    except LookupFailed as error:
+        yield SourceRow(f"torque of {stack.size}", "not known", str(error), "")
+        return
+    yield told(f"torque of {stack.size}", f"{torque.torque:.3g} Nm, {torque.property_class}", torque.source)
+
+
+def _guard_sources(guard: Guard, layout: Layout) -> Iterator[SourceRow]:
+    assert guard.opening is not None
+    shape, width, length = guard.opening
+    try:
+        needed = safety_distance(shape, width, length)
+    except LookupFailed:
+        return
+    yield told("guard's openings: distance needed", show_length(needed.distance, layout.spec.unit), needed.source)
+
+
+def by_kind(rows: Iterable[SourceRow]) -> tuple[tuple[str, int], ...]:
+    """How many figures there are of each kind, in the order of trust."""
+    counts = Counter(row.kind for row in rows)
+    return tuple((kind or "given in the spec", counts[kind]) for kind in (*KINDS, "") if counts[kind])

@@ -1,0 +1,1 @@
+"""Words and columns for a terminal."""

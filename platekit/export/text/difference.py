@@ -1,0 +1,223 @@
+"""What two states of a plate differ in, in words for a terminal and figures for a program."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from platekit.analysis.compare import MOVED, Comparison, MountMove, Pair
+from platekit.drawing.sizes import opening_size
+from platekit.export.data.rounded import Figures
+from platekit.export.outdated import Outdated
+from platekit.geometry import Point, Slot
+from platekit.units import INCH, Unit, show_length
+
+SMALLEST_SAID: Final[dict[Unit, float]] = {"mm": 0.005, "in": 0.0005 * INCH}
+"""A move along one direction smaller than this is not put into words, mm (ours: half of the last figure shown)."""
+
+TURN_SAID: Final = math.radians(0.005)
+"""A turn smaller than this is not put into words (ours: half of the last figure shown)."""
+
+
+def way_words(move: Point, unit: Unit) -> str:
+    """A move in words, looking at the near side.
+
+    >>> way_words((2.5, -0.2), "mm"), way_words((0.0, 3.0), "mm")
+    ('2.5 mm to the right and 0.2 mm down', '3 mm up')
+    """
+    words = []
+    for size, plus, minus in ((move[0], "to the right", "to the left"), (move[1], "up", "down")):
+        if abs(size) >= SMALLEST_SAID[unit]:
+            words.append(f"{show_length(abs(size), unit)} {plus if size > 0 else minus}")
+    return " and ".join(words) or f"less than {show_length(2 * SMALLEST_SAID[unit], unit)}"
+
+
+def pair_words(comparison: Comparison, pair: Pair) -> str:
+    """What became of one opening: `moved 2.5 mm (2.5 mm to the right), now Ø25 (was Ø22)`."""
+    unit = comparison.new.spec.unit
+    if pair.old is None:
+        assert pair.new is not None
+        return f"new: {opening_size(comparison.new, pair.new)}"
+    was = opening_size(comparison.old, pair.old)
+    if pair.new is None:
+        return f"gone; it was {was}"
+    said = []
+    if pair.moved:
+        said.append(f"moved {show_length(pair.distance, unit)}: {way_words(pair.move, unit)}")
+    now = opening_size(comparison.new, pair.new)
+    if now != was:
+        said.append(f"now {now}, was {was}")
+    elif pair.reshaped:
+        said.append(f"{_reshaped(pair)}, still {now}")
+    if pair.remade:
+        said.append(f"now {pair.remade[1]}, was {pair.remade[0]}")
+    if pair.renamed:
+        said.append(f"was called {pair.old.name}")
+    return "; ".join(said)
+
+
+def _reshaped(pair: Pair) -> str:
+    """How the shape of an opening differs though its size in words does not."""
+    old, new = (None if opening is None else opening.shape for opening in (pair.old, pair.new))
+    if not isinstance(old, Slot) or not isinstance(new, Slot):
+        return "turned or reshaped"
+    turn = math.remainder(_lies(new) - _lies(old), math.pi)
+    if abs(turn) < TURN_SAID:
+        return "changed by less than is shown"
+    return f"turned {abs(math.degrees(turn)):.3g} degrees {'counter-clockwise' if turn > 0 else 'clockwise'}"
+
+
+def _lies(slot: Slot) -> float:
+    return math.atan2(slot.b[1] - slot.a[1], slot.b[0] - slot.a[0])
+
+
+def mount_words(move: MountMove, unit: Unit) -> str:
+    """What became of a mount as a whole."""
+    said = []
+    if math.hypot(*move.move) >= SMALLEST_SAID[unit]:
+        said.append(f"moved {show_length(math.hypot(*move.move), unit)}: {way_words(move.move, unit)}")
+    if abs(move.turn) >= TURN_SAID:
+        way = "counter-clockwise" if move.turn > 0 else "clockwise"
+        said.append(f"turned {abs(math.degrees(move.turn)):.4g} degrees {way}")
+    if move.sides[0] != move.sides[1]:
+        said.append(f"now on the {move.sides[1]} side, was on the {move.sides[0]} side")
+    return "; ".join(said) or "moved by less than can be measured"
+
+
+def outline_words(comparison: Comparison) -> str:
+    """How the outside changed; empty if it did not."""
+    change, unit = comparison.outline, comparison.new.spec.unit
+    if change is None:
+        return ""
+    sides = (("left", change.left), ("right", change.right), ("bottom", change.bottom), ("top", change.top))
+    said = [
+        f"{side} edge {show_length(abs(by), unit)} {'out' if by > 0 else 'in'}"
+        for side, by in sides
+        if abs(by) >= SMALLEST_SAID[unit]
+    ]
+    return ", ".join(said) or "another outline within the same width and height"
+
+
+def difference_text(comparison: Comparison, outdated: Sequence[Outdated], written: Sequence[str]) -> str:
+    """All that differs, farthest moves first, and what is void; one line each."""
+    old, new = comparison.old.spec, comparison.new.spec
+    unit = new.unit
+    lines = [f"{old.name} (revision {old.revision}) to {new.name} (revision {new.revision})", ""]
+    lines += [*_plate_lines(comparison), *_mount_lines(comparison)]
+    changes = comparison.changes
+    width = max((len(pair.name) for pair in changes), default=0)
+    lines += [f"{pair.name:<{width}}  {pair_words(comparison, pair)}" for pair in changes]
+    same = sum(pair.kind == "same" for pair in comparison.pairs)
+    lines += [f"{same} of {len(comparison.pairs)} openings as they were"]
+    if not any(pair.moved for pair in comparison.pairs):
+        lines.append(f"no hole moved by {show_length(MOVED, unit, 3 if unit == 'in' else 2)} or more")
+    lines.append("")
+    lines += [verdict_words(comparison), *map(outdated_words, outdated), *(f"wrote {path}" for path in written)]
+    if not written and comparison.same_plate:
+        lines.append("both are the same plate, so no overlay was written")
+    return "\n".join(lines)
+
+
+def _plate_lines(comparison: Comparison) -> Iterator[str]:
+    unit = comparison.new.spec.unit
+    if comparison.thickness:
+        was, now = (show_length(value, unit) for value in comparison.thickness)
+        yield f"the plate is {now} thick, was {was}"
+    if comparison.material:
+        yield f"the plate is {comparison.material[1]}, was {comparison.material[0]}"
+    if comparison.outline:
+        yield f"outline: {outline_words(comparison)}"
+
+
+def _mount_lines(comparison: Comparison) -> Iterator[str]:
+    unit = comparison.new.spec.unit
+    yield from (f"mount {move.name}: {mount_words(move, unit)}" for move in comparison.mounts)
+    yield from (f"mount {name}: new" for name in comparison.mounts_added)
+    yield from (f"mount {name}: gone" for name in comparison.mounts_removed)
+
+
+def verdict_words(comparison: Comparison) -> str:
+    """Whether paper and cut files of the old state may still be used."""
+    if comparison.old.spec.revision == comparison.new.spec.revision:
+        return "the two specs mean the same; every sheet and file of the one is good for the other"
+    mark = comparison.old.spec.revision
+    if comparison.same_steel:
+        return f"the steel is the same; only the mark changed, and sheets and files of revision {mark} still fit"
+    if comparison.same_paper:
+        return f"places and outside are the same; templates of revision {mark} still fit, its cut files are void"
+    return f"every template and cut file of revision {mark} is void; take old prints off the bench"
+
+
+def outdated_words(file: Outdated) -> str:
+    """One file of another revision, and whether it may still be used."""
+    kind = "cut file" if file.cuts else "paper"
+    return f"{'void' if file.void else 'fits'}  {file.path} ({kind}, revision {file.mark})"
+
+
+def difference_figures(comparison: Comparison, outdated: Sequence[Outdated], written: Sequence[str]) -> Figures:
+    """The same for a program; lengths mm, x to the right and y up, looking at the near side."""
+    old, new, change = comparison.old, comparison.new, comparison.outline
+    return {
+        "old": {"spec": old.spec.name, "revision": old.spec.revision},
+        "new": {"spec": new.spec.name, "revision": new.spec.revision},
+        "same_steel": comparison.same_steel,
+        "thickness_mm": comparison.thickness,
+        "material": comparison.material,
+        "outline": None
+        if change is None
+        else {
+            "left_out_mm": _tidy(change.left),
+            "right_out_mm": _tidy(change.right),
+            "bottom_out_mm": _tidy(change.bottom),
+            "top_out_mm": _tidy(change.top),
+            "area_mm2": _tidy(change.area),
+        },
+        "mounts": [_mount(move) for move in comparison.mounts],
+        "mounts_added": list(comparison.mounts_added),
+        "mounts_removed": list(comparison.mounts_removed),
+        "openings": [_pair(comparison, pair) for pair in comparison.changes],
+        "openings_as_they_were": sum(pair.kind == "same" for pair in comparison.pairs),
+        "files": [
+            {"path": str(file.path), "revision": file.mark, "cuts": file.cuts, "void": file.void} for file in outdated
+        ],
+        "written": list(written),
+    }
+
+
+def _mount(move: MountMove) -> Figures:
+    return {
+        "name": move.name,
+        "dx_mm": _tidy(move.move[0]),
+        "dy_mm": _tidy(move.move[1]),
+        "distance_mm": _tidy(math.hypot(*move.move)),
+        "turned_deg": _tidy(math.degrees(move.turn)),
+        "side_was": move.sides[0],
+        "side_is": move.sides[1],
+    }
+
+
+def _pair(comparison: Comparison, pair: Pair) -> Figures:
+    both = pair.old is not None and pair.new is not None
+    return {
+        "name": pair.name,
+        "name_was": None if pair.old is None else pair.old.name,
+        "change": pair.kind,
+        "dx_mm": _tidy(pair.move[0]) if both else None,
+        "dy_mm": _tidy(pair.move[1]) if both else None,
+        "distance_mm": _tidy(pair.distance) if both else None,
+        "was_at_mm": None if pair.old is None else [_tidy(value) for value in pair.old.center],
+        "is_at_mm": None if pair.new is None else [_tidy(value) for value in pair.new.center],
+        "size_was": None if pair.old is None else opening_size(comparison.old, pair.old),
+        "size_is": None if pair.new is None else opening_size(comparison.new, pair.new),
+        "size_was_mm": None if pair.old is None else _tidy(pair.old.size),
+        "size_is_mm": None if pair.new is None else _tidy(pair.new.size),
+        "reshaped": pair.reshaped,
+        "made_was": pair.remade[0] if pair.remade else None,
+        "made_is": pair.remade[1] if pair.remade else None,
+        "words": pair_words(comparison, pair),
+    }
+
+
+def _tidy(value: float) -> float:
+    return round(value, 6) + 0.0

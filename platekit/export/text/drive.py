@@ -1,0 +1,148 @@
+"""The drive as text and as figures: what was worked out, and the working shaft over the setting."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Final
+
+from platekit.checks.finding import Finding, Verdict
+from platekit.drive import WorkingPoint
+from platekit.errors import DriveError
+from platekit.export.data.plate import belt_figures, verdict_figures
+from platekit.export.data.rounded import Figures, tidied
+from platekit.export.files import file_in, folder_in, write_whole
+from platekit.export.picture.drive_chart import CHART_SUFFIX, chart_text, compared, working_belt
+from platekit.export.text.belt import belt_rows
+from platekit.export.text.verdict import WIDTH, finding_lines
+from platekit.placed import Layout, PlacedBelt
+
+LABEL: Final = 21
+"""Columns of the names in front of the figures."""
+
+
+def drive_verdict(layout: Layout, verdict: Verdict) -> Verdict:
+    """Only what the rules on the drive have to say, and what was not checked about a belt."""
+    from platekit.checks import drive, drive_fit, unknown
+
+    names = {rule.name for rule in (*drive.RULES, *drive_fit.RULES)}
+    gaps = {rule.name for rule in unknown.RULES}
+    belts = {belt.name for belt in layout.belts}
+
+    def about_the_drive(finding: Finding) -> bool:
+        return finding.rule in names or (finding.rule in gaps and not belts.isdisjoint(finding.features))
+
+    return Verdict(tuple(filter(about_the_drive, verdict.findings)))
+
+
+def with_drive(layout: Layout) -> Layout:
+    """The layout itself; `DriveError` if its spec has no drive."""
+    if not layout.belts:
+        raise DriveError("the spec has no drive; describe motor, belt and pulleys under `drive`")
+    return layout
+
+
+def write_chart(layout: Layout, out: Path) -> Path | None:
+    """Writes the chart into the folder of the spec; None where there is no motor to show."""
+    if working_belt(layout) is None:
+        return None
+    folder = folder_in(out, layout.spec.name)
+    path = file_in(folder, layout.spec.name + CHART_SUFFIX)
+    write_whole(path, chart_text(layout).encode())
+    return path
+
+
+# ------------------------------------------------------------------------------------------- figures
+
+
+def drive_figures(layout: Layout, verdict: Verdict, chart: Path | None) -> Figures:
+    """All figures of the drive: those of the belt on the motor's shaft, with the points of the working shaft.
+
+    `belts` has every belt; `control` the torque that other pulleys, and inverter or voltage, give at each speed.
+    """
+    first, last = layout.belts[0], layout.belts[-1]
+    motor = last.request.motor
+    control = [] if motor is None or not last.result.points else compared(last, motor)
+    return tidied(
+        {
+            **first.result.figures(),
+            "ratio": last.result.ratio,
+            "points": last.result.figures()["points"],
+            "belts": [belt_figures(belt) for belt in layout.belts],
+            "control": [
+                {
+                    "way": curve.way,
+                    "points": [
+                        {
+                            "speed_rpm": held.speed_rpm,
+                            "torque_nm": held.torque_nm,
+                            "power_kw": held.power_w / 1000,
+                        }
+                        for held in curve.points
+                    ],
+                }
+                for curve in control
+            ],
+            **verdict_figures(drive_verdict(layout, verdict)),
+            "chart": None if chart is None else str(chart),
+        }
+    )
+
+
+# ---------------------------------------------------------------------------------------------- text
+
+
+def drive_text(layout: Layout, verdict: Verdict, chart: Path | None) -> str:
+    """The drive for a terminal: each belt, the working shaft, what stands against it, and where the chart is."""
+    lines = [f"{layout.model.title}  (revision {layout.spec.revision})", ""]
+    for belt in layout.belts:
+        lines += [*_belt(layout, belt), ""]
+    lines += [*_working(layout.belts[-1]), ""]
+    for finding in drive_verdict(layout, verdict).findings:
+        lines += [*finding_lines([finding]), ""]
+    if chart is not None:
+        lines.append(f"wrote {chart}")
+    return "\n".join(lines).rstrip("\n")
+
+
+def _belt(layout: Layout, belt: PlacedBelt) -> list[str]:
+    lines = [f"{belt.name}: {belt.driver.mount} to {belt.driven.mount}"]
+    for label, said in belt_rows(layout, belt):
+        lines += textwrap.wrap(said, WIDTH, initial_indent=f"  {label:<{LABEL}}", subsequent_indent=" " * (LABEL + 2))
+    for note in belt.result.notes:
+        lines += textwrap.wrap(f"  - {note}", WIDTH, subsequent_indent="    ")
+    return lines
+
+
+def _working(belt: PlacedBelt) -> list[str]:
+    points = belt.result.points
+    if not points:
+        return ["no motor is given, so there are no speeds and no torque"]
+    head = "Hz" if points[0].frequency_hz is not None else "voltage"
+    rows = [(head, "rpm", "Nm", "kW", "motor rpm", "belt m/s"), *(_point(point) for point in points)]
+    lines = [f"at the working shaft ({belt.driven.mount}):"]
+    lines += [f"  {line}" for line in in_columns(rows)]
+    reach = belt.result.reach
+    if reach is not None:
+        said = "reached" if reach.reached else "NOT reached"
+        lines.append(f"  wanted {reach.wanted_low_rpm:.0f} to {reach.wanted_high_rpm:.0f} rpm: {said}")
+    return lines
+
+
+def in_columns(rows: Sequence[Sequence[str]]) -> list[str]:
+    """Rows as lines, every column as wide as its widest cell, figures to the right."""
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    return ["  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)) for row in rows]
+
+
+def _point(point: WorkingPoint) -> tuple[str, ...]:
+    setting = f"{point.frequency_hz:.1f}" if point.frequency_hz is not None else f"{point.setting or 0:.2f}"
+    return (
+        setting,
+        f"{point.speed_rpm:.1f}",
+        f"{point.torque_nm:.2f}",
+        f"{point.power_w / 1000:.3f}",
+        f"{point.motor_rpm:.0f}",
+        f"{point.belt_speed_m_s:.1f}",
+    )

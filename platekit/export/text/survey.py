@@ -1,0 +1,344 @@
+"""A survey in words and columns for a terminal."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Final
+
+from platekit.analysis.fitting import Fit, Way, hole_text
+from platekit.checks.survey import SOURCE_WORDS, percent
+from platekit.spec import Spec
+from platekit.studies.surveyed import Surveyed
+from platekit.survey.blunder import Suspect
+from platekit.survey.nominal import Nominal
+from platekit.survey.plan import Plan
+from platekit.survey.result import WITHIN_95, Checked, Hole, Survey, listed
+from platekit.units import Unit, mm_per
+
+WIDTH = 100
+"""Columns of the text; fixed, so that the same spec gives the same text everywhere."""
+DIGITS: dict[Unit, int] = {"mm": 2, "in": 4}
+"""Decimals of a length: a caliper's (common practice)."""
+MARKED = 2.5
+"""Normalised residual from which a reading gets a sign (ours: one good reading in eighty)."""
+DOUBT: Final = "; one of them may be wrong, and they do not show which"
+"""What is added to the agreement of readings that disagree and give no suspect."""
+
+
+def survey_text(spec: Spec, found: tuple[Surveyed, ...]) -> str:
+    """Every measured pattern: holes, readings, what is doubtful, what would help, what it could be, and the odds."""
+    lines = [f"{spec.model.title}  (revision {spec.revision})"]
+    for one in found:
+        lines += ["", *_pattern(one, spec.unit)]
+    return "\n".join(lines)
+
+
+def plan_text(spec: Spec, plans: Mapping[str, Plan]) -> str:
+    """The readings to take, in order, for every measured pattern."""
+    lines = [f"{spec.model.title}: what to measure, in this order"]
+    for mount, plan in plans.items():
+        lines += ["", *_plan(mount, plan, spec.unit)]
+    return "\n".join(lines)
+
+
+def say(mm: float, unit: Unit, sign: bool = False) -> str:
+    """A length as a bare figure with a caliper's decimals; a question mark when it is not known."""
+    if not math.isfinite(mm):
+        return "?"
+    rounded = round(mm / mm_per(unit), DIGITS[unit]) + 0.0
+    return f"{rounded:{'+' if sign else ''}.{DIGITS[unit]}f}"
+
+
+HOLE_WORDS: Final = (
+    "sigma: one standard deviation in the least sure direction; 95 % within: the true place is no farther off than the "
+    "first figure in that direction, the second across it, 19 times out of 20; angles count from x"
+)
+"""What the columns of the holes mean."""
+READING_WORDS: Final = (
+    "off by: the reading less what all of them together say; checked: how much of a slip in it the others would show, "
+    "from 0 % (none: measure something beside it) to 100 %"
+)
+"""What the columns of the readings mean."""
+
+
+def said_length(mm: float, unit: Unit, sign: bool = False) -> str:
+    """The same with its unit, for sentences."""
+    return f"{say(mm, unit, sign)} {unit}"
+
+
+def _pattern(one: Surveyed, unit: Unit) -> Iterator[str]:
+    yield f"{one.mount}: {_counts(one)}"
+    if one.refused is not None:
+        yield from _wrapped(f"cannot be solved: {one.refused}")
+        if one.suspect is not None:
+            yield from _suspect(one, one.suspect, unit)
+        yield ""
+        yield from _columns(_plain_rows(one, unit))
+        if one.without is not None:
+            yield from ("", "  without the suspect the holes lie at:", *_columns(_hole_rows(one.without, unit)))
+        return
+    assert one.survey is not None
+    yield f"  origin and x as asked: {one.survey.frame}; lengths in {unit}"
+    yield ""
+    yield from _columns(_hole_rows(one.survey, unit))
+    yield from _wrapped(HOLE_WORDS)
+    yield ""
+    yield from _columns(_reading_rows(one, unit))
+    yield from _wrapped(READING_WORDS)
+    yield ""
+    for sentence in sentences(one, unit):
+        yield from _wrapped(sentence)
+
+
+def _counts(one: Surveyed) -> str:
+    bores = sum(feature.kind == "bore" for feature in one.net.placed)
+    holes = len(one.net.placed) - bores
+    beside = f" and {_many(bores, 'bore')}" if bores else ""
+    readings = len(one.net.readings)
+    spare = "" if one.survey is None or one.floating else f", {one.survey.dof} more than needed"
+    diameters = len(one.net.all_readings) - readings
+    return f"{_many(holes, 'hole')}{beside}; {_many(readings, 'reading')} and {_many(diameters, 'diameter')}{spare}"
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
+
+
+def sentences(one: Surveyed, unit: Unit) -> Iterator[str]:
+    """What a survey comes to, one sentence each; for the terminal and the report alike."""
+    survey = one.survey
+    if survey is None:
+        yield str(one.refused)
+        if one.without is not None:
+            yield "drawn without the suspect"
+        return
+    yield from _open_words(one, survey, unit)
+    if not one.floating:
+        yield from _agreement(one, survey, unit)
+    if one.proposal is not None and one.proposal.helps:
+        yield _proposal_words(one, unit)
+    yield from (f"caution: {caution}" for caution in survey.cautions)
+    if not one.floating:
+        yield from _shape_words(one, unit)
+    yield from _odds_words(one, unit)
+
+
+def _open_words(one: Surveyed, survey: Survey, unit: Unit) -> Iterator[str]:
+    if not one.net.readings:
+        yield "nothing is measured yet: `platekit survey SPEC --plan` lists the readings to take"
+    elif survey.floating:
+        yield f"too few readings: {listed(survey.floating)} can still move"
+    if survey.loose_diameters:
+        yield f"the diameter of {listed(survey.loose_diameters)} is needed and not known"
+    for flip in survey.flips:
+        yield (
+            f"two ways to lie: {listed(flip.moved)} could be on the other side; measure {'-'.join(flip.telling)}, "
+            f"{said_length(flip.here, unit)} between centres as listed, {said_length(flip.there, unit)} the other way"
+        )
+    if one.mirror_open:
+        yield "mirror image: distances cannot tell; name three holes as `clockwise: [A, C, B]`"
+
+
+def _agreement(one: Surveyed, survey: Survey, unit: Unit) -> Iterator[str]:
+    if one.suspect is not None:
+        yield from _suspect_words(one, one.suspect, unit)
+    elif not survey.dof:
+        yield "agreement: no reading checks another, so a slip would not show"
+    else:
+        chance = percent(survey.probability)
+        yield (
+            f"agreement: the readings are off {survey.scale:.2f} times what sigma lets one expect; good readings "
+            f"disagree as much in {chance} of cases{DOUBT if _checks_one(one) else ''}"
+        )
+
+
+def _checks_one(one: Surveyed) -> bool:
+    """Whether the next reading is to show which of them is wrong."""
+    return one.proposal is not None and one.proposal.checks is not None
+
+
+def _suspect(one: Surveyed, suspect: Suspect, unit: Unit) -> Iterator[str]:
+    for sentence in _suspect_words(one, suspect, unit):
+        yield from _wrapped(sentence)
+
+
+def _suspect_words(one: Surveyed, suspect: Suspect, unit: Unit) -> Iterator[str]:
+    rivals = [str(one.net.all_readings[index]) for index in suspect.rivals]
+    yield (
+        f"suspect: {'-'.join(suspect.reading.features)} {suspect.reading.kind} "
+        f"{said_length(suspect.reading.value, unit)}; "
+        f"the others say {say(suspect.predicted, unit)} +-{said_length(2.0 * suspect.sigma, unit)}. {suspect.why}"
+        + (" Measure it again" if suspect.slips else "")
+    )
+    if rivals:
+        yield f"it could as well be {' or '.join(rivals)}"
+
+
+def _proposal_words(one: Surveyed, unit: Unit) -> str:
+    proposal = one.proposal
+    assert proposal is not None
+    words = f"next reading: {'-'.join(proposal.features)} {proposal.kind}"
+    if one.floating:
+        rest = f"; {listed(proposal.floating)} can then still move" if proposal.floating else ""
+        return words + (rest or "; then every hole is placed")
+    if proposal.checks is not None:
+        doubted = f"{'-'.join(proposal.checks.features)} {proposal.checks.kind}"
+        again = "taken once more, it" if proposal.kind == proposal.checks.kind else "it"
+        return f"{words}, about {said_length(proposal.expected, unit)}: {again} shows whether {doubted} is wrong"
+    return (
+        f"{words}, about {said_length(proposal.expected, unit)}: the worst hole's sigma falls from "
+        f"{_fine(proposal.worst_before, unit)} to {_fine(proposal.worst_after, unit)} {unit}"
+    )
+
+
+def _fine(mm: float, unit: Unit) -> str:
+    return f"{mm / mm_per(unit):.{DIGITS[unit] + 1}f}"
+
+
+def _shape_words(one: Surveyed, unit: Unit) -> Iterator[str]:
+    if one.circle is not None:
+        even = ", evenly spaced" if one.circle.even else ""
+        yield f"bolt circle: {say(one.circle.diameter, unit)} +-{said_length(2.0 * one.circle.sigma, unit)}{even}"
+    if one.rectangle is not None:
+        yield f"rectangle: {say(one.rectangle.width, unit)} by {said_length(one.rectangle.height, unit)}"
+    round_ = [nominal for nominal in one.nominals if nominal.metric.agrees or nominal.inch.agrees]
+    told = sorted(round_, key=lambda n: min(n.metric.chance, n.inch.chance))[:6]
+    if told:
+        yield "nearest round sizes: " + "; ".join(_nominal_words(nominal, unit) for nominal in told)
+    for match in one.candidates:
+        worst = max(match.off)
+        mirrored = ", mirrored" if match.mirrored else ""
+        yield f"could be {match.name} ({percent(match.share)}{mirrored}): worst hole {said_length(worst, unit)} off"
+    if not one.candidates:
+        yield "standard patterns: none in the tables fits"
+
+
+def _nominal_words(nominal: Nominal, unit: Unit) -> str:
+    name = nominal.kind if nominal.kind == "bolt circle" else f"{'-'.join(nominal.names)}"
+    near = sorted((nominal.metric, nominal.inch), key=lambda one: one.chance)
+    sizes = " or ".join(one.text for one in near if one.agrees)
+    return f"{name} {said_length(nominal.measured, unit)} ({sizes})"
+
+
+def _odds_words(one: Surveyed, unit: Unit) -> Iterator[str]:
+    if one.fit is None:
+        yield f"fit odds: not yet; {one.unlaid}"
+        return
+    yield fit_words(one.fit, unit)
+    if one.way is not None:
+        yield _way_words(one.fit, one.way, unit)
+
+
+def fit_words(fit: Fit, unit: Unit) -> str:
+    """The odds of a mount in one sentence."""
+    shares = ", ".join(
+        f"{SOURCE_WORDS[source]} {round(100.0 * share)} %" for source, share in fit.shares if share >= 0.005
+    )
+    least = "at least " if not fit.drawn and fit.probability <= 0.999 else ""
+    return (
+        f"fit odds: every screw goes in with {least}{percent(fit.probability)}; holes of "
+        f"{said_length(fit.hole, unit)} leave "
+        f"{said_length(fit.slack, unit)} of slack; of the error, {shares}"
+    )
+
+
+def _way_words(fit: Fit, way: Way, unit: Unit) -> str:
+    what = "the register's opening" if way.pilot else "the screw holes"
+    return f"{what} at {hole_text(way.size, unit)}: {percent(fit.probability)} becomes {percent(way.probability)}"
+
+
+# ---------------------------------------------------------------------------------------------- tables
+
+Rows = list[tuple[str, ...]]
+
+
+def _hole_rows(survey: Survey, unit: Unit) -> Rows:
+    rows: Rows = [("hole", "x", "y", "sigma", "95 % within", "diameter")]
+    return rows + [_hole_row(hole, unit) for hole in survey.holes.values()]
+
+
+def _hole_row(hole: Hole, unit: Unit) -> tuple[str, ...]:
+    size = "" if hole.diameter is None else say(hole.diameter, unit)
+    if hole.floating:
+        return (hole.name, "floats", "", "", "", size)
+    ellipse = hole.ellipse.scaled(WITHIN_95)
+    within = f"{say(ellipse.major, unit)} x {say(ellipse.minor, unit)} at {math.degrees(ellipse.angle):.0f} deg"
+    return (hole.name, say(hole.x, unit), say(hole.y, unit), say(hole.sigma, unit), within, size)
+
+
+def _reading_rows(one: Surveyed, unit: Unit) -> Rows:
+    assert one.survey is not None
+    rows: Rows = [("reading", "value", "off by", "in sigmas", "checked", "")]
+    return rows + [_reading_row(one, reading, unit) for reading in one.survey.readings]
+
+
+def _reading_row(one: Surveyed, reading: Checked, unit: Unit) -> tuple[str, ...]:
+    name = f"{'-'.join(reading.reading.features)} {reading.reading.kind}"
+    value = say(reading.reading.value, unit)
+    if one.floating or reading.normalised is None:
+        return (name, value, "", "", "not", "")
+    sign = "<- suspect" if one.suspect is not None and one.suspect.index == reading.index else ""
+    sign = sign or ("<- large" if abs(reading.normalised) >= MARKED else "")
+    return (
+        name,
+        value,
+        say(reading.residual, unit, sign=True),
+        f"{reading.normalised:+.1f}",
+        f"{round(100.0 * reading.redundancy)} %",
+        sign,
+    )
+
+
+def _plain_rows(one: Surveyed, unit: Unit) -> Rows:
+    refused = () if one.refused is None else one.refused.readings
+    rows: Rows = [("reading", "value", "")]
+    for index, reading in enumerate(one.net.all_readings):
+        wrong = one.suspect is not None and one.suspect.index == index
+        sign = "<- suspect" if wrong else "<- does not go together" if index in refused else ""
+        rows.append((f"{'-'.join(reading.features)} {reading.kind}", say(reading.value, unit), sign))
+    return rows
+
+
+def _plan(mount: str, plan: Plan, unit: Unit) -> Iterator[str]:
+    yield f"{mount}:"
+    if not plan.steps:
+        yield "  nothing: with a single hole, whose size is known, there is no distance to measure"
+        return
+    rows: Rows = [("", "reading", "about", "why")]
+    for number, step in enumerate(plan.steps, 1):
+        about = "" if step.expected is None else say(step.expected, unit)
+        rows.append((f"{number}.", f"{'-'.join(step.features)} {step.kind}", about, step.why))
+    yield from _columns(rows)
+    yield ""
+    if plan.clockwise is not None:
+        order = ", ".join(plan.clockwise)
+        yield from _wrapped(
+            f"note which way round the holes go, looking at the part: `clockwise: [{order}]` if {order} follow each "
+            "other clockwise, else in the other order"
+        )
+    yield from _wrapped(
+        f"with all of these the worst hole's sigma is about {_fine(plan.worst_sigma, unit)} {unit}, and "
+        f"{plan.redundancy} readings check the others"
+    )
+
+
+def _columns(rows: Rows) -> Iterator[str]:
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    for row in rows:
+        cells = [
+            cell.ljust(width) if column == 0 or not _figure(rows, column) else cell.rjust(width)
+            for column, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ]
+        yield ("  " + "  ".join(cells)).rstrip()
+
+
+def _figure(rows: Rows, column: int) -> bool:
+    """Whether a column holds figures, which stand to the right."""
+    cells: Iterable[str] = (row[column] for row in rows[1:] if row[column])
+    return all(cell[0] in "+-0123456789?" or cell in ("floats", "not") for cell in cells) and rows[0][column] != ""
+
+
+def _wrapped(sentence: str) -> list[str]:
+    return textwrap.wrap(sentence, WIDTH, initial_indent="  ", subsequent_indent="    ")

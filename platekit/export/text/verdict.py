@@ -1,0 +1,88 @@
+"""The verdict as text for a terminal."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from platekit.checks import Finding, Level, Verdict
+from platekit.cutting import makings
+from platekit.drawing.like_findings import grouped, same_at
+from platekit.drawing.sizes import mass_figure
+from platekit.export.data.found_places import found_lines
+from platekit.export.text.belt import belt_line
+from platekit.placed import Layout
+from platekit.units import show_length
+
+if TYPE_CHECKING:
+    from platekit.export.publishing import Published
+
+WIDTH = 100
+"""Columns of the text; fixed, so that the same plate gives the same text everywhere."""
+INDENT = " " * 6
+
+
+def verdict_text(layout: Layout, verdict: Verdict) -> str:
+    """What the plate is, every finding with its advice, and the verdict last, where the eye ends up."""
+    lines = [*_head(layout), ""]
+    for alike in grouped(verdict.findings):
+        lines += [*finding_lines(alike), ""]
+    lines.append(closing(verdict))
+    return "\n".join(lines)
+
+
+def closing(verdict: Verdict) -> str:
+    """The verdict in one line, with how many findings of each level are open, and at how many places."""
+    words: tuple[tuple[Level, str], ...] = (("stop", "stop"), ("warn", "warning"), ("note", "note"))
+    said = [_told(verdict.open(level), word) for level, word in words]
+    if verdict.accepted:
+        said.append(f"{len(verdict.accepted)} accepted")
+    return f"{'CLEAR TO CUT' if verdict.clear else 'NOT FOR CUTTING'}: {', '.join(said)}"
+
+
+def _told(findings: tuple[Finding, ...], word: str) -> str:
+    told = len(grouped(findings))
+    places = "" if told == len(findings) else f" at {len(findings)} places"
+    return f"{_count(told, word)}{places}"
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
+def _head(layout: Layout) -> list[str]:
+    unit = layout.spec.unit
+    box = layout.outline.box
+    size = f"{show_length(box.width, unit)} x {show_length(box.height, unit)}"
+    plan = makings(layout)
+    cut = sum(making.as_cut for making in plan)
+    return [
+        f"{layout.model.title}  (revision {layout.spec.revision})",
+        f"{size}, {show_length(layout.thickness, unit)} {layout.material.name}, {mass_figure(layout.mass, unit)}; "
+        f"{_count(len(plan), 'opening')}: {cut} cut to size by {layout.model.cutting.process}, "
+        f"{len(plan) - cut} finished by hand",
+        *(belt_line(layout, belt) for belt in layout.belts),
+        *found_lines(layout),
+    ]
+
+
+def finding_lines(alike: Sequence[Finding]) -> list[str]:
+    """Findings that say the same, as lines: the sentence, what would do, the reason why it is accepted."""
+    finding = alike[0]
+    first = f"{finding.level:<5} {finding.rule}: {finding.message}{same_at(alike)}"
+    lines = textwrap.wrap(first, WIDTH, subsequent_indent=INDENT)
+    if finding.advice:
+        lines += textwrap.wrap(f"> {finding.advice}", WIDTH, initial_indent=INDENT, subsequent_indent=INDENT + "  ")
+    if finding.accepted is not None:
+        text = f"accepted: {finding.accepted}"
+        lines += textwrap.wrap(text, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT)
+    return lines
+
+
+def made_text(published: Published) -> str:
+    """Which files were written, and which outdated ones were taken away."""
+    lines = [f"wrote {published.folder}:", *(f"  {path.name}" for path in published.written)]
+    for path in published.removed:
+        lines.append(f"took away {path.name}: it belonged to an older state of the plate")
+    return "\n".join(lines)

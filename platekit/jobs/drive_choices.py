@@ -1,0 +1,218 @@
+"""Stock pulleys and belts ranked for a spec's wanted speeds: as a table for a terminal, and as figures."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
+
+from platekit.checks.drive_edits import SIZES
+from platekit.errors import DriveError, PlatekitError
+from platekit.export.data.rounded import Figures, tidied
+from platekit.export.files import write_whole
+from platekit.export.text.drive import in_columns
+from platekit.export.text.verdict import WIDTH
+from platekit.placed import Layout
+from platekit.spec.editing import Value, with_value
+from platekit.spec.source import read, source_of
+from platekit.units import show_length
+
+if TYPE_CHECKING:
+    from platekit.drive.choosing import Choice, ChoiceRequest, Choices
+
+CENTRES_ROOM: Final = 0.25
+"""Without other words, drives are looked for with the shafts this share closer and farther apart (ours)."""
+SHOWN: Final = 10
+"""How many choices are shown when nothing is said (ours)."""
+
+LOOK_UP: Final = "  look up: no table at hand rates this belt; its maker's table says how many are needed, or how wide"
+"""What stands for the number of belts where no rating is at hand."""
+
+
+class ChoiceWanted(Struct, frozen=True):
+    """What `platekit drive --choose` is asked for; lengths in mm, None where the spec's own drive tells."""
+
+    closest: float | None = None
+    farthest: float | None = None
+    largest_driver: float | None = None
+    largest_driven: float | None = None
+    sections: tuple[str, ...] = ()
+    count: int = SHOWN
+
+
+def choices_for(layout: Layout, wanted: ChoiceWanted) -> Choices:
+    """The best stock drives for the wanted speeds of the spec; raises `DriveError` when none would do."""
+    from platekit.drive.choosing import choose
+
+    return choose(_asked(layout, wanted), wanted.count)
+
+
+def _asked(layout: Layout, wanted: ChoiceWanted) -> ChoiceRequest:
+    from platekit.drive import Range
+    from platekit.drive.choosing import ChoiceRequest
+
+    belt = layout.belts[-1]
+    request, points = belt.request, belt.result.points
+    if request.motor is None or not points or request.wanted.speeds is None:
+        raise DriveError("to choose, give the motor under `drive.motor` and the speeds under `drive.wanted`")
+    own = belt.result.centre_distance
+    low = own * (1 - CENTRES_ROOM) if wanted.closest is None else wanted.closest
+    high = own * (1 + CENTRES_ROOM) if wanted.farthest is None else wanted.farthest
+    rated = request.motor.speed_rpm if request.motor.loaded is None else request.motor.loaded[0]
+    before = request.before
+    return ChoiceRequest(
+        motor_speeds=Range(points[0].motor_rpm / before, points[-1].motor_rpm / before),
+        wanted=request.wanted.speeds,
+        centres=Range(low, high),
+        best_centres=min(max(own, low), high),
+        sections=wanted.sections,
+        largest_driver=wanted.largest_driver or math.inf,
+        largest_driven=wanted.largest_driven or math.inf,
+        power_w=max(point.motor_torque_nm * point.motor_rpm * math.pi / 30 for point in points),
+        rated_rpm=rated / before,
+        service_factor=request.service_factor,
+    )
+
+
+def choices_figures(choices: Choices) -> Figures:
+    """The choices for a program: the best first, each with its merits."""
+    return tidied(
+        {"tried": choices.tried, "fitting": choices.fitting, "choices": [_choice(one) for one in choices.best]}
+    )
+
+
+def _choice(choice: Choice) -> Figures:
+    return {
+        "score": choice.score,
+        "merits": dict(choice.merits),
+        "section": choice.belt.section.name,
+        "belt": choice.belt.label,
+        "belt_length_mm": choice.belt.pitch_length,
+        "driver": choice.driver.label,
+        "driver_pitch_mm": choice.driver.pitch_diameter,
+        "driven": choice.driven.label,
+        "driven_pitch_mm": choice.driven.pitch_diameter,
+        "centre_distance_mm": choice.centres,
+        "wrap_small_deg": math.degrees(choice.wrap),
+        "ratio": choice.ratio,
+        "speed_low_rpm": choice.speeds.low,
+        "speed_high_rpm": choice.speeds.high,
+        "belt_speed_m_s": choice.belt_speed_m_s,
+        "belts_needed": choice.belts_needed,
+    }
+
+
+def choices_text(layout: Layout, choices: Choices) -> str:
+    """The ranked drives as a table, and below it what each merit counts."""
+    lines = [
+        *in_columns(_ranking(layout, choices)),
+        "",
+        f"{choices.tried:,} stock drives tried, {choices.fitting:,} would do; the lowest score is the best.",
+        "A score adds up what a drive falls short of, each over what is bearable:",
+        *_merits(choices),
+    ]
+    return "\n".join(lines)
+
+
+def write_choice(layout: Layout, choices: Choices, number: int) -> Path:
+    """Writes belt and pulleys of choice `number` (from 1) into the spec's own file, comments kept, and gives its path.
+
+    Raises `PlatekitError` for a number that no choice has, and for a spec that is no file.
+    """
+    count, path = len(choices.best), layout.spec.path
+    if number > count:
+        raise PlatekitError(f"there is no choice {number}; {count} {'is' if count == 1 else 'are'} shown")
+    if path is None:
+        raise PlatekitError("the spec is no file; write belt and pulleys down by hand")
+    write_whole(path, with_choice(layout, choices.best[number - 1]).encode())
+    return path
+
+
+def with_choice(layout: Layout, choice: Choice) -> str:
+    """The text of the spec with belt and pulleys of a choice; what else it says of them (shaft, span) stays."""
+    text, field = layout.spec.text, layout.belts[-1].field
+    text = with_value(text, f"{field}.belt", _belt_words(layout, choice))
+    for end, pulley in (("driver", choice.driver), ("driven", choice.driven)):
+        size: dict[str, Value] = {"teeth": pulley.teeth} if pulley.teeth else _diameter(pulley.label)
+        kept = {key: value for key, value in _raw(layout, f"{field}.{end}").items() if key not in SIZES}
+        text = with_value(text, f"{field}.{end}", kept | size)
+    return text
+
+
+def _diameter(label: str) -> dict[str, Value]:
+    """A stock pulley's size as the spec says it.
+
+    >>> _diameter("5.75 in outside")
+    {'outside_diameter': '5.75 in'}
+    """
+    size, of = label.rsplit(" ", 1)
+    return {f"{of}_diameter": size}
+
+
+def _belt_words(layout: Layout, choice: Choice) -> dict[str, Value]:
+    """The belt as the spec says it: its trade size, how many; the width that was given where the belt has teeth."""
+    belt, before = choice.belt, _raw(layout, f"{layout.belts[-1].field}.belt")
+    words: dict[str, Value] = {"size": belt.label}
+    if belt.teeth and "width" in before:
+        words["width"] = before["width"]
+    if belt.ribs or "ribs" in before:
+        words["ribs"] = belt.ribs or before["ribs"]
+    if (choice.belts_needed or 1) > 1:
+        words["count"] = choice.belts_needed or 1
+    return words
+
+
+def _raw(layout: Layout, field: str) -> dict[str, Value]:
+    """What the spec says under a field, as it was typed."""
+    top, _ = read(source_of(layout.spec.text, layout.spec.name))
+    data = None if top is None else top.data
+    for step in field.split("."):
+        data = data[step] if isinstance(data, dict) else None
+    return dict(data) if isinstance(data, dict) else {}
+
+
+def _ranking(layout: Layout, choices: Choices) -> list[Sequence[str]]:
+    """One row a drive, the best first, under a row of heads."""
+    unit = layout.spec.unit
+    rows: list[Sequence[str]] = [
+        ("", "belt", "driver", "driven", f"centres {unit}", "rpm", "wrap", "m/s", "belts", "score")
+    ]
+    for rank, choice in enumerate(choices.best, start=1):
+        low, high = choice.speeds.low, choice.speeds.high
+        rows.append(
+            (
+                f"{rank}",
+                choice.belt.label,
+                choice.driver.label,
+                choice.driven.label,
+                show_length(choice.centres, unit).removesuffix(f" {unit}"),
+                f"{low:.0f}" if low == high else f"{low:.0f}-{high:.0f}",
+                f"{math.degrees(choice.wrap):.0f}",
+                f"{choice.belt_speed_m_s:.1f}",
+                "look up" if choice.belts_needed is None else str(choice.belts_needed),
+                f"{choice.score:.2f}",
+            )
+        )
+    return rows
+
+
+def _merits(choices: Choices) -> list[str]:
+    """What each merit adds to the score of each drive, and what it counts."""
+    from platekit.drive.choosing import MERITS
+
+    named = tuple(choices.best[0].merits)
+    shares = [
+        (f"{rank}", *(f"{choice.merits[name]:.2f}" for name in named))
+        for rank, choice in enumerate(choices.best, start=1)
+    ]
+    lines = [*in_columns([("", *named), *shares]), ""]
+    for name in named:
+        what, bearable = MERITS[name]
+        lines += textwrap.wrap(f"  {name}: {what}, over {bearable:g}", WIDTH, subsequent_indent="    ")
+    if any(choice.belts_needed is None for choice in choices.best):
+        lines += textwrap.wrap(LOOK_UP, WIDTH, subsequent_indent="    ")
+    return lines

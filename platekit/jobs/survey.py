@@ -1,0 +1,81 @@
+"""`platekit survey`: a spec's measured patterns as text, figures and a picture."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import asdict
+
+from platekit.errors import Problem, SpecError
+from platekit.export.data.rounded import Figures
+from platekit.export.data.survey import plan_figures, survey_figures
+from platekit.export.files import file_in, folder_in, write_whole
+from platekit.export.picture.survey import SURVEY_SUFFIX, survey_svg
+from platekit.export.text.survey import plan_text, survey_text
+from platekit.laying.measured import surveyed as located
+from platekit.spec import Spec, load
+from platekit.studies.surveyed import State, Surveyed, plans, surveyed
+from platekit.survey.net import BadReading
+
+
+class Told(Struct, frozen=True):
+    """What a survey comes to. `state` is that of the worst pattern."""
+
+    state: State
+    figures: Figures
+    text: str
+
+
+def measured(path: str | os.PathLike[str], out: Path) -> Told:
+    """The survey of the spec at `path`; its picture is written to `out/<name>/<name>.survey.svg`.
+
+    Raises `SpecError` for a spec that cannot be read, `PlatekitError` without a measured pattern, `OutputError`.
+    """
+    spec = load(path)
+    found = surveyed(spec)
+    picture = _write(spec, found, out)
+    problems = _located(spec, found)
+    text = [*(problem.pointed() for problem in problems), survey_text(spec, found), f"\nwrote {picture}"]
+    figures = {
+        **survey_figures(found),
+        "state": _worst(found),
+        "problems": [asdict(problem) for problem in problems],
+        "files": [str(picture)],
+    }
+    return Told(_worst(found), figures, "\n".join(text))
+
+
+def planned(path: str | os.PathLike[str]) -> Told:
+    """The readings to take for the patterns of the spec at `path`; raises as `measured` does."""
+    spec = load(path)
+    try:
+        found = plans(spec)
+    except BadReading as error:
+        raise SpecError((spec.problem("mounts", "holes that cannot be planned", str(error)),)) from error
+    return Told("placed", plan_figures(found), plan_text(spec, found))
+
+
+def _write(spec: Spec, found: tuple[Surveyed, ...], out: Path) -> Path:
+    path = file_in(folder_in(out, spec.name), spec.name + SURVEY_SUFFIX)
+    write_whole(path, survey_svg(spec, found).encode())
+    return path
+
+
+def _worst(found: tuple[Surveyed, ...]) -> State:
+    order: tuple[State, ...] = ("placed", "open", "unusable")
+    return max((one.state for one in found), key=order.index)
+
+
+def _located(spec: Spec, found: tuple[Surveyed, ...]) -> tuple[Problem, ...]:
+    """Readings that cannot be used, where they stand in the spec."""
+    problems: list[Problem] = []
+    for one in found:
+        if one.refused is None:
+            continue
+        try:
+            located(spec, one.mount, one.pattern)
+        except SpecError as error:
+            problems += error.problems
+    return tuple(problems)

@@ -1,0 +1,133 @@
+"""The template by itself: printed again after measuring, corrected for a printer, that printer stored."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+from msgspec import Struct
+
+from platekit.checks.finding import Verdict
+from platekit.drawing.cautions import NOT_FOR_CUTTING
+from platekit.drawing.pdf.printer import (
+    Printer,
+    as_it_lay,
+    printer_of,
+    printer_of_spec,
+    readings_of,
+    stored_printer,
+    told,
+)
+from platekit.export.data.rounded import Figures
+from platekit.export.files import file_in, folder_for, folder_in, write_whole
+from platekit.export.paper.template import TEMPLATE_SUFFIX, nominal_bars, template_bytes
+from platekit.placed import Layout, Side
+from platekit.spec.printers import measured_of_text, printer_named, printer_text
+
+
+class PrintWanted(Struct, frozen=True):
+    """What `template` is asked for.
+
+    `measured` are readings as typed, `printer` the name of a printer: with readings it is stored under that name,
+    without it is looked up.
+    """
+
+    seen_from: Side | None = None
+    both_sides: bool = False
+    measured: str | None = None
+    printer: str | None = None
+    corrected: bool = True
+
+
+class Printed(Struct, frozen=True):
+    """What was written, for which printer it is corrected, and what that printer does, in sentences."""
+
+    written: tuple[Path, ...]
+    printer: Printer | None
+    told: tuple[str, ...]
+
+    def text(self, verdict: Verdict) -> str:
+        """What was written and found, for a terminal."""
+        lines = [*self.told, *(f"wrote {path}" for path in self.written)]
+        return "\n".join(lines if verdict.clear else [*lines, f"{NOT_FOR_CUTTING}: a stop is open, see platekit check"])
+
+    def figures(self, verdict: Verdict) -> Figures:
+        """The same for a program."""
+        return {
+            "verdict": verdict.word,
+            "files": [str(path) for path in self.written],
+            "printer": None if self.printer is None else _printer_figures(self.printer),
+        }
+
+
+def _printer_figures(printer: Printer) -> Figures:
+    found = printer.portrait
+    return {
+        "name": printer.name or None,
+        "portrait_scale_across": round(found.across, 6),
+        "portrait_scale_along": round(found.along, 6),
+        "portrait_lean_deg": round(math.degrees(found.lean), 4),
+        "top_less_bottom_mm": round(printer.wider_on_top, 3),
+        "right_less_left_mm": round(printer.longer_right, 3),
+        "misfit_mm": round(printer.misfit, 3),
+        "left_mm": round(printer.left, 3),
+    }
+
+
+def print_template(layout: Layout, verdict: Verdict, out: Path, wanted: PrintWanted) -> Printed:
+    """Writes `out/<spec's name>/NAME.template.pdf` and, if asked, the printer's file beside the spec.
+
+    Raises `PaperError` for readings that cannot be used, `OutputError`, `SpecError`; nothing is written then.
+    """
+    printer, stored = _printer(layout, verdict, wanted)
+    data = template_bytes(
+        layout,
+        verdict,
+        wanted.seen_from,
+        both_sides=wanted.both_sides,
+        printer=printer,
+        corrected=wanted.corrected,
+    )
+    folder = folder_in(out, layout.spec.name)
+    path = file_in(folder, layout.spec.name + TEMPLATE_SUFFIX)
+    write_whole(path, data)
+    written = [path]
+    if stored is not None:
+        folder_for(stored[0].parent)
+        write_whole(stored[0], stored[1].encode())
+        written.append(stored[0])
+    words = () if printer is None else told(printer, nominal_bars(layout, verdict, wanted.seen_from), layout.spec.unit)
+    words += _lasting_words(layout, printer, wanted)
+    return Printed(tuple(written), printer if wanted.corrected else None, words)
+
+
+def _lasting_words(layout: Layout, printer: Printer | None, wanted: PrintWanted) -> tuple[str, ...]:
+    """What to write into the spec, so that every later sheet is corrected as well; nothing if it says so already."""
+    if printer is None or not wanted.corrected or not printer.name or layout.model.paper.printer == printer.name:
+        return ()
+    if wanted.measured is None:
+        begin = f"Only these sheets are corrected for {printer.name}"
+    else:
+        begin = f"{printer.name} is stored, and only these sheets are corrected so far"
+    paper = layout.model.paper
+    other = paper.measured is not None or paper.printer is not None
+    begin += f"; `platekit make` {'corrects for another printer' if other else 'writes plain paper over it'}"
+    if "paper" not in layout.model.model_fields_set:
+        return (f"{begin}, unless you add to the spec:", f"    paper: {{printer: {printer.name}}}")
+    instead = " in place of `measured`" if paper.measured is not None else ""
+    return (f"{begin}, unless you put under `paper:` of the spec{instead}:", f"    printer: {printer.name}")
+
+
+def _printer(layout: Layout, verdict: Verdict, wanted: PrintWanted) -> tuple[Printer | None, tuple[Path, str] | None]:
+    """The printer that is asked for, and the path and text of its file if it is to be stored."""
+    unit, name = layout.spec.unit, wanted.printer
+    path = None if name is None else printer_named(name, layout.spec.path)
+    if wanted.measured is None:
+        return (printer_of_spec(layout) if path is None else stored_printer(path, unit)), None
+    measured = measured_of_text(wanted.measured, unit)
+    readings, nominal = readings_of(measured), nominal_bars(layout, verdict, wanted.seen_from)
+    printer = printer_of(readings, nominal, unit, name or "")
+    if path is None:
+        return printer, None
+    lay = as_it_lay(readings, nominal)
+    return printer, (path, printer_text(measured, (lay.across, lay.along), unit))

@@ -1,0 +1,392 @@
+"""Finding the place of a mount.
+
+Every pose of a grid goes through a fast filter, the survivors in order of merit to the full check, and the best are
+refined to a tenth of a millimetre and of a degree. `place(spec, name)` looks for one mount and gives the best places.
+`found(spec)` is the step between loading and laying out: the spec with its `at: find` replaced by the first of those
+places, or the spec itself if it has none. The same spec gives the same place.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from msgspec import Struct
+
+from platekit.checks import check
+from platekit.checks.finding import Finding, Verdict
+from platekit.errors import PlatekitError, SpecError
+from platekit.layout import lay_out
+from platekit.placed import Layout, Side
+from platekit.spec import Spec, load
+from platekit.spec import models as words
+from platekit.spec.editing import with_value
+from platekit.spec.places_to_find import to_be_found
+from platekit.studies.place_filter import Filter, filter_of, sample
+from platekit.studies.place_merits import WEIGHTS, Merit, Merits, Weights, Yardstick, yardstick
+from platekit.studies.place_space import ROUND, Space, Spot, Spots, edits_of, poses_of, space_of, spec_at
+
+SHOWN: Final = 6
+"""Places that a search looks for (ours: what can be compared side by side)."""
+MOST_CHECKED: Final = 240
+"""Most full checks of one search (ours: some seconds)."""
+PATIENCE: Final = 4
+"""Failed checks after which the neighbourhood of a spot waits for the second round (ours)."""
+APART: Final = (150, 150, 150)
+APART_ON_ARC: Final = (80, 1, 150)
+"""Places shown differ by so much in at least one number: 15 mm or 15 degrees, 8 degrees of an arc; also the size of a
+neighbourhood. Refining a place goes at most half as far (ours: places that look different)."""
+SAME_STOP: Final = 24
+"""After so many failed checks that all have one stop the search is given up: it is none of the place (ours)."""
+FIRST_POSES: Final = 200
+"""Most poses that are laid out until one can be, to begin with (ours)."""
+MOST_MOVES: Final = 200
+"""Most steps of refining one place (ours)."""
+
+Progress = Callable[[str], None]
+
+
+class FoundPlace(Struct, frozen=True):
+    """A place without a stop. `layout` is the plate with the mount there, `merits` are measured on it."""
+
+    spot: Spot
+    layout: Layout
+    verdict: Verdict
+    merits: Merits
+
+
+class Search(Struct, frozen=True):
+    """What came of a search, best place first.
+
+    Of `tried` poses `passed` survived the filter, and `checked` full checks were made. `blockers` says what stops how
+    large a share: of all poses where none passed the filter, else of those checked; most first. `anywhere` are the
+    stops that every pose checked had word for word: no place mends them.
+    """
+
+    space: Space
+    places: tuple[FoundPlace, ...]
+    tried: int
+    passed: int
+    checked: int
+    blockers: tuple[tuple[str, float], ...]
+    anywhere: tuple[str, ...] = ()
+
+
+def place(spec: Spec, name: str, by: Merit = "balance", count: int = SHOWN, progress: Progress | None = None) -> Search:
+    """The best places of a mount, none with a stop; `by` names the merit that counts.
+
+    Raises `SpecError` for a mount whose place is given, and for one that no pose at all lets be laid out. A search that
+    finds nothing says so by having no places.
+    """
+    _only_one(spec, name)
+    space = space_of(spec, name)
+    weights = WEIGHTS[by]
+    sides = [_Side.begun(space, side) for side in space.sides]
+    if not any(side.yardstick for side in sides):
+        raise _no_layout(space, sides)
+    job = _Job(space, weights, [side for side in sides if side.yardstick is not None])
+    order = list(job.survivors())
+    if progress is not None:
+        progress(f"{name}: {len(order)} of {job.tried} positions pass a first look; checking the best")
+    refined = [job.refined(spot) for spot in job.checked(order, 2 * count)]
+    ranked = sorted(
+        refined, key=lambda found: (round(found.merits.cost(weights), 6), found.spot.side, found.spot.numbers)
+    )
+    places = job.distinct(ranked)[:count]
+    return Search(space, tuple(places), job.tried, len(order), job.checks, job.blockers(), job.anywhere())
+
+
+def find_places(
+    path: Path, name: str | None, by: Merit = "balance", count: int = SHOWN, progress: Progress | None = None
+) -> Search:
+    """The best places of a mount of the spec at `path`; of the one that is to be found if no name is given.
+
+    Raises `PlatekitError` for a name that no mount has, and `SpecError` as `place` does.
+    """
+    spec = load(path)
+    waiting = to_be_found(spec)
+    if name is None and len(waiting) != 1:
+        raise PlatekitError(f"{path}: name the mount to place with --mount: {', '.join(spec.model.mounts)}")
+    chosen = name or waiting[0]
+    if chosen not in spec.model.mounts:
+        raise PlatekitError(f"{path}: has no mount called {chosen}; use one of {', '.join(spec.model.mounts)}")
+    return place(spec, chosen, by, count, progress)
+
+
+def found(spec: Spec, progress: Progress | None = None) -> Spec:
+    """The spec with its `at: find` replaced by the best place; the spec itself if it has none.
+
+    Raises `SpecError`, located at the `find`, when no place without a stop is found, with what blocks most poses.
+    """
+    waiting = to_be_found(spec)
+    if not waiting:
+        return spec
+    search = place(spec, waiting[0], progress=progress)
+    if not search.places:
+        raise nothing_found(search)
+    return spec_at(search.space, search.places[0].spot)
+
+
+def nothing_found(search: Search) -> SpecError:
+    """The error that says that there is no place, and what is in the way."""
+    space = search.space
+    blocked = "; ".join(f"{what} ({100 * share:.0f} %)" for what, share in search.blockers[:3])
+    wanted = "widen the space, let it turn (turn: any) or try the other side (side: either)"
+    if search.anywhere:
+        wanted = (
+            f"no place helps against what is wrong beside {space.name}: {'; '.join(search.anywhere[:2])}; mend that"
+        )
+    elif blocked:
+        wanted = f"in the way: {blocked}; {wanted}"
+    what = f"no place without a stop among {search.tried} positions"
+    field = f"mounts.{space.name}.at"
+    is_find = isinstance(space.mount.at, words.FindPlace)
+    return SpecError((space.spec.problem(f"{field}.find" if is_find else field, what, wanted),))
+
+
+def written_text(search: Search, number: int) -> str:
+    """The spec's own text with place `number` (from 1) in it; comments and layout stay."""
+    text = search.space.spec.text
+    for field, value in edits_of(search.space, search.places[number - 1].spot):
+        text = with_value(text, field, value)
+    return text
+
+
+def _only_one(spec: Spec, name: str) -> None:
+    others = [other for other in to_be_found(spec) if other != name]
+    if others:
+        found = f"a second place to be found, beside that of {name}"
+        wanted = f"find one at a time: platekit place SPEC --mount {others[0]} --write 1 once {name} has a place"
+        raise SpecError((spec.problem(f"mounts.{others[0]}.at.find", found, wanted),))
+
+
+# ------------------------------------------------------------------------------------------- one side
+
+
+class _Side(Struct):
+    """One side of the plate: what poses on it are judged and measured by; None where none can be laid out."""
+
+    side: Side
+    yardstick: Yardstick | None
+    error: PlatekitError | None
+
+    @classmethod
+    def begun(cls, space: Space, side: Side) -> _Side:
+        """Lays out the first pose that can be, from the middle of the space."""
+        grid = space.grid()
+        _, can = poses_of(space, side, grid)
+        grid = grid[can] if can.any() else grid
+        rows = np.unique(np.linspace(0, len(grid) - 1, min(len(grid), FIRST_POSES)).astype(np.intp))
+        error = None
+        for row in sorted(rows, key=lambda row: (abs(int(row) - len(grid) // 2), int(row))):
+            try:
+                layout = lay_out(spec_at(space, _spot(side, grid[row])))
+            except PlatekitError as problem:
+                error = error or problem
+                continue
+            return cls(side, yardstick(space, layout, filter_of(space, layout)), None)
+        return cls(side, None, error)
+
+
+def _spot(side: Side, row: Spots) -> Spot:
+    return Spot(side, (int(row[0]), int(row[1]), int(row[2])))
+
+
+def _no_layout(space: Space, sides: list[_Side]) -> SpecError:
+    first = next(side.error for side in sides if side.error is not None)
+    found = "a space in which the mount cannot be laid out at all"
+    wanted = _said(first)
+    return SpecError((space.spec.problem(f"mounts.{space.name}.at", found, wanted),))
+
+
+def _said(error: PlatekitError) -> str:
+    """What an error says, without its place."""
+    if isinstance(error, SpecError):
+        return f"{error.problems[0].found}: {error.problems[0].wanted}"
+    return str(error)
+
+
+# ---------------------------------------------------------------------------------------- the search
+
+
+class _Job:
+    """One search: counts what is tried, and keeps what stops the poses."""
+
+    def __init__(self, space: Space, weights: Weights, sides: list[_Side]) -> None:
+        self.space, self.weights = space, weights
+        self.sticks = {side.side: side.yardstick for side in sides if side.yardstick is not None}
+        self.tried = 0
+        self.checks = 0
+        self._stops: Counter[str] = Counter()
+        self._messages: set[str] | None = None
+        self._failed = 0
+        self._apart = APART_ON_ARC if space.by_belt else APART
+        self._sampled: Counter[str] = Counter()
+        self._sample = 0
+
+    def survivors(self) -> Iterator[Spot]:
+        """The spots of the grid that pass the filter, cheapest first."""
+        grid = self.space.grid()
+        found: list[tuple[float, Side, tuple[int, ...]]] = []
+        for side, stick in self.sticks.items():
+            at, can = poses_of(self.space, side, grid)
+            self.tried += len(grid)
+            self._count(stick.questions, side, grid)
+            at, spots = at.only(can), grid[can]
+            passed = stick.questions.sorted_by(at).passed(at) if len(spots) else np.zeros(0, dtype=bool)
+            costs = stick.costs(at.only(passed), self.weights)
+            rows = spots[passed]
+            found += [
+                (round(float(cost), 6), side, tuple(map(int, row))) for cost, row in zip(costs, rows, strict=True)
+            ]
+        yield from (Spot(side, (row[0], row[1], row[2])) for _, side, row in sorted(found))
+
+    def _count(self, questions: Filter, side: Side, grid: Spots) -> None:
+        """Counts on a sample what stops how many poses."""
+        some = grid[sample(len(grid))]
+        at, can = poses_of(self.space, side, some)
+        self._sample += len(some)
+        if not can.all():
+            self._sampled["slots that never reach the belt's distance"] += int(np.count_nonzero(~can))
+        for what, count in questions.blockers(at.only(can)):
+            self._sampled[what] += count
+
+    def checked(self, order: list[Spot], count: int) -> list[Spot]:
+        """The first spots in the order that have no stop and are not neighbours of one another."""
+        chosen: list[Spot] = []
+        failed: Counter[tuple[object, ...]] = Counter()
+        waiting: list[Spot] = []
+        for round_two in (False, True):
+            for spot in waiting if round_two else order:
+                if len(chosen) == count or self.checks >= MOST_CHECKED or (not chosen and self._hopeless()):
+                    return chosen
+                cell = self._cell(spot)
+                if any(self._near(spot, other) for other in chosen):
+                    continue
+                if not round_two and failed[cell] >= PATIENCE:
+                    waiting.append(spot)
+                elif self._clear(spot) is not None:
+                    chosen.append(spot)
+                else:
+                    failed[cell] += 1
+        return chosen
+
+    def _hopeless(self) -> bool:
+        """Whether every check so far met the same stop."""
+        return self._failed >= SAME_STOP and max(self._stops.values()) == self._failed
+
+    def _cell(self, spot: Spot) -> tuple[object, ...]:
+        return (spot.side, *(number // apart for number, apart in zip(spot.numbers, self._apart, strict=True)))
+
+    def _near(self, spot: Spot, other: Spot, share: int = 1) -> bool:
+        """Whether two spots differ by less than what places shown are apart, or a half, a third of that."""
+        if spot.side != other.side:
+            return False
+        offs = self._offs(np.array([spot.numbers], dtype=np.int64), other)[0]
+        return all(share * off < apart for off, apart in zip(offs, self._apart, strict=True))
+
+    def _offs(self, spots: Spots, other: Spot) -> Spots:
+        """How far spots are from one of them in each of their numbers."""
+        offs = np.abs(spots - np.asarray(other.numbers, dtype=np.int64))
+        for k, one in enumerate((self.space.first, self.space.second, self.space.turns)):
+            if one.goes_round:
+                offs[:, k] = np.minimum(offs[:, k], ROUND - offs[:, k])
+        return offs
+
+    def distinct(self, places: list[FoundPlace]) -> list[FoundPlace]:
+        """The places without those that refining brought near a better one, or that give the same plate as one."""
+        kept: list[FoundPlace] = []
+        plates: set[object] = set()
+        for found in places:
+            holes = sorted((round(x, 3), round(y, 3), o.size) for o in found.layout.openings for x, y in [o.center])
+            plate = (found.spot.side, tuple(holes))
+            if plate not in plates and not any(self._near(found.spot, other.spot, 2) for other in kept):
+                kept.append(found)
+                plates.add(plate)
+        return kept
+
+    def _clear(self, spot: Spot) -> tuple[Layout, Verdict] | None:
+        """The layout and verdict of a spot; None if it has a stop or cannot be laid out."""
+        self.checks += 1
+        try:
+            layout = lay_out(spec_at(self.space, spot))
+            verdict = check(layout)
+        except PlatekitError as error:
+            self._failed += 1
+            self._stops[_said(error)] += 1
+            return None
+        if verdict.clear:
+            return layout, verdict
+        self._failed += 1
+        stops = [finding for finding in verdict.findings if finding.stops]
+        said = {finding.message for finding in stops if not self._about(layout, finding)}
+        self._messages = said if self._messages is None else self._messages & said
+        self._stops.update({f"{' against '.join(finding.features[:2])}, {finding.rule}" for finding in stops})
+        return None
+
+    def _about(self, layout: Layout, finding: Finding) -> bool:
+        """Whether a stop has to do with the mount that is being placed."""
+        name = self.space.name
+        carried = {body.name for body in layout.bodies if body.carrier == name}
+        return any(one in carried or one == name or one.startswith(f"{name}.") for one in finding.features)
+
+    def anywhere(self) -> tuple[str, ...]:
+        """The stops that all poses checked had in the same words and that are not about the mount."""
+        return tuple(sorted(self._messages or ()))
+
+    def refined(self, spot: Spot) -> FoundPlace:
+        """The cheapest place without a stop to which small steps lead from a spot that has none."""
+        trail = [spot, *self._downhill(spot)]
+        for better in reversed(trail):
+            checked = self._clear(better)
+            if checked is not None:
+                return FoundPlace(better, *checked, self._merits(better, checked[0]))
+        raise AssertionError("the spot itself has no stop")
+
+    def _downhill(self, spot: Spot) -> Iterator[Spot]:
+        """Ever cheaper spots that pass the filter, by steps that become as fine as a spot can be told."""
+        steps = [max(step // 2, 1) for step in self.space.step()]
+        here, cost = spot, self._cost_of(spot)
+        for _ in range(MOST_MOVES):
+            best = self._best_round(spot, here, steps)
+            if best is not None and best[0] < cost - 1e-6:
+                cost, here = best
+                yield here
+            elif max(steps) == 1:
+                return
+            else:
+                steps = [max(step // 2, 1) for step in steps]
+
+    def _cost_of(self, spot: Spot) -> float:
+        at, _ = poses_of(self.space, spot.side, np.array([spot.numbers], dtype=np.int64))
+        return float(self.sticks[spot.side].costs(at, self.weights)[0])
+
+    def _best_round(self, start: Spot, spot: Spot, steps: list[int]) -> tuple[float, Spot] | None:
+        """The cheapest spot round one that passes the filter, two steps each way, none too far from the start."""
+        ways = [np.arange(-2, 3) * step for step in steps]
+        around = np.stack(np.meshgrid(*ways, indexing="ij"), axis=-1).reshape(-1, 3)
+        spots = np.unique(self.space.kept(np.asarray(spot.numbers, dtype=np.int64) + around), axis=0)
+        spots = spots[(2 * self._offs(spots, start) <= self._apart).all(axis=1)]
+        at, can = poses_of(self.space, spot.side, spots)
+        stick = self.sticks[spot.side]
+        good = np.flatnonzero(can)
+        good = good[stick.questions.passed(at.only(good))]
+        if not len(good):
+            return None
+        costs = stick.costs(at.only(good), self.weights)
+        best = int(np.argmin(np.round(costs, 6)))
+        return float(costs[best]), _spot(spot.side, spots[good[best]])
+
+    def _merits(self, spot: Spot, layout: Layout) -> Merits:
+        at, _ = poses_of(self.space, spot.side, np.array([spot.numbers], dtype=np.int64))
+        measured = self.sticks[spot.side].measured(at)[0]
+        return Merits(layout.outline.area, measured.belt, measured.clearance, measured.reach)
+
+    def blockers(self) -> tuple[tuple[str, float], ...]:
+        """What stops how large a share of the poses checked in full; of the sample by the filter if there are none."""
+        counts, whole = (self._stops, self.checks) if self.checks else (self._sampled, self._sample)
+        shares = [(what, count / max(whole, 1)) for what, count in counts.items() if count]
+        return tuple(sorted(shares, key=lambda pair: (-pair[1], pair[0])))

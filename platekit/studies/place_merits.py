@@ -1,0 +1,208 @@
+"""How good a place is that has no stop: plate area, belt, clearance, reach; for many poses at once.
+
+The merits of one pose are worked out of few figures and rank thousands of poses before any is laid out; the area is
+that of a hull with `DIRECTIONS` straight sides. The area shown in the end is measured on the layout itself.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Final, Literal
+
+import numpy as np
+from msgspec import Struct
+
+from platekit.geometry import Disc, Pose, Shape
+from platekit.geometry.poses import Core, Numbers, Poses, core_of
+from platekit.laying.outline import auto_margin
+from platekit.laying.runs import centre_distance
+from platekit.placed import Layout, Opening, ScrewStack
+from platekit.studies.place_filter import ENOUGH, Filter, staying
+from platekit.studies.place_space import Space, shafts_of
+
+DIRECTIONS: Final = 96
+"""Sides of the hull by which areas are compared (ours: within a percent)."""
+ROWS: Final = 4096
+"""Poses whose hulls are worked out at once (ours)."""
+
+Merit = Literal["balance", "area", "belt", "clearance", "reach"]
+
+
+class Weights(Struct, frozen=True):
+    """What one unit of each merit costs; the cheapest place is the best.
+
+    `area` a square centimetre of plate, `belt` a mm that the shafts are off the distance of the belt in stock,
+    `clearance` a mm short of `ENOUGH` spare, `reach` a mm between the mount's zero and the nearest mount that stays.
+    """
+
+    area: float = 1.0
+    belt: float = 1.0
+    clearance: float = 1.0
+    reach: float = 0.1
+
+
+WEIGHTS: Final[dict[Merit, Weights]] = {
+    "balance": Weights(),
+    "area": Weights(1.0, 0.001, 0.001, 0.0001),
+    "belt": Weights(0.001, 1.0, 0.001, 0.0001),
+    "clearance": Weights(0.001, 0.001, 1.0, 0.0001),
+    "reach": Weights(0.001, 0.001, 0.001, 1.0),
+}
+"""A square centimetre of plate counts as much as a mm of clearance, a mm of belt or 10 mm of reach (ours); or one merit
+alone, and the others only where that is equal."""
+
+
+class Merits(Struct, frozen=True):
+    """The merits of one place. `area` mm2; `belt` mm off the belt's own distance, None without belt; the rest mm."""
+
+    area: float
+    belt: float | None
+    clearance: float
+    reach: float
+
+    def cost(self, weights: Weights) -> float:
+        """What it costs; less is better."""
+        off = weights.belt * (self.belt or 0.0)
+        near = weights.clearance * (ENOUGH - min(self.clearance, ENOUGH))
+        return weights.area * self.area / 100 + off + near + weights.reach * self.reach
+
+
+class Yardstick(Struct, frozen=True):
+    """What the merits of every pose on one side are measured by."""
+
+    space: Space
+    questions: Filter
+    pads: tuple[tuple[Core, float], ...]
+    """What moves and is wrapped: core in the mount's own frame, and the pad round it (mm)."""
+    still: Numbers
+    """How far what stays reaches in each direction, mm."""
+    plate: float | None
+    """Area of an outline that is given, mm2."""
+    distance: float | None
+    """The distance of the shafts that the belt asks for, mm."""
+    anchors: Numbers
+    """The zeros of the mounts that stay."""
+
+    def measured(self, at: Poses) -> list[Merits]:
+        """The merits of every pose."""
+        area = self._areas(at)
+        spare = self.questions.clearances(at)
+        reach = self._reaches(at)
+        off = None if self.distance is None else self._belt_off(at)
+        return [
+            Merits(float(area[k]), None if off is None else float(off[k]), float(spare[k]), float(reach[k]))
+            for k in range(len(at))
+        ]
+
+    def costs(self, at: Poses, weights: Weights) -> Numbers:
+        """What every pose costs."""
+        off = np.zeros(len(at)) if self.distance is None else self._belt_off(at)
+        short = ENOUGH - self.questions.clearances(at)
+        total: Numbers = (
+            weights.area * self._areas(at) / 100
+            + weights.belt * off
+            + weights.clearance * short
+            + weights.reach * self._reaches(at)
+        )
+        return total
+
+    def _belt_off(self, at: Poses) -> Numbers:
+        away = shafts_of(self.space, at) - np.asarray(self.space.other)
+        off: Numbers = np.abs(np.hypot(away[:, 0], away[:, 1]) - self.distance)
+        return off
+
+    def _reaches(self, at: Poses) -> Numbers:
+        away = at.zero[:, None, :] - self.anchors
+        nearest: Numbers = np.hypot(away[..., 0], away[..., 1]).min(axis=1)
+        return nearest
+
+    def _areas(self, at: Poses) -> Numbers:
+        if self.plate is not None:
+            return np.full(len(at), self.plate)
+        result = np.empty(len(at))
+        for start in range(0, len(at), ROWS):
+            rows = np.arange(start, min(start + ROWS, len(at)))
+            result[rows] = _hull_areas(self._reaching(at.only(rows)))
+        return result
+
+    def _reaching(self, at: Poses) -> Numbers:
+        """How far all pads reach in each direction, for every pose (n, directions)."""
+        ways = _ways()
+        far = np.broadcast_to(self.still, (len(at), DIRECTIONS)).copy()
+        travel = np.maximum(at.low @ ways.T, at.high @ ways.T)
+        for core, pad in self.pads:
+            ends = np.concatenate([at.placed(core.a), at.placed(core.b)], axis=1)
+            reach = (ends @ ways.T).max(axis=1) + travel + core.reach + pad
+            far = np.maximum(far, reach)
+        return far
+
+
+def _ways() -> Numbers:
+    angles = np.arange(DIRECTIONS) * (math.tau / DIRECTIONS)
+    return np.stack([np.cos(angles), np.sin(angles)], axis=-1)
+
+
+def _hull_areas(reach: Numbers) -> Numbers:
+    """Areas of the outlines that reach so far in each direction: half of reach times side, summed."""
+    step = math.tau / DIRECTIONS
+    before, after = np.roll(reach, 1, axis=1), np.roll(reach, -1, axis=1)
+    sides = (before + after - 2 * math.cos(step) * reach) / math.sin(step)
+    areas: Numbers = 0.5 * (reach * sides).sum(axis=1)
+    return areas
+
+
+def yardstick(space: Space, layout: Layout, questions: Filter) -> Yardstick:
+    """What poses are measured by, from a layout in which the mount stands in any one pose of the side in question."""
+    back = layout.mounts[space.name].pose.inverse()
+    stay = staying(space)
+    wrap = layout.model.plate.outline.wrap is not None
+    stacks = {stack.mount: stack for stack in layout.stacks}
+    margins = [_margin(layout, opening, stacks) if wrap else 0.0 for opening in layout.openings]
+    ways = _ways()
+    pads = []
+    still = np.full(DIRECTIONS, -np.inf)
+    for opening, margin in zip(layout.openings, margins, strict=True):
+        if opening.mount == space.name:
+            shape = (
+                opening.shape.moved(back) if layout.mounts[space.name].travel is None else _round_core(opening, back)
+            )
+            pads.append((core_of(shape), margin))
+        else:
+            core = core_of(opening.shape)
+            reach = (np.concatenate([core.a, core.b]) @ ways.T).max(axis=0) + core.reach + margin
+            still = np.maximum(still, reach)
+    anchors = [mount.pose for name, mount in layout.mounts.items() if name in stay] or [
+        mount.pose for name, mount in layout.mounts.items() if name != space.name
+    ]
+    return Yardstick(
+        space=space,
+        questions=questions,
+        pads=tuple(pads),
+        still=still,
+        plate=None if wrap else layout.outline.area,
+        distance=_belt_distance(space),
+        anchors=np.array([(pose.x, pose.y) for pose in anchors] or [(0.0, 0.0)]),
+    )
+
+
+def _round_core(opening: Opening, back: Pose) -> Shape:
+    """What the opening is before its travel: round, or as it is where that is not known."""
+    if opening.size:
+        return Disc(opening.center, opening.size / 2).moved(back)
+    return opening.shape.moved(back)
+
+
+def _margin(layout: Layout, opening: Opening, stacks: Mapping[str, ScrewStack]) -> float:
+    wrap = layout.model.plate.outline.wrap
+    assert wrap is not None
+    if wrap.margin != "auto":
+        return wrap.margin
+    return auto_margin(layout.spec, opening, stacks.get(opening.mount or ""), layout.limits)
+
+
+def _belt_distance(space: Space) -> float | None:
+    """The distance of the shafts at which the belt in stock just fits, mm."""
+    if space.run is None or space.by_belt or space.run.words.idlers:
+        return None
+    return centre_distance(space.spec, space.run, (), 0.0)

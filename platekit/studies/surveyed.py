@@ -1,0 +1,206 @@
+"""What `platekit survey` tells of each measured pattern: gathered once, then put into words, figures and a picture.
+
+It goes on where the layout must stop: readings too few to place a hole, or sides that make no triangle, are told with
+what would settle them.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from platekit import tables
+from platekit.analysis.fitting import Fit, Way, fits, way_out
+from platekit.checks.survey import next_one, suspected
+from platekit.errors import PlatekitError, SpecError
+from platekit.laying.measured import net_of
+from platekit.layout import lay_out
+from platekit.placed import Layout
+from platekit.spec import Spec
+from platekit.spec.measured_words import MeasuredPattern
+from platekit.survey.blunder import Suspect
+from platekit.survey.fit import CircleFit, RectangleFit, circle_fit, rectangle_fit
+from platekit.survey.further import Proposal
+from platekit.survey.match import Candidate, Match, fits_standard, own_mirror_image
+from platekit.survey.net import BadReading, Net
+from platekit.survey.nominal import Nominal, nominals
+from platekit.survey.plan import Plan, plan
+from platekit.survey.result import Survey
+from platekit.survey.solve import WrongReading, solve
+from platekit.tables.mounts import names as standard_names
+
+MOST_CANDIDATES = 5
+"""Most standard patterns that are told (ours)."""
+LEAST_SHARE = 0.01
+"""Probability below which a standard pattern is not told (ours)."""
+
+State = Literal["placed", "open", "unusable"]
+
+
+class Surveyed(Struct, frozen=True, eq=False):
+    """One measured pattern.
+
+    `survey` is None where the readings cannot be solved; `refused` then says why, and `without` is what comes out if
+    the suspect is left out. `mirror_open` says that a pattern which is not its own mirror image could be either. `fit`
+    is None where the plate cannot be laid out; `unlaid` then says why.
+    """
+
+    mount: str
+    pattern: MeasuredPattern
+    net: Net
+    survey: Survey | None
+    refused: BadReading | None = None
+    without: Survey | None = None
+    suspect: Suspect | None = None
+    proposal: Proposal | None = None
+    candidates: tuple[Match, ...] = ()
+    nominals: tuple[Nominal, ...] = ()
+    circle: CircleFit | None = None
+    rectangle: RectangleFit | None = None
+    mirror_open: bool = False
+    fit: Fit | None = None
+    way: Way | None = None
+    unlaid: str = ""
+
+    @property
+    def floating(self) -> tuple[str, ...]:
+        """Holes whose place, or whose needed diameter, stays open."""
+        return () if self.survey is None else (*self.survey.floating, *self.survey.loose_diameters)
+
+    @property
+    def state(self) -> State:
+        """Whether the readings can be used: all holes placed, something left open, or not at all."""
+        if self.survey is None:
+            return "unusable"
+        unsettled = self.floating or self.survey.flips or self.mirror_open or self.suspect is not None
+        unlikely = self.fit is not None and self.fit.probability < self.fit.stop
+        return "open" if unsettled or unlikely else "placed"
+
+
+def surveyed(spec: Spec, layout: Layout | None = None) -> tuple[Surveyed, ...]:
+    """Every measured pattern of a spec, in its order; `layout` spares laying it out again.
+
+    Raises `PlatekitError` when the spec has none.
+    """
+    return tuple(_with_odds(spec, _each_solved(spec), layout))
+
+
+def measured_of(layout: Layout) -> tuple[Surveyed, ...]:
+    """Every measured pattern of a laid-out plate; empty when none was measured."""
+    return surveyed(layout.spec, layout) if has_survey(layout) else ()
+
+
+def has_survey(layout: Layout) -> bool:
+    """Whether any pattern of the plate was measured."""
+    return any(mount.survey is not None for mount in layout.mounts.values())
+
+
+def plans(spec: Spec) -> dict[str, Plan]:
+    """The readings to take for every measured pattern of a spec, by mount.
+
+    What was read already tells roughly where the holes are. Raises `PlatekitError` as `surveyed` does, and
+    `BadReading` for holes that no plan places.
+    """
+    found = {}
+    for one in _each_solved(spec):
+        rough = None
+        if one.survey is not None and one.net.readings and not one.floating:
+            rough = {name: (hole.x, hole.y) for name, hole in one.survey.holes.items()}
+        net = one.net
+        found[one.mount] = plan(net.features, rough=rough, sigma=net.sigma, origin=_feature(net), x_axis=net.x_axis)
+    return found
+
+
+def _feature(net: Net) -> str | None:
+    """The origin, if it is a hole."""
+    return net.origin if net.origin in {feature.name for feature in net.placed} else None
+
+
+def _each_solved(spec: Spec) -> list[Surveyed]:
+    found = [
+        _solved(name, mount.pattern.measured)
+        for name, mount in spec.model.mounts.items()
+        if mount.pattern.measured is not None
+    ]
+    if not found:
+        wanted = "give a mount `pattern: {measured: {holes: ..., readings: ...}}`"
+        raise PlatekitError(f"{spec.name}: found no measured pattern; {wanted}")
+    return found
+
+
+def _solved(mount: str, pattern: MeasuredPattern) -> Surveyed:
+    net = net_of(pattern)
+    try:
+        survey = solve(net, floating_ok=True)
+    except WrongReading as error:
+        return Surveyed(mount, pattern, net, None, error, _left_out(net, error.suspect), error.suspect)
+    except BadReading as error:
+        return Surveyed(mount, pattern, net, None, error)
+    one = Surveyed(mount, pattern, net, survey, proposal=next_one(survey))
+    if one.floating:
+        return one
+    screws = pattern.screw_holes
+    consistent = _shapes(survey, screws)
+    return replace(
+        one,
+        suspect=suspected(survey),
+        candidates=_candidates(survey, screws),
+        nominals=nominals(survey),
+        circle=consistent[0],
+        rectangle=consistent[1],
+        mirror_open=survey.mirror == "open" and not own_mirror_image(survey, screws),
+    )
+
+
+def _left_out(net: Net, wrong: Suspect) -> Survey | None:
+    """The survey without the reading that is wrong; None where that does not help."""
+    kept = tuple(reading for index, reading in enumerate(net.readings) if index != wrong.index)
+    try:
+        survey = solve(replace(net, readings=kept), floating_ok=True)
+    except BadReading:
+        return None
+    return None if survey.floating or survey.loose_diameters else survey
+
+
+def _shapes(survey: Survey, screws: tuple[str, ...]) -> tuple[CircleFit | None, RectangleFit | None]:
+    """The bolt circle and the rectangle that the holes may lie on."""
+    try:
+        circle = circle_fit(survey, screws) if len(screws) >= 4 else None
+        rectangle = rectangle_fit(survey, screws) if len(screws) == 4 else None
+    except BadReading:
+        return None, None
+    return (
+        circle if circle is not None and circle.consistent else None,
+        rectangle if rectangle is not None and rectangle.consistent else None,
+    )
+
+
+def _candidates(survey: Survey, screws: tuple[str, ...]) -> tuple[Match, ...]:
+    """The standard patterns that fit within the uncertainty, the most probable first."""
+    known = (tables.mount(name) for name in standard_names())
+    alike = [Candidate(one.designation, one.points) for one in known if len(one.points) == len(screws)]
+    if len(screws) < 2 or not alike:
+        return ()
+    matches = fits_standard(survey, alike, screws)
+    return tuple(match for match in matches if match.fits and match.share >= LEAST_SHARE)[:MOST_CANDIDATES]
+
+
+def _with_odds(spec: Spec, found: list[Surveyed], layout: Layout | None) -> list[Surveyed]:
+    if layout is None:
+        try:
+            layout = lay_out(spec)
+        except SpecError as error:
+            first = error.problems[0]
+            why = f"{first.field}: found {first.found}; {first.wanted}"
+            own = "its readings must be settled first"
+            return [replace(one, unlaid=own if one.floating or one.survey is None else why) for one in found]
+    by_mount = {fit.mount: fit for fit in fits(layout)}
+    odds = []
+    for one in found:
+        fit = by_mount.get(one.mount)
+        short = fit is not None and fit.probability < fit.warn
+        way = way_out(layout, layout.mounts[one.mount]) if short else None
+        odds.append(replace(one, fit=fit, way=way, unlaid="" if fit else "the mount has no screws"))
+    return odds

@@ -1,0 +1,3 @@
+"""The plates of the export tests, shared."""
+
+from tests.export.conftest import *  # noqa: F403

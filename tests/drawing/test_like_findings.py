@@ -1,0 +1,30 @@
+"""Findings brought together: only those that say the same, never two that only stand at the same place."""
+
+from __future__ import annotations
+
+from platekit.checks import Finding
+from platekit.drawing.like_findings import grouped, same_at
+
+
+def narrow(name: str, message: str = "{}: its width is 9 mm; plasma holds 15 mm and up in this plate") -> Finding:
+    return Finding("small-hole", "warn", message.format(name), (name,), None, 9.0, 15.0)
+
+
+def gap(message: str) -> Finding:
+    return Finding("not-checked", "note", message, ("drive", "drive.belt 1"))
+
+
+def test_the_same_at_several_holes_is_told_once() -> None:
+    (alike,) = grouped([narrow("motor.1"), narrow("motor.2"), narrow("motor.10")])
+    assert same_at(alike) == " (the same at motor.2; motor.10)"
+
+
+def test_sentences_that_say_something_else_stand_each_for_itself() -> None:
+    belt = gap("drive: not checked: whether the belt carries 1.32 kW, because no table at hand rates it")
+    torque = gap("drive: not checked: whether the torque at the working shaft is enough, because no torque is wanted")
+    assert grouped([belt, torque]) == [[belt], [torque]]
+
+
+def test_figures_inside_a_sentence_do_not_part_what_is_alike() -> None:
+    said = "{}: may turn out 7.3 mm; 8 mm must pass"
+    assert len(grouped([narrow("motor.1", said), narrow("motor.2", said.replace("7.3", "7"))])) == 1
