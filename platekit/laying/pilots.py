@@ -42,14 +42,14 @@ def sunk(frame: Frame) -> float:
 
 def pilot_of(frame: Frame) -> Register | None:
     """The mount's register; None if it has none."""
-    pilot = frame.mount.pilot
+    pilot, standard = frame.mount.pilot, frame.standard
     field = f"{frame.field}.pilot"
     if pilot is not None:
         clearance = None if pilot.clearance == "auto" else pilot.clearance
-        return Register(
-            pilot.diameter, pilot.depth, pilot.opening, clearance, field, _carries_screws(frame, pilot.diameter)
-        )
-    standard = frame.standard
+        depth = pilot.depth
+        if "depth" not in pilot.model_fields_set and standard is not None:
+            depth = standard.pilot_depth or 0.0
+        return Register(pilot.diameter, depth, pilot.opening, clearance, field, _carries_screws(frame, pilot.diameter))
     if standard is None or standard.pilot is None or standard.pilot_kind != "spigot":
         return None
     carries = _carries_screws(frame, standard.pilot)

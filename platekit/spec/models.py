@@ -288,7 +288,9 @@ class Pilot(Model):
     """The register that locates a part: a spigot on it, or a bore in it."""
 
     diameter: PositiveLength = Field(description="Diameter of the spigot on the part.")
-    depth: LengthFromZero = Field(default=0.0, description="How far the spigot stands into the plate.")
+    depth: LengthFromZero = Field(
+        default=0.0, description="How far the spigot stands into the plate; a standard part brings its own."
+    )
     opening: Literal["through", "recess", "none"] = Field(
         default="through",
         description="`through` cuts it, `recess` is bored to a depth, `none` leaves the plate whole there.",

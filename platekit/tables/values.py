@@ -90,6 +90,7 @@ class StandardMount(Struct, frozen=True):
     height: float | None = None
     pilot: float | None = None
     pilot_depth: float | None = None
+    pilot_depth_is: Literal["nominal", "minimum", "maximum"] = "nominal"
     pilot_kind: Literal["spigot", "recess"] | None = None
     pilot_tolerance: Limits | None = None
     face: float | None = None

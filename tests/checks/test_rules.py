@@ -82,6 +82,7 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
         (MACHINE_BOLTS, MACHINE_BOLTS.replace(", washer: true", "")),
         ("start: 45 deg", "start: 45 deg, hole: 14"),
     ),
+    "standard": ((MACHINE_PATTERN, "pattern: {standard: IEC 80 B14}"),),
     "mixed-units": (("units: mm", "units: in"),),
     "fit-odds": (("start: 45 deg", "start: 45 deg, hole: 8.3"),),
     "survey": ((MACHINE_PATTERN, MEASURED_WRONGLY),),

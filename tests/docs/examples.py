@@ -16,6 +16,7 @@ from tests.checks import plates as plain
 from tests.checks import test_drive_rules, test_rules
 
 MACHINE_BOLTS = "bolts: {size: M8, into: part, depth: 16, washer: true}"
+MACHINE_PATTERN = "pattern: {circle: {count: 4, diameter: 120, start: 45 deg}}"
 MOTOR_BOLTS = "bolts: {size: M6, into: part, depth: 12, thread_in: steel, washer: true}"
 MOTOR_AT = "at: [170, 0]"
 CUTTING = "cutting: {process: laser, kerf: 0.3}"
@@ -90,6 +91,12 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
             "    take_up: {slots: {along: 0 deg, install: 4, tension: 4}}",
         ),
     ),
+    "standard play": (
+        (MACHINE_PATTERN, "pattern: {standard: IEC 80 B5}"),
+        ("pilot: {diameter: 80, depth: 3}", "pilot: {diameter: 130, depth: 3.5}"),
+        (MACHINE_BOLTS, "bolts: {size: M6, into: nut, flange: 10, washer: true}"),
+    ),
+    "standard hair": ((MACHINE_PATTERN, "pattern: {circle: {count: 4, diameter: 129.5, start: 45 deg}}"),),
     "scribe": ((CUTTING, "cutting: {process: laser, kerf: 0.3, scribe: [face, title], scribe_height: 50}"),),
 }
 CHANGED_DRIVES: dict[str, tuple[tuple[str, str], ...]] = {

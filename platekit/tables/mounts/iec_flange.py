@@ -89,6 +89,7 @@ def _flange(row: Row, designation: str, frames: Row | None) -> StandardMount:
         bolt_circle=circle,
         pilot=pilot,
         pilot_depth=row.need("pilot_depth"),
+        pilot_depth_is="maximum",
         pilot_kind="spigot",
         pilot_tolerance=fit_limits(row.text("pilot_zone"), pilot),
         face=row.need("face"),

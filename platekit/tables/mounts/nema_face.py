@@ -42,6 +42,7 @@ def build(designation: str) -> StandardMount:
         bolt_circle=circle,
         pilot=pilot,
         pilot_depth=row.need("pilot_depth"),
+        pilot_depth_is="minimum",
         pilot_kind="spigot",
         pilot_tolerance=_inch_limits(row, "pilot_lower_in"),
         face=row.need("face"),
