@@ -42,16 +42,18 @@ SOURCE_WORDS = {
 
 def survey(layout: Layout) -> Iterator[Finding]:
     """What the readings of a measured pattern say about themselves."""
-    for mount in layout.mounts.values():
-        if mount.survey is not None:
-            yield from _of_mount(layout, mount, mount.survey)
+    measured = [mount for mount in layout.mounts.values() if mount.survey is not None]
+    odds = {fit.mount: fit for fit in fits(layout)} if measured else {}
+    for mount in measured:
+        assert mount.survey is not None
+        yield from _of_mount(layout, mount, mount.survey, odds.get(mount.name))
 
 
-def _of_mount(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
+def _of_mount(layout: Layout, mount: PlacedMount, found: Survey, fit: Fit | None) -> Iterator[Finding]:
     yield from _flips(layout, mount, found)
     yield from _disagreeing(layout, mount, found)
     yield from _unchecked(layout, mount, found)
-    loose = list(_loose(layout, mount, found))
+    loose = [] if fit is None else list(_loose(layout, mount, found, fit))
     yield from loose
     for caution in found.cautions:
         names = tuple(name for name, hole in found.holes.items() if name in caution.split(":")[0])
@@ -232,12 +234,9 @@ def _unchecked(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Fi
     )
 
 
-def _loose(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
+def _loose(layout: Layout, mount: PlacedMount, found: Survey, fit: Fit) -> Iterator[Finding]:
     from platekit.survey.result import WITHIN_95, ellipse_of
 
-    fit = next((fit for fit in fits(layout) if fit.mount == mount.name), None)
-    if fit is None:
-        return
     names = tuple(name.removeprefix(f"{mount.name}.") for name in mount.hole_names)
     off = {name: WITHIN_95 * ellipse_of(found.block((name,), free=True)).major for name in names}
     worst = max(off, key=lambda name: round(off[name], 9))

@@ -9,7 +9,7 @@ from platekit.spec.measured_words import MeasuredPattern
 from platekit.survey.match import own_mirror_image
 from platekit.survey.net import BadReading, Feature, Net, Reading
 from platekit.survey.result import Survey
-from platekit.survey.solve import solve
+from platekit.survey.solve import solved_once
 
 
 def net_of(pattern: MeasuredPattern) -> Net:
@@ -45,7 +45,7 @@ def surveyed(spec: Spec, mount: str, pattern: MeasuredPattern) -> Survey:
     """The survey of a mount's pattern; readings that cannot be used become problems where they stand."""
     field = f"mounts.{mount}.pattern.measured"
     try:
-        survey = solve(net_of(pattern))
+        survey = solved_once(net_of(pattern))
         if survey.mirror == "open" and not own_mirror_image(survey, pattern.screw_holes):
             wanted = "distances cannot tell a pattern from its mirror image: name three holes, `clockwise: [A, C, B]`"
             raise SpecError((spec.problem(f"{field}.clockwise", "nothing", wanted),))

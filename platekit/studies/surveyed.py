@@ -28,7 +28,7 @@ from platekit.survey.net import BadReading, Net
 from platekit.survey.nominal import Nominal, nominals
 from platekit.survey.plan import Plan, plan
 from platekit.survey.result import Survey
-from platekit.survey.solve import WrongReading, solve
+from platekit.survey.solve import WrongReading, solve, solved_once
 from platekit.tables.mounts import names as standard_names
 
 MOST_CANDIDATES = 5
@@ -133,7 +133,7 @@ def _each_solved(spec: Spec) -> list[Surveyed]:
 def _solved(mount: str, pattern: MeasuredPattern) -> Surveyed:
     net = net_of(pattern)
     try:
-        survey = solve(net, floating_ok=True)
+        survey = solved_once(net, floating_ok=True)
     except WrongReading as error:
         return Surveyed(mount, pattern, net, None, error, _left_out(net, error.suspect), error.suspect)
     except BadReading as error:

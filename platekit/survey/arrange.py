@@ -29,6 +29,10 @@ OFF_ROW = 3.0
 """Sigmas by which a hole must be off the line of two others before the three say which way round they go. Ours."""
 
 
+SAME_SHARE = 1e-4
+"""Share of the net's extent by which a distance differs between two arrangements that are not the same. Ours."""
+
+
 class Arrangement(Struct, frozen=True, eq=False):
     """Settled unknowns of a model, with their sum of squares."""
 
@@ -58,10 +62,15 @@ def arrangements(net: Net, skip: tuple[int, ...] = ()) -> list[Arrangement]:
     settled = [Arrangement(start.model, *settle(start.model, start.unknowns)) for start in starts(net, model, sketch)]
     possible = [found for found in settled if _possible(net, found)] or settled
     possible.sort(key=lambda found: found.chi_square)
+    return different([found for found in possible if found.chi_square <= possible[0].as_well])
+
+
+def different(found: list[Arrangement]) -> list[Arrangement]:
+    """Arrangements of which no two have the same distances: of those alike the first is kept."""
     kept: list[Arrangement] = []
-    for found in possible:
-        if found.chi_square <= possible[0].as_well and not any(_same(found, other) for other in kept):
-            kept.append(found)
+    for one in found:
+        if not any(_same(one, other) for other in kept):
+            kept.append(one)
     return kept
 
 
@@ -89,7 +98,7 @@ def _same(one: Arrangement, other: Arrangement) -> bool:
     a, b = one.points, other.points
     first, second = np.triu_indices(len(a), 1)
     gap = np.hypot(*(a[first] - a[second]).T) - np.hypot(*(b[first] - b[second]).T)
-    return bool(np.abs(gap).max(initial=0.0) <= 1e-4 * float(np.ptp(a, axis=0).max(initial=0.0)))
+    return bool(np.abs(gap).max(initial=0.0) <= SAME_SHARE * float(np.ptp(a, axis=0).max(initial=0.0)))
 
 
 def _turns_same_way(a: Array, b: Array) -> bool:

@@ -424,6 +424,43 @@ def test_every_arrangement_of_two_triangles_on_three_bars_suits_the_readings(mad
             assert math.dist(flip.points[a], flip.points[b]) == pytest.approx(math.dist(six[a], six[b]), abs=1e-4)
 
 
+def test_arrangements_that_come_out_all_but_alike_are_no_flips() -> None:
+    """Four holes nearly in one row, called a bolt circle: two ways to lie that differ by a part in a thousand."""
+    readings = (
+        Reading(("K", "L"), "inside", 13.68),
+        Reading(("K", "M"), "inside", 97.09),
+        Reading(("L", "M"), "centres", 83.11),
+        Reading(("L", "N"), "over", 100.05),
+        Reading(("M", "N"), "centres", 9.06),
+    )
+    features = (Feature("K", 20.0), Feature("L", 9.0), Feature("M", 9.0), Feature("N", 9.0))
+    for clockwise in (("L", "M", "N"), ("K", "L", "N"), None):
+        net = Net(features, readings, on_circle=("K", "L", "M", "N"), clockwise=clockwise)
+        for flip in solve(net, floating_ok=True).flips:
+            assert flip.moved
+            assert str(flip)
+
+
+def test_what_a_flip_leaves_alone_is_found_in_a_long_chain() -> None:
+    """Fifty holes, each read from two before it: a flip moves the rest of the chain, and never all of it."""
+    random = np.random.default_rng(8)
+    places = {f"h{k}": (float(random.uniform(0, 400)), float(random.uniform(0, 400))) for k in range(50)}
+    names = tuple(places)
+    readings = tuple(
+        Reading((names[k], names[j]), "centres", math.dist(places[names[k]], places[names[j]]))
+        for k in range(50)
+        for j in range(max(0, k - 2), k)
+    )
+    survey = solve(Net(tuple(Feature(name) for name in names), readings), floating_ok=True)
+    assert 1 <= len(survey.flips) <= 8
+    for flip in survey.flips:
+        assert flip.moved
+        stayed = [name for name in names if name not in flip.moved]
+        assert len(stayed) >= 2
+        for a, b in itertools.pairwise(stayed):
+            assert math.dist(flip.points[a], flip.points[b]) == pytest.approx(survey.distance(a, b)[0], abs=0.1)
+
+
 def test_too_few_readings_name_the_hole_that_floats_and_what_helps(made: Made, every_pair: Pairs) -> None:
     with pytest.raises(Floating, match="too few readings to place D; the reading to take next is") as caught:
         solve(made(UNEVEN, [*every_pair("ABC", "inside"), ("A", "D", "inside")]))
