@@ -200,12 +200,13 @@ def make(
         files = [str(path) for path in published.written]
         show_json({**verdict_figures(verdict), **found_figures(layout), "files": files})
     else:
-        from platekit.cutting import plan
+        from platekit.cutting import ability_of, plan
         from platekit.export.data.cut_plan import plan_text
         from platekit.export.text.verdict import made_text, verdict_text
 
         typer.echo(verdict_text(layout, verdict))
-        typer.echo(plan_text(plan(layout), layout.spec.unit) or "no cutting table")
+        no_plan = "no time to tell: not to be cut so" if ability_of(layout).traits.table else "no cutting table"
+        typer.echo(plan_text(plan(layout), layout.spec.unit) or no_plan)
         typer.echo(made_text(published))
     raise typer.Exit(Exit.CLEAR if verdict.clear else Exit.STOP)
 

@@ -75,7 +75,7 @@ def _found(rule: Rule, layout: Layout) -> Iterator[Finding]:
 
 def _judged(layout: Layout, finding: Finding) -> Finding:
     for acceptance in layout.model.accept:
-        if acceptance.rule == finding.rule and acceptance.feature in finding.features:
+        if finding.acceptable and acceptance.rule == finding.rule and acceptance.feature in finding.features:
             return replace(finding, accepted=acceptance.because)
     return finding
 

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 from platekit.checks.advice import rounded_up, say
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import Rule
-from platekit.cutting import Ability, Making, ability_of, can_pierce, makings, must_pass
+from platekit.cutting import Ability, Making, ability_of, can_pierce, makings, must_pass, suited
 from platekit.geometry import Disc, Loop, Shape
 from platekit.placed import Layout, Opening
+from platekit.tables.processes import cutting_of, process_names, process_traits
 from platekit.units import mm_per
 
 SLACK = 1e-6
@@ -25,6 +26,80 @@ def _left_as_cut(layout: Layout) -> Iterator[tuple[Opening, Making]]:
     for opening, making in zip(layout.openings, makings(layout), strict=True):
         if making.cut is not None and not making.small:
             yield opening, making
+
+
+# --------------------------------------------------------------------------------------------- what it cuts
+
+
+def process(layout: Layout) -> Iterator[Finding]:
+    """A process that does not cut the plate's material, or not in its thickness."""
+    found = suited(layout)
+    row, name = found.row, layout.model.cutting.process
+    if row is None or found.fitness == "good":
+        return
+    what = f"{say(layout, layout.thickness)} of {layout.material.name}"
+    source = f"{row.source.name}, {row.source.kind}"
+    fits = _processes_for(layout)
+    other = f"name a process that does (cutting: process: {' or '.join(fits)})" if fits else "take another material"
+    limits: dict[str, tuple[float | None, str, str]] = {
+        "beyond": (row.most, f"{name} cuts it up to {_mm(layout, row.most)}, and that only on special plants", other),
+        "unusual": (
+            row.usual,
+            f"shops cut it by {name} up to {_mm(layout, row.usual)} every day; more is for few",
+            "ask whoever cuts it before you order, or name your own machine's file with a row for this thickness",
+        ),
+        "thin": (
+            row.thinnest,
+            f"{name} cuts it from {_mm(layout, row.thinnest)} upward; thinner, it warps and burns away at the edges",
+            other,
+        ),
+    }
+    if found.fitness in limits:
+        limit, told, advice = limits[found.fitness]
+        yield Finding(
+            "process",
+            "stop" if found.fitness == "beyond" else "warn",
+            f"the plate is {what}; {told} ({source})",
+            ("outline",),
+            layout.outline.box.center,
+            layout.thickness,
+            limit,
+            advice=advice,
+            remedies=_of_process(fits) if advice == other else (),
+        )
+        return
+    verbs = {"no": "does not cut", "hardly": "does not cut, but in few special shops,", "poorly": "cuts badly"}
+    yield Finding(
+        "process",
+        "warn" if found.fitness == "poorly" else "stop",
+        f"{name} {verbs[found.fitness]} {layout.material.name}: {row.why} ({source})",
+        ("outline",),
+        layout.outline.box.center,
+        advice=other if found.fitness != "poorly" else f"ask whoever cuts it first, or {other}",
+        remedies=_of_process(fits),
+        acceptable=found.fitness != "no",
+    )
+
+
+def _mm(layout: Layout, limit: float | None) -> str:
+    return "" if limit is None else say(layout, limit)
+
+
+def _of_process(fits: Sequence[str]) -> tuple[Remedy, ...]:
+    return (Remedy("cutting.process", fits[0]),) if fits else ()
+
+
+def _processes_for(layout: Layout) -> list[str]:
+    """The processes with a table that cut this plate well, every day."""
+    family, thickness = layout.material.family, layout.thickness
+    fits = []
+    for name in process_names():
+        row = None if family is None else cutting_of(name, family)
+        if row is not None and row.cuts == "yes" and process_traits(name).table:
+            thin, thick = row.thinnest or 0.0, math.inf if row.usual is None else row.usual
+            if thin - SLACK <= thickness <= thick + SLACK:
+                fits.append(name)
+    return fits
 
 
 # --------------------------------------------------------------------------------------------- what passes
@@ -223,6 +298,15 @@ def no_table(layout: Layout) -> Iterator[Finding]:
 
 
 RULES = (
+    Rule(
+        "process",
+        "a process that does not cut this material, or not so thick or so thin",
+        "whether it cuts the material at all, and the thicknesses between which shops do",
+        "process_materials.csv, each row with its kind",
+        process,
+        levels=("stop", "warn"),
+        keys=("cutting.process", "cutting.machine", "plate.material.family"),
+    ),
     Rule(
         "taper",
         "a hole that lets its screw in at the top and not out at the bottom",

@@ -26,7 +26,8 @@ class Finding(Struct, frozen=True):
     """What a rule has to say.
 
     `found` and `needed` are in `unit`; `at` is a point on the plate (plate frame, mm), `positions` where the mounts
-    with travel stand then. `accepted` is the user's reason when the spec accepts this finding.
+    with travel stand then. `accepted` is the user's reason when the spec accepts this finding;
+    `acceptable` is False for one that no acceptance covers, whatever its rule says: the plate cannot be made so.
     """
 
     rule: str
@@ -41,6 +42,7 @@ class Finding(Struct, frozen=True):
     remedies: tuple[Remedy, ...] = ()
     accepted: str | None = None
     positions: tuple[Position, ...] = ()
+    acceptable: bool = True
 
     @property
     def stops(self) -> bool:

@@ -17,7 +17,7 @@ from platekit.checks.cutting import passed
 from platekit.checks.drive_edits import middle, whole
 from platekit.checks.finding import Finding
 from platekit.checks.rule import Rule
-from platekit.cutting import ability_of
+from platekit.cutting import ability_of, suited
 from platekit.errors import LookupFailed
 from platekit.geometry import Disc, Index, distance, hull
 from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedMount
@@ -32,6 +32,7 @@ FEW = 2
 
 def not_checked(layout: Layout) -> Iterator[Finding]:
     """Every gap: sizes whose scatter no table holds, mounts without screws, registers without depth, belts unrated."""
+    yield from _process(layout)
     yield from _scatter(layout)
     yield from _bed(layout)
     for mount in layout.mounts.values():
@@ -39,6 +40,19 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
     yield from _under_parts(layout)
     for belt in layout.belts:
         yield from _of_belt(belt)
+
+
+def _process(layout: Layout) -> Iterator[Finding]:
+    if suited(layout).fitness == "unknown":
+        name = layout.model.cutting.process
+        yield Finding(
+            "not-checked",
+            "warn",
+            f"not checked: whether {name} cuts {layout.material.name}, because only its figures are given, not what "
+            "kind of material it is",
+            ("outline",),
+            advice="say it: plate: material: {family: steel}, or another of its choices",
+        )
 
 
 def _scatter(layout: Layout) -> Iterator[Finding]:

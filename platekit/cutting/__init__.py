@@ -8,7 +8,7 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from platekit.cutting.ability import Ability, ability_of
+from platekit.cutting.ability import Ability, Suited, ability_of, suited
 from platekit.cutting.making import Making, Step, how_made, makings, words_of
 from platekit.cutting.needs import can_pierce, must_pass
 
@@ -25,6 +25,7 @@ __all__ = [
     "Making",
     "Paths",
     "Step",
+    "Suited",
     "ability_of",
     "can_pierce",
     "how_made",
@@ -32,6 +33,7 @@ __all__ = [
     "must_pass",
     "paths_of",
     "plan",
+    "suited",
     "words_of",
 ]
 

@@ -12,13 +12,13 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 
-from platekit.placed import Layout, Limits, Value
+from platekit.placed import SAME_LENGTH, Layout, Limits, Value
 from platekit.tables.iso_9013 import limit_deviation
-from platekit.tables.processes import Quantity, Traits, process_rules, process_traits
+from platekit.tables.processes import Cutting, Quantity, Traits, cutting_of, process_rules, process_traits
 
 if TYPE_CHECKING:
     from platekit.spec.machine import CutQuantity, Machine
@@ -69,6 +69,55 @@ class Ability(Struct, frozen=True):
 def ability_of(layout: Layout) -> Ability:
     """What the process of this layout, or the machine that its spec names, holds in its plate."""
     return _ability(layout.model.cutting.process, layout.thickness, layout.limits, layout.spec.machine)
+
+
+Fitness = Literal["unknown", "no", "hardly", "beyond", "poorly", "unusual", "thin", "good"]
+
+
+class Suited(Struct, frozen=True):
+    """Whether a process cuts the plate's material in its thickness; `row` is what the table says of the two.
+
+    `unknown` is a material of which nobody said what it is; `beyond` thicker than special plants cut, `unusual` thicker
+    than shops cut every day, `thin` thinner than comes out flat.
+    """
+
+    fitness: Fitness
+    row: Cutting | None = None
+
+    @property
+    def cuts(self) -> bool:
+        """Whether it can be expected to cut the plate at all."""
+        return self.fitness not in ("no", "hardly", "beyond")
+
+
+def suited(layout: Layout) -> Suited:
+    """Whether the layout's process cuts its plate.
+
+    What the user's own machine is known to cut, by a row of its file for this thickness or by rows on both sides of
+    it, goes before what is usual.
+    """
+    family, thickness = layout.material.family, layout.thickness
+    row = None if family is None else cutting_of(layout.model.cutting.process, family)
+    if row is None:
+        return Suited("unknown")
+    if row.cuts in ("no", "hardly"):
+        return Suited("no" if row.cuts == "no" else "hardly", row)
+    if not _has_cut(layout.spec.machine, thickness):
+        if row.most is not None and thickness > row.most + SAME_LENGTH:
+            return Suited("beyond", row)
+        if row.thinnest is not None and thickness < row.thinnest - SAME_LENGTH:
+            return Suited("thin", row)
+        if row.usual is not None and thickness > row.usual + SAME_LENGTH:
+            return Suited("unusual", row)
+    return Suited("poorly" if row.cuts == "poorly" else "good", row)
+
+
+def _has_cut(machine: Machine | None, thickness: float) -> bool:
+    """Whether the user's machine file speaks of this thickness."""
+    if machine is None:
+        return False
+    thin, thick = machine.thicknesses
+    return thin - SAME_LENGTH <= thickness <= thick + SAME_LENGTH
 
 
 @lru_cache(maxsize=64)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from platekit.cutting.ability import ability_of
+from platekit.cutting.ability import ability_of, suited
 from platekit.cutting.paths import CutPath, Paths, is_round, paths_of
 from platekit.cutting.scribe import scribed
 from platekit.geometry import Point
@@ -102,17 +102,17 @@ class CutPlan(Struct, frozen=True):
 
 
 def plan(layout: Layout) -> CutPlan | None:
-    """What cutting this plate takes; None for a process that cuts nothing.
+    """What cutting this plate takes; None for a process that cuts nothing, or not this material so thick.
 
     Figures come from the machine that the spec names; gaps are filled by the usual values of its process. Each says
     where it comes from.
     """
     ability = ability_of(layout)
     pace = usual_pace(ability.process, layout.thickness)
-    if pace is None:
+    if pace is None or not suited(layout).cuts:
         return None
     machine = layout.spec.machine
-    usual = f"{ability.process} ({pace.source.name}), {pace.source.kind}"
+    usual = f"{ability.process} ({pace.source.name}{_measured_in(layout)}), {pace.source.kind}"
     speed = _own(machine, layout.thickness, "speed") or Value(pace.speed_mm_min, usual)
     pierce = _own(machine, layout.thickness, "pierce") or Value(pace.pierce_s, usual)
     positioning = _positioning(machine, ability.traits.positioning_mm_min, f"{ability.process}, {pace.source.kind}")
@@ -152,6 +152,12 @@ def plan(layout: Layout) -> CutPlan | None:
         wear=wear,
         cost=_cost(machine, scribing + cutting + piercing + travelling, sheet, wear),
     )
+
+
+def _measured_in(layout: Layout) -> str:
+    """A word of warning where usual speeds are those of another material."""
+    other = layout.model.cutting.process != "router" and layout.material.family != "steel"
+    return "; in mild steel" if other else ""
 
 
 def travel_length(paths: Paths, start: Point) -> float:

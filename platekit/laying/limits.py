@@ -38,6 +38,7 @@ def material_of(spec: Spec) -> tables.Material:
             poisson=None,
             aliases=(),
             source=tables.Source("given in the spec", "given"),
+            family=material.family,
         )
     return tables.material(material)
 

@@ -243,6 +243,12 @@ class Machine(Struct, frozen=True):
         }
 
     @property
+    def thicknesses(self) -> tuple[float, float]:
+        """The thinnest and the thickest plate (mm) of which a row says something; infinite the wrong way for none."""
+        given = [thickness for _, rows in self.cuts for thickness, _ in rows]
+        return min(given, default=math.inf), max(given, default=-math.inf)
+
+    @property
     def gaps(self) -> tuple[CutQuantity, ...]:
         """The figures that no row of the file gives."""
         given = dict(self.cuts)

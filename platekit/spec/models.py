@@ -63,6 +63,18 @@ Side = Literal["near", "far"]
 ScribedWord = Literal["face", "revision", "names", "title"]
 Units = Literal["mm", "in"]
 Process = Literal["plasma", "laser", "waterjet", "oxy-fuel", "router", "drill"]
+MaterialFamily = Literal[
+    "steel",
+    "stainless steel",
+    "aluminium",
+    "cast iron",
+    "brass",
+    "acetal",
+    "HDPE",
+    "polycarbonate",
+    "acrylic",
+    "wood board",
+]
 
 
 def _kind_of_place(value: Any) -> str:
@@ -162,6 +174,9 @@ class GivenMaterial(Model):
     """A material that the tables do not hold."""
 
     name: Text = Field(default="as given", description="What to call it on the sheets.")
+    family: MaterialFamily | None = Field(
+        default=None, description="What it is to a cutting process: whether that cuts it, and how thick."
+    )
     density: Density = Field(description="Such as `7850 kg/m3`.")
     modulus: Stress = Field(description="Modulus of elasticity, such as `210000 MPa`.")
     yield_strength: Stress = Field(description="Such as `235 MPa`.")

@@ -44,6 +44,7 @@ def _material(row: Row) -> Material:
         poisson=row.number("poisson"),
         aliases=row.words("aliases"),
         source=row.source,
+        family=row.text("family"),
     )
 
 

@@ -117,6 +117,41 @@ def process_traits(process: str) -> Traits:
     )
 
 
+class Cutting(Struct, frozen=True):
+    """How well a process cuts a family of materials: thicknesses in mm, None for no limit that matters here.
+
+    `cuts` is yes, poorly, hardly (only special shops do) or no (it cannot be done at all); `why` says why not well.
+    """
+
+    cuts: str
+    thinnest: float | None
+    usual: float | None
+    most: float | None
+    why: str
+    source: Source
+
+
+@cache
+def material_families() -> tuple[str, ...]:
+    """The families of materials that the table knows, in its order."""
+    return tuple(dict.fromkeys(row.text("family") for row in _table("process_materials.csv")))
+
+
+@cache
+def cutting_of(process: str, family: str) -> Cutting | None:
+    """How well a process cuts a family of materials; None where the table does not say.
+
+    Source: the table `process_materials.csv`, each row with its kind.
+    """
+    for row in _table("process_materials.csv"):
+        if (row.text("process"), row.text("family")) == (process, family):
+            thinnest, usual, most = (
+                row.number(column) if row.text(column) else None for column in ("thinnest_mm", "usual_mm", "most_mm")
+            )
+            return Cutting(row.text("cuts"), thinnest, usual, most, row.text("why"), row.source)
+    return None
+
+
 @cache
 def usual_pace(process: str, thickness: float) -> Pace | None:
     """Usual speed and time to pierce at a thickness (mm), straight between two rows of the table.

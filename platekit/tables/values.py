@@ -213,3 +213,5 @@ class Material(Struct, frozen=True):
     poisson: float | None
     aliases: tuple[str, ...]
     source: Source
+    family: str | None = None
+    """What it is to a cutting process, as `process_materials.csv` names it; None where nobody said."""

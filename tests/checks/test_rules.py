@@ -40,6 +40,7 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "sharp-corner": ((WINDOW, "window: {rectangle: {width: 30, height: 20}, at: [90, -70]}"),),
     "stock-size": (("kerf: 0.3", "kerf: 0.3, sheet: [300, 300]"),),
+    "process": (("thickness: 6", "thickness: 45"),),
     "taper": (
         (MACHINE_BOLTS, MACHINE_BOLTS.replace("true", "true, made: cut, fit: close")),
         ("process: laser", "process: plasma"),
