@@ -19,6 +19,10 @@ __all__ = ["BoxTree", "FreeRoom", "Polygon", "loop_polygon"]
 
 AT_ONCE = 64
 """Boxes that a tree is asked for at a time (ours): some millions of pairs at the most."""
+ROLLED = 2e-3
+"""Share of its radius by which a disc of 128 chords, rolled along a side, may leave something over (geometry)."""
+FAN = 7
+"""Rays in a fan (ours): some 15 degrees between them at a square corner."""
 FIRST_LOT = 1000
 """Boxes in the first of the trees that are asked one after the other (ours); any value works."""
 
@@ -164,3 +168,56 @@ class FreeRoom:
 
 def _moved(polygon: Polygon, x: float, y: float) -> Polygon:
     return shapely.polygons(numpy.add(shapely.get_coordinates(polygon), (x, y)))
+
+
+def narrow_points(
+    loop: Loop, below: float, outside: bool, chord: float, along: Sequence[float]
+) -> tuple[NDArray[numpy.float64], NDArray[numpy.float64], NDArray[numpy.float64]]:
+    """The outline as a closed run of points, and starts with unit vectors across it, where it may be under `below`.
+
+    Where a disc of that width rolls along all of one side, no start is given. Both sides of the outline are looked at
+    from within the material: inside the loop, or outside of it.
+    """
+    polygon = shapely.make_valid(Polygon([p for edge in loop.edges for p in _edge_points(edge, chord, True)]))
+    polygon = max(_parts(polygon), key=lambda part: float(part.area), default=Polygon())
+    none = numpy.empty((0, 2))
+    if polygon.is_empty:
+        return none, none, none
+    half = below / 2
+    rolled = polygon.buffer(half, 32).buffer(-half, 32) if outside else polygon.buffer(-half, 32).buffer(half, 32)
+    rest = rolled.difference(polygon) if outside else polygon.difference(rolled)
+    # what arcs of the rolling disc leave at the sides is no narrow place: thinner than their chords are off
+    rest = rest.buffer(-half * ROLLED)
+    if rest.is_empty:
+        return none, none, none
+    rest = rest.buffer(half * ROLLED * 2)
+    ring = numpy.asarray(polygon.exterior.coords)
+    shares = numpy.asarray(along)
+    a, d = ring[:-1], numpy.diff(ring, axis=0)
+    length = numpy.hypot(d[:, 0], d[:, 1])
+    kept = length > 0
+    a, d, length = a[kept], d[kept], length[kept]
+    left = numpy.column_stack((-d[:, 1], d[:, 0])) / length[:, None]
+    square = left if polygon.exterior.is_ccw != outside else -left
+    starts = (a[:, None, :] + shares[None, :, None] * d[:, None, :]).reshape(-1, 2)
+    across = numpy.repeat(square, len(shares), axis=0)
+    corners, fans = _fans(a, d / length[:, None], square)
+    starts, across = numpy.vstack((starts, corners)), numpy.vstack((across, fans))
+    shapely.prepare(rest)
+    near = shapely.intersects_xy(rest, starts[:, 0], starts[:, 1])
+    return ring, starts[near], across[near]
+
+
+def _fans(
+    a: NDArray[numpy.float64], along: NDArray[numpy.float64], square: NDArray[numpy.float64]
+) -> tuple[NDArray[numpy.float64], NDArray[numpy.float64]]:
+    """At each corner that stands into the material: rays between the squares of its two edges."""
+    before = numpy.roll(square, 1, axis=0)
+    # it stands into the material where the outline turns away from it there
+    standing = (along * before).sum(axis=1) < -1e-6
+    shares = numpy.linspace(0.0, 1.0, FAN)[None, :, None]
+    rays = (before[standing][:, None, :] * (1 - shares) + square[standing][:, None, :] * shares).reshape(-1, 2)
+    size = numpy.hypot(rays[:, 0], rays[:, 1])
+    corners = numpy.repeat(a[standing], FAN, axis=0)
+    good = size > 1e-9
+    return corners[good], rays[good] / size[good][:, None]
