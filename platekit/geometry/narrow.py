@@ -12,7 +12,6 @@ import numpy
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from platekit.geometry.loop import Loop
 from platekit.geometry.point import Point
 from platekit.geometry.polygons import narrow_points
 from platekit.geometry.shapes import Disc, Shape
@@ -46,6 +45,7 @@ def narrowest(shape: Shape, below: float, outside: bool = False) -> Narrow | Non
     With `outside` the way runs across what the shape leaves free: a notch, the gap of a slit that bends round.
     Good to 0.01 mm where sides run parallel; elsewhere the true width may be a little less than is found.
 
+    >>> from platekit.geometry.loop import Loop
     >>> found = narrowest(Loop(((0, 0, 0), (60, 0, 0), (60, 6, 0), (0, 6, 0))), 18)
     >>> round(found.width, 6)
     6.0
