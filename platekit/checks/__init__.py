@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from msgspec.structs import replace
-
 from platekit.checks import (
     bodies,
     cutting,
@@ -25,6 +23,7 @@ from platekit.checks import (
     survey,
     unknown,
 )
+from platekit.checks.acceptance import idle, judged
 from platekit.checks.finding import FieldValue, Finding, Level, Remedy, Verdict, worst_first
 from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.placed import Layout
@@ -55,9 +54,9 @@ RULES: tuple[Rule, ...] = (
 
 def check(layout: Layout) -> Verdict:
     """The findings of every rule on the layout, worst first, with the spec's acceptances entered."""
-    found = [finding for rule in RULES for finding in _found(rule, layout)]
-    accepted = [_judged(layout, finding) for finding in found]
-    return Verdict(worst_first([*accepted, *_idle_acceptances(layout, found)]))
+    found = [(rule, finding) for rule in RULES for finding in _found(rule, layout)]
+    accepted = [judged(layout, finding, rule.acceptable) for rule, finding in found]
+    return Verdict(worst_first([*accepted, *idle(layout, [finding for _, finding in found])]))
 
 
 def _found(rule: Rule, layout: Layout) -> Iterator[Finding]:
@@ -71,28 +70,3 @@ def _found(rule: Rule, layout: Layout) -> Iterator[Finding]:
             yield Finding(rule.name, "stop", message, (), advice="correct those listed first, then check again")
             return
         yield finding
-
-
-def _judged(layout: Layout, finding: Finding) -> Finding:
-    for acceptance in layout.model.accept:
-        if finding.acceptable and acceptance.rule == finding.rule and acceptance.feature in finding.features:
-            return replace(finding, accepted=acceptance.because)
-    return finding
-
-
-def _idle_acceptances(layout: Layout, found: list[Finding]) -> list[Finding]:
-    """An acceptance that meets no finding is said: it may be misspelt, or not needed any more."""
-    idle = []
-    for acceptance in layout.model.accept:
-        met = any(f.rule == acceptance.rule and acceptance.feature in f.features for f in found)
-        if not met:
-            idle.append(
-                Finding(
-                    "accept",
-                    "note",
-                    f"the acceptance of {acceptance.rule} at {acceptance.feature} meets no finding",
-                    (acceptance.feature,),
-                    advice="check its spelling, or take it out",
-                )
-            )
-    return idle

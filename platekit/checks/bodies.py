@@ -217,6 +217,7 @@ RULES = (
         blocked,
         levels=("stop",),
         keys=("bodies.NAME.gap", "limits.gap"),
+        acceptable="never",
     ),
     Rule(
         "clash",
@@ -226,5 +227,6 @@ RULES = (
         clash,
         levels=("stop",),
         keys=("bodies.NAME.gap", "limits.gap"),
+        acceptable="both",
     ),
 )

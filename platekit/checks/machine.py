@@ -177,5 +177,6 @@ RULES = (
         copies_fit,
         levels=("stop", "note"),
         keys=("cutting.margin",),
+        acceptable="never",
     ),
 )

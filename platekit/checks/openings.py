@@ -419,6 +419,7 @@ def recess(layout: Layout) -> Iterator[Finding]:
             RECESS_FLOOR_LEAST,
             advice=f"take a plate {thicker:g} {layout.spec.unit} thick",
             remedies=(Remedy("plate.thickness", thicker),),
+            acceptable=floor > 0.0,
         )
 
 
@@ -559,7 +560,15 @@ def stock_size(layout: Layout) -> Iterator[Finding]:
 
 
 RULES = (
-    Rule("overlap", "two openings that run into each other", "no contact", "geometry", overlap, levels=("stop",)),
+    Rule(
+        "overlap",
+        "two openings that run into each other",
+        "no contact",
+        "geometry",
+        overlap,
+        levels=("stop",),
+        acceptable="both",
+    ),
     Rule(
         "web",
         "too little steel between two openings",
@@ -586,6 +595,7 @@ RULES = (
         "geometry",
         pilot_over_bolts,
         levels=("stop",),
+        acceptable="both",
     ),
     Rule(
         "recess",
@@ -621,5 +631,6 @@ RULES = (
         stock_size,
         levels=("stop",),
         keys=("cutting.sheet",),
+        acceptable="never",
     ),
 )

@@ -184,6 +184,16 @@ def _torque(value: object) -> float:
     return _positive(_converted(units.torque_nm, value), value)
 
 
+def _judged(value: object) -> float | str:
+    if isinstance(value, str):
+        text = _line_of_text(value, MAX_NAME).strip()
+        if text.lstrip("+-−. ")[:1].isdecimal():
+            return text
+    elif isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= units.MAX_FIGURE:
+        return float(value)
+    raise wrong(units.shown(value), "give the figure of the finding, as 4.5 or 4.5 mm")
+
+
 def _share(value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= 1:
         raise wrong(units.shown(value), "give a share above 0 and at most 1, as 0.6")
@@ -365,6 +375,17 @@ Share = Annotated[
     Read(_share, {"type": "number", "exclusiveMinimum": 0, "maximum": 1, "examples": [0.6]}),
 ]
 """A share, above 0 and at most 1."""
+Judged = Annotated[
+    float | str,
+    Read(
+        _judged,
+        {
+            "anyOf": [{"type": "number"}, {"type": "string", "pattern": r"^\s*[-+−]?\s*[.]?[0-9]"}],
+            "examples": [4.5, "4.5 mm"],
+        },
+    ),
+]
+"""The figure of a finding, with or without its unit."""
 LetterHeight = Annotated[
     float,
     Read(

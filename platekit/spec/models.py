@@ -27,6 +27,7 @@ from platekit.spec.fields import (
     Density,
     Designation,
     Direction,
+    Judged,
     LengthFromZero,
     LetterHeight,
     Name,
@@ -52,6 +53,9 @@ MAX_POLYGON_POINTS = 10_000
 """Most corners of one polygon (a stated limit, ours)."""
 MAX_NAMED = 5_000
 """Most mounts, bodies or cut-outs in one spec (a stated limit, ours)."""
+
+MAX_FEATURES = 20
+"""Most features in one acceptance (a stated limit, ours)."""
 
 MAX_COPIES = 500
 """Most copies of one plate on a sheet (a stated limit, ours)."""
@@ -682,8 +686,25 @@ class Acceptance(Model):
     """A finding that the user has judged and takes responsibility for."""
 
     rule: Designation = Field(description="The rule's name as printed.")
-    feature: Designation = Field(description="The feature it is about, as printed.")
+    feature: Annotated[
+        Annotated[Designation, Tag("<plain>")]
+        | Annotated[Annotated[list[Designation], Field(min_length=1, max_length=MAX_FEATURES)], Tag("<each>")],
+        Discriminator(_zero_kind),
+    ] = Field(
+        description="The feature it is about, as printed, or several in brackets. Where two things are in each other's "
+        "way (`overlap`, `clash`, `pilot-over-bolts`) both are named; what cannot be made is never accepted."
+    )
+    found: Judged | None = Field(
+        default=None,
+        description="The figure that was judged, as the finding says it; a bare length is in the unit of the spec. A "
+        "stop is accepted only with it, and opens again when the figure is worse.",
+    )
     because: Text = Field(description="The reason; printed on every sheet.")
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The features, one or more."""
+        return (self.feature,) if isinstance(self.feature, str) else tuple(self.feature)
 
 
 class SpecModel(Model):

@@ -117,8 +117,8 @@ def _stopped(question: Question, at: Poses) -> Flags:
 def filter_of(space: Space, layout: Layout) -> Filter:
     """The questions of a mount, from a layout in which it stands in any one pose of the side in question."""
     asked = [*_clashes(space, layout), *_webs(space, layout), *_edges(space, layout)]
-    taken = [(acceptance.rule, acceptance.feature) for acceptance in layout.model.accept]
-    kept = [q for q in asked if not any(rule in q.rules and feature in q.features for rule, feature in taken)]
+    taken = [(acceptance.rule, acceptance.names) for acceptance in layout.model.accept]
+    kept = [q for q in asked if not any(rule in q.rules and set(names) <= set(q.features) for rule, names in taken)]
     return Filter(tuple(kept))
 
 

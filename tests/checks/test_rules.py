@@ -185,7 +185,9 @@ def test_a_limit_of_the_spec_goes_before_the_process() -> None:
 
 def test_an_acceptance_covers_its_own_finding_and_no_other() -> None:
     text = changed(*CASES["web"])
-    accept = "accept:\n  - {rule: web, feature: window, because: the pad is welded there}\n"
+    accept = "accept:\n  - {rule: web, feature: window, found: FOUND, because: the pad is welded there}\n"
+    (stop,) = of_rule(text, "web")
+    accept = accept.replace("FOUND", f"{stop.found:.3f}")
     assert not judged(text).clear
     verdict = judged(text + accept)
     assert verdict.clear

@@ -18,17 +18,24 @@ ROOT = Path(platekit.__file__).parents[1]
 KINDS = ("published", "common practice", "from memory", "ours", "geometry", "each row with its kind", "no number")
 """What the source of a rule's number is called."""
 
+ACCEPTED = {"one": "by feature", "both": "by both features", "never": "never"}
+"""How a rule's finding is accepted, in a word or two."""
+
 INTRO = """\
 # Rules
 
 A finding names its rule, says what was found and what is needed, where, and what would do. Its level is *stop* (nothing
 that could be cut is written), *warn* or *note*. A finding that you have judged is accepted in the spec, feature by
-feature, with the reason, which is printed on every sheet:
+feature, with the figure that was judged (`found`) and the reason, which is printed on every sheet. Once the figure is
+worse, the finding is open again:
 
 ```yaml
 accept:
-  - {rule: edge, feature: motor.3, because: the edge is welded to the frame there}
+  - {rule: edge, feature: motor.3, found: 9.5, because: the edge is welded to the frame there}
 ```
+
+Where two things are in each other's way, both are named (`feature: [cable, motor.3]`); what cannot be made, or not be
+used, is never accepted. The table below says so.
 
 Where a number comes from is told in three kinds: *published* (a standard or handbook), *common practice* (no single
 source), *from memory* (nobody could look it up here); *ours* was chosen for this program, *geometry* needs no source.
@@ -95,8 +102,11 @@ def rules_page() -> str:
     if bare:
         raise RuleUntold(f"no default, or no kind in the source: {', '.join(bare)}; the kinds are {', '.join(KINDS)}")
     made = found()
-    parts = [INTRO, "| rule | guards against | level |\n| --- | --- | --- |"]
-    parts += [f"| [{rule.name}](#{rule.name}) | {rule.guards} | {', '.join(rule.levels)} |" for rule in RULES]
+    parts = [INTRO, "| rule | guards against | level | accepted |\n| --- | --- | --- | --- |"]
+    parts += [
+        f"| [{rule.name}](#{rule.name}) | {rule.guards} | {', '.join(rule.levels)} | {ACCEPTED[rule.acceptable]} |"
+        for rule in RULES
+    ]
     parts.append("")
     for rule in RULES:
         parts += _section(rule, made)

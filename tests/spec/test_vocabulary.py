@@ -37,7 +37,7 @@ def test_the_examples_of_the_docstrings_run(name: str) -> None:
         (("kerf",), "it belongs under `cutting`"),
         (("looking_at",), "it belongs under `mounts.NAME`"),
         (("plate", "platekit"), "it belongs at the outermost level, without indentation"),
-        (("accept", 0, "zzz"), "use rule, feature or because"),
+        (("accept", 0, "zzz"), "use rule, feature, found or because"),
     ],
 )
 def test_a_wrong_key_gets_the_right_one(path: tuple[str | int, ...], advice: str) -> None:

@@ -1,0 +1,127 @@
+"""What a spec accepts: an acceptance covers the finding that was judged, as bad as it was then, and nothing worse.
+
+    accept:
+      - {rule: web, feature: cable, found: 4.5, because: the web carries nothing}
+
+A stop is accepted with the figure that it had (`found`); once the figure is worse, the stop is open again and says by
+how much. An acceptance of an earlier spec, without its figure, therefore opens a stop that has one, and the finding says
+what to write. A warning or note keeps nothing from being cut, so there the figure may be left out. What cannot be made
+is not accepted at all, and where two things are in each other's way both are named (`Rule.acceptable`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from msgspec.structs import replace
+
+from platekit.checks.finding import Finding
+from platekit.checks.rule import Acceptable
+from platekit.errors import UnitError
+from platekit.placed import Layout
+from platekit.spec.models import Acceptance
+from platekit.units import length, mm_per, show_length
+
+SHOWN: Final = {"mm": 0.005, "in": 0.0005}
+"""Half of the last digit with which a length is printed, in its own unit: a figure copied from a finding covers it."""
+SAME: Final = 1e-4
+"""Share by which any other figure may be off and still be the one that was printed (ours)."""
+
+
+def judged(layout: Layout, finding: Finding, acceptable: Acceptable) -> Finding:
+    """The finding with the reason of the acceptance that covers it, or with what keeps one from covering it."""
+    why_not = ""
+    for acceptance in layout.model.accept:
+        if not meets(acceptance, finding):
+            continue
+        why_not = _shortfall(layout, finding, acceptance, acceptable)
+        if not why_not:
+            return replace(finding, accepted=acceptance.because)
+    if not why_not:
+        return finding
+    worse = why_not.startswith("accepted at ")
+    message, advice = (f"{finding.message}; {why_not}", finding.advice) if worse else (finding.message, why_not)
+    if worse:
+        again = f"judge it again, then write `found: {figure(layout, finding)}` in its acceptance"
+        advice = f"{advice}; or {again}" if advice else again
+    elif finding.advice:
+        advice = f"{finding.advice}; {why_not}"
+    return replace(finding, message=message, advice=advice)
+
+
+def meets(acceptance: Acceptance, finding: Finding) -> bool:
+    """Whether an acceptance is about a finding, whether or not it covers it."""
+    return acceptance.rule == finding.rule and set(acceptance.names) <= set(finding.features)
+
+
+def idle(layout: Layout, found: list[Finding]) -> Iterator[Finding]:
+    """An acceptance that meets no finding is said: it may be misspelt, or not needed any more."""
+    for acceptance in layout.model.accept:
+        if not any(meets(acceptance, finding) for finding in found):
+            yield Finding(
+                "accept",
+                "note",
+                f"the acceptance of {acceptance.rule} at {' and '.join(acceptance.names)} meets no finding",
+                acceptance.names,
+                advice="check its spelling, or take it out",
+            )
+
+
+def _shortfall(layout: Layout, finding: Finding, acceptance: Acceptance, acceptable: Acceptable) -> str:
+    """Why an acceptance does not cover a finding that it meets; empty if it does."""
+    if acceptable == "never" or not finding.acceptable:
+        return "this cannot be accepted: such a plate cannot be made, or not be used; take its acceptance out"
+    if acceptable == "both" and len(acceptance.names) < min(2, len(finding.features)):
+        return f"to accept it, name both: write `feature: [{', '.join(finding.features[:2])}]` in its acceptance"
+    if acceptance.found is None:
+        if finding.level != "stop" or finding.found is None:
+            return ""
+        return f"to accept it as it is, write `found: {figure(layout, finding)}` in its acceptance: what was judged"
+    if finding.found is None:
+        return "this finding has no figure; take `found` out of its acceptance"
+    unit = layout.spec.unit
+    then = _in_its_unit(layout, finding, acceptance.found)
+    if then is None:
+        return f"`found` in its acceptance is in another unit; write `found: {figure(layout, finding)}`"
+    by_length = finding.unit == "mm"
+    slack = SHOWN[unit] * mm_per(unit) if by_length else SAME * abs(finding.found)
+    worse = _worse(then, finding.found, finding.needed)
+    if worse <= slack + 1e-9:
+        return ""
+    words = [show_length(value, unit) if by_length else _with_unit(value, finding.unit) for value in (then, worse)]
+    return f"accepted at {words[0]}, now {figure(layout, finding)}, {words[1]} worse"
+
+
+def _worse(then: float, now: float, needed: float | None) -> float:
+    """By how much a figure is worse than it was; farther from what is needed, or, without that, merely different."""
+    if needed is None or now == needed:
+        return abs(now - then)
+    return then - now if now < needed else now - then
+
+
+def figure(layout: Layout, finding: Finding) -> str:
+    """What to write as `found`: the figure of a finding, a length with the unit of the spec."""
+    assert finding.found is not None
+    if finding.unit == "mm":
+        return show_length(finding.found, layout.spec.unit)
+    return _with_unit(finding.found, "")
+
+
+def _with_unit(value: float, unit: str) -> str:
+    return f"{value:.6g} {unit}".rstrip()
+
+
+def _in_its_unit(layout: Layout, finding: Finding, given: float | str) -> float | None:
+    """The figure of an acceptance in the unit of the finding; None where it is in another one."""
+    if finding.unit == "mm":
+        try:
+            return length(given, layout.spec.unit)
+        except UnitError:
+            return None
+    if not isinstance(given, str):
+        return given
+    try:
+        return float(given.removesuffix(finding.unit))
+    except ValueError:
+        return None
