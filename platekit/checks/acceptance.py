@@ -3,8 +3,8 @@
     accept:
       - {rule: web, feature: cable, found: 4.5, because: the web carries nothing}
 
-A stop is accepted with the figure that it had (`found`); once the figure is worse, the stop is open again and says by
-how much. An acceptance of an earlier spec, without its figure, therefore opens a stop that has one, and the finding says
+A stop is accepted with the figure that it had (`found`); once the figure is worse, the stop is open again and says
+by how much. An acceptance of an earlier spec, without its figure, leaves a stop that has one open, and the finding says
 what to write. A warning or note keeps nothing from being cut, so there the figure may be left out. What cannot be made
 is not accepted at all, and where two things are in each other's way both are named (`Rule.acceptable`).
 """

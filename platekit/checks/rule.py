@@ -23,8 +23,8 @@ class Rule(Struct, frozen=True):
 
     `default` says the number it goes by when the spec gives none, `source` where that comes from. `levels` are those
     that its findings can have, `keys` those of the spec that set the number; without any, the number stands.
-    `acceptable` says how a user may take responsibility for a finding: what cannot be made is "never" accepted, and where
-    two things are in each other's way "both" are named. The page docs/rules.md is made of these.
+    `acceptable` says how a user may take responsibility for a finding: what cannot be made is "never" accepted, and
+    where two things are in each other's way "both" are named. The page docs/rules.md is made of these.
     """
 
     name: str

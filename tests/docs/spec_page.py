@@ -156,7 +156,7 @@ EXAMPLES: dict[str, str] = {
     "  - {thickness: 10, kerf: 1.7, taper: 2.2 deg, hole_error: -0.4, speed: 1150 mm/min, pierce: 0.8 s}\n"
     "prices: {currency: EUR, hour: 38, material_kg: 1.65}",
     "paper.measured": "measured: {bottom: 271.3, top: 271.2, left: 184.4, right: 184.5, rising: 328.2, falling: 327.8}",
-    "accept.N": "accept:\n  - {rule: edge, feature: motor.3, found: 9.5, because: the edge is welded to the frame there}",
+    "accept.N": "accept:\n  - {rule: edge, feature: motor.3, found: 9.5, because: welded to the frame there}",
 }
 """An example of the keys at a place; each is read by its model before it is shown."""
 
