@@ -56,6 +56,7 @@ def cut_out(outline: Shape, openings: Sequence[Shape]) -> tuple[tuple[Shape, ...
 def merged(shapes: Sequence[Shape]) -> tuple[Merged, ...]:
     """The shapes, those that overlap taken together; what they shut in goes with them, as it would drop out.
 
+    >>> from platekit.geometry import Disc
     >>> [one.members for one in merged([Disc((0, 0), 1), Disc((9, 0), 1), Disc((0, 1), 2)])]
     [(0, 2), (1,)]
     """

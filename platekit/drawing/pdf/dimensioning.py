@@ -153,7 +153,7 @@ def spread_out(wanted: Sequence[float], gap: float, low: float, high: float) -> 
     Least squares of the moves, by pooling neighbours that push each other. None if they do not fit.
 
     >>> spread_out([10, 10, 30], 4, 0, 40)
-    (8.0, 12.0, 30.0)
+    (8.0, 12.0, 30)
     """
     if not wanted:
         return ()

@@ -1,3 +1,5 @@
+"""Every example of every docstring runs and gives what it says."""
+
 from __future__ import annotations
 
 import doctest
@@ -6,14 +8,9 @@ import pkgutil
 
 import pytest
 
-import platekit.drive
-import platekit.tables.belts
+import platekit
 
-MODULES = [
-    module.name
-    for package in (platekit.drive, platekit.tables.belts)
-    for module in pkgutil.iter_modules(package.__path__, package.__name__ + ".")
-]
+MODULES = [module.name for module in pkgutil.walk_packages(platekit.__path__, "platekit.") if "__main__" not in module.name]
 
 
 @pytest.mark.parametrize("name", MODULES)
