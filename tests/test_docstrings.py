@@ -10,7 +10,8 @@ import pytest
 
 import platekit
 
-MODULES = [module.name for module in pkgutil.walk_packages(platekit.__path__, "platekit.") if "__main__" not in module.name]
+NAMES = [module.name for module in pkgutil.walk_packages(platekit.__path__, "platekit.")]
+MODULES = [name for name in NAMES if not name.endswith("__main__")]
 
 
 @pytest.mark.parametrize("name", MODULES)

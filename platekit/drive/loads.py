@@ -96,14 +96,6 @@ def centrifugal_tension(mass_kg_m: float, belt_speed: float) -> float:
     return mass_kg_m * belt_speed**2
 
 
-def wedge_friction(friction: float, groove_angle: float) -> float:
-    """The friction that a V-belt seems to have, f / sin(half the groove angle).
-
-    The whole groove angle in radians.
-    """
-    return friction / sin(groove_angle / 2)
-
-
 def tension_ratio(friction: float, wrap: float) -> float:
     """The largest ratio of tight to slack side, both without the centrifugal part: exp(f phi)."""
     return exp(friction * wrap)

@@ -101,12 +101,6 @@ class Loop(Struct, frozen=True, dict=True):
         """True when no part of the outline turns right."""
         return not self.inside_corners()
 
-    @property
-    def min_concave_radius(self) -> float | None:
-        """The smallest radius of an inside corner in mm, 0.0 for a sharp one; None when there is none."""
-        radii = [radius for _, radius in self.inside_corners()]
-        return min(radii) if radii else None
-
     def inside_corners(self) -> list[tuple[Point, float]]:
         """Every place where the outline turns right, with its radius (0.0 for a sharp corner)."""
         return self._corners(-1)

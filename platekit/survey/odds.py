@@ -53,15 +53,6 @@ CLEAR = 4.0
 SEED = 4
 """Where the drawing of plates starts: always the same, so that the same spec gives the same odds (ours)."""
 
-WANTED = 0.99
-"""Probability that is asked of a mount, unless the user asks another. Ours."""
-
-HOLE_STEP = 0.01
-"""mm; to this the needed hole is found, rounded up. Ours: finer than any drill."""
-
-LARGEST_EXTRA = 50.0
-"""mm; holes are not opened further than this to find the needed one. Ours."""
-
 _LAWSON_STEPS, _NEWTON_STEPS = 10, 60
 """Most steps of settling a plate, and of what is still open then; the last one takes the plate as it lies (ours)."""
 _TIE = 1e-9
@@ -120,18 +111,6 @@ class FitOdds(Struct, frozen=True, eq=False):
         """The probability with all screw holes of the plate opened (or closed) to this diameter, mm."""
         joints = tuple(replace(joint, hole=hole) for joint in self.mount.joints)
         return _share(_goes(replace(self.mount, joints=joints), self.draws, self.seed))
-
-    def if_perfect(self, source: Source) -> float:
-        """The probability if this source alone had no error."""
-        return _share(_goes(_perfect(self.mount, source), self.draws, self.seed))
-
-    def needed_hole(self, wanted: float = WANTED) -> float | None:
-        """The smallest plate hole, mm, that reaches the wanted probability; None when no hole does.
-
-        Where the joints have different holes, all change alike and the largest is given.
-        """
-        extra = _needed_extra(self.mount, wanted, self.draws, self.seed)
-        return None if extra is None else round(max(joint.hole for joint in self.mount.joints) + extra, 6)
 
 
 def fit_odds(mount: Mount, *, draws: int = DRAWS, seed: int = SEED, clear_of: tuple[float, ...] = ()) -> FitOdds:
@@ -289,50 +268,6 @@ def _standard_error(goes: Bools) -> float:
     n = len(goes)
     share = (float(goes.sum()) + 1.0) / (n + 2.0)
     return math.sqrt(share * (1.0 - share) / n)
-
-
-def _perfect(mount: Mount, source: Source) -> Mount:
-    if source == "measuring":
-        return replace(mount, covariance=np.zeros_like(mount.covariance))
-    if source == "cutting position":
-        return replace(mount, cut_position=0.0)
-    if source == "cutting size":
-        joints = tuple(replace(joint, cut_size=None) for joint in mount.joints)
-        return replace(mount, joints=joints, cut_size=0.0)
-    return replace(mount, printed=0.0)
-
-
-def _needed_extra(mount: Mount, wanted: float, draws: int, seed: int) -> float | None:
-    """By how much the plate holes must change to reach the wanted probability, found by halving.
-
-    A draw that goes with a hole goes with any larger one, so every step looks only at the draws that are still open.
-    """
-    batches = list(_batches(mount, draws, seed))
-    deviations, sizes = (np.concatenate(parts) for parts in zip(*batches, strict=True))
-    missing = math.ceil(wanted * draws - 1e-9)
-
-    def goes_with(steps: int, sure: Bools, open_: Bools) -> Bools:
-        goes = sure.copy()
-        rows = np.flatnonzero(open_)
-        goes[rows] = _fits(mount, deviations[rows], sizes[rows] + steps * HOLE_STEP)
-        return goes
-
-    none, every = np.zeros(draws, dtype=bool), np.ones(draws, dtype=bool)
-    low, sure, high = -math.ceil(max(joint.hole for joint in mount.joints) / HOLE_STEP), none, 0
-    possible = goes_with(0, none, every)
-    while possible.sum() < missing:
-        low, sure, high = high, possible, 2 * high or round(1.0 / HOLE_STEP)
-        if high * HOLE_STEP > LARGEST_EXTRA:
-            return None
-        possible = goes_with(high, sure, ~sure)
-    while high - low > 1:
-        middle = (low + high) // 2
-        goes = goes_with(middle, sure, possible & ~sure)
-        if goes.sum() >= missing:
-            high, possible = middle, goes
-        else:
-            low, sure = middle, goes
-    return high * HOLE_STEP
 
 
 def _check(mount: Mount) -> None:

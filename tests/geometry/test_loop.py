@@ -19,7 +19,7 @@ def test_clockwise_input_is_turned_round() -> None:
     assert loop.area == pytest.approx(100 - math.pi * 25 / 2)
     assert loop.contains((4.9, 5))
     assert not loop.contains((5.1, 5))
-    assert loop.min_concave_radius == pytest.approx(5)
+    assert min(radius for _, radius in loop.inside_corners()) == pytest.approx(5)
 
 
 def test_edges_of_no_length_are_dropped() -> None:
@@ -114,7 +114,7 @@ def test_the_radius_that_is_said_to_fit_does() -> None:
 
 
 def test_inside_corners_and_their_radii() -> None:
-    assert rectangle(10, 10, 2).min_concave_radius is None
+    assert not rectangle(10, 10, 2).inside_corners()
     assert polygon_loop(L_SHAPE).inside_corners() == [((9.0, 8.0), 0.0)]
     rounded = polygon_loop(L_SHAPE, [0, 0, 0, 3, 0, 0])
     [(place, radius)] = rounded.inside_corners()
@@ -127,8 +127,8 @@ def test_inside_corners_and_their_radii() -> None:
 def test_a_cusp_between_two_discs_is_an_inside_corner() -> None:
     # two half discs side by side, touching in a cusp that points into the shape
     heart = loop_of([(-10, 0, -1.0), (0, 0, -1.0), (10, 0, -1.0)][::-1])
-    assert disc_loop(Disc((0, 0), 10)).min_concave_radius is None
-    assert heart.min_concave_radius is not None
+    assert not disc_loop(Disc((0, 0), 10)).inside_corners()
+    assert heart.inside_corners()
     twin = loop_of([(-10, 0, 0.0), (-10, -5, 0.0), (10, -5, 0.0), (10, 0, 1.0), (0, 0, 1.0)])
     assert ((0.0, 0.0), 0.0) in twin.inside_corners()
     horn = loop_of([(-10, 0, 0.0), (-10, -5, 0.0), (10, -5, 0.0), (10, 0, -0.9), (0, 0, -0.9)])

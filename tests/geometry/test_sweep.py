@@ -102,7 +102,8 @@ def shapely_width(loop: Loop, direction: tuple[float, float]) -> float:
 def test_hollow_outline_keeps_what_no_position_covers() -> None:
     moved = sweep(L_SHAPE, Straight((0, 1), 0, 5))
     assert moved.area == pytest.approx(L_SHAPE.area + 5 * 30)
-    assert moved.min_concave_radius == 0.0 if isinstance(moved, Loop) else False
+    assert isinstance(moved, Loop)
+    assert min(radius for _, radius in moved.inside_corners()) == 0.0
 
 
 def test_strip_on_a_swing_by_formula() -> None:

@@ -60,5 +60,4 @@ def test_a_joint_has_a_scatter_of_its_own() -> None:
     own = Mount((Joint(0.0, 0.0, 9.0, 8.0, cut_size=0.5),), np.zeros((2, 2)))
     whole = Mount((Joint(0.0, 0.0, 9.0, 8.0),), np.zeros((2, 2)), cut_size=0.5)
     assert fit_odds(own).probability == fit_odds(whole).probability
-    assert fit_odds(own).if_perfect("cutting size") == 1.0
     assert error_budget(own)["cutting size"] == pytest.approx(1.0)

@@ -14,7 +14,7 @@ from platekit.studies.surveyed import Surveyed
 from platekit.survey.blunder import Suspect
 from platekit.survey.nominal import Nominal
 from platekit.survey.plan import Plan
-from platekit.survey.result import WITHIN_95, Checked, Hole, Survey, listed
+from platekit.survey.result import Checked, Hole, Survey, listed
 from platekit.units import Unit, mm_per
 
 WIDTH = 100
@@ -263,7 +263,7 @@ def _hole_row(hole: Hole, unit: Unit) -> tuple[str, ...]:
     size = "" if hole.diameter is None else say(hole.diameter, unit)
     if hole.floating:
         return (hole.name, "floats", "", "", "", size)
-    ellipse = hole.ellipse.scaled(WITHIN_95)
+    ellipse = hole.ellipse.within_95
     within = f"{say(ellipse.major, unit)} x {say(ellipse.minor, unit)} at {math.degrees(ellipse.angle):.0f} deg"
     return (hole.name, say(hole.x, unit), say(hole.y, unit), say(hole.sigma, unit), within, size)
 
