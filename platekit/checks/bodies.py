@@ -10,10 +10,8 @@ from platekit.checks.advice import move_apart, packing, rounded_up, say
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.geometry import Disc, Index, Shape, Upright, covered_by_union, distance
+from platekit.laying.shafts import SHAFT_POINT, misplaced, on_the_axis
 from platekit.placed import SAME_LENGTH, Body, Layout
-
-SHAFT_POINT = 0.05
-"""Radius of the spot in a pulley's middle that its shaft covers, mm (ours)."""
 
 # --------------------------------------------------------------------------------------------- plate
 
@@ -89,7 +87,13 @@ def clash(layout: Layout) -> Iterator[Finding]:
     One finding a pair of bodies; what belongs to one screw is told once for each part that it meets, at its worst.
     """
     groups: dict[tuple[str, str], list[Meeting]] = {}
+    told = {(one.hole, name) for one in misplaced(layout) for name in one.shafts}  # `shaft-place` says these
+    round_them = _belts_and_shafts(layout)
     for one in _meetings(layout.bodies):
+        if (one.a.screw, one.b.name) in told or (one.b.screw, one.a.name) in told:
+            continue
+        if (one.a.name, one.b.name) in round_them or (one.b.name, one.a.name) in round_them:
+            continue
         groups.setdefault(_subject(one.a, one.b), []).append(one)
         if len(groups) > MOST_STOPS:
             break
@@ -103,6 +107,18 @@ def _subject(a: Body, b: Body) -> tuple[str, str]:
         return (a.name, b.name)
     first, second = sorted(body.screw or (body.name if body.carrier == "plate" else body.carrier) for body in (a, b))
     return (first, second)
+
+
+def _belts_and_shafts(layout: Layout) -> frozenset[tuple[str, str]]:
+    """Each run of a belt with the shafts that it goes round: it lies on their pulleys, wherever these travel."""
+    return frozenset(
+        (f"{belt.name}.belt {run}", body.name)
+        for belt in layout.belts
+        for pulley in belt.pulleys
+        for body in layout.bodies
+        if on_the_axis(body, pulley)
+        for run in range(1, len(belt.pulleys) + 1)
+    )
 
 
 def _meetings(bodies: tuple[Body, ...]) -> Iterator[Meeting]:

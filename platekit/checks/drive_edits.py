@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -52,6 +52,14 @@ def stage_of(layout: Layout, belt: PlacedBelt) -> Stage:
     drive = layout.model.drive
     assert drive is not None
     return drive if drive.second is None or belt.field == "drive" else drive.second
+
+
+def words_at(layout: Layout, field: str) -> Any:
+    """What the spec says at a field."""
+    words: Any = layout.model
+    for step in field.split("."):
+        words = words[int(step)] if isinstance(words, list | tuple) else getattr(words, step)
+    return words
 
 
 def whole(belt: PlacedBelt) -> tuple[str, ...]:

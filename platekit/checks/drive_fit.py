@@ -12,11 +12,12 @@ from msgspec.structs import replace
 
 from platekit.analysis.nearness import meeting
 from platekit.checks.advice import say
-from platekit.checks.bodies import SHAFT_POINT, may_touch
+from platekit.checks.bodies import may_touch
 from platekit.checks.drive_edits import by_the_belt, middle, other_length, placed_by_belt, span_moved, stage_of, whole
 from platekit.checks.finding import FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Point, Pose, Straight, covered_by_union, distance, ends, pose_at
+from platekit.laying.shafts import SHAFT_POINT, misplaced
 from platekit.placed import SAME_LENGTH, Body, Layout, Opening, PlacedBelt, PlacedPulley
 
 if TYPE_CHECKING:
@@ -373,16 +374,19 @@ def _spans(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley) -> tuple[Poin
 def pulley_order(layout: Layout) -> Iterator[Finding]:
     """Pulleys beyond the plate from their own part: each must pass an opening, or be put on after the part."""
     low, high = layout.plate_z
+    wrong = {name for one in misplaced(layout) for name in one.shafts}
     for belt in layout.belts:
         for pulley in (belt.driver, belt.driven):
             beyond = pulley.z[1] <= low if pulley.side == "near" else pulley.z[0] >= high
             spot = Disc(pulley.center, SHAFT_POINT)
+            if pulley.name in wrong:  # `shaft-place` says it
+                continue
             if beyond and distance(spot, layout.outline).distance <= 0:
                 yield _through_plate(layout, belt, pulley, spot)
 
 
 def _through_plate(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, spot: Disc) -> Finding:
-    openings = [opening for opening in layout.openings if opening.through]
+    openings = [opening for opening in layout.openings if opening.through and opening.role not in ("screw", "pivot")]
     way = next((opening for opening in openings if covered_by_union(spot, [opening.shape])), None)
     if way is None:
         return Finding(

@@ -25,6 +25,7 @@ from platekit.cutting import how_made, makings
 from platekit.cutting.heads import Seat, seats
 from platekit.geometry import Disc, Index, Loop, Point, Pose, Shape, distance, edge_distance, rectangle
 from platekit.laying.limits import DRILLED_WEB_IN_THICKNESS, DRILLED_WEB_LEAST, drilled_web, seat_web
+from platekit.laying.shafts import misplaced
 from platekit.placed import SAME_LENGTH, Layout, Opening, PlacedMount
 
 EDGE_IN_DIAMETERS = 1.5
@@ -73,9 +74,12 @@ class _Pair(Struct, frozen=True):
 
 def overlap(layout: Layout) -> Iterator[Finding]:
     """Openings that run into each other, or into the seat of a head at the face that it is at."""
+    misplaced_reliefs = {(one.hole, f"{name}.relief") for one in misplaced(layout) for name in one.shafts}
     for pair in _close_pairs(layout):
         if pair.gap > SAME_LENGTH:
             continue
+        if {(pair.a.name, pair.b.name), (pair.b.name, pair.a.name)} & misplaced_reliefs:
+            continue  # `shaft-place` says it
         advice, remedies = _room_for_both(layout, pair)
         yield Finding(
             "overlap",

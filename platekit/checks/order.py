@@ -12,6 +12,7 @@ from platekit.checks.advice import move_apart, rounded_up, say
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Point, covered_by_union, distance
+from platekit.laying.shafts import misplaced
 from platekit.laying.tools import ScrewEnd, screw_ends
 from platekit.placed import SAME_LENGTH, Body, Layout, PlacedMount
 
@@ -41,8 +42,9 @@ _latest = _Latest()
 
 def reach(layout: Layout) -> Iterator[Finding]:
     """Screws that neither a socket nor a spanner gets at, whatever the order of assembly."""
+    wrong = {(one.hole, name) for one in misplaced(layout) for name in one.shafts}
     for one in _latest.of(layout).always:
-        if one.screws:
+        if one.screws and not all((screw, body) in wrong for screw in one.screws for body in one.bodies):
             yield _unreachable(layout, one)
 
 

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Any
 
 from platekit.checks.advice import packing, rounded_up, say, step_mm
-from platekit.checks.drive_edits import span_moved
+from platekit.checks.drive_edits import span_moved, words_at
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Index, Pose, covered_by_union, distance, edge_distance, hull
@@ -136,21 +135,13 @@ def _rubbing(layout: Layout, belt: PlacedBelt, nearest: tuple[float, Body]) -> F
 
 def _farther_off(layout: Layout, pulley: PlacedPulley, rise: float) -> Iterator[Remedy]:
     """The edits that move a pulley by `rise` mm along z: its rim's span, and its hub's."""
-    words = _words(layout, pulley.field)
+    words = words_at(layout, pulley.field)
     by = rise if pulley.side == "near" else -rise
     outward = by + math.copysign(step_mm(layout), by)
     yield span_moved(layout, f"{pulley.field}.span", words.span, outward)
     hub = getattr(words, "hub", None)
     if hub is not None:
         yield span_moved(layout, f"{pulley.field}.hub.span", hub.span, outward)
-
-
-def _words(layout: Layout, field: str) -> Any:
-    """What the spec says of a pulley or idler."""
-    words: Any = layout.model
-    for step in field.split("."):
-        words = words[int(step)] if isinstance(words, list | tuple) else getattr(words, step)
-    return words
 
 
 RULES = (

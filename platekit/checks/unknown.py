@@ -20,6 +20,7 @@ from platekit.checks.rule import Rule
 from platekit.cutting import ability_of, suited
 from platekit.errors import LookupFailed
 from platekit.geometry import Disc, Index, distance, hull
+from platekit.laying.shafts import shaft_of
 from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedMount
 from platekit.tables.torques import USUAL_CLASS
 
@@ -39,6 +40,7 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
         yield from _of_mount(layout, mount)
     yield from _under_parts(layout)
     for belt in layout.belts:
+        yield from _of_shafts(layout, belt)
         yield from _of_belt(belt)
 
 
@@ -188,6 +190,22 @@ def _gap(mount: PlacedMount, what: str, why: str, advice: str) -> Finding:
 
 
 # --------------------------------------------------------------------------------------------- the drive
+
+
+def _of_shafts(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
+    """Pulleys of whose shaft nothing is known: neither a body nor a standard says where it ends."""
+    for pulley in (belt.driver, belt.driven):
+        if shaft_of(layout, pulley) is None:
+            yield Finding(
+                "not-checked",
+                "note",
+                f"{belt.name}: not checked: whether {pulley.name} sits on its shaft and what this runs into, because "
+                f"nothing says where the shaft of {pulley.mount} ends",
+                (pulley.name, pulley.mount),
+                pulley.center,
+                advice=f"describe it as a body (carried_by: {pulley.mount}, shape: {{circle: {{diameter: ...}}}}, "
+                "span: [...])",
+            )
 
 
 def _of_belt(belt: PlacedBelt) -> Iterator[Finding]:

@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from tests.checks import drives as driven
 from tests.checks import plates as plain
-from tests.checks import test_drive_rules, test_rules
+from tests.checks import rollers, test_drive_rules, test_rules
 
 MACHINE_BOLTS = "bolts: {size: M8, into: part, depth: 16, washer: true}"
 MACHINE_PATTERN = "pattern: {circle: {count: 4, diameter: 120, start: 45 deg}}"
@@ -107,6 +107,16 @@ CHANGED_DRIVES: dict[str, tuple[tuple[str, str], ...]] = {
     "guard": (("cutting:", "guard: {gap: 25, openings: {shape: slot, width: 12}}\ncutting:"),),
     "take-up": (("along: belt,", "along: 60 deg,"),),
 }
+CHANGED_ROLLERS: dict[str, tuple[tuple[str, str], ...]] = {
+    "shaft-along": (
+        ("pattern: {standard: IEC 90 B14}", "pattern: {standard: IEC 90S}"),
+        ("    pilot: {diameter: 95, depth: 3, opening: none}\n", ""),
+        ("bolts: {into: part, depth: 22, thread_in: aluminium,", "bolts: {size: M8, into: nut, flange: 11,"),
+    ),
+    "shaft-place": (("[[-76, -50], [78, -51], [72, 57], [-69, 60]]", "[[0, 0], [154, -1], [148, 107], [7, 110]]"),),
+    "shaft-end": ((rollers.DRIVER, "pitch_diameter: 90, span: [-72, -56]"),),
+    "shaft-end in part": ((rollers.DRIVER, "pitch_diameter: 90, span: [-54, -38]"),),
+}
 
 
 class Plate(Struct, frozen=True):
@@ -139,6 +149,8 @@ def plates() -> Iterator[tuple[str, Plate]]:
     drives = {**test_drive_rules.CASES, **{case: driven.changed(*swaps) for case, swaps in CHANGED_DRIVES.items()}}
     for case, text in drives.items():
         yield case.split()[0], Plate(text, driven.TOOTHED if "section: L" in text else driven.SOUND)
+    for case, swaps in CHANGED_ROLLERS.items():
+        yield case.split()[0], Plate(rollers.changed(*swaps), rollers.SOUND)
 
 
 def sound() -> dict[str, str]:
@@ -147,4 +159,5 @@ def sound() -> dict[str, str]:
         "The sound plate": plain.SOUND,
         "The sound drive": driven.SOUND,
         "The toothed drive": driven.TOOTHED,
+        "The sound roller": rollers.SOUND,
     }
