@@ -9,7 +9,8 @@ from platekit.checks.advice import rounded_up, say
 from platekit.checks.finding import Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.cutting import Ability, Making, ability_of, can_pierce, makings, must_pass, suited
-from platekit.geometry import Disc, Loop, Shape
+from platekit.geometry import Disc, Loop, Point, Shape
+from platekit.geometry.narrow import narrowest
 from platekit.placed import Layout, Opening
 from platekit.tables.processes import cutting_of, process_names, process_traits
 from platekit.units import mm_per
@@ -244,19 +245,35 @@ def kerf_fits(layout: Layout) -> Iterator[Finding]:
     kerf = layout.limits.kerf.value
     for opening, making in _left_as_cut(layout):
         shape = making.cut
-        if not isinstance(shape, Loop) or len(shape.grown_all(-kerf / 2)) == 1:
-            continue
-        yield Finding(
-            "kerf",
-            "stop",
-            f"{opening.name}: it has a place narrower than the kerf of {say(layout, kerf)}, so no path runs round it",
-            (opening.name,),
-            opening.center,
-            narrowest_neck(shape, kerf),
-            kerf,
-            advice=f"make it wider than {say(layout, kerf)} everywhere, or give the kerf that your machine leaves "
-            "(cutting: kerf)",
-        )
+        if isinstance(shape, Loop):
+            found = narrowest(shape, kerf)
+            if found is not None and found.width < kerf - SLACK:
+                yield _under_the_kerf(layout, opening.name, "a place", found.width, found.at)
+            elif len(shape.grown_all(-kerf / 2)) != 1:
+                yield _under_the_kerf(layout, opening.name, "a place", narrowest_neck(shape, kerf), opening.center)
+        elif shape is not None and 2 * shape.radius < kerf - SLACK:
+            yield _under_the_kerf(layout, opening.name, "a width", 2 * shape.radius, opening.center)
+    if ability_of(layout).traits.table and isinstance(layout.outline, Loop) and not layout.outline.is_convex:
+        found = narrowest(layout.outline, kerf, outside=True)
+        if found is not None and found.width < kerf - SLACK:
+            yield _under_the_kerf(layout, "outline", "a notch", found.width, found.at)
+
+
+def _under_the_kerf(layout: Layout, name: str, what: str, width: float, at: Point) -> Finding:
+    kerf = layout.limits.kerf.value
+    return Finding(
+        "kerf",
+        "stop",
+        f"{name}: it has {what} {say(layout, width)} wide, narrower than the kerf of {say(layout, kerf)}, so no path "
+        "runs round it",
+        (name,),
+        at,
+        width,
+        kerf,
+        advice=f"make it wider than {say(layout, kerf)} everywhere, or give the kerf that your machine leaves "
+        "(cutting: kerf)",
+        acceptable=False,
+    )
 
 
 def widest_room(shape: Shape, most: float) -> float:

@@ -24,6 +24,7 @@ from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.cutting import how_made, makings
 from platekit.cutting.heads import Seat, seats
 from platekit.geometry import Disc, Index, Loop, Point, Pose, Shape, distance, edge_distance, rectangle
+from platekit.geometry.narrow import narrowest
 from platekit.laying.limits import DRILLED_WEB_IN_THICKNESS, DRILLED_WEB_LEAST, drilled_web, seat_web
 from platekit.laying.shafts import misplaced
 from platekit.placed import SAME_LENGTH, Layout, Opening, PlacedMount
@@ -436,7 +437,10 @@ def small_hole(layout: Layout) -> Iterator[Finding]:
     process = layout.model.cutting.process
     drilled: dict[str, list[Opening]] = {}
     for opening, making in zip(layout.openings, makings(layout), strict=True):
-        if not opening.through or opening.size == 0 or opening.size >= smallest - SAME_LENGTH:
+        if opening.through and opening.size == 0 and making.cut is not None:
+            yield from _narrow_window(layout, opening)
+            continue
+        if not opening.through or opening.size >= smallest - SAME_LENGTH:
             continue
         if making.cut is None:
             if making.drill is not None and opening.thread is None:
@@ -458,6 +462,26 @@ def small_hole(layout: Layout) -> Iterator[Finding]:
             size,
             smallest,
         )
+
+
+def _narrow_window(layout: Layout, opening: Opening) -> Iterator[Finding]:
+    """A window of any shape that is somewhere narrower than a slot may be."""
+    smallest, process = layout.limits.smallest_hole.value, layout.model.cutting.process
+    found = narrowest(opening.shape, smallest)
+    if found is None or found.width >= smallest - SAME_LENGTH:
+        return
+    yield Finding(
+        "small-hole",
+        "warn",
+        f"{opening.name}: at its narrowest it is {say(layout, found.width)} wide; {process} holds "
+        f"{say(layout, smallest)} and up in this plate",
+        (opening.name,),
+        found.at,
+        found.width,
+        smallest,
+        advice="make it wider there, cut it slowly on scrap first and gauge it, or drill its ends and mill between "
+        "them",
+    )
 
 
 def _too_small(layout: Layout, opening: Opening) -> Finding:

@@ -28,6 +28,11 @@ MEASURED_WRONGLY = """pattern:
           - [B, D, centres, 120.1]
         clockwise: [A, B, C]"""
 
+TONGUE = [[-9, -9], [9, -9], [9, 0.5], [0, 0.5], [0, 3], [9, 3], [9, 9], [-9, 9]]
+"""A window that leaves a tongue of steel 2.5 mm wide; 3 belong there even where holes are drilled."""
+TIP = [[-15, -9], [15, -9], [15, -4], [3, 0], [15, 1], [15, 9], [-15, 9]]
+"""A window into which a tip of steel of atan(4/12) and atan(1/12), 23 degrees, stands."""
+
 CASES: dict[str, tuple[tuple[str, str], ...]] = {
     "overlap": ((WINDOW, "window: {circle: {diameter: 30}, at: [50, -50]}"),),
     "web": ((WINDOW, "window: {circle: {diameter: 30}, at: [60, -60]}"),),
@@ -40,6 +45,8 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "sharp-corner": ((WINDOW, "window: {rectangle: {width: 30, height: 20}, at: [90, -70]}"),),
     "stock-size": (("kerf: 0.3", "kerf: 0.3, sheet: [300, 300]"),),
+    "neck": ((WINDOW, f"window: {{polygon: {{points: {TONGUE}}}, at: [90, -70]}}"),),
+    "tip": ((WINDOW, f"window: {{polygon: {{points: {TIP}}}, at: [90, -70]}}"),),
     "process": (("thickness: 6", "thickness: 45"),),
     "taper": (
         (MACHINE_BOLTS, MACHINE_BOLTS.replace("true", "true, made: cut, fit: close")),
@@ -104,7 +111,7 @@ SCRIBED = {"scribe"}
 """Its cases are in test_scribe_rule.py."""
 SUNK = {"head-seat"}
 """Its cases are in test_sunk.py."""
-WITHOUT_EDIT = {"mixed-units", "kerf", "machine", "bed"}
+WITHOUT_EDIT = {"mixed-units", "kerf", "machine", "bed", "neck", "tip"}
 
 
 def judged(text: str) -> Verdict:

@@ -19,6 +19,9 @@ MACHINE_BOLTS = "bolts: {size: M8, into: part, depth: 16, washer: true}"
 MACHINE_PATTERN = "pattern: {circle: {count: 4, diameter: 120, start: 45 deg}}"
 MOTOR_BOLTS = "bolts: {size: M6, into: part, depth: 12, thread_in: steel, washer: true}"
 MOTOR_AT = "at: [170, 0]"
+WINDOW = "window: {circle: {diameter: 30}, at: [90, -70]}"
+TONGUE = [[-9, -9], [9, -9], [9, 0], [0, 0], [0, 4], [9, 4], [9, 9], [-9, 9]]
+"""A window that leaves a tongue of steel 4 mm wide: more than beside drilled holes, less than beside cut ones."""
 CUTTING = "cutting: {process: laser, kerf: 0.3}"
 BOX = (
     "  box: {carried_by: plate, side: far, shape: {rectangle: {width: 110, height: 80}, at: [170, 0]}, span: [9, 60]}\n"
@@ -39,6 +42,8 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
     "grip unknown": ((MACHINE_BOLTS, "bolts: {size: M8, into: part, washer: true}"),),
     "fit-odds near": (("start: 45 deg", "start: 45 deg, hole: 8.4"),),
     "no-table": ((CUTTING, "cutting: {process: drill}"),),
+    "neck near": ((WINDOW, f"window: {{polygon: {{points: {TONGUE}}}, at: [90, -70]}}"),),
+    "thick by laser": (("thickness: 6", "thickness: 25"),),
     "remnant without sheet": ((CUTTING, "cutting: {process: laser, kerf: 0.3, copies: 5}"),),
     "washer stop": (
         (MACHINE_BOLTS, "bolts: {size: M8, into: part, depth: 16}"),
