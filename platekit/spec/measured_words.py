@@ -23,9 +23,28 @@ MAX_MEASURED = 200
 """Most holes in one measured pattern (a stated limit, ours)."""
 MAX_READINGS = 2_000
 """Most readings of one pattern (a stated limit, ours)."""
+MAX_SIGMA = 5.0
+"""Largest sigma of one reading, mm (ours): seven times that of a tape; what is larger is a slip, not a measurement."""
 LIKE: Final = 0.6
 """Likeness (0 to 1) from which a word is taken for a slip of a kind (ours, tried on common slips)."""
 FORM: Final = "write [A, B, inside, 81.7], or [A, x, 35.2]; a sigma or tool may follow"
+
+
+def _sigma(value: Any, info: ValidationInfo) -> Any:
+    """One standard deviation, mm: a length above zero that a reading can have."""
+    unit: units.Unit = info.context["unit"] if info.context else "mm"
+    try:
+        length = units.length(value, unit)
+    except UnitError:
+        return value  # the kind of value below says what is wrong with it
+    if length > MAX_SIGMA:
+        shown = units.show_length(MAX_SIGMA, unit)
+        raise wrong(f"a sigma of {units.shown(value)}", f"a sigma is at most {shown}, a good reading's is far below it")
+    return value
+
+
+Sigma = Annotated[PositiveLength, Read(_sigma, by_unit=True)]
+"""One standard deviation of a reading, mm."""
 
 
 class MeasuredHole(Model):
@@ -35,7 +54,7 @@ class MeasuredHole(Model):
     kind: HoleKind = Field(
         default="hole", description="`bore` takes no screw; `stud` and `pin` are measured over the outside."
     )
-    sigma: PositiveLength | None = Field(default=None, description="One standard deviation of its diameter.")
+    sigma: Sigma | None = Field(default=None, description="One standard deviation of its diameter.")
 
 
 class Reading(Model):
@@ -44,7 +63,7 @@ class Reading(Model):
     features: tuple[Name, ...] = Field(min_length=1, max_length=2)
     kind: ReadingKind
     value: float
-    sigma: PositiveLength | None = None
+    sigma: Sigma | None = None
     tool: Tool | None = None
 
 
@@ -58,6 +77,8 @@ def _reading(value: Any, info: ValidationInfo) -> Any:
     at = next((place for place in (2, 1) if len(items) > place and items[place] in get_args(ReadingKind)), None)
     if at is None and (strange := _strange_kind(items)) is not None:
         raise wrong(f"a reading of the kind {units.shown(strange)}", _kind_wanted(strange))
+    if at is not None and (comma := _decimal_comma(items[at + 1 :])) is not None:
+        raise wrong(*comma)
     if at is None or len(items) not in (at + 2, at + 3):
         raise wrong(f"a reading of {len(items)} parts without one of its kinds in its place", FORM)
     kind = items[at]
@@ -72,6 +93,20 @@ def _reading(value: Any, info: ValidationInfo) -> Any:
         "value": _value(items[at + 1], kind, unit),
         **_quality(items[at + 2 :]),
     }
+
+
+def _decimal_comma(figures: list[Any]) -> tuple[str, str] | None:
+    """What is found and wanted where value and sigma, both whole, look like one figure with a decimal comma.
+
+    YAML takes the comma for the end of a value: 79,37 becomes a reading of 79 with a sigma of 37.
+    """
+    if len(figures) < 2 or not all(isinstance(one, int) and not isinstance(one, bool) for one in figures[:2]):
+        return None
+    whole, rest = figures[:2]
+    if rest < 0 or len(figures) > 3:
+        return None
+    wanted = f"if that is one figure with a decimal comma, write {whole}.{rest}; else a sigma with a point, {rest}.0"
+    return f"{whole} and then {rest}", wanted
 
 
 def _strange_kind(items: list[Any]) -> str | None:
@@ -169,7 +204,7 @@ class MeasuredPattern(Model):
     readings: list[ReadingItem] = Field(
         default_factory=list, max_length=MAX_READINGS, description="What was measured, one reading a line."
     )
-    sigma: PositiveLength | None = Field(default=None, description="One standard deviation of one reading.")
+    sigma: Sigma | None = Field(default=None, description="One standard deviation of one reading.")
     clockwise: tuple[Name, Name, Name] | None = Field(
         default=None, description="Three holes that follow each other clockwise, as looked at."
     )

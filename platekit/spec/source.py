@@ -16,7 +16,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from itertools import islice
+from itertools import islice, pairwise
 from typing import Any, Final
 
 from msgspec import Struct, field
@@ -412,7 +412,28 @@ class _Builder(Struct):
         node.length = event.end_mark.column - node.column if one_line else 1
         if frame.anchor is not None:
             self.anchors[frame.anchor] = node
+        if node.items is not None and node.flow:
+            self._look_for_decimal_comma(node, node.items)
         self._put(node)
+
+    def _look_for_decimal_comma(self, node: Node, items: list[Node]) -> None:
+        """Tells two whole numbers in a list that look like one figure.
+
+        They do where no blank stands between them, unlike between most others of the list, or where the second begins
+        with a zero (79,05), which no whole number does.
+        """
+        text = self.source.text
+        joints = [text[one.end : other.start] for one, other in pairwise(items)]
+        close = joints.count(",")
+        for k, joint in enumerate(joints):
+            digits = text[items[k].start : items[k].end], text[items[k + 1].start : items[k + 1].end]
+            if joint.strip() != "," or _INTEGER.fullmatch(digits[0]) is None or not digits[1].isdecimal():
+                continue
+            if (joint == "," and 2 * close <= len(joints)) or (digits[1][0] == "0" and len(digits[1]) > 1):
+                wanted = f"write {'.'.join(digits)}; for two values put a blank behind the comma"
+                self._problem(items[k], (*self.path(), k), f"{','.join(digits)}, with a decimal comma", wanted)
+                node.spoilt = True
+                return
 
     def _scalar(self, event: ScalarEvent) -> Node:
         node = Node(event.value, *_place(event))

@@ -411,3 +411,61 @@ def test_the_error_itself_is_all_its_sentences() -> None:
     with pytest.raises(SpecError, match="units: found no `units`") as caught:
         loads("platekit: 1\ntitle: T\n" + MOUNTS, "lift.yaml")
     assert len(str(caught.value).splitlines()) == len(caught.value.problems) == 2
+
+
+def reading(words: str, sigma: str = "0.1", unit: str = "mm") -> str:
+    """A measured pattern of which one reading is given in words."""
+    return (
+        f"platekit: 1\ntitle: Test\nunits: {unit}\nplate: {{material: mild steel, thickness: 10 mm}}\nmounts:\n"
+        "  m: {side: far, looking_at: face, pattern: {measured: {holes: {A: 9, B: 9, C: 9}, clockwise: [A, C, B],\n"
+        f"    readings: [[A, B, centres, 100], [B, C, centres, 80], {words}], sigma: {sigma}}}}},\n"
+        "    bolts: {size: M8, into: nut}}\n"
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "figure"),
+    [
+        ("[A, C, inside, 79,37]", "79.37"),
+        ("[A, C, inside, 79,05]", "79.05"),
+        ("[A,C,inside,79,05]", "79.05"),
+        ("[A, C, inside, 79, 05]", "79.05"),
+        ("[A,C,inside,79,37]", "79.37"),
+        ("[A,C,inside,79,3]", "79.3"),
+        ("[A, C, inside, 79, 3]", "79.3"),
+        ("[A, C, inside, 79,37, rule]", "79.37"),
+        ("[A,C,inside,79,37,0.1]", "79.37"),
+        ("[A, y, 35,2]", "35.2"),
+        ("[A,x,35,2]", "35.2"),
+    ],
+)
+def test_a_decimal_comma_in_a_reading_is_not_taken_for_its_sigma(words: str, figure: str) -> None:
+    """YAML reads 79,37 in a list as two values: a reading of 79 with a sigma of 37."""
+    (sentence,) = sentences(reading(words))
+    assert "decimal comma" in sentence
+    assert f"write {figure};" in sentence
+
+
+def test_a_decimal_comma_in_a_list_of_angles_is_not_taken_for_two_of_them() -> None:
+    (sentence,) = sentences(mount("pattern: {circle: {diameter: 90, angles: [0, 45,5, 90], hole: 9}}"))
+    assert "found 45,5, with a decimal comma; write 45.5" in sentence
+
+
+@pytest.mark.parametrize(
+    "words", ["[A, C, inside, 79, 0.1]", "[A,C,inside,79,0.1]", "[A,C,inside,79.0,1.0]", "[A,C,inside,79]"]
+)
+def test_a_reading_with_a_sigma_is_read(words: str) -> None:
+    loads(reading(words), "lift.yaml")
+
+
+@pytest.mark.parametrize(
+    ("text", "most"),
+    [
+        (reading("[A, C, inside, 79.3, 37.0]"), "5 mm"),
+        (reading("[A, C, inside, 79.3]", "6"), "5 mm"),
+        (reading("[A, C, inside, 3.1]", "0.3", "in"), "0.197 in"),
+    ],
+)
+def test_a_sigma_beyond_reason_is_refused(text: str, most: str) -> None:
+    (sentence,) = sentences(text)
+    assert f"a sigma is at most {most}" in sentence
