@@ -75,6 +75,15 @@ class Verdict(Struct, frozen=True):
         return tuple(f for f in self.findings if f.accepted is not None)
 
 
+FIRST = ("mixed-units", "standard", "unusual")
+"""Rules that are told before others of their level: what is wrong with the figures makes findings of all kinds."""
+
+
 def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """The findings sorted by level, rule and features, so that the same plate gives the same order."""
-    return tuple(sorted(findings, key=lambda f: (LEVELS.index(f.level), f.rule, f.features, f.message)))
+    """The findings sorted by level, then those that explain others, by rule and features: the same plate, the same."""
+
+    def order(finding: Finding) -> tuple[int, int, str, tuple[str, ...], str]:
+        first = FIRST.index(finding.rule) if finding.rule in FIRST else len(FIRST)
+        return LEVELS.index(finding.level), first, finding.rule, finding.features, finding.message
+
+    return tuple(sorted(findings, key=order))

@@ -1,4 +1,4 @@
-"""Rules on what the whole looks like: sizes that hint at mixed units."""
+"""Rules on what the figures of a spec can be: units that were mixed up, and what nothing in a shop is like."""
 
 from __future__ import annotations
 
@@ -6,31 +6,55 @@ from collections.abc import Iterator
 from typing import Final
 
 from platekit.checks.advice import say
-from platekit.checks.finding import Finding
+from platekit.checks.figures import Figure, Turned, figures_of, in_unit, radians_typed, typed
+from platekit.checks.finding import Finding, Level, Remedy
 from platekit.checks.rule import Rule
+from platekit.errors import PlatekitError
+from platekit.geometry import Point
 from platekit.placed import Layout
-from platekit.units import Unit
+from platekit.spec import Spec, with_value
+from platekit.spec.reading import reworded
+from platekit.tables.usual import usual
+from platekit.units import Unit, shown
 
-SMALLEST_PLATE = 20.0
-"""A plate whose longer side is less than this was hardly meant, mm (ours)."""
-LARGEST_PLATE = 3000.0
-"""A plate whose longer side is more than this was hardly meant, mm: sheets are 1.5 x 3 m (common practice)."""
 UNIT_WORDS: Final[dict[Unit, str]] = {"mm": "millimetres", "in": "inches"}
 """The units in words: `in` alone reads as something else."""
+MOST_TOLD = 6
+"""Most figures that one sentence lists (ours)."""
+LEAST_ODDS = 0.5
+"""A limit on the odds of bolting up below this lets plates pass that usually do not go together (ours)."""
 
 
 def mixed_units(layout: Layout) -> Iterator[Finding]:
-    """An overall size that hints at inches read as millimetres, or the other way."""
+    """Figures that fit nothing as they are read, but do in the other unit: told once, since one slip makes many."""
+    spec = layout.spec
+    slipped = [figure for figure in figures_of(spec) if figure.meant(spec)]
+    if slipped:
+        yield _slipped(layout, slipped)
+    elif not any(_out(figure) for figure in figures_of(spec)):
+        yield from _overall(layout)
+    for turned in radians_typed(spec):
+        yield _radians(layout, turned)
+
+
+def _out(figure: Figure) -> bool:
+    return figure.place != "possible"
+
+
+def _overall(layout: Layout) -> Iterator[Finding]:
+    """A size over all that hints at the wrong unit, where no figure by itself does."""
+    bounds = usual("plate size")
     box = layout.outline.box
     longer = max(box.width, box.height)
-    if SMALLEST_PLATE <= longer <= LARGEST_PLATE:
+    if bounds.usual[0] <= longer <= bounds.usual[1]:
         return
-    needed = SMALLEST_PLATE if longer < SMALLEST_PLATE else LARGEST_PLATE
+    low = longer < bounds.usual[0]
+    needed = bounds.usual[0] if low else bounds.usual[1]
     yield Finding(
         "mixed-units",
-        "warn",
+        "warn" if bounds.possible[0] <= longer <= bounds.possible[1] else "stop",
         f"the plate comes out {say(layout, box.width)} x {say(layout, box.height)}; "
-        f"{'less' if longer < SMALLEST_PLATE else 'more'} than {say(layout, needed)} is unusual",
+        f"{'less' if low else 'more'} than {say(layout, needed)} is unusual",
         ("outline",),
         box.center,
         longer,
@@ -39,13 +63,178 @@ def mixed_units(layout: Layout) -> Iterator[Finding]:
     )
 
 
+def _slipped(layout: Layout, slipped: list[Figure]) -> Finding:
+    spec = layout.spec
+    other: Unit = "in" if spec.unit == "mm" else "mm"
+    told = [_told(spec, figure, other) for figure in slipped]
+    told = list(dict.fromkeys(told))
+    if len(told) > MOST_TOLD:
+        told = [*told[:MOST_TOLD], f"{len(told) - MOST_TOLD} more"]
+    first = slipped[0]
+    low, high = first.usually
+    advice, remedies = _units_mended(spec, slipped, other)
+    level: Level = "stop" if any(figure.place == "impossible" for figure in slipped) else "warn"
+    return Finding(
+        "mixed-units",
+        level,
+        f"{'these look' if len(slipped) > 1 else 'this looks'} like {UNIT_WORDS[other]} but "
+        f"{'are' if len(slipped) > 1 else 'is'} read as {UNIT_WORDS[spec.unit]}: {'; '.join(told)}",
+        tuple(dict.fromkeys(figure.feature for figure in slipped)),
+        _at(layout, first),
+        first.value,
+        low if first.value < low else high,
+        advice=advice,
+        remedies=remedies,
+    )
+
+
+def _told(spec: Spec, figure: Figure, other: Unit) -> str:
+    data = typed(spec, figure.field)
+    written = shown(data) if not isinstance(data, list) else "its figures"
+    return f"{figure.field} ({written}: a usual {figure.kind} in {UNIT_WORDS[other]} only)"
+
+
+def _units_mended(spec: Spec, slipped: list[Figure], other: Unit) -> tuple[str, tuple[Remedy, ...]]:
+    """What ends the finding: the unit of the whole spec if that makes every figure usual, else a unit behind each."""
+    fields = list(dict.fromkeys(figure.field for figure in slipped))
+    if len(fields) > 1 and _settled(spec, (Remedy("units", other),)):
+        return f"write `units: {other}`, if the whole spec is in {UNIT_WORDS[other]}", (Remedy("units", other),)
+    remedies = tuple(Remedy(field, in_unit(typed(spec, field), other)) for field in fields)
+    what = f"{remedies[0].field}: {remedies[0].value}" if len(remedies) == 1 else f"10 {other}"
+    return (
+        f"write the unit behind {'it' if len(remedies) == 1 else 'each'}, such as {what}, or the figure in "
+        f"{UNIT_WORDS[spec.unit]}",
+        remedies,
+    )
+
+
+def _settled(spec: Spec, remedies: tuple[Remedy, ...]) -> bool:
+    """Whether no figure is out of its usual bounds once some edits are made."""
+    text = spec.text
+    try:
+        for remedy in remedies:
+            text = with_value(text, remedy.field, remedy.value)
+        return not any(_out(figure) for figure in figures_of(reworded(spec, text)))
+    except PlatekitError:
+        return False
+
+
+def _radians(layout: Layout, turned: Turned) -> Finding:
+    degrees = f"{turned.degrees:.10g} deg"
+    feature = turned.field.split(".")[1] if "." in turned.field else turned.field
+    return Finding(
+        "mixed-units",
+        "stop",
+        f"{turned.field} is {turned.typed:g}, which is read as degrees; in radians it would be just {degrees}",
+        (feature,),
+        layout.outline.box.center,
+        turned.typed,
+        turned.degrees,
+        "deg",
+        advice=f"write {degrees}, or {turned.typed:g} deg if that is meant",
+        remedies=(Remedy(turned.field, degrees),),
+    )
+
+
+def _at(layout: Layout, figure: Figure) -> Point:
+    mount = layout.mounts.get(figure.feature)
+    if mount is not None:
+        return (mount.pose.x, mount.pose.y)
+    for body in layout.bodies:
+        if body.name == figure.feature:
+            return body.shape.centroid
+    return layout.outline.box.center
+
+
+# ------------------------------------------------------------------------------------------- unusual
+
+
+def unusual(layout: Layout) -> Iterator[Finding]:
+    """Figures that nothing in a shop is like, in whatever unit."""
+    spec = layout.spec
+    for figure in figures_of(spec):
+        if figure.place == "possible" or figure.meant(spec):
+            continue
+        (low, high), worst = figure.usually, figure.place == "impossible"
+        bound = figure.possible if worst else figure.usually
+        needed = bound[0] if figure.value < bound[0] else bound[1]
+        less = figure.value < bound[0]
+        yield Finding(
+            "unusual",
+            "stop" if worst else "warn",
+            f"{figure.field} is {say(layout, figure.value)}, {'below' if less else 'above'} the {say(layout, needed)} "
+            f"that {figure.bounds.source.name} {'can have' if worst else 'usually have'} at "
+            f"{'least' if less else 'most'} ({figure.bounds.source.kind})",
+            (figure.feature,),
+            _at(layout, figure),
+            figure.value,
+            needed,
+            advice=f"measure again, and look at the unit and the point; usual is {say(layout, low)} to "
+            f"{say(layout, high)}",
+        )
+    yield from _odds(layout)
+    yield from _one_hole(layout)
+
+
+def _odds(layout: Layout) -> Iterator[Finding]:
+    """A limit on the odds so low that it is no limit."""
+    for key in ("fit_warn", "fit_stop"):
+        share = getattr(layout.model.limits, key)
+        if share is not None and share < LEAST_ODDS:
+            yield Finding(
+                "unusual",
+                "stop",
+                f"limits.{key} of {share:.3g} lets a plate pass whose screws usually do not go in; "
+                f"{LEAST_ODDS:g} is the least that says anything",
+                (f"limits.{key}",),
+                layout.outline.box.center,
+                share,
+                LEAST_ODDS,
+                "",
+                advice=f"leave it out, or give at least {LEAST_ODDS:g}",
+                remedies=(Remedy(f"limits.{key}", 0.95),),
+            )
+
+
+def _one_hole(layout: Layout) -> Iterator[Finding]:
+    """A plate or motor that hangs on one screw can turn about it."""
+    mounts = layout.mounts
+    old = [name for name in mounts if layout.model.mounts[name].original] or list(mounts)[:1]
+    turning = [belt.driver.mount for belt in layout.belts]
+    for what, names in (("the plate", old), *((name, [name]) for name in dict.fromkeys(turning) if name not in old)):
+        holes = [point for name in names for point in mounts[name].points]
+        swings = any(layout.model.mounts[name].take_up for name in names)
+        if len(holes) != 1 or swings:
+            continue
+        yield Finding(
+            "unusual",
+            "stop",
+            f"{what} is held by 1 screw, about which it turns; 2 are the least that hold it",
+            tuple(names),
+            holes[0],
+            1.0,
+            2.0,
+            "",
+            advice="give all its holes; where something else keeps it from turning, accept this and say what",
+        )
+
+
 RULES = (
     Rule(
         "mixed-units",
-        "inches read as millimetres, or the other way",
-        f"{SMALLEST_PLATE:g} mm to {LARGEST_PLATE:g} mm over all",
-        "common practice: sheets are 1.5 x 3 m",
+        "inches read as millimetres, or the other way; radians read as degrees",
+        "what each kind of figure usually is (usual_figures.csv)",
+        "usual figures, each row with its kind",
         mixed_units,
-        levels=("warn",),
+        levels=("stop", "warn"),
+        keys=("units",),
+    ),
+    Rule(
+        "unusual",
+        "a figure with a slipped point or unit, a limit that limits nothing, a part on one screw",
+        "what each kind of figure can be and usually is (usual_figures.csv); 2 screws; odds of one half",
+        "usual figures, each row with its kind; ours",
+        unusual,
+        levels=("stop", "warn"),
     ),
 )

@@ -132,6 +132,11 @@ def loads(text: str, name: str = "spec") -> Spec:
     return _spec(text, name, None)
 
 
+def reworded(spec: Spec, text: str) -> Spec:
+    """The spec with another text; its machine and drawings are found where they were."""
+    return _spec(text, spec.source.name, spec.path)
+
+
 def _text_of(file: FilePath) -> str:
     try:
         if file.is_dir():

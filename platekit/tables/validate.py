@@ -153,6 +153,14 @@ def _unique(*columns: str) -> Check:
     return check
 
 
+def _bounds_nest(rows: tuple[Row, ...]) -> Iterator[str]:
+    """What is usual lies within what is possible."""
+    for row in rows:
+        bounds = [row.number(word) for word in ("possible_from", "usual_from", "usual_to", "possible_to")]
+        if bounds != sorted(bounds) or bounds[0] < 0:
+            yield f"{row.file}:{row.line}: the bounds of {row.text('figure')} do not nest"
+
+
 def _rising(*stems: str, per: str = "", strictly: bool = False) -> Check:
     """A length never falls from row to row (within rows that share the cell `per`)."""
 
@@ -413,6 +421,7 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
         _rising(*(f"IT{grade}" for grade in range(5, 15))),
     ),
     "hole_scatter.csv": (_unique("way"),),
+    "usual_figures.csv": (_unique("figure"), _bounds_nest),
     "iso_9013_2002_limit.csv": (_cut_limits, *_rises_by_class),
     "iso_9013_2017_limit.csv": (_cut_limits,),
     "iso_9013_squareness.csv": (_unique("range"), _rising("base", strictly=True)),

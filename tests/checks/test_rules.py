@@ -92,6 +92,7 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "standard": ((MACHINE_PATTERN, "pattern: {standard: IEC 80 B14}"),),
     "mixed-units": (("units: mm", "units: in"),),
+    "unusual": (("thickness: 6", "thickness: 0.5 mm"),),
     "fit-odds": (("start: 45 deg", "start: 45 deg, hole: 8.3"),),
     "survey": ((MACHINE_PATTERN, MEASURED_WRONGLY),),
 }
@@ -111,7 +112,7 @@ SCRIBED = {"scribe"}
 """Its cases are in test_scribe_rule.py."""
 SUNK = {"head-seat"}
 """Its cases are in test_sunk.py."""
-WITHOUT_EDIT = {"mixed-units", "kerf", "machine", "bed", "neck", "tip"}
+WITHOUT_EDIT = {"unusual", "kerf", "machine", "bed", "neck", "tip"}
 
 
 def judged(text: str) -> Verdict:

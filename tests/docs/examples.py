@@ -96,12 +96,17 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
             "    take_up: {slots: {along: 0 deg, install: 4, tension: 4}}",
         ),
     ),
+    "mixed-units one": (("thickness: 6", "thickness: 1"),),
+    "unusual much": (("thickness: 6", "thickness: 65"),),
     "standard play": (
         (MACHINE_PATTERN, "pattern: {standard: IEC 80 B5}"),
         ("pilot: {diameter: 80, depth: 3}", "pilot: {diameter: 130, depth: 3.5}"),
         (MACHINE_BOLTS, "bolts: {size: M6, into: nut, flange: 10, washer: true}"),
     ),
-    "standard hair": ((MACHINE_PATTERN, "pattern: {circle: {count: 4, diameter: 129.5, start: 45 deg}}"),),
+    "standard hair": (
+        (MACHINE_PATTERN, "pattern: {circle: {count: 4, diameter: 129.5, start: 45 deg}}"),
+        ("    pilot: {diameter: 80, depth: 3}\n", ""),
+    ),
     "scribe": ((CUTTING, "cutting: {process: laser, kerf: 0.3, scribe: [face, title], scribe_height: 50}"),),
 }
 CHANGED_DRIVES: dict[str, tuple[tuple[str, str], ...]] = {

@@ -1,0 +1,331 @@
+"""The figures of a spec, each with its kind: what the rules on plausible figures go through.
+
+A figure is held against the bounds of its kind (`tables/usual.py`). One that is outside of them, but not if it is read
+in the other unit of length, was meant in that unit; a bare angle that is a round share of a half turn was meant in
+radians. All of this looks at the spec alone, so that it can be asked of a changed one without laying it out.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from typing import Any, Literal
+
+from msgspec import Struct
+
+from platekit import tables
+from platekit.errors import LookupFailed
+from platekit.geometry import Point
+from platekit.spec import Spec
+from platekit.spec import models as words
+from platekit.spec.drive_words import PulleyWords, Stage
+from platekit.spec.source import node_at, path_of
+from platekit.tables.usual import Usual, usual
+from platekit.units import INCH, Unit
+
+ENGINES = ("motor", "engine", "gear case", "gearbox")
+"""What a body that is the whole of a motor is called."""
+FEWEST_DECIMALS = 2
+"""An angle with fewer decimals is no angle in radians (ours): 1.6 deg is what a level shows."""
+MOST_RADIANS = 6.3
+"""An angle beyond one turn, rad, is not typed so (ours)."""
+HALF_TURNS = (12, 8, 6, 5, 4, 3, 2, 1)
+"""Round shares of a half turn that an angle is meant to be (ours)."""
+ANGLES = frozenset({"turn", "angle", "start", "along", "up", "axis"})
+"""Keys whose value is one angle."""
+
+Place = Literal["possible", "unusual", "impossible"]
+
+
+class Figure(Struct, frozen=True):
+    """One figure of a spec: where it stands, its kind, its value in mm, and the mm of what its bounds are told in.
+
+    `feature` is the mount, body or cut-out that it belongs to.
+    """
+
+    field: str
+    kind: str
+    value: float
+    feature: str
+    of: float = 1.0
+
+    @property
+    def bounds(self) -> Usual:
+        """The bounds of its kind."""
+        return usual(self.kind)
+
+    @property
+    def possible(self) -> tuple[float, float]:
+        """Between what it can be at all, mm."""
+        low, high = self.bounds.possible
+        return low * self.of, high * self.of
+
+    @property
+    def usually(self) -> tuple[float, float]:
+        """Between what it usually is, mm."""
+        low, high = self.bounds.usual
+        return low * self.of, high * self.of
+
+    @property
+    def place(self) -> Place:
+        """How it lies in its bounds."""
+        if not _within(self.value, self.possible):
+            return "impossible"
+        return "possible" if _within(self.value, self.usually) else "unusual"
+
+    def meant(self, spec: Spec) -> Unit | None:
+        """The other unit of length, if it was typed without one and would be usual in that; else None."""
+        other: Unit = "in" if spec.unit == "mm" else "mm"
+        factor = INCH if other == "in" else 1 / INCH
+        if self.place == "possible" or not _bare(typed(spec, self.field)):
+            return None
+        return other if _within(self.value * factor, self.usually) else None
+
+
+def _within(value: float, bounds: tuple[float, float]) -> bool:
+    return bounds[0] * (1 - 1e-9) <= value <= bounds[1] * (1 + 1e-9)
+
+
+def typed(spec: Spec, field: str) -> Any:
+    """What stands in the file at a field; None where nothing does."""
+    node = node_at(spec.top, path_of(field, spec.top))
+    return None if node is None else node.data
+
+
+def _bare(data: Any) -> bool:
+    """Whether a value is figures without a unit of their own."""
+    match data:
+        case bool() | None:
+            return False
+        case int() | float():
+            return True
+        case str():
+            return re.fullmatch(r"\s*[-+]?[0-9./ -]+\s*", data) is not None
+        case list():
+            return bool(data) and all(_bare(item) for item in data)
+    return False
+
+
+def in_unit(data: Any, unit: str) -> Any:
+    """A value as typed, each figure with a unit behind it."""
+    if isinstance(data, list):
+        return [in_unit(item, unit) for item in data]
+    return f"{data:.10g} {unit}" if isinstance(data, int | float) else f"{data.strip()} {unit}"
+
+
+# ------------------------------------------------------------------------------------------- all of them
+
+
+def figures_of(spec: Spec) -> Iterator[Figure]:
+    """Every figure of a spec whose kind has bounds."""
+    model = spec.model
+    yield Figure("plate.thickness", "thickness", model.plate.thickness, "plate")
+    outline = model.plate.outline
+    if outline.rectangle is not None:
+        for key in ("width", "height"):
+            size = getattr(outline.rectangle, key)
+            yield Figure(f"plate.outline.rectangle.{key}", "plate size", size, "outline")
+    if outline.disc is not None:
+        yield Figure("plate.outline.disc.diameter", "plate size", outline.disc.diameter, "outline")
+    for name, shape in model.plate.cutouts.items():
+        yield from _shape(f"plate.cutouts.{name}", shape, "cut-out", name)
+    for name, mount in model.mounts.items():
+        yield from _mount(name, mount)
+    for name, body in model.bodies.items():
+        yield from _body(model, name, body)
+    if model.drive is not None:
+        yield from _stage("drive", model.drive)
+        if model.drive.second is not None:
+            yield from _stage("drive.second", model.drive.second)
+    yield from _rest(model)
+
+
+def _rest(model: words.SpecModel) -> Iterator[Figure]:
+    cutting, limits = model.cutting, model.limits
+    if cutting.kerf is not None:
+        yield Figure("cutting.kerf", "kerf", cutting.kerf, "cutting")
+    if cutting.sheet is not None:
+        yield Figure("cutting.sheet", "sheet", max(cutting.sheet), "sheet")
+    kinds = {"inside_radius": "corner limit", "gap": "gap limit"}
+    for key in ("smallest_hole", "web", "edge", "inside_radius", "gap"):
+        value = getattr(limits, key)
+        if value is not None:
+            yield Figure(f"limits.{key}", kinds.get(key, "limit"), value, f"limits.{key}")
+
+
+def _shape(field: str, shape: words.Shape, kind: str, feature: str) -> Iterator[Figure]:
+    """The sizes of a flat shape; of a polygon its extent."""
+    if shape.circle is not None:
+        yield Figure(f"{field}.circle.diameter", kind, shape.circle.diameter, feature)
+    if shape.rectangle is not None:
+        for key in ("width", "height"):
+            yield Figure(f"{field}.rectangle.{key}", kind, getattr(shape.rectangle, key), feature)
+    if shape.slot is not None:
+        for key in ("length", "width"):
+            yield Figure(f"{field}.slot.{key}", kind, getattr(shape.slot, key), feature)
+    if shape.polygon is not None:
+        yield Figure(f"{field}.polygon.points", kind, _extent(shape.polygon.points), feature)
+
+
+def _extent(points: list[Point]) -> float:
+    """The longer side of the box round some points, mm."""
+    across, along = [x for x, _ in points], [y for _, y in points]
+    return max(max(across) - min(across), max(along) - min(along))
+
+
+def _mount(name: str, mount: words.Mount) -> Iterator[Figure]:
+    field, screw = f"mounts.{name}", _screw(mount)
+    yield from _pattern(f"{field}.pattern", mount.pattern, screw, name)
+    if mount.pilot is not None:
+        yield Figure(f"{field}.pilot.diameter", "register", mount.pilot.diameter, name)
+        if mount.pilot.depth:
+            yield Figure(f"{field}.pilot.depth", "register height", mount.pilot.depth, name)
+    if mount.standoff:
+        yield Figure(f"{field}.standoff", "standoff", mount.standoff, name)
+    if isinstance(mount.at, words.Polar):
+        yield Figure(f"{field}.at.distance", "place", mount.at.distance, name)
+    bolts = mount.bolts
+    if bolts is not None and screw is not None:
+        for key, kind in (("depth", "thread depth"), ("flange", "flange"), ("length", "screw length")):
+            value = getattr(bolts, key)
+            if value is not None:
+                yield Figure(f"{field}.bolts.{key}", kind, value, name, screw)
+
+
+def _screw(mount: words.Mount) -> float | None:
+    """The diameter of a mount's screws, mm; None where it has none that the tables list."""
+    bolts, standard = mount.bolts, mount.pattern.standard
+    size = None if bolts is None else bolts.size
+    if bolts is not None and size is None and standard is not None:
+        size = tables.mount(standard).screw
+    return None if size is None else tables.screw(size).diameter
+
+
+def _pattern(field: str, pattern: words.Pattern, screw: float | None, name: str) -> Iterator[Figure]:
+    kind, of = ("bare pattern", 1.0) if screw is None else ("pattern", screw)
+    hole, key = pattern.hole, f"{field}.hole"
+    if pattern.circle is not None:
+        hole, key = pattern.circle.hole, f"{field}.circle.hole"
+        yield Figure(f"{field}.circle.diameter", kind, pattern.circle.diameter, name, of)
+    elif pattern.rectangle is not None:
+        hole, key = pattern.rectangle.hole, f"{field}.rectangle.hole"
+        sides = {"width": pattern.rectangle.width, "height": pattern.rectangle.height}
+        for side, value in sides.items():
+            yield Figure(f"{field}.rectangle.{side}", kind, value, name, of)
+    elif pattern.points is not None and len(pattern.points) > 1:
+        yield Figure(f"{field}.points", kind, _extent(pattern.points), name, of)
+    if hole is not None:
+        yield Figure(key, "bare hole" if screw is None else "hole", hole, name, of)
+
+
+def _body(model: words.SpecModel, name: str, body: words.Body) -> Iterator[Figure]:
+    field = f"bodies.{name}"
+    mount = model.mounts.get(body.carried_by)
+    engine = mount is not None and any(word in name.lower() for word in ENGINES)
+    widths, lengths = [], []
+    if body.shape is not None and body.span is not None:
+        widths += list(_shape(f"{field}.shape", body.shape, "body size", name))
+        lengths.append(Figure(f"{field}.span", "body size", body.span[1] - body.span[0], name))
+    if body.lying is not None:
+        widths.append(Figure(f"{field}.lying.diameter", "body size", body.lying.diameter, name))
+        lengths.append(Figure(f"{field}.lying.length", "body size", body.lying.length, name))
+    for kinds, found in (("width", widths), ("length", lengths)):
+        for figure in found:
+            of = _engine_bounds(mount, kinds) if engine and mount is not None else None
+            yield figure if of is None else Figure(figure.field, of[0], figure.value, name, of[1])
+
+
+def _engine_bounds(mount: words.Mount, kinds: str) -> tuple[str, float] | None:
+    """The kind of figure that the width or length of a motor on a mount is, and what it is a share of, mm."""
+    if mount.pattern.standard is not None:
+        row = tables.mount(mount.pattern.standard)
+        for part in row.bodies:
+            if part.name == "frame":
+                return f"motor {kinds}", part.shape[1] if kinds == "width" else part.span[1] - part.span[0]
+        reach = 2 * max(math.hypot(*point) for point in row.points)
+        return f"engine {kinds}", reach
+    pattern = mount.pattern
+    if pattern.circle is not None:
+        return f"engine {kinds}", pattern.circle.diameter
+    if pattern.rectangle is not None:
+        return f"engine {kinds}", math.hypot(pattern.rectangle.width, pattern.rectangle.height)
+    if pattern.points is not None and len(pattern.points) > 1:
+        return f"engine {kinds}", _extent(pattern.points)
+    return None
+
+
+def _stage(field: str, stage: Stage) -> Iterator[Figure]:
+    belt = stage.belt
+    for key in ("pitch_length", "effective_length", "inside_length", "outside_length"):
+        value = getattr(belt, key)
+        if value is not None:
+            yield Figure(f"{field}.belt.{key}", "belt length", value, "belt")
+    if belt.near is not None:
+        yield Figure(f"{field}.belt.near", "centre distance", belt.near, "belt")
+    smallest = _smallest(belt.section or belt.size or "")
+    for end, pulley in (("driver", stage.driver), ("driven", stage.driven)):
+        yield from _pulley(f"{field}.{end}", pulley, smallest)
+
+
+def _smallest(trade: str) -> float | None:
+    """The smallest pulley of the section that a belt's trade size begins with, mm; None for a toothed belt."""
+    from platekit.tables import belts
+
+    letters = re.match(r"\d?[A-Za-z]+", trade)
+    for name in (trade, letters[0] if letters else ""):
+        try:
+            return None if belts.section(name).toothed else belts.smallest_pulley(name).pitch_diameter
+        except LookupFailed:
+            continue
+    return None
+
+
+def _pulley(field: str, pulley: PulleyWords, smallest: float | None) -> Iterator[Figure]:
+    kind, of = ("pulley", 1.0) if smallest is None else ("V pulley", smallest)
+    for key in ("pitch_diameter", "effective_diameter", "outside_diameter"):
+        value = getattr(pulley, key)
+        if value is not None:
+            yield Figure(f"{field}.{key}", kind, value, field, of)
+    low, high = pulley.span
+    yield Figure(f"{field}.span", "rim", high - low, field)
+    yield Figure(f"{field}.span", "shaft reach", max(abs(low), abs(high)), field)
+
+
+# ------------------------------------------------------------------------------------------- angles
+
+
+class Turned(Struct, frozen=True):
+    """A bare angle that looks like radians: where it stands, as typed, and the degrees that it would be."""
+
+    field: str
+    typed: float
+    degrees: float
+
+
+def radians_typed(spec: Spec) -> Iterator[Turned]:
+    """Every bare angle of a spec that is a round share of a half turn in radians, to its last decimal."""
+    for field, value in _angles(spec.top.data, ""):
+        text = f"{abs(value):.10g}"
+        decimals = len(text.partition(".")[2])
+        if decimals < FEWEST_DECIMALS or abs(value) > MOST_RADIANS:
+            continue
+        for parts in HALF_TURNS:
+            turns = round(abs(value) * parts / math.pi)
+            if turns and abs(round(turns * math.pi / parts, decimals) - abs(value)) < 0.6 * 10**-decimals:
+                yield Turned(field, value, math.copysign(180 * turns / parts, value))
+                break
+
+
+def _angles(data: Any, field: str, key: str = "") -> Iterator[tuple[str, float]]:
+    """Every bare figure of the spec's data that is an angle, with its field."""
+    match data:
+        case dict():
+            for name, inner in data.items():
+                swings = field.endswith(".swing") and name in ("install", "tension")
+                yield from _angles(inner, f"{field}.{name}".lstrip("."), "angle" if swings else str(name))
+        case list() if key == "angles":
+            for index, item in enumerate(data):
+                yield from _angles(item, f"{field}.{index}", "angle")
+        case int() | float() if key in ANGLES and not isinstance(data, bool):
+            yield field, float(data)

@@ -1,0 +1,197 @@
+"""Figures in the wrong unit, figures that nothing in a shop is like; and none of it said of sound plates."""
+
+from __future__ import annotations
+
+import pytest
+
+import platekit
+from platekit.checks import Finding
+from platekit.spec import with_value
+
+INCHES = """\
+platekit: 1
+title: Corn sheller, face motor on the old gear bracket
+units: in
+plate:
+  material: A36
+  thickness: 0.375
+  outline: {rectangle: {width: 21, height: 11.5, corner: 0.5}, at: [5.6, 0]}
+  cutouts:
+    cable: {circle: {diameter: 1}, at: [5, 4]}
+mounts:
+  bracket:
+    side: far
+    looking_at: face
+    pattern: {points: [[-3.1, -2.2], [3.0, -2.4], [2.8, 2.5], [-2.7, 2.3]], hole: 0.5}
+    bolts: {size: 7/16-14, into: part, depth: 1, thread_in: cast iron, washer: true}
+    original: true
+  motor:
+    side: near
+    pattern: {standard: NEMA 56C}
+    at: [11.2, 0]
+    pilot: {diameter: 4.5, depth: 0.16}
+    bolts: {into: part, washer: true}
+bodies:
+  motor body: {carried_by: motor, shape: {circle: {diameter: 6.6}}, span: [0, 11]}
+cutting: {process: waterjet, kerf: 0.04, sheet: [48, 24]}
+"""
+METRIC = """\
+platekit: 1
+title: Felting mill, new motor beside the old bearing housing
+units: mm
+plate:
+  material: S275
+  thickness: 10
+  outline: {wrap: {margin: auto}}
+mounts:
+  housing:
+    side: far
+    looking_at: face
+    pattern: {points: [[-74, -52], [79, -49], [71, 58], [-70, 61]]}
+    bolts: {size: M10, into: part, depth: 24, washer: true}
+    original: true
+  motor:
+    side: far
+    pattern: {standard: IEC 90 B14}
+    at: {belt: {from: housing, angle: 20 deg}}
+    turn: 20 deg
+    pilot: {diameter: 95, depth: 3, opening: none}
+    standoff: 4
+    bolts: {into: part, depth: 22, thread_in: aluminium, washer: true}
+    take_up: {slots: {along: belt, install: auto, tension: auto}}
+bodies:
+  cap: {carried_by: housing, shape: {circle: {diameter: 88}}, span: [0, 90]}
+  roller shaft: {carried_by: housing, shape: {circle: {diameter: 32}}, span: [-64, 0], relief: auto}
+  motor body: {carried_by: motor, shape: {circle: {diameter: 178}}, span: [10, 270]}
+drive:
+  motor: {power: 1.1 kW, speed: 1420 rpm, frequency: 50 Hz, max_speed: 3000 rpm}
+  inverter: {from: 20 Hz, to: 70 Hz}
+  belt: {section: SPZ, choose: true, near: 290, count: 2}
+  driver: {on: motor, pitch_diameter: 90, span: [-58, -30]}
+  driven: {on: housing, pitch_diameter: 200, span: [-54, -26]}
+guard: {gap: 25, back_from_plate: 12}
+cutting: {process: laser, kerf: 0.35, sheet: [800, 500]}
+"""
+RULES = ("mixed-units", "unusual")
+
+
+def changed(text: str, *swaps: tuple[str, str]) -> str:
+    for old, new in swaps:
+        assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times"
+        text = text.replace(old, new)
+    return text
+
+
+def judged(text: str) -> tuple[Finding, ...]:
+    return platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml"))).findings
+
+
+def found(text: str) -> list[Finding]:
+    return [finding for finding in judged(text) if finding.rule in RULES]
+
+
+@pytest.mark.parametrize("text", [INCHES, METRIC])
+def test_sound_figures_are_usual(text: str) -> None:
+    assert not found(text)
+
+
+def test_a_whole_spec_in_the_wrong_unit_is_told_once_and_first() -> None:
+    findings = judged(changed(INCHES, ("units: in", "units: mm")))
+    slips = [finding for finding in findings if finding.rule == "mixed-units"]
+    assert len(slips) == 1
+    assert findings[0] == slips[0]
+    assert slips[0].level == "stop"
+    assert "look like inches" in slips[0].message
+    assert [(remedy.field, remedy.value) for remedy in slips[0].remedies] == [("units", "in")]
+
+
+ONE_SLIP = {
+    "body": (METRIC, "diameter: 178", "diameter: 7.0"),
+    "body length": (METRIC, "[10, 270]", "[0.4, 10.6]"),
+    "thickness": (METRIC, "thickness: 10", "thickness: 0.5"),
+    "thread depth": (METRIC, "depth: 24", "depth: 1"),
+    "register": (METRIC, "diameter: 95", "diameter: 3.74"),
+    "register height": (METRIC, "95, depth: 3", "95, depth: 0.12"),
+    "pulley": (METRIC, "pitch_diameter: 200", "pitch_diameter: 7.87"),
+    "rims": (METRIC, "[-54, -26]", "[-2.1, -1.0]"),
+    "holes": (METRIC, "[[-74, -52], [79, -49], [71, 58], [-70, 61]]", "[[-2.9, -2], [3.1, -2], [3, 2], [-3, 2.4]]"),
+    "sheet": (METRIC, "[800, 500]", "[31.5, 20]"),
+    "thickness in mm": (INCHES, "thickness: 0.375", "thickness: 10"),
+    "depth in mm": (INCHES, "depth: 1,", "depth: 25,"),
+    "body in mm": (INCHES, "diameter: 6.6", "diameter: 168"),
+    "span in mm": (INCHES, "span: [0, 11]", "span: [0, 280]"),
+    "register in mm": (INCHES, "diameter: 4.5", "diameter: 114.3"),
+    "hole in mm": (INCHES, "hole: 0.5", "hole: 12"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", ONE_SLIP)
+def test_one_figure_in_the_other_unit_stops_the_plate_and_the_advice_ends_that(case: str) -> None:
+    text, old, new = ONE_SLIP[case]
+    other = "inches" if text is METRIC else "millimetres"
+    text = changed(text, (old, new))
+    slips = found(text)
+    assert [(finding.rule, finding.level) for finding in slips] == [("mixed-units", "stop")]
+    assert f"looks like {other}" in slips[0].message
+    for remedy in slips[0].remedies:
+        text = with_value(text, remedy.field, remedy.value)
+    assert not found(text)
+
+
+@pytest.mark.parametrize(
+    ("turn", "degrees"),
+    [("0.785", 45), ("0.7854", 45), ("1.571", 90), ("-0.524", -30), ("2.36", 135), ("3.1416", 180), ("1.047", 60)],
+)
+def test_an_angle_in_radians_is_told_with_its_degrees(turn: str, degrees: float) -> None:
+    text = changed(METRIC, ("turn: 20 deg", f"turn: {turn}"))
+    slips = [finding for finding in found(text) if finding.unit == "deg"]
+    assert [finding.level for finding in slips] == ["stop"]
+    assert f"{degrees} deg" in slips[0].message
+    for remedy in slips[0].remedies:
+        text = with_value(text, remedy.field, remedy.value)
+    assert not found(text)
+
+
+@pytest.mark.parametrize("turn", ["0.785 deg", "0.5 deg", "1.2", "-1.2 deg", "82.5", "0.6", "0", "12.57", "0.44"])
+def test_a_small_angle_is_not_taken_for_radians(turn: str) -> None:
+    assert not found(changed(METRIC, ("turn: 20 deg", f"turn: {turn}")))
+
+
+ABSURD = {
+    "a hole of a nanometre": (METRIC, "[-70, 61]]", "[-70, 61]], hole: 1e-6"),
+    "foil": (METRIC, "thickness: 10", "thickness: 0.000001"),
+    "a block": (METRIC, "thickness: 10", "thickness: 300"),
+    "a hundred metres wide": (INCHES, "width: 21,", "width: 100 m,"),
+    "a screw of a hundred metres": (METRIC, "depth: 24", "length: 100 m, depth: 24"),
+    "a kerf of 100 mm": (METRIC, "kerf: 0.35", "kerf: 100"),
+    "threads of half a metre": (METRIC, "depth: 24", "depth: 500 mm"),
+    "a cut-out of a hair": (INCHES, "{diameter: 1}", "{diameter: 0.1 mm}"),
+    "odds of nothing": (METRIC, "cutting:", "limits: {fit_stop: 0.000001}\ncutting:"),
+    "spacers of two metres": (METRIC, "standoff: 4", "standoff: 2000"),
+    "held by one screw": (METRIC, "[[-74, -52], [79, -49], [71, 58], [-70, 61]]", "[[-74, -52]]"),
+}
+
+
+@pytest.mark.parametrize("case", ABSURD)
+def test_what_nothing_is_like_stops_the_plate(case: str) -> None:
+    text, old, new = ABSURD[case]
+    findings = found(changed(text, (old, new)))
+    assert "stop" in {finding.level for finding in findings}
+    for finding in findings:
+        assert finding.found is not None
+        assert finding.needed is not None
+        assert finding.advice
+
+
+@pytest.mark.parametrize("key", ["smallest_hole", "web", "edge", "inside_radius"])
+def test_a_limit_that_limits_nothing_stops_the_plate(key: str) -> None:
+    stops = [f for f in found(changed(METRIC, ("cutting:", f"limits: {{{key}: 1e-6}}\ncutting:"))) if f.level == "stop"]
+    assert [finding.features for finding in stops] == [(f"limits.{key}",)]
+
+
+def test_a_post_on_one_stud_is_no_plate_on_one_screw() -> None:
+    post = (
+        "  post:\n    side: near\n    pattern: {points: [[0, 0]]}\n    at: [-120, 0]\n"
+        "    bolts: {size: M12, into: plate, flange: 8}\n"
+    )
+    assert not found(changed(METRIC, ("bodies:\n", f"{post}bodies:\n")))
