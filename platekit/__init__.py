@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from platekit.errors import PlatekitError, SpecError
     from platekit.layout import Layout, lay_out
     from platekit.spec import Spec, load, loads
+    from platekit.studies.advised import advised
     from platekit.studies.place import found
 
 __version__ = "0.1.0"
@@ -30,6 +31,7 @@ __all__ = [
     "Spec",
     "SpecError",
     "Verdict",
+    "advised",
     "check",
     "export",
     "found",
@@ -41,6 +43,7 @@ __all__ = [
 _HOMES = {
     "Finding": "platekit.checks",
     "Verdict": "platekit.checks",
+    "advised": "platekit.studies.advised",
     "check": "platekit.checks",
     "found": "platekit.studies.place",
     "PlatekitError": "platekit.errors",

@@ -286,5 +286,5 @@ def advised(text: str) -> None:
         try:
             after = followed(text, finding)
         except PlatekitError as error:
-            pytest.fail(f"{finding.message}: {finding.advice}: {error}")
-        assert about(finding) not in map(about, after.findings), f"{finding.message}: {finding.advice}"
+            pytest.fail(f"{finding.message}: {finding.advice.text}: {error}")
+        assert about(finding) not in map(about, after.findings), f"{finding.message}: {finding.advice.text}"

@@ -235,7 +235,7 @@ def test_a_jackshaft_where_its_second_belt_does_not_fit_is_told_which_belt_would
     text = JACKSHAFT.replace("at: {belt: {from: machine, angle: 60 deg}}", "at: [160, 200]")
     found = [f for f in platekit.check(laid(text)).findings if f.rule == "take-up" and f.level == "stop"]
     assert {finding.features[0] for finding in found} == {"second"}
-    assert "use A" in found[0].advice
+    assert "use A" in found[0].advice.text
     placed = math.dist((160, 200), (0, 0))
     value = found[0].remedies[0].value
     assert isinstance(value, dict)

@@ -26,7 +26,7 @@ from platekit.checks import (
     unknown,
 )
 from platekit.checks.acceptance import idle, judged
-from platekit.checks.finding import FieldValue, Finding, Level, Remedy, Verdict, worst_first
+from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy, Verdict, worst_first
 from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.placed import Layout
 
@@ -71,6 +71,12 @@ def _found(rule: Rule, layout: Layout) -> Iterator[Finding]:
             stops += 1
         if stops > MOST_STOPS:
             message = f"there are more than {MOST_STOPS} stops of {rule.name}; the others are not listed"
-            yield Finding(rule.name, "stop", message, (), advice="correct those listed first, then check again")
+            yield Finding(
+                rule=rule.name,
+                level="stop",
+                message=message,
+                features=(),
+                advice=Advice("correct those listed first, then check again"),
+            )
             return
         yield finding

@@ -16,7 +16,7 @@ from typing import Final
 
 from msgspec.structs import replace
 
-from platekit.checks.finding import Finding
+from platekit.checks.finding import Advice, Finding
 from platekit.checks.rule import Acceptable
 from platekit.errors import UnitError
 from platekit.placed import Layout
@@ -60,11 +60,11 @@ def idle(layout: Layout, found: list[Finding]) -> Iterator[Finding]:
     for acceptance in layout.model.accept:
         if not any(meets(acceptance, finding) for finding in found):
             yield Finding(
-                "accept",
-                "note",
-                f"the acceptance of {acceptance.rule} at {' and '.join(acceptance.names)} meets no finding",
-                acceptance.names,
-                advice="check its spelling, or take it out",
+                rule="accept",
+                level="note",
+                message=f"the acceptance of {acceptance.rule} at {' and '.join(acceptance.names)} meets no finding",
+                features=acceptance.names,
+                advice=Advice("check its spelling, or take it out"),
             )
 
 

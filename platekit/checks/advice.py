@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 
-from platekit.checks.finding import FieldValue, Remedy
+from platekit.checks.finding import NO_ADVICE, Advice, FieldValue, Remedy
 from platekit.geometry import Point, Pose, Shape, Swing, distance
-from platekit.placed import Body, Layout, Opening
+from platekit.placed import Body, Layout, Opening, PlacedMount
 from platekit.spec.models import BeltPlace, Polar
 from platekit.units import mm_per, show_length
 
@@ -15,6 +15,8 @@ STEP = {"mm": 0.1, "in": 0.005}
 """Advice is rounded to this step of the spec's unit (ours)."""
 THINNEST_SPACER = 1.0
 """What is thinner is a shim, mm (common practice)."""
+SPIGOT_ROOM = 1.0
+"""Room left in front of a spigot that does not enter the plate, mm (ours)."""
 DIRECTIONS = 16
 """Ways of moving that are tried when the shortest way out is looked for (ours)."""
 PRECISE = 0.01
@@ -51,6 +53,16 @@ def rounded_down(layout: Layout, value: float) -> float:
 def packing(layout: Layout, value: float) -> str:
     """What goes under a part to lift it by a bare number of the spec: shims where it is too thin for spacers."""
     return "shims" if value * mm_per(layout.spec.unit) < THINNEST_SPACER else "spacers"
+
+
+def register_remedy(mount: PlacedMount, opening: str) -> Remedy:
+    """The edit that has the plate take a mount's register in another way: `through`, `recess` or `none`."""
+    value: dict[str, FieldValue] = {
+        "diameter": f"{mount.pilot or 0:.6g} mm",
+        "depth": f"{mount.pilot_depth:.6g} mm",
+        "opening": opening,
+    }
+    return Remedy(f"{mount.field}.pilot", value)
 
 
 def step_mm(layout: Layout) -> float:
@@ -184,11 +196,12 @@ def which_moves(layout: Layout, a: Opening | Body, b: Opening | Body) -> str | N
             continue
         if field.startswith("mounts.") and not stays(layout, fixed, field.split(".")[1]):
             continue
-        options.append((_reluctance(layout, field), field))
+        options.append((reluctance(layout, field), field))
     return min(options)[1] if options else None
 
 
-def _reluctance(layout: Layout, field: str) -> int:
+def reluctance(layout: Layout, field: str) -> int:
+    """How unwillingly a shop would change a field that places something; 0 the least."""
     if not field.startswith("mounts."):
         return 0
     names = list(layout.mounts)
@@ -198,9 +211,10 @@ def _reluctance(layout: Layout, field: str) -> int:
 def moved_remedy(layout: Layout, field: str, move: Point) -> tuple[str, Remedy]:
     """The sentence and the edit that move what `field` places by `move` (mm)."""
     x, y = _place(layout, field)
-    new: list[FieldValue] = [in_units(layout, x + move[0]), in_units(layout, y + move[1])]
+    new = (in_units(layout, x + move[0]), in_units(layout, y + move[1]))
+    unit = mm_per(layout.spec.unit)
     name = field.removesuffix(".at").removesuffix(".shape").split(".")[-1]
-    return f"move {name} {_way(layout, move)}", Remedy(field, new)
+    return f"move {name} {_way(layout, (new[0] * unit - x, new[1] * unit - y))}", Remedy(field, [*new])
 
 
 def _place(layout: Layout, field: str) -> Point:
@@ -224,21 +238,23 @@ def _way(layout: Layout, move: Point) -> str:
 
 def move_apart(
     layout: Layout, pairs: Sequence[tuple[Opening, Opening]] | Sequence[tuple[Body, Body]], needed: float
-) -> tuple[str, tuple[Remedy, ...]]:
+) -> Advice:
     """Advice that brings the two of every pair at least `needed` (mm) apart; empty when moving is no way out.
 
     The pairs are of the same two carriers, so that one move serves them all.
     """
     field = which_moves(layout, *pairs[0])
     if field is None:
-        return "", ()
+        return NO_ADVICE
+    if field.startswith("mounts.") and isinstance(layout.model.mounts[field.split(".")[1]].at, BeltPlace):
+        return NO_ADVICE  # the belt fixes how far off it is; see `moves`, which turns it about the other shaft
     spaces = [(_space(a), _space(b)) if mover(layout, a) == field else (_space(b), _space(a)) for a, b in pairs]
     clearances = [apart(*pair) for pair in spaces]
     move = shortest_move(lambda by: min(clearance(by) for clearance in clearances), needed + step_mm(layout))
     if move is None:
-        return "", ()
+        return NO_ADVICE
     sentence, remedy = moved_remedy(layout, field, move)
-    return sentence, (remedy,)
+    return Advice(sentence, (remedy,))
 
 
 def _space(thing: Opening | Body) -> Shape:

@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator
 
 from platekit.analysis.nearness import Meeting, hardest_positions, meeting, said_positions
-from platekit.checks.advice import move_apart, packing, rounded_up, say
-from platekit.checks.finding import Finding, Remedy
+from platekit.checks.advice import SPIGOT_ROOM, move_apart, packing, register_remedy, rounded_up, say
+from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.geometry import Disc, Index, Shape, Upright, covered_by_union, distance
 from platekit.laying.shafts import SHAFT_POINT, misplaced, on_the_axis
@@ -45,37 +45,66 @@ def _blocked(layout: Layout, body: Body, shape: Shape) -> Finding:
     low, high = layout.plate_z
     inside = min(body.z[1], high) - max(body.z[0], low)
     travel = " over its travel" if body.travel is not None else ""
-    advice, remedies = _opening_for(layout, body, shape)
+    advice, *others = _room_in_the_plate(layout, body, shape, inside)
     return Finding(
-        "blocked",
-        "stop",
-        f"{body.name} reaches {say(layout, inside)} into the plate{travel} and has no opening "
+        rule="blocked",
+        level="stop",
+        message=f"{body.name} reaches {say(layout, inside)} into the plate{travel} and has no opening "
         f"with {say(layout, body.gap)} round it",
-        (body.name,),
-        body.shape.centroid,
-        -inside,
-        0.0,
+        features=(body.name,),
+        at=body.shape.centroid,
+        found=-inside,
+        needed=0.0,
         advice=advice,
-        remedies=remedies,
+        others=tuple(others),
     )
 
 
-def _opening_for(layout: Layout, body: Body, shape: Shape) -> tuple[str, tuple[Remedy, ...]]:
+def _room_in_the_plate(layout: Layout, body: Body, shape: Shape, inside: float) -> tuple[Advice, ...]:
+    """What would do for a body that reaches `inside` mm into the plate, in the order of what a shop would try."""
     box = shape.grown(body.gap).box if body.gap else shape.box
     size = f"{say(layout, box.width)} x {say(layout, box.height)}"
     if body.kind == "given":
-        return (
+        relief = Advice(
             f"cut it out of the plate with relief: auto (an opening of {size})",
             (Remedy(f"{body.field}.relief", "auto"),),
         )
+        return (relief, *_lifted(layout, body, inside))
     if body.kind == "spigot":
-        mount = layout.mounts[body.carrier]
-        value = {"diameter": f"{mount.pilot:.6g} mm", "depth": f"{mount.pilot_depth:.6g} mm"}
-        return (
-            "give the register its opening (pilot: opening: through)",
-            (Remedy(f"{mount.field}.pilot", {**value, "opening": "through"}),),
+        return _room_for_a_register(layout, body, inside)
+    name = f"{body.name} opening".replace(".", " ")
+    exact = isinstance(shape, Disc)
+    kind = "circle" if exact else "rectangle"
+    sizes: dict[str, FieldValue] = {"width": rounded_up(layout, box.width), "height": rounded_up(layout, box.height)}
+    sizes = {"diameter": rounded_up(layout, box.width)} if exact else sizes
+    at: list[FieldValue] = [f"{x:.6g} mm" for x in box.center]
+    cutout = Advice(f"give it an opening of {size}", (Remedy(f"plate.cutouts.{name}", {kind: sizes, "at": at}),))
+    return (cutout, *_lifted(layout, body, inside))
+
+
+def _room_for_a_register(layout: Layout, body: Body, inside: float) -> tuple[Advice, ...]:
+    """A register that was told to stay out of the plate is lifted; another gets its opening first."""
+    mount = layout.mounts[body.carrier]
+    lifted = _lifted(layout, body, inside)
+    through = Advice("give the register its opening (pilot: opening: through)", (register_remedy(mount, "through"),))
+    bored = Advice("have the register bored as a recess (pilot: opening: recess)", (register_remedy(mount, "recess"),))
+    words = layout.model.mounts[body.carrier].pilot
+    if words is not None and words.opening == "none":
+        return (*lifted, through, bored)
+    return (through, bored, *lifted)
+
+
+def _lifted(layout: Layout, body: Body, inside: float) -> Iterator[Advice]:
+    """The part set off the plate, with room in front of what enters it now, or just clear of it."""
+    if body.carrier not in layout.mounts:
+        return
+    mount = layout.mounts[body.carrier]
+    for room in (SPIGOT_ROOM, 0.0):
+        standoff = rounded_up(layout, mount.standoff + inside + room)
+        yield Advice(
+            f"set {mount.name} on {packing(layout, standoff)} (standoff: {standoff:g})",
+            (Remedy(f"{mount.field}.standoff", standoff),),
         )
-    return f"give it an opening of {size}", ()
 
 
 # --------------------------------------------------------------------------------------------- clashes
@@ -180,48 +209,61 @@ def _clash(layout: Layout, meetings: list[Meeting]) -> Finding:
         else f"{a.name} and {b.name} come within {say(layout, worst.found)} of each other{where}"
     )
     needed = max(one.needed for one in meetings)
-    advice, remedies = _off_each_other(layout, worst) or move_apart(
-        layout, [(one.a, one.b) for one in meetings], needed
-    )
+    ideas = [
+        *_off_each_other(layout, worst),
+        move_apart(layout, [(one.a, one.b) for one in meetings], needed),
+        Advice(_apart_by_hand(a, b)),
+    ]
+    advice, *others = (idea for idea in ideas if idea)
     features = dict.fromkeys(body.name for one in meetings for body in (one.a, one.b))
     return Finding(
-        "clash",
-        "stop",
-        f"{what}; {say(layout, worst.needed)} is needed" if worst.needed else what,
-        tuple(sorted(features, key=lambda name: name not in (a.name, b.name))),
-        worst.between,
-        worst.found,
-        worst.needed,
-        advice=advice or _apart_by_hand(a, b),
-        remedies=remedies,
+        rule="clash",
+        level="stop",
+        message=f"{what}; {say(layout, worst.needed)} is needed" if worst.needed else what,
+        features=tuple(sorted(features, key=lambda name: name not in (a.name, b.name))),
+        at=worst.between,
+        found=worst.found,
+        needed=worst.needed,
+        advice=advice,
+        others=tuple(others),
         positions=positions,
     )
 
 
-def _off_each_other(layout: Layout, one: Meeting) -> tuple[str, tuple[Remedy, ...]] | None:
+def _off_each_other(layout: Layout, one: Meeting) -> Iterator[Advice]:
     """Advice for bodies of two parts on one axis, one on each side: they go apart along it, not across."""
     a, b = one.a, one.b
-    if math.dist(a.shape.box.center, b.shape.box.center) > SAME_LENGTH or a.side == b.side:
-        return None
+    if a.carrier == b.carrier or math.dist(a.shape.box.center, b.shape.box.center) > SAME_LENGTH or a.side == b.side:
+        return
     if not {a.carrier, b.carrier} <= set(layout.mounts):
-        return None
-    later = max(a.carrier, b.carrier, key=list(layout.mounts).index)
-    mount = layout.mounts[later]
+        return
     deep = min(a.z[1], b.z[1]) - max(a.z[0], b.z[0]) + one.needed
-    standoff = rounded_up(layout, mount.standoff + deep)
-    return (
-        f"they are on one axis and overlap along it: shorten one by {say(layout, deep)}, or set {later} on "
-        f"{packing(layout, standoff)} (standoff: {standoff:g})",
-        (Remedy(f"{mount.field}.standoff", standoff),),
-    )
+    for name in sorted({a.carrier, b.carrier}, key=list(layout.mounts).index, reverse=True):
+        mount = layout.mounts[name]
+        standoff = rounded_up(layout, mount.standoff + deep)
+        yield Advice(
+            f"they are on one axis and overlap along it: shorten one by {say(layout, deep)}, or set {name} on "
+            f"{packing(layout, standoff)} (standoff: {standoff:g})",
+            (Remedy(f"{mount.field}.standoff", standoff),),
+        )
 
 
 def _apart_by_hand(a: Body, b: Body) -> str:
-    """What to do where no move of a mount helps, since both go wherever their carriers go, or stay."""
-    if a.carrier == b.carrier and "pulley" in (a.kind, b.kind):
+    """What to do where no edit is known: both go wherever their carriers go, or what they hang on fixes their place."""
+    if a.carrier != b.carrier:
+        return f"give {a.name} or {b.name} another place"
+    if "pulley" in (a.kind, b.kind):
         pulley = a if a.kind == "pulley" else b
         return f"both are on {a.carrier}: move {pulley.name} along its shaft, clear of it (its `span`)"
-    return f"{a.name} and {b.name} move together: change one of them"
+    screw, other = (a, b) if a.hardware else (b, a)
+    if screw.hardware and not other.hardware:
+        return (
+            f"{other.name} and {screw.screw or screw.name} are both on {a.carrier}, where each has its room: one "
+            "of them "
+            f"is not where the spec has it; measure {other.name} (its `at`) from the zero that its holes are "
+            "counted from"
+        )
+    return f"both are on {a.carrier} and go wherever it goes: change one of them"
 
 
 RULES = (

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 
 from platekit.checks.advice import rounded_up, say
-from platekit.checks.finding import Finding, Remedy
+from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.cutting import Ability, Making, ability_of, can_pierce, makings, must_pass, suited
 from platekit.geometry import Disc, Loop, Point, Shape
@@ -58,26 +58,26 @@ def process(layout: Layout) -> Iterator[Finding]:
     if found.fitness in limits:
         limit, told, advice = limits[found.fitness]
         yield Finding(
-            "process",
-            "stop" if found.fitness == "beyond" else "warn",
-            f"the plate is {what}; {told} ({source})",
-            ("outline",),
-            layout.outline.box.center,
-            layout.thickness,
-            limit,
-            advice=advice,
-            remedies=_of_process(fits) if advice == other else (),
+            rule="process",
+            level="stop" if found.fitness == "beyond" else "warn",
+            message=f"the plate is {what}; {told} ({source})",
+            features=("outline",),
+            at=layout.outline.box.center,
+            found=layout.thickness,
+            needed=limit,
+            advice=Advice(advice, _of_process(fits) if advice == other else ()),
         )
         return
     verbs = {"no": "does not cut", "hardly": "does not cut, but in few special shops,", "poorly": "cuts badly"}
     yield Finding(
-        "process",
-        "warn" if found.fitness == "poorly" else "stop",
-        f"{name} {verbs[found.fitness]} {layout.material.name}: {row.why} ({source})",
-        ("outline",),
-        layout.outline.box.center,
-        advice=other if found.fitness != "poorly" else f"ask whoever cuts it first, or {other}",
-        remedies=_of_process(fits),
+        rule="process",
+        level="warn" if found.fitness == "poorly" else "stop",
+        message=f"{name} {verbs[found.fitness]} {layout.material.name}: {row.why} ({source})",
+        features=("outline",),
+        at=layout.outline.box.center,
+        advice=Advice(
+            other if found.fitness != "poorly" else f"ask whoever cuts it first, or {other}", _of_process(fits)
+        ),
         acceptable=found.fitness != "no",
     )
 
@@ -113,18 +113,18 @@ def taper(layout: Layout) -> Iterator[Finding]:
         narrow = opening.size + ability.hole_error.value - ability.taper_loss
         if narrow >= passing - SLACK:
             continue
-        advice, remedies = _wider(layout, ability, opening, passing)
+        advice = _wider(layout, ability, opening, passing)
         yield Finding(
-            "taper",
-            "stop",
-            f"{opening.name}: {say(layout, opening.size)} at the face that is cut from is {say(layout, narrow)} at the "
+            rule="taper",
+            level="stop",
+            message=f"{opening.name}: {say(layout, opening.size)} at the face that is cut from is "
+            f"{say(layout, narrow)} at the "
             f"other: {_tapered(layout, ability, opening)}; {say(layout, passing)} must pass",
-            (opening.name,),
-            opening.center,
-            narrow,
-            passing,
+            features=(opening.name,),
+            at=opening.center,
+            found=narrow,
+            needed=passing,
             advice=advice,
-            remedies=remedies,
         )
 
 
@@ -137,19 +137,18 @@ def tolerance(layout: Layout) -> Iterator[Finding]:
         if small >= passing - SLACK or narrow < passing - SLACK:
             continue
         scatter = ability.scatter(opening.size)
-        advice, remedies = _wider(layout, ability, opening, passing)
+        advice = _wider(layout, ability, opening, passing)
         yield Finding(
-            "tolerance",
-            "warn",
-            f"{opening.name}: {say(layout, opening.size)} may turn out {say(layout, small)} at its small end: "
+            rule="tolerance",
+            level="warn",
+            message=f"{opening.name}: {say(layout, opening.size)} may turn out {say(layout, small)} at its small end: "
             f"{_tapered(layout, ability, opening)}, less {say(layout, scatter.value)} of scatter ({scatter.source}); "
             f"{say(layout, passing)} must pass",
-            (opening.name,),
-            opening.center,
-            small,
-            passing,
+            features=(opening.name,),
+            at=opening.center,
+            found=small,
+            needed=passing,
             advice=advice,
-            remedies=remedies,
         )
 
 
@@ -174,11 +173,12 @@ def passed(layout: Layout) -> Iterator[tuple[Opening, float]]:
             yield opening, passing
 
 
-def _wider(layout: Layout, ability: Ability, opening: Opening, passing: float) -> tuple[str, tuple[Remedy, ...]]:
+def _wider(layout: Layout, ability: Ability, opening: Opening, passing: float) -> Advice:
     """Advice to drill a round hole, or to make a slot as wide as the process needs it."""
     if isinstance(opening.shape, Disc) and opening.role == "screw":
-        return "leave how it is made to the process, which drills it (made: auto)", (
-            Remedy(f"mounts.{opening.mount}.bolts.made", "auto"),
+        return Advice(
+            "leave how it is made to the process, which drills it (made: auto)",
+            (Remedy(f"mounts.{opening.mount}.bolts.made", "auto"),),
         )
     wide = opening.size
     for _ in range(TRIES):
@@ -189,8 +189,9 @@ def _wider(layout: Layout, ability: Ability, opening: Opening, passing: float) -
     if opening.role == "pilot":
         clearance = rounded_up(layout, wide - passing)
         field = f"{opening.field}.clearance" if opening.field.endswith(".pilot") else None
-        return f"give the pilot a clearance of {clearance:g} {layout.spec.unit}", (
-            (Remedy(field, clearance),) if field and layout.mounts[opening.mount or ""].standard is None else ()
+        return Advice(
+            f"give the pilot a clearance of {clearance:g} {layout.spec.unit}",
+            ((Remedy(field, clearance),) if field and layout.mounts[opening.mount or ""].standard is None else ()),
         )
     field = _hole_field(layout, opening)
     key = f" (hole: {shown:g})" if field else ""
@@ -200,7 +201,7 @@ def _wider(layout: Layout, ability: Ability, opening: Opening, passing: float) -
             f"drill its ends and mill between them, as its width is under what {ability.process} holds anyway; if it "
             f"is cut all the same, make it at least {shown:g} {layout.spec.unit} wide{key} and gauge one on scrap first"
         )
-    return sentence, (Remedy(field, shown),) if field else ()
+    return Advice(sentence, (Remedy(field, shown),) if field else ())
 
 
 def _hole_field(layout: Layout, opening: Opening) -> str | None:
@@ -225,18 +226,20 @@ def pierce_room(layout: Layout) -> Iterator[Finding]:
         drill = isinstance(opening.shape, Disc) and opening.role == "screw"
         wide = f"{rounded_up(layout, 2 * room):g} {layout.spec.unit}"
         yield Finding(
-            "pierce-room",
-            "stop",
-            f"{opening.name}: nowhere inside is {say(layout, room)} from every edge, which {ability.process} needs to "
-            "pierce clear of the finished edge",
-            (opening.name,),
-            opening.center,
-            widest_room(making.cut, room),
-            room,
-            advice="have it marked and drilled (bolts: made: drill)"
-            if drill
-            else f"make it at least {wide} wide somewhere, or drill a start hole and say so to whoever cuts",
-            remedies=(Remedy(f"mounts.{opening.mount}.bolts.made", "drill"),) if drill else (),
+            rule="pierce-room",
+            level="stop",
+            message=f"{opening.name}: nowhere inside is {say(layout, room)} from every edge, which "
+            f"{ability.process} needs to pierce clear of the finished edge",
+            features=(opening.name,),
+            at=opening.center,
+            found=widest_room(making.cut, room),
+            needed=room,
+            advice=Advice(
+                "have it marked and drilled (bolts: made: drill)"
+                if drill
+                else f"make it at least {wide} wide somewhere, or drill a start hole and say so to whoever cuts",
+                (Remedy(f"mounts.{opening.mount}.bolts.made", "drill"),) if drill else (),
+            ),
         )
 
 
@@ -262,16 +265,19 @@ def kerf_fits(layout: Layout) -> Iterator[Finding]:
 def _under_the_kerf(layout: Layout, name: str, what: str, width: float, at: Point) -> Finding:
     kerf = layout.limits.kerf.value
     return Finding(
-        "kerf",
-        "stop",
-        f"{name}: it has {what} {say(layout, width)} wide, narrower than the kerf of {say(layout, kerf)}, so no path "
+        rule="kerf",
+        level="stop",
+        message=f"{name}: it has {what} {say(layout, width)} wide, narrower than the kerf of {say(layout, kerf)}, "
+        "so no path "
         "runs round it",
-        (name,),
-        at,
-        width,
-        kerf,
-        advice=f"make it wider than {say(layout, kerf)} everywhere, or give the kerf that your machine leaves "
-        "(cutting: kerf)",
+        features=(name,),
+        at=at,
+        found=width,
+        needed=kerf,
+        advice=Advice(
+            f"make it wider than {say(layout, kerf)} everywhere, or give the kerf that your machine leaves "
+            "(cutting: kerf)"
+        ),
         acceptable=False,
     )
 
@@ -305,12 +311,12 @@ def no_table(layout: Layout) -> Iterator[Finding]:
     also = f", and {len(others)} openings that are not round," if len(others) > 1 else ""
     also = f" and {others[0]}" if len(others) == 1 else also
     yield Finding(
-        "no-table",
-        "note",
-        f"a {ability.process} press follows no drawing: the outside{also} must be cut out by hand and filed "
+        rule="no-table",
+        level="note",
+        message=f"a {ability.process} press follows no drawing: the outside{also} must be cut out by hand and filed "
         "to the paper",
-        ("outline", *others),
-        advice="or name the process of a table that cuts it (cutting: process)",
+        features=("outline", *others),
+        advice=Advice("or name the process of a table that cuts it (cutting: process)"),
     )
 
 

@@ -26,7 +26,7 @@ from platekit.checks.drive_edits import (
     tried,
     whole,
 )
-from platekit.checks.finding import Finding, Remedy
+from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import DriveError
 from platekit.placed import Layout, PlacedBelt
@@ -82,18 +82,21 @@ def _fast_belt(layout: Layout, belt: PlacedBelt, found: float, limit: float) -> 
     lower = _slower_motor(layout, belt, limit / found)
     good = smaller.result is not None and _bends(smaller.result)
     options = [f"use {smaller.said}"] if good else []
-    options += [lower[0]] if lower else []
+    options += [lower.text] if lower else []
     return Finding(
-        "belt-speed",
-        "stop",
-        f"{belt.name}: the belt runs {found:.1f} m/s at the highest setting; {_kind(belt)} may run {limit:.1f} m/s",
-        whole(belt),
-        middle(belt),
-        found,
-        limit,
-        "m/s",
-        advice=", or ".join(options) or "use another section, or a slower motor",
-        remedies=(smaller.remedies if good else ()) or (lower[1] if lower else ()),
+        rule="belt-speed",
+        level="stop",
+        message=f"{belt.name}: the belt runs {found:.1f} m/s at the highest setting; {_kind(belt)} may run "
+        f"{limit:.1f} m/s",
+        features=whole(belt),
+        at=middle(belt),
+        found=found,
+        needed=limit,
+        unit="m/s",
+        advice=Advice(
+            ", or ".join(options) or "use another section, or a slower motor",
+            (smaller.remedies if good else ()) or (lower.remedies if lower else ()),
+        ),
     )
 
 
@@ -108,17 +111,16 @@ def _bends(result: DriveResult) -> bool:
 def _slow_belt(layout: Layout, belt: PlacedBelt, found: float, limit: float) -> Finding:
     larger = refitted(layout, belt, *both_resized(layout, belt, limit / found))
     return Finding(
-        "belt-speed",
-        "warn",
-        f"{belt.name}: the belt runs only {found:.1f} m/s at the motor's rated speed; below {limit:.1f} m/s it carries "
-        f"its power only with a pull that is hard on shafts",
-        whole(belt),
-        middle(belt),
-        found,
-        limit,
-        "m/s",
-        advice=f"use {larger.said}",
-        remedies=larger.remedies,
+        rule="belt-speed",
+        level="warn",
+        message=f"{belt.name}: the belt runs only {found:.1f} m/s at the motor's rated speed; below {limit:.1f} "
+        f"m/s it carries its power only with a pull that is hard on shafts",
+        features=whole(belt),
+        at=middle(belt),
+        found=found,
+        needed=limit,
+        unit="m/s",
+        advice=Advice(f"use {larger.said}", larger.remedies),
     )
 
 
@@ -139,7 +141,7 @@ def _light(belt: PlacedBelt) -> float:
     return voltage_motor(motor).speed_rpm(motor.light[1], top.setting or 1.0) / top.motor_rpm
 
 
-def _slower_motor(layout: Layout, belt: PlacedBelt, share: float) -> tuple[str, tuple[Remedy, ...]] | None:
+def _slower_motor(layout: Layout, belt: PlacedBelt, share: float) -> Advice | None:
     """Advice to keep the motor at this share of its top speed; None where nothing sets its speed."""
     from platekit.drive.motors import frequency_for_hz
     from platekit.drive.working import induction_motor, voltage_motor
@@ -153,12 +155,14 @@ def _slower_motor(layout: Layout, belt: PlacedBelt, share: float) -> tuple[str, 
         hertz = math.floor(frequency_for_hz(induction_motor(motor), wanted_rpm) * 10 + 1e-6) / 10
         if hertz < drive.inverter.from_:
             return None
-        return f"let the inverter go no higher than {hertz:g} Hz", (Remedy("drive.inverter.to", f"{hertz:g} Hz"),)
+        return Advice(
+            f"let the inverter go no higher than {hertz:g} Hz", (Remedy("drive.inverter.to", f"{hertz:g} Hz"),)
+        )
     if drive.voltage is not None and motor.light is not None:
         setting = math.floor(voltage_motor(motor).setting_for(wanted_rpm, motor.light[1]) * 1000) / 1000
         if setting < drive.voltage.from_:
             return None
-        return f"turn the voltage no higher than {setting:g} of full", (Remedy("drive.voltage.to", setting),)
+        return Advice(f"turn the voltage no higher than {setting:g} of full", (Remedy("drive.voltage.to", setting),))
     return None
 
 
@@ -178,18 +182,20 @@ def speed_limit(layout: Layout) -> Iterator[Finding]:
         inverter = layout.model.drive.inverter if layout.model.drive else None
         if inverter is not None and inverter.to > ASK_THE_MAKER_ABOVE_HZ:
             yield Finding(
-                "speed-limit",
-                "warn",
-                f"{belt.name}: the inverter goes to {inverter.to:g} Hz and the motor's top speed is not given; "
+                rule="speed-limit",
+                level="warn",
+                message=f"{belt.name}: the inverter goes to {inverter.to:g} Hz and the motor's top speed is not given; "
                 f"above {ASK_THE_MAKER_ABOVE_HZ:g} Hz a motor is not run without its maker's word",
-                (belt.driver.name,),
-                belt.driver.center,
-                inverter.to,
-                ASK_THE_MAKER_ABOVE_HZ,
-                "Hz",
-                advice="give the marked top speed as `max_speed`, or let the inverter go no higher than "
-                f"{ASK_THE_MAKER_ABOVE_HZ:g} Hz",
-                remedies=(Remedy("drive.inverter.to", f"{ASK_THE_MAKER_ABOVE_HZ:g} Hz"),),
+                features=(belt.driver.name,),
+                at=belt.driver.center,
+                found=inverter.to,
+                needed=ASK_THE_MAKER_ABOVE_HZ,
+                unit="Hz",
+                advice=Advice(
+                    "give the marked top speed as `max_speed`, or let the inverter go no higher than "
+                    f"{ASK_THE_MAKER_ABOVE_HZ:g} Hz",
+                    (Remedy("drive.inverter.to", f"{ASK_THE_MAKER_ABOVE_HZ:g} Hz"),),
+                ),
             )
     for belt in layout.belts:
         rims = belt.result.rims
@@ -215,7 +221,7 @@ def _too_fast(
         return
     share = limit / found
     lower = _slower_motor(layout, belt, share)
-    options, remedies = ([lower[0]], lower[1]) if lower else ([], ())
+    options, remedies = ([lower.text], lower.remedies) if lower else ([], ())
     change = None
     if what == "the tool":
         change = resized(layout, belt, "driven", belt.result.driven_pitch / share, up=True)
@@ -229,17 +235,16 @@ def _too_fast(
         options.append("give the pulley's `material`, if it is not cast iron")
     empty = " when nothing loads it" if light > 1 else ""
     yield Finding(
-        "speed-limit",
-        "stop",
-        f"{belt.name}: {what} runs {found:.{0 if unit == 'rpm' else 1}f} {unit} at the highest setting{empty}; "
+        rule="speed-limit",
+        level="stop",
+        message=f"{belt.name}: {what} runs {found:.{0 if unit == 'rpm' else 1}f} {unit} at the highest setting{empty}; "
         f"{limit:.{0 if unit == 'rpm' else 1}f} {unit} is its limit",
-        (feature,),
-        belt.driven.center if feature == belt.driven.name else belt.driver.center,
-        found,
-        limit,
-        unit,
-        advice=", or ".join(options) or "use a motor that is marked for this speed",
-        remedies=remedies,
+        features=(feature,),
+        at=belt.driven.center if feature == belt.driven.name else belt.driver.center,
+        found=found,
+        needed=limit,
+        unit=unit,
+        advice=Advice(", or ".join(options) or "use a motor that is marked for this speed", remedies),
     )
 
 
@@ -253,18 +258,20 @@ def slow_cooling(layout: Layout) -> Iterator[Finding]:
             continue
         liftable = inverter.to >= SLOW_COOLING_HZ
         yield Finding(
-            "slow-cooling",
-            "warn",
-            f"{belt.name}: the inverter goes down to {inverter.from_:g} Hz; below {SLOW_COOLING_HZ:g} Hz the fan on "
-            "its shaft cools the motor too little for full torque",
-            (belt.driver.name,),
-            belt.driver.center,
-            inverter.from_,
-            SLOW_COOLING_HZ,
-            "Hz",
-            advice=f"go no lower than {SLOW_COOLING_HZ:g} Hz with a higher ratio, use less than full torque there, or "
-            "fit a fan with a motor of its own and accept this",
-            remedies=(Remedy("drive.inverter.from", f"{SLOW_COOLING_HZ:g} Hz"),) if liftable else (),
+            rule="slow-cooling",
+            level="warn",
+            message=f"{belt.name}: the inverter goes down to {inverter.from_:g} Hz; below {SLOW_COOLING_HZ:g} Hz "
+            "the fan on its shaft cools the motor too little for full torque",
+            features=(belt.driver.name,),
+            at=belt.driver.center,
+            found=inverter.from_,
+            needed=SLOW_COOLING_HZ,
+            unit="Hz",
+            advice=Advice(
+                f"go no lower than {SLOW_COOLING_HZ:g} Hz with a higher ratio, use less than full torque there, or "
+                "fit a fan with a motor of its own and accept this",
+                (Remedy("drive.inverter.from", f"{SLOW_COOLING_HZ:g} Hz"),) if liftable else (),
+            ),
         )
 
 
@@ -304,41 +311,38 @@ def _little_wrap(layout: Layout, belt: PlacedBelt, needed: float) -> Finding:
             remedies = (other_length(layout, belt, longer),) if placed_by_belt(layout, belt) else ()
         advice += ", or use a smaller ratio"
     return Finding(
-        "wrap",
-        "warn",
-        f"{belt.name}: the belt lies only {math.degrees(result.small_wrap):.0f} degrees round the small pulley; "
-        f"below {math.degrees(needed):.0f} it slips or must be set much tighter",
-        whole(belt),
-        (belt.driver if result.driver_pitch < result.driven_pitch else belt.driven).center,
-        math.degrees(result.small_wrap),
-        math.degrees(needed),
-        "degrees",
-        advice=advice,
-        remedies=remedies,
+        rule="wrap",
+        level="warn",
+        message=f"{belt.name}: the belt lies only {math.degrees(result.small_wrap):.0f} degrees round the small "
+        f"pulley; below {math.degrees(needed):.0f} it slips or must be set much tighter",
+        features=whole(belt),
+        at=(belt.driver if result.driver_pitch < result.driven_pitch else belt.driven).center,
+        found=math.degrees(result.small_wrap),
+        needed=math.degrees(needed),
+        unit="degrees",
+        advice=Advice(advice, remedies),
     )
 
 
 def _few_teeth(layout: Layout, belt: PlacedBelt, needed: int) -> Finding:
     held = belt.result.teeth_in_mesh
-    remedies: tuple[Remedy, ...] = ()
-    advice = "use larger pulleys, or set the shafts farther apart"
+    advice = Advice("use larger pulleys, or set the shafts farther apart")
     for step in range(1, 60):
         larger = refitted(layout, belt, *both_resized(layout, belt, 1 + step / 20))
         if larger.result is not None and larger.result.teeth_in_mesh >= needed:
-            advice, remedies = f"use {larger.said}", larger.remedies
+            advice = Advice(f"use {larger.said}", larger.remedies)
             break
     return Finding(
-        "wrap",
-        "warn",
-        f"{belt.name}: only {held} teeth are in mesh; with fewer than {needed} each missing one costs a fifth of what "
-        "the belt carries",
-        whole(belt),
-        belt.driver.center,
-        float(held),
-        float(needed),
-        "teeth",
+        rule="wrap",
+        level="warn",
+        message=f"{belt.name}: only {held} teeth are in mesh; with fewer than {needed} each missing one costs a "
+        "fifth of what the belt carries",
+        features=whole(belt),
+        at=belt.driver.center,
+        found=float(held),
+        needed=float(needed),
+        unit="teeth",
         advice=advice,
-        remedies=remedies,
     )
 
 
@@ -359,16 +363,15 @@ def small_pulley(layout: Layout) -> Iterator[Finding]:
         source = belts.smallest_pulley(_name(belt)).source
         larger = refitted(layout, belt, *both_resized(layout, belt, least / belt.result.small_pitch))
         yield Finding(
-            "small-pulley",
-            "warn",
-            f"{belt.name}: {pulley.name} has {say(layout, belt.result.small_pitch)} pitch diameter; a belt of section "
-            f"{_name(belt)} wants {say(layout, least)} at least ({source.name}, {source.kind})",
-            (pulley.name,),
-            pulley.center,
-            belt.result.small_pitch,
-            least,
-            advice=f"use {larger.said}, or a section that bends tighter",
-            remedies=larger.remedies,
+            rule="small-pulley",
+            level="warn",
+            message=f"{belt.name}: {pulley.name} has {say(layout, belt.result.small_pitch)} pitch diameter; a belt "
+            f"of section {_name(belt)} wants {say(layout, least)} at least ({source.name}, {source.kind})",
+            features=(pulley.name,),
+            at=pulley.center,
+            found=belt.result.small_pitch,
+            needed=least,
+            advice=Advice(f"use {larger.said}, or a section that bends tighter", larger.remedies),
         )
 
 
@@ -380,17 +383,16 @@ def overhung_load(layout: Layout) -> Iterator[Finding]:
             continue
         larger = refitted(layout, belt, *both_resized(layout, belt, forces.overhung / forces.overhung_limit))
         yield Finding(
-            "overhung-load",
-            "warn",
-            f"{belt.name}: the belt loads the motor's shaft with {forces.overhung:.0f} N; the smallest pulley that is "
-            f"usual on such a motor makes {forces.overhung_limit:.0f} N",
-            (belt.driver.name,),
-            belt.driver.center,
-            forces.overhung,
-            forces.overhung_limit,
-            "N",
-            advice=f"use {larger.said}, or ask the motor's maker what its bearings stand",
-            remedies=larger.remedies,
+            rule="overhung-load",
+            level="warn",
+            message=f"{belt.name}: the belt loads the motor's shaft with {forces.overhung:.0f} N; the smallest "
+            f"pulley that is usual on such a motor makes {forces.overhung_limit:.0f} N",
+            features=(belt.driver.name,),
+            at=belt.driver.center,
+            found=forces.overhung,
+            needed=forces.overhung_limit,
+            unit="N",
+            advice=Advice(f"use {larger.said}, or ask the motor's maker what its bearings stand", larger.remedies),
         )
 
 
@@ -404,24 +406,23 @@ def belt_rating(layout: Layout) -> Iterator[Finding]:
         source = forces.rating.source
         said = forces.rating.text if source is None else f"{forces.rating.text}; {source.name}, {source.kind}"
         factor = belt.request.service_factor
-        advice, remedies = _stronger(layout, belt)
+        advice = _stronger(layout, belt)
         yield Finding(
-            "belt-rating",
-            "warn",
-            f"{belt.name}: the belt is to carry {forces.design_power_w / 1000:.2f} kW, which is the motor's "
+            rule="belt-rating",
+            level="warn",
+            message=f"{belt.name}: the belt is to carry {forces.design_power_w / 1000:.2f} kW, which is the motor's "
             f"{forces.design_power_w / factor / 1000:.2f} kW times a service factor of {factor:g}; its rating is "
             f"{rated / 1000:.2f} kW ({said})",
-            whole(belt),
-            middle(belt),
-            rated / 1000,
-            forces.design_power_w / 1000,
-            "kW",
+            features=whole(belt),
+            at=middle(belt),
+            found=rated / 1000,
+            needed=forces.design_power_w / 1000,
+            unit="kW",
             advice=advice,
-            remedies=remedies,
         )
 
 
-def _stronger(layout: Layout, belt: PlacedBelt) -> tuple[str, tuple[Remedy, ...]]:
+def _stronger(layout: Layout, belt: PlacedBelt) -> Advice:
     """More belts side by side, or a wider one: the first that carries the design power."""
     made = belt.request.belt
     assert made is not None
@@ -430,15 +431,16 @@ def _stronger(layout: Layout, belt: PlacedBelt) -> tuple[str, tuple[Remedy, ...]
             width = math.ceil(made.width * (1 + step / 8))
             if _carries(replace(belt.request, belt=replace(made, width=float(width)))):
                 remedy = belt_value(layout, belt, width=length(layout, float(width)))
-                return f"use a belt {say(layout, float(width))} wide, with rims to match", (remedy,)
-        return "use a stronger section or larger pulleys", ()
+                return Advice(f"use a belt {say(layout, float(width))} wide, with rims to match", (remedy,))
+        return Advice("use a stronger section or larger pulleys", ())
     for count in range(made.count + 1, MOST_BELTS + 1):
         if _carries(replace(belt.request, belt=replace(made, count=count))):
             look = "look the rating up in your belt's own table first: today's belts carry more"
-            return f"{look}; by this one it takes {count} belts side by side, or larger pulleys", (
-                belt_value(layout, belt, count=count),
+            return Advice(
+                f"{look}; by this one it takes {count} belts side by side, or larger pulleys",
+                (belt_value(layout, belt, count=count),),
             )
-    return "use a stronger section or larger pulleys, or look the rating up in your belt's own table", ()
+    return Advice("use a stronger section or larger pulleys, or look the rating up in your belt's own table", ())
 
 
 def _carries(request: DriveRequest) -> bool:
@@ -463,19 +465,18 @@ def wanted_speed(layout: Layout) -> Iterator[Finding]:
         found, needed = (
             (reach.lowest_rpm, reach.wanted_low_rpm) if low_missed else (reach.highest_rpm, reach.wanted_high_rpm)
         )
-        advice, remedies = _speeds_reached(layout, belt)
+        advice = _speeds_reached(layout, belt)
         yield Finding(
-            "wanted-speed",
-            "stop",
-            f"{belt.name}: the working shaft runs {_range(reach.lowest_rpm, reach.highest_rpm)}; "
+            rule="wanted-speed",
+            level="stop",
+            message=f"{belt.name}: the working shaft runs {_range(reach.lowest_rpm, reach.highest_rpm)}; "
             f"wanted is {_range(reach.wanted_low_rpm, reach.wanted_high_rpm)}",
-            (belt.driven.name,),
-            belt.driven.center,
-            found,
-            needed,
-            "rpm",
+            features=(belt.driven.name,),
+            at=belt.driven.center,
+            found=found,
+            needed=needed,
+            unit="rpm",
             advice=advice,
-            remedies=remedies,
         )
 
 
@@ -483,18 +484,20 @@ def _range(low: float, high: float) -> str:
     return f"{low:.0f} rpm" if round(low) == round(high) else f"{low:.0f} to {high:.0f} rpm"
 
 
-def _speeds_reached(layout: Layout, belt: PlacedBelt) -> tuple[str, tuple[Remedy, ...]]:
+def _speeds_reached(layout: Layout, belt: PlacedBelt) -> Advice:
     from platekit.drive.limits import LARGEST_RATIO
 
     reach = belt.result.reach
     assert reach is not None
     if reach.highest_rpm <= 0:
-        return "the motor stalls under its rated torque at every setting: raise the voltage, or use another motor", ()
+        return Advice(
+            "the motor stalls under its rated torque at every setting: raise the voltage, or use another motor", ()
+        )
     if reach.ratio_needed is None:
         return _wider_range(layout, belt)
     ratio = reach.ratio_needed / belt.request.before
     if not 1 / LARGEST_RATIO <= ratio <= LARGEST_RATIO:
-        return (
+        return Advice(
             f"that takes {max(ratio, 1 / ratio):.1f} to 1, beyond any single belt ({LARGEST_RATIO:.0f} to 1): "
             "use a jackshaft (`second`), a gear motor or a slower motor",
             (),
@@ -508,11 +511,11 @@ def _speeds_reached(layout: Layout, belt: PlacedBelt) -> tuple[str, tuple[Remedy
         for up in (True, False):
             other = refitted(layout, belt, resized(layout, belt, end, pitch, up))
             if other.remedies and other.result and other.result.reach and other.result.reach.reached:
-                return f"{said}: use {other.said}", other.remedies
-    return f"{said}, with another belt and centre distance (`platekit drive --choose` ranks them)", ()
+                return Advice(f"{said}: use {other.said}", other.remedies)
+    return Advice(f"{said}, with another belt and centre distance (`platekit drive --choose` ranks them)", ())
 
 
-def _wider_range(layout: Layout, belt: PlacedBelt) -> tuple[str, tuple[Remedy, ...]]:
+def _wider_range(layout: Layout, belt: PlacedBelt) -> Advice:
     """No ratio reaches both ends: a wider range of the inverter does, if the motor can follow."""
     from platekit.drive.motors import frequency_for_hz
     from platekit.drive.working import induction_motor
@@ -521,17 +524,17 @@ def _wider_range(layout: Layout, belt: PlacedBelt) -> tuple[str, tuple[Remedy, .
     assert reach is not None
     why = f"no ratio does it: {reach.range_needed:.1f} to 1 is wanted and the motor gives {reach.range_given:.1f} to 1"
     if motor is None or motor.kind != "induction":
-        return f"{why}; widen the voltage's range, or want less", ()
+        return Advice(f"{why}; widen the voltage's range, or want less", ())
     try:
         ends = [
             frequency_for_hz(induction_motor(motor), speed * belt.result.ratio)
             for speed in (reach.wanted_low_rpm, reach.wanted_high_rpm)
         ]
     except DriveError:
-        return f"{why}; use pulleys that can be changed, or want less", ()
+        return Advice(f"{why}; use pulleys that can be changed, or want less", ())
     low, high = math.floor(ends[0] * 10) / 10, math.ceil(ends[1] * 10) / 10
     value = {"from": f"{low:g} Hz", "to": f"{high:g} Hz"}
-    return (
+    return Advice(
         f"{why}; an inverter from {low:g} to {high:g} Hz would do with these pulleys",
         (Remedy("drive.inverter", dict(value)),),
     )
@@ -550,31 +553,30 @@ def torque_short(layout: Layout) -> Iterator[Finding]:
             share = min(point.torque_nm for point in points) / wanted.torque_nm
         if share >= TORQUE_MARGIN * (1 - ROUNDED):
             continue
-        advice, remedies = _more_torque(belt, share / TORQUE_MARGIN)
+        advice = _more_torque(belt, share / TORQUE_MARGIN)
         yield Finding(
-            "torque-short",
-            "stop",
-            f"{belt.name}: the working shaft has {share * wanted.torque_nm:.2f} Nm where it is weakest within "
+            rule="torque-short",
+            level="stop",
+            message=f"{belt.name}: the working shaft has {share * wanted.torque_nm:.2f} Nm where it is weakest within "
             f"the wanted speeds; {wanted.torque_nm:.2f} Nm is wanted",
-            (belt.driven.name,),
-            belt.driven.center,
-            share * wanted.torque_nm,
-            wanted.torque_nm * TORQUE_MARGIN,
-            "Nm",
+            features=(belt.driven.name,),
+            at=belt.driven.center,
+            found=share * wanted.torque_nm,
+            needed=wanted.torque_nm * TORQUE_MARGIN,
+            unit="Nm",
             advice=advice,
-            remedies=remedies,
         )
 
 
-def _more_torque(belt: PlacedBelt, share: float) -> tuple[str, tuple[Remedy, ...]]:
+def _more_torque(belt: PlacedBelt, share: float) -> Advice:
     motor, ratio = belt.request.motor, belt.result.ratio / share
     geared = f"a ratio of {ratio:.2f} to 1, where its speeds are fast enough"
     if motor is None or motor.kind != "induction":
-        return f"use {geared}, or a stronger motor", ()
+        return Advice(f"use {geared}, or a stronger motor", ())
     needed = motor.power_w / share / 1000
     power = next((size for size in STANDARD_POWERS_KW if size >= needed * (1 - ROUNDED)), math.ceil(needed))
-    return f"use a motor of {power:g} kW at the same speed, or {geared}", (
-        Remedy("drive.motor.power", f"{power:g} kW"),
+    return Advice(
+        f"use a motor of {power:g} kW at the same speed, or {geared}", (Remedy("drive.motor.power", f"{power:g} kW"),)
     )
 
 

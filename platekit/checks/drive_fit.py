@@ -14,7 +14,7 @@ from platekit.analysis.nearness import meeting
 from platekit.checks.advice import say
 from platekit.checks.bodies import may_touch
 from platekit.checks.drive_edits import by_the_belt, middle, other_length, placed_by_belt, span_moved, stage_of, whole
-from platekit.checks.finding import FieldValue, Finding, Level, Remedy
+from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Point, Pose, Straight, covered_by_union, distance, ends, pose_at
 from platekit.laying.shafts import SHAFT_POINT, misplaced
@@ -133,16 +133,15 @@ def _fixed(layout: Layout, belt: PlacedBelt, needed: Needed) -> Iterator[Finding
             remedies.insert(0, by_the_belt(layout, belt))
             advice = f"let the belt place {belt.driver.mount} (at: {{belt: ...}}), and {advice}"
     yield Finding(
-        "take-up",
-        level,
-        f"{belt.name}: the shafts do not travel{where}; to put the belt on and tighten it takes "
+        rule="take-up",
+        level=level,
+        message=f"{belt.name}: the shafts do not travel{where}; to put the belt on and tighten it takes "
         f"{say(layout, needed.shortest)} to {say(layout, needed.longest)}",
-        whole(belt),
-        middle(belt),
-        placed,
-        needed.longest if placed < needed.nominal else needed.shortest,
-        advice=advice,
-        remedies=tuple(remedies),
+        features=whole(belt),
+        at=middle(belt),
+        found=placed,
+        needed=needed.longest if placed < needed.nominal else needed.shortest,
+        advice=Advice(advice, tuple(remedies)),
     )
 
 
@@ -155,25 +154,25 @@ def _short_travel(layout: Layout, belt: PlacedBelt, needed: Needed) -> Iterator[
     for key, way, why, found, wanted, sign in ways:
         if (found - wanted) * sign <= REACH_TOLERANCE:
             continue
-        advice, remedies = _longer_travel(layout, belt, key, abs(found - wanted))
+        advice = _longer_travel(layout, belt, key, abs(found - wanted))
         yield Finding(
-            "take-up",
-            "stop",
-            f"{belt.name}: the shafts come no {way} than {say(layout, found)}; {say(layout, wanted)} is needed {why}",
-            whole(belt),
-            middle(belt),
-            found,
-            wanted,
+            rule="take-up",
+            level="stop",
+            message=f"{belt.name}: the shafts come no {way} than {say(layout, found)}; {say(layout, wanted)} is "
+            f"needed {why}",
+            features=whole(belt),
+            at=middle(belt),
+            found=found,
+            needed=wanted,
             advice=advice,
-            remedies=remedies,
         )
 
 
-def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> tuple[str, tuple[Remedy, ...]]:
+def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> Advice:
     name = belt.adjusted
     take_up_words = None if name is None else layout.model.mounts[name].take_up
     if name is None or take_up_words is None:
-        return f"let the idler travel {say(layout, short)} farther, or choose another belt length", ()
+        return Advice(f"let the idler travel {say(layout, short)} farther, or choose another belt length", ())
     kind = "slots" if take_up_words.slots is not None else "swing"
     words = take_up_words.slots if take_up_words.slots is not None else take_up_words.swing
     field = f"mounts.{name}.take_up.{kind}"
@@ -183,20 +182,26 @@ def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> 
         return _belt_for(layout, belt, placed)
     if _across(belt, name):
         mended = (Remedy(f"{field}.along", "belt"), Remedy(f"{field}.{key}", "auto"))
-        return f"the slots of {name} lie across this belt: turn them into its line (along: belt, {key}: auto)", mended
+        return Advice(
+            f"the slots of {name} lie across this belt: turn them into its line (along: belt, {key}: auto)", mended
+        )
     if getattr(words, key) != "auto":
-        return f"let the belt give it: {key}: auto in the {kind} of {name}", (Remedy(f"{field}.{key}", "auto"),)
+        return Advice(f"let the belt give it: {key}: auto in the {kind} of {name}", (Remedy(f"{field}.{key}", "auto"),))
     if kind == "slots" and getattr(words, "along", "") == "belt":
-        return f"{name} travels along another belt: give {_partner(belt, name)} a take-up of its own", ()
+        return Advice(f"{name} travels along another belt: give {_partner(belt, name)} a take-up of its own", ())
     if kind == "slots":
-        return f"turn the slots of {name} into the line of centres (along: belt)", (Remedy(f"{field}.along", "belt"),)
+        return Advice(
+            f"turn the slots of {name} into the line of centres (along: belt)", (Remedy(f"{field}.along", "belt"),)
+        )
     swing = layout.mounts[name].travel
     pulley, other = (belt.driver, belt.driven) if belt.driver.mount == name else (belt.driven, belt.driver)
     ahead = pose_at(swing, SMALL_TURN).point(pulley.center)
     if take_up_words.swing is not None and math.dist(ahead, other.center) < math.dist(pulley.center, other.center):
         way = "clockwise" if take_up_words.swing.tightens == "counter-clockwise" else "counter-clockwise"
-        return f"{name} tightens the belt the other way: tightens: {way}", (Remedy(f"{field}.tightens", way),)
-    return f"move the pivot of {name} so that its swing lengthens the centre distance, or choose another belt", ()
+        return Advice(f"{name} tightens the belt the other way: tightens: {way}", (Remedy(f"{field}.tightens", way),))
+    return Advice(
+        f"move the pivot of {name} so that its swing lengthens the centre distance, or choose another belt", ()
+    )
 
 
 def _across(belt: PlacedBelt, name: str) -> bool:
@@ -216,17 +221,17 @@ def _partner(belt: PlacedBelt, name: str) -> str:
     return belt.driven.mount if belt.driver.mount == name else belt.driver.mount
 
 
-def _belt_for(layout: Layout, belt: PlacedBelt, placed: float) -> tuple[str, tuple[Remedy, ...]]:
+def _belt_for(layout: Layout, belt: PlacedBelt, placed: float) -> Advice:
     """Shafts placed where this belt does not fit at all: the stock belt that does."""
     from platekit.drive import belt_length
     from platekit.tables import belts
 
     made = belt.request.belt
     if made is None or belt.idlers:
-        return f"the shafts are placed {say(layout, placed)} apart: choose a belt for that, or move a mount", ()
+        return Advice(f"the shafts are placed {say(layout, placed)} apart: choose a belt for that, or move a mount", ())
     length = belt_length(placed, belt.result.driver_pitch, belt.result.driven_pitch)
     size = belts.nearest_stock(made.section, length, 1)[0]
-    return (
+    return Advice(
         f"the shafts are {say(layout, placed)} apart, the belt wants {say(layout, belt.result.centre_distance)}: "
         f"use {size.label}, or let the belt place one of the mounts (at: {{belt: ...}})",
         (other_length(layout, belt, size),),
@@ -245,17 +250,18 @@ def _off_line(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
     aside = max(abs(shift) for shift in slot.sideways)
     turned = math.degrees(max(abs(turn) for turn in slot.turn))
     yield Finding(
-        "take-up",
-        "note",
-        f"{belt.name}: the slots of {name} are {math.degrees(abs(slot.off)):.0f} degrees off the line of centres: "
+        rule="take-up",
+        level="note",
+        message=f"{belt.name}: the slots of {name} are {math.degrees(abs(slot.off)):.0f} degrees off the line of "
+        "centres: "
         f"{100 * slot.share:.0f} % of a small travel counts, the shaft goes up to {say(layout, aside)} sideways and "
         f"the line of centres turns by up to {turned:.1f} degrees",
-        whole(belt),
-        middle(belt),
-        slot.share,
-        1.0,
-        "share",
-        advice="slots along the line of centres (along: belt) are the shortest",
+        features=whole(belt),
+        at=middle(belt),
+        found=slot.share,
+        needed=1.0,
+        unit="share",
+        advice=Advice("slots along the line of centres (along: belt) are the shortest"),
     )
 
 
@@ -346,16 +352,16 @@ def _out_of_plane(
     elif other.mount in layout.mounts and (-by if other.side == "near" else by) > 0:
         advice += f", or put {say(layout, abs(by))} of shims under {other.mount}"
     return Finding(
-        "align",
-        level,
-        f"{belt.name}: the middles of {pulley.name} and {other.name} are {say(layout, abs(by))} out of line along the "
+        rule="align",
+        level=level,
+        message=f"{belt.name}: the middles of {pulley.name} and {other.name} are {say(layout, abs(by))} out of "
+        "line along the "
         f"shafts; {say(layout, allowed)} is what the belt bears",
-        (pulley.name, other.name, belt.name),
-        pulley.center,
-        abs(by),
-        allowed,
-        advice=advice,
-        remedies=tuple(remedies),
+        features=(pulley.name, other.name, belt.name),
+        at=pulley.center,
+        found=abs(by),
+        needed=allowed,
+        advice=Advice(advice, tuple(remedies)),
     )
 
 
@@ -390,16 +396,19 @@ def _through_plate(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, spot:
     way = next((opening for opening in openings if covered_by_union(spot, [opening.shape])), None)
     if way is None:
         return Finding(
-            "pulley-order",
-            "stop",
-            f"{belt.name}: {pulley.name} is on the other side of the plate from {pulley.mount}, and there is no "
+            rule="pulley-order",
+            level="stop",
+            message=f"{belt.name}: {pulley.name} is on the other side of the plate from {pulley.mount}, and there "
+            "is no "
             "opening for its shaft",
-            (pulley.name,),
-            pulley.center,
-            0.0,
-            pulley.pitch_diameter,
-            advice=f"describe the shaft as a body carried by {pulley.mount} with relief: auto, or turn the sign of its "
-            "span so that the pulley is on the part's own side",
+            features=(pulley.name,),
+            at=pulley.center,
+            found=0.0,
+            needed=pulley.pitch_diameter,
+            advice=Advice(
+                f"describe the shaft as a body carried by {pulley.mount} with relief: auto, or turn the sign of its "
+                "span so that the pulley is on the part's own side"
+            ),
         )
     return _order(layout, belt, pulley, way)
 
@@ -415,17 +424,20 @@ def _order(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, way: Opening)
         "is put on its shaft, then the belt"
     )
     return Finding(
-        "pulley-order",
-        "note",
-        f"{belt.name}: {pulley.name} ({say(layout, rim)} over all) sits on the other side of the plate from "
+        rule="pulley-order",
+        level="note",
+        message=f"{belt.name}: {pulley.name} ({say(layout, rim)} over all) sits on the other side of the plate from "
         f"{pulley.mount}; {said}",
-        (pulley.name,),
-        pulley.center,
-        way.size or None,
-        rim,
-        advice=""
-        if passes
-        else f"to part {pulley.mount} from the plate later, take belt and pulley off first; leave room for the puller",
+        features=(pulley.name,),
+        at=pulley.center,
+        found=way.size or None,
+        needed=rim,
+        advice=Advice(
+            ""
+            if passes
+            else f"to part {pulley.mount} from the plate later, take belt and pulley off first; leave room for the "
+            "puller"
+        ),
     )
 
 

@@ -22,11 +22,30 @@ class Remedy(Struct, frozen=True):
     value: FieldValue
 
 
-class Finding(Struct, frozen=True):
+class Advice(Struct, frozen=True):
+    """What would do, in words, and the edits of the spec that do all of it together; empty where nothing is known.
+
+    `tried` says that the edited spec was laid out and judged: the finding was gone, and nothing worse had come.
+    """
+
+    text: str = ""
+    remedies: tuple[Remedy, ...] = ()
+    tried: bool = False
+
+    def __bool__(self) -> bool:
+        return bool(self.text)
+
+
+NO_ADVICE = Advice()
+"""Nothing is known that would do."""
+
+
+class Finding(Struct, frozen=True, kw_only=True):
     """What a rule has to say.
 
     `found` and `needed` are in `unit`; `at` is a point on the plate (plate frame, mm), `positions` where the mounts
-    with travel stand then. `accepted` is the user's reason when the spec accepts this finding;
+    with travel stand then. `advice` is the rule's first idea of what would do, `others` are its next ones, for when the
+    first turns out to be none. `accepted` is the user's reason when the spec accepts this finding;
     `acceptable` is False for one that no acceptance covers, whatever its rule says: the plate cannot be made so.
     """
 
@@ -38,11 +57,16 @@ class Finding(Struct, frozen=True):
     found: float | None = None
     needed: float | None = None
     unit: str = "mm"
-    advice: str = ""
-    remedies: tuple[Remedy, ...] = ()
+    advice: Advice = NO_ADVICE
+    others: tuple[Advice, ...] = ()
     accepted: str | None = None
     positions: tuple[Position, ...] = ()
     acceptable: bool = True
+
+    @property
+    def remedies(self) -> tuple[Remedy, ...]:
+        """The edits of the spec that do what the advice says."""
+        return self.advice.remedies
 
     @property
     def stops(self) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from platekit.checks.advice import rounded_up, say
-from platekit.checks.finding import Finding, Remedy
+from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import LookupFailed
 from platekit.placed import Guard, Layout, PlacedBelt
@@ -27,16 +27,18 @@ def guard(layout: Layout) -> Iterator[Finding]:
 def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
     described = "" if layout.guard is None else f", only one for the belt `{layout.guard.belt}`"
     return Finding(
-        "guard",
-        "warn",
-        f"no guard is described for the belt from {belt.driver.mount} to {belt.driven.mount}{described}; a new motor "
-        "usually makes the old one useless",
-        tuple(pulley.name for pulley in belt.pulleys),
-        belt.driver.center,
-        advice="make and check one by local rules before power goes on: a spec describes one guard"
-        if described
-        else "describe one under `guard`, or make and check it by local rules before power goes on",
-        remedies=() if described else (Remedy("guard", {"belt": belt.name, "gap": rounded_up(layout, 20.0)}),),
+        rule="guard",
+        level="warn",
+        message=f"no guard is described for the belt from {belt.driver.mount} to {belt.driven.mount}{described}; a "
+        "new motor usually makes the old one useless",
+        features=tuple(pulley.name for pulley in belt.pulleys),
+        at=belt.driver.center,
+        advice=Advice(
+            "make and check one by local rules before power goes on: a spec describes one guard"
+            if described
+            else "describe one under `guard`, or make and check it by local rules before power goes on",
+            () if described else (Remedy("guard", {"belt": belt.name, "gap": rounded_up(layout, 20.0)}),),
+        ),
     )
 
 
@@ -47,28 +49,27 @@ def _openings(layout: Layout, guard: Guard) -> Iterator[Finding]:
         needed = safety_distance(shape, width, length)
     except LookupFailed as error:
         yield Finding(
-            "guard",
-            "stop",
-            f"guard: {error}",
-            ("guard",),
+            rule="guard",
+            level="stop",
+            message=f"guard: {error}",
+            features=("guard",),
             found=width,
             needed=LARGEST_OPENING,
-            advice="use a closer mesh, or plain sheet (leave openings out)",
+            advice=Advice("use a closer mesh, or plain sheet (leave openings out)"),
         )
         return
     if guard.gap >= needed.distance:
         return
     gap = rounded_up(layout, needed.distance)
     yield Finding(
-        "guard",
-        "stop",
-        f"guard: {shape} openings {say(layout, width)} wide are {say(layout, guard.gap)} from belt and pulleys; "
-        f"{say(layout, needed.distance)} is needed ({needed.source.name}; local rules decide)",
-        ("guard",),
+        rule="guard",
+        level="stop",
+        message=f"guard: {shape} openings {say(layout, width)} wide are {say(layout, guard.gap)} from belt and "
+        f"pulleys; {say(layout, needed.distance)} is needed ({needed.source.name}; local rules decide)",
+        features=("guard",),
         found=guard.gap,
         needed=needed.distance,
-        advice=f"make the gap {gap:g} {layout.spec.unit}, or the openings smaller",
-        remedies=(Remedy("guard.gap", gap),),
+        advice=Advice(f"make the gap {gap:g} {layout.spec.unit}, or the openings smaller", (Remedy("guard.gap", gap),)),
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from platekit.checks.advice import rounded_up, say
-from platekit.checks.finding import Finding, Remedy
+from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Box
 from platekit.placed import SAME_LENGTH, Layout
@@ -38,11 +38,11 @@ def machine_gaps(layout: Layout) -> Iterator[Finding]:
     missing = [WORDS.get(quantity, quantity) for quantity in machine.gaps if quantity in TELLING]
     if missing:
         yield Finding(
-            "machine",
-            "note",
-            f"{machine.file} gives no {', '.join(missing)}; the usual values of {machine.process} stand in",
-            ("outline",),
-            advice="cut a coupon, measure it, and let platekit coupon fill them in",
+            rule="machine",
+            level="note",
+            message=f"{machine.file} gives no {', '.join(missing)}; the usual values of {machine.process} stand in",
+            features=("outline",),
+            advice=Advice("cut a coupon, measure it, and let platekit coupon fill them in"),
         )
     for quantity in TELLING:
         reading = machine.at(quantity, layout.thickness)
@@ -50,15 +50,15 @@ def machine_gaps(layout: Layout) -> Iterator[Finding]:
             continue
         word = WORDS.get(quantity, quantity)
         yield Finding(
-            "machine",
-            "warn",
-            f"the nearest row of {machine.file} that gives {word} is for {say(layout, reading.nearest)}; "
+            rule="machine",
+            level="warn",
+            message=f"the nearest row of {machine.file} that gives {word} is for {say(layout, reading.nearest)}; "
             f"the plate is {say(layout, layout.thickness)} thick",
-            ("outline",),
-            None,
-            reading.nearest,
-            layout.thickness,
-            advice=f"cut a coupon of {say(layout, layout.thickness)} and add its row",
+            features=("outline",),
+            at=None,
+            found=reading.nearest,
+            needed=layout.thickness,
+            advice=Advice(f"cut a coupon of {say(layout, layout.thickness)} and add its row"),
         )
 
 
@@ -74,15 +74,15 @@ def bed(layout: Layout) -> Iterator[Finding]:
         return
     k = over.index(max(over))
     yield Finding(
-        "bed",
-        "stop",
-        f"the plate is {say(layout, box.width)} x {say(layout, box.height)}; {machine.name} reaches "
+        rule="bed",
+        level="stop",
+        message=f"the plate is {say(layout, box.width)} x {say(layout, box.height)}; {machine.name} reaches "
         f"{say(layout, machine.bed[0])} x {say(layout, machine.bed[1])}",
-        ("outline",),
-        box.center,
-        plate[k],
-        reach[k],
-        advice="name a larger machine (cutting: machine), or make the plate smaller",
+        features=("outline",),
+        at=box.center,
+        found=plate[k],
+        needed=reach[k],
+        advice=Advice("name a larger machine (cutting: machine), or make the plate smaller"),
     )
 
 
@@ -96,21 +96,21 @@ def copies_fit(layout: Layout) -> Iterator[Finding]:
     fault = remnant_fault(layout)
     if fault is not None:
         yield Finding(
-            "remnant",
-            "stop",
-            f"the remnant is no shape: {fault}",
-            ("outline",),
-            advice="give its corners in order, once round (cutting: remnant)",
+            rule="remnant",
+            level="stop",
+            message=f"the remnant is no shape: {fault}",
+            features=("outline",),
+            advice=Advice("give its corners in order, once round (cutting: remnant)"),
         )
         return
     found = nested(layout)
     if found is None:
         yield Finding(
-            "remnant",
-            "note",
-            f"{cutting.copies} copies are wanted, but no sheet is named to lay them out on",
-            ("outline",),
-            advice="give the sheet: cutting: {sheet: [1000, 500]}, or a remnant",
+            rule="remnant",
+            level="note",
+            message=f"{cutting.copies} copies are wanted, but no sheet is named to lay them out on",
+            features=("outline",),
+            advice=Advice("give the sheet: cutting: {sheet: [1000, 500]}, or a remnant"),
         )
     elif not found.fits:
         yield _too_small(layout, found)
@@ -124,29 +124,31 @@ def _too_small(layout: Layout, found: Nest) -> Finding:
         more = Box(0.0, 0.0, box.width, box.height).grown(found.edge_gap)
         room = found.sheet.box
         return Finding(
-            "remnant",
-            "stop",
-            f"the {what}, {say(layout, room.width)} x {say(layout, room.height)} over all, is smaller than the part: "
+            rule="remnant",
+            level="stop",
+            message=f"the {what}, {say(layout, room.width)} x {say(layout, room.height)} over all, is smaller than "
+            "the part: "
             f"no place was found for {say(layout, more.width)} x {say(layout, more.height)}, the margin counted in",
-            ("outline",),
-            box.center,
-            found.sheet.area,
-            layout.outline.area,
-            "mm2",
-            advice=f"take a sheet of at least {rounded_up(layout, more.width):g} x {rounded_up(layout, more.height):g} "
-            f"{layout.spec.unit}, or less margin (cutting: margin)",
+            features=("outline",),
+            at=box.center,
+            found=found.sheet.area,
+            needed=layout.outline.area,
+            unit="mm2",
+            advice=Advice(
+                f"take a sheet of at least {rounded_up(layout, more.width):g} x {rounded_up(layout, more.height):g} "
+                f"{layout.spec.unit}, or less margin (cutting: margin)"
+            ),
         )
     return Finding(
-        "remnant",
-        "stop",
-        f"{count} of {found.wanted} copies found a place on the {what}, {say(layout, found.gap)} apart",
-        ("outline",),
-        box.center,
-        float(count),
-        float(found.wanted),
-        "copies",
-        advice=f"cut {count} from it and the rest from another",
-        remedies=(Remedy("cutting.copies", count),),
+        rule="remnant",
+        level="stop",
+        message=f"{count} of {found.wanted} copies found a place on the {what}, {say(layout, found.gap)} apart",
+        features=("outline",),
+        at=box.center,
+        found=float(count),
+        needed=float(found.wanted),
+        unit="copies",
+        advice=Advice(f"cut {count} from it and the rest from another", (Remedy("cutting.copies", count),)),
     )
 
 

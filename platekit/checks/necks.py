@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from platekit.checks.advice import say
-from platekit.checks.finding import Finding
+from platekit.checks.finding import Advice, Finding
 from platekit.checks.rule import Rule
 from platekit.geometry import Loop, Point, Shape
 from platekit.geometry.narrow import Narrow, narrowest
@@ -33,15 +33,16 @@ def _thin(layout: Layout, feature: str, words: str, found: Narrow | None) -> Ite
         return
     stops = web.source == "spec" or found.width < drilled_web(layout.limits, layout.thickness) - SAME_LENGTH
     yield Finding(
-        "neck",
-        "stop" if stops else "warn",
-        f"{words} leaves a neck or tongue of steel only {say(layout, found.width)} wide; {say(layout, web.value)} "
+        rule="neck",
+        level="stop" if stops else "warn",
+        message=f"{words} leaves a neck or tongue of steel only {say(layout, found.width)} wide; "
+        f"{say(layout, web.value)} "
         f"belongs between two cuts ({web.source})",
-        (feature,),
-        found.at,
-        found.width,
-        web.value,
-        advice=f"make it {say(layout, web.value)} wide there, or leave it out of the drawing",
+        features=(feature,),
+        at=found.at,
+        found=found.width,
+        needed=web.value,
+        advice=Advice(f"make it {say(layout, web.value)} wide there, or leave it out of the drawing"),
     )
 
 
@@ -56,16 +57,16 @@ def tips(layout: Layout) -> Iterator[Finding]:
         at, angle = sharp[0]
         found, needed = math.degrees(angle), math.degrees(SHARPEST)
         yield Finding(
-            "tip",
-            "warn",
-            f"{name}: {'a corner' if len(sharp) == 1 else f'{len(sharp)} corners'} of the steel as sharp as "
+            rule="tip",
+            level="warn",
+            message=f"{name}: {'a corner' if len(sharp) == 1 else f'{len(sharp)} corners'} of the steel as sharp as "
             f"{found:.0f} degrees; under {needed:.0f} a tip bends, burns away, and cuts hands",
-            (name,),
-            at,
-            found,
-            needed,
-            "degrees",
-            advice="round it or cut it off (corner: a radius, or one more corner)",
+            features=(name,),
+            at=at,
+            found=found,
+            needed=needed,
+            unit="degrees",
+            advice=Advice("round it or cut it off (corner: a radius, or one more corner)"),
         )
 
 

@@ -10,16 +10,18 @@ from msgspec.structs import replace
 
 from platekit.checks.advice import (
     FARTHEST,
+    SPIGOT_ROOM,
     move_apart,
     moved_remedy,
     mover,
+    register_remedy,
     rounded_down,
     rounded_up,
     say,
     shortest_move,
     step_mm,
 )
-from platekit.checks.finding import FieldValue, Finding, Remedy
+from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.cutting import how_made, makings
 from platekit.cutting.heads import Seat, seats
@@ -27,14 +29,12 @@ from platekit.geometry import Disc, Index, Loop, Point, Pose, Shape, distance, e
 from platekit.geometry.narrow import narrowest
 from platekit.laying.limits import DRILLED_WEB_IN_THICKNESS, DRILLED_WEB_LEAST, drilled_web, seat_web
 from platekit.laying.shafts import misplaced
-from platekit.placed import SAME_LENGTH, Layout, Opening, PlacedMount
+from platekit.placed import SAME_LENGTH, Layout, Opening
 
 EDGE_IN_DIAMETERS = 1.5
 """Least distance of a screw hole's centre from the outside, in hole diameters (common practice: 1.5 to 2)."""
 RECESS_FLOOR_LEAST = 2.0
 """Least steel left under a bored recess, mm (from memory)."""
-SPIGOT_ROOM = 1.0
-"""Room left in front of a spigot that does not enter the plate, mm (ours)."""
 GROWTH = 1.1
 """Each try to make the plate larger adds this much more than the last (ours)."""
 
@@ -81,17 +81,17 @@ def overlap(layout: Layout) -> Iterator[Finding]:
             continue
         if {(pair.a.name, pair.b.name), (pair.b.name, pair.a.name)} & misplaced_reliefs:
             continue  # `shaft-place` says it
-        advice, remedies = _room_for_both(layout, pair)
+        advice = _room_for_both(layout, pair)
         yield Finding(
-            "overlap",
-            "stop",
-            f"{pair.words} run into each other{pair.where}; {say(layout, pair.needed)} of steel belongs between them",
-            (pair.a.name, pair.b.name),
-            pair.between,
-            max(pair.gap, 0.0) if pair.gap > 0 else pair.gap,
-            pair.needed,
+            rule="overlap",
+            level="stop",
+            message=f"{pair.words} run into each other{pair.where}; {say(layout, pair.needed)} of steel belongs "
+            "between them",
+            features=(pair.a.name, pair.b.name),
+            at=pair.between,
+            found=max(pair.gap, 0.0) if pair.gap > 0 else pair.gap,
+            needed=pair.needed,
             advice=advice,
-            remedies=remedies,
         )
 
 
@@ -100,18 +100,17 @@ def web(layout: Layout) -> Iterator[Finding]:
     for pair in _close_pairs(layout):
         if pair.gap <= SAME_LENGTH or pair.short <= SAME_LENGTH:
             continue
-        advice, remedies = _room_for_both(layout, pair)
+        advice = _room_for_both(layout, pair)
         yield Finding(
-            "web",
-            "stop",
-            f"the web between {pair.words} is {say(layout, pair.gap)}{pair.where}; "
+            rule="web",
+            level="stop",
+            message=f"the web between {pair.words} is {say(layout, pair.gap)}{pair.where}; "
             f"{say(layout, pair.needed)} is needed",
-            (pair.a.name, pair.b.name),
-            pair.between,
-            pair.gap,
-            pair.needed,
+            features=(pair.a.name, pair.b.name),
+            at=pair.between,
+            found=pair.gap,
+            needed=pair.needed,
             advice=advice,
-            remedies=remedies,
         )
 
 
@@ -179,7 +178,7 @@ def _is_cut(layout: Layout, opening: Opening) -> bool:
     return how_made(layout, opening).cut is not None
 
 
-def _room_for_both(layout: Layout, pair: _Pair) -> tuple[str, tuple[Remedy, ...]]:
+def _room_for_both(layout: Layout, pair: _Pair) -> Advice:
     a, b, needed = pair.a, pair.b, pair.needed
     shared = _one_for_both(layout, a, b)
     if shared is not None:
@@ -188,34 +187,36 @@ def _room_for_both(layout: Layout, pair: _Pair) -> tuple[str, tuple[Remedy, ...]
     other = _shrink(layout, a, b, needed) or _shrink(layout, b, a, needed)
     if other is None and pair.seats:
         other = head_on_the_plate(layout, pair.seats[0])
-    if not moved[0] or not other:
-        return moved if moved[0] else (other or _other_hole(layout, a, b))
-    return f"{moved[0]}, or {other[0]}", moved[1]
+    if not moved or not other:
+        return moved or other or _other_hole(layout, a, b)
+    return Advice(f"{moved.text}, or {other.text}", moved.remedies)
 
 
-def _one_for_both(layout: Layout, a: Opening, b: Opening) -> tuple[str, tuple[Remedy, ...]] | None:
+def _one_for_both(layout: Layout, a: Opening, b: Opening) -> Advice | None:
     """Advice for two registers about the same middle: moving one would part what belongs on one axis."""
     if (a.role, b.role) != ("pilot", "pilot") or math.dist(a.center, b.center) > SAME_LENGTH:
         return None
     small, large = sorted((a, b), key=lambda opening: opening.size)
     mount = layout.mounts[small.mount or ""]
-    return (
+    return Advice(
         f"let {large.name} serve both, as they share their middle: {mount.name} then has pilot: opening: none; is the "
         "smaller one to locate too, have one of them bored as a recess (opening: recess)",
-        (_register(mount, "none"),),
+        (register_remedy(mount, "none"),),
     )
 
 
-def head_on_the_plate(layout: Layout, seat: Seat) -> tuple[str, tuple[Remedy, ...]]:
+def head_on_the_plate(layout: Layout, seat: Seat) -> Advice:
     """Advice to let the heads of a mount stand on the plate instead of in it."""
     mount = layout.opening(seat.opening).mount
     field = f"mounts.{mount}.bolts"
     if seat.tapers:
-        return f"let the heads of {mount} stand on the plate (head: hex)", (Remedy(f"{field}.head", "hex"),)
-    return f"let the heads of {mount} stand on the plate (counterbore: false)", (Remedy(f"{field}.counterbore", False),)
+        return Advice(f"let the heads of {mount} stand on the plate (head: hex)", (Remedy(f"{field}.head", "hex"),))
+    return Advice(
+        f"let the heads of {mount} stand on the plate (counterbore: false)", (Remedy(f"{field}.counterbore", False),)
+    )
 
 
-def _shrink(layout: Layout, small: Opening, other: Opening, needed: float) -> tuple[str, tuple[Remedy, ...]] | None:
+def _shrink(layout: Layout, small: Opening, other: Opening, needed: float) -> Advice | None:
     """Advice to make a round cut-out smaller, if that alone gives the room."""
     if small.role != "cutout" or not isinstance(small.shape, Disc):
         return None
@@ -224,11 +225,11 @@ def _shrink(layout: Layout, small: Opening, other: Opening, needed: float) -> tu
     if 2 * room < max(small.size / 2, layout.limits.smallest_hole.value) - SAME_LENGTH:
         return None
     remedy = Remedy(f"{small.field}.circle.diameter", diameter)
-    return f"shrink {small.name} to {diameter:g} {layout.spec.unit}", (remedy,)
+    return Advice(f"shrink {small.name} to {diameter:g} {layout.spec.unit}", (remedy,))
 
 
-def _other_hole(layout: Layout, a: Opening, b: Opening) -> tuple[str, tuple[Remedy, ...]]:
-    return f"{a.name} and {b.name} move together: take a smaller screw or fit, or another position", ()
+def _other_hole(layout: Layout, a: Opening, b: Opening) -> Advice:
+    return Advice(f"{a.name} and {b.name} move together: take a smaller screw or fit, or another position", ())
 
 
 # --------------------------------------------------------------------------------------------- outside
@@ -248,17 +249,17 @@ def edge(layout: Layout) -> Iterator[Finding]:
                 measured = f"the seat of its head at the {seat.side} face"
         if found >= needed - SAME_LENGTH:
             continue
-        advice, remedies = _away_from_edge(layout, opening, gap.distance + needed - found, needed - found)
+        advice = _away_from_edge(layout, opening, gap.distance + needed - found, needed - found)
         yield Finding(
-            "edge",
-            "stop",
-            f"{opening.name}: {measured} to the outside is {say(layout, found)}; {say(layout, needed)} is needed",
-            (opening.name, "outline"),
-            gap.b,
-            found,
-            needed,
+            rule="edge",
+            level="stop",
+            message=f"{opening.name}: {measured} to the outside is {say(layout, found)}; {say(layout, needed)} is "
+            "needed",
+            features=(opening.name, "outline"),
+            at=gap.b,
+            found=found,
+            needed=needed,
             advice=advice,
-            remedies=remedies,
         )
 
 
@@ -273,24 +274,24 @@ def edge_figures(layout: Layout, opening: Opening, gap: float) -> tuple[float, f
     return gap, drilled_web(layout.limits, layout.thickness), "its edge"
 
 
-def _away_from_edge(layout: Layout, opening: Opening, wanted: float, missing: float) -> tuple[str, tuple[Remedy, ...]]:
+def _away_from_edge(layout: Layout, opening: Opening, wanted: float, missing: float) -> Advice:
     """Advice that brings the opening's edge `wanted` mm inside the outside, which is `missing` mm more than it is."""
     outline = layout.model.plate.outline
     if outline.wrap is not None:
         wider = rounded_up(layout, wanted)
-        return f"make the wrap's margin {wider:g} {layout.spec.unit}", (Remedy("plate.outline.wrap.margin", wider),)
+        return Advice(
+            f"make the wrap's margin {wider:g} {layout.spec.unit}", (Remedy("plate.outline.wrap.margin", wider),)
+        )
     larger = _inward(layout, opening, wanted) or _larger_plate(layout, opening, wanted, missing)
     if larger is not None:
         return larger
-    return (
+    return Advice(
         f"move the outline {say(layout, missing)} outward there, or let it wrap the openings",
         (Remedy("plate.outline", {"wrap": {"margin": "auto"}}),),
     )
 
 
-def _larger_plate(
-    layout: Layout, opening: Opening, wanted: float, missing: float
-) -> tuple[str, tuple[Remedy, ...]] | None:
+def _larger_plate(layout: Layout, opening: Opening, wanted: float, missing: float) -> Advice | None:
     """Advice to make a rectangle or disc larger, by the least of some steps that is enough."""
     given = layout.model.plate.outline
     pose = Pose(given.at[0], given.at[1], given.turn)
@@ -311,19 +312,23 @@ def _larger_plate(
     return None
 
 
-def _sized(layout: Layout, sides: tuple[float, ...]) -> tuple[str, tuple[Remedy, ...]]:
+def _sized(layout: Layout, sides: tuple[float, ...]) -> Advice:
     new = [rounded_up(layout, side) for side in sides]
     if len(new) == 1:
-        return f"make the plate {new[0]:g} {layout.spec.unit} in diameter", (
-            Remedy("plate.outline.disc.diameter", new[0]),
+        return Advice(
+            f"make the plate {new[0]:g} {layout.spec.unit} in diameter",
+            (Remedy("plate.outline.disc.diameter", new[0]),),
         )
-    return f"make the plate {new[0]:g} x {new[1]:g} {layout.spec.unit}", (
-        Remedy("plate.outline.rectangle.width", new[0]),
-        Remedy("plate.outline.rectangle.height", new[1]),
+    return Advice(
+        f"make the plate {new[0]:g} x {new[1]:g} {layout.spec.unit}",
+        (
+            Remedy("plate.outline.rectangle.width", new[0]),
+            Remedy("plate.outline.rectangle.height", new[1]),
+        ),
     )
 
 
-def _inward(layout: Layout, opening: Opening, wanted: float) -> tuple[str, tuple[Remedy, ...]] | None:
+def _inward(layout: Layout, opening: Opening, wanted: float) -> Advice | None:
     """Advice to move a cut-out away from the outside."""
     if opening.role != "cutout":
         return None
@@ -336,7 +341,7 @@ def _inward(layout: Layout, opening: Opening, wanted: float) -> tuple[str, tuple
     if move is None or field is None:
         return None
     sentence, remedy = moved_remedy(layout, field, move)
-    return sentence, (remedy,)
+    return Advice(sentence, (remedy,))
 
 
 # --------------------------------------------------------------------------------------------- pilots
@@ -356,52 +361,42 @@ def pilot_over_bolts(layout: Layout) -> Iterator[Finding]:
         if not lost:
             continue
         gap, hole = min(lost, key=lambda pair: pair[0])
-        advice, remedies = _keep_the_holes(layout, pilot)
+        advice = _keep_the_holes(layout, pilot)
         yield Finding(
-            "pilot-over-bolts",
-            "stop",
-            f"{pilot.name}: an opening of {say(layout, pilot.size)} cuts away {len(lost)} of its screw holes",
-            (pilot.name, *(hole.name for _, hole in lost)),
-            hole.center,
-            gap,
-            web_needed(layout, pilot, hole),
+            rule="pilot-over-bolts",
+            level="stop",
+            message=f"{pilot.name}: an opening of {say(layout, pilot.size)} cuts away {len(lost)} of its screw holes",
+            features=(pilot.name, *(hole.name for _, hole in lost)),
+            at=hole.center,
+            found=gap,
+            needed=web_needed(layout, pilot, hole),
             advice=advice,
-            remedies=remedies,
         )
 
 
-def _keep_the_holes(layout: Layout, pilot: Opening) -> tuple[str, tuple[Remedy, ...]]:
+def _keep_the_holes(layout: Layout, pilot: Opening) -> Advice:
     mount = layout.mounts[pilot.mount or ""]
     assert mount.pilot is not None
     deep = mount.pilot_depth
     fits = 0 < deep < layout.thickness - RECESS_FLOOR_LEAST - SPIGOT_ROOM
     if fits and mount.travel is None:
-        return (
+        return Advice(
             "have the register bored as a recess (pilot: opening: recess); what stands in its middle, such as the "
             "shaft, gets an opening of its own",
-            (_register(mount, "recess"),),
+            (register_remedy(mount, "recess"),),
         )
     if all(math.dist(point, (mount.pose.x, mount.pose.y)) < mount.pilot / 2 for point in mount.points):
-        return (
+        return Advice(
             "leave the register out of the plate (pilot: opening: none): the plate then rests on its face, and dowels "
             "or the belt's pull must locate the part",
-            (_register(mount, "none"),),
+            (register_remedy(mount, "none"),),
         )
     standoff = rounded_up(layout, deep + SPIGOT_ROOM)
-    return (
+    return Advice(
         f"leave the register out of the plate (pilot: opening: none) and set the part on spacers "
         f"(standoff: {standoff:g}); then dowels or the belt's pull must locate it",
-        (_register(mount, "none"), Remedy(f"{mount.field}.standoff", standoff)),
+        (register_remedy(mount, "none"), Remedy(f"{mount.field}.standoff", standoff)),
     )
-
-
-def _register(mount: PlacedMount, opening: str) -> Remedy:
-    value: dict[str, FieldValue] = {
-        "diameter": f"{mount.pilot or 0:.6g} mm",
-        "depth": f"{mount.pilot_depth:.6g} mm",
-        "opening": opening,
-    }
-    return Remedy(f"{mount.field}.pilot", value)
 
 
 def recess(layout: Layout) -> Iterator[Finding]:
@@ -414,16 +409,15 @@ def recess(layout: Layout) -> Iterator[Finding]:
             continue
         thicker = rounded_up(layout, opening.depth + RECESS_FLOOR_LEAST)
         yield Finding(
-            "recess",
-            "stop",
-            f"{opening.name}: a recess {say(layout, opening.depth)} deep leaves {say(layout, max(floor, 0.0))} "
+            rule="recess",
+            level="stop",
+            message=f"{opening.name}: a recess {say(layout, opening.depth)} deep leaves {say(layout, max(floor, 0.0))} "
             f"of the plate; {say(layout, RECESS_FLOOR_LEAST)} is needed",
-            (opening.name,),
-            opening.center,
-            floor,
-            RECESS_FLOOR_LEAST,
-            advice=f"take a plate {thicker:g} {layout.spec.unit} thick",
-            remedies=(Remedy("plate.thickness", thicker),),
+            features=(opening.name,),
+            at=opening.center,
+            found=floor,
+            needed=RECESS_FLOOR_LEAST,
+            advice=Advice(f"take a plate {thicker:g} {layout.spec.unit} thick", (Remedy("plate.thickness", thicker),)),
             acceptable=floor > 0.0,
         )
 
@@ -450,17 +444,17 @@ def small_hole(layout: Layout) -> Iterator[Finding]:
     for name, openings in drilled.items():
         size = openings[0].size
         yield Finding(
-            "small-hole",
-            "note",
-            f"{name}: {len(openings)} holes of {say(layout, size)} are marked and drilled, not cut; "
+            rule="small-hole",
+            level="note",
+            message=f"{name}: {len(openings)} holes of {say(layout, size)} are marked and drilled, not cut; "
             f"{process} holds {say(layout, smallest)} and up in this plate"
             if len(openings) > 1
             else f"{openings[0].name}: {say(layout, size)} is marked and drilled, not cut; "
             f"{process} holds {say(layout, smallest)} and up in this plate",
-            tuple(opening.name for opening in openings),
-            openings[0].center,
-            size,
-            smallest,
+            features=tuple(opening.name for opening in openings),
+            at=openings[0].center,
+            found=size,
+            needed=smallest,
         )
 
 
@@ -471,16 +465,17 @@ def _narrow_window(layout: Layout, opening: Opening) -> Iterator[Finding]:
     if found is None or found.width >= smallest - SAME_LENGTH:
         return
     yield Finding(
-        "small-hole",
-        "warn",
-        f"{opening.name}: at its narrowest it is {say(layout, found.width)} wide; {process} holds "
+        rule="small-hole",
+        level="warn",
+        message=f"{opening.name}: at its narrowest it is {say(layout, found.width)} wide; {process} holds "
         f"{say(layout, smallest)} and up in this plate",
-        (opening.name,),
-        found.at,
-        found.width,
-        smallest,
-        advice="make it wider there, cut it slowly on scrap first and gauge it, or drill its ends and mill between "
-        "them",
+        features=(opening.name,),
+        at=found.at,
+        found=found.width,
+        needed=smallest,
+        advice=Advice(
+            "make it wider there, cut it slowly on scrap first and gauge it, or drill its ends and mill between them"
+        ),
     )
 
 
@@ -490,25 +485,27 @@ def _too_small(layout: Layout, opening: Opening) -> Finding:
     found = f"is {say(layout, opening.size)}; {process} holds {say(layout, smallest)} and up in this plate"
     if isinstance(opening.shape, Disc):
         return Finding(
-            "small-hole",
-            "stop",
-            f"{opening.name}: its diameter {found}",
-            (opening.name,),
-            opening.center,
-            opening.size,
-            smallest,
-            advice="have it marked and drilled (bolts: made: drill)",
-            remedies=(Remedy(f"mounts.{opening.mount}.bolts.made", "drill"),) if opening.mount else (),
+            rule="small-hole",
+            level="stop",
+            message=f"{opening.name}: its diameter {found}",
+            features=(opening.name,),
+            at=opening.center,
+            found=opening.size,
+            needed=smallest,
+            advice=Advice(
+                "have it marked and drilled (bolts: made: drill)",
+                (Remedy(f"mounts.{opening.mount}.bolts.made", "drill"),) if opening.mount else (),
+            ),
         )
     return Finding(
-        "small-hole",
-        "warn",
-        f"{opening.name}: its width {found}",
-        (opening.name,),
-        opening.center,
-        opening.size,
-        smallest,
-        advice="cut it slowly on scrap first and gauge it, or drill its ends and mill between them",
+        rule="small-hole",
+        level="warn",
+        message=f"{opening.name}: its width {found}",
+        features=(opening.name,),
+        at=opening.center,
+        found=opening.size,
+        needed=smallest,
+        advice=Advice("cut it slowly on scrap first and gauge it, or drill its ends and mill between them"),
     )
 
 
@@ -522,18 +519,17 @@ def sharp_corner(layout: Layout) -> Iterator[Finding]:
         if not sharp:
             continue
         at, radius = min(sharp, key=lambda corner: corner[1])
-        advice, remedies = _rounder(layout, field, name)
+        advice = _rounder(layout, field, name)
         yield Finding(
-            "sharp-corner",
-            "warn",
-            f"{name}: {len(sharp)} inside corner{'s' if len(sharp) > 1 else ''} with a radius of "
+            rule="sharp-corner",
+            level="warn",
+            message=f"{name}: {len(sharp)} inside corner{'s' if len(sharp) > 1 else ''} with a radius of "
             f"{say(layout, radius)}; the cut leaves {say(layout, limit)}, and a sharp one starts cracks",
-            (name,),
-            at,
-            radius,
-            limit,
+            features=(name,),
+            at=at,
+            found=radius,
+            needed=limit,
             advice=advice,
-            remedies=remedies,
         )
 
 
@@ -544,11 +540,11 @@ def _inside_corners(shape: Shape, opening: bool) -> list[tuple[Point, float]]:
     return shape.outside_corners() if opening else shape.inside_corners()
 
 
-def _rounder(layout: Layout, field: str, name: str) -> tuple[str, tuple[Remedy, ...]]:
+def _rounder(layout: Layout, field: str, name: str) -> Advice:
     radius = rounded_up(layout, layout.limits.inside_radius.value)
     kind = _kind_with_corner(layout, field, name)
     sentence = f"round it: corner: {radius:g}"
-    return sentence, (Remedy(f"{kind}.corner", radius),) if kind else ()
+    return Advice(sentence, (Remedy(f"{kind}.corner", radius),) if kind else ())
 
 
 def _kind_with_corner(layout: Layout, field: str, name: str) -> str | None:
@@ -574,16 +570,18 @@ def stock_size(layout: Layout) -> Iterator[Finding]:
     found, needed = (plate[0], stock[0]) if short else (plate[1], stock[1])
     size = [rounded_up(layout, box.width), rounded_up(layout, box.height)]
     yield Finding(
-        "stock-size",
-        "stop",
-        f"the plate is {say(layout, box.width)} x {say(layout, box.height)}; the sheet is "
+        rule="stock-size",
+        level="stop",
+        message=f"the plate is {say(layout, box.width)} x {say(layout, box.height)}; the sheet is "
         f"{say(layout, sheet[0])} x {say(layout, sheet[1])}",
-        ("outline",),
-        box.center,
-        found,
-        needed,
-        advice=f"take a sheet of at least {size[0]:g} x {size[1]:g} {layout.spec.unit}, or a smaller outline",
-        remedies=(Remedy("cutting.sheet", [size[0], size[1]]),),
+        features=("outline",),
+        at=box.center,
+        found=found,
+        needed=needed,
+        advice=Advice(
+            f"take a sheet of at least {size[0]:g} x {size[1]:g} {layout.spec.unit}, or a smaller outline",
+            (Remedy("cutting.sheet", [size[0], size[1]]),),
+        ),
     )
 
 

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from platekit import tables
 from platekit.analysis.assembly import PLATE, TOOL_ROOM, Assembly, Hindrance, Step, assembly
 from platekit.checks.advice import move_apart, rounded_up, say
-from platekit.checks.finding import Finding, Remedy
+from platekit.checks.finding import NO_ADVICE, Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Point, covered_by_union, distance
 from platekit.laying.shafts import misplaced
@@ -54,38 +54,37 @@ def _unreachable(layout: Layout, one: Hindrance) -> Finding:
     ends = [end for end in screw_ends(layout) if end.screw in own]
     what = " or ".join(dict.fromkeys(end.what for end in ends))
     size = mount.stack.size if mount.stack is not None else ""
-    advice, remedies = _room_for_tools(layout, one)
+    advice = _room_for_tools(layout, one)
     return Finding(
-        "reach",
-        "stop",
-        f"{_listed(one.screws)}: neither a socket nor a spanner gets at the {size} {what} and turns it; "
+        rule="reach",
+        level="stop",
+        message=f"{_listed(one.screws)}: neither a socket nor a spanner gets at the {size} {what} and turns it; "
         f"{_listed(one.bodies)} {_is(one.bodies)} in the way",
-        (*one.screws, *one.bodies),
-        _where(mount, one.screws),
-        0.0,
-        TOOL_ROOM,
+        features=(*one.screws, *one.bodies),
+        at=_where(mount, one.screws),
+        found=0.0,
+        needed=TOOL_ROOM,
         advice=advice,
-        remedies=remedies,
     )
 
 
-def _room_for_tools(layout: Layout, one: Hindrance) -> tuple[str, tuple[Remedy, ...]]:
+def _room_for_tools(layout: Layout, one: Hindrance) -> Advice:
     """Advice that gives a socket its room: move what is over it, else another screw."""
     screws, bodies = frozenset(one.screws), frozenset(one.bodies)
     over = [body for body in layout.bodies if body.name in bodies]
     if one.by != one.item:
         sockets = [end.socket() for end in screw_ends(layout) if end.screw in screws]
         moved = move_apart(layout, [(socket, body) for socket in sockets for body in over], TOOL_ROOM)
-        if moved[0]:
+        if moved:
             return moved
     stack = layout.mounts[one.item].stack
     own_heads = any(body.hardware and body.carrier == one.item for body in over)
     if stack is not None and stack.head == "hex" and stack.into != "nut" and not own_heads:
-        return (
+        return Advice(
             "use socket heads, which a key turns from above (head: socket), or give the part more room there",
             (Remedy(f"{stack.field}.head", "socket"),),
         )
-    return "use a smaller screw, or studs that are set before the part goes on, or leave more room there", ()
+    return Advice("use a smaller screw, or studs that are set before the part goes on, or leave more room there", ())
 
 
 # --------------------------------------------------------------------------------------------- order
@@ -115,15 +114,14 @@ def _in_the_way(layout: Layout, one: Hindrance) -> Finding:
     mount = layout.mounts.get(one.item)
     own = {body.name: body for body in layout.bodies if body.name in one.bodies}
     pairs = [(a, b) for a in own.values() for b in own.values() if a.carrier == one.item and b.carrier == PLATE]
-    advice, remedies = move_apart(layout, pairs, 0.0) if pairs else ("", ())
+    advice = move_apart(layout, pairs, 0.0) if pairs else NO_ADVICE
     return Finding(
-        "order",
-        "stop",
-        f"{one.item} cannot be brought straight in: {_listed(one.bodies)} would pass through each other",
-        (one.item, *one.bodies),
-        None if mount is None else (mount.pose.x, mount.pose.y),
-        advice=advice or "fit what is in the way after it, or move it",
-        remedies=remedies,
+        rule="order",
+        level="stop",
+        message=f"{one.item} cannot be brought straight in: {_listed(one.bodies)} would pass through each other",
+        features=(one.item, *one.bodies),
+        at=None if mount is None else (mount.pose.x, mount.pose.y),
+        advice=advice or Advice("fit what is in the way after it, or move it"),
     )
 
 
@@ -131,16 +129,15 @@ def _round_in_a_circle(layout: Layout, circle: tuple[Hindrance, ...]) -> Finding
     """One finding for the whole circle; advice that opens its first link that can be opened."""
     links = "; ".join(_link(one) for one in circle)
     mount = next((layout.mounts[one.item] for one in circle if one.item in layout.mounts), None)
-    advice, remedies = next((found for one in circle if (found := _opened(layout, one))[0]), ("", ()))
+    advice = next((found for one in circle if (found := _opened(layout, one))), NO_ADVICE)
     screws = tuple(screw for one in circle for screw in one.screws)
     return Finding(
-        "order",
-        "stop",
-        f"there is no order in which everything goes on: {links}",
-        (*dict.fromkeys(one.item for one in circle), *screws),
-        None if mount is None else _where(mount, screws),
-        advice=advice or "let the screws of one of them come from the other side, or move it",
-        remedies=remedies,
+        rule="order",
+        level="stop",
+        message=f"there is no order in which everything goes on: {links}",
+        features=(*dict.fromkeys(one.item for one in circle), *screws),
+        at=None if mount is None else _where(mount, screws),
+        advice=advice or Advice("let the screws of one of them come from the other side, or move it"),
     )
 
 
@@ -152,7 +149,7 @@ def _link(one: Hindrance) -> str:
     return f"{one.item} must go on before {one.by}, past which it cannot be brought in"
 
 
-def _opened(layout: Layout, one: Hindrance) -> tuple[str, tuple[Remedy, ...]]:
+def _opened(layout: Layout, one: Hindrance) -> Advice:
     """Advice that keeps one item out of the way of another."""
     if one.screws:
         sockets = [end.socket() for end in screw_ends(layout) if end.screw in one.screws]
@@ -160,7 +157,7 @@ def _opened(layout: Layout, one: Hindrance) -> tuple[str, tuple[Remedy, ...]]:
         return move_apart(layout, [(socket, body) for socket in sockets for body in over], TOOL_ROOM)
     bodies = [body for body in layout.bodies if body.name in one.bodies]
     pairs = [(a, b) for a in bodies for b in bodies if a.carrier == one.item and b.carrier != one.item]
-    return move_apart(layout, pairs, 0.0) if pairs else ("", ())
+    return move_apart(layout, pairs, 0.0) if pairs else NO_ADVICE
 
 
 def _covered(layout: Layout, step: Step, covered: tuple[str, ...]) -> Finding:
@@ -169,21 +166,23 @@ def _covered(layout: Layout, step: Step, covered: tuple[str, ...]) -> Finding:
     features, at = (*covered, *step.covered_by), _where(layout.mounts[step.item], covered)
     if step.slides:
         return Finding(
-            "order",
-            "note",
-            f"{_listed(covered)} can be covered at some position of the travel once {over} on, and "
+            rule="order",
+            level="note",
+            message=f"{_listed(covered)} can be covered at some position of the travel once {over} on, and "
             f"{'are' if many else 'is'} tightened only after the belt",
-            features,
-            at,
-            advice=f"before the belt goes on, slide {step.item} from end to end and see where a tool gets at {them}",
+            features=features,
+            at=at,
+            advice=Advice(
+                f"before the belt goes on, slide {step.item} from end to end and see where a tool gets at {them}"
+            ),
         )
     return Finding(
-        "order",
-        "note",
-        f"{_listed(covered)} {'are' if many else 'is'} covered once {over} on: tighten {them} before",
-        features,
-        at,
-        advice=f"to get at {them} again, take {_listed(step.covered_by)} off first",
+        rule="order",
+        level="note",
+        message=f"{_listed(covered)} {'are' if many else 'is'} covered once {over} on: tighten {them} before",
+        features=features,
+        at=at,
+        advice=Advice(f"to get at {them} again, take {_listed(step.covered_by)} off first"),
     )
 
 
@@ -198,13 +197,14 @@ def _tightened_with_the_belt_on(layout: Layout, step: Step) -> Iterator[Finding]
     if covered:
         by = sorted(on_before)
         yield Finding(
-            "order",
-            "warn",
-            f"{step.item} is tightened once the belt is tensioned; {_listed(covered)} {_is(covered)} then under "
+            rule="order",
+            level="warn",
+            message=f"{step.item} is tightened once the belt is tensioned; {_listed(covered)} {_is(covered)} then "
+            "under "
             f"{_listed(by)}",
-            (*covered, *by),
-            _where(mount, covered),
-            advice=_lifted_words(layout, covered) + f"try another turn or place of {step.item}",
+            features=(*covered, *by),
+            at=_where(mount, covered),
+            advice=Advice(_lifted_words(layout, covered) + f"try another turn or place of {step.item}"),
         )
 
 
@@ -254,14 +254,17 @@ def _past_the_plate(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
             continue
         if not covered_by_union(body.shape, through):
             yield Finding(
-                "order",
-                "warn",
-                f"{body.name} lies past the plate from {mount.name} and does not fit through it: it can only go on "
+                rule="order",
+                level="warn",
+                message=f"{body.name} lies past the plate from {mount.name} and does not fit through it: it can "
+                "only go on "
                 "after the plate",
-                (body.name, mount.name),
-                body.shape.centroid,
-                advice=f"take {body.name} off {mount.name} first, or give it an opening of "
-                f"{say(layout, body.shape.box.width)} x {say(layout, body.shape.box.height)} as a cut-out",
+                features=(body.name, mount.name),
+                at=body.shape.centroid,
+                advice=Advice(
+                    f"take {body.name} off {mount.name} first, or give it an opening of "
+                    f"{say(layout, body.shape.box.width)} x {say(layout, body.shape.box.height)} as a cut-out"
+                ),
             )
 
 
@@ -294,21 +297,21 @@ def new_holes(layout: Layout) -> Iterator[Finding]:
         drilled = tuple(hole for hole in named if hole in mount.hole_names)
         if unknown:
             yield Finding(
-                "new-holes",
-                "stop",
-                f"{name} has no hole called {_listed(unknown)}",
-                unknown,
-                _where(mount, ()),
-                advice=f"its holes are {_listed(mount.hole_names)}",
+                rule="new-holes",
+                level="stop",
+                message=f"{name} has no hole called {_listed(unknown)}",
+                features=unknown,
+                at=_where(mount, ()),
+                advice=Advice(f"its holes are {_listed(mount.hole_names)}"),
             )
         if drilled:
             yield Finding(
-                "new-holes",
-                "warn",
-                f"{_listed(drilled)} would have to be drilled into {name}: that is not reversible",
-                drilled,
-                _where(mount, drilled),
-                advice="use the holes that are there, or accept it with the reason",
+                rule="new-holes",
+                level="warn",
+                message=f"{_listed(drilled)} would have to be drilled into {name}: that is not reversible",
+                features=drilled,
+                at=_where(mount, drilled),
+                advice=Advice("use the holes that are there, or accept it with the reason"),
             )
         yield from _opened_up(layout, mount)
 
@@ -328,15 +331,16 @@ def _opened_up(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
     if tight:
         found = min(d for name in measured.screw_holes if (d := measured.holes[name].diameter) is not None)
         yield Finding(
-            "new-holes",
-            "warn",
-            f"{_listed(tight)}: {stack.size} does not pass a hole of {say(layout, found)} in {mount.name}; drilling it "
+            rule="new-holes",
+            level="warn",
+            message=f"{_listed(tight)}: {stack.size} does not pass a hole of {say(layout, found)} in {mount.name}; "
+            "drilling it "
             "up is not reversible",
-            tight,
-            _where(mount, tight),
-            found,
-            screw,
-            advice="use a smaller screw, or accept it with the reason",
+            features=tight,
+            at=_where(mount, tight),
+            found=found,
+            needed=screw,
+            advice=Advice("use a smaller screw, or accept it with the reason"),
         )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from platekit.checks.finding import Finding
+from platekit.checks.finding import Advice, Finding
 from platekit.checks.rule import Rule
 from platekit.geometry import mirror_fits, turn_order
 from platekit.placed import Layout, PlacedMount
@@ -21,13 +21,13 @@ def mirror(layout: Layout) -> Iterator[Finding]:
         carries = [b.name for b in layout.bodies if b.carrier == mount.name and b.kind == "given"]
         check = f"; lay the paper on the machine and see that {carries[0]} comes out where it is" if carries else ""
         yield Finding(
-            "mirror",
-            "note",
-            f"{mount.name}: the mirror image of its holes would fit as well, so they do not show a plate made "
+            rule="mirror",
+            level="note",
+            message=f"{mount.name}: the mirror image of its holes would fit as well, so they do not show a plate made "
             f"the wrong side up{check}",
-            (mount.name,),
-            (mount.pose.x, mount.pose.y),
-            advice="mark the near side on the plate",
+            features=(mount.name,),
+            at=(mount.pose.x, mount.pose.y),
+            advice=Advice("mark the near side on the plate"),
         )
 
 
@@ -38,15 +38,16 @@ def clocking(layout: Layout) -> Iterator[Finding]:
         if order < 2:
             continue
         yield Finding(
-            "clocking",
-            "note",
-            f"{mount.name}: its holes fit {order} ways round; a terminal box, drain or vent goes round with the part",
-            (mount.name,),
-            (mount.pose.x, mount.pose.y),
+            rule="clocking",
+            level="note",
+            message=f"{mount.name}: its holes fit {order} ways round; a terminal box, drain or vent goes round "
+            "with the part",
+            features=(mount.name,),
+            at=(mount.pose.x, mount.pose.y),
             found=float(order),
             needed=1.0,
             unit="ways",
-            advice="mark which way is up on the plate and on the part",
+            advice=Advice("mark which way is up on the plate and on the part"),
         )
 
 

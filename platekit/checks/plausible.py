@@ -7,7 +7,7 @@ from typing import Final
 
 from platekit.checks.advice import say
 from platekit.checks.figures import Figure, Turned, figures_of, in_unit, radians_typed, typed
-from platekit.checks.finding import Finding, Level, Remedy
+from platekit.checks.finding import Advice, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import PlatekitError
 from platekit.geometry import Point
@@ -51,15 +51,15 @@ def _overall(layout: Layout) -> Iterator[Finding]:
     low = longer < bounds.usual[0]
     needed = bounds.usual[0] if low else bounds.usual[1]
     yield Finding(
-        "mixed-units",
-        "warn" if bounds.possible[0] <= longer <= bounds.possible[1] else "stop",
-        f"the plate comes out {say(layout, box.width)} x {say(layout, box.height)}; "
+        rule="mixed-units",
+        level="warn" if bounds.possible[0] <= longer <= bounds.possible[1] else "stop",
+        message=f"the plate comes out {say(layout, box.width)} x {say(layout, box.height)}; "
         f"{'less' if low else 'more'} than {say(layout, needed)} is unusual",
-        ("outline",),
-        box.center,
-        longer,
-        needed,
-        advice=f"check that every bare number is meant in {UNIT_WORDS[layout.spec.unit]}",
+        features=("outline",),
+        at=box.center,
+        found=longer,
+        needed=needed,
+        advice=Advice(f"check that every bare number is meant in {UNIT_WORDS[layout.spec.unit]}"),
     )
 
 
@@ -72,19 +72,18 @@ def _slipped(layout: Layout, slipped: list[Figure]) -> Finding:
         told = [*told[:MOST_TOLD], f"{len(told) - MOST_TOLD} more"]
     first = slipped[0]
     low, high = first.usually
-    advice, remedies = _units_mended(spec, slipped, other)
+    advice = _units_mended(spec, slipped, other)
     level: Level = "stop" if any(figure.place == "impossible" for figure in slipped) else "warn"
     return Finding(
-        "mixed-units",
-        level,
-        f"{'these look' if len(slipped) > 1 else 'this looks'} like {UNIT_WORDS[other]} but "
+        rule="mixed-units",
+        level=level,
+        message=f"{'these look' if len(slipped) > 1 else 'this looks'} like {UNIT_WORDS[other]} but "
         f"{'are' if len(slipped) > 1 else 'is'} read as {UNIT_WORDS[spec.unit]}: {'; '.join(told)}",
-        tuple(dict.fromkeys(figure.feature for figure in slipped)),
-        _at(layout, first),
-        first.value,
-        low if first.value < low else high,
+        features=tuple(dict.fromkeys(figure.feature for figure in slipped)),
+        at=_at(layout, first),
+        found=first.value,
+        needed=low if first.value < low else high,
         advice=advice,
-        remedies=remedies,
     )
 
 
@@ -94,14 +93,14 @@ def _told(spec: Spec, figure: Figure, other: Unit) -> str:
     return f"{figure.field} ({written}: a usual {figure.kind} in {UNIT_WORDS[other]} only)"
 
 
-def _units_mended(spec: Spec, slipped: list[Figure], other: Unit) -> tuple[str, tuple[Remedy, ...]]:
+def _units_mended(spec: Spec, slipped: list[Figure], other: Unit) -> Advice:
     """What ends the finding: the unit of the whole spec if that makes every figure usual, else a unit behind each."""
     fields = list(dict.fromkeys(figure.field for figure in slipped))
     if len(fields) > 1 and _settled(spec, (Remedy("units", other),)):
-        return f"write `units: {other}`, if the whole spec is in {UNIT_WORDS[other]}", (Remedy("units", other),)
+        return Advice(f"write `units: {other}`, if the whole spec is in {UNIT_WORDS[other]}", (Remedy("units", other),))
     remedies = tuple(Remedy(field, in_unit(typed(spec, field), other)) for field in fields)
     what = f"{remedies[0].field}: {remedies[0].value}" if len(remedies) == 1 else f"10 {other}"
-    return (
+    return Advice(
         f"write the unit behind {'it' if len(remedies) == 1 else 'each'}, such as {what}, or the figure in "
         f"{UNIT_WORDS[spec.unit]}",
         remedies,
@@ -123,16 +122,15 @@ def _radians(layout: Layout, turned: Turned) -> Finding:
     degrees = f"{turned.degrees:.10g} deg"
     feature = turned.field.split(".")[1] if "." in turned.field else turned.field
     return Finding(
-        "mixed-units",
-        "stop",
-        f"{turned.field} is {turned.typed:g}, which is read as degrees; in radians it would be just {degrees}",
-        (feature,),
-        layout.outline.box.center,
-        turned.typed,
-        turned.degrees,
-        "deg",
-        advice=f"write {degrees}, or {turned.typed:g} deg if that is meant",
-        remedies=(Remedy(turned.field, degrees),),
+        rule="mixed-units",
+        level="stop",
+        message=f"{turned.field} is {turned.typed:g}, which is read as degrees; in radians it would be just {degrees}",
+        features=(feature,),
+        at=layout.outline.box.center,
+        found=turned.typed,
+        needed=turned.degrees,
+        unit="deg",
+        advice=Advice(f"write {degrees}, or {turned.typed:g} deg if that is meant", (Remedy(turned.field, degrees),)),
     )
 
 
@@ -160,17 +158,19 @@ def unusual(layout: Layout) -> Iterator[Finding]:
         needed = bound[0] if figure.value < bound[0] else bound[1]
         less = figure.value < bound[0]
         yield Finding(
-            "unusual",
-            "stop" if worst else "warn",
-            f"{figure.field} is {say(layout, figure.value)}, {'below' if less else 'above'} the {say(layout, needed)} "
+            rule="unusual",
+            level="stop" if worst else "warn",
+            message=f"{figure.field} is {say(layout, figure.value)}, {'below' if less else 'above'} the "
+            f"{say(layout, needed)} "
             f"that {figure.bounds.source.name} {'can have' if worst else 'usually have'} at "
             f"{'least' if less else 'most'} ({figure.bounds.source.kind})",
-            (figure.feature,),
-            _at(layout, figure),
-            figure.value,
-            needed,
-            advice=f"measure again, and look at the unit and the point; usual is {say(layout, low)} to "
-            f"{say(layout, high)}",
+            features=(figure.feature,),
+            at=_at(layout, figure),
+            found=figure.value,
+            needed=needed,
+            advice=Advice(
+                f"measure again, and look at the unit and the point; usual is {say(layout, low)} to {say(layout, high)}"
+            ),
         )
     yield from _odds(layout)
     yield from _one_hole(layout)
@@ -182,17 +182,16 @@ def _odds(layout: Layout) -> Iterator[Finding]:
         share = getattr(layout.model.limits, key)
         if share is not None and share < LEAST_ODDS:
             yield Finding(
-                "unusual",
-                "stop",
-                f"limits.{key} of {share:.3g} lets a plate pass whose screws usually do not go in; "
+                rule="unusual",
+                level="stop",
+                message=f"limits.{key} of {share:.3g} lets a plate pass whose screws usually do not go in; "
                 f"{LEAST_ODDS:g} is the least that says anything",
-                (f"limits.{key}",),
-                layout.outline.box.center,
-                share,
-                LEAST_ODDS,
-                "",
-                advice=f"leave it out, or give at least {LEAST_ODDS:g}",
-                remedies=(Remedy(f"limits.{key}", 0.95),),
+                features=(f"limits.{key}",),
+                at=layout.outline.box.center,
+                found=share,
+                needed=LEAST_ODDS,
+                unit="",
+                advice=Advice(f"leave it out, or give at least {LEAST_ODDS:g}", (Remedy(f"limits.{key}", 0.95),)),
             )
 
 
@@ -207,15 +206,15 @@ def _one_hole(layout: Layout) -> Iterator[Finding]:
         if len(holes) != 1 or swings:
             continue
         yield Finding(
-            "unusual",
-            "stop",
-            f"{what} is held by 1 screw, about which it turns; 2 are the least that hold it",
-            tuple(names),
-            holes[0],
-            1.0,
-            2.0,
-            "",
-            advice="give all its holes; where something else keeps it from turning, accept this and say what",
+            rule="unusual",
+            level="stop",
+            message=f"{what} is held by 1 screw, about which it turns; 2 are the least that hold it",
+            features=tuple(names),
+            at=holes[0],
+            found=1.0,
+            needed=2.0,
+            unit="",
+            advice=Advice("give all its holes; where something else keeps it from turning, accept this and say what"),
         )
 
 

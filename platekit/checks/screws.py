@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from platekit import tables
 from platekit.checks.advice import say
-from platekit.checks.finding import Finding, Level, Remedy
+from platekit.checks.finding import Advice, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.placed import SAME_LENGTH, Layout, ScrewStack
 
@@ -16,9 +16,6 @@ BOTTOM_IN_PITCHES = 1.0
 the thin end of its tolerance must not let it bottom before it clamps."""
 BEARING_OVERLAP = 1.0
 """Least width on each side of a hole or slot on which a head or washer must sit, mm (from memory)."""
-
-_Advice = tuple[str, *tuple[Remedy, ...]]
-"""What would do, in words, and the edits of the spec that do it."""
 
 
 def grip(layout: Layout) -> Iterator[Finding]:
@@ -31,19 +28,19 @@ def grip(layout: Layout) -> Iterator[Finding]:
 
 
 def _finding(
-    layout: Layout, stack: ScrewStack, level: Level, message: str, figures: tuple[float, float], advice: _Advice
+    layout: Layout, stack: ScrewStack, level: Level, message: str, figures: tuple[float, float], advice: Advice
 ) -> Finding:
     """A finding of `grip`; `figures` are what was found and what is needed, mm."""
-    words, *edits = advice
+    found, needed = figures
     return Finding(
-        "grip",
-        level,
-        f"{stack.mount}: {message}",
-        _names(layout, stack),
-        layout.mounts[stack.mount].points[0],
-        *figures,
-        advice=words,
-        remedies=tuple(edits),
+        rule="grip",
+        level=level,
+        message=f"{stack.mount}: {message}",
+        features=_names(layout, stack),
+        at=layout.mounts[stack.mount].points[0],
+        found=found,
+        needed=needed,
+        advice=advice,
     )
 
 
@@ -51,7 +48,7 @@ def _unknown_depth(layout: Layout, stack: ScrewStack) -> Finding | None:
     if stack.into != "part" or stack.available is not None:
         return None
     message = f"how deep the part's thread goes is not given, so its {stack.size} screw may bottom in it"
-    return _finding(layout, stack, "warn", message, (0.0, stack.needed), ("measure it and give bolts: depth",))
+    return _finding(layout, stack, "warn", message, (0.0, stack.needed), Advice("measure it and give bolts: depth"))
 
 
 def _head_through(layout: Layout, stack: ScrewStack) -> Finding | None:
@@ -61,7 +58,7 @@ def _head_through(layout: Layout, stack: ScrewStack) -> Finding | None:
         f"a countersunk {stack.size} head is {say(layout, stack.head_height)} high; "
         f"the plate is {say(layout, layout.thickness)} thick"
     )
-    advice = ("use a hex or socket head (head: hex)", Remedy(f"{stack.field}.head", "hex"))
+    advice = Advice("use a hex or socket head (head: hex)", (Remedy(f"{stack.field}.head", "hex"),))
     return _finding(layout, stack, "stop", message, (layout.thickness, stack.head_height), advice)
 
 
@@ -87,7 +84,7 @@ def _shallow(layout: Layout, stack: ScrewStack, available: float) -> Finding:
         f"the thread is {say(layout, available)} deep; {stack.size} needs "
         f"{say(layout, stack.needed)} ({stack.needed_source})"
     )
-    advice = ("use into: nut with a longer screw, a deeper thread, or a smaller screw",)
+    advice = Advice("use into: nut with a longer screw, a deeper thread, or a smaller screw")
     return _finding(layout, stack, "stop", message, (available, stack.needed), advice)
 
 
@@ -96,7 +93,7 @@ def _no_length(layout: Layout, stack: ScrewStack) -> Finding:
         f"no stock length of {stack.size} fits: {say(layout, stack.grip)} is clamped and "
         f"{_window(layout, stack)} must be in the thread"
     )
-    advice = ("change what is clamped (washer, plate, standoff), or give the length of a screw cut to size",)
+    advice = Advice("change what is clamped (washer, plate, standoff), or give the length of a screw cut to size")
     return _finding(layout, stack, "stop", message, (0.0, stack.needed), advice)
 
 
@@ -126,15 +123,15 @@ def _near_the_bottom(layout: Layout, stack: ScrewStack, screw: str, past: float,
     return _finding(layout, stack, "warn", message, (left, room), _shorter(layout, stack, room))
 
 
-def _shorter(layout: Layout, stack: ScrewStack, room: float) -> _Advice:
+def _shorter(layout: Layout, stack: ScrewStack, room: float) -> Advice:
     """Advice that leaves room at the bottom of the thread."""
     assert stack.available is not None
     shorter = math.floor((stack.grip + stack.available - room) * 10 + 1e-6) / 10
     if shorter - stack.grip < stack.needed - SAME_LENGTH:
-        return ("measure how deep the thread really is (bolts: depth), or put one more washer under the head",)
-    return (
+        return Advice("measure how deep the thread really is (bolts: depth), or put one more washer under the head")
+    return Advice(
         f"grind it off to {say(layout, shorter)}, or put one more washer under its head",
-        Remedy(f"{stack.field}.length", f"{shorter:.6g} mm"),
+        (Remedy(f"{stack.field}.length", f"{shorter:.6g} mm"),),
     )
 
 
@@ -147,13 +144,10 @@ def _stock(stack: ScrewStack) -> float | None:
     )
 
 
-def _take(layout: Layout, stack: ScrewStack, best: float | None) -> _Advice:
+def _take(layout: Layout, stack: ScrewStack, best: float | None) -> Advice:
     if best is None:
-        return ("no stock length fits; change what is clamped or have a screw cut to size",)
-    return (
-        f"take a screw {say(layout, best)} long",
-        Remedy(f"{stack.field}.length", f"{best:.6g} mm"),
-    )
+        return Advice("no stock length fits; change what is clamped or have a screw cut to size")
+    return Advice(f"take a screw {say(layout, best)} long", (Remedy(f"{stack.field}.length", f"{best:.6g} mm"),))
 
 
 def _window(layout: Layout, stack: ScrewStack) -> str:
@@ -175,16 +169,17 @@ def washer(layout: Layout) -> Iterator[Finding]:
         what = "washer" if stack.washer_outer else "head without a washer"
         remedy = () if stack.washer_outer else (Remedy(f"{stack.field}.washer", True),)
         yield Finding(
-            "washer",
-            "stop" if bearing < mount.hole else "warn",
-            f"{stack.mount}: the {what} is {say(layout, bearing)} across on a hole {say(layout, mount.hole)} "
+            rule="washer",
+            level="stop" if bearing < mount.hole else "warn",
+            message=f"{stack.mount}: the {what} is {say(layout, bearing)} across on a hole {say(layout, mount.hole)} "
             f"wide; {say(layout, needed)} is needed to bear",
-            _names(layout, stack),
-            mount.points[0],
-            bearing,
-            needed,
-            advice="use a thick bridging washer or a smaller hole" if stack.washer_outer else "add washers",
-            remedies=remedy,
+            features=_names(layout, stack),
+            at=mount.points[0],
+            found=bearing,
+            needed=needed,
+            advice=Advice(
+                "use a thick bridging washer or a smaller hole" if stack.washer_outer else "add washers", remedy
+            ),
         )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from platekit.checks.advice import say
-from platekit.checks.finding import Finding
+from platekit.checks.finding import Advice, Finding
 from platekit.checks.rule import Rule
 from platekit.placed import Layout
 
@@ -29,15 +29,16 @@ def left_out(layout: Layout) -> Iterator[Finding]:
     missing, wanted = len(found.left_out), len(found.words) + len(found.left_out)
     first = next((one.feature for one in found.left_out if one.feature is not None), None)
     yield Finding(
-        "scribe",
-        "note",
-        f"{missing} of {wanted} words {'is' if missing == 1 else 'are'} not scribed: {'; '.join(_reasons(found))}",
-        tuple(dict.fromkeys(one.feature or one.what for one in found.left_out)),
-        None if first is None else layout.opening(first).center,
-        float(missing),
-        0.0,
-        "words",
-        advice="; ".join(_advice(layout, found)),
+        rule="scribe",
+        level="note",
+        message=f"{missing} of {wanted} words {'is' if missing == 1 else 'are'} not scribed: "
+        f"{'; '.join(_reasons(found))}",
+        features=tuple(dict.fromkeys(one.feature or one.what for one in found.left_out)),
+        at=None if first is None else layout.opening(first).center,
+        found=float(missing),
+        needed=0.0,
+        unit="words",
+        advice=Advice("; ".join(_advice(layout, found))),
     )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from platekit.checks.advice import packing, rounded_up, say, step_mm
 from platekit.checks.drive_edits import span_moved, words_at
-from platekit.checks.finding import Finding, Remedy
+from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Index, Pose, covered_by_union, distance, edge_distance, hull
 from platekit.laying.shapes import shape_of
@@ -31,16 +31,16 @@ def pad(layout: Layout) -> Iterator[Finding]:
             continue
         lost = edge_distance(Disc((0.0, 0.0), mount.hole / 2), shape).distance < -SAME_LENGTH
         yield Finding(
-            "pad",
-            "stop" if lost else "warn",
-            f"{mount.name}: a {'washer' if stack.washer_outer >= bearing else 'head'} {say(layout, bearing)} across "
-            f"stands {say(layout, -room)} over the edge of the pad round each hole"
+            rule="pad",
+            level="stop" if lost else "warn",
+            message=f"{mount.name}: a {'washer' if stack.washer_outer >= bearing else 'head'} "
+            f"{say(layout, bearing)} across stands {say(layout, -room)} over the edge of the pad round each hole"
             + ("; the hole itself leaves the pad" if lost else ""),
-            mount.hole_names,
-            mount.points[0],
-            room,
-            0.0,
-            advice="use a smaller washer or head, or check where the pad was measured",
+            features=mount.hole_names,
+            at=mount.points[0],
+            found=room,
+            needed=0.0,
+            advice=Advice("use a smaller washer or head, or check where the pad was measured"),
         )
 
 
@@ -65,16 +65,19 @@ def depth(layout: Layout) -> Iterator[Finding]:
         mount = layout.mounts[body.carrier]
         standoff = rounded_up(layout, mount.standoff + out)
         yield Finding(
-            "depth",
-            "warn",
-            f"{body.name} is {say(layout, out)} deeper than the plate is thick and reaches the mating face of {facing}",
-            (body.name, facing),
-            body.shape.centroid,
-            out,
-            0.0,
-            advice=f"set {body.carrier} on {packing(layout, standoff)} (standoff: {standoff:g}), take a thicker plate, "
-            f"or see that {facing} is hollow there",
-            remedies=(Remedy(f"{mount.field}.standoff", standoff),),
+            rule="depth",
+            level="warn",
+            message=f"{body.name} is {say(layout, out)} deeper than the plate is thick and reaches the mating face "
+            f"of {facing}",
+            features=(body.name, facing),
+            at=body.shape.centroid,
+            found=out,
+            needed=0.0,
+            advice=Advice(
+                f"set {body.carrier} on {packing(layout, standoff)} (standoff: {standoff:g}), take a thicker plate, "
+                f"or see that {facing} is hollow there",
+                (Remedy(f"{mount.field}.standoff", standoff),),
+            ),
         )
 
 
@@ -121,15 +124,18 @@ def _rubbing(layout: Layout, belt: PlacedBelt, nearest: tuple[float, Body]) -> F
         edit for pulley in belt.pulleys for edit in _farther_off(layout, pulley, missing if above else -missing)
     ]
     return Finding(
-        "rub",
-        "stop",
-        f"{body.name} runs {say(layout, max(off, 0.0))} from the face of the plate; {say(layout, body.gap)} is needed",
-        (body.name,),
-        body.shape.centroid,
-        max(off, 0.0),
-        body.gap,
-        advice=f"move both pulleys of {belt.name} {say(layout, missing)} farther from the plate along their shafts",
-        remedies=tuple(remedies),
+        rule="rub",
+        level="stop",
+        message=f"{body.name} runs {say(layout, max(off, 0.0))} from the face of the plate; "
+        f"{say(layout, body.gap)} is needed",
+        features=(body.name,),
+        at=body.shape.centroid,
+        found=max(off, 0.0),
+        needed=body.gap,
+        advice=Advice(
+            f"move both pulleys of {belt.name} {say(layout, missing)} farther from the plate along their shafts",
+            tuple(remedies),
+        ),
     )
 
 

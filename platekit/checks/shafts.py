@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from platekit.checks.advice import rounded_up, say, step_mm
 from platekit.checks.drive_edits import span_moved, whole, words_at
 from platekit.checks.drive_fit import has_room
-from platekit.checks.finding import Finding, Level, Remedy
+from platekit.checks.finding import Advice, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.laying.shafts import Shaft, Span, mating_z, misplaced, outward, shaft_of, span_on
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedPulley
@@ -29,17 +29,20 @@ def shaft_along(layout: Layout) -> Iterator[Finding]:
                 continue
             height = abs(shaft.point[2] - mating_z(layout, layout.mounts[pulley.mount]))
             yield Finding(
-                "shaft-along",
-                "stop",
-                f"{belt.name}: the belt cannot run so; the shaft of {pulley.mount} lies along the plate ({shaft.said}, "
+                rule="shaft-along",
+                level="stop",
+                message=f"{belt.name}: the belt cannot run so; the shaft of {pulley.mount} lies along the plate "
+                f"({shaft.said}, "
                 f"{say(layout, height)} above it), and {pulley.name} is told as if it stood square to it",
-                (pulley.name, pulley.mount, *whole(belt)),
-                pulley.center,
-                0.0,
-                90.0,
-                "degrees",
-                advice=f"take a part with a face or flange instead of feet for {pulley.mount}, or leave the drive out: "
-                "the belt of such a shaft runs in a plane of its own, which is not checked here",
+                features=(pulley.name, pulley.mount, *whole(belt)),
+                at=pulley.center,
+                found=0.0,
+                needed=90.0,
+                unit="degrees",
+                advice=Advice(
+                    f"take a part with a face or flange instead of feet for {pulley.mount}, or leave the drive out: "
+                    "the belt of such a shaft runs in a plane of its own, which is not checked here"
+                ),
             )
 
 
@@ -84,26 +87,27 @@ def _off_its_shaft(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, shaft
     what = "its hub" if span is not held[0] else "it"
     much = "all" if past >= wide - SAME_LENGTH else say(layout, past)
     where = "in front of" if beyond else "behind"
-    advice, remedies = _back_on(layout, belt, pulley, past if beyond else -past)
+    advice = _back_on(layout, belt, pulley, past if beyond else -past)
     if level == "warn":
-        advice = f"tell its hub, if that is narrower than the rim ({pulley.field}.hub), or {advice}"
+        words = f"tell its hub, if that is narrower than the rim ({pulley.field}.hub), or {advice.text}"
+        advice = Advice(words, advice.remedies)
     return Finding(
-        "shaft-end",
-        level,
-        f"{belt.name}: {pulley.name} {'sits only in part' if level == 'warn' else 'does not sit'} on its shaft: {what} "
+        rule="shaft-end",
+        level=level,
+        message=f"{belt.name}: {pulley.name} {'sits only in part' if level == 'warn' else 'does not sit'} on its "
+        f"shaft: {what} "
         f"reaches to {say(layout, reach)} {where} the face of {pulley.mount}, {shaft.said} "
         f"{'ends' if beyond or end > SAME_LENGTH else 'begins'} at {say(layout, end)}; {much} of its "
         f"{say(layout, wide)} is held by nothing",
-        (pulley.name, pulley.mount, belt.name),
-        pulley.center,
-        reach,
-        end,
+        features=(pulley.name, pulley.mount, belt.name),
+        at=pulley.center,
+        found=reach,
+        needed=end,
         advice=advice,
-        remedies=remedies,
     )
 
 
-def _back_on(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, past: float) -> tuple[str, tuple[Remedy, ...]]:
+def _back_on(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, past: float) -> Advice:
     """Advice that brings a pulley back onto its shaft, both pulleys together, so that the belt stays in its plane."""
     mount = layout.mounts[pulley.mount]
     by = math.copysign(rounded_up(layout, abs(past)) * mm_per(layout.spec.unit), past) * outward(mount)
@@ -112,14 +116,15 @@ def _back_on(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, past: float
         if all(_sits(layout, one, rise) and has_room(layout, belt, one, rise) for one in belt.pulleys):
             new = next(edit.value for edit in edits if edit.field == f"{pulley.field}.span")
             span = ", ".join(f"{end:g}" for end in new) if isinstance(new, list) else ""
-            return (
+            return Advice(
                 f"move both pulleys of {belt.name} {say(layout, abs(rise))} along their shafts, {pulley.name} to span: "
-                f"[{span}]"
-            ), edits
-    return (
+                f"[{span}]",
+                edits,
+            )
+    return Advice(
         f"use one whose hub reaches back onto the shaft ({pulley.field}.hub: {{diameter, span}}), set it where "
         f"the shaft is, or describe the shaft as a body carried by {pulley.mount}, if it was measured and is longer"
-    ), ()
+    )
 
 
 def _sits(layout: Layout, pulley: PlacedPulley, by: float) -> bool:
@@ -152,16 +157,18 @@ def shaft_place(layout: Layout) -> Iterator[Finding]:
         also = f" (and {', '.join(one.shafts[1:])})" if len(one.shafts) > 1 else ""
         what = f"the shaft of {shaft}" if any(shaft == p.name for b in layout.belts for p in b.pulleys) else shaft
         yield Finding(
-            "shaft-place",
-            "stop",
-            f"{one.mount}: {what}{also} runs into the screw {one.hole}, at [{say(layout, own[0])}, "
+            rule="shaft-place",
+            level="stop",
+            message=f"{one.mount}: {what}{also} runs into the screw {one.hole}, at [{say(layout, own[0])}, "
             f"{say(layout, own[1])}] of {one.mount}'s own frame: the place of the shaft is wrong, or that of the holes",
-            (one.hole, *one.shafts, one.mount),
-            one.at,
-            0.0,
-            mount.hole / 2,
-            advice=f"give the shaft its own place in the frame that the holes of {one.mount} are counted in (`at` of "
-            "its pulley and of every body on it), or count the holes from the shaft",
+            features=(one.hole, *one.shafts, one.mount),
+            at=one.at,
+            found=0.0,
+            needed=mount.hole / 2,
+            advice=Advice(
+                f"give the shaft its own place in the frame that the holes of {one.mount} are counted in (`at` of "
+                "its pulley and of every body on it), or count the holes from the shaft"
+            ),
         )
 
 

@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from platekit import tables
 from platekit.checks.advice import say
-from platekit.checks.finding import FieldValue, Finding, Level, Remedy
+from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.placed import Layout, PlacedMount
 from platekit.spec import models as words
@@ -76,15 +76,16 @@ def _finding(
     level: Level = "stop",
     feature: str = "",
 ) -> Finding:
+    found, needed = figures
     return Finding(
-        "standard",
-        level,
-        f"{feature or mount.name}: {message}",
-        (feature, mount.name) if feature else (mount.name, *mount.hole_names),
-        mount.points[0] if mount.points else (mount.pose.x, mount.pose.y),
-        *figures,
-        advice=advice,
-        remedies=() if remedy is None else (Remedy(*remedy),),
+        rule="standard",
+        level=level,
+        message=f"{feature or mount.name}: {message}",
+        features=(feature, mount.name) if feature else (mount.name, *mount.hole_names),
+        at=mount.points[0] if mount.points else (mount.pose.x, mount.pose.y),
+        found=found,
+        needed=needed,
+        advice=Advice(advice, () if remedy is None else (Remedy(*remedy),)),
     )
 
 

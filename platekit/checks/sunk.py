@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from platekit import tables
 from platekit.checks.advice import say
-from platekit.checks.finding import Finding, Remedy
+from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.openings import head_on_the_plate
 from platekit.checks.rule import Rule
 from platekit.checks.screws import BEARING_OVERLAP
@@ -38,16 +38,18 @@ def let_in(layout: Layout) -> Iterator[Finding]:
         if left >= needed - SAME_LENGTH:
             continue
         yield Finding(
-            "counterbore",
-            "stop",
-            f"{stack.mount}: a head let in by {say(layout, stack.let_in)} leaves {say(layout, max(left, 0.0))} of the "
-            f"plate under it; {say(layout, needed)} is needed{why}",
-            layout.mounts[stack.mount].hole_names,
-            layout.mounts[stack.mount].points[0],
-            left,
-            needed,
-            advice="let it stand on the plate (counterbore: false), or take a smaller screw",
-            remedies=(Remedy(f"{stack.field}.counterbore", False),),
+            rule="counterbore",
+            level="stop",
+            message=f"{stack.mount}: a head let in by {say(layout, stack.let_in)} leaves "
+            f"{say(layout, max(left, 0.0))} of the plate under it; {say(layout, needed)} is needed{why}",
+            features=layout.mounts[stack.mount].hole_names,
+            at=layout.mounts[stack.mount].points[0],
+            found=left,
+            needed=needed,
+            advice=Advice(
+                "let it stand on the plate (counterbore: false), or take a smaller screw",
+                (Remedy(f"{stack.field}.counterbore", False),),
+            ),
         )
 
 
@@ -98,17 +100,16 @@ def _cut_away(layout: Layout, sunk: dict[str, Seat]) -> Iterator[Finding]:
             continue
         what = f"the recess {b}" if opposite is None else f"the seat of {b}'s head on the other side"
         found = f"leaves {say(layout, near.distance)} of steel to" if near.distance > SAME_LENGTH else "runs into"
-        advice, remedies = head_on_the_plate(layout, seat)
+        advice = head_on_the_plate(layout, seat)
         yield Finding(
-            "head-seat",
-            "stop",
-            f"{a}: the seat of its head {found} {what}; {say(layout, needed)} is needed between them",
-            (a, b),
-            near.between,
-            near.distance,
-            needed,
-            advice=f"{advice}, or move the two apart",
-            remedies=remedies,
+            rule="head-seat",
+            level="stop",
+            message=f"{a}: the seat of its head {found} {what}; {say(layout, needed)} is needed between them",
+            features=(a, b),
+            at=near.between,
+            found=near.distance,
+            needed=needed,
+            advice=Advice(f"{advice.text}, or move the two apart", advice.remedies),
         )
 
 
@@ -132,15 +133,15 @@ def _swallowed(layout: Layout, sunk: dict[str, Seat]) -> Iterator[Finding]:
         lost = mount.hole_names[0] not in sunk
         does = "falls through" if lost else "sits on too narrow a cone in"
         yield Finding(
-            "head-seat",
-            "stop" if lost else "warn",
-            f"{stack.mount}: a countersunk head {say(layout, step.diameter)} across {does} a hole "
+            rule="head-seat",
+            level="stop" if lost else "warn",
+            message=f"{stack.mount}: a countersunk head {say(layout, step.diameter)} across {does} a hole "
             f"{say(layout, mount.hole)} wide; {say(layout, needed)} across is needed to bear",
-            mount.hole_names,
-            mount.points[0],
-            step.diameter,
-            needed,
-            advice="make the hole smaller, or use a head and washer that stand on the plate (head: hex)",
+            features=mount.hole_names,
+            at=mount.points[0],
+            found=step.diameter,
+            needed=needed,
+            advice=Advice("make the hole smaller, or use a head and washer that stand on the plate (head: hex)"),
         )
 
 
@@ -154,20 +155,19 @@ def _along_a_slot(layout: Layout, sunk: dict[str, Seat]) -> Iterator[Finding]:
         long = (hole.shape.area - math.pi / 4 * hole.size**2) / hole.size
         if long <= SAME_LENGTH:
             continue
-        advice, remedies = head_on_the_plate(layout, seat)
+        advice = head_on_the_plate(layout, seat)
         what = "countersink" if seat.tapers else "counterbore"
         bears = "; a cone in a groove bears along two lines only, and lets go under the belt's pull"
         yield Finding(
-            "head-seat",
-            "warn" if seat.tapers else "note",
-            f"{mount.name}: the {what} runs {say(layout, long)} along a slot, so it must be milled, not drilled"
+            rule="head-seat",
+            level="warn" if seat.tapers else "note",
+            message=f"{mount.name}: the {what} runs {say(layout, long)} along a slot, so it must be milled, not drilled"
             + (bears if seat.tapers else ""),
-            mount.hole_names,
-            mount.points[0],
-            long,
-            0.0,
+            features=mount.hole_names,
+            at=mount.points[0],
+            found=long,
+            needed=0.0,
             advice=advice,
-            remedies=remedies,
         )
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from platekit.analysis.fitting import FIT_STOP, FIT_WARN, Fit, Way, fits, hole_text, way_out
 from platekit.checks.advice import say
-from platekit.checks.finding import FieldValue, Finding, Level, Remedy
+from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Point
 from platekit.placed import Layout, PlacedMount
@@ -76,7 +76,17 @@ def _finding(
 ) -> Finding:
     features = tuple(f"{mount.name}.{name}" for name in names)
     at = _place(mount, names[0]) if names else None
-    return Finding("survey", level, message, features, at, found, needed, unit, advice, remedies)
+    return Finding(
+        rule="survey",
+        level=level,
+        message=message,
+        features=features,
+        at=at,
+        found=found,
+        needed=needed,
+        unit=unit,
+        advice=Advice(advice, remedies),
+    )
 
 
 def _place(mount: PlacedMount, name: str) -> Point | None:
@@ -334,18 +344,19 @@ def _unlikely(layout: Layout, mount: PlacedMount, fit: Fit) -> Finding:
     part = "the part's own tolerance" if mount.survey is None else "measuring"
     words = part if source == "measuring" else SOURCE_WORDS[source]
     return Finding(
-        "fit-odds",
-        "stop" if fit.probability < fit.stop else "warn",
-        f"{mount.name}: all {fit.holes} screws go in with a probability of {percent(fit.probability)}; "
+        rule="fit-odds",
+        level="stop" if fit.probability < fit.stop else "warn",
+        message=f"{mount.name}: all {fit.holes} screws go in with a probability of {percent(fit.probability)}; "
         f"{percent(fit.warn)} is wanted; {round(100.0 * share)} % of the error comes from {words}, against "
         f"{say(layout, fit.slack)} of slack",
-        mount.hole_names,
-        mount.points[0],
-        fit.probability,
-        fit.warn,
-        "",
-        _way_words(layout, mount, fit, way) if way is not None else _share_words(mount, source),
-        () if way is None else (_way_edit(layout, mount, way),),
+        features=mount.hole_names,
+        at=mount.points[0],
+        found=fit.probability,
+        needed=fit.warn,
+        unit="",
+        advice=Advice(_way_words(layout, mount, fit, way), (_way_edit(layout, mount, way),))
+        if way is not None
+        else Advice(_share_words(mount, source)),
     )
 
 

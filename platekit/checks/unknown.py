@@ -15,7 +15,7 @@ from platekit.analysis.fitting import MOST_JOINTS
 from platekit.checks.advice import say
 from platekit.checks.cutting import passed
 from platekit.checks.drive_edits import middle, whole
-from platekit.checks.finding import Finding
+from platekit.checks.finding import Advice, Finding
 from platekit.checks.rule import Rule
 from platekit.cutting import ability_of, suited
 from platekit.errors import LookupFailed
@@ -48,12 +48,13 @@ def _process(layout: Layout) -> Iterator[Finding]:
     if suited(layout).fitness == "unknown":
         name = layout.model.cutting.process
         yield Finding(
-            "not-checked",
-            "warn",
-            f"not checked: whether {name} cuts {layout.material.name}, because only its figures are given, not what "
+            rule="not-checked",
+            level="warn",
+            message=f"not checked: whether {name} cuts {layout.material.name}, because only its figures are given, "
+            "not what "
             "kind of material it is",
-            ("outline",),
-            advice="say it: plate: material: {family: steel}, or another of its choices",
+            features=("outline",),
+            advice=Advice("say it: plate: material: {family: steel}, or another of its choices"),
         )
 
 
@@ -67,13 +68,14 @@ def _scatter(layout: Layout) -> Iterator[Finding]:
         return
     first = openings[0]
     yield Finding(
-        "not-checked",
-        "warn",
-        f"{first.name}: not checked: how far a cut of {say(layout, first.size)} comes off, because ISO 9013 gives no "
+        rule="not-checked",
+        level="warn",
+        message=f"{first.name}: not checked: how far a cut of {say(layout, first.size)} comes off, because ISO "
+        "9013 gives no "
         f"figure for that size in {say(layout, layout.thickness)} plate; only its taper is held against what must pass",
-        tuple(opening.name for opening in openings),
-        first.center,
-        advice="have it drilled or milled, or give your own machine's scatter (platekit coupon)",
+        features=tuple(opening.name for opening in openings),
+        at=first.center,
+        advice=Advice("have it drilled or milled, or give your own machine's scatter (platekit coupon)"),
     )
 
 
@@ -81,11 +83,12 @@ def _bed(layout: Layout) -> Iterator[Finding]:
     machine = layout.spec.machine
     if machine is not None and machine.bed is None:
         yield Finding(
-            "not-checked",
-            "note",
-            f"not checked: whether {machine.name} reaches all of the plate, because {machine.file} gives no bed",
-            ("outline",),
-            advice="give it in the machine's file: bed: [1250, 1250]",
+            rule="not-checked",
+            level="note",
+            message=f"not checked: whether {machine.name} reaches all of the plate, because {machine.file} gives "
+            "no bed",
+            features=("outline",),
+            advice=Advice("give it in the machine's file: bed: [1250, 1250]"),
         )
 
 
@@ -97,14 +100,16 @@ def _under_parts(layout: Layout) -> Iterator[Finding]:
         if under:
             screws = tuple(dict.fromkeys(body.screw for body in under if body.screw is not None))
             yield Finding(
-                "not-checked",
-                "warn",
-                f"{mount.name}: not checked: whether the part on it leaves room for {_some(screws)}, standing out of "
-                "the face that it is bolted to, because no body says what is there",
-                (*screws, mount.name),
-                under[0].shape.centroid,
-                advice=f"describe that part as a body (carried_by: {mount.name}); where it lies over these screws, let "
-                "them in, or turn them into threads in the plate (bolts: into: plate)",
+                rule="not-checked",
+                level="warn",
+                message=f"{mount.name}: not checked: whether the part on it leaves room for {_some(screws)}, "
+                "standing out of the face that it is bolted to, because no body says what is there",
+                features=(*screws, mount.name),
+                at=under[0].shape.centroid,
+                advice=Advice(
+                    f"describe that part as a body (carried_by: {mount.name}); where it lies over these screws, let "
+                    "them in, or turn them into threads in the plate (bolts: into: plate)"
+                ),
             )
 
 
@@ -180,12 +185,12 @@ def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
 
 def _gap(mount: PlacedMount, what: str, why: str, advice: str) -> Finding:
     return Finding(
-        "not-checked",
-        "note",
-        f"{mount.name}: not checked: {what}, because {why}",
-        mount.hole_names or (mount.name,),
-        mount.points[0] if mount.points else (mount.pose.x, mount.pose.y),
-        advice=advice,
+        rule="not-checked",
+        level="note",
+        message=f"{mount.name}: not checked: {what}, because {why}",
+        features=mount.hole_names or (mount.name,),
+        at=mount.points[0] if mount.points else (mount.pose.x, mount.pose.y),
+        advice=Advice(advice),
     )
 
 
@@ -197,21 +202,31 @@ def _of_shafts(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
     for pulley in (belt.driver, belt.driven):
         if shaft_of(layout, pulley) is None:
             yield Finding(
-                "not-checked",
-                "note",
-                f"{belt.name}: not checked: whether {pulley.name} sits on its shaft and what this runs into, because "
+                rule="not-checked",
+                level="note",
+                message=f"{belt.name}: not checked: whether {pulley.name} sits on its shaft and what this runs "
+                "into, because "
                 f"nothing says where the shaft of {pulley.mount} ends",
-                (pulley.name, pulley.mount),
-                pulley.center,
-                advice=f"describe it as a body (carried_by: {pulley.mount}, shape: {{circle: {{diameter: ...}}}}, "
-                "span: [...])",
+                features=(pulley.name, pulley.mount),
+                at=pulley.center,
+                advice=Advice(
+                    f"describe it as a body (carried_by: {pulley.mount}, shape: {{circle: {{diameter: ...}}}}, "
+                    "span: [...])"
+                ),
             )
 
 
 def _of_belt(belt: PlacedBelt) -> Iterator[Finding]:
     for what, why, advice in _belt_gaps(belt):
         message = f"{belt.name}: not checked: {what}, because {why}"
-        yield Finding("not-checked", "note", message, whole(belt), middle(belt), advice=advice)
+        yield Finding(
+            rule="not-checked",
+            level="note",
+            message=message,
+            features=whole(belt),
+            at=middle(belt),
+            advice=Advice(advice),
+        )
 
 
 def _belt_gaps(belt: PlacedBelt) -> Iterator[tuple[str, str, str]]:

@@ -162,6 +162,8 @@ def stack_of(spec: Spec, frame: Frame, screw: Fastener, material: tables.Materia
     needed, source = _needed(frame, bolts, screw, material)
     available = _available(spec, frame, bolts)
     length = bolts.length or _stock_length(screw, grip, needed, available)
+    if length is None and bolts.into == "plate":  # its thread is open: a screw may stand out on the other side
+        length = _stock_length(screw, grip, needed, None)
     reach = 0.0 if length is None else length - grip
     return ScrewStack(
         mount=frame.name,

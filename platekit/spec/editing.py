@@ -37,7 +37,7 @@ def with_value(text: str, field_path: str, value: Value) -> str:
         raise PlatekitError("found no field to change; name one, such as plate.thickness")
     changed = _changed(body, top, path, value)
     result, problems = read(source_of(changed, "spec"))
-    if result is None or problems or result.data != _with(top.data, path, value):
+    if result is None or problems or result.data != data_with(top.data, path, value):
         raise PlatekitError(f"{field_path}: found a value shared by an alias (*name); write it out, then change it")
     return mark + changed
 
@@ -110,17 +110,17 @@ def _nested(rest: Path, value: Value) -> Value:
     return value
 
 
-def _with(data: Any, path: Path, value: Value) -> Any:
+def data_with(data: Any, path: Path, value: Value) -> Any:
     """A copy of plain data with the value at the path."""
     if not path:
         return value
     step, rest = path[0], path[1:]
     if isinstance(data, list) and isinstance(step, int):
-        below = _with(data[step], rest, value) if step < len(data) else _nested(rest, value)
+        below = data_with(data[step], rest, value) if step < len(data) else _nested(rest, value)
         return [*data[:step], below, *data[step + 1 :]]
     if not isinstance(data, dict):
         return _nested(path, value)
-    below = _with(data[str(step)], rest, value) if str(step) in data else _nested(rest, value)
+    below = data_with(data[str(step)], rest, value) if str(step) in data else _nested(rest, value)
     return {**data, str(step): below}
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+from collections.abc import Iterable
 from contextlib import suppress
 from itertools import islice
 from pathlib import Path as FilePath
@@ -16,6 +17,7 @@ from pydantic import ValidationError
 
 from platekit.errors import PlatekitError, Problem, SpecError
 from platekit.spec.drawings import DrawingError, drawing_bytes
+from platekit.spec.editing import Value, data_with
 from platekit.spec.explain import complaints_of
 from platekit.spec.models import SpecModel
 from platekit.spec.references import complaints
@@ -135,6 +137,21 @@ def loads(text: str, name: str = "spec") -> Spec:
 def reworded(spec: Spec, text: str) -> Spec:
     """The spec with another text; its machine and drawings are found where they were."""
     return _spec(text, spec.source.name, spec.path)
+
+
+def with_data(spec: Spec, edits: Iterable[tuple[str, Value]]) -> Spec:
+    """A spec in which some fields have other values; its text stays, so that nothing need be read again.
+
+    The edits are those of `with_value`. Raises SpecError, with places in the text that stayed, when that is no spec.
+    """
+    data = spec.top.data
+    for field, value in edits:
+        data = data_with(data, path_of(field, spec.top), value)
+    model, problems = _modelled(spec.source, replace(spec.top, data=data))
+    if model is None or problems:
+        raise SpecError(_in_order(problems, spec.source))
+    changed = replace(spec, model=model, machine=None)
+    return changed if model.cutting.machine is None else _on_machine(changed, model.cutting.machine)
 
 
 def _text_of(file: FilePath) -> str:

@@ -132,14 +132,14 @@ class Space(Struct, frozen=True):
         return np.stack([one.kept(spots[:, k]) for k, one in enumerate(ranges)], axis=-1)
 
 
-def space_of(spec: Spec, name: str) -> Space:
-    """Where the spec lets a mount be looked for.
+def space_of(spec: Spec, name: str, find: words.Find | None = None) -> Space:
+    """Where the spec lets a mount be looked for, or where `find` does.
 
     A place by the belt is looked for all along its arc. Raises `SpecError` for a mount whose place is given, or which
     depends on another that is still to be found.
     """
     mount = spec.model.mounts[name]
-    find = _find_of(spec, name, mount.at)
+    find = find or _find_of(spec, name, mount.at)
     sides: tuple[Side, ...] = ("near", "far") if find.side == "either" else (find.side or mount.side,)
     run, pulley, other = _belt_of(spec, name, find)
     return Space(

@@ -217,7 +217,7 @@ def test_the_way_back_is_the_reverse_and_names_what_stays() -> None:
     assert warning.features == ("machine.3",)
     (stop,) = findings(laid_out(old="new_holes: [9]"), "new-holes")
     assert stop.level == "stop"
-    assert "machine.1, machine.2, machine.3 and machine.4" in stop.advice
+    assert "machine.1, machine.2, machine.3 and machine.4" in stop.advice.text
 
 
 def test_a_measured_hole_that_the_screw_does_not_pass_would_have_to_be_drilled_up() -> None:

@@ -54,8 +54,17 @@ cutting: {process: laser}
 """
 
 EXTRA = (
-    Finding("web", "stop", "the web between motor.1 and fuller.1 is thin", ("motor.1", "fuller.1"), (0, 0)),
-    *(Finding("edge", "warn", f"fuller.{k} is near", (f"fuller.{k}",), found=5, needed=9) for k in (2, 3)),
+    Finding(
+        rule="web",
+        level="stop",
+        message="the web between motor.1 and fuller.1 is thin",
+        features=("motor.1", "fuller.1"),
+        at=(0, 0),
+    ),
+    *(
+        Finding(rule="edge", level="warn", message=f"fuller.{k} is near", features=(f"fuller.{k}",), found=5, needed=9)
+        for k in (2, 3)
+    ),
 )
 
 

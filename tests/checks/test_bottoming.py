@@ -32,13 +32,13 @@ def test_one_that_all_but_bottoms_is_a_warning_with_both_figures() -> None:
     assert found.found == pytest.approx(0.1)
     assert found.needed == pytest.approx(1.25)
     # 1.5 diameters must hold, 12 mm: ground off for a pitch of room, 11.25 mm would be left
-    assert found.advice.startswith("measure how deep the thread really is")
+    assert found.advice.text.startswith("measure how deep the thread really is")
 
 
 def test_where_enough_thread_is_left_the_screw_is_ground_off() -> None:
     text = with_depth(12.5, ", thread_in: steel, length: 20")
     (found,) = bottoming(text)
     # 7.6 clamped + 12.5 deep - 1.25 = 18.85
-    assert found.advice.startswith("grind it off to 18.8 mm")
+    assert found.advice.text.startswith("grind it off to 18.8 mm")
     (remedy,) = found.remedies
     assert bottoming(with_value(text, remedy.field, remedy.value)) == []

@@ -158,7 +158,7 @@ def test_the_mixer_with_its_oil_cup() -> None:
     assert not verdict.clear
     (blocked,) = [finding for finding in verdict.findings if finding.rule == "blocked"]
     assert blocked.features == ("oil cup",)
-    assert "30 mm x 30 mm" in blocked.advice
+    assert "30 mm x 30 mm" in blocked.advice.text
     (remedy,) = blocked.remedies
     restored = with_value(without, remedy.field, remedy.value)
     assert platekit.check(platekit.lay_out(platekit.loads(restored, "dough-mixer.yaml"))).clear
@@ -196,7 +196,7 @@ def stops(text: str, rule: str) -> list[Finding]:
 @pytest.mark.parametrize("rule", ["clash", "overlap"])
 def test_parts_on_one_axis_are_not_moved_aside(rule: str) -> None:
     (found,) = stops(ADAPTER, rule)
-    assert "move " not in found.advice
+    assert "move " not in found.advice.text
     (remedy,) = found.remedies
     assert remedy.field.endswith("standoff" if rule == "clash" else "pilot")
     assert not stops(with_value(ADAPTER, remedy.field, remedy.value), rule)
@@ -205,6 +205,6 @@ def test_parts_on_one_axis_are_not_moved_aside(rule: str) -> None:
 def test_spigots_on_one_axis_overlap_by_what_both_are_deeper_than_the_plate() -> None:
     # 4 and 9 deep in a plate of 10: 3 too much
     (found,) = stops(ADAPTER, "clash")
-    assert "shorten one by 3 mm" in found.advice
+    assert "shorten one by 3 mm" in found.advice.text
     assert "is needed" not in found.message
     assert found.remedies[0].value == pytest.approx(3.0)

@@ -106,14 +106,14 @@ def test_a_rule_finds_its_mistake_and_says_both_numbers(case: str) -> None:
         assert finding.found is not None
         assert finding.needed is not None
         assert finding.found != finding.needed
-        assert finding.advice
+        assert finding.advice.text
 
 
 @pytest.mark.parametrize("case", CASES)
 def test_advice_that_is_followed_ends_the_finding(case: str) -> None:
     text, rule = CASES[case], case.split()[0]
     finding = of_rule(text, rule)[0]
-    assert finding.remedies, finding.advice
+    assert finding.remedies, finding.advice.text
     for remedy in finding.remedies:
         text = with_value(text, remedy.field, remedy.value)
     assert not [f.message for f in of_rule(text, rule) if f.features == finding.features]
@@ -171,8 +171,8 @@ def test_a_pulley_is_not_advised_into_the_motor() -> None:
     text = changed((DRIVEN, DRIVEN.replace("[22, 42]", "[-42, -22]")), ("bodies:\n", FRAME))
     (found,) = of_rule(text, "align")
     # the middle of the driver is 40 mm behind the near face, that of the driven one 24 mm before it
-    assert found.advice.startswith("move drive.driven 64 mm along its shaft (span: [22, 42])")
-    assert "no room for drive.driver" in found.advice
+    assert found.advice.text.startswith("move drive.driven 64 mm along its shaft (span: [22, 42])")
+    assert "no room for drive.driver" in found.advice.text
     assert [remedy.field for remedy in found.remedies] == ["drive.driven.span"]
     # a shaft that ends before the new place does not hold the pulley there either
     bare = changed((DRIVEN, DRIVEN.replace("[22, 42]", "[-42, -22]")))
@@ -186,7 +186,7 @@ def test_a_pulley_in_its_own_motor_is_a_stop_and_one_on_its_shaft_is_not() -> No
 
     assert clashes("[-50, -30]") == []
     (found,) = clashes("[-10, 10]")
-    assert found.advice == "both are on motor: move drive.driver along its shaft, clear of it (its `span`)"
+    assert found.advice.text == "both are on motor: move drive.driver along its shaft, clear of it (its `span`)"
 
 
 def test_half_a_turn_less_sixty_degrees_is_the_limit_of_wrap() -> None:
@@ -219,8 +219,8 @@ def test_torque_short_counts_only_where_the_work_is_wanted() -> None:
 def test_beyond_one_belt_a_jackshaft_is_named_with_the_ratio() -> None:
     text = changed((INVERTER, ""), (WANTED, "wanted: {from: 24.17 rpm, to: 24.17 rpm}"))
     finding = of_rule(text, "wanted-speed")[0]
-    assert "72.0 to 1" in finding.advice
-    assert "jackshaft" in finding.advice
+    assert "72.0 to 1" in finding.advice.text
+    assert "jackshaft" in finding.advice.text
 
 
 # ------------------------------------------------------------------------------ take-up
@@ -361,7 +361,7 @@ def test_a_universal_motor_that_is_too_weak_is_said_with_the_ratio_that_would_do
     finding = of_rule(text, "torque-short")[0]
     # 0.5 Nm x 250 / 71 x 0.95
     assert finding.found == pytest.approx(0.5 * 250 / 71 * 0.95)
-    assert f"{250 / 71 * 20 / (0.5 * 250 / 71 * 0.95):.2f} to 1" in finding.advice
+    assert f"{250 / 71 * 20 / (0.5 * 250 / 71 * 0.95):.2f} to 1" in finding.advice.text
 
 
 def test_what_one_mount_carries_keeps_its_distance_over_the_travel() -> None:
@@ -424,7 +424,7 @@ def test_screws_of_what_tightens_the_belt_are_never_told_to_be_tightened_before_
     (step,) = (row for row in step_rows(layout, assembly(layout)) if row.item == "motor")
     assert step.mind.startswith("only hand-tight: tightened once the belt is tensioned; drive.belt can cover")
     # and its advice, followed to the letter, does away with it
-    away = float(warning.advice.split("pulleys ")[1].split(" mm farther off")[0])
+    away = float(warning.advice.text.split("pulleys ")[1].split(" mm farther off")[0])
     moved = changed(
         ("span: [-42, -22]", f"span: [{-42 - away}, {-22 - away}]"),
         ("span: [-39, -19]", f"span: [{-39 - away}, {-19 - away}]"),

@@ -144,7 +144,7 @@ def test_a_rule_finds_its_mistake(rule: str) -> None:
         assert finding.features
         assert finding.found is not None
         assert finding.needed is not None
-        assert finding.advice
+        assert finding.advice.text
 
 
 @pytest.mark.parametrize("rule", [rule for rule in CASES if rule not in WITHOUT_EDIT])
@@ -160,7 +160,7 @@ def test_advice_that_is_followed_ends_the_finding(rule: str) -> None:
             text = with_value(text, remedy.field, remedy.value)
         followed += 1
         again = [f for f in of_rule(text, rule) if f.features == finding.features]
-        assert not again, f"{finding.message} / {finding.advice} / {again[0].message}"
+        assert not again, f"{finding.message} / {finding.advice.text} / {again[0].message}"
     assert followed, f"no finding of {rule} has a remedy; where no edit of the spec would do, it is one of WITHOUT_EDIT"
     assert not of_rule(text, rule)
 

@@ -41,7 +41,7 @@ def test_words_without_room_are_one_note_with_all_of_them() -> None:
     assert finding.features[0] == "face"
     assert finding.found == len(finding.features)
     assert finding.needed == 0
-    assert "letters lower than 30 mm" in finding.advice
+    assert "letters lower than 30 mm" in finding.advice.text
     (finding,) = said(height="50 mm")
     assert finding.message == "4 of 5 words are not scribed: no room for THIS FACE OUT, JIG.1, JIG.2 and JIG.3"
     assert finding.features == ("face", "jig.1", "jig.2", "jig.3")
@@ -55,13 +55,13 @@ def test_advice_that_is_followed_ends_the_finding() -> None:
 
 def test_a_height_is_told_in_the_unit_of_the_spec() -> None:
     (finding,) = said(height="30 mm", units="in")
-    assert "letters lower than 1.181 in" in finding.advice
+    assert "letters lower than 1.181 in" in finding.advice.text
 
 
 def test_signs_without_strokes_are_named() -> None:
     (finding,) = said(title="Насос")
     assert finding.message == "1 of 5 words is not scribed: no strokes for НАСО in Насос"
-    assert finding.advice == "write them in Latin letters and figures"
+    assert finding.advice.text == "write them in Latin letters and figures"
     assert said(title="Ölpumpe für Jürgen") == []
 
 

@@ -97,7 +97,7 @@ def test_what_contradicts_the_named_standard_stops_the_plate_and_its_advice_ends
     assert any(source in finding.message for source in ("IEC 60072-1", "NEMA MG 1"))
     assert finding.found is not None
     assert finding.needed is not None
-    assert finding.advice
+    assert finding.advice.text
     for remedy in finding.remedies:
         text = with_value(text, remedy.field, remedy.value)
         assert not found(text), remedy

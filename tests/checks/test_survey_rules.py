@@ -173,14 +173,14 @@ def test_no_reading_that_checks_another_is_told_with_what_to_measure() -> None:
     lines = [line for line in exact().splitlines() if "[B, D, centres" not in line]
     (finding,) = [one for one in said("\n".join(lines) + "\n", "survey") if "checks another" in one.message]
     assert (finding.level, finding.found, finding.needed) == ("warn", 0.0, 5.0)
-    assert "measure" in finding.advice
+    assert "measure" in finding.advice.text
 
 
 def test_a_hole_that_could_lie_on_either_side_is_a_stop() -> None:
     lines = [line for line in exact().splitlines() if "[B, D, centres" not in line]
     stops = [one for one in said("\n".join(lines) + "\n", "survey") if one.level == "stop"]
     assert [one.found for one in stops] == [2.0]
-    assert "B-D" in stops[0].advice
+    assert "B-D" in stops[0].advice.text
     assert not [one for one in said(exact(), "survey") if one.level == "stop"]
 
 
@@ -190,7 +190,7 @@ def test_a_hole_known_less_well_than_its_slack_is_told_and_a_wider_hole_ends_it(
     assert finding.found is not None
     assert finding.needed == pytest.approx(0.5 - 0.5 * 12.0 * math.tan(math.radians(0.4)), abs=0.05)
     assert finding.found > finding.needed
-    assert finding.advice.startswith("measure ")
+    assert finding.advice.text.startswith("measure ")
     wider = changed(text, ("        sigma: 0.4", "        hole: 12\n        sigma: 0.4"))
     assert not [one for one in said(wider, "survey") if "known only to within" in one.message]
 
@@ -210,7 +210,7 @@ def test_the_hole_that_is_advised_ends_the_finding() -> None:
     (finding,) = said(tight, "fit-odds")
     assert finding.level == "stop"
     assert finding.features == ("case.A", "case.B", "case.C", "case.D")
-    assert finding.advice.startswith("open the 4 case holes from 8.3 mm to ")
+    assert finding.advice.text.startswith("open the 4 case holes from 8.3 mm to ")
     (remedy,) = finding.remedies
     assert remedy.field == "mounts.case.pattern.measured.hole"
     assert not said(with_value(tight, remedy.field, remedy.value), "fit-odds")
@@ -318,7 +318,7 @@ def test_way_out_is_none_where_no_hole_helps() -> None:
     assert way_out(layout, layout.mounts["case"]) is None
     (finding,) = said(text, "fit-odds")
     assert not finding.remedies
-    assert finding.advice
+    assert finding.advice.text
 
 
 @pytest.mark.parametrize(

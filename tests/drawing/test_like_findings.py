@@ -7,11 +7,13 @@ from platekit.drawing.like_findings import grouped, same_at
 
 
 def narrow(name: str, message: str = "{}: its width is 9 mm; plasma holds 15 mm and up in this plate") -> Finding:
-    return Finding("small-hole", "warn", message.format(name), (name,), None, 9.0, 15.0)
+    return Finding(
+        rule="small-hole", level="warn", message=message.format(name), features=(name,), at=None, found=9.0, needed=15.0
+    )
 
 
 def gap(message: str) -> Finding:
-    return Finding("not-checked", "note", message, ("drive", "drive.belt 1"))
+    return Finding(rule="not-checked", level="note", message=message, features=("drive", "drive.belt 1"))
 
 
 def test_the_same_at_several_holes_is_told_once() -> None:

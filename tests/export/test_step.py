@@ -267,7 +267,9 @@ def test_nothing_of_the_kernel_is_loaded_before_it_is_needed() -> None:
 
 
 def test_an_open_stop_leaves_no_file(tmp_path: Path, winder: Layout) -> None:
-    stop = Finding("web", "stop", "the web between a and b is 2 mm; 5 mm is needed", ("a", "b"))
+    stop = Finding(
+        rule="web", level="stop", message="the web between a and b is 2 mm; 5 mm is needed", features=("a", "b")
+    )
     with pytest.raises(OutputError, match="the solid was not written: a stop is open"):
         step(winder, tmp_path / "plate.step", Verdict((stop,)))
     assert list(tmp_path.iterdir()) == []

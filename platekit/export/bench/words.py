@@ -288,7 +288,7 @@ def _finding(alike: Sequence[Finding]) -> str:
         said += f" (the same at {'; '.join(', '.join(own(other, finding)) for other in alike[1:])})"
     if finding.accepted is not None:
         return f"{said}. Accepted by whoever wrote the spec, because: {finding.accepted}"
-    return f"{said}. What would do: {finding.advice}" if finding.advice else said
+    return f"{said}. What would do: {finding.advice.text}" if finding.advice else said
 
 
 def open_findings(verdict: Verdict) -> tuple[Finding, ...]:

@@ -94,7 +94,7 @@ def _finding(finding: Finding) -> Figures:
         "needed": finding.needed,
         "unit": finding.unit,
         "at_mm": finding.at,
-        "advice": finding.advice,
+        "advice": finding.advice.text,
         "positions": [{"mount": one.mount, f"at_{one.unit}": one.at} for one in finding.positions],
         "remedies": [{"field": remedy.field, "value": remedy.value} for remedy in finding.remedies],
         "accepted": finding.accepted,

@@ -320,7 +320,7 @@ def _finding_lines(alike: Sequence[Finding]) -> Iterator[tuple[str, float, bool]
     finding = alike[0]
     yield finding.message + same_at(alike), 15, finding.stops
     if finding.advice:
-        yield f"What would do: {finding.advice}", 14, False
+        yield f"What would do: {finding.advice.text}", 14, False
     if finding.accepted is not None:
         yield f"Accepted: {finding.accepted}", 14, True
 

@@ -231,7 +231,7 @@ def _finding_rows(verdict: Verdict, unit: Unit) -> Iterator[FindingRow]:
             LEVEL_WORDS[finding.level],
             finding.rule,
             finding.message + same_at(alike),
-            finding.advice,
+            finding.advice.text,
             tuple(dict.fromkeys(edits)),
             features_of(alike),
             _figures(finding, unit),

@@ -73,7 +73,9 @@ def finding_lines(alike: Sequence[Finding]) -> list[str]:
     first = f"{finding.level:<5} {finding.rule}: {finding.message}{same_at(alike)}"
     lines = textwrap.wrap(first, WIDTH, subsequent_indent=INDENT)
     if finding.advice:
-        lines += textwrap.wrap(f"> {finding.advice}", WIDTH, initial_indent=INDENT, subsequent_indent=INDENT + "  ")
+        lines += textwrap.wrap(
+            f"> {finding.advice.text}", WIDTH, initial_indent=INDENT, subsequent_indent=INDENT + "  "
+        )
     if finding.accepted is not None:
         text = f"accepted: {finding.accepted}"
         lines += textwrap.wrap(text, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT)

@@ -15,6 +15,7 @@ import pytest
 
 from platekit import found
 from platekit.checks import Finding, Verdict, check
+from platekit.checks.finding import Advice
 from platekit.cutting import makings
 from platekit.errors import OutputError, SpecError
 from platekit.export.bench.sheet import paper_of, sheet, sheet_bytes
@@ -33,7 +34,7 @@ from platekit.spec import load, loads
 
 SPECS = Path(__file__).parents[3] / "specs"
 CLEAR = Verdict(())
-STOP = Verdict((Finding("web", "stop", "too thin", ("a", "b"), advice="move a"),))
+STOP = Verdict((Finding(rule="web", level="stop", message="too thin", features=("a", "b"), advice=Advice("move a")),))
 
 WINCH = """\
 platekit: 1
@@ -220,9 +221,17 @@ def test_inch_screws_are_called_by_their_fractions() -> None:
 def test_findings_are_told_by_what_became_of_them() -> None:
     verdict = Verdict(
         (
-            Finding("web", "stop", "the web is 3 mm; 12 mm is needed", ("a", "b"), advice="move a"),
-            Finding("edge", "stop", "h1: 9 mm to the outside", ("h1",), accepted="welded there"),
-            *(Finding("clocking", "note", "fits four ways", (f"m.{i}",)) for i in range(3)),
+            Finding(
+                rule="web",
+                level="stop",
+                message="the web is 3 mm; 12 mm is needed",
+                features=("a", "b"),
+                advice=Advice("move a"),
+            ),
+            Finding(
+                rule="edge", level="stop", message="h1: 9 mm to the outside", features=("h1",), accepted="welded there"
+            ),
+            *(Finding(rule="clocking", level="note", message="fits four ways", features=(f"m.{i}",)) for i in range(3)),
         )
     )
     words = " ".join(pages(winch(), verdict))

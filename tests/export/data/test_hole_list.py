@@ -17,7 +17,9 @@ from platekit.geometry import Disc
 from platekit.placed import Layout, Opening
 
 CLEAR = Verdict(())
-STOPPED = Verdict((Finding("web", "stop", "the web between a and b is 2 mm; 5 mm is needed", ("a", "b")),))
+STOPPED = Verdict(
+    (Finding(rule="web", level="stop", message="the web between a and b is 2 mm; 5 mm is needed", features=("a", "b")),)
+)
 
 
 def rows(data: bytes) -> dict[str, dict[str, str]]:

@@ -12,22 +12,21 @@ import pytest
 from msgspec.structs import replace
 
 from platekit.checks import check
-from platekit.checks.finding import Finding, Remedy, Verdict
+from platekit.checks.finding import Advice, Finding, Remedy, Verdict
 from platekit.export.data.plate import figures, figures_bytes, verdict_figures
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads
 
 STOP = Finding(
-    "web",
-    "stop",
-    "the web between a and b is 2 mm; 5 mm is needed",
-    ("a", "b"),
+    rule="web",
+    level="stop",
+    message="the web between a and b is 2 mm; 5 mm is needed",
+    features=("a", "b"),
     at=(1.0, -0.0),
     found=2.0,
     needed=5.0,
-    advice="move a 3 mm to the left",
-    remedies=(Remedy("plate.cutouts.a.at", [1.0, "2 mm"]),),
+    advice=Advice("move a 3 mm to the left", (Remedy("plate.cutouts.a.at", [1.0, "2 mm"]),)),
 )
 
 

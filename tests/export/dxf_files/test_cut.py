@@ -245,7 +245,9 @@ def test_writes_what_dxf_bytes_gives(tmp_path: Path, winder: Layout) -> None:
 
 
 def test_an_open_stop_leaves_no_file(tmp_path: Path, winder: Layout) -> None:
-    stop = Finding("web", "stop", "the web between a and b is 2 mm; 5 mm is needed", ("a", "b"))
+    stop = Finding(
+        rule="web", level="stop", message="the web between a and b is 2 mm; 5 mm is needed", features=("a", "b")
+    )
     with pytest.raises(OutputError, match="not written: a stop is open, the first is web: the web between a"):
         dxf(winder, tmp_path / "plate.dxf", verdict=Verdict((stop,)))
     with pytest.raises(OutputError, match="2 stops are open"):

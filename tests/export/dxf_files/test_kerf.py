@@ -24,7 +24,7 @@ from platekit.spec import load, loads
 from platekit.units import Unit
 
 CLEAR = Verdict(())
-STOPPED = Verdict((Finding("web", "stop", "too little steel", ("a", "b")),))
+STOPPED = Verdict((Finding(rule="web", level="stop", message="too little steel", features=("a", "b")),))
 
 
 @pytest.fixture(scope="module")

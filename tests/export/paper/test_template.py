@@ -26,7 +26,7 @@ from platekit.placed import Layout, Side
 from platekit.spec import load, loads
 
 CLEAR = Verdict(())
-STOP = Verdict((Finding("web", "stop", "the web is 2 mm; 5 mm is needed", ("a", "b")),))
+STOP = Verdict((Finding(rule="web", level="stop", message="the web is 2 mm; 5 mm is needed", features=("a", "b")),))
 SPECS = Path(__file__).parents[3] / "specs"
 
 HOIST = """\
@@ -150,7 +150,14 @@ def test_not_for_cutting_is_stamped_on_every_sheet_of_a_stopped_plate_only() -> 
 
 def test_what_was_accepted_is_printed_with_its_reason_on_every_sheet() -> None:
     accepted = [
-        Finding("edge", "stop", f"hole {i}: 9 mm to the outside", (f"h{i}",), accepted="welded there") for i in range(5)
+        Finding(
+            rule="edge",
+            level="stop",
+            message=f"hole {i}: 9 mm to the outside",
+            features=(f"h{i}",),
+            accepted="welded there",
+        )
+        for i in range(5)
     ]
     for words in sheets(hoist(), Verdict(tuple(accepted))):
         assert "Accepted, hole 0: 9 mm to the outside, because: welded there" in words

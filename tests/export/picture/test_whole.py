@@ -11,7 +11,7 @@ from xml.etree.ElementTree import Element
 
 import pytest
 
-from platekit.checks.finding import Finding, Verdict
+from platekit.checks.finding import Advice, Finding, Verdict
 from platekit.export.picture.whole import svg, svg_text
 from platekit.layout import lay_out
 from platekit.placed import Layout
@@ -52,11 +52,31 @@ CLEAR = Verdict(())
 STOPPED = Verdict(
     (
         Finding(
-            "web", "stop", "dryer.1 comes within 2 mm of dryer.2; 6 mm is needed", ("dryer.1", "dryer.2"), (-90, -70)
+            rule="web",
+            level="stop",
+            message="dryer.1 comes within 2 mm of dryer.2; 6 mm is needed",
+            features=("dryer.1", "dryer.2"),
+            at=(-90, -70),
         ),
-        Finding("small-hole", "warn", "cable gland is narrow", ("cable gland",), (-100, 60), advice="drill it"),
-        Finding("mirror", "note", "the mirror image would fit as well", ("motor",), (20, -10)),
-        Finding("edge", "stop", "boss is near the edge", ("boss",), (-60, -10), accepted="it is welded there"),
+        Finding(
+            rule="small-hole",
+            level="warn",
+            message="cable gland is narrow",
+            features=("cable gland",),
+            at=(-100, 60),
+            advice=Advice("drill it"),
+        ),
+        Finding(
+            rule="mirror", level="note", message="the mirror image would fit as well", features=("motor",), at=(20, -10)
+        ),
+        Finding(
+            rule="edge",
+            level="stop",
+            message="boss is near the edge",
+            features=("boss",),
+            at=(-60, -10),
+            accepted="it is welded there",
+        ),
     )
 )
 
@@ -325,7 +345,10 @@ def test_a_finding_is_ringed_at_its_place(dryer: Layout) -> None:
 
 def test_a_finding_without_a_place_is_marked_at_its_feature(dryer: Layout) -> None:
     placed, unplaced = (
-        named(tree(dryer, Verdict((Finding("web", "warn", "x", ("cable gland",), at),))), "pk-finding-1")
+        named(
+            tree(dryer, Verdict((Finding(rule="web", level="warn", message="x", features=("cable gland",), at=at),))),
+            "pk-finding-1",
+        )
         for at in ((-100.0, 60.0), None)
     )
     rings = [next(e for e in mark.iter(f"{SVG}circle")) for mark in (placed, unplaced)]
@@ -342,7 +365,15 @@ def test_every_finding_is_put_into_words_with_its_advice(dryer: Layout) -> None:
 
 def test_like_findings_are_told_once_and_marked_at_each_place(dryer: Layout) -> None:
     alike = tuple(
-        Finding("small-hole", "warn", f"dryer.{k}: small", (f"dryer.{k}",), (10.0 * k, 0), found=9, needed=15)
+        Finding(
+            rule="small-hole",
+            level="warn",
+            message=f"dryer.{k}: small",
+            features=(f"dryer.{k}",),
+            at=(10.0 * k, 0),
+            found=9,
+            needed=15,
+        )
         for k in (1, 2, 3)
     )
     root = tree(dryer, Verdict(alike))
@@ -352,7 +383,12 @@ def test_like_findings_are_told_once_and_marked_at_each_place(dryer: Layout) -> 
 
 
 def test_a_flood_of_findings_is_cut_short_and_says_so(dryer: Layout) -> None:
-    many = Verdict(tuple(Finding("web", "stop", f"number {k}", ("dryer.1",), (0, 0), found=k) for k in range(200)))
+    many = Verdict(
+        tuple(
+            Finding(rule="web", level="stop", message=f"number {k}", features=("dryer.1",), at=(0, 0), found=k)
+            for k in range(200)
+        )
+    )
     said = words(tree(dryer, many))
     assert any(re.fullmatch(r"and \d+ more findings: see the report", line) for line in said)
     assert "200 stops are open" in said
@@ -385,7 +421,9 @@ def test_what_the_user_typed_is_escaped() -> None:
     )
     text = text.replace("cable gland", "'<b>&gland'")
     layout = lay_out(loads(text, "x"))
-    root = tree(layout, Verdict((Finding("web", "stop", "<i>&amp;", ("<b>&gland",), (0, 0)),)))
+    root = tree(
+        layout, Verdict((Finding(rule="web", level="stop", message="<i>&amp;", features=("<b>&gland",), at=(0, 0)),))
+    )
     assert not [e for e in root.iter() if e.tag.removeprefix(SVG) in {"script", "b", "i"}]
     assert "<b>&gland" in words(root)
 

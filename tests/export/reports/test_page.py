@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from platekit.checks.finding import Finding, Remedy, Verdict
+from platekit.checks.finding import Advice, Finding, Remedy, Verdict
 from platekit.drawing.cautions import CAUTIONS
 from platekit.export.reports.page import report, report_html, written
 from platekit.layout import lay_out
@@ -72,19 +72,23 @@ CLEAR = Verdict(())
 STOPPED = Verdict(
     (
         Finding(
-            "web",
-            "stop",
-            "the web between motor.1 and motor.2 is 3 mm; 8 mm is needed",
-            ("motor.1", "motor.2"),
-            (0, 0),
+            rule="web",
+            level="stop",
+            message="the web between motor.1 and motor.2 is 3 mm; 8 mm is needed",
+            features=("motor.1", "motor.2"),
+            at=(0, 0),
             found=3,
             needed=8,
-            advice="move motor 5 mm up",
-            remedies=(Remedy("mounts.motor.at", [10.0, 5.0]),),
+            advice=Advice("move motor 5 mm up", (Remedy("mounts.motor.at", [10.0, 5.0]),)),
         ),
-        Finding("small-hole", "warn", "cord & plug is narrow", ("cord & plug",)),
+        Finding(rule="small-hole", level="warn", message="cord & plug is narrow", features=("cord & plug",)),
         Finding(
-            "edge", "stop", "mill.3 is near the edge", ("mill.3",), (95, 70), accepted="a strap is welded on there"
+            rule="edge",
+            level="stop",
+            message="mill.3 is near the edge",
+            features=("mill.3",),
+            at=(95, 70),
+            accepted="a strap is welded on there",
         ),
     )
 )
@@ -179,8 +183,12 @@ def test_findings_carry_advice_numbers_and_the_edit(stopped: Page) -> None:
 def test_inch_specs_get_their_figures_in_inches() -> None:
     text = MILL.replace("units: mm", "units: in")
     text = re.sub(r"(?<=[\[ ])(-?\d+(?:\.\d+)?)(?=[,\]}\n])", r"\1 mm", text).replace("platekit: 1 mm", "platekit: 1")
-    finding = Finding("web", "warn", "narrow", ("mill.1",), (0, 0), found=12.7, needed=25.4)
-    turns = Finding("clocking", "note", "round", ("mill",), (0, 0), found=4, needed=1, unit="ways")
+    finding = Finding(
+        rule="web", level="warn", message="narrow", features=("mill.1",), at=(0, 0), found=12.7, needed=25.4
+    )
+    turns = Finding(
+        rule="clocking", level="note", message="round", features=("mill",), at=(0, 0), found=4, needed=1, unit="ways"
+    )
     page = Page(report_html(lay_out(loads(text, "x")), Verdict((finding, turns))))
     assert "found 0.5 in, needed 1 in" in page.text
     assert "fits 4 ways round, one would be unmistakable" in page.text
@@ -195,7 +203,10 @@ def test_findings_point_into_the_picture(stopped: Page) -> None:
 
 
 def test_like_findings_stand_once_with_all_their_features(mill: Layout) -> None:
-    alike = tuple(Finding("edge", "warn", f"mill.{k} is near", (f"mill.{k}",), found=5, needed=9) for k in (1, 2, 4))
+    alike = tuple(
+        Finding(rule="edge", level="warn", message=f"mill.{k} is near", features=(f"mill.{k}",), found=5, needed=9)
+        for k in (1, 2, 4)
+    )
     page = Page(report_html(mill, Verdict(alike)))
     said = [attrs["data-features"] for tag, attrs in page.tags if tag == "li" and "data-say" in attrs]
     assert said == ['["mill.1", "mill.2", "mill.4"]']
@@ -280,7 +291,14 @@ def test_what_the_user_typed_is_escaped(mill: Layout) -> None:
     text = MILL.replace("title: Spice mill, geared motor on a swinging seat", f"title: {title}")
     text = text.replace('"cord & plug"', "'\"><img src=x>'")
     layout = lay_out(loads(text, "<b>name"))
-    bad = Finding("web", "stop", "<script>alert(2)</script>", ('"><img src=x>',), (0, 0), advice="</li><b>")
+    bad = Finding(
+        rule="web",
+        level="stop",
+        message="<script>alert(2)</script>",
+        features=('"><img src=x>',),
+        at=(0, 0),
+        advice=Advice("</li><b>"),
+    )
     page = Page(report_html(layout, Verdict((bad,))))
     assert page.open == []
     assert [tag for tag, _ in page.tags].count("script") == 1

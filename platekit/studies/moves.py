@@ -1,0 +1,164 @@
+"""Where else a part could go: places near its own where nothing that a quick look asks about is too near.
+
+A mount on a belt goes round the other shaft, so that the belt still fits; another mount goes any way. What the quick
+look leaves out (reliefs, belts, guards, tools) is for a trial of the whole plate to judge.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from typing import Final, TypeVar
+
+from platekit.checks.advice import moved_remedy, mover, reluctance, stays
+from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
+from platekit.geometry import Point, Pose, distance, edge_distance
+from platekit.placed import Body, Layout, Opening
+from platekit.spec.models import BeltPlace, Find, FindByBelt
+from platekit.units import mm_per
+
+RADII: Final = tuple(round(1.12**k, 1) for k in range(54))
+"""How far a part is moved, mm: from 1 to some 400, each a little more than the last (ours)."""
+WAYS: Final = 32
+"""Directions in which it is moved (ours)."""
+FARTHEST_TURN: Final = 120
+"""A belt is turned no farther than this, degrees (ours: beyond, it is another machine)."""
+TURNS: Final = tuple(half / 2 for half in range(1, 2 * FARTHEST_TURN + 1))
+"""By how much a belt is turned, degrees (ours)."""
+OFFERED: Final = 4
+"""Most places of one part that are offered (ours)."""
+FARTHER: Final = 1.25
+"""The next place offered is at least so many times as far away as the last one (ours)."""
+
+_Place = TypeVar("_Place", float, Point)
+
+
+def moves_of(layout: Layout, finding: Finding) -> Iterator[Advice]:
+    """Advice that moves one of the things a finding is about while the other stays, nearest places first.
+
+    Two things that move together, and a part that should stay as it was, have no such advice.
+    """
+    fields = {field: None for thing in _things(layout, finding) if (field := mover(layout, thing)) is not None}
+    if len(fields) < 2 and len(finding.features) > 1 and "outline" not in finding.features:
+        things = _things(layout, finding)
+        if all(mover(layout, thing) in fields for thing in things):
+            return
+    for field in sorted(fields, key=lambda field: (reluctance(layout, field), field)):
+        yield from _places(layout, field, finding)
+
+
+def _things(layout: Layout, finding: Finding) -> list[Opening | Body]:
+    named: list[Opening | Body] = [one for one in layout.bodies if one.name in finding.features]
+    return [*named, *(one for one in layout.openings if one.name in finding.features)]
+
+
+def _places(layout: Layout, field: str, finding: Finding) -> Iterator[Advice]:
+    if not field.startswith("mounts."):
+        yield from _of_a_cutout(layout, field)
+        return
+    name = field.split(".")[1]
+    mount = layout.model.mounts[name]
+    others = [thing for thing in _things(layout, finding) if mover(layout, thing) != field]
+    if mount.original or not all(stays(layout, thing, name) for thing in others):
+        return
+    if isinstance(mount.at, BeltPlace):
+        yield from _round_the_shaft(layout, name)
+    else:
+        yield from _off_its_place(layout, name)
+
+
+def _round_the_shaft(layout: Layout, name: str) -> Iterator[Advice]:
+    """The directions of a mount's belt that pass the quick look, the least turn first."""
+    place = layout.model.mounts[name].at
+    assert isinstance(place, BeltPlace)
+    old = math.degrees(place.belt.angle)
+    angles = [old + sign * turn for turn in TURNS for sign in (1, -1)]
+    find = Find(belt=FindByBelt.model_validate({"from": place.belt.from_}))
+    passed = _passed(layout, name, find, [(angle, 0.0) for angle in angles])
+    for angle in _apart([angle for angle, good in zip(angles, passed, strict=True) if good], lambda a: abs(a - old)):
+        new = (angle + 180) % 360 - 180
+        value: dict[str, FieldValue] = {"belt": {"from": place.belt.from_, "angle": f"{round(new, 1):g} deg"}}
+        way = "counter-clockwise" if angle > old else "clockwise"
+        yield Advice(
+            f"turn the direction in which {name} lies from {place.belt.from_} by {abs(angle - old):.3g} degrees "
+            f"{way} (at: belt: angle: {round(new, 1):g} deg)",
+            (Remedy(f"mounts.{name}.at", value),),
+        )
+
+
+def _off_its_place(layout: Layout, name: str) -> Iterator[Advice]:
+    """The places round a mount's own that pass the quick look: with a belt those round the other shaft first."""
+    pose = layout.mounts[name].pose
+    ends = [(belt.driver, belt.driven) for belt in layout.belts]
+    pivots = [b.center for a, b in ends if a.mount == name] + [a.center for a, b in ends if b.mount == name]
+    shafts = [p.center for pair in ends for p in pair if p.mount == name]
+    spots = (
+        [] if not pivots else [_swung((pose.x, pose.y), shafts[0], pivots[0], s * t) for t in TURNS for s in (1, -1)]
+    )
+    ring = [
+        (pose.x + radius * math.cos(way * math.tau / WAYS), pose.y + radius * math.sin(way * math.tau / WAYS))
+        for radius in RADII
+        for way in range(WAYS)
+    ]
+    box = [[f"{v:.6g} mm" for v in (pose.x + s * 500, pose.y + s * 500)] for s in (-1, 1)]
+    find = Find.model_validate({"box": box, "turn": "fixed"})
+    for some in (spots, ring):
+        passed = _passed(layout, name, find, some)
+        free = [spot for spot, good in zip(some, passed, strict=True) if good]
+        for x, y in _apart(free, lambda spot: math.hypot(spot[0] - pose.x, spot[1] - pose.y)):
+            sentence, remedy = moved_remedy(layout, f"mounts.{name}.at", (x - pose.x, y - pose.y))
+            yield Advice(sentence, (remedy,))
+
+
+def _swung(zero: Point, shaft: Point, pivot: Point, degrees: float) -> Point:
+    """A mount's zero when its shaft goes round a pivot while it keeps its turn."""
+    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    x, y = shaft[0] - pivot[0], shaft[1] - pivot[1]
+    return (zero[0] + c * x - s * y - x, zero[1] + s * x + c * y - y)
+
+
+def _passed(layout: Layout, name: str, find: Find, spots: list[Point]) -> list[bool]:
+    """Which places (mm, or degrees of the belt) of a mount the quick look lets pass."""
+    import numpy as np
+
+    from platekit.studies.place_filter import filter_of
+    from platekit.studies.place_space import TENTHS, poses_of, space_of
+
+    if not spots:
+        return []
+    space = space_of(layout.spec, name, find)
+    rows = np.array([(round(a * TENTHS), round(b * TENTHS), 0) for a, b in spots], dtype=np.int64)
+    at, can = poses_of(space, layout.mounts[name].side, rows)
+    return [bool(one) for one in can & filter_of(space, layout).passed(at)]
+
+
+def _apart(found: list[_Place], far: Callable[[_Place], float]) -> Iterator[_Place]:
+    """The nearest few, each a good deal farther off than the last."""
+    least, count = 0.0, 0
+    for one in found:
+        if far(one) < least or count == OFFERED:
+            continue
+        yield one
+        least, count = FARTHER * far(one), count + 1
+
+
+def _of_a_cutout(layout: Layout, field: str) -> Iterator[Advice]:
+    """The places round a cut-out's own where it is clear of the other openings and of the outside."""
+    own = next((opening for opening in layout.openings if f"{opening.field}.at" == field), None)
+    if own is None:
+        return
+    web = layout.limits.web.value
+    others = [opening.shape for opening in layout.openings if opening is not own and opening.through]
+
+    def free(move: Point) -> bool:
+        shape = own.shape.moved(Pose(*move))
+        inside = edge_distance(shape, layout.outline).distance >= web
+        return inside and all(distance(shape, other).distance >= web for other in others)
+
+    step = mm_per(layout.spec.unit) / 100
+    ways = [(math.cos(way * math.tau / WAYS), math.sin(way * math.tau / WAYS)) for way in range(WAYS)]
+    moves = ((round(r * x / step) * step, round(r * y / step) * step) for r in RADII for x, y in ways)
+    found = next((move for move in moves if free(move)), None)
+    if found is not None:
+        sentence, remedy = moved_remedy(layout, field, found)
+        yield Advice(sentence, (remedy,))
