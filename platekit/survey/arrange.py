@@ -17,6 +17,7 @@ from msgspec import Struct
 from platekit.survey.adjust import settle, without
 from platekit.survey.model import Array, Model, model_of
 from platekit.survey.net import BadReading, Net
+from platekit.survey.order import ranked
 from platekit.survey.result import Mirror
 from platekit.survey.sketch import sketch_of
 from platekit.survey.start import starts
@@ -55,13 +56,16 @@ class Arrangement(Struct, frozen=True, eq=False):
 def arrangements(net: Net, skip: tuple[int, ...] = ()) -> list[Arrangement]:
     """Every different arrangement that suits the readings as well as the best one, the best first.
 
-    `skip` are places in `net.all_readings` of readings to leave out. Mirror images count as the same.
+    `skip` are places in `net.all_readings` of readings to leave out. Mirror images count as the same. Of arrangements
+    that suit equally the widest goes first (holes of a part lie round it, and are seldom folded over each other), of
+    equally wide ones that whose start was found first. This settles where a hole that floats is put as well.
     """
     model = without(model_of(net), skip)
     sketch = sketch_of(net, model)
     settled = [Arrangement(start.model, *settle(start.model, start.unknowns)) for start in starts(net, model, sketch)]
     possible = [found for found in settled if _possible(net, found)] or settled
-    possible.sort(key=lambda found: found.chi_square)
+    possible = [possible[k] for k in ranked([-_width(found) for found in possible])]
+    possible = [possible[k] for k in ranked([found.chi_square for found in possible])]
     return different([found for found in possible if found.chi_square <= possible[0].as_well])
 
 
@@ -91,6 +95,12 @@ def _possible(net: Net, found: Arrangement) -> bool:
             if round(float(steps.sum()) / (2.0 * math.pi)) not in (1, len(steps) - 1):
                 return False
     return True
+
+
+def _width(found: Arrangement) -> float:
+    """All distances between holes together, mm."""
+    first, second = np.triu_indices(len(found.points), 1)
+    return float(np.hypot(*(found.points[first] - found.points[second]).T).sum())
 
 
 def _same(one: Arrangement, other: Arrangement) -> bool:
@@ -199,6 +209,6 @@ def _mirrored(net: Net, found: Arrangement) -> Arrangement | None:
         other, start = model.unknowns_at(points, model.sizes(u), turned)
         trial = Arrangement(other, *settle(other, start))
         apart = not _turns_same_way(found.points, trial.points)
-        if apart and (best is None or trial.chi_square < best.chi_square):
+        if apart and (best is None or ranked([best.chi_square, trial.chi_square])[0] == 1):
             best = trial
     return best

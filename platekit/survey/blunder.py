@@ -22,6 +22,7 @@ from platekit.survey.chance import chi_square_tail, two_sided
 from platekit.survey.explain import Slip, slips
 from platekit.survey.model import Array, Model, model_of
 from platekit.survey.net import PAIR_KINDS, BadReading, Net, Reading
+from platekit.survey.order import ranked
 from platekit.survey.result import Checked, Survey
 
 FALSE_ALARM = 0.01
@@ -176,7 +177,7 @@ def _named(net: Net, trials: list[_Trial], dof: int) -> Suspect:
     def weighed(trial: _Trial) -> float:
         return trial.chi_square - (SLIP_WORTH if any(slip.typed for slip in trial.slips) else 0.0)
 
-    best = min(trials, key=weighed)
+    best = trials[ranked([weighed(trial) for trial in trials])[0]]
     reading = net.all_readings[best.index]
     rivals = [trial for trial in trials if trial is not best and trial.chi_square - best.chi_square < RIVAL]
     return Suspect(

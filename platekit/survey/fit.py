@@ -16,7 +16,7 @@ import numpy as np
 from msgspec import Struct
 
 from platekit.survey.chance import chi_square_tail
-from platekit.survey.frame import freed, rigid_motions
+from platekit.survey.frame import GRID, freed, rigid_motions
 from platekit.survey.model import Array, Indices, Shape
 from platekit.survey.net import BadReading
 from platekit.survey.result import Survey
@@ -161,6 +161,7 @@ def _fit(survey: Survey, names: tuple[str, ...], kind: str) -> _Fitted:
         u = u + step
         if np.abs(step).max() < 1e-10 * (1.0 + np.abs(u).max()):
             break
+    u = np.round(u, GRID + 1) + 0.0
     points = shape.points(u)[0]
     misfit = whiten @ (places - points).ravel()
     return _Fitted(shape, u, gain @ covariance @ gain.T, float(misfit @ misfit), points)

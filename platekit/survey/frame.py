@@ -25,7 +25,9 @@ there. Ours; holes in one row, measured only along it, are the usual case."""
 
 _LOOSE_EXTENTS = 1e3
 """A motion that nothing holds counts as this many extents of the net long: far beyond any bound (ours)."""
-_ROUNDING = 1e-12  # mm; so that the origin reads 0.00 and never -0.00
+GRID = 8
+"""Decimals of a mm that surveyed places have. Ours: a millionth of what a torch can follow; a finer figure is the
+processor's, not the survey's, and would give other bytes in the cut file on another machine."""
 
 
 class Framed(Struct, frozen=True, eq=False):
@@ -44,8 +46,9 @@ def framed(net: Net, model: Model, unknowns: Array) -> Framed:
     angle, angle_slope, axis_words = _axis(net, model, points, slope)
     cos, sin = math.cos(angle), math.sin(angle)
     turn = np.array([[cos, sin], [-sin, cos]])
-    local = (points - origin) @ turn.T
-    local[np.abs(local) < _ROUNDING] = 0.0
+    x, y = (points - origin).T
+    local = np.column_stack([cos * x + sin * y, cos * y - sin * x])
+    local = np.round(local, GRID) + 0.0
     moved = np.einsum("ab,nbp->nap", turn, slope.reshape(len(points), 2, -1) - origin_slope)
     spin = np.column_stack([local[:, 1], -local[:, 0]])
     moved += spin[:, :, None] * angle_slope

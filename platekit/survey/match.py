@@ -102,7 +102,7 @@ def fits_standard(
         _match(candidate, laid, chi_square, float(share), places, chosen)
         for (candidate, laid, chi_square, _), share in zip(weighed, shares, strict=True)
     ]
-    return tuple(sorted(matches, key=lambda match: (-match.share, match.chi_square, match.name)))
+    return tuple(sorted(matches, key=lambda match: (-round(match.share, 9), round(match.chi_square, 6), match.name)))
 
 
 def own_mirror_image(survey: Survey, names: tuple[str, ...] | None = None) -> bool:

@@ -140,6 +140,18 @@ class Model(Struct, frozen=True, eq=False):
         placed = 2 * len(self.free) + sum(shape.unknowns for shape in self.shapes)
         return placed + len(self.sized) + 2 * len(self.edges)
 
+    @property
+    def angular(self) -> Array:
+        """Which unknowns are angles, rad; all others are lengths, mm."""
+        angular = np.zeros(self.unknowns, dtype=bool)
+        at = 2 * len(self.free)
+        for shape in self.shapes:
+            first, last = {"circle": (3, shape.unknowns), "even": (3, 4), "rectangle": (2, 3)}[shape.kind]
+            angular[at + first : at + last] = True
+            at += shape.unknowns
+        angular[at + len(self.sized) :: 2] = True  # of an edge, angle and offset
+        return angular
+
     def expand(self, u: Array) -> Array:
         """The full vector f at the unknowns u."""
         if not self.shapes:

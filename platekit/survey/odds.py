@@ -55,6 +55,8 @@ SEED = 4
 
 _LAWSON_STEPS, _NEWTON_STEPS = 10, 60
 """Most steps of settling a plate, and of what is still open then; the last one takes the plate as it lies (ours)."""
+_NONE = 1e-13
+"""Variance below this share of the largest is none: rounding (ours)."""
 _TIE = 1e-9
 """A screw that is over its slack by no more than this share just goes in: rounding (ours)."""
 
@@ -242,7 +244,8 @@ def _across(mount: Mount, covariance: Array) -> Array:
 def _root(covariance: Array) -> Array:
     """The symmetric root: unlike others it depends on no choice that a library may make differently elsewhere."""
     values, vectors = np.linalg.eigh(covariance)
-    return np.asarray((vectors * np.sqrt(np.maximum(values, 0.0))) @ vectors.T, dtype=float)
+    known = values > _NONE * max(float(values.max(initial=0.0)), 0.0)  # the root would magnify rounding
+    return np.asarray((vectors * np.sqrt(np.where(known, values, 0.0))) @ vectors.T, dtype=float)
 
 
 def _slacks(mount: Mount, sizes: Array) -> Array:

@@ -27,6 +27,7 @@ from platekit.survey.frame import framed
 from platekit.survey.further import possible_readings
 from platekit.survey.model import Array, Model, model_of
 from platekit.survey.net import PAIR_KINDS, BadReading, Feature, Net, Reading, checked
+from platekit.survey.order import ranked
 from platekit.survey.result import Survey, listed
 from platekit.survey.solve import survey_at
 
@@ -184,7 +185,7 @@ def _placed(draft: _Draft, open_: list[Reading], places: Array, target: float) -
 
 def _longest(draft: _Draft, open_: list[Reading], places: Array) -> Reading | None:
     place = dict(zip(draft.model.names, places, strict=True))
-    return max(open_, key=lambda r: math.dist(*(place[name] for name in r.features)), default=None)
+    return max(open_, key=lambda r: round(math.dist(*(place[name] for name in r.features)), 6), default=None)
 
 
 def _most_helpful(draft: _Draft, left: list[Reading]) -> int:
@@ -216,12 +217,12 @@ def _well_checked(draft: _Draft, open_: list[Reading]) -> _Draft:
         shares = 1.0 - np.einsum("rp,pq,rq->r", rows, draft.covariance, rows)
         if not left or not len(rows) or shares.min() >= WELL_CHECKED:
             break
-        weakest = draft.covariance @ rows[int(shares.argmin())]
+        weakest = draft.covariance @ rows[ranked(shares.tolist())[0]]
         others = _rows(draft, left)
         gains = (others @ weakest) ** 2 / (1.0 + np.einsum("cp,pq,cq->c", others, draft.covariance, others))
         if gains.max() <= 1e-9:
             break
-        draft = _with(draft, left[int(gains.argmax())])
+        draft = _with(draft, left[ranked((-gains).tolist())[0]])
     return draft
 
 
@@ -247,7 +248,7 @@ def _proved(draft: _Draft, open_: list[Reading]) -> tuple[_Draft, Survey]:
 
 def _told_apart(draft: _Draft, reading: Reading, here: Array, there: Array) -> float:
     a, b = (draft.model.names.index(name) for name in reading.features)
-    return abs(math.dist(here[a], here[b]) - math.dist(there[a], there[b]))
+    return round(abs(math.dist(here[a], here[b]) - math.dist(there[a], there[b])), 6)
 
 
 def _steps(given: tuple[Feature, ...], draft: _Draft, known: bool) -> tuple[Step, ...]:

@@ -29,6 +29,11 @@ WITHIN_95 = math.sqrt(-2.0 * math.log(0.05))
 """Factor from the one-sigma ellipse to the one that holds the place with 95 % (chi-square, two degrees of freedom)."""
 
 
+ROUND = 1e-9
+"""Half axes squared that differ by no more than this share make a circle: rounding (ours)."""
+UPRIGHT = round(math.pi / 2.0, 9)
+
+
 class Ellipse(Struct, frozen=True):
     """Half axes at one sigma, mm, and the turn of the longer one from x, counter-clockwise, from -pi/2 to pi/2."""
 
@@ -160,10 +165,12 @@ class Survey(Struct, frozen=True, eq=False):
 
 
 def ellipse_of(covariance: Array) -> Ellipse:
-    """The one-sigma ellipse of a 2 x 2 covariance."""
+    """The one-sigma ellipse of a 2 x 2 covariance; a circle counts as turned by 0, one that stands upright by pi/2."""
     (xx, xy), (_, yy) = covariance
     mean, half = (xx + yy) / 2.0, math.hypot((xx - yy) / 2.0, xy)
-    angle = 0.5 * math.atan2(2.0 * xy, xx - yy) if half > 0.0 else 0.0
+    angle = round(0.5 * math.atan2(2.0 * xy, xx - yy), 9) + 0.0 if half > ROUND * mean else 0.0
+    if angle <= -UPRIGHT:
+        angle = UPRIGHT
     return Ellipse(math.sqrt(max(mean + half, 0.0)), math.sqrt(max(mean - half, 0.0)), angle)
 
 

@@ -16,6 +16,7 @@ from msgspec import Struct
 
 from platekit.survey.model import Array, Indices, Model
 from platekit.survey.net import PAIR_KINDS, BadReading, Net, Reading
+from platekit.survey.order import ranked
 
 TRIANGLE_LIMIT = 20.0
 """Sigmas by which one side of a triangle may exceed the two others together. Ours: a smaller excess is left to the
@@ -101,7 +102,8 @@ def _rough_sizes(net: Net, model: Model) -> Array:
                 add(first.features, (first.value - second.value) / step)
     if not rows:
         return np.zeros(len(column))
-    return np.asarray(np.linalg.lstsq(np.array(rows), np.array(values), rcond=None)[0], dtype=float)
+    sizes = np.linalg.lstsq(np.array(rows), np.array(values), rcond=None)[0]
+    return np.asarray(np.round(sizes, 9), dtype=float)  # what rounding leaves differs from processor to processor
 
 
 def _by_pair(readings: list[Reading]) -> list[list[Reading]]:
@@ -119,7 +121,7 @@ def _check_triangles(net: Net, model: Model, sketch: Sketch) -> None:
     sigma = np.sqrt(sketch.sigmas[a, b] ** 2 + sketch.sigmas[b, c] ** 2 + sketch.sigmas[a, c] ** 2)
     excess = (2.0 * sides.max(axis=1) - sides.sum(axis=1)) / sigma
     if len(excess) and excess.max() > TRIANGLE_LIMIT:
-        first, second, third = corners[int(excess.argmax())].tolist()
+        first, second, third = corners[ranked((-excess).tolist())[0]].tolist()
         raise _no_triangle(net, model, sketch, (first, second, third))
 
 

@@ -275,7 +275,7 @@ def _flip(net: Net, survey: Survey, other: Arrangement) -> Flip:
         a, b = names.index(pair[0]), names.index(pair[1])
         return math.dist(here[a], here[b]), math.dist(there[a], there[b])
 
-    telling = max(pairs(names), key=lambda pair: abs(apart(pair)[0] - apart(pair)[1]))
+    telling = max(pairs(names), key=lambda pair: round(abs(apart(pair)[0] - apart(pair)[1]), 6))
     return Flip(
         points={name: (float(x), float(y)) for name, (x, y) in zip(names, there, strict=True)},
         chi_square=other.chi_square,

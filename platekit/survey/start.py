@@ -19,6 +19,7 @@ from msgspec import Struct
 
 from platekit.survey.model import Array, Indices, Model, circle_through
 from platekit.survey.net import Net
+from platekit.survey.order import ranked
 from platekit.survey.sketch import Sketch, triangles, with_shapes
 
 BEAM = 32
@@ -88,7 +89,7 @@ def _triangle_seed(sketch: Sketch) -> Array:
     area = np.sqrt(np.maximum(half * np.prod(half[:, None] - sides, axis=1), 0.0))
     height = 2.0 * area / sides.max(axis=1, initial=1e-300)
     if len(height) and height.max() > 0.0:
-        a, b, c = corners[int(height.argmax())]
+        a, b, c = corners[ranked((-height).tolist())[0]]
         x = (d[a, b] ** 2 + d[a, c] ** 2 - d[b, c] ** 2) / (2.0 * d[a, b])
         points[a], points[b] = (0.0, 0.0), (d[a, b], 0.0)
         points[c] = x, math.sqrt(max(d[a, c] ** 2 - x**2, 0.0))
@@ -130,7 +131,7 @@ def _grow(model: Model, sketch: Sketch, seed: Array, *, absolute: bool) -> list[
 
 def _pruned(branches: list[_Branch], sketch: Sketch, hole: int) -> list[_Branch]:
     """The branches in keeping with the readings, or the best one."""
-    ordered = sorted(branches, key=lambda branch: branch.cost)
+    ordered = [branches[k] for k in ranked([branch.cost for branch in branches])]
     limit = _in_keeping(sketch, hole)
     return [branch for k, branch in enumerate(ordered) if k == 0 or branch.misfit <= limit][:BEAM]
 
@@ -159,12 +160,12 @@ def _put(
         return [branch]
     extent = sketch.extent
     scale = np.maximum(sigmas, 1e-9 * extent)
-    best = np.argsort(_robust(_misfits(candidates, centres, radii), scale), kind="stable")[:_REFINED]
+    best = ranked(_robust(_misfits(candidates, centres, radii), scale).tolist())[:_REFINED]
     candidates = _refined(candidates[best], centres, radii, scale, np.isfinite(fixed))
     misfits = _misfits(candidates, centres, radii)
     cost = _robust(misfits, scale)
     spread = np.sqrt((misfits**2).mean(axis=1)) if len(radii) else np.zeros(len(candidates))
-    order = np.argsort(cost, kind="stable")
+    order = np.array(ranked(cost.tolist()), dtype=np.intp)
     order = order[(spread[order] <= _in_keeping(sketch, hole)) | (order == order[0])]
     chosen: list[_Branch] = []
     while len(order):
@@ -226,7 +227,7 @@ def _circles_meet(centres: Array, radii: Array) -> Array:
     length = np.maximum(np.hypot(delta[:, 0], delta[:, 1]), 1e-9)
     along = (length**2 + radii[first] ** 2 - radii[second] ** 2) / (2.0 * length)
     height = np.sqrt(np.maximum(radii[first] ** 2 - along**2, 0.0))
-    widest = np.argsort(-height * length, kind="stable")[:12]
+    widest = ranked((-height * length).tolist())[:12]
     unit = (delta / length[:, None])[widest]
     foot = centres[first][widest] + along[widest, None] * unit
     across = height[widest, None] * np.column_stack([-unit[:, 1], unit[:, 0]])
@@ -243,8 +244,7 @@ def _turned_to_corner(points: Array, sketch: Sketch) -> list[Array]:
         local = points * np.array([1.0, mirror])
         turns = [_shifted(_turned(local, 2.0 * math.pi * k / _TURNS), sketch.corner) for k in range(_TURNS)]
         cost = np.array([float(np.nansum((turn - sketch.corner) ** 2)) for turn in turns])
-        lowest = np.flatnonzero((cost <= np.roll(cost, 1)) & (cost < np.roll(cost, -1)))
-        found += [turns[k] for k in lowest[np.argsort(cost[lowest])][:2]]
+        found += [turns[k] for k in _lowest(cost)]
     return found
 
 
@@ -273,9 +273,14 @@ def _edge_ways(model: Model, points: Array, sizes: Array, name: str) -> list[tup
     away = points[rows[:, 0]] @ np.vstack([np.cos(angles), np.sin(angles)])
     offsets = away - (sizes[rows[:, 2]] / 2.0 + values)[:, None]
     spread = offsets.var(axis=0)
-    lowest = np.flatnonzero((spread <= np.roll(spread, 1)) & (spread < np.roll(spread, -1)))
-    chosen = lowest[np.argsort(spread[lowest], kind="stable")][:2] if len(lowest) else np.array([0])
-    return [(float(angles[k]), float(offsets[:, k].mean())) for k in chosen]
+    return [(float(angles[k]), float(offsets[:, k].mean())) for k in _lowest(spread) or [0]]
+
+
+def _lowest(cost: Array) -> list[int]:
+    """The two lowest dips of what a turn costs; of a dip with a flat bottom its last place."""
+    cost = np.round(cost, 6)
+    dips = np.flatnonzero((cost <= np.roll(cost, 1)) & (cost < np.roll(cost, -1)))
+    return [int(dips[k]) for k in ranked(cost[dips].tolist())][:2]
 
 
 def _scattered(net: Net, model: Model, sketch: Sketch, grown: list[Array]) -> list[Array]:

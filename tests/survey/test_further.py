@@ -58,6 +58,25 @@ def test_for_a_floating_hole_it_is_a_reading_that_places_it_best(made: Made, eve
     assert proposal.worst_after == pytest.approx(min(others), abs=1e-6)
 
 
+@pytest.mark.parametrize("noise", [-1e-12, 1e-12, 3e-12])
+def test_where_a_hole_floats_and_what_would_place_it_does_not_hang_on_rounding(
+    made: Made, every_pair: Pairs, noise: float
+) -> None:
+    """Readings that differ by what rounding leaves stand for the same readings on another processor."""
+    four = {name: PLACES[name] for name in "ABCD"}
+    net = made(four, [*every_pair("ABC", "inside"), ("A", "D", "inside")], origin="A", x_axis=("A", "B"))
+    nearly = replace(
+        net, readings=tuple(replace(r, value=r.value + noise * (k + 1)) for k, r in enumerate(net.readings))
+    )
+    here, there = solve(net, floating_ok=True), solve(nearly, floating_ok=True)
+    assert here.floating == there.floating == ("D",)
+    assert there.points == pytest.approx(here.points, abs=1e-6)
+    one, other = next_reading(here), next_reading(there)
+    assert one is not None
+    assert other is not None
+    assert (one.features, one.kind) == (other.features, other.kind)
+
+
 def test_for_a_flip_it_is_a_reading_that_tells_the_sides_apart(made: Made, every_pair: Pairs) -> None:
     four = {name: PLACES[name] for name in "ABCD"}
     survey = solve(made(four, [*every_pair("ABC", "inside"), ("A", "D", "inside"), ("B", "D", "inside")]))

@@ -57,6 +57,8 @@ SLIP: Final = 0.06
 """Farther than this from all the others' scale, a reading is a slip and no printer's error (ours)."""
 SEEN: Final = 0.0004
 """Share of a length from which an error of scale or squareness is told: 0.1 mm over 250 mm (ours: half a reading)."""
+DECIMALS: Final = 12
+"""Of scales and lean (ours): finer figures differ from processor to processor, and would give other bytes on paper."""
 STEPS: Final = 20
 """Most steps of the least-squares search; it takes four (ours)."""
 
@@ -191,7 +193,8 @@ def fitted(readings: Readings, nominal: Nominal, bars: Sequence[Bar] = BARS) -> 
         x[2] = min(max(x[2], -0.99), 0.99)
         if float(np.abs(step).max()) < 1e-13:
             break
-    return Distortion(float(x[0]), float(x[1]), math.asin(float(x[2])))
+    across, along, sine = (round(float(value), DECIMALS) for value in x)
+    return Distortion(across, along, round(math.asin(sine), DECIMALS))
 
 
 def _lengths(x: Any, nominal: Nominal, bar: Bar) -> tuple[float, tuple[float, float, float]]:
