@@ -6,6 +6,10 @@
     +-- SpecError                 the spec cannot be used; carries every Problem found
     +-- GeometryError             a shape that does not exist (zero radius, loop that crosses itself)
     +-- SurveyError               readings that cannot be solved
+    |   +-- BadReading            one of them, which is named (survey/net.py)
+    |       +-- WrongReading      one that cannot be true beside the others (survey/solve.py)
+    |       +-- Floating          readings that leave a hole where they please (survey/solve.py)
+    +-- DrawingError              an outline drawn in a DXF or SVG file that cannot be read (spec/drawings.py)
     +-- DriveError                a belt drive that does not exist
     +-- PaperError                measured bars of a print that no correction follows from
     +-- OutputError               a file could not be written or did not pass its proof
