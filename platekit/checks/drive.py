@@ -27,6 +27,7 @@ from platekit.checks.drive_edits import (
     whole,
 )
 from platekit.checks.finding import Advice, Finding, Remedy
+from platekit.checks.motor import speed_doubted
 from platekit.checks.rule import Rule
 from platekit.errors import DriveError
 from platekit.placed import Layout, PlacedBelt
@@ -43,6 +44,11 @@ STANDARD_POWERS_KW = (0.06, 0.09, 0.12, 0.18, 0.25, 0.37, 0.55, 0.75, 1.1, 1.5, 
 
 MOST_BELTS = 20
 """Most belts side by side that are advised, as many as the spec takes."""
+
+PLATE_FIRST = Advice(
+    "settle first what the motor's plate says of speed and frequency (motor-speed): a pulley for a wrong speed is wrong"
+)
+"""Said instead of a pulley while the motor's own speed is in doubt."""
 
 
 def _first(layout: Layout) -> tuple[PlacedBelt, ...]:
@@ -465,7 +471,7 @@ def wanted_speed(layout: Layout) -> Iterator[Finding]:
         found, needed = (
             (reach.lowest_rpm, reach.wanted_low_rpm) if low_missed else (reach.highest_rpm, reach.wanted_high_rpm)
         )
-        advice = _speeds_reached(layout, belt)
+        advice = PLATE_FIRST if speed_doubted(layout) else _speeds_reached(layout, belt)
         yield Finding(
             rule="wanted-speed",
             level="stop",
@@ -553,7 +559,7 @@ def torque_short(layout: Layout) -> Iterator[Finding]:
             share = min(point.torque_nm for point in points) / wanted.torque_nm
         if share >= TORQUE_MARGIN * (1 - ROUNDED):
             continue
-        advice = _more_torque(belt, share / TORQUE_MARGIN)
+        advice = PLATE_FIRST if speed_doubted(layout) else _more_torque(belt, share / TORQUE_MARGIN)
         yield Finding(
             rule="torque-short",
             level="stop",

@@ -24,8 +24,8 @@ from platekit.spec.source import node_at, path_of
 from platekit.tables.usual import Usual, usual
 from platekit.units import INCH, Unit
 
-ENGINES = ("motor", "engine", "gear case", "gearbox")
-"""What a body that is the whole of a motor is called."""
+ENGINES = ("motor", "engine", "gearbox")
+"""What a body that is the whole of a motor is called, at its end or before `body`; a motor shaft is none."""
 FEWEST_DECIMALS = 2
 """An angle with fewer decimals is no angle in radians (ours): 1.6 deg is what a level shows."""
 MOST_RADIANS = 6.3
@@ -222,7 +222,7 @@ def _pattern(field: str, pattern: words.Pattern, screw: float | None, name: str)
 def _body(model: words.SpecModel, name: str, body: words.Body) -> Iterator[Figure]:
     field = f"bodies.{name}"
     mount = model.mounts.get(body.carried_by)
-    engine = mount is not None and any(word in name.lower() for word in ENGINES)
+    engine = mount is not None and name.lower().removesuffix("body").strip(" -_").endswith(ENGINES)
     widths, lengths = [], []
     if body.shape is not None and body.span is not None:
         widths += list(_shape(f"{field}.shape", body.shape, "body size", name))

@@ -99,7 +99,7 @@ class Verdict(Struct, frozen=True):
         return tuple(f for f in self.findings if f.accepted is not None)
 
 
-FIRST = ("mixed-units", "standard", "unusual")
+FIRST = ("mixed-units", "standard", "unusual", "motor-speed")
 """Rules that are told before others of their level: what is wrong with the figures makes findings of all kinds."""
 
 

@@ -24,6 +24,15 @@ MOST_SLIP = 0.25
 Common practice: a few per cent.
 """
 
+USUAL_SLIPS = ((200.0, 0.18), (1000.0, 0.13), (5000.0, 0.10), (float("inf"), 0.07))
+"""Most slip at rated load that is usual up to a power in W. Common practice: small motors slip more."""
+
+MAINS_HZ = (50.0, 60.0)
+"""Frequencies of the mains, in Hz. Published: IEC 60196."""
+
+MOST_POLES = 16
+"""Most poles that a motor's speed is read as (ours): more are rare."""
+
 UNSATURATED_FALL = 0.5
 """Speed falls with the square root of the torque in a series motor without saturation. Textbook."""
 
@@ -59,6 +68,36 @@ def synchronous_speed_rpm(frequency_hz: float, poles: int) -> float:
     return 120 * frequency_hz / poles
 
 
+class MainsReading(Struct, frozen=True):
+    """A speed read as that of a motor of so many poles at a frequency (Hz), with its slip as a share."""
+
+    frequency_hz: float
+    poles: int
+    slip: float
+
+
+def usual_slip(power_w: float) -> float:
+    """The most slip at rated load that is usual for a motor of this power, as a share.
+
+    >>> usual_slip(1100)
+    0.1
+    """
+    return next(slip for most, slip in USUAL_SLIPS if power_w <= most)
+
+
+def mains_reading(power_w: float, speed_rpm: float, frequency_hz: float) -> MainsReading | None:
+    """The poles with which a motor of this power has this speed at a frequency; None where no number of poles has.
+
+    >>> mains_reading(1100, 1420, 50).poles, mains_reading(1100, 1420, 60)
+    (4, None)
+    """
+    for poles in range(2, MOST_POLES + 2, 2):
+        slip = 1 - speed_rpm / synchronous_speed_rpm(frequency_hz, poles)
+        if 0 <= slip <= usual_slip(power_w):
+            return MainsReading(frequency_hz, poles, slip)
+    return None
+
+
 class InductionMotor(Struct, frozen=True):
     """An induction motor by its plate: rated power in W, rated speed in rpm, base frequency in Hz.
 
@@ -75,9 +114,15 @@ class InductionMotor(Struct, frozen=True):
         if min(self.power_w, self.speed_rpm, self.frequency_hz) <= 0 or self.constant_power_to < 1:
             raise DriveError("a motor needs power, speed and frequency above zero")
         if not 0 <= self.slip <= MOST_SLIP:
+            others = [
+                f"; it would be one of {frequency:g} Hz with {reading.poles} poles"
+                for frequency in MAINS_HZ
+                if (reading := mains_reading(self.power_w, self.speed_rpm, frequency)) is not None
+            ]
             raise DriveError(
                 f"a motor of {self.speed_rpm:g} rpm does not belong to {self.frequency_hz:g} Hz: with {self.poles} "
-                f"poles the field turns at {self.synchronous_rpm:.0f} rpm; check the speed on the motor's plate"
+                f"poles the field turns at {self.synchronous_rpm:.0f} rpm{''.join(others)}; check speed and frequency "
+                "on the motor's plate"
             )
 
     @property

@@ -153,6 +153,13 @@ def _unique(*columns: str) -> Check:
     return check
 
 
+def _powers_rise(rows: tuple[Row, ...]) -> Iterator[str]:
+    """In each frame the least power is below the most."""
+    for row in rows:
+        if not 0 < row.number("least_kw") < row.number("most_kw"):
+            yield f"{row.file}:{row.line}: the powers of frame {row.text('frame')} do not rise"
+
+
 def _bounds_nest(rows: tuple[Row, ...]) -> Iterator[str]:
     """What is usual lies within what is possible."""
     for row in rows:
@@ -421,6 +428,7 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
         _rising(*(f"IT{grade}" for grade in range(5, 15))),
     ),
     "hole_scatter.csv": (_unique("way"),),
+    "motor_frame.csv": (_unique("family", "frame"), _rising("plate", per="family"), _powers_rise),
     "usual_figures.csv": (_unique("figure"), _bounds_nest),
     "iso_9013_2002_limit.csv": (_cut_limits, *_rises_by_class),
     "iso_9013_2017_limit.csv": (_cut_limits,),

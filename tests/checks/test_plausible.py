@@ -7,6 +7,7 @@ import pytest
 import platekit
 from platekit.checks import Finding
 from platekit.spec import with_value
+from tests.checks import drives, plates
 
 INCHES = """\
 platekit: 1
@@ -90,7 +91,7 @@ def found(text: str) -> list[Finding]:
     return [finding for finding in judged(text) if finding.rule in RULES]
 
 
-@pytest.mark.parametrize("text", [INCHES, METRIC])
+@pytest.mark.parametrize("text", [INCHES, METRIC, plates.SOUND, drives.SOUND, drives.TOOTHED])
 def test_sound_figures_are_usual(text: str) -> None:
     assert not found(text)
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import platekit
-from platekit.checks import RULES, Finding, Verdict, drive, drive_fit, order, seats, shafts, unknown
+from platekit.checks import RULES, Finding, Verdict, drive, drive_fit, motor, order, seats, shafts, unknown
 from platekit.spec import with_value
 from tests.checks import plates
 from tests.checks.plates import changed
@@ -110,6 +110,8 @@ ON_THE_GUARD = {"guard"}
 """Its cases are in tests/laying/test_guard.py."""
 SCRIBED = {"scribe"}
 """Its cases are in test_scribe_rule.py."""
+ON_THE_MOTOR = {rule.name for rule in motor.RULES}
+"""Their cases are in test_motor.py."""
 SUNK = {"head-seat"}
 """Its cases are in test_sunk.py."""
 WITHOUT_EDIT = {"unusual", "kerf", "machine", "bed", "neck", "tip"}
@@ -131,7 +133,18 @@ def test_the_sound_plate_is_clear_and_says_only_how_it_can_be_turned() -> None:
 
 
 def test_every_rule_has_a_case() -> None:
-    elsewhere = NOTES | ONLY_NOTES | ON_THE_DRIVE | IN_ORDER | ON_THE_GUARD | ON_SHAFTS | UNKNOWN | SCRIBED | SUNK
+    elsewhere = (
+        NOTES
+        | ONLY_NOTES
+        | ON_THE_DRIVE
+        | IN_ORDER
+        | ON_THE_GUARD
+        | ON_SHAFTS
+        | UNKNOWN
+        | SCRIBED
+        | SUNK
+        | ON_THE_MOTOR
+    )
     missing = {rule.name for rule in RULES} - set(CASES) - elsewhere
     assert not missing, f"give {missing} a plate in CASES, or name the file of their cases above"
 

@@ -18,6 +18,8 @@ from tests.checks import rollers, test_drive_rules, test_rules
 MACHINE_BOLTS = "bolts: {size: M8, into: part, depth: 16, washer: true}"
 MACHINE_PATTERN = "pattern: {circle: {count: 4, diameter: 120, start: 45 deg}}"
 MOTOR_BOLTS = "bolts: {size: M6, into: part, depth: 12, thread_in: steel, washer: true}"
+DRIVE_PATTERN = "pattern: {rectangle: {width: 120, height: 120}}"
+IEC_FACE = "pattern: {standard: IEC 80 B14}"
 MOTOR_AT = "at: [170, 0]"
 WINDOW = "window: {circle: {diameter: 30}, at: [90, -70]}"
 TONGUE = [[-9, -9], [9, -9], [9, 0], [0, 0], [0, 4], [9, 4], [9, 9], [-9, 9]]
@@ -98,6 +100,8 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "mixed-units one": (("thickness: 6", "thickness: 1"),),
     "unusual much": (("thickness: 6", "thickness: 65"),),
+    "thin-plate": ((MACHINE_PATTERN, "pattern: {standard: IEC 112 B14}"),),
+    "thin-plate stop": ((MACHINE_PATTERN, "pattern: {standard: IEC 112 B14}"), ("thickness: 6", "thickness: 4")),
     "standard play": (
         (MACHINE_PATTERN, "pattern: {standard: IEC 80 B5}"),
         ("pilot: {diameter: 80, depth: 3}", "pilot: {diameter: 130, depth: 3.5}"),
@@ -111,6 +115,11 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
 }
 CHANGED_DRIVES: dict[str, tuple[tuple[str, str], ...]] = {
     "guard none": (),
+    "motor-speed": (("1740 rpm", "1420 rpm"),),
+    "motor-speed field": (("1740 rpm", "1795 rpm"),),
+    "motor-power": ((DRIVE_PATTERN, IEC_FACE), ("0.25 kW", "5.5 kW")),
+    "motor-power much": ((DRIVE_PATTERN, IEC_FACE), ("0.25 kW", "1.5 kW")),
+    "rim-width": (("span: [-50, -30]", "span: [-50, -45]"),),
     "pulley-order": (),
     "pulley-order shaft": (("    span: [-55, 0]\n    relief: auto\n", "    span: [-55, 0]\n"),),
     "rub": (("span: [22, 42]", "span: [1, 21]"),),

@@ -1,0 +1,292 @@
+"""Rules on the motor as the spec tells it: speed and frequency, power and frame, the plate under it, the rims."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from platekit import tables
+from platekit.checks.advice import in_units, rounded_up, say
+from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
+from platekit.checks.rule import Rule
+from platekit.errors import LookupFailed
+from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount, PlacedPulley
+from platekit.spec.drive_words import DriveMotor
+from platekit.tables import StandardMount, belts
+from platekit.tables.motor_frames import MotorFrame, motor_frame
+
+MUCH = 1.3
+"""A power this many times the most of a frame is unusual (ours): makers put a size more in."""
+TOO_MUCH = 2.0
+"""A power this many times the most of a frame is another frame's (ours)."""
+LITTLE = 1 / 3
+"""A power this share of the least of a frame is unusual (ours)."""
+LEAST_SLIP = ((11_000.0, 0.007), (float("inf"), 0.002))
+"""Least slip at rated load that is usual up to a power in W (common practice): large motors slip little."""
+IMPOSSIBLE_SLIP = 0.2
+"""Slip beyond which speed and frequency are not one motor's, in whatever reading (common practice)."""
+MUCH_TOO_THIN = 0.6
+"""A plate this share of the least usual thickness is no plate for such a motor (ours)."""
+STEEL = 210_000.0
+"""Modulus of the steel that the usual thicknesses are meant in, N/mm2 (EN 1993-1-1)."""
+
+
+# ------------------------------------------------------------------------------------------- speed and frequency
+
+
+def motor_speed(layout: Layout) -> Iterator[Finding]:
+    """A speed that no motor of the frequency beside it has under load."""
+    from platekit.drive.motors import MAINS_HZ, InductionMotor, mains_reading, usual_slip
+
+    motor = _induction(layout)
+    if motor is None:
+        return
+    assert motor.power is not None
+    assert motor.speed is not None
+    assert motor.frequency is not None
+    read = InductionMotor(motor.power, motor.speed, motor.frequency)
+    most = usual_slip(motor.power)
+    least = next(slip for power, slip in LEAST_SLIP if motor.power <= power)
+    said = (
+        f"the motor's {motor.speed:g} rpm at {motor.frequency:g} Hz would be {read.poles} poles and "
+        f"{100 * read.slip:.2g} % of slip"
+    )
+    others = [
+        reading
+        for frequency in MAINS_HZ
+        if abs(frequency - motor.frequency) > 1 and (reading := mains_reading(motor.power, motor.speed, frequency))
+    ]
+    if read.slip > most and others:
+        other = others[0]
+        yield _speed_finding(
+            layout,
+            "stop",
+            f"{said}, where {100 * most:.2g} % is much; at {other.frequency_hz:g} Hz it is {other.poles} poles and "
+            f"{100 * other.slip:.2g} %: speed and frequency do not go together",
+            (read.slip, most),
+            f"look at the motor's plate: it gives the speed at its frequency; write {other.frequency_hz:g} Hz, or the "
+            f"speed at {motor.frequency:g} Hz (the field turns at {read.synchronous_rpm:.0f} rpm)",
+            Remedy("drive.motor.frequency", f"{other.frequency_hz:g} Hz"),
+        )
+    elif read.slip > most:
+        yield _speed_finding(
+            layout,
+            "stop" if read.slip > IMPOSSIBLE_SLIP else "warn",
+            f"{said}; a motor of {motor.power / 1000:g} kW slips {100 * most:.2g} % at most",
+            (read.slip, most),
+            "look at the motor's plate for speed and frequency; a gear motor's own speed is that of its shaft, not of "
+            "its field",
+        )
+    elif read.slip < least:
+        yield _speed_finding(
+            layout,
+            "warn",
+            f"{said}; that is the speed of its field, and under load a motor of {motor.power / 1000:g} kW runs slower "
+            f"by {100 * least:.2g} % or more",
+            (read.slip, least),
+            "give the speed that stands on the motor's plate",
+        )
+
+
+def _induction(layout: Layout) -> DriveMotor | None:
+    drive = layout.model.drive
+    motor = None if drive is None else drive.motor
+    return motor if motor is not None and motor.kind == "induction" else None
+
+
+def _speed_finding(
+    layout: Layout, level: Level, message: str, figures: tuple[float, float], advice: str, *remedies: Remedy
+) -> Finding:
+    driver = layout.belts[0].driver
+    found, needed = figures
+    return Finding(
+        rule="motor-speed",
+        level=level,
+        message=message,
+        features=(driver.name, driver.mount),
+        at=driver.center,
+        found=found,
+        needed=needed,
+        unit="",
+        advice=Advice(advice, remedies),
+    )
+
+
+def speed_doubted(layout: Layout) -> bool:
+    """Whether what the motor's plate is said to say cannot be, so that no pulley may be worked out of it."""
+    return any(finding.level == "stop" for finding in motor_speed(layout))
+
+
+# ------------------------------------------------------------------------------------------- power and frame
+
+
+def motor_power(layout: Layout) -> Iterator[Finding]:
+    """A power that is not made in the frame that the spec names."""
+    drive = layout.model.drive
+    power = None if drive is None or drive.motor is None else drive.motor.power
+    if power is None:
+        return
+    belt = layout.belts[0]
+    mount = layout.mounts[belt.driver.mount]
+    for standard in _standards(layout, mount):
+        frame = motor_frame(standard)
+        if frame is None or LITTLE * frame.least_w <= power <= MUCH * frame.most_w:
+            continue
+        needed = frame.most_w if power > frame.most_w else frame.least_w
+        yield Finding(
+            rule="motor-power",
+            level="stop" if power > TOO_MUCH * frame.most_w else "warn",
+            message=f"{mount.name}: a motor of {power / 1000:g} kW in frame {frame.name}, in which "
+            f"{frame.least_w / 1000:g} to {frame.most_w / 1000:g} kW are made ({frame.source})",
+            features=(mount.name, belt.driver.name),
+            at=belt.driver.center,
+            found=power / 1000,
+            needed=needed / 1000,
+            unit="kW",
+            advice=Advice("look at the motor's plate for power, unit and frame"),
+        )
+        return
+
+
+def _standards(layout: Layout, mount: PlacedMount) -> Iterator[StandardMount]:
+    """The standard part that a mount is, and those that it carries as bodies."""
+    if mount.standard is not None:
+        yield mount.standard
+    for body in layout.model.bodies.values():
+        if body.carried_by == mount.name and body.standard is not None:
+            yield tables.mount(body.standard)
+
+
+# ------------------------------------------------------------------------------------------- the plate under it
+
+
+def thin_plate(layout: Layout) -> Iterator[Finding]:
+    """A plate much thinner than is usual under a motor of that frame."""
+    found: list[tuple[MotorFrame, PlacedMount, StandardMount]] = []
+    for mount in layout.mounts.values():
+        for standard in _standards(layout, mount):
+            frame = motor_frame(standard)
+            if frame is not None:
+                found.append((frame, mount, standard))
+    if not found:
+        return
+    frame, mount, standard = max(found, key=lambda one: one[0].plate)
+    least = frame.plate * (STEEL / layout.material.modulus) ** (1 / 3)
+    if layout.thickness >= least - SAME_LENGTH:
+        return
+    thickness = rounded_up(layout, least)
+    yield Finding(
+        rule="thin-plate",
+        level="stop" if layout.thickness < MUCH_TOO_THIN * least else "warn",
+        message=f"the plate is {say(layout, layout.thickness)} thick; under {standard.designation} ({mount.name}) "
+        f"{say(layout, least)} of {layout.material.name} and more is usual ({frame.source.kind}); "
+        "how far it bends and shakes under that motor is not checked by this",
+        features=(mount.name, "plate"),
+        at=(mount.pose.x, mount.pose.y),
+        found=layout.thickness,
+        needed=least,
+        advice=Advice(
+            f"make it {thickness:g} {layout.spec.unit} thick, or stiffen it and accept this",
+            (Remedy("plate.thickness", thickness),),
+        ),
+    )
+
+
+# ------------------------------------------------------------------------------------------- rims
+
+
+def rim_width(layout: Layout) -> Iterator[Finding]:
+    """A rim on which the belt does not fit."""
+    for belt in layout.belts:
+        made = belt.request.belt
+        if made is None:
+            continue
+        needed = _belt_width(belt)
+        for pulley in (belt.driver, belt.driven):
+            width = pulley.z[1] - pulley.z[0]
+            if needed is None or width >= needed - SAME_LENGTH:
+                continue
+            yield Finding(
+                rule="rim-width",
+                level="stop",
+                message=f"{belt.name}: the rim of {pulley.name} is {say(layout, width)} wide; "
+                f"{f'{made.count} belts' if made.count > 1 else 'the belt'} of section {made.section} "
+                f"{'are' if made.count > 1 else 'is'} {say(layout, needed)} wide",
+                features=(pulley.name,),
+                at=pulley.center,
+                found=width,
+                needed=needed,
+                advice=Advice(
+                    f"measure the rim along the shaft: span [from, to]; at least {say(layout, needed)}",
+                    _wider(layout, belt, pulley, needed),
+                ),
+            )
+
+
+def _belt_width(belt: PlacedBelt) -> float | None:
+    """How wide what runs on a belt's rims is, mm; None where neither table nor spec say it."""
+    made = belt.request.belt
+    assert made is not None
+    section = belts.section(made.section)
+    if section.family == "toothed":
+        return made.width or None
+    if section.family == "ribbed":
+        return section.pitch * made.ribs if made.ribs else None
+    try:
+        spacing = belts.groove(made.section, belt.result.small_pitch).spacing
+    except LookupFailed:
+        spacing = section.top_width
+    return section.top_width + (made.count - 1) * spacing or None
+
+
+def _wider(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, needed: float) -> tuple[Remedy, ...]:
+    """The rim made wide enough about its middle, which stays in line."""
+    drive = layout.model.drive
+    assert drive is not None
+    stage = drive if belt.field == "drive" else drive.second
+    assert stage is not None
+    words = stage.driver if pulley is belt.driver else stage.driven
+    middle = (words.span[0] + words.span[1]) / 2
+    half = rounded_up(layout, needed / 2 + 1)
+    center = in_units(layout, middle)
+    span: list[FieldValue] = [round(center - half, 6), round(center + half, 6)]
+    return (Remedy(f"{pulley.field}.span", span),)
+
+
+RULES = (
+    Rule(
+        "motor-speed",
+        "a speed that the motor does not have at the frequency beside it",
+        "slip of 7 to 18 % at most, by power; 0.2 to 0.7 % at least",
+        "common practice",
+        motor_speed,
+        levels=("stop", "warn"),
+        keys=("drive.motor.speed", "drive.motor.frequency"),
+    ),
+    Rule(
+        "motor-power",
+        "a power that is not made in the motor's frame",
+        f"the powers of the frame; {MUCH:g} times the most warns, {TOO_MUCH:g} times stops",
+        "common practice; ours",
+        motor_power,
+        levels=("stop", "warn"),
+        keys=("drive.motor.power",),
+    ),
+    Rule(
+        "thin-plate",
+        "a plate that is a sheet under its motor",
+        f"the least usual for the frame (motor_frame.csv), in steel; less than {MUCH_TOO_THIN:g} of it stops",
+        "common practice; ours",
+        thin_plate,
+        levels=("stop", "warn"),
+        keys=("plate.thickness",),
+    ),
+    Rule(
+        "rim-width",
+        "a rim narrower than what runs on it",
+        "the belt's own width, of all belts side by side",
+        "belt tables, each row with its kind",
+        rim_width,
+        levels=("stop",),
+        keys=("drive.driver.span", "drive.driven.span"),
+    ),
+)

@@ -1,0 +1,70 @@
+"""Which powers are made in a motor's frame and how thick its plate usually is, from `motor_frame.csv`."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+
+from msgspec import Struct
+
+from platekit.tables.rows import Row, read
+from platekit.tables.values import Source, StandardMount
+
+_IEC = re.compile(r"IEC (\d+)")
+_NEMA = re.compile(r"NEMA (\d{2,3})")
+_TWO_DIGITS = frozenset({"42", "48", "56", "66"})
+"""Small frames are named by two digits, others by three, of which the first two tell the height."""
+
+
+class MotorFrame(Struct, frozen=True):
+    """The powers (W, least and most) that are made in a frame, and the least usual thickness of its plate (mm)."""
+
+    name: str
+    least_w: float
+    most_w: float
+    plate: float
+    source: Source
+
+
+@cache
+def motor_frame(standard: StandardMount) -> MotorFrame | None:
+    """The frame of a standard motor; None for what is no motor, or where the name tells no frame.
+
+    A flange by its own name is carried by several frames: their powers together, and the thinnest of their plates.
+
+    >>> from platekit.tables import mount
+    >>> motor_frame(mount("IEC 80 B5")).most_w, motor_frame(mount("NEMA 184TC")).name
+    (1100.0, 'NEMA 18')
+    """
+    if standard.family.startswith("IEC"):
+        found = _IEC.match(standard.designation)
+        carriers = (found[1],) if found else _carriers(standard.designation)
+        return _frame("IEC", carriers, standard.designation)
+    found = _NEMA.match(standard.designation) if standard.family.startswith("NEMA MG 1") else None
+    if found is None:
+        return None
+    digits = found[1] if found[1] in _TWO_DIGITS else found[1][:2]
+    return _frame("NEMA", (digits,), f"NEMA {digits}")
+
+
+def _carriers(flange: str) -> tuple[str, ...]:
+    return tuple(
+        row.text("frame")
+        for row in read("iec_frame_flange.csv")
+        if flange in (row.text("b5"), row.text("b14_small"), row.text("b14_large"))
+    )
+
+
+def _frame(family: str, frames: tuple[str, ...], name: str) -> MotorFrame | None:
+    rows: list[Row] = [
+        row for row in read("motor_frame.csv") if row.text("family") == family and row.text("frame") in frames
+    ]
+    if not rows:
+        return None
+    return MotorFrame(
+        f"IEC {frames[0]}" if family == "IEC" and len(frames) == 1 else name,
+        1000 * min(row.number("least_kw") for row in rows),
+        1000 * max(row.number("most_kw") for row in rows),
+        min(row.need("plate") for row in rows),
+        rows[0].source,
+    )
