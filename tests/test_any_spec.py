@@ -30,9 +30,6 @@ from tests.strategies import AWKWARD, USUAL, Data, as_text, plates
 
 SPECS = sorted((Path(platekit.__file__).parent.parent / "specs").glob("*.yaml"))
 FIXED = settings(
-    derandomize=True,
-    database=None,
-    deadline=None,
     phases=[Phase.explicit, Phase.generate],
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.large_base_example],
 )

@@ -201,7 +201,7 @@ def test_inches_and_millimetres_give_the_same_plate() -> None:
     assert metric.outline.area == pytest.approx(inch.outline.area)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     turn=st.floats(-360, 360),
     x=st.floats(-200, 200),

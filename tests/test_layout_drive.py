@@ -79,7 +79,7 @@ def test_the_motor_goes_where_the_belt_is_taut() -> None:
 
 
 @given(ANGLES, ANGLES, st.sampled_from(["near", "far"]))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_turning_or_mirroring_the_mount_leaves_its_shaft_where_the_belt_wants_it(
     angle: float, turn: float, side: str
 ) -> None:
@@ -136,7 +136,7 @@ def test_automatic_travel_covers_allowances_and_length_tolerance() -> None:
 
 
 @given(st.integers(-50, 50))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_slots_in_any_direction_lead_to_both_distances_that_the_belt_needs(off: int) -> None:
     layout = laid(changed((SLOTS, SLOTS.replace("along: belt", f"along: {90 + off} deg"))))
     belt, travel = layout.belts[0], layout.mounts["motor"].travel

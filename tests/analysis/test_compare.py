@@ -128,7 +128,7 @@ def test_another_way_of_making_is_a_change() -> None:
     assert "drill" in pair.remade[1]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     dx=st.integers(-80, 80).map(lambda n: n / 10),
     dy=st.integers(-80, 80).map(lambda n: n / 10),

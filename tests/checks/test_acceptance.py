@@ -79,7 +79,7 @@ def test_what_is_said_to_write_accepts_it_whatever_the_figure() -> None:
             assert judged(at, accepting(figure), units).clear, (at, figure)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.floats(70.01, 75.49), st.floats(70.01, 75.49))
 def test_never_clear_with_less_steel_than_was_judged(then: float, now: float) -> None:
     clear = judged(now, accepting(f"{95.5 - 20 - then:.6f}")).clear

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import platekit
@@ -69,7 +69,7 @@ def some_drives(draw: st.DrawFn) -> str:
 
 
 @given(some_drives())
-@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=30)
 def test_any_drive_is_refused_in_a_sentence_or_judged_to_the_end(text: str) -> None:
     layout = None
     try:

@@ -54,7 +54,7 @@ def test_a_pulley_wholly_past_the_shaft_is_a_stop_with_both_figures_and_its_advi
     assert not found(text, "shaft-end", "align")
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(past=st.floats(0.2, 60), wide=st.floats(8, 40))
 def test_a_rim_that_is_held_by_less_than_two_thirds_stops_and_the_rest_warns(past: float, wide: float) -> None:
     start = -LONG - past

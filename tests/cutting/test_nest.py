@@ -75,7 +75,7 @@ def test_a_plate_that_lies_only_aslant_is_turned_in_small_steps() -> None:
     assert_clear(rectangle(120, 15), slanted, poses, 5.0, 5.0)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(
     radius=st.floats(15, 60),
     width=st.integers(150, 500),

@@ -339,9 +339,6 @@ def scribed_plates(draw: st.DrawFn) -> Data:
 
 
 @settings(
-    derandomize=True,
-    database=None,
-    deadline=None,
     max_examples=25,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much],
 )

@@ -27,7 +27,7 @@ def wishes() -> st.SearchStrategy[list[Wish]]:
     return st.lists(one, max_size=40)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(wishes())
 def test_no_label_overlaps_another_and_none_is_lost(wanted: list[Wish]) -> None:
     spots = place(wanted, FIELD)
@@ -40,7 +40,7 @@ def test_no_label_overlaps_another_and_none_is_lost(wanted: list[Wish]) -> None:
         assert one.top >= FIELD.top
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(wishes())
 def test_a_label_has_the_size_that_it_wished(wanted: list[Wish]) -> None:
     for wish, spot in zip(wanted, place(wanted, FIELD), strict=True):

@@ -15,7 +15,7 @@ DUMBBELL = [(0, 0), (40, 0), (40, 17), (60, 17), (60, 0), (100, 0), (100, 40), (
 """Two squares of 40 mm and a bar of 20 x 6 mm between them; the last corner is that of the first square."""
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     width=st.floats(0.2, 17.5),
     more=st.floats(1.0, 80.0),
@@ -48,7 +48,7 @@ def test_a_bar_between_two_squares_is_the_neck_inside_and_no_notch_outside_when_
     assert narrowest(shape, 19.9, outside=True) is None
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(gap=st.floats(0.05, 5.0), turn=st.floats(0, 6.3))
 def test_points_that_come_near_each_other_make_a_neck(gap: float, turn: float) -> None:
     """An hourglass of two triangles: `gap` wide in its waist."""

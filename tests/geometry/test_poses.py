@@ -62,7 +62,7 @@ travels = st.none() | st.builds(
 places = st.builds(Pose, lengths, lengths, turns, st.booleans())
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(round_ones, places, travels, round_ones)
 def test_round_shapes_agree_with_the_exact_distance(
     own: Shape, pose: Pose, travel: Straight | None, fixed: Shape
@@ -75,7 +75,7 @@ def test_round_shapes_agree_with_the_exact_distance(
         assert found <= 1e-9
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(shapes, places, travels, shapes)
 def test_any_shape_is_never_too_far_and_nearly_exact(
     own: Shape, pose: Pose, travel: Straight | None, fixed: Shape
@@ -88,7 +88,7 @@ def test_any_shape_is_never_too_far_and_nearly_exact(
         assert found <= 1e-6
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(shapes, places, shapes, st.floats(0, 40))
 def test_far_ones_are_only_said_to_be_far(own: Shape, pose: Pose, fixed: Shape, far: float) -> None:
     exact = float(gaps(core_of(own), one_pose(pose, None), core_of(fixed))[0])
@@ -96,7 +96,7 @@ def test_far_ones_are_only_said_to_be_far(own: Shape, pose: Pose, fixed: Shape, 
     assert quick == exact or far < quick <= exact + 1e-9
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(shapes, places, travels, shapes, st.floats(-5, 20))
 def test_near_ones_are_only_said_to_be_near(
     own: Shape, pose: Pose, travel: Straight | None, fixed: Shape, near: float
@@ -106,7 +106,7 @@ def test_near_ones_are_only_said_to_be_near(
     assert quick == exact or (exact < near and quick < near)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(round_ones, places, travels, boxes | ells | discs)
 def test_room_inside_an_outline_is_never_too_large(
     own: Shape, pose: Pose, travel: Straight | None, outline: Shape

@@ -177,7 +177,7 @@ def solids(draw: st.DrawFn) -> Upright | Lying:
     return Upright(rectangle(size, draw(lengths), 0.0, (x, y), draw(angles)), z, z + draw(lengths))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(solids(), solids(), places, places, angles)
 def test_moving_and_turning_both_changes_nothing_and_neither_does_the_order(
     a: Upright | Lying, b: Upright | Lying, x: float, y: float, turn: float
@@ -193,7 +193,7 @@ def test_moving_and_turning_both_changes_nothing_and_neither_does_the_order(
         )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(solids(), solids())
 def test_the_two_points_told_are_as_far_apart_as_the_distance(a: Upright | Lying, b: Upright | Lying) -> None:
     found = clearance(a, b)

@@ -58,3 +58,7 @@ def environments() -> list[dict[str, str]]:
             own["NPY_DISABLE_CPU_FEATURES"] = " ".join(without)
         found.append(own)
     return found
+
+
+if __name__ == "__main__":
+    print(*kernels())

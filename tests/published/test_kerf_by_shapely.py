@@ -89,7 +89,7 @@ def test_the_path_is_half_a_kerf_off_by_shapely_too(name: str, kerf: float, kind
     assert apart(ring(way.contour), by_shapely) < BOUND
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     points=st.lists(st.tuples(st.integers(-60, 60), st.integers(-60, 60)), min_size=3, max_size=7, unique=True),
     corner=st.sampled_from([0.0, 0.5, 2.0]),

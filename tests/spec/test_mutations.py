@@ -128,7 +128,7 @@ def test_every_example_cut_short_anywhere_ends_in_sentences() -> None:
 
 
 @given(st.text(max_size=200))
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 def test_any_text_at_all_ends_in_sentences(text: str) -> None:
     assert not told(text)
 
@@ -173,6 +173,6 @@ SPOTS = (
 
 
 @given(st.sampled_from(SPOTS), PLAIN)
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 def test_any_value_in_any_place_reads_or_ends_in_sentences(spot: str, value: object) -> None:
     told(WHOLE.replace(spot, written(value), 1))

@@ -80,7 +80,7 @@ def spread_out(points: list[tuple[float, float]]) -> bool:
     return apart and not flat
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(points=places.filter(spread_out), kind=st.sampled_from(["inside", "over", "centres"]))
 def test_readings_made_from_known_holes_return_them(points: list[tuple[float, float]], kind: str) -> None:
     named = dict(zip("ABCDEFG", points, strict=False))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from platekit.drawing.pdf.names import OFF_AXIS, Name, Wanted, placed_names
@@ -24,7 +24,6 @@ def overlap(a: Box, b: Box) -> bool:
 spots = st.tuples(st.floats(15, 195), st.floats(50, 282))
 
 
-@settings(deadline=None)
 @given(st.lists(spots, max_size=40))
 def test_no_name_covers_another_or_what_is_to_stay_clear(points: list[tuple[float, float]]) -> None:
     clear = [Box(x - 4, y - 4, x + 4, y + 4) for x, y in points]

@@ -130,7 +130,7 @@ def test_copies_that_lie_at_odd_angles_pass_the_proof_in_every_form() -> None:
     copies_kerf_bytes(layout, nest)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(
     width=st.integers(260, 700),
     height=st.integers(180, 500),

@@ -185,7 +185,7 @@ def test_a_doubled_polyline_is_found(auger: Layout) -> None:
     away=st.floats(-300, 300),
     off=st.floats(-0.006, 0.006),
 )
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 def test_doubled_lines_are_found_however_they_lie(angle: float, along: float, away: float, off: float) -> None:
     def line(start: float, end: float, side: float) -> Piece:
         u, v = (math.cos(angle), math.sin(angle)), (-math.sin(angle), math.cos(angle))
@@ -532,7 +532,7 @@ def plate_of(winder: Layout, drawn_plate: tuple[Loop, list[Disc | Slot | CurvedS
 
 
 @given(plates(), st.sampled_from(FORMS), st.sampled_from(["mm", "in"]))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_any_plate_passes(
     winder: Layout, drawn_plate: tuple[Loop, list[Disc | Slot | CurvedSlot | Loop]], form: Form, unit: Unit
 ) -> None:
@@ -545,7 +545,7 @@ def test_any_plate_passes(
 
 
 @given(st.data(), st.sampled_from(FORMS), st.sampled_from([1e-4, -1e-4, 0.01, 1.0, -25.4]))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_any_changed_number_is_found(winder: Layout, data: st.DataObject, form: Form, by: float) -> None:
     """Whichever coordinate, radius, angle or bulge of the drawing is changed, by a tenth of a micrometre or more."""
     lines = drawn(winder, form, "mm", False).decode("ascii").split("\r\n")

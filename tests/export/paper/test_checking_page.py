@@ -179,7 +179,7 @@ def _turn(points: list[tuple[float, float]]) -> float:
 corner = st.tuples(st.floats(-90, 90), st.floats(-90, 90))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.lists(corner, min_size=3, max_size=6, unique_by=lambda p: (round(p[0] / 25), round(p[1] / 25))))
 def test_pairs_are_true_distances_for_any_pattern(points: list[tuple[float, float]]) -> None:
     listed = ", ".join(f"[{x:.4f} mm, {y:.4f} mm]" for x, y in points)
