@@ -129,7 +129,7 @@ def check(
     as_json: AsJson = False,
 ) -> None:
     """Lay the plate out and say what stands against cutting it."""
-    from platekit.checks import check as judge
+    from platekit.studies.advised import judge
 
     layout = laid_out(spec, as_json)
     verdict = judge(layout)
@@ -179,8 +179,8 @@ def make(
     as_json: AsJson = False,
 ) -> None:
     """Check the plate and write its files: picture, paper, report, and the cut files if nothing stops it."""
-    from platekit.checks import check as judge
     from platekit.export.publishing import Wanted, publish
+    from platekit.studies.advised import judge
 
     layout = laid_out(spec, as_json)
     verdict = judge(layout)
@@ -286,8 +286,8 @@ def drive(
     as_json: AsJson = False,
 ) -> None:
     """Work out the belt drive: centre distance, travel, forces, and speed, torque and power at the working shaft."""
-    from platekit.checks import check as judge
     from platekit.export.text import drive as told
+    from platekit.studies.advised import judge
     from platekit.units import length
 
     layout = told.with_drive(laid_out(spec, as_json))

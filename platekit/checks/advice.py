@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
+from platekit import tables
 from platekit.checks.finding import NO_ADVICE, Advice, FieldValue, Remedy
 from platekit.geometry import Point, Pose, Shape, Swing, distance
-from platekit.placed import Body, Layout, Opening, PlacedMount
+from platekit.placed import SAME_LENGTH, Body, Layout, Opening, PlacedMount
 from platekit.spec.models import BeltPlace, Polar
 from platekit.units import mm_per, show_length
 
@@ -68,6 +69,27 @@ def register_remedy(mount: PlacedMount, opening: str) -> Remedy:
 def step_mm(layout: Layout) -> float:
     """The step of advice, mm."""
     return STEP[layout.spec.unit] * mm_per(layout.spec.unit)
+
+
+def smaller_holes(layout: Layout, mount: PlacedMount, most: float) -> Iterator[Advice]:
+    """Ideas that make a mount's screw holes at most `most` mm: the usual hole of a fit, the widest first."""
+    stack = mount.stack
+    if stack is None or stack.into == "plate":
+        return
+    pattern = layout.model.mounts[mount.name].pattern
+    inside = f".{pattern.choice}" if pattern.choice in ("circle", "rectangle", "measured") else ""
+    words = getattr(pattern, pattern.choice) if inside else pattern
+    given = getattr(words, "hole", None) is not None
+    for fit, hole in sorted(tables.screw(stack.size).clearance.items(), key=lambda one: -one[1]):
+        if hole > min(most, mount.hole - SAME_LENGTH):
+            continue
+        size = rounded_up(layout, hole)
+        if given and size * mm_per(layout.spec.unit) <= most:
+            said = f"make the holes of {mount.name} {size:g} {layout.spec.unit} (hole: {size:g}), which is a {fit} fit"
+            yield Advice(said, (Remedy(f"{mount.field}.pattern{inside}.hole", size),))
+        elif not given:
+            said = f"make the holes of {mount.name} {say(layout, hole)} (fit: {fit})"
+            yield Advice(said, (Remedy(f"{mount.field}.bolts.fit", fit),))
 
 
 # --------------------------------------------------------------------------------------------- moving

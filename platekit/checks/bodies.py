@@ -45,7 +45,7 @@ def _blocked(layout: Layout, body: Body, shape: Shape) -> Finding:
     low, high = layout.plate_z
     inside = min(body.z[1], high) - max(body.z[0], low)
     travel = " over its travel" if body.travel is not None else ""
-    advice, *others = _room_in_the_plate(layout, body, shape, inside)
+    advice, *others = _room_in_the_plate(layout, body, shape)
     return Finding(
         rule="blocked",
         level="stop",
@@ -60,8 +60,8 @@ def _blocked(layout: Layout, body: Body, shape: Shape) -> Finding:
     )
 
 
-def _room_in_the_plate(layout: Layout, body: Body, shape: Shape, inside: float) -> tuple[Advice, ...]:
-    """What would do for a body that reaches `inside` mm into the plate, in the order of what a shop would try."""
+def _room_in_the_plate(layout: Layout, body: Body, shape: Shape) -> tuple[Advice, ...]:
+    """What would do for a body that enters the plate, in the order of what a shop would try."""
     box = shape.grown(body.gap).box if body.gap else shape.box
     size = f"{say(layout, box.width)} x {say(layout, box.height)}"
     if body.kind == "given":
@@ -69,9 +69,9 @@ def _room_in_the_plate(layout: Layout, body: Body, shape: Shape, inside: float) 
             f"cut it out of the plate with relief: auto (an opening of {size})",
             (Remedy(f"{body.field}.relief", "auto"),),
         )
-        return (relief, *_lifted(layout, body, inside))
+        return (relief, *_lifted(layout, body))
     if body.kind == "spigot":
-        return _room_for_a_register(layout, body, inside)
+        return _room_for_a_register(layout, body)
     name = f"{body.name} opening".replace(".", " ")
     exact = isinstance(shape, Disc)
     kind = "circle" if exact else "rectangle"
@@ -79,13 +79,13 @@ def _room_in_the_plate(layout: Layout, body: Body, shape: Shape, inside: float) 
     sizes = {"diameter": rounded_up(layout, box.width)} if exact else sizes
     at: list[FieldValue] = [f"{x:.6g} mm" for x in box.center]
     cutout = Advice(f"give it an opening of {size}", (Remedy(f"plate.cutouts.{name}", {kind: sizes, "at": at}),))
-    return (cutout, *_lifted(layout, body, inside))
+    return (cutout, *_lifted(layout, body))
 
 
-def _room_for_a_register(layout: Layout, body: Body, inside: float) -> tuple[Advice, ...]:
+def _room_for_a_register(layout: Layout, body: Body) -> tuple[Advice, ...]:
     """A register that was told to stay out of the plate is lifted; another gets its opening first."""
     mount = layout.mounts[body.carrier]
-    lifted = _lifted(layout, body, inside)
+    lifted = _lifted(layout, body)
     through = Advice("give the register its opening (pilot: opening: through)", (register_remedy(mount, "through"),))
     bored = Advice("have the register bored as a recess (pilot: opening: recess)", (register_remedy(mount, "recess"),))
     words = layout.model.mounts[body.carrier].pilot
@@ -94,13 +94,17 @@ def _room_for_a_register(layout: Layout, body: Body, inside: float) -> tuple[Adv
     return (through, bored, *lifted)
 
 
-def _lifted(layout: Layout, body: Body, inside: float) -> Iterator[Advice]:
+def _lifted(layout: Layout, body: Body) -> Iterator[Advice]:
     """The part set off the plate, with room in front of what enters it now, or just clear of it."""
     if body.carrier not in layout.mounts:
         return
     mount = layout.mounts[body.carrier]
+    low, high = layout.plate_z
+    deep = high - body.z[0] if body.side == "near" else body.z[1] - low
+    if mount.side != body.side:
+        return
     for room in (SPIGOT_ROOM, 0.0):
-        standoff = rounded_up(layout, mount.standoff + inside + room)
+        standoff = rounded_up(layout, mount.standoff + deep + room)
         yield Advice(
             f"set {mount.name} on {packing(layout, standoff)} (standoff: {standoff:g})",
             (Remedy(f"{mount.field}.standoff", standoff),),

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from platekit.checks.advice import say
 from platekit.checks.drive_edits import (
     End,
+    Refit,
     belt_value,
     both_resized,
     length,
@@ -34,7 +35,7 @@ from platekit.placed import Layout, PlacedBelt
 from platekit.tables import belts
 
 if TYPE_CHECKING:
-    from platekit.drive import DriveRequest, DriveResult
+    from platekit.drive import DriveResult
 
 ROUNDED = 1e-6
 """Share by which a figure may pass its limit through rounding alone."""
@@ -42,6 +43,8 @@ ROUNDED = 1e-6
 STANDARD_POWERS_KW = (0.06, 0.09, 0.12, 0.18, 0.25, 0.37, 0.55, 0.75, 1.1, 1.5, 2.2, 3.0, 4.0, 5.5, 7.5, 11.0, 15.0)
 """Powers in which motors are sold, kW. Published: IEC 60072-1, preferred rated outputs."""
 
+LARGER_TRIED = 13
+"""Pulleys up to 2.2 times as large are tried, a tenth at a time (ours)."""
 MOST_BELTS = 20
 """Most belts side by side that are advised, as many as the spec takes."""
 
@@ -228,7 +231,7 @@ def _too_fast(
     share = limit / found
     lower = _slower_motor(layout, belt, share)
     options, remedies = ([lower.text], lower.remedies) if lower else ([], ())
-    change = None
+    change, other = None, None
     if what == "the tool":
         change = resized(layout, belt, "driven", belt.result.driven_pitch / share, up=True)
     elif unit == "m/s":
@@ -240,6 +243,11 @@ def _too_fast(
     if unit == "m/s":
         options.append("give the pulley's `material`, if it is not cast iron")
     empty = " when nothing loads it" if light > 1 else ""
+    ideas = [*_excluded(belt, limit, lower, other)] if what == "the tool" else []
+    if not ideas:
+        ideas = [Advice(", or ".join(options) or "use a motor that is marked for this speed", remedies)]
+        ideas += [] if other is None else [Advice(f"use {other.said}", other.remedies)]
+    advice, *others = ideas
     yield Finding(
         rule="speed-limit",
         level="stop",
@@ -250,8 +258,27 @@ def _too_fast(
         found=found,
         needed=limit,
         unit=unit,
-        advice=Advice(", or ".join(options) or "use a motor that is marked for this speed", remedies),
+        advice=advice,
+        others=tuple(others),
     )
+
+
+def _excluded(belt: PlacedBelt, limit: float, lower: Advice | None, other: Refit | None) -> Iterator[Advice]:
+    """Where more speed is wanted than the tool may run: the two exclude each other, whatever the drive."""
+    reach = belt.result.reach
+    if reach is None or reach.wanted_high_rpm <= limit * (1 + ROUNDED):
+        return
+    both = f"the tool may run {limit:.0f} rpm and {reach.wanted_high_rpm:.0f} rpm is wanted, which exclude each other"
+    if reach.wanted_low_rpm > limit:
+        yield Advice(f"{both}: use a tool that is marked for the speed, or want less")
+        return
+    top = math.floor(limit)
+    less = Remedy("drive.wanted.to", f"{top} rpm")
+    ways = [lower] if lower else []
+    ways += [Advice(f"use {other.said}", other.remedies)] if other is not None and other.remedies else []
+    for way in ways:
+        yield Advice(f"{both}: want {top} rpm at most (wanted: to: {top} rpm) and {way.text}", (less, *way.remedies))
+    yield Advice(f"{both}: want {top} rpm at most, or use a tool that is marked for the speed")
 
 
 def slow_cooling(layout: Layout) -> Iterator[Finding]:
@@ -412,7 +439,7 @@ def belt_rating(layout: Layout) -> Iterator[Finding]:
         source = forces.rating.source
         said = forces.rating.text if source is None else f"{forces.rating.text}; {source.name}, {source.kind}"
         factor = belt.request.service_factor
-        advice = _stronger(layout, belt)
+        advice, *others = _stronger(layout, belt)
         yield Finding(
             rule="belt-rating",
             level="warn",
@@ -425,32 +452,43 @@ def belt_rating(layout: Layout) -> Iterator[Finding]:
             needed=forces.design_power_w / 1000,
             unit="kW",
             advice=advice,
+            others=tuple(others),
         )
 
 
-def _stronger(layout: Layout, belt: PlacedBelt) -> Advice:
-    """More belts side by side, or a wider one: the first that carries the design power."""
+def _stronger(layout: Layout, belt: PlacedBelt) -> tuple[Advice, ...]:
+    """More belts side by side, or a wider one: the first that carries the design power; or larger pulleys."""
     made = belt.request.belt
     assert made is not None
+    found = []
+    look = "look the rating up in your belt's own table first: today's belts carry more"
     if belts.section(made.section).toothed:
         for step in range(1, 40):
             width = math.ceil(made.width * (1 + step / 8))
-            if _carries(replace(belt.request, belt=replace(made, width=float(width)))):
+            if _carries(tried(replace(belt.request, belt=replace(made, width=float(width))))):
                 remedy = belt_value(layout, belt, width=length(layout, float(width)))
-                return Advice(f"use a belt {say(layout, float(width))} wide, with rims to match", (remedy,))
-        return Advice("use a stronger section or larger pulleys", ())
+                found.append(Advice(f"use a belt {say(layout, float(width))} wide, with rims to match", (remedy,)))
+                break
+        return (*found, *_carried_by_larger(layout, belt), Advice("use a stronger section or larger pulleys"))
     for count in range(made.count + 1, MOST_BELTS + 1):
-        if _carries(replace(belt.request, belt=replace(made, count=count))):
-            look = "look the rating up in your belt's own table first: today's belts carry more"
-            return Advice(
-                f"{look}; by this one it takes {count} belts side by side, or larger pulleys",
-                (belt_value(layout, belt, count=count),),
-            )
-    return Advice("use a stronger section or larger pulleys, or look the rating up in your belt's own table", ())
+        if _carries(tried(replace(belt.request, belt=replace(made, count=count)))):
+            said = f"{look}; by this one it takes {count} belts side by side, or larger pulleys"
+            found.append(Advice(said, (belt_value(layout, belt, count=count),)))
+            break
+    return (*found, *_carried_by_larger(layout, belt), Advice(f"{look}; else use a stronger section"))
 
 
-def _carries(request: DriveRequest) -> bool:
-    after = tried(request)
+def _carried_by_larger(layout: Layout, belt: PlacedBelt) -> Iterator[Advice]:
+    """Both pulleys larger, so that the speeds stay, until the same belt carries the power."""
+    for step in range(1, LARGER_TRIED):
+        larger = refitted(layout, belt, *both_resized(layout, belt, 1 + step / 10))
+        if larger.remedies and _carries(larger.result):
+            unless = "unless its own table lets your belt carry more, as that of a belt of today may"
+            yield Advice(f"use {larger.said}, {unless}", larger.remedies)
+            return
+
+
+def _carries(after: DriveResult | None) -> bool:
     if after is None or after.forces is None or after.forces.rating.power_w is None:
         return False
     return after.forces.rating.power_w >= after.forces.design_power_w

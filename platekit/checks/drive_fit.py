@@ -154,7 +154,7 @@ def _short_travel(layout: Layout, belt: PlacedBelt, needed: Needed) -> Iterator[
     for key, way, why, found, wanted, sign in ways:
         if (found - wanted) * sign <= REACH_TOLERANCE:
             continue
-        advice = _longer_travel(layout, belt, key, abs(found - wanted))
+        advice, *others = _longer_travel(layout, belt, key, abs(found - wanted))
         yield Finding(
             rule="take-up",
             level="stop",
@@ -165,55 +165,68 @@ def _short_travel(layout: Layout, belt: PlacedBelt, needed: Needed) -> Iterator[
             found=found,
             needed=wanted,
             advice=advice,
+            others=tuple(others),
         )
 
 
-def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> Advice:
+def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> tuple[Advice, ...]:
+    """What would give the travel that is wanting, in the order of what a shop would try."""
     name = belt.adjusted
     take_up_words = None if name is None else layout.model.mounts[name].take_up
     if name is None or take_up_words is None:
-        return Advice(f"let the idler travel {say(layout, short)} farther, or choose another belt length", ())
+        return (Advice(f"let the idler travel {say(layout, short)} farther, or choose another belt length"),)
     kind = "slots" if take_up_words.slots is not None else "swing"
     words = take_up_words.slots if take_up_words.slots is not None else take_up_words.swing
     field = f"mounts.{name}.take_up.{kind}"
     placed = math.dist(belt.driver.center, belt.driven.center)
     needed = belt.result.travel
+    in_line = Remedy(f"{field}.along", "belt")
+    both = (Remedy(f"{field}.install", "auto"), Remedy(f"{field}.tension", "auto"))
     if needed is None or not needed.shortest <= placed <= needed.longest:
-        return _belt_for(layout, belt, placed)
-    if _across(belt, name):
-        mended = (Remedy(f"{field}.along", "belt"), Remedy(f"{field}.{key}", "auto"))
-        return Advice(
-            f"the slots of {name} lie across this belt: turn them into its line (along: belt, {key}: auto)", mended
-        )
+        return _belt_for(layout, belt, placed, (in_line, *both) if kind == "slots" else both)
+    share = _share(belt, name)
+    if share is not None and share <= _least_share():
+        off = "tighten it the wrong way, towards the other shaft" if share < -_least_share() else "lie across this belt"
+        said = f"the slots of {name} {off}: turn them into its line (along: belt, install: auto, tension: auto)"
+        return (Advice(said, (in_line, *both)),)
     if getattr(words, key) != "auto":
-        return Advice(f"let the belt give it: {key}: auto in the {kind} of {name}", (Remedy(f"{field}.{key}", "auto"),))
+        said = f"let the belt give it: {key}: auto in the {kind} of {name}"
+        found = [Advice(said, (Remedy(f"{field}.{key}", "auto"),))]
+        if kind == "slots":
+            found.append(
+                Advice(f"{said}, along its line (along: belt, install: auto, tension: auto)", (in_line, *both))
+            )
+        return tuple(found)
     if kind == "slots" and getattr(words, "along", "") == "belt":
-        return Advice(f"{name} travels along another belt: give {_partner(belt, name)} a take-up of its own", ())
+        return (Advice(f"{name} travels along another belt: give {_partner(belt, name)} a take-up of its own"),)
     if kind == "slots":
-        return Advice(
-            f"turn the slots of {name} into the line of centres (along: belt)", (Remedy(f"{field}.along", "belt"),)
-        )
+        return (Advice(f"turn the slots of {name} into the line of centres (along: belt)", (in_line,)),)
     swing = layout.mounts[name].travel
     pulley, other = (belt.driver, belt.driven) if belt.driver.mount == name else (belt.driven, belt.driver)
     ahead = pose_at(swing, SMALL_TURN).point(pulley.center)
     if take_up_words.swing is not None and math.dist(ahead, other.center) < math.dist(pulley.center, other.center):
         way = "clockwise" if take_up_words.swing.tightens == "counter-clockwise" else "counter-clockwise"
-        return Advice(f"{name} tightens the belt the other way: tightens: {way}", (Remedy(f"{field}.tightens", way),))
-    return Advice(
-        f"move the pivot of {name} so that its swing lengthens the centre distance, or choose another belt", ()
+        said = f"{name} tightens the belt the other way: tightens: {way}"
+        return (Advice(said, (Remedy(f"{field}.tightens", way),)),)
+    return (
+        Advice(f"move the pivot of {name} so that its swing lengthens the centre distance, or choose another belt"),
     )
 
 
-def _across(belt: PlacedBelt, name: str) -> bool:
-    """Whether a mount's slots move its shaft neither towards the other one nor away from it."""
+def _least_share() -> float:
     from platekit.drive.take_up import LEAST_SHARE
 
+    return LEAST_SHARE
+
+
+def _share(belt: PlacedBelt, name: str) -> float | None:
+    """How much of a small travel of a mount's slots takes its shaft from the other one; None where it has none."""
     pulley, other = (belt.driver, belt.driven) if belt.driver.mount == name else (belt.driven, belt.driver)
     if not isinstance(pulley.travel, Straight):
-        return False
+        return None
     ux, uy = pulley.travel.direction
     x, y = pulley.center[0] - other.center[0], pulley.center[1] - other.center[1]
-    return (ux * x + uy * y) / math.hypot(x, y) <= LEAST_SHARE
+    return (ux * x + uy * y) / math.hypot(x, y)
 
 
 def _partner(belt: PlacedBelt, name: str) -> str:
@@ -221,21 +234,30 @@ def _partner(belt: PlacedBelt, name: str) -> str:
     return belt.driven.mount if belt.driver.mount == name else belt.driver.mount
 
 
-def _belt_for(layout: Layout, belt: PlacedBelt, placed: float) -> Advice:
-    """Shafts placed where this belt does not fit at all: the stock belt that does."""
+def _belt_for(layout: Layout, belt: PlacedBelt, placed: float, free: tuple[Remedy, ...]) -> tuple[Advice, ...]:
+    """Shafts placed where this belt does not fit: a stock belt that does, or the belt's own distance.
+
+    `free` are the edits that let the belt give the travel.
+    """
     from platekit.drive import belt_length
     from platekit.tables import belts
 
     made = belt.request.belt
     if made is None or belt.idlers:
-        return Advice(f"the shafts are placed {say(layout, placed)} apart: choose a belt for that, or move a mount", ())
+        return (Advice(f"the shafts are placed {say(layout, placed)} apart: choose a belt for that, or move a mount"),)
     length = belt_length(placed, belt.result.driver_pitch, belt.result.driven_pitch)
-    size = belts.nearest_stock(made.section, length, 1)[0]
-    return Advice(
-        f"the shafts are {say(layout, placed)} apart, the belt wants {say(layout, belt.result.centre_distance)}: "
-        f"use {size.label}, or let the belt place one of the mounts (at: {{belt: ...}})",
-        (other_length(layout, belt, size),),
-    )
+    apart = f"the shafts are {say(layout, placed)} apart, the belt wants {say(layout, belt.result.centre_distance)}"
+    travel = ", and let it give the travel (along: belt, install: auto, tension: auto)"
+    found = []
+    for size in belts.nearest_stock(made.section, length, 2):
+        swap = other_length(layout, belt, size)
+        found += [Advice(f"{apart}: use {size.label}", (swap,))]
+        found += [Advice(f"{apart}: use {size.label}{travel}", (swap, *free))]
+    if not placed_by_belt(layout, belt):
+        moved = by_the_belt(layout, belt)
+        name = belt.driver.mount
+        found += [Advice(f"{apart}: let the belt place {name} (at: {{belt: ...}}){travel}", (moved, *free))]
+    return tuple(found)
 
 
 def _off_line(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from platekit.checks.advice import rounded_up, say
-from platekit.checks.finding import Advice, Finding, Remedy
+from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import LookupFailed
 from platekit.placed import Guard, Layout, PlacedBelt
 from platekit.tables.guards import safety_distance
 
+GAPS = (20.0, 12.0, 8.0)
+"""Gaps from guard to belt and pulleys that are tried, mm (ours)."""
 LARGEST_OPENING = 120.0
 """No larger opening may be in a guard within reach, mm (published: ISO 13857 table 4 ends there)."""
 
@@ -26,6 +28,11 @@ def guard(layout: Layout) -> Iterator[Finding]:
 
 def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
     described = "" if layout.guard is None else f", only one for the belt `{layout.guard.belt}`"
+    by_hand = "make and check one by local rules before power goes on"
+    if described:
+        advice, *others = [Advice(f"{by_hand}: a spec describes one guard")]
+    else:
+        advice, *others = [*_guards(layout, belt), Advice(f"{by_hand}: as it is, none fits in between")]
     return Finding(
         rule="guard",
         level="warn",
@@ -33,13 +40,26 @@ def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
         "new motor usually makes the old one useless",
         features=tuple(pulley.name for pulley in belt.pulleys),
         at=belt.driver.center,
-        advice=Advice(
-            "make and check one by local rules before power goes on: a spec describes one guard"
-            if described
-            else "describe one under `guard`, or make and check it by local rules before power goes on",
-            () if described else (Remedy("guard", {"belt": belt.name, "gap": rounded_up(layout, 20.0)}),),
-        ),
+        advice=advice,
+        others=tuple(others),
     )
+
+
+def _guards(layout: Layout, belt: PlacedBelt) -> Iterator[Advice]:
+    """Guards that may find room: with the usual gap on the plate, off it over the screws' heads, and closer."""
+    low, high = layout.plate_z
+    heads = [body for body in layout.bodies if body.hardware]
+    far = belt.driver.plane < low
+    tall = max([0.0, *(low - one.z[0] if far else one.z[1] - high for one in heads)])
+    for gap in GAPS:
+        for back in (0.0, tall + layout.limits.gap.value):
+            value: dict[str, FieldValue] = {"belt": belt.name, "gap": rounded_up(layout, gap)}
+            value |= {"back_from_plate": rounded_up(layout, back)} if back else {}
+            said = ", ".join(f"{key}: {size:g}" for key, size in value.items() if isinstance(size, float))
+            yield Advice(
+                f"describe one (guard: {{{said}}}), or make and check it by local rules before power goes on",
+                (Remedy("guard", value),),
+            )
 
 
 def _openings(layout: Layout, guard: Guard) -> Iterator[Finding]:

@@ -19,6 +19,7 @@ from platekit.checks.advice import (
     rounded_up,
     say,
     shortest_move,
+    smaller_holes,
     step_mm,
 )
 from platekit.checks.finding import Advice, Finding, Remedy
@@ -81,7 +82,7 @@ def overlap(layout: Layout) -> Iterator[Finding]:
             continue
         if {(pair.a.name, pair.b.name), (pair.b.name, pair.a.name)} & misplaced_reliefs:
             continue  # `shaft-place` says it
-        advice = _room_for_both(layout, pair)
+        advice, *others = _room_for_both(layout, pair)
         yield Finding(
             rule="overlap",
             level="stop",
@@ -92,6 +93,7 @@ def overlap(layout: Layout) -> Iterator[Finding]:
             found=max(pair.gap, 0.0) if pair.gap > 0 else pair.gap,
             needed=pair.needed,
             advice=advice,
+            others=tuple(others),
         )
 
 
@@ -100,7 +102,7 @@ def web(layout: Layout) -> Iterator[Finding]:
     for pair in _close_pairs(layout):
         if pair.gap <= SAME_LENGTH or pair.short <= SAME_LENGTH:
             continue
-        advice = _room_for_both(layout, pair)
+        advice, *others = _room_for_both(layout, pair)
         yield Finding(
             rule="web",
             level="stop",
@@ -111,6 +113,7 @@ def web(layout: Layout) -> Iterator[Finding]:
             found=pair.gap,
             needed=pair.needed,
             advice=advice,
+            others=tuple(others),
         )
 
 
@@ -178,18 +181,33 @@ def _is_cut(layout: Layout, opening: Opening) -> bool:
     return how_made(layout, opening).cut is not None
 
 
-def _room_for_both(layout: Layout, pair: _Pair) -> Advice:
+def _room_for_both(layout: Layout, pair: _Pair) -> tuple[Advice, ...]:
+    """What would do for two openings too near each other, in the order of what a shop would try."""
     a, b, needed = pair.a, pair.b, pair.needed
     shared = _one_for_both(layout, a, b)
     if shared is not None:
-        return shared
+        return (shared,)
     moved = move_apart(layout, [(a, b)], needed)
-    other = _shrink(layout, a, b, needed) or _shrink(layout, b, a, needed)
-    if other is None and pair.seats:
-        other = head_on_the_plate(layout, pair.seats[0])
-    if not moved or not other:
-        return moved or other or _other_hole(layout, a, b)
-    return Advice(f"{moved.text}, or {other.text}", moved.remedies)
+    others = [_shrink(layout, a, b, needed) or _shrink(layout, b, a, needed)]
+    others += [head_on_the_plate(layout, seat) for seat in pair.seats]
+    for mount in dict.fromkeys(o.mount for o in (a, b) if o.role == "screw" and o.mount is not None):
+        others += smaller_holes(layout, layout.mounts[mount], math.inf)
+    others += _drilled(layout, a, b)
+    found = [idea for idea in others if idea]
+    if moved and found:
+        moved = replace(moved, text=f"{moved.text}, or {found[0].text}")
+    ideas = (moved, *found, _other_place(a, b))
+    return tuple(idea for idea in ideas if idea)
+
+
+def _drilled(layout: Layout, a: Opening, b: Opening) -> Iterator[Advice]:
+    """Round screw holes marked and drilled instead of cut: a drill leaves a thinner web whole."""
+    for one in (a, b):
+        if one.role == "screw" and isinstance(one.shape, Disc) and one.mount is not None and _is_cut(layout, one):
+            yield Advice(
+                f"have the holes of {one.mount} marked and drilled (bolts: made: drill)",
+                (Remedy(f"mounts.{one.mount}.bolts.made", "drill"),),
+            )
 
 
 def _one_for_both(layout: Layout, a: Opening, b: Opening) -> Advice | None:
@@ -228,8 +246,14 @@ def _shrink(layout: Layout, small: Opening, other: Opening, needed: float) -> Ad
     return Advice(f"shrink {small.name} to {diameter:g} {layout.spec.unit}", (remedy,))
 
 
-def _other_hole(layout: Layout, a: Opening, b: Opening) -> Advice:
-    return Advice(f"{a.name} and {b.name} move together: take a smaller screw or fit, or another position", ())
+def _other_place(a: Opening, b: Opening) -> Advice:
+    """What is left where no edit is known."""
+    if a.mount == b.mount and a.mount is not None:
+        return Advice(
+            f"{a.name} and {b.name} belong to one part, so no place of it helps: take a smaller screw, or a "
+            "narrower slot"
+        )
+    return Advice(f"give {a.name} or {b.name} another place, or take a smaller screw or fit")
 
 
 # --------------------------------------------------------------------------------------------- outside
@@ -249,7 +273,7 @@ def edge(layout: Layout) -> Iterator[Finding]:
                 measured = f"the seat of its head at the {seat.side} face"
         if found >= needed - SAME_LENGTH:
             continue
-        advice = _away_from_edge(layout, opening, gap.distance + needed - found, needed - found)
+        advice, *others = _away_from_edge(layout, opening, gap.distance + needed - found, needed - found)
         yield Finding(
             rule="edge",
             level="stop",
@@ -260,6 +284,7 @@ def edge(layout: Layout) -> Iterator[Finding]:
             found=found,
             needed=needed,
             advice=advice,
+            others=tuple(others),
         )
 
 
@@ -274,21 +299,20 @@ def edge_figures(layout: Layout, opening: Opening, gap: float) -> tuple[float, f
     return gap, drilled_web(layout.limits, layout.thickness), "its edge"
 
 
-def _away_from_edge(layout: Layout, opening: Opening, wanted: float, missing: float) -> Advice:
-    """Advice that brings the opening's edge `wanted` mm inside the outside, which is `missing` mm more than it is."""
+def _away_from_edge(layout: Layout, opening: Opening, wanted: float, missing: float) -> tuple[Advice, ...]:
+    """Ideas that bring the opening's edge `wanted` mm inside the outside, which is `missing` mm more than it is."""
     outline = layout.model.plate.outline
     if outline.wrap is not None:
         wider = rounded_up(layout, wanted)
-        return Advice(
-            f"make the wrap's margin {wider:g} {layout.spec.unit}", (Remedy("plate.outline.wrap.margin", wider),)
-        )
-    larger = _inward(layout, opening, wanted) or _larger_plate(layout, opening, wanted, missing)
-    if larger is not None:
-        return larger
-    return Advice(
-        f"move the outline {say(layout, missing)} outward there, or let it wrap the openings",
+        said = f"make the wrap's margin {wider:g} {layout.spec.unit}"
+        return (Advice(said, (Remedy("plate.outline.wrap.margin", wider),)),)
+    wrapped = Advice(
+        "let the outline wrap the openings (outline: {wrap: {margin: auto}}), or move it "
+        f"{say(layout, missing)} outward there",
         (Remedy("plate.outline", {"wrap": {"margin": "auto"}}),),
     )
+    ideas = (_inward(layout, opening, wanted), _larger_plate(layout, opening, wanted, missing), wrapped)
+    return tuple(idea for idea in ideas if idea)
 
 
 def _larger_plate(layout: Layout, opening: Opening, wanted: float, missing: float) -> Advice | None:
@@ -361,7 +385,7 @@ def pilot_over_bolts(layout: Layout) -> Iterator[Finding]:
         if not lost:
             continue
         gap, hole = min(lost, key=lambda pair: pair[0])
-        advice = _keep_the_holes(layout, pilot)
+        advice, *others = _keep_the_holes(layout, pilot)
         yield Finding(
             rule="pilot-over-bolts",
             level="stop",
@@ -371,32 +395,38 @@ def pilot_over_bolts(layout: Layout) -> Iterator[Finding]:
             found=gap,
             needed=web_needed(layout, pilot, hole),
             advice=advice,
+            others=tuple(others),
         )
 
 
-def _keep_the_holes(layout: Layout, pilot: Opening) -> Advice:
+def _keep_the_holes(layout: Layout, pilot: Opening) -> tuple[Advice, ...]:
+    """What would do for a register whose opening swallows the screw holes: recess, spacers, no register at all."""
     mount = layout.mounts[pilot.mount or ""]
     assert mount.pilot is not None
     deep = mount.pilot_depth
-    fits = 0 < deep < layout.thickness - RECESS_FLOOR_LEAST - SPIGOT_ROOM
-    if fits and mount.travel is None:
-        return Advice(
-            "have the register bored as a recess (pilot: opening: recess); what stands in its middle, such as the "
-            "shaft, gets an opening of its own",
-            (register_remedy(mount, "recess"),),
+    ideas = []
+    if 0 < deep < layout.thickness - RECESS_FLOOR_LEAST - SPIGOT_ROOM and mount.travel is None:
+        ideas.append(
+            Advice(
+                "have the register bored as a recess (pilot: opening: recess); what stands in its middle, such as the "
+                "shaft, gets an opening of its own",
+                (register_remedy(mount, "recess"),),
+            )
         )
-    if all(math.dist(point, (mount.pose.x, mount.pose.y)) < mount.pilot / 2 for point in mount.points):
-        return Advice(
-            "leave the register out of the plate (pilot: opening: none): the plate then rests on its face, and dowels "
-            "or the belt's pull must locate the part",
-            (register_remedy(mount, "none"),),
-        )
-    standoff = rounded_up(layout, deep + SPIGOT_ROOM)
-    return Advice(
-        f"leave the register out of the plate (pilot: opening: none) and set the part on spacers "
+    standoff = rounded_up(layout, max(mount.standoff, deep + SPIGOT_ROOM))
+    out = Advice(
+        "leave the register out of the plate (pilot: opening: none): the plate then rests on its face, and dowels "
+        "or the "
+        "belt's pull must locate the part",
+        (register_remedy(mount, "none"),),
+    )
+    lifted = Advice(
+        "leave the register out of the plate (pilot: opening: none) and set the part on spacers "
         f"(standoff: {standoff:g}); then dowels or the belt's pull must locate it",
         (register_remedy(mount, "none"), Remedy(f"{mount.field}.standoff", standoff)),
     )
+    on_it = all(math.dist(point, (mount.pose.x, mount.pose.y)) < mount.pilot / 2 for point in mount.points)
+    return (*ideas, out, lifted) if on_it else (*ideas, lifted)
 
 
 def recess(layout: Layout) -> Iterator[Finding]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from msgspec.structs import replace
+
 from platekit import tables
-from platekit.checks.advice import say
+from platekit.checks.advice import say, smaller_holes
 from platekit.checks.finding import Advice, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.placed import SAME_LENGTH, Layout, ScrewStack
@@ -28,7 +30,7 @@ def grip(layout: Layout) -> Iterator[Finding]:
 
 
 def _finding(
-    layout: Layout, stack: ScrewStack, level: Level, message: str, figures: tuple[float, float], advice: Advice
+    layout: Layout, stack: ScrewStack, level: Level, message: str, figures: tuple[float, float], *ideas: Advice
 ) -> Finding:
     """A finding of `grip`; `figures` are what was found and what is needed, mm."""
     found, needed = figures
@@ -40,7 +42,8 @@ def _finding(
         at=layout.mounts[stack.mount].points[0],
         found=found,
         needed=needed,
-        advice=advice,
+        advice=ideas[0],
+        others=ideas[1:],
     )
 
 
@@ -84,8 +87,7 @@ def _shallow(layout: Layout, stack: ScrewStack, available: float) -> Finding:
         f"the thread is {say(layout, available)} deep; {stack.size} needs "
         f"{say(layout, stack.needed)} ({stack.needed_source})"
     )
-    advice = Advice("use into: nut with a longer screw, a deeper thread, or a smaller screw")
-    return _finding(layout, stack, "stop", message, (available, stack.needed), advice)
+    return _finding(layout, stack, "stop", message, (available, stack.needed), *_other_thread(layout, stack))
 
 
 def _no_length(layout: Layout, stack: ScrewStack) -> Finding:
@@ -93,8 +95,7 @@ def _no_length(layout: Layout, stack: ScrewStack) -> Finding:
         f"no stock length of {stack.size} fits: {say(layout, stack.grip)} is clamped and "
         f"{_window(layout, stack)} must be in the thread"
     )
-    advice = Advice("change what is clamped (washer, plate, standoff), or give the length of a screw cut to size")
-    return _finding(layout, stack, "stop", message, (0.0, stack.needed), advice)
+    return _finding(layout, stack, "stop", message, (0.0, stack.needed), *_cut_to_size(layout, stack))
 
 
 def _short(layout: Layout, stack: ScrewStack, screw: str, past: float) -> Finding:
@@ -102,14 +103,14 @@ def _short(layout: Layout, stack: ScrewStack, screw: str, past: float) -> Findin
         f"{screw} reaches {say(layout, max(past, 0.0))} into the thread; {say(layout, stack.needed)} is needed "
         f"({stack.needed_source})"
     )
-    return _finding(layout, stack, "stop", message, (past, stack.needed), _take(layout, stack, _stock(stack)))
+    return _finding(layout, stack, "stop", message, (past, stack.needed), *_take(layout, stack, _stock(stack)))
 
 
 def _bottoms(layout: Layout, stack: ScrewStack, screw: str, past: float, available: float) -> Finding:
     message = (
         f"{screw} reaches {say(layout, past)} past the plate and bottoms: the thread is {say(layout, available)} deep"
     )
-    return _finding(layout, stack, "stop", message, (past, available), _take(layout, stack, _stock(stack)))
+    return _finding(layout, stack, "stop", message, (past, available), *_take(layout, stack, _stock(stack)))
 
 
 def _near_the_bottom(layout: Layout, stack: ScrewStack, screw: str, past: float, available: float) -> Finding | None:
@@ -144,10 +145,33 @@ def _stock(stack: ScrewStack) -> float | None:
     )
 
 
-def _take(layout: Layout, stack: ScrewStack, best: float | None) -> Advice:
-    if best is None:
-        return Advice("no stock length fits; change what is clamped or have a screw cut to size")
-    return Advice(f"take a screw {say(layout, best)} long", (Remedy(f"{stack.field}.length", f"{best:.6g} mm"),))
+def _take(layout: Layout, stack: ScrewStack, best: float | None) -> tuple[Advice, ...]:
+    stock = [] if best is None else [_length(stack, f"take a screw {say(layout, best)} long", best)]
+    return (*stock, *_cut_to_size(layout, stack))
+
+
+def _length(stack: ScrewStack, words: str, length: float) -> Advice:
+    return Advice(words, (Remedy(f"{stack.field}.length", f"{length:.6g} mm"),))
+
+
+def _cut_to_size(layout: Layout, stack: ScrewStack) -> tuple[Advice, ...]:
+    """A screw of no stock length: with room at the bottom of a blind thread, where there is that much; by hand else."""
+    room = BOTTOM_IN_PITCHES * tables.screw(stack.size).pitch
+    deepest = math.inf if stack.available is None or stack.into == "plate" else stack.available
+    reach = min(stack.needed + 1.0, max(stack.needed, deepest - room))
+    long = math.floor((stack.grip + reach) * 10 + 1e-6) / 10
+    if long - stack.grip < stack.needed - SAME_LENGTH:
+        long = math.ceil((stack.grip + stack.needed) * 10 - 1e-6) / 10
+    by_hand = Advice("change what is clamped: another washer, plate or standoff")
+    if long - stack.grip > deepest + SAME_LENGTH:
+        return (by_hand,)
+    return (_length(stack, f"have a screw cut to {say(layout, long)}, or change what is clamped", long), by_hand)
+
+
+def _other_thread(layout: Layout, stack: ScrewStack) -> tuple[Advice, ...]:
+    """Another screw for a thread that is not deep enough: no edit can know how deep that one's thread would be."""
+    through = "use a nut on a screw that goes through (into: nut), a deeper thread, or a smaller screw"
+    return (Advice("use a nut behind it, or a smaller screw" if stack.into == "plate" else through),)
 
 
 def _window(layout: Layout, stack: ScrewStack) -> str:
@@ -167,7 +191,20 @@ def washer(layout: Layout) -> Iterator[Finding]:
         if bearing >= needed:
             continue
         what = "washer" if stack.washer_outer else "head without a washer"
-        remedy = () if stack.washer_outer else (Remedy(f"{stack.field}.washer", True),)
+        ideas = list(smaller_holes(layout, mount, bearing - 2 * BEARING_OVERLAP))
+        wide = tables.screw(stack.size).washer_outer
+        if not stack.washer_outer and wide is not None:
+            washers = Remedy(f"{stack.field}.washer", True)
+            both = (
+                replace(one, remedies=(*one.remedies, washers))
+                for one in smaller_holes(layout, mount, wide - 2 * BEARING_OVERLAP)
+            )
+            ideas = [
+                Advice("add washers (washer: true)", (washers,)),
+                *ideas,
+                *(replace(one, text=f"{one.text}, and add washers (washer: true)") for one in both),
+            ]
+        ideas.append(Advice("use a thick bridging washer or a smaller hole"))
         yield Finding(
             rule="washer",
             level="stop" if bearing < mount.hole else "warn",
@@ -177,9 +214,8 @@ def washer(layout: Layout) -> Iterator[Finding]:
             at=mount.points[0],
             found=bearing,
             needed=needed,
-            advice=Advice(
-                "use a thick bridging washer or a smaller hole" if stack.washer_outer else "add washers", remedy
-            ),
+            advice=ideas[0],
+            others=tuple(ideas[1:]),
         )
 
 

@@ -41,6 +41,11 @@ Subject = tuple[str, frozenset[str], str]
 """What a finding is about: its rule, its features, its sentence without the figures."""
 
 
+def judge(layout: Layout) -> Verdict:
+    """What `check` finds on a layout, with advice that was tried."""
+    return advised(layout, check(layout))
+
+
 def advised(layout: Layout, verdict: Verdict) -> Verdict:
     """The verdict on a layout with advice that was tried, see above; the findings are the same ones, in their order."""
     open_findings = [f for f in verdict.findings if f.accepted is None and f.level != "note"]

@@ -96,6 +96,7 @@ def _finding(finding: Finding) -> Figures:
         "at_mm": finding.at,
         "advice": finding.advice.text,
         "positions": [{"mount": one.mount, f"at_{one.unit}": one.at} for one in finding.positions],
+        "tried": finding.advice.tried,
         "remedies": [{"field": remedy.field, "value": remedy.value} for remedy in finding.remedies],
         "accepted": finding.accepted,
     }
