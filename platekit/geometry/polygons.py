@@ -23,6 +23,8 @@ ROLLED = 2e-3
 """Share of its radius by which a disc of 128 chords, rolled along a side, may leave something over (geometry)."""
 FAN = 7
 """Rays in a fan (ours): some 15 degrees between them at a square corner."""
+CLOSE = 0.01
+"""Starts nearer to each other along the outline than this share of the width asked for are one (ours)."""
 FIRST_LOT = 1000
 """Boxes in the first of the trees that are asked one after the other (ours); any value works."""
 
@@ -201,17 +203,26 @@ def narrow_points(
     square = left if polygon.exterior.is_ccw != outside else -left
     starts = (a[:, None, :] + shares[None, :, None] * d[:, None, :]).reshape(-1, 2)
     across = numpy.repeat(square, len(shares), axis=0)
-    corners, fans = _fans(a, d / length[:, None], square)
+    corners, fans, at = _fans(a, d / length[:, None], square, length)
     starts, across = numpy.vstack((starts, corners)), numpy.vstack((across, fans))
+    before = numpy.cumsum(length) - length
+    places = numpy.concatenate(((before[:, None] + shares[None, :] * length[:, None]).ravel(), at))
     shapely.prepare(rest)
-    near = shapely.intersects_xy(rest, starts[:, 0], starts[:, 1])
-    return ring, starts[near], across[near]
+    near = numpy.flatnonzero(shapely.intersects_xy(rest, starts[:, 0], starts[:, 1]))
+    # of starts closer together than matters one is enough, of each corner's fan each ray
+    ray = numpy.concatenate((numpy.zeros(length.size * shares.size), numpy.arange(len(at)) % FAN + 1))
+    _, first = numpy.unique(numpy.floor(places[near] / (below * CLOSE)) * (FAN + 1) + ray[near], return_index=True)
+    kept = near[numpy.sort(first)]
+    return ring, starts[kept], across[kept]
 
 
 def _fans(
-    a: NDArray[numpy.float64], along: NDArray[numpy.float64], square: NDArray[numpy.float64]
-) -> tuple[NDArray[numpy.float64], NDArray[numpy.float64]]:
-    """At each corner that stands into the material: rays between the squares of its two edges."""
+    a: NDArray[numpy.float64],
+    along: NDArray[numpy.float64],
+    square: NDArray[numpy.float64],
+    length: NDArray[numpy.float64],
+) -> tuple[NDArray[numpy.float64], NDArray[numpy.float64], NDArray[numpy.float64]]:
+    """At each corner that stands into the material: rays between the squares of its two edges, with their places."""
     before = numpy.roll(square, 1, axis=0)
     # it stands into the material where the outline turns away from it there
     standing = (along * before).sum(axis=1) < -1e-6
@@ -219,5 +230,5 @@ def _fans(
     rays = (before[standing][:, None, :] * (1 - shares) + square[standing][:, None, :] * shares).reshape(-1, 2)
     size = numpy.hypot(rays[:, 0], rays[:, 1])
     corners = numpy.repeat(a[standing], FAN, axis=0)
-    good = size > 1e-9
-    return corners[good], rays[good] / size[good][:, None]
+    at = numpy.repeat((numpy.cumsum(length) - length)[standing], FAN)
+    return corners, rays / numpy.maximum(size, 1e-9)[:, None], at
