@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from platekit.checks import (
     bodies,
+    cut_file,
     cutting,
     drive,
     drive_fit,
@@ -36,6 +37,7 @@ __all__ = ["RULES", "FieldValue", "Finding", "Level", "Remedy", "Rule", "Verdict
 RULES: tuple[Rule, ...] = (
     *openings.RULES,
     *cutting.RULES,
+    *cut_file.RULES,
     *machine.RULES,
     *necks.RULES,
     *scribe.RULES,

@@ -212,8 +212,8 @@ def narrow_points(
     # of starts closer together than matters one is enough, of each corner's fan each ray
     ray = numpy.concatenate((numpy.zeros(length.size * shares.size), numpy.arange(len(at)) % FAN + 1))
     _, first = numpy.unique(numpy.floor(places[near] / (below * CLOSE)) * (FAN + 1) + ray[near], return_index=True)
-    kept = near[numpy.sort(first)]
-    return ring, starts[kept], across[kept]
+    chosen = near[numpy.sort(first)]
+    return ring, starts[chosen], across[chosen]
 
 
 def _fans(

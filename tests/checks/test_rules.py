@@ -45,6 +45,7 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "sharp-corner": ((WINDOW, "window: {rectangle: {width: 30, height: 20}, at: [90, -70]}"),),
     "stock-size": (("kerf: 0.3", "kerf: 0.3, sheet: [300, 300]"),),
+    "cut-file": ((WINDOW, "window: {circle: {diameter: 30}, at: [90, -200]}"),),
     "neck": ((WINDOW, f"window: {{polygon: {{points: {TONGUE}}}, at: [90, -70]}}"),),
     "tip": ((WINDOW, f"window: {{polygon: {{points: {TIP}}}, at: [90, -70]}}"),),
     "process": (("thickness: 6", "thickness: 45"),),
@@ -114,7 +115,7 @@ ON_THE_MOTOR = {rule.name for rule in motor.RULES}
 """Their cases are in test_motor.py."""
 SUNK = {"head-seat"}
 """Its cases are in test_sunk.py."""
-WITHOUT_EDIT = {"unusual", "kerf", "machine", "bed", "neck", "tip"}
+WITHOUT_EDIT = {"unusual", "kerf", "machine", "bed", "cut-file", "neck", "tip"}
 
 
 def judged(text: str) -> Verdict:

@@ -1,0 +1,256 @@
+"""Whatever keeps a cut file from being written, said beforehand: nothing of it can be accepted.
+
+The files are proved against the plate when they are written (`export/dxf_files`); each reason that such a proof can
+have, but for mistakes of the program, is found here in the layout, with its place.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from platekit.checks.advice import say
+from platekit.checks.finding import Finding
+from platekit.checks.rule import Rule
+from platekit.cutting import Making, ability_of, can_pierce, makings
+from platekit.cutting.contours import Contour, contours, cut_out
+from platekit.cutting.doubles import DOUBLE, Line, Round, doubles
+from platekit.cutting.making import CROSS
+from platekit.cutting.scribe import scribed
+from platekit.errors import GeometryError
+from platekit.geometry import Arc, Box, Disc, Edge, Index, Loop, Point, Shape, distance, edge_distance
+from platekit.placed import Layout
+
+TINY = 0.3
+"""An opening narrower than this no shop makes, mm (from memory: the thinnest of the usual twist drills)."""
+MOST_TWICE = 20
+"""Most places told at which something is cut twice (ours)."""
+
+
+def cut_file(layout: Layout) -> Iterator[Finding]:
+    """A plate that falls apart, openings beside it or too small to make, what is cut twice, cuts without a path."""
+    yield from _tiny(layout)
+    made = makings(layout)
+    try:
+        apart = list(_not_one_piece(layout, made))
+        found = () if apart else contours(layout)
+    except GeometryError as error:
+        yield _stop(f"the openings and the outside make no clean shape together: {error}", ("outline",), None)
+        return
+    yield from apart
+    yield from _beside(layout)
+    if not apart:
+        yield from _twice(layout, found, made)
+        yield from _without_a_path(layout, found)
+
+
+def _stop(
+    message: str,
+    features: tuple[str, ...],
+    at: Point | None,
+    found: float | None = None,
+    needed: float | None = None,
+    unit: str = "mm",
+    advice: str = "move the openings, or make the plate larger",
+) -> Finding:
+    return Finding("cut-file", "stop", message, features, at, found, needed, unit, advice=advice, acceptable=False)
+
+
+def _tiny(layout: Layout) -> Iterator[Finding]:
+    for opening in layout.openings:
+        box = opening.shape.box
+        width = min(box.width, box.height)
+        if width < TINY:
+            yield _stop(
+                f"{opening.name} is {width:.3g} mm wide; nothing under {say(layout, TINY)} can be cut or drilled",
+                (opening.name,),
+                opening.center,
+                width,
+                TINY,
+                advice="give its size in the right unit, or leave it out",
+            )
+
+
+# --------------------------------------------------------------------------------------------- in one piece
+
+
+def _not_one_piece(layout: Layout, made: Sequence[Making]) -> Iterator[Finding]:
+    """The plate as it is cut, or as it is finished, in no piece or in several."""
+    cut = [making.cut for making in made if making.cut is not None]
+    finished = [opening.shape for opening in layout.openings if opening.through]
+    for shapes in (cut, finished):
+        pieces, _ = cut_out(layout.outline, shapes)
+        if len(pieces) == 1:
+            continue
+        across = [
+            o.name for o in layout.openings if o.through and edge_distance(o.shape, layout.outline).distance <= 0.0
+        ]
+        what = f"cut the plate into {len(pieces)} pieces" if pieces else "leave nothing of the plate"
+        at = min(pieces, key=lambda piece: piece.area).centroid if pieces else layout.outline.box.center
+        yield _stop(f"the openings {what}", (*across, "outline"), at, float(len(pieces)), 1.0, "pieces")
+        return
+
+
+def _beside(layout: Layout) -> Iterator[Finding]:
+    """Openings that lie wholly outside of the plate."""
+    for opening in layout.openings:
+        gap = distance(opening.shape, layout.outline).distance
+        if gap > 0.0:
+            yield _stop(
+                f"{opening.name} lies {say(layout, gap)} outside of the plate; nothing of it is in the steel",
+                (opening.name, "outline"),
+                opening.center,
+                -gap,
+                0.0,
+                advice="move it, make the plate larger, or let the outline wrap the openings",
+            )
+
+
+# --------------------------------------------------------------------------------------------- twice
+
+
+def _twice(layout: Layout, found: Sequence[Contour], made: Sequence[Making]) -> Iterator[Finding]:
+    """Edges, punch marks and scribed lines that run along each other."""
+    owners = {point: making.opening for making in made for point in making.marks}
+    marks = list(owners)
+    near = [contour for contour in _near_each_other(layout, found, marks) if contour is not None]
+    lines: list[Line] = []
+    arcs: list[Round] = []
+    for contour in near:
+        _add(contour.shape, lines, arcs)
+    for x, y in _crossing(marks, [contour.shape.box for contour in near]):
+        arm = CROSS / 2
+        lines += [((x - arm, y), (x + arm, y)), ((x, y - arm), (x, y + arm))]
+    for stroke in scribed(layout).strokes if layout.model.cutting.scribe else ():
+        for edge in stroke:
+            _add_edge(edge, lines, arcs)
+    for at in list(dict.fromkeys(doubles(lines, arcs)))[:MOST_TWICE]:
+        names = _nearest(at, found, owners)
+        yield _stop(
+            f"{' and '.join(names)}: lines that are cut or marked run along each other within {DOUBLE:g} mm, "
+            "so that it would be cut twice there",
+            names,
+            at,
+            0.0,
+            DOUBLE,
+            advice="move one of them, or let one opening serve for both",
+        )
+
+
+def _near_each_other(layout: Layout, found: Sequence[Contour], marks: Sequence[Point]) -> Iterator[Contour]:
+    """The contours that something could run along: bent round themselves, or near another, a mark or the outside."""
+    inside = [contour for contour in found if contour.kind == "inside"]
+    boxes = [contour.shape.box for contour in inside] + [_cross_box(mark) for mark in marks]
+    near = {k for pair in Index(boxes).pairs_within(DOUBLE) for k in pair}
+    reach = [
+        k for k, contour in enumerate(inside) if edge_distance(contour.shape, layout.outline).distance <= 2 * DOUBLE
+    ]
+    for k, contour in enumerate(inside):
+        if k in near or k in reach or (isinstance(contour.shape, Loop) and not contour.shape.is_convex):
+            yield contour
+    for contour in found:
+        if contour.kind == "outside" and (reach or marks or not _is_convex(contour.shape)):
+            yield contour
+
+
+def _is_convex(shape: Shape) -> bool:
+    return not isinstance(shape, Loop) or shape.is_convex
+
+
+def _cross_box(mark: Point) -> Box:
+    return Box(mark[0], mark[1], mark[0], mark[1]).grown(CROSS / 2)
+
+
+def _crossing(marks: Sequence[Point], others: Sequence[Box]) -> Iterator[Point]:
+    """The marks whose strokes come near those of others, or near a contour that is looked at."""
+    boxes = [*map(_cross_box, marks), *others]
+    near = {k for pair in Index(boxes).pairs_within(DOUBLE) for k in pair}
+    return (mark for k, mark in enumerate(marks) if k in near)
+
+
+def _add(shape: Shape, lines: list[Line], arcs: list[Round]) -> None:
+    if isinstance(shape, Disc):
+        arcs.append((shape.center, shape.radius, 0.0, math.tau))
+        return
+    for edge in shape.loop().edges:
+        _add_edge(edge, lines, arcs)
+
+
+def _add_edge(edge: Edge, lines: list[Line], arcs: list[Round]) -> None:
+    if isinstance(edge, Arc):
+        start = edge.start if edge.sweep > 0 else edge.start + edge.sweep
+        arcs.append((edge.center, edge.radius, start, abs(edge.sweep)))
+    else:
+        lines.append((edge.a, edge.b))
+
+
+def _nearest(at: Point, found: Sequence[Contour], owners: dict[Point, str]) -> tuple[str, ...]:
+    """The names of the two things that are nearest to a place, the one where there is one only."""
+    away = [(math.dist(at, mark), name) for mark, name in owners.items()]
+    around = Box(at[0], at[1], at[0], at[1]).grown(CROSS)
+    for contour in found:
+        if contour.shape.box.overlaps(around):
+            name = "outline" if contour.kind == "outside" else contour.name
+            away.append((abs(contour.shape.loop().nearest(at).distance), name))
+    near = [name for gap, name in sorted(away) if gap <= CROSS]
+    return tuple(dict.fromkeys(near))[:2] or ("outline",)
+
+
+# --------------------------------------------------------------------------------------------- a path
+
+
+def _without_a_path(layout: Layout, found: Sequence[Contour]) -> Iterator[Finding]:
+    """Contours round which no compensated path runs, or that have no place for their pierce and lead."""
+    from platekit.cutting.paths import CutPath, cut_path, direction_of
+
+    ability, direction = ability_of(layout), direction_of(layout)
+    if not ability.traits.table or ability.kerf.value <= 0:
+        return
+    single = {opening.name for opening in layout.openings}
+    alike: dict[tuple[float, ...], CutPath | None] = {}
+    for contour in found:
+        if isinstance(contour.shape, Disc) and contour.name in single:
+            continue
+        box = contour.shape.box
+        key = tuple(round(value, 6) for value in (box.width, box.height, contour.shape.area, contour.shape.perimeter))
+        if contour.kind == "outside" or key not in alike:
+            alike[key] = cut_path(contour, ability, direction)
+        path = alike[key]
+        names = ("outline",) if contour.kind == "outside" else tuple(contour.name.split(" with "))
+        if path is None and contour.name not in single:
+            kerf = ability.kerf.value
+            yield _stop(
+                f"{' and '.join(names)}: no path runs round it with a kerf of {say(layout, kerf)}",
+                names,
+                contour.shape.centroid,
+                0.0,
+                kerf,
+                advice="move the openings apart, or make what is cut wider than the kerf everywhere",
+            )
+        elif path is not None and not path.pierced_clear:
+            room = ability.pierce_room.value
+            if contour.name in single and not can_pierce(contour.shape, room):
+                continue  # told by the rule on pierces
+            yield _stop(
+                f"{' and '.join(names)}: no place for a pierce {say(layout, room)} from every edge, with a way in from "
+                "there",
+                names,
+                contour.shape.centroid,
+                0.0,
+                room,
+                advice="make it wider somewhere, or have it drilled and sawn by hand",
+            )
+
+
+RULES = (
+    Rule(
+        "cut-file",
+        "a plate of which no cut file can be written: in pieces, cut twice, without a path",
+        f"one piece; nothing under {TINY:g} mm; nothing cut twice within {DOUBLE:g} mm; a path and a pierce for each "
+        "cut",
+        "geometry; smallest opening: from memory",
+        cut_file,
+        levels=("stop",),
+        keys=("cutting.kerf", "cutting.process"),
+    ),
+)

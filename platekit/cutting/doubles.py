@@ -1,0 +1,85 @@
+"""Lines and arcs that run along each other, and so would be cut or marked twice: whole doubles and partial ones.
+
+Vocabulary
+    stretch    how far a line reaches along itself, or an arc along its circle, mm
+    key        what two stretches that run along each other have in common: the line, or the circle, that they lie on
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections import defaultdict
+from collections.abc import Hashable, Iterable, Iterator
+
+from platekit.geometry import Point
+
+DOUBLE = 0.01
+"""Within this distance in mm two pieces that run along each other are cut twice: a gap no eye sees (ours)."""
+
+DOUBLE_ANGLE = 1e-4
+"""Within this angle in radians two lines count as running along each other (ours)."""
+
+Key = tuple[float, ...]
+Stretch = tuple[float, float, Point]
+
+
+Line = tuple[Point, Point]
+Round = tuple[Point, float, float, float]
+"""An arc: centre, radius, angle of its start and its sweep (above zero), radians."""
+
+
+def doubles(lines: Iterable[Line], arcs: Iterable[Round]) -> Iterator[Point]:
+    """Where lines run along lines, or arcs along arcs; a place may come more than once."""
+    yield from _overlaps([stretch for a, b in lines for stretch in _line_stretches(a, b)])
+    yield from _overlaps([stretch for arc in arcs for stretch in _arc_stretches(*arc)])
+
+
+def _line_stretches(a: Point, b: Point) -> Iterator[tuple[Key, Key, Stretch]]:
+    """A line by its direction and its distance from 0,0, with how far it reaches along itself."""
+    (ax, ay), (bx, by) = a, b
+    angle = math.atan2(by - ay, bx - ax) % math.pi
+    for way in (angle, angle - math.pi) if angle > math.pi - DOUBLE_ANGLE else (angle,):
+        ux, uy = math.cos(way), math.sin(way)
+        low, high = sorted((ax * ux + ay * uy, bx * ux + by * uy))
+        key = (way, ax * uy - ay * ux)
+        yield key, (DOUBLE_ANGLE, DOUBLE), (low, high, ((ax + bx) / 2, (ay + by) / 2))
+
+
+def _arc_stretches(center: Point, radius: float, start: float, sweep: float) -> Iterator[tuple[Key, Key, Stretch]]:
+    """An arc by its circle, with how far it reaches along it; one that runs over 0 degrees in two parts."""
+    key, size = (*center, radius), (DOUBLE, DOUBLE, DOUBLE)
+    start %= math.tau
+    for low, high in ((start, min(start + sweep, math.tau)), (0.0, start + sweep - math.tau)):
+        if high > low:
+            at = (low + high) / 2
+            middle = (center[0] + radius * math.cos(at), center[1] + radius * math.sin(at))
+            yield key, size, (low * radius, high * radius, middle)
+
+
+def _overlaps(stretches: list[tuple[Key, Key, Stretch]]) -> Iterator[Point]:
+    """Where two stretches with all but the same key overlap by more than `DOUBLE`.
+
+    Keys are put into cells, once for each way of shifting the cells by half, so that two near keys share a
+    cell in one of the ways, however they lie.
+    """
+    if not stretches:
+        return
+    for shift in itertools.product((0.0, 0.5), repeat=len(stretches[0][0])):
+        cells: dict[Hashable, list[Stretch]] = defaultdict(list)
+        for key, size, stretch in stretches:
+            cell = tuple(
+                math.floor(value / (2 * width) + by) for value, width, by in zip(key, size, shift, strict=True)
+            )
+            cells[cell].append(stretch)
+        for together in cells.values():
+            if len(together) > 1:
+                yield from _overlaps_along(sorted(together))
+
+
+def _overlaps_along(stretches: list[Stretch]) -> Iterator[Point]:
+    reach = -math.inf
+    for low, high, middle in stretches:
+        if min(reach, high) - low > DOUBLE:
+            yield middle
+        reach = max(reach, high)
