@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from platekit.checks.advice import say
-from platekit.checks.finding import Finding
+from platekit.checks.finding import Advice, Finding
 from platekit.checks.rule import Rule
 from platekit.cutting import Making, ability_of, can_pierce, makings
 from platekit.cutting.contours import Contour, contours, cut_out
@@ -53,7 +53,18 @@ def _stop(
     unit: str = "mm",
     advice: str = "move the openings, or make the plate larger",
 ) -> Finding:
-    return Finding("cut-file", "stop", message, features, at, found, needed, unit, advice=advice, acceptable=False)
+    return Finding(
+        rule="cut-file",
+        level="stop",
+        message=message,
+        features=features,
+        at=at,
+        found=found,
+        needed=needed,
+        unit=unit,
+        advice=Advice(advice),
+        acceptable=False,
+    )
 
 
 def _tiny(layout: Layout) -> Iterator[Finding]:
