@@ -4,6 +4,7 @@ import gc
 import json
 import os
 import sys
+from collections.abc import Iterable
 from enum import IntEnum, StrEnum
 from io import TextIOWrapper
 from pathlib import Path
@@ -16,6 +17,7 @@ from platekit import __version__
 from platekit.errors import PlatekitError, SpecError
 
 if TYPE_CHECKING:
+    from platekit.checks import Verdict
     from platekit.layout import Layout
 
 
@@ -126,13 +128,16 @@ def check(
         bool,
         typer.Option("--explain", help="Add tightest pairs, what governs them, order of assembly, and the way back."),
     ] = False,
+    out: Annotated[
+        Path, typer.Option(help="Folder with the folder of the spec's name, whose files are looked at.")
+    ] = Path("output"),
     as_json: AsJson = False,
 ) -> None:
-    """Lay the plate out and say what stands against cutting it."""
-    from platekit.studies.advised import judge
+    """Lay the plate out and say what stands against cutting it; cut files of a plate with a stop are taken away."""
+    from platekit.export.standing import left_of
 
-    layout = laid_out(spec, as_json)
-    verdict = judge(layout)
+    layout, verdict = judged(spec, out, as_json)
+    standing = left_of(layout, verdict, out, keep_clear=True)
     if as_json:
         from platekit.export.data.found_places import found_figures
         from platekit.export.data.plate import verdict_figures
@@ -143,11 +148,11 @@ def check(
 
             progress("the tightest pairs")
             more = explained_figures(layout)
-        show_json({**verdict_figures(verdict), **found_figures(layout), **more})
+        show_json({**verdict_figures(verdict), **found_figures(layout), **more, **standing.figures()})
     else:
         from platekit.export.text.verdict import verdict_text
 
-        typer.echo(verdict_text(layout, verdict))
+        typer.echo("\n".join([*standing.lines(), verdict_text(layout, verdict)]))
         if explain:
             from platekit.jobs.explained import explained_text
 
@@ -180,10 +185,8 @@ def make(
 ) -> None:
     """Check the plate and write its files: picture, paper, report, and the cut files if nothing stops it."""
     from platekit.export.publishing import Wanted, publish
-    from platekit.studies.advised import judge
 
-    layout = laid_out(spec, as_json)
-    verdict = judge(layout)
+    layout, verdict = judged(spec, out, as_json)
     wanted = Wanted(
         forms=tuple(form.value for form in dxf or [DxfForm.R2000]),
         unit=dxf_unit.value,
@@ -198,7 +201,8 @@ def make(
         from platekit.export.data.plate import verdict_figures
 
         files = [str(path) for path in published.written]
-        show_json({**verdict_figures(verdict), **found_figures(layout), "files": files})
+        removed = [str(path) for path in published.removed]
+        show_json({**verdict_figures(verdict), **found_figures(layout), "files": files, "removed": removed})
     else:
         from platekit.cutting import ability_of, plan
         from platekit.export.data.cut_plan import plan_text
@@ -236,11 +240,9 @@ def template(
     as_json: AsJson = False,
 ) -> None:
     """Write only the 1:1 paper; after measuring its bars, write it again corrected for the printer."""
-    from platekit.checks import check as judge
     from platekit.jobs.template import PrintWanted, print_template
 
-    layout = laid_out(spec, as_json)
-    verdict = judge(layout)
+    layout, verdict = judged(spec, out, as_json)
     wanted = PrintWanted(
         seen_from=None if seen_from is None else seen_from.value,
         both_sides=both_sides,
@@ -286,6 +288,7 @@ def drive(
     as_json: AsJson = False,
 ) -> None:
     """Work out the belt drive: centre distance, travel, forces, and speed, torque and power at the working shaft."""
+    from platekit.export.standing import left_of
     from platekit.export.text import drive as told
     from platekit.studies.advised import judge
     from platekit.units import length
@@ -309,11 +312,12 @@ def drive(
                 typer.echo(f"\nwrote {written}")
         return
     verdict = judge(layout)
+    standing = left_of(layout, verdict, out)
     chart = told.write_chart(layout, out)
     if as_json:
-        show_json(told.drive_figures(layout, verdict, chart))
+        show_json({**told.drive_figures(layout, verdict, chart), **standing.figures()})
     else:
-        typer.echo(told.drive_text(layout, verdict, chart))
+        typer.echo("\n".join([*standing.lines(), told.drive_text(layout, verdict, chart)]))
     raise typer.Exit(Exit.CLEAR if told.drive_verdict(layout, verdict).clear else Exit.STOP)
 
 
@@ -485,6 +489,35 @@ def schema() -> None:
     show_json(json_schema())
 
 
+def judged(path: Path, out: Path, as_json: bool) -> tuple["Layout", "Verdict"]:
+    """Layout and verdict of the spec at `path`; where it cannot be used, the cut files of its name under `out` go."""
+    from platekit.studies.advised import judge
+
+    try:
+        layout = laid_out(path, as_json)
+    except (PlatekitError, typer.Exit) as error:
+        gone = after_unusable(path, out)
+        if isinstance(error, PlatekitError):
+            error.also += gone
+        else:
+            say_aside(gone)
+        raise
+    return layout, judge(layout)
+
+
+def after_unusable(path: Path, out: Path) -> tuple[str, ...]:
+    """Takes away the cut files of a spec that is there and cannot be used; gives what to say of it."""
+    from platekit.export.standing import without_cut_files
+
+    if not os.path.isfile(path):
+        return ()
+    try:
+        removed = without_cut_files(out, path.stem)
+    except PlatekitError as error:
+        return (str(error),)
+    return tuple(f"took away {gone}: its spec cannot be used as it is now" for gone in removed)
+
+
 def laid_out(path: Path, as_json: bool) -> "Layout":
     """The layout of the spec at `path`; a spec that cannot be used ends the command, in JSON too if that is asked."""
     from platekit.layout import lay_out
@@ -550,13 +583,20 @@ def main() -> None:
     except SpecError as error:
         for problem in error.problems:
             typer.echo(problem.pointed(), err=True)
+        say_aside(error.also)
         sys.exit(Exit.UNUSABLE)
     except PlatekitError as error:
-        typer.echo(str(error), err=True)
+        say_aside((str(error), *error.also))
         sys.exit(Exit.UNUSABLE)
     except Exception as error:  # a mistake of ours: the trace goes to a file, the user gets a sentence
         typer.echo(own_mistake(error), err=True)
         sys.exit(Exit.BUG)
+
+
+def say_aside(lines: Iterable[str]) -> None:
+    """Says what is no result: what went wrong, what was taken away."""
+    for line in lines:
+        typer.echo(line, err=True)
 
 
 def say_what_the_terminal_can_show() -> None:

@@ -42,8 +42,12 @@ def printable(text: str) -> str:
 class PlatekitError(Exception):
     """Base of every error that a user can cause; `str()` of it is one sentence for a shop person.
 
+    `also` are sentences on what was done all the same, such as outdated files that were taken away.
+
     File names may hold anything, also what moves a terminal's cursor; so what does not print is shown by its code.
     """
+
+    also: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         return "\n".join(map(printable, super().__str__().split("\n")))

@@ -12,7 +12,7 @@ from platekit.cutting.coupon import Coupon, Found, coupon_for, judged
 from platekit.drawing.pdf.pen import Pen, wrapped
 from platekit.errors import OutputError, UnitError
 from platekit.export.dxf_files.document import bytes_of, fixed_metadata, new_document, tidy
-from platekit.export.files import file_in, folder_for, write_whole
+from platekit.export.files import file_in, folder_for, rewrite, write_whole
 from platekit.geometry import Box, Point
 from platekit.spec.coupon import HOLES, CouponReadings, load_coupon
 from platekit.spec.editing import Value, written
@@ -220,8 +220,8 @@ def store(found: Found, readings: CouponReadings, machine_file: Path) -> str:
     """
     row = row_of(found, readings.speed_mm_min, readings.pierce_s)
     if os.path.exists(machine_file):  # Path.exists fails for a name that is too long
-        text = with_row(text_of(machine_file, FILE), str(machine_file), readings.process, row)
+        before = text_of(machine_file, FILE)
+        rewrite(machine_file, before, with_row(before, str(machine_file), readings.process, row))
     else:
-        text = new_machine(machine_file.stem, readings.process, "mm", row)
-    write_whole(machine_file, text.encode())
+        write_whole(machine_file, new_machine(machine_file.stem, readings.process, "mm", row).encode())
     return written(dict(row))

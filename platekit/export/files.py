@@ -1,19 +1,24 @@
 """Writing files so that each appears whole or not at all, and only in the folder that was asked for.
 
 A file is first written beside its place under a name of its own, forced to the disk, and then put in place in
-one step. A run that is stopped, or killed, leaves the old file or the new one, never half.
+one step. A run that is stopped, or killed, leaves the old file or the new one, never half. One run at a time writes in
+a folder (`one_writer`); what a killed one left beside the files is cleared by the next.
 """
 
 from __future__ import annotations
 
-import contextlib
+import codecs
 import errno
 import os
-import secrets
+import stat
+import sys
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
 from platekit.errors import OutputError
 from platekit.errors import printable as printable
+from platekit.export.one_writer import one_writer, part_name
 
 LONGEST_NAME = 200
 """Longest file name, bytes of UTF-8; file systems take 255, the rest is room for endings. Common practice."""
@@ -49,24 +54,97 @@ def write_whole(path: str | os.PathLike[str], data: bytes) -> None:
     The folder must exist (see `folder_for`). A link at `path` is replaced, not followed. Raises `OutputError`
     in one sentence: disk full, not allowed, name too long.
     """
-    target = Path(path)
-    part = target.with_name(f".{secrets.token_hex(8)}.part") if target.name else target
-    try:
-        _write_new(part, data)
-        os.replace(part, target)
-    except (OSError, ValueError) as error:
-        raise cannot_write(target, error) from error
-    finally:
-        with contextlib.suppress(OSError, ValueError):
-            part.unlink(missing_ok=True)
+    write_together([(Path(path), data)])
 
 
-def _write_new(path: Path, data: bytes) -> None:
+def write_together(files: Sequence[tuple[Path, bytes]], outdated: Iterable[Path] = ()) -> None:
+    """Each file holds exactly its bytes afterwards, and none of the `outdated` is there any more.
+
+    Everything is on the disk beside its place before anything is touched: a disk that is full, or a name that is taken,
+    leaves all as it was. Then the outdated files go, and only when they are gone the others are put in place, in
+    their order: a run that ends in between, however it ends, leaves nothing outdated beside anything new. Raises
+    `OutputError`.
+    """
+    with ExitStack() as held:
+        for folder in sorted({path.parent for path, _ in files}):
+            held.enter_context(one_writer(folder))
+        parts: list[tuple[Path, Path]] = []
+        try:
+            for target, data in files:
+                parts.append((target.with_name(part_name()) if target.name else target, target))
+                with _told(target):
+                    _written_new(parts[-1][0], data)
+                    _nothing_in_the_way(target)
+            for path in outdated:
+                remove(path)
+            for part, target in parts:
+                with _told(target):
+                    os.replace(part, target)
+        finally:
+            for part, target in parts:
+                if part != target:
+                    with suppress(OSError, ValueError):
+                        part.unlink(missing_ok=True)
+
+
+def rewrite(path: str | os.PathLike[str], before: str, after: str) -> None:
+    """The user's own file at `path`, which held the text `before`, holds `after`; its rights, owner and links stay.
+
+    Raises `OutputError`, and changes nothing, if it holds anything else by now: an edit that was made since it was read
+    is not written over.
+    """
+    target = Path(os.path.realpath(path))
+    with _told(Path(path)), one_writer(target.parent):
+        state = os.stat(target)
+        if not stat.S_ISREG(state.st_mode):
+            raise OutputError(f"{printable(str(path))} is no plain file; write the change down by hand")
+        if not os.access(target, os.W_OK):
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+        now = target.read_bytes()
+        if now.decode("utf-8-sig", "replace") != before.removeprefix("\ufeff"):
+            raise OutputError(
+                f"{printable(str(path))} was changed while platekit was at work, and is left as it is; run it again"
+            )
+        mark = codecs.BOM_UTF8 if now.startswith(codecs.BOM_UTF8) else b""
+        part = target.with_name(part_name())
+        try:
+            _written_new(part, mark + after.removeprefix("\ufeff").encode(), state)
+            _nothing_in_the_way(target)
+            os.replace(part, target)
+        finally:
+            with suppress(OSError):
+                part.unlink(missing_ok=True)
+
+
+def _written_new(path: Path, data: bytes, like: os.stat_result | None = None) -> None:
+    """A new file with these bytes, forced to the disk; with rights and owner of another, if one is given."""
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
-    with os.fdopen(os.open(path, flags, 0o666), "wb") as stream:
+    with os.fdopen(os.open(path, flags, 0o666 if like is None else 0o600), "wb") as stream:
         stream.write(data)
         stream.flush()
+        if like is not None:
+            if sys.platform != "win32" and (like.st_uid, like.st_gid) != (os.getuid(), os.getgid()):
+                with suppress(OSError):
+                    os.chown(path, like.st_uid, like.st_gid)
+            os.chmod(path, stat.S_IMODE(like.st_mode))
         os.fsync(stream.fileno())
+
+
+def _nothing_in_the_way(target: Path) -> None:
+    """OSError if a file cannot be put in place there, as far as that can be known before."""
+    if target.is_dir() and not target.is_symlink():
+        raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+    if sys.platform == "win32" and target.is_file():
+        os.close(os.open(target, os.O_RDWR))  # fails while another program has it open: then it cannot be replaced
+
+
+@contextmanager
+def _told(target: Path) -> Iterator[None]:
+    """Within this, what the system says becomes the sentence on what could not be written."""
+    try:
+        yield
+    except (OSError, ValueError) as error:
+        raise cannot_write(target, error) from error
 
 
 def cannot_write(path: Path, error: OSError | ValueError) -> OutputError:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
@@ -11,31 +10,13 @@ from msgspec import Struct
 
 from platekit.analysis.compare import Comparison
 from platekit.export.files import file_in
+from platekit.export.marks import WHERE, mark_of
 from platekit.export.paper.template import TEMPLATE_SUFFIX
-from platekit.laying.guard import GUARD_PARTS, guard_parts
+from platekit.export.standing import NO_STATE, guard_part
+from platekit.laying.guard import guard_parts
 
 CUTTING: Final = (".dxf", ".step")
 """Endings of the files from which something can be cut."""
-NO_STATE: Final = (".compare.svg", ".compare.pdf", ".places.svg")
-"""Files that show several states of a plate, and are nobody's last word."""
-LARGEST: Final = 200_000_000
-"""Larger files are not looked into, bytes (ours)."""
-
-_MARK: Final = rb"(?P<mark>[0-9a-f]{8})"
-_WHERE: Final[dict[str, tuple[bytes, ...]]] = {
-    ".svg": (rb'data-revision="' + _MARK + rb'"', rb"revision " + _MARK + rb"[<;,]"),
-    ".pdf": (rb"/Subject \([^)]*revision " + _MARK,),
-    ".html": (rb'class="mark">revision ' + _MARK,),
-    ".json": (rb'"revision": "' + _MARK + rb'"',),
-    ".csv": (rb"," + _MARK + rb",[^,\r\n]*\r?\n",),
-    ".step": (rb"'revision " + _MARK + rb"'",),
-    ".dxf": (
-        rb"\nREVISION\r?\n1000\r?\n" + _MARK + rb"\r?\n",
-        rb"\nREVISION\r?\n350\r?\n(?P<handle>[0-9A-F]+)\r?\n.*?\nDICTIONARYVAR\r?\n *5\r?\n(?P=handle)\r?\n"
-        rb".*?\n *1\r?\n" + _MARK + rb"\r?\n",
-    ),
-}
-"""Where each kind of file carries its mark; a DXF of the newer form names it in one place and has it in another."""
 
 
 class Outdated(Struct, frozen=True):
@@ -59,7 +40,7 @@ def outdated_files(comparison: Comparison, out: Path) -> tuple[Outdated, ...]:
     found = []
     guards = {part: flat.spec.revision for part, flat in guard_parts(comparison.new).items()}
     for path in _ours(comparison, out):
-        mark, part = mark_of(path), _guard_part(path)
+        mark, part = mark_of(path), guard_part(path, path.parent.name)
         wanted = comparison.new.spec.revision if part is None else guards.get(part)
         if mark is None or mark == wanted:
             continue
@@ -70,43 +51,12 @@ def outdated_files(comparison: Comparison, out: Path) -> tuple[Outdated, ...]:
     return tuple(found)
 
 
-def _guard_part(path: Path) -> str | None:
-    """The part of the guard that a file is for; such a part has a mark of its own, which changes only with it."""
-    rest = path.name.removeprefix(f"{path.parent.name}.")
-    return next((part for part in GUARD_PARTS if rest.startswith(f"{part}.")), None)
-
-
 def _ours(comparison: Comparison, out: Path) -> Iterator[Path]:
     """Every file of either name that may carry a mark, in the order of their names."""
     for name in dict.fromkeys((comparison.old.spec.name, comparison.new.spec.name)):
         folder = file_in(out, name)
         files = sorted(path for path in folder.iterdir() if path.is_file()) if folder.is_dir() else []
         for path in files:
-            ours = path.name.startswith(f"{name}.") and path.suffix in _WHERE
+            ours = path.name.startswith(f"{name}.") and path.suffix in WHERE
             if ours and not path.name.endswith(NO_STATE):
                 yield path
-
-
-def mark_of(path: Path) -> str | None:
-    """The revision mark that a file of ours carries; None if it has none or cannot be read."""
-    try:
-        if path.stat().st_size > LARGEST:
-            return None
-        data = path.read_bytes()
-    except OSError:
-        return None
-    return mark_in(data, path.suffix)
-
-
-def mark_in(data: bytes, suffix: str) -> str | None:
-    """The revision mark in the bytes of a file with that ending: picture, paper, report, list, figures, cut, solid.
-
-    >>> mark_in(b"/Subject (mixer, revision 249c2623, seen from the near side)", ".pdf")
-    '249c2623'
-    """
-    plain = data.replace(b"\\000", b"")
-    for pattern in _WHERE.get(suffix, ()):
-        found = re.search(pattern, plain, re.DOTALL)
-        if found is not None:
-            return found["mark"].decode()
-    return None

@@ -1,7 +1,8 @@
 """All files of one plate: everything is worked out and proved first, then put in place.
 
-The cut files go away before anything else is touched when a stop is open, and come last when the plate is clear: a cut
-file never lies beside papers that say something else for longer than it takes to replace a file.
+Cut files of another state go as soon as the verdict is known; the old ones of this state go before the first paper is
+put in place, and the new ones come last: a run that is killed, or finds the disk full, leaves no cut file beside papers
+that say something else.
 """
 
 from __future__ import annotations
@@ -19,7 +20,8 @@ from platekit.export.data.plate import figures_bytes
 from platekit.export.dxf_files.copies import copies_dxf_bytes, copies_dxf_suffix, copies_kerf_bytes, copies_kerf_suffix
 from platekit.export.dxf_files.cut import FORMS, Form, Unit, dxf_bytes, dxf_suffix
 from platekit.export.dxf_files.kerf import kerf_bytes, kerf_suffix
-from platekit.export.files import file_in, folder_in, remove, write_whole
+from platekit.export.files import file_in, folder_in, write_together
+from platekit.export.one_writer import one_writer
 from platekit.export.paper.template import template_bytes
 from platekit.export.picture.copies import COPIES_SUFFIX, copies_svg, wanted_copies
 from platekit.export.picture.drive_chart import CHART_SUFFIX, chart_text, working_belt
@@ -27,12 +29,15 @@ from platekit.export.picture.survey import SURVEY_SUFFIX, survey_bytes
 from platekit.export.picture.whole import svg_text
 from platekit.export.reports.page import report_html
 from platekit.export.solid_step import step_bytes
+from platekit.export.standing import cut_files, left_of, telling
 from platekit.laying.guard import GUARD_PARTS, guard_parts
 from platekit.placed import Layout, Side
 from platekit.studies.surveyed import has_survey
 
 UNITS: tuple[Unit, ...] = ("mm", "in")
 STEP_SUFFIX = ".step"
+SELDOM = (SURVEY_SUFFIX, CHART_SUFFIX, COPIES_SUFFIX)
+"""Endings of the papers that not every plate has: those of a state that had one go."""
 
 
 class Wanted(Struct, frozen=True):
@@ -47,7 +52,7 @@ class Wanted(Struct, frozen=True):
 
 
 class Published(Struct, frozen=True):
-    """What was written, in the order of writing, and which outdated cut files were taken away."""
+    """What was written, in the order of writing, and which outdated files were taken away."""
 
     folder: Path
     written: tuple[Path, ...]
@@ -62,24 +67,32 @@ def publish(
 ) -> Published:
     """Writes `out/<spec's name>/` with every file; without the cut files while a stop is open.
 
-    `progress` is called with the name of each file before it is made. Raises `OutputError`; what was there is then as
-    before, except that a cut file of a plate that is not clear any more is gone.
+    `progress` is called with the name of each file before it is made. Raises `OutputError`; the papers are then as they
+    were, as far as each could be, and no cut file is left that shows another state of the plate.
     """
     wanted = wanted or Wanted()
     name = layout.spec.name
     folder = file_in(out, name)
-    papers = _made(_papers(layout, verdict, wanted), folder, name, progress)
-    cut = _made(_cut_files(layout, wanted), folder, name, progress) if verdict.clear else []
-    folder_in(out, name)
-    kept = {path for path, _ in cut}
-    removed = tuple(
-        path
-        for path in (file_in(folder, name + suffix) for suffix in every_cut_suffix())
-        if path not in kept and remove(path)
-    )
-    for path, data in (*papers, *cut):
-        write_whole(path, data)
-    return Published(folder, tuple(path for path, _ in (*papers, *cut)), removed)
+    gone = left_of(layout, verdict, Path(out)).removed
+    with telling(gone):
+        papers = _made(_papers(layout, verdict, wanted), folder, name, progress)
+        cut = _made(_cut_files(layout, wanted), folder, name, progress) if verdict.clear else []
+        made = (*papers, *cut)
+        kept = dict(made)
+        with one_writer(folder_in(out, name)):
+            old = [path for path in cut_files(folder, name) if path not in kept or not _holds(path, kept[path])]
+            missing = [path for path in (file_in(folder, name + suffix) for suffix in SELDOM) if path not in kept]
+            old += [path for path in missing if path.is_file()]
+            write_together(made, old)
+    removed = sorted(path for path in {*gone, *old} if path not in kept)
+    return Published(folder, tuple(kept), tuple(removed))
+
+
+def _holds(path: Path, data: bytes) -> bool:
+    try:
+        return path.stat().st_size == len(data) and path.read_bytes() == data
+    except OSError:
+        return False
 
 
 def every_cut_suffix() -> tuple[str, ...]:

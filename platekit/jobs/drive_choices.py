@@ -13,7 +13,7 @@ from msgspec import Struct
 from platekit.checks.drive_edits import SIZES
 from platekit.errors import DriveError, PlatekitError
 from platekit.export.data.rounded import Figures, tidied
-from platekit.export.files import write_whole
+from platekit.export.files import rewrite
 from platekit.export.text.drive import in_columns
 from platekit.export.text.verdict import WIDTH
 from platekit.placed import Layout
@@ -128,7 +128,7 @@ def write_choice(layout: Layout, choices: Choices, number: int) -> Path:
         raise PlatekitError(f"there is no choice {number}; {count} {'is' if count == 1 else 'are'} shown")
     if path is None:
         raise PlatekitError("the spec is no file; write belt and pulleys down by hand")
-    write_whole(path, with_choice(layout, choices.best[number - 1]).encode())
+    rewrite(path, layout.spec.text, with_choice(layout, choices.best[number - 1]))
     return path
 
 

@@ -19,8 +19,10 @@ from platekit.drawing.pdf.printer import (
     told,
 )
 from platekit.export.data.rounded import Figures
-from platekit.export.files import file_in, folder_for, folder_in, write_whole
+from platekit.export.files import file_in, folder_for, folder_in, write_together
+from platekit.export.one_writer import one_writer
 from platekit.export.paper.template import TEMPLATE_SUFFIX, nominal_bars, template_bytes
+from platekit.export.standing import Standing, left_of, telling, void_cut_files
 from platekit.placed import Layout, Side
 from platekit.spec.printers import measured_of_text, printer_named, printer_text
 
@@ -45,10 +47,11 @@ class Printed(Struct, frozen=True):
     written: tuple[Path, ...]
     printer: Printer | None
     told: tuple[str, ...]
+    standing: Standing = Standing()
 
     def text(self, verdict: Verdict) -> str:
         """What was written and found, for a terminal."""
-        lines = [*self.told, *(f"wrote {path}" for path in self.written)]
+        lines = [*self.told, *(f"wrote {path}" for path in self.written), *self.standing.lines()]
         return "\n".join(lines if verdict.clear else [*lines, f"{NOT_FOR_CUTTING}: a stop is open, see platekit check"])
 
     def figures(self, verdict: Verdict) -> Figures:
@@ -57,6 +60,7 @@ class Printed(Struct, frozen=True):
             "verdict": verdict.word,
             "files": [str(path) for path in self.written],
             "printer": None if self.printer is None else _printer_figures(self.printer),
+            **self.standing.figures(),
         }
 
 
@@ -77,28 +81,36 @@ def _printer_figures(printer: Printer) -> Figures:
 def print_template(layout: Layout, verdict: Verdict, out: Path, wanted: PrintWanted) -> Printed:
     """Writes `out/<spec's name>/NAME.template.pdf` and, if asked, the printer's file beside the spec.
 
-    Raises `PaperError` for readings that cannot be used, `OutputError`, `SpecError`; nothing is written then.
+    Cut files that are void under the verdict go first. Raises `PaperError` for readings that cannot be used,
+    `OutputError`, `SpecError`; nothing is written then.
     """
-    printer, stored = _printer(layout, verdict, wanted)
-    data = template_bytes(
-        layout,
-        verdict,
-        wanted.seen_from,
-        both_sides=wanted.both_sides,
-        printer=printer,
-        corrected=wanted.corrected,
-    )
-    folder = folder_in(out, layout.spec.name)
-    path = file_in(folder, layout.spec.name + TEMPLATE_SUFFIX)
-    write_whole(path, data)
-    written = [path]
-    if stored is not None:
-        folder_for(stored[0].parent)
-        write_whole(stored[0], stored[1].encode())
-        written.append(stored[0])
+    before = left_of(layout, verdict, out)
+    with telling(before.removed):
+        printer, stored = _printer(layout, verdict, wanted)
+        data = template_bytes(
+            layout,
+            verdict,
+            wanted.seen_from,
+            both_sides=wanted.both_sides,
+            printer=printer,
+            corrected=wanted.corrected,
+        )
+        folder = folder_in(out, layout.spec.name)
+        path = file_in(folder, layout.spec.name + TEMPLATE_SUFFIX)
+        files = [(path, data)]
+        if stored is not None:
+            folder_for(stored[0].parent)
+            files.insert(
+                0, (stored[0], stored[1].encode())
+            )  # first: a paper corrected for a printer that nobody knows misleads
+        with one_writer(folder):
+            write_together(files, void_cut_files(layout, verdict, folder))
+    written = [file for file, _ in reversed(files)]
+    after = left_of(layout, verdict, out)
     words = () if printer is None else told(printer, nominal_bars(layout, verdict, wanted.seen_from), layout.spec.unit)
     words += _lasting_words(layout, printer, wanted)
-    return Printed(tuple(written), printer if wanted.corrected else None, words)
+    standing = Standing(before.removed + after.removed, after.outdated)
+    return Printed(tuple(written), printer if wanted.corrected else None, words, standing)
 
 
 def _lasting_words(layout: Layout, printer: Printer | None, wanted: PrintWanted) -> tuple[str, ...]:

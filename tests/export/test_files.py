@@ -190,3 +190,46 @@ def test_an_outdated_file_is_taken_away(tmp_path: Path) -> None:
     (tmp_path / "folder").mkdir()
     with pytest.raises(OutputError, match="take it away by hand"):
         files.remove(tmp_path / "folder")
+
+
+# --------------------------------------------------------------------------------------------- the user's own files
+
+
+def test_a_change_of_the_users_file_keeps_its_rights(tmp_path: Path) -> None:
+    for mode in (0o600, 0o640, 0o664):
+        path = tmp_path / f"{mode}.yaml"
+        path.write_bytes(b"old\r\n")
+        path.chmod(mode)
+        files.rewrite(path, "old\r\n", "new\r\n")
+        assert path.read_bytes() == b"new\r\n"
+        assert os.name == "nt" or path.stat().st_mode & 0o777 == mode
+
+
+def test_a_change_goes_through_a_link_and_the_link_stays(tmp_path: Path) -> None:
+    (tmp_path / "jobs").mkdir()
+    (tmp_path / "jobs" / "mill.yaml").write_text("old", "utf-8")
+    link = tmp_path / "mill.yaml"
+    link.symlink_to(Path("jobs") / "mill.yaml")
+    files.rewrite(link, "old", "new")
+    assert link.is_symlink()
+    assert (tmp_path / "jobs" / "mill.yaml").read_text("utf-8") == "new"
+    assert names(tmp_path / "jobs") == ["mill.yaml"]
+
+
+def test_an_edit_made_meanwhile_is_not_written_over(tmp_path: Path) -> None:
+    path = tmp_path / "mill.yaml"
+    path.write_text("an edit made meanwhile", "utf-8")
+    with pytest.raises(OutputError, match="was changed while platekit was at work, and is left as it is; run it again"):
+        files.rewrite(path, "as it was read", "as it should be")
+    assert path.read_text("utf-8") == "an edit made meanwhile"
+    path.unlink()
+    with pytest.raises(OutputError, match="was not written"):
+        files.rewrite(path, "as it was read", "as it should be")
+    assert names(tmp_path) == []
+
+
+def test_the_mark_of_an_editor_stays_at_the_files_beginning(tmp_path: Path) -> None:
+    path = tmp_path / "mill.yaml"
+    path.write_bytes(b"\xef\xbb\xbfold")
+    files.rewrite(path, "old", "new")
+    assert path.read_bytes() == b"\xef\xbb\xbfnew"

@@ -17,7 +17,7 @@ from platekit.drawing.svg.parts import FONT, PAPER, STEEL, node, number, path_of
 from platekit.drawing.svg.view import PAD, WIDTH
 from platekit.errors import PlatekitError
 from platekit.export.data.rounded import Figures
-from platekit.export.files import file_in, folder_in, write_whole
+from platekit.export.files import file_in, folder_in, rewrite, write_whole
 from platekit.geometry import Box, box_round
 from platekit.placed import Body, Layout
 from platekit.studies.place import FoundPlace, Search, written_text
@@ -139,7 +139,7 @@ def write_place(search: Search, number: int) -> Path:
         raise PlatekitError(f"there is no place {number}; {count} {'was' if count == 1 else 'were'} found")
     if path is None:
         raise PlatekitError("the spec is no file; write the place down by hand")
-    write_whole(path, written_text(search, number).encode())
+    rewrite(path, search.space.spec.text, written_text(search, number))
     return path
 
 

@@ -30,7 +30,7 @@ from platekit.export.dxf_files.copies import (
 from platekit.export.dxf_files.copies_proof import copies_faults, copies_kerf_faults
 from platekit.export.dxf_files.cut import FORMS, Form
 from platekit.export.dxf_files.kerf import cuttable
-from platekit.export.outdated import mark_in
+from platekit.export.marks import mark_in
 from platekit.export.picture.copies import wanted_copies
 from platekit.export.publishing import Wanted, publish
 from platekit.geometry import Line

@@ -14,7 +14,8 @@ from typer.testing import CliRunner
 from platekit.analysis.compare import Comparison, compare
 from platekit.checks import Verdict
 from platekit.cli import app
-from platekit.export.outdated import mark_of, outdated_files
+from platekit.export.marks import mark_of
+from platekit.export.outdated import outdated_files
 from platekit.export.picture.overlay import SEEN, factor_for, overlay_pdf, overlay_svg, write_overlay
 from platekit.export.publishing import Wanted, publish
 from platekit.export.text.difference import difference_figures, difference_text, way_words

@@ -1,0 +1,149 @@
+"""What stands in a plate's folder from earlier runs, once its verdict is known: cut files go, papers are told.
+
+A cut file shows the state of the plate that it was made of. As soon as the verdict of another state is known, it goes:
+all of them while a stop is open or the spec cannot be used, else those that carry another revision mark. Only `check`,
+which writes nothing, leaves the cut files of another clear state, and says so.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Final
+
+from msgspec import Struct
+
+from platekit.checks.finding import Verdict
+from platekit.errors import OutputError, PlatekitError
+from platekit.export.data.rounded import Figures
+from platekit.export.files import file_in, remove
+from platekit.export.marks import WHERE, mark_of
+from platekit.export.one_writer import one_writer
+from platekit.laying.guard import GUARD_PARTS, guard_parts
+from platekit.placed import Layout
+
+NO_STATE: Final = (".compare.svg", ".compare.pdf", ".places.svg")
+"""Files that show several states of a plate, and are nobody's last word."""
+MOST_TOLD: Final = 6
+"""Most files of another revision that are named (ours); the rest are counted."""
+_CUT: Final = re.compile(
+    rf"(?:\.(?:{'|'.join(('copies', *GUARD_PARTS))}))?\.(?:cut|kerf)(?:\.(?:r12|plain))?(?:\.(?:mm|in))?\.dxf|\.step"
+)
+"""The endings of all files from which a plate can be cut."""
+
+
+class Standing(Struct, frozen=True):
+    """What was found in a plate's folder: the cut files taken away, and the files that show another revision."""
+
+    removed: tuple[Path, ...] = ()
+    outdated: tuple[tuple[Path, str], ...] = ()
+
+    def lines(self) -> list[str]:
+        """The same in sentences."""
+        lines = [f"took away {path}: it belonged to another state of the plate" for path in self.removed]
+        if not self.outdated:
+            return lines
+        told = [f"{path.name} ({mark})" for path, mark in self.outdated[:MOST_TOLD]]
+        more = len(self.outdated) - len(told)
+        words = ", ".join([*told, *([f"{more} more"] if more else [])])
+        folder = self.outdated[0][0].parent
+        return [*lines, f"of another revision, in {folder}: {words}; do not use them, platekit make writes them anew"]
+
+    def figures(self) -> Figures:
+        """The same for a program."""
+        return {
+            "removed": [str(path) for path in self.removed],
+            "outdated": [{"path": str(path), "revision": mark} for path, mark in self.outdated],
+        }
+
+
+@contextmanager
+def telling(removed: Iterable[Path]) -> Iterator[None]:
+    """Whatever error ends this also tells which cut files went before."""
+    try:
+        yield
+    except PlatekitError as error:
+        error.also += tuple(Standing(tuple(removed)).lines())
+        raise
+
+
+def without_cut_files(out: Path, name: str) -> tuple[Path, ...]:
+    """Takes away every cut file of the plate `name` under `out`, and gives their paths; `OutputError` if one stays."""
+    folder = _folder(out, name)
+    if folder is None:
+        return ()
+    with one_writer(folder):
+        return tuple(path for path in cut_files(folder, name) if remove(path))
+
+
+def left_of(layout: Layout, verdict: Verdict, out: Path, *, keep_clear: bool = False) -> Standing:
+    """Takes away the cut files that are void under this verdict, and tells what else is of another revision.
+
+    `keep_clear` leaves the cut files of another revision while this one is clear. Raises `OutputError` if a cut file
+    cannot be taken away.
+    """
+    folder = _folder(out, layout.spec.name)
+    if folder is None:
+        return Standing()
+    with one_writer(folder):
+        void = () if verdict.clear and keep_clear else void_cut_files(layout, verdict, folder)
+        removed = tuple(path for path in void if remove(path))
+        return Standing(removed, tuple(_of_another(layout, folder)))
+
+
+def void_cut_files(layout: Layout, verdict: Verdict, folder: Path) -> tuple[Path, ...]:
+    """The cut files in a plate's folder that are void under this verdict: all, or those of another revision."""
+    cut = cut_files(folder, layout.spec.name)
+    if not verdict.clear:
+        return cut
+    return tuple(path for path, wanted in _marks(layout, cut).items() if mark_of(path) != wanted)
+
+
+def cut_files(folder: Path, name: str) -> tuple[Path, ...]:
+    """Every file of the plate `name` in its folder from which something can be cut, in the order of their names."""
+    return tuple(path for path in _ours(folder, name) if _CUT.fullmatch(path.name.removeprefix(name)))
+
+
+def _of_another(layout: Layout, folder: Path) -> Iterator[tuple[Path, str]]:
+    marked = [path for path in _ours(folder, layout.spec.name) if path.suffix in WHERE]
+    told = [path for path in marked if not path.name.endswith(NO_STATE)]
+    for path, wanted in _marks(layout, told).items():
+        mark = mark_of(path)
+        if mark is not None and mark != wanted:
+            yield path, mark
+
+
+def _marks(layout: Layout, paths: Sequence[Path]) -> dict[Path, str | None]:
+    """The mark that each file of a plate should carry; a part of the guard has one of its own."""
+    parts = {path: guard_part(path, layout.spec.name) for path in paths}
+    flat = guard_parts(layout) if any(parts.values()) else {}
+    of_part = {part: one.spec.revision for part, one in flat.items()}
+    plate = layout.spec.revision
+    return {path: plate if part is None else of_part.get(part) for path, part in parts.items()}
+
+
+def guard_part(path: Path, name: str) -> str | None:
+    """The part of the guard that a file of the plate `name` is for; None for the plate itself."""
+    rest = path.name.removeprefix(f"{name}.")
+    return next((part for part in GUARD_PARTS if rest.startswith(f"{part}.")), None)
+
+
+def _ours(folder: Path, name: str) -> Iterator[Path]:
+    with suppress(OSError):
+        yield from (
+            path
+            for path in sorted(folder.iterdir())
+            if path.name.startswith(f"{name}.") and (path.is_file() or path.is_symlink())
+        )
+
+
+def _folder(out: Path, name: str) -> Path | None:
+    """The plate's folder; None where nothing was written: it is not there, no file has that name, a link leads away."""
+    try:
+        folder = file_in(out, name)
+        there = folder.is_dir() and folder.resolve().parent == Path(out).resolve()
+    except (OutputError, OSError, ValueError):
+        return None
+    return folder if there else None
