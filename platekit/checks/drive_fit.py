@@ -32,9 +32,6 @@ POSITIONS = 9
 OFF_LINE = math.radians(2)
 """A slot less than this off the line of centres is in line: it costs a thousandth of its travel (ours)."""
 
-OFF_THE_RIM = 0.5
-"""Pulleys that miss each other by this share of the narrower rim do not hold the belt at all (ours)."""
-
 SMALL_TURN = 1e-3
 """A swing by this much shows which way it goes, rad (ours)."""
 
@@ -357,8 +354,6 @@ def _in_the_way(body: Body, other: Body) -> bool:
 def _out_of_plane(
     layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, other: PlacedPulley, by: float, allowed: float
 ) -> Finding:
-    narrow = min(one.z[1] - one.z[0] for one in (pulley, other))
-    level: Level = "stop" if abs(by) > OFF_THE_RIM * narrow else "warn"
     outward = by if pulley.side == "near" else -by
     span, hub = _spans(layout, belt, pulley)
     remedies = [span_moved(layout, f"{pulley.field}.span", span, outward)]
@@ -375,7 +370,7 @@ def _out_of_plane(
         advice += f", or put {say(layout, abs(by))} of shims under {other.mount}"
     return Finding(
         rule="align",
-        level=level,
+        level="stop",
         message=f"{belt.name}: the middles of {pulley.name} and {other.name} are {say(layout, abs(by))} out of "
         "line along the "
         f"shafts; {say(layout, allowed)} is what the belt bears",
@@ -478,7 +473,7 @@ RULES = (
         "1/10 in a foot for V-belts, 1/16 for ribbed and toothed ones",
         "common practice",
         align,
-        levels=("stop", "warn"),
+        levels=("stop",),
     ),
     Rule(
         "pulley-order",

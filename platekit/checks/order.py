@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from msgspec.structs import replace
@@ -16,6 +17,8 @@ from platekit.laying.shafts import misplaced
 from platekit.laying.tools import ScrewEnd, screw_ends
 from platekit.placed import SAME_LENGTH, Body, Layout, PlacedMount
 
+LEAST_ROUND = 4
+"""Three points always go round; from so many on it says something (P: geometry)."""
 NAMED = 4
 """Most screws or bodies that one sentence names (ours)."""
 
@@ -313,7 +316,63 @@ def new_holes(layout: Layout) -> Iterator[Finding]:
                 at=_where(mount, drilled),
                 advice=Advice("use the holes that are there, or accept it with the reason"),
             )
+        yield from _added(layout, mount)
         yield from _opened_up(layout, mount)
+
+
+def _added(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
+    """Holes typed for an original part: said to be in it already; one that stands after the round of the others, asked.
+
+    A part's holes are listed in their order round it; one that was put at the end of the list is hardly of old.
+    """
+    words = layout.model.mounts[mount.name]
+    if not words.original or words.pattern.points is None or words.new_holes:
+        return
+    late = _after_the_round(mount.own_points)
+    names = mount.hole_names[len(mount.hole_names) - late :] if late else ()
+    if names:
+        numbers = ", ".join(name.removeprefix(f"{mount.name}.") for name in names)
+        yield Finding(
+            rule="new-holes",
+            level="warn",
+            message=f"{_listed(names)} {_is(names)} listed after the round of the other "
+            f"{len(mount.points) - late} holes of {mount.name}, which stays as it was: a hole that is not in it yet "
+            "would have to be drilled into it, and that is not reversible",
+            features=names,
+            at=_where(mount, names),
+            found=float(len(mount.points)),
+            needed=float(len(mount.points) - late),
+            unit="holes",
+            advice=Advice(
+                f"leave it out, or say that it is new (new_holes: [{numbers}]); if it is of old, list the holes in "
+                "their order round the part"
+            ),
+        )
+        return
+    yield Finding(
+        rule="new-holes",
+        level="note",
+        message=f"{mount.name}: its {len(mount.points)} holes are taken to be in it already, since it stays as it was",
+        features=mount.hole_names,
+        at=_where(mount, ()),
+        advice=Advice("name those that are not under `new_holes`"),
+    )
+
+
+def _after_the_round(points: Sequence[Point]) -> int:
+    """How many points at the end of a list break the round that those before them make; 0 where there is none."""
+    if _goes_round(points):
+        return 0
+    most = len(points) - LEAST_ROUND
+    return next((late for late in range(1, most + 1) if _goes_round(points[: len(points) - late])), 0)
+
+
+def _goes_round(points: Sequence[Point]) -> bool:
+    """Whether points follow each other once round their middle, either way."""
+    middle = (sum(x for x, _ in points) / len(points), sum(y for _, y in points) / len(points))
+    angles = [math.atan2(y - middle[1], x - middle[0]) for x, y in points]
+    turns = [(b - a) % math.tau for a, b in zip(angles, [*angles[1:], angles[0]], strict=True)]
+    return any(abs(sum(way) - math.tau) < 1e-6 for way in (turns, [-turn % math.tau for turn in turns]))
 
 
 def _opened_up(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
@@ -367,6 +426,6 @@ RULES = (
         "no hole that the part has not yet",
         "common practice",
         new_holes,
-        levels=("stop", "warn"),
+        levels=("stop", "warn", "note"),
     ),
 )

@@ -16,6 +16,8 @@ from platekit.checks.advice import say
 from platekit.checks.cutting import passed
 from platekit.checks.drive_edits import middle, whole
 from platekit.checks.finding import Advice, Finding
+from platekit.checks.held import described
+from platekit.checks.room import fan_end, motors, need_of, on_feet
 from platekit.checks.rule import Rule
 from platekit.cutting import ability_of, suited
 from platekit.errors import LookupFailed
@@ -38,6 +40,9 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
     yield from _bed(layout)
     for mount in layout.mounts.values():
         yield from _of_mount(layout, mount)
+        yield from _under_screws(layout, mount)
+    for mount in motors(layout):
+        yield from _round_a_motor(layout, mount)
     yield from _under_parts(layout)
     for belt in layout.belts:
         yield from _of_shafts(layout, belt)
@@ -140,8 +145,8 @@ def _described(layout: Layout, mount: PlacedMount) -> bool:
     )
 
 
-def _some(names: Sequence[str]) -> str:
-    return " and ".join(names) if len(names) <= FEW else f"{names[0]} and {len(names) - 1} more screws"
+def _some(names: Sequence[str], what: str = " screws") -> str:
+    return " and ".join(names) if len(names) <= FEW else f"{names[0]} and {len(names) - 1} more{what}"
 
 
 def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
@@ -181,6 +186,44 @@ def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
         tables.torque(size, USUAL_CLASS[tables.screw(size).system])
     except LookupFailed as error:
         yield _gap(mount, f"how tight its {size} screws may be", str(error), "take the torque from the screws' maker")
+
+
+def _round_a_motor(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
+    """What a motor has on it that no standard places: its terminal box with lid and cable, its fan's cover."""
+    own = [body for body in layout.bodies if body.carrier == mount.name and body.kind == "given"]
+    if not any(need_of(layout, body) in ("lid", "cable") for body in own):
+        yield _gap(
+            mount,
+            "whether its terminal box clears everything, its lid opens and its cable has room",
+            "no body is its terminal box",
+            f"describe it (carried_by: {mount.name}) under the name terminal box",
+        )
+    if fan_end(layout, mount) is None and not any(body.field in layout.model.bodies for body in own):
+        yield _gap(
+            mount,
+            "whether its fan gets air",
+            "its shaft lies along the plate" if on_feet(mount) else "no body says where it ends",
+            "keep a fifth of its diameter free behind the fan's cover",
+        )
+
+
+def _under_screws(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
+    """A part that was described, but not where its screws hold."""
+    if mount.stack is None or mount.stack.into != "part" or mount.standard is not None:
+        return
+    if layout.model.mounts[mount.name].pad is not None:
+        return
+    flats = [flat for flat in described(layout, mount) if flat[2][0] >= -SAME_LENGTH]
+    screw = tables.screw(mount.stack.size).diameter
+    spots = [Disc(point, screw / 2) for point in mount.points]
+    if flats and not any(distance(spot, shape).distance < 0 for spot in spots for _, shape, _ in flats):
+        names = _some(tuple(dict.fromkeys(name for name, _, _ in flats)), "")
+        yield _gap(
+            mount,
+            "whether there is steel under its screws",
+            f"nothing that it was described by reaches them ({names})",
+            f"describe its flange or foot as a body (carried_by: {mount.name}, span: [0, ...])",
+        )
 
 
 def _gap(mount: PlacedMount, what: str, why: str, advice: str) -> Finding:

@@ -66,6 +66,7 @@ MAX_SCRIBED = 4
 Side = Literal["near", "far"]
 ScribedWord = Literal["face", "revision", "names", "title"]
 Units = Literal["mm", "in"]
+Need = Literal["air", "grease", "lid", "cable", "none"]
 Process = Literal["plasma", "laser", "waterjet", "oxy-fuel", "router", "drill"]
 MaterialFamily = Literal[
     "steel",
@@ -537,6 +538,14 @@ class Body(OneOf):
     )
     gap: LengthFromZero | None = Field(default=None, description="Clearance to keep; the limit `gap` if left out.")
     relief: Literal["auto", "none"] = Field(default="none", description="`auto` cuts it out of the plate with its gap.")
+    needs: Need | None = Field(
+        default=None,
+        description="Room that it wants free: `air` behind a fan's cover, for a `grease` gun, to lift a `lid`, for a "
+        "`cable` and its gland, or `none`; by its name if left out, as grease nipple or terminal box.",
+    )
+    removable: YesNo = Field(
+        default=False, description="Whether it comes off, or has a free end, when a belt is put on round it."
+    )
     touches: list[Designation] = Field(
         default_factory=list,
         max_length=MAX_NAMED,

@@ -7,7 +7,21 @@ from pathlib import Path
 import pytest
 
 import platekit
-from platekit.checks import RULES, Finding, Verdict, drive, drive_fit, motor, order, seats, shafts, unknown
+from platekit.checks import (
+    RULES,
+    Finding,
+    Verdict,
+    drive,
+    drive_fit,
+    held,
+    loop,
+    motor,
+    order,
+    room,
+    seats,
+    shafts,
+    unknown,
+)
 from platekit.spec import with_value
 from tests.checks import plates
 from tests.checks.plates import changed
@@ -103,8 +117,8 @@ IN_ORDER = {rule.name for rule in (*order.RULES, *seats.RULES)}
 """Their cases are in test_assembly.py and test_seats.py."""
 ON_THE_DRIVE = {rule.name for rule in (*drive.RULES, *drive_fit.RULES)}
 """Their cases are in test_drive_rules.py."""
-ON_SHAFTS = {rule.name for rule in shafts.RULES}
-"""Their cases are in test_shafts.py."""
+ON_PARTS = {rule.name for rules in (shafts, held, loop, room) for rule in rules.RULES}
+"""Their cases are in test_shafts.py, test_held.py, test_loop.py, test_room.py."""
 UNKNOWN = {rule.name for rule in unknown.RULES}
 """Their cases are in test_unknown.py."""
 ON_THE_GUARD = {"guard"}
@@ -135,16 +149,7 @@ def test_the_sound_plate_is_clear_and_says_only_how_it_can_be_turned() -> None:
 
 def test_every_rule_has_a_case() -> None:
     elsewhere = (
-        NOTES
-        | ONLY_NOTES
-        | ON_THE_DRIVE
-        | IN_ORDER
-        | ON_THE_GUARD
-        | ON_SHAFTS
-        | UNKNOWN
-        | SCRIBED
-        | SUNK
-        | ON_THE_MOTOR
+        NOTES | ONLY_NOTES | ON_THE_DRIVE | IN_ORDER | ON_THE_GUARD | ON_PARTS | UNKNOWN | SCRIBED | SUNK | ON_THE_MOTOR
     )
     missing = {rule.name for rule in RULES} - set(CASES) - elsewhere
     assert not missing, f"give {missing} a plate in CASES, or name the file of their cases above"

@@ -82,7 +82,7 @@ def test_a_pattern_of_more_screws_than_odds_are_worked_out_for_says_so() -> None
     bolts = MOTOR_BOLTS.replace("M6", "M4")
     wide = ("width: 420, height: 260", "width: 1800, height: 1800")
     found = gaps(changed(("pattern: {rectangle: {width: 90, height: 60}}", holes), (MOTOR_BOLTS, bolts), wide))
-    assert ["201 screws" in gap.message for gap in found] == [True]
+    assert ["201 screws" in gap.message for gap in found if "odds" in gap.message] == [True]
 
 
 def test_a_standard_part_whose_register_has_no_listed_depth_says_so() -> None:

@@ -30,6 +30,12 @@ BOX = (
 )
 FRAME = "  frame: {carried_by: machine, shape: {rectangle: {width: 400, height: 100}, at: [60, 0]}, span: [9, 90]}\n"
 WHEEL = "  wheel: {carried_by: machine, shape: {circle: {diameter: 100}}, span: [-40, -20]}\n"
+FLANGE = (
+    "  flange: {carried_by: housing, shape: {rectangle: {width: WIDTH, height: 150, corner: 4}}, span: [0, DEEP]}\n"
+)
+BAR = "  tie bar: {carried_by: housing, shape: {circle: {diameter: 30}, at: [150, 55]}, span: [END, 0], relief: auto}\n"
+WALL = "  wall: {carried_by: housing, shape: {rectangle: {width: 700, height: 500}, at: [200, 0]}, span: [282, 400]}\n"
+NIPPLE = "  grease nipple: {carried_by: housing, shape: {circle: {diameter: 10}, at: [30, 60]}, span: [0, 12]}\n"
 PLATFORM = (
     "  platform: {carried_by: motor, shape: {rectangle: {width: 400, height: 120}, at: [100, 0]}, span: [9, 80]}\n"
 )
@@ -135,6 +141,15 @@ CHANGED_ROLLERS: dict[str, tuple[tuple[str, str], ...]] = {
     "shaft-place": (("[[-76, -50], [78, -51], [72, 57], [-69, 60]]", "[[0, 0], [154, -1], [148, 107], [7, 110]]"),),
     "shaft-end": ((rollers.DRIVER, "pitch_diameter: 90, span: [-72, -56]"),),
     "shaft-end in part": ((rollers.DRIVER, "pitch_diameter: 90, span: [-54, -38]"),),
+    "steel-under": (("bodies:\n", f"bodies:\n{FLANGE.replace('WIDTH', '166').replace('DEEP', '28')}"),),
+    "steel-under deep": (("bodies:\n", f"bodies:\n{FLANGE.replace('WIDTH', '190').replace('DEEP', '18')}"),),
+    "few-screws": (("[[-76, -50], [78, -51], [72, 57], [-69, 60]]", "[[-78, 0], [78, 0]]"),),
+    "new-holes late": (("[-69, 60]]", "[-69, 60], [3, 84]]"),),
+    "new-holes taken": (),
+    "belt-loop": (("bodies:\n", f"bodies:\n{BAR.replace('END', '-150')}"),),
+    "belt-loop lifted": (("bodies:\n", f"bodies:\n{BAR.replace('END', '-80')}"),),
+    "air": (("bodies:\n", f"bodies:\n{WALL}"),),
+    "access": (("bodies:\n", f"bodies:\n{NIPPLE}"),),
 }
 
 

@@ -1,0 +1,246 @@
+"""Rules on what the screws of a part hold in: steel under each of them, and as many screws as the part has holes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from platekit import tables
+from platekit.checks.advice import say
+from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
+from platekit.checks.rule import Rule
+from platekit.geometry import Disc, Point, Shape, Upright, covers, distance, edge_distance
+from platekit.laying.shafts import Span, span_on
+from platekit.placed import SAME_LENGTH, Layout, PlacedMount, ScrewStack
+
+WALL = 0.25
+"""Steel wanted beside a thread or hole in a part, in screw diameters (ours)."""
+BREAKS = 0.1
+"""With less, in screw diameters, the edge breaks out when the screw is tightened, however roughly the part was
+described (ours)."""
+SAME_CIRCLE = 0.5
+"""A bolt circle measured or typed is a standard's when it differs by less, mm (ours)."""
+SAME_PILOT = 0.3
+"""A register measured or typed is a standard's when it differs by less, mm (ours)."""
+SAME_ANGLE = math.radians(1)
+"""Holes this near to an even division are meant to be on it, rad (ours)."""
+USUAL = (4, 6, 8)
+"""Holes that a face has evenly on its circle (common practice)."""
+LEAST = 3
+"""Fewer screws than this let a part rock about the line through them (P: geometry)."""
+
+Flat = tuple[str, Shape, Span]
+"""A body in which screws may hold: its name, its outline seen along the normal, its span from the mating face."""
+
+# --------------------------------------------------------------------------------------------- steel
+
+
+def steel_under(layout: Layout) -> Iterator[Finding]:
+    """Screws of a part beside the bodies that the part was described by, at their edge, or out of their back."""
+    for mount in layout.mounts.values():
+        if mount.stack is None or mount.standard is not None or mount.stack.into == "plate":
+            continue
+        screw = tables.screw(mount.stack.size).diameter
+        flats = described(layout, mount)
+        if not any(
+            distance(Disc(point, screw / 2), shape).distance < 0 for point in mount.points for _, shape, _ in flats
+        ):
+            continue
+        yield from _beside(layout, mount, flats, screw)
+        if mount.stack.into == "part" and mount.stack.available is not None:
+            yield from _out_of_its_back(layout, mount, mount.stack, flats, mount.stack.available)
+
+
+def described(layout: Layout, mount: PlacedMount) -> list[Flat]:
+    """The bodies of a part that begin at its mating face, or in front of it, and lie on its own side."""
+    found = []
+    for body in layout.bodies:
+        if body.carrier == mount.name and body.kind == "given":
+            for solid in body.solids:
+                low, high = span_on(layout, mount, (solid.low, solid.high))
+                if isinstance(solid, Upright) and low <= SAME_LENGTH < high:
+                    found.append((body.name, solid.shape, (low, high)))
+    return found
+
+
+def _beside(layout: Layout, mount: PlacedMount, flats: Sequence[Flat], screw: float) -> Iterator[Finding]:
+    needed = WALL * screw
+    walls = {
+        hole: max((edge_distance(Disc(point, screw / 2), shape).distance, name) for name, shape, _ in flats)
+        for hole, point in zip(mount.hole_names, mount.points, strict=True)
+    }
+    short = {hole: wall for hole, wall in walls.items() if wall[0] < needed - SAME_LENGTH}
+    if not short:
+        return
+    hole = min(short, key=lambda one: short[one])
+    found, name = short[hole]
+    where = mount.points[mount.hole_names.index(hole)]
+    if found < -screw + SAME_LENGTH:
+        said = f"there is no steel under it: {name} ends {say(layout, -found - screw / 2)} from its middle"
+    else:
+        said = f"{say(layout, max(found, 0.0))} of {name} is left beside it; {say(layout, needed)} is needed"
+    yield Finding(
+        rule="steel-under",
+        level="stop" if found < BREAKS * screw - SAME_LENGTH else "warn",
+        message=f"{hole}: the screw into {mount.name} is not well within what {mount.name} was described by; {said}"
+        + (f" (the same at {'; '.join(one for one in short if one != hole)})" if len(short) > 1 else ""),
+        features=(*short, name),
+        at=where,
+        found=found,
+        needed=needed,
+        advice=Advice(
+            f"measure again where {name} is and where its holes are; the part must have steel under each screw"
+        ),
+    )
+
+
+def _out_of_its_back(
+    layout: Layout, mount: PlacedMount, stack: ScrewStack, flats: Sequence[Flat], depth: float
+) -> Iterator[Finding]:
+    """Threads that are said to be deeper than the part is there."""
+    for hole, point in zip(mount.hole_names, mount.points, strict=True):
+        over = [(span[1], name) for name, shape, span in flats if covers(shape, Disc(point, SAME_LENGTH))]
+        if not over:
+            continue
+        steel, name = max(over)
+        if depth <= steel + SAME_LENGTH:
+            continue
+        held = min(stack.engagement, steel)
+        stops = held < stack.needed - SAME_LENGTH
+        yield Finding(
+            rule="steel-under",
+            level="stop" if stops else "warn",
+            message=f"{hole}: its thread is said to be {say(layout, depth)} deep; {name} is {say(layout, steel)} thick"
+            + (f"; the screw needs {say(layout, stack.needed)} of thread" if stops else ""),
+            features=(hole, name),
+            at=point,
+            found=depth,
+            needed=steel,
+            advice=Advice(
+                f"measure which of the two is right, and correct bolts: depth or the span of {name}",
+                () if stops else (Remedy(f"{stack.field}.depth", f"{steel:.6g} mm"),),
+            ),
+        )
+        return
+
+
+# --------------------------------------------------------------------------------------------- how many
+
+
+def few_screws(layout: Layout) -> Iterator[Finding]:
+    """Parts that are held by fewer screws than their face has holes for."""
+    for mount in layout.mounts.values():
+        if mount.standard is not None or len(mount.points) < 2:
+            continue
+        full, why = _full(layout, mount) or (0, "")
+        used = len(mount.points)
+        if full > used:
+            advice, remedies = _with_all(layout, mount, full)
+            yield Finding(
+                rule="few-screws",
+                level="warn",
+                message=f"{mount.name} is held by {used} screws: {why}",
+                features=(mount.name, *mount.hole_names),
+                at=mount.points[0],
+                found=float(used),
+                needed=float(full),
+                unit="screws",
+                advice=Advice(advice, remedies),
+            )
+
+
+def _full(layout: Layout, mount: PlacedMount) -> tuple[int, str] | None:
+    """How many screws the part's face has, and how that is known; None where nothing speaks for more."""
+    used = len(mount.own_points)
+    circle = _circle(mount.own_points)
+    if circle is not None:
+        rows = [row for row in map(tables.mount, tables.names()) if _fits(mount, row, circle)]
+        if any(row.holes == used for row in rows):
+            return None
+        if rows:
+            row = max(rows, key=lambda one: one.holes)
+            pilot = "" if mount.pilot is None else f" round a register of {say(layout, mount.pilot)}"
+            return row.holes, (
+                f"a face with a bolt circle of {say(layout, circle)}{pilot} has {row.holes} ({row.designation}, "
+                f"{row.source})"
+            )
+        whole = next((full for full in USUAL if _with_gaps(mount.own_points, full)), None)
+        if whole is not None:
+            return whole, f"they stand where {used} of {whole} even ones would, so {whole - used} of them are left out"
+    driven = any(pulley.mount == mount.name for belt in layout.belts for pulley in (belt.driver, belt.driven))
+    if used < LEAST and (driven or mount.pilot is not None):
+        return (
+            LEAST,
+            f"with fewer than {LEAST} a part that a belt pulls, or that turns, can rock about the line of both",
+        )
+    return None
+
+
+def _circle(points: Sequence[Point]) -> float | None:
+    """Diameter of the circle about 0,0 that all points lie on, mm."""
+    radii = [math.hypot(*point) for point in points]
+    even = max(radii) - min(radii) <= SAME_CIRCLE / 2
+    return 2 * sum(radii) / len(radii) if even and min(radii) > SAME_CIRCLE else None
+
+
+def _fits(mount: PlacedMount, row: tables.StandardMount, circle: float) -> bool:
+    """Whether a standard face could be this one: its circle, its register, its places for the screws.
+
+    Without a register only what is no even pattern of its own, or a pair, is held against a standard.
+    """
+    if row.bolt_circle is None or abs(row.bolt_circle - circle) > SAME_CIRCLE:
+        return False
+    if mount.pilot is not None and (row.pilot is None or abs(row.pilot - mount.pilot) > SAME_PILOT):
+        return False
+    if mount.pilot is None and len(mount.own_points) >= LEAST and _on_division(mount.own_points, len(mount.own_points)):
+        return False
+    return _on_division(mount.own_points, row.holes)
+
+
+def _on_division(points: Sequence[Point], full: int) -> bool:
+    """Whether points about 0,0 lie on an even division of the circle into so many."""
+    step = math.tau / full
+    first = math.atan2(points[0][1], points[0][0])
+    offs = [(math.atan2(y, x) - first) / step for x, y in points]
+    return all(abs(off - round(off)) * step <= SAME_ANGLE for off in offs)
+
+
+def _with_gaps(points: Sequence[Point], full: int) -> bool:
+    """Whether points are half of an even division or more, and no pattern of their own, as a rectangle is."""
+    if not full / 2 <= len(points) < full or not _on_division(points, full):
+        return False
+    opposite = [any(math.dist((-x, -y), point) <= SAME_CIRCLE for point in points) for x, y in points]
+    return not all(opposite) and not _on_division(points, len(points))
+
+
+def _with_all(layout: Layout, mount: PlacedMount, full: int) -> tuple[str, tuple[Remedy, ...]]:
+    words = layout.model.mounts[mount.name].pattern.circle
+    advice = f"give the plate a hole for each of the part's screws and use all of them ({full} instead of "
+    advice += f"{len(mount.points)}), or accept it with the reason"
+    if words is None or not words.angles or not _on_division(mount.own_points, full):
+        return advice, ()
+    first = math.degrees(words.angles[0])
+    angles: list[FieldValue] = [f"{(first + 360 * k / full) % 360:.6g} deg" for k in range(full)]
+    return advice, (Remedy(f"{mount.field}.pattern.circle.angles", angles),)
+
+
+RULES = (
+    Rule(
+        "steel-under",
+        "a screw where its part has no steel, or a thread deeper than the part",
+        f"{WALL:g} screw diameters beside the thread; it stops below {BREAKS:g}",
+        "ours",
+        steel_under,
+        levels=("stop", "warn"),
+        keys=("bodies.NAME.shape", "bodies.NAME.span", "mounts.NAME.bolts.depth"),
+    ),
+    Rule(
+        "few-screws",
+        "a part on some of its screws only",
+        "as many as the face has holes",
+        "the standard with that circle and register, else an even division",
+        few_screws,
+        levels=("warn",),
+        keys=("mounts.NAME.pattern",),
+    ),
+)

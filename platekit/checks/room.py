@@ -1,0 +1,253 @@
+"""Rules on the room that parts want round them: air for a fan, a grease gun on its nipple, a lid that opens, a cable.
+
+What a body needs follows from its name, as a shop would call it, unless the spec says it (`needs`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Final
+
+from platekit.checks.advice import say
+from platekit.checks.finding import Advice, Finding
+from platekit.checks.rule import Rule
+from platekit.geometry import Disc, Point, Pose, Upright, covered_by_union, distance, hull
+from platekit.laying.shafts import span_on
+from platekit.placed import SAME_LENGTH, Body, Layout, PlacedMount
+from platekit.spec.models import Need
+
+AIR = 0.2
+"""Air that a fan draws from behind its cover, in the cover's diameters (from memory: about 25 mm at IEC frame 63, 35 mm
+at 90, 65 mm at 160, which is a fifth of the frame's diameter)."""
+GUN_WIDE = 16.0
+"""Width of a grease gun's coupler, mm (from memory)."""
+GUN_LONG = 60.0
+"""A grease gun's coupler with the bend of its hose, mm (from memory)."""
+LID = 50.0
+"""Room in front of a terminal box, to lift its lid and get a screwdriver in, mm (from memory)."""
+CABLE = 60.0
+"""Room in front of a cable gland, for the cable's bend and a spanner on the gland, mm (from memory)."""
+NAMED: Final[tuple[tuple[Need, tuple[str, ...]], ...]] = (
+    ("grease", ("nipple", "grease", "oiler", "oil cup", "lubricator")),
+    ("lid", ("terminal box", "junction box", "terminal lid", "box lid")),
+    ("cable", ("gland", "cable entry", "cable outlet", "conduit entry")),
+)
+"""What a body is called that needs room, in a shop's words."""
+MOTORS = ("NEMA MG 1", "IEC 60072-1")
+"""Families of standard mounts that are motors with a fan on their shaft (common practice)."""
+
+
+def need_of(layout: Layout, body: Body) -> Need:
+    """What a body needs round it: as the spec says, else by its name."""
+    given = layout.model.bodies.get(body.field.removeprefix("bodies."))
+    if given is None:
+        return "none"
+    if given.needs is not None:
+        return given.needs
+    return next((need for need, names in NAMED if any(name in body.name.lower() for name in names)), "none")
+
+
+# --------------------------------------------------------------------------------------------- air
+
+
+def motors(layout: Layout) -> Iterator[PlacedMount]:
+    """The mounts that are motors: by their standard, or because they drive the first belt."""
+    drive = layout.model.drive
+    driver = None if drive is None or drive.motor is None or drive.motor.kind != "induction" else drive.driver.on
+    for mount in layout.mounts.values():
+        if mount.name == driver or (mount.standard is not None and mount.standard.family.startswith(MOTORS)):
+            yield mount
+
+
+def air(layout: Layout) -> Iterator[Finding]:
+    """Fans that something stands so near behind that they get no air."""
+    for mount in layout.mounts.values():
+        cover = fan_end(layout, mount)
+        if cover is not None:
+            yield from _behind(layout, mount, cover)
+
+
+def fan_end(layout: Layout, mount: PlacedMount) -> Body | None:
+    """The body whose far end is a fan's cover: one that says so, else a motor's that reaches farthest out."""
+    own = [body for body in layout.bodies if body.carrier == mount.name and body.kind in ("given", "standard")]
+    said = [body for body in own if need_of(layout, body) == "air"]
+    if not said and (on_feet(mount) or all(motor.name != mount.name for motor in motors(layout))):
+        return None
+    standing = [body for body in own if span_on(layout, mount, body.z)[1] > SAME_LENGTH]
+    end = max(said or standing, key=lambda body: (span_on(layout, mount, body.z)[1], body.name), default=None)
+    given = None if end is None else layout.model.bodies.get(end.field.removeprefix("bodies."))
+    return None if given is not None and given.needs not in (None, "air") else end
+
+
+def on_feet(mount: PlacedMount) -> bool:
+    """Whether a mount's part stands on feet, its shaft along the plate."""
+    return mount.standard is not None and mount.standard.shaft_height is not None
+
+
+def _behind(layout: Layout, mount: PlacedMount, cover: Body) -> Iterator[Finding]:
+    wide = max(cover.shape.box.width, cover.shape.box.height)
+    needed = AIR * wide
+    out = 1.0 if mount.side == "near" else -1.0
+    end = cover.z[1] if out > 0 else cover.z[0]
+    nearest: tuple[float, str] | None = None
+    for body in layout.bodies:
+        if body.carrier == mount.name or body.hardware:
+            continue
+        off = (body.z[0] - end) if out > 0 else (end - body.z[1])
+        if -SAME_LENGTH <= off < needed - SAME_LENGTH:
+            reach = sorted((end, end + out * needed))
+            if any(distance(shape, cover.swept).distance < 0 for shape in body.covered(reach[0], reach[1])):
+                nearest = min(nearest or (off, body.name), (off, body.name))
+    if nearest is None:
+        return
+    found, name = nearest
+    yield Finding(
+        rule="air",
+        level="warn",
+        message=f"{cover.name}: {say(layout, max(found, 0.0))} of air behind it, before {name}; its fan wants about "
+        f"{say(layout, needed)}",
+        features=(cover.name, name, mount.name),
+        at=cover.shape.centroid,
+        found=max(found, 0.0),
+        needed=needed,
+        advice=Advice(
+            f"leave {say(layout, needed - max(found, 0.0))} more between them; a motor without a fan, or with a fan "
+            f"of its own, needs none (needs: none for {cover.name}, where it is described)"
+        ),
+    )
+
+
+# --------------------------------------------------------------------------------------------- access
+
+
+def access(layout: Layout) -> Iterator[Finding]:
+    """Nipples, lids and glands that nobody gets at, because the plate or a part is over them."""
+    for body in layout.bodies:
+        if body.kind != "given" or body.carrier not in layout.mounts:
+            continue
+        need, mount = need_of(layout, body), layout.mounts[body.carrier]
+        if need == "grease":
+            yield from _gun(layout, mount, body)
+        elif need in ("lid", "cable"):
+            yield from _in_front(layout, mount, body, LID if need == "lid" else CABLE, _WORDS[need])
+
+
+_WORDS: Final[dict[Need, str]] = {"lid": "to lift its lid", "cable": "for its cable and gland"}
+
+
+def _gun(layout: Layout, mount: PlacedMount, body: Body) -> Iterator[Finding]:
+    """A grease gun comes along the normal, over the nipple, or from outside where there is height for its coupler."""
+    low, high = layout.plate_z
+    near = mount.side == "near"
+    tip = body.z[0] if near else body.z[1]
+    face = high if near else low
+    over = (tip - face) if near else (face - tip)
+    if over < -SAME_LENGTH:
+        return  # it stands in the plate or through it: openings and `blocked` say what there is to say
+    way = sorted((tip, tip - GUN_LONG if near else tip + GUN_LONG))
+    gun = Upright(Disc(body.shape.centroid, GUN_WIDE / 2), way[0], way[1])
+    hit = _first(layout, body, gun, with_plate=over < GUN_LONG)
+    if hit is None:
+        return
+    side_room = over + (body.z[1] - body.z[0]) / 2 >= GUN_WIDE / 2
+    aside = _outward(mount, body, GUN_LONG)
+    if side_room and aside is not None:
+        middle = (body.z[0] + body.z[1]) / 2
+        across = Upright(
+            hull([Disc(body.shape.centroid, GUN_WIDE / 2), Disc(aside, GUN_WIDE / 2)]),
+            middle - GUN_WIDE / 2,
+            middle + GUN_WIDE / 2,
+        )
+        if _first(layout, body, across, with_plate=False) is None:
+            return
+    free = max(over, 0.0) if hit == "the plate" else 0.0
+    yield Finding(
+        rule="access",
+        level="warn",
+        message=f"{body.name}: {hit} is over it with {say(layout, free)} between; a grease gun needs "
+        f"{say(layout, GUN_LONG)} in front of it, or {say(layout, GUN_WIDE)} of height from the side",
+        features=(body.name, mount.name),
+        at=body.shape.centroid,
+        found=free,
+        needed=GUN_LONG,
+        advice=Advice(
+            f"cut an opening over it (a cut-out of {say(layout, GUN_WIDE + 2)} or more), lead it out by a pipe, or, "
+            "where it is got at another way, say needs: none"
+        ),
+    )
+
+
+def _in_front(layout: Layout, mount: PlacedMount, body: Body, room: float, why: str) -> Iterator[Finding]:
+    """A box or gland on a part's flank opens away from the part's middle."""
+    far = _outward(mount, body, room)
+    if far is None:
+        return
+    x, y = body.shape.centroid
+    by = (far[0] - x, far[1] - y)
+    swept = hull([body.shape, body.shape.moved(Pose(*by))])
+    hit = _first(layout, body, Upright(swept, *body.z), with_plate=True)
+    if hit is None:
+        return
+    yield Finding(
+        rule="access",
+        level="warn",
+        message=f"{body.name}: {hit} is within {say(layout, room)} in front of it, which it takes {why}",
+        features=(body.name, mount.name),
+        at=body.shape.centroid,
+        found=0.0,
+        needed=room,
+        advice=Advice(
+            f"turn {mount.name} so that it faces a free side, or, where it opens another way, say needs: none"
+        ),
+    )
+
+
+def _outward(mount: PlacedMount, body: Body, room: float) -> Point | None:
+    """A point so far beyond a body, away from its part's middle; None where it sits in the middle."""
+    x, y = body.shape.centroid
+    dx, dy = x - mount.pose.x, y - mount.pose.y
+    away = math.hypot(dx, dy)
+    half = max(body.shape.box.width, body.shape.box.height) / 2
+    if away <= half:
+        return None
+    return (x + dx / away * room, y + dy / away * room)
+
+
+def _first(layout: Layout, own: Body, space: Upright, *, with_plate: bool) -> str | None:
+    """What stands in a space that must be free: the plate where it has no opening there, or another body."""
+    low, high = layout.plate_z
+    if with_plate and space.low < high - SAME_LENGTH and space.high > low + SAME_LENGTH:
+        through = [opening.shape for opening in layout.openings if opening.through]
+        if distance(space.shape, layout.outline).distance < 0 and not covered_by_union(space.shape, through):
+            return "the plate"
+    for body in layout.bodies:
+        if body.name == own.name or body.kind == "belt":
+            continue
+        if body.carrier == own.carrier and (body.kind != "given" or distance(body.shape, own.shape).distance <= 0):
+            continue  # its own part's screws, and what it sits on
+        if any(distance(shape, space.shape).distance < -SAME_LENGTH for shape in body.covered(space.low, space.high)):
+            return body.name
+    return None
+
+
+RULES = (
+    Rule(
+        "air",
+        "a fan without air",
+        f"{AIR:g} of the cover's diameter behind it",
+        "from memory",
+        air,
+        levels=("warn",),
+        keys=("bodies.NAME.needs",),
+    ),
+    Rule(
+        "access",
+        "a nipple, lid or gland that nobody gets at",
+        f"grease gun {GUN_LONG:g} mm, lid {LID:g} mm, cable {CABLE:g} mm",
+        "from memory",
+        access,
+        levels=("warn",),
+        keys=("bodies.NAME.needs",),
+    ),
+)
