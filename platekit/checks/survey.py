@@ -13,6 +13,7 @@ from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Point
 from platekit.placed import Layout, PlacedMount
+from platekit.spec.measured_words import MAX_SIGMA
 from platekit.units import mm_per
 
 if TYPE_CHECKING:
@@ -116,7 +117,7 @@ def _flips(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Findin
 
 def _disagreeing(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
     wrong = suspected(found)
-    if wrong is not None and wrong.probability >= UNLIKELY:
+    if wrong is not None:
         yield _blunder(layout, mount, found, wrong)
     elif found.dof and found.probability < UNLIKELY:
         yield _wide(layout, mount, found)
@@ -138,8 +139,11 @@ def _disagreeing(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[
 
 
 def _blunder(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) -> Finding:
-    reading, rivals = wrong.reading, [found.readings[index].reading for index in wrong.rivals]
-    others = f"; it could as well be {_either(rivals)}" if rivals else ""
+    if not wrong.sure:
+        return _several(layout, mount, wrong)
+    if wrong.alike:
+        return _all_alike(layout, mount, found, wrong)
+    reading = wrong.reading
     typed = any(slip.typed for slip in wrong.slips)
     likely = f"; {say(layout, wrong.likely)} is likely" if typed else ""
     return _finding(
@@ -147,7 +151,7 @@ def _blunder(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) 
         mount,
         "stop",
         f"{mount.name}: the reading {_told(layout, reading)} does not go with the others, which say "
-        f"{say(layout, wrong.predicted)} (give or take {say(layout, 2.0 * wrong.sigma)}): {wrong.why}{others}",
+        f"{say(layout, wrong.predicted)} (give or take {say(layout, 2.0 * wrong.sigma)}): {wrong.why}",
         reading.features,
         reading.value,
         wrong.predicted,
@@ -156,19 +160,72 @@ def _blunder(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) 
     )
 
 
+def _several(layout: Layout, mount: PlacedMount, wrong: Suspect) -> Finding:
+    """Readings that contradict each other in a way that more than one explanation suits."""
+    names = tuple(dict.fromkeys(name for index in wrong.doubted for name in _features(mount, index)))
+    settles = wrong.settles
+    advice = f"measure {_pair(wrong.reading)} again, then the others that are named"
+    if settles is not None:
+        values = wrong.told_values(lambda length: say(layout, length))
+        advice = f"measure {'-'.join(settles.features)}, {settles.kind}: {values}"
+    return _finding(
+        layout,
+        mount,
+        "stop",
+        f"{mount.name}: readings contradict each other, and {len(wrong.stories)} explanations suit about as well: "
+        + "; ".join(wrong.told()),
+        names,
+        float(len(wrong.stories)),
+        1.0,
+        "explanations",
+        advice,
+    )
+
+
+def _features(mount: PlacedMount, index: int) -> tuple[str, ...]:
+    assert mount.survey is not None
+    return tuple(name for name in mount.survey.readings[index].reading.features if name in mount.survey.holes)
+
+
+def _all_alike(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) -> Finding:
+    """All readings of a kind wrong in the same way; the edit mends each."""
+    worst = max(abs(found.readings[index].residual) for index in wrong.alike)
+    names = tuple(dict.fromkeys(name for index in wrong.alike for name in _features(mount, index)))
+    return _finding(
+        layout,
+        mount,
+        "stop",
+        f"{mount.name}: {wrong}: so they all go together, while as typed they are up to {say(layout, worst)} off",
+        names,
+        worst,
+        2.0 * wrong.sigma,
+        advice=f"measure {_pair(wrong.reading)} again; if it is so, correct all {len(wrong.alike)}",
+        remedies=tuple(
+            _edit(layout, mount, found, index, reading)
+            for index, reading in zip(wrong.alike, wrong.mended, strict=True)
+        ),
+    )
+
+
 def _corrected(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) -> tuple[Remedy, ...]:
     """The edit that puts in the value that was likely meant, for one who has measured again."""
-    value = wrong.likely / mm_per(layout.spec.unit)
-    field = reading_field(layout, mount.name, found, wrong.index)
-    if wrong.index >= len(found.net.readings):
-        return (Remedy(field, round(value, 6)),)
-    reading = wrong.reading
-    parts: list[FieldValue] = [*reading.features, reading.kind, round(value, 6)]
+    from msgspec.structs import replace
+
+    return (_edit(layout, mount, found, wrong.index, replace(wrong.reading, value=wrong.likely)),)
+
+
+def _edit(layout: Layout, mount: PlacedMount, found: Survey, index: int, reading: Reading) -> Remedy:
+    """The edit that puts a reading in the place of the one that stands at an index of `Net.all_readings`."""
+    value = round(reading.value / mm_per(layout.spec.unit), 6)
+    field = reading_field(layout, mount.name, found, index)
+    if index >= len(found.net.readings):
+        return Remedy(field, value)
+    parts: list[FieldValue] = [*reading.features, reading.kind, value]
     if reading.tool is not None:
         parts.append(reading.tool)
     elif reading.sigma is not None:
         parts.append(f"{reading.sigma:.6g} mm")
-    return (Remedy(field, parts),)
+    return Remedy(field, parts)
 
 
 def reading_field(layout: Layout, mount: str, found: Survey, index: int) -> str:
@@ -182,14 +239,21 @@ def reading_field(layout: Layout, mount: str, found: Survey, index: int) -> str:
     return f"{field}.holes.{name}.diameter" if more else f"{field}.holes.{name}"
 
 
+HOPELESS = 3.0
+"""Times their sigma from which readings that disagree, with no single one to blame, stop the plate (ours)."""
+
+
 def _wide(layout: Layout, mount: PlacedMount, found: Survey) -> Finding:
     worst = max(found.readings, key=lambda reading: abs(reading.normalised or 0.0))
     sigma = _usual_sigma(found) * found.scale
-    wider = math.ceil(sigma * 100.0) / 100.0
+    step = 0.01 if layout.spec.unit == "mm" else 0.0005
+    wider = round(math.ceil(sigma / mm_per(layout.spec.unit) / step) * step, 4)
+    words = f"{wider:g} {layout.spec.unit}"
+    sane = sigma <= MAX_SIGMA
     return _finding(
         layout,
         mount,
-        "warn",
+        "stop" if found.scale >= HOPELESS else "warn",
         f"{mount.name}: the readings disagree {found.scale:.1f} times more than their sigma of "
         f"{say(layout, _usual_sigma(found))} lets one expect, and no single one explains it; the worst is "
         f"{_told(layout, worst.reading)}, {say(layout, abs(worst.residual))} off",
@@ -197,8 +261,8 @@ def _wide(layout: Layout, mount: PlacedMount, found: Survey) -> Finding:
         found.scale,
         1.0,
         "sigmas",
-        f"measure {_pair(worst.reading)} again, or give sigma: {wider:g} mm",
-        (Remedy(f"mounts.{mount.name}.pattern.measured.sigma", f"{wider:g} mm"),),
+        f"measure {_pair(worst.reading)} again" + (f", or give sigma: {words}" if sane else ""),
+        (Remedy(f"mounts.{mount.name}.pattern.measured.sigma", words),) if sane else (),
     )
 
 
@@ -235,7 +299,11 @@ def _unchecked(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Fi
         mount,
         "note" if len(alone) < len(asked) else "warn",
         f"{mount.name}: {said} {verb}, so a slip there would not show"
-        + (f" ({', '.join(str(reading.reading) for reading in alone[:4])})" if len(alone) < len(asked) else ""),
+        + (
+            f" ({', '.join(_told(layout, reading.reading) for reading in alone[:4])})"
+            if len(alone) < len(asked)
+            else ""
+        ),
         tuple(name for name in names if name in found.holes),
         float(len(asked) - len(alone)),
         float(len(asked)),
@@ -299,10 +367,6 @@ def _told(layout: Layout, reading: Reading) -> str:
 
 def _pair(reading: Reading) -> str:
     return f"{'-'.join(reading.features)}, {reading.kind},"
-
-
-def _either(readings: list[Reading]) -> str:
-    return " or ".join(str(reading) for reading in readings)
 
 
 def _listed(names: tuple[str, ...]) -> str:

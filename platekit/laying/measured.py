@@ -10,10 +10,11 @@ from platekit.survey.match import own_mirror_image
 from platekit.survey.net import BadReading, Feature, Net, Reading
 from platekit.survey.result import Survey
 from platekit.survey.solve import solved_once
+from platekit.units import Unit
 
 
-def net_of(pattern: MeasuredPattern) -> Net:
-    """The net that a measured pattern describes; lengths in mm, as looked at."""
+def net_of(pattern: MeasuredPattern, unit: Unit) -> Net:
+    """The net that a measured pattern describes; lengths in mm, as looked at; its words are in `unit`."""
     features = [Feature(name, hole.diameter, pattern.kind_of(name), hole.sigma) for name, hole in pattern.holes.items()]
     features += [Feature(name, kind="edge") for name in pattern.edges]
     readings = tuple(
@@ -32,6 +33,7 @@ def net_of(pattern: MeasuredPattern) -> Net:
         clockwise=pattern.clockwise,
         origin=pattern.origin,
         x_axis=pattern.x_axis,
+        unit=unit,
     )
 
 
@@ -45,7 +47,7 @@ def surveyed(spec: Spec, mount: str, pattern: MeasuredPattern) -> Survey:
     """The survey of a mount's pattern; readings that cannot be used become problems where they stand."""
     field = f"mounts.{mount}.pattern.measured"
     try:
-        survey = solved_once(net_of(pattern))
+        survey = solved_once(net_of(pattern, spec.unit))
         if survey.mirror == "open" and not own_mirror_image(survey, pattern.screw_holes):
             wanted = "distances cannot tell a pattern from its mirror image: name three holes, `clockwise: [A, C, B]`"
             raise SpecError((spec.problem(f"{field}.clockwise", "nothing", wanted),))

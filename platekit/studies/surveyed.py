@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from platekit import tables
 from platekit.analysis.fitting import Fit, Way, fits, way_out
-from platekit.checks.survey import next_one, suspected
+from platekit.checks.survey import UNLIKELY, next_one, suspected
 from platekit.errors import PlatekitError, SpecError
 from platekit.laying.measured import net_of
 from platekit.layout import lay_out
@@ -30,6 +30,7 @@ from platekit.survey.plan import Plan, plan
 from platekit.survey.result import Survey
 from platekit.survey.solve import WrongReading, solve, solved_once
 from platekit.tables.mounts import names as standard_names
+from platekit.units import Unit
 
 MOST_CANDIDATES = 5
 """Most standard patterns that are told (ours)."""
@@ -70,11 +71,17 @@ class Surveyed(Struct, frozen=True, eq=False):
         return () if self.survey is None else (*self.survey.floating, *self.survey.loose_diameters)
 
     @property
+    def contradict(self) -> bool:
+        """Whether the readings contradict each other, with a suspect or without."""
+        survey = self.survey
+        return self.suspect is not None or (survey is not None and survey.dof > 0 and survey.probability < UNLIKELY)
+
+    @property
     def state(self) -> State:
         """Whether the readings can be used: all holes placed, something left open, or not at all."""
         if self.survey is None:
             return "unusable"
-        unsettled = self.floating or self.survey.flips or self.mirror_open or self.suspect is not None
+        unsettled = self.floating or self.survey.flips or self.mirror_open or self.contradict
         unlikely = self.fit is not None and self.fit.probability < self.fit.stop
         return "open" if unsettled or unlikely else "placed"
 
@@ -120,7 +127,7 @@ def _feature(net: Net) -> str | None:
 
 def _each_solved(spec: Spec) -> list[Surveyed]:
     found = [
-        _solved(name, mount.pattern.measured)
+        _solved(name, mount.pattern.measured, spec.unit)
         for name, mount in spec.model.mounts.items()
         if mount.pattern.measured is not None
     ]
@@ -130,8 +137,8 @@ def _each_solved(spec: Spec) -> list[Surveyed]:
     return found
 
 
-def _solved(mount: str, pattern: MeasuredPattern) -> Surveyed:
-    net = net_of(pattern)
+def _solved(mount: str, pattern: MeasuredPattern, unit: Unit) -> Surveyed:
+    net = net_of(pattern, unit)
     try:
         survey = solved_once(net, floating_ok=True)
     except WrongReading as error:
@@ -155,10 +162,19 @@ def _solved(mount: str, pattern: MeasuredPattern) -> Surveyed:
 
 
 def _left_out(net: Net, wrong: Suspect) -> Survey | None:
-    """The survey without the reading that is wrong; None where that does not help."""
-    kept = tuple(reading for index, reading in enumerate(net.readings) if index != wrong.index)
+    """The survey without what is wrong, or with it mended; None where that is not sure, or does not help."""
+    if not wrong.sure:
+        return None
+    mended = dict(zip(wrong.alike, wrong.mended, strict=True))
+    kept = tuple(
+        mended.get(index, reading)
+        for index, reading in enumerate(net.readings)
+        if index in mended or index != wrong.index
+    )
+    sizes = {one.features[0]: one.value for one in wrong.mended if one.kind == "diameter"}
+    features = tuple(replace(one, diameter=sizes.get(one.name, one.diameter)) for one in net.features)
     try:
-        survey = solve(replace(net, readings=kept), floating_ok=True)
+        survey = solve(replace(net, readings=kept, features=features), floating_ok=True)
     except BadReading:
         return None
     return None if survey.floating or survey.loose_diameters else survey

@@ -134,7 +134,7 @@ def ways_round(net: Net, found: list[Arrangement]) -> tuple[list[Arrangement], M
     best = found[0]
     if net.clockwise is None:
         return [_as_it_comes(net, one) for one in found], _settled_by(net, best)
-    _check_triangle(best, net.clockwise)
+    _check_triangle(net, best, net.clockwise)
     turned = [one for one in (_clockwise(net, one, net.clockwise) for one in found) if one is not None]
     if not turned or turned[0].chi_square > best.as_well:
         raise BadReading(
@@ -178,13 +178,13 @@ def _places(found: Arrangement, names: tuple[str, str, str]) -> list[int]:
     return [found.model.names.index(name) for name in names]
 
 
-def _check_triangle(found: Arrangement, names: tuple[str, str, str]) -> None:
+def _check_triangle(net: Net, found: Arrangement, names: tuple[str, str, str]) -> None:
     corners = found.points[_places(found, names)]
     longest = max(math.dist(corners[i], corners[j]) for i, j in ((0, 1), (1, 2), (0, 2)))
     height = 2.0 * abs(_area(corners)) / longest if longest else 0.0
     if height < max(OFF_ROW * float(np.median(found.model.sigma)), 1e-6 * longest):
         raise BadReading(
-            f"clockwise: {', '.join(names)} lie in one row (the middle one is {height:.2f} off it), "
+            f"clockwise: {', '.join(names)} lie in one row (the middle one is {net.say(height)} off it), "
             "so they do not say which way round; name three holes that make a triangle",
             (),
             names,

@@ -1,27 +1,37 @@
-"""Which reading is wrong, and what it should have been.
+"""Which reading is wrong, and what it should have been; or that several explanations suit, and what would settle it.
 
 The words used here:
 
     blunder     a reading that is wrong by more than chance: typed wrongly, misread, taken at another hole
-    left out    each reading in turn is left out and the rest adjusted again; where the rest agrees best, the one left
-                out is the suspect (for one blunder among good readings, that is the most likely one)
-    rivals      readings that could as well be the wrong one: the net cannot tell them apart
+    left out    each reading in turn is left out and the rest adjusted again
     slip        a usual way of getting a reading wrong that would explain the value; see `explain`
+    habit       all readings of a kind wrong in the same way; see `alike`
+    story       one explanation: a reading left out, with the slip that explains it best, or a habit undone
+    score       chi-square of the rest plus the cost of the slip: minus twice the logarithm of how probable a story is,
+                up to what all have in common
+    rivals      readings of other stories that suit about as well: the net cannot tell them apart
+
+The score is that of Bayes' rule with flat priors for the places: what the rest of the readings is worth without the
+blamed one is its chi-square, and a reading that may have had any value is worth as much less as that range is wider
+than what the others allow. The shares of the slips are rough, so only a clear difference of scores counts.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from itertools import combinations
 
 import numpy as np
 from msgspec import Struct
 
 from platekit.survey.adjust import Adjusted, settle, without
+from platekit.survey.alike import all_of, habits
 from platekit.survey.arrange import Arrangement, arrangements
 from platekit.survey.chance import chi_square_tail, two_sided
-from platekit.survey.explain import Slip, slips
+from platekit.survey.explain import Slip, cost_of_any, slips
 from platekit.survey.model import Array, Model, model_of
-from platekit.survey.net import PAIR_KINDS, BadReading, Net, Reading
+from platekit.survey.net import PAIR_KINDS, BadReading, Net, Reading, ReadingKind
 from platekit.survey.order import ranked
 from platekit.survey.result import Checked, Survey
 
@@ -40,11 +50,28 @@ but not on that of a gross one."""
 GROSS = 15.0
 """Normalised residual from which the whole start is made anew, as the holes may have settled on a wrong side. Ours."""
 
-RIVAL = 4.0
-"""Chi-square by which two readings must differ before the net can tell them apart: odds of seven to one. Ours."""
+RIVAL, RIVAL_BLIND = 6.0, 10.0
+"""Score by which two stories must differ before one of them is believed: odds of twenty to one, and more where nothing
+is to spare without the blamed reading: then every reading can be blamed, and only the shares of slips, which are rough,
+tell them apart. Ours, tried on nets with known blunders."""
 
-SLIP_WORTH = 2.0
-"""Chi-square that a slip of the keyboard is worth as evidence: odds of about three to one. Ours."""
+FEW_SPARE = 3
+"""Readings to spare, without the blamed one, up to which a habit may pass for a single blunder (ours)."""
+
+SETTLES = 6.0
+"""Sigmas by which a further reading must differ between two stories to settle which is true. Ours."""
+
+
+MOST_STORIES = 3
+"""Explanations that are told in full (ours): who has measured once more, as advised, has fewer."""
+
+
+class Settling(Struct, frozen=True):
+    """A reading that shows which story is true: what it would be, mm, by each of `Suspect.stories`."""
+
+    features: tuple[str, ...]
+    kind: ReadingKind
+    values: tuple[float, ...]
 
 
 class Suspect(Struct, frozen=True):
@@ -52,6 +79,9 @@ class Suspect(Struct, frozen=True):
 
     `index` is its place in `Net.all_readings`; `likely` the value, mm, that it probably should have had and `sigma` its
     standard deviation as the others predict it; `why` one sentence. `probability` is that of the rest's chi-square.
+    `alike` are the places of all readings that are wrong in the same way, where it is not one alone, and `mended` what
+    they should be. `rivals` are those that could as well be the wrong one. `stories` says every explanation that suits
+    about as well, the likeliest first; with more than one, `settles` is the reading that shows which is true.
     """
 
     index: int
@@ -63,26 +93,76 @@ class Suspect(Struct, frozen=True):
     slips: tuple[Slip, ...]
     probability: float
     rivals: tuple[int, ...]
+    alike: tuple[int, ...] = ()
+    mended: tuple[Reading, ...] = ()
+    stories: tuple[str, ...] = ()
+    settles: Settling | None = None
+
+    @property
+    def sure(self) -> bool:
+        """Whether no other explanation suits about as well."""
+        return len(self.stories) < 2
+
+    def told(self) -> tuple[str, ...]:
+        """The first explanations, numbered, and how many more there are."""
+        numbered = tuple(f"({k}) {story}" for k, story in enumerate(self.stories[:MOST_STORIES], 1))
+        more = len(self.stories) - MOST_STORIES
+        return (*numbered, f"and {more} more") if more > 0 else numbered
+
+    def told_values(self, say: Callable[[float], str]) -> str:
+        """What the settling reading would be by each of the explanations told, as `say` puts a length."""
+        by_value: dict[str, list[str]] = {}
+        for k, value in enumerate(() if self.settles is None else self.settles.values[:MOST_STORIES], 1):
+            by_value.setdefault(say(value), []).append(f"({k})")
+        return "; ".join(f"{value} if {' or '.join(which)} is true" for value, which in by_value.items())
+
+    @property
+    def doubted(self) -> tuple[int, ...]:
+        """The places of all readings that may be wrong."""
+        return tuple(sorted({self.index, *self.rivals, *self.alike}))
 
     def __str__(self) -> str:
-        return f"{self.reading}: {self.why}; the other readings say {self.predicted:.2f} +-{self.sigma:.2f}"
+        return "; or ".join(self.stories)
+
+
+class _Story(Struct, frozen=True, eq=False):
+    """One explanation: the readings that it blames, what the rest comes to, and how well it suits."""
+
+    indices: tuple[int, ...]
+    found: Arrangement
+    score: float
+    said: str
+    why: str
+    predicted: float
+    sigma: float
+    slips: tuple[Slip, ...] = ()
+    mended: tuple[Reading, ...] = ()
+
+    @property
+    def index(self) -> int:
+        return self.indices[0]
+
+    @property
+    def possible(self) -> bool:
+        """Whether the reading can be what the others say: a length is above zero."""
+        rows = self.found.model
+        return self.predicted > 0.0 or self.index in rows.axis_rows
 
 
 class _Trial(Struct, frozen=True, eq=False):
+    """The rest adjusted without one reading."""
+
     index: int
-    chi_square: float
-    model: Model
-    unknowns: Array
+    found: Arrangement
     sigma: float
-    slips: tuple[Slip, ...]
 
     @property
-    def predicted(self) -> float:
-        return float(self.model.predict(self.unknowns)[self.index])
+    def chi_square(self) -> float:
+        return self.found.chi_square
 
 
 def suspect(survey: Survey) -> Suspect | None:
-    """The reading that is most likely wrong; None when all agree as well as chance allows.
+    """The reading that is most likely wrong; None when all agree as well as chance allows, or no story mends it.
 
     A reading that no other checks is never named. Data snooping: the alarm is the largest normalised residual or the
     chi-square of the whole; the choice is by leaving out each candidate and adjusting the rest again.
@@ -92,14 +172,16 @@ def suspect(survey: Survey) -> Suspect | None:
     if largest <= alarm and survey.probability > FALSE_ALARM:
         return None
     known = [r for r in survey.readings if r.normalised is not None and r.redundancy > HARDLY_CHECKED]
-    afresh = largest > GROSS
-    share = WORTH_TRYING_GROSS if afresh else WORTH_TRYING
+    gross = largest > GROSS
+    share = WORTH_TRYING_GROSS if gross else WORTH_TRYING
     least = share * max((_promise(r) for r in known), default=0.0) - RIVAL
     worth = [r for r in known if _promise(r) >= least]
-    trials = [_left_out(survey.net, survey.adjusted, r.index) for r in worth]
-    if afresh and not any(trial.chi_square <= _allowed(survey.dof - 1) for trial in trials):
-        trials = [_left_out_afresh(survey.net, trial) for trial in trials]
-    return _named(survey.net, trials, survey.dof - 1) if trials else None
+    trials = [_left_out(survey.adjusted, r.index) for r in worth]
+    fitting = [trial for trial in trials if trial.chi_square <= _allowed(survey.dof - 1)]
+    if gross and len(fitting) != 1:
+        trials = [other for trial in trials for other in _left_out_afresh(survey.net, trial)]
+    found = _named(survey.net, trials, survey.dof - 1) if trials else None
+    return found if found is not None and found.probability > FALSE_ALARM else None
 
 
 def _promise(reading: Checked) -> float:
@@ -108,22 +190,22 @@ def _promise(reading: Checked) -> float:
 
 
 def suspect_among(net: Net, indices: tuple[int, ...]) -> Suspect | None:
-    """The one of these readings without which all others agree; None when that is none or more than one of them.
+    """The one of these readings without which all others agree; None when there is none.
 
     For nets that cannot be solved as they stand, because a triangle is none.
     """
-    good: list[_Trial] = []
-    if _spare(model_of(net)) < 1:
-        return None
-    for index in indices:
+    spare = _spare(model_of(net))
+    trials: list[_Trial] = []
+    for index in indices if spare >= 1 else ():
         try:
-            found = arrangements(net, (index,))[0]
+            found = arrangements(net, (index,))
         except BadReading:
             continue
-        trial = _trial(net, found, index, _spread(found, index, net.sigma_of(net.all_readings[index])))
-        if math.isfinite(trial.sigma) and found.chi_square <= _allowed(_spare(found.model) - 1):
-            good.append(trial)
-    return _named(net, good, 0) if len(good) == 1 else None
+        for one in found:
+            sigma = _spread(one, index, net.sigma_of(net.all_readings[index]))
+            if math.isfinite(sigma) and one.chi_square <= _allowed(spare - 1):
+                trials.append(_Trial(index, one, sigma))
+    return _named(net, trials, spare - 1)
 
 
 def _spare(model: Model) -> int:
@@ -136,20 +218,22 @@ def _allowed(dof: int) -> float:
     return max(dof, 0) + 4.0 * math.sqrt(2.0 * max(dof, 0)) + 1e-6
 
 
-def _left_out(net: Net, adjusted: Adjusted, index: int) -> _Trial:
+def _left_out(adjusted: Adjusted, index: int) -> _Trial:
     """The rest adjusted from where all were."""
     model = without(adjusted.model, (index,))
     sigma = float(adjusted.model.sigma[index]) / math.sqrt(float(adjusted.redundancy[index]))
-    return _trial(net, Arrangement(model, *settle(model, adjusted.unknowns)), index, sigma)
+    return _Trial(index, Arrangement(model, *settle(model, adjusted.unknowns)), sigma)
 
 
-def _left_out_afresh(net: Net, trial: _Trial) -> _Trial:
-    """The rest from a start of its own, if that suits better: a gross blunder can put holes on a wrong side."""
+def _left_out_afresh(net: Net, trial: _Trial) -> list[_Trial]:
+    """The rest from starts of its own, every way that suits: a gross blunder can put holes on a wrong side."""
     try:
-        found = arrangements(net, (trial.index,))[0]
+        found = arrangements(net, (trial.index,))
     except BadReading:
-        return trial
-    return trial if found.chi_square >= trial.chi_square else _trial(net, found, trial.index, trial.sigma)
+        return [trial]
+    if found[0].chi_square > trial.chi_square + 1.0:
+        return [trial]
+    return [_Trial(trial.index, one, trial.sigma) for one in found]
 
 
 def _spread(found: Arrangement, index: int, sigma: float) -> float:
@@ -162,35 +246,111 @@ def _spread(found: Arrangement, index: int, sigma: float) -> float:
     return math.hypot(float(np.linalg.norm(shares)), sigma)
 
 
-def _trial(net: Net, found: Arrangement, index: int, sigma: float) -> _Trial:
-    reading = net.all_readings[index]
-    predicted = float(found.model.predict(found.unknowns)[index])
-    if not math.isfinite(sigma):
-        return _Trial(index, found.chi_square, found.model, found.unknowns, sigma, ())
+# Stories ------------------------------------------------------------------------------------------------------------
+
+
+def _told_of(net: Net, trial: _Trial) -> _Story:
+    """The story of one wrong reading, with the slip that explains it best."""
+    reading, found = net.all_readings[trial.index], trial.found
+    predicted = float(found.model.predict(found.unknowns)[trial.index])
     explained = slips(
-        reading, predicted, sigma, kinds=_other_kinds(found, reading), others=_other_holes(found, reading)
+        reading,
+        predicted,
+        trial.sigma,
+        kinds=_other_kinds(found, reading),
+        others=_other_holes(found, reading),
+        unit=net.unit,
     )
-    return _Trial(index, found.chi_square, found.model, found.unknowns, sigma, explained)
+    off = reading.value - predicted
+    cost = cost_of_any(off, trial.sigma)
+    if explained and explained[0].cost <= cost:
+        cost, why = explained[0].cost, explained[0].why
+    else:
+        explained, why = (), f"off by {'-' if off < 0.0 else '+'}{net.say(abs(off))}; measure it again"
+    spread = f"{net.say(predicted)} +-{net.say(2.0 * trial.sigma)}"
+    said = f"{net.told(reading)} is wrong: the others say {spread}: {why}"
+    return _Story((trial.index,), found, found.chi_square + cost, said, why, predicted, trial.sigma, explained)
 
 
-def _named(net: Net, trials: list[_Trial], dof: int) -> Suspect:
-    def weighed(trial: _Trial) -> float:
-        return trial.chi_square - (SLIP_WORTH if any(slip.typed for slip in trial.slips) else 0.0)
+def _habits_of(net: Net) -> list[_Story]:
+    stories = []
+    for habit in habits(net):
+        reading = net.all_readings[habit.indices[0]]
+        predicted = float(habit.found.model.predict(habit.found.unknowns)[habit.indices[0]])
+        stories.append(
+            _Story(
+                indices=habit.indices,
+                found=habit.found,
+                score=habit.found.chi_square + habit.cost,
+                said=f"{all_of(net, habit.indices)} {habit.why}",
+                why=habit.why,
+                predicted=predicted,
+                sigma=net.sigma_of(reading),
+                mended=tuple(habit.net.all_readings[index] for index in habit.indices),
+            )
+        )
+    return stories
 
-    best = trials[ranked([weighed(trial) for trial in trials])[0]]
+
+def _named(net: Net, trials: list[_Trial], dof: int) -> Suspect | None:
+    """The best story, with those that suit about as well; `dof` is what is to spare without one reading."""
+    stories = [story for story in (_told_of(net, trial) for trial in trials) if story.possible]
+    fitting = any(trial.chi_square <= _allowed(dof) for trial in trials)
+    if not fitting or dof <= FEW_SPARE:
+        stories += [story for story in _habits_of(net) if story.found.chi_square <= _allowed(dof + 1)]
+    if not stories:
+        return None
+    stories = [stories[k] for k in ranked([story.score for story in stories])]
+    reach = RIVAL if dof > 0 else RIVAL_BLIND
+    near: list[_Story] = []
+    for story in stories:
+        if story.score - stories[0].score < reach and story.indices not in [one.indices for one in near]:
+            near.append(story)
+    rivals = near if dof > 0 or len(near) == 1 else stories  # with nothing to spare every reading can be blamed
+    best = near[0]
     reading = net.all_readings[best.index]
-    rivals = [trial for trial in trials if trial is not best and trial.chi_square - best.chi_square < RIVAL]
+    single = len(best.indices) == 1
     return Suspect(
         index=best.index,
         reading=reading,
         likely=best.slips[0].likely if best.slips else best.predicted,
         predicted=best.predicted,
         sigma=best.sigma,
-        why=best.slips[0].why if best.slips else f"off by {reading.value - best.predicted:+.2f} mm; measure it again",
+        why=best.why,
         slips=best.slips,
-        probability=chi_square_tail(best.chi_square, dof),
-        rivals=tuple(sorted(trial.index for trial in rivals)),
+        probability=chi_square_tail(best.found.chi_square, dof if single else dof + 1),
+        rivals=tuple(sorted({story.index for story in rivals if len(story.indices) == 1} - {best.index})),
+        alike=() if single else best.indices,
+        mended=best.mended,
+        stories=tuple(story.said for story in near),
+        settles=_settling(net, near) if len(near) > 1 else None,
     )
+
+
+def _settling(net: Net, stories: list[_Story]) -> Settling | None:
+    """The reading between two holes that tells most of the other stories from the first; None if none does.
+
+    Of those that tell as many, the one that tells most of all of them apart, then the one that tells them farthest.
+    """
+    places, radii = zip(*(_geometry(story.found) for story in stories), strict=True)
+    involved = dict.fromkeys(
+        name for story in stories for index in story.indices for name in net.all_readings[index].features
+    )
+    names = [name for name in involved if name in places[0]]
+    sized = [name for name in names if all(name in own for own in radii)]
+    sigma = math.sqrt(2.0) * net.sigma_of(Reading((), "centres", 0.0))
+    best: tuple[tuple[int, int, float], Settling] | None = None
+    for a, b in combinations(names, 2):
+        kind: ReadingKind = "inside" if a in sized and b in sized else "centres"
+        values = [_value(kind, a, b, own, size) for own, size in zip(places, radii, strict=True)]
+        first = [gap for value in values[1:] if (gap := abs(value - values[0]) / sigma) >= SETTLES]
+        if min(values) <= 0.0 or not first:
+            continue
+        told = sum(abs(one - other) / sigma >= SETTLES for one, other in combinations(values, 2))
+        merit = len(first), told, round(min(first), 6)
+        if best is None or merit > best[0]:
+            best = merit, Settling((a, b), kind, tuple(values))
+    return None if best is None else best[1]
 
 
 # What other readings would have been --------------------------------------------------------------------------------

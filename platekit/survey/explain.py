@@ -5,18 +5,24 @@ value agrees with what the other readings predict.
 
     predicted   what the reading should be, from all others, with its sigma
     slip        a way of getting a reading wrong, with the value it would mean, and a sentence
+    usual       how many of a hundred wrong readings are of that slip: a slip with many values shares it among them
+    cost        minus twice the logarithm of the slip's share, plus its misfit: comparable with a chi-square
+
+The digits are those of the unit that the readings were typed in.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from itertools import pairwise
+from typing import Final
 
 from msgspec import Struct
 
 from platekit.survey.net import Reading
-from platekit.units import INCH
+from platekit.units import INCH, Unit, mm_per, show_length
 
 JAW = 10.0
 """mm; width of the measuring tips of many large calipers, to be added for inside readings. From memory."""
@@ -30,6 +36,33 @@ LIKELY = 2.0
 MUCH = 6.0
 """Sigmas that a wrong digit must make before one is suspected; below it any value is one digit off. Ours."""
 
+USUAL: Final = {
+    "kind": 0.06,
+    "radius": 0.02,
+    "twice": 0.03,
+    "diameter": 0.12,
+    "point": 0.02,
+    "far point": 0.005,
+    "unit": 0.02,
+    "swapped": 0.08,
+    "left out": 0.03,
+    "doubled": 0.03,
+    "tips": 0.04,
+    "one turn": 0.02,
+    "five turns": 0.005,
+    "hole": 0.08,
+    "hole size": 0.005,
+    "digit": 0.15,
+    "any": 0.3,
+}
+"""Shares of wrong readings by what went wrong, from one up. Ours: only their order of size matters. Those that can mean
+many values (`swapped`, `left out`, `digit`, `hole`) are shared among these; that a diameter is like that of another
+says little (`hole size`), as most are alike."""
+
+WIDE = 50.0
+"""mm; a reading that is wrong for no reason we know lies anywhere within this of the right one, or within three times
+its own error where that is more. Ours: what a shop measures with a caliper."""
+
 _CALLED = {
     "inside": "an inside gap",
     "over": "an over-all size",
@@ -37,16 +70,26 @@ _CALLED = {
     "one radius": "a size from a centre to a near edge",
     "one radius more": "a size from a centre to a far edge",
 }
-_ROUND_STEPS = (10.0, 1.0, 100.0, 5.0, 50.0)
+_TURNS: Final[dict[Unit, tuple[tuple[str, tuple[float, ...]], ...]]] = {
+    "mm": (("one turn", (10.0, 1.0)), ("five turns", (100.0, 5.0, 50.0))),
+    "in": (("one turn", (0.1 * INCH, 0.025 * INCH)), ("five turns", (INCH, 0.5 * INCH))),
+}
+"""What a scale is misread by, mm: its figures, and its long lines (common practice)."""
 _INCH_STEPS = (INCH / 16.0, INCH / 8.0, INCH / 4.0, INCH / 2.0, INCH)
 
 
 class Slip(Struct, frozen=True):
-    """One explanation: what the reading would have been, mm, why in words, and whether the typing was wrong."""
+    """One explanation: what the reading would have been, mm, why in words, whether the typing was wrong, its cost."""
 
     likely: float
     why: str
     typed: bool = False
+    cost: float = 0.0
+
+
+def called(kind: str) -> str:
+    """What a kind of reading is, in words."""
+    return _CALLED[kind]
 
 
 def slips(
@@ -56,78 +99,125 @@ def slips(
     *,
     kinds: Mapping[str, float],
     others: Mapping[str, float],
+    unit: Unit = "mm",
 ) -> tuple[Slip, ...]:
-    """The slips that explain a reading, the most telling first.
+    """The slips that explain a reading, the likeliest first.
 
     `predicted` and `sigma` (mm) are what the other readings say; `kinds` gives the same for other kinds of reading
     between the same features, `others` for the same kind between other features, by name ("A-D").
 
     >>> reading = Reading(("A", "B"), "inside", 81.7)
     >>> slips(reading, 87.12, 0.1, kinds={}, others={})[0].why
-    '81.7 would be 87.1: two digits swapped?'
+    '81.7 mm would be 87.1 mm: two digits swapped?'
     """
-    reach = AGREES * sigma
     found: list[Slip] = []
-    for likely, why in _typed(reading.value):
-        if abs(likely - predicted) <= LIKELY * sigma:
-            found.append(Slip(likely, f"{reading.value:g} would be {likely:.6g}: {why}?", typed=True))
-    found += [
-        Slip(predicted, f"looks like {_CALLED[kind]} typed as {reading.kind}", typed=True)
-        for kind, value in kinds.items()
-        if abs(reading.value - value) <= reach
-    ]
-    for likely, why in _measured(reading):
-        if abs(likely - predicted) <= reach:
-            found.append(Slip(likely, f"{reading.value:g} would be {likely:.6g}: {why}?"))
-    found += [
-        Slip(predicted, f"would suit {name}: another hole?")
-        for name, value in others.items()
-        if abs(reading.value - value) <= reach and abs(predicted - value) > 2.0 * reach
-    ]
-    for likely in _one_digit(reading.value, MUCH * sigma):
-        if abs(likely - predicted) <= reach:
-            found.append(Slip(likely, f"{reading.value:g} would be {likely:.6g}: one digit wrong?"))
-    return tuple(found)
+
+    def add(likely: float, share: float, why: str, reach: float, *, typed: bool = False, shown: bool = True) -> None:
+        off = abs(likely - predicted) / sigma
+        if off <= reach:
+            words = f"{_shown(reading.value, unit)} would be {_shown(likely, unit)}: {why}?" if shown else why
+            found.append(Slip(likely, words, typed, off**2 - 2.0 * math.log(share)))
+
+    for likely, why, share in _typed(reading.value, unit):
+        add(likely, share, why, LIKELY, typed=True)
+    for kind, value in kinds.items():
+        share = USUAL["radius"] if "radius" in kind else USUAL["kind"]
+        likely = predicted + (reading.value - value)  # as far off as it would be as that kind
+        add(likely, share, f"looks like {_CALLED[kind]} typed as {reading.kind}", AGREES, typed=True, shown=False)
+    for likely, why, share in _measured(reading, unit):
+        add(likely, share, why, AGREES)
+    usual = USUAL["hole size"] if reading.kind == "diameter" else USUAL["hole"]
+    for name, value in others.items():
+        if abs(predicted - value) > 2.0 * AGREES * sigma:
+            likely = predicted + (reading.value - value)
+            add(likely, usual / len(others), f"would suit {name}: another hole?", AGREES, shown=False)
+    digits = [likely for likely in _one_digit(reading.value, unit) if abs(likely - reading.value) >= MUCH * sigma]
+    for likely in digits:
+        add(likely, USUAL["digit"] / len(digits), "one digit wrong", AGREES)
+    return tuple(sorted(found, key=lambda slip: round(slip.cost, 6)))
 
 
-def _typed(value: float) -> Iterator[tuple[float, str]]:
-    """Slips of the keyboard: two digits swapped, a shifted point, a wrong unit."""
-    text = _written(value)
+def cost_of_any(off: float, sigma: float) -> float:
+    """The cost of a reading that is wrong by `off` (mm) for no reason we know, comparable with that of a slip."""
+    range_ = 2.0 * max(WIDE, 3.0 * abs(off))
+    return 2.0 * math.log(range_ / (math.sqrt(2.0 * math.pi) * sigma)) - 2.0 * math.log(USUAL["any"])
+
+
+def _shown(value: float, unit: Unit) -> str:
+    """A length with the decimals that may have been typed: a ten-thousandth of an inch, a thousandth of a mm."""
+    figure = round(float(value) / mm_per(unit), 4 if unit == "in" else 3) + 0.0
+    return f"{Decimal(repr(figure)).normalize():f} {unit}"
+
+
+def _typed(value: float, unit: Unit) -> Iterator[tuple[float, str, float]]:
+    """Slips of the keyboard, with the value meant (mm), in words, and their share."""
+    for factor, why, usual in (
+        (10.0, "decimal point too far left", "point"),
+        (0.1, "decimal point too far right", "point"),
+        (100.0, "decimal point too far left", "far point"),
+        (0.01, "decimal point too far right", "far point"),
+        (INCH, "inches typed as millimetres", "unit"),
+        (1.0 / INCH, "millimetres typed as inches", "unit"),
+    ):
+        yield value * factor, why, USUAL[usual]
+    text = _written(value, unit)
+    per = mm_per(unit)
+    for why, usual, others in (
+        ("two digits swapped", "swapped", _swapped(text)),
+        ("a digit typed twice", "doubled", _once(text)),
+        ("a digit left out", "left out", _one_more(text)),
+    ):
+        different = sorted({float(other) for other in others} - {float(text) * f for f in (1.0, 10.0, 0.1)})
+        for other in different:
+            yield other * per, why, USUAL[usual] / len(different)
+
+
+def _swapped(text: str) -> Iterator[str]:
     digits = [k for k, sign in enumerate(text) if sign.isdigit()]
-    seen = {value, value * 10.0, value / 10.0}
-    yield value * 10.0, "decimal point too far left"
-    yield value / 10.0, "decimal point too far right"
-    yield value * INCH, "inches typed as millimetres"
-    yield value / INCH, "millimetres typed as inches"
     for first, second in pairwise(digits):
         signs = list(text)
         signs[first], signs[second] = signs[second], signs[first]
-        swapped = float("".join(signs))
-        if swapped not in seen:
-            seen.add(swapped)
-            yield swapped, "two digits swapped"
+        yield "".join(signs)
 
 
-def _written(value: float) -> str:
+def _once(text: str) -> Iterator[str]:
+    for k, (one, following) in enumerate(pairwise(text)):
+        if one == following and one.isdigit() and len(text) > 2:
+            yield text[:k] + text[k + 1 :]
+
+
+def _one_more(text: str) -> Iterator[str]:
+    point = text.find(".") if "." in text else len(text)
+    for k in range(point + 1):
+        for digit in "0123456789":
+            yield text[:k] + digit + text[k:]
+
+
+def _written(value: float, unit: Unit) -> str:
     """The value as someone would have typed it."""
-    return f"{Decimal(repr(round(float(value), 4))):f}"
+    return f"{Decimal(repr(round(float(value) / mm_per(unit), 4))):f}"
 
 
-def _measured(reading: Reading) -> Iterator[tuple[float, str]]:
+def _measured(reading: Reading, unit: Unit) -> Iterator[tuple[float, str, float]]:
     """Slips at the bench: radius for diameter, a jaw forgotten, a scale misread."""
     value = reading.value
     if reading.kind == "diameter":
-        yield 2.0 * value, "a radius given as the diameter"
-        yield value / 2.0, "twice the diameter"
+        yield 2.0 * value, "a radius given as the diameter", USUAL["diameter"]
+        yield value / 2.0, "twice the diameter", USUAL["twice"]
+    else:
+        yield value / 2.0, "twice what it should be", USUAL["twice"]
+        yield 2.0 * value, "half of what it should be", USUAL["twice"]
     if reading.kind in ("inside", "diameter"):
-        yield value + JAW, f"the {JAW:g} mm of the caliper's tips not added"
-    for step in _ROUND_STEPS:
-        for sign in (1.0, -1.0):
-            yield value + sign * step, f"scale misread by {step:g} mm"
-    if reading.tool in ("rule", "tape"):
+        tips = show_length(JAW, unit)
+        yield value + JAW, f"the {tips} of the caliper's tips not added", USUAL["tips"]
+    for usual, steps in _TURNS[unit]:
+        for step in steps:
+            for sign in (1.0, -1.0):
+                yield value + sign * step, f"scale misread by {show_length(step, unit)}", USUAL[usual]
+    if reading.tool in ("rule", "tape") and unit == "mm":
         for step in _INCH_STEPS:
             for sign in (1.0, -1.0):
-                yield value + sign * step, f"scale misread by {_fraction(step)} in"
+                yield value + sign * step, f"scale misread by {_fraction(step)} in", USUAL["five turns"]
 
 
 def _fraction(length: float) -> str:
@@ -135,11 +225,10 @@ def _fraction(length: float) -> str:
     return {1: "1/16", 2: "1/8", 4: "1/4", 8: "1/2", 16: "1"}[sixteenths]
 
 
-def _one_digit(value: float, least: float) -> Iterator[float]:
-    """The values that differ in one digit, where that digit counts for more than `least`."""
-    text = _written(value)
+def _one_digit(value: float, unit: Unit) -> Iterator[float]:
+    """The values (mm) that differ in one digit."""
+    text = _written(value, unit)
     for k, sign in enumerate(text):
         for digit in "0123456789" if sign.isdigit() else "":
-            other = float(text[:k] + digit + text[k + 1 :])
-            if abs(other - value) >= least:
-                yield other
+            if digit != sign:
+                yield float(text[:k] + digit + text[k + 1 :]) * mm_per(unit)

@@ -27,6 +27,7 @@ from typing import Literal, get_args
 from msgspec import Struct
 
 from platekit.errors import SurveyError
+from platekit.units import Unit, show_length
 
 FeatureKind = Literal["hole", "bore", "stud", "pin", "edge"]
 ReadingKind = Literal["inside", "over", "centres", "edge", "x", "y", "diameter"]
@@ -112,7 +113,11 @@ class Reading(Struct, frozen=True):
     line: int | None = None
 
     def __str__(self) -> str:
-        return f"{'-'.join(self.features)} {self.kind} {self.value:g}"
+        return self.told("mm")
+
+    def told(self, unit: Unit) -> str:
+        """The reading in words, its value in a unit: `A-B over 81.7 mm`."""
+        return f"{'-'.join(self.features)} {self.kind} {show_length(self.value, unit)}"
 
 
 class Net(Struct, frozen=True):
@@ -123,7 +128,8 @@ class Net(Struct, frozen=True):
     are also evenly spaced. `rectangle` names four holes, going round. `clockwise` names three holes that follow each
     other clockwise as looked at, which settles the mirror image. `origin` is a feature, "centre" or "corner"; `x_axis`
     goes from the first named feature to the second. Left out, they are the corner if `x` or `y` readings exist, else
-    "centre" and the first two holes that are not bores.
+    "centre" and the first two holes that are not bores. `unit` is what the readings were typed in: all lengths here
+    are mm, words and slips of the keyboard go by the unit.
     """
 
     features: tuple[Feature, ...]
@@ -136,6 +142,15 @@ class Net(Struct, frozen=True):
     clockwise: tuple[str, str, str] | None = None
     origin: str | None = None
     x_axis: tuple[str, str] | None = None
+    unit: Unit = "mm"
+
+    def say(self, length: float) -> str:
+        """A length (mm) as text in the unit that the readings were typed in."""
+        return show_length(length, self.unit)
+
+    def told(self, reading: Reading) -> str:
+        """A reading in words, in the unit that it was typed in."""
+        return reading.told(self.unit)
 
     def feature(self, name: str) -> Feature:
         """The feature of that name."""
@@ -186,10 +201,10 @@ def checked(net: Net) -> Net:
     known: dict[str, FeatureKind] = {feature.name: feature.kind for feature in net.features}
     known |= dict.fromkeys(net.edges, "edge")
     for index, reading in enumerate(net.readings):
-        _check_reading(known, index, reading)
+        _check_reading(net, known, index, reading)
     _check_assumptions(net)
     if net.sigma is not None and not _positive(net.sigma):
-        raise BadReading(f"sigma of the net is {net.sigma:g}; it must be a length above zero, such as 0.1")
+        raise BadReading(f"sigma of the net is {net.say(net.sigma)}; it must be a length above zero, such as 0.1")
     return net
 
 
@@ -211,14 +226,15 @@ def _check_features(net: Net) -> None:
             )
         if feature.diameter is not None and not _positive(feature.diameter):
             raise BadReading(
-                f"diameter of {feature.name} is {feature.diameter:g}; it must be a length above zero",
+                f"diameter of {feature.name} is {net.say(feature.diameter)}; it must be a length above zero",
                 (),
                 (feature.name,),
                 where,
             )
         if feature.sigma is not None and not _positive(feature.sigma):
             raise BadReading(
-                f"sigma of the diameter of {feature.name} is {feature.sigma:g}; it must be above zero, such as 0.1",
+                f"sigma of the diameter of {feature.name} is {net.say(feature.sigma)}; "
+                "it must be above zero, such as 0.1",
                 (),
                 (feature.name,),
                 where,
@@ -227,9 +243,9 @@ def _check_features(net: Net) -> None:
         raise BadReading("there is no hole to find; name the holes that were measured")
 
 
-def _check_reading(known: dict[str, FeatureKind], index: int, reading: Reading) -> None:
+def _check_reading(net: Net, known: dict[str, FeatureKind], index: int, reading: Reading) -> None:
     def refuse(sentence: str) -> BadReading:
-        return BadReading(f"reading {reading}: {sentence}", (index,), reading.features, _lines(reading.line))
+        return BadReading(f"reading {net.told(reading)}: {sentence}", (index,), reading.features, _lines(reading.line))
 
     if reading.kind not in get_args(ReadingKind):
         raise refuse(f"there is no kind {reading.kind!r}; use {_listed(get_args(ReadingKind))}")
@@ -244,7 +260,7 @@ def _check_reading(known: dict[str, FeatureKind], index: int, reading: Reading) 
     if reading.kind not in ("x", "y") and reading.value <= 0.0:
         raise refuse("a length must be above zero")
     if reading.sigma is not None and not _positive(reading.sigma):
-        raise refuse(f"sigma is {reading.sigma:g}; it must be above zero, such as 0.1")
+        raise refuse(f"sigma is {net.say(reading.sigma)}; it must be above zero, such as 0.1")
     if reading.tool is not None and reading.tool not in TOOLS:
         raise refuse(f"there is no tool {reading.tool!r}; use {_listed(TOOLS)}, or give sigma")
 

@@ -22,6 +22,7 @@ from msgspec import Struct
 from platekit.survey.adjust import Adjusted
 from platekit.survey.model import Array
 from platekit.survey.net import FeatureKind, Net, Reading
+from platekit.units import Unit, show_length
 
 Mirror = Literal["clockwise", "corner", "same", "open"]
 
@@ -103,11 +104,13 @@ class Flip(Struct, frozen=True, eq=False):
     telling: tuple[str, str]
     here: float
     there: float
+    unit: Unit = "mm"
 
     def __str__(self) -> str:
+        here, there = (show_length(length, self.unit) for length in (self.here, self.there))
         return (
             f"{listed(self.moved)} could as well be on the other side; measure "
-            f"{'-'.join(self.telling)}: {self.here:.1f} between centres as drawn, {self.there:.1f} if flipped"
+            f"{'-'.join(self.telling)}: {here} between centres as drawn, {there} if flipped"
         )
 
 

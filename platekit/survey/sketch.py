@@ -58,8 +58,8 @@ def sketch_of(net: Net, model: Model) -> Sketch:
             distance = reading.value - 2.0 * _RADII[reading.kind] * radii
             if distance <= 0.0:
                 raise BadReading(
-                    f"reading {reading}: not more than the two radii together ({radii:g}), so there is no distance; "
-                    "check its kind and the diameters",
+                    f"reading {net.told(reading)}: not more than the two radii together ({net.say(radii)}), "
+                    "so there is no distance; check its kind and the diameters",
                     (index,),
                     reading.features,
                     () if reading.line is None else (reading.line,),
@@ -151,8 +151,8 @@ def _no_triangle(net: Net, model: Model, sketch: Sketch, corners: tuple[int, int
     )
     lines = tuple(line for index in indices if (line := net.readings[index].line) is not None)
     return BadReading(
-        f"{told(sides[0])} comes out at {lengths[0]:.2f} between centres, longer than {told(sides[1])} and "
-        f"{told(sides[2])} together ({lengths[1]:.2f} + {lengths[2]:.2f}), which no triangle can be; "
+        f"{told(sides[0])} comes out at {net.say(lengths[0])} between centres, longer than {told(sides[1])} and "
+        f"{told(sides[2])} together ({net.say(lengths[1])} + {net.say(lengths[2])}), which no triangle can be; "
         "check these readings and their kinds",
         indices,
         tuple(model.names[k] for k in corners),

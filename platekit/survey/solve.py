@@ -143,7 +143,8 @@ def _found(net: Net) -> list[Arrangement]:
             raise
         lines = () if wrong.reading.line is None else (wrong.reading.line,)
         others = tuple(index for index in error.readings if index != wrong.index)
-        raise WrongReading(f"{error}; most likely {wrong}", wrong, (wrong.index, *others), lines) from error
+        words = f"most likely {wrong}" if wrong.sure else f"these explanations suit about as well: {wrong}"
+        raise WrongReading(f"{error}; {words}", wrong, (wrong.index, *others), lines) from error
 
 
 def survey_at(net: Net, found: Arrangement, mirror: Mirror) -> Survey:
@@ -263,7 +264,7 @@ def _cautions(net: Net) -> tuple[str, ...]:
     )
     if not small:
         return ()
-    return (f"{listed(small)}: inside jaws read small in holes under {SMALL_HOLE:g} mm; check with a drill shank",)
+    return (f"{listed(small)}: inside jaws read small in holes under {net.say(SMALL_HOLE)}; check with a drill shank",)
 
 
 def _flip(net: Net, survey: Survey, other: Arrangement) -> Flip:
@@ -283,6 +284,7 @@ def _flip(net: Net, survey: Survey, other: Arrangement) -> Flip:
         telling=telling,
         here=apart(telling)[0],
         there=apart(telling)[1],
+        unit=net.unit,
     )
 
 

@@ -40,6 +40,8 @@ MEASURED_WRONGLY = """pattern:
           - [D, A, centres, 89.4]
           - [A, C, centres, 120.0]
           - [B, D, centres, 120.1]
+          - [D, A, inside, 75.9]
+          - [A, C, inside, 111.1]
         clockwise: [A, B, C]"""
 
 TONGUE = [[-9, -9], [9, -9], [9, 0.5], [0, 0.5], [0, 3], [9, 3], [9, 9], [-9, 9]]

@@ -93,13 +93,13 @@ def test_a_radius_given_as_the_diameter_is_recognised(good: Net) -> None:
     found = suspect(solve(net))
     assert found is not None
     assert found.reading.features == ("E",)
-    assert found.why == "31 would be 62: a radius given as the diameter?"
+    assert found.why == "31 mm would be 62 mm: a radius given as the diameter?"
 
 
 def test_the_example_of_two_digits_swapped() -> None:
     reading = Reading(("A", "B"), "inside", 81.7)
     found = slips(reading, 87.05, 0.1, kinds={}, others={})
-    assert [slip.why for slip in found] == ["81.7 would be 87.1: two digits swapped?"]
+    assert [slip.why for slip in found] == ["81.7 mm would be 87.1 mm: two digits swapped?"]
 
 
 def test_sixteenths_count_only_for_rule_and_tape() -> None:

@@ -141,7 +141,7 @@ def test_a_hidden_slip_comes_out_by_taking_the_readings_that_are_asked_for() -> 
         asked.append(str(proposal))
         assert len(asked) <= 2
         readings += (Reading((a, b), proposal.kind, round(math.dist(FLAX[a], FLAX[b]) + radii, 2)),)
-    assert str(found.reading) == "B-C over 116.95"
+    assert str(found.reading) == "B-C over 116.95 mm"
     assert found.likely == pytest.approx(115.95)
 
 

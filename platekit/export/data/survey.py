@@ -142,7 +142,18 @@ def _suspect(one: Surveyed, suspect: Suspect) -> Figures:
         "predicted_mm": suspect.predicted,
         "sigma_mm": suspect.sigma,
         "why": suspect.why,
+        "sure": suspect.sure,
         "rivals": [_reading(readings[index]) for index in suspect.rivals],
+        "alike": [_reading(readings[index]) for index in suspect.alike],
+        "mended": [_reading(reading) for reading in suspect.mended],
+        "stories": list(suspect.stories),
+        "settles": None
+        if suspect.settles is None
+        else {
+            "features": list(suspect.settles.features),
+            "kind": suspect.settles.kind,
+            "values_mm": list(suspect.settles.values),
+        },
     }
 
 

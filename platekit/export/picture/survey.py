@@ -2,7 +2,7 @@
 
     inside, over, centres   a full line from edge to edge, a dashed one across both, a dash-and-dot one between centres
     ellipse                 where the hole's centre is, 19 times out of 20, drawn many times enlarged
-    suspect                 a double line, with what the reading likely should have been
+    suspect                 a double line, with what the reading likely should have been; one for each that may be wrong
     next                    a dotted line: the reading that would help most
 
 Nothing depends on colour alone. The same spec gives the same bytes.
@@ -258,7 +258,7 @@ def _readings(
     ]
     count: dict[frozenset[str], int] = {}
     for index, reading in enumerate(one.net.readings):
-        wrong = one.suspect is not None and one.suspect.index == index
+        wrong = one.suspect is not None and index in one.suspect.doubted
         if reading.kind not in PAIR_KINDS:
             continue
         pair = frozenset(reading.features)
@@ -269,8 +269,9 @@ def _readings(
         ends = _ends(reading.kind, a, b, view, beside)
         _line(lines, reading.kind, ends, wrong)
         if wrong and one.suspect is not None:
-            said = f"{say(reading.value, unit)}?  likely {said_length(one.suspect.likely, unit)}"
-            _label(labels, said, ends, taken, strong=True)
+            likely = f"  likely {said_length(one.suspect.likely, unit)}"
+            single = one.suspect.sure and not one.suspect.alike
+            _label(labels, f"{say(reading.value, unit)}?{likely if single else ''}", ends, taken, strong=True)
         elif index in written_on:
             _label(labels, say(reading.value, unit), ends, taken)
     _corner(labels, one, survey, view, taken, unit)

@@ -77,7 +77,10 @@ def _pattern(one: Surveyed, unit: Unit) -> Iterator[str]:
         yield ""
         yield from _columns(_plain_rows(one, unit))
         if one.without is not None:
-            yield from ("", "  without the suspect the holes lie at:", *_columns(_hole_rows(one.without, unit)))
+            mended = (
+                "with the suspects mended" if one.suspect is not None and one.suspect.alike else "without the suspect"
+            )
+            yield from ("", f"  {mended} the holes lie at:", *_columns(_hole_rows(one.without, unit)))
         return
     assert one.survey is not None
     yield f"  origin and x as asked: {one.survey.frame}; lengths in {unit}"
@@ -112,7 +115,7 @@ def sentences(one: Surveyed, unit: Unit) -> Iterator[str]:
     if survey is None:
         yield str(one.refused)
         if one.without is not None:
-            yield "drawn without the suspect"
+            yield "drawn with the suspects mended" if one.suspect and one.suspect.alike else "drawn without the suspect"
         return
     yield from _open_words(one, survey, unit)
     if not one.floating:
@@ -165,15 +168,22 @@ def _suspect(one: Surveyed, suspect: Suspect, unit: Unit) -> Iterator[str]:
 
 
 def _suspect_words(one: Surveyed, suspect: Suspect, unit: Unit) -> Iterator[str]:
-    rivals = [str(one.net.all_readings[index]) for index in suspect.rivals]
+    if not suspect.sure:
+        yield f"readings contradict each other; {len(suspect.stories)} explanations suit about as well:"
+        yield from suspect.told()
+        if suspect.settles is not None:
+            values = suspect.told_values(lambda length: said_length(length, unit))
+            yield f"to settle it measure {'-'.join(suspect.settles.features)} {suspect.settles.kind}: {values}"
+        return
+    if suspect.alike:
+        yield f"suspect: {suspect}; measure one of them again"
+        return
     yield (
         f"suspect: {'-'.join(suspect.reading.features)} {suspect.reading.kind} "
         f"{said_length(suspect.reading.value, unit)}; "
         f"the others say {say(suspect.predicted, unit)} +-{said_length(2.0 * suspect.sigma, unit)}. {suspect.why}"
         + (" Measure it again" if suspect.slips else "")
     )
-    if rivals:
-        yield f"it could as well be {' or '.join(rivals)}"
 
 
 def _proposal_words(one: Surveyed, unit: Unit) -> str:
@@ -279,7 +289,7 @@ def _reading_row(one: Surveyed, reading: Checked, unit: Unit) -> tuple[str, ...]
     value = say(reading.reading.value, unit)
     if one.floating or reading.normalised is None:
         return (name, value, "", "", "not", "")
-    sign = "<- suspect" if one.suspect is not None and one.suspect.index == reading.index else ""
+    sign = _sign(one.suspect, reading.index)
     sign = sign or ("<- large" if abs(reading.normalised) >= MARKED else "")
     return (
         name,
@@ -291,12 +301,18 @@ def _reading_row(one: Surveyed, reading: Checked, unit: Unit) -> tuple[str, ...]
     )
 
 
+def _sign(suspect: Suspect | None, index: int) -> str:
+    """What stands behind a reading that may be wrong."""
+    if suspect is None or index not in suspect.doubted:
+        return ""
+    return "<- suspect" if suspect.sure else "<- it, or another so marked"
+
+
 def _plain_rows(one: Surveyed, unit: Unit) -> Rows:
     refused = () if one.refused is None else one.refused.readings
     rows: Rows = [("reading", "value", "")]
     for index, reading in enumerate(one.net.all_readings):
-        wrong = one.suspect is not None and one.suspect.index == index
-        sign = "<- suspect" if wrong else "<- does not go together" if index in refused else ""
+        sign = _sign(one.suspect, index) or ("<- does not go together" if index in refused else "")
         rows.append((f"{'-'.join(reading.features)} {reading.kind}", say(reading.value, unit), sign))
     return rows
 
