@@ -87,7 +87,17 @@ def _shallow(layout: Layout, stack: ScrewStack, available: float) -> Finding:
         f"the thread is {say(layout, available)} deep; {stack.size} needs "
         f"{say(layout, stack.needed)} ({stack.needed_source})"
     )
-    return _finding(layout, stack, "stop", message, (available, stack.needed), *_other_thread(layout, stack))
+    others = _other_thread(layout, stack)
+    if _thread_in_is_open(layout, stack):
+        known = "see what the thread is cut in, and say so: thread_in: cast iron if a magnet sticks to it"
+        others = (Advice(known, (Remedy(f"{stack.field}.thread_in", "cast iron"),)), *others)
+    return _finding(layout, stack, "stop", message, (available, stack.needed), *others)
+
+
+def _thread_in_is_open(layout: Layout, stack: ScrewStack) -> bool:
+    """Whether a standard part holds the thread, and nothing says what that part is cast in."""
+    mount = layout.model.mounts[stack.mount]
+    return mount.bolts is not None and mount.bolts.thread_in is None and mount.pattern.standard is not None
 
 
 def _no_length(layout: Layout, stack: ScrewStack) -> Finding:

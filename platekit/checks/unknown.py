@@ -23,12 +23,14 @@ from platekit.cutting import ability_of, suited
 from platekit.errors import LookupFailed
 from platekit.geometry import Disc, Index, distance, hull
 from platekit.laying.shafts import shaft_of
-from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedMount
+from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedMount, ScrewStack
 from platekit.tables.torques import USUAL_CLASS
 
 if TYPE_CHECKING:
     from platekit.drive.result import Forces
 
+IN_ALUMINIUM = 2.0
+"""Thread engagement wanted in aluminium, in screw diameters (common practice)."""
 FEW = 2
 """Most screws that one sentence names (ours)."""
 
@@ -181,6 +183,7 @@ def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
             "its depth is not given" if mount.standard is None else f"{mount.standard.designation} lists no depth",
             f"measure it and give pilot: {{diameter: {say(layout, mount.pilot)}, depth: ...}}",
         )
+    yield from _thread(layout, mount, mount.stack)
     size = mount.stack.size
     try:
         tables.torque(size, USUAL_CLASS[tables.screw(size).system])
@@ -223,6 +226,21 @@ def _under_screws(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
             "whether there is steel under its screws",
             f"nothing that it was described by reaches them ({names})",
             f"describe its flange or foot as a body (carried_by: {mount.name}, span: [0, ...])",
+        )
+
+
+def _thread(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> Iterator[Finding]:
+    """Screws in a standard part that would be too short in aluminium, where nothing says what the part is cast in."""
+    bolts = layout.model.mounts[mount.name].bolts
+    wanted = IN_ALUMINIUM * tables.screw(stack.size).diameter
+    if bolts is None or bolts.thread_in is not None or stack.into != "part" or mount.standard is None:
+        return
+    if stack.length is not None and stack.engagement < wanted - SAME_LENGTH:
+        yield _gap(
+            mount,
+            f"whether {say(layout, stack.engagement)} of thread holds its {stack.size} screws",
+            f"thread_in is not given; a shield of aluminium wants {say(layout, wanted)}",
+            "see whether a magnet sticks to the part, and give bolts: thread_in",
         )
 
 

@@ -230,6 +230,11 @@ def _needed(frame: Frame, bolts: words.Bolts, screw: Fastener, material: tables.
         needed = screw.nut_height + THREADS_PAST_THE_NUT * screw.pitch
         return needed, "nut height and one thread, common practice"
     if bolts.into == "part" and bolts.thread_in is None and frame.standard is not None:
+        if frame.standard.thread_depth is None:
+            factor = ENGAGEMENT_IN_DIAMETERS["aluminium"]
+            return factor * screw.diameter, (
+                f"{factor:g} diameters, as its shield may be aluminium where thread_in is not given, common practice"
+            )
         factor = ENGAGEMENT_IN_STANDARD_PART
         return factor * screw.diameter, f"{factor:g} diameter in a standard part, common practice"
     held_in = bolts.thread_in or "cast iron"

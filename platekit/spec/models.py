@@ -342,8 +342,8 @@ class Bolts(Model):
     )
     thread_in: Literal["steel", "cast iron", "aluminium"] | None = Field(
         default=None,
-        description="What the part's thread is cut in, which sets the depth it needs; cast iron if left out, "
-        "one diameter in a standard part.",
+        description="What the part's thread is cut in, which sets the depth it needs; cast iron if left out, in a "
+        "standard part one diameter where the standard says how deep the thread is, else as in aluminium.",
     )
     made: Literal["auto", "cut", "drill"] = Field(
         default="auto",

@@ -64,7 +64,7 @@ def starter(choices: Choices, clear: Callable[[str], bool] = lambda text: True) 
             return draft
     raise PlatekitError(
         f"found no way to start with {choices.motor} on {choices.thickness} of {choices.material} "
-        f"cut by {choices.process}; choose a thinner plate or another process"
+        f"cut by {choices.process}; choose another thickness or process"
     )
 
 

@@ -163,3 +163,27 @@ def test_a_round_figure_a_hair_off_a_standards_is_asked_about(motor: str, listed
 @pytest.mark.parametrize("circle", [149.31, 164.83, 130.12, 150, 120, 129.36])
 def test_a_measured_figure_is_not_asked_about(circle: float) -> None:
     assert not found(plate(CIRCLE.format(circle=circle, pilot=88.4)))
+
+
+def grips(text: str) -> list[Finding]:
+    verdict = platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml")))
+    return [finding for finding in verdict.findings if finding.rule == "grip" and finding.level == "stop"]
+
+
+def test_a_face_that_may_be_aluminium_wants_two_diameters_until_the_spec_says_what_it_is() -> None:
+    shallow = plate(B14.replace("depth: 20 mm, thread_in: aluminium", "depth: 14 mm"))
+    (finding,) = grips(shallow)
+    assert "may be aluminium" in finding.message
+    for remedy in finding.remedies:
+        shallow = with_value(shallow, remedy.field, remedy.value)
+    assert not grips(shallow)
+    assert not grips(plate(B14.replace(", thread_in: aluminium", "")))
+
+
+def test_a_face_whose_threads_the_standard_measures_is_asked_what_it_is() -> None:
+    def asked(text: str) -> list[str]:
+        verdict = platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml")))
+        return [f.message for f in verdict.findings if f.rule == "not-checked" and "thread_in" in f.message]
+
+    assert asked(plate(C_FACE))
+    assert not asked(plate(C_FACE.replace("part,", "part, thread_in: cast iron,")))

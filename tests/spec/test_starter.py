@@ -15,6 +15,7 @@ from platekit.layout import lay_out
 from platekit.spec import Choices, loads, starter
 from platekit.spec.models import Process
 from platekit.spec.starter import OldPattern
+from platekit.tables.motor_frames import motor_frame
 
 
 def clear(text: str) -> bool:
@@ -29,13 +30,16 @@ def some_choices(count: int) -> list[Choices]:
     for _ in range(count):
         unit = chance.choice(("mm", "in"))
         thickness = chance.choice((6, "10 mm", 16.0, "3/8 in") if unit == "mm" else (0.25, "3/8 in", "1/2 in", "12 mm"))
+        process, machine, motor = (chance.choice(every) for every in (get_args(Process), get_args(OldPattern), names))
+        frame = motor_frame(tables.mount(motor))
         drawn.append(
             Choices(
                 units="mm" if unit == "mm" else "in",
-                thickness=thickness,
-                process=chance.choice(get_args(Process)),
-                machine=chance.choice(get_args(OldPattern)),
-                motor=chance.choice(names),
+                thickness="20 mm" if frame is not None and frame.plate > 7 else thickness,  # heavy motors, thick plates
+                material="6082-T6" if process == "router" else "mild steel",  # a router cuts no steel
+                process=process,
+                machine=machine,
+                motor=motor,
                 take_up=chance.random() < 0.6,
             )
         )
