@@ -39,8 +39,7 @@ DOORS = {
     "pydantic": {"spec"},
     "pydantic_core": {"spec"},
     "ruamel": {"spec"},
-    "ezdxf": {"export", "spec/drawings.py"},  # reads a user's own outline; never met unless a spec names a DXF file
-    "fontTools": {"spec/drawings.py"},  # knows the paths of SVG; never met unless a spec names an SVG file
+    "ezdxf": {"export", "spec/drawing_dxf.py"},  # reads a user's own outline; never met unless a spec names a DXF file
     "reportlab": {"drawing", "export"},  # its tables of letter widths measure the text of pictures, too
     "cadquery": {"export"},
     "jinja2": {"export"},

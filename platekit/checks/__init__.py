@@ -8,6 +8,7 @@ from platekit.checks import (
     bodies,
     cut_file,
     cutting,
+    drawings,
     drive,
     drive_fit,
     guard,
@@ -39,6 +40,7 @@ __all__ = ["RULES", "FieldValue", "Finding", "Level", "Remedy", "Rule", "Verdict
 
 RULES: tuple[Rule, ...] = (
     *openings.RULES,
+    *drawings.RULES,
     *cutting.RULES,
     *cut_file.RULES,
     *machine.RULES,

@@ -2,100 +2,159 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
+from collections.abc import Iterator
 from functools import lru_cache
-from pathlib import Path
+
+from msgspec import Struct
 
 from platekit.errors import GeometryError, SpecError
 from platekit.geometry import Loop, Point, Pose, loop_of
+from platekit.geometry.fitting import fitted
 from platekit.spec import Spec
-from platekit.spec.drawings import CHORD, DrawingError, Stroke, Unit, Vertex, drawing_bytes, read_strokes
+from platekit.spec.drawing_reader import read_drawing
+from platekit.spec.drawings import DrawingError, Stroke, Unit, Vertex
 from platekit.spec.space_words import DrawnShape
 
 JOIN = 0.01
 """Ends of two strokes closer than this are one corner, mm: drawings are kept to a few digits (ours)."""
+FIT = 0.005
+"""Farthest that an outline of arcs and lines lies from the chords that it stands for, mm (ours): a tenth of what the
+finest of tables holds, and what a polygon may be off anywhere else here."""
+
+
+class Outline(Struct, frozen=True):
+    """An outline out of a drawing: the loop in the drawing's own frame, and what must be known of how it was read.
+
+    `replaced` chords became arcs and lines, nowhere more than `away` mm off; `silent` when the file names no unit.
+    """
+
+    loop: Loop
+    remarks: tuple[str, ...]
+    silent: bool
+    replaced: int
+    away: float
 
 
 def drawn_outline(spec: Spec, given: DrawnShape, field: str) -> Loop:
-    """The outline in the drawing's own frame, mm, y up; where curves were cut into chords, on the outer side of them.
+    """The outline in the drawing's own frame, mm, y up.
 
     Raises `SpecError` at the place in the spec for a file that is missing or no drawing, or holds no single outline.
     """
+    return outline_of(spec, given, field).loop
+
+
+def outline_of(spec: Spec, given: DrawnShape, field: str) -> Outline:
+    """As `drawn_outline`, with what must be known of it."""
     try:
-        path = spec.folder / given.file
-        return _outline(path, _stamp(path), given.units, given.layer, given.zero == "middle")
+        data = _Bytes(spec.drawing(given.file))
+        return _outline((spec.folder / given.file).name, data, given.units, given.layer, given.zero == "middle")
     except DrawingError as error:
-        key = "layer" if given.layer is not None and "layer" in error.found else "file"
-        raise SpecError((spec.problem(f"{field}.{key}", error.found, error.wanted),)) from error
+        raise SpecError((spec.problem(f"{field}.{error.key}", error.found, error.wanted),)) from error
 
 
-def _stamp(path: Path) -> tuple[int, int]:
-    """What changes when the file does; a drawing is read once for each."""
-    try:
-        state = path.stat()
-    except (OSError, ValueError):
-        drawing_bytes(path)
-        raise
-    return state.st_mtime_ns, state.st_size
+class _Bytes:
+    """What is in a file, told from others by what is in it."""
+
+    def __init__(self, data: bytes) -> None:
+        self.data = data
+        self._mark = hashlib.sha256(data).digest()
+
+    def __hash__(self) -> int:
+        return hash(self._mark)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Bytes) and self._mark == other._mark
 
 
 @lru_cache(maxsize=64)
-def _outline(path: Path, stamp: tuple[int, int], unit: Unit, layer: str | None, middle: bool) -> Loop:
-    strokes = read_strokes(path, unit, layer)
-    closed = _closed(strokes, path.name)
+def _outline(name: str, data: _Bytes, unit: Unit, layer: str | None, middle: bool) -> Outline:
+    drawing = read_drawing(name, data.data, unit, layer)
+    closed = _closed(drawing.strokes, name)
     try:
         loop = loop_of(closed.vertices)
-        loop = loop.grown(CHORD) if closed.chords else loop
     except GeometryError as error:
-        raise DrawingError(f"an outline in {path.name} that is none", str(error)) from error
+        raise DrawingError(f"an outline in {name} that is none", str(error)) from error
+    fit = fitted(loop.vertices, FIT)
+    if fit.replaced:
+        try:
+            loop = loop_of(fit.vertices)
+        except GeometryError:  # two sides so near each other that arcs in place of chords would touch
+            fit = fitted(loop.vertices, 0.0)
     x, y = loop.box.center
-    return loop.moved(Pose(-x, -y)) if middle else loop
+    loop = loop.moved(Pose(-x, -y)) if middle else loop
+    return Outline(loop, drawing.remarks, drawing.unit_silent, fit.replaced, fit.away)
 
 
 def _closed(strokes: tuple[Stroke, ...], name: str) -> Stroke:
     """The one closed stroke that all strokes together form."""
     outlines = [stroke for stroke in strokes if stroke.closed]
-    rest = [stroke for stroke in strokes if not stroke.closed]
-    while rest:
-        outlines.append(_chain(rest, name))
+    ends = _Ends([stroke.vertices for stroke in strokes if not stroke.closed])
+    while ends.free:
+        outlines.append(_chain(ends, name))
     if len(outlines) > 1:
         wanted = "leave one, or put it on a layer of its own and name that in `layer`"
         raise DrawingError(f"{len(outlines)} outlines in {name}", wanted)
     return outlines[0]
 
 
-def _chain(rest: list[Stroke], name: str) -> Stroke:
-    """One closed outline out of open strokes, which are taken from the list."""
-    first = rest.pop(0)
-    vertices, chords = list(first.vertices), first.chords
+class _Ends:
+    """The ends of open strokes by place, so that the next one is found without asking all."""
+
+    def __init__(self, strokes: list[tuple[Vertex, ...]]) -> None:
+        self.strokes = strokes
+        self.free = dict.fromkeys(range(len(strokes)))
+        self._cells: dict[tuple[int, int], list[tuple[int, int]]] = {}
+        for k, stroke in enumerate(strokes):
+            for end in (0, -1):
+                self._cells.setdefault(_cell(stroke[end]), []).append((k, end))
+
+    def near(self, p: Point) -> Iterator[tuple[int, int]]:
+        """Free strokes, and which of their ends, that begin or end here, in the order of the drawing."""
+        i, j = _cell(p)
+        around = [(i + di, j + dj) for di in (-1, 0, 1) for dj in (-1, 0, 1)]
+        found = [item for cell in around for item in self._cells.get(cell, ())]
+        for k, end in sorted(found, key=lambda item: (item[0], -item[1])):
+            if k in self.free and math.dist(_spot(self.strokes[k][end]), p) <= JOIN:
+                yield k, end
+
+    def take(self, k: int) -> tuple[Vertex, ...]:
+        """A stroke that is free no longer."""
+        del self.free[k]
+        return self.strokes[k]
+
+
+def _cell(p: Point | Vertex) -> tuple[int, int]:
+    return (math.floor(p[0] / JOIN), math.floor(p[1] / JOIN))
+
+
+def _chain(ends: _Ends, name: str) -> Stroke:
+    """One closed outline out of open strokes, which are taken from those that are free."""
+    vertices = list(ends.take(next(iter(ends.free))))
     start = _spot(vertices[0])
     while math.dist(_spot(vertices[-1]), start) > JOIN:
         here = _spot(vertices[-1])
-        near = [(k, end) for k, stroke in enumerate(rest) for end in (0, -1) if _meets(stroke.vertices[end], here)]
+        near = list(ends.near(here))
         if not near:
-            gap = min((math.dist(here, _spot(s.vertices[end])) for s in rest for end in (0, -1)), default=None)
-            nearest = math.dist(here, start) if gap is None else min(gap, math.dist(here, start))
-            where = f"{here[0]:.6g}, {here[1]:.6g} mm, {nearest:.4g} mm from the next end"
+            others = (math.dist(here, _spot(ends.strokes[k][end])) for k in ends.free for end in (0, -1))
+            nearest = min(others, default=math.inf)
+            where = f"{here[0]:.6g}, {here[1]:.6g} mm, {min(nearest, math.dist(here, start)):.4g} mm from the next end"
             raise DrawingError(f"an outline in {name} that is open at {where}", f"close it; within {JOIN} mm will do")
         if len(near) > 1:
             raise DrawingError(
                 f"an outline in {name} that branches at {here[0]:.6g}, {here[1]:.6g} mm", "leave one way round"
             )
         k, end = near[0]
-        stroke = rest.pop(k)
-        follow = stroke.vertices if end == 0 else _reversed(stroke.vertices)
+        stroke = ends.take(k)
+        follow = stroke if end == 0 else _reversed(stroke)
         vertices[-1] = (*here, follow[0][2])
         vertices.extend(follow[1:])
-        chords = chords or stroke.chords
-    return Stroke(tuple(vertices[:-1]), closed=True, chords=chords)
+    return Stroke(tuple(vertices[:-1]), closed=True)
 
 
 def _spot(vertex: Vertex) -> Point:
     return (vertex[0], vertex[1])
-
-
-def _meets(vertex: Vertex, p: Point) -> bool:
-    return math.dist(_spot(vertex), p) <= JOIN
 
 
 def _reversed(vertices: tuple[Vertex, ...]) -> tuple[Vertex, ...]:

@@ -11,7 +11,7 @@ from itertools import islice
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any, Final, Literal
 
-from msgspec import Struct
+from msgspec import Struct, field
 from msgspec.structs import replace
 from pydantic import ValidationError
 
@@ -58,6 +58,8 @@ class Spec(Struct, frozen=True):
     source: Source
     top: Node
     machine: Machine | None = None
+    files: dict[str, bytes] = field(default_factory=dict)
+    """What is in the drawings, by name, as it was when each was first asked for; see `drawing`."""
 
     def __repr__(self) -> str:
         return f"Spec(name={self.name!r}, path={self.path!r}, model={self.model!r})"
@@ -98,8 +100,19 @@ class Spec(Struct, frozen=True):
         found: dict[str, bytes] = {}
         for name in sorted({shape.drawn.file for shape in shapes if shape is not None and shape.drawn is not None}):
             with suppress(DrawingError):
-                found[name] = drawing_bytes(self.folder / name)
+                found[name] = self.drawing(name)
         return found
+
+    def drawing(self, name: str) -> bytes:
+        """What is in a drawing, as it was when first asked for.
+
+        Each is read once: what is cut and the mark on it are of the same bytes, whoever saves the file meanwhile.
+
+        Raises `DrawingError` for one that cannot be read.
+        """
+        if name not in self.files:
+            self.files[name] = drawing_bytes(self.folder / name)
+        return self.files[name]
 
     def problem(self, field_path: str, found: str, wanted: str) -> Problem:
         """A problem at a field such as `mounts.motor.looking_at`, with its place in the user's text.
@@ -197,6 +210,7 @@ def _spec(text: str, name: str, file: FilePath | None) -> Spec:
     if model is None or problems:
         raise SpecError(_in_order(problems, source))
     spec = Spec(model, (file or FilePath(name)).stem, file, text, source, top)
+    spec.drawings()
     return spec if model.cutting.machine is None else _on_machine(spec, model.cutting.machine)
 
 

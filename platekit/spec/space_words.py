@@ -31,8 +31,9 @@ class DrawnShape(Model):
     """A closed outline from a drawing of one's own."""
 
     file: Text = Field(description="A DXF or SVG file; its path counts from the folder of the spec.")
-    units: Literal["mm", "cm", "in", "px"] = Field(
-        description="What one unit in the drawing stands for; px is 1/96 in, as most SVG editors write."
+    units: Literal["mm", "cm", "in", "px", "own"] = Field(
+        description="What one unit in the drawing stands for; px is 1/96 in, as most SVG editors write; `own` takes "
+        "what the file says of itself. Where the file says another unit than is typed here, it is refused."
     )
     layer: Text | None = Field(
         default=None, description="Take only what is on this layer (of an SVG: in the group with this name or id)."

@@ -114,7 +114,7 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
     "survey": ((MACHINE_PATTERN, MEASURED_WRONGLY),),
 }
 NOTES = {"mirror", "clocking"}
-ONLY_NOTES = {"no-table"}
+ONLY_NOTES = {"no-table", "drawing"}
 IN_ORDER = {rule.name for rule in (*order.RULES, *seats.RULES)}
 """Their cases are in test_assembly.py and test_seats.py."""
 ON_THE_DRIVE = {rule.name for rule in (*drive.RULES, *drive_fit.RULES)}

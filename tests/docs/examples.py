@@ -40,8 +40,12 @@ PLATFORM = (
     "  platform: {carried_by: motor, shape: {rectangle: {width: 400, height: 120}, at: [100, 0]}, span: [9, 80]}\n"
 )
 
+DRAWINGS = {"eye.svg": b'<svg viewBox="-20 -20 40 40"><circle r="15"/></svg>'}
+"""What is in the files that examples name."""
+
 CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
     "mirror": (),
+    "drawing": ((test_rules.WINDOW, "window: {drawn: {file: eye.svg, units: mm}, at: [90, -70]}"),),
     "clocking": (),
     "small-hole slot": (
         (MOTOR_BOLTS, f"{MOTOR_BOLTS}\n    take_up: {{slots: {{along: 0 deg, install: 4, tension: 4}}}}"),

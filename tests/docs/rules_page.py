@@ -11,7 +11,7 @@ import platekit
 from platekit.checks import RULES, Level, Rule
 from platekit.export.text.verdict import verdict_text
 
-from .examples import Plate, plates, sound
+from .examples import DRAWINGS, Plate, plates, sound
 from .spec_page import key_of, sections
 
 ROOT = Path(platekit.__file__).parents[1]
@@ -54,7 +54,9 @@ def found() -> dict[tuple[str, Level], tuple[Plate, str]]:
     """For each rule and level the first plate that has such a finding, and the finding as the program prints it."""
     first: dict[tuple[str, Level], tuple[Plate, str]] = {}
     for rule, plate in plates():
-        layout = platekit.lay_out(platekit.loads(plate.text, str(ROOT / "plate.yaml")))
+        spec = platekit.loads(plate.text, str(ROOT / "plate.yaml"))
+        spec.files.update(DRAWINGS)
+        layout = platekit.lay_out(spec)
         told = verdict_text(layout, platekit.check(layout)).split("\n\n")
         for level in get_args(Level):
             said = next((part for part in told if part.startswith(f"{level:<5} {rule}: ")), None)

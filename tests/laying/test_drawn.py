@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import logging
 import math
 import random
+import subprocess
+import sys
 from collections import Counter
 from pathlib import Path
 
@@ -118,7 +121,7 @@ def test_a_block_put_in_rows_and_columns_is_put_in_each_of_its_places(tmp_path: 
     assert "branches at 10, 10 mm" in problem(tmp_path, "rows.dxf")
 
 
-def test_splines_and_ellipses_lie_inside_what_is_kept_and_hardly_so(tmp_path: Path) -> None:
+def test_splines_and_ellipses_are_kept_to_a_few_thousandths(tmp_path: Path) -> None:
     document = ezdxf.new("R2000")
     document.modelspace().add_ellipse((0, 0), (40, 0), 0.5)
     document.saveas(tmp_path / "cup.dxf")
@@ -127,7 +130,7 @@ def test_splines_and_ellipses_lie_inside_what_is_kept_and_hardly_so(tmp_path: Pa
     for k in range(720):
         angle = math.radians(k / 2)
         depth = shape.depth((10 + 40 * math.cos(angle), 20 + 20 * math.sin(angle))).distance
-        assert -1e-9 <= depth <= 0.005
+        assert abs(depth) <= 0.005
     document = ezdxf.new("R2000")
     spline = document.modelspace().add_spline()
     spline.set_open_uniform([(0, 0), (60, -10), (70, 50), (20, 60), (-20, 30), (0, 0)])
@@ -135,7 +138,7 @@ def test_splines_and_ellipses_lie_inside_what_is_kept_and_hardly_so(tmp_path: Pa
     curl = laid_out(tmp_path, "curl.dxf")
     assert isinstance(curl, Loop)
     for x, y, _ in spline.construction_tool().approximate(500):
-        assert -1e-9 <= curl.depth((10 + x, 20 + y)).distance <= 0.005
+        assert abs(curl.depth((10 + x, 20 + y)).distance) <= 0.005
 
 
 # --------------------------------------------------------------------------------------------- SVG
@@ -172,7 +175,7 @@ def test_a_pixel_is_a_ninety_sixth_of_an_inch(tmp_path: Path) -> None:
     assert (shape.box.width, shape.box.height) == pytest.approx((25.4, 12.7))
 
 
-def test_curves_of_an_svg_lie_inside_what_is_kept(tmp_path: Path) -> None:
+def test_curves_of_an_svg_are_kept_to_a_few_thousandths(tmp_path: Path) -> None:
     curve = [(0.0, 0.0), (10.0, 60.0), (70.0, 60.0), (80.0, 0.0)]
     shape = laid_out(tmp_path, svg(tmp_path, '<path d="M0 0 C10 60 70 60 80 0 Z"/>'))
     assert isinstance(shape, Loop)
@@ -180,9 +183,9 @@ def test_curves_of_an_svg_lie_inside_what_is_kept(tmp_path: Path) -> None:
         t = k / 400
         w = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
         x, y = (sum(a * p[i] for a, p in zip(w, curve, strict=True)) for i in (0, 1))
-        assert -1e-9 <= shape.depth((10 + x, 20 - y)).distance <= 0.005
+        assert abs(shape.depth((10 + x, 20 - y)).distance) <= 0.005
     ellipse = laid_out(tmp_path, svg(tmp_path, '<ellipse rx="30" ry="10" transform="rotate(30)"/>'))
-    assert math.pi * 300 <= ellipse.area <= math.pi * 300 + 0.005 * 200
+    assert ellipse.area == pytest.approx(math.pi * 300, abs=0.005 * 140)
 
 
 def test_only_the_group_that_is_named_counts_and_definitions_never_do(tmp_path: Path) -> None:
@@ -239,11 +242,23 @@ def test_an_svg_in_which_a_figure_is_no_number_is_refused_and_not_read_without_i
         assert "save it as plain SVG" in problem(tmp_path, svg(tmp_path, inside)), inside
 
 
-def test_a_dxf_in_which_a_figure_must_be_guessed_is_refused(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> None:
+def test_a_dxf_in_which_a_figure_must_be_guessed_is_refused(tmp_path: Path) -> None:
+    logger = logging.getLogger("ezdxf")
+    before = (logger.level, logger.propagate, list(logger.handlers), list(logger.filters))
     for figure in ("1,5", "1e", "--1"):
         (tmp_path / "guess.dxf").write_bytes(drawings.dxf_of(drawings.square().replace("\n20.0\n", f"\n{figure}\n", 1)))
         assert "figures in guess.dxf that are no numbers; save it as DXF again" in problem(tmp_path, "guess.dxf")
-    assert not caplog.records
+    assert (logger.level, logger.propagate, list(logger.handlers), list(logger.filters)) == before
+
+
+def test_a_damaged_dxf_prints_nothing_of_the_librarys_own(tmp_path: Path) -> None:
+    """In a process in which nobody asked for logs: those would be printed as a last resort."""
+    (tmp_path / "guess.dxf").write_bytes(drawings.dxf_of(drawings.square().replace("\n20.0\n", "\n1,5\n", 1)))
+    (tmp_path / "plate.yaml").write_text(SPEC.format(file="guess.dxf", units="mm", more=""), "utf-8")
+    code = f"import platekit; platekit.lay_out(platekit.load({str(tmp_path / 'plate.yaml')!r}))"
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert "no numbers" in ran.stderr
+    assert "recovered" not in ran.stderr
 
 
 def test_a_binary_dxf_is_told_as_what_it_is(tmp_path: Path) -> None:
@@ -257,7 +272,7 @@ def test_small_files_with_a_drawing_without_end_are_refused_soon(tmp_path: Path)
     for inside in (drawings.square(), empty, ""):
         (tmp_path / "bomb.dxf").write_bytes(drawings.block_bomb(10, 12, inside))
         told = problem(tmp_path, "bomb.dxf")
-        assert "more than 20000 parts" in told or "more than 10000 points" in told
+        assert "more than 20000 parts" in told or "more than 20000 points" in told
     rows = drawings.insert("A", (70, 32_000), (71, 32_000), (44, 1), (45, 1))
     (tmp_path / "rows.dxf").write_bytes(drawings.dxf_of(rows, drawings.block("A", drawings.square())))
     assert "more than" in problem(tmp_path, "rows.dxf")
@@ -265,7 +280,7 @@ def test_small_files_with_a_drawing_without_end_are_refused_soon(tmp_path: Path)
     (tmp_path / "turns.dxf").write_bytes(drawings.dxf_of(into, drawings.block("A", into)))
     assert "more than 20 deep" in problem(tmp_path, "turns.dxf")
     curves = "".join(f"C{k} 900 0 -900 {k} 9" for k in range(3000))
-    assert "more than 10000 points" in problem(tmp_path, svg(tmp_path, f'<path d="M0 0{curves}Z"/>'))
+    assert "more than 20000 points" in problem(tmp_path, svg(tmp_path, f'<path d="M0 0{curves}Z"/>'))
     deep = "<g>" * 40 + '<circle r="5"/>' + "</g>" * 40
     assert "nested more than 20 deep" in problem(tmp_path, svg(tmp_path, deep))
     (tmp_path / "bomb.svg").write_bytes(drawings.bomb_svg("utf-16"))

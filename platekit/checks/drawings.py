@@ -1,0 +1,87 @@
+"""The rule on what is taken from drawings: the unit nobody names, what was left out, chords that became arcs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from platekit.checks.advice import say
+from platekit.checks.finding import Finding
+from platekit.checks.rule import Rule
+from platekit.geometry import Point
+from platekit.laying.drawn import FIT, outline_of
+from platekit.placed import Layout
+from platekit.spec.space_words import DrawnShape
+
+
+def drawing(layout: Layout) -> Iterator[Finding]:
+    """What someone who relies on an outline from a drawing must know of how it was read."""
+    for name, field, given in _drawn(layout):
+        outline = outline_of(layout.spec, given, field)
+        box, at = outline.loop.box, _place(layout, name)
+        size = f"{say(layout, box.width)} x {say(layout, box.height)}"
+        if outline.silent:
+            yield Finding(
+                "drawing",
+                "note",
+                f"{name}: {given.file} does not say its unit; read in {given.units}, as the spec says, it is {size}",
+                (name,),
+                at,
+                advice=f"measure the part; a drawing saved with its unit set to {given.units} says so itself",
+            )
+        for remark in outline.remarks:
+            yield Finding(
+                "drawing",
+                "note",
+                f"{name}: {given.file}: {remark}",
+                (name,),
+                at,
+                advice="see that the outline in the picture is the one that is meant, or save it alone in a file",
+            )
+        if outline.replaced:
+            yield Finding(
+                "drawing",
+                "note",
+                f"{name}: {given.file}: {outline.replaced} short chords were taken for the arcs and lines that they "
+                f"follow, within {max(outline.away, 1e-6):.2g} mm (at most {FIT:g} mm); "
+                f"{len(outline.loop.edges)} edges are left",
+                (name,),
+                at,
+                found=outline.away,
+                needed=FIT,
+                advice="nothing need be done; to have it to the last digit, draw arcs as arcs",
+            )
+
+
+def _drawn(layout: Layout) -> Iterator[tuple[str, str, DrawnShape]]:
+    """Each outline from a drawing: the feature it makes, where it stands in the spec, and its words."""
+    model = layout.model
+    for name, cutout in model.plate.cutouts.items():
+        if cutout.drawn is not None:
+            yield name, f"plate.cutouts.{name}.drawn", cutout.drawn
+    for name, body in model.bodies.items():
+        if body.shape is not None and body.shape.drawn is not None:
+            yield name, f"bodies.{name}.shape.drawn", body.shape.drawn
+    for name, mount in model.mounts.items():
+        if mount.pad is not None and mount.pad.drawn is not None:
+            yield name, f"mounts.{name}.pad.drawn", mount.pad.drawn
+
+
+def _place(layout: Layout, name: str) -> Point | None:
+    if name in layout.mounts:
+        pose = layout.mounts[name].pose
+        return (pose.x, pose.y)
+    shapes = [opening.shape for opening in layout.openings if opening.name == name]
+    shapes += [body.shape for body in layout.bodies if body.name == name]
+    return shapes[0].centroid if shapes else None
+
+
+RULES = (
+    Rule(
+        "drawing",
+        "an outline from a drawing that is read otherwise than it is meant",
+        f"chords are fitted within {FIT:g} mm",
+        "ours",
+        drawing,
+        levels=("note",),
+    ),
+)
