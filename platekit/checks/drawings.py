@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from platekit.checks.advice import say
-from platekit.checks.finding import Finding
+from platekit.checks.finding import Advice, Finding
 from platekit.checks.rule import Rule
 from platekit.geometry import Point
 from platekit.laying.drawn import FIT, outline_of
@@ -21,34 +21,37 @@ def drawing(layout: Layout) -> Iterator[Finding]:
         size = f"{say(layout, box.width)} x {say(layout, box.height)}"
         if outline.silent:
             yield Finding(
-                "drawing",
-                "note",
-                f"{name}: {given.file} does not say its unit; read in {given.units}, as the spec says, it is {size}",
-                (name,),
-                at,
-                advice=f"measure the part; a drawing saved with its unit set to {given.units} says so itself",
+                rule="drawing",
+                level="note",
+                message=f"{name}: {given.file} does not say its unit; read in {given.units}, as the spec says, "
+                f"it is {size}",
+                features=(name,),
+                at=at,
+                advice=Advice(
+                    f"measure the part; a drawing saved with its unit set to {given.units} says so itself",
+                ),
             )
         for remark in outline.remarks:
             yield Finding(
-                "drawing",
-                "note",
-                f"{name}: {given.file}: {remark}",
-                (name,),
-                at,
-                advice="see that the outline in the picture is the one that is meant, or save it alone in a file",
+                rule="drawing",
+                level="note",
+                message=f"{name}: {given.file}: {remark}",
+                features=(name,),
+                at=at,
+                advice=Advice("see that the outline in the picture is the one that is meant, or save it alone"),
             )
         if outline.replaced:
             yield Finding(
-                "drawing",
-                "note",
-                f"{name}: {given.file}: {outline.replaced} short chords were taken for the arcs and lines that they "
-                f"follow, within {max(outline.away, 1e-6):.2g} mm (at most {FIT:g} mm); "
+                rule="drawing",
+                level="note",
+                message=f"{name}: {given.file}: {outline.replaced} short chords were taken for the arcs and lines that "
+                f"they follow, within {max(outline.away, 1e-6):.2g} mm (at most {FIT:g} mm); "
                 f"{len(outline.loop.edges)} edges are left",
-                (name,),
-                at,
+                features=(name,),
+                at=at,
                 found=outline.away,
                 needed=FIT,
-                advice="nothing need be done; to have it to the last digit, draw arcs as arcs",
+                advice=Advice("nothing need be done; to have it to the last digit, draw arcs as arcs"),
             )
 
 

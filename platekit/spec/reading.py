@@ -11,7 +11,8 @@ from itertools import islice
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any, Final, Literal
 
-from msgspec import Struct, field
+import msgspec
+from msgspec import Struct
 from msgspec.structs import replace
 from pydantic import ValidationError
 
@@ -58,7 +59,7 @@ class Spec(Struct, frozen=True):
     source: Source
     top: Node
     machine: Machine | None = None
-    files: dict[str, bytes] = field(default_factory=dict)
+    files: dict[str, bytes] = msgspec.field(default_factory=dict)
     """What is in the drawings, by name, as it was when each was first asked for; see `drawing`."""
 
     def __repr__(self) -> str:
@@ -149,7 +150,7 @@ def loads(text: str, name: str = "spec") -> Spec:
 
 def reworded(spec: Spec, text: str) -> Spec:
     """The spec with another text; its machine and drawings are found where they were."""
-    return _spec(text, spec.source.name, spec.path)
+    return _spec(text, spec.source.name, spec.path, spec.files)
 
 
 def with_data(spec: Spec, edits: Iterable[tuple[str, Value]]) -> Spec:
@@ -197,7 +198,7 @@ def _decoded(raw: bytes, name: str) -> str:
         raise SpecError((Problem(name, line, 1, "", found, "save it as UTF-8"),)) from None
 
 
-def _spec(text: str, name: str, file: FilePath | None) -> Spec:
+def _spec(text: str, name: str, file: FilePath | None, files: dict[str, bytes] | None = None) -> Spec:
     source = source_of(text.removeprefix("\ufeff"), name)
     top, problems = read(source)
     if top is None:
@@ -209,7 +210,7 @@ def _spec(text: str, name: str, file: FilePath | None) -> Spec:
     problems += more
     if model is None or problems:
         raise SpecError(_in_order(problems, source))
-    spec = Spec(model, (file or FilePath(name)).stem, file, text, source, top)
+    spec = Spec(model, (file or FilePath(name)).stem, file, text, source, top, files={} if files is None else files)
     spec.drawings()
     return spec if model.cutting.machine is None else _on_machine(spec, model.cutting.machine)
 
