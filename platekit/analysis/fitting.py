@@ -70,7 +70,7 @@ class Fit(Struct, frozen=True):
     @property
     def largest(self) -> tuple[Source, float]:
         """The source with the largest share of the error budget, and that share."""
-        return max(self.shares, key=lambda share: share[1])
+        return max(self.shares, key=lambda share: round(share[1], 9))
 
 
 class Way(Struct, frozen=True):

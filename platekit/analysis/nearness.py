@@ -66,7 +66,9 @@ def meeting(a: Body, b: Body) -> Meeting:
 
 def nearest_of(some: tuple[Solid, ...], others: tuple[Solid, ...]) -> Clearance:
     """The smallest of the distances between two groups of solids."""
-    return min((clearance(one, other) for one, other in product(some, others)), key=lambda near: near.distance)
+    return min(
+        (clearance(one, other) for one, other in product(some, others)), key=lambda near: round(near.distance, 9)
+    )
 
 
 def now(a: Body, b: Body) -> float:

@@ -201,7 +201,7 @@ def _on_its_face(a: Body, b: Body) -> bool:
 
 
 def _clash(layout: Layout, meetings: list[Meeting]) -> Finding:
-    worst = min(meetings, key=lambda one: one.found - one.needed)
+    worst = min(meetings, key=lambda one: round(one.found - one.needed, 9))
     a, b = worst.a, worst.b
     positions = hardest_positions(worst)
     where = said_positions(layout, positions) or (

@@ -51,7 +51,7 @@ def tips(layout: Layout) -> Iterator[Finding]:
     shapes: list[tuple[str, Shape, float]] = [("outline", layout.outline, 1.0)]
     shapes += [(opening.name, opening.shape, -1.0) for opening in layout.openings if opening.through]
     for name, shape, side in shapes:
-        sharp = sorted(_tips(shape, side), key=lambda tip: tip[1])
+        sharp = sorted(_tips(shape, side), key=lambda tip: round(tip[1], 9))
         if not sharp:
             continue
         at, angle = sharp[0]

@@ -133,7 +133,7 @@ def _close_pairs(layout: Layout) -> Iterator[_Pair]:
         pair = _pair(a, b, web_needed(layout, a, b))
         if a.name in sunk or b.name in sunk:
             others = _with_seats(layout, a, b, sunk.get(a.name), sunk.get(b.name))
-            pair = max((pair, *others), key=lambda one: one.short)
+            pair = max((pair, *others), key=lambda one: round(one.short, 9))
         yield pair
         too_close += pair.short > SAME_LENGTH
         if too_close > 2 * MOST_STOPS:
@@ -214,7 +214,7 @@ def _one_for_both(layout: Layout, a: Opening, b: Opening) -> Advice | None:
     """Advice for two registers about the same middle: moving one would part what belongs on one axis."""
     if (a.role, b.role) != ("pilot", "pilot") or math.dist(a.center, b.center) > SAME_LENGTH:
         return None
-    small, large = sorted((a, b), key=lambda opening: opening.size)
+    small, large = sorted((a, b), key=lambda opening: round(opening.size, 9))
     mount = layout.mounts[small.mount or ""]
     return Advice(
         f"let {large.name} serve both, as they share their middle: {mount.name} then has pilot: opening: none; is the "
@@ -384,7 +384,7 @@ def pilot_over_bolts(layout: Layout) -> Iterator[Finding]:
         lost = [(gap, hole) for gap, hole in gaps if gap <= SAME_LENGTH]
         if not lost:
             continue
-        gap, hole = min(lost, key=lambda pair: pair[0])
+        gap, hole = min(lost, key=lambda pair: round(pair[0], 9))
         advice, *others = _keep_the_holes(layout, pilot)
         yield Finding(
             rule="pilot-over-bolts",
@@ -548,7 +548,7 @@ def sharp_corner(layout: Layout) -> Iterator[Finding]:
         sharp = [corner for corner in _inside_corners(shape, opening) if corner[1] < limit - SAME_LENGTH]
         if not sharp:
             continue
-        at, radius = min(sharp, key=lambda corner: corner[1])
+        at, radius = min(sharp, key=lambda corner: round(corner[1], 9))
         advice = _rounder(layout, field, name)
         yield Finding(
             rule="sharp-corner",

@@ -113,7 +113,7 @@ def rub(layout: Layout) -> Iterator[Finding]:
                 if not covered_by_union(body.swept, around, body.gap):
                     near.append((off, body))
         if near:
-            yield _rubbing(layout, belt, min(near, key=lambda one: one[0]))
+            yield _rubbing(layout, belt, min(near, key=lambda one: round(one[0], 9)))
 
 
 def _rubbing(layout: Layout, belt: PlacedBelt, nearest: tuple[float, Body]) -> Finding:

@@ -392,7 +392,7 @@ def _nearly(layout: Layout, mount: PlacedMount, given: words.Mount) -> Iterator[
         near.append((sum(pair.off for pair in pairs) - HAIR * len(pairs), row, off))
     if not near:
         return
-    _, row, off = min(near, key=lambda one: one[0])
+    _, row, off = min(near, key=lambda one: round(one[0], 9))
     for pair in off[:1]:
         assert pair.field is not None
         yield _finding(

@@ -244,7 +244,7 @@ HOPELESS = 3.0
 
 
 def _wide(layout: Layout, mount: PlacedMount, found: Survey) -> Finding:
-    worst = max(found.readings, key=lambda reading: abs(reading.normalised or 0.0))
+    worst = max(found.readings, key=lambda reading: round(abs(reading.normalised or 0.0), 6))
     sigma = _usual_sigma(found) * found.scale
     step = 0.01 if layout.spec.unit == "mm" else 0.0005
     wider = round(math.ceil(sigma / mm_per(layout.spec.unit) / step) * step, 4)

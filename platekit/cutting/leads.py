@@ -163,7 +163,7 @@ def _from_the_roomiest(site: Site, directed: Sequence[Edge]) -> Iterator[tuple[t
         for edge in sorted(loop.edges, key=lambda e: -round(e.length, 6))[:MOST_ENTRIES]:
             pierce = edge.at(0.5)
             entry = site.path.nearest(pierce).b
-            k = min(range(len(directed)), key=lambda n: between(entry, directed[n].nearest(entry)))
+            k = min(range(len(directed)), key=lambda n: round(between(entry, directed[n].nearest(entry)), 9))
             around = starting_at(directed, k, min(max(directed[k].place(entry), 0.0), 1.0))
             if between(pierce, around[0].a) > CLEAR:
                 yield (Line(pierce, around[0].a),), around

@@ -48,7 +48,7 @@ def _nearest_next(places: Sequence[Point], start: Point, heat_reach: float) -> l
     here = start
     while left:
         reach = heat_reach if order else 0.0
-        nearest = min(left, key=lambda k: (way_cost(here, places[k], reach), k))
+        nearest = min(left, key=lambda k: (round(way_cost(here, places[k], reach), 6), k))
         left.remove(nearest)
         order.append(nearest)
         here = places[nearest]

@@ -186,7 +186,7 @@ class _Board:
         frames = frames[free]
         costs = costs[free] + COVERED * self._ink.under(frames)
         costs += CROSSED * self._crossings(wish, frames) + UNDER * self._runs_under(wish, frames)
-        best = int(np.argmin(costs))
+        best = int(np.argmin(np.round(costs, 6)))
         left, top, right, bottom = (float(value) for value in frames[best])
         return Frame(left, top, right, bottom)
 
@@ -207,7 +207,7 @@ class _Board:
         field = self._field
         sides = (field.left, field.right - wish.width)
         frames = (self._down_from_the_top(wish, left) for left in sides)
-        return min(frames, key=lambda frame: (frame.top, abs(frame.left - wish.x)))
+        return min(frames, key=lambda frame: (round(frame.top, 6), round(abs(frame.left - wish.x), 6)))
 
     def _down_from_the_top(self, wish: Wish, left: float) -> Frame:
         top = self._field.top

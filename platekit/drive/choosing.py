@@ -145,7 +145,7 @@ def choose(request: ChoiceRequest, count: int = 10) -> Choices:
             "allow other centre distances, larger pulleys or more sections"
         )
     found = [choice for table in tables for choice in _best(table, request, count)]
-    return Choices(tuple(sorted(found, key=lambda choice: choice.score)[:count]), tried, fitting)
+    return Choices(tuple(sorted(found, key=lambda choice: round(choice.score, 9))[:count]), tried, fitting)
 
 
 class _Candidates(Struct, frozen=True):
@@ -322,7 +322,7 @@ def _merits(
 
 
 def _best(table: _Candidates, request: ChoiceRequest, count: int) -> list[Choice]:
-    order = np.argsort(table.score, kind="stable")[:count]
+    order = np.argsort(np.round(table.score, 9), kind="stable")[:count]
     return [_choice(table, request, int(index)) for index in order]
 
 

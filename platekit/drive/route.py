@@ -81,7 +81,7 @@ def route(wheels: Sequence[Wheel]) -> Route:
             "the belt would cross itself on this route, or an idler does not touch it; name the wheels in "
             "the order in which the belt visits them, and say which of them press on its back"
         )
-    return min(fitting, key=lambda way: way.length)
+    return min(fitting, key=lambda way: round(way.length, 9))
 
 
 def centres_with_idlers(length: float, driver: float, driven: float, idlers: Sequence[Wheel], line: float) -> float:

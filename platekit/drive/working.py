@@ -478,7 +478,7 @@ def _rating(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoi
 def _rims(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoint, ...]) -> Rims | None:
     if not points:
         return None
-    top = max(points, key=lambda point: point.motor_rpm)
+    top = max(points, key=lambda point: round(point.motor_rpm, 9))
     tool = request.wanted.tool_diameter
     section = request.belt.section if request.belt else None
     proud = belts.section(section).offset if section else 0.0

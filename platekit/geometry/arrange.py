@@ -84,7 +84,7 @@ def outer_loops_of(pieces: Iterable[Edge], keep_touching: bool = False) -> list[
         for chain, area in zip(chains, areas, strict=True):
             if area < -SPECK:
                 _splice(outer, chain)
-    return sorted((edges_loop(chain) for chain in outer), key=lambda loop: -loop.area)
+    return sorted((edges_loop(chain) for chain in outer), key=lambda loop: -round(loop.area, 6))
 
 
 def _splice(outer: list[list[Edge]], hole: list[Edge]) -> None:

@@ -144,7 +144,7 @@ def inner_point(loop: Loop) -> Point:
     """A point well inside a loop: the centroid, or a step inwards from the middle of the longest edge."""
     if loop.depth(loop.centroid).distance > EPS:
         return loop.centroid
-    edge = max(loop.edges, key=lambda e: e.length)
+    edge = max(loop.edges, key=lambda e: round(e.length, 9))
     (x, y), (ux, uy) = edge.at(0.5), edge.direction(0.5)
     step = edge.length
     while step > EPS:
@@ -189,7 +189,7 @@ def edge_distance(inner: Shape, outline: Shape) -> Gap:
 
 
 def _depth(near: Gap) -> float:
-    return near.distance
+    return round(near.distance, 9)  # of equals the first found, whatever rounding says
 
 
 def _inset(near: Gap, reach: float, outline: Loop) -> Gap:

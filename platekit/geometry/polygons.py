@@ -60,7 +60,7 @@ def _repaired(loop: Loop, chord: float, outside: bool) -> Polygon:
     points = [p for edge in loop.edges for p in _edge_points(edge, 0.4 * chord, edge.bulge < 0.0)]
     rough = shapely.make_valid(Polygon(points))
     moved = rough.buffer(0.5 * chord if outside else -0.5 * chord, join_style="mitre", mitre_limit=2.0)
-    return max(_parts(moved), key=lambda part: float(part.area), default=Polygon())
+    return max(_parts(moved), key=lambda part: round(float(part.area), 6), default=Polygon())
 
 
 def _parts(geometry: Polygon) -> list[Polygon]:
@@ -181,7 +181,7 @@ def narrow_points(
     from within the material: inside the loop, or outside of it.
     """
     polygon = shapely.make_valid(Polygon([p for edge in loop.edges for p in _edge_points(edge, chord, True)]))
-    polygon = max(_parts(polygon), key=lambda part: float(part.area), default=Polygon())
+    polygon = max(_parts(polygon), key=lambda part: round(float(part.area), 6), default=Polygon())
     none = numpy.empty((0, 2))
     if polygon.is_empty:
         return none, none, none

@@ -94,7 +94,7 @@ def _swept_straight(shape: Shape, travel: Straight) -> Shape:
     if isinstance(low, Disc) and isinstance(high, Disc):
         return slot(low.center, high.center, low.radius)
     if isinstance(low, Slot) and isinstance(high, Slot) and _is_along(low, travel.direction):
-        far = max(((low.a, high.b), (low.b, high.a)), key=lambda pair: between(*pair))
+        far = max(((low.a, high.b), (low.b, high.a)), key=lambda pair: round(between(*pair), 9))
         return Slot(*far, low.radius)
     if isinstance(low, Slot) or (isinstance(low, Loop) and low.is_convex):
         return hull([low, high])
@@ -136,7 +136,7 @@ def _swung(shape: Shape, travel: Swing) -> Shape:
         return curved_slot(low.center, low.mid_radius, low.start, low.sweep + turn, low.radius)
     outline = shape.loop()
     if turn >= TAU:
-        far = max(outline.edges, key=lambda edge: _farthest(edge, travel.about))
+        far = max(outline.edges, key=lambda edge: round(_farthest(edge, travel.about), 9))
         return Disc(travel.about, _farthest(far, travel.about))
     low_s, high_s = ends(travel) if travel.sense > 0 else ends(travel)[::-1]
     first, last = outline.moved(pose_at(travel, low_s)), outline.moved(pose_at(travel, high_s))

@@ -185,7 +185,7 @@ def ladder(
     ones at its left or right. Each line runs from its feature out of the part, aside where its figure has to make way,
     and ends at the figure. `room` is where figures may stand. Gives back the room that they take outside the part.
     """
-    ordered = sorted(rungs, key=lambda rung: rung.at)
+    ordered = sorted(rungs, key=lambda rung: round(rung.at, 6))
     places = spread_out([rung.at for rung in ordered], RUNG, *room)
     if places is None or not ordered:
         return None

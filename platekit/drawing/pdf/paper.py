@@ -189,7 +189,7 @@ def _tiling(way: Way, ways: Sequence[Way], content: Box, wholes: Sequence[Box], 
 def _extra_tiles(ways: Sequence[Way], divided: list[Box]) -> tuple[list[Tile], int]:
     """Sheets that show the divided wholes, as many as fit on each; and how many wholes fit on none."""
     tiles: list[Tile] = []
-    missed, left = 0, sorted(divided, key=lambda box: box.width * box.height, reverse=True)
+    missed, left = 0, sorted(divided, key=lambda box: round(box.width * box.height, 6), reverse=True)
     while left:
         box, rest = left[0], []
         for other in left[1:]:
@@ -235,7 +235,7 @@ def _starts(
 
     def rank(start: float) -> tuple[int, int, float]:
         tiles = steps + start
-        return _divided(tiles, window, wholes), _divided(tiles, window, parts), abs(start - middle)
+        return _divided(tiles, window, wholes), _divided(tiles, window, parts), round(abs(start - middle), 6)
 
     best = min((float(start) for start in tried), key=rank)
     return tuple(float(best + step) for step in steps)

@@ -184,7 +184,7 @@ def check_pair(layout: Layout) -> tuple[str, str, float] | None:
 
 
 def _along(ux: float, uy: float, opening: Opening) -> float:
-    return opening.center[0] * ux + opening.center[1] * uy
+    return round(opening.center[0] * ux + opening.center[1] * uy, 6)
 
 
 # --------------------------------------------------------------------------------------------- screws

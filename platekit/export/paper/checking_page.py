@@ -176,13 +176,19 @@ def _letters(index: int) -> str:
     return name
 
 
+def _round_from_left(x: float, y: float) -> float:
+    """Where a spot stands going round counter-clockwise, rad; what lies due left begins, whatever rounding says."""
+    angle = round(math.atan2(y, x), 9)
+    return -angle if angle >= round(math.pi, 9) else angle
+
+
 def _chosen(features: Sequence[Feature]) -> list[tuple[Feature, Feature]]:
     """The pairs to measure: all of few; of many the neighbours going round, those across, and two to the bore."""
     if len(features) <= ALL_PAIRS:
         return list(combinations(features, 2))
     x = sum(feature.center[0] for feature in features) / len(features)
     y = sum(feature.center[1] for feature in features) / len(features)
-    ring = sorted(features, key=lambda one: math.atan2(one.center[1] - y, one.center[0] - x))
+    ring = sorted(features, key=lambda one: _round_from_left(one.center[0] - x, one.center[1] - y))
     count = len(ring)
     steps = dict.fromkeys((1, count // 2, max(count // 3, 2)))
     pairs = [(ring[i], ring[(i + step) % count]) for step in steps for i in range(count)]

@@ -257,7 +257,7 @@ def _clear_of(at: float, centers: Sequence[float]) -> float:
     if not near or len(near) > MOST_NAMES:
         return at
     tried = [at + play * step / 4 for step in (0, 1, -1, 2, -2, 3, -3, 4, -4)]
-    return max(tried, key=lambda spot: min(*(abs(spot - center) for center in near), 2 * SEAM_CROSS))
+    return max(tried, key=lambda spot: round(min(*(abs(spot - center) for center in near), 2 * SEAM_CROSS), 6))
 
 
 def _letters(column: int) -> str:
@@ -605,7 +605,7 @@ def _anchor(space: Space, holes: Sequence[Hole], tile: Tile) -> Point | None:
     if not inside:
         return None
     centers = [tile.on_sheet(hole.center) for hole in holes]
-    return max(inside[:: max(len(inside) // 60, 1)], key=lambda point: _least(point, centers))
+    return max(inside[:: max(len(inside) // 60, 1)], key=lambda point: round(_least(point, centers), 6))
 
 
 def _least(point: Point, others: Sequence[Point]) -> float:

@@ -233,7 +233,7 @@ def _rim_point(shape: Shape, towards: float) -> Point:
         return (x + shape.radius * math.cos(towards), y + shape.radius * math.sin(towards))
     ux, uy = math.cos(towards), math.sin(towards)
     points = [edge.at(share) for edge in shape.loop().edges for share in (0.0, 0.25, 0.5, 0.75)]
-    return max(points, key=lambda point: point[0] * ux + point[1] * uy)
+    return max(points, key=lambda point: round(point[0] * ux + point[1] * uy, 6))
 
 
 def body_labels(layout: Layout, view: View, edge: Frame) -> Iterator[Label]:

@@ -294,7 +294,7 @@ def _outermost(shapes: list[Shape]) -> list[Shape]:
     if len(shapes) > MOST_SIFTED:
         return shapes
     kept: list[int] = []
-    for index in sorted(range(len(shapes)), key=lambda k: -shapes[k].area):
+    for index in sorted(range(len(shapes)), key=lambda k: -round(shapes[k].area, 6)):
         if not any(covers(shapes[other], shapes[index]) for other in kept):
             kept.append(index)
     return [shapes[index] for index in sorted(kept)]

@@ -214,7 +214,7 @@ def _shape_words(one: Surveyed, unit: Unit) -> Iterator[str]:
     if one.rectangle is not None:
         yield f"rectangle: {say(one.rectangle.width, unit)} by {said_length(one.rectangle.height, unit)}"
     round_ = [nominal for nominal in one.nominals if nominal.metric.agrees or nominal.inch.agrees]
-    told = sorted(round_, key=lambda n: min(n.metric.chance, n.inch.chance))[:6]
+    told = sorted(round_, key=lambda n: round(min(n.metric.chance, n.inch.chance), 9))[:6]
     if told:
         yield "nearest round sizes: " + "; ".join(_nominal_words(nominal, unit) for nominal in told)
     for match in one.candidates:
@@ -227,7 +227,7 @@ def _shape_words(one: Surveyed, unit: Unit) -> Iterator[str]:
 
 def _nominal_words(nominal: Nominal, unit: Unit) -> str:
     name = nominal.kind if nominal.kind == "bolt circle" else f"{'-'.join(nominal.names)}"
-    near = sorted((nominal.metric, nominal.inch), key=lambda one: one.chance)
+    near = sorted((nominal.metric, nominal.inch), key=lambda one: round(one.chance, 9))
     sizes = " or ".join(one.text for one in near if one.agrees)
     return f"{name} {said_length(nominal.measured, unit)} ({sizes})"
 
