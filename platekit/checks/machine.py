@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from platekit.checks.advice import rounded_up, say
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
+from platekit.cutting import ability_of
 from platekit.geometry import Box
 from platekit.placed import SAME_LENGTH, Layout
 
@@ -28,6 +29,10 @@ TELLING: tuple[CutQuantity, ...] = (
 """Figures whose lack is told; room, lead and overrun are usually left to the process."""
 
 
+BY_COUPON: tuple[CutQuantity, ...] = ("kerf", "taper", "hole_error", "scatter", "speed", "pierce")
+"""Figures that the readings of a coupon give; no coupon tells the others."""
+
+
 def machine_gaps(layout: Layout) -> Iterator[Finding]:
     """What the machine's file does not say, and where the plate lies beyond its rows."""
     machine = layout.spec.machine
@@ -35,14 +40,22 @@ def machine_gaps(layout: Layout) -> Iterator[Finding]:
         return
     from platekit.spec.machine import WORDS
 
-    missing = [WORDS.get(quantity, quantity) for quantity in machine.gaps if quantity in TELLING]
+    gaps = [quantity for quantity in machine.gaps if quantity in TELLING]
+    missing = [WORDS.get(quantity, quantity) for quantity in gaps]
     if missing:
+        by_coupon = [WORDS.get(quantity, quantity) for quantity in gaps if quantity in BY_COUPON]
+        by_hand = [quantity for quantity in gaps if quantity not in BY_COUPON]
+        ways = []
+        if by_coupon:
+            ways.append(f"cut a coupon, measure it, and let platekit coupon fill in {', '.join(by_coupon)}")
+        if by_hand:
+            ways.append(f"write {', '.join(by_hand)} into its rows by hand, from what came out usable so far")
         yield Finding(
             rule="machine",
             level="note",
             message=f"{machine.file} gives no {', '.join(missing)}; the usual values of {machine.process} stand in",
             features=("outline",),
-            advice=Advice("cut a coupon, measure it, and let platekit coupon fill them in"),
+            advice=Advice("; ".join(ways)),
         )
     for quantity in TELLING:
         reading = machine.at(quantity, layout.thickness)
@@ -67,7 +80,10 @@ def bed(layout: Layout) -> Iterator[Finding]:
     machine = layout.spec.machine
     if machine is None or machine.bed is None:
         return
-    box = layout.outline.box
+    from platekit.cutting.paths import outside_path
+
+    path = outside_path(layout)
+    box = layout.outline.box if path is None else path.box
     plate, reach = sorted((box.width, box.height)), sorted(machine.bed)
     over = [plate[k] - reach[k] for k in (0, 1)]
     if max(over) <= SAME_LENGTH:
@@ -76,7 +92,8 @@ def bed(layout: Layout) -> Iterator[Finding]:
     yield Finding(
         rule="bed",
         level="stop",
-        message=f"the plate is {say(layout, box.width)} x {say(layout, box.height)}; {machine.name} reaches "
+        message=f"the head must run over {say(layout, box.width)} x {say(layout, box.height)} to cut the plate, its "
+        f"way in counted; {machine.name} reaches "
         f"{say(layout, machine.bed[0])} x {say(layout, machine.bed[1])}",
         features=("outline",),
         at=box.center,
@@ -101,6 +118,7 @@ def copies_fit(layout: Layout) -> Iterator[Finding]:
             message=f"the remnant is no shape: {fault}",
             features=("outline",),
             advice=Advice("give its corners in order, once round (cutting: remnant)"),
+            acceptable=False,
         )
         return
     found = nested(layout)
@@ -114,6 +132,38 @@ def copies_fit(layout: Layout) -> Iterator[Finding]:
         )
     elif not found.fits:
         yield _too_small(layout, found)
+    else:
+        yield from _no_pierce_beside(layout, found)
+
+
+def _no_pierce_beside(layout: Layout, found: Nest) -> Iterator[Finding]:
+    """Copies that lie so near to each other or to the sheet's edge that the outside cannot be pierced and led into."""
+    from platekit.cutting.paths import outside_path
+    from platekit.cutting.sheet_paths import tight_copies
+
+    path = outside_path(layout)
+    if path is None or layout.limits.kerf.value <= 0:
+        return
+    tight = tight_copies(layout, found)
+    if not tight:
+        return
+    ability = ability_of(layout)
+    wider = ability.pierce_room.value + ability.lead.value
+    yield Finding(
+        rule="remnant",
+        level="stop",
+        message=f"copy {tight[0]}{f' and {len(tight) - 1} more' if len(tight) > 1 else ''}: no room is left beside it "
+        f"to pierce for its outside, {say(layout, found.gap)} from the next and {say(layout, found.edge_gap)} from "
+        "the edge",
+        features=("outline",),
+        at=layout.outline.box.center,
+        found=found.gap,
+        needed=wider,
+        advice=Advice(
+            f"leave more between them and to the edge (cutting: margin: {rounded_up(layout, wider):g}), on a larger "
+            "sheet if need be"
+        ),
+    )
 
 
 def _too_small(layout: Layout, found: Nest) -> Finding:
@@ -138,6 +188,7 @@ def _too_small(layout: Layout, found: Nest) -> Finding:
                 f"take a sheet of at least {rounded_up(layout, more.width):g} x {rounded_up(layout, more.height):g} "
                 f"{layout.spec.unit}, or less margin (cutting: margin)"
             ),
+            acceptable=False,
         )
     return Finding(
         rule="remnant",

@@ -26,7 +26,7 @@ from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.cutting import how_made, makings
 from platekit.cutting.heads import Seat, seats
-from platekit.geometry import Disc, Index, Loop, Point, Pose, Shape, distance, edge_distance, rectangle
+from platekit.geometry import Disc, Index, Loop, Point, Pose, Shape, box_round, distance, edge_distance, rectangle
 from platekit.geometry.narrow import narrowest
 from platekit.laying.limits import DRILLED_WEB_IN_THICKNESS, DRILLED_WEB_LEAST, drilled_web, seat_web
 from platekit.laying.shafts import misplaced
@@ -587,22 +587,28 @@ def _kind_with_corner(layout: Layout, field: str, name: str) -> str | None:
 
 
 def stock_size(layout: Layout) -> Iterator[Finding]:
-    """A plate larger than the sheet or the table."""
+    """A plate that the sheet or the table does not hold, with the kerf round it and the pierce and lead beside it."""
     sheet = layout.model.cutting.sheet
     if sheet is None:
         return
+    from platekit.cutting.paths import outside_path
+
     box = layout.outline.box
-    plate, stock = sorted((box.width, box.height)), sorted(sheet)
+    path, kerf = outside_path(layout), layout.limits.kerf.value
+    taken = box if path is None else box_round([box.grown(kerf), path.box.grown(kerf / 2)])
+    plate, stock = sorted((taken.width, taken.height)), sorted(sheet)
     over = max(plate[0] - stock[0], plate[1] - stock[1])
     if over <= SAME_LENGTH:
         return
     short = plate[0] - stock[0] > plate[1] - stock[1]
     found, needed = (plate[0], stock[0]) if short else (plate[1], stock[1])
-    size = [rounded_up(layout, box.width), rounded_up(layout, box.height)]
+    size = [rounded_up(layout, taken.width), rounded_up(layout, taken.height)]
+    around = f"; with its kerf and the way in it takes {say(layout, taken.width)} x {say(layout, taken.height)}"
     yield Finding(
         rule="stock-size",
         level="stop",
-        message=f"the plate is {say(layout, box.width)} x {say(layout, box.height)}; the sheet is "
+        message=f"the plate is {say(layout, box.width)} x {say(layout, box.height)}"
+        f"{around if path is not None else ''}; the sheet is "
         f"{say(layout, sheet[0])} x {say(layout, sheet[1])}",
         features=("outline",),
         at=box.center,
@@ -681,7 +687,7 @@ RULES = (
     ),
     Rule(
         "stock-size",
-        "a plate larger than the sheet",
+        "a plate larger than the sheet, its kerf and its way in counted",
         "the spec's sheet",
         "no number of its own: the spec says it",
         stock_size,

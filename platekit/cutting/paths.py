@@ -182,6 +182,14 @@ def cut_path(
     return CutPath(contour.name, contour.kind, contour.shape, way.lead_in, way.contour, way.overrun, way.lead_out)
 
 
+def outside_path(layout: Layout) -> CutPath | None:
+    """The cut round the outline by itself, leads included; None for a process that follows no drawing."""
+    ability = ability_of(layout)
+    if not ability.traits.table:
+        return None
+    return cut_path(Contour("outside", "outside", layout.outline), ability, direction_of(layout))
+
+
 def directed(loop: Loop, clockwise: bool) -> tuple[Edge, ...]:
     """The edges of a loop run clockwise or counter-clockwise."""
     if not clockwise:

@@ -44,16 +44,13 @@ def sheet_paths(layout: Layout, one: Paths, nest: Nest, to_file: Pose) -> SheetP
     ability, direction = ability_of(layout), direction_of(layout)
     poses = [pose.then(to_file) for pose in nest.poses]
     edges = _edges_of_the_sheet(nest, to_file, ability.kerf.value)
-    outlines = [layout.outline.moved(pose) for pose in poses]
-    reach = ability.lead.value + ability.kerf.value + ability.pierce_room.value
-    near = Index([outline.box for outline in outlines])
+    outlines, around = _around(layout, poses)
     order = in_order([outline.box.center for outline in outlines], (0.0, 0.0), heat_reach(ability), None)
     here: Point = (0.0, 0.0)
     copies: list[tuple[CutPath, ...]] = []
     tight: list[int] = []
     for k in order:
-        others = [outlines[n] for n in near.near(outlines[k].box, 2 * reach) if n != k]
-        cuts = _one_copy(one, poses[k], [*others, *edges], here, ability, direction)
+        cuts = _one_copy(one, poses[k], [*around[k], *edges], here, ability, direction)
         if not all(cut.pierced_clear for cut in cuts):
             tight.append(k + 1)
         copies.append(cuts)
@@ -65,6 +62,32 @@ def sheet_paths(layout: Layout, one: Paths, nest: Nest, to_file: Pose) -> SheetP
         tight=tuple(sorted(tight)),
         kerf=one.kerf,
     )
+
+
+def tight_copies(layout: Layout, nest: Nest) -> tuple[int, ...]:
+    """The numbers (from 1, as laid) of copies that have no room for the pierce and lead of their outside."""
+    ability, direction = ability_of(layout), direction_of(layout)
+    edges = _edges_of_the_sheet(nest, Pose(), ability.kerf.value)
+    _, around = _around(layout, nest.poses)
+    outside = Contour("outside", "outside", layout.outline)
+    tight = []
+    for k, pose in enumerate(nest.poses):
+        back = pose.inverse()
+        cut = cut_path(outside, ability, direction, tuple(shape.moved(back) for shape in (*around[k], *edges)))
+        if cut is None or not cut.pierced_clear:
+            tight.append(k + 1)
+    return tuple(tight)
+
+
+def _around(layout: Layout, poses: Sequence[Pose]) -> tuple[list[Shape], list[list[Shape]]]:
+    """The outlines of all copies, and of each those of the others that its leads could reach."""
+    ability = ability_of(layout)
+    outlines: list[Shape] = [layout.outline.moved(pose) for pose in poses]
+    reach = ability.lead.value + ability.kerf.value + ability.pierce_room.value
+    near = Index([outline.box for outline in outlines])
+    return outlines, [
+        [outlines[n] for n in near.near(outline.box, 2 * reach) if n != k] for k, outline in enumerate(outlines)
+    ]
 
 
 def _edges_of_the_sheet(nest: Nest, to_file: Pose, kerf: float) -> list[Shape]:

@@ -46,6 +46,35 @@ MAX_MONEY: Final = 1e6
 STEEPEST: Final = math.radians(45)
 """Largest taper that is believed, radians (ours)."""
 
+PLAUSIBLE_KERF: Final[dict[str, tuple[float, float]]] = {
+    "plasma": (0.5, 12.0),
+    "laser": (0.05, 2.0),
+    "waterjet": (0.1, 3.0),
+    "oxy-fuel": (0.5, 15.0),
+    "router": (0.5, 60.0),
+    "drill": (0.0, 60.0),
+}
+"""Narrowest and widest cut that a process is believed to leave, mm (from memory, wide of what shops report; a router's
+is its cutter)."""
+PLAUSIBLE: Final[dict[str, tuple[float, float, str]]] = {
+    "thickness": (0.1, 500.0, "plates are 0.1 to 500 mm thick"),
+    "hole_error": (-5.0, 5.0, "holes come off by tenths of a millimetre, 5 mm at the most"),
+    "scatter": (0.0, 5.0, "sizes come off by tenths of a millimetre, 5 mm at the most"),
+    "smallest_hole": (0.1, 300.0, "the smallest usable hole is 0.1 to 300 mm"),
+    "web": (0.1, 300.0, "the least steel between two openings is 0.1 to 300 mm"),
+    "pierce_room": (0.0, 150.0, "a pierce spoils 150 mm round it at the most"),
+    "lead": (0.05, 200.0, "a lead-in is 0.05 to 200 mm long"),
+    "overrun": (0.0, 100.0, "a cut runs on by 100 mm at the most"),
+    "speed": (1.0, 120_000.0, "a cut runs at 1 to 120,000 mm/min"),
+    "pierce": (0.0, 900.0, "a pierce takes 15 minutes at the most"),
+}
+"""What is believed of a figure in mm, mm/min and s, from and to, whatever the process (ours): wide, to catch slips of
+the unit and of the decimal point, not to judge a machine."""
+BED: Final = (50.0, 60_000.0)
+"""Shortest and longest side of a bed that is believed, mm (ours)."""
+FASTEST: Final = 500_000.0
+"""Fastest positioning that is believed, mm/min (ours)."""
+
 CutQuantity = Literal[
     "kerf",
     "taper",
@@ -287,6 +316,11 @@ def machine_of(text: str, name: str = "machine") -> Machine:
 
 def _rows_wanting(model: MachineModel) -> list[Complaint]:
     found = []
+    if model.bed is not None and not BED[0] <= min(model.bed) <= max(model.bed) <= BED[1]:
+        sides = f"{model.bed[0]:g} x {model.bed[1]:g} mm"
+        found.append(Complaint(("bed",), sides, "a bed is 50 mm to 60 m long; check the unit"))
+    if model.positioning is not None and model.positioning > FASTEST:
+        found.append(Complaint(("positioning",), f"{model.positioning:g} mm/min", f"at most {FASTEST:g} is believed"))
     seen: dict[float, int] = {}
     for number, row in enumerate(model.cuts):
         where: Path = ("cuts", number, "thickness")
@@ -294,9 +328,26 @@ def _rows_wanting(model: MachineModel) -> list[Complaint]:
             twice = f"{row.thickness:g} mm a second time"
             found.append(Complaint(where, twice, "give each thickness one row with all its figures"))
         seen[row.thickness] = number
+        found += _beyond_belief(model.process, number, row)
         if row.taper is not None and row.taper > STEEPEST:
             lean = f"{math.degrees(row.taper):g} degrees"
             found.append(Complaint(("cuts", number, "taper"), lean, "a cut edge leans a few degrees from upright"))
+    return found
+
+
+def _beyond_belief(process: str, number: int, row: CutModel) -> list[Complaint]:
+    """The figures of a row that no machine leaves: a slip of the unit or of the decimal point."""
+    found = []
+    low, high = PLAUSIBLE_KERF[process]
+    if row.kerf is not None and not low <= row.kerf <= high:
+        wanted = f"{process} leaves a kerf of {low:g} to {high:g} mm; check the unit and the decimal point"
+        found.append(Complaint(("cuts", number, "kerf"), f"{row.kerf:g} mm", wanted))
+    for name, (least, most, words) in PLAUSIBLE.items():
+        value = getattr(row, name)
+        if value is not None and not least <= value <= most:
+            unit = {"speed": "mm/min", "pierce": "s"}.get(name, "mm")
+            wanted = f"{words}; check the unit and the decimal point"
+            found.append(Complaint(("cuts", number, name), f"{value:.6g} {unit}", wanted))
     return found
 
 

@@ -103,6 +103,13 @@ def _complaint(details: ErrorDetails, top: Node, kind: Kind) -> Complaint:
             return Complaint(path, shown(given), "give a list in brackets")
         case "too_short":
             return Complaint(path, "an empty list", f"give at least {context['min_length']}")
+        case "too_long":
+            rows = len(given) if isinstance(given, list) else context["actual_length"]
+            return Complaint(path, f"{rows} rows", f"use at most {context['max_length']}")
+        case "greater_than":
+            return Complaint(path, shown(given), f"give a figure above {context['gt']:g}")
+        case "greater_than_equal":
+            return Complaint(path, shown(given), f"give {context['ge']:g} or more")
         case said if said == WRONG:
             return Complaint(path, str(context["found"]), str(context["wanted"]))
         case _:

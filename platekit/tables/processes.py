@@ -31,7 +31,7 @@ BY_ISO_9013: tuple[Quantity, ...] = ("scatter",)
 
 
 class ProcessRule(Struct, frozen=True):
-    """One row: the largest of three terms, with where it comes from. Lengths in mm."""
+    """One row: shares of thickness and kerf and something more, never less than a least. Lengths in mm."""
 
     process: str
     per_thickness: float
@@ -48,7 +48,7 @@ class ProcessRule(Struct, frozen=True):
 
     def value(self, thickness: float, kerf: float) -> float:
         """The quantity in mm for a plate of `thickness` cut with `kerf` (both mm)."""
-        return max(self.per_thickness * thickness, self.per_kerf * kerf + self.plus, self.least)
+        return max(self.per_thickness * thickness + self.per_kerf * kerf + self.plus, self.least)
 
 
 class Traits(Struct, frozen=True):

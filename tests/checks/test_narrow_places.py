@@ -92,3 +92,25 @@ def test_a_sharp_tip_of_the_outline_is_told_and_a_blunt_one_is_not() -> None:
     sharper = [[-150, -130], [270, -130], [520, 0], [270, -30], [270, 130], [-150, 130]]
     (finding,) = found("tip", (OUTLINE, f"polygon: {{points: {sharper}}}"))
     assert finding.level == "warn"
+
+
+def test_a_sheet_as_large_as_the_plate_has_no_room_for_the_kerf_and_the_way_in() -> None:
+    """420 x 260 by a laser of 0.3 mm: half a kerf on either side, and a lead of two kerfs and 1.5 mm on one."""
+    (finding,) = found("stock-size", (LASER, f"{LASER}, sheet: [420, 260]"))
+    assert finding.level == "stop"
+    (finding,) = found("stock-size", (LASER, f"{LASER}, sheet: [260.5, 420.5]"))
+    assert found("stock-size", (LASER, f"{LASER}, sheet: [430, 270]")) == []
+    assert found("stock-size", (LASER, "process: drill, sheet: [420, 260]")) == []
+
+
+def test_copies_too_near_to_each_other_and_the_edge_for_a_pierce_are_found() -> None:
+    """Two of 420 x 260 in a row fill the sheet but for a kerf: no side is left to pierce beside. Then there is."""
+
+    def copies(sheet: str, margin: float) -> list[Finding]:
+        cutting = f"process: plasma, kerf: 1.5, sheet: {sheet}, copies: 2, margin: {margin}"
+        return found("remnant", (LASER, cutting), ("height: 260, corner: 10", "height: 260"))
+
+    (finding,) = copies("[847, 263.5]", 0)
+    assert "to pierce for its outside" in finding.message
+    wider = finding.needed or 0
+    assert not copies(f"[{840 + 3 * wider + 12}, {260 + 2 * wider + 12}]", wider)

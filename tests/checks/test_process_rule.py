@@ -89,7 +89,7 @@ def test_its_advice_ends_it(material: str, process: str) -> None:
 
 
 def test_a_stop_for_thickness_can_be_accepted_and_no_time_is_told_for_what_is_not_cut() -> None:
-    accepted = "accept:\n  - {rule: process, feature: outline, because: the shop has a 40 kW laser}\n"
+    accepted = "accept:\n  - {rule: process, feature: outline, found: 45 mm, because: the shop has a 40 kW laser}\n"
     (finding,) = process_of(judged("S235", "laser", 45, accepted))
     assert finding.accepted
     text = changed(("material: mild steel", 'material: "304"'), ("process: laser, kerf: 0.3", "process: oxy-fuel"))

@@ -63,8 +63,10 @@ def test_units_are_turned_into_ours() -> None:
     assert speed is not None
     assert taper is not None
     assert (speed.value, round(taper.value, 9)) == (3000.0, round(math.radians(1), 9))
-    inches = machine_of(MACHINE.replace("units: mm", "units: in").replace("thickness: 4,", "thickness: 1/4 in,"))
-    assert inches.at("kerf", 6.35) is not None
+    head = "platekit_machine: 1\nname: Inches\nprocess: plasma\nunits: in\n"
+    kerf = machine_of(f"{head}cuts: [{{thickness: 0.25, kerf: 0.06}}]").at("kerf", 6.35)
+    assert kerf is not None
+    assert kerf.value == pytest.approx(1.524)
 
 
 @given(st.floats(1, 30))
@@ -178,3 +180,36 @@ def test_the_example_machines_are_usable(path: Path) -> None:
     machine = load_machine(path)
     assert machine.bed is not None
     assert set(machine.gaps) < set(QUANTITIES)
+
+
+@pytest.mark.parametrize(
+    ("row", "field", "found"),
+    [
+        ("kerf: 100", "kerf", "100 mm"),
+        ("kerf: 0.06", "kerf", "0.06 mm"),
+        ("kerf: 1.4 in", "kerf", "35.56 mm"),
+        ("web: 1000", "web", "1000 mm"),
+        ("hole_error: 40", "hole_error", "40 mm"),
+        ("scatter: 12", "scatter", "12 mm"),
+        ("speed: 0.02 mm/min", "speed", "0.02 mm/min"),
+        ("pierce: 3000 s", "pierce", "3000 s"),
+        ("lead: 2000", "lead", "2000 mm"),
+    ],
+)
+def test_a_figure_that_no_machine_leaves_is_refused_at_its_place(row: str, field: str, found: str) -> None:
+    head = "platekit_machine: 1\nname: Slip\nprocess: plasma\nunits: mm\n"
+    with pytest.raises(SpecError) as told:
+        machine_of(f"{head}cuts: [{{thickness: 6, {row}}}]")
+    (problem,) = told.value.problems
+    assert (problem.line, problem.field) == (5, f"cuts.0.{field}")
+    assert found in str(problem)
+    assert "check the unit" in str(problem)
+
+
+def test_too_many_rows_and_a_figure_of_nothing_are_told_in_our_words() -> None:
+    head = "platekit_machine: 1\nname: Long\nprocess: plasma\nunits: mm\n"
+    rows = ", ".join(f"{{thickness: {1 + k / 10:g}}}" for k in range(201))
+    with pytest.raises(SpecError, match="found 201 rows; use at most 200"):
+        machine_of(f"{head}cuts: [{rows}]")
+    with pytest.raises(SpecError, match="found 0; give a figure above 0"):
+        machine_of(f"{head}cuts: [{{thickness: 6}}]\nconsumables: {{hours: 0}}")
