@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import random
+
 import pytest
 
 import platekit
@@ -196,3 +198,70 @@ def test_a_post_on_one_stud_is_no_plate_on_one_screw() -> None:
         "    bolts: {size: M12, into: plate, flange: 8}\n"
     )
     assert not found(changed(METRIC, ("bodies:\n", f"{post}bodies:\n")))
+
+
+FRAMES = {
+    "63": ((0.12, 1330), (0.18, 1340), 12, 6, (60, 2.5), (122, 190)),
+    "71": ((0.25, 1370), (0.37, 1380), 14, 8, (70, 2.5), (138, 220)),
+    "80": ((0.55, 1390), (0.75, 1400), 14, 8, (80, 3), (158, 240)),
+    "90": ((1.1, 1415), (1.5, 1420), 18, 10, (95, 3), (176, 285)),
+    "100": ((2.2, 1430), (3.0, 1430), 18, 10, (110, 3.5), (196, 315)),
+    "112": ((4.0, 1440), (3.0, 1435), 18, 12, (110, 3.5), (220, 340)),
+}
+"""Motors of four poles at 50 Hz as they are sold (common practice): two powers in kW with their speeds in rpm, depth of
+thread, plate, register of the small face (IEC 60072-1: FT75 to FT130), frame over all; mm."""
+OLD_HOLES = (
+    "{circle: {count: 4, diameter: 140 mm, start: 45 deg}}",
+    "{rectangle: {width: 132 mm, height: 88 mm}}",
+    "{points: [[-66 mm, -41 mm], [63 mm, -44 mm], [60 mm, 47 mm], [-62 mm, 43 mm]]}",
+)
+
+
+def sound_variant(seed: int, *, driven: bool) -> str:
+    """A plate as shops make them: a face motor beside an old block, its figures usual for its frame."""
+    chance = random.Random(seed)
+    *powers, depth, plate, (pilot, height), (body, length) = FRAMES[chance.choice(sorted(FRAMES))]
+    frame = next(name for name, row in FRAMES.items() if row[-1] == (body, length))
+    power, speed = chance.choice(powers)
+    read = chance.choice((0, -0.04, 0.03))
+    lines = (
+        "platekit: 1",
+        f"title: Sound variant {seed}",
+        f"units: {chance.choice(('mm', 'in'))}",
+        f"plate: {{material: {chance.choice(('S235', 'S355', 'mild steel'))}, thickness: {plate} mm,",
+        "  outline: {rectangle: {width: 900 mm, height: 460 mm, corner: 12 mm}, at: [250 mm, 0]}}",
+        "mounts:",
+        "  block:",
+        "    side: far",
+        "    looking_at: face",
+        f"    pattern: {chance.choice(OLD_HOLES)}",
+        "    bolts: {size: M10, into: part, depth: 24 mm, washer: true}",
+        "    original: true",
+        "  motor:",
+        "    side: near",
+        f"    pattern: {{standard: IEC {frame} B14}}",
+        "    at: [450 mm, 0]",
+        f"    turn: {chance.choice(('0', '30 deg', '45 deg', '12.5', '7.5 deg'))}",
+        f"    pilot: {{diameter: {pilot + read} mm, depth: {height} mm, opening: none}}",
+        "    standoff: 4 mm",
+        f"    bolts: {{into: part, depth: {depth} mm, thread_in: cast iron, washer: true, fit: loose}}",
+        "bodies:",
+        f"  motor body: {{carried_by: motor, shape: {{circle: {{diameter: {body * chance.uniform(0.85, 1):.0f} mm}}}},",
+        f"    span: [10 mm, {length} mm]}}",
+        f"cutting: {{process: {chance.choice(('waterjet', 'laser'))}, sheet: [1500 mm, 1000 mm]}}",
+    )
+    drive = (
+        "drive:",
+        f"  motor: {{power: {power} kW, speed: {speed} rpm, frequency: 50 Hz, max_speed: 3000 rpm}}",
+        "  belt: {section: SPZ, choose: true, near: 450 mm}",
+        f"  driver: {{on: motor, pitch_diameter: {chance.choice((71, 80, 90))} mm, span: [-40 mm, -22 mm]}}",
+        f"  driven: {{on: block, pitch_diameter: {chance.choice((140, 160, 200))} mm, span: [-40 mm, -22 mm]}}",
+    )
+    return "\n".join((*lines, *(drive if driven else ())))
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_what_shops_make_is_neither_unusual_nor_another_part(seed: int) -> None:
+    assert [f.message for f in judged(sound_variant(seed, driven=False)) if f.level == "stop"] == []
+    about = {"standard", "mixed-units", "unusual", "motor-speed", "motor-power", "thin-plate", "rim-width"}
+    assert [f.message for f in judged(sound_variant(seed, driven=True)) if f.rule in about] == []
