@@ -53,6 +53,7 @@ def survey(layout: Layout) -> Iterator[Finding]:
 def _of_mount(layout: Layout, mount: PlacedMount, found: Survey, fit: Fit | None) -> Iterator[Finding]:
     yield from _flips(layout, mount, found)
     yield from _disagreeing(layout, mount, found)
+    yield from _typed_again(layout, mount, found)
     yield from _unchecked(layout, mount, found)
     loose = [] if fit is None else list(_loose(layout, mount, found, fit))
     yield from loose
@@ -211,7 +212,11 @@ def _corrected(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect
     """The edit that puts in the value that was likely meant, for one who has measured again."""
     from msgspec.structs import replace
 
-    return (_edit(layout, mount, found, wrong.index, replace(wrong.reading, value=wrong.likely)),)
+    from platekit.survey.model import copies
+
+    right = replace(wrong.reading, value=wrong.likely)
+    places = (wrong.index, *copies(found.net.all_readings).get(wrong.index, ()))
+    return tuple(_edit(layout, mount, found, index, right) for index in places)
 
 
 def _edit(layout: Layout, mount: PlacedMount, found: Survey, index: int, reading: Reading) -> Remedy:
@@ -286,8 +291,36 @@ def _usual_sigma(found: Survey) -> float:
     return sigmas[len(sigmas) // 2]
 
 
+AGAIN = 3
+"""Times that the very same figure stands for the same from which it is told (ours): twice is often chance."""
+
+
+def _typed_again(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
+    from platekit.survey.model import copies
+
+    again = {k: others for k, others in copies(found.net.all_readings).items() if len(others) + 1 >= AGAIN}
+    if not again:
+        return
+    most = max(again, key=lambda k: (len(again[k]), -k))
+    times = len(again[most]) + 1
+    rest = f", and {len(again) - 1} other {'figure' if len(again) == 2 else 'figures'} so too" if len(again) > 1 else ""
+    names = tuple(name for name in found.readings[most].reading.features if name in found.holes)
+    yield _finding(
+        layout,
+        mount,
+        "note",
+        f"{mount.name}: the reading {_told(layout, found.readings[most].reading)} stands here {times} times with the "
+        f"very same figure{rest}; each counts once, as a figure typed again tells nothing new",
+        names,
+        float(times),
+        1.0,
+        "times",
+        "take the copies out; where it was measured anew, write down what the jaws said each time",
+    )
+
+
 def _unchecked(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
-    asked = [reading for reading in found.readings if reading.reading.kind != "diameter"]
+    asked = [reading for reading in found.readings if reading.reading.kind != "diameter" and not reading.copied]
     alone = [reading for reading in asked if reading.normalised is None]
     if not alone:
         return

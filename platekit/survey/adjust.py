@@ -36,6 +36,9 @@ GRID_MM, GRID_RAD = 1e-8, 1e-10
 """Settled unknowns lie on this grid. Ours: rounding leaves some 1e-13 mm to the processor (1e-10 where holes are barely
 held), which the grid takes away; it is a million times finer than any torch or caliper."""
 
+CHECKED_SHARE = 1e-6
+"""A reading whose redundancy number is below this is checked by no other (ours: above rounding)."""
+
 _POLISHING = 3
 """Steps without damping at the end, which bring the unknowns to where rounding alone is left (ours)."""
 
@@ -56,6 +59,7 @@ class Adjusted(Struct, frozen=True, eq=False):
     loose: Array
     residuals: Array
     redundancy: Array
+    normalised: Array
 
     @property
     def rank(self) -> int:
@@ -110,8 +114,8 @@ class _Way(Struct, frozen=True, eq=False):
 
 
 def _way(model: Model, u: Array) -> _Way:
-    slope = model.jacobian(u) / model.sigma[:, None]
-    misfit = (model.observed - model.predict(u)) / model.sigma
+    slope = model.whitened(model.jacobian(u))
+    misfit = model.whitened(model.observed - model.predict(u))
     scale = np.sqrt((slope**2).sum(axis=0))
     scale = np.where(scale > _ROUNDING * scale.max(initial=0.0), scale, 1.0)
     scaled = slope / scale
@@ -121,7 +125,7 @@ def _way(model: Model, u: Array) -> _Way:
 
 
 def _cost(model: Model, u: Array) -> float:
-    misfit = (model.observed - model.predict(u)) / model.sigma
+    misfit = model.whitened(model.observed - model.predict(u))
     return float(misfit @ misfit)
 
 
@@ -135,7 +139,7 @@ def assess(model: Model, unknowns: Array, one_more: Array | None = None) -> Adju
 
     `one_more` is the derivative, over its sigma, of a reading that might be taken; it counts for the accuracy only.
     """
-    slope = model.jacobian(unknowns) / model.sigma[:, None]
+    slope = model.whitened(model.jacobian(unknowns))
     given = len(slope)
     if one_more is not None:
         slope = np.vstack([slope, one_more])
@@ -145,10 +149,13 @@ def assess(model: Model, unknowns: Array, one_more: Array | None = None) -> Adju
     values, vectors = np.linalg.eigh(scaled.T @ scaled)
     held = values > LOOSE * max(float(values.max(initial=0.0)), 1e-300)
     roots = vectors[:, held] / np.sqrt(values[held])
-    leverage = ((scaled[:given] @ roots) ** 2).sum(axis=1)
+    checked = model.weights - (model.weighted(scaled[:given] @ roots) ** 2).sum(axis=1)
     root = roots / scale[:, None]
     residuals = model.observed - model.predict(unknowns)
-    misfit = residuals / model.sigma
+    misfit = model.whitened(residuals)
+    counted = np.isfinite(model.sigma)
+    redundancy = np.clip(np.where(counted, model.sigma, 0.0) ** 2 * checked, 0.0, 1.0)
+    noise = np.sqrt(np.maximum(checked, 1e-300))
     return Adjusted(
         model=model,
         unknowns=unknowns,
@@ -156,7 +163,8 @@ def assess(model: Model, unknowns: Array, one_more: Array | None = None) -> Adju
         cofactor=root @ root.T,
         loose=vectors[:, ~held] / scale[:, None],
         residuals=residuals,
-        redundancy=np.where(np.isfinite(model.sigma), np.clip(1.0 - leverage, 0.0, 1.0), 1.0),
+        redundancy=redundancy,
+        normalised=np.where(redundancy > CHECKED_SHARE, model.weighted(misfit) / noise, 0.0),
     )
 
 

@@ -44,7 +44,7 @@ class Arrangement(Struct, frozen=True, eq=False):
     @property
     def as_well(self) -> float:
         """The sum of squares up to which another arrangement suits as well as this one."""
-        spare = max(len(self.model.observed) - self.model.unknowns + 3, 1)
+        spare = max(self.model.counted - self.model.unknowns + 3, 1)
         return self.chi_square + AS_WELL * max(1.0, self.chi_square / spare) + 1e-9
 
     @property
@@ -182,7 +182,7 @@ def _check_triangle(net: Net, found: Arrangement, names: tuple[str, str, str]) -
     corners = found.points[_places(found, names)]
     longest = max(math.dist(corners[i], corners[j]) for i, j in ((0, 1), (1, 2), (0, 2)))
     height = 2.0 * abs(_area(corners)) / longest if longest else 0.0
-    if height < max(OFF_ROW * float(np.median(found.model.sigma)), 1e-6 * longest):
+    if height < max(OFF_ROW * float(np.median(found.model.sigma[np.isfinite(found.model.sigma)])), 1e-6 * longest):
         raise BadReading(
             f"clockwise: {', '.join(names)} lie in one row (the middle one is {net.say(height)} off it), "
             "so they do not say which way round; name three holes that make a triangle",

@@ -210,7 +210,7 @@ def suspect_among(net: Net, indices: tuple[int, ...]) -> Suspect | None:
 
 def _spare(model: Model) -> int:
     """Readings more than unknowns, the frame not counted."""
-    return len(model.observed) - model.unknowns + 3
+    return model.counted - model.unknowns + 3
 
 
 def _allowed(dof: int) -> float:
@@ -239,7 +239,7 @@ def _left_out_afresh(net: Net, trial: _Trial) -> list[_Trial]:
 def _spread(found: Arrangement, index: int, sigma: float) -> float:
     """Sigma of the difference between a reading left out and what the others predict; endless when they cannot."""
     row = found.model.jacobian(found.unknowns)[index]
-    slope = found.model.jacobian(found.unknowns) / found.model.sigma[:, None]
+    slope = found.model.whitened(found.model.jacobian(found.unknowns))
     shares = np.linalg.lstsq(slope.T, row, rcond=1e-9)[0]
     if np.abs(slope.T @ shares - row).max(initial=0.0) > 1e-6 * np.abs(row).max(initial=1e-12):
         return math.inf

@@ -11,13 +11,15 @@ The words used here:
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit.survey.adjust import assess
 from platekit.survey.frame import floating_holes, framed
-from platekit.survey.model import Array, Model, model_of
+from platekit.survey.model import SHARED, Array, Model, model_of
 from platekit.survey.net import PAIR_KINDS, Reading, ReadingKind, pairs
 from platekit.survey.result import Survey, ellipse_of, loose_diameters, root_of
 
@@ -61,7 +63,8 @@ def next_reading(survey: Survey, among: tuple[Reading, ...] | None = None) -> Pr
     candidates = possible_readings(survey) if among is None else among
     if not candidates:
         return None
-    model = replace(model_of(survey.net, candidates), shapes=survey.adjusted.model.shapes)
+    model = replace(model_of(survey.net, candidates), shapes=survey.adjusted.model.shapes, repeats=())
+    model = replace(model, sigma=_worth(survey, candidates))
     expected = model.predict(survey.adjusted.unknowns)
     afloat = bool(survey.floating or survey.loose_diameters)
     scores = _scores_afloat(survey, model) if afloat else _scores(survey, model)
@@ -87,6 +90,22 @@ def next_reading(survey: Survey, among: tuple[Reading, ...] | None = None) -> Pr
         floating=scores[best].floating,
         helps=not afloat or scores[best].afloat[0] < survey.adjusted.loose.shape[1],
     )
+
+
+def _worth(survey: Survey, candidates: tuple[Reading, ...]) -> Array:
+    """Sigma of each candidate; of what was read already, that of the little which another reading of the same adds."""
+    times: dict[tuple[str, frozenset[str]], int] = {}
+    for reading in survey.readings:
+        if not reading.copied:
+            key = reading.reading.kind, frozenset(reading.reading.features)
+            times[key] = times.get(key, 0) + 1
+
+    def sigma(reading: Reading) -> float:
+        count = times.get((reading.kind, frozenset(reading.features)), 0)
+        more = 1.0 / (SHARED + (1.0 - SHARED) / (count + 1)) - (1.0 / (SHARED + (1.0 - SHARED) / count) if count else 0)
+        return survey.net.sigma_of(reading) / math.sqrt(more)
+
+    return np.array([sigma(reading) for reading in candidates])
 
 
 def doubtful(survey: Survey) -> bool:

@@ -79,7 +79,8 @@ class Hole(Struct, frozen=True):
 class Checked(Struct, frozen=True):
     """One reading held against the rest. `index` is its place in `Net.all_readings`.
 
-    `normalised` is None when no other reading checks this one; `smallest_blunder`, mm, is then endless.
+    `normalised` is None when no other reading checks this one; `smallest_blunder`, mm, is then endless. `copied` says
+    that the same figure stands for the same already: it does not count again.
     """
 
     index: int
@@ -90,6 +91,7 @@ class Checked(Struct, frozen=True):
     redundancy: float
     normalised: float | None
     smallest_blunder: float
+    copied: bool = False
 
 
 class Flip(Struct, frozen=True, eq=False):

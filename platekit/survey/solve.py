@@ -8,13 +8,13 @@ from functools import lru_cache
 import numpy as np
 from msgspec.structs import replace
 
-from platekit.survey.adjust import Adjusted, assess
+from platekit.survey.adjust import CHECKED_SHARE, Adjusted, assess
 from platekit.survey.arrange import SAME_SHARE, Arrangement, arrangements, different, ways_round
 from platekit.survey.blunder import Suspect, suspect_among
 from platekit.survey.chance import chi_square_tail
 from platekit.survey.frame import FLOAT_SHARE, floating_holes, framed, freed, without_frame
 from platekit.survey.further import Proposal, next_reading
-from platekit.survey.model import Array
+from platekit.survey.model import Array, copies
 from platekit.survey.net import BadReading, Net, checked, pairs
 from platekit.survey.result import (
     Checked,
@@ -36,8 +36,6 @@ SMALLEST_SEEN = 4.13
 """Sigmas (over the root of the redundancy number) of the smallest blunder that is seen 8 times in 10 when one good
 reading in a thousand is blamed. Published: Baarda, A testing procedure for use in geodetic networks, 1968."""
 
-_CHECKED_SHARE = 1e-6
-"""A reading whose redundancy number is below this is checked by no other (ours: above rounding)."""
 MOST_FLIPS = 8
 """Other arrangements that are told, the likeliest first (ours): one reading more rules out half of them each time."""
 
@@ -154,7 +152,7 @@ def survey_at(net: Net, found: Arrangement, mirror: Mirror) -> Survey:
     covariance = frame.slope @ adjusted.cofactor @ frame.slope.T
     root = root_of(adjusted.cofactor)
     floating = floating_holes(found.model, found.unknowns, root, adjusted.loose, corner=net.has_corner)
-    dof = len(adjusted.residuals) - adjusted.rank
+    dof = adjusted.model.counted - adjusted.rank
     return Survey(
         net=net,
         names=found.model.names,
@@ -226,34 +224,34 @@ def _bent(adjusted: Adjusted) -> Array:
         direction = np.array([math.cos(ellipse.angle), math.sin(ellipse.angle)])
         step = adjusted.cofactor @ slope[rows].T @ direction / ellipse.major
         for sign in (1.0, -1.0):
-            misfit = (model.observed - model.predict(u + sign * step)) / model.sigma
+            misfit = model.whitened(model.observed - model.predict(u + sign * step))
             if not 0.5 < float(misfit @ misfit) - adjusted.chi_square < 2.0:
                 bent[k] = True
     return bent
 
 
 def _checked(net: Net, adjusted: Adjusted) -> tuple[Checked, ...]:
-    return tuple(
-        Checked(
-            index=index,
-            reading=reading,
-            sigma=sigma,
-            adjusted=reading.value - residual,
-            residual=residual,
-            redundancy=share,
-            normalised=residual / (sigma * math.sqrt(share)) if share > _CHECKED_SHARE else None,
-            smallest_blunder=SMALLEST_SEEN * sigma / math.sqrt(share) if share > _CHECKED_SHARE else math.inf,
-        )
-        for index, (reading, sigma, residual, share) in enumerate(
-            zip(
-                net.all_readings,
-                adjusted.model.sigma.tolist(),
-                adjusted.residuals.tolist(),
-                adjusted.redundancy.tolist(),
-                strict=True,
+    readings = net.all_readings
+    again = {copy for others in copies(readings).values() for copy in others}
+    found = []
+    for index, reading in enumerate(readings):
+        sigma, residual = net.sigma_of(reading), float(adjusted.residuals[index])
+        share = float(adjusted.redundancy[index])
+        checked = share > CHECKED_SHARE
+        found.append(
+            Checked(
+                index=index,
+                reading=reading,
+                sigma=sigma,
+                adjusted=reading.value - residual,
+                residual=residual,
+                redundancy=share,
+                normalised=float(adjusted.normalised[index]) if checked else None,
+                smallest_blunder=SMALLEST_SEEN * sigma / math.sqrt(share) if checked else math.inf,
+                copied=index in again,
             )
         )
-    )
+    return tuple(found)
 
 
 def _cautions(net: Net) -> tuple[str, ...]:

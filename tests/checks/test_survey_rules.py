@@ -337,3 +337,50 @@ def test_a_probability_is_never_called_certain(probability: float, words: str) -
 )
 def test_a_hole_is_written_as_a_shop_would(size: float, unit: str, words: str) -> None:
     assert hole_text(size, unit) == words
+
+
+def bracket(times: int, sigma: float = 0.6) -> str:
+    """Four holes whose six distances stand in the spec so many times over, each time with the same figures."""
+    pairs = (
+        "A,B,centres,100",
+        "B,C,centres,80",
+        "C,D,centres,100",
+        "A,D,centres,80",
+        "A,C,centres,128.06",
+        "B,D,centres,128.06",
+    )
+    readings = ", ".join(f"[{pair}]" for pair in pairs * times)
+    return f"""\
+platekit: 1
+title: Fan bracket
+units: mm
+plate: {{material: mild steel, thickness: 10}}
+mounts:
+  bracket:
+    side: far
+    looking_at: face
+    pattern:
+      measured:
+        holes: {{A: 9, B: 9, C: 9, D: 9}}
+        readings: [{readings}]
+        sigma: {sigma}
+        clockwise: [A, C, B]
+        origin: A
+        x_axis: [A, B]
+    bolts: {{size: M8, into: part, depth: 20}}
+"""
+
+
+def test_copies_of_readings_do_not_make_a_plate_fit() -> None:
+    once = [(one.level, one.found) for one in said(bracket(1), "fit-odds")]
+    assert [level for level, _ in once] == ["stop"]
+    for times in (2, 33):
+        assert [(one.level, one.found) for one in said(bracket(times), "fit-odds")] == once
+
+
+def test_the_same_figure_again_and_again_is_noted() -> None:
+    assert not [one for one in said(bracket(2), "survey") if "very same figure" in one.message]
+    (note,) = [one for one in said(bracket(3), "survey") if "very same figure" in one.message]
+    assert note.level == "note"
+    assert "stands here 3 times" in note.message
+    assert "and 5 other figures so too" in note.message

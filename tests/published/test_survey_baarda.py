@@ -33,14 +33,16 @@ def test_bound_of_the_standardised_blunder() -> None:
 
 
 def test_the_smallest_blunder_is_found_eight_times_in_ten() -> None:
-    """Five readings of one distance: redundancy number 4/5 each."""
+    """Five spacings of an even bolt circle, of which each gives its diameter: redundancy number 4/5 each."""
     random = np.random.default_rng(11)
-    found = 0
+    names, found = "ABCDE", 0
     for _ in range(400):
         values = 80.0 + 0.1 * random.standard_normal(5)
         values[2] += SMALLEST_SEEN * 0.1 / math.sqrt(0.8)
-        readings = tuple(Reading(("A", "B"), "centres", float(value), 0.1) for value in values)
-        checked = solve(Net((Feature("A"), Feature("B")), readings)).readings[2]
+        pairs = zip(names, names[1:] + names[0], strict=True)
+        readings = tuple(Reading(pair, "centres", float(value), 0.1) for pair, value in zip(pairs, values, strict=True))
+        net = Net(tuple(map(Feature, names)), readings, on_circle=tuple(names), going_round=True, evenly=True)
+        checked = solve(net).readings[2]
         assert checked.redundancy == pytest.approx(0.8)
         assert checked.smallest_blunder == pytest.approx(SMALLEST_SEEN * 0.1 / math.sqrt(0.8))
         found += abs(checked.normalised or 0.0) > 3.29

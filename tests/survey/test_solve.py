@@ -96,19 +96,50 @@ def test_readings_made_from_known_holes_return_them(points: list[tuple[float, fl
 # Repeated readings, tools, redundancy -------------------------------------------------------------------------------
 
 
-def test_repeated_readings_are_averaged_by_their_weights() -> None:
+def test_repeated_readings_share_a_part_of_their_errors() -> None:
+    """Against the general formula for correlated readings: half of the smallest variance is common to all."""
     pair = ("A", "B")
-    readings = (
-        Reading(pair, "centres", 80.0, 0.1),
-        Reading(pair, "centres", 80.4, 0.2),
-        Reading(pair, "centres", 80.1, 0.1),
-    )
+    values, sigmas = np.array([80.0, 80.4, 80.1]), np.array([0.1, 0.2, 0.1])
+    readings = tuple(Reading(pair, "centres", *figures) for figures in zip(values, sigmas, strict=True))
     survey = solve(Net((Feature("A"), Feature("B")), readings))
-    weights = np.array([100.0, 25.0, 100.0])
+    common = 0.5 * 0.1**2
+    inverse = np.linalg.inv(np.diag(sigmas**2 - common) + common)
+    variance = 1.0 / inverse.sum()
+    best = variance * inverse.sum(axis=0) @ values
+    residuals = values - best
+    left = inverse - variance * np.outer(inverse.sum(axis=0), inverse.sum(axis=0))
     length, sigma = survey.distance("A", "B")
-    assert length == pytest.approx(weights @ [80.0, 80.4, 80.1] / weights.sum(), abs=GRID)
-    assert sigma == pytest.approx(weights.sum() ** -0.5, rel=1e-9)
-    assert [r.redundancy for r in survey.readings] == pytest.approx(list(1.0 - weights / weights.sum()))
+    assert length == pytest.approx(best, abs=GRID)
+    assert sigma == pytest.approx(math.sqrt(variance), rel=1e-9)
+    assert survey.chi_square == pytest.approx(residuals @ inverse @ residuals, rel=1e-6)
+    assert survey.dof == 2
+    tests = (inverse @ residuals) / np.sqrt(left.diagonal())
+    assert [r.normalised for r in survey.readings] == pytest.approx(tests.tolist(), rel=1e-5)
+
+
+@pytest.mark.parametrize("times", [2, 33, 200])
+def test_a_figure_typed_again_counts_once(times: int, made: Made, every_pair: Pairs) -> None:
+    net = made(UNEVEN, every_pair("ABCD", "inside", "over"), noise=0.1)
+    once, again = solve(net), solve(replace(net, readings=net.readings * times))
+    assert again.points == pytest.approx(once.points, abs=GRID)
+    assert again.covariance == pytest.approx(once.covariance, abs=1e-9)
+    assert again.dof == once.dof
+    assert again.chi_square == pytest.approx(once.chi_square, rel=1e-6)
+    assert [one.copied for one in again.readings[: len(net.readings)]] == [False] * len(net.readings)
+    assert all(one.copied and one.normalised is None for one in again.readings[len(net.readings) : -4])
+
+
+def test_any_number_of_repeats_leaves_what_they_share(made: Made, every_pair: Pairs) -> None:
+    """With errors of their own, 60 repeats come close to the root of one half of the sigma of one, and not below."""
+    random = np.random.default_rng(4)
+    net = made(UNEVEN, every_pair("ABCD", "centres"), sizes={})
+    repeated = tuple(
+        replace(one, value=one.value + 0.07 * float(random.standard_normal())) for one in net.readings * 60
+    )
+    one, many = solve(net), solve(replace(net, readings=repeated))
+    for name in "BCD":
+        share = many.holes[name].sigma / one.holes[name].sigma
+        assert math.sqrt(0.5) < share < math.sqrt(0.5) + 0.01
 
 
 def test_inside_and_over_together_need_no_diameters() -> None:

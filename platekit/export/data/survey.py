@@ -130,6 +130,7 @@ def _checked(reading: Checked) -> Figures:
         "normalised": reading.normalised,
         "redundancy": reading.redundancy,
         "smallest_blunder_mm": reading.smallest_blunder,
+        "counted": not reading.copied,
     }
 
 

@@ -287,6 +287,8 @@ def _reading_rows(one: Surveyed, unit: Unit) -> Rows:
 def _reading_row(one: Surveyed, reading: Checked, unit: Unit) -> tuple[str, ...]:
     name = f"{'-'.join(reading.reading.features)} {reading.reading.kind}"
     value = say(reading.reading.value, unit)
+    if reading.copied:
+        return (name, value, "", "", "not", "<- the same figure again: not counted")
     if one.floating or reading.normalised is None:
         return (name, value, "", "", "not", "")
     sign = _sign(one.suspect, reading.index)
