@@ -142,7 +142,13 @@ def figures_of(spec: Spec) -> Iterator[Figure]:
 
 
 def _rest(model: words.SpecModel) -> Iterator[Figure]:
-    cutting, limits = model.cutting, model.limits
+    cutting, limits, guard = model.cutting, model.limits, model.guard
+    wanted = None if model.drive is None else model.drive.wanted
+    if wanted is not None and wanted.tool_diameter is not None:
+        yield Figure("drive.wanted.tool_diameter", "tool", wanted.tool_diameter, "drive.wanted")
+    if guard is not None:
+        yield Figure("guard.gap", "guard gap", guard.gap, "guard")
+        yield Figure("guard.thickness", "guard sheet", guard.thickness, "guard")
     if cutting.kerf is not None:
         yield Figure("cutting.kerf", "kerf", cutting.kerf, "cutting")
     if cutting.sheet is not None:
@@ -183,6 +189,11 @@ def _mount(name: str, mount: words.Mount) -> Iterator[Figure]:
             yield Figure(f"{field}.pilot.depth", "register height", mount.pilot.depth, name)
     if mount.standoff:
         yield Figure(f"{field}.standoff", "standoff", mount.standoff, name)
+    slots = None if mount.take_up is None else mount.take_up.slots
+    for key in ("install", "tension"):
+        travel = None if slots is None else getattr(slots, key)
+        if isinstance(travel, float) and travel:
+            yield Figure(f"{field}.take_up.slots.{key}", "travel", travel, name)
     if isinstance(mount.at, words.Polar):
         yield Figure(f"{field}.at.distance", "place", mount.at.distance, name)
     bolts = mount.bolts
@@ -215,6 +226,15 @@ def _pattern(field: str, pattern: words.Pattern, screw: float | None, name: str)
             yield Figure(f"{field}.rectangle.{side}", kind, value, name, of)
     elif pattern.points is not None and len(pattern.points) > 1:
         yield Figure(f"{field}.points", kind, _extent(pattern.points), name, of)
+    elif pattern.measured is not None:
+        hole, key = pattern.measured.hole, f"{field}.measured.hole"
+        between = [reading.value for reading in pattern.measured.readings if len(reading.features) > 1]
+        if between:
+            yield Figure(f"{field}.measured.readings", kind.replace("pattern", "readings"), max(between), name, of)
+        for hole_name, measured in pattern.measured.holes.items():
+            if hole_name in pattern.measured.screw_holes and measured.diameter is not None:
+                inner = f"{field}.measured.holes.{hole_name}"
+                yield Figure(inner, "bare hole" if screw is None else "hole", measured.diameter, name, of)
     if hole is not None:
         yield Figure(key, "bare hole" if screw is None else "hole", hole, name, of)
 
@@ -263,6 +283,10 @@ def _stage(field: str, stage: Stage) -> Iterator[Figure]:
             yield Figure(f"{field}.belt.{key}", "belt length", value, "belt")
     if belt.near is not None:
         yield Figure(f"{field}.belt.near", "centre distance", belt.near, "belt")
+    if belt.width is not None:
+        yield Figure(f"{field}.belt.width", "belt width", belt.width, "belt")
+    for index, idler in enumerate(stage.idlers):
+        yield Figure(f"{field}.idlers.{index}.diameter", "pulley", idler.diameter, f"{field}.idlers.{index}")
     smallest = _smallest(belt.section or belt.size or "")
     for end, pulley in (("driver", stage.driver), ("driven", stage.driven)):
         yield from _pulley(f"{field}.{end}", pulley, smallest)
@@ -287,6 +311,10 @@ def _pulley(field: str, pulley: PulleyWords, smallest: float | None) -> Iterator
         value = getattr(pulley, key)
         if value is not None:
             yield Figure(f"{field}.{key}", kind, value, field, of)
+    if pulley.hub is not None:
+        yield Figure(f"{field}.hub.diameter", "hub", pulley.hub.diameter, field)
+    if pulley.flange_diameter is not None:
+        yield Figure(f"{field}.flange_diameter", "pulley", pulley.flange_diameter, field)
     low, high = pulley.span
     yield Figure(f"{field}.span", "rim", high - low, field)
     yield Figure(f"{field}.span", "shaft reach", max(abs(low), abs(high)), field)

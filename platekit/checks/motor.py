@@ -8,11 +8,12 @@ from platekit import tables
 from platekit.checks.advice import in_units, rounded_up, say
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
+from platekit.checks.standard import reach
 from platekit.errors import LookupFailed
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount, PlacedPulley
 from platekit.spec.drive_words import DriveMotor
 from platekit.tables import StandardMount, belts
-from platekit.tables.motor_frames import MotorFrame, motor_frame
+from platekit.tables.motor_frames import MotorFrame, frame_by_holes, motor_frame
 
 MUCH = 1.3
 """A power this many times the most of a frame is unusual (ours): makers put a size more in."""
@@ -35,7 +36,7 @@ STEEL = 210_000.0
 
 def motor_speed(layout: Layout) -> Iterator[Finding]:
     """A speed that no motor of the frequency beside it has under load."""
-    from platekit.drive.motors import MAINS_HZ, InductionMotor, mains_reading, usual_slip
+    from platekit.drive.motors import MAINS_HZ, MOST_POLES, InductionMotor, mains_reading, usual_slip
 
     motor = _induction(layout)
     if motor is None:
@@ -66,6 +67,15 @@ def motor_speed(layout: Layout) -> Iterator[Finding]:
             f"look at the motor's plate: it gives the speed at its frequency; write {other.frequency_hz:g} Hz, or the "
             f"speed at {motor.frequency:g} Hz (the field turns at {read.synchronous_rpm:.0f} rpm)",
             Remedy("drive.motor.frequency", f"{other.frequency_hz:g} Hz"),
+        )
+    elif read.poles > MOST_POLES:
+        yield _speed_finding(
+            layout,
+            "stop",
+            f"the motor's {motor.speed:g} rpm at {motor.frequency:g} Hz would take {read.poles} poles; such motors are "
+            f"not made beyond {MOST_POLES}",
+            (float(read.poles), float(MOST_POLES)),
+            "look at the motor's plate for speed and frequency, and at the point",
         )
     elif read.slip > most:
         yield _speed_finding(
@@ -127,16 +137,19 @@ def motor_power(layout: Layout) -> Iterator[Finding]:
         return
     belt = layout.belts[0]
     mount = layout.mounts[belt.driver.mount]
-    for standard in _standards(layout, mount):
-        frame = motor_frame(standard)
-        if frame is None or LITTLE * frame.least_w <= power <= MUCH * frame.most_w:
+    frames = [frame for standard in _standards(layout, mount) if (frame := motor_frame(standard)) is not None]
+    if not frames and mount.standard is None and len(mount.own_points) > 1:
+        frames = [frame_by_holes(2 * reach(mount.own_points))]
+    for frame in frames:
+        if LITTLE * frame.least_w <= power <= MUCH * frame.most_w:
             continue
         needed = frame.most_w if power > frame.most_w else frame.least_w
+        made = f"{f'{frame.least_w / 1000:g}' if frame.least_w else 'up'} to {frame.most_w / 1000:g} kW"
         yield Finding(
             rule="motor-power",
             level="stop" if power > TOO_MUCH * frame.most_w else "warn",
-            message=f"{mount.name}: a motor of {power / 1000:g} kW in frame {frame.name}, in which "
-            f"{frame.least_w / 1000:g} to {frame.most_w / 1000:g} kW are made ({frame.source})",
+            message=f"{mount.name}: a motor of {power / 1000:g} kW in {frame.name}, in which "
+            f"{made} are made ({frame.source})",
             features=(mount.name, belt.driver.name),
             at=belt.driver.center,
             found=power / 1000,

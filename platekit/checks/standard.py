@@ -57,6 +57,7 @@ def standard(layout: Layout) -> Iterator[Finding]:
                     yield from _body(layout, mount, mount.standard, name, body)
         else:
             yield from _nearly(layout, mount, given)
+            yield from _half_bolted(layout, mount, given)
     yield from _parts(layout)
 
 
@@ -115,16 +116,25 @@ def _register(layout: Layout, mount: PlacedMount, row: StandardMount, given: wor
             f"the spec gives a register of {say(layout, pilot.diameter)}; that of {row.designation} is "
             f"{say(layout, row.pilot)} ({row.source})"
         )
+        sister = _sister(row, pilot.diameter)
+        other = _another(row) if sister is None else f"{say(layout, pilot.diameter)} would be {sister}"
         yield _finding(
             layout,
             mount,
             message,
             (pilot.diameter, row.pilot),
-            advice=f"take the standard's {say(layout, row.pilot)}; {_another(row)}",
+            advice=f"take the standard's {say(layout, row.pilot)}; {other}",
             remedy=(f"{mount.field}.pilot.diameter", f"{row.pilot:.6g} mm"),
         )
     if row.pilot_depth is not None and "depth" in pilot.model_fields_set:
         yield from _register_depth(layout, mount, row, pilot.depth, row.pilot_depth)
+
+
+def _sister(row: StandardMount, pilot: float) -> str | None:
+    """Another face of the same frame, whose register is of this diameter (mm): B14 large, or B5, for B14."""
+    frame = " ".join(row.designation.split()[:2])
+    sisters = [name for name in tables.names() if name.startswith(f"{frame} ") and name != row.designation]
+    return next((name for name in sisters if abs((tables.mount(name).pilot or 0.0) - pilot) <= READING), None)
 
 
 def _register_depth(
@@ -335,7 +345,7 @@ def _parts(layout: Layout) -> Iterator[Finding]:
             continue
         if not mount.points or len(row.points) != len(mount.own_points):
             continue
-        found, listed = _reach(mount.own_points), _reach(row.points)
+        found, listed = reach(mount.own_points), reach(row.points)
         if own is None and abs(found - listed) <= HAIR:
             continue
         said = f"the mount is {own.designation}" if own is not None else f"its holes are {say(layout, 2 * found)} apart"
@@ -352,13 +362,39 @@ def _parts(layout: Layout) -> Iterator[Finding]:
         )
 
 
-def _reach(points: tuple[tuple[float, float], ...]) -> float:
+def reach(points: tuple[tuple[float, float], ...]) -> float:
     """How far the farthest hole lies from the middle of all, mm."""
     middle = (sum(x for x, _ in points) / len(points), sum(y for _, y in points) / len(points))
     return max(math.dist(point, middle) for point in points)
 
 
 # ------------------------------------------------------------------------------------------- typed by hand
+
+
+def _half_bolted(layout: Layout, mount: PlacedMount, given: words.Mount) -> Iterator[Finding]:
+    """A standard's circle and register, but not all of its holes: the part hangs on some of its screws."""
+    radii = [math.hypot(*point) for point in mount.own_points]
+    if given.pilot is None or max(radii) - min(radii) > READING:
+        return
+    angles = [math.atan2(y, x) for x, y in mount.own_points]
+    for row in map(tables.mount, tables.names()):
+        if row.bolt_circle is None or row.pilot is None or not len(radii) < row.holes:
+            continue
+        step = math.tau / row.turn_order
+        turns = [(angle - angles[0]) / step for angle in angles]
+        same = abs(2 * radii[0] - row.bolt_circle) <= READING and abs(given.pilot.diameter - row.pilot) <= READING
+        if same and all(abs(turn - round(turn)) * step * radii[0] <= HAIR for turn in turns):
+            yield _finding(
+                layout,
+                mount,
+                f"it is held by {len(radii)} screws; {row.designation}, which has this circle and register, has "
+                f"{row.holes} holes ({row.source})",
+                (float(len(radii)), float(row.holes)),
+                advice=f"use all of them (pattern: {{standard: {row.designation}}}), or see that the part at hand has "
+                "no more",
+                level="warn",
+            )
+            return
 
 
 class _Pair(Struct, frozen=True):

@@ -34,7 +34,7 @@ def motor_frame(standard: StandardMount) -> MotorFrame | None:
 
     >>> from platekit.tables import mount
     >>> motor_frame(mount("IEC 80 B5")).most_w, motor_frame(mount("NEMA 184TC")).name
-    (1100.0, 'NEMA 18')
+    (1100.0, 'frame NEMA 18')
     """
     if standard.family.startswith("IEC"):
         found = _IEC.match(standard.designation)
@@ -45,6 +45,35 @@ def motor_frame(standard: StandardMount) -> MotorFrame | None:
         return None
     digits = found[1] if found[1] in _TWO_DIGITS else found[1][:2]
     return _frame("NEMA", (digits,), f"NEMA {digits}")
+
+
+ROOM = 1.2
+"""How much farther apart than a motor's own holes those of its plate may be, as for a motor on rails (ours)."""
+
+
+@cache
+def frame_by_holes(apart: float) -> MotorFrame:
+    """What is made in frames whose farthest holes, of foot or flange, are no farther apart than these (mm).
+
+    >>> frame_by_holes(130.0).most_w
+    5500.0
+    """
+    from platekit.tables.mounts import mount, names
+
+    fitting = {"56"}
+    for row in read("iec_frame_flange.csv"):
+        frame = row.text("frame")
+        for name in (f"IEC {frame} B5", f"IEC {frame} B14", f"IEC {frame} B14 large"):
+            if name in names() and (mount(name).bolt_circle or 0.0) <= apart * ROOM:
+                fitting.add(frame)
+    rows = [row for row in read("motor_frame.csv") if row.text("family") == "IEC" and row.text("frame") in fitting]
+    return MotorFrame(
+        f"a frame with holes {apart:.0f} mm apart",
+        0.0,
+        1000 * max(row.number("most_kw") for row in rows),
+        0.0,
+        rows[0].source,
+    )
 
 
 def _carriers(flange: str) -> tuple[str, ...]:
@@ -62,7 +91,7 @@ def _frame(family: str, frames: tuple[str, ...], name: str) -> MotorFrame | None
     if not rows:
         return None
     return MotorFrame(
-        f"IEC {frames[0]}" if family == "IEC" and len(frames) == 1 else name,
+        f"frame IEC {frames[0]}" if family == "IEC" and len(frames) == 1 else f"frame {name}",
         1000 * min(row.number("least_kw") for row in rows),
         1000 * max(row.number("most_kw") for row in rows),
         min(row.need("plate") for row in rows),

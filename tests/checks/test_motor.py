@@ -179,3 +179,14 @@ def test_a_belt_fits_on_its_rim(span: str, narrow: bool) -> None:
         for remedy in finding.remedies:
             text = with_value(text, remedy.field, remedy.value)
         assert not found(text, "rim-width")
+
+
+@pytest.mark.parametrize(("power", "level"), [("750 kW", "stop"), ("75 kW", "stop"), ("0.25 kW", None), ("4 kW", None)])
+def test_a_power_belongs_to_holes_so_far_apart_where_no_frame_is_named(power: str, level: str | None) -> None:
+    assert [f.level for f in found(with_motor(power, 1440, 50), "motor-power")] == ([level] if level else [])
+
+
+def test_a_frequency_with_a_slipped_point_is_told() -> None:
+    (finding,) = found(with_motor("1.1 kW", 1420, 500), "motor-speed")
+    assert finding.level == "stop"
+    assert "poles" in finding.message

@@ -118,6 +118,7 @@ ONE_SLIP = {
     "pulley": (METRIC, "pitch_diameter: 200", "pitch_diameter: 7.87"),
     "rims": (METRIC, "[-54, -26]", "[-2.1, -1.0]"),
     "holes": (METRIC, "[[-74, -52], [79, -49], [71, 58], [-70, 61]]", "[[-2.9, -2], [3.1, -2], [3, 2], [-3, 2.4]]"),
+    "guard": (METRIC, "guard: {gap: 25,", "guard: {gap: 25, thickness: 0.08,"),
     "sheet": (METRIC, "[800, 500]", "[31.5, 20]"),
     "thickness in mm": (INCHES, "thickness: 0.375", "thickness: 10"),
     "depth in mm": (INCHES, "depth: 1,", "depth: 25,"),

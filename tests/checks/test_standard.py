@@ -187,3 +187,33 @@ def test_a_face_whose_threads_the_standard_measures_is_asked_what_it_is() -> Non
 
     assert asked(plate(C_FACE))
     assert not asked(plate(C_FACE.replace("part,", "part, thread_in: cast iron,")))
+
+
+def test_the_register_of_the_larger_face_is_told_as_such() -> None:
+    """IEC 60072-1: frame 90 carries FT115 (register 95) as B14 and FT130 (register 110) as B14 large."""
+    (finding,) = found(plate(B14 + "\n    pilot: {diameter: 110, depth: 3}"))
+    assert "IEC 90 B14 large" in finding.advice.text
+
+
+HALF = (
+    "looking_at: face\n    pattern: {{circle: {{diameter: {circle}, angles: [{angles}]}}}}\n"
+    "    pilot: {{diameter: {pilot}, depth: 3.5}}\n    bolts: {{size: M8, into: nut, flange: 9}}"
+)
+
+
+@pytest.mark.parametrize(
+    ("circle", "pilot", "angles", "told"),
+    [
+        (130, 110, "45 deg, 225 deg", True),
+        (130, 110, "45 deg, 135 deg, 225 deg", True),
+        (130.1, 110, "10 deg, 100 deg", True),
+        (130, 110, "0 deg, 120 deg, 240 deg", False),
+        (130, 84, "45 deg, 225 deg", False),
+        (120, 110, "45 deg, 225 deg", False),
+    ],
+)
+def test_a_motor_on_some_of_its_screws_is_told(circle: float, pilot: float, angles: str, told: bool) -> None:
+    findings = found(plate(HALF.format(circle=circle, pilot=pilot, angles=angles)))
+    assert [finding.level for finding in findings] == (["warn"] if told else [])
+    for finding in findings:
+        assert "4 holes" in finding.message
