@@ -26,7 +26,7 @@ from platekit.survey.arrange import Arrangement, arrangements
 from platekit.survey.frame import framed
 from platekit.survey.further import possible_readings
 from platekit.survey.model import Array, Model, model_of
-from platekit.survey.net import PAIR_KINDS, BadReading, Feature, Net, Reading, checked
+from platekit.survey.net import PAIR_KINDS, BadReading, Feature, Net, Reading, ReadingKind, checked
 from platekit.survey.order import ranked
 from platekit.survey.result import Survey, listed
 from platekit.survey.solve import survey_at
@@ -46,7 +46,7 @@ class Step(Struct, frozen=True):
     """One reading to take; `expected`, mm, where the rough places are given, and what it is good for."""
 
     features: tuple[str, ...]
-    kind: str
+    kind: ReadingKind
     expected: float | None
     why: str
 

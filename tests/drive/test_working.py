@@ -33,7 +33,7 @@ FEEDER = DriveRequest(
 
 
 def mixer(**changes: object) -> DriveResult:
-    return work_out(replace(MIXER, **changes))  # type: ignore[arg-type]  # each test names fields of the request
+    return work_out(replace(MIXER, **changes))
 
 
 def test_the_mixer_by_hand() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pytest
 
 from platekit.geometry import (
@@ -41,5 +43,5 @@ def test_two_shapes_together(one: Shape, other: Shape) -> None:
     assert total(difference(there, [beside_there])) == pytest.approx(total(difference(one, [beside])), abs=1e-4)
 
 
-def total(shapes: list[Shape]) -> float:
+def total(shapes: Sequence[Shape]) -> float:
     return sum(shape.area for shape in shapes)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from collections.abc import Sequence
 
 import pytest
 import shapely
@@ -96,7 +97,7 @@ def test_hull_of_one_shape() -> None:
     assert pentagon.area == pytest.approx(2.5 * 400 * math.sin(math.radians(72)))
 
 
-def shapely_area(shapes: list[Shape], outside: bool = True) -> float:
+def shapely_area(shapes: Sequence[Shape], outside: bool = True) -> float:
     return float(shapely.union_all([shape.polygon(2e-4, outside) for shape in shapes]).convex_hull.area)
 
 

@@ -83,7 +83,8 @@ def test_distances_worked_out_by_hand(
 def test_touching_is_neither_apart_nor_overlapping(a: Shape, b: Shape) -> None:
     assert distance(a, b).distance == pytest.approx(0, abs=1e-9)
     assert not crosses(a, b)
-    nearer = b.moved(Pose(*(1e-6 * (p - q) for p, q in zip(a.centroid, b.centroid, strict=True))))
+    (ax, ay), (bx, by) = a.centroid, b.centroid
+    nearer = b.moved(Pose(1e-6 * (ax - bx), 1e-6 * (ay - by)))
     assert crosses(a, nearer)
 
 

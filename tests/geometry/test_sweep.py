@@ -96,7 +96,7 @@ def test_convex_outline_by_formula() -> None:
 
 def shapely_width(loop: Loop, direction: tuple[float, float]) -> float:
     xs = [-direction[1] * x + direction[0] * y for x, y in loop.polygon(1e-7).exterior.coords]
-    return max(xs) - min(xs)
+    return float(max(xs) - min(xs))
 
 
 def test_hollow_outline_keeps_what_no_position_covers() -> None:

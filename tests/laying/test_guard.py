@@ -79,6 +79,7 @@ def test_each_part_is_a_file_that_can_be_cut(tmp_path: Path) -> None:
         assert platekit.export.dxf_bytes(part)
     back = parts["guard-back"]
     assert [opening.name for opening in back.openings] == ["ear 1", "ear 2", "ear 3", "ear 4", "shaft 1", "shaft 2"]
+    assert layout.guard is not None
     assert parts["guard-band"].outline.area == pytest.approx(layout.guard.band_length * layout.guard.band_width)
     holes = [opening for opening in back.openings if opening.name.startswith("ear")]
     for hole in holes:

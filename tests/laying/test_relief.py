@@ -114,7 +114,7 @@ def test_two_reliefs_with_too_thin_a_web_become_one_with_round_corners() -> None
     assert covers(one.shape, Disc((14.5, 0), 12 - 1e-6))
     assert isinstance(one.shape, Loop)
     # the thin place is filled with arcs of half the web, which bulge into the opening
-    assert one.shape.min_concave_radius == pytest.approx(3.0)
+    assert min(radius for _, radius in one.shape.inside_corners()) == pytest.approx(3.0)
     assert not stops(near)
 
 
@@ -153,7 +153,7 @@ def test_a_relief_that_breaks_the_edge_becomes_a_notch_with_round_corners() -> N
     assert isinstance(layout.outline, Loop)
     # 25 + 2 mm deep from the edge at x = 200, 64 wide, two corners of radius 2
     assert layout.outline.area == pytest.approx(400 * 300 - (27 * 64 - 2 * (1 - math.pi / 4) * 4))
-    assert layout.outline.min_concave_radius == pytest.approx(2.0)
+    assert min(radius for _, radius in layout.outline.inside_corners()) == pytest.approx(2.0)
     assert not stops(layout)
 
 

@@ -106,7 +106,7 @@ def test_the_filter_never_passes_what_the_full_check_stops(outline: str, take_up
         assert can.all()
         assert 2 < passed.sum() < 28
         for row, good in zip(rows, passed, strict=True):
-            plate = lay_out(spec_at(space, Spot(side, tuple(map(int, row)))))
+            plate = lay_out(spec_at(space, Spot(side, (int(row[0]), int(row[1]), int(row[2])))))
             asked = {frozenset(q.features) for q in questions.questions}
             stops = [f for f in check(plate).findings if f.stops and f.rule in COVERED]
             covered = [f for f in stops if any(pair <= set(f.features) for pair in asked)]
@@ -123,7 +123,7 @@ def test_what_the_filter_leaves_over_is_the_exact_distance() -> None:
     for question in holes:
         spare = question.spare(at, math.inf)
         for row, value in zip(rows, spare, strict=True):
-            plate = lay_out(spec_at(space, Spot("near", tuple(map(int, row)))))
+            plate = lay_out(spec_at(space, Spot("near", (int(row[0]), int(row[1]), int(row[2])))))
             a, b = (plate.opening(name).shape for name in question.features)
             assert value + question.needed == pytest.approx(distance(a, b).distance, abs=1e-9)
 

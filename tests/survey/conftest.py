@@ -5,12 +5,12 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Iterable, Mapping
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pytest
 
-from platekit.survey.net import Feature, Net, Reading
+from platekit.survey.net import Feature, Net, Reading, ReadingKind
 
 Places = Mapping[str, tuple[float, float]]
 SIGN = {"inside": -1.0, "over": 1.0, "centres": 0.0}
@@ -48,9 +48,8 @@ def made() -> Callable[..., Net]:
             Feature(name, true[name] + noise * random.standard_normal() if name in true else None) for name in places
         )
         readings = tuple(
-            Reading(names, kind, reading_of(places, true, tuple(names), kind) + noise * random.standard_normal())
-            for *names, kind in kinds
-            for names in (tuple(names),)
+            Reading(names, kind, reading_of(places, true, names, kind) + noise * random.standard_normal())
+            for names, kind in ((told[:-1], cast(ReadingKind, told[-1])) for told in kinds)
         )
         return Net(features, readings, sigma, **more)
 

@@ -129,7 +129,8 @@ def flax(readings: tuple[Reading, ...]) -> Survey:
 
 
 def test_a_hidden_slip_comes_out_by_taking_the_readings_that_are_asked_for() -> None:
-    readings, asked = FLAX_READ, []
+    readings: tuple[Reading, ...] = FLAX_READ
+    asked: list[str] = []
     while (found := suspect(flax(readings))) is None:
         survey = flax(readings)
         assert doubtful(survey)

@@ -87,7 +87,7 @@ def test_the_circle_is_the_weighted_best_by_a_general_solver(made: Made, every_p
 
     def residuals(u: np.ndarray) -> np.ndarray:
         on = u[:2] + u[2] * np.column_stack([np.cos(u[3:]), np.sin(u[3:])])
-        return root.T @ (points - on).ravel()
+        return np.asarray(root.T @ (points - on).ravel(), dtype=float)
 
     middle = points.mean(axis=0)
     start = np.concatenate([middle, [70.0], np.arctan2(*(points - middle).T[::-1])])

@@ -16,7 +16,7 @@ from scipy.stats import chi2
 
 from platekit.survey.adjust import settle
 from platekit.survey.frame import framed
-from platekit.survey.net import BadReading, Feature, Net, Reading
+from platekit.survey.net import BadReading, Feature, Net, Reading, ReadingKind
 from platekit.survey.result import WITHIN_95, Survey
 from platekit.survey.solve import Floating, solve
 
@@ -82,7 +82,7 @@ def spread_out(points: list[tuple[float, float]]) -> bool:
 
 @settings(max_examples=40)
 @given(points=places.filter(spread_out), kind=st.sampled_from(["inside", "over", "centres"]))
-def test_readings_made_from_known_holes_return_them(points: list[tuple[float, float]], kind: str) -> None:
+def test_readings_made_from_known_holes_return_them(points: list[tuple[float, float]], kind: ReadingKind) -> None:
     named = dict(zip("ABCDEFG", points, strict=False))
     sign = {"inside": -1.0, "over": 1.0, "centres": 0.0}[kind]
     readings = tuple(
@@ -186,7 +186,7 @@ def oracle(net: Net, names: str) -> tuple[np.ndarray, np.ndarray, float]:
             a, b = reading.features
             radii = (size[a] + size[b]) / 2.0
             values.append(math.dist(at[a], at[b]) + {"inside": -radii, "over": radii, "centres": 0.0}[reading.kind])
-        return (np.array([reading.value for reading in readings]) - values) / sigma
+        return np.asarray((np.array([reading.value for reading in readings]) - values) / sigma, dtype=float)
 
     start = np.concatenate([[UNEVEN["B"][0]], *(UNEVEN[name] for name in names[2:]), np.full(len(names), 10.0)])
     solved = least_squares(residuals, start, jac="3-point", xtol=1e-15, ftol=1e-15, gtol=1e-15)

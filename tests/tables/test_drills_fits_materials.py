@@ -57,7 +57,7 @@ def test_the_nearest_drill_is_on_the_side_asked_for_and_none_is_nearer(size: flo
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_every_drill_is_its_own_nearest(system: str) -> None:
-    for one in drills(system):  # type: ignore[arg-type]  # the parameter is a plain str
+    for one in drills(system):
         assert nearest_drill(one.diameter, systems=(one.system,)) == one
         assert nearest_drill(one.diameter, at_or_above=False, systems=(one.system,)) == one
         assert drill(one.name if one.system != "fraction" else f"{one.name} in") == one

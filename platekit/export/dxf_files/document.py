@@ -45,7 +45,7 @@ def new_document(
 @contextlib.contextmanager
 def fixed_metadata() -> Iterator[None]:
     """No dates and no random identifiers in what is made and written meanwhile."""
-    from ezdxf import options  # type: ignore[attr-defined]  # documented, but not in its export list
+    from ezdxf import options
 
     before = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True

@@ -60,7 +60,7 @@ def test_the_figures_of_a_ladder_do_not_overlap() -> None:
     rungs = [Rung(100 + 0.5 * i, 60, f"{i}.25") for i in range(9)]
     for along in ("level", "upright"):
         for away in (-1.0, 1.0):
-            taken = ladder(pen(), rungs, 50.0, (0.0, 200.0), along, away)  # type: ignore[arg-type]  # the two names
+            taken = ladder(pen(), rungs, 50.0, (0.0, 200.0), along, away)
             assert taken is not None
             boxes = list(taken.words)
             assert not any(a.overlaps(b) for i, a in enumerate(boxes) for b in boxes[:i])

@@ -77,7 +77,7 @@ def four() -> tuple[Layout, Nest]:
 
 
 def opened(data: bytes) -> Drawing:
-    return ezdxf.read(io.StringIO(data.decode("ascii"), newline=None))  # type: ignore[attr-defined,no-any-return]
+    return ezdxf.read(io.StringIO(data.decode("ascii"), newline=None))
 
 
 def again(document: Drawing) -> bytes:
