@@ -14,6 +14,9 @@ from platekit.geometry.edges import Edge, arc
 from platekit.geometry.loop import SHARP, Loop
 from platekit.geometry.point import EPS, Point
 
+MANY = 200
+"""Candidates above which most are told to be false before they are cut; found by trying, any value works."""
+
 NEARER = 1e-8
 """Length in mm by which a piece may seem nearer to the old outline than it is: rounding. Common practice."""
 
@@ -27,8 +30,14 @@ def offset_loops(loop: Loop, d: float) -> tuple[Loop, ...]:
         return (loop,)
     if d > 0.0 and loop.is_convex:
         return (_grown_convex(loop, d),)
+    candidates = _candidates(loop, d)
     reach = abs(d) - NEARER
-    true = [piece for piece in pieces_of(_candidates(loop, d)) if loop.nearest(piece.at(0.5)).distance >= reach]
+    if len(candidates) > MANY:
+        from platekit.geometry.many_edges import true_pieces
+
+        true = true_pieces(loop, candidates, reach)
+    else:
+        true = [piece for piece in pieces_of(candidates) if loop.nearest(piece.at(0.5)).distance >= reach]
     loops = outer_loops_of(true)
     return tuple(loops[:1] if d > 0.0 else loops)
 

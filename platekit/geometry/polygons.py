@@ -15,8 +15,10 @@ from platekit.geometry.edges import Arc, Edge
 from platekit.geometry.loop import Loop
 from platekit.geometry.point import CHORD_ERROR, Box, Point, polar
 
-__all__ = ["BoxTree", "FreeRoom", "Polygon", "loop_polygon"]
+__all__ = ["BoxTree", "FreeRoom", "Polygon", "Ring", "loop_polygon"]
 
+RING_CHORD = 1e-4
+"""Farthest that the chords of a ring lie from its arcs, mm (ours): far below what is asked of it, or asked exactly."""
 AT_ONCE = 64
 """Boxes that a tree is asked for at a time (ours): some millions of pairs at the most."""
 ROLLED = 2e-3
@@ -65,6 +67,22 @@ def _repaired(loop: Loop, chord: float, outside: bool) -> Polygon:
 
 def _parts(geometry: Polygon) -> list[Polygon]:
     return [part for part in getattr(geometry, "geoms", [geometry]) if part.geom_type == "Polygon"]
+
+
+class Ring:
+    """An outline in chords, which is quick to ask how far thousands of points lie from it."""
+
+    def __init__(self, loop: Loop) -> None:
+        points = [p for edge in loop.edges for p in _edge_points(edge, RING_CHORD, edge.bulge < 0.0)]
+        ends = numpy.array(points)
+        self._chords = shapely.STRtree(shapely.linestrings(numpy.stack([ends, numpy.roll(ends, -1, axis=0)], axis=1)))
+        self.error = 1e-9 + (RING_CHORD if any(isinstance(edge, Arc) for edge in loop.edges) else 0.0)
+        """What a distance may be off, mm."""
+
+    def distances(self, points: NDArray[numpy.float64]) -> NDArray[numpy.float64]:
+        """Distance of each point from the outline, mm."""
+        _, found = self._chords.query_nearest(shapely.points(points), return_distance=True, all_matches=False)
+        return numpy.asarray(found, dtype=numpy.float64)
 
 
 class BoxTree:
