@@ -41,13 +41,10 @@ def judged(layout: Layout, finding: Finding, acceptable: Acceptable) -> Finding:
     if not why_not:
         return finding
     worse = why_not.startswith("accepted at ")
-    message, advice = (f"{finding.message}; {why_not}", finding.advice) if worse else (finding.message, why_not)
-    if worse:
-        again = f"judge it again, then write `found: {figure(layout, finding)}` in its acceptance"
-        advice = f"{advice}; or {again}" if advice else again
-    elif finding.advice:
-        advice = f"{finding.advice}; {why_not}"
-    return replace(finding, message=message, advice=advice)
+    message = f"{finding.message}; {why_not}" if worse else finding.message
+    words = f"judge it again, then write `found: {figure(layout, finding)}` in its acceptance" if worse else why_not
+    joined = f"{finding.advice.text}; {'or ' if worse else ''}{words}" if finding.advice else words
+    return replace(finding, message=message, advice=replace(finding.advice, text=joined))
 
 
 def meets(acceptance: Acceptance, finding: Finding) -> bool:

@@ -53,14 +53,14 @@ def test_anything_worse_opens_the_finding_again_and_says_by_how_much(at: float, 
     verdict = judged(at, accepting(4.5))
     assert not verdict.clear
     assert f"accepted at 4.5 mm, now {now}, {worse} worse" in web(verdict).message
-    assert f"`found: {now}`" in web(verdict).advice
+    assert f"`found: {now}`" in web(verdict).advice.text
 
 
 def test_a_stop_is_not_accepted_without_the_figure_that_was_judged_and_says_what_to_write() -> None:
     """As an earlier spec has it: it is still read, and one edit accepts what it meant."""
     verdict = judged(71, accepting(None))
     assert not verdict.clear
-    assert "write `found: 4.5 mm`" in web(verdict).advice
+    assert "write `found: 4.5 mm`" in web(verdict).advice.text
     assert judged(71, accepting("4.5 mm")).clear
 
 
@@ -74,7 +74,7 @@ def test_the_figure_is_read_in_the_unit_of_the_spec() -> None:
 def test_what_is_said_to_write_accepts_it_whatever_the_figure() -> None:
     for at in (70.1234, 71.005, 72.3333, 75.4999):
         for units in ("mm", "in"):
-            advice = web(judged(at, accepting(None), units)).advice
+            advice = web(judged(at, accepting(None), units)).advice.text
             figure = advice.split("`found: ")[1].split("`")[0]
             assert judged(at, accepting(figure), units).clear, (at, figure)
 
@@ -92,7 +92,7 @@ def test_openings_that_overlap_are_accepted_by_both_names_and_the_figure() -> No
     both = accepting("-1.5", "[m.1, c]", "overlap")
     assert not any(finding.stops and finding.rule == "overlap" for finding in judged(at, both).findings)
     one = judged(at, accepting("-1.5", rule="overlap"))
-    assert "name both" in next(finding.advice for finding in one.findings if finding.rule == "overlap")
+    assert "name both" in next(finding.advice.text for finding in one.findings if finding.rule == "overlap")
 
 
 def test_a_name_that_the_finding_has_not_keeps_an_acceptance_from_meeting_it() -> None:
@@ -108,7 +108,7 @@ def test_a_body_that_stands_in_the_plate_is_never_accepted() -> None:
     )
     verdict = platekit.check(platekit.lay_out(platekit.loads(text, "h.yaml")))
     assert not verdict.clear
-    assert any("cannot be accepted" in finding.advice for finding in verdict.findings if finding.rule == "blocked")
+    assert any("cannot be accepted" in finding.advice.text for finding in verdict.findings if finding.rule == "blocked")
 
 
 def test_what_cannot_be_made_says_so_in_its_rule() -> None:
