@@ -22,6 +22,7 @@ from platekit.laying.runs import runs_of
 from platekit.laying.screws import Fastener, HoleWanted, fastener_of, hardware, hole_wanted, stack_of
 from platekit.placed import Body, Layout, Limits, Opening, PlacedMount, ScrewStack
 from platekit.spec import Spec
+from platekit.spec.figures import unit_slips
 
 __all__ = ["Layout", "lay_out"]
 
@@ -29,8 +30,19 @@ __all__ = ["Layout", "lay_out"]
 def lay_out(spec: Spec) -> Layout:
     """The layout of a spec, in the plate frame, mm and radians.
 
-    Raises `SpecError` with every problem found, each with its place in the file, if no plate can be laid out.
+    Raises `SpecError` with every problem found, each with its place in the file, if no plate can be laid out; figures
+    that look like the other unit come first, since they may be why.
     """
+    try:
+        return _laid_out(spec)
+    except SpecError as error:
+        slips = unit_slips(spec)
+        if not slips:
+            raise
+        raise SpecError((*slips, *error.problems)) from error
+
+
+def _laid_out(spec: Spec) -> Layout:
     material = material_of(spec)
     limits = limits_of(spec)
     runs = runs_of(spec)

@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final
 
 from platekit.checks.advice import say
-from platekit.checks.figures import Figure, Turned, figures_of, in_unit, radians_typed, typed
 from platekit.checks.finding import Advice, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import PlatekitError
 from platekit.geometry import Point
 from platekit.placed import Layout
 from platekit.spec import Spec, with_value
+from platekit.spec.figures import UNIT_WORDS, Figure, Turned, figures_of, in_unit, radians_typed, typed
 from platekit.spec.reading import reworded
 from platekit.tables.usual import usual
 from platekit.units import Unit, shown
 
-UNIT_WORDS: Final[dict[Unit, str]] = {"mm": "millimetres", "in": "inches"}
-"""The units in words: `in` alone reads as something else."""
 MOST_TOLD = 6
 """Most figures that one sentence lists (ours)."""
 LEAST_ODDS = 0.5

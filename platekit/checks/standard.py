@@ -37,6 +37,8 @@ HAIR_ALONE = 0.5
 """The same where no other figure speaks for that standard, mm (ours): round figures lie near many."""
 LOOSEST = 0.15
 """A hole this share of the screw's diameter wider than its loose clearance hole is meant for another screw (ours)."""
+MOST_HOLES = 24
+"""No standard mount has more holes than this (of those in the tables)."""
 SHAFT_WORDS = ("shaft", "spindle", "journal")
 """What a body that is a shaft is called."""
 FLANGE_WORDS = ("flange", "face")
@@ -55,7 +57,7 @@ def standard(layout: Layout) -> Iterator[Finding]:
             for name, body in layout.model.bodies.items():
                 if body.carried_by == mount.name:
                     yield from _body(layout, mount, mount.standard, name, body)
-        else:
+        elif given.pattern.rectangle is not None or _on_a_circle(mount):
             yield from _nearly(layout, mount, given)
             yield from _half_bolted(layout, mount, given)
     yield from _parts(layout)
@@ -371,6 +373,14 @@ def reach(points: tuple[tuple[float, float], ...]) -> float:
 # ------------------------------------------------------------------------------------------- typed by hand
 
 
+def _on_a_circle(mount: PlacedMount) -> bool:
+    """Whether its holes may be a standard's: not more than any has, and as far from its zero as each other."""
+    if len(mount.own_points) > MOST_HOLES:
+        return False
+    radii = [math.hypot(*point) for point in mount.own_points]
+    return max(radii) - min(radii) <= HAIR_ALONE
+
+
 def _half_bolted(layout: Layout, mount: PlacedMount, given: words.Mount) -> Iterator[Finding]:
     """A standard's circle and register, but not all of its holes: the part hangs on some of its screws."""
     radii = [math.hypot(*point) for point in mount.own_points]
@@ -380,10 +390,11 @@ def _half_bolted(layout: Layout, mount: PlacedMount, given: words.Mount) -> Iter
     for row in map(tables.mount, tables.names()):
         if row.bolt_circle is None or row.pilot is None or not len(radii) < row.holes:
             continue
+        if abs(2 * radii[0] - row.bolt_circle) > READING or abs(given.pilot.diameter - row.pilot) > READING:
+            continue
         step = math.tau / row.turn_order
         turns = [(angle - angles[0]) / step for angle in angles]
-        same = abs(2 * radii[0] - row.bolt_circle) <= READING and abs(given.pilot.diameter - row.pilot) <= READING
-        if same and all(abs(turn - round(turn)) * step * radii[0] <= HAIR for turn in turns):
+        if all(abs(turn - round(turn)) * step * radii[0] <= HAIR for turn in turns):
             yield _finding(
                 layout,
                 mount,
@@ -457,9 +468,9 @@ def _compared(mount: PlacedMount, given: words.Mount, row: StandardMount) -> lis
         pairs.append(_Pair("width", "pattern.rectangle.width", rectangle.width, sides[0]))
         pairs.append(_Pair("height", "pattern.rectangle.height", rectangle.height, sides[1]))
     else:
-        radii = [math.hypot(*point) for point in mount.own_points]
-        if row.bolt_circle is None or len(radii) != row.holes or max(radii) - min(radii) > HAIR_ALONE:
+        if row.bolt_circle is None or len(mount.own_points) != row.holes:
             return []
+        radii = [math.hypot(*point) for point in mount.own_points]
         field = None if circle is None else "pattern.circle.diameter"
         pairs.append(_Pair("bolt circle", field, 2 * sum(radii) / len(radii), row.bolt_circle))
     if pilot is not None and row.pilot is not None:

@@ -266,3 +266,13 @@ def test_what_shops_make_is_neither_unusual_nor_another_part(seed: int) -> None:
     assert [f.message for f in judged(sound_variant(seed, driven=False)) if f.level == "stop"] == []
     about = {"standard", "mixed-units", "unusual", "motor-speed", "motor-power", "thin-plate", "rim-width"}
     assert [f.message for f in judged(sound_variant(seed, driven=True)) if f.rule in about] == []
+
+
+def test_where_no_plate_can_be_laid_out_the_figures_in_the_other_unit_are_told_first() -> None:
+    text = changed(METRIC, ("near: 290", "near: 11.4"), ("pitch_diameter: 200", "pitch_diameter: 7.87"))
+    with pytest.raises(platekit.SpecError) as refused:
+        platekit.lay_out(platekit.loads(text, "plate.yaml"))
+    fields = [problem.field for problem in refused.value.problems]
+    assert fields[:2] == ["drive.belt.near", "drive.driven.pitch_diameter"]
+    assert "looks like inches" in str(refused.value.problems[0])
+    assert all(problem.line for problem in refused.value.problems)

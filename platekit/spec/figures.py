@@ -15,15 +15,16 @@ from typing import Any, Literal
 from msgspec import Struct
 
 from platekit import tables
-from platekit.errors import LookupFailed
-from platekit.geometry import Point
-from platekit.spec import Spec
+from platekit.errors import LookupFailed, Problem
 from platekit.spec import models as words
 from platekit.spec.drive_words import PulleyWords, Stage
+from platekit.spec.reading import Spec
 from platekit.spec.source import node_at, path_of
 from platekit.tables.usual import Usual, usual
 from platekit.units import INCH, Unit
 
+UNIT_WORDS: dict[Unit, str] = {"mm": "millimetres", "in": "inches"}
+"""The units in words: `in` alone reads as something else."""
 ENGINES = ("motor", "engine", "gearbox")
 """What a body that is the whole of a motor is called, at its end or before `body`; a motor shaft is none."""
 FEWEST_DECIMALS = 2
@@ -114,6 +115,20 @@ def in_unit(data: Any, unit: str) -> Any:
     return f"{data:.10g} {unit}" if isinstance(data, int | float) else f"{data.strip()} {unit}"
 
 
+def unit_slips(spec: Spec) -> tuple[Problem, ...]:
+    """Every figure that fits nothing as it is read, but does in the other unit, as a problem of the spec."""
+    slips = [(figure, figure.meant(spec)) for figure in figures_of(spec) if figure.place == "impossible"]
+    return tuple(
+        spec.problem(
+            figure.field,
+            f"what looks like {UNIT_WORDS[unit]}, read as {UNIT_WORDS[spec.unit]}",
+            f"a {figure.kind} is usual so in {UNIT_WORDS[unit]} only: write the unit behind it, or `units: {unit}`",
+        )
+        for figure, unit in slips
+        if unit is not None
+    )
+
+
 # ------------------------------------------------------------------------------------------- all of them
 
 
@@ -174,7 +189,7 @@ def _shape(field: str, shape: words.Shape, kind: str, feature: str) -> Iterator[
         yield Figure(f"{field}.polygon.points", kind, _extent(shape.polygon.points), feature)
 
 
-def _extent(points: list[Point]) -> float:
+def _extent(points: list[tuple[float, float]]) -> float:
     """The longer side of the box round some points, mm."""
     across, along = [x for x, _ in points], [y for _, y in points]
     return max(max(across) - min(across), max(along) - min(along))
