@@ -18,6 +18,8 @@ from platekit.units import shown
 
 PLATE: Final = "plate"
 """The carrier's name that stands for the plate itself."""
+SIZED: Final = set(Pattern.options()) - {"measured"}
+"""Patterns whose holes need a size at once; measured ones are surveyed without, and the layout asks for it."""
 PLACED_BY_THE_DRIVE: Final = ("drive", "second", "guard")
 """What the names of pulleys, belts and guard begin with."""
 LISTED: Final = 8
@@ -264,19 +266,19 @@ def _pattern(name: str, mount: dict[str, Any]) -> Iterator[Complaint]:
     if isinstance(standard, str):
         yield from _looked_up((*here, "pattern", "standard"), standard, tables.mount)
     if isinstance(bolts, dict):
-        yield from _size(here, bolts, standard)
-    elif "bolts" not in mount and pattern.keys() & set(Pattern.options()) and not _has_hole(pattern):
+        yield from _size(here, bolts, standard, "measured" in pattern)
+    elif "bolts" not in mount and pattern.keys() & SIZED and not _has_hole(pattern):
         wanted = "add `bolts` with a size, or `hole` in the pattern"
         yield Complaint(here, "holes without a size", wanted, at_key=True)
 
 
-def _size(here: Path, bolts: dict[str, Any], standard: object) -> Iterator[Complaint]:
+def _size(here: Path, bolts: dict[str, Any], standard: object, measured: bool) -> Iterator[Complaint]:
     from platekit import tables
 
     size = bolts.get("size")
     if isinstance(size, str):
         yield from _looked_up((*here, "bolts", "size"), size, tables.screw)
-    elif "size" not in bolts and not _brings_screws(standard):
+    elif "size" not in bolts and not measured and not _brings_screws(standard):
         yield Complaint((*here, "bolts"), "screws without a size", "add `size`, as M8 or 3/8-16", at_key=True)
 
 

@@ -312,3 +312,62 @@ def test_holes_in_one_row_say_so() -> None:
     )
     with pytest.raises(platekit.SpecError, match="in one row"):
         platekit.lay_out(platekit.loads(text, "mill.yaml"))
+
+
+# Readings alone, and inches ------------------------------------------------------------------------------------------
+
+
+INCHES = """\
+platekit: 1
+title: Cider press, readings only
+units: in
+plate: {material: mild steel, thickness: 3/8 in}
+mounts:
+  frame:
+    side: far
+    looking_at: face
+    pattern:
+      measured:
+        holes: {A: 0.434, B: 0.434, C: 0.434}
+        readings:
+          - [A, B, over, 7.978]
+          - [A, B, inside, 7.111]
+          - [B, C, over, 8.525]
+          - [B, C, inside, 7.656]
+          - [A, C, inside, 9.125]
+          - [A, C, over, 9.993]
+        sigma: 0.006
+        clockwise: [A, B, C]
+"""
+
+
+@pytest.mark.parametrize("more", ["", "    bolts: {into: part}\n"])
+def test_a_survey_needs_no_screws(tmp_path: Path, more: str) -> None:
+    found = figures(tmp_path, INCHES + more)
+    assert found["state"] == "placed"
+    assert found["mounts"]["frame"]["holes"]["A"]["diameter_mm"] == pytest.approx(0.434 * 25.4, abs=0.2)
+    said = run(tmp_path, INCHES + more).stdout
+    assert "fit odds: not yet" in said
+    with pytest.raises(platekit.SpecError, match="size"):
+        platekit.lay_out(platekit.loads(INCHES + more, "press"))
+
+
+def test_an_inch_spec_is_told_in_inches_everywhere(tmp_path: Path) -> None:
+    wrong = INCHES.replace("[B, C, over, 8.525]", "[B, C, over, 8.255]")
+    sized = wrong + "    bolts: {size: 7/16-14, into: part, depth: 1.25}\n"
+    text = " ".join(run(tmp_path, sized).stdout.split()).split("nearest round sizes")[0]
+    picture = (tmp_path / "out" / "mill" / "mill.survey.svg").read_text("utf-8").split("nearest round sizes")[0]
+    findings = platekit.check(platekit.lay_out(platekit.loads(sized, "press"))).findings
+    survey = [f"{one.message} {one.advice}" for one in findings if one.rule == "survey"]
+    assert survey
+    for said in (text, picture, *survey):
+        assert " mm" not in said.replace("under 10 mm", "")
+    assert "8.255 in would be 8.525 in: two digits swapped?" in text
+    assert any("8.255 in would be 8.525 in" in one for one in survey)
+
+
+def test_a_habit_is_told_with_the_edit_that_ends_it(tmp_path: Path) -> None:
+    lines = [line.replace(", over,", ", centres,") for line in PUG_MILL.splitlines()]
+    text = "\n".join(lines) + "\n"
+    said = " ".join(run(tmp_path, text).stdout.split())
+    assert "readings typed as centres look like over-all sizes" in said

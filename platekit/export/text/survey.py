@@ -23,6 +23,8 @@ DIGITS: dict[Unit, int] = {"mm": 2, "in": 4}
 """Decimals of a length: a caliper's (common practice)."""
 MARKED = 2.5
 """Normalised residual from which a reading gets a sign (ours: one good reading in eighty)."""
+CALLED: Final[dict[Unit, str]] = {"mm": "mm", "in": "inches"}
+"""Units in a sentence."""
 DOUBT: Final = "; one of them may be wrong, and they do not show which"
 """What is added to the agreement of readings that disagree and give no suspect."""
 
@@ -83,7 +85,7 @@ def _pattern(one: Surveyed, unit: Unit) -> Iterator[str]:
             yield from ("", f"  {mended} the holes lie at:", *_columns(_hole_rows(one.without, unit)))
         return
     assert one.survey is not None
-    yield f"  origin and x as asked: {one.survey.frame}; lengths in {unit}"
+    yield f"  origin and x as asked: {one.survey.frame}; lengths in {CALLED[unit]}"
     yield ""
     yield from _columns(_hole_rows(one.survey, unit))
     yield from _wrapped(HOLE_WORDS)
