@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from platekit.analysis.nearness import Meeting, hardest_positions, meeting, said_positions
 from platekit.checks.advice import SPIGOT_ROOM, move_apart, packing, register_remedy, rounded_up, say
+from platekit.checks.drive_edits import along_the_shafts, longer_belts
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.geometry import Disc, Index, Shape, Upright, covered_by_union, distance
@@ -216,6 +217,7 @@ def _clash(layout: Layout, meetings: list[Meeting]) -> Finding:
     ideas = [
         *_off_each_other(layout, worst),
         move_apart(layout, [(one.a, one.b) for one in meetings], needed),
+        *_other_belt(layout, worst),
         Advice(_apart_by_hand(a, b)),
     ]
     advice, *others = (idea for idea in ideas if idea)
@@ -250,6 +252,19 @@ def _off_each_other(layout: Layout, one: Meeting) -> Iterator[Advice]:
             f"{packing(layout, standoff)} (standoff: {standoff:g})",
             (Remedy(f"{mount.field}.standoff", standoff),),
         )
+
+
+def _other_belt(layout: Layout, one: Meeting) -> Iterator[Advice]:
+    """Where a belt or its pulleys meet something: the belt in another plane, or a longer one."""
+    for belt in layout.belts:
+        own = [body.name.startswith(f"{belt.name}.") for body in (one.a, one.b)]
+        carriers = {one.a.carrier, one.b.carrier}
+        if all(own) or (any(own) and len(carriers) == 2 and carriers <= {p.mount for p in belt.pulleys}):
+            yield from longer_belts(layout, belt)
+        if any(own) and not all(own):
+            runs, other = (one.a, one.b) if own[0] else (one.b, one.a)
+            ways = (other.z[1] + one.needed - runs.z[0], other.z[0] - one.needed - runs.z[1])
+            yield from (along_the_shafts(layout, belt, way) for way in sorted(ways, key=abs))
 
 
 def _apart_by_hand(a: Body, b: Body) -> str:

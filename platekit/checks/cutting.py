@@ -224,7 +224,9 @@ def pierce_room(layout: Layout) -> Iterator[Finding]:
         if making.cut is None or can_pierce(making.cut, room):
             continue
         drill = isinstance(opening.shape, Disc) and opening.role == "screw"
-        wide = f"{rounded_up(layout, 2 * room):g} {layout.spec.unit}"
+        width = rounded_up(layout, 2 * room)
+        wide = f"{width:g} {layout.spec.unit}"
+        field = None if drill else _hole_field(layout, opening)
         yield Finding(
             rule="pierce-room",
             level="stop",
@@ -238,7 +240,11 @@ def pierce_room(layout: Layout) -> Iterator[Finding]:
                 "have it marked and drilled (bolts: made: drill)"
                 if drill
                 else f"make it at least {wide} wide somewhere, or drill a start hole and say so to whoever cuts",
-                (Remedy(f"mounts.{opening.mount}.bolts.made", "drill"),) if drill else (),
+                (Remedy(f"mounts.{opening.mount}.bolts.made", "drill"),)
+                if drill
+                else (Remedy(field, width),)
+                if field
+                else (),
             ),
         )
 

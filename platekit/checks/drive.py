@@ -597,7 +597,7 @@ def torque_short(layout: Layout) -> Iterator[Finding]:
             share = min(point.torque_nm for point in points) / wanted.torque_nm
         if share >= TORQUE_MARGIN * (1 - ROUNDED):
             continue
-        advice = PLATE_FIRST if speed_doubted(layout) else _more_torque(belt, share / TORQUE_MARGIN)
+        advice, *others = (PLATE_FIRST,) if speed_doubted(layout) else _more_torque(layout, belt, share / TORQUE_MARGIN)
         yield Finding(
             rule="torque-short",
             level="stop",
@@ -609,19 +609,24 @@ def torque_short(layout: Layout) -> Iterator[Finding]:
             needed=wanted.torque_nm * TORQUE_MARGIN,
             unit="Nm",
             advice=advice,
+            others=tuple(others),
         )
 
 
-def _more_torque(belt: PlacedBelt, share: float) -> Advice:
+def _more_torque(layout: Layout, belt: PlacedBelt, share: float) -> tuple[Advice, ...]:
+    """A stronger motor, or gearing down where the speeds that are wanted leave room for it."""
     motor, ratio = belt.request.motor, belt.result.ratio / share
-    geared = f"a ratio of {ratio:.2f} to 1, where its speeds are fast enough"
+    said = f"a ratio of {ratio:.2f} to 1, where its speeds are fast enough"
+    other = refitted(layout, belt, resized(layout, belt, "driven", belt.result.driven_pitch / share, up=True))
+    geared = (
+        [Advice(f"a ratio of {ratio:.2f} to 1 would do: use {other.said}", other.remedies)] if other.remedies else []
+    )
     if motor is None or motor.kind != "induction":
-        return Advice(f"use {geared}, or a stronger motor", ())
+        return (*geared, Advice(f"use {said}, or a stronger motor"))
     needed = motor.power_w / share / 1000
     power = next((size for size in STANDARD_POWERS_KW if size >= needed * (1 - ROUNDED)), math.ceil(needed))
-    return Advice(
-        f"use a motor of {power:g} kW at the same speed, or {geared}", (Remedy("drive.motor.power", f"{power:g} kW"),)
-    )
+    stronger = Remedy("drive.motor.power", f"{power:g} kW")
+    return (Advice(f"use a motor of {power:g} kW at the same speed, or {said}", (stronger,)), *geared)
 
 
 RULES = (

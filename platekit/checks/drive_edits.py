@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit.checks.advice import in_units, rounded_down, rounded_up, say
-from platekit.checks.finding import FieldValue, Remedy
+from platekit.checks.finding import Advice, FieldValue, Remedy
 from platekit.errors import DriveError, LookupFailed
 from platekit.geometry import Point
-from platekit.placed import Layout, PlacedBelt
+from platekit.placed import Layout, PlacedBelt, PlacedPulley
 from platekit.spec.drive_words import LENGTHS, BeltWords, PulleyWords, Stage
 from platekit.tables import belts
 from platekit.units import mm_per
@@ -37,6 +38,12 @@ class Resized(Struct, frozen=True):
     pulley: Pulley
     remedy: Remedy
     said: str
+
+
+LONGER_TRIED = 4
+"""Longer stock belts that are tried (ours)."""
+STOCK_STEP = 5.0
+"""Belts that differ by less than this are of one length, mm (ours)."""
 
 
 class Refit(Struct, frozen=True):
@@ -214,3 +221,34 @@ def by_the_belt(layout: Layout, belt: PlacedBelt) -> Remedy:
 def span_moved(layout: Layout, field: str, span: Point, by: float) -> Remedy:
     """A span moved along the shaft by so many mm."""
     return Remedy(field, [in_units(layout, end + by) for end in span])
+
+
+def pulley_moved(layout: Layout, pulley: PlacedPulley, rise: float) -> Iterator[Remedy]:
+    """The edits that move a pulley by `rise` mm along z: its rim's span, and its hub's."""
+    words = words_at(layout, pulley.field)
+    by = rise if pulley.side == "near" else -rise
+    yield span_moved(layout, f"{pulley.field}.span", words.span, by)
+    hub = getattr(words, "hub", None)
+    if hub is not None:
+        yield span_moved(layout, f"{pulley.field}.hub.span", hub.span, by)
+
+
+def along_the_shafts(layout: Layout, belt: PlacedBelt, rise: float) -> Advice:
+    """Advice to move a belt with all its pulleys by at least `rise` mm along z, so that it stays in its plane."""
+    by = math.copysign(rounded_up(layout, abs(rise)) * mm_per(layout.spec.unit), rise)
+    edits = tuple(edit for pulley in belt.pulleys for edit in pulley_moved(layout, pulley, by))
+    return Advice(
+        f"move the belt and all pulleys of {belt.name} {say(layout, abs(by))} along their shafts (span)", edits
+    )
+
+
+def longer_belts(layout: Layout, belt: PlacedBelt) -> Iterator[Advice]:
+    """The next stock lengths, where the belt places a mount: the shafts go apart."""
+    made = belt.request.belt
+    if made is None or not placed_by_belt(layout, belt):
+        return
+    longer = [size for size in belts.stock(made.section) if size.pitch_length > belt.result.belt_length + STOCK_STEP]
+    for size in longer[:LONGER_TRIED]:
+        yield Advice(
+            f"use a longer belt, {size.label}, which sets the shafts farther apart", (other_length(layout, belt, size),)
+        )

@@ -9,9 +9,9 @@ import math
 from collections.abc import Iterator
 
 from platekit.checks.advice import rounded_up, say, step_mm
-from platekit.checks.drive_edits import span_moved, whole, words_at
+from platekit.checks.drive_edits import pulley_moved, whole
 from platekit.checks.drive_fit import has_room
-from platekit.checks.finding import Advice, Finding, Level, Remedy
+from platekit.checks.finding import Advice, Finding, Level
 from platekit.checks.rule import Rule
 from platekit.laying.shafts import Shaft, Span, mating_z, misplaced, outward, shaft_of, span_on
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedPulley
@@ -112,7 +112,7 @@ def _back_on(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, past: float
     mount = layout.mounts[pulley.mount]
     by = math.copysign(rounded_up(layout, abs(past)) * mm_per(layout.spec.unit), past) * outward(mount)
     for rise in (by, by + math.copysign(step_mm(layout), by)):
-        edits = tuple(edit for one in belt.pulleys for edit in _moved(layout, one, rise))
+        edits = tuple(edit for one in belt.pulleys for edit in pulley_moved(layout, one, rise))
         if all(_sits(layout, one, rise) and has_room(layout, belt, one, rise) for one in belt.pulleys):
             new = next(edit.value for edit in edits if edit.field == f"{pulley.field}.span")
             span = ", ".join(f"{end:g}" for end in new) if isinstance(new, list) else ""
@@ -133,16 +133,6 @@ def _sits(layout: Layout, pulley: PlacedPulley, by: float) -> bool:
         return True
     shaft = shaft_of(layout, pulley)
     return shaft is None or any(_past(span, shaft.stretch) <= SAME_LENGTH for span in _held(layout, pulley, by))
-
-
-def _moved(layout: Layout, pulley: PlacedPulley, rise: float) -> Iterator[Remedy]:
-    """The edits that move a pulley by `rise` mm along z: its rim's span, and its hub's."""
-    words = words_at(layout, pulley.field)
-    by = rise if pulley.side == "near" else -rise
-    yield span_moved(layout, f"{pulley.field}.span", words.span, by)
-    hub = getattr(words, "hub", None)
-    if hub is not None:
-        yield span_moved(layout, f"{pulley.field}.hub.span", hub.span, by)
 
 
 # --------------------------------------------------------------------------------------- where it is

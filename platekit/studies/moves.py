@@ -148,11 +148,12 @@ def _of_a_cutout(layout: Layout, field: str) -> Iterator[Advice]:
     if own is None:
         return
     web = layout.limits.web.value
+    wrapped = layout.model.plate.outline.wrap is not None
     others = [opening.shape for opening in layout.openings if opening is not own and opening.through]
 
     def free(move: Point) -> bool:
         shape = own.shape.moved(Pose(*move))
-        inside = edge_distance(shape, layout.outline).distance >= web
+        inside = wrapped or edge_distance(shape, layout.outline).distance >= web
         return inside and all(distance(shape, other).distance >= web for other in others)
 
     step = mm_per(layout.spec.unit) / 100

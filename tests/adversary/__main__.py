@@ -5,7 +5,8 @@ Trouble is printed when it comes, and at the end each kind of it once, with the 
 runs ended; the exit code is 1 if there was any: an exception, a run without end, words that no one understands, half a
 file, a file where none belongs. With `--all` every drawn plate is written in every format too. The same seed draws the
 same, so what is found can be found again. Kinds: drawn (specs drawn from the whole language), specs (spoilt example
-files), machines, printers, bars, coupons, readings, dxf, svg (inputs with slips), commands (every command on them).
+files), machines, printers, bars, coupons, readings, dxf, svg (inputs with slips), commands (every command on them),
+advice (slips of sound plates, each advice carried out).
 """
 
 from __future__ import annotations

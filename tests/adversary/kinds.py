@@ -14,7 +14,7 @@ from typing import Final
 import platekit
 from platekit.errors import PlatekitError
 from platekit.spec.machine import load_machine
-from tests.adversary import commands, drawings, runs, small_files
+from tests.adversary import advice, commands, drawings, runs, small_files
 from tests.adversary.spoil import spoilt
 
 SPECS: Final = Path(platekit.__file__).parent.parent / "specs"
@@ -220,6 +220,17 @@ def any_command(rng: random.Random, folder: Path) -> Trial:
     return f"{name} {more}\n{text}", lambda: commanded(folder, words)
 
 
+def followed_advice(rng: random.Random, folder: Path) -> Trial:
+    """A sound plate with a slip or two, and every advice on it carried out."""
+    _, text = advice.bad_spec(rng)
+
+    def trial() -> tuple[str, list[str]]:
+        outcome = advice.follow(text)
+        return "FOLLOWED" if outcome.followed else "BY HAND", outcome.wrong
+
+    return text, trial
+
+
 KINDS: Final[dict[str, Kind]] = {
     "specs": spoilt_specs,
     "machines": machines,
@@ -230,4 +241,5 @@ KINDS: Final[dict[str, Kind]] = {
     "dxf": drawn("dxf", drawings.odd_dxf),
     "svg": drawn("svg", drawings.odd_svg),
     "commands": any_command,
+    "advice": followed_advice,
 }

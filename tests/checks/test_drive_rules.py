@@ -186,7 +186,9 @@ def test_a_pulley_in_its_own_motor_is_a_stop_and_one_on_its_shaft_is_not() -> No
 
     assert clashes("[-50, -30]") == []
     (found,) = clashes("[-10, 10]")
-    assert found.advice.text == "both are on motor: move drive.driver along its shaft, clear of it (its `span`)"
+    assert found.advice.text.startswith("move the belt and all pulleys of drive ")
+    by_hand = "both are on motor: move drive.driver along its shaft, clear of it (its `span`)"
+    assert found.others[-1].text == by_hand
 
 
 def test_half_a_turn_less_sixty_degrees_is_the_limit_of_wrap() -> None:
