@@ -17,6 +17,10 @@ from platekit.geometry import Point
 DOUBLE = 0.01
 """Within this distance in mm two pieces that run along each other are cut twice: a gap no eye sees (ours)."""
 
+SHIFTED = 4 * DOUBLE
+"""Two arcs whose centres lie two `DOUBLE` apart along x and y are measured along from places that far apart: two which
+only follow each other may seem to overlap by almost three (geometry)."""
+
 DOUBLE_ANGLE = 1e-4
 """Within this angle in radians two lines count as running along each other (ours)."""
 
@@ -31,8 +35,8 @@ Round = tuple[Point, float, float, float]
 
 def doubles(lines: Iterable[Line], arcs: Iterable[Round]) -> Iterator[Point]:
     """Where lines run along lines, or arcs along arcs; a place may come more than once."""
-    yield from _overlaps([stretch for a, b in lines for stretch in _line_stretches(a, b)])
-    yield from _overlaps([stretch for arc in arcs for stretch in _arc_stretches(*arc)])
+    yield from _overlaps([stretch for a, b in lines for stretch in _line_stretches(a, b)], DOUBLE)
+    yield from _overlaps([stretch for arc in arcs for stretch in _arc_stretches(*arc)], SHIFTED)
 
 
 def _line_stretches(a: Point, b: Point) -> Iterator[tuple[Key, Key, Stretch]]:
@@ -57,8 +61,8 @@ def _arc_stretches(center: Point, radius: float, start: float, sweep: float) -> 
             yield key, size, (low * radius, high * radius, middle)
 
 
-def _overlaps(stretches: list[tuple[Key, Key, Stretch]]) -> Iterator[Point]:
-    """Where two stretches with all but the same key overlap by more than `DOUBLE`.
+def _overlaps(stretches: list[tuple[Key, Key, Stretch]], least: float) -> Iterator[Point]:
+    """Where two stretches with all but the same key overlap by more than `least` mm.
 
     Keys are put into cells, once for each way of shifting the cells by half, so that two near keys share a
     cell in one of the ways, however they lie.
@@ -74,12 +78,12 @@ def _overlaps(stretches: list[tuple[Key, Key, Stretch]]) -> Iterator[Point]:
             cells[cell].append(stretch)
         for together in cells.values():
             if len(together) > 1:
-                yield from _overlaps_along(sorted(together))
+                yield from _overlaps_along(sorted(together), least)
 
 
-def _overlaps_along(stretches: list[Stretch]) -> Iterator[Point]:
+def _overlaps_along(stretches: list[Stretch], least: float) -> Iterator[Point]:
     reach = -math.inf
     for low, high, middle in stretches:
-        if min(reach, high) - low > DOUBLE:
+        if min(reach, high) - low > least:
             yield middle
         reach = max(reach, high)

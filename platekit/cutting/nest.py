@@ -19,7 +19,7 @@ from msgspec import Struct
 
 from platekit.cutting.estimate import margin_of
 from platekit.errors import GeometryError
-from platekit.geometry import EPS, Disc, Loop, Point, Pose, Shape, polygon_loop, rectangle
+from platekit.geometry import EPS, Box, Disc, Loop, Point, Pose, Shape, polygon_loop, rectangle
 from platekit.placed import Layout
 
 QUARTERS = tuple(k * math.pi / 2 for k in range(4))
@@ -106,6 +106,7 @@ class _Laying:
         self._boxes = [shape.box for shape in turned]
         self._polygons = [shape.polygon(CHORD) for shape in turned]
         self._steps = [min(box.width, box.height) / PLACES_ACROSS for box in self._boxes]
+        self._down: list[dict[Point, tuple[Point, Box]]] = [{} for _ in turns]
         self._places = [
             [place for place in self._grid(k) if self._room.fits(self._polygons[k], *place)] for k in range(len(turns))
         ]
@@ -126,6 +127,10 @@ class _Laying:
         """Lay a copy down, drop the places that it takes, and add those beside it."""
         before, box = self._room.laid, self._boxes[k]
         self._room.take(self._polygons[k], x, y)
+        beside_it = Box(box.x0 + x, box.y0 + y, box.x1 + x, box.y1 + y).grown(self._gap + CLEARANCE)
+        for known in self._down:
+            for place in [place for place, (_, swept) in known.items() if swept.overlaps(beside_it)]:
+                del known[place]
         right, above = box.x1 + x + self._gap, box.y1 + y + self._gap
         for n, (polygon, own) in enumerate(zip(self._polygons, self._boxes, strict=True)):
             kept = self._room.still_fit(polygon, self._places[n], before)
@@ -159,7 +164,20 @@ class _Laying:
         return where
 
     def _let_down(self, k: int, place: Point) -> Point:
-        """The place moved down and left by turns until neither goes any further."""
+        """The place moved down and left by turns until neither goes any further.
+
+        Kept until a copy is laid beside the way: what was not free before is not free later, so that only a copy on
+        the way itself can change where it ends.
+        """
+        known = self._down[k].get(place)
+        if known is not None:
+            return known[0]
+        end, own = self._moved_down(k, place), self._boxes[k]
+        swept = Box(own.x0 + end[0], own.y0 + end[1], own.x1 + place[0], own.y1 + place[1])
+        self._down[k][place] = (end, swept)
+        return end
+
+    def _moved_down(self, k: int, place: Point) -> Point:
         (x, y), polygon = place, self._polygons[k]
         moved = True
         while moved:

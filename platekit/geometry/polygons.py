@@ -143,6 +143,10 @@ class FreeRoom:
 
     def __init__(self, sheet: Polygon, gap: float, edge_gap: float) -> None:
         self._room = sheet.buffer(-edge_gap - ROUNDING, quad_segs=CORNER_CHORDS, join_style="mitre")
+        self._around = self._room.bounds if not self._room.is_empty else (0.0, 0.0, -1.0, -1.0)
+        self._square = bool(self._room.equals(shapely.box(*self._around))) if not self._room.is_empty else False
+        self._bounds: dict[int, tuple[float, float, float, float]] = {}
+        self._known: list[Polygon] = []
         self._gap = gap
         self._taken: list[Polygon] = []
         self._boxes: NDArray[numpy.float64] = numpy.empty((0, 4))  # of what is taken: most of it is far off
@@ -157,8 +161,21 @@ class FreeRoom:
 
     def fits(self, polygon: Polygon, x: float, y: float) -> bool:
         """Whether a shape moved by (x, y) lies in the sheet, clear of all that was laid."""
+        bounds = self._bounds.get(id(polygon))
+        if bounds is None:
+            bounds = self._bounds.setdefault(id(polygon), polygon.bounds)
+            self._known.append(polygon)  # so that no other one gets its id
+        x0, y0, x1, y1 = bounds[0] + x, bounds[1] + y, bounds[2] + x, bounds[3] + y
+        u0, v0, u1, v1 = self._around
+        if x0 < u0 or y0 < v0 or x1 > u1 or y1 > v1:
+            return False
+        near = self._near(x0, y0, x1, y1, 0)
+        if self._square and not near:
+            return True
         moved = _moved(polygon, x, y)
-        return bool(self._room.covers(moved)) and self._clear(moved, 0)
+        return (self._square or bool(self._room.covers(moved))) and not any(
+            self._taken[k].intersects(moved) for k in near
+        )
 
     def still_fit(self, polygon: Polygon, places: Sequence[Point], since: int) -> list[Point]:
         """Those places of a shape, each free when `since` shapes were laid, that the later ones left free."""
@@ -175,10 +192,15 @@ class FreeRoom:
         ]
 
     def _clear(self, moved: Polygon, since: int) -> bool:
-        boxes = self._boxes[since:]
         x0, y0, x1, y1 = moved.bounds
+        return not any(self._taken[since + k].intersects(moved) for k in self._near(x0, y0, x1, y1, since))
+
+    def _near(self, x0: float, y0: float, x1: float, y1: float, since: int) -> list[int]:
+        """Which of the shapes laid later than `since` have boxes that overlap a box."""
+        boxes = self._boxes[since:]
         near = (boxes[:, 0] <= x1) & (boxes[:, 2] >= x0) & (boxes[:, 1] <= y1) & (boxes[:, 3] >= y0)
-        return not any(self._taken[since + k].intersects(moved) for k in near.nonzero()[0])
+        found: list[int] = near.nonzero()[0].tolist()
+        return found
 
     @property
     def laid(self) -> int:

@@ -7,6 +7,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 
 import platekit
 from platekit.checks import Finding, cut_file, cutting
+from platekit.cutting.doubles import doubles
 from platekit.errors import OutputError, PlatekitError
 from platekit.export.dxf_files.cut import dxf_bytes
 from platekit.export.dxf_files.kerf import kerf_bytes
@@ -111,3 +112,10 @@ def test_a_usual_plate_without_such_a_finding_is_written(text: str) -> None:
 @given(plates(AWKWARD).map(as_text))
 def test_an_awkward_plate_without_such_a_finding_is_written(text: str) -> None:
     written_or_found(text)
+
+
+def test_arcs_of_almost_one_circle_that_follow_each_other_are_not_cut_twice() -> None:
+    """Two arcs of 1.25 mm, the centre of the second 0.01 mm aside: the second begins where the first ends."""
+    first, second = ((0.0, 0.0), 1.25, 0.0, 0.8), ((0.0, 0.01), 1.25, 0.8 - 0.01 / 1.25, 0.8)
+    assert not list(doubles([], [first, second]))
+    assert list(doubles([], [first, ((0.0, 0.005), 1.25, 0.2, 0.8)]))

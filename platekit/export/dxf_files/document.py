@@ -62,6 +62,8 @@ def bytes_of(document: Drawing, width: float, height: float, shapes: Box | None 
     space.reset_extents((filled.x0, filled.y0, 0), (filled.x1, filled.y1, 0))
     space.reset_limits((0, 0), (width, height))
     document.set_modelspace_vport(1.1 * max(width, height), (width / 2, height / 2))
+    document.header["$EXTMIN"], document.header["$EXTMAX"] = (filled.x0, filled.y0, 0), (filled.x1, filled.y1, 0)
+    document.header["$LIMMIN"], document.header["$LIMMAX"] = (0, 0), (width, height)
     stream = io.StringIO()
     document.write(stream)
     return document.encode(stream.getvalue().replace("\n", "\r\n"))

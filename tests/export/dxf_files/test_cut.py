@@ -26,6 +26,7 @@ from platekit.geometry import Disc, Loop, polygon_loop, rectangle
 from platekit.layout import lay_out
 from platekit.placed import Layout, Opening
 from platekit.spec import loads
+from tests.checks import plates
 
 dxf_export = import_module("platekit.export.dxf_files.cut")  # the package has a function of that name
 CLEAR = Verdict(())
@@ -357,3 +358,13 @@ def test_a_plate_that_falls_apart_gets_no_file(winder: Layout) -> None:
     gash = replace(winder.opening("cable"), name="gash", shape=rectangle(4, 400))
     with pytest.raises(OutputError, match="the openings cut the plate into 2 pieces"):
         dxf_bytes(replace(winder, openings=(gash,)))
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_the_head_says_how_far_the_drawing_reaches(unit: Unit) -> None:
+    """A plate of 420 x 260 mm, its lower left at 0,0; without these figures readers see a page of 1e20."""
+    data = dxf_bytes(lay_out(loads(plates.SOUND, "plate.yaml")), "r2000", unit)
+    header = ezdxf.filemanagement.read(io.StringIO(data.decode("ascii"), newline=None)).header
+    scale = 1.0 if unit == "mm" else 25.4
+    assert tuple(header["$EXTMIN"]) == (0, 0, 0)
+    assert tuple(header["$EXTMAX"]) == pytest.approx((420 / scale, 260 / scale, 0))
