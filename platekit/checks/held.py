@@ -10,7 +10,7 @@ from platekit.checks.advice import say
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Point, Shape, Upright, covers, distance, edge_distance
-from platekit.laying.shafts import Span, span_on
+from platekit.laying.shafts import Span, misplaced, span_on
 from platekit.placed import SAME_LENGTH, Layout, PlacedMount, ScrewStack
 
 WALL = 0.25
@@ -37,8 +37,9 @@ Flat = tuple[str, Shape, Span]
 
 def steel_under(layout: Layout) -> Iterator[Finding]:
     """Screws of a part beside the bodies that the part was described by, at their edge, or out of their back."""
+    wrong = {one.mount for one in misplaced(layout)}  # `shaft-place` says that its holes and bodies do not agree
     for mount in layout.mounts.values():
-        if mount.stack is None or mount.standard is not None or mount.stack.into == "plate":
+        if mount.stack is None or mount.standard is not None or mount.stack.into == "plate" or mount.name in wrong:
             continue
         screw = tables.screw(mount.stack.size).diameter
         flats = described(layout, mount)

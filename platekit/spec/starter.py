@@ -176,12 +176,21 @@ def _text(choices: Choices, standard: StandardMount, thickness: float, draft: _D
         f"#     span: [{_figure(-40, unit)}, 0]    # from the machine's face, negative towards the plate",
         "#     relief: auto    # cut it out of the plate",
         "",
-        *(_belt(distance, thickness + _up(draft.standoff, unit), unit) if choices.take_up else ()),
+        *(_drive(standard, distance, thickness + _up(draft.standoff, unit), unit) if choices.take_up else ()),
         f"cutting: {{process: {choices.process}}}",
         f"paper: {{size: {'letter' if unit == 'in' else 'a4'}}}",
         "",
     ]
     return "\n".join(lines)
+
+
+def _drive(standard: StandardMount, centres: float, through: float, unit: Unit) -> Iterator[str]:
+    """The drive as a remark, where a belt can run so."""
+    if standard.shaft_height is not None:
+        yield "# no drive is begun here: the shaft of a part on feet lies along the plate, where belts are not checked"
+        yield ""
+    else:
+        yield from _belt(centres, through, unit)
 
 
 def _belt(centres: float, through: float, unit: Unit) -> Iterator[str]:

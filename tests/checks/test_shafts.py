@@ -123,6 +123,7 @@ def test_points_counted_from_a_hole_put_the_shaft_into_its_screw_and_only_that_i
     assert (finding.rule, finding.level) == ("shaft-place", "stop")
     assert "runs into the screw housing.1" in finding.message
     assert ("roller shaft" in finding.message) is with_shaft
+    assert not found(text, "steel-under")
     others = [one for one in platekit.check(laid(text)).findings if "housing.1" in one.features and one != finding]
     assert not [one.message for one in others if one.level == "stop"]
     assert not [one for one in others if one.rule == "pulley-order"]
