@@ -4,11 +4,13 @@ import gc
 import json
 import os
 import sys
+import warnings
 from collections.abc import Iterable
+from contextlib import suppress
 from enum import IntEnum, StrEnum
 from io import TextIOWrapper
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NoReturn, TextIO
 
 import typer
 from msgspec.structs import asdict
@@ -109,7 +111,7 @@ def new(
     from platekit.jobs.new import Answers, write_starter
 
     given = Answers(title, units, material, thickness, process, machine, motor, take_up)
-    ask = typer.prompt if sys.stdin.isatty() and given.none_given else None
+    ask = typer.prompt if at_a_terminal(sys.stdin) and given.none_given else None
     try:
         written = write_starter(path, given, ask)
     except typer.Abort:
@@ -558,8 +560,13 @@ def progress(name: str) -> None:
 
 def working(words: str) -> None:
     """Tells on a terminal what is being done; says nothing into a pipe."""
-    if sys.stderr.isatty():
+    if at_a_terminal(sys.stderr):
         typer.echo(words, err=True)
+
+
+def at_a_terminal(stream: TextIO | None) -> bool:
+    """Whether someone sits at a stream; nobody does where it is closed."""
+    return stream is not None and not stream.closed and stream.isatty()
 
 
 def show_json(value: object) -> None:
@@ -571,26 +578,75 @@ def main() -> None:
     """Runs a command; whatever goes wrong ends in a sentence and an exit code, never in a trace."""
     gc.set_threshold(*SELDOM)
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "true")  # there are none, and looking for them takes a while
+    if not sys.warnoptions:
+        warnings.simplefilter("ignore")  # they are for whoever works on the program
     say_what_the_terminal_can_show()
     shown = sys.stdout
     try:
-        app(standalone_mode=True)
-    except SystemExit:
-        # typer puts another stream there when nobody reads the output any more, and would end as a stop does
-        if sys.stdout is not shown:
-            sys.exit(Exit.INTERRUPTED)
-        raise
+        in_a_folder()
+        try:
+            app(standalone_mode=True)
+        except SystemExit:
+            if sys.stdout is shown and shown is not None:
+                shown.flush()
+            # typer puts another stream there when nobody reads the output any more, and would end as a stop does
+            elif sys.stdout is not shown:
+                sys.exit(Exit.INTERRUPTED)
+            raise
     except SpecError as error:
-        for problem in error.problems:
-            typer.echo(problem.pointed(), err=True)
-        say_aside(error.also)
+        if "--json" in sys.argv[1:]:
+            with suppress(OSError):
+                unusable(error, as_json=True)
+        say_aside((*(problem.pointed() for problem in error.problems), *error.also))
         sys.exit(Exit.UNUSABLE)
     except PlatekitError as error:
-        say_aside((str(error), *error.also))
+        ended(str(error), error.also, Exit.UNUSABLE)
+    except MemoryError:
+        ended("there is not enough memory for this; close other programs, or split the work", (), Exit.UNUSABLE)
+    except ModuleNotFoundError as error:
+        if (error.name or "platekit").startswith("platekit"):
+            ended(own_mistake(error), (), Exit.BUG)
+        package = (error.name or "").partition(".")[0]
+        ended(f"{package}, which this needs, is not installed; install platekit again", (), Exit.UNUSABLE)
+    except OSError as error:
+        if shown is None or not unwritten(shown):
+            ended(own_mistake(error), (), Exit.BUG)
+        reason = (error.strerror or str(error)).lower()
+        say_aside((f"what is printed could not be written: {reason}; make room, or print it elsewhere",))
         sys.exit(Exit.UNUSABLE)
     except Exception as error:  # a mistake of ours: the trace goes to a file, the user gets a sentence
-        typer.echo(own_mistake(error), err=True)
-        sys.exit(Exit.BUG)
+        ended(own_mistake(error), (), Exit.BUG)
+
+
+def in_a_folder() -> None:
+    """`PlatekitError` if the working folder was taken away: paths count from it."""
+    try:
+        os.getcwd()
+    except OSError:
+        raise PlatekitError("the working folder is not there any more; change to one that is") from None
+
+
+def ended(sentence: str, also: tuple[str, ...], code: Exit) -> NoReturn:
+    """Ends with a sentence; where JSON was asked for, as JSON too."""
+    if "--json" in sys.argv[1:]:
+        with suppress(OSError):
+            show_json(
+                {"verdict": "unusable" if code is Exit.UNUSABLE else "mistake", "message": sentence, "problems": []}
+            )
+    say_aside((sentence, *also))
+    sys.exit(code)
+
+
+def unwritten(stream: TextIO) -> bool:
+    """Whether a stream takes no more; it is then turned away, so that Python does not try once more at its end."""
+    try:
+        stream.write("\n")
+        stream.flush()
+    except (OSError, ValueError):
+        with suppress(OSError, ValueError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+        return True
+    return False
 
 
 def say_aside(lines: Iterable[str]) -> None:

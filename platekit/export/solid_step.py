@@ -13,6 +13,7 @@ import math
 import os
 import re
 from collections.abc import Iterable
+from importlib.util import find_spec
 from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
@@ -57,8 +58,13 @@ def step_bytes(layout: Layout) -> bytes:
 
     The solid is read back from them, and its volume held against the exact one (see `exact_volume`). Raises
     `OutputError` when they differ by more than `VOLUME`, when the openings cut the plate into pieces, or when there
-    are more than `MOST_OPENINGS`, a head's seat counted as one more.
+    are more than `MOST_OPENINGS`, a head's seat counted as one more, or when the kernel for solids is not installed.
     """
+    if find_spec("cadquery") is None:
+        raise OutputError(
+            "the solid needs cadquery, which is not installed; `pip install cadquery` gets it, `platekit make "
+            "--no-solid` does without"
+        )
     count, sunk = len(layout.openings), len(seats(layout))
     if count + sunk > MOST_OPENINGS:
         also = f" and {sunk} heads let in" if sunk else ""

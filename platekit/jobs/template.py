@@ -84,6 +84,7 @@ def print_template(layout: Layout, verdict: Verdict, out: Path, wanted: PrintWan
     Cut files that are void under the verdict go first. Raises `PaperError` for readings that cannot be used,
     `OutputError`, `SpecError`; nothing is written then.
     """
+    file_in(out, layout.spec.name)  # a name that no file can have is refused before anything is drawn
     before = left_of(layout, verdict, out)
     with telling(before.removed):
         printer, stored = _printer(layout, verdict, wanted)
@@ -100,9 +101,8 @@ def print_template(layout: Layout, verdict: Verdict, out: Path, wanted: PrintWan
         files = [(path, data)]
         if stored is not None:
             folder_for(stored[0].parent)
-            files.insert(
-                0, (stored[0], stored[1].encode())
-            )  # first: a paper corrected for a printer that nobody knows misleads
+            # first: a paper that is corrected for a printer of which the file says something else misleads
+            files.insert(0, (stored[0], stored[1].encode()))
         with one_writer(folder):
             write_together(files, void_cut_files(layout, verdict, folder))
     written = [file for file, _ in reversed(files)]

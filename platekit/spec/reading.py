@@ -187,9 +187,9 @@ def _text_of(file: FilePath) -> str:
 
 def _decoded(raw: bytes, name: str) -> str:
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise SpecError((Problem(name, 0, 0, "", "text in UTF-16", "save it as UTF-8"),))
+        raise SpecError((Problem(name, 1, 1, "", "text in UTF-16", "save it as UTF-8"),))
     if b"\0" in raw:
-        raise SpecError((Problem(name, 0, 0, "", "a file that is no text", "name the spec, a text file"),))
+        raise SpecError((Problem(name, 1, 1, "", "a file that is no text", "name the spec, a text file"),))
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -60,6 +60,12 @@ START: Final = "start it with `platekit: 1`, or let `platekit new` write one"
 """What to do about an empty spec."""
 _LINE_END: Final = re.compile(r"\r\n|\n|\r")
 _UNPRINTABLE: Final = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_DIRECTIVE: Final = re.compile(r"((?:[ \t]*(?:#[^\r\n]*)?(?:\r\n|\n|\r))*)(%(?:YAML|TAG)\b[^\r\n]*)")
+"""What comes first in a file, if it is a line for readers of YAML."""
+_HALF: Final = re.compile("[\ud800-\udfff]")
+"""Half of a sign: only an escape can write it."""
+_NO_SIGN: Final = re.compile(r"\\U(?!000[0-9A-Fa-f]|0010)[0-9A-Fa-f]{8}")
+"""An escape beyond the last sign that there is."""
 _INTEGER: Final = re.compile(r"[-+]?[0-9]+", re.ASCII)
 _DECIMAL: Final = re.compile(r"[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?", re.ASCII)
 _DECIMAL_COMMA: Final = re.compile(r"[0-9]+,[0-9]+$", re.ASCII)
@@ -252,6 +258,9 @@ def read(source: Source, start: str = START) -> tuple[Node | None, list[Problem]
     except MarkedYAMLError as error:
         builder.problems.append(_syntax_problem(source, error))
         return None, builder.problems
+    except _Unread as broken:
+        builder.problems.append(_unread_problem(source, broken.read_to))
+        return None, builder.problems
     except _GivenUp as stop:
         builder.problems.append(stop.problem)
         return None, builder.problems
@@ -265,6 +274,11 @@ def _unreadable(source: Source) -> list[Problem]:
     if len(source.text) > MAX_BYTES:
         found = f"a text of {len(source.text) / 1e6:.1f} MB"
         return [source.at(None, (), found, f"a spec is at most {MAX_BYTES / 1e6:.0f} MB")]
+    directive = _DIRECTIVE.match(source.text)
+    if directive and directive[2].split() != ["%YAML", "1.2"]:
+        line = readable(directive[2].rstrip())
+        found, which = (f"YAML {line[6:]}", "the %YAML line") if line.startswith("%YAML ") else (f"{line}", "the line")
+        return [source.index(directive.start(2), found, f"take out {which}; a spec is YAML 1.2")]
     strange = _UNPRINTABLE.search(source.text)
     if strange:
         found = f"a control character (U+{ord(strange[0]):04X})"
@@ -284,13 +298,33 @@ def _tabs(lines: tuple[str, ...]) -> Iterator[tuple[int, int]]:
 
 
 def _events(text: str) -> Iterator[Event]:
-    reader = YAML(typ="safe", pure=True)
+    read_to = 0
     try:
-        yield from reader.parse(text)
+        for event in YAML(typ="safe", pure=True).parse(text):
+            read_to = event.end_mark.index
+            yield event
+    except MarkedYAMLError:
+        raise
     except YAMLError as error:
-        if isinstance(error, MarkedYAMLError):
-            raise
         raise MarkedYAMLError(problem=str(error)) from error
+    except (ValueError, OverflowError, AssertionError, LookupError, AttributeError, TypeError) as error:
+        raise _Unread(read_to) from error  # the library's own mistakes: an escape that names no sign, and the like
+
+
+class _Unread(Exception):
+    """A text on which the library fails; `read_to` is the place up to which it could be read."""
+
+    def __init__(self, read_to: int) -> None:
+        super().__init__(read_to)
+        self.read_to = read_to
+
+
+def _unread_problem(source: Source, read_to: int) -> Problem:
+    escape = _NO_SIGN.search(source.text, read_to)
+    if escape is not None:
+        return source.index(escape.start(), f"{escape[0]}, which names no sign", "write the sign itself")
+    start = read_to + len(source.text[read_to:]) - len(source.text[read_to:].lstrip())
+    return source.index(min(start, max(len(source.text) - 1, 0)), *explained("", "", 0))
 
 
 def _syntax_problem(source: Source, error: MarkedYAMLError) -> Problem:
@@ -438,6 +472,11 @@ class _Builder(Struct):
     def _scalar(self, event: ScalarEvent) -> Node:
         node = Node(event.value, *_place(event))
         self._count(node)
+        half = _HALF.search(event.value)
+        if half is not None:
+            found = f"an escape that is half a sign (\\u{ord(half[0]):04X})"
+            self._problem(node, self.path(), found, "write the sign itself")
+            node.data, node.spoilt = "?", True
         if event.style is None and event.ctag is None:
             node.data = self._plain(event.value, node)
         return node

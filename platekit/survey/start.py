@@ -269,6 +269,8 @@ def _with_edges(model: Model, points: Array, sizes: Array) -> list[Start]:
 def _edge_ways(model: Model, points: Array, sizes: Array, name: str) -> list[tuple[float, float]]:
     rows = model.edge_ends[model.edge_ends[:, 1] == model.edges.index(name)]
     values = model.observed[model.edge_rows[model.edge_ends[:, 1] == model.edges.index(name)]]
+    if not len(rows):
+        return [(0.0, 0.0)]  # nothing was measured to it: any place will do to begin with
     angles = 2.0 * math.pi * np.arange(_TURNS) / _TURNS
     away = points[rows[:, 0]] @ np.vstack([np.cos(angles), np.sin(angles)])
     offsets = away - (sizes[rows[:, 2]] / 2.0 + values)[:, None]

@@ -63,8 +63,8 @@ class Pen:
     def __init__(self, title: str, subject: str) -> None:
         self._file = io.BytesIO()
         self._canvas = _undated(self._file)
-        self._canvas.setTitle(title)
-        self._canvas.setSubject(subject)
+        self._canvas.setTitle(_whole_signs(title))
+        self._canvas.setSubject(_whole_signs(subject))
         self._canvas.setAuthor("platekit")
         self._canvas.setCreator("platekit")
         self._canvas.setViewerPreference("PrintScaling", "None")
@@ -299,6 +299,11 @@ def _curves(arc: Arc) -> Iterator[tuple[Point, ...]]:
 
 
 @lru_cache(maxsize=8192)
+def _whole_signs(text: str) -> str:
+    """The text without halves of signs, which a file name that is no UTF-8 brings along."""
+    return text.encode("utf-8", "replace").decode()
+
+
 def text_width(text: str, size: float, face: Face = "regular") -> float:
     """How wide a printable text is, mm."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
@@ -380,7 +385,10 @@ def _font(face: Face) -> str:
     from reportlab.pdfbase.ttfonts import TTFont
 
     name = f"platekit-{face}"
-    pdfmetrics.registerFont(TTFont(name, str(_folder() / _FILES[face])))
+    file = _folder() / _FILES[face]
+    if not file.is_file():
+        raise OutputError(f"the typeface of the papers is missing ({file.name}); install platekit again")
+    pdfmetrics.registerFont(TTFont(name, str(file)))
     return name
 
 

@@ -9,7 +9,7 @@ from typing import Final
 
 from platekit.checks.finding import Finding, Verdict
 from platekit.drive import WorkingPoint
-from platekit.errors import DriveError
+from platekit.errors import SpecError
 from platekit.export.data.plate import belt_figures, verdict_figures
 from platekit.export.data.rounded import Figures, tidied
 from platekit.export.files import file_in, folder_in, write_whole
@@ -37,9 +37,9 @@ def drive_verdict(layout: Layout, verdict: Verdict) -> Verdict:
 
 
 def with_drive(layout: Layout) -> Layout:
-    """The layout itself; `DriveError` if its spec has no drive."""
+    """The layout itself; `SpecError` if its spec has no drive."""
     if not layout.belts:
-        raise DriveError("the spec has no drive; describe motor, belt and pulleys under `drive`")
+        raise SpecError((layout.spec.problem("drive", "no drive", "describe motor, belt and pulleys under `drive`"),))
     return layout
 
 
