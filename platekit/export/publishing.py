@@ -22,7 +22,7 @@ from platekit.export.dxf_files.cut import FORMS, Form, Unit, dxf_bytes, dxf_suff
 from platekit.export.dxf_files.kerf import kerf_bytes, kerf_suffix
 from platekit.export.files import file_in, folder_in, write_together
 from platekit.export.one_writer import one_writer
-from platekit.export.paper.template import template_bytes
+from platekit.export.paper.template import paper_fits, template_bytes
 from platekit.export.picture.copies import COPIES_SUFFIX, copies_svg, wanted_copies
 from platekit.export.picture.drive_chart import CHART_SUFFIX, chart_text, working_belt
 from platekit.export.picture.survey import SURVEY_SUFFIX, survey_bytes
@@ -75,6 +75,7 @@ def publish(
     folder = file_in(out, name)
     gone = left_of(layout, verdict, Path(out)).removed
     with telling(gone):
+        paper_fits(layout, verdict, wanted.seen_from)
         papers = _made(_papers(layout, verdict, wanted), folder, name, progress)
         cut = _made(_cut_files(layout, wanted), folder, name, progress) if verdict.clear else []
         made = (*papers, *cut)

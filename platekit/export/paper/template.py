@@ -126,6 +126,12 @@ def template_bytes(
     return pen.finished()
 
 
+def paper_fits(layout: Layout, verdict: Verdict, seen_from: Side | None = None) -> None:
+    """Nothing if the paper of the spec can show the plate; else `SpecError` at its size, before anything is drawn."""
+    side = seen_from or layout.model.paper.seen_from
+    tiled(seen_from_side(layout, side), strip.saying(layout, verdict, side))
+
+
 def template(
     layout: Layout,
     verdict: Verdict,

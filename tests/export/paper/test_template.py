@@ -21,9 +21,11 @@ from platekit.drawing.pdf.strip import saying
 from platekit.drawing.seen import seen_from_side
 from platekit.errors import OutputError, SpecError
 from platekit.export.paper.template import SEAM_CROSS, seam_crosses, template, template_bytes, tiled
+from platekit.export.publishing import publish
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side
 from platekit.spec import load, loads
+from tests.checks import plates as sound
 
 CLEAR = Verdict(())
 STOP = Verdict((Finding(rule="web", level="stop", message="the web is 2 mm; 5 mm is needed", features=("a", "b")),))
@@ -375,3 +377,13 @@ def test_a_plate_of_many_metres_is_refused_with_a_way_out(size: str, said: str) 
     layout = lay_out(loads(text.replace("520 mm", "6000 mm"), "hoist"))
     with pytest.raises(SpecError, match=said):
         template_bytes(layout, CLEAR)
+
+
+def test_paper_that_cannot_show_the_plate_is_refused_before_anything_is_drawn(tmp_path: Path) -> None:
+    """A plate of 5.2 m on one sheet: a PDF page ends at 14,400 points, 5.08 m (ISO 32000-1, annex C)."""
+    text = sound.SOUND.replace("width: 420", "width: 5200") + "paper: {size: single}\n"
+    layout = lay_out(loads(text, "long"))
+    told: list[str] = []
+    with pytest.raises(SpecError, match=r"paper\.size: found one sheet for this plate, 5\.3 m long"):
+        publish(layout, check(layout), tmp_path, progress=told.append)
+    assert told == []
