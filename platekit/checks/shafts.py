@@ -9,11 +9,12 @@ import math
 from collections.abc import Iterator
 
 from platekit.checks.advice import rounded_up, say, step_mm
-from platekit.checks.drive_edits import pulley_moved, whole
+from platekit.checks.drive_edits import length, pulley_moved, whole
 from platekit.checks.drive_fit import has_room
-from platekit.checks.finding import Advice, Finding, Level
+from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
-from platekit.laying.shafts import Shaft, Span, mating_z, misplaced, outward, shaft_of, span_on
+from platekit.geometry import Disc
+from platekit.laying.shafts import Shaft, Span, mating_z, misplaced, on_the_axis, outward, shaft_of, span_on
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedPulley
 from platekit.units import mm_per
 
@@ -89,7 +90,10 @@ def _off_its_shaft(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, shaft
     where = "in front of" if beyond else "behind"
     advice = _back_on(layout, belt, pulley, past if beyond else -past)
     if level == "warn":
-        words = f"tell its hub, if that is narrower than the rim ({pulley.field}.hub), or {advice.text}"
+        other = advice.text if advice.remedies else "set it where the shaft is, or describe the shaft, if it is longer"
+        words = (
+            f"tell its hub, if its bore is narrower than the rim ({pulley.field}.hub: {{diameter, span}}), or {other}"
+        )
         advice = Advice(words, advice.remedies)
     return Finding(
         rule="shaft-end",
@@ -138,8 +142,15 @@ def _sits(layout: Layout, pulley: PlacedPulley, by: float) -> bool:
 # --------------------------------------------------------------------------------------- where it is
 
 
+ON_AXIS = 0.1
+"""A pulley this far beside the middle of its shaft is told to be elsewhere, mm (ours: a step of rounding)."""
+
+
 def shaft_place(layout: Layout) -> Iterator[Finding]:
-    """Shafts that run through a screw of their own part."""
+    """Shafts that run through a screw of their own part, and pulleys beside the middle of their shaft."""
+    for belt in layout.belts:
+        for pulley in (belt.driver, belt.driven):
+            yield from _beside_its_shaft(layout, belt, pulley)
     for one in misplaced(layout):
         shaft = one.shafts[0]
         mount = layout.mounts[one.mount]
@@ -162,6 +173,31 @@ def shaft_place(layout: Layout) -> Iterator[Finding]:
         )
 
 
+def _beside_its_shaft(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley) -> Iterator[Finding]:
+    for body in layout.bodies:
+        if body.kind != "given" or not isinstance(body.shape, Disc) or not on_the_axis(body, pulley):
+            continue
+        off = math.dist(body.shape.center, pulley.center)
+        if off <= ON_AXIS or min(body.z[1], pulley.z[1]) - max(body.z[0], pulley.z[0]) <= SAME_LENGTH:
+            continue
+        shape = layout.model.bodies[body.field.removeprefix("bodies.")].shape
+        place: list[FieldValue] = [] if shape is None else [length(layout, value) for value in shape.at]
+        yield Finding(
+            rule="shaft-place",
+            level="stop",
+            message=f"{belt.name}: the middle of {pulley.name} is {say(layout, off)} beside that of {body.name}, the "
+            f"shaft in it; {say(layout, ON_AXIS)} is what rounding makes",
+            features=(pulley.name, body.name),
+            at=pulley.center,
+            found=off,
+            needed=ON_AXIS,
+            advice=Advice(
+                f"give both the same place (`at` of {pulley.name} and of {body.name})",
+                (Remedy(f"{pulley.field}.at", place),) if place else (),
+            ),
+        )
+
+
 RULES = (
     Rule(
         "shaft-along",
@@ -174,7 +210,7 @@ RULES = (
     Rule(
         "shaft-place",
         "a shaft in the place of a screw of its own part",
-        "no screw on the shaft's axis",
+        f"no screw on the shaft's axis, and the pulley within {ON_AXIS:g} mm of it",
         "geometry",
         shaft_place,
         levels=("stop",),

@@ -129,6 +129,17 @@ def test_points_counted_from_a_hole_put_the_shaft_into_its_screw_and_only_that_i
     assert not [one for one in others if one.rule == "pulley-order"]
 
 
+@pytest.mark.parametrize(("off", "told"), [(0.05, False), (0.2, True), (12.0, True)])
+def test_a_pulley_beside_the_middle_of_its_shaft_is_told_and_its_advice_ends_it(off: float, told: bool) -> None:
+    text = changed((DRIVEN, f"at: [{off}, 0], {DRIVEN}"))
+    findings = found(text, "shaft-place")
+    assert [one.found for one in findings] == ([pytest.approx(off)] if told else [])
+    for finding in findings:
+        for remedy in finding.remedies:
+            text = with_value(text, remedy.field, remedy.value)
+        assert not found(text, "shaft-place")
+
+
 def test_a_shaft_beside_a_screw_is_in_its_place() -> None:
     off = changed(("[[-76, -50]", "[[-40, -40]"))
     assert not found(off, "shaft-place")
