@@ -13,7 +13,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from platekit.geometry.point import Point
-from platekit.geometry.polygons import narrow_points
+from platekit.geometry.polygons import met_by_rays, narrow_points
 from platekit.geometry.shapes import Disc, Shape
 
 FACING = 0.88
@@ -64,11 +64,12 @@ def narrowest(shape: Shape, below: float, outside: bool = False) -> Narrow | Non
 def _shortest(ring: Array, starts: Array, inward: Array, below: float) -> Narrow | None:
     """The shortest way from a start along its ray to the ring, of those that face what they meet."""
     a, b = ring[:-1], ring[1:]
-    lot = max(AT_ONCE // len(a), 1)
+    many = len(a) * len(starts) > AT_ONCE
+    lot = len(starts) if many else max(AT_ONCE // len(a), 1)
     best: Narrow | None = None
     for first in range(0, len(starts), lot):
         p, u = starts[first : first + lot], inward[first : first + lot]
-        ways = _ways(p, u, a, b)
+        ways = _ways_within(p, u, a, b, below) if many else _ways(p, u, a, b)
         middles = p + u * (ways / 2)[:, None]
         for k in numpy.argsort(ways, kind="stable"):
             width = float(ways[k])
@@ -90,6 +91,20 @@ def _ways(p: Array, u: Array, a: Array, b: Array) -> Array:
         along_edge = (wx * u[:, None, 1] - wy * u[:, None, 0]) / cross
     meets = (numpy.abs(cross) > 0) & (along_ray > LEAST) & (along_edge >= -1e-9) & (along_edge <= 1 + 1e-9)
     shortest: Array = numpy.where(meets, along_ray, FAR).min(axis=1)
+    return shortest
+
+
+def _ways_within(p: Array, u: Array, a: Array, b: Array, most: float) -> Array:
+    """As `_ways`, for ways of at most so many mm: only edges near a ray are asked."""
+    ray, edge = met_by_rays(p, p + u * most, a, b)
+    d, w = (b - a)[edge], a[edge] - p[ray]
+    cross = u[ray, 0] * d[:, 1] - u[ray, 1] * d[:, 0]
+    with numpy.errstate(divide="ignore", invalid="ignore"):
+        along_ray = (w[:, 0] * d[:, 1] - w[:, 1] * d[:, 0]) / cross
+        along_edge = (w[:, 0] * u[ray, 1] - w[:, 1] * u[ray, 0]) / cross
+    meets = (numpy.abs(cross) > 0) & (along_ray > LEAST) & (along_edge >= -1e-9) & (along_edge <= 1 + 1e-9)
+    shortest: Array = numpy.full(len(p), FAR)
+    numpy.minimum.at(shortest, ray[meets], along_ray[meets])
     return shortest
 
 

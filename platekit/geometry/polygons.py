@@ -226,7 +226,8 @@ def narrow_points(
     if polygon.is_empty:
         return none, none, none
     half = below / 2
-    rolled = polygon.buffer(half, 32).buffer(-half, 32) if outside else polygon.buffer(-half, 32).buffer(half, 32)
+    side = half if outside else -half
+    rolled = _moved_by_steps(_moved_by_steps(polygon, side), -side)
     rest = rolled.difference(polygon) if outside else polygon.difference(rolled)
     # what arcs of the rolling disc leave at the sides is no narrow place: thinner than their chords are off
     rest = rest.buffer(-half * ROLLED)
@@ -254,6 +255,33 @@ def narrow_points(
     _, first = numpy.unique(numpy.floor(places[near] / (below * CLOSE)) * (FAN + 1) + ray[near], return_index=True)
     chosen = near[numpy.sort(first)]
     return ring, starts[chosen], across[chosen]
+
+
+def met_by_rays(
+    starts: NDArray[numpy.float64], ends: NDArray[numpy.float64], a: NDArray[numpy.float64], b: NDArray[numpy.float64]
+) -> tuple[NDArray[numpy.intp], NDArray[numpy.intp]]:
+    """Pairs of rays and edges, by position, that meet or come within a millionth of a mm of it."""
+    tree = shapely.STRtree(shapely.linestrings(numpy.stack([a, b], axis=1)))
+    rays = shapely.linestrings(numpy.stack([starts, ends], axis=1))
+    first, second = tree.query(rays, predicate="dwithin", distance=1e-6)
+    return first, second
+
+
+STEPPED = 500
+"""Corners above which a polygon is moved step by step; found by trying, any value works."""
+
+
+def _moved_by_steps(polygon: Polygon, by: float) -> Polygon:
+    """The polygon grown, or shrunk, by a disc: by a small one first where there are many corners.
+
+    Growing by two discs is growing by one as large as both; the small one closes what is finer than it at the cost of
+    a few crossings each, where the large one would cross hundreds of neighbours.
+    """
+    if shapely.get_num_coordinates(polygon) <= STEPPED:
+        return polygon.buffer(by, 32)
+    for share in (64, 64, 32, 16, 8, 4, 2):
+        polygon = polygon.buffer(by / share, 32).simplify(abs(by) * 1e-5)
+    return polygon
 
 
 def _fans(
