@@ -241,7 +241,10 @@ def _name(value: object) -> str:
         raise wrong(f"{units.shown(name)} with a blank at its end", f"name it {units.shown(name.strip())}")
     for sign, word in _NOT_IN_NAMES.items():
         if sign in name:
-            raise wrong(f"{units.shown(name)} with {word} in it", "names are letters, digits, blanks and - or _")
+            raise wrong(
+                f"{units.shown(name)} with {word} in it",
+                "a name holds letters, digits, blanks and signs, but none of . / : [ ] and no backslash",
+            )
     return name
 
 

@@ -734,6 +734,11 @@ class SpecModel(Model):
     cutting: Cutting = Field(default_factory=Cutting, description="How the plate is cut.")
     limits: Limits = Field(default_factory=Limits, description="Limits of the checks.")
     paper: Paper = Field(default_factory=Paper, description="The 1:1 paper.")
+    side_files: Literal["here", "anywhere"] = Field(
+        default="here",
+        description="Where the files that the spec names (drawings, the machine) may lie: `here`, in the folder of the "
+        "spec and those within it, or `anywhere`.",
+    )
     accept: list[Acceptance] = Field(
         default_factory=list, max_length=MAX_NAMED, description="Findings judged and accepted."
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from itertools import islice
 from pathlib import Path as FilePath
@@ -77,7 +77,7 @@ class Spec(Struct, frozen=True):
         The paper and the printer do not count: the same plate printed again, corrected, is still the same plate. Nor
         does how scribed words would look where there are none.
         """
-        meaning = self.model.model_dump(mode="json", by_alias=True, exclude={"paper"})
+        meaning = self.model.model_dump(mode="json", by_alias=True, exclude={"paper", "side_files"})
         if not self.model.cutting.scribe:
             del meaning["cutting"]["scribe"], meaning["cutting"]["scribe_height"]
         if self.machine is not None:
@@ -211,8 +211,31 @@ def _spec(text: str, name: str, file: FilePath | None, files: dict[str, bytes] |
     if model is None or problems:
         raise SpecError(_in_order(problems, source))
     spec = Spec(model, (file or FilePath(name)).stem, file, text, source, top, files={} if files is None else files)
+    away = [spec.problem(*one) for one in _away(spec)]
+    if away:
+        raise SpecError(_in_order(away, source))
     spec.drawings()
     return spec if model.cutting.machine is None else _on_machine(spec, model.cutting.machine)
+
+
+def _away(spec: Spec) -> Iterator[tuple[str, str, str]]:
+    """The drawings and the machine that a spec names outside its own folder, unless it says that they may lie there."""
+    model = spec.model
+    if model.side_files == "anywhere":
+        return
+    shapes = {f"bodies.{name}.shape": body.shape for name, body in model.bodies.items()}
+    shapes |= {f"mounts.{name}.pad": mount.pad for name, mount in model.mounts.items()}
+    shapes |= {f"plate.cutouts.{name}": shape for name, shape in model.plate.cutouts.items()}
+    named = {f"{field}.drawn.file": one.drawn.file for field, one in shapes.items() if one and one.drawn}
+    if model.cutting.machine is not None:
+        named["cutting.machine"] = model.cutting.machine
+    home = os.path.realpath(spec.folder)
+    for field, name in named.items():
+        with suppress(OSError, ValueError):  # no such name can be: it is told where the file is read
+            real = os.path.realpath(os.path.join(home, name))
+            if os.path.commonpath([home, real]) != home:
+                wanted = "copy it beside the spec, or write `side_files: anywhere` if it is meant to lie there"
+                yield field, f"a file outside the folder of the spec ({shown(name)})", wanted
 
 
 def _on_machine(spec: Spec, name: str) -> Spec:

@@ -6,6 +6,7 @@ reading the text, making the model, and saying what pydantic found wrong.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from pathlib import Path as FilePath
 from typing import Any, Final, TypeVar
@@ -65,6 +66,9 @@ def model_of(outermost: type[M], text: str, name: str, kind: Kind) -> tuple[M, S
     """The model of a text and where its values stand; SpecError with every problem; `name` is what problems call it."""
     source = source_of(text, name)
     start = f"start it with keys, as `{kind.first}: 1` on the first line"
+    if text.strip() and not re.search(rf"^[ \t{{\"']*{kind.first}\b", text, re.MULTILINE):
+        # not one of ours, whatever it is: nothing of it is shown
+        raise SpecError((Problem(name, 1, 1, "", f"other text instead of {kind.name}, without `{kind.first}`", start),))
     top, problems = read(source, start)
     if top is None or problems:
         raise SpecError(tuple(problems))

@@ -66,7 +66,9 @@ KINDS: dict[str, Kind] = {
     "Count": Kind("count", "a whole number, without quotes"),
     "Version": Kind("`1`", "the version of the spec language"),
     "YesNo": Kind("true or false", "without quotes"),
-    "Name": Kind("name", f"letters, digits, blanks, - and _; at most {fields.MAX_NAME} characters"),
+    "Name": Kind(
+        "name", f"letters, digits, blanks and signs, but no `. / \\ : [ ]`; at most {fields.MAX_NAME} characters"
+    ),
     "Designation": Kind(
         "designation", "the trade's or the program's own name: `M8`, `NEMA 56C`, `mild steel`, `motor.3`"
     ),

@@ -264,11 +264,11 @@ def test_problems_come_in_the_order_of_the_file() -> None:
         # names
         (
             plate("cutouts: {a.b: {circle: {diameter: 9}}}"),
-            'plate.cutouts.a.b: found "a.b" with a dot in it; names are letters, digits, blanks and - or _',
+            'plate.cutouts.a.b: found "a.b" with a dot in it; a name holds letters, digits, blanks and signs, but none of . / : [ ] and no backslash',
         ),
         (
             plate('cutouts: {"a/b": {circle: {diameter: 9}}}'),
-            'plate.cutouts.a/b: found "a/b" with a slash in it; names are letters, digits, blanks and - or _',
+            'plate.cutouts.a/b: found "a/b" with a slash in it; a name holds letters, digits, blanks and signs, but none of . / : [ ] and no backslash',
         ),
         (
             plate("cutouts: {2: {circle: {diameter: 9}}}"),
