@@ -133,6 +133,9 @@ def _ability(process: str, thickness: float, limits: Limits, machine: Machine | 
         return Value(rule.value(thickness, limits.kerf.value), rule.origin)
 
     lean = usual("taper_deg")
+    room, lead = own("pierce_room") or usual("pierce_room"), own("lead") or usual("lead")
+    if lead.value < room.value:  # a way in that is shorter would begin where the pierce spoils the edge
+        lead = Value(room.value, f"no less than the room to pierce: {room.source}")
     return Ability(
         process=process,
         thickness=thickness,
@@ -141,8 +144,8 @@ def _ability(process: str, thickness: float, limits: Limits, machine: Machine | 
         taper=own("taper") or Value(math.radians(lean.value), lean.source),
         hole_error=own("hole_error") or Value(0.0, "not known"),
         own_scatter=own("scatter") or (usual("scatter") if "scatter" in rules else None),
-        pierce_room=own("pierce_room") or usual("pierce_room"),
-        lead=own("lead") or usual("lead"),
+        pierce_room=room,
+        lead=lead,
         overrun=own("overrun") or usual("overrun"),
         traits=process_traits(process),
     )

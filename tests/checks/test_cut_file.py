@@ -119,3 +119,25 @@ def test_arcs_of_almost_one_circle_that_follow_each_other_are_not_cut_twice() ->
     first, second = ((0.0, 0.0), 1.25, 0.0, 0.8), ((0.0, 0.01), 1.25, 0.8 - 0.01 / 1.25, 0.8)
     assert not list(doubles([], [first, second]))
     assert list(doubles([], [first, ((0.0, 0.005), 1.25, 0.2, 0.8)]))
+
+
+@pytest.mark.parametrize(
+    ("window", "why"),
+    [
+        ("window: {rectangle: {width: 500, height: 300}, at: [60, 0]}", "leave nothing of the plate"),
+        ("window: {rectangle: {width: 8, height: 300}, at: [90, 0]}", "cut the plate into 2 pieces"),
+    ],
+)
+def test_both_files_are_refused_for_a_plate_in_no_piece_or_in_two(window: str, why: str) -> None:
+    layout = layout_of(changed((WINDOW, window)))
+    for write in (dxf_bytes, kerf_bytes):
+        with pytest.raises(OutputError, match=why):
+            write(layout)
+
+
+@pytest.mark.parametrize("cutting", ["process: laser, kerf: 0.3", "process: oxy-fuel, kerf: 4", "process: plasma"])
+@pytest.mark.parametrize("thickness", [3, 10, 16, 25, 32])
+def test_the_way_in_is_as_long_as_the_room_that_a_pierce_wants(cutting: str, thickness: float) -> None:
+    """So the outside, beside which there is room without end, has a place for its pierce in any thickness."""
+    layout = layout_of(changed(("thickness: 6", f"thickness: {thickness}"), ("process: laser, kerf: 0.3", cutting)))
+    assert not [f for f in cut_file.cut_file(layout) if "outline" in f.features]

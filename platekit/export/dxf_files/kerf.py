@@ -75,6 +75,12 @@ def cuttable(layout: Layout) -> Paths:
     paths = paths_of(layout)
     if paths.kerf <= 0:
         raise OutputError("the compensated file was not written: without a kerf it would be the cut file")
+    pieces = sum(path.kind == "outside" for path in paths.cuts)
+    if pieces != 1:
+        left = f"cut the plate into {pieces} pieces" if pieces else "leave nothing of the plate"
+        raise OutputError(
+            f"the compensated file was not written: the openings {left}; move them, or make the plate larger"
+        )
     if paths.impossible:
         raise OutputError(
             f"the compensated file was not written: {paths.impossible[0]} is narrower than the kerf; widen it"
