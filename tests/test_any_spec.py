@@ -233,7 +233,8 @@ def assert_same_plate(spec: Data, same: Data, but_for: Iterable[str] = ()) -> No
 @settings(FIXED, max_examples=50)
 @given(plates())
 def test_inches_and_millimetres_give_the_same_plate(spec: Data) -> None:
-    assert_same_plate(spec, strategies.in_inches(spec))
+    """All but those that ask in which unit a figure was typed."""
+    assert_same_plate(spec, strategies.in_inches(spec), ("mixed-units", "unusual", "standard"))
 
 
 @settings(FIXED, max_examples=40)
