@@ -154,7 +154,7 @@ title: Drawn
 units: mm
 plate: {{material: mild steel, thickness: 10, outline: {{rectangle: {{width: 900, height: 900}}}}}}
 mounts:
-  part: {{side: far, looking_at: face, pattern: {{points: [[300, 300]], hole: 9}}}}
+  part: {{side: far, looking_at: face, pattern: {{points: [[300, 300], [-300, 300], [310, -300]], hole: 9}}}}
 {where}
 """
 PLACES: Final = (
