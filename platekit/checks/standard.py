@@ -59,7 +59,6 @@ def standard(layout: Layout) -> Iterator[Finding]:
                     yield from _body(layout, mount, mount.standard, name, body)
         elif given.pattern.rectangle is not None or _on_a_circle(mount):
             yield from _nearly(layout, mount, given)
-            yield from _half_bolted(layout, mount, given)
     yield from _parts(layout)
 
 
@@ -379,33 +378,6 @@ def _on_a_circle(mount: PlacedMount) -> bool:
         return False
     radii = [math.hypot(*point) for point in mount.own_points]
     return max(radii) - min(radii) <= HAIR_ALONE
-
-
-def _half_bolted(layout: Layout, mount: PlacedMount, given: words.Mount) -> Iterator[Finding]:
-    """A standard's circle and register, but not all of its holes: the part hangs on some of its screws."""
-    radii = [math.hypot(*point) for point in mount.own_points]
-    if given.pilot is None or max(radii) - min(radii) > READING:
-        return
-    angles = [math.atan2(y, x) for x, y in mount.own_points]
-    for row in map(tables.mount, tables.names()):
-        if row.bolt_circle is None or row.pilot is None or not len(radii) < row.holes:
-            continue
-        if abs(2 * radii[0] - row.bolt_circle) > READING or abs(given.pilot.diameter - row.pilot) > READING:
-            continue
-        step = math.tau / row.turn_order
-        turns = [(angle - angles[0]) / step for angle in angles]
-        if all(abs(turn - round(turn)) * step * radii[0] <= HAIR for turn in turns):
-            yield _finding(
-                layout,
-                mount,
-                f"it is held by {len(radii)} screws; {row.designation}, which has this circle and register, has "
-                f"{row.holes} holes ({row.source})",
-                (float(len(radii)), float(row.holes)),
-                advice=f"use all of them (pattern: {{standard: {row.designation}}}), or see that the part at hand has "
-                "no more",
-                level="warn",
-            )
-            return
 
 
 class _Pair(Struct, frozen=True):
