@@ -5,6 +5,7 @@ As a library:
     spec = platekit.found(platekit.load("specs/dough-mixer.yaml"))    # finds what the spec leaves to be found
     layout = platekit.lay_out(spec)
     verdict = platekit.check(layout)
+    verdict = platekit.advised(layout, verdict)                       # its advice tried before it is given
     if verdict.clear:
         platekit.export.dxf(layout, "plate.dxf")
 """

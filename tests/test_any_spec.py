@@ -279,8 +279,11 @@ def test_advice_that_is_followed_ends_its_finding(text: str) -> None:
 
 
 def advised(text: str) -> None:
-    verdict = outcome(text).verdict
-    for finding in [f for f in verdict.findings if f.remedies][:6] if verdict else []:
+    found = outcome(text)
+    if found.layout is None or found.verdict is None:
+        return
+    verdict = platekit.advised(found.layout, found.verdict)
+    for finding in [f for f in verdict.findings if f.advice.tried][:6]:
         try:
             after = followed(text, finding)
         except PlatekitError as error:

@@ -14,6 +14,9 @@ from platekit.geometry import Disc, Index, Shape, Upright, covered_by_union, dis
 from platekit.laying.shafts import SHAFT_POINT, misplaced, on_the_axis
 from platekit.placed import SAME_LENGTH, Body, Layout
 
+GUARD_GAPS = (0.75, 0.5, 1.3, 1.7)
+"""A guard's gap is tried at these shares of what it is (ours)."""
+
 # --------------------------------------------------------------------------------------------- plate
 
 
@@ -217,6 +220,7 @@ def _clash(layout: Layout, meetings: list[Meeting]) -> Finding:
     ideas = [
         *_off_each_other(layout, worst),
         move_apart(layout, [(one.a, one.b) for one in meetings], needed),
+        *_other_guard(layout, worst),
         *_other_belt(layout, worst),
         Advice(_apart_by_hand(a, b)),
     ]
@@ -252,6 +256,28 @@ def _off_each_other(layout: Layout, one: Meeting) -> Iterator[Advice]:
             f"{packing(layout, standoff)} (standoff: {standoff:g})",
             (Remedy(f"{mount.field}.standoff", standoff),),
         )
+
+
+def _other_guard(layout: Layout, one: Meeting) -> Iterator[Advice]:
+    """Where the guard meets something: its band past the end of that, its back over it, or another gap."""
+    guard = layout.guard
+    parts = [body.name.startswith("guard.") for body in (one.a, one.b)]
+    if guard is None or parts[0] == parts[1]:
+        return
+    other = one.b if parts[0] else one.a
+    low, high = layout.plate_z
+    beyond = other.z[1] - guard.z[1] if guard.side == "near" else guard.z[0] - other.z[0]
+    under = other.z[1] - high if guard.side == "near" else low - other.z[0]
+    band = rounded_up(layout, guard.band_width + beyond + guard.thickness + one.needed)
+    back = rounded_up(layout, under + one.needed + guard.thickness)
+    if -guard.thickness - one.needed < beyond < guard.band_width:
+        yield Advice(f"make the guard's band wider (band: {band:g})", (Remedy("guard.band", band),))
+    if 0 < under < guard.band_width:
+        said = f"set the guard's back farther off the plate (back_from_plate: {back:g})"
+        yield Advice(said, (Remedy("guard.back_from_plate", back),))
+    for share in GUARD_GAPS:
+        gap = rounded_up(layout, share * guard.gap)
+        yield Advice(f"make the guard's gap {gap:g} {layout.spec.unit} (gap: {gap:g})", (Remedy("guard.gap", gap),))
 
 
 def _other_belt(layout: Layout, one: Meeting) -> Iterator[Advice]:

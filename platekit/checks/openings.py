@@ -190,8 +190,10 @@ def _room_for_both(layout: Layout, pair: _Pair) -> tuple[Advice, ...]:
     moved = move_apart(layout, [(a, b)], needed)
     others = [_shrink(layout, a, b, needed) or _shrink(layout, b, a, needed)]
     others += [head_on_the_plate(layout, seat) for seat in pair.seats]
-    for mount in dict.fromkeys(o.mount for o in (a, b) if o.role == "screw" and o.mount is not None):
-        others += smaller_holes(layout, layout.mounts[mount], math.inf)
+    holes = [o.mount for o in (a, b) if o.role == "screw" and o.mount is not None]
+    for name in dict.fromkeys(holes):
+        mount = layout.mounts[name]
+        others += smaller_holes(layout, mount, mount.hole - pair.short * (1 if holes.count(name) == 2 else 2))
     others += _drilled(layout, a, b)
     found = [idea for idea in others if idea]
     if moved and found:

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from typing import Final, TypeVar
 
 from platekit.checks.advice import moved_remedy, mover, reluctance, stays
+from platekit.checks.bodies import may_touch
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.geometry import Point, Pose, distance, edge_distance
 from platekit.placed import Body, Layout, Opening
@@ -54,7 +55,7 @@ def _things(layout: Layout, finding: Finding) -> list[Opening | Body]:
 
 def _places(layout: Layout, field: str, finding: Finding) -> Iterator[Advice]:
     if not field.startswith("mounts."):
-        yield from _of_a_cutout(layout, field)
+        yield from _of_a_body(layout, field) if field.startswith("bodies.") else _of_a_cutout(layout, field)
         return
     name = field.split(".")[1]
     mount = layout.model.mounts[name]
@@ -142,6 +143,24 @@ def _apart(found: list[_Place], far: Callable[[_Place], float]) -> Iterator[_Pla
         least, count = FARTHER * far(one), count + 1
 
 
+def _of_a_body(layout: Layout, field: str) -> Iterator[Advice]:
+    """The places round a body's own on the plate where it keeps its gap to all the others beside it."""
+    own = next((body for body in layout.bodies if field.startswith(f"{body.field}.")), None)
+    if own is None:
+        return
+    beside = [
+        (body.swept, max(body.gap, own.gap))
+        for body in layout.bodies
+        if body is not own and not may_touch(own, body) and body.z[0] < own.z[1] and own.z[0] < body.z[1]
+    ]
+
+    def free(move: Point) -> bool:
+        shape = own.swept.moved(Pose(*move))
+        return all(distance(shape, other).distance >= gap for other, gap in beside)
+
+    yield from _nearest_free(layout, field, free)
+
+
 def _of_a_cutout(layout: Layout, field: str) -> Iterator[Advice]:
     """The places round a cut-out's own where it is clear of the other openings and of the outside."""
     own = next((opening for opening in layout.openings if f"{opening.field}.at" == field), None)
@@ -156,6 +175,11 @@ def _of_a_cutout(layout: Layout, field: str) -> Iterator[Advice]:
         inside = wrapped or edge_distance(shape, layout.outline).distance >= web
         return inside and all(distance(shape, other).distance >= web for other in others)
 
+    yield from _nearest_free(layout, field, free)
+
+
+def _nearest_free(layout: Layout, field: str, free: Callable[[Point], bool]) -> Iterator[Advice]:
+    """The nearest move that is free, in steps as a spec would have them."""
     step = mm_per(layout.spec.unit) / 100
     ways = [(math.cos(way * math.tau / WAYS), math.sin(way * math.tau / WAYS)) for way in range(WAYS)]
     moves = ((round(r * x / step) * step, round(r * y / step) * step) for r in RADII for x, y in ways)
