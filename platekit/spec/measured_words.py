@@ -19,8 +19,8 @@ PAIRS: Final = frozenset({"inside", "over", "centres"})
 """Kinds of reading that go from one hole to another."""
 NEEDS_CORNER: Final = frozenset({"x", "y"})
 """Kinds of reading whose value may be zero or negative."""
-MAX_MEASURED = 200
-"""Most holes in one measured pattern (a stated limit, ours)."""
+MAX_MEASURED = 100
+"""Most holes in one measured pattern (a stated limit, ours): so many take some seconds to survey."""
 MAX_READINGS = 2_000
 """Most readings of one pattern (a stated limit, ours)."""
 MAX_SIGMA = 5.0

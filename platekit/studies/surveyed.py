@@ -25,7 +25,7 @@ from platekit.survey.fit import CircleFit, RectangleFit, circle_fit, rectangle_f
 from platekit.survey.further import Proposal
 from platekit.survey.match import Candidate, Match, fits_standard, own_mirror_image
 from platekit.survey.net import BadReading, Net
-from platekit.survey.nominal import Nominal, nominals
+from platekit.survey.nominal import MANY, Nominal, nominals
 from platekit.survey.plan import Plan, plan
 from platekit.survey.result import Survey
 from platekit.survey.solve import WrongReading, solve, solved_once
@@ -183,7 +183,7 @@ def _left_out(net: Net, wrong: Suspect) -> Survey | None:
 def _shapes(survey: Survey, screws: tuple[str, ...]) -> tuple[CircleFit | None, RectangleFit | None]:
     """The bolt circle and the rectangle that the holes may lie on."""
     try:
-        circle = circle_fit(survey, screws) if len(screws) >= 4 else None
+        circle = circle_fit(survey, screws) if 4 <= len(screws) <= MANY else None
         rectangle = rectangle_fit(survey, screws) if len(screws) == 4 else None
     except BadReading:
         return None, None

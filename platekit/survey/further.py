@@ -33,6 +33,11 @@ AS_LARGE = 0.1
 """Share by which normalised residuals may differ and still be as suspicious as each other. Ours."""
 
 
+MOST_TRIED, MOST_AFLOAT, LEAST_AFLOAT, ALL_AFLOAT = 3000, 400, 8, 16
+"""Readings up to which every one is tried as the next: where all holes are placed, and where some float, in a net of at
+most `ALL_AFLOAT` holes; in larger ones fewer, as each takes longer by the third power of the holes (ours)."""
+
+
 class Proposal(Struct, frozen=True):
     """A reading to take next: what it should come to, and what it does for the worst hole, mm at one sigma.
 
@@ -60,7 +65,7 @@ def next_reading(survey: Survey, among: tuple[Reading, ...] | None = None) -> Pr
     `among` limits the choice; without it every pair is tried inside and over (between centres, where a diameter is not
     known), and what else the net already uses. None when there is nothing to choose from.
     """
-    candidates = possible_readings(survey) if among is None else among
+    candidates = _worth_trying(survey) if among is None else among
     if not candidates:
         return None
     model = replace(model_of(survey.net, candidates), shapes=survey.adjusted.model.shapes, repeats=())
@@ -155,6 +160,24 @@ def possible_readings(survey: Survey) -> tuple[Reading, ...]:
     return tuple(found)
 
 
+def _worth_trying(survey: Survey) -> tuple[Reading, ...]:
+    """The readings that are tried: all, or those at the worst or first floating hole, or that tell a flip, where many.
+
+    Of a floating hole each takes the accuracy of the whole anew, so fewer are tried.
+    """
+    every = possible_readings(survey)
+    afloat = survey.floating or survey.loose_diameters
+    share = min(1.0, (ALL_AFLOAT / len(survey.names)) ** 3)
+    most = max(LEAST_AFLOAT, round(MOST_AFLOAT * share)) if afloat else MOST_TRIED
+    if len(every) <= most:
+        return every
+    worst = max(survey.holes.values(), key=lambda hole: round(hole.sigma, 9)).name
+    there = {afloat[0] if afloat else worst}
+    told = {frozenset(flip.telling) for flip in survey.flips}
+    near = [one for one in every if there & set(one.features) or frozenset(one.features) in told]
+    return tuple(near[:: len(near) // most + 1])
+
+
 class _Score(Struct, frozen=True):
     afloat: tuple[int, int]
     worst: float
@@ -168,7 +191,7 @@ def _scores(survey: Survey, candidates: Model) -> list[_Score]:
     rows = candidates.jacobian(adjusted.unknowns) / candidates.sigma[:, None]
     slope = framed(survey.net, adjusted.model, adjusted.unknowns).slope
     change = (slope @ adjusted.cofactor @ rows.T).T.reshape(len(rows), -1, 2)
-    gain = 1.0 + np.einsum("cp,pq,cq->c", rows, adjusted.cofactor, rows)
+    gain = 1.0 + ((rows @ adjusted.cofactor) * rows).sum(axis=1)
     n = len(survey.names)
     before = np.array([survey.covariance[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] for k in range(n)])
     after = before - np.einsum("cna,cnb->cnab", change, change) / gain[:, None, None, None]

@@ -29,6 +29,10 @@ MAKING = 0.1
 """mm; one sigma of a real size from the nominal it was made to. From memory: drilled in a jig or on a machine."""
 
 
+MANY = 50
+"""Holes up to which all distances are told, and a bolt circle is looked for unasked (ours): 1,225 distances."""
+
+
 class Near(Struct, frozen=True):
     """One nominal: mm and as written, how far above it the measured size is, in mm and sigmas, how telling it is."""
 
@@ -57,15 +61,22 @@ class Nominal(Struct, frozen=True):
 
 
 def nominals(survey: Survey) -> tuple[Nominal, ...]:
-    """The nominals of every distance between centres, every diameter, and the bolt circle if the holes lie on one."""
-    found = [nominal("distance", pair, *survey.distance(*pair)) for pair in pairs(survey.names)]
+    """The nominals of every distance between centres, every diameter, and the bolt circle if the holes lie on one.
+
+    In a pattern of more than `MANY` holes, of the distances that were read.
+    """
+    asked = list(pairs(survey.names))
+    if len(survey.names) > MANY:
+        read = {frozenset(reading.features) for reading in survey.net.readings}
+        asked = [pair for pair in asked if frozenset(pair) in read]
+    found = [nominal("distance", pair, *survey.distance(*pair)) for pair in asked]
     found += [
         nominal("diameter", (hole.name,), hole.diameter, hole.diameter_sigma or 0.0)
         for hole in survey.holes.values()
         if hole.diameter is not None
     ]
     circle = survey.net.on_circle or tuple(name for name, hole in survey.holes.items() if hole.kind != "bore")
-    if len(circle) >= 3:
+    if 3 <= len(circle) <= MANY:
         fit = circle_fit(survey, circle)
         if fit.consistent and (fit.dof or fit.even or survey.net.on_circle):
             found.append(nominal("bolt circle", circle, fit.diameter, fit.sigma))

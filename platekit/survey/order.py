@@ -20,12 +20,14 @@ def ranked(figures: Sequence[float], *, alike: float = ALIKE) -> list[int]:
     >>> ranked([3.0, 1.0 + 1e-12, 1.0, 0.5])
     [3, 1, 2, 0]
     """
+    left = sorted(range(len(figures)), key=lambda k: (figures[k], k))
     order: list[int] = []
-    left = list(range(len(figures)))
-    while left:
-        least = min(figures[k] for k in left)
-        limit = least + alike * (1.0 + abs(least))
-        equal = [k for k in left if figures[k] <= limit] or left
-        order += equal
-        left = [k for k in left if k not in equal]
+    at = 0
+    while at < len(left):
+        least = figures[left[at]]
+        limit, end = least + alike * (1.0 + abs(least)), at + 1
+        while end < len(left) and figures[left[end]] <= limit:
+            end += 1
+        order += sorted(left[at:end])
+        at = end
     return order

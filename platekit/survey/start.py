@@ -25,8 +25,15 @@ from platekit.survey.sketch import Sketch, triangles, with_shapes
 BEAM = 32
 """Arrangements followed side by side; five hinges that can each flip make as many. Ours: more are never practical."""
 
+LARGE, BEAM_LARGE = 60, 8
+"""In a net of more holes fewer arrangements are followed, as each takes a survey of its own (ours)."""
+
 SCATTERS = 60
 """Random starts where growing gets stuck. Ours: finds all arrangements of the small nets that the tests know."""
+
+FULLY_SCATTERED, LEAST_SCATTERS = 16, 3
+"""Holes up to which all random starts are made, and the fewest that are: a large net that stays open is told so, with
+the reading that helps, and each start takes the longer the more holes there are (ours)."""
 
 IN_KEEPING_SIGMAS, IN_KEEPING_SHARE = 20.0, 0.02
 """An arrangement is followed while its rms misfit is below so many sigmas plus so much of the net's extent. Ours:
@@ -133,7 +140,8 @@ def _pruned(branches: list[_Branch], sketch: Sketch, hole: int) -> list[_Branch]
     """The branches in keeping with the readings, or the best one."""
     ordered = [branches[k] for k in ranked([branch.cost for branch in branches])]
     limit = _in_keeping(sketch, hole)
-    return [branch for k, branch in enumerate(ordered) if k == 0 or branch.misfit <= limit][:BEAM]
+    beam = BEAM if len(sketch.distances) <= LARGE else BEAM_LARGE
+    return [branch for k, branch in enumerate(ordered) if k == 0 or branch.misfit <= limit][:beam]
 
 
 def _in_keeping(sketch: Sketch, hole: int) -> float:
@@ -288,7 +296,8 @@ def _lowest(cost: Array) -> list[int]:
 def _scattered(net: Net, model: Model, sketch: Sketch, grown: list[Array]) -> list[Array]:
     """Random arrangements that keep what growing has placed; on a bolt circle, random places on random circles."""
     random = np.random.default_rng(SEED)
-    return [_scatter(net, model, sketch, grown[k % len(grown)], random if k else None) for k in range(SCATTERS)]
+    count = max(LEAST_SCATTERS, round(SCATTERS * min(1.0, (FULLY_SCATTERED / model.holes) ** 2)))
+    return [_scatter(net, model, sketch, grown[k % len(grown)], random if k else None) for k in range(count)]
 
 
 def _scatter(net: Net, model: Model, sketch: Sketch, grown: Array, random: np.random.Generator | None) -> Array:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable
 
+import numpy as np
 import pytest
 from msgspec.structs import replace
 
@@ -149,3 +151,18 @@ def test_a_hidden_slip_comes_out_by_taking_the_readings_that_are_asked_for() -> 
 def test_readings_that_agree_are_not_doubted() -> None:
     good = tuple(r if r.features != ("B", "C") else Reading(("B", "C"), "over", 115.95) for r in FLAX_READ)
     assert not doubtful(flax(good))
+
+
+def test_a_large_net_that_floats_is_told_with_a_reading_that_helps() -> None:
+    """Forty holes in a chain, each read from the one before: what helps is sought among few readings."""
+    random = np.random.default_rng(12)
+    places = {f"h{k}": (float(random.uniform(0, 400)), float(random.uniform(0, 400))) for k in range(40)}
+    names = tuple(places)
+    readings = tuple(
+        Reading(pair, "centres", math.dist(places[pair[0]], places[pair[1]])) for pair in itertools.pairwise(names)
+    )
+    survey = solve(Net(tuple(Feature(name) for name in names), readings), floating_ok=True)
+    assert len(survey.floating) == 38
+    proposal = next_reading(survey)
+    assert proposal is not None
+    assert proposal.helps
