@@ -75,6 +75,7 @@ def _finding(
     *,
     advice: str,
     remedy: tuple[str, FieldValue] | None = None,
+    more: tuple[Remedy, ...] = (),
     level: Level = "stop",
     feature: str = "",
 ) -> Finding:
@@ -87,7 +88,7 @@ def _finding(
         at=mount.points[0] if mount.points else (mount.pose.x, mount.pose.y),
         found=found,
         needed=needed,
-        advice=Advice(advice, () if remedy is None else (Remedy(*remedy),)),
+        advice=Advice(advice, () if remedy is None else (Remedy(*remedy), *more)),
     )
 
 
@@ -150,14 +151,20 @@ def _register_depth(
         f"the spec says that its register is {say(layout, depth)} high; that of {row.designation} is "
         f"{bound}{say(layout, listed)} ({row.source})"
     )
+    pilot, lifted = layout.model.mounts[mount.name].pilot, ""
+    more: tuple[Remedy, ...] = ()
+    if pilot is not None and pilot.opening == "none" and mount.standoff < listed:
+        lifted = f", with spacers of {say(layout, listed)} to keep it out of the plate"
+        more = (Remedy(f"{mount.field}.standoff", f"{listed:.6g} mm"),)
     yield _finding(
         layout,
         mount,
         message,
         (depth, listed),
-        advice=f"take the standard's {say(layout, listed)}, or measure it and accept this; a register that is higher "
-        "than was thought keeps the faces apart",
+        advice=f"take the standard's {say(layout, listed)}{lifted}, or measure it and accept this; a register that is "
+        "higher than was thought keeps the faces apart",
         remedy=(f"{mount.field}.pilot.depth", f"{listed:.6g} mm"),
+        more=more,
         level=_level(row),
     )
 

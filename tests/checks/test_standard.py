@@ -126,6 +126,14 @@ def test_a_part_as_it_is_sold_and_measured_is_the_standard(motor: str, bodies: s
     assert not found(plate(motor, bodies))
 
 
+def test_a_register_that_stays_out_of_the_plate_gets_its_spacers_with_its_height() -> None:
+    (finding,) = found(plate(B14 + "\n    standoff: 1.5\n    pilot: {diameter: 95, depth: 1, opening: none}"))
+    assert [(remedy.field, remedy.value) for remedy in finding.remedies] == [
+        ("mounts.motor.pilot.depth", "3 mm"),
+        ("mounts.motor.standoff", "3 mm"),
+    ]
+
+
 def test_a_register_without_its_depth_has_the_standards() -> None:
     layout = platekit.lay_out(platekit.loads(plate(B14 + "\n    pilot: {diameter: 95}"), "plate.yaml"))
     assert layout.mounts["motor"].pilot_depth == 3.0
