@@ -4,7 +4,8 @@ Where things are:
 
     net         features, readings, nets: what goes in
     solve       `solve(net)`: the survey; `result` says what is in it
-    blunder     `suspect(survey)`: the reading that is wrong, and what it should have been
+    blunder     `suspect(survey)`: the reading that is wrong, or all explanations that suit and what settles them;
+                `explain` knows the slips of one reading, `alike` the habits that spoil all of a kind
     further     `next_reading(survey)`: the reading that helps most
     plan        `plan(features)`: the readings to take on a pattern not yet measured
     fit         bolt circle and rectangle through measured holes
