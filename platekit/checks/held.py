@@ -239,7 +239,7 @@ RULES = (
         "few-screws",
         "a part on some of its screws only",
         "as many as the face has holes",
-        "the standard with that circle and register, else an even division",
+        "the standard with that circle and register (published), else an even division (geometry)",
         few_screws,
         levels=("warn",),
         keys=("mounts.NAME.pattern",),

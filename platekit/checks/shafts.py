@@ -219,7 +219,7 @@ RULES = (
         "shaft-end",
         "a pulley that is past the end of its shaft",
         "all of its rim's or its hub's width between the ends",
-        "the body that is the shaft, else the length that the part's standard lists",
+        "the body that is the shaft, else the length that the part's standard lists (each row with its kind)",
         shaft_end,
         levels=("stop", "warn"),
         keys=("drive.driver.span", "drive.driver.hub", "bodies.NAME.span"),

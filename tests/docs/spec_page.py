@@ -62,6 +62,7 @@ KINDS: dict[str, Kind] = {
     "Frequency": Kind("frequency", "text with its unit: `60 Hz`"),
     "Torque": Kind("torque", "text with its unit: `12 Nm`, `8 lbf ft`"),
     "Judged": Kind("figure", "the figure of a finding, with or without its unit"),
+    "Sigma": Kind("length > 0", "one standard deviation: a length above zero that a caliper can have"),
     "Share": Kind("share", "a number above 0 and at most 1"),
     "Count": Kind("count", "a whole number, without quotes"),
     "Version": Kind("`1`", "the version of the spec language"),
