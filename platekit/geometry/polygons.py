@@ -300,3 +300,12 @@ def _fans(
     corners = numpy.repeat(a[standing], FAN, axis=0)
     at = numpy.repeat((numpy.cumsum(length) - length)[standing], FAN)
     return corners, rays / numpy.maximum(size, 1e-9)[:, None], at
+
+
+def triangles_within(outline: NDArray[numpy.float64], corners: NDArray[numpy.float64]) -> list[list[Point]]:
+    """Triangles between some points that lie within an outline (n, 2), largest first; those across it are left out."""
+    whole = Polygon(outline)
+    found = shapely.get_parts(shapely.delaunay_triangles(shapely.MultiPoint(corners)))
+    kept = [part for part in found if whole.is_valid and whole.covers(part)]
+    kept.sort(key=lambda part: (-round(part.area, 6), part.bounds))
+    return [[(x, y) for x, y in part.exterior.coords[:-1]] for part in kept]

@@ -38,6 +38,10 @@ ROUGH = 0.5
 """Chord error of the outlines that are tried first, mm (ours: a tenth of the stretches)."""
 FEW = 8
 """Outlines of so many stretches are not made rough (ours)."""
+CORNERS = 12
+"""Most corners of a convex outline by which its depth is told (ours: some percent of a circle)."""
+PARTS = 6
+"""Most triangles of an outline by which its depth is told (ours)."""
 FLAT = 1e-12
 """Three stretches that span less area than this (mm2) have no inside (ours: rounding)."""
 
@@ -310,3 +314,72 @@ def _boundary_gaps(moving: Core, at: Poses, outline: Core) -> Numbers:
     """Distance of the moving core from the edges of an outline."""
     line, bare = replace(outline, filled=False), replace(moving, filled=False)
     return _all_gaps(bare, at, line) + moving.reach + outline.reach
+
+
+# ------------------------------------------------------------------------------------------------- depths
+
+
+def convex_pieces(core: Core) -> tuple[Core, ...]:
+    """Convex cores that lie within a shape: itself where it is convex, else the largest triangles of its outline.
+
+    Of a core with many stretches only some corners are taken. None for a chain of lines.
+    """
+    if not core.filled:
+        return (core,) if len(core.a) == 1 else ()
+    every = max(math.ceil(len(core.a) / CORNERS), 1)
+    corners = core.a[::every]
+    if _is_convex(core.a):
+        return (replace(core, a=corners, b=np.roll(corners, -1, axis=0), rough=None),)
+    from platekit.geometry.polygons import triangles_within
+
+    parts = [np.array(part, dtype=np.float64) for part in triangles_within(core.a, corners)[:PARTS]]
+    return tuple(replace(core, a=part, b=np.roll(part, -1, axis=0), rough=None) for part in parts)
+
+
+def _is_convex(corners: Numbers) -> bool:
+    along = np.roll(corners, -1, axis=0) - corners
+    turns = _cross(along, np.roll(along, -1, axis=0))
+    return bool((turns >= -FLAT).all() and turns.any())
+
+
+def depths(moving: tuple[Core, ...], at: Poses, fixed: tuple[Core, ...]) -> Numbers:
+    """How deep convex pieces of a moving shape lie in those of a fixed one, for every pose, mm; 0 where they do not.
+
+    Whoever moves every point of the shape by less than this leaves the two sharing space. The depth of two convex
+    outlines is the least overlap along the normals of their sides and of the travel (separating axes).
+    """
+    deepest = np.zeros(len(at))
+    rows = max(PIECE // max((len(a.a) + len(b.a) + 1) * (len(a.a) + len(b.a)) for a in moving for b in fixed), 1)
+    for start in range(0, len(at), rows):
+        part = np.arange(start, min(start + rows, len(at)))
+        here = at.only(part)
+        for a in moving:
+            for b in fixed:
+                deepest[part] = np.maximum(deepest[part], _overlap(a, here, b))
+    return deepest
+
+
+def _overlap(moving: Core, at: Poses, fixed: Core) -> Numbers:
+    a, b = at.placed(moving.a), at.placed(moving.b)
+    sides = [] if moving.is_point else [b - a]
+    if not fixed.is_point:
+        sides.append(np.broadcast_to(fixed.b - fixed.a, (len(at), *fixed.a.shape)))
+    travel = at.high - at.low
+    if travel.any():
+        sides.append(travel[:, None, :])
+    if not sides:
+        return np.zeros(len(at))
+    along = np.concatenate(sides, axis=1)
+    length = np.hypot(along[..., 0], along[..., 1])
+    normals = np.stack([-along[..., 1], along[..., 0]], axis=-1) / np.where(length > 0, length, 1.0)[..., None]
+    ends = moving.b if len(moving.a) == 1 else moving.a[:0]
+    own = np.concatenate([a, at.placed(ends)], axis=1) if len(ends) else a
+    other = np.concatenate([fixed.a, fixed.b]) if len(fixed.a) == 1 else fixed.a
+    reach = np.einsum("nkd,npd->nkp", normals, own)
+    low, high = np.einsum("nkd,nd->nk", normals, at.low), np.einsum("nkd,nd->nk", normals, at.high)
+    first, last = reach.min(axis=2) + np.minimum(low, high), reach.max(axis=2) + np.maximum(low, high)
+    stays = normals @ other.T
+    shared = np.minimum(last - stays.min(axis=2), stays.max(axis=2) - first)
+    least: Numbers = np.where(length > 0, shared, np.inf).min(axis=1)
+    # beside each other, or touching with their reach only: the distance tells that, not the normals
+    return np.where(np.isfinite(least) & (least > 0), least + moving.reach + fixed.reach, 0.0)

@@ -1,7 +1,8 @@
 """Finding the place of a mount.
 
 Every pose of a grid goes through a fast filter, the survivors in order of merit to the full check, and the best are
-refined to a tenth of a millimetre and of a degree. `place(spec, name)` looks for one mount and gives the best places.
+refined to a tenth of a millimetre and of a degree. Where that finds nothing, `place_finer` looks between the poses of
+the grid, down to the same tenths. `place(spec, name)` looks for one mount and gives the best places.
 `found(spec)` is the step between loading and laying out: the spec with its `at: find` replaced by the first of those
 places, or the spec itself if it has none. The same spec gives the same place.
 """
@@ -26,13 +27,16 @@ from platekit.spec import models as words
 from platekit.spec.editing import with_value
 from platekit.spec.places_to_find import to_be_found
 from platekit.studies.place_filter import Filter, filter_of, sample
+from platekit.studies.place_finer import finer
 from platekit.studies.place_merits import WEIGHTS, Merit, Merits, Weights, Yardstick, yardstick
-from platekit.studies.place_space import ROUND, Space, Spot, Spots, edits_of, poses_of, space_of, spec_at
+from platekit.studies.place_space import ROUND, TENTHS, Space, Spot, Spots, edits_of, poses_of, space_of, spec_at
 
 SHOWN: Final = 6
 """Places that a search looks for (ours: what can be compared side by side)."""
 MOST_CHECKED: Final = 240
 """Most full checks of one search (ours: some seconds)."""
+FINER_CHECKED: Final = 120
+"""Most full checks on top of these between the poses of the grid, where those gave nothing (ours)."""
 PATIENCE: Final = 4
 """Failed checks after which the neighbourhood of a spot waits for the second round (ours)."""
 APART: Final = (150, 150, 150)
@@ -64,6 +68,9 @@ class Search(Struct, frozen=True):
     Of `tried` poses `passed` survived the filter, and `checked` full checks were made. `blockers` says what stops how
     large a share: of all poses where none passed the filter, else of those checked; most first. `anywhere` are the
     stops that every pose checked had word for word: no place mends them.
+
+    `grid` is how near to each other the poses lay that were looked at without a gap: mm (on an arc: degrees of it), and
+    degrees of turn.
     """
 
     space: Space
@@ -73,6 +80,7 @@ class Search(Struct, frozen=True):
     checked: int
     blockers: tuple[tuple[str, float], ...]
     anywhere: tuple[str, ...] = ()
+    grid: tuple[float, float] = (0.1, 0.1)
 
 
 def place(spec: Spec, name: str, by: Merit = "balance", count: int = SHOWN, progress: Progress | None = None) -> Search:
@@ -91,12 +99,13 @@ def place(spec: Spec, name: str, by: Merit = "balance", count: int = SHOWN, prog
     order = list(job.survivors())
     if progress is not None:
         progress(f"{name}: {len(order)} of {job.tried} positions pass a first look; checking the best")
-    refined = [job.refined(spot) for spot in job.checked(order, 2 * count)]
+    chosen = job.checked(order, 2 * count) or job.between(2 * count, progress)
+    refined = [job.refined(spot) for spot in chosen]
     ranked = sorted(
         refined, key=lambda found: (round(found.merits.cost(weights), 6), found.spot.side, found.spot.numbers)
     )
     places = job.distinct(ranked)[:count]
-    return Search(space, tuple(places), job.tried, len(order), job.checks, job.blockers(), job.anywhere())
+    return Search(space, tuple(places), job.tried, job.passed, job.checks, job.blockers(), job.anywhere(), job.grid)
 
 
 def find_places(
@@ -134,17 +143,39 @@ def nothing_found(search: Search) -> SpecError:
     """The error that says that there is no place, and what is in the way."""
     space = search.space
     blocked = "; ".join(f"{what} ({100 * share:.0f} %)" for what, share in search.blockers[:3])
-    wanted = "widen the space, let it turn (turn: any) or try the other side (side: either)"
+    wanted = _where_else(search)
     if search.anywhere:
         wanted = (
             f"no place helps against what is wrong beside {space.name}: {'; '.join(search.anywhere[:2])}; mend that"
         )
     elif blocked:
         wanted = f"in the way: {blocked}; {wanted}"
-    what = f"no place without a stop among {search.tried} positions"
+    what = f"no place without a stop on a grid of {_grid(search)}, {search.tried} positions looked at"
+    if search.passed > search.checked:
+        what += f", of which {search.passed} pass a first look and the best {search.checked} were checked in full"
     field = f"mounts.{space.name}.at"
     is_find = isinstance(space.mount.at, words.FindPlace)
     return SpecError((space.spec.problem(f"{field}.find" if is_find else field, what, wanted),))
+
+
+def _grid(search: Search) -> str:
+    """How near the poses lay to each other, in words."""
+    space = search.space
+    fine, turned = (f"{figure:.2g}" for figure in search.grid)
+    place = f"{fine} degrees round the other shaft" if space.by_belt else f"{fine} mm"
+    return place if space.turns.low == space.turns.high else f"{place} and {turned} degrees of turn"
+
+
+def _where_else(search: Search) -> str:
+    """What to change in the space: a narrower one is looked at more finely; one looked at to the end may be wider."""
+    space = search.space
+    keys = "angles, turn" if space.by_belt else "box, turn"
+    if max(search.grid[0], search.grid[1] if space.turns.high > space.turns.low else 0.0) > 1 / TENTHS + 1e-9:
+        return f"a place may lie between these: narrow the space ({keys}) to where you think that it fits"
+    ways = ["give it a larger space" if not (space.by_belt and space.first.goes_round) else ""]
+    ways += ["let it turn (turn: any)" if not space.turns.goes_round else ""]
+    ways += ["try the other side (side: either)" if len(space.sides) == 1 else ""]
+    return ", or ".join(way for way in ways if way) or "move or make smaller what is in the way"
 
 
 def written_text(search: Search, number: int) -> str:
@@ -219,7 +250,10 @@ class _Job:
         self.space, self.weights = space, weights
         self.sticks = {side.side: side.yardstick for side in sides if side.yardstick is not None}
         self.tried = 0
+        self.passed = 0
         self.checks = 0
+        step = space.step()
+        self.grid = (max(step[:2]) / TENTHS, step[2] / TENTHS)
         self._stops: Counter[str] = Counter()
         self._messages: set[str] | None = None
         self._failed = 0
@@ -237,12 +271,46 @@ class _Job:
             self._count(stick.questions, side, grid)
             at, spots = at.only(can), grid[can]
             passed = stick.questions.sorted_by(at).passed(at) if len(spots) else np.zeros(0, dtype=bool)
-            costs = stick.costs(at.only(passed), self.weights)
-            rows = spots[passed]
-            found += [
-                (round(float(cost), 6), side, tuple(map(int, row))) for cost, row in zip(costs, rows, strict=True)
-            ]
+            found += self._with_cost(side, spots[passed])
+        self.passed = len(found)
         yield from (Spot(side, (row[0], row[1], row[2])) for _, side, row in sorted(found))
+
+    def between(self, count: int, progress: Progress | None) -> list[Spot]:
+        """The spots without a stop between those of the grid, of the coarsest level that has any."""
+        if self.checks and (self._hopeless() or self.anywhere()):
+            return []
+        last = self.checks + FINER_CHECKED
+        levels = {side: finer(self.space, side, stick.questions) for side, stick in self.sticks.items()}
+        whole = set(levels)
+        while levels:
+            found: list[tuple[float, Side, tuple[int, ...]]] = []
+            grids: list[tuple[float, float]] = []
+            for side in list(levels):
+                level = next(levels[side], None)
+                if level is None:
+                    del levels[side]
+                    grids.append((1 / TENTHS, 1 / TENTHS) if side in whole else self.grid)
+                    continue
+                self.tried += level.tried
+                if not level.whole:
+                    whole.discard(side)
+                grids.append((level.mm, level.degrees) if side in whole else self.grid)
+                found += self._with_cost(side, level.spots)
+            self.grid = (max(grid[0] for grid in grids), max(grid[1] for grid in grids))
+            self.passed += len(found)
+            if progress is not None and levels:
+                fine = f"{self.grid[0]:.2g} {'degrees' if self.space.by_belt else 'mm'}"
+                progress(f"{self.space.name}: looking between these, {fine} apart")
+            order = [Spot(side, (row[0], row[1], row[2])) for _, side, row in sorted(found)]
+            chosen = self.checked(order, count, last)
+            if chosen or self.checks >= last:
+                return chosen
+        return []
+
+    def _with_cost(self, side: Side, spots: Spots) -> list[tuple[float, Side, tuple[int, ...]]]:
+        at, _ = poses_of(self.space, side, spots)
+        costs = self.sticks[side].costs(at, self.weights) if len(spots) else np.zeros(0)
+        return [(round(float(cost), 6), side, tuple(map(int, row))) for cost, row in zip(costs, spots, strict=True)]
 
     def _count(self, questions: Filter, side: Side, grid: Spots) -> None:
         """Counts on a sample what stops how many poses."""
@@ -254,14 +322,14 @@ class _Job:
         for what, count in questions.blockers(at.only(can)):
             self._sampled[what] += count
 
-    def checked(self, order: list[Spot], count: int) -> list[Spot]:
+    def checked(self, order: list[Spot], count: int, most: int = MOST_CHECKED) -> list[Spot]:
         """The first spots in the order that have no stop and are not neighbours of one another."""
         chosen: list[Spot] = []
         failed: Counter[tuple[object, ...]] = Counter()
         waiting: list[Spot] = []
         for round_two in (False, True):
             for spot in waiting if round_two else order:
-                if len(chosen) == count or self.checks >= MOST_CHECKED or (not chosen and self._hopeless()):
+                if len(chosen) == count or self.checks >= most or (not chosen and self._hopeless()):
                     return chosen
                 cell = self._cell(spot)
                 if any(self._near(spot, other) for other in chosen):

@@ -130,7 +130,9 @@ def test_what_the_filter_leaves_over_is_the_exact_distance() -> None:
 
 def test_the_nearest_place_of_a_disc_beside_a_post_is_the_closed_form() -> None:
     """A wheel of radius 35 keeps 3 mm from a post of radius 25: 63 mm from middle to middle, and no nearer."""
-    text = POST.replace("[0, -200]], hole", "[0, 0]], hole").replace("at: [0, 0]}, span", "at: [0, 120]}, span")
+    text = POST.replace("[0, -200]], hole", "[-15, 0], [15, 0]], hole").replace(
+        "at: [0, 0]}, span", "at: [0, 120]}, span"
+    )
     text = text.replace("box: [[-60, -200], [60, -100]]", "box: [[-40, 130], [40, 230]]")
     search = place(loads(text, "dial"), "dial", by="reach")
     best = search.places[0]
@@ -233,7 +235,7 @@ def test_nothing_found_says_what_is_in_the_way() -> None:
         "box: [[-140, -60], [140, 170]], turn: any, side: either", "box: [[-10, -10], [10, 10]], side: far"
     )
     with pytest.raises(
-        SpecError, match=r"no place without a stop among \d+ positions.*gear case against casting"
+        SpecError, match=r"no place without a stop on a grid of 0.1 mm, \d+ positions.*gear case against casting"
     ) as error:
         found(loads(full, "shaker"))
     assert error.value.problems[0].line == full[: full.index("find:")].count("\n") + 1
