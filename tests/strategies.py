@@ -655,7 +655,8 @@ def acceptances(mount_names: list[str], body_names: list[str]) -> SearchStrategy
             "rule": st.sampled_from(RULES),
             "feature": st.sampled_from(features),
             "because": st.sampled_from(["welded to the frame there", "gauge says so"]),
-        }
+        },
+        optional={"found": st.sampled_from([0, -1.5, 4.5, "4.5 mm", "1/8 in", "12 %"])},
     )
 
 

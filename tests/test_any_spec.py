@@ -168,7 +168,8 @@ def test_holes_piled_on_each_other_are_told_up_to_a_limit(count: int) -> None:
 
 def test_a_rule_with_too_many_stops_cannot_be_accepted_away() -> None:
     text = PILED.replace("COUNT", "60") + "accept:\n"
-    text += "".join(f"  - {{rule: overlap, feature: machine.{k}, because: gauged}}\n" for k in range(1, 61))
+    both = (f"[machine.{one}, machine.{two}]" for two in range(2, 61) for one in range(1, two))
+    text += "".join(f"  - {{rule: overlap, feature: {pair}, found: -99, because: gauged}}\n" for pair in both)
     verdict = usable_end(text).verdict
     assert verdict is not None
     assert [finding.features for finding in verdict.findings if finding.rule == "overlap" and finding.stops] == [()]

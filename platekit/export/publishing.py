@@ -73,7 +73,7 @@ def publish(
     wanted = wanted or Wanted()
     name = layout.spec.name
     folder = file_in(out, name)
-    gone = left_of(layout, verdict, Path(out)).removed
+    gone = left_of(layout, verdict, Path(out))
     with telling(gone):
         paper_fits(layout, verdict, wanted.seen_from)
         papers = _made(_papers(layout, verdict, wanted), folder, name, progress)
@@ -85,7 +85,7 @@ def publish(
             missing = [path for path in (file_in(folder, name + suffix) for suffix in SELDOM) if path not in kept]
             old += [path for path in missing if path.is_file()]
             write_together(made, old)
-    removed = sorted(path for path in {*gone, *old} if path not in kept)
+    removed = sorted(path for path in {*gone.removed, *old} if path not in kept)
     return Published(folder, tuple(kept), tuple(removed))
 
 

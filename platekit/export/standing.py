@@ -8,7 +8,7 @@ which writes nothing, leaves the cut files of another clear state, and says so.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Final
@@ -60,12 +60,12 @@ class Standing(Struct, frozen=True):
 
 
 @contextmanager
-def telling(removed: Iterable[Path]) -> Iterator[None]:
-    """Whatever error ends this also tells which cut files went before."""
+def telling(standing: Standing) -> Iterator[None]:
+    """Whatever error ends this also tells which cut files went before, and what else is of another revision."""
     try:
         yield
     except PlatekitError as error:
-        error.also += tuple(Standing(tuple(removed)).lines())
+        error.also += tuple(standing.lines())
         raise
 
 

@@ -86,7 +86,7 @@ def print_template(layout: Layout, verdict: Verdict, out: Path, wanted: PrintWan
     """
     file_in(out, layout.spec.name)  # a name that no file can have is refused before anything is drawn
     before = left_of(layout, verdict, out)
-    with telling(before.removed):
+    with telling(before):
         printer, stored = _printer(layout, verdict, wanted)
         data = template_bytes(
             layout,
