@@ -186,10 +186,10 @@ def make(
     as_json: AsJson = False,
 ) -> None:
     """Check the plate and write its files: picture, paper, report, and the cut files if nothing stops it."""
-    from platekit.export.publishing import Wanted, publish
+    from platekit.export.publishing import FilesWanted, publish
 
     layout, verdict = judged(spec, out, as_json)
-    wanted = Wanted(
+    wanted = FilesWanted(
         forms=tuple(form.value for form in dxf or [DxfForm.R2000]),
         unit=dxf_unit.value,
         reference=reference,
@@ -206,12 +206,12 @@ def make(
         removed = [str(path) for path in published.removed]
         show_json({**verdict_figures(verdict), **found_figures(layout), "files": files, "removed": removed})
     else:
-        from platekit.cutting import ability_of, plan
+        from platekit.cutting import capability_of, plan
         from platekit.export.data.cut_plan import plan_text
         from platekit.export.text.verdict import made_text, verdict_text
 
         typer.echo(verdict_text(layout, verdict))
-        no_plan = "no time to tell: not to be cut so" if ability_of(layout).traits.table else "no cutting table"
+        no_plan = "no time to tell: not to be cut so" if capability_of(layout).traits.table else "no cutting table"
         typer.echo(plan_text(plan(layout), layout.spec.unit) or no_plan)
         typer.echo(made_text(published))
     raise typer.Exit(Exit.CLEAR if verdict.clear else Exit.STOP)

@@ -13,14 +13,14 @@ from platekit.laying.belts import drive_bodies, placed_belts
 from platekit.laying.bodies import given_bodies, spigot, standard_bodies
 from platekit.laying.guard import guard_bodies, guard_of
 from platekit.laying.limits import limits_of, material_of
-from platekit.laying.mounts import Frame, place_mounts
+from platekit.laying.mounts import MountFrame, place_mounts
 from platekit.laying.openings import cutout_openings, mount_openings, within_count
 from platekit.laying.outline import outline_of
 from platekit.laying.pilots import pilot_of
 from platekit.laying.relief import opened_outline, relief_openings
 from platekit.laying.runs import runs_of
 from platekit.laying.screws import Fastener, HoleWanted, fastener_of, hardware, hole_wanted, stack_of
-from platekit.placed import Body, Layout, Limits, Opening, PlacedMount, ScrewStack
+from platekit.placed import Body, Layout, Opening, PlacedMount, PlateLimits, ScrewStack
 from platekit.spec import Spec
 from platekit.spec.figures import unit_slips
 
@@ -61,7 +61,9 @@ Bolted = dict[str, tuple[Fastener | None, HoleWanted, ScrewStack | None]]
 """By mount: its screw, the hole that takes it, and what it clamps."""
 
 
-def bolt_up(spec: Spec, frames: dict[str, Frame], material: tables.Material) -> tuple[dict[str, PlacedMount], Bolted]:
+def bolt_up(
+    spec: Spec, frames: dict[str, MountFrame], material: tables.Material
+) -> tuple[dict[str, PlacedMount], Bolted]:
     """The mounts with their screws; all that is wrong with the screws is said at once."""
     problems: list[Problem] = []
     mounts: dict[str, PlacedMount] = {}
@@ -81,7 +83,7 @@ def bolt_up(spec: Spec, frames: dict[str, Frame], material: tables.Material) -> 
     return mounts, bolted
 
 
-def placed(frame: Frame, hole: HoleWanted, stack: ScrewStack | None) -> PlacedMount:
+def placed(frame: MountFrame, hole: HoleWanted, stack: ScrewStack | None) -> PlacedMount:
     """One mount where it goes, with what holds it."""
     register = pilot_of(frame)
     return PlacedMount(
@@ -103,7 +105,7 @@ def placed(frame: Frame, hole: HoleWanted, stack: ScrewStack | None) -> PlacedMo
     )
 
 
-def take_space(spec: Spec, frames: dict[str, Frame], bolted: Bolted, limits: Limits) -> tuple[Body, ...]:
+def take_space(spec: Spec, frames: dict[str, MountFrame], bolted: Bolted, limits: PlateLimits) -> tuple[Body, ...]:
     """Everything that takes up space: given bodies, standard parts, spigots, screws."""
     bodies = list(given_bodies(spec, frames, limits))
     for name, frame in frames.items():
@@ -116,7 +118,7 @@ def take_space(spec: Spec, frames: dict[str, Frame], bolted: Bolted, limits: Lim
 
 
 def open_up(
-    spec: Spec, frames: dict[str, Frame], bolted: Bolted, bodies: tuple[Body, ...], limits: Limits
+    spec: Spec, frames: dict[str, MountFrame], bolted: Bolted, bodies: tuple[Body, ...], limits: PlateLimits
 ) -> tuple[Opening, ...]:
     """Every opening: the mounts' own, the cut-outs, then the reliefs that bodies still need."""
     openings = [opening for name, frame in frames.items() for opening in mount_openings(frame, bolted[name][1], limits)]

@@ -53,7 +53,7 @@ class Position(Struct, frozen=True):
     unit: Literal["mm", "deg"] = "mm"
 
 
-class Limits(Struct, frozen=True):
+class PlateLimits(Struct, frozen=True):
     """The limits that hold for this plate, in mm, each with its origin."""
 
     smallest_hole: Value
@@ -263,7 +263,7 @@ class Layout(Struct, frozen=True):
 
     spec: Spec
     material: Material
-    limits: Limits
+    limits: PlateLimits
     mounts: dict[str, PlacedMount]
     openings: tuple[Opening, ...]
     bodies: tuple[Body, ...]

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import platekit
-from platekit.export.publishing import Wanted, publish
+from platekit.export.publishing import FilesWanted, publish
 from tests import readme
 
 
@@ -28,7 +28,7 @@ def test_ci_runs_the_test_line_of_the_readme() -> None:
 @pytest.mark.parametrize("name", ["seed-grader", "pug-mill"])  # a belt with its guard, a survey
 def test_every_file_that_make_writes_is_told(name: str, tmp_path: Path) -> None:
     layout = platekit.lay_out(platekit.load(readme.ROOT / "specs" / f"{name}.yaml"))
-    made = publish(layout, platekit.check(layout), tmp_path, Wanted(solid=False, kerf=True))
+    made = publish(layout, platekit.check(layout), tmp_path, FilesWanted(solid=False, kerf=True))
     text = readme.README.read_text("utf-8")
     told = {path.name: f"`NAME{path.name.removeprefix(name)}`" for path in made.written}
     assert [file for file, said in told.items() if said not in text] == []

@@ -18,7 +18,7 @@ from platekit.checks import Verdict
 from platekit.cli import Exit
 from platekit.errors import OutputError
 from platekit.export.marks import mark_of
-from platekit.export.publishing import Wanted, every_cut_suffix, publish
+from platekit.export.publishing import FilesWanted, every_cut_suffix, publish
 from platekit.export.standing import cut_files
 from tests.adversary.commands import run
 from tests.test_writing import NARROW, PLATE, STOPPED, WIDE, contents, papers, published, stale_cut_files
@@ -149,7 +149,9 @@ def test_killed_at_any_call_no_cut_file_lies_beside_another_state(tmp_path: Path
     for allowed in range(60):
         out = tmp_path / f"{name}{allowed}"
         published(NARROW, out)
-        died = dies_in(lambda out=out: publish(layout, verdict, out, Wanted(solid=False, kerf=True)), name, allowed)
+        died = dies_in(
+            lambda out=out: publish(layout, verdict, out, FilesWanted(solid=False, kerf=True)), name, allowed
+        )
         now = {file: data for file, data in contents(out).items() if not file.endswith((".part", ".lock"))}
         assert not [file for file, data in now.items() if data not in (old.get(file), new.get(file))]
         assert not stale_cut_files(now, old, new), f"killed at {name} {allowed}"
@@ -190,7 +192,7 @@ def test_papers_of_a_stop_are_never_beside_a_cut_file_that_came_in_between(tmp_p
             came.append(name)
             published(NARROW, tmp_path)
 
-    publish(layout, verdict, tmp_path, Wanted(solid=False), meanwhile)
+    publish(layout, verdict, tmp_path, FilesWanted(solid=False), meanwhile)
     assert came
     assert contents(tmp_path) == papers(contents(tmp_path))
 

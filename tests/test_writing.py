@@ -23,7 +23,7 @@ from platekit.cli import Exit
 from platekit.errors import OutputError
 from platekit.export import files
 from platekit.export.one_writer import LOCK
-from platekit.export.publishing import Published, Wanted, every_cut_suffix, publish
+from platekit.export.publishing import FilesWanted, Published, every_cut_suffix, publish
 
 ROOT = Path(platekit.__file__).parent.parent
 SPECS = ROOT / "specs"
@@ -46,7 +46,7 @@ STOPPED = PLATE.replace("WIDTH", "44")
 
 def published(text: str, out: Path, name: str = "bracket") -> Published:
     layout = platekit.lay_out(platekit.loads(text, name))
-    return publish(layout, platekit.check(layout), out, Wanted(solid=False, kerf=True))
+    return publish(layout, platekit.check(layout), out, FilesWanted(solid=False, kerf=True))
 
 
 def contents(folder: Path) -> dict[str, bytes]:
@@ -416,7 +416,7 @@ def test_ordinary_names_of_specs_are_taken(stem: str, tmp_path: Path) -> None:
     spec = tmp_path / f"{stem}.yaml"
     spec.write_text(WIDE.replace("Shelf bracket", '"Träger – Ø 6,6 ½″ 板"'), "utf-8")
     layout = platekit.lay_out(platekit.load(spec))
-    made = publish(layout, platekit.check(layout), tmp_path / "out", Wanted(solid=False))
+    made = publish(layout, platekit.check(layout), tmp_path / "out", FilesWanted(solid=False))
     assert made.folder.name == stem
     assert all(path.name.startswith(f"{stem}.") for path in made.written)
 
@@ -478,7 +478,9 @@ def test_outdated_cut_files_go_when_a_stop_opens(tmp_path: Path) -> None:
     layout = platekit.lay_out(platekit.load(spec))
     clear = platekit.check(layout)
     for unit in ("mm", "in"):
-        publish(layout, clear, tmp_path / "output", Wanted(("r2000", "r12", "plain"), unit, solid=False, kerf=True))
+        publish(
+            layout, clear, tmp_path / "output", FilesWanted(("r2000", "r12", "plain"), unit, solid=False, kerf=True)
+        )
         (folder / "mixer.step").write_bytes(b"a solid")
         for suffix in every_cut_suffix():
             (folder / f"mixer{suffix}").touch()

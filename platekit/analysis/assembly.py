@@ -45,7 +45,7 @@ Kind = Literal["mount", "pulley", "belt", "guard"]
 Tool = Literal["socket", "spanner"]
 
 
-class Step(Struct, frozen=True):
+class AssemblyStep(Struct, frozen=True):
     """One step of the assembly: an item, the side it comes from (None: as it may), its screws, the tools for them.
 
     `covered` are those of the screws that no tool gets at once everything is on, `covered_by` the items over them.
@@ -79,7 +79,7 @@ class Assembly(Struct, frozen=True):
     `always` are hindrances that no order lifts: by the plate, by what is fixed to it, or by the item itself.
     """
 
-    steps: tuple[Step, ...]
+    steps: tuple[AssemblyStep, ...]
     circle: tuple[Hindrance, ...] = ()
     always: tuple[Hindrance, ...] = ()
 
@@ -116,7 +116,7 @@ def _circle(bench: _Bench, left: dict[str, _Item], there: set[str]) -> tuple[Hin
     return tuple(walk[places[name] :])
 
 
-def _steps(bench: _Bench, order: list[_Item]) -> Iterator[Step]:
+def _steps(bench: _Bench, order: list[_Item]) -> Iterator[AssemblyStep]:
     on = {PLATE}
     everything = {PLATE, *bench.items}
     for item in order:
@@ -125,7 +125,7 @@ def _steps(bench: _Bench, order: list[_Item]) -> Iterator[Step]:
         covered = [name for name in reached if bench.tool_for(item.screws[name], everything) is None]
         by = {owner for name in covered for end in item.screws[name] for owner in bench.over(end) if owner not in on}
         stack = bench.layout.mounts[item.name].stack if item.kind == "mount" else None
-        yield Step(
+        yield AssemblyStep(
             item=item.name,
             kind=item.kind,
             side=item.side,
@@ -431,7 +431,7 @@ class WayBack(Struct, frozen=True):
     """The way back to how the machine was: what is taken off in which order, what to keep, what stays different."""
 
     mounts: tuple[str, ...]
-    off: tuple[Step, ...]
+    off: tuple[AssemblyStep, ...]
     lasting: tuple[str, ...]
 
     @property

@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterator
 
 from msgspec import Struct
 
-from platekit.cutting import makings
+from platekit.cutting import operations_of
 from platekit.geometry import Point, Pose, Shape, between
 from platekit.placed import SAME_LENGTH, Layout, Opening, PlacedMount
 
@@ -25,7 +25,7 @@ MOVED = 0.01
 than anyone cuts or marks (ours)."""
 
 
-class Pair(Struct, frozen=True):
+class OpeningPair(Struct, frozen=True):
     """An opening before and after.
 
     `reshaped` says that size, form, direction or depth differ, `remade` how it is made, before and after, where that
@@ -100,7 +100,7 @@ class Comparison(Struct, frozen=True):
 
     old: Layout
     new: Layout
-    pairs: tuple[Pair, ...]
+    pairs: tuple[OpeningPair, ...]
     mounts: tuple[MountMove, ...]
     mounts_added: tuple[str, ...]
     mounts_removed: tuple[str, ...]
@@ -109,7 +109,7 @@ class Comparison(Struct, frozen=True):
     material: tuple[str, str] | None
 
     @property
-    def changes(self) -> tuple[Pair, ...]:
+    def changes(self) -> tuple[OpeningPair, ...]:
         """The pairs that differ, the farthest moved first, then what is new, then what is gone."""
         rank = {"changed": 0, "added": 1, "removed": 2}
         changed = [pair for pair in self.pairs if pair.kind != "same"]
@@ -159,11 +159,14 @@ def _mount_move(old: PlacedMount, new: PlacedMount) -> Iterator[MountMove]:
 # --------------------------------------------------------------------------------------------- pairs
 
 
-def _paired(old: Layout, new: Layout) -> tuple[Pair, ...]:
+def _paired(old: Layout, new: Layout) -> tuple[OpeningPair, ...]:
     """Every opening of both plates in exactly one pair, in the order of the new plate, then what is gone."""
     stayed = _mounts_that_stayed(old, new)
     made, made_new = (
-        {_key(opening): making.how for opening, making in zip(layout.openings, makings(layout), strict=True)}
+        {
+            _key(opening): operations.how
+            for opening, operations in zip(layout.openings, operations_of(layout), strict=True)
+        }
         for layout in (old, new)
     )
     left, right = dict.fromkeys(range(len(old.openings))), dict.fromkeys(range(len(new.openings)))
@@ -187,10 +190,10 @@ def _paired(old: Layout, new: Layout) -> tuple[Pair, ...]:
         found[j] = i
         del right[j], left[i]
     pairs = [
-        _pair(old.openings[found[j]], opening, made, made_new) if j in found else Pair(None, opening)
+        _pair(old.openings[found[j]], opening, made, made_new) if j in found else OpeningPair(None, opening)
         for j, opening in enumerate(new.openings)
     ]
-    return (*pairs, *(Pair(old.openings[i], None) for i in left))
+    return (*pairs, *(OpeningPair(old.openings[i], None) for i in left))
 
 
 def _mounts_that_stayed(old: Layout, new: Layout) -> frozenset[str | None]:
@@ -234,12 +237,12 @@ def _pair(
     new: Opening,
     made: dict[tuple[str, str, str | None], str],
     made_new: dict[tuple[str, str, str | None], str],
-) -> Pair:
+) -> OpeningPair:
     how = (made[_key(old)], made_new[_key(new)])
     depths = (old.depth, new.depth, old.side, new.side, old.thread, new.thread)
     same = _same_shape(old.shape, new.shape, (new.center[0] - old.center[0], new.center[1] - old.center[1]))
     reshaped = not same or depths[0] != depths[1] or depths[2] != depths[3] or depths[4] != depths[5]
-    return Pair(old, new, reshaped, how if how[0] != how[1] else None)
+    return OpeningPair(old, new, reshaped, how if how[0] != how[1] else None)
 
 
 def _same_shape(old: Shape, new: Shape, move: Point = (0.0, 0.0), near: float = 10 * SAME_LENGTH) -> bool:

@@ -16,7 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit import tables
-from platekit.cutting import Ability, Making, ability_of, how_made
+from platekit.cutting import Capability, Operations, capability_of, how_made
 from platekit.geometry import CurvedSlot, Disc, Slot
 from platekit.placed import Layout, Opening, PlacedMount
 from platekit.tables.scatter import hole_scatter
@@ -24,7 +24,7 @@ from platekit.units import INCH
 
 if TYPE_CHECKING:
     from platekit.survey.model import Array
-    from platekit.survey.odds import FitOdds, Joint, Mount, Source
+    from platekit.survey.odds import FitOdds, Joint, JointGroup, Source
 
 FIT_WARN = 0.99
 """Probability that every screw goes in below which the plate gets a warning. Ours: one plate in a hundred."""
@@ -48,7 +48,7 @@ SAME_CENTRE = 1.0
 """A measured bore this close to a register's middle is the register, mm (ours)."""
 
 
-class Fit(Struct, frozen=True):
+class MountFit(Struct, frozen=True):
     """The odds of one mount.
 
     `probability` is that of every screw going in; a lower bound by formula where `drawn` is False, else from
@@ -73,7 +73,7 @@ class Fit(Struct, frozen=True):
         return max(self.shares, key=lambda share: round(share[1], 9))
 
 
-class Way(Struct, frozen=True):
+class FitCure(Struct, frozen=True):
     """One change that raises the odds: screw holes, or the register's opening, of this size (mm), and the odds then."""
 
     pilot: bool
@@ -81,7 +81,7 @@ class Way(Struct, frozen=True):
     probability: float
 
 
-def fits(layout: Layout) -> Iterator[Fit]:
+def fits(layout: Layout) -> Iterator[MountFit]:
     """The odds of every mount that has screws, in the order of the spec; up to `MOST_JOINTS` screws each."""
     openings = {opening.name: opening for opening in layout.openings}
     for mount in layout.mounts.values():
@@ -90,7 +90,7 @@ def fits(layout: Layout) -> Iterator[Fit]:
             yield _fit(layout, mount, fixed)
 
 
-def _fit(layout: Layout, mount: PlacedMount, fixed: Mount) -> Fit:
+def _fit(layout: Layout, mount: PlacedMount, fixed: JointGroup) -> MountFit:
     from platekit.survey.bound import slack_of
     from platekit.survey.odds import error_budget
 
@@ -99,7 +99,7 @@ def _fit(layout: Layout, mount: PlacedMount, fixed: Mount) -> Fit:
     screws = fixed.joints[: len(mount.points)]
     bound = _bound(key)
     odds = None if bound >= warn else _odds(key, (warn, stop))
-    return Fit(
+    return MountFit(
         mount=mount.name,
         probability=bound if odds is None else odds.probability,
         standard_error=0.0 if odds is None else odds.standard_error,
@@ -125,7 +125,7 @@ def limits_of(layout: Layout) -> tuple[float, float]:
 # --------------------------------------------------------------------------------------- what would help
 
 
-def way_out(layout: Layout, mount: PlacedMount) -> Way | None:
+def way_out(layout: Layout, mount: PlacedMount) -> FitCure | None:
     """The smallest screw holes that reach the warning limit, else the tightest register that does; None if neither."""
     openings = {opening.name: opening for opening in layout.openings}
     warn, _ = limits_of(layout)
@@ -136,10 +136,10 @@ def way_out(layout: Layout, mount: PlacedMount) -> Way | None:
             continue
         bound = _bound(_Key.of(fixed))
         if bound >= warn:
-            return Way(pilot, size, bound)
+            return FitCure(pilot, size, bound)
         odds = _opened(_Key.of(fixed), warn)
         if odds.probability - SURE * odds.standard_error > warn:
-            return Way(pilot, size, odds.probability)
+            return FitCure(pilot, size, odds.probability)
     return None
 
 
@@ -169,7 +169,7 @@ def _resized(opening: Opening, mount: PlacedMount, pilot: bool, size: float) -> 
 # --------------------------------------------------------------------------------------- the fixed part
 
 
-def mount_of(layout: Layout, mount: PlacedMount, openings: dict[str, Opening]) -> Mount | None:
+def mount_of(layout: Layout, mount: PlacedMount, openings: dict[str, Opening]) -> JointGroup | None:
     """What the fit of a mount depends on, in the plate frame; None without screws, or with too many of them.
 
     The covariance is the survey's where the pattern was measured, else the scatter of made parts.
@@ -178,7 +178,7 @@ def mount_of(layout: Layout, mount: PlacedMount, openings: dict[str, Opening]) -
         return None
     import numpy as np
 
-    from platekit.survey.odds import Mount
+    from platekit.survey.odds import JointGroup
 
     screws = [openings[name] for name in mount.hole_names]
     pilot = _entered(openings, mount)
@@ -194,7 +194,7 @@ def mount_of(layout: Layout, mount: PlacedMount, openings: dict[str, Opening]) -
         block = _measured(mount, names if bore is None else (*names, bore))
         covariance[: len(block), : len(block)] = block
     cut = _Cut.of(layout, screws[0])
-    return Mount(tuple(joints), covariance, cut.position, cut.size, cut.printed)
+    return JointGroup(tuple(joints), covariance, cut.position, cut.size, cut.printed)
 
 
 def _measured(mount: PlacedMount, names: tuple[str, ...]) -> Array:
@@ -282,29 +282,29 @@ class _Cut(Struct, frozen=True):
 
     @classmethod
     def of(cls, layout: Layout, opening: Opening) -> _Cut:
-        ability = ability_of(layout)
-        making = how_made(layout, opening)
-        if making.as_cut:
-            return cls._as_cut(ability, opening)
-        return cls._finished(ability, opening, making)
+        capability = capability_of(layout)
+        operations = how_made(layout, opening)
+        if operations.as_cut:
+            return cls._as_cut(capability, opening)
+        return cls._finished(capability, opening, operations)
 
     @classmethod
-    def _as_cut(cls, ability: Ability, opening: Opening) -> _Cut:
-        position = hole_scatter(ability.process).position
+    def _as_cut(cls, capability: Capability, opening: Opening) -> _Cut:
+        position = hole_scatter(capability.process).position
         if not isinstance(opening.shape, Disc):
             return cls(opening.size, position, 0.0, 0.0)
-        narrowest = opening.size + ability.hole_error.value - ability.taper_loss
-        return cls(narrowest, position, ability.scatter(opening.size).value / LIMIT_SIGMAS, 0.0)
+        narrowest = opening.size + capability.hole_error.value - capability.taper_loss
+        return cls(narrowest, position, capability.scatter(opening.size).value / LIMIT_SIGMAS, 0.0)
 
     @classmethod
-    def _finished(cls, ability: Ability, opening: Opening, making: Making) -> _Cut:
-        done = {step.work for step in making.steps}
+    def _finished(cls, capability: Capability, opening: Opening, operations: Operations) -> _Cut:
+        done = {step.work for step in operations.steps}
         tool = "reamed" if "ream" in done else "bored" if "bore" in done else "drilled"
-        tool += {"bored": " out", "drilled": " out"}.get(tool, "") if making.small else ""
+        tool += {"bored": " out", "drilled": " out"}.get(tool, "") if operations.small else ""
         scatter, printed = hole_scatter(tool), 0.0
         position = scatter.position
-        if ability.traits.table:
-            position = math.hypot(position, hole_scatter(ability.process).position)
+        if capability.traits.table:
+            position = math.hypot(position, hole_scatter(capability.process).position)
         else:
             printed = hole_scatter("printed").position
         return cls(opening.size, position, scatter.size or 0.0, printed)
@@ -323,16 +323,16 @@ class _Key(Struct, frozen=True):
     printed: float
 
     @classmethod
-    def of(cls, mount: Mount) -> _Key:
+    def of(cls, mount: JointGroup) -> _Key:
         return cls(mount.joints, mount.covariance.tobytes(), mount.cut_position, mount.cut_size, mount.printed)
 
-    def mount(self) -> Mount:
+    def mount(self) -> JointGroup:
         import numpy as np
 
-        from platekit.survey.odds import Mount
+        from platekit.survey.odds import JointGroup
 
         covariance = np.frombuffer(self.covariance).reshape(2 * len(self.joints), -1)
-        return Mount(self.joints, covariance, self.cut_position, self.cut_size, self.printed)
+        return JointGroup(self.joints, covariance, self.cut_position, self.cut_size, self.printed)
 
 
 @lru_cache(maxsize=256)

@@ -12,10 +12,10 @@ from collections.abc import Iterator, Sequence
 from platekit.checks.advice import say
 from platekit.checks.finding import Advice, Finding
 from platekit.checks.rule import Rule
-from platekit.cutting import Making, ability_of, can_pierce, makings
+from platekit.cutting import Operations, can_pierce, capability_of, operations_of
 from platekit.cutting.contours import Contour, contours, cut_out
 from platekit.cutting.doubles import DOUBLE, Line, Round, doubles
-from platekit.cutting.making import CROSS
+from platekit.cutting.operations import CROSS
 from platekit.cutting.scribe import scribed
 from platekit.errors import GeometryError
 from platekit.geometry import Arc, Box, Disc, Edge, Index, Loop, Point, Shape, distance, edge_distance
@@ -30,7 +30,7 @@ MOST_TWICE = 20
 def cut_file(layout: Layout) -> Iterator[Finding]:
     """A plate that falls apart, openings beside it or too small to make, what is cut twice, cuts without a path."""
     yield from _tiny(layout)
-    made = makings(layout)
+    made = operations_of(layout)
     try:
         apart = list(_not_one_piece(layout, made))
         found = () if apart else contours(layout)
@@ -85,9 +85,9 @@ def _tiny(layout: Layout) -> Iterator[Finding]:
 # --------------------------------------------------------------------------------------------- in one piece
 
 
-def _not_one_piece(layout: Layout, made: Sequence[Making]) -> Iterator[Finding]:
+def _not_one_piece(layout: Layout, made: Sequence[Operations]) -> Iterator[Finding]:
     """The plate as it is cut, or as it is finished, in no piece or in several."""
-    cut = [making.cut for making in made if making.cut is not None]
+    cut = [operations.cut for operations in made if operations.cut is not None]
     finished = [opening.shape for opening in layout.openings if opening.through]
     for shapes in (cut, finished):
         pieces, _ = cut_out(layout.outline, shapes)
@@ -120,9 +120,9 @@ def _beside(layout: Layout) -> Iterator[Finding]:
 # --------------------------------------------------------------------------------------------- twice
 
 
-def _twice(layout: Layout, found: Sequence[Contour], made: Sequence[Making]) -> Iterator[Finding]:
+def _twice(layout: Layout, found: Sequence[Contour], made: Sequence[Operations]) -> Iterator[Finding]:
     """Edges, punch marks and scribed lines that run along each other."""
-    owners = {point: making.opening for making in made for point in making.marks}
+    owners = {point: operations.opening for operations in made for point in operations.marks}
     marks = list(owners)
     near = [contour for contour in _near_each_other(layout, found, marks) if contour is not None]
     lines: list[Line] = []
@@ -214,8 +214,8 @@ def _without_a_path(layout: Layout, found: Sequence[Contour]) -> Iterator[Findin
     """Contours round which no compensated path runs, or that have no place for their pierce and lead."""
     from platekit.cutting.paths import CutPath, cut_path, direction_of
 
-    ability, direction = ability_of(layout), direction_of(layout)
-    if not ability.traits.table or ability.kerf.value <= 0:
+    capability, direction = capability_of(layout), direction_of(layout)
+    if not capability.traits.table or capability.kerf.value <= 0:
         return
     single = {opening.name for opening in layout.openings}
     alike: dict[tuple[float, ...], CutPath | None] = {}
@@ -225,11 +225,11 @@ def _without_a_path(layout: Layout, found: Sequence[Contour]) -> Iterator[Findin
         box = contour.shape.box
         key = tuple(round(value, 6) for value in (box.width, box.height, contour.shape.area, contour.shape.perimeter))
         if contour.kind == "outside" or key not in alike:
-            alike[key] = cut_path(contour, ability, direction)
+            alike[key] = cut_path(contour, capability, direction)
         path = alike[key]
         names = ("outline",) if contour.kind == "outside" else tuple(contour.name.split(" with "))
         if path is None and contour.name not in single:
-            kerf = ability.kerf.value
+            kerf = capability.kerf.value
             yield _stop(
                 f"{' and '.join(names)}: no path runs round it with a kerf of {say(layout, kerf)}",
                 names,
@@ -239,7 +239,7 @@ def _without_a_path(layout: Layout, found: Sequence[Contour]) -> Iterator[Findin
                 advice="move the openings apart, or make what is cut wider than the kerf everywhere",
             )
         elif path is not None and not path.pierced_clear:
-            room = ability.pierce_room.value
+            room = capability.pierce_room.value
             if contour.name in single and not can_pierce(contour.shape, room):
                 continue  # told by the rule on pierces
             yield _stop(

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Sequence
 from platekit.checks.advice import rounded_up, say
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
-from platekit.cutting import Ability, Making, ability_of, can_pierce, makings, must_pass, suited
+from platekit.cutting import Capability, Operations, can_pierce, capability_of, must_pass, operations_of, suited
 from platekit.geometry import Disc, Loop, Point, Shape
 from platekit.geometry.narrow import narrowest
 from platekit.placed import Layout, Opening
@@ -23,10 +23,10 @@ TRIES = 8
 """How often a wider hole is looked for: its scatter steps up with its size (ours; two are enough)."""
 
 
-def _left_as_cut(layout: Layout) -> Iterator[tuple[Opening, Making]]:
-    for opening, making in zip(layout.openings, makings(layout), strict=True):
-        if making.cut is not None and not making.small:
-            yield opening, making
+def _left_as_cut(layout: Layout) -> Iterator[tuple[Opening, Operations]]:
+    for opening, operations in zip(layout.openings, operations_of(layout), strict=True):
+        if operations.cut is not None and not operations.small:
+            yield opening, operations
 
 
 # --------------------------------------------------------------------------------------------- what it cuts
@@ -108,18 +108,18 @@ def _processes_for(layout: Layout) -> list[str]:
 
 def taper(layout: Layout) -> Iterator[Finding]:
     """A hole that lets its screw or spigot in at the top and not out at the bottom."""
-    ability = ability_of(layout)
+    capability = capability_of(layout)
     for opening, passing in passed(layout):
-        narrow = opening.size + ability.hole_error.value - ability.taper_loss
+        narrow = opening.size + capability.hole_error.value - capability.taper_loss
         if narrow >= passing - SLACK:
             continue
-        advice = _wider(layout, ability, opening, passing)
+        advice = _wider(layout, capability, opening, passing)
         yield Finding(
             rule="taper",
             level="stop",
             message=f"{opening.name}: {say(layout, opening.size)} at the face that is cut from is "
             f"{say(layout, narrow)} at the "
-            f"other: {_tapered(layout, ability, opening)}; {say(layout, passing)} must pass",
+            f"other: {_tapered(layout, capability, opening)}; {say(layout, passing)} must pass",
             features=(opening.name,),
             at=opening.center,
             found=narrow,
@@ -130,20 +130,20 @@ def taper(layout: Layout) -> Iterator[Finding]:
 
 def tolerance(layout: Layout) -> Iterator[Finding]:
     """A hole that passes as drawn, but not when it comes out at the small end of what the process holds."""
-    ability = ability_of(layout)
+    capability = capability_of(layout)
     for opening, passing in passed(layout):
-        narrow = opening.size + ability.hole_error.value - ability.taper_loss
-        small = ability.small_end(opening.size)
+        narrow = opening.size + capability.hole_error.value - capability.taper_loss
+        small = capability.small_end(opening.size)
         if small >= passing - SLACK or narrow < passing - SLACK:
             continue
-        scatter = ability.scatter(opening.size)
-        advice = _wider(layout, ability, opening, passing)
+        scatter = capability.scatter(opening.size)
+        advice = _wider(layout, capability, opening, passing)
         yield Finding(
             rule="tolerance",
             level="warn",
             message=f"{opening.name}: {say(layout, opening.size)} may turn out {say(layout, small)} at its small end: "
-            f"{_tapered(layout, ability, opening)}, less {say(layout, scatter.value)} of scatter ({scatter.source}); "
-            f"{say(layout, passing)} must pass",
+            f"{_tapered(layout, capability, opening)}, less {say(layout, scatter.value)} of scatter "
+            f"({scatter.source}); {say(layout, passing)} must pass",
             features=(opening.name,),
             at=opening.center,
             found=small,
@@ -152,16 +152,16 @@ def tolerance(layout: Layout) -> Iterator[Finding]:
         )
 
 
-def _tapered(layout: Layout, ability: Ability, opening: Opening) -> str:
+def _tapered(layout: Layout, capability: Capability, opening: Opening) -> str:
     """How the narrow face of a cut opening follows from its size, term by term, so that it can be added up again."""
-    error, lean = ability.hole_error.value, math.degrees(ability.taper.value)
+    error, lean = capability.hole_error.value, math.degrees(capability.taper.value)
     said = say(layout, opening.size)
     if error:
         word = "less" if error < 0 else "and"
-        said += f" {word} {say(layout, abs(error))} that this machine's holes come off ({ability.hole_error.source})"
+        said += f" {word} {say(layout, abs(error))} that this machine's holes come off ({capability.hole_error.source})"
     return (
-        f"{said} less {say(layout, ability.taper_loss)} of taper ({lean:g} degrees on both sides of "
-        f"{say(layout, layout.thickness)}; {ability.taper.source})"
+        f"{said} less {say(layout, capability.taper_loss)} of taper ({lean:g} degrees on both sides of "
+        f"{say(layout, layout.thickness)}; {capability.taper.source})"
     )
 
 
@@ -173,7 +173,7 @@ def passed(layout: Layout) -> Iterator[tuple[Opening, float]]:
             yield opening, passing
 
 
-def _wider(layout: Layout, ability: Ability, opening: Opening, passing: float) -> Advice:
+def _wider(layout: Layout, capability: Capability, opening: Opening, passing: float) -> Advice:
     """Advice to drill a round hole, or to make a slot as wide as the process needs it."""
     if isinstance(opening.shape, Disc) and opening.role == "screw":
         return Advice(
@@ -182,8 +182,8 @@ def _wider(layout: Layout, ability: Ability, opening: Opening, passing: float) -
         )
     wide = opening.size
     for _ in range(TRIES):
-        wide = rounded_up(layout, passing + wide - ability.small_end(wide)) * mm_per(layout.spec.unit)
-        if ability.small_end(wide) >= passing:
+        wide = rounded_up(layout, passing + wide - capability.small_end(wide)) * mm_per(layout.spec.unit)
+        if capability.small_end(wide) >= passing:
             break
     shown = rounded_up(layout, wide)
     if opening.role == "pilot":
@@ -198,8 +198,9 @@ def _wider(layout: Layout, ability: Ability, opening: Opening, passing: float) -
     sentence = f"make it {shown:g} {layout.spec.unit} wide{key}, or cut it small and mill it"
     if wide < layout.limits.smallest_hole.value - SLACK:
         sentence = (
-            f"drill its ends and mill between them, as its width is under what {ability.process} holds anyway; if it "
-            f"is cut all the same, make it at least {shown:g} {layout.spec.unit} wide{key} and gauge one on scrap first"
+            f"drill its ends and mill between them, as its width is under what {capability.process} holds anyway; if "
+            f"it is cut all the same, make it at least {shown:g} {layout.spec.unit} wide{key} and gauge one on "
+            "scrap first"
         )
     return Advice(sentence, (Remedy(field, shown),) if field else ())
 
@@ -218,10 +219,10 @@ def _hole_field(layout: Layout, opening: Opening) -> str | None:
 
 def pierce_room(layout: Layout) -> Iterator[Finding]:
     """Openings in which the head cannot pierce without spoiling the finished edge."""
-    ability = ability_of(layout)
-    room = ability.pierce_room.value
-    for opening, making in zip(layout.openings, makings(layout), strict=True):
-        if making.cut is None or can_pierce(making.cut, room):
+    capability = capability_of(layout)
+    room = capability.pierce_room.value
+    for opening, operations in zip(layout.openings, operations_of(layout), strict=True):
+        if operations.cut is None or can_pierce(operations.cut, room):
             continue
         drill = isinstance(opening.shape, Disc) and opening.role == "screw"
         width = rounded_up(layout, 2 * room)
@@ -231,10 +232,10 @@ def pierce_room(layout: Layout) -> Iterator[Finding]:
             rule="pierce-room",
             level="stop",
             message=f"{opening.name}: nowhere inside is {say(layout, room)} from every edge, which "
-            f"{ability.process} needs to pierce clear of the finished edge",
+            f"{capability.process} needs to pierce clear of the finished edge",
             features=(opening.name,),
             at=opening.center,
-            found=widest_room(making.cut, room),
+            found=widest_room(operations.cut, room),
             needed=room,
             advice=Advice(
                 "have it marked and drilled (bolts: made: drill)"
@@ -252,8 +253,8 @@ def pierce_room(layout: Layout) -> Iterator[Finding]:
 def kerf_fits(layout: Layout) -> Iterator[Finding]:
     """Openings with a neck narrower than the kerf: the path round them falls apart there."""
     kerf = layout.limits.kerf.value
-    for opening, making in _left_as_cut(layout):
-        shape = making.cut
+    for opening, operations in _left_as_cut(layout):
+        shape = operations.cut
         if isinstance(shape, Loop):
             found = narrowest(shape, kerf)
             if found is not None and found.width < kerf - SLACK:
@@ -262,7 +263,7 @@ def kerf_fits(layout: Layout) -> Iterator[Finding]:
                 yield _under_the_kerf(layout, opening.name, "a place", narrowest_neck(shape, kerf), opening.center)
         elif shape is not None and 2 * shape.radius < kerf - SLACK:
             yield _under_the_kerf(layout, opening.name, "a width", 2 * shape.radius, opening.center)
-    if ability_of(layout).traits.table and isinstance(layout.outline, Loop) and not layout.outline.is_convex:
+    if capability_of(layout).traits.table and isinstance(layout.outline, Loop) and not layout.outline.is_convex:
         found = narrowest(layout.outline, kerf, outside=True)
         if found is not None and found.width < kerf - SLACK:
             yield _under_the_kerf(layout, "outline", "a notch", found.width, found.at)
@@ -310,8 +311,8 @@ def _largest(holds: Callable[[float], bool], most: float) -> float:
 
 def no_table(layout: Layout) -> Iterator[Finding]:
     """A drill press follows no drawing: what is not round, and the outside, is cut out by hand."""
-    ability = ability_of(layout)
-    if ability.traits.table:
+    capability = capability_of(layout)
+    if capability.traits.table:
         return
     others = [opening.name for opening in layout.openings if opening.through and not isinstance(opening.shape, Disc)]
     also = f", and {len(others)} openings that are not round," if len(others) > 1 else ""
@@ -319,7 +320,7 @@ def no_table(layout: Layout) -> Iterator[Finding]:
     yield Finding(
         rule="no-table",
         level="note",
-        message=f"a {ability.process} press follows no drawing: the outside{also} must be cut out by hand and filed "
+        message=f"a {capability.process} press follows no drawing: the outside{also} must be cut out by hand and filed "
         "to the paper",
         features=("outline", *others),
         advice=Advice("or name the process of a table that cuts it (cutting: process)"),

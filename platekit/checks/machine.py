@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from platekit.checks.advice import rounded_up, say
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
-from platekit.cutting import ability_of
+from platekit.cutting import capability_of
 from platekit.geometry import Box
 from platekit.placed import SAME_LENGTH, Layout
 
@@ -147,8 +147,8 @@ def _no_pierce_beside(layout: Layout, found: Nest) -> Iterator[Finding]:
     tight = tight_copies(layout, found)
     if not tight:
         return
-    ability = ability_of(layout)
-    wider = ability.pierce_room.value + ability.lead.value
+    capability = capability_of(layout)
+    wider = capability.pierce_room.value + capability.lead.value
     yield Finding(
         rule="remnant",
         level="stop",

@@ -24,7 +24,7 @@ from platekit.checks.advice import (
 )
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import MOST_STOPS, Rule
-from platekit.cutting import how_made, makings
+from platekit.cutting import how_made, operations_of
 from platekit.cutting.heads import Seat, seats
 from platekit.geometry import Disc, Index, Loop, Point, Pose, Shape, box_round, distance, edge_distance, rectangle
 from platekit.geometry.narrow import narrowest
@@ -462,14 +462,14 @@ def small_hole(layout: Layout) -> Iterator[Finding]:
     smallest = layout.limits.smallest_hole.value
     process = layout.model.cutting.process
     drilled: dict[str, list[Opening]] = {}
-    for opening, making in zip(layout.openings, makings(layout), strict=True):
-        if opening.through and opening.size == 0 and making.cut is not None:
+    for opening, operations in zip(layout.openings, operations_of(layout), strict=True):
+        if opening.through and opening.size == 0 and operations.cut is not None:
             yield from _narrow_window(layout, opening)
             continue
         if not opening.through or opening.size >= smallest - SAME_LENGTH:
             continue
-        if making.cut is None:
-            if making.drill is not None and opening.thread is None:
+        if operations.cut is None:
+            if operations.drill is not None and opening.thread is None:
                 drilled.setdefault(opening.mount or opening.name, []).append(opening)
             continue
         yield _too_small(layout, opening)

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from msgspec.structs import replace
 
 from platekit import tables
-from platekit.analysis.assembly import PLATE, TOOL_ROOM, Assembly, Hindrance, Step, assembly
+from platekit.analysis.assembly import PLATE, TOOL_ROOM, Assembly, AssemblyStep, Hindrance, assembly
 from platekit.checks.advice import move_apart, rounded_up, say
 from platekit.checks.finding import NO_ADVICE, Advice, Finding, Remedy
 from platekit.checks.rule import Rule
@@ -163,7 +163,7 @@ def _opened(layout: Layout, one: Hindrance) -> Advice:
     return move_apart(layout, pairs, 0.0) if pairs else NO_ADVICE
 
 
-def _covered(layout: Layout, step: Step, covered: tuple[str, ...]) -> Finding:
+def _covered(layout: Layout, step: AssemblyStep, covered: tuple[str, ...]) -> Finding:
     many = len(covered) > 1
     them, over = "them" if many else "it", f"{_listed(step.covered_by)} {_is(step.covered_by)}"
     features, at = (*covered, *step.covered_by), _where(layout.mounts[step.item], covered)
@@ -189,7 +189,7 @@ def _covered(layout: Layout, step: Step, covered: tuple[str, ...]) -> Finding:
     )
 
 
-def _tightened_with_the_belt_on(layout: Layout, step: Step) -> Iterator[Finding]:
+def _tightened_with_the_belt_on(layout: Layout, step: AssemblyStep) -> Iterator[Finding]:
     """Screws of a mount that tightens the belt, which the belt or its pulleys cover even at nominal."""
     mount = layout.mounts[step.item]
     on_before = {name for name in step.covered_by if name != "guard"}

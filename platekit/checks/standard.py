@@ -99,7 +99,7 @@ def _another(row: StandardMount) -> str:
 # ------------------------------------------------------------------------------------------- the register
 
 
-def _register(layout: Layout, mount: PlacedMount, row: StandardMount, given: words.Mount) -> Iterator[Finding]:
+def _register(layout: Layout, mount: PlacedMount, row: StandardMount, given: words.MountWords) -> Iterator[Finding]:
     pilot = given.pilot
     if pilot is None:
         return
@@ -172,7 +172,7 @@ def _register_depth(
 # ------------------------------------------------------------------------------------------- the screws
 
 
-def _screws(layout: Layout, mount: PlacedMount, row: StandardMount, given: words.Mount) -> Iterator[Finding]:
+def _screws(layout: Layout, mount: PlacedMount, row: StandardMount, given: words.MountWords) -> Iterator[Finding]:
     bolts = given.bolts
     if bolts is None or mount.stack is None:
         return
@@ -276,7 +276,9 @@ def _passes(system: str, hole: float) -> str | None:
 # ------------------------------------------------------------------------------------------- bodies
 
 
-def _body(layout: Layout, mount: PlacedMount, row: StandardMount, name: str, body: words.Body) -> Iterator[Finding]:
+def _body(
+    layout: Layout, mount: PlacedMount, row: StandardMount, name: str, body: words.BodyWords
+) -> Iterator[Finding]:
     """A body that is the standard part's own shaft or face, by its name and place."""
     lying, circle = body.lying, None if body.shape is None else body.shape.circle
     if row.shaft is not None and _called(name, SHAFT_WORDS):
@@ -296,7 +298,9 @@ def _called(name: str, wanted: tuple[str, ...]) -> bool:
     return any(word in name.lower() for word in wanted)
 
 
-def _shaft(layout: Layout, mount: PlacedMount, row: StandardMount, name: str, body: words.Body) -> Iterator[Finding]:
+def _shaft(
+    layout: Layout, mount: PlacedMount, row: StandardMount, name: str, body: words.BodyWords
+) -> Iterator[Finding]:
     """A given shaft of a face: as thick and as long as the standard's, or as the thinner one of two poles."""
     assert body.shape is not None
     assert body.shape.circle is not None
@@ -387,7 +391,7 @@ def _on_a_circle(mount: PlacedMount) -> bool:
     return max(radii) - min(radii) <= HAIR_ALONE
 
 
-class _Pair(Struct, frozen=True):
+class _Beside(Struct, frozen=True):
     """One figure of a mount beside a standard's, mm; `field` is where it was typed, None where it was not."""
 
     what: str
@@ -400,13 +404,13 @@ class _Pair(Struct, frozen=True):
         return abs(self.found - self.listed)
 
 
-def _nearly(layout: Layout, mount: PlacedMount, given: words.Mount) -> Iterator[Finding]:
+def _nearly(layout: Layout, mount: PlacedMount, given: words.MountWords) -> Iterator[Finding]:
     """A circle, rectangle or register typed by hand that is a hair off a standard's.
 
     Only a figure in round units asks the question: one with decimals beyond those was measured. Where all are a
     standard's, within what a caliper says, there is nothing to ask.
     """
-    near: list[tuple[float, StandardMount, list[_Pair]]] = []
+    near: list[tuple[float, StandardMount, list[_Beside]]] = []
     for row in map(tables.mount, tables.names()):
         pairs = _compared(mount, given, row)
         hair = HAIR if len(pairs) > 1 else HAIR_ALONE
@@ -434,7 +438,7 @@ def _nearly(layout: Layout, mount: PlacedMount, given: words.Mount) -> Iterator[
         )
 
 
-def _compared(mount: PlacedMount, given: words.Mount, row: StandardMount) -> list[_Pair]:
+def _compared(mount: PlacedMount, given: words.MountWords, row: StandardMount) -> list[_Beside]:
     """What a mount without a standard has in common with one; empty where they are of another kind."""
     circle, rectangle, pilot = given.pattern.circle, given.pattern.rectangle, given.pilot
     pairs = []
@@ -444,16 +448,16 @@ def _compared(mount: PlacedMount, given: words.Mount, row: StandardMount) -> lis
         sides = (row.width, row.height)
         if abs(rectangle.width - row.width) > HAIR:
             sides = (row.height, row.width)
-        pairs.append(_Pair("width", "pattern.rectangle.width", rectangle.width, sides[0]))
-        pairs.append(_Pair("height", "pattern.rectangle.height", rectangle.height, sides[1]))
+        pairs.append(_Beside("width", "pattern.rectangle.width", rectangle.width, sides[0]))
+        pairs.append(_Beside("height", "pattern.rectangle.height", rectangle.height, sides[1]))
     else:
         if row.bolt_circle is None or len(mount.own_points) != row.holes:
             return []
         radii = [math.hypot(*point) for point in mount.own_points]
         field = None if circle is None else "pattern.circle.diameter"
-        pairs.append(_Pair("bolt circle", field, 2 * sum(radii) / len(radii), row.bolt_circle))
+        pairs.append(_Beside("bolt circle", field, 2 * sum(radii) / len(radii), row.bolt_circle))
     if pilot is not None and row.pilot is not None:
-        pairs.append(_Pair("register", "pilot.diameter", pilot.diameter, row.pilot))
+        pairs.append(_Beside("register", "pilot.diameter", pilot.diameter, row.pilot))
     return pairs
 
 

@@ -12,7 +12,7 @@ from platekit.checks.openings import head_on_the_plate
 from platekit.checks.rule import Rule
 from platekit.checks.screws import BEARING_OVERLAP
 from platekit.cutting.heads import Seat, seats
-from platekit.cutting.making import head_step
+from platekit.cutting.operations import head_operation
 from platekit.errors import LookupFailed
 from platekit.geometry import Index, Upright, clearance, height_gap
 from platekit.laying.limits import seat_web
@@ -123,7 +123,7 @@ def _room(layout: Layout, recess: Opening) -> Upright:
 def _swallowed(layout: Layout, sunk: dict[str, Seat]) -> Iterator[Finding]:
     """Countersunk heads over a hole so wide that they bear on too little of a cone, or fall through."""
     for stack in layout.stacks:
-        step = head_step(stack)
+        step = head_operation(stack)
         if step is None or step.diameter is None or step.angle_deg is None:
             continue
         mount = layout.mounts[stack.mount]

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from platekit.analysis.fitting import FIT_STOP, FIT_WARN, Fit, Way, fits, hole_text, way_out
+from platekit.analysis.fitting import FIT_STOP, FIT_WARN, FitCure, MountFit, fits, hole_text, way_out
 from platekit.checks.advice import say
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
@@ -50,7 +50,7 @@ def survey(layout: Layout) -> Iterator[Finding]:
         yield from _of_mount(layout, mount, mount.survey, odds.get(mount.name))
 
 
-def _of_mount(layout: Layout, mount: PlacedMount, found: Survey, fit: Fit | None) -> Iterator[Finding]:
+def _of_mount(layout: Layout, mount: PlacedMount, found: Survey, fit: MountFit | None) -> Iterator[Finding]:
     yield from _flips(layout, mount, found)
     yield from _disagreeing(layout, mount, found)
     yield from _typed_again(layout, mount, found)
@@ -345,7 +345,7 @@ def _unchecked(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Fi
     )
 
 
-def _loose(layout: Layout, mount: PlacedMount, found: Survey, fit: Fit) -> Iterator[Finding]:
+def _loose(layout: Layout, mount: PlacedMount, found: Survey, fit: MountFit) -> Iterator[Finding]:
     from platekit.survey.result import WITHIN_95, ellipse_of
 
     names = tuple(name.removeprefix(f"{mount.name}.") for name in mount.hole_names)
@@ -435,7 +435,7 @@ def fit_odds(layout: Layout) -> Iterator[Finding]:
             yield _unlikely(layout, layout.mounts[fit.mount], fit)
 
 
-def _unlikely(layout: Layout, mount: PlacedMount, fit: Fit) -> Finding:
+def _unlikely(layout: Layout, mount: PlacedMount, fit: MountFit) -> Finding:
     source, share = fit.largest
     way = way_out(layout, mount)
     part = "the part's own tolerance" if mount.survey is None else "measuring"
@@ -457,7 +457,7 @@ def _unlikely(layout: Layout, mount: PlacedMount, fit: Fit) -> Finding:
     )
 
 
-def _way_words(layout: Layout, mount: PlacedMount, fit: Fit, way: Way) -> str:
+def _way_words(layout: Layout, mount: PlacedMount, fit: MountFit, way: FitCure) -> str:
     becomes = f"{percent(fit.probability)} becomes {percent(way.probability)}"
     if way.pilot:
         clearance = say(layout, way.size - (mount.pilot or 0.0))
@@ -468,7 +468,7 @@ def _way_words(layout: Layout, mount: PlacedMount, fit: Fit, way: Way) -> str:
     return f"open {count} {mount.name} {holes} from {say(layout, mount.hole)} to {size}: {becomes}"
 
 
-def _way_edit(layout: Layout, mount: PlacedMount, way: Way) -> Remedy:
+def _way_edit(layout: Layout, mount: PlacedMount, way: FitCure) -> Remedy:
     if way.pilot:
         return Remedy(f"{mount.field}.pilot.clearance", f"{way.size - (mount.pilot or 0.0):.6g} mm")
     pattern = layout.model.mounts[mount.name].pattern

@@ -19,7 +19,7 @@ from platekit.checks.finding import Advice, Finding
 from platekit.checks.held import described
 from platekit.checks.room import fan_end, motors, need_of, on_feet
 from platekit.checks.rule import Rule
-from platekit.cutting import ability_of, suited
+from platekit.cutting import capability_of, suited
 from platekit.errors import LookupFailed
 from platekit.geometry import Disc, Index, distance, hull
 from platekit.laying.shafts import shaft_of
@@ -67,10 +67,10 @@ def _process(layout: Layout) -> Iterator[Finding]:
 
 def _scatter(layout: Layout) -> Iterator[Finding]:
     """Openings that something must pass, of a size for which no table says how far it comes off."""
-    ability = ability_of(layout)
-    if ability.own_scatter is not None:
+    capability = capability_of(layout)
+    if capability.own_scatter is not None:
         return
-    openings = [opening for opening, _ in passed(layout) if not ability.scatter(opening.size).value]
+    openings = [opening for opening, _ in passed(layout) if not capability.scatter(opening.size).value]
     if not openings:
         return
     first = openings[0]

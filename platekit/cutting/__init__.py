@@ -8,29 +8,29 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from platekit.cutting.ability import Ability, Suited, ability_of, suited
-from platekit.cutting.making import Making, Step, how_made, makings, words_of
+from platekit.cutting.capability import Capability, Suited, capability_of, suited
 from platekit.cutting.needs import can_pierce, must_pass
+from platekit.cutting.operations import Operation, Operations, how_made, operations_of, words_of
 
 if TYPE_CHECKING:
     from platekit.cutting.estimate import Cost, CostItem, CutPlan, plan
     from platekit.cutting.paths import CutPath, Paths, paths_of
 
 __all__ = [
-    "Ability",
+    "Capability",
     "Cost",
     "CostItem",
     "CutPath",
     "CutPlan",
-    "Making",
+    "Operation",
+    "Operations",
     "Paths",
-    "Step",
     "Suited",
-    "ability_of",
     "can_pierce",
+    "capability_of",
     "how_made",
-    "makings",
     "must_pass",
+    "operations_of",
     "paths_of",
     "plan",
     "suited",

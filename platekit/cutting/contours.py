@@ -7,7 +7,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from platekit.cutting.making import makings
+from platekit.cutting.operations import operations_of
 from platekit.geometry import EPS, Index, Shape, difference, distance, edge_distance, union_loops
 from platekit.placed import Layout
 
@@ -25,7 +25,7 @@ class Contour(Struct, frozen=True):
 
 def contours(layout: Layout) -> tuple[Contour, ...]:
     """All that the table goes round, inside first; what is cut small is here as small as it is cut."""
-    cuts = [(making.opening, making.cut) for making in makings(layout) if making.cut is not None]
+    cuts = [(operations.opening, operations.cut) for operations in operations_of(layout) if operations.cut is not None]
     pieces, inside = cut_out(layout.outline, [shape for _, shape in cuts])
     found = [Contour(" with ".join(cuts[number][0] for number in one.members), "inside", one.shape) for one in inside]
     for number, piece in enumerate(pieces, start=1):

@@ -17,7 +17,7 @@ from msgspec import Struct
 
 from platekit.errors import SurveyError
 from platekit.geometry import Disc, Loop, Point, Slot, rectangle
-from platekit.spec.coupon import CouponReadings, Measured
+from platekit.spec.coupon import CouponReadings, CouponSize
 from platekit.tables.processes import process_rules, process_traits
 
 HOLE_STEPS = (1.0, 1.5, 2.0)
@@ -54,7 +54,7 @@ class Coupon(Struct, frozen=True):
         return self.square.box.width
 
 
-class Found(Struct, frozen=True):
+class CouponResult(Struct, frozen=True):
     """What a coupon says of a machine at its thickness; lengths mm, the taper in radians."""
 
     thickness: float
@@ -100,7 +100,7 @@ def _up(value: float, step: float) -> float:
     return math.ceil(value / step - 1e-9) * step
 
 
-def judged(readings: CouponReadings) -> Found:
+def judged(readings: CouponReadings) -> CouponResult:
     """What the readings say.
 
     Raises SurveyError for readings that contradict each other or that no cut can leave.
@@ -123,10 +123,10 @@ def judged(readings: CouponReadings) -> Found:
     scatter = max(max(abs(error - mean) for error in errors), LEAST_SCATTER)
     lean = math.fsum(size.top - size.bottom for size in readings.inside) / len(readings.inside)
     taper = math.atan2(max(lean, 0.0), 2 * readings.thickness)
-    return Found(readings.thickness, kerf, taper, mean, scatter)
+    return CouponResult(readings.thickness, kerf, taper, mean, scatter)
 
 
-def _believable(size: Measured, kerf_set: float) -> None:
+def _believable(size: CouponSize, kerf_set: float) -> None:
     for found, where in ((size.top, "at the face cut from"), (size.bottom, "at the other face")):
         if abs(found - size.drawn) > SLIP + kerf_set:
             raise SurveyError(

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from platekit.cutting.ability import ability_of, suited
+from platekit.cutting.capability import capability_of, suited
 from platekit.cutting.paths import CutPath, Paths, is_round, paths_of
 from platekit.cutting.scribe import scribed
 from platekit.geometry import Point
@@ -107,16 +107,18 @@ def plan(layout: Layout) -> CutPlan | None:
     Figures come from the machine that the spec names; gaps are filled by the usual values of its process. Each says
     where it comes from.
     """
-    ability = ability_of(layout)
-    pace = usual_pace(ability.process, layout.thickness)
+    capability = capability_of(layout)
+    pace = usual_pace(capability.process, layout.thickness)
     if pace is None or not suited(layout).cuts:
         return None
     machine = layout.spec.machine
-    usual = f"{ability.process} ({pace.source.name}{_measured_in(layout)}), {pace.source.kind}"
+    usual = f"{capability.process} ({pace.source.name}{_measured_in(layout)}), {pace.source.kind}"
     speed = _own(machine, layout.thickness, "speed") or Value(pace.speed_mm_min, usual)
     pierce = _own(machine, layout.thickness, "pierce") or Value(pace.pierce_s, usual)
-    positioning = _positioning(machine, ability.traits.positioning_mm_min, f"{ability.process}, {pace.source.kind}")
-    under, share = _slow(machine, ability.traits.hard_edge)
+    positioning = _positioning(
+        machine, capability.traits.positioning_mm_min, f"{capability.process}, {pace.source.kind}"
+    )
+    under, share = _slow(machine, capability.traits.hard_edge)
     paths = paths_of(layout)
     slow = [path for path in paths.cuts if is_round(path) and _diameter(path) < under]
     seconds = [path.length / (speed.value * (share if path in slow else 1.0)) * MINUTE for path in paths.cuts]
@@ -129,7 +131,7 @@ def plan(layout: Layout) -> CutPlan | None:
     wear = _wear(machine, len(paths.cuts), cutting)
     sheet = sheet_mass(layout)
     return CutPlan(
-        machine=machine.name if machine is not None else f"usual values of {ability.process}",
+        machine=machine.name if machine is not None else f"usual values of {capability.process}",
         paths=paths,
         contour_length=math.fsum(path.contour_length for path in paths.cuts),
         cut_length=math.fsum(path.length for path in paths.cuts),

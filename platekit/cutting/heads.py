@@ -12,7 +12,7 @@ import math
 
 from msgspec import Struct
 
-from platekit.cutting.making import Step, head_step
+from platekit.cutting.operations import Operation, head_operation
 from platekit.geometry import Shape, Upright
 from platekit.placed import SAME_LENGTH, Layout, Opening, Side
 
@@ -25,7 +25,7 @@ class Seat(Struct, frozen=True):
     """
 
     opening: str
-    step: Step
+    step: Operation
     side: Side
     solid: Upright
     diameter: float
@@ -59,7 +59,7 @@ def seats(layout: Layout) -> dict[str, Seat]:
     sunk = {
         name: step
         for name, mount in layout.mounts.items()
-        if mount.stack is not None and (step := head_step(mount.stack)) is not None
+        if mount.stack is not None and (step := head_operation(mount.stack)) is not None
     }
     if not sunk:
         return {}
@@ -71,7 +71,7 @@ def seats(layout: Layout) -> dict[str, Seat]:
     return {seat.opening: seat for seat in found if seat is not None}
 
 
-def seat_of(opening: Opening, step: Step, thickness: float) -> Seat | None:
+def seat_of(opening: Opening, step: Operation, thickness: float) -> Seat | None:
     """The seat that a countersink or counterbore leaves at an opening; None where the hole swallows it.
 
     A countersink is a cone of the step's angle, `step.diameter` wide at the face; it ends where it is as wide as the

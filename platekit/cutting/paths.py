@@ -13,11 +13,11 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from platekit.cutting.ability import Ability, ability_of
+from platekit.cutting.capability import Capability, capability_of
 from platekit.cutting.contours import Contour, contours
 from platekit.cutting.leads import Site, entered
 from platekit.cutting.lettering import Stroke
-from platekit.cutting.making import makings
+from platekit.cutting.operations import operations_of
 from platekit.cutting.route import in_order
 from platekit.cutting.scribe import scribed
 from platekit.errors import GeometryError
@@ -115,10 +115,10 @@ def paths_of(layout: Layout, keep_out: Sequence[Shape] = ()) -> Paths:
 
     `keep_out` are shapes of other parts on the same sheet (plate frame) that leads must stay clear of.
     """
-    ability, direction = ability_of(layout), direction_of(layout)
+    capability, direction = capability_of(layout), direction_of(layout)
     found, impossible = [], []
     for contour in contours(layout):
-        path = cut_path(contour, ability, direction, tuple(keep_out) if contour.kind == "outside" else ())
+        path = cut_path(contour, capability, direction, tuple(keep_out) if contour.kind == "outside" else ())
         if path is None:
             impossible.append(contour.name)
         else:
@@ -126,16 +126,16 @@ def paths_of(layout: Layout, keep_out: Sequence[Shape] = ()) -> Paths:
     corner = (layout.outline.box.x0, layout.outline.box.y0)
     inside = [path for path in found if path.kind == "inside"]
     outside = [path for path in found if path.kind == "outside"]
-    reach = heat_reach(ability)
+    reach = heat_reach(capability)
     order = in_order([path.pierce for path in inside], corner, reach, outside[0].pierce if outside else None)
-    marks = list(dict.fromkeys(point for making in makings(layout) for point in making.marks))
+    marks = list(dict.fromkeys(point for operations in operations_of(layout) for point in operations.marks))
     marked = in_order(marks, corner, 0.0, None)
     return Paths(
         cuts=(*(inside[k] for k in order), *outside),
         marks=tuple(marks[k] for k in marked),
         words=_in_turn(layout, corner),
         impossible=tuple(impossible),
-        kerf=ability.kerf.value,
+        kerf=capability.kerf.value,
         direction=direction,
     )
 
@@ -150,16 +150,16 @@ HEAT_IN_THICKNESSES = 3.0
 """Within this many thicknesses of a fresh cut the plate is still hot (from memory): better cut elsewhere next."""
 
 
-def heat_reach(ability: Ability) -> float:
+def heat_reach(capability: Capability) -> float:
     """Distance (mm) within which the next cut is better not made; 0 for a cold process."""
-    return HEAT_IN_THICKNESSES * ability.thickness if ability.traits.hard_edge else 0.0
+    return HEAT_IN_THICKNESSES * capability.thickness if capability.traits.hard_edge else 0.0
 
 
 def cut_path(
-    contour: Contour, ability: Ability, direction: Direction, keep_out: tuple[Shape, ...] = ()
+    contour: Contour, capability: Capability, direction: Direction, keep_out: tuple[Shape, ...] = ()
 ) -> CutPath | None:
     """The cut round one contour; None where the kerf does not fit into it."""
-    half = ability.kerf.value / 2
+    half = capability.kerf.value / 2
     outside = contour.kind == "outside"
     try:
         middle = contour.shape.grown(half if outside else -half) if half else contour.shape
@@ -172,10 +172,10 @@ def cut_path(
         shape=contour.shape,
         kind=contour.kind,
         scrap_left=clockwise == outside,
-        kerf=ability.kerf.value,
-        lead=ability.lead.value,
-        room=ability.pierce_room.value,
-        overrun=ability.overrun.value,
+        kerf=capability.kerf.value,
+        lead=capability.lead.value,
+        room=capability.pierce_room.value,
+        overrun=capability.overrun.value,
         keep_out=keep_out,
     )
     way = entered(site, directed(loop, clockwise))
@@ -184,10 +184,10 @@ def cut_path(
 
 def outside_path(layout: Layout) -> CutPath | None:
     """The cut round the outline by itself, leads included; None for a process that follows no drawing."""
-    ability = ability_of(layout)
-    if not ability.traits.table:
+    capability = capability_of(layout)
+    if not capability.traits.table:
         return None
-    return cut_path(Contour("outside", "outside", layout.outline), ability, direction_of(layout))
+    return cut_path(Contour("outside", "outside", layout.outline), capability, direction_of(layout))
 
 
 def directed(loop: Loop, clockwise: bool) -> tuple[Edge, ...]:

@@ -18,10 +18,10 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from msgspec import Struct
 
-from platekit.cutting.ability import ability_of
+from platekit.cutting.capability import capability_of
 from platekit.cutting.contours import merged
 from platekit.cutting.lettering import Lettering, Stroke, lettered, plain, unknown
-from platekit.cutting.making import CROSS, Making, makings
+from platekit.cutting.operations import CROSS, Operations, operations_of
 from platekit.geometry import (
     Arc,
     Box,
@@ -160,7 +160,7 @@ def _in_order(layout: Layout, wanted: Sequence[_Wanted], order: Sequence[What]) 
     """The words placed kind by kind in this order."""
     height = layout.model.cutting.scribe_height
     room = _Room(layout, height)
-    table = ability_of(layout).traits.table
+    table = capability_of(layout).traits.table
     words: list[Word] = []
     left_out: list[LeftOut] = []
     names = 0
@@ -246,7 +246,7 @@ class _Room:
     """The steel that is left for words; each word that is placed takes its part."""
 
     def __init__(self, layout: Layout, height: float) -> None:
-        made = makings(layout)
+        made = operations_of(layout)
         self._outline = layout.outline
         self._height = height
         self._taken = tuple(_all_taken(layout, made))
@@ -323,17 +323,17 @@ class _Room:
         return places, [float(merit) for merit in merits]
 
 
-def _all_taken(layout: Layout, made: Sequence[Making]) -> Iterator[_Taken]:
+def _all_taken(layout: Layout, made: Sequence[Operations]) -> Iterator[_Taken]:
     """Openings as finished, heads let in, punch marks; and what drops out when openings meet or shut something in."""
     arm = CROSS / 2
-    for opening, making in zip(layout.openings, made, strict=True):
+    for opening, operations in zip(layout.openings, made, strict=True):
         yield _Taken(_filled(opening.shape), (opening.name,))
-        for step in making.steps:
+        for step in operations.steps:
             if step.diameter is not None and step.diameter > opening.size > 0:
                 yield _Taken(Disc(opening.center, step.diameter / 2), (opening.name,), seen=False)
-        for x, y in making.marks:
+        for x, y in operations.marks:
             yield _Taken(_rectangle(Box(x - arm, y - arm, x + arm, y + arm)), (opening.name,))
-    cut = [(making.opening, making.cut) for making in made if making.cut is not None]
+    cut = [(operations.opening, operations.cut) for operations in made if operations.cut is not None]
     for one in merged([shape for _, shape in cut]):
         if len(one.members) > 1:
             yield _Taken(_filled(one.shape), tuple(cut[member][0] for member in one.members))

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
-from platekit.cutting.ability import Ability, ability_of
+from platekit.cutting.capability import Capability, capability_of
 from platekit.cutting.contours import Contour
 from platekit.cutting.lettering import Stroke
 from platekit.cutting.nest import Nest
@@ -41,16 +41,16 @@ class SheetPaths(Struct, frozen=True):
 
 def sheet_paths(layout: Layout, one: Paths, nest: Nest, to_file: Pose) -> SheetPaths:
     """The cuts of every copy; `one` are those of the plate by itself, `to_file` leads from the sheet to the file."""
-    ability, direction = ability_of(layout), direction_of(layout)
+    capability, direction = capability_of(layout), direction_of(layout)
     poses = [pose.then(to_file) for pose in nest.poses]
-    edges = _edges_of_the_sheet(nest, to_file, ability.kerf.value)
+    edges = _edges_of_the_sheet(nest, to_file, capability.kerf.value)
     outlines, around = _around(layout, poses)
-    order = in_order([outline.box.center for outline in outlines], (0.0, 0.0), heat_reach(ability), None)
+    order = in_order([outline.box.center for outline in outlines], (0.0, 0.0), heat_reach(capability), None)
     here: Point = (0.0, 0.0)
     copies: list[tuple[CutPath, ...]] = []
     tight: list[int] = []
     for k in order:
-        cuts = _one_copy(one, poses[k], [*around[k], *edges], here, ability, direction)
+        cuts = _one_copy(one, poses[k], [*around[k], *edges], here, capability, direction)
         if not all(cut.pierced_clear for cut in cuts):
             tight.append(k + 1)
         copies.append(cuts)
@@ -66,14 +66,14 @@ def sheet_paths(layout: Layout, one: Paths, nest: Nest, to_file: Pose) -> SheetP
 
 def tight_copies(layout: Layout, nest: Nest) -> tuple[int, ...]:
     """The numbers (from 1, as laid) of copies that have no room for the pierce and lead of their outside."""
-    ability, direction = ability_of(layout), direction_of(layout)
-    edges = _edges_of_the_sheet(nest, Pose(), ability.kerf.value)
+    capability, direction = capability_of(layout), direction_of(layout)
+    edges = _edges_of_the_sheet(nest, Pose(), capability.kerf.value)
     _, around = _around(layout, nest.poses)
     outside = Contour("outside", "outside", layout.outline)
     tight = []
     for k, pose in enumerate(nest.poses):
         back = pose.inverse()
-        cut = cut_path(outside, ability, direction, tuple(shape.moved(back) for shape in (*around[k], *edges)))
+        cut = cut_path(outside, capability, direction, tuple(shape.moved(back) for shape in (*around[k], *edges)))
         if cut is None or not cut.pierced_clear:
             tight.append(k + 1)
     return tuple(tight)
@@ -81,9 +81,9 @@ def tight_copies(layout: Layout, nest: Nest) -> tuple[int, ...]:
 
 def _around(layout: Layout, poses: Sequence[Pose]) -> tuple[list[Shape], list[list[Shape]]]:
     """The outlines of all copies, and of each those of the others that its leads could reach."""
-    ability = ability_of(layout)
+    capability = capability_of(layout)
     outlines: list[Shape] = [layout.outline.moved(pose) for pose in poses]
-    reach = ability.lead.value + ability.kerf.value + ability.pierce_room.value
+    reach = capability.lead.value + capability.kerf.value + capability.pierce_room.value
     near = Index([outline.box for outline in outlines])
     return outlines, [
         [outlines[n] for n in near.near(outline.box, 2 * reach) if n != k] for k, outline in enumerate(outlines)
@@ -96,18 +96,18 @@ def _edges_of_the_sheet(nest: Nest, to_file: Pose, kerf: float) -> list[Shape]:
 
 
 def _one_copy(
-    one: Paths, pose: Pose, keep_out: Sequence[Shape], start: Point, ability: Ability, direction: Direction
+    one: Paths, pose: Pose, keep_out: Sequence[Shape], start: Point, capability: Capability, direction: Direction
 ) -> tuple[CutPath, ...]:
     back = pose.inverse()
     around = tuple(shape.moved(back) for shape in keep_out)
     inside = [cut for cut in one.cuts if cut.kind == "inside"]
-    outside = [_led_clear(cut, ability, direction, around) for cut in one.cuts if cut.kind == "outside"]
+    outside = [_led_clear(cut, capability, direction, around) for cut in one.cuts if cut.kind == "outside"]
     end = outside[0].pierce if outside else None
-    order = in_order([cut.pierce for cut in inside], back.point(start), heat_reach(ability), end)
+    order = in_order([cut.pierce for cut in inside], back.point(start), heat_reach(capability), end)
     return tuple(cut.moved(pose) for cut in (*(inside[k] for k in order), *outside))
 
 
-def _led_clear(cut: CutPath, ability: Ability, direction: Direction, keep_out: tuple[Shape, ...]) -> CutPath:
+def _led_clear(cut: CutPath, capability: Capability, direction: Direction, keep_out: tuple[Shape, ...]) -> CutPath:
     """The cut again, its leads clear of what lies round the copy."""
-    found = cut_path(Contour(cut.name, cut.kind, cut.shape), ability, direction, keep_out)
+    found = cut_path(Contour(cut.name, cut.kind, cut.shape), capability, direction, keep_out)
     return cut if found is None else found

@@ -44,7 +44,7 @@ WIDEST = 1.0
 """Width of a character that the metrics do not know, in ems (ours: wide enough for nearly every script)."""
 
 
-class Frame(Struct, frozen=True):
+class LabelFrame(Struct, frozen=True):
     """An upright rectangle in sheet units."""
 
     left: float
@@ -62,15 +62,15 @@ class Frame(Struct, frozen=True):
         """Size along y."""
         return self.bottom - self.top
 
-    def overlaps(self, other: Frame) -> bool:
+    def overlaps(self, other: LabelFrame) -> bool:
         """Whether the two share more than an edge."""
         return (
             self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
         )
 
-    def grown(self, by: float) -> Frame:
+    def grown(self, by: float) -> LabelFrame:
         """The frame with `by` more on every side."""
-        return Frame(self.left - by, self.top - by, self.right + by, self.bottom + by)
+        return LabelFrame(self.left - by, self.top - by, self.right + by, self.bottom + by)
 
 
 class Wish(Struct, frozen=True):
@@ -87,27 +87,27 @@ class Wish(Struct, frozen=True):
     height: float
 
 
-class Spot(Struct, frozen=True):
+class LabelSpot(Struct, frozen=True):
     """The place a label got; `leader` runs from its edge to its point's room, None when it stands close."""
 
     key: str
-    frame: Frame
+    frame: LabelFrame
     leader: tuple[float, float, float, float] | None
 
 
 def place(
     wishes: Iterable[Wish],
-    field: Frame,
-    taken: Sequence[Frame] = (),
+    field: LabelFrame,
+    taken: Sequence[LabelFrame] = (),
     drawn: Sequence[tuple[float, float]] = (),
-) -> tuple[Spot, ...]:
+) -> tuple[LabelSpot, ...]:
     """A spot for every wish, in the same order.
 
     `field` is where labels may stand, `taken` are frames that no label may overlap, `drawn` are points of
     lines that are better left visible. A label without room near its point goes to a side of the field, as high as
     there is room, or below the field's end. No wishes give no spots.
 
-    >>> [spot.leader is None for spot in place([Wish("a", 50, 50, 5, 30, 10)], Frame(0, 0, 100, 100))]
+    >>> [spot.leader is None for spot in place([Wish("a", 50, 50, 5, 30, 10)], LabelFrame(0, 0, 100, 100))]
     [True]
     """
     board = _Board(field, _array(taken), _Ink(field, drawn))
@@ -163,22 +163,22 @@ def shortened(text: str, width: float, size: float, bold: bool = False) -> str:
 class _Board:
     """What is on the sheet so far. Lives only while `place` runs."""
 
-    def __init__(self, field: Frame, taken: Frames, ink: _Ink) -> None:
+    def __init__(self, field: LabelFrame, taken: Frames, ink: _Ink) -> None:
         self._field = field
         self._taken = taken
         self._ink = ink
         self._leaders: Frames = np.empty((0, 4))
 
-    def spot(self, wish: Wish) -> Spot:
+    def spot(self, wish: Wish) -> LabelSpot:
         """The cheapest free spot for one wish; from then on it is taken."""
         frame = self._near(wish) or self._at_the_side(wish)
         leader = _leader(wish, frame)
         self._taken = np.vstack([self._taken, _array([frame.grown(GAP)])])
         if leader is not None:
             self._leaders = np.vstack([self._leaders, np.array([leader])])
-        return Spot(wish.key, frame, leader)
+        return LabelSpot(wish.key, frame, leader)
 
-    def _near(self, wish: Wish) -> Frame | None:
+    def _near(self, wish: Wish) -> LabelFrame | None:
         frames, costs = _candidates(wish)
         free = _inside(frames, self._field) & ~_hits(frames, self._taken)
         if not free.any():
@@ -188,7 +188,7 @@ class _Board:
         costs += CROSSED * self._crossings(wish, frames) + UNDER * self._runs_under(wish, frames)
         best = int(np.argmin(np.round(costs, 6)))
         left, top, right, bottom = (float(value) for value in frames[best])
-        return Frame(left, top, right, bottom)
+        return LabelFrame(left, top, right, bottom)
 
     def _crossings(self, wish: Wish, frames: Frames) -> NDArray[np.float64]:
         if not len(self._leaders):
@@ -203,16 +203,16 @@ class _Board:
         entered = _segments_enter(wish.x, wish.y, ends, self._taken)
         return np.asarray(entered.sum(axis=1), dtype=np.float64)
 
-    def _at_the_side(self, wish: Wish) -> Frame:
+    def _at_the_side(self, wish: Wish) -> LabelFrame:
         field = self._field
         sides = (field.left, field.right - wish.width)
         frames = (self._down_from_the_top(wish, left) for left in sides)
         return min(frames, key=lambda frame: (round(frame.top, 6), round(abs(frame.left - wish.x), 6)))
 
-    def _down_from_the_top(self, wish: Wish, left: float) -> Frame:
+    def _down_from_the_top(self, wish: Wish, left: float) -> LabelFrame:
         top = self._field.top
         while True:
-            frame = Frame(left, top, left + wish.width, top + wish.height)
+            frame = LabelFrame(left, top, left + wish.width, top + wish.height)
             in_the_way = self._taken[_hits(_array([frame]), self._taken, each=True)]
             if not len(in_the_way):
                 return frame
@@ -222,7 +222,7 @@ class _Board:
 class _Ink:
     """How many drawn points lie under a frame, from a table of sums over small squares."""
 
-    def __init__(self, field: Frame, points: Sequence[tuple[float, float]]) -> None:
+    def __init__(self, field: LabelFrame, points: Sequence[tuple[float, float]]) -> None:
         self._left, self._top = field.left, field.top
         wide = max(math.ceil(field.width / CELL), 1)
         high = max(math.ceil(field.height / CELL), 1)
@@ -267,7 +267,7 @@ def _candidates(wish: Wish) -> tuple[Frames, NDArray[np.float64]]:
     return frames, costs.copy()
 
 
-def _leader(wish: Wish, frame: Frame) -> tuple[float, float, float, float] | None:
+def _leader(wish: Wish, frame: LabelFrame) -> tuple[float, float, float, float] | None:
     x = min(max(wish.x, frame.left), frame.right)
     y = min(max(wish.y, frame.top), frame.bottom)
     away = math.hypot(x - wish.x, y - wish.y)
@@ -277,12 +277,12 @@ def _leader(wish: Wish, frame: Frame) -> tuple[float, float, float, float] | Non
     return (x, y, wish.x + (x - wish.x) * share, wish.y + (y - wish.y) * share)
 
 
-def _array(frames: Sequence[Frame]) -> Frames:
+def _array(frames: Sequence[LabelFrame]) -> Frames:
     rows = [(frame.left, frame.top, frame.right, frame.bottom) for frame in frames]
     return np.array(rows, dtype=np.float64).reshape(-1, 4)
 
 
-def _inside(frames: Frames, field: Frame) -> NDArray[np.bool_]:
+def _inside(frames: Frames, field: LabelFrame) -> NDArray[np.bool_]:
     return np.asarray(
         (frames[:, 0] >= field.left)
         & (frames[:, 1] >= field.top)

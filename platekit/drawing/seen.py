@@ -44,7 +44,7 @@ class Stop(Struct, frozen=True):
     tightens: bool
 
 
-class Hole(Struct, frozen=True):
+class SeenOpening(Struct, frozen=True):
     """An opening in the view, with the size of its crosshair (mm): open up to `gap`, arms to `reach`."""
 
     opening: Opening
@@ -82,7 +82,7 @@ class Hole(Struct, frozen=True):
         return isinstance(self.shape, Disc) and self.opening.role != "relief" and not self.large
 
 
-class Space(Struct, frozen=True):
+class SeenBody(Struct, frozen=True):
     """A body in the view, at nominal."""
 
     body: Body
@@ -94,8 +94,8 @@ class Seen(Struct, frozen=True):
 
     side: Side
     outline: Shape
-    holes: tuple[Hole, ...]
-    spaces: tuple[Space, ...]
+    holes: tuple[SeenOpening, ...]
+    spaces: tuple[SeenBody, ...]
     patterns: tuple[Box, ...]
 
     @property
@@ -112,7 +112,7 @@ def seen_from_side(layout: Layout, side: Side) -> Seen:
     view = Pose(mirrored=side == "far")
     holes = tuple(_holes(layout, view))
     spaces = tuple(
-        Space(body, body.shape.moved(view)) for body in layout.bodies if not body.hardware and body.kind != "guard"
+        SeenBody(body, body.shape.moved(view)) for body in layout.bodies if not body.hardware and body.kind != "guard"
     )
     patterns = tuple(
         box_round(boxes)
@@ -122,7 +122,7 @@ def seen_from_side(layout: Layout, side: Side) -> Seen:
     return Seen(side, layout.outline.moved(view), holes, spaces, patterns)
 
 
-def _holes(layout: Layout, view: Pose) -> Iterator[Hole]:
+def _holes(layout: Layout, view: Pose) -> Iterator[SeenOpening]:
     room = _room(layout)
     sunk = seats(layout)
     for opening, most in zip(layout.openings, room, strict=True):
@@ -141,11 +141,11 @@ def _holes(layout: Layout, view: Pose) -> Iterator[Hole]:
         box = shape.box.grown(CHECK_RING + outside / 2).union(Box(x - reach, y - reach, x + reach, y + reach))
         seat: Seat | None = sunk.get(opening.name)
         if seat is None:
-            yield Hole(opening, shape, center, gap, reach, stops, thread_of(opening), box)
+            yield SeenOpening(opening, shape, center, gap, reach, stops, thread_of(opening), box)
             continue
         mouth = seat.mouth.moved(view)
         box = box.union(mouth.box)
-        yield Hole(opening, shape, center, gap, reach, stops, thread_of(opening), box, mouth, seat.side)
+        yield SeenOpening(opening, shape, center, gap, reach, stops, thread_of(opening), box, mouth, seat.side)
 
 
 def thread_of(opening: Opening) -> float | None:

@@ -7,7 +7,7 @@ enough for every check.
 from __future__ import annotations
 
 from platekit.drive.open_belt import belt_length, centre_distance, span_length, wrap_angle
-from platekit.drive.request import Belt, DriveRequest, Motor, Pulley, Range, Wanted
+from platekit.drive.request import Belt, DriveRequest, DriveTarget, Motor, Pulley, Range
 from platekit.drive.result import DriveResult, Forces, Reach, Rims, WorkingPoint
 from platekit.drive.take_up import SlotTravel, Travel, along_slot, travel
 from platekit.drive.working import work_out
@@ -16,6 +16,7 @@ __all__ = [
     "Belt",
     "DriveRequest",
     "DriveResult",
+    "DriveTarget",
     "Forces",
     "Motor",
     "Pulley",
@@ -24,7 +25,6 @@ __all__ = [
     "Rims",
     "SlotTravel",
     "Travel",
-    "Wanted",
     "WorkingPoint",
     "along_slot",
     "belt_length",

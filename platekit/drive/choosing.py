@@ -120,7 +120,7 @@ class Choice(Struct, frozen=True):
         return sum(self.merits.values())
 
 
-class Choices(Struct, frozen=True):
+class RankedDrives(Struct, frozen=True):
     """The best drives first, how many were tried, and how many of them would do."""
 
     best: tuple[Choice, ...]
@@ -128,7 +128,7 @@ class Choices(Struct, frozen=True):
     fitting: int
 
 
-def choose(request: ChoiceRequest, count: int = 10) -> Choices:
+def choose(request: ChoiceRequest, count: int = 10) -> RankedDrives:
     """The best `count` drives of all stocked pulleys and belts.
 
     Raises `DriveError` when none would do, saying what stands in the way.
@@ -145,7 +145,7 @@ def choose(request: ChoiceRequest, count: int = 10) -> Choices:
             "allow other centre distances, larger pulleys or more sections"
         )
     found = [choice for table in tables for choice in _best(table, request, count)]
-    return Choices(tuple(sorted(found, key=lambda choice: round(choice.score, 9))[:count]), tried, fitting)
+    return RankedDrives(tuple(sorted(found, key=lambda choice: round(choice.score, 9))[:count]), tried, fitting)
 
 
 class _Candidates(Struct, frozen=True):

@@ -136,7 +136,7 @@ class Range(Struct, frozen=True):
             )
 
 
-class Wanted(Struct, frozen=True):
+class DriveTarget(Struct, frozen=True):
     """What the working shaft should do: speeds in rpm, torque in N m where it is known.
 
     `tool_diameter` in mm and `tool_top_rpm` belong to a tool or drum on that shaft.
@@ -164,7 +164,7 @@ class DriveRequest(Struct, frozen=True):
     belt: Belt | None = None
     centres: float | None = None
     setting: Range | None = None
-    wanted: Wanted = Wanted()
+    wanted: DriveTarget = DriveTarget()
     service_factor: float = SERVICE_FACTOR
     efficiency: float | None = None
     before: float = 1.0

@@ -33,7 +33,7 @@ from platekit.drive.open_belt import (
     wrap_angle,
 )
 from platekit.drive.rating import LOOK_UP, Rating, toothed_rating, v_belt_rating
-from platekit.drive.request import Belt, DriveRequest, Motor, Range, Wanted
+from platekit.drive.request import Belt, DriveRequest, DriveTarget, Motor, Range
 from platekit.drive.result import DriveResult, Forces, Reach, Rims, WorkingPoint
 from platekit.drive.route import Wheel, centres_with_idlers, route
 from platekit.drive.take_up import SlotTravel, Travel, along_slot, travel
@@ -353,7 +353,7 @@ def _usual_belt_speed(request: DriveRequest, geometry: _Geometry) -> float | Non
     return loads.belt_speed_m_s(geometry.driver, speed_rpm / request.before)
 
 
-def _reach(wanted: Wanted, points: tuple[WorkingPoint, ...]) -> Reach | None:
+def _reach(wanted: DriveTarget, points: tuple[WorkingPoint, ...]) -> Reach | None:
     if wanted.speeds is None or not points:
         return None
     low, high = points[0], points[-1]
@@ -381,7 +381,7 @@ def _ratio_needed(low_rpm: float, high_rpm: float, wanted: Range) -> float | Non
     return sqrt(max(least, 0.0) * most) if least else most
 
 
-def _torque_share(wanted: Wanted, points: tuple[WorkingPoint, ...]) -> float | None:
+def _torque_share(wanted: DriveTarget, points: tuple[WorkingPoint, ...]) -> float | None:
     """The least torque within the wanted speeds over the wanted torque."""
     if not wanted.torque_nm or wanted.speeds is None:
         return None

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
-from platekit.cutting.coupon import Coupon, Found, coupon_for, judged
+from platekit.cutting.coupon import Coupon, CouponResult, coupon_for, judged
 from platekit.drawing.pdf.pen import Pen, wrapped
 from platekit.errors import OutputError, UnitError
 from platekit.export.dxf_files.document import bytes_of, fixed_metadata, new_document, tidy
@@ -193,7 +193,7 @@ def readings_text(coupon: Coupon) -> str:
     )
 
 
-def row_of(found: Found, speed_mm_min: float | None = None, pierce_s: float | None = None) -> dict[str, Value]:
+def row_of(found: CouponResult, speed_mm_min: float | None = None, pierce_s: float | None = None) -> dict[str, Value]:
     """The row of a machine file that holds what was found, every figure with its unit."""
 
     def mm(value: float) -> str:
@@ -213,7 +213,7 @@ def row_of(found: Found, speed_mm_min: float | None = None, pierce_s: float | No
     return row
 
 
-def store(found: Found, readings: CouponReadings, machine_file: Path) -> str:
+def store(found: CouponResult, readings: CouponReadings, machine_file: Path) -> str:
     """Writes what was found into a machine file, new or old, and gives back the row as written.
 
     Raises `OutputError` if it cannot be written, `PlatekitError` if the old file is a machine of another process.

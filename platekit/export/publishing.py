@@ -40,7 +40,7 @@ SELDOM = (SURVEY_SUFFIX, CHART_SUFFIX, COPIES_SUFFIX)
 """Endings of the papers that not every plate has: those of a state that had one go."""
 
 
-class Wanted(Struct, frozen=True):
+class FilesWanted(Struct, frozen=True):
     """What `make` is asked for beyond the plate itself."""
 
     forms: tuple[Form, ...] = ("r2000",)
@@ -63,14 +63,14 @@ Progress = Callable[[str], None]
 
 
 def publish(
-    layout: Layout, verdict: Verdict, out: Path, wanted: Wanted | None = None, progress: Progress | None = None
+    layout: Layout, verdict: Verdict, out: Path, wanted: FilesWanted | None = None, progress: Progress | None = None
 ) -> Published:
     """Writes `out/<spec's name>/` with every file; without the cut files while a stop is open.
 
     `progress` is called with the name of each file before it is made. Raises `OutputError`; the papers are then as they
     were, as far as each could be, and no cut file is left that shows another state of the plate.
     """
-    wanted = wanted or Wanted()
+    wanted = wanted or FilesWanted()
     name = layout.spec.name
     folder = file_in(out, name)
     gone = left_of(layout, verdict, Path(out))
@@ -107,7 +107,7 @@ def every_cut_suffix() -> tuple[str, ...]:
 _Maker = tuple[str, Callable[[], bytes]]
 
 
-def _papers(layout: Layout, verdict: Verdict, wanted: Wanted) -> Iterable[_Maker]:
+def _papers(layout: Layout, verdict: Verdict, wanted: FilesWanted) -> Iterable[_Maker]:
     yield ".svg", lambda: svg_text(layout, verdict).encode()
     yield ".template.pdf", lambda: template_bytes(layout, verdict, wanted.seen_from)
     yield ".sheet.pdf", lambda: sheet_bytes(layout, verdict)
@@ -123,7 +123,7 @@ def _papers(layout: Layout, verdict: Verdict, wanted: Wanted) -> Iterable[_Maker
         yield COPIES_SUFFIX, lambda: copies_svg(layout, copies).encode()
 
 
-def _cut_files(layout: Layout, wanted: Wanted) -> Iterable[_Maker]:
+def _cut_files(layout: Layout, wanted: FilesWanted) -> Iterable[_Maker]:
     for form in dict.fromkeys(wanted.forms):
         make_dxf = partial(dxf_bytes, layout, form, wanted.unit, wanted.reference)
         yield dxf_suffix(form, wanted.unit), make_dxf
@@ -136,7 +136,7 @@ def _cut_files(layout: Layout, wanted: Wanted) -> Iterable[_Maker]:
         yield STEP_SUFFIX, partial(step_bytes, layout)
 
 
-def _sheet_files(layout: Layout, wanted: Wanted) -> Iterable[_Maker]:
+def _sheet_files(layout: Layout, wanted: FilesWanted) -> Iterable[_Maker]:
     """The cut files of all copies on their sheet, where the spec wants any there."""
     copies = wanted_copies(layout)
     if copies is None:

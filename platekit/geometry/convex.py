@@ -26,7 +26,7 @@ FLAT = 1e-24
 """Below this a triangle is a line, in terms of its area squared over that of its sides (ours)."""
 
 
-class Way(NamedTuple):
+class ShortestWay(NamedTuple):
     """The shortest way between two solids: a lower bound of its length in mm, and its two ends."""
 
     length: float
@@ -42,7 +42,7 @@ class _Corner(NamedTuple):
     b: Spot
 
 
-def shortest_way(a: Support, b: Support) -> Way | None:
+def shortest_way(a: Support, b: Support) -> ShortestWay | None:
     """The shortest way between two convex solids; None when they share space or touch."""
     corner = _corner(a, b, (1.0, 0.0, 0.0))
     simplex, weights, v = [corner], [1.0], corner.w
@@ -54,12 +54,12 @@ def shortest_way(a: Support, b: Support) -> Way | None:
         corner = _corner(a, b, (-v[0], -v[1], -v[2]))
         bound = max(bound, _dot(v, corner.w) / size)
         if size - bound <= CLOSE or any(corner.w == own.w for own in simplex):
-            return Way(bound, _mean(weights, [c.a for c in simplex]), _mean(weights, [c.b for c in simplex]))
+            return ShortestWay(bound, _mean(weights, [c.a for c in simplex]), _mean(weights, [c.b for c in simplex]))
         simplex.append(corner)
         simplex, weights, v = _nearest(simplex)
         if len(simplex) == 4:
             return None
-    return Way(bound, _mean(weights, [c.a for c in simplex]), _mean(weights, [c.b for c in simplex]))
+    return ShortestWay(bound, _mean(weights, [c.a for c in simplex]), _mean(weights, [c.b for c in simplex]))
 
 
 def _corner(a: Support, b: Support, direction: Spot) -> _Corner:

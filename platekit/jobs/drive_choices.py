@@ -22,7 +22,7 @@ from platekit.spec.source import read, source_of
 from platekit.units import show_length
 
 if TYPE_CHECKING:
-    from platekit.drive.choosing import Choice, ChoiceRequest, Choices
+    from platekit.drive.choosing import Choice, ChoiceRequest, RankedDrives
 
 CENTRES_ROOM: Final = 0.25
 """Without other words, drives are looked for with the shafts this share closer and farther apart (ours)."""
@@ -44,7 +44,7 @@ class ChoiceWanted(Struct, frozen=True):
     count: int = SHOWN
 
 
-def choices_for(layout: Layout, wanted: ChoiceWanted) -> Choices:
+def choices_for(layout: Layout, wanted: ChoiceWanted) -> RankedDrives:
     """The best stock drives for the wanted speeds of the spec; raises `DriveError` when none would do."""
     from platekit.drive.choosing import choose
 
@@ -78,7 +78,7 @@ def _asked(layout: Layout, wanted: ChoiceWanted) -> ChoiceRequest:
     )
 
 
-def choices_figures(choices: Choices) -> Figures:
+def choices_figures(choices: RankedDrives) -> Figures:
     """The choices for a program: the best first, each with its merits."""
     return tidied(
         {"tried": choices.tried, "fitting": choices.fitting, "choices": [_choice(one) for one in choices.best]}
@@ -106,7 +106,7 @@ def _choice(choice: Choice) -> Figures:
     }
 
 
-def choices_text(layout: Layout, choices: Choices) -> str:
+def choices_text(layout: Layout, choices: RankedDrives) -> str:
     """The ranked drives as a table, and below it what each merit counts."""
     lines = [
         *in_columns(_ranking(layout, choices)),
@@ -118,7 +118,7 @@ def choices_text(layout: Layout, choices: Choices) -> str:
     return "\n".join(lines)
 
 
-def write_choice(layout: Layout, choices: Choices, number: int) -> Path:
+def write_choice(layout: Layout, choices: RankedDrives, number: int) -> Path:
     """Writes belt and pulleys of choice `number` (from 1) into the spec's own file, comments kept, and gives its path.
 
     Raises `PlatekitError` for a number that no choice has, and for a spec that is no file.
@@ -175,7 +175,7 @@ def _raw(layout: Layout, field: str) -> dict[str, Value]:
     return dict(data) if isinstance(data, dict) else {}
 
 
-def _ranking(layout: Layout, choices: Choices) -> list[Sequence[str]]:
+def _ranking(layout: Layout, choices: RankedDrives) -> list[Sequence[str]]:
     """One row a drive, the best first, under a row of heads."""
     unit = layout.spec.unit
     rows: list[Sequence[str]] = [
@@ -200,7 +200,7 @@ def _ranking(layout: Layout, choices: Choices) -> list[Sequence[str]]:
     return rows
 
 
-def _merits(choices: Choices) -> list[str]:
+def _merits(choices: RankedDrives) -> list[str]:
     """What each merit adds to the score of each drive, and what it counts."""
     from platekit.drive.choosing import MERITS
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from platekit.analysis.assembly import Assembly, Hindrance, Step, assembly, way_back
+from platekit.analysis.assembly import Assembly, AssemblyStep, Hindrance, assembly, way_back
 from platekit.analysis.nearness import said_positions
 from platekit.export.data.rounded import Figures, tidied
 from platekit.export.reports.rows import back_words
@@ -61,7 +61,7 @@ def _circle(one: Hindrance) -> str:
     return f"{one.item} must go on before {one.by}"
 
 
-def _step(step: Step) -> str:
+def _step(step: AssemblyStep) -> str:
     side = "" if step.side is None else f" from the {step.side} side"
     text = f"{step.item}{side}"
     if step.screws:
@@ -120,7 +120,7 @@ def _governing_figures(one: Governing) -> Figures:
     return {"field": one.field, f"value_{unit}": one.value * factor, f"may_grow_{unit}": grow}
 
 
-def _step_figures(step: Step) -> Figures:
+def _step_figures(step: AssemblyStep) -> Figures:
     return {
         "item": step.item,
         "kind": step.kind,

@@ -17,7 +17,7 @@ from platekit.export.files import folder_for, write_whole
 from platekit.layout import lay_out
 from platekit.spec import json_schema, loads
 from platekit.spec.models import Process
-from platekit.spec.starter import Choices, OldPattern, starter
+from platekit.spec.starter import OldPattern, StarterChoices, starter
 from platekit.units import Unit
 
 SCHEMA_NAME = "platekit.schema.json"
@@ -71,15 +71,15 @@ def write_starter(path: Path, answers: Answers, ask: Ask | None) -> tuple[Path, 
     return (path, schema)
 
 
-def chosen(answers: Answers, ask: Ask | None) -> Choices:
+def chosen(answers: Answers, ask: Ask | None) -> StarterChoices:
     """The answers with defaults, or with what the user says when asked."""
-    usual = Choices()
+    usual = StarterChoices()
     said: dict[str, str] = {}
     for name, question in QUESTIONS.items():
         given = getattr(answers, name)
         default = str(getattr(usual, name))
         said[name] = given or (ask(question, default=default) if ask is not None else default)
-    return Choices(
+    return StarterChoices(
         title=said["title"],
         units=cast(Unit, said["units"]),
         material=said["material"],

@@ -13,10 +13,10 @@ from platekit.drive import take_up
 from platekit.drive.route import Wheel, route
 from platekit.errors import DriveError
 from platekit.geometry import Disc, Point, Pose, Shape, Straight, Travel, ends, hull, pose_at, slot, sweep
-from platekit.laying.mounts import Frame
+from platekit.laying.mounts import MountFrame
 from platekit.laying.runs import Run, located, pulley_of
 from platekit.laying.spans import z_range
-from platekit.placed import Body, Limits, PlacedBelt, PlacedPulley, Side
+from platekit.placed import Body, PlacedBelt, PlacedPulley, PlateLimits, Side
 from platekit.spec import Spec
 from platekit.spec.drive_words import HubWords, IdlerWords, PulleyWords
 from platekit.tables import belts
@@ -25,12 +25,12 @@ BELT_POSITIONS = 9
 """Positions of each travel at which the belt's runs are drawn; the hull of them covers what lies between (ours)."""
 
 
-def placed_belts(spec: Spec, runs: tuple[Run, ...], frames: dict[str, Frame]) -> tuple[PlacedBelt, ...]:
+def placed_belts(spec: Spec, runs: tuple[Run, ...], frames: dict[str, MountFrame]) -> tuple[PlacedBelt, ...]:
     """Every belt over its pulleys where they go, worked out with the true distance of its shafts."""
     return tuple(_placed(spec, run, frames) for run in runs)
 
 
-def _placed(spec: Spec, run: Run, frames: dict[str, Frame]) -> PlacedBelt:
+def _placed(spec: Spec, run: Run, frames: dict[str, MountFrame]) -> PlacedBelt:
     driver = _placed_pulley(spec, run, run.words.driver, f"{run.name}.driver", f"{run.field}.driver", frames)
     driven = _placed_pulley(spec, run, run.words.driven, f"{run.name}.driven", f"{run.field}.driven", frames)
     idlers = tuple(
@@ -52,7 +52,7 @@ def _placed(spec: Spec, run: Run, frames: dict[str, Frame]) -> PlacedBelt:
 
 
 def _placed_pulley(
-    spec: Spec, run: Run, words: PulleyWords, name: str, field: str, frames: dict[str, Frame]
+    spec: Spec, run: Run, words: PulleyWords, name: str, field: str, frames: dict[str, MountFrame]
 ) -> PlacedPulley:
     frame = frames[words.on]
     section = run.request.belt.section if run.request.belt else None
@@ -71,7 +71,7 @@ def _placed_pulley(
     )
 
 
-def _placed_idler(spec: Spec, words: IdlerWords, name: str, field: str, frames: dict[str, Frame]) -> PlacedPulley:
+def _placed_idler(spec: Spec, words: IdlerWords, name: str, field: str, frames: dict[str, MountFrame]) -> PlacedPulley:
     frame = frames.get(words.on)
     pose = Pose() if frame is None else frame.pose
     side: Side = "near" if frame is None else frame.mount.side
@@ -95,7 +95,7 @@ def _wheel(pulley: PlacedPulley, origin: Point = (0.0, 0.0), shift: Pose | None 
     return Wheel(x - origin[0], y - origin[1], pulley.pitch_diameter, pulley.inside)
 
 
-def _adjusted(frames: dict[str, Frame], driver: PlacedPulley, driven: PlacedPulley) -> PlacedPulley | None:
+def _adjusted(frames: dict[str, MountFrame], driver: PlacedPulley, driven: PlacedPulley) -> PlacedPulley | None:
     """The pulley whose travel tightens this belt: the one placed by it, else the one that travels at all."""
     for pulley, other in ((driver, driven), (driven, driver)):
         at = frames[pulley.mount].mount.at
@@ -121,7 +121,9 @@ def _off_line(adjusted: PlacedPulley | None, driver: PlacedPulley, driven: Place
 # --------------------------------------------------------------------------------------------- bodies
 
 
-def drive_bodies(spec: Spec, runs: tuple[Run, ...], placed: tuple[PlacedBelt, ...], limits: Limits) -> Iterator[Body]:
+def drive_bodies(
+    spec: Spec, runs: tuple[Run, ...], placed: tuple[PlacedBelt, ...], limits: PlateLimits
+) -> Iterator[Body]:
     """Pulleys with their hubs, and the straight runs of each belt over the whole travel, as bodies."""
     for run, belt in zip(runs, placed, strict=True):
         yield from (_rim(pulley, limits) for pulley in belt.pulleys)
@@ -131,12 +133,12 @@ def drive_bodies(spec: Spec, runs: tuple[Run, ...], placed: tuple[PlacedBelt, ..
         yield from _belt_runs(spec, run, belt, limits)
 
 
-def _rim(pulley: PlacedPulley, limits: Limits) -> Body:
+def _rim(pulley: PlacedPulley, limits: PlateLimits) -> Body:
     shape = Disc(pulley.center, pulley.largest_diameter / 2)
     return _turning(pulley, pulley.name, shape, pulley.z, limits)
 
 
-def _hub(spec: Spec, hub: HubWords, pulley: PlacedPulley, limits: Limits) -> Body:
+def _hub(spec: Spec, hub: HubWords, pulley: PlacedPulley, limits: PlateLimits) -> Body:
     standoff = spec.model.mounts[pulley.mount].standoff
     z = z_range(pulley.side, hub.span, spec.model.plate.thickness, standoff)
     return _turning(pulley, f"{pulley.name}.hub", Disc(pulley.center, hub.diameter / 2), z, limits)
@@ -149,7 +151,7 @@ def _lies_on(pulley: PlacedPulley) -> Side:
     return "near" if pulley.z[0] >= 0 else "far"
 
 
-def _turning(pulley: PlacedPulley, name: str, shape: Shape, z: tuple[float, float], limits: Limits) -> Body:
+def _turning(pulley: PlacedPulley, name: str, shape: Shape, z: tuple[float, float], limits: PlateLimits) -> Body:
     return Body(
         name=name,
         kind="pulley",
@@ -165,7 +167,7 @@ def _turning(pulley: PlacedPulley, name: str, shape: Shape, z: tuple[float, floa
     )
 
 
-def _belt_runs(spec: Spec, run: Run, belt: PlacedBelt, limits: Limits) -> Iterator[Body]:
+def _belt_runs(spec: Spec, run: Run, belt: PlacedBelt, limits: PlateLimits) -> Iterator[Body]:
     """Each straight run of the belt: a strip as thick as the belt, and all that it covers over the travel.
 
     Raises `SpecError` at the drive where two pulleys meet, so that no belt runs between them.

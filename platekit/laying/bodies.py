@@ -7,16 +7,16 @@ from collections.abc import Iterator
 from msgspec.structs import replace
 
 from platekit.geometry import Disc, Pose, Shape, Travel, sweep
-from platekit.laying.mounts import Frame
+from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import pilot_of, sunk
-from platekit.laying.space import Space, on_plate, spaces_of, standard_space
+from platekit.laying.space import OwnSpace, on_plate, spaces_of, standard_space
 from platekit.laying.spans import z_range
-from platekit.placed import Body, Limits
+from platekit.placed import Body, PlateLimits
 from platekit.spec import Spec
 from platekit.spec import models as words
 
 
-def given_bodies(spec: Spec, frames: dict[str, Frame], limits: Limits) -> tuple[Body, ...]:
+def given_bodies(spec: Spec, frames: dict[str, MountFrame], limits: PlateLimits) -> tuple[Body, ...]:
     """The bodies of the spec, brought into the plate frame with their carriers; a standard part brings several."""
     return tuple(
         body
@@ -25,7 +25,9 @@ def given_bodies(spec: Spec, frames: dict[str, Frame], limits: Limits) -> tuple[
     )
 
 
-def _given(spec: Spec, name: str, body: words.Body, frame: Frame | None, limits: Limits) -> Iterator[Body]:
+def _given(
+    spec: Spec, name: str, body: words.BodyWords, frame: MountFrame | None, limits: PlateLimits
+) -> Iterator[Body]:
     field = f"bodies.{name}"
     pose, travel, standoff = (Pose(), None, 0.0)
     side = body.side
@@ -52,7 +54,7 @@ def _given(spec: Spec, name: str, body: words.Body, frame: Frame | None, limits:
         )
 
 
-def standard_bodies(spec: Spec, frame: Frame, limits: Limits) -> tuple[Body, ...]:
+def standard_bodies(spec: Spec, frame: MountFrame, limits: PlateLimits) -> tuple[Body, ...]:
     """What a standard part brings with it: its shaft, its face, a nominal frame.
 
     Its shaft gets an opening by itself where no other opening lets it through. The nominal frame gives way to any body
@@ -74,7 +76,7 @@ def _stands_out(spec: Spec, name: str) -> bool:
     return any(space.span[1] > 0 for space in spaces_of(spec, spec.model.bodies[name], f"bodies.{name}"))
 
 
-def _standard(spec: Spec, frame: Frame, space: Space, limits: Limits) -> Body:
+def _standard(spec: Spec, frame: MountFrame, space: OwnSpace, limits: PlateLimits) -> Body:
     span, deep = _sunk(frame, space.span), _sunk(frame, (0.0, 0.0))[0]
     body = _part_body(
         spec, frame, space.part, "standard", space.shape.moved(frame.pose), span, limits.gap.value, relief=True
@@ -83,14 +85,14 @@ def _standard(spec: Spec, frame: Frame, space: Space, limits: Limits) -> Body:
     return replace(body, pieces=tuple(on_plate(piece, frame.pose, side, thickness, standoff) for piece in space.pieces))
 
 
-def _sunk(frame: Frame, span: tuple[float, float]) -> tuple[float, float]:
+def _sunk(frame: MountFrame, span: tuple[float, float]) -> tuple[float, float]:
     """The span of a part whose own mating face is a register that carries the screws: it goes in as far as that."""
     if frame.standard is None or not frame.standard.screws_inside_pilot:
         return span
     return (span[0] - sunk(frame), span[1] - sunk(frame))
 
 
-def spigot(spec: Spec, frame: Frame) -> tuple[Body, ...]:
+def spigot(spec: Spec, frame: MountFrame) -> tuple[Body, ...]:
     """The register that stands into the plate, if the part has one."""
     pilot = pilot_of(frame)
     if pilot is None or pilot.enters == 0:
@@ -101,7 +103,7 @@ def spigot(spec: Spec, frame: Frame) -> tuple[Body, ...]:
 
 def _part_body(
     spec: Spec,
-    frame: Frame,
+    frame: MountFrame,
     name: str,
     kind: str,
     shape: Shape,

@@ -9,7 +9,7 @@ from platekit.spec import Spec
 from platekit.spec import models as words
 
 
-def shows_its_back(mount: words.Mount) -> bool:
+def shows_its_back(mount: words.MountWords) -> bool:
     """Whether the pattern as written is mirrored on the plate.
 
     Someone who looks at the plate's near side sees the back of a part that is on the near side, and the face of one

@@ -23,7 +23,7 @@ from platekit.geometry import (
     union_loops,
 )
 from platekit.laying.limits import limits_of
-from platekit.placed import Body, Guard, Layout, Limits, Opening, PlacedBelt, Side
+from platekit.placed import Body, Guard, Layout, Opening, PlacedBelt, PlateLimits, Side
 from platekit.spec import Spec
 from platekit.spec.guard_words import GuardWords
 
@@ -111,7 +111,7 @@ def _along(loop: Loop, distance: float) -> Point:
     return loop.edges[-1].b
 
 
-def guard_bodies(guard: Guard | None, limits: Limits) -> Iterator[Body]:
+def guard_bodies(guard: Guard | None, limits: PlateLimits) -> Iterator[Body]:
     """The band edge by edge, and the cover, as bodies fixed to the plate. The back plate is open round the shafts."""
     if guard is None:
         return
@@ -129,7 +129,7 @@ def _strip(edge: Edge, thickness: float) -> Shape:
     return slot(edge.a, edge.b, thickness / 2)
 
 
-def _body(name: str, shape: Shape, z: tuple[float, float], guard: Guard, limits: Limits) -> Body:
+def _body(name: str, shape: Shape, z: tuple[float, float], guard: Guard, limits: PlateLimits) -> Body:
     return Body(
         name=name,
         kind="guard",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from platekit import tables
-from platekit.placed import Limits, Value
+from platekit.placed import PlateLimits, Value
 from platekit.spec import Spec
 from platekit.spec.models import GivenMaterial
 from platekit.tables.processes import Quantity, process_rules
@@ -16,12 +16,12 @@ DRILLED_WEB_LEAST = 3.0
 """Least web in mm where at least one of the two openings is drilled (common practice: small faces leave some 4)."""
 
 
-def drilled_web(limits: Limits, thickness: float) -> float:
+def drilled_web(limits: PlateLimits, thickness: float) -> float:
     """Steel that a drilled or bored opening needs beside it, mm: no heat, so less than a cut one."""
     return min(max(DRILLED_WEB_IN_THICKNESS * thickness, DRILLED_WEB_LEAST), limits.web.value)
 
 
-def seat_web(limits: Limits, thickness: float) -> float:
+def seat_web(limits: PlateLimits, thickness: float) -> float:
     """Steel that belongs, at the face, between the seat of a head and whatever is next to it, mm: it is drilled."""
     return limits.web.value if limits.web.source == "spec" else drilled_web(limits, thickness)
 
@@ -43,11 +43,11 @@ def material_of(spec: Spec) -> tables.Material:
     return tables.material(material)
 
 
-def limits_of(spec: Spec) -> Limits:
+def limits_of(spec: Spec) -> PlateLimits:
     """Every limit in mm with where it comes from; what the spec says goes before the process's own."""
     own = spec.model.limits
     kerf = _from_process(spec, "kerf", spec.model.cutting.kerf, kerf=0.0)
-    return Limits(
+    return PlateLimits(
         smallest_hole=_from_process(spec, "smallest_hole", own.smallest_hole, kerf.value),
         web=_from_process(spec, "web", own.web, kerf.value),
         edge=None if own.edge is None else Value(own.edge, "spec"),

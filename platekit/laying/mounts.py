@@ -53,11 +53,11 @@ class Holes(Struct, frozen=True):
     survey: Survey | None = None
 
 
-class Frame(Struct, frozen=True):
+class MountFrame(Struct, frozen=True):
     """A mount's pattern in its own frame and the pose that brings it onto the plate."""
 
     name: str
-    mount: words.Mount
+    mount: words.MountWords
     standard: tables.StandardMount | None
     holes: Holes
     pose: Pose
@@ -90,14 +90,14 @@ class Frame(Struct, frozen=True):
         return tuple(f"{self.name}.{name}" for name in own)
 
 
-def place_mounts(spec: Spec, runs: tuple[Run, ...] = ()) -> dict[str, Frame]:
+def place_mounts(spec: Spec, runs: tuple[Run, ...] = ()) -> dict[str, MountFrame]:
     """Every mount of the spec with its pose; raises `SpecError` with all that is wrong about them.
 
     `runs` are the belts that decide where a mount goes and how far it travels.
     """
     problems: list[Problem] = []
-    frames: dict[str, Frame] = {}
-    places = Places(spec, runs)
+    frames: dict[str, MountFrame] = {}
+    places = MountPlaces(spec, runs)
     for name, mount in spec.model.mounts.items():
         standard = None if mount.pattern.standard is None else tables.mount(mount.pattern.standard)
         try:
@@ -107,7 +107,7 @@ def place_mounts(spec: Spec, runs: tuple[Run, ...] = ()) -> dict[str, Frame]:
         except SpecError as error:
             problems += error.problems
             continue
-        frames[name] = Frame(name, mount, standard, holes, pose, travel)
+        frames[name] = MountFrame(name, mount, standard, holes, pose, travel)
     if problems:
         raise SpecError(tuple(dict.fromkeys(problems)))
     return frames
@@ -133,7 +133,7 @@ def pattern_of(spec: Spec, name: str, pattern: words.Pattern, standard: tables.S
     return Holes(tuple(pattern.points or ()), pattern.hole)
 
 
-class Places:
+class MountPlaces:
     """Where the mounts go, each worked out once, following what they are measured from."""
 
     def __init__(self, spec: Spec, runs: tuple[Run, ...] = ()) -> None:
@@ -197,7 +197,7 @@ class Places:
         return None
 
 
-def idler_wheels(run: Run, places: Places, origin: Point, mount: str) -> tuple[Wheel, ...]:
+def idler_wheels(run: Run, places: MountPlaces, origin: Point, mount: str) -> tuple[Wheel, ...]:
     """The idlers of a belt as wheels, measured from the driven shaft; one on the mount itself cannot place it."""
     wheels = []
     for index, idler in enumerate(run.words.idlers):
@@ -210,7 +210,7 @@ def idler_wheels(run: Run, places: Places, origin: Point, mount: str) -> tuple[W
     return tuple(wheels)
 
 
-def travel_of(spec: Spec, places: Places, name: str) -> Travel | None:
+def travel_of(spec: Spec, places: MountPlaces, name: str) -> Travel | None:
     """The take-up as travel; None when the mount stays where it is."""
     take_up = spec.model.mounts[name].take_up
     if take_up is None:
@@ -221,7 +221,7 @@ def travel_of(spec: Spec, places: Places, name: str) -> Travel | None:
     return _swing(spec, places, name, take_up.swing)
 
 
-def _straight(spec: Spec, places: Places, name: str, slots: words.Slots) -> Travel | None:
+def _straight(spec: Spec, places: MountPlaces, name: str, slots: words.Slots) -> Travel | None:
     along, install, tension = slots.along, slots.install, slots.tension
     if along == "belt" or install == "auto" or tension == "auto":
         run, own, other = _belt_of(places, name)
@@ -237,7 +237,7 @@ def _straight(spec: Spec, places: Places, name: str, slots: words.Slots) -> Trav
     return Straight((math.cos(along), math.sin(along)), install, tension)
 
 
-def _swing(spec: Spec, places: Places, name: str, swing: words.SwingTakeUp) -> Travel | None:
+def _swing(spec: Spec, places: MountPlaces, name: str, swing: words.SwingTakeUp) -> Travel | None:
     install, tension = swing.install, swing.tension
     if install == "auto" or tension == "auto":
         run, own, other = _belt_of(places, name)
@@ -251,14 +251,14 @@ def _swing(spec: Spec, places: Places, name: str, swing: words.SwingTakeUp) -> T
     return Swing(swing.about, install, tension, sense)
 
 
-def _belt_of(places: Places, name: str) -> tuple[Run, Point, Point]:
+def _belt_of(places: MountPlaces, name: str) -> tuple[Run, Point, Point]:
     """The belt that decides a mount's travel; the spec's references have seen to it that there is one."""
     found = places.belt_of(name)
     assert found is not None
     return found
 
 
-def _unsettled_mirror(spec: Spec, name: str, mount: words.Mount, points: tuple[Point, ...]) -> list[Problem]:
+def _unsettled_mirror(spec: Spec, name: str, mount: words.MountWords, points: tuple[Point, ...]) -> list[Problem]:
     if mount.pattern.standard is not None:
         if mount.looking_at == "back":
             wanted = "a standard is drawn looking at the face; leave looking_at out"

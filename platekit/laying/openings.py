@@ -6,12 +6,12 @@ from collections.abc import Iterator
 
 from platekit.errors import SpecError
 from platekit.geometry import Disc, Swing, sweep
-from platekit.laying.mounts import Frame
+from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import RECESS_FLOOR, pilot_of
 from platekit.laying.relief import size_of
 from platekit.laying.screws import HoleWanted
 from platekit.laying.shapes import shape_of
-from platekit.placed import Limits, Opening
+from platekit.placed import Opening, PlateLimits
 from platekit.spec import Spec
 from platekit.spec.models import MAX_HOLES
 
@@ -19,7 +19,7 @@ SAME_PLACE = 0.01
 """A hole this close to the pivot is the pivot, mm (ours)."""
 
 
-def mount_openings(frame: Frame, hole: HoleWanted, limits: Limits) -> Iterator[Opening]:
+def mount_openings(frame: MountFrame, hole: HoleWanted, limits: PlateLimits) -> Iterator[Opening]:
     """The screw holes, the pilot and the pivot of one mount, numbered from 1 in the order of the pattern."""
     for name, point in zip(frame.hole_names, frame.points, strict=True):
         shape = sweep(Disc(point, hole.diameter / 2), frame.travel)
@@ -37,7 +37,7 @@ def mount_openings(frame: Frame, hole: HoleWanted, limits: Limits) -> Iterator[O
     yield from _pivot(frame)
 
 
-def _pilot(frame: Frame, limits: Limits) -> Iterator[Opening]:
+def _pilot(frame: MountFrame, limits: PlateLimits) -> Iterator[Opening]:
     register = pilot_of(frame)
     if register is None or register.opening == "none":
         return
@@ -57,7 +57,7 @@ def _pilot(frame: Frame, limits: Limits) -> Iterator[Opening]:
     )
 
 
-def _pivot(frame: Frame) -> Iterator[Opening]:
+def _pivot(frame: MountFrame) -> Iterator[Opening]:
     take_up = frame.mount.take_up
     if not isinstance(frame.travel, Swing) or take_up is None or take_up.swing is None:
         return

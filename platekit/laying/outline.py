@@ -9,14 +9,16 @@ from platekit.geometry import Disc, Pose, Shape, hull
 from platekit.laying.limits import seat_web
 from platekit.laying.screws import mouth_of
 from platekit.laying.shapes import polygon_of, rectangle_of
-from platekit.placed import Limits, Opening, ScrewStack
+from platekit.placed import Opening, PlateLimits, ScrewStack
 from platekit.spec import Spec
 
 PAD_IN_DIAMETERS = 2.0
 """`margin: auto` leaves this many diameters from a screw hole's centre to the outside (common practice: 1.5 to 2)."""
 
 
-def outline_of(spec: Spec, openings: tuple[Opening, ...], stacks: Mapping[str, ScrewStack], limits: Limits) -> Shape:
+def outline_of(
+    spec: Spec, openings: tuple[Opening, ...], stacks: Mapping[str, ScrewStack], limits: PlateLimits
+) -> Shape:
     """The outline in the plate frame.
 
     A pad carries what sits on its hole (`stacks` by mount), and leaves steel round a head that is let in.
@@ -43,7 +45,7 @@ def outline_of(spec: Spec, openings: tuple[Opening, ...], stacks: Mapping[str, S
         raise SpecError((spec.problem("plate.outline", "nothing to wrap", str(error)),)) from error
 
 
-def auto_margin(spec: Spec, opening: Opening, stack: ScrewStack | None, limits: Limits) -> float:
+def auto_margin(spec: Spec, opening: Opening, stack: ScrewStack | None, limits: PlateLimits) -> float:
     """Steel to leave round an opening (mm): the edge rule for a screw hole, the web or the thickness for others."""
     least = max(limits.web.value, spec.model.plate.thickness)
     if opening.role not in ("screw", "pivot"):

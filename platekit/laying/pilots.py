@@ -7,7 +7,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from platekit.laying.mounts import Frame
+from platekit.laying.mounts import MountFrame
 
 RECESS_FLOOR = 0.5
 """A bored recess is this much deeper than the spigot stands, so that the faces meet first, mm (common practice)."""
@@ -34,13 +34,13 @@ class Register(Struct, frozen=True):
         return 0.0 if self.carries_screws and self.opening == "none" else self.depth
 
 
-def sunk(frame: Frame) -> float:
+def sunk(frame: MountFrame) -> float:
     """How deep in the plate the face lies that the screws go into, mm: a register in its recess that carries them."""
     register = pilot_of(frame)
     return register.enters if register is not None and register.carries_screws else 0.0
 
 
-def pilot_of(frame: Frame) -> Register | None:
+def pilot_of(frame: MountFrame) -> Register | None:
     """The mount's register; None if it has none."""
     pilot, standard = frame.mount.pilot, frame.standard
     field = f"{frame.field}.pilot"
@@ -56,5 +56,5 @@ def pilot_of(frame: Frame) -> Register | None:
     return Register(standard.pilot, standard.pilot_depth or 0.0, "through", None, field, carries)
 
 
-def _carries_screws(frame: Frame, diameter: float) -> bool:
+def _carries_screws(frame: MountFrame, diameter: float) -> bool:
     return all(math.hypot(x, y) < diameter / 2 for x, y in frame.own_points)

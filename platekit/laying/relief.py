@@ -30,7 +30,7 @@ from platekit.geometry import (
     sweep,
     union_loops,
 )
-from platekit.placed import SAME_LENGTH, Body, Limits, Opening
+from platekit.placed import SAME_LENGTH, Body, Opening, PlateLimits
 from platekit.spec import Spec
 
 MERGES = frozenset({"relief", "cutout"})
@@ -38,7 +38,7 @@ MERGES = frozenset({"relief", "cutout"})
 
 
 def relief_openings(
-    bodies: tuple[Body, ...], openings: tuple[Opening, ...], plate_z: tuple[float, float], limits: Limits
+    bodies: tuple[Body, ...], openings: tuple[Opening, ...], plate_z: tuple[float, float], limits: PlateLimits
 ) -> tuple[Opening, ...]:
     """All openings: those given, with the reliefs that bodies still need; merged ones stand for their parts."""
     needed = tuple(_needed(bodies, openings, plate_z, limits))
@@ -46,7 +46,7 @@ def relief_openings(
 
 
 def _needed(
-    bodies: tuple[Body, ...], openings: tuple[Opening, ...], plate_z: tuple[float, float], limits: Limits
+    bodies: tuple[Body, ...], openings: tuple[Opening, ...], plate_z: tuple[float, float], limits: PlateLimits
 ) -> Iterator[Opening]:
     """An opening for each body with relief that enters the plate, unless an opening lets it through already."""
     through = [opening.shape for opening in openings if opening.through]
@@ -189,7 +189,7 @@ def _closed(shapes: list[Shape], web: float) -> Shape | None:
 
 
 def opened_outline(
-    spec: Spec, openings: tuple[Opening, ...], outline: Shape, limits: Limits
+    spec: Spec, openings: tuple[Opening, ...], outline: Shape, limits: PlateLimits
 ) -> tuple[tuple[Opening, ...], Shape]:
     """Openings and outline, each relief too near a given outline turned into a notch, one outside it left out."""
     if spec.model.plate.outline.wrap is not None:

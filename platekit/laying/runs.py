@@ -69,7 +69,7 @@ def _run(spec: Spec, name: str, field: str, whole: DriveWords, stage: Stage, bef
             driven=pulley_of(stage.driven),
             belt=_belt(spec, stage),
             setting=None if setting is None else drive.Range(setting.from_, setting.to),
-            wanted=_wanted(whole) if wanted else drive.Wanted(),
+            wanted=_wanted(whole) if wanted else drive.DriveTarget(),
             efficiency=whole.efficiency,
             before=before,
         )
@@ -98,12 +98,12 @@ def _corner(point: CurvePoint | None) -> tuple[float, float] | None:
     return None if point is None else (point.speed, point.torque)
 
 
-def _wanted(words: DriveWords) -> drive.Wanted:
+def _wanted(words: DriveWords) -> drive.DriveTarget:
     given = words.wanted
     if given is None:
-        return drive.Wanted()
+        return drive.DriveTarget()
     speeds = None if given.from_ is None or given.to is None else drive.Range(given.from_, given.to)
-    return drive.Wanted(speeds, given.torque, given.tool_diameter, given.tool_max_speed)
+    return drive.DriveTarget(speeds, given.torque, given.tool_diameter, given.tool_max_speed)
 
 
 def pulley_of(words: PulleyWords) -> drive.Pulley:

@@ -7,10 +7,10 @@ from msgspec import Struct
 from platekit import tables
 from platekit.errors import Problem, SpecError
 from platekit.geometry import Disc, Point, sweep
-from platekit.laying.mounts import Frame
+from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import sunk
 from platekit.laying.spans import z_range
-from platekit.placed import SAME_LENGTH, Body, BodyKind, Limits, ScrewStack, Side
+from platekit.placed import SAME_LENGTH, Body, BodyKind, PlateLimits, ScrewStack, Side
 from platekit.spec import Spec
 from platekit.spec import models as words
 
@@ -50,7 +50,7 @@ class Fastener(Struct, frozen=True):
     stock_lengths: tuple[float, ...]
 
 
-def fastener_of(spec: Spec, frame: Frame) -> Fastener | None:
+def fastener_of(spec: Spec, frame: MountFrame) -> Fastener | None:
     """The mount's screw, head, washer and nut from the tables; None for a mount without screws.
 
     Raises `SpecError` for a part that no table lists in that size.
@@ -124,7 +124,7 @@ class _Listed:
         self.problems.append(self._spec.problem(f"{self._field}.{key}", self._size, wanted))
 
 
-def hole_wanted(spec: Spec, frame: Frame, screw: Fastener | None) -> HoleWanted:
+def hole_wanted(spec: Spec, frame: MountFrame, screw: Fastener | None) -> HoleWanted:
     """The hole in the plate: as given, or from the screw's size and fit; the tap drill where the plate is tapped."""
     bolts = frame.mount.bolts
     if screw is not None and bolts is not None:
@@ -137,7 +137,7 @@ def hole_wanted(spec: Spec, frame: Frame, screw: Fastener | None) -> HoleWanted:
     return HoleWanted(frame.hole)
 
 
-def _tapped(spec: Spec, frame: Frame, screw: Fastener) -> HoleWanted:
+def _tapped(spec: Spec, frame: MountFrame, screw: Fastener) -> HoleWanted:
     problems: list[Problem] = []
     if frame.hole is not None:
         wanted = "leave `hole` out: a tapped hole is drilled for its thread"
@@ -150,7 +150,7 @@ def _tapped(spec: Spec, frame: Frame, screw: Fastener) -> HoleWanted:
     return HoleWanted(screw.tap_drill, screw.size)
 
 
-def stack_of(spec: Spec, frame: Frame, screw: Fastener, material: tables.Material) -> ScrewStack:
+def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Material) -> ScrewStack:
     """What the mount's screws clamp and how long they are."""
     bolts = frame.mount.bolts
     assert bolts is not None
@@ -188,7 +188,7 @@ def stack_of(spec: Spec, frame: Frame, screw: Fastener, material: tables.Materia
     )
 
 
-def let_in(spec: Spec, frame: Frame, screw: Fastener) -> float:
+def let_in(spec: Spec, frame: MountFrame, screw: Fastener) -> float:
     """How deep the head, with a washer under it, is let into the plate until it is flush, mm; 0 if it is not."""
     bolts = frame.mount.bolts
     if bolts is None or not bolts.counterbore:
@@ -200,7 +200,7 @@ def let_in(spec: Spec, frame: Frame, screw: Fastener) -> float:
     return screw.head_height + screw.washer_thickness
 
 
-def head_side(mount: words.Mount) -> Side:
+def head_side(mount: words.MountWords) -> Side:
     """The side of the plate that the heads are on: the free side, unless the plate itself holds the thread."""
     assert mount.bolts is not None
     if mount.bolts.into == "plate":
@@ -215,7 +215,7 @@ def _washers(bolts: words.Bolts) -> int:
     return under_head + (1 if bolts.into == "nut" else 0)
 
 
-def _flange(spec: Spec, frame: Frame, bolts: words.Bolts) -> float:
+def _flange(spec: Spec, frame: MountFrame, bolts: words.Bolts) -> float:
     if bolts.into == "part":
         return 0.0
     if bolts.flange is None:
@@ -225,7 +225,7 @@ def _flange(spec: Spec, frame: Frame, bolts: words.Bolts) -> float:
     return bolts.flange
 
 
-def _needed(frame: Frame, bolts: words.Bolts, screw: Fastener, material: tables.Material) -> tuple[float, str]:
+def _needed(frame: MountFrame, bolts: words.Bolts, screw: Fastener, material: tables.Material) -> tuple[float, str]:
     if bolts.into == "nut":
         needed = screw.nut_height + THREADS_PAST_THE_NUT * screw.pitch
         return needed, "nut height and one thread, common practice"
@@ -247,7 +247,7 @@ def _needed(frame: Frame, bolts: words.Bolts, screw: Fastener, material: tables.
     )
 
 
-def _available(spec: Spec, frame: Frame, bolts: words.Bolts) -> float | None:
+def _available(spec: Spec, frame: MountFrame, bolts: words.Bolts) -> float | None:
     if bolts.into == "nut":
         return None
     if bolts.into == "plate":
@@ -269,7 +269,9 @@ def _stock_length(screw: Fastener, grip: float, needed: float, available: float 
 # --------------------------------------------------------------------------------------------- bodies
 
 
-def hardware(spec: Spec, frame: Frame, screw: Fastener, stack: ScrewStack, limits: Limits) -> tuple[Body, ...]:
+def hardware(
+    spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack, limits: PlateLimits
+) -> tuple[Body, ...]:
     """Heads, washers, nuts and standing-out screw ends of one mount, as bodies that move with it."""
     pieces = _pieces(spec, frame, screw, stack)
     return tuple(
@@ -288,7 +290,7 @@ class _Piece(Struct, frozen=True):
     height: float
 
 
-def _pieces(spec: Spec, frame: Frame, screw: Fastener, stack: ScrewStack) -> tuple[_Piece, ...]:
+def _pieces(spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack) -> tuple[_Piece, ...]:
     bolts = frame.mount.bolts
     assert bolts is not None
     part_side: Side = frame.mount.side
@@ -313,7 +315,7 @@ def _pieces(spec: Spec, frame: Frame, screw: Fastener, stack: ScrewStack) -> tup
     return tuple(pieces)
 
 
-def _tip(spec: Spec, frame: Frame, screw: Fastener, stack: ScrewStack) -> list[_Piece]:
+def _tip(spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack) -> list[_Piece]:
     """The screw's end, where it stands out of a nut or of the tapped plate."""
     if stack.length is None or stack.into == "part":
         return []
@@ -330,7 +332,7 @@ def _tip(spec: Spec, frame: Frame, screw: Fastener, stack: ScrewStack) -> list[_
     return [_Piece("screw end", "tip", screw.diameter, side, start, out)] if out > 0 else []
 
 
-def _piece_at(spec: Spec, frame: Frame, hole: str, point: Point, piece: _Piece, limits: Limits) -> Body:
+def _piece_at(spec: Spec, frame: MountFrame, hole: str, point: Point, piece: _Piece, limits: PlateLimits) -> Body:
     shape = Disc(point, piece.diameter / 2)
     span = (piece.from_plate, piece.from_plate + piece.height)
     return Body(

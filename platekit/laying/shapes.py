@@ -12,7 +12,7 @@ ROUNDING = "a corner that cannot be rounded like this"
 """What is found where a corner radius does not fit."""
 
 
-def shape_of(spec: Spec, given: words.Shape, field: str) -> Shape:
+def shape_of(spec: Spec, given: words.ShapeWords, field: str) -> Shape:
     """The shape in the frame it is written in, turned and moved as it says.
 
     `field` is where it stands in the spec. Raises `SpecError` for a corner radius that does not fit.

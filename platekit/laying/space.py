@@ -24,7 +24,7 @@ POINTED = 1e-3
 """Radius given to the tip of a cone that runs to a point, mm (ours)."""
 
 
-class Space(Struct, frozen=True):
+class OwnSpace(Struct, frozen=True):
     """What one body takes up: its outline seen along the normal, its span, and its pieces where it is no prism.
 
     `part` tells the bodies of a standard part from each other; empty for any other body.
@@ -36,14 +36,14 @@ class Space(Struct, frozen=True):
     part: str = ""
 
 
-def spaces_of(spec: Spec, body: words.Body, field: str) -> tuple[Space, ...]:
+def spaces_of(spec: Spec, body: words.BodyWords, field: str) -> tuple[OwnSpace, ...]:
     """What a body of the spec takes up in its carrier's own frame, mm; several for a standard part.
 
     `field` is where it stands in the spec.
     """
     if body.shape is not None:
         assert body.span is not None
-        return (Space(shape_of(spec, body.shape, f"{field}.shape"), body.span),)
+        return (OwnSpace(shape_of(spec, body.shape, f"{field}.shape"), body.span),)
     pose = Pose(*body.at, body.turn)
     if body.lying is not None:
         return (_moved(lying_space(body.lying), pose),)
@@ -54,30 +54,30 @@ def spaces_of(spec: Spec, body: words.Body, field: str) -> tuple[Space, ...]:
     return tuple(_moved(standard_space(standard, part), pose) for part in standard.bodies if part.name != "pilot")
 
 
-def silhouettes_of(spec: Spec, body: words.Body, field: str) -> tuple[Shape, ...]:
+def silhouettes_of(spec: Spec, body: words.BodyWords, field: str) -> tuple[Shape, ...]:
     """The outlines of a body in its carrier's own frame, seen along the normal."""
     return tuple(space.shape for space in spaces_of(spec, body, field))
 
 
-def lying_space(given: LyingWords) -> Space:
+def lying_space(given: LyingWords) -> OwnSpace:
     """A cylinder lying across, its axis through 0,0."""
     half, radius = given.length / 2, given.diameter / 2
     dx, dy = half * math.cos(given.axis), half * math.sin(given.axis)
     return _lying(Lying((-dx, -dy), (dx, dy), radius, given.height))
 
 
-def _lying(solid: Lying) -> Space:
-    return Space(solid.silhouette, (solid.low, solid.high), (solid,))
+def _lying(solid: Lying) -> OwnSpace:
+    return OwnSpace(solid.silhouette, (solid.low, solid.high), (solid,))
 
 
-def stepped_space(steps: list[StepWords]) -> Space:
+def stepped_space(steps: list[StepWords]) -> OwnSpace:
     """Round steps about 0,0."""
     pieces = tuple(_step(*step.span, *(diameter / 2 for diameter in step.diameters)) for step in steps)
     widest = max(max(step.diameters) for step in steps) / 2
     span = (min(step.span[0] for step in steps), max(step.span[1] for step in steps))
     if len(pieces) == 1 and pieces[0].straight:
-        return Space(Disc((0.0, 0.0), widest), span)
-    return Space(Disc((0.0, 0.0), widest), span, pieces)
+        return OwnSpace(Disc((0.0, 0.0), widest), span)
+    return OwnSpace(Disc((0.0, 0.0), widest), span, pieces)
 
 
 def _step(low: float, high: float, radius_low: float, radius_high: float) -> Upright:
@@ -86,10 +86,10 @@ def _step(low: float, high: float, radius_low: float, radius_high: float) -> Upr
     return Upright(Disc((0.0, 0.0), least), low, high, *flares)
 
 
-def standard_space(standard: StandardMount, body: StandardBody) -> Space:
+def standard_space(standard: StandardMount, body: StandardBody) -> OwnSpace:
     """A body that a standard part brings; the shaft and frame of one on feet lie across."""
     if body.shape[0] == "circle":
-        return Space(Disc(body.at, body.shape[1] / 2), body.span, part=body.name)
+        return OwnSpace(Disc(body.at, body.shape[1] / 2), body.span, part=body.name)
     _, width, height = body.shape
     x, y = body.at
     axis, high = (body.span[0] + body.span[1]) / 2, body.span[1] - body.span[0]
@@ -100,10 +100,10 @@ def standard_space(standard: StandardMount, body: StandardBody) -> Space:
     ):
         lying = Lying((x, y - height / 2), (x, y + height / 2), width / 2, axis)
         return replace(_lying(lying), part=body.name)
-    return Space(rectangle(width, height, 0.0, body.at), body.span, part=body.name)
+    return OwnSpace(rectangle(width, height, 0.0, body.at), body.span, part=body.name)
 
 
-def _moved(space: Space, pose: Pose) -> Space:
+def _moved(space: OwnSpace, pose: Pose) -> OwnSpace:
     pieces = tuple(piece.moved(pose) for piece in space.pieces)
     return replace(space, shape=space.shape.moved(pose), pieces=pieces)
 

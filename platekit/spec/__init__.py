@@ -5,6 +5,6 @@ from __future__ import annotations
 from platekit.spec.editing import with_value
 from platekit.spec.reading import Spec, load, loads, with_data
 from platekit.spec.schema import json_schema
-from platekit.spec.starter import Choices, starter
+from platekit.spec.starter import StarterChoices, starter
 
-__all__ = ["Choices", "Spec", "json_schema", "load", "loads", "starter", "with_data", "with_value"]
+__all__ = ["Spec", "StarterChoices", "json_schema", "load", "loads", "starter", "with_data", "with_value"]

@@ -7,14 +7,14 @@ from pydantic import BaseModel, ConfigDict, model_validator
 from platekit.spec.fields import wrong
 
 
-class Model(BaseModel):
+class WordsModel(BaseModel):
     """Base of all: unknown keys are errors, values are frozen."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True)
     # built on first use: a spec needs the validator of the whole only, and a command starts sooner
 
 
-class OneOf(Model):
+class OneOf(WordsModel):
     """Base of the models of which exactly one key is to be given; `choice` names it."""
 
     @model_validator(mode="after")

@@ -9,7 +9,7 @@ from typing import Final, Literal
 from msgspec import Struct
 from pydantic import Field
 
-from platekit.spec.base import Model
+from platekit.spec.base import WordsModel
 from platekit.spec.fields import LengthFromZero, PositiveLength, Size
 from platekit.spec.machine import Feed, Seconds
 from platekit.spec.models import Process, Units
@@ -19,7 +19,7 @@ HOLES: Final = ("a", "b", "c")
 """The names of the coupon's holes, small to large."""
 
 
-class DrawnModel(Model):
+class DrawnModel(WordsModel):
     """The sizes that were drawn."""
 
     square: PositiveLength = Field(description="Side of the square.")
@@ -27,14 +27,14 @@ class DrawnModel(Model):
     slot: Size = Field(description="[length over all, width] of the slot.")
 
 
-class SquareModel(Model):
+class SquareModel(WordsModel):
     """The square as measured: at the face that was cut from, and at the other."""
 
     x: Size = Field(description="[at the face cut from, at the other face] along x.")
     y: Size = Field(description="[at the face cut from, at the other face] along y.")
 
 
-class HolesModel(Model):
+class HolesModel(WordsModel):
     """The holes as measured, each [at the face cut from, at the other face]."""
 
     a: Size = Field(description="The smallest.")
@@ -42,14 +42,14 @@ class HolesModel(Model):
     c: Size = Field(description="The largest.")
 
 
-class SlotModel(Model):
+class SlotModel(WordsModel):
     """The slot as measured, each [at the face cut from, at the other face]."""
 
     length: Size = Field(description="Over all.")
     width: Size = Field(description="Across.")
 
 
-class CouponModel(Model):
+class CouponModel(WordsModel):
     """A file of readings, version 1."""
 
     platekit_coupon: Literal[1] = Field(description="Version of the file.")
@@ -73,7 +73,7 @@ READINGS: Final = Kind(
 )
 
 
-class Measured(Struct, frozen=True):
+class CouponSize(Struct, frozen=True):
     """One size: as drawn, at the face that was cut from, and at the other face, mm."""
 
     what: str
@@ -88,8 +88,8 @@ class CouponReadings(Struct, frozen=True):
     process: Process
     thickness: float
     kerf_set: float
-    outside: tuple[Measured, Measured]
-    inside: tuple[Measured, ...]
+    outside: tuple[CouponSize, CouponSize]
+    inside: tuple[CouponSize, ...]
     """Sizes that the cut makes larger: the holes, the slot's width."""
     speed_mm_min: float | None
     pierce_s: float | None
@@ -118,12 +118,12 @@ def _readings(model: CouponModel) -> CouponReadings:
         thickness=model.thickness,
         kerf_set=model.kerf_set,
         outside=(
-            Measured("the square along x", drawn.square, *model.square.x),
-            Measured("the square along y", drawn.square, *model.square.y),
+            CouponSize("the square along x", drawn.square, *model.square.x),
+            CouponSize("the square along y", drawn.square, *model.square.y),
         ),
         inside=(
-            *(Measured(f"hole {name}", size, *pair) for name, size, pair in holes),
-            Measured("the slot's width", drawn.slot[1], *model.slot.width),
+            *(CouponSize(f"hole {name}", size, *pair) for name, size, pair in holes),
+            CouponSize("the slot's width", drawn.slot[1], *model.slot.width),
         ),
         speed_mm_min=model.speed,
         pierce_s=model.pierce,

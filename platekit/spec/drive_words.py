@@ -4,7 +4,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
-from platekit.spec.base import Model
+from platekit.spec.base import WordsModel
 from platekit.spec.fields import (
     Count,
     Designation,
@@ -25,14 +25,14 @@ DRIVER = "driver"
 DRIVEN = "driven"
 
 
-class CurvePoint(Model):
+class CurvePoint(WordsModel):
     """One point of a motor's torque-speed curve at full voltage."""
 
     speed: Speed = Field(description="Such as `9000 rpm`.")
     torque: Torque = Field(description="Such as `0.4 Nm`.")
 
 
-class DriveMotor(Model):
+class DriveMotor(WordsModel):
     """The motor by its plate, or by two points of its curve."""
 
     kind: Literal["induction", "universal", "dc"] = Field(default="induction", description="How it works.")
@@ -61,7 +61,7 @@ class DriveMotor(Model):
         return self
 
 
-class Inverter(Model):
+class Inverter(WordsModel):
     """The range of an inverter."""
 
     from_: Frequency = Field(alias="from", description="Lowest frequency, such as `15 Hz`.")
@@ -74,7 +74,7 @@ class Inverter(Model):
         return self
 
 
-class Voltage(Model):
+class Voltage(WordsModel):
     """The range of a voltage control, as shares of full voltage."""
 
     from_: Share = Field(alias="from", description="Lowest share of full voltage, such as 0.3.")
@@ -94,7 +94,7 @@ def _belt(value: Any) -> Any:
     return {"size": value} if isinstance(value, str) else value
 
 
-class BeltWords(Model):
+class BeltWords(WordsModel):
     """The belt: a trade size, or a section with a length that says where it is measured."""
 
     size: Designation | None = Field(default=None, description="A trade size, such as `A38`, `5M-500`.")
@@ -130,7 +130,7 @@ class BeltWords(Model):
 Belt = Annotated[BeltWords, Read(_belt)]
 
 
-class HubWords(Model):
+class HubWords(WordsModel):
     """A hub: its diameter and span, measured as the pulley's."""
 
     diameter: PositiveLength = Field(description="Diameter of the hub.")
@@ -143,7 +143,7 @@ class HubWords(Model):
         return self
 
 
-class PulleyWords(Model):
+class PulleyWords(WordsModel):
     """A pulley: whose shaft it is on, its size, and where along the shaft."""
 
     on: Name = Field(description="The mount whose shaft it is on.")
@@ -173,7 +173,7 @@ class PulleyWords(Model):
         return self
 
 
-class IdlerWords(Model):
+class IdlerWords(WordsModel):
     """An idler: a pulley without a motor that the belt runs over."""
 
     on: Name = Field(description="The mount that carries it, or `plate`.")
@@ -183,7 +183,7 @@ class IdlerWords(Model):
     span: Pair = Field(description="[from, to] of its rim, as a pulley's.")
 
 
-class Stage(Model):
+class Stage(WordsModel):
     """One belt over two pulleys."""
 
     belt: Belt = Field(description="The belt, or its trade size.")
@@ -198,7 +198,7 @@ class Stage(Model):
         return self
 
 
-class WantedWords(Model):
+class WantedWords(WordsModel):
     """What the working shaft should do."""
 
     at: Literal["driven"] = Field(default="driven", description="The shaft meant: the last driven one.")

@@ -175,7 +175,7 @@ def _rest(model: words.SpecModel) -> Iterator[Figure]:
             yield Figure(f"limits.{key}", kinds.get(key, "limit"), value, f"limits.{key}")
 
 
-def _shape(field: str, shape: words.Shape, kind: str, feature: str) -> Iterator[Figure]:
+def _shape(field: str, shape: words.ShapeWords, kind: str, feature: str) -> Iterator[Figure]:
     """The sizes of a flat shape; of a polygon its extent."""
     if shape.circle is not None:
         yield Figure(f"{field}.circle.diameter", kind, shape.circle.diameter, feature)
@@ -195,7 +195,7 @@ def _extent(points: list[tuple[float, float]]) -> float:
     return max(max(across) - min(across), max(along) - min(along))
 
 
-def _mount(name: str, mount: words.Mount) -> Iterator[Figure]:
+def _mount(name: str, mount: words.MountWords) -> Iterator[Figure]:
     field, screw = f"mounts.{name}", _screw(mount)
     yield from _pattern(f"{field}.pattern", mount.pattern, screw, name)
     if mount.pilot is not None:
@@ -219,7 +219,7 @@ def _mount(name: str, mount: words.Mount) -> Iterator[Figure]:
                 yield Figure(f"{field}.bolts.{key}", kind, value, name, screw)
 
 
-def _screw(mount: words.Mount) -> float | None:
+def _screw(mount: words.MountWords) -> float | None:
     """The diameter of a mount's screws, mm; None where it has none that the tables list."""
     bolts, standard = mount.bolts, mount.pattern.standard
     size = None if bolts is None else bolts.size
@@ -254,7 +254,7 @@ def _pattern(field: str, pattern: words.Pattern, screw: float | None, name: str)
         yield Figure(key, "bare hole" if screw is None else "hole", hole, name, of)
 
 
-def _body(model: words.SpecModel, name: str, body: words.Body) -> Iterator[Figure]:
+def _body(model: words.SpecModel, name: str, body: words.BodyWords) -> Iterator[Figure]:
     field = f"bodies.{name}"
     mount = model.mounts.get(body.carried_by)
     engine = mount is not None and name.lower().removesuffix("body").strip(" -_").endswith(ENGINES)
@@ -271,7 +271,7 @@ def _body(model: words.SpecModel, name: str, body: words.Body) -> Iterator[Figur
             yield figure if of is None else Figure(figure.field, of[0], figure.value, name, of[1])
 
 
-def _engine_bounds(mount: words.Mount, kinds: str) -> tuple[str, float] | None:
+def _engine_bounds(mount: words.MountWords, kinds: str) -> tuple[str, float] | None:
     """The kind of figure that the width or length of a motor on a mount is, and what it is a share of, mm."""
     if mount.pattern.standard is not None:
         row = tables.mount(mount.pattern.standard)

@@ -4,11 +4,11 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
-from platekit.spec.base import Model
+from platekit.spec.base import WordsModel
 from platekit.spec.fields import Count, Designation, LengthFromZero, OfferedLength, PositiveLength, wrong
 
 
-class GuardOpenings(Model):
+class GuardOpenings(WordsModel):
     """The openings in the guard: of mesh, or slots cut for air and for looking in."""
 
     shape: Literal["slot", "square", "round"] = Field(description="Shape of one opening.")
@@ -22,7 +22,7 @@ class GuardOpenings(Model):
         return self
 
 
-class GuardFixings(Model):
+class GuardFixings(WordsModel):
     """How the guard is held: ears on its back plate, each with a hole."""
 
     count: Count = Field(default=4, ge=2, le=40, description="How many ears, spread along the outline.")
@@ -36,7 +36,7 @@ class GuardFixings(Model):
         return self
 
 
-class GuardWords(Model):
+class GuardWords(WordsModel):
     """A guard round the belt and its pulleys: back plate, band and cover, cut as parts of their own."""
 
     belt: Literal["drive", "second"] = Field(default="drive", description="Which belt it covers.")

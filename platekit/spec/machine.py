@@ -22,7 +22,7 @@ from pydantic import Field
 
 from platekit import units
 from platekit.errors import SpecError, UnitError
-from platekit.spec.base import Model
+from platekit.spec.base import WordsModel
 from platekit.spec.fields import (
     AngleFromZero,
     Count,
@@ -145,7 +145,7 @@ Money = Annotated[float, Read(_number)]
 Share = Annotated[float, Read(_share)]
 
 
-class CutModel(Model):
+class CutModel(WordsModel):
     """What the machine does at one thickness; every figure but the thickness may be left out."""
 
     thickness: PositiveLength = Field(description="Thickness that the row is for.")
@@ -162,14 +162,14 @@ class CutModel(Model):
     pierce: Seconds | None = Field(default=None, description="Time to pierce, as `0.5 s`.")
 
 
-class SlowHolesModel(Model):
+class SlowHolesModel(WordsModel):
     """Small holes are cut slower."""
 
     under: PositiveLength = Field(description="Holes smaller than this are cut slower.")
     share: Share = Field(description="Their share of the usual speed, as 0.6.")
 
 
-class ConsumablesModel(Model):
+class ConsumablesModel(WordsModel):
     """What wears out: nozzle and electrode, abrasive, a cutter."""
 
     name: Text = Field(default="a set of consumables", description="What wears out.")
@@ -177,7 +177,7 @@ class ConsumablesModel(Model):
     hours: Money | None = Field(default=None, gt=0, description="How many hours of cutting one set lasts.")
 
 
-class PricesModel(Model):
+class PricesModel(WordsModel):
     """What it costs; all in one currency."""
 
     currency: Text = Field(description="What the prices are in.")
@@ -186,7 +186,7 @@ class PricesModel(Model):
     consumables: Money | None = Field(default=None, description="One set of consumables.")
 
 
-class MachineModel(Model):
+class MachineModel(WordsModel):
     """A machine file, version 1."""
 
     platekit_machine: Literal[1] = Field(description="Version of the machine file.")
@@ -212,7 +212,7 @@ FILE: Final = Kind(
 )
 
 
-class Reading(Struct, frozen=True):
+class MachineFigure(Struct, frozen=True):
     """A figure of a machine at a thickness, and where it stands: given for it, between two rows, or held."""
 
     value: float
@@ -235,21 +235,21 @@ class Machine(Struct, frozen=True):
     consumables: ConsumablesModel | None
     prices: PricesModel | None
 
-    def at(self, quantity: CutQuantity, thickness: float) -> Reading | None:
+    def at(self, quantity: CutQuantity, thickness: float) -> MachineFigure | None:
         """What the machine does at a thickness (mm); None where its file has a gap."""
         rows = dict(self.cuts).get(quantity)
         if not rows:
             return None
         nearest = min(rows, key=lambda row: (abs(row[0] - thickness), row[0]))
         if abs(nearest[0] - thickness) < 1e-9:
-            return Reading(nearest[1], "given", nearest[0])
+            return MachineFigure(nearest[1], "given", nearest[0])
         for (thin, first), (thick, second) in pairwise(rows):
             if thin < thickness < thick:
                 share = (thickness - thin) / (thick - thin)
-                return Reading(first + share * (second - first), "between", nearest[0])
-        return Reading(nearest[1], "held", nearest[0])
+                return MachineFigure(first + share * (second - first), "between", nearest[0])
+        return MachineFigure(nearest[1], "held", nearest[0])
 
-    def origin(self, reading: Reading) -> str:
+    def origin(self, reading: MachineFigure) -> str:
         """Where a reading comes from, in words for a sheet."""
         if reading.origin == "given":
             return f"{self.file}"

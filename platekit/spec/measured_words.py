@@ -8,7 +8,7 @@ from pydantic_core import CoreSchema
 
 from platekit import units
 from platekit.errors import UnitError
-from platekit.spec.base import Model
+from platekit.spec.base import WordsModel
 from platekit.spec.fields import Name, PositiveLength, Read, YesNo, wrong
 
 ReadingKind = Literal["inside", "over", "centres", "edge", "x", "y", "diameter"]
@@ -47,7 +47,7 @@ Sigma = Annotated[PositiveLength, Read(_sigma, by_unit=True)]
 """One standard deviation of a reading, mm."""
 
 
-class MeasuredHole(Model):
+class MeasuredHole(WordsModel):
     """One hole, bore, stud or pin that was measured."""
 
     diameter: PositiveLength | None = Field(default=None, description="As measured; needed for inside and over.")
@@ -57,7 +57,7 @@ class MeasuredHole(Model):
     sigma: Sigma | None = Field(default=None, description="One standard deviation of its diameter.")
 
 
-class Reading(Model):
+class ReadingWords(WordsModel):
     """One measurement: which holes, what kind, the value, and how good it is."""
 
     features: tuple[Name, ...] = Field(min_length=1, max_length=2)
@@ -69,7 +69,7 @@ class Reading(Model):
 
 def _reading(value: Any, info: ValidationInfo) -> Any:
     """A reading written as a list, taken apart by where its kind stands."""
-    if isinstance(value, Reading):
+    if isinstance(value, ReadingWords):
         return value
     if not isinstance(value, list | tuple):
         raise wrong(units.shown(value), FORM)
@@ -151,7 +151,7 @@ def _quality(rest: list[Any]) -> dict[str, Any]:
 
 
 ReadingItem = Annotated[
-    Reading,
+    ReadingWords,
     Read(
         _reading,
         by_unit=True,
@@ -193,7 +193,7 @@ def _all_or_some(value: Any) -> Any:
 AllOrSome = Annotated[YesNo | list[Name], Read(_all_or_some)]
 
 
-class MeasuredPattern(Model):
+class MeasuredPattern(WordsModel):
     """Holes and the readings between them; the survey works out where they are."""
 
     holes: dict[Name, Hole] = Field(

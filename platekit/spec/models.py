@@ -19,7 +19,7 @@ from pydantic import (
     model_validator,
 )
 
-from platekit.spec.base import Model, OneOf
+from platekit.spec.base import OneOf, WordsModel
 from platekit.spec.drive_words import DriveWords
 from platekit.spec.fields import (
     Angle,
@@ -107,13 +107,13 @@ def _is_keys(value: Any) -> str:
 # --------------------------------------------------------------------------------------------- shapes
 
 
-class CircleShape(Model):
+class CircleShape(WordsModel):
     """A disc by its diameter."""
 
     diameter: PositiveLength = Field(description="Diameter.")
 
 
-class RectangleShape(Model):
+class RectangleShape(WordsModel):
     """A rectangle, its middle at the shape's `at`."""
 
     width: PositiveLength = Field(description="Size along x, before turning.")
@@ -121,7 +121,7 @@ class RectangleShape(Model):
     corner: LengthFromZero = Field(default=0.0, description="Corner radius.")
 
 
-class SlotShape(Model):
+class SlotShape(WordsModel):
     """A straight slot with round ends, its middle at the shape's `at`, lying along x before turning."""
 
     length: PositiveLength = Field(description="Over-all length, end to end.")
@@ -134,7 +134,7 @@ class SlotShape(Model):
         return self
 
 
-class PolygonShape(Model):
+class PolygonShape(WordsModel):
     """A closed outline of straight sides through the points, corners rounded on request."""
 
     points: list[Pair] = Field(
@@ -155,7 +155,7 @@ class PolygonShape(Model):
         return self
 
 
-class Shape(OneOf):
+class ShapeWords(OneOf):
     """A flat shape: one of circle, rectangle, slot, polygon or drawn, with where it sits."""
 
     circle: CircleShape | None = Field(default=None, description="A disc.")
@@ -175,7 +175,7 @@ class Shape(OneOf):
 # --------------------------------------------------------------------------------------------- plate
 
 
-class GivenMaterial(Model):
+class GivenMaterial(WordsModel):
     """A material that the tables do not hold."""
 
     name: Text = Field(default="as given", description="What to call it on the sheets.")
@@ -187,7 +187,7 @@ class GivenMaterial(Model):
     yield_strength: Stress = Field(description="Such as `235 MPa`.")
 
 
-class Wrap(Model):
+class Wrap(WordsModel):
     """The hull of pads round every opening."""
 
     margin: OfferedLength = Field(
@@ -218,7 +218,7 @@ class Outline(OneOf):
         return self
 
 
-class Plate(Model):
+class Plate(WordsModel):
     """The plate itself."""
 
     material: Annotated[
@@ -230,7 +230,7 @@ class Plate(Model):
         default_factory=lambda: Outline(wrap=Wrap()),
         description="The outside; wraps the openings if left out.",
     )
-    cutouts: dict[Name, Shape] = Field(
+    cutouts: dict[Name, ShapeWords] = Field(
         default_factory=dict, max_length=MAX_NAMED, description="Openings simply wanted, by name."
     )
     up: Angle = Field(
@@ -242,7 +242,7 @@ class Plate(Model):
 # --------------------------------------------------------------------------------------------- mounts
 
 
-class CirclePattern(Model):
+class CirclePattern(WordsModel):
     """Holes on a bolt circle, evenly spaced or at given angles."""
 
     diameter: PositiveLength = Field(description="Bolt circle diameter.")
@@ -265,7 +265,7 @@ class CirclePattern(Model):
         return self
 
 
-class RectanglePattern(Model):
+class RectanglePattern(WordsModel):
     """Four holes at the corners of a rectangle, its middle at the mount's zero."""
 
     width: PositiveLength = Field(description="Centre to centre along x.")
@@ -304,7 +304,7 @@ class Pattern(OneOf):
         return self
 
 
-class Pilot(Model):
+class Pilot(WordsModel):
     """The register that locates a part: a spigot on it, or a bore in it."""
 
     diameter: PositiveLength = Field(description="Diameter of the spigot on the part.")
@@ -320,7 +320,7 @@ class Pilot(Model):
     )
 
 
-class Bolts(Model):
+class Bolts(WordsModel):
     """The screws of a mount."""
 
     size: Designation | None = Field(default=None, description="`M8`, `3/8-16`; a standard part brings its own.")
@@ -351,7 +351,7 @@ class Bolts(Model):
     )
 
 
-class Slots(Model):
+class Slots(WordsModel):
     """Straight belt take-up: every hole of the mount becomes a slot."""
 
     along: Direction = Field(
@@ -365,7 +365,7 @@ class Slots(Model):
     )
 
 
-class SwingTakeUp(Model):
+class SwingTakeUp(WordsModel):
     """Swinging belt take-up: the mount turns about a pivot, its holes become curved slots."""
 
     about: Pair = Field(description="[x, y] of the pivot on the plate; a hole of the pattern there stays round.")
@@ -393,7 +393,7 @@ class TakeUp(OneOf):
 MountName = Name
 
 
-class Polar(Model):
+class Polar(WordsModel):
     """A place at a distance and an angle from another mount's zero."""
 
     from_: MountName = Field(alias="from", description="The mount to measure from.")
@@ -401,20 +401,20 @@ class Polar(Model):
     angle: Angle = Field(description="Counter-clockwise from +x, seen from the near side.")
 
 
-class ByBelt(Model):
+class ByBelt(WordsModel):
     """A place that the belt decides: at the belt's centre distance from the pulley at its other end."""
 
     from_: MountName = Field(alias="from", description="The mount whose pulley is at the belt's other end.")
     angle: Angle = Field(description="Direction from that pulley's middle, counter-clockwise from +x, near side.")
 
 
-class BeltPlace(Model):
+class BeltPlace(WordsModel):
     """A place at the end of the drive's belt."""
 
     belt: ByBelt = Field(description="From which mount, and in which direction.")
 
 
-class FindByBelt(Model):
+class FindByBelt(WordsModel):
     """The places at the belt's centre distance from the pulley at its other end, within a range of directions."""
 
     from_: MountName = Field(alias="from", description="The mount whose pulley is at the belt's other end.")
@@ -458,7 +458,7 @@ class Find(OneOf):
         return self
 
 
-class FindPlace(Model):
+class FindPlace(WordsModel):
     """A place that platekit finds: no `stop`, best by plate area, belt, clearance and reach."""
 
     find: Find = Field(description="Where to look, and which turns and sides to try.")
@@ -473,7 +473,7 @@ Place = Annotated[
 ]
 
 
-class Mount(Model):
+class MountWords(WordsModel):
     """Something the plate bolts to."""
 
     side: Side = Field(description="The side of the plate that this part is on.")
@@ -495,7 +495,7 @@ class Mount(Model):
     standard_bodies: YesNo = Field(
         default=True, description="Whether a standard part brings its shaft, face and frame as bodies."
     )
-    pad: Shape | None = Field(
+    pad: ShapeWords | None = Field(
         default=None,
         description="The machined pad round each of the part's holes, its zero at the hole's centre; washers and heads "
         "must sit within it.",
@@ -514,12 +514,14 @@ class Mount(Model):
 # --------------------------------------------------------------------------------------------- bodies
 
 
-class Body(OneOf):
+class BodyWords(OneOf):
     """Space that something takes up: a flat shape times a span along the plate's normal, or one of the other kinds."""
 
     carried_by: MountName = Field(description="The mount it moves with, or `plate`.")
     side: Side | None = Field(default=None, description="For a body on the plate itself: on which side.")
-    shape: Shape | None = Field(default=None, description="Its outline, in its carrier's own frame; needs a `span`.")
+    shape: ShapeWords | None = Field(
+        default=None, description="Its outline, in its carrier's own frame; needs a `span`."
+    )
     lying: LyingWords | None = Field(default=None, description="A cylinder lying across.")
     steps: list[StepWords] | None = Field(
         default=None, min_length=1, max_length=MAX_STEPS, description="A turned body: round steps, straight or cones."
@@ -579,7 +581,7 @@ class Body(OneOf):
 # --------------------------------------------------------------------------------------------- the rest
 
 
-class Cutting(Model):
+class CuttingWords(WordsModel):
     """How the plate is cut."""
 
     process: Process = Field(default="plasma", description="The process; its limits come from the tables.")
@@ -615,7 +617,7 @@ class Cutting(Model):
     scribe_height: LetterHeight = Field(default=6.0, description="Height of the scribed capitals; 6 mm if left out.")
 
 
-class Limits(Model):
+class LimitsWords(WordsModel):
     """Limits of the checks; each left out takes the process's or the trade's usual value."""
 
     smallest_hole: PositiveLength | None = Field(default=None, description="Smallest hole the process holds.")
@@ -634,14 +636,14 @@ class Limits(Model):
     )
 
 
-class PaperSize(Model):
+class PaperSize(WordsModel):
     """A sheet of one's own."""
 
     width: PositiveLength = Field(description="Width of the sheet.")
     height: PositiveLength = Field(description="Height of the sheet.")
 
 
-class Measured(Model):
+class MeasuredWords(WordsModel):
     """The bars and diagonals of a printed sheet, as measured on it."""
 
     bottom: PositiveLength = Field(description="The bar along the bottom.")
@@ -656,7 +658,7 @@ class Measured(Model):
     )
 
 
-class Paper(Model):
+class Paper(WordsModel):
     """The paper: the 1:1 template, the bench sheet."""
 
     size: Annotated[
@@ -670,7 +672,7 @@ class Paper(Model):
         description="A printer measured before, which the template is corrected for: a file in the folder `printers` "
         "beside the spec, without its ending.",
     )
-    measured: Measured | None = Field(
+    measured: MeasuredWords | None = Field(
         default=None, description="The bars of an uncorrected print as measured; the template is corrected for them."
     )
     zero: (
@@ -691,7 +693,7 @@ class Paper(Model):
         return self
 
 
-class Acceptance(Model):
+class Acceptance(WordsModel):
     """A finding that the user has judged and takes responsibility for."""
 
     rule: Designation = Field(description="The rule's name as printed.")
@@ -716,23 +718,23 @@ class Acceptance(Model):
         return (self.feature,) if isinstance(self.feature, str) else tuple(self.feature)
 
 
-class SpecModel(Model):
+class SpecModel(WordsModel):
     """A whole spec."""
 
     platekit: Version = Field(description="Version of the spec language.")
     title: Text = Field(description="What the plate is for; printed on every sheet.")
     units: Units = Field(description="Unit of every bare number: mm or in. Nothing is guessed.")
     plate: Plate = Field(description="The plate itself.")
-    mounts: dict[MountName, Mount] = Field(
+    mounts: dict[MountName, MountWords] = Field(
         min_length=1, max_length=MAX_NAMED, description="What the plate bolts to, by name."
     )
-    bodies: dict[Name, Body] = Field(
+    bodies: dict[Name, BodyWords] = Field(
         default_factory=dict, max_length=MAX_NAMED, description="Space that something takes up, by name."
     )
     drive: DriveWords | None = Field(default=None, description="The belt drive.")
     guard: GuardWords | None = Field(default=None, description="The guard over the belt.")
-    cutting: Cutting = Field(default_factory=Cutting, description="How the plate is cut.")
-    limits: Limits = Field(default_factory=Limits, description="Limits of the checks.")
+    cutting: CuttingWords = Field(default_factory=CuttingWords, description="How the plate is cut.")
+    limits: LimitsWords = Field(default_factory=LimitsWords, description="Limits of the checks.")
     paper: Paper = Field(default_factory=Paper, description="The 1:1 paper.")
     side_files: Literal["here", "anywhere"] = Field(
         default="here",

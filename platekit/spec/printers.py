@@ -19,11 +19,11 @@ from pydantic import Field, ValidationError
 
 from platekit import units
 from platekit.errors import PaperError, PlatekitError, Problem, UnitError
-from platekit.spec.base import Model
+from platekit.spec.base import WordsModel
 from platekit.spec.fields import LEAST_LENGTH, Size, Version
-from platekit.spec.models import Measured, Paper, Units
+from platekit.spec.models import MeasuredWords, Paper, Units
 from platekit.spec.side_files import Kind, model_of, text_of
-from platekit.spec.source import Complaint, Node, Source, located
+from platekit.spec.source import Complaint, Node, SourceText, located
 from platekit.spec.vocabulary import nearest
 from platekit.units import show_length, shown
 
@@ -35,20 +35,20 @@ EXAMPLE: Final = "bottom=271.3, top=271.2, left=184.4, right=184.5, rising=328.0
 _ITEM: Final = re.compile(r"\s*([A-Za-z ]+?)\s*[=:]\s*(\S.*?)\s*")
 
 
-class PrinterFile(Model):
+class PrinterFile(WordsModel):
     """What a printer's file says."""
 
     printer: Version = Field(description="Version of this kind of file.")
     units: Units = Field(description="Unit of every bare number: mm or in.")
     bars: Size = Field(description="[across, along]: what the bars on the measured sheet say.")
-    measured: Measured = Field(description="The bars and diagonals as measured.")
+    measured: MeasuredWords = Field(description="The bars and diagonals as measured.")
 
 
 FILE: Final = Kind(
     "a printer's file",
     "printer",
     "check the name, or let `platekit template SPEC --measured ... --printer NAME` write it",
-    (PrinterFile, Measured),
+    (PrinterFile, MeasuredWords),
 )
 
 
@@ -57,7 +57,7 @@ class StoredPrinter(Struct, frozen=True):
 
     name: str
     file: PrinterFile
-    source: Source
+    source: SourceText
     top: Node
 
     def problem(self, bar: str, found: str, wanted: str) -> Problem:
@@ -91,7 +91,7 @@ def load_printer(path: FilePath) -> StoredPrinter:
     return StoredPrinter(path.stem, file, source, top)
 
 
-def printer_text(measured: Measured, bars: tuple[float, float], unit: units.Unit) -> str:
+def printer_text(measured: MeasuredWords, bars: tuple[float, float], unit: units.Unit) -> str:
     """The text of a printer's file, in the unit of its bars.
 
     >>> from platekit.spec.models import Measured
@@ -109,7 +109,7 @@ def printer_text(measured: Measured, bars: tuple[float, float], unit: units.Unit
     )
 
 
-def measured_of_text(text: str, unit: units.Unit) -> Measured:
+def measured_of_text(text: str, unit: units.Unit) -> MeasuredWords:
     """The readings in a text such as `bottom=271.3, top=271.2, ...`, in mm.
 
     Bare numbers are in `unit`. Raises PaperError for a reading that is missing, given twice, unknown or no length.
@@ -129,7 +129,7 @@ def measured_of_text(text: str, unit: units.Unit) -> Measured:
     missing = [name for name in READINGS if name not in found]
     if missing:
         raise PaperError("", f"no {', no '.join(missing)}", f"give all six, as {EXAMPLE}")
-    return Measured.model_validate(found, context={"unit": "mm"})
+    return MeasuredWords.model_validate(found, context={"unit": "mm"})
 
 
 def _length(name: str, text: str, unit: units.Unit) -> float:

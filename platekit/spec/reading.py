@@ -28,7 +28,7 @@ from platekit.spec.source import (
     Complaint,
     Node,
     Path,
-    Source,
+    SourceText,
     located,
     node_at,
     path_of,
@@ -56,7 +56,7 @@ class Spec(Struct, frozen=True):
     name: str
     path: FilePath | None
     text: str
-    source: Source
+    source: SourceText
     top: Node
     machine: Machine | None = None
     files: dict[str, bytes] = msgspec.field(default_factory=dict)
@@ -265,7 +265,7 @@ def _machine_file(spec: Spec, name: str) -> FilePath:
     return found
 
 
-def _modelled(source: Source, top: Node) -> tuple[SpecModel | None, list[Problem]]:
+def _modelled(source: SourceText, top: Node) -> tuple[SpecModel | None, list[Problem]]:
     """The model of the data, and all that is wrong with the data."""
     data: dict[str, Any] = top.data
     wrong = list(islice(complaints(data), MAX_PROBLEMS + 1))
@@ -284,7 +284,7 @@ def _told(top: Node, path: Path) -> bool:
     return node is not None and node.spoilt
 
 
-def _in_order(problems: list[Problem], source: Source) -> tuple[Problem, ...]:
+def _in_order(problems: list[Problem], source: SourceText) -> tuple[Problem, ...]:
     """The problems in the order of the file, one for each field and place, and not more than can be read."""
     first: dict[tuple[str, int, int], Problem] = {}
     for problem in problems:

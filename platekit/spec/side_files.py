@@ -16,15 +16,15 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from platekit.errors import PlatekitError, Problem, SpecError
-from platekit.spec.base import Model
+from platekit.spec.base import WordsModel
 from platekit.spec.explain import own_path
 from platekit.spec.fields import WRONG
-from platekit.spec.source import Complaint, Node, Source, located, read, readable, source_of
+from platekit.spec.source import Complaint, Node, SourceText, located, read, readable, source_of
 from platekit.spec.user_file import first_bytes
 from platekit.spec.vocabulary import nearest
 from platekit.units import shown
 
-M = TypeVar("M", bound=Model)
+M = TypeVar("M", bound=WordsModel)
 
 LARGEST: Final = 200_000
 """Largest of these files, bytes (ours); a usual one is a page long."""
@@ -40,7 +40,7 @@ class Kind(Struct, frozen=True):
     name: str
     first: str
     absent: str
-    models: tuple[type[Model], ...]
+    models: tuple[type[WordsModel], ...]
 
 
 def text_of(file: FilePath, kind: Kind) -> str:
@@ -62,7 +62,7 @@ def text_of(file: FilePath, kind: Kind) -> str:
     return text
 
 
-def model_of(outermost: type[M], text: str, name: str, kind: Kind) -> tuple[M, Source, Node]:
+def model_of(outermost: type[M], text: str, name: str, kind: Kind) -> tuple[M, SourceText, Node]:
     """The model of a text and where its values stand; SpecError with every problem; `name` is what problems call it."""
     source = source_of(text, name)
     start = f"start it with keys, as `{kind.first}: 1` on the first line"
@@ -82,7 +82,7 @@ def model_of(outermost: type[M], text: str, name: str, kind: Kind) -> tuple[M, S
     return model, source, top
 
 
-def _problems_of(error: ValidationError, source: Source, top: Node, kind: Kind) -> tuple[Problem, ...]:
+def _problems_of(error: ValidationError, source: SourceText, top: Node, kind: Kind) -> tuple[Problem, ...]:
     complaints = (_complaint(details, top, kind) for details in error.errors(include_url=False))
     found = [located(source, top, one) for one in complaints]
     return tuple(sorted(found, key=lambda problem: (problem.line, problem.column)))

@@ -149,7 +149,7 @@ def child(node: Node, step: str | int) -> Node | None:
     return None
 
 
-class Source(Struct, frozen=True):
+class SourceText(Struct, frozen=True):
     """A file's name, its text, and the text as lines; makes the problems that point into it."""
 
     name: str
@@ -175,12 +175,12 @@ class Source(Struct, frozen=True):
         return self.spot(len(before) - 1, len(before[-1]), 1, (), found, wanted)
 
 
-def source_of(text: str, name: str) -> Source:
+def source_of(text: str, name: str) -> SourceText:
     """The source of a text."""
-    return Source(name, text, tuple(_LINE_END.split(text)))
+    return SourceText(name, text, tuple(_LINE_END.split(text)))
 
 
-def located(source: Source, top: Node, complaint: Complaint) -> Problem:
+def located(source: SourceText, top: Node, complaint: Complaint) -> Problem:
     """The problem of a complaint, with its place in the file."""
     spot = spot_of(top, complaint.path, at_key=complaint.at_key)
     return source.at(spot, complaint.path, complaint.found, complaint.wanted)
@@ -242,7 +242,7 @@ def readable(text: str) -> str:
     return seen if len(seen) <= MAX_SHOWN else f"{seen[: MAX_SHOWN - 3]}..."
 
 
-def read(source: Source, start: str = START) -> tuple[Node | None, list[Problem]]:
+def read(source: SourceText, start: str = START) -> tuple[Node | None, list[Problem]]:
     """The top node of a file, and every problem of its writing; `start` is what would do where it is empty.
 
     The node is None when the text cannot be read as a whole; the problems then say why. It may be there along
@@ -270,7 +270,7 @@ def read(source: Source, start: str = START) -> tuple[Node | None, list[Problem]
     return builder.top, builder.problems
 
 
-def _unreadable(source: Source) -> list[Problem]:
+def _unreadable(source: SourceText) -> list[Problem]:
     if len(source.text) > MAX_BYTES:
         found = f"a text of {len(source.text) / 1e6:.1f} MB"
         return [source.at(None, (), found, f"a spec is at most {MAX_BYTES / 1e6:.0f} MB")]
@@ -319,7 +319,7 @@ class _Unread(Exception):
         self.read_to = read_to
 
 
-def _unread_problem(source: Source, read_to: int) -> Problem:
+def _unread_problem(source: SourceText, read_to: int) -> Problem:
     escape = _NO_SIGN.search(source.text, read_to)
     if escape is not None:
         return source.index(escape.start(), f"{escape[0]}, which names no sign", "write the sign itself")
@@ -327,7 +327,7 @@ def _unread_problem(source: Source, read_to: int) -> Problem:
     return source.index(min(start, max(len(source.text) - 1, 0)), *explained("", "", 0))
 
 
-def _syntax_problem(source: Source, error: MarkedYAMLError) -> Problem:
+def _syntax_problem(source: SourceText, error: MarkedYAMLError) -> Problem:
     mark = error.problem_mark or error.context_mark
     opened = error.context_mark.line + 1 if error.context_mark else 0
     line, column = (mark.line, mark.column) if mark else (0, 0)
@@ -357,7 +357,7 @@ class _Open(Struct):
 class _Builder(Struct):
     """Takes events, gives the top node; collects the problems it meets on the way."""
 
-    source: Source
+    source: SourceText
     problems: list[Problem] = field(default_factory=list)
     top: Node | None = None
     stack: list[_Open] = field(default_factory=list)

@@ -4,7 +4,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Discriminator, Field, Tag, model_validator
 
-from platekit.spec.base import Model
+from platekit.spec.base import WordsModel
 from platekit.spec.fields import Angle, Designation, Length, LengthFromZero, Pair, PositiveLength, Read, Text, wrong
 
 MAX_STEPS = 100
@@ -27,7 +27,7 @@ def _one_or_two(value: Any) -> str:
     return "<two>" if isinstance(value, list | tuple) else "<one>"
 
 
-class DrawnShape(Model):
+class DrawnShape(WordsModel):
     """A closed outline from a drawing of one's own."""
 
     file: Text = Field(description="A DXF or SVG file; its path counts from the folder of the spec.")
@@ -43,7 +43,7 @@ class DrawnShape(Model):
     )
 
 
-class LyingWords(Model):
+class LyingWords(WordsModel):
     """A cylinder lying across, such as the frame of a motor on feet."""
 
     diameter: PositiveLength = Field(description="Diameter.")
@@ -52,7 +52,7 @@ class LyingWords(Model):
     axis: Angle = Field(default=0.0, description="Which way the axis points in the carrier's own frame.")
 
 
-class StepWords(Model):
+class StepWords(WordsModel):
     """One step of a turned body: round, straight or tapering, about the body's middle."""
 
     diameter: Annotated[

@@ -34,7 +34,7 @@ STANDOFFS: Final = (0.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0)
 """Spacers tried in turn, mm (ours): under a register, or to bring a stock screw to length."""
 
 
-class Choices(Struct, frozen=True):
+class StarterChoices(Struct, frozen=True):
     """What a new spec is to hold; a length is a bare number in `units`, or text with its own unit."""
 
     title: str = "New motor on an old machine"
@@ -47,13 +47,13 @@ class Choices(Struct, frozen=True):
     take_up: bool = True
 
 
-def starter(choices: Choices, clear: Callable[[str], bool] = lambda text: True) -> str:
+def starter(choices: StarterChoices, clear: Callable[[str], bool] = lambda text: True) -> str:
     """The text of a commented spec with the choices in it.
 
     `clear` tells whether a text passes the checks; drafts are offered to it, the plainest first (other spacers,
     washers and travel as they are needed), and the first that passes is given.
 
-    >>> starter(Choices(title="Mixer, new motor")).splitlines()[1:3]
+    >>> starter(StarterChoices(title="Mixer, new motor")).splitlines()[1:3]
     ['platekit: 1', 'title: "Mixer, new motor"']
 
     Raises LookupFailed for a material or motor that is in no table, UnitError for a thickness that is no length,
@@ -68,7 +68,7 @@ def starter(choices: Choices, clear: Callable[[str], bool] = lambda text: True) 
     )
 
 
-class _Draft(Struct, frozen=True):
+class _Starter(Struct, frozen=True):
     """One way to meet the choices. Lengths in mm."""
 
     standoff: float
@@ -84,7 +84,7 @@ class _Draft(Struct, frozen=True):
     """Its holes are opened beyond the usual clearance, for a process that places or sizes them poorly."""
 
 
-def _drafts(choices: Choices) -> Iterator[str]:
+def _drafts(choices: StarterChoices) -> Iterator[str]:
     from platekit import tables
 
     tables.material(choices.material)
@@ -99,7 +99,7 @@ def _drafts(choices: Choices) -> Iterator[str]:
         yield _text(choices, standard, thickness, draft)
 
 
-def _ways(choices: Choices, standard: StandardMount) -> Iterator[_Draft]:
+def _ways(choices: StarterChoices, standard: StandardMount) -> Iterator[_Starter]:
     full = (0.0, 0.0)
     if choices.take_up:
         full = (3.0, 4.0) if _reach(standard) < 50 else (10.0, 15.0)
@@ -111,11 +111,11 @@ def _ways(choices: Choices, standard: StandardMount) -> Iterator[_Draft]:
         (True, False), travels, wholes, STANDOFFS, (True, False), (False, True)
     ):
         if not whole or standoff > spigot:
-            yield _Draft(standoff, washer, travel, whole, bodies, wide=wide)
+            yield _Starter(standoff, washer, travel, whole, bodies, wide=wide)
     if standard.screw is not None and standard.thread_depth is not None:
         for travel, whole, standoff, wide in product(travels, wholes, STANDOFFS, (False, True)):
             if not whole or standoff > spigot:
-                yield _Draft(standoff, False, travel, whole, bodies=True, cut=True, wide=wide)
+                yield _Starter(standoff, False, travel, whole, bodies=True, cut=True, wide=wide)
 
 
 def _spigot(standard: StandardMount) -> float:
@@ -125,7 +125,7 @@ def _spigot(standard: StandardMount) -> float:
     return standard.pilot_depth or GUESSED_SPIGOT
 
 
-def _text(choices: Choices, standard: StandardMount, thickness: float, draft: _Draft) -> str:
+def _text(choices: StarterChoices, standard: StandardMount, thickness: float, draft: _Starter) -> str:
     unit = choices.units
     given = written(choices.thickness)
     machine = _MACHINES[choices.machine][unit]
@@ -210,7 +210,7 @@ def _belt(centres: float, through: float, unit: Unit) -> Iterator[str]:
     yield ""
 
 
-def _register(standard: StandardMount, draft: _Draft, unit: Unit) -> list[str]:
+def _register(standard: StandardMount, draft: _Starter, unit: Unit) -> list[str]:
     lines = []
     if draft.whole:
         diameter, depth = _exact(standard.pilot or 0.0, unit), _exact(_spigot(standard), unit)
@@ -222,7 +222,7 @@ def _register(standard: StandardMount, draft: _Draft, unit: Unit) -> list[str]:
     return lines
 
 
-def _bolts(standard: StandardMount, draft: _Draft, thickness: float, unit: Unit) -> str:
+def _bolts(standard: StandardMount, draft: _Starter, thickness: float, unit: Unit) -> str:
     washer = "true" if draft.washer else "false"
     if draft.cut:
         reach = thickness + _up(draft.standoff, unit) + (standard.thread_depth or 0.0)
@@ -337,7 +337,7 @@ _MACHINES: Final[dict[OldPattern, dict[Unit, str]]] = {
 _MACHINE_SCREW: Final[dict[Unit, str]] = {"mm": "M8", "in": "5/16-18"}
 
 
-def _machine_reach(choices: Choices) -> float:
+def _machine_reach(choices: StarterChoices) -> float:
     """How far the old pattern with its screw heads reaches towards the motor, mm."""
     return {"circle": 65.0, "rectangle": 51.0, "points": 85.0, "measured": 46.0}[choices.machine] + 15.0
 

@@ -23,7 +23,7 @@ from platekit.errors import PlatekitError
 from platekit.layout import lay_out
 from platekit.placed import Body, Layout
 from platekit.spec import Spec
-from platekit.spec.base import Model
+from platekit.spec.base import WordsModel
 from platekit.studies.tightest import MOST, TightPair, part_of, tightest
 from platekit.units import mm_per
 
@@ -75,11 +75,11 @@ class Explained(Struct, frozen=True):
 
 def explained(layout: Layout, most: int = MOST) -> tuple[Explained, ...]:
     """The tightest pairs, each with what governs it; lays the plate out some hundred times."""
-    trial = _Trial(layout.spec)
+    trial = _ChangedLayouts(layout.spec)
     return tuple(_explained(layout, pair, trial) for pair in tightest(layout, most))
 
 
-def _explained(layout: Layout, pair: TightPair, trial: _Trial) -> Explained:
+def _explained(layout: Layout, pair: TightPair, trial: _ChangedLayouts) -> Explained:
     near = min(now(a, b) for a, b in _pairs(layout, pair))
     return Explained(pair, near, _governing(layout, pair, trial))
 
@@ -156,7 +156,7 @@ def _below(path: Path, value: Any) -> Iterator[_Number]:
     elif isinstance(value, list | tuple):
         for index, item in enumerate(value if len(value) <= MOST_ITEMS else ()):
             yield from _below((*path, index), item)
-    elif isinstance(value, Model):
+    elif isinstance(value, WordsModel):
         for key in type(value).model_fields:
             if key not in LEFT_OUT:
                 yield from _below((*path, key), getattr(value, key))
@@ -183,7 +183,7 @@ def _rank(path: Path) -> int:
 # --------------------------------------------------------------------------------------------- trial
 
 
-class _Trial:
+class _ChangedLayouts:
     """Lays a spec out again with one number changed, each change once."""
 
     def __init__(self, spec: Spec) -> None:
@@ -212,7 +212,7 @@ def _changed(model: Any, path: Path, value: float) -> Any:
     return model.model_copy(update={str(step): _changed(getattr(model, str(step)), rest, value)})
 
 
-def _governing(layout: Layout, pair: TightPair, trial: _Trial) -> Governing | None:
+def _governing(layout: Layout, pair: TightPair, trial: _ChangedLayouts) -> Governing | None:
     spare = _spare(layout, pair)
     if spare is None:
         return None
@@ -231,7 +231,7 @@ def _governing(layout: Layout, pair: TightPair, trial: _Trial) -> Governing | No
     return _told(layout, number, _growth(spare, say, number, pair, trial))
 
 
-def _growth(spare: float, say: float, number: _Number, pair: TightPair, trial: _Trial) -> float | None:
+def _growth(spare: float, say: float, number: _Number, pair: TightPair, trial: _ChangedLayouts) -> float | None:
     """By how much a number may grow (mm or degrees) until the pair has nothing to spare; below zero: must shrink."""
 
     def left(growth: float) -> float:

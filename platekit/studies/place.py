@@ -29,7 +29,17 @@ from platekit.spec.places_to_find import to_be_found
 from platekit.studies.place_filter import Filter, filter_of, sample
 from platekit.studies.place_finer import finer
 from platekit.studies.place_merits import WEIGHTS, Merit, Merits, Weights, Yardstick, yardstick
-from platekit.studies.place_space import ROUND, TENTHS, Space, Spot, Spots, edits_of, poses_of, space_of, spec_at
+from platekit.studies.place_space import (
+    ROUND,
+    TENTHS,
+    SearchPose,
+    SearchSpace,
+    Spots,
+    edits_of,
+    poses_of,
+    space_of,
+    spec_at,
+)
 
 SHOWN: Final = 6
 """Places that a search looks for (ours: what can be compared side by side)."""
@@ -56,7 +66,7 @@ Progress = Callable[[str], None]
 class FoundPlace(Struct, frozen=True):
     """A place without a stop. `layout` is the plate with the mount there, `merits` are measured on it."""
 
-    spot: Spot
+    spot: SearchPose
     layout: Layout
     verdict: Verdict
     merits: Merits
@@ -73,7 +83,7 @@ class Search(Struct, frozen=True):
     degrees of turn.
     """
 
-    space: Space
+    space: SearchSpace
     places: tuple[FoundPlace, ...]
     tried: int
     passed: int
@@ -205,7 +215,7 @@ class _Side(Struct):
     error: PlatekitError | None
 
     @classmethod
-    def begun(cls, space: Space, side: Side) -> _Side:
+    def begun(cls, space: SearchSpace, side: Side) -> _Side:
         """Lays out the first pose that can be, from the middle of the space."""
         grid = space.grid()
         _, can = poses_of(space, side, grid)
@@ -222,11 +232,11 @@ class _Side(Struct):
         return cls(side, None, error)
 
 
-def _spot(side: Side, row: Spots) -> Spot:
-    return Spot(side, (int(row[0]), int(row[1]), int(row[2])))
+def _spot(side: Side, row: Spots) -> SearchPose:
+    return SearchPose(side, (int(row[0]), int(row[1]), int(row[2])))
 
 
-def _no_layout(space: Space, sides: list[_Side]) -> SpecError:
+def _no_layout(space: SearchSpace, sides: list[_Side]) -> SpecError:
     first = next(side.error for side in sides if side.error is not None)
     found = "a space in which the mount cannot be laid out at all"
     wanted = _said(first)
@@ -246,7 +256,7 @@ def _said(error: PlatekitError) -> str:
 class _Job:
     """One search: counts what is tried, and keeps what stops the poses."""
 
-    def __init__(self, space: Space, weights: Weights, sides: list[_Side]) -> None:
+    def __init__(self, space: SearchSpace, weights: Weights, sides: list[_Side]) -> None:
         self.space, self.weights = space, weights
         self.sticks = {side.side: side.yardstick for side in sides if side.yardstick is not None}
         self.tried = 0
@@ -261,7 +271,7 @@ class _Job:
         self._sampled: Counter[str] = Counter()
         self._sample = 0
 
-    def survivors(self) -> Iterator[Spot]:
+    def survivors(self) -> Iterator[SearchPose]:
         """The spots of the grid that pass the filter, cheapest first."""
         grid = self.space.grid()
         found: list[tuple[float, Side, tuple[int, ...]]] = []
@@ -273,9 +283,9 @@ class _Job:
             passed = stick.questions.sorted_by(at).passed(at) if len(spots) else np.zeros(0, dtype=bool)
             found += self._with_cost(side, spots[passed])
         self.passed = len(found)
-        yield from (Spot(side, (row[0], row[1], row[2])) for _, side, row in sorted(found))
+        yield from (SearchPose(side, (row[0], row[1], row[2])) for _, side, row in sorted(found))
 
-    def between(self, count: int, progress: Progress | None) -> list[Spot]:
+    def between(self, count: int, progress: Progress | None) -> list[SearchPose]:
         """The spots without a stop between those of the grid, of the coarsest level that has any."""
         if self.checks and (self._hopeless() or self.anywhere()):
             return []
@@ -301,7 +311,7 @@ class _Job:
             if progress is not None and levels:
                 fine = f"{self.grid[0]:.2g} {'degrees' if self.space.by_belt else 'mm'}"
                 progress(f"{self.space.name}: looking between these, {fine} apart")
-            order = [Spot(side, (row[0], row[1], row[2])) for _, side, row in sorted(found)]
+            order = [SearchPose(side, (row[0], row[1], row[2])) for _, side, row in sorted(found)]
             chosen = self.checked(order, count, last)
             if chosen or self.checks >= last:
                 return chosen
@@ -322,11 +332,11 @@ class _Job:
         for what, count in questions.blockers(at.only(can)):
             self._sampled[what] += count
 
-    def checked(self, order: list[Spot], count: int, most: int = MOST_CHECKED) -> list[Spot]:
+    def checked(self, order: list[SearchPose], count: int, most: int = MOST_CHECKED) -> list[SearchPose]:
         """The first spots in the order that have no stop and are not neighbours of one another."""
-        chosen: list[Spot] = []
+        chosen: list[SearchPose] = []
         failed: Counter[tuple[object, ...]] = Counter()
-        waiting: list[Spot] = []
+        waiting: list[SearchPose] = []
         for round_two in (False, True):
             for spot in waiting if round_two else order:
                 if len(chosen) == count or self.checks >= most or (not chosen and self._hopeless()):
@@ -346,17 +356,17 @@ class _Job:
         """Whether every check so far met the same stop."""
         return self._failed >= SAME_STOP and max(self._stops.values()) == self._failed
 
-    def _cell(self, spot: Spot) -> tuple[object, ...]:
+    def _cell(self, spot: SearchPose) -> tuple[object, ...]:
         return (spot.side, *(number // apart for number, apart in zip(spot.numbers, self._apart, strict=True)))
 
-    def _near(self, spot: Spot, other: Spot, share: int = 1) -> bool:
+    def _near(self, spot: SearchPose, other: SearchPose, share: int = 1) -> bool:
         """Whether two spots differ by less than what places shown are apart, or a half, a third of that."""
         if spot.side != other.side:
             return False
         offs = self._offs(np.array([spot.numbers], dtype=np.int64), other)[0]
         return all(share * off < apart for off, apart in zip(offs, self._apart, strict=True))
 
-    def _offs(self, spots: Spots, other: Spot) -> Spots:
+    def _offs(self, spots: Spots, other: SearchPose) -> Spots:
         """How far spots are from one of them in each of their numbers."""
         offs = np.abs(spots - np.asarray(other.numbers, dtype=np.int64))
         for k, one in enumerate((self.space.first, self.space.second, self.space.turns)):
@@ -376,7 +386,7 @@ class _Job:
                 plates.add(plate)
         return kept
 
-    def _clear(self, spot: Spot) -> tuple[Layout, Verdict] | None:
+    def _clear(self, spot: SearchPose) -> tuple[Layout, Verdict] | None:
         """The layout and verdict of a spot; None if it has a stop or cannot be laid out."""
         self.checks += 1
         try:
@@ -405,7 +415,7 @@ class _Job:
         """The stops that all poses checked had in the same words and that are not about the mount."""
         return tuple(sorted(self._messages or ()))
 
-    def refined(self, spot: Spot) -> FoundPlace:
+    def refined(self, spot: SearchPose) -> FoundPlace:
         """The cheapest place without a stop to which small steps lead from a spot that has none."""
         trail = [spot, *self._downhill(spot)]
         for better in reversed(trail):
@@ -414,7 +424,7 @@ class _Job:
                 return FoundPlace(better, *checked, self._merits(better, checked[0]))
         raise AssertionError("the spot itself has no stop")
 
-    def _downhill(self, spot: Spot) -> Iterator[Spot]:
+    def _downhill(self, spot: SearchPose) -> Iterator[SearchPose]:
         """Ever cheaper spots that pass the filter, by steps that become as fine as a spot can be told."""
         steps = [max(step // 2, 1) for step in self.space.step()]
         here, cost = spot, self._cost_of(spot)
@@ -428,11 +438,11 @@ class _Job:
             else:
                 steps = [max(step // 2, 1) for step in steps]
 
-    def _cost_of(self, spot: Spot) -> float:
+    def _cost_of(self, spot: SearchPose) -> float:
         at, _ = poses_of(self.space, spot.side, np.array([spot.numbers], dtype=np.int64))
         return float(self.sticks[spot.side].costs(at, self.weights)[0])
 
-    def _best_round(self, start: Spot, spot: Spot, steps: list[int]) -> tuple[float, Spot] | None:
+    def _best_round(self, start: SearchPose, spot: SearchPose, steps: list[int]) -> tuple[float, SearchPose] | None:
         """The cheapest spot round one that passes the filter, two steps each way, none too far from the start."""
         ways = [np.arange(-2, 3) * step for step in steps]
         around = np.stack(np.meshgrid(*ways, indexing="ij"), axis=-1).reshape(-1, 3)
@@ -448,7 +458,7 @@ class _Job:
         best = int(np.argmin(np.round(costs, 6)))
         return float(costs[best]), _spot(spot.side, spots[good[best]])
 
-    def _merits(self, spot: Spot, layout: Layout) -> Merits:
+    def _merits(self, spot: SearchPose, layout: Layout) -> Merits:
         at, _ = poses_of(self.space, spot.side, np.array([spot.numbers], dtype=np.int64))
         measured = self.sticks[spot.side].measured(at)[0]
         return Merits(layout.outline.area, measured.belt, measured.clearance, measured.reach)

@@ -22,7 +22,7 @@ from platekit.geometry.poses import Core, Flags, Numbers, Poses, core_of, gaps, 
 from platekit.laying.limits import seat_web
 from platekit.placed import SAME_LENGTH, Body, Layout, Opening
 from platekit.spec import models as words
-from platekit.studies.place_space import Space
+from platekit.studies.place_space import SearchSpace
 
 CHUNK: Final = 8192
 """Poses judged at once (ours: their numbers stay in the processor's own memory)."""
@@ -114,7 +114,7 @@ def _stopped(question: Question, at: Poses) -> Flags:
 # ------------------------------------------------------------------------------------------ questions
 
 
-def filter_of(space: Space, layout: Layout) -> Filter:
+def filter_of(space: SearchSpace, layout: Layout) -> Filter:
     """The questions of a mount, from a layout in which it stands in any one pose of the side in question."""
     asked = [*_clashes(space, layout), *_webs(space, layout), *_edges(space, layout)]
     taken = [(acceptance.rule, acceptance.names) for acceptance in layout.model.accept]
@@ -122,12 +122,12 @@ def filter_of(space: Space, layout: Layout) -> Filter:
     return Filter(tuple(kept))
 
 
-def staying(space: Space) -> frozenset[str]:
+def staying(space: SearchSpace) -> frozenset[str]:
     """The mounts whose place and travel do not depend on the one that is looked for."""
     return frozenset(name for name in space.spec.model.mounts if not _follows(space, name))
 
 
-def _follows(space: Space, name: str) -> bool:
+def _follows(space: SearchSpace, name: str) -> bool:
     here: str | None = name
     while here is not None:
         if here == space.name:
@@ -145,7 +145,7 @@ def _follows(space: Space, name: str) -> bool:
     return False
 
 
-def _travels_by_belt(mount: words.Mount) -> bool:
+def _travels_by_belt(mount: words.MountWords) -> bool:
     take = mount.take_up
     if take is None:
         return False
@@ -155,7 +155,7 @@ def _travels_by_belt(mount: words.Mount) -> bool:
     return "auto" in (take.swing.install, take.swing.tension)
 
 
-def _clashes(space: Space, layout: Layout) -> Iterator[Question]:
+def _clashes(space: SearchSpace, layout: Layout) -> Iterator[Question]:
     stay = staying(space)
     back = layout.mounts[space.name].pose.inverse()
     prisms = [body for body in layout.bodies if not body.pieces]
@@ -190,7 +190,7 @@ def _part(body: Body) -> str:
     return body.screw or body.name
 
 
-def _webs(space: Space, layout: Layout) -> Iterator[Question]:
+def _webs(space: SearchSpace, layout: Layout) -> Iterator[Question]:
     stay = staying(space)
     back = layout.mounts[space.name].pose.inverse()
     moving = [(o, core_of(_nominal(o).moved(back))) for o in _moving_openings(space, layout)]
@@ -227,7 +227,7 @@ def _seats(
                 yield Question("web", what, names, wide[a.name], mouths[b.name], needed)
 
 
-def _moving_openings(space: Space, layout: Layout) -> list[Opening]:
+def _moving_openings(space: SearchSpace, layout: Layout) -> list[Opening]:
     return [o for o in layout.openings if o.through and o.mount == space.name and o.role in MOVING_ROLES]
 
 
@@ -236,7 +236,7 @@ def _nominal(opening: Opening) -> Disc:
     return Disc(opening.center, opening.size / 2)
 
 
-def _edges(space: Space, layout: Layout) -> Iterator[Question]:
+def _edges(space: SearchSpace, layout: Layout) -> Iterator[Question]:
     if layout.model.plate.outline.wrap is not None:
         return
     sunk = seats(layout)

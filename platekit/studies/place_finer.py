@@ -21,7 +21,7 @@ from msgspec import Struct
 from platekit.geometry.poses import Core, Flags, Numbers, Poses, convex_pieces, depths, poses
 from platekit.placed import SAME_LENGTH, Side
 from platekit.studies.place_filter import Filter, Question
-from platekit.studies.place_space import TENTHS, Space, Spots, poses_of, shafts_of
+from platekit.studies.place_space import TENTHS, SearchSpace, Spots, poses_of, shafts_of
 
 MOST_CELLS: Final = 12_000
 """Cells that are halved at a time (ours: some seconds for a whole search)."""
@@ -54,7 +54,7 @@ class _Asked(Struct, frozen=True):
     arm: float
 
 
-def finer(space: Space, side: Side, questions: Filter) -> Iterator[Level]:
+def finer(space: SearchSpace, side: Side, questions: Filter) -> Iterator[Level]:
     """Ever finer levels of one side, from the grid of the space down to single spots."""
     asked = [_asked(space, question) for question in questions.questions]
     arm = max((one.arm for one in asked), default=100.0)
@@ -81,7 +81,7 @@ def finer(space: Space, side: Side, questions: Filter) -> Iterator[Level]:
         yield Level(np.unique(spots[good], axis=0), len(spots), fine, float(step[2]) / TENTHS, whole)
 
 
-def _asked(space: Space, question: Question) -> _Asked:
+def _asked(space: SearchSpace, question: Question) -> _Asked:
     pivot = np.asarray(space.pulley if space.by_belt and space.pulley is not None else (0.0, 0.0))
     arm = float(np.hypot(*(question.moving.a - pivot).T).max())
     if question.inside:
@@ -89,7 +89,7 @@ def _asked(space: Space, question: Question) -> _Asked:
     return _Asked(question, convex_pieces(question.moving), convex_pieces(question.fixed), arm)
 
 
-def _first_cells(space: Space) -> tuple[Spots, Spots, Spots]:
+def _first_cells(space: SearchSpace) -> tuple[Spots, Spots, Spots]:
     """The cells round the spots of the first grid: lowest and highest numbers, and the spots."""
     lows, highs, mids = [], [], []
     for one, step in zip((space.first, space.second, space.turns), space.step(), strict=True):
@@ -108,7 +108,7 @@ def _first_cells(space: Space) -> tuple[Spots, Spots, Spots]:
     return low, high, mid
 
 
-def _halved(space: Space, low: Spots, high: Spots, arm: float) -> tuple[Spots, Spots]:
+def _halved(space: SearchSpace, low: Spots, high: Spots, arm: float) -> tuple[Spots, Spots]:
     """Each cell halved in those of its numbers that move the part farthest."""
     moved = _moves(space, (high - low).max(axis=0), arm)
     for k in range(3):
@@ -123,7 +123,7 @@ def _halved(space: Space, low: Spots, high: Spots, arm: float) -> tuple[Spots, S
     return low, high
 
 
-def _moves(space: Space, half: Numbers | Spots, arm: float) -> list[Numbers]:
+def _moves(space: SearchSpace, half: Numbers | Spots, arm: float) -> list[Numbers]:
     """How far half a cell moves the part in each of its three numbers, mm; `half` in tenths."""
     turned = np.radians(half[..., 2] / TENTHS) * arm
     if not space.by_belt:
@@ -132,7 +132,7 @@ def _moves(space: Space, half: Numbers | Spots, arm: float) -> list[Numbers]:
     return [np.radians(half[..., 0] / TENTHS) * away, np.zeros_like(turned), turned]
 
 
-def _belt_distance(space: Space) -> float:
+def _belt_distance(space: SearchSpace) -> float:
     """How far the shaft is from the belt's other end, mm, at the most."""
     assert space.run is not None
     spots = np.stack(
@@ -144,7 +144,7 @@ def _belt_distance(space: Space) -> float:
 
 
 def _may_hold(
-    space: Space, side: Side, asked: list[_Asked], low: Spots, high: Spots, middle: Spots
+    space: SearchSpace, side: Side, asked: list[_Asked], low: Spots, high: Spots, middle: Spots
 ) -> tuple[Flags, Numbers]:
     """Which cells may hold a place, and by how much the middle of each is short (mm, the worst question's)."""
     half = np.maximum(high - middle, middle - low)
@@ -168,7 +168,7 @@ def _may_hold(
     return open_, short
 
 
-def _travels_alike(space: Space) -> bool:
+def _travels_alike(space: SearchSpace) -> bool:
     """Whether the mount travels the same way and as far wherever it stands."""
     take = space.mount.take_up
     if take is None or take.slots is None:

@@ -19,7 +19,7 @@ from platekit.laying.outline import auto_margin
 from platekit.laying.runs import centre_distance
 from platekit.placed import Layout, Opening, ScrewStack
 from platekit.studies.place_filter import ENOUGH, Filter, staying
-from platekit.studies.place_space import Space, shafts_of
+from platekit.studies.place_space import SearchSpace, shafts_of
 
 DIRECTIONS: Final = 96
 """Sides of the hull by which areas are compared (ours: within a percent)."""
@@ -71,7 +71,7 @@ class Merits(Struct, frozen=True):
 class Yardstick(Struct, frozen=True):
     """What the merits of every pose on one side are measured by."""
 
-    space: Space
+    space: SearchSpace
     questions: Filter
     pads: tuple[tuple[Core, float], ...]
     """What moves and is wrapped: core in the mount's own frame, and the pad round it (mm)."""
@@ -152,7 +152,7 @@ def _hull_areas(reach: Numbers) -> Numbers:
     return areas
 
 
-def yardstick(space: Space, layout: Layout, questions: Filter) -> Yardstick:
+def yardstick(space: SearchSpace, layout: Layout, questions: Filter) -> Yardstick:
     """What poses are measured by, from a layout in which the mount stands in any one pose of the side in question."""
     back = layout.mounts[space.name].pose.inverse()
     stay = staying(space)
@@ -201,7 +201,7 @@ def _margin(layout: Layout, opening: Opening, stacks: Mapping[str, ScrewStack]) 
     return auto_margin(layout.spec, opening, stacks.get(opening.mount or ""), layout.limits)
 
 
-def _belt_distance(space: Space) -> float | None:
+def _belt_distance(space: SearchSpace) -> float | None:
     """The distance of the shafts at which the belt in stock just fits, mm."""
     if space.run is None or space.by_belt or space.run.words.idlers:
         return None

@@ -22,7 +22,7 @@ from platekit.errors import SpecError
 from platekit.geometry import Point
 from platekit.geometry.poses import Numbers, Poses, poses
 from platekit.laying.given_places import shows_its_back
-from platekit.laying.mounts import Places, idler_wheels
+from platekit.laying.mounts import MountPlaces, idler_wheels
 from platekit.laying.runs import Run, belt_between, centre_distance, needed_travel, runs_of
 from platekit.placed import Side
 from platekit.spec import Spec
@@ -46,7 +46,7 @@ FINEST_STEP: Final = 5
 """Finest step of the first grid in a box, tenths of a mm (ours; refining goes down to 1)."""
 
 
-class Range(Struct, frozen=True):
+class WholeRange(Struct, frozen=True):
     """Whole numbers from `low` to `high`; a full turn goes round."""
 
     low: int
@@ -68,14 +68,14 @@ class Range(Struct, frozen=True):
         return np.asarray(np.clip(values, self.low, self.high), dtype=np.int64)
 
 
-class Spot(Struct, frozen=True):
+class SearchPose(Struct, frozen=True):
     """One pose of a space."""
 
     side: Side
     numbers: tuple[int, int, int]
 
 
-class Space(Struct, frozen=True):
+class SearchSpace(Struct, frozen=True):
     """Where a mount is looked for. `first`, `second`, `turns` are the ranges of a spot's three numbers.
 
     `pulley` is where its shaft is in its own frame, `other` the shaft at the belt's other end; both None without belt.
@@ -85,15 +85,15 @@ class Space(Struct, frozen=True):
     name: str
     find: words.Find
     sides: tuple[Side, ...]
-    first: Range
-    second: Range
-    turns: Range
+    first: WholeRange
+    second: WholeRange
+    turns: WholeRange
     run: Run | None
     pulley: Point | None
     other: Point | None
 
     @property
-    def mount(self) -> words.Mount:
+    def mount(self) -> words.MountWords:
         """The mount as the spec has it."""
         return self.spec.model.mounts[self.name]
 
@@ -132,7 +132,7 @@ class Space(Struct, frozen=True):
         return np.stack([one.kept(spots[:, k]) for k, one in enumerate(ranges)], axis=-1)
 
 
-def space_of(spec: Spec, name: str, find: words.Find | None = None) -> Space:
+def space_of(spec: Spec, name: str, find: words.Find | None = None) -> SearchSpace:
     """Where the spec lets a mount be looked for, or where `find` does.
 
     A place by the belt is looked for all along its arc. Raises `SpecError` for a mount whose place is given, or which
@@ -142,13 +142,13 @@ def space_of(spec: Spec, name: str, find: words.Find | None = None) -> Space:
     find = find or _find_of(spec, name, mount.at)
     sides: tuple[Side, ...] = ("near", "far") if find.side == "either" else (find.side or mount.side,)
     run, pulley, other = _belt_of(spec, name, find)
-    return Space(
+    return SearchSpace(
         spec=spec,
         name=name,
         find=find,
         sides=sides,
         first=_angles(find.belt) if find.belt is not None else _lengths(find, 0),
-        second=Range(0, 0) if find.belt is not None else _lengths(find, 1),
+        second=WholeRange(0, 0) if find.belt is not None else _lengths(find, 1),
         turns=_turns(find),
         run=run,
         pulley=pulley,
@@ -169,35 +169,35 @@ def _find_of(spec: Spec, name: str, at: words.Place) -> words.Find:
     raise SpecError((spec.problem(f"mounts.{name}.at", "a place that is given", wanted),))
 
 
-def _angles(belt: words.FindByBelt) -> Range:
+def _angles(belt: words.FindByBelt) -> WholeRange:
     if belt.angles is None:
-        return Range(0, ROUND, goes_round=True)
+        return WholeRange(0, ROUND, goes_round=True)
     return _degrees(belt.angles)
 
 
-def _degrees(ends: list[float]) -> Range:
+def _degrees(ends: list[float]) -> WholeRange:
     low, high = (math.degrees(end) * TENTHS for end in ends)
     if high - low >= ROUND - 1e-6:
-        return Range(0, ROUND, goes_round=True)
+        return WholeRange(0, ROUND, goes_round=True)
     return _whole(low, high)
 
 
-def _lengths(find: words.Find, axis: int) -> Range:
+def _lengths(find: words.Find, axis: int) -> WholeRange:
     assert find.box is not None
     low, high = sorted(corner[axis] * TENTHS for corner in find.box)
     return _whole(low, high)
 
 
-def _whole(low: float, high: float) -> Range:
+def _whole(low: float, high: float) -> WholeRange:
     """The whole numbers between two figures; the nearest one where there is none between."""
     first, last = math.ceil(low - 1e-6), math.floor(high + 1e-6)
-    return Range(first, last) if first <= last else Range(round(low), round(low))
+    return WholeRange(first, last) if first <= last else WholeRange(round(low), round(low))
 
 
-def _turns(find: words.Find) -> Range:
+def _turns(find: words.Find) -> WholeRange:
     if find.turn == "fixed":
-        return Range(0, 0)
-    return Range(0, ROUND, goes_round=True) if find.turn == "any" else _degrees(list(find.turn))
+        return WholeRange(0, 0)
+    return WholeRange(0, ROUND, goes_round=True) if find.turn == "any" else _degrees(list(find.turn))
 
 
 def _belt_of(spec: Spec, name: str, find: words.Find) -> tuple[Run | None, Point | None, Point | None]:
@@ -213,13 +213,13 @@ def _belt_of(spec: Spec, name: str, find: words.Find) -> tuple[Run | None, Point
     own = run.pulley_on(name)
     other = run.words.driven if own is run.words.driver else run.words.driver
     assert own is not None
-    return run, own.at, Places(spec, runs).pose(other.on).point(other.at)
+    return run, own.at, MountPlaces(spec, runs).pose(other.on).point(other.at)
 
 
 # ------------------------------------------------------------------------------------------ one spot
 
 
-def spec_at(space: Space, spot: Spot) -> Spec:
+def spec_at(space: SearchSpace, spot: SearchPose) -> Spec:
     """The spec with the mount at a spot; its text and places in it stay those of the user."""
     first, second, turn = spot.numbers
     mount = space.mount
@@ -243,7 +243,7 @@ def tenths(number: int) -> str:
     return f"{number / TENTHS:.1f}".removesuffix(".0")
 
 
-def edits_of(space: Space, spot: Spot) -> Iterator[tuple[str, Value]]:
+def edits_of(space: SearchSpace, spot: SearchPose) -> Iterator[tuple[str, Value]]:
     """The fields of the spec, and their new values, that put the mount at a spot."""
     first, second, turn = spot.numbers
     field = f"mounts.{space.name}"
@@ -262,7 +262,7 @@ def edits_of(space: Space, spot: Spot) -> Iterator[tuple[str, Value]]:
 # ---------------------------------------------------------------------------------------- many spots
 
 
-def poses_of(space: Space, side: Side, spots: Spots) -> tuple[Poses, NDArray[np.bool_]]:
+def poses_of(space: SearchSpace, side: Side, spots: Spots) -> tuple[Poses, NDArray[np.bool_]]:
     """The poses of spots, with both ends of the travel that the mount has there; and which of them can be at all.
 
     A swing is not followed here: its poses are told at nominal.
@@ -278,23 +278,23 @@ def poses_of(space: Space, side: Side, spots: Spots) -> tuple[Poses, NDArray[np.
     return poses(zero, turn, mirrored, low, high), can
 
 
-def shafts_of(space: Space, at: Poses) -> Numbers:
+def shafts_of(space: SearchSpace, at: Poses) -> Numbers:
     """Where the mount's shaft is in every pose."""
     return at.placed(np.array([space.pulley or (0.0, 0.0)], dtype=np.float64))[:, 0]
 
 
-def _shaft(space: Space, bare: Poses) -> Numbers:
+def _shaft(space: SearchSpace, bare: Poses) -> Numbers:
     return shafts_of(space, bare)
 
 
-def _on_arc(space: Space, spots: Spots) -> Numbers:
+def _on_arc(space: SearchSpace, spots: Spots) -> Numbers:
     """Where the shaft is at belt distance from the other one, in the directions of the spots."""
     assert space.run is not None
     assert space.other is not None
     distances = np.empty(len(spots))
     drives = space.run.words.driver.on == space.name
     if space.run.words.idlers:
-        places = Places(space.spec, ())
+        places = MountPlaces(space.spec, ())
         idlers = idler_wheels(space.run, places, space.other, space.name)
         for number in np.unique(spots[:, 0]):
             line = math.radians(int(number) / TENTHS) + (0.0 if drives else math.pi)
@@ -307,7 +307,7 @@ def _on_arc(space: Space, spots: Spots) -> Numbers:
     return shafts
 
 
-def _travel(space: Space, shafts: Numbers) -> tuple[Numbers, Numbers, NDArray[np.bool_]]:
+def _travel(space: SearchSpace, shafts: Numbers) -> tuple[Numbers, Numbers, NDArray[np.bool_]]:
     """Both ends of a straight travel from nominal, and where such a travel can be."""
     none, can = np.zeros_like(shafts), np.ones(len(shafts), dtype=bool)
     take = space.mount.take_up

@@ -12,7 +12,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit import tables
-from platekit.analysis.fitting import Fit, Way, fits, way_out
+from platekit.analysis.fitting import FitCure, MountFit, fits, way_out
 from platekit.checks.survey import UNLIKELY, next_one, suspected
 from platekit.errors import PlatekitError, SpecError
 from platekit.laying.measured import net_of
@@ -23,10 +23,10 @@ from platekit.spec.measured_words import MeasuredPattern
 from platekit.survey.blunder import Suspect
 from platekit.survey.fit import CircleFit, RectangleFit, circle_fit, rectangle_fit
 from platekit.survey.further import Proposal
-from platekit.survey.match import Candidate, Match, fits_standard, own_mirror_image
+from platekit.survey.match import KnownPattern, Match, fits_standard, own_mirror_image
 from platekit.survey.net import BadReading, Net
-from platekit.survey.nominal import MANY, Nominal, nominals
-from platekit.survey.plan import Plan, plan
+from platekit.survey.nominal import MANY, NearestNominals, nominals
+from platekit.survey.plan import MeasuringPlan, plan
 from platekit.survey.result import Survey
 from platekit.survey.solve import WrongReading, solve, solved_once
 from platekit.tables.mounts import names as standard_names
@@ -57,12 +57,12 @@ class Surveyed(Struct, frozen=True, eq=False):
     suspect: Suspect | None = None
     proposal: Proposal | None = None
     candidates: tuple[Match, ...] = ()
-    nominals: tuple[Nominal, ...] = ()
+    nominals: tuple[NearestNominals, ...] = ()
     circle: CircleFit | None = None
     rectangle: RectangleFit | None = None
     mirror_open: bool = False
-    fit: Fit | None = None
-    way: Way | None = None
+    fit: MountFit | None = None
+    way: FitCure | None = None
     unlaid: str = ""
 
     @property
@@ -104,7 +104,7 @@ def has_survey(layout: Layout) -> bool:
     return any(mount.survey is not None for mount in layout.mounts.values())
 
 
-def plans(spec: Spec) -> dict[str, Plan]:
+def plans(spec: Spec) -> dict[str, MeasuringPlan]:
     """The readings to take for every measured pattern of a spec, by mount.
 
     What was read already tells roughly where the holes are. Raises `PlatekitError` as `surveyed` does, and
@@ -196,7 +196,7 @@ def _shapes(survey: Survey, screws: tuple[str, ...]) -> tuple[CircleFit | None, 
 def _candidates(survey: Survey, screws: tuple[str, ...]) -> tuple[Match, ...]:
     """The standard patterns that fit within the uncertainty, the most probable first."""
     known = (tables.mount(name) for name in standard_names())
-    alike = [Candidate(one.designation, one.points) for one in known if len(one.points) == len(screws)]
+    alike = [KnownPattern(one.designation, one.points) for one in known if len(one.points) == len(screws)]
     if len(screws) < 2 or not alike:
         return ()
     matches = fits_standard(survey, alike, screws)

@@ -17,7 +17,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from platekit.survey.model import Array, Model
+from platekit.survey.model import Array, NetModel
 
 STEPS = 200
 """Most steps of one adjustment. Ours: good starts need 4 to 10; near-flat nets some 50."""
@@ -52,7 +52,7 @@ class Adjusted(Struct, frozen=True, eq=False):
     `cofactor` is the covariance of the unknowns with all loose motions held; `loose` (unknowns, k) spans those motions.
     """
 
-    model: Model
+    model: NetModel
     unknowns: Array
     chi_square: float
     cofactor: Array
@@ -67,7 +67,7 @@ class Adjusted(Struct, frozen=True, eq=False):
         return len(self.unknowns) - int(self.loose.shape[1])
 
 
-def settle(model: Model, unknowns: Array) -> tuple[Array, float]:
+def settle(model: NetModel, unknowns: Array) -> tuple[Array, float]:
     """The unknowns at the nearest smallest sum of squares, and that sum; unknowns on the grid.
 
     What no reading determines keeps to the start: every step is square to all loose motions of the place it starts from
@@ -113,7 +113,7 @@ class _Way(Struct, frozen=True, eq=False):
         return (self.held @ along) / self.scale, float(along @ self.pull)
 
 
-def _way(model: Model, u: Array) -> _Way:
+def _way(model: NetModel, u: Array) -> _Way:
     slope = model.whitened(model.jacobian(u))
     misfit = model.whitened(model.observed - model.predict(u))
     scale = np.sqrt((slope**2).sum(axis=0))
@@ -124,17 +124,17 @@ def _way(model: Model, u: Array) -> _Way:
     return _Way(vectors[:, held], values[held], vectors[:, held].T @ (scaled.T @ misfit), scale)
 
 
-def _cost(model: Model, u: Array) -> float:
+def _cost(model: NetModel, u: Array) -> float:
     misfit = model.whitened(model.observed - model.predict(u))
     return float(misfit @ misfit)
 
 
-def _on_grid(model: Model, u: Array) -> Array:
+def _on_grid(model: NetModel, u: Array) -> Array:
     lines = np.where(model.angular, round(1.0 / GRID_RAD), round(1.0 / GRID_MM))
     return np.asarray(np.round(u * lines) / lines, dtype=float)
 
 
-def assess(model: Model, unknowns: Array, one_more: Array | None = None) -> Adjusted:
+def assess(model: NetModel, unknowns: Array, one_more: Array | None = None) -> Adjusted:
     """Accuracy of settled unknowns: cofactors, loose motions, residuals, redundancy numbers.
 
     `one_more` is the derivative, over its sigma, of a reading that might be taken; it counts for the accuracy only.
@@ -168,7 +168,7 @@ def assess(model: Model, unknowns: Array, one_more: Array | None = None) -> Adju
     )
 
 
-def without(model: Model, rows: tuple[int, ...]) -> Model:
+def without(model: NetModel, rows: tuple[int, ...]) -> NetModel:
     """The model with some readings left out (they stay in the list, with a sigma beyond all bounds)."""
     sigma = model.sigma.copy()
     sigma[list(rows)] = np.inf

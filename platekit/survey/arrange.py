@@ -15,7 +15,7 @@ import numpy as np
 from msgspec import Struct
 
 from platekit.survey.adjust import settle, without
-from platekit.survey.model import Array, Model, model_of
+from platekit.survey.model import Array, NetModel, model_of
 from platekit.survey.net import BadReading, Net
 from platekit.survey.order import ranked
 from platekit.survey.result import Mirror
@@ -37,7 +37,7 @@ SAME_SHARE = 1e-4
 class Arrangement(Struct, frozen=True, eq=False):
     """Settled unknowns of a model, with their sum of squares."""
 
-    model: Model
+    model: NetModel
     unknowns: Array
     chi_square: float
 

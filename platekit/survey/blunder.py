@@ -30,7 +30,7 @@ from platekit.survey.alike import all_of, habits
 from platekit.survey.arrange import Arrangement, arrangements
 from platekit.survey.chance import chi_square_tail, two_sided
 from platekit.survey.explain import Slip, cost_of_any, slips
-from platekit.survey.model import Array, Model, model_of
+from platekit.survey.model import Array, NetModel, model_of
 from platekit.survey.net import PAIR_KINDS, BadReading, Net, Reading, ReadingKind
 from platekit.survey.order import ranked
 from platekit.survey.result import Checked, Survey
@@ -149,7 +149,7 @@ class _Story(Struct, frozen=True, eq=False):
         return self.predicted > 0.0 or self.index in rows.axis_rows
 
 
-class _Trial(Struct, frozen=True, eq=False):
+class _Repaired(Struct, frozen=True, eq=False):
     """The rest adjusted without one reading."""
 
     index: int
@@ -195,7 +195,7 @@ def suspect_among(net: Net, indices: tuple[int, ...]) -> Suspect | None:
     For nets that cannot be solved as they stand, because a triangle is none.
     """
     spare = _spare(model_of(net))
-    trials: list[_Trial] = []
+    trials: list[_Repaired] = []
     for index in indices if spare >= 1 else ():
         try:
             found = arrangements(net, (index,))
@@ -204,11 +204,11 @@ def suspect_among(net: Net, indices: tuple[int, ...]) -> Suspect | None:
         for one in found:
             sigma = _spread(one, index, net.sigma_of(net.all_readings[index]))
             if math.isfinite(sigma) and one.chi_square <= _allowed(spare - 1):
-                trials.append(_Trial(index, one, sigma))
+                trials.append(_Repaired(index, one, sigma))
     return _named(net, trials, spare - 1)
 
 
-def _spare(model: Model) -> int:
+def _spare(model: NetModel) -> int:
     """Readings more than unknowns, the frame not counted."""
     return model.counted - model.unknowns + 3
 
@@ -218,14 +218,14 @@ def _allowed(dof: int) -> float:
     return max(dof, 0) + 4.0 * math.sqrt(2.0 * max(dof, 0)) + 1e-6
 
 
-def _left_out(adjusted: Adjusted, index: int) -> _Trial:
+def _left_out(adjusted: Adjusted, index: int) -> _Repaired:
     """The rest adjusted from where all were."""
     model = without(adjusted.model, (index,))
     sigma = float(adjusted.model.sigma[index]) / math.sqrt(float(adjusted.redundancy[index]))
-    return _Trial(index, Arrangement(model, *settle(model, adjusted.unknowns)), sigma)
+    return _Repaired(index, Arrangement(model, *settle(model, adjusted.unknowns)), sigma)
 
 
-def _left_out_afresh(net: Net, trial: _Trial) -> list[_Trial]:
+def _left_out_afresh(net: Net, trial: _Repaired) -> list[_Repaired]:
     """The rest from starts of its own, every way that suits: a gross blunder can put holes on a wrong side."""
     try:
         found = arrangements(net, (trial.index,))
@@ -233,7 +233,7 @@ def _left_out_afresh(net: Net, trial: _Trial) -> list[_Trial]:
         return [trial]
     if found[0].chi_square > trial.chi_square + 1.0:
         return [trial]
-    return [_Trial(trial.index, one, trial.sigma) for one in found]
+    return [_Repaired(trial.index, one, trial.sigma) for one in found]
 
 
 def _spread(found: Arrangement, index: int, sigma: float) -> float:
@@ -249,7 +249,7 @@ def _spread(found: Arrangement, index: int, sigma: float) -> float:
 # Stories ------------------------------------------------------------------------------------------------------------
 
 
-def _told_of(net: Net, trial: _Trial) -> _Story:
+def _told_of(net: Net, trial: _Repaired) -> _Story:
     """The story of one wrong reading, with the slip that explains it best."""
     reading, found = net.all_readings[trial.index], trial.found
     predicted = float(found.model.predict(found.unknowns)[trial.index])
@@ -292,7 +292,7 @@ def _habits_of(net: Net) -> list[_Story]:
     return stories
 
 
-def _named(net: Net, trials: list[_Trial], dof: int) -> Suspect | None:
+def _named(net: Net, trials: list[_Repaired], dof: int) -> Suspect | None:
     """The best story, with those that suit about as well; `dof` is what is to spare without one reading."""
     stories = [story for story in (_told_of(net, trial) for trial in trials) if story.possible]
     fitting = any(trial.chi_square <= _allowed(dof) for trial in trials)

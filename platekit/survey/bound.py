@@ -15,7 +15,7 @@ import numpy as np
 from platekit.survey.chance import normal_below
 from platekit.survey.frame import rigid_motions
 from platekit.survey.model import Array
-from platekit.survey.odds import Joint, Mount, across_slots, size_scatters
+from platekit.survey.odds import Joint, JointGroup, across_slots, size_scatters
 
 _SPLITS = (2.5, 3.0, 3.5, 4.0, 5.0)
 """Sigmas of the diameters that are taken off the slack before the places are asked; the best bound counts (ours)."""
@@ -23,10 +23,10 @@ _LEAST_SLACK = 1e-3
 """Slack that a joint counts for at least, mm, so that a tight one can be divided by (ours)."""
 
 
-def at_least(mount: Mount) -> float:
+def at_least(mount: JointGroup) -> float:
     """A probability, from 0 to 1, that the fit odds of the mount are not below.
 
-    >>> at_least(Mount((Joint(-50, 0, 9, 8), Joint(50, 0, 9, 8)), 0.1**2 * np.eye(4))) > 0.99
+    >>> at_least(JointGroup((Joint(-50, 0, 9, 8), Joint(50, 0, 9, 8)), 0.1**2 * np.eye(4))) > 0.99
     True
     """
     joints = zip(mount.joints, _left(mount), size_scatters(mount), strict=True)
@@ -40,7 +40,7 @@ def slack_of(joint: Joint) -> float:
     return (joint.hole - joint.screw) / 2.0 + part
 
 
-def _left(mount: Mount) -> Array:
+def _left(mount: JointGroup) -> Array:
     """The largest standard deviation of each joint in any direction, after the settling."""
     n = len(mount.joints)
     keep = across_slots(mount)

@@ -17,7 +17,7 @@ from msgspec import Struct
 
 from platekit.survey.chance import chi_square_tail
 from platekit.survey.frame import GRID, freed, rigid_motions
-from platekit.survey.model import Array, Indices, Shape
+from platekit.survey.model import Array, AssumedShape, Indices
 from platekit.survey.net import BadReading
 from platekit.survey.result import Survey
 
@@ -81,7 +81,7 @@ class RectangleFit(Struct, frozen=True, eq=False):
 
 
 class _Fitted(Struct, frozen=True, eq=False):
-    shape: Shape
+    shape: AssumedShape
     unknowns: Array
     covariance: Array
     chi_square: float
@@ -149,7 +149,7 @@ def _fit(survey: Survey, names: tuple[str, ...], kind: str) -> _Fitted:
     """Gauss-Newton on the whitened differences between surveyed places and those of the shape."""
     places, covariance = _places(survey, names), survey.block(names)
     members: Indices = np.arange(len(names), dtype=np.intp)
-    shape, u = Shape(kind, members).unknowns_at(places)
+    shape, u = AssumedShape(kind, members).unknowns_at(places)
     whiten: Array = np.linalg.inv(np.linalg.cholesky(weighable(covariance, places)))
     step = np.zeros_like(u)
     gain = np.zeros((len(u), 2 * len(names)))

@@ -16,7 +16,7 @@ from itertools import combinations
 import numpy as np
 from msgspec import Struct
 
-from platekit.survey.model import Array, Model
+from platekit.survey.model import Array, NetModel
 from platekit.survey.net import CENTRE, CORNER, BadReading, Net
 
 FLOAT_SHARE = 0.05
@@ -38,7 +38,7 @@ class Framed(Struct, frozen=True, eq=False):
     words: str
 
 
-def framed(net: Net, model: Model, unknowns: Array) -> Framed:
+def framed(net: Net, model: NetModel, unknowns: Array) -> Framed:
     """The places in the frame that the net asks for; `BadReading` when the x axis has no direction."""
     points = model.points(unknowns)
     slope = _point_slope(model, unknowns)
@@ -55,12 +55,12 @@ def framed(net: Net, model: Model, unknowns: Array) -> Framed:
     return Framed(local, moved.reshape(2 * len(points), -1), f"{origin_words}, {axis_words}")
 
 
-def _point_slope(model: Model, unknowns: Array) -> Array:
+def _point_slope(model: NetModel, unknowns: Array) -> Array:
     slope = model.slope(unknowns)
     return np.eye(2 * model.holes, len(unknowns)) if slope is None else slope[: 2 * model.holes]
 
 
-def _origin(net: Net, model: Model, unknowns: Array, points: Array, slope: Array) -> tuple[Array, Array, str]:
+def _origin(net: Net, model: NetModel, unknowns: Array, points: Array, slope: Array) -> tuple[Array, Array, str]:
     origin = net.origin or (CORNER if net.has_corner else CENTRE)
     if origin == CORNER:
         return np.zeros(2), np.zeros((2, len(unknowns))), "origin at the corner"
@@ -78,7 +78,7 @@ def _origin(net: Net, model: Model, unknowns: Array, points: Array, slope: Array
     return points[chosen].mean(axis=0), mean, "origin at the mean of the holes"
 
 
-def _axis(net: Net, model: Model, points: Array, slope: Array) -> tuple[float, Array, str]:
+def _axis(net: Net, model: NetModel, points: Array, slope: Array) -> tuple[float, Array, str]:
     pair = net.x_axis
     if pair is None and net.has_corner and net.origin in (None, CORNER):
         return 0.0, np.zeros(slope.shape[1]), "x along the corner's edge"
@@ -129,7 +129,7 @@ def laid(covariance: Array, *, turn: float, mirrored: bool = False) -> Array:
     return np.asarray(whole @ covariance @ whole.T, dtype=float)
 
 
-def floating_holes(model: Model, unknowns: Array, root: Array, loose: Array, *, corner: bool) -> tuple[str, ...]:
+def floating_holes(model: NetModel, unknowns: Array, root: Array, loose: Array, *, corner: bool) -> tuple[str, ...]:
     """Names of the holes outside the largest body.
 
     `root` (unknowns, r) spans what the readings know about errors, mm at one sigma; `loose` what they do not know.

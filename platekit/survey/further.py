@@ -19,7 +19,7 @@ from msgspec.structs import replace
 
 from platekit.survey.adjust import assess
 from platekit.survey.frame import floating_holes, framed
-from platekit.survey.model import SHARED, Array, Model, model_of
+from platekit.survey.model import SHARED, Array, NetModel, model_of
 from platekit.survey.net import PAIR_KINDS, Reading, ReadingKind, pairs
 from platekit.survey.result import Survey, ellipse_of, loose_diameters, root_of
 
@@ -185,7 +185,7 @@ class _Score(Struct, frozen=True):
     floating: tuple[str, ...] = ()
 
 
-def _scores(survey: Survey, candidates: Model) -> list[_Score]:
+def _scores(survey: Survey, candidates: NetModel) -> list[_Score]:
     """Worst and total variance after each candidate: S - b b' / (1 + q), b and q from its own row."""
     adjusted = survey.adjusted
     rows = candidates.jacobian(adjusted.unknowns) / candidates.sigma[:, None]
@@ -207,11 +207,11 @@ def _worst(blocks: Array) -> Array:
     return np.asarray(np.sqrt(np.maximum(largest.max(axis=1), 0.0)), dtype=float)
 
 
-def _scores_afloat(survey: Survey, candidates: Model) -> list[_Score]:
+def _scores_afloat(survey: Survey, candidates: NetModel) -> list[_Score]:
     return [_score_afloat(survey, candidates, k) for k in range(len(candidates.observed))]
 
 
-def _score_afloat(survey: Survey, candidates: Model, k: int) -> _Score:
+def _score_afloat(survey: Survey, candidates: NetModel, k: int) -> _Score:
     """What stays afloat after one candidate, all accuracy worked out anew."""
     unknowns = survey.adjusted.unknowns
     with_one_more = assess(survey.adjusted.model, unknowns, candidates.jacobian(unknowns)[k] / candidates.sigma[k])

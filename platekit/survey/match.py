@@ -39,7 +39,7 @@ _CLOSE = 0.05
 """Two holes of a pattern are tried where their distance is as measured within this share (ours)."""
 
 
-class Candidate(Struct, frozen=True):
+class KnownPattern(Struct, frozen=True):
     """A known pattern: name, hole places in its own frame, mm, and sigma of a real hole from its place, each way."""
 
     name: str
@@ -80,7 +80,7 @@ class _Laid(Struct, frozen=True, eq=False):
 
 
 def fits_standard(
-    survey: Survey, candidates: Iterable[Candidate], names: tuple[str, ...] | None = None
+    survey: Survey, candidates: Iterable[KnownPattern], names: tuple[str, ...] | None = None
 ) -> tuple[Match, ...]:
     """The candidates with as many holes as were measured, the most probable first.
 
@@ -212,7 +212,7 @@ def _shares(logs: Array, dof: int) -> Array:
 
 
 def _match(
-    candidate: Candidate, laid: _Laid, chi_square: float, share: float, places: Array, chosen: tuple[str, ...]
+    candidate: KnownPattern, laid: _Laid, chi_square: float, share: float, places: Array, chosen: tuple[str, ...]
 ) -> Match:
     dof = max(2 * len(chosen) - 3, 0)
     back = np.argsort(laid.order)

@@ -32,7 +32,7 @@ SHARED = 0.5
 are the same each time. Ours, from memory; with it, any number of repeats brings sigma to 0.7 of one reading's."""
 
 
-class Shape(Struct, frozen=True):
+class AssumedShape(Struct, frozen=True):
     """A bolt circle or rectangle taken for granted: which features lie on it, and what is known of their order."""
 
     kind: str  # "circle", "even" or "rectangle"
@@ -52,7 +52,7 @@ class Shape(Struct, frozen=True):
             else _circle(u, self.kind, self.sense, len(self.members))
         )
 
-    def unknowns_at(self, points: Array) -> tuple[Shape, Array]:
+    def unknowns_at(self, points: Array) -> tuple[AssumedShape, Array]:
         """The shape of this kind that comes close to given points, as its sense and its unknowns."""
         sense = 1.0 if _area(points) >= 0.0 else -1.0
         centre = points.mean(axis=0)
@@ -113,7 +113,7 @@ def _area(points: Array) -> float:
     return float((points[:, 0] * following[:, 1] - points[:, 1] * following[:, 0]).sum() / 2.0)
 
 
-class Model(Struct, frozen=True, eq=False):
+class NetModel(Struct, frozen=True, eq=False):
     """The readings of a net as functions of its unknowns.
 
     `sigma` is endless for readings that do not count: left out, or the very figure that was typed for the same before.
@@ -123,7 +123,7 @@ class Model(Struct, frozen=True, eq=False):
     names: tuple[str, ...]
     sized: tuple[str, ...]
     edges: tuple[str, ...]
-    shapes: tuple[Shape, ...]
+    shapes: tuple[AssumedShape, ...]
     free: Indices
     observed: Array
     sigma: Array
@@ -247,7 +247,7 @@ class Model(Struct, frozen=True, eq=False):
         slope[2 * self.holes :, at:] = np.eye(rest)
         return slope
 
-    def unknowns_at(self, points: Array, sizes: Array, edges: Array) -> tuple[Model, Array]:
+    def unknowns_at(self, points: Array, sizes: Array, edges: Array) -> tuple[NetModel, Array]:
         """The unknowns that come close to given places, diameters and datum edges (angle, offset)."""
         parts, shapes = [points[self.free].ravel()], []
         for shape in self.shapes:
@@ -322,7 +322,7 @@ class Model(Struct, frozen=True, eq=False):
         return np.where(size < len(self.sized), 2 * self.holes + size, missing)
 
 
-def model_of(net: Net, readings: tuple[Reading, ...] | None = None) -> Model:
+def model_of(net: Net, readings: tuple[Reading, ...] | None = None) -> NetModel:
     """The model of a checked net, with every reading of `net.all_readings` in that order.
 
     Other `readings` of the same features give a model with the same unknowns.
@@ -349,7 +349,7 @@ def model_of(net: Net, readings: tuple[Reading, ...] | None = None) -> Model:
     repeats = _repeats(readings)
     sigma[[row for rows in repeats for row in _copies(readings, rows)]] = np.inf
 
-    return Model(
+    return NetModel(
         names=names,
         sized=sized,
         edges=net.edges,
@@ -405,12 +405,14 @@ def _needs_size(net: Net, name: str) -> bool:
     )
 
 
-def _shapes(net: Net, place: dict[str, int]) -> tuple[Shape, ...]:
-    shapes: list[Shape] = []
+def _shapes(net: Net, place: dict[str, int]) -> tuple[AssumedShape, ...]:
+    shapes: list[AssumedShape] = []
     if net.on_circle:
-        shapes.append(Shape("even" if net.evenly else "circle", _indices([place[name] for name in net.on_circle])))
+        shapes.append(
+            AssumedShape("even" if net.evenly else "circle", _indices([place[name] for name in net.on_circle]))
+        )
     if net.rectangle:
-        shapes.append(Shape("rectangle", _indices([place[name] for name in net.rectangle])))
+        shapes.append(AssumedShape("rectangle", _indices([place[name] for name in net.rectangle])))
     return tuple(shapes)
 
 

@@ -49,7 +49,7 @@ class Near(Struct, frozen=True):
         return self.sigmas <= AGREES
 
 
-class Nominal(Struct, frozen=True):
+class NearestNominals(Struct, frozen=True):
     """A measured size, mm, with its sigma and the nearest nominals. `kind` is distance, diameter or bolt circle."""
 
     kind: str
@@ -60,7 +60,7 @@ class Nominal(Struct, frozen=True):
     inch: Near
 
 
-def nominals(survey: Survey) -> tuple[Nominal, ...]:
+def nominals(survey: Survey) -> tuple[NearestNominals, ...]:
     """The nominals of every distance between centres, every diameter, and the bolt circle if the holes lie on one.
 
     In a pattern of more than `MANY` holes, of the distances that were read.
@@ -83,7 +83,7 @@ def nominals(survey: Survey) -> tuple[Nominal, ...]:
     return tuple(found)
 
 
-def nominal(kind: str, names: tuple[str, ...], measured: float, sigma: float) -> Nominal:
+def nominal(kind: str, names: tuple[str, ...], measured: float, sigma: float) -> NearestNominals:
     """The nominals of one size.
 
     >>> nominal("distance", ("A", "B"), 82.6, 0.05).inch.text
@@ -92,7 +92,7 @@ def nominal(kind: str, names: tuple[str, ...], measured: float, sigma: float) ->
     spread = math.hypot(sigma, MAKING)
     metric = _nearest(measured, spread, METRIC_STEPS)
     inch = _nearest(measured, spread, tuple(float(step) * INCH for step in INCH_STEPS))
-    return Nominal(kind, names, measured, sigma, metric, inch)
+    return NearestNominals(kind, names, measured, sigma, metric, inch)
 
 
 def _nearest(measured: float, spread: float, steps: tuple[float, ...]) -> Near:

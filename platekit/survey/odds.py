@@ -79,7 +79,7 @@ class Joint(Struct, frozen=True):
     cut_size: float | None = None
 
 
-class Mount(Struct, frozen=True, eq=False):
+class JointGroup(Struct, frozen=True, eq=False):
     """What a fit depends on; mm, one standard deviation each.
 
     `covariance` (2n, 2n) is that of the true places of the part's holes about nominal, x and y of each joint in order:
@@ -102,7 +102,7 @@ class FitOdds(Struct, frozen=True, eq=False):
     `shares` is the budget by source and adds up to one. The methods draw the same plates again with something changed.
     """
 
-    mount: Mount
+    mount: JointGroup
     probability: float
     standard_error: float
     shares: Mapping[Source, float]
@@ -115,7 +115,7 @@ class FitOdds(Struct, frozen=True, eq=False):
         return _share(_goes(replace(self.mount, joints=joints), self.draws, self.seed))
 
 
-def fit_odds(mount: Mount, *, draws: int = DRAWS, seed: int = SEED, clear_of: tuple[float, ...] = ()) -> FitOdds:
+def fit_odds(mount: JointGroup, *, draws: int = DRAWS, seed: int = SEED, clear_of: tuple[float, ...] = ()) -> FitOdds:
     """The odds of one mount; the same mount, draws and seed give the same figures to the last bit.
 
     With `clear_of`, drawing stops as soon as the probability is clear of all these limits, by `CLEAR` standard errors:
@@ -124,7 +124,7 @@ def fit_odds(mount: Mount, *, draws: int = DRAWS, seed: int = SEED, clear_of: tu
     Raises `BadReading` for a scatter below zero, a covariance of another size, or a mount without joints.
 
     >>> joints = (Joint(-50, 0, 9, 8), Joint(50, 0, 9, 8))
-    >>> odds = fit_odds(Mount(joints, 0.3**2 * np.eye(4)), draws=10_000)
+    >>> odds = fit_odds(JointGroup(joints, 0.3**2 * np.eye(4)), draws=10_000)
     >>> round(odds.probability, 2), odds.what_if(hole=10) > odds.probability
     (0.98, True)
     """
@@ -138,7 +138,7 @@ def fit_odds(mount: Mount, *, draws: int = DRAWS, seed: int = SEED, clear_of: tu
     return FitOdds(mount, _share(goes), _standard_error(goes), error_budget(mount), len(goes), seed)
 
 
-def error_budget(mount: Mount) -> dict[Source, float]:
+def error_budget(mount: JointGroup) -> dict[Source, float]:
     """The share of each source in the mean square deviation left after shift and turn; all zero without any error.
 
     Exact, without draws: the trace of each covariance with the rigid motions taken out. A change of hole size counts
@@ -180,15 +180,15 @@ def bolts_up(deviations: Array, slacks: Array, places: Array, *, held: bool = Fa
 # Draws --------------------------------------------------------------------------------------------------------------
 
 
-def _goes(mount: Mount, draws: int, seed: int) -> Bools:
+def _goes(mount: JointGroup, draws: int, seed: int) -> Bools:
     return np.concatenate([_fits(mount, *batch) for batch in _batches(mount, draws, seed)])
 
 
-def _fits(mount: Mount, deviations: Array, sizes: Array) -> Bools:
+def _fits(mount: JointGroup, deviations: Array, sizes: Array) -> Bools:
     return bolts_up(deviations, _slacks(mount, sizes), _places(mount), held=mount.held)
 
 
-def _batches(mount: Mount, draws: int, seed: int) -> Iterator[tuple[Array, Array]]:
+def _batches(mount: JointGroup, draws: int, seed: int) -> Iterator[tuple[Array, Array]]:
     """Deviations (batch, n, 2) and changes of hole diameter (batch, n), from a stream of its own for every batch."""
     n = len(mount.joints)
     root = _root(mount.covariance)
@@ -208,17 +208,17 @@ def _starts(draws: int) -> tuple[int, ...]:
     return (0, *(start for start in (*first[1:-1], *range(first[-1], draws, BATCH)) if start < draws))
 
 
-def slot_directions(mount: Mount) -> Array:
+def slot_directions(mount: JointGroup) -> Array:
     """Unit vectors along the slots, (n, 2); zero for round holes."""
     return np.array([(0.0, 0.0) if j.along is None else (math.cos(j.along), math.sin(j.along)) for j in mount.joints])
 
 
-def size_scatters(mount: Mount) -> Array:
+def size_scatters(mount: JointGroup) -> Array:
     """One standard deviation of each hole's diameter, mm."""
     return np.array([mount.cut_size if joint.cut_size is None else joint.cut_size for joint in mount.joints])
 
 
-def _kept(mount: Mount, deviations: Array) -> Array:
+def _kept(mount: JointGroup, deviations: Array) -> Array:
     """The deviations (draws, n, 2) less what lies along a slot."""
     if all(joint.along is None for joint in mount.joints):
         return deviations
@@ -226,7 +226,7 @@ def _kept(mount: Mount, deviations: Array) -> Array:
     return np.asarray(deviations - (deviations * along).sum(axis=2, keepdims=True) * along, dtype=float)
 
 
-def across_slots(mount: Mount) -> Array:
+def across_slots(mount: JointGroup) -> Array:
     """The matrix (2n, 2n) that takes out of all places what lies along a slot."""
     keep = np.eye(2 * len(mount.joints))
     for k, along in enumerate(slot_directions(mount)):
@@ -234,7 +234,7 @@ def across_slots(mount: Mount) -> Array:
     return keep
 
 
-def _across(mount: Mount, covariance: Array) -> Array:
+def _across(mount: JointGroup, covariance: Array) -> Array:
     if all(joint.along is None for joint in mount.joints):
         return covariance
     keep = across_slots(mount)
@@ -248,7 +248,7 @@ def _root(covariance: Array) -> Array:
     return np.asarray((vectors * np.sqrt(np.where(known, values, 0.0))) @ vectors.T, dtype=float)
 
 
-def _slacks(mount: Mount, sizes: Array) -> Array:
+def _slacks(mount: JointGroup, sizes: Array) -> Array:
     """Slack of every joint in every draw; below zero where the screw does not even pass one of its holes."""
     screws = np.array([joint.screw for joint in mount.joints])
     plate = (np.array([joint.hole for joint in mount.joints]) + sizes - screws) / 2.0
@@ -258,7 +258,7 @@ def _slacks(mount: Mount, sizes: Array) -> Array:
     return np.where((plate >= 0.0) & (part >= 0.0), plate + part, -1.0)
 
 
-def _places(mount: Mount) -> Array:
+def _places(mount: JointGroup) -> Array:
     return np.array([(joint.x, joint.y) for joint in mount.joints])
 
 
@@ -273,7 +273,7 @@ def _standard_error(goes: Bools) -> float:
     return math.sqrt(share * (1.0 - share) / n)
 
 
-def _check(mount: Mount) -> None:
+def _check(mount: JointGroup) -> None:
     n = len(mount.joints)
     if not n:
         raise BadReading("fit odds: the mount has no screws; name at least one")

@@ -25,7 +25,7 @@ from platekit.survey.adjust import assess
 from platekit.survey.arrange import Arrangement, arrangements
 from platekit.survey.frame import framed
 from platekit.survey.further import possible_readings
-from platekit.survey.model import Array, Model, model_of
+from platekit.survey.model import Array, NetModel, model_of
 from platekit.survey.net import PAIR_KINDS, BadReading, Feature, Net, Reading, ReadingKind, checked
 from platekit.survey.order import ranked
 from platekit.survey.result import Survey, listed
@@ -42,7 +42,7 @@ MOST_PER_UNKNOWN = 3
 """Readings per unknown beyond which nothing is added. Ours."""
 
 
-class Step(Struct, frozen=True):
+class PlannedReading(Struct, frozen=True):
     """One reading to take; `expected`, mm, where the rough places are given, and what it is good for."""
 
     features: tuple[str, ...]
@@ -51,14 +51,14 @@ class Step(Struct, frozen=True):
     why: str
 
 
-class Plan(Struct, frozen=True):
+class MeasuringPlan(Struct, frozen=True):
     """The readings in order; the three holes whose way round is to be noted; what the plan promises.
 
     `worst_sigma`, mm, is that of the worst hole with all readings taken, `redundancy` the readings beyond need.
     `clockwise` is None for fewer than three holes; the order of its names is that of the rough pattern.
     """
 
-    steps: tuple[Step, ...]
+    steps: tuple[PlannedReading, ...]
     clockwise: tuple[str, str, str] | None
     worst_sigma: float
     redundancy: int
@@ -68,7 +68,7 @@ class _Draft(Struct, frozen=True, eq=False):
     """Readings chosen so far on the rough pattern, and the covariance of all unknowns with them."""
 
     net: Net
-    model: Model
+    model: NetModel
     unknowns: Array
     slope: Array
     covariance: Array
@@ -84,7 +84,7 @@ def plan(
     out_of_reach: Iterable[tuple[str, str]] = (),
     origin: str | None = None,
     x_axis: tuple[str, str] | None = None,
-) -> Plan:
+) -> MeasuringPlan:
     """The readings to take, first those of diameters, then the base, then what places hole after hole and checks it.
 
     `sigma`, mm, is that of one reading, `wanted` that of the worst hole (1.5 times as much, if not said).
@@ -98,7 +98,7 @@ def plan(
     draft = _placed(draft, open_, places, target)
     draft = _well_checked(draft, open_)
     draft, survey = _proved(draft, open_)
-    return Plan(
+    return MeasuringPlan(
         steps=_steps(given, draft, rough is not None),
         clockwise=_widest_triangle(draft.net, places),
         worst_sigma=max(hole.sigma for hole in survey.holes.values()),
@@ -251,9 +251,11 @@ def _told_apart(draft: _Draft, reading: Reading, here: Array, there: Array) -> f
     return round(abs(math.dist(here[a], here[b]) - math.dist(there[a], there[b])), 6)
 
 
-def _steps(given: tuple[Feature, ...], draft: _Draft, known: bool) -> tuple[Step, ...]:
+def _steps(given: tuple[Feature, ...], draft: _Draft, known: bool) -> tuple[PlannedReading, ...]:
     steps = [
-        Step((f.name,), "diameter", None, f"size of {f.name}") for f in given if f.kind != "edge" and f.diameter is None
+        PlannedReading((f.name,), "diameter", None, f"size of {f.name}")
+        for f in given
+        if f.kind != "edge" and f.diameter is None
     ]
     net = replace(draft.net, readings=())
     placed: list[str] = []
@@ -269,7 +271,7 @@ def _steps(given: tuple[Feature, ...], draft: _Draft, known: bool) -> tuple[Step
             why = f"places {max(reading.features, key=placed.index)}"
         else:
             why = "checks"
-        steps.append(Step(reading.features, reading.kind, reading.value if known else None, why))
+        steps.append(PlannedReading(reading.features, reading.kind, reading.value if known else None, why))
     return tuple(steps)
 
 

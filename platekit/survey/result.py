@@ -52,7 +52,7 @@ class Ellipse(Struct, frozen=True):
         return self.scaled(WITHIN_95)
 
 
-class Hole(Struct, frozen=True):
+class LocatedFeature(Struct, frozen=True):
     """One feature where the survey puts it: frame of the survey, mm. A floating hole has an endless ellipse.
 
     `sigma` is the largest standard deviation in any direction. `nonlinear` marks a hole so loosely held that its
@@ -126,7 +126,7 @@ class Survey(Struct, frozen=True, eq=False):
 
     net: Net
     names: tuple[str, ...]
-    holes: Mapping[str, Hole]
+    holes: Mapping[str, LocatedFeature]
     covariance: Array
     free_covariance: Array
     readings: tuple[Checked, ...]

@@ -14,7 +14,7 @@ from itertools import combinations
 import numpy as np
 from msgspec import Struct
 
-from platekit.survey.model import Array, Indices, Model
+from platekit.survey.model import Array, Indices, NetModel
 from platekit.survey.net import PAIR_KINDS, BadReading, Net, Reading
 from platekit.survey.order import ranked
 
@@ -41,7 +41,7 @@ class Sketch(Struct, frozen=True, eq=False):
         return longest or 1.0
 
 
-def sketch_of(net: Net, model: Model) -> Sketch:
+def sketch_of(net: Net, model: NetModel) -> Sketch:
     """The sketch of a net; `BadReading` when a reading leaves no distance between two holes, or a triangle is none."""
     sizes = _rough_sizes(net, model)
     place = {name: k for k, name in enumerate(model.names)}
@@ -77,7 +77,7 @@ def sketch_of(net: Net, model: Model) -> Sketch:
     return sketch
 
 
-def _rough_sizes(net: Net, model: Model) -> Array:
+def _rough_sizes(net: Net, model: NetModel) -> Array:
     """Diameters, by least squares from those read and, where one is missing, from pairs read both inside and over."""
     column = {name: k for k, name in enumerate(model.sized)}
     rows: list[Array] = []
@@ -115,7 +115,7 @@ def _by_pair(readings: list[Reading]) -> list[list[Reading]]:
     return list(found.values())
 
 
-def _check_triangles(net: Net, model: Model, sketch: Sketch) -> None:
+def _check_triangles(net: Net, model: NetModel, sketch: Sketch) -> None:
     corners, sides = triangles(sketch.distances)
     a, b, c = corners.T
     sigma = np.sqrt(sketch.sigmas[a, b] ** 2 + sketch.sigmas[b, c] ** 2 + sketch.sigmas[a, c] ** 2)
@@ -134,7 +134,7 @@ def triangles(distances: Array) -> tuple[Indices, Array]:
     return corners[known], sides[known]
 
 
-def _no_triangle(net: Net, model: Model, sketch: Sketch, corners: tuple[int, int, int]) -> BadReading:
+def _no_triangle(net: Net, model: NetModel, sketch: Sketch, corners: tuple[int, int, int]) -> BadReading:
     a, b, c = corners
     sides = sorted(((a, b), (b, c), (a, c)), key=lambda side: -sketch.distances[side])
 
@@ -163,7 +163,7 @@ def _no_triangle(net: Net, model: Model, sketch: Sketch, corners: tuple[int, int
 # Distances that follow from an assumed shape ------------------------------------------------------------------------
 
 
-def with_shapes(model: Model, sketch: Sketch) -> Sketch:
+def with_shapes(model: NetModel, sketch: Sketch) -> Sketch:
     """The sketch, with the distances added that an even bolt circle or a rectangle leaves no choice about."""
     distances, sigmas = sketch.distances.copy(), sketch.sigmas.copy()
     usual = float(np.nanmedian(sigmas)) if np.isfinite(sigmas).any() else 1.0

@@ -20,7 +20,7 @@ from platekit.survey.result import (
     Checked,
     Ellipse,
     Flip,
-    Hole,
+    LocatedFeature,
     Mirror,
     Survey,
     ellipse_of,
@@ -173,14 +173,16 @@ def survey_at(net: Net, found: Arrangement, mirror: Mirror) -> Survey:
     )
 
 
-def _holes(net: Net, adjusted: Adjusted, points: Array, covariance: Array, floating: tuple[str, ...]) -> list[Hole]:
+def _holes(
+    net: Net, adjusted: Adjusted, points: Array, covariance: Array, floating: tuple[str, ...]
+) -> list[LocatedFeature]:
     model = adjusted.model
     sizes = dict(zip(model.sized, model.sizes(adjusted.unknowns), strict=True))
     at = len(adjusted.unknowns) - 2 * len(model.edges) - len(model.sized)
     spread = {name: math.sqrt(max(adjusted.cofactor[at + k, at + k], 0.0)) for k, name in enumerate(model.sized)}
     bent = _bent(adjusted)
     return [
-        Hole(
+        LocatedFeature(
             name=feature.name,
             kind=feature.kind,
             x=float(points[k, 0]),

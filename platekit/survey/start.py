@@ -17,7 +17,7 @@ from itertools import product
 import numpy as np
 from msgspec import Struct
 
-from platekit.survey.model import Array, Indices, Model, circle_through
+from platekit.survey.model import Array, Indices, NetModel, circle_through
 from platekit.survey.net import Net
 from platekit.survey.order import ranked
 from platekit.survey.sketch import Sketch, triangles, with_shapes
@@ -53,11 +53,11 @@ _REFINED = 12
 class Start(Struct, frozen=True, eq=False):
     """A model with its shapes the right way round, and unknowns to begin with."""
 
-    model: Model
+    model: NetModel
     unknowns: Array
 
 
-def starts(net: Net, model: Model, sketch: Sketch) -> list[Start]:
+def starts(net: Net, model: NetModel, sketch: Sketch) -> list[Start]:
     """Every arrangement from which the adjustment should begin, the most promising first."""
     implied = with_shapes(model, sketch)
     arrangements = _arrangements(net, model, implied)
@@ -67,7 +67,7 @@ def starts(net: Net, model: Model, sketch: Sketch) -> list[Start]:
 # Growing ------------------------------------------------------------------------------------------------------------
 
 
-def _arrangements(net: Net, model: Model, sketch: Sketch) -> list[Array]:
+def _arrangements(net: Net, model: NetModel, sketch: Sketch) -> list[Array]:
     """Rough places (n, 2) of all holes, as many arrangements as the readings allow."""
     found: list[Array] = []
     if net.has_corner:
@@ -114,7 +114,7 @@ class _Branch(Struct, frozen=True, eq=False):
     misfit: float
 
 
-def _grow(model: Model, sketch: Sketch, seed: Array, *, absolute: bool) -> list[Array]:
+def _grow(model: NetModel, sketch: Sketch, seed: Array, *, absolute: bool) -> list[Array]:
     branches = [_Branch(seed, 0.0, 0.0)]
     placed = np.isfinite(seed[:, 0])
     circles = [shape.members for shape in model.shapes if shape.kind == "circle"]
@@ -267,14 +267,14 @@ def _shifted(points: Array, corner: Array) -> Array:
     return np.asarray(points + gap, dtype=float)
 
 
-def _with_edges(model: Model, points: Array, sizes: Array) -> list[Start]:
+def _with_edges(model: NetModel, points: Array, sizes: Array) -> list[Start]:
     """The start for these places, with every datum edge laid where its readings want it (up to two ways each)."""
     ways = [_edge_ways(model, points, sizes, name) for name in model.edges]
     combined = [np.array(way).reshape(-1, 2) for way in product(*ways)][:4]
     return [Start(*model.unknowns_at(points, sizes, edges)) for edges in combined]
 
 
-def _edge_ways(model: Model, points: Array, sizes: Array, name: str) -> list[tuple[float, float]]:
+def _edge_ways(model: NetModel, points: Array, sizes: Array, name: str) -> list[tuple[float, float]]:
     rows = model.edge_ends[model.edge_ends[:, 1] == model.edges.index(name)]
     values = model.observed[model.edge_rows[model.edge_ends[:, 1] == model.edges.index(name)]]
     if not len(rows):
@@ -293,14 +293,14 @@ def _lowest(cost: Array) -> list[int]:
     return [int(dips[k]) for k in ranked(cost[dips].tolist())][:2]
 
 
-def _scattered(net: Net, model: Model, sketch: Sketch, grown: list[Array]) -> list[Array]:
+def _scattered(net: Net, model: NetModel, sketch: Sketch, grown: list[Array]) -> list[Array]:
     """Random arrangements that keep what growing has placed; on a bolt circle, random places on random circles."""
     random = np.random.default_rng(SEED)
     count = max(LEAST_SCATTERS, round(SCATTERS * min(1.0, (FULLY_SCATTERED / model.holes) ** 2)))
     return [_scatter(net, model, sketch, grown[k % len(grown)], random if k else None) for k in range(count)]
 
 
-def _scatter(net: Net, model: Model, sketch: Sketch, grown: Array, random: np.random.Generator | None) -> Array:
+def _scatter(net: Net, model: NetModel, sketch: Sketch, grown: Array, random: np.random.Generator | None) -> Array:
     n, extent = model.holes, sketch.extent
     even = np.linspace(0.0, 2.0 * math.pi, n, endpoint=False)
     loose = 0.5 * extent * np.column_stack([np.cos(even), np.sin(even)])

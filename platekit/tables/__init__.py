@@ -18,7 +18,7 @@ from platekit.tables.threads import Thread, stress_area, tap_drill, thread, thre
 from platekit.tables.torques import engagement, property_class, torque
 from platekit.tables.values import (
     Drill,
-    Limits,
+    LimitDeviations,
     Material,
     PropertyClass,
     Screw,
@@ -31,8 +31,8 @@ from platekit.tables.values import (
 
 if TYPE_CHECKING:
     from platekit.tables.figures import as_json, candidate_figures, figures_of
-    from platekit.tables.lookup import Fit, Found, Sheet, look_up
-    from platekit.tables.searching import Candidate, Difference, search
+    from platekit.tables.lookup import FitLimits, Found, SheetGauge, look_up
+    from platekit.tables.searching import Difference, StandardCandidate, search
     from platekit.tables.text import describe, described, found_text, overview, sketch
     from platekit.tables.validate import Counts, counts_by_file, counts_by_kind, validate_all
 
@@ -40,11 +40,11 @@ _ON_DEMAND = {
     "as_json": "platekit.tables.figures",
     "candidate_figures": "platekit.tables.figures",
     "figures_of": "platekit.tables.figures",
-    "Fit": "platekit.tables.lookup",
+    "FitLimits": "platekit.tables.lookup",
     "Found": "platekit.tables.lookup",
-    "Sheet": "platekit.tables.lookup",
+    "SheetGauge": "platekit.tables.lookup",
     "look_up": "platekit.tables.lookup",
-    "Candidate": "platekit.tables.searching",
+    "StandardCandidate": "platekit.tables.searching",
     "Difference": "platekit.tables.searching",
     "search": "platekit.tables.searching",
     "describe": "platekit.tables.text",
@@ -60,19 +60,19 @@ _ON_DEMAND = {
 """Names that a look-up of sizes does not need: their modules are loaded when first asked for, to start fast."""
 
 __all__ = [
-    "Candidate",
     "Counts",
     "Difference",
     "Drill",
-    "Fit",
+    "FitLimits",
     "Found",
-    "Limits",
+    "LimitDeviations",
     "Material",
     "PropertyClass",
     "Screw",
-    "Sheet",
+    "SheetGauge",
     "Source",
     "StandardBody",
+    "StandardCandidate",
     "StandardMount",
     "TapDrill",
     "Thread",

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from platekit.tables.lookup import Fit, Found, Sheet, look_up
-from platekit.tables.searching import Candidate
+from platekit.tables.lookup import FitLimits, Found, SheetGauge, look_up
+from platekit.tables.searching import StandardCandidate
 from platekit.tables.values import Drill, Material, Screw, Source, StandardMount
 
 Value = str | int | float | dict[str, float] | list[str] | list[float]
@@ -32,7 +32,7 @@ def figures_of(thing: Found) -> dict[str, Value]:
     return _small(thing)
 
 
-def candidate_figures(candidate: Candidate) -> dict[str, object]:
+def candidate_figures(candidate: StandardCandidate) -> dict[str, object]:
     """One candidate of a search: what it is, what else it may be, and how far each measured size is off (mm)."""
     return {
         "designation": candidate.mount.designation,
@@ -128,11 +128,11 @@ def _small(found: Found) -> dict[str, Value]:
         return _kept(
             {"designation": found.name, "family": f"{found.system} drill", "diameter_mm": found.diameter}, found.source
         )
-    if isinstance(found, Sheet):
+    if isinstance(found, SheetGauge):
         return _kept(
             {"designation": found.name, "family": "sheet gauge", "thickness_mm": found.thickness}, found.source
         )
-    assert isinstance(found, Fit)
+    assert isinstance(found, FitLimits)
     figures: dict[str, Value | None] = {
         "designation": found.name,
         "family": "ISO 286 fit",

@@ -11,7 +11,7 @@ import re
 
 from platekit.errors import LookupFailed
 from platekit.tables.rows import MICROMETRE, Row, read
-from platekit.tables.values import Limits
+from platekit.tables.values import LimitDeviations
 
 _GRADES = "iso_286_grades.csv"
 _DEVIATIONS = "iso_286_deviations.csv"
@@ -38,9 +38,9 @@ def iso286(zone: str, size: float) -> tuple[float, float]:
     return round(lower, 4), round(upper, 4)
 
 
-def fit_limits(zone: str, size: float) -> Limits:
+def fit_limits(zone: str, size: float) -> LimitDeviations:
     """The limits of an ISO 286 zone at a size in mm, named after the zone."""
-    return Limits(*iso286(zone, size), zone)
+    return LimitDeviations(*iso286(zone, size), zone)
 
 
 def zones() -> tuple[str, ...]:

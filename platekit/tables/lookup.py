@@ -18,7 +18,7 @@ from platekit.tables.materials import gauge, gauge_source, material, material_na
 from platekit.tables.mounts import mount, names
 from platekit.tables.naming import alike, listed, nearest
 from platekit.tables.screws import screw, screw_sizes
-from platekit.tables.values import Drill, Limits, Material, Screw, Source, StandardMount
+from platekit.tables.values import Drill, LimitDeviations, Material, Screw, Source, StandardMount
 
 _DRILL = re.compile(r"\bdrill\b", re.IGNORECASE)
 _GAUGE = re.compile(r"(?<![a-z])(?:gauge|gage|ga)(?![a-z])", re.IGNORECASE)
@@ -26,7 +26,7 @@ _FIT = re.compile(r"(\d+(?:\.\d+)?) ?(?:mm)? ?([A-Za-z]{1,2})(\d{1,2})")
 _FIT_SOURCE = Source("ISO 286-1", "published")
 
 
-class Sheet(Struct, frozen=True):
+class SheetGauge(Struct, frozen=True):
     """A sheet gauge number of a metal with its thickness in mm."""
 
     name: str
@@ -34,16 +34,16 @@ class Sheet(Struct, frozen=True):
     source: Source
 
 
-class Fit(Struct, frozen=True):
+class FitLimits(Struct, frozen=True):
     """A size in mm with its ISO 286 limits."""
 
     name: str
     size: float
-    limits: Limits
+    limits: LimitDeviations
     source: Source
 
 
-Found = StandardMount | Screw | Drill | Sheet | Material | Fit
+Found = StandardMount | Screw | Drill | SheetGauge | Material | FitLimits
 
 
 def look_up(name: str) -> Found:
@@ -93,22 +93,22 @@ def _only_drill(text: str) -> Drill:
     raise LookupFailed(f"no drill is called {text!r}")
 
 
-def _sheet(text: str) -> Sheet:
+def _sheet(text: str) -> SheetGauge:
     number = re.search(r"\d+", text)
     metal = re.sub(r"\d+|\s+", " ", _GAUGE.sub(" ", text)).strip(" -#")
     if number is None or not metal:
         raise LookupFailed(f"found {text!r}; say the number and the metal, such as 'gauge 11 steel'")
     thickness = gauge(int(number[0]), metal)
-    return Sheet(f"gauge {number[0]} {metal.lower()}", thickness, gauge_source(int(number[0]), metal))
+    return SheetGauge(f"gauge {number[0]} {metal.lower()}", thickness, gauge_source(int(number[0]), metal))
 
 
-def _fit(text: str) -> Fit:
+def _fit(text: str) -> FitLimits:
     found = _FIT.fullmatch(text)
     if not found or found[2] not in zones():
         raise LookupFailed(f"no fit is called {text!r}")
     size = float(found[1])
     zone = f"{found[2]}{found[3]}"
-    return Fit(f"{size:g} {zone}", size, fit_limits(zone, size), _FIT_SOURCE)
+    return FitLimits(f"{size:g} {zone}", size, fit_limits(zone, size), _FIT_SOURCE)
 
 
 def _said(thing: Found) -> str:

@@ -117,7 +117,7 @@ def process_traits(process: str) -> Traits:
     )
 
 
-class Cutting(Struct, frozen=True):
+class CuttingRange(Struct, frozen=True):
     """How well a process cuts a family of materials: thicknesses in mm, None for no limit that matters here.
 
     `cuts` is yes, poorly, hardly (only special shops do) or no (it cannot be done at all); `why` says why not well.
@@ -138,7 +138,7 @@ def material_families() -> tuple[str, ...]:
 
 
 @cache
-def cutting_of(process: str, family: str) -> Cutting | None:
+def cutting_of(process: str, family: str) -> CuttingRange | None:
     """How well a process cuts a family of materials; None where the table does not say.
 
     Source: the table `process_materials.csv`, each row with its kind.
@@ -148,7 +148,7 @@ def cutting_of(process: str, family: str) -> Cutting | None:
             thinnest, usual, most = (
                 row.number(column) if row.text(column) else None for column in ("thinnest_mm", "usual_mm", "most_mm")
             )
-            return Cutting(row.text("cuts"), thinnest, usual, most, row.text("why"), row.source)
+            return CuttingRange(row.text("cuts"), thinnest, usual, most, row.text("why"), row.source)
     return None
 
 

@@ -34,7 +34,7 @@ class Difference(Struct, frozen=True):
         return self.listed - self.measured
 
 
-class Candidate(Struct, frozen=True):
+class StandardCandidate(Struct, frozen=True):
     """A standard mount that may be meant, the others like it in all that was measured, and how far off."""
 
     mount: StandardMount
@@ -52,7 +52,7 @@ def search(
     height: float | None = None,
     shaft: float | None = None,
     count: int = COUNT,
-) -> tuple[Candidate, ...]:
+) -> tuple[StandardCandidate, ...]:
     """The standard mounts closest to what was measured, lengths in mm, best first.
 
     `width` and `height` are the two sides of a rectangle of holes, either way round; `holes` keeps only
@@ -73,14 +73,14 @@ def search(
     return _grouped(sorted(near, key=lambda candidate: candidate.distance))[:count]
 
 
-def _candidate(found: StandardMount, given: dict[str, float], holes: int | None) -> Candidate | None:
+def _candidate(found: StandardMount, given: dict[str, float], holes: int | None) -> StandardCandidate | None:
     if holes is not None and found.holes != holes:
         return None
     ways = [compared for turned in (False, True) if (compared := _compared(found, given, turned)) is not None]
     if not ways:
         return None
     best = min(ways, key=_distance)
-    return Candidate(found, (), best, _distance(best))
+    return StandardCandidate(found, (), best, _distance(best))
 
 
 def _compared(found: StandardMount, given: dict[str, float], turned: bool) -> tuple[Difference, ...] | None:
@@ -106,9 +106,9 @@ def _distance(differences: tuple[Difference, ...]) -> float:
     return math.sqrt(sum(pair.difference**2 for pair in differences) / len(differences))
 
 
-def _grouped(ranked: list[Candidate]) -> tuple[Candidate, ...]:
+def _grouped(ranked: list[StandardCandidate]) -> tuple[StandardCandidate, ...]:
     """Candidates that agree in all that was measured become one, under the first name."""
-    groups: list[list[Candidate]] = []
+    groups: list[list[StandardCandidate]] = []
     for candidate in ranked:
         for group in groups:
             if _agree(group[0], candidate):
@@ -117,7 +117,7 @@ def _grouped(ranked: list[Candidate]) -> tuple[Candidate, ...]:
         else:
             groups.append([candidate])
     return tuple(
-        Candidate(
+        StandardCandidate(
             group[0].mount,
             tuple(other.mount.designation for other in group[1:]),
             group[0].differences,
@@ -127,7 +127,7 @@ def _grouped(ranked: list[Candidate]) -> tuple[Candidate, ...]:
     )
 
 
-def _agree(one: Candidate, other: Candidate) -> bool:
+def _agree(one: StandardCandidate, other: StandardCandidate) -> bool:
     return one.mount.holes == other.mount.holes and all(
         abs(a.listed - b.listed) < _SAME for a, b in zip(one.differences, other.differences, strict=True)
     )

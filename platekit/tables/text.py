@@ -10,12 +10,12 @@ import math
 from collections.abc import Iterable
 
 from platekit.tables.drills import SYSTEMS, drills
-from platekit.tables.lookup import Fit, Found, Sheet, look_up
+from platekit.tables.lookup import FitLimits, Found, SheetGauge, look_up
 from platekit.tables.materials import materials
 from platekit.tables.mounts import families
-from platekit.tables.searching import Candidate
+from platekit.tables.searching import StandardCandidate
 from platekit.tables.threads import threads
-from platekit.tables.values import Drill, Limits, Material, Screw, StandardMount
+from platekit.tables.values import Drill, LimitDeviations, Material, Screw, StandardMount
 from platekit.units import INCH
 
 _LABEL, _WIDTH = 18, 100  # letters
@@ -61,7 +61,7 @@ def overview() -> str:
     return "\n".join(parts)
 
 
-def found_text(candidates: Iterable[Candidate]) -> str:
+def found_text(candidates: Iterable[StandardCandidate]) -> str:
     """What a search found, closest first, with every difference in mm."""
     lines = []
     for place, candidate in enumerate(candidates, 1):
@@ -158,7 +158,7 @@ def _holes(found: StandardMount, inch: bool) -> str:
     return f"{found.holes}, their size is left to the maker"
 
 
-def _limits(limits: Limits | None) -> str:
+def _limits(limits: LimitDeviations | None) -> str:
     if limits is None:
         return ""
     numbers = f"{limits.upper:+.3f}/{limits.lower:+.3f} mm"
@@ -295,10 +295,10 @@ def _small(found: Found) -> str:
     """A drill, a sheet gauge, a fit."""
     if isinstance(found, Drill):
         head, figures = f"{found.system} drill", [("diameter", _both(found.diameter, True))]
-    elif isinstance(found, Sheet):
+    elif isinstance(found, SheetGauge):
         head, figures = "sheet", [("thickness", _both(found.thickness, True))]
     else:
-        assert isinstance(found, Fit)
+        assert isinstance(found, FitLimits)
         head = "ISO 286 limits"
         figures = [
             ("size", f"{found.size + found.limits.lower:.3f} to {found.size + found.limits.upper:.3f} mm"),

@@ -41,7 +41,7 @@ class Source(Struct, frozen=True):
         return f"{self.name} ({self.kind}; from memory: {', '.join(columns)})"
 
 
-class Limits(Struct, frozen=True):
+class LimitDeviations(Struct, frozen=True):
     """Deviations in mm from the nominal size, and how the standard writes them ("j6", "+0.000/-0.003 in")."""
 
     lower: float
@@ -92,7 +92,7 @@ class StandardMount(Struct, frozen=True):
     pilot_depth: float | None = None
     pilot_depth_is: Literal["nominal", "minimum", "maximum"] = "nominal"
     pilot_kind: Literal["spigot", "recess"] | None = None
-    pilot_tolerance: Limits | None = None
+    pilot_tolerance: LimitDeviations | None = None
     face: float | None = None
     face_shape: Literal["round", "square"] = "round"
     hole: float | None = None
@@ -100,7 +100,7 @@ class StandardMount(Struct, frozen=True):
     thread_depth: float | None = None
     shaft: float | None = None
     shaft_length: float | None = None
-    shaft_tolerance: Limits | None = None
+    shaft_tolerance: LimitDeviations | None = None
     key: str | None = None
     shaft_height: float | None = None
     shaft_end_mm: Point | None = None

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from platekit.analysis.compare import Comparison, Pair, compare
+from platekit.analysis.compare import Comparison, OpeningPair, compare
 from platekit.layout import lay_out
 from platekit.spec import loads
 
@@ -47,7 +47,7 @@ def compared(*swaps: tuple[str, str]) -> Comparison:
     return compare(lay_out(loads(PLATE, "old")), lay_out(loads(text, "new")))
 
 
-def by_name(comparison: Comparison) -> dict[str, Pair]:
+def by_name(comparison: Comparison) -> dict[str, OpeningPair]:
     return {pair.name: pair for pair in comparison.changes}
 
 

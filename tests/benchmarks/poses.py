@@ -10,7 +10,7 @@ from shapely import affinity
 
 import platekit
 from platekit.studies.place_filter import filter_of
-from platekit.studies.place_space import Spot, poses_of, space_of, spec_at
+from platekit.studies.place_space import SearchPose, poses_of, space_of, spec_at
 
 RUNS = 5
 SPEC = """\
@@ -45,7 +45,7 @@ def rates() -> tuple[float, float]:
     """
     spec = platekit.loads(SPEC, "shaker")
     space = space_of(spec, "motor")
-    layout = platekit.lay_out(spec_at(space, Spot("near", (1000, 1200, 0))))
+    layout = platekit.lay_out(spec_at(space, SearchPose("near", (1000, 1200, 0))))
     questions = filter_of(space, layout)
     spots = space.grid()
     times = []

@@ -12,8 +12,8 @@ from scipy.optimize import least_squares
 
 from platekit.survey.blunder import suspect
 from platekit.survey.net import Feature, Net, Reading
-from platekit.survey.odds import Joint, Mount, fit_odds
-from platekit.survey.plan import Plan, plan
+from platekit.survey.odds import Joint, JointGroup, fit_odds
+from platekit.survey.plan import MeasuringPlan, plan
 from platekit.survey.solve import solve
 
 DRAWS = 100_000
@@ -49,10 +49,10 @@ def general_solver_on_24_holes() -> object:
     return least_squares(lambda u: (model.observed - model.predict(u)) / model.sigma, SURVEY.adjusted.unknowns)
 
 
-def mount_of_six() -> Mount:
+def mount_of_six() -> JointGroup:
     """Six screws with every kind of error."""
     joints = tuple(Joint(65.0 * math.cos(k), 65.0 * math.sin(k), 9.5, 8.0) for k in range(6))
-    return Mount(joints, 0.2**2 * np.eye(12), cut_position=0.25, cut_size=0.15, printed=0.1)
+    return JointGroup(joints, 0.2**2 * np.eye(12), cut_position=0.25, cut_size=0.15, printed=0.1)
 
 
 def hundred_thousand_draws() -> object:
@@ -67,7 +67,7 @@ def hundred_thousand_random_plates() -> object:
 
 
 @cache
-def planned(count: int) -> Plan:
+def planned(count: int) -> MeasuringPlan:
     return plan([Feature(name) for name in "ABCDEFG"[:count]])
 
 

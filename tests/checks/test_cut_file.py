@@ -97,7 +97,7 @@ def written_or_found(text: str) -> None:
     if list(cut_file.cut_file(layout)):
         return
     assert dxf_bytes(layout)
-    table = cutting.ability_of(layout).traits.table and layout.limits.kerf.value > 0
+    table = cutting.capability_of(layout).traits.table and layout.limits.kerf.value > 0
     if table and not [*cutting.kerf_fits(layout), *cutting.pierce_room(layout)]:
         assert kerf_bytes(layout)
 

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 import platekit
-from platekit.analysis.fitting import Fit, fits, hole_text, mount_of, way_out
+from platekit.analysis.fitting import MountFit, fits, hole_text, mount_of, way_out
 from platekit.checks import Finding
 from platekit.checks.survey import percent
 from platekit.spec import with_value
@@ -61,7 +61,7 @@ def said(text: str, rule: str) -> list[Finding]:
     return [finding for finding in verdict.findings if finding.rule == rule]
 
 
-def odds(text: str) -> dict[str, Fit]:
+def odds(text: str) -> dict[str, MountFit]:
     return {fit.mount: fit for fit in fits(platekit.lay_out(platekit.loads(text, "plate.yaml")))}
 
 
@@ -247,7 +247,7 @@ def test_a_limit_that_is_no_share_is_refused(given: str) -> None:
 
 
 def test_a_poorer_survey_lowers_the_odds_and_takes_a_larger_share() -> None:
-    def at(sigma: float) -> Fit:
+    def at(sigma: float) -> MountFit:
         return odds(changed(exact(), ("        clockwise", f"        sigma: {sigma}\n        clockwise")))["case"]
 
     good, poor = at(0.05), at(0.5)

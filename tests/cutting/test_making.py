@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platekit.cutting import Making, ability_of, makings, words_of
+from platekit.cutting import Operations, capability_of, operations_of, words_of
 from platekit.errors import SpecError
 from platekit.export.exact import slices
 from platekit.export.solid_step import exact_volume
@@ -61,43 +61,43 @@ def layout_of(
     return lay_out(loads(text, "reel"))
 
 
-def made(layout: Layout, name: str) -> Making:
-    return next(making for making in makings(layout) if making.opening == name)
+def made(layout: Layout, name: str) -> Operations:
+    return next(operations for operations in operations_of(layout) if operations.opening == name)
 
 
 def test_small_screw_holes_are_marked_and_drilled() -> None:
     # plasma holds 1.5 x 10 = 15 mm; M8 normal is 9 mm
-    making = made(layout_of(), "bracket.1")
-    assert making.how == "mark and drill"
-    assert (making.drill, making.cut, len(making.marks)) == (9.0, None, 1)
-    assert "15 mm" in making.reason
+    operations = made(layout_of(), "bracket.1")
+    assert operations.how == "mark and drill"
+    assert (operations.drill, operations.cut, len(operations.marks)) == (9.0, None, 1)
+    assert "15 mm" in operations.reason
 
 
 def test_a_laser_cuts_the_same_hole_to_size() -> None:
     # ISO 9013 class 1 over 6.3 to 10, sizes 3-10: 0.25; taper 2 x 8 tan 0.4 deg = 0.11; 9 - 0.36 = 8.64 passes an M8
     layout = layout_of(8, "laser")
-    making = made(layout, "bracket.1")
-    assert making.how == "cut"
-    assert making.as_cut
-    assert ability_of(layout).small_end(9.0) == pytest.approx(9 - 0.25 - 16 * math.tan(math.radians(0.4)))
+    operations = made(layout, "bracket.1")
+    assert operations.how == "cut"
+    assert operations.as_cut
+    assert capability_of(layout).small_end(9.0) == pytest.approx(9 - 0.25 - 16 * math.tan(math.radians(0.4)))
 
 
 def test_a_hole_whose_small_end_would_not_pass_is_cut_small_and_drilled() -> None:
     # M20 close fit is 21 mm: 21 - 1.1 - 20 tan 2 deg = 19.2 does not pass 20; 18 mm is held and left for the drill
-    making = made(layout_of(bolts="size: M20, into: part, depth: 40, fit: close"), "bracket.1")
-    assert making.how == "cut small and drill"
-    assert isinstance(making.cut, Disc)
-    assert making.cut.radius == 9.0
-    assert (making.steps[0].diameter, making.drill, making.small) == (18.0, 21.0, True)
-    assert "20 mm must pass" in making.reason
+    operations = made(layout_of(bolts="size: M20, into: part, depth: 40, fit: close"), "bracket.1")
+    assert operations.how == "cut small and drill"
+    assert isinstance(operations.cut, Disc)
+    assert operations.cut.radius == 9.0
+    assert (operations.steps[0].diameter, operations.drill, operations.small) == (18.0, 21.0, True)
+    assert "20 mm must pass" in operations.reason
 
 
 def test_where_the_smaller_hole_is_not_held_it_is_only_marked() -> None:
     # M16 close is 17 mm; 14 mm is under the 15 mm that plasma holds
-    making = made(layout_of(bolts="size: M16, into: part, depth: 40, fit: close"), "bracket.1")
-    assert making.how == "mark and drill"
-    assert making.drill == 17.0
-    assert "16 mm must pass" in making.reason
+    operations = made(layout_of(bolts="size: M16, into: part, depth: 40, fit: close"), "bracket.1")
+    assert operations.how == "mark and drill"
+    assert operations.drill == 17.0
+    assert "16 mm must pass" in operations.reason
 
 
 def test_a_wide_hole_is_left_as_cut() -> None:
@@ -107,16 +107,16 @@ def test_a_wide_hole_is_left_as_cut() -> None:
 
 @pytest.mark.parametrize("process", ["plasma", "oxy-fuel"])
 def test_a_register_is_never_left_as_a_hot_cut(process: str) -> None:
-    making = made(layout_of(process=process, pilot="diameter: 90, depth: 3"), "bracket.pilot")
-    assert making.how == "cut small and bore"
-    assert making.steps[0].diameter == pytest.approx(90.2 - 2)
-    assert [step.work for step in making.steps] == ["cut", "bore"]
-    assert making.steps[-1].diameter == pytest.approx(90.2)
+    operations = made(layout_of(process=process, pilot="diameter: 90, depth: 3"), "bracket.pilot")
+    assert operations.how == "cut small and bore"
+    assert operations.steps[0].diameter == pytest.approx(90.2 - 2)
+    assert [step.work for step in operations.steps] == ["cut", "bore"]
+    assert operations.steps[-1].diameter == pytest.approx(90.2)
 
 
 def test_an_opening_far_larger_than_the_register_only_lets_it_through() -> None:
-    making = made(layout_of(pilot="diameter: 90, depth: 3, clearance: 4"), "bracket.pilot")
-    assert making.how == "cut"
+    operations = made(layout_of(pilot="diameter: 90, depth: 3, clearance: 4"), "bracket.pilot")
+    assert operations.how == "cut"
 
 
 def test_a_laser_leaves_a_register_that_has_the_usual_clearance() -> None:
@@ -127,17 +127,17 @@ def test_a_laser_leaves_a_register_that_has_the_usual_clearance() -> None:
 
 def test_tapped_holes_are_drilled_whatever_cuts_the_rest() -> None:
     for process in ("plasma", "laser", "waterjet", "drill"):
-        making = made(layout_of(process=process, bolts="size: M8, into: plate, flange: 8"), "bracket.1")
-        assert making.how == "mark, drill and tap"
-        assert words_of(making) == "mark; drill 6.8 mm; tap M8"
+        operations = made(layout_of(process=process, bolts="size: M8, into: plate, flange: 8"), "bracket.1")
+        assert operations.how == "mark, drill and tap"
+        assert words_of(operations) == "mark; drill 6.8 mm; tap M8"
 
 
 def test_a_recess_is_bored_from_its_side() -> None:
-    making = made(layout_of(pilot="diameter: 90, depth: 3, opening: recess, clearance: 0.1"), "bracket.pilot")
-    assert making.how == "mark and bore"
-    assert making.steps[-1].side == "far"
-    assert making.steps[-1].depth == pytest.approx(3.5)
-    assert making.drill is None
+    operations = made(layout_of(pilot="diameter: 90, depth: 3, opening: recess, clearance: 0.1"), "bracket.pilot")
+    assert operations.how == "mark and bore"
+    assert operations.steps[-1].side == "far"
+    assert operations.steps[-1].depth == pytest.approx(3.5)
+    assert operations.drill is None
 
 
 def test_a_countersink_follows_the_hole_and_a_hard_edge_is_drilled_away() -> None:
@@ -156,11 +156,15 @@ def test_a_head_let_in_is_counterbored_and_clamps_less() -> None:
     sunk = layout_of(
         thickness=20, process="waterjet", bolts="size: M10, into: part, depth: 40, head: socket, counterbore: true"
     )
-    making = made(sunk, "bracket.1")
-    assert making.how == "cut and counterbore"
+    operations = made(sunk, "bracket.1")
+    assert operations.how == "cut and counterbore"
     # ISO 4762: the head of an M10 is 16 mm wide and 10 mm high
-    assert (making.steps[-1].diameter, making.steps[-1].depth, making.steps[-1].side) == (17.0, 10.0, "near")
-    assert words_of(making) == "cut; counterbore 17 mm, 10 mm deep from the near side"
+    assert (operations.steps[-1].diameter, operations.steps[-1].depth, operations.steps[-1].side) == (
+        17.0,
+        10.0,
+        "near",
+    )
+    assert words_of(operations) == "cut; counterbore 17 mm, 10 mm deep from the near side"
     (high,), (low,) = plain.stacks, sunk.stacks
     assert (high.grip, low.grip, low.let_in) == (20.0, 10.0, 10.0)
     assert not [body for body in sunk.bodies if body.kind == "head"]
@@ -175,24 +179,24 @@ def test_only_a_socket_head_in_the_plate_is_let_in() -> None:
 
 def test_a_pivot_is_reamed() -> None:
     take_up = "take_up: {swing: {about: [0, 160], tightens: clockwise, install: 3 deg, tension: 3 deg, pivot_hole: 16}}"
-    making = made(layout_of(more=take_up, thickness=8, process="laser", hole="9"), "bracket.pivot")
-    assert making.how == "mark, drill and ream"
-    assert (making.drill, making.steps[-1].diameter) == (pytest.approx(15.7), 16.0)
+    operations = made(layout_of(more=take_up, thickness=8, process="laser", hole="9"), "bracket.pivot")
+    assert operations.how == "mark, drill and ream"
+    assert (operations.drill, operations.steps[-1].diameter) == (pytest.approx(15.7), 16.0)
 
 
 def test_a_pivot_too_small_to_ream_is_drilled_to_size() -> None:
     take_up = (
         "take_up: {swing: {about: [0, 160], tightens: clockwise, install: 3 deg, tension: 3 deg, pivot_hole: 0.2}}"
     )
-    making = made(layout_of(more=take_up, thickness=8, process="laser", hole="9"), "bracket.pivot")
-    assert (making.how, making.drill) == ("mark and drill", pytest.approx(0.2))
-    assert "too small to ream" in making.reason
+    operations = made(layout_of(more=take_up, thickness=8, process="laser", hole="9"), "bracket.pivot")
+    assert (operations.how, operations.drill) == ("mark and drill", pytest.approx(0.2))
+    assert "too small to ream" in operations.reason
 
 
 def test_slots_are_cut() -> None:
     take_up = "take_up: {slots: {along: 0 deg, install: 5, tension: 10}}"
-    making = made(layout_of(more=take_up, bolts="size: M20, into: part, depth: 40"), "bracket.1")
-    assert (making.how, making.reason) == ("cut", "plasma cuts a slot")
+    operations = made(layout_of(more=take_up, bolts="size: M20, into: part, depth: 40"), "bracket.1")
+    assert (operations.how, operations.reason) == ("cut", "plasma cuts a slot")
 
 
 def test_what_the_spec_asks_for_is_done() -> None:
@@ -205,7 +209,7 @@ def test_what_the_spec_asks_for_is_done() -> None:
 def test_a_drill_press_cuts_nothing() -> None:
     take_up = "take_up: {slots: {along: 0 deg, install: 5, tension: 10}}"
     layout = layout_of(process="drill", pilot="diameter: 90, depth: 3, clearance: 2", more=take_up)
-    assert all(making.cut is None for making in makings(layout))
+    assert all(operations.cut is None for operations in operations_of(layout))
     slot = made(layout, "bracket.1")
     assert slot.how == "mark, drill and file"
     assert len(slot.marks) == 2
@@ -228,15 +232,15 @@ def test_large_round_holes_of_a_drill_press_are_bored() -> None:
 )
 def test_any_round_hole_is_cut_or_marked_and_ends_at_its_size(diameter: float, thickness: float, process: str) -> None:
     layout = layout_of(thickness, process, cutouts=f"eye: {{circle: {{diameter: {diameter}}}, at: [180, 0]}}")
-    making = made(layout, "eye")
+    operations = made(layout, "eye")
     eye = layout.opening("eye")
-    assert (making.cut is None) == bool(making.marks)
-    if making.as_cut:
-        assert making.cut == eye.shape
+    assert (operations.cut is None) == bool(operations.marks)
+    if operations.as_cut:
+        assert operations.cut == eye.shape
     else:
-        assert making.steps[-1].diameter == eye.size
-    if making.cut is not None:
-        assert making.cut.area <= eye.shape.area + 1e-9
+        assert operations.steps[-1].diameter == eye.size
+    if operations.cut is not None:
+        assert operations.cut.area <= eye.shape.area + 1e-9
 
 
 def test_what_the_table_leaves_and_the_hand_takes_make_the_finished_solid() -> None:
@@ -244,16 +248,16 @@ def test_what_the_table_leaves_and_the_hand_takes_make_the_finished_solid() -> N
     window = 60 * 40 - (4 - math.pi) * 25
     cut = window + math.pi / 4 * (88.2**2 + 4 * 18**2)
     by_hand = math.pi / 4 * (90.2**2 - 88.2**2 + 4 * (21**2 - 18**2))
-    assert math.fsum(m.cut.area for m in makings(layout) if m.cut is not None) == pytest.approx(cut)
+    assert math.fsum(m.cut.area for m in operations_of(layout) if m.cut is not None) == pytest.approx(cut)
     # the solid is the finished part: what was cut, less what is drilled and bored afterwards
     assert exact_volume(slices(layout)) == pytest.approx((500 * 400 - cut - by_hand) * 10)
 
 
 def test_words_have_the_unit_of_the_reader() -> None:
     layout = layout_of(pilot="diameter: 90, depth: 3")
-    making = made(layout, "bracket.pilot")
-    assert words_of(making) == "cut small to 88.2 mm; bore 90.2 mm"
-    assert words_of(making, "in").startswith("cut small to 3.47")
+    operations = made(layout, "bracket.pilot")
+    assert words_of(operations) == "cut small to 88.2 mm; bore 90.2 mm"
+    assert words_of(operations, "in").startswith("cut small to 3.47")
 
 
 def test_a_hole_of_just_the_smallest_size_is_cut_whatever_the_last_bits() -> None:
@@ -275,6 +279,6 @@ def test_reasons_and_drills_have_the_unit_of_the_spec() -> None:
     inches = text.replace("units: mm", "units: in").replace("width: 500, height: 400", "width: 15, height: 12")
     inches = inches.replace("width: 200, height: 140", "width: 7, height: 5")
     layout = lay_out(loads(inches, "reel.yaml"))
-    making = made(layout, "bracket.1")
-    assert making.reason == "0.469 in is under the 0.563 in that plasma holds in this plate"
-    assert words_of(making, "in") == "mark; drill 15/32 in"
+    operations = made(layout, "bracket.1")
+    assert operations.reason == "0.469 in is under the 0.563 in that plasma holds in this plate"
+    assert words_of(operations, "in") == "mark; drill 15/32 in"

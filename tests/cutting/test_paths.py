@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platekit.cutting.ability import ability_of
+from platekit.cutting.capability import capability_of
 from platekit.cutting.paths import CutPath, Paths, heat_reach, paths_of
 from platekit.cutting.route import HEAT_WEIGHT, in_order, way_cost
 from platekit.geometry import Point, Pose
@@ -108,9 +108,9 @@ def test_an_opening_narrower_than_the_kerf_is_named() -> None:
 
 
 def test_a_cold_process_has_no_heat_to_mind() -> None:
-    assert heat_reach(ability_of(lay_out(loads(PLATE % "")))) == 18.0
+    assert heat_reach(capability_of(lay_out(loads(PLATE % "")))) == 18.0
     cold = (PLATE % "").replace("plasma", "waterjet")
-    assert heat_reach(ability_of(lay_out(loads(cold)))) == 0.0
+    assert heat_reach(capability_of(lay_out(loads(cold)))) == 0.0
 
 
 # --------------------------------------------------------------------------------------------- the order

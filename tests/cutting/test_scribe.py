@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from shapely.geometry import LineString, Point, Polygon
 
 import platekit
-from platekit.cutting import makings, paths_of, plan
+from platekit.cutting import operations_of, paths_of, plan
 from platekit.cutting.scribe import CLEAR, Scribed, Word, face_words, scribed
 from platekit.errors import SpecError
 from platekit.geometry import Arc, Edge, Line
@@ -260,7 +260,7 @@ def assert_clear(layout: Layout, found: Scribed) -> None:
     """Every stroke is `CLEAR` of every opening, mark and the outside, and of every other word; shapely's distances."""
     outside = ring(layout.outline.loop().edges)
     openings = {opening.name: ring(opening.shape.loop().edges) for opening in layout.openings}
-    marks = shapely.union_all([Point(at) for making in makings(layout) for at in making.marks])
+    marks = shapely.union_all([Point(at) for operations in operations_of(layout) for at in operations.marks])
     strokes = {index: drawn(word) for index, word in enumerate(found.words)}
     for stroke in strokes.values():
         assert outside.contains(stroke)
@@ -279,10 +279,10 @@ def assert_beside(layout: Layout, found: Scribed) -> None:
             continue
         frame = shapely.box(*word.box)
         own = frame.distance(openings[word.feature])
-        making = next(one for one in makings(layout) if one.opening == word.feature)
-        head = max((step.diameter or 0.0 for step in making.steps), default=0.0) / 2
+        operations = next(one for one in operations_of(layout) if one.opening == word.feature)
+        head = max((step.diameter or 0.0 for step in operations.steps), default=0.0) / 2
         assert own < CLEAR + 2 * found.height + head
-        marked = min((frame.distance(Point(at)) for at in making.marks), default=math.inf)
+        marked = min((frame.distance(Point(at)) for at in operations.marks), default=math.inf)
         others = [frame.distance(other) for name, other in openings.items() if name != word.feature]
         assert min(own, marked) < min(others, default=math.inf)
 
@@ -323,7 +323,9 @@ def test_a_counterbore_is_kept_clear_of() -> None:
         ),
         ("thickness: 6", "thickness: 16"),
     )
-    widest = {making.opening: max((s.diameter or 0.0) for s in making.steps) for making in makings(layout)}
+    widest = {
+        operations.opening: max((s.diameter or 0.0) for s in operations.steps) for operations in operations_of(layout)
+    }
     heads = [Point(o.center).buffer(widest[o.name] / 2) for o in layout.openings if o.role == "screw"]
     assert max(widest.values()) == 14.0
     for word in scribed(layout).words:

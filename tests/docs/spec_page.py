@@ -263,7 +263,7 @@ def _is_length(annotation: Any) -> bool:
 def held(annotation: Any, place: str) -> Iterator[tuple[str, type[BaseModel]]]:
     """The models that a value holds, each with its place."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        if annotation is not measured_words.Reading:
+        if annotation is not measured_words.ReadingWords:
             yield place, annotation
         return
     origin, parts = get_origin(annotation), get_args(annotation)

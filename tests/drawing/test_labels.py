@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from platekit.drawing.labels import Frame, Wish, place, shortened, text_width, wrapped
+from platekit.drawing.labels import LabelFrame, Wish, place, shortened, text_width, wrapped
 
-FIELD = Frame(0, 0, 600, 400)
+FIELD = LabelFrame(0, 0, 600, 400)
 
 
 def wishes() -> st.SearchStrategy[list[Wish]]:
@@ -57,13 +57,13 @@ def test_a_lone_label_stands_close_and_needs_no_leader() -> None:
 
 
 def test_a_label_keeps_off_what_is_taken() -> None:
-    taken = [Frame(0, 0, 600, 190), Frame(0, 210, 600, 400)]
+    taken = [LabelFrame(0, 0, 600, 190), LabelFrame(0, 210, 600, 400)]
     (spot,) = place([Wish("a", 300, 100, 5, 60, 18)], FIELD, taken)
     assert not any(spot.frame.overlaps(frame) for frame in taken)
 
 
 def test_a_label_that_stands_off_has_a_leader_to_its_own_point() -> None:
-    taken = [Frame(240, 150, 360, 250)]
+    taken = [LabelFrame(240, 150, 360, 250)]
     (spot,) = place([Wish("a", 300, 200, 4, 60, 18)], FIELD, taken)
     assert spot.leader is not None
     _, _, x, y = spot.leader
@@ -79,7 +79,7 @@ def test_a_label_leaves_drawn_lines_visible_where_it_can() -> None:
 
 
 def test_more_labels_than_fit_go_on_below() -> None:
-    spots = place([Wish(str(k), 50, 50, 2, 90, 30) for k in range(40)], Frame(0, 0, 100, 100))
+    spots = place([Wish(str(k), 50, 50, 2, 90, 30) for k in range(40)], LabelFrame(0, 0, 100, 100))
     assert max(spot.frame.bottom for spot in spots) > 100
     assert len({(spot.frame.left, spot.frame.top) for spot in spots}) == 40
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from platekit.drive import Belt, DriveRequest, DriveResult, Motor, Pulley, Range, Wanted, work_out
+from platekit.drive import Belt, DriveRequest, DriveResult, DriveTarget, Motor, Pulley, Range, work_out
 from platekit.drive.route import Wheel, route
 from platekit.drive.working import settings
 from platekit.errors import DriveError, LookupFailed
@@ -22,7 +22,7 @@ MIXER = DriveRequest(
     driven=Pulley(pitch_diameter=250),
     belt=Belt("A", 1000, "pitch"),
     setting=Range(15, 90),
-    wanted=Wanted(Range(120, 700)),
+    wanted=DriveTarget(Range(120, 700)),
 )
 FEEDER = DriveRequest(
     motor=Motor(power_w=370, speed_rpm=1420, frequency_hz=50),
@@ -81,7 +81,7 @@ def test_the_wanted_speeds_are_reached() -> None:
 
 
 def test_a_ratio_that_would_do_really_does() -> None:
-    slow = mixer(wanted=Wanted(Range(60, 390))).reach
+    slow = mixer(wanted=DriveTarget(Range(60, 390))).reach
     assert slow is not None
     assert not slow.reached
     assert slow.ratio_needed is not None
@@ -90,7 +90,7 @@ def test_a_ratio_that_would_do_really_does() -> None:
             MIXER,
             driven=Pulley(pitch_diameter=71 * slow.ratio_needed),
             belt=Belt("A", 1800),
-            wanted=Wanted(Range(60, 390)),
+            wanted=DriveTarget(Range(60, 390)),
         )
     )
     assert again.reach is not None
@@ -98,7 +98,7 @@ def test_a_ratio_that_would_do_really_does() -> None:
 
 
 def test_a_range_wider_than_the_inverter_has_no_ratio() -> None:
-    reach = mixer(wanted=Wanted(Range(50, 700))).reach
+    reach = mixer(wanted=DriveTarget(Range(50, 700))).reach
     assert reach is not None
     assert not reach.reached
     assert reach.ratio_needed is None
@@ -106,7 +106,7 @@ def test_a_range_wider_than_the_inverter_has_no_ratio() -> None:
 
 
 def test_torque_left_at_the_wanted_speeds() -> None:
-    reach = mixer(wanted=Wanted(Range(120, 700), torque_nm=9)).reach
+    reach = mixer(wanted=DriveTarget(Range(120, 700), torque_nm=9)).reach
     assert reach is not None
     assert reach.torque_share is not None
     # at 700 rpm the motor still holds its power: 0.95 x 750 W
@@ -242,7 +242,7 @@ def test_the_second_stage_on_a_jackshaft() -> None:
 
 
 def test_top_speeds_against_their_limits() -> None:
-    rims = mixer(wanted=Wanted(Range(120, 700), tool_diameter=300, tool_top_rpm=900)).rims
+    rims = mixer(wanted=DriveTarget(Range(120, 700), tool_diameter=300, tool_top_rpm=900)).rims
     assert rims is not None
     assert rims.motor_rpm == pytest.approx(2610)
     assert rims.motor_limit_rpm == 3600
@@ -256,7 +256,7 @@ BRUSHED = Motor(kind="universal", loaded=(9000, 0.6), light=(20000, 0.1), max_sp
 
 
 def test_a_universal_motor_over_its_voltage() -> None:
-    found = mixer(motor=BRUSHED, setting=Range(0.3, 1.0), wanted=Wanted())
+    found = mixer(motor=BRUSHED, setting=Range(0.3, 1.0), wanted=DriveTarget())
     assert found.points[-1].setting == 1
     assert found.points[-1].motor_rpm == pytest.approx(9000)
     assert all(point.frequency_hz is None for point in found.points)

@@ -15,14 +15,14 @@ from typer.testing import CliRunner
 
 from platekit.checks import Verdict, check
 from platekit.cli import Exit, app, main
-from platekit.drawing.pdf.printer import Distortion, Nominal, printer_of_spec, stored_printer
+from platekit.drawing.pdf.printer import Distortion, NominalBars, printer_of_spec, stored_printer
 from platekit.errors import PaperError, PlatekitError, SpecError
 from platekit.export.paper.template import nominal_bars, template_bytes
 from platekit.jobs.template import PrintWanted, print_template
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import load, loads
-from platekit.spec.models import Measured
+from platekit.spec.models import MeasuredWords
 from platekit.spec.printers import load_printer, measured_of_text, printer_path, printer_text
 
 SPECS = Path(__file__).parents[2] / "specs"
@@ -126,7 +126,7 @@ def test_no_text_breaks_the_reading(text: str) -> None:
 @given(st.lists(st.floats(1.0, 5000.0), min_size=6, max_size=6), st.sampled_from(["mm", "in"]))
 def test_a_written_printer_reads_back(tmp_path_factory: Any, lengths: list[float], unit: Any) -> None:
     names = ("bottom", "top", "left", "right", "rising", "falling")
-    measured = Measured.model_validate(dict(zip(names, lengths, strict=True)))
+    measured = MeasuredWords.model_validate(dict(zip(names, lengths, strict=True)))
     path = tmp_path_factory.mktemp("printers") / "one.yaml"
     path.write_text(printer_text(measured, (270.0, 185.0), unit), encoding="utf-8")
     read = load_printer(path).file
@@ -197,7 +197,7 @@ def test_correcting_moves_nothing_on_the_paper() -> None:
     """The words for a corrected sheet are others, but the drawing stands where it stood."""
     layout = press()
     corrected = press(f"size: a4, measured: {TYPED}")
-    assert nominal_bars(layout, Verdict(())) == nominal_bars(corrected, Verdict(())) == Nominal(270.0, 185.0)
+    assert nominal_bars(layout, Verdict(())) == nominal_bars(corrected, Verdict(())) == NominalBars(270.0, 185.0)
     assert layout.spec.revision == corrected.spec.revision
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import pytest
 
-from platekit.drive import Belt, DriveRequest, Motor, Pulley, Range, Wanted, work_out
+from platekit.drive import Belt, DriveRequest, DriveTarget, Motor, Pulley, Range, work_out
 from platekit.drive.choosing import ChoiceRequest, choose
 from platekit.errors import DriveError
 
@@ -58,7 +58,7 @@ def test_the_same_is_seen_in_a_drive_that_was_given() -> None:
             driver=Pulley(pitch_diameter=71),
             driven=Pulley(pitch_diameter=250),
             belt=Belt("A", 1000),
-            wanted=Wanted(Range(50, 50)),
+            wanted=DriveTarget(Range(50, 50)),
         )
     )
     assert drive.reach is not None

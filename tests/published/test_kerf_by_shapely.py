@@ -22,7 +22,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
 
-from platekit.cutting.ability import ability_of
+from platekit.cutting.capability import capability_of
 from platekit.cutting.contours import Contour, contours
 from platekit.cutting.leads import Site, entered
 from platekit.cutting.paths import cut_path, directed, paths_of
@@ -119,7 +119,7 @@ def _angle(corners: list[tuple[float, float]], k: int) -> float:
 @pytest.mark.parametrize("name", ["dough-mixer", "bead-sorter", "press-pump"])
 def test_the_written_file_agrees_with_shapely(name: str) -> None:
     layout = lay_out(load(f"specs/{name}.yaml"))
-    kerf = ability_of(layout).kerf.value
+    kerf = capability_of(layout).kerf.value
     paths = paths_of(layout)
     document = ezdxf.read(io.StringIO(kerf_bytes(layout).decode("ascii"), newline=None))
     cuts = [entity for entity in document.modelspace() if entity.dxftype() == "LWPOLYLINE"]
@@ -160,7 +160,7 @@ def _moved_back(shapes: list[Polygon], shift: tuple[float, float]) -> list[Polyg
 def test_a_ring_is_found_in_a_cut() -> None:
     layout = lay_out(load("specs/bead-sorter.yaml"))
     for contour in contours(layout):
-        path = cut_path(Contour(contour.name, contour.kind, contour.shape), ability_of(layout), "clockwise")
+        path = cut_path(Contour(contour.name, contour.kind, contour.shape), capability_of(layout), "clockwise")
         assert path is not None
         found = ring_of(path.edges)
         assert found is not None

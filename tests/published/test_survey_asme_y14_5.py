@@ -22,7 +22,7 @@ import math
 import numpy as np
 import pytest
 
-from platekit.survey.odds import Joint, Mount, bolts_up, fit_odds
+from platekit.survey.odds import Joint, JointGroup, bolts_up, fit_odds
 
 PLACES = np.array([(0.0, 0.0), (90.0, 0.0), (90.0, 60.0), (0.0, 60.0)])
 FASTENER = 8.0
@@ -85,6 +85,6 @@ def test_the_odds_come_close_to_certainty_at_the_worst_case_hole() -> None:
     zone = 0.6
     sigma = zone / 6.0
     joints = tuple(Joint(float(x), float(y), FASTENER + 2.0 * zone, FASTENER) for x, y in PLACES)
-    odds = fit_odds(Mount(joints, sigma**2 * np.eye(8), cut_position=sigma), draws=20_000)
+    odds = fit_odds(JointGroup(joints, sigma**2 * np.eye(8), cut_position=sigma), draws=20_000)
     assert odds.probability > 0.997
     assert odds.what_if(hole=FASTENER + zone / 2.0) < 0.9

@@ -26,7 +26,7 @@ import pytest
 
 from platekit.checks import Verdict
 from platekit.drawing.pdf.paper import check_frame
-from platekit.drawing.pdf.printer import BARS, Nominal, Printer, printer_of
+from platekit.drawing.pdf.printer import BARS, NominalBars, Printer, printer_of
 from platekit.drawing.pdf.strip import saying
 from platekit.drawing.seen import seen_from_side
 from platekit.export.paper.template import template_bytes, tiled
@@ -149,13 +149,13 @@ TRUE = Press((1.0, 0.0, 0.0, 1.0))
 PRINTER = Press((1.013, 0.993 * math.sin(math.radians(0.3)), 0.0, 0.993 * math.cos(math.radians(0.3))))
 
 
-def frame_of(layout: Layout) -> Nominal:
+def frame_of(layout: Layout) -> NominalBars:
     tile = tiled(seen_from_side(layout, "near"), saying(layout, CLEAR, "near")).tiles[0]
     bars = check_frame(tile.sheet, layout.spec.unit)
-    return Nominal(bars.width, bars.height)
+    return NominalBars(bars.width, bars.height)
 
 
-def read_bars(picture: Picture, nominal: Nominal, press: Press = TRUE, digits: int = 1) -> dict[Any, float]:
+def read_bars(picture: Picture, nominal: NominalBars, press: Press = TRUE, digits: int = 1) -> dict[Any, float]:
     """The six lengths on a printed sheet, as read with a rule."""
     x, y = picture.middle
     corner = {

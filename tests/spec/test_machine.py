@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from platekit.checks import check
-from platekit.cutting import ability_of
+from platekit.cutting import capability_of
 from platekit.errors import PlatekitError, SpecError
 from platekit.layout import lay_out
 from platekit.spec import Spec, load, loads
@@ -89,9 +89,9 @@ def test_the_machine_goes_before_the_process_and_the_spec_before_the_machine(tmp
     assert (layout.limits.kerf.value, layout.limits.kerf.source) == (1.6, "shed.yaml")
     assert layout.limits.web.source.startswith("plasma (one and a half plate thicknesses, ")
     assert layout.limits.web.source.endswith("), common practice")
-    ability = ability_of(layout)
-    assert ability.hole_error.value == -0.4
-    assert ability.hole_error.source == "shed.yaml, its row for 12 mm"
+    capability = capability_of(layout)
+    assert capability.hole_error.value == -0.4
+    assert capability.hole_error.source == "shed.yaml, its row for 12 mm"
     own = lay_out(load(spec_in(tmp_path, SPEC.replace("machine: shed", "machine: shed, kerf: 2"))))
     assert (own.limits.kerf.value, own.limits.kerf.source) == (2.0, "spec")
 

@@ -12,7 +12,7 @@ from platekit import tables
 from platekit.checks import check
 from platekit.errors import LookupFailed, PlatekitError
 from platekit.layout import lay_out
-from platekit.spec import Choices, loads, starter
+from platekit.spec import StarterChoices, loads, starter
 from platekit.spec.models import Process
 from platekit.spec.starter import OldPattern
 from platekit.tables.motor_frames import motor_frame
@@ -22,7 +22,7 @@ def clear(text: str) -> bool:
     return check(lay_out(loads(text))).clear
 
 
-def some_choices(count: int) -> list[Choices]:
+def some_choices(count: int) -> list[StarterChoices]:
     """Choices drawn from all that there are, the same in every run."""
     chance = random.Random(20)
     names = tables.names()
@@ -33,7 +33,7 @@ def some_choices(count: int) -> list[Choices]:
         process, machine, motor = (chance.choice(every) for every in (get_args(Process), get_args(OldPattern), names))
         frame = motor_frame(tables.mount(motor))
         drawn.append(
-            Choices(
+            StarterChoices(
                 units="mm" if unit == "mm" else "in",
                 thickness="20 mm" if frame is not None and frame.plate > 7 else thickness,  # heavy motors, thick plates
                 material="6082-T6" if process == "router" else "mild steel",  # a router cuts no steel
@@ -47,7 +47,7 @@ def some_choices(count: int) -> list[Choices]:
 
 
 @pytest.mark.parametrize("choices", some_choices(40), ids=lambda c: f"{c.motor}-{c.process}-{c.machine}-{c.thickness}")
-def test_a_starter_passes_the_checks(choices: Choices) -> None:
+def test_a_starter_passes_the_checks(choices: StarterChoices) -> None:
     spec = loads(starter(choices, clear))
     assert clear(spec.text)
     assert spec.model.cutting.process == choices.process
@@ -56,13 +56,13 @@ def test_a_starter_passes_the_checks(choices: Choices) -> None:
 
 
 def test_it_explains_itself_and_names_the_schema_for_the_editor() -> None:
-    lines = starter(Choices()).splitlines()
+    lines = starter(StarterChoices()).splitlines()
     assert lines[0] == "# yaml-language-server: $schema=./platekit.schema.json"
     assert sum("# " in line for line in lines) > 12
 
 
 def test_what_it_shows_in_remarks_reads_too() -> None:
-    text = starter(Choices(), clear)
+    text = starter(StarterChoices(), clear)
     opened = text.replace("# bodies: ", "bodies: ").replace("#   machine shaft", "  machine shaft")
     opened = opened.replace("#     ", "    ").replace("  # cutouts:", "  cutouts:").replace("  #   cable", "    cable")
     model = loads(opened).model
@@ -72,15 +72,15 @@ def test_what_it_shows_in_remarks_reads_too() -> None:
 
 @pytest.mark.parametrize("title", ["Mixer: new motor", "12", "true", '"quoted"', "a # b", "- x", "Fräse Ø 12"])
 def test_any_title_stands_as_given(title: str) -> None:
-    assert loads(starter(Choices(title=title))).model.title == title
+    assert loads(starter(StarterChoices(title=title))).model.title == title
 
 
 def test_the_same_choices_give_the_same_text() -> None:
-    assert starter(Choices(), clear) == starter(Choices(), clear)
+    assert starter(StarterChoices(), clear) == starter(StarterChoices(), clear)
 
 
-@pytest.mark.parametrize("choices", [Choices(material="mild stel"), Choices(motor="NEMA 56Q")])
-def test_a_name_that_no_table_knows_is_told(choices: Choices) -> None:
+@pytest.mark.parametrize("choices", [StarterChoices(material="mild stel"), StarterChoices(motor="NEMA 56Q")])
+def test_a_name_that_no_table_knows_is_told(choices: StarterChoices) -> None:
     with pytest.raises(LookupFailed, match=r"mild stel|NEMA 56Q"):
         starter(choices)
 
@@ -88,18 +88,20 @@ def test_a_name_that_no_table_knows_is_told(choices: Choices) -> None:
 @pytest.mark.parametrize("thickness", ["ten", 0, "-3 mm", "10"])
 def test_a_thickness_that_is_none_is_told(thickness: str | float) -> None:
     with pytest.raises(PlatekitError, match="found"):
-        starter(Choices(thickness=thickness))
+        starter(StarterChoices(thickness=thickness))
 
 
 def test_when_nothing_passes_that_is_said() -> None:
     with pytest.raises(PlatekitError, match=r"no way to start with NEMA 56C on 10 mm of mild steel cut by plasma"):
-        starter(Choices(), lambda text: False)
+        starter(StarterChoices(), lambda text: False)
 
 
 @pytest.mark.parametrize("units", ["mm", "in"])
 @pytest.mark.parametrize("take_up", [True, False])
 def test_a_measured_start_has_readings_that_agree(units: str, take_up: bool) -> None:
-    spec = loads(starter(Choices(units="mm" if units == "mm" else "in", machine="measured", take_up=take_up), clear))
+    spec = loads(
+        starter(StarterChoices(units="mm" if units == "mm" else "in", machine="measured", take_up=take_up), clear)
+    )
     survey = lay_out(spec).mounts["machine"].survey
     assert survey is not None
     assert survey.dof == 3
@@ -109,12 +111,12 @@ def test_a_measured_start_has_readings_that_agree(units: str, take_up: bool) -> 
 
 def test_a_thickness_without_unit_is_told_as_such() -> None:
     with pytest.raises(PlatekitError, match=r"^thickness: found .10., a number as text; give it with its unit"):
-        starter(Choices(thickness="10"))
+        starter(StarterChoices(thickness="10"))
 
 
 @pytest.mark.parametrize("units", ["mm", "in"])
 def test_the_drive_in_the_remarks_runs_in_one_plane_and_places_the_motor(units: str) -> None:
-    text = starter(Choices(units="mm" if units == "mm" else "in", motor="IEC 90 B14"), clear)
+    text = starter(StarterChoices(units="mm" if units == "mm" else "in", motor="IEC 90 B14"), clear)
     start, end = text.index("# drive:"), text.index("cutting:")
     drive = re.sub(r"(?m)^# ", "", text[start:end].replace("#   # ", "# # "))
     placed = re.sub(r"at: \{from: machine.*\}", "at: {belt: {from: machine, angle: 90 deg}}", text[:start])

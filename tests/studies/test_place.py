@@ -21,7 +21,7 @@ from platekit.spec.places_to_find import places_found, to_be_found
 from platekit.studies.place import Search, found, place, written_text
 from platekit.studies.place_filter import filter_of
 from platekit.studies.place_merits import Merits, Weights, yardstick
-from platekit.studies.place_space import Space, Spot, poses_of, space_of, spec_at
+from platekit.studies.place_space import SearchPose, SearchSpace, poses_of, space_of, spec_at
 
 POST = """\
 platekit: 1
@@ -98,7 +98,7 @@ def test_the_filter_never_passes_what_the_full_check_stops(outline: str, take_up
     space = space_of(spec, "motor")
     rng = np.random.default_rng(7)
     for side in space.sides:
-        layout = lay_out(spec_at(space, Spot(side, (1000, 1200, 0))))
+        layout = lay_out(spec_at(space, SearchPose(side, (1000, 1200, 0))))
         questions = filter_of(space, layout)
         rows = rng.integers((-1400, -600, 0), (1400, 1700, 3600), size=(30, 3))
         at, can = poses_of(space, side, rows)
@@ -106,7 +106,7 @@ def test_the_filter_never_passes_what_the_full_check_stops(outline: str, take_up
         assert can.all()
         assert 2 < passed.sum() < 28
         for row, good in zip(rows, passed, strict=True):
-            plate = lay_out(spec_at(space, Spot(side, (int(row[0]), int(row[1]), int(row[2])))))
+            plate = lay_out(spec_at(space, SearchPose(side, (int(row[0]), int(row[1]), int(row[2])))))
             asked = {frozenset(q.features) for q in questions.questions}
             stops = [f for f in check(plate).findings if f.stops and f.rule in COVERED]
             covered = [f for f in stops if any(pair <= set(f.features) for pair in asked)]
@@ -116,14 +116,14 @@ def test_the_filter_never_passes_what_the_full_check_stops(outline: str, take_up
 def test_what_the_filter_leaves_over_is_the_exact_distance() -> None:
     spec = tight()
     space = space_of(spec, "motor")
-    questions = filter_of(space, lay_out(spec_at(space, Spot("near", (1000, 1200, 0)))))
+    questions = filter_of(space, lay_out(spec_at(space, SearchPose("near", (1000, 1200, 0)))))
     holes = [q for q in questions.questions if q.rule == "web"]
     rows = np.array([[700, 300, 123], [-900, 1500, 2000], [100, 900, 77]])
     at, _ = poses_of(space, "near", rows)
     for question in holes:
         spare = question.spare(at, math.inf)
         for row, value in zip(rows, spare, strict=True):
-            plate = lay_out(spec_at(space, Spot("near", (int(row[0]), int(row[1]), int(row[2])))))
+            plate = lay_out(spec_at(space, SearchPose("near", (int(row[0]), int(row[1]), int(row[2])))))
             a, b = (plate.opening(name).shape for name in question.features)
             assert value + question.needed == pytest.approx(distance(a, b).distance, abs=1e-9)
 
@@ -185,7 +185,7 @@ def test_places_are_told_in_tenths_inside_the_box(search: Search) -> None:
 
 def test_merits_of_many_poses_are_those_of_the_layout(search: Search) -> None:
     for p in search.places:
-        space: Space = search.space
+        space: SearchSpace = search.space
         stick = yardstick(space, p.layout, filter_of(space, p.layout))
         at, _ = poses_of(space, p.spot.side, np.array([p.spot.numbers]))
         measured: Merits = stick.measured(at)[0]

@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from platekit.survey.blunder import Suspect, suspect
 from platekit.survey.explain import slips
 from platekit.survey.net import Feature, Net, Reading
-from platekit.survey.plan import Plan, plan
+from platekit.survey.plan import MeasuringPlan, plan
 from platekit.survey.solve import WrongReading, solve
 
 PLACES = {"A": (0.0, 0.0), "B": (97.0, 0.0), "C": (91.0, 71.0), "D": (3.0, 77.0), "E": (48.0, 39.0)}
@@ -124,7 +124,7 @@ def test_a_net_without_redundancy_suspects_nothing(made: Made, every_pair: Pairs
 
 
 @cache
-def planned(count: int) -> Plan:
+def planned(count: int) -> MeasuringPlan:
     return plan([Feature(name) for name in "ABCDEFG"[:count]])
 
 

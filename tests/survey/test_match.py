@@ -11,7 +11,7 @@ import pytest
 from scipy.optimize import least_squares
 
 from platekit.survey.fit import circle_fit, rectangle_fit
-from platekit.survey.match import Candidate, fits_standard, own_mirror_image
+from platekit.survey.match import KnownPattern, fits_standard, own_mirror_image
 from platekit.survey.net import BadReading, Net
 from platekit.survey.nominal import inch_text, nominal, nominals
 from platekit.survey.solve import solve
@@ -117,8 +117,8 @@ def test_a_rectangle_is_seen_with_its_sides(made: Made, every_pair: Pairs) -> No
 
 def test_the_right_pattern_gets_the_odds(made: Made, every_pair: Pairs) -> None:
     survey = solve(made(named(ring(4, 149.2)), every_pair("ABCD", "inside", "over"), noise=0.1))
-    candidates = [Candidate(f"ring {d:g}", ring(4, d)) for d in (115.0, 130.0, 149.2, 151.5, 165.0)]
-    candidates.append(Candidate("five", ring(5, 149.2)))
+    candidates = [KnownPattern(f"ring {d:g}", ring(4, d)) for d in (115.0, 130.0, 149.2, 151.5, 165.0)]
+    candidates.append(KnownPattern("five", ring(5, 149.2)))
     best, *rest = fits_standard(survey, candidates)
     assert best.name == "ring 149.2"
     assert best.fits
@@ -131,14 +131,14 @@ def test_the_right_pattern_gets_the_odds(made: Made, every_pair: Pairs) -> None:
 
 def test_no_pattern_in_the_list_gets_no_odds(made: Made, every_pair: Pairs) -> None:
     survey = solve(made(UNEVEN, every_pair("ABCD", "inside", "over"), noise=0.1))
-    assert all(not m.fits and m.share < 1e-6 for m in fits_standard(survey, [Candidate("ring", ring(4, 100.0))]))
+    assert all(not m.fits and m.share < 1e-6 for m in fits_standard(survey, [KnownPattern("ring", ring(4, 100.0))]))
 
 
 def test_a_mirrored_pattern_is_found_and_said(made: Made, every_pair: Pairs) -> None:
     survey = solve(made(UNEVEN, every_pair("ABCD", "inside", "over"), noise=0.1, clockwise=("A", "C", "B")))
     image = tuple((-x + 300.0, y) for x, y in UNEVEN.values())
-    (straight,) = fits_standard(survey, [Candidate("own", tuple(UNEVEN.values()))])
-    (mirrored,) = fits_standard(survey, [Candidate("image", image)])
+    (straight,) = fits_standard(survey, [KnownPattern("own", tuple(UNEVEN.values()))])
+    (mirrored,) = fits_standard(survey, [KnownPattern("image", image)])
     assert (straight.mirrored, mirrored.mirrored) == (False, True)
     assert straight.names == mirrored.names == tuple("ABCD")
     assert mirrored.fits
@@ -146,7 +146,7 @@ def test_a_mirrored_pattern_is_found_and_said(made: Made, every_pair: Pairs) -> 
 
 def test_the_placing_lays_the_candidate_on_the_holes(made: Made, every_pair: Pairs) -> None:
     survey = solve(made(UNEVEN, every_pair("ABCD", "inside", "over"), noise=0.01, sigma=0.01))
-    candidate = Candidate("image", tuple((40.0 - y, x) for x, y in UNEVEN.values()))
+    candidate = KnownPattern("image", tuple((40.0 - y, x) for x, y in UNEVEN.values()))
     (match,) = fits_standard(survey, [candidate])
     for name, (x, y), off in zip(match.names, candidate.points, match.off, strict=True):
         x = -x if match.mirrored else x
@@ -164,7 +164,7 @@ def test_chi_square_of_the_right_pattern_follows_its_distribution(made: Made, ev
     found = [
         fits_standard(
             solve(made(UNEVEN, every_pair("ABCD", "inside"), noise=0.1, seed=k)),
-            [Candidate("own", tuple(UNEVEN.values()), 0.0)],
+            [KnownPattern("own", tuple(UNEVEN.values()), 0.0)],
         )[0]
         for k in range(150)
     ]

@@ -12,7 +12,7 @@ from scipy.optimize import linprog
 
 from platekit.survey.frame import freed, laid, rigid_motions
 from platekit.survey.net import BadReading, Net
-from platekit.survey.odds import SOURCES, Joint, Mount, bolts_up, error_budget, fit_odds
+from platekit.survey.odds import SOURCES, Joint, JointGroup, bolts_up, error_budget, fit_odds
 from platekit.survey.solve import solve
 
 PAIR = (Joint(-50.0, 0.0, 9.0, 8.0), Joint(50.0, 0.0, 9.0, 8.0))
@@ -29,28 +29,28 @@ def standard_normal_below(x: float) -> float:
 
 def test_two_screws_fail_only_along_their_line() -> None:
     """Shift and turn take up all but the change of distance, normal with variance 2 s^2, against twice the slack."""
-    odds = fit_odds(Mount(PAIR, SIGMA**2 * np.eye(4)))
+    odds = fit_odds(JointGroup(PAIR, SIGMA**2 * np.eye(4)))
     expected = math.erf(2.0 * 0.5 / (SIGMA * math.sqrt(2.0)) / math.sqrt(2.0))
     assert odds.probability == pytest.approx(expected, abs=4.0 * odds.standard_error)
     assert odds.standard_error < 6e-4
 
 
 def test_one_screw_of_a_held_plate_is_a_rayleigh_distance() -> None:
-    odds = fit_odds(Mount(PAIR[:1], SIGMA**2 * np.eye(2), held=True))
+    odds = fit_odds(JointGroup(PAIR[:1], SIGMA**2 * np.eye(2), held=True))
     assert odds.probability == pytest.approx(
         1.0 - math.exp(-(0.5**2) / (2.0 * SIGMA**2)), abs=4.0 * odds.standard_error
     )
 
 
 def test_one_screw_of_a_free_plate_fails_only_by_the_size_of_the_hole() -> None:
-    odds = fit_odds(Mount(PAIR[:1], SIGMA**2 * np.eye(2), cut_size=0.5))
+    odds = fit_odds(JointGroup(PAIR[:1], SIGMA**2 * np.eye(2), cut_size=0.5))
     assert odds.probability == pytest.approx(standard_normal_below(1.0 / 0.5), abs=4.0 * odds.standard_error)
-    assert fit_odds(Mount(PAIR[:1], SIGMA**2 * np.eye(2))).probability == 1.0
+    assert fit_odds(JointGroup(PAIR[:1], SIGMA**2 * np.eye(2))).probability == 1.0
 
 
 def test_two_screws_with_scatter_of_place_and_size() -> None:
     """|N(0, 2 s^2)| below N(1, c^2 / 2): by integrating over the sum of the slacks."""
-    odds = fit_odds(Mount(PAIR, np.zeros((4, 4)), cut_position=0.3, cut_size=0.2, printed=0.1))
+    odds = fit_odds(JointGroup(PAIR, np.zeros((4, 4)), cut_position=0.3, cut_size=0.2, printed=0.1))
     place = math.hypot(0.3, 0.1) * math.sqrt(2.0)
     spread = 0.2 / math.sqrt(2.0)
     slack = 1.0 + spread * np.linspace(-6.0, 6.0, 4001)
@@ -65,25 +65,25 @@ def test_a_clearance_hole_in_the_part_adds_its_own_slack() -> None:
     through = tuple(replace(joint, part_hole=9.0) for joint in PAIR)
     wider = tuple(replace(joint, hole=10.0) for joint in PAIR)
     covariance = SIGMA**2 * np.eye(4)
-    assert fit_odds(Mount(through, covariance)).probability == fit_odds(Mount(wider, covariance)).probability
+    assert fit_odds(JointGroup(through, covariance)).probability == fit_odds(JointGroup(wider, covariance)).probability
 
 
 def test_a_screw_must_pass_the_plate_hole_whatever_the_part_allows() -> None:
     tight = tuple(replace(joint, hole=7.9, part_hole=9.0) for joint in PAIR)
-    assert fit_odds(Mount(tight, np.zeros((4, 4)))).probability == 0.0
+    assert fit_odds(JointGroup(tight, np.zeros((4, 4)))).probability == 0.0
     tight = tuple(replace(joint, part_hole=7.9) for joint in PAIR)
-    assert fit_odds(Mount(tight, np.zeros((4, 4)))).probability == 0.0
+    assert fit_odds(JointGroup(tight, np.zeros((4, 4)))).probability == 0.0
 
 
 # Worst cases --------------------------------------------------------------------------------------------------------
 
 
 def test_no_error_always_fits_and_a_screw_thicker_than_its_hole_never() -> None:
-    assert fit_odds(Mount(FOUR, np.zeros((8, 8)))).probability == 1.0
+    assert fit_odds(JointGroup(FOUR, np.zeros((8, 8)))).probability == 1.0
     thick = (*FOUR[:3], replace(FOUR[3], screw=9.2))
-    assert fit_odds(Mount(thick, np.zeros((8, 8)))).probability == 0.0
+    assert fit_odds(JointGroup(thick, np.zeros((8, 8)))).probability == 0.0
     exact = tuple(replace(joint, screw=9.0) for joint in FOUR)
-    assert fit_odds(Mount(exact, np.zeros((8, 8)))).probability == 1.0
+    assert fit_odds(JointGroup(exact, np.zeros((8, 8)))).probability == 1.0
 
 
 @pytest.mark.parametrize("count", [2, 3, 4, 6, 8])
@@ -133,8 +133,8 @@ def test_wider_holes_never_make_a_fit_fail() -> None:
 # What to do about it ------------------------------------------------------------------------------------------------
 
 
-def mount() -> Mount:
-    return Mount(FOUR, 0.2**2 * np.eye(8), cut_position=0.25, cut_size=0.15, printed=0.1)
+def mount() -> JointGroup:
+    return JointGroup(FOUR, 0.2**2 * np.eye(8), cut_position=0.25, cut_size=0.15, printed=0.1)
 
 
 def test_the_error_budget_is_the_variance_left_after_shift_and_turn() -> None:
@@ -148,7 +148,7 @@ def test_the_error_budget_is_the_variance_left_after_shift_and_turn() -> None:
     }
     assert shares == pytest.approx({source: part / sum(parts.values()) for source, part in parts.items()})
     assert set(shares) == set(SOURCES)
-    assert error_budget(Mount(FOUR, np.zeros((8, 8)))) == dict.fromkeys(SOURCES, 0.0)
+    assert error_budget(JointGroup(FOUR, np.zeros((8, 8)))) == dict.fromkeys(SOURCES, 0.0)
 
 
 def test_the_same_seed_gives_the_same_figures_and_another_seed_agrees() -> None:
@@ -170,8 +170,8 @@ def test_a_survey_feeds_the_odds(made: Callable[..., Net], every_pair: Callable[
     places = dict(zip("ABCD", ((joint.x, joint.y) for joint in FOUR), strict=True))
     survey = solve(made(places, every_pair("ABCD", "inside"), noise=0.1, sigma=0.4))
     turn = math.atan2(FOUR[1].y - FOUR[0].y, FOUR[1].x - FOUR[0].x)  # the survey's x runs from A to B
-    free = fit_odds(Mount(FOUR, laid(survey.block(tuple("ABCD"), free=True), turn=turn)), draws=40_000)
-    framed = fit_odds(Mount(FOUR, laid(survey.block(tuple("ABCD")), turn=turn)), draws=40_000)
+    free = fit_odds(JointGroup(FOUR, laid(survey.block(tuple("ABCD"), free=True), turn=turn)), draws=40_000)
+    framed = fit_odds(JointGroup(FOUR, laid(survey.block(tuple("ABCD")), turn=turn)), draws=40_000)
     assert free.probability == pytest.approx(framed.probability, abs=6.0 * free.standard_error)
     assert 0.3 < free.probability < 0.99
 
@@ -187,13 +187,13 @@ def test_a_covariance_turns_and_mirrors_with_its_pattern() -> None:
 @pytest.mark.parametrize(
     ("bad", "sentence"),
     [
-        (Mount((), np.zeros((0, 0))), "no screws"),
-        (Mount(FOUR, np.zeros((6, 6))), "not all known"),
-        (Mount(FOUR, np.full((8, 8), math.inf)), "not all known"),
+        (JointGroup((), np.zeros((0, 0))), "no screws"),
+        (JointGroup(FOUR, np.zeros((6, 6))), "not all known"),
+        (JointGroup(FOUR, np.full((8, 8), math.inf)), "not all known"),
         (replace(mount(), cut_size=-0.1), "size scatter is -0.1"),
         (replace(mount(), cut_position=math.nan), "position scatter is nan"),
     ],
 )
-def test_a_mount_that_cannot_be_meant_is_refused(bad: Mount, sentence: str) -> None:
+def test_a_mount_that_cannot_be_meant_is_refused(bad: JointGroup, sentence: str) -> None:
     with pytest.raises(BadReading, match=sentence):
         fit_odds(bad)

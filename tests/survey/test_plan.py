@@ -7,14 +7,14 @@ import math
 import pytest
 
 from platekit.survey.net import BadReading, Feature, Net, Reading
-from platekit.survey.plan import WELL_CHECKED, Plan, plan
+from platekit.survey.plan import WELL_CHECKED, MeasuringPlan, plan
 from platekit.survey.solve import solve
 
 FOUR = [Feature(name) for name in "ABCD"]
 ROUGH = {"A": (0.0, 0.0), "B": (90.0, 5.0), "C": (80.0, 70.0), "D": (-5.0, 60.0)}
 
 
-def carried_out(made: Plan, rough: dict[str, tuple[float, float]]) -> Net:
+def carried_out(made: MeasuringPlan, rough: dict[str, tuple[float, float]]) -> Net:
     """The planned readings, taken without error on holes of 10 mm."""
     readings = tuple(
         Reading(s.features, s.kind, math.dist(*(rough[n] for n in s.features)) + (10.0 if s.kind == "over" else -10.0))

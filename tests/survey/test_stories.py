@@ -19,7 +19,7 @@ from msgspec.structs import replace
 
 from platekit.survey.blunder import Suspect, suspect
 from platekit.survey.net import BadReading, Feature, Net, Reading, ReadingKind
-from platekit.survey.plan import Plan, plan
+from platekit.survey.plan import MeasuringPlan, plan
 from platekit.survey.solve import WrongReading, solve
 
 Random = np.random.Generator
@@ -28,7 +28,7 @@ SIGN = {"inside": -1.0, "over": 1.0, "centres": 0.0}
 
 
 @cache
-def planned(count: int) -> Plan:
+def planned(count: int) -> MeasuringPlan:
     return plan([Feature(name) for name in NAMES[:count]])
 
 

@@ -42,7 +42,7 @@ Draw = Callable[[Pen, float, float], None]
 """Draws a row: pen, left edge, top."""
 
 
-class Row(Struct, frozen=True):
+class FlowRow(Struct, frozen=True):
     """A piece that is never divided."""
 
     height: float
@@ -52,9 +52,9 @@ class Row(Struct, frozen=True):
 class Block(Struct, frozen=True):
     """A title, a head that is repeated where a page begins, and rows."""
 
-    title: Row
-    head: Row | None
-    rows: tuple[Row, ...]
+    title: FlowRow
+    head: FlowRow | None
+    rows: tuple[FlowRow, ...]
 
 
 class Column(Struct, frozen=True):
@@ -65,7 +65,7 @@ class Column(Struct, frozen=True):
     face: Face = "regular"
 
 
-Piece = tuple[float, Row]
+Piece = tuple[float, FlowRow]
 """A row and its top."""
 
 
@@ -104,7 +104,7 @@ def draw_page(pen: Pen, pieces: Sequence[Piece], left: float) -> None:
         row.draw(pen, left, top)
 
 
-def _head(block: Block) -> tuple[Row, ...]:
+def _head(block: Block) -> tuple[FlowRow, ...]:
     return () if block.head is None else (block.head,)
 
 
@@ -153,9 +153,9 @@ def _shrunk(needs: list[float], width: float) -> list[float]:
 
 def _table_row(
     cells: Sequence[tuple[str, ...]], widths: Sequence[float], columns: Sequence[Column], rule: float
-) -> Row:
+) -> FlowRow:
     height = max(max(map(len, cells), default=1), 1) * STEP + 2 * ROW_AIR
-    return Row(height, partial(_draw_cells, cells, widths, columns, height, rule))
+    return FlowRow(height, partial(_draw_cells, cells, widths, columns, height, rule))
 
 
 def _draw_cells(
@@ -190,10 +190,10 @@ def _mark(sign: str, index: int) -> str:
     return f"{index}." if sign == "1" else sign
 
 
-def _item(line: str, width: float, mark: str) -> Row:
+def _item(line: str, width: float, mark: str) -> FlowRow:
     indent = 6.0 if mark else 0.0
     lines = wrapped(line, width - indent, SIZE)
-    return Row(len(lines) * STEP + 1.0, partial(_draw_item, lines, mark, indent))
+    return FlowRow(len(lines) * STEP + 1.0, partial(_draw_item, lines, mark, indent))
 
 
 def _draw_item(lines: tuple[str, ...], mark: str, indent: float, pen: Pen, left: float, top: float) -> None:
@@ -205,12 +205,12 @@ def _draw_item(lines: tuple[str, ...], mark: str, indent: float, pen: Pen, left:
         pen.text((left + indent, top - (index + 0.8) * STEP), line, SIZE)
 
 
-def titled(title: str, width: float, note: str = "") -> Row:
+def titled(title: str, width: float, note: str = "") -> FlowRow:
     """A title, and a note in small print below it."""
     heads = wrapped(title, width, TITLE_SIZE, "bold")
     notes = wrapped(note, width, SIZE) if note else ()
     high = TITLE_SIZE * LINE / POINT
-    return Row(len(heads) * high + len(notes) * STEP + 1.0, partial(_draw_title, heads, notes, high))
+    return FlowRow(len(heads) * high + len(notes) * STEP + 1.0, partial(_draw_title, heads, notes, high))
 
 
 def _draw_title(heads: tuple[str, ...], notes: tuple[str, ...], high: float, pen: Pen, left: float, top: float) -> None:

@@ -9,7 +9,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from platekit.drawing.labels import Frame, Spot, Wish, place
+from platekit.drawing.labels import LabelFrame, LabelSpot, Wish, place
 from platekit.drawing.pdf.pen import LINE, POINT, Face, Pen, shortened, text_width
 from platekit.geometry import Box, Point
 
@@ -33,7 +33,7 @@ SLANT: Final = math.radians(24)
 """By how much its end is moved round the point then (ours)."""
 
 
-class Wanted(Struct, frozen=True):
+class NameWish(Struct, frozen=True):
     """Words that want a place near `point`, outside the radius `room` round it: each line with its face.
 
     A leader ends at the radius `edge` round the point, or where `tip` says when it is told where the leader begins.
@@ -63,7 +63,7 @@ def step(size: float) -> float:
 
 
 def placed_names(
-    wanted: Sequence[Wanted],
+    wanted: Sequence[NameWish],
     window: Box,
     keep_clear: Iterable[Box],
     drawn: Iterable[Point],
@@ -107,14 +107,14 @@ def write_words(pen: Pen, name: Name, size: float = SIZE) -> None:
         pen.text((name.box.x0 + EDGE, name.box.y1 - (index + 0.82) * step(size)), line, size, face)
 
 
-def _wish(key: str, want: Wanted, size: float) -> Wish:
+def _wish(key: str, want: NameWish, size: float) -> Wish:
     width = max(text_width(line, size, face) for line, face in want.lines) + 2 * EDGE
     height = len(want.lines) * step(size) + EDGE
     (x, y), scale = want.point, UNITS_PER_MM
     return Wish(key, x * scale, -y * scale, want.room * scale, width * scale, height * scale)
 
 
-def _name(want: Wanted, spot: Spot) -> Name:
+def _name(want: NameWish, spot: LabelSpot) -> Name:
     frame, scale = spot.frame, UNITS_PER_MM
     box = Box(frame.left / scale, -frame.bottom / scale, frame.right / scale, -frame.top / scale)
     start = (min(max(want.point[0], box.x0), box.x1), min(max(want.point[1], box.y0), box.y1))
@@ -125,7 +125,7 @@ def _name(want: Wanted, spot: Spot) -> Name:
     return Name(want.lines, box, leader, want.key)
 
 
-def _leader_end(start: Point, want: Wanted) -> Point:
+def _leader_end(start: Point, want: NameWish) -> Point:
     """The end on the edge of what is named, moved round it if the leader would lie along an arm of its crosshair."""
     angle = math.atan2(start[1] - want.point[1], start[0] - want.point[0])
     off = (angle + math.pi / 4) % (math.pi / 2) - math.pi / 4
@@ -134,9 +134,9 @@ def _leader_end(start: Point, want: Wanted) -> Point:
     return (want.point[0] + want.edge * math.cos(angle), want.point[1] + want.edge * math.sin(angle))
 
 
-def _frame(box: Box) -> Frame:
+def _frame(box: Box) -> LabelFrame:
     scale = UNITS_PER_MM
-    return Frame(box.x0 * scale, -box.y1 * scale, box.x1 * scale, -box.y0 * scale)
+    return LabelFrame(box.x0 * scale, -box.y1 * scale, box.x1 * scale, -box.y0 * scale)
 
 
 def _holds(outer: Box, inner: Box) -> bool:

@@ -8,7 +8,7 @@ from typing import Final
 from platekit.checks.finding import Verdict
 from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
 from platekit.drawing.pdf.flow import Piece, draw_page
-from platekit.drawing.pdf.paper import Sheet
+from platekit.drawing.pdf.paper import PaperSheet
 from platekit.drawing.pdf.pen import LINE, POINT, SMALLEST_TEXT, Pen, shortened, text_width, wrapped
 from platekit.geometry import Box
 from platekit.placed import Layout
@@ -21,7 +21,7 @@ SMALL_LINE: Final = SMALLEST_TEXT * LINE / POINT
 """Height of a line of small print, mm."""
 
 
-def list_field(paper: Sheet) -> Box:
+def list_field(paper: PaperSheet) -> Box:
     """The room for lists on a page."""
     inner = paper.printable
     foot = len(wrapped(SHORT, inner.width, SMALLEST_TEXT)) * SMALL_LINE
@@ -29,7 +29,7 @@ def list_field(paper: Sheet) -> Box:
 
 
 def draw_list_page(
-    pen: Pen, layout: Layout, verdict: Verdict, paper: Sheet, pieces: Sequence[Piece], which: str
+    pen: Pen, layout: Layout, verdict: Verdict, paper: PaperSheet, pieces: Sequence[Piece], which: str
 ) -> None:
     """A whole page of lists; `which` says which page it is."""
     inner = paper.printable

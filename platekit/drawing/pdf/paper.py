@@ -49,7 +49,7 @@ MOST_EXTRA: Final = 12
 """Most sheets added so that a part is whole on one (ours)."""
 
 
-class Sheet(Struct, frozen=True):
+class PaperSheet(Struct, frozen=True):
     """A piece of paper as it lies before the reader, mm; `name` is what a shop calls it."""
 
     name: str
@@ -67,9 +67,9 @@ class Sheet(Struct, frozen=True):
         return self.box.grown(-MARGIN)
 
     @property
-    def turned(self) -> Sheet:
+    def turned(self) -> PaperSheet:
         """The same paper, lying the other way."""
-        return Sheet(self.name, self.height, self.width)
+        return PaperSheet(self.name, self.height, self.width)
 
     @property
     def lies(self) -> str:
@@ -77,15 +77,15 @@ class Sheet(Struct, frozen=True):
         return "portrait" if self.height >= self.width else "landscape"
 
 
-def sheet_of(paper: Paper) -> Sheet | None:
+def sheet_of(paper: Paper) -> PaperSheet | None:
     """The sheet that a spec names, in portrait; None for one that is as large as the plate needs."""
     if isinstance(paper.size, PaperSize):
         size = paper.size
-        return Sheet("your own size", min(size.width, size.height), max(size.width, size.height))
-    return None if paper.size == "single" else Sheet(paper.size, *SIZES[paper.size])
+        return PaperSheet("your own size", min(size.width, size.height), max(size.width, size.height))
+    return None if paper.size == "single" else PaperSheet(paper.size, *SIZES[paper.size])
 
 
-def check_frame(sheet: Sheet, unit: Unit) -> Box:
+def check_frame(sheet: PaperSheet, unit: Unit) -> Box:
     """The rectangle whose four sides are the check bars; its sides are round lengths in the unit."""
     step, outer = BAR_STEP[unit], sheet.printable
     width, height = (step * math.floor((size - 2 * BAR_INSET) / step) for size in (outer.width, outer.height))
@@ -100,7 +100,7 @@ class Tile(Struct, frozen=True):
     `sheet` the rectangle goes.
     """
 
-    sheet: Sheet
+    sheet: PaperSheet
     window: Box
     box: Box
     column: int
@@ -142,7 +142,7 @@ class Tiling(Struct, frozen=True):
         return Box(top_left.x0, bottom_right.y0, bottom_right.x1, top_left.y1)
 
 
-Way = tuple[Sheet, Box]
+Way = tuple[PaperSheet, Box]
 """A sheet as it may lie, and its window."""
 
 

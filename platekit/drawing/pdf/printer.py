@@ -27,7 +27,7 @@ from msgspec import Struct
 from platekit.drawing.pdf.paper import check_frame, sheet_of
 from platekit.errors import PaperError, SpecError
 from platekit.placed import Layout
-from platekit.spec.models import Measured
+from platekit.spec.models import MeasuredWords
 from platekit.spec.printers import load_printer, printer_path
 from platekit.units import INCH, Unit, show_length
 
@@ -63,16 +63,16 @@ STEPS: Final = 20
 """Most steps of the least-squares search; it takes four (ours)."""
 
 
-class Nominal(Struct, frozen=True):
+class NominalBars(Struct, frozen=True):
     """What the bars across and along a sheet were to measure."""
 
     across: float
     along: float
 
     @property
-    def turned(self) -> Nominal:
+    def turned(self) -> NominalBars:
         """The same sheet, lying the other way."""
-        return Nominal(self.along, self.across)
+        return NominalBars(self.along, self.across)
 
     @property
     def diagonal(self) -> float:
@@ -113,7 +113,7 @@ class Distortion(Struct, frozen=True):
         """The same printer's, for a sheet that lies the other way: turning the sheet turns the lean round."""
         return Distortion(self.along, self.across, -self.lean)
 
-    def length(self, bar: Bar, nominal: Nominal) -> float:
+    def length(self, bar: Bar, nominal: NominalBars) -> float:
         """What a bar or diagonal measures on the paper."""
         x, y = self.across * nominal.across, self.along * nominal.along
         if bar in ("bottom", "top"):
@@ -156,7 +156,7 @@ class Printer(Struct, frozen=True):
 Readings = dict[Bar, float]
 
 
-def printer_of(readings: Readings, nominal: Nominal, unit: Unit, name: str = "") -> Printer:
+def printer_of(readings: Readings, nominal: NominalBars, unit: Unit, name: str = "") -> Printer:
     """The printer that made a sheet with these readings.
 
     The sheet may have lain either way: the readings tell. `unit` is the one to speak in. Raises `PaperError`, which
@@ -180,7 +180,7 @@ def printer_of(readings: Readings, nominal: Nominal, unit: Unit, name: str = "")
     return Printer(name, portrait, wider, longer, misfit)
 
 
-def fitted(readings: Readings, nominal: Nominal, bars: Sequence[Bar] = BARS) -> Distortion:
+def fitted(readings: Readings, nominal: NominalBars, bars: Sequence[Bar] = BARS) -> Distortion:
     """The distortion that comes closest to the readings of `bars`, by least squares of what is left over (mm)."""
     observed = np.array([readings[bar] for bar in bars])
     x = np.array([1.0, 1.0, 0.0])
@@ -197,7 +197,7 @@ def fitted(readings: Readings, nominal: Nominal, bars: Sequence[Bar] = BARS) -> 
     return Distortion(across, along, round(math.asin(sine), DECIMALS))
 
 
-def _lengths(x: Any, nominal: Nominal, bar: Bar) -> tuple[float, tuple[float, float, float]]:
+def _lengths(x: Any, nominal: NominalBars, bar: Bar) -> tuple[float, tuple[float, float, float]]:
     """The length of a bar at scales and sine of the lean, and how it changes with each of them."""
     across, along, sine = (float(value) for value in x)
     wide, high = nominal.across, nominal.along
@@ -212,7 +212,7 @@ def _lengths(x: Any, nominal: Nominal, bar: Bar) -> tuple[float, tuple[float, fl
     return length, (slope[0] / length, slope[1] / length, slope[2] / length)
 
 
-def _misfit(left: Readings, nominal: Nominal) -> float:
+def _misfit(left: Readings, nominal: NominalBars) -> float:
     """What is left over that no quadrilateral explains, mm: one standard deviation of it is that of one reading.
 
     Around a rectangle a change of six lengths is possible only if W (bottom + top) + H (left + right) = D (rising +
@@ -223,7 +223,7 @@ def _misfit(left: Readings, nominal: Nominal) -> float:
     return (d * (left["rising"] + left["falling"]) - total) / (2 * d)
 
 
-def readings_of(measured: Measured) -> Readings:
+def readings_of(measured: MeasuredWords) -> Readings:
     """The readings of a spec or a printer's file."""
     return {bar: float(getattr(measured, bar)) for bar in BARS}
 
@@ -245,7 +245,7 @@ def printer_of_spec(layout: Layout) -> Printer | None:
         frame = check_frame(sheet, spec.unit)
         bars = (frame.width, frame.height)
     try:
-        return printer_of(readings_of(paper.measured), Nominal(*bars), spec.unit)
+        return printer_of(readings_of(paper.measured), NominalBars(*bars), spec.unit)
     except PaperError as error:
         field = f"paper.measured.{error.bar}" if error.bar else "paper.measured"
         raise SpecError((spec.problem(field, error.found, error.wanted),)) from None
@@ -255,7 +255,7 @@ def stored_printer(path: Path, unit: Unit) -> Printer:
     """The printer in a file of its own; `SpecError` or `PlatekitError` if it cannot be used."""
     stored = load_printer(path)
     try:
-        return printer_of(readings_of(stored.file.measured), Nominal(*stored.file.bars), unit, stored.name)
+        return printer_of(readings_of(stored.file.measured), NominalBars(*stored.file.bars), unit, stored.name)
     except PaperError as error:
         raise SpecError((stored.problem(error.bar, error.found, error.wanted),)) from None
 
@@ -263,17 +263,17 @@ def stored_printer(path: Path, unit: Unit) -> Printer:
 # --------------------------------------------------------------------------------------- what is refused
 
 
-def as_it_lay(readings: Readings, nominal: Nominal) -> Nominal:
+def as_it_lay(readings: Readings, nominal: NominalBars) -> NominalBars:
     """The nominal bars of the sheet in the way it lay, as far as the readings tell."""
 
-    def strangeness(bars: Nominal) -> float:
+    def strangeness(bars: NominalBars) -> float:
         ratios = [readings[bar] / bars.of(bar) for bar in ("bottom", "top", "left", "right")]
         return max(ratios) / min(ratios)
 
     return min((nominal, nominal.turned), key=strangeness)
 
 
-def _refuse_slips(readings: Readings, nominal: Nominal, unit: Unit) -> None:
+def _refuse_slips(readings: Readings, nominal: NominalBars, unit: Unit) -> None:
     """A wrong unit, a bar of another sheet, figures that were swapped."""
     ratios = {bar: readings[bar] / nominal.of(bar) for bar in BARS}
     usual = float(np.median(list(ratios.values())))
@@ -306,7 +306,7 @@ def _wrong_units(unit: Unit) -> Iterator[tuple[float, str, str]]:
         yield 0.1, "as if centimetres were taken for mm", "write each with its unit, as 27.05 cm"
 
 
-def _contradiction(readings: Readings, nominal: Nominal, misfit: float, unit: Unit) -> PaperError:
+def _contradiction(readings: Readings, nominal: NominalBars, misfit: float, unit: Unit) -> PaperError:
     """Which reading contradicts the others, as far as they tell."""
     suspects = [bar for bar in BARS if _others_agree(readings, nominal, bar)]
     if len(suspects) == 1:
@@ -319,23 +319,23 @@ def _contradiction(readings: Readings, nominal: Nominal, misfit: float, unit: Un
     return PaperError("", f"{found} ({_told(readings, unit)})", "measure all six again on one flat sheet")
 
 
-def _others_agree(readings: Readings, nominal: Nominal, bar: Bar) -> bool:
+def _others_agree(readings: Readings, nominal: NominalBars, bar: Bar) -> bool:
     found = _without(readings, nominal, bar)
     left = (readings[other] - found.length(other, nominal) for other in BARS if other != bar)
     return max(abs(value) for value in left) <= MOST_LEFT
 
 
-def _without(readings: Readings, nominal: Nominal, bar: Bar) -> Distortion:
+def _without(readings: Readings, nominal: NominalBars, bar: Bar) -> Distortion:
     return fitted(readings, nominal, [other for other in BARS if other != bar])
 
 
-def _outlier(readings: Readings, nominal: Nominal, bar: Bar, unit: Unit) -> PaperError:
+def _outlier(readings: Readings, nominal: NominalBars, bar: Bar, unit: Unit) -> PaperError:
     expected = show_length(_without(readings, nominal, bar).length(bar, nominal), unit)
     found = f"{show_length(readings[bar], unit)}, and the other five make it {expected}"
     return PaperError(bar, found, f"measure the {described(bar)} again")
 
 
-def _refuse_settings(found: Distortion, nominal: Nominal, unit: Unit) -> None:
+def _refuse_settings(found: Distortion, nominal: NominalBars, unit: Unit) -> None:
     across, along = found.across, found.along
     if abs(across - along) < SAME_SCALE and FITTED[0] <= (across + along) / 2 <= FITTED[1]:
         raise PaperError(
@@ -392,7 +392,7 @@ def described(bar: Bar) -> str:
     return f"{bar} diagonal, {diagonals[bar]}" if bar in diagonals else f"{bar} bar"
 
 
-def told(printer: Printer, nominal: Nominal, unit: Unit) -> tuple[str, ...]:
+def told(printer: Printer, nominal: NominalBars, unit: Unit) -> tuple[str, ...]:
     """What the printer does to an upright sheet, in sentences; `nominal` are the bars of the sheet, either way."""
     found = printer.portrait
     nominal = nominal if nominal.along >= nominal.across else nominal.turned

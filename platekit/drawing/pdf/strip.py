@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.drawing.cautions import NOT_FOR_CUTTING, SHORT
-from platekit.drawing.pdf.paper import SIZES, Sheet, Tile, Tiling
+from platekit.drawing.pdf.paper import SIZES, PaperSheet, Tile, Tiling
 from platekit.drawing.pdf.pen import LINE, POINT, Face, Matrix, Pen, shortened, text_width, wrapped
 from platekit.drawing.pdf.printer import Printer, amount_words
 from platekit.geometry import Box, Shape
@@ -95,7 +95,7 @@ class Saying(Struct, frozen=True):
         """Whether the plate may be cut."""
         return self.verdict.clear
 
-    def bend(self, sheet: Sheet) -> Matrix | None:
+    def bend(self, sheet: PaperSheet) -> Matrix | None:
         """What mends the printer's error on a sheet; None if nothing is to be mended."""
         return None if self.printer is None else self.printer.distortion(sheet.width, sheet.height).inverse
 

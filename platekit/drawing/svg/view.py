@@ -16,7 +16,7 @@ from xml.etree.ElementTree import Element
 from msgspec import Struct
 
 from platekit.checks.finding import Finding, Verdict
-from platekit.drawing.labels import Frame
+from platekit.drawing.labels import LabelFrame
 from platekit.drawing.like_findings import grouped
 from platekit.drawing.svg.parts import (
     PAPER,
@@ -57,11 +57,11 @@ class View(Struct, frozen=True):
         """A point of the plate on the sheet."""
         return (self.x + self.scale * point[0], self.y - self.scale * point[1])
 
-    def frame(self, box: Box) -> Frame:
+    def frame(self, box: Box) -> LabelFrame:
         """A box of the plate on the sheet."""
         left, bottom = self.at((box.x0, box.y0))
         right, top = self.at((box.x1, box.y1))
-        return Frame(left, top, right, bottom)
+        return LabelFrame(left, top, right, bottom)
 
 
 def content_of(layout: Layout) -> Box:
@@ -190,7 +190,7 @@ def arrowed_line(layer: Element, x1: float, y1: float, x2: float, y2: float) -> 
     line.set("marker-end", "url(#pk-arrow-soft)")
 
 
-def ground(layer: Element, frame: Frame, opacity: float) -> Element:
+def ground(layer: Element, frame: LabelFrame, opacity: float) -> Element:
     """A patch of paper that lets words stand out from the lines below."""
     return node(
         layer,

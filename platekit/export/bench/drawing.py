@@ -21,7 +21,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit.cutting.heads import seats
-from platekit.cutting.making import Making
+from platekit.cutting.operations import Operations
 from platekit.drawing.cautions import NOT_FOR_CUTTING
 from platekit.drawing.pdf.dimensioning import (
     CHAIN,
@@ -43,7 +43,7 @@ from platekit.drawing.pdf.dimensioning import (
     write_middle,
     zero_mark,
 )
-from platekit.drawing.pdf.names import Name, Wanted, placed_names, write_words
+from platekit.drawing.pdf.names import Name, NameWish, placed_names, write_words
 from platekit.drawing.pdf.pages import STAMP_GREY
 from platekit.drawing.pdf.pen import SMALLEST_TEXT, Face, Pen, text_width
 from platekit.drawing.seen import thread_of
@@ -101,7 +101,7 @@ Lines = tuple[tuple[str, Face], ...]
 """Words in lines, each with its face."""
 
 
-class View(Struct, frozen=True):
+class SheetView(Struct, frozen=True):
     """How the plate frame lies on the sheet: `scale` in mm of paper per mm, and where the plate's zero comes."""
 
     scale: float
@@ -117,14 +117,14 @@ class View(Struct, frozen=True):
         return Box(*self.at((box.x0, box.y0)), *self.at((box.x1, box.y1)))
 
 
-class Plan(Struct, frozen=True):
+class PlacedView(Struct, frozen=True):
     """A view and the room on the sheet that it stands in.
 
     `edge_x` is where the near face is in the edge view; `deep` is how far ladders reach off the plate, `above` and
     `right` the room for second ones.
     """
 
-    view: View
+    view: SheetView
     field: Box
     edge_x: float
     deep: float
@@ -145,7 +145,7 @@ class Callout(Struct, frozen=True):
         return self.words if count == 1 else f"{count} × {self.words}"
 
 
-def planned(layout: Layout, zero: Point, fields: Sequence[Box]) -> tuple[int, Plan]:
+def planned(layout: Layout, zero: Point, fields: Sequence[Box]) -> tuple[int, PlacedView]:
     """Which of the fields takes the largest standard scale, and how the drawing stands in it."""
     plans = [_plan_in(layout, zero, field) for field in fields]
     best = max(range(len(plans)), key=lambda index: (plans[index].view.scale, -index))
@@ -161,7 +161,7 @@ def scale_words(scale: float) -> str:
     return f"{scale:g} : 1" if scale > 1 else f"1 : {1 / scale:g}"
 
 
-def _plan_in(layout: Layout, zero: Point, field: Box) -> Plan:
+def _plan_in(layout: Layout, zero: Point, field: Box) -> PlacedView:
     """The drawing in a field, with second ladders where the plate is long and they cost no scale."""
     plate = layout.outline.box
     deep = ladder_depth(_longest_figure(layout, zero)) + AIR
@@ -181,7 +181,7 @@ def _longest_figure(layout: Layout, zero: Point) -> float:
     return text_width(longest.replace("1", "0"), FIGURE)
 
 
-def _fitted(layout: Layout, field: Box, ladders: float, above: float, right: float) -> Plan:
+def _fitted(layout: Layout, field: Box, ladders: float, above: float, right: float) -> PlacedView:
     plate = layout.outline.box
     near, far = _stands_off(layout, "near"), _stands_off(layout, "far")
     for scale in METRIC if layout.spec.unit == "mm" else INCH_SCALES:
@@ -192,9 +192,9 @@ def _fitted(layout: Layout, field: Box, ladders: float, above: float, right: flo
             break
     x0 = field.x0 + ladders + (field.width - wide) / 2
     y0 = field.y0 + ladders + (field.height - high) / 2
-    view = View(scale, x0 - scale * plate.x0, y0 - scale * plate.y0)
+    view = SheetView(scale, x0 - scale * plate.x0, y0 - scale * plate.y0)
     edge_x = x0 + scale * plate.width + right + BETWEEN + _stubs(layout, "near") + scale * near
-    return Plan(view, field, edge_x, ladders, above, right)
+    return PlacedView(view, field, edge_x, ladders, above, right)
 
 
 def _stubs(layout: Layout, side: Side) -> float:
@@ -210,7 +210,9 @@ def _stands_off(layout: Layout, side: Side) -> float:
 # ------------------------------------------------------------------------------------------ the whole
 
 
-def draw_plate(pen: Pen, layout: Layout, makings: Sequence[Making], plan: Plan, zero: Point, clear: bool) -> None:
+def draw_plate(
+    pen: Pen, layout: Layout, makings: Sequence[Operations], plan: PlacedView, zero: Point, clear: bool
+) -> None:
     """The dimensioned drawing in its field."""
     view, plate = plan.view, plan.view.box(layout.outline.box)
     if not clear:
@@ -235,14 +237,14 @@ def draw_plate(pen: Pen, layout: Layout, makings: Sequence[Making], plan: Plan, 
         write_words(pen, name, SIZE)
 
 
-def _stamp(pen: Pen, plan: Plan, plate: Box) -> None:
+def _stamp(pen: Pen, plan: PlacedView, plate: Box) -> None:
     per_point = text_width(NOT_FOR_CUTTING, 1.0, "bold")
     size = min(60.0, 0.85 * math.hypot(plate.width, plate.height) / per_point, 0.8 * plan.field.width / per_point)
     lean = min(max(math.degrees(math.atan2(plate.height, plate.width)), 15.0), 45.0)
     pen.stamp(plate.center, NOT_FOR_CUTTING, size, lean, STAMP_GREY)
 
 
-def _up(pen: Pen, plan: Plan, up: float) -> Box:
+def _up(pen: Pen, plan: PlacedView, up: float) -> Box:
     """Which way is up on the machine, in the upper left of the field."""
     x, y = plan.field.x0 + 5.5, plan.field.y1 - 5.2
     dx, dy = 4.8 * math.cos(up), 4.8 * math.sin(up)
@@ -255,7 +257,7 @@ def _up(pen: Pen, plan: Plan, up: float) -> Box:
 # ---------------------------------------------------------------------------------------------- steel
 
 
-def _steel(pen: Pen, layout: Layout, view: View) -> None:
+def _steel(pen: Pen, layout: Layout, view: SheetView) -> None:
     """Outline and openings: what is seen from the near side in wide lines, what is behind in thin dashes."""
     pen.shape(layout.outline, view.at, WIDE)
     for opening in layout.openings:
@@ -269,7 +271,7 @@ def _steel(pen: Pen, layout: Layout, view: View) -> None:
         pen.shape(seat.mouth, view.at, THIN if behind else WIDE, HIDDEN if behind else ())
 
 
-def _center_lines(pen: Pen, layout: Layout, view: View) -> None:
+def _center_lines(pen: Pen, layout: Layout, view: SheetView) -> None:
     for mount in layout.mounts.values():
         size = pattern_size(layout, mount)
         if size is not None and size.circle is not None:
@@ -300,7 +302,7 @@ def _half(opening: Opening) -> float:
 # ---------------------------------------------------------------------------------------- dimensions
 
 
-def _ladders(pen: Pen, layout: Layout, plan: Plan, zero: Point) -> Iterator[Taken]:
+def _ladders(pen: Pen, layout: Layout, plan: PlacedView, zero: Point) -> Iterator[Taken]:
     """X along the lower edge and Y along the left one; of a long plate also along the opposite edge."""
     plate, field = plan.view.box(layout.outline.box), plan.field
     across = (plate.x0 - plan.deep + 4, plate.x1 + BETWEEN - 4)
@@ -318,7 +320,7 @@ def _ladders(pen: Pen, layout: Layout, plan: Plan, zero: Point) -> Iterator[Take
                     yield taken
 
 
-def _rungs(layout: Layout, view: View, zero: Point, axis: int, both: bool) -> tuple[list[Rung], list[Rung]]:
+def _rungs(layout: Layout, view: SheetView, zero: Point, axis: int, both: bool) -> tuple[list[Rung], list[Rung]]:
     """A running dimension for every coordinate that a feature has, from its outermost feature; lower side, upper side.
 
     The upper side is left empty unless `both`.
@@ -371,7 +373,7 @@ def _at_extreme(outline: Shape, axis: int, place: float, choose: Callable[[list[
     return choose(found) if found else outline.box.center[1 - axis]
 
 
-def _over_all(pen: Pen, layout: Layout, plan: Plan) -> Iterator[Taken]:
+def _over_all(pen: Pen, layout: Layout, plan: PlacedView) -> Iterator[Taken]:
     """Over-all width above the plate, over-all height at its right."""
     outline, view, unit = layout.outline, plan.view, layout.spec.unit
     box = outline.box
@@ -387,7 +389,7 @@ def _over_all(pen: Pen, layout: Layout, plan: Plan) -> Iterator[Taken]:
 # ----------------------------------------------------------------------------------------- edge view
 
 
-def _edge_view(pen: Pen, layout: Layout, plan: Plan) -> Box:
+def _edge_view(pen: Pen, layout: Layout, plan: PlacedView) -> Box:
     """The plate from its right side: near face at the left, as third-angle projection has it."""
     view, unit, x = plan.view, layout.spec.unit, plan.edge_x
     plate = view.box(layout.outline.box)
@@ -417,7 +419,7 @@ def _edge_view(pen: Pen, layout: Layout, plan: Plan) -> Box:
     return box.union(Box(left - 1.0, line + 4.0, right + 1.0, plate.y1 + 13.0))
 
 
-def _recess(pen: Pen, layout: Layout, plan: Plan, opening: Opening) -> None:
+def _recess(pen: Pen, layout: Layout, plan: PlacedView, opening: Opening) -> None:
     """A recess as hidden lines, at its depth."""
     assert opening.depth is not None
     box = plan.view.box(opening.shape.box)
@@ -427,7 +429,7 @@ def _recess(pen: Pen, layout: Layout, plan: Plan, opening: Opening) -> None:
     pen.chain([(face, box.y0), (floor, box.y0), (floor, box.y1), (face, box.y1)], THIN, HIDDEN)
 
 
-def _depths(layout: Layout, plan: Plan) -> Iterator[tuple[float, float, str]]:
+def _depths(layout: Layout, plan: PlacedView) -> Iterator[tuple[float, float, str]]:
     """Depths of recesses and heights of standoffs, each once: from where to where on the sheet, and the figure."""
     unit, scale, x = layout.spec.unit, plan.view.scale, plan.edge_x
     far = x + layout.thickness * scale
@@ -446,7 +448,7 @@ def _depths(layout: Layout, plan: Plan) -> Iterator[tuple[float, float, str]]:
             yield low, high, f"{figure(mount.standoff, unit)} spacer"
 
 
-def _beside(pen: Pen, layout: Layout, plan: Plan) -> Iterator[tuple[Point, str]]:
+def _beside(pen: Pen, layout: Layout, plan: PlacedView) -> Iterator[tuple[Point, str]]:
     """The parts beside the plate: mating faces and a piece of each, in phantom lines, with their spacers.
 
     Gives where their names go, each in a strip of its own.
@@ -473,26 +475,26 @@ def _beside(pen: Pen, layout: Layout, plan: Plan) -> Iterator[tuple[Point, str]]
 # ---------------------------------------------------------------------------------------------- names
 
 
-def callouts(layout: Layout, makings: Sequence[Making]) -> tuple[Callout, ...]:
+def callouts(layout: Layout, makings: Sequence[Operations]) -> tuple[Callout, ...]:
     """The openings by kind: of one mount, of one size, made in one way."""
     kinds: dict[tuple[str, str], list[Opening]] = {}
-    for opening, making in zip(layout.openings, makings, strict=True):
-        kinds.setdefault((opening.mount or opening.name, _callout(layout, opening, making)), []).append(opening)
+    for opening, operations in zip(layout.openings, makings, strict=True):
+        kinds.setdefault((opening.mount or opening.name, _callout(layout, opening, operations)), []).append(opening)
     return tuple(Callout(words, tuple(openings)) for (_, words), openings in kinds.items())
 
 
-def _callout(layout: Layout, opening: Opening, making: Making) -> str:
+def _callout(layout: Layout, opening: Opening, operations: Operations) -> str:
     """Size and work in a few words: `Ø9, drill`, `M8, drill Ø6.8`, `Ø80, 4 deep from the far side`."""
     size = opening_size(layout, opening)
     if opening.thread is not None:
         return size
     if opening.depth is not None:
         return f"{size} from the {opening.side} side"
-    return f"{size}, {making.how.removeprefix('mark and ').removeprefix('mark, ')}"
+    return f"{size}, {operations.how.removeprefix('mark and ').removeprefix('mark, ')}"
 
 
 def _names(
-    layout: Layout, makings: Sequence[Making], plan: Plan, words: Sequence[Box], lines: Sequence[Box]
+    layout: Layout, makings: Sequence[Operations], plan: PlacedView, words: Sequence[Box], lines: Sequence[Box]
 ) -> list[Name]:
     """Names and callouts, placed so that none covers another, a dimension, or a hole's middle.
 
@@ -516,7 +518,7 @@ def _names(
     return kept
 
 
-def _hole_names(layout: Layout, makings: Sequence[Making], view: View) -> Iterator[tuple[Wanted, int]]:
+def _hole_names(layout: Layout, makings: Sequence[Operations], view: SheetView) -> Iterator[tuple[NameWish, int]]:
     """The callouts and the names of the other holes, each with its weight."""
     for callout in callouts(layout, makings)[:MOST_CALLOUTS]:
         first, *others = callout.openings
@@ -540,7 +542,7 @@ def _readable(names: Sequence[Name], words: Sequence[Box], weights: Mapping[str,
     return kept
 
 
-def _apart(openings: Sequence[Opening], view: View) -> float:
+def _apart(openings: Sequence[Opening], view: SheetView) -> float:
     """Least distance of the middles of openings on the sheet, mm; endless for one."""
     centers = [view.at(opening.center) for opening in openings[: 2 * ALL_NAMED]]
     return min((between(a, b) for a, b in combinations(centers, 2)), default=math.inf)
@@ -556,15 +558,15 @@ def _runs_through(name: Name, box: Box) -> bool:
     return any(box.x0 < x < box.x1 and box.y0 < y < box.y1 for x, y in spots)
 
 
-def _wanted(opening: Opening, lines: Lines, view: View) -> Wanted:
+def _wanted(opening: Opening, lines: Lines, view: SheetView) -> NameWish:
     """The name of an opening: round its middle, or at its edge if it is large."""
     radius = _half(opening) * view.scale
     if radius > LARGE and isinstance(opening.shape, Disc):
-        return Wanted(lines, view.at(_rim(opening, math.radians(215))), 0.6, 0.0)
-    return Wanted(lines, view.at(opening.center), radius + PAST_EDGE, radius, partial(_tip, opening, view))
+        return NameWish(lines, view.at(_rim(opening, math.radians(215))), 0.6, 0.0)
+    return NameWish(lines, view.at(opening.center), radius + PAST_EDGE, radius, partial(_tip, opening, view))
 
 
-def _tip(opening: Opening, view: View, start: Point) -> Point:
+def _tip(opening: Opening, view: SheetView, start: Point) -> Point:
     """Where a leader that comes from `start` towards the middle of an opening meets its edge, on the sheet."""
     x, y = view.at(opening.center)
     inside, outside = 0.0, 1.0
@@ -581,13 +583,13 @@ def _rim(opening: Opening, angle: float) -> Point:
     return (x + opening.size / 2 * math.cos(angle), y + opening.size / 2 * math.sin(angle))
 
 
-def _radii(layout: Layout, view: View) -> Iterator[Wanted]:
+def _radii(layout: Layout, view: SheetView) -> Iterator[NameWish]:
     """The corner radii of the outside, each told at the first corner that has it."""
     outline, unit = layout.outline, layout.spec.unit
     if isinstance(outline, Disc):
         (x, y), radius = outline.center, outline.radius
         at = (x + radius * math.cos(2.2), y + radius * math.sin(2.2))
-        yield Wanted(((f"Ø{figure(2 * radius, unit)}", "regular"),), view.at(at), 0.5, 0.0)
+        yield NameWish(((f"Ø{figure(2 * radius, unit)}", "regular"),), view.at(at), 0.5, 0.0)
         return
     arcs: dict[float, list[Arc]] = {}
     for edge in outline.loop().edges:
@@ -596,10 +598,10 @@ def _radii(layout: Layout, view: View) -> Iterator[Wanted]:
     for radius, same in list(arcs.items())[:MOST_RADII]:
         count = f"{len(same)} × " if len(same) > 1 else ""
         words = f"{count}R{figure(radius, unit)}"
-        yield Wanted(((words, "regular"),), view.at(same[0].at(0.5)), 0.5, 0.0)
+        yield NameWish(((words, "regular"),), view.at(same[0].at(0.5)), 0.5, 0.0)
 
 
-def _circles(layout: Layout, view: View) -> Iterator[Wanted]:
+def _circles(layout: Layout, view: SheetView) -> Iterator[NameWish]:
     """What gives each pattern its size."""
     for mount in list(layout.mounts.values())[:12]:
         size = pattern_size(layout, mount)
@@ -612,7 +614,7 @@ def _circles(layout: Layout, view: View) -> Iterator[Wanted]:
         else:
             (ax, ay), (bx, by) = mount.points[:2]
             point = ((ax + bx) / 2, (ay + by) / 2)
-        yield Wanted(((f"{mount.name}: {size.words}", "italic"),), view.at(point), 0.5, 0.0)
+        yield NameWish(((f"{mount.name}: {size.words}", "italic"),), view.at(point), 0.5, 0.0)
 
 
 def _between_holes(mount: PlacedMount) -> float:
@@ -623,7 +625,7 @@ def _between_holes(mount: PlacedMount) -> float:
     return min(middles, key=lambda turn: (round(math.sin(turn), 6), turn))
 
 
-def _clear(layout: Layout, view: View) -> Iterator[Box]:
+def _clear(layout: Layout, view: SheetView) -> Iterator[Box]:
     """What no name may cover: the holes' middles."""
     for opening in layout.openings[: 10 * ALL_NAMED]:
         x, y = view.at(opening.center)
@@ -634,13 +636,13 @@ def _clear(layout: Layout, view: View) -> Iterator[Box]:
         yield Box(x - half, y - half, x + half, y + half)
 
 
-def _drawn(layout: Layout, view: View) -> list[Point]:
+def _drawn(layout: Layout, view: SheetView) -> list[Point]:
     """Points along the edges of the plate, which names had better not cover."""
     shapes = [layout.outline, *(opening.shape for opening in layout.openings[: 10 * ALL_NAMED])]
     return [point for shape in shapes for point in _along(shape, view)]
 
 
-def _along(shape: Shape, view: View) -> Iterable[Point]:
+def _along(shape: Shape, view: SheetView) -> Iterable[Point]:
     for edge in shape.loop().edges:
         steps = max(math.ceil(edge.length * view.scale / SAMPLE), 1)
         for step in range(min(steps, 2000)):

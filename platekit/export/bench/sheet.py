@@ -11,16 +11,16 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from platekit.checks.finding import Verdict
-from platekit.cutting.making import Making, makings
+from platekit.cutting.operations import Operations, operations_of
 from platekit.drawing.cautions import CAUTIONS, NOT_FOR_CUTTING, SHORT
 from platekit.drawing.pdf.dimensioning import third_angle
 from platekit.drawing.pdf.flow import Block, Column, flowed, items, table
 from platekit.drawing.pdf.pages import SMALL_LINE, draw_list_page, draw_status, list_field
-from platekit.drawing.pdf.paper import SIZES, Sheet
+from platekit.drawing.pdf.paper import SIZES, PaperSheet
 from platekit.drawing.pdf.pen import SMALLEST_TEXT, Pen, shortened, text_width, wrapped
 from platekit.drawing.pdf.strip import by
 from platekit.export.bench import words
-from platekit.export.bench.drawing import Plan, draw_plate, planned, scale_words
+from platekit.export.bench.drawing import PlacedView, draw_plate, planned, scale_words
 from platekit.export.files import write_whole
 from platekit.export.reports.rows import back_words, circle_words, cutting_rows, guard_rows, order_of, step_rows
 from platekit.geometry import Box
@@ -39,7 +39,7 @@ def sheet_bytes(layout: Layout, verdict: Verdict) -> bytes:
     Raises `SpecError` when the spec names a zero that is not there.
     """
     zero = words.zero_of(layout)
-    made = makings(layout)
+    made = operations_of(layout)
     paper = paper_of(layout)
     which, plan = planned(layout, zero.point, drawing_fields(layout))
     pages = flowed(list(_blocks(layout, verdict, made, zero, paper)), list_field(paper))
@@ -56,12 +56,12 @@ def sheet(layout: Layout, verdict: Verdict, path: str | os.PathLike[str]) -> Non
     write_whole(path, sheet_bytes(layout, verdict))
 
 
-def paper_of(layout: Layout) -> Sheet:
+def paper_of(layout: Layout) -> PaperSheet:
     """The paper of the bench sheet, upright: A4 or Letter, whichever goes with the spec's paper."""
     size = layout.model.paper.size
     usual = "letter" if layout.spec.unit == "in" else "a4"
     name = PAPERS.get(size, usual) if isinstance(size, str) else usual
-    return Sheet(name, *SIZES[name])
+    return PaperSheet(name, *SIZES[name])
 
 
 def drawing_fields(layout: Layout) -> tuple[Box, Box]:
@@ -70,7 +70,7 @@ def drawing_fields(layout: Layout) -> tuple[Box, Box]:
     return _drawing_field(paper), _drawing_field(paper.turned)
 
 
-def _drawing_field(paper: Sheet) -> Box:
+def _drawing_field(paper: PaperSheet) -> Box:
     inner = paper.printable
     return Box(inner.x0 + 2, inner.y0 + FOOT + 2, inner.x1 - 2, inner.y1 - 2)
 
@@ -79,7 +79,7 @@ def _drawing_field(paper: Sheet) -> Box:
 
 
 def _blocks(
-    layout: Layout, verdict: Verdict, made: Sequence[Making], zero: words.Zero, paper: Sheet
+    layout: Layout, verdict: Verdict, made: Sequence[Operations], zero: words.Zero, paper: PaperSheet
 ) -> Iterator[Block]:
     """What stands on the pages after the drawing, in the order of the job."""
     width = paper.printable.width
@@ -140,7 +140,7 @@ def _together(layout: Layout, width: float) -> Iterator[Block]:
     yield items("Way back to the old machine", tuple(back_words(layout)), width, "□")
 
 
-def _holes(layout: Layout, made: Sequence[Making], zero: words.Zero, width: float) -> Block:
+def _holes(layout: Layout, made: Sequence[Operations], zero: words.Zero, width: float) -> Block:
     unit, count = layout.spec.unit, len(layout.openings)
     note = f"X to the right and Y up from {zero.words}, looking at the near side; {unit}."
     if count > words.MOST_HOLES:
@@ -161,10 +161,10 @@ def _draw_first(
     pen: Pen,
     layout: Layout,
     verdict: Verdict,
-    made: Sequence[Making],
-    plan: Plan,
+    made: Sequence[Operations],
+    plan: PlacedView,
     zero: words.Zero,
-    paper: Sheet,
+    paper: PaperSheet,
     count: int,
 ) -> None:
     pen.page(paper.width, paper.height)
@@ -176,7 +176,7 @@ def _draw_first(
 
 
 def _title_block(
-    pen: Pen, layout: Layout, verdict: Verdict, plan: Plan, zero: words.Zero, box: Box, count: int
+    pen: Pen, layout: Layout, verdict: Verdict, plan: PlacedView, zero: words.Zero, box: Box, count: int
 ) -> None:
     """What the drawing is of, in cells: title and verdict on top, then the plate, then how to read the drawing."""
     unit, outline = layout.spec.unit, layout.outline.box

@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from platekit import tables
 from platekit.checks.finding import Finding, Verdict
-from platekit.cutting.making import Making, words_of
+from platekit.cutting.operations import Operations, words_of
 from platekit.drawing.like_findings import grouped, own
 from platekit.drawing.sizes import figure, mass_figure, opening_size
 from platekit.drawing.svg.parts import LEVEL_WORDS
@@ -68,7 +68,7 @@ def zero_of(layout: Layout) -> Zero:
 # ----------------------------------------------------------------------------------------------- holes
 
 
-def hole_rows(layout: Layout, makings: Sequence[Making], zero: Zero) -> Table:
+def hole_rows(layout: Layout, makings: Sequence[Operations], zero: Zero) -> Table:
     """Name, use, X, Y, size, work and screw of every opening, as far as the table goes."""
     unit = layout.spec.unit
     return [
@@ -78,15 +78,15 @@ def hole_rows(layout: Layout, makings: Sequence[Making], zero: Zero) -> Table:
             _from(opening.center[0], zero.point[0], unit),
             _from(opening.center[1], zero.point[1], unit),
             opening_size(layout, opening),
-            _work(making, unit),
+            _work(operations, unit),
             _screw(layout, opening),
         ]
-        for opening, making in list(zip(layout.openings, makings, strict=True))[:MOST_HOLES]
+        for opening, operations in list(zip(layout.openings, makings, strict=True))[:MOST_HOLES]
     ]
 
 
-def _work(making: Making, unit: Unit) -> str:
-    return words_of(making, unit).replace("; ", ", ")
+def _work(operations: Operations, unit: Unit) -> str:
+    return words_of(operations, unit).replace("; ", ", ")
 
 
 def _screw(layout: Layout, opening: Opening) -> str:
@@ -137,12 +137,12 @@ def outline_rows(layout: Layout, zero: Zero) -> Table:
     return rows
 
 
-def reasons(layout: Layout, makings: Sequence[Making]) -> tuple[str, ...]:
+def reasons(layout: Layout, makings: Sequence[Operations]) -> tuple[str, ...]:
     """Why openings are made as they are, openings of one reason together; those simply cut are left out."""
     grouped: dict[tuple[str, str], list[str]] = {}
-    for making in makings:
-        if not making.as_cut:
-            grouped.setdefault((making.how, making.reason), []).append(making.opening)
+    for operations in makings:
+        if not operations.as_cut:
+            grouped.setdefault((operations.how, operations.reason), []).append(operations.opening)
     return tuple(f"{named(names)}: {how}; {reason}." for (how, reason), names in grouped.items())
 
 

@@ -15,7 +15,7 @@ from typing import Final
 from platekit.checks import check
 from platekit.checks.finding import Verdict
 from platekit.cutting.heads import Seat, seats
-from platekit.cutting.making import Making, makings, words_of
+from platekit.cutting.operations import Operations, operations_of, words_of
 from platekit.drawing.cautions import NOT_FOR_CUTTING
 from platekit.export.files import write_whole
 from platekit.geometry import CurvedSlot, Disc, Point, Slot
@@ -101,8 +101,8 @@ def holes_bytes(layout: Layout, verdict: Verdict | None = None) -> bytes:
     }
     sunk = seats(layout)
     rows = [
-        {**_row(layout, opening, making, sunk.get(opening.name)), **told}
-        for opening, making in zip(layout.openings, makings(layout), strict=True)
+        {**_row(layout, opening, operations, sunk.get(opening.name)), **told}
+        for opening, operations in zip(layout.openings, operations_of(layout), strict=True)
     ]
     headings = [*_headings(layout.spec.unit), *told]
     stream = io.StringIO(newline="")
@@ -117,7 +117,7 @@ def _headings(unit: Unit) -> Iterator[str]:
         yield f"{heading}_{unit}" if heading in LENGTHS else heading
 
 
-def _row(layout: Layout, opening: Opening, making: Making, seat: Seat | None) -> dict[str, Cell]:
+def _row(layout: Layout, opening: Opening, operations: Operations, seat: Seat | None) -> dict[str, Cell]:
     unit, box = layout.spec.unit, layout.outline.box
     x, y = opening.center
     start, end = slot_ends(opening) or ((None, None), (None, None))
@@ -139,9 +139,9 @@ def _row(layout: Layout, opening: Opening, making: Making, seat: Seat | None) ->
         "slot_to_y": end[1],
         "depth": opening.depth,
         "opens_to": None if opening.depth is None else f"{opening.side} side",
-        "made": making.how,
-        "work": words_of(making, unit),
-        "drill": making.drill,
+        "made": operations.how,
+        "work": words_of(operations, unit),
+        "drill": operations.drill,
         "thread": opening.thread,
         "seat_diameter": None if seat is None else seat.diameter,
         "seat_depth": None if seat is None else seat.depth,

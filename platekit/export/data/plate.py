@@ -18,7 +18,7 @@ from platekit.checks.finding import Finding, Verdict
 from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.cutting import plan
 from platekit.cutting.heads import Seat, seats
-from platekit.cutting.making import Making, Step, makings
+from platekit.cutting.operations import Operation, Operations, operations_of
 from platekit.cutting.scribe import scribed
 from platekit.drawing.cautions import NOT_FOR_CUTTING
 from platekit.export.data.cut_plan import plan_figures
@@ -28,7 +28,7 @@ from platekit.export.data.survey import fit_figures, pattern_figures
 from platekit.export.files import write_whole
 from platekit.export.picture.copies import copies_figures
 from platekit.geometry import CurvedSlot, Disc, Shape, Slot, Straight, Swing
-from platekit.placed import Body, Layout, Limits, Opening, PlacedBelt, PlacedMount, PlacedPulley, ScrewStack, Value
+from platekit.placed import Body, Layout, Opening, PlacedBelt, PlacedMount, PlacedPulley, PlateLimits, ScrewStack, Value
 from platekit.studies.surveyed import measured_of
 
 VERSION: Final = 1
@@ -71,8 +71,8 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
         "fit_odds": {fit.mount: fit_figures(fit) for fit in fits(layout)},
         "survey": {one.mount: pattern_figures(one) for one in measured_of(layout)},
         "openings": [
-            _opening(layout, opening, making, sunk.get(opening.name))
-            for opening, making in zip(layout.openings, makings(layout), strict=True)
+            _opening(layout, opening, operations, sunk.get(opening.name))
+            for opening, operations in zip(layout.openings, operations_of(layout), strict=True)
         ],
         "bodies": [_body(body) for body in layout.bodies],
         "belts": [belt_figures(belt) for belt in layout.belts],
@@ -126,7 +126,7 @@ def _plate(layout: Layout) -> Figures:
     }
 
 
-def _limits(limits: Limits) -> Figures:
+def _limits(limits: PlateLimits) -> Figures:
     return {
         "smallest_hole": _value(limits.smallest_hole),
         "web": _value(limits.web),
@@ -147,14 +147,14 @@ def _value(value: Value) -> Figures:
 
 
 def _cutting(layout: Layout) -> Figures:
-    cut = [making.cut for making in makings(layout) if making.cut is not None]
+    cut = [operations.cut for operations in operations_of(layout) if operations.cut is not None]
     lengths = [shape.perimeter for shape in (*cut, layout.outline)]
     return {
         "process": layout.model.cutting.process,
         "kerf_mm": layout.limits.kerf.value,
         "loops": len(lengths),
         "length_mm": math.fsum(lengths),
-        "marks": len({point for making in makings(layout) for point in making.marks}),
+        "marks": len({point for operations in operations_of(layout) for point in operations.marks}),
         "sheet_mm": layout.model.cutting.sheet,
         "plan": plan_figures(plan(layout)),
         "copies": copies_figures(layout),
@@ -249,7 +249,7 @@ def _screws(stack: ScrewStack) -> Figures:
     }
 
 
-def _opening(layout: Layout, opening: Opening, making: Making, seat: Seat | None) -> Figures:
+def _opening(layout: Layout, opening: Opening, operations: Operations, seat: Seat | None) -> Figures:
     x, y = opening.center
     box = layout.outline.box
     ends = slot_ends(opening)
@@ -272,12 +272,12 @@ def _opening(layout: Layout, opening: Opening, making: Making, seat: Seat | None
         "depth_mm": opening.depth,
         "opens_to": opening.side,
         "thread": opening.thread,
-        "made": making.how,
-        "made_because": making.reason,
-        "drill_mm": making.drill,
-        "marked_at_mm": making.marks,
-        "cut": None if making.cut is None else _shape(making.cut),
-        "work": [_step(step) for step in making.steps],
+        "made": operations.how,
+        "made_because": operations.reason,
+        "drill_mm": operations.drill,
+        "marked_at_mm": operations.marks,
+        "cut": None if operations.cut is None else _shape(operations.cut),
+        "work": [_step(step) for step in operations.steps],
         "head_seat": None if seat is None else _seat(seat),
     }
 
@@ -294,7 +294,7 @@ def _seat(seat: Seat) -> Figures:
     }
 
 
-def _step(step: Step) -> Figures:
+def _step(step: Operation) -> Figures:
     return {
         "do": step.work,
         "diameter_mm": step.diameter,

@@ -8,16 +8,16 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from platekit.analysis.fitting import Fit, Way
+from platekit.analysis.fitting import FitCure, MountFit
 from platekit.export.data.rounded import Figures, Json, tidied
 from platekit.studies.surveyed import Surveyed
 from platekit.survey.blunder import Suspect
 from platekit.survey.further import Proposal
 from platekit.survey.match import Match
 from platekit.survey.net import Reading
-from platekit.survey.nominal import Near, Nominal
-from platekit.survey.plan import Plan
-from platekit.survey.result import Checked, Hole
+from platekit.survey.nominal import Near, NearestNominals
+from platekit.survey.plan import MeasuringPlan
+from platekit.survey.result import Checked, LocatedFeature
 
 DECIMALS = 6
 """Places kept of a number, a nanometre: the same on every machine (ours)."""
@@ -83,12 +83,12 @@ def pattern_figures(one: Surveyed) -> Figures:
     }
 
 
-def plan_figures(plans: Mapping[str, Plan]) -> Figures:
+def plan_figures(plans: Mapping[str, MeasuringPlan]) -> Figures:
     """The readings to take, by mount."""
     return tidied({"plan": {name: _plan(plan) for name, plan in plans.items()}}, DECIMALS)
 
 
-def _plan(plan: Plan) -> Figures:
+def _plan(plan: MeasuringPlan) -> Figures:
     return {
         "readings": [
             {"features": list(step.features), "kind": step.kind, "expected_mm": step.expected, "why": step.why}
@@ -100,7 +100,7 @@ def _plan(plan: Plan) -> Figures:
     }
 
 
-def _hole(hole: Hole) -> Figures:
+def _hole(hole: LocatedFeature) -> Figures:
     return {
         "kind": hole.kind,
         "x_mm": hole.x,
@@ -171,7 +171,7 @@ def _proposal(proposal: Proposal) -> Figures:
     }
 
 
-def _nominal(nominal: Nominal) -> Figures:
+def _nominal(nominal: NearestNominals) -> Figures:
     return {
         "kind": nominal.kind,
         "names": list(nominal.names),
@@ -197,7 +197,7 @@ def _candidate(match: Match) -> Figures:
     }
 
 
-def fit_figures(fit: Fit, way: Way | None = None) -> Figures:
+def fit_figures(fit: MountFit, way: FitCure | None = None) -> Figures:
     """The odds of one mount, and what would raise them."""
     return {
         "probability": fit.probability,

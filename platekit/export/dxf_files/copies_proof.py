@@ -17,7 +17,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from platekit.cutting.ability import ability_of
+from platekit.cutting.capability import capability_of
 from platekit.cutting.contours import contours
 from platekit.cutting.nest import Nest
 from platekit.errors import OutputError
@@ -37,13 +37,13 @@ from platekit.export.dxf_files.pieces import (
     MARK,
     OUTSIDE,
     Circle,
-    Found,
     Piece,
+    ReadDrawing,
     Ring,
     rings_of,
     shown,
 )
-from platekit.export.dxf_files.proof import AREA, PLACE, Form, Wanted, found_in, plate_faults, slack
+from platekit.export.dxf_files.proof import AREA, PLACE, ExpectedOpening, Form, found_in, plate_faults, slack
 from platekit.geometry import Disc, Edge, Index, Loop, Point, Pose, Shape, box_of, distance, edge_distance, loop_of
 from platekit.placed import Layout
 from platekit.units import Unit, mm_per
@@ -77,7 +77,7 @@ class _Places:
         self.poses = [pose.then(Pose(-box.x0, -box.y0)) for pose in nest.poses]
         self.loops = [layout.outline.moved(pose).loop() for pose in self.poses]
         self._index = Index([loop.box for loop in self.loops])
-        self._reach = NEAR + ability_of(layout).kerf.value / 2
+        self._reach = NEAR + capability_of(layout).kerf.value / 2
 
     def copy_at(self, point: Point) -> int | None:
         """The number of the copy on which a point lies, or to which it is nearest; None if it is near none."""
@@ -109,8 +109,8 @@ def copies_faults(
     return [*_marks_first(found), *_areas(rings, layout, len(places.poses)), *_apart(rings, places, nest)]
 
 
-def _taken_apart(found: Found, places: _Places) -> tuple[list[Found], list[str]]:
-    copies = [Found() for _ in places.poses]
+def _taken_apart(found: ReadDrawing, places: _Places) -> tuple[list[ReadDrawing], list[str]]:
+    copies = [ReadDrawing() for _ in places.poses]
     for piece in found.pieces:
         k = places.copy_at(piece.middle)
         if k is None:
@@ -125,13 +125,13 @@ def _taken_apart(found: Found, places: _Places) -> tuple[list[Found], list[str]]
     return copies, []
 
 
-def _moved(found: Found, pose: Pose) -> Found:
+def _moved(found: ReadDrawing, pose: Pose) -> ReadDrawing:
     pieces = [Piece(p.layer, p.order, pose.point(p.a), pose.point(p.b), p.bulge) for p in found.pieces]
     circles = [Circle(c.layer, c.order, pose.point(c.center), c.radius) for c in found.circles]
-    return Found(pieces, circles)
+    return ReadDrawing(pieces, circles)
 
 
-def _marks_first(found: Found) -> Iterator[str]:
+def _marks_first(found: ReadDrawing) -> Iterator[str]:
     marks = [piece.order for piece in found.pieces if piece.layer == MARK]
     cuts = [piece.order for piece in found.pieces if piece.layer != MARK] + [c.order for c in found.circles]
     if marks and cuts and max(marks) > min(cuts):
@@ -145,7 +145,7 @@ def _areas(rings: Sequence[Ring], layout: Layout, count: int) -> Iterator[str]:
     for contour in contours(layout):
         layer = INSIDE if contour.kind == "inside" else OUTSIDE
         wanted[layer] += count * contour.shape.area
-        within[layer] += count * slack([Wanted(contour.name, contour.shape, (0.0, 0.0))])
+        within[layer] += count * slack([ExpectedOpening(contour.name, contour.shape, (0.0, 0.0))])
         loops[layer] += count
     for layer in (INSIDE, OUTSIDE):
         there = [ring for ring in rings if ring.layer == layer]
@@ -241,7 +241,7 @@ def _taken_back(cut: Cut, back: Pose) -> Cut:
 
 def _on_the_sheet(cuts: Sequence[Cut], places: _Places, layout: Layout) -> Iterator[str]:
     """No kerf reaches over the sheet's edge, leads included."""
-    half = ability_of(layout).kerf.value / 2
+    half = capability_of(layout).kerf.value / 2
     for cut in cuts:
         inside = places.sheet.depth(cut.pierce).distance >= half - PLACE
         if not inside or any(places.sheet.nearest_to_edge(edge).distance < half - PLACE for edge in cut.edges):

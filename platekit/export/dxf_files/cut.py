@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Literal
 from msgspec import Struct
 
 from platekit.checks.finding import Verdict
-from platekit.cutting.making import CROSS, makings
+from platekit.cutting.operations import CROSS, operations_of
 from platekit.cutting.scribe import scribed
 from platekit.export.dxf_files.document import add_edge, bytes_of, fixed_metadata, new_document, tidy
 from platekit.export.dxf_files.proof import Form, prove
@@ -140,14 +140,14 @@ def empty(layout: Layout, form: Form, unit: Unit) -> Drawing:
 
 def items(layout: Layout, reference: bool) -> Iterator[Item]:
     """All that the file shows, in its order, plate frame, mm."""
-    made = makings(layout)
+    made = operations_of(layout)
     if reference:
         yield from _reference(layout)
-    for point in dict.fromkeys(point for making in made for point in making.marks):
+    for point in dict.fromkeys(point for operations in made for point in operations.marks):
         yield from _cross(point)
     for stroke in scribed(layout).strokes:
         yield from (_Scribed("MARK", edge) for edge in stroke)
-    cuts = [making.cut for making in made if making.cut is not None]
+    cuts = [operations.cut for operations in made if operations.cut is not None]
     outside, inside = one_piece(layout.outline, cuts, "the cut file")
     for opening in inside:
         yield shape_item("CUT-INSIDE", opening.shape)
@@ -155,8 +155,8 @@ def items(layout: Layout, reference: bool) -> Iterator[Item]:
 
 
 def _reference(layout: Layout) -> Iterator[Item]:
-    for opening, making in zip(layout.openings, makings(layout), strict=True):
-        if making.cut is None or making.small:
+    for opening, operations in zip(layout.openings, operations_of(layout), strict=True):
+        if operations.cut is None or operations.small:
             yield shape_item("REFERENCE", opening.shape)
     for body in layout.bodies:
         if not body.hardware:

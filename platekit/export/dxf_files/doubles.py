@@ -6,11 +6,11 @@ import math
 from collections.abc import Iterator
 
 from platekit.cutting.doubles import doubles
-from platekit.export.dxf_files.pieces import Found, Piece, shown
+from platekit.export.dxf_files.pieces import Piece, ReadDrawing, shown
 from platekit.geometry import Point
 
 
-def doubled(found: Found) -> Iterator[str]:
+def doubled(found: ReadDrawing) -> Iterator[str]:
     """Pieces that run along each other, and so would be cut twice."""
     lines = [(piece.a, piece.b) for piece in found.pieces if not piece.bulge]
     arcs = [(*piece.arc, *_angles(piece, piece.arc[0])) for piece in found.pieces if piece.bulge]

@@ -19,8 +19,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from platekit.checks.finding import Verdict
-from platekit.cutting.ability import ability_of
-from platekit.cutting.making import CROSS
+from platekit.cutting.capability import capability_of
+from platekit.cutting.operations import CROSS
 from platekit.cutting.paths import CutPath, Paths, paths_of
 from platekit.errors import OutputError
 from platekit.export.dxf_files.document import add_edge, bytes_of, fixed_metadata, new_document, tidy
@@ -68,7 +68,7 @@ def kerf_bytes(layout: Layout, unit: Unit = "mm") -> bytes:
 
 def cuttable(layout: Layout) -> Paths:
     """The paths of a plate, each with its pierce clear of the part; else `OutputError`."""
-    if not ability_of(layout).traits.table:
+    if not capability_of(layout).traits.table:
         raise OutputError(
             f"the compensated file was not written: {layout.model.cutting.process} cuts nothing; name another process"
         )

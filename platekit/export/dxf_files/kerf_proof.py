@@ -20,9 +20,9 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
-from platekit.cutting.ability import ability_of
+from platekit.cutting.capability import capability_of
 from platekit.cutting.contours import Contour, contours
-from platekit.cutting.making import CROSS, makings
+from platekit.cutting.operations import CROSS, operations_of
 from platekit.cutting.paths import direction_of
 from platekit.cutting.scribe import scribed
 from platekit.errors import OutputError
@@ -153,7 +153,7 @@ def each_shape(cuts: Sequence[Cut], layout: Layout) -> Iterator[str]:
         yield f"it has {len(cuts)} cuts, not {len(wanted)}"
         return
     pierces = Index([box_of([cut.pierce]) for cut in cuts])
-    reach = 3 * ability_of(layout).lead.value + ability_of(layout).kerf.value
+    reach = 3 * capability_of(layout).lead.value + capability_of(layout).kerf.value
     taken: set[int] = set()
     for contour in wanted:
         layer = INSIDE if contour.kind == "inside" else OUTSIDE
@@ -177,8 +177,8 @@ def _near(cut: Cut, contour: Contour, reach: float) -> bool:
 
 
 def _unlike(cut: Cut, contour: Contour, layout: Layout) -> Iterator[str]:
-    ability = ability_of(layout)
-    half = ability.kerf.value / 2
+    capability = capability_of(layout)
+    half = capability.kerf.value / 2
     ring = ring_of(cut.edges)
     if ring is None:
         yield f"the cut of {contour.name} does not close"
@@ -197,8 +197,8 @@ def _unlike(cut: Cut, contour: Contour, layout: Layout) -> Iterator[str]:
         yield f"the cut of {contour.name} runs the wrong way round"
     yield from _all_along(ring, contour, half)
     depth = sign * edge.depth(cut.pierce).distance
-    if depth < ability.pierce_room.value - 10 * PLACE:
-        yield f"the pierce of {contour.name} is {depth:.4f} mm from its edge, not {ability.pierce_room.value:.4f}"
+    if depth < capability.pierce_room.value - 10 * PLACE:
+        yield f"the pierce of {contour.name} is {depth:.4f} mm from its edge, not {capability.pierce_room.value:.4f}"
 
 
 def ring_of(edges: Sequence[Edge]) -> tuple[Edge, ...] | None:
@@ -227,7 +227,7 @@ def _signed_area(ring: Sequence[Edge]) -> float:
 
 def clear_of_all(cuts: Sequence[Cut], loops: Sequence[tuple[str, Loop]], layout: Layout) -> Iterator[str]:
     """No cut comes nearer than half a kerf to any finished edge, its own or another's; `loops` are those, named."""
-    half = ability_of(layout).kerf.value / 2
+    half = capability_of(layout).kerf.value / 2
     near = Index([loop.box for _, loop in loops])
     for cut in cuts:
         for number in near.near(box_round([edge.box for edge in cut.edges]), half):
@@ -251,7 +251,8 @@ def marks_faults(strokes: Sequence[Piece], layout: Layout, shift: Point) -> Iter
     """Each word stroke by stroke; each mark as two strokes that cross in their middles, at the hole's centre."""
     to_file = Pose(*shift)
     wanted = [
-        to_file.point(point) for point in dict.fromkeys(point for making in makings(layout) for point in making.marks)
+        to_file.point(point)
+        for point in dict.fromkeys(point for operations in operations_of(layout) for point in operations.marks)
     ]
     words = scribed(layout)
     needed = 2 * len(wanted) + sum(map(len, words.strokes))

@@ -124,7 +124,7 @@ class Ring(Struct, frozen=True):
         return (min(xs), min(ys), max(xs), max(ys))
 
 
-class Found(Struct):
+class ReadDrawing(Struct):
     """What was read from the file."""
 
     pieces: list[Piece] = field(default_factory=list)
@@ -134,9 +134,9 @@ class Found(Struct):
 # --------------------------------------------------------------------------------------- reading
 
 
-def pieces_of(document: Drawing, scale: float) -> Found:
+def pieces_of(document: Drawing, scale: float) -> ReadDrawing:
     """The pieces and circles of a drawing, `scale` mm a unit; what is for reference only is left out."""
-    found = Found()
+    found = ReadDrawing()
     for order, entity in enumerate(document.modelspace()):
         if entity.dxf.layer == REFERENCE:
             continue
@@ -182,13 +182,13 @@ def _scaled(point: Vec3, scale: float) -> Point:
     return (point.x * scale, point.y * scale)
 
 
-def rings_of(found: Found) -> tuple[list[Ring], list[str]]:
+def rings_of(found: ReadDrawing) -> tuple[list[Ring], list[str]]:
     """The closed rings of the cut layers, and a fault for every end that meets no other, or more than one."""
     rings = [Ring(circle.layer, (circle.order,), circle=circle) for circle in found.circles]
     wrong: list[str] = []
     for layer in (INSIDE, OUTSIDE):
         pieces = [piece for piece in found.pieces if piece.layer == layer]
-        ends = Places(MEET)
+        ends = NumberedPoints(MEET)
         joints: dict[int, list[int]] = defaultdict(list)
         for number, piece in enumerate(pieces):
             joints[ends.number(piece.a)].append(number)
@@ -206,7 +206,7 @@ def _loose_end(layer: str, at: Point, count: int) -> str:
     return f"a piece on layer {layer} {what} at {shown(at)}"
 
 
-def _walked(layer: str, pieces: list[Piece], ends: Places, joints: dict[int, list[int]]) -> Iterator[Ring]:
+def _walked(layer: str, pieces: list[Piece], ends: NumberedPoints, joints: dict[int, list[int]]) -> Iterator[Ring]:
     """Rings found by walking from piece to piece over their joints."""
     left = dict.fromkeys(range(len(pieces)))
     while left:
@@ -224,7 +224,7 @@ def _walked(layer: str, pieces: list[Piece], ends: Places, joints: dict[int, lis
         yield Ring(layer, tuple(piece.order for piece in chain), tuple(chain))
 
 
-class Places:
+class NumberedPoints:
     """Points numbered so that those within a small distance of each other share a number."""
 
     def __init__(self, within: float) -> None:

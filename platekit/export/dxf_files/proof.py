@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 
-from platekit.cutting.making import CROSS, makings
+from platekit.cutting.operations import CROSS, operations_of
 from platekit.cutting.scribe import scribed
 from platekit.errors import OutputError
 from platekit.export.dxf_files.doubles import doubled
@@ -31,9 +31,9 @@ from platekit.export.dxf_files.pieces import (
     OUTSIDE,
     REFERENCE,
     Circle,
-    Found,
+    NumberedPoints,
     Piece,
-    Places,
+    ReadDrawing,
     Ring,
     pieces_of,
     rings_of,
@@ -77,7 +77,7 @@ CLOSED_FLAG, LINETYPE_FLAG = 1, 128
 """Flags of a polyline: closed, and line type drawn through (published: DXF reference); no other may be set."""
 
 
-class Wanted(Struct, frozen=True):
+class ExpectedOpening(Struct, frozen=True):
     """What the layout wants to see: an opening, or the outside (named so)."""
 
     name: str
@@ -130,7 +130,7 @@ def faults(data: bytes, layout: Layout, form: Form, unit: Unit, reference: bool 
     return wrong or plate_faults(found, layout)
 
 
-def found_in(data: bytes, form: Form, unit: Unit, reference: bool) -> tuple[Found, list[str]]:
+def found_in(data: bytes, form: Form, unit: Unit, reference: bool) -> tuple[ReadDrawing, list[str]]:
     """What the bytes hold on the layers that are cut or marked, mm, and every fault that needs no plate to be seen."""
     from ezdxf.filemanagement import read
     from ezdxf.lldxf.const import DXFError
@@ -139,15 +139,15 @@ def found_in(data: bytes, form: Form, unit: Unit, reference: bool) -> tuple[Foun
         text = data.decode("ascii")
         document = read(io.StringIO(text, newline=None))
     except (DXFError, UnicodeDecodeError, ValueError) as error:
-        return Found(), [f"it cannot be read as DXF ({error})"]
+        return ReadDrawing(), [f"it cannot be read as DXF ({error})"]
     wrong = [*_in_the_head(document, form, unit), *_entities(document, text, form, reference)]
     if wrong:
-        return Found(), wrong
+        return ReadDrawing(), wrong
     found = pieces_of(document, mm_per(unit))
     return found, [*_too_short(found), *doubled(found)]
 
 
-def plate_faults(found: Found, layout: Layout) -> list[str]:
+def plate_faults(found: ReadDrawing, layout: Layout) -> list[str]:
     """Every fault of what was found as that plate, its lower left at 0,0."""
     rings, open_ends = rings_of(found)
     if open_ends:
@@ -247,7 +247,7 @@ def _is_simple(entity: DXFEntity) -> bool:
 # ------------------------------------------------------------------------------------ too small
 
 
-def _too_short(found: Found) -> Iterator[str]:
+def _too_short(found: ReadDrawing) -> Iterator[str]:
     for piece in found.pieces:
         if piece.length < SHORTEST:
             yield f"a piece at {shown(piece.a)} is only {piece.length:.6f} mm long"
@@ -259,7 +259,7 @@ def _too_short(found: Found) -> Iterator[str]:
 # ----------------------------------------------------------------------------- against the layout
 
 
-def _order(rings: list[Ring], found: Found) -> Iterator[str]:
+def _order(rings: list[Ring], found: ReadDrawing) -> Iterator[str]:
     outside = [order for ring in rings if ring.layer == OUTSIDE for order in ring.orders]
     before = [order for ring in rings if ring.layer == INSIDE for order in ring.orders]
     before += [piece.order for piece in found.pieces if piece.layer == MARK]
@@ -272,7 +272,7 @@ def _shift(layout: Layout) -> Point:
     return (-box.x0, -box.y0)
 
 
-def _outside(rings: list[Ring], wanted: Wanted) -> Iterator[str]:
+def _outside(rings: list[Ring], wanted: ExpectedOpening) -> Iterator[str]:
     outside = [ring for ring in rings if ring.layer == OUTSIDE]
     if len(outside) != 1:
         yield f"it has {len(outside)} outsides, not one"
@@ -289,17 +289,17 @@ def _outside(rings: list[Ring], wanted: Wanted) -> Iterator[str]:
         yield f"something reaches {-min(lows):.4f} mm below zero"
 
 
-def _wanted(layout: Layout) -> tuple[Wanted, list[Wanted]]:
+def _wanted(layout: Layout) -> tuple[ExpectedOpening, list[ExpectedOpening]]:
     """The outside and the openings that the table should cut; openings that overlap are one, with all their names."""
-    cuts = [(making.opening, making.cut) for making in makings(layout) if making.cut is not None]
+    cuts = [(operations.opening, operations.cut) for operations in operations_of(layout) if operations.cut is not None]
     outside, inside = one_piece(layout.outline, [shape for _, shape in cuts], "the cut file")
     shift = _shift(layout)
-    return Wanted("the outside", outside, shift), [
-        Wanted(" with ".join(cuts[member][0] for member in one.members), one.shape, shift) for one in inside
+    return ExpectedOpening("the outside", outside, shift), [
+        ExpectedOpening(" with ".join(cuts[member][0] for member in one.members), one.shape, shift) for one in inside
     ]
 
 
-def _inside(rings: list[Ring], wanted: list[Wanted]) -> Iterator[str]:
+def _inside(rings: list[Ring], wanted: list[ExpectedOpening]) -> Iterator[str]:
     """Each opening that is cut against the one ring that lies where it should."""
     left = [ring for ring in rings if ring.layer == INSIDE]
     if len(left) != len(wanted):
@@ -314,7 +314,7 @@ def _inside(rings: list[Ring], wanted: list[Wanted]) -> Iterator[str]:
         yield f"its openings have {total:.6g} mm2 together, not {needed:.6g}"
 
 
-def slack(wanted: Iterable[Wanted]) -> float:
+def slack(wanted: Iterable[ExpectedOpening]) -> float:
     """How much area the specks of some shapes can make up at most, mm2."""
     return math.fsum(one.specks() * math.hypot(one.shape.box.width, one.shape.box.height) for one in wanted)
 
@@ -324,7 +324,7 @@ def _place_of(box: tuple[float, float, float, float]) -> tuple[int, int]:
     return (math.floor(x0 + x1), math.floor(y0 + y1))
 
 
-def _matched(opening: Wanted, by_place: dict[tuple[int, int], list[Ring]]) -> Iterator[str]:
+def _matched(opening: ExpectedOpening, by_place: dict[tuple[int, int], list[Ring]]) -> Iterator[str]:
     i, j = _place_of(opening.box)
     worst = f"opening {opening.name} is missing"
     for cell in itertools.product((i, i - 1, i + 1), (j, j - 1, j + 1)):
@@ -337,7 +337,7 @@ def _matched(opening: Wanted, by_place: dict[tuple[int, int], list[Ring]]) -> It
     yield worst
 
 
-def _unlike(ring: Ring, wanted: Wanted) -> Iterator[str]:
+def _unlike(ring: Ring, wanted: ExpectedOpening) -> Iterator[str]:
     """In what a ring is not what was wanted."""
     area = wanted.area
     if abs(ring.area - area) > AREA * area + slack([wanted]):
@@ -349,7 +349,7 @@ def _unlike(ring: Ring, wanted: Wanted) -> Iterator[str]:
         yield from _unlike_ring(ring, wanted, far)
 
 
-def _unlike_circle(circle: Circle, wanted: Wanted, far: float) -> Iterator[str]:
+def _unlike_circle(circle: Circle, wanted: ExpectedOpening, far: float) -> Iterator[str]:
     if isinstance(wanted.shape, Disc):
         away = math.dist(circle.center, wanted.at(wanted.shape.center))
         away = max(away, abs(circle.radius - wanted.shape.radius))
@@ -359,13 +359,13 @@ def _unlike_circle(circle: Circle, wanted: Wanted, far: float) -> Iterator[str]:
         yield f"{wanted.name} is a circle {away:.6f} mm away from where it should be"
 
 
-def _unlike_ring(ring: Ring, wanted: Wanted, far: float) -> Iterator[str]:
+def _unlike_ring(ring: Ring, wanted: ExpectedOpening, far: float) -> Iterator[str]:
     if isinstance(wanted.shape, Disc):
         yield f"{wanted.name} is not one circle"
         return
     drawn = [key for piece in ring.pieces for key in (piece.a, piece.middle)]
     for keys, others in ((wanted.key_points(), drawn), (drawn, wanted.key_points())):
-        known = Places(far)
+        known = NumberedPoints(far)
         for key in others:
             known.number(key)
         astray = [key for key in keys if known.near(key) is None]
@@ -374,10 +374,10 @@ def _unlike_ring(ring: Ring, wanted: Wanted, far: float) -> Iterator[str]:
             return
 
 
-def _marks(found: Found, layout: Layout) -> Iterator[str]:
+def _marks(found: ReadDrawing, layout: Layout) -> Iterator[str]:
     """Each word stroke by stroke; each mark as two strokes of one length that cross square at the hole's centre."""
     shift = x, y = _shift(layout)
-    marked = dict.fromkeys(point for making in makings(layout) for point in making.marks)
+    marked = dict.fromkeys(point for operations in operations_of(layout) for point in operations.marks)
     words = scribed(layout)
     strokes = [piece for piece in found.pieces if piece.layer == MARK]
     needed = 2 * len(marked) + sum(map(len, words.strokes))
@@ -386,7 +386,7 @@ def _marks(found: Found, layout: Layout) -> Iterator[str]:
         return
     rest, wrong = without_words(strokes, words, shift, PLACE)
     yield from wrong
-    places = Places(PLACE)
+    places = NumberedPoints(PLACE)
     crossing: dict[int, list[Piece]] = defaultdict(list)
     for stroke in rest:
         crossing[places.number(stroke.middle)].append(stroke)

@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
 from platekit.cutting.scribe import Scribed
-from platekit.export.dxf_files.pieces import Piece, Places, shown
+from platekit.export.dxf_files.pieces import NumberedPoints, Piece, shown
 from platekit.geometry import Edge, Point
 
 
@@ -19,7 +19,7 @@ def without_words(pieces: Sequence[Piece], words: Scribed, shift: Point, place: 
 
     `shift` (mm) leads from a place on the plate to that in the file; a piece may be `place` (mm) off.
     """
-    middles = Places(place)
+    middles = NumberedPoints(place)
     left: dict[int, list[Piece]] = defaultdict(list)
     for piece in pieces:
         left[middles.number(piece.middle)].append(piece)
@@ -32,7 +32,7 @@ def without_words(pieces: Sequence[Piece], words: Scribed, shift: Point, place: 
     return [piece for some in left.values() for piece in some], wrong
 
 
-def _taken(edge: Edge, left: dict[int, list[Piece]], middles: Places, shift: Point, place: float) -> bool:
+def _taken(edge: Edge, left: dict[int, list[Piece]], middles: NumberedPoints, shift: Point, place: float) -> bool:
     """Whether a piece with these ends and this middle was left; from now on it is not."""
     number = middles.near(_moved(edge.at(0.5), shift))
     if number is None:

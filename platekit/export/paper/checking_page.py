@@ -19,9 +19,9 @@ from typing import Final
 from msgspec import Struct
 
 from platekit.checks.finding import Verdict
-from platekit.drawing.pdf.flow import Block, Row, flowed, titled
+from platekit.drawing.pdf.flow import Block, FlowRow, flowed, titled
 from platekit.drawing.pdf.pages import draw_list_page, list_field
-from platekit.drawing.pdf.paper import SIZES, Sheet, sheet_of
+from platekit.drawing.pdf.paper import SIZES, PaperSheet, sheet_of
 from platekit.drawing.pdf.pen import Pen, shortened, text_width
 from platekit.drawing.sizes import figure
 from platekit.geometry import Box, Disc, Point, Slot, between
@@ -63,7 +63,7 @@ HOW: Final = (
 )
 
 
-class Feature(Struct, frozen=True):
+class CheckedFeature(Struct, frozen=True):
     """A round opening under the name that a spec has for it, or would have."""
 
     name: str
@@ -77,7 +77,7 @@ class Feature(Struct, frozen=True):
         return self.opening.center
 
 
-class Pair(Struct, frozen=True):
+class CheckedPair(Struct, frozen=True):
     """Two features and what a caliper has to read between them, mm; `inside` is None where no jaw fits."""
 
     one: str
@@ -92,9 +92,9 @@ class Group(Struct, frozen=True):
 
     mount: str
     looking_at: str
-    features: tuple[Feature, ...]
+    features: tuple[CheckedFeature, ...]
     clockwise: tuple[str, str, str] | None
-    pairs: tuple[Pair, ...]
+    pairs: tuple[CheckedPair, ...]
     frame: tuple[str, ...] = ()
     """The spec's own origin and x axis, as they stand there."""
 
@@ -112,7 +112,7 @@ def _group(layout: Layout, mount: PlacedMount, side: Side) -> Group:
     return Group(mount.name, looking_at, features, _clockwise(features, side), pairs, _frame_words(mount, features))
 
 
-def _frame_words(mount: PlacedMount, features: Sequence[Feature]) -> tuple[str, ...]:
+def _frame_words(mount: PlacedMount, features: Sequence[CheckedFeature]) -> tuple[str, ...]:
     """Where the measured pattern's frame lies, as the spec says it; only what the rows of the page can bear."""
     if mount.survey is None:
         return ()
@@ -125,7 +125,7 @@ def _frame_words(mount: PlacedMount, features: Sequence[Feature]) -> tuple[str, 
     return tuple(said)
 
 
-def _features(layout: Layout, mount: PlacedMount) -> tuple[Feature, ...]:
+def _features(layout: Layout, mount: PlacedMount) -> tuple[CheckedFeature, ...]:
     """The round openings of a mount that go through; of a measured pattern under its own names."""
     own = [opening for opening in layout.openings if opening.mount == mount.name and opening.role in ("screw", "pilot")]
     found, letter = [], 0
@@ -138,22 +138,22 @@ def _features(layout: Layout, mount: PlacedMount) -> tuple[Feature, ...]:
         else:
             name = short
         if isinstance(opening.shape, Disc):
-            found.append(Feature(name, opening))
+            found.append(CheckedFeature(name, opening))
     return _with_bores(mount, found)
 
 
-def _with_bores(mount: PlacedMount, found: list[Feature]) -> tuple[Feature, ...]:
+def _with_bores(mount: PlacedMount, found: list[CheckedFeature]) -> tuple[CheckedFeature, ...]:
     """The features and the measured bores: that of the register under its measured name, the others as measured."""
     for bore in _bores(mount):
         at = next((i for i, one in enumerate(found) if between(one.center, bore.center) <= SAME_PLACE), None)
         if at is None:
             found = [*(one for one in found if one.name != bore.name), bore]
         else:
-            found[at] = Feature(bore.name, found[at].opening)
+            found[at] = CheckedFeature(bore.name, found[at].opening)
     return tuple(found)
 
 
-def _bores(mount: PlacedMount) -> Iterator[Feature]:
+def _bores(mount: PlacedMount) -> Iterator[CheckedFeature]:
     """The bores that were measured with the pattern, in the plate frame."""
     if mount.survey is None:
         return
@@ -163,7 +163,7 @@ def _bores(mount: PlacedMount) -> Iterator[Feature]:
             center = mount.pose.point((hole.x, hole.y))
             shape = Disc(center, hole.diameter / 2)
             name = f"{mount.name}.{feature.name}"
-            yield Feature(
+            yield CheckedFeature(
                 feature.name, Opening(name, "pilot", shape, center, hole.diameter, mount.field, mount.name), False
             )
 
@@ -182,7 +182,7 @@ def _round_from_left(x: float, y: float) -> float:
     return -angle if angle >= round(math.pi, 9) else angle
 
 
-def _chosen(features: Sequence[Feature]) -> list[tuple[Feature, Feature]]:
+def _chosen(features: Sequence[CheckedFeature]) -> list[tuple[CheckedFeature, CheckedFeature]]:
     """The pairs to measure: all of few; of many the neighbours going round, those across, and two to the bore."""
     if len(features) <= ALL_PAIRS:
         return list(combinations(features, 2))
@@ -197,7 +197,7 @@ def _chosen(features: Sequence[Feature]) -> list[tuple[Feature, Feature]]:
     return [(one, other) for one, other in tidy][:MOST_PAIRS]
 
 
-def pair_of(one: Feature, other: Feature) -> Pair:
+def pair_of(one: CheckedFeature, other: CheckedFeature) -> CheckedPair:
     """What a caliper reads between two features.
 
     `inside` is None where the gap is too narrow for jaws, or one lies in the other.
@@ -205,10 +205,10 @@ def pair_of(one: Feature, other: Feature) -> Pair:
     apart = between(one.center, other.center)
     radii = (one.opening.size + other.opening.size) / 2
     gap = apart - radii
-    return Pair(one.name, other.name, apart, gap if gap >= TOUCHING else None, apart + radii)
+    return CheckedPair(one.name, other.name, apart, gap if gap >= TOUCHING else None, apart + radii)
 
 
-def _clockwise(features: Sequence[Feature], side: Side) -> tuple[str, str, str] | None:
+def _clockwise(features: Sequence[CheckedFeature], side: Side) -> tuple[str, str, str] | None:
     """Three holes that follow each other clockwise as looked at; None if there are none that do so clearly."""
     holes = [feature for feature in features if feature.opening.role == "screw"]
     sign = -1.0 if side == "far" else 1.0
@@ -221,10 +221,10 @@ def _clockwise(features: Sequence[Feature], side: Side) -> tuple[str, str, str] 
     return None
 
 
-def between_groups(layout: Layout) -> tuple[Pair, ...]:
+def between_groups(layout: Layout) -> tuple[CheckedPair, ...]:
     """Distances from what belongs to no one mount, or to another, to the two outermost features of the first."""
     round_ones = [opening for opening in layout.openings if isinstance(opening.shape, Disc) and opening.through]
-    named = [Feature(opening.name, opening) for opening in round_ones]
+    named = [CheckedFeature(opening.name, opening) for opening in round_ones]
     owners = list(dict.fromkeys(feature.opening.mount for feature in named if feature.opening.role == "screw"))
     if not owners:
         return ()
@@ -253,13 +253,13 @@ def draw_checking_pages(pen: Pen, layout: Layout, verdict: Verdict, side: Side) 
         draw_list_page(pen, layout, verdict, paper, pieces, which)
 
 
-def _paper(layout: Layout) -> Sheet:
+def _paper(layout: Layout) -> PaperSheet:
     """The template's own paper, upright; beside a single large sheet A4 or Letter."""
     sheet = sheet_of(layout.model.paper)
     if sheet is not None:
         return sheet
     name = "letter" if layout.spec.unit == "in" else "a4"
-    return Sheet(name, *SIZES[name])
+    return PaperSheet(name, *SIZES[name])
 
 
 def _blocks(layout: Layout, side: Side, width: float) -> Iterator[Block]:
@@ -295,8 +295,8 @@ def _group_block(group: Group, unit: Unit, width: float) -> Block:
 
 
 def _fitting(
-    pairs: Sequence[Pair], line: Callable[[Pair, Unit, float], list[Cell]], unit: Unit, width: float
-) -> tuple[Row, ...]:
+    pairs: Sequence[CheckedPair], line: Callable[[CheckedPair, Unit, float], list[Cell]], unit: Unit, width: float
+) -> tuple[FlowRow, ...]:
     """A row for each pair, with names as long as there is room for."""
     for longest in LONGEST:
         lines = [line(pair, unit, longest) for pair in pairs]
@@ -326,7 +326,7 @@ def _diameter_lines(group: Group, unit: Unit) -> Iterator[list[Cell]]:
         yield cells[begin : begin + SIZES_IN_ROW]
 
 
-def _line(pair: Pair, unit: Unit, longest: float) -> list[Cell]:
+def _line(pair: CheckedPair, unit: Unit, longest: float) -> list[Cell]:
     """One pair of a group: inside and over as rows of the spec, and how far the middles are apart."""
     names = ", ".join(shortened(name, longest, SIZE) for name in (pair.one, pair.other))
     gap = Cell("") if pair.inside is None else Cell(f"- [{names}, inside,", figure(pair.inside, unit), "]")
@@ -334,7 +334,7 @@ def _line(pair: Pair, unit: Unit, longest: float) -> list[Cell]:
     return [gap, over, Cell(f"centres {figure(pair.centres, unit)}")]
 
 
-def _across_line(pair: Pair, unit: Unit, longest: float) -> list[Cell]:
+def _across_line(pair: CheckedPair, unit: Unit, longest: float) -> list[Cell]:
     """One pair across the plate, which belongs to no pattern of its own."""
     names = " to ".join(shortened(name, longest, SIZE) for name in (pair.one, pair.other))
     gap = Cell(f"{names},") if pair.inside is None else Cell(f"{names}, inside", figure(pair.inside, unit))
@@ -349,13 +349,13 @@ def _slot_line(opening: Opening, unit: Unit) -> list[Cell]:
     return [Cell(f"{name}, width", figure(2 * shape.radius, unit)), Cell("length over all", figure(long, unit))]
 
 
-def _rows(lines: Sequence[Sequence[Cell]], width: float) -> tuple[Row, ...]:
+def _rows(lines: Sequence[Sequence[Cell]], width: float) -> tuple[FlowRow, ...]:
     """The lines with their boxes one below the other, in columns as wide as their longest words."""
     columns = _columns(lines)
     gap = min(max(width - sum(columns), 0.0) / max(len(columns), 1), MOST_GAP)
     starts = [sum(columns[:index]) + index * gap for index in range(len(columns))]
     places = tuple((start, start + _head(lines, index)) for index, start in enumerate(starts))
-    return tuple(Row(HIGH, partial(_draw_line, tuple(line), places)) for line in lines)
+    return tuple(FlowRow(HIGH, partial(_draw_line, tuple(line), places)) for line in lines)
 
 
 def _columns(lines: Sequence[Sequence[Cell]]) -> list[float]:

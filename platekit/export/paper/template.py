@@ -15,17 +15,17 @@ from typing import Final
 from msgspec import Struct
 
 from platekit.checks.finding import Verdict
-from platekit.cutting.making import Making, Step, makings
+from platekit.cutting.operations import Operation, Operations, operations_of
 from platekit.cutting.scribe import Word, scribed
 from platekit.drawing.cautions import NOT_FOR_CUTTING
 from platekit.drawing.pdf import strip
-from platekit.drawing.pdf.names import Name, Wanted, ground, placed_names, write_name
+from platekit.drawing.pdf.names import Name, NameWish, ground, placed_names, write_name
 from platekit.drawing.pdf.paper import (
     BAR_INSET,
     LARGEST_SIDE,
     MARGIN,
     OVERLAP,
-    Sheet,
+    PaperSheet,
     Tile,
     Tiling,
     check_frame,
@@ -33,8 +33,8 @@ from platekit.drawing.pdf.paper import (
     spread,
 )
 from platekit.drawing.pdf.pen import SMALLEST_TEXT, Face, Pen, Way, text_width
-from platekit.drawing.pdf.printer import Nominal, Printer, printer_of_spec
-from platekit.drawing.seen import Hole, Seen, Space, Stop, seen_from_side
+from platekit.drawing.pdf.printer import NominalBars, Printer, printer_of_spec
+from platekit.drawing.seen import Seen, SeenBody, SeenOpening, Stop, seen_from_side
 from platekit.errors import SheetError, SpecError
 from platekit.export.files import write_whole
 from platekit.export.paper.checking_page import draw_checking_pages
@@ -112,7 +112,7 @@ def template_bytes(
     used = (printer or printer_of_spec(layout)) if corrected else None
     about = f"{layout.spec.name}, revision {layout.spec.revision}, seen from the {' and '.join(sides)} side"
     pen = Pen(layout.model.title, about)
-    made = {making.opening: making for making in makings(layout)}
+    made = {operations.opening: operations for operations in operations_of(layout)}
     words = scribed(layout)
     for facing in sides:
         seen = seen_from_side(layout, facing)
@@ -152,12 +152,12 @@ def other_side(side: Side) -> Side:
     return "far" if side == "near" else "near"
 
 
-def nominal_bars(layout: Layout, verdict: Verdict, seen_from: Side | None = None) -> Nominal:
+def nominal_bars(layout: Layout, verdict: Verdict, seen_from: Side | None = None) -> NominalBars:
     """What the bars across and along say on the first sheet of the template."""
     side = seen_from or layout.model.paper.seen_from
     tiling = tiled(seen_from_side(layout, side), strip.saying(layout, verdict, side))
     frame = check_frame(tiling.tiles[0].sheet, layout.spec.unit)
-    return Nominal(frame.width, frame.height)
+    return NominalBars(frame.width, frame.height)
 
 
 class Cross(Struct, frozen=True):
@@ -173,7 +173,7 @@ class Job(Struct, frozen=True):
     seen: Seen
     say: strip.Saying
     tiling: Tiling
-    making: dict[str, Making]
+    operations: dict[str, Operations]
     crosses: tuple[Cross, ...]
     words: tuple[Word, ...]
 
@@ -200,7 +200,7 @@ def _tiled(seen: Seen, say: strip.Saying) -> Tiling:
     return spread(_ways(sheet, say, many=True), content, seen.patterns, parts)
 
 
-def _ways(sheet: Sheet, say: strip.Saying, many: bool) -> list[tuple[Sheet, Box]]:
+def _ways(sheet: PaperSheet, say: strip.Saying, many: bool) -> list[tuple[PaperSheet, Box]]:
     """The ways the sheet may lie, each with its window; `SheetError` if none leaves room to draw."""
     lying = [sheet] if sheet.width == sheet.height else [sheet, sheet.turned]
     ways = [(way, window_of(way, say, many)) for way in lying if way.width > 2 * (MARGIN + GUTTER)]
@@ -211,14 +211,14 @@ def _ways(sheet: Sheet, say: strip.Saying, many: bool) -> list[tuple[Sheet, Box]
     return good
 
 
-def window_of(sheet: Sheet, say: strip.Saying, many: bool) -> Box:
+def window_of(sheet: PaperSheet, say: strip.Saying, many: bool) -> Box:
     """The part of the sheet that shows the drawing; `many` when there will be several sheets."""
     inner = sheet.printable.grown(-GUTTER)
     height = strip.height(inner.width, say, many)
     return Box(inner.x0, inner.y0 + height + strip.AIR, inner.x1, inner.y1)
 
 
-def _strip_box(sheet: Sheet, window: Box) -> Box:
+def _strip_box(sheet: PaperSheet, window: Box) -> Box:
     inner = sheet.printable.grown(-GUTTER)
     return Box(inner.x0, inner.y0, inner.x1, window.y0 - strip.AIR)
 
@@ -228,7 +228,7 @@ def _on_one(seen: Seen, say: strip.Saying) -> Tiling:
     content = seen.box.grown(ROOM_FOR_NAMES)
     inner, around = max(content.width, strip.GOOD_WIDTH), 2 * (GUTTER + MARGIN)
     height = content.height + strip.height(inner, say, many=False) + strip.AIR
-    sheet = Sheet("single", float(math.ceil(inner + around)), float(math.ceil(height + around)))
+    sheet = PaperSheet("single", float(math.ceil(inner + around)), float(math.ceil(height + around)))
     longest = max(sheet.width, sheet.height)
     if longest > LARGEST_SIDE:
         raise SheetError(
@@ -312,7 +312,7 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
             for stroke in word.strokes:
                 pen.edges(stroke, way, SCRIBED_LINE, closed=False)
         for hole in holes:
-            draw_hole(pen, hole, job.making[hole.name], way, job.seen.side)
+            draw_hole(pen, hole, job.operations[hole.name], way, job.seen.side)
         for name in names:
             ground(pen, name)
         for name in names:
@@ -334,11 +334,11 @@ def _stamp(pen: Pen, window: Box, plate: Box) -> None:
         pen.stamp(window.center, NOT_FOR_CUTTING, size, 24.0)
 
 
-def _dash(space: Space) -> tuple[float, ...]:
+def _dash(space: SeenBody) -> tuple[float, ...]:
     return strip.NEAR_DASH if space.body.side == "near" else strip.FAR_DASH
 
 
-def draw_hole(pen: Pen, hole: Hole, making: Making, way: Way, facing: Side) -> None:
+def draw_hole(pen: Pen, hole: SeenOpening, operations: Operations, way: Way, facing: Side) -> None:
     """An opening at finished size, the sizes on the way to it, its second ring, its open crosshair, its travel.
 
     What is let in from the side that does not face the reader is dashed.
@@ -347,7 +347,7 @@ def draw_hole(pen: Pen, hole: Hole, making: Making, way: Way, facing: Side) -> N
     if hole.mouth is not None:
         pen.shape(hole.mouth, way, dash=HIDDEN_DASH if hole.mouth_side != facing else ())
     center = way(hole.center)
-    for diameter in sizes_on_the_way(hole, making):
+    for diameter in sizes_on_the_way(hole, operations):
         pen.circle(center, diameter / 2, dash=WAY_DASH)
     if hole.thread is not None:
         pen.arc(center, hole.thread / 2, THREAD_START, THREAD_SWEEP)
@@ -362,11 +362,11 @@ def draw_hole(pen: Pen, hole: Hole, making: Making, way: Way, facing: Side) -> N
         _draw_stop(pen, way(stop.at), stop, min(hole.opening.size / 10, 1.0))
 
 
-def sizes_on_the_way(hole: Hole, making: Making) -> tuple[float, ...]:
+def sizes_on_the_way(hole: SeenOpening, operations: Operations) -> tuple[float, ...]:
     """Diameters that a round hole has on the way to its finished size, mm."""
     if not isinstance(hole.shape, Disc):
         return ()
-    steps = (step for step in making.steps if step.work not in ("countersink", "counterbore"))
+    steps = (step for step in operations.steps if step.work not in ("countersink", "counterbore"))
     sizes = {step.diameter for step in steps if step.diameter is not None}
     return tuple(sorted(size for size in sizes if abs(size - hole.opening.size) > SAME_SIZE))
 
@@ -455,14 +455,14 @@ def _length(mm: float, unit: Unit) -> str:
 # ---------------------------------------------------------------------------------------------- names
 
 
-def told(hole: Hole, making: Making, side: Side, unit: Unit) -> tuple[str, ...]:
+def told(hole: SeenOpening, operations: Operations, side: Side, unit: Unit) -> tuple[str, ...]:
     """An opening's name, and below it its size and how it is made."""
     opening, shape = hole.opening, hole.shape
     if opening.depth is not None:
         face = "this face" if opening.side == side else "the other face"
         depth = show_length(opening.depth, unit)
         return (opening.name, f"Ø{show_length(opening.size, unit)}, bore {depth} deep", f"from {face}")
-    work = work_words(opening, making, unit)
+    work = work_words(opening, operations, unit)
     if opening.thread is not None:
         return (opening.name, f"{opening.thread}: {work}")
     if isinstance(shape, Slot):
@@ -474,13 +474,13 @@ def told(hole: Hole, making: Making, side: Side, unit: Unit) -> tuple[str, ...]:
     return (opening.name, work)
 
 
-def work_words(opening: Opening, making: Making, unit: Unit) -> str:
+def work_words(opening: Opening, operations: Operations, unit: Unit) -> str:
     """The work on an opening in a few words: `cut`, `mark, drill`, `cut Ø58 mm, bore`; finished sizes left out."""
-    steps = [step for step in making.steps if step.work != "mark" or len(making.steps) == 2]
+    steps = [step for step in operations.steps if step.work != "mark" or len(operations.steps) == 2]
     return ", ".join(_step_words(opening, step, unit) for step in steps)
 
 
-def _step_words(opening: Opening, step: Step, unit: Unit) -> str:
+def _step_words(opening: Opening, step: Operation, unit: Unit) -> str:
     on_the_way = step.diameter is not None and abs(step.diameter - opening.size) > SAME_SIZE
     if step.diameter is not None and (on_the_way or (opening.thread is not None and step.work == "drill")):
         return f"{step.work} Ø{show_length(step.diameter, unit)}"
@@ -488,7 +488,7 @@ def _step_words(opening: Opening, step: Step, unit: Unit) -> str:
 
 
 def _names(
-    job: Job, tile: Tile, holes: Sequence[Hole], spaces: Sequence[Space], crosses: Sequence[Cross]
+    job: Job, tile: Tile, holes: Sequence[SeenOpening], spaces: Sequence[SeenBody], crosses: Sequence[Cross]
 ) -> list[Name]:
     """The names of all that this sheet shows, placed so that none covers another name or a crosshair."""
     window, way = tile.window, tile.on_sheet
@@ -499,7 +499,7 @@ def _names(
     for space in spaces[:MOST_NAMES]:
         anchor = _anchor(space, named, tile)
         if anchor is not None:
-            wanted.append(Wanted(((f"{space.body.name}, {space.body.side} side", "italic"),), anchor, 0.4, 0.0))
+            wanted.append(NameWish(((f"{space.body.name}, {space.body.side} side", "italic"),), anchor, 0.4, 0.0))
     clear = [box for hole in named for box in _keep_clear(hole, way)] + [_cross_box(cross) for cross in crosses]
     clear += [_moved(word.box, way) for word in job.words if word.box.overlaps(tile.box)]
     return placed_names(wanted, window.grown(-1.0), clear, _drawn(tile, job.seen.outline, named, spaces))
@@ -509,18 +509,18 @@ Kind = tuple[str, tuple[str, ...]]
 """Mount and words: what holes have in common that are told about together."""
 
 
-def _kind(job: Job, hole: Hole) -> Kind:
-    words = told(hole, job.making[hole.name], job.seen.side, job.say.unit)
+def _kind(job: Job, hole: SeenOpening) -> Kind:
+    words = told(hole, job.operations[hole.name], job.seen.side, job.say.unit)
     return (hole.opening.mount or "", words[1:])
 
 
-def _many(job: Job, holes: Sequence[Hole]) -> dict[Kind, int]:
+def _many(job: Job, holes: Sequence[SeenOpening]) -> dict[Kind, int]:
     """The kinds of which so many holes are on the sheet that one note tells about them all."""
     counted = Counter(_kind(job, hole) for hole in holes if hole.opening.role == "screw")
     return {kind: count for kind, count in counted.items() if count > MOST_ALIKE}
 
 
-def _notes(job: Job, window: Box, holes: Sequence[Hole], named: Sequence[Hole]) -> list[Wanted]:
+def _notes(job: Job, window: Box, holes: Sequence[SeenOpening], named: Sequence[SeenOpening]) -> list[NameWish]:
     """The notes about many like holes, in the lower left of the window."""
     corner = (window.x0 + 2.0, window.y0 + 2.0)
     rest = "numbered here as in the spec" if len(named) == len(holes) else "their numbers are in the hole list"
@@ -528,43 +528,43 @@ def _notes(job: Job, window: Box, holes: Sequence[Hole], named: Sequence[Hole]) 
     for (mount, words), count in _many(job, holes).items():
         lines: list[tuple[str, Face]] = [(f"{mount}: {count} holes on this sheet", "bold")]
         lines += [(word, "regular") for word in (*words, rest)]
-        notes.append(Wanted(tuple(lines), corner, 0.0, 0.0))
+        notes.append(NameWish(tuple(lines), corner, 0.0, 0.0))
     return notes
 
 
-def _hole_names(job: Job, holes: Sequence[Hole], way: Way) -> list[Wanted]:
+def _hole_names(job: Job, holes: Sequence[SeenOpening], way: Way) -> list[NameWish]:
     """What to write at the holes; where many are alike, each gets its number only."""
     many = _many(job, holes)
     alone = len({mount for mount, _ in many}) == 1
     wanted = []
     for hole in sorted(holes, key=lambda hole: (hole.reach, hole.name)):
-        name, *rest = told(hole, job.making[hole.name], job.seen.side, job.say.unit)
+        name, *rest = told(hole, job.operations[hole.name], job.seen.side, job.say.unit)
         lines: list[tuple[str, Face]] = [(name, "bold"), *((line, "regular") for line in rest)]
         if _kind(job, hole) in many:
             lines = [(name.rsplit(".", 1)[-1] if alone else name, "bold")]
-        wanted.append(Wanted(tuple(lines), way(hole.center), _room(hole), _edge(hole)))
+        wanted.append(NameWish(tuple(lines), way(hole.center), _room(hole), _edge(hole)))
     return wanted
 
 
-def _ring(hole: Hole) -> float:
+def _ring(hole: SeenOpening) -> float:
     """Radius of what is drawn about the hole's centre and is no arm."""
     if hole.ringed:
         return hole.ring
     return hole.opening.size / 2 if hole.stops else hole.gap
 
 
-def _edge(hole: Hole) -> float:
+def _edge(hole: SeenOpening) -> float:
     """The radius at which a leader to the hole ends."""
     return _ring(hole) if hole.ringed or hole.stops else hole.reach
 
 
-def _room(hole: Hole) -> float:
+def _room(hole: SeenOpening) -> float:
     """The radius outside which the hole's name stands."""
     room = max(_ring(hole), hole.gap + 1.0) if hole.large or hole.ringed else hole.reach
     return max(room, hole.mouth.radius) if isinstance(hole.mouth, Disc) else room
 
 
-def _keep_clear(hole: Hole, way: Way) -> list[Box]:
+def _keep_clear(hole: SeenOpening, way: Way) -> list[Box]:
     """What no name may cover: the rings, the crosshair's arms, the ends of travel."""
     (x, y), arm, half = way(hole.center), hole.reach + 0.3, 0.4
     boxes = [_round((x, y), _ring(hole) + 0.3)]
@@ -588,7 +588,7 @@ def _cross_box(cross: Cross) -> Box:
     return Box(x - SEAM_CROSS, y - SEAM_CROSS, x + max(SEAM_CROSS, words), y + max(SEAM_CROSS, 4.2))
 
 
-def _drawn(tile: Tile, outline: Shape, holes: Sequence[Hole], spaces: Sequence[Space]) -> list[Point]:
+def _drawn(tile: Tile, outline: Shape, holes: Sequence[SeenOpening], spaces: Sequence[SeenBody]) -> list[Point]:
     """Points along all that is drawn, which names had better not cover; edges of the plate several times over."""
     steel = [outline, *(hole.shape for hole in holes if not hole.ringed)]
     edges = [point for shape in steel for point in _along(shape, tile)]
@@ -604,7 +604,7 @@ def _along(shape: Shape, tile: Tile) -> Iterator[Point]:
                 yield tile.on_sheet(edge.at(step / steps))
 
 
-def _anchor(space: Space, holes: Sequence[Hole], tile: Tile) -> Point | None:
+def _anchor(space: SeenBody, holes: Sequence[SeenOpening], tile: Tile) -> Point | None:
     """The point of a body's edge where its name belongs: well inside the window, away from the holes."""
     room = tile.window.grown(-6.0)
     inside = [point for point in _along(space.shape, tile) if _inside(point, room)]

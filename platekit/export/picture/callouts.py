@@ -11,8 +11,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit.checks.finding import Finding
-from platekit.cutting import Making
-from platekit.drawing.labels import Frame, Wish, place, shortened, text_width
+from platekit.cutting import Operations
+from platekit.drawing.labels import LabelFrame, Wish, place, shortened, text_width
 from platekit.drawing.sizes import figure, opening_size, pattern_size
 from platekit.drawing.svg.parts import (
     MARK,
@@ -184,24 +184,24 @@ def _beside_the_holes(mount: PlacedMount, circle: float | None) -> Point:
     return (x + circle / 2 * math.cos(angle), y + circle / 2 * math.sin(angle))
 
 
-def opening_labels(layout: Layout, made: Sequence[Making], view: View) -> Iterator[Label]:
+def opening_labels(layout: Layout, made: Sequence[Operations], view: View) -> Iterator[Label]:
     """The names of the openings, with size and, where the table only marks them, what is done instead."""
     many = len(layout.openings)
     ends = _first_and_last(layout)
-    for opening, making in zip(layout.openings, made, strict=True):
+    for opening, operations in zip(layout.openings, made, strict=True):
         if many > FIRST_ONLY and opening.name not in ends:
             continue
         lines: list[tuple[str, float, bool]] = [(opening.name, 12.0, True)]
         if many <= ALL_NAMED or opening.name in ends:
             size = opening_size(layout, opening)
-            lines.append((size if making.as_cut else f"{size}, {_short(making)}", 11.0, False))
+            lines.append((size if operations.as_cut else f"{size}, {_short(operations)}", 11.0, False))
         x, y, room = _label_point(opening, view)
         yield Label(f"opening {opening.name}", opening.name, tuple(lines), x, y, room, "names")
 
 
-def _short(making: Making) -> str:
+def _short(operations: Operations) -> str:
     """The last of the work that is left to do by hand."""
-    return making.steps[-1].work
+    return operations.steps[-1].work
 
 
 def _first_and_last(layout: Layout) -> frozenset[str]:
@@ -236,7 +236,7 @@ def _rim_point(shape: Shape, towards: float) -> Point:
     return max(points, key=lambda point: round(point[0] * ux + point[1] * uy, 6))
 
 
-def body_labels(layout: Layout, view: View, edge: Frame) -> Iterator[Label]:
+def body_labels(layout: Layout, view: View, edge: LabelFrame) -> Iterator[Label]:
     """The parts' names at their outlines."""
     for index, (body, name) in enumerate(titled(layout)[:MOST_BODIES_NAMED]):
         point = _visible_rim_point(body.shape, view, edge, index)
@@ -247,7 +247,7 @@ def body_labels(layout: Layout, view: View, edge: Frame) -> Iterator[Label]:
         yield Label(f"body {body.name}", body.name, lines, *point, 2.0, side, side)
 
 
-def _visible_rim_point(shape: Shape, view: View, edge: Frame, index: int) -> Point | None:
+def _visible_rim_point(shape: Shape, view: View, edge: LabelFrame, index: int) -> Point | None:
     """A point of the rim inside the picture; each body looks another way first, so that names spread."""
     for turn in range(12):
         x, y = view.at(_rim_point(shape, math.radians(48 + 67 * index + 30 * turn)))
@@ -257,10 +257,10 @@ def _visible_rim_point(shape: Shape, view: View, edge: Frame, index: int) -> Poi
 
 
 def draw_labels(
-    group: Element, labels: list[Label], view: View, layout: Layout, edge: Frame, taken: list[Frame]
+    group: Element, labels: list[Label], view: View, layout: Layout, edge: LabelFrame, taken: list[LabelFrame]
 ) -> float:
     """Places and draws all labels; gives back how far down the drawing reaches."""
-    field = Frame(MARGIN, MARGIN, WIDTH - MARGIN, edge.bottom + BOTTOM)
+    field = LabelFrame(MARGIN, MARGIN, WIDTH - MARGIN, edge.bottom + BOTTOM)
     labels = [_fitted(label) for label in labels]
     wishes = [Wish(label.key, label.x, label.y, label.room, label.width, label.height) for label in labels]
     spots = place(wishes, field, taken, tuple(_drawn(layout, view)))
@@ -293,7 +293,7 @@ def _belongs_to(element: Element, label: Label) -> None:
         element.set("data-finding", str(label.mark.count))
 
 
-def _label(layer: Element, label: Label, frame: Frame) -> None:
+def _label(layer: Element, label: Label, frame: LabelFrame) -> None:
     group = node(layer, "g", class_="pk-label")
     _belongs_to(group, label)
     if label.mark is not None:
@@ -307,7 +307,7 @@ def _label(layer: Element, label: Label, frame: Frame) -> None:
         text(group, middle, y - size * 0.22, say, size, bold=bold, anchor="middle", tone=label.tone)
 
 
-def _mark(group: Element, label: Label, marked: Marked, frame: Frame) -> None:
+def _mark(group: Element, label: Label, marked: Marked, frame: LabelFrame) -> None:
     """A finding's mark, and a ring round the very place."""
     count, finding = marked.count, marked.finding
     group.set("id", f"pk-finding-{count}" + (f"-{marked.which + 1}" if marked.which else ""))

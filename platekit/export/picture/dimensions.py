@@ -7,7 +7,7 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.drawing.cautions import NOT_FOR_CUTTING
-from platekit.drawing.labels import Frame, text_width
+from platekit.drawing.labels import LabelFrame, text_width
 from platekit.drawing.sizes import figure
 from platekit.drawing.svg.parts import (
     COLOURS,
@@ -40,7 +40,7 @@ SAME_PLACE: Final = 1e-6
 """Two zeros closer than this are one, mm (ours)."""
 
 
-def draw_over_all(group: Element, layout: Layout, view: View, edge: Frame) -> list[Frame]:
+def draw_over_all(group: Element, layout: Layout, view: View, edge: LabelFrame) -> list[LabelFrame]:
     """Over-all width below, over-all height at the left; gives back the room they take."""
     layer = new_layer(group, "dimensions-over-all", switch="dimensions")
     plate = view.frame(layout.outline.box)
@@ -57,17 +57,17 @@ def draw_over_all(group: Element, layout: Layout, view: View, edge: Frame) -> li
     middle = (plate.left + plate.right) / 2
     half_way = (plate.top + plate.bottom) / 2
     taken = [_figure_on(layer, wide, middle, below), _figure_on(layer, high, left, half_way, upright=True)]
-    taken.append(Frame(plate.left, below - 4, plate.right, below + 4))
-    taken.append(Frame(left - 4, plate.top, left + 4, plate.bottom))
+    taken.append(LabelFrame(plate.left, below - 4, plate.right, below + 4))
+    taken.append(LabelFrame(left - 4, plate.top, left + 4, plate.bottom))
     return taken
 
 
-def _figure_on(layer: Element, say: str, x: float, y: float, upright: bool = False) -> Frame:
+def _figure_on(layer: Element, say: str, x: float, y: float, upright: bool = False) -> LabelFrame:
     """A dimension's figure on its line, on a ground that lets the line end before it."""
     size = 14.0
     width = text_width(say, size, True) + 10
     wide, high = (size + 6, width) if upright else (width, size + 6)
-    frame = Frame(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
+    frame = LabelFrame(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
     ground(layer, frame, 1.0)
     words = text(layer, x, y + size * 0.36, say, size, bold=True, anchor="middle")
     if upright:
@@ -161,10 +161,10 @@ def draw_zeros(group: Element, layout: Layout, view: View) -> None:
         node(sign, "circle", cx=0, cy=0, r=1.4, **fill("ink"))
 
 
-def draw_orientation(group: Element, layout: Layout) -> list[Frame]:
+def draw_orientation(group: Element, layout: Layout) -> list[LabelFrame]:
     """Which side is seen and which way is up; gives back the room it takes."""
     layer = new_layer(group, "orientation", switch="plate")
-    frame = Frame(MARGIN, MARGIN, MARGIN + 196, MARGIN + 50)
+    frame = LabelFrame(MARGIN, MARGIN, MARGIN + 196, MARGIN + 50)
     x = frame.left + 18
     arrow = f"M{x} {frame.top + 2}l14 20h-8V{frame.bottom - 2}h-12V{frame.top + 22}h-8Z"
     sign = node(layer, "path", d=arrow, **fill("ink"))
@@ -176,7 +176,7 @@ def draw_orientation(group: Element, layout: Layout) -> list[Frame]:
     return [frame]
 
 
-def draw_stamp(group: Element, edge: Frame) -> None:
+def draw_stamp(group: Element, edge: LabelFrame) -> None:
     """The stamp across a plate that must not be cut."""
     layer = new_layer(group, "stamp", switch="plate")
     x, y = (edge.left + edge.right) / 2, (edge.top + edge.bottom) / 2

@@ -9,7 +9,7 @@ from xml.etree.ElementTree import Element
 from msgspec import Struct
 
 from platekit.checks.finding import Verdict
-from platekit.cutting import Making, makings
+from platekit.cutting import Operations, operations_of
 from platekit.cutting.heads import seats
 from platekit.cutting.scribe import Scribed, scribed
 from platekit.drawing.svg.parts import (
@@ -78,7 +78,7 @@ def draw(layout: Layout, verdict: Verdict) -> Drawing:
     definitions(group, view, edge)
     steel = steel_group(group, view)
     draw_plate(steel, layout, view)
-    made = makings(layout)
+    made = operations_of(layout)
     draw_openings(steel, layout, made, view)
     words = scribed(layout)
     if words.words:
@@ -111,7 +111,7 @@ def draw(layout: Layout, verdict: Verdict) -> Drawing:
     return Drawing(group, bottom, view.scale, _shown(layout, made, words, marks))
 
 
-def _shown(layout: Layout, made: Sequence[Making], words: Scribed, marks: Sequence[Marked]) -> frozenset[str]:
+def _shown(layout: Layout, made: Sequence[Operations], words: Scribed, marks: Sequence[Marked]) -> frozenset[str]:
     """What the legend has to explain."""
     shown = {"plate"}
     shown |= {side_of(layout, body) for body in parts(layout)}
@@ -119,7 +119,7 @@ def _shown(layout: Layout, made: Sequence[Making], words: Scribed, marks: Sequen
         shown.add("screws")
     if any(mount.travel is not None for mount in mounts_of(layout)):
         shown.add("travel")
-    if any(making.mark is not None for making in made):
+    if any(operations.mark is not None for operations in made):
         shown.add("punch")
     if seats(layout):
         shown.add("mouth")

@@ -18,7 +18,7 @@ from msgspec import Struct
 
 from platekit.drawing.labels import text_width
 from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, fill, node, number, stroke, text, written
-from platekit.drive import Motor, Wanted, WorkingPoint
+from platekit.drive import DriveTarget, Motor, WorkingPoint
 from platekit.drive.control import Curve, Way, compare
 from platekit.errors import DriveError
 from platekit.placed import Layout, PlacedBelt
@@ -124,7 +124,7 @@ def _hatch(root: Element) -> None:
 # ------------------------------------------------------------------------------------------- strips
 
 
-def _strips(root: Element, points: Sequence[WorkingPoint], wanted: Wanted, top: float) -> float:
+def _strips(root: Element, points: Sequence[WorkingPoint], wanted: DriveTarget, top: float) -> float:
     """Speed, torque and power over the setting; gives the y below the last one."""
     settings = [_setting(point) for point in points]
     strips: tuple[tuple[str, list[float], tuple[float, ...]], ...] = (
@@ -160,7 +160,7 @@ def _setting(point: WorkingPoint) -> float:
     return point.frequency_hz if point.frequency_hz is not None else point.setting or 0.0
 
 
-def _ends(wanted: Wanted) -> tuple[float, ...]:
+def _ends(wanted: DriveTarget) -> tuple[float, ...]:
     return () if wanted.speeds is None else (wanted.speeds.low, wanted.speeds.high)
 
 

@@ -13,10 +13,10 @@ from pathlib import Path
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from platekit.analysis.compare import Comparison, Pair
-from platekit.drawing.labels import Frame, Wish, place, text_width, wrapped
-from platekit.drawing.pdf.names import Wanted, placed_names, write_name
-from platekit.drawing.pdf.paper import LARGEST_SIDE, MARGIN, Sheet, Tile, Tiling, check_frame, sheet_of, spread
+from platekit.analysis.compare import Comparison, OpeningPair
+from platekit.drawing.labels import LabelFrame, Wish, place, text_width, wrapped
+from platekit.drawing.pdf.names import NameWish, placed_names, write_name
+from platekit.drawing.pdf.paper import LARGEST_SIDE, MARGIN, PaperSheet, Tile, Tiling, check_frame, sheet_of, spread
 from platekit.drawing.pdf.pen import SMALLEST_TEXT, Face, Pen, shortened
 from platekit.drawing.svg.parts import FONT, PAPER, STEEL, fill, node, number, path_of, stroke, text, written
 from platekit.drawing.svg.view import PAD, WIDTH, View
@@ -74,7 +74,7 @@ def overlay_svg(comparison: Comparison) -> str:
     top = 92.0 + FIELD
     left = (WIDTH - content.width * scale) / 2
     view = View(scale, left - content.x0 * scale, top + content.y1 * scale)
-    field = Frame(PAD, 92.0, WIDTH - PAD, top + content.height * scale + FIELD)
+    field = LabelFrame(PAD, 92.0, WIDTH - PAD, top + content.height * scale + FIELD)
     old, new = comparison.old.spec, comparison.new.spec
     root = node(
         None,
@@ -147,7 +147,7 @@ def _crossed(shape: Shape) -> str:
     return f"M{x0} {y0}L{x1} {y1}M{x0} {y1}L{x1} {y0}"
 
 
-def _labels(root: Element, comparison: Comparison, view: View, field: Frame) -> float:
+def _labels(root: Element, comparison: Comparison, view: View, field: LabelFrame) -> float:
     """Arrows, and the names of what changed; gives where the lowest ends."""
     unit = comparison.new.spec.unit
     changes = comparison.changes[:MOST_LABELS]
@@ -174,7 +174,7 @@ def _labels(root: Element, comparison: Comparison, view: View, field: Frame) -> 
     return bottom
 
 
-def _label(pair: Pair, scale: float, unit: Unit) -> tuple[str, ...]:
+def _label(pair: OpeningPair, scale: float, unit: Unit) -> tuple[str, ...]:
     if pair.kind != "changed":
         return (pair.name, "new" if pair.kind == "added" else "gone")
     if not pair.moved:
@@ -184,19 +184,19 @@ def _label(pair: Pair, scale: float, unit: Unit) -> tuple[str, ...]:
     return (pair.name, moved if factor == 1 else f"{moved}, arrow ×{factor}")
 
 
-def _center(pair: Pair) -> Point:
+def _center(pair: OpeningPair) -> Point:
     opening = pair.new or pair.old
     assert opening is not None
     return opening.center
 
 
-def _room(pair: Pair) -> float:
+def _room(pair: OpeningPair) -> float:
     opening = pair.new or pair.old
     assert opening is not None
     return opening.shape.radius if isinstance(opening.shape, Disc) else max(opening.size / 2, 1.0)
 
 
-def _ends(pair: Pair, view: View) -> tuple[Point, Point]:
+def _ends(pair: OpeningPair, view: View) -> tuple[Point, Point]:
     """Tail and tip of a pair's arrow on the sheet; both the same point without a move."""
     tail = view.at(pair.old.center) if pair.old is not None else view.at(_center(pair))
     if not pair.moved:
@@ -307,11 +307,11 @@ def _tiling(comparison: Comparison) -> Tiling:
     wide, high = math.ceil(max(content.width, 150.0) + around), math.ceil(content.height + around + STRIP)
     if max(wide, high) > LARGEST_SIDE:
         raise SheetError("one sheet for both plates, longer than a PDF page may be", "use a3")
-    single = Sheet("single", float(wide), float(high))
+    single = PaperSheet("single", float(wide), float(high))
     return spread([(single, _window(single))], content, (), ())
 
 
-def _window(sheet: Sheet) -> Box:
+def _window(sheet: PaperSheet) -> Box:
     inner = sheet.printable.grown(-GUTTER)
     return Box(inner.x0, inner.y0 + STRIP, inner.x1, inner.y1)
 
@@ -360,7 +360,7 @@ def _draw_arrows(pen: Pen, comparison: Comparison, tile: Tile) -> None:
             arrows += [(tail[0] + run[0] * k / 12, tail[1] + run[1] * k / 12) for k in range(13)] * 3
         room = _room(pair)
         words = _paper_words(comparison, pair)
-        wanted.append(Wanted(((pair.name, "bold"), (words, "regular")), center, room + 1.5, room))
+        wanted.append(NameWish(((pair.name, "bold"), (words, "regular")), center, room + 1.5, room))
     for name in placed_names(wanted[:MOST_LABELS], tile.window, (), [*_drawn(comparison, tile), *arrows]):
         write_name(pen, name)
 
@@ -376,12 +376,12 @@ def _drawn(comparison: Comparison, tile: Tile) -> Iterator[Point]:
             yield from (tile.on_sheet(edge.at(k / count)) for k in range(count))
 
 
-def _shows(tile: Tile, pair: Pair) -> bool:
+def _shows(tile: Tile, pair: OpeningPair) -> bool:
     x, y = _center(pair)
     return tile.box.x0 <= x <= tile.box.x1 and tile.box.y0 <= y <= tile.box.y1
 
 
-def _paper_words(comparison: Comparison, pair: Pair) -> str:
+def _paper_words(comparison: Comparison, pair: OpeningPair) -> str:
     unit = comparison.new.spec.unit
     if pair.kind != "changed":
         return "new" if pair.kind == "added" else "gone"

@@ -12,10 +12,10 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from platekit.cutting import Making
+from platekit.cutting import Operations
 from platekit.cutting.heads import Seat, seats
 from platekit.cutting.scribe import Scribed
-from platekit.drawing.labels import Frame
+from platekit.drawing.labels import LabelFrame
 from platekit.drawing.sizes import figure, opening_size, pattern_size
 from platekit.drawing.svg.parts import (
     COLOURS,
@@ -59,7 +59,7 @@ LONGEST_CROSS: Final = 22.0
 """How far a punch mark reaches past its hole, and from its middle at most, sheet units (ours)."""
 
 
-def definitions(group: Element, view: View, edge: Frame) -> None:
+def definitions(group: Element, view: View, edge: LabelFrame) -> None:
     """The hatches of both sides, the arrows, and the window beyond which nothing is drawn."""
     defs = node(group, "defs")
     unit = 1 / view.scale
@@ -135,12 +135,12 @@ def draw_plate(steel: Element, layout: Layout, view: View) -> None:
     )
 
 
-def draw_openings(steel: Element, layout: Layout, made: Sequence[Making], view: View) -> None:
+def draw_openings(steel: Element, layout: Layout, made: Sequence[Operations], view: View) -> None:
     """What is taken out, and the marks of what the table does not cut; recesses first, so that they hide no hole."""
     layer = new_layer(steel, "openings", view, 1.5)
     for seat in seats(layout).values():
         _mouth(layer, layout, seat, view)
-    for opening, making in sorted(zip(layout.openings, made, strict=True), key=lambda pair: pair[0].through):
+    for opening, operations in sorted(zip(layout.openings, made, strict=True), key=lambda pair: pair[0].through):
         path = node(
             layer,
             "path",
@@ -155,9 +155,9 @@ def draw_openings(steel: Element, layout: Layout, made: Sequence[Making], view: 
             path.set("fill-opacity", RECESS_OPACITY)
             if opening.side == "far":
                 path.set("stroke-dasharray", dashes(view, 6, 3))
-        tooltip(path, f"{opening.name}: {opening_size(layout, opening)}, {making.how}")
-        if making.mark is not None:
-            _punch_mark(layer, opening, making.mark, view)
+        tooltip(path, f"{opening.name}: {opening_size(layout, opening)}, {operations.how}")
+        if operations.mark is not None:
+            _punch_mark(layer, opening, operations.mark, view)
 
 
 def _mouth(layer: Element, layout: Layout, seat: Seat, view: View) -> None:

@@ -23,7 +23,7 @@ from platekit.placed import Layout
 from platekit.spec import Spec
 from platekit.studies.surveyed import Surveyed, surveyed
 from platekit.survey.net import PAIR_KINDS
-from platekit.survey.result import WITHIN_95, Hole, Survey
+from platekit.survey.result import WITHIN_95, LocatedFeature, Survey
 from platekit.units import Unit, mm_per
 
 SURVEY_SUFFIX: Final = ".survey.svg"
@@ -156,7 +156,7 @@ def _drawing(sheet: Element, one: Surveyed, survey: Survey, unit: Unit, top: flo
     return _key(group, one, survey, view, enlarged, unit, bottom)
 
 
-def _view(holes: tuple[Hole, ...], top: float) -> tuple[_View, float]:
+def _view(holes: tuple[LocatedFeature, ...], top: float) -> tuple[_View, float]:
     reach = [(hole, (hole.diameter or 0.0) / 2.0) for hole in holes]
     x0, x1 = min(h.x - r for h, r in reach), max(h.x + r for h, r in reach)
     y0, y1 = min(h.y - r for h, r in reach), max(h.y + r for h, r in reach)
@@ -167,7 +167,7 @@ def _view(holes: tuple[Hole, ...], top: float) -> tuple[_View, float]:
     return view, top + 2 * MARGIN - 60.0 + high * scale
 
 
-def _factor(holes: tuple[Hole, ...]) -> int:
+def _factor(holes: tuple[LocatedFeature, ...]) -> int:
     worst = max((WITHIN_95 * hole.ellipse.major for hole in holes if not hole.floating), default=0.0)
     xs, ys = [hole.x for hole in holes], [hole.y for hole in holes]
     extent = max(max(xs) - min(xs), max(ys) - min(ys), 1.0)
@@ -192,7 +192,7 @@ def _axes(group: Element, survey: Survey, view: _View) -> None:
         text(group, x + dx * 1.2, y + dy * 1.2 + 4, name, 12, anchor="middle", tone="soft")
 
 
-def _hole(group: Element, hole: Hole, view: _View, enlarged: int) -> None:
+def _hole(group: Element, hole: LocatedFeature, view: _View, enlarged: int) -> None:
     x, y = view.spot(hole.x, hole.y)
     radius = max((hole.diameter or 0.0) / 2.0 * view.scale, 4.0)
     look = stroke("ink", 1.6)
@@ -214,7 +214,7 @@ def _hole(group: Element, hole: Hole, view: _View, enlarged: int) -> None:
         node(group, "ellipse", cx=x, cy=y, rx=ellipse.major, ry=max(ellipse.minor, 0.6), transform=turn, **tone)
 
 
-def _names(group: Element, holes: tuple[Hole, ...], view: _View, taken: _Sheet) -> None:
+def _names(group: Element, holes: tuple[LocatedFeature, ...], view: _View, taken: _Sheet) -> None:
     """The name of each hole, outside of it, away from the middle of the pattern."""
     mx = sum(hole.x for hole in holes) / len(holes)
     my = sum(hole.y for hole in holes) / len(holes)
@@ -237,7 +237,7 @@ def _white(group: Element, box: tuple[float, float, float, float]) -> None:
     node(group, "rect", x=x0, y=y0, width=x1 - x0, height=y1 - y0, fill=PAPER, class_="pk-label", fill_opacity="0.88")
 
 
-def _ends(kind: str, a: Hole, b: Hole, view: _View, beside: float) -> tuple[Spot, Spot]:
+def _ends(kind: str, a: LocatedFeature, b: LocatedFeature, view: _View, beside: float) -> tuple[Spot, Spot]:
     """From where to where a reading between two holes goes, on the sheet, moved aside."""
     ax, ay = view.spot(a.x, a.y)
     bx, by = view.spot(b.x, b.y)

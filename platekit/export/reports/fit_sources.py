@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from platekit.analysis.fitting import FIT_STOP, FIT_WARN, LIMIT_SIGMAS, limits_of
-from platekit.cutting import ability_of, makings
+from platekit.cutting import capability_of, operations_of
 from platekit.export.reports.rows import SourceRow, kind_of, told
 from platekit.placed import Layout, Value
 from platekit.tables.scatter import hole_scatter
@@ -15,15 +15,15 @@ from platekit.units import show_length
 
 def fit_sources(layout: Layout) -> Iterator[SourceRow]:
     """A row for each figure behind small ends and odds; nothing on odds where no mount has screws."""
-    ability, unit = ability_of(layout), layout.spec.unit
-    cut = [making.as_cut for making in makings(layout)]
+    capability, unit = capability_of(layout), layout.spec.unit
+    cut = [operations.as_cut for operations in operations_of(layout)]
     if any(cut):
         yield SourceRow(
-            "taper of a cut edge", f"{math.degrees(ability.taper.value):g} degrees", *kind_of(ability.taper)
+            "taper of a cut edge", f"{math.degrees(capability.taper.value):g} degrees", *kind_of(capability.taper)
         )
-    if ability.own_scatter is not None:
+    if capability.own_scatter is not None:
         yield SourceRow(
-            "scatter of a cut size", show_length(ability.own_scatter.value, unit), *kind_of(ability.own_scatter)
+            "scatter of a cut size", show_length(capability.own_scatter.value, unit), *kind_of(capability.own_scatter)
         )
     elif any(cut):
         for size, found in _by_standard(layout).items():
@@ -33,8 +33,8 @@ def fit_sources(layout: Layout) -> Iterator[SourceRow]:
     if not layout.stacks:
         return
     measured = {mount.name for mount in layout.mounts.values() if mount.survey is not None}
-    placed = ("places of what the table cuts or marks", ability.process)
-    if not ability.traits.table:
+    placed = ("places of what the table cuts or marks", capability.process)
+    if not capability.traits.table:
         placed = ("places of what is marked through the paper", "printed")
     ways = [placed, ("places of drilled holes", "drilled")]
     if len(measured) < len(layout.stacks):
@@ -56,5 +56,5 @@ def _by_standard(layout: Layout) -> dict[float, Value]:
     """What the standard says of each size that stays as cut and that something must pass."""
     from platekit.checks.cutting import passed
 
-    ability = ability_of(layout)
-    return {opening.size: ability.scatter(opening.size) for opening, _ in passed(layout)}
+    capability = capability_of(layout)
+    return {opening.size: capability.scatter(opening.size) for opening, _ in passed(layout)}

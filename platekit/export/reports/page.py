@@ -17,7 +17,7 @@ from msgspec import Struct
 from platekit.analysis.fitting import fits
 from platekit.checks.finding import FieldValue, Finding, Level, Verdict
 from platekit.checks.survey import SOURCE_WORDS, percent
-from platekit.cutting import Making, makings
+from platekit.cutting import Operations, operations_of
 from platekit.cutting.estimate import plan
 from platekit.drawing.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
 from platekit.drawing.like_findings import features_of, same_at
@@ -161,7 +161,7 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
     from markupsafe import Markup
 
     unit = layout.spec.unit
-    made = makings(layout)
+    made = operations_of(layout)
     order, cutting = order_of(layout), plan(layout)
     sources = (
         *limit_rows(layout),
@@ -269,14 +269,14 @@ def written(value: FieldValue) -> str:
 # --------------------------------------------------------------------------------------------- tables
 
 
-def _hole_rows(layout: Layout, made: Sequence[Making]) -> Iterator[HoleRow]:
+def _hole_rows(layout: Layout, made: Sequence[Operations]) -> Iterator[HoleRow]:
     unit = layout.spec.unit
-    for opening, making in zip(layout.openings, made, strict=True):
+    for opening, operations in zip(layout.openings, made, strict=True):
         x, y = opening.center
-        drill = "" if making.drill is None else figure(making.drill, unit)
+        drill = "" if operations.drill is None else figure(operations.drill, unit)
         size = opening_size(layout, opening)
         yield HoleRow(
-            opening.name, opening.role, figure(x, unit), figure(y, unit), size, making.how, drill, making.reason
+            opening.name, opening.role, figure(x, unit), figure(y, unit), size, operations.how, drill, operations.reason
         )
 
 

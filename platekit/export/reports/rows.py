@@ -10,10 +10,10 @@ from typing import Final
 from msgspec import Struct
 
 from platekit import tables
-from platekit.analysis.assembly import Assembly, Step, assembly, way_back
+from platekit.analysis.assembly import Assembly, AssemblyStep, assembly, way_back
 from platekit.analysis.nearness import said_positions
 from platekit.checks.openings import EDGE_IN_DIAMETERS
-from platekit.cutting.ability import ability_of
+from platekit.cutting.capability import capability_of
 from platekit.cutting.estimate import SCRIBE_SPEED, CutPlan, plan
 from platekit.cutting.scribe import Scribed, scribed
 from platekit.drawing.sizes import figure, mass_figure
@@ -127,7 +127,7 @@ def cutting_sources(layout: Layout, made: CutPlan | None) -> Iterator[SourceRow]
     """What the time estimate and the fit of the holes rest on."""
     if made is None:
         return
-    ability = ability_of(layout)
+    capability = capability_of(layout)
     for what, value in (
         ("cutting speed", made.speed_mm_min),
         ("speed between cuts", made.positioning_mm_min),
@@ -136,7 +136,7 @@ def cutting_sources(layout: Layout, made: CutPlan | None) -> Iterator[SourceRow]
     yield SourceRow("time of one pierce", f"{made.pierce_s.value:g} s", *kind_of(made.pierce_s))
     if made.scribed_words:
         yield SourceRow("scribing speed", f"{SCRIBE_SPEED:.0f} mm/min", "usual of marking heads", "from memory")
-    pierce = ability.pierce_room
+    pierce = capability.pierce_room
     yield SourceRow("room round a pierce", show_length(pierce.value, layout.spec.unit), *kind_of(pierce))
 
 
@@ -154,18 +154,18 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
         yield StepRow(_item(step), _side(step), _screws(step), " or ".join(step.tools), mind)
 
 
-def _item(step: Step) -> str:
+def _item(step: AssemblyStep) -> str:
     return step.item if step.kind != "guard" else "guard"
 
 
-def _side(step: Step) -> str:
+def _side(step: AssemblyStep) -> str:
     """Where it comes from; what lies beside the plate comes along its own shaft, whichever side that is."""
     if step.side is not None:
         return f"{step.side} side"
     return {"pulley": "along its shaft", "belt": "over its pulleys"}.get(step.kind, "any side")
 
 
-def _screws(step: Step) -> str:
+def _screws(step: AssemblyStep) -> str:
     if not step.screws:
         return ""
     head = "" if step.head_side is None else f", heads on the {step.head_side} side"

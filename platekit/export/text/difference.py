@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from platekit.analysis.compare import MOVED, Comparison, MountMove, Pair
+from platekit.analysis.compare import MOVED, Comparison, MountMove, OpeningPair
 from platekit.drawing.sizes import opening_size
 from platekit.export.data.rounded import Figures
 from platekit.export.outdated import Outdated
@@ -33,7 +33,7 @@ def way_words(move: Point, unit: Unit) -> str:
     return " and ".join(words) or f"less than {show_length(2 * SMALLEST_SAID[unit], unit)}"
 
 
-def pair_words(comparison: Comparison, pair: Pair) -> str:
+def pair_words(comparison: Comparison, pair: OpeningPair) -> str:
     """What became of one opening: `moved 2.5 mm (2.5 mm to the right), now Ø25 (was Ø22)`."""
     unit = comparison.new.spec.unit
     if pair.old is None:
@@ -57,7 +57,7 @@ def pair_words(comparison: Comparison, pair: Pair) -> str:
     return "; ".join(said)
 
 
-def _reshaped(pair: Pair) -> str:
+def _reshaped(pair: OpeningPair) -> str:
     """How the shape of an opening differs though its size in words does not."""
     old, new = (None if opening is None else opening.shape for opening in (pair.old, pair.new))
     if not isinstance(old, Slot) or not isinstance(new, Slot):
@@ -197,7 +197,7 @@ def _mount(move: MountMove) -> Figures:
     }
 
 
-def _pair(comparison: Comparison, pair: Pair) -> Figures:
+def _pair(comparison: Comparison, pair: OpeningPair) -> Figures:
     both = pair.old is not None and pair.new is not None
     return {
         "name": pair.name,

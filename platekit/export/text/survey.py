@@ -7,14 +7,14 @@ import textwrap
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Final
 
-from platekit.analysis.fitting import Fit, Way, hole_text
+from platekit.analysis.fitting import FitCure, MountFit, hole_text
 from platekit.checks.survey import SOURCE_WORDS, percent
 from platekit.spec import Spec
 from platekit.studies.surveyed import Surveyed
 from platekit.survey.blunder import Suspect
-from platekit.survey.nominal import Nominal
-from platekit.survey.plan import Plan
-from platekit.survey.result import Checked, Hole, Survey, listed
+from platekit.survey.nominal import NearestNominals
+from platekit.survey.plan import MeasuringPlan
+from platekit.survey.result import Checked, LocatedFeature, Survey, listed
 from platekit.units import Unit, mm_per
 
 WIDTH = 100
@@ -37,7 +37,7 @@ def survey_text(spec: Spec, found: tuple[Surveyed, ...]) -> str:
     return "\n".join(lines)
 
 
-def plan_text(spec: Spec, plans: Mapping[str, Plan]) -> str:
+def plan_text(spec: Spec, plans: Mapping[str, MeasuringPlan]) -> str:
     """The readings to take, in order, for every measured pattern."""
     lines = [f"{spec.model.title}: what to measure, in this order"]
     for mount, plan in plans.items():
@@ -227,7 +227,7 @@ def _shape_words(one: Surveyed, unit: Unit) -> Iterator[str]:
         yield "standard patterns: none in the tables fits"
 
 
-def _nominal_words(nominal: Nominal, unit: Unit) -> str:
+def _nominal_words(nominal: NearestNominals, unit: Unit) -> str:
     name = nominal.kind if nominal.kind == "bolt circle" else f"{'-'.join(nominal.names)}"
     near = sorted((nominal.metric, nominal.inch), key=lambda one: round(one.chance, 9))
     sizes = " or ".join(one.text for one in near if one.agrees)
@@ -243,7 +243,7 @@ def _odds_words(one: Surveyed, unit: Unit) -> Iterator[str]:
         yield _way_words(one.fit, one.way, unit)
 
 
-def fit_words(fit: Fit, unit: Unit) -> str:
+def fit_words(fit: MountFit, unit: Unit) -> str:
     """The odds of a mount in one sentence."""
     shares = ", ".join(
         f"{SOURCE_WORDS[source]} {round(100.0 * share)} %" for source, share in fit.shares if share >= 0.005
@@ -256,7 +256,7 @@ def fit_words(fit: Fit, unit: Unit) -> str:
     )
 
 
-def _way_words(fit: Fit, way: Way, unit: Unit) -> str:
+def _way_words(fit: MountFit, way: FitCure, unit: Unit) -> str:
     what = "the register's opening" if way.pilot else "the screw holes"
     return f"{what} at {hole_text(way.size, unit)}: {percent(fit.probability)} becomes {percent(way.probability)}"
 
@@ -271,7 +271,7 @@ def _hole_rows(survey: Survey, unit: Unit) -> Rows:
     return rows + [_hole_row(hole, unit) for hole in survey.holes.values()]
 
 
-def _hole_row(hole: Hole, unit: Unit) -> tuple[str, ...]:
+def _hole_row(hole: LocatedFeature, unit: Unit) -> tuple[str, ...]:
     size = "" if hole.diameter is None else say(hole.diameter, unit)
     if hole.floating:
         return (hole.name, "floats", "", "", "", size)
@@ -321,7 +321,7 @@ def _plain_rows(one: Surveyed, unit: Unit) -> Rows:
     return rows
 
 
-def _plan(mount: str, plan: Plan, unit: Unit) -> Iterator[str]:
+def _plan(mount: str, plan: MeasuringPlan, unit: Unit) -> Iterator[str]:
     yield f"{mount}:"
     if not plan.steps:
         yield "  nothing: with a single hole, whose size is known, there is no distance to measure"

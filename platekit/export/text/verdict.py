@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from platekit.checks import Finding, Level, Verdict
-from platekit.cutting import makings
+from platekit.cutting import operations_of
 from platekit.drawing.like_findings import grouped, same_at
 from platekit.drawing.sizes import mass_figure
 from platekit.export.data.found_places import found_lines
@@ -55,8 +55,8 @@ def _head(layout: Layout) -> list[str]:
     unit = layout.spec.unit
     box = layout.outline.box
     size = f"{show_length(box.width, unit)} x {show_length(box.height, unit)}"
-    plan = makings(layout)
-    cut = sum(making.as_cut for making in plan)
+    plan = operations_of(layout)
+    cut = sum(operations.as_cut for operations in plan)
     return [
         f"{layout.model.title}  (revision {layout.spec.revision})",
         f"{size}, {show_length(layout.thickness, unit)} {layout.material.name}, {mass_figure(layout.mass, unit)}; "

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from platekit.tables.mounts.family import nominal_body, on_rectangle
 from platekit.tables.rows import Row
-from platekit.tables.values import Limits, StandardBody, StandardMount
+from platekit.tables.values import LimitDeviations, StandardBody, StandardMount
 
 
 def foot_mount(
@@ -14,7 +14,7 @@ def foot_mount(
     family: str,
     aliases: tuple[str, ...],
     bodies_of: str,
-    limits: Limits,
+    limits: LimitDeviations,
     editions: tuple[str, ...] = (),
     notes: tuple[str, ...] = (),
 ) -> StandardMount:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from platekit.tables.mounts.family import Family, on_circle, only
 from platekit.tables.rows import read
-from platekit.tables.values import Limits, StandardMount
+from platekit.tables.values import LimitDeviations, StandardMount
 from platekit.units import INCH
 
 _FILE = "sae_j617_housing.csv"
@@ -36,7 +36,7 @@ def build(designation: str) -> StandardMount:
         bolt_circle=circle,
         pilot=row.need("pilot"),
         pilot_kind="recess",
-        pilot_tolerance=Limits(0.0, float(upper) * INCH, f"+{upper}/-0.000 in"),
+        pilot_tolerance=LimitDeviations(0.0, float(upper) * INCH, f"+{upper}/-0.000 in"),
         screw=row.text("screw"),
         notes=("the bore is in the housing: a ring on the plate locates in it; depths are left to the maker",),
     )

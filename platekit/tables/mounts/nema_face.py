@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from platekit.tables.mounts.family import Family, disc, nominal_body, on_circle, only
 from platekit.tables.rows import Row, read
-from platekit.tables.values import Limits, StandardBody, StandardMount
+from platekit.tables.values import LimitDeviations, StandardBody, StandardMount
 from platekit.units import INCH
 
 _FILE = "nema_mg1_c_face.csv"
@@ -57,9 +57,9 @@ def build(designation: str) -> StandardMount:
     )
 
 
-def _inch_limits(row: Row, column: str) -> Limits:
+def _inch_limits(row: Row, column: str) -> LimitDeviations:
     lower = row.text(column)
-    return Limits(float(lower) * INCH, 0.0, f"+0.000/{lower} in")
+    return LimitDeviations(float(lower) * INCH, 0.0, f"+0.000/{lower} in")
 
 
 def _pilot_outside(row: Row) -> bool:

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from platekit.tables.mounts.family import Family, only
 from platekit.tables.mounts.feet import foot_mount
 from platekit.tables.rows import read
-from platekit.tables.values import Limits, StandardMount
+from platekit.tables.values import LimitDeviations, StandardMount
 from platekit.units import INCH
 
 _FILE = "nema_mg1_foot.csv"
@@ -36,7 +36,7 @@ def build(designation: str) -> StandardMount:
         family=FAMILY.name,
         aliases=entries()[designation],
         bodies_of="NEMA",
-        limits=Limits(float(lower) * INCH, 0.0, f"+0.000/{lower} in"),
+        limits=LimitDeviations(float(lower) * INCH, 0.0, f"+0.000/{lower} in"),
         notes=(f"the foot opening is a {row.text('opening')}", "the shaft height is an upper limit"),
     )
 

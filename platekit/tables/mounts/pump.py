@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from platekit.errors import LookupFailed
 from platekit.tables.mounts.family import Family, on_circle, only
 from platekit.tables.rows import Row, read
-from platekit.tables.values import Limits, StandardMount
+from platekit.tables.values import LimitDeviations, StandardMount
 
 _FILE = "iso_3019_1_pump.csv"
 
@@ -57,7 +57,7 @@ def build(designation: str) -> StandardMount:
         pilot=row.need("pilot"),
         pilot_depth=row.need("pilot_depth"),
         pilot_kind="spigot",
-        pilot_tolerance=Limits(lower, 0.0, f"0/{lower:g} mm"),
+        pilot_tolerance=LimitDeviations(lower, 0.0, f"0/{lower:g} mm"),
         hole=row.need("hole"),
         notes=("the standard leaves the shaft and the outside of the flange to the maker: measure them",),
     )

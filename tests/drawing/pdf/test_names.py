@@ -7,14 +7,14 @@ import math
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platekit.drawing.pdf.names import OFF_AXIS, Name, Wanted, placed_names
+from platekit.drawing.pdf.names import OFF_AXIS, Name, NameWish, placed_names
 from platekit.geometry import Box
 
 WINDOW = Box(15, 50, 195, 282)
 
 
-def want(text: str, x: float, y: float, room: float = 5.0) -> Wanted:
-    return Wanted(((text, "bold"), ("ø10.5 mm, cut", "regular")), (x, y), room, room)
+def want(text: str, x: float, y: float, room: float = 5.0) -> NameWish:
+    return NameWish(((text, "bold"), ("ø10.5 mm, cut", "regular")), (x, y), room, room)
 
 
 def overlap(a: Box, b: Box) -> bool:

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platekit.drawing.pdf.paper import MOST_SHEETS, OVERLAP, SIZES, Sheet, Tiling, spread
+from platekit.drawing.pdf.paper import MOST_SHEETS, OVERLAP, SIZES, PaperSheet, Tiling, spread
 from platekit.errors import SheetError
 from platekit.geometry import Box
 
-A4 = Sheet("a4", *SIZES["a4"])
+A4 = PaperSheet("a4", *SIZES["a4"])
 PORTRAIT, LANDSCAPE = Box(15, 55, 195, 282), Box(15, 55, 282, 195)
 WAYS = [(A4, PORTRAIT), (A4.turned, LANDSCAPE)]
 

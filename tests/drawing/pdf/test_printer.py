@@ -16,7 +16,7 @@ from platekit.drawing.pdf.printer import (
     MOST_SCALE,
     MOST_TRAPEZOID,
     Distortion,
-    Nominal,
+    NominalBars,
     amount_words,
     fitted,
     printer_of,
@@ -24,11 +24,11 @@ from platekit.drawing.pdf.printer import (
 )
 from platekit.errors import PaperError
 
-NOMINAL = Nominal(270.0, 185.0)
+NOMINAL = NominalBars(270.0, 185.0)
 
 
 def corners(
-    nominal: Nominal, matrix: tuple[tuple[float, float], tuple[float, float]], turn: float = 0.0
+    nominal: NominalBars, matrix: tuple[tuple[float, float], tuple[float, float]], turn: float = 0.0
 ) -> list[tuple[float, float]]:
     """Where the corners of the bars go: lower left, lower right, upper right, upper left."""
     (a, b), (c, d) = matrix
@@ -46,7 +46,7 @@ def lengths(points: list[tuple[float, float]]) -> dict[Any, float]:
     return {bar: math.dist(*pair) for bar, pair in ends.items()}
 
 
-def bent(across: float, along: float, lean_deg: float, nominal: Nominal = NOMINAL) -> dict[Any, float]:
+def bent(across: float, along: float, lean_deg: float, nominal: NominalBars = NOMINAL) -> dict[Any, float]:
     """The readings of a printer with two scales and uprights that lean to the right."""
     lean = math.radians(lean_deg)
     matrix = ((across, along * math.sin(lean)), (0.0, along * math.cos(lean)))
@@ -62,7 +62,7 @@ leans = st.floats(-3.0, 3.0)
 def test_any_straight_distortion_is_found_exactly(
     wide: float, high: float, across: float, along: float, lean_deg: float, turn: float
 ) -> None:
-    nominal, lean = Nominal(wide, high), math.radians(lean_deg)
+    nominal, lean = NominalBars(wide, high), math.radians(lean_deg)
     matrix = ((across, along * math.sin(lean)), (0.0, along * math.cos(lean)))
     found = fitted(lengths(corners(nominal, matrix, turn)), nominal)
     assert found.across == pytest.approx(across, abs=1e-9)
@@ -158,7 +158,7 @@ def test_the_printer_is_told_in_plain_words() -> None:
 # ------------------------------------------------------------------------------------- what is refused
 
 
-def refusal(readings: dict[Any, float], nominal: Nominal = NOMINAL, unit: Any = "mm") -> PaperError:
+def refusal(readings: dict[Any, float], nominal: NominalBars = NOMINAL, unit: Any = "mm") -> PaperError:
     with pytest.raises(PaperError) as caught:
         printer_of(readings, nominal, unit)
     return caught.value

@@ -16,7 +16,7 @@ import pytest
 from platekit import found
 from platekit.checks import Finding, Verdict, check
 from platekit.checks.finding import Advice
-from platekit.cutting import makings
+from platekit.cutting import operations_of
 from platekit.errors import OutputError, SpecError
 from platekit.export.bench.sheet import paper_of, sheet, sheet_bytes
 from platekit.export.bench.words import (
@@ -156,7 +156,7 @@ def test_the_hole_table_counts_from_the_zero_of_the_first_mount_or_from_where_th
 
 
 def table(layout: Layout) -> list[list[str]]:
-    return hole_rows(layout, makings(layout), zero_of(layout))
+    return hole_rows(layout, operations_of(layout), zero_of(layout))
 
 
 def test_the_hole_table_holds_every_opening_with_size_work_and_screw() -> None:

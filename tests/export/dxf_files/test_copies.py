@@ -32,7 +32,7 @@ from platekit.export.dxf_files.cut import FORMS, Form
 from platekit.export.dxf_files.kerf import cuttable
 from platekit.export.marks import mark_in
 from platekit.export.picture.copies import wanted_copies
-from platekit.export.publishing import Wanted, publish
+from platekit.export.publishing import FilesWanted, publish
 from platekit.geometry import Line
 from platekit.layout import lay_out
 from platekit.placed import Layout
@@ -291,7 +291,7 @@ def test_a_lead_over_the_edge_of_the_sheet_is_seen(four: tuple[Layout, Nest]) ->
 
 def test_make_writes_them_and_a_stop_takes_them_away(four: tuple[Layout, Nest], tmp_path: Path) -> None:
     layout, _ = four
-    wanted = Wanted(("r2000", "r12", "plain"), "mm", solid=False, kerf=True)
+    wanted = FilesWanted(("r2000", "r12", "plain"), "mm", solid=False, kerf=True)
     names = {path.name for path in publish(layout, check(layout), tmp_path, wanted).written}
     copies = {f"lug.copies{ending}" for ending in (".cut.dxf", ".cut.r12.mm.dxf", ".cut.plain.mm.dxf", ".kerf.dxf")}
     assert copies <= names
@@ -304,8 +304,8 @@ def test_make_writes_them_and_a_stop_takes_them_away(four: tuple[Layout, Nest], 
 
 def test_without_copies_or_kerf_they_are_not_there(tmp_path: Path) -> None:
     layout = lug("sheet: [340, 220], copies: 4")[0]
-    publish(layout, check(layout), tmp_path, Wanted(solid=False))
+    publish(layout, check(layout), tmp_path, FilesWanted(solid=False))
     assert {p.name for p in (tmp_path / "lug").glob("*.dxf")} == {"lug.cut.dxf", "lug.copies.cut.dxf"}
     alone = plate()
-    published = publish(alone, check(alone), tmp_path, Wanted(solid=False))
+    published = publish(alone, check(alone), tmp_path, FilesWanted(solid=False))
     assert {p.name for p in published.removed} == {"lug.copies.cut.dxf"}

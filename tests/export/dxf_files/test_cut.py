@@ -18,7 +18,7 @@ from ezdxf.document import Drawing
 from msgspec.structs import replace
 
 from platekit.checks.finding import Finding, Verdict
-from platekit.cutting.making import makings
+from platekit.cutting.operations import operations_of
 from platekit.errors import OutputError
 from platekit.export.dxf_files.cut import FORMS, Form, Unit, dxf, dxf_bytes, dxf_suffix
 from platekit.export.dxf_files.proof import faults
@@ -111,7 +111,7 @@ def test_marks_are_crosses_at_the_mirrored_holes(winder: Layout) -> None:
 
 
 def test_marked_holes_are_not_cut(winder: Layout) -> None:
-    marked = [making for making in makings(winder) if making.cut is None]
+    marked = [operations for operations in operations_of(winder) if operations.cut is None]
     inside = opened(dxf_bytes(winder)).modelspace().query('*[layer=="CUT-INSIDE"]')
     assert len(marked) == 5
     assert len(inside) == len(winder.openings) - 5

@@ -17,7 +17,7 @@ from platekit.checks.finding import Finding, Verdict
 from platekit.errors import OutputError
 from platekit.export.dxf_files.kerf import cuttable, drawn, kerf_bytes, kerf_dxf, kerf_suffix, shift_of
 from platekit.export.dxf_files.kerf_proof import INSIDE, MARK, OUTSIDE, kerf_faults
-from platekit.export.publishing import Wanted, every_cut_suffix, publish
+from platekit.export.publishing import FilesWanted, every_cut_suffix, publish
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import load, loads
@@ -83,9 +83,9 @@ def test_no_file_while_a_stop_is_open(sorter: Layout, tmp_path: Path) -> None:
 @pytest.mark.parametrize("unit", ["mm", "in"])
 def test_published_on_request_and_taken_away_when_outdated(sorter: Layout, tmp_path: Path, unit: Unit) -> None:
     file = tmp_path / "bead-sorter" / f"bead-sorter{kerf_suffix(unit)}"
-    publish(sorter, check(sorter), tmp_path, Wanted(solid=False, kerf=True, unit=unit))
+    publish(sorter, check(sorter), tmp_path, FilesWanted(solid=False, kerf=True, unit=unit))
     assert file.exists()
-    published = publish(sorter, check(sorter), tmp_path, Wanted(solid=False))
+    published = publish(sorter, check(sorter), tmp_path, FilesWanted(solid=False))
     assert file in published.removed
     assert not file.exists()
     assert {".kerf.dxf", ".kerf.in.dxf"} <= set(every_cut_suffix())

@@ -16,7 +16,7 @@ from msgspec.structs import replace
 from platekit.errors import OutputError
 from platekit.export.dxf_files.cut import FORMS, Unit, drawn
 from platekit.export.dxf_files.doubles import doubled
-from platekit.export.dxf_files.pieces import Found, Piece, Places
+from platekit.export.dxf_files.pieces import NumberedPoints, Piece, ReadDrawing
 from platekit.export.dxf_files.proof import Form, faults, prove
 from platekit.export.exact import SHORTEST
 from platekit.geometry import CurvedSlot, Disc, Loop, Pose, Shape, Slot, polygon_loop, rectangle
@@ -192,8 +192,8 @@ def test_doubled_lines_are_found_however_they_lie(angle: float, along: float, aw
         a, b = ((s * u[0] + side * v[0], s * u[1] + side * v[1]) for s in (start, end))
         return Piece("CUT-INSIDE", 0, a, b)
 
-    twice = Found([line(along, along + 20, away), line(along + 30, along + 19, away + off)])
-    in_a_row = Found([line(along, along + 20, away), line(along + 20, along + 30, away)])
+    twice = ReadDrawing([line(along, along + 20, away), line(along + 30, along + 19, away + off)])
+    in_a_row = ReadDrawing([line(along, along + 20, away), line(along + 20, along + 30, away)])
     assert list(doubled(twice))
     assert not list(doubled(in_a_row))
 
@@ -473,7 +473,7 @@ def test_pieces_know_their_length_and_area() -> None:
 
 @given(st.floats(-1e4, 1e4), st.floats(-1e4, 1e4), st.floats(0, 6.28), st.floats(0, 0.9e-6))
 def test_near_points_share_a_number(x: float, y: float, angle: float, away: float) -> None:
-    places = Places(1e-6)
+    places = NumberedPoints(1e-6)
     number = places.number((x, y))
     assert places.number((x + away * math.cos(angle), y + away * math.sin(angle))) == number
     assert places.number((x + 2.1e-6, y)) != number

@@ -17,13 +17,13 @@ from platekit.cli import app
 from platekit.export.marks import mark_of
 from platekit.export.outdated import outdated_files
 from platekit.export.picture.overlay import SEEN, factor_for, overlay_pdf, overlay_svg, write_overlay
-from platekit.export.publishing import Wanted, publish
+from platekit.export.publishing import FilesWanted, publish
 from platekit.export.text.difference import difference_figures, difference_text, way_words
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import load, loads
 
-ALL_FORMS = Wanted(forms=("r2000", "r12", "plain"), solid=True)
+ALL_FORMS = FilesWanted(forms=("r2000", "r12", "plain"), solid=True)
 SPECS = Path(__file__).parents[3] / "specs"
 CLEAR = Verdict(())
 
@@ -99,7 +99,7 @@ def test_what_stands_beside_the_plate_carries_a_mark_too_and_is_not_void_while_c
     """Guard, belt drive, survey: each as new as the spec."""
     for name in ("dough-mixer", "pug-mill"):
         layout = lay_out(load(SPECS / f"{name}.yaml"))
-        published = publish(layout, CLEAR, tmp_path, Wanted(solid=False))
+        published = publish(layout, CLEAR, tmp_path, FilesWanted(solid=False))
         assert None not in {mark_of(path) for path in published.written}
         assert outdated_files(compare(layout, layout), tmp_path) == ()
         other = changed(layout, ("thickness: ", "thickness: 1"))
@@ -108,17 +108,17 @@ def test_what_stands_beside_the_plate_carries_a_mark_too_and_is_not_void_while_c
 
 
 def test_old_files_are_void_new_ones_are_not(moved: Comparison, tmp_path: Path) -> None:
-    publish(moved.old, CLEAR, tmp_path, Wanted(solid=False))
+    publish(moved.old, CLEAR, tmp_path, FilesWanted(solid=False))
     found = outdated_files(moved, tmp_path)
     assert {file.path.suffix for file in found} >= {".dxf", ".pdf", ".svg", ".html", ".csv", ".json"}
     assert all(file.void for file in found)
-    publish(moved.new, CLEAR, tmp_path, Wanted(solid=False))
+    publish(moved.new, CLEAR, tmp_path, FilesWanted(solid=False))
     assert outdated_files(moved, tmp_path) == ()
 
 
 def test_thickness_leaves_the_paper_good_and_voids_the_cut_file(winder: Layout, tmp_path: Path) -> None:
     comparison = compare(winder, changed(winder, ("thickness: 8", "thickness: 8.5")))
-    publish(winder, CLEAR, tmp_path, Wanted(solid=False))
+    publish(winder, CLEAR, tmp_path, FilesWanted(solid=False))
     void = {file.path.name.removeprefix("winder."): file.void for file in outdated_files(comparison, tmp_path)}
     assert void["template.pdf"] is False
     assert void["cut.dxf"] is True

@@ -21,7 +21,7 @@ from typing import Literal
 from msgspec import Struct
 
 from platekit import tables
-from platekit.cutting.ability import Ability, ability_of
+from platekit.cutting.capability import Capability, capability_of
 from platekit.cutting.needs import can_pierce, must_pass
 from platekit.geometry import CurvedSlot, Disc, Point, Shape, Slot
 from platekit.laying.screws import mouth_of
@@ -50,7 +50,7 @@ LOCATES_WITHIN = 1.0
 """A register with at most this much clearance on its diameter locates the part, mm (ours); with more it only passes."""
 
 
-class Step(Struct, frozen=True):
+class Operation(Struct, frozen=True):
     """One piece of work on an opening, in the order of doing.
 
     `diameter` (mm) is what the tool leaves; for a countersink over its widest. `depth` (mm) is given where it does not
@@ -65,7 +65,7 @@ class Step(Struct, frozen=True):
     angle_deg: float | None = None
 
 
-class Making(Struct, frozen=True):
+class Operations(Struct, frozen=True):
     """How one opening is made, and why.
 
     `cut` is the shape that the table cuts (None: it only marks), smaller than the opening where it is finished by hand;
@@ -73,7 +73,7 @@ class Making(Struct, frozen=True):
     """
 
     opening: str
-    steps: tuple[Step, ...]
+    steps: tuple[Operation, ...]
     reason: str
     cut: Shape | None = None
     marks: tuple[Point, ...] = ()
@@ -83,7 +83,7 @@ class Making(Struct, frozen=True):
     def how(self) -> str:
         """All of the work in a few words, such as `mark, drill and tap`.
 
-        >>> Making("a", (Step("cut"), Step("bore", 80.0)), "", small=True).how
+        >>> Operations("a", (Operation("cut"), Operation("bore", 80.0)), "", small=True).how
         'cut small and bore'
         """
         words = ["cut small" if step.work == "cut" and self.small else step.work for step in self.steps]
@@ -105,54 +105,56 @@ class Making(Struct, frozen=True):
         return next((step.diameter for step in self.steps if step.work == "drill"), None)
 
 
-def makings(layout: Layout) -> tuple[Making, ...]:
+def operations_of(layout: Layout) -> tuple[Operations, ...]:
     """How each opening of the layout is made, in the order of `layout.openings`."""
-    ability = ability_of(layout)
-    return tuple(_decided(layout, ability, opening) for opening in layout.openings)
+    capability = capability_of(layout)
+    return tuple(_decided(layout, capability, opening) for opening in layout.openings)
 
 
-def how_made(layout: Layout, opening: Opening) -> Making:
+def how_made(layout: Layout, opening: Opening) -> Operations:
     """How one opening is made."""
-    return _decided(layout, ability_of(layout), opening)
+    return _decided(layout, capability_of(layout), opening)
 
 
-def _decided(layout: Layout, ability: Ability, opening: Opening) -> Making:
+def _decided(layout: Layout, capability: Capability, opening: Opening) -> Operations:
     unit = layout.spec.unit
     if opening.depth is not None:
         reason = f"goes {show_length(opening.depth, unit)} deep only, from the {opening.side} side"
-        return _marked(opening, reason, Step("bore", opening.size, opening.depth, opening.side))
+        return _marked(opening, reason, Operation("bore", opening.size, opening.depth, opening.side))
     if opening.thread is not None:
-        why = "a cut edge eats taps" if ability.traits.hard_edge else "a drill leaves it round and upright for the tap"
+        why = (
+            "a cut edge eats taps" if capability.traits.hard_edge else "a drill leaves it round and upright for the tap"
+        )
         reason = f"tapped {opening.thread}: {why}"
-        return _marked(opening, reason, Step("drill", opening.size), Step("tap", thread=opening.thread))
+        return _marked(opening, reason, Operation("drill", opening.size), Operation("tap", thread=opening.thread))
     sunk = _for_the_head(layout, opening)
     if not isinstance(opening.shape, Disc):
-        return _not_round(ability, opening, sunk)
+        return _not_round(capability, opening, sunk)
     if opening.role == "pivot":
         return _reamed(opening)
-    return _round_hole(layout, ability, opening, sunk)
+    return _round_hole(layout, capability, opening, sunk)
 
 
-def _marked(opening: Opening, reason: str, *steps: Step) -> Making:
-    return Making(opening.name, (Step("mark"), *steps), reason, marks=(opening.center,))
+def _marked(opening: Opening, reason: str, *steps: Operation) -> Operations:
+    return Operations(opening.name, (Operation("mark"), *steps), reason, marks=(opening.center,))
 
 
-def _reamed(opening: Opening) -> Making:
+def _reamed(opening: Opening) -> Operations:
     reason = "the mount turns on a pin in it: drilled and reamed to the pin"
     if opening.size > LARGEST_DRILL:
-        return _marked(opening, "the mount turns on a pin in it, too large to ream", Step("bore", opening.size))
+        return _marked(opening, "the mount turns on a pin in it, too large to ream", Operation("bore", opening.size))
     if opening.size < SMALLEST_REAMER:
-        return _marked(opening, "the mount turns on a pin in it, too small to ream", Step("drill", opening.size))
-    return _marked(opening, reason, Step("drill", opening.size - REAM_ALLOWANCE), Step("ream", opening.size))
+        return _marked(opening, "the mount turns on a pin in it, too small to ream", Operation("drill", opening.size))
+    return _marked(opening, reason, Operation("drill", opening.size - REAM_ALLOWANCE), Operation("ream", opening.size))
 
 
-def _not_round(ability: Ability, opening: Opening, sunk: tuple[Step, ...]) -> Making:
-    if not ability.traits.table:
-        work = (Step("mark"), Step("drill", opening.size or None), Step("file"), *sunk)
+def _not_round(capability: Capability, opening: Opening, sunk: tuple[Operation, ...]) -> Operations:
+    if not capability.traits.table:
+        work = (Operation("mark"), Operation("drill", opening.size or None), Operation("file"), *sunk)
         reason = "no cutting table: its ends are drilled, the rest is filed out"
-        return Making(opening.name, work, reason, marks=_ends(opening.shape, opening.center))
-    reason = f"{ability.process} cuts any outline" if opening.size == 0 else f"{ability.process} cuts a slot"
-    return Making(opening.name, (Step("cut"), *sunk), reason, cut=opening.shape)
+        return Operations(opening.name, work, reason, marks=_ends(opening.shape, opening.center))
+    reason = f"{capability.process} cuts any outline" if opening.size == 0 else f"{capability.process} cuts a slot"
+    return Operations(opening.name, (Operation("cut"), *sunk), reason, cut=opening.shape)
 
 
 def _ends(shape: Shape, center: Point) -> tuple[Point, ...]:
@@ -162,32 +164,34 @@ def _ends(shape: Shape, center: Point) -> tuple[Point, ...]:
     return shape.ends if isinstance(shape, CurvedSlot) else (center,)
 
 
-def _round_hole(layout: Layout, ability: Ability, opening: Opening, sunk: tuple[Step, ...]) -> Making:
+def _round_hole(layout: Layout, capability: Capability, opening: Opening, sunk: tuple[Operation, ...]) -> Operations:
     finish = _finished(opening.size)
-    if not ability.traits.table:
+    if not capability.traits.table:
         return _marked(opening, "no cutting table: drilled" if finish.work == "drill" else "no table", finish, *sunk)
     wanted = _wanted(layout, opening)
     if wanted == "drill":
         return _marked(opening, "asked for in the spec", finish, *sunk)
     if wanted == "cut":
-        return Making(opening.name, (Step("cut"), *sunk), "asked for in the spec", cut=opening.shape)
-    smallest, unit = ability.smallest_hole.value, layout.spec.unit
+        return Operations(opening.name, (Operation("cut"), *sunk), "asked for in the spec", cut=opening.shape)
+    smallest, unit = capability.smallest_hole.value, layout.spec.unit
     if opening.size < smallest - SAME_LENGTH:
-        holds = f"{ability.process} holds in this plate"
+        holds = f"{capability.process} holds in this plate"
         reason = f"{show_length(opening.size, unit)} is under the {show_length(smallest, unit)} that {holds}"
         return _marked(opening, reason, finish, *sunk)
-    if not can_pierce(opening.shape, ability.pierce_room.value):
-        room = show_length(ability.pierce_room.value, unit)
-        reason = f"too small to pierce inside: {ability.process} wants {room} to every edge"
+    if not can_pierce(opening.shape, capability.pierce_room.value):
+        room = show_length(capability.pierce_room.value, unit)
+        reason = f"too small to pierce inside: {capability.process} wants {room} to every edge"
         return _marked(opening, reason, finish, *sunk)
-    reason = _why_not_as_cut(layout, ability, opening, bool(sunk))
+    reason = _why_not_as_cut(layout, capability, opening, bool(sunk))
     if reason:
-        return _cut_small(ability, opening, finish, reason, sunk)
-    return Making(opening.name, (Step("cut"), *sunk), f"{ability.process} holds this size", cut=opening.shape)
+        return _cut_small(capability, opening, finish, reason, sunk)
+    return Operations(
+        opening.name, (Operation("cut"), *sunk), f"{capability.process} holds this size", cut=opening.shape
+    )
 
 
-def _finished(size: float) -> Step:
-    return Step("drill" if size <= LARGEST_DRILL else "bore", size)
+def _finished(size: float) -> Operation:
+    return Operation("drill" if size <= LARGEST_DRILL else "bore", size)
 
 
 def _wanted(layout: Layout, opening: Opening) -> str:
@@ -197,17 +201,17 @@ def _wanted(layout: Layout, opening: Opening) -> str:
     return mount.bolts.made
 
 
-def _why_not_as_cut(layout: Layout, ability: Ability, opening: Opening, sunk: bool) -> str:
+def _why_not_as_cut(layout: Layout, capability: Capability, opening: Opening, sunk: bool) -> str:
     """Why a round hole cannot be left as the table cuts it; empty when it can."""
     passing = must_pass(layout, opening)
-    process = ability.process
-    if opening.role == "pilot" and ability.traits.hard_edge and _locates(opening, passing):
+    process = capability.process
+    if opening.role == "pilot" and capability.traits.hard_edge and _locates(opening, passing):
         return f"a register is never left as {process} leaves it"
-    if passing is not None and ability.small_end(opening.size) < passing:
-        end = ability.small_end(opening.size)
+    if passing is not None and capability.small_end(opening.size) < passing:
+        end = capability.small_end(opening.size)
         end_words, passing_words = (show_length(size, layout.spec.unit) for size in (end, passing))
         return f"as {process} cuts it the small end may be {end_words}, and {passing_words} must pass"
-    if sunk and ability.traits.hard_edge:
+    if sunk and capability.traits.hard_edge:
         return f"the edge that {process} leaves is too hard to let the head in"
     return ""
 
@@ -216,26 +220,28 @@ def _locates(opening: Opening, passing: float | None) -> bool:
     return passing is None or opening.size - passing <= LOCATES_WITHIN
 
 
-def _cut_small(ability: Ability, opening: Opening, finish: Step, reason: str, sunk: tuple[Step, ...]) -> Making:
+def _cut_small(
+    capability: Capability, opening: Opening, finish: Operation, reason: str, sunk: tuple[Operation, ...]
+) -> Operations:
     """Cut smaller and finished, if the process still holds the smaller hole; else only marked."""
     less = DRILL_ALLOWANCE if finish.work == "drill" else BORE_ALLOWANCE
     smaller = opening.size - less
-    if smaller < ability.smallest_hole.value - SAME_LENGTH or smaller / 2 < ability.pierce_room.value:
+    if smaller < capability.smallest_hole.value - SAME_LENGTH or smaller / 2 < capability.pierce_room.value:
         return _marked(opening, reason, finish, *sunk)
-    steps = (Step("cut", smaller), finish, *sunk)
-    return Making(opening.name, steps, reason, cut=Disc(opening.center, smaller / 2), small=True)
+    steps = (Operation("cut", smaller), finish, *sunk)
+    return Operations(opening.name, steps, reason, cut=Disc(opening.center, smaller / 2), small=True)
 
 
-def _for_the_head(layout: Layout, opening: Opening) -> tuple[Step, ...]:
+def _for_the_head(layout: Layout, opening: Opening) -> tuple[Operation, ...]:
     """The countersink or counterbore for a screw whose head sits in the plate."""
     if opening.role != "screw" or opening.mount is None:
         return ()
     stack = layout.mounts[opening.mount].stack
-    step = None if stack is None else head_step(stack)
+    step = None if stack is None else head_operation(stack)
     return () if step is None else (step,)
 
 
-def head_step(stack: ScrewStack) -> Step | None:
+def head_operation(stack: ScrewStack) -> Operation | None:
     """The countersink or counterbore that every screw of a stack wants in the plate; None where heads stand on it."""
     if stack.into == "plate":
         return None
@@ -244,13 +250,13 @@ def head_step(stack: ScrewStack) -> Step | None:
     return _countersink_for(stack) if stack.head == "countersunk" else None
 
 
-def _counterbore_for(stack: ScrewStack) -> Step:
-    return Step("counterbore", mouth_of(stack), stack.let_in, stack.head_side)
+def _counterbore_for(stack: ScrewStack) -> Operation:
+    return Operation("counterbore", mouth_of(stack), stack.let_in, stack.head_side)
 
 
-def _countersink_for(stack: ScrewStack) -> Step:
+def _countersink_for(stack: ScrewStack) -> Operation:
     screw = tables.screw(stack.size)
-    return Step(
+    return Operation(
         "countersink",
         mouth_of(stack),
         screw.countersunk_head_height,
@@ -259,18 +265,18 @@ def _countersink_for(stack: ScrewStack) -> Step:
     )
 
 
-def words_of(making: Making, unit: Literal["mm", "in"] = "mm") -> str:
+def words_of(operations: Operations, unit: Literal["mm", "in"] = "mm") -> str:
     """The work on an opening as a sentence for the bench, sizes included.
 
-    >>> words_of(Making("a", (Step("mark"), Step("drill", 6.8), Step("tap", thread="M8")), ""))
+    >>> words_of(Operations("a", (Operation("mark"), Operation("drill", 6.8), Operation("tap", thread="M8")), ""))
     'mark; drill 6.8 mm; tap M8'
     """
-    return "; ".join(_step_words(making, unit))
+    return "; ".join(_operation_words(operations, unit))
 
 
-def _step_words(making: Making, unit: Literal["mm", "in"]) -> Iterable[str]:
-    for step in making.steps:
-        said: str = "cut small" if step.work == "cut" and making.small else step.work
+def _operation_words(operations: Operations, unit: Literal["mm", "in"]) -> Iterable[str]:
+    for step in operations.steps:
+        said: str = "cut small" if step.work == "cut" and operations.small else step.work
         if step.thread is not None:
             said += f" {step.thread}"
         elif step.angle_deg is not None and step.diameter is not None:

@@ -16,9 +16,9 @@ from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 
-from platekit.placed import SAME_LENGTH, Layout, Limits, Value
+from platekit.placed import SAME_LENGTH, Layout, PlateLimits, Value
 from platekit.tables.iso_9013 import limit_deviation
-from platekit.tables.processes import Cutting, Quantity, Traits, cutting_of, process_rules, process_traits
+from platekit.tables.processes import CuttingRange, Quantity, Traits, cutting_of, process_rules, process_traits
 
 if TYPE_CHECKING:
     from platekit.spec.machine import CutQuantity, Machine
@@ -27,7 +27,7 @@ LARGEST_LISTED = 1000.0
 """Largest size for which ISO 9013 gives a deviation here, mm; a larger one is taken to scatter as much."""
 
 
-class Ability(Struct, frozen=True):
+class Capability(Struct, frozen=True):
     """What can be held in a plate of `thickness`; lengths in mm, the taper in radians, each with its origin.
 
     `hole_error` is by how much holes come out larger (smaller: negative) on the average. `own_scatter` is None where
@@ -66,9 +66,9 @@ class Ability(Struct, frozen=True):
         return size + self.hole_error.value - self.taper_loss - self.scatter(size).value
 
 
-def ability_of(layout: Layout) -> Ability:
+def capability_of(layout: Layout) -> Capability:
     """What the process of this layout, or the machine that its spec names, holds in its plate."""
-    return _ability(layout.model.cutting.process, layout.thickness, layout.limits, layout.spec.machine)
+    return _capability(layout.model.cutting.process, layout.thickness, layout.limits, layout.spec.machine)
 
 
 Fitness = Literal["unknown", "no", "hardly", "beyond", "poorly", "unusual", "thin", "good"]
@@ -82,7 +82,7 @@ class Suited(Struct, frozen=True):
     """
 
     fitness: Fitness
-    row: Cutting | None = None
+    row: CuttingRange | None = None
 
     @property
     def cuts(self) -> bool:
@@ -121,7 +121,7 @@ def _has_cut(machine: Machine | None, thickness: float) -> bool:
 
 
 @lru_cache(maxsize=64)
-def _ability(process: str, thickness: float, limits: Limits, machine: Machine | None) -> Ability:
+def _capability(process: str, thickness: float, limits: PlateLimits, machine: Machine | None) -> Capability:
     rules = process_rules(process)
 
     def own(quantity: CutQuantity) -> Value | None:
@@ -136,7 +136,7 @@ def _ability(process: str, thickness: float, limits: Limits, machine: Machine | 
     room, lead = own("pierce_room") or usual("pierce_room"), own("lead") or usual("lead")
     if lead.value < room.value:  # a way in that is shorter would begin where the pierce spoils the edge
         lead = Value(room.value, f"no less than the room to pierce: {room.source}")
-    return Ability(
+    return Capability(
         process=process,
         thickness=thickness,
         kerf=limits.kerf,
