@@ -19,6 +19,7 @@ from msgspec.structs import replace
 from platekit.checks import check
 from platekit.checks.finding import Advice, Finding, Remedy, Verdict
 from platekit.errors import PlatekitError
+from platekit.geometry import Upright
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import Spec, with_data
@@ -30,6 +31,8 @@ MOST_WORK: Final = 4000
 """Work that all trials of a plate may take together, in parts of the plate judged (ours: a few seconds)."""
 WORK_OF_ONE: Final = 20
 """Work of any one trial, however few parts the plate has (ours)."""
+WORK_OF_A_SWEPT_SOLID: Final = 800
+"""Work of a body that is no prism and travels: how near it comes is searched for, not worked out (ours)."""
 WORSE: Final = 1.001
 """A stop has grown worse when more than this share of what was missing is missing now (ours: not by rounding)."""
 MOVABLE: Final = frozenset({"blocked", "clash", "edge", "head-seat", "order", "overlap", "reach", "web"})
@@ -61,6 +64,14 @@ def subject(finding: Finding) -> Subject:
     return (finding.rule, frozenset(finding.features), re.sub(r"-?\d[\d./]*", "#", finding.message))
 
 
+def effort(layout: Layout) -> int:
+    """The work of one trial of a plate, in parts of the plate judged."""
+    swept = sum(
+        body.travel is not None and any(not isinstance(one, Upright) for one in body.solids) for body in layout.bodies
+    )
+    return WORK_OF_ONE + len(layout.bodies) + len(layout.openings) + WORK_OF_A_SWEPT_SOLID * swept
+
+
 # ------------------------------------------------------------------------------------------ one trial
 
 
@@ -86,7 +97,7 @@ class _Bench:
         self.before = frozenset(subject(f) for f in verdict.findings if f.accepted is None and f.level != "note")
         self._missing = _missing(verdict)
         self._left = MOST_WORK
-        self._effort = WORK_OF_ONE + len(layout.bodies) + len(layout.openings)
+        self._effort = effort(layout)
         self._tried: dict[str, _Outcome] = {}
         self._made: dict[str, bool] = {}
 
