@@ -14,9 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from functools import lru_cache
 from typing import Any
-from unicodedata import category, combining, east_asian_width
 
 import numpy as np
 from msgspec import Struct
@@ -40,8 +38,6 @@ CROSSED = 60.0
 """Cost of a leader that crosses another, in units of distance (ours)."""
 UNDER = 45.0
 """Cost of a leader that runs under another label, in units of distance (ours)."""
-WIDEST = 1.0
-"""Width of a character that the metrics do not know, in ems (ours: wide enough for nearly every script)."""
 
 
 class LabelFrame(Struct, frozen=True):
@@ -112,49 +108,6 @@ def place(
     """
     board = _Board(field, _array(taken), _Ink(field, drawn))
     return tuple(board.spot(wish) for wish in wishes)
-
-
-@lru_cache(maxsize=4096)
-def text_width(text: str, size: float, bold: bool = False) -> float:
-    """How wide a text is in sheet units, set in Helvetica or a face of the same widths.
-
-    Characters that Helvetica's tables lack count as one em, or none if they take no room.
-    Source of the widths: the standard PostScript font metrics that reportlab carries (published).
-    """
-    from reportlab.pdfbase.pdfmetrics import stringWidth
-
-    font = "Helvetica-Bold" if bold else "Helvetica"
-    known = "".join(sign for sign in text if _in_latin(sign))
-    others = sum(0.0 if _takes_no_room(sign) else WIDEST for sign in text if not _in_latin(sign))
-    return float(stringWidth(known, font, size)) + others * size
-
-
-def wrapped(text: str, width: float, size: float, bold: bool = False) -> tuple[str, ...]:
-    """The text in lines that fit `width`; a word that is wider than a line is split."""
-    lines: list[str] = []
-    line = ""
-    for word in text.split():
-        longer = f"{line} {word}" if line else word
-        if text_width(longer, size, bold) <= width:
-            line = longer
-            continue
-        if line:
-            lines.append(line)
-        *full, line = _pieces(word, width, size, bold)
-        lines.extend(full)
-    return (*lines, line) if line else tuple(lines)
-
-
-def shortened(text: str, width: float, size: float, bold: bool = False) -> str:
-    """The text, cut with an ellipsis where it is wider than `width`."""
-    if text_width(text, size, bold) <= width:
-        return text
-    low, high = 0, len(text)
-    while low < high:
-        middle = (low + high + 1) // 2
-        fits = text_width(f"{text[:middle]}…", size, bold) <= width
-        low, high = (middle, high) if fits else (low, middle - 1)
-    return f"{text[:low].rstrip()}…"
 
 
 # ------------------------------------------------------------------------------------- the placing itself
@@ -336,25 +289,3 @@ def _segments_cross(x: float, y: float, ends: Frames, leaders: Frames) -> NDArra
     apart = turn(start, end, one) * turn(start, end, two) < 0
     across = turn(one, two, start) * turn(one, two, end) < 0
     return np.asarray(apart & across)
-
-
-# ----------------------------------------------------------------------------------------------- text
-
-
-def _in_latin(sign: str) -> bool:
-    return " " <= sign <= "~" or "\u00a1" <= sign <= "\u00ff"
-
-
-def _takes_no_room(sign: str) -> bool:
-    if east_asian_width(sign) in "WF":
-        return False
-    return combining(sign) > 0 or category(sign) in {"Mn", "Me", "Cf", "Cc"}
-
-
-def _pieces(word: str, width: float, size: float, bold: bool) -> list[str]:
-    pieces = [""]
-    for sign in word:
-        if pieces[-1] and text_width(pieces[-1] + sign, size, bold) > width:
-            pieces.append("")
-        pieces[-1] += sign
-    return pieces

@@ -9,7 +9,9 @@ from pathlib import Path
 from typing import Final
 
 from platekit.cutting.coupon import Coupon, CouponResult, coupon_for, judged
-from platekit.drawing.pdf.pen import Pen, wrapped
+from platekit.drawing.pdf.letters import letters
+from platekit.drawing.pdf.pen import Pen
+from platekit.drawing.text import wrapped
 from platekit.errors import OutputError, UnitError
 from platekit.export.dxf_files.document import bytes_of, fixed_metadata, new_document, tidy
 from platekit.export.files import file_in, folder_for, rewrite, write_whole
@@ -105,7 +107,7 @@ def coupon_form(coupon: Coupon) -> bytes:
         "everything at the face that was cut from, and once more at the other face. Then type it into the file of "
         "readings.",
         width - 2 * MARGIN,
-        8.5,
+        letters(8.5),
     ):
         y -= 4.2
         pen.text((MARGIN, y), line, 8.5)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from platekit.drawing.labels import LabelFrame, Wish, place, shortened, text_width, wrapped
+from platekit.drawing.labels import LabelFrame, Wish, place
 
 FIELD = LabelFrame(0, 0, 600, 400)
 
@@ -86,27 +86,3 @@ def test_more_labels_than_fit_go_on_below() -> None:
 
 def test_no_wishes_give_no_spots() -> None:
     assert place([], FIELD) == ()
-
-
-# Widths of the Helvetica metrics file, thousandths of an em: H 722, e 556, l 222, o 556.
-def test_text_is_as_wide_as_the_font_metrics_say() -> None:
-    assert text_width("Hello", 10) == pytest.approx((722 + 556 + 222 + 222 + 556) / 100)
-
-
-def test_wide_scripts_count_as_a_full_em_and_marks_as_nothing() -> None:
-    assert text_width("板", 10) == pytest.approx(10)
-    assert text_width("e\u0301", 10) == pytest.approx(text_width("e", 10))
-
-
-@given(st.text(st.characters(codec="utf-8", exclude_categories=["Cs"]), max_size=80), st.floats(40, 300))
-def test_wrapped_lines_fit_and_lose_nothing(say: str, width: float) -> None:
-    lines = wrapped(say, width, 12)
-    assert all(text_width(line, 12) <= width for line in lines)
-    assert "".join("".join(lines).split()) == "".join(say.split())
-
-
-@given(st.text(st.characters(codec="utf-8", exclude_categories=["Cs"]), max_size=80), st.floats(20, 300))
-def test_a_shortened_text_fits_and_a_short_one_stays(say: str, width: float) -> None:
-    short = shortened(say, width, 12)
-    assert text_width(short, 12) <= max(width, text_width("…", 12))
-    assert short == say or short.endswith("…")

@@ -13,7 +13,8 @@ from typing import Final, Literal
 
 from msgspec import Struct
 
-from platekit.drawing.pdf.pen import POINT, Pen, text_width
+from platekit.drawing.pdf.letters import POINT, text_width
+from platekit.drawing.pdf.pen import Pen
 from platekit.geometry import Box, Point
 
 THIN: Final = 0.18

@@ -16,7 +16,9 @@ from typing import Final
 
 from msgspec import Struct
 
-from platekit.drawing.pdf.pen import LINE, POINT, Face, Pen, printable, text_width, wrapped
+from platekit.drawing.pdf.letters import LINE, POINT, Face, letters, text_width
+from platekit.drawing.pdf.pen import Pen
+from platekit.drawing.text import wrapped
 from platekit.geometry import Box
 
 SIZE: Final = 8.0
@@ -119,10 +121,16 @@ def table(title: str, columns: Sequence[Column], rows: Sequence[Sequence[str]], 
     widths = _widths(columns, rows, width)
     faces = [column.face for column in columns]
     cells = [
-        [wrapped(text, wide - 2 * CELL_AIR, SIZE, face) for text, wide, face in zip(row, widths, faces, strict=True)]
+        [
+            wrapped(text, wide - 2 * CELL_AIR, letters(SIZE, face))
+            for text, wide, face in zip(row, widths, faces, strict=True)
+        ]
         for row in rows
     ]
-    heads = [wrapped(column.heading, wide - 2 * CELL_AIR, SIZE) for column, wide in zip(columns, widths, strict=True)]
+    heads = [
+        wrapped(column.heading, wide - 2 * CELL_AIR, letters(SIZE))
+        for column, wide in zip(columns, widths, strict=True)
+    ]
     head = _table_row(heads, widths, [Column(c.heading, c.right, "bold") for c in columns], rule=0.3)
     return Block(titled(title, width, note), head, tuple(_table_row(row, widths, columns, rule=0.1) for row in cells))
 
@@ -131,7 +139,7 @@ def _widths(columns: Sequence[Column], rows: Sequence[Sequence[str]], width: flo
     """Widths of the columns, together at most `width`: what they need, the widest shrunk if that is too much."""
     needs = []
     for index, column in enumerate(columns):
-        words = max((text_width(printable(row[index]), SIZE, column.face) for row in rows), default=0.0)
+        words = max((text_width(row[index], SIZE, column.face) for row in rows), default=0.0)
         words = max(words, text_width(column.heading, SIZE, "bold"))
         needs.append(max(words + 2 * CELL_AIR + 0.3, NARROWEST))
     over = sum(needs) - width
@@ -192,7 +200,7 @@ def _mark(sign: str, index: int) -> str:
 
 def _item(line: str, width: float, mark: str) -> FlowRow:
     indent = 6.0 if mark else 0.0
-    lines = wrapped(line, width - indent, SIZE)
+    lines = wrapped(line, width - indent, letters(SIZE))
     return FlowRow(len(lines) * STEP + 1.0, partial(_draw_item, lines, mark, indent))
 
 
@@ -207,8 +215,8 @@ def _draw_item(lines: tuple[str, ...], mark: str, indent: float, pen: Pen, left:
 
 def titled(title: str, width: float, note: str = "") -> FlowRow:
     """A title, and a note in small print below it."""
-    heads = wrapped(title, width, TITLE_SIZE, "bold")
-    notes = wrapped(note, width, SIZE) if note else ()
+    heads = wrapped(title, width, letters(TITLE_SIZE, "bold"))
+    notes = wrapped(note, width, letters(SIZE)) if note else ()
     high = TITLE_SIZE * LINE / POINT
     return FlowRow(len(heads) * high + len(notes) * STEP + 1.0, partial(_draw_title, heads, notes, high))
 

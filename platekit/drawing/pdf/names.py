@@ -10,7 +10,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit.drawing.labels import LabelFrame, LabelSpot, Wish, place
-from platekit.drawing.pdf.pen import LINE, POINT, Face, Pen, shortened, text_width
+from platekit.drawing.pdf.letters import LINE, POINT, Face, letters, text_width
+from platekit.drawing.pdf.pen import Pen
+from platekit.drawing.text import shortened
 from platekit.geometry import Box, Point
 
 UNITS_PER_MM: Final = 3.0
@@ -75,7 +77,7 @@ def placed_names(
     room is left out. No wants give no names.
     """
     short = [
-        replace(want, lines=tuple((shortened(line, WIDEST, size, face), face) for line, face in want.lines))
+        replace(want, lines=tuple((shortened(line, WIDEST, letters(size, face)), face) for line, face in want.lines))
         for want in wanted
     ]
     wishes = [_wish(str(index), want, size) for index, want in enumerate(short)]

@@ -8,8 +8,10 @@ from typing import Final
 from platekit.checks.finding import Verdict
 from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
 from platekit.drawing.pdf.flow import Piece, draw_page
+from platekit.drawing.pdf.letters import LINE, POINT, SMALLEST_TEXT, letters, text_width
 from platekit.drawing.pdf.paper import PaperSheet
-from platekit.drawing.pdf.pen import LINE, POINT, SMALLEST_TEXT, Pen, shortened, text_width, wrapped
+from platekit.drawing.pdf.pen import Pen
+from platekit.drawing.text import shortened, wrapped
 from platekit.geometry import Box
 from platekit.placed import Layout
 
@@ -24,7 +26,7 @@ SMALL_LINE: Final = SMALLEST_TEXT * LINE / POINT
 def list_field(paper: PaperSheet) -> Box:
     """The room for lists on a page."""
     inner = paper.printable
-    foot = len(wrapped(SHORT, inner.width, SMALLEST_TEXT)) * SMALL_LINE
+    foot = len(wrapped(SHORT, inner.width, letters(SMALLEST_TEXT))) * SMALL_LINE
     return Box(inner.x0, inner.y0 + foot + 2, inner.x1, inner.y1 - HEAD - 3)
 
 
@@ -39,13 +41,13 @@ def draw_list_page(
     place = f"{layout.spec.name}  ·  revision {layout.spec.revision}  ·  {which}"
     y = inner.y1 - 5.4
     left = draw_status(pen, verdict, inner.x1, y)
-    place = shortened(place, (left - inner.x0) / 2, 8)
+    place = shortened(place, (left - inner.x0) / 2, letters(8))
     left -= text_width(place, 8) + 4
     pen.text((left, y), place, 8)
-    pen.text((inner.x0, y), shortened(layout.model.title, left - inner.x0 - 3, 10, "bold"), 10, "bold")
+    pen.text((inner.x0, y), shortened(layout.model.title, left - inner.x0 - 3, letters(10, "bold")), 10, "bold")
     pen.line((inner.x0, inner.y1 - HEAD), (inner.x1, inner.y1 - HEAD), 0.35)
     draw_page(pen, pieces, inner.x0)
-    lines = wrapped(SHORT, inner.width, SMALLEST_TEXT)
+    lines = wrapped(SHORT, inner.width, letters(SMALLEST_TEXT))
     for index, line in enumerate(lines):
         pen.text((inner.x0, inner.y0 + (len(lines) - index - 1) * SMALL_LINE + 0.6), line, SMALLEST_TEXT)
     pen.end_page()

@@ -2,8 +2,7 @@
 
 PDF knows no arcs, so an arc is drawn as cubic curves, in pieces so small that they stay within 0.0005 mm of it.
 
-Text is set in an open typeface that comes as a package of its own and is embedded in the file. A character that the
-typeface lacks is drawn as its plain letter if it has one, else as a question mark.
+Text is set in the open typeface of `letters.py`, which is embedded in the file.
 """
 
 from __future__ import annotations
@@ -11,18 +10,13 @@ from __future__ import annotations
 import io
 import math
 import os
-import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from functools import lru_cache
-from pathlib import Path
 from typing import Any, Final, Literal
 
-from platekit.errors import OutputError
+from platekit.drawing.pdf.letters import POINT, SMALLEST_TEXT, Face, font_name, printable, text_width
 from platekit.geometry import Arc, Box, Edge, Point, Shape
-from platekit.units import INCH
 
-Face = Literal["regular", "bold", "italic"]
 Align = Literal["left", "middle", "right"]
 Dash = tuple[float, ...]
 Way = Callable[[Point], Point]
@@ -30,28 +24,15 @@ Way = Callable[[Point], Point]
 Matrix = tuple[tuple[float, float], tuple[float, float]]
 """A linear map of the page, by rows: new x from x and y, new y from x and y."""
 
-POINT: Final = 72 / INCH
-"""Points in a millimetre. Published: PDF's unit is 1/72 in (ISO 32000-1, 8.3.2.3)."""
 HAIRLINE: Final = 0.15
 """Width of a fine line, mm: thin enough to split with a punch, thick enough to copy (common practice)."""
 CURVE_ERROR: Final = 0.0005
 """Farthest that a drawn arc may leave the true one, mm: a tenth of what a good printer resolves (ours)."""
 QUARTER_ERROR: Final = 2.8e-4
 """How far the usual cubic curve leaves a quarter circle, in radii; it falls with the angle to the sixth (textbook)."""
-SMALLEST_TEXT: Final = 7.0
-"""Smallest text, points: still readable when photocopied (common practice)."""
-LINE: Final = 1.22
-"""Distance of two lines of text, in text heights (common practice)."""
 
 DAY_FROM_OUTSIDE: Final = "SOURCE_DATE_EPOCH"
 """The variable from which the PDF library would take the day of a file."""
-
-_FILES: Final[dict[Face, str]] = {
-    "regular": "SourceSansPro-Regular.ttf",
-    "bold": "SourceSansPro-Semibold.ttf",
-    "italic": "SourceSansPro-It.ttf",
-}
-_PACKAGE: Final = "font_source_sans_pro"
 
 
 class Pen:
@@ -213,7 +194,7 @@ class Pen:
         shown = printable(text)
         offset = {"left": 0.0, "middle": 0.5, "right": 1.0}[align] * text_width(shown, size, face)
         self._canvas.setFillGray(grey)
-        self._canvas.setFont(_font(face), size)
+        self._canvas.setFont(font_name(face), size)
         self._canvas.drawString((at[0] - offset) * POINT, at[1] * POINT, shown)
 
     def upright_text(
@@ -235,7 +216,7 @@ class Pen:
         self._stroke(HAIRLINE, ())
         self._canvas.setStrokeGray(grey)
         hollow = self._canvas.beginText(-text_width(shown, size, "bold") / 2 * POINT, -0.35 * size)
-        hollow.setFont(_font("bold"), size)
+        hollow.setFont(font_name("bold"), size)
         hollow.setTextRenderMode(1)
         hollow.textOut(shown)
         hollow.setTextRenderMode(0)
@@ -298,62 +279,9 @@ def _curves(arc: Arc) -> Iterator[tuple[Point, ...]]:
 # ------------------------------------------------------------------------------------------------- text
 
 
-@lru_cache(maxsize=8192)
 def _whole_signs(text: str) -> str:
     """The text without halves of signs, which a file name that is no UTF-8 brings along."""
     return text.encode("utf-8", "replace").decode()
-
-
-def text_width(text: str, size: float, face: Face = "regular") -> float:
-    """How wide a printable text is, mm."""
-    from reportlab.pdfbase.pdfmetrics import stringWidth
-
-    return float(stringWidth(text, _font(face), size)) / POINT
-
-
-def printable(text: str) -> str:
-    """The text with only what the typeface can show: one line, no control characters, strangers replaced."""
-    known = _known()
-    line = "".join(" " if unicodedata.category(sign)[0] in "ZC" else sign for sign in text)
-    if all(ord(sign) in known for sign in line):
-        return line
-    return "".join(_shown(sign, known) for sign in unicodedata.normalize("NFC", line))
-
-
-def _shown(sign: str, known: Any) -> str:
-    if ord(sign) in known:
-        return sign
-    plain = [part for part in unicodedata.normalize("NFKD", sign) if not unicodedata.combining(part)]
-    return "".join(part if ord(part) in known else "?" for part in plain)
-
-
-def shortened(text: str, width: float, size: float, face: Face = "regular") -> str:
-    """The text, cut with an ellipsis where it is wider than `width` mm."""
-    text = printable(text)
-    if text_width(text, size, face) <= width:
-        return text
-    low, high = 0, len(text)
-    while low < high:
-        middle = (low + high + 1) // 2
-        fits = text_width(f"{text[:middle].rstrip()}…", size, face) <= width
-        low, high = (middle, high) if fits else (low, middle - 1)
-    return f"{text[:low].rstrip()}…"
-
-
-@lru_cache(maxsize=1024)
-def wrapped(text: str, width: float, size: float, face: Face = "regular") -> tuple[str, ...]:
-    """The text in lines of at most `width` mm; a word that is wider by itself is shortened."""
-    lines: list[str] = []
-    line = ""
-    for word in printable(text).split():
-        longer = f"{line} {word}" if line else word
-        if text_width(longer, size, face) <= width:
-            line = longer
-            continue
-        if line:
-            lines.append(line)
-        line = shortened(word, width, size, face)
-    return (*lines, line) if line else tuple(lines)
 
 
 def _undated(file: io.BytesIO) -> Any:
@@ -366,35 +294,3 @@ def _undated(file: io.BytesIO) -> Any:
     finally:
         if day is not None:
             os.environ[DAY_FROM_OUTSIDE] = day
-
-
-@lru_cache(maxsize=1)
-def _folder() -> Path:
-    from importlib.util import find_spec
-
-    found = find_spec(_PACKAGE)
-    if found is None or found.origin is None:
-        raise OutputError("the typeface of the paper templates is missing; install platekit again")
-    return Path(found.origin).parent / "files"
-
-
-@lru_cache(maxsize=3)
-def _font(face: Face) -> str:
-    """The name under which reportlab knows the face; registered on first use."""
-    from reportlab.pdfbase import pdfmetrics
-    from reportlab.pdfbase.ttfonts import TTFont
-
-    name = f"platekit-{face}"
-    file = _folder() / _FILES[face]
-    if not file.is_file():
-        raise OutputError(f"the typeface of the papers is missing ({file.name}); install platekit again")
-    pdfmetrics.registerFont(TTFont(name, str(file)))
-    return name
-
-
-@lru_cache(maxsize=1)
-def _known() -> frozenset[int]:
-    """The characters that the regular face can show."""
-    from reportlab.pdfbase import pdfmetrics
-
-    return frozenset(pdfmetrics.getFont(_font("regular")).face.charToGlyph)

@@ -9,9 +9,11 @@ from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.drawing.cautions import NOT_FOR_CUTTING, SHORT
+from platekit.drawing.pdf.letters import LINE, POINT, Face, letters, text_width
 from platekit.drawing.pdf.paper import SIZES, PaperSheet, Tile, Tiling
-from platekit.drawing.pdf.pen import LINE, POINT, Face, Matrix, Pen, shortened, text_width, wrapped
+from platekit.drawing.pdf.pen import Matrix, Pen
 from platekit.drawing.pdf.printer import Printer, amount_words
+from platekit.drawing.text import shortened, wrapped
 from platekit.geometry import Box, Shape
 from platekit.placed import Layout, Side
 from platekit.units import Unit, show_length
@@ -136,7 +138,7 @@ def by(width: float, height: float, unit: Unit) -> str:
 
 def height(width: float, say: Saying, many: bool) -> float:
     """Height of the strip at a width, mm; `many` when there are several sheets to join."""
-    printing = max(len(wrapped(words, width, SMALL)) for words in (_printing(say), _longest_printing(say)))
+    printing = max(len(wrapped(words, width, letters(SMALL))) for words in (_printing(say), _longest_printing(say)))
     lines = printing + sum(map(len, _small_print(width, say)[1:])) + len(_joining(width, LONGEST_JOIN if many else ""))
     return TOP + lines * LINE_HEIGHT
 
@@ -155,8 +157,8 @@ def draw(
         _map(pen, Box(right - room + 2, top - TOP + 2, right, top), tiling, tile, outline)
         right -= room
     left = box.x0 + ARROW
-    pen.text((left, top - 4.3), shortened(say.layout.model.title, right - left, 13, "bold"), 13, "bold")
-    pen.text((left, top - 8.1), shortened(say.about, right - left, 8), 8)
+    pen.text((left, top - 4.3), shortened(say.layout.model.title, right - left, letters(13, "bold")), 13, "bold")
+    pen.text((left, top - 8.1), shortened(say.about, right - left, letters(8)), 8)
     if box.width >= LEGEND_FROM:
         right -= 2 * LEGEND
         _legend(pen, right, top - 13.0, say, many)
@@ -168,12 +170,12 @@ def _small_print(width: float, say: Saying) -> list[tuple[str, ...]]:
     """The small print in lines: how to print, the cautions, what was accepted."""
     accepted = say.verdict.accepted
     told = [
-        shortened(f"Accepted, {finding.message}, because: {finding.accepted}", width, SMALL)
+        shortened(f"Accepted, {finding.message}, because: {finding.accepted}", width, letters(SMALL))
         for finding in accepted[:MOST_ACCEPTED]
     ]
     if len(accepted) > MOST_ACCEPTED:
         told.append(f"{len(accepted) - MOST_ACCEPTED} more findings are accepted; the bench sheet lists them.")
-    return [wrapped(_printing(say), width, SMALL), wrapped(SHORT, width, SMALL), tuple(told)]
+    return [wrapped(_printing(say), width, letters(SMALL)), wrapped(SHORT, width, letters(SMALL)), tuple(told)]
 
 
 def _printing(say: Saying) -> str:
@@ -200,7 +202,7 @@ def _small(pen: Pen, box: Box, top: float, say: Saying, distances: str) -> None:
 
 
 def _joining(width: float, distances: str) -> tuple[str, ...]:
-    return wrapped(f"{JOIN} {distances}", width, SMALL) if distances else ()
+    return wrapped(f"{JOIN} {distances}", width, letters(SMALL)) if distances else ()
 
 
 def _up_arrow(pen: Pen, left: float, top: float, up: float) -> None:
@@ -218,10 +220,10 @@ def _face(
     """Which face is shown, which sheet this is, and whether the plate may be cut."""
     size = 14 * min(1.0, width / text_width(say.face, 14, "bold"))
     pen.text((left, top - 13.9), say.face, size, "bold")
-    pen.text((left, top - 17.7), shortened(_sheet_words(say, tiling, tile, number), width, 8), 8)
+    pen.text((left, top - 17.7), shortened(_sheet_words(say, tiling, tile, number), width, letters(8)), 8)
     if not say.clear:
         stops = "1 stop" if say.stops == 1 else f"{say.stops} stops"
-        words = shortened(f"{NOT_FOR_CUTTING}: {stops}", width - 3, 9, "bold")
+        words = shortened(f"{NOT_FOR_CUTTING}: {stops}", width - 3, letters(9, "bold"))
         pen.box(Box(left, top - 23.3, left + text_width(words, 9, "bold") + 3, top - 19.0), width=0, fill=0.0)
         pen.text((left + 1.5, top - 22.2), words, 9, "bold", grey=1.0)
 

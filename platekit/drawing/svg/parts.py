@@ -14,7 +14,7 @@ from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
 from platekit.checks.finding import Level
-from platekit.drawing.labels import text_width
+from platekit.drawing.svg.letters import text_width
 from platekit.geometry import Arc, Edge, Shape
 
 FONT: Final = "Helvetica, Arial, 'Liberation Sans', 'Nimbus Sans', sans-serif"

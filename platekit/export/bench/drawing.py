@@ -43,9 +43,10 @@ from platekit.drawing.pdf.dimensioning import (
     write_middle,
     zero_mark,
 )
+from platekit.drawing.pdf.letters import SMALLEST_TEXT, Face, text_width
 from platekit.drawing.pdf.names import Name, NameWish, placed_names, write_words
 from platekit.drawing.pdf.pages import STAMP_GREY
-from platekit.drawing.pdf.pen import SMALLEST_TEXT, Face, Pen, text_width
+from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.seen import thread_of
 from platekit.drawing.sizes import figure, opening_size, pattern_size
 from platekit.export.bench.words import ranged

@@ -15,10 +15,12 @@ from platekit.cutting.operations import Operations, operations_of
 from platekit.drawing.cautions import CAUTIONS, NOT_FOR_CUTTING, SHORT
 from platekit.drawing.pdf.dimensioning import third_angle
 from platekit.drawing.pdf.flow import Block, Column, flowed, items, table
+from platekit.drawing.pdf.letters import SMALLEST_TEXT, letters, text_width
 from platekit.drawing.pdf.pages import SMALL_LINE, draw_list_page, draw_status, list_field
 from platekit.drawing.pdf.paper import SIZES, PaperSheet
-from platekit.drawing.pdf.pen import SMALLEST_TEXT, Pen, shortened, text_width, wrapped
+from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.pdf.strip import by
+from platekit.drawing.text import shortened, wrapped
 from platekit.export.bench import words
 from platekit.export.bench.drawing import PlacedView, draw_plate, planned, scale_words
 from platekit.export.files import write_whole
@@ -185,7 +187,7 @@ def _title_block(
         pen.line((box.x0, y), (box.x1, y), 0.35 if y == box.y1 else 0.18)
     status = draw_status(pen, verdict, box.x1 - 1.5, rows[0] - 6.7)
     room = status - box.x0 - 3
-    pen.text((box.x0 + 1.5, rows[0] - 6.6), shortened(layout.model.title, room, 13, "bold"), 13, "bold")
+    pen.text((box.x0 + 1.5, rows[0] - 6.6), shortened(layout.model.title, room, letters(13, "bold")), 13, "bold")
     cells = [
         ("spec and revision", f"{layout.spec.name}, {layout.spec.revision}"),
         ("material", f"{layout.material.name}, {show_length(layout.thickness, unit)}"),
@@ -199,8 +201,8 @@ def _title_block(
     ]
     _cells(pen, cells, Box(box.x0, rows[2], box.x1, rows[1]))
     third_angle(pen, box.x1 - 15.5, rows[2] - 5.4, 5.0)
-    lines = wrapped(_reading(layout, zero), box.width - 22, SMALLEST_TEXT)
-    lines += wrapped(SHORT, box.width - 22, SMALLEST_TEXT)
+    lines = wrapped(_reading(layout, zero), box.width - 22, letters(SMALLEST_TEXT))
+    lines += wrapped(SHORT, box.width - 22, letters(SMALLEST_TEXT))
     for index, line in enumerate(lines[:4]):
         pen.text((box.x0 + 1.5, rows[2] - (index + 0.95) * SMALL_LINE), line, SMALLEST_TEXT)
 
@@ -224,6 +226,6 @@ def _cells(pen: Pen, cells: Sequence[tuple[str, str]], box: Box) -> None:
         wide = need * shrink + spare
         if x > box.x0:
             pen.line((x, box.y0), (x, box.y1), 0.18)
-        pen.text((x + 1.5, box.y1 - 3.1), shortened(head, wide - 2, SMALLEST_TEXT), SMALLEST_TEXT)
-        pen.text((x + 1.5, box.y0 + 1.6), shortened(said, wide - 2, 8, "bold"), 8, "bold")
+        pen.text((x + 1.5, box.y1 - 3.1), shortened(head, wide - 2, letters(SMALLEST_TEXT)), SMALLEST_TEXT)
+        pen.text((x + 1.5, box.y0 + 1.6), shortened(said, wide - 2, letters(8, "bold")), 8, "bold")
         x += wide

@@ -20,10 +20,12 @@ from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.drawing.pdf.flow import Block, FlowRow, flowed, titled
+from platekit.drawing.pdf.letters import letters, text_width
 from platekit.drawing.pdf.pages import draw_list_page, list_field
 from platekit.drawing.pdf.paper import SIZES, PaperSheet, sheet_of
-from platekit.drawing.pdf.pen import Pen, shortened, text_width
+from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.sizes import figure
+from platekit.drawing.text import shortened
 from platekit.geometry import Box, Disc, Point, Slot, between
 from platekit.placed import Layout, Opening, PlacedMount, Side
 from platekit.units import Unit
@@ -328,7 +330,7 @@ def _diameter_lines(group: Group, unit: Unit) -> Iterator[list[Cell]]:
 
 def _line(pair: CheckedPair, unit: Unit, longest: float) -> list[Cell]:
     """One pair of a group: inside and over as rows of the spec, and how far the middles are apart."""
-    names = ", ".join(shortened(name, longest, SIZE) for name in (pair.one, pair.other))
+    names = ", ".join(shortened(name, longest, letters(SIZE)) for name in (pair.one, pair.other))
     gap = Cell("") if pair.inside is None else Cell(f"- [{names}, inside,", figure(pair.inside, unit), "]")
     over = Cell(f"- [{names}, over,", figure(pair.over, unit), "]")
     return [gap, over, Cell(f"centres {figure(pair.centres, unit)}")]
@@ -336,7 +338,7 @@ def _line(pair: CheckedPair, unit: Unit, longest: float) -> list[Cell]:
 
 def _across_line(pair: CheckedPair, unit: Unit, longest: float) -> list[Cell]:
     """One pair across the plate, which belongs to no pattern of its own."""
-    names = " to ".join(shortened(name, longest, SIZE) for name in (pair.one, pair.other))
+    names = " to ".join(shortened(name, longest, letters(SIZE)) for name in (pair.one, pair.other))
     gap = Cell(f"{names},") if pair.inside is None else Cell(f"{names}, inside", figure(pair.inside, unit))
     return [gap, Cell("over", figure(pair.over, unit)), Cell(f"centres {figure(pair.centres, unit)}")]
 
@@ -345,7 +347,7 @@ def _slot_line(opening: Opening, unit: Unit) -> list[Cell]:
     shape = opening.shape
     assert isinstance(shape, Slot)
     long = between(shape.a, shape.b) + 2 * shape.radius
-    name = shortened(opening.name, LONGEST[0], SIZE)
+    name = shortened(opening.name, LONGEST[0], letters(SIZE))
     return [Cell(f"{name}, width", figure(2 * shape.radius, unit)), Cell("length over all", figure(long, unit))]
 
 

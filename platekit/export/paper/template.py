@@ -19,6 +19,7 @@ from platekit.cutting.operations import Operation, Operations, operations_of
 from platekit.cutting.scribe import Word, scribed
 from platekit.drawing.cautions import NOT_FOR_CUTTING
 from platekit.drawing.pdf import strip
+from platekit.drawing.pdf.letters import SMALLEST_TEXT, Face, text_width
 from platekit.drawing.pdf.names import Name, NameWish, ground, placed_names, write_name
 from platekit.drawing.pdf.paper import (
     BAR_INSET,
@@ -32,7 +33,7 @@ from platekit.drawing.pdf.paper import (
     sheet_of,
     spread,
 )
-from platekit.drawing.pdf.pen import SMALLEST_TEXT, Face, Pen, Way, text_width
+from platekit.drawing.pdf.pen import Pen, Way
 from platekit.drawing.pdf.printer import NominalBars, Printer, printer_of_spec
 from platekit.drawing.seen import Seen, SeenBody, SeenOpening, Stop, seen_from_side
 from platekit.errors import SheetError, SpecError

@@ -12,8 +12,9 @@ from msgspec.structs import replace
 
 from platekit.checks.finding import Finding
 from platekit.cutting import Operations
-from platekit.drawing.labels import LabelFrame, Wish, place, shortened, text_width
+from platekit.drawing.labels import LabelFrame, Wish, place
 from platekit.drawing.sizes import figure, opening_size, pattern_size
+from platekit.drawing.svg.letters import letters, text_width
 from platekit.drawing.svg.parts import (
     MARK,
     Tone,
@@ -38,6 +39,7 @@ from platekit.drawing.svg.view import (
     tooltip,
     zero_of,
 )
+from platekit.drawing.text import shortened
 from platekit.export.picture.dimensions import (
     MARGIN,
     distances,
@@ -274,7 +276,7 @@ def draw_labels(
 
 
 def _fitted(label: Label) -> Label:
-    lines = tuple((shortened(say, LABEL_WIDEST, size, bold), size, bold) for say, size, bold in label.lines)
+    lines = tuple((shortened(say, LABEL_WIDEST, letters(size, bold)), size, bold) for say, size, bold in label.lines)
     return replace(label, lines=lines)
 
 

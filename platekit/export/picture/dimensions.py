@@ -7,8 +7,9 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.drawing.cautions import NOT_FOR_CUTTING
-from platekit.drawing.labels import LabelFrame, text_width
+from platekit.drawing.labels import LabelFrame
 from platekit.drawing.sizes import figure
+from platekit.drawing.svg.letters import text_width
 from platekit.drawing.svg.parts import (
     COLOURS,
     PAPER,

@@ -7,8 +7,8 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.checks.finding import Level
-from platekit.drawing.labels import text_width
 from platekit.drawing.sizes import figure
+from platekit.drawing.svg.letters import text_width
 from platekit.drawing.svg.parts import COLOURS, PAPER, STEEL, fill, finding_mark, node, stroke, text
 from platekit.drawing.svg.view import PAD, WIDTH
 from platekit.export.picture.drawing import Drawing

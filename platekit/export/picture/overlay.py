@@ -14,12 +14,16 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.analysis.compare import Comparison, OpeningPair
-from platekit.drawing.labels import LabelFrame, Wish, place, text_width, wrapped
+from platekit.drawing.labels import LabelFrame, Wish, place
+from platekit.drawing.pdf.letters import SMALLEST_TEXT, Face
+from platekit.drawing.pdf.letters import letters as paper_letters
 from platekit.drawing.pdf.names import NameWish, placed_names, write_name
 from platekit.drawing.pdf.paper import LARGEST_SIDE, MARGIN, PaperSheet, Tile, Tiling, check_frame, sheet_of, spread
-from platekit.drawing.pdf.pen import SMALLEST_TEXT, Face, Pen, shortened
+from platekit.drawing.pdf.pen import Pen
+from platekit.drawing.svg.letters import letters, text_width
 from platekit.drawing.svg.parts import FONT, PAPER, STEEL, fill, node, number, path_of, stroke, text, written
 from platekit.drawing.svg.view import PAD, WIDTH, View
+from platekit.drawing.text import shortened, wrapped
 from platekit.errors import SheetError, SpecError
 from platekit.export.files import file_in, folder_in, write_whole
 from platekit.export.text.difference import mount_words, outline_words, pair_words, verdict_words
@@ -263,11 +267,11 @@ def _listed(root: Element, comparison: Comparison, y: float) -> float:
     column = min(max((text_width(name, 13, True) for name, _ in rows), default=0.0) + 16, 260.0)
     for name, words in rows:
         text(root, PAD, y, name, 13, bold=True)
-        for line in wrapped(words, WIDTH - 2 * PAD - column, 13):
+        for line in wrapped(words, WIDTH - 2 * PAD - column, letters(13)):
             text(root, PAD + column, y, line, 13)
             y += 18
     node(root, "path", d=f"M{number(PAD)} {number(y - 4)}H{number(WIDTH - PAD)}", **stroke("ink", 1.5))
-    for line in wrapped(verdict_words(comparison), WIDTH - 2 * PAD, 14.5, True):
+    for line in wrapped(verdict_words(comparison), WIDTH - 2 * PAD, letters(14.5, True)):
         y += 20
         text(root, PAD, y, line, 14.5, bold=True)
     return y + 16
@@ -408,7 +412,7 @@ def _draw_words(pen: Pen, comparison: Comparison, tiling: Tiling, tile: Tile, co
     ]
     for index, (line, bold) in enumerate(lines):
         face: Face = "bold" if bold else "regular"
-        shown = shortened(line, window.width, SMALLEST_TEXT + 1, face)
+        shown = shortened(line, window.width, paper_letters(SMALLEST_TEXT + 1, face))
         pen.text((window.x0, window.y0 - 4.2 - 3.9 * index), shown, SMALLEST_TEXT + 1, face)
 
 

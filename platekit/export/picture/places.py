@@ -12,9 +12,10 @@ from pathlib import Path
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from platekit.drawing.labels import wrapped
+from platekit.drawing.svg.letters import letters
 from platekit.drawing.svg.parts import FONT, PAPER, STEEL, node, number, path_of, stroke, text, written
 from platekit.drawing.svg.view import PAD, WIDTH
+from platekit.drawing.text import wrapped
 from platekit.errors import PlatekitError
 from platekit.export.data.rounded import Figures
 from platekit.export.files import file_in, folder_in, rewrite, write_whole
@@ -207,8 +208,10 @@ def _cell(root: Element, search: Search, place: FoundPlace, count: int, cell: Bo
     steel = node(outer, "g", transform=way, stroke_linejoin="round")
     _plate(steel, place.layout, search.space.name, 1 / scale)
     text(root, cell.x0 + 12, cell.y0 + 26, str(count), 20, bold=True)
-    lines = [(line, True) for line in wrapped(where_words(search, place), cell.width - 12, 11.5, True)]
-    lines += [(line, False) for words in merit_words(search, place) for line in wrapped(words, cell.width - 12, 11.5)]
+    lines = [(line, True) for line in wrapped(where_words(search, place), cell.width - 12, letters(11.5, True))]
+    lines += [
+        (line, False) for words in merit_words(search, place) for line in wrapped(words, cell.width - 12, letters(11.5))
+    ]
     for index, (line, bold) in enumerate(lines):
         text(root, cell.x0 + 6, low + 17 + 16 * index, line, 11.5, bold=bold)
 

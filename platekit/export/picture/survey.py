@@ -16,7 +16,7 @@ from xml.etree.ElementTree import Element
 
 from msgspec import Struct, field
 
-from platekit.drawing.labels import text_width
+from platekit.drawing.svg.letters import text_width
 from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, fill, node, number, stroke, text, written
 from platekit.export.text.survey import said_length, say, sentences
 from platekit.placed import Layout

@@ -13,10 +13,10 @@ from xml.etree.ElementTree import Element
 
 from platekit.checks.finding import LEVELS, Finding, Verdict
 from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
-from platekit.drawing.labels import shortened, text_width, wrapped
 from platekit.drawing.like_findings import features_of, grouped, same_at
 from platekit.drawing.sizes import figure, mass_figure
 from platekit.drawing.svg.collector import without_collecting
+from platekit.drawing.svg.letters import letters, text_width
 from platekit.drawing.svg.parts import (
     COLOURS,
     FONT,
@@ -31,6 +31,7 @@ from platekit.drawing.svg.parts import (
     written,
 )
 from platekit.drawing.svg.view import PAD, WIDTH, numbered
+from platekit.drawing.text import shortened, wrapped
 from platekit.export.files import write_whole
 from platekit.export.picture.drawing import draw
 from platekit.export.picture.legend import legend
@@ -206,7 +207,7 @@ def _barred_edges(group: Element, high: float) -> None:
 
 
 def _banner_line(alike: Sequence[Finding]) -> str:
-    return shortened(alike[0].message + same_at(alike), WIDTH - 112 - 40, 16)
+    return shortened(alike[0].message + same_at(alike), WIDTH - 112 - 40, letters(16))
 
 
 def _barred_sign(group: Element, x: float, y: float) -> None:
@@ -239,7 +240,7 @@ def _heading(sheet: Element, layout: Layout, y: float) -> float:
     spec = layout.spec
     mark = f"revision {spec.revision}"
     box = text_width(mark, 15, True) + 18
-    lines = wrapped(layout.model.title, WIDTH - 2 * PAD - box - 20, 23, True)
+    lines = wrapped(layout.model.title, WIDTH - 2 * PAD - box - 20, letters(23, True))
     y += 10
     node(
         group,
@@ -251,13 +252,13 @@ def _heading(sheet: Element, layout: Layout, y: float) -> float:
         **stroke("ink", 1.4),
     )
     text(group, WIDTH - PAD - box / 2, y + 21, mark, 15, bold=True, anchor="middle")
-    name = shortened(spec.name, 300, 13)
+    name = shortened(spec.name, 300, letters(13))
     text(group, WIDTH - PAD, y + 46, name, 13, anchor="end", tone="soft")
     for line in lines:
         text(group, PAD, y + 24, line, 23, bold=True)
         y += 27
     y += 10
-    for line in wrapped(plate_facts(layout).replace("  ·  ", " · "), WIDTH - 2 * PAD - 310, 14.5):
+    for line in wrapped(plate_facts(layout).replace("  ·  ", " · "), WIDTH - 2 * PAD - 310, letters(14.5)):
         text(group, PAD, y + 12, line, 14.5, tone="soft")
         y += 19
     y += 8
@@ -310,7 +311,7 @@ def _finding(group: Element, count: int, alike: Sequence[Finding], width: float)
     word = f"{LEVEL_WORDS[finding.level]}, {finding.rule}"
     text(row, x, 15, word, 12, bold=True, tone=finding.level)
     for say, size, bold in _finding_lines(alike):
-        for line in wrapped(say, width - x, size, bold):
+        for line in wrapped(say, width - x, letters(size, bold)):
             text(row, x, y + 14, line, size, bold=bold)
             y += size * 1.28
     return row, y + 9
@@ -329,7 +330,7 @@ def _foot(sheet: Element, layout: Layout, verdict: Verdict, y: float) -> float:
     group = node(sheet, "g", id="pk-foot")
     node(group, "line", x1=PAD, y1=y, x2=WIDTH - PAD, y2=y, **stroke("soft", 0.8))
     y += 6
-    for line in wrapped(SHORT, WIDTH - 2 * PAD, 12.5):
+    for line in wrapped(SHORT, WIDTH - 2 * PAD, letters(12.5)):
         text(group, PAD, y + 13, line, 12.5, tone="soft")
         y += 16
     mark = f"{layout.spec.name}, revision {layout.spec.revision}"

@@ -11,7 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platekit.drawing.pdf.pen import Pen, printable, shortened, text_width, wrapped
+from platekit.drawing.pdf.letters import letters, printable, text_width
+from platekit.drawing.pdf.pen import Pen
+from platekit.drawing.text import shortened, wrapped
 from platekit.geometry import Box, Disc, Pose, Slot, curved_slot, rectangle
 
 MM = 72 / 25.4
@@ -141,20 +143,20 @@ def test_any_text_can_be_measured_cut_and_printed(words: str) -> None:
     shown = printable(words)
     assert shown.isprintable()
     assert printable(shown) == shown
-    short = shortened(words, 20.0, 8)
+    short = shortened(words, 20.0, letters(8))
     assert text_width(short, 8) <= max(20.0, text_width("…", 8)) + 1e-9
-    assert all(text_width(line, 8) <= 20.0 + 1e-9 for line in wrapped(words, 20.0, 8))
+    assert all(text_width(line, 8) <= 20.0 + 1e-9 for line in wrapped(words, 20.0, letters(8)))
 
 
 def test_a_long_title_ends_in_an_ellipsis_and_a_short_one_stays() -> None:
-    assert shortened("Winder", 40, 8) == "Winder"
-    cut = shortened("Winder with a very long name indeed", 20, 8)
+    assert shortened("Winder", 40, letters(8)) == "Winder"
+    cut = shortened("Winder with a very long name indeed", 20, letters(8))
     assert cut.endswith("…")
     assert cut[:-1] == "Winder with a very long name indeed"[: len(cut) - 1]
 
 
 def test_wrapping_loses_no_word() -> None:
     words = "Guards go on before power and screws are checked again after the first day"
-    lines = wrapped(words, 30, 8)
+    lines = wrapped(words, 30, letters(8))
     assert len(lines) > 2
     assert " ".join(lines) == words

@@ -9,7 +9,7 @@ from xml.etree.ElementTree import Element
 import pytest
 
 import platekit
-from platekit.drawing.labels import text_width
+from platekit.drawing.svg.letters import text_width
 from platekit.errors import DriveError
 from platekit.export.data.plate import plate_figures
 from platekit.export.picture.drive_chart import HEAD, LEFT, RIGHT, STRIP, WIDTH, chart_text, compared, working_belt

@@ -1,0 +1,89 @@
+"""The letters of the papers: an open typeface that comes as a package of its own, what it can show, how wide it is.
+
+A character that the typeface lacks is drawn as its plain letter if it has one, else as a question mark.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from functools import lru_cache, partial
+from pathlib import Path
+from typing import Any, Final, Literal
+
+from platekit.drawing.text import Measure
+from platekit.errors import OutputError
+from platekit.units import INCH
+
+Face = Literal["regular", "bold", "italic"]
+
+POINT: Final = 72 / INCH
+"""Points in a millimetre. Published: PDF's unit is 1/72 in (ISO 32000-1, 8.3.2.3)."""
+SMALLEST_TEXT: Final = 7.0
+"""Smallest text, points: still readable when photocopied (common practice)."""
+LINE: Final = 1.22
+"""Distance of two lines of text, in text heights (common practice)."""
+
+_FILES: Final[dict[Face, str]] = {
+    "regular": "SourceSansPro-Regular.ttf",
+    "bold": "SourceSansPro-Semibold.ttf",
+    "italic": "SourceSansPro-It.ttf",
+}
+_PACKAGE: Final = "font_source_sans_pro"
+
+
+@lru_cache(maxsize=256)
+def letters(size: float, face: Face = "regular") -> Measure:
+    """The measure (mm) of text of a size in points, for `wrapped` and `shortened`."""
+    return partial(text_width, size=size, face=face)
+
+
+@lru_cache(maxsize=8192)
+def text_width(text: str, size: float, face: Face = "regular") -> float:
+    """How wide a text is as it is printed, mm; `size` in points."""
+    from reportlab.pdfbase.pdfmetrics import stringWidth
+
+    return float(stringWidth(printable(text), font_name(face), size)) / POINT
+
+
+@lru_cache(maxsize=4096)
+def printable(text: str) -> str:
+    """The text with only what the typeface can show: one line, no control characters, strangers replaced."""
+    known = _known()
+    line = "".join(" " if unicodedata.category(sign)[0] in "ZC" else sign for sign in text)
+    if all(ord(sign) in known for sign in line):
+        return line
+    return "".join(_shown(sign, known) for sign in unicodedata.normalize("NFC", line))
+
+
+def _shown(sign: str, known: Any) -> str:
+    if ord(sign) in known:
+        return sign
+    plain = [part for part in unicodedata.normalize("NFKD", sign) if not unicodedata.combining(part)]
+    return "".join(part if ord(part) in known else "?" for part in plain)
+
+
+@lru_cache(maxsize=3)
+def font_name(face: Face) -> str:
+    """The name under which reportlab knows the face; registered on first use. Raises `OutputError` if it is missing."""
+    from importlib.util import find_spec
+
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    found = find_spec(_PACKAGE)
+    if found is None or found.origin is None:
+        raise OutputError("the typeface of the paper templates is missing; install platekit again")
+    file = Path(found.origin).parent / "files" / _FILES[face]
+    if not file.is_file():
+        raise OutputError(f"the typeface of the papers is missing ({file.name}); install platekit again")
+    name = f"platekit-{face}"
+    pdfmetrics.registerFont(TTFont(name, str(file)))
+    return name
+
+
+@lru_cache(maxsize=1)
+def _known() -> frozenset[int]:
+    """The characters that the regular face can show."""
+    from reportlab.pdfbase import pdfmetrics
+
+    return frozenset(pdfmetrics.getFont(font_name("regular")).face.charToGlyph)
