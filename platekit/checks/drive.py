@@ -33,6 +33,7 @@ from platekit.checks.rule import Rule
 from platekit.errors import DriveError
 from platekit.placed import Layout, PlacedBelt
 from platekit.tables import belts
+from platekit.tables.motors import standard_powers_kw
 
 if TYPE_CHECKING:
     from platekit.drive import DriveResult
@@ -40,8 +41,6 @@ if TYPE_CHECKING:
 ROUNDED = 1e-6
 """Share by which a figure may pass its limit through rounding alone."""
 
-STANDARD_POWERS_KW = (0.06, 0.09, 0.12, 0.18, 0.25, 0.37, 0.55, 0.75, 1.1, 1.5, 2.2, 3.0, 4.0, 5.5, 7.5, 11.0, 15.0)
-"""Powers in which motors are sold, kW. Published: IEC 60072-1, preferred rated outputs."""
 
 LARGER_TRIED = 13
 """Pulleys up to 2.2 times as large are tried, a tenth at a time (ours)."""
@@ -624,7 +623,7 @@ def _more_torque(layout: Layout, belt: PlacedBelt, share: float) -> tuple[Advice
     if motor is None or motor.kind != "induction":
         return (*geared, Advice(f"use {said}, or a stronger motor"))
     needed = motor.power_w / share / 1000
-    power = next((size for size in STANDARD_POWERS_KW if size >= needed * (1 - ROUNDED)), math.ceil(needed))
+    power = next((size for size in standard_powers_kw() if size >= needed * (1 - ROUNDED)), math.ceil(needed))
     stronger = Remedy("drive.motor.power", f"{power:g} kW")
     return (Advice(f"use a motor of {power:g} kW at the same speed, or {said}", (stronger,)), *geared)
 

@@ -289,7 +289,6 @@ def _off_line(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
 
 def align(layout: Layout) -> Iterator[Finding]:
     """Pulleys whose planes miss each other, stacked up along the shafts from mating faces and plate thickness."""
-    from platekit.drive.limits import MISALIGNMENT
     from platekit.tables import belts
 
     for belt in layout.belts:
@@ -299,7 +298,7 @@ def align(layout: Layout) -> Iterator[Finding]:
         moved, fixed = _movable(layout, belt)
         others = [(moved, fixed), *((idler, fixed) for idler in belt.idlers)]
         for pulley, other in others:
-            allowed = MISALIGNMENT[family] * math.dist(pulley.center, other.center)
+            allowed = belts.family_figures(family).misalignment * math.dist(pulley.center, other.center)
             by = other.plane - pulley.plane
             if abs(by) > allowed:
                 yield _out_of_plane(layout, belt, pulley, other, by, allowed)

@@ -36,7 +36,8 @@ STEEL = 210_000.0
 
 def motor_speed(layout: Layout) -> Iterator[Finding]:
     """A speed that no motor of the frequency beside it has under load."""
-    from platekit.drive.motors import MAINS_HZ, MOST_POLES, InductionMotor, mains_reading, usual_slip
+    from platekit.drive.motors import MAINS_HZ, MOST_POLES, InductionMotor, mains_reading
+    from platekit.tables.motors import usual_slip
 
     motor = _induction(layout)
     if motor is None:

@@ -29,8 +29,6 @@ from platekit.tables.torques import USUAL_CLASS
 if TYPE_CHECKING:
     from platekit.drive.result import Forces
 
-IN_ALUMINIUM = 2.0
-"""Thread engagement wanted in aluminium, in screw diameters (common practice)."""
 FEW = 2
 """Most screws that one sentence names (ours)."""
 
@@ -232,7 +230,7 @@ def _under_screws(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
 def _thread(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> Iterator[Finding]:
     """Screws in a standard part that would be too short in aluminium, where nothing says what the part is cast in."""
     bolts = layout.model.mounts[mount.name].bolts
-    wanted = IN_ALUMINIUM * tables.screw(stack.size).diameter
+    wanted = tables.engagement("aluminium").diameters * tables.screw(stack.size).diameter
     if bolts is None or bolts.thread_in is not None or stack.into != "part" or mount.standard is None:
         return
     if stack.length is not None and stack.engagement < wanted - SAME_LENGTH:

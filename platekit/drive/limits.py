@@ -10,8 +10,6 @@ from __future__ import annotations
 from math import radians
 from typing import Final
 
-from platekit.tables.belts import Family
-
 LEAST_BELT_SPEED_M_S: Final = 5.0
 """A slower V-belt carries its power only with a pull that is hard on shafts, in m/s. Common practice."""
 
@@ -26,30 +24,6 @@ LEAST_TEETH_IN_MESH: Final = 6
 
 SMALL_PULLEY_ROOM: Final = 0.005
 """A pulley this share under the listed smallest one still counts as it, for rounded inch sizes.
-
-Common practice.
-"""
-
-OVERHUNG_FACTOR: Final[dict[Family, float]] = {
-    "classical V": 1.5,
-    "light duty V": 1.5,
-    "narrow V": 1.5,
-    "ribbed": 1.5,
-    "toothed": 1.25,
-}
-"""How much more than the torque's own force a belt pulls at the shaft.
-
-Common practice (about 1.5 for V-belts).
-"""
-
-MISALIGNMENT: Final[dict[Family, float]] = {
-    "classical V": 0.1 / 12,
-    "light duty V": 0.1 / 12,
-    "narrow V": 0.1 / 12,
-    "ribbed": 1 / 16 / 12,
-    "toothed": 1 / 16 / 12,
-}
-"""Sideways offset of the pulley planes per centre distance: 1/10 in a foot, 1/16 for ribs and teeth.
 
 Common practice.
 """
@@ -81,15 +55,6 @@ SERVICE_FACTOR: Final = 1.2
 Published: Shigley, Mechanical Engineering Design, table 17-15 (1.0 to 1.2 for uniform load, up to 1.8
 for heavy shock).
 """
-
-EFFICIENCY: Final[dict[Family, float]] = {
-    "classical V": 0.95,
-    "light duty V": 0.95,
-    "narrow V": 0.96,
-    "ribbed": 0.96,
-    "toothed": 0.98,
-}
-"""Power at the driven pulley over power at the driver, belt well tensioned. Common practice."""
 
 SAG_PER_SPAN: Final = 1 / 64
 """Deflection at mid span for checking the tension, as a share of the span.

@@ -17,15 +17,13 @@ from msgspec import Struct
 from platekit.drive import loads
 from platekit.drive.limits import CONSTANT_POWER_TO
 from platekit.errors import DriveError
+from platekit.tables.motors import usual_slip
 
 MOST_SLIP = 0.25
 """Slip at rated load above which speed and frequency cannot belong together.
 
 Common practice: a few per cent.
 """
-
-USUAL_SLIPS = ((200.0, 0.18), (1000.0, 0.13), (5000.0, 0.10), (float("inf"), 0.07))
-"""Most slip at rated load that is usual up to a power in W. Common practice: small motors slip more."""
 
 MAINS_HZ = (50.0, 60.0)
 """Frequencies of the mains, in Hz. Published: IEC 60196."""
@@ -74,15 +72,6 @@ class MainsReading(Struct, frozen=True):
     frequency_hz: float
     poles: int
     slip: float
-
-
-def usual_slip(power_w: float) -> float:
-    """The most slip at rated load that is usual for a motor of this power, as a share.
-
-    >>> usual_slip(1100)
-    0.1
-    """
-    return next(slip for most, slip in USUAL_SLIPS if power_w <= most)
 
 
 def mains_reading(power_w: float, speed_rpm: float, frequency_hz: float) -> MainsReading | None:

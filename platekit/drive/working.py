@@ -9,10 +9,8 @@ from msgspec import Struct
 
 from platekit.drive import loads
 from platekit.drive.limits import (
-    EFFICIENCY,
     LARGEST_RATIO,
     NEW_BELT_EXTRA,
-    OVERHUNG_FACTOR,
     SPEED_TOLERANCE,
 )
 from platekit.drive.motors import (
@@ -332,7 +330,7 @@ def efficiency(request: DriveRequest) -> float:
     """
     if request.efficiency is not None:
         return request.efficiency
-    return EFFICIENCY[belts.section(request.belt.section).family] if request.belt else 1.0
+    return belts.family_figures(belts.section(request.belt.section).family).efficiency if request.belt else 1.0
 
 
 def _usual_point(request: DriveRequest, points: tuple[WorkingPoint, ...]) -> WorkingPoint | None:
@@ -438,7 +436,7 @@ def _forces(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoi
         driver_at_rest=loads.shaft_pull_at_rest(set_tension, geometry.wrap_driver),
         driver_running=loads.shaft_pull(running, geometry.wrap_driver),
         driver_new=loads.shaft_pull_at_rest(set_tension * NEW_BELT_EXTRA, geometry.wrap_driver),
-        overhung=OVERHUNG_FACTOR[family] * pull,
+        overhung=belts.family_figures(family).overhung * pull,
         overhung_limit=_overhung_limit(request),
         sag=deflection,
         sag_force=force,
@@ -458,7 +456,7 @@ def _overhung_limit(request: DriveRequest) -> float | None:
     least = belts.smallest_motor_pulley(motor.power_w, motor.speed_rpm)
     if least is None:
         return None
-    factor = OVERHUNG_FACTOR["classical V"]
+    factor = belts.family_figures("classical V").overhung
     return loads.overhung_load(motor.power_w, motor.speed_rpm, least.pitch_diameter, factor)
 
 

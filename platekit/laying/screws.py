@@ -14,12 +14,10 @@ from platekit.placed import SAME_LENGTH, Body, BodyKind, PlateLimits, ScrewStack
 from platekit.spec import Spec
 from platekit.spec import models as words
 
-ENGAGEMENT_IN_DIAMETERS = {"steel": 1.0, "cast iron": 1.5, "aluminium": 2.0}
-"""Thread engagement wanted, in screw diameters, by what the thread is cut in (common practice)."""
 ENGAGEMENT_IN_STANDARD_PART = 1.0
 """Thread engagement wanted, in screw diameters, in a thread whose depth a standard fixes (common practice)."""
 LIGHT_METAL_DENSITY = 4000.0
-"""Below this density (kg/m3) a tapped plate is taken for aluminium, above for steel (ours)."""
+"""Below this density (kg/m3) a plate of the user's own material is taken for aluminium, above for steel (ours)."""
 THREADS_PAST_THE_NUT = 1.0
 """Pitches that a screw stands out of its nut (common practice: at least one full thread)."""
 ROUND_A_HEAD = 1.0
@@ -231,20 +229,19 @@ def _needed(frame: MountFrame, bolts: words.Bolts, screw: Fastener, material: ta
         return needed, "nut height and one thread, common practice"
     if bolts.into == "part" and bolts.thread_in is None and frame.standard is not None:
         if frame.standard.thread_depth is None:
-            factor = ENGAGEMENT_IN_DIAMETERS["aluminium"]
-            return factor * screw.diameter, (
-                f"{factor:g} diameters, as its shield may be aluminium where thread_in is not given, common practice"
+            found = tables.engagement("aluminium")
+            return found.diameters * screw.diameter, (
+                f"{found.diameters:g} diameters, as its shield may be aluminium where thread_in is not given, "
+                f"{found.source.kind}"
             )
         factor = ENGAGEMENT_IN_STANDARD_PART
         return factor * screw.diameter, f"{factor:g} diameter in a standard part, common practice"
-    held_in = bolts.thread_in or "cast iron"
+    held_in: str = bolts.thread_in or "cast iron"
     if bolts.into == "plate":
-        held_in = "aluminium" if material.density < LIGHT_METAL_DENSITY else "steel"
-    factor = ENGAGEMENT_IN_DIAMETERS[held_in]
-    return (
-        factor * screw.diameter,
-        f"{factor:g} {'diameter' if factor == 1.0 else 'diameters'} in {held_in}, common practice",
-    )
+        held_in = material.family or ("aluminium" if material.density < LIGHT_METAL_DENSITY else "steel")
+    found = tables.engagement(held_in)
+    many = "diameter" if found.diameters == 1.0 else "diameters"
+    return found.diameters * screw.diameter, f"{found.diameters:g} {many} in {held_in}, {found.source.kind}"
 
 
 def _available(spec: Spec, frame: MountFrame, bolts: words.Bolts) -> float | None:

@@ -21,17 +21,19 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator
 from difflib import get_close_matches
+from functools import cache
 from itertools import combinations
 from typing import Literal, get_args
 
 from msgspec import Struct
 
 from platekit.errors import SurveyError
+from platekit.tables.rows import read
+from platekit.tables.values import Kind
 from platekit.units import Unit, show_length
 
 FeatureKind = Literal["hole", "bore", "stud", "pin", "edge"]
 ReadingKind = Literal["inside", "over", "centres", "edge", "x", "y", "diameter"]
-SourceKind = Literal["published", "common practice", "from memory"]
 
 PAIR_KINDS: frozenset[ReadingKind] = frozenset({"inside", "over", "centres"})
 """Kinds of reading that go from one feature to another."""
@@ -48,19 +50,18 @@ class Tool(Struct, frozen=True):
 
     name: str
     sigma: float
-    source: SourceKind
+    source: Kind
     reason: str
 
 
-TOOLS: dict[str, Tool] = {
-    tool.name: tool
-    for tool in (
-        Tool("caliper", 0.1, "from memory", "reads 0.02 mm, but rough holes and crooked jaws cost more than the scale"),
-        Tool("rule", 0.3, "from memory", "half-millimetre lines, read at two ends"),
-        Tool("tape", 0.7, "from memory", "millimetre lines, a hook with play, sag"),
-    )
-}
-"""Usual sigma by tool; the net's own sigma and that of a reading stand above it."""
+@cache
+def tools() -> dict[str, Tool]:
+    """Usual sigma by tool, from the tables; the net's own sigma and that of a reading stand above it."""
+    return {
+        row.text("tool"): Tool(row.text("tool"), row.need("sigma"), row.source.kind, row.text("reason"))
+        for row in read("measuring_tool.csv")
+    }
+
 
 USUAL_TOOL = "caliper"
 
@@ -178,8 +179,8 @@ class Net(Struct, frozen=True):
         if reading.sigma is not None:
             return reading.sigma
         if reading.tool is not None:
-            return TOOLS[reading.tool].sigma
-        return self.sigma if self.sigma is not None else TOOLS[USUAL_TOOL].sigma
+            return tools()[reading.tool].sigma
+        return self.sigma if self.sigma is not None else tools()[USUAL_TOOL].sigma
 
     @property
     def all_readings(self) -> tuple[Reading, ...]:
@@ -261,8 +262,8 @@ def _check_reading(net: Net, known: dict[str, FeatureKind], index: int, reading:
         raise refuse("a length must be above zero")
     if reading.sigma is not None and not _positive(reading.sigma):
         raise refuse(f"sigma is {net.say(reading.sigma)}; it must be above zero, such as 0.1")
-    if reading.tool is not None and reading.tool not in TOOLS:
-        raise refuse(f"there is no tool {reading.tool!r}; use {_listed(TOOLS)}, or give sigma")
+    if reading.tool is not None and reading.tool not in tools():
+        raise refuse(f"there is no tool {reading.tool!r}; use {_listed(tools())}, or give sigma")
 
 
 def _check_roles(reading: Reading, known: dict[str, FeatureKind], refuse: Callable[[str], BadReading]) -> None:

@@ -11,14 +11,13 @@ from typing import Literal
 
 from platekit.errors import LookupFailed
 from platekit.tables.naming import listed, nearest
-from platekit.tables.rows import Row, plain_number, read
+from platekit.tables.rows import Row, in_mm, plain_number, read
 from platekit.tables.values import Drill
 from platekit.units import INCH
 
 System = Literal["metric", "fraction", "number", "letter"]
 SYSTEMS: tuple[System, ...] = ("metric", "fraction", "number", "letter")
 _NEAR = 1e-6  # mm: two diameters closer than this are the same drill
-_DECIMALS = 9  # of a mm
 
 
 @cache
@@ -56,7 +55,7 @@ def _metric(row: Row) -> Iterable[Drill]:
 
 def _fractions(row: Row) -> Iterable[Drill]:
     for size in _steps(row, "in"):
-        yield Drill(fraction_name(size), round(float(size) * INCH, _DECIMALS), "fraction", row.source)
+        yield Drill(fraction_name(size), in_mm(float(size), "in"), "fraction", row.source)
 
 
 def fraction_name(size: Fraction) -> str:

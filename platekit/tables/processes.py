@@ -1,16 +1,15 @@
-"""What each cutting process holds and is like: limits, traits and speeds, each from a table beside this file."""
+"""What each cutting process holds and is like: limits, traits and speeds, each from a table of its own."""
 
 from __future__ import annotations
 
 from functools import cache
 from itertools import pairwise
-from pathlib import Path
 from typing import Literal, cast, get_args
 
 from msgspec import Struct
 
 from platekit.errors import LookupFailed
-from platekit.tables.rows import Row, parse
+from platekit.tables.rows import Row, read
 from platekit.tables.values import Source
 
 Quantity = Literal[
@@ -80,7 +79,7 @@ def process_rules(process: str) -> dict[Quantity, ProcessRule]:
 
     Raises `LookupFailed` for a process that the table does not hold.
     """
-    rows = [row for row in _table("processes.csv") if row.text("process") == process]
+    rows = [row for row in read("processes.csv") if row.text("process") == process]
     if not rows:
         names = process_names()
         raise LookupFailed(f"no cutting process is called {process!r}; known are {', '.join(names)}", names)
@@ -100,14 +99,14 @@ def process_rules(process: str) -> dict[Quantity, ProcessRule]:
 
 def process_names() -> tuple[str, ...]:
     """The processes that the table holds, in its order."""
-    return tuple(dict.fromkeys(row.text("process") for row in _table("processes.csv")))
+    return tuple(dict.fromkeys(row.text("process") for row in read("processes.csv")))
 
 
 @cache
 def process_traits(process: str) -> Traits:
     """What one process is like. Raises `LookupFailed` for a process that the table does not hold."""
     process_rules(process)
-    row = next(row for row in _table("process_traits.csv") if row.text("process") == process)
+    row = next(row for row in read("process_traits.csv") if row.text("process") == process)
     return Traits(
         table=row.text("table") == "yes",
         hard_edge=row.text("hard_edge") == "yes",
@@ -134,7 +133,7 @@ class CuttingRange(Struct, frozen=True):
 @cache
 def material_families() -> tuple[str, ...]:
     """The families of materials that the table knows, in its order."""
-    return tuple(dict.fromkeys(row.text("family") for row in _table("process_materials.csv")))
+    return tuple(dict.fromkeys(row.text("family") for row in read("process_materials.csv")))
 
 
 @cache
@@ -143,7 +142,7 @@ def cutting_of(process: str, family: str) -> CuttingRange | None:
 
     Source: the table `process_materials.csv`, each row with its kind.
     """
-    for row in _table("process_materials.csv"):
+    for row in read("process_materials.csv"):
         if (row.text("process"), row.text("family")) == (process, family):
             thinnest, usual, most = (
                 row.number(column) if row.text(column) else None for column in ("thinnest_mm", "usual_mm", "most_mm")
@@ -159,7 +158,7 @@ def usual_pace(process: str, thickness: float) -> Pace | None:
     Beyond the thinnest and the thickest row that row's own figures hold. None for a process that cuts nothing.
     Source: the table `process_speeds.csv`, from memory: good for an estimate, not for setting a machine.
     """
-    rows = [row for row in _table("process_speeds.csv") if row.text("process") == process]
+    rows = [row for row in read("process_speeds.csv") if row.text("process") == process]
     if not rows:
         return None
     for before, after in pairwise(rows):
@@ -175,8 +174,3 @@ def usual_pace(process: str, thickness: float) -> Pace | None:
 
 def _mixed(before: Row, after: Row, column: str, share: float) -> float:
     return before.number(column) + share * (after.number(column) - before.number(column))
-
-
-@cache
-def _table(file: str) -> tuple[Row, ...]:
-    return parse(file, Path(__file__).with_name(file).read_text("utf-8"))

@@ -20,9 +20,10 @@ from platekit.tables.values import KINDS, Kind, Source
 from platekit.units import INCH
 
 DATA = Path(__file__).with_name("data")
-"""The folder of the data files."""
+"""The folder of the data files, the only home of tables; those of belts have a folder in it."""
 MICROMETRE = 0.001
-_UNITS = {"mm": 1.0, "in": INCH, "um": MICROMETRE}
+LENGTHS = {"mm": 1.0, "in": INCH, "um": MICROMETRE, "in/10": INCH / 10}
+"""What one of each printed unit of length is in mm."""
 _AREAS = {"mm2": 1.0, "in2": INCH**2}
 _DECIMALS = 9  # of a mm: keeps 4.5 in at 114.3 mm and not at 114.29999999999998
 _BOOKKEEPING = ("source", "kind", "doubted")
@@ -42,6 +43,11 @@ def plain_number(text: str) -> float:
     above, slash, below = fraction.partition("/")
     value = float(above) / float(below) if slash else float(above)
     return value + (float(whole) if whole else 0.0)
+
+
+def in_mm(value: float, unit: str) -> float:
+    """A printed length in mm."""
+    return round(value * LENGTHS[unit], _DECIMALS)
 
 
 class Row(Struct, frozen=True):
@@ -80,10 +86,10 @@ class Row(Struct, frozen=True):
 
     def length(self, stem: str) -> float | None:
         """A length in mm from the column `stem_mm`, `stem_in` or `stem_um`; None when the cell is blank."""
-        for unit, factor in _UNITS.items():
+        for unit in LENGTHS:
             column = f"{stem}_{unit}"
             if column in self.cells:
-                return round(self.number(column) * factor, _DECIMALS) if self.cells[column] else None
+                return in_mm(self.number(column), unit) if self.cells[column] else None
         raise TableError(f"{self.file}: no column {stem!r} with a unit")
 
     def area(self, stem: str) -> float | None:
@@ -105,8 +111,8 @@ class Row(Struct, frozen=True):
         """Each column that holds a length, with the length in mm."""
         for column, cell in self.cells.items():
             stem, _, unit = column.rpartition("_")
-            if cell and unit in _UNITS and stem:
-                yield column, self.number(column) * _UNITS[unit]
+            if cell and unit in LENGTHS and stem:
+                yield column, self.number(column) * LENGTHS[unit]
 
     def _cell(self, column: str) -> str:
         try:
@@ -149,10 +155,10 @@ def _checked(file: str, columns: list[str], number: int, cells: list[str]) -> Ro
 
 @cache
 def read(file: str) -> tuple[Row, ...]:
-    """The rows of a data file of the package, read once."""
+    """The rows of a data file by its place in the folder, read once."""
     return parse(file, (DATA / file).read_text(encoding="utf-8"))
 
 
 def data_files() -> tuple[str, ...]:
-    """The names of all data files, sorted."""
-    return tuple(sorted(item.name for item in DATA.iterdir() if item.name.endswith(".csv")))
+    """All data files by their place in the folder (`belts/stock.csv`), sorted."""
+    return tuple(sorted(item.relative_to(DATA).as_posix() for item in DATA.rglob("*.csv")))

@@ -8,7 +8,7 @@ from platekit.errors import LookupFailed
 from platekit.tables.naming import key, listed, nearest
 from platekit.tables.rows import Row, read
 from platekit.tables.screws import screw
-from platekit.tables.values import PropertyClass, Screw, Source, Torque
+from platekit.tables.values import Engagement, PropertyClass, Screw, Source, Torque
 from platekit.units import INCH, POUND_FORCE
 
 FRICTION = 0.14
@@ -108,14 +108,17 @@ def _lever(found: Screw, mu: float) -> float:
     return found.pitch / (2 * math.pi) + mu * d2 / (2 * math.cos(FLANK_ANGLE)) + mu * mean / 2
 
 
-def engagement(into: str, diameter: float) -> float:
-    """Least length of thread in mm for a screw of a diameter in what it is screwed into.
+def engagement(into: str) -> Engagement:
+    """How deep a screw should reach into a thread, by what the thread is cut in.
 
-    `into` is steel, cast iron, aluminium or plastic; raises LookupFailed for another word.
+    `into` is steel, cast iron, aluminium or plastic, or a family of materials; raises LookupFailed for another word.
+
+    >>> engagement("aluminium").diameters
+    2.0
     """
     rows = read("thread_engagement.csv")
     for row in rows:
-        if key(row.text("material")) == key(into):
-            return row.number("diameters") * diameter
+        if key(into) in map(key, (row.text("material"), *row.words("families"))):
+            return Engagement(row.text("material"), row.number("diameters"), row.source)
     names = tuple(row.text("material") for row in rows)
     raise LookupFailed(f"no thread engagement is listed for {into!r}; say {listed(names)}", nearest(into, names))

@@ -19,7 +19,7 @@ from msgspec import Struct
 from platekit.errors import LookupFailed
 from platekit.tables.drills import SYSTEMS, drill, drills
 from platekit.tables.mounts import mount, names
-from platekit.tables.rows import DATA, Row, TableError, data_files, read
+from platekit.tables.rows import DATA, LENGTHS, Row, TableError, data_files, in_mm, plain_number, read
 from platekit.tables.screws import FITS, screw, screw_sizes
 from platekit.tables.threads import LEAST_PERCENT, stress_area, thread, threads
 from platekit.tables.values import KINDS, Kind, Screw, StandardMount
@@ -28,17 +28,48 @@ from platekit.units import INCH
 Check = Callable[[tuple[Row, ...]], Iterator[str]]
 
 PLAUSIBLE: dict[str, tuple[float, float]] = {
-    "mm": (-1.0, 2000.0),
+    "mm": (-10.0, 2000.0),
     "in": (-1.0, 80.0),
     "um": (-1000.0, 4000.0),
     "mm2": (1.0, 4000.0),
     "in2": (0.001, 6.0),
-    "deg": (60.0, 120.0),
+    "deg": (0.0, 120.0),
     "ksi": (20.0, 300.0),
+    "n": (1.0, 5000.0),
+    "n_mm2": (10.0, 300000.0),
+    "kg_m": (0.001, 2.0),
+    "kg_m3": (400.0, 9000.0),
+    "kw": (0.01, 1000.0),
+    "hp": (0.1, 1000.0),
+    "w": (10.0, 1e6),
+    "m_s": (1.0, 100.0),
+    "mm_min": (0.0, 100000.0),
+    "s": (0.0, 60.0),
 }
 """What a figure of each unit can be in a table of machine parts (ours): outside of it a unit or point has slipped."""
-_NUMBER_COLUMNS = ("holes", "bolts", "number", "pitch", "threads_per_inch", "diameters", "poisson")
-_NOT_LENGTHS = ("_kg_m3", "_n_mm2")
+NUMBERS = frozenset(
+    {
+        *("holes", "bolts", "pitch", "threads_per_inch", "diameters", "poisson", "share", "factor", "ratio", "slip"),
+        *("efficiency", "overhung", "x", "y", "z", "most", "per_thickness", "per_kerf", "plus", "least", "add"),
+        *("install", "tension", "install_share", "tension_share", "smallest", "values", "lengths"),
+        *("possible_from", "usual_from", "usual_to", "possible_to"),
+    }
+)
+"""Columns of figures without a unit in their name: bare numbers, shares, and those whose unit is a cell of the row."""
+LABELS = frozenset(
+    {
+        *("size", "frame", "frames", "class", "name", "number", "iso_9013_class", "range", "pattern"),
+        *("close", "normal", "loose", "tap_drill"),  # of the inch tables: drills by name
+    }
+)
+"""Columns of names that may look like numbers: frame 56, drill 7, class 2."""
+SPANS = ("over_", "up_to_", "from_")
+"""How columns begin that bound a span of belt lengths or diameters: an open end is printed as a very large one."""
+OPEN_END = 20000.0
+UNIT_CELLS = frozenset(("mm", "in", "in/10", "deg", "pitch", "teeth"))
+"""What a `unit` cell may say."""
+WITH_UNIT_CELL = frozenset(("add", "smallest", "values", "lengths", "install", "tension", "plus", "least"))
+"""Figures that need a `unit` cell in their row."""
 _ROUNDED = 0.006  # share: what two or three printed figures of a stress area may hide
 _MOST_PERCENT = 92.0  # of thread: more breaks taps (common practice)
 _UN_AREA = 0.9743  # ASME B1.1: stress area = 0.7854 (D - 0.9743 / n)^2
@@ -74,8 +105,8 @@ def counts_by_kind() -> Counts:
         for row in read(file):
             rows[row.source.kind] += 1
             for column, cell in row.cells.items():
-                if cell and _is_figure(column):
-                    figures["from memory" if column in row.source.doubted else row.source.kind] += 1
+                if _is_figure(column):
+                    figures["from memory" if column in row.source.doubted else row.source.kind] += len(_figures(cell))
     return Counts({kind: rows[kind] for kind in KINDS}, {kind: figures[kind] for kind in KINDS})
 
 
@@ -85,14 +116,17 @@ def counts_by_file() -> dict[str, dict[Kind, int]]:
 
 
 def _unit(column: str) -> str:
-    if column.endswith(_NOT_LENGTHS):
-        return ""
-    unit = column.rpartition("_")[2]
-    return unit if unit in PLAUSIBLE else ""
+    """The unit that a column's name ends in, the longest that fits; empty for none."""
+    return max((unit for unit in PLAUSIBLE if column.endswith(f"_{unit}")), key=len, default="")
 
 
 def _is_figure(column: str) -> bool:
-    return bool(_unit(column)) or column in _NUMBER_COLUMNS or column.endswith(_NOT_LENGTHS)
+    return bool(_unit(column)) or column in NUMBERS
+
+
+def _figures(cell: str) -> list[str]:
+    """The figures of a cell: one, or a list with blanks or semicolons between."""
+    return cell.replace(";", " ").split()
 
 
 # what every file must keep
@@ -126,16 +160,28 @@ def _row_complaints(row: Row) -> Iterator[str]:
     for column, cell in row.cells.items():
         if cell != cell.strip():
             yield f"{place}: blanks round {cell!r} in column {column!r}"
-        if not cell or not _is_figure(column):
+        if not _is_figure(column):
+            if cell and column not in LABELS and _all_numbers(cell):
+                yield f"{place}: {column} holds the figure {cell} and names no unit"
             continue
-        try:
-            value = row.number(column)
-        except TableError as broken:
-            yield str(broken)
-            continue
-        low, high = PLAUSIBLE.get(_unit(column), (0.0, math.inf))
-        if not low <= value <= high:
-            yield f"{place}: {column} is {value:g}, outside {low:g} to {high:g}"
+        low, high = PLAUSIBLE.get(_unit(column), (-100.0, math.inf))
+        if column.startswith(SPANS):
+            high = max(high, OPEN_END)
+        for figure in _figures(cell):
+            try:
+                value = plain_number(figure)
+            except (ValueError, ZeroDivisionError):
+                yield f"{place}: no number in column {column!r}: {figure}"
+                continue
+            if not low <= value <= high:
+                yield f"{place}: {column} is {value:g}, outside {low:g} to {high:g}"
+        if column in WITH_UNIT_CELL and row.cells.get("unit") not in UNIT_CELLS:
+            known = ", ".join(sorted(UNIT_CELLS))
+            yield f"{place}: the unit of {column} is {row.cells.get('unit')!r}, not one of {known}"
+
+
+def _all_numbers(cell: str) -> bool:
+    return all(re.fullmatch(r"-?\d+(\.\d+)?(/\d+)?", part) for part in _figures(cell))
 
 
 # rules of one file
@@ -168,6 +214,16 @@ def _bounds_nest(rows: tuple[Row, ...]) -> Iterator[str]:
             yield f"{row.file}:{row.line}: the bounds of {row.text('figure')} do not nest"
 
 
+def _value(row: Row, stem: str) -> float | None:
+    """The figure of a column, with or without a unit in its name, lengths in mm; None when the cell is blank."""
+    for column, cell in row.cells.items():
+        unit = _unit(column)
+        if column in (stem, f"{stem}_{unit}"):
+            value = plain_number(cell) if cell else None
+            return in_mm(value, unit) if value is not None and unit in LENGTHS else value
+    raise TableError(f"{row.file}: no column {stem!r}")
+
+
 def _rising(*stems: str, per: str = "", strictly: bool = False) -> Check:
     """A length never falls from row to row (within rows that share the cell `per`)."""
 
@@ -176,12 +232,12 @@ def _rising(*stems: str, per: str = "", strictly: bool = False) -> Check:
             last: dict[str, float] = {}
             for row in rows:
                 group = row.text(per) if per else ""
-                value = row.length(stem)
+                value = _value(row, stem)
                 if value is None:
                     continue
                 before = last.get(group, -math.inf)
                 if value < before or (strictly and value == before):
-                    yield f"{row.file}:{row.line}: {stem} {value:g} mm comes after {before:g} mm"
+                    yield f"{row.file}:{row.line}: {stem} {value:g} comes after {before:g}"
                 last[group] = value
 
     return check
@@ -320,6 +376,74 @@ def _falling_gauges(rows: tuple[Row, ...]) -> Iterator[str]:
             yield f"{row.file}:{row.line}: gauge {row.text('number')} is not thinner than {before.text('number')}"
 
 
+def _known_sections(column: str) -> Check:
+    """The cells name belt sections or families of belts."""
+
+    def check(rows: tuple[Row, ...]) -> Iterator[str]:
+        known = {cell for row in read("belts/sections.csv") for cell in (row.text("section"), row.text("family"))}
+        for row in rows:
+            if row.text(column) not in known:
+                yield f"{row.file}:{row.line}: no belt section or family is called {row.text(column)!r}"
+
+    return check
+
+
+def _each_section(rows: tuple[Row, ...]) -> Iterator[str]:
+    """Every belt section has a row, of its own or by the section that it is like."""
+    named = {row.text("section") for row in rows}
+    for row in read("belts/sections.csv"):
+        if not named & {row.text("section"), row.text("like")}:
+            yield f"{rows[0].file}: no row for section {row.text('section')}"
+
+
+def _list_rises(column: str) -> Check:
+    """The figures of one cell rise and none stands there twice."""
+
+    def check(rows: tuple[Row, ...]) -> Iterator[str]:
+        for row in rows:
+            values = [plain_number(figure) for figure in _figures(row.text(column))]
+            if not values or values != sorted(set(values)):
+                yield f"{row.file}:{row.line}: the {column} do not rise"
+
+    return check
+
+
+def _spans_adjoin(rows: tuple[Row, ...]) -> Iterator[str]:
+    """For each name the spans of length follow each other without a gap."""
+    for before, row in pairwise(rows):
+        if before.text("for") == row.text("for") and before.need("up_to") != row.need("over"):
+            yield f"{row.file}:{row.line}: does not begin where the row before ends"
+        if row.need("over") >= row.need("up_to"):
+            yield f"{row.file}:{row.line}: from {row.need('over'):g} to {row.need('up_to'):g} mm is no span"
+
+
+def _each_process(rows: tuple[Row, ...]) -> Iterator[str]:
+    """The processes of a table are those that have limits."""
+    known = {row.text("process") for row in read("processes.csv")}
+    for row in rows:
+        if row.text("process") not in known:
+            yield f"{row.file}:{row.line}: no process is called {row.text('process')!r}"
+
+
+def _slower_when_thicker(rows: tuple[Row, ...]) -> Iterator[str]:
+    """Within a process thicker plate is cut slower."""
+    for before, row in pairwise(rows):
+        if before.text("process") == row.text("process") and not (
+            before.need("thickness") < row.need("thickness")
+            and before.number("speed_mm_min") >= row.number("speed_mm_min")
+        ):
+            yield f"{row.file}:{row.line}: thicker plate is not cut slower"
+
+
+def _toothed_pitch(rows: tuple[Row, ...]) -> Iterator[str]:
+    """Ribbed and toothed belts have a pitch, V-belts a width."""
+    for row in rows:
+        v_belt = row.text("family").endswith("V")
+        if v_belt == bool(row.text("pitch_mm")) or v_belt != bool(row.text("top_width_mm")):
+            needed = "a width and no pitch" if v_belt else "a pitch and no width"
+            yield f"{row.file}:{row.line}: {row.text('section')} needs {needed}"
+
+
 def _elastic(rows: tuple[Row, ...]) -> Iterator[str]:
     """Density, modulus, yield and Poisson's ratio as engineering materials have them."""
     ranges = {
@@ -345,15 +469,6 @@ def _cut_limits(rows: tuple[Row, ...]) -> Iterator[str]:
 
 
 _rises_by_class: tuple[Check, ...] = (_rising("over", *_CUT_SIZES, per="class"),)
-
-
-def _stock(rows: tuple[Row, ...]) -> Iterator[str]:
-    from platekit.tables.rows import plain_number
-
-    for row in rows:
-        lengths = [plain_number(word) for word in row.words("lengths")]
-        if lengths != sorted(set(lengths)):
-            yield f"{row.file}:{row.line}: the lengths do not rise"
 
 
 _HEADS: tuple[Check, ...] = (
@@ -490,7 +605,36 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
         _rising("across_flats", "outer", strictly=True),
         _ordered("across_flats", "outer"),
     ),
-    "stock_lengths.csv": (_unique("system"), _stock),
+    "measuring_tool.csv": (_unique("tool"), _rising("sigma", strictly=True)),
+    "motor_power.csv": (_rising("power", strictly=True),),
+    "motor_slip.csv": (_rising("up_to", strictly=True),),
+    "process_materials.csv": (
+        _unique("process", "family"),
+        _each_process,
+        _ordered("thinnest", "usual", "most", equal=True),
+    ),
+    "process_speeds.csv": (_unique("process", "thickness_mm"), _each_process, _slower_when_thicker),
+    "process_traits.csv": (_unique("process"), _each_process),
+    "processes.csv": (_unique("process", "quantity"),),
+    "belts/allowances.csv": (_unique("for"), _known_sections("for")),
+    "belts/conversions.csv": (_known_sections("section"),),
+    "belts/families.csv": (_unique("family"), _known_sections("family")),
+    "belts/friction.csv": (_unique("for"), _known_sections("for")),
+    "belts/grooves.csv": (_known_sections("section"), _rising("up_to", "angle", per="section")),
+    "belts/masses.csv": (_unique("section"), _each_section, _known_sections("section")),
+    "belts/motor_pulleys.csv": (_unique("power_hp"), _rising("power", "smallest")),
+    "belts/pulleys.csv": (_each_section, _known_sections("section"), _list_rises("values")),
+    "belts/pulls.csv": (_unique("section"), _each_section, _known_sections("section")),
+    "belts/rims.csv": (_unique("material"),),
+    "belts/sections.csv": (_unique("section"), _toothed_pitch),
+    "belts/smallest.csv": (_each_section, _known_sections("section")),
+    "belts/speeds.csv": (_unique("section"), _each_section, _known_sections("section")),
+    "belts/stock.csv": (_each_section, _known_sections("section"), _list_rises("values")),
+    "belts/tolerances.csv": (_known_sections("for"), _spans_adjoin),
+    "belts/toothed_ratings.csv": (_unique("section"), _known_sections("section")),
+    "belts/v_length_factors.csv": (_known_sections("section"), _rising("from", "factor", per="section")),
+    "belts/v_ratings.csv": (_unique("section"), _known_sections("section")),
+    "stock_lengths.csv": (_unique("system"), _list_rises("lengths")),
     "thread_engagement.csv": (_unique("material"),),
 }
 """What each file must fulfil beyond what all must: a new file is one line here."""

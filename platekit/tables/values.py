@@ -191,6 +191,14 @@ class PropertyClass(Struct, frozen=True):
     source: Source
 
 
+class Engagement(Struct, frozen=True):
+    """How deep a screw should reach into a thread in this material, in diameters of the screw."""
+
+    material: str
+    diameters: float
+    source: Source
+
+
 class Torque(Struct, frozen=True):
     """Tightening torque in N m with the preload in N it gives, and the friction it takes for granted."""
 

@@ -11,11 +11,10 @@ import platekit.tables
 from platekit.tables import counts_by_kind, describe, found_text, overview, search
 from platekit.tables.values import KINDS
 
-FOLDER = Path(platekit.tables.__file__).parent
+FOLDER = Path(platekit.tables.__file__).parent / "data"
 PARTS = {
-    "Standard mounts, screws, drills, fits, materials, guards": "data/*.csv",
+    "Standard mounts, screws, drills, fits, materials, guards, processes": "*.csv",
     "Belts and pulleys": "belts/*.csv",
-    "Cutting processes": "*.csv",
 }
 
 INTRO = """\
@@ -78,10 +77,9 @@ def tables_page() -> str:
         lines += [f"`{call}`:", "", block(said)]
     lines += ["`--json` prints the same for a program, with the unit in every key.", ""]
     told = ", ".join(f"{counts.rows[kind]} rows and {counts.figures[kind]} figures {kind}" for kind in KINDS)
+    lines += [f"All together: {told}.", ""]
     for title, pattern in PARTS.items():
         lines += [f"## {title}", ""]
-        if pattern.startswith("data/"):
-            lines += [f"All together: {told}.", ""]
         for path in sorted(FOLDER.glob(pattern)):
             lines += _table(path)
     return "\n".join(lines).rstrip("\n") + "\n"

@@ -3,6 +3,8 @@ from __future__ import annotations
 import ast
 import inspect
 
+import pytest
+
 from platekit.drive import limits
 from platekit.tables import belts
 
@@ -19,11 +21,12 @@ def test_every_limit_says_where_it_comes_from() -> None:
 
 def test_limits_by_family_serve_every_family() -> None:
     families = {belts.section(name).family for name in belts.section_names()}
-    for table in (limits.OVERHUNG_FACTOR, limits.MISALIGNMENT, limits.EFFICIENCY):
-        assert set(table) == families
+    for family in families:
+        figures = belts.family_figures(family)
+        assert 0.9 < figures.efficiency < 1 < figures.overhung
 
 
 def test_alignment_in_the_trade_s_own_words() -> None:
     # one tenth of an inch in a foot for V-belts, one sixteenth for ribs and teeth
-    assert limits.MISALIGNMENT["classical V"] * 12 == 0.1
-    assert limits.MISALIGNMENT["toothed"] * 12 == 1 / 16
+    assert belts.family_figures("classical V").misalignment * 12 == pytest.approx(0.1)
+    assert belts.family_figures("toothed").misalignment * 12 == pytest.approx(1 / 16)

@@ -8,15 +8,9 @@ from hypothesis import strategies as st
 
 from platekit.errors import LookupFailed
 from platekit.tables import belts
-from platekit.tables.belts.data import data_files, rows
 
 NAMES = belts.section_names()
 INCH = 25.4
-
-
-@pytest.mark.parametrize("file", data_files())
-def test_every_row_says_where_it_comes_from(file: str) -> None:
-    assert all(row.source.name for row in rows(file))
 
 
 def test_every_section_of_the_trade_is_there() -> None:

@@ -201,12 +201,15 @@ def test_impossible_friction() -> None:
         torque("M10", "8.8", friction=1.2)
 
 
-@pytest.mark.parametrize(("into", "diameters"), [("steel", 1.0), ("cast iron", 1.5), ("aluminium", 2.0)])
+@pytest.mark.parametrize(
+    ("into", "diameters"),
+    [("steel", 1.0), ("stainless steel", 1.0), ("cast iron", 1.5), ("aluminium", 2.0), ("acetal", 2.5)],
+)
 def test_thread_engagement(into: str, diameters: float) -> None:
     # common practice: 1 d in steel, 1.5 d in iron, 2 d in aluminium
-    assert engagement(into, 8.0) == diameters * 8.0
+    assert engagement(into).diameters == diameters
 
 
 def test_thread_engagement_in_something_else() -> None:
     with pytest.raises(LookupFailed, match="say steel, cast iron, aluminium or plastic"):
-        engagement("cheese", 8.0)
+        engagement("cheese")

@@ -7,9 +7,7 @@ from collections.abc import Iterator
 from platekit.drive import DriveResult
 from platekit.drive.limits import (
     CONSTANT_POWER_TO,
-    EFFICIENCY,
     NEW_BELT_EXTRA,
-    OVERHUNG_FACTOR,
     SERVICE_FACTOR,
 )
 from platekit.drive.rating import LOOK_UP
@@ -75,8 +73,9 @@ def _forces(belt: PlacedBelt, made: Belt, result: DriveResult) -> Iterator[Sourc
         "RMA practice",
         "common practice",
     )
-    factor = f"{OVERHUNG_FACTOR[family]:g} times the pull"
-    yield SourceRow(f"{name}: usual estimate of the load on the shaft", factor, "usual", "common practice")
+    figures = belts.family_figures(family)
+    factor = f"{figures.overhung:g} times the pull"
+    yield SourceRow(f"{name}: usual estimate of the load on the shaft", factor, "usual", figures.source.kind)
     motor = request.motor
     if forces.overhung_limit is not None and motor is not None:
         least = belts.smallest_motor_pulley(motor.power_w, motor.speed_rpm)
@@ -111,7 +110,7 @@ def _efficiency(request: DriveRequest, name: str, given: bool) -> Iterator[Sourc
     if given and request.efficiency is not None:
         yield SourceRow(f"{name}: efficiency", f"{100 * request.efficiency:.3g} %", *GIVEN)
     elif made is not None:
-        family = belts.section(made.section).family
-        share = EFFICIENCY[family] if request.efficiency is None else request.efficiency
+        figures = belts.family_figures(belts.section(made.section).family)
+        share = figures.efficiency if request.efficiency is None else request.efficiency
         what = "usual" if request.efficiency is None else "usual, of both belts together"
-        yield SourceRow(f"{name}: efficiency", f"{100 * share:.3g} %", what, "common practice")
+        yield SourceRow(f"{name}: efficiency", f"{100 * share:.3g} %", what, figures.source.kind)

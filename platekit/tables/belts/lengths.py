@@ -10,10 +10,10 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit.errors import LookupFailed
-from platekit.tables.belts.data import figures, in_mm, rows_of
+from platekit.tables.belts.data import figures, rows_of
 from platekit.tables.belts.sections import LENGTH_KINDS, LengthKind, Section, section
 from platekit.tables.naming import listed
-from platekit.tables.rows import Row, TableError
+from platekit.tables.rows import Row, TableError, in_mm
 from platekit.tables.values import Source
 from platekit.units import INCH
 
@@ -125,7 +125,7 @@ def stock(name: str) -> tuple[BeltSize, ...]:
     """The belts commonly stocked in a section, shortest first; each pitch length once."""
     kind = section(name)
     found: dict[float, BeltSize] = {}
-    for row in rows_of("stock.csv", "section", kind.name):
+    for row in rows_of("belts/stock.csv", "section", kind.name):
         for value in figures(row, "values"):
             size = _stocked(kind, row, value)
             found.setdefault(round(size.pitch_length, 3), size)
@@ -140,20 +140,20 @@ def nearest_stock(name: str, pitch: float, count: int = 3) -> tuple[BeltSize, ..
 def length_tolerance(name: str, pitch: float) -> LengthTolerance:
     """How true the length of a belt of this section and pitch length in mm is."""
     kind = section(name)
-    for row in rows_of("tolerances.csv", "for", kind.name, kind.family):
-        if row.number("over") < pitch <= row.number("up_to"):
+    for row in rows_of("belts/tolerances.csv", "for", kind.name, kind.family):
+        if row.need("over") < pitch <= row.need("up_to"):
             share = row.number("share") * pitch
-            return LengthTolerance(row.number("plus") + share, row.number("minus") + share, row.source)
+            return LengthTolerance(row.need("plus") + share, row.need("minus") + share, row.source)
     raise LookupFailed(f"no length tolerance is known for {kind.name} belts of {pitch:g} mm")
 
 
 def _added(name: str, of: LengthKind) -> float:
     kind = section(name)
-    for row in rows_of("conversions.csv", "section", kind.name):
+    for row in rows_of("belts/conversions.csv", "section", kind.name):
         if row.text("of") == of:
-            added = row.number("add") * (INCH if row.text("unit") == "in" else 1.0)
+            added = in_mm(row.number("add"), row.text("unit"))
             return added * pi if row.text("times_pi") == "yes" else added
-    known = [kind.sold_by, *(row.text("of") for row in rows_of("conversions.csv", "section", kind.name))]
+    known = [kind.sold_by, *(row.text("of") for row in rows_of("belts/conversions.csv", "section", kind.name))]
     usual = listed(dict.fromkeys(["pitch", *known]))
     raise LookupFailed(f"the {of} length of {kind.name} belts has no published conversion; give the {usual} length")
 

@@ -8,10 +8,10 @@ from typing import Literal
 from msgspec import Struct
 
 from platekit.errors import LookupFailed
-from platekit.tables.belts.data import figures, in_mm, rows, rows_of
+from platekit.tables.belts.data import figures, rows_of
 from platekit.tables.belts.sections import section
 from platekit.tables.naming import listed, nearest
-from platekit.tables.rows import Row
+from platekit.tables.rows import Row, in_mm, read
 from platekit.tables.values import Source
 
 HORSEPOWER_W = 745.699872
@@ -96,9 +96,9 @@ def stated_diameter(name: str, pitch: float, of: DiameterKind) -> float:
 def stock_pulleys(name: str) -> tuple[StockPulley, ...]:
     """The pulleys commonly stocked for a section, smallest first; each pitch diameter once."""
     kind = section(name)
-    own = kind.name if any(rows_of("pulleys.csv", "section", kind.name)) else kind.like
+    own = kind.name if any(rows_of("belts/pulleys.csv", "section", kind.name)) else kind.like
     found: dict[float, StockPulley] = {}
-    for row in rows_of("pulleys.csv", "section", own):
+    for row in rows_of("belts/pulleys.csv", "section", own):
         for value in figures(row, "values"):
             pulley = _stock_pulley(name, row, value)
             found.setdefault(round(pulley.pitch_diameter, 3), pulley)
@@ -113,7 +113,7 @@ def smallest_pulley(name: str) -> SmallestPulley:
 def smallest_printings(name: str) -> tuple[SmallestPulley, ...]:
     """What each source says of the smallest pulley; the first is the one that is used."""
     own = section(name).name
-    return tuple(_smallest(name, row) for row in rows_of("smallest.csv", "section", own))
+    return tuple(_smallest(name, row) for row in rows_of("belts/smallest.csv", "section", own))
 
 
 def smallest_motor_pulley(power_w: float, speed_rpm: float) -> MotorPulley | None:
@@ -123,9 +123,9 @@ def smallest_motor_pulley(power_w: float, speed_rpm: float) -> MotorPulley | Non
     than the table.
     """
     at_1750 = power_w / HORSEPOWER_W * TABLE_SPEED_RPM / speed_rpm
-    for row in rows("motor_pulleys.csv"):
-        if at_1750 <= row.number("power") * (1 + SAME_POWER):
-            return MotorPulley(in_mm(row.number("smallest"), "in"), row.source)
+    for row in read("belts/motor_pulleys.csv"):
+        if at_1750 <= row.number("power_hp") * (1 + SAME_POWER):
+            return MotorPulley(row.need("smallest"), row.source)
     return None
 
 
@@ -135,16 +135,16 @@ def groove(name: str, pitch: float) -> Groove:
     Raises `LookupFailed` for toothed belts.
     """
     kind = section(name)
-    for row in rows_of("grooves.csv", "section", kind.like):
+    for row in rows_of("belts/grooves.csv", "section", kind.like):
         diameter = stated_diameter(name, pitch, "effective") if row.text("of") == "effective" else pitch
-        if diameter <= row.number("up_to"):
+        if diameter <= row.need("up_to"):
             return Groove(
                 angle_deg=row.number("angle_deg"),
-                width=row.number("width"),
-                above=row.number("above"),
-                below=row.number("below"),
-                spacing=row.number("spacing"),
-                edge=row.number("edge"),
+                width=row.need("width"),
+                above=row.need("above"),
+                below=row.need("below"),
+                spacing=row.need("spacing"),
+                edge=row.need("edge"),
                 source=row.source,
             )
     raise LookupFailed(f"a {kind.family} pulley of section {kind.name} has no groove in the tables")
@@ -152,9 +152,9 @@ def groove(name: str, pitch: float) -> Groove:
 
 def rim_limit(material: str) -> RimLimit:
     """How fast the rim of a pulley of this material may run."""
-    for row in rows_of("rims.csv", "material", material.strip().lower()):
-        return RimLimit(row.number("limit"), row.source)
-    known = tuple(row.text("material") for row in rows("rims.csv"))
+    for row in rows_of("belts/rims.csv", "material", material.strip().lower()):
+        return RimLimit(row.number("limit_m_s"), row.source)
+    known = tuple(row.text("material") for row in read("belts/rims.csv"))
     close = nearest(material, known)
     raise LookupFailed(f"no rim speed is known for a pulley of {material!r}; use {listed(known)}", close)
 

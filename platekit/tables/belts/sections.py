@@ -8,9 +8,9 @@ from typing import Literal
 from msgspec import Struct
 
 from platekit.errors import LookupFailed
-from platekit.tables.belts.data import first_row, rows
+from platekit.tables.belts.data import first_row
 from platekit.tables.naming import listed, nearest
-from platekit.tables.rows import Row
+from platekit.tables.rows import Row, read
 from platekit.tables.values import Source
 
 Family = Literal["classical V", "light duty V", "narrow V", "ribbed", "toothed"]
@@ -67,7 +67,7 @@ class Mass(Struct, frozen=True):
 
 @cache
 def _sections() -> dict[str, Section]:
-    return {row.text("section"): _section(row) for row in rows("sections.csv")}
+    return {row.text("section"): _section(row) for row in read("belts/sections.csv")}
 
 
 def section_names() -> tuple[str, ...]:
@@ -90,9 +90,9 @@ def section(name: str) -> Section:
 
 def mass(name: str) -> Mass:
     """How heavy a belt of this section is."""
-    row = first_row("masses.csv", "section", section(name).name)
+    row = first_row("belts/masses.csv", "section", section(name).name)
     per = next(word for word in MASS_PER if word == row.text("per"))
-    return Mass(row.number("mass"), per, row.source)
+    return Mass(row.number("mass_kg_m"), per, row.source)
 
 
 def _section(row: Row) -> Section:
@@ -101,16 +101,12 @@ def _section(row: Row) -> Section:
         family=next(family for family in FAMILIES if family == row.text("family")),
         like=row.text("like") or row.text("section"),
         sold_by=next(kind for kind in LENGTH_KINDS if kind == row.text("sold_by")),
-        sold_in=row.text("sold_in"),
-        pitch=_number(row, "pitch"),
-        top_width=_number(row, "top_width"),
-        height=row.number("height"),
-        pitch_width=_number(row, "pitch_width"),
-        offset=row.number("offset"),
+        sold_in=row.text("size_unit"),
+        pitch=row.length("pitch") or 0.0,
+        top_width=row.length("top_width") or 0.0,
+        height=row.need("height"),
+        pitch_width=row.length("pitch_width") or 0.0,
+        offset=row.need("offset"),
         note=row.text("note"),
         source=row.source,
     )
-
-
-def _number(row: Row, column: str) -> float:
-    return row.number(column) if row.text(column) else 0.0

@@ -25,8 +25,8 @@ def allowance(name: str, pitch_length: float) -> Allowance:
     30.0
     """
     kind = section(name)
-    row = first_row("allowances.csv", "for", kind.name, kind.family)
-    fixed = kind.pitch if row.text("in") == "pitch" else 1.0
+    row = first_row("belts/allowances.csv", "for", kind.name, kind.family)
+    fixed = kind.pitch if row.text("unit") == "pitch" else 1.0
     return Allowance(
         install=_travel(row, "install", pitch_length, fixed),
         tension=_travel(row, "tension", pitch_length, fixed),

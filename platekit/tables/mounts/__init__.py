@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from platekit.errors import LookupFailed
-from platekit.tables.mounts import housing, iec_flange, iec_foot, nema_face, nema_foot, pump, pump_metric, stepper
+from platekit.tables.mounts import housing, iec_flange, iec_foot, nema_face, nema_foot, pump, stepper
 from platekit.tables.mounts.family import Family
 from platekit.tables.naming import key, listed, nearest
 from platekit.tables.values import StandardMount
@@ -16,8 +16,8 @@ FAMILIES: tuple[Family, ...] = (
     iec_flange.FAMILY,
     iec_foot.FAMILY,
     stepper.FAMILY,
-    pump.FAMILY,
-    pump_metric.FAMILY,
+    pump.INCH_SERIES,
+    pump.METRIC_SERIES,
     housing.FAMILY,
 )
 
