@@ -16,7 +16,7 @@ from platekit.errors import LookupFailed
 from platekit.tables.fits import fit_limits
 from platekit.tables.mounts.family import Family, on_circle, only
 from platekit.tables.rows import Row, read
-from platekit.tables.values import Limits, StandardMount
+from platekit.tables.values import LimitDeviations, StandardMount
 
 _INCH_FILE = "iso_3019_1_pump.csv"
 _METRIC_FILE = "iso_3019_2_pump.csv"
@@ -71,7 +71,7 @@ def _inch_mount(designation: str) -> StandardMount:
     return replace(
         _flange(designation, INCH_SERIES, row),
         pilot_depth=row.need("pilot_depth"),
-        pilot_tolerance=Limits(lower, 0.0, f"0/{lower:g} mm"),
+        pilot_tolerance=LimitDeviations(lower, 0.0, f"0/{lower:g} mm"),
         notes=("the standard leaves the shaft and the outside of the flange to the maker: measure them",),
     )
 
