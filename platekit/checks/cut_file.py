@@ -263,5 +263,6 @@ RULES = (
         cut_file,
         levels=("stop",),
         keys=("cutting.kerf", "cutting.process"),
+        acceptable="never",
     ),
 )

@@ -55,7 +55,7 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
     "fit-odds near": (("start: 45 deg", "start: 45 deg, hole: 8.4"),),
     "no-table": ((CUTTING, "cutting: {process: drill}"),),
     "neck near": ((WINDOW, f"window: {{polygon: {{points: {TONGUE}}}, at: [90, -70]}}"),),
-    "thick by laser": (("thickness: 6", "thickness: 25"),),
+    "process thick": (("thickness: 6", "thickness: 25"),),
     "remnant without sheet": ((CUTTING, "cutting: {process: laser, kerf: 0.3, copies: 5}"),),
     "washer stop": (
         (MACHINE_BOLTS, "bolts: {size: M8, into: part, depth: 16}"),

@@ -56,6 +56,7 @@ def test_keys_of_a_finding_are_those_promised() -> None:
         "positions": [],
         "remedies": [{"field": "plate.cutouts.a.at", "value": [1.0, "2 mm"]}],
         "accepted": None,
+        "tried": False,
     }
 
 

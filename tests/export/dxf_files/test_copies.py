@@ -308,4 +308,4 @@ def test_without_copies_or_kerf_they_are_not_there(tmp_path: Path) -> None:
     assert {p.name for p in (tmp_path / "lug").glob("*.dxf")} == {"lug.cut.dxf", "lug.copies.cut.dxf"}
     alone = plate()
     published = publish(alone, check(alone), tmp_path, FilesWanted(solid=False))
-    assert {p.name for p in published.removed} == {"lug.copies.cut.dxf"}
+    assert {p.name for p in published.removed} == {"lug.copies.cut.dxf", "lug.copies.svg"}
