@@ -20,6 +20,7 @@ from platekit.laying.pilots import pilot_of
 from platekit.laying.relief import opened_outline, relief_openings
 from platekit.laying.runs import runs_of
 from platekit.laying.screws import Fastener, HoleWanted, fastener_of, hardware, hole_wanted, stack_of
+from platekit.laying.shapes import told_at
 from platekit.placed import Body, Layout, Opening, PlacedMount, PlateLimits, ScrewStack
 from platekit.spec import Spec
 from platekit.spec.figures import unit_slips
@@ -34,7 +35,8 @@ def lay_out(spec: Spec) -> Layout:
     that look like the other unit come first, since they may be why.
     """
     try:
-        return _laid_out(spec)
+        with told_at(spec, "plate"):  # what has no nearer place
+            return _laid_out(spec)
     except SpecError as error:
         slips = unit_slips(spec)
         if not slips:
@@ -109,11 +111,12 @@ def take_space(spec: Spec, frames: dict[str, MountFrame], bolted: Bolted, limits
     """Everything that takes up space: given bodies, standard parts, spigots, screws."""
     bodies = list(given_bodies(spec, frames, limits))
     for name, frame in frames.items():
-        bodies += standard_bodies(spec, frame, limits)
-        bodies += spigot(spec, frame)
-        screw, _, stack = bolted[name]
-        if screw is not None and stack is not None:
-            bodies += hardware(spec, frame, screw, stack, limits)
+        with told_at(spec, frame.field):
+            bodies += standard_bodies(spec, frame, limits)
+            bodies += spigot(spec, frame)
+            screw, _, stack = bolted[name]
+            if screw is not None and stack is not None:
+                bodies += hardware(spec, frame, screw, stack, limits)
     return tuple(bodies)
 
 
@@ -121,10 +124,12 @@ def open_up(
     spec: Spec, frames: dict[str, MountFrame], bolted: Bolted, bodies: tuple[Body, ...], limits: PlateLimits
 ) -> tuple[Opening, ...]:
     """Every opening: the mounts' own, the cut-outs, then the reliefs that bodies still need."""
-    openings = [opening for name, frame in frames.items() for opening in mount_openings(frame, bolted[name][1], limits)]
+    openings: list[Opening] = []
+    for name, frame in frames.items():
+        with told_at(spec, frame.field):
+            openings += mount_openings(frame, bolted[name][1], limits)
     openings += cutout_openings(spec)
-    plate_z = (-spec.model.plate.thickness, 0.0)
-    return within_count(spec, relief_openings(bodies, tuple(openings), plate_z, limits))
+    return within_count(spec, relief_openings(spec, bodies, tuple(openings), limits))
 
 
 def stacks_of(mounts: dict[str, PlacedMount]) -> dict[str, ScrewStack]:

@@ -21,6 +21,13 @@ JOIN = 1e-6
 meet, or two nearly touch, crossings worked out pair by pair differ by more than rounding. Common practice.
 """
 
+WIDER = (JOIN, 1e-5, 1e-4)
+"""The same in mm where pieces would stay open: crossings of edges that all but touch, where a hair across is a long way
+along, differ the more. Far below what a process cuts. Common practice."""
+
+OPEN = 0.01
+"""Length in mm of pieces left over that is a lost outline and not slivers. Common practice."""
+
 SIDE_STEP = 1e-7
 """Length in mm of the step to either side of a piece that tells which side is inside. Common practice."""
 
@@ -77,7 +84,7 @@ def _sides(piece: Edge, place: float, inside: Callable[[Point], bool]) -> tuple[
 
 def outer_loops_of(pieces: Iterable[Edge], keep_touching: bool = False) -> list[Loop]:
     """The counter-clockwise loops that pieces with the inside on their left form, largest first."""
-    chains = chained(_without_doubles(pieces))
+    chains = _all_chained(list(pieces))
     areas = [moments(chain)[0] for chain in chains]
     outer = [chain for chain, area in zip(chains, areas, strict=True) if area > SPECK]
     if keep_touching:
@@ -85,6 +92,18 @@ def outer_loops_of(pieces: Iterable[Edge], keep_touching: bool = False) -> list[
             if area < -SPECK:
                 _splice(outer, chain)
     return sorted((edges_loop(chain) for chain in outer), key=lambda loop: -round(loop.area, 6))
+
+
+def _all_chained(pieces: list[Edge]) -> list[list[Edge]]:
+    """Closed chains of pieces, with as small a `join` as leaves none open."""
+    first: list[list[Edge]] | None = None
+    for join in WIDER:
+        kept = _without_doubles(pieces, join)
+        chains = chained(kept, join)
+        first = chains if first is None else first
+        if sum(edge.length for edge in kept) - sum(edge.length for chain in chains for edge in chain) <= OPEN:
+            return chains
+    return first or []
 
 
 def _splice(outer: list[list[Edge]], hole: list[Edge]) -> None:
@@ -97,53 +116,53 @@ def _splice(outer: list[list[Edge]], hole: list[Edge]) -> None:
                     return
 
 
-def _without_doubles(pieces: Iterable[Edge]) -> list[Edge]:
+def _without_doubles(pieces: Iterable[Edge], join: float) -> list[Edge]:
     """The pieces, of several that run along each other only the first."""
     kept: list[Edge] = []
     spots: dict[tuple[int, int], list[Edge]] = {}
     for piece in pieces:
-        if piece.length <= JOIN:
+        if piece.length <= join:
             continue
         middle = piece.at(0.5)
-        if any(_alike(piece, other) for cell in _cells(middle) for other in spots.get(cell, ())):
+        if any(_alike(piece, other, join) for cell in _cells(middle, join) for other in spots.get(cell, ())):
             continue
-        spots.setdefault(_cell(middle), []).append(piece)
+        spots.setdefault(_cell(middle, join), []).append(piece)
         kept.append(piece)
     return kept
 
 
-def _alike(p: Edge, q: Edge) -> bool:
-    return between(p.a, q.a) <= JOIN and between(p.b, q.b) <= JOIN and between(p.at(0.5), q.at(0.5)) <= JOIN
+def _alike(p: Edge, q: Edge, join: float) -> bool:
+    return between(p.a, q.a) <= join and between(p.b, q.b) <= join and between(p.at(0.5), q.at(0.5)) <= join
 
 
-def _cell(p: Point) -> tuple[int, int]:
-    return (math.floor(p[0] / JOIN), math.floor(p[1] / JOIN))
+def _cell(p: Point, join: float) -> tuple[int, int]:
+    return (math.floor(p[0] / join), math.floor(p[1] / join))
 
 
-def _cells(p: Point) -> list[tuple[int, int]]:
-    x, y = _cell(p)
+def _cells(p: Point, join: float) -> list[tuple[int, int]]:
+    x, y = _cell(p, join)
     return [(x + i, y + j) for i in (-1, 0, 1) for j in (-1, 0, 1)]
 
 
-def chained(pieces: Sequence[Edge]) -> list[list[Edge]]:
-    """Closed chains of pieces, each starting where the last one ends; what does not close is left out.
+def chained(pieces: Sequence[Edge], join: float = JOIN) -> list[list[Edge]]:
+    """Closed chains of pieces, each starting within `join` mm of where the last ends; what does not close is left out.
 
     No chain comes to a vertex twice: where one would, the part between becomes a chain of its own. So shapes that
     touch in a point stay apart, and so does a hole that touches the outline round it.
     """
     starts: dict[tuple[int, int], list[int]] = {}
     for k, piece in enumerate(pieces):
-        starts.setdefault(_cell(piece.a), []).append(k)
+        starts.setdefault(_cell(piece.a, join), []).append(k)
     free = [True] * len(pieces)
     chains: list[list[Edge]] = []
     for first in range(len(pieces)):
         if free[first]:
-            chains.extend([pieces[k] for k in chain] for chain in _walk(first, pieces, starts, free))
+            chains.extend([pieces[k] for k in chain] for chain in _walk(first, pieces, starts, free, join))
     return chains
 
 
 def _walk(
-    first: int, pieces: Sequence[Edge], starts: dict[tuple[int, int], list[int]], free: list[bool]
+    first: int, pieces: Sequence[Edge], starts: dict[tuple[int, int], list[int]], free: list[bool], join: float
 ) -> list[list[int]]:
     """The closed chains met on a walk that begins with one piece and goes on as long as it can."""
     chains: list[list[int]] = []
@@ -152,7 +171,8 @@ def _walk(
     free[first] = False
     while chain:
         last = pieces[chain[-1]]
-        here = [k for cell in _cells(last.b) for k in starts.get(cell, ()) if between(pieces[k].a, last.b) <= JOIN]
+        near = (k for cell in _cells(last.b, join) for k in starts.get(cell, ()))
+        here = [k for k in near if between(pieces[k].a, last.b) <= join]
         back = [spots[k] for k in here if k in spots]
         follow = [k for k in here if free[k]]
         if back:

@@ -18,8 +18,10 @@ from platekit.geometry.loop import Loop, Vertex, arc_vertices, clean_loop
 from platekit.geometry.point import TAU, Point, polar, positive_angle
 from platekit.geometry.shapes import Disc, Shape, Slot
 
-NARROW = 1e-11
-"""Turn in radians below which a reign is rounding and not a corner: 1e-9 mm over 100 mm. Common practice."""
+NARROW = 1e-6
+"""Turn in radians below which a reign is rounding and not a corner: where a disc's own arc touches the side that leaves
+it, the two reach equally far but for the square of the turn, so rounding makes reigns of its root. Left out, a corner
+takes 1e-9 mm off an outline of a metre. Common practice."""
 
 _Round = tuple[float, float, float]
 _Envelope = list[tuple[float, _Round]]
@@ -182,9 +184,37 @@ def _outline(envelope: _Envelope) -> Loop | Disc:
 
 
 def _reigns(envelope: _Envelope) -> list[tuple[float, float, _Round]]:
-    """Start, sweep and disc of each reign round the turn, those too narrow to matter left out."""
+    """Start, sweep and disc of each reign round the turn, those too narrow to matter left out.
+
+    Where some were, the two discs beside them take over from each other where they reach equally far.
+    """
     if len(envelope) > 1 and envelope[0][1] == envelope[-1][1]:
         envelope = envelope[1:]
     ends = [angle for angle, _ in envelope[1:]] + [envelope[0][0] + TAU]
-    reigns = [(start, end - start, disc) for (start, disc), end in zip(envelope, ends, strict=True)]
-    return [reign for reign in reigns if reign[1] > NARROW or len(reigns) == 1]
+    reigns = [(start, end, disc) for (start, disc), end in zip(envelope, ends, strict=True)]
+    wide = [reign for reign in reigns if reign[1] - reign[0] > NARROW]
+    if len(wide) < 2:
+        widest = max(reigns, key=lambda reign: reign[1] - reign[0])
+        return [(widest[0], TAU, widest[2])]
+    handed = [
+        _hand_over(one[1], other[0] + (TAU if k == len(wide) - 1 else 0.0), one[2], other[2])
+        for k, (one, other) in enumerate(zip(wide, wide[1:] + wide[:1], strict=True))
+    ]
+    starts = [handed[-1] - TAU, *handed[:-1]]
+    kept = zip(starts, handed, wide, strict=True)
+    return [(start, end - start, disc) for start, end, (_, _, disc) in kept]
+
+
+def _hand_over(end: float, start: float, before: _Round, after: _Round) -> float:
+    """The direction between `end` and `start` in which one disc takes over from the one before it."""
+    if start <= end:
+        return end
+    middle = 0.5 * (end + start)
+    dx, dy, more = before[0] - after[0], before[1] - after[1], before[2] - after[2]
+    d = math.hypot(dx, dy)
+    if d <= abs(more):
+        return middle
+    toward, half = math.atan2(dy, dx), math.acos(-more / d)
+    equal = [middle + math.remainder(toward + turn - middle, TAU) for turn in (half, -half)]
+    nearest = min(equal, key=lambda angle: abs(angle - middle))
+    return nearest if abs(nearest - middle) <= NARROW * 10 else middle

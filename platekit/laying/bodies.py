@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from platekit.geometry import Disc, Pose, Shape, Travel, sweep
 from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import pilot_of, sunk
+from platekit.laying.shapes import told_at
 from platekit.laying.space import OwnSpace, on_plate, spaces_of, standard_space
 from platekit.laying.spans import z_range
 from platekit.placed import Body, PlateLimits
@@ -18,11 +19,11 @@ from platekit.spec import models as words
 
 def given_bodies(spec: Spec, frames: dict[str, MountFrame], limits: PlateLimits) -> tuple[Body, ...]:
     """The bodies of the spec, brought into the plate frame with their carriers; a standard part brings several."""
-    return tuple(
-        body
-        for name, given in spec.model.bodies.items()
-        for body in _given(spec, name, given, frames.get(given.carried_by), limits)
-    )
+    bodies: list[Body] = []
+    for name, given in spec.model.bodies.items():
+        with told_at(spec, f"bodies.{name}"):
+            bodies += _given(spec, name, given, frames.get(given.carried_by), limits)
+    return tuple(bodies)
 
 
 def _given(

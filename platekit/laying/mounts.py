@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit import tables
 from platekit.drive.route import Wheel
@@ -40,6 +41,8 @@ from platekit.spec import models as words
 if TYPE_CHECKING:
     from platekit.survey.result import Survey
 
+SAME_PLACE = 0.01
+"""A hole this close to the pivot is the pivot, mm (ours: a place written to two digits is off by less)."""
 SYMMETRY_TOLERANCE = 0.01
 """Two places closer than this count as the same when a pattern is compared with its mirror image, mm (ours)."""
 
@@ -103,7 +106,8 @@ def place_mounts(spec: Spec, runs: tuple[Run, ...] = ()) -> dict[str, MountFrame
         try:
             holes = pattern_of(spec, name, mount.pattern, standard)
             problems += _unsettled_mirror(spec, name, mount, holes.points)
-            pose, travel = places.pose(name), travel_of(spec, places, name)
+            pose = places.pose(name)
+            travel = _about_its_hole(travel_of(spec, places, name), [pose.point(point) for point in holes.points])
         except SpecError as error:
             problems += error.problems
             continue
@@ -249,6 +253,14 @@ def _swing(spec: Spec, places: MountPlaces, name: str, swing: words.SwingTakeUp)
         return None
     sense = 1 if swing.tightens == "counter-clockwise" else -1
     return Swing(swing.about, install, tension, sense)
+
+
+def _about_its_hole(travel: Travel | None, holes: list[Point]) -> Travel | None:
+    """A swing about the middle of the hole that is meant, where its pivot is given to so many digits only."""
+    if not isinstance(travel, Swing):
+        return travel
+    near = min(holes, key=lambda hole: math.dist(hole, travel.about), default=travel.about)
+    return replace(travel, about=near) if math.dist(near, travel.about) <= SAME_PLACE else travel
 
 
 def _belt_of(places: MountPlaces, name: str) -> tuple[Run, Point, Point]:

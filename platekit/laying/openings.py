@@ -15,9 +15,6 @@ from platekit.placed import Opening, PlateLimits
 from platekit.spec import Spec
 from platekit.spec.models import MAX_HOLES
 
-SAME_PLACE = 0.01
-"""A hole this close to the pivot is the pivot, mm (ours)."""
-
 
 def mount_openings(frame: MountFrame, hole: HoleWanted, limits: PlateLimits) -> Iterator[Opening]:
     """The screw holes, the pilot and the pivot of one mount, numbered from 1 in the order of the pattern."""

@@ -30,6 +30,7 @@ from platekit.geometry import (
     sweep,
     union_loops,
 )
+from platekit.laying.shapes import told_at
 from platekit.placed import SAME_LENGTH, Body, Opening, PlateLimits
 from platekit.spec import Spec
 
@@ -38,27 +39,29 @@ MERGES = frozenset({"relief", "cutout"})
 
 
 def relief_openings(
-    bodies: tuple[Body, ...], openings: tuple[Opening, ...], plate_z: tuple[float, float], limits: PlateLimits
+    spec: Spec, bodies: tuple[Body, ...], openings: tuple[Opening, ...], limits: PlateLimits
 ) -> tuple[Opening, ...]:
     """All openings: those given, with the reliefs that bodies still need; merged ones stand for their parts."""
-    needed = tuple(_needed(bodies, openings, plate_z, limits))
+    needed = tuple(_needed(spec, bodies, openings, limits))
     return _merged((*openings, *needed), limits.web.value) if needed else openings
 
 
 def _needed(
-    bodies: tuple[Body, ...], openings: tuple[Opening, ...], plate_z: tuple[float, float], limits: PlateLimits
+    spec: Spec, bodies: tuple[Body, ...], openings: tuple[Opening, ...], limits: PlateLimits
 ) -> Iterator[Opening]:
     """An opening for each body with relief that enters the plate, unless an opening lets it through already."""
+    plate_z = (-spec.model.plate.thickness, 0.0)
     through = [opening.shape for opening in openings if opening.through]
     index = Index([shape.box for shape in through]) if through else None
     for body in bodies:
         if not body.relief or not enters(body, plate_z):
             continue
-        covered = body.covered(*plate_z)
-        near = [] if index is None else [through[k] for k in index.near(body.swept.box, body.gap)]
-        if all(covered_by_union(shape, near, body.gap) for shape in covered):
-            continue
-        shape = _with_room(covered, body.gap, limits.inside_radius.value)
+        with told_at(spec, body.field):
+            covered = body.covered(*plate_z)
+            near = [] if index is None else [through[k] for k in index.near(body.swept.box, body.gap)]
+            if all(covered_by_union(shape, near, body.gap) for shape in covered):
+                continue
+            shape = _with_room(covered, body.gap, limits.inside_radius.value)
         yield Opening(
             name=f"{body.name}.relief",
             role="relief",

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 from platekit.errors import GeometryError, SpecError
 from platekit.geometry import Disc, Pose, Shape, polygon_loop, rectangle, slot
 from platekit.laying.drawn import drawn_outline
@@ -47,6 +50,16 @@ def polygon_of(spec: Spec, given: words.PolygonShape, field: str) -> Shape:
         if "corner" in given.model_fields_set:
             raise _cannot_be(spec, f"{field}.corner", ROUNDING, error) from error
         raise _cannot_be(spec, f"{field}.points", "corners that make no outline", error) from error
+
+
+@contextmanager
+def told_at(spec: Spec, field: str) -> Iterator[None]:
+    """What geometry refuses while this lasts becomes a `SpecError` at a field of the spec."""
+    try:
+        yield
+    except GeometryError as error:
+        why, _, wanted = str(error).partition("; ")
+        raise SpecError((spec.problem(field, f"what gives {why}", wanted or "change it a little"),)) from error
 
 
 def _cannot_be(spec: Spec, field: str, found: str, error: GeometryError) -> SpecError:
