@@ -11,6 +11,7 @@
     |       +-- Floating          readings that leave a hole where they please (survey/solve.py)
     +-- DrawingError              an outline drawn in a DXF or SVG file that cannot be read (spec/drawings.py)
     +-- DriveError                a belt drive that does not exist
+    +-- StrengthError             a plate whose strength cannot be worked out
     +-- PaperError                measured bars of a print that no correction follows from
     +-- OutputError               a file could not be written or did not pass its proof
         +-- SheetError            a plate that does not go on the paper; becomes a SpecError where the spec is known
@@ -80,6 +81,10 @@ class SurveyError(PlatekitError):
 
 class DriveError(PlatekitError):
     """A belt drive that does not exist."""
+
+
+class StrengthError(PlatekitError):
+    """A plate whose strength cannot be worked out: one that nothing holds, or of which no mesh can be made."""
 
 
 class PaperError(PlatekitError):

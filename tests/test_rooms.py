@@ -43,6 +43,7 @@ DOORS = {
     "reportlab": {"drawing", "export"},  # its tables of letter widths measure the text of pictures, too
     "cadquery": {"export"},
     "jinja2": {"export"},
+    "scipy": {"strength"},
     "typer": {"cli.py"},
 }
 OFFERING = {"geometry/loop.py", "geometry/index.py"}

@@ -15,7 +15,7 @@ from platekit.geometry.edges import Arc, Edge
 from platekit.geometry.loop import Loop
 from platekit.geometry.point import CHORD_ERROR, Box, Point, polar
 
-__all__ = ["BoxTree", "FreeRoom", "Polygon", "Ring", "loop_polygon"]
+__all__ = ["BoxTree", "FreeRoom", "Polygon", "Ring", "Within", "loop_polygon"]
 
 RING_CHORD = 1e-4
 """Farthest that the chords of a ring lie from its arcs, mm (ours): far below what is asked of it, or asked exactly."""
@@ -83,6 +83,23 @@ class Ring:
         """Distance of each point from the outline, mm."""
         _, found = self._chords.query_nearest(shapely.points(points), return_distance=True, all_matches=False)
         return numpy.asarray(found, dtype=numpy.float64)
+
+
+class Within:
+    """The region between a ring of points and the rings inside it, which is quick to ask about thousands of points."""
+
+    def __init__(self, outer: NDArray[numpy.float64], inner: Sequence[NDArray[numpy.float64]]) -> None:
+        self._region = Polygon(outer, inner)
+        shapely.prepare(self._region)
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether no two rings cross, and none crosses itself."""
+        return bool(self._region.is_valid)
+
+    def holds(self, points: NDArray[numpy.float64]) -> NDArray[numpy.bool_]:
+        """Whether each point lies in the region."""
+        return numpy.asarray(shapely.contains_xy(self._region, points[:, 0], points[:, 1]), dtype=numpy.bool_)
 
 
 class BoxTree:

@@ -1,0 +1,52 @@
+"""The answer of a plate to loads, and its natural frequencies."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from platekit.errors import StrengthError
+from platekit.strength.mesh import Floats, Whole
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_matrix
+
+
+class Factored:
+    """A stiffness taken apart once, for any number of loads; `held` are unknowns that are nil."""
+
+    def __init__(self, stiffness: csr_matrix, held: Whole | None = None) -> None:
+        from scipy.sparse.linalg import splu
+
+        self.size = stiffness.shape[0]
+        self.free = np.arange(self.size) if held is None else np.setdiff1d(np.arange(self.size), held)
+        self.stiffness = stiffness.tocsr() if held is None else stiffness[self.free][:, self.free]
+        try:
+            self._parts = splu(
+                self.stiffness.tocsc(),
+                permc_spec="MMD_AT_PLUS_A",
+                diag_pivot_thresh=0.0,
+                options={"SymmetricMode": True},
+            )
+        except RuntimeError as error:  # what SuperLU says of a singular matrix
+            raise StrengthError("the plate is held nowhere: it can move as a whole") from error
+
+    def solve(self, loads: Floats) -> Floats:
+        """The movements under loads: (unknowns,) or (unknowns, cases)."""
+        found = np.zeros_like(loads)
+        found[self.free] = self._parts.solve(loads[self.free])
+        return found
+
+    def modes(self, mass: csr_matrix, count: int) -> tuple[Floats, Floats]:
+        """The lowest natural frequencies in Hz (mass in t, forces in N, lengths in mm), and their shapes."""
+        from scipy.sparse.linalg import LinearOperator, eigsh
+
+        inner = mass.tocsr()[self.free][:, self.free]
+        start = np.sin(1.0 + np.arange(len(self.free)))  # the same in every run, along no mode
+        inverse: Any = LinearOperator(self.stiffness.shape, matvec=self._parts.solve, dtype=np.float64)
+        squares, shapes = eigsh(self.stiffness, k=count, M=inner, sigma=0.0, OPinv=inverse, v0=start)
+        order = np.argsort(squares)
+        whole = np.zeros((self.size, count))
+        whole[self.free] = shapes[:, order]
+        return np.sqrt(np.maximum(squares[order], 0.0)) / 2 / np.pi, whole
