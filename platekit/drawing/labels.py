@@ -2,7 +2,7 @@
 
 Vocabulary
     sheet units   x right, y down, as on the picture
-    frame         an upright rectangle on the sheet
+    frame         an upright rectangle on the sheet; y counts down, so its `y0` is the top
     wish          a label that wants a place: its size, its point, and how much room that point keeps
     spot          the place that a label got, with a leader if it stands away from its point
 
@@ -19,6 +19,8 @@ from typing import Any
 import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
+
+from platekit.geometry import Box
 
 Frames = NDArray[np.float64]
 
@@ -40,35 +42,6 @@ UNDER = 45.0
 """Cost of a leader that runs under another label, in units of distance (ours)."""
 
 
-class LabelFrame(Struct, frozen=True):
-    """An upright rectangle in sheet units."""
-
-    left: float
-    top: float
-    right: float
-    bottom: float
-
-    @property
-    def width(self) -> float:
-        """Size along x."""
-        return self.right - self.left
-
-    @property
-    def height(self) -> float:
-        """Size along y."""
-        return self.bottom - self.top
-
-    def overlaps(self, other: LabelFrame) -> bool:
-        """Whether the two share more than an edge."""
-        return (
-            self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
-        )
-
-    def grown(self, by: float) -> LabelFrame:
-        """The frame with `by` more on every side."""
-        return LabelFrame(self.left - by, self.top - by, self.right + by, self.bottom + by)
-
-
 class Wish(Struct, frozen=True):
     """A label that wants a place.
 
@@ -87,14 +60,14 @@ class LabelSpot(Struct, frozen=True):
     """The place a label got; `leader` runs from its edge to its point's room, None when it stands close."""
 
     key: str
-    frame: LabelFrame
+    frame: Box
     leader: tuple[float, float, float, float] | None
 
 
 def place(
     wishes: Iterable[Wish],
-    field: LabelFrame,
-    taken: Sequence[LabelFrame] = (),
+    field: Box,
+    taken: Sequence[Box] = (),
     drawn: Sequence[tuple[float, float]] = (),
 ) -> tuple[LabelSpot, ...]:
     """A spot for every wish, in the same order.
@@ -103,7 +76,7 @@ def place(
     lines that are better left visible. A label without room near its point goes to a side of the field, as high as
     there is room, or below the field's end. No wishes give no spots.
 
-    >>> [spot.leader is None for spot in place([Wish("a", 50, 50, 5, 30, 10)], LabelFrame(0, 0, 100, 100))]
+    >>> [spot.leader is None for spot in place([Wish("a", 50, 50, 5, 30, 10)], Box(0, 0, 100, 100))]
     [True]
     """
     board = _Board(field, _array(taken), _Ink(field, drawn))
@@ -116,7 +89,7 @@ def place(
 class _Board:
     """What is on the sheet so far. Lives only while `place` runs."""
 
-    def __init__(self, field: LabelFrame, taken: Frames, ink: _Ink) -> None:
+    def __init__(self, field: Box, taken: Frames, ink: _Ink) -> None:
         self._field = field
         self._taken = taken
         self._ink = ink
@@ -131,7 +104,7 @@ class _Board:
             self._leaders = np.vstack([self._leaders, np.array([leader])])
         return LabelSpot(wish.key, frame, leader)
 
-    def _near(self, wish: Wish) -> LabelFrame | None:
+    def _near(self, wish: Wish) -> Box | None:
         frames, costs = _candidates(wish)
         free = _inside(frames, self._field) & ~_hits(frames, self._taken)
         if not free.any():
@@ -141,7 +114,7 @@ class _Board:
         costs += CROSSED * self._crossings(wish, frames) + UNDER * self._runs_under(wish, frames)
         best = int(np.argmin(np.round(costs, 6)))
         left, top, right, bottom = (float(value) for value in frames[best])
-        return LabelFrame(left, top, right, bottom)
+        return Box(left, top, right, bottom)
 
     def _crossings(self, wish: Wish, frames: Frames) -> NDArray[np.float64]:
         if not len(self._leaders):
@@ -156,16 +129,16 @@ class _Board:
         entered = _segments_enter(wish.x, wish.y, ends, self._taken)
         return np.asarray(entered.sum(axis=1), dtype=np.float64)
 
-    def _at_the_side(self, wish: Wish) -> LabelFrame:
+    def _at_the_side(self, wish: Wish) -> Box:
         field = self._field
-        sides = (field.left, field.right - wish.width)
+        sides = (field.x0, field.x1 - wish.width)
         frames = (self._down_from_the_top(wish, left) for left in sides)
-        return min(frames, key=lambda frame: (round(frame.top, 6), round(abs(frame.left - wish.x), 6)))
+        return min(frames, key=lambda frame: (round(frame.y0, 6), round(abs(frame.x0 - wish.x), 6)))
 
-    def _down_from_the_top(self, wish: Wish, left: float) -> LabelFrame:
-        top = self._field.top
+    def _down_from_the_top(self, wish: Wish, left: float) -> Box:
+        top = self._field.y0
         while True:
-            frame = LabelFrame(left, top, left + wish.width, top + wish.height)
+            frame = Box(left, top, left + wish.width, top + wish.height)
             in_the_way = self._taken[_hits(_array([frame]), self._taken, each=True)]
             if not len(in_the_way):
                 return frame
@@ -175,13 +148,13 @@ class _Board:
 class _Ink:
     """How many drawn points lie under a frame, from a table of sums over small squares."""
 
-    def __init__(self, field: LabelFrame, points: Sequence[tuple[float, float]]) -> None:
-        self._left, self._top = field.left, field.top
+    def __init__(self, field: Box, points: Sequence[tuple[float, float]]) -> None:
+        self._left, self._top = field.x0, field.y0
         wide = max(math.ceil(field.width / CELL), 1)
         high = max(math.ceil(field.height / CELL), 1)
         counted = np.zeros((wide + 1, high + 1))
         if points:
-            cells = np.floor((np.array(points) - (field.left, field.top)) / CELL).astype(np.int64)
+            cells = np.floor((np.array(points) - (field.x0, field.y0)) / CELL).astype(np.int64)
             inside = ((cells >= 0) & (cells < (wide, high))).all(axis=1)
             np.add.at(counted, (cells[inside, 0] + 1, cells[inside, 1] + 1), 1.0)
         self._sums = counted.cumsum(axis=0).cumsum(axis=1)
@@ -220,9 +193,9 @@ def _candidates(wish: Wish) -> tuple[Frames, NDArray[np.float64]]:
     return frames, costs.copy()
 
 
-def _leader(wish: Wish, frame: LabelFrame) -> tuple[float, float, float, float] | None:
-    x = min(max(wish.x, frame.left), frame.right)
-    y = min(max(wish.y, frame.top), frame.bottom)
+def _leader(wish: Wish, frame: Box) -> tuple[float, float, float, float] | None:
+    x = min(max(wish.x, frame.x0), frame.x1)
+    y = min(max(wish.y, frame.y0), frame.y1)
     away = math.hypot(x - wish.x, y - wish.y)
     if away <= wish.room + LEADER_FROM or away == 0:
         return None
@@ -230,17 +203,17 @@ def _leader(wish: Wish, frame: LabelFrame) -> tuple[float, float, float, float] 
     return (x, y, wish.x + (x - wish.x) * share, wish.y + (y - wish.y) * share)
 
 
-def _array(frames: Sequence[LabelFrame]) -> Frames:
-    rows = [(frame.left, frame.top, frame.right, frame.bottom) for frame in frames]
+def _array(frames: Sequence[Box]) -> Frames:
+    rows = [(frame.x0, frame.y0, frame.x1, frame.y1) for frame in frames]
     return np.array(rows, dtype=np.float64).reshape(-1, 4)
 
 
-def _inside(frames: Frames, field: LabelFrame) -> NDArray[np.bool_]:
+def _inside(frames: Frames, field: Box) -> NDArray[np.bool_]:
     return np.asarray(
-        (frames[:, 0] >= field.left)
-        & (frames[:, 1] >= field.top)
-        & (frames[:, 2] <= field.right)
-        & (frames[:, 3] <= field.bottom)
+        (frames[:, 0] >= field.x0)
+        & (frames[:, 1] >= field.y0)
+        & (frames[:, 2] <= field.x1)
+        & (frames[:, 3] <= field.y1)
     )
 
 

@@ -184,7 +184,7 @@ def holes_on(picture: Picture, layout: Layout, press: Press = TRUE) -> list[tupl
     """Where the crosshairs of all holes are on the first sheet."""
     tile = tiled(seen_from_side(layout, "near"), saying(layout, CLEAR, "near")).tiles[0]
     return [
-        picture.cross(press.moved(tile.on_sheet(opening.center), picture.middle), clear=4.3, reach=5.7)
+        picture.cross(press.moved(tile.view.at(opening.center), picture.middle), clear=4.3, reach=5.7)
         for opening in layout.openings
     ]
 

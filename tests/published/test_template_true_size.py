@@ -93,11 +93,11 @@ class Printed:
 
     def hole(self, sheet: int, point: tuple[float, float]) -> tuple[float, float]:
         """Where the crosshair of the hole at `point` really is on the sheet, mm."""
-        near = self.tiling.tiles[sheet].on_sheet((self.mirror * point[0], point[1]))
+        near = self.tiling.tiles[sheet].view.at((self.mirror * point[0], point[1]))
         return self.cross(sheet, near, clear=4.3, reach=5.7)
 
     def seam_cross(self, sheet: int, name: str) -> tuple[float, float]:
-        near = self.tiling.tiles[sheet].on_sheet(self.crosses[name])
+        near = self.tiling.tiles[sheet].view.at(self.crosses[name])
         return self.cross(sheet, near, clear=2.4, reach=3.8, play=1.5)
 
     def cross(

@@ -9,7 +9,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from platekit.drawing.labels import LabelFrame, LabelSpot, Wish, place
+from platekit.drawing.labels import LabelSpot, Wish, place
 from platekit.drawing.pdf.letters import LINE, POINT, Face, letters, text_width
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.text import shortened
@@ -118,7 +118,7 @@ def _wish(key: str, want: NameWish, size: float) -> Wish:
 
 def _name(want: NameWish, spot: LabelSpot) -> Name:
     frame, scale = spot.frame, UNITS_PER_MM
-    box = Box(frame.left / scale, -frame.bottom / scale, frame.right / scale, -frame.top / scale)
+    box = Box(frame.x0 / scale, -frame.y1 / scale, frame.x1 / scale, -frame.y0 / scale)
     start = (min(max(want.point[0], box.x0), box.x1), min(max(want.point[1], box.y0), box.y1))
     if want.tip is not None:
         apart = math.dist(start, want.point) > want.room + POINTED_FROM
@@ -136,9 +136,9 @@ def _leader_end(start: Point, want: NameWish) -> Point:
     return (want.point[0] + want.edge * math.cos(angle), want.point[1] + want.edge * math.sin(angle))
 
 
-def _frame(box: Box) -> LabelFrame:
+def _frame(box: Box) -> Box:
     scale = UNITS_PER_MM
-    return LabelFrame(box.x0 * scale, -box.y1 * scale, box.x1 * scale, -box.y0 * scale)
+    return Box(box.x0 * scale, -box.y1 * scale, box.x1 * scale, -box.y0 * scale)
 
 
 def _holds(outer: Box, inner: Box) -> bool:

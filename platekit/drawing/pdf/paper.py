@@ -19,8 +19,9 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
+from platekit.drawing.view import View
 from platekit.errors import SheetError
-from platekit.geometry import Box, Point
+from platekit.geometry import Box
 from platekit.spec.models import Paper, PaperSize
 from platekit.units import INCH, Unit
 
@@ -107,9 +108,10 @@ class Tile(Struct, frozen=True):
     row: int
     extra: bool = False
 
-    def on_sheet(self, point: Point) -> Point:
-        """The point of the sheet where a point of the view goes."""
-        return (point[0] + self.window.x0 - self.box.x0, point[1] + self.window.y0 - self.box.y0)
+    @property
+    def view(self) -> View:
+        """How what is drawn lies on this sheet, at true size."""
+        return View(1.0, self.window.x0 - self.box.x0, self.window.y0 - self.box.y0)
 
 
 class Tiling(Struct, frozen=True):

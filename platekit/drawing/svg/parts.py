@@ -1,4 +1,7 @@
-"""The parts that a picture is put together from: elements, exact paths, text of known width, finding marks.
+"""The parts that a picture is put together from: elements, layers, exact paths, text of known width, finding marks.
+
+    sheet     the picture in sheet units: x right, y down, `WIDTH` wide
+    layer     a group that the report can switch on and off
 
 Elements are built as a tree and written by the standard library, so that whatever the user typed is escaped. A colour
 stands on each element as a plain attribute, for any reader; the class beside it lets the report restyle it.
@@ -15,8 +18,13 @@ from xml.etree.ElementTree import Element
 
 from platekit.checks.finding import Level
 from platekit.drawing.svg.letters import text_width
-from platekit.geometry import Arc, Edge, Shape
+from platekit.drawing.view import View
+from platekit.geometry import Arc, Box, Edge, Shape
 
+WIDTH: Final = 1000.0
+"""Width of the sheet, sheet units (ours: a column of a page)."""
+PAD: Final = 16.0
+"""Rim of the sheet that words keep free, sheet units (ours)."""
 FONT: Final = "Helvetica, Arial, 'Liberation Sans', 'Nimbus Sans', sans-serif"
 PAPER: Final = "#ffffff"
 STEEL: Final = "#dde1e6"
@@ -93,6 +101,59 @@ def identifier(kind: str, name: str) -> str:
     """
     safe = re.sub(r"[^A-Za-z0-9.-]", lambda sign: f"_{ord(sign[0]):x}_", name)
     return f"pk-{kind}-{safe}"
+
+
+def way_of(view: View) -> str:
+    """The transform of a group whose frame is the plate's own (mm, y up)."""
+    scale, rise = number(view.scale, 6), number(view.rise, 6)
+    return f"matrix({scale} 0 0 {rise} {number(view.x, 4)} {number(view.y, 4)})"
+
+
+def new_layer(parent: Element, name: str, view: View | None = None, width: float = 1.0, switch: str = "") -> Element:
+    """A layer; with a view, one in the plate's own frame whose lines are `width` sheet units wide."""
+    layer = node(parent, "g", id=f"pk-layer-{name}", class_="pk-layer", data_layer=switch or name)
+    if view is not None:
+        layer.set("stroke-width", number(width / view.scale, 6))
+        layer.set("fill", "none")
+    return layer
+
+
+def dashes(view: View, *lengths: float) -> str:
+    """Dashes and gaps in sheet units, for a line in the plate's own frame."""
+    return " ".join(number(length / view.scale, 5) for length in lengths)
+
+
+def tooltip(element: Element, say: str) -> None:
+    """What a browser says when the pointer rests on the element."""
+    node(element, "title").text = say
+
+
+def thin_line(layer: Element, x1: float, y1: float, x2: float, y2: float) -> Element:
+    """A dimension's thin line."""
+    return node(layer, "line", x1=x1, y1=y1, x2=x2, y2=y2, **stroke("soft", 0.8))
+
+
+def arrowed_line(layer: Element, x1: float, y1: float, x2: float, y2: float) -> None:
+    """A dimension's thin line with an arrow at both ends."""
+    line = thin_line(layer, x1, y1, x2, y2)
+    line.set("marker-start", "url(#pk-arrow-soft)")
+    line.set("marker-end", "url(#pk-arrow-soft)")
+
+
+def ground(layer: Element, box: Box, opacity: float) -> Element:
+    """A patch of paper that lets words stand out from the lines below."""
+    return node(
+        layer,
+        "rect",
+        x=box.x0,
+        y=box.y0,
+        width=box.width,
+        height=box.height,
+        rx=2,
+        fill=PAPER,
+        fill_opacity=opacity,
+        class_="pk-ground",
+    )
 
 
 def path_of(shape: Shape) -> str:

@@ -49,6 +49,7 @@ from platekit.drawing.pdf.pages import STAMP_GREY
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.seen import thread_of
 from platekit.drawing.sizes import figure, opening_size, pattern_size
+from platekit.drawing.view import View
 from platekit.export.bench.words import ranged
 from platekit.geometry import Arc, Box, CurvedSlot, Disc, Point, Shape, Slot, between, box_round
 from platekit.placed import Layout, Opening, PlacedMount, Side
@@ -102,22 +103,6 @@ Lines = tuple[tuple[str, Face], ...]
 """Words in lines, each with its face."""
 
 
-class SheetView(Struct, frozen=True):
-    """How the plate frame lies on the sheet: `scale` in mm of paper per mm, and where the plate's zero comes."""
-
-    scale: float
-    x: float
-    y: float
-
-    def at(self, point: Point) -> Point:
-        """A point of the plate on the sheet."""
-        return (self.x + self.scale * point[0], self.y + self.scale * point[1])
-
-    def box(self, box: Box) -> Box:
-        """A box of the plate on the sheet."""
-        return Box(*self.at((box.x0, box.y0)), *self.at((box.x1, box.y1)))
-
-
 class PlacedView(Struct, frozen=True):
     """A view and the room on the sheet that it stands in.
 
@@ -125,7 +110,7 @@ class PlacedView(Struct, frozen=True):
     `right` the room for second ones.
     """
 
-    view: SheetView
+    view: View
     field: Box
     edge_x: float
     deep: float
@@ -193,7 +178,7 @@ def _fitted(layout: Layout, field: Box, ladders: float, above: float, right: flo
             break
     x0 = field.x0 + ladders + (field.width - wide) / 2
     y0 = field.y0 + ladders + (field.height - high) / 2
-    view = SheetView(scale, x0 - scale * plate.x0, y0 - scale * plate.y0)
+    view = View(scale, x0 - scale * plate.x0, y0 - scale * plate.y0)
     edge_x = x0 + scale * plate.width + right + BETWEEN + _stubs(layout, "near") + scale * near
     return PlacedView(view, field, edge_x, ladders, above, right)
 
@@ -258,7 +243,7 @@ def _up(pen: Pen, plan: PlacedView, up: float) -> Box:
 # ---------------------------------------------------------------------------------------------- steel
 
 
-def _steel(pen: Pen, layout: Layout, view: SheetView) -> None:
+def _steel(pen: Pen, layout: Layout, view: View) -> None:
     """Outline and openings: what is seen from the near side in wide lines, what is behind in thin dashes."""
     pen.shape(layout.outline, view.at, WIDE)
     for opening in layout.openings:
@@ -272,7 +257,7 @@ def _steel(pen: Pen, layout: Layout, view: SheetView) -> None:
         pen.shape(seat.mouth, view.at, THIN if behind else WIDE, HIDDEN if behind else ())
 
 
-def _center_lines(pen: Pen, layout: Layout, view: SheetView) -> None:
+def _center_lines(pen: Pen, layout: Layout, view: View) -> None:
     for mount in layout.mounts.values():
         size = pattern_size(layout, mount)
         if size is not None and size.circle is not None:
@@ -321,7 +306,7 @@ def _ladders(pen: Pen, layout: Layout, plan: PlacedView, zero: Point) -> Iterato
                     yield taken
 
 
-def _rungs(layout: Layout, view: SheetView, zero: Point, axis: int, both: bool) -> tuple[list[Rung], list[Rung]]:
+def _rungs(layout: Layout, view: View, zero: Point, axis: int, both: bool) -> tuple[list[Rung], list[Rung]]:
     """A running dimension for every coordinate that a feature has, from its outermost feature; lower side, upper side.
 
     The upper side is left empty unless `both`.
@@ -519,7 +504,7 @@ def _names(
     return kept
 
 
-def _hole_names(layout: Layout, makings: Sequence[Operations], view: SheetView) -> Iterator[tuple[NameWish, int]]:
+def _hole_names(layout: Layout, makings: Sequence[Operations], view: View) -> Iterator[tuple[NameWish, int]]:
     """The callouts and the names of the other holes, each with its weight."""
     for callout in callouts(layout, makings)[:MOST_CALLOUTS]:
         first, *others = callout.openings
@@ -543,7 +528,7 @@ def _readable(names: Sequence[Name], words: Sequence[Box], weights: Mapping[str,
     return kept
 
 
-def _apart(openings: Sequence[Opening], view: SheetView) -> float:
+def _apart(openings: Sequence[Opening], view: View) -> float:
     """Least distance of the middles of openings on the sheet, mm; endless for one."""
     centers = [view.at(opening.center) for opening in openings[: 2 * ALL_NAMED]]
     return min((between(a, b) for a, b in combinations(centers, 2)), default=math.inf)
@@ -559,7 +544,7 @@ def _runs_through(name: Name, box: Box) -> bool:
     return any(box.x0 < x < box.x1 and box.y0 < y < box.y1 for x, y in spots)
 
 
-def _wanted(opening: Opening, lines: Lines, view: SheetView) -> NameWish:
+def _wanted(opening: Opening, lines: Lines, view: View) -> NameWish:
     """The name of an opening: round its middle, or at its edge if it is large."""
     radius = _half(opening) * view.scale
     if radius > LARGE and isinstance(opening.shape, Disc):
@@ -567,15 +552,14 @@ def _wanted(opening: Opening, lines: Lines, view: SheetView) -> NameWish:
     return NameWish(lines, view.at(opening.center), radius + PAST_EDGE, radius, partial(_tip, opening, view))
 
 
-def _tip(opening: Opening, view: SheetView, start: Point) -> Point:
+def _tip(opening: Opening, view: View, start: Point) -> Point:
     """Where a leader that comes from `start` towards the middle of an opening meets its edge, on the sheet."""
     x, y = view.at(opening.center)
     inside, outside = 0.0, 1.0
     for _ in range(30):
         share = (inside + outside) / 2
         spot = (x + (start[0] - x) * share, y + (start[1] - y) * share)
-        plate = ((spot[0] - view.x) / view.scale, (spot[1] - view.y) / view.scale)
-        inside, outside = (share, outside) if opening.shape.contains(plate) else (inside, share)
+        inside, outside = (share, outside) if opening.shape.contains(view.back(spot)) else (inside, share)
     return (x + (start[0] - x) * inside, y + (start[1] - y) * inside)
 
 
@@ -584,7 +568,7 @@ def _rim(opening: Opening, angle: float) -> Point:
     return (x + opening.size / 2 * math.cos(angle), y + opening.size / 2 * math.sin(angle))
 
 
-def _radii(layout: Layout, view: SheetView) -> Iterator[NameWish]:
+def _radii(layout: Layout, view: View) -> Iterator[NameWish]:
     """The corner radii of the outside, each told at the first corner that has it."""
     outline, unit = layout.outline, layout.spec.unit
     if isinstance(outline, Disc):
@@ -602,7 +586,7 @@ def _radii(layout: Layout, view: SheetView) -> Iterator[NameWish]:
         yield NameWish(((words, "regular"),), view.at(same[0].at(0.5)), 0.5, 0.0)
 
 
-def _circles(layout: Layout, view: SheetView) -> Iterator[NameWish]:
+def _circles(layout: Layout, view: View) -> Iterator[NameWish]:
     """What gives each pattern its size."""
     for mount in list(layout.mounts.values())[:12]:
         size = pattern_size(layout, mount)
@@ -626,7 +610,7 @@ def _between_holes(mount: PlacedMount) -> float:
     return min(middles, key=lambda turn: (round(math.sin(turn), 6), turn))
 
 
-def _clear(layout: Layout, view: SheetView) -> Iterator[Box]:
+def _clear(layout: Layout, view: View) -> Iterator[Box]:
     """What no name may cover: the holes' middles."""
     for opening in layout.openings[: 10 * ALL_NAMED]:
         x, y = view.at(opening.center)
@@ -637,13 +621,13 @@ def _clear(layout: Layout, view: SheetView) -> Iterator[Box]:
         yield Box(x - half, y - half, x + half, y + half)
 
 
-def _drawn(layout: Layout, view: SheetView) -> list[Point]:
+def _drawn(layout: Layout, view: View) -> list[Point]:
     """Points along the edges of the plate, which names had better not cover."""
     shapes = [layout.outline, *(opening.shape for opening in layout.openings[: 10 * ALL_NAMED])]
     return [point for shape in shapes for point in _along(shape, view)]
 
 
-def _along(shape: Shape, view: SheetView) -> Iterable[Point]:
+def _along(shape: Shape, view: View) -> Iterable[Point]:
     for edge in shape.loop().edges:
         steps = max(math.ceil(edge.length * view.scale / SAMPLE), 1)
         for step in range(min(steps, 2000)):

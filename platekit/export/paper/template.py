@@ -292,7 +292,7 @@ def distances(job: Job) -> str:
 
 def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
     """One sheet: the drawing in its window, then frame, bars and the strip of words."""
-    sheet, window, way = tile.sheet, tile.window, tile.on_sheet
+    sheet, window, way = tile.sheet, tile.window, tile.view.at
     holes = [hole for hole in job.seen.holes if hole.box.overlaps(tile.box)]
     spaces = [space for space in job.seen.spaces if space.shape.box.overlaps(tile.box)]
     words = [word for word in job.words if word.box.overlaps(tile.box)]
@@ -492,7 +492,7 @@ def _names(
     job: Job, tile: Tile, holes: Sequence[SeenOpening], spaces: Sequence[SeenBody], crosses: Sequence[Cross]
 ) -> list[Name]:
     """The names of all that this sheet shows, placed so that none covers another name or a crosshair."""
-    window, way = tile.window, tile.on_sheet
+    window, way = tile.window, tile.view.at
     centered = [hole for hole in holes if _inside(way(hole.center), window)]
     others = [hole for hole in centered if hole.opening.role != "screw"][:MOST_NAMES]
     named = others if len(centered) > FULL_SHEET else centered
@@ -602,7 +602,7 @@ def _along(shape: Shape, tile: Tile) -> Iterator[Point]:
         if edge.box.overlaps(tile.box):
             steps = max(math.ceil(edge.length / SAMPLE), 1)
             for step in range(steps):
-                yield tile.on_sheet(edge.at(step / steps))
+                yield tile.view.at(edge.at(step / steps))
 
 
 def _anchor(space: SeenBody, holes: Sequence[SeenOpening], tile: Tile) -> Point | None:
@@ -611,7 +611,7 @@ def _anchor(space: SeenBody, holes: Sequence[SeenOpening], tile: Tile) -> Point 
     inside = [point for point in _along(space.shape, tile) if _inside(point, room)]
     if not inside:
         return None
-    centers = [tile.on_sheet(hole.center) for hole in holes]
+    centers = [tile.view.at(hole.center) for hole in holes]
     return max(inside[:: max(len(inside) // 60, 1)], key=lambda point: round(_least(point, centers), 6))
 
 

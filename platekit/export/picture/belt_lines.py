@@ -7,8 +7,8 @@ import math
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from platekit.drawing.svg.parts import COLOURS, identifier, node, number
-from platekit.drawing.svg.view import View, dashes, new_layer
+from platekit.drawing.svg.parts import COLOURS, dashes, identifier, new_layer, node, number
+from platekit.drawing.view import View
 from platekit.drive.route import Route, Wheel, route
 from platekit.placed import Layout, PlacedBelt, PlacedPulley, Side
 

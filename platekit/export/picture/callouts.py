@@ -12,40 +12,31 @@ from msgspec.structs import replace
 
 from platekit.checks.finding import Finding
 from platekit.cutting import Operations
-from platekit.drawing.labels import LabelFrame, Wish, place
+from platekit.drawing.labels import Wish, place
 from platekit.drawing.sizes import figure, opening_size, pattern_size
 from platekit.drawing.svg.letters import letters, text_width
 from platekit.drawing.svg.parts import (
     MARK,
+    WIDTH,
     Tone,
     finding_mark,
+    ground,
+    new_layer,
     node,
     number,
     stroke,
     text,
-)
-from platekit.drawing.svg.view import (
-    ENDS,
-    WIDTH,
-    Marked,
-    View,
-    amount,
-    ground,
-    mounts_of,
-    new_layer,
-    parts,
-    side_of,
-    titled,
     tooltip,
-    zero_of,
 )
+from platekit.drawing.svg.shown import ENDS, Marked, amount, mounts_of, parts, side_of, titled, zero_of
 from platekit.drawing.text import shortened
+from platekit.drawing.view import View
 from platekit.export.picture.dimensions import (
     MARGIN,
     distances,
     travel_points,
 )
-from platekit.geometry import Disc, Point, Shape, Swing, distance
+from platekit.geometry import Box, Disc, Point, Shape, Swing, distance
 from platekit.placed import Layout, Opening, PlacedMount
 
 BOTTOM: Final = 72.0
@@ -221,9 +212,9 @@ def _first_and_last(layout: Layout) -> frozenset[str]:
 
 def _label_point(opening: Opening, view: View) -> tuple[float, float, float]:
     """Where a label points: the middle of a small opening, the lower left of the rim of a large one."""
-    frame = view.frame(opening.shape.box)
+    frame = view.box(opening.shape.box)
     if max(frame.width, frame.height) <= 80:
-        x, y = (frame.left + frame.right) / 2, (frame.top + frame.bottom) / 2
+        x, y = (frame.x0 + frame.x1) / 2, (frame.y0 + frame.y1) / 2
         return x, y, max(frame.width, frame.height) / 2
     return (*view.at(_rim_point(opening.shape, math.radians(215))), 1.0)
 
@@ -238,7 +229,7 @@ def _rim_point(shape: Shape, towards: float) -> Point:
     return max(points, key=lambda point: round(point[0] * ux + point[1] * uy, 6))
 
 
-def body_labels(layout: Layout, view: View, edge: LabelFrame) -> Iterator[Label]:
+def body_labels(layout: Layout, view: View, edge: Box) -> Iterator[Label]:
     """The parts' names at their outlines."""
     for index, (body, name) in enumerate(titled(layout)[:MOST_BODIES_NAMED]):
         point = _visible_rim_point(body.shape, view, edge, index)
@@ -249,20 +240,18 @@ def body_labels(layout: Layout, view: View, edge: LabelFrame) -> Iterator[Label]
         yield Label(f"body {body.name}", body.name, lines, *point, 2.0, side, side)
 
 
-def _visible_rim_point(shape: Shape, view: View, edge: LabelFrame, index: int) -> Point | None:
+def _visible_rim_point(shape: Shape, view: View, edge: Box, index: int) -> Point | None:
     """A point of the rim inside the picture; each body looks another way first, so that names spread."""
     for turn in range(12):
         x, y = view.at(_rim_point(shape, math.radians(48 + 67 * index + 30 * turn)))
-        if edge.left <= x <= edge.right and edge.top <= y <= edge.bottom:
+        if edge.x0 <= x <= edge.x1 and edge.y0 <= y <= edge.y1:
             return (x, y)
     return None
 
 
-def draw_labels(
-    group: Element, labels: list[Label], view: View, layout: Layout, edge: LabelFrame, taken: list[LabelFrame]
-) -> float:
+def draw_labels(group: Element, labels: list[Label], view: View, layout: Layout, edge: Box, taken: list[Box]) -> float:
     """Places and draws all labels; gives back how far down the drawing reaches."""
-    field = LabelFrame(MARGIN, MARGIN, WIDTH - MARGIN, edge.bottom + BOTTOM)
+    field = Box(MARGIN, MARGIN, WIDTH - MARGIN, edge.y1 + BOTTOM)
     labels = [_fitted(label) for label in labels]
     wishes = [Wish(label.key, label.x, label.y, label.room, label.width, label.height) for label in labels]
     spots = place(wishes, field, taken, tuple(_drawn(layout, view)))
@@ -272,7 +261,7 @@ def draw_labels(
             _leader(layers[label.layer], label, spot.leader)
     for label, spot in zip(labels, spots, strict=True):
         _label(layers[label.layer], label, spot.frame)
-    return max([field.bottom, *(spot.frame.bottom + 6 for spot in spots)])
+    return max([field.y1, *(spot.frame.y1 + 6 for spot in spots)])
 
 
 def _fitted(label: Label) -> Label:
@@ -295,27 +284,27 @@ def _belongs_to(element: Element, label: Label) -> None:
         element.set("data-finding", str(label.mark.count))
 
 
-def _label(layer: Element, label: Label, frame: LabelFrame) -> None:
+def _label(layer: Element, label: Label, frame: Box) -> None:
     group = node(layer, "g", class_="pk-label")
     _belongs_to(group, label)
     if label.mark is not None:
         _mark(group, label, label.mark, frame)
         return
     ground(group, frame, 0.86)
-    y = frame.top + 1
-    middle = (frame.left + frame.right) / 2
+    y = frame.y0 + 1
+    middle = (frame.x0 + frame.x1) / 2
     for say, size, bold in label.lines:
         y += size * 1.2
         text(group, middle, y - size * 0.22, say, size, bold=bold, anchor="middle", tone=label.tone)
 
 
-def _mark(group: Element, label: Label, marked: Marked, frame: LabelFrame) -> None:
+def _mark(group: Element, label: Label, marked: Marked, frame: Box) -> None:
     """A finding's mark, and a ring round the very place."""
     count, finding = marked.count, marked.finding
     group.set("id", f"pk-finding-{count}" + (f"-{marked.which + 1}" if marked.which else ""))
     ring = node(group, "circle", cx=label.x, cy=label.y, r=6, **stroke(label.tone, 2.2))
     ring.set("class", f"pk-target pk-line-{label.tone}")
-    x, y = (frame.left + frame.right) / 2, (frame.top + frame.bottom) / 2
+    x, y = (frame.x0 + frame.x1) / 2, (frame.y0 + frame.y1) / 2
     mark = finding_mark(group, finding.level, str(count), x, y, finding.accepted is not None)
     tooltip(mark, finding.message)
 

@@ -7,13 +7,24 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from platekit.cutting.nest import Nest, nested
-from platekit.drawing.svg.parts import COLOURS, PAPER, STEEL, node, number, path_of, stroke, text, written
-from platekit.geometry import Box, Pose
+from platekit.drawing.svg.parts import (
+    COLOURS,
+    PAPER,
+    STEEL,
+    WIDTH,
+    node,
+    number,
+    path_of,
+    stroke,
+    text,
+    way_of,
+    written,
+)
+from platekit.drawing.view import View
 from platekit.placed import Layout
 from platekit.units import show_length
 
 COPIES_SUFFIX: Final = ".copies.svg"
-WIDTH: Final = 1000.0
 MARGIN: Final = 24.0
 HEAD: Final = 56.0
 """Size of the picture, sheet units (ours)."""
@@ -48,9 +59,8 @@ def copies_svg(layout: Layout, found: Nest) -> str:
     text(root, MARGIN, 24, said, 17, bold=True)
     apart = f"{show_length(found.gap, unit)} between finished edges, {show_length(found.edge_gap, unit)} to its edge"
     text(root, MARGIN, 44, f"{apart}; {100 * found.used:.0f} % of it becomes plates", 13)
-    place = f"translate({number(MARGIN, 4)} {number(HEAD, 4)}) scale({number(scale, 6)} {number(-scale, 6)})"
-    place += f" translate({number(-box.x0, 4)} {number(-box.y1, 4)})"
-    steel = node(root, "g", transform=place)
+    view = View(scale, MARGIN - box.x0 * scale, HEAD + box.y1 * scale, down=True)
+    steel = node(root, "g", transform=way_of(view))
     thin = 1.4 / scale
     node(steel, "path", d=path_of(found.sheet), **stroke("soft", thin))
     line = {"stroke": COLOURS["ink"], "stroke_width": number(thin, 6)}
@@ -60,14 +70,9 @@ def copies_svg(layout: Layout, found: Nest) -> str:
             if opening.through:
                 node(steel, "path", d=path_of(opening.shape.moved(pose)), fill=PAPER, **line)
     for count, pose in enumerate(found.poses, start=1):
-        x, y = _middle(layout, pose, box, scale)
-        text(root, x, y, str(count), 20, bold=True, anchor="middle")
+        x, y = view.at(layout.outline.moved(pose).box.center)
+        text(root, x, y + 7, str(count), 20, bold=True, anchor="middle")
     return written(root)
-
-
-def _middle(layout: Layout, pose: Pose, sheet: Box, scale: float) -> tuple[float, float]:
-    x, y = layout.outline.moved(pose).box.center
-    return (MARGIN + (x - sheet.x0) * scale, HEAD + (sheet.y1 - y) * scale + 7)
 
 
 def copies_figures(layout: Layout) -> Mapping[str, Any] | None:

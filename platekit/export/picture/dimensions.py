@@ -7,30 +7,24 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.drawing.cautions import NOT_FOR_CUTTING
-from platekit.drawing.labels import LabelFrame
 from platekit.drawing.sizes import figure
 from platekit.drawing.svg.letters import text_width
 from platekit.drawing.svg.parts import (
     COLOURS,
     PAPER,
+    arrowed_line,
     fill,
+    ground,
+    new_layer,
     node,
     number,
     stroke,
     text,
-)
-from platekit.drawing.svg.view import (
-    View,
-    amount,
-    arrowed_line,
-    end_pose,
-    ground,
-    mounts_of,
-    new_layer,
     thin_line,
-    zero_of,
 )
-from platekit.geometry import Point, Swing, Travel
+from platekit.drawing.svg.shown import amount, end_pose, mounts_of, zero_of
+from platekit.drawing.view import View
+from platekit.geometry import Box, Point, Swing, Travel
 from platekit.placed import Layout, PlacedMount
 
 MARGIN: Final = 10.0
@@ -41,34 +35,34 @@ SAME_PLACE: Final = 1e-6
 """Two zeros closer than this are one, mm (ours)."""
 
 
-def draw_over_all(group: Element, layout: Layout, view: View, edge: LabelFrame) -> list[LabelFrame]:
+def draw_over_all(group: Element, layout: Layout, view: View, edge: Box) -> list[Box]:
     """Over-all width below, over-all height at the left; gives back the room they take."""
     layer = new_layer(group, "dimensions-over-all", switch="dimensions")
-    plate = view.frame(layout.outline.box)
+    plate = view.box(layout.outline.box)
     box, unit = layout.outline.box, layout.spec.unit
-    below = edge.bottom + 34
-    left = max(edge.left - 40, 24.0)
-    for x in (plate.left, plate.right):
-        thin_line(layer, x, plate.bottom + 4, x, below + 6)
-    for y in (plate.top, plate.bottom):
-        thin_line(layer, plate.left - 4, y, left - 6, y)
-    arrowed_line(layer, plate.left, below, plate.right, below)
-    arrowed_line(layer, left, plate.bottom, left, plate.top)
+    below = edge.y1 + 34
+    left = max(edge.x0 - 40, 24.0)
+    for x in (plate.x0, plate.x1):
+        thin_line(layer, x, plate.y1 + 4, x, below + 6)
+    for y in (plate.y0, plate.y1):
+        thin_line(layer, plate.x0 - 4, y, left - 6, y)
+    arrowed_line(layer, plate.x0, below, plate.x1, below)
+    arrowed_line(layer, left, plate.y1, left, plate.y0)
     wide, high = figure(box.width, unit), figure(box.height, unit)
-    middle = (plate.left + plate.right) / 2
-    half_way = (plate.top + plate.bottom) / 2
+    middle = (plate.x0 + plate.x1) / 2
+    half_way = (plate.y0 + plate.y1) / 2
     taken = [_figure_on(layer, wide, middle, below), _figure_on(layer, high, left, half_way, upright=True)]
-    taken.append(LabelFrame(plate.left, below - 4, plate.right, below + 4))
-    taken.append(LabelFrame(left - 4, plate.top, left + 4, plate.bottom))
+    taken.append(Box(plate.x0, below - 4, plate.x1, below + 4))
+    taken.append(Box(left - 4, plate.y0, left + 4, plate.y1))
     return taken
 
 
-def _figure_on(layer: Element, say: str, x: float, y: float, upright: bool = False) -> LabelFrame:
+def _figure_on(layer: Element, say: str, x: float, y: float, upright: bool = False) -> Box:
     """A dimension's figure on its line, on a ground that lets the line end before it."""
     size = 14.0
     width = text_width(say, size, True) + 10
     wide, high = (size + 6, width) if upright else (width, size + 6)
-    frame = LabelFrame(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
+    frame = Box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
     ground(layer, frame, 1.0)
     words = text(layer, x, y + size * 0.36, say, size, bold=True, anchor="middle")
     if upright:
@@ -162,25 +156,25 @@ def draw_zeros(group: Element, layout: Layout, view: View) -> None:
         node(sign, "circle", cx=0, cy=0, r=1.4, **fill("ink"))
 
 
-def draw_orientation(group: Element, layout: Layout) -> list[LabelFrame]:
+def draw_orientation(group: Element, layout: Layout) -> list[Box]:
     """Which side is seen and which way is up; gives back the room it takes."""
     layer = new_layer(group, "orientation", switch="plate")
-    frame = LabelFrame(MARGIN, MARGIN, MARGIN + 196, MARGIN + 50)
-    x = frame.left + 18
-    arrow = f"M{x} {frame.top + 2}l14 20h-8V{frame.bottom - 2}h-12V{frame.top + 22}h-8Z"
+    frame = Box(MARGIN, MARGIN, MARGIN + 196, MARGIN + 50)
+    x = frame.x0 + 18
+    arrow = f"M{x} {frame.y0 + 2}l14 20h-8V{frame.y1 - 2}h-12V{frame.y0 + 22}h-8Z"
     sign = node(layer, "path", d=arrow, **fill("ink"))
     turn = 90 - math.degrees(layout.model.plate.up)
     if abs(turn) > 1e-6:
-        sign.set("transform", f"rotate({number(turn)} {number(x)} {number((frame.top + frame.bottom) / 2)})")
-    text(layer, x + 24, frame.top + 20, "UP", 18, bold=True)
-    text(layer, x + 24, frame.top + 42, "near side facing you", 15, bold=True)
+        sign.set("transform", f"rotate({number(turn)} {number(x)} {number((frame.y0 + frame.y1) / 2)})")
+    text(layer, x + 24, frame.y0 + 20, "UP", 18, bold=True)
+    text(layer, x + 24, frame.y0 + 42, "near side facing you", 15, bold=True)
     return [frame]
 
 
-def draw_stamp(group: Element, edge: LabelFrame) -> None:
+def draw_stamp(group: Element, edge: Box) -> None:
     """The stamp across a plate that must not be cut."""
     layer = new_layer(group, "stamp", switch="plate")
-    x, y = (edge.left + edge.right) / 2, (edge.top + edge.bottom) / 2
+    x, y = (edge.x0 + edge.x1) / 2, (edge.y0 + edge.y1) / 2
     lean = math.degrees(math.atan2(edge.height, edge.width))
     lean = min(max(lean, 12.0), 40.0)
     size = min(0.92 * math.hypot(edge.width, edge.height) / text_width(NOT_FOR_CUTTING, 1, True), 84.0)

@@ -15,15 +15,7 @@ from platekit.cutting.scribe import Scribed, scribed
 from platekit.drawing.svg.parts import (
     node,
 )
-from platekit.drawing.svg.view import (
-    Marked,
-    content_of,
-    marked,
-    mounts_of,
-    parts,
-    side_of,
-    view_of,
-)
+from platekit.drawing.svg.shown import Marked, content_of, marked, mounts_of, parts, side_of, view_of
 from platekit.export.picture.belt_lines import draw_belts
 from platekit.export.picture.callouts import (
     body_labels,
@@ -73,7 +65,7 @@ def draw(layout: Layout, verdict: Verdict) -> Drawing:
     """The drawing of a layout with the findings marked."""
     content = content_of(layout)
     view = view_of(content)
-    edge = view.frame(content)
+    edge = view.box(content)
     group = node(None, "g", class_="pk-drawing")
     definitions(group, view, edge)
     steel = steel_group(group, view)
@@ -102,8 +94,8 @@ def draw(layout: Layout, verdict: Verdict) -> Drawing:
         *body_labels(layout, view, edge),
     ]
     taken = [*draw_over_all(group, layout, view, edge), *draw_orientation(group, layout)]
-    taken += [view.frame(word.box) for word in words.words]
-    taken += [view.frame(seat.mouth.box) for seat in seats(layout).values()]
+    taken += [view.box(word.box) for word in words.words]
+    taken += [view.box(seat.mouth.box) for seat in seats(layout).values()]
     draw_distances(group, layout, view)
     draw_zeros(group, layout, view)
     draw_travel(group, layout, view)

@@ -9,8 +9,7 @@ from xml.etree.ElementTree import Element
 from platekit.checks.finding import Level
 from platekit.drawing.sizes import figure
 from platekit.drawing.svg.letters import text_width
-from platekit.drawing.svg.parts import COLOURS, PAPER, STEEL, fill, finding_mark, node, stroke, text
-from platekit.drawing.svg.view import PAD, WIDTH
+from platekit.drawing.svg.parts import COLOURS, PAD, PAPER, STEEL, WIDTH, fill, finding_mark, node, stroke, text
 from platekit.export.picture.drawing import Drawing
 from platekit.placed import Layout, Side
 from platekit.units import INCH, Unit

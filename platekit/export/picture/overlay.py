@@ -14,16 +14,30 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.analysis.compare import Comparison, OpeningPair
-from platekit.drawing.labels import LabelFrame, Wish, place
+from platekit.drawing.labels import Wish, place
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, Face
 from platekit.drawing.pdf.letters import letters as paper_letters
 from platekit.drawing.pdf.names import NameWish, placed_names, write_name
 from platekit.drawing.pdf.paper import LARGEST_SIDE, MARGIN, PaperSheet, Tile, Tiling, check_frame, sheet_of, spread
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.svg.letters import letters, text_width
-from platekit.drawing.svg.parts import FONT, PAPER, STEEL, fill, node, number, path_of, stroke, text, written
-from platekit.drawing.svg.view import PAD, WIDTH, View
+from platekit.drawing.svg.parts import (
+    FONT,
+    PAD,
+    PAPER,
+    STEEL,
+    WIDTH,
+    fill,
+    node,
+    number,
+    path_of,
+    stroke,
+    text,
+    way_of,
+    written,
+)
 from platekit.drawing.text import shortened, wrapped
+from platekit.drawing.view import View
 from platekit.errors import SheetError, SpecError
 from platekit.export.files import file_in, folder_in, write_whole
 from platekit.export.text.difference import mount_words, outline_words, pair_words, verdict_words
@@ -77,8 +91,8 @@ def overlay_svg(comparison: Comparison) -> str:
     scale = min(MOST_WIDE / content.width, MOST_HIGH / content.height)
     top = 92.0 + FIELD
     left = (WIDTH - content.width * scale) / 2
-    view = View(scale, left - content.x0 * scale, top + content.y1 * scale)
-    field = LabelFrame(PAD, 92.0, WIDTH - PAD, top + content.height * scale + FIELD)
+    view = View(scale, left - content.x0 * scale, top + content.y1 * scale, down=True)
+    field = Box(PAD, 92.0, WIDTH - PAD, top + content.height * scale + FIELD)
     old, new = comparison.old.spec, comparison.new.spec
     root = node(
         None,
@@ -95,11 +109,11 @@ def overlay_svg(comparison: Comparison) -> str:
     steel = node(
         root,
         "g",
-        transform=f"matrix({number(scale, 6)} 0 0 {number(-scale, 6)} {number(view.x, 4)} {number(view.y, 4)})",
+        transform=way_of(view),
         stroke_linejoin="round",
     )
     _plates(steel, comparison, 1 / scale)
-    bottom = max(_labels(root, comparison, view, field), field.bottom)
+    bottom = max(_labels(root, comparison, view, field), field.y1)
     bottom = _legend(root, bottom + 8)
     bottom = _listed(root, comparison, bottom + 26)
     root.set("viewBox", f"0 0 {number(WIDTH)} {number(bottom)}")
@@ -151,7 +165,7 @@ def _crossed(shape: Shape) -> str:
     return f"M{x0} {y0}L{x1} {y1}M{x0} {y1}L{x1} {y0}"
 
 
-def _labels(root: Element, comparison: Comparison, view: View, field: LabelFrame) -> float:
+def _labels(root: Element, comparison: Comparison, view: View, field: Box) -> float:
     """Arrows, and the names of what changed; gives where the lowest ends."""
     unit = comparison.new.spec.unit
     changes = comparison.changes[:MOST_LABELS]
@@ -165,16 +179,16 @@ def _labels(root: Element, comparison: Comparison, view: View, field: LabelFrame
         drawn += [(tail[0] + (tip[0] - tail[0]) * k / 8, tail[1] + (tip[1] - tail[1]) * k / 8) for k in range(9)]
         width = max(text_width(line, 12.5, index == 0) for index, line in enumerate(label)) + 4
         wishes.append(Wish(pair.name, *view.at(_center(pair)), reach + 4, width, 15.0 * len(label) + 2))
-    bottom = field.bottom
+    bottom = field.y1
     drawn += _rim(comparison, view)
     for spot, label in zip(place(wishes, field, (), drawn), lines, strict=True):
         if spot.leader is not None:
             x0, y0, x1, y1 = (number(value) for value in spot.leader)
             node(root, "path", d=f"M{x0} {y0}L{x1} {y1}", **stroke("soft", 0.8))
         for index, line in enumerate(label):
-            said = text(root, spot.frame.left + 2, spot.frame.top + 12.5 + 15 * index, line, 12.5, bold=index == 0)
+            said = text(root, spot.frame.x0 + 2, spot.frame.y0 + 12.5 + 15 * index, line, 12.5, bold=index == 0)
             said.attrib |= {"stroke": PAPER, "stroke-width": "3", "paint-order": "stroke", "stroke-opacity": "0.8"}
-        bottom = max(bottom, spot.frame.bottom)
+        bottom = max(bottom, spot.frame.y1)
     return bottom
 
 
@@ -331,7 +345,7 @@ def _draw_page(pen: Pen, comparison: Comparison, tiling: Tiling, tile: Tile, cou
 
 
 def _draw_plates(pen: Pen, comparison: Comparison, tile: Tile) -> None:
-    way = tile.on_sheet
+    way = tile.view.at
     pen.shape(comparison.new.outline, way, 0.5)
     if comparison.outline is not None:
         pen.shape(comparison.old.outline, way, 0.2, OLD_DASH_MM)
@@ -354,10 +368,10 @@ def _draw_arrows(pen: Pen, comparison: Comparison, tile: Tile) -> None:
     wanted = []
     arrows: list[Point] = []
     for pair in changes:
-        center = tile.on_sheet(_center(pair))
+        center = tile.view.at(_center(pair))
         if pair.moved:
             assert pair.old is not None
-            tail = tile.on_sheet(pair.old.center)
+            tail = tile.view.at(pair.old.center)
             factor = factor_for(pair.distance, SEEN_ON_PAPER)
             run = (pair.move[0] * factor, pair.move[1] * factor)
             pen.arrow(tail, (tail[0] + run[0], tail[1] + run[1]), 0.4, 2.4)
@@ -377,7 +391,7 @@ def _drawn(comparison: Comparison, tile: Tile) -> Iterator[Point]:
     for shape in shapes:
         for edge in shape.loop().edges:
             count = max(int(edge.length / 2), 1)
-            yield from (tile.on_sheet(edge.at(k / count)) for k in range(count))
+            yield from (tile.view.at(edge.at(k / count)) for k in range(count))
 
 
 def _shows(tile: Tile, pair: OpeningPair) -> bool:

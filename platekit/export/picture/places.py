@@ -13,9 +13,22 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.drawing.svg.letters import letters
-from platekit.drawing.svg.parts import FONT, PAPER, STEEL, node, number, path_of, stroke, text, written
-from platekit.drawing.svg.view import PAD, WIDTH
+from platekit.drawing.svg.parts import (
+    FONT,
+    PAD,
+    PAPER,
+    STEEL,
+    WIDTH,
+    node,
+    number,
+    path_of,
+    stroke,
+    text,
+    way_of,
+    written,
+)
 from platekit.drawing.text import wrapped
+from platekit.drawing.view import View
 from platekit.errors import PlatekitError
 from platekit.export.data.rounded import Figures
 from platekit.export.files import file_in, folder_in, rewrite, write_whole
@@ -202,10 +215,9 @@ def _cell(root: Element, search: Search, place: FoundPlace, count: int, cell: Bo
     node(node(defs, "clipPath", id=clip), "rect", **frame)
     node(root, "rect", **frame, **stroke("soft", 0.8))
     (cx, cy) = window.center
-    x, y = (cell.x0 + cell.x1) / 2 - cx * scale, (cell.y0 + low) / 2 + cy * scale
+    view = View(scale, (cell.x0 + cell.x1) / 2 - cx * scale, (cell.y0 + low) / 2 + cy * scale, down=True)
     outer = node(root, "g", clip_path=f"url(#{clip})")
-    way = f"matrix({number(scale, 6)} 0 0 {number(-scale, 6)} {number(x, 4)} {number(y, 4)})"
-    steel = node(outer, "g", transform=way, stroke_linejoin="round")
+    steel = node(outer, "g", transform=way_of(view), stroke_linejoin="round")
     _plate(steel, place.layout, search.space.name, 1 / scale)
     text(root, cell.x0 + 12, cell.y0 + 26, str(count), 20, bold=True)
     lines = [(line, True) for line in wrapped(where_words(search, place), cell.width - 12, letters(11.5, True))]

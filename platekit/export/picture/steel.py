@@ -15,35 +15,27 @@ from xml.etree.ElementTree import Element
 from platekit.cutting import Operations
 from platekit.cutting.heads import Seat, seats
 from platekit.cutting.scribe import Scribed
-from platekit.drawing.labels import LabelFrame
 from platekit.drawing.sizes import figure, opening_size, pattern_size
 from platekit.drawing.svg.parts import (
     COLOURS,
     PAPER,
     STEEL,
     Tone,
+    dashes,
     fill,
     identifier,
+    new_layer,
     node,
     number,
     path_of,
     run_of,
     stroke,
-)
-from platekit.drawing.svg.view import (
-    ENDS,
-    View,
-    amount,
-    dashes,
-    end_pose,
-    mounts_of,
-    new_layer,
-    parts,
-    side_of,
     tooltip,
-    zero_of,
+    way_of,
 )
-from platekit.geometry import Disc, Point, Shape, covers
+from platekit.drawing.svg.shown import ENDS, amount, end_pose, mounts_of, parts, side_of, zero_of
+from platekit.drawing.view import View
+from platekit.geometry import Box, Disc, Point, Shape, covers
 from platekit.placed import Body, Layout, Opening, PlacedMount, Side
 
 RIM: Final = 10.0
@@ -59,7 +51,7 @@ LONGEST_CROSS: Final = 22.0
 """How far a punch mark reaches past its hole, and from its middle at most, sheet units (ours)."""
 
 
-def definitions(group: Element, view: View, edge: LabelFrame) -> None:
+def definitions(group: Element, view: View, edge: Box) -> None:
     """The hatches of both sides, the arrows, and the window beyond which nothing is drawn."""
     defs = node(group, "defs")
     unit = 1 / view.scale
@@ -94,7 +86,7 @@ def definitions(group: Element, view: View, edge: LabelFrame) -> None:
             )
     window = edge.grown(3)
     clip = node(defs, "clipPath", id="pk-window")
-    node(clip, "rect", x=window.left, y=window.top, width=window.width, height=window.height)
+    node(clip, "rect", x=window.x0, y=window.y0, width=window.width, height=window.height)
     tones: tuple[Tone, ...] = ("soft", "move")
     for tone in tones:
         arrow = node(
@@ -115,9 +107,7 @@ def definitions(group: Element, view: View, edge: LabelFrame) -> None:
 def steel_group(group: Element, view: View) -> Element:
     """The group whose frame is the plate's own."""
     window = node(group, "g", clip_path="url(#pk-window)")
-    scale = number(view.scale, 6)
-    place_ = f"matrix({scale} 0 0 -{scale} {number(view.x, 4)} {number(view.y, 4)})"
-    return node(window, "g", id="pk-steel", transform=place_)
+    return node(window, "g", id="pk-steel", transform=way_of(view))
 
 
 def draw_plate(steel: Element, layout: Layout, view: View) -> None:

@@ -17,7 +17,8 @@ from xml.etree.ElementTree import Element
 from msgspec import Struct, field
 
 from platekit.drawing.svg.letters import text_width
-from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, fill, node, number, stroke, text, written
+from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, WIDTH, fill, node, number, stroke, text, written
+from platekit.drawing.view import View
 from platekit.export.text.survey import said_length, say, sentences
 from platekit.placed import Layout
 from platekit.spec import Spec
@@ -27,8 +28,6 @@ from platekit.survey.result import WITHIN_95, LocatedFeature, Survey
 from platekit.units import Unit, mm_per
 
 SURVEY_SUFFIX: Final = ".survey.svg"
-WIDTH: Final = 1000.0
-"""Width of the sheet, sheet units."""
 MARGIN: Final = 90.0
 """Room round the holes, for their names and labels, sheet units (ours)."""
 TALLEST: Final = 760.0
@@ -57,19 +56,6 @@ class _Sheet(Struct):
         return all(
             box[2] <= other[0] or box[0] >= other[2] or box[3] <= other[1] or box[1] >= other[3] for other in self.taken
         )
-
-
-class _View(Struct, frozen=True):
-    """From the survey's frame (mm, y up) to the sheet."""
-
-    scale: float
-    left: float
-    top: float
-    x0: float
-    y1: float
-
-    def spot(self, x: float, y: float) -> Spot:
-        return self.left + (x - self.x0) * self.scale, self.top + (self.y1 - y) * self.scale
 
 
 def survey_bytes(layout: Layout) -> bytes:
@@ -142,7 +128,7 @@ def _drawing(sheet: Element, one: Surveyed, survey: Survey, unit: Unit, top: flo
     enlarged = _factor(holes)
     taken = _Sheet()
     for hole in holes:
-        x, y = view.spot(hole.x, hole.y)
+        x, y = view.at((hole.x, hole.y))
         taken.taken.append((x - 16, y - 16, x + 16, y + 16))
     lines = node(group, "g")
     marks = node(group, "g")
@@ -156,14 +142,14 @@ def _drawing(sheet: Element, one: Surveyed, survey: Survey, unit: Unit, top: flo
     return _key(group, one, survey, view, enlarged, unit, bottom)
 
 
-def _view(holes: tuple[LocatedFeature, ...], top: float) -> tuple[_View, float]:
+def _view(holes: tuple[LocatedFeature, ...], top: float) -> tuple[View, float]:
     reach = [(hole, (hole.diameter or 0.0) / 2.0) for hole in holes]
     x0, x1 = min(h.x - r for h, r in reach), max(h.x + r for h, r in reach)
     y0, y1 = min(h.y - r for h, r in reach), max(h.y + r for h, r in reach)
     wide, high = max(x1 - x0, 1.0), max(y1 - y0, 1.0)
     scale = min((WIDTH - 2 * MARGIN) / wide, (TALLEST - 2 * MARGIN) / high)
     left = (WIDTH - wide * scale) / 2.0
-    view = _View(scale, left, top + MARGIN - 30.0, x0, y1)
+    view = View(scale, left - x0 * scale, top + MARGIN - 30.0 + y1 * scale, down=True)
     return view, top + 2 * MARGIN - 60.0 + high * scale
 
 
@@ -176,9 +162,9 @@ def _factor(holes: tuple[LocatedFeature, ...]) -> int:
     return next((f for f in reversed(ENLARGED) if worst * f <= ELLIPSE_SHARE * extent), 1)
 
 
-def _axes(group: Element, survey: Survey, view: _View) -> None:
+def _axes(group: Element, survey: Survey, view: View) -> None:
     """Zero and the two directions of the survey's frame."""
-    x, y = view.spot(0.0, 0.0)
+    x, y = view.at((0.0, 0.0))
     if not (10.0 < x < WIDTH - 60.0):
         return
     for dx, dy, name in ((46.0, 0.0, "x"), (0.0, -46.0, "y")):
@@ -192,8 +178,8 @@ def _axes(group: Element, survey: Survey, view: _View) -> None:
         text(group, x + dx * 1.2, y + dy * 1.2 + 4, name, 12, anchor="middle", tone="soft")
 
 
-def _hole(group: Element, hole: LocatedFeature, view: _View, enlarged: int) -> None:
-    x, y = view.spot(hole.x, hole.y)
+def _hole(group: Element, hole: LocatedFeature, view: View, enlarged: int) -> None:
+    x, y = view.at((hole.x, hole.y))
     radius = max((hole.diameter or 0.0) / 2.0 * view.scale, 4.0)
     look = stroke("ink", 1.6)
     if hole.kind in ("stud", "pin"):
@@ -214,12 +200,12 @@ def _hole(group: Element, hole: LocatedFeature, view: _View, enlarged: int) -> N
         node(group, "ellipse", cx=x, cy=y, rx=ellipse.major, ry=max(ellipse.minor, 0.6), transform=turn, **tone)
 
 
-def _names(group: Element, holes: tuple[LocatedFeature, ...], view: _View, taken: _Sheet) -> None:
+def _names(group: Element, holes: tuple[LocatedFeature, ...], view: View, taken: _Sheet) -> None:
     """The name of each hole, outside of it, away from the middle of the pattern."""
     mx = sum(hole.x for hole in holes) / len(holes)
     my = sum(hole.y for hole in holes) / len(holes)
     for hole in holes:
-        x, y = view.spot(hole.x, hole.y)
+        x, y = view.at((hole.x, hole.y))
         away = math.hypot(hole.x - mx, hole.y - my)
         ux, uy = ((hole.x - mx) / away, -(hole.y - my) / away) if away > 1.0 else (0.7, 0.7)
         far = max((hole.diameter or 0.0) / 2.0 * view.scale, 22.0) + 16.0
@@ -237,10 +223,10 @@ def _white(group: Element, box: tuple[float, float, float, float]) -> None:
     node(group, "rect", x=x0, y=y0, width=x1 - x0, height=y1 - y0, fill=PAPER, class_="pk-label", fill_opacity="0.88")
 
 
-def _ends(kind: str, a: LocatedFeature, b: LocatedFeature, view: _View, beside: float) -> tuple[Spot, Spot]:
+def _ends(kind: str, a: LocatedFeature, b: LocatedFeature, view: View, beside: float) -> tuple[Spot, Spot]:
     """From where to where a reading between two holes goes, on the sheet, moved aside."""
-    ax, ay = view.spot(a.x, a.y)
-    bx, by = view.spot(b.x, b.y)
+    ax, ay = view.at((a.x, a.y))
+    bx, by = view.at((b.x, b.y))
     length = math.hypot(bx - ax, by - ay) or 1.0
     ux, uy = (bx - ax) / length, (by - ay) / length
     sign = {"inside": 1.0, "over": -1.0}.get(kind, 0.0)
@@ -250,7 +236,7 @@ def _ends(kind: str, a: LocatedFeature, b: LocatedFeature, view: _View, beside: 
 
 
 def _readings(
-    lines: Element, labels: Element, one: Surveyed, survey: Survey, view: _View, taken: _Sheet, unit: Unit
+    lines: Element, labels: Element, one: Surveyed, survey: Survey, view: View, taken: _Sheet, unit: Unit
 ) -> None:
     normalised = {} if one.survey is None else {r.index: r.normalised for r in one.survey.readings}
     written_on = sorted(range(len(one.net.readings)), key=lambda index: (-abs(normalised.get(index) or 0.0), index))[
@@ -277,7 +263,7 @@ def _readings(
     _corner(labels, one, survey, view, taken, unit)
 
 
-def _corner(labels: Element, one: Surveyed, survey: Survey, view: _View, taken: _Sheet, unit: Unit) -> None:
+def _corner(labels: Element, one: Surveyed, survey: Survey, view: View, taken: _Sheet, unit: Unit) -> None:
     """Readings of one hole: x, y, and from an edge, written below the hole."""
     told: dict[str, list[str]] = {}
     for reading in one.net.readings:
@@ -286,7 +272,7 @@ def _corner(labels: Element, one: Surveyed, survey: Survey, view: _View, taken: 
             name = next(name for name in reading.features if name in survey.holes)
             told.setdefault(name, []).append(f"{reading.kind}{edge} {say(reading.value, unit)}")
     for name, said in told.items():
-        x, y = view.spot(survey.holes[name].x, survey.holes[name].y)
+        x, y = view.at((survey.holes[name].x, survey.holes[name].y))
         y += max((survey.holes[name].diameter or 0.0) / 2.0 * view.scale, 20.0) + 14.0
         for line in said:
             wide = text_width(line, 12, False)
@@ -339,7 +325,7 @@ def _box(x: float, y: float, wide: float) -> tuple[float, float, float, float]:
     return x - wide / 2.0, y - 9.0, x + wide / 2.0, y + 9.0
 
 
-def _next(lines: Element, labels: Element, one: Surveyed, survey: Survey, view: _View, taken: _Sheet) -> None:
+def _next(lines: Element, labels: Element, one: Surveyed, survey: Survey, view: View, taken: _Sheet) -> None:
     """The reading that would help most, dotted."""
     proposal = one.proposal
     if proposal is None or not proposal.helps or proposal.kind not in PAIR_KINDS:
@@ -351,7 +337,7 @@ def _next(lines: Element, labels: Element, one: Surveyed, survey: Survey, view: 
     _label(labels, f"next: {'-'.join(proposal.features)} {proposal.kind}", ends, taken)
 
 
-def _key(group: Element, one: Surveyed, survey: Survey, view: _View, enlarged: int, unit: Unit, bottom: float) -> float:
+def _key(group: Element, one: Surveyed, survey: Survey, view: View, enlarged: int, unit: Unit, bottom: float) -> float:
     """What the lines and ellipses mean, with a bar for each of the two scales."""
     y, x = bottom + 12.0, 30.0
     kinds = [kind for kind in DASHES if any(reading.kind == kind for reading in one.net.readings)]

@@ -21,7 +21,9 @@ from platekit.drawing.svg.parts import (
     COLOURS,
     FONT,
     LEVEL_WORDS,
+    PAD,
     PAPER,
+    WIDTH,
     fill,
     finding_mark,
     node,
@@ -30,7 +32,7 @@ from platekit.drawing.svg.parts import (
     text,
     written,
 )
-from platekit.drawing.svg.view import PAD, WIDTH, numbered
+from platekit.drawing.svg.shown import numbered
 from platekit.drawing.text import shortened, wrapped
 from platekit.export.files import write_whole
 from platekit.export.picture.drawing import draw

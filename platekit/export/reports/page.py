@@ -24,7 +24,7 @@ from platekit.drawing.like_findings import features_of, same_at
 from platekit.drawing.sizes import figure, opening_size
 from platekit.drawing.svg.collector import without_collecting
 from platekit.drawing.svg.parts import COLOURS, LEVEL_WORDS, number
-from platekit.drawing.svg.view import numbered, parts, side_of
+from platekit.drawing.svg.shown import numbered, parts, side_of
 from platekit.export.bench.words import TORQUE_NOTE, screw_name, torque_words
 from platekit.export.files import write_whole
 from platekit.export.picture.drive_chart import chart_text, working_belt

@@ -76,7 +76,7 @@ def test_what_fits_on_a_sheet_is_whole_on_one(drawing: tuple[Box, list[Box]]) ->
 def test_a_point_goes_to_its_place_in_the_window(drawing: tuple[Box, list[Box]]) -> None:
     content, wholes = drawing
     for tile in spread(WAYS, content, wholes, ()).tiles:
-        x, y = tile.on_sheet((tile.box.x1, tile.box.y1))
+        x, y = tile.view.at((tile.box.x1, tile.box.y1))
         assert (x, y) == pytest.approx((tile.window.x1, tile.window.y1))
 
 

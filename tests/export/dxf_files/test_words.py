@@ -233,7 +233,7 @@ def dark(layout: Layout, side: Side) -> float:
     hits = []
     for edge in (edge for stroke in scribed(layout).strokes for edge in stroke):
         x, y = edge.at(0.37)
-        u, v = tile.on_sheet((-x if side == "far" else x, y))
+        u, v = tile.view.at((-x if side == "far" else x, y))
         column, row = round(u * scale), round(ink.shape[0] - v * scale)
         hits.append(ink[row - 2 : row + 3, column - 2 : column + 3].min() < 200)
     return sum(hits) / len(hits)

@@ -1,9 +1,6 @@
-"""How the plate lies on the sheet, and the small things that every part of the drawing shares.
+"""What a picture shows of a layout, and in which order: room, parts, findings by number, ends of a travel.
 
 Vocabulary
-    sheet     the picture in sheet units: x right, y down, `WIDTH` wide
-    view      how the plate frame lies on the sheet
-    layer     a group that the report can switch on and off
     part      a body that belongs to a part, not to one screw
     end       one end of a mount's travel: `install` puts the belt on, `tension` tightens it
 """
@@ -11,26 +8,18 @@ Vocabulary
 from __future__ import annotations
 
 from typing import Final, Literal
-from xml.etree.ElementTree import Element
 
 from msgspec import Struct
 
 from platekit.checks.finding import Finding, Verdict
-from platekit.drawing.labels import LabelFrame
 from platekit.drawing.like_findings import grouped
 from platekit.drawing.svg.parts import (
-    PAPER,
-    node,
-    number,
-    stroke,
+    WIDTH,
 )
+from platekit.drawing.view import View
 from platekit.geometry import Box, Point, Pose, Travel, box_round, ends, pose_at
 from platekit.placed import Body, Layout, PlacedMount, Side
 
-WIDTH: Final = 1000.0
-"""Width of the sheet (ours: a column of a page)."""
-PAD: Final = 16.0
-"""Rim of the sheet that words keep free, sheet units (ours)."""
 MOST_WIDE: Final = 740.0
 MOST_HIGH: Final = 900.0
 """Room for plate and bodies, sheet units (ours: leaves a margin for names)."""
@@ -44,24 +33,6 @@ ENDS: Final[tuple[tuple[End, str], ...]] = (
     ("install", "belt on"),
     ("tension", "tight"),
 )
-
-
-class View(Struct, frozen=True):
-    """How the plate frame lies on the sheet: `scale` in sheet units per mm, and where the plate's zero comes."""
-
-    scale: float
-    x: float
-    y: float
-
-    def at(self, point: Point) -> Point:
-        """A point of the plate on the sheet."""
-        return (self.x + self.scale * point[0], self.y - self.scale * point[1])
-
-    def frame(self, box: Box) -> LabelFrame:
-        """A box of the plate on the sheet."""
-        left, bottom = self.at((box.x0, box.y0))
-        right, top = self.at((box.x1, box.y1))
-        return LabelFrame(left, top, right, bottom)
 
 
 def content_of(layout: Layout) -> Box:
@@ -84,7 +55,7 @@ def view_of(content: Box) -> View:
     """The view that shows the content as large as there is room, in the middle of the sheet."""
     scale = min(MOST_WIDE / content.width, MOST_HIGH / content.height)
     middle, _ = content.center
-    return View(scale, WIDTH / 2 - scale * middle, TOP + scale * content.y1)
+    return View(scale, WIDTH / 2 - scale * middle, TOP + scale * content.y1, down=True)
 
 
 def parts(layout: Layout) -> tuple[Body, ...]:
@@ -157,50 +128,3 @@ def amount(travel: Travel, end: End) -> float:
     """How far it goes from nominal to that end: mm, or radians of a swing."""
     low, high = ends(travel)
     return high if end == "tension" else -low
-
-
-def new_layer(parent: Element, name: str, view: View | None = None, width: float = 1.0, switch: str = "") -> Element:
-    """A layer; with a view, one in the plate's own frame whose lines are `width` sheet units wide."""
-    layer = node(parent, "g", id=f"pk-layer-{name}", class_="pk-layer", data_layer=switch or name)
-    if view is not None:
-        layer.set("stroke-width", number(width / view.scale, 6))
-        layer.set("fill", "none")
-    return layer
-
-
-def dashes(view: View, *lengths: float) -> str:
-    """Dashes and gaps in sheet units, for a line in the plate's own frame."""
-    return " ".join(number(length / view.scale, 5) for length in lengths)
-
-
-def tooltip(element: Element, say: str) -> None:
-    """What a browser says when the pointer rests on the element."""
-    node(element, "title").text = say
-
-
-def thin_line(layer: Element, x1: float, y1: float, x2: float, y2: float) -> Element:
-    """A dimension's thin line."""
-    return node(layer, "line", x1=x1, y1=y1, x2=x2, y2=y2, **stroke("soft", 0.8))
-
-
-def arrowed_line(layer: Element, x1: float, y1: float, x2: float, y2: float) -> None:
-    """A dimension's thin line with an arrow at both ends."""
-    line = thin_line(layer, x1, y1, x2, y2)
-    line.set("marker-start", "url(#pk-arrow-soft)")
-    line.set("marker-end", "url(#pk-arrow-soft)")
-
-
-def ground(layer: Element, frame: LabelFrame, opacity: float) -> Element:
-    """A patch of paper that lets words stand out from the lines below."""
-    return node(
-        layer,
-        "rect",
-        x=frame.left,
-        y=frame.top,
-        width=frame.width,
-        height=frame.height,
-        rx=2,
-        fill=PAPER,
-        fill_opacity=opacity,
-        class_="pk-ground",
-    )
