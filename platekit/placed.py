@@ -17,7 +17,7 @@ from msgspec import Struct
 
 from platekit.geometry import Disc, Loop, Point, Pose, Shape, Solid, Travel, Upright
 from platekit.spec import Spec
-from platekit.spec.models import SpecModel
+from platekit.spec.models import Acceptance, CuttingWords, Paper, PaperSize, Process, ScribedWord, SpecModel
 from platekit.tables import Material, StandardMount
 
 if TYPE_CHECKING:
@@ -64,6 +64,9 @@ class PlateLimits(Struct, frozen=True):
     gap: Value
     kerf: Value
     pilot_clearance: Value
+    fit_warn: float | None = None
+    fit_stop: float | None = None
+    """From the spec: odds of fit below which a mount is warned of, or stopped; None: the usual ones."""
 
 
 class Opening(Struct, frozen=True):
@@ -258,6 +261,87 @@ class Guard(Struct, frozen=True):
     opening: tuple[Literal["slot", "square", "round"], float, float | None] | None
 
 
+class CuttingOrder(Struct, frozen=True):
+    """How the user wants the plate cut, in mm; None and empty where the spec leaves it open."""
+
+    process: Process
+    sheet: tuple[float, float] | None
+    remnant: tuple[Point, ...] | None
+    copies: int
+    margin: float | None
+    direction: Literal["clockwise", "counter-clockwise"] | None
+    scribe: tuple[ScribedWord, ...]
+    scribe_height: float
+
+    @classmethod
+    def of(cls, words: CuttingWords) -> CuttingOrder:
+        """What the words of the spec ask for."""
+        return cls(
+            process=words.process,
+            sheet=words.sheet,
+            remnant=None if words.remnant is None else tuple(words.remnant),
+            copies=words.copies,
+            margin=words.margin,
+            direction=words.direction,
+            scribe=tuple(words.scribe),
+            scribe_height=words.scribe_height,
+        )
+
+
+class MeasuredSheet(Struct, frozen=True):
+    """The bars and diagonals of a print as measured, mm; `bars` are (across, along) as the sheet says, if told."""
+
+    bottom: float
+    top: float
+    left: float
+    right: float
+    rising: float
+    falling: float
+    bars: tuple[float, float] | None
+
+
+class PaperOrder(Struct, frozen=True):
+    """The paper that the user wants. `size` is a usual size, `single`, or (width, height) in mm.
+
+    `zero` is where the bench sheet counts from: a name, or a point of the plate. `said` is whether the spec speaks of
+    paper at all.
+    """
+
+    size: str | tuple[float, float]
+    seen_from: Side
+    zero: str | Point | None
+    printer: str | None
+    measured: MeasuredSheet | None
+    said: bool
+
+    @classmethod
+    def of(cls, words: Paper, said: bool) -> PaperOrder:
+        """What the words of the spec ask for."""
+        size, print_ = words.size, words.measured
+        return cls(
+            size=(size.width, size.height) if isinstance(size, PaperSize) else size,
+            seen_from=words.seen_from,
+            zero=words.zero,
+            printer=words.printer,
+            measured=None if print_ is None else MeasuredSheet(**print_.model_dump()),
+            said=said,
+        )
+
+
+class AcceptedFinding(Struct, frozen=True):
+    """What the user has judged: a rule at some features, why, and the figure that was judged, as typed."""
+
+    rule: str
+    features: tuple[str, ...]
+    because: str
+    found: float | str | None
+
+    @classmethod
+    def of(cls, words: Acceptance) -> AcceptedFinding:
+        """What the words of the spec accept."""
+        return cls(words.rule, words.names, words.because, words.found)
+
+
 class Layout(Struct, frozen=True):
     """Everything with its position; what the checks judge and the exports draw."""
 
@@ -280,6 +364,36 @@ class Layout(Struct, frozen=True):
     def thickness(self) -> float:
         """Thickness of the plate, mm."""
         return self.spec.model.plate.thickness
+
+    @property
+    def title(self) -> str:
+        """What the plate is for."""
+        return self.spec.title
+
+    @property
+    def up(self) -> float:
+        """Which way is up on the machine: rad counter-clockwise from +x, near side."""
+        return self.spec.model.plate.up
+
+    @property
+    def wrapped(self) -> bool:
+        """Whether the outline follows the openings, so that it moves with them."""
+        return self.spec.model.plate.outline.wrap is not None
+
+    @property
+    def cutting(self) -> CuttingOrder:
+        """How it is to be cut."""
+        return CuttingOrder.of(self.spec.model.cutting)
+
+    @property
+    def paper(self) -> PaperOrder:
+        """The paper it is to be drawn on."""
+        return PaperOrder.of(self.spec.model.paper, "paper" in self.spec.model.model_fields_set)
+
+    @property
+    def accepted(self) -> tuple[AcceptedFinding, ...]:
+        """What the user has judged and takes responsibility for, in the order of the spec."""
+        return tuple(map(AcceptedFinding.of, self.spec.model.accept))
 
     @property
     def plate_z(self) -> tuple[float, float]:

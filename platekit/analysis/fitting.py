@@ -116,7 +116,7 @@ def _fit(layout: Layout, mount: PlacedMount, fixed: JointGroup) -> MountFit:
 
 def limits_of(layout: Layout) -> tuple[float, float]:
     """The probabilities below which a mount gets a warning and a stop: the spec's own, else the usual ones."""
-    own = layout.model.limits
+    own = layout.limits
     warn = FIT_WARN if own.fit_warn is None else own.fit_warn
     stop = FIT_STOP if own.fit_stop is None else own.fit_stop
     return max(warn, stop), stop

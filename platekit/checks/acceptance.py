@@ -19,8 +19,7 @@ from msgspec.structs import replace
 from platekit.checks.finding import Advice, Finding
 from platekit.checks.rule import Acceptable
 from platekit.errors import UnitError
-from platekit.placed import Layout
-from platekit.spec.models import Acceptance
+from platekit.placed import AcceptedFinding, Layout
 from platekit.units import length, mm_per, show_length
 
 SHOWN: Final = {"mm": 0.005, "in": 0.0005}
@@ -32,7 +31,7 @@ SAME: Final = 1e-4
 def judged(layout: Layout, finding: Finding, acceptable: Acceptable) -> Finding:
     """The finding with the reason of the acceptance that covers it, or with what keeps one from covering it."""
     why_not = ""
-    for acceptance in layout.model.accept:
+    for acceptance in layout.accepted:
         if not meets(acceptance, finding):
             continue
         why_not = _shortfall(layout, finding, acceptance, acceptable)
@@ -47,29 +46,29 @@ def judged(layout: Layout, finding: Finding, acceptable: Acceptable) -> Finding:
     return replace(finding, message=message, advice=replace(finding.advice, text=joined))
 
 
-def meets(acceptance: Acceptance, finding: Finding) -> bool:
+def meets(acceptance: AcceptedFinding, finding: Finding) -> bool:
     """Whether an acceptance is about a finding, whether or not it covers it."""
-    return acceptance.rule == finding.rule and set(acceptance.names) <= set(finding.features)
+    return acceptance.rule == finding.rule and set(acceptance.features) <= set(finding.features)
 
 
 def idle(layout: Layout, found: list[Finding]) -> Iterator[Finding]:
     """An acceptance that meets no finding is said: it may be misspelt, or not needed any more."""
-    for acceptance in layout.model.accept:
+    for acceptance in layout.accepted:
         if not any(meets(acceptance, finding) for finding in found):
             yield Finding(
                 rule="accept",
                 level="note",
-                message=f"the acceptance of {acceptance.rule} at {' and '.join(acceptance.names)} meets no finding",
-                features=acceptance.names,
+                message=f"the acceptance of {acceptance.rule} at {' and '.join(acceptance.features)} meets no finding",
+                features=acceptance.features,
                 advice=Advice("check its spelling, or take it out"),
             )
 
 
-def _shortfall(layout: Layout, finding: Finding, acceptance: Acceptance, acceptable: Acceptable) -> str:
+def _shortfall(layout: Layout, finding: Finding, acceptance: AcceptedFinding, acceptable: Acceptable) -> str:
     """Why an acceptance does not cover a finding that it meets; empty if it does."""
     if acceptable == "never" or not finding.acceptable:
         return "this cannot be accepted: such a plate cannot be made, or not be used; take its acceptance out"
-    if acceptable == "both" and len(acceptance.names) < min(2, len(finding.features)):
+    if acceptable == "both" and len(acceptance.features) < min(2, len(finding.features)):
         return f"to accept it, name both: write `feature: [{', '.join(finding.features[:2])}]` in its acceptance"
     if acceptance.found is None:
         if finding.level != "stop" or finding.found is None:

@@ -132,7 +132,7 @@ def _twice(layout: Layout, found: Sequence[Contour], made: Sequence[Operations])
     for x, y in _crossing(marks, [contour.shape.box for contour in near]):
         arm = CROSS / 2
         lines += [((x - arm, y), (x + arm, y)), ((x, y - arm), (x, y + arm))]
-    for stroke in scribed(layout).strokes if layout.model.cutting.scribe else ():
+    for stroke in scribed(layout).strokes if layout.cutting.scribe else ():
         for edge in stroke:
             _add_edge(edge, lines, arcs)
     for at in list(dict.fromkeys(doubles(lines, arcs)))[:MOST_TWICE]:

@@ -35,7 +35,7 @@ def _left_as_cut(layout: Layout) -> Iterator[tuple[Opening, Operations]]:
 def process(layout: Layout) -> Iterator[Finding]:
     """A process that does not cut the plate's material, or not in its thickness."""
     found = suited(layout)
-    row, name = found.row, layout.model.cutting.process
+    row, name = found.row, layout.cutting.process
     if row is None or found.fitness == "good":
         return
     what = f"{say(layout, layout.thickness)} of {layout.material.name}"

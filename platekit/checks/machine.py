@@ -105,7 +105,7 @@ def bed(layout: Layout) -> Iterator[Finding]:
 
 def copies_fit(layout: Layout) -> Iterator[Finding]:
     """Copies that find no place on the sheet or the remnant."""
-    cutting = layout.model.cutting
+    cutting = layout.cutting
     if cutting.remnant is None and cutting.copies == 1:
         return
     from platekit.cutting.nest import nested, remnant_fault

@@ -460,7 +460,7 @@ def recess(layout: Layout) -> Iterator[Finding]:
 def small_hole(layout: Layout) -> Iterator[Finding]:
     """Openings that the process cannot hold: stopped when they are to be cut, told when they are drilled instead."""
     smallest = layout.limits.smallest_hole.value
-    process = layout.model.cutting.process
+    process = layout.cutting.process
     drilled: dict[str, list[Opening]] = {}
     for opening, operations in zip(layout.openings, operations_of(layout), strict=True):
         if opening.through and opening.size == 0 and operations.cut is not None:
@@ -492,7 +492,7 @@ def small_hole(layout: Layout) -> Iterator[Finding]:
 
 def _narrow_window(layout: Layout, opening: Opening) -> Iterator[Finding]:
     """A window of any shape that is somewhere narrower than a slot may be."""
-    smallest, process = layout.limits.smallest_hole.value, layout.model.cutting.process
+    smallest, process = layout.limits.smallest_hole.value, layout.cutting.process
     found = narrowest(opening.shape, smallest)
     if found is None or found.width >= smallest - SAME_LENGTH:
         return
@@ -513,7 +513,7 @@ def _narrow_window(layout: Layout, opening: Opening) -> Iterator[Finding]:
 
 def _too_small(layout: Layout, opening: Opening) -> Finding:
     smallest = layout.limits.smallest_hole.value
-    process = layout.model.cutting.process
+    process = layout.cutting.process
     found = f"is {say(layout, opening.size)}; {process} holds {say(layout, smallest)} and up in this plate"
     if isinstance(opening.shape, Disc):
         return Finding(
@@ -590,7 +590,7 @@ def _kind_with_corner(layout: Layout, field: str, name: str) -> str | None:
 
 def stock_size(layout: Layout) -> Iterator[Finding]:
     """A plate that the sheet or the table does not hold, with the kerf round it and the pierce and lead beside it."""
-    sheet = layout.model.cutting.sheet
+    sheet = layout.cutting.sheet
     if sheet is None:
         return
     from platekit.cutting.paths import outside_path

@@ -176,7 +176,7 @@ def unusual(layout: Layout) -> Iterator[Finding]:
 def _odds(layout: Layout) -> Iterator[Finding]:
     """A limit on the odds so low that it is no limit."""
     for key in ("fit_warn", "fit_stop"):
-        share = getattr(layout.model.limits, key)
+        share = getattr(layout.limits, key)
         if share is not None and share < LEAST_ODDS:
             yield Finding(
                 rule="unusual",

@@ -19,7 +19,7 @@ MOST_LISTED = 8
 
 def left_out(layout: Layout) -> Iterator[Finding]:
     """Words that are not scribed, with the reasons, in one finding."""
-    if not layout.model.cutting.scribe:
+    if not layout.cutting.scribe:
         return
     from platekit.cutting.scribe import scribed
 

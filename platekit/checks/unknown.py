@@ -51,7 +51,7 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
 
 def _process(layout: Layout) -> Iterator[Finding]:
     if suited(layout).fitness == "unknown":
-        name = layout.model.cutting.process
+        name = layout.cutting.process
         yield Finding(
             rule="not-checked",
             level="warn",

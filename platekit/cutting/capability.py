@@ -68,7 +68,7 @@ class Capability(Struct, frozen=True):
 
 def capability_of(layout: Layout) -> Capability:
     """What the process of this layout, or the machine that its spec names, holds in its plate."""
-    return _capability(layout.model.cutting.process, layout.thickness, layout.limits, layout.spec.machine)
+    return _capability(layout.cutting.process, layout.thickness, layout.limits, layout.spec.machine)
 
 
 Fitness = Literal["unknown", "no", "hardly", "beyond", "poorly", "unusual", "thin", "good"]
@@ -97,7 +97,7 @@ def suited(layout: Layout) -> Suited:
     it, goes before what is usual.
     """
     family, thickness = layout.material.family, layout.thickness
-    row = None if family is None else cutting_of(layout.model.cutting.process, family)
+    row = None if family is None else cutting_of(layout.cutting.process, family)
     if row is None:
         return Suited("unknown")
     if row.cuts in ("no", "hardly"):

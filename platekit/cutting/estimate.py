@@ -158,7 +158,7 @@ def plan(layout: Layout) -> CutPlan | None:
 
 def _measured_in(layout: Layout) -> str:
     """A word of warning where usual speeds are those of another material."""
-    other = layout.model.cutting.process != "router" and layout.material.family != "steel"
+    other = layout.cutting.process != "router" and layout.material.family != "steel"
     return "; in mild steel" if other else ""
 
 
@@ -179,7 +179,7 @@ def travel_length(paths: Paths, start: Point) -> float:
 
 def margin_of(layout: Layout) -> float:
     """What is left round the plate and between copies, mm."""
-    given = layout.model.cutting.margin
+    given = layout.cutting.margin
     return max(MARGIN_IN_THICKNESSES * layout.thickness, LEAST_MARGIN) if given is None else given
 
 

@@ -67,7 +67,7 @@ def nested(layout: Layout) -> Nest | None:
 
     Raises `GeometryError` for a remnant whose corners cross.
     """
-    cutting = layout.model.cutting
+    cutting = layout.cutting
     if cutting.remnant is not None:
         sheet = polygon_loop(cutting.remnant)
     elif cutting.sheet is not None:
@@ -202,10 +202,10 @@ def _spread(low: float, high: float, step: float) -> list[float]:
 
 def remnant_fault(layout: Layout) -> str | None:
     """What is wrong with the corners of the remnant; None when they make a shape."""
-    if layout.model.cutting.remnant is None:
+    if layout.cutting.remnant is None:
         return None
     try:
-        polygon_loop(layout.model.cutting.remnant)
+        polygon_loop(layout.cutting.remnant)
     except GeometryError as error:
         return str(error)
     return None

@@ -107,7 +107,7 @@ def direction_of(layout: Layout) -> Direction:
     """Which way the outside is cut: as the spec says, else as the machine's file says, else clockwise."""
     machine = layout.spec.machine
     own = None if machine is None else machine.direction
-    return layout.model.cutting.direction or own or USUAL_DIRECTION
+    return layout.cutting.direction or own or USUAL_DIRECTION
 
 
 def paths_of(layout: Layout, keep_out: Sequence[Shape] = ()) -> Paths:

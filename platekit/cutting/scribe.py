@@ -137,8 +137,8 @@ class _Wanted(Struct, frozen=True):
 
 def scribed(layout: Layout) -> Scribed:
     """The words that the spec asks for, each where it is scribed; without `cutting.scribe` there are none."""
-    if not layout.model.cutting.scribe:
-        return Scribed(layout.model.cutting.scribe_height)
+    if not layout.cutting.scribe:
+        return Scribed(layout.cutting.scribe_height)
     if not _LATEST or _LATEST[0][0] is not layout:
         _LATEST[:] = [(layout, _found(layout))]
     return _LATEST[0][1]
@@ -158,7 +158,7 @@ def _found(layout: Layout) -> Scribed:
 
 def _in_order(layout: Layout, wanted: Sequence[_Wanted], order: Sequence[What]) -> Scribed:
     """The words placed kind by kind in this order."""
-    height = layout.model.cutting.scribe_height
+    height = layout.cutting.scribe_height
     room = _Room(layout, height)
     table = capability_of(layout).traits.table
     words: list[Word] = []
@@ -177,7 +177,7 @@ def _in_order(layout: Layout, wanted: Sequence[_Wanted], order: Sequence[What]) 
 
 
 def _wanted(layout: Layout) -> Iterator[_Wanted]:
-    asked = layout.model.cutting.scribe
+    asked = layout.cutting.scribe
     if "face" in asked:
         yield _Wanted(face_words(layout), "face")
     if "revision" in asked:
@@ -186,7 +186,7 @@ def _wanted(layout: Layout) -> Iterator[_Wanted]:
         for opening in layout.openings:
             yield _Wanted(opening.name, "names", opening.name)
     if "title" in asked:
-        yield _Wanted(layout.model.title, "title")
+        yield _Wanted(layout.title, "title")
 
 
 def face_words(layout: Layout) -> str:

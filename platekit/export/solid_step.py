@@ -238,7 +238,7 @@ def _written(solid: cq.Shape) -> str:
 
 def _told(text: str, layout: Layout) -> bytes:
     """The text with a header and a product of our own: no date, no running number, but title, name and revision."""
-    name, title = _quoted(layout.spec.name), _quoted(layout.model.title)
+    name, title = _quoted(layout.spec.name), _quoted(layout.title)
     revision = _quoted(f"revision {layout.spec.revision}")
     header = (
         f"HEADER;\nFILE_DESCRIPTION(({title},{revision}),'2;1');\n"

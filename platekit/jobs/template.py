@@ -115,16 +115,16 @@ def print_template(layout: Layout, verdict: Verdict, out: Path, wanted: PrintWan
 
 def _lasting_words(layout: Layout, printer: Printer | None, wanted: PrintWanted) -> tuple[str, ...]:
     """What to write into the spec, so that every later sheet is corrected as well; nothing if it says so already."""
-    if printer is None or not wanted.corrected or not printer.name or layout.model.paper.printer == printer.name:
+    if printer is None or not wanted.corrected or not printer.name or layout.paper.printer == printer.name:
         return ()
     if wanted.measured is None:
         begin = f"Only these sheets are corrected for {printer.name}"
     else:
         begin = f"{printer.name} is stored, and only these sheets are corrected so far"
-    paper = layout.model.paper
+    paper = layout.paper
     other = paper.measured is not None or paper.printer is not None
     begin += f"; `platekit make` {'corrects for another printer' if other else 'writes plain paper over it'}"
-    if "paper" not in layout.model.model_fields_set:
+    if not paper.said:
         return (f"{begin}, unless you add to the spec:", f"    paper: {{printer: {printer.name}}}")
     instead = " in place of `measured`" if paper.measured is not None else ""
     return (f"{begin}, unless you put under `paper:` of the spec{instead}:", f"    printer: {printer.name}")

@@ -55,6 +55,8 @@ def limits_of(spec: Spec) -> PlateLimits:
         gap=Value(DEFAULT_GAP, "common practice") if own.gap is None else Value(own.gap, "spec"),
         kerf=kerf,
         pilot_clearance=_from_process(spec, "pilot_clearance", None, kerf.value),
+        fit_warn=own.fit_warn,
+        fit_stop=own.fit_stop,
     )
 
 

@@ -66,6 +66,11 @@ class Spec(Struct, frozen=True):
         return f"Spec(name={self.name!r}, path={self.path!r}, model={self.model!r})"
 
     @property
+    def title(self) -> str:
+        """What the plate is for."""
+        return self.model.title
+
+    @property
     def unit(self) -> Literal["mm", "in"]:
         """The unit of its bare numbers."""
         return self.model.units

@@ -167,7 +167,7 @@ def _of_a_cutout(layout: Layout, field: str) -> Iterator[Advice]:
     if own is None:
         return
     web = layout.limits.web.value
-    wrapped = layout.model.plate.outline.wrap is not None
+    wrapped = layout.wrapped
     others = [opening.shape for opening in layout.openings if opening is not own and opening.through]
 
     def free(move: Point) -> bool:

@@ -117,7 +117,7 @@ def _stopped(question: Question, at: Poses) -> Flags:
 def filter_of(space: SearchSpace, layout: Layout) -> Filter:
     """The questions of a mount, from a layout in which it stands in any one pose of the side in question."""
     asked = [*_clashes(space, layout), *_webs(space, layout), *_edges(space, layout)]
-    taken = [(acceptance.rule, acceptance.names) for acceptance in layout.model.accept]
+    taken = [(one.rule, one.features) for one in layout.accepted]
     kept = [q for q in asked if not any(rule in q.rules and set(names) <= set(q.features) for rule, names in taken)]
     return Filter(tuple(kept))
 
@@ -237,7 +237,7 @@ def _nominal(opening: Opening) -> Disc:
 
 
 def _edges(space: SearchSpace, layout: Layout) -> Iterator[Question]:
-    if layout.model.plate.outline.wrap is not None:
+    if layout.wrapped:
         return
     sunk = seats(layout)
     outline = core_of(layout.outline, outside=False)

@@ -156,7 +156,7 @@ def yardstick(space: SearchSpace, layout: Layout, questions: Filter) -> Yardstic
     """What poses are measured by, from a layout in which the mount stands in any one pose of the side in question."""
     back = layout.mounts[space.name].pose.inverse()
     stay = staying(space)
-    wrap = layout.model.plate.outline.wrap is not None
+    wrap = layout.wrapped
     stacks = {stack.mount: stack for stack in layout.stacks}
     margins = [_margin(layout, opening, stacks) if wrap else 0.0 for opening in layout.openings]
     ways = _ways()

@@ -44,7 +44,7 @@ def draw_list_page(
     place = shortened(place, (left - inner.x0) / 2, letters(8))
     left -= text_width(place, 8) + 4
     pen.text((left, y), place, 8)
-    pen.text((inner.x0, y), shortened(layout.model.title, left - inner.x0 - 3, letters(10, "bold")), 10, "bold")
+    pen.text((inner.x0, y), shortened(layout.title, left - inner.x0 - 3, letters(10, "bold")), 10, "bold")
     pen.line((inner.x0, inner.y1 - HEAD), (inner.x1, inner.y1 - HEAD), 0.35)
     draw_page(pen, pieces, inner.x0)
     lines = wrapped(SHORT, inner.width, letters(SMALLEST_TEXT))

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from platekit.drawing.view import View
 from platekit.errors import SheetError
 from platekit.geometry import Box
-from platekit.spec.models import Paper, PaperSize
+from platekit.placed import PaperOrder
 from platekit.units import INCH, Unit
 
 MARGIN: Final = 10.0
@@ -78,11 +78,10 @@ class PaperSheet(Struct, frozen=True):
         return "portrait" if self.height >= self.width else "landscape"
 
 
-def sheet_of(paper: Paper) -> PaperSheet | None:
+def sheet_of(paper: PaperOrder) -> PaperSheet | None:
     """The sheet that a spec names, in portrait; None for one that is as large as the plate needs."""
-    if isinstance(paper.size, PaperSize):
-        size = paper.size
-        return PaperSheet("your own size", min(size.width, size.height), max(size.width, size.height))
+    if isinstance(paper.size, tuple):
+        return PaperSheet("your own size", min(paper.size), max(paper.size))
     return None if paper.size == "single" else PaperSheet(paper.size, *SIZES[paper.size])
 
 

@@ -26,7 +26,7 @@ from msgspec import Struct
 
 from platekit.drawing.pdf.paper import check_frame, sheet_of
 from platekit.errors import PaperError, SpecError
-from platekit.placed import Layout
+from platekit.placed import Layout, MeasuredSheet
 from platekit.spec.models import MeasuredWords
 from platekit.spec.printers import load_printer, printer_path
 from platekit.units import INCH, Unit, show_length
@@ -223,7 +223,7 @@ def _misfit(left: Readings, nominal: NominalBars) -> float:
     return (d * (left["rising"] + left["falling"]) - total) / (2 * d)
 
 
-def readings_of(measured: MeasuredWords) -> Readings:
+def readings_of(measured: MeasuredWords | MeasuredSheet) -> Readings:
     """The readings of a spec or a printer's file."""
     return {bar: float(getattr(measured, bar)) for bar in BARS}
 
@@ -233,7 +233,7 @@ def printer_of_spec(layout: Layout) -> Printer | None:
 
     Raises `SpecError` with the place, in the spec or in the printer's own file, of what cannot be used.
     """
-    paper, spec = layout.model.paper, layout.spec
+    paper, spec = layout.paper, layout.spec
     if paper.printer is not None:
         return stored_printer(printer_path(paper.printer, spec.path), spec.unit)
     if paper.measured is None:

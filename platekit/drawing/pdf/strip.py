@@ -104,7 +104,7 @@ class Saying(Struct, frozen=True):
     @property
     def up(self) -> float:
         """Direction of up on the machine in the view of that side, rad."""
-        up = self.layout.model.plate.up
+        up = self.layout.up
         return up if self.side == "near" else math.pi - up
 
     @property
@@ -157,7 +157,7 @@ def draw(
         _map(pen, Box(right - room + 2, top - TOP + 2, right, top), tiling, tile, outline)
         right -= room
     left = box.x0 + ARROW
-    pen.text((left, top - 4.3), shortened(say.layout.model.title, right - left, letters(13, "bold")), 13, "bold")
+    pen.text((left, top - 4.3), shortened(say.layout.title, right - left, letters(13, "bold")), 13, "bold")
     pen.text((left, top - 8.1), shortened(say.about, right - left, letters(8)), 8)
     if box.width >= LEGEND_FROM:
         right -= 2 * LEGEND

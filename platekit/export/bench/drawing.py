@@ -211,7 +211,7 @@ def draw_plate(
     words = [
         *(box for taken in dimensions for box in taken.words),
         _edge_view(pen, layout, plan),
-        _up(pen, plan, layout.model.plate.up),
+        _up(pen, plan, layout.up),
     ]
     lines = [*(taken.lines for taken in dimensions), Box(x - 2.0, y - 2.0, x + 2.0, y + 2.0)]
     names = _names(layout, makings, plan, words, lines)

@@ -45,7 +45,7 @@ def sheet_bytes(layout: Layout, verdict: Verdict) -> bytes:
     paper = paper_of(layout)
     which, plan = planned(layout, zero.point, drawing_fields(layout))
     pages = flowed(list(_blocks(layout, verdict, made, zero, paper)), list_field(paper))
-    pen = Pen(layout.model.title, f"{layout.spec.name}, revision {layout.spec.revision}, bench sheet")
+    pen = Pen(layout.title, f"{layout.spec.name}, revision {layout.spec.revision}, bench sheet")
     count = 1 + len(pages)
     _draw_first(pen, layout, verdict, made, plan, zero, (paper, paper.turned)[which], count)
     for number, pieces in enumerate(pages, start=2):
@@ -60,7 +60,7 @@ def sheet(layout: Layout, verdict: Verdict, path: str | os.PathLike[str]) -> Non
 
 def paper_of(layout: Layout) -> PaperSheet:
     """The paper of the bench sheet, upright: A4 or Letter, whichever goes with the spec's paper."""
-    size = layout.model.paper.size
+    size = layout.paper.size
     usual = "letter" if layout.spec.unit == "in" else "a4"
     name = PAPERS.get(size, usual) if isinstance(size, str) else usual
     return PaperSheet(name, *SIZES[name])
@@ -187,13 +187,13 @@ def _title_block(
         pen.line((box.x0, y), (box.x1, y), 0.35 if y == box.y1 else 0.18)
     status = draw_status(pen, verdict, box.x1 - 1.5, rows[0] - 6.7)
     room = status - box.x0 - 3
-    pen.text((box.x0 + 1.5, rows[0] - 6.6), shortened(layout.model.title, room, letters(13, "bold")), 13, "bold")
+    pen.text((box.x0 + 1.5, rows[0] - 6.6), shortened(layout.title, room, letters(13, "bold")), 13, "bold")
     cells = [
         ("spec and revision", f"{layout.spec.name}, {layout.spec.revision}"),
         ("material", f"{layout.material.name}, {show_length(layout.thickness, unit)}"),
         ("mass", words.mass_words(layout)),
         ("over all", by(outline.width, outline.height, unit)),
-        ("cut by", str(layout.model.cutting.process)),
+        ("cut by", str(layout.cutting.process)),
         ("seen from", "near side"),
         ("scale", scale_words(plan.view.scale)),
         ("lengths in", unit),

@@ -48,7 +48,7 @@ def zero_of(layout: Layout) -> Zero:
 
     Raises `SpecError` for a name that is neither.
     """
-    given = layout.model.paper.zero
+    given = layout.paper.zero
     if isinstance(given, tuple):
         x, y = (show_length(value, layout.spec.unit) for value in given)
         return Zero(given, f"the point {x}, {y} of the spec")

@@ -94,7 +94,7 @@ def holes_bytes(layout: Layout, verdict: Verdict | None = None) -> bytes:
     """
     verdict = check(layout) if verdict is None else verdict
     told: dict[str, Cell] = {
-        "title": layout.model.title,
+        "title": layout.title,
         "spec": layout.spec.name,
         "revision": layout.spec.revision,
         "verdict": "clear to cut" if verdict.clear else NOT_FOR_CUTTING,

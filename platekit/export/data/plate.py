@@ -58,7 +58,7 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
     return {
         "figures": VERSION,
         "spec": layout.spec.name,
-        "title": layout.model.title,
+        "title": layout.title,
         "revision": layout.spec.revision,
         "units": layout.spec.unit,
         "stamp": None if verdict.clear else NOT_FOR_CUTTING,
@@ -150,12 +150,12 @@ def _cutting(layout: Layout) -> Figures:
     cut = [operations.cut for operations in operations_of(layout) if operations.cut is not None]
     lengths = [shape.perimeter for shape in (*cut, layout.outline)]
     return {
-        "process": layout.model.cutting.process,
+        "process": layout.cutting.process,
         "kerf_mm": layout.limits.kerf.value,
         "loops": len(lengths),
         "length_mm": math.fsum(lengths),
         "marks": len({point for operations in operations_of(layout) for point in operations.marks}),
-        "sheet_mm": layout.model.cutting.sheet,
+        "sheet_mm": layout.cutting.sheet,
         "plan": plan_figures(plan(layout)),
         "copies": copies_figures(layout),
     }

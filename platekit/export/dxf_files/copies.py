@@ -102,7 +102,7 @@ def copies_kerf_drawn(layout: Layout, nest: Nest, paths: SheetPaths, unit: Unit)
     """The bytes of the compensated file before the proof."""
     scale = 1.0 / mm_per(unit)
     told = {
-        "TITLE": f"COMPENSATED, DO NOT OFFSET AGAIN: {layout.model.title}",
+        "TITLE": f"COMPENSATED, DO NOT OFFSET AGAIN: {layout.title}",
         "SPEC": layout.spec.name,
         "REVISION": layout.spec.revision,
         "KERF_MM": f"{paths.kerf:g}",

@@ -129,7 +129,7 @@ def drawn(layout: Layout, form: Form, unit: Unit, reference: bool) -> bytes:
 
 def empty(layout: Layout, form: Form, unit: Unit) -> Drawing:
     """A drawing with the layers of a cut file, the plate's title, name and revision, and no shapes."""
-    told = {"TITLE": layout.model.title, "SPEC": layout.spec.name, "REVISION": layout.spec.revision}
+    told = {"TITLE": layout.title, "SPEC": layout.spec.name, "REVISION": layout.spec.revision}
     return new_document(
         "R2000" if form == "r2000" else "R12", unit, {str(name): color for name, color in LAYERS.items()}, told
     )

@@ -70,7 +70,7 @@ def cuttable(layout: Layout) -> Paths:
     """The paths of a plate, each with its pierce clear of the part; else `OutputError`."""
     if not capability_of(layout).traits.table:
         raise OutputError(
-            f"the compensated file was not written: {layout.model.cutting.process} cuts nothing; name another process"
+            f"the compensated file was not written: {layout.cutting.process} cuts nothing; name another process"
         )
     paths = paths_of(layout)
     if paths.kerf <= 0:
@@ -107,7 +107,7 @@ def drawn(layout: Layout, paths: Paths, unit: Unit) -> bytes:
     scale = 1.0 / mm_per(unit)
     shift = shift_of(paths)
     told = {
-        "TITLE": f"COMPENSATED, DO NOT OFFSET AGAIN: {layout.model.title}",
+        "TITLE": f"COMPENSATED, DO NOT OFFSET AGAIN: {layout.title}",
         "SPEC": layout.spec.name,
         "REVISION": layout.spec.revision,
         "KERF_MM": f"{paths.kerf:g}",

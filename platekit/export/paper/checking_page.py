@@ -257,7 +257,7 @@ def draw_checking_pages(pen: Pen, layout: Layout, verdict: Verdict, side: Side) 
 
 def _paper(layout: Layout) -> PaperSheet:
     """The template's own paper, upright; beside a single large sheet A4 or Letter."""
-    sheet = sheet_of(layout.model.paper)
+    sheet = sheet_of(layout.paper)
     if sheet is not None:
         return sheet
     name = "letter" if layout.spec.unit == "in" else "a4"

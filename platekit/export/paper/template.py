@@ -108,11 +108,11 @@ def template_bytes(
     same bytes. Raises `SpecError`, at its place in the spec, when the paper is too small to draw on, the plate takes
     too many sheets, or the printer that the spec names or measures cannot be used.
     """
-    side = seen_from or layout.model.paper.seen_from
+    side = seen_from or layout.paper.seen_from
     sides = (side, other_side(side)) if both_sides else (side,)
     used = (printer or printer_of_spec(layout)) if corrected else None
     about = f"{layout.spec.name}, revision {layout.spec.revision}, seen from the {' and '.join(sides)} side"
-    pen = Pen(layout.model.title, about)
+    pen = Pen(layout.title, about)
     made = {operations.opening: operations for operations in operations_of(layout)}
     words = scribed(layout)
     for facing in sides:
@@ -129,7 +129,7 @@ def template_bytes(
 
 def paper_fits(layout: Layout, verdict: Verdict, seen_from: Side | None = None) -> None:
     """Nothing if the paper of the spec can show the plate; else `SpecError` at its size, before anything is drawn."""
-    side = seen_from or layout.model.paper.seen_from
+    side = seen_from or layout.paper.seen_from
     tiled(seen_from_side(layout, side), strip.saying(layout, verdict, side))
 
 
@@ -155,7 +155,7 @@ def other_side(side: Side) -> Side:
 
 def nominal_bars(layout: Layout, verdict: Verdict, seen_from: Side | None = None) -> NominalBars:
     """What the bars across and along say on the first sheet of the template."""
-    side = seen_from or layout.model.paper.seen_from
+    side = seen_from or layout.paper.seen_from
     tiling = tiled(seen_from_side(layout, side), strip.saying(layout, verdict, side))
     frame = check_frame(tiling.tiles[0].sheet, layout.spec.unit)
     return NominalBars(frame.width, frame.height)
@@ -191,7 +191,7 @@ def tiled(seen: Seen, say: strip.Saying) -> Tiling:
 
 
 def _tiled(seen: Seen, say: strip.Saying) -> Tiling:
-    sheet = sheet_of(say.layout.model.paper)
+    sheet = sheet_of(say.layout.paper)
     if sheet is None:
         return _on_one(seen, say)
     content, parts = seen.box.grown(AIR), [hole.box for hole in seen.holes]

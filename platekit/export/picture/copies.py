@@ -32,7 +32,7 @@ HEAD: Final = 56.0
 
 def wanted_copies(layout: Layout) -> Nest | None:
     """The copies as laid out, if the spec asks for more than one or names a remnant, and any found a place."""
-    cutting = layout.model.cutting
+    cutting = layout.cutting
     if cutting.copies == 1 and cutting.remnant is None:
         return None
     found = nested(layout)
@@ -55,7 +55,7 @@ def copies_svg(layout: Layout, found: Nest) -> str:
     node(root, "rect", width=WIDTH, height=height, fill=PAPER)
     what = "remnant" if found.remnant else "sheet"
     size = f"{show_length(box.width, unit)} x {show_length(box.height, unit)}"
-    said = f"{layout.model.title}: {len(found.poses)} of {found.wanted} on a {what} of {size}"
+    said = f"{layout.title}: {len(found.poses)} of {found.wanted} on a {what} of {size}"
     text(root, MARGIN, 24, said, 17, bold=True)
     apart = f"{show_length(found.gap, unit)} between finished edges, {show_length(found.edge_gap, unit)} to its edge"
     text(root, MARGIN, 44, f"{apart}; {100 * found.used:.0f} % of it becomes plates", 13)

@@ -163,7 +163,7 @@ def draw_orientation(group: Element, layout: Layout) -> list[Box]:
     x = frame.x0 + 18
     arrow = f"M{x} {frame.y0 + 2}l14 20h-8V{frame.y1 - 2}h-12V{frame.y0 + 22}h-8Z"
     sign = node(layer, "path", d=arrow, **fill("ink"))
-    turn = 90 - math.degrees(layout.model.plate.up)
+    turn = 90 - math.degrees(layout.up)
     if abs(turn) > 1e-6:
         sign.set("transform", f"rotate({number(turn)} {number(x)} {number((frame.y0 + frame.y1) / 2)})")
     text(layer, x + 24, frame.y0 + 20, "UP", 18, bold=True)

@@ -103,7 +103,7 @@ def overlay_svg(comparison: Comparison) -> str:
         font_family=FONT,
         role="img",
     )
-    node(root, "title").text = f"{new.model.title}: revision {old.revision} and {new.revision}"
+    node(root, "title").text = f"{new.title}: revision {old.revision} and {new.revision}"
     paper = node(root, "rect", width=WIDTH, fill=PAPER)
     _heading(root, comparison)
     steel = node(
@@ -129,7 +129,7 @@ def _content(comparison: Comparison) -> Box:
 
 def _heading(root: Element, comparison: Comparison) -> None:
     old, new = comparison.old.spec, comparison.new.spec
-    text(root, PAD, 34, new.model.title, 21, bold=True)
+    text(root, PAD, 34, new.title, 21, bold=True)
     text(root, PAD, 58, f"dashed: {old.name}, revision {old.revision}", 14)
     text(root, PAD, 78, f"solid: {new.name}, revision {new.revision}", 14, bold=True)
     text(root, WIDTH - PAD, 58, "seen looking at the near side", 13, anchor="end", tone="soft")
@@ -301,7 +301,7 @@ def overlay_pdf(comparison: Comparison) -> bytes:
     """
     old, new = comparison.old.spec, comparison.new.spec
     about = f"{new.name}, revision {new.revision}, over {old.name}, revision {old.revision}"
-    pen = Pen(new.model.title, about)
+    pen = Pen(new.title, about)
     try:
         tiling = _tiling(comparison)
     except SheetError as error:
@@ -313,7 +313,7 @@ def overlay_pdf(comparison: Comparison) -> bytes:
 
 def _tiling(comparison: Comparison) -> Tiling:
     content = _content(comparison).grown(3.0)
-    sheet = sheet_of(comparison.new.model.paper)
+    sheet = sheet_of(comparison.new.paper)
     parts = [opening.shape.box for pair in comparison.pairs for opening in (pair.old, pair.new) if opening is not None]
     if sheet is not None:
         ways = [(way, _window(way)) for way in (sheet, sheet.turned)]
@@ -416,7 +416,7 @@ def _draw_words(pen: Pen, comparison: Comparison, tiling: Tiling, tile: Tile, co
     pen.box(bars)
     old, new = comparison.old.spec, comparison.new.spec
     lines: list[tuple[str, bool]] = [
-        (f"{new.model.title}: what moved. True size, near side, up is up", True),
+        (f"{new.title}: what moved. True size, near side, up is up", True),
         (f"dashed: {old.name}, revision {old.revision}; solid: {new.name}, revision {new.revision}", False),
         (
             f"the frame round this sheet is {show_length(bars.width, unit)} x {show_length(bars.height, unit)}: "

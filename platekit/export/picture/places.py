@@ -178,9 +178,9 @@ def choices_svg(search: Search) -> str:
         font_family=FONT,
         role="img",
     )
-    node(root, "title").text = f"{spec.model.title}: places for {search.space.name}"
+    node(root, "title").text = f"{spec.title}: places for {search.space.name}"
     node(root, "rect", width=WIDTH, height=bottom, fill=PAPER)
-    text(root, PAD, 32, f"{spec.model.title}: places for {search.space.name}", 20, bold=True)
+    text(root, PAD, 32, f"{spec.title}: places for {search.space.name}", 20, bold=True)
     about = "best first, all at one scale, seen looking at the near side; near parts solid, far parts dashed"
     text(root, PAD, 54, about, 13, tone="soft")
     for index, (place, window) in enumerate(zip(search.places, windows, strict=True)):

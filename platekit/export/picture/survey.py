@@ -67,12 +67,12 @@ def survey_svg(spec: Spec, found: tuple[Surveyed, ...]) -> str:
     """The picture of all measured patterns of a spec, one below the other, as SVG text."""
     sheet = node(None, "g")
     y = 44.0
-    text(sheet, 24, y, spec.model.title, 22, bold=True)
+    text(sheet, 24, y, spec.title, 22, bold=True)
     text(sheet, 24, y + 22, f"what was measured, as looked at  ·  revision {spec.revision}", SIZE, tone="soft")
     y += 44.0
     for one in found:
         y = _panel(sheet, one, spec.unit, y)
-    return written(_root(spec.model.title, sheet, y)) + "\n"
+    return written(_root(spec.title, sheet, y)) + "\n"
 
 
 def _root(title: str, sheet: Element, height: float) -> Element:

@@ -89,7 +89,7 @@ def plate_facts(layout: Layout) -> str:
     """The plate in one line: thickness, material, size, mass, process, unit."""
     unit = layout.spec.unit
     box = layout.outline.box
-    cutting = layout.model.cutting
+    cutting = layout.cutting
     kerf = layout.limits.kerf.value
     kerf_said = f", kerf {figure(kerf, unit)}" if kerf else ""
     return (
@@ -126,7 +126,7 @@ def _root(layout: Layout, verdict: Verdict, sheet: Element, height: float) -> El
         data_verdict=verdict.word,
         data_revision=layout.spec.revision,
     )
-    node(root, "title", id="pk-title").text = f"{layout.model.title}: {_word(verdict)}"
+    node(root, "title", id="pk-title").text = f"{layout.title}: {_word(verdict)}"
     about = f"{layout.spec.name}, revision {layout.spec.revision}; {summary(verdict)}"
     node(root, "desc", id="pk-about").text = about
     node(root, "rect", width=WIDTH, height=height, fill=PAPER, class_="pk-paper")
@@ -242,7 +242,7 @@ def _heading(sheet: Element, layout: Layout, y: float) -> float:
     spec = layout.spec
     mark = f"revision {spec.revision}"
     box = text_width(mark, 15, True) + 18
-    lines = wrapped(layout.model.title, WIDTH - 2 * PAD - box - 20, letters(23, True))
+    lines = wrapped(layout.title, WIDTH - 2 * PAD - box - 20, letters(23, True))
     y += 10
     node(
         group,

@@ -172,7 +172,7 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
     )
     rows = tuple(_finding_rows(verdict, unit))
     page: str = _template().render(
-        title=layout.model.title,
+        title=layout.title,
         name=layout.spec.name,
         revision=layout.spec.revision,
         unit=unit,
@@ -349,7 +349,7 @@ def _part_rows(layout: Layout) -> Iterator[PartRow]:
 def _layers_present(layout: Layout, rows: tuple[FindingRow, ...]) -> tuple[tuple[str, str], ...]:
     """The switches that would do something."""
     present = {"dimensions", "names", *(side_of(layout, body) for body in parts(layout))}
-    if layout.model.cutting.scribe:
+    if layout.cutting.scribe:
         present.add("scribed")
     if any(body.hardware for body in layout.bodies):
         present.add("screws")

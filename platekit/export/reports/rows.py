@@ -83,7 +83,7 @@ def plan_rows(layout: Layout, made: CutPlan | None) -> Iterator[Row]:
     yield "by", made.machine
     yield "cut length", f"{show_length(made.cut_length, unit)}, with leads and overruns"
     yield "pierces", f"{made.pierces}{f', and {made.marks} marks for the punch' if made.marks else ''}"
-    if layout.model.cutting.scribe:
+    if layout.cutting.scribe:
         yield "scribed", _scribed_words(scribed(layout), unit)
     yield "time", _time_words(made)
     if made.slow_holes:

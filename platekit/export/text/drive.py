@@ -95,7 +95,7 @@ def drive_figures(layout: Layout, verdict: Verdict, chart: Path | None) -> Figur
 
 def drive_text(layout: Layout, verdict: Verdict, chart: Path | None) -> str:
     """The drive for a terminal: each belt, the working shaft, what stands against it, and where the chart is."""
-    lines = [f"{layout.model.title}  (revision {layout.spec.revision})", ""]
+    lines = [f"{layout.title}  (revision {layout.spec.revision})", ""]
     for belt in layout.belts:
         lines += [*_belt(layout, belt), ""]
     lines += [*_working(layout.belts[-1]), ""]

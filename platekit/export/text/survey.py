@@ -31,7 +31,7 @@ DOUBT: Final = "; one of them may be wrong, and they do not show which"
 
 def survey_text(spec: Spec, found: tuple[Surveyed, ...]) -> str:
     """Every measured pattern: holes, readings, what is doubtful, what would help, what it could be, and the odds."""
-    lines = [f"{spec.model.title}  (revision {spec.revision})"]
+    lines = [f"{spec.title}  (revision {spec.revision})"]
     for one in found:
         lines += ["", *_pattern(one, spec.unit)]
     return "\n".join(lines)
@@ -39,7 +39,7 @@ def survey_text(spec: Spec, found: tuple[Surveyed, ...]) -> str:
 
 def plan_text(spec: Spec, plans: Mapping[str, MeasuringPlan]) -> str:
     """The readings to take, in order, for every measured pattern."""
-    lines = [f"{spec.model.title}: what to measure, in this order"]
+    lines = [f"{spec.title}: what to measure, in this order"]
     for mount, plan in plans.items():
         lines += ["", *_plan(mount, plan, spec.unit)]
     return "\n".join(lines)

@@ -58,9 +58,9 @@ def _head(layout: Layout) -> list[str]:
     plan = operations_of(layout)
     cut = sum(operations.as_cut for operations in plan)
     return [
-        f"{layout.model.title}  (revision {layout.spec.revision})",
+        f"{layout.title}  (revision {layout.spec.revision})",
         f"{size}, {show_length(layout.thickness, unit)} {layout.material.name}, {mass_figure(layout.mass, unit)}; "
-        f"{_count(len(plan), 'opening')}: {cut} cut to size by {layout.model.cutting.process}, "
+        f"{_count(len(plan), 'opening')}: {cut} cut to size by {layout.cutting.process}, "
         f"{len(plan) - cut} finished by hand",
         *(belt_line(layout, belt) for belt in layout.belts),
         *found_lines(layout),
