@@ -60,7 +60,7 @@ def test_a_lone_label_stands_close_and_needs_no_leader() -> None:
 def test_a_label_keeps_off_what_is_taken() -> None:
     taken = [Box(0, 0, 600, 190), Box(0, 210, 600, 400)]
     (spot,) = place([Wish("a", 300, 100, 5, 60, 18)], FIELD, taken)
-    assert not any(spot.frame.overlaps(frame) for frame in taken)
+    assert not any(spot.frame.overlaps(frame.grown(-1e-6)) for frame in taken)  # they may touch
 
 
 def test_a_label_that_stands_off_has_a_leader_to_its_own_point() -> None:
