@@ -23,8 +23,8 @@ from platekit.tables.processes import CuttingRange, Quantity, Traits, cutting_of
 if TYPE_CHECKING:
     from platekit.spec.machine import CutQuantity, Machine
 
-LARGEST_LISTED = 1000.0
-"""Largest size for which ISO 9013 gives a deviation here, mm; a larger one is taken to scatter as much."""
+LARGEST_LISTED = 999.999
+"""Largest size for which ISO 9013 gives a deviation here, mm (below 1000); a larger one is taken to scatter as much."""
 
 
 class Capability(Struct, frozen=True):

@@ -26,8 +26,9 @@ class Tolerance(Struct, frozen=True):
 def limit_deviation(tolerance_class: int, thickness: float, size: float) -> Tolerance | None:
     """How far (plus or minus, mm) a size may come off in a plate of `thickness` (both mm).
 
-    None where the standard gives no figure: very small sizes in thick plate, or beyond 1000 mm or 150 mm thick. Source:
-    ISO 9013:2017; rows that could not be looked up are those of the 2002 edition, from memory.
+    A size on a limit belongs to the larger range. None where the standard gives no figure: very small sizes in thick
+    plate, from 1000 mm on, or over 150 mm thick. Source: ISO 9013:2017; class 2 over 20 mm could not be looked up and is
+    that of the 2002 edition, from memory.
 
     >>> limit_deviation(2, 6, 50).value, limit_deviation(1, 8, 50).value
     (0.9, 0.3)
@@ -48,7 +49,7 @@ def _of_size(row: Row, size: float) -> Tolerance | None:
         if not column.startswith("size_"):
             continue
         _, over, up_to, _ = column.split("_")
-        if float(over) < size <= float(up_to):
+        if float(over) <= size < float(up_to):
             value = row.length(column.removesuffix("_mm"))
             return None if value is None else Tolerance(value, row.source)
     return None

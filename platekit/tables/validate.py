@@ -546,7 +546,7 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
     "motor_frame.csv": (_unique("family", "frame"), _rising("plate", per="family"), _powers_rise),
     "usual_figures.csv": (_unique("figure"), _bounds_nest),
     "iso_9013_2002_limit.csv": (_cut_limits, *_rises_by_class),
-    "iso_9013_2017_limit.csv": (_cut_limits,),
+    "iso_9013_2017_limit.csv": (_cut_limits, *_rises_by_class),
     "iso_9013_squareness.csv": (_unique("range"), _rising("base", strictly=True)),
     "iso_898_1_property_class.csv": (_strengths("n_mm2"),),
     "iso_3019_1_pump.csv": (
