@@ -27,8 +27,8 @@ def limit_deviation(tolerance_class: int, thickness: float, size: float) -> Tole
     """How far (plus or minus, mm) a size may come off in a plate of `thickness` (both mm).
 
     A size on a limit belongs to the larger range. None where the standard gives no figure: very small sizes in thick
-    plate, from 1000 mm on, or over 150 mm thick. Source: ISO 9013:2017; class 2 over 20 mm could not be looked up and is
-    that of the 2002 edition, from memory.
+    plate, from 1000 mm on, or over 150 mm thick. Source: ISO 9013:2017; class 2 over 20 mm could not be looked up and
+    is that of the 2002 edition, from memory.
 
     >>> limit_deviation(2, 6, 50).value, limit_deviation(1, 8, 50).value
     (0.9, 0.3)

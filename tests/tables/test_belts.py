@@ -34,7 +34,7 @@ def test_a_section_is_whole(name: str) -> None:
 def test_stock_rises_and_is_plausible(name: str) -> None:
     lengths = [size.pitch_length for size in belts.stock(name)]
     assert lengths == sorted(lengths)
-    assert len(lengths) >= 15
+    assert len(lengths) >= {"PK": 12, "K": 2}.get(name, 15)  # few of them in two lists
     assert lengths[0] >= 100
     assert lengths[-1] <= 9100
 
