@@ -10,6 +10,7 @@ The words, each defined where it lives:
     distance, depth      between regions; from a point to an outline, negative outside        (measure, loop)
     hull, envelope       the smallest convex outline; what reaches farthest in each direction           (hull)
     upright, lying       prisms and cones; cylinders across; how near they come in all three     (solids)
+    plane                of a belt, square to its shafts, and back to the plate frame                  (plane)
     travel, position     straight or swinging; 0 at nominal, positive towards tension                  (sweep)
     ring, tag            points of one kind at one radius; what tells kinds apart                   (symmetry)
 
@@ -26,6 +27,7 @@ from platekit.geometry.index import Index
 from platekit.geometry.loop import Loop, Vertex, loop_of, polygon_loop, rectangle
 from platekit.geometry.measure import covers, crosses, distance, edge_distance
 from platekit.geometry.patterns import circle_points, even_angles, rectangle_points
+from platekit.geometry.plane import ACROSS, Plane, Spatial, lying
 from platekit.geometry.point import (
     CHORD_ERROR,
     EPS,
@@ -45,6 +47,7 @@ from platekit.geometry.solids import (
     Clearance,
     Lying,
     Solid,
+    Standing,
     Upright,
     clearance,
     common_point,
@@ -57,6 +60,7 @@ from platekit.geometry.sweep import Straight, Swing, Travel, ends, pose_at, swee
 from platekit.geometry.symmetry import mirror_fits, mirrored_matches, turn_order
 
 __all__ = [
+    "ACROSS",
     "CHORD_ERROR",
     "EPS",
     "Arc",
@@ -70,11 +74,14 @@ __all__ = [
     "Line",
     "Loop",
     "Lying",
+    "Plane",
     "Point",
     "Pose",
     "Shape",
     "Slot",
     "Solid",
+    "Spatial",
+    "Standing",
     "Straight",
     "Swing",
     "Travel",
@@ -104,6 +111,7 @@ __all__ = [
     "hull",
     "intersection",
     "loop_of",
+    "lying",
     "middle",
     "mirror_fits",
     "mirrored_matches",

@@ -1,9 +1,10 @@
 """Solids in the plate frame: how near two of them come, in all three directions.
 
 An *upright* solid is a flat shape held from one height to another, its sides straight (a prism) or flaring evenly (a
-cone); a *lying* one is a cylinder whose axis lies in the plate's plane. Cut level at any height, each shows one flat
-shape, its *slice*, and slices of one solid lie inside each other. So the distance of two solids is the least of
-hypot(distance of their slices, difference of height).
+cone); a *lying* one is a cylinder whose axis lies in the plate's plane; a *standing* one is a convex flat shape that
+stands square on the plate's plane, held along it (a belt's run over shafts that lie). Cut level at any height, each
+shows one flat shape, its *slice*; those of an upright or lying solid lie inside each other. So the distance of two
+solids is the least of hypot(distance of their slices, difference of height).
 
 Upright against upright has a closed form. A lying solid against a convex one is found from what both reach in each
 direction (`convex`). Anything else is searched between bounds that hold for whole ranges of height; what comes back is
@@ -174,7 +175,109 @@ class Lying(Struct, frozen=True):
         return replace(self, travel=travel)
 
 
-Solid = Upright | Lying
+class Standing(Struct, frozen=True):
+    """A convex flat shape standing on the plate's plane, from `start` to `stop` along the level `n`; mm.
+
+    The shape's x goes along the level `u`, square to `n` (`n` is `u` turned a quarter clockwise), its y is the height.
+
+    >>> Standing(rectangle(100, 6), (1, 0), 0, 20).silhouette.area
+    2000.0
+    """
+
+    shape: Loop
+    u: Point
+    start: float
+    stop: float
+
+    @property
+    def n(self) -> Point:
+        """The level direction that the shape is held along."""
+        return (self.u[1], -self.u[0])
+
+    @property
+    def low(self) -> float:
+        """Its lowest height."""
+        return self.shape.box.y0
+
+    @property
+    def high(self) -> float:
+        """Its highest height."""
+        return self.shape.box.y1
+
+    @property
+    def convex(self) -> bool:
+        """Whether it has no hollow."""
+        return self.shape.is_convex
+
+    @property
+    def silhouette(self) -> Shape:
+        """All that it covers, seen along the normal."""
+        return self._across(self.shape.box.x0, self.shape.box.x1)
+
+    def widest(self, low: float, high: float) -> tuple[Shape, float]:
+        """All that it covers between two heights, seen along the normal, and a height there that it reaches."""
+        low, high = min(max(low, self.low), self.high), max(min(high, self.high), self.low)
+        return self._across(*self._reach(low, high)), 0.5 * (low + high)
+
+    def _reach(self, low: float, high: float) -> tuple[float, float]:
+        """From where to where the shape reaches between two heights; slanted slices do not lie inside each other."""
+        found: list[float] = []
+        for edge in self.shape.edges:
+            spots = [edge.a, edge.b]
+            if isinstance(edge, Arc):
+                (cx, cy), r = edge.center, edge.radius
+                spots += [p for p in ((cx + r, cy), (cx - r, cy)) if edge.faces(p)]
+                for z in (low, high):
+                    off = r * r - (z - cy) * (z - cy)
+                    across = math.sqrt(off) if off > 0.0 else 0.0
+                    found += [x for x in (cx - across, cx + across) if off >= 0.0 and edge.faces((x, z))]
+            else:
+                (ax, ay), (bx, by) = edge.a, edge.b
+                found += [ax + (bx - ax) * (z - ay) / (by - ay) for z in (low, high) if (ay - z) * (by - z) < 0.0]
+            found += [x for x, y in spots if low - EPS <= y <= high + EPS]
+        if not found:  # rounding at the very top or bottom
+            end = min((p for edge in self.shape.edges for p in (edge.a, edge.b)), key=lambda p: abs(p[1] - low))
+            return end[0], end[0]
+        return min(found), max(found)
+
+    def _across(self, left: float, right: float) -> Shape:
+        if right - left < HAIR:
+            left, right = left - HAIR, right + HAIR
+        corners = ((left, self.stop), (left, self.start), (right, self.start), (right, self.stop))
+        (ux, uy), (nx, ny) = self.u, self.n
+        return loop_of((x * ux + w * nx, x * uy + w * ny, 0.0) for x, w in reversed(corners))
+
+    def support(self, direction: Spot) -> Spot:
+        """Its farthest point in a direction."""
+        (ux, uy), (nx, ny) = self.u, self.n
+        x, y, z = direction
+        px, height = _farthest(self.shape, (x * ux + y * uy, z))
+        w = self.stop if x * nx + y * ny > 0.0 else self.start
+        return (px * ux + w * nx, px * uy + w * ny, height)
+
+    def moved(self, pose: Pose) -> Standing:
+        """The solid carried along in the plate's plane."""
+        u, n = pose.vector(self.u), pose.vector(self.n)
+        over, on = pose.x * u[0] + pose.y * u[1], pose.x * n[0] + pose.y * n[1]
+        start, stop = (self.start + on, self.stop + on)
+        if pose.mirrored:
+            start, stop = -stop, -start
+        return Standing(self.shape.moved(Pose(over, 0.0)), u, start, stop)
+
+    def swept(self, travel: Travel) -> Standing | Upright:
+        """What it covers over a travel, or a little more: the safe side."""
+        if travel is None:
+            return self
+        if isinstance(travel, Swing):
+            return Upright(sweep(self.silhouette, travel), self.low, self.high)
+        (dx, dy), (nx, ny), (low, high) = travel.direction, self.n, ends(travel)
+        over, on = dx * self.u[0] + dy * self.u[1], dx * nx + dy * ny
+        shape = sweep(self.shape, Straight((math.copysign(1.0, over), 0.0), -low * abs(over), high * abs(over)))
+        assert isinstance(shape, Loop)
+        return Standing(shape, self.u, self.start + min(low * on, high * on), self.stop + max(low * on, high * on))
+
+
+Solid = Upright | Lying | Standing
 
 
 class Clearance(Struct, frozen=True):
@@ -506,8 +609,8 @@ def _searched(a: Solid, b: Solid) -> Clearance:
 
 def _halves(a: Solid, b: Solid, range_a: _Range, range_b: _Range) -> list[tuple[_Range, _Range]]:
     """The wider of the two ranges halved; an upright solid's is never halved, its distance has a closed form."""
-    wide_a = range_a[1] - range_a[0] if isinstance(a, Lying) else -1.0
-    wide_b = range_b[1] - range_b[0] if isinstance(b, Lying) else -1.0
+    wide_a = -1.0 if isinstance(a, Upright) else range_a[1] - range_a[0]
+    wide_b = -1.0 if isinstance(b, Upright) else range_b[1] - range_b[0]
     if wide_a >= wide_b:
         return [(part, range_b) for part in _cut(a, range_a)]
     return [(range_a, part) for part in _cut(b, range_b)]
@@ -536,6 +639,9 @@ class _Look:
         solid, slices = self._solids[which], self._slices[which]
         if isinstance(solid, Upright):
             return solid, solid
+        if isinstance(solid, Standing):
+            whole, z = solid.widest(*heights)
+            return Upright(whole, *heights), Upright(solid.widest(z, z)[0], z, z)
         z = min(max(solid.height, heights[0]), heights[1])
         if z not in slices:
             slices[z] = solid.widest(z, z)[0]

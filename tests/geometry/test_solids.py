@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from platekit.geometry import Disc, Pose, Slot, Straight, Swing, ends, pose_at, rectangle, slot
-from platekit.geometry.solids import Lying, Upright, clearance, height_gap, nearest_position
+from platekit.geometry.solids import Lying, Standing, Upright, clearance, height_gap, nearest_position
 
 TOLERANCE = 1e-9
 FOUND = 1e-6
@@ -163,13 +163,16 @@ angles = st.floats(0, 6).map(lambda x: round(x, 3))
 
 
 @st.composite
-def solids(draw: st.DrawFn) -> Upright | Lying:
+def solids(draw: st.DrawFn) -> Upright | Lying | Standing:
     x, y, z, size = draw(places), draw(places), draw(places), draw(lengths)
-    kind = draw(st.integers(0, 3))
+    kind = draw(st.integers(0, 4))
     if kind == 0:
         angle, half = draw(angles), draw(lengths)
         dx, dy = half * math.cos(angle), half * math.sin(angle)
         return Lying((x - dx, y - dy), (x + dx, y + dy), size, z)
+    if kind == 4:
+        angle, shape = draw(angles), slot((x, z), (x + draw(lengths), z + draw(lengths)), size).loop()
+        return Standing(shape, (math.cos(angle), math.sin(angle)), y, y + draw(lengths))
     if kind == 1:
         return Upright(Disc((x, y), size), z, z + draw(lengths), *draw(st.sampled_from([(0.0, 7.0), (4.0, 0.0)])))
     if kind == 2:
@@ -180,7 +183,7 @@ def solids(draw: st.DrawFn) -> Upright | Lying:
 @settings(max_examples=60)
 @given(solids(), solids(), places, places, angles)
 def test_moving_and_turning_both_changes_nothing_and_neither_does_the_order(
-    a: Upright | Lying, b: Upright | Lying, x: float, y: float, turn: float
+    a: Upright | Lying | Standing, b: Upright | Lying | Standing, x: float, y: float, turn: float
 ) -> None:
     pose = Pose(x, y, turn)
     first = clearance(a, b).distance
@@ -195,7 +198,31 @@ def test_moving_and_turning_both_changes_nothing_and_neither_does_the_order(
 
 @settings(max_examples=60)
 @given(solids(), solids())
-def test_the_two_points_told_are_as_far_apart_as_the_distance(a: Upright | Lying, b: Upright | Lying) -> None:
+def test_the_two_points_told_are_as_far_apart_as_the_distance(
+    a: Upright | Lying | Standing, b: Upright | Lying | Standing
+) -> None:
     found = clearance(a, b)
     if found.distance > 0:
         assert math.dist((*found.a, found.z_a), (*found.b, found.z_b)) == pytest.approx(found.distance, abs=1e-3)
+
+
+def test_a_belt_run_standing_on_the_plate_worked_out_by_hand() -> None:
+    run = Standing(rectangle(100.0, 6.0, 0.0, (50.0, 20.0)), (0.0, 1.0), 10.0, 30.0)
+    assert run.n == (1.0, 0.0)  # u points up the plate, so that it is held along x
+    assert (run.low, run.high) == (17.0, 23.0)
+    assert run.silhouette.box == (10.0, 0.0, 30.0, 100.0)
+    post = Upright(Disc((40.0, 50.0), 4.0), 0.0, 40.0)
+    assert clearance(run, post).distance == pytest.approx(6.0, abs=FOUND)
+    bed = Upright(rectangle(200.0, 200.0), -10.0, 0.0)
+    assert clearance(bed, run).distance == pytest.approx(17.0, abs=FOUND)
+    shaft = Lying((-50.0, 50.0), (60.0, 50.0), 5.0, 31.0)  # along x, its lowest line 3 mm above the run
+    assert clearance(shaft, run).distance == pytest.approx(3.0, abs=FOUND)
+
+
+def test_a_slanted_run_shows_at_each_height_only_what_is_there() -> None:
+    run = Standing(slot((0.0, 0.0), (100.0, 100.0), 1.0).loop(), (1.0, 0.0), 0.0, 10.0)
+    shape, z = run.widest(50.0, 50.0)
+    assert z == 50.0
+    assert shape.box == pytest.approx((50.0 - math.sqrt(2.0), -10.0, 50.0 + math.sqrt(2.0), 0.0), abs=1e-9)
+    both, _ = run.widest(40.0, 60.0)
+    assert both.box.width == pytest.approx(20.0 + 2 * math.sqrt(2.0), abs=1e-9)

@@ -14,8 +14,8 @@ import random
 import cadquery as cq
 import pytest
 
-from platekit.geometry import Disc, Pose, Shape, Straight, Swing, polygon_loop, pose_at, rectangle, slot
-from platekit.geometry.solids import Clearance, Lying, Solid, Upright, clearance, nearest_position
+from platekit.geometry import Disc, Loop, Pose, Shape, Straight, Swing, hull, polygon_loop, pose_at, rectangle, slot
+from platekit.geometry.solids import Clearance, Lying, Solid, Standing, Upright, clearance, nearest_position
 
 AGREES = 0.01
 """mm: a tenth of what a caliper shows."""
@@ -54,12 +54,29 @@ def a_solid(rng: random.Random) -> Solid:
     return Upright(a_shape(rng), low, high)
 
 
+def a_run(rng: random.Random) -> Standing:
+    """A belt's run over shafts that lie along the plate, at one position or over a travel, at any lean."""
+    angle, lean, long = rng.uniform(0, math.tau), rng.uniform(0, math.tau), rng.uniform(10, 90)
+    x, z = rng.uniform(-60, 60), rng.uniform(-40, 40)
+    end = (x + long * math.cos(lean), z + long * math.sin(lean))
+    shape = slot((x, z), end, rng.uniform(2, 12)).loop()
+    if rng.random() < 0.5:
+        other = slot((x, z), (end[0] + rng.uniform(-20, 20), end[1]), rng.uniform(2, 12))
+        swept = hull([shape, other])
+        shape = swept if isinstance(swept, Loop) else shape
+    start = rng.uniform(-60, 40)
+    return Standing(shape, (math.cos(angle), math.sin(angle)), start, start + rng.uniform(5, 50))
+
+
 def modelled(solid: Solid) -> cq.Shape:
+    if isinstance(solid, Standing):
+        return _standing(solid)
     if isinstance(solid, Lying):
         (ax, ay), (bx, by) = solid.a, solid.b
         along = cq.Vector(bx - ax, by - ay, 0)
         return cq.Solid.makeCylinder(solid.radius, along.Length, cq.Vector(ax, ay, solid.height), along)
     height = solid.high - solid.low
+    assert isinstance(solid, Upright)
     if not solid.straight:
         assert isinstance(solid.shape, Disc)
         (x, y), r = solid.shape.center, solid.shape.radius
@@ -73,6 +90,23 @@ def modelled(solid: Solid) -> cq.Shape:
         else:
             edges.append(cq.Edge.makeLine(*ends))
     return cq.Solid.extrudeLinear(cq.Wire.assembleEdges(edges), [], cq.Vector(0, 0, height))
+
+
+def _standing(solid: Standing) -> cq.Shape:
+    """Drawn flat, then set up on the plate: x along u, y up, and held along n."""
+    (ux, uy), (nx, ny) = solid.u, solid.n
+
+    def at(p: tuple[float, float]) -> cq.Vector:
+        return cq.Vector(p[0] * ux + solid.start * nx, p[0] * uy + solid.start * ny, p[1])
+
+    edges = [
+        cq.Edge.makeThreePointArc(at(edge.at(0.0)), at(edge.at(0.5)), at(edge.at(1.0)))
+        if edge.bulge
+        else cq.Edge.makeLine(at(edge.at(0.0)), at(edge.at(1.0)))
+        for edge in solid.shape.edges
+    ]
+    along = solid.stop - solid.start
+    return cq.Solid.extrudeLinear(cq.Wire.assembleEdges(edges), [], cq.Vector(nx * along, ny * along, 0))
 
 
 def common_volume(a: cq.Shape, b: cq.Shape) -> float:
@@ -96,6 +130,27 @@ def test_clearance_agrees_with_the_solid_modeller(batch: int) -> None:
         elif found.distance < -AGREES:
             shared += 1
             assert common_volume(*theirs) > 0.0, (batch, scene)
+    assert clear
+    assert shared
+
+
+@pytest.mark.parametrize("batch", range(4))
+def test_a_run_of_belt_that_stands_on_the_plate_agrees_with_the_solid_modeller(batch: int) -> None:
+    clear = shared = 0
+    for scene in range(25):
+        rng = random.Random(55000 + 1000 * batch + scene)
+        run = a_run(rng)
+        other = a_run(rng) if rng.random() < 0.2 else a_solid(rng)
+        found = clearance(run, other) if rng.random() < 0.5 else clearance(other, run)
+        theirs = modelled(run), modelled(other)
+        volume = common_volume(*theirs)
+        if found.distance > AGREES:
+            clear += 1
+            assert volume == 0.0, (batch, scene)
+            assert theirs[0].distance(theirs[1]) == pytest.approx(found.distance, abs=AGREES), (batch, scene)
+        elif found.distance < -AGREES:
+            shared += 1
+            assert volume > 0.0, (batch, scene)
     assert clear
     assert shared
 
