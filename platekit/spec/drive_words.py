@@ -2,13 +2,14 @@
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import BaseModel, Discriminator, Field, Tag, model_validator
 
 from platekit.spec.base import WordsModel
 from platekit.spec.fields import (
     Count,
     Designation,
     Frequency,
+    Length,
     Name,
     Pair,
     PositiveLength,
@@ -143,18 +144,64 @@ class HubWords(WordsModel):
         return self
 
 
+class SeatWords(WordsModel):
+    """Where along its shaft a pulley sits, as it can be measured; its span is worked out."""
+
+    width: PositiveLength = Field(description="Width of its rim.")
+    from_face: Length | None = Field(
+        default=None,
+        description="From the face that the shaft comes out of (a foot's shaft: its shoulder) to the rim's near edge.",
+    )
+    from_end: Length | None = Field(
+        default=None, description="From the shaft's end back to the rim's outer edge; 0 is flush with the end."
+    )
+    in_line: YesNo = Field(
+        default=False, description="In line with the other pulley of its belt (an idler: the driven)."
+    )
+
+    @model_validator(mode="after")
+    def _one_place(self) -> Self:
+        given = [key for key in ("from_face", "from_end") if getattr(self, key) is not None]
+        given += ["in_line"] if self.in_line else []
+        if len(given) != 1:
+            raise wrong(" and ".join(given) or "no place", "give one of from_face, from_end, in_line: true")
+        return self
+
+
+def _kind_of_span(value: Any) -> str:
+    return "<seat>" if isinstance(value, dict | BaseModel) else "<plain>"
+
+
+Seat = Annotated[
+    Annotated[Pair, Tag("<plain>")] | Annotated[SeatWords, Tag("<seat>")],
+    Discriminator(_kind_of_span),
+]
+
+
+def _rising(span: tuple[float, float] | SeatWords) -> None:
+    if not isinstance(span, SeatWords) and span[0] >= span[1]:
+        raise wrong("a span that falls", "a span is [from, to] with `from` below `to`")
+
+
 class PulleyWords(WordsModel):
     """A pulley: whose shaft it is on, its size, and where along the shaft."""
 
     on: Name = Field(description="The mount whose shaft it is on.")
-    at: Pair = Field(default=(0.0, 0.0), description="[x, y] of its middle in that mount's own frame.")
+    shaft: Name | None = Field(
+        default=None, description="Which of that mount's `shafts` it is on; needed where there are several."
+    )
+    at: Pair = Field(
+        default=(0.0, 0.0),
+        description="[x, y] of its middle in that mount's own frame; a shaft that is told has its own place.",
+    )
     pitch_diameter: PositiveLength | None = Field(default=None, description="Pitch (datum) diameter.")
     effective_diameter: PositiveLength | None = Field(default=None, description="Effective diameter.")
     outside_diameter: PositiveLength | None = Field(default=None, description="Outside diameter.")
     teeth: Count | None = Field(default=None, ge=1, le=1000, description="Teeth, on a toothed belt.")
-    span: Pair = Field(
+    span: Seat = Field(
         description="[from, to] of its rim from the mount's mating face: positive into the part's own side, "
-        "negative towards and through the plate."
+        "negative towards and through the plate. On a shaft that lies along the plate: from where it leaves its part, "
+        "positive towards its end. Or what can be measured: its `width` and where it sits."
     )
     flange_diameter: PositiveLength | None = Field(
         default=None, description="Largest diameter, if flanges stand out past the rim."
@@ -168,8 +215,7 @@ class PulleyWords(WordsModel):
         if sum(getattr(self, key) is not None for key in sizes) != 1:
             given = " and ".join(key for key in sizes if getattr(self, key) is not None) or "no size"
             raise wrong(given, f"give exactly one of {', '.join(sizes)}")
-        if self.span[0] >= self.span[1]:
-            raise wrong("a span that falls", "a span is [from, to] with `from` below `to`")
+        _rising(self.span)
         return self
 
 
@@ -180,7 +226,7 @@ class IdlerWords(WordsModel):
     at: Pair = Field(description="[x, y] of its middle, in that mount's own frame.")
     diameter: PositiveLength = Field(description="Diameter on which the belt's cords run.")
     inside: YesNo = Field(description="true if it runs inside the belt, false on its back.")
-    span: Pair = Field(description="[from, to] of its rim, as a pulley's.")
+    span: Seat = Field(description="[from, to] of its rim, as a pulley's, or its width and where it sits.")
 
 
 class Stage(WordsModel):

@@ -45,6 +45,7 @@ from platekit.spec.fields import (
 )
 from platekit.spec.guard_words import GuardWords
 from platekit.spec.measured_words import MeasuredPattern
+from platekit.spec.shaft_words import ShaftWords
 from platekit.spec.space_words import MAX_STEPS, DrawnShape, HoleName, LyingWords, StepWords
 
 MAX_HOLES = 50_000
@@ -56,6 +57,9 @@ MAX_NAMED = 5_000
 
 MAX_FEATURES = 20
 """Most features in one acceptance (a stated limit, ours)."""
+
+MAX_SHAFTS = 8
+"""Most shafts of one part (a stated limit, ours)."""
 
 MAX_COPIES = 500
 """Most copies of one plate on a sheet (a stated limit, ours)."""
@@ -492,6 +496,14 @@ class MountWords(WordsModel):
     standoff: LengthFromZero = Field(default=0.0, description="Spacers between part and plate.")
     bolts: Bolts | None = Field(default=None, description="Its screws.")
     take_up: TakeUp | None = Field(default=None, description="Travel to fit and tension the belt.")
+    shaft: ShaftWords | None = Field(
+        default=None, description="Its shaft, if no standard tells it or it was measured; takes the standard's place."
+    )
+    shafts: dict[Name, ShaftWords] = Field(
+        default_factory=dict,
+        max_length=MAX_SHAFTS,
+        description="Several shafts by their names, such as a gearbox's input and output, or both ends of a motor's.",
+    )
     standard_bodies: YesNo = Field(
         default=True, description="Whether a standard part brings its shaft, face and frame as bodies."
     )
@@ -509,6 +521,12 @@ class MountWords(WordsModel):
         max_length=MAX_HOLES,
         description="Names or numbers of holes that are not in the part yet and would have to be drilled into it.",
     )
+
+    @model_validator(mode="after")
+    def _one_or_several_shafts(self) -> Self:
+        if self.shaft is not None and self.shafts:
+            raise wrong("`shaft` and `shafts`", "put them all under `shafts`, each with its name")
+        return self
 
 
 # --------------------------------------------------------------------------------------------- bodies

@@ -157,13 +157,14 @@ def test_the_position_of_travel_at_which_two_come_nearest() -> None:
 
 # --------------------------------------------------------------------------------------------- properties
 
+AnySolid = Upright | Lying | Standing
 lengths = st.floats(2, 40).map(lambda x: round(x, 3))
 places = st.floats(-80, 80).map(lambda x: round(x, 3))
 angles = st.floats(0, 6).map(lambda x: round(x, 3))
 
 
 @st.composite
-def solids(draw: st.DrawFn) -> Upright | Lying | Standing:
+def solids(draw: st.DrawFn) -> AnySolid:
     x, y, z, size = draw(places), draw(places), draw(places), draw(lengths)
     kind = draw(st.integers(0, 4))
     if kind == 0:
@@ -183,7 +184,7 @@ def solids(draw: st.DrawFn) -> Upright | Lying | Standing:
 @settings(max_examples=60)
 @given(solids(), solids(), places, places, angles)
 def test_moving_and_turning_both_changes_nothing_and_neither_does_the_order(
-    a: Upright | Lying | Standing, b: Upright | Lying | Standing, x: float, y: float, turn: float
+    a: AnySolid, b: AnySolid, x: float, y: float, turn: float
 ) -> None:
     pose = Pose(x, y, turn)
     first = clearance(a, b).distance
@@ -198,9 +199,7 @@ def test_moving_and_turning_both_changes_nothing_and_neither_does_the_order(
 
 @settings(max_examples=60)
 @given(solids(), solids())
-def test_the_two_points_told_are_as_far_apart_as_the_distance(
-    a: Upright | Lying | Standing, b: Upright | Lying | Standing
-) -> None:
+def test_the_two_points_told_are_as_far_apart_as_the_distance(a: AnySolid, b: AnySolid) -> None:
     found = clearance(a, b)
     if found.distance > 0:
         assert math.dist((*found.a, found.z_a), (*found.b, found.z_b)) == pytest.approx(found.distance, abs=1e-3)
