@@ -10,7 +10,7 @@ from __future__ import annotations
 from platekit import tables
 from platekit.errors import Problem, SpecError
 from platekit.laying.belts import drive_bodies, placed_belts
-from platekit.laying.bodies import given_bodies, spigot, standard_bodies
+from platekit.laying.bodies import given_bodies, spigot, standard_bodies, told_shafts
 from platekit.laying.guard import guard_bodies, guard_of
 from platekit.laying.limits import limits_of, material_of
 from platekit.laying.mounts import MountFrame, place_mounts
@@ -113,6 +113,7 @@ def take_space(spec: Spec, frames: dict[str, MountFrame], bolted: Bolted, limits
     for name, frame in frames.items():
         with told_at(spec, frame.field):
             bodies += standard_bodies(spec, frame, limits)
+            bodies += told_shafts(spec, frame, limits)
             bodies += spigot(spec, frame)
             screw, _, stack = bolted[name]
             if screw is not None and stack is not None:

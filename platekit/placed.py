@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 
-from platekit.geometry import Disc, Loop, Point, Pose, Shape, Solid, Travel, Upright
+from platekit.geometry import ACROSS, Disc, Loop, Plane, Point, Pose, Shape, Solid, Spatial, Travel, Upright
 from platekit.spec import Spec
 from platekit.spec.models import Acceptance, CuttingWords, Paper, PaperSize, Process, ScribedWord, SpecModel
 from platekit.tables import Material, StandardMount
@@ -100,7 +100,8 @@ class Body(Struct, frozen=True):
     """Space that something takes up, in the plate frame.
 
     `z` is (low, high) in mm; `shape` is where it is at nominal, `swept` all that it covers over its carrier's travel.
-    A body that is no prism has `pieces` at nominal, which it consists of; `shape` and `z` then bound them.
+    A body that is no prism has `pieces` at nominal, which it consists of; `shape` and `z` then bound them. `covers` is
+    what it covers over all travels where it is not carried along as a whole, as a belt's run.
     """
 
     name: str
@@ -117,6 +118,7 @@ class Body(Struct, frozen=True):
     touches: frozenset[str] = frozenset()
     screw: str | None = None
     pieces: tuple[Solid, ...] = ()
+    covers: tuple[Solid, ...] = ()
 
     @property
     def solids(self) -> tuple[Solid, ...]:
@@ -126,6 +128,8 @@ class Body(Struct, frozen=True):
     @property
     def swept_solids(self) -> tuple[Solid, ...]:
         """What it covers over its carrier's travel."""
+        if self.covers:
+            return self.covers
         if not self.pieces:
             return (Upright(self.swept, *self.z),)
         return tuple(piece.swept(self.travel) for piece in self.pieces)
@@ -195,8 +199,31 @@ class PlacedMount(Struct, frozen=True):
     survey: Survey | None = None
 
 
+class Axis(Struct, frozen=True):
+    """A shaft that a standard or the spec tells, as a line in the plate frame, mm.
+
+    `point` is where it leaves its part, `direction` points from there to its end (square to the plate: into it), and
+    `stretch` is (from, to) along that. `said` is what it is called.
+    """
+
+    point: Spatial
+    direction: Spatial
+    stretch: tuple[float, float]
+    said: str
+
+    @property
+    def lies(self) -> bool:
+        """Whether it lies along the plate."""
+        return self.direction[2] == 0.0
+
+
 class PlacedPulley(Struct, frozen=True):
-    """A pulley or idler where it goes, at nominal, mm. `z` is its rim's (low, high)."""
+    """A pulley or idler where it goes, at nominal, mm.
+
+    `center`, `z` (its rim's low and high along the shafts) and `travel` are those of its belt's `drawn` plane, which
+    for shafts square to the plate is the plate frame itself. `zero` and `sense` take a span of the spec there:
+    z = zero + sense * span. `axis` is its shaft where that is told, `mount_travel` the travel of what carries it.
+    """
 
     name: str
     mount: str
@@ -208,11 +235,27 @@ class PlacedPulley(Struct, frozen=True):
     travel: Travel | None
     field: str
     inside: bool = True
+    drawn: Plane = ACROSS
+    zero: float = 0.0
+    sense: float = 1.0
+    axis: Axis | None = None
+    mount_travel: Travel | None = None
 
     @property
     def plane(self) -> float:
-        """Z of the middle of its rim, mm."""
+        """Where along the shafts the middle of its rim is, mm; z of the plate for shafts square to it."""
         return (self.z[0] + self.z[1]) / 2
+
+    @property
+    def at(self) -> Point:
+        """The middle of its rim seen along the plate's normal, in the plate frame."""
+        return self.drawn.spot(self.center, self.plane)[:2] if self.drawn.lies else self.center
+
+    @property
+    def span(self) -> tuple[float, float]:
+        """Its rim as a span of the spec."""
+        ends = [self.sense * (end - self.zero) for end in self.z]
+        return (min(ends), max(ends))
 
 
 class PlacedBelt(Struct, frozen=True):
@@ -236,6 +279,11 @@ class PlacedBelt(Struct, frozen=True):
     def pulleys(self) -> tuple[PlacedPulley, ...]:
         """Driven pulley, idlers in the order of the belt, driver."""
         return (self.driven, *self.idlers, self.driver)
+
+    @property
+    def drawn(self) -> Plane:
+        """The plane it runs in, square to its shafts."""
+        return self.driver.drawn
 
 
 class Guard(Struct, frozen=True):

@@ -22,7 +22,20 @@ from typing import Literal
 
 from msgspec import Struct
 
-from platekit.geometry import Box, Index, Lying, Shape, Solid, Straight, Swing, Travel, Upright, nearer_than, sweep
+from platekit.geometry import (
+    Box,
+    Index,
+    Lying,
+    Shape,
+    Solid,
+    Standing,
+    Straight,
+    Swing,
+    Travel,
+    Upright,
+    nearer_than,
+    sweep,
+)
 from platekit.laying.tools import HANDLE_IN_FLATS, SWING, ScrewEnd, screw_ends
 from platekit.placed import Body, Layout, PlacedMount, Side
 
@@ -368,7 +381,7 @@ def _items(layout: Layout, owned: dict[str, list[Body]]) -> Iterator[_Item]:
     low, high = layout.plate_z
     for belt in layout.belts:
         for pulley in belt.pulleys:
-            beyond = pulley.z[1] <= low if pulley.side == "near" else pulley.z[0] >= high
+            beyond = not pulley.drawn.lies and (pulley.z[1] <= low if pulley.side == "near" else pulley.z[0] >= high)
             side: Side | None = ("far" if pulley.side == "near" else "near") if beyond else None
             after = frozenset({pulley.mount} & layout.mounts.keys())
             yield _Item(pulley.name, "pulley", tuple(owned.get(pulley.name, [])), side, {}, after)
@@ -396,6 +409,9 @@ def _path_of(solid: Solid, side: Side) -> tuple[Solid, ...]:
     widest = inner
     if isinstance(solid, Lying):
         widest = solid.height
+    elif isinstance(solid, Standing):
+        column = Upright(solid.silhouette, min(inner, end), max(inner, end))  # all that it passes, and itself
+        return (column,)
     elif not solid.straight and (solid.flare_high > solid.flare_low) == (side == "near"):
         widest = outer
     column = Upright(solid.silhouette, min(widest, end), max(widest, end))

@@ -10,7 +10,18 @@ from platekit.checks.advice import SPIGOT_ROOM, move_apart, packing, register_re
 from platekit.checks.drive_edits import along_the_shafts, longer_belts
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import MOST_STOPS, Rule
-from platekit.geometry import Disc, Index, Shape, Upright, covered_by_union, distance
+from platekit.geometry import (
+    Disc,
+    Index,
+    Lying,
+    Shape,
+    Solid,
+    Upright,
+    coaxial,
+    covered_by_union,
+    distance,
+    extent,
+)
 from platekit.laying.shafts import SHAFT_POINT, misplaced, on_the_axis
 from platekit.placed import SAME_LENGTH, Body, Layout
 
@@ -189,9 +200,24 @@ def may_touch(a: Body, b: Body) -> bool:
 
 def _on_its_shaft(pulley: Body, body: Body) -> bool:
     """Whether a body of the pulley's own mount lets it be: its shaft, narrower and through its middle, or beside it."""
+    if pulley.pieces:
+        return all(_beside_or_on_axis(own, one) for own in pulley.solids for one in body.solids)
     spot = Disc(pulley.shape.box.center, SHAFT_POINT)
     beside = (one for one in body.solids if min(one.high, pulley.z[1]) - max(one.low, pulley.z[0]) > SAME_LENGTH)
     return all(isinstance(one, Upright) and _is_shaft(one.silhouette, pulley, spot) for one in beside)
+
+
+def _beside_or_on_axis(own: Solid, one: Solid) -> bool:
+    """Whether a solid is beside a lying pulley along its shaft, or is its shaft: on its axis and thinner."""
+    assert isinstance(own, Lying)
+    (ax, ay), (bx, by) = own.a, own.b
+    long = math.hypot(bx - ax, by - ay)
+    way = ((bx - ax) / long, (by - ay) / long)
+    low, high = extent(one, way)
+    start = ax * way[0] + ay * way[1]
+    if min(high, start + long) - max(low, start) <= SAME_LENGTH:
+        return True
+    return isinstance(one, Lying) and one.radius < own.radius and coaxial(one, own)
 
 
 def _is_shaft(shape: Shape, pulley: Body, spot: Disc) -> bool:

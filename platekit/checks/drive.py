@@ -195,7 +195,7 @@ def speed_limit(layout: Layout) -> Iterator[Finding]:
                 message=f"{belt.name}: the inverter goes to {inverter.to:g} Hz and the motor's top speed is not given; "
                 f"above {ASK_THE_MAKER_ABOVE_HZ:g} Hz a motor is not run without its maker's word",
                 features=(belt.driver.name,),
-                at=belt.driver.center,
+                at=belt.driver.at,
                 found=inverter.to,
                 needed=ASK_THE_MAKER_ABOVE_HZ,
                 unit="Hz",
@@ -253,7 +253,7 @@ def _too_fast(
         message=f"{belt.name}: {what} runs {found:.{0 if unit == 'rpm' else 1}f} {unit} at the highest setting{empty}; "
         f"{limit:.{0 if unit == 'rpm' else 1}f} {unit} is its limit",
         features=(feature,),
-        at=belt.driven.center if feature == belt.driven.name else belt.driver.center,
+        at=belt.driven.at if feature == belt.driven.name else belt.driver.at,
         found=found,
         needed=limit,
         unit=unit,
@@ -295,7 +295,7 @@ def slow_cooling(layout: Layout) -> Iterator[Finding]:
             message=f"{belt.name}: the inverter goes down to {inverter.from_:g} Hz; below {SLOW_COOLING_HZ:g} Hz "
             "the fan on its shaft cools the motor too little for full torque",
             features=(belt.driver.name,),
-            at=belt.driver.center,
+            at=belt.driver.at,
             found=inverter.from_,
             needed=SLOW_COOLING_HZ,
             unit="Hz",
@@ -348,7 +348,7 @@ def _little_wrap(layout: Layout, belt: PlacedBelt, needed: float) -> Finding:
         message=f"{belt.name}: the belt lies only {math.degrees(result.small_wrap):.0f} degrees round the small "
         f"pulley; below {math.degrees(needed):.0f} it slips or must be set much tighter",
         features=whole(belt),
-        at=(belt.driver if result.driver_pitch < result.driven_pitch else belt.driven).center,
+        at=(belt.driver if result.driver_pitch < result.driven_pitch else belt.driven).at,
         found=math.degrees(result.small_wrap),
         needed=math.degrees(needed),
         unit="degrees",
@@ -370,7 +370,7 @@ def _few_teeth(layout: Layout, belt: PlacedBelt, needed: int) -> Finding:
         message=f"{belt.name}: only {held} teeth are in mesh; with fewer than {needed} each missing one costs a "
         "fifth of what the belt carries",
         features=whole(belt),
-        at=belt.driver.center,
+        at=belt.driver.at,
         found=float(held),
         needed=float(needed),
         unit="teeth",
@@ -400,7 +400,7 @@ def small_pulley(layout: Layout) -> Iterator[Finding]:
             message=f"{belt.name}: {pulley.name} has {say(layout, belt.result.small_pitch)} pitch diameter; a belt "
             f"of section {_name(belt)} wants {say(layout, least)} at least ({source.name}, {source.kind})",
             features=(pulley.name,),
-            at=pulley.center,
+            at=pulley.at,
             found=belt.result.small_pitch,
             needed=least,
             advice=Advice(f"use {larger.said}, or a section that bends tighter", larger.remedies),
@@ -420,7 +420,7 @@ def overhung_load(layout: Layout) -> Iterator[Finding]:
             message=f"{belt.name}: the belt loads the motor's shaft with {forces.overhung:.0f} N; the smallest "
             f"pulley that is usual on such a motor makes {forces.overhung_limit:.0f} N",
             features=(belt.driver.name,),
-            at=belt.driver.center,
+            at=belt.driver.at,
             found=forces.overhung,
             needed=forces.overhung_limit,
             unit="N",
@@ -515,7 +515,7 @@ def wanted_speed(layout: Layout) -> Iterator[Finding]:
             message=f"{belt.name}: the working shaft runs {_range(reach.lowest_rpm, reach.highest_rpm)}; "
             f"wanted is {_range(reach.wanted_low_rpm, reach.wanted_high_rpm)}",
             features=(belt.driven.name,),
-            at=belt.driven.center,
+            at=belt.driven.at,
             found=found,
             needed=needed,
             unit="rpm",
@@ -603,7 +603,7 @@ def torque_short(layout: Layout) -> Iterator[Finding]:
             message=f"{belt.name}: the working shaft has {share * wanted.torque_nm:.2f} Nm where it is weakest within "
             f"the wanted speeds; {wanted.torque_nm:.2f} Nm is wanted",
             features=(belt.driven.name,),
-            at=belt.driven.center,
+            at=belt.driven.at,
             found=share * wanted.torque_nm,
             needed=wanted.torque_nm * TORQUE_MARGIN,
             unit="Nm",

@@ -76,7 +76,7 @@ def whole(belt: PlacedBelt) -> tuple[str, ...]:
 
 def middle(belt: PlacedBelt) -> Point:
     """The point half way between the two shafts."""
-    (ax, ay), (bx, by) = belt.driver.center, belt.driven.center
+    (ax, ay), (bx, by) = belt.driver.at, belt.driven.at
     return ((ax + bx) / 2, (ay + by) / 2)
 
 
@@ -214,6 +214,9 @@ def other_length(layout: Layout, belt: PlacedBelt, size: belts.BeltSize) -> Reme
 def by_the_belt(layout: Layout, belt: PlacedBelt) -> Remedy:
     """The driver's mount put where the belt wants it, in the direction in which it is now."""
     angle = math.degrees(belt.line)
+    if belt.drawn.lies:  # in the plate, square to the shafts
+        away = math.copysign(1.0, math.cos(belt.line))
+        angle = math.degrees(math.atan2(away * belt.drawn.u[1], away * belt.drawn.u[0]))
     value: FieldValue = {"belt": {"from": belt.driven.mount, "angle": f"{round(angle, 4):g} deg"}}
     return Remedy(f"mounts.{belt.driver.mount}.at", value)
 
@@ -226,8 +229,8 @@ def span_moved(layout: Layout, field: str, span: Point, by: float) -> Remedy:
 def pulley_moved(layout: Layout, pulley: PlacedPulley, rise: float) -> Iterator[Remedy]:
     """The edits that move a pulley by `rise` mm along z: its rim's span, and its hub's."""
     words = words_at(layout, pulley.field)
-    by = rise if pulley.side == "near" else -rise
-    yield span_moved(layout, f"{pulley.field}.span", words.span, by)
+    by = rise * pulley.sense
+    yield span_moved(layout, f"{pulley.field}.span", pulley.span, by)
     hub = getattr(words, "hub", None)
     if hub is not None:
         yield span_moved(layout, f"{pulley.field}.hub.span", hub.span, by)

@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from platekit.analysis.nearness import meeting
 from platekit.checks.advice import say
 from platekit.checks.bodies import may_touch
-from platekit.checks.drive_edits import by_the_belt, middle, other_length, placed_by_belt, span_moved, stage_of, whole
+from platekit.checks.drive_edits import by_the_belt, middle, other_length, placed_by_belt, span_moved, whole, words_at
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Point, Pose, Straight, covered_by_union, distance, ends, pose_at
@@ -261,6 +261,8 @@ def _off_line(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
     """What a slot off the line of centres costs: said, so that nobody is surprised."""
     slot = belt.result.slot
     name = belt.adjusted
+    if belt.drawn.lies:  # slots lie in the plate, whatever the heights of the shafts: `slot-angle` holds their way
+        return
     if slot is None or name is None or abs(slot.off) <= OFF_LINE or math.cos(slot.off) <= 0:
         return
     words = layout.model.mounts[name].take_up
@@ -317,7 +319,9 @@ def _movable(layout: Layout, belt: PlacedBelt) -> tuple[PlacedPulley, PlacedPull
 
 
 def has_room(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, by: float) -> bool:
-    """Whether a pulley may go `by` mm along z: nothing is in its way there, and a described shaft still holds it."""
+    """Whether a pulley may go `by` mm along its shaft: nothing is in its way, and a described shaft still holds it."""
+    if pulley.drawn.lies:
+        return _has_room_lying(layout, belt, pulley, by)
     own = [body for body in layout.bodies if body.name in (pulley.name, f"{pulley.name}.hub")]
     others = [body for body in layout.bodies if not body.name.startswith(f"{belt.name}.")]
     rims = [rim for rim in own if rim.name == pulley.name]
@@ -332,6 +336,23 @@ def has_room(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, by: float) 
             return False
         if any(_in_the_way(body, other) for other in others):
             return False
+    return True
+
+
+def _has_room_lying(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, by: float) -> bool:
+    """The same along a shaft that lies along the plate."""
+    ends = None if pulley.axis is None else pulley.axis.stretch
+    low, high = (end + pulley.sense * by for end in pulley.span)
+    if ends is not None and not (ends[0] - SAME_LENGTH <= low and high <= ends[1] + SAME_LENGTH):
+        return False
+    pose = Pose(by * pulley.drawn.n[0], by * pulley.drawn.n[1])
+    others = [body for body in layout.bodies if not body.name.startswith(f"{belt.name}.")]
+    for one in layout.bodies:
+        if one.name in (pulley.name, f"{pulley.name}.hub"):
+            pieces = tuple(piece.moved(pose) for piece in one.pieces)
+            body = replace(one, shape=one.shape.moved(pose), swept=one.swept.moved(pose), pieces=pieces)
+            if any(_in_the_way(body, other) for other in others):
+                return False
     return True
 
 
@@ -353,9 +374,10 @@ def _in_the_way(body: Body, other: Body) -> bool:
 def _out_of_plane(
     layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, other: PlacedPulley, by: float, allowed: float
 ) -> Finding:
-    outward = by if pulley.side == "near" else -by
-    span, hub = _spans(layout, belt, pulley)
-    remedies = [span_moved(layout, f"{pulley.field}.span", span, outward)]
+    outward = by * pulley.sense
+    words = words_at(layout, pulley.field)
+    hub = words.hub.span if getattr(words, "hub", None) is not None else None
+    remedies = [span_moved(layout, f"{pulley.field}.span", pulley.span, outward)]
     if hub is not None:
         remedies.append(span_moved(layout, f"{pulley.field}.hub.span", hub, outward))
     new = remedies[0].value
@@ -363,7 +385,9 @@ def _out_of_plane(
     advice = f"move {pulley.name} {say(layout, abs(by))} along its shaft (span: [{written}])"
     if pulley is belt.driven:
         advice += f", as there is no room for {other.name} to move"
-    if outward > 0 and pulley.mount in layout.mounts:
+    if pulley.drawn.lies:
+        advice += f", or move {pulley.mount} as far along the shafts"
+    elif outward > 0 and pulley.mount in layout.mounts:
         advice += f", or put {say(layout, outward)} of shims under {pulley.mount}"
     elif other.mount in layout.mounts and (-by if other.side == "near" else by) > 0:
         advice += f", or put {say(layout, abs(by))} of shims under {other.mount}"
@@ -374,20 +398,11 @@ def _out_of_plane(
         "line along the "
         f"shafts; {say(layout, allowed)} is what the belt bears",
         features=(pulley.name, other.name, belt.name),
-        at=pulley.center,
+        at=pulley.at,
         found=abs(by),
         needed=allowed,
         advice=Advice(advice, tuple(remedies)),
     )
-
-
-def _spans(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley) -> tuple[Point, Point | None]:
-    """The span of a pulley's rim as the spec has it, and of its hub if it has one."""
-    stage = stage_of(layout, belt)
-    if pulley is belt.driver or pulley is belt.driven:
-        words = stage.driver if pulley is belt.driver else stage.driven
-        return words.span, None if words.hub is None else words.hub.span
-    return stage.idlers[belt.idlers.index(pulley)].span, None
 
 
 # -------------------------------------------------------------------------------------------- assembly
@@ -399,6 +414,8 @@ def pulley_order(layout: Layout) -> Iterator[Finding]:
     wrong = {name for one in misplaced(layout) for name in one.shafts}
     for belt in layout.belts:
         for pulley in (belt.driver, belt.driven):
+            if pulley.drawn.lies:  # it is beside the plate or above it, not behind
+                continue
             beyond = pulley.z[1] <= low if pulley.side == "near" else pulley.z[0] >= high
             spot = Disc(pulley.center, SHAFT_POINT)
             if pulley.name in wrong:  # `shaft-place` says it
@@ -418,7 +435,7 @@ def _through_plate(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, spot:
             "is no "
             "opening for its shaft",
             features=(pulley.name,),
-            at=pulley.center,
+            at=pulley.at,
             found=0.0,
             needed=pulley.pitch_diameter,
             advice=Advice(
@@ -445,7 +462,7 @@ def _order(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, way: Opening)
         message=f"{belt.name}: {pulley.name} ({say(layout, rim)} over all) sits on the other side of the plate from "
         f"{pulley.mount}; {said}",
         features=(pulley.name,),
-        at=pulley.center,
+        at=pulley.at,
         found=way.size or None,
         needed=rim,
         advice=Advice(

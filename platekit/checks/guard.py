@@ -39,7 +39,7 @@ def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
         message=f"no guard is described for the belt from {belt.driver.mount} to {belt.driven.mount}{described}; a "
         "new motor usually makes the old one useless",
         features=tuple(pulley.name for pulley in belt.pulleys),
-        at=belt.driver.center,
+        at=belt.driver.at,
         advice=advice,
         others=tuple(others),
     )

@@ -6,12 +6,13 @@ from collections.abc import Iterator
 
 from platekit import tables
 from platekit.checks.advice import in_units, rounded_up, say
+from platekit.checks.drive_edits import words_at
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.checks.standard import reach
 from platekit.errors import LookupFailed
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount, PlacedPulley
-from platekit.spec.drive_words import DriveMotor
+from platekit.spec.drive_words import DriveMotor, SeatWords
 from platekit.tables import StandardMount, belts
 from platekit.tables.motor_frames import MotorFrame, frame_by_holes, motor_frame
 
@@ -114,7 +115,7 @@ def _speed_finding(
         level=level,
         message=message,
         features=(driver.name, driver.mount),
-        at=driver.center,
+        at=driver.at,
         found=found,
         needed=needed,
         unit="",
@@ -152,7 +153,7 @@ def motor_power(layout: Layout) -> Iterator[Finding]:
             message=f"{mount.name}: a motor of {power / 1000:g} kW in {frame.name}, in which "
             f"{made} are made ({frame.source})",
             features=(mount.name, belt.driver.name),
-            at=belt.driver.center,
+            at=belt.driver.at,
             found=power / 1000,
             needed=needed / 1000,
             unit="kW",
@@ -226,12 +227,12 @@ def rim_width(layout: Layout) -> Iterator[Finding]:
                 f"{f'{made.count} belts' if made.count > 1 else 'the belt'} of section {made.section} "
                 f"{'are' if made.count > 1 else 'is'} {say(layout, needed)} wide",
                 features=(pulley.name,),
-                at=pulley.center,
+                at=pulley.at,
                 found=width,
                 needed=needed,
                 advice=Advice(
                     f"measure the rim along the shaft: span [from, to]; at least {say(layout, needed)}",
-                    _wider(layout, belt, pulley, needed),
+                    _wider(layout, pulley, needed),
                 ),
             )
 
@@ -252,14 +253,11 @@ def _belt_width(belt: PlacedBelt) -> float | None:
     return section.top_width + (made.count - 1) * spacing or None
 
 
-def _wider(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, needed: float) -> tuple[Remedy, ...]:
+def _wider(layout: Layout, pulley: PlacedPulley, needed: float) -> tuple[Remedy, ...]:
     """The rim made wide enough about its middle, which stays in line."""
-    drive = layout.model.drive
-    assert drive is not None
-    stage = drive if belt.field == "drive" else drive.second
-    assert stage is not None
-    words = stage.driver if pulley is belt.driver else stage.driven
-    middle = (words.span[0] + words.span[1]) / 2
+    if isinstance(words_at(layout, pulley.field).span, SeatWords):
+        return (Remedy(f"{pulley.field}.span.width", rounded_up(layout, needed + 2)),)
+    middle = sum(pulley.span) / 2
     half = rounded_up(layout, needed / 2 + 1)
     center = in_units(layout, middle)
     span: list[FieldValue] = [round(center - half, 6), round(center + half, 6)]

@@ -101,6 +101,8 @@ def rub(layout: Layout) -> Iterator[Finding]:
     through = [opening.shape for opening in layout.openings if opening.through]
     index = Index([shape.box for shape in through])
     for belt in layout.belts:
+        if belt.drawn.lies:  # `over-plate` says it, with another mend
+            continue
         running = [body for body in layout.bodies if body.name.startswith(f"{belt.name}.")]
         near: list[tuple[float, Body]] = []
         for body in running:
@@ -142,9 +144,9 @@ def _rubbing(layout: Layout, belt: PlacedBelt, nearest: tuple[float, Body]) -> F
 def _farther_off(layout: Layout, pulley: PlacedPulley, rise: float) -> Iterator[Remedy]:
     """The edits that move a pulley by `rise` mm along z: its rim's span, and its hub's."""
     words = words_at(layout, pulley.field)
-    by = rise if pulley.side == "near" else -rise
+    by = rise * pulley.sense
     outward = by + math.copysign(step_mm(layout), by)
-    yield span_moved(layout, f"{pulley.field}.span", words.span, outward)
+    yield span_moved(layout, f"{pulley.field}.span", pulley.span, outward)
     hub = getattr(words, "hub", None)
     if hub is not None:
         yield span_moved(layout, f"{pulley.field}.hub.span", hub.span, outward)

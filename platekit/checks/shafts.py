@@ -8,43 +8,208 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from platekit.checks.advice import rounded_up, say, step_mm
-from platekit.checks.drive_edits import length, pulley_moved, whole
+from platekit.checks.advice import in_units, packing, rounded_up, say, step_mm
+from platekit.checks.drive_edits import length, middle, pulley_moved, whole, words_at
 from platekit.checks.drive_fit import has_room
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
-from platekit.geometry import Disc
+from platekit.geometry import Disc, Straight, covered_by_union, distance
 from platekit.laying.shafts import Shaft, Span, mating_z, misplaced, on_the_axis, outward, shaft_of, span_on
-from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedPulley
+from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedPulley
+from platekit.tables import belts
 from platekit.units import mm_per
 
 # --------------------------------------------------------------------------------------- along the plate
 
 
+MEANT = math.radians(45)
+"""Shafts at a larger angle than this were not meant to be parallel (ours)."""
+
+
 def shaft_along(layout: Layout) -> Iterator[Finding]:
-    """Belts over a shaft that lies along the plate, told as if it stood square to it."""
+    """Shafts of one belt that are not parallel, or of which one lies along the plate and the other is not told."""
+    from platekit.drive.limits import MISALIGNMENT
+
     for belt in layout.belts:
-        for pulley in (belt.driver, belt.driven):
-            shaft = shaft_of(layout, pulley)
-            if shaft is None or shaft.square:
-                continue
-            height = abs(shaft.point[2] - mating_z(layout, layout.mounts[pulley.mount]))
+        ends = [(pulley, shaft_of(layout, pulley)) for pulley in (belt.driver, belt.driven)]
+        lying = [(pulley, shaft) for pulley, shaft in ends if shaft is not None and not shaft.square]
+        if not lying:
+            continue
+        untold = next((pulley for pulley, _ in ends if pulley.axis is None), None)
+        if untold is not None and not _stands(layout, untold):
+            yield _untold(layout, belt, untold, lying)
+            continue
+        (driver, one), (driven, other) = ends
+        # a face brings no body for its shaft: nothing told is square to it
+        a = (0.0, 0.0, 1.0) if one is None else one.direction
+        b = (0.0, 0.0, 1.0) if other is None else other.direction
+        off = math.acos(min(abs(sum(p * q for p, q in zip(a, b, strict=True))), 1.0))
+        made = belt.request.belt
+        allowed = math.atan(MISALIGNMENT["narrow V" if made is None else belts.section(made.section).family])
+        if off > allowed + SAME_ANGLE:
+            yield _not_parallel(layout, belt, (driver, driven), off, allowed)
+
+
+SAME_ANGLE = 1e-6
+"""Two directions at less than this are one, rad (ours)."""
+
+
+def _stands(layout: Layout, pulley: PlacedPulley) -> bool:
+    """Whether something says that a shaft stands square to the plate: a body round it, or the standard of a face."""
+    shaft = shaft_of(layout, pulley)
+    standard = layout.mounts[pulley.mount].standard
+    return (shaft is not None and shaft.square) or (standard is not None and standard.shaft_height is None)
+
+
+def _untold(layout: Layout, belt: PlacedBelt, untold: PlacedPulley, lying: list[tuple[PlacedPulley, Shaft]]) -> Finding:
+    pulley, shaft = next((one for one in lying if one[0] is not untold), lying[0])
+    height = abs(shaft.point[2] - mating_z(layout, layout.mounts[pulley.mount]))
+    if pulley is untold:
+        what = f"{shaft.said} lies along the plate, and {pulley.name} is told as if it stood square to it"
+    else:
+        what = (
+            f"{shaft.said} lies along the plate, {say(layout, height)} above it, and nothing says how the shaft of "
+            f"{untold.mount} lies"
+        )
+    return Finding(
+        rule="shaft-along",
+        level="stop",
+        message=f"{belt.name}: {what}; its belt was laid out as if both stood square to the plate",
+        features=(untold.name, untold.mount, *whole(belt)),
+        at=untold.at,
+        found=0.0,
+        needed=90.0,
+        unit="degrees",
+        advice=Advice(
+            f"tell the shaft of {untold.mount} as it lies in its own frame: mounts.{untold.mount}.shaft: {{at: [x, y], "
+            "height: ..., along: ANGLE, stretch: [from, to], diameter: ...}, and the span of its pulley along it"
+        ),
+    )
+
+
+def _not_parallel(
+    layout: Layout, belt: PlacedBelt, ends: tuple[PlacedPulley, PlacedPulley], off: float, allowed: float
+) -> Finding:
+    driver, driven = ends
+    turn = ""
+    if off <= MEANT and driver.axis is not None and driven.axis is not None:
+        (ax, ay, _), (bx, by, _) = driver.axis.direction, driven.axis.direction
+        by_this = math.degrees(math.atan2(ax * by - ay * bx, ax * bx + ay * by))
+        by_this = (by_this + 90) % 180 - 90
+        way = "counter-clockwise" if by_this > 0 else "clockwise"
+        turn = f"turn {driver.mount} {abs(by_this):.2f} degrees {way}"
+    else:
+        turn = "turn one of them, or take a part whose shaft points the other way; twisted belts are not checked"
+    remedies: tuple[Remedy, ...] = ()
+    if off <= MEANT and driver.axis is not None:
+        new = math.degrees(layout.model.mounts[driver.mount].turn) + by_this
+        remedies = (Remedy(f"mounts.{driver.mount}.turn", f"{new:.6g} deg"),)
+    return Finding(
+        rule="shaft-along",
+        level="stop",
+        message=f"{belt.name}: the shafts of {driver.mount} and {driven.mount} are {math.degrees(off):.2f} degrees "
+        f"out of parallel; the belt bears {math.degrees(allowed):.2f}",
+        features=(driver.mount, driven.mount, *whole(belt)),
+        at=driver.at,
+        found=math.degrees(off),
+        needed=math.degrees(allowed),
+        unit="degrees",
+        advice=Advice(turn, remedies),
+    )
+
+
+ACROSS_BY = math.radians(1)
+"""Slots more than this off square to shafts that lie along the plate are told, rad (ours)."""
+
+
+def slot_angle(layout: Layout) -> Iterator[Finding]:
+    """Slots that take a pulley out of line along its shaft while they tighten its belt."""
+    from platekit.drive.limits import MISALIGNMENT
+
+    for belt in layout.belts:
+        name = belt.adjusted
+        travel = None if name is None else layout.mounts[name].travel
+        if not belt.drawn.lies or name is None or not isinstance(travel, Straight):
+            continue
+        (x, y), (ux, uy, _) = travel.direction, belt.drawn.u
+        off = math.acos(min(abs(x * ux + y * uy), 1.0))
+        if off <= ACROSS_BY:
+            continue
+        aside = max(travel.install, travel.tension) * math.sin(off)
+        made = belt.request.belt
+        family: belts.Family = "narrow V" if made is None else belts.section(made.section).family
+        allowed = MISALIGNMENT[family] * math.dist(belt.driver.center, belt.driven.center)
+        yield Finding(
+            rule="slot-angle",
+            level="stop" if aside > allowed else "warn",
+            message=f"{belt.name}: the slots of {name} are {math.degrees(off):.1f} degrees off square to its shaft; at "
+            f"their end its pulley is {say(layout, aside)} out of line, {say(layout, allowed)} is what the belt bears",
+            features=(name, *whole(belt)),
+            at=middle(belt),
+            found=math.degrees(off),
+            needed=math.degrees(ACROSS_BY),
+            unit="degrees",
+            advice=Advice(
+                f"let them run square to the shafts (mounts.{name}.take_up.slots.along: belt)",
+                (Remedy(f"mounts.{name}.take_up.slots.along", "belt"),),
+            ),
+        )
+
+
+def over_plate(layout: Layout) -> Iterator[Finding]:
+    """Pulleys and belts of shafts along the plate that run nearer to its face than their gap, without entering it."""
+    low, high = layout.plate_z
+    for belt in layout.belts:
+        if not belt.drawn.lies:
+            continue
+        running = [body for body in layout.bodies if body.name.startswith(f"{belt.name}.")]
+        near = [(max(body.z[0] - high, low - body.z[1]), body) for body in running if not _clears(layout, body)]
+        near = [(off, body) for off, body in near if -SAME_LENGTH <= off < body.gap - SAME_LENGTH]
+        if near:
+            off, body = min(near, key=lambda one: round(one[0], 9))
+            first, *others = _off_the_face(layout, belt, body, body.gap - off)
             yield Finding(
-                rule="shaft-along",
+                rule="over-plate",
                 level="stop",
-                message=f"{belt.name}: the belt cannot run so; the shaft of {pulley.mount} lies along the plate "
-                f"({shaft.said}, "
-                f"{say(layout, height)} above it), and {pulley.name} is told as if it stood square to it",
-                features=(pulley.name, pulley.mount, *whole(belt)),
-                at=pulley.center,
-                found=0.0,
-                needed=90.0,
-                unit="degrees",
-                advice=Advice(
-                    f"take a part with a face or flange instead of feet for {pulley.mount}, or leave the drive out: "
-                    "the belt of such a shaft runs in a plane of its own, which is not checked here"
-                ),
+                message=f"{body.name} runs {say(layout, max(off, 0.0))} over the face of the plate; "
+                f"{say(layout, body.gap)} is needed",
+                features=(body.name,),
+                at=body.shape.centroid,
+                found=max(off, 0.0),
+                needed=body.gap,
+                advice=first,
+                others=tuple(others),
             )
+
+
+def _off_the_face(layout: Layout, belt: PlacedBelt, body: Body, missing: float) -> Iterator[Advice]:
+    """Ways to give a body that runs too near to the face its gap: packing under its part, or an opening below it."""
+    high = layout.plate_z[1]
+    above = body.z[0] >= high - SAME_LENGTH
+    pulley = next((one for one in belt.pulleys if body.name in (one.name, f"{one.name}.hub")), belt.driver)
+    mount = layout.mounts[pulley.mount]
+    if (mount.side == "near") == above:
+        raised = rounded_up(layout, mount.standoff + missing)
+        yield Advice(
+            f"raise {mount.name} {say(layout, missing)} on {packing(layout, raised)} (standoff: {raised:g})",
+            (Remedy(f"{mount.field}.standoff", raised),),
+        )
+    box = body.swept.grown(body.gap).box
+    sizes: dict[str, FieldValue] = {"width": rounded_up(layout, box.width), "height": rounded_up(layout, box.height)}
+    at: list[FieldValue] = [length(layout, x) for x in box.center]
+    name = f"{body.name} opening".replace(".", " ")
+    yield Advice(
+        f"cut the plate away below it (an opening of {say(layout, box.width)} x {say(layout, box.height)})",
+        (Remedy(f"plate.cutouts.{name}", {"rectangle": sizes, "at": at}),),
+    )
+
+
+def _clears(layout: Layout, body: Body) -> bool:
+    """Whether a body is past the plate's edge, or over openings with its gap round it."""
+    if distance(body.swept, layout.outline).distance >= body.gap - SAME_LENGTH:
+        return True
+    through = [opening.shape for opening in layout.openings if opening.through]
+    return covered_by_union(body.swept, through, body.gap)
 
 
 # --------------------------------------------------------------------------------------- where it ends
@@ -60,10 +225,45 @@ def shaft_end(layout: Layout) -> Iterator[Finding]:
     for belt in layout.belts:
         for pulley in (belt.driver, belt.driven):
             shaft = shaft_of(layout, pulley)
-            if shaft is not None and shaft.square:
+            if shaft is not None and not shaft.square and pulley.drawn.lies:
+                yield from _past_a_lying_end(layout, belt, pulley, shaft)
+            elif shaft is not None and shaft.square:
                 held = _held(layout, pulley)
                 if all(_past(span, shaft.stretch) > SAME_LENGTH for span in held):
                     yield _off_its_shaft(layout, belt, pulley, shaft, held)
+
+
+def _past_a_lying_end(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, shaft: Shaft) -> Iterator[Finding]:
+    """A pulley that reaches past an end of its shaft along the plate; spans count along it from where it comes out."""
+    hub = getattr(words_at(layout, pulley.field), "hub", None)
+    held = [pulley.span, *([] if hub is None else [hub.span])]
+    span = min(held, key=lambda one: _past(one, shaft.stretch))
+    past = _past(span, shaft.stretch)
+    if past <= SAME_LENGTH:
+        return
+    low, high = shaft.stretch
+    wide = pulley.span[1] - pulley.span[0]
+    level: Level = "warn" if hub is None and past <= (1 - SITS) * wide + SAME_LENGTH else "stop"
+    beyond = span[1] - high >= low - span[0]
+    reach, end = (span[1], high) if beyond else (span[0], low)
+    advice = Advice("tell its hub, if that is narrower than the rim, or set it where the shaft is")
+    if wide <= high - low:
+        start = in_units(layout, min(max(pulley.span[0], low), high - wide))
+        new: list[FieldValue] = [start, round(start + in_units(layout, wide), 9)]
+        words = f"set it on the shaft (span: [{new[0]:g}, {new[1]:g}]), and the other pulley in line with it"
+        advice = Advice(words, (Remedy(f"{pulley.field}.span", new),))
+    yield Finding(
+        rule="shaft-end",
+        level=level,
+        message=f"{belt.name}: {pulley.name} {'sits only in part' if level == 'warn' else 'does not sit'} on its "
+        f"shaft: {'its hub' if span is not held[0] else 'it'} reaches to {say(layout, reach)} from where {shaft.said} "
+        f"leaves its part, the shaft {'ends' if beyond else 'begins'} at {say(layout, end)}",
+        features=(pulley.name, pulley.mount, belt.name),
+        at=pulley.at,
+        found=reach,
+        needed=end,
+        advice=advice,
+    )
 
 
 def _held(layout: Layout, pulley: PlacedPulley, by: float = 0.0) -> list[Span]:
@@ -104,7 +304,7 @@ def _off_its_shaft(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, shaft
         f"{'ends' if beyond or end > SAME_LENGTH else 'begins'} at {say(layout, end)}; {much} of its "
         f"{say(layout, wide)} is held by nothing",
         features=(pulley.name, pulley.mount, belt.name),
-        at=pulley.center,
+        at=pulley.at,
         found=reach,
         needed=end,
         advice=advice,
@@ -188,7 +388,7 @@ def _beside_its_shaft(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley) ->
             message=f"{belt.name}: the middle of {pulley.name} is {say(layout, off)} beside that of {body.name}, the "
             f"shaft in it; {say(layout, ON_AXIS)} is what rounding makes",
             features=(pulley.name, body.name),
-            at=pulley.center,
+            at=pulley.at,
             found=off,
             needed=ON_AXIS,
             advice=Advice(
@@ -201,11 +401,30 @@ def _beside_its_shaft(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley) ->
 RULES = (
     Rule(
         "shaft-along",
-        "a belt over a shaft that lies along the plate",
-        "square to the plate",
-        "geometry",
+        "a belt over shafts that are not parallel, or one along the plate whose partner is not told",
+        "1/10 in a foot for V-belts, 1/16 for ribbed and toothed ones",
+        "common practice",
         shaft_along,
         levels=("stop",),
+        keys=("mounts.NAME.shaft", "mounts.NAME.turn"),
+    ),
+    Rule(
+        "slot-angle",
+        "slots that take a pulley out of line while they tighten its belt",
+        "square to shafts along the plate within a degree; a stop where the belt does not bear it",
+        "ours",
+        slot_angle,
+        levels=("stop", "warn"),
+        keys=("mounts.NAME.take_up.slots.along",),
+    ),
+    Rule(
+        "over-plate",
+        "a pulley or belt of a shaft along the plate that runs against the plate's face",
+        "the body's gap, 2 mm",
+        "common practice",
+        over_plate,
+        levels=("stop",),
+        keys=("limits.gap", "mounts.NAME.standoff"),
     ),
     Rule(
         "shaft-place",

@@ -267,7 +267,7 @@ def _of_shafts(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
                 "into, because "
                 f"nothing says where the shaft of {pulley.mount} ends",
                 features=(pulley.name, pulley.mount),
-                at=pulley.center,
+                at=pulley.at,
                 advice=Advice(
                     f"describe it as a body (carried_by: {pulley.mount}, shape: {{circle: {{diameter: ...}}}}, "
                     "span: [...])"
@@ -276,6 +276,16 @@ def _of_shafts(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
 
 
 def _of_belt(belt: PlacedBelt) -> Iterator[Finding]:
+    if belt.drawn.lies:
+        yield Finding(
+            rule="not-checked",
+            level="note",
+            message=f"{belt.name}: not checked: whether something goes through its loop, so that it cannot be put on, "
+            "because its shafts lie along the plate",
+            features=whole(belt),
+            at=middle(belt),
+            advice=Advice("see that one end of each shaft is free, or that its bearing can be taken off there"),
+        )
     for what, why, advice in _belt_gaps(belt):
         message = f"{belt.name}: not checked: {what}, because {why}"
         yield Finding(

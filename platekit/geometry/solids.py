@@ -280,6 +280,29 @@ class Standing(Struct, frozen=True):
 Solid = Upright | Lying | Standing
 
 
+def extent(solid: Solid, way: Point) -> tuple[float, float]:
+    """From where to where a solid reaches along a level unit direction, mm.
+
+    >>> extent(Upright(Disc((10, 0), 3), 0, 5), (1.0, 0.0))
+    (7.0, 13.0)
+    """
+    loop = solid.silhouette.loop()
+    ends = [[p[0] * way[0] + p[1] * way[1] for p in _far_points(loop, (s * way[0], s * way[1]))] for s in (-1.0, 1.0)]
+    return (min(ends[0]), max(ends[1]))
+
+
+IN_LINE = 1e-6
+"""Axes this near to each other are one, mm (ours)."""
+
+
+def coaxial(a: Lying, b: Lying) -> bool:
+    """Whether two lying cylinders share their axis."""
+    (ax, ay), (bx, by) = a.a, a.b
+    long = math.hypot(bx - ax, by - ay)
+    off = [abs((x - ax) * (by - ay) - (y - ay) * (bx - ax)) / long for x, y in (b.a, b.b)]
+    return abs(a.height - b.height) <= IN_LINE and max(off) <= IN_LINE
+
+
 class Clearance(Struct, frozen=True):
     """How near two solids come: distance in mm, negative when they share space, and the two points between which.
 

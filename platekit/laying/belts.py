@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from itertools import product
+from typing import TypedDict
 
 from msgspec.structs import replace
 
@@ -12,7 +13,24 @@ from platekit import drive
 from platekit.drive import take_up
 from platekit.drive.route import Wheel, route
 from platekit.errors import DriveError
-from platekit.geometry import Disc, Point, Pose, Shape, Straight, Travel, ends, hull, pose_at, slot, sweep
+from platekit.geometry import (
+    Disc,
+    Lying,
+    Plane,
+    Point,
+    Pose,
+    Shape,
+    Solid,
+    Standing,
+    Straight,
+    Travel,
+    ends,
+    hull,
+    pose_at,
+    slot,
+    sweep,
+)
+from platekit.laying.axes import Seated, plane_of, seated, span_of
 from platekit.laying.mounts import MountFrame
 from platekit.laying.runs import Run, located, pulley_of
 from platekit.laying.spans import z_range
@@ -31,10 +49,10 @@ def placed_belts(spec: Spec, runs: tuple[Run, ...], frames: dict[str, MountFrame
 
 
 def _placed(spec: Spec, run: Run, frames: dict[str, MountFrame]) -> PlacedBelt:
-    driver = _placed_pulley(spec, run, run.words.driver, f"{run.name}.driver", f"{run.field}.driver", frames)
-    driven = _placed_pulley(spec, run, run.words.driven, f"{run.name}.driven", f"{run.field}.driven", frames)
+    plane = plane_of(spec, run.words, run.field)
+    driven, driver = _ends(spec, run, frames, plane)
     idlers = tuple(
-        _placed_idler(spec, idler, f"{run.name}.idler {index}", f"{run.field}.idlers.{index - 1}", frames)
+        _placed_idler(spec, idler, f"{run.name}.idler {index}", f"{run.field}.idlers.{index - 1}", frames, driven)
         for index, idler in enumerate(run.words.idlers, start=1)
     )
     line = math.atan2(driver.center[1] - driven.center[1], driver.center[0] - driven.center[0])
@@ -51,42 +69,67 @@ def _placed(spec: Spec, run: Run, frames: dict[str, MountFrame]) -> PlacedBelt:
     return PlacedBelt(run.name, driver, driven, idlers, request, result, line, name, run.field)
 
 
+def _ends(spec: Spec, run: Run, frames: dict[str, MountFrame], plane: Plane) -> tuple[PlacedPulley, PlacedPulley]:
+    """The driven pulley and the driver; one that is in line with the other after it."""
+    told = {"driven": run.words.driven, "driver": run.words.driver}
+    placed: dict[str, PlacedPulley] = {}
+    for end in sorted(told, key=lambda end: getattr(told[end].span, "in_line", False)):
+        other = next(iter(placed.values()), None)
+        in_line = None if other is None else other.plane
+        placed[end] = _placed_pulley(spec, run, told[end], end, frames[told[end].on], plane, in_line)
+    return placed["driven"], placed["driver"]
+
+
 def _placed_pulley(
-    spec: Spec, run: Run, words: PulleyWords, name: str, field: str, frames: dict[str, MountFrame]
+    spec: Spec, run: Run, words: PulleyWords, end: str, frame: MountFrame, plane: Plane, in_line: float | None
 ) -> PlacedPulley:
-    frame = frames[words.on]
+    field = f"{run.field}.{end}"
     section = run.request.belt.section if run.request.belt else None
     pitch = located(spec, field, lambda: pulley_of(words).pitch(section))
     outside = pitch if section is None else belts.stated_diameter(section, pitch, "outside")
+    seat = seated(spec, words, field, frame.pose, plane)
     return PlacedPulley(
-        name=name,
+        name=f"{run.name}.{end}",
         mount=words.on,
         side=frame.mount.side,
-        center=frame.pose.point(words.at),
+        center=seat.center,
         pitch_diameter=pitch,
         largest_diameter=max(outside, pitch, words.flange_diameter or 0.0),
-        z=z_range(frame.mount.side, words.span, spec.model.plate.thickness, frame.mount.standoff),
-        travel=frame.travel,
+        z=seat.z(span_of(spec, words, field, seat, in_line)),
+        travel=plane.travel(frame.travel),
         field=field,
+        drawn=plane,
+        zero=seat.zero,
+        sense=seat.sense,
+        axis=seat.axis,
+        mount_travel=frame.travel,
     )
 
 
-def _placed_idler(spec: Spec, words: IdlerWords, name: str, field: str, frames: dict[str, MountFrame]) -> PlacedPulley:
+def _placed_idler(
+    spec: Spec, words: IdlerWords, name: str, field: str, frames: dict[str, MountFrame], driven: PlacedPulley
+) -> PlacedPulley:
     frame = frames.get(words.on)
     pose = Pose() if frame is None else frame.pose
     side: Side = "near" if frame is None else frame.mount.side
     standoff = 0.0 if frame is None else frame.mount.standoff
+    face = z_range(side, (0.0, 0.0), spec.model.plate.thickness, standoff)[0]
+    seat = Seated(pose.point(words.at), face, 1.0 if side == "near" else -1.0, None, None)
+    travel = None if frame is None else frame.travel
     return PlacedPulley(
         name=name,
         mount=words.on,
         side=side,
-        center=pose.point(words.at),
+        center=seat.center,
         pitch_diameter=words.diameter,
         largest_diameter=words.diameter,
-        z=z_range(side, words.span, spec.model.plate.thickness, standoff),
-        travel=None if frame is None else frame.travel,
+        z=seat.z(span_of(spec, words, field, seat, driven.plane)),
+        travel=travel,
         field=field,
         inside=words.inside,
+        zero=seat.zero,
+        sense=seat.sense,
+        mount_travel=travel,
     )
 
 
@@ -129,41 +172,49 @@ def drive_bodies(
         yield from (_rim(pulley, limits) for pulley in belt.pulleys)
         for words, pulley in ((run.words.driver, belt.driver), (run.words.driven, belt.driven)):
             if words.hub is not None:
-                yield _hub(spec, words.hub, pulley, limits)
+                yield _hub(words.hub, pulley, limits)
         yield from _belt_runs(spec, run, belt, limits)
 
 
 def _rim(pulley: PlacedPulley, limits: PlateLimits) -> Body:
-    shape = Disc(pulley.center, pulley.largest_diameter / 2)
-    return _turning(pulley, pulley.name, shape, pulley.z, limits)
+    return _turning(pulley, pulley.name, pulley.largest_diameter / 2, pulley.z, limits)
 
 
-def _hub(spec: Spec, hub: HubWords, pulley: PlacedPulley, limits: PlateLimits) -> Body:
-    standoff = spec.model.mounts[pulley.mount].standoff
-    z = z_range(pulley.side, hub.span, spec.model.plate.thickness, standoff)
-    return _turning(pulley, f"{pulley.name}.hub", Disc(pulley.center, hub.diameter / 2), z, limits)
+def _hub(hub: HubWords, pulley: PlacedPulley, limits: PlateLimits) -> Body:
+    low, high = sorted(pulley.zero + pulley.sense * end for end in hub.span)
+    return _turning(pulley, f"{pulley.name}.hub", hub.diameter / 2, (low, high), limits)
 
 
 def _lies_on(pulley: PlacedPulley) -> Side:
     """The side that a pulley is on: on a shaft through the plate it is behind it, whichever side its part is on."""
+    if pulley.drawn.lies:
+        return pulley.side
     if pulley.side == "near":
         return "near" if pulley.z[1] > 0 else "far"
     return "near" if pulley.z[0] >= 0 else "far"
 
 
-def _turning(pulley: PlacedPulley, name: str, shape: Shape, z: tuple[float, float], limits: PlateLimits) -> Body:
+def _turning(pulley: PlacedPulley, name: str, radius: float, z: tuple[float, float], limits: PlateLimits) -> Body:
+    """A round part about a pulley's shaft: upright, or lying where its shaft lies along the plate."""
+    shape: Shape = Disc(pulley.center, radius)
+    pieces: tuple[Lying, ...] = ()
+    if pulley.drawn.lies:
+        start, stop = (pulley.drawn.spot(pulley.center, end)[:2] for end in z)
+        pieces = (Lying(start, stop, radius, pulley.center[1]),)
+        shape, z = pieces[0].silhouette, (pieces[0].low, pieces[0].high)
     return Body(
         name=name,
         kind="pulley",
         carrier=pulley.mount,
         side=_lies_on(pulley),
         shape=shape,
-        swept=sweep(shape, pulley.travel),
+        swept=sweep(shape, pulley.mount_travel),
         z=z,
         gap=limits.gap.value,
         relief=False,
         field=pulley.field,
-        travel=pulley.travel,
+        travel=pulley.mount_travel,
+        pieces=pieces,
     )
 
 
@@ -184,15 +235,37 @@ def _belt_runs(spec: Spec, run: Run, belt: PlacedBelt, limits: PlateLimits) -> I
             name=f"{belt.name}.belt {index + 1}",
             kind="belt",
             carrier=f"{belt.name}.belt",
-            side="far" if plane < 0 else "near",
-            shape=shape,
-            swept=swept,
-            z=(plane - half, plane + half),
+            side=belt.driver.side if belt.drawn.lies else "far" if plane < 0 else "near",
             gap=limits.gap.value,
             relief=False,
             field=belt.field,
             touches=frozenset(touches),
+            **_run_space(belt.drawn, shape, swept, (plane - half, plane + half)),
         )
+
+
+class RunSpace(TypedDict, total=False):
+    """What a run of belt takes up, as the fields of a body."""
+
+    shape: Shape
+    swept: Shape
+    z: tuple[float, float]
+    pieces: tuple[Solid, ...]
+    covers: tuple[Solid, ...]
+
+
+def _run_space(drawn: Plane, shape: Shape, swept: Shape, along: tuple[float, float]) -> RunSpace:
+    """A run drawn in its belt's plane, from one place along the shafts to another, brought into the plate frame."""
+    if not drawn.lies:
+        return RunSpace(shape=shape, swept=swept, z=along)
+    stands, covers = (Standing(one.loop(), drawn.u[:2], *along) for one in (shape, swept))
+    return RunSpace(
+        shape=stands.silhouette,
+        swept=covers.silhouette,
+        z=(covers.low, covers.high),
+        pieces=(stands,),
+        covers=(covers,),
+    )
 
 
 def belt_width(belt: PlacedBelt) -> float:

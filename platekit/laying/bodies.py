@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from msgspec.structs import replace
 
-from platekit.geometry import Disc, Pose, Shape, Travel, sweep
+from platekit.geometry import Disc, Lying, Pose, Shape, Travel, sweep
 from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import pilot_of, sunk
 from platekit.laying.shapes import told_at
@@ -64,12 +65,32 @@ def standard_bodies(spec: Spec, frame: MountFrame, limits: PlateLimits) -> tuple
     if frame.standard is None or not frame.mount.standard_bodies:
         return ()
     measured = any(_stands_out(spec, name) for name, body in spec.model.bodies.items() if body.carried_by == frame.name)
-    left_out = {"pilot", "raised face", *({"frame"} if measured else ())}
+    told = frame.mount.shaft is not None or frame.mount.shafts
+    left_out = {"pilot", "raised face", *({"frame"} if measured else ()), *({"shaft"} if told else ())}
     return tuple(
         _standard(spec, frame, standard_space(frame.standard, body), limits)
         for body in frame.standard.bodies
         if body.name not in left_out
     )
+
+
+def told_shafts(spec: Spec, frame: MountFrame, limits: PlateLimits) -> Iterator[Body]:
+    """The shafts that the spec tells of a part; one square to the plate gets its opening, as a standard's does."""
+    mount, thickness = frame.mount, spec.model.plate.thickness
+    told = {"shaft": mount.shaft} if mount.shaft is not None else mount.shafts
+    for name, shaft in told.items():
+        radius, (start, stop) = shaft.diameter / 2, shaft.stretch
+        if shaft.along == "square":
+            disc = Disc(shaft.at, radius).moved(frame.pose)
+            yield _part_body(spec, frame, name, "standard", disc, (-stop, -start), limits.gap.value, relief=True)
+            continue
+        (x, y), dx, dy = shaft.at, math.cos(shaft.along), math.sin(shaft.along)
+        lying = Lying((x + start * dx, y + start * dy), (x + stop * dx, y + stop * dy), radius, shaft.height)
+        span = (lying.low, lying.high)
+        body = _part_body(
+            spec, frame, name, "standard", lying.silhouette.moved(frame.pose), span, limits.gap.value, relief=False
+        )
+        yield replace(body, pieces=(on_plate(lying, frame.pose, mount.side, thickness, mount.standoff),))
 
 
 def _stands_out(spec: Spec, name: str) -> bool:

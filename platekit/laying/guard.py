@@ -45,6 +45,9 @@ def guard_of(spec: Spec, belts: tuple[PlacedBelt, ...], bodies: tuple[Body, ...]
     if belt is None:
         wanted = "describe the belt under `drive`, or take the guard out"
         raise SpecError((spec.problem("guard", f"a guard for the belt {words.belt!r}, which is not there", wanted),))
+    if belt.drawn.lies:
+        wanted = "leave it out and make the guard by the parts: its band would stand square to the plate"
+        raise SpecError((spec.problem("guard", "a guard over a belt whose shafts lie along the plate", wanted),))
     inside = [body for body in bodies if body.name.startswith(f"{belt.name}.")]
     outline = hull([body.swept.grown(words.gap) for body in inside])
     outline = disc_loop(outline) if isinstance(outline, Disc) else outline

@@ -13,6 +13,7 @@ from platekit.drive.route import Wheel
 from platekit.errors import Problem, SpecError
 from platekit.geometry import (
     Disc,
+    Plane,
     Point,
     Pose,
     Shape,
@@ -24,6 +25,7 @@ from platekit.geometry import (
     mirrored_matches,
     rectangle_points,
 )
+from platekit.laying.axes import Seated, plane_of, seated, span_of
 from platekit.laying.given_places import on_the_ray, shows_its_back
 from platekit.laying.runs import (
     Run,
@@ -37,6 +39,7 @@ from platekit.laying.shapes import shape_of
 from platekit.laying.space import silhouettes_of
 from platekit.spec import Spec
 from platekit.spec import models as words
+from platekit.spec.drive_words import PulleyWords
 
 if TYPE_CHECKING:
     from platekit.survey.result import Survey
@@ -45,6 +48,12 @@ SAME_PLACE = 0.01
 """A hole this close to the pivot is the pivot, mm (ours: a place written to two digits is off by less)."""
 SYMMETRY_TOLERANCE = 0.01
 """Two places closer than this count as the same when a pattern is compared with its mirror image, mm (ours)."""
+
+
+SQUARE_TO = math.radians(1)
+"""A direction that is no more than this off square to shafts along the plate is meant square to them (ours)."""
+LEAST_SQUARE = math.sin(math.radians(10))
+"""Slots of a shaft along the plate that are nearer to it than 10 degrees bring it no nearer to the other (ours)."""
 
 
 class Holes(Struct, frozen=True):
@@ -174,22 +183,58 @@ class MountPlaces:
     def _by_belt(self, name: str, at: words.ByBelt, turned: Pose) -> Point:
         """The zero that brings the mount's shaft to the belt's centre distance from the other shaft."""
         run = belt_between(self.spec, self.runs, name, at.from_)
+        plane = plane_of(self.spec, run.words, run.field)
+        if plane.lies:
+            return self._beside_the_shaft(name, at, turned, run, plane)
         own, other = run.pulley_on(name), run.pulley_on(at.from_)
         assert own is not None
         assert other is not None
-        start = self.pose(at.from_).point(other.at)
+        start = self._seat(run, other, plane).center
         drives = own is run.words.driver
         line = at.angle if drives else at.angle + math.pi
         idlers = idler_wheels(run, self, start, name) if run.words.idlers else ()
         distance = centre_distance(self.spec, run, idlers, line)
-        shaft = turned.point(own.at)
+        shaft = seated(self.spec, own, run.field_of(own), turned, plane).center
         return (
             start[0] + distance * math.cos(at.angle) - shaft[0],
             start[1] + distance * math.sin(at.angle) - shaft[1],
         )
 
-    def belt_of(self, name: str) -> tuple[Run, Point, Point] | None:
-        """The belt that a mount's travel tightens, the mount's own shaft and the one at the belt's other end."""
+    def _beside_the_shaft(self, name: str, at: words.ByBelt, turned: Pose, run: Run, plane: Plane) -> Point:
+        """The zero of a mount whose shaft lies along the plate beside the other one.
+
+        Square to the shafts the belt's length tells how far off it is, both heights given; along them the planes of
+        the two pulleys fall together.
+        """
+        field = f"mounts.{name}.at.belt.angle"
+        own, other = run.pulley_on(name), run.pulley_on(at.from_)
+        assert own is not None
+        assert other is not None
+        share = math.cos(at.angle) * plane.u[0] + math.sin(at.angle) * plane.u[1]
+        if abs(share) < math.cos(SQUARE_TO):
+            ways = [math.degrees(math.atan2(s * plane.u[1], s * plane.u[0])) % 360 for s in (1, -1)]
+            wanted = f"the shafts lie along the plate: say {ways[0]:.4g} deg or {ways[1]:.4g} deg, square to them"
+            said = f"a direction {math.degrees(math.acos(min(abs(share), 1.0))):.1f} degrees from square to the shafts"
+            raise SpecError((self.spec.problem(field, said, wanted),))
+        there, here = self._seat(run, other, plane), seated(self.spec, own, run.field_of(own), turned, plane)
+        distance, rise = centre_distance(self.spec, run, (), 0.0), here.center[1] - there.center[1]
+        if distance <= abs(rise):
+            found = (
+                f"a belt that puts the shafts {distance:.1f} mm apart, where their heights differ by {abs(rise):.1f} mm"
+            )
+            raise SpecError((self.spec.problem(field, found, "take a longer belt, or change a height"),))
+        over = there.center[0] + math.copysign(math.sqrt(distance**2 - rise**2), share) - here.center[0]
+        planes = [
+            sum(seat.z(span_of(self.spec, pulley, run.field_of(pulley), seat, None))) / 2
+            for pulley, seat in ((other, there), (own, here))
+        ]
+        return plane.spot((over, 0.0), planes[0] - planes[1])[:2]
+
+    def _seat(self, run: Run, pulley: PulleyWords, plane: Plane) -> Seated:
+        return seated(self.spec, pulley, run.field_of(pulley), self.pose(pulley.on), plane)
+
+    def belt_of(self, name: str) -> BeltSeen | None:
+        """The belt that a mount's travel tightens, with the shafts of this mount and of the one at its other end."""
         at = self.spec.model.mounts[name].at
         first = at.belt.from_ if isinstance(at, words.BeltPlace) else None
         found = [run for run in self.runs if run.pulley_on(name) is not None]
@@ -197,8 +242,18 @@ class MountPlaces:
             own = run.pulley_on(name)
             other = run.words.driven if own is run.words.driver else run.words.driver
             assert own is not None
-            return run, self.pose(name).point(own.at), self.pose(other.on).point(other.at)
+            plane = plane_of(self.spec, run.words, run.field)
+            return BeltSeen(run, plane, self._seat(run, own, plane).center, self._seat(run, other, plane).center)
         return None
+
+
+class BeltSeen(Struct, frozen=True):
+    """A belt in its own plane: the shaft of the mount in question there, and the one at the belt's other end."""
+
+    run: Run
+    plane: Plane
+    own: Point
+    other: Point
 
 
 def idler_wheels(run: Run, places: MountPlaces, origin: Point, mount: str) -> tuple[Wheel, ...]:
@@ -228,14 +283,28 @@ def travel_of(spec: Spec, places: MountPlaces, name: str) -> Travel | None:
 def _straight(spec: Spec, places: MountPlaces, name: str, slots: words.Slots) -> Travel | None:
     along, install, tension = slots.along, slots.install, slots.tension
     if along == "belt" or install == "auto" or tension == "auto":
-        run, own, other = _belt_of(places, name)
-        line = math.atan2(own[1] - other[1], own[0] - other[0])
-        along = line if along == "belt" else along
+        belt = _belt_of(places, name)
+        line = math.atan2(belt.own[1] - belt.other[1], belt.own[0] - belt.other[0])
+        u, share, off = belt.plane.u, 1.0, 0.0
+        if belt.plane.lies:
+            away = 1.0 if belt.own[0] >= belt.other[0] else -1.0
+            along = math.atan2(away * u[1], away * u[0]) if along == "belt" else along
+            share = math.cos(along) * u[0] + math.sin(along) * u[1]
+            off = (0.0 if share > 0.0 else math.pi) - line
+        else:
+            along = line if along == "belt" else along
+            off = along - line
         if install == "auto" or tension == "auto":
-            needed = needed_travel(spec, run, math.dist(own, other))
-            found = straight_travel(spec, name, needed, along - line)
-            install = found[0] if install == "auto" else install
-            tension = found[1] if tension == "auto" else tension
+            if abs(share) < LEAST_SQUARE:
+                said = (
+                    f"{math.degrees(along):.4g} deg, {math.degrees(math.asin(abs(share))):.0f} degrees off the shafts"
+                )
+                wanted = "the shafts lie along the plate; say along: belt, square to them"
+                raise SpecError((spec.problem(f"mounts.{name}.take_up.slots.along", said, wanted),))
+            needed = needed_travel(spec, belt.run, math.dist(belt.own, belt.other))
+            found = straight_travel(spec, name, needed, off)
+            install = found[0] / abs(share) if install == "auto" else install
+            tension = found[1] / abs(share) if tension == "auto" else tension
     if install == tension == 0:
         return None
     return Straight((math.cos(along), math.sin(along)), install, tension)
@@ -243,12 +312,17 @@ def _straight(spec: Spec, places: MountPlaces, name: str, slots: words.Slots) ->
 
 def _swing(spec: Spec, places: MountPlaces, name: str, swing: words.SwingTakeUp) -> Travel | None:
     install, tension = swing.install, swing.tension
+    belt = places.belt_of(name)
+    if belt is not None and belt.plane.lies:
+        wanted = "use slots: {along: belt, install: auto, tension: auto}"
+        found = f"a swing that turns the shaft of {name} out of line with the other, as it lies along the plate"
+        raise SpecError((spec.problem(f"mounts.{name}.take_up.swing", found, wanted),))
     if install == "auto" or tension == "auto":
-        run, own, other = _belt_of(places, name)
-        needed = needed_travel(spec, run, math.dist(own, other))
-        found = swinging_travel(spec, name, needed, swing.about, own, other)
-        install = found[0] if install == "auto" else install
-        tension = found[1] if tension == "auto" else tension
+        belt = _belt_of(places, name)
+        needed = needed_travel(spec, belt.run, math.dist(belt.own, belt.other))
+        turns = swinging_travel(spec, name, needed, swing.about, belt.own, belt.other)
+        install = turns[0] if install == "auto" else install
+        tension = turns[1] if tension == "auto" else tension
     if install == tension == 0:
         return None
     sense = 1 if swing.tightens == "counter-clockwise" else -1
@@ -263,7 +337,7 @@ def _about_its_hole(travel: Travel | None, holes: list[Point]) -> Travel | None:
     return replace(travel, about=near) if math.dist(near, travel.about) <= SAME_PLACE else travel
 
 
-def _belt_of(places: MountPlaces, name: str) -> tuple[Run, Point, Point]:
+def _belt_of(places: MountPlaces, name: str) -> BeltSeen:
     """The belt that decides a mount's travel; the spec's references have seen to it that there is one."""
     found = places.belt_of(name)
     assert found is not None

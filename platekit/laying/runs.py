@@ -15,6 +15,7 @@ from platekit.drive.route import Wheel
 from platekit.drive.working import efficiency
 from platekit.errors import DriveError, LookupFailed, SpecError
 from platekit.geometry import Point
+from platekit.laying.axes import plane_of, seated
 from platekit.laying.given_places import given_pose
 from platekit.spec import Spec
 from platekit.spec.drive_words import LENGTHS, CurvePoint, DriveWords, PulleyWords, Stage
@@ -35,6 +36,10 @@ class Run(Struct, frozen=True):
     def pulley_on(self, mount: str) -> PulleyWords | None:
         """The pulley that this mount carries."""
         return next((pulley for pulley in (self.words.driver, self.words.driven) if pulley.on == mount), None)
+
+    def field_of(self, pulley: PulleyWords) -> str:
+        """Where one of its two pulleys stands in the spec."""
+        return f"{self.field}.{'driver' if pulley is self.words.driver else 'driven'}"
 
     def joins(self, one: str, other: str) -> bool:
         """Whether the belt runs between these two mounts."""
@@ -67,7 +72,7 @@ def _run(spec: Spec, name: str, field: str, whole: DriveWords, stage: Stage, bef
             motor=_motor(whole),
             driver=pulley_of(stage.driver),
             driven=pulley_of(stage.driven),
-            belt=_belt(spec, stage),
+            belt=_belt(spec, stage, field),
             setting=None if setting is None else drive.Range(setting.from_, setting.to),
             wanted=_wanted(whole) if wanted else drive.DriveTarget(),
             efficiency=whole.efficiency,
@@ -113,7 +118,7 @@ def pulley_of(words: PulleyWords) -> drive.Pulley:
     )
 
 
-def _belt(spec: Spec, stage: Stage) -> drive.Belt:
+def _belt(spec: Spec, stage: Stage, field: str) -> drive.Belt:
     words = stage.belt
     if words.size is not None:
         belt = drive.Belt.of_trade_size(words.size, words.count)
@@ -124,12 +129,12 @@ def _belt(spec: Spec, stage: Stage) -> drive.Belt:
         if getattr(words, key) is not None:
             kind = next(kind for kind in LENGTH_KINDS if key.startswith(kind))
             return replace(belt, length=getattr(words, key), of=kind)
-    return replace(belt, length=_nearest_stock(spec, stage, belt), of="pitch")
+    return replace(belt, length=_nearest_stock(spec, stage, field, belt), of="pitch")
 
 
-def _nearest_stock(spec: Spec, stage: Stage, belt: drive.Belt) -> float:
+def _nearest_stock(spec: Spec, stage: Stage, field: str, belt: drive.Belt) -> float:
     """The pitch length (mm) of the stock belt nearest to the places of the shafts."""
-    near = stage.belt.near or _given_distance(spec, stage)
+    near = stage.belt.near or _given_distance(spec, stage, field)
     if near is None:
         raise DriveError("to choose a belt, give `near: CENTRE DISTANCE`, or both mounts a place of their own")
     driver, driven = (pulley_of(pulley).pitch(belt.section) for pulley in (stage.driver, stage.driven))
@@ -137,14 +142,15 @@ def _nearest_stock(spec: Spec, stage: Stage, belt: drive.Belt) -> float:
     return belts.nearest_stock(belt.section, length, 1)[0].pitch_length
 
 
-def _given_distance(spec: Spec, stage: Stage) -> float | None:
+def _given_distance(spec: Spec, stage: Stage, field: str) -> float | None:
     """The distance of the two shafts (mm) when neither place is left to a belt."""
+    plane = plane_of(spec, stage, field)
     shafts = []
-    for pulley in (stage.driver, stage.driven):
+    for end, pulley in (("driver", stage.driver), ("driven", stage.driven)):
         pose = given_pose(spec, pulley.on)
         if pose is None:
             return None
-        shafts.append(pose.point(pulley.at))
+        shafts.append(seated(spec, pulley, f"{field}.{end}", pose, plane).center)
     return math.dist(*shafts)
 
 

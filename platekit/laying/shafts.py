@@ -1,4 +1,4 @@
-"""The shafts that pulleys sit on, as lines in space: from bodies described there, else from the part's standard."""
+"""The shafts that pulleys sit on, as lines in space: told by spec or standard, else from bodies described there."""
 
 from __future__ import annotations
 
@@ -7,8 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
-from platekit import tables
-from platekit.geometry import Disc, Lying, Point, Pose, Shape, Upright, distance
+from platekit.geometry import Disc, Lying, Point, Shape, Upright, distance
 from platekit.placed import SAME_LENGTH, Body, Layout, PlacedMount, PlacedPulley
 
 SHAFT_POINT = 0.05
@@ -29,7 +28,8 @@ class Shaft(Struct, frozen=True):
 
     `stretch` is (from, to) along the direction, counted from the point. A face's shaft stands square to the plate: its
     point lies in the mating face and its direction points into the part's own side, so that its stretch is the span
-    that a spec would give it. A foot's shaft lies along the plate. `said` is what it is called.
+    that a spec would give it. One that lies along the plate points from where it leaves its part to its end, and spans
+    count along it from there. `said` is what it is called.
     """
 
     point: Vector
@@ -48,8 +48,11 @@ def shaft_of(layout: Layout, pulley: PlacedPulley) -> Shaft | None:
     mount = layout.mounts.get(pulley.mount)
     if mount is None:
         return None
-    if mount.standard is not None and mount.standard.shaft_height is not None:
-        return _on_feet(layout, mount, mount.pose, mount.standard)
+    if pulley.axis is not None:
+        axis = pulley.axis
+        if axis.lies:
+            return Shaft(axis.point, axis.direction, axis.stretch, axis.said)
+        return _square(layout, mount, pulley, (-axis.stretch[1], -axis.stretch[0]), axis.said)
     return _standing(layout, mount, pulley) or _lying(layout, mount, pulley)
 
 
@@ -72,24 +75,9 @@ def mating_z(layout: Layout, mount: PlacedMount) -> float:
 # --------------------------------------------------------------------------------------- along the plate
 
 
-def _on_feet(layout: Layout, mount: PlacedMount, pose: Pose, standard: tables.StandardMount) -> Shaft:
-    """The shaft of a standard part on feet, whose own frame `pose` brings onto the plate."""
-    x, y = pose.point((0.0, 0.0))
-    along = pose.vector((0.0, 1.0))
-    height = mating_z(layout, mount) + outward(mount) * (standard.shaft_height or 0.0)
-    end = standard.shaft_end_mm[1] if standard.shaft_end_mm else 0.0
-    stretch = (end - (standard.shaft_length or 0.0), end)
-    return Shaft((x, y, height), (*along, 0.0), stretch, f"the shaft of {standard.designation}")
-
-
 def _lying(layout: Layout, mount: PlacedMount, pulley: PlacedPulley) -> Shaft | None:
     """A body of the mount that lies across where the pulley is: what turns there lies along the plate."""
     rim = Disc(pulley.center, pulley.largest_diameter / 2)
-    for given in layout.model.bodies.values():
-        if given.carried_by == mount.name and given.standard is not None:
-            standard = tables.mount(given.standard)
-            if standard.shaft_height is not None:
-                return _on_feet(layout, mount, Pose(*given.at, given.turn).then(mount.pose), standard)
     for body in layout.bodies:
         if body.carrier == mount.name and body.kind == "given":
             for solid in body.solids:
@@ -152,9 +140,18 @@ def _through_the_middle(shape: Shape, pulley: PlacedPulley) -> bool:
 def on_the_axis(body: Body, pulley: PlacedPulley) -> bool:
     """Whether a body of a pulley's own mount turns with it, or is what it turns on: on its axis and narrower."""
     own = body.carrier == pulley.mount and body.kind in ("given", "standard", "pulley")
+    if own and pulley.drawn.lies:
+        return all(isinstance(solid, Lying) and _on_lying_axis(solid, pulley) for solid in body.solids)
     return own and all(
         isinstance(solid, Upright) and _through_the_middle(solid.silhouette, pulley) for solid in body.solids
     )
+
+
+def _on_lying_axis(solid: Lying, pulley: PlacedPulley) -> bool:
+    """Whether a lying cylinder is about a pulley's axis, and no thicker than its rim."""
+    ends = (pulley.drawn.flat((*end, solid.height))[0] for end in (solid.a, solid.b))
+    thin = solid.radius <= pulley.largest_diameter / 2 + SAME_LENGTH
+    return thin and all(math.dist(end, pulley.center) <= SAME_LENGTH for end in ends)
 
 
 def _may_be_shaft(span: Span, rim: Span, shape: Shape, pulley: PlacedPulley) -> bool:
@@ -203,7 +200,8 @@ def misplaced(layout: Layout) -> tuple[Misplaced, ...]:
         if body.carrier in layout.mounts and _pierces(layout, layout.mounts[body.carrier], body):
             piercing.setdefault(body.carrier, []).append(body)
     for mount in layout.mounts.values():
-        pulleys = [p for belt in layout.belts for p in (belt.driver, belt.driven) if p.mount == mount.name]
+        ends = (pulley for belt in layout.belts for pulley in (belt.driver, belt.driven))
+        pulleys = [p for p in ends if p.mount == mount.name and (p.axis is None or not p.axis.lies)]
         round_ones = piercing.get(mount.name, [])
         if len(mount.points) < 2 or not (pulleys or round_ones):
             continue  # a single stud may be the very axle that a pulley turns on

@@ -113,5 +113,6 @@ def on_plate(solid: Solid, pose: Pose, side: Side, thickness: float, standoff: f
     low, high = z_range(side, (solid.low, solid.high), thickness, standoff)
     if isinstance(solid, Lying):
         return replace(solid.moved(pose), height=(low + high) / 2)
+    assert isinstance(solid, Upright)
     flares = (solid.flare_low, solid.flare_high) if side == "near" else (solid.flare_high, solid.flare_low)
     return Upright(solid.shape.moved(pose), low, high, *flares)

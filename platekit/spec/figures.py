@@ -17,7 +17,7 @@ from msgspec import Struct
 from platekit import tables
 from platekit.errors import LookupFailed, Problem
 from platekit.spec import models as words
-from platekit.spec.drive_words import PulleyWords, Stage
+from platekit.spec.drive_words import PulleyWords, SeatWords, Stage
 from platekit.spec.reading import Spec
 from platekit.spec.source import node_at, path_of
 from platekit.tables.usual import Usual, usual
@@ -330,6 +330,9 @@ def _pulley(field: str, pulley: PulleyWords, smallest: float | None) -> Iterator
         yield Figure(f"{field}.hub.diameter", "hub", pulley.hub.diameter, field)
     if pulley.flange_diameter is not None:
         yield Figure(f"{field}.flange_diameter", "pulley", pulley.flange_diameter, field)
+    if isinstance(pulley.span, SeatWords):
+        yield Figure(f"{field}.span.width", "rim", pulley.span.width, field)
+        return
     low, high = pulley.span
     yield Figure(f"{field}.span", "rim", high - low, field)
     yield Figure(f"{field}.span", "shaft reach", max(abs(low), abs(high)), field)

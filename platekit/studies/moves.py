@@ -90,7 +90,7 @@ def _round_the_shaft(layout: Layout, name: str) -> Iterator[Advice]:
 def _off_its_place(layout: Layout, name: str) -> Iterator[Advice]:
     """The places round a mount's own that pass the quick look: with a belt those round the other shaft first."""
     pose = layout.mounts[name].pose
-    ends = [(belt.driver, belt.driven) for belt in layout.belts]
+    ends = [(belt.driver, belt.driven) for belt in layout.belts if not belt.drawn.lies]
     pivots = [b.center for a, b in ends if a.mount == name] + [a.center for a, b in ends if b.mount == name]
     shafts = [p.center for pair in ends for p in pair if p.mount == name]
     spots = (

@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from tests.checks import drives as driven
 from tests.checks import plates as plain
-from tests.checks import rollers, test_drive_rules, test_rules
+from tests.checks import lying, rollers, test_drive_rules, test_rules
 
 MACHINE_BOLTS = "bolts: {size: M8, into: part, depth: 16, washer: true}"
 MACHINE_PATTERN = "pattern: {circle: {count: 4, diameter: 120, start: 45 deg}}"
@@ -156,6 +156,12 @@ CHANGED_ROLLERS: dict[str, tuple[tuple[str, str], ...]] = {
     "access": (("bodies:\n", f"bodies:\n{NIPPLE}"),),
 }
 
+CHANGED_LYING: dict[str, tuple[tuple[str, str], ...]] = {
+    "slot-angle": (("along: belt", "along: 1.5 deg"),),
+    "slot-angle far": (("along: belt", "along: 12 deg"),),
+    "over-plate": (("height: -150", "height: -119"),),
+}
+
 
 class Plate(Struct, frozen=True):
     """A plate that has a finding, and the sound one that it was made from."""
@@ -189,6 +195,8 @@ def plates() -> Iterator[tuple[str, Plate]]:
         yield case.split()[0], Plate(text, driven.TOOTHED if "section: L" in text else driven.SOUND)
     for case, swaps in CHANGED_ROLLERS.items():
         yield case.split()[0], Plate(rollers.changed(*swaps), rollers.SOUND)
+    for case, swaps in CHANGED_LYING.items():
+        yield case.split()[0], Plate(lying.changed(*swaps), lying.SOUND)
 
 
 def sound() -> dict[str, str]:
@@ -198,4 +206,5 @@ def sound() -> dict[str, str]:
         "The sound drive": driven.SOUND,
         "The toothed drive": driven.TOOTHED,
         "The sound roller": rollers.SOUND,
+        "The sound line shaft": lying.SOUND,
     }

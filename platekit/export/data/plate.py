@@ -339,13 +339,21 @@ def _pulley(pulley: PlacedPulley) -> Figures:
     return {
         "name": pulley.name,
         "mount": pulley.mount,
-        "x_mm": pulley.center[0],
-        "y_mm": pulley.center[1],
-        "z_mm": pulley.z,
+        "x_mm": pulley.at[0],
+        "y_mm": pulley.at[1],
+        "z_mm": _heights(pulley),
         "pitch_diameter_mm": pulley.pitch_diameter,
         "largest_diameter_mm": pulley.largest_diameter,
         "runs_inside": pulley.inside,
     }
+
+
+def _heights(pulley: PlacedPulley) -> tuple[float, float]:
+    """The (low, high) z of a pulley."""
+    if not pulley.drawn.lies:
+        return pulley.z
+    height, radius = pulley.center[1], pulley.largest_diameter / 2
+    return (height - radius, height + radius)
 
 
 def _shape(shape: Shape) -> Figures:

@@ -20,6 +20,8 @@ def draw_belts(steel: Element, layout: Layout, view: View) -> None:
     """The pitch line of every belt: true arcs round the pulleys and the straight runs between them, at nominal."""
     layers: dict[Side, Element] = {}
     for belt in layout.belts:
+        if belt.drawn.lies:  # seen edge on: its runs and pulleys are drawn as the bodies that they are
+            continue
         side: Side = "near" if belt.driver.plane > 0 else "far"
         if side not in layers:
             layers[side] = new_layer(steel, f"belts-{side}", view, LINE, switch=side)

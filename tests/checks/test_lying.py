@@ -1,0 +1,117 @@
+"""Rules on drives whose shafts lie along the plate: parallel, on the shaft, slots square to it, clear of things."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+import platekit
+from platekit.checks import Finding
+from platekit.spec import with_value
+from tests.checks.lying import SOUND, changed
+
+PLACE = "at: {belt: {from: bed, angle: 0 deg}}"
+RIM = "span: {width: 20, from_end: 0}"
+
+CASES: dict[str, tuple[tuple[str, str], ...]] = {
+    "shaft-along": ((PLACE, "at: [200, -36]\n    turn: 0.8 deg"), ("along: belt", "along: 0 deg")),
+    "shaft-end": ((RIM, "span: [45, 65]"),),
+    "slot-angle": (("along: belt", "along: 1.5 deg"),),
+    "slot-angle far": (("along: belt", "along: 12 deg"),),
+    "over-plate": (("height: -150", "height: -119"),),
+    "align": (
+        (PLACE, "at: [200, -46]"),
+        ("along: belt, install: auto, tension: auto", "along: belt, install: 20, tension: 30"),
+    ),
+    "blocked": (("height: -150", "height: -100"),),
+}
+"""What is changed in the sound drive; the first word is the rule."""
+
+
+def of(text: str, rule: str) -> list[Finding]:
+    findings = platekit.check(platekit.lay_out(platekit.loads(text, "line-shaft.yaml"))).findings
+    return [one for one in findings if one.rule == rule]
+
+
+def test_the_sound_drive_is_clear() -> None:
+    verdict = platekit.check(platekit.lay_out(platekit.loads(SOUND, "line-shaft.yaml")))
+    assert verdict.clear
+    for case in CASES:
+        assert not of(SOUND, case.split()[0])
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_each_case_has_its_finding_and_its_advice_ends_it(case: str) -> None:
+    text, rule = changed(*CASES[case]), case.split()[0]
+    findings = of(text, rule)
+    assert findings
+    for _ in range(4):
+        still = of(text, rule)
+        if not still:
+            break
+        assert still[0].remedies, still[0].message
+        for remedy in still[0].remedies:
+            text = with_value(text, remedy.field, remedy.value)
+    assert not of(text, rule)
+
+
+def test_shafts_out_of_parallel_are_told_by_how_much_and_which_way() -> None:
+    (finding,) = of(changed(*CASES["shaft-along"]), "shaft-along")
+    assert finding.found == pytest.approx(0.8)
+    # common practice, 1/10 in a foot: 0.4775 degrees
+    assert finding.needed == pytest.approx(math.degrees(math.atan(0.1 / 12)))
+    assert "0.80 degrees clockwise" in finding.advice.text
+    assert not of(changed((PLACE, "at: [200, -36]\n    turn: 0.4 deg"), ("along: belt", "along: 0 deg")), "shaft-along")
+
+
+def test_shafts_square_to_each_other_are_said_to_be() -> None:
+    text = changed((PLACE, "at: [200, 0]\n    turn: 90 deg"), ("along: belt", "along: 0 deg"))
+    (finding,) = of(text, "shaft-along")
+    assert finding.level == "stop"
+    assert finding.found == pytest.approx(90.0)
+
+
+def test_a_shaft_that_is_not_told_beside_one_on_feet_is_asked_for() -> None:
+    text = changed(("    shaft: {height: -150, along: 90 deg, stretch: [-100, 200], diameter: 30}\n", ""))
+    (finding,) = of(text, "shaft-along")
+    assert "nothing says how the shaft of bed lies" in finding.message
+    assert "mounts.bed.shaft" in finding.advice.text
+
+
+def test_slots_off_square_warn_within_what_the_belt_bears_and_stop_beyond() -> None:
+    (slight,), (far,) = (
+        of(changed(*CASES["slot-angle"]), "slot-angle"),
+        of(changed(*CASES["slot-angle far"]), "slot-angle"),
+    )
+    assert (slight.level, far.level) == ("warn", "stop")
+    assert slight.found == pytest.approx(1.5)
+    assert not of(changed(("along: belt", "along: 0.9 deg")), "slot-angle")
+
+
+def test_pulleys_out_of_line_are_told_in_mm() -> None:
+    (finding,) = of(changed(*CASES["align"]), "align")
+    # the motor sits at y = -46 where -36 would be in line
+    assert finding.found == pytest.approx(10.0)
+
+
+def test_what_stands_in_the_way_of_a_run_is_met_at_its_height() -> None:
+    post = (
+        "bodies:\n  post: {{carried_by: plate, side: near, shape: {{circle: {{diameter: 20}}, at: [0, 110]}}, "
+        "span: [0, {}]}}\ndrive:"
+    )
+    # the lower run goes from 35 mm at the driven pulley to 50 mm at the driver's, in the plane y = 110
+    assert not of(changed(("drive:", post.format(20))), "clash")
+    assert any("post" in one.features for one in of(changed(("drive:", post.format(60))), "clash"))
+    beside = post.replace("110", "150")
+    assert not of(changed(("drive:", beside.format(200))), "clash")
+
+
+def test_a_pulley_that_dips_into_the_plate_is_offered_its_opening() -> None:
+    findings = of(changed(*CASES["blocked"]), "blocked")
+    assert any("drive.driven" in one.features and one.remedies for one in findings)
+
+
+def test_a_guard_over_such_a_belt_is_refused_in_a_plain_sentence() -> None:
+    with pytest.raises(platekit.errors.SpecError, match="guard over a belt whose shafts lie along the plate"):
+        platekit.lay_out(platekit.loads(changed(("cutting:", "guard: {gap: 20}\ncutting:")), "line-shaft.yaml"))
