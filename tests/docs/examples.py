@@ -12,8 +12,8 @@ from textwrap import dedent
 from msgspec import Struct
 
 from tests.checks import drives as driven
-from tests.checks import plates as plain
 from tests.checks import lying, rollers, test_drive_rules, test_rules
+from tests.checks import plates as plain
 
 MACHINE_BOLTS = "bolts: {size: M8, into: part, depth: 16, washer: true}"
 MACHINE_PATTERN = "pattern: {circle: {count: 4, diameter: 120, start: 45 deg}}"
