@@ -28,8 +28,6 @@ MEANT = math.radians(45)
 
 def shaft_along(layout: Layout) -> Iterator[Finding]:
     """Shafts of one belt that are not parallel, or of which one lies along the plate and the other is not told."""
-    from platekit.drive.limits import MISALIGNMENT
-
     for belt in layout.belts:
         ends = [(pulley, shaft_of(layout, pulley)) for pulley in (belt.driver, belt.driven)]
         lying = [(pulley, shaft) for pulley, shaft in ends if shaft is not None and not shaft.square]
@@ -44,10 +42,15 @@ def shaft_along(layout: Layout) -> Iterator[Finding]:
         a = (0.0, 0.0, 1.0) if one is None else one.direction
         b = (0.0, 0.0, 1.0) if other is None else other.direction
         off = math.acos(min(abs(sum(p * q for p, q in zip(a, b, strict=True))), 1.0))
-        made = belt.request.belt
-        allowed = math.atan(MISALIGNMENT["narrow V" if made is None else belts.section(made.section).family])
+        allowed = math.atan(_misalignment(belt))
         if off > allowed + SAME_ANGLE:
             yield _not_parallel(layout, belt, (driver, driven), off, allowed)
+
+
+def _misalignment(belt: PlacedBelt) -> float:
+    """How far pulleys of a belt may be out of line, per centre distance; a narrow V-belt's where none is named."""
+    made = belt.request.belt
+    return belts.family_figures("narrow V" if made is None else belts.section(made.section).family).misalignment
 
 
 SAME_ANGLE = 1e-6
@@ -124,8 +127,6 @@ ACROSS_BY = math.radians(1)
 
 def slot_angle(layout: Layout) -> Iterator[Finding]:
     """Slots that take a pulley out of line along its shaft while they tighten its belt."""
-    from platekit.drive.limits import MISALIGNMENT
-
     for belt in layout.belts:
         name = belt.adjusted
         travel = None if name is None else layout.mounts[name].travel
@@ -136,9 +137,7 @@ def slot_angle(layout: Layout) -> Iterator[Finding]:
         if off <= ACROSS_BY:
             continue
         aside = max(travel.install, travel.tension) * math.sin(off)
-        made = belt.request.belt
-        family: belts.Family = "narrow V" if made is None else belts.section(made.section).family
-        allowed = MISALIGNMENT[family] * math.dist(belt.driver.center, belt.driven.center)
+        allowed = _misalignment(belt) * math.dist(belt.driver.center, belt.driven.center)
         yield Finding(
             rule="slot-angle",
             level="stop" if aside > allowed else "warn",
