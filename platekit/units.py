@@ -73,6 +73,7 @@ _DENSITY_KG_M3: Final[dict[str, float]] = {
     "lb/in3": POUND / (INCH / 1000) ** 3,
     "lb/ft3": POUND / (12 * INCH / 1000) ** 3,
 }
+_MASS_KG: Final[dict[str, float]] = {"kg": 1.0, "g": 1e-3, **dict.fromkeys(("lb", "lbs"), POUND)}
 _TORQUE_NM: Final[dict[str, float]] = {
     **dict.fromkeys(("nm", "n m"), 1.0),
     "ncm": 0.01,
@@ -212,6 +213,15 @@ def density(value: object) -> float:
     (7850.0, 7861)
     """
     return _with_unit(value, _DENSITY_KG_M3, "kg/m3, g/cm3 or lb/in3", "7850 kg/m3")
+
+
+def mass_kg(value: object) -> float:
+    """The mass in kilograms, from text as `14 kg`, `850 g` or `31 lb`.
+
+    >>> mass_kg("14 kg"), round(mass_kg("31 lb"), 3)
+    (14.0, 14.061)
+    """
+    return _with_unit(value, _MASS_KG, "kg, g or lb", "14 kg")
 
 
 def torque_nm(value: object) -> float:

@@ -158,6 +158,10 @@ def _density(value: object) -> float:
     return _positive(_converted(units.density, value), value)
 
 
+def _mass(value: object) -> float:
+    return _positive(_converted(units.mass_kg, value), value)
+
+
 def _stress(value: object) -> float:
     return _positive(_converted(units.stress, value), value)
 
@@ -348,6 +352,11 @@ Density = Annotated[
     Read(_density, _text_schema("Mass of a volume, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "7850 kg/m3")),
 ]
 """Density, kg/m3."""
+Mass = Annotated[
+    float,
+    Read(_mass, _text_schema("Mass, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "14 kg", "31 lb")),
+]
+"""Mass, kg."""
 Stress = Annotated[
     float,
     Read(_stress, _text_schema("Force on an area, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "235 MPa", "36 ksi")),

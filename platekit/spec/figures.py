@@ -202,6 +202,10 @@ def _mount(name: str, mount: words.MountWords) -> Iterator[Figure]:
         yield Figure(f"{field}.pilot.diameter", "register", mount.pilot.diameter, name)
         if mount.pilot.depth:
             yield Figure(f"{field}.pilot.depth", "register height", mount.pilot.depth, name)
+    if mount.mass is not None:
+        yield Figure(f"{field}.mass.centre", "mass centre", max(abs(one) for one in mount.mass.centre), name)
+        if mount.mass.size is not None:
+            yield Figure(f"{field}.mass.size", "body size", max(mount.mass.size), name)
     if mount.standoff:
         yield Figure(f"{field}.standoff", "standoff", mount.standoff, name)
     slots = None if mount.take_up is None else mount.take_up.slots

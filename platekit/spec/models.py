@@ -44,6 +44,7 @@ from platekit.spec.fields import (
     wrong,
 )
 from platekit.spec.guard_words import GuardWords
+from platekit.spec.mass_words import MassWords, Mounting, Support
 from platekit.spec.measured_words import MeasuredPattern
 from platekit.spec.shaft_words import ShaftWords
 from platekit.spec.space_words import MAX_STEPS, DrawnShape, HoleName, LyingWords, StepWords
@@ -240,6 +241,11 @@ class Plate(WordsModel):
     up: Angle = Field(
         default=math.pi / 2,
         description="Which way is up on the machine: counter-clockwise from +x, near side; +y if left out.",
+    )
+    mounting: Mounting | None = Field(
+        default=None,
+        description="How the plate is bolted up, for the weight on it: `upright` (then `up` says which way), or lying "
+        "with its near or its far side up; without it, strength is not checked.",
     )
 
 
@@ -520,6 +526,16 @@ class MountWords(WordsModel):
         default_factory=list,
         max_length=MAX_HOLES,
         description="Names or numbers of holes that are not in the part yet and would have to be drilled into it.",
+    )
+    mass: MassWords | None = Field(
+        default=None,
+        description="For a part that the plate carries: what it weighs, with all that moves with it; without it, "
+        "strength is not checked.",
+    )
+    support: Support | None = Field(
+        default=None,
+        description="What it is made of where the plate bears on it, for how far that gives way: `soft` is a frame of "
+        "sheet or on rubber; a range that covers all but that if left out.",
     )
 
     @model_validator(mode="after")

@@ -39,6 +39,9 @@ POINTS: Final = np.array(
 WEIGHTS: Final = np.array([9 / 80, *[(155 - 15**0.5) / 2400] * 3, *[(155 + 15**0.5) / 2400] * 3])
 
 
+_NODES = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [0.5, 0.0], [0.5, 0.5], [0.0, 0.5]])
+
+
 class Steel(Struct, frozen=True):
     """What the plate is made of: modulus in N/mm2, Poisson's ratio, density in t/mm3."""
 
@@ -153,6 +156,11 @@ class Plate:
     def size(self) -> int:
         """Number of unknowns."""
         return UNKNOWNS * len(self.mesh.nodes)
+
+    @cached_property
+    def at_nodes(self) -> Places:
+        """What is known of every triangle at its six nodes."""
+        return at_places(self.mesh, _NODES)
 
     @cached_property
     def area(self) -> float:

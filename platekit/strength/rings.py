@@ -13,11 +13,10 @@ from platekit.errors import StrengthError
 from platekit.geometry import Point
 from platekit.strength.element import UNKNOWNS, Plate, assembled
 from platekit.strength.mesh import Floats, Whole
+from platekit.strength.places import Place3
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
-
-Place3 = tuple[float, float, float]
 
 
 class Ring(Struct, frozen=True):

@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 from msgspec import Struct
 
-from platekit.strength.element import UNKNOWNS, Plate, at_places
+from platekit.strength.element import UNKNOWNS, Plate
 from platekit.strength.mesh import Floats
 
-_NODES = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [0.5, 0.0], [0.5, 0.5], [0.0, 0.5]])
 _GAUSS = 0.5 / 3**0.5
 
 
@@ -39,7 +38,7 @@ class AlongEdge(Struct, frozen=True, eq=False):
 
 def at_nodes(plate: Plate, moved: Floats) -> AtNodes:
     """Stresses at the nodes, as the mean of the triangles round each."""
-    mesh, places = plate.mesh, at_places(plate.mesh, _NODES)
+    mesh, places = plate.mesh, plate.at_nodes
     each = moved[: plate.size].reshape(-1, UNKNOWNS)[mesh.triangles]
     bubbles = -np.einsum("mij,mj->mi", plate.bubbles, moved[plate.in_bending])
     in_plane = np.einsum("mqkc,mkd->mqdc", places.by_xy, each[..., :2])

@@ -17,7 +17,7 @@ from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 from ruamel.yaml import YAML
 
-from platekit.spec import drive_words, fields, machine, measured_words, space_words
+from platekit.spec import drive_words, fields, machine, mass_words, measured_words, space_words
 from platekit.spec.base import OneOf
 from platekit.spec.machine import MachineModel
 from platekit.spec.models import SpecModel
@@ -56,6 +56,9 @@ KINDS: dict[str, Kind] = {
     "OfferedAngle": Kind("angle or `auto`", "`auto`, or zero or an angle above it"),
     "Direction": Kind("angle or `belt`", "`belt`, the line of centres, or any angle"),
     "Density": Kind("density", "text with its unit: `7850 kg/m3`"),
+    "Mass": Kind("mass", "text with its unit: `14 kg`, `31 lb`"),
+    "Triple": Kind("[length, length, length]", "three lengths in brackets: [x, y, height]"),
+    "Extent": Kind("[length > 0, length > 0, length > 0]", "[along x, along y, height]"),
     "Stress": Kind("stress", "text with its unit: `235 MPa`, `36 ksi`"),
     "Power": Kind("power", "text with its unit: `0.75 kW`, `1 HP`"),
     "Speed": Kind("speed", "text with its unit: `1740 rpm`"),
@@ -89,7 +92,7 @@ KINDS: dict[str, Kind] = {
 """Every alias of the spec's fields in words."""
 _BY_MARK = {
     id(_marks(alias)[-1]): KINDS[name]
-    for module in (fields, measured_words, space_words, drive_words, machine)
+    for module in (fields, mass_words, measured_words, space_words, drive_words, machine)
     for name, alias in vars(module).items()
     if name in KINDS and _marks(alias)
 }
@@ -98,6 +101,7 @@ SHOWN = (
     *(
         "Frequency",
         "Torque",
+        "Mass",
         "Feed",
         "Seconds",
         "Money",
@@ -126,6 +130,7 @@ EXAMPLES: dict[str, str] = {
     "  x_axis: [A, B]",
     "mounts.NAME.pilot": "pilot: {diameter: 110, depth: 3.5, opening: recess}",
     "mounts.NAME.at.find": "find: {box: [[-140, -60], [140, 170]], turn: any, side: either}",
+    "mounts.NAME.mass": "mass: {total: 14 kg, centre: [0, 0, 135]}",
     "mounts.NAME.bolts": "bolts: {size: M8, into: part, depth: 18, washer: true}",
     "mounts.NAME.take_up": "take_up: {slots: {along: belt, install: auto, tension: auto}}",
     "mounts.NAME.take_up.swing": "swing: {about: [120, 40], tightens: clockwise, install: 4 deg, tension: 8 deg}",

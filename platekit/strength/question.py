@@ -1,0 +1,301 @@
+"""What is asked of the room: the plate, what it bears on, what it carries and what pulls at that, out of a layout.
+
+A question is plain values, so that the same plate asked again is answered from memory. What a layout does not say is
+no assumption here: `missing` tells which figure is wanted.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from msgspec import Struct
+
+from platekit import tables
+from platekit.cutting.contours import cut_out
+from platekit.geometry import Loop, Point, Pose, ends, pose_at
+from platekit.laying.spans import z_range
+from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount, PlacedPulley, Side
+from platekit.strength.places import Place3
+
+GRAVITY: Final = 9806.65
+"""Standard gravity, mm/s2 (published: ISO 80000-3)."""
+YIELDING: Final = 0.2
+"""Share of a half space's stiffness that a seat has at least (ours): seats are walls and ribs of castings, and their
+faces do not touch everywhere. In trials the first frequency moved by a third between this share and the whole."""
+SOFT: Final = 0.02
+"""The same share for a frame of sheet or on rubber (ours)."""
+STARTING_WITHOUT_END: Final = 5.0
+"""A belt that would not slip before this many times the motor's greatest pull is not pulled harder (ours): no motor
+starts with more than three times its rated torque, no inverter lets it."""
+
+
+class Seat(Struct, frozen=True):
+    """One screw where a part bears on the plate: its hole, its place, the ring between the two radii, mm."""
+
+    hole: str
+    center: Point
+    inner: float
+    outer: float
+
+
+class Pull(Struct, frozen=True):
+    """What a belt does to the shaft of a part, at one position of it: place of the pulley's middle, forces in N.
+
+    `towards` is the unit vector to the other pulley. `rest` pulls that way with a new belt standing; `along` that way
+    and `across` square to it under the motor's full torque; `turning` (N mm) is the pull times the pulley's radius.
+    `slipping` is how many times that pull makes the belt slip.
+    """
+
+    belt: str
+    at: Place3
+    towards: Point
+    rest: float
+    along: float
+    across: float
+    turning: float
+    slipping: float
+
+
+class Position(Struct, frozen=True):
+    """A carried part at one position of its travel (mm, or radians of a swing)."""
+
+    travel: float
+    seats: tuple[Seat, ...]
+    center: Place3
+    pulls: tuple[Pull, ...]
+
+
+class Part(Struct, frozen=True):
+    """A part that bears on the plate: held to the ground (no `mass`) or carried (mass in kg).
+
+    `soft` and `stiff` bound how far its seat gives way: N/mm3 times mm, to be divided by a ring's size; `sideways` is
+    the share of it in the plane. `spacer` is the stiffness of the spacers under it, N/mm3; infinite without.
+    `size` (mm) is the block that it fills, None where nobody says; `turn` turns that in the plane (rad).
+    """
+
+    name: str
+    side: Side
+    soft: float
+    stiff: float
+    sideways: float
+    spacer: float
+    mass: float
+    size: tuple[float, float, float] | None
+    turn: float
+    positions: tuple[Position, ...]
+
+
+class Question(Struct, frozen=True):
+    """The plate and all that bears on it; lengths mm, `down` a unit vector."""
+
+    outer: Loop
+    holes: tuple[Loop, ...]
+    thickness: float
+    modulus: float
+    poisson: float
+    density: float
+    down: Place3
+    parts: tuple[Part, ...]
+
+    @property
+    def held(self) -> tuple[Part, ...]:
+        """What the plate is held by."""
+        return tuple(part for part in self.parts if not part.mass)
+
+    @property
+    def carried(self) -> tuple[Part, ...]:
+        """What the plate carries."""
+        return tuple(part for part in self.parts if part.mass)
+
+
+class Missing(Struct, frozen=True):
+    """A figure that is wanted: of which mount (None: the plate), what it is, what to give."""
+
+    mount: str | None
+    why: str
+    advice: str
+
+
+def asked_for(layout: Layout) -> bool:
+    """Whether a spec says what its plate carries: then strength is looked at."""
+    return any(mount.mass is not None for mount in layout.model.mounts.values())
+
+
+def staying(layout: Layout) -> tuple[str, ...]:
+    """The mounts that the plate is held by: what stays as it was; the first mount if none says so."""
+    marked = [name for name, mount in layout.model.mounts.items() if mount.original]
+    return tuple(marked or list(layout.model.mounts)[:1])
+
+
+def missing(layout: Layout) -> tuple[Missing, ...]:
+    """What must be known before a plate's strength can be worked out."""
+    return tuple(_missing(layout))
+
+
+def _missing(layout: Layout) -> Iterator[Missing]:
+    held = staying(layout)
+    if layout.model.plate.mounting is None:
+        yield Missing(None, "nothing says which way is down", "give plate: mounting: upright, near up or far up")
+    for name, mount in layout.mounts.items():
+        words = layout.model.mounts[name]
+        if name not in held and words.mass is None:
+            yield Missing(
+                name,
+                f"nothing says what {name} weighs",
+                f"give mounts: {name}: mass: {{total: ... kg, centre: [0, 0, ...]}} from its plate or data sheet",
+            )
+        if name in held and words.mass is not None:
+            yield Missing(name, f"{name} stays as it was and has a mass", "take its mass out, or say what is original")
+        if mount.stack is None:
+            yield Missing(name, f"nothing says what screws hold {name}", "give its bolts")
+
+
+def question_of(layout: Layout) -> Question:
+    """The question that a layout asks; only where nothing is `missing`."""
+    held = staying(layout)
+    openings = [opening.shape for opening in layout.openings if opening.through]
+    pieces, inside = cut_out(layout.outline, openings)
+    piece = max(pieces, key=lambda one: one.area)
+    loops = tuple(one.shape.loop() for one in inside if piece.contains(one.shape.loop().edges[0].a))
+    material = layout.material
+    return Question(
+        outer=piece.loop(),
+        holes=loops,
+        thickness=layout.thickness,
+        modulus=material.modulus,
+        poisson=0.3 if material.poisson is None else material.poisson,
+        density=material.density,
+        down=_down(layout),
+        parts=tuple(_part(layout, mount, mount.name in held) for mount in layout.mounts.values()),
+    )
+
+
+def _down(layout: Layout) -> Place3:
+    plate = layout.model.plate
+    if plate.mounting == "upright":
+        return (-math.cos(plate.up), -math.sin(plate.up), 0.0)
+    return (0.0, 0.0, -1.0 if plate.mounting == "near up" else 1.0)
+
+
+# ------------------------------------------------------------------------------------------ parts
+
+
+def _part(layout: Layout, mount: PlacedMount, held: bool) -> Part:
+    words = layout.model.mounts[mount.name]
+    soft, stiff, sideways = _seat_stiffness(words.support)
+    mass = 0.0 if held or words.mass is None else words.mass.total
+    low, high = ends(mount.travel)
+    travels = (0.0,) if held or high - low <= SAME_LENGTH else (low, high)
+    return Part(
+        name=mount.name,
+        side=mount.side,
+        soft=soft,
+        stiff=stiff,
+        sideways=sideways,
+        spacer=tables.material("mild steel").modulus / mount.standoff if mount.standoff else math.inf,
+        mass=mass,
+        size=_size(layout, mount) if mass else None,
+        turn=mount.pose.turn,
+        positions=tuple(_position(layout, mount, travel) for travel in travels),
+    )
+
+
+def _seat_stiffness(support: str | None) -> tuple[float, float, float]:
+    """Bounds of p r / w of a disc that bears on a part, N/mm2, and the share of it in the plane.
+
+    A rigid disc of radius r pressed by p on a half space sinks by w = pi p r (1 - nu^2) / 2 E; in the plane the same
+    space gives way by a share 2 (1 - nu) / (2 - nu) as stiffly (K. L. Johnson, Contact Mechanics, 3.4 and 7.2).
+    """
+
+    def space(name: str) -> tuple[float, float]:
+        row = tables.material(name)
+        nu = row.poisson or 0.3
+        return 2 * row.modulus / math.pi / (1 - nu**2), 2 * (1 - nu) / (2 - nu)
+
+    if support in (None, "soft"):
+        stiff, sideways = space("mild steel" if support is None else "cast iron")
+        soft = space("6061-T6")[0]
+        return (YIELDING * soft, stiff, sideways) if support is None else (SOFT * stiff, YIELDING * stiff, sideways)
+    stiff, sideways = space({"steel": "mild steel", "cast iron": "cast iron", "aluminium": "6061-T6"}[str(support)])
+    return YIELDING * stiff, stiff, sideways
+
+
+def _size(layout: Layout, mount: PlacedMount) -> tuple[float, float, float] | None:
+    """The block that a part about fills, in its own frame: as given, else the extent of its bodies."""
+    mass = layout.model.mounts[mount.name].mass
+    if mass is not None and mass.size is not None:
+        return mass.size
+    bodies = [b for b in layout.bodies if b.carrier == mount.name and b.kind in ("given", "standard")]
+    if not bodies:
+        return None
+    back = mount.pose.inverse()
+    boxes = [body.shape.moved(back).box for body in bodies]
+    return (
+        max(box.x1 for box in boxes) - min(box.x0 for box in boxes),
+        max(box.y1 for box in boxes) - min(box.y0 for box in boxes),
+        max(body.z[1] for body in bodies) - min(body.z[0] for body in bodies),
+    )
+
+
+def _position(layout: Layout, mount: PlacedMount, travel: float) -> Position:
+    moved = pose_at(mount.travel, travel)
+    mass = layout.model.mounts[mount.name].mass
+    x, y, height = (0.0, 0.0, 0.0) if mass is None else mass.centre
+    z = z_range(mount.side, (height, height), layout.thickness, mount.standoff)[0]
+    return Position(
+        travel=travel,
+        seats=tuple(_seats(layout, mount, moved)),
+        center=(*moved.point(mount.pose.point((x, y))), z + layout.thickness / 2),
+        pulls=tuple(_pulls(layout, mount, travel)),
+    )
+
+
+def _seats(layout: Layout, mount: PlacedMount, moved: Pose) -> Iterator[Seat]:
+    stack = mount.stack
+    assert stack is not None
+    screw = tables.screw(stack.size)
+    head = screw.hex_across_flats if stack.head == "hex" else screw.socket_head_diameter
+    bears = max(stack.washer_outer, head or 0.0, 1.5 * screw.diameter) / 2
+    holes = {opening.name: opening.size for opening in layout.openings}
+    for name, point in zip(mount.hole_names, mount.points, strict=True):
+        inner = holes.get(name, mount.hole) / 2
+        yield Seat(name, moved.point(point), inner, max(bears, inner + 0.1 * screw.diameter))
+
+
+def _pulls(layout: Layout, mount: PlacedMount, travel: float) -> Iterator[Pull]:
+    for belt in layout.belts:
+        for mine, other, sign in ((belt.driver, belt.driven, 1.0), (belt.driven, belt.driver, -1.0)):
+            if mine.mount == mount.name and belt.result.forces is not None and not belt.idlers:
+                yield _pull(belt, mine, other, travel, sign, layout.thickness)
+
+
+def _pull(
+    belt: PlacedBelt, mine: PlacedPulley, other: PlacedPulley, travel: float, sign: float, thickness: float
+) -> Pull:
+    """What a belt does to one of its shafts; the other one feels the same the other way."""
+    forces = belt.result.forces
+    assert forces is not None
+    x, y = pose_at(mine.travel, travel).point(mine.center)
+    away = (other.center[0] - x, other.center[1] - y)
+    far = math.hypot(*away) or 1.0
+    return Pull(
+        belt=belt.name,
+        at=(x, y, mine.plane + thickness / 2),
+        towards=(away[0] / far, away[1] / far),
+        rest=forces.driver_new.along,
+        along=forces.driver_running.along,
+        across=sign * forces.driver_running.across,
+        turning=forces.running.pull * mine.pitch_diameter / 2,
+        slipping=min(max(forces.slip_margin, 1.0), STARTING_WITHOUT_END),
+    )
+
+
+def without_forces(layout: Layout, names: Sequence[str]) -> tuple[PlacedBelt, ...]:
+    """Belts on carried parts whose pull is not known: no motor is given, or idlers turn its direction."""
+    return tuple(
+        belt
+        for belt in layout.belts
+        if {belt.driver.mount, belt.driven.mount} & set(names) and (belt.result.forces is None or belt.idlers)
+    )
