@@ -121,7 +121,7 @@ def test_problems_come_in_the_order_of_the_file() -> None:
         (plate("kerf: 2"), "plate.kerf: found the unknown key `kerf`; it belongs under `cutting`"),
         (
             plate("colour: red"),
-            "plate.colour: found the unknown key `colour`; use material, thickness, outline, cutouts or up",
+            "plate.colour: found the unknown key `colour`; use material, thickness, outline, cutouts, up or mounting",
         ),
         (
             mount("pattern: {points: [[0, 0]]}, bolts: {size: M8, into: nut}, size: M8"),
