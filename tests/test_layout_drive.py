@@ -13,6 +13,7 @@ from platekit.errors import SpecError
 from platekit.geometry import Disc, Slot, Straight, Swing, covers, ends, pose_at
 from platekit.placed import Layout, PlacedBelt
 from platekit.spec import with_value
+from platekit.tables import belts
 from tests.checks.drives import SOUND, TOOTHED, changed
 
 BELT = "belt: {section: A, pitch_length: 1000}"
@@ -119,6 +120,27 @@ def test_choosing_takes_the_stock_belt_nearest_to_the_shafts_that_are_given() ->
     )
     near = laid(changed((BELT, "belt: {section: SPZ, choose: true, near: 300}"))).belts[0]
     assert apart(near) == pytest.approx(300, abs=20)
+
+
+@pytest.mark.parametrize("near", [290.0, 305.0, 320.0, 336.0, 352.0])
+@pytest.mark.parametrize(
+    "idler", ["at: [-95, 230], diameter: 60, inside: false", "at: [-85, 215], diameter: 40, inside: false"]
+)
+def test_choosing_a_belt_with_an_idler_takes_the_one_nearest_to_the_distance_wanted(near: float, idler: str) -> None:
+    """No other belt in stock, laid out itself, brings the shafts nearer to the distance that is wanted."""
+    with_idler = ("driver:", f"idlers:\n    - {{on: plate, {idler}, span: [-50, -30]}}\n  driver:")
+    chosen = laid(changed((BELT, f"belt: {{section: A, choose: true, near: {near}}}"), with_idler)).belts[0]
+    offs = []
+    for size in belts.stock("A"):
+        if abs(size.pitch_length - chosen.result.belt_length) > 150:
+            continue
+        try:
+            other = laid(changed((BELT, f"belt: {{section: A, pitch_length: {size.pitch_length}}}"), with_idler))
+        except SpecError:  # the belt does not reach the idler, or is too short
+            continue
+        offs.append(abs(apart(other.belts[0]) - near))
+    assert len(offs) > 2
+    assert abs(apart(chosen) - near) == pytest.approx(min(offs), abs=1e-5)
 
 
 # --------------------------------------------------------------------------------------------- travel

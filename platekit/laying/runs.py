@@ -11,14 +11,15 @@ from msgspec.structs import replace
 
 from platekit import drive
 from platekit.drive import DriveRequest, take_up
-from platekit.drive.route import Wheel
+from platekit.drive.route import Wheel, centres_with_idlers
 from platekit.drive.working import efficiency
 from platekit.errors import DriveError, LookupFailed, SpecError
-from platekit.geometry import Point
+from platekit.geometry import Point, Pose
 from platekit.laying.axes import plane_of, seated
 from platekit.laying.given_places import given_pose
 from platekit.spec import Spec
 from platekit.spec.drive_words import LENGTHS, CurvePoint, DriveWords, PulleyWords, Stage
+from platekit.spec.models import BeltPlace
 from platekit.tables import belts
 from platekit.tables.belts.sections import LENGTH_KINDS
 
@@ -44,6 +45,15 @@ class Run(Struct, frozen=True):
     def joins(self, one: str, other: str) -> bool:
         """Whether the belt runs between these two mounts."""
         return {self.words.driver.on, self.words.driven.on} == {one, other}
+
+
+class _FromOneShaft(Struct, frozen=True):
+    """A belt seen from the shaft of `first`: idlers from there (mm), and the direction (rad) to the shaft of `last`."""
+
+    first: PulleyWords
+    last: PulleyWords
+    idlers: tuple[Wheel, ...]
+    line: float
 
 
 def runs_of(spec: Spec) -> tuple[Run, ...]:
@@ -138,8 +148,50 @@ def _nearest_stock(spec: Spec, stage: Stage, field: str, belt: drive.Belt) -> fl
     if near is None:
         raise DriveError("to choose a belt, give `near: CENTRE DISTANCE`, or both mounts a place of their own")
     driver, driven = (pulley_of(pulley).pitch(belt.section) for pulley in (stage.driver, stage.driven))
-    length = drive.belt_length(near, driver, driven)
-    return belts.nearest_stock(belt.section, length, 1)[0].pitch_length
+    placed = _given_idlers(spec, stage, field) if stage.idlers else None
+    if placed is None:
+        length = drive.belt_length(near, driver, driven)
+        return belts.nearest_stock(belt.section, length, 1)[0].pitch_length
+    first, last = (pulley_of(pulley).pitch(belt.section) for pulley in (placed.first, placed.last))
+    best: tuple[float, float] | None = None
+    for size in belts.stock(belt.section):
+        try:
+            found = centres_with_idlers(size.pitch_length, last, first, placed.idlers, placed.line)
+        except DriveError:  # too short to go round all of them, or so long that one does not touch
+            continue
+        off = (round(abs(found - near), 6), size.pitch_length)
+        best = off if best is None else min(best, off)
+    if best is None:
+        raise DriveError("no belt in stock goes round these pulleys and idlers; move the idlers, or name the belt")
+    return best[1]
+
+
+def _given_idlers(spec: Spec, stage: Stage, field: str) -> _FromOneShaft | None:
+    """The belt's way from the shaft that has a place of its own; None where idlers or shafts wait for this belt."""
+    plane = plane_of(spec, stage, field)
+    (end, first), (other_end, last), way = ("driven", stage.driven), ("driver", stage.driver), stage.idlers
+    if given_pose(spec, first.on) is None:
+        (end, first), (other_end, last), way = (other_end, last), (end, first), way[::-1]
+    start, other = given_pose(spec, first.on), given_pose(spec, last.on)
+    at = spec.model.mounts[last.on].at
+    if start is None:
+        return None
+    origin = seated(spec, first, f"{field}.{end}", start, plane).center
+    if other is not None:
+        shaft = seated(spec, last, f"{field}.{other_end}", other, plane).center
+        line = math.atan2(shaft[1] - origin[1], shaft[0] - origin[0])
+    elif isinstance(at, BeltPlace):
+        line = at.belt.angle
+    else:
+        return None
+    wheels = []
+    for idler in way:
+        carrier = given_pose(spec, idler.on) if idler.on in spec.model.mounts else Pose()
+        if carrier is None:
+            return None
+        x, y = carrier.point(idler.at)
+        wheels.append(Wheel(x - origin[0], y - origin[1], idler.diameter, idler.inside))
+    return _FromOneShaft(first, last, tuple(wheels), line)
 
 
 def _given_distance(spec: Spec, stage: Stage, field: str) -> float | None:
