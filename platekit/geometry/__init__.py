@@ -25,7 +25,7 @@ from platekit.geometry.edges import Arc, Edge, Line, arc, edge_gap, edge_interse
 from platekit.geometry.hull import hull
 from platekit.geometry.index import Index
 from platekit.geometry.loop import Loop, Vertex, loop_of, polygon_loop, rectangle
-from platekit.geometry.measure import covers, crosses, distance, edge_distance
+from platekit.geometry.measure import covers, crosses, distance, edge_distance, within_reach
 from platekit.geometry.patterns import circle_points, even_angles, rectangle_points
 from platekit.geometry.plane import ACROSS, Plane, Spatial, lying
 from platekit.geometry.point import (
@@ -133,4 +133,5 @@ __all__ = [
     "turn_order",
     "turned",
     "union_loops",
+    "within_reach",
 ]

@@ -46,6 +46,20 @@ def distance(a: Shape, b: Shape) -> Gap:
     return _thickened(_spine_gap(core_a, core_b), _reach(a), _reach(b))
 
 
+def within_reach(a: Shape, b: Shape, reach: float) -> bool:
+    """Whether two regions come within less than `reach` mm of each other; quicker than their distance if they overlap.
+
+    >>> within_reach(Disc((0, 0), 3), Disc((10, 0), 2), 5), within_reach(Disc((0, 0), 3), Disc((10, 0), 2), 5.1)
+    (False, True)
+    """
+    core_a, core_b = _core(a), _core(b)
+    if not (isinstance(core_a, Loop) and isinstance(core_b, Loop)):
+        return distance(a, b).distance < reach
+    if a.box.gap(b.box) >= reach:
+        return False
+    return _holds_first(core_a, core_b) or _holds_first(core_b, core_a) or _outline_gap(core_a, core_b).distance < reach
+
+
 def _behind(start: Point, disc: Disc) -> Point:
     """The point of a disc's edge that faces `start`."""
     d = between(start, disc.center)
@@ -217,7 +231,9 @@ def covers(outer: Shape, inner: Shape, margin: float = 0.0) -> bool:
     >>> covers(Disc((0, 0), 10), Disc((5, 0), 3), margin=2)
     True
     """
-    if not outer.box.grown(COVER_TOLERANCE).overlaps(inner.box):
+    least = margin - COVER_TOLERANCE
+    (x0, y0, x1, y1), (u0, v0, u1, v1) = outer.box, inner.box
+    if u0 - x0 < least or v0 - y0 < least or x1 - u1 < least or y1 - v1 < least:
         return False
     return edge_distance(inner, outer).distance >= margin - COVER_TOLERANCE
 

@@ -29,6 +29,7 @@ from platekit.geometry import (
     notch,
     sweep,
     union_loops,
+    within_reach,
 )
 from platekit.laying.shapes import told_at
 from platekit.placed import SAME_LENGTH, Body, Opening, PlateLimits
@@ -137,26 +138,28 @@ class _Fixed:
 
 
 def _joined_once(kept: list[Opening], fixed: _Fixed, web: float, refused: set[tuple[str, str]]) -> bool:
-    """Join every pair that is too near; True if any was, since the new ones may have new neighbours."""
+    """Join openings that are too near, two by two; True if any were, since the new ones may have new neighbours.
+
+    Each takes part once, so that of many in one place none grows while it goes through all the others.
+    """
     free = [opening for opening in kept if opening.through and opening.role in MERGES]
     if not any(opening.role == "relief" for opening in free):
         return False
-    stands = {opening.name: opening for opening in free}
-    joined = False
+    taken: dict[int, Opening | None] = {}
     for i, j in Index([opening.shape.box for opening in free]).pairs_within(web):
-        a, b = stands[free[i].name], stands[free[j].name]
-        if a is b or "relief" not in (a.role, b.role) or (a.name, b.name) in refused:
+        a, b = free[i], free[j]
+        if i in taken or j in taken or "relief" not in (a.role, b.role) or (a.name, b.name) in refused:
             continue
-        if distance(a.shape, b.shape).distance >= web - SAME_LENGTH:
+        if not within_reach(a.shape, b.shape, web - SAME_LENGTH):
             continue
         one = _joined(a, b, fixed, web)
         if one is None:
             refused.add((a.name, b.name))
             continue
-        kept[:] = [one if opening is a else opening for opening in kept if opening is not b]
-        stands = {name: one if opening is a or opening is b else opening for name, opening in stands.items()}
-        joined = True
-    return joined
+        taken[i], taken[j] = one, None
+    became = {free[k].name: one for k, one in taken.items()}
+    kept[:] = [now for opening in kept if (now := became.get(opening.name, opening)) is not None]
+    return bool(taken)
 
 
 def _joined(a: Opening, b: Opening, fixed: _Fixed, web: float) -> Opening | None:
