@@ -14,11 +14,11 @@ from platekit.laying.bodies import given_bodies, spigot, standard_bodies, told_s
 from platekit.laying.guard import guard_bodies, guard_of
 from platekit.laying.limits import limits_of, material_of
 from platekit.laying.mounts import MountFrame, place_mounts
-from platekit.laying.openings import cutout_openings, mount_openings, within_count
+from platekit.laying.openings import cutout_openings, idler_holes, mount_openings, within_count
 from platekit.laying.outline import outline_of
 from platekit.laying.pilots import pilot_of
 from platekit.laying.relief import opened_outline, relief_openings
-from platekit.laying.runs import runs_of
+from platekit.laying.runs import Run, runs_of
 from platekit.laying.screws import Fastener, HoleWanted, fastener_of, hardware, hole_wanted, stack_of
 from platekit.laying.shapes import told_at
 from platekit.placed import Body, Layout, Opening, PlacedMount, PlateLimits, ScrewStack
@@ -54,7 +54,7 @@ def _laid_out(spec: Spec) -> Layout:
     bodies = (*take_space(spec, frames, bolted, limits), *drive_bodies(spec, runs, belts, limits))
     guard = guard_of(spec, belts, bodies)
     bodies = (*bodies, *guard_bodies(guard, limits))
-    openings = open_up(spec, frames, bolted, bodies, limits)
+    openings = open_up(spec, frames, bolted, runs, bodies, limits)
     openings, outline = opened_outline(spec, openings, outline_of(spec, openings, stacks_of(mounts), limits), limits)
     return Layout(spec, material, limits, mounts, openings, bodies, outline, belts, guard)
 
@@ -122,7 +122,12 @@ def take_space(spec: Spec, frames: dict[str, MountFrame], bolted: Bolted, limits
 
 
 def open_up(
-    spec: Spec, frames: dict[str, MountFrame], bolted: Bolted, bodies: tuple[Body, ...], limits: PlateLimits
+    spec: Spec,
+    frames: dict[str, MountFrame],
+    bolted: Bolted,
+    runs: tuple[Run, ...],
+    bodies: tuple[Body, ...],
+    limits: PlateLimits,
 ) -> tuple[Opening, ...]:
     """Every opening: the mounts' own, the cut-outs, then the reliefs that bodies still need."""
     openings: list[Opening] = []
@@ -130,6 +135,7 @@ def open_up(
         with told_at(spec, frame.field):
             openings += mount_openings(frame, bolted[name][1], limits)
     openings += cutout_openings(spec)
+    openings += idler_holes(spec, runs)
     return within_count(spec, relief_openings(spec, bodies, tuple(openings), limits))
 
 

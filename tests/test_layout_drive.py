@@ -295,6 +295,32 @@ def test_an_idler_on_the_back_brings_the_motor_nearer_and_adds_wrap() -> None:
     assert length_of_way(bent) == pytest.approx(1000, abs=1e-6)
 
 
+def test_slots_that_an_idler_s_belt_places_give_it_all_its_travel() -> None:
+    layout = laid(SOUND.replace("driver:", IDLER.replace("-150, 250", "-95, 230").replace("}", ", screw: M10}"), 1))
+    needed, travel = layout.belts[0].result.travel, layout.mounts["motor"].travel
+    assert needed is not None
+    assert isinstance(travel, Straight)
+    away = apart(layout.belts[0])
+    assert away - travel.install == pytest.approx(needed.shortest)
+    assert away + travel.tension == pytest.approx(needed.longest)
+    assert not [f for f in platekit.check(layout).findings if f.rule == "take-up" and f.level == "stop"]
+
+
+def test_an_idler_on_the_plate_gets_its_hole_with_its_screw_and_is_asked_for_one() -> None:
+    text = SOUND.replace("driver:", IDLER.replace("-150, 250", "-95, 230"), 1)
+    (finding,) = [f for f in platekit.check(laid(text)).findings if f.rule == "idler-screw"]
+    assert finding.level == "stop"
+    with_screw = laid(with_value(text, finding.remedies[0].field, "M10"))
+    assert not [f for f in platekit.check(with_screw).findings if f.rule == "idler-screw"]
+    hole = with_screw.opening("drive idler 1 screw")
+    assert hole.center == (-95.0, 230.0)
+    assert hole.size == 11.0  # ISO 273, medium series, for M10
+    head = next(body for body in with_screw.bodies if body.name == "drive.idler 1.head")
+    assert head.z[0] == 0.0  # the rim is on the far side, the head on the near face
+    with pytest.raises(SpecError, match="take it out"):
+        laid(text.replace("on: plate", "on: machine").replace("inside: false,", "inside: false, screw: M10,"))
+
+
 def length_of_way(belt: PlacedBelt) -> float:
     """Arcs and straight runs of a belt with one idler on its back, from the runs' ends alone."""
     from platekit.drive.route import Wheel, route

@@ -397,7 +397,45 @@ def _beside_its_shaft(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley) ->
         )
 
 
+def idler_screw(layout: Layout) -> Iterator[Finding]:
+    """Idlers on the plate itself for which no screw is told, so that the plate gets no hole for them."""
+    for belt in layout.belts:
+        for idler in belt.idlers:
+            if idler.mount in layout.mounts or words_at(layout, idler.field).screw is not None:
+                continue
+            if any(
+                one.through and distance(Disc(idler.center, SPOT), one.shape).distance < 0 for one in layout.openings
+            ):
+                continue
+            yield Finding(
+                rule="idler-screw",
+                level="stop",
+                message=f"{belt.name}: {idler.name} sits on the plate, and the plate has no hole for what it turns on",
+                features=(idler.name, belt.name),
+                at=idler.at,
+                advice=Advice(
+                    f"name its screw, such as {USUAL_SCREW} ({idler.field}.screw: {USUAL_SCREW}), or cut the hole "
+                    "yourself (plate.cutouts)",
+                    (Remedy(f"{idler.field}.screw", USUAL_SCREW),),
+                ),
+            )
+
+
+SPOT = 0.5
+"""Radius of the spot in an idler's middle in which an opening counts as its hole, mm (ours)."""
+USUAL_SCREW = "M10"
+"""What small idlers of V-belts usually turn on (from memory: bores of 10 to 17 mm)."""
+
 RULES = (
+    Rule(
+        "idler-screw",
+        "an idler on the plate without a hole for its screw",
+        "an opening in its middle",
+        "geometry",
+        idler_screw,
+        levels=("stop",),
+        keys=("drive.idlers.N.screw",),
+    ),
     Rule(
         "shaft-along",
         "a belt over shafts that are not parallel, or one along the plate whose partner is not told",

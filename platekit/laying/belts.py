@@ -9,7 +9,7 @@ from typing import TypedDict
 
 from msgspec.structs import replace
 
-from platekit import drive
+from platekit import drive, tables
 from platekit.drive import take_up
 from platekit.drive.route import Wheel, route
 from platekit.errors import DriveError
@@ -173,6 +173,9 @@ def drive_bodies(
         for words, pulley in ((run.words.driver, belt.driver), (run.words.driven, belt.driven)):
             if words.hub is not None:
                 yield _hub(words.hub, pulley, limits)
+        for idler, pulley in zip(run.words.idlers, belt.idlers, strict=True):
+            if idler.screw is not None:
+                yield _screw_head(spec, idler.screw, pulley, limits)
         yield from _belt_runs(spec, run, belt, limits)
 
 
@@ -183,6 +186,16 @@ def _rim(pulley: PlacedPulley, limits: PlateLimits) -> Body:
 def _hub(hub: HubWords, pulley: PlacedPulley, limits: PlateLimits) -> Body:
     low, high = sorted(pulley.zero + pulley.sense * end for end in hub.span)
     return _turning(pulley, f"{pulley.name}.hub", hub.diameter / 2, (low, high), limits)
+
+
+def _screw_head(spec: Spec, size: str, pulley: PlacedPulley, limits: PlateLimits) -> Body:
+    """The head of the screw that an idler on the plate turns on, against the plate's other face."""
+    screw, thickness = tables.screw(size), spec.model.plate.thickness
+    tall, wide = screw.hex_head_height or screw.diameter, screw.hex_across_corners or 2 * screw.diameter
+    far = pulley.plane > -thickness / 2
+    z = (-thickness - tall, -thickness) if far else (0.0, tall)
+    body = _turning(pulley, f"{pulley.name}.head", wide / 2, z, limits)
+    return replace(body, side="far" if far else "near", gap=0.0)  # it stands on the plate
 
 
 def _lies_on(pulley: PlacedPulley) -> Side:

@@ -9,6 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit import tables
+from platekit.drive import take_up
 from platekit.drive.route import Wheel
 from platekit.errors import Problem, SpecError
 from platekit.geometry import (
@@ -243,7 +244,10 @@ class MountPlaces:
             other = run.words.driven if own is run.words.driver else run.words.driver
             assert own is not None
             plane = plane_of(self.spec, run.words, run.field)
-            return BeltSeen(run, plane, self._seat(run, own, plane).center, self._seat(run, other, plane).center)
+            shaft, end = self._seat(run, own, plane).center, self._seat(run, other, plane).center
+            drives = own is run.words.driver
+            idlers = _wheels(run, self, end if drives else shaft) if run.words.idlers else ()
+            return BeltSeen(run, plane, shaft, end, idlers, drives)
         return None
 
 
@@ -254,15 +258,29 @@ class BeltSeen(Struct, frozen=True):
     plane: Plane
     own: Point
     other: Point
+    idlers: tuple[Wheel, ...] = ()
+    drives: bool = True
+
+    def needed(self, spec: Spec) -> take_up.Travel:
+        """The travel that it needs from where its shafts are."""
+        (ax, ay), (bx, by) = self.own, self.other
+        line = math.atan2(ay - by, ax - bx) + (0.0 if self.drives else math.pi)
+        return needed_travel(spec, self.run, math.dist(self.own, self.other), self.idlers, line)
 
 
 def idler_wheels(run: Run, places: MountPlaces, origin: Point, mount: str) -> tuple[Wheel, ...]:
     """The idlers of a belt as wheels, measured from the driven shaft; one on the mount itself cannot place it."""
-    wheels = []
     for index, idler in enumerate(run.words.idlers):
         if idler.on == mount:
             wanted = f"put the idler on another mount or the plate: {mount} gets its place from this belt"
             raise SpecError((places.spec.problem(f"{run.field}.idlers.{index}.on", mount, wanted),))
+    return _wheels(run, places, origin)
+
+
+def _wheels(run: Run, places: MountPlaces, origin: Point) -> tuple[Wheel, ...]:
+    """The idlers of a belt where they are, measured from the driven shaft."""
+    wheels = []
+    for idler in run.words.idlers:
         pose = Pose() if idler.on not in places.spec.model.mounts else places.pose(idler.on)
         x, y = pose.point(idler.at)
         wheels.append(Wheel(x - origin[0], y - origin[1], idler.diameter, idler.inside))
@@ -301,7 +319,7 @@ def _straight(spec: Spec, places: MountPlaces, name: str, slots: words.Slots) ->
                 )
                 wanted = "the shafts lie along the plate; say along: belt, square to them"
                 raise SpecError((spec.problem(f"mounts.{name}.take_up.slots.along", said, wanted),))
-            needed = needed_travel(spec, belt.run, math.dist(belt.own, belt.other))
+            needed = belt.needed(spec)
             found = straight_travel(spec, name, needed, off)
             install = found[0] / abs(share) if install == "auto" else install
             tension = found[1] / abs(share) if tension == "auto" else tension
@@ -319,7 +337,7 @@ def _swing(spec: Spec, places: MountPlaces, name: str, swing: words.SwingTakeUp)
         raise SpecError((spec.problem(f"mounts.{name}.take_up.swing", found, wanted),))
     if install == "auto" or tension == "auto":
         belt = _belt_of(places, name)
-        needed = needed_travel(spec, belt.run, math.dist(belt.own, belt.other))
+        needed = belt.needed(spec)
         turns = swinging_travel(spec, name, needed, swing.about, belt.own, belt.other)
         install = turns[0] if install == "auto" else install
         tension = turns[1] if tension == "auto" else tension

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from platekit import tables
 from platekit.errors import SpecError
 from platekit.geometry import Disc, Swing, sweep
 from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import RECESS_FLOOR, pilot_of
 from platekit.laying.relief import size_of
+from platekit.laying.runs import Run
 from platekit.laying.screws import HoleWanted
 from platekit.laying.shapes import shape_of
 from platekit.placed import Opening, PlateLimits
@@ -72,6 +74,20 @@ def cutout_openings(spec: Spec) -> Iterator[Opening]:
         field = f"plate.cutouts.{name}"
         shape = shape_of(spec, given, field)
         yield Opening(name, "cutout", shape, shape.centroid, size_of(shape), field)
+
+
+def idler_holes(spec: Spec, runs: tuple[Run, ...]) -> Iterator[Opening]:
+    """The clearance holes for the screws of idlers that sit on the plate itself."""
+    for run in runs:
+        for index, idler in enumerate(run.words.idlers):
+            if idler.screw is not None:
+                field = f"{run.field}.idlers.{index}.screw"
+                size = tables.screw(idler.screw).clearance.get("normal")
+                if size is None:
+                    wanted = "the tables list no clearance hole for it; choose another size"
+                    raise SpecError((spec.problem(field, idler.screw, wanted),))
+                name = f"{run.name} idler {index + 1} screw"
+                yield Opening(name, "cutout", Disc(idler.at, size / 2), idler.at, size, field)
 
 
 def within_count(spec: Spec, openings: tuple[Opening, ...]) -> tuple[Opening, ...]:

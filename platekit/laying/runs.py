@@ -224,10 +224,20 @@ def centre_distance(spec: Spec, run: Run, idlers: tuple[Wheel, ...], line: float
     return located(spec, f"{run.field}.belt", lambda: drive.work_out(request)).centre_distance
 
 
-def needed_travel(spec: Spec, run: Run, placed: float) -> take_up.Travel:
-    """What the belt needs between its shortest and longest centre distance, told from where the shafts are placed."""
+def needed_travel(
+    spec: Spec, run: Run, placed: float, idlers: tuple[Wheel, ...] = (), line: float = 0.0
+) -> take_up.Travel:
+    """What the belt needs between its shortest and longest centre distance, told from where the shafts are placed.
+
+    `idlers` are in its way, in a frame with the driven shaft at zero and the driver's at `line` radians.
+    """
 
     def needed() -> take_up.Travel:
+        if idlers:
+            request = replace(run.request, motor=None, idlers=idlers, line=line)
+            given = drive.work_out(request).travel
+            assert given is not None
+            return replace(given, nominal=placed, install=placed - given.shortest, tension=given.longest - placed)
         belt = run.request.belt
         assert belt is not None
         size = belt.size

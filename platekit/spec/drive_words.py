@@ -227,6 +227,16 @@ class IdlerWords(WordsModel):
     diameter: PositiveLength = Field(description="Diameter on which the belt's cords run.")
     inside: YesNo = Field(description="true if it runs inside the belt, false on its back.")
     span: Seat = Field(description="[from, to] of its rim, as a pulley's, or its width and where it sits.")
+    screw: Designation | None = Field(
+        default=None,
+        description="`on: plate`: the screw that it turns on, such as `M10`; the plate gets a hole for it.",
+    )
+
+    @model_validator(mode="after")
+    def _screw_in_the_plate(self) -> Self:
+        if self.screw is not None and self.on != "plate":
+            raise wrong("a `screw` of an idler on a mount", "take it out: the plate has no hole for that idler")
+        return self
 
 
 class Stage(WordsModel):

@@ -176,6 +176,8 @@ def _standard_parts(bodies: dict[str, Any]) -> Iterator[Complaint]:
 
 def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool) -> Iterator[Complaint]:
     """Pulleys on mounts that exist, belts that the tables know, and places by a belt that there is."""
+    from platekit import tables
+
     stages: list[tuple[Path, dict[str, Any]]] = [(("drive",), drive)]
     if isinstance(drive.get("second"), dict):
         stages.append((("drive", "second"), drive["second"]))
@@ -184,6 +186,8 @@ def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool) -> Iterat
         for key, pulley in _pulleys(stage):
             mount = pulley.get("on")
             allowed = [*mounts, PLATE] if key[0] == "idlers" else [*mounts]
+            if isinstance(pulley.get("screw"), str):
+                yield from _looked_up((*path, *key, "screw"), pulley["screw"], tables.screw)
             if isinstance(mount, str) and mount not in allowed:
                 yield Complaint((*path, *key, "on"), f"{shown(mount)}, which is no mount", _one_of(mount, allowed))
     ends = [{stage.get(end, {}).get("on") for end in ("driver", "driven")} for _, stage in stages if _whole(stage)]

@@ -131,6 +131,12 @@ CHANGED_DRIVES: dict[str, tuple[tuple[str, str], ...]] = {
     "motor-power much": ((DRIVE_PATTERN, IEC_FACE), ("0.25 kW", "1.5 kW")),
     "rim-width": (("span: [-50, -30]", "span: [-50, -45]"),),
     "pulley-order": (),
+    "idler-screw": (
+        (
+            "  driver:",
+            "  idlers:\n    - {on: plate, at: [-95, 230], diameter: 60, inside: false, span: [-50, -30]}\n  driver:",
+        ),
+    ),
     "pulley-order shaft": (("    span: [-55, 0]\n    relief: auto\n", "    span: [-55, 0]\n"),),
     "rub": (("span: [22, 42]", "span: [1, 21]"),),
     "guard": (("cutting:", "guard: {gap: 25, openings: {shape: slot, width: 12}}\ncutting:"),),
