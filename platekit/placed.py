@@ -15,16 +15,17 @@ from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 
+from platekit.choices import Process
+from platekit.choices import Side as Side
 from platekit.geometry import ACROSS, Disc, Loop, Plane, Point, Pose, Shape, Solid, Spatial, Travel, Upright
 from platekit.spec import Spec
-from platekit.spec.models import Acceptance, CuttingWords, Paper, PaperSize, Process, ScribedWord, SpecModel
+from platekit.spec.models import Acceptance, CuttingWords, Paper, PaperSize, ScribedWord, SpecModel
 from platekit.tables import Material, StandardMount
 
 if TYPE_CHECKING:
     from platekit.drive import DriveRequest, DriveResult
     from platekit.survey.result import Survey
 
-Side = Literal["near", "far"]
 Role = Literal["screw", "pilot", "cutout", "relief", "pivot"]
 PartKind = Literal["given", "standard", "spigot", "pulley", "belt", "guard"]
 ScrewKind = Literal["head", "washer", "nut", "tip", "shank"]

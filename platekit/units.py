@@ -15,11 +15,10 @@ from __future__ import annotations
 import math
 import re
 from fractions import Fraction
-from typing import Final, Literal
+from typing import Final
 
+from platekit.choices import Unit as Unit
 from platekit.errors import UnitError
-
-Unit = Literal["mm", "in"]
 
 INCH: Final = 25.4
 """One inch in mm, exactly (published: the international inch of 1959)."""

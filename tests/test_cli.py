@@ -23,12 +23,9 @@ import typer
 
 import platekit
 from platekit import cli
+from platekit.choices import Form, Merit, OldPattern, Process, Side
 from platekit.cli import Exit
 from platekit.errors import OutputError
-from platekit.export.dxf_files.proof import Form
-from platekit.spec.models import Process, Side
-from platekit.spec.starter import OldPattern
-from platekit.studies.place_merits import Merit
 from platekit.units import Unit
 
 ROOT = Path(platekit.__file__).parent.parent

@@ -16,6 +16,7 @@ import platekit
 PACKAGE = Path(platekit.__file__).parent
 ROOMS = (
     "errors",
+    "choices",
     "units",
     "tables",
     "spec",

@@ -12,12 +12,12 @@ from msgspec import Struct
 from msgspec.structs import fields
 
 from platekit.checks import check
+from platekit.choices import OldPattern, Process
 from platekit.errors import OutputError, SpecError
 from platekit.export.files import folder_for, write_whole
 from platekit.layout import lay_out
 from platekit.spec import json_schema, loads
-from platekit.spec.models import Process
-from platekit.spec.starter import OldPattern, StarterChoices, starter
+from platekit.spec.starter import StarterChoices, starter
 from platekit.units import Unit
 
 SCHEMA_NAME = "platekit.schema.json"

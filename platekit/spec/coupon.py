@@ -9,10 +9,10 @@ from typing import Final, Literal
 from msgspec import Struct
 from pydantic import Field
 
+from platekit.choices import Process, Unit
 from platekit.spec.base import WordsModel
 from platekit.spec.fields import LengthFromZero, PositiveLength, Size
 from platekit.spec.machine import Feed, Seconds
-from platekit.spec.models import Process, Units
 from platekit.spec.side_files import Kind, model_of, text_of
 
 HOLES: Final = ("a", "b", "c")
@@ -54,7 +54,7 @@ class CouponModel(WordsModel):
 
     platekit_coupon: Literal[1] = Field(description="Version of the file.")
     process: Process = Field(description="What it was cut with.")
-    units: Units = Field(description="Unit of every bare length: mm or in.")
+    units: Unit = Field(description="Unit of every bare length: mm or in.")
     thickness: PositiveLength = Field(description="Thickness of the piece.")
     kerf_set: LengthFromZero = Field(description="The kerf that the controller allowed for; 0 if it ran on the line.")
     drawn: DrawnModel = Field(description="The sizes in the drawing.")

@@ -21,6 +21,7 @@ from msgspec import Struct
 from pydantic import Field
 
 from platekit import units
+from platekit.choices import Process, Unit
 from platekit.errors import SpecError, UnitError
 from platekit.spec.base import WordsModel
 from platekit.spec.fields import (
@@ -34,7 +35,6 @@ from platekit.spec.fields import (
     Text,
     wrong,
 )
-from platekit.spec.models import Process, Units
 from platekit.spec.side_files import Kind, model_of, text_of
 from platekit.spec.source import Complaint, Path, located
 from platekit.units import shown
@@ -192,7 +192,7 @@ class MachineModel(WordsModel):
     platekit_machine: Literal[1] = Field(description="Version of the machine file.")
     name: Text = Field(description="What the machine is called on the sheets.")
     process: Process = Field(description="What it cuts with.")
-    units: Units = Field(description="Unit of every bare length: mm or in.")
+    units: Unit = Field(description="Unit of every bare length: mm or in.")
     bed: Size | None = Field(default=None, description="[width, height] that the head can reach.")
     cuts: list[CutModel] = Field(min_length=1, max_length=MAX_CUTS, description="One row a thickness.")
     slow_holes: SlowHolesModel | None = Field(default=None, description="Small holes are cut slower.")

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from platekit.choices import Process
 from platekit.errors import PlatekitError
 from platekit.spec.editing import Value, with_value, written
 from platekit.spec.machine import machine_of
-from platekit.spec.models import Process
 from platekit.spec.source import read, source_of
 from platekit.units import Unit, length
 

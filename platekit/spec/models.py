@@ -19,6 +19,7 @@ from pydantic import (
     model_validator,
 )
 
+from platekit.choices import Process, Side, Unit
 from platekit.spec.base import OneOf, WordsModel
 from platekit.spec.drive_words import DriveWords
 from platekit.spec.fields import (
@@ -68,11 +69,8 @@ MAX_COPIES = 500
 MAX_SCRIBED = 4
 """Most kinds of words that are scribed: each of them once."""
 
-Side = Literal["near", "far"]
 ScribedWord = Literal["face", "revision", "names", "title"]
-Units = Literal["mm", "in"]
 Need = Literal["air", "grease", "lid", "cable", "none"]
-Process = Literal["plasma", "laser", "waterjet", "oxy-fuel", "router", "drill"]
 MaterialFamily = Literal[
     "steel",
     "stainless steel",
@@ -757,7 +755,7 @@ class SpecModel(WordsModel):
 
     platekit: Version = Field(description="Version of the spec language.")
     title: Text = Field(description="What the plate is for; printed on every sheet.")
-    units: Units = Field(description="Unit of every bare number: mm or in. Nothing is guessed.")
+    units: Unit = Field(description="Unit of every bare number: mm or in. Nothing is guessed.")
     plate: Plate = Field(description="The plate itself.")
     mounts: dict[MountName, MountWords] = Field(
         min_length=1, max_length=MAX_NAMED, description="What the plate bolts to, by name."

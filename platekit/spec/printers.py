@@ -18,10 +18,11 @@ from msgspec import Struct
 from pydantic import Field, ValidationError
 
 from platekit import units
+from platekit.choices import Unit
 from platekit.errors import PaperError, PlatekitError, Problem, UnitError
 from platekit.spec.base import WordsModel
 from platekit.spec.fields import LEAST_LENGTH, Size, Version
-from platekit.spec.models import MeasuredWords, Paper, Units
+from platekit.spec.models import MeasuredWords, Paper
 from platekit.spec.side_files import Kind, model_of, text_of
 from platekit.spec.source import Complaint, Node, SourceText, located
 from platekit.spec.vocabulary import nearest
@@ -39,7 +40,7 @@ class PrinterFile(WordsModel):
     """What a printer's file says."""
 
     printer: Version = Field(description="Version of this kind of file.")
-    units: Units = Field(description="Unit of every bare number: mm or in.")
+    units: Unit = Field(description="Unit of every bare number: mm or in.")
     bars: Size = Field(description="[across, along]: what the bars on the measured sheet say.")
     measured: MeasuredWords = Field(description="The bars and diagonals as measured.")
 

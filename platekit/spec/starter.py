@@ -5,19 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from itertools import product
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
+from platekit.choices import OldPattern, Process
 from platekit.errors import PlatekitError, UnitError
 from platekit.spec.editing import written
-from platekit.spec.models import Process
 from platekit.units import INCH, Unit, length, nearest_fraction, show_fraction
 
 if TYPE_CHECKING:
     from platekit.tables import Screw, StandardMount
-
-OldPattern = Literal["circle", "rectangle", "points", "measured"]
 
 ROOM: Final = 25.0
 """Room left between the old pattern and the new part, mm (ours): a spanner and a web of plate."""

@@ -19,6 +19,7 @@ from msgspec import Struct
 
 from platekit.checks import check
 from platekit.checks.finding import Finding, Verdict
+from platekit.choices import Merit
 from platekit.errors import PlatekitError, SpecError
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side
@@ -28,7 +29,7 @@ from platekit.spec.editing import with_value
 from platekit.spec.places_to_find import to_be_found
 from platekit.studies.place_filter import Filter, filter_of, sample
 from platekit.studies.place_finer import finer
-from platekit.studies.place_merits import WEIGHTS, Merit, Merits, Weights, Yardstick, yardstick
+from platekit.studies.place_merits import WEIGHTS, Merits, Weights, Yardstick, yardstick
 from platekit.studies.place_space import (
     ROUND,
     TENTHS,

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 from msgspec import Struct
 
+from platekit.choices import Merit
 from platekit.geometry import Disc, Pose, Shape
 from platekit.geometry.poses import Core, Numbers, Poses, core_of
 from platekit.laying.outline import auto_margin
@@ -25,8 +26,6 @@ DIRECTIONS: Final = 96
 """Sides of the hull by which areas are compared (ours: within a percent)."""
 ROWS: Final = 4096
 """Poses whose hulls are worked out at once (ours)."""
-
-Merit = Literal["balance", "area", "belt", "clearance", "reach"]
 
 
 class Weights(Struct, frozen=True):

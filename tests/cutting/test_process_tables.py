@@ -7,8 +7,8 @@ from typing import get_args
 
 import pytest
 
+from platekit.choices import Process
 from platekit.errors import LookupFailed
-from platekit.spec.models import Process
 from platekit.tables.iso_9013 import limit_deviation, squareness
 from platekit.tables.processes import (
     BY_ISO_9013,

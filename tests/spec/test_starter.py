@@ -10,11 +10,10 @@ import pytest
 
 from platekit import tables
 from platekit.checks import check
+from platekit.choices import OldPattern, Process
 from platekit.errors import LookupFailed, PlatekitError
 from platekit.layout import lay_out
 from platekit.spec import StarterChoices, loads, starter
-from platekit.spec.models import Process
-from platekit.spec.starter import OldPattern
 from platekit.tables.motor_frames import motor_frame
 
 

@@ -17,6 +17,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
+from platekit.choices import Form
 from platekit.cutting.capability import capability_of
 from platekit.cutting.contours import contours
 from platekit.cutting.nest import Nest
@@ -43,7 +44,7 @@ from platekit.export.dxf_files.pieces import (
     rings_of,
     shown,
 )
-from platekit.export.dxf_files.proof import AREA, PLACE, ExpectedOpening, Form, found_in, plate_faults, slack
+from platekit.export.dxf_files.proof import AREA, PLACE, ExpectedOpening, found_in, plate_faults, slack
 from platekit.geometry import Disc, Edge, Index, Loop, Point, Pose, Shape, box_of, distance, edge_distance, loop_of
 from platekit.placed import Layout
 from platekit.units import Unit, mm_per

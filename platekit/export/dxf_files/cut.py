@@ -22,10 +22,11 @@ from typing import TYPE_CHECKING, Literal
 from msgspec import Struct
 
 from platekit.checks.finding import Verdict
+from platekit.choices import Form
 from platekit.cutting.operations import CROSS, operations_of
 from platekit.cutting.scribe import scribed
 from platekit.export.dxf_files.document import add_edge, bytes_of, fixed_metadata, new_document, tidy
-from platekit.export.dxf_files.proof import Form, prove
+from platekit.export.dxf_files.proof import prove
 from platekit.export.exact import edges_of, one_piece, simplest
 from platekit.export.files import write_whole
 from platekit.export.release import require_clear

@@ -17,10 +17,11 @@ import itertools
 import math
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
+from platekit.choices import Form
 from platekit.cutting.operations import CROSS, operations_of
 from platekit.cutting.scribe import scribed
 from platekit.errors import OutputError
@@ -48,8 +49,6 @@ from platekit.units import Unit, mm_per
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
     from ezdxf.entities.dxfentity import DXFEntity
-
-Form = Literal["r2000", "r12", "plain"]
 
 PLACE = 1e-6
 """How far in mm a point of the file may be from where the layout has it (ours)."""

@@ -13,11 +13,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from platekit.choices import Form
 from platekit.errors import OutputError
 from platekit.export.dxf_files.cut import FORMS, Unit, drawn
 from platekit.export.dxf_files.doubles import doubled
 from platekit.export.dxf_files.pieces import NumberedPoints, Piece, ReadDrawing
-from platekit.export.dxf_files.proof import Form, faults, prove
+from platekit.export.dxf_files.proof import faults, prove
 from platekit.export.exact import SHORTEST
 from platekit.geometry import CurvedSlot, Disc, Loop, Pose, Shape, Slot, polygon_loop, rectangle
 from platekit.placed import Layout

@@ -1,0 +1,21 @@
+"""The words that a spec and a command both offer.
+
+They have a home of their own because a command lists them in its help, and has to start before anything else is loaded.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+Unit = Literal["mm", "in"]
+"""Units of length."""
+Side = Literal["near", "far"]
+"""The two sides of the plate."""
+Process = Literal["plasma", "laser", "waterjet", "oxy-fuel", "router", "drill"]
+"""The ways of cutting a plate."""
+OldPattern = Literal["circle", "rectangle", "points", "measured"]
+"""How the holes of the old machine lie in a new spec."""
+Form = Literal["r2000", "r12", "plain"]
+"""The forms of the cut file, for cutting software of different ages."""
+Merit = Literal["balance", "area", "belt", "clearance", "reach"]
+"""What the places that are found are ranked by."""
