@@ -1,26 +1,26 @@
-"""The commands: arguments in, exit codes out. The work is done by the package; nothing is decided here."""
+"""The commands: arguments in, exit codes out. What a command does is in `jobs`; nothing is decided here."""
 
 import gc
 import json
 import os
 import sys
 import warnings
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
-from enum import IntEnum, StrEnum
+from enum import IntEnum
 from io import TextIOWrapper
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NoReturn, TextIO
+from typing import TYPE_CHECKING, Annotated, Any, Final, NoReturn, TextIO, cast, get_args
 
 import typer
 from msgspec.structs import asdict
 
 from platekit import __version__
+from platekit.choices import Form, Merit, OldPattern, Process, Side, Unit
 from platekit.errors import PlatekitError, SpecError
 
 if TYPE_CHECKING:
-    from platekit.checks import Verdict
-    from platekit.layout import Layout
+    from platekit.jobs.told import State, Told
 
 
 SELDOM = (100_000, 50, 50)
@@ -37,47 +37,17 @@ class Exit(IntEnum):
     INTERRUPTED = 130
 
 
-class DxfForm(StrEnum):
-    """The forms of the cut file, for cutting software of different ages."""
+ENDS: "Final[dict[State, Exit]]" = {
+    "clear": Exit.CLEAR,
+    "placed": Exit.CLEAR,
+    "done": Exit.CLEAR,
+    "stop": Exit.STOP,
+    "open": Exit.STOP,
+    "unusable": Exit.UNUSABLE,
+}
+"""The exit code for what a job came to."""
 
-    R2000 = "r2000"
-    R12 = "r12"
-    PLAIN = "plain"
-
-
-class LengthUnit(StrEnum):
-    """Units of length."""
-
-    MM = "mm"
-    IN = "in"
-
-
-class ProcessName(StrEnum):
-    """The ways of cutting a plate."""
-
-    PLASMA = "plasma"
-    LASER = "laser"
-    WATERJET = "waterjet"
-    OXY_FUEL = "oxy-fuel"
-    ROUTER = "router"
-    DRILL = "drill"
-
-
-class OldPattern(StrEnum):
-    """How the holes of the old machine lie."""
-
-    CIRCLE = "circle"
-    RECTANGLE = "rectangle"
-    POINTS = "points"
-    MEASURED = "measured"
-
-
-class SeenFrom(StrEnum):
-    """The side of the plate that the paper shows."""
-
-    NEAR = "near"
-    FAR = "far"
-
+Command = Callable[..., None]
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -88,18 +58,66 @@ app = typer.Typer(
     epilog="Exit codes: 0 clear to cut, 1 a stop is open, 2 the input cannot be used, 3 a mistake in platekit itself.",
 )
 
+
+def command(example: str) -> Callable[[Command], Command]:
+    """Makes a function a command. The first line of its docstring stands in the list of commands, never cut short."""
+
+    def made(function: Command) -> Command:
+        summary = (function.__doc__ or "").partition("\n")[0].rstrip(".")
+        return app.command(short_help=summary, epilog=f"Example: {example}")(function)
+
+    return made
+
+
+def tell(job: "Callable[[], Told]", as_json: bool = False) -> NoReturn:
+    """Does a job, prints what it came to, and ends with the exit code of that; a spec that is no use is JSON, too."""
+    try:
+        told = job()
+        if not as_json:
+            typer.echo(told.text)
+        else:
+            show_json(told.figures)
+    except SpecError as error:
+        if not as_json:
+            raise
+        show_json(unusable(error))
+        say_aside(error.also)
+        raise typer.Exit(Exit.UNUSABLE) from None
+    raise typer.Exit(ENDS[told.state])
+
+
+def one_of(words: Any) -> Callable[[str], str]:
+    """What reads an option that may be given more than once, which typer does not do for a choice of words."""
+    known = get_args(words)
+
+    def read(text: str) -> str:
+        if text not in known:
+            raise typer.BadParameter(f"{text!r} is not one of {', '.join(map(repr, known))}.")
+        return text
+
+    return read
+
+
+def offered(words: Any) -> str:
+    """The words of a choice as a help shows them."""
+    return f"<{'|'.join(get_args(words))}>"
+
+
 SpecPath = Annotated[Path, typer.Argument(metavar="SPEC", help="The spec, a YAML file.", show_default=False)]
 AsJson = Annotated[bool, typer.Option("--json", help="Print figures for a program instead of text.")]
+Out = Annotated[Path, typer.Option(help="Folder that gets a folder with the spec's name.")]
+OUTPUT: Final = Path("output")
+Paper = Annotated[Side | None, typer.Option(help="Side of the plate that the paper shows; the spec's own if left out.")]
 
 
-@app.command(epilog='Example: platekit new mixer.yaml --motor "IEC 90 B14" --process laser --thickness "8 mm"')
+@command('platekit new mixer.yaml --motor "IEC 90 B14" --process laser --thickness "8 mm"')
 def new(
     path: Annotated[Path, typer.Argument(metavar="SPEC", help="The file to write; must not exist.")],
     title: Annotated[str | None, typer.Option(help="What the plate is for.")] = None,
-    units: Annotated[LengthUnit | None, typer.Option(help="Unit of bare numbers.")] = None,
+    units: Annotated[Unit | None, typer.Option(help="Unit of bare numbers.")] = None,
     material: Annotated[str | None, typer.Option(help="Material, as `platekit tables` lists them.")] = None,
     thickness: Annotated[str | None, typer.Option(help="Thickness of the plate, such as `10 mm`.")] = None,
-    process: Annotated[ProcessName | None, typer.Option(help="How the plate will be cut.")] = None,
+    process: Annotated[Process | None, typer.Option(help="How the plate will be cut.")] = None,
     machine: Annotated[
         OldPattern | None,
         typer.Option(help="How the old holes lie; measured: readings of a caliper, which a survey solves."),
@@ -107,23 +125,21 @@ def new(
     motor: Annotated[str | None, typer.Option(help="The new motor's designation.")] = None,
     take_up: Annotated[bool, typer.Option(help="Slots to put the belt on and tighten it.")] = True,
 ) -> None:
-    """Write a commented spec to start from; asks for what is not given when run at a terminal."""
-    from platekit.jobs.new import Answers, write_starter
+    """Write a commented spec to start from.
 
-    given = Answers(title, units, material, thickness, process, machine, motor, take_up)
+    Asks for what is not given when run at a terminal without options.
+    """
+    from platekit.jobs import new as job
+
+    given = job.Answers(title, units, material, thickness, process, machine, motor, take_up)
     ask = typer.prompt if at_a_terminal(sys.stdin) and given.none_given else None
     try:
-        written = write_starter(path, given, ask)
+        tell(lambda: job.new(path, given, ask))
     except typer.Abort:
         raise typer.Exit(Exit.INTERRUPTED) from None
-    typer.echo("\n".join(f"wrote {file}" for file in written))
-    if machine is OldPattern.MEASURED:
-        typer.echo(f"next: platekit survey {path} --plan lists the readings to take; put them in, then run it without")
-    else:
-        typer.echo(f"next: put your figures in, then run platekit check {path}")
 
 
-@app.command(epilog="Example: platekit check specs/dough-mixer.yaml")
+@command("platekit check specs/dough-mixer.yaml")
 def check(
     spec: SpecPath,
     explain: Annotated[
@@ -132,46 +148,31 @@ def check(
     ] = False,
     out: Annotated[
         Path, typer.Option(help="Folder with the folder of the spec's name, whose files are looked at.")
-    ] = Path("output"),
+    ] = OUTPUT,
     as_json: AsJson = False,
 ) -> None:
-    """Lay the plate out and say what stands against cutting it; cut files of a plate with a stop are taken away."""
-    from platekit.export.standing import left_of
+    """Say what stands against cutting a plate.
 
-    layout, verdict = judged(spec, out, as_json)
-    standing = left_of(layout, verdict, out, keep_clear=True)
-    if as_json:
-        from platekit.export.data.found_places import found_figures
-        from platekit.export.data.plate import verdict_figures
+    Lays the plate out and judges it; cut files of a plate with a stop are taken away.
+    """
+    from platekit.jobs import check as job
 
-        more = {}
-        if explain:
-            from platekit.jobs.explained import explained_figures
-
-            progress("the tightest pairs")
-            more = explained_figures(layout)
-        show_json({**verdict_figures(verdict), **found_figures(layout), **more, **standing.figures()})
-    else:
-        from platekit.export.text.verdict import verdict_text
-
-        typer.echo("\n".join([*standing.lines(), verdict_text(layout, verdict)]))
-        if explain:
-            from platekit.jobs.explained import explained_text
-
-            progress("the tightest pairs")
-            typer.echo(f"\n{explained_text(layout)}")
-    raise typer.Exit(Exit.CLEAR if verdict.clear else Exit.STOP)
+    tell(lambda: job.check(spec, out, explain, working), as_json)
 
 
-@app.command(epilog="Example: platekit make specs/dough-mixer.yaml")
+@command("platekit make specs/dough-mixer.yaml")
 def make(
     spec: SpecPath,
-    out: Annotated[Path, typer.Option(help="Folder that gets a folder with the spec's name.")] = Path("output"),
+    out: Out = OUTPUT,
     dxf: Annotated[
-        list[DxfForm] | None,
-        typer.Option(help="Form of the cut file; may be given more than once. r2000 if left out."),
+        list[str] | None,
+        typer.Option(
+            help="Form of the cut file; may be given more than once. r2000 if left out.",
+            parser=one_of(Form),
+            metavar=offered(Form),
+        ),
     ] = None,
-    dxf_unit: Annotated[LengthUnit, typer.Option(help="Unit of the cut file.")] = LengthUnit.MM,
+    dxf_unit: Annotated[Unit, typer.Option(help="Unit of the cut file.")] = "mm",
     kerf: Annotated[
         bool,
         typer.Option("--kerf", help="Write NAME.kerf.dxf too: paths half a kerf off the edge, with leads, in order."),
@@ -179,46 +180,24 @@ def make(
     reference: Annotated[
         bool, typer.Option("--reference", help="Add bodies and finished holes to the cut file on a layer of their own.")
     ] = False,
-    seen_from: Annotated[
-        SeenFrom | None, typer.Option(help="Side of the plate that the paper shows; the spec's own if left out.")
-    ] = None,
+    seen_from: Paper = None,
     solid: Annotated[bool, typer.Option("--solid/--no-solid", help="Write the STEP file; takes a few seconds.")] = True,
     as_json: AsJson = False,
 ) -> None:
-    """Check the plate and write its files: picture, paper, report, and the cut files if nothing stops it."""
-    from platekit.export.publishing import FilesWanted, publish
+    """Check a plate and write its files.
 
-    layout, verdict = judged(spec, out, as_json)
-    wanted = FilesWanted(
-        forms=tuple(form.value for form in dxf or [DxfForm.R2000]),
-        unit=dxf_unit.value,
-        reference=reference,
-        solid=solid,
-        kerf=kerf,
-        seen_from=None if seen_from is None else seen_from.value,
-    )
-    published = publish(layout, verdict, out, wanted, progress)
-    if as_json:
-        from platekit.export.data.found_places import found_figures
-        from platekit.export.data.plate import verdict_figures
+    Picture, paper and report, and the cut files if nothing stops it.
+    """
+    from platekit.export.publishing import FilesWanted
+    from platekit.jobs import make as job
 
-        files = [str(path) for path in published.written]
-        removed = [str(path) for path in published.removed]
-        show_json({**verdict_figures(verdict), **found_figures(layout), "files": files, "removed": removed})
-    else:
-        from platekit.cutting import capability_of, plan
-        from platekit.export.data.cut_plan import plan_text
-        from platekit.export.text.verdict import made_text, verdict_text
-
-        typer.echo(verdict_text(layout, verdict))
-        no_plan = "no time to tell: not to be cut so" if capability_of(layout).traits.table else "no cutting table"
-        typer.echo(plan_text(plan(layout), layout.spec.unit) or no_plan)
-        typer.echo(made_text(published))
-    raise typer.Exit(Exit.CLEAR if verdict.clear else Exit.STOP)
+    forms = cast("tuple[Form, ...]", tuple(dxf or ["r2000"]))
+    wanted = FilesWanted(forms, dxf_unit, reference, solid, seen_from, kerf)
+    tell(lambda: job.make(spec, out, wanted, working), as_json)
 
 
-@app.command(
-    epilog="Example: platekit template specs/dough-mixer.yaml --measured "
+@command(
+    "platekit template specs/dough-mixer.yaml --measured "
     '"bottom=271.3, top=271.2, left=184.4, right=184.5, rising=328.0, falling=327.6"'
 )
 def template(
@@ -235,38 +214,24 @@ def template(
         bool, typer.Option("--uncorrected", help="Print as if no printer were known, to measure it anew.")
     ] = False,
     both_sides: Annotated[bool, typer.Option("--both-sides", help="Add the sheets of the plate's other side.")] = False,
-    seen_from: Annotated[
-        SeenFrom | None, typer.Option(help="Side of the plate that the paper shows; the spec's own if left out.")
-    ] = None,
-    out: Annotated[Path, typer.Option(help="Folder that gets a folder with the spec's name.")] = Path("output"),
+    seen_from: Paper = None,
+    out: Out = OUTPUT,
     as_json: AsJson = False,
 ) -> None:
-    """Write only the 1:1 paper; after measuring its bars, write it again corrected for the printer."""
-    from platekit.jobs.template import PrintWanted, print_template
+    """Write only the 1:1 paper.
 
-    layout, verdict = judged(spec, out, as_json)
-    wanted = PrintWanted(
-        seen_from=None if seen_from is None else seen_from.value,
-        both_sides=both_sides,
-        measured=measured,
-        printer=printer,
-        corrected=not uncorrected,
-    )
-    printed = print_template(layout, verdict, out, wanted)
-    if as_json:
-        show_json(printed.figures(verdict))
-    else:
-        typer.echo(printed.text(verdict))
-    raise typer.Exit(Exit.CLEAR if verdict.clear else Exit.STOP)
+    After measuring its bars, write it again corrected for the printer.
+    """
+    from platekit.jobs import template as job
 
-
-Measured = Annotated[str | None, typer.Option(metavar="LENGTH", help="As measured, such as `165`, `6.5 in`.")]
+    wanted = job.PrintWanted(seen_from, both_sides, measured, printer, corrected=not uncorrected)
+    tell(lambda: job.template(spec, out, wanted, working), as_json)
 
 
 Length = Annotated[str | None, typer.Option(metavar="LENGTH", help="With --choose; such as `250 mm`.")]
 
 
-@app.command(epilog="Example: platekit drive specs/dough-mixer.yaml --choose --section A --section SPZ")
+@command("platekit drive specs/dough-mixer.yaml --choose --section A --section SPZ")
 def drive(
     spec: SpecPath,
     choose: Annotated[
@@ -284,46 +249,26 @@ def drive(
         int | None,
         typer.Option(min=1, metavar="N", help="With --choose: write belt and pulleys of choice N into the spec."),
     ] = None,
-    out: Annotated[Path, typer.Option(help="Folder that gets a folder with the spec's name, with the chart.")] = Path(
-        "output"
-    ),
+    out: Annotated[Path, typer.Option(help="Folder that gets a folder with the spec's name, with the chart.")] = OUTPUT,
     as_json: AsJson = False,
 ) -> None:
-    """Work out the belt drive: centre distance, travel, forces, and speed, torque and power at the working shaft."""
-    from platekit.export.standing import left_of
-    from platekit.export.text import drive as told
-    from platekit.studies.advised import judge
-    from platekit.units import length
+    """Work out the belt drive, or choose one from stock.
 
-    layout = told.with_drive(laid_out(spec, as_json))
+    Centre distance, travel, forces, and speed, torque and power at the working shaft.
+    """
+    from platekit.jobs import drive as job
+    from platekit.jobs.drive_choices import ChoiceWanted
+
     if choose:
-        from platekit.jobs import drive_choices as ranked
-
-        given = (closest, farthest, largest_driver, largest_driven)
-        near, far, small, large = (
-            None if text is None else length(bare_number(text), layout.spec.unit) for text in given
-        )
-        progress("the ranking of all stock pulleys and belts")
-        choices = ranked.choices_for(layout, ranked.ChoiceWanted(near, far, small, large, tuple(section or ()), count))
-        written = None if write is None else ranked.write_choice(layout, choices, write)
-        if as_json:
-            show_json(ranked.choices_figures(choices))
-        else:
-            typer.echo(ranked.choices_text(layout, choices))
-            if written is not None:
-                typer.echo(f"\nwrote {written}")
-        return
-    verdict = judge(layout)
-    standing = left_of(layout, verdict, out)
-    chart = told.write_chart(layout, out)
-    if as_json:
-        show_json({**told.drive_figures(layout, verdict, chart), **standing.figures()})
-    else:
-        typer.echo("\n".join([*standing.lines(), told.drive_text(layout, verdict, chart)]))
-    raise typer.Exit(Exit.CLEAR if told.drive_verdict(layout, verdict).clear else Exit.STOP)
+        wanted = ChoiceWanted(closest, farthest, largest_driver, largest_driven, tuple(section or ()), count)
+        tell(lambda: job.choose(spec, wanted, write, working), as_json)
+    tell(lambda: job.drive(spec, out, working), as_json)
 
 
-@app.command(epilog='Example: platekit tables "IEC 90 B14", or: platekit tables --bolt-circle 165 --holes 4')
+Measured = Annotated[str | None, typer.Option(metavar="LENGTH", help="As measured, such as `165`, `6.5 in`.")]
+
+
+@command('platekit tables "IEC 90 B14", or: platekit tables --bolt-circle 165 --holes 4')
 def tables(
     name: Annotated[str | None, typer.Argument(help="A designation, screw, drill, material, gauge or fit.")] = None,
     bolt_circle: Measured = None,
@@ -334,136 +279,91 @@ def tables(
     shaft: Measured = None,
     as_json: AsJson = False,
 ) -> None:
-    """Look up published dimensions by name, or find the standard that fits what was measured (in mm if no unit)."""
-    from platekit import tables as books
-    from platekit.units import length
+    """Look up published dimensions.
 
-    sizes = [None if text is None else length(bare_number(text), "mm") for text in (bolt_circle, pilot, width, height)]
-    across = None if shaft is None else length(bare_number(shaft), "mm")
-    if holes is not None or across is not None or any(size is not None for size in sizes):
-        circle, register, wide, high = sizes
-        candidates = books.search(
-            bolt_circle=circle, holes=holes, pilot=register, width=wide, height=high, shaft=across
-        )
-        if as_json:
-            show_json([books.candidate_figures(candidate) for candidate in candidates])
-        else:
-            typer.echo(books.found_text(candidates))
-    elif name is None:
-        typer.echo(books.overview())
-    elif as_json:
-        show_json(books.as_json(name))
-    else:
-        typer.echo(books.describe(name))
+    By name, or the standard that fits what was measured (in mm if no unit).
+    """
+    from platekit.jobs import tables as job
+
+    measured = job.MeasuredPart(bolt_circle, holes, pilot, width, height, shaft)
+    tell(lambda: job.tables(name, measured), as_json)
 
 
-class MeritName(StrEnum):
-    """What the places that are found are ranked by."""
-
-    BALANCE = "balance"
-    AREA = "area"
-    BELT = "belt"
-    CLEARANCE = "clearance"
-    REACH = "reach"
-
-
-@app.command(epilog="Example: platekit place specs/dough-mixer.yaml --mount motor")
+@command("platekit place specs/dough-mixer.yaml --mount motor")
 def place(
     spec: SpecPath,
     mount: Annotated[
         str | None, typer.Option(metavar="NAME", help="The mount to place; the one with `at: find` if left out.")
     ] = None,
     by: Annotated[
-        MeritName,
+        Merit,
         typer.Option(
             help="What counts: plate area, nearness to the stock belt's distance, clearance, reach (from the mount's "
             "zero to the nearest mount that stays), or a balance of all."
         ),
-    ] = MeritName.BALANCE,
+    ] = "balance",
     count: Annotated[int, typer.Option(min=1, max=24, help="How many places to look for.")] = 6,
     write: Annotated[
         int | None, typer.Option(min=1, metavar="N", help="Write place N into the spec; its comments stay.")
     ] = None,
-    out: Annotated[Path, typer.Option(help="Folder that gets a folder with the spec's name.")] = Path("output"),
+    out: Out = OUTPUT,
     as_json: AsJson = False,
 ) -> None:
-    """Find places of a mount that nothing stops, best first, and show them side by side.
+    """Find places of a mount that nothing stops.
+
+    Shows them side by side, best first.
 
     In the spec, leave the place open: at: {find: {box: [[-140, -60], [140, 170]], turn: any, side: either}}, or on
     the arc that a belt allows: at: {find: {belt: {from: machine, angles: [60 deg, 120 deg]}}}. A place that is given
     (at: [x, y], at: {belt: ...}) is looked for anew with --mount.
     """
-    from platekit.export.picture.places import search_figures, search_text, write_choices, write_place
-    from platekit.studies.place import find_places, nothing_found
+    from platekit.jobs import place as job
 
-    try:
-        search = find_places(spec, mount, by.value, count, working)
-        if not search.places:
-            raise nothing_found(search)
-    except SpecError as error:
-        raise unusable(error, as_json) from None
-    written = [str(write_choices(search, out))]
-    if write is not None:
-        written.append(str(write_place(search, write)))
-    if as_json:
-        show_json(search_figures(search, written))
-    else:
-        typer.echo(search_text(search, [f"wrote {path}" for path in written]))
+    tell(lambda: job.place(spec, out, mount, by, count, write, working), as_json)
 
 
-@app.command(epilog="Example: platekit compare specs/dough-mixer.yaml specs/dough-mixer.yaml")
+@command("platekit compare specs/dough-mixer.yaml specs/dough-mixer.yaml")
 def compare(
     old: Annotated[Path, typer.Argument(metavar="OLD", help="The spec as it was.", show_default=False)],
     new: Annotated[Path, typer.Argument(metavar="NEW", help="The spec as it is now.", show_default=False)],
     out: Annotated[
         Path, typer.Option(help="Folder with the outputs of both; gets the overlay picture and 1:1 page.")
-    ] = Path("output"),
+    ] = OUTPUT,
     as_json: AsJson = False,
 ) -> None:
-    """Say what moved between two states of a spec, hole by hole, and which prints and cut files are void."""
-    from platekit.analysis.compare import compare as compared
-    from platekit.export.outdated import outdated_files
-    from platekit.export.picture.overlay import write_overlay
-    from platekit.export.text.difference import difference_figures, difference_text
+    """Say what moved between two states of a spec.
 
-    comparison = compared(laid_out(old, as_json), laid_out(new, as_json))
-    void = outdated_files(comparison, out)
-    written = [str(path) for path in write_overlay(comparison, out)]
-    if as_json:
-        show_json(difference_figures(comparison, void, written))
-    else:
-        typer.echo(difference_text(comparison, void, written))
+    Hole by hole, and which prints and cut files are void.
+    """
+    from platekit.jobs import compare as job
+
+    tell(lambda: job.compare(old, new, out, working), as_json)
 
 
-@app.command(epilog="Example: platekit survey specs/pug-mill.yaml, or: platekit survey specs/pug-mill.yaml --plan")
+@command("platekit survey specs/pug-mill.yaml, or: platekit survey specs/pug-mill.yaml --plan")
 def survey(
     spec: SpecPath,
     plan: Annotated[bool, typer.Option("--plan", help="List the readings to take, in order.")] = False,
-    out: Annotated[Path, typer.Option(help="Folder that gets a folder with the spec's name.")] = Path("output"),
+    out: Out = OUTPUT,
     as_json: AsJson = False,
 ) -> None:
-    """Say where measured holes are, how surely, which reading is doubtful, and what to measure next."""
-    from platekit.jobs.survey import measured, planned
+    """Say where measured holes are, and how surely.
 
-    try:
-        found = planned(spec) if plan else measured(spec, out)
-    except SpecError as error:
-        raise unusable(error, as_json) from None
-    if as_json:
-        show_json(found.figures)
-    else:
-        typer.echo(found.text)
-    raise typer.Exit({"placed": Exit.CLEAR, "open": Exit.STOP, "unusable": Exit.UNUSABLE}[found.state])
+    Which reading is doubtful, and what to measure next.
+    """
+    from platekit.jobs import survey as job
+
+    tell(lambda: job.planned(spec) if plan else job.measured(spec, out), as_json)
 
 
-@app.command(
-    epilog='Example: platekit coupon --process plasma --thickness "10 mm"; then: platekit coupon --measured '
+@command(
+    'platekit coupon --process plasma --thickness "10 mm"; then: platekit coupon --measured '
     "output/coupon-plasma-10mm.readings.yaml --machine shed.yaml"
 )
 def coupon(
-    process: Annotated[ProcessName, typer.Option(help="How it will be cut.")] = ProcessName.PLASMA,
+    process: Annotated[Process, typer.Option(help="How it will be cut.")] = "plasma",
     thickness: Annotated[str, typer.Option(help="Thickness of the sheet, such as `10 mm`.")] = "10 mm",
-    out: Annotated[Path, typer.Option(help="Folder that gets drawing, form and readings.")] = Path("output"),
+    out: Annotated[Path, typer.Option(help="Folder that gets drawing, form and readings.")] = OUTPUT,
     measured: Annotated[
         Path | None, typer.Option(metavar="READINGS", help="The filled-in readings; needs --machine.")
     ] = None,
@@ -471,91 +371,33 @@ def coupon(
         Path | None, typer.Option(metavar="FILE", help="The machine file that gets the row; made if it is not there.")
     ] = None,
 ) -> None:
-    """Write a test piece with its form, or turn the readings taken on it into a row of your machine's file."""
-    from platekit.export.coupon import coupon_files, machine_row
+    """Write a test piece, or take its readings.
+
+    The test piece comes with a form; the readings taken on it become a row of your machine's file.
+    """
+    from platekit.jobs import coupon as job
 
     if measured is None:
-        typer.echo("\n".join(f"wrote {path}" for path in coupon_files(process.value, bare_number(thickness), out)))
-        typer.echo("next: cut it, measure it, fill in the readings, then run platekit coupon --measured READINGS")
-    elif machine is None:
+        tell(lambda: job.coupon(process, thickness, out))
+    if machine is None:
         raise PlatekitError("found --measured without --machine; name the machine file that gets the row")
-    else:
-        typer.echo(f"wrote {machine}: {machine_row(measured, machine)}")
+    tell(lambda: job.machine_row(measured, machine))
 
 
-@app.command(epilog="Example: platekit schema > specs/platekit.schema.json")
+@command("platekit schema > specs/platekit.schema.json")
 def schema() -> None:
-    """Print the JSON Schema of the spec, for completion and help in an editor."""
-    from platekit.spec import json_schema
+    """Print the JSON Schema of the spec.
 
-    show_json(json_schema())
+    For completion and help in an editor.
+    """
+    from platekit.jobs import schema as job
 
-
-def judged(path: Path, out: Path, as_json: bool) -> tuple["Layout", "Verdict"]:
-    """Layout and verdict of the spec at `path`; where it cannot be used, the cut files of its name under `out` go."""
-    from platekit.studies.advised import judge
-
-    try:
-        layout = laid_out(path, as_json)
-    except (PlatekitError, typer.Exit) as error:
-        gone = after_unusable(path, out)
-        if isinstance(error, PlatekitError):
-            error.also += gone
-        else:
-            say_aside(gone)
-        raise
-    return layout, judge(layout)
+    tell(job.schema)
 
 
-def after_unusable(path: Path, out: Path) -> tuple[str, ...]:
-    """Takes away the cut files of a spec that is there and cannot be used; gives what to say of it."""
-    from platekit.export.standing import without_cut_files
-
-    if not os.path.isfile(path):
-        return ()
-    try:
-        removed = without_cut_files(out, path.stem)
-    except PlatekitError as error:
-        return (str(error),)
-    return tuple(f"took away {gone}: its spec cannot be used as it is now" for gone in removed)
-
-
-def laid_out(path: Path, as_json: bool) -> "Layout":
-    """The layout of the spec at `path`; a spec that cannot be used ends the command, in JSON too if that is asked."""
-    from platekit.layout import lay_out
-    from platekit.spec import load
-    from platekit.spec.places_to_find import to_be_found
-
-    try:
-        spec = load(path)
-        if to_be_found(spec):
-            from platekit.studies.place import found
-
-            spec = found(spec, working)
-        return lay_out(spec)
-    except SpecError as error:
-        raise unusable(error, as_json) from None
-
-
-def unusable(error: SpecError, as_json: bool) -> Exception:
-    """What ends the command when the spec cannot be used: the error itself, or, told in JSON, its exit code."""
-    if not as_json:
-        return error
-    show_json({"verdict": "unusable", "problems": [asdict(problem) for problem in error.problems]})
-    return typer.Exit(Exit.UNUSABLE)
-
-
-def bare_number(text: str) -> float | str:
-    """A number if the text is one, else the text, which then carries its own unit."""
-    try:
-        return float(text)
-    except ValueError:
-        return text
-
-
-def progress(name: str) -> None:
-    """Tells on a terminal which file is being made; says nothing into a pipe."""
-    working(f"making {name}")
+def unusable(error: SpecError) -> dict[str, object]:
+    """A spec that cannot be used, told to a program."""
+    return {"verdict": "unusable", "problems": [asdict(problem) for problem in error.problems]}
 
 
 def working(words: str) -> None:
@@ -594,9 +436,6 @@ def main() -> None:
                 sys.exit(Exit.INTERRUPTED)
             raise
     except SpecError as error:
-        if "--json" in sys.argv[1:]:
-            with suppress(OSError):
-                unusable(error, as_json=True)
         say_aside((*(problem.pointed() for problem in error.problems), *error.also))
         sys.exit(Exit.UNUSABLE)
     except PlatekitError as error:

@@ -146,6 +146,21 @@ def length(value: object, unit: Unit) -> float:
     return _length_within(result, value)
 
 
+def typed_length(text: str, unit: Unit) -> float:
+    """The length in mm of what was typed after an option, where text without a unit is a number in `unit`.
+
+    >>> typed_length("2", "in"), typed_length("2 mm", "in")
+    (50.8, 2.0)
+
+    Raises UnitError as `length` does.
+    """
+    try:
+        bare = float(text)
+    except ValueError:
+        return length(text, unit)
+    return length(bare, unit)
+
+
 def angle(value: object) -> float:
     """The angle in radians; a bare number is degrees.
 

@@ -1,8 +1,16 @@
-"""How examples are drawn in every test: one profile of hypothesis, loaded before any test module is read."""
+"""How examples are drawn in every test, loaded before any test module is read; and a terminal for the commands."""
 
 from __future__ import annotations
 
+import gc
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
 from hypothesis import HealthCheck, settings
+
+from tests.terminal import ROOT, Terminal
 
 settings.register_profile(
     "platekit",
@@ -17,3 +25,12 @@ settings.register_profile(
     database=None,
 )
 settings.load_profile("platekit")
+
+
+@pytest.fixture
+def terminal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Iterator[Terminal]:
+    shutil.copytree(ROOT / "specs", tmp_path / "specs")
+    monkeypatch.chdir(tmp_path)
+    seldom = gc.get_threshold()
+    yield Terminal(monkeypatch, capsys)
+    gc.set_threshold(*seldom)

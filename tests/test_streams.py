@@ -119,7 +119,7 @@ def test_with_json_every_end_is_json(spec: Path, monkeypatch: pytest.MonkeyPatch
     def mistake(*_: object) -> None:
         raise ZeroDivisionError
 
-    monkeypatch.setattr(cli, "laid_out", mistake)
+    monkeypatch.setattr("platekit.jobs.plates.laid_out", mistake)
     monkeypatch.setattr(cli, "own_mistake", lambda error: "a sentence")
     monkeypatch.setattr(sys, "argv", ["platekit", "check", "bracket.yaml", "--json"])
     printed: list[object] = []

@@ -85,10 +85,10 @@ EVERYTHING = textwrap.dedent(
     import sys
     from pathlib import Path
     import platekit
-    from platekit.export.publishing import Wanted, publish
+    from platekit.export.publishing import FilesWanted, publish
     for spec in sys.argv[2:]:
         layout = platekit.lay_out(platekit.load(spec))
-        wanted = Wanted(("r2000", "r12", "plain"), reference=True, solid="sorter" in spec, kerf=True)
+        wanted = FilesWanted(("r2000", "r12", "plain"), reference=True, solid="sorter" in spec, kerf=True)
         publish(layout, platekit.check(layout), Path(sys.argv[1]), wanted)
     """
 )

@@ -3,25 +3,18 @@
 from __future__ import annotations
 
 import math
-import os
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Final
 
-from platekit.cutting.coupon import Coupon, CouponResult, coupon_for, judged
+from platekit.cutting.coupon import Coupon, CouponResult
 from platekit.drawing.pdf.letters import letters
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.text import wrapped
-from platekit.errors import OutputError, UnitError
 from platekit.export.dxf_files.document import bytes_of, fixed_metadata, new_document, tidy
-from platekit.export.files import file_in, folder_for, rewrite, write_whole
 from platekit.geometry import Box, Point
-from platekit.spec.coupon import HOLES, CouponReadings, load_coupon
-from platekit.spec.editing import Value, written
-from platekit.spec.machine import FILE
-from platekit.spec.machine_text import new_machine, with_row
-from platekit.spec.side_files import text_of
-from platekit.units import length, show_length, shown
+from platekit.spec.coupon import HOLES
+from platekit.spec.editing import Value
+from platekit.units import show_length
 
 LAYERS: Final = {"CUT-INSIDE": 5, "CUT-OUTSIDE": 7}
 """As in the cut file of a plate: the coupon is cut as it is drawn."""
@@ -36,37 +29,6 @@ COLUMNS: Final = (78.0, 22.0, 33.0, 33.0)
 TO_WRITE: Final = ("drawn", "at the face cut from", "at the other face")
 LENGTH_DIGITS: Final = 3
 ANGLE_DIGITS: Final = 2
-
-
-def coupon_files(process: str, thickness: float | str, out: Path) -> tuple[Path, ...]:
-    """Writes the coupon for a process and a thickness (a bare number is mm) into `out`; see `write_coupon`."""
-    size = length(thickness, "mm")
-    if size <= 0:
-        raise UnitError(f"a thickness of {shown(thickness)}", "give a thickness above zero")
-    return write_coupon(coupon_for(process, size), out)
-
-
-def machine_row(readings_file: Path, machine_file: Path) -> str:
-    """Judges a file of readings, writes the row into the machine file, and gives it back as written."""
-    readings = load_coupon(readings_file)
-    return store(judged(readings), readings, machine_file)
-
-
-def write_coupon(coupon: Coupon, out: Path) -> tuple[Path, ...]:
-    """Writes drawing, form and readings into `out`; raises `OutputError` if that cannot be."""
-    folder = folder_for(out)
-    name = f"coupon-{coupon.process}-{coupon.thickness:g}mm"
-    files = (
-        (file_in(folder, f"{name}.cut.dxf"), coupon_dxf(coupon)),
-        (file_in(folder, f"{name}.form.pdf"), coupon_form(coupon)),
-        (file_in(folder, f"{name}.readings.yaml"), readings_text(coupon).encode()),
-    )
-    for path, _ in files:
-        if path.suffix == ".yaml" and os.path.lexists(path):
-            raise OutputError(f"{path} is there already, with readings perhaps; take it away or name another folder")
-    for path, data in files:
-        write_whole(path, data)
-    return tuple(path for path, _ in files)
 
 
 # ------------------------------------------------------------------------------------------ the drawing
@@ -213,17 +175,3 @@ def row_of(found: CouponResult, speed_mm_min: float | None = None, pierce_s: flo
     if pierce_s is not None:
         row["pierce"] = f"{pierce_s:g} s"
     return row
-
-
-def store(found: CouponResult, readings: CouponReadings, machine_file: Path) -> str:
-    """Writes what was found into a machine file, new or old, and gives back the row as written.
-
-    Raises `OutputError` if it cannot be written, `PlatekitError` if the old file is a machine of another process.
-    """
-    row = row_of(found, readings.speed_mm_min, readings.pierce_s)
-    if os.path.exists(machine_file):  # Path.exists fails for a name that is too long
-        before = text_of(machine_file, FILE)
-        rewrite(machine_file, before, with_row(before, str(machine_file), readings.process, row))
-    else:
-        write_whole(machine_file, new_machine(machine_file.stem, readings.process, "mm", row).encode())
-    return written(dict(row))

@@ -19,7 +19,7 @@ from platekit.export.text.verdict import WIDTH
 from platekit.placed import Layout
 from platekit.spec.editing import Value, with_value
 from platekit.spec.source import read, source_of
-from platekit.units import show_length
+from platekit.units import show_length, typed_length
 
 if TYPE_CHECKING:
     from platekit.drive.choosing import Choice, ChoiceRequest, RankedDrives
@@ -34,12 +34,12 @@ LOOK_UP: Final = "  look up: no table at hand rates this belt; its maker's table
 
 
 class ChoiceWanted(Struct, frozen=True):
-    """What `platekit drive --choose` is asked for; lengths in mm, None where the spec's own drive tells."""
+    """What `platekit drive --choose` is asked for, lengths as typed; None where the spec's own drive tells."""
 
-    closest: float | None = None
-    farthest: float | None = None
-    largest_driver: float | None = None
-    largest_driven: float | None = None
+    closest: str | None = None
+    farthest: str | None = None
+    largest_driver: str | None = None
+    largest_driven: str | None = None
     sections: tuple[str, ...] = ()
     count: int = SHOWN
 
@@ -55,13 +55,17 @@ def _asked(layout: Layout, wanted: ChoiceWanted) -> ChoiceRequest:
     from platekit.drive import Range
     from platekit.drive.choosing import ChoiceRequest
 
+    closest, farthest, driver, driven = (
+        None if size is None else typed_length(size, layout.spec.unit)
+        for size in (wanted.closest, wanted.farthest, wanted.largest_driver, wanted.largest_driven)
+    )
     belt = layout.belts[-1]
     request, points = belt.request, belt.result.points
     if request.motor is None or not points or request.wanted.speeds is None:
         raise DriveError("to choose, give the motor under `drive.motor` and the speeds under `drive.wanted`")
     own = belt.result.centre_distance
-    low = own * (1 - CENTRES_ROOM) if wanted.closest is None else wanted.closest
-    high = own * (1 + CENTRES_ROOM) if wanted.farthest is None else wanted.farthest
+    low = own * (1 - CENTRES_ROOM) if closest is None else closest
+    high = own * (1 + CENTRES_ROOM) if farthest is None else farthest
     rated = request.motor.speed_rpm if request.motor.loaded is None else request.motor.loaded[0]
     before = request.before
     return ChoiceRequest(
@@ -70,8 +74,8 @@ def _asked(layout: Layout, wanted: ChoiceWanted) -> ChoiceRequest:
         centres=Range(low, high),
         best_centres=min(max(own, low), high),
         sections=wanted.sections,
-        largest_driver=wanted.largest_driver or math.inf,
-        largest_driven=wanted.largest_driven or math.inf,
+        largest_driver=driver or math.inf,
+        largest_driven=driven or math.inf,
         power_w=max(point.motor_torque_nm * point.motor_rpm * math.pi / 30 for point in points),
         rated_rpm=rated / before,
         service_factor=request.service_factor,

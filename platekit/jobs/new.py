@@ -1,8 +1,7 @@
-"""The starter spec as a file: choices from options or from questions, tried out before it is written."""
+"""`platekit new`: a spec to start from, from options or from questions, tried out before it is written."""
 
 from __future__ import annotations
 
-import json
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -15,8 +14,10 @@ from platekit.checks import check
 from platekit.choices import OldPattern, Process
 from platekit.errors import OutputError, SpecError
 from platekit.export.files import folder_for, write_whole
+from platekit.jobs.schema import schema_text
+from platekit.jobs.told import Told, wrote
 from platekit.layout import lay_out
-from platekit.spec import json_schema, loads
+from platekit.spec import loads
 from platekit.spec.starter import StarterChoices, starter
 from platekit.units import Unit
 
@@ -53,22 +54,33 @@ QUESTIONS = {
 }
 
 
-def write_starter(path: Path, answers: Answers, ask: Ask | None) -> tuple[Path, ...]:
-    """Writes the spec, and the schema that its first line names beside it; gives the files written.
+def new(path: Path, answers: Answers, ask: Ask | None = None) -> Told:
+    """Writes the spec, and beside it the schema that its first line names.
 
     `ask` puts a question with a default and gives the answer; None asks nothing. Raises `OutputError` if the spec
     exists already.
     """
     if os.path.lexists(path):
         raise OutputError(f"{path} exists already; choose another name")
-    text = starter(chosen(answers, ask), clear_to_cut)
+    choices = chosen(answers, ask)
+    text = starter(choices, clear_to_cut)
     folder_for(path.parent)
     write_whole(path, text.encode())
+    written: tuple[Path, ...] = (path,)
     schema = path.with_name(SCHEMA_NAME)
-    if os.path.lexists(schema):
-        return (path,)
-    write_whole(schema, (json.dumps(json_schema(), indent=2, ensure_ascii=False) + "\n").encode())
-    return (path, schema)
+    if not os.path.lexists(schema):
+        write_whole(schema, f"{schema_text()}\n".encode())
+        written += (schema,)
+    if choices.machine == "measured":
+        then = f"next: platekit survey {path} --plan lists the readings to take; put them in, then run it without"
+    else:
+        then = f"next: put your figures in, then run platekit check {path}"
+    return Told(
+        "done",
+        lambda: "\n".join([*wrote(written), then]),
+        lambda: {"files": [str(file) for file in written]},
+        written,
+    )
 
 
 def chosen(answers: Answers, ask: Ask | None) -> StarterChoices:

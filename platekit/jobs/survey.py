@@ -5,31 +5,22 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from msgspec import Struct
 from msgspec.structs import asdict
 
 from platekit.errors import Problem, SpecError
-from platekit.export.data.rounded import Figures
 from platekit.export.data.survey import plan_figures, survey_figures
 from platekit.export.files import file_in, folder_in, write_whole
 from platekit.export.picture.survey import SURVEY_SUFFIX, survey_svg
 from platekit.export.text.survey import plan_text, survey_text
+from platekit.jobs.told import Told, wrote
 from platekit.laying.measured import surveyed as located
 from platekit.spec import Spec, load
 from platekit.studies.surveyed import State, Surveyed, plans, surveyed
 from platekit.survey.net import BadReading
 
 
-class Told(Struct, frozen=True):
-    """What a survey comes to. `state` is that of the worst pattern."""
-
-    state: State
-    figures: Figures
-    text: str
-
-
 def measured(path: str | os.PathLike[str], out: Path) -> Told:
-    """The survey of the spec at `path`; its picture is written to `out/<name>/<name>.survey.svg`.
+    """The survey of the spec at `path`, in the state of its worst pattern; its picture goes to `out/<name>/`.
 
     Raises `SpecError` for a spec that cannot be read, `PlatekitError` without a measured pattern, `OutputError`.
     """
@@ -37,14 +28,17 @@ def measured(path: str | os.PathLike[str], out: Path) -> Told:
     found = surveyed(spec)
     picture = _write(spec, found, out)
     problems = _located(spec, found)
-    text = [*(problem.pointed() for problem in problems), survey_text(spec, found), f"\nwrote {picture}"]
-    figures = {
-        **survey_figures(found),
-        "state": _worst(found),
-        "problems": [asdict(problem) for problem in problems],
-        "files": [str(picture)],
-    }
-    return Told(_worst(found), figures, "\n".join(text))
+    state = _worst(found)
+
+    def figures() -> dict[str, object]:
+        where = {"problems": [asdict(problem) for problem in problems], "files": [str(picture)]}
+        return {**survey_figures(found), "state": state, **where}
+
+    def text() -> str:
+        pointed = (problem.pointed() for problem in problems)
+        return "\n".join([*pointed, survey_text(spec, found), "", *wrote((picture,))])
+
+    return Told(state, text, figures, (picture,))
 
 
 def planned(path: str | os.PathLike[str]) -> Told:
@@ -54,7 +48,7 @@ def planned(path: str | os.PathLike[str]) -> Told:
         found = plans(spec)
     except BadReading as error:
         raise SpecError((spec.problem("mounts", "holes that cannot be planned", str(error)),)) from error
-    return Told("placed", plan_figures(found), plan_text(spec, found))
+    return Told("placed", lambda: plan_text(spec, found), lambda: plan_figures(found))
 
 
 def _write(spec: Spec, found: tuple[Surveyed, ...], out: Path) -> Path:

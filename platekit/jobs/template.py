@@ -1,4 +1,4 @@
-"""The template by itself: printed again after measuring, corrected for a printer, that printer stored."""
+"""`platekit template`: the 1:1 paper by itself, corrected for a printer after measuring, that printer stored."""
 
 from __future__ import annotations
 
@@ -23,6 +23,8 @@ from platekit.export.files import file_in, folder_for, folder_in, write_together
 from platekit.export.one_writer import one_writer
 from platekit.export.paper.template import TEMPLATE_SUFFIX, nominal_bars, template_bytes
 from platekit.export.standing import Standing, left_of, telling, void_cut_files
+from platekit.jobs.plates import judged
+from platekit.jobs.told import Told, Working, silent, wrote
 from platekit.placed import Layout, Side
 from platekit.spec.printers import measured_of_text, printer_named, printer_text
 
@@ -51,7 +53,7 @@ class Printed(Struct, frozen=True):
 
     def text(self, verdict: Verdict) -> str:
         """What was written and found, for a terminal."""
-        lines = [*self.told, *(f"wrote {path}" for path in self.written), *self.standing.lines()]
+        lines = [*self.told, *wrote(self.written), *self.standing.lines()]
         return "\n".join(lines if verdict.clear else [*lines, f"{NOT_FOR_CUTTING}: a stop is open, see platekit check"])
 
     def figures(self, verdict: Verdict) -> Figures:
@@ -62,6 +64,13 @@ class Printed(Struct, frozen=True):
             "printer": None if self.printer is None else _printer_figures(self.printer),
             **self.standing.figures(),
         }
+
+
+def template(path: Path, out: Path, wanted: PrintWanted, working: Working = silent) -> Told:
+    """Writes the paper of the spec at `path` under `out`; raises `SpecError` and what `print_template` raises."""
+    layout, verdict = judged(path, out, working)
+    printed = print_template(layout, verdict, out, wanted)
+    return Told(verdict.word, lambda: printed.text(verdict), lambda: printed.figures(verdict), printed.written)
 
 
 def _printer_figures(printer: Printer) -> Figures:

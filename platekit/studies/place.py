@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator
-from pathlib import Path
 from typing import Final
 
 import numpy as np
@@ -23,7 +22,7 @@ from platekit.choices import Merit
 from platekit.errors import PlatekitError, SpecError
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side
-from platekit.spec import Spec, load
+from platekit.spec import Spec
 from platekit.spec import models as words
 from platekit.spec.editing import with_value
 from platekit.spec.places_to_find import to_be_found
@@ -117,23 +116,6 @@ def place(spec: Spec, name: str, by: Merit = "balance", count: int = SHOWN, prog
     )
     places = job.distinct(ranked)[:count]
     return Search(space, tuple(places), job.tried, job.passed, job.checks, job.blockers(), job.anywhere(), job.grid)
-
-
-def find_places(
-    path: Path, name: str | None, by: Merit = "balance", count: int = SHOWN, progress: Progress | None = None
-) -> Search:
-    """The best places of a mount of the spec at `path`; of the one that is to be found if no name is given.
-
-    Raises `PlatekitError` for a name that no mount has, and `SpecError` as `place` does.
-    """
-    spec = load(path)
-    waiting = to_be_found(spec)
-    if name is None and len(waiting) != 1:
-        raise PlatekitError(f"{path}: name the mount to place with --mount: {', '.join(spec.model.mounts)}")
-    chosen = name or waiting[0]
-    if chosen not in spec.model.mounts:
-        raise PlatekitError(f"{path}: has no mount called {chosen}; use one of {', '.join(spec.model.mounts)}")
-    return place(spec, chosen, by, count, progress)
 
 
 def found(spec: Spec, progress: Progress | None = None) -> Spec:

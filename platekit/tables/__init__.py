@@ -30,7 +30,7 @@ from platekit.tables.values import (
 )
 
 if TYPE_CHECKING:
-    from platekit.tables.figures import as_json, candidate_figures, figures_of
+    from platekit.tables.figures import as_json, candidate_figures, figures_of, names_held
     from platekit.tables.lookup import FitLimits, Found, SheetGauge, look_up
     from platekit.tables.searching import Difference, StandardCandidate, search
     from platekit.tables.text import describe, described, found_text, overview, sketch
@@ -40,6 +40,7 @@ _ON_DEMAND = {
     "as_json": "platekit.tables.figures",
     "candidate_figures": "platekit.tables.figures",
     "figures_of": "platekit.tables.figures",
+    "names_held": "platekit.tables.figures",
     "FitLimits": "platekit.tables.lookup",
     "Found": "platekit.tables.lookup",
     "SheetGauge": "platekit.tables.lookup",
@@ -98,6 +99,7 @@ __all__ = [
     "materials",
     "mount",
     "names",
+    "names_held",
     "nearest_drill",
     "overview",
     "property_class",

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from platekit.tables.drills import SYSTEMS, drills
 from platekit.tables.lookup import FitLimits, Found, SheetGauge, look_up
+from platekit.tables.materials import materials
+from platekit.tables.mounts import families
 from platekit.tables.searching import StandardCandidate
+from platekit.tables.threads import threads
 from platekit.tables.values import Drill, Material, Screw, Source, StandardMount
 
 Value = str | int | float | dict[str, float] | list[str] | list[float]
@@ -30,6 +34,20 @@ def figures_of(thing: Found) -> dict[str, Value]:
     if isinstance(thing, Material):
         return _material(thing)
     return _small(thing)
+
+
+def names_held() -> dict[str, dict[str, list[str]]]:
+    """Every name that can be looked up, by kind and family or system.
+
+    >>> names_held()["drills"]["letter"][:3]
+    ['A', 'B', 'C']
+    """
+    return {
+        "mounts": {family.name: list(family.entries()) for family in families()},
+        "screws": {"metric": list(threads("metric")), "inch": list(threads("inch"))},
+        "drills": {system: [drill.name for drill in drills(system)] for system in SYSTEMS},
+        "materials": {"all": list(materials())},
+    }
 
 
 def candidate_figures(candidate: StandardCandidate) -> dict[str, object]:

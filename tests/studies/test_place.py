@@ -13,8 +13,9 @@ from typer.testing import CliRunner
 from platekit.checks import check
 from platekit.cli import app
 from platekit.errors import SpecError
-from platekit.export.picture.places import choices_svg, search_figures, search_text
+from platekit.export.picture.places import choices_svg
 from platekit.geometry import distance
+from platekit.jobs.place import search_figures, search_text
 from platekit.layout import lay_out
 from platekit.spec import Spec, loads
 from platekit.spec.places_to_find import places_found, to_be_found

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Final
 from xml.etree.ElementTree import Element
 
@@ -39,7 +38,6 @@ from platekit.drawing.svg.parts import (
 from platekit.drawing.text import shortened, wrapped
 from platekit.drawing.view import View
 from platekit.errors import SheetError, SpecError
-from platekit.export.files import file_in, folder_in, write_whole
 from platekit.export.text.difference import mount_words, outline_words, pair_words, verdict_words
 from platekit.geometry import Box, Disc, Point, Shape, box_round
 from platekit.units import Unit, show_length
@@ -436,22 +434,3 @@ def _sheet_words(tiling: Tiling, tile: Tile, count: int) -> str:
     return (
         f"sheet {count} of {len(tiling.tiles)}, column {tile.column + 1} from the left, row {tile.row + 1} from the top"
     )
-
-
-def write_overlay(comparison: Comparison, out: Path) -> tuple[Path, ...]:
-    """Writes `out/<new spec's name>/NAME.compare.svg` and `.pdf`, each whole or not at all.
-
-    Nothing is written when both are the same plate: there would be nothing to see.
-    """
-    if comparison.same_plate:
-        return ()
-    name = comparison.new.spec.name
-    folder = file_in(out, name)
-    made = (
-        (file_in(folder, name + PICTURE), overlay_svg(comparison).encode()),
-        (file_in(folder, name + PAGE), overlay_pdf(comparison)),
-    )
-    folder_in(out, name)
-    for path, data in made:
-        write_whole(path, data)
-    return tuple(path for path, _ in made)

@@ -1,4 +1,4 @@
-"""The places that a search found: small pictures side by side, a table, figures.
+"""The places that a search found: small pictures side by side, and the words on each.
 
 Each picture shows the plate as it would be there, all at one scale: steel grey, openings white, parts on the near side
 by a solid line, on the far side by a dashed one; what is placed has the thick lines. It reads in black and white.
@@ -7,8 +7,6 @@ by a solid line, on the far side by a dashed one; what is placed has the thick l
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from pathlib import Path
 from typing import Final
 from xml.etree.ElementTree import Element
 
@@ -29,12 +27,9 @@ from platekit.drawing.svg.parts import (
 )
 from platekit.drawing.text import wrapped
 from platekit.drawing.view import View
-from platekit.errors import PlatekitError
-from platekit.export.data.rounded import Figures
-from platekit.export.files import file_in, folder_in, rewrite, write_whole
 from platekit.geometry import Box, box_round
 from platekit.placed import Body, Layout
-from platekit.studies.place import FoundPlace, Search, written_text
+from platekit.studies.place import FoundPlace, Search
 from platekit.studies.place_space import TENTHS, tenths
 from platekit.units import INCH, show_length
 
@@ -83,78 +78,6 @@ def merit_words(search: Search, place: FoundPlace) -> tuple[str, ...]:
     elif search.space.by_belt:
         lines.append("shafts at the distance of the belt in stock")
     return tuple(lines)
-
-
-def search_text(search: Search, extra: Sequence[str] = ()) -> str:
-    """What a search came to, for a terminal."""
-    name = search.space.name
-    lines = [
-        f"{name}: {search.tried} positions tried, {search.passed} pass a first look, {search.checked} checked in full, "
-        f"{len(search.places)} {'place' if len(search.places) == 1 else 'places'} without a stop"
-    ]
-    for index, place in enumerate(search.places, start=1):
-        lines.append("")
-        lines.append(f"{index}  {where_words(search, place)}")
-        lines += [f"   {line}" for line in merit_words(search, place)]
-        warns = place.verdict.open("warn")
-        rules = ", ".join(dict.fromkeys(finding.rule for finding in warns))
-        lines.append(f"   {len(warns)} {'warning' if len(warns) == 1 else 'warnings'}{f': {rules}' if rules else ''}")
-    return "\n".join([*lines, *([""] if extra else []), *extra])
-
-
-def search_figures(search: Search, written_to: Sequence[str] = ()) -> Figures:
-    """The same for a program."""
-    return {
-        "mount": search.space.name,
-        "poses": search.tried,
-        "passed_filter": search.passed,
-        "checked": search.checked,
-        "places": [place_figures(search, place) for place in search.places],
-        "blockers": [{"what": what, "share": round(share, 4)} for what, share in search.blockers],
-        "written": list(written_to),
-    }
-
-
-def place_figures(search: Search, place: FoundPlace) -> Figures:
-    """One place for a program."""
-    pose = place.layout.mounts[search.space.name].pose
-    return {
-        "side": place.spot.side,
-        "at_mm": [round(pose.x, 6) + 0.0, round(pose.y, 6) + 0.0],
-        "turn_deg": round(math.degrees(pose.turn), 6) + 0.0,
-        "belt_angle_deg": place.spot.numbers[0] / TENTHS if search.space.by_belt else None,
-        "plate_area_mm2": round(place.merits.area, 3),
-        "belt_off_mm": None if place.merits.belt is None else round(place.merits.belt, 4),
-        "clearance_mm": round(place.merits.clearance, 4),
-        "reach_mm": round(place.merits.reach, 4),
-        "warnings": len(place.verdict.open("warn")),
-        "revision": place.layout.spec.revision,
-    }
-
-
-# ------------------------------------------------------------------------------------------- picture
-
-
-def write_choices(search: Search, out: Path) -> Path:
-    """Writes `out/<spec's name>/NAME.places.svg`, whole or not at all, and gives its path."""
-    name = search.space.spec.name
-    path = file_in(folder_in(out, name), name + PICTURE)
-    write_whole(path, choices_svg(search).encode())
-    return path
-
-
-def write_place(search: Search, number: int) -> Path:
-    """Writes place `number` (from 1) into the spec's own file, comments kept, and gives its path.
-
-    Raises `PlatekitError` for a number that no place has, and for a spec that is no file.
-    """
-    path, count = search.space.spec.path, len(search.places)
-    if number > count:
-        raise PlatekitError(f"there is no place {number}; {count} {'was' if count == 1 else 'were'} found")
-    if path is None:
-        raise PlatekitError("the spec is no file; write the place down by hand")
-    rewrite(path, search.space.spec.text, written_text(search, number))
-    return path
 
 
 def choices_svg(search: Search) -> str:

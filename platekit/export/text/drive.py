@@ -9,11 +9,9 @@ from typing import Final
 
 from platekit.checks.finding import Finding, Verdict
 from platekit.drive import WorkingPoint
-from platekit.errors import SpecError
 from platekit.export.data.plate import belt_figures, verdict_figures
 from platekit.export.data.rounded import Figures, tidied
-from platekit.export.files import file_in, folder_in, write_whole
-from platekit.export.picture.drive_chart import CHART_SUFFIX, chart_text, compared, working_belt
+from platekit.export.picture.drive_chart import compared
 from platekit.export.text.belt import belt_rows
 from platekit.export.text.verdict import WIDTH, finding_lines
 from platekit.placed import Layout, PlacedBelt
@@ -34,23 +32,6 @@ def drive_verdict(layout: Layout, verdict: Verdict) -> Verdict:
         return finding.rule in names or (finding.rule in gaps and not belts.isdisjoint(finding.features))
 
     return Verdict(tuple(filter(about_the_drive, verdict.findings)))
-
-
-def with_drive(layout: Layout) -> Layout:
-    """The layout itself; `SpecError` if its spec has no drive."""
-    if not layout.belts:
-        raise SpecError((layout.spec.problem("drive", "no drive", "describe motor, belt and pulleys under `drive`"),))
-    return layout
-
-
-def write_chart(layout: Layout, out: Path) -> Path | None:
-    """Writes the chart into the folder of the spec; None where there is no motor to show."""
-    if working_belt(layout) is None:
-        return None
-    folder = folder_in(out, layout.spec.name)
-    path = file_in(folder, layout.spec.name + CHART_SUFFIX)
-    write_whole(path, chart_text(layout).encode())
-    return path
 
 
 # ------------------------------------------------------------------------------------------- figures

@@ -16,9 +16,10 @@ from platekit.checks import Verdict
 from platekit.cli import app
 from platekit.export.marks import mark_of
 from platekit.export.outdated import outdated_files
-from platekit.export.picture.overlay import SEEN, factor_for, overlay_pdf, overlay_svg, write_overlay
+from platekit.export.picture.overlay import SEEN, factor_for, overlay_pdf, overlay_svg
 from platekit.export.publishing import FilesWanted, publish
 from platekit.export.text.difference import difference_figures, difference_text, way_words
+from platekit.jobs.compare import write_overlay
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import load, loads

@@ -1,0 +1,81 @@
+"""`platekit coupon`: a test piece to cut, and the readings taken on it as a row of the machine's file."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from platekit.choices import Process
+from platekit.cutting.coupon import Coupon, CouponResult, coupon_for, judged
+from platekit.errors import OutputError, UnitError
+from platekit.export.coupon import coupon_dxf, coupon_form, readings_text, row_of
+from platekit.export.files import file_in, folder_for, rewrite, write_whole
+from platekit.jobs.told import Told, wrote
+from platekit.spec.coupon import CouponReadings, load_coupon
+from platekit.spec.editing import written
+from platekit.spec.machine import FILE
+from platekit.spec.machine_text import new_machine, with_row
+from platekit.spec.side_files import text_of
+from platekit.units import typed_length
+
+NEXT = "next: cut it, measure it, fill in the readings, then run platekit coupon --measured READINGS"
+
+
+def coupon(process: Process, thickness: str, out: Path) -> Told:
+    """Writes drawing, form and readings of a test piece into `out`; a bare thickness is mm.
+
+    Raises `UnitError`, `OutputError`.
+    """
+    size = typed_length(thickness, "mm")
+    if size <= 0:
+        raise UnitError(f"a thickness of {thickness}", "give a thickness above zero")
+    files = write_coupon(coupon_for(process, size), out)
+    return Told(
+        "done",
+        lambda: "\n".join([*wrote(files), NEXT]),
+        lambda: {"files": [str(path) for path in files]},
+        files,
+    )
+
+
+def machine_row(readings_file: Path, machine_file: Path) -> Told:
+    """Judges a file of readings and writes the row into the machine file; raises `PlatekitError`."""
+    readings = load_coupon(readings_file)
+    row = store(judged(readings), readings, machine_file)
+    return Told(
+        "done",
+        lambda: f"wrote {machine_file}: {row}",
+        lambda: {"files": [str(machine_file)], "row": row},
+        (machine_file,),
+    )
+
+
+def write_coupon(coupon: Coupon, out: Path) -> tuple[Path, ...]:
+    """Writes drawing, form and readings into `out`; raises `OutputError` if that cannot be."""
+    folder = folder_for(out)
+    name = f"coupon-{coupon.process}-{coupon.thickness:g}mm"
+    files = (
+        (file_in(folder, f"{name}.cut.dxf"), coupon_dxf(coupon)),
+        (file_in(folder, f"{name}.form.pdf"), coupon_form(coupon)),
+        (file_in(folder, f"{name}.readings.yaml"), readings_text(coupon).encode()),
+    )
+    for path, _ in files:
+        if path.suffix == ".yaml" and os.path.lexists(path):
+            raise OutputError(f"{path} is there already, with readings perhaps; take it away or name another folder")
+    for path, data in files:
+        write_whole(path, data)
+    return tuple(path for path, _ in files)
+
+
+def store(found: CouponResult, readings: CouponReadings, machine_file: Path) -> str:
+    """Writes what was found into a machine file, new or old, and gives back the row as written.
+
+    Raises `OutputError` if it cannot be written, `PlatekitError` if the old file is a machine of another process.
+    """
+    row = row_of(found, readings.speed_mm_min, readings.pierce_s)
+    if os.path.exists(machine_file):  # Path.exists fails for a name that is too long
+        before = text_of(machine_file, FILE)
+        rewrite(machine_file, before, with_row(before, str(machine_file), readings.process, row))
+    else:
+        write_whole(machine_file, new_machine(machine_file.stem, readings.process, "mm", row).encode())
+    return written(dict(row))

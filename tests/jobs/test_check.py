@@ -1,0 +1,71 @@
+"""`platekit check`: verdict, findings for a program, and every slip of a spec at once."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from platekit.cli import Exit
+from tests.terminal import CLEAR, STOPPED, Terminal
+
+
+def test_check_tells_a_person_the_verdict_last(terminal: Terminal) -> None:
+    ran = terminal("check", STOPPED)
+    assert ran.out.rstrip().splitlines()[-1].startswith("NOT FOR CUTTING: ")
+    assert not ran.err
+    assert terminal("check", CLEAR).out.rstrip().splitlines()[-1].startswith("CLEAR TO CUT: 0 stops")
+
+
+FINDING_KEYS = {"rule", "level", "message", "features", "found", "needed", "unit", "at_mm"}
+
+
+@pytest.mark.parametrize(("spec", "verdict"), [(CLEAR, "clear"), (STOPPED, "stop")])
+def test_check_tells_a_program_its_findings(spec: str, verdict: str, terminal: Terminal) -> None:
+    ran = terminal("check", spec, "--json")
+    told = json.loads(ran.out)
+    assert told["verdict"] == verdict
+    assert ran.code == (Exit.CLEAR if verdict == "clear" else Exit.STOP)
+    assert any(finding["level"] == "stop" for finding in told["findings"]) == (verdict == "stop")
+    for finding in told["findings"]:
+        assert finding.keys() >= FINDING_KEYS
+        assert finding["level"] in ("stop", "warn", "note")
+        assert isinstance(finding["features"], list)
+        assert finding["at_mm"] is None or len(finding["at_mm"]) == 2
+
+
+def test_json_of_an_unusable_spec_names_every_problem(terminal: Terminal, tmp_path: Path) -> None:
+    spec = tmp_path / "slips.yaml"
+    spec.write_text(SLIPS, "utf-8")
+    ran = terminal("check", spec, "--json")
+    told = json.loads(ran.out)
+    assert ran.code == Exit.UNUSABLE
+    assert told["verdict"] == "unusable"
+    fields = [problem["field"] for problem in told["problems"]]
+    assert fields == ["units", "plate.thickness", "plate.colour", "mounts.machine.side", "mounts.machine.bolts.fit"]
+    assert [problem["line"] for problem in told["problems"]] == [3, 4, 4, 6, 8]
+
+
+SLIPS = """\
+platekit: 1
+title: Five slips in one file
+units: cm
+plate: {material: mild steel, thickness: -4, colour: grey}
+mounts:
+  machine: {side: left,
+    looking_at: face, pattern: {circle: {count: 4, diameter: 130}},
+    bolts: {size: M8, into: part, fit: nromal}}
+"""
+
+
+def test_all_slips_of_a_file_are_shown_at_once_with_the_line_they_stand_in(terminal: Terminal, tmp_path: Path) -> None:
+    spec = tmp_path / "slips.yaml"
+    spec.write_text(SLIPS, "utf-8")
+    ran = terminal("check", spec)
+    assert ran.code == Exit.UNUSABLE
+    assert not ran.out
+    for line, word in ((3, '"cm"'), (4, "-4"), (4, "`colour`"), (6, '"left"'), (8, '"nromal"')):
+        assert re.search(rf"slips\.yaml:{line}:\d+  \S+: found .*{re.escape(word)}", ran.err), (line, word)
+    assert ran.err.count("^") >= 5
