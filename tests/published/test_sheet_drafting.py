@@ -23,7 +23,7 @@ import pypdfium2.raw as raw
 import pytest
 
 from platekit.checks import Verdict
-from platekit.drawing.pdf.dimensioning import THIN, WIDE
+from platekit.drawing.pdf.drafting import THIN, WIDE
 from platekit.export.bench.drawing import INCH_SCALES, METRIC, planned, scale_words
 from platekit.export.bench.sheet import drawing_fields, sheet_bytes
 from platekit.export.bench.words import zero_of

@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any, Final, Literal
 
+from platekit.drawing.dimensions import arrowhead
 from platekit.drawing.pdf.letters import POINT, SMALLEST_TEXT, Face, font_name, printable, text_width
 from platekit.geometry import Arc, Box, Edge, Point, Shape
 
@@ -153,13 +154,9 @@ class Pen:
 
     def arrow(self, tail: Point, tip: Point, width: float = 0.5, head: float = 3.0) -> None:
         """An arrow with a solid head."""
-        dx, dy = tip[0] - tail[0], tip[1] - tail[1]
-        length = math.hypot(dx, dy)
-        ux, uy = dx / length, dy / length
-        neck = (tip[0] - head * ux, tip[1] - head * uy)
-        self.line(tail, neck, width)
-        half = head * 0.36
-        self.solid([tip, (neck[0] - half * uy, neck[1] + half * ux), (neck[0] + half * uy, neck[1] - half * ux)])
+        corners = arrowhead(tip, (tip[0] - tail[0], tip[1] - tail[1]), head, head * 0.36).corners
+        self.line(tail, ((corners[1][0] + corners[2][0]) / 2, (corners[1][1] + corners[2][1]) / 2), width)
+        self.solid(corners)
 
     def crosshair(self, center: Point, gap: float, reach: float, width: float = HAIRLINE) -> None:
         """A cross that is open in the middle, so that a punch sees paper: arms from `gap` to `reach`."""

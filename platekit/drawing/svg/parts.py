@@ -128,18 +128,6 @@ def tooltip(element: Element, say: str) -> None:
     node(element, "title").text = say
 
 
-def thin_line(layer: Element, x1: float, y1: float, x2: float, y2: float) -> Element:
-    """A dimension's thin line."""
-    return node(layer, "line", x1=x1, y1=y1, x2=x2, y2=y2, **stroke("soft", 0.8))
-
-
-def arrowed_line(layer: Element, x1: float, y1: float, x2: float, y2: float) -> None:
-    """A dimension's thin line with an arrow at both ends."""
-    line = thin_line(layer, x1, y1, x2, y2)
-    line.set("marker-start", "url(#pk-arrow-soft)")
-    line.set("marker-end", "url(#pk-arrow-soft)")
-
-
 def ground(layer: Element, box: Box, opacity: float) -> Element:
     """A patch of paper that lets words stand out from the lines below."""
     return node(

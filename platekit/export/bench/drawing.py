@@ -12,7 +12,7 @@ Drafting follows ISO 128, 129-1, 5455, 5456-2 and 6410-1 in lines, dimensions, s
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import partial
 from itertools import combinations
 from typing import Final
@@ -23,24 +23,27 @@ from msgspec.structs import replace
 from platekit.cutting.heads import seats
 from platekit.cutting.operations import Operations
 from platekit.drawing.cautions import NOT_FOR_CUTTING
-from platekit.drawing.pdf.dimensioning import (
-    CHAIN,
-    FIGURE,
-    HIDDEN,
+from platekit.drawing.dimensions import (
     OFF_PART,
+    Along,
+    Dimension,
+    Figure,
+    Rung,
+    ladder,
+    ladder_depth,
+    linear,
+    over_all_ends,
+    pointed,
+)
+from platekit.drawing.pdf.drafting import (
+    CHAIN,
+    HIDDEN,
     PHANTOM,
     THIN,
     WIDE,
-    Along,
-    Rung,
-    Taken,
     center_mark,
-    ladder,
-    ladder_depth,
-    leader,
-    linear,
-    words_box,
-    write_middle,
+    draw_marks,
+    paper_style,
     zero_mark,
 )
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, Face, text_width
@@ -150,7 +153,7 @@ def scale_words(scale: float) -> str:
 def _plan_in(layout: Layout, zero: Point, field: Box) -> PlacedView:
     """The drawing in a field, with second ladders where the plate is long and they cost no scale."""
     plate = layout.outline.box
-    deep = ladder_depth(_longest_figure(layout, zero)) + AIR
+    deep = ladder_depth(paper_style(), _longest_figure(layout, zero)) + AIR
     above = deep if plate.height > LONG * plate.width else 0.0
     right = deep if plate.width > LONG * plate.height else 0.0
     plain = _fitted(layout, field, deep, 0.0, 0.0)
@@ -164,7 +167,7 @@ def _longest_figure(layout: Layout, zero: Point) -> float:
     ends = (box.x0 - zero[0], box.x1 - zero[0], box.y0 - zero[1], box.y1 - zero[1])
     centers = [opening.center[axis] - zero[axis] for opening in _placed_by_center(layout) for axis in (0, 1)]
     longest = max((figure(value, unit) for value in (*ends, *centers[:400])), key=len)
-    return text_width(longest.replace("1", "0"), FIGURE)
+    return paper_style().measure(longest.replace("1", "0"))
 
 
 def _fitted(layout: Layout, field: Box, ladders: float, above: float, right: float) -> PlacedView:
@@ -207,19 +210,21 @@ def draw_plate(
     _center_lines(pen, layout, view)
     x, y = view.at(zero)
     zero_mark(pen, (x, y))
-    dimensions = [*_ladders(pen, layout, plan, zero), *_over_all(pen, layout, plan)]
+    dimensions = [*_ladders(layout, plan, zero), *_over_all(layout, plan)]
+    for dimension in dimensions:
+        draw_marks(pen, dimension.marks)
     words = [
-        *(box for taken in dimensions for box in taken.words),
+        *(box for dimension in dimensions for box in dimension.words),
         _edge_view(pen, layout, plan),
         _up(pen, plan, layout.up),
     ]
-    lines = [*(taken.lines for taken in dimensions), Box(x - 2.0, y - 2.0, x + 2.0, y + 2.0)]
+    lines = [*(dimension.lines for dimension in dimensions), Box(x - 2.0, y - 2.0, x + 2.0, y + 2.0)]
     names = _names(layout, makings, plan, words, lines)
     for name in names:
         pen.box(name.box, width=0, fill=1.0)
     for name in names:
         if name.leader is not None:
-            leader(pen, *name.leader)
+            draw_marks(pen, pointed(paper_style(), *name.leader))
         write_words(pen, name, SIZE)
 
 
@@ -288,7 +293,7 @@ def _half(opening: Opening) -> float:
 # ---------------------------------------------------------------------------------------- dimensions
 
 
-def _ladders(pen: Pen, layout: Layout, plan: PlacedView, zero: Point) -> Iterator[Taken]:
+def _ladders(layout: Layout, plan: PlacedView, zero: Point) -> Iterator[Dimension]:
     """X along the lower edge and Y along the left one; of a long plate also along the opposite edge."""
     plate, field = plan.view.box(layout.outline.box), plan.field
     across = (plate.x0 - plan.deep + 4, plate.x1 + BETWEEN - 4)
@@ -301,9 +306,9 @@ def _ladders(pen: Pen, layout: Layout, plan: PlacedView, zero: Point) -> Iterato
         near, far = _rungs(layout, plan.view, zero, axis, both=second > 0)
         for rungs, edge, away in ((near, low, -1.0), (far, high, 1.0)):
             if len(rungs) <= MOST_RUNGS:
-                taken = ladder(pen, rungs, edge, room, along, away)
-                if taken is not None:
-                    yield taken
+                found = ladder(paper_style(), rungs, edge, room, along, away)
+                if found is not None:
+                    yield found
 
 
 def _rungs(layout: Layout, view: View, zero: Point, axis: int, both: bool) -> tuple[list[Rung], list[Rung]]:
@@ -325,9 +330,10 @@ def _rungs(layout: Layout, view: View, zero: Point, axis: int, both: bool) -> tu
             below[key] = (place, middle - half)
         if key not in above or middle + half > above[key][1]:
             above[key] = (place, middle + half)
-    for place in (plate[axis], plate[axis + 2]):  # the ends of the plate always on the lower side
+    ends = zip((plate[axis], plate[axis + 2]), over_all_ends(layout.outline, axis, min), strict=True)
+    for place, end in ends:  # the ends of the plate always on the lower side
         key = round(place / SAME / 2)
-        below[key] = (place, min(below.get(key, (0.0, high))[1], _at_extreme(layout.outline, axis, place, min)))
+        below[key] = (place, min(below.get(key, (0.0, high))[1], end))
         above[key] = (place, low)
     sides: tuple[list[Rung], list[Rung]] = ([], [])
     for key, (place, start) in below.items():
@@ -351,25 +357,17 @@ def _reach(opening: Opening, axis: int) -> float:
     return _half(opening) if isinstance(opening.shape, Disc) else opening.size / 2
 
 
-def _at_extreme(outline: Shape, axis: int, place: float, choose: Callable[[list[float]], float]) -> float:
-    """The lowest or highest place along the other axis where the outline is at one of its extremes."""
-    points = [edge.at(share) for edge in outline.loop().edges for share in (0.0, 0.25, 0.5, 0.75, 1.0)]
-    near = max(1e-3 * max(outline.box.width, outline.box.height), 1e-6)
-    found = [point[1 - axis] for point in points if abs(point[axis] - place) < near]
-    return choose(found) if found else outline.box.center[1 - axis]
-
-
-def _over_all(pen: Pen, layout: Layout, plan: PlacedView) -> Iterator[Taken]:
+def _over_all(layout: Layout, plan: PlacedView) -> Iterator[Dimension]:
     """Over-all width above the plate, over-all height at its right."""
     outline, view, unit = layout.outline, plan.view, layout.spec.unit
     box = outline.box
     plate = view.box(box)
-    left, right = (view.at((0.0, _at_extreme(outline, 0, x, max)))[1] for x in (box.x0, box.x1))
+    left, right = (view.at((0.0, y))[1] for y in over_all_ends(outline, 0, max))
     line = plate.y1 + plan.above + 6.0
-    yield linear(pen, plate.x0, plate.x1, line, figure(box.width, unit), "level", (left, right))
-    low, high = (view.at((_at_extreme(outline, 1, y, max), 0.0))[0] for y in (box.y0, box.y1))
+    yield linear(paper_style(), plate.x0, plate.x1, line, figure(box.width, unit), "level", (left, right))
+    low, high = (view.at((x, 0.0))[0] for x in over_all_ends(outline, 1, max))
     line = plate.x1 + plan.right + 7.0
-    yield linear(pen, plate.y0, plate.y1, line, figure(box.height, unit), "upright", (low, high))
+    yield linear(paper_style(), plate.y0, plate.y1, line, figure(box.height, unit), "upright", (low, high))
 
 
 # ----------------------------------------------------------------------------------------- edge view
@@ -384,21 +382,23 @@ def _edge_view(pen: Pen, layout: Layout, plan: PlacedView) -> Box:
     for opening in layout.openings:
         if opening.depth is not None:
             _recess(pen, layout, plan, opening)
-    names = list(_beside(pen, layout, plan))
-    for at, name in names:
-        pen.box(words_box(at, name, True, SMALLEST_TEXT), width=0, fill=1.0)
-        write_middle(pen, at, name, True, SMALLEST_TEXT)
-    drawn = [linear(pen, x, x + deep, plate.y1 + 6.0, figure(layout.thickness, unit), "level", (plate.y1, plate.y1))]
+    for name in list(_beside(pen, layout, plan)):
+        pen.box(name.box, width=0, fill=1.0)
+        draw_marks(pen, [name])
+    style, thickness = paper_style(), figure(layout.thickness, unit)
+    drawn = [linear(style, x, x + deep, plate.y1 + 6.0, thickness, "level", (plate.y1, plate.y1))]
     line = plate.y0 - 6.0
     for low, high, words in _depths(layout, plan):
-        drawn.append(linear(pen, low, high, line, words, "level", (plate.y0, plate.y0), plan.field.x1))
+        drawn.append(linear(style, low, high, line, words, "level", (plate.y0, plate.y0), plan.field.x1))
         line -= 7.0
-    box = box_round([box for taken in drawn for box in (*taken.words, taken.lines)])
-    for at_x, words in ((x - 0.5, "near"), (x + deep + 0.5, "far")):
-        half = text_width(words, SMALLEST_TEXT) / 2
-        middle = (at_x - half if words == "near" else at_x + half, plate.y1 + 11.5)
-        write_middle(pen, middle, words, size=SMALLEST_TEXT)
-        box = box.union(words_box(middle, words, size=SMALLEST_TEXT))
+    small = paper_style(SMALLEST_TEXT)
+    sides = [
+        Figure((face + way * small.measure(side) / 2, plate.y1 + 11.5), side, small)
+        for face, way, side in ((x - 0.5, -1.0, "near"), (x + deep + 0.5, 1.0, "far"))
+    ]
+    draw_marks(pen, [*(mark for dimension in drawn for mark in dimension.marks), *sides])
+    box = box_round([box for dimension in drawn for box in (*dimension.words, dimension.lines)])
+    box = box_round([box, *(side.box for side in sides)])
     scale = plan.view.scale
     left = x - scale * _stands_off(layout, "near") - _stubs(layout, "near")
     right = x + deep + scale * _stands_off(layout, "far") + _stubs(layout, "far")
@@ -434,10 +434,10 @@ def _depths(layout: Layout, plan: PlacedView) -> Iterator[tuple[float, float, st
             yield low, high, f"{figure(mount.standoff, unit)} spacer"
 
 
-def _beside(pen: Pen, layout: Layout, plan: PlacedView) -> Iterator[tuple[Point, str]]:
+def _beside(pen: Pen, layout: Layout, plan: PlacedView) -> Iterator[Figure]:
     """The parts beside the plate: mating faces and a piece of each, in phantom lines, with their spacers.
 
-    Gives where their names go, each in a strip of its own.
+    Gives their names, each in a strip of its own.
     """
     view, shown = plan.view, dict.fromkeys(("near", "far"), 0)
     for mount in layout.mounts.values():
@@ -454,8 +454,9 @@ def _beside(pen: Pen, layout: Layout, plan: PlacedView) -> Iterator[tuple[Point,
         if mount.standoff > 0:
             for y in sorted(set(ys))[:20]:
                 pen.box(Box(min(face, seat), y - half / 2, max(face, seat), y + half / 2), THIN)
-        if text_width(mount.name, SMALLEST_TEXT) <= high - low - 1.0:
-            yield (out - way * (STUB / 2 - 0.9), (low + high) / 2), mount.name
+        small = paper_style(SMALLEST_TEXT)
+        if small.measure(mount.name) <= high - low - 1.0:
+            yield Figure((out - way * (STUB / 2 - 0.9), (low + high) / 2), mount.name, small, upright=True)
 
 
 # ---------------------------------------------------------------------------------------------- names

@@ -13,7 +13,7 @@ from typing import Final
 from platekit.checks.finding import Verdict
 from platekit.cutting.operations import Operations, operations_of
 from platekit.drawing.cautions import CAUTIONS, NOT_FOR_CUTTING, SHORT
-from platekit.drawing.pdf.dimensioning import third_angle
+from platekit.drawing.pdf.drafting import third_angle
 from platekit.drawing.pdf.flow import Block, Column, flowed, items, table
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, letters, text_width
 from platekit.drawing.pdf.pages import SMALL_LINE, draw_list_page, draw_status, list_field

@@ -7,20 +7,19 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.drawing.cautions import NOT_FOR_CUTTING
+from platekit.drawing.dimensions import linear, over_all_ends, pointed
 from platekit.drawing.sizes import figure
+from platekit.drawing.svg.drafting import draw_marks, picture_style
 from platekit.drawing.svg.letters import text_width
 from platekit.drawing.svg.parts import (
     COLOURS,
     PAPER,
-    arrowed_line,
     fill,
-    ground,
     new_layer,
     node,
     number,
     stroke,
     text,
-    thin_line,
 )
 from platekit.drawing.svg.shown import amount, end_pose, mounts_of, zero_of
 from platekit.drawing.view import View
@@ -29,6 +28,12 @@ from platekit.placed import Layout, PlacedMount
 
 MARGIN: Final = 10.0
 """Rim of the sheet that stays free, sheet units (ours)."""
+BELOW: Final = 38.0
+BESIDE: Final = 40.0
+"""How far from what is drawn the over-all sizes stand, below and at the left, sheet units (ours: a row of names
+between)."""
+LEFTMOST: Final = 26.0
+"""Where the over-all height stands at the least, sheet units (ours: room for its figure)."""
 MOST_DISTANCES: Final = 12
 """Most distances between mounts that are shown (ours: more would not be readable)."""
 SAME_PLACE: Final = 1e-6
@@ -36,45 +41,30 @@ SAME_PLACE: Final = 1e-6
 
 
 def draw_over_all(group: Element, layout: Layout, view: View, edge: Box) -> list[Box]:
-    """Over-all width below, over-all height at the left; gives back the room they take."""
+    """Over-all width below, over-all height at the left; gives back the room they take.
+
+    `edge` is the room of plate and bodies on the sheet; the dimensions stand outside it.
+    """
     layer = new_layer(group, "dimensions-over-all", switch="dimensions")
-    plate = view.box(layout.outline.box)
-    box, unit = layout.outline.box, layout.spec.unit
-    below = edge.y1 + 34
-    left = max(edge.x0 - 40, 24.0)
-    for x in (plate.x0, plate.x1):
-        thin_line(layer, x, plate.y1 + 4, x, below + 6)
-    for y in (plate.y0, plate.y1):
-        thin_line(layer, plate.x0 - 4, y, left - 6, y)
-    arrowed_line(layer, plate.x0, below, plate.x1, below)
-    arrowed_line(layer, left, plate.y1, left, plate.y0)
-    wide, high = figure(box.width, unit), figure(box.height, unit)
-    middle = (plate.x0 + plate.x1) / 2
-    half_way = (plate.y0 + plate.y1) / 2
-    taken = [_figure_on(layer, wide, middle, below), _figure_on(layer, high, left, half_way, upright=True)]
-    taken.append(Box(plate.x0, below - 4, plate.x1, below + 4))
-    taken.append(Box(left - 4, plate.y0, left + 4, plate.y1))
-    return taken
-
-
-def _figure_on(layer: Element, say: str, x: float, y: float, upright: bool = False) -> Box:
-    """A dimension's figure on its line, on a ground that lets the line end before it."""
-    size = 14.0
-    width = text_width(say, size, True) + 10
-    wide, high = (size + 6, width) if upright else (width, size + 6)
-    frame = Box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
-    ground(layer, frame, 1.0)
-    words = text(layer, x, y + size * 0.36, say, size, bold=True, anchor="middle")
-    if upright:
-        words.set("transform", f"rotate(-90 {number(x)} {number(y)})")
-    return frame
+    outline, unit, style = layout.outline, layout.spec.unit, picture_style()
+    plate, size = view.box(outline.box), outline.box
+    left, right = (view.at((0.0, y))[1] for y in over_all_ends(outline, 0, min))
+    low, high = (view.at((x, 0.0))[0] for x in over_all_ends(outline, 1, min))
+    below, beside = edge.y1 + BELOW, max(edge.x0 - BESIDE, LEFTMOST)
+    wide = linear(style, plate.x0, plate.x1, below, figure(size.width, unit), "level", (left, right))
+    tall = linear(style, plate.y0, plate.y1, beside, figure(size.height, unit), "upright", (high, low))
+    for dimension in (wide, tall):
+        draw_marks(layer, dimension.marks)
+    return [box for dimension in (wide, tall) for box in (*dimension.words, dimension.lines)]
 
 
 def draw_distances(group: Element, layout: Layout, view: View) -> None:
     """A line between the zeros of each two mounts whose distance matters."""
     layer = new_layer(group, "dimensions-zeros", switch="dimensions")
     for one, other in distances(layout):
-        arrowed_line(layer, *view.at(zero_of(one)), *view.at(zero_of(other)))
+        a, b = view.at(zero_of(one)), view.at(zero_of(other))
+        middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+        draw_marks(layer, [*pointed(picture_style(), middle, a), *pointed(picture_style(), middle, b)])
 
 
 def distances(layout: Layout) -> tuple[tuple[PlacedMount, PlacedMount], ...]:

@@ -13,6 +13,7 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.analysis.compare import Comparison, OpeningPair
+from platekit.drawing.dimensions import arrowhead
 from platekit.drawing.labels import Wish, place
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, Face
 from platekit.drawing.pdf.letters import letters as paper_letters
@@ -222,16 +223,14 @@ def _ends(pair: OpeningPair, view: View) -> tuple[Point, Point]:
 
 
 def _arrow(root: Element, tail: Point, tip: Point) -> None:
-    length = math.dist(tail, tip)
-    if length == 0:
+    if tail == tip:
         return
-    ux, uy = (tip[0] - tail[0]) / length, (tip[1] - tail[1]) / length
-    neck = (tip[0] - 9 * ux, tip[1] - 9 * uy)
+    corners = arrowhead(tip, (tip[0] - tail[0], tip[1] - tail[1]), 9.0, 4.0).corners
+    neck = ((corners[1][0] + corners[2][0]) / 2, (corners[1][1] + corners[2][1]) / 2)
     line = f"M{number(tail[0])} {number(tail[1])}L{number(neck[0])} {number(neck[1])}"
     node(root, "path", d=line, stroke=PAPER, stroke_width=5, fill="none")
     node(root, "path", d=line, **stroke("ink", 2.2))
     node(root, "circle", cx=tail[0], cy=tail[1], r=2.6, **fill("ink"))
-    corners = [tip, (neck[0] - 4 * uy, neck[1] + 4 * ux), (neck[0] + 4 * uy, neck[1] - 4 * ux)]
     node(root, "polygon", points=" ".join(f"{number(x)},{number(y)}" for x, y in corners), **fill("ink"))
 
 

@@ -20,7 +20,6 @@ from platekit.drawing.svg.parts import (
     COLOURS,
     PAPER,
     STEEL,
-    Tone,
     dashes,
     fill,
     identifier,
@@ -87,21 +86,19 @@ def definitions(group: Element, view: View, edge: Box) -> None:
     window = edge.grown(3)
     clip = node(defs, "clipPath", id="pk-window")
     node(clip, "rect", x=window.x0, y=window.y0, width=window.width, height=window.height)
-    tones: tuple[Tone, ...] = ("soft", "move")
-    for tone in tones:
-        arrow = node(
-            defs,
-            "marker",
-            id=f"pk-arrow-{tone}",
-            viewbox="0 0 10 8",
-            refX="10",
-            refY="4",
-            markerWidth="9",
-            markerHeight="7.2",
-            markerUnits="userSpaceOnUse",
-            orient="auto-start-reverse",
-        )
-        node(arrow, "path", d="M0 0L10 4L0 8L2.4 4Z", **fill(tone))
+    arrow = node(
+        defs,
+        "marker",
+        id="pk-arrow-move",
+        viewbox="0 0 10 8",
+        refX="10",
+        refY="4",
+        markerWidth="9",
+        markerHeight="7.2",
+        markerUnits="userSpaceOnUse",
+        orient="auto-start-reverse",
+    )
+    node(arrow, "path", d="M0 0L10 4L0 8L2.4 4Z", **fill("move"))
 
 
 def steel_group(group: Element, view: View) -> Element:

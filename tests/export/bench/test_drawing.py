@@ -1,88 +1,12 @@
-"""Running dimensions make room for each other, and tables flow over pages without losing a row."""
+"""Tables flow over pages without losing a row."""
 
 from __future__ import annotations
 
-from itertools import pairwise
-
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platekit.drawing.pdf.dimensioning import HEAD, RUNG, Rung, ladder, linear, spread_out
 from platekit.drawing.pdf.flow import LEAST_ROWS, Column, flowed, items, table
-from platekit.drawing.pdf.pen import Pen
 from platekit.geometry import Box
-
-wishes = st.lists(st.floats(0, 100), max_size=20).map(sorted)
-
-
-@given(wishes)
-def test_figures_keep_apart_inside_the_room_and_in_order(wanted: list[float]) -> None:
-    placed = spread_out(wanted, 4.0, -10.0, 110.0)
-    assert placed is not None
-    assert all(b - a >= 4.0 - 1e-9 for a, b in pairwise(placed))
-    assert all(-10.0 - 1e-9 <= place <= 110.0 + 1e-9 for place in placed)
-
-
-@given(wishes, st.floats(-0.5, 0.5), st.integers(0, 19))
-def test_no_single_figure_could_stand_nearer(wanted: list[float], step: float, index: int) -> None:
-    """Moving one figure alone, as far as its neighbours let it, makes the sum of squares no smaller."""
-    placed = spread_out(wanted, 4.0, -1000.0, 1000.0)
-    assert placed is not None
-    if index >= len(placed):
-        return
-    moved = list(placed)
-    moved[index] += step
-    if any(b - a < 4.0 for a, b in pairwise(moved)):
-        return
-
-    def off(places: list[float]) -> float:
-        return sum((a - b) ** 2 for a, b in zip(places, wanted, strict=True))
-
-    assert off(moved) >= off(list(placed)) - 1e-9
-
-
-def test_what_has_room_stays_where_it_is_and_what_has_none_is_refused() -> None:
-    assert spread_out([1.0, 10.0, 20.0], 4.0, 0.0, 30.0) == (1.0, 10.0, 20.0)
-    assert spread_out([5.0, 5.0], 4.0, 0.0, 30.0) == (3.0, 7.0)
-    assert spread_out([5.0] * 10, 4.0, 0.0, 30.0) is None
-    assert spread_out([], 4.0, 0.0, 30.0) == ()
-    assert spread_out([-50.0, -50.0], 4.0, 0.0, 30.0) == (0.0, 4.0)
-
-
-def pen() -> Pen:
-    made = Pen("test", "test")
-    made.page(200, 200)
-    return made
-
-
-def test_the_figures_of_a_ladder_do_not_overlap() -> None:
-    rungs = [Rung(100 + 0.5 * i, 60, f"{i}.25") for i in range(9)]
-    for along in ("level", "upright"):
-        for away in (-1.0, 1.0):
-            taken = ladder(pen(), rungs, 50.0, (0.0, 200.0), along, away)
-            assert taken is not None
-            boxes = list(taken.words)
-            assert not any(a.overlaps(b) for i, a in enumerate(boxes) for b in boxes[:i])
-            outside = (
-                [box.y1 < 50 or box.y0 > 50 for box in boxes]
-                if along == "level"
-                else [box.x1 < 50 or box.x0 > 50 for box in boxes]
-            )
-            assert all(outside)
-    assert RUNG > 2.5
-
-
-def test_a_narrow_dimension_has_its_figure_beside_its_arrows() -> None:
-    wide = linear(pen(), 50, 90, 20, "40", "level", (30, 30))
-    narrow = linear(pen(), 50, 52, 20, "2", "level", (30, 30))
-    limited = linear(pen(), 50, 52, 20, "2", "level", (30, 30), limit=55)
-    assert wide.words[0].center[0] == pytest.approx(70)
-    assert narrow.words[0].x0 > 52 + HEAD
-    assert limited.words[0].x1 < 50 - HEAD
-
-
-# ------------------------------------------------------------------------------------------- tables
 
 ROOM = Box(10, 10, 190, 100)
 

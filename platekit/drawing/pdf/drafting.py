@@ -1,0 +1,83 @@
+"""What is drawn on a drawing on paper: line widths and dashes, dimensions, centre lines, signs. mm of the sheet."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from functools import lru_cache
+from typing import Final
+
+from platekit.drawing.dimensions import CAPITAL, Figure, Head, Line, Mark, Style
+from platekit.drawing.pdf.letters import POINT, letters
+from platekit.drawing.pdf.pen import Pen
+from platekit.geometry import Point
+
+THIN: Final = 0.18
+"""Width of a thin line, mm. Published: ISO 128-2, line group 0.35."""
+WIDE: Final = 0.35
+"""Width of a visible outline, mm. Published: ISO 128-2, line group 0.35."""
+FIGURE: Final = 8.0
+"""Size of figures, points: 2.8 mm line height, read at arm's length and after copying (ours)."""
+MIDDLE: Final = 0.35
+"""How far below the middle of words their base line is, in sizes of their letters (ours)."""
+CHAIN: Final = (6.0, 1.0, 0.8, 1.0)
+"""Centre lines: long dashes and dots. Published: ISO 128-2, type 04.1."""
+HIDDEN: Final = (2.2, 0.8)
+"""Hidden edges. Published: ISO 128-2, type 02.1."""
+PHANTOM: Final = (5.0, 0.8, 0.6, 0.8, 0.6, 0.8)
+"""Parts beside the plate: long dashes and two dots. Published: ISO 128-2, type 05.1."""
+
+
+@lru_cache(maxsize=16)
+def paper_style(size: float = FIGURE) -> Style:
+    """Dimensions on paper, their figures of a size in points."""
+    return Style(1.0, size, CAPITAL * size / POINT, letters(size))
+
+
+def draw_marks(pen: Pen, marks: Iterable[Mark]) -> None:
+    """Draws what dimensions consist of."""
+    for mark in marks:
+        if isinstance(mark, Line):
+            pen.chain(mark.points, THIN)
+        elif isinstance(mark, Head):
+            pen.solid(mark.corners)
+        elif isinstance(mark, Figure):
+            (x, y), size = mark.middle, mark.style.size
+            drop = MIDDLE * size / POINT
+            if mark.upright:
+                pen.upright_text((x + drop, y), mark.words, size)
+            else:
+                pen.text((x, y - drop), mark.words, size, align="middle")
+        else:
+            pen.circle(mark.center, mark.radius, width=THIN)
+
+
+def center_mark(pen: Pen, center: Point, reach: float) -> None:
+    """The two centre lines of a round feature: chain lines that cross in a dash and end `reach` from its middle."""
+    x, y = center
+    dash = CHAIN if reach > CHAIN[0] else ()
+    for ux, uy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
+        pen.line(center, (x + reach * ux, y + reach * uy), THIN, dash, phase=CHAIN[0] / 2)
+
+
+def zero_mark(pen: Pen, at: Point) -> None:
+    """The mark of the point that X and Y count from: a ring with two filled quarters."""
+    radius = 1.8
+    pen.circle(at, radius, width=THIN)
+    for quarter in (0, 2):
+        start = quarter * math.pi / 2
+        turns = [start + math.pi / 2 * step / 8 for step in range(9)]
+        pen.solid([at, *((at[0] + radius * math.cos(t), at[1] + radius * math.sin(t)) for t in turns)])
+
+
+def third_angle(pen: Pen, left: float, middle: float, high: float) -> None:
+    """The sign of third-angle projection: the frustum of a cone in two views. Published: ISO 5456-2."""
+    big, small = high / 2, high / 4
+    eye = (left + big, middle)
+    pen.circle(eye, big, width=THIN)
+    pen.circle(eye, small, width=THIN)
+    x0, x1 = left + 2 * big + 2.0, left + 2 * big + 2.0 + high * 0.9
+    corners = [(x0, middle - small), (x0, middle + small), (x1, middle + big), (x1, middle - big), (x0, middle - small)]
+    pen.chain(corners, THIN)
+    pen.line((left - 1.0, middle), (x1 + 1.0, middle), THIN * 0.7, (2.0, 0.5, 0.5, 0.5))
+    pen.line((eye[0], middle - big - 1), (eye[0], middle + big + 1), THIN * 0.7, (2.0, 0.5, 0.5, 0.5))
