@@ -47,7 +47,9 @@ def distance(a: Shape, b: Shape) -> Gap:
 
 
 def within_reach(a: Shape, b: Shape, reach: float) -> bool:
-    """Whether two regions come within less than `reach` mm of each other; quicker than their distance if they overlap.
+    """Whether the distance of two regions is less than `reach` mm, which may be negative.
+
+    Where they overlap, this is quicker than their distance.
 
     >>> within_reach(Disc((0, 0), 3), Disc((10, 0), 2), 5), within_reach(Disc((0, 0), 3), Disc((10, 0), 2), 5.1)
     (False, True)
@@ -55,9 +57,18 @@ def within_reach(a: Shape, b: Shape, reach: float) -> bool:
     core_a, core_b = _core(a), _core(b)
     if not (isinstance(core_a, Loop) and isinstance(core_b, Loop)):
         return distance(a, b).distance < reach
-    if a.box.gap(b.box) >= reach:
+    if a.box.gap(b.box) >= max(reach, EPS):
         return False
-    return _holds_first(core_a, core_b) or _holds_first(core_b, core_a) or _outline_gap(core_a, core_b).distance < reach
+    if reach > 0.0:
+        return (
+            _holds_first(core_a, core_b)
+            or _holds_first(core_b, core_a)
+            or _outline_gap(core_a, core_b).distance < reach
+        )
+    deep = ((one, other, edge) for one, other in ((core_a, core_b), (core_b, core_a)) for edge in one.edges)
+    if any(other.depth(p).distance > max(-reach, EPS) for _, other, edge in deep for p in _telling_points(edge, other)):
+        return True
+    return distance(a, b).distance < reach
 
 
 def _behind(start: Point, disc: Disc) -> Point:

@@ -25,7 +25,7 @@ from platekit.geometry.combine import intersection
 from platekit.geometry.convex import Spot, Support, shortest_way
 from platekit.geometry.edges import Arc, Edge, Line, arc, edge_gap
 from platekit.geometry.loop import Loop, loop_of
-from platekit.geometry.measure import distance, inner_point
+from platekit.geometry.measure import distance, inner_point, within_reach
 from platekit.geometry.point import EPS, TAU, Gap, Point, middle, towards
 from platekit.geometry.pose import Pose
 from platekit.geometry.shapes import CurvedSlot, Disc, Shape, Slot
@@ -362,7 +362,9 @@ def nearer_than(a: Solid, b: Solid, limit: float) -> bool:
     if isinstance(a, Upright) and isinstance(b, Upright) and a.straight and b.straight:
         if a.shape.box.gap(b.shape.box) >= max(limit, EPS):
             return False
-        return prism_distance(distance(a.shape, b.shape).distance, height_gap(a, b)) < limit
+        apart = height_gap(a, b)
+        across = math.sqrt(limit**2 - apart**2) if 0.0 < apart < limit else limit
+        return within_reach(a.shape, b.shape, across)
     return clearance(a, b).distance < limit
 
 

@@ -12,7 +12,19 @@ from shapely.affinity import rotate, translate
 from shapely.ops import unary_union
 
 from platekit.errors import GeometryError
-from platekit.geometry import Loop, Pose, Straight, Swing, hull, polar, polygon_loop, rectangle, sweep
+from platekit.geometry import (
+    Loop,
+    Pose,
+    Straight,
+    Swing,
+    distance,
+    hull,
+    polar,
+    polygon_loop,
+    rectangle,
+    sweep,
+    within_reach,
+)
 
 FINE = 0.002
 """Chord error of the polygons that stand for arcs here, mm."""
@@ -108,3 +120,19 @@ def test_a_swing_that_nearly_slides_along_a_rounding() -> None:
     swept = sweep(shape, travel)
     grown = swept.grown(1.79)
     assert grown.area > swept.loop().area
+
+
+@settings(max_examples=80)
+@given(
+    one=st.one_of(rectangles(), polygons()),
+    other=st.one_of(rectangles(), polygons()),
+    off=st.tuples(tenths(-90, 90), tenths(-90, 90)),
+    reach=tenths(-30, 30),
+)
+def test_within_reach_is_what_the_distance_says(
+    one: tuple[Loop, float], other: tuple[Loop, float], off: tuple[float, float], reach: float
+) -> None:
+    a, b = one[0], other[0]
+    (x, y), (u, v) = a.box.center, b.box.center
+    b = b.moved(Pose(x - u + off[0], y - v + off[1]))  # beside each other, across, one in the other
+    assert within_reach(a, b, reach) == (distance(a, b).distance < reach)
