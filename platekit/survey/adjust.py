@@ -6,9 +6,14 @@
     normalised residual   residual over its own standard deviation: sigma times the root of the redundancy number
     loose motion   a change of the unknowns that no reading notices: the frame, and holes that float
 
-Gauss-Newton steps with Levenberg's damping, in the eigenvectors of the normal matrix. No step has a part along a loose
-motion: where a hole that floats comes to rest follows from the start alone. Rounding would lead it otherwise, as
-damping this light magnifies it, to another place on every processor. For the same reason the unknowns end on a grid.
+Gauss-Newton steps with Levenberg's damping. No step has a part along a loose motion: where a hole that floats comes to
+rest follows from the start alone. Rounding would lead it otherwise, as damping this light magnifies it, to another
+place on every processor. For the same reason the unknowns end on a grid.
+
+Of most nets the loose motions are known beforehand: the whole can be shifted and turned, and nothing else is loose. To
+the normal matrix of such a net their squares are added, which makes it one that a plain factorisation undoes; the trace
+of its inverse says whether that was right. Only where it was not are the eigenvectors worked out, which say what
+floats and take ten times as long.
 """
 
 from __future__ import annotations
@@ -31,6 +36,10 @@ NOTHING_LEFT = 1e-15
 LOOSE = 1e-12
 """Eigenvalues of the scaled normal matrix below this share of the largest count as none: such a motion would be a
 million times looser than the best known one. Ours; rounding alone leaves some 1e-15."""
+
+WELL_HELD = 1e8
+"""Sum of the eigenvalues times sum of their inverses up to which a net is well held: what a plain factorisation leaves
+of rounding then stays far below the grid (ours)."""
 
 GRID_MM, GRID_RAD = 1e-8, 1e-10
 """Settled unknowns lie on this grid. Ours: rounding leaves some 1e-13 mm to the processor (1e-10 where holes are barely
@@ -99,29 +108,79 @@ def settle(model: NetModel, unknowns: Array) -> tuple[Array, float]:
     return u, _cost(model, u)
 
 
-class _Way(Struct, frozen=True, eq=False):
-    """Where the sum of squares falls: the normal matrix in its eigenvectors, loose motions left out."""
+class _Normal(Struct, frozen=True, eq=False):
+    """The normal matrix in unknowns scaled to equal weight: `slope` and `scale`, and what is loose.
 
-    held: Array
-    values: Array
-    pull: Array
+    `roots` times its own transpose is the inverse along all that is held; the columns of `loose` span the rest, square
+    to each other and of length one. In a net that is well held, `filled` is the normal matrix with the squares of the
+    loose motions added; else `values` are the eigenvalues that belong to the columns of `roots`.
+    """
+
+    slope: Array
     scale: Array
+    roots: Array
+    loose: Array
+    filled: Array | None = None
+    values: Array | None = None
 
-    def step(self, damping: float) -> tuple[Array, float]:
-        """The step with that damping, and the drop of the sum of squares that it promises."""
-        along = self.pull / (self.values + damping)
-        return (self.held @ along) / self.scale, float(along @ self.pull)
+    def step(self, pull: Array, damping: float) -> Array:
+        """The scaled step that the pull comes to, without any part along a loose motion."""
+        if self.filled is not None:
+            step = np.linalg.solve(self.filled + damping * np.eye(len(pull)), pull)
+            return np.asarray(step - self.loose @ (self.loose.T @ step), dtype=float)
+        assert self.values is not None
+        return np.asarray(self.roots @ (self.values / (self.values + damping) * (self.roots.T @ pull)), dtype=float)
 
 
-def _way(model: NetModel, u: Array) -> _Way:
-    slope = model.whitened(model.jacobian(u))
-    misfit = model.whitened(model.observed - model.predict(u))
+def _normal(model: NetModel, u: Array, slope: Array) -> _Normal:
     scale = np.sqrt((slope**2).sum(axis=0))
     scale = np.where(scale > _ROUNDING * scale.max(initial=0.0), scale, 1.0)
     scaled = slope / scale
-    values, vectors = np.linalg.eigh(scaled.T @ scaled)
+    normal = scaled.T @ scaled
+    return _well_held(model, u, scaled, scale, normal) or _by_eigenvectors(scaled, scale, normal)
+
+
+def _well_held(model: NetModel, u: Array, slope: Array, scale: Array, normal: Array) -> _Normal | None:
+    """The normal matrix of a net in which nothing is loose but the whole; None for any other."""
+    base, upper = np.linalg.qr(model.moved_as_a_whole(u) * scale[:, None])
+    if len(base) < 4 or np.abs(np.diag(upper)).min() <= _ROUNDING * np.abs(upper).max():
+        return None
+    seen = slope @ base
+    values, turn = np.linalg.eigh(seen.T @ seen)
+    loose = base @ turn[:, values <= LOOSE]
+    filled = normal + loose @ loose.T
+    try:
+        inverse = np.linalg.inv(np.linalg.cholesky(filled))
+    except np.linalg.LinAlgError:
+        return None
+    if not float(np.trace(filled)) * float((inverse**2).sum()) <= WELL_HELD:
+        return None
+    return _Normal(slope, scale, inverse.T - loose @ (loose.T @ inverse.T), loose, filled=filled)
+
+
+def _by_eigenvectors(slope: Array, scale: Array, normal: Array) -> _Normal:
+    values, vectors = np.linalg.eigh(normal)
     held = values > LOOSE * max(float(values.max(initial=0.0)), 1e-300)
-    return _Way(vectors[:, held], values[held], vectors[:, held].T @ (scaled.T @ misfit), scale)
+    roots = vectors[:, held] / np.sqrt(values[held])
+    return _Normal(slope, scale, roots, vectors[:, ~held], values=values[held])
+
+
+class _Way(Struct, frozen=True, eq=False):
+    """Where the sum of squares falls."""
+
+    normal: _Normal
+    pull: Array
+
+    def step(self, damping: float) -> tuple[Array, float]:
+        """The step with that damping, and the drop of the sum of squares that it promises."""
+        step = self.normal.step(self.pull, damping)
+        return step / self.normal.scale, float(step @ self.pull)
+
+
+def _way(model: NetModel, u: Array) -> _Way:
+    misfit = model.whitened(model.observed - model.predict(u))
+    normal = _normal(model, u, model.whitened(model.jacobian(u)))
+    return _Way(normal, normal.slope.T @ misfit)
 
 
 def _cost(model: NetModel, u: Array) -> float:
@@ -143,14 +202,9 @@ def assess(model: NetModel, unknowns: Array, one_more: Array | None = None) -> A
     given = len(slope)
     if one_more is not None:
         slope = np.vstack([slope, one_more])
-    scale = np.sqrt((slope**2).sum(axis=0))
-    scale = np.where(scale > _ROUNDING * scale.max(initial=0.0), scale, 1.0)
-    scaled = slope / scale
-    values, vectors = np.linalg.eigh(scaled.T @ scaled)
-    held = values > LOOSE * max(float(values.max(initial=0.0)), 1e-300)
-    roots = vectors[:, held] / np.sqrt(values[held])
-    checked = model.weights - (model.weighted(scaled[:given] @ roots) ** 2).sum(axis=1)
-    root = roots / scale[:, None]
+    normal = _normal(model, unknowns, slope)
+    checked = model.weights - (model.weighted(normal.slope[:given] @ normal.roots) ** 2).sum(axis=1)
+    root = normal.roots / normal.scale[:, None]
     residuals = model.observed - model.predict(unknowns)
     misfit = model.whitened(residuals)
     counted = np.isfinite(model.sigma)
@@ -161,7 +215,7 @@ def assess(model: NetModel, unknowns: Array, one_more: Array | None = None) -> A
         unknowns=unknowns,
         chi_square=float(misfit @ misfit),
         cofactor=root @ root.T,
-        loose=vectors[:, ~held] / scale[:, None],
+        loose=normal.loose / normal.scale[:, None],
         residuals=residuals,
         redundancy=redundancy,
         normalised=np.where(redundancy > CHECKED_SHARE, model.weighted(misfit) / noise, 0.0),

@@ -218,6 +218,19 @@ class NetModel(Struct, frozen=True, eq=False):
         angular[at + len(self.sized) :: 2] = True  # of an edge, angle and offset
         return angular
 
+    def moved_as_a_whole(self, u: Array) -> Array:
+        """How the unknowns go as all is shifted in x, shifted in y, and turned about (0, 0): (unknowns, 3)."""
+        motions = np.zeros((self.unknowns, 3))
+        motions[self.angular, 2] = 1.0
+        at = 2 * len(self.free)
+        centres = [at + sum(shape.unknowns for shape in self.shapes[:k]) for k in range(len(self.shapes))]
+        x = np.concatenate([np.arange(0, at, 2), np.array(centres, dtype=np.intp)])
+        motions[x, 0] = motions[x + 1, 1] = 1.0
+        motions[x, 2], motions[x + 1, 2] = -u[x + 1], u[x]
+        edges = len(u) - 2 * len(self.edges) + 2 * np.arange(len(self.edges))
+        motions[edges + 1, 0], motions[edges + 1, 1] = np.cos(u[edges]), np.sin(u[edges])
+        return motions
+
     def expand(self, u: Array) -> Array:
         """The full vector f at the unknowns u."""
         if not self.shapes:
