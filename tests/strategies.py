@@ -139,7 +139,7 @@ def star(draw: DrawFn, figures: Figures, plain: bool = False) -> list[list[Mm]]:
 def shapes(draw: DrawFn, figures: Figures, placed: bool = True) -> Data:
     """A flat shape of any kind; `placed` gives it a place and a turn now and then."""
     kind = draw(st.sampled_from(["circle", "circle", "rectangle", "slot", "polygon"]))
-    shape = {kind: draw(_SHAPES[kind](figures))}
+    shape: Data = {kind: draw(_SHAPES[kind](figures))}
     if placed and draw(st.booleans()):
         shape["at"] = draw(points(figures))
     if placed and kind != "circle" and draw(st.booleans()):

@@ -185,7 +185,7 @@ BORDERLINE = 5e-6
 
 def by_meaning(verdict: Verdict, but_for: Iterable[str]) -> dict[tuple[object, ...], list[Finding]]:
     """The findings by what they are about."""
-    found = defaultdict(list)
+    found: dict[tuple[object, ...], list[Finding]] = defaultdict(list)
     for finding in verdict.findings:
         if finding.rule not in but_for:
             found[(finding.rule, finding.level, frozenset(finding.features))].append(finding)

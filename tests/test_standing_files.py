@@ -8,6 +8,7 @@ import os
 import re
 import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -149,9 +150,7 @@ def test_killed_at_any_call_no_cut_file_lies_beside_another_state(tmp_path: Path
     for allowed in range(60):
         out = tmp_path / f"{name}{allowed}"
         published(NARROW, out)
-        died = dies_in(
-            lambda out=out: publish(layout, verdict, out, FilesWanted(solid=False, kerf=True)), name, allowed
-        )
+        died = dies_in(partial(publish, layout, verdict, out, FilesWanted(solid=False, kerf=True)), name, allowed)
         now = {file: data for file, data in contents(out).items() if not file.endswith((".part", ".lock"))}
         assert not [file for file, data in now.items() if data not in (old.get(file), new.get(file))]
         assert not stale_cut_files(now, old, new), f"killed at {name} {allowed}"
@@ -185,7 +184,7 @@ def test_papers_of_a_stop_are_never_beside_a_cut_file_that_came_in_between(tmp_p
     """Another run writes its cut files after this one's verdict, before its papers: they go with the papers' coming."""
     layout = platekit.lay_out(platekit.loads(STOPPED, "bracket"))
     verdict: Verdict = platekit.check(layout)
-    came = []
+    came: list[str] = []
 
     def meanwhile(name: str) -> None:
         if not came:

@@ -21,7 +21,6 @@ import pytest
 import platekit
 from platekit.cli import Exit
 from platekit.errors import OutputError
-from platekit.export import files
 from platekit.export.one_writer import LOCK
 from platekit.export.publishing import FilesWanted, Published, every_cut_suffix, publish
 
@@ -392,7 +391,7 @@ def small_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path
         ).returncode
     )
     if not made:
-        monkeypatch.setattr(files.os, "fsync", Failing(os.fsync, 2, OSError(errno.ENOSPC, "No space left on device")))
+        monkeypatch.setattr(os, "fsync", Failing(os.fsync, 2, OSError(errno.ENOSPC, "No space left on device")))
     yield disk
     if made:
         subprocess.run(["umount", str(disk)], check=True)

@@ -39,7 +39,7 @@ class Outcome(Struct, kw_only=True):
 # ------------------------------------------------------------------------------------------ slips
 
 
-def slips(layout: Layout, rng: random.Random) -> list[Callable[[], Slip]]:
+def slips(layout: Layout, rng: random.Random) -> list[Callable[..., Slip]]:
     """What could go wrong with a plate: with mounts, bodies, drive, screws, process, outline."""
     model, unit = layout.model, mm_per(layout.spec.unit)
     text = layout.spec.top.data
@@ -50,7 +50,7 @@ def slips(layout: Layout, rng: random.Random) -> list[Callable[[], Slip]]:
     def moved(at: Any) -> list[float]:
         return [round(v / unit + mm(-90, 90), 1) for v in at]
 
-    found: list[Callable[[], Slip]] = []
+    found: list[Callable[..., Slip]] = []
     for name, mount in model.mounts.items():
         field, words = f"mounts.{name}", text["mounts"][name]
         if isinstance(mount.at, list | tuple) and not mount.original:

@@ -231,7 +231,8 @@ def _dxf(rng: random.Random) -> bytes:
         header = tags((9, "$ACADVER"), (1, version), (9, "$INSUNITS"), (70, rng.choice((0, 1, 4, 99))))
     if rng.random() < 0.3:
         lean = [(code, figure(value)) for code, value in ((41, 1.0), (42, rng.choice((1.0, -1.0, 2.0))), (50, 30.0))]
-        lean += rng.choice(([], [], [(70, 3), (71, 3), (44, 5), (45, 5)], [(210, 0), (220, 0), (230, -1)]))
+        rows = [(70, "3"), (71, "3"), (44, "5"), (45, "5")]
+        lean += rng.choice(([], [], rows, [(210, "0"), (220, "0"), (230, "-1")]))
         inner = rng.choice((entities, entities + insert("A"), insert("B"), insert("none")))
         return dxf_of(insert("A", *lean), block("A", inner) + block("B", entities), header)
     return dxf_of(entities, "", header)
@@ -277,12 +278,12 @@ def _dxf_entity(rng: random.Random, figure: Figures) -> str:
                 (0, "LWPOLYLINE"), *marks("Polyline"), layer, (90, count), (70, rng.choice((0, 1, 1, 1))), *up, *points
             )
         case "heavy":
-            points = "".join(
+            vertices = "".join(
                 tags((0, "VERTEX"), layer, (10, figure(x)), (20, figure(y)), (70, rng.choice((0, 0, 0, 16, 32, 64))))
                 for x, y in ring(rng)
             )
             end = rng.choice((tags((0, "SEQEND")), ""))
-            return tags((0, "POLYLINE"), layer, (66, 1), (70, rng.choice((0, 1, 1, 8, 16)))) + points + end
+            return tags((0, "POLYLINE"), layer, (66, 1), (70, rng.choice((0, 1, 1, 8, 16)))) + vertices + end
         case "spline":
             return _spline(rng, figure, layer)
         case "ellipse":
@@ -326,24 +327,6 @@ def _spline(rng: random.Random, figure: Figures, layer: tuple[int, object]) -> s
     )
 
 
-NO_DXF: tuple[Callable[[random.Random], bytes], ...] = (
-    lambda rng: b"",
-    lambda rng: b"\n\n\n",
-    lambda rng: rng.randbytes(rng.choice((1, 40, 4000))),
-    lambda rng: whole_dxfs()[1][:22] + rng.randbytes(rng.choice((0, 10, 2000))),
-    lambda rng: block_bomb(10, 12, rng.choice((square(), "", tags((0, "POINT"), (8, "0"), (10, 0), (20, 0))))),
-    lambda rng: block_bomb(1, rng.choice((3, 30, 300)), square()),
-    lambda rng: dxf_of(insert("A"), block("A", insert("A") * rng.choice((1, 3)) + square())),
-    lambda rng: dxf_of(insert("A", (70, 32_000), (71, 32_000), (44, 1), (45, 1)), block("A", square())),
-    lambda rng: dxf_of(square()).decode().encode(rng.choice(("utf-16", "utf-32", "utf-8-sig"))),
-    lambda rng: dxf_of(square()).replace(b"  8\n0", b"  8\n\xe9\xff"),
-    lambda rng: dxf_of(square()).replace(b"\n", rng.choice((b"\r\n", b"\r", b"\n\n"))),
-    lambda rng: dxf_of(tags((0, "LINE"), (8, "x" * 200_000), (10, 0), (20, 0), (11, 1), (21, 1))),
-    lambda rng: tags((0, "SECTION"), (2, "ENTITIES")).encode() * 2000,
-)
-"""Files that end in .dxf and are none, or are more than they seem."""
-
-
 @cache
 def whole_dxfs() -> tuple[bytes, ...]:
     """Sound files of several versions, text and binary, as a drawing program saves them."""
@@ -367,3 +350,21 @@ def whole_dxfs() -> tuple[bytes, ...]:
         document.write(binary, fmt="bin")
         made.append(binary.getvalue())
     return tuple(made)
+
+
+NO_DXF: tuple[Callable[[random.Random], bytes], ...] = (
+    lambda rng: b"",
+    lambda rng: b"\n\n\n",
+    lambda rng: rng.randbytes(rng.choice((1, 40, 4000))),
+    lambda rng: whole_dxfs()[1][:22] + rng.randbytes(rng.choice((0, 10, 2000))),
+    lambda rng: block_bomb(10, 12, rng.choice((square(), "", tags((0, "POINT"), (8, "0"), (10, 0), (20, 0))))),
+    lambda rng: block_bomb(1, rng.choice((3, 30, 300)), square()),
+    lambda rng: dxf_of(insert("A"), block("A", insert("A") * rng.choice((1, 3)) + square())),
+    lambda rng: dxf_of(insert("A", (70, 32_000), (71, 32_000), (44, 1), (45, 1)), block("A", square())),
+    lambda rng: dxf_of(square()).decode().encode(rng.choice(("utf-16", "utf-32", "utf-8-sig"))),
+    lambda rng: dxf_of(square()).replace(b"  8\n0", b"  8\n\xe9\xff"),
+    lambda rng: dxf_of(square()).replace(b"\n", rng.choice((b"\r\n", b"\r", b"\n\n"))),
+    lambda rng: dxf_of(tags((0, "LINE"), (8, "x" * 200_000), (10, 0), (20, 0), (11, 1), (21, 1))),
+    lambda rng: tags((0, "SECTION"), (2, "ENTITIES")).encode() * 2000,
+)
+"""Files that end in .dxf and are none, or are more than they seem."""

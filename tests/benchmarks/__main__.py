@@ -66,7 +66,7 @@ def cold(*arguments: str, runs: int = RUNS) -> float:
     return statistics.median(times[1:])
 
 
-def warm(work: Callable[[], object], runs: int = RUNS) -> float:
+def warm(work: Callable[..., object], runs: int = RUNS) -> float:
     """Seconds of processor time of a call in this process: the median of several runs after one."""
     times = []
     for _ in range(runs + 1):

@@ -7,6 +7,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 
 import platekit
 from platekit.checks import Finding, cut_file, cutting
+from platekit.cutting.capability import capability_of
 from platekit.cutting.doubles import doubles
 from platekit.errors import OutputError, PlatekitError
 from platekit.export.dxf_files.cut import dxf_bytes
@@ -97,7 +98,7 @@ def written_or_found(text: str) -> None:
     if list(cut_file.cut_file(layout)):
         return
     assert dxf_bytes(layout)
-    table = cutting.capability_of(layout).traits.table and layout.limits.kerf.value > 0
+    table = capability_of(layout).traits.table and layout.limits.kerf.value > 0
     if table and not [*cutting.kerf_fits(layout), *cutting.pierce_room(layout)]:
         assert kerf_bytes(layout)
 

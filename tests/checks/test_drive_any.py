@@ -71,13 +71,11 @@ def some_drives(draw: st.DrawFn) -> str:
 @given(some_drives())
 @settings(max_examples=30)
 def test_any_drive_is_refused_in_a_sentence_or_judged_to_the_end(text: str) -> None:
-    layout = None
+    layout, refused = None, None
     try:
         layout = platekit.lay_out(platekit.loads(text, "drive.yaml"))
     except SpecError as error:
         refused = error
-    else:
-        refused = None
     if layout is None:
         assert refused is not None
         assert all(problem.line > 0 for problem in refused.problems)

@@ -94,10 +94,11 @@ def test_pulleys_keep_off_the_plate_and_the_advice_moves_both() -> None:
     layout = platekit.lay_out(platekit.loads(text, "dough-mixer.yaml"))
     assert not [one for one in platekit.check(layout).findings if one.rule == "rub"]
     (belt,) = layout.belts
-    near = text
+    near, drive = text, layout.model.drive
+    assert drive is not None
     for pulley in belt.pulleys:
         end = layout.plate_z[0] - pulley.z[1]
-        span = (layout.model.drive.driver if pulley is belt.driver else layout.model.drive.driven).span
+        span = (drive.driver if pulley is belt.driver else drive.driven).span
         by = (end - 1) if pulley.side == "near" else -(end - 1)
         near = with_value(near, f"{pulley.field}.span", [round(x + by, 3) for x in span])
     (finding,) = found(near, "rub")

@@ -17,6 +17,7 @@ import platekit
 from platekit.analysis.fitting import MountFit, fits, hole_text, mount_of, way_out
 from platekit.checks import Finding
 from platekit.checks.survey import percent
+from platekit.geometry.sweep import Straight
 from platekit.spec import with_value
 from platekit.survey.frame import rigid_motions
 
@@ -191,6 +192,8 @@ def test_a_hole_known_less_well_than_its_slack_is_told_and_a_wider_hole_ends_it(
     (finding,) = [one for one in said(text, "survey") if "known only to within" in one.message]
     assert finding.found is not None
     assert finding.needed == pytest.approx(0.5 - 0.5 * 12.0 * math.tan(math.radians(0.4)), abs=0.05)
+    assert finding.found is not None
+    assert finding.needed is not None
     assert finding.found > finding.needed
     assert finding.advice.text.startswith("measure ")
     wider = changed(text, ("        sigma: 0.4", "        hole: 12\n        sigma: 0.4"))
@@ -287,7 +290,7 @@ def test_slots_let_go_what_lies_along_them() -> None:
     fixed = mount_of(layout, layout.mounts["motor"], openings)
     assert fixed is not None
     travel = layout.mounts["motor"].travel
-    assert travel is not None
+    assert isinstance(travel, Straight)
     for joint in fixed.joints[:4]:
         assert joint.along is not None
         along = math.atan2(travel.direction[1], travel.direction[0])

@@ -274,7 +274,7 @@ def held(annotation: Any, place: str) -> Iterator[tuple[str, type[BaseModel]]]:
     origin, parts = get_origin(annotation), get_args(annotation)
     if origin is Annotated:
         parts = parts[:1]
-    step = {list: ".N", dict: ".NAME"}.get(origin, "") if isinstance(origin, type) else ""
+    step = ".N" if origin is list else ".NAME" if origin is dict else ""
     for part in parts:
         if origin is not Literal:
             yield from held(part, place + step)

@@ -88,7 +88,7 @@ def test_it_stalls_when_the_field_is_slower_than_the_slip() -> None:
         MOTOR.at(0)
 
 
-CURVES = [
+CURVES: list[UniversalMotor | DcMotor] = [
     UniversalMotor(rated=(10000, 0.5), light=(25000, 0.05)),  # flatter than an ideal series motor: saturated
     UniversalMotor(rated=(10000, 0.5), light=(25000, 0.15)),  # steeper: the winding's resistance shows
     DcMotor(rated=(3000, 0.5), light=(3600, 0.05)),

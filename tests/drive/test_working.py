@@ -51,7 +51,8 @@ def test_the_mixer_by_hand() -> None:
 
 def test_speed_torque_and_power_over_the_range() -> None:
     found = mixer(efficiency=1.0)
-    by_frequency = {point.frequency_hz: point for point in found.points}
+    by_frequency = {point.frequency_hz: point for point in found.points if point.frequency_hz is not None}
+    assert len(by_frequency) == len(found.points)
     assert list(by_frequency) == sorted(by_frequency)
     base = by_frequency[60.0]
     assert base.speed_rpm == pytest.approx(1740 * 71 / 250)

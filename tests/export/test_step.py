@@ -230,7 +230,7 @@ def test_same_plate_same_bytes_again_and_in_another_process(tmp_path: Path, wind
         "layout = lay_out(loads(Path(sys.argv[1]).read_text(encoding='utf-8'), 'winder'));"
         "step_bytes(layout); Path(sys.argv[2]).write_bytes(step_bytes(layout))"
     )
-    root = Path(step_export.__file__).parents[2]
+    root = Path(str(step_export.__file__)).parents[2]
     out = tmp_path / "out.step"
     subprocess.run(
         [sys.executable, "-c", script, str(spec), str(out)],
@@ -259,7 +259,7 @@ def test_nothing_of_the_kernel_is_loaded_before_it_is_needed() -> None:
         "import sys, platekit.export.solid_step, platekit.export.dxf_files.cut; "
         "print('cadquery' in sys.modules, 'OCP' in sys.modules)"
     )
-    root = Path(step_export.__file__).parents[2]
+    root = Path(str(step_export.__file__)).parents[2]
     done = subprocess.run(
         [sys.executable, "-c", script], cwd=root, check=True, capture_output=True, text=True, timeout=60
     )

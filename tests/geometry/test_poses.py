@@ -35,8 +35,9 @@ bent = st.builds(
     lambda c, r, a, s, w: curved_slot(c, r, a, s, w), points, st.floats(25, 60), turns, st.floats(0.2, 2.5), sizes
 )
 boxes = st.builds(lambda w, h, c, t: rectangle(w + 5, h + 5, 2.0, c, t), sizes, sizes, points, turns)
+ELL = [(0, 0), (50, 0), (50, 18), (18, 18), (18, 40), (0, 40)]
 ells = st.builds(
-    lambda c, t, r: polygon_loop([(0, 0), (50, 0), (50, 18), (18, 18), (18, 40), (0, 40)], r).moved(Pose(*c, t)),
+    lambda c, t, r: polygon_loop(ELL, r).moved(Pose(c[0], c[1], t)),
     points,
     turns,
     st.sampled_from([0.0, 4.0]),

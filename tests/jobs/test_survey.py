@@ -6,6 +6,7 @@ import json
 import math
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -189,11 +190,12 @@ def test_inches_are_told_in_inches(tmp_path: Path) -> None:
 
 def test_the_same_spec_gives_the_same_bytes(tmp_path: Path) -> None:
     spec = platekit.loads(PUG_MILL, "mill")
-    for make in (
+    makes: tuple[Callable[[], str], ...] = (
         lambda: survey_text(spec, surveyed(spec)),
         lambda: survey_svg(spec, surveyed(spec)),
         lambda: json.dumps(survey_figures(surveyed(spec))),
-    ):
+    )
+    for make in makes:
         assert make() == make()
 
 
@@ -266,7 +268,7 @@ def test_report_and_figures_show_the_survey(tmp_path: Path) -> None:
     assert "Does it bolt up?" in page
     from platekit.export.data.plate import plate_figures
 
-    told = plate_figures(layout, verdict)
+    told: dict[str, Any] = dict(plate_figures(layout, verdict))
     assert set(told["survey"]) == {"gear case"}
     assert set(told["fit_odds"]) == {"gear case", "motor"}
 

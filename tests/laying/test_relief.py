@@ -210,4 +210,5 @@ def test_the_solid_of_merged_reliefs_and_notches_has_the_volume_of_the_layout(
 ) -> None:
     (tmp_path / "notched.step").write_bytes(step_bytes(notched))
     solid = cq.importers.importStep(str(tmp_path / "notched.step")).val()
+    assert isinstance(solid, cq.Shape)
     assert solid.Volume() == pytest.approx(notched.net_area * notched.thickness, rel=1e-6)

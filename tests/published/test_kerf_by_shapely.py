@@ -17,7 +17,7 @@ import math
 import ezdxf
 import pytest
 import shapely
-from ezdxf.entities import LWPolyline
+from ezdxf.entities import Arc, LWPolyline
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
@@ -31,6 +31,7 @@ from platekit.export.dxf_files.kerf_proof import ring_of
 from platekit.geometry import Disc, Edge, Line, Shape, curved_slot, polygon_loop, rectangle, slot
 from platekit.layout import lay_out
 from platekit.spec import load
+from tests.export.entities import polylines
 
 BOUND = 0.005
 """mm, the issue's own."""
@@ -122,7 +123,7 @@ def test_the_written_file_agrees_with_shapely(name: str) -> None:
     kerf = capability_of(layout).kerf.value
     paths = paths_of(layout)
     document = ezdxf.read(io.StringIO(kerf_bytes(layout).decode("ascii"), newline=None))
-    cuts = [entity for entity in document.modelspace() if entity.dxftype() == "LWPOLYLINE"]
+    cuts = polylines(document.modelspace())
     plate = {contour.name: contour for contour in contours(layout)}
     part = fine(plate["outside"].shape)
     for contour in plate.values():
@@ -146,7 +147,7 @@ def _chords(cut: LWPolyline) -> list[LineString]:
         LineString(
             [
                 (v.x, v.y)
-                for v in (piece.flattening(CHORD) if piece.dxftype() == "ARC" else (piece.dxf.start, piece.dxf.end))
+                for v in (piece.flattening(CHORD) if isinstance(piece, Arc) else (piece.dxf.start, piece.dxf.end))
             ]
         )
         for piece in cut.virtual_entities()

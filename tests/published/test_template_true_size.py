@@ -283,7 +283,7 @@ def test_bars_and_diagonals_are_as_long_as_they_say(size: str) -> None:
     middle = (width / 2, height / 2)
     guess = {(i, j): (middle[0] + i * float(across) / 2, middle[1] + j * along / 2) for i in (-1, 1) for j in (-1, 1)}
     corner = {place: _corner(printed, at, place) for place, at in guess.items()}
-    for a, b, said in [
+    for a, b, wanted in [
         ((-1, -1), (1, -1), float(across)),
         ((-1, 1), (1, 1), float(across)),
         ((-1, -1), (-1, 1), along),
@@ -291,7 +291,7 @@ def test_bars_and_diagonals_are_as_long_as_they_say(size: str) -> None:
         ((-1, -1), (1, 1), float(diagonal)),
         ((-1, 1), (1, -1), float(diagonal)),
     ]:
-        assert apart(corner[a], corner[b]) == pytest.approx(said, abs=ALLOWED)
+        assert apart(corner[a], corner[b]) == pytest.approx(wanted, abs=ALLOWED)
 
 
 def _corner(printed: Printed, near: tuple[float, float], place: tuple[int, int]) -> tuple[float, float]:

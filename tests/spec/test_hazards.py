@@ -273,7 +273,12 @@ class Endless(io.RawIOBase):
 
 def test_an_endless_file_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "endless.yaml").touch()
-    monkeypatch.setattr(os, "fdopen", lambda descriptor, mode: os.close(descriptor) or Endless())
+
+    def endless(descriptor: int, mode: str) -> Endless:
+        os.close(descriptor)
+        return Endless()
+
+    monkeypatch.setattr(os, "fdopen", endless)
     with pytest.raises(PlatekitError, match="found a file of more than 2 MB"):
         load(tmp_path / "endless.yaml")
 

@@ -8,7 +8,8 @@ from collections import Counter
 import pytest
 
 import platekit
-from platekit.checks import Advice, Finding, Verdict
+from platekit.checks import Finding, Verdict
+from platekit.checks.finding import Advice
 from platekit.layout import Layout
 from platekit.spec import with_value
 from platekit.studies import advised as study
@@ -167,7 +168,7 @@ def test_an_edit_that_the_text_does_not_take_is_not_given() -> None:
 def test_the_work_is_bounded_by_a_count_and_said(monkeypatch: pytest.MonkeyPatch) -> None:
     layout, verdict = advice.judged(swapped(FLANGE, ("    standoff: 4\n", "")))
     counted = Counter[str]()
-    real = study.check
+    real = platekit.check
 
     def check(one: Layout) -> Verdict:
         counted["checks"] += 1
@@ -195,7 +196,7 @@ def test_a_plate_with_two_hundred_stops_takes_no_more_work_than_any_other(monkey
     layout, verdict = advice.judged(text)
     assert len(verdict.open("stop")) >= 100
     counted = Counter[str]()
-    real = study.check
+    real = platekit.check
 
     def check(one: Layout) -> Verdict:
         counted["checks"] += 1

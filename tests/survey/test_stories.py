@@ -24,7 +24,7 @@ from platekit.survey.solve import WrongReading, solve
 
 Random = np.random.Generator
 NAMES = "ABCDEFG"
-SIGN = {"inside": -1.0, "over": 1.0, "centres": 0.0}
+SIGN: dict[ReadingKind, float] = {"inside": -1.0, "over": 1.0, "centres": 0.0}
 
 
 @cache
@@ -43,20 +43,21 @@ class Measured:
         self.places = dict(zip(NAMES, points, strict=False))
         self.sizes = dict(zip(self.places, random.uniform(8.0, 14.0, count).tolist(), strict=True))
         pairs = list(itertools.combinations(self.places, 2))
+        steps: list[tuple[tuple[str, ...], ReadingKind]]
         if style == "plan":
-            steps = [(step.features, step.kind) for step in planned(count).steps if step.kind != "diameter"]
+            steps = [(step.features, step.kind) for step in planned(count).steps if step.kind in SIGN]
         elif style == "few":  # one or two more than places ask for
             chosen = sorted(random.permutation(len(pairs))[: 2 * count - 2 + int(random.integers(0, 2))])
             steps = [(pairs[k], "inside") for k in chosen]
         else:
-            steps = [(pair, style) for pair in pairs]
+            steps = [(pair, kind) for pair in pairs for kind in SIGN if kind == style]
         features = tuple(Feature(name, self.typed(size)) for name, size in self.sizes.items())
         self.net = Net(features, tuple(self.read(pair, kind) for pair, kind in steps), 0.1)
 
     def typed(self, true: float) -> float:
         return round(true + 0.1 * float(self.random.standard_normal()), 2)
 
-    def read(self, pair: tuple[str, ...], kind: str) -> Reading:
+    def read(self, pair: tuple[str, ...], kind: ReadingKind) -> Reading:
         a, b = pair
         radii = (self.sizes[a] + self.sizes[b]) / 2.0
         return Reading(pair, kind, self.typed(math.dist(self.places[a], self.places[b]) + SIGN[kind] * radii))

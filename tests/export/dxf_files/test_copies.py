@@ -11,6 +11,7 @@ from pathlib import Path
 import ezdxf
 import pytest
 from ezdxf.document import Drawing
+from ezdxf.entities import LWPolyline
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
@@ -37,6 +38,7 @@ from platekit.geometry import Line
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads
+from tests.export.entities import polylines
 
 SPEC = """\
 platekit: 1
@@ -117,7 +119,7 @@ def test_the_head_of_the_file_tells_what_the_shapes_fill(four: tuple[Layout, Nes
 def test_on_request_the_sheet_is_there_for_reference(four: tuple[Layout, Nest]) -> None:
     layout, nest = four
     space = opened(copies_dxf_bytes(layout, nest, reference=True)).modelspace()
-    (sheet,) = space.query('LWPOLYLINE[layer=="REFERENCE"]')
+    (sheet,) = polylines(space.query('LWPOLYLINE[layer=="REFERENCE"]'))
     assert {point[:2] for point in sheet.get_points("xy")} == {(0, 0), (340, 0), (340, 220), (0, 220)}
 
 
@@ -167,7 +169,10 @@ def lose(layer: str) -> Callable[[Drawing], None]:
 
 
 def shift(layer: str, x: float, y: float) -> Callable[[Drawing], None]:
-    return lambda document: _first(document, layer).translate(x, y, 0) and None
+    def change(document: Drawing) -> None:
+        _first(document, layer).translate(x, y, 0)
+
+    return change
 
 
 def double(layer: str) -> Callable[[Drawing], None]:
@@ -183,7 +188,8 @@ def shift_copy(document: Drawing) -> None:
     """All of one copy a little to the side: each loop is right by itself."""
     for entity in document.modelspace():
         kind, dxf = entity.dxftype(), entity.dxf
-        points = entity.get_points("xy") if kind == "LWPOLYLINE" else [dxf.start if kind == "LINE" else dxf.center]
+        one = [dxf.start if kind == "LINE" else dxf.center] if not isinstance(entity, LWPolyline) else []
+        points = entity.get_points("xy") if isinstance(entity, LWPolyline) else one
         if all(point[0] < 140 and point[1] < 90 for point in points):
             entity.translate(0.05, 0, 0)
 

@@ -27,6 +27,7 @@ from platekit.layout import lay_out
 from platekit.placed import Layout, Opening
 from platekit.spec import loads
 from tests.checks import plates
+from tests.export.entities import polylines
 
 dxf_export = import_module("platekit.export.dxf_files.cut")  # the package has a function of that name
 CLEAR = Verdict(())
@@ -127,7 +128,7 @@ def test_two_marks_in_one_place_are_one_cross(winder: Layout) -> None:
 def test_a_slot_is_two_lines_and_two_half_circles(winder: Layout) -> None:
     slots = [
         e.get_points("b")
-        for e in opened(dxf_bytes(winder)).modelspace().query("LWPOLYLINE")
+        for e in polylines(opened(dxf_bytes(winder)).modelspace())
         if len(e) == 4 and e.dxf.layer == "CUT-INSIDE"
     ]
     assert [sorted(bulge for (bulge,) in points) for points in slots] == [[0, 0, 1, 1]]
@@ -207,7 +208,7 @@ def test_same_plate_same_bytes_in_another_process(tmp_path: Path, winder: Layout
         "layout = lay_out(loads(Path(sys.argv[1]).read_text(encoding='utf-8'), 'winder'));"
         "print(hashlib.sha256(b''.join(dxf_bytes(layout, f) for f in ('r2000', 'r12', 'plain'))).hexdigest())"
     )
-    root = Path(dxf_export.__file__).parents[3]
+    root = Path(plates.__file__).parents[2]
     hashes = {
         subprocess.run(
             [sys.executable, "-c", script, str(spec)],
@@ -302,8 +303,8 @@ def test_an_edge_too_short_to_be_shape_is_joined_to_its_neighbour(winder: Layout
     """Three pads all but in line leave a hull arc of a ten-thousandth of a millimetre; no head should see it."""
     sliver = polygon_loop([(0, 0), (50, -0.00005), (50.0002, -0.00005), (100, 0), (100, 40), (0, 40)])
     data = dxf_bytes(with_outline(winder, sliver), form, unit)
-    entities = list(opened(data).modelspace())
-    edges = len(entities) if form == "plain" else len(entities[0])
+    space = opened(data).modelspace()
+    edges = len(space) if form == "plain" else len(polylines(space)[0])
     assert len(sliver.edges) == 6
     assert edges == 5
 

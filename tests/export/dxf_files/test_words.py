@@ -109,7 +109,7 @@ def test_the_same_plate_gives_the_same_bytes(layout: Layout) -> None:
 # ------------------------------------------------------------------------------------------ the proof
 
 
-def stroke(document: Drawing, kind: str) -> ezdxf.entities.DXFEntity:
+def stroke(document: Drawing, kind: str) -> ezdxf.entities.DXFGraphic:
     """A line that is no cross, or an arc."""
     marks = [e for e in document.modelspace() if e.dxf.layer.endswith("MARK") and e.dxftype() == kind]
     if kind == "ARC":
@@ -122,7 +122,10 @@ def delete(kind: str) -> Spoil:
 
 
 def move(kind: str, by: float) -> Spoil:
-    return lambda document: stroke(document, kind).translate(by, 0, 0)
+    def change(document: Drawing) -> None:
+        stroke(document, kind).translate(by, 0, 0)
+
+    return change
 
 
 def grow(document: Drawing) -> None:
@@ -235,7 +238,7 @@ def dark(layout: Layout, side: Side) -> float:
         x, y = edge.at(0.37)
         u, v = tile.view.at((-x if side == "far" else x, y))
         column, row = round(u * scale), round(ink.shape[0] - v * scale)
-        hits.append(ink[row - 2 : row + 3, column - 2 : column + 3].min() < 200)
+        hits.append(bool(ink[row - 2 : row + 3, column - 2 : column + 3].min() < 200))
     return sum(hits) / len(hits)
 
 

@@ -25,6 +25,7 @@ from platekit.export.publishing import publish
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side
 from platekit.spec import load, loads
+from platekit.units import Unit
 from tests.checks import plates as sound
 
 CLEAR = Verdict(())
@@ -240,7 +241,8 @@ def test_the_far_view_is_the_near_view_with_x_turned_round() -> None:
 
 
 def test_a_slot_shows_both_ends_of_its_travel_and_which_tightens() -> None:
-    for side, sign in (("near", 1.0), ("far", -1.0)):
+    sides: tuple[tuple[Side, float], ...] = (("near", 1.0), ("far", -1.0))
+    for side, sign in sides:
         seen = seen_from_side(hoist(), side)
         hole = next(hole for hole in seen.holes if hole.name == "motor.2")
         loose, tight = hole.stops
@@ -261,7 +263,7 @@ def test_single_is_one_sheet_as_large_as_needed() -> None:
 
 @pytest.mark.parametrize("units", ["mm", "in"])
 @pytest.mark.parametrize("size", ["a4", "letter", "a3", "tabloid"])
-def test_check_bars_are_round_lengths_between_margin_and_window(size: str, units: str) -> None:
+def test_check_bars_are_round_lengths_between_margin_and_window(size: str, units: Unit) -> None:
     for tile in tiles_of(hoist(size, units=units)):
         bars = check_frame(tile.sheet, units)
         step = 5.0 if units == "mm" else 25.4 / 8
