@@ -58,12 +58,14 @@ _ROUNDING = 1e-9
 class Adjusted(Struct, frozen=True, eq=False):
     """A settled model: unknowns, sum of squares, and the accuracy that follows from the readings.
 
-    `cofactor` is the covariance of the unknowns with all loose motions held; `loose` (unknowns, k) spans those motions.
+    `cofactor` is the covariance of the unknowns with all loose motions held, and `root` times its own transpose is the
+    same; `loose` (unknowns, k) spans those motions.
     """
 
     model: NetModel
     unknowns: Array
     chi_square: float
+    root: Array
     cofactor: Array
     loose: Array
     residuals: Array
@@ -99,8 +101,9 @@ def settle(model: NetModel, unknowns: Array) -> tuple[Array, float]:
         u, cost, damping = trial, cost_there, max(damping * 0.1, 1e-9)
         if finished or promised <= NOTHING_LEFT * (1.0 + cost):
             break
+    normal = _normal(model, u, model.whitened(model.jacobian(u)))
     for _ in range(_POLISHING):
-        trial = u + _way(model, u).step(0.0)[0]
+        trial = u + normal.roots @ (normal.roots.T @ (_pull(model, u) / normal.scale)) / normal.scale
         if _cost(model, trial) > cost + NOTHING_LEFT**0.5 * (1.0 + cost):
             break
         u = trial
@@ -109,78 +112,93 @@ def settle(model: NetModel, unknowns: Array) -> tuple[Array, float]:
 
 
 class _Normal(Struct, frozen=True, eq=False):
-    """The normal matrix in unknowns scaled to equal weight: `slope` and `scale`, and what is loose.
+    """The normal matrix in unknowns scaled to equal weight, undone: `slope` and `scale`, and what is loose.
 
     `roots` times its own transpose is the inverse along all that is held; the columns of `loose` span the rest, square
-    to each other and of length one. In a net that is well held, `filled` is the normal matrix with the squares of the
-    loose motions added; else `values` are the eigenvalues that belong to the columns of `roots`.
+    to each other and of length one. `values` are the eigenvalues that belong to `roots`, where these are eigenvectors.
     """
 
     slope: Array
     scale: Array
     roots: Array
     loose: Array
-    filled: Array | None = None
     values: Array | None = None
-
-    def step(self, pull: Array, damping: float) -> Array:
-        """The scaled step that the pull comes to, without any part along a loose motion."""
-        if self.filled is not None:
-            step = np.linalg.solve(self.filled + damping * np.eye(len(pull)), pull)
-            return np.asarray(step - self.loose @ (self.loose.T @ step), dtype=float)
-        assert self.values is not None
-        return np.asarray(self.roots @ (self.values / (self.values + damping) * (self.roots.T @ pull)), dtype=float)
 
 
 def _normal(model: NetModel, u: Array, slope: Array) -> _Normal:
+    slope, scale = _scaled(slope)
+    filled, loose = _filled(model, u, slope, scale)
+    factor = _factor(filled)
+    if factor is not None:
+        inverse = np.linalg.inv(factor).T
+        if float(np.trace(filled)) * float((inverse**2).sum()) <= WELL_HELD:
+            return _Normal(slope, scale, inverse - loose @ (loose.T @ inverse), loose)
+    return _by_eigenvectors(slope, scale)
+
+
+def _scaled(slope: Array) -> tuple[Array, Array]:
     scale = np.sqrt((slope**2).sum(axis=0))
     scale = np.where(scale > _ROUNDING * scale.max(initial=0.0), scale, 1.0)
-    scaled = slope / scale
-    normal = scaled.T @ scaled
-    return _well_held(model, u, scaled, scale, normal) or _by_eigenvectors(scaled, scale, normal)
+    return slope / scale, scale
 
 
-def _well_held(model: NetModel, u: Array, slope: Array, scale: Array, normal: Array) -> _Normal | None:
-    """The normal matrix of a net in which nothing is loose but the whole; None for any other."""
-    base, upper = np.linalg.qr(model.moved_as_a_whole(u) * scale[:, None])
-    if len(base) < 4 or np.abs(np.diag(upper)).min() <= _ROUNDING * np.abs(upper).max():
-        return None
+def _filled(model: NetModel, u: Array, slope: Array, scale: Array) -> tuple[Array, Array]:
+    """The normal matrix with the squares of those motions of the whole added that are loose, and these motions."""
+    base = np.linalg.qr(model.moved_as_a_whole(u) * scale[:, None])[0]
     seen = slope @ base
     values, turn = np.linalg.eigh(seen.T @ seen)
     loose = base @ turn[:, values <= LOOSE]
-    filled = normal + loose @ loose.T
+    return slope.T @ slope + loose @ loose.T, loose
+
+
+def _factor(filled: Array) -> Array | None:
+    """The matrix of which it is the square; None where a pivot says that more is loose than the whole."""
     try:
-        inverse = np.linalg.inv(np.linalg.cholesky(filled))
+        factor = np.asarray(np.linalg.cholesky(filled), dtype=float)
     except np.linalg.LinAlgError:
         return None
-    if not float(np.trace(filled)) * float((inverse**2).sum()) <= WELL_HELD:
-        return None
-    return _Normal(slope, scale, inverse.T - loose @ (loose.T @ inverse.T), loose, filled=filled)
+    return factor if float(np.diag(factor).min(initial=1.0)) ** 2 * len(filled) > 1.0 / WELL_HELD else None
 
 
-def _by_eigenvectors(slope: Array, scale: Array, normal: Array) -> _Normal:
-    values, vectors = np.linalg.eigh(normal)
+def _by_eigenvectors(slope: Array, scale: Array) -> _Normal:
+    values, vectors = np.linalg.eigh(slope.T @ slope)
     held = values > LOOSE * max(float(values.max(initial=0.0)), 1e-300)
     roots = vectors[:, held] / np.sqrt(values[held])
-    return _Normal(slope, scale, roots, vectors[:, ~held], values=values[held])
+    return _Normal(slope, scale, roots, vectors[:, ~held], values[held])
 
 
 class _Way(Struct, frozen=True, eq=False):
-    """Where the sum of squares falls."""
+    """Where the sum of squares falls, in scaled unknowns: by the filled normal matrix, or by eigenvectors."""
 
-    normal: _Normal
     pull: Array
+    scale: Array
+    loose: Array
+    filled: Array
+    normal: _Normal | None
 
     def step(self, damping: float) -> tuple[Array, float]:
         """The step with that damping, and the drop of the sum of squares that it promises."""
-        step = self.normal.step(self.pull, damping)
-        return step / self.normal.scale, float(step @ self.pull)
+        if self.normal is None:
+            step = np.linalg.solve(self.filled + damping * np.eye(len(self.pull)), self.pull)
+            step = step - self.loose @ (self.loose.T @ step)
+        else:
+            values, roots = self.normal.values, self.normal.roots
+            assert values is not None
+            step = roots @ (values / (values + damping) * (roots.T @ self.pull))
+        return step / self.scale, float(step @ self.pull)
 
 
 def _way(model: NetModel, u: Array) -> _Way:
+    slope, scale = _scaled(model.whitened(model.jacobian(u)))
+    filled, loose = _filled(model, u, slope, scale)
+    pull = slope.T @ model.whitened(model.observed - model.predict(u))
+    return _Way(pull, scale, loose, filled, None if _factor(filled) is not None else _by_eigenvectors(slope, scale))
+
+
+def _pull(model: NetModel, u: Array) -> Array:
+    """How the sum of squares falls along each unknown, halved."""
     misfit = model.whitened(model.observed - model.predict(u))
-    normal = _normal(model, u, model.whitened(model.jacobian(u)))
-    return _Way(normal, normal.slope.T @ misfit)
+    return np.asarray(model.whitened(model.jacobian(u)).T @ misfit, dtype=float)
 
 
 def _cost(model: NetModel, u: Array) -> float:
@@ -214,6 +232,7 @@ def assess(model: NetModel, unknowns: Array, one_more: Array | None = None) -> A
         model=model,
         unknowns=unknowns,
         chi_square=float(misfit @ misfit),
+        root=root,
         cofactor=root @ root.T,
         loose=normal.loose / normal.scale[:, None],
         residuals=residuals,

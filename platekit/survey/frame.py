@@ -15,6 +15,7 @@ from itertools import combinations
 
 import numpy as np
 from msgspec import Struct
+from numpy.typing import NDArray
 
 from platekit.survey.model import Array, NetModel
 from platekit.survey.net import CENTRE, CORNER, BadReading, Net
@@ -133,6 +134,8 @@ def floating_holes(model: NetModel, unknowns: Array, root: Array, loose: Array, 
     """Names of the holes outside the largest body.
 
     `root` (unknowns, r) spans what the readings know about errors, mm at one sigma; `loose` what they do not know.
+    A body is seen from two of its holes, and all that belongs to it keeps its distance from both: pairs that have too
+    few such holes to make a larger body are passed over.
     """
     points = model.points(unknowns)
     slope = _point_slope(model, unknowns)
@@ -145,7 +148,13 @@ def floating_holes(model: NetModel, unknowns: Array, root: Array, loose: Array, 
     steady = np.zeros(model.holes, dtype=bool)
     if corner:
         steady = _size(motions) <= limit
+    near: dict[int, NDArray[np.bool_]] = {}
     for a, b in combinations(range(model.holes), 2):
+        for hole in (a, b):
+            if hole not in near:
+                near[hole] = _stretch(motions, points, hole) <= (1.0 + 1e-9) * limit
+        if not near[a][b] or (near[a] & near[b]).sum() <= steady.sum():
+            continue
         held = _size(_held(motions, points, a, b)) <= limit
         if held[b] and held.sum() > steady.sum():
             steady = held
@@ -160,6 +169,14 @@ def _base(slope: Array, loose: Array) -> Array:
         return np.empty((len(slope), 0))
     base, sizes, _ = np.linalg.svd(slope @ (loose / np.sqrt((loose**2).sum(axis=0))), full_matrices=False)
     return base[:, sizes > 1e-6]
+
+
+def _stretch(motions: Array, points: Array, a: int) -> Array:
+    """By how much the motions change the distance of each hole from hole a; nothing where both are at one place."""
+    delta = points - points[a]
+    unit = delta / np.maximum(np.hypot(delta[:, 0], delta[:, 1]), 1e-300)[:, None]
+    along = np.einsum("na,nap->np", unit, motions - motions[a])
+    return np.asarray(np.sqrt((along**2).sum(axis=1)), dtype=float)
 
 
 def _held(motions: Array, points: Array, a: int, b: int) -> Array:

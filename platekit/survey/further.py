@@ -12,6 +12,7 @@ The words used here:
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 from msgspec import Struct
@@ -21,7 +22,7 @@ from platekit.survey.adjust import assess
 from platekit.survey.frame import floating_holes, framed
 from platekit.survey.model import SHARED, Array, NetModel, model_of
 from platekit.survey.net import PAIR_KINDS, Reading, ReadingKind, pairs
-from platekit.survey.result import Survey, ellipse_of, loose_diameters, root_of
+from platekit.survey.result import Survey, ellipse_of, loose_diameters
 
 TELLS = 6.0
 """Sigmas by which a reading must differ between two arrangements to tell them apart. Ours."""
@@ -59,6 +60,7 @@ class Proposal(Struct, frozen=True):
         return f"{'-'.join(self.features)} {self.kind}"
 
 
+@lru_cache(maxsize=16)
 def next_reading(survey: Survey, among: tuple[Reading, ...] | None = None) -> Proposal | None:
     """The further reading that leaves the smallest worst-hole uncertainty, in the survey's own frame.
 
@@ -215,8 +217,9 @@ def _score_afloat(survey: Survey, candidates: NetModel, k: int) -> _Score:
     """What stays afloat after one candidate, all accuracy worked out anew."""
     unknowns = survey.adjusted.unknowns
     with_one_more = assess(survey.adjusted.model, unknowns, candidates.jacobian(unknowns)[k] / candidates.sigma[k])
-    root = root_of(with_one_more.cofactor)
-    floating = floating_holes(survey.adjusted.model, unknowns, root, with_one_more.loose, corner=survey.net.has_corner)
+    floating = floating_holes(
+        survey.adjusted.model, unknowns, with_one_more.root, with_one_more.loose, corner=survey.net.has_corner
+    )
     slope = framed(survey.net, survey.adjusted.model, unknowns).slope
     covariance = slope @ with_one_more.cofactor @ slope.T
     blocks = [covariance[2 * i : 2 * i + 2, 2 * i : 2 * i + 2] for i in range(len(survey.names))]

@@ -232,9 +232,11 @@ class NetModel(Struct, frozen=True, eq=False):
         return motions
 
     def expand(self, u: Array) -> Array:
-        """The full vector f at the unknowns u."""
+        """The full vector f at the unknowns u, or a row of it for each row of u."""
         if not self.shapes:
             return u
+        if u.ndim > 1:
+            return np.array([self.expand(row) for row in u])
         points = np.empty((self.holes, 2))
         points[self.free] = u[: 2 * len(self.free)].reshape(-1, 2)
         at = 2 * len(self.free)
@@ -279,21 +281,21 @@ class NetModel(Struct, frozen=True, eq=False):
         return u[at - len(self.sized) : at]
 
     def predict(self, u: Array) -> Array:
-        """What every reading would be, mm."""
+        """What every reading would be, mm; a row for each row of u."""
         f = self.expand(u)
-        points, sizes = self._parts(f)
-        values = np.empty(len(self.observed))
-        delta = points[self.pair_ends[:, 1]] - points[self.pair_ends[:, 0]]
-        padded = np.append(sizes, 0.0)
-        radii = self.pair_radii * padded[self.pair_sizes].sum(axis=1)
-        values[self.pair_rows] = np.hypot(delta[:, 0], delta[:, 1]) + radii
-        values[self.axis_rows] = f[self.axis_columns]
-        values[self.size_rows] = f[self.size_columns]
+        values = np.empty((*f.shape[:-1], len(self.observed)))
+        padded = np.concatenate([f, np.zeros((*f.shape[:-1], 1))], axis=-1)  # the last is a size that is not there
+        start, end = 2 * self.pair_ends.T
+        first, second = self._size_at(self.pair_sizes, f.shape[-1]).T
+        radii = self.pair_radii * (padded[..., first] + padded[..., second])
+        values[..., self.pair_rows] = np.hypot(f[..., end] - f[..., start], f[..., end + 1] - f[..., start + 1]) + radii
+        values[..., self.axis_rows] = f[..., self.axis_columns]
+        values[..., self.size_rows] = f[..., self.size_columns]
         if len(self.edge_rows):
             hole, edge, size = self.edge_ends.T
-            angle, offset = f[self._edge_at(edge)], f[self._edge_at(edge) + 1]
-            away = points[hole, 0] * np.cos(angle) + points[hole, 1] * np.sin(angle)
-            values[self.edge_rows] = away - offset - padded[size] / 2.0
+            angle, offset = f[..., self._edge_at(edge)], f[..., self._edge_at(edge) + 1]
+            away = f[..., 2 * hole] * np.cos(angle) + f[..., 2 * hole + 1] * np.sin(angle)
+            values[..., self.edge_rows] = away - offset - padded[..., self._size_at(size, f.shape[-1])] / 2.0
         return values
 
     def jacobian(self, u: Array) -> Array:

@@ -14,6 +14,17 @@ ALIKE = 1e-6
 1e-12 of a sum of squares, while a millionth of one sigma squared tells no two solutions apart."""
 
 
+def foremost(figures: Sequence[float]) -> int:
+    """The first place of `ranked`, found without ordering the rest.
+
+    >>> foremost([3.0, 1.0 + 1e-12, 1.0])
+    1
+    """
+    least = min(figures)
+    limit = least + ALIKE * (1.0 + abs(least))
+    return next(k for k, figure in enumerate(figures) if figure <= limit)
+
+
 def ranked(figures: Sequence[float], *, alike: float = ALIKE) -> list[int]:
     """Places of the figures from the smallest up; those equal to the smallest that is left in the order given.
 

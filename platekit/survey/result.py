@@ -179,12 +179,6 @@ def ellipse_of(covariance: Array) -> Ellipse:
     return Ellipse(math.sqrt(max(mean + half, 0.0)), math.sqrt(max(mean - half, 0.0)), angle)
 
 
-def root_of(cofactor: Array) -> Array:
-    """A matrix whose product with its own transpose is the covariance."""
-    values, vectors = np.linalg.eigh(cofactor)
-    return np.asarray(vectors * np.sqrt(np.maximum(values, 0.0)), dtype=float)
-
-
 def loose_diameters(adjusted: Adjusted) -> tuple[str, ...]:
     """Names of the features whose diameter no reading determines."""
     model, loose = adjusted.model, adjusted.loose

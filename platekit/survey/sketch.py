@@ -127,11 +127,11 @@ def _check_triangles(net: Net, model: NetModel, sketch: Sketch) -> None:
 
 def triangles(distances: Array) -> tuple[Indices, Array]:
     """All triangles of which every side was read: their corners (t, 3), and the sides ab, bc, ac (t, 3)."""
-    corners = np.array(list(combinations(range(len(distances)), 3)), dtype=np.intp).reshape(-1, 3)
-    a, b, c = corners.T
-    sides = np.column_stack([distances[a, b], distances[b, c], distances[a, c]])
-    known = np.isfinite(sides).all(axis=1)
-    return corners[known], sides[known]
+    known = np.triu(np.isfinite(distances), 1)
+    first, second = np.nonzero(known)
+    side, c = np.nonzero(known[first] & known[second])  # as known goes one way only, c comes after both
+    a, b = first[side], second[side]
+    return np.column_stack([a, b, c]), np.column_stack([distances[a, b], distances[b, c], distances[a, c]])
 
 
 def _no_triangle(net: Net, model: NetModel, sketch: Sketch, corners: tuple[int, int, int]) -> BadReading:

@@ -26,7 +26,6 @@ from platekit.survey.result import (
     ellipse_of,
     listed,
     loose_diameters,
-    root_of,
 )
 
 SMALL_HOLE = 10.0
@@ -150,8 +149,7 @@ def survey_at(net: Net, found: Arrangement, mirror: Mirror) -> Survey:
     adjusted = assess(found.model, found.unknowns)
     frame = framed(net, found.model, found.unknowns)
     covariance = frame.slope @ adjusted.cofactor @ frame.slope.T
-    root = root_of(adjusted.cofactor)
-    floating = floating_holes(found.model, found.unknowns, root, adjusted.loose, corner=net.has_corner)
+    floating = floating_holes(found.model, found.unknowns, adjusted.root, adjusted.loose, corner=net.has_corner)
     dof = adjusted.model.counted - adjusted.rank
     return Survey(
         net=net,
@@ -217,18 +215,18 @@ def _bent(adjusted: Adjusted) -> Array:
     slope = np.eye(2 * model.holes, len(u)) if (own := model.slope(u)) is None else own[: 2 * model.holes]
     slope = without_frame(slope, model.points(u))
     covariance = slope @ adjusted.cofactor @ slope.T
+    ellipses = [_ellipse(covariance, k) for k in range(model.holes)]
+    held = [k for k, ellipse in enumerate(ellipses) if ellipse.major > _ROUNDING]
+    along = np.zeros((2 * model.holes, len(held)))
+    for column, k in enumerate(held):
+        angle, major = ellipses[k].angle, ellipses[k].major
+        along[2 * k : 2 * k + 2, column] = math.cos(angle) / major, math.sin(angle) / major
+    steps = (adjusted.cofactor @ (slope.T @ along)).T
     bent = np.zeros(model.holes, dtype=bool)
-    for k in range(model.holes):
-        rows = slice(2 * k, 2 * k + 2)
-        ellipse = _ellipse(covariance, k)
-        if ellipse.major <= _ROUNDING:
-            continue
-        direction = np.array([math.cos(ellipse.angle), math.sin(ellipse.angle)])
-        step = adjusted.cofactor @ slope[rows].T @ direction / ellipse.major
-        for sign in (1.0, -1.0):
-            misfit = model.whitened(model.observed - model.predict(u + sign * step))
-            if not 0.5 < float(misfit @ misfit) - adjusted.chi_square < 2.0:
-                bent[k] = True
+    for sign in (1.0, -1.0):
+        misfit = model.whitened((model.observed - model.predict(u + sign * steps)).T)
+        dearer = (misfit**2).sum(axis=0) - adjusted.chi_square
+        bent[held] |= ~((dearer > 0.5) & (dearer < 2.0))
     return bent
 
 

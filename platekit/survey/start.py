@@ -19,7 +19,7 @@ from msgspec import Struct
 
 from platekit.survey.model import Array, Indices, NetModel, circle_through
 from platekit.survey.net import Net
-from platekit.survey.order import ranked
+from platekit.survey.order import foremost, ranked
 from platekit.survey.sketch import Sketch, triangles, with_shapes
 
 BEAM = 32
@@ -38,6 +38,12 @@ the reading that helps, and each start takes the longer the more holes there are
 IN_KEEPING_SIGMAS, IN_KEEPING_SHARE = 20.0, 0.02
 """An arrangement is followed while its rms misfit is below so many sigmas plus so much of the net's extent. Ours:
 wide enough for a blunder, narrow enough to drop holes on the wrong side."""
+
+PLAIN_SPREAD, PLAIN_SIGMAS = 1.0, 8.0
+"""A hole goes to the one place that its distances have in common, without a search, where the holes that they go to lie
+well off their best straight line, and every distance suits to so many sigmas. A place on the other side of that line
+misses the distances by twice the mean square of how far off it they lie, over the mean distance: that has to be twice
+what an arrangement in keeping may miss them by (ours)."""
 
 ROBUST_CAP = 10.0
 """Misfit of one reading, in sigmas, beyond which it counts no more: one blunder must not move a hole. Ours."""
@@ -96,7 +102,7 @@ def _triangle_seed(sketch: Sketch) -> Array:
     area = np.sqrt(np.maximum(half * np.prod(half[:, None] - sides, axis=1), 0.0))
     height = 2.0 * area / sides.max(axis=1, initial=1e-300)
     if len(height) and height.max() > 0.0:
-        a, b, c = corners[ranked((-height).tolist())[0]]
+        a, b, c = corners[foremost((-height).tolist())]
         x = (d[a, b] ** 2 + d[a, c] ** 2 - d[b, c] ** 2) / (2.0 * d[a, b])
         points[a], points[b] = (0.0, 0.0), (d[a, b], 0.0)
         points[c] = x, math.sqrt(max(d[a, c] ** 2 - x**2, 0.0))
@@ -118,8 +124,9 @@ def _grow(model: NetModel, sketch: Sketch, seed: Array, *, absolute: bool) -> li
     branches = [_Branch(seed, 0.0, 0.0)]
     placed = np.isfinite(seed[:, 0])
     circles = [shape.members for shape in model.shapes if shape.kind == "circle"]
+    known, extent = np.isfinite(sketch.distances), sketch.extent
     while not placed.all():
-        count = np.isfinite(sketch.distances[:, placed]).sum(axis=1)
+        count = known[:, placed].sum(axis=1)
         if absolute:
             count = count + np.isfinite(sketch.corner).sum(axis=1)
         for members in circles:
@@ -129,15 +136,16 @@ def _grow(model: NetModel, sketch: Sketch, seed: Array, *, absolute: bool) -> li
         if count[hole] < 2:
             break
         round_ = [members for members in circles if hole in members]
-        branches = _pruned(
-            [new for branch in branches for new in _put(branch, hole, sketch, placed, round_, absolute)], sketch, hole
-        )
+        put = [new for one in branches for new in _put(one, hole, sketch, placed, round_, absolute, extent)]
+        branches = _pruned(put, sketch, hole)
         placed[hole] = True
     return [branch.points for branch in branches]
 
 
 def _pruned(branches: list[_Branch], sketch: Sketch, hole: int) -> list[_Branch]:
     """The branches in keeping with the readings, or the best one."""
+    if len(branches) == 1:
+        return branches
     ordered = [branches[k] for k in ranked([branch.cost for branch in branches])]
     limit = _in_keeping(sketch, hole)
     beam = BEAM if len(sketch.distances) <= LARGE else BEAM_LARGE
@@ -150,12 +158,18 @@ def _in_keeping(sketch: Sketch, hole: int) -> float:
 
 
 def _put(
-    branch: _Branch, hole: int, sketch: Sketch, placed: Array, circles: list[Indices], absolute: bool
+    branch: _Branch, hole: int, sketch: Sketch, placed: Array, circles: list[Indices], absolute: bool, extent: float
 ) -> list[_Branch]:
     """The branch with one hole more, once for every place that its loci leave open."""
     near = np.flatnonzero(placed & np.isfinite(sketch.distances[hole]))
     centres, radii = branch.points[near], sketch.distances[hole, near]
     sigmas = sketch.sigmas[hole, near]
+    if len(near) > 2 and not (circles or absolute) and (only := _only_place(centres, radii, sigmas, extent)):
+        place, misfit = only
+        points = branch.points.copy()
+        points[hole] = place
+        more, worst = float(((misfit / sigmas) ** 2).sum()), math.sqrt(float((misfit**2).mean()))
+        return [_Branch(points, branch.cost + more, max(branch.misfit, worst))]
     for members in circles:
         on = members[placed[members]]
         if len(on) >= 3:
@@ -166,7 +180,6 @@ def _put(
     candidates = _meetings(centres, radii, fixed)
     if not len(candidates):
         return [branch]
-    extent = sketch.extent
     scale = np.maximum(sigmas, 1e-9 * extent)
     best = ranked(_robust(_misfits(candidates, centres, radii), scale).tolist())[:_REFINED]
     candidates = _refined(candidates[best], centres, radii, scale, np.isfinite(fixed))
@@ -184,6 +197,39 @@ def _put(
         away = np.hypot(*(candidates[order] - candidates[k]).T)
         order = order[away > IN_KEEPING_SHARE * extent]
     return chosen
+
+
+def _only_place(centres: Array, radii: Array, sigmas: Array, extent: float) -> tuple[Array, Array] | None:
+    """The one place that suits all distances, and their misfits there; None where a search has to show what suits.
+
+    Squared distances, less their mean, are linear in the place: what is asked for solves two equations. One step on
+    the distances themselves mends what squaring does to the weights.
+    """
+    x, y = (local := centres - (middle := centres.mean(axis=0))).T
+    xx, yy, xy = float(x @ x), float(y @ y), float(x @ y)
+    across = (xx + yy) / 2.0 - math.hypot((xx - yy) / 2.0, xy)
+    reach = math.sqrt(float((radii * radii).mean()))
+    if across < PLAIN_SPREAD * len(radii) * reach * (
+        IN_KEEPING_SIGMAS * float(sigmas.max()) + IN_KEEPING_SHARE * extent
+    ):
+        return None
+    size = xx * yy - xy * xy
+    off = (x * x + y * y - radii * radii) / 2.0
+    px, py = float(x @ off), float(y @ off)
+    place = np.array([(yy * px - xy * py) / size, (xx * py - xy * px) / size])
+    delta = place - local
+    length = np.sqrt((delta * delta).sum(axis=1))
+    if float(length.min()) < IN_KEEPING_SHARE * extent:
+        return None
+    ux, uy = (delta / length[:, None]).T
+    misfit = length - radii
+    weight = sigmas**-2.0
+    a, b, c = float(weight @ (ux * ux)), float(weight @ (uy * uy)), float(weight @ (ux * uy))
+    gx, gy = float((weight * misfit) @ ux), float((weight * misfit) @ uy)
+    place = place - np.array([b * gx - c * gy, a * gy - c * gx]) / (a * b - c * c)
+    delta = place - local
+    misfit = np.sqrt((delta * delta).sum(axis=1)) - radii
+    return None if float(np.abs(misfit / sigmas).max()) > PLAIN_SIGMAS else (middle + place, misfit)
 
 
 def _misfits(candidates: Array, centres: Array, radii: Array) -> Array:
