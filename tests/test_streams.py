@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 import platekit
 from platekit import cli
 from platekit.cli import Exit
-from platekit.drawing.pdf import pen
+from platekit.drawing.pdf import letters
 from platekit.errors import OutputError, PlatekitError
 from platekit.export import solid_step
 from tests.adversary.commands import run
@@ -100,14 +100,14 @@ def test_a_package_that_is_missing_is_named_with_how_to_get_it(spec: Path, monke
     assert "is not installed" in ended.err
 
 
-def test_a_typeface_that_is_missing_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(pen, "_folder", lambda: tmp_path)
-    pen._font.cache_clear()
+def test_a_typeface_that_is_missing_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(letters._FILES, "regular", "gone.ttf")
+    letters.font_name.cache_clear()
     with pytest.raises(OutputError, match="the typeface of the papers is missing"):
-        pen.text_width("x", 9)
+        letters.text_width("a text", 9)
     monkeypatch.undo()
-    pen._font.cache_clear()
-    assert pen.text_width("x", 9) > 0
+    letters.font_name.cache_clear()
+    assert letters.text_width("a text", 9) > 0
 
 
 def test_with_json_every_end_is_json(spec: Path, monkeypatch: pytest.MonkeyPatch) -> None:
