@@ -99,6 +99,7 @@ def test_pulleys_keep_off_the_plate_and_the_advice_moves_both() -> None:
     for pulley in belt.pulleys:
         end = layout.plate_z[0] - pulley.z[1]
         span = (drive.driver if pulley is belt.driver else drive.driven).span
+        assert isinstance(span, tuple)
         by = (end - 1) if pulley.side == "near" else -(end - 1)
         near = with_value(near, f"{pulley.field}.span", [round(x + by, 3) for x in span])
     (finding,) = found(near, "rub")

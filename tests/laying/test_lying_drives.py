@@ -173,6 +173,7 @@ def test_shafts_are_as_far_apart_as_the_belt_wants_and_pulleys_in_one_plane(
     rims = [next(b for b in layout.bodies if b.name == f"drive.{end}").pieces[0] for end in ("driver", "driven")]
     for rim, shaft in zip(rims, axes, strict=True):
         assert isinstance(rim, Lying)
+        assert shaft is not None
         middle = [(p + q) / 2 for p, q in zip(rim.a, rim.b, strict=True)]
         off = (middle[0] - shaft.point[0]) * shaft.direction[1] - (middle[1] - shaft.point[1]) * shaft.direction[0]
         assert off == pytest.approx(0, abs=1e-6)
