@@ -143,6 +143,8 @@ def _register_depth(
     layout: Layout, mount: PlacedMount, row: StandardMount, depth: float, listed: float
 ) -> Iterator[Finding]:
     below = ROUNDED_DEPTH if row.pilot_depth_is == "minimum" else DEPTH_READING
+    if row.pilot_depth_least is not None:
+        below += listed - row.pilot_depth_least
     above = {"minimum": ABOVE_A_LEAST, "maximum": ROUNDED_DEPTH}.get(row.pilot_depth_is, DEPTH_READING)
     if listed - below - 1e-9 <= depth <= listed + above + 1e-9:
         return

@@ -74,8 +74,8 @@ class StandardMount(Struct, frozen=True):
 
     `hole` is a plain through hole in the part, `screw` the thread tapped in it: a mount has one of them, or
     neither where the standard leaves it open. `turn_order` is how many ways round the hole pattern fits. The
-    pilot is not among the `bodies`; with `screws_inside_pilot` the screws' own face, which the pilot bounds,
-    is the mating face.
+    pilot is not among the `bodies`; `pilot_depth_least` is how low it may be where the standard says so. With
+    `screws_inside_pilot` the screws' own face, which the pilot bounds, is the mating face.
     """
 
     designation: str
@@ -91,6 +91,7 @@ class StandardMount(Struct, frozen=True):
     pilot: float | None = None
     pilot_depth: float | None = None
     pilot_depth_is: Literal["nominal", "minimum", "maximum"] = "nominal"
+    pilot_depth_least: float | None = None
     pilot_kind: Literal["spigot", "recess"] | None = None
     pilot_tolerance: LimitDeviations | None = None
     face: float | None = None

@@ -1,7 +1,7 @@
 """A spec that names a standard and says something else beside it; a figure that is a hair off a standard's.
 
 The standards' figures below are those of IEC 60072-1 (FF165: bolt circle 165, register 130, holes 12, four; frame 80:
-shaft 19 x 40), of NEMA MG 1 (56C: 5-7/8 in, register 4-1/2 in and at least 0.16 in high, 3/8-16 threads), as
+shaft 19 x 40), of NEMA MG 1 (56C: 5-7/8 in, register 4-1/2 in and 0.16 in +0.00/-0.06 high, 3/8-16 threads), as
 tests/published holds them.
 """
 
@@ -109,7 +109,7 @@ def test_what_contradicts_the_named_standard_stops_the_plate_and_its_advice_ends
         (C_FACE, ""),
         (C_FACE + "\n    pilot: {diameter: 4-1/2 in, depth: 0.16 in}", ""),
         (C_FACE + "\n    pilot: {diameter: 114.25, depth: 4}", ""),
-        (C_FACE + "\n    pilot: {diameter: 114.3, depth: 4.8}", ""),
+        (C_FACE + "\n    pilot: {diameter: 114.3, depth: 2.6}", ""),
         (C_FACE.replace("part,", "part, depth: 0.55 in,"), ""),
         (B14 + "\n    pilot: {diameter: 94.95, depth: 2.9}", ""),
         (B14 + "\n    pilot: {diameter: 95}", ""),

@@ -143,7 +143,7 @@ def test_text_of_a_flange_gives_both_editions() -> None:
 
 
 def test_doubt_is_said() -> None:
-    assert "from memory: pilot depth, hole" in " ".join(describe("FF165").split())
+    assert "from memory: hole" in " ".join(describe("FF165").split())
 
 
 def test_the_sketch_has_every_hole_where_it_is() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from typing import Literal
 
 from platekit.tables.mounts.family import Family, disc, nominal_body, on_circle, only
 from platekit.tables.rows import Row, read
@@ -42,7 +43,8 @@ def build(designation: str) -> StandardMount:
         bolt_circle=circle,
         pilot=pilot,
         pilot_depth=row.need("pilot_depth"),
-        pilot_depth_is="minimum",
+        pilot_depth_is=_depth_is(row),
+        pilot_depth_least=_least_depth(row),
         pilot_kind="spigot",
         pilot_tolerance=_inch_limits(row, "pilot_lower_in"),
         face=row.need("face"),
@@ -60,6 +62,16 @@ def build(designation: str) -> StandardMount:
 def _inch_limits(row: Row, column: str) -> LimitDeviations:
     lower = row.text(column)
     return LimitDeviations(float(lower) * INCH, 0.0, f"+0.000/{lower} in")
+
+
+def _depth_is(row: Row) -> Literal["minimum", "maximum"]:
+    """What the printed height of the pilot is: of faces 42C to 182TCH it is a greatest one, +0.00/-0.06 in."""
+    return "maximum" if row.text("pilot_depth_lower_in") else "minimum"
+
+
+def _least_depth(row: Row) -> float | None:
+    lower = row.length("pilot_depth_lower")
+    return None if lower is None else row.need("pilot_depth") + lower
 
 
 def _pilot_outside(row: Row) -> bool:
@@ -80,7 +92,7 @@ def _bodies(row: Row, frame: str) -> tuple[StandardBody, ...]:
 
 
 def _notes(row: Row, pilot: float, circle: float) -> tuple[str, ...]:
-    notes = ["pilot depth is a minimum; shaft length is measured from the mounting face"]
+    notes = [f"pilot depth is a {_depth_is(row)}; shaft length is measured from the mounting face"]
     if _pilot_outside(row):
         notes.append(
             f"the pilot ({pilot / INCH:.3f} in) is larger than the bolt circle ({circle / INCH:.3f} in): "

@@ -51,8 +51,15 @@ def build(designation: str) -> StandardMount:
         shaft=row.length("shaft"),
         shaft_length=row.length("shaft_length"),
         bodies=_bodies(row, size),
-        notes=("hole sizes, shaft and length vary by maker: measure the motor at hand",),
+        notes=_notes(row),
     )
+
+
+def _notes(row: Row) -> tuple[str, ...]:
+    notes = ["hole sizes, shaft and length vary by maker: measure the motor at hand"]
+    if row.text("range"):
+        notes.append(f"makers differ, in mm: {row.text('range')}; take the figure of your motor's maker")
+    return tuple(notes)
 
 
 def _bodies(row: Row, size: str) -> tuple[StandardBody, ...]:
