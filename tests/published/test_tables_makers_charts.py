@@ -1,7 +1,8 @@
 """Motor frames, faces and housings as makers' charts and reprints have them.
 
 Source: NEMA MG 1 tables 4.4.1 and 4.4.4 as the Hydraulic Institute reprints them; charts of NEMA frames by
-    motor makers; Motive catalogue, Delphi series (IEC 72-1 dimensions); Kollmorgen NEMA frame sizes; Cummins N14 manual.
+    motor makers; Motive catalogue, Delphi series (IEC 72-1 dimensions); Kollmorgen NEMA frame sizes;
+    Cummins N14 manual.
 Compared: feet and keys of old frames, meaning of BB and BD of C faces, IEC feet and flanges, bodies against AC, faces
     of stepping motors, bores of flywheel housings.
 Within: equal.
