@@ -16,7 +16,7 @@ from platekit.laying.limits import limits_of, material_of
 from platekit.laying.mounts import MountFrame, place_mounts
 from platekit.laying.openings import cutout_openings, idler_holes, mount_openings, within_count
 from platekit.laying.outline import outline_of
-from platekit.laying.pilots import pilot_of
+from platekit.laying.placing import placed_mount
 from platekit.laying.relief import opened_outline, relief_openings
 from platekit.laying.runs import Run, runs_of
 from platekit.laying.screws import Fastener, HoleWanted, fastener_of, hardware, hole_wanted, stack_of
@@ -79,32 +79,10 @@ def bolt_up(
             problems += error.problems
             continue
         bolted[name] = (screw, hole, stack)
-        mounts[name] = placed(frame, hole, stack)
+        mounts[name] = placed_mount(spec, frame, hole, stack)
     if problems:
         raise SpecError(tuple(problems))
     return mounts, bolted
-
-
-def placed(frame: MountFrame, hole: HoleWanted, stack: ScrewStack | None) -> PlacedMount:
-    """One mount where it goes, with what holds it."""
-    register = pilot_of(frame)
-    return PlacedMount(
-        name=frame.name,
-        side=frame.mount.side,
-        pose=frame.pose,
-        own_points=frame.own_points,
-        points=frame.points,
-        hole=hole.diameter,
-        standoff=frame.mount.standoff,
-        travel=frame.travel,
-        stack=stack,
-        standard=frame.standard,
-        pilot=None if register is None else register.diameter,
-        pilot_depth=0.0 if register is None else register.depth,
-        field=frame.field,
-        hole_names=frame.hole_names,
-        survey=frame.holes.survey,
-    )
 
 
 def take_space(spec: Spec, frames: dict[str, MountFrame], bolted: Bolted, limits: PlateLimits) -> tuple[Body, ...]:

@@ -19,7 +19,7 @@ from platekit.choices import Process
 from platekit.choices import Side as Side
 from platekit.geometry import ACROSS, Disc, Loop, Plane, Point, Pose, Shape, Solid, Spatial, Travel, Upright
 from platekit.spec import Spec
-from platekit.spec.models import Acceptance, CuttingWords, Paper, PaperSize, ScribedWord, SpecModel
+from platekit.spec.models import Acceptance, CuttingWords, Need, Paper, PaperSize, ScribedWord, SpecModel
 from platekit.tables import Material, StandardMount
 
 if TYPE_CHECKING:
@@ -30,6 +30,7 @@ Role = Literal["screw", "pilot", "cutout", "relief", "pivot"]
 PartKind = Literal["given", "standard", "spigot", "pulley", "belt", "guard"]
 ScrewKind = Literal["head", "washer", "nut", "tip", "shank"]
 ToolKind = Literal["socket", "spanner"]
+PatternKind = Literal["standard", "circle", "rectangle", "points", "measured"]
 BodyKind = PartKind | ScrewKind | ToolKind
 
 SAME_LENGTH = 1e-6
@@ -102,7 +103,9 @@ class Body(Struct, frozen=True):
 
     `z` is (low, high) in mm; `shape` is where it is at nominal, `swept` all that it covers over its carrier's travel.
     A body that is no prism has `pieces` at nominal, which it consists of; `shape` and `z` then bound them. `covers` is
-    what it covers over all travels where it is not carried along as a whole, as a belt's run.
+    what it covers over all travels where it is not carried along as a whole, as a belt's run. `standard` is the part of
+    the tables that the spec names for it. `needs` is the room that the spec says it wants free, and `removable` whether
+    it comes off when a belt is put on.
     """
 
     name: str
@@ -120,6 +123,9 @@ class Body(Struct, frozen=True):
     screw: str | None = None
     pieces: tuple[Solid, ...] = ()
     covers: tuple[Solid, ...] = ()
+    standard: str | None = None
+    needs: Need | None = None
+    removable: bool = False
 
     @property
     def solids(self) -> tuple[Solid, ...]:
@@ -174,13 +180,23 @@ class ScrewStack(Struct, frozen=True):
     field: str
     let_in: float = 0.0
     """How deep the head is let into the plate, mm; 0 where it stands on it."""
+    flange: float = 0.0
+    """Thickness of the part's flange or foot that the screw passes through, mm; 0 where the part holds the thread."""
+    thread_in: str | None = None
+    """What the part's thread is cut in, as the spec says it."""
+    made: Literal["auto", "cut", "drill"] = "auto"
+    """How the spec wants its round holes made."""
 
 
 class PlacedMount(Struct, frozen=True):
     """A mount where it goes. `points` are its hole centres in the plate frame, `own_points` in its own.
 
-    `hole_names` are the names of its screw holes among the openings, in the same order. `survey` is there when the
-    pattern was measured.
+    `hole_names` are the names of its screw holes among the openings, in the same order; `new_holes` are those that
+    the spec says are not in the part yet, by the same kind of name. `hole_field` is where the spec says how wide the
+    holes are, `hole_given` whether it does. `bolt_circle` (mm) and `rectangle` (width and height, mm) are those of the
+    pattern or its standard. `pad` is the seat round each hole, its zero at the hole's centre, turned as it lies on the
+    plate. `place_from` is the mount that its place is given from, `belt_angle` the direction (rad) from that mount's
+    pulley where the belt places it. `survey` is there when the pattern was measured.
     """
 
     name: str
@@ -197,6 +213,21 @@ class PlacedMount(Struct, frozen=True):
     pilot_depth: float
     field: str
     hole_names: tuple[str, ...]
+    new_holes: tuple[str, ...]
+    original: bool
+    """Whether the spec says of it that it stays as it was; see `Layout.originals`."""
+    pattern: PatternKind
+    hole_field: str
+    hole_given: bool
+    bolt_circle: float | None
+    rectangle: tuple[float, float] | None
+    pad: Shape | None
+    pilot_opening: Literal["through", "recess", "none"] | None
+    """What the spec wants made of its register; None where it gives none."""
+    take_up: Literal["slots", "swing"] | None
+    """How the spec lets it travel, even where that comes to no travel at all."""
+    place_from: str | None
+    belt_angle: float | None
     survey: Survey | None = None
 
 
@@ -405,14 +436,14 @@ class Layout(Struct, frozen=True):
     guard: Guard | None = None
 
     @property
-    def model(self) -> SpecModel:
-        """What the user wrote, validated."""
-        return self.spec.model
-
-    @property
     def thickness(self) -> float:
         """Thickness of the plate, mm."""
         return self.spec.model.plate.thickness
+
+    @property
+    def model(self) -> SpecModel:
+        """What the user wrote, validated."""
+        return self.spec.model
 
     @property
     def title(self) -> str:
@@ -452,6 +483,11 @@ class Layout(Struct, frozen=True):
     def opening(self, name: str) -> Opening:
         """The opening of that name; `KeyError` if there is none."""
         return next(opening for opening in self.openings if opening.name == name)
+
+    @property
+    def originals(self) -> tuple[str, ...]:
+        """The mounts that stay as they were: those of which the spec says so, else the first."""
+        return tuple(name for name, mount in self.mounts.items() if mount.original) or tuple(self.mounts)[:1]
 
     @property
     def stacks(self) -> tuple[ScrewStack, ...]:

@@ -50,6 +50,21 @@ DOORS = {
 OFFERING = {"geometry/loop.py", "geometry/index.py"}
 """Modules whose values offer what modules built on them work out (`loop.grown`), asked for when it is used."""
 
+PAST_THE_LAYOUT = ("cutting", "analysis", "strength", "checks", "studies", "drawing", "export", "jobs", "cli")
+"""Rooms that go by what a layout holds, as values; none of them looks behind it, into the words of the spec."""
+INTO_THE_WORDS = {
+    "checks/advice.py": "an edit of the spec starts from what stands there (`words_at`)",
+    "checks/standard.py": "holds what the spec says itself against the standard that it names",
+    "strength/question.py": "asks for masses and supports, which mounts do not carry as values yet",
+    "studies/governing.py": "lays out again with one number of the spec changed",
+    "studies/advised.py": "tries the edits of the spec that a finding offers",
+    "jobs/place.py": "names the mounts of a spec that cannot be laid out yet",
+    "studies/place_filter.py": "follows which mounts are placed from which, before they are laid out",
+    "studies/place_space.py": "makes the spec with a mount in another place",
+    "studies/surveyed.py": "tells of a spec's surveys, also where no layout can be made",
+}
+"""The files that may, and why."""
+
 
 def modules() -> list[Path]:
     return sorted(PACKAGE.rglob("*.py"))
@@ -108,6 +123,18 @@ def test_each_library_is_met_only_behind_its_door(path: Path) -> None:
         if doors is not None:
             rooms = {"/".join(here.split("/")[:depth]) for depth in (1, 2, 3)}
             assert doors & rooms, f"{here} must not import {name}"
+
+
+def test_only_named_files_look_behind_a_layout_into_the_words_of_the_spec() -> None:
+    """Whoever reads the model of a spec knows the language: a change of the language would reach into every room."""
+    reading = {
+        path.relative_to(PACKAGE).as_posix()
+        for path in modules()
+        if room(name_of(path)) in PAST_THE_LAYOUT
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.Attribute) and node.attr == "model"
+    }
+    assert reading == INTO_THE_WORDS.keys()
 
 
 def test_every_module_of_the_package_belongs_to_a_room() -> None:

@@ -462,9 +462,7 @@ def way_back(layout: Layout) -> WayBack:
     The original mounts are those that the spec marks, else the first one. With the plate off, each of their own holes
     is free again; what stays is only what was drilled into them.
     """
-    model = layout.model
-    marked = tuple(name for name, mount in model.mounts.items() if mount.original)
-    mounts = marked or tuple(model.mounts)[:1]
+    mounts = layout.originals
     order = assembly(layout)
-    lasting = tuple(f"{name}.{hole}" for name in mounts for hole in dict.fromkeys(model.mounts[name].new_holes))
+    lasting = tuple(hole for name in mounts for hole in layout.mounts[name].new_holes)
     return WayBack(mounts, order.steps[::-1], lasting)

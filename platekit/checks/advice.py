@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from typing import Any
 
 from platekit import tables
 from platekit.checks.finding import NO_ADVICE, Advice, FieldValue, Remedy
 from platekit.geometry import Point, Pose, Shape, Swing, distance
 from platekit.placed import SAME_LENGTH, Body, Layout, Opening, PlacedMount
-from platekit.spec.models import BeltPlace, Polar
 from platekit.units import mm_per, show_length
 
 STEP = {"mm": 0.1, "in": 0.005}
@@ -76,20 +76,32 @@ def smaller_holes(layout: Layout, mount: PlacedMount, most: float) -> Iterator[A
     stack = mount.stack
     if stack is None or stack.into == "plate":
         return
-    pattern = layout.model.mounts[mount.name].pattern
-    inside = f".{pattern.choice}" if pattern.choice in ("circle", "rectangle", "measured") else ""
-    words = getattr(pattern, pattern.choice) if inside else pattern
-    given = getattr(words, "hole", None) is not None
     for fit, hole in sorted(tables.screw(stack.size).clearance.items(), key=lambda one: -one[1]):
         if hole > min(most, mount.hole - SAME_LENGTH):
             continue
         size = rounded_up(layout, hole)
-        if given and size * mm_per(layout.spec.unit) <= most:
+        if mount.hole_given and size * mm_per(layout.spec.unit) <= most:
             said = f"make the holes of {mount.name} {size:g} {layout.spec.unit} (hole: {size:g}), which is a {fit} fit"
-            yield Advice(said, (Remedy(f"{mount.field}.pattern{inside}.hole", size),))
-        elif not given:
+            yield Advice(said, (Remedy(mount.hole_field, size),))
+        elif not mount.hole_given:
             said = f"make the holes of {mount.name} {say(layout, hole)} (fit: {fit})"
             yield Advice(said, (Remedy(f"{mount.field}.bolts.fit", fit),))
+
+
+def words_at(layout: Layout, field: str) -> Any:
+    """What the spec says at a field, for an edit of just that; None where it says nothing.
+
+    The one way from a finding back into the words of the spec. What a rule judges is in the layout, as a value.
+    """
+    words: Any = layout.spec.model
+    for step in field.split("."):
+        if words is None:
+            return None
+        if isinstance(words, dict):
+            words = words.get(step)
+        else:
+            words = words[int(step)] if isinstance(words, list | tuple) else getattr(words, step)
+    return words
 
 
 # --------------------------------------------------------------------------------------------- moving
@@ -172,9 +184,9 @@ def mover(layout: Layout, thing: Opening | Body) -> str | None:
 
 def _body_place(layout: Layout, field: str) -> str | None:
     """The field that says where a body of the spec is; None for a body that the spec does not place by itself."""
-    body = layout.model.bodies.get(field.removeprefix("bodies."))
-    if body is None:
+    if not field.startswith("bodies."):
         return None
+    body = words_at(layout, field)
     return f"{field}.at" if body.shape is None else f"{field}.shape.at"
 
 
@@ -189,10 +201,10 @@ def _rests(layout: Layout, carrier: str, mount: str) -> bool:
     while carrier != mount:
         if carrier not in layout.mounts:
             return False
-        at = layout.model.mounts[carrier].at
-        if not isinstance(at, Polar | BeltPlace):
+        before = layout.mounts[carrier].place_from
+        if before is None:
             return True
-        carrier = at.from_ if isinstance(at, Polar) else at.belt.from_
+        carrier = before
     return False
 
 
@@ -240,14 +252,11 @@ def moved_remedy(layout: Layout, field: str, move: Point) -> tuple[str, Remedy]:
 
 
 def _place(layout: Layout, field: str) -> Point:
-    parts = field.split(".")
-    if parts[0] == "mounts":
-        pose = layout.mounts[parts[1]].pose
+    if field.startswith("mounts."):
+        pose = layout.mounts[field.split(".")[1]].pose
         return (pose.x, pose.y)
-    if parts[0] == "bodies":
-        body = layout.model.bodies[parts[1]]
-        return body.at if body.shape is None else body.shape.at
-    return layout.model.plate.cutouts[parts[2]].at
+    at: Point = words_at(layout, field)
+    return at
 
 
 def _way(layout: Layout, move: Point) -> str:
@@ -268,7 +277,7 @@ def move_apart(
     field = which_moves(layout, *pairs[0])
     if field is None:
         return NO_ADVICE
-    if field.startswith("mounts.") and isinstance(layout.model.mounts[field.split(".")[1]].at, BeltPlace):
+    if field.startswith("mounts.") and layout.mounts[field.split(".")[1]].belt_angle is not None:
         return NO_ADVICE  # the belt fixes how far off it is; see `moves`, which turns it about the other shaft
     spaces = [(_space(a), _space(b)) if mover(layout, a) == field else (_space(b), _space(a)) for a, b in pairs]
     clearances = [apart(*pair) for pair in spaces]

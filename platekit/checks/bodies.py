@@ -103,8 +103,7 @@ def _room_for_a_register(layout: Layout, body: Body) -> tuple[Advice, ...]:
     lifted = _lifted(layout, body)
     through = Advice("give the register its opening (pilot: opening: through)", (register_remedy(mount, "through"),))
     bored = Advice("have the register bored as a recess (pilot: opening: recess)", (register_remedy(mount, "recess"),))
-    words = layout.model.mounts[body.carrier].pilot
-    if words is not None and words.opening == "none":
+    if mount.pilot_opening == "none":
         return (*lifted, through, bored)
     return (through, bored, *lifted)
 

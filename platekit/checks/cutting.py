@@ -209,9 +209,7 @@ def _hole_field(layout: Layout, opening: Opening) -> str | None:
     """Where the spec says how wide the holes of a mount are."""
     if opening.role != "screw" or opening.mount is None:
         return None
-    pattern = layout.model.mounts[opening.mount].pattern
-    inside = f".{pattern.choice}" if pattern.choice in ("circle", "rectangle") else ""
-    return f"mounts.{opening.mount}.pattern{inside}.hole"
+    return layout.mounts[opening.mount].hole_field
 
 
 # --------------------------------------------------------------------------------------------- piercing, kerf

@@ -8,14 +8,13 @@ from platekit.checks.advice import say
 from platekit.checks.finding import Advice, Finding
 from platekit.checks.rule import Rule
 from platekit.geometry import Point
-from platekit.laying.drawn import FIT, outline_of
+from platekit.laying.drawn import FIT, drawn_shapes, outline_of
 from platekit.placed import Layout
-from platekit.spec.space_words import DrawnShape
 
 
 def drawing(layout: Layout) -> Iterator[Finding]:
     """What someone who relies on an outline from a drawing must know of how it was read."""
-    for name, field, given in _drawn(layout):
+    for name, field, given in drawn_shapes(layout.spec):
         outline = outline_of(layout.spec, given, field)
         box, at = outline.loop.box, _place(layout, name)
         size = f"{say(layout, box.width)} x {say(layout, box.height)}"
@@ -53,20 +52,6 @@ def drawing(layout: Layout) -> Iterator[Finding]:
                 needed=FIT,
                 advice=Advice("nothing need be done; to have it to the last digit, draw arcs as arcs"),
             )
-
-
-def _drawn(layout: Layout) -> Iterator[tuple[str, str, DrawnShape]]:
-    """Each outline from a drawing: the feature it makes, where it stands in the spec, and its words."""
-    model = layout.model
-    for name, cutout in model.plate.cutouts.items():
-        if cutout.drawn is not None:
-            yield name, f"plate.cutouts.{name}.drawn", cutout.drawn
-    for name, body in model.bodies.items():
-        if body.shape is not None and body.shape.drawn is not None:
-            yield name, f"bodies.{name}.shape.drawn", body.shape.drawn
-    for name, mount in model.mounts.items():
-        if mount.pad is not None and mount.pad.drawn is not None:
-            yield name, f"mounts.{name}.pad.drawn", mount.pad.drawn
 
 
 def _place(layout: Layout, name: str) -> Point | None:

@@ -154,21 +154,20 @@ def _slower_motor(layout: Layout, belt: PlacedBelt, share: float) -> Advice | No
     from platekit.drive.motors import frequency_for_hz
     from platekit.drive.working import induction_motor, voltage_motor
 
-    drive, motor = layout.model.drive, belt.request.motor
-    assert drive is not None
+    motor, inverter = belt.request.motor, belt.request.inverter
     if motor is None or belt.result.rims is None or belt.result.rims.motor_rpm is None:
         return None
     wanted_rpm = belt.result.rims.motor_rpm * _light(belt) * share
-    if drive.inverter is not None:
+    if inverter is not None:
         hertz = math.floor(frequency_for_hz(induction_motor(motor), wanted_rpm) * 10 + 1e-6) / 10
-        if hertz < drive.inverter.from_:
+        if hertz < inverter.low:
             return None
         return Advice(
             f"let the inverter go no higher than {hertz:g} Hz", (Remedy("drive.inverter.to", f"{hertz:g} Hz"),)
         )
-    if drive.voltage is not None and motor.light is not None:
+    if inverter is None and belt.request.setting is not None and motor.light is not None:
         setting = math.floor(voltage_motor(motor).setting_for(wanted_rpm, motor.light[1]) * 1000) / 1000
-        if setting < drive.voltage.from_:
+        if setting < belt.request.setting.low:
             return None
         return Advice(f"turn the voltage no higher than {setting:g} of full", (Remedy("drive.voltage.to", setting),))
     return None
@@ -187,16 +186,16 @@ def speed_limit(layout: Layout) -> Iterator[Finding]:
                 layout, belt, "the motor", rims.motor_rpm, rims.motor_limit_rpm, "rpm", belt.driver.name
             )
             continue
-        inverter = layout.model.drive.inverter if layout.model.drive else None
-        if inverter is not None and inverter.to > ASK_THE_MAKER_ABOVE_HZ:
+        inverter = belt.request.inverter
+        if inverter is not None and inverter.high > ASK_THE_MAKER_ABOVE_HZ:
             yield Finding(
                 rule="speed-limit",
                 level="warn",
-                message=f"{belt.name}: the inverter goes to {inverter.to:g} Hz and the motor's top speed is not given; "
-                f"above {ASK_THE_MAKER_ABOVE_HZ:g} Hz a motor is not run without its maker's word",
+                message=f"{belt.name}: the inverter goes to {inverter.high:g} Hz and the motor's top speed is not "
+                f"given; above {ASK_THE_MAKER_ABOVE_HZ:g} Hz a motor is not run without its maker's word",
                 features=(belt.driver.name,),
                 at=belt.driver.at,
-                found=inverter.to,
+                found=inverter.high,
                 needed=ASK_THE_MAKER_ABOVE_HZ,
                 unit="Hz",
                 advice=Advice(
@@ -284,19 +283,19 @@ def slow_cooling(layout: Layout) -> Iterator[Finding]:
     """An inverter that goes so low that the fan on the motor's shaft does not cool it at full torque."""
     from platekit.drive.limits import SLOW_COOLING_HZ
 
-    inverter = layout.model.drive.inverter if layout.model.drive else None
     for belt in _first(layout):
-        if inverter is None or inverter.from_ >= SLOW_COOLING_HZ:
+        inverter = belt.request.inverter
+        if inverter is None or inverter.low >= SLOW_COOLING_HZ:
             continue
-        liftable = inverter.to >= SLOW_COOLING_HZ
+        liftable = inverter.high >= SLOW_COOLING_HZ
         yield Finding(
             rule="slow-cooling",
             level="warn",
-            message=f"{belt.name}: the inverter goes down to {inverter.from_:g} Hz; below {SLOW_COOLING_HZ:g} Hz "
+            message=f"{belt.name}: the inverter goes down to {inverter.low:g} Hz; below {SLOW_COOLING_HZ:g} Hz "
             "the fan on its shaft cools the motor too little for full torque",
             features=(belt.driver.name,),
             at=belt.driver.at,
-            found=inverter.from_,
+            found=inverter.low,
             needed=SLOW_COOLING_HZ,
             unit="Hz",
             advice=Advice(

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from platekit.checks.advice import in_units, rounded_down, rounded_up, say
+from platekit.checks.advice import in_units, rounded_down, rounded_up, say, words_at
 from platekit.checks.finding import Advice, FieldValue, Remedy
 from platekit.errors import DriveError, LookupFailed
 from platekit.geometry import Point
@@ -56,17 +56,8 @@ class Refit(Struct, frozen=True):
 
 def stage_of(layout: Layout, belt: PlacedBelt) -> Stage:
     """The words of the spec behind a belt."""
-    drive = layout.model.drive
-    assert drive is not None
-    return drive if drive.second is None or belt.field == "drive" else drive.second
-
-
-def words_at(layout: Layout, field: str) -> Any:
-    """What the spec says at a field."""
-    words: Any = layout.model
-    for step in field.split("."):
-        words = words[int(step)] if isinstance(words, list | tuple) else getattr(words, step)
-    return words
+    stage: Stage = words_at(layout, belt.field)
+    return stage
 
 
 def whole(belt: PlacedBelt) -> tuple[str, ...]:
@@ -168,9 +159,9 @@ def _stock_for(belt: PlacedBelt, request: DriveRequest) -> belts.BeltSize | None
 
 def placed_by_belt(layout: Layout, belt: PlacedBelt) -> bool:
     """Whether one of the two shafts goes where the belt puts it, so that another belt or pulley does no harm."""
-    mounts = layout.model.mounts
     ends = ((belt.driver.mount, belt.driven.mount), (belt.driven.mount, belt.driver.mount))
-    return any(getattr(getattr(mounts[own].at, "belt", None), "from_", None) == other for own, other in ends)
+    mounts = layout.mounts
+    return any(mounts[own].belt_angle is not None and mounts[own].place_from == other for own, other in ends)
 
 
 def length(layout: Layout, value: float) -> FieldValue:

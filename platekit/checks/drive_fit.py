@@ -11,14 +11,15 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit.analysis.nearness import meeting
-from platekit.checks.advice import say
+from platekit.checks.advice import say, words_at
 from platekit.checks.bodies import may_touch
-from platekit.checks.drive_edits import by_the_belt, middle, other_length, placed_by_belt, span_moved, whole, words_at
+from platekit.checks.drive_edits import by_the_belt, middle, other_length, placed_by_belt, span_moved, whole
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Point, Pose, Straight, covered_by_union, distance, ends, pose_at
 from platekit.laying.shafts import SHAFT_POINT, misplaced
 from platekit.placed import SAME_LENGTH, Body, Layout, Opening, PlacedBelt, PlacedPulley
+from platekit.spec.models import TakeUp
 
 if TYPE_CHECKING:
     from platekit.drive.take_up import Travel as Needed
@@ -169,7 +170,7 @@ def _short_travel(layout: Layout, belt: PlacedBelt, needed: Needed) -> Iterator[
 def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> tuple[Advice, ...]:
     """What would give the travel that is wanting, in the order of what a shop would try."""
     name = belt.adjusted
-    take_up_words = None if name is None else layout.model.mounts[name].take_up
+    take_up_words: TakeUp | None = None if name is None else words_at(layout, f"mounts.{name}.take_up")
     if name is None or take_up_words is None:
         return (Advice(f"let the idler travel {say(layout, short)} farther, or choose another belt length"),)
     kind = "slots" if take_up_words.slots is not None else "swing"
@@ -265,8 +266,7 @@ def _off_line(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
         return
     if slot is None or name is None or abs(slot.off) <= OFF_LINE or math.cos(slot.off) <= 0:
         return
-    words = layout.model.mounts[name].take_up
-    if words is None or words.slots is None:
+    if layout.mounts[name].take_up != "slots":
         return
     aside = max(abs(shift) for shift in slot.sideways)
     turned = math.degrees(max(abs(turn) for turn in slot.turn))

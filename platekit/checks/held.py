@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from platekit import tables
-from platekit.checks.advice import say
+from platekit.checks.advice import say, words_at
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Point, Shape, Upright, covers, distance, edge_distance
@@ -215,12 +215,12 @@ def _with_gaps(points: Sequence[Point], full: int) -> bool:
 
 
 def _with_all(layout: Layout, mount: PlacedMount, full: int) -> tuple[str, tuple[Remedy, ...]]:
-    words = layout.model.mounts[mount.name].pattern.circle
     advice = f"give the plate a hole for each of the part's screws and use all of them ({full} instead of "
     advice += f"{len(mount.points)}), or accept it with the reason"
-    if words is None or not words.angles or not _on_division(mount.own_points, full):
+    given = words_at(layout, f"{mount.field}.pattern.circle.angles") if mount.pattern == "circle" else None
+    if not given or not _on_division(mount.own_points, full):
         return advice, ()
-    first = math.degrees(words.angles[0])
+    first = math.degrees(given[0])
     angles: list[FieldValue] = [f"{(first + 360 * k / full) % 360:.6g} deg" for k in range(full)]
     return advice, (Remedy(f"{mount.field}.pattern.circle.angles", angles),)
 

@@ -63,8 +63,7 @@ def _goes_through(layout: Layout, belt: PlacedBelt, body: Body, runs: list[Body]
     """Whether a body crosses the belt's plane within its loop, clear of belt and pulleys."""
     if body.kind not in ("given", "standard") or any(on_the_axis(body, pulley) for pulley in belt.pulleys):
         return False
-    given = layout.model.bodies.get(body.field.removeprefix("bodies."))
-    if given is not None and given.removable:
+    if body.removable:
         return False
     crossed = body.covered(min(run.z[0] for run in runs), max(run.z[1] for run in runs))
     rims = [one.shape for one in layout.bodies if one.name in {pulley.name for pulley in belt.pulleys}]

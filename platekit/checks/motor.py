@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from platekit import tables
-from platekit.checks.advice import in_units, rounded_up, say
-from platekit.checks.drive_edits import words_at
+from platekit.checks.advice import in_units, rounded_up, say, words_at
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.checks.standard import reach
+from platekit.drive.request import Motor
 from platekit.errors import LookupFailed
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount, PlacedPulley
-from platekit.spec.drive_words import DriveMotor, SeatWords
+from platekit.spec.drive_words import SeatWords
 from platekit.tables import StandardMount, belts
 from platekit.tables.motor_frames import MotorFrame, frame_by_holes, motor_frame
 
@@ -43,20 +43,18 @@ def motor_speed(layout: Layout) -> Iterator[Finding]:
     motor = _induction(layout)
     if motor is None:
         return
-    assert motor.power is not None
-    assert motor.speed is not None
-    assert motor.frequency is not None
-    read = InductionMotor(motor.power, motor.speed, motor.frequency)
-    most = usual_slip(motor.power)
-    least = next(slip for power, slip in LEAST_SLIP if motor.power <= power)
+    read = InductionMotor(motor.power_w, motor.speed_rpm, motor.frequency_hz)
+    most = usual_slip(motor.power_w)
+    least = next(slip for power, slip in LEAST_SLIP if motor.power_w <= power)
     said = (
-        f"the motor's {motor.speed:g} rpm at {motor.frequency:g} Hz would be {read.poles} poles and "
+        f"the motor's {motor.speed_rpm:g} rpm at {motor.frequency_hz:g} Hz would be {read.poles} poles and "
         f"{100 * read.slip:.2g} % of slip"
     )
     others = [
         reading
         for frequency in MAINS_HZ
-        if abs(frequency - motor.frequency) > 1 and (reading := mains_reading(motor.power, motor.speed, frequency))
+        if abs(frequency - motor.frequency_hz) > 1
+        and (reading := mains_reading(motor.power_w, motor.speed_rpm, frequency))
     ]
     if read.slip > most and others:
         other = others[0]
@@ -67,15 +65,15 @@ def motor_speed(layout: Layout) -> Iterator[Finding]:
             f"{100 * other.slip:.2g} %: speed and frequency do not go together",
             (read.slip, most),
             f"look at the motor's plate: it gives the speed at its frequency; write {other.frequency_hz:g} Hz, or the "
-            f"speed at {motor.frequency:g} Hz (the field turns at {read.synchronous_rpm:.0f} rpm)",
+            f"speed at {motor.frequency_hz:g} Hz (the field turns at {read.synchronous_rpm:.0f} rpm)",
             Remedy("drive.motor.frequency", f"{other.frequency_hz:g} Hz"),
         )
     elif read.poles > MOST_POLES:
         yield _speed_finding(
             layout,
             "stop",
-            f"the motor's {motor.speed:g} rpm at {motor.frequency:g} Hz would take {read.poles} poles; such motors are "
-            f"not made beyond {MOST_POLES}",
+            f"the motor's {motor.speed_rpm:g} rpm at {motor.frequency_hz:g} Hz would take {read.poles} poles; such "
+            f"motors are not made beyond {MOST_POLES}",
             (float(read.poles), float(MOST_POLES)),
             "look at the motor's plate for speed and frequency, and at the point",
         )
@@ -83,7 +81,7 @@ def motor_speed(layout: Layout) -> Iterator[Finding]:
         yield _speed_finding(
             layout,
             "stop" if read.slip > IMPOSSIBLE_SLIP else "warn",
-            f"{said}; a motor of {motor.power / 1000:g} kW slips {100 * most:.2g} % at most",
+            f"{said}; a motor of {motor.power_w / 1000:g} kW slips {100 * most:.2g} % at most",
             (read.slip, most),
             "look at the motor's plate for speed and frequency; a gear motor's own speed is that of its shaft, not of "
             "its field",
@@ -92,16 +90,15 @@ def motor_speed(layout: Layout) -> Iterator[Finding]:
         yield _speed_finding(
             layout,
             "warn",
-            f"{said}; that is the speed of its field, and under load a motor of {motor.power / 1000:g} kW runs slower "
-            f"by {100 * least:.2g} % or more",
+            f"{said}; that is the speed of its field, and under load a motor of {motor.power_w / 1000:g} kW runs "
+            f"slower by {100 * least:.2g} % or more",
             (read.slip, least),
             "give the speed that stands on the motor's plate",
         )
 
 
-def _induction(layout: Layout) -> DriveMotor | None:
-    drive = layout.model.drive
-    motor = None if drive is None else drive.motor
+def _induction(layout: Layout) -> Motor | None:
+    motor = layout.belts[0].request.motor if layout.belts else None
     return motor if motor is not None and motor.kind == "induction" else None
 
 
@@ -133,10 +130,10 @@ def speed_doubted(layout: Layout) -> bool:
 
 def motor_power(layout: Layout) -> Iterator[Finding]:
     """A power that is not made in the frame that the spec names."""
-    drive = layout.model.drive
-    power = None if drive is None or drive.motor is None else drive.motor.power
-    if power is None:
+    motor = layout.belts[0].request.motor if layout.belts else None
+    if motor is None or not motor.power_w:
         return
+    power = motor.power_w
     belt = layout.belts[0]
     mount = layout.mounts[belt.driver.mount]
     frames = [frame for standard in _standards(layout, mount) if (frame := motor_frame(standard)) is not None]
@@ -166,9 +163,8 @@ def _standards(layout: Layout, mount: PlacedMount) -> Iterator[StandardMount]:
     """The standard part that a mount is, and those that it carries as bodies."""
     if mount.standard is not None:
         yield mount.standard
-    for body in layout.model.bodies.values():
-        if body.carried_by == mount.name and body.standard is not None:
-            yield tables.mount(body.standard)
+    carried = {body.field: body.standard for body in layout.bodies if body.carrier == mount.name}
+    yield from (tables.mount(designation) for designation in carried.values() if designation is not None)
 
 
 # ------------------------------------------------------------------------------------------- the plate under it

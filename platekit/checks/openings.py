@@ -21,6 +21,7 @@ from platekit.checks.advice import (
     shortest_move,
     smaller_holes,
     step_mm,
+    words_at,
 )
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import MOST_STOPS, Rule
@@ -31,6 +32,7 @@ from platekit.geometry.narrow import narrowest
 from platekit.laying.limits import DRILLED_WEB_IN_THICKNESS, DRILLED_WEB_LEAST, drilled_web, seat_web
 from platekit.laying.shafts import misplaced
 from platekit.placed import SAME_LENGTH, Layout, Opening
+from platekit.spec.models import Outline
 
 EDGE_IN_DIAMETERS = 1.5
 """Least distance of a screw hole's centre from the outside, in hole diameters (common practice: 1.5 to 2)."""
@@ -303,8 +305,7 @@ def edge_figures(layout: Layout, opening: Opening, gap: float) -> tuple[float, f
 
 def _away_from_edge(layout: Layout, opening: Opening, wanted: float, missing: float) -> tuple[Advice, ...]:
     """Ideas that bring the opening's edge `wanted` mm inside the outside, which is `missing` mm more than it is."""
-    outline = layout.model.plate.outline
-    if outline.wrap is not None:
+    if layout.wrapped:
         wider = rounded_up(layout, wanted)
         said = f"make the wrap's margin {wider:g} {layout.spec.unit}"
         return (Advice(said, (Remedy("plate.outline.wrap.margin", wider),)),)
@@ -319,7 +320,7 @@ def _away_from_edge(layout: Layout, opening: Opening, wanted: float, missing: fl
 
 def _larger_plate(layout: Layout, opening: Opening, wanted: float, missing: float) -> Advice | None:
     """Advice to make a rectangle or disc larger, by the least of some steps that is enough."""
-    given = layout.model.plate.outline
+    given: Outline = words_at(layout, "plate.outline")
     pose = Pose(given.at[0], given.at[1], given.turn)
     extra = 2 * missing
     while extra < FARTHEST:
@@ -581,8 +582,8 @@ def _rounder(layout: Layout, field: str, name: str) -> Advice:
 
 def _kind_with_corner(layout: Layout, field: str, name: str) -> str | None:
     if name == "outline":
-        return "plate.outline.polygon" if layout.model.plate.outline.polygon is not None else None
-    cutout = layout.model.plate.cutouts.get(name)
+        return "plate.outline.polygon" if words_at(layout, "plate.outline.polygon") is not None else None
+    cutout = words_at(layout, f"plate.cutouts.{name}")
     if cutout is None:
         return None
     return f"{field}.{cutout.choice}" if cutout.choice in ("rectangle", "polygon") else None

@@ -291,13 +291,10 @@ def _is(names: Sequence[str]) -> str:
 
 def new_holes(layout: Layout) -> Iterator[Finding]:
     """Holes that would have to be drilled into a part that should stay as it was, or opened up in it."""
-    marked = [name for name, mount in layout.model.mounts.items() if mount.original] or list(layout.mounts)[:1]
-    for name in marked:
+    for name in layout.originals:
         mount = layout.mounts[name]
-        words = layout.model.mounts[name]
-        named = tuple(f"{name}.{hole}" for hole in dict.fromkeys(words.new_holes))
-        unknown = tuple(hole for hole in named if hole not in mount.hole_names)
-        drilled = tuple(hole for hole in named if hole in mount.hole_names)
+        unknown = tuple(hole for hole in mount.new_holes if hole not in mount.hole_names)
+        drilled = tuple(hole for hole in mount.new_holes if hole in mount.hole_names)
         if unknown:
             yield Finding(
                 rule="new-holes",
@@ -325,8 +322,7 @@ def _added(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
 
     A part's holes are listed in their order round it; one that was put at the end of the list is hardly of old.
     """
-    words = layout.model.mounts[mount.name]
-    if not words.original or words.pattern.points is None or words.new_holes:
+    if not mount.original or mount.pattern != "points" or mount.new_holes:
         return
     late = _after_the_round(mount.own_points)
     names = mount.hole_names[len(mount.hole_names) - late :] if late else ()
@@ -377,18 +373,15 @@ def _goes_round(points: Sequence[Point]) -> bool:
 
 def _opened_up(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
     """Measured holes of an original part that its screw does not pass."""
-    measured = layout.model.mounts[mount.name].pattern.measured
-    stack = mount.stack
-    if measured is None or stack is None or stack.into != "nut":
+    survey, stack = mount.survey, mount.stack
+    if survey is None or stack is None or stack.into != "nut":
         return
     screw = tables.screw(stack.size).diameter
-    tight = tuple(
-        f"{mount.name}.{name}"
-        for name in measured.screw_holes
-        if (diameter := measured.holes[name].diameter) is not None and diameter < screw
-    )
+    measured = {f"{mount.name}.{feature.name}": feature.diameter for feature in survey.net.features}
+    across = {name: diameter for name in mount.hole_names if (diameter := measured[name]) is not None}
+    tight = tuple(name for name, diameter in across.items() if diameter < screw)
     if tight:
-        found = min(d for name in measured.screw_holes if (d := measured.holes[name].diameter) is not None)
+        found = min(across.values())
         yield Finding(
             rule="new-holes",
             level="warn",

@@ -195,11 +195,11 @@ def _odds(layout: Layout) -> Iterator[Finding]:
 def _one_hole(layout: Layout) -> Iterator[Finding]:
     """A plate or motor that hangs on one screw can turn about it."""
     mounts = layout.mounts
-    old = [name for name in mounts if layout.model.mounts[name].original] or list(mounts)[:1]
+    old = layout.originals
     turning = [belt.driver.mount for belt in layout.belts]
-    for what, names in (("the plate", old), *((name, [name]) for name in dict.fromkeys(turning) if name not in old)):
+    for what, names in (("the plate", old), *((name, (name,)) for name in dict.fromkeys(turning) if name not in old)):
         holes = [point for name in names for point in mounts[name].points]
-        swings = any(layout.model.mounts[name].take_up for name in names)
+        swings = any(mounts[name].take_up for name in names)
         if len(holes) != 1 or swings:
             continue
         yield Finding(

@@ -40,11 +40,10 @@ MOTORS = ("NEMA MG 1", "IEC 60072-1")
 
 def need_of(layout: Layout, body: Body) -> Need:
     """What a body needs round it: as the spec says, else by its name."""
-    given = layout.model.bodies.get(body.field.removeprefix("bodies."))
-    if given is None:
+    if body.kind != "given":
         return "none"
-    if given.needs is not None:
-        return given.needs
+    if body.needs is not None:
+        return body.needs
     return next((need for need, names in NAMED if any(name in body.name.lower() for name in names)), "none")
 
 
@@ -53,8 +52,8 @@ def need_of(layout: Layout, body: Body) -> Need:
 
 def motors(layout: Layout) -> Iterator[PlacedMount]:
     """The mounts that are motors: by their standard, or because they drive the first belt."""
-    drive = layout.model.drive
-    driver = None if drive is None or drive.motor is None or drive.motor.kind != "induction" else drive.driver.on
+    motor = layout.belts[0].request.motor if layout.belts else None
+    driver = layout.belts[0].driver.mount if motor is not None and motor.kind == "induction" else None
     for mount in layout.mounts.values():
         if mount.name == driver or (mount.standard is not None and mount.standard.family.startswith(MOTORS)):
             yield mount
@@ -76,8 +75,7 @@ def fan_end(layout: Layout, mount: PlacedMount) -> Body | None:
         return None
     standing = [body for body in own if span_on(layout, mount, body.z)[1] > SAME_LENGTH]
     end = max(said or standing, key=lambda body: (span_on(layout, mount, body.z)[1], body.name), default=None)
-    given = None if end is None else layout.model.bodies.get(end.field.removeprefix("bodies."))
-    return None if given is not None and given.needs not in (None, "air") else end
+    return None if end is not None and end.needs not in (None, "air") else end
 
 
 def on_feet(mount: PlacedMount) -> bool:

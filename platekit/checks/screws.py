@@ -96,8 +96,7 @@ def _shallow(layout: Layout, stack: ScrewStack, available: float) -> Finding:
 
 def _thread_in_is_open(layout: Layout, stack: ScrewStack) -> bool:
     """Whether a standard part holds the thread, and nothing says what that part is cast in."""
-    mount = layout.model.mounts[stack.mount]
-    return mount.bolts is not None and mount.bolts.thread_in is None and mount.pattern.standard is not None
+    return stack.thread_in is None and layout.mounts[stack.mount].standard is not None
 
 
 def _no_length(layout: Layout, stack: ScrewStack) -> Finding:

@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from platekit.checks.advice import packing, rounded_up, say, step_mm
-from platekit.checks.drive_edits import span_moved, words_at
+from platekit.checks.advice import packing, rounded_up, say, step_mm, words_at
+from platekit.checks.drive_edits import span_moved
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
-from platekit.geometry import Disc, Index, Pose, covered_by_union, distance, edge_distance, hull
-from platekit.laying.shapes import shape_of
+from platekit.geometry import Disc, Index, covered_by_union, distance, edge_distance, hull
 from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedMount, PlacedPulley
 
 # --------------------------------------------------------------------------------------------- pads
@@ -19,13 +18,10 @@ from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedMount, 
 def pad(layout: Layout) -> Iterator[Finding]:
     """Washers and heads that do not sit wholly within the pad measured round each hole of a part."""
     for mount in layout.mounts.values():
-        given = layout.model.mounts[mount.name].pad
-        stack = mount.stack
-        if given is None or stack is None:
+        shape, stack = mount.pad, mount.stack
+        if shape is None or stack is None:
             continue
         bearing = max(stack.washer_outer, _head_diameter(layout, mount), mount.hole)
-        turned = Pose(0.0, 0.0, mount.pose.turn, mount.pose.mirrored)
-        shape = shape_of(layout.spec, given, f"{mount.field}.pad").moved(turned)
         room = edge_distance(Disc((0.0, 0.0), bearing / 2), shape).distance
         if room >= -SAME_LENGTH:
             continue

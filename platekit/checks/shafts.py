@@ -8,8 +8,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from platekit.checks.advice import in_units, packing, rounded_up, say, step_mm
-from platekit.checks.drive_edits import length, middle, pulley_moved, whole, words_at
+from platekit.checks.advice import in_units, packing, rounded_up, say, step_mm, words_at
+from platekit.checks.drive_edits import length, middle, pulley_moved, whole
 from platekit.checks.drive_fit import has_room
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
@@ -105,7 +105,7 @@ def _not_parallel(
         turn = "turn one of them, or take a part whose shaft points the other way; twisted belts are not checked"
     remedies: tuple[Remedy, ...] = ()
     if off <= MEANT and driver.axis is not None:
-        new = math.degrees(layout.model.mounts[driver.mount].turn) + by_this
+        new = math.degrees(words_at(layout, f"mounts.{driver.mount}.turn")) + by_this
         remedies = (Remedy(f"mounts.{driver.mount}.turn", f"{new:.6g} deg"),)
     return Finding(
         rule="shaft-along",
@@ -379,7 +379,7 @@ def _beside_its_shaft(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley) ->
         off = math.dist(body.shape.center, pulley.center)
         if off <= ON_AXIS or min(body.z[1], pulley.z[1]) - max(body.z[0], pulley.z[0]) <= SAME_LENGTH:
             continue
-        shape = layout.model.bodies[body.field.removeprefix("bodies.")].shape
+        shape = words_at(layout, f"{body.field}.shape")
         place: list[FieldValue] = [] if shape is None else [length(layout, value) for value in shape.at]
         yield Finding(
             rule="shaft-place",

@@ -50,11 +50,11 @@ FACE_READING = 3.0
 def standard(layout: Layout) -> Iterator[Finding]:
     """What contradicts a standard that the spec names, then what may be a standard that it does not name."""
     for mount in layout.mounts.values():
-        given = layout.model.mounts[mount.name]
+        given = layout.spec.model.mounts[mount.name]
         if mount.standard is not None:
             yield from _register(layout, mount, mount.standard, given)
             yield from _screws(layout, mount, mount.standard, given)
-            for name, body in layout.model.bodies.items():
+            for name, body in layout.spec.model.bodies.items():
                 if body.carried_by == mount.name:
                     yield from _body(layout, mount, mount.standard, name, body)
         elif given.pattern.rectangle is not None or _on_a_circle(mount):
@@ -153,9 +153,9 @@ def _register_depth(
         f"the spec says that its register is {say(layout, depth)} high; that of {row.designation} is "
         f"{bound}{say(layout, listed)} ({row.source})"
     )
-    pilot, lifted = layout.model.mounts[mount.name].pilot, ""
+    lifted = ""
     more: tuple[Remedy, ...] = ()
-    if pilot is not None and pilot.opening == "none" and mount.standoff < listed:
+    if mount.pilot_opening == "none" and mount.standoff < listed:
         lifted = f", with spacers of {say(layout, listed)} to keep it out of the plate"
         more = (Remedy(f"{mount.field}.standoff", f"{listed:.6g} mm"),)
     yield _finding(
@@ -312,7 +312,7 @@ def _shaft(
     diameter, length = body.shape.circle.diameter, -body.span[0]
     if any(f"{diameter:g}x{length:g}" in note for note in row.notes):
         return
-    level: Level = "stop" if layout.model.mounts[mount.name].standard_bodies else "warn"
+    level: Level = "stop" if layout.spec.model.mounts[mount.name].standard_bodies else "warn"
     if abs(diameter - row.shaft) > SHAFT_READING:
         figures, key = (diameter, row.shaft), f"bodies.{name}.shape.circle.diameter"
         yield _of_body(layout, mount, row, name, "is {} thick", figures, key, level=level)
@@ -350,7 +350,7 @@ def _of_body(
 
 def _parts(layout: Layout) -> Iterator[Finding]:
     """A body that is a standard part where the mount that carries it is another: their holes do not agree."""
-    for name, body in layout.model.bodies.items():
+    for name, body in layout.spec.model.bodies.items():
         if body.standard is None or body.carried_by not in layout.mounts or math.hypot(*body.at) > HAIR:
             continue
         mount, row = layout.mounts[body.carried_by], tables.mount(body.standard)

@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from platekit.analysis.fitting import FIT_STOP, FIT_WARN, FitCure, MountFit, fits, hole_text, way_out
-from platekit.checks.advice import say
+from platekit.checks.advice import say, words_at
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Point
@@ -239,8 +239,7 @@ def reading_field(layout: Layout, mount: str, found: Survey, index: int) -> str:
     if index < len(found.net.readings):
         return f"{field}.readings.{index}"
     name = found.net.all_readings[index].features[0]
-    measured = layout.model.mounts[mount].pattern.measured
-    more = measured is not None and measured.holes[name].model_fields_set - {"diameter"}
+    more = words_at(layout, f"{field}.holes.{name}").model_fields_set - {"diameter"}
     return f"{field}.holes.{name}.diameter" if more else f"{field}.holes.{name}"
 
 
@@ -471,10 +470,7 @@ def _way_words(layout: Layout, mount: PlacedMount, fit: MountFit, way: FitCure) 
 def _way_edit(layout: Layout, mount: PlacedMount, way: FitCure) -> Remedy:
     if way.pilot:
         return Remedy(f"{mount.field}.pilot.clearance", f"{way.size - (mount.pilot or 0.0):.6g} mm")
-    pattern = layout.model.mounts[mount.name].pattern
-    within = next((kind for kind in ("circle", "rectangle", "measured") if getattr(pattern, kind) is not None), None)
-    field = f"{mount.field}.pattern.{within}.hole" if within else f"{mount.field}.pattern.hole"
-    return Remedy(field, hole_text(way.size, layout.spec.unit))
+    return Remedy(mount.hole_field, hole_text(way.size, layout.spec.unit))
 
 
 def _share_words(mount: PlacedMount, source: str) -> str:

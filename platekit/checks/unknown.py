@@ -199,7 +199,7 @@ def _round_a_motor(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
             "no body is its terminal box",
             f"describe it (carried_by: {mount.name}) under the name terminal box",
         )
-    if fan_end(layout, mount) is None and not any(body.field in layout.model.bodies for body in own):
+    if fan_end(layout, mount) is None:
         yield _gap(
             mount,
             "whether its fan gets air",
@@ -212,7 +212,7 @@ def _under_screws(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
     """A part that was described, but not where its screws hold."""
     if mount.stack is None or mount.stack.into != "part" or mount.standard is not None:
         return
-    if layout.model.mounts[mount.name].pad is not None:
+    if mount.pad is not None:
         return
     flats = [flat for flat in described(layout, mount) if flat[2][0] >= -SAME_LENGTH]
     screw = tables.screw(mount.stack.size).diameter
@@ -229,9 +229,8 @@ def _under_screws(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
 
 def _thread(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> Iterator[Finding]:
     """Screws in a standard part that would be too short in aluminium, where nothing says what the part is cast in."""
-    bolts = layout.model.mounts[mount.name].bolts
     wanted = tables.engagement("aluminium").diameters * tables.screw(stack.size).diameter
-    if bolts is None or bolts.thread_in is not None or stack.into != "part" or mount.standard is None:
+    if stack.thread_in is not None or stack.into != "part" or mount.standard is None:
         return
     if stack.length is not None and stack.engagement < wanted - SAME_LENGTH:
         yield _gap(

@@ -195,10 +195,10 @@ def _finished(size: float) -> Operation:
 
 
 def _wanted(layout: Layout, opening: Opening) -> str:
-    mount = layout.model.mounts.get(opening.mount or "")
-    if opening.role != "screw" or mount is None or mount.bolts is None:
+    mount = layout.mounts.get(opening.mount or "")
+    if opening.role != "screw" or mount is None or mount.stack is None:
         return "auto"
-    return mount.bolts.made
+    return mount.stack.made
 
 
 def _why_not_as_cut(layout: Layout, capability: Capability, opening: Opening, sunk: bool) -> str:

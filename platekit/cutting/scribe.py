@@ -194,9 +194,7 @@ def face_words(layout: Layout) -> str:
 
     The machine is whatever the spec calls original, else its first mount.
     """
-    model = layout.model
-    original = [mount.side for mount in model.mounts.values() if mount.original]
-    sides = set(original or [mount.side for mount in model.mounts.values()][:1])
+    sides = {layout.mounts[name].side for name in layout.originals}
     if sides == {"far"}:
         return "THIS FACE OUT"
     return "THIS FACE IN" if sides == {"near"} else "NEAR FACE"

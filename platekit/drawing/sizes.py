@@ -65,29 +65,11 @@ def _flat_size(opening: Opening, unit: Unit) -> str:
 def pattern_size(layout: Layout, mount: PlacedMount) -> PatternSize | None:
     """What gives a mount's pattern its size; None for points that form neither circle, rectangle nor pair."""
     unit = layout.spec.unit
-    circle = _bolt_circle(layout, mount)
-    if circle is not None:
-        return PatternSize(f"bolt circle Ø{figure(circle, unit)}", circle)
-    sides = _rectangle(layout, mount)
-    if sides is not None:
-        return PatternSize(f"holes {figure(sides[0], unit)} × {figure(sides[1], unit)}")
+    if mount.bolt_circle is not None:
+        return PatternSize(f"bolt circle Ø{figure(mount.bolt_circle, unit)}", mount.bolt_circle)
+    if mount.rectangle is not None:
+        width, height = mount.rectangle
+        return PatternSize(f"holes {figure(width, unit)} × {figure(height, unit)}")
     if len(mount.points) == 2:
         return PatternSize(f"holes {figure(math.dist(*mount.points), unit)} apart")
-    return None
-
-
-def _bolt_circle(layout: Layout, mount: PlacedMount) -> float | None:
-    pattern = layout.model.mounts[mount.name].pattern
-    if pattern.circle is not None:
-        return pattern.circle.diameter
-    return mount.standard.bolt_circle if mount.standard is not None else None
-
-
-def _rectangle(layout: Layout, mount: PlacedMount) -> tuple[float, float] | None:
-    pattern = layout.model.mounts[mount.name].pattern
-    if pattern.rectangle is not None:
-        return pattern.rectangle.width, pattern.rectangle.height
-    standard = mount.standard
-    if standard is not None and standard.width is not None and standard.height is not None:
-        return standard.width, standard.height
     return None

@@ -6,7 +6,7 @@ teeth; a belt's length always says where it is measured, or is a trade size.
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Final, Literal
 
 from msgspec import Struct
 
@@ -17,6 +17,9 @@ from platekit.drive.toothed import pitch_diameter as toothed_pitch_diameter
 from platekit.errors import DriveError
 from platekit.tables import belts
 
+UsualFigure = Literal["service_factor", "efficiency"]
+USUAL_FIGURES: Final[tuple[UsualFigure, ...]] = ("service_factor", "efficiency")
+"""Figures of a drive that have a usual value where nobody gives one."""
 MotorKind = Literal["induction", "universal", "dc"]
 
 USUAL_MATERIAL = "cast iron"
@@ -155,7 +158,8 @@ class DriveRequest(Struct, frozen=True):
     is how many turns the motor makes for one of the driver (1 on the motor's own shaft; the ratio of
     the first stage on a jackshaft). `setting` is the range of the inverter in Hz, or of the voltage as
     a share. `off_line` is the angle of the slot to the line of centres, in radians. `idlers` are in a
-    frame with the driven pulley at the origin and the driver at `line` radians.
+    frame with the driven pulley at the origin and the driver at `line` radians. `own` names those of service factor and
+    efficiency that someone gave, so that a report can tell them from the usual ones.
     """
 
     motor: Motor | None
@@ -171,3 +175,9 @@ class DriveRequest(Struct, frozen=True):
     off_line: float = 0.0
     idlers: tuple[Wheel, ...] = ()
     line: float = 0.0
+    own: frozenset[UsualFigure] = frozenset()
+
+    @property
+    def inverter(self) -> Range | None:
+        """The range of the inverter in Hz; None where the voltage is set, or nothing is."""
+        return self.setting if self.motor is None or self.motor.kind == "induction" else None

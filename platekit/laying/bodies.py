@@ -53,6 +53,9 @@ def _given(
             travel=travel,
             touches=frozenset(body.touches),
             pieces=tuple(on_plate(piece, pose, side, thickness, standoff) for piece in space.pieces),
+            standard=body.standard,
+            needs=body.needs,
+            removable=body.removable,
         )
 
 

@@ -54,6 +54,20 @@ def outline_of(spec: Spec, given: DrawnShape, field: str) -> Outline:
         raise SpecError((spec.problem(f"{field}.{error.key}", error.found, error.wanted),)) from error
 
 
+def drawn_shapes(spec: Spec) -> Iterator[tuple[str, str, DrawnShape]]:
+    """Each outline from a drawing: the feature it makes, where it stands in the spec, and its words."""
+    model = spec.model
+    for name, cutout in model.plate.cutouts.items():
+        if cutout.drawn is not None:
+            yield name, f"plate.cutouts.{name}.drawn", cutout.drawn
+    for name, body in model.bodies.items():
+        if body.shape is not None and body.shape.drawn is not None:
+            yield name, f"bodies.{name}.shape.drawn", body.shape.drawn
+    for name, mount in model.mounts.items():
+        if mount.pad is not None and mount.pad.drawn is not None:
+            yield name, f"mounts.{name}.pad.drawn", mount.pad.drawn
+
+
 class _Bytes:
     """What is in a file, told from others by what is in it."""
 

@@ -182,10 +182,10 @@ def _ear(guard: Guard, point: Point) -> Shape:
 
 
 def _part(layout: Layout, guard: Guard, name: str, outline: Shape, openings: tuple[Opening, ...]) -> Layout:
-    plate = layout.model.plate.model_copy(update={"thickness": guard.thickness, "material": guard.material.name})
-    cutting = layout.model.cutting.model_copy(update={"scribe": []})
-    told = {"plate": plate, "cutting": cutting, "title": f"{layout.model.title}: guard, {name}"}
-    model = layout.model.model_copy(update=told)
+    plate = layout.spec.model.plate.model_copy(update={"thickness": guard.thickness, "material": guard.material.name})
+    cutting = layout.spec.model.cutting.model_copy(update={"scribe": []})
+    told = {"plate": plate, "cutting": cutting, "title": f"{layout.spec.model.title}: guard, {name}"}
+    model = layout.spec.model.model_copy(update=told)
     spec = replace(layout.spec, model=model)
     return replace(
         layout,

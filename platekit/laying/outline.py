@@ -32,21 +32,24 @@ def outline_of(
     if given.polygon is not None:
         return polygon_of(spec, given.polygon, "plate.outline.polygon").moved(pose)
     assert given.wrap is not None
-    if given.wrap.margin == "auto":
-        pads = [
-            opening.shape.grown(auto_margin(spec, opening, stacks.get(opening.mount or ""), limits))
-            for opening in openings
-        ]
-    else:
-        pads = [opening.shape.grown(given.wrap.margin) for opening in openings]
+    pads = [
+        opening.shape.grown(margin_round(spec, opening, stacks.get(opening.mount or ""), limits))
+        for opening in openings
+    ]
     try:
         return hull(pads)
     except GeometryError as error:
         raise SpecError((spec.problem("plate.outline", "nothing to wrap", str(error)),)) from error
 
 
-def auto_margin(spec: Spec, opening: Opening, stack: ScrewStack | None, limits: PlateLimits) -> float:
-    """Steel to leave round an opening (mm): the edge rule for a screw hole, the web or the thickness for others."""
+def margin_round(spec: Spec, opening: Opening, stack: ScrewStack | None, limits: PlateLimits) -> float:
+    """Steel that a wrap leaves round an opening, mm.
+
+    As much as the spec says; else the edge rule for a screw hole, the web or the thickness for others.
+    """
+    wrap = spec.model.plate.outline.wrap
+    if wrap is not None and wrap.margin != "auto":
+        return wrap.margin
     least = max(limits.web.value, spec.model.plate.thickness)
     if opening.role not in ("screw", "pivot"):
         return least

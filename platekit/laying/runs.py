@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from platekit import drive
 from platekit.drive import DriveRequest, take_up
+from platekit.drive.request import USUAL_FIGURES
 from platekit.drive.route import Wheel, centres_with_idlers
 from platekit.drive.working import efficiency
 from platekit.errors import DriveError, LookupFailed, SpecError
@@ -87,6 +88,7 @@ def _run(spec: Spec, name: str, field: str, whole: DriveWords, stage: Stage, bef
             wanted=_wanted(whole) if wanted else drive.DriveTarget(),
             efficiency=whole.efficiency,
             before=before,
+            own=frozenset(key for key in USUAL_FIGURES if getattr(whole, key) is not None),
         )
         return made if whole.service_factor is None else replace(made, service_factor=whole.service_factor)
 

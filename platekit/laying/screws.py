@@ -183,6 +183,9 @@ def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Ma
         washer_outer=screw.washer_outer,
         field=f"{frame.field}.bolts",
         let_in=deep,
+        flange=flange,
+        thread_in=bolts.thread_in,
+        made=bolts.made,
     )
 
 

@@ -131,7 +131,7 @@ def _numbers(layout: Layout, pair: TightPair) -> dict[Path, _Number]:
             roots[_path(layout, body.field)] = None
             if body.carrier in layout.mounts:
                 roots["mounts", body.carrier] = None
-    return {number.path: number for root in roots for number in _below(root, _at(layout.model, root))}
+    return {number.path: number for root in roots for number in _below(root, _at(layout.spec.model, root))}
 
 
 def _path(layout: Layout, field: str) -> Path:

@@ -15,7 +15,7 @@ from platekit.checks.bodies import may_touch
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.geometry import Point, Pose, distance, edge_distance
 from platekit.placed import Body, Layout, Opening
-from platekit.spec.models import BeltPlace, Find, FindByBelt
+from platekit.spec.models import Find, FindByBelt
 from platekit.units import mm_per
 
 RADII: Final = tuple(round(1.12**k, 1) for k in range(54))
@@ -58,11 +58,11 @@ def _places(layout: Layout, field: str, finding: Finding) -> Iterator[Advice]:
         yield from _of_a_body(layout, field) if field.startswith("bodies.") else _of_a_cutout(layout, field)
         return
     name = field.split(".")[1]
-    mount = layout.model.mounts[name]
+    mount = layout.mounts[name]
     others = [thing for thing in _things(layout, finding) if mover(layout, thing) != field]
     if mount.original or not all(stays(layout, thing, name) for thing in others):
         return
-    if isinstance(mount.at, BeltPlace):
+    if mount.belt_angle is not None:
         yield from _round_the_shaft(layout, name)
     else:
         yield from _off_its_place(layout, name)
@@ -70,18 +70,19 @@ def _places(layout: Layout, field: str, finding: Finding) -> Iterator[Advice]:
 
 def _round_the_shaft(layout: Layout, name: str) -> Iterator[Advice]:
     """The directions of a mount's belt that pass the quick look, the least turn first."""
-    place = layout.model.mounts[name].at
-    assert isinstance(place, BeltPlace)
-    old = math.degrees(place.belt.angle)
+    mount = layout.mounts[name]
+    assert mount.belt_angle is not None
+    assert mount.place_from is not None
+    old = math.degrees(mount.belt_angle)
     angles = [old + sign * turn for turn in TURNS for sign in (1, -1)]
-    find = Find(belt=FindByBelt.model_validate({"from": place.belt.from_}))
+    find = Find(belt=FindByBelt.model_validate({"from": mount.place_from}))
     passed = _passed(layout, name, find, [(angle, 0.0) for angle in angles])
     for angle in _apart([angle for angle, good in zip(angles, passed, strict=True) if good], lambda a: abs(a - old)):
         new = (angle + 180) % 360 - 180
-        value: dict[str, FieldValue] = {"belt": {"from": place.belt.from_, "angle": f"{round(new, 1):g} deg"}}
+        value: dict[str, FieldValue] = {"belt": {"from": mount.place_from, "angle": f"{round(new, 1):g} deg"}}
         way = "counter-clockwise" if angle > old else "clockwise"
         yield Advice(
-            f"turn the direction in which {name} lies from {place.belt.from_} by {abs(angle - old):.3g} degrees "
+            f"turn the direction in which {name} lies from {mount.place_from} by {abs(angle - old):.3g} degrees "
             f"{way} (at: belt: angle: {round(new, 1):g} deg)",
             (Remedy(f"mounts.{name}.at", value),),
         )

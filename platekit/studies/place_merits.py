@@ -7,7 +7,6 @@ that of a hull with `DIRECTIONS` straight sides. The area shown in the end is me
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from typing import Final
 
 import numpy as np
@@ -16,9 +15,9 @@ from msgspec import Struct
 from platekit.choices import Merit
 from platekit.geometry import Disc, Pose, Shape
 from platekit.geometry.poses import Core, Numbers, Poses, core_of
-from platekit.laying.outline import auto_margin
+from platekit.laying.outline import margin_round
 from platekit.laying.runs import centre_distance
-from platekit.placed import Layout, Opening, ScrewStack
+from platekit.placed import Layout, Opening
 from platekit.studies.place_filter import ENOUGH, Filter, staying
 from platekit.studies.place_space import SearchSpace, shafts_of
 
@@ -156,8 +155,12 @@ def yardstick(space: SearchSpace, layout: Layout, questions: Filter) -> Yardstic
     back = layout.mounts[space.name].pose.inverse()
     stay = staying(space)
     wrap = layout.wrapped
-    stacks = {stack.mount: stack for stack in layout.stacks}
-    margins = [_margin(layout, opening, stacks) if wrap else 0.0 for opening in layout.openings]
+    stacks, margins = {stack.mount: stack for stack in layout.stacks}, [0.0] * len(layout.openings)
+    if wrap:
+        margins = [
+            margin_round(layout.spec, opening, stacks.get(opening.mount or ""), layout.limits)
+            for opening in layout.openings
+        ]
     ways = _ways()
     pads = []
     still = np.full(DIRECTIONS, -np.inf)
@@ -190,14 +193,6 @@ def _round_core(opening: Opening, back: Pose) -> Shape:
     if opening.size:
         return Disc(opening.center, opening.size / 2).moved(back)
     return opening.shape.moved(back)
-
-
-def _margin(layout: Layout, opening: Opening, stacks: Mapping[str, ScrewStack]) -> float:
-    wrap = layout.model.plate.outline.wrap
-    assert wrap is not None
-    if wrap.margin != "auto":
-        return wrap.margin
-    return auto_margin(layout.spec, opening, stacks.get(opening.mount or ""), layout.limits)
 
 
 def _belt_distance(space: SearchSpace) -> float | None:

@@ -41,7 +41,7 @@ class Outcome(Struct, kw_only=True):
 
 def slips(layout: Layout, rng: random.Random) -> list[Callable[..., Slip]]:
     """What could go wrong with a plate: with mounts, bodies, drive, screws, process, outline."""
-    model, unit = layout.model, mm_per(layout.spec.unit)
+    model, unit = layout.spec.model, mm_per(layout.spec.unit)
     text = layout.spec.top.data
 
     def mm(low: float, high: float) -> float:

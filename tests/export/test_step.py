@@ -243,7 +243,7 @@ def test_same_plate_same_bytes_again_and_in_another_process(tmp_path: Path, wind
 
 
 def test_the_head_tells_title_name_revision_and_no_date_of_today(winder: Layout) -> None:
-    model = winder.model.model_copy(update={"title": "Bob's Mühle 磨 𝛼 \\ end"})
+    model = winder.spec.model.model_copy(update={"title": "Bob's Mühle 磨 𝛼 \\ end"})
     odd = replace(winder, spec=replace(winder.spec, model=model))
     text = step_bytes(odd).decode("ascii")
     head = text[: text.index("ENDSEC")]

@@ -104,7 +104,7 @@ def test_a_changed_machine_changes_the_revision(tmp_path: Path) -> None:
 
 def test_the_process_comes_from_the_machine(tmp_path: Path) -> None:
     layout = lay_out(load(spec_in(tmp_path, machine=MACHINE.replace("process: plasma", "process: laser"))))
-    assert layout.model.cutting.process == "laser"
+    assert layout.cutting.process == "laser"
 
 
 def test_a_process_against_the_machine_is_told(tmp_path: Path) -> None:

@@ -220,10 +220,8 @@ def _pieces(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> str:
 def _chain(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> str:
     """What lies between head and thread: plate, spacer, flange, washers, and what they come to."""
     unit = layout.spec.unit
-    bolts = layout.model.mounts[mount.name].bolts
-    flange = (bolts.flange or 0.0) if bolts is not None else 0.0
     parts = [("plate", 0.0 if stack.into == "plate" else layout.thickness), ("spacer", mount.standoff)]
-    parts.append(("flange", flange if stack.into != "part" else 0.0))
+    parts.append(("flange", stack.flange))
     parts.append(("let in", -stack.let_in))
     rest = stack.grip - sum(length for _, length in parts)
     if stack.washers and rest > 1e-6:

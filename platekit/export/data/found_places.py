@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from platekit.placed import Layout
-from platekit.spec.models import BeltPlace
 from platekit.spec.places_to_find import places_found
 from platekit.units import show_length
 
@@ -19,9 +18,9 @@ def found_lines(layout: Layout) -> Iterator[str]:
     """One line for each mount that was found: `motor found at [123.4, -50] mm, turn 30 deg, near side`."""
     unit = layout.spec.unit
     for name in places_found(layout.spec):
-        mount, at = layout.mounts[name], layout.model.mounts[name].at
+        mount = layout.mounts[name]
         x, y = (show_length(value, unit).removesuffix(f" {unit}") for value in (mount.pose.x, mount.pose.y))
-        angle = f", belt angle {math.degrees(at.belt.angle):.4g} deg" if isinstance(at, BeltPlace) else ""
+        angle = f", belt angle {math.degrees(mount.belt_angle):.4g} deg" if mount.belt_angle is not None else ""
         yield (
             f"{name} found at [{x}, {y}] {unit}{angle}, turn {math.degrees(mount.pose.turn):.4g} deg, "
             f"{mount.side} side; platekit place shows others"
@@ -37,11 +36,11 @@ def found_figures(layout: Layout) -> Figures:
 
 
 def _mount(layout: Layout, name: str) -> Figures:
-    mount, at = layout.mounts[name], layout.model.mounts[name].at
+    mount = layout.mounts[name]
     return {
         "mount": name,
         "side": mount.side,
         "at_mm": [round(mount.pose.x, 6) + 0.0, round(mount.pose.y, 6) + 0.0],
         "turn_deg": round(math.degrees(mount.pose.turn), 6) + 0.0,
-        "belt_angle_deg": round(math.degrees(at.belt.angle), 6) + 0.0 if isinstance(at, BeltPlace) else None,
+        "belt_angle_deg": None if mount.belt_angle is None else round(math.degrees(mount.belt_angle), 6) + 0.0,
     }

@@ -75,8 +75,7 @@ def distances(layout: Layout) -> tuple[tuple[PlacedMount, PlacedMount], ...]:
 
 def measured_from(layout: Layout, mount: PlacedMount) -> PlacedMount:
     """The mount that this one's distance is shown from: the one its place is given from, else the first."""
-    at = layout.model.mounts[mount.name].at
-    origin = getattr(at, "from_", None)
+    origin = mount.place_from if mount.belt_angle is None else None
     return layout.mounts[origin] if origin is not None else mounts_of(layout)[0]
 
 

@@ -27,7 +27,7 @@ def drive_sources(layout: Layout) -> Iterator[SourceRow]:
         if made is not None:
             yield from _belt(layout, belt, made)
         if belt.request.motor is not None:
-            yield from _motor(layout, belt)
+            yield from _motor(belt)
 
 
 def _belt(layout: Layout, belt: PlacedBelt, made: Belt) -> Iterator[SourceRow]:
@@ -89,14 +89,13 @@ def _forces(belt: PlacedBelt, made: Belt, result: DriveResult) -> Iterator[Sourc
         yield SourceRow(f"{name}: belt's rating", LOOK_UP, "no table at hand", "")
 
 
-def _motor(layout: Layout, belt: PlacedBelt) -> Iterator[SourceRow]:
-    drive, request, name = layout.model.drive, belt.request, belt.name
-    assert drive is not None
+def _motor(belt: PlacedBelt) -> Iterator[SourceRow]:
+    request, name = belt.request, belt.name
     factor = f"{request.service_factor:g}"
     usual = ("Shigley, table 17-15: uniform load, one shift", "published")
-    given = request.service_factor != SERVICE_FACTOR or drive.service_factor is not None
+    given = request.service_factor != SERVICE_FACTOR or "service_factor" in request.own
     yield SourceRow(f"{name}: service factor", factor, *(GIVEN if given else usual))
-    yield from _efficiency(request, name, drive.efficiency is not None)
+    yield from _efficiency(request, name, "efficiency" in request.own)
     motor = request.motor
     if motor is not None and motor.kind == "induction":
         until = f"{motor.constant_power_to:g} times {motor.frequency_hz:g} Hz, then torque falls with its square"

@@ -85,7 +85,7 @@ def test_every_length_has_its_unit_in_the_heading(winder: Layout) -> None:
 def test_every_row_tells_where_it_is_from(winder: Layout) -> None:
     for verdict, word in ((CLEAR, "clear to cut"), (STOPPED, "NOT FOR CUTTING")):
         for row in rows(holes_bytes(winder, verdict)).values():
-            assert row["title"] == winder.model.title
+            assert row["title"] == winder.title
             assert (row["spec"], row["revision"]) == ("winder", winder.spec.revision)
             assert row["verdict"] == word
 

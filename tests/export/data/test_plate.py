@@ -82,7 +82,7 @@ def test_the_verdict_is_that_of_the_checks(auger: Layout) -> None:
 def test_it_tells_which_spec(winder: Layout) -> None:
     told = read(winder)
     assert (told["spec"], told["revision"], told["units"]) == ("winder", winder.spec.revision, "mm")
-    assert told["title"] == winder.model.title
+    assert told["title"] == winder.title
 
 
 def test_figures_of_the_plate_as_the_spec_has_them(winder: Layout) -> None:

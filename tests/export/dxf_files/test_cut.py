@@ -179,13 +179,13 @@ def test_the_unit_stands_in_the_file_or_in_its_name(winder: Layout) -> None:
 def test_the_head_tells_title_name_and_revision(winder: Layout) -> None:
     for form in FORMS:
         told = opened(dxf_bytes(winder, form)).ezdxf_metadata()
-        assert told["TITLE"] == winder.model.title
+        assert told["TITLE"] == winder.title
         assert told["SPEC"] == "winder"
         assert told["REVISION"] == winder.spec.revision
 
 
 def test_any_title_stays_within_plain_letters(winder: Layout) -> None:
-    model = winder.model.model_copy(update={"title": "Mühle Nº 3 " + "磨" * 180})
+    model = winder.spec.model.model_copy(update={"title": "Mühle Nº 3 " + "磨" * 180})
     odd = replace(winder, spec=replace(winder.spec, model=model))
     for form in FORMS:
         data = dxf_bytes(odd, form)

@@ -86,7 +86,7 @@ def pages(layout: Layout, verdict: Verdict = CLEAR, side: Side | None = None, **
 
 
 def tiles_of(layout: Layout) -> tuple[Tile, ...]:
-    side = layout.model.paper.seen_from
+    side = layout.paper.seen_from
     return tiled(seen_from_side(layout, side), saying(layout, CLEAR, side)).tiles
 
 

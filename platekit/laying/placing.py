@@ -1,0 +1,75 @@
+"""A mount where it goes, as the value that the later rooms go by: what they need of its words is settled here."""
+
+from __future__ import annotations
+
+from typing import cast
+
+from platekit.geometry import Pose, Shape
+from platekit.laying.mounts import MountFrame
+from platekit.laying.pilots import pilot_of
+from platekit.laying.screws import HoleWanted
+from platekit.laying.shapes import shape_of
+from platekit.placed import PatternKind, PlacedMount, ScrewStack
+from platekit.spec import Spec
+from platekit.spec.models import BeltPlace, Place, Polar
+
+HOLES_WITHIN = ("circle", "rectangle", "measured")
+"""Kinds of pattern whose hole is written inside of them; that of the others stands beside."""
+
+
+def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewStack | None) -> PlacedMount:
+    """One mount with what holds it."""
+    words, standard, register = frame.mount, frame.standard, pilot_of(frame)
+    pattern = words.pattern
+    within = f".{pattern.choice}" if pattern.choice in HOLES_WITHIN else ""
+    circle = standard.bolt_circle if standard is not None else None
+    sides = (standard.width, standard.height) if standard is not None else (None, None)
+    if pattern.circle is not None:
+        circle = pattern.circle.diameter
+    if pattern.rectangle is not None:
+        sides = (pattern.rectangle.width, pattern.rectangle.height)
+    width, height = sides
+    return PlacedMount(
+        name=frame.name,
+        side=words.side,
+        pose=frame.pose,
+        own_points=frame.own_points,
+        points=frame.points,
+        hole=hole.diameter,
+        standoff=words.standoff,
+        travel=frame.travel,
+        stack=stack,
+        standard=standard,
+        pilot=None if register is None else register.diameter,
+        pilot_depth=0.0 if register is None else register.depth,
+        field=frame.field,
+        hole_names=frame.hole_names,
+        new_holes=tuple(f"{frame.name}.{name}" for name in dict.fromkeys(words.new_holes)),
+        original=words.original,
+        pattern=cast(PatternKind, pattern.choice),
+        hole_field=f"{frame.field}.pattern{within}.hole",
+        hole_given=frame.hole is not None,
+        bolt_circle=circle,
+        rectangle=None if width is None or height is None else (width, height),
+        pad=_pad(spec, frame),
+        pilot_opening=None if words.pilot is None else words.pilot.opening,
+        take_up=None if words.take_up is None else "swing" if words.take_up.slots is None else "slots",
+        place_from=_place_from(words.at),
+        belt_angle=words.at.belt.angle if isinstance(words.at, BeltPlace) else None,
+        survey=frame.holes.survey,
+    )
+
+
+def _pad(spec: Spec, frame: MountFrame) -> Shape | None:
+    """The seat round each hole of the part, turned and mirrored as the mount is, its zero at the hole's centre."""
+    if frame.mount.pad is None:
+        return None
+    turned = Pose(0.0, 0.0, frame.pose.turn, frame.pose.mirrored)
+    return shape_of(spec, frame.mount.pad, f"{frame.field}.pad").moved(turned)
+
+
+def _place_from(at: Place) -> str | None:
+    """The mount that a place is given from."""
+    if isinstance(at, BeltPlace):
+        return at.belt.from_
+    return at.from_ if isinstance(at, Polar) else None
