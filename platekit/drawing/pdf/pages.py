@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final
 
 from platekit.checks.finding import Verdict
@@ -31,9 +31,15 @@ def list_field(paper: PaperSheet) -> Box:
 
 
 def draw_list_page(
-    pen: Pen, layout: Layout, verdict: Verdict, paper: PaperSheet, pieces: Sequence[Piece], which: str
+    pen: Pen,
+    layout: Layout,
+    verdict: Verdict,
+    paper: PaperSheet,
+    pieces: Sequence[Piece],
+    which: str,
+    drawn: Callable[[], None] | None = None,
 ) -> None:
-    """A whole page of lists; `which` says which page it is."""
+    """A whole page of lists; `which` says which page it is, `drawn` draws what is no list into the same field."""
     inner = paper.printable
     pen.page(paper.width, paper.height)
     if not verdict.clear:
@@ -47,6 +53,8 @@ def draw_list_page(
     pen.text((inner.x0, y), shortened(layout.title, left - inner.x0 - 3, letters(10, "bold")), 10, "bold")
     pen.line((inner.x0, inner.y1 - HEAD), (inner.x1, inner.y1 - HEAD), 0.35)
     draw_page(pen, pieces, inner.x0)
+    if drawn is not None:
+        drawn()
     lines = wrapped(SHORT, inner.width, letters(SMALLEST_TEXT))
     for index, line in enumerate(lines):
         pen.text((inner.x0, inner.y0 + (len(lines) - index - 1) * SMALL_LINE + 0.6), line, SMALLEST_TEXT)

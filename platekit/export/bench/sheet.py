@@ -13,6 +13,7 @@ from typing import Final
 from platekit.checks.finding import Verdict
 from platekit.cutting.operations import Operations, operations_of
 from platekit.drawing.cautions import CAUTIONS, NOT_FOR_CUTTING, SHORT
+from platekit.drawing.from_side import side_views
 from platekit.drawing.pdf.drafting import third_angle
 from platekit.drawing.pdf.flow import Block, Column, flowed, items, table
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, letters, text_width
@@ -23,6 +24,7 @@ from platekit.drawing.pdf.strip import by
 from platekit.drawing.text import shortened, wrapped
 from platekit.export.bench import words
 from platekit.export.bench.drawing import PlacedView, draw_plate, planned, scale_words
+from platekit.export.bench.from_side import draw_sides
 from platekit.export.files import write_whole
 from platekit.export.reports.rows import back_words, circle_words, cutting_rows, guard_rows, order_of, step_rows
 from platekit.geometry import Box
@@ -46,9 +48,21 @@ def sheet_bytes(layout: Layout, verdict: Verdict) -> bytes:
     which, plan = planned(layout, zero.point, drawing_fields(layout))
     pages = flowed(list(_blocks(layout, verdict, made, zero, paper)), list_field(paper))
     pen = Pen(layout.title, f"{layout.spec.name}, revision {layout.spec.revision}, bench sheet")
-    count = 1 + len(pages)
+    views = side_views(layout)
+    begin = 2 + bool(views)
+    count = begin - 1 + len(pages)
     _draw_first(pen, layout, verdict, made, plan, zero, (paper, paper.turned)[which], count)
-    for number, pieces in enumerate(pages, start=2):
+    if views:
+        draw_list_page(
+            pen,
+            layout,
+            verdict,
+            paper.turned,
+            (),
+            f"sheet 2 of {count}",
+            lambda: draw_sides(pen, views, list_field(paper.turned)),
+        )
+    for number, pieces in enumerate(pages, start=begin):
         draw_list_page(pen, layout, verdict, paper, pieces, f"sheet {number} of {count}")
     return pen.finished()
 

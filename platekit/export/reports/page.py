@@ -28,6 +28,7 @@ from platekit.drawing.svg.shown import numbered, parts, side_of
 from platekit.export.bench.words import TORQUE_NOTE, screw_name, torque_words
 from platekit.export.files import write_whole
 from platekit.export.picture.drive_chart import chart_text, working_belt
+from platekit.export.picture.from_side import side_text
 from platekit.export.picture.survey import survey_bytes
 from platekit.export.picture.whole import drawing_text, plate_facts, summary
 from platekit.export.reports.drive_sources import drive_sources
@@ -183,6 +184,7 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
         reasons=[row for row in rows if row.level == "stop" and row.accepted is None],
         facts=plate_facts(layout).split("  ·  "),
         picture=Markup(drawing_text(layout, verdict)),  # written by our own tree writer, all escaped
+        side=Markup(side_text(layout)),  # likewise our own writer's
         layers=_layers_present(layout, rows),
         sliders=tuple(_sliders(layout)),
         open_findings=[row for row in rows if row.accepted is None],

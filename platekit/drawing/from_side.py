@@ -1,0 +1,212 @@
+"""The plate seen edge on, to scale: what stands on either side of it, pulleys and belts, with the heights that matter.
+
+A view has its own frame: x along a level direction of the plate, y the height over the near face, mm. Nothing in it is
+hidden: every part is an outline. Convex solids show the exact outline of what they reach in each direction; a hollow
+one shows the box round it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Final, Literal
+
+from msgspec import Struct
+
+from platekit.geometry import Box, Point, Solid, Upright, extent
+from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt
+from platekit.units import show_length
+
+Kind = Literal["near", "far", "turning", "belt", "screw"]
+
+LOOKS: Final = 96
+"""Directions in which a convex solid is asked how far it reaches: its round parts are drawn to 0.06 % (ours)."""
+MOST_NAMED: Final = 14
+"""Most parts that are named in a view; the largest are (ours)."""
+SAME_WAY: Final = math.radians(1)
+"""Two belts whose lines differ by less are seen in one view, rad (ours)."""
+
+
+class SidePart(Struct, frozen=True):
+    """A body from the side: its outlines at nominal, and those of all that it covers over its travel if it has one."""
+
+    name: str
+    kind: Kind
+    outlines: tuple[tuple[Point, ...], ...]
+    moved: tuple[tuple[Point, ...], ...]
+
+    @property
+    def box(self) -> Box:
+        """The box round it at nominal."""
+        return _box([p for outline in self.outlines for p in outline])
+
+
+class SideMeasure(Struct, frozen=True):
+    """A height dimension: from one height to another, and the words beside it."""
+
+    low: float
+    high: float
+    words: str
+
+
+class SideView(Struct, frozen=True):
+    """One view: its words, the plate's own outline, the parts, the heights and the distances along the plate."""
+
+    title: str
+    plate: Box
+    parts: tuple[SidePart, ...]
+    heights: tuple[SideMeasure, ...]
+    along: tuple[tuple[float, float, str], ...]
+    named: tuple[tuple[Point, str], ...]
+
+    @property
+    def box(self) -> Box:
+        """The box round all that is drawn."""
+        spots = [p for part in self.parts for outline in (*part.outlines, *part.moved) for p in outline]
+        return _box([(self.plate.x0, self.plate.y0), (self.plate.x1, self.plate.y1), *spots])
+
+
+def side_views(layout: Layout) -> tuple[SideView, ...]:
+    """The views from the side: one or two; none of a plate without a drive and without bodies."""
+    if not layout.belts and not any(body.kind in ("given", "standard") for body in layout.bodies):
+        return ()
+    return tuple(_view(layout, way, title) for way, title in _ways(layout))
+
+
+def _ways(layout: Layout) -> Iterator[tuple[Point, str]]:
+    """The level directions that run to the right in a view, and what each view is called."""
+    lying = next((belt for belt in layout.belts if belt.drawn.lies), None)
+    if lying is not None:
+        (ux, uy, _), (nx, ny, _) = lying.drawn.u, lying.drawn.n
+        yield (ux, uy), f"From the side, along the shafts of {lying.name}"
+        yield (
+            (nx, ny) if (nx, ny) > (0.0, 0.0) else (0.0 - nx, 0.0 - ny),
+            f"From the side, square to the shafts of {lying.name}",
+        )
+        return
+    seen: list[float] = []
+    for belt in layout.belts:
+        turn = belt.line % math.pi
+        if all(min(abs(turn - other), math.pi - abs(turn - other)) > SAME_WAY for other in seen):
+            seen.append(turn)
+            x, y = math.cos(turn), math.sin(turn)
+            x, y = (-x, -y) if x < -SAME_LENGTH else (x, y)
+            yield (x, y), f"From the side, square to the line of centres of {belt.name}"
+    if not layout.belts:
+        yield (1.0, 0.0), "From below"
+        yield (0.0, 1.0), "From the right"
+
+
+def _view(layout: Layout, way: Point, title: str) -> SideView:
+    low, high = layout.plate_z
+    left, right = extent(Upright(layout.outline, low, high), way)
+    parts = tuple(_part(body, way) for body in layout.bodies if body.kind not in ("guard", "spigot"))
+    return SideView(
+        title=title,
+        plate=Box(left, low, right, high),
+        parts=parts,
+        heights=tuple(_heights(layout)),
+        along=tuple(_along(layout, way)),
+        named=tuple(_named(parts)),
+    )
+
+
+def _part(body: Body, way: Point) -> SidePart:
+    kind: Kind = "near" if body.side == "near" else "far"
+    if body.hardware:
+        kind = "screw"
+    elif body.kind in ("pulley", "belt"):
+        kind = "turning" if body.kind == "pulley" else "belt"
+    moves = (body.travel is not None or bool(body.covers)) and not body.hardware
+    moved = tuple(_seen(solid, way) for solid in body.swept_solids) if moves else ()
+    return SidePart(body.name, kind, tuple(_seen(solid, way) for solid in body.solids), moved)
+
+
+def _seen(solid: Solid, way: Point) -> tuple[Point, ...]:
+    """A solid's outline from the side."""
+    if isinstance(solid, Upright):
+        left, right = extent(Upright(solid.shape, solid.low, solid.high), way)
+        a, b = solid.flare_low, solid.flare_high
+        return ((left - a, solid.low), (right + a, solid.low), (right + b, solid.high), (left - b, solid.high))
+    if not solid.convex:
+        left, right = extent(solid, way)
+        return ((left, solid.low), (right, solid.low), (right, solid.high), (left, solid.high))
+    found: list[Point] = []
+    for k in range(LOOKS):
+        angle = (k + 0.5) * math.tau / LOOKS  # never quite square to a face, where a whole edge is farthest
+        x, z = math.cos(angle), math.sin(angle)
+        p = solid.support((x * way[0], x * way[1], z))
+        spot = (p[0] * way[0] + p[1] * way[1], p[2])
+        if not found or math.dist(found[-1], spot) > SAME_LENGTH:
+            found.append(spot)
+    return tuple(found)
+
+
+def _named(parts: tuple[SidePart, ...]) -> Iterator[tuple[Point, str]]:
+    """What is named, and where: at the right end of the part."""
+    worth = [part for part in parts if part.kind != "screw" and not part.name.endswith((".belt 2", ".belt 3"))]
+    worth.sort(key=lambda part: (-round(part.box.width * part.box.height, 6), part.name))
+    for part in sorted(worth[:MOST_NAMED], key=lambda one: (-round(one.box.center[1], 6), one.name)):
+        box = part.box
+        name = part.name.removesuffix(" 1") if part.kind == "belt" else part.name
+        yield (box.x1, box.center[1]), name
+
+
+# --------------------------------------------------------------------------------------- dimensions
+
+
+def _heights(layout: Layout) -> Iterator[SideMeasure]:
+    """The thickness; packing; of each pulley where its plane or its axis is; the room below what runs over the face."""
+    unit, (low, high) = layout.spec.unit, layout.plate_z
+
+    def measured(start: float, stop: float, what: str) -> SideMeasure:
+        size = show_length(abs(stop - start), unit)
+        return SideMeasure(min(start, stop), max(start, stop), f"{size} {what}")
+
+    yield measured(low, high, "plate")
+    for mount in layout.mounts.values():
+        if mount.standoff > 0:
+            face = high if mount.side == "near" else low
+            yield measured(
+                face, face + (1 if mount.side == "near" else -1) * mount.standoff, f"packing of {mount.name}"
+            )
+    for belt in layout.belts:
+        for pulley in belt.pulleys:
+            height = pulley.center[1] if pulley.drawn.lies else pulley.plane
+            face = high if height >= (low + high) / 2 else low
+            yield measured(face, height, f"to the {'axis' if pulley.drawn.lies else 'middle'} of {pulley.name}")
+        yield from (measured(start, stop, f"room below {name}") for start, stop, name in _room(layout, belt))
+
+
+def _room(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[float, float, str]]:
+    """Between the face and the lowest of what runs over it, on either side."""
+    low, high = layout.plate_z
+    running = [
+        body for body in layout.bodies if body.name.startswith(f"{belt.name}.") and body.kind in ("pulley", "belt")
+    ]
+    over = [body for body in running if body.swept.box.gap(layout.outline.box) <= 0]
+    near = [body for body in over if body.z[0] >= high]
+    far = [body for body in over if body.z[1] <= low]
+    if near:
+        body = min(near, key=lambda one: (round(one.z[0], 6), one.name))
+        yield high, body.z[0], body.name
+    if far:
+        body = max(far, key=lambda one: (round(one.z[1], 6), one.name))
+        yield low, body.z[1], body.name
+
+
+def _along(layout: Layout, way: Point) -> Iterator[tuple[float, float, str]]:
+    """How far apart shafts are along the view; how long the plate is."""
+    unit = layout.spec.unit
+    for belt in layout.belts:
+        places = sorted(p.at[0] * way[0] + p.at[1] * way[1] for p in (belt.driver, belt.driven))
+        if places[1] - places[0] > SAME_LENGTH:
+            yield places[0], places[1], f"{show_length(places[1] - places[0], unit)} between the shafts of {belt.name}"
+    low, high = layout.plate_z
+    left, right = extent(Upright(layout.outline, low, high), way)
+    yield left, right, f"{show_length(right - left, unit)} plate"
+
+
+def _box(points: list[Point]) -> Box:
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    return Box(min(xs), min(ys), max(xs), max(ys))

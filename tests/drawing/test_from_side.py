@@ -1,0 +1,76 @@
+"""The views from the side, held against heights and places worked out by hand."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+import platekit
+from platekit.drawing.from_side import SideView, side_views
+from platekit.export.picture.from_side import side_text
+from tests.checks import drives, lying, plates
+
+
+def views(text: str) -> tuple[SideView, ...]:
+    return side_views(platekit.lay_out(platekit.loads(text, "plate.yaml")))
+
+
+def box(view: SideView, name: str) -> tuple[float, float, float, float]:
+    return next(part.box for part in view.parts if part.name == name)
+
+
+def test_a_motor_on_feet_is_seen_along_its_shaft_and_square_to_it() -> None:
+    along, square = views(lying.SOUND)
+    # the line shaft lies 150 mm on the near side of the far face: 135 over the near face of 15 mm, at x = -200
+    assert box(along, "bed.shaft") == pytest.approx((-215, 120, -185, 150), abs=0.05)
+    # a motor of frame 90S (IEC 60072-1: H 90, shaft 24 mm)
+    left, low, right, high = box(along, "motor.shaft")
+    assert (low, high) == pytest.approx((78, 102), abs=0.05)
+    assert right - left == pytest.approx(24, abs=0.05)
+    centres = math.sqrt(400.5935**2 - 45**2)  # what the belt of 1250 mm asks for, less the difference of height
+    assert (left + right) / 2 == pytest.approx(-200 + centres, abs=0.01)
+    # square to it: the shaft of 50 mm (E) ends flush with the pulley's rim
+    _, _, end, _ = box(square, "motor.shaft")
+    assert end == pytest.approx(120)
+    assert box(square, "drive.driver")[2] == pytest.approx(120)
+    assert along.plate == (-300, -15, 600, 0)
+    words = [measure.words for measure in along.heights]
+    assert "135 mm to the axis of drive.driven" in words
+    assert "90 mm to the axis of drive.driver" in words
+
+
+def test_pulleys_square_to_the_plate_stand_in_their_spans() -> None:
+    (view,) = views(drives.SOUND)
+    assert "line of centres" in view.title
+    low, high = box(view, "drive.driven")[1::2]
+    layout = platekit.lay_out(platekit.loads(drives.SOUND, "plate.yaml"))
+    assert (low, high) == pytest.approx(layout.belts[0].driven.z)
+    assert box(view, "drive.driven")[2] - box(view, "drive.driven")[0] == pytest.approx(
+        layout.belts[0].driven.largest_diameter
+    )
+
+
+def test_a_plate_without_drive_and_bodies_has_no_view_from_the_side() -> None:
+    text = "\n".join(
+        [
+            "platekit: 1",
+            "title: bare",
+            "units: mm",
+            "plate: {material: mild steel, thickness: 10, outline: {rectangle: {width: 300, height: 300}}}",
+            "mounts:",
+            "  base:",
+            "    {side: far, pattern: {circle: {count: 4, diameter: 100}}, bolts: {size: M8, into: nut, flange: 9}}",
+            "cutting: {process: laser}",
+        ]
+    )
+    layout = platekit.lay_out(platekit.loads(text, "bare.yaml"))
+    assert side_views(layout) == ()
+    assert side_text(layout) == ""
+
+
+def test_the_figure_is_the_same_every_time_and_names_what_it_shows() -> None:
+    layout = platekit.lay_out(platekit.loads(plates.SOUND, "plate.yaml"))
+    assert side_text(layout) == side_text(layout)
+    layout = platekit.lay_out(platekit.loads(lying.SOUND, "plate.yaml"))
+    assert ">motor.shaft</text>" in side_text(layout)
