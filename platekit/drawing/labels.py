@@ -1,13 +1,18 @@
-"""Where the labels of a picture go, so that none covers another and each is seen to belong to its point.
+"""Where labels go, in pictures and on paper, so that none covers another and each is seen to belong to its point.
 
 Vocabulary
-    sheet units   x right, y down, as on the picture
-    frame         an upright rectangle on the sheet; y counts down, so its `y0` is the top
-    wish          a label that wants a place: its size, its point, and how much room that point keeps
-    spot          the place that a label got, with a leader if it stands away from its point
+    grain    units of the sheet against those of the figures in this file, and which way its y counts
+    frame    an upright rectangle on the sheet
+    wish     a label that wants a place: its size, its point or line, and how much room that point keeps
+    spot     the place that a label got, with a leader if it stands away from its point
 
-Labels are placed in the order given, each at the cheapest free spot round its point. What finds no room there goes
-to a side of the field, and on below it if need be: no label is dropped, none overlaps another.
+Labels are placed in the order given, each at the cheapest free frame round its point; one that wants to stand on a line
+tries that first. What finds no room goes to a side of the field, and on below it if need be: no label is dropped, none
+overlaps another.
+
+Placing all of them at once, as well as possible, would take far longer and would move every label when one is added. In
+order, the first come best off, so that the caller gives the most important first; and the same wishes always get the
+same spots. Candidates are all worked out at once as rows of an array: that is what makes thousands of them cheap.
 """
 
 from __future__ import annotations
@@ -20,10 +25,14 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from platekit.geometry import Box
+from platekit.geometry import Box, Point
 
 Frames = NDArray[np.float64]
 
+ON_LINE = 17
+"""Places tried along a line, from its middle outwards (ours)."""
+LINE_SHARE = 0.8
+"""Share of a line, round its middle, on which its label may stand (ours: its ends must stay seen)."""
 DIRECTIONS = 24
 """Directions tried round a point (ours)."""
 DISTANCES = (3.0, 9.0, 18.0, 30.0, 45.0, 64.0, 88.0, 118.0, 155.0, 200.0, 260.0)
@@ -42,10 +51,25 @@ UNDER = 45.0
 """Cost of a leader that runs under another label, in units of distance (ours)."""
 
 
-class Wish(Struct, frozen=True):
-    """A label that wants a place.
+class Grain(Struct, frozen=True):
+    """How fine a sheet is: `per_unit` of the units in this file make one of the sheet. `down`: its y counts down."""
 
-    `x`, `y` is its point, `room` the radius round it to leave free; `width` and `height` are the label's own.
+    per_unit: float = 1.0
+    down: bool = True
+
+
+PICTURE = Grain()
+"""The figures in this file are the units of a picture."""
+PAPER = Grain(3.0, down=False)
+"""On paper, in mm, the nearest place is then 1 mm off and the farthest 87 mm (ours)."""
+
+
+class Wish(Struct, frozen=True):
+    """A label that wants a place, in units of the sheet.
+
+    `x`, `y` is its point, `room` the radius round it to leave free; `width` and `height` are the label's own. With
+    `along`, the ends of a line, it stands with its middle on that line if it can, as near to the line's middle as it
+    can; `x`, `y` is where its leader goes if it cannot.
     """
 
     key: str
@@ -54,6 +78,7 @@ class Wish(Struct, frozen=True):
     room: float
     width: float
     height: float
+    along: tuple[Point, Point] | None = None
 
 
 class LabelSpot(Struct, frozen=True):
@@ -68,9 +93,10 @@ def place(
     wishes: Iterable[Wish],
     field: Box,
     taken: Sequence[Box] = (),
-    drawn: Sequence[tuple[float, float]] = (),
+    drawn: Sequence[Point] = (),
+    grain: Grain = PICTURE,
 ) -> tuple[LabelSpot, ...]:
-    """A spot for every wish, in the same order.
+    """A spot for every wish, in the same order, in units of the sheet.
 
     `field` is where labels may stand, `taken` are frames that no label may overlap, `drawn` are points of
     lines that are better left visible. A label without room near its point goes to a side of the field, as high as
@@ -79,8 +105,32 @@ def place(
     >>> [spot.leader is None for spot in place([Wish("a", 50, 50, 5, 30, 10)], Box(0, 0, 100, 100))]
     [True]
     """
-    board = _Board(field, _array(taken), _Ink(field, drawn))
-    return tuple(board.spot(wish) for wish in wishes)
+    per, rise = grain.per_unit, grain.per_unit if grain.down else -grain.per_unit
+
+    def point(at: Point) -> Point:
+        return (at[0] * per, at[1] * rise)
+
+    def frame(box: Box) -> Box:
+        ys = (box.y0 * rise, box.y1 * rise)
+        return Box(box.x0 * per, min(ys), box.x1 * per, max(ys))
+
+    def wished(wish: Wish) -> Wish:
+        x, y = point((wish.x, wish.y))
+        along = None if wish.along is None else (point(wish.along[0]), point(wish.along[1]))
+        return Wish(wish.key, x, y, wish.room * per, wish.width * per, wish.height * per, along)
+
+    def on_sheet(spot: LabelSpot) -> LabelSpot:
+        box = spot.frame
+        ys = (box.y0 / rise, box.y1 / rise)
+        leader = None
+        if spot.leader is not None:
+            x0, y0, x1, y1 = spot.leader
+            leader = (x0 / per, y0 / rise, x1 / per, y1 / rise)
+        return LabelSpot(spot.key, Box(box.x0 / per, min(ys), box.x1 / per, max(ys)), leader)
+
+    field = frame(field)
+    board = _Board(field, _array([frame(box) for box in taken]), _Ink(field, [point(at) for at in drawn]))
+    return tuple(on_sheet(board.spot(wished(wish))) for wish in wishes)
 
 
 # ------------------------------------------------------------------------------------- the placing itself
@@ -97,12 +147,25 @@ class _Board:
 
     def spot(self, wish: Wish) -> LabelSpot:
         """The cheapest free spot for one wish; from then on it is taken."""
-        frame = self._near(wish) or self._at_the_side(wish)
-        leader = _leader(wish, frame)
+        frame, leader = None if wish.along is None else self._on_line(wish, wish.along), None
+        if frame is None:
+            frame = self._near(wish) or self._at_the_side(wish)
+            leader = _leader(wish, frame)
         self._taken = np.vstack([self._taken, _array([frame.grown(GAP)])])
         if leader is not None:
             self._leaders = np.vstack([self._leaders, np.array([leader])])
         return LabelSpot(wish.key, frame, leader)
+
+    def _on_line(self, wish: Wish, along: tuple[Point, Point]) -> Box | None:
+        """The free frame on the line that is nearest to its middle, towards the second end first."""
+        (ax, ay), (bx, by) = along
+        for step in range(ON_LINE):
+            share = 0.5 + (step + 1) // 2 * (1 if step % 2 else -1) * LINE_SHARE / (ON_LINE - 1)
+            x, y = ax + (bx - ax) * share, ay + (by - ay) * share
+            frame = Box(x - wish.width / 2, y - wish.height / 2, x + wish.width / 2, y + wish.height / 2)
+            if not _hits(_array([frame]), self._taken).any():
+                return frame
+        return None
 
     def _near(self, wish: Wish) -> Box | None:
         frames, costs = _candidates(wish)
@@ -148,7 +211,7 @@ class _Board:
 class _Ink:
     """How many drawn points lie under a frame, from a table of sums over small squares."""
 
-    def __init__(self, field: Box, points: Sequence[tuple[float, float]]) -> None:
+    def __init__(self, field: Box, points: Sequence[Point]) -> None:
         self._left, self._top = field.x0, field.y0
         wide = max(math.ceil(field.width / CELL), 1)
         high = max(math.ceil(field.height / CELL), 1)

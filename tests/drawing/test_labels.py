@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from platekit.drawing.labels import Wish, place
+from platekit.drawing.labels import PAPER, Wish, place
 from platekit.geometry import Box
 
 FIELD = Box(0, 0, 600, 400)
@@ -87,3 +87,48 @@ def test_more_labels_than_fit_go_on_below() -> None:
 
 def test_no_wishes_give_no_spots() -> None:
     assert place([], FIELD) == ()
+
+
+LINE = ((100.0, 100.0), (500.0, 300.0))
+
+
+def on_the_line(key: str) -> Wish:
+    return Wish(key, 300, 200, 4, 60, 18, LINE)
+
+
+def test_a_value_stands_in_the_middle_of_its_line_and_the_next_one_beside_it() -> None:
+    first, second, third = place([on_the_line(key) for key in "abc"], FIELD)
+    assert first.frame.center == pytest.approx((300, 200))
+    for spot in (first, second, third):
+        x, y = spot.frame.center
+        assert y - 100 == pytest.approx((x - 100) / 2)
+        assert spot.leader is None
+    assert second.frame.center[0] > 300 > third.frame.center[0]
+
+
+def test_a_value_without_room_on_its_line_stands_beside_it_with_a_leader_to_its_middle() -> None:
+    taken = [Box(90, 90, 510, 310)]
+    (spot,) = place([on_the_line("a")], FIELD, taken)
+    assert not spot.frame.overlaps(taken[0].grown(-1e-6))
+    assert spot.leader is not None
+    assert math.dist(spot.leader[2:], (300, 200)) == pytest.approx(4)
+
+
+@settings(max_examples=30)
+@given(wishes())
+def test_paper_in_mm_with_y_up_gets_the_same_spots_as_a_picture(wanted: list[Wish]) -> None:
+    per = PAPER.per_unit
+
+    def on_paper(box: Box) -> Box:
+        return Box(box.x0 / per, -box.y1 / per, box.x1 / per, -box.y0 / per)
+
+    turned = [
+        Wish(one.key, one.x / per, -one.y / per, one.room / per, one.width / per, one.height / per) for one in wanted
+    ]
+    spots = place(turned, on_paper(FIELD), grain=PAPER)
+    assert [spot.frame.height for spot in spots] == pytest.approx([one.height for one in turned])
+    frames = [spot.frame for spot in spots]
+    assert not any(one.grown(-1e-6).overlaps(other) for i, one in enumerate(frames) for other in frames[:i])
+    if len(wanted) == 1 and wanted[0].room > 0:
+        (spot,) = place(wanted, FIELD)
+        assert tuple(frames[0]) == pytest.approx(tuple(on_paper(spot.frame)), abs=1e-3)

@@ -9,14 +9,12 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from platekit.drawing.labels import LabelSpot, Wish, place
+from platekit.drawing.labels import PAPER, LabelSpot, Wish, place
 from platekit.drawing.pdf.letters import LINE, POINT, Face, letters, text_width
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.text import shortened
 from platekit.geometry import Box, Point
 
-UNITS_PER_MM: Final = 3.0
-"""Units of the label placing in a millimetre: its nearest place is then 1 mm off and its farthest 87 mm (ours)."""
 EDGE: Final = 0.4
 """White kept round the words, mm (ours)."""
 SIZE: Final = 8.0
@@ -80,10 +78,12 @@ def placed_names(
         replace(want, lines=tuple((shortened(line, WIDEST, letters(size, face)), face) for line, face in want.lines))
         for want in wanted
     ]
-    wishes = [_wish(str(index), want, size) for index, want in enumerate(short)]
-    scale = UNITS_PER_MM
-    points = [(x * scale, -y * scale) for x, y in drawn]
-    spots = place(wishes, _frame(window), [_frame(box) for box in keep_clear], points)
+    wishes = []
+    for index, want in enumerate(short):
+        width = max(text_width(line, size, face) for line, face in want.lines) + 2 * EDGE
+        height = len(want.lines) * step(size) + EDGE
+        wishes.append(Wish(str(index), *want.point, want.room, width, height))
+    spots = place(wishes, window, list(keep_clear), list(drawn), PAPER)
     names = (_name(want, spot) for want, spot in zip(short, spots, strict=True))
     return [name for name in names if _holds(window, name.box)]
 
@@ -109,16 +109,8 @@ def write_words(pen: Pen, name: Name, size: float = SIZE) -> None:
         pen.text((name.box.x0 + EDGE, name.box.y1 - (index + 0.82) * step(size)), line, size, face)
 
 
-def _wish(key: str, want: NameWish, size: float) -> Wish:
-    width = max(text_width(line, size, face) for line, face in want.lines) + 2 * EDGE
-    height = len(want.lines) * step(size) + EDGE
-    (x, y), scale = want.point, UNITS_PER_MM
-    return Wish(key, x * scale, -y * scale, want.room * scale, width * scale, height * scale)
-
-
 def _name(want: NameWish, spot: LabelSpot) -> Name:
-    frame, scale = spot.frame, UNITS_PER_MM
-    box = Box(frame.x0 / scale, -frame.y1 / scale, frame.x1 / scale, -frame.y0 / scale)
+    box = spot.frame
     start = (min(max(want.point[0], box.x0), box.x1), min(max(want.point[1], box.y0), box.y1))
     if want.tip is not None:
         apart = math.dist(start, want.point) > want.room + POINTED_FROM
@@ -134,11 +126,6 @@ def _leader_end(start: Point, want: NameWish) -> Point:
     if abs(off) < OFF_AXIS and want.edge > 0.0:
         angle += math.copysign(SLANT, off) - off
     return (want.point[0] + want.edge * math.cos(angle), want.point[1] + want.edge * math.sin(angle))
-
-
-def _frame(box: Box) -> Box:
-    scale = UNITS_PER_MM
-    return Box(box.x0 * scale, -box.y1 * scale, box.x1 * scale, -box.y0 * scale)
 
 
 def _holds(outer: Box, inner: Box) -> bool:

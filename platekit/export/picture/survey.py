@@ -11,15 +11,21 @@ Nothing depends on colour alone. The same spec gives the same bytes.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from msgspec import Struct, field
+from msgspec import Struct
 
-from platekit.drawing.svg.letters import text_width
+from platekit.drawing.dimensions import pointed
+from platekit.drawing.labels import LabelSpot, Wish, place
+from platekit.drawing.svg.drafting import draw_marks, picture_style
+from platekit.drawing.svg.letters import letters, text_width
 from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, WIDTH, fill, node, number, stroke, text, written
+from platekit.drawing.text import wrapped
 from platekit.drawing.view import View
 from platekit.export.text.survey import said_length, say, sentences
+from platekit.geometry import Box, Point
 from platekit.placed import Layout
 from platekit.spec import Spec
 from platekit.studies.surveyed import Surveyed, surveyed
@@ -43,19 +49,22 @@ BESIDE: Final = 8.0
 DASHES: Final = {"inside": "", "over": "10 4", "centres": "12 3 2 3"}
 SIZE: Final = 13.0
 """Height of the lettering, sheet units."""
+AXIS: Final = 46.0
+"""Length of the arrows that show the survey's frame, sheet units (ours)."""
+STEP: Final = 1.2
+"""Distance of two lines of words, in sizes of their letters (common practice)."""
 
-Spot = tuple[float, float]
+Words = tuple[str, ...]
 
 
-class _Sheet(Struct):
-    """What of a panel is taken already, so that labels keep off each other."""
+class _Said(Struct, frozen=True):
+    """Lines of words with the place that they want; `strong` ones are framed."""
 
-    taken: list[tuple[float, float, float, float]] = field(default_factory=list)
-
-    def free(self, box: tuple[float, float, float, float]) -> bool:
-        return all(
-            box[2] <= other[0] or box[0] >= other[2] or box[3] <= other[1] or box[1] >= other[3] for other in self.taken
-        )
+    words: Words
+    wish: Wish
+    size: float
+    bold: bool = False
+    strong: bool = False
 
 
 def survey_bytes(layout: Layout) -> bytes:
@@ -103,22 +112,11 @@ def _panel(sheet: Element, one: Surveyed, unit: Unit, top: float) -> float:
     if survey is not None and len(survey.names) > 0 and one.net.readings:
         y = _drawing(sheet, one, survey, unit, y)
     for sentence in sentences(one, unit):
-        for line in _folded(sentence, WIDTH - 60, SIZE):
+        for line in wrapped(sentence, WIDTH - 60, letters(SIZE)):
             text(sheet, 30, y, line, SIZE)
             y += 18.0
         y += 4.0
     return y + 16.0
-
-
-def _folded(sentence: str, width: float, size: float) -> list[str]:
-    lines = [""]
-    for word in sentence.split():
-        longer = f"{lines[-1]} {word}".strip()
-        if lines[-1] and text_width(longer, size, False) > width:
-            lines.append(word)
-        else:
-            lines[-1] = longer
-    return lines
 
 
 def _drawing(sheet: Element, one: Surveyed, survey: Survey, unit: Unit, top: float) -> float:
@@ -126,19 +124,21 @@ def _drawing(sheet: Element, one: Surveyed, survey: Survey, unit: Unit, top: flo
     holes = tuple(survey.holes.values())
     view, bottom = _view(holes, top)
     enlarged = _factor(holes)
-    taken = _Sheet()
-    for hole in holes:
-        x, y = view.at((hole.x, hole.y))
-        taken.taken.append((x - 16, y - 16, x + 16, y + 16))
-    lines = node(group, "g")
-    marks = node(group, "g")
-    labels = node(group, "g")
-    _axes(lines, survey, view)
+    lines, marks, labels = (node(group, "g") for _ in range(3))
+    axes = _axes(lines, view)
     for hole in holes:
         _hole(marks, hole, view, enlarged)
-    _names(labels, holes, view, taken)
-    _readings(lines, labels, one, survey, view, taken, unit)
-    _next(lines, labels, one, survey, view, taken)
+    said = [*_readings(lines, one, survey, view, unit), *_next(lines, one, survey, view)]
+    names = [*_names(holes, view, enlarged), *_single(one, survey, view, unit)]
+    # Values stand on their lines, so they come first; names keep off them and, where they can, off the lines.
+    field = Box(24.0, top, WIDTH - 24.0, bottom)
+    kept = [*axes, *(_round(view.at((hole.x, hole.y)), 16.0) for hole in holes)]
+    on_lines = place([one.wish for one in said], field, kept)
+    ink = [point for one in said if one.wish.along is not None for point in _along(*one.wish.along)]
+    beside = place([one.wish for one in names], field, [*kept, *(spot.frame for spot in on_lines)], ink)
+    for words, spot in zip([*said, *names], [*on_lines, *beside], strict=True):
+        _write(labels, words, spot)
+    bottom = max([bottom, *(spot.frame.y1 for spot in beside)])
     return _key(group, one, survey, view, enlarged, unit, bottom)
 
 
@@ -162,20 +162,15 @@ def _factor(holes: tuple[LocatedFeature, ...]) -> int:
     return next((f for f in reversed(ENLARGED) if worst * f <= ELLIPSE_SHARE * extent), 1)
 
 
-def _axes(group: Element, survey: Survey, view: View) -> None:
-    """Zero and the two directions of the survey's frame."""
+def _axes(group: Element, view: View) -> list[Box]:
+    """Zero and the two directions of the survey's frame; gives the room they take."""
     x, y = view.at((0.0, 0.0))
     if not (10.0 < x < WIDTH - 60.0):
-        return
-    for dx, dy, name in ((46.0, 0.0, "x"), (0.0, -46.0, "y")):
-        node(group, "line", x1=x, y1=y, x2=x + dx, y2=y + dy, **stroke("soft", 1.0))
-        ux, uy = dx / 46.0, dy / 46.0
-        tip = (
-            f"M{number(x + dx - 8 * ux - 3 * uy)} {number(y + dy - 8 * uy - 3 * ux)}L{number(x + dx)} {number(y + dy)}"
-        )
-        tip += f"L{number(x + dx - 8 * ux + 3 * uy)} {number(y + dy - 8 * uy + 3 * ux)}"
-        node(group, "path", d=tip, **stroke("soft", 1.0))
+        return []
+    for dx, dy, name in ((AXIS, 0.0, "x"), (0.0, -AXIS, "y")):
+        draw_marks(group, pointed(picture_style(), (x, y), (x + dx, y + dy)))
         text(group, x + dx * 1.2, y + dy * 1.2 + 4, name, 12, anchor="middle", tone="soft")
+    return [Box(x, y - 4.0, x + 1.3 * AXIS, y + 5.0), Box(x - 5.0, y - 1.3 * AXIS, x + 5.0, y)]
 
 
 def _hole(group: Element, hole: LocatedFeature, view: View, enlarged: int) -> None:
@@ -200,30 +195,77 @@ def _hole(group: Element, hole: LocatedFeature, view: View, enlarged: int) -> No
         node(group, "ellipse", cx=x, cy=y, rx=ellipse.major, ry=max(ellipse.minor, 0.6), transform=turn, **tone)
 
 
-def _names(group: Element, holes: tuple[LocatedFeature, ...], view: View, taken: _Sheet) -> None:
-    """The name of each hole, outside of it, away from the middle of the pattern."""
-    mx = sum(hole.x for hole in holes) / len(holes)
-    my = sum(hole.y for hole in holes) / len(holes)
+def _names(holes: tuple[LocatedFeature, ...], view: View, enlarged: int) -> Iterator[_Said]:
+    """The name of each hole, beside it."""
     for hole in holes:
-        x, y = view.at((hole.x, hole.y))
-        away = math.hypot(hole.x - mx, hole.y - my)
-        ux, uy = ((hole.x - mx) / away, -(hole.y - my) / away) if away > 1.0 else (0.7, 0.7)
-        far = max((hole.diameter or 0.0) / 2.0 * view.scale, 22.0) + 16.0
-        if hole.kind == "bore":
-            far = max(far - 34.0, 24.0)
-        wide = text_width(hole.name, 17, True)
-        nx, ny = x + ux * (far + wide / 2.0 * abs(ux)), y + uy * far + 6.0
-        _white(group, (nx - wide / 2.0 - 2, ny - 15, nx + wide / 2.0 + 2, ny + 4))
-        text(group, nx, ny, hole.name, 17, bold=True, anchor="middle")
-        taken.taken.append((nx - wide / 2.0 - 3, ny - 16, nx + wide / 2.0 + 3, ny + 5))
+        ellipse = 0.0 if hole.floating else WITHIN_95 * enlarged * hole.ellipse.major
+        room = max((hole.diameter or 0.0) / 2.0, ellipse) * view.scale + 3.0
+        yield _said((hole.name,), view.at((hole.x, hole.y)), 17.0, max(room, 16.0), bold=True)
 
 
-def _white(group: Element, box: tuple[float, float, float, float]) -> None:
-    x0, y0, x1, y1 = box
-    node(group, "rect", x=x0, y=y0, width=x1 - x0, height=y1 - y0, fill=PAPER, class_="pk-label", fill_opacity="0.88")
+def _single(one: Surveyed, survey: Survey, view: View, unit: Unit) -> Iterator[_Said]:
+    """Readings of one hole: x, y, and from an edge."""
+    told: dict[str, list[str]] = {}
+    for reading in one.net.readings:
+        if reading.kind in ("x", "y", "edge"):
+            edge = f" {reading.features[1]}" if len(reading.features) > 1 else ""
+            name = next(name for name in reading.features if name in survey.holes)
+            told.setdefault(name, []).append(f"{reading.kind}{edge} {say(reading.value, unit)}")
+    for name, lines in told.items():
+        hole = survey.holes[name]
+        room = max((hole.diameter or 0.0) / 2.0 * view.scale + 3.0, 16.0)
+        yield _said(tuple(lines), view.at((hole.x, hole.y)), 12.0, room)
 
 
-def _ends(kind: str, a: LocatedFeature, b: LocatedFeature, view: View, beside: float) -> tuple[Spot, Spot]:
+def _said(
+    words: Words,
+    point: Point,
+    size: float,
+    room: float = 0.0,
+    along: tuple[Point, Point] | None = None,
+    bold: bool = False,
+    strong: bool = False,
+) -> _Said:
+    wide = max(text_width(line, size, bold) for line in words) + 6.0
+    wish = Wish(words[0], *point, room, wide, len(words) * size * STEP + 3.0, along)
+    return _Said(words, wish, size, bold, strong)
+
+
+def _on_line(words: str, ends: tuple[Point, Point], strong: bool = False) -> _Said:
+    """Words that want to stand on a line."""
+    (x1, y1), (x2, y2) = ends
+    return _said((words,), ((x1 + x2) / 2.0, (y1 + y2) / 2.0), SIZE, 4.0, ends, strong, strong)
+
+
+def _write(group: Element, said: _Said, spot: LabelSpot) -> None:
+    """Words at their spot, on a patch of paper, with a leader if they stand off."""
+    box = spot.frame
+    if spot.leader is not None:
+        x1, y1, x2, y2 = spot.leader
+        node(group, "line", x1=x1, y1=y1, x2=x2, y2=y2, **stroke("soft", 0.8))
+    patch = node(group, "rect", x=box.x0, y=box.y0, width=box.width, height=box.height, rx=2, fill=PAPER)
+    patch.set("class", "pk-label")
+    if said.strong:
+        patch.set("stroke", COLOURS["stop"])
+        patch.set("stroke-width", "1.6")
+    elif said.wish.along is None:
+        patch.set("fill-opacity", "0.88")
+    for index, line in enumerate(said.words):
+        y = box.y0 + 1.5 + said.size * (STEP * index + 1.0)
+        text(group, box.center[0], y, line, said.size, bold=said.bold, anchor="middle")
+
+
+def _round(point: Point, reach: float) -> Box:
+    return Box(point[0], point[1], point[0], point[1]).grown(reach)
+
+
+def _along(a: Point, b: Point) -> Iterator[Point]:
+    """Points of a line, as near to each other as labels look at."""
+    count = max(math.ceil(math.dist(a, b) / 6.0), 1)
+    return ((a[0] + (b[0] - a[0]) * k / count, a[1] + (b[1] - a[1]) * k / count) for k in range(count + 1))
+
+
+def _ends(kind: str, a: LocatedFeature, b: LocatedFeature, view: View, beside: float) -> tuple[Point, Point]:
     """From where to where a reading between two holes goes, on the sheet, moved aside."""
     ax, ay = view.at((a.x, a.y))
     bx, by = view.at((b.x, b.y))
@@ -235,14 +277,15 @@ def _ends(kind: str, a: LocatedFeature, b: LocatedFeature, view: View, beside: f
     return (ax + ux * near + ox, ay + uy * near + oy), (bx - ux * far + ox, by - uy * far + oy)
 
 
-def _readings(
-    lines: Element, labels: Element, one: Surveyed, survey: Survey, view: View, taken: _Sheet, unit: Unit
-) -> None:
+def _readings(lines: Element, one: Surveyed, survey: Survey, view: View, unit: Unit) -> Iterator[_Said]:
+    """Draws the readings between two holes, and gives their values, those that may be wrong first."""
     normalised = {} if one.survey is None else {r.index: r.normalised for r in one.survey.readings}
     written_on = sorted(range(len(one.net.readings)), key=lambda index: (-abs(normalised.get(index) or 0.0), index))[
         :MOST_LABELLED
     ]
     count: dict[frozenset[str], int] = {}
+    doubted: list[_Said] = []
+    others: list[_Said] = []
     for index, reading in enumerate(one.net.readings):
         wrong = one.suspect is not None and index in one.suspect.doubted
         if reading.kind not in PAIR_KINDS:
@@ -257,32 +300,13 @@ def _readings(
         if wrong and one.suspect is not None:
             likely = f"  likely {said_length(one.suspect.likely, unit)}"
             single = one.suspect.sure and not one.suspect.alike
-            _label(labels, f"{say(reading.value, unit)}?{likely if single else ''}", ends, taken, strong=True)
+            doubted.append(_on_line(f"{say(reading.value, unit)}?{likely if single else ''}", ends, strong=True))
         elif index in written_on:
-            _label(labels, say(reading.value, unit), ends, taken)
-    _corner(labels, one, survey, view, taken, unit)
+            others.append(_on_line(say(reading.value, unit), ends))
+    yield from (*doubted, *others)
 
 
-def _corner(labels: Element, one: Surveyed, survey: Survey, view: View, taken: _Sheet, unit: Unit) -> None:
-    """Readings of one hole: x, y, and from an edge, written below the hole."""
-    told: dict[str, list[str]] = {}
-    for reading in one.net.readings:
-        if reading.kind in ("x", "y", "edge"):
-            edge = f" {reading.features[1]}" if len(reading.features) > 1 else ""
-            name = next(name for name in reading.features if name in survey.holes)
-            told.setdefault(name, []).append(f"{reading.kind}{edge} {say(reading.value, unit)}")
-    for name, said in told.items():
-        x, y = view.at((survey.holes[name].x, survey.holes[name].y))
-        y += max((survey.holes[name].diameter or 0.0) / 2.0 * view.scale, 20.0) + 14.0
-        for line in said:
-            wide = text_width(line, 12, False)
-            while not taken.free((x - wide / 2, y - 12, x + wide / 2, y + 3)):
-                y += 15.0
-            taken.taken.append((x - wide / 2, y - 12, x + wide / 2, y + 3))
-            text(labels, x, y, line, 12, anchor="middle")
-
-
-def _line(group: Element, kind: str, ends: tuple[Spot, Spot], wrong: bool) -> None:
+def _line(group: Element, kind: str, ends: tuple[Point, Point], wrong: bool) -> None:
     (x1, y1), (x2, y2) = ends
     at = {"x1": x1, "y1": y1, "x2": x2, "y2": y2}
     if wrong:
@@ -298,35 +322,8 @@ def _line(group: Element, kind: str, ends: tuple[Spot, Spot], wrong: bool) -> No
         node(group, "line", x1=x - nx, y1=y - ny, x2=x + nx, y2=y + ny, **stroke("stop" if wrong else "ink", 1.3))
 
 
-def _label(group: Element, said: str, ends: tuple[Spot, Spot], taken: _Sheet, strong: bool = False) -> None:
-    """A value on its line, where there is room; the first place tried is the middle."""
-    (x1, y1), (x2, y2) = ends
-    wide = text_width(said, SIZE, strong) + 6.0
-    spots = [0.5 + step * sign * 0.05 for step in range(9) for sign in (1, -1)]
-    boxes = [_box(x1 + (x2 - x1) * s, y1 + (y2 - y1) * s, wide) for s in spots]
-    box = next((box for box in boxes if taken.free(box)), boxes[0])
-    taken.taken.append(box)
-    node(
-        group,
-        "rect",
-        x=box[0],
-        y=box[1],
-        width=box[2] - box[0],
-        height=box[3] - box[1],
-        rx=2,
-        fill=PAPER,
-        class_="pk-label",
-        **({"stroke": COLOURS["stop"], "stroke_width": "1.6"} if strong else {}),
-    )
-    text(group, (box[0] + box[2]) / 2.0, box[3] - 4.5, said, SIZE, bold=strong, anchor="middle")
-
-
-def _box(x: float, y: float, wide: float) -> tuple[float, float, float, float]:
-    return x - wide / 2.0, y - 9.0, x + wide / 2.0, y + 9.0
-
-
-def _next(lines: Element, labels: Element, one: Surveyed, survey: Survey, view: View, taken: _Sheet) -> None:
-    """The reading that would help most, dotted."""
+def _next(lines: Element, one: Surveyed, survey: Survey, view: View) -> Iterator[_Said]:
+    """Draws the reading that would help most, dotted, and gives its words."""
     proposal = one.proposal
     if proposal is None or not proposal.helps or proposal.kind not in PAIR_KINDS:
         return
@@ -334,7 +331,7 @@ def _next(lines: Element, labels: Element, one: Surveyed, survey: Survey, view: 
     ends = _ends(proposal.kind, a, b, view, 3.0 * BESIDE)
     look = stroke("move", 2.6) | {"stroke_dasharray": "1.5 6", "stroke_linecap": "round"}
     node(lines, "line", x1=ends[0][0], y1=ends[0][1], x2=ends[1][0], y2=ends[1][1], **look)
-    _label(labels, f"next: {'-'.join(proposal.features)} {proposal.kind}", ends, taken)
+    yield _on_line(f"next: {'-'.join(proposal.features)} {proposal.kind}", ends)
 
 
 def _key(group: Element, one: Surveyed, survey: Survey, view: View, enlarged: int, unit: Unit, bottom: float) -> float:
