@@ -64,15 +64,25 @@ class UnitError(PlatekitError):
 
 
 class LookupFailed(PlatekitError):
-    """A name that a table does not hold; `nearest` are the names closest to it."""
+    """A name that a table does not hold.
 
-    def __init__(self, message: str, nearest: tuple[str, ...] = ()) -> None:
-        super().__init__(message)
+    `why` says what is not there, `wanted` what would do ("" where that says itself), `nearest` the names closest to it.
+    """
+
+    def __init__(self, why: str, nearest: tuple[str, ...] = (), wanted: str = "") -> None:
+        super().__init__(f"{why}; {wanted}" if wanted else why)
+        self.why = why
+        self.wanted = wanted
         self.nearest = nearest
 
 
 class GeometryError(PlatekitError):
-    """A shape that does not exist."""
+    """A shape that does not exist: `why`, and what would do (`wanted`, "" where that says itself)."""
+
+    def __init__(self, why: str, wanted: str = "") -> None:
+        super().__init__(f"{why}; {wanted}" if wanted else why)
+        self.why = why
+        self.wanted = wanted
 
 
 class SurveyError(PlatekitError):
@@ -80,7 +90,12 @@ class SurveyError(PlatekitError):
 
 
 class DriveError(PlatekitError):
-    """A belt drive that does not exist."""
+    """A belt drive that does not exist: `why`, and what would do (`wanted`, "" where that says itself)."""
+
+    def __init__(self, why: str, wanted: str = "") -> None:
+        super().__init__(f"{why}; {wanted}" if wanted else why)
+        self.why = why
+        self.wanted = wanted
 
 
 class StrengthError(PlatekitError):

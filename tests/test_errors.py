@@ -6,6 +6,8 @@ import importlib
 import pkgutil
 import re
 
+import pytest
+
 import platekit
 from platekit import errors
 from platekit.errors import PlatekitError
@@ -32,3 +34,11 @@ def test_the_tree_shows_every_error_below_the_one_that_it_is_a_kind_of() -> None
         drawn[name] = above[depth - 1]
         above[depth] = name
     assert drawn == every_error(PlatekitError)
+
+
+@pytest.mark.parametrize("kind", [errors.DriveError, errors.GeometryError, errors.LookupFailed])
+def test_an_error_is_one_sentence_of_what_is_and_what_would_do(kind: type[errors.DriveError]) -> None:
+    error = kind("no belt goes round; it is too short", wanted="take a longer one")
+    assert str(error) == "no belt goes round; it is too short; take a longer one"
+    assert (error.why, error.wanted) == ("no belt goes round; it is too short", "take a longer one")
+    assert str(kind("no belt goes round")) == "no belt goes round"

@@ -141,8 +141,8 @@ def choose(request: ChoiceRequest, count: int = 10) -> RankedDrives:
     if not fitting:
         raise DriveError(
             f"none of {tried} stocked drives gives {_speeds(request.wanted)} with the shafts "
-            f"{request.centres.low:.0f} to {request.centres.high:.0f} mm apart; "
-            "allow other centre distances, larger pulleys or more sections"
+            f"{request.centres.low:.0f} to {request.centres.high:.0f} mm apart",
+            "allow other centre distances, larger pulleys or more sections",
         )
     found = [choice for table in tables for choice in _best(table, request, count)]
     return RankedDrives(tuple(sorted(found, key=lambda choice: round(choice.score, 9))[:count]), tried, fitting)
@@ -167,14 +167,15 @@ def _possible(request: ChoiceRequest) -> None:
     if fast > slow and fast / slow < request.wanted.high / request.wanted.low * (1 - request.speed_tolerance) ** 2:
         raise DriveError(
             f"the motor's speeds go {fast / slow:.1f} to 1, {_speeds(request.wanted)} is "
-            f"{request.wanted.high / request.wanted.low:.1f} to 1; no belt widens the range"
+            f"{request.wanted.high / request.wanted.low:.1f} to 1",
+            "no belt widens the range",
         )
     ratio = _middle_ratio(request)
     if not 1 / LARGEST_RATIO <= ratio <= LARGEST_RATIO:
         raise DriveError(
             f"{_speeds(request.wanted)} from a motor of {_speeds(request.motor_speeds)} is a ratio of "
-            f"{max(ratio, 1 / ratio):.0f} to 1, beyond any single belt ({LARGEST_RATIO:.0f} to 1); "
-            "use a jackshaft, a gear motor or a slower motor"
+            f"{max(ratio, 1 / ratio):.0f} to 1, beyond any single belt ({LARGEST_RATIO:.0f} to 1)",
+            "use a jackshaft, a gear motor or a slower motor",
         )
 
 

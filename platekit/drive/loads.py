@@ -67,7 +67,7 @@ def torque_nm(power_w: float, speed_rpm: float) -> float:
     143.4
     """
     if speed_rpm <= 0:
-        raise DriveError(f"a shaft at {speed_rpm:g} rpm carries no power; give a speed above zero")
+        raise DriveError(f"a shaft at {speed_rpm:g} rpm carries no power", "give a speed above zero")
     return power_w / (speed_rpm * pi / 30)
 
 

@@ -110,8 +110,8 @@ class InductionMotor(Struct, frozen=True):
             ]
             raise DriveError(
                 f"a motor of {self.speed_rpm:g} rpm does not belong to {self.frequency_hz:g} Hz: with {self.poles} "
-                f"poles the field turns at {self.synchronous_rpm:.0f} rpm{''.join(others)}; check speed and frequency "
-                "on the motor's plate"
+                f"poles the field turns at {self.synchronous_rpm:.0f} rpm{''.join(others)}",
+                "check speed and frequency on the motor's plate",
             )
 
     @property
@@ -149,7 +149,7 @@ class InductionMotor(Struct, frozen=True):
         slip_rpm = self.slip * self.synchronous_rpm * share / flux**2
         field_rpm = synchronous_speed_rpm(frequency_hz, self.poles)
         if slip_rpm >= field_rpm:
-            raise DriveError(f"at {frequency_hz:g} Hz the motor stalls under its rated torque; go no lower")
+            raise DriveError(f"at {frequency_hz:g} Hz the motor stalls under its rated torque", "go no lower")
         return Running(field_rpm - slip_rpm, self.torque_nm * share)
 
 
@@ -292,6 +292,6 @@ def _falling(rated: Corner, light: Corner) -> None:
     (loaded, heavy), (fast, low) = rated, light
     if not (0 < loaded < fast and 0 < low < heavy):
         raise DriveError(
-            f"a motor that gives {heavy:g} Nm at {loaded:g} rpm and {low:g} Nm at {fast:g} rpm does not exist; "
-            "give the loaded point and a faster, lighter one"
+            f"a motor that gives {heavy:g} Nm at {loaded:g} rpm and {low:g} Nm at {fast:g} rpm does not exist",
+            "give the loaded point and a faster, lighter one",
         )

@@ -48,9 +48,8 @@ def centre_distance(length: float, small: float, large: float) -> float:
     shortest = pi * max(small, large)
     if length <= shortest:
         raise DriveError(
-            f"a belt of {length:.1f} mm does not reach round a pulley of "
-            f"{max(small, large):.1f} mm and a second one; "
-            f"use a belt longer than {shortest:.1f} mm or a smaller pulley"
+            f"a belt of {length:.1f} mm does not reach round a pulley of {max(small, large):.1f} mm and a second one",
+            f"use a belt longer than {shortest:.1f} mm or a smaller pulley",
         )
     centres = (length - pi / 2 * (small + large)) / 2
     for _ in range(CENTRE_STEPS):
@@ -131,11 +130,12 @@ def _lean(centres: float, small: float, large: float) -> float:
     if sine > 1:
         raise DriveError(
             f"at a centre distance of {centres:.1f} mm the pulley of {min(small, large):.1f} mm lies "
-            f"inside the one of {max(small, large):.1f} mm; move the shafts apart"
+            f"inside the one of {max(small, large):.1f} mm",
+            "move the shafts apart",
         )
     return asin(sine)
 
 
 def _positive(what: str, value: float) -> None:
     if not value > 0:
-        raise DriveError(f"the {what} is {value:g} mm; it must be more than zero")
+        raise DriveError(f"the {what} is {value:g} mm", "it must be more than zero")

@@ -69,15 +69,15 @@ class Pulley(Struct, frozen=True):
         whole = toothed_pitch_diameter(max(teeth, 1), kind.pitch)
         if teeth < 1 or abs(diameter - whole) > TOOTHED_ROUNDING:
             raise DriveError(
-                f"a pulley of {diameter:.2f} mm pitch diameter has no whole number of {kind.name} teeth; "
-                f"{teeth} teeth have {whole:.2f} mm"
+                f"a pulley of {diameter:.2f} mm pitch diameter has no whole number of {kind.name} teeth",
+                f"{teeth} teeth have {whole:.2f} mm",
             )
         return teeth
 
     def _toothed(self, section: str) -> float:
         kind = belts.section(section)
         if not kind.toothed:
-            raise DriveError(f"{kind.name} belts have no teeth; give the pulley's pitch diameter")
+            raise DriveError(f"{kind.name} belts have no teeth", "give the pulley's pitch diameter")
         return toothed_pitch_diameter(self.teeth or 0, kind.pitch)
 
 
@@ -135,7 +135,7 @@ class Range(Struct, frozen=True):
     def __post_init__(self) -> None:
         if not 0 < self.low <= self.high:
             raise DriveError(
-                f"a range from {self.low:g} to {self.high:g} is none; give the lower figure first, above zero"
+                f"a range from {self.low:g} to {self.high:g} is none", "give the lower figure first, above zero"
             )
 
 

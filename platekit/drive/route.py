@@ -78,8 +78,8 @@ def route(wheels: Sequence[Wheel]) -> Route:
     fitting = [way for way in ways if way is not None]
     if not fitting:
         raise DriveError(
-            "the belt would cross itself on this route, or an idler does not touch it; name the wheels in "
-            "the order in which the belt visits them, and say which of them press on its back"
+            "the belt would cross itself on this route, or an idler does not touch it",
+            "name the wheels in the order in which the belt visits them, and say which of them press on its back",
         )
     return min(fitting, key=lambda way: round(way.length, 9))
 
@@ -113,7 +113,7 @@ def centres_with_idlers(length: float, driver: float, driven: float, idlers: Seq
         near, far = (middle, far) if excess(middle) < 0 else (near, middle)
     found = (near + far) / 2
     if abs(route(wheels(found)).length - length) > CLOSED_TOLERANCE:
-        raise DriveError(f"an idler does not touch a belt of {length:.1f} mm; move it towards the belt")
+        raise DriveError(f"an idler does not touch a belt of {length:.1f} mm", "move it towards the belt")
     return found
 
 
@@ -142,8 +142,8 @@ def _span(wheel: Wheel, after: Wheel) -> Span:
     leaving, meeting = _signed_radius(wheel), _signed_radius(after)
     if apart <= abs(leaving - meeting) or apart < (wheel.diameter + after.diameter) / 2:
         raise DriveError(
-            f"two wheels of {wheel.diameter:.1f} and {after.diameter:.1f} mm are only {apart:.1f} mm apart; "
-            "the belt cannot pass between them"
+            f"two wheels of {wheel.diameter:.1f} and {after.diameter:.1f} mm are only {apart:.1f} mm apart",
+            "the belt cannot pass between them",
         )
     heading = atan2(dy, dx) - asin((meeting - leaving) / apart)
     outward = (sin(heading), -cos(heading))

@@ -84,7 +84,7 @@ def along_slot(needed: Travel, off: float) -> SlotTravel:
     30.0
     """
     if cos(off) <= LEAST_SHARE:
-        raise DriveError("a slot at right angles to the line of centres does not tension the belt; turn the slot")
+        raise DriveError("a slot at right angles to the line of centres does not tension the belt", "turn the slot")
     tension = _shift(needed.nominal, needed.longest, off)
     install = _shift(needed.nominal, needed.shortest, off)
     ends = (install, tension)
@@ -105,7 +105,7 @@ def swing(centres: float, arm: float, pivot_to_driven: float) -> float:
     radians. Raises `DriveError` when the arm cannot reach. Law of cosines.
     """
     if arm * pivot_to_driven == 0:
-        raise DriveError("the pivot lies in the middle of a pulley, so that swinging tensions no belt; move it")
+        raise DriveError("the pivot lies in the middle of a pulley, so that swinging tensions no belt", "move it")
     cosine = (arm**2 + pivot_to_driven**2 - centres**2) / (2 * arm * pivot_to_driven)
     if not -1 <= cosine <= 1:
         raise DriveError(
@@ -128,7 +128,8 @@ def _shift(nominal: float, wanted: float, off: float) -> float:
     if wanted < abs(across):
         raise DriveError(
             f"a slot {off * 180 / pi:.0f} degrees off the line of centres never gets the shafts closer than "
-            f"{abs(across):.1f} mm, {wanted:.1f} mm is needed to put the belt on; turn the slot towards the line"
+            f"{abs(across):.1f} mm, {wanted:.1f} mm is needed to put the belt on",
+            "turn the slot towards the line",
         )
     return sqrt(wanted**2 - across**2) - nominal * cos(off)
 

@@ -116,8 +116,8 @@ def _geometry(request: DriveRequest) -> _Geometry:
     centres = _centres(request, size, driver, driven)
     if overlap(centres, driver, driven) >= 0:
         raise DriveError(
-            f"at a centre distance of {centres:.1f} mm pulleys of {driver:.1f} and {driven:.1f} mm run into each "
-            f"other; use a belt of at least {belt_length((driver + driven) / 2, driver, driven):.0f} mm"
+            f"at a centre distance of {centres:.1f} mm pulleys of {driver:.1f} and {driven:.1f} mm run into each other",
+            f"use a belt of at least {belt_length((driver + driven) / 2, driver, driven):.0f} mm",
         )
     wraps, span, length = _runs(request, centres, driver, driven)
     return _Geometry(

@@ -38,7 +38,7 @@ def hull(shapes: Iterable[Shape]) -> Loop | Disc:
     rounds, envelopes = _broken_down(shapes)
     envelopes.extend(_same_radius(radius, centers) for radius, centers in rounds.items())
     if not envelopes:
-        raise GeometryError("there is nothing to draw an outline round; add an opening, or give an outline")
+        raise GeometryError("there is nothing to draw an outline round", "add an opening, or give an outline")
     return _outline(_joined(envelopes))
 
 

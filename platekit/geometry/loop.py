@@ -194,7 +194,7 @@ class Loop(Struct, frozen=True, dict=True):
         if len(loops) != 1:
             where = f"a shape {self.box.width:.6g} mm by {self.box.height:.6g} mm"
             what = "nothing is left" if not loops else f"it falls into {len(loops)} pieces"
-            raise GeometryError(f"{where} taken in by {-d:.6g} mm: {what}; take it in by less")
+            raise GeometryError(f"{where} taken in by {-d:.6g} mm: {what}", "take it in by less")
         return loops[0]
 
     def grown_all(self, d: float) -> tuple[Loop, ...]:
@@ -419,7 +419,7 @@ def clean_loop(vertices: Iterable[Vertex]) -> Loop:
     for edge in loop.edges:
         if isinstance(edge, Arc) and edge.radius > FLATTEST:
             raise GeometryError(
-                f"the edge at {edge.a[0]:.6g}, {edge.a[1]:.6g} is an arc of more than 1 km radius; make it straight"
+                f"the edge at {edge.a[0]:.6g}, {edge.a[1]:.6g} is an arc of more than 1 km radius", "make it straight"
             )
     area = loop.area if len(kept) > 1 else 0.0
     if abs(area) <= EPS:
@@ -470,7 +470,7 @@ def reject_crossing(loop: Loop) -> None:
         for p in edge_intersections(edges[i], edges[j]):
             if all(between(p, q) > 1e3 * EPS for q in shared):
                 raise GeometryError(
-                    f"the outline crosses or touches itself near {p[0]:.6g}, {p[1]:.6g}; put its corners in order"
+                    f"the outline crosses or touches itself near {p[0]:.6g}, {p[1]:.6g}", "put its corners in order"
                 )
 
 
@@ -501,7 +501,7 @@ def polygon_loop(points: Sequence[Point], corner: float | Sequence[float] = 0.0)
     """
     radii = [corner] * len(points) if isinstance(corner, (int, float)) else [float(r) for r in corner]
     if len(radii) != len(points):
-        raise GeometryError(f"found {len(radii)} corner radii for {len(points)} corners; give one for each")
+        raise GeometryError(f"found {len(radii)} corner radii for {len(points)} corners", "give one for each")
     _reject_infinite(points)
     named = [(p, r, number) for number, (p, r) in enumerate(zip(points, radii, strict=True), start=1)]
     kept = [item for item, after in zip(named, named[1:] + named[:1], strict=True) if between(item[0], after[0]) > EPS]
@@ -549,7 +549,7 @@ def _check_fit(points: list[Point], radii: list[float], cuts: list[float], numbe
     j = (i + 1) % len(points)
     side = between(points[i], points[j])
     if radii[i] < 0.0 or not math.isfinite(radii[i]):
-        raise GeometryError(f"corner {numbers[i]}: a radius of {radii[i]:.6g} mm is not possible; give 0 or more")
+        raise GeometryError(f"corner {numbers[i]}: a radius of {radii[i]:.6g} mm is not possible", "give 0 or more")
     if cuts[i] + cuts[j] <= side + EPS:
         return
     worst, other = (i, j) if cuts[i] >= cuts[j] else (j, i)
@@ -558,8 +558,8 @@ def _check_fit(points: list[Point], radii: list[float], cuts: list[float], numbe
     fits = radii[worst] * side * share / cuts[worst]
     x, y = points[worst]
     raise GeometryError(
-        f"corner {numbers[worst]} at {x:.6g}, {y:.6g}: a radius of {radii[worst]:.6g} mm does not fit; "
-        f"at most {math.floor(fits * 1e3) / 1e3:.6g} mm does"
+        f"corner {numbers[worst]} at {x:.6g}, {y:.6g}: a radius of {radii[worst]:.6g} mm does not fit",
+        f"at most {math.floor(fits * 1e3) / 1e3:.6g} mm does",
     )
 
 

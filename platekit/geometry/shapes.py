@@ -32,7 +32,7 @@ def _less(radius: float, d: float) -> float:
     """The radius after growing by `d`; GeometryError when nothing is left."""
     if radius + d <= 0.0:
         raise GeometryError(
-            f"a shape {2 * radius:.6g} mm wide taken in by {-d:.6g} mm: nothing is left; take it in by less"
+            f"a shape {2 * radius:.6g} mm wide taken in by {-d:.6g} mm: nothing is left", "take it in by less"
         )
     return radius + d
 
@@ -203,7 +203,7 @@ class CurvedSlot(Struct, frozen=True, dict=True):
         _need_above_zero(self.mid_radius, "the radius of the middle of a curved slot")
         if not 0.0 < self.sweep < TAU:
             raise GeometryError(
-                f"a curved slot turns through more than 0 and less than 360 degrees; "
+                "a curved slot turns through more than 0 and less than 360 degrees; "
                 f"found {math.degrees(self.sweep):.6g}"
             )
 

@@ -193,7 +193,7 @@ def _covered(
 
     loops = outlines([*first.edges, *last.edges, *tracks], inside)
     if not loops:
-        raise GeometryError("the space covered by the travel could not be worked out; change the travel a little")
+        raise GeometryError("the space covered by the travel could not be worked out", "change the travel a little")
     return loops[0]
 
 

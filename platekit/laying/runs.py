@@ -164,7 +164,7 @@ def _nearest_stock(spec: Spec, stage: Stage, field: str, belt: drive.Belt) -> fl
         off = (round(abs(found - near), 6), size.pitch_length)
         best = off if best is None else min(best, off)
     if best is None:
-        raise DriveError("no belt in stock goes round these pulleys and idlers; move the idlers, or name the belt")
+        raise DriveError("no belt in stock goes round these pulleys and idlers", "move the idlers, or name the belt")
     return best[1]
 
 
@@ -273,6 +273,7 @@ def located(spec: Spec, field: str, work: Callable[[], T]) -> T:
     try:
         return work()
     except (DriveError, LookupFailed) as error:
-        why, mark, remedy = str(error).partition("; ")
-        found, wanted = (f"that {why}", remedy) if mark else ("a drive that does not work out", why)
+        found, wanted = (
+            (f"that {error.why}", error.wanted) if error.wanted else ("a drive that does not work out", error.why)
+        )
         raise SpecError((spec.problem(field, found, wanted),)) from error

@@ -58,8 +58,8 @@ def told_at(spec: Spec, field: str) -> Iterator[None]:
     try:
         yield
     except GeometryError as error:
-        why, _, wanted = str(error).partition("; ")
-        raise SpecError((spec.problem(field, f"what gives {why}", wanted or "change it a little"),)) from error
+        wanted = error.wanted or "change it a little"
+        raise SpecError((spec.problem(field, f"what gives {error.why}", wanted),)) from error
 
 
 def _cannot_be(spec: Spec, field: str, found: str, error: GeometryError) -> SpecError:

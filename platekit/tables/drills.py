@@ -24,7 +24,7 @@ _NEAR = 1e-6  # mm: two diameters closer than this are the same drill
 def drills(system: System) -> tuple[Drill, ...]:
     """Every stock drill of a system, rising."""
     if system not in SYSTEMS:
-        raise LookupFailed(f"found {system!r} for a system of drills; use {listed(SYSTEMS)}", SYSTEMS)
+        raise LookupFailed(f"found {system!r} for a system of drills", SYSTEMS, wanted=f"use {listed(SYSTEMS)}")
     rows = read(f"drill_{system}.csv")
     if system == "metric":
         found = {drill.diameter: drill for row in rows for drill in _metric(row)}
@@ -98,12 +98,14 @@ def _by_size(name: str, text: str, system: System) -> Drill:
         value = plain_number(text.removesuffix(" mm")) * (INCH if system == "fraction" else 1.0)
     except (ValueError, ZeroDivisionError):
         close = nearest(text, (candidate.name for candidate in known))
-        raise LookupFailed(f"no drill is called {name!r}; the nearest are {listed(close, 'and')}", close) from None
+        raise LookupFailed(
+            f"no drill is called {name!r}", close, wanted=f"the nearest are {listed(close, 'and')}"
+        ) from None
     same = [candidate for candidate in known if abs(candidate.diameter - value) < _NEAR]
     if same:
         return same[0]
     close = tuple(d.name for d in sorted(known, key=lambda candidate: abs(candidate.diameter - value))[:3])
-    raise LookupFailed(f"{name} is no stock drill; the nearest are {listed(close, 'and')}", close)
+    raise LookupFailed(f"{name} is no stock drill", close, wanted=f"the nearest are {listed(close, 'and')}")
 
 
 def nearest_drill(diameter: float, at_or_above: bool = True, systems: Iterable[System] = SYSTEMS) -> Drill:

@@ -32,7 +32,7 @@ def iso286(zone: str, size: float) -> tuple[float, float]:
     """
     found = re.fullmatch(r"([A-Za-z]{1,2})(\d{1,2})", zone.strip())
     if not found:
-        raise LookupFailed(f"found {zone!r} for an ISO 286 zone; {_WORDS}")
+        raise LookupFailed(f"found {zone!r} for an ISO 286 zone", wanted=_WORDS)
     letters, grade = found[1], int(found[2])
     lower, upper = _shaft(letters, grade, size) if letters.islower() else _bore(letters, grade, size)
     return round(lower, 4), round(upper, 4)
@@ -76,13 +76,13 @@ def _row(file: str, size: float) -> Row:
         if row.need("over") < size <= row.need("up_to"):
             return row
     last = read(file)[-1].need("up_to")
-    raise LookupFailed(f"no ISO 286 limits for {size:g} mm; the tables go from above 0 to {last:g} mm")
+    raise LookupFailed(f"no ISO 286 limits for {size:g} mm", wanted=f"the tables go from above 0 to {last:g} mm")
 
 
 def _grade(grade: int, size: float) -> float:
     row = _row(_GRADES, size)
     if f"IT{grade}_um" not in row.cells:
-        raise LookupFailed(f"no ISO 286 grade {grade}; the tables hold 5 to 14")
+        raise LookupFailed(f"no ISO 286 grade {grade}", wanted="the tables hold 5 to 14")
     return row.need(f"IT{grade}")
 
 
@@ -90,7 +90,7 @@ def _deviation(letter: str, zone: str, size: float) -> float:
     row = _row(_DEVIATIONS, size)
     value = row.length(letter) if f"{letter}_um" in row.cells else None
     if value is None:
-        raise LookupFailed(f"no ISO 286 zone {zone} at {size:g} mm; {_WORDS}")
+        raise LookupFailed(f"no ISO 286 zone {zone} at {size:g} mm", wanted=_WORDS)
     return value
 
 
@@ -109,7 +109,7 @@ def _shaft(letters: str, grade: int, size: float) -> tuple[float, float]:
     elif letters in (*_ABOVE, "k"):
         lower = _deviation(letters, zone, size)
     else:
-        raise LookupFailed(f"no ISO 286 zone {zone}; {_WORDS}")
+        raise LookupFailed(f"no ISO 286 zone {zone}", wanted=_WORDS)
     return lower, lower + width
 
 
@@ -126,7 +126,7 @@ def _bore(letters: str, grade: int, size: float) -> tuple[float, float]:
     elif letters in _FINE_HOLES:
         upper = _tight_bore(letters, grade, size)
     else:
-        raise LookupFailed(f"no ISO 286 zone {zone}; {_WORDS}")
+        raise LookupFailed(f"no ISO 286 zone {zone}", wanted=_WORDS)
     return upper - width, upper
 
 
@@ -138,7 +138,7 @@ def _tight_bore(letter: str, grade: int, size: float) -> float:
         return base
     if grade > _FINE_HOLES[letter]:
         if letter in ("K", "N"):
-            raise LookupFailed(f"no ISO 286 zone {letter}{grade} above {smallest:g} mm; use grade 8 or finer")
+            raise LookupFailed(f"no ISO 286 zone {letter}{grade} above {smallest:g} mm", wanted="use grade 8 or finer")
         return base
     step = _grade(grade, size) - _grade(grade - 1, size) if grade > 5 else 0.0
     special = 2 * MICROMETRE if letter == "M" and grade == 6 and 250 < size <= 315 else 0.0

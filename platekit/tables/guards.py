@@ -56,4 +56,6 @@ def _covering(rows: list[Row], width: float, what: str) -> Row:
         if row.need("above") < width <= row.need("up_to"):
             return row
     widest = max(row.need("up_to") for row in rows)
-    raise LookupFailed(f"{what} of {width:g} mm is not allowed in a guard; at most {widest:g} mm, the table ends there")
+    raise LookupFailed(
+        f"{what} of {width:g} mm is not allowed in a guard", wanted=f"at most {widest:g} mm, the table ends there"
+    )

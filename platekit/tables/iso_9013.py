@@ -36,7 +36,7 @@ def limit_deviation(tolerance_class: int, thickness: float, size: float) -> Tole
     Raises LookupFailed for a class that the standard does not have.
     """
     if tolerance_class not in CLASSES:
-        raise LookupFailed(f"ISO 9013 has no tolerance class {tolerance_class}; use 1 or 2")
+        raise LookupFailed(f"ISO 9013 has no tolerance class {tolerance_class}", wanted="use 1 or 2")
     for file in EDITIONS:
         for row in read(file):
             if row.count("class") == tolerance_class and row.need("over") < thickness <= row.need("up_to"):
@@ -66,4 +66,4 @@ def squareness(quality_range: int, thickness: float) -> Tolerance:
     for row in read("iso_9013_squareness.csv"):
         if row.count("range") == quality_range:
             return Tolerance(row.need("base") + row.number("share") * thickness, row.source)
-    raise LookupFailed(f"ISO 9013 has no perpendicularity range {quality_range}; use 1 to 5")
+    raise LookupFailed(f"ISO 9013 has no perpendicularity range {quality_range}", wanted="use 1 to 5")

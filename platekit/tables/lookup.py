@@ -64,7 +64,7 @@ def look_up(name: str) -> Found:
     things = [thing for thing in found if thing is not None]
     if len(things) > 1:
         said = tuple(_said(thing) for thing in things)
-        raise LookupFailed(f"{name!r} means more than one thing; say {listed(said)}", said)
+        raise LookupFailed(f"{name!r} means more than one thing", said, wanted=f"say {listed(said)}")
     if things:
         return things[0]
     return _near(name)
@@ -97,7 +97,7 @@ def _sheet(text: str) -> SheetGauge:
     number = re.search(r"\d+", text)
     metal = re.sub(r"\d+|\s+", " ", _GAUGE.sub(" ", text)).strip(" -#")
     if number is None or not metal:
-        raise LookupFailed(f"found {text!r}; say the number and the metal, such as 'gauge 11 steel'")
+        raise LookupFailed(f"found {text!r}", wanted="say the number and the metal, such as 'gauge 11 steel'")
     thickness = gauge(int(number[0]), metal)
     return SheetGauge(f"gauge {number[0]} {metal.lower()}", thickness, gauge_source(int(number[0]), metal))
 
@@ -123,5 +123,7 @@ def _near(name: str) -> Found:
     known = (*names(), *screw_sizes(), *material_names())
     close = nearest(name, known)
     if not any(alike(name, one) for one in close):
-        raise LookupFailed(f"no table holds {name!r}, nor anything like it; `platekit tables` lists what there is")
-    raise LookupFailed(f"no table holds {name!r}; the nearest are {listed(close, 'and')}", close)
+        raise LookupFailed(
+            f"no table holds {name!r}, nor anything like it", wanted="`platekit tables` lists what there is"
+        )
+    raise LookupFailed(f"no table holds {name!r}", close, wanted=f"the nearest are {listed(close, 'and')}")

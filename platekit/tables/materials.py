@@ -22,7 +22,7 @@ def material(name: str) -> Material:
         if wanted in (key(row.text("name")), *map(key, row.words("aliases"))):
             return _material(row)
     close = nearest(name, material_names())
-    raise LookupFailed(f"no material is called {name!r}; the nearest are {listed(close, 'and')}", close)
+    raise LookupFailed(f"no material is called {name!r}", close, wanted=f"the nearest are {listed(close, 'and')}")
 
 
 def material_names() -> tuple[str, ...]:
@@ -71,10 +71,10 @@ def _gauge_row(number: int, metal: str) -> Row:
     said = metal.strip().lower()
     wanted = _METALS.get(said, said)
     if wanted not in metals:
-        raise LookupFailed(f"no gauge numbers for {metal!r}; say {listed(metals)}", metals)
+        raise LookupFailed(f"no gauge numbers for {metal!r}", metals, wanted=f"say {listed(metals)}")
     numbers = [row for row in rows if row.text("metal") == wanted]
     for row in numbers:
         if row.count("number") == number:
             return row
     first, last = numbers[0].text("number"), numbers[-1].text("number")
-    raise LookupFailed(f"no {wanted} gauge {number}; the table goes from {first} to {last}")
+    raise LookupFailed(f"no {wanted} gauge {number}", wanted=f"the table goes from {first} to {last}")

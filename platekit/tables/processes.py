@@ -82,7 +82,7 @@ def process_rules(process: str) -> dict[Quantity, ProcessRule]:
     rows = [row for row in read("processes.csv") if row.text("process") == process]
     if not rows:
         names = process_names()
-        raise LookupFailed(f"no cutting process is called {process!r}; known are {', '.join(names)}", names)
+        raise LookupFailed(f"no cutting process is called {process!r}", names, wanted=f"known are {', '.join(names)}")
     return {
         cast(Quantity, row.text("quantity")): ProcessRule(
             process=process,

@@ -32,4 +32,4 @@ def hole_scatter(way: str) -> Scatter:
         if row.text("way") == way:
             return Scatter(row.need("position"), row.length("size"), row.source)
     known = tuple(row.text("way") for row in read("hole_scatter.csv"))
-    raise LookupFailed(f"no hole is made by {way!r}; known are {', '.join(known)}", known)
+    raise LookupFailed(f"no hole is made by {way!r}", known, wanted=f"known are {', '.join(known)}")

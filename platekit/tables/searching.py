@@ -65,10 +65,10 @@ def search(
     measured = {"bolt circle": bolt_circle, "pilot": pilot, "shaft": shaft, "width": width, "height": height}
     given = {what: size for what, size in measured.items() if size is not None}
     if not given:
-        raise LookupFailed("nothing to search for; give a bolt circle, a width and height, a pilot or a shaft")
+        raise LookupFailed("nothing to search for", wanted="give a bolt circle, a width and height, a pilot or a shaft")
     for what, size in given.items():
         if not size > 0:
-            raise LookupFailed(f"found {size:g} mm for the {what}; a measured size is above zero")
+            raise LookupFailed(f"found {size:g} mm for the {what}", wanted="a measured size is above zero")
     near = [candidate for name in names() if (candidate := _candidate(mount(name), given, holes))]
     return _grouped(sorted(near, key=lambda candidate: candidate.distance))[:count]
 

@@ -84,7 +84,7 @@ def tap_drill(name: str, percent: float | None = None) -> TapDrill:
         return TapDrill(found.name, found.drill, found.percent(found.drill.diameter), found.source)
     if not LEAST_PERCENT <= percent <= MOST_PERCENT:
         raise LookupFailed(
-            f"found {percent:g} percent of thread; {LEAST_PERCENT:g} to {MOST_PERCENT:g} percent tap well"
+            f"found {percent:g} percent of thread", wanted=f"{LEAST_PERCENT:g} to {MOST_PERCENT:g} percent tap well"
         )
     wanted = found.diameter - percent / 100 * FULL_THREAD * found.pitch
     best = min((d for system in SYSTEMS for d in drills(system)), key=lambda d: abs(d.diameter - wanted))
@@ -115,7 +115,7 @@ def _metric(name: str, text: str) -> Thread:
             return _thread_of_metric(row)
     pitches = listed(f"{row.need('pitch'):g}" for row in rows)
     raise LookupFailed(
-        f"{size} is not listed with pitch {pitch:g}; use {pitches}", tuple(row.text("thread") for row in rows)
+        f"{size} is not listed with pitch {pitch:g}", tuple(row.text("thread") for row in rows), wanted=f"use {pitches}"
     )
 
 
@@ -130,7 +130,7 @@ def _inch(name: str, text: str) -> Thread:
     size = words.rpartition("-")[0] or words
     offered = tuple(row.text("thread") for row in read(INCH_FILE) if row.text("size") in (size, f"#{size}"))
     if offered:
-        raise LookupFailed(f"{name} is not listed; use {listed(offered)}", offered)
+        raise LookupFailed(f"{name} is not listed", offered, wanted=f"use {listed(offered)}")
     raise _unknown(name)
 
 
@@ -144,7 +144,7 @@ def _inch_index() -> dict[str, Row]:
 
 def _unknown(name: str) -> LookupFailed:
     close = nearest(name, (*threads("metric"), *threads("inch")))
-    return LookupFailed(f"no thread is called {name!r}; the nearest are {listed(close, 'and')}", close)
+    return LookupFailed(f"no thread is called {name!r}", close, wanted=f"the nearest are {listed(close, 'and')}")
 
 
 def _area(row: Row, diameter: float, pitch: float) -> tuple[float, Source]:

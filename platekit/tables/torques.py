@@ -43,7 +43,7 @@ def _strength(name: str, found: Screw) -> PropertyClass:
     if not named:
         names = tuple(dict.fromkeys(row.text("name") for row in rows))
         raise LookupFailed(
-            f"no {found.system} property class is called {name!r}; use {listed(names)}", nearest(name, names)
+            f"no {found.system} property class is called {name!r}", nearest(name, names), wanted=f"use {listed(names)}"
         )
     for row in named:
         if (row.length("over") or 0.0) < found.diameter <= row.need("up_to") + 1e-9:
@@ -85,7 +85,7 @@ def torque(size: str, property_class: str, friction: float = FRICTION) -> Torque
     """
     if not 0.04 <= friction <= 0.4:
         raise LookupFailed(
-            f"found {friction:g} for a coefficient of friction; use 0.08 (greased) to 0.20 (rough and dry)"
+            f"found {friction:g} for a coefficient of friction", wanted="use 0.08 (greased) to 0.20 (rough and dry)"
         )
     found = screw(size)
     strength = _strength(property_class, found)
@@ -121,4 +121,6 @@ def engagement(into: str) -> Engagement:
         if key(into) in map(key, (row.text("material"), *row.words("families"))):
             return Engagement(row.text("material"), row.number("diameters"), row.source)
     names = tuple(row.text("material") for row in rows)
-    raise LookupFailed(f"no thread engagement is listed for {into!r}; say {listed(names)}", nearest(into, names))
+    raise LookupFailed(
+        f"no thread engagement is listed for {into!r}", nearest(into, names), wanted=f"say {listed(names)}"
+    )

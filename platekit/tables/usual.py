@@ -44,5 +44,5 @@ def usual(figure: str) -> Usual:
     found = _usual().get(figure)
     if found is None:
         known = tuple(_usual())
-        raise LookupFailed(f"no figure is called {figure!r}; known are {', '.join(known)}", known)
+        raise LookupFailed(f"no figure is called {figure!r}", known, wanted=f"known are {', '.join(known)}")
     return found

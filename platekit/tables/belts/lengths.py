@@ -117,7 +117,7 @@ def trade_size(text: str) -> BeltSize:
         match = pattern.fullmatch(name)
         if match:
             return read(match, name)
-    raise LookupFailed(f"{text!r} is no belt size that the tables can read; write it like {listed(EXAMPLES)}")
+    raise LookupFailed(f"{text!r} is no belt size that the tables can read", wanted=f"write it like {listed(EXAMPLES)}")
 
 
 @cache
@@ -155,7 +155,9 @@ def _added(name: str, of: LengthKind) -> float:
             return added * pi if row.text("times_pi") == "yes" else added
     known = [kind.sold_by, *(row.text("of") for row in rows_of("belts/conversions.csv", "section", kind.name))]
     usual = listed(dict.fromkeys(["pitch", *known]))
-    raise LookupFailed(f"the {of} length of {kind.name} belts has no published conversion; give the {usual} length")
+    raise LookupFailed(
+        f"the {of} length of {kind.name} belts has no published conversion", wanted=f"give the {usual} length"
+    )
 
 
 def _whole_teeth(kind: Section, along: float, tolerance: float) -> int:
@@ -163,9 +165,9 @@ def _whole_teeth(kind: Section, along: float, tolerance: float) -> int:
     if teeth < 1 or abs(along / kind.pitch - teeth) > tolerance:
         below = int(along // kind.pitch)
         raise LookupFailed(
-            f"{kind.name} belts of {along:g} mm would have {along / kind.pitch:.2f} teeth; "
-            f"use {below * kind.pitch:g} mm ({below} teeth) or "
-            f"{(below + 1) * kind.pitch:g} mm ({below + 1} teeth)"
+            f"{kind.name} belts of {along:g} mm would have {along / kind.pitch:.2f} teeth",
+            wanted=f"use {below * kind.pitch:g} mm ({below} teeth) or "
+            f"{(below + 1) * kind.pitch:g} mm ({below + 1} teeth)",
         )
     return teeth
 
@@ -184,8 +186,8 @@ def _classical(match: re.Match[str], text: str) -> BeltSize:
     if number > LARGEST_INCH_SIZE:
         raise LookupFailed(
             f"{text!r} does not say which length it means: {name} belts of {number:g} mm are sold "
-            f"by inside and by pitch length; "
-            f"give the section and `inside_length` or `pitch_length`"
+            f"by inside and by pitch length",
+            wanted="give the section and `inside_length` or `pitch_length`",
         )
     return _sold(name, number, f"{name}{number:g}")
 

@@ -156,7 +156,7 @@ def rim_limit(material: str) -> RimLimit:
         return RimLimit(row.number("limit_m_s"), row.source)
     known = tuple(row.text("material") for row in read("belts/rims.csv"))
     close = nearest(material, known)
-    raise LookupFailed(f"no rim speed is known for a pulley of {material!r}; use {listed(known)}", close)
+    raise LookupFailed(f"no rim speed is known for a pulley of {material!r}", close, wanted=f"use {listed(known)}")
 
 
 def _stock_pulley(name: str, row: Row, value: float) -> StockPulley:

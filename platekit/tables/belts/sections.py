@@ -84,7 +84,7 @@ def section(name: str) -> Section:
     found = _sections().get(name.strip().upper())
     if found is None:
         close = nearest(name, section_names())
-        raise LookupFailed(f"no belt section is called {name!r}; use {listed(close)}", close)
+        raise LookupFailed(f"no belt section is called {name!r}", close, wanted=f"use {listed(close)}")
     return found
 
 

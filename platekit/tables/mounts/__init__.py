@@ -34,11 +34,13 @@ def mount(name: str) -> StandardMount:
     found = _matches(name)
     if not found:
         close = nearest(name, names())
-        raise LookupFailed(f"no standard mount is called {name!r}; the nearest are {listed(close, 'and')}", close)
+        raise LookupFailed(
+            f"no standard mount is called {name!r}", close, wanted=f"the nearest are {listed(close, 'and')}"
+        )
     if len(found) > 1:
         choices = tuple(designation for _, designation in found)
         said = listed(f"{designation} ({family.name})" for family, designation in found)
-        raise LookupFailed(f"{name!r} can mean more than one standard mount; say {said}", choices)
+        raise LookupFailed(f"{name!r} can mean more than one standard mount", choices, wanted=f"say {said}")
     return _built(*found[0])
 
 
