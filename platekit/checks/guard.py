@@ -47,6 +47,11 @@ def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
 
 def _guards(layout: Layout, belt: PlacedBelt) -> Iterator[Advice]:
     """Guards that may find room: with the usual gap on the plate, off it over the screws' heads, and closer."""
+    if belt.drawn.lies:
+        yield Advice(
+            "make one by local rules before power goes on: over shafts along the plate none is worked out here"
+        )
+        return
     low, high = layout.plate_z
     heads = [body for body in layout.bodies if body.hardware]
     far = belt.driver.plane < low

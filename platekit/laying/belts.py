@@ -201,7 +201,7 @@ def _screw_head(spec: Spec, size: str, pulley: PlacedPulley, limits: PlateLimits
 def _lies_on(pulley: PlacedPulley) -> Side:
     """The side that a pulley is on: on a shaft through the plate it is behind it, whichever side its part is on."""
     if pulley.drawn.lies:
-        return pulley.side
+        return "near" if pulley.center[1] > 0 else "far"
     if pulley.side == "near":
         return "near" if pulley.z[1] > 0 else "far"
     return "near" if pulley.z[0] >= 0 else "far"
@@ -248,7 +248,7 @@ def _belt_runs(spec: Spec, run: Run, belt: PlacedBelt, limits: PlateLimits) -> I
             name=f"{belt.name}.belt {index + 1}",
             kind="belt",
             carrier=f"{belt.name}.belt",
-            side=belt.driver.side if belt.drawn.lies else "far" if plane < 0 else "near",
+            side=_lies_on(belt.driver) if belt.drawn.lies else "far" if plane < 0 else "near",
             gap=limits.gap.value,
             relief=False,
             field=belt.field,
