@@ -5,20 +5,22 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from pathlib import Path
-from typing import cast, get_args
+from typing import Final, cast, get_args
 
 from msgspec import Struct
 from msgspec.structs import fields
 
 from platekit.checks import check
 from platekit.choices import OldPattern, Process
-from platekit.errors import OutputError, SpecError
+from platekit.errors import OutputError, PlatekitError, SpecError
 from platekit.export.files import folder_for, write_whole
 from platekit.jobs.schema import schema_text
 from platekit.jobs.told import Told, wrote
 from platekit.layout import lay_out
 from platekit.spec import loads
 from platekit.spec.starter import StarterChoices, starter
+from platekit.tables import material
+from platekit.tables.processes import cutting_of
 from platekit.units import Unit
 
 SCHEMA_NAME = "platekit.schema.json"
@@ -46,12 +48,18 @@ class Answers(Struct, frozen=True):
 QUESTIONS = {
     "title": "What is the plate for",
     "units": "Unit of bare numbers (mm, in)",
+    "process": f"How will it be cut ({', '.join(get_args(Process))})",
     "material": "Material",
     "thickness": "Thickness of the plate",
-    "process": f"How will it be cut ({', '.join(get_args(Process))})",
     "machine": f"How do the old holes lie ({', '.join(get_args(OldPattern))})",
     "motor": "The new motor",
 }
+
+
+OFFERED: Final = {"units": Unit, "process": Process, "machine": OldPattern}
+"""Where only some words will do."""
+MATERIALS: Final = ("mild steel", "6082-T6")
+"""What a plate is of when nothing is said: the first of these that its process cuts (ours)."""
 
 
 def new(path: Path, answers: Answers, ask: Ask | None = None) -> Told:
@@ -89,8 +97,11 @@ def chosen(answers: Answers, ask: Ask | None) -> StarterChoices:
     said: dict[str, str] = {}
     for name, question in QUESTIONS.items():
         given = getattr(answers, name)
-        default = str(getattr(usual, name))
+        default = material_for(said["process"]) if name == "material" else str(getattr(usual, name))
         said[name] = given or (ask(question, default=default) if ask is not None else default)
+        words = get_args(OFFERED.get(name))
+        if words and said[name] not in words:
+            raise PlatekitError(f"found {said[name]} for {name}; say one of {', '.join(words)}")
     return StarterChoices(
         title=said["title"],
         units=cast(Unit, said["units"]),
@@ -101,6 +112,20 @@ def chosen(answers: Answers, ask: Ask | None) -> StarterChoices:
         motor=said["motor"],
         take_up=answers.take_up,
     )
+
+
+def material_for(process: str) -> str:
+    """What a plate is of when nothing is said.
+
+    >>> material_for("plasma"), material_for("router")
+    ('mild steel', '6082-T6')
+    """
+    for name in MATERIALS:
+        family = material(name).family
+        row = None if family is None else cutting_of(process, family)
+        if row is None or row.cuts in ("yes", "poorly"):
+            return name
+    return MATERIALS[0]
 
 
 def clear_to_cut(text: str) -> bool:

@@ -85,7 +85,7 @@ class _Starter(Struct, frozen=True):
 def _drafts(choices: StarterChoices) -> Iterator[str]:
     from platekit import tables
 
-    tables.material(choices.material)
+    _within_process(choices)
     standard = tables.mount(choices.motor)
     try:
         thickness = length(choices.thickness, choices.units)
@@ -95,6 +95,19 @@ def _drafts(choices: StarterChoices) -> Iterator[str]:
         raise PlatekitError(f"found a plate {choices.thickness} thick; give a thickness above zero")
     for draft in _ways(choices, standard):
         yield _text(choices, standard, thickness, draft)
+
+
+def _within_process(choices: StarterChoices) -> None:
+    """`PlatekitError` where the process does not cut the material at all: no draft would help."""
+    from platekit import tables
+    from platekit.tables.processes import cutting_of
+
+    material = tables.material(choices.material)
+    row = None if material.family is None else cutting_of(choices.process, material.family)
+    if row is not None and row.cuts in ("no", "hardly"):
+        raise PlatekitError(
+            f"found {choices.material} cut by {choices.process}: {row.why}; choose another process or material"
+        )
 
 
 def _ways(choices: StarterChoices, standard: StandardMount) -> Iterator[_Starter]:

@@ -35,6 +35,25 @@ def test_a_new_spec_passes_check_whatever_is_chosen(process: str, terminal: Term
         assert checked.code == Exit.CLEAR, (machine, motor, checked.out)
 
 
+def test_a_material_that_the_process_does_not_cut_is_said_at_once(terminal: Terminal, tmp_path: Path) -> None:
+    ran = terminal("new", "a.yaml", "--process", "router", "--material", "mild steel")
+    assert ran.code == Exit.UNUSABLE
+    assert "found mild steel cut by router: a router turns too fast" in ran.err
+    assert not (tmp_path / "a.yaml").exists()
+
+
+@pytest.mark.parametrize(("asked", "answer"), [("(mm, in)", "cm"), ("cut", "teeth"), ("old holes", "spiral")])
+def test_an_answer_that_is_no_choice_is_told_and_nothing_written(
+    asked: str, answer: str, terminal: Terminal, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr(sys, "stdin", AtATerminal())
+    monkeypatch.setattr(typer, "prompt", lambda question, default: answer if asked in question else default)
+    ran = terminal("new", "a.yaml")
+    assert ran.code == Exit.UNUSABLE
+    assert f"found {answer} for " in ran.err
+    assert not (tmp_path / "a.yaml").exists()
+
+
 def test_new_never_overwrites(terminal: Terminal, tmp_path: Path) -> None:
     for taken in ("a.yaml", "folder.yaml"):
         path = tmp_path / taken
