@@ -180,6 +180,7 @@ class Standing(Struct, frozen=True):
 
     The shape's x goes along the level `u`, square to `n` (`n` is `u` turned a quarter clockwise), its y is the height.
 
+    >>> from platekit.geometry.loop import rectangle
     >>> Standing(rectangle(100, 6), (1, 0), 0, 20).silhouette.area
     2000.0
     """

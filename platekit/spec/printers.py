@@ -95,9 +95,9 @@ def load_printer(path: FilePath) -> StoredPrinter:
 def printer_text(measured: MeasuredWords, bars: tuple[float, float], unit: units.Unit) -> str:
     """The text of a printer's file, in the unit of its bars.
 
-    >>> from platekit.spec.models import Measured
+    >>> from platekit.spec.models import MeasuredWords
     >>> six = dict(bottom=270, top=270, left=185, right=185, rising=327, falling=327.5)
-    >>> print(printer_text(Measured.model_validate(six), (270, 185), "mm").splitlines()[-1])
+    >>> print(printer_text(MeasuredWords.model_validate(six), (270, 185), "mm").splitlines()[-1])
     measured: {bottom: 270, top: 270, left: 185, right: 185, rising: 327, falling: 327.5}
     """
     readings = ", ".join(f"{bar}: {_figure(getattr(measured, bar), unit)}" for bar in READINGS)
