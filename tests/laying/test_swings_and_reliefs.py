@@ -77,7 +77,7 @@ def test_a_relief_is_not_larger_than_its_room() -> None:
 def test_what_geometry_refuses_is_told_at_its_line() -> None:
     spec = loads(STRAIGHT, "straight")
     with pytest.raises(SpecError) as caught, told_at(spec, "bodies.box"):
-        raise GeometryError("a shape 3 mm by 4 mm taken in by 2 mm: nothing is left; take it in by less")
+        raise GeometryError("a shape 3 mm by 4 mm taken in by 2 mm: nothing is left", "take it in by less")
     [problem] = caught.value.problems
     assert problem.line == STRAIGHT[: STRAIGHT.index("  box:")].count("\n") + 1
     assert problem.wanted == "take it in by less"
