@@ -8,24 +8,22 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from platekit.checks.finding import Finding
 from platekit.cutting import Operations
 from platekit.drawing.labels import Wish, place
 from platekit.drawing.sizes import figure, opening_size, pattern_size
-from platekit.drawing.svg.letters import letters, text_width
+from platekit.drawing.svg.labels import Words, write_leader, write_words
+from platekit.drawing.svg.letters import letters
 from platekit.drawing.svg.parts import (
     MARK,
     WIDTH,
     Tone,
     finding_mark,
-    ground,
     new_layer,
     node,
     number,
     stroke,
-    text,
     tooltip,
 )
 from platekit.drawing.svg.shown import ENDS, Marked, amount, mounts_of, parts, side_of, titled, zero_of
@@ -74,14 +72,20 @@ class Label(Struct, frozen=True):
         """Its width on the sheet."""
         if self.mark is not None:
             return 2 * MARK + 2
-        return max(text_width(say, size, bold) for say, size, bold in self.lines) + 6
+        return self.words.width
 
     @property
     def height(self) -> float:
         """Its height on the sheet."""
         if self.mark is not None:
             return 2 * MARK
-        return sum(size * 1.2 for _, size, _ in self.lines) + 3
+        return self.words.height
+
+    @property
+    def words(self) -> Words:
+        """Its words, cut short where they are too wide for the picture."""
+        lines = ((shortened(say, LABEL_WIDEST, letters(size, bold)), size, bold) for say, size, bold in self.lines)
+        return Words(tuple(lines), self.tone)
 
 
 def finding_labels(layout: Layout, view: View, marks: Iterable[Marked]) -> Iterator[Label]:
@@ -252,28 +256,15 @@ def _visible_rim_point(shape: Shape, view: View, edge: Box, index: int) -> Point
 def draw_labels(group: Element, labels: list[Label], view: View, layout: Layout, edge: Box, taken: list[Box]) -> float:
     """Places and draws all labels; gives back how far down the drawing reaches."""
     field = Box(MARGIN, MARGIN, WIDTH - MARGIN, edge.y1 + BOTTOM)
-    labels = [_fitted(label) for label in labels]
     wishes = [Wish(label.key, label.x, label.y, label.room, label.width, label.height) for label in labels]
     spots = place(wishes, field, taken, tuple(_drawn(layout, view)))
     layers = {name: new_layer(group, f"{name}-labels", switch=name) for name in LABEL_LAYERS}
     for label, spot in zip(labels, spots, strict=True):
         if spot.leader is not None:
-            _leader(layers[label.layer], label, spot.leader)
+            _belongs_to(write_leader(layers[label.layer], spot.leader, label.tone), label)
     for label, spot in zip(labels, spots, strict=True):
         _label(layers[label.layer], label, spot.frame)
     return max([field.y1, *(spot.frame.y1 + 6 for spot in spots)])
-
-
-def _fitted(label: Label) -> Label:
-    lines = tuple((shortened(say, LABEL_WIDEST, letters(size, bold)), size, bold) for say, size, bold in label.lines)
-    return replace(label, lines=lines)
-
-
-def _leader(layer: Element, label: Label, leader: tuple[float, float, float, float]) -> None:
-    x1, y1, x2, y2 = (number(value) for value in leader)
-    line = node(layer, "path", d=f"M{x1} {y1}L{x2} {y2}", **stroke(label.tone, 0.9))
-    line.set("class", f"pk-leader pk-line-{label.tone}")
-    _belongs_to(line, label)
 
 
 def _belongs_to(element: Element, label: Label) -> None:
@@ -290,12 +281,7 @@ def _label(layer: Element, label: Label, frame: Box) -> None:
     if label.mark is not None:
         _mark(group, label, label.mark, frame)
         return
-    ground(group, frame, 0.86)
-    y = frame.y0 + 1
-    middle = (frame.x0 + frame.x1) / 2
-    for say, size, bold in label.lines:
-        y += size * 1.2
-        text(group, middle, y - size * 0.22, say, size, bold=bold, anchor="middle", tone=label.tone)
+    write_words(group, label.words, frame)
 
 
 def _mark(group: Element, label: Label, marked: Marked, frame: Box) -> None:

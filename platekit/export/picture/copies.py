@@ -9,6 +9,7 @@ from typing import Any, Final
 from platekit.cutting.nest import Nest, nested
 from platekit.drawing.svg.parts import (
     COLOURS,
+    FONT,
     PAPER,
     STEEL,
     WIDTH,
@@ -50,7 +51,7 @@ def copies_svg(layout: Layout, found: Nest) -> str:
         "svg",
         xmlns="http://www.w3.org/2000/svg",
         viewbox=f"0 0 {number(WIDTH)} {number(height)}",
-        font_family="Helvetica, Arial, sans-serif",
+        font_family=FONT,
     )
     node(root, "rect", width=WIDTH, height=height, fill=PAPER)
     what = "remnant" if found.remnant else "sheet"

@@ -20,8 +20,10 @@ from platekit.drawing.pdf.letters import letters as paper_letters
 from platekit.drawing.pdf.names import NameWish, placed_names, write_name
 from platekit.drawing.pdf.paper import LARGEST_SIDE, MARGIN, PaperSheet, Tile, Tiling, check_frame, sheet_of, spread
 from platekit.drawing.pdf.pen import Pen
+from platekit.drawing.svg.labels import Words, write_leader, write_words
 from platekit.drawing.svg.letters import letters, text_width
 from platekit.drawing.svg.parts import (
+    COLOURS,
     FONT,
     PAD,
     PAPER,
@@ -156,7 +158,8 @@ def _plates(steel: Element, comparison: Comparison, unit: float) -> None:
 
 
 def _line(width: float) -> dict[str, str]:
-    return {"stroke": "#15181d", "stroke_width": number(width, 6), "class_": "pk-line-ink"}
+    """A line of the ink of pictures; `width` in mm of the plate, far finer than `stroke` writes it."""
+    return {"stroke": COLOURS["ink"], "stroke_width": number(width, 6), "class_": "pk-line-ink"}
 
 
 def _crossed(shape: Shape) -> str:
@@ -168,37 +171,31 @@ def _labels(root: Element, comparison: Comparison, view: View, field: Box) -> fl
     """Arrows, and the names of what changed; gives where the lowest ends."""
     unit = comparison.new.spec.unit
     changes = comparison.changes[:MOST_LABELS]
-    lines = [_label(pair, view.scale, unit) for pair in changes]
+    labels = [_label(pair, view.scale, unit) for pair in changes]
     wishes = []
     drawn: list[Point] = []
-    for pair, label in zip(changes, lines, strict=True):
+    for pair, label in zip(changes, labels, strict=True):
         tail, tip = _ends(pair, view)
         reach = _room(pair) * view.scale
         _arrow(root, tail, tip)
         drawn += [(tail[0] + (tip[0] - tail[0]) * k / 8, tail[1] + (tip[1] - tail[1]) * k / 8) for k in range(9)]
-        width = max(text_width(line, 12.5, index == 0) for index, line in enumerate(label)) + 4
-        wishes.append(Wish(pair.name, *view.at(_center(pair)), reach + 4, width, 15.0 * len(label) + 2))
+        wishes.append(Wish(pair.name, *view.at(_center(pair)), reach + 4, label.width, label.height))
     bottom = field.y1
     drawn += _rim(comparison, view)
-    for spot, label in zip(place(wishes, field, (), drawn), lines, strict=True):
+    for spot, label in zip(place(wishes, field, (), drawn), labels, strict=True):
         if spot.leader is not None:
-            x0, y0, x1, y1 = (number(value) for value in spot.leader)
-            node(root, "path", d=f"M{x0} {y0}L{x1} {y1}", **stroke("soft", 0.8))
-        for index, line in enumerate(label):
-            said = text(root, spot.frame.x0 + 2, spot.frame.y0 + 12.5 + 15 * index, line, 12.5, bold=index == 0)
-            said.attrib |= {"stroke": PAPER, "stroke-width": "3", "paint-order": "stroke", "stroke-opacity": "0.8"}
+            write_leader(root, spot.leader)
+        write_words(root, label, spot.frame)
         bottom = max(bottom, spot.frame.y1)
     return bottom
 
 
-def _label(pair: OpeningPair, scale: float, unit: Unit) -> tuple[str, ...]:
-    if pair.kind != "changed":
-        return (pair.name, "new" if pair.kind == "added" else "gone")
-    if not pair.moved:
-        return (pair.name, "changed")
-    factor = factor_for(pair.distance * scale, SEEN)
-    moved = show_length(pair.distance, unit)
-    return (pair.name, moved if factor == 1 else f"{moved}, arrow ×{factor}")
+def _label(pair: OpeningPair, scale: float, unit: Unit) -> Words:
+    said = {"added": "new", "removed": "gone"}.get(pair.kind, "changed")
+    if pair.kind == "changed" and pair.moved:
+        factor = factor_for(pair.distance * scale, SEEN)
+        said = show_length(pair.distance, unit) + ("" if factor == 1 else f", arrow ×{factor}")
+    return Words(((pair.name, 12.5, True), (said, 12.5, False)))
 
 
 def _center(pair: OpeningPair) -> Point:

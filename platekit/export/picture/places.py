@@ -12,6 +12,7 @@ from xml.etree.ElementTree import Element
 
 from platekit.drawing.svg.letters import letters
 from platekit.drawing.svg.parts import (
+    COLOURS,
     FONT,
     PAD,
     PAPER,
@@ -152,7 +153,7 @@ def _cell(root: Element, search: Search, place: FoundPlace, count: int, cell: Bo
 
 
 def _plate(steel: Element, layout: Layout, name: str, unit: float) -> None:
-    ink = {"stroke": "#15181d", "class_": "pk-line-ink"}
+    ink = {"stroke": COLOURS["ink"], "class_": "pk-line-ink"}
     node(steel, "path", d=path_of(layout.outline), fill=STEEL, stroke_width=1.6 * unit, **ink)
     for opening in layout.openings:
         thick = 1.8 if opening.mount == name else 0.9

@@ -11,7 +11,7 @@ Nothing depends on colour alone. The same spec gives the same bytes.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
@@ -20,6 +20,7 @@ from msgspec import Struct
 from platekit.drawing.dimensions import pointed
 from platekit.drawing.labels import LabelSpot, Wish, place
 from platekit.drawing.svg.drafting import draw_marks, picture_style
+from platekit.drawing.svg.labels import SEEN_THROUGH, Words, write_leader, write_words
 from platekit.drawing.svg.letters import letters, text_width
 from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, WIDTH, fill, node, number, stroke, text, written
 from platekit.drawing.text import wrapped
@@ -51,19 +52,13 @@ SIZE: Final = 13.0
 """Height of the lettering, sheet units."""
 AXIS: Final = 46.0
 """Length of the arrows that show the survey's frame, sheet units (ours)."""
-STEP: Final = 1.2
-"""Distance of two lines of words, in sizes of their letters (common practice)."""
-
-Words = tuple[str, ...]
 
 
 class _Said(Struct, frozen=True):
-    """Lines of words with the place that they want; `strong` ones are framed."""
+    """Words with the place that they want; `strong` ones are framed."""
 
     words: Words
     wish: Wish
-    size: float
-    bold: bool = False
     strong: bool = False
 
 
@@ -214,45 +209,31 @@ def _single(one: Surveyed, survey: Survey, view: View, unit: Unit) -> Iterator[_
     for name, lines in told.items():
         hole = survey.holes[name]
         room = max((hole.diameter or 0.0) / 2.0 * view.scale + 3.0, 16.0)
-        yield _said(tuple(lines), view.at((hole.x, hole.y)), 12.0, room)
+        yield _said(lines, view.at((hole.x, hole.y)), 12.0, room)
 
 
-def _said(
-    words: Words,
-    point: Point,
-    size: float,
-    room: float = 0.0,
-    along: tuple[Point, Point] | None = None,
-    bold: bool = False,
-    strong: bool = False,
-) -> _Said:
-    wide = max(text_width(line, size, bold) for line in words) + 6.0
-    wish = Wish(words[0], *point, room, wide, len(words) * size * STEP + 3.0, along)
-    return _Said(words, wish, size, bold, strong)
+def _said(lines: Sequence[str], point: Point, size: float, room: float, bold: bool = False) -> _Said:
+    """Words that want to stand beside a point, outside the radius `room` round it."""
+    words = Words(tuple((line, size, bold) for line in lines))
+    return _Said(words, Wish(lines[0], *point, room, words.width, words.height))
 
 
-def _on_line(words: str, ends: tuple[Point, Point], strong: bool = False) -> _Said:
+def _on_line(line: str, ends: tuple[Point, Point], strong: bool = False) -> _Said:
     """Words that want to stand on a line."""
     (x1, y1), (x2, y2) = ends
-    return _said((words,), ((x1 + x2) / 2.0, (y1 + y2) / 2.0), SIZE, 4.0, ends, strong, strong)
+    words = Words(((line, SIZE, strong),))
+    middle = ((x1 + x2) / 2.0, (y1 + y2) / 2.0)
+    return _Said(words, Wish(line, *middle, 4.0, words.width, words.height, ends), strong)
 
 
 def _write(group: Element, said: _Said, spot: LabelSpot) -> None:
     """Words at their spot, on a patch of paper, with a leader if they stand off."""
-    box = spot.frame
     if spot.leader is not None:
-        x1, y1, x2, y2 = spot.leader
-        node(group, "line", x1=x1, y1=y1, x2=x2, y2=y2, **stroke("soft", 0.8))
-    patch = node(group, "rect", x=box.x0, y=box.y0, width=box.width, height=box.height, rx=2, fill=PAPER)
-    patch.set("class", "pk-label")
+        write_leader(group, spot.leader)
+    patch = write_words(group, said.words, spot.frame, SEEN_THROUGH if said.wish.along is None else 1.0)
     if said.strong:
         patch.set("stroke", COLOURS["stop"])
         patch.set("stroke-width", "1.6")
-    elif said.wish.along is None:
-        patch.set("fill-opacity", "0.88")
-    for index, line in enumerate(said.words):
-        y = box.y0 + 1.5 + said.size * (STEP * index + 1.0)
-        text(group, box.center[0], y, line, said.size, bold=said.bold, anchor="middle")
 
 
 def _round(point: Point, reach: float) -> Box:
