@@ -294,14 +294,14 @@ class _Standing:
 
 
 def _wrench(pull: Pull, case: Case, about: Place3) -> Floats:
-    (x, y), across = pull.towards, case.across
+    across = case.across
     if math.isinf(across):
         across = math.copysign(pull.slipping, across)
     along = case.rest * pull.rest + case.along * pull.along
     side = across * pull.across
-    force = (along * x - side * y, along * y + side * x, 0.0)
-    six = wrench(force, pull.at, about)
-    six[5] += across * pull.turning
+    fx, fy, fz = (along * p + side * q for p, q in zip(pull.towards, pull.aside, strict=True))
+    six = wrench((fx, fy, fz), pull.at, about)
+    six[3:] += across * pull.turning * np.array(pull.axis)
     return six
 
 

@@ -14,7 +14,7 @@ from msgspec import Struct
 
 from platekit import tables
 from platekit.cutting.contours import cut_out
-from platekit.geometry import Loop, Point, Pose, ends, pose_at
+from platekit.geometry import Loop, Plane, Point, Pose, ends, pose_at
 from platekit.laying.spans import z_range
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount, PlacedPulley, Side
 from platekit.strength.places import Place3
@@ -43,14 +43,18 @@ class Seat(Struct, frozen=True):
 class Pull(Struct, frozen=True):
     """What a belt does to the shaft of a part, at one position of it: place of the pulley's middle, forces in N.
 
-    `towards` is the unit vector to the other pulley. `rest` pulls that way with a new belt standing; `along` that way
-    and `across` square to it under the motor's full torque; `turning` (N mm) is the pull times the pulley's radius.
+    `towards` is the unit vector to the other pulley, `aside` that turned a quarter about the shafts, which point along
+    `axis`: in the plate where these stand square to it, else in a plane that stands on it. `rest` pulls towards the
+    other with a new belt standing; `along` that way and `across` aside under the motor's full torque; `turning` (N mm)
+    is the pull times the pulley's radius, about the axis.
     `slipping` is how many times that pull makes the belt slip.
     """
 
     belt: str
     at: Place3
-    towards: Point
+    towards: Place3
+    aside: Place3
+    axis: Place3
     rest: float
     along: float
     across: float
@@ -277,19 +281,31 @@ def _pull(
     """What a belt does to one of its shafts; the other one feels the same the other way."""
     forces = belt.result.forces
     assert forces is not None
-    x, y = pose_at(mine.travel, travel).point(mine.center)
-    away = (other.center[0] - x, other.center[1] - y)
+    drawn = mine.drawn
+    px, py, pz = drawn.spot(mine.center, mine.plane)
+    x, y = pose_at(mine.mount_travel, travel).point((px, py))
+    (a, b), _ = drawn.flat((x, y, pz))
+    away = (other.center[0] - a, other.center[1] - b)
     far = math.hypot(*away) or 1.0
+    ahead, up = away[0] / far, away[1] / far
     return Pull(
         belt=belt.name,
-        at=(x, y, mine.plane + thickness / 2),
-        towards=(away[0] / far, away[1] / far),
+        at=(x, y, pz + thickness / 2),
+        towards=_mixed(drawn, ahead, up),
+        aside=_mixed(drawn, -up, ahead),
+        axis=drawn.n,
         rest=forces.driver_new.along,
         along=forces.driver_running.along,
         across=sign * forces.driver_running.across,
         turning=forces.running.pull * mine.pitch_diameter / 2,
         slipping=min(max(forces.slip_margin, 1.0), STARTING_WITHOUT_END),
     )
+
+
+def _mixed(drawn: Plane, a: float, b: float) -> Place3:
+    """A direction of a belt's plane, in the plate frame."""
+    x, y, z = (a * p + b * q for p, q in zip(drawn.u, drawn.v, strict=True))
+    return (x, y, z)
 
 
 def without_forces(layout: Layout, names: Sequence[str]) -> tuple[PlacedBelt, ...]:
