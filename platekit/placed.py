@@ -345,6 +345,7 @@ class CuttingOrder(Struct, frozen=True):
     """How the user wants the plate cut, in mm; None and empty where the spec leaves it open."""
 
     process: Process
+    position: float | None
     sheet: tuple[float, float] | None
     remnant: tuple[Point, ...] | None
     copies: int
@@ -358,6 +359,7 @@ class CuttingOrder(Struct, frozen=True):
         """What the words of the spec ask for."""
         return cls(
             process=words.process,
+            position=words.position,
             sheet=words.sheet,
             remnant=None if words.remnant is None else tuple(words.remnant),
             copies=words.copies,

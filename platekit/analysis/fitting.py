@@ -17,6 +17,7 @@ from msgspec.structs import replace
 
 from platekit import tables
 from platekit.cutting import Capability, Operations, capability_of, how_made
+from platekit.cutting.capability import LIMIT_SIGMAS
 from platekit.geometry import CurvedSlot, Disc, Slot
 from platekit.placed import Layout, Opening, PlacedMount
 from platekit.tables.scatter import hole_scatter
@@ -30,8 +31,6 @@ FIT_WARN = 0.99
 """Probability that every screw goes in below which the plate gets a warning. Ours: one plate in a hundred."""
 FIT_STOP = 0.8
 """Probability below which it may not be cut. Ours: one plate in five."""
-LIMIT_SIGMAS = 3.0
-"""Standard deviations in the limit by which a process's sizes come off (ours: a limit is kept but for 3 in 1,000)."""
 MOST_JOINTS = 200
 """Screws of one mount up to which odds are worked out (a stated limit, ours)."""
 OPENED_DRAWS = 20_000
@@ -290,7 +289,7 @@ class _Cut(Struct, frozen=True):
 
     @classmethod
     def _as_cut(cls, capability: Capability, opening: Opening) -> _Cut:
-        position = hole_scatter(capability.process).position
+        position = capability.position.value
         if not isinstance(opening.shape, Disc):
             return cls(opening.size, position, 0.0, 0.0)
         narrowest = opening.size + capability.hole_error.value - capability.taper_loss
@@ -304,7 +303,7 @@ class _Cut(Struct, frozen=True):
         scatter, printed = hole_scatter(tool), 0.0
         position = scatter.position
         if capability.traits.table:
-            position = math.hypot(position, hole_scatter(capability.process).position)
+            position = math.hypot(position, capability.position.value)
         else:
             printed = hole_scatter("printed").position
         return cls(opening.size, position, scatter.size or 0.0, printed)

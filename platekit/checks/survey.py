@@ -481,7 +481,7 @@ def _share_words(mount: PlacedMount, source: str) -> str:
         return "measure the part and give its pattern as measured"
     if source == "printing":
         return "have the marks made by a table, or drill through the part"
-    return "use a process that cuts closer, or drill through the part"
+    return "give cutting: position, if your table is better than is taken for granted; else drill through the part"
 
 
 def percent(probability: float) -> str:
@@ -512,9 +512,9 @@ RULES = (
         "fit-odds",
         "a plate that does not bolt up",
         f"a warning below {percent(FIT_WARN)}, a stop below {percent(FIT_STOP)}",
-        "ours; scatter of holes from memory",
+        "ours; scatter of holes by the tables",
         fit_odds,
         levels=("stop", "warn"),
-        keys=("limits.fit_warn", "limits.fit_stop"),
+        keys=("limits.fit_warn", "limits.fit_stop", "cutting.position"),
     ),
 )

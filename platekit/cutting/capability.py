@@ -19,10 +19,13 @@ from msgspec import Struct
 from platekit.placed import SAME_LENGTH, Layout, PlateLimits, Value
 from platekit.tables.iso_9013 import limit_deviation
 from platekit.tables.processes import CuttingRange, Quantity, Traits, cutting_of, process_rules, process_traits
+from platekit.tables.scatter import hole_scatter
 
 if TYPE_CHECKING:
     from platekit.spec.machine import CutQuantity, Machine
 
+LIMIT_SIGMAS = 3.0
+"""Standard deviations in a limit (plus or minus) that is printed or given (ours: it is kept but for 3 in 1,000)."""
 LARGEST_LISTED = 999.999
 """Largest size for which ISO 9013 gives a deviation here, mm (below 1000); a larger one is taken to scatter as much."""
 
@@ -31,7 +34,7 @@ class Capability(Struct, frozen=True):
     """What can be held in a plate of `thickness`; lengths in mm, the taper in radians, each with its origin.
 
     `hole_error` is by how much holes come out larger (smaller: negative) on the average. `own_scatter` is None where
-    ISO 9013 says it by size.
+    ISO 9013 says it by size. `position` is one standard deviation, each way, of the place of what the table cuts.
     """
 
     process: str
@@ -40,6 +43,7 @@ class Capability(Struct, frozen=True):
     smallest_hole: Value
     taper: Value
     hole_error: Value
+    position: Value
     own_scatter: Value | None
     pierce_room: Value
     lead: Value
@@ -68,7 +72,8 @@ class Capability(Struct, frozen=True):
 
 def capability_of(layout: Layout) -> Capability:
     """What the process of this layout, or the machine that its spec names, holds in its plate."""
-    return _capability(layout.cutting.process, layout.thickness, layout.limits, layout.spec.machine)
+    cutting = layout.cutting
+    return _capability(cutting.process, layout.thickness, layout.limits, layout.spec.machine, cutting.position)
 
 
 Fitness = Literal["unknown", "no", "hardly", "beyond", "poorly", "unusual", "thin", "good"]
@@ -120,8 +125,20 @@ def _has_cut(machine: Machine | None, thickness: float) -> bool:
     return thin - SAME_LENGTH <= thickness <= thick + SAME_LENGTH
 
 
+def _position(process: str, given: float | None) -> Value:
+    """One standard deviation of a place, mm: a third of what the spec gives as plus or minus, else the table's."""
+    if given is not None:
+        return Value(given / LIMIT_SIGMAS, "given")
+    if not process_traits(process).table:
+        return Value(0.0, "no table")
+    found = hole_scatter(process)
+    return Value(found.position, f"{found.source.name}, {found.source.kind}")
+
+
 @lru_cache(maxsize=64)
-def _capability(process: str, thickness: float, limits: PlateLimits, machine: Machine | None) -> Capability:
+def _capability(
+    process: str, thickness: float, limits: PlateLimits, machine: Machine | None, position: float | None
+) -> Capability:
     rules = process_rules(process)
 
     def own(quantity: CutQuantity) -> Value | None:
@@ -143,6 +160,7 @@ def _capability(process: str, thickness: float, limits: PlateLimits, machine: Ma
         smallest_hole=limits.smallest_hole,
         taper=own("taper") or Value(math.radians(lean.value), lean.source),
         hole_error=own("hole_error") or Value(0.0, "not known"),
+        position=_position(process, position),
         own_scatter=own("scatter") or (usual("scatter") if "scatter" in rules else None),
         pierce_room=room,
         lead=lead,

@@ -166,6 +166,8 @@ def _rest(model: words.SpecModel) -> Iterator[Figure]:
         yield Figure("guard.thickness", "guard sheet", guard.thickness, "guard")
     if cutting.kerf is not None:
         yield Figure("cutting.kerf", "kerf", cutting.kerf, "cutting")
+    if cutting.position is not None:
+        yield Figure("cutting.position", "table accuracy", cutting.position, "cutting")
     if cutting.sheet is not None:
         yield Figure("cutting.sheet", "sheet", max(cutting.sheet), "sheet")
     kinds = {"inside_radius": "corner limit", "gap": "gap limit"}

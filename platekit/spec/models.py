@@ -618,6 +618,11 @@ class CuttingWords(WordsModel):
 
     process: Process = Field(default="plasma", description="The process; its limits come from the tables.")
     kerf: PositiveLength | None = Field(default=None, description="Width of the cut.")
+    position: LengthFromZero | None = Field(
+        default=None,
+        description="How far what your table cuts or marks lies off its place, plus or minus, as its maker says or a "
+        "coupon shows; if left out, that of an entry-level table of this process.",
+    )
     sheet: Size | None = Field(
         default=None, description="[width, height] of the stock or the table; the plate must fit."
     )

@@ -19,3 +19,13 @@ def test_every_process_and_every_work_by_hand_has_a_scatter() -> None:
 def test_an_unknown_way_names_the_known_ones() -> None:
     with pytest.raises(LookupFailed, match="drilled out"):
         hole_scatter("gnawed")
+
+
+@pytest.mark.parametrize(
+    ("way", "limit"),
+    # plus or minus at three standard deviations: entry-level plasma tables 0.76 mm, laser 0.13 at most, waterjet 0.25
+    [("plasma", 0.76), ("laser", 0.13), ("waterjet", 0.25)],
+)
+def test_places_of_cutting_tables(way: str, limit: float) -> None:
+    assert 0.4 * limit < 3 * hole_scatter(way).position < 1.05 * limit
+    assert hole_scatter(way).source.kind == "published"

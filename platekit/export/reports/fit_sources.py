@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from platekit.analysis.fitting import FIT_STOP, FIT_WARN, LIMIT_SIGMAS, limits_of
+from platekit.analysis.fitting import FIT_STOP, FIT_WARN, limits_of
 from platekit.cutting import capability_of, operations_of
+from platekit.cutting.capability import LIMIT_SIGMAS
 from platekit.export.reports.rows import SourceRow, kind_of, told
 from platekit.placed import Layout, Value
 from platekit.tables.scatter import hole_scatter
@@ -33,10 +34,12 @@ def fit_sources(layout: Layout) -> Iterator[SourceRow]:
     if not layout.stacks:
         return
     measured = {mount.name for mount in layout.mounts.values() if mount.survey is not None}
-    placed = ("places of what the table cuts or marks", capability.process)
-    if not capability.traits.table:
-        placed = ("places of what is marked through the paper", "printed")
-    ways = [placed, ("places of drilled holes", "drilled")]
+    ways = [("places of drilled holes", "drilled")]
+    if capability.traits.table:
+        sigma = f"{show_length(capability.position.value, unit)} each way, one standard deviation"
+        yield SourceRow("places of what the table cuts or marks", sigma, *kind_of(capability.position))
+    else:
+        ways.insert(0, ("places of what is marked through the paper", "printed"))
     if len(measured) < len(layout.stacks):
         ways.append(("places of the part's holes", "part"))
     for what, way in ways:
