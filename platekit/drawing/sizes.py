@@ -6,15 +6,19 @@ import math
 
 from msgspec import Struct
 
-from platekit.geometry import CurvedSlot, Disc, Slot
+from platekit.geometry import CurvedSlot, Disc, Point, Slot
 from platekit.placed import Layout, Opening, PlacedMount
 from platekit.units import POUND, Unit, show_length
 
 
 class PatternSize(Struct, frozen=True):
-    """What gives a pattern its size: `words` for people, `circle` its diameter if it is a bolt circle (mm)."""
+    """What gives a pattern its size: `words` for people, `circle` its diameter if it is a bolt circle (mm).
+
+    `at` is where on the plate it is told: on its centre line, midway between two holes, as far down as that is.
+    """
 
     words: str
+    at: Point
     circle: float | None = None
 
 
@@ -66,10 +70,18 @@ def pattern_size(layout: Layout, mount: PlacedMount) -> PatternSize | None:
     """What gives a mount's pattern its size; None for points that form neither circle, rectangle nor pair."""
     unit = layout.spec.unit
     if mount.bolt_circle is not None:
-        return PatternSize(f"bolt circle Ø{figure(mount.bolt_circle, unit)}", mount.bolt_circle)
-    if mount.rectangle is not None:
-        width, height = mount.rectangle
-        return PatternSize(f"holes {figure(width, unit)} × {figure(height, unit)}")
-    if len(mount.points) == 2:
-        return PatternSize(f"holes {figure(math.dist(*mount.points), unit)} apart")
-    return None
+        x, y = mount.pose.point((0.0, 0.0))
+        turns = sorted(math.atan2(py - y, px - x) for px, py in mount.points)
+        middles = [(a + b) / 2 for a, b in zip(turns, [*turns[1:], turns[0] + math.tau], strict=True)]
+        lowest = min(middles, key=lambda turn: (round(math.sin(turn), 6), turn))
+        radius = mount.bolt_circle / 2
+        at = (x + radius * math.cos(lowest), y + radius * math.sin(lowest))
+        return PatternSize(f"bolt circle Ø{figure(mount.bolt_circle, unit)}", at, mount.bolt_circle)
+    if mount.rectangle is None and len(mount.points) != 2:
+        return None
+    (ax, ay), (bx, by) = mount.points[:2]
+    if mount.rectangle is None:
+        words = f"holes {figure(math.dist(*mount.points), unit)} apart"
+    else:
+        words = f"holes {figure(mount.rectangle[0], unit)} × {figure(mount.rectangle[1], unit)}"
+    return PatternSize(words, ((ax + bx) / 2, (ay + by) / 2))

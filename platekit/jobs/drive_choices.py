@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -15,7 +14,7 @@ from platekit.errors import DriveError, PlatekitError
 from platekit.export.data.rounded import Figures, tidied
 from platekit.export.files import rewrite
 from platekit.export.text.drive import in_columns
-from platekit.export.text.verdict import WIDTH
+from platekit.export.text.terminal import folded
 from platekit.placed import Layout
 from platekit.spec.editing import Value, with_value
 from platekit.spec.source import read, source_of
@@ -216,7 +215,7 @@ def _merits(choices: RankedDrives) -> list[str]:
     lines = [*in_columns([("", *named), *shares]), ""]
     for name in named:
         what, bearable = MERITS[name]
-        lines += textwrap.wrap(f"  {name}: {what}, over {bearable:g}", WIDTH, subsequent_indent="    ")
+        lines += folded(f"  {name}: {what}, over {bearable:g}", then="    ")
     if any(choice.belts_needed is None for choice in choices.best):
-        lines += textwrap.wrap(LOOK_UP, WIDTH, subsequent_indent="    ")
+        lines += folded(LOOK_UP, then="    ")
     return lines

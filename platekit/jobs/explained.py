@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 
 from platekit.analysis.assembly import Assembly, AssemblyStep, Hindrance, assembly, way_back
 from platekit.analysis.nearness import said_positions
 from platekit.export.data.rounded import Figures, tidied
 from platekit.export.reports.rows import back_words
-from platekit.export.text.verdict import WIDTH
+from platekit.export.text.terminal import folded
 from platekit.placed import Layout
 from platekit.studies.governing import Explained, Governing, explained
 from platekit.units import INCH, show_length
@@ -27,7 +26,7 @@ def explained_text(layout: Layout) -> str:
 
 def _wrapped(sentences: Iterator[str]) -> Iterator[str]:
     for number, sentence in enumerate(sentences, start=1):
-        yield from textwrap.wrap(sentence, WIDTH, initial_indent=f"{number:>3}  ", subsequent_indent=" " * 5)
+        yield from folded(sentence, f"{number:>3}  ", " " * 5)
 
 
 def _pair(layout: Layout, one: Explained) -> str:

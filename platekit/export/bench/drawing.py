@@ -55,7 +55,7 @@ from platekit.drawing.sizes import figure, opening_size, pattern_size
 from platekit.drawing.view import View
 from platekit.export.bench.words import ranged
 from platekit.geometry import Arc, Box, CurvedSlot, Disc, Point, Shape, Slot, between, box_round
-from platekit.placed import Layout, Opening, PlacedMount, Side
+from platekit.placed import Layout, Opening, Side
 
 METRIC: Final = (10, 5, 2, 1, 1 / 2, 1 / 2.5, 1 / 4, 1 / 5, 1 / 10, 1 / 20, 1 / 25, 1 / 50, 1 / 100, 1 / 200, 1 / 500)
 """Scales of a drawing in mm. Published: ISO 5455; 1 : 2.5, 1 : 4 and 1 : 25 are common practice (scale rulers)."""
@@ -591,24 +591,8 @@ def _circles(layout: Layout, view: View) -> Iterator[NameWish]:
     """What gives each pattern its size."""
     for mount in list(layout.mounts.values())[:12]:
         size = pattern_size(layout, mount)
-        if size is None:
-            continue
-        x, y = mount.pose.point((0.0, 0.0))
-        if size.circle is not None:
-            angle = _between_holes(mount)
-            point = (x + size.circle / 2 * math.cos(angle), y + size.circle / 2 * math.sin(angle))
-        else:
-            (ax, ay), (bx, by) = mount.points[:2]
-            point = ((ax + bx) / 2, (ay + by) / 2)
-        yield NameWish(((f"{mount.name}: {size.words}", "italic"),), view.at(point), 0.5, 0.0)
-
-
-def _between_holes(mount: PlacedMount) -> float:
-    """A direction midway between two holes of a bolt circle, the lowest there is."""
-    x, y = mount.pose.point((0.0, 0.0))
-    turns = sorted(math.atan2(py - y, px - x) for px, py in mount.points)
-    middles = [(a + b) / 2 for a, b in zip(turns, [*turns[1:], turns[0] + math.tau], strict=True)]
-    return min(middles, key=lambda turn: (round(math.sin(turn), 6), turn))
+        if size is not None:
+            yield NameWish(((f"{mount.name}: {size.words}", "italic"),), view.at(size.at), 0.5, 0.0)
 
 
 def _clear(layout: Layout, view: View) -> Iterator[Box]:

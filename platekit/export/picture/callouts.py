@@ -35,7 +35,7 @@ from platekit.export.picture.dimensions import (
     travel_points,
 )
 from platekit.geometry import Box, Disc, Point, Shape, Swing, distance
-from platekit.placed import Layout, Opening, PlacedMount
+from platekit.placed import Layout, Opening
 
 BOTTOM: Final = 72.0
 ALL_NAMED: Final = 44
@@ -164,21 +164,8 @@ def pattern_labels(layout: Layout, view: View) -> Iterator[Label]:
         size = pattern_size(layout, mount)
         if size is None:
             continue
-        at = view.at(_beside_the_holes(mount, size.circle))
         lines = ((f"{mount.name} {size.words}", 11.0, False),)
-        yield Label(f"pattern {mount.name}", mount.name, lines, *at, 1.0, "dimensions", "soft")
-
-
-def _beside_the_holes(mount: PlacedMount, circle: float | None) -> Point:
-    """A point of the centre line that lies midway between two holes, as far down as there is one."""
-    x, y = zero_of(mount)
-    if circle is None:
-        first, second = mount.points[0], mount.points[1]
-        return ((first[0] + second[0]) / 2, (first[1] + second[1]) / 2)
-    turns = sorted(math.atan2(py - y, px - x) for px, py in mount.points)
-    middles = [(a + b) / 2 for a, b in zip(turns, [*turns[1:], turns[0] + 2 * math.pi], strict=True)]
-    angle = min(middles, key=lambda turn: (round(math.sin(turn), 6), turn))
-    return (x + circle / 2 * math.cos(angle), y + circle / 2 * math.sin(angle))
+        yield Label(f"pattern {mount.name}", mount.name, lines, *view.at(size.at), 1.0, "dimensions", "soft")
 
 
 def opening_labels(layout: Layout, made: Sequence[Operations], view: View) -> Iterator[Label]:

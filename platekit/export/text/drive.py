@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
@@ -13,7 +12,8 @@ from platekit.export.data.plate import belt_figures, verdict_figures
 from platekit.export.data.rounded import Figures, tidied
 from platekit.export.picture.drive_chart import compared
 from platekit.export.text.belt import belt_rows
-from platekit.export.text.verdict import WIDTH, finding_lines
+from platekit.export.text.terminal import folded
+from platekit.export.text.verdict import finding_lines
 from platekit.placed import Layout, PlacedBelt
 
 LABEL: Final = 21
@@ -90,9 +90,9 @@ def drive_text(layout: Layout, verdict: Verdict, chart: Path | None) -> str:
 def _belt(layout: Layout, belt: PlacedBelt) -> list[str]:
     lines = [f"{belt.name}: {belt.driver.mount} to {belt.driven.mount}"]
     for label, said in belt_rows(layout, belt):
-        lines += textwrap.wrap(said, WIDTH, initial_indent=f"  {label:<{LABEL}}", subsequent_indent=" " * (LABEL + 2))
+        lines += folded(said, f"  {label:<{LABEL}}", " " * (LABEL + 2))
     for note in belt.result.notes:
-        lines += textwrap.wrap(f"  - {note}", WIDTH, subsequent_indent="    ")
+        lines += folded(f"  - {note}", then="    ")
     return lines
 
 

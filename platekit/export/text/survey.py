@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Final
 
 from platekit.analysis.fitting import FitCure, MountFit, hole_text
 from platekit.checks.survey import SOURCE_WORDS, percent
+from platekit.export.text.terminal import folded
 from platekit.spec import Spec
 from platekit.studies.surveyed import Surveyed
 from platekit.survey.blunder import Suspect
@@ -17,8 +17,6 @@ from platekit.survey.plan import MeasuringPlan
 from platekit.survey.result import Checked, LocatedFeature, Survey, listed
 from platekit.units import Unit, mm_per
 
-WIDTH = 100
-"""Columns of the text; fixed, so that the same spec gives the same text everywhere."""
 DIGITS: dict[Unit, int] = {"mm": 2, "in": 4}
 """Decimals of a length: a caliper's (common practice)."""
 MARKED = 2.5
@@ -73,7 +71,7 @@ def said_length(mm: float, unit: Unit, sign: bool = False) -> str:
 def _pattern(one: Surveyed, unit: Unit) -> Iterator[str]:
     yield f"{one.mount}: {_counts(one)}"
     if one.refused is not None:
-        yield from _wrapped(f"cannot be solved: {one.refused}")
+        yield from _paragraph(f"cannot be solved: {one.refused}")
         if one.suspect is not None:
             yield from _suspect(one, one.suspect, unit)
         yield ""
@@ -88,13 +86,13 @@ def _pattern(one: Surveyed, unit: Unit) -> Iterator[str]:
     yield f"  origin and x as asked: {one.survey.frame}; lengths in {CALLED[unit]}"
     yield ""
     yield from _columns(_hole_rows(one.survey, unit))
-    yield from _wrapped(HOLE_WORDS)
+    yield from _paragraph(HOLE_WORDS)
     yield ""
     yield from _columns(_reading_rows(one, unit))
-    yield from _wrapped(READING_WORDS)
+    yield from _paragraph(READING_WORDS)
     yield ""
     for sentence in sentences(one, unit):
-        yield from _wrapped(sentence)
+        yield from _paragraph(sentence)
 
 
 def _counts(one: Surveyed) -> str:
@@ -166,7 +164,7 @@ def _checks_one(one: Surveyed) -> bool:
 
 def _suspect(one: Surveyed, suspect: Suspect, unit: Unit) -> Iterator[str]:
     for sentence in _suspect_words(one, suspect, unit):
-        yield from _wrapped(sentence)
+        yield from _paragraph(sentence)
 
 
 def _suspect_words(one: Surveyed, suspect: Suspect, unit: Unit) -> Iterator[str]:
@@ -334,11 +332,11 @@ def _plan(mount: str, plan: MeasuringPlan, unit: Unit) -> Iterator[str]:
     yield ""
     if plan.clockwise is not None:
         order = ", ".join(plan.clockwise)
-        yield from _wrapped(
+        yield from _paragraph(
             f"note which way round the holes go, looking at the part: `clockwise: [{order}]` if {order} follow each "
             "other clockwise, else in the other order"
         )
-    yield from _wrapped(
+    yield from _paragraph(
         f"with all of these the worst hole's sigma is about {_fine(plan.worst_sigma, unit)} {unit}, and "
         f"{plan.redundancy} readings check the others"
     )
@@ -360,5 +358,5 @@ def _figure(rows: Rows, column: int) -> bool:
     return all(cell[0] in "+-0123456789?" or cell in ("floats", "not") for cell in cells) and rows[0][column] != ""
 
 
-def _wrapped(sentence: str) -> list[str]:
-    return textwrap.wrap(sentence, WIDTH, initial_indent="  ", subsequent_indent="    ")
+def _paragraph(sentence: str) -> list[str]:
+    return folded(sentence, "  ", "    ")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -12,14 +11,13 @@ from platekit.drawing.like_findings import grouped, same_at
 from platekit.drawing.sizes import mass_figure
 from platekit.export.data.found_places import found_lines
 from platekit.export.text.belt import belt_line
+from platekit.export.text.terminal import folded
 from platekit.placed import Layout
 from platekit.units import show_length
 
 if TYPE_CHECKING:
     from platekit.export.publishing import Published
 
-WIDTH = 100
-"""Columns of the text; fixed, so that the same plate gives the same text everywhere."""
 INDENT = " " * 6
 
 
@@ -71,14 +69,12 @@ def finding_lines(alike: Sequence[Finding]) -> list[str]:
     """Findings that say the same, as lines: the sentence, what would do, the reason why it is accepted."""
     finding = alike[0]
     first = f"{finding.level:<5} {finding.rule}: {finding.message}{same_at(alike)}"
-    lines = textwrap.wrap(first, WIDTH, subsequent_indent=INDENT)
+    lines = folded(first, then=INDENT)
     if finding.advice:
-        lines += textwrap.wrap(
-            f"> {finding.advice.text}", WIDTH, initial_indent=INDENT, subsequent_indent=INDENT + "  "
-        )
+        lines += folded(f"> {finding.advice.text}", INDENT, INDENT + "  ")
     if finding.accepted is not None:
         text = f"accepted: {finding.accepted}"
-        lines += textwrap.wrap(text, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT)
+        lines += folded(text, INDENT, INDENT)
     return lines
 
 
