@@ -313,6 +313,11 @@ class PlacedBelt(Struct, frozen=True):
         return (self.driven, *self.idlers, self.driver)
 
     @property
+    def impossible(self) -> bool:
+        """Whether its shafts cannot carry it, so that it was laid out as if they stood square to the plate."""
+        return not self.drawn.lies and any(p.axis is not None and p.axis.lies for p in self.pulleys)
+
+    @property
     def drawn(self) -> Plane:
         """The plane it runs in, square to its shafts."""
         return self.driver.drawn

@@ -36,7 +36,10 @@ def blocked(layout: Layout) -> Iterator[Finding]:
     openings = [opening for opening in layout.openings if opening.through or opening.depth]
     index = Index([opening.shape.box for opening in openings])
     low, high = layout.plate_z
+    unreal = _of_impossible_belts(layout)
     for body in layout.bodies:
+        if body.name in unreal:
+            continue
         if body.z[0] >= high - SAME_LENGTH or body.z[1] <= low + SAME_LENGTH:
             continue
         for shape in body.covered(low, high):
@@ -47,6 +50,12 @@ def blocked(layout: Layout) -> Iterator[Finding]:
             if not deep or not covered_by_union(shape, deep, body.gap):
                 yield _blocked(layout, body, shape)
                 break
+
+
+def _of_impossible_belts(layout: Layout) -> frozenset[str]:
+    """Pulleys and runs of belts that `shaft-along` refuses: they are not where they were laid out."""
+    names = tuple(f"{belt.name}." for belt in layout.belts if belt.impossible)
+    return frozenset(body.name for body in layout.bodies if names and body.name.startswith(names))
 
 
 def _deep_enough(layout: Layout, side: str | None, depth: float, body: Body) -> bool:
@@ -136,7 +145,8 @@ def clash(layout: Layout) -> Iterator[Finding]:
     groups: dict[tuple[str, str], list[Meeting]] = {}
     told = {(one.hole, name) for one in misplaced(layout) for name in one.shafts}  # `shaft-place` says these
     round_them = _belts_and_shafts(layout)
-    for one in _meetings(layout.bodies):
+    unreal = _of_impossible_belts(layout)
+    for one in _meetings(tuple(body for body in layout.bodies if body.name not in unreal)):
         if (one.a.screw, one.b.name) in told or (one.b.screw, one.a.name) in told:
             continue
         if (one.a.name, one.b.name) in round_them or (one.b.name, one.a.name) in round_them:

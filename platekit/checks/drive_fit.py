@@ -294,7 +294,7 @@ def align(layout: Layout) -> Iterator[Finding]:
     from platekit.tables import belts
 
     for belt in layout.belts:
-        if belt.request.belt is None:
+        if belt.request.belt is None or belt.impossible:
             continue
         family = belts.section(belt.request.belt.section).family
         moved, fixed = _movable(layout, belt)
@@ -414,7 +414,7 @@ def pulley_order(layout: Layout) -> Iterator[Finding]:
     wrong = {name for one in misplaced(layout) for name in one.shafts}
     for belt in layout.belts:
         for pulley in (belt.driver, belt.driven):
-            if pulley.drawn.lies:  # it is beside the plate or above it, not behind
+            if pulley.drawn.lies or belt.impossible:  # it is beside the plate or above it, not behind
                 continue
             beyond = pulley.z[1] <= low if pulley.side == "near" else pulley.z[0] >= high
             spot = Disc(pulley.center, SHAFT_POINT)

@@ -97,7 +97,7 @@ def rub(layout: Layout) -> Iterator[Finding]:
     through = [opening.shape for opening in layout.openings if opening.through]
     index = Index([shape.box for shape in through])
     for belt in layout.belts:
-        if belt.drawn.lies:  # `over-plate` says it, with another mend
+        if belt.drawn.lies or belt.impossible:  # `over-plate` says it, with another mend
             continue
         running = [body for body in layout.bodies if body.name.startswith(f"{belt.name}.")]
         near: list[tuple[float, Body]] = []

@@ -70,6 +70,8 @@ def test_shafts_square_to_each_other_are_said_to_be() -> None:
     (finding,) = of(text, "shaft-along")
     assert finding.level == "stop"
     assert finding.found == pytest.approx(90.0)
+    for rule in ("align", "pulley-order", "blocked", "clash", "rub"):  # nothing is judged that cannot be there
+        assert not of(text, rule)
 
 
 def test_a_shaft_that_is_not_told_beside_one_on_feet_is_asked_for() -> None:
