@@ -11,9 +11,8 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
 
-from platekit.geometry.edges import Edge, edge_intersections
+from platekit.geometry.edges import Edge, edge_intersections, moments
 from platekit.geometry.index import Index
-from platekit.geometry.loop import Loop, edges_loop, moments
 from platekit.geometry.point import EPS, Point, between
 
 JOIN = 1e-6
@@ -58,14 +57,16 @@ def _cut(edge: Edge, points: Iterable[Point]) -> list[Edge]:
     return [edge.part(s, t, p, q) for (s, p), (t, q) in pairwise(stops)]
 
 
-def outlines(candidates: Sequence[Edge], inside: Callable[[Point], bool], keep_touching: bool = False) -> list[Loop]:
-    """The outer outlines, counter-clockwise, of the region that `inside` describes, with its holes filled.
+def outlines(
+    candidates: Sequence[Edge], inside: Callable[[Point], bool], keep_touching: bool = False
+) -> list[list[Edge]]:
+    """The outer outlines, counter-clockwise, of the region that `inside` describes, as closed chains; holes are filled.
 
     `candidates` must hold every part of the region's edge, in either direction, and may hold more. With
     `keep_touching` a hole that touches its outline in a point is not filled but becomes part of that outline.
     """
     bordering = [turned for piece in pieces_of(candidates) if (turned := _border(piece, inside)) is not None]
-    return outer_loops_of(bordering, keep_touching)
+    return outer_chains(bordering, keep_touching)
 
 
 def _border(piece: Edge, inside: Callable[[Point], bool]) -> Edge | None:
@@ -82,8 +83,8 @@ def _sides(piece: Edge, place: float, inside: Callable[[Point], bool]) -> tuple[
     return inside((x - step * uy, y + step * ux)), inside((x + step * uy, y - step * ux))
 
 
-def outer_loops_of(pieces: Iterable[Edge], keep_touching: bool = False) -> list[Loop]:
-    """The counter-clockwise loops that pieces with the inside on their left form, largest first."""
+def outer_chains(pieces: Iterable[Edge], keep_touching: bool = False) -> list[list[Edge]]:
+    """The counter-clockwise closed chains that pieces with the inside on their left form."""
     chains = _all_chained(list(pieces))
     areas = [moments(chain)[0] for chain in chains]
     outer = [chain for chain, area in zip(chains, areas, strict=True) if area > SPECK]
@@ -91,7 +92,7 @@ def outer_loops_of(pieces: Iterable[Edge], keep_touching: bool = False) -> list[
         for chain, area in zip(chains, areas, strict=True):
             if area < -SPECK:
                 _splice(outer, chain)
-    return sorted((edges_loop(chain) for chain in outer), key=lambda loop: -round(loop.area, 6))
+    return outer
 
 
 def _all_chained(pieces: list[Edge]) -> list[list[Edge]]:

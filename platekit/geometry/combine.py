@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from platekit.errors import GeometryError
 from platekit.geometry.arrange import SIDE_STEP, outlines, pieces_of
 from platekit.geometry.edges import Edge
-from platekit.geometry.loop import Loop, reject_crossing
+from platekit.geometry.loop import Loop, loops_of, reject_crossing
 from platekit.geometry.measure import COVER_TOLERANCE, covers, crosses, distance, edge_distance
 from platekit.geometry.point import EPS, Point
 from platekit.geometry.shapes import Shape
@@ -29,7 +29,7 @@ def union_loops(shapes: Iterable[Shape]) -> list[Loop]:
     def inside(p: Point) -> bool:
         return any(_within(loop, p) for loop in loops)
 
-    return outlines([edge for loop in loops for edge in loop.edges], inside)
+    return loops_of(outlines([edge for loop in loops for edge in loop.edges], inside))
 
 
 def _within(loop: Loop, p: Point) -> bool:
@@ -73,7 +73,7 @@ def difference(outline: Shape, cutters: Sequence[Shape]) -> list[Loop]:
     def inside(p: Point) -> bool:
         return _within(body, p) and not any(_within(loop, p) for loop in others)
 
-    return outlines(_all_edges([body, *others]), inside, keep_touching=True)
+    return loops_of(outlines(_all_edges([body, *others]), inside, keep_touching=True))
 
 
 def intersection(a: Shape, b: Shape) -> list[Loop]:
@@ -83,7 +83,7 @@ def intersection(a: Shape, b: Shape) -> list[Loop]:
     def inside(p: Point) -> bool:
         return _within(first, p) and _within(second, p)
 
-    return outlines(_all_edges([first, second]), inside)
+    return loops_of(outlines(_all_edges([first, second]), inside))
 
 
 def _all_edges(loops: Sequence[Loop]) -> list[Edge]:

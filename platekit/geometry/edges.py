@@ -8,6 +8,7 @@ edge is a number from 0 at `a` to 1 at `b`.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from msgspec import Struct
 
@@ -17,6 +18,10 @@ from platekit.geometry.pose import Pose
 PARALLEL = 1e-12
 """Sine of the angle below which two lines count as parallel: their crossing would be lost in rounding. Common
 practice."""
+
+SHARP = 1e-6
+"""Sine of the smallest turn at a vertex that counts as a corner: a smooth joint is off by rounding only; where a line
+was cut off at an arc that it touches, by the root of rounding. Common practice."""
 
 
 class Line(Struct, frozen=True):
@@ -366,3 +371,42 @@ def _across(e1: Arc, e2: Edge) -> list[tuple[Point, Point]]:
         others = [q for q in others if e2.faces(q)]
     own = [p for p in ((cx + r1 * ux, cy + r1 * uy), (cx - r1 * ux, cy - r1 * uy)) if e1.faces(p)]
     return [(p, q) for p in own for q in others]
+
+
+def moments(edges: Iterable[Edge]) -> tuple[float, float, float]:
+    """Area and first moments `(A, A x, A y)` of what closed edges enclose; negative when clockwise.
+
+    Chord polygon by the shoelace formula, plus the circle segment of each arc: area r2/2 (s - sin s), its
+    centroid 4 r sin3(s/2) / (3 (s - sin s)) from the centre along the middle of the arc (P, any handbook of
+    plane figures).
+    """
+    area, mx, my = [], [], []
+    for edge in edges:
+        (ax, ay), (bx, by) = edge.a, edge.b
+        w = ax * by - bx * ay
+        area.append(0.5 * w)
+        mx.append(w * (ax + bx) / 6.0)
+        my.append(w * (ay + by) / 6.0)
+        if isinstance(edge, Arc):
+            a, x, y = _segment_moments(edge)
+            area.append(a)
+            mx.append(x)
+            my.append(y)
+    return math.fsum(area), math.fsum(mx), math.fsum(my)
+
+
+def _segment_moments(edge: Arc) -> tuple[float, float, float]:
+    s, r = edge.sweep, edge.radius
+    area = 0.5 * r * r * _less_sine(s)
+    lever = 2.0 / 3.0 * r**3 * math.sin(0.5 * abs(s)) ** 3 * math.copysign(1.0, s)
+    middle = edge.start + 0.5 * s
+    cx, cy = edge.center
+    return area, area * cx + lever * math.cos(middle), area * cy + lever * math.sin(middle)
+
+
+def _less_sine(s: float) -> float:
+    """The difference s - sin s, by its series where subtracting would lose digits."""
+    if abs(s) > 0.1:
+        return s - math.sin(s)
+    q = s * s
+    return s * q / 6.0 * (1.0 - q / 20.0 * (1.0 - q / 42.0 * (1.0 - q / 72.0)))

@@ -15,8 +15,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from platekit.geometry.edges import edge_of
-from platekit.geometry.loop import FLATTEST, SHARP, Vertex
+from platekit.geometry.edges import SHARP, edge_of
+from platekit.geometry.loop import FLATTEST, Vertex
 from platekit.geometry.point import Point, between
 
 LEAST_CHORDS: Final = 3

@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from platekit.errors import GeometryError
-from platekit.geometry.edges import Arc, Edge, Line, edge_gap, edge_intersections, edge_of
+from platekit.geometry.edges import SHARP, Arc, Edge, Line, edge_gap, edge_intersections, edge_of, moments
+from platekit.geometry.index import Index
 from platekit.geometry.point import CHORD_ERROR, EPS, Box, Gap, Point, between, box_round, polar, turned
 from platekit.geometry.pose import Pose
 
@@ -27,10 +28,6 @@ Vertex = tuple[float, float, float]
 
 LEAF = 8
 """Edges that are looked at one by one before they are put into boxes; found by trying, any value works."""
-
-SHARP = 1e-6
-"""Sine of the smallest turn at a vertex that counts as a corner: a smooth joint is off by rounding only; where a line
-was cut off at an arc that it touches, by the root of rounding. Common practice."""
 
 WOBBLE = 1e-11
 """Length in mm by which rounding may put a vertex off: what it turns a very short edge by is no corner. Common
@@ -198,10 +195,17 @@ class Loop(Struct, frozen=True, dict=True):
         return loops[0]
 
     def grown_all(self, d: float) -> tuple[Loop, ...]:
-        """Every loop that growing by `d` mm leaves, none or several when shrinking; see `grown`."""
-        from platekit.geometry.offset import offset_loops
+        """Every loop that growing by `d` mm leaves, largest first; none or several when shrinking. See `grown`."""
+        if abs(d) <= EPS:
+            return (self,)
+        from platekit.geometry.offset import moved_edges, offset_chains
 
-        return offset_loops(self, d)
+        if d > 0.0 and self.is_convex:
+            # moved edges and corner arcs follow each other, and none is nearer to another edge: no pieces need be told
+            # true from false, so edges as short as rounding do no harm
+            return (Loop(tuple((*edge.a, edge.bulge) for edge in moved_edges(self, d))),)
+        loops = loops_of(offset_chains(self, d))
+        return tuple(loops[:1] if d > 0.0 else loops)
 
     def loop(self) -> Loop:
         """The loop itself."""
@@ -209,9 +213,9 @@ class Loop(Struct, frozen=True, dict=True):
 
     def polygon(self, chord: float = CHORD_ERROR, outside: bool = True) -> Polygon:
         """A shapely polygon that holds the loop (`outside`) or lies within it, at most `chord` mm away."""
-        from platekit.geometry.polygons import loop_polygon
+        from platekit.geometry.polygons import polygon_of
 
-        return loop_polygon(self, chord, outside)
+        return polygon_of(self.edges, chord, outside)
 
     @cached_property
     def _flats(self) -> list[_Flat]:
@@ -358,45 +362,6 @@ def _odd(flats: Sequence[_Flat], px: float, py: float) -> bool:
     return odd
 
 
-def moments(edges: Iterable[Edge]) -> tuple[float, float, float]:
-    """Area and first moments `(A, A x, A y)` of what closed edges enclose; negative when clockwise.
-
-    Chord polygon by the shoelace formula, plus the circle segment of each arc: area r2/2 (s - sin s), its
-    centroid 4 r sin3(s/2) / (3 (s - sin s)) from the centre along the middle of the arc (P, any handbook of
-    plane figures).
-    """
-    area, mx, my = [], [], []
-    for edge in edges:
-        (ax, ay), (bx, by) = edge.a, edge.b
-        w = ax * by - bx * ay
-        area.append(0.5 * w)
-        mx.append(w * (ax + bx) / 6.0)
-        my.append(w * (ay + by) / 6.0)
-        if isinstance(edge, Arc):
-            a, x, y = _segment_moments(edge)
-            area.append(a)
-            mx.append(x)
-            my.append(y)
-    return math.fsum(area), math.fsum(mx), math.fsum(my)
-
-
-def _segment_moments(edge: Arc) -> tuple[float, float, float]:
-    s, r = edge.sweep, edge.radius
-    area = 0.5 * r * r * _less_sine(s)
-    lever = 2.0 / 3.0 * r**3 * math.sin(0.5 * abs(s)) ** 3 * math.copysign(1.0, s)
-    middle = edge.start + 0.5 * s
-    cx, cy = edge.center
-    return area, area * cx + lever * math.cos(middle), area * cy + lever * math.sin(middle)
-
-
-def _less_sine(s: float) -> float:
-    """The difference s - sin s, by its series where subtracting would lose digits."""
-    if abs(s) > 0.1:
-        return s - math.sin(s)
-    q = s * s
-    return s * q / 6.0 * (1.0 - q / 20.0 * (1.0 - q / 42.0 * (1.0 - q / 72.0)))
-
-
 def loop_of(vertices: Iterable[Vertex]) -> Loop:
     """The loop through `(x, y, bulge)` vertices, made to run counter-clockwise, edges of length zero dropped.
 
@@ -459,8 +424,6 @@ def _turned_round(vertices: Sequence[Vertex], sense: float) -> tuple[Vertex, ...
 
 def reject_crossing(loop: Loop) -> None:
     """Raise GeometryError when two edges of a loop meet anywhere but at a shared vertex."""
-    from platekit.geometry.index import Index
-
     edges = loop.edges
     n = len(edges)
     for i, j in Index(loop.boxes).pairs_within(EPS):
@@ -584,3 +547,8 @@ def edges_loop(edges: Iterable[Edge]) -> Loop:
         else:
             vertices.append((*edge.a, edge.bulge))
     return clean_loop(vertices)
+
+
+def loops_of(chains: Iterable[Iterable[Edge]]) -> list[Loop]:
+    """The loops of closed chains of edges, largest first."""
+    return sorted(map(edges_loop, chains), key=lambda loop: -round(loop.area, 6))

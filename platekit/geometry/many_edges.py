@@ -7,7 +7,7 @@ allows, leads past the buried part, and what is left crosses a few neighbours on
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final
 
 import numpy
@@ -15,8 +15,7 @@ from numpy.typing import NDArray
 
 from platekit.geometry.arrange import pieces_of
 from platekit.geometry.edges import Arc, Edge
-from platekit.geometry.loop import Loop
-from platekit.geometry.point import EPS
+from platekit.geometry.point import EPS, Point
 from platekit.geometry.polygons import Ring
 
 STEPS: Final = 20
@@ -27,9 +26,14 @@ LEAST_STEP: Final = 1e-4
 _Numbers = NDArray[numpy.float64]
 
 
-def true_pieces(loop: Loop, candidates: Sequence[Edge], reach: float) -> list[Edge]:
-    """The pieces of candidates, cut at each other, that no part of the outline is nearer to than `reach` mm."""
-    ring = Ring(loop)
+def true_pieces(
+    outline: Sequence[Edge], candidates: Sequence[Edge], reach: float, away: Callable[[Point], float]
+) -> list[Edge]:
+    """The pieces of candidates, cut at each other, that no part of the outline is nearer to than `reach` mm.
+
+    `away` is the exact distance of a point from the outline, mm: asked only where the chords cannot tell.
+    """
+    ring = Ring(outline)
     pieces = pieces_of(_unburied(candidates, ring, reach))
     if not pieces:
         return []
@@ -38,7 +42,7 @@ def true_pieces(loop: Loop, candidates: Sequence[Edge], reach: float) -> list[Ed
     for piece, about in zip(pieces, far.tolist(), strict=True):
         if about + ring.error < reach:
             continue
-        if about - ring.error >= reach or loop.nearest(piece.at(0.5)).distance >= reach:
+        if about - ring.error >= reach or away(piece.at(0.5)) >= reach:
             kept.append(piece)
     return kept
 

@@ -55,7 +55,7 @@ def narrowest(shape: Shape, below: float, outside: bool = False) -> Narrow | Non
     if isinstance(shape, Disc):
         width = 2 * shape.radius
         return Narrow(width, shape.center) if width < below and not outside else None
-    ring, starts, inward = narrow_points(shape.loop(), below, outside, CHORD, ALONG)
+    ring, starts, inward = narrow_points(shape.loop().edges, below, outside, CHORD, ALONG)
     if len(starts) == 0:
         return None
     return _shortest(ring, starts, inward, below)

@@ -8,11 +8,11 @@ old outline is nearer.
 from __future__ import annotations
 
 import math
+from typing import Protocol
 
-from platekit.geometry.arrange import outer_loops_of, pieces_of
-from platekit.geometry.edges import Edge, arc
-from platekit.geometry.loop import SHARP, Loop
-from platekit.geometry.point import EPS, Point
+from platekit.geometry.arrange import outer_chains, pieces_of
+from platekit.geometry.edges import SHARP, Edge, arc
+from platekit.geometry.point import Gap, Point
 
 MANY = 200
 """Candidates above which most are told to be false before they are cut; found by trying, any value works."""
@@ -21,40 +21,42 @@ NEARER = 1e-8
 """Length in mm by which a piece may seem nearer to the old outline than it is: rounding. Common practice."""
 
 
-def offset_loops(loop: Loop, d: float) -> tuple[Loop, ...]:
-    """The loops at `d` mm outside (or `-d` mm inside) a loop, largest first; none when nothing is left.
+class Outline(Protocol):
+    """What must be known of a closed outline to move it."""
 
-    Growing gives exactly one; a pocket that closes is filled.
+    @property
+    def edges(self) -> tuple[Edge, ...]:
+        """Its edges, counter-clockwise."""
+
+    def contains(self, p: Point) -> bool:
+        """Whether a point lies within it."""
+
+    def nearest(self, p: Point) -> Gap:
+        """How near a point lies to its edges."""
+
+
+def offset_chains(outline: Outline, d: float) -> list[list[Edge]]:
+    """The outlines at `d` mm outside (or `-d` mm inside) of an outline, as closed chains; none when nothing is left.
+
+    Growing gives one that holds all others: a pocket that closes is filled.
     """
-    if abs(d) <= EPS:
-        return (loop,)
-    if d > 0.0 and loop.is_convex:
-        return (_grown_convex(loop, d),)
-    candidates = _candidates(loop, d)
+    candidates = moved_edges(outline, d)
     reach = abs(d) - NEARER
     if len(candidates) > MANY:
         from platekit.geometry.many_edges import true_pieces
 
-        true = true_pieces(loop, candidates, reach)
+        true = true_pieces(outline.edges, candidates, reach, lambda p: outline.nearest(p).distance)
     else:
-        true = [piece for piece in pieces_of(candidates) if loop.nearest(piece.at(0.5)).distance >= reach]
-    loops = outer_loops_of(true)
-    return tuple(loops[:1] if d > 0.0 else loops)
+        true = [piece for piece in pieces_of(candidates) if outline.nearest(piece.at(0.5)).distance >= reach]
+    return outer_chains(true)
 
 
-def _grown_convex(loop: Loop, d: float) -> Loop:
-    """A convex loop grown: its moved edges and corner arcs follow each other, and none is nearer to another edge.
-
-    No pieces need be told true from false, so edges as short as rounding do no harm.
-    """
-    return Loop(tuple((*edge.a, edge.bulge) for edge in _candidates(loop, d)))
-
-
-def _candidates(loop: Loop, d: float) -> list[Edge]:
+def moved_edges(outline: Outline, d: float) -> list[Edge]:
+    """Each edge moved square to itself by `d` mm, with an arc round each vertex that opens up."""
     found: list[Edge] = []
-    before = loop.edges[-1]
-    for edge in loop.edges:
-        corner = _round_corner(loop, before, edge, d)
+    before = outline.edges[-1]
+    for edge in outline.edges:
+        corner = _round_corner(outline, before, edge, d)
         if corner is not None:
             found.append(corner)
         moved = edge.shifted(d)
@@ -64,9 +66,9 @@ def _candidates(loop: Loop, d: float) -> list[Edge]:
     return found
 
 
-def _round_corner(loop: Loop, before: Edge, after: Edge, d: float) -> Edge | None:
+def _round_corner(outline: Outline, before: Edge, after: Edge, d: float) -> Edge | None:
     """The arc round the vertex between two edges, where the outline turns away from the side it moves to."""
-    turn = _turn(loop, before, after)
+    turn = _turn(outline, before, after)
     if turn * d <= 0.0 or abs(turn) <= SHARP * 1e-3:
         return None
     ux, uy = before.direction(1.0)
@@ -74,15 +76,12 @@ def _round_corner(loop: Loop, before: Edge, after: Edge, d: float) -> Edge | Non
     return arc(after.a, abs(d), square, turn)
 
 
-def _turn(loop: Loop, before: Edge, after: Edge) -> float:
+def _turn(outline: Outline, before: Edge, after: Edge) -> float:
     """Angle by which the outline turns at a vertex, left positive; a cusp by where the inside lies."""
     (ux, uy), (vx, vy) = before.direction(1.0), after.direction(0.0)
     cross, dot = ux * vy - uy * vx, ux * vx + uy * vy
     if dot < 0.0 and abs(cross) <= SHARP:
-        x, y = _ahead(after.a, (ux, uy), 1e-4 * min(before.length, after.length))
-        return -math.pi if loop.contains((x, y)) else math.pi
+        step = 1e-4 * min(before.length, after.length)
+        ahead = (after.a[0] + step * ux, after.a[1] + step * uy)
+        return -math.pi if outline.contains(ahead) else math.pi
     return math.atan2(cross, dot)
-
-
-def _ahead(p: Point, u: Point, step: float) -> Point:
-    return (p[0] + step * u[0], p[1] + step * u[1])

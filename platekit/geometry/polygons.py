@@ -12,10 +12,9 @@ from numpy.typing import NDArray
 from shapely import Polygon as Polygon
 
 from platekit.geometry.edges import Arc, Edge
-from platekit.geometry.loop import Loop
 from platekit.geometry.point import CHORD_ERROR, Box, Point, polar
 
-__all__ = ["BoxTree", "FreeRoom", "Polygon", "Ring", "Within", "loop_polygon"]
+__all__ = ["BoxTree", "FreeRoom", "Polygon", "Ring", "Within", "polygon_of"]
 
 RING_CHORD = 1e-4
 """Farthest that the chords of a ring lie from its arcs, mm (ours): far below what is asked of it, or asked exactly."""
@@ -31,11 +30,11 @@ FIRST_LOT = 1000
 """Boxes in the first of the trees that are asked one after the other (ours); any value works."""
 
 
-def loop_polygon(loop: Loop, chord: float = CHORD_ERROR, outside: bool = True) -> Polygon:
-    """A polygon that holds the loop (`outside`) or lies within it, nowhere more than `chord` mm away."""
-    points = [p for edge in loop.edges for p in _edge_points(edge, chord, outside)]
+def polygon_of(edges: Sequence[Edge], chord: float = CHORD_ERROR, outside: bool = True) -> Polygon:
+    """A polygon that holds a closed outline (`outside`) or lies within it, nowhere more than `chord` mm away."""
+    points = [p for edge in edges for p in _edge_points(edge, chord, outside)]
     polygon = Polygon(points)
-    return polygon if polygon.is_valid else _repaired(loop, chord, outside)
+    return polygon if polygon.is_valid else _repaired(edges, chord, outside)
 
 
 def _edge_points(edge: Edge, chord: float, outside: bool) -> list[Point]:
@@ -57,9 +56,9 @@ def _steps(radius: float, sweep: float, chord: float) -> int:
     return max(math.ceil(sweep / (2.0 * half)), 1)
 
 
-def _repaired(loop: Loop, chord: float, outside: bool) -> Polygon:
+def _repaired(edges: Sequence[Edge], chord: float, outside: bool) -> Polygon:
     """For outlines so narrow that tangents of neighbouring edges cross: chords, moved to the safe side."""
-    points = [p for edge in loop.edges for p in _edge_points(edge, 0.4 * chord, edge.bulge < 0.0)]
+    points = [p for edge in edges for p in _edge_points(edge, 0.4 * chord, edge.bulge < 0.0)]
     rough = shapely.make_valid(Polygon(points))
     moved = rough.buffer(0.5 * chord if outside else -0.5 * chord, join_style="mitre", mitre_limit=2.0)
     return max(_parts(moved), key=lambda part: round(float(part.area), 6), default=Polygon())
@@ -72,11 +71,11 @@ def _parts(geometry: Polygon) -> list[Polygon]:
 class Ring:
     """An outline in chords, which is quick to ask how far thousands of points lie from it."""
 
-    def __init__(self, loop: Loop) -> None:
-        points = [p for edge in loop.edges for p in _edge_points(edge, RING_CHORD, edge.bulge < 0.0)]
+    def __init__(self, edges: Sequence[Edge]) -> None:
+        points = [p for edge in edges for p in _edge_points(edge, RING_CHORD, edge.bulge < 0.0)]
         ends = numpy.array(points)
         self._chords = shapely.STRtree(shapely.linestrings(numpy.stack([ends, numpy.roll(ends, -1, axis=0)], axis=1)))
-        self.error = 1e-9 + (RING_CHORD if any(isinstance(edge, Arc) for edge in loop.edges) else 0.0)
+        self.error = 1e-9 + (RING_CHORD if any(isinstance(edge, Arc) for edge in edges) else 0.0)
         """What a distance may be off, mm."""
 
     def distances(self, points: NDArray[numpy.float64]) -> NDArray[numpy.float64]:
@@ -230,14 +229,14 @@ def _moved(polygon: Polygon, x: float, y: float) -> Polygon:
 
 
 def narrow_points(
-    loop: Loop, below: float, outside: bool, chord: float, along: Sequence[float]
+    edges: Sequence[Edge], below: float, outside: bool, chord: float, along: Sequence[float]
 ) -> tuple[NDArray[numpy.float64], NDArray[numpy.float64], NDArray[numpy.float64]]:
     """The outline as a closed run of points, and starts with unit vectors across it, where it may be under `below`.
 
     Where a disc of that width rolls along all of one side, no start is given. Both sides of the outline are looked at
     from within the material: inside the loop, or outside of it.
     """
-    polygon = shapely.make_valid(Polygon([p for edge in loop.edges for p in _edge_points(edge, chord, True)]))
+    polygon = shapely.make_valid(Polygon([p for edge in edges for p in _edge_points(edge, chord, True)]))
     polygon = max(_parts(polygon), key=lambda part: round(float(part.area), 6), default=Polygon())
     none = numpy.empty((0, 2))
     if polygon.is_empty:

@@ -21,7 +21,7 @@ from platekit.errors import GeometryError
 from platekit.geometry.arrange import outlines
 from platekit.geometry.edges import Arc, Edge, Line, arc
 from platekit.geometry.hull import hull
-from platekit.geometry.loop import Loop
+from platekit.geometry.loop import Loop, loops_of
 from platekit.geometry.point import EPS, TAU, Point, between, polar
 from platekit.geometry.pose import Pose
 from platekit.geometry.shapes import CurvedSlot, Disc, Shape, Slot, curved_slot, slot
@@ -191,7 +191,7 @@ def _covered(
         track = back(p)
         return track.length > 0.0 and first.nearest_to_edge(track).distance <= EPS
 
-    loops = outlines([*first.edges, *last.edges, *tracks], inside)
+    loops = loops_of(outlines([*first.edges, *last.edges, *tracks], inside))
     if not loops:
         raise GeometryError("the space covered by the travel could not be worked out", "change the travel a little")
     return loops[0]

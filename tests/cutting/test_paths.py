@@ -14,7 +14,7 @@ from platekit.cutting.capability import capability_of
 from platekit.cutting.paths import CutPath, Paths, heat_reach, paths_of
 from platekit.cutting.route import HEAT_WEIGHT, in_order, way_cost
 from platekit.geometry import Point, Pose
-from platekit.geometry.loop import moments
+from platekit.geometry.edges import moments
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import load, loads

@@ -220,7 +220,7 @@ def _all_along(ring: Sequence[Edge], contour: Contour, half: float) -> Iterator[
 
 
 def _signed_area(ring: Sequence[Edge]) -> float:
-    from platekit.geometry.loop import moments
+    from platekit.geometry.edges import moments
 
     return moments(ring)[0]
 
