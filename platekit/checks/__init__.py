@@ -27,6 +27,7 @@ from platekit.checks import (
     seats,
     shafts,
     standard,
+    strength,
     sunk,
     survey,
     unknown,
@@ -62,6 +63,7 @@ RULES: tuple[Rule, ...] = (
     *room.RULES,
     *drive_fit.RULES,
     *drive.RULES,
+    *strength.RULES,
     *survey.RULES,
     *unknown.RULES,
 )

@@ -19,6 +19,7 @@ from platekit.checks.finding import Advice, Finding
 from platekit.checks.held import described
 from platekit.checks.room import fan_end, motors, need_of, on_feet
 from platekit.checks.rule import Rule
+from platekit.checks.strength import gap_in
 from platekit.cutting import capability_of, suited
 from platekit.errors import LookupFailed
 from platekit.geometry import Disc, Index, distance, hull
@@ -44,6 +45,7 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
     for mount in motors(layout):
         yield from _round_a_motor(layout, mount)
     yield from _under_parts(layout)
+    yield from _strength(layout)
     for belt in layout.belts:
         yield from _of_shafts(layout, belt)
         yield from _of_belt(belt)
@@ -95,6 +97,47 @@ def _bed(layout: Layout) -> Iterator[Finding]:
             features=("outline",),
             advice=Advice("give it in the machine's file: bed: [1250, 1250]"),
         )
+
+
+def _strength(layout: Layout) -> Iterator[Finding]:
+    """A plate of which nothing says what it carries, and belts whose pull on it is not known."""
+    gap = gap_in(layout)
+    if gap is not None and gap[1]:
+        yield Finding(
+            rule="not-checked",
+            level="note",
+            message=f"not checked: whether the plate holds, how far it bends and shakes, because {gap[0]}",
+            features=("plate",),
+            advice=Advice(gap[1]),
+        )
+    if gap is None:
+        yield from _pulls_unknown(layout)
+
+
+def _pulls_unknown(layout: Layout) -> Iterator[Finding]:
+    from platekit.strength.question import question_of, without_forces
+
+    question = question_of(layout)
+    for belt in without_forces(layout, [part.name for part in question.carried]):
+        yield Finding(
+            rule="not-checked",
+            level="note",
+            message=f"{belt.name}: not checked: what the belt does to the plate, because "
+            + ("idlers turn its pull" if belt.idlers else "no motor is given"),
+            features=whole(belt),
+            at=middle(belt),
+            advice=Advice("have it judged by hand" if belt.idlers else "give `drive.motor` from its plate"),
+        )
+    for part in question.carried:
+        if part.size is None:
+            yield Finding(
+                rule="not-checked",
+                level="note",
+                message=f"{part.name}: not checked: at which speeds the plate shakes, because nothing says how large "
+                f"{part.name} is",
+                features=(part.name, "plate"),
+                advice=Advice("give its mass: size: [..., ..., ...], or describe it as a body"),
+            )
 
 
 def _under_parts(layout: Layout) -> Iterator[Finding]:

@@ -160,8 +160,8 @@ class _Size:
         """The wanted size at places, by straight lines between the points of a grid."""
         across, up = self._shape
         place = (where - self.low) / self._step
-        i = np.clip(place[:, 0].astype(int), 0, across - 2)
-        j = np.clip(place[:, 1].astype(int), 0, up - 2)
+        i = np.clip(place[:, 0], 0, across - 2).astype(int)
+        j = np.clip(place[:, 1], 0, up - 2).astype(int)
         u, v = np.clip(place[:, 0] - i, 0, 1), np.clip(place[:, 1] - j, 0, 1)
         k, grid = j * across + i, self._grid
         low = grid[k] * (1 - u) + grid[k + 1] * u

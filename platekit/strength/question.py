@@ -14,10 +14,11 @@ from msgspec import Struct
 
 from platekit import tables
 from platekit.cutting.contours import cut_out
-from platekit.geometry import Loop, Plane, Point, Pose, ends, pose_at
+from platekit.geometry import Loop, Point, Pose, ends, pose_at
+from platekit.geometry.plane import Spatial
 from platekit.laying.spans import z_range
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount, PlacedPulley, Side
-from platekit.strength.places import Place3
+from platekit.tables import belts
 
 GRAVITY: Final = 9806.65
 """Standard gravity, mm/s2 (published: ISO 80000-3)."""
@@ -41,25 +42,27 @@ class Seat(Struct, frozen=True):
 
 
 class Pull(Struct, frozen=True):
-    """What a belt does to the shaft of a part, at one position of it: place of the pulley's middle, forces in N.
+    """What a belt does to the shaft of a part, at one position of it: the pulley's middle `at`, forces in N.
 
-    `towards` is the unit vector to the other pulley, `aside` that turned a quarter about the shafts, which point along
-    `axis`: in the plate where these stand square to it, else in a plane that stands on it. `rest` pulls towards the
-    other with a new belt standing; `along` that way and `across` aside under the motor's full torque; `turning` (N mm)
-    is the pull times the pulley's radius, about the axis.
-    `slipping` is how many times that pull makes the belt slip.
+    `towards` is the unit vector to the other pulley, `aside` square to it in the plane of the belt, `axis` along the
+    shaft. `rest` pulls towards with a new belt standing; `along` towards and `across` aside under the motor's full
+    torque; `turning` (N mm) is the pull times the pulley's radius. `slipping` is how many times that pull makes the
+    belt slip. `centres` is the distance of the shafts, mm, and `bears` the share of it that the pulleys may be out of
+    line.
     """
 
     belt: str
-    at: Place3
-    towards: Place3
-    aside: Place3
-    axis: Place3
+    at: Spatial
+    towards: Spatial
+    aside: Spatial
+    axis: Spatial
     rest: float
     along: float
     across: float
     turning: float
     slipping: float
+    centres: float
+    bears: float
 
 
 class Position(Struct, frozen=True):
@@ -67,7 +70,7 @@ class Position(Struct, frozen=True):
 
     travel: float
     seats: tuple[Seat, ...]
-    center: Place3
+    center: Spatial
     pulls: tuple[Pull, ...]
 
 
@@ -100,7 +103,7 @@ class Question(Struct, frozen=True):
     modulus: float
     poisson: float
     density: float
-    down: Place3
+    down: Spatial
     parts: tuple[Part, ...]
 
     @property
@@ -127,19 +130,13 @@ def asked_for(layout: Layout) -> bool:
     return any(mount.mass is not None for mount in layout.model.mounts.values())
 
 
-def staying(layout: Layout) -> tuple[str, ...]:
-    """The mounts that the plate is held by: what stays as it was; the first mount if none says so."""
-    marked = [name for name, mount in layout.model.mounts.items() if mount.original]
-    return tuple(marked or list(layout.model.mounts)[:1])
-
-
 def missing(layout: Layout) -> tuple[Missing, ...]:
     """What must be known before a plate's strength can be worked out."""
     return tuple(_missing(layout))
 
 
 def _missing(layout: Layout) -> Iterator[Missing]:
-    held = staying(layout)
+    held = layout.originals
     if layout.model.plate.mounting is None:
         yield Missing(None, "nothing says which way is down", "give plate: mounting: upright, near up or far up")
     for name, mount in layout.mounts.items():
@@ -158,7 +155,7 @@ def _missing(layout: Layout) -> Iterator[Missing]:
 
 def question_of(layout: Layout) -> Question:
     """The question that a layout asks; only where nothing is `missing`."""
-    held = staying(layout)
+    held = layout.originals
     openings = [opening.shape for opening in layout.openings if opening.through]
     pieces, inside = cut_out(layout.outline, openings)
     piece = max(pieces, key=lambda one: one.area)
@@ -176,7 +173,7 @@ def question_of(layout: Layout) -> Question:
     )
 
 
-def _down(layout: Layout) -> Place3:
+def _down(layout: Layout) -> Spatial:
     plate = layout.model.plate
     if plate.mounting == "upright":
         return (-math.cos(plate.up), -math.sin(plate.up), 0.0)
@@ -252,7 +249,7 @@ def _position(layout: Layout, mount: PlacedMount, travel: float) -> Position:
         travel=travel,
         seats=tuple(_seats(layout, mount, moved)),
         center=(*moved.point(mount.pose.point((x, y))), z + layout.thickness / 2),
-        pulls=tuple(_pulls(layout, mount, travel)),
+        pulls=tuple(_pulls(layout, mount, moved)),
     )
 
 
@@ -268,44 +265,41 @@ def _seats(layout: Layout, mount: PlacedMount, moved: Pose) -> Iterator[Seat]:
         yield Seat(name, moved.point(point), inner, max(bears, inner + 0.1 * screw.diameter))
 
 
-def _pulls(layout: Layout, mount: PlacedMount, travel: float) -> Iterator[Pull]:
+def _pulls(layout: Layout, mount: PlacedMount, moved: Pose) -> Iterator[Pull]:
     for belt in layout.belts:
         for mine, other, sign in ((belt.driver, belt.driven, 1.0), (belt.driven, belt.driver, -1.0)):
             if mine.mount == mount.name and belt.result.forces is not None and not belt.idlers:
-                yield _pull(belt, mine, other, travel, sign, layout.thickness)
+                yield _pull(belt, mine, other, moved, sign, layout.thickness)
 
 
 def _pull(
-    belt: PlacedBelt, mine: PlacedPulley, other: PlacedPulley, travel: float, sign: float, thickness: float
+    belt: PlacedBelt, mine: PlacedPulley, other: PlacedPulley, moved: Pose, sign: float, thickness: float
 ) -> Pull:
     """What a belt does to one of its shafts; the other one feels the same the other way."""
-    forces = belt.result.forces
+    forces, plane = belt.result.forces, belt.drawn
     assert forces is not None
-    drawn = mine.drawn
-    px, py, pz = drawn.spot(mine.center, mine.plane)
-    x, y = pose_at(mine.mount_travel, travel).point((px, py))
-    (a, b), _ = drawn.flat((x, y, pz))
-    away = (other.center[0] - a, other.center[1] - b)
+    x, y, z = plane.spot(mine.center, mine.plane)
+    x, y = moved.point((x, y))
+    (across, up), _ = plane.flat((x, y, z))
+    away = (other.center[0] - across, other.center[1] - up)
     far = math.hypot(*away) or 1.0
-    ahead, up = away[0] / far, away[1] / far
+    towards = plane.spot((away[0] / far, away[1] / far), 0.0)
+    request = belt.request.belt
+    family = belts.section(request.section).family if request is not None else "classical V"
     return Pull(
         belt=belt.name,
-        at=(x, y, pz + thickness / 2),
-        towards=_mixed(drawn, ahead, up),
-        aside=_mixed(drawn, -up, ahead),
-        axis=drawn.n,
+        at=(x, y, z + thickness / 2),
+        towards=towards,
+        aside=plane.spot((-away[1] / far, away[0] / far), 0.0),
+        axis=plane.n,
         rest=forces.driver_new.along,
         along=forces.driver_running.along,
         across=sign * forces.driver_running.across,
         turning=forces.running.pull * mine.pitch_diameter / 2,
         slipping=min(max(forces.slip_margin, 1.0), STARTING_WITHOUT_END),
+        centres=far,
+        bears=belts.family_figures(family).misalignment,
     )
-
-
-def _mixed(drawn: Plane, a: float, b: float) -> Place3:
-    """A direction of a belt's plane, in the plate frame."""
-    x, y, z = (a * p + b * q for p, q in zip(drawn.u, drawn.v, strict=True))
-    return (x, y, z)
 
 
 def without_forces(layout: Layout, names: Sequence[str]) -> tuple[PlacedBelt, ...]:

@@ -11,9 +11,9 @@ from msgspec import Struct
 
 from platekit.errors import StrengthError
 from platekit.geometry import Point
+from platekit.geometry.plane import Spatial
 from platekit.strength.element import UNKNOWNS, Plate, assembled
 from platekit.strength.mesh import Floats, Whole
-from platekit.strength.places import Place3
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
@@ -44,7 +44,7 @@ class Bearing(Struct, frozen=True, eq=False):
     part: Floats
 
 
-def bearing(plate: Plate, ring: Ring, about: Place3) -> Bearing:
+def bearing(plate: Plate, ring: Ring, about: Spatial) -> Bearing:
     """A ring of springs between the plate and a part that moves as a rigid body `about` a place.
 
     The springs stand where the plate lies within the ring, and are as stiff together as the whole ring.
@@ -87,7 +87,7 @@ def bearing(plate: Plate, ring: Ring, about: Place3) -> Bearing:
     )
 
 
-def rigid_mass(mass: float, inertia: Floats, center: Place3, about: Place3) -> Floats:
+def rigid_mass(mass: float, inertia: Floats, center: Spatial, about: Spatial) -> Floats:
     """The mass of a rigid body by its six movements `about` a place; `inertia` (3, 3) about its own centre of mass."""
     x, y, z = (one - other for one, other in zip(center, about, strict=True))
     arm = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
@@ -98,7 +98,7 @@ def rigid_mass(mass: float, inertia: Floats, center: Place3, about: Place3) -> F
     return whole
 
 
-def wrench(force: Sequence[float], at: Place3, about: Place3) -> Floats:
+def wrench(force: Sequence[float] | Floats, at: Spatial, about: Spatial) -> Floats:
     """A force (N) at a place, as its six parts `about` another: the force and its moments (N mm)."""
     arm = [one - other for one, other in zip(at, about, strict=True)]
     return np.concatenate([np.asarray(force, dtype=np.float64), np.cross(arm, force)])

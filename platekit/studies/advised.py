@@ -18,6 +18,7 @@ from msgspec.structs import replace
 
 from platekit.checks import check
 from platekit.checks.finding import Advice, Finding, Remedy, Verdict
+from platekit.checks.strength import bends_otherwise
 from platekit.errors import PlatekitError
 from platekit.geometry import Upright
 from platekit.layout import lay_out
@@ -33,6 +34,8 @@ WORK_OF_ONE: Final = 20
 """Work of any one trial, however few parts the plate has (ours)."""
 WORK_OF_A_SWEPT_SOLID: Final = 800
 """Work of a body that is no prism and travels: how near it comes is searched for, not worked out (ours)."""
+WORK_OF_STRENGTH: Final = 1900
+"""Work of judging a plate that bends otherwise than before, where the spec says what it carries (ours: seconds)."""
 WORSE: Final = 1.001
 """A stop has grown worse when more than this share of what was missing is missing now (ours: not by rounding)."""
 MOVABLE: Final = frozenset({"blocked", "clash", "edge", "head-seat", "order", "overlap", "reach", "web"})
@@ -131,7 +134,10 @@ class _Bench:
 
     def _judged(self, remedies: tuple[Remedy, ...]) -> _Outcome:
         try:
-            after = check(lay_out(edited(self.layout.spec, remedies)))
+            changed = lay_out(edited(self.layout.spec, remedies))
+            if bends_otherwise(self.layout, changed):
+                self._left -= WORK_OF_STRENGTH
+            after = check(changed)
         except PlatekitError:
             return _Outcome(frozenset(), harmless=False)
         missing = _missing(after)

@@ -17,9 +17,14 @@ MOTOR_BOLTS = "bolts: {size: M6, into: part, depth: 12, thread_in: steel, washer
 PUMP = "pattern: {standard: ISO 3019-2 80 A2}"
 
 
+HOLDS = "whether the plate holds"
+"""Said of every plate that carries something without a mass; tests/checks/test_strength.py has its cases."""
+
+
 def gaps(text: str) -> list[Finding]:
     layout = platekit.lay_out(platekit.loads(text, "plate.yaml"))
-    return [finding for finding in platekit.check(layout).findings if finding.rule == "not-checked"]
+    found = [finding for finding in platekit.check(layout).findings if finding.rule == "not-checked"]
+    return [finding for finding in found if HOLDS not in finding.message]
 
 
 def test_where_everything_is_known_nothing_is_said() -> None:

@@ -11,8 +11,8 @@ from textwrap import dedent
 
 from msgspec import Struct
 
+from tests.checks import carried, lying, rollers, test_drive_rules, test_rules
 from tests.checks import drives as driven
-from tests.checks import lying, rollers, test_drive_rules, test_rules
 from tests.checks import plates as plain
 
 MACHINE_BOLTS = "bolts: {size: M8, into: part, depth: 16, washer: true}"
@@ -203,6 +203,10 @@ def plates() -> Iterator[tuple[str, Plate]]:
         yield case.split()[0], Plate(rollers.changed(*swaps), rollers.SOUND)
     for case, swaps in CHANGED_LYING.items():
         yield case.split()[0], Plate(lying.changed(*swaps), lying.SOUND)
+    yield "resonance", Plate(carried.SOUND, driven.SOUND)
+    for text, rules in carried.CASES.values():
+        for rule in rules:
+            yield rule, Plate(text, driven.SOUND)
 
 
 def sound() -> dict[str, str]:

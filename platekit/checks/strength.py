@@ -1,0 +1,505 @@
+"""Rules on whether the plate holds: stress, movement of shafts, screws, threads, edges under repeated load, shaking.
+
+All of them read one answer of the room `strength`, which is worked out only where the spec says what the plate
+carries. It is first-order and linear: one thickness, seats that give way between two bounds, joints that stay shut. It
+is no certificate; local codes and licensed people decide.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Final
+
+from platekit import tables
+from platekit.checks.advice import say
+from platekit.checks.finding import Advice, Finding, Remedy
+from platekit.checks.rule import Rule
+from platekit.errors import LookupFailed, StrengthError
+from platekit.placed import SAME_LENGTH, Layout, PlacedMount
+from platekit.tables.torques import USUAL_CLASS
+from platekit.units import INCH
+
+if TYPE_CHECKING:
+    from platekit.strength.answer import Answer, AtScrew, Shaft
+
+OMEGA: Final = 1.67
+"""Yield strength over the stress that is allowed in it (published: AISC 360-16, chapter D, ASD)."""
+MUCH_TILT: Final = 3.0
+"""A pulley out of line this many times what its belt bears throws it off (ours)."""
+TIGHTENING: Final = 1.6
+"""Greatest over least preload of a screw tightened by a torque wrench (published: VDI 2230-1, table A8, 1.4 to 1.6)."""
+FRICTION: Final = 0.2
+"""Slip factor of surfaces as rolled (published: EN 1993-1-8 table 3.7, class D)."""
+SLIP_FACTOR: Final = 1.25
+"""gamma M3 of joints that must not slip (published: EN 1993-1-8 table 2.1)."""
+SLOTTED: Final = 0.63
+"""k_s of a long slot pushed along (published: EN 1993-1-8 table 3.6)."""
+OVERSIZED: Final = 0.85
+"""k_s of an oversized hole (published: EN 1993-1-8 table 3.6)."""
+CLEARANCE: Final = ((14.0, 1.0), (24.0, 2.0), (math.inf, 3.0))
+"""Clearance of a normal hole by the screw's diameter up to so many mm (published: EN 1090-2 table 11)."""
+RELIEVED: Final = 0.8
+"""Share of a pull by which a joint is pressed less (published: EN 1993-1-8, 3.9.2)."""
+SHUT: Final = 0.8
+"""Share of its least preload that a pull may take from a joint (ours): a fifth of it stays."""
+SHEARED: Final = 0.6
+"""Shear strength over tensile strength of a thread (common practice; 0.58 by von Mises)."""
+THREADED: Final = {"steel": 360.0, "cast iron": 200.0, "aluminium": 170.0}
+"""Tensile strength of what a thread is in, N/mm2 (published: EN 10025-2 for S235, EN 1561 for EN-GJL-200; aluminium:
+from memory, the weaker casting alloys)."""
+OLD_THREAD: Final = 0.75
+"""Share of its strength that an old thread is counted on for (ours): worn flanks, rust."""
+FLANKS: Final = 0.875
+"""Area of a nut thread's root over pi d L (geometry of the ISO profile: (P / 2 + (d - D2) tan 30) / P)."""
+APART: Final = 0.2
+"""A natural frequency this share off what shakes the plate is clear of it (common practice)."""
+CUT_EDGE: Final = 125.0
+"""Detail category of an edge cut by machine with shallow drag lines, N/mm2 (published: EN 1993-1-9, table 8.1)."""
+ENDLESS: Final = 0.737
+"""Share of a category that is borne without end (published: EN 1993-1-9, 7.1)."""
+FATIGUE_FACTOR: Final = 1.35
+"""gamma Mf, safe life, high consequence (published: EN 1993-1-9, table 3.1)."""
+SHEETS: Final = {
+    "mm": (2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 35, 40, 50, 60),
+    "in": tuple(
+        INCH * share
+        for share in (1 / 8, 3 / 16, 1 / 4, 5 / 16, 3 / 8, 1 / 2, 5 / 8, 3 / 4, 7 / 8, 1, 1.25, 1.5, 1.75, 2, 2.5)
+    ),
+}
+"""Thicknesses in which plate is stocked, mm (common practice)."""
+CREEPING: Final = frozenset({"acetal", "HDPE", "polycarbonate", "acrylic", "wood board"})
+"""Materials that give way with time or are no plate of one stiffness: their figures here would say nothing."""
+METALS_IN_FATIGUE: Final = frozenset({"steel", "stainless steel"})
+LIMITS: Final = "first-order, not a certificate"
+
+
+# ------------------------------------------------------------------------------------------- the answer
+
+
+def worked_out(layout: Layout) -> Answer | None:
+    """The answer for a layout; None where the spec does not say enough, or the plate cannot be worked out."""
+    if gap_in(layout) is not None:
+        return None
+    from platekit.strength.answer import answered
+    from platekit.strength.question import question_of
+
+    return answered(question_of(layout))
+
+
+def gap_in(layout: Layout) -> tuple[str, str] | None:
+    """Why the strength of a plate that carries something is not looked at, and what would let it; None where it is."""
+    from platekit.strength.question import asked_for, missing
+
+    if not asked_for(layout):
+        others = [name for name in layout.mounts if name not in layout.originals]
+        if not others:
+            return ("nothing is said to be carried by it", "")
+        return (
+            f"nothing says what {_listed(others)} weigh{'s' if len(others) == 1 else ''}",
+            f"give mounts: {others[0]}: mass: {{total: ... kg, centre: [0, 0, ...]}} from its plate or data sheet, and "
+            "plate: mounting",
+        )
+    if layout.material.family in CREEPING:
+        return (f"{layout.material.name} gives way with time", "ask who sells it what it bears for years")
+    wanted = missing(layout)
+    if wanted:
+        return wanted[0].why, wanted[0].advice
+    from platekit.strength.answer import answered
+    from platekit.strength.question import question_of
+
+    try:
+        answered(question_of(layout))
+    except StrengthError as error:
+        return str(error), "mend what is said of its edges first, then check again"
+    return None
+
+
+def bends_otherwise(before: Layout, after: Layout) -> bool:
+    """Whether a changed plate has another strength, which has to be worked out anew: that takes long."""
+    from platekit.strength.question import asked_for, missing, question_of
+
+    if not asked_for(after) or missing(after):
+        return False
+    return missing(before) != () or question_of(before) != question_of(after)
+
+
+def _listed(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _thicker(layout: Layout, times: float) -> Iterator[Advice]:
+    """The stocked thickness that is this many times the plate's, and the next one."""
+    found = 0
+    for thickness in SHEETS[layout.spec.unit]:
+        if thickness >= times * layout.thickness - SAME_LENGTH and thickness > layout.thickness + SAME_LENGTH:
+            size = say(layout, thickness)
+            yield Advice(f"make it {size} thick", (Remedy("plate.thickness", size),))
+            found += 1
+            if found == 2:
+                return
+
+
+NEARER = Advice("bring what it carries nearer to its screws, or stiffen it by a rib and have that judged")
+"""What else helps, without an edit."""
+
+# ------------------------------------------------------------------------------------------- stress, edges
+
+
+def strength(layout: Layout) -> Iterator[Finding]:
+    """Stress in the plate above what its material bears."""
+    answer = worked_out(layout)
+    if answer is None:
+        return
+    worst, bears = answer.worst, layout.material.yield_strength
+    allowed = bears / OMEGA
+    if worst.stress <= allowed:
+        return
+    x, y = worst.at
+    first, *others = [*_thicker(layout, math.sqrt(worst.stress / allowed)), NEARER]
+    yield Finding(
+        rule="strength",
+        level="stop" if worst.stress > bears else "warn",
+        message=f"the plate is stressed to {worst.stress:.0f} N/mm2 near ({say(layout, x)}, {say(layout, y)}) "
+        f"({worst.case}); {allowed:.0f} N/mm2 is allowed in {layout.material.name}, which yields at {bears:.0f} "
+        f"({LIMITS})",
+        features=("plate",),
+        at=worst.at,
+        found=worst.stress,
+        needed=allowed,
+        unit="N/mm2",
+        advice=first,
+        others=tuple(others),
+    )
+
+
+def fatigue(layout: Layout) -> Iterator[Finding]:
+    """An edge whose stress swings by more with every start than a cut edge bears without end."""
+    answer = worked_out(layout)
+    if answer is None or layout.material.family not in METALS_IN_FATIGUE:
+        return
+    allowed = ENDLESS * CUT_EDGE / FATIGUE_FACTOR
+    if answer.swing <= allowed:
+        return
+    x, y = answer.swing_at
+    first, *others = [*_thicker(layout, math.sqrt(answer.swing / allowed)), NEARER]
+    yield Finding(
+        rule="fatigue",
+        level="warn",
+        message=f"the stress at the edge near ({say(layout, x)}, {say(layout, y)}) swings by {answer.swing:.0f} N/mm2 "
+        f"between belt standing and starting; a cut edge bears {allowed:.0f} without end ({LIMITS})",
+        features=("plate",),
+        at=answer.swing_at,
+        found=answer.swing,
+        needed=allowed,
+        unit="N/mm2",
+        advice=first,
+        others=tuple(others),
+    )
+
+
+# ------------------------------------------------------------------------------------------- movement
+
+
+def sag(layout: Layout) -> Iterator[Finding]:
+    """A shaft that tilts, or a pulley that moves along it, by more than its belt bears."""
+    answer = worked_out(layout)
+    if answer is None:
+        return
+    shafts = [shaft for state in answer.states for shaft in state.shafts]
+    for belt in dict.fromkeys(shaft.belt for shaft in shafts):
+        worst = max((shaft for shaft in shafts if shaft.belt == belt), key=_out_of_line)
+        over = _out_of_line(worst)
+        if over <= 1.0:
+            continue
+        first, *others = [*_thicker(layout, over ** (1 / 3)), NEARER]
+        yield Finding(
+            rule="sag",
+            level="stop" if over > MUCH_TILT else "warn",
+            message=f"{worst.mount}: its shaft tilts by {math.degrees(worst.tilt):.2f} deg and its pulley moves "
+            f"{say(layout, abs(worst.axial))} out of line under weight and belt; {belt} bears "
+            f"{math.degrees(worst.bears):.2f} deg and {say(layout, worst.bears * worst.centres)} ({LIMITS})",
+            features=(worst.mount, belt, "plate"),
+            at=next(mount.points[0] for mount in layout.mounts.values() if mount.name == worst.mount),
+            found=math.degrees(over * worst.bears),
+            needed=math.degrees(worst.bears),
+            unit="deg",
+            advice=first,
+            others=tuple(others),
+        )
+
+
+def _out_of_line(shaft: Shaft) -> float:
+    """Of what the belt bears, the share that a shaft is out of line by tilting and by moving along itself."""
+    return max(shaft.tilt, abs(shaft.axial) / shaft.centres) / shaft.bears
+
+
+# ------------------------------------------------------------------------------------------- screws
+
+
+def preload(size: str) -> float | None:
+    """The least preload in N of a screw tightened to its torque; None for a size that no table has."""
+    try:
+        return tables.torque(size, USUAL_CLASS[tables.screw(size).system]).preload / TIGHTENING
+    except LookupFailed:
+        return None
+
+
+def slip(layout: Layout) -> Iterator[Finding]:
+    """Parts whose screws do not hold the plate by friction."""
+    answer = worked_out(layout)
+    if answer is None:
+        return
+    for mount in layout.mounts.values():
+        least = preload(mount.stack.size) if mount.stack is not None else None
+        if least is None:
+            continue
+        share = FRICTION * _hole_share(layout, mount)
+        worst, most = 0.0, None
+        whole = 0.0
+        for state in answer.states:
+            screws = [one for one in state.screws if one.mount == mount.name]
+            held = [share * max(least - RELIEVED * max(one.pull, 0.0), 1e-9) for one in screws]
+            whole = max(whole, sum(one.shear for one in screws) / sum(held))
+            for one, bears in zip(screws, held, strict=True):
+                if one.shear / bears > worst:
+                    worst, most = one.shear / bears, one
+        if most is None or worst * SLIP_FACTOR <= 1.0:
+            continue
+        bears = most.shear / worst / SLIP_FACTOR
+        yield Finding(
+            rule="slip",
+            level="stop" if whole > 1.0 else "warn",
+            message=f"{most.hole}: weight and belt push it sideways by {most.shear:.0f} N; by friction it holds "
+            f"{bears:.0f} N ({LIMITS})",
+            features=(most.hole, mount.name),
+            at=most.at,
+            found=most.shear,
+            needed=bears,
+            unit="N",
+            advice=Advice("use larger screws or more of them, or fit two dowel pins once the belt is set"),
+        )
+
+
+def _hole_share(layout: Layout, mount: PlacedMount) -> float:
+    """k_s of a mount's holes: long slots where it travels, oversized where they are wider than a normal hole."""
+    if mount.travel is not None:
+        return SLOTTED
+    assert mount.stack is not None
+    diameter = tables.screw(mount.stack.size).diameter
+    normal = diameter + next(room for up_to, room in CLEARANCE if diameter <= up_to)
+    sizes = [opening.size for opening in layout.openings if opening.name in mount.hole_names]
+    return OVERSIZED if sizes and max(sizes) > normal + SAME_LENGTH else 1.0
+
+
+def _most_pulled(answer: Answer, mount: PlacedMount) -> AtScrew | None:
+    screws = [one for state in answer.states for one in state.screws if one.mount == mount.name]
+    return max(screws, key=lambda one: one.pull) if screws else None
+
+
+def gap(layout: Layout) -> Iterator[Finding]:
+    """Joints that a pull opens."""
+    answer = worked_out(layout)
+    if answer is None:
+        return
+    for mount in layout.mounts.values():
+        least = preload(mount.stack.size) if mount.stack is not None else None
+        most = _most_pulled(answer, mount)
+        if least is None or most is None or most.pull <= SHUT * least:
+            continue
+        yield Finding(
+            rule="gap",
+            level="stop" if most.pull > least else "warn",
+            message=f"{most.hole}: weight and belt pull it off by {most.pull:.0f} N; tightened, it is sure of "
+            f"{least:.0f} N, of which {SHUT * least:.0f} N may be taken ({LIMITS})",
+            features=(most.hole, mount.name),
+            at=most.at,
+            found=most.pull,
+            needed=SHUT * least,
+            unit="N",
+            advice=Advice("use larger screws or more of them, set farther apart"),
+        )
+
+
+def thread(layout: Layout) -> Iterator[Finding]:
+    """Threads in a part or the plate that a tightened screw with its pull would strip."""
+    answer = worked_out(layout)
+    if answer is None:
+        return
+    for mount in layout.mounts.values():
+        stack, most = mount.stack, _most_pulled(answer, mount)
+        if stack is None or most is None or stack.into == "nut" or stack.length is None:
+            continue
+        least = preload(stack.size)
+        if least is None:
+            continue
+        inside = _threaded(layout, mount)
+        bears = _strips(stack.size, stack.engagement, inside, old=mount.standard is None and stack.into == "part")
+        pulled = least * TIGHTENING + max(most.pull, 0.0)
+        if pulled <= bears:
+            continue
+        yield Finding(
+            rule="thread",
+            level="stop" if max(most.pull, 0.0) > bears else "warn",
+            message=f"{most.hole}: tightened to its torque and pulled by weight and belt the screw draws "
+            f"{pulled / 1000:.1f} kN; {say(layout, stack.engagement)} of {stack.size} thread in {inside} bears "
+            f"{bears / 1000:.1f} kN ({LIMITS})",
+            features=(most.hole, mount.name),
+            at=most.at,
+            found=pulled / 1000,
+            needed=bears / 1000,
+            unit="kN",
+            advice=Advice("tighten it less by the same share, go deeper into the thread, or go through with a nut"),
+        )
+
+
+def _threaded(layout: Layout, mount: PlacedMount) -> str:
+    """What a mount's thread is cut in."""
+    stack = mount.stack
+    if stack is not None and stack.into == "plate":
+        return "aluminium" if layout.material.family == "aluminium" else "steel"
+    if stack is not None and stack.thread_in is not None:
+        return stack.thread_in
+    return "cast iron" if mount.standard is None else "aluminium"
+
+
+def _strips(size: str, engagement: float, inside: str, old: bool) -> float:
+    """The force in N that strips a thread of that length."""
+    area = FLANKS * math.pi * tables.screw(size).diameter * engagement
+    return area * SHEARED * THREADED[inside] * (OLD_THREAD if old else 1.0)
+
+
+# ------------------------------------------------------------------------------------------- shaking
+
+
+def resonance(layout: Layout) -> Iterator[Finding]:
+    """Natural frequencies of the plate with its motor that motor or belt meet within their speeds."""
+    if worked_out(layout) is None:
+        return
+    from platekit.strength.answer import frequencies
+    from platekit.strength.question import question_of
+
+    found = frequencies(question_of(layout))
+    for belt in layout.belts:
+        speeds = [(point.motor_rpm, point.belt_speed_m_s) for point in belt.result.points]
+        if found is None or not speeds or belt.request.before != 1:
+            continue
+        length = belt.result.belt_length / 1000
+        shakes = [  # by rpm of the motor: its turns, twice these, a belt's seam, twice that
+            *((1 / 60 * times, "the motor") for times in (1, 2)),
+            *((speeds[0][1] / speeds[0][0] / length * times, "the belt") for times in (1, 2)),
+        ]
+        slowest, fastest = min(rpm for rpm, _ in speeds), max(rpm for rpm, _ in speeds)
+        bands = []
+        for soft, stiff in found:
+            for each, by in shakes:
+                low, high = soft * (1 - APART) / each, stiff * (1 + APART) / each
+                if low < fastest and high > slowest and each > 0:
+                    bands.append((max(low, slowest), min(high, fastest), by, soft, stiff))
+        if not bands:
+            continue
+        yield _shaken(layout, belt.driver.mount, bands, (slowest, fastest))
+
+
+def _shaken(
+    layout: Layout,
+    mount: str,
+    bands: list[tuple[float, float, str, float, float]],
+    speeds: tuple[float, float],
+) -> Finding:
+    """One finding for all that shakes: the motor's speeds at which it does, near ones together."""
+    merged: list[list[float]] = []
+    for low, high, *_ in sorted(bands):
+        if merged and low <= merged[-1][1]:
+            merged[-1][1] = max(merged[-1][1], high)
+        else:
+            merged.append([low, high])
+    first = min(bands, key=lambda band: band[3])
+    rings = f"{first[3]:.1f} Hz" if first[4] - first[3] < 0.05 else f"{first[3]:.1f} to {first[4]:.1f} Hz"
+    told = ", ".join(f"{low:.0f} to {high:.0f}" for low, high in merged)
+    one_speed = speeds[1] - speeds[0] < 1.0
+    by_hand = (
+        "run it up once with the guard on and feel for it; stiffen the plate if it shakes"
+        if one_speed
+        else f"have the inverter skip {told} rpm, or run it up once with the guard on and see which of them shake"
+    )
+    return Finding(
+        rule="resonance",
+        level="warn",
+        message=f"the plate with {mount} rings at {rings}, by how far its seats give way; {first[2]} shakes it there "
+        + (f"at its {speeds[1]:.0f} rpm" if one_speed else f"(motor at {told} rpm)")
+        + f" ({LIMITS})",
+        features=(mount, "plate"),
+        at=(layout.mounts[mount].pose.x, layout.mounts[mount].pose.y),
+        found=first[3],
+        needed=None,
+        unit="Hz",
+        advice=Advice(by_hand),
+    )
+
+
+RULES = (
+    Rule(
+        "strength",
+        "a plate that is stressed beyond what its material bears",
+        "yield strength over 1.67, at the open edges and beyond the washers",
+        "AISC 360-16 (ASD), published; linear, first-order: local codes and licensed people decide",
+        strength,
+        levels=("stop", "warn"),
+        keys=("plate.material", "plate.thickness", "mounts.NAME.mass"),
+    ),
+    Rule(
+        "fatigue",
+        "an edge that cracks after many starts",
+        "0.737 of category 125 over 1.35, for an edge cut by machine, between belt standing and starting",
+        "EN 1993-1-9, published",
+        fatigue,
+        levels=("warn",),
+        keys=("plate.thickness", "mounts.NAME.mass"),
+    ),
+    Rule(
+        "sag",
+        "a shaft that tilts under weight and belt until the belt runs out of line",
+        "what belts of the family bear out of line; a stop at three times that",
+        "trade tables, common practice",
+        sag,
+        levels=("stop", "warn"),
+        keys=("plate.thickness", "mounts.NAME.mass"),
+    ),
+    Rule(
+        "slip",
+        "screws that do not hold the plate by friction",
+        "0.2 times the least preload, 0.63 of that in slots, over 1.25; a stop where a whole part would slip",
+        "EN 1993-1-8 and VDI 2230, published",
+        slip,
+        levels=("stop", "warn"),
+        keys=("mounts.NAME.bolts", "mounts.NAME.mass"),
+    ),
+    Rule(
+        "gap",
+        "a joint that a pull opens",
+        "four fifths of the least preload; a stop beyond all of it",
+        "VDI 2230 (scatter of preload), published; the share is ours",
+        gap,
+        levels=("stop", "warn"),
+        keys=("mounts.NAME.bolts", "mounts.NAME.mass"),
+    ),
+    Rule(
+        "thread",
+        "a thread that strips, an old one above all",
+        "0.6 of the tensile strength on the thread's root, three quarters of that in an old part",
+        "EN 1561, EN 10025-2, published; shares common practice and ours",
+        thread,
+        levels=("stop", "warn"),
+        keys=("mounts.NAME.bolts", "mounts.NAME.mass"),
+    ),
+    Rule(
+        "resonance",
+        "a plate that rings at a speed of its motor or belt",
+        "natural frequencies 20 % clear of the motor's turns, the belt's passing, and twice each",
+        "common practice",
+        resonance,
+        levels=("warn",),
+        keys=("plate.thickness", "mounts.NAME.mass", "drive.inverter"),
+    ),
+)

@@ -1,0 +1,98 @@
+"""The rules on whether a plate holds, each on a plate that has its finding and on one that has not."""
+
+from __future__ import annotations
+
+import pytest
+
+import platekit
+from platekit.checks import Finding, strength, unknown
+from platekit.placed import Layout
+from platekit.spec import with_value
+from tests.checks import carried, drives
+from tests.checks.carried import CASES, SOUND
+
+
+def laid(text: str) -> Layout:
+    return platekit.lay_out(platekit.loads(text, "plate.yaml"))
+
+
+def found(text: str, *left_out: str) -> dict[str, Finding]:
+    """The worst finding of each rule of the family."""
+    layout = laid(text)
+    findings = [f for rule in strength.RULES if rule.name not in left_out for f in rule.find(layout)]
+    return {f.rule: f for f in sorted(findings, key=lambda f: f.level == "stop")}
+
+
+def gaps(text: str) -> list[str]:
+    return [f.message for f in unknown.not_checked(laid(text)) if "plate holds" in f.message or "shakes" in f.message]
+
+
+def test_a_sound_plate_has_no_finding_but_the_speeds_to_skip() -> None:
+    assert set(found(SOUND)) == {"resonance"}
+    told = found(SOUND)["resonance"]
+    assert told.level == "warn"
+    assert "skip" in told.advice.text
+    assert not gaps(SOUND)
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_a_plate_that_does_not_hold(case: str) -> None:
+    text, wanted = CASES[case]
+    findings = found(text, "resonance")
+    assert {rule: findings[rule].level for rule in wanted if rule in findings} == wanted
+    for finding in findings.values():
+        assert finding.found is not None
+        assert finding.needed is not None
+        assert finding.found > finding.needed
+        assert finding.advice
+
+
+def test_the_thickness_that_is_advised_holds() -> None:
+    text, _ = CASES["far too thin"]
+    for _ in range(3):
+        thin = [f for rule, f in found(text, "resonance").items() if rule in ("strength", "sag")]
+        if not thin:
+            break
+        ideas = [idea for f in thin for idea in (f.advice, *f.others) if idea.remedies]
+        size = max(float(str(idea.remedies[0].value).split()[0]) for idea in ideas[:1])
+        text = with_value(text, "plate.thickness", f"{size:g} mm")
+    assert not {"strength", "sag"} & set(found(text, "resonance"))
+
+
+@pytest.mark.parametrize(
+    ("swap", "said"),
+    [
+        (("  mounting: upright\n", ""), "nothing says which way is down"),
+        (("    mass: {total: 6 kg, centre: [0, 0, 110], size: [150, 150, 220]}\n", ""), "nothing says what motor"),
+        (("material: mild steel", "material: acetal"), "acetal gives way with time"),
+    ],
+)
+def test_what_is_not_said_is_not_assumed(swap: tuple[str, str], said: str) -> None:
+    text = drives.changed(swap, text=SOUND)
+    assert not found(text)
+    assert any(said in message for message in gaps(text))
+
+
+def test_a_mass_needs_a_centre() -> None:
+    with pytest.raises(platekit.SpecError, match="centre"):
+        laid(SOUND.replace(", centre: [0, 0, 110]", ""))
+
+
+def test_a_motor_of_unknown_size_is_not_looked_at_for_shaking() -> None:
+    shaft = "  motor shaft:\n    carried_by: motor\n    shape: {circle: {diameter: 16}}\n    span: [-55, 0]\n"
+    text = SOUND.replace(", size: [150, 150, 220]", "").replace(f"bodies:\n{shaft}    relief: auto\n", "")
+    assert "resonance" not in found(text)
+    assert any("how large motor is" in message for message in gaps(text))
+
+
+def test_a_stiffer_seat_is_a_stiffer_plate() -> None:
+    from platekit.strength.answer import answered
+    from platekit.strength.question import question_of
+
+    sags = []
+    for support in ("soft", "steel"):
+        text = SOUND.replace(carried.MACHINE_BOLTS, f"{carried.MACHINE_BOLTS}\n    support: {support}")
+        states = answered(question_of(laid(text))).states
+        sags.append(max(state.sag for state in states))
+        assert len({state.ground for state in states}) == 2
+    assert sags == sorted(sags, reverse=True)
