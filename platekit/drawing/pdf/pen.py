@@ -127,9 +127,9 @@ class Pen:
         begun = False
         for start, *rest in map(tuple, _pieces(edges)):
             if not begun:
-                path.moveTo(*_scaled(way(start)))
+                path.moveTo(*(value * POINT for value in way(start)))
                 begun = True
-            numbers = [number for point in rest for number in _scaled(way(point))]
+            numbers = [value * POINT for point in rest for value in way(point)]
             if len(rest) == 1:
                 path.lineTo(*numbers)
             else:
@@ -240,10 +240,6 @@ def _binary_streams() -> Iterator[None]:
 
 
 # ----------------------------------------------------------------------------------------------- shapes
-
-
-def _scaled(point: Point) -> Point:
-    return (point[0] * POINT, point[1] * POINT)
 
 
 def _pieces(edges: Iterable[Edge]) -> Iterator[tuple[Point, ...]]:

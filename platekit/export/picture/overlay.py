@@ -42,7 +42,7 @@ from platekit.drawing.text import shortened, wrapped
 from platekit.drawing.view import View
 from platekit.errors import SheetError, SpecError
 from platekit.export.text.difference import mount_words, outline_words, pair_words, verdict_words
-from platekit.geometry import Box, Disc, Point, Shape, box_round
+from platekit.geometry import Box, Disc, Point, box_round
 from platekit.units import Unit, show_length
 
 PICTURE: Final = ".compare.svg"
@@ -151,7 +151,8 @@ def _plates(steel: Element, comparison: Comparison, unit: float) -> None:
         if pair.old is not None and pair.kind in ("changed", "removed"):
             node(steel, "path", d=path_of(pair.old.shape), fill="none", stroke_dasharray=dash, **_line(1.3 * unit))
         if pair.old is not None and pair.kind == "removed":
-            node(steel, "path", d=_crossed(pair.old.shape), fill="none", **_line(1.3 * unit))
+            x0, y0, x1, y1 = (number(value, 4) for value in pair.old.shape.box)
+            node(steel, "path", d=f"M{x0} {y0}L{x1} {y1}M{x0} {y1}L{x1} {y0}", fill="none", **_line(1.3 * unit))
     if comparison.outline is not None:
         outline = path_of(comparison.old.outline)
         node(steel, "path", d=outline, fill="none", stroke_dasharray=dash, **_line(1.3 * unit))
@@ -160,11 +161,6 @@ def _plates(steel: Element, comparison: Comparison, unit: float) -> None:
 def _line(width: float) -> dict[str, str]:
     """A line of the ink of pictures; `width` in mm of the plate, far finer than `stroke` writes it."""
     return {"stroke": COLOURS["ink"], "stroke_width": number(width, 6), "class_": "pk-line-ink"}
-
-
-def _crossed(shape: Shape) -> str:
-    (x0, y0, x1, y1) = (number(value, 4) for value in shape.box)
-    return f"M{x0} {y0}L{x1} {y1}M{x0} {y1}L{x1} {y0}"
 
 
 def _labels(root: Element, comparison: Comparison, view: View, field: Box) -> float:

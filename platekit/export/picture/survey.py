@@ -76,26 +76,22 @@ def survey_svg(spec: Spec, found: tuple[Surveyed, ...]) -> str:
     y += 44.0
     for one in found:
         y = _panel(sheet, one, spec.unit, y)
-    return written(_root(spec.title, sheet, y)) + "\n"
-
-
-def _root(title: str, sheet: Element, height: float) -> Element:
     root = node(
         None,
         "svg",
         xmlns="http://www.w3.org/2000/svg",
         width=WIDTH,
-        height=height,
-        viewbox=f"0 0 {number(WIDTH)} {number(height)}",
+        height=y,
+        viewbox=f"0 0 {number(WIDTH)} {number(y)}",
         font_family=FONT,
         role="img",
         aria_labelledby="pk-survey-title",
         class_="pk-picture",
     )
-    node(root, "title", id="pk-survey-title").text = f"{title}: what was measured"
-    node(root, "rect", width=WIDTH, height=height, fill=PAPER, class_="pk-paper")
+    node(root, "title", id="pk-survey-title").text = f"{spec.title}: what was measured"
+    node(root, "rect", width=WIDTH, height=y, fill=PAPER, class_="pk-paper")
     root.append(sheet)
-    return root
+    return written(root) + "\n"
 
 
 def _panel(sheet: Element, one: Surveyed, unit: Unit, top: float) -> float:
@@ -125,11 +121,14 @@ def _drawing(sheet: Element, one: Surveyed, survey: Survey, unit: Unit, top: flo
         _hole(marks, hole, view, enlarged)
     said = [*_readings(lines, one, survey, view, unit), *_next(lines, one, survey, view)]
     names = [*_names(holes, view, enlarged), *_single(one, survey, view, unit)]
-    # Values stand on their lines, so they come first; names keep off them and, where they can, off the lines.
+    # Values have only their lines to stand on, so they come first; names keep off them and, where they can, off the
+    # lines: of each, 60 points are enough for the placer to feel it.
     field = Box(24.0, top, WIDTH - 24.0, bottom)
-    kept = [*axes, *(_round(view.at((hole.x, hole.y)), 16.0) for hole in holes)]
+    centers = [view.at((hole.x, hole.y)) for hole in holes]
+    kept = [*axes, *(Box(x, y, x, y).grown(16.0) for x, y in centers)]
     on_lines = place([one.wish for one in said], field, kept)
-    ink = [point for one in said if one.wish.along is not None for point in _along(*one.wish.along)]
+    runs = [one.wish.along for one in said if one.wish.along is not None]
+    ink = [(a[0] + (b[0] - a[0]) * k / 60, a[1] + (b[1] - a[1]) * k / 60) for a, b in runs for k in range(61)]
     beside = place([one.wish for one in names], field, [*kept, *(spot.frame for spot in on_lines)], ink)
     for words, spot in zip([*said, *names], [*on_lines, *beside], strict=True):
         _write(labels, words, spot)
@@ -234,16 +233,6 @@ def _write(group: Element, said: _Said, spot: LabelSpot) -> None:
     if said.strong:
         patch.set("stroke", COLOURS["stop"])
         patch.set("stroke-width", "1.6")
-
-
-def _round(point: Point, reach: float) -> Box:
-    return Box(point[0], point[1], point[0], point[1]).grown(reach)
-
-
-def _along(a: Point, b: Point) -> Iterator[Point]:
-    """Points of a line, as near to each other as labels look at."""
-    count = max(math.ceil(math.dist(a, b) / 6.0), 1)
-    return ((a[0] + (b[0] - a[0]) * k / count, a[1] + (b[1] - a[1]) * k / count) for k in range(count + 1))
 
 
 def _ends(kind: str, a: LocatedFeature, b: LocatedFeature, view: View, beside: float) -> tuple[Point, Point]:
