@@ -19,10 +19,11 @@ from numpy.typing import NDArray
 
 from platekit.drive import take_up
 from platekit.errors import SpecError
-from platekit.geometry import Point
+from platekit.geometry import Point, Straight, lying
 from platekit.geometry.poses import Numbers, Poses, poses
+from platekit.laying.axes import told_axis, turned_pose
 from platekit.laying.given_places import shows_its_back
-from platekit.laying.mounts import MountPlaces, idler_wheels
+from platekit.laying.mounts import SQUARE_TO, MountPlaces, idler_wheels, travel_of
 from platekit.laying.runs import Run, belt_between, centre_distance, needed_travel, runs_of
 from platekit.placed import Side
 from platekit.spec import Spec
@@ -142,7 +143,7 @@ def space_of(spec: Spec, name: str, find: words.Find | None = None) -> SearchSpa
     find = find or _find_of(spec, name, mount.at)
     sides: tuple[Side, ...] = ("near", "far") if find.side == "either" else (find.side or mount.side,)
     run, pulley, other = _belt_of(spec, name, find)
-    return SearchSpace(
+    space = SearchSpace(
         spec=spec,
         name=name,
         find=find,
@@ -154,6 +155,10 @@ def space_of(spec: Spec, name: str, find: words.Find | None = None) -> SearchSpa
         pulley=pulley,
         other=other,
     )
+    if find.belt is None or find.belt.angles is not None or not lies_along(space):
+        return space
+    way = _square_way(space)  # both ends of the range are looked at, whatever the grid
+    return replace(space, first=WholeRange(way, way + ROUND // 2))
 
 
 def _find_of(spec: Spec, name: str, at: words.Place) -> words.Find:
@@ -272,10 +277,59 @@ def poses_of(space: SearchSpace, side: Side, spots: Spots) -> tuple[Poses, NDArr
     turn = given if space.keeps_turn else np.radians(spots[:, 2] / TENTHS)
     zero = spots[:, :2] / TENTHS
     bare = poses(np.zeros((len(spots), 2)), turn, mirrored)
-    if space.by_belt:
+    if space.by_belt and not lies_along(space):
         zero = _on_arc(space, spots) - _shaft(space, bare)
+    if lies_along(space):
+        if space.by_belt:
+            return _beside_the_shaft(space, side, spots, turn, mirrored)
+        none = np.zeros((len(spots), 2))  # slots there are left to the full check
+        return poses(zero, turn, mirrored, none, none), np.ones(len(spots), dtype=bool)
     low, high, can = _travel(space, zero + _shaft(space, bare))
     return poses(zero, turn, mirrored, low, high), can
+
+
+def lies_along(space: SearchSpace) -> bool:
+    """Whether the mount's shaft and the one at the belt's other end lie along the plate."""
+    if space.run is None:
+        return False
+    ends = (told_axis(space.spec, pulley) for pulley in (space.run.words.driver, space.run.words.driven))
+    return all(own is not None and own.along is not None for own in ends)
+
+
+def _beside_the_shaft(
+    space: SearchSpace, side: Side, spots: Spots, turn: Numbers, mirrored: bool
+) -> tuple[Poses, NDArray[np.bool_]]:
+    """The poses of a mount whose shaft lies along the plate beside the other one: only square to it, where they can be.
+
+    Each is worked out as the layout does it; the others cannot be.
+    """
+    zero, low, high = (np.zeros((len(spots), 2)) for _ in range(3))
+    can = np.zeros(len(spots), dtype=bool)
+    way = math.radians(_square_way(space) / TENTHS)
+    off = np.abs(np.sin(np.radians(spots[:, 0] / TENTHS) - way))
+    for k in np.flatnonzero(off <= np.sin(SQUARE_TO)):
+        spec = spec_at(space, SearchPose(side, (int(spots[k, 0]), int(spots[k, 1]), int(spots[k, 2]))))
+        try:
+            places = MountPlaces(spec, runs_of(spec))
+            pose, travel = places.pose(space.name), travel_of(spec, places, space.name)
+        except SpecError:
+            continue
+        can[k], zero[k] = True, (pose.x, pose.y)
+        if isinstance(travel, Straight):
+            low[k], high[k] = (np.multiply(travel.direction, end) for end in (-travel.install, travel.tension))
+    return poses(zero, turn, mirrored, low, high), can
+
+
+def _square_way(space: SearchSpace) -> int:
+    """The direction square to the shaft at the belt's other end, to the right or straight up, in tenths of a degree."""
+    assert space.run is not None
+    own = space.run.pulley_on(space.name)
+    other = space.run.words.driven if own is space.run.words.driver else space.run.words.driver
+    axis = told_axis(space.spec, other)
+    assert axis is not None
+    assert axis.along is not None
+    u = lying(turned_pose(space.spec.model.mounts[other.on]).angle(axis.along)).u
+    return round(math.degrees(math.atan2(u[1], u[0])) * TENTHS)
 
 
 def shafts_of(space: SearchSpace, at: Poses) -> Numbers:

@@ -117,3 +117,16 @@ def test_a_pulley_that_dips_into_the_plate_is_offered_its_opening() -> None:
 def test_a_guard_over_such_a_belt_is_refused_in_a_plain_sentence() -> None:
     with pytest.raises(platekit.errors.SpecError, match="guard over a belt whose shafts lie along the plate"):
         platekit.lay_out(platekit.loads(changed(("cutting:", "guard: {gap: 20}\ncutting:")), "line-shaft.yaml"))
+
+
+def test_a_place_by_the_belt_is_found_on_both_sides_of_a_shaft_along_the_plate() -> None:
+    text = changed((PLACE, "at: {find: {belt: {from: bed}}}"))
+    found = platekit.found(platekit.loads(text, "line-shaft.yaml"))
+    pose = platekit.lay_out(found).mounts["motor"].pose
+    # to the right, as the plate ends 100 mm to the left of the shaft; in line: 110 mm less 156 mm and half a rim
+    assert (pose.x, pose.y) == pytest.approx((-200 + math.sqrt(400.5935**2 - 45**2), -36), abs=0.01)
+    moved = changed(
+        (PLACE, "at: {find: {belt: {from: bed}}}"), ("at: [150, 0]", "at: [-550, 0]"), ("corner: 10}", "corner: 9}")
+    )
+    pose = platekit.lay_out(platekit.found(platekit.loads(moved, "line-shaft.yaml"))).mounts["motor"].pose
+    assert pose.x == pytest.approx(-200 - math.sqrt(400.5935**2 - 45**2), abs=0.01)
