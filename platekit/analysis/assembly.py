@@ -199,7 +199,11 @@ class _Bench:
             path = _path(body, item.side)
             for k in self._index.near(body.shape.box):
                 owner, other = self._owners[k], self.layout.bodies[k]
-                if owner != item.name and other.carrier != body.carrier and _meet(path, other.solids):
+                if owner == item.name or owner in in_place or other.carrier == body.carrier:
+                    continue
+                names = found.get(owner, {})
+                known = body.name in names and other.name in names  # then only what meets in place says more
+                if known or _meet(path, other.solids):
                     found.setdefault(owner, {}).update({body.name: None, other.name: None})
                     if _meet(body.solids, other.solids):
                         in_place.add(owner)

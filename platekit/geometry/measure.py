@@ -19,6 +19,9 @@ COVER_TOLERANCE = 1e-7
 """Length in mm by which a covered shape may seem to stick out: rounding after several moves and cuts. Common
 practice."""
 
+ROUNDING = 1e-9
+"""Depths are compared in steps of this, mm: a depth lower by more than it is lower in the comparison too. Ours."""
+
 Spine = Point | Line | Arc
 
 
@@ -246,7 +249,19 @@ def covers(outer: Shape, inner: Shape, margin: float = 0.0) -> bool:
     (x0, y0, x1, y1), (u0, v0, u1, v1) = outer.box, inner.box
     if u0 - x0 < least or v0 - y0 < least or x1 - u1 < least or y1 - v1 < least:
         return False
-    return edge_distance(inner, outer).distance >= margin - COVER_TOLERANCE
+    core = _core(inner)
+    if isinstance(core, Loop) and isinstance(outer, Loop) and _sticks_out(core, outer, least):
+        return False
+    return edge_distance(inner, outer).distance >= least
+
+
+def _sticks_out(inner: Loop, outer: Loop, least: float) -> bool:
+    """Whether a vertex of `inner` lies so far outside of `outer` that its edge distance is surely below `least` mm.
+
+    Of two shapes that cross, the first vertices mostly tell, long before all depths are worked out.
+    """
+    limit = min(least, -EPS) - ROUNDING
+    return any(outer.depth(edge.a).distance < limit for edge in inner.edges)
 
 
 def crosses(a: Shape, b: Shape) -> bool:

@@ -20,7 +20,7 @@ from platekit.checks import check
 from platekit.checks.finding import Advice, Finding, Remedy, Verdict
 from platekit.checks.strength import bends_otherwise
 from platekit.errors import PlatekitError
-from platekit.geometry import Upright
+from platekit.geometry import Loop, Upright
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import Spec, with_data
@@ -36,6 +36,10 @@ WORK_OF_A_SWEPT_SOLID: Final = 800
 """Work of a body that is no prism and travels: how near it comes is searched for, not worked out (ours)."""
 WORK_OF_STRENGTH: Final = 1900
 """Work of judging a plate that bends otherwise than before, where the spec says what it carries (ours: seconds)."""
+EDGES_OF_A_PART: Final = 50
+"""So many edges of outlines count as one more part (ours: those of an ordinary plate count for nothing)."""
+CROWD: Final = 200
+"""Parts above this number count the more, the more there are: many of them lie in each other's way (ours)."""
 WORSE: Final = 1.001
 """A stop has grown worse when more than this share of what was missing is missing now (ours: not by rounding)."""
 MOVABLE: Final = frozenset({"blocked", "clash", "edge", "head-seat", "order", "overlap", "reach", "web"})
@@ -72,7 +76,15 @@ def effort(layout: Layout) -> int:
     swept = sum(
         body.travel is not None and any(not isinstance(one, Upright) for one in body.solids) for body in layout.bodies
     )
-    return WORK_OF_ONE + len(layout.bodies) + len(layout.openings) + WORK_OF_A_SWEPT_SOLID * swept
+    parts = len(layout.bodies) + len(layout.openings)
+    parts += sum(len(shape.vertices) for shape in _loops_of(layout)) // EDGES_OF_A_PART
+    crowd = max(parts - CROWD, 0) ** 2 // CROWD
+    return WORK_OF_ONE + parts + crowd + WORK_OF_A_SWEPT_SOLID * swept
+
+
+def _loops_of(layout: Layout) -> Iterator[Loop]:
+    shapes = (layout.outline, *(o.shape for o in layout.openings), *(body.shape for body in layout.bodies))
+    return (shape for shape in shapes if isinstance(shape, Loop))
 
 
 # ------------------------------------------------------------------------------------------ one trial
