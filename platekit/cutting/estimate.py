@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from platekit.cutting.capability import capability_of, suited
-from platekit.cutting.paths import CutPath, Paths, is_round, paths_of
+from platekit.cutting.paths import Paths, is_round, paths_of
 from platekit.cutting.scribe import scribed
 from platekit.geometry import Point
 from platekit.placed import Layout, Value
@@ -120,7 +120,7 @@ def plan(layout: Layout) -> CutPlan | None:
     )
     under, share = _slow(machine, capability.traits.hard_edge)
     paths = paths_of(layout)
-    slow = [path for path in paths.cuts if is_round(path) and _diameter(path) < under]
+    slow = [path for path in paths.cuts if is_round(path) and path.shape.box.width < under]
     seconds = [path.length / (speed.value * (share if path in slow else 1.0)) * MINUTE for path in paths.cuts]
     cutting = math.fsum(seconds)
     piercing = len(paths.cuts) * pierce.value
@@ -187,10 +187,6 @@ def sheet_mass(layout: Layout) -> float:
     """Mass (kg) of the rectangle of sheet that the plate takes, kerf and half the margin on every side included."""
     box, more = layout.outline.box, layout.limits.kerf.value * 2 + margin_of(layout)
     return (box.width + more) * (box.height + more) * layout.thickness * layout.material.density * 1e-9
-
-
-def _diameter(path: CutPath) -> float:
-    return path.shape.box.width
 
 
 def _own(machine: Machine | None, thickness: float, quantity: str) -> Value | None:

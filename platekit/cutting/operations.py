@@ -165,10 +165,11 @@ def _ends(shape: Shape, center: Point) -> tuple[Point, ...]:
 
 
 def _round_hole(layout: Layout, capability: Capability, opening: Opening, sunk: tuple[Operation, ...]) -> Operations:
-    finish = _finished(opening.size)
+    finish = Operation("drill" if opening.size <= LARGEST_DRILL else "bore", opening.size)
     if not capability.traits.table:
         return _marked(opening, "no cutting table: drilled" if finish.work == "drill" else "no table", finish, *sunk)
-    wanted = _wanted(layout, opening)
+    mount = layout.mounts.get(opening.mount or "")
+    wanted = mount.stack.made if opening.role == "screw" and mount is not None and mount.stack is not None else "auto"
     if wanted == "drill":
         return _marked(opening, "asked for in the spec", finish, *sunk)
     if wanted == "cut":
@@ -190,22 +191,12 @@ def _round_hole(layout: Layout, capability: Capability, opening: Opening, sunk: 
     )
 
 
-def _finished(size: float) -> Operation:
-    return Operation("drill" if size <= LARGEST_DRILL else "bore", size)
-
-
-def _wanted(layout: Layout, opening: Opening) -> str:
-    mount = layout.mounts.get(opening.mount or "")
-    if opening.role != "screw" or mount is None or mount.stack is None:
-        return "auto"
-    return mount.stack.made
-
-
 def _why_not_as_cut(layout: Layout, capability: Capability, opening: Opening, sunk: bool) -> str:
     """Why a round hole cannot be left as the table cuts it; empty when it can."""
     passing = must_pass(layout, opening)
     process = capability.process
-    if opening.role == "pilot" and capability.traits.hard_edge and _locates(opening, passing):
+    locates = passing is None or opening.size - passing <= LOCATES_WITHIN
+    if opening.role == "pilot" and capability.traits.hard_edge and locates:
         return f"a register is never left as {process} leaves it"
     if passing is not None and capability.small_end(opening.size) < passing:
         end = capability.small_end(opening.size)
@@ -214,10 +205,6 @@ def _why_not_as_cut(layout: Layout, capability: Capability, opening: Opening, su
     if sunk and capability.traits.hard_edge:
         return f"the edge that {process} leaves is too hard to let the head in"
     return ""
-
-
-def _locates(opening: Opening, passing: float | None) -> bool:
-    return passing is None or opening.size - passing <= LOCATES_WITHIN
 
 
 def _cut_small(
@@ -246,15 +233,9 @@ def head_operation(stack: ScrewStack) -> Operation | None:
     if stack.into == "plate":
         return None
     if stack.let_in:
-        return _counterbore_for(stack)
-    return _countersink_for(stack) if stack.head == "countersunk" else None
-
-
-def _counterbore_for(stack: ScrewStack) -> Operation:
-    return Operation("counterbore", mouth_of(stack), stack.let_in, stack.head_side)
-
-
-def _countersink_for(stack: ScrewStack) -> Operation:
+        return Operation("counterbore", mouth_of(stack), stack.let_in, stack.head_side)
+    if stack.head != "countersunk":
+        return None
     screw = tables.screw(stack.size)
     return Operation(
         "countersink",

@@ -70,7 +70,11 @@ def outlines(
 
 
 def _border(piece: Edge, inside: Callable[[Point], bool]) -> Edge | None:
-    """The piece with the inside on its left; None when both of its sides are alike."""
+    """The piece with the inside on its left; None when both of its sides are alike.
+
+    One place decides, since a piece is cut wherever the region's edge could change. Of a piece hardly longer than the
+    step to its sides, three places must each have the inside on one side only: a step may lead past a neighbour.
+    """
     votes = [_sides(piece, place, inside) for place in _SIDE_PLACES[: 1 if piece.length > 1e3 * SIDE_STEP else 3]]
     if any(left == right for left, right in votes):
         return None
@@ -165,7 +169,12 @@ def chained(pieces: Sequence[Edge], join: float = JOIN) -> list[list[Edge]]:
 def _walk(
     first: int, pieces: Sequence[Edge], starts: dict[tuple[int, int], list[int]], free: list[bool], join: float
 ) -> list[list[int]]:
-    """The closed chains met on a walk that begins with one piece and goes on as long as it can."""
+    """The closed chains met on a walk that begins with one piece and goes on as long as it can.
+
+    Where several pieces begin at the end of the last one, the walk takes the sharpest turn to the left: with the inside
+    on the left that keeps to one region, and parts what touches in a point (how faces of a planar map are traced). A
+    walk that comes back to a spot closes a chain there; one that finds no way on steps back.
+    """
     chains: list[list[int]] = []
     chain = [first]
     spots = {first: 0}
