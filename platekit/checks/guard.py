@@ -9,12 +9,10 @@ from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import LookupFailed
 from platekit.placed import Guard, Layout, PlacedBelt
-from platekit.tables.guards import safety_distance
+from platekit.tables.guards import largest_opening, safety_distance
 
 GAPS = (20.0, 12.0, 8.0)
 """Gaps from guard to belt and pulleys that are tried, mm (ours)."""
-LARGEST_OPENING = 120.0
-"""No larger opening may be in a guard within reach, mm (published: ISO 13857 table 4 ends there)."""
 
 
 def guard(layout: Layout) -> Iterator[Finding]:
@@ -79,7 +77,7 @@ def _openings(layout: Layout, guard: Guard) -> Iterator[Finding]:
             message=f"guard: {error}",
             features=("guard",),
             found=width,
-            needed=LARGEST_OPENING,
+            needed=largest_opening(),
             advice=Advice("use a closer mesh, or plain sheet (leave openings out)"),
         )
         return

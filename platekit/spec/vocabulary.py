@@ -40,7 +40,7 @@ def keys_at(path: Path) -> dict[str, Schema]:
     """The keys that a spec may have below a path, each with its schema; none for names of one's own.
 
     >>> list(keys_at(("cutting",)))[:3]
-    ['process', 'kerf', 'sheet']
+    ['process', 'kerf', 'position']
     """
     found: dict[str, Schema] = {}
     for schema in _schemas_at(path):

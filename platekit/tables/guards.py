@@ -10,12 +10,9 @@ from platekit.errors import LookupFailed
 from platekit.tables.rows import Row, read
 from platekit.tables.values import Source
 
-OpeningShape = Literal["slot", "square", "round"]
+_ISO = "iso_13857_opening.csv"
 
-SHORT_SLOT = 65.0
-"""A slot no longer than this stops the hand at the thumb, mm (published: ISO 13857 table 4, its note)."""
-SHORT_SLOT_DISTANCE = 200.0
-"""Safety distance of such a slot where the table asks for more, mm (published: ISO 13857 table 4, its note)."""
+OpeningShape = Literal["slot", "square", "round"]
 
 
 class SafetyDistance(Struct, frozen=True):
@@ -34,12 +31,20 @@ def safety_distance(shape: OpeningShape, width: float, length: float | None = No
     >>> safety_distance("slot", 8).distance, safety_distance("round", 8).distance
     (20.0, 5.0)
     """
-    rows = [row for row in read("iso_13857_opening.csv") if row.text("shape") == shape]
+    rows = [row for row in read(_ISO) if row.text("shape") == shape and _serves(row, length)]
     row = _covering(rows, width, f"a {shape} opening")
-    distance = row.need("distance")
-    if shape == "slot" and length is not None and length <= SHORT_SLOT and width <= 40:
-        distance = min(distance, SHORT_SLOT_DISTANCE)
-    return SafetyDistance(distance, row.source)
+    return SafetyDistance(row.need("distance"), row.source)
+
+
+def _serves(row: Row, length: float | None) -> bool:
+    """Whether a row holds for a slot of this length: some hold for short ones only, and stand before the others."""
+    most = row.length("length")
+    return most is None or (length is not None and length <= most)
+
+
+def largest_opening() -> float:
+    """The largest opening (mm) that a guard within reach may have: where the table ends."""
+    return max(row.need("up_to") for row in read(_ISO))
 
 
 def press_distance(width: float) -> SafetyDistance:
