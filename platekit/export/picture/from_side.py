@@ -7,7 +7,8 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.drawing.from_side import Kind, SideView, side_views
-from platekit.drawing.svg.parts import FONT, PAPER, STEEL, Tone, node, number, stroke, text, written
+from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, STEEL, Tone, node, number, stroke, text, written
+from platekit.drawing.view import View
 from platekit.geometry import Point
 from platekit.placed import Layout
 
@@ -49,10 +50,7 @@ def _draw(root: Element, view: SideView, top: float) -> float:
     left = LEFT + ladder
     scale = min((WIDTH - left - NAMES - 30) / max(box.width, 1.0), TALLEST / max(box.height, 1.0))
     head = top + 14
-
-    def at(p: Point) -> Point:
-        return (left + 10 + (p[0] - box.x0) * scale, head + 12 + (box.y1 - p[1]) * scale)
-
+    at = View(scale, left + 10 - box.x0 * scale, head + 12 + box.y1 * scale, down=True).at
     text(root, LEFT, top, view.title, 17, bold=True)
     corner, far = at((view.plate.x0, view.plate.y1)), at((view.plate.x1, view.plate.y0))
     node(
@@ -64,7 +62,7 @@ def _draw(root: Element, view: SideView, top: float) -> float:
         height=far[1] - corner[1],
         fill=STEEL,
         stroke_width=1.6,
-        stroke="#15181d",
+        stroke=COLOURS["ink"],
         class_="pk-line-ink",
     )
     for part in view.parts:
