@@ -19,7 +19,7 @@ from platekit.choices import Process
 from platekit.choices import Side as Side
 from platekit.geometry import ACROSS, Disc, Loop, Plane, Point, Pose, Shape, Solid, Spatial, Travel, Upright
 from platekit.spec import Spec
-from platekit.spec.models import Acceptance, CuttingWords, Need, Paper, PaperSize, ScribedWord, SpecModel
+from platekit.spec.models import Acceptance, CuttingWords, Need, Paper, PaperSize, ScribedWord
 from platekit.tables import Material, StandardMount
 
 if TYPE_CHECKING:
@@ -446,11 +446,6 @@ class Layout(Struct, frozen=True):
     def thickness(self) -> float:
         """Thickness of the plate, mm."""
         return self.spec.model.plate.thickness
-
-    @property
-    def model(self) -> SpecModel:
-        """What the user wrote, validated."""
-        return self.spec.model
 
     @property
     def title(self) -> str:

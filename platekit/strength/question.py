@@ -127,7 +127,7 @@ class Missing(Struct, frozen=True):
 
 def asked_for(layout: Layout) -> bool:
     """Whether a spec says what its plate carries: then strength is looked at."""
-    return any(mount.mass is not None for mount in layout.model.mounts.values())
+    return any(mount.mass is not None for mount in layout.spec.model.mounts.values())
 
 
 def missing(layout: Layout) -> tuple[Missing, ...]:
@@ -137,10 +137,10 @@ def missing(layout: Layout) -> tuple[Missing, ...]:
 
 def _missing(layout: Layout) -> Iterator[Missing]:
     held = layout.originals
-    if layout.model.plate.mounting is None:
+    if layout.spec.model.plate.mounting is None:
         yield Missing(None, "nothing says which way is down", "give plate: mounting: upright, near up or far up")
     for name, mount in layout.mounts.items():
-        words = layout.model.mounts[name]
+        words = layout.spec.model.mounts[name]
         if name not in held and words.mass is None:
             yield Missing(
                 name,
@@ -174,7 +174,7 @@ def question_of(layout: Layout) -> Question:
 
 
 def _down(layout: Layout) -> Spatial:
-    plate = layout.model.plate
+    plate = layout.spec.model.plate
     if plate.mounting == "upright":
         return (-math.cos(plate.up), -math.sin(plate.up), 0.0)
     return (0.0, 0.0, -1.0 if plate.mounting == "near up" else 1.0)
@@ -184,7 +184,7 @@ def _down(layout: Layout) -> Spatial:
 
 
 def _part(layout: Layout, mount: PlacedMount, held: bool) -> Part:
-    words = layout.model.mounts[mount.name]
+    words = layout.spec.model.mounts[mount.name]
     soft, stiff, sideways = _seat_stiffness(words.support)
     mass = 0.0 if held or words.mass is None else words.mass.total
     low, high = ends(mount.travel)
@@ -225,7 +225,7 @@ def _seat_stiffness(support: str | None) -> tuple[float, float, float]:
 
 def _size(layout: Layout, mount: PlacedMount) -> tuple[float, float, float] | None:
     """The block that a part about fills, in its own frame: as given, else the extent of its bodies."""
-    mass = layout.model.mounts[mount.name].mass
+    mass = layout.spec.model.mounts[mount.name].mass
     if mass is not None and mass.size is not None:
         return mass.size
     bodies = [b for b in layout.bodies if b.carrier == mount.name and b.kind in ("given", "standard")]
@@ -242,7 +242,7 @@ def _size(layout: Layout, mount: PlacedMount) -> tuple[float, float, float] | No
 
 def _position(layout: Layout, mount: PlacedMount, travel: float) -> Position:
     moved = pose_at(mount.travel, travel)
-    mass = layout.model.mounts[mount.name].mass
+    mass = layout.spec.model.mounts[mount.name].mass
     x, y, height = (0.0, 0.0, 0.0) if mass is None else mass.centre
     z = z_range(mount.side, (height, height), layout.thickness, mount.standoff)[0]
     return Position(

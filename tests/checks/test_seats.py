@@ -94,7 +94,7 @@ def test_pulleys_keep_off_the_plate_and_the_advice_moves_both() -> None:
     layout = platekit.lay_out(platekit.loads(text, "dough-mixer.yaml"))
     assert not [one for one in platekit.check(layout).findings if one.rule == "rub"]
     (belt,) = layout.belts
-    near, drive = text, layout.model.drive
+    near, drive = text, layout.spec.model.drive
     assert drive is not None
     for pulley in belt.pulleys:
         end = layout.plate_z[0] - pulley.z[1]
