@@ -380,3 +380,14 @@ def test_a_guard_over_one_of_two_belts_leaves_the_other_one_told() -> None:
     assert len(unguarded(bare)) == 2
     (said,) = unguarded(bare + "guard: {belt: second, gap: 20}\n")
     assert "from motor to shaft, only one for the belt `second`" in said
+
+
+# ------------------------------------------------------------------------------------- where a pulley sits
+
+
+@pytest.mark.parametrize("told", ["{width: 20, from_face: 30}", "{width: 20, in_line: true}"])
+def test_a_pulley_on_a_face_s_shaft_sits_where_it_was_measured(told: str) -> None:
+    # the driven rim lies 22 to 42 mm behind the far face of a plate of 8 mm: 30 to 50 mm behind the near one
+    layout = laid(SOUND.replace("pitch_diameter: 71, span: [-50, -30]", f"pitch_diameter: 71, span: {told}"))
+    assert layout.belts[0].driver.span == pytest.approx((-50, -30))
+    assert layout.belts[0].driver.z == pytest.approx(laid(SOUND).belts[0].driver.z)
