@@ -134,6 +134,8 @@ EXAMPLES: dict[str, str] = {
     "mounts.NAME.bolts": "bolts: {size: M8, into: part, depth: 18, washer: true}",
     "mounts.NAME.take_up": "take_up: {slots: {along: belt, install: auto, tension: auto}}",
     "mounts.NAME.take_up.swing": "swing: {about: [120, 40], tightens: clockwise, install: 4 deg, tension: 8 deg}",
+    "mounts.NAME.shaft": "shaft: {at: [0, 106], height: 90, along: 90 deg, stretch: [0, 50], diameter: 24}",
+    "drive.driver.span": "span: {width: 20, from_end: 0}",
     "bodies.NAME": "oil cup:\n"
     "  carried_by: machine\n"
     "  shape: {circle: {diameter: 26}, at: [-20, 88]}\n"
