@@ -351,9 +351,12 @@ def _finds_room(end: ScrewEnd, swing: float, around: list[Solid]) -> bool:
     z = end.z(end.spanner_height)
     free: dict[int, bool] = {}
 
+    level = [one for one in around if max(z[0], one.low) - min(z[1], one.high) < TOOL_ROOM]
+    boxes = [(one.silhouette.box.grown(TOOL_ROOM), one) for one in level]
+
     def fits(shape: Shape) -> bool:
-        tool = Upright(shape, *z)
-        return not any(nearer_than(tool, one, TOOL_ROOM - PASSES) for one in around)
+        tool, box = Upright(shape, *z), shape.box
+        return not any(nearer_than(tool, one, TOOL_ROOM - PASSES) for room, one in boxes if room.overlaps(box))
 
     def handle_fits(k: int) -> bool:
         k %= SPANNER_STEPS

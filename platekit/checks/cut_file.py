@@ -89,7 +89,7 @@ def _not_one_piece(layout: Layout, made: Sequence[Operations]) -> Iterator[Findi
     """The plate as it is cut, or as it is finished, in no piece or in several."""
     cut = [operations.cut for operations in made if operations.cut is not None]
     finished = [opening.shape for opening in layout.openings if opening.through]
-    for shapes in (cut, finished):
+    for shapes in (cut, finished) if cut != finished else (cut,):
         pieces, _ = cut_out(layout.outline, shapes)
         if len(pieces) == 1:
             continue

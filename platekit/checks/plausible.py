@@ -10,9 +10,8 @@ from platekit.checks.rule import Rule
 from platekit.errors import PlatekitError
 from platekit.geometry import Point
 from platekit.placed import Layout
-from platekit.spec import Spec, with_value
+from platekit.spec import Spec, with_data
 from platekit.spec.figures import UNIT_WORDS, Figure, Turned, figures_of, in_unit, radians_typed, typed
-from platekit.spec.reading import reworded
 from platekit.tables.usual import usual
 from platekit.units import Unit, shown
 
@@ -106,11 +105,9 @@ def _units_mended(spec: Spec, slipped: list[Figure], other: Unit) -> Advice:
 
 def _settled(spec: Spec, remedies: tuple[Remedy, ...]) -> bool:
     """Whether no figure is out of its usual bounds once some edits are made."""
-    text = spec.text
     try:
-        for remedy in remedies:
-            text = with_value(text, remedy.field, remedy.value)
-        return not any(_out(figure) for figure in figures_of(reworded(spec, text)))
+        changed = with_data(spec, ((remedy.field, remedy.value) for remedy in remedies))
+        return not any(_out(figure) for figure in figures_of(changed))
     except PlatekitError:
         return False
 

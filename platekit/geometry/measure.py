@@ -19,9 +19,6 @@ COVER_TOLERANCE = 1e-7
 """Length in mm by which a covered shape may seem to stick out: rounding after several moves and cuts. Common
 practice."""
 
-ROUNDING = 1e-9
-"""Depths are compared in steps of this, mm: a depth lower by more than it is lower in the comparison too. Ours."""
-
 Spine = Point | Line | Arc
 
 
@@ -250,18 +247,20 @@ def covers(outer: Shape, inner: Shape, margin: float = 0.0) -> bool:
     if u0 - x0 < least or v0 - y0 < least or x1 - u1 < least or y1 - v1 < least:
         return False
     core = _core(inner)
-    if isinstance(core, Loop) and isinstance(outer, Loop) and _sticks_out(core, outer, least):
-        return False
+    if isinstance(core, Loop) and isinstance(outer, Loop) and least <= -EPS:
+        return not _sticks_out(core, outer, -least)
     return edge_distance(inner, outer).distance >= least
 
 
-def _sticks_out(inner: Loop, outer: Loop, least: float) -> bool:
-    """Whether a vertex of `inner` lies so far outside of `outer` that its edge distance is surely below `least` mm.
+def _sticks_out(inner: Loop, outer: Loop, by: float) -> bool:
+    """Whether `inner` reaches more than `by` mm (above 0) out of `outer`: of two that cross, a vertex mostly tells."""
 
-    Of two shapes that cross, the first vertices mostly tell, long before all depths are worked out.
-    """
-    limit = min(least, -EPS) - ROUNDING
-    return any(outer.depth(edge.a).distance < limit for edge in inner.edges)
+    def beyond(p: Point) -> bool:
+        return not outer.contains(p) and outer.nearest(p).distance > by
+
+    return any(beyond(edge.a) for edge in inner.edges) or any(
+        beyond(p) for edge in inner.edges for p in _telling_points(edge, outer)[1:]
+    )
 
 
 def crosses(a: Shape, b: Shape) -> bool:

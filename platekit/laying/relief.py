@@ -110,9 +110,30 @@ def _merged(openings: tuple[Opening, ...], web: float) -> tuple[Opening, ...]:
     fixed = _Fixed([opening for opening in openings if opening.role not in MERGES], web)
     kept = list(openings)
     refused: set[tuple[str, str]] = set()
-    while _joined_once(kept, fixed, web, refused):
+    wide = _Wide(web / 2)
+    while _joined_once(kept, fixed, web, refused, wide):
         pass
     return tuple(kept)
+
+
+class _Wide:
+    """Shapes grown by half a web, each once; of one that was joined, that is what it was taken in from."""
+
+    def __init__(self, by: float) -> None:
+        self.by = by
+        self._grown: dict[Shape, Shape] = {}
+
+    def of(self, shape: Shape) -> Shape:
+        """A shape grown. Raises as `Loop.grown` does."""
+        if shape not in self._grown:
+            self._grown[shape] = shape.grown(self.by)
+        return self._grown[shape]
+
+    def taken_in(self, wide: Loop) -> Loop:
+        """The shape that is `wide` when it is grown: nothing of that is lost, since all of it was grown as much."""
+        shape = wide.grown(-self.by)
+        self._grown[shape] = wide
+        return shape
 
 
 class _Fixed:
@@ -137,7 +158,7 @@ class _Fixed:
         return False
 
 
-def _joined_once(kept: list[Opening], fixed: _Fixed, web: float, refused: set[tuple[str, str]]) -> bool:
+def _joined_once(kept: list[Opening], fixed: _Fixed, web: float, refused: set[tuple[str, str]], wide: _Wide) -> bool:
     """Join openings that are too near, two by two; True if any were, since the new ones may have new neighbours.
 
     Each takes part once, so that of many in one place none grows while it goes through all the others.
@@ -152,7 +173,7 @@ def _joined_once(kept: list[Opening], fixed: _Fixed, web: float, refused: set[tu
             continue
         if not within_reach(a.shape, b.shape, web - SAME_LENGTH):
             continue
-        one = _joined(a, b, fixed, web)
+        one = _joined(a, b, fixed, wide)
         if one is None:
             refused.add((a.name, b.name))
             continue
@@ -162,9 +183,9 @@ def _joined_once(kept: list[Opening], fixed: _Fixed, web: float, refused: set[tu
     return bool(taken)
 
 
-def _joined(a: Opening, b: Opening, fixed: _Fixed, web: float) -> Opening | None:
+def _joined(a: Opening, b: Opening, fixed: _Fixed, wide: _Wide) -> Opening | None:
     """One opening for two; None where that is not possible, or would come nearer to a screw or register."""
-    shape = _closed([a.shape, b.shape], web)
+    shape = _closed([a.shape, b.shape], wide)
     if shape is None or fixed.loses_steel(shape, [a.shape, b.shape]):
         return None
     first, second = (a, b) if a.role == "relief" else (b, a)
@@ -178,14 +199,14 @@ def _joined(a: Opening, b: Opening, fixed: _Fixed, web: float) -> Opening | None
     )
 
 
-def _closed(shapes: list[Shape], web: float) -> Shape | None:
+def _closed(shapes: list[Shape], wide: _Wide) -> Shape | None:
     """Two shapes as one, thin steel between them filled and the ends of the filling rounded by half the web."""
     for shape, other in (shapes, shapes[::-1]):
         if covers(shape, other):
             return shape
     try:
-        loops = union_loops(shape.grown(web / 2) for shape in shapes)
-        closed = loops[0].grown(-web / 2) if len(loops) == 1 else None
+        loops = union_loops(wide.of(shape) for shape in shapes)
+        closed = wide.taken_in(loops[0]) if len(loops) == 1 else None
     except GeometryError:
         return None
     return closed if closed is not None and all(covers(closed, shape, -SAME_LENGTH) for shape in shapes) else None

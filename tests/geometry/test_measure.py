@@ -244,3 +244,14 @@ def test_a_grown_shape_covers_with_just_that_margin(any_loop: st.SearchStrategy[
     loop = data.draw(any_loop)
     assert covers(loop.grown(1.5), loop, 1.5)
     assert not covers(loop.grown(1.5), loop, 1.5001)
+
+
+@given(st.data())
+def test_covering_is_having_no_edge_distance_below_the_margin(
+    any_loop: st.SearchStrategy[Loop], any_pose: st.SearchStrategy[Pose], data: st.DataObject
+) -> None:
+    outer, inner = data.draw(any_loop), data.draw(any_loop).moved(data.draw(any_pose))
+    for one, other, margin in ((outer, inner, 0.0), (outer.grown(3), inner, -1e-6), (outer, outer.moved(Pose(1)), -1)):
+        stands_in = edge_distance(other, one).distance
+        assume(abs(stands_in - margin) > 1e-6)
+        assert covers(one, other, margin) is (stands_in > margin)

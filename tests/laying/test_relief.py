@@ -132,6 +132,25 @@ def test_many_in_a_row_become_one() -> None:
     assert not stops(layout)
 
 
+def test_many_through_each_other_become_one_that_leaves_each_its_gap() -> None:
+    bars = "".join(
+        f"  b{k}: {{carried_by: machine, shape: {{rectangle: {{width: 120, height: {1 + k % 3}}}, turn: {15 * k}}}, "
+        "span: [-12, 0], gap: 2, relief: auto}\n"
+        for k in range(12)
+    )
+    layout = laid_out(bars)
+    (one,) = [o for o in layout.openings if o.role == "relief"]
+    assert set(one.merged) == {f"b{k}.relief" for k in range(12)}
+    for body in layout.bodies:
+        if body.relief:
+            assert edge_distance(body.swept, one.shape).distance >= 2 - 1e-6
+    assert isinstance(one.shape, Loop)
+    corners = [radius for _, radius in one.shape.outside_corners() if radius > 0]
+    assert min(corners) >= 1.5 - 1e-6
+    hollows = [radius for _, radius in one.shape.inside_corners()]
+    assert min(hollows) >= 3 - 1e-6  # half the web, 6 mm
+
+
 def test_merging_never_comes_nearer_to_a_screw() -> None:
     # two boxes whose thin web ends beside the screw at 170, 120
     bodies = box("a", 140, 106, 40, 8) + box("b", 140, 120 - 30, 40, 12)

@@ -209,6 +209,18 @@ def test_a_plate_with_two_hundred_stops_takes_no_more_work_than_any_other(monkey
     assert [one.message for one in again.findings] == [one.message for one in verdict.findings]
 
 
+def test_a_trial_of_a_crowd_or_of_a_long_outline_takes_more_of_the_work() -> None:
+    post = "  p{k}: {{carried_by: machine, shape: {{circle: {{diameter: 20}}, at: [{k}, 0]}}, span: [0, 30]}}\n"
+
+    def effort(count: int) -> int:
+        posts = "".join(post.format(k=k) for k in range(count))
+        text = plates.changed(("bodies:\n", f"bodies:\n{posts}"))
+        return study.effort(platekit.lay_out(platekit.loads(text, "crowd.yaml")))
+
+    assert effort(20) - effort(10) == 10
+    assert effort(1000) > study.MOST_WORK
+
+
 def test_a_clear_plate_without_edits_is_given_back_as_it_is() -> None:
     layout, verdict = advice.judged(plates.SOUND)
     assert study.advised(layout, verdict) is verdict
