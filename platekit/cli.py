@@ -265,6 +265,17 @@ def drive(
     tell(lambda: job.drive(spec, out, working), as_json)
 
 
+@command("platekit strength specs/wool-carder.yaml")
+def strength(spec: SpecPath, as_json: AsJson = False) -> None:
+    """Work out whether the plate holds what it carries.
+
+    Stress, how far it bends, what each screw takes, and at which speeds it shakes; needs the masses of the parts.
+    """
+    from platekit.jobs import strength as job
+
+    tell(lambda: job.strength(spec, working), as_json)
+
+
 Measured = Annotated[str | None, typer.Option(metavar="LENGTH", help="As measured, such as `165`, `6.5 in`.")]
 
 

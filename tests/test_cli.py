@@ -91,6 +91,7 @@ def test_an_output_that_cannot_be_written_is_unusable(terminal: Terminal, monkey
         ("tables", "--bolt-circle", "wide"),
         ("tables", "--bolt-circle", "nan"),
         ("drive", CLEAR),
+        ("strength", CLEAR),
         ("survey", CLEAR, "--plan"),
         ("place", CLEAR),
         ("place", CLEAR, "--mount", "nobody"),

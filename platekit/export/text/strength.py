@@ -1,0 +1,143 @@
+"""What a plate answers to what it carries, in words and as figures."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from msgspec import Struct
+
+from platekit.checks.finding import Finding, Verdict
+from platekit.checks.strength import RULES
+from platekit.export.data.plate import verdict_figures
+from platekit.export.data.rounded import Figures, tidied
+from platekit.export.text.drive import in_columns
+from platekit.export.text.terminal import folded
+from platekit.export.text.verdict import finding_lines
+from platekit.placed import Layout
+from platekit.strength.answer import Answer, Shaft
+from platekit.strength.question import Question
+from platekit.units import show_length
+
+LIMITS = (
+    "Linear, one thickness, joints that stay shut, no casting and no welds; the seats give way between two bounds. "
+    "First-order, not a certificate: local codes and licensed people decide."
+)
+NAMES = frozenset(rule.name for rule in RULES)
+
+
+class Worked(Struct, frozen=True):
+    """What was asked, the answer, and the natural frequencies as (softest, stiffest seats) in Hz, where known."""
+
+    question: Question
+    answer: Answer
+    frequencies: tuple[tuple[float, float], ...] | None
+
+
+def strength_verdict(verdict: Verdict) -> Verdict:
+    """The findings that are about strength."""
+    return Verdict(tuple(finding for finding in verdict.findings if _about(finding)))
+
+
+def _about(finding: Finding) -> bool:
+    told = "plate holds" in finding.message or "plate shakes" in finding.message or "to the plate" in finding.message
+    return finding.rule in NAMES or (finding.rule == "not-checked" and told)
+
+
+def strength_text(layout: Layout, verdict: Verdict, worked: Worked) -> str:
+    """All of it for a terminal."""
+
+    def said(length: float) -> str:
+        return show_length(length, layout.spec.unit)
+
+    answer, worst = worked.answer, worked.answer.worst
+    carried = ", ".join(f"{part.name} ({part.mass:g} kg)" for part in worked.question.carried)
+    lines = [
+        f"{layout.title}  (revision {layout.spec.revision})",
+        "",
+        f"{said(layout.thickness)} of {layout.material.name}, held by "
+        f"{', '.join(part.name for part in worked.question.held)}, carries {carried}",
+        f"  stress       {worst.stress:.1f} N/mm2 at most, near ({said(worst.at[0])}, {said(worst.at[1])}), "
+        f"{worst.case}",
+        f"  at starting  swings by {answer.swing:.1f} N/mm2 at an open edge",
+        f"  bends        {_range([state.sag for state in answer.states], said)}",
+    ]
+    for belt, shafts in _by_belt(answer).items():
+        tilts = [math.degrees(shaft.tilt) for shaft in shafts]
+        lines.append(
+            f"  {belt:<11}  the shaft tilts by {min(tilts):.2f} to {max(tilts):.2f} deg, its pulley moves "
+            f"{said(max(abs(shaft.axial) for shaft in shafts))} along it at most"
+        )
+    if worked.frequencies is not None:
+        told = ", ".join(f"{low:.1f} to {high:.1f}" for low, high in worked.frequencies)
+        lines.append(f"  rings at     {told} Hz")
+    rows = [("screw", "pulled off, N", "sideways, N")]
+    for hole, pull, shear in _screws(answer):
+        rows.append((hole, f"{pull:.0f}", f"{shear:.0f}"))
+    lines += ["", *(f"  {line}" for line in in_columns(rows)), ""]
+    for finding in strength_verdict(verdict).findings:
+        lines += [*finding_lines([finding]), ""]
+    return "\n".join([*lines, *folded(LIMITS)])
+
+
+def _range(values: Sequence[float], said: object) -> str:
+    low, high = min(values), max(values)
+    assert callable(said)
+    return f"{said(low)} to {said(high)}, by case and by how far the seats give way"
+
+
+def _by_belt(answer: Answer) -> dict[str, list[Shaft]]:
+    found: dict[str, list[Shaft]] = {}
+    for state in answer.states:
+        for shaft in state.shafts:
+            found.setdefault(shaft.belt, []).append(shaft)
+    return found
+
+
+def _screws(answer: Answer) -> list[tuple[str, float, float]]:
+    """Each screw with the most that pulls it off and pushes it sideways, N."""
+    holes = dict.fromkeys(one.hole for one in answer.states[0].screws)
+    return [
+        (hole, max(one.pull for one in answer.at_screw(hole)), max(one.shear for one in answer.at_screw(hole)))
+        for hole in holes
+    ]
+
+
+def strength_figures(layout: Layout, verdict: Verdict, worked: Worked) -> Figures:
+    """The same for a program, keys with their unit."""
+    answer = worked.answer
+    return tidied(
+        {
+            "thickness_mm": layout.thickness,
+            "material": layout.material.name,
+            "carried": [{"mount": part.name, "mass_kg": part.mass} for part in worked.question.carried],
+            "stress_n_mm2": answer.worst.stress,
+            "stress_at_mm": list(answer.worst.at),
+            "yield_n_mm2": layout.material.yield_strength,
+            "swing_n_mm2": answer.swing,
+            "frequencies_hz": None if worked.frequencies is None else [list(pair) for pair in worked.frequencies],
+            "screws": [{"hole": hole, "pull_n": pull, "shear_n": shear} for hole, pull, shear in _screws(answer)],
+            "states": [
+                {
+                    "case": state.case,
+                    "position": state.position,
+                    "seats": state.ground,
+                    "stress_n_mm2": state.stress,
+                    "sag_mm": state.sag,
+                    "shafts": [
+                        {
+                            "belt": shaft.belt,
+                            "mount": shaft.mount,
+                            "moved_mm": list(shaft.moved),
+                            "tilt_deg": math.degrees(shaft.tilt),
+                        }
+                        for shaft in state.shafts
+                    ],
+                }
+                for state in answer.states
+            ],
+            "limits": LIMITS,
+            **verdict_figures(strength_verdict(verdict)),
+        },
+        6,
+    )

@@ -1,0 +1,36 @@
+"""`platekit strength`: whether the plate holds what it carries, how far it bends, what its screws take."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from platekit.checks.strength import gap_in
+from platekit.errors import SpecError
+from platekit.jobs.plates import laid_out
+from platekit.jobs.told import Told, Working, silent
+from platekit.studies.advised import judge
+
+
+def strength(path: Path, working: Working = silent) -> Told:
+    """What the plate of the spec at `path` answers to what it carries.
+
+    Raises `SpecError`, also for a spec that does not say enough, with what to give.
+    """
+    layout = laid_out(path, working)
+    working("working out how the plate bends")
+    gap = gap_in(layout)
+    if gap is not None:
+        why, advice = gap
+        raise SpecError((layout.spec.problem("mounts", why, advice or "name what else is bolted to it"),))
+    from platekit.export.text.strength import Worked, strength_figures, strength_text, strength_verdict
+    from platekit.strength.answer import answered, frequencies
+    from platekit.strength.question import question_of
+
+    question = question_of(layout)
+    worked = Worked(question, answered(question), frequencies(question))
+    verdict = judge(layout)
+    return Told(
+        strength_verdict(verdict).word,
+        lambda: strength_text(layout, verdict, worked),
+        lambda: strength_figures(layout, verdict, worked),
+    )
