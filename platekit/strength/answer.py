@@ -150,12 +150,18 @@ def answered(question: Question) -> Answer:
 
 @lru_cache(maxsize=24)
 def frequencies(question: Question) -> tuple[tuple[float, float], ...] | None:
-    """The lowest natural frequencies, Hz, each as (soft, stiff); None where the size of a part is not known."""
+    """The lowest natural frequencies, Hz, each as (soft, stiff); None where they are not known.
+
+    That is where a part's size is not, or the search for them does not settle.
+    """
     if any(part.size is None for part in question.carried):
         return None
     plate = _plate(question, fine=False)
     last = max(len(part.positions) for part in question.carried) - 1
-    soft, stiff = (_Standing(question, plate, ground, last).frequencies() for ground in GROUNDS)
+    try:
+        soft, stiff = (_Standing(question, plate, ground, last).frequencies() for ground in GROUNDS)
+    except StrengthError:
+        return None
     return tuple(zip(soft, stiff, strict=True))
 
 

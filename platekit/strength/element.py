@@ -17,7 +17,7 @@ import numpy as np
 from msgspec import Struct
 
 from platekit.errors import StrengthError
-from platekit.strength.mesh import Floats, Mesh, Whole
+from platekit.strength.mesh import Floats, Mesh, Whole, quadratic
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
@@ -59,18 +59,6 @@ class Steel(Struct, frozen=True):
     def shear_modulus(self) -> float:
         """N/mm2."""
         return self.modulus / 2 / (1 + self.poisson)
-
-
-def quadratic(places: Floats) -> tuple[Floats, Floats]:
-    """The six functions of a triangle at places: values (n, 6), derivatives (n, 6, 2)."""
-    x, y = places[:, 0], places[:, 1]
-    rest, none = 1 - x - y, np.zeros_like(x)
-    values = np.stack(
-        [rest * (2 * rest - 1), x * (2 * x - 1), y * (2 * y - 1), 4 * rest * x, 4 * x * y, 4 * y * rest], 1
-    )
-    by_x = np.stack([1 - 4 * rest, 4 * x - 1, none, 4 * (rest - x), 4 * y, -4 * y], 1)
-    by_y = np.stack([1 - 4 * rest, none, 4 * y - 1, -4 * x, 4 * x, 4 * (rest - y)], 1)
-    return values, np.stack([by_x, by_y], 2)
 
 
 def bubble(places: Floats) -> tuple[Floats, Floats]:

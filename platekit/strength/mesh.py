@@ -44,12 +44,26 @@ MOST_GRID: Final = 40_000
 MOST_BULGE: Final = 0.1
 """A side's middle is put on the edge when this lies no farther off, in lengths of the side (ours): an arc of
 `MOST_TURN` bulges by 0.08; what bulges more hides a corner too small to be followed."""
+LEAST_ROOM: Final = 0.1
+"""Share of its area that a triangle must have left at each node when a side of it is curved (ours)."""
 ROW: Final = 3**0.5 / 2
 """Height of a regular triangle of side 1 (geometry)."""
 ROUNDS: Final = 40
 """Rounds in which points are added, at most (ours; usual are 6 to 12)."""
 SMOOTHINGS: Final = (6, 2, 0)
 """Rounds of smoothing; where a piece of an edge is lost, again with fewer (ours)."""
+
+
+def quadratic(places: Floats) -> tuple[Floats, Floats]:
+    """The six functions of a triangle at places: values (n, 6), derivatives (n, 6, 2)."""
+    x, y = places[:, 0], places[:, 1]
+    rest, none = 1 - x - y, np.zeros_like(x)
+    values = np.stack(
+        [rest * (2 * rest - 1), x * (2 * x - 1), y * (2 * y - 1), 4 * rest * x, 4 * x * y, 4 * y * rest], 1
+    )
+    by_x = np.stack([1 - 4 * rest, 4 * x - 1, none, 4 * (rest - x), 4 * y, -4 * y], 1)
+    by_y = np.stack([1 - 4 * rest, none, 4 * y - 1, -4 * x, 4 * x, 4 * (rest - y)], 1)
+    return values, np.stack([by_x, by_y], 2)
 
 
 class Spot(Struct, frozen=True):
@@ -432,13 +446,26 @@ class _Mesher:
             return None
         along = np.linalg.norm(self.points[self.sides[:, 1]] - self.points[self.sides[:, 0]], axis=1)
         true = np.linalg.norm(self.middles - middles[where], axis=1) < MOST_BULGE * along
+        straight = middles.copy()
         middles[where[true]] = self.middles[true]
         number = len(triangles)
         which = which.reshape(-1) + count
         six = np.concatenate([triangles, np.stack([which[k * number : (k + 1) * number] for k in range(3)], 1)], 1)
+        folded = _folded(np.vstack([self.points, middles])[six])
+        flat = np.unique(six[folded, 3:]) - count
+        middles[flat] = straight[flat]
         rows = np.stack([self.sides[:, 0], where + count, self.sides[:, 1]], 1)
         edges = tuple(np.split(rows, np.cumsum(self.counts)[:-1]))
         return Mesh(np.vstack([self.points, middles]), six, edges)
+
+
+def _folded(six: Floats) -> NDArray[np.bool_]:
+    """Whether each triangle of six nodes folds over, or nearly, at one of them: its curved side is made straight."""
+    places = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [0.5, 0.0], [0.5, 0.5], [0.0, 0.5]])
+    change = np.einsum("qka,mkc->mqca", quadratic(places)[1], six)
+    area = change[..., 0, 0] * change[..., 1, 1] - change[..., 0, 1] * change[..., 1, 0]
+    folded: NDArray[np.bool_] = area.min(1) < LEAST_ROOM * _twice_area(six[:, :3])
+    return folded
 
 
 def _twice_area(corners: Floats) -> Floats:

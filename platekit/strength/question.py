@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from platekit import tables
 from platekit.cutting.contours import cut_out
+from platekit.errors import StrengthError
 from platekit.geometry import Loop, Point, Pose, ends, pose_at
 from platekit.geometry.plane import Spatial
 from platekit.laying.spans import z_range
@@ -154,10 +155,12 @@ def _missing(layout: Layout) -> Iterator[Missing]:
 
 
 def question_of(layout: Layout) -> Question:
-    """The question that a layout asks; only where nothing is `missing`."""
+    """The question that a layout asks; only where nothing is `missing`. Raises StrengthError where nothing is left."""
     held = layout.originals
     openings = [opening.shape for opening in layout.openings if opening.through]
     pieces, inside = cut_out(layout.outline, openings)
+    if not pieces:
+        raise StrengthError("nothing is left of the plate")
     piece = max(pieces, key=lambda one: one.area)
     loops = tuple(one.shape.loop() for one in inside if piece.contains(one.shape.loop().edges[0].a))
     material = layout.material

@@ -40,12 +40,15 @@ class Factored:
 
     def modes(self, mass: csr_matrix, count: int) -> tuple[Floats, Floats]:
         """The lowest natural frequencies in Hz (mass in t, forces in N, lengths in mm), and their shapes."""
-        from scipy.sparse.linalg import LinearOperator, eigsh
+        from scipy.sparse.linalg import ArpackError, ArpackNoConvergence, LinearOperator, eigsh
 
         inner = mass.tocsr()[self.free][:, self.free]
         start = np.sin(1.0 + np.arange(len(self.free)))  # the same in every run, along no mode
         inverse: Any = LinearOperator(self.stiffness.shape, matvec=self._parts.solve, dtype=np.float64)
-        squares, shapes = eigsh(self.stiffness, k=count, M=inner, sigma=0.0, OPinv=inverse, v0=start)
+        try:
+            squares, shapes = eigsh(self.stiffness, k=count, M=inner, sigma=0.0, OPinv=inverse, v0=start)
+        except (ArpackError, ArpackNoConvergence) as error:
+            raise StrengthError("the natural frequencies of the plate could not be worked out") from error
         order = np.argsort(squares)
         whole = np.zeros((self.size, count))
         whole[self.free] = shapes[:, order]
