@@ -8,7 +8,7 @@ one shows the box round it.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final, Literal
 
 from msgspec import Struct
@@ -150,6 +150,21 @@ def _named(parts: tuple[SidePart, ...]) -> Iterator[tuple[Point, str]]:
         box = part.box
         name = part.name.removesuffix(" 1") if part.kind == "belt" else part.name
         yield (box.x1, box.center[1]), name
+
+
+def spread(wanted: Sequence[float], step: float, top: float) -> list[float]:
+    """Places of names from `top` downwards (falling), each as near to the wanted one as may be, `step` apart.
+
+    >>> spread([10.0, 9.0, 8.0], 4.0, 20.0)
+    [13.0, 9.0, 5.0]
+    """
+    placed: list[float] = []
+    for y in wanted:
+        placed.append(min(y, placed[-1] - step if placed else top))
+    if not placed:
+        return []
+    lift = min((math.fsum(wanted) - math.fsum(placed)) / len(placed), top - placed[0])
+    return [y + max(lift, 0.0) for y in placed]
 
 
 # --------------------------------------------------------------------------------------- dimensions

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import Final
 
-from platekit.drawing.from_side import SideView
+from platekit.drawing.from_side import SideView, spread
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, letters
 from platekit.drawing.pdf.pen import HAIRLINE, Pen
 from platekit.drawing.text import shortened
@@ -21,15 +20,8 @@ ROUND_SCALES: Final = (1.0, 2.0, 2.5, 5.0, 10.0)
 """Scales are 1 to one of these times a power of ten (ISO 5455 has 1, 2, 5; 2.5 fills the sheet)."""
 
 
-def draw_sides(pen: Pen, views: Sequence[SideView], field: Box) -> None:
-    """All views below each other in the field."""
-    top, share = field.y1, field.height / len(views)
-    for view in views:
-        _draw(pen, view, Box(field.x0, top - share, field.x1, top))
-        top -= share
-
-
-def _draw(pen: Pen, view: SideView, room: Box) -> None:
+def draw_side(pen: Pen, view: SideView, room: Box) -> None:
+    """One view in its room."""
     box = view.box
     ladder = STEP * len(view.heights)
     words = STEP * (len(view.heights) + 2 * len(view.along)) + 5
@@ -49,10 +41,10 @@ def _draw(pen: Pen, view: SideView, room: Box) -> None:
             for outline in outlines:
                 fine = bool(dash) or part.kind == "screw"
                 pen.chain([at(p) for p in (*outline, outline[0])], HAIRLINE if fine else 0.3, dash)
-    last, names = room.y1 - 6, min(at((box.x1, 0))[0] + 14, room.x1 - NAMES)
-    for spot, name in view.named:
+    names = min(at((box.x1, 0))[0] + 14, room.x1 - NAMES)
+    heights = spread([at(spot)[1] for spot, _ in view.named], STEP * 0.85, room.y1 - 8)
+    for (spot, name), last in zip(view.named, heights, strict=True):
         x, y = at(spot)
-        last = min(last - STEP * 0.85, y)
         pen.line((x, y), (names, last), 0.08)
         said = shortened(name, NAMES - 1, letters(SMALLEST_TEXT))
         pen.text((names + 1, last - 0.9), said, SMALLEST_TEXT)

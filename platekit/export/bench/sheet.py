@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Sequence
+from functools import partial
 from typing import Final
 
 from platekit.checks.finding import Verdict
@@ -24,7 +25,7 @@ from platekit.drawing.pdf.strip import by
 from platekit.drawing.text import shortened, wrapped
 from platekit.export.bench import words
 from platekit.export.bench.drawing import PlacedView, draw_plate, planned, scale_words
-from platekit.export.bench.from_side import draw_sides
+from platekit.export.bench.from_side import draw_side
 from platekit.export.files import write_whole
 from platekit.export.reports.rows import back_words, circle_words, cutting_rows, guard_rows, order_of, step_rows
 from platekit.geometry import Box
@@ -49,20 +50,12 @@ def sheet_bytes(layout: Layout, verdict: Verdict) -> bytes:
     pages = flowed(list(_blocks(layout, verdict, made, zero, paper)), list_field(paper))
     pen = Pen(layout.title, f"{layout.spec.name}, revision {layout.spec.revision}, bench sheet")
     views = side_views(layout)
-    begin = 2 + bool(views)
-    count = begin - 1 + len(pages)
+    count = 1 + len(views) + len(pages)
     _draw_first(pen, layout, verdict, made, plan, zero, (paper, paper.turned)[which], count)
-    if views:
-        draw_list_page(
-            pen,
-            layout,
-            verdict,
-            paper.turned,
-            (),
-            f"sheet 2 of {count}",
-            lambda: draw_sides(pen, views, list_field(paper.turned)),
-        )
-    for number, pieces in enumerate(pages, start=begin):
+    for number, view in enumerate(views, start=2):
+        drawn = partial(draw_side, pen, view, list_field(paper.turned))
+        draw_list_page(pen, layout, verdict, paper.turned, (), f"sheet {number} of {count}", drawn)
+    for number, pieces in enumerate(pages, start=2 + len(views)):
         draw_list_page(pen, layout, verdict, paper, pieces, f"sheet {number} of {count}")
     return pen.finished()
 

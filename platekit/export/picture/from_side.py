@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from platekit.drawing.from_side import Kind, SideView, side_views
+from platekit.drawing.from_side import Kind, SideView, side_views, spread
 from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, STEEL, Tone, node, number, stroke, text, written
 from platekit.drawing.view import View
 from platekit.geometry import Point
@@ -102,18 +102,11 @@ def _ladder(root: Element, x: float, y0: float, y1: float, count: str, right: fl
 
 def _names(root: Element, view: SideView, at: Callable[[Point], Point], head: float) -> None:
     spots = [(at(spot), name) for spot, name in view.named]
-    for (spot, name), y in zip(spots, _spread([spot[1] for spot, _ in spots], head + 6), strict=True):
+    heights = spread([-spot[1] for spot, _ in spots], STEP * 0.85, -head - 6)
+    for (spot, name), y in zip(spots, (-height for height in heights), strict=True):
         x = WIDTH - NAMES
         node(root, "line", x1=spot[0], y1=spot[1], x2=x - 4, y2=y, **stroke("soft", 0.5))
         text(root, x, y + 4, name, 12)
-
-
-def _spread(wanted: Sequence[float], top: float) -> list[float]:
-    """Heights of names as near as may be to the wanted ones, none over another, from above downwards."""
-    placed: list[float] = []
-    for y in wanted:
-        placed.append(max(y, placed[-1] + STEP * 0.85 if placed else top))
-    return placed
 
 
 def _path(points: Sequence[Point]) -> str:
