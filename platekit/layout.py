@@ -11,7 +11,7 @@ from platekit import tables
 from platekit.errors import Problem, SpecError
 from platekit.laying.belts import drive_bodies, placed_belts
 from platekit.laying.bodies import given_bodies, spigot, standard_bodies, told_shafts
-from platekit.laying.guard import guard_bodies, guard_of
+from platekit.laying.guard import guard_bodies, guard_of, guard_openings
 from platekit.laying.limits import limits_of, material_of
 from platekit.laying.mounts import MountFrame, place_mounts
 from platekit.laying.openings import cutout_openings, idler_holes, mount_openings, within_count
@@ -53,8 +53,8 @@ def _laid_out(spec: Spec) -> Layout:
     mounts, bolted = bolt_up(spec, frames, material)
     bodies = (*take_space(spec, frames, bolted, limits), *drive_bodies(spec, runs, belts, limits))
     guard = guard_of(spec, belts, bodies)
-    bodies = (*bodies, *guard_bodies(guard, limits))
-    openings = open_up(spec, frames, bolted, runs, bodies, limits)
+    bodies = (*bodies, *guard_bodies(guard, limits, spec.model.plate.thickness))
+    openings = open_up(spec, frames, bolted, runs, bodies, limits, tuple(guard_openings(guard)))
     openings, outline = opened_outline(spec, openings, outline_of(spec, openings, stacks_of(mounts), limits), limits)
     return Layout(spec, material, limits, mounts, openings, bodies, outline, belts, guard)
 
@@ -106,14 +106,16 @@ def open_up(
     runs: tuple[Run, ...],
     bodies: tuple[Body, ...],
     limits: PlateLimits,
+    fixings: tuple[Opening, ...] = (),
 ) -> tuple[Opening, ...]:
-    """Every opening: the mounts' own, the cut-outs, then the reliefs that bodies still need."""
+    """Every opening: the mounts' own, the cut-outs, the guard's `fixings`, then the reliefs that bodies still need."""
     openings: list[Opening] = []
     for name, frame in frames.items():
         with told_at(spec, frame.field):
             openings += mount_openings(frame, bolted[name][1], limits)
     openings += cutout_openings(spec)
     openings += idler_holes(spec, runs)
+    openings += fixings
     return within_count(spec, relief_openings(spec, bodies, tuple(openings), limits))
 
 

@@ -17,7 +17,7 @@ from msgspec import Struct
 
 from platekit.choices import Process
 from platekit.choices import Side as Side
-from platekit.geometry import ACROSS, Disc, Loop, Plane, Point, Pose, Shape, Solid, Spatial, Travel, Upright
+from platekit.geometry import ACROSS, Loop, Plane, Point, Pose, Shape, Solid, Spatial, Travel, Upright
 from platekit.spec import Spec
 from platekit.spec.models import Acceptance, CuttingWords, Need, Paper, PaperSize, ScribedWord
 from platekit.tables import Material, StandardMount
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from platekit.drive import DriveRequest, DriveResult
     from platekit.survey.result import Survey
 
-Role = Literal["screw", "pilot", "cutout", "relief", "pivot"]
+Role = Literal["screw", "pilot", "cutout", "relief", "pivot", "fixing"]
 PartKind = Literal["given", "standard", "spigot", "pulley", "belt", "guard"]
 ScrewKind = Literal["head", "washer", "nut", "tip", "shank"]
 ToolKind = Literal["socket", "spanner"]
@@ -326,12 +326,17 @@ class PlacedBelt(Struct, frozen=True):
 class Guard(Struct, frozen=True):
     """The guard over a belt, mm: its outline (the band runs along it) and z range between back plate and cover.
 
-    `shafts` are open in the back plate, `ears` the holes that hold it. `opening` is the shape, width and length of the
+    `on` is what carries it, `back` whether it has a back plate (else the band begins `off_plate` from the plate's face,
+    and the ears are tabs of it). `shafts` are open in the back plate, `ears` the holes that hold it, `screw` the size
+    of their screws (None: no listed screw passes so small a hole). `opening` is the shape, width and length of the
     openings in the guard, None for plain sheet.
     """
 
     belt: str
     side: Side
+    on: Literal["plate", "machine"]
+    back: bool
+    off_plate: float
     outline: Loop
     gap: float
     thickness: float
@@ -339,10 +344,11 @@ class Guard(Struct, frozen=True):
     band_length: float
     band_width: float
     z: tuple[float, float]
-    shafts: tuple[Disc, ...]
+    shafts: tuple[Shape, ...]
     ears: tuple[Point, ...]
     ear: float
     ear_hole: float
+    screw: str | None
     opening: tuple[Literal["slot", "square", "round"], float, float | None] | None
 
 

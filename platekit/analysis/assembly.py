@@ -36,6 +36,7 @@ from platekit.geometry import (
     nearer_than,
     sweep,
 )
+from platekit.laying.guard import BACK
 from platekit.laying.tools import HANDLE_IN_FLATS, SWING, ScrewEnd, screw_ends
 from platekit.placed import Body, Layout, PlacedMount, Side
 
@@ -378,7 +379,7 @@ def owner_of(body: Body) -> str:
 
 
 def _items(layout: Layout, owned: dict[str, list[Body]]) -> Iterator[_Item]:
-    """The mounts; then pulleys after their mounts, belts after their pulleys, the guard after its belt."""
+    """Mounts, then pulleys after their mounts, belts after their pulleys, the guard's back, its rest after its belt."""
     screws: dict[str, dict[str, tuple[ScrewEnd, ...]]] = {}
     for end in screw_ends(layout):
         own = screws.setdefault(end.mount, {})
@@ -396,6 +397,9 @@ def _items(layout: Layout, owned: dict[str, list[Body]]) -> Iterator[_Item]:
         yield _Item(name, "belt", tuple(owned.get(name, [])), None, {}, frozenset(p.name for p in belt.pulleys))
     if layout.guard is not None:
         guarded = frozenset({f"{layout.guard.belt}.belt"})
+        if layout.guard.back:  # it sits behind the pulleys; band and cover come once the belt is on
+            yield _Item(BACK, "guard", tuple(owned.get(BACK, [])), layout.guard.side, {})
+            guarded |= {BACK}
         yield _Item("guard", "guard", tuple(owned.get("guard", [])), layout.guard.side, {}, guarded)
 
 

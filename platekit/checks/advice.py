@@ -168,7 +168,7 @@ def mover(layout: Layout, thing: Opening | Body) -> str | None:
     if isinstance(thing, Opening):
         if thing.role == "cutout":
             return f"{thing.field}.at"
-        if thing.role == "pivot" or len(thing.merged) > 1:
+        if thing.role in ("pivot", "fixing") or len(thing.merged) > 1:
             return None
         if thing.role == "relief" and thing.mount is None:
             return _body_place(layout, thing.field)

@@ -22,6 +22,7 @@ from platekit.geometry import (
     distance,
     extent,
 )
+from platekit.laying.guard import BACK
 from platekit.laying.shafts import SHAFT_POINT, misplaced, on_the_axis
 from platekit.placed import SAME_LENGTH, Body, Layout
 
@@ -161,9 +162,14 @@ def clash(layout: Layout) -> Iterator[Finding]:
 def _subject(a: Body, b: Body) -> tuple[str, str]:
     """What a shop would name: the screw instead of its head and washer, the part it meets."""
     if not a.hardware and not b.hardware:
-        return (a.name, b.name)
+        return (_whole(a), _whole(b))
     first, second = sorted(body.screw or (body.name if body.carrier == "plate" else body.carrier) for body in (a, b))
     return (first, second)
+
+
+def _whole(body: Body) -> str:
+    """The name of a body; for a piece of the guard's back plate, the plate's."""
+    return BACK if body.carrier == BACK and body.name.startswith(f"{BACK} ") else body.name
 
 
 def _belts_and_shafts(layout: Layout) -> frozenset[tuple[str, str]]:
@@ -247,9 +253,9 @@ def _clash(layout: Layout, meetings: list[Meeting]) -> Finding:
         " over its travel" if a.travel is not None or b.travel is not None else ""
     )
     what = (
-        f"{a.name} and {b.name} run into each other{where}"
+        f"{_whole(a)} and {_whole(b)} run into each other{where}"
         if worst.found < 0
-        else f"{a.name} and {b.name} come within {say(layout, worst.found)} of each other{where}"
+        else f"{_whole(a)} and {_whole(b)} come within {say(layout, worst.found)} of each other{where}"
     )
     needed = max(one.needed for one in meetings)
     ideas = [
@@ -299,7 +305,10 @@ def _other_guard(layout: Layout, one: Meeting) -> Iterator[Advice]:
     parts = [body.name.startswith("guard.") for body in (one.a, one.b)]
     if guard is None or parts[0] == parts[1]:
         return
-    other = one.b if parts[0] else one.a
+    other, own = (one.b, one.a) if parts[0] else (one.a, one.b)
+    if _whole(own) == BACK:
+        said = "leave the guard's back plate out (guard: back: none): the plate itself then closes the back"
+        yield Advice(said, (Remedy("guard.back", "none"),))
     low, high = layout.plate_z
     beyond = other.z[1] - guard.z[1] if guard.side == "near" else guard.z[0] - other.z[0]
     under = other.z[1] - high if guard.side == "near" else low - other.z[0]

@@ -425,7 +425,9 @@ def pulley_order(layout: Layout) -> Iterator[Finding]:
 
 
 def _through_plate(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, spot: Disc) -> Finding:
-    openings = [opening for opening in layout.openings if opening.through and opening.role not in ("screw", "pivot")]
+    openings = [
+        opening for opening in layout.openings if opening.through and opening.role not in ("screw", "pivot", "fixing")
+    ]
     way = next((opening for opening in openings if covered_by_union(spot, [opening.shape])), None)
     if way is None:
         return Finding(

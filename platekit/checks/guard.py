@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from platekit.checks.advice import rounded_up, say
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import LookupFailed
+from platekit.geometry import intersection
 from platekit.placed import Guard, Layout, PlacedBelt
 from platekit.tables.guards import largest_opening, safety_distance
 
 GAPS = (20.0, 12.0, 8.0)
 """Gaps from guard to belt and pulleys that are tried, mm (ours)."""
+ALL_CLOSED = 99.95
+"""A back closed to so many parts of 100 is closed (ours: what is left is rounding)."""
 
 
 def guard(layout: Layout) -> Iterator[Finding]:
@@ -20,8 +24,9 @@ def guard(layout: Layout) -> Iterator[Finding]:
     for belt in layout.belts:
         if layout.guard is None or layout.guard.belt != belt.name:
             yield _missing(layout, belt)
-    if layout.guard is not None and layout.guard.opening is not None:
+    if layout.guard is not None:
         yield from _openings(layout, layout.guard)
+        yield from _back(layout, layout.guard)
 
 
 def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
@@ -65,8 +70,58 @@ def _guards(layout: Layout, belt: PlacedBelt) -> Iterator[Advice]:
             )
 
 
+def _back(layout: Layout, guard: Guard) -> Iterator[Finding]:
+    """Without a back plate: what the plate leaves open there, and a gap under the band that a hand reaches through."""
+    if guard.back:
+        return
+    if guard.off_plate:
+        try:
+            reach = safety_distance("slot", guard.off_plate, None).distance
+        except LookupFailed:  # wider than any opening that the table lets be
+            reach = math.inf
+        if guard.gap < reach:
+            lower = Advice(
+                "set the band nearer to the plate (back_from_plate: 0)", (Remedy("guard.back_from_plate", 0.0),)
+            )
+            wanted = "no distance makes good" if math.isinf(reach) else f"{say(layout, reach)} is needed"
+            ideas = [lower]
+            if math.isfinite(reach):
+                gap = rounded_up(layout, reach)
+                said = f"make the gap {gap:g} {layout.spec.unit} (gap: {gap:g})"
+                ideas.append(Advice(said, (Remedy("guard.gap", gap),)))
+            yield Finding(
+                rule="guard",
+                level="stop",
+                message=f"guard: without a back plate its band stands {say(layout, guard.off_plate)} off the plate, "
+                f"{say(layout, guard.gap)} from belt and pulleys; for a slot so wide {wanted} (ISO 13857; local rules "
+                "decide)",
+                features=("guard",),
+                found=guard.gap,
+                needed=None if math.isinf(reach) else reach,
+                advice=ideas[0],
+                others=tuple(ideas[1:]),
+            )
+    steel = sum(loop.area for loop in intersection(guard.outline, layout.outline))
+    closed = 100.0 * steel / guard.outline.area
+    if closed < ALL_CLOSED:
+        yield Finding(
+            rule="guard",
+            level="stop",
+            message=f"guard: it has no back plate, and the plate closes {math.floor(closed)} of 100 parts of its back; "
+            "all of it is needed",
+            features=("guard", "outline"),
+            found=closed,
+            needed=100.0,
+            unit="%",
+            advice=Advice(
+                "make the plate larger there, or give the guard its back plate (guard: back: sheet)",
+            ),
+        )
+
+
 def _openings(layout: Layout, guard: Guard) -> Iterator[Finding]:
-    assert guard.opening is not None
+    if guard.opening is None:
+        return
     shape, width, length = guard.opening
     try:
         needed = safety_distance(shape, width, length)
@@ -99,7 +154,7 @@ def _openings(layout: Layout, guard: Guard) -> Iterator[Finding]:
 RULES = (
     Rule(
         "guard",
-        "a belt without a guard, or a guard that a hand reaches through",
+        "a belt without a guard, or a guard that a hand reaches through or round",
         "the safety distance of its openings",
         "ISO 13857 table 4, published; local rules decide",
         guard,

@@ -13,6 +13,7 @@ from platekit.checks.advice import move_apart, rounded_up, say
 from platekit.checks.finding import NO_ADVICE, Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Point, covered_by_union, distance
+from platekit.laying.guard import BACK
 from platekit.laying.shafts import misplaced
 from platekit.laying.tools import ScrewEnd, screw_ends
 from platekit.placed import SAME_LENGTH, Body, Layout, PlacedMount
@@ -207,8 +208,16 @@ def _tightened_with_the_belt_on(layout: Layout, step: AssemblyStep) -> Iterator[
             f"{_listed(by)}",
             features=(*covered, *by),
             at=_where(mount, covered),
-            advice=Advice(_lifted_words(layout, covered) + f"try another turn or place of {step.item}"),
+            advice=_uncovered(layout, step, covered),
         )
+
+
+def _uncovered(layout: Layout, step: AssemblyStep, covered: Sequence[str]) -> Advice:
+    """What bares screws that the belt, its pulleys or the guard's back plate cover."""
+    if BACK in step.covered_by:
+        said = "leave the guard's back plate out (guard: back: none): band and cover then go on last"
+        return Advice(said, (Remedy("guard.back", "none"),))
+    return Advice(_lifted_words(layout, covered) + f"try another turn or place of {step.item}")
 
 
 def _lifted_words(layout: Layout, screws: Sequence[str]) -> str:

@@ -24,7 +24,7 @@ from platekit.cutting import capability_of, suited
 from platekit.errors import LookupFailed
 from platekit.geometry import Disc, Index, distance, hull
 from platekit.laying.shafts import shaft_of
-from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedMount, ScrewStack
+from platekit.placed import SAME_LENGTH, Body, Guard, Layout, PlacedBelt, PlacedMount, ScrewStack
 from platekit.tables.torques import USUAL_CLASS
 
 if TYPE_CHECKING:
@@ -49,6 +49,19 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
     for belt in layout.belts:
         yield from _of_shafts(layout, belt)
         yield from _of_belt(belt)
+    if layout.guard is not None and layout.guard.on == "machine":
+        yield _carrier_of_the_guard(layout.guard)
+
+
+def _carrier_of_the_guard(guard: Guard) -> Finding:
+    return Finding(
+        rule="not-checked",
+        level="note",
+        message=f"guard: not checked: what carries it and whether the holes of its {len(guard.ears)} ears find steel "
+        "there, because it is not fixed to the plate (on: machine)",
+        features=("guard",),
+        advice=Advice("see on the machine that each ear lies on something firm, and drill its hole there"),
+    )
 
 
 def _process(layout: Layout) -> Iterator[Finding]:

@@ -51,7 +51,7 @@ def margin_round(spec: Spec, opening: Opening, stack: ScrewStack | None, limits:
     if wrap is not None and wrap.margin != "auto":
         return wrap.margin
     least = max(limits.web.value, spec.model.plate.thickness)
-    if opening.role not in ("screw", "pivot"):
+    if opening.role not in ("screw", "pivot", "fixing"):
         return least
     edge = PAD_IN_DIAMETERS * opening.size if limits.edge is None else limits.edge.value
     from_center = max(edge, 0.0 if stack is None else stack.washer_outer / 2)

@@ -5,7 +5,7 @@ from typing import Literal, Self
 from pydantic import Field, model_validator
 
 from platekit.spec.base import WordsModel
-from platekit.spec.fields import Count, Designation, LengthFromZero, OfferedLength, PositiveLength, wrong
+from platekit.spec.fields import Count, Designation, LengthFromZero, OfferedLength, Pair, PositiveLength, wrong
 
 
 class GuardOpenings(WordsModel):
@@ -23,14 +23,21 @@ class GuardOpenings(WordsModel):
 
 
 class GuardFixings(WordsModel):
-    """How the guard is held: ears on its back plate, each with a hole."""
+    """How the guard is held: ears on its back plate (or tabs of its band, where it has none), each with a hole."""
 
-    count: Count = Field(default=4, ge=2, le=40, description="How many ears, spread along the outline.")
+    count: Count | None = Field(
+        default=None, ge=2, le=40, description="How many ears, spread evenly along the outline; 4 if not said."
+    )
+    at: list[Pair] | None = Field(
+        default=None, min_length=2, max_length=40, description="Where the ears' holes are, [x, y] on the plate."
+    )
     hole: PositiveLength = Field(default=6.6, description="Hole in each ear.")
     ear: PositiveLength = Field(default=22.0, description="Width of an ear, which is also its reach.")
 
     @model_validator(mode="after")
     def _hole_fits(self) -> Self:
+        if self.at is not None and self.count is not None:
+            raise wrong("both count and at", "leave count out: each place under `at` is one ear")
         if self.hole >= self.ear:
             raise wrong(f"a hole of {self.hole:g} mm in an ear of {self.ear:g} mm", "make the ear wider")
         return self
@@ -43,11 +50,22 @@ class GuardWords(WordsModel):
     gap: PositiveLength = Field(default=20.0, description="From everything that the belt and pulleys sweep.")
     thickness: PositiveLength = Field(default=2.0, description="Of the sheet.")
     material: Designation = Field(default="mild steel", description="Of the sheet, from the tables.")
+    on: Literal["plate", "machine"] = Field(
+        default="plate",
+        description="What carries it: the plate gets a hole for each ear; `machine` is fixed elsewhere, and the plate "
+        "gets none.",
+    )
+    back: Literal["sheet", "none"] = Field(
+        default="sheet",
+        description="`sheet` is a back plate, open round the shafts; with `none` the plate itself closes the back, for "
+        "pulleys so near the plate that no sheet goes in between.",
+    )
     band: OfferedLength = Field(
         default="auto", description="Width of the band along the shafts; `auto` covers pulleys and belt with the gap."
     )
     back_from_plate: LengthFromZero = Field(
-        default=0.0, description="From the plate's face to the guard's back plate, on the belt's side."
+        default=0.0,
+        description="From the plate's face to the guard's back plate (to its band without one), on the belt's side.",
     )
     openings: GuardOpenings | None = Field(default=None, description="Openings in it, checked against ISO 13857.")
     fixings: GuardFixings = Field(default_factory=GuardFixings, description="How it is held.")

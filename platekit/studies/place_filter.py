@@ -31,7 +31,7 @@ SAMPLE: Final = 1024
 ENOUGH: Final = 10.0
 """Clearance beyond what is needed that counts as plenty, mm (ours: more is no better)."""
 MOVING_ROLES: Final = frozenset({"screw", "pilot"})
-FIXED_ROLES: Final = frozenset({"screw", "pilot", "pivot", "cutout"})
+FIXED_ROLES: Final = frozenset({"screw", "pilot", "pivot", "cutout", "fixing"})
 
 
 class Question(Struct, frozen=True):

@@ -71,7 +71,7 @@ def _within(bodies: Sequence[Body], reach: float) -> Iterator[Meeting]:
 def part_of(body: Body) -> str:
     """What a shop would name: the screw instead of its head and washer, the belt or guard instead of a strip of it."""
     if body.kind in {"belt", "guard"}:
-        return body.carrier
+        return body.carrier if body.kind == "belt" else "guard"
     return body.screw or body.name
 
 

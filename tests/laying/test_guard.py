@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 import platekit
+from platekit.analysis.assembly import assembly
 from platekit.errors import SpecError
-from platekit.geometry import Disc, distance
+from platekit.geometry import Disc, distance, edge_distance
 from platekit.laying.guard import GUARD_PARTS, guard_parts
 from platekit.spec import with_value
 
@@ -136,3 +137,97 @@ def test_a_guard_without_a_belt_is_told_where_it_stands() -> None:
 def test_a_band_that_ends_before_the_pulleys_is_refused() -> None:
     with pytest.raises(SpecError, match=r"guard\.band"):
         laid_out(SPEC.replace("thickness: 2}", "thickness: 2, band: 29}"))
+
+
+def stops(text: str) -> list[platekit.Finding]:
+    return [f for f in platekit.check(laid_out(text)).findings if f.level == "stop"]
+
+
+def with_guard(more: str) -> str:
+    return SPEC.replace("gap: 25, thickness: 2", f"gap: 25, thickness: 2, {more}")
+
+
+def test_the_plate_gets_a_hole_for_each_ear_with_steel_round_it() -> None:
+    layout = laid_out()
+    assert layout.guard is not None
+    holes = [opening for opening in layout.openings if opening.name.startswith("guard.ear ")]
+    assert [hole.center for hole in holes] == list(layout.guard.ears)
+    for hole in holes:
+        # two diameters of 6.6 mm from the centre to the outside (common practice: 1.5 to 2)
+        assert edge_distance(hole.shape, layout.outline).distance >= 1.5 * 6.6 - 6.6 / 2
+    assert not stops(SPEC)
+
+
+def test_an_ear_past_the_plate_is_a_stop_with_both_figures() -> None:
+    text = SPEC.replace(
+        "  thickness: 8\n", "  thickness: 8\n  outline: {rectangle: {width: 400, height: 90}, at: [150, 0]}\n"
+    )
+    found = [f for f in stops(text) if f.rule == "edge" and f.features[0].startswith("guard.ear")]
+    assert len(found) == 4
+    assert all(f.found is not None and f.needed is not None and f.found < f.needed for f in found)
+
+
+def test_a_guard_on_the_machine_leaves_the_plate_alone_and_says_what_was_not_looked_at() -> None:
+    layout = laid_out(with_guard("on: machine"))
+    assert not [opening for opening in layout.openings if opening.name.startswith("guard.")]
+    notes = [f.message for f in platekit.check(layout).findings if f.rule == "not-checked"]
+    assert any("its 4 ears" in message and "on: machine" in message for message in notes)
+
+
+def test_ears_go_where_the_spec_says() -> None:
+    layout = laid_out(with_guard("fixings: {at: [[-95, 0], [150, 95], [395, 0]]}"))
+    assert layout.guard is not None
+    assert layout.guard.ears == ((-95, 0), (150, 95), (395, 0))
+    assert [o.center for o in layout.openings if o.role == "fixing"] == [(-95, 0), (150, 95), (395, 0)]
+    with pytest.raises(SpecError, match="count"):
+        laid_out(with_guard("fixings: {count: 3, at: [[-95, 0], [150, 95], [395, 0]]}"))
+
+
+def test_the_back_plate_in_pieces_is_the_part_that_is_cut() -> None:
+    layout = laid_out()
+    pieces = [body.shape for body in layout.bodies if body.name.startswith("guard.back ")]
+    back = guard_parts(layout)["guard-back"]
+    shafts = sum(opening.shape.area for opening in back.openings if opening.name.startswith("shaft"))
+    assert sum(piece.area for piece in pieces) == pytest.approx(back.outline.area - shafts, rel=1e-9)
+
+
+@pytest.mark.parametrize("span", ["[-40, -9]", "[-30, -8]"])
+def test_a_back_plate_through_a_pulley_is_a_stop_and_its_advice_holds(span: str) -> None:
+    near = SPEC.replace("[-40, -20]", span)  # the plate is 8 mm thick: the back lies 8 to 10 mm from the mounts' faces
+    met = [f for f in stops(near) if f.rule == "clash" and any(name.startswith("guard.back") for name in f.features)]
+    assert {name for f in met for name in f.features if name.startswith("drive.dr")} == {"drive.driven", "drive.driver"}
+    for finding in met:
+        text = near
+        for remedy in finding.remedies:
+            text = with_value(text, remedy.field, remedy.value)
+        assert not [f for f in stops(text) if f.rule == "clash"]
+
+
+def test_without_a_back_plate_the_ears_are_tabs_of_the_band_and_the_plate_closes_the_back() -> None:
+    text = with_guard("back: none")
+    parts = guard_parts(laid_out(text))
+    assert tuple(parts) == ("guard-cover", "guard-band")
+    assert [opening.name for opening in parts["guard-band"].openings] == ["ear 1", "ear 2", "ear 3", "ear 4"]
+    for hole in parts["guard-band"].openings:
+        assert edge_distance(hole.shape, parts["guard-band"].outline).distance == pytest.approx((22 - 6.6) / 2)
+    narrow = text.replace(
+        "  thickness: 8\n", "  thickness: 8\n  outline: {rectangle: {width: 400, height: 90}, at: [150, 0]}\n"
+    )
+    (open_back,) = [f for f in guard_findings(narrow) if "closes" in f.message]
+    assert open_back.level == "stop"
+    assert open_back.found is not None
+    assert 0 < open_back.found < 100
+
+
+@pytest.mark.parametrize(("off", "needed"), [(8, None), (10, 80), (11, 100)])
+def test_a_band_that_stands_off_the_plate_is_a_slot_for_fingers(off: float, needed: float | None) -> None:
+    # ISO 13857 table 4: slots over 8 to 10 mm need 80 mm, over 10 to 12 mm 100 mm
+    found = [
+        f for f in guard_findings(with_guard(f"back: none, back_from_plate: {off}")) if "off the plate" in f.message
+    ]
+    assert [f.needed for f in found] == ([] if needed is None else [needed])
+
+
+def test_a_back_plate_goes_on_before_the_pulleys() -> None:
+    order = [step.item for step in assembly(laid_out()).steps]
+    assert order.index("guard.back") < order.index("drive.driver") < order.index("drive.belt") < order.index("guard")

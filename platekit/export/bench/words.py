@@ -173,7 +173,7 @@ def check_pair(layout: Layout) -> tuple[str, str, float] | None:
 
     None for a plate with fewer than two of them.
     """
-    wanted = ("screw", "cutout", "pivot")
+    wanted = ("screw", "cutout", "pivot", "fixing")
     found = [opening for opening in layout.openings if isinstance(opening.shape, Disc) and opening.role in wanted]
     outer: dict[str, Opening] = {}
     for ux, uy in ((1.0, 0.0), (0.0, 1.0), (1.0, 1.0), (1.0, -1.0)):

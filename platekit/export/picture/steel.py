@@ -202,7 +202,7 @@ def draw_bodies(steel: Element, layout: Layout, view: View, side: Side) -> None:
 
 def _body(layer: Element, body: Body, side: Side, view: View, layout: Layout) -> None:
     name = identifier("body", body.name)
-    shared = {"data_of": body.carrier} if body.kind in {"belt", "guard"} else {}
+    shared = {"data_of": "guard" if body.kind == "guard" else body.carrier} if body.kind in {"belt", "guard"} else {}
     group = node(
         layer,
         "g",

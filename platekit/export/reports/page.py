@@ -330,7 +330,9 @@ def _part_rows(layout: Layout) -> Iterator[PartRow]:
     unit = layout.spec.unit
     pieces: dict[str, list[Body]] = {}
     for body in parts(layout):
-        pieces.setdefault(body.carrier if body.kind in {"belt", "guard"} else body.name, []).append(body)
+        pieces.setdefault(
+            "guard" if body.kind == "guard" else body.carrier if body.kind == "belt" else body.name, []
+        ).append(body)
     for name, bodies in pieces.items():
         first = bodies[0]
         moves = any(body.shape != body.swept for body in bodies)

@@ -20,6 +20,7 @@ from platekit.drawing.sizes import figure, mass_figure
 from platekit.errors import LookupFailed
 from platekit.export.bench.words import named
 from platekit.export.reports.screw_figures import group_figures
+from platekit.laying.guard import BACK
 from platekit.placed import Guard, Layout, ScrewStack, Value
 from platekit.studies.tightest import tightest
 from platekit.tables.guards import safety_distance
@@ -155,7 +156,7 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
 
 
 def _item(step: AssemblyStep) -> str:
-    return step.item if step.kind != "guard" else "guard"
+    return "guard's back plate" if step.item == BACK else step.item
 
 
 def _side(step: AssemblyStep) -> str:
@@ -206,8 +207,13 @@ def guard_rows(guard: Guard, layout: Layout) -> Iterator[Row]:
     size = f"{figure(box.width, unit)} × {show_length(box.height, unit)}"
     sheet = f"{show_length(guard.thickness, unit)} {guard.material.name}"
     yield "over", f"{guard.belt}, {guard.side} side; {show_length(guard.gap, unit)} to belt and pulleys over all travel"
-    holes = f"{len(guard.ears)} ears with holes of {show_length(guard.ear_hole, unit)}"
-    yield "back plate", f"{size}, {sheet}; {holes}; open round {len(guard.shafts)} shafts"
+    ears = f"{len(guard.ears)} ears with holes of {show_length(guard.ear_hole, unit)}"
+    if guard.back:
+        yield "back plate", f"{size}, {sheet}; open round {len(guard.shafts)} shafts; {ears}"
+    else:
+        yield "back plate", "none: the plate itself closes the back"
+        yield "ears", f"tabs of the band at the plate, folded outward: {ears}"
+    yield "fixed to", _fixed_to(guard, layout)
     yield "cover", f"{size}, {sheet}"
     yield "band", f"{figure(guard.band_length, unit)} long, {show_length(guard.band_width, unit)} wide, {sheet}"
     if guard.opening is None:
@@ -216,6 +222,15 @@ def guard_rows(guard: Guard, layout: Layout) -> Iterator[Row]:
     shape, width, length = guard.opening
     long = "" if length is None else f", {show_length(length, unit)} long"
     yield "openings", f"{shape}, {show_length(width, unit)} wide{long}"
+
+
+def _fixed_to(guard: Guard, layout: Layout) -> str:
+    unit = layout.spec.unit
+    if guard.on == "machine":
+        return "not to the plate: what carries it has holes of its own"
+    spacers = f", spacers of {show_length(guard.off_plate, unit)}" if guard.off_plate else ""
+    screw = "" if guard.screw is None else f" with {guard.screw} screws and nuts{spacers}"
+    return f"the plate, through its holes guard.ear 1 to {len(guard.ears)}{screw}"
 
 
 def tight_rows(layout: Layout) -> Iterator[TightRow]:
