@@ -379,7 +379,7 @@ def word_boxes(page: pdfium.PdfPage) -> list[tuple[str, tuple[float, float, floa
         if raw.FPDFTextObj_GetTextRenderMode(thing.raw) == raw.FPDF_TEXTRENDERMODE_FILL:
             left, low, right, high = thing.get_bounds()
             boxes.append((text.get_text_bounded(left, low, right, high), (left, low, right, high)))
-    assert len(boxes) > 10
+    assert len(boxes) > 5  # a view from the side has few
     return boxes
 
 
