@@ -364,7 +364,7 @@ def survey(
     """
     from platekit.jobs import survey as job
 
-    tell(lambda: job.planned(spec) if plan else job.measured(spec, out), as_json)
+    tell(lambda: job.planned(spec) if plan else job.measured(spec, out, working), as_json)
 
 
 @command(
@@ -431,6 +431,8 @@ def main() -> None:
     """Runs a command; whatever goes wrong ends in a sentence and an exit code, never in a trace."""
     gc.set_threshold(*SELDOM)
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "true")  # there are none, and looking for them takes a while
+    # our matrices are small: threads that wait for each other on them take several times the work, and bring nothing
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     if not sys.warnoptions:
         warnings.simplefilter("ignore")  # they are for whoever works on the program
     say_what_the_terminal_can_show()

@@ -14,11 +14,14 @@ from platekit.placed import Layout
 from platekit.spec import load
 from platekit.spec.places_to_find import to_be_found
 from platekit.studies.advised import judge
+from platekit.studies.surveyed import long_surveys
 
 
 def laid_out(path: Path, working: Working = silent) -> Layout:
     """The layout of the spec at `path`, with the place that it leaves to be found; raises `SpecError`."""
     spec = load(path)
+    for words in long_surveys(spec):
+        working(words)
     if to_be_found(spec):
         from platekit.studies.place import found
 

@@ -12,19 +12,21 @@ from platekit.export.data.survey import plan_figures, survey_figures
 from platekit.export.files import file_in, folder_in, write_whole
 from platekit.export.picture.survey import SURVEY_SUFFIX, survey_svg
 from platekit.export.text.survey import plan_text, survey_text
-from platekit.jobs.told import Told, wrote
+from platekit.jobs.told import Told, Working, silent, wrote
 from platekit.laying.measured import surveyed as located
 from platekit.spec import Spec, load
-from platekit.studies.surveyed import State, Surveyed, plans, surveyed
+from platekit.studies.surveyed import State, Surveyed, long_surveys, plans, surveyed
 from platekit.survey.net import BadReading
 
 
-def measured(path: str | os.PathLike[str], out: Path) -> Told:
+def measured(path: str | os.PathLike[str], out: Path, working: Working = silent) -> Told:
     """The survey of the spec at `path`, in the state of its worst pattern; its picture goes to `out/<name>/`.
 
     Raises `SpecError` for a spec that cannot be read, `PlatekitError` without a measured pattern, `OutputError`.
     """
     spec = load(path)
+    for words in long_surveys(spec):
+        working(words)
     found = surveyed(spec)
     picture = _write(spec, found, out)
     problems = _located(spec, found)

@@ -27,6 +27,11 @@ from platekit.survey.model import Array, NetModel
 STEPS = 200
 """Most steps of one adjustment. Ours: good starts need 4 to 10; near-flat nets some 50."""
 
+MANY_UNKNOWNS, STEPS_LARGE = 120, 60
+"""Unknowns up to which all these steps may be made, and how many with more; where something floats, fewer by the
+square: each takes longer by the third power, and a large net that stays open is told so, with the reading that helps
+(ours)."""
+
 FINISHED = 1e-11
 """Relative step at which the adjustment is finished. Ours: a nanometre on a plate of 100 mm."""
 
@@ -40,6 +45,9 @@ million times looser than the best known one. Ours; rounding alone leaves some 1
 WELL_HELD = 1e8
 """Sum of the eigenvalues times sum of their inverses up to which a net is well held: what a plain factorisation leaves
 of rounding then stays far below the grid (ours)."""
+
+PIVOT = 1e-6
+"""Square of a pivot, next to squares of one, below which a factorisation is not trusted to know what is held (ours)."""
 
 GRID_MM, GRID_RAD = 1e-8, 1e-10
 """Settled unknowns lie on this grid. Ours: rounding leaves some 1e-13 mm to the processor (1e-10 where holes are barely
@@ -86,8 +94,12 @@ def settle(model: NetModel, unknowns: Array) -> tuple[Array, float]:
     """
     u = unknowns.astype(float)
     cost, damping = _cost(model, u), 1e-4
-    for _ in range(STEPS):
+    large, eigen = len(u) > MANY_UNKNOWNS, 0
+    for _ in range(STEPS_LARGE if large else STEPS):
         way = _way(model, u)
+        eigen += way.normal is not None
+        if eigen > STEPS * min(1.0, (MANY_UNKNOWNS / len(u)) ** 2):
+            break
         while True:
             step, promised = way.step(damping)
             trial = u + step
@@ -157,7 +169,7 @@ def _factor(filled: Array) -> Array | None:
         factor = np.asarray(np.linalg.cholesky(filled), dtype=float)
     except np.linalg.LinAlgError:
         return None
-    return factor if float(np.diag(factor).min(initial=1.0)) ** 2 * len(filled) > 1.0 / WELL_HELD else None
+    return factor if float(np.diag(factor).min(initial=1.0)) ** 2 > PIVOT else None
 
 
 def _by_eigenvectors(slope: Array, scale: Array) -> _Normal:
@@ -168,31 +180,50 @@ def _by_eigenvectors(slope: Array, scale: Array) -> _Normal:
 
 
 class _Way(Struct, frozen=True, eq=False):
-    """Where the sum of squares falls, in scaled unknowns: by the filled normal matrix, or by eigenvectors."""
+    """Where the sum of squares falls, in scaled unknowns: by the filled normal matrix, the readings, or eigenvectors.
 
-    pull: Array
+    `square` is the filled normal matrix; or, with `by_readings`, that of the readings: their slope times its own
+    transpose. `normal` has the eigenvectors where neither can be undone plainly.
+    """
+
+    slope: Array
+    misfit: Array
     scale: Array
     loose: Array
-    filled: Array
-    normal: _Normal | None
+    square: Array
+    by_readings: bool = False
+    normal: _Normal | None = None
 
     def step(self, damping: float) -> tuple[Array, float]:
         """The step with that damping, and the drop of the sum of squares that it promises."""
-        if self.normal is None:
-            step = np.linalg.solve(self.filled + damping * np.eye(len(self.pull)), self.pull)
-            step = step - self.loose @ (self.loose.T @ step)
-        else:
+        pull = self.slope.T @ self.misfit
+        if self.normal is not None:
             values, roots = self.normal.values, self.normal.roots
             assert values is not None
-            step = roots @ (values / (values + damping) * (roots.T @ self.pull))
-        return step / self.scale, float(step @ self.pull)
+            step = roots @ (values / (values + damping) * (roots.T @ pull))
+        else:
+            right = self.misfit if self.by_readings else pull
+            solved = np.linalg.solve(self.square + damping * np.eye(len(right)), right)
+            step = self.slope.T @ solved if self.by_readings else solved - self.loose @ (self.loose.T @ solved)
+        return step / self.scale, float(step @ pull)
 
 
 def _way(model: NetModel, u: Array) -> _Way:
+    """The way down from here.
+
+    Readings no two of which check each other, fewer than the unknowns, leave much loose; then a step is a sum of their
+    slopes, and what is loose has no part in it: the matrix of the readings is undone plainly.
+    """
     slope, scale = _scaled(model.whitened(model.jacobian(u)))
+    misfit = model.whitened(model.observed - model.predict(u))
+    if model.counted < len(u) - 3:
+        live = np.isfinite(model.sigma)
+        square = slope[live] @ slope[live].T
+        if _factor(square) is not None:
+            return _Way(slope[live], misfit[live], scale, np.empty((len(u), 0)), square, by_readings=True)
     filled, loose = _filled(model, u, slope, scale)
-    pull = slope.T @ model.whitened(model.observed - model.predict(u))
-    return _Way(pull, scale, loose, filled, None if _factor(filled) is not None else _by_eigenvectors(slope, scale))
+    plain = _factor(filled) is not None
+    return _Way(slope, misfit, scale, loose, filled, normal=None if plain else _by_eigenvectors(slope, scale))
 
 
 def _pull(model: NetModel, u: Array) -> Array:

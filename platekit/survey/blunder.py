@@ -25,7 +25,7 @@ from itertools import combinations
 import numpy as np
 from msgspec import Struct
 
-from platekit.survey.adjust import Adjusted, settle, without
+from platekit.survey.adjust import MANY_UNKNOWNS, Adjusted, settle, without
 from platekit.survey.alike import all_of, habits
 from platekit.survey.arrange import Arrangement, arrangements
 from platekit.survey.chance import chi_square_tail, two_sided
@@ -46,6 +46,10 @@ WORTH_TRYING, WORTH_TRYING_GROSS = 0.5, 0.02
 """Share of the largest drop in chi-square (its normalised residual squared) that a reading must promise before it is
 left out on trial. Ours: the promise is exact but for curvature, which is slight on the scale of a blunder
 but not on that of a gross one."""
+
+MOST_LARGE, MOST_AFRESH_LARGE = 6, 2
+"""In a net of many unknowns, the most readings that are left out on trial, those that promise most, and for how many of
+them the start is made anew: each takes a survey of its own (ours)."""
 
 GROSS = 15.0
 """Normalised residual from which the whole start is made anew, as the holes may have settled on a wrong side. Ours."""
@@ -176,10 +180,15 @@ def suspect(survey: Survey) -> Suspect | None:
     share = WORTH_TRYING_GROSS if gross else WORTH_TRYING
     least = share * max((_promise(r) for r in known), default=0.0) - RIVAL
     worth = [r for r in known if _promise(r) >= least]
+    large = len(survey.adjusted.unknowns) > MANY_UNKNOWNS
+    if large:
+        worth = [worth[k] for k in sorted(ranked([-_promise(r) for r in worth])[:MOST_LARGE])]
     trials = [_left_out(survey.adjusted, r.index) for r in worth]
     fitting = [trial for trial in trials if trial.chi_square <= _allowed(survey.dof - 1)]
     if gross and len(fitting) != 1:
-        trials = [other for trial in trials for other in _left_out_afresh(survey.net, trial)]
+        afresh = set(ranked([trial.chi_square for trial in trials])[: MOST_AFRESH_LARGE if large else len(trials)])
+        tried = [_left_out_afresh(survey.net, one) if k in afresh else [one] for k, one in enumerate(trials)]
+        trials = [other for others in tried for other in others]
     found = _named(survey.net, trials, survey.dof - 1) if trials else None
     return found if found is not None and found.probability > FALSE_ALARM else None
 

@@ -19,6 +19,7 @@ from platekit.cli import Exit, app
 from platekit.export.data.survey import survey_figures
 from platekit.export.picture.survey import survey_svg
 from platekit.export.text.survey import survey_text
+from platekit.jobs.survey import measured
 from platekit.studies.surveyed import plans, surveyed
 
 SPECS = Path(__file__).parents[2] / "specs"
@@ -186,6 +187,25 @@ def test_inches_are_told_in_inches(tmp_path: Path) -> None:
     for name in theirs:
         assert mine[name]["x_mm"] == pytest.approx(theirs[name]["x_mm"], abs=1e-3)
     assert "lengths in in" in run(tmp_path, text).stdout
+
+
+def test_a_large_pattern_is_said_to_take_a_while(tmp_path: Path) -> None:
+    """A loose ring of 60 holes: what is being done is said before, and the holes that float are told after."""
+    count, said = 60, list[str]()
+    holes = ", ".join(f"h{k}: 10" for k in range(count))
+    readings = "".join(f"          - [h{k}, h{(k + 1) % count}, inside, {40 + k % 7}]\n" for k in range(count))
+    path = tmp_path / "ring.yaml"
+    path.write_text(
+        "platekit: 1\ntitle: Ring\nunits: mm\nplate: {material: mild steel, thickness: 10}\nmounts:\n  bed:\n"
+        "    side: far\n    looking_at: face\n    pattern:\n      measured:\n"
+        f"        holes: {{{holes}}}\n        readings:\n{readings}"
+        "    bolts: {size: M8, into: part, depth: 18}\ncutting: {process: plasma}\n",
+        "utf-8",
+    )
+    told = measured(path, tmp_path, said.append)
+    assert said == ["working out where the 60 holes of bed are"]
+    assert told.state == "open"
+    assert "can then still move" in told.text
 
 
 def test_the_same_spec_gives_the_same_bytes(tmp_path: Path) -> None:
