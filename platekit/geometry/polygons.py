@@ -296,7 +296,10 @@ def _moved_by_steps(polygon: Polygon, by: float) -> Polygon:
     if shapely.get_num_coordinates(polygon) <= STEPPED:
         return polygon.buffer(by, 32)
     for share in (64, 64, 32, 16, 8, 4, 2):
-        polygon = polygon.buffer(by / share, 32).simplify(abs(by) * 1e-5)
+        moved = polygon.buffer(by / share, 32)
+        # points are taken out without a look at all others, which takes by the square; checked after, which does not
+        plain = moved.simplify(abs(by) * 1e-5, preserve_topology=False)
+        polygon = plain if plain.is_valid and not plain.is_empty else moved
     return polygon
 
 
