@@ -327,9 +327,9 @@ class Guard(Struct, frozen=True):
     """The guard over a belt, mm: its outline (the band runs along it) and z range between back plate and cover.
 
     `on` is what carries it, `back` whether it has a back plate (else the band begins `off_plate` from the plate's face,
-    and the ears are tabs of it). `shafts` are open in the back plate, `ears` the holes that hold it, `screw` the size
-    of their screws (None: no listed screw passes so small a hole). `opening` is the shape, width and length of the
-    openings in the guard, None for plain sheet.
+    and the ears are tabs of it). `shafts` are open in the back plate, `ears` the holes that hold it (`ears_given`: at
+    places of the spec), `screw` the size of their screws (None: no listed screw passes so small a hole). `opening` is
+    the shape, width and length of the openings in the guard, None for plain sheet.
     """
 
     belt: str
@@ -346,6 +346,7 @@ class Guard(Struct, frozen=True):
     z: tuple[float, float]
     shafts: tuple[Shape, ...]
     ears: tuple[Point, ...]
+    ears_given: bool
     ear: float
     ear_hole: float
     screw: str | None

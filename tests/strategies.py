@@ -600,6 +600,9 @@ def guards(figures: Figures) -> SearchStrategy[Data]:
     openings = st.fixed_dictionaries(
         {"shape": st.sampled_from(["slot", "square", "round"]), "width": lengths(_decimals(2, 60, 1))}
     )
+    fixings = st.fixed_dictionaries({"count": st.integers(2, 12)}) | st.fixed_dictionaries(
+        {"at": st.lists(points(figures), min_size=2, max_size=6)}
+    )
     return st.fixed_dictionaries(
         {},
         optional={
@@ -608,6 +611,9 @@ def guards(figures: Figures) -> SearchStrategy[Data]:
             "band": st.just("auto") | lengths(_decimals(10, 120, 1)),
             "back_from_plate": lengths(_decimals(0, 40, 1)),
             "openings": openings,
+            "on": st.sampled_from(["plate", "machine"]),
+            "back": st.sampled_from(["sheet", "none"]),
+            "fixings": fixings,
         },
     )
 

@@ -28,6 +28,8 @@ from platekit.placed import SAME_LENGTH, Body, Layout
 
 GUARD_GAPS = (0.75, 0.5, 1.3, 1.7)
 """A guard's gap is tried at these shares of what it is (ours)."""
+EAR_COUNTS = (3, 4, 5, 6)
+"""So many ears are tried for a guard whose screws meet something (ours)."""
 
 # --------------------------------------------------------------------------------------------- plate
 
@@ -309,6 +311,10 @@ def _other_guard(layout: Layout, one: Meeting) -> Iterator[Advice]:
     if _whole(own) == BACK:
         said = "leave the guard's back plate out (guard: back: none): the plate itself then closes the back"
         yield Advice(said, (Remedy("guard.back", "none"),))
+    if own.name.startswith("guard.screw ") and not guard.ears_given:
+        for count in (one for one in EAR_COUNTS if one != len(guard.ears)):
+            said = f"give the guard {count} ears (fixings: count: {count}), which puts them at other places"
+            yield Advice(said, (Remedy("guard.fixings.count", count),))
     low, high = layout.plate_z
     beyond = other.z[1] - guard.z[1] if guard.side == "near" else guard.z[0] - other.z[0]
     under = other.z[1] - high if guard.side == "near" else low - other.z[0]

@@ -113,10 +113,22 @@ def _back(layout: Layout, guard: Guard) -> Iterator[Finding]:
             found=closed,
             needed=100.0,
             unit="%",
-            advice=Advice(
-                "make the plate larger there, or give the guard its back plate (guard: back: sheet)",
-            ),
+            advice=_over_the_back(layout, guard),
+            others=(Advice("give the guard its back plate (guard: back: sheet)", (Remedy("guard.back", "sheet"),)),),
         )
+
+
+def _over_the_back(layout: Layout, guard: Guard) -> Advice:
+    """A rectangle that holds the plate as it is and all of the guard's outline."""
+    boxes = (layout.outline.box, guard.outline.box)
+    x0, y0 = (min(box[k] for box in boxes) for k in (0, 1))
+    x1, y1 = (max(box[k] for box in boxes) for k in (2, 3))
+    size: dict[str, FieldValue] = {"width": rounded_up(layout, x1 - x0 + 1), "height": rounded_up(layout, y1 - y0 + 1)}
+    middle: list[FieldValue] = [f"{(x0 + x1) / 2:.6g} mm", f"{(y0 + y1) / 2:.6g} mm"]
+    said = (
+        f"make the plate larger there: a rectangle of {say(layout, x1 - x0 + 1)} x {say(layout, y1 - y0 + 1)} would do"
+    )
+    return Advice(said, (Remedy("plate.outline", {"rectangle": size, "at": middle}),))
 
 
 def _openings(layout: Layout, guard: Guard) -> Iterator[Finding]:

@@ -83,6 +83,7 @@ def guard_of(spec: Spec, belts: tuple[PlacedBelt, ...], bodies: tuple[Body, ...]
         z=(min(back, front), max(back, front)),
         shafts=tuple(_shafts(belt, bodies, sheet)) if words.back == "sheet" else (),
         ears=tuple(_ears(outline, words) if at is None else at),
+        ears_given=at is not None,
         ear=words.fixings.ear,
         ear_hole=words.fixings.hole,
         screw=_screw_through(words.fixings.hole),

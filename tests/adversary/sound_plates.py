@@ -78,10 +78,10 @@ drive:
   motor: {power: 0.5 HP, speed: 1725 rpm, frequency: 60 Hz, max_speed: 3450 rpm}
   inverter: {from: 20 Hz, to: 80 Hz}
   belt: {section: A, choose: true, near: 13}
-  driver: {on: motor, pitch_diameter: 3.2, span: [-1.75, -0.95]}
-  driven: {on: bearing box, pitch_diameter: 7.4, span: [-1.55, -0.75]}
+  driver: {on: motor, pitch_diameter: 3.2, span: [-1.97, -1.17]}
+  driven: {on: bearing box, pitch_diameter: 7.4, span: [-1.77, -0.97]}
   wanted: {from: 270 rpm, to: 950 rpm, torque: 2 lbf ft}
-guard: {gap: 1, back_from_plate: 0.5}
+guard: {gap: 1, back_from_plate: 0.5, fixings: {count: 3}}
 cutting: {process: laser, kerf: 0.012}
 """
 

@@ -140,6 +140,11 @@ CHANGED_DRIVES: dict[str, tuple[tuple[str, str], ...]] = {
     "pulley-order shaft": (("    span: [-55, 0]\n    relief: auto\n", "    span: [-55, 0]\n"),),
     "rub": (("span: [22, 42]", "span: [1, 21]"),),
     "guard": (("cutting:", "guard: {gap: 25, openings: {shape: slot, width: 12}}\ncutting:"),),
+    "guard band": (("cutting:", "guard: {gap: 25, back: none, back_from_plate: 10}\ncutting:"),),
+    "guard back": (
+        ("width: 420, height: 700", "width: 420, height: 450"),
+        ("cutting:", "guard: {gap: 25, back: none}\ncutting:"),
+    ),
     "take-up": (("along: belt,", "along: 60 deg,"),),
 }
 CHANGED_ROLLERS: dict[str, tuple[tuple[str, str], ...]] = {

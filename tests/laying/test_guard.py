@@ -217,6 +217,11 @@ def test_without_a_back_plate_the_ears_are_tabs_of_the_band_and_the_plate_closes
     assert open_back.level == "stop"
     assert open_back.found is not None
     assert 0 < open_back.found < 100
+    for idea in (open_back.advice, *open_back.others):
+        changed = narrow
+        for remedy in idea.remedies:
+            changed = with_value(changed, remedy.field, remedy.value)
+        assert not guard_findings(changed)
 
 
 @pytest.mark.parametrize(("off", "needed"), [(8, None), (10, 80), (11, 100)])
