@@ -13,6 +13,7 @@ from platekit.errors import SpecError
 from platekit.geometry import Disc, distance, edge_distance
 from platekit.laying.guard import GUARD_PARTS, guard_parts
 from platekit.spec import with_value
+from tests.adversary.sound_plates import HULLER, ROLLER
 
 SPEC = """\
 platekit: 1
@@ -236,3 +237,26 @@ def test_a_band_that_stands_off_the_plate_is_a_slot_for_fingers(off: float, need
 def test_a_back_plate_goes_on_before_the_pulleys() -> None:
     order = [step.item for step in assembly(laid_out()).steps]
     assert order.index("guard.back") < order.index("drive.driver") < order.index("drive.belt") < order.index("guard")
+
+
+def test_the_back_plate_is_open_round_a_shaft_over_its_whole_travel() -> None:
+    layout = platekit.lay_out(platekit.loads(ROLLER, "roller.yaml"))
+    assert layout.guard is not None
+    (shaft,) = (body for body in layout.bodies if body.name == "motor.shaft")
+    (motor,) = (opening for opening in layout.guard.shafts if distance(opening, shaft.shape).distance < 0)
+    assert shaft.swept != shaft.shape
+    assert edge_distance(shaft.swept, motor).distance == pytest.approx(5)
+    assert not [f for f in platekit.check(layout).findings if f.level == "stop"]
+
+
+def test_ears_whose_nuts_meet_the_motor_are_tried_at_another_count() -> None:
+    text = HULLER.replace("count: 3", "count: 4")
+    nuts = [
+        finding
+        for finding in platekit.check(platekit.lay_out(platekit.loads(text, "huller.yaml"))).findings
+        if finding.rule == "clash" and any(" nut" in name for name in finding.features)
+    ]
+    assert nuts
+    for finding in nuts:
+        ideas = [remedy.value for idea in finding.others for remedy in idea.remedies]
+        assert 3 in [*ideas, *(remedy.value for remedy in finding.remedies)]
