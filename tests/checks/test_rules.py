@@ -111,7 +111,7 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
     "standard": ((MACHINE_PATTERN, "pattern: {standard: IEC 80 B14}"),),
     "mixed-units": (("units: mm", "units: in"),),
     "unusual": (("thickness: 6", "thickness: 0.5 mm"),),
-    "fit-odds": (("start: 45 deg", "start: 45 deg, hole: 8.3"),),
+    "fit-odds": (("start: 45 deg", "start: 45 deg, hole: 8.2"),),
     "survey": ((MACHINE_PATTERN, MEASURED_WRONGLY),),
 }
 NOTES = {"mirror", "clocking"}
