@@ -52,7 +52,7 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
         ("process: laser", "process: plasma"),
     ),
     "grip unknown": ((MACHINE_BOLTS, "bolts: {size: M8, into: part, washer: true}"),),
-    "fit-odds near": (("start: 45 deg", "start: 45 deg, hole: 8.4"),),
+    "fit-odds near": (("start: 45 deg", "start: 45 deg, hole: 8.3"),),
     "no-table": ((CUTTING, "cutting: {process: drill}"),),
     "neck near": ((WINDOW, f"window: {{polygon: {{points: {TONGUE}}}, at: [90, -70]}}"),),
     "process thick": (("thickness: 6", "thickness: 25"),),
