@@ -14,7 +14,7 @@ from platekit.laying.bodies import given_bodies, spigot, standard_bodies, told_s
 from platekit.laying.guard import guard_bodies, guard_of, guard_openings
 from platekit.laying.limits import limits_of, material_of
 from platekit.laying.mounts import MountFrame, place_mounts
-from platekit.laying.openings import cutout_openings, idler_holes, mount_openings, within_count
+from platekit.laying.openings import cutout_openings, idler_holes, mount_openings, reliefs_within_count, within_count
 from platekit.laying.outline import outline_of
 from platekit.laying.placing import placed_mount
 from platekit.laying.relief import opened_outline, relief_openings
@@ -45,6 +45,7 @@ def lay_out(spec: Spec) -> Layout:
 
 
 def _laid_out(spec: Spec) -> Layout:
+    reliefs_within_count(spec)
     material = material_of(spec)
     limits = limits_of(spec)
     runs = runs_of(spec)

@@ -15,7 +15,7 @@ from platekit.laying.screws import HoleWanted
 from platekit.laying.shapes import shape_of
 from platekit.placed import Opening, PlateLimits
 from platekit.spec import Spec
-from platekit.spec.models import MAX_HOLES
+from platekit.spec.models import MAX_HOLES, MAX_RELIEFS
 
 
 def mount_openings(frame: MountFrame, hole: HoleWanted, limits: PlateLimits) -> Iterator[Opening]:
@@ -88,6 +88,15 @@ def idler_holes(spec: Spec, runs: tuple[Run, ...]) -> Iterator[Opening]:
                     raise SpecError((spec.problem(field, idler.screw, wanted),))
                 name = f"{run.name} idler {index + 1} screw"
                 yield Opening(name, "cutout", Disc(idler.at, size / 2), idler.at, size, field)
+
+
+def reliefs_within_count(spec: Spec) -> None:
+    """Nothing; `SpecError` at the first body too many that is to be cut out of the plate."""
+    cut_out = [name for name, body in spec.model.bodies.items() if body.relief == "auto"]
+    if len(cut_out) > MAX_RELIEFS:
+        wanted = f"at most {MAX_RELIEFS} bodies are cut out of one plate; draw the opening as one cut-out"
+        field = f"bodies.{cut_out[MAX_RELIEFS]}.relief"
+        raise SpecError((spec.problem(field, f"{len(cut_out)} bodies with a relief", wanted),))
 
 
 def within_count(spec: Spec, openings: tuple[Opening, ...]) -> tuple[Opening, ...]:

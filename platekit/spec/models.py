@@ -52,8 +52,12 @@ from platekit.spec.space_words import MAX_STEPS, DrawnShape, HoleName, LyingWord
 
 MAX_HOLES = 50_000
 """Most holes in one pattern, and openings in one plate (a stated limit, ours)."""
-MAX_POLYGON_POINTS = 10_000
-"""Most corners of one polygon (a stated limit, ours)."""
+MAX_ON_CIRCLE = 2_000
+"""Most holes on one circle (a stated limit, ours): a few letters must not ask for a minute of work."""
+MAX_POLYGON_POINTS = 2_000
+"""Most corners of one polygon (a stated limit, ours); an outline of more is drawn in a file."""
+MAX_RELIEFS = 300
+"""Most bodies of one spec that are cut out of the plate (a stated limit, ours): each is held against all others."""
 MAX_NAMED = 5_000
 """Most mounts, bodies or cut-outs in one spec (a stated limit, ours)."""
 
@@ -254,10 +258,10 @@ class CirclePattern(WordsModel):
     """Holes on a bolt circle, evenly spaced or at given angles."""
 
     diameter: PositiveLength = Field(description="Bolt circle diameter.")
-    count: Count | None = Field(default=None, ge=1, le=MAX_HOLES, description="How many, evenly spaced.")
+    count: Count | None = Field(default=None, ge=1, le=MAX_ON_CIRCLE, description="How many, evenly spaced.")
     start: Angle | None = Field(default=None, description="Angle of the first hole from +x; 0 if left out.")
     angles: list[Angle] | None = Field(
-        default=None, min_length=1, max_length=MAX_HOLES, description="Angle of every hole, if uneven."
+        default=None, min_length=1, max_length=MAX_ON_CIRCLE, description="Angle of every hole, if uneven."
     )
     hole: PositiveLength | None = Field(
         default=None, description="Hole in the plate; from the screw's size and fit if left out."

@@ -221,7 +221,7 @@ def test_deep_nesting_is_stopped(text: str) -> None:
 
 def test_a_million_holes_are_refused_however_they_are_asked_for() -> None:
     circle = MOUNTS.replace("points: [[0, 0]], hole: 9", "circle: {count: 1000000, diameter: 90, hole: 9}")
-    assert "found 1000000; use at most 50000" in only(HEAD + circle)
+    assert "found 1000000; use at most 2000" in only(HEAD + circle)
     written = HEAD + MOUNTS.replace("[0, 0]", "[0, 0], " * (MAX_BYTES // 8))
     assert f"a spec is at most {MAX_BYTES / 1e6:.0f} MB" in only(written)
 
@@ -349,3 +349,13 @@ def test_a_name_of_any_length_is_refused_as_what_it_is() -> None:
     assert "a key of more than 1024 characters; give it a shorter name" in only(
         HEAD + MOUNTS.replace("{machine:", "\n  " + "m" * 10_000 + ":").replace("}}}", "}}")
     )
+
+
+def test_more_reliefs_than_one_plate_takes_are_said_before_the_work() -> None:
+    bodies = "".join(
+        f"  b{n}: {{carried_by: plate, side: near, shape: {{circle: {{diameter: 4}}}}, span: [0, 9], relief: auto}}\n"
+        for n in range(301)
+    )
+    spec = loads(f"{HEAD}{MOUNTS}bodies:\n{bodies}", "crowd")
+    with pytest.raises(SpecError, match="301 bodies with a relief; at most 300 bodies are cut out of one plate"):
+        lay_out(spec)

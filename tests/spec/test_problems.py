@@ -206,7 +206,7 @@ def test_problems_come_in_the_order_of_the_file() -> None:
         ),
         (
             mount("pattern: {circle: {diameter: 90, count: 1000000}}"),
-            "mounts.motor.pattern.circle.count: found 1000000; use at most 50000",
+            "mounts.motor.pattern.circle.count: found 1000000; use at most 2000",
         ),
         (mount("pattern: {points: []}"), "mounts.motor.pattern.points: found an empty list; give at least 1"),
         (mount("pattern: {points: 3}"), "mounts.motor.pattern.points: found 3; give a list in brackets, as [1, 2, 3]"),
