@@ -77,7 +77,7 @@ def test_a_mistake_of_platekit_comes_through(monkeypatch: pytest.MonkeyPatch) ->
     def broken(_: object) -> None:
         raise ZeroDivisionError
 
-    monkeypatch.setattr("platekit.tables.describe", broken)
+    monkeypatch.setattr("platekit.tables.described", broken)
     with pytest.raises(ZeroDivisionError):
         commands.run("tables", "M8")
 

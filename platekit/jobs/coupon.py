@@ -7,13 +7,13 @@ from pathlib import Path
 
 from platekit.choices import Process
 from platekit.cutting.coupon import Coupon, CouponResult, coupon_for, judged
-from platekit.errors import OutputError, UnitError
+from platekit.errors import OutputError, PlatekitError, UnitError
 from platekit.export.coupon import coupon_dxf, coupon_form, readings_text, row_of
 from platekit.export.files import file_in, folder_for, rewrite, write_whole
 from platekit.jobs.told import Told, wrote
 from platekit.spec.coupon import CouponReadings, load_coupon
 from platekit.spec.editing import written
-from platekit.spec.machine import FILE
+from platekit.spec.machine import FILE, machine_of
 from platekit.spec.machine_text import new_machine, with_row
 from platekit.spec.side_files import text_of
 from platekit.units import typed_length
@@ -67,6 +67,14 @@ def write_coupon(coupon: Coupon, out: Path) -> tuple[Path, ...]:
     return tuple(path for path, _ in files)
 
 
+def _must_be_believed(text: str | bytes, machine_file: Path) -> None:
+    """Nothing, if a machine file may say that; a file that no later run could read is never written."""
+    try:
+        machine_of(text if isinstance(text, str) else text.decode(), str(machine_file))
+    except PlatekitError as error:
+        raise PlatekitError(f"nothing was written: these readings give a row that cannot be; {error}") from error
+
+
 def store(found: CouponResult, readings: CouponReadings, machine_file: Path) -> str:
     """Writes what was found into a machine file, new or old, and gives back the row as written.
 
@@ -75,7 +83,11 @@ def store(found: CouponResult, readings: CouponReadings, machine_file: Path) -> 
     row = row_of(found, readings.speed_mm_min, readings.pierce_s)
     if os.path.exists(machine_file):  # Path.exists fails for a name that is too long
         before = text_of(machine_file, FILE)
-        rewrite(machine_file, before, with_row(before, str(machine_file), readings.process, row))
+        after = with_row(before, str(machine_file), readings.process, row)
+        _must_be_believed(after, machine_file)
+        rewrite(machine_file, before, after)
     else:
-        write_whole(machine_file, new_machine(machine_file.stem, readings.process, "mm", row).encode())
+        after = new_machine(machine_file.stem, readings.process, "mm", row)
+        _must_be_believed(after, machine_file)
+        write_whole(machine_file, after.encode())
     return written(dict(row))

@@ -29,6 +29,7 @@ units: mm
 plate: {material: mild steel, thickness: 5, outline: {disc: {diameter: 120}}}
 mounts: {arm: {side: far, looking_at: face, pattern: {points: [[-45, 0]], hole: 8}}}
 cutting: {process: laser, kerf: 0.3, scribe: [title], scribe_height: 9}
+accept: [{rule: unusual, feature: arm, found: 1, because: a dowel beside the screw keeps it from turning}]
 """
 HEIGHT = 9.0
 UNIT = HEIGHT / 6

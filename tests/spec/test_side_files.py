@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 
@@ -23,8 +25,13 @@ SECRET = "root:hunter2:0\nname: [unclosed\n"
 
 
 @pytest.fixture
-def shop(tmp_path: Path) -> Path:
-    """A folder with the folder of the job, and files beside and within it."""
+def shop() -> Iterator[Path]:
+    """A folder with the folder of the job, and files beside and within it; its path is short, as names of files are."""
+    with TemporaryDirectory(prefix="pk") as folder:
+        yield _furnished(Path(folder))
+
+
+def _furnished(tmp_path: Path) -> Path:
     job = tmp_path / "job"
     (job / "machines").mkdir(parents=True)
     for folder in (tmp_path, job, job / "machines"):
