@@ -7,6 +7,7 @@ wanted.
 
 from __future__ import annotations
 
+import math
 import random
 import re
 from collections import Counter, defaultdict
@@ -22,6 +23,8 @@ from platekit.checks import Finding, Verdict
 from platekit.checks.rule import MOST_STOPS
 from platekit.cli import Exit
 from platekit.errors import PlatekitError
+from platekit.geometry import Disc
+from platekit.placed import Layout
 from platekit.spec import with_value
 from tests import strategies
 from tests.adversary.runs import Outcome, accepted, faults, outcome, without, written
@@ -208,6 +211,16 @@ def _is_borderline(finding: Finding) -> bool:
     return finding.found is not None and finding.needed is not None and abs(finding.found - finding.needed) < BORDERLINE
 
 
+SPECK = 0.05
+"""An edge shorter than this is rounding of the outline and no shape, mm."""
+
+
+def shortest_edge(layout: Layout) -> float:
+    """The length of the outline's shortest edge, mm."""
+    outline = layout.outline
+    return math.inf if isinstance(outline, Disc) else min(edge.length for edge in outline.loop().edges)
+
+
 def _alike(a: Finding, b: Finding) -> bool:
     return all(
         (x is None) == (y is None) and (x is None or y is None or abs(x - y) <= SLIGHT * max(1.0, abs(x)))
@@ -221,9 +234,17 @@ def assert_same_plate(spec: Data, same: Data, but_for: Iterable[str] = ()) -> No
     assert (one.verdict is None) == (other.verdict is None), (one.said, other.said)
     if one.verdict is None or other.verdict is None:
         return
-    assert not differences(one.verdict, other.verdict, but_for)
     assert one.layout is not None
     assert other.layout is not None
+    if min(shortest_edge(one.layout), shortest_edge(other.layout)) < SPECK:
+        # where a hull leaves an edge of a few micrometres, rounding says which way its corner points
+        but_for = (*but_for, "tip", "sharp-corner")
+    assert one.verdict.clear == other.verdict.clear
+    if not one.verdict.clear:
+        # the proof of the file has a tolerance of its own (0.01 mm): in a plate that is stopped anyway, rounding may
+        # say whether two lines lie within it
+        but_for = (*but_for, "cut-file")
+    assert not differences(one.verdict, other.verdict, but_for)
     assert one.layout.outline.area == pytest.approx(other.layout.outline.area, rel=1e-6)
     for opening, twin in zip(one.layout.openings, other.layout.openings, strict=True):
         assert opening.name == twin.name
