@@ -85,7 +85,12 @@ def fitted(vertices: Sequence[Vertex], tolerance: float) -> Fit:
         kept.append((*turned[piece.first][:2], piece.bulge))
         if piece.middle is not None:
             kept.append(piece.middle)
-    return Fit(tuple(kept), replaced, max(piece.away for piece in pieces))
+    return _on_grid(Fit(tuple(kept), replaced, max(piece.away for piece in pieces)))
+
+
+def _on_grid(found: Fit) -> Fit:
+    """The fit on a grid of 1e-9 mm, its bulges of 1e-12: solvers of other processors differ in the last bits only."""
+    return replace(found, vertices=tuple((round(x, 9), round(y, 9), round(b, 12)) for x, y, b in found.vertices))
 
 
 def _whole_circle(vertices: Sequence[Vertex], tolerance: float) -> Fit | None:
@@ -114,7 +119,7 @@ def _whole_circle(vertices: Sequence[Vertex], tolerance: float) -> Fit | None:
         return None
     x, y = float(middle[0] + cx * size), float(middle[1] + cy * size)
     bulge = math.copysign(1.0, around)
-    return Fit(((x - radius, y, bulge), (x + radius, y, bulge)), len(vertices), away)
+    return _on_grid(Fit(((x - radius, y, bulge), (x + radius, y, bulge)), len(vertices), away))
 
 
 def _beginning(vertices: Sequence[Vertex]) -> int:
