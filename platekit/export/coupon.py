@@ -10,7 +10,7 @@ from platekit.cutting.coupon import Coupon, CouponResult
 from platekit.drawing.pdf.letters import letters
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.text import wrapped
-from platekit.export.dxf_files.document import bytes_of, fixed_metadata, new_document, tidy
+from platekit.export.dxf_files.document import bytes_of, fixed_metadata, new_document, tidy, tidy_vertices
 from platekit.geometry import Box, Point
 from platekit.spec.coupon import HOLES
 from platekit.spec.editing import Value
@@ -44,7 +44,7 @@ def coupon_dxf(coupon: Coupon) -> bytes:
         for hole in coupon.holes:
             space.add_circle(_tidied(hole.center), tidy(hole.radius), dxfattribs=inside)
         for loop, layer in ((coupon.slot.loop(), "CUT-INSIDE"), (coupon.square, "CUT-OUTSIDE")):
-            points = [(*_tidied((x, y)), bulge) for x, y, bulge in loop.vertices]
+            points = tidy_vertices(loop.vertices, _tidied)
             space.add_lwpolyline(points, format="xyb", close=True, dxfattribs={"layer": layer})
         return bytes_of(document, coupon.side, coupon.side)
 

@@ -25,7 +25,7 @@ from platekit.checks.finding import Verdict
 from platekit.choices import Form
 from platekit.cutting.operations import CROSS, operations_of
 from platekit.cutting.scribe import scribed
-from platekit.export.dxf_files.document import add_edge, bytes_of, fixed_metadata, new_document, tidy
+from platekit.export.dxf_files.document import add_edge, bytes_of, fixed_metadata, new_document, tidy, tidy_vertices
 from platekit.export.dxf_files.proof import prove
 from platekit.export.exact import edges_of, one_piece, simplest
 from platekit.export.files import write_whole
@@ -201,7 +201,7 @@ def add_item(space: Modelspace, form: Form, item: Item, to_file: Pose, scale: fl
     elif form == "plain":
         _add_pieces(space, item, to_file, scale)
     else:
-        points = [(*placed((x, y)), bulge) for x, y, bulge in item.vertices]
+        points = tidy_vertices(item.vertices, placed)
         add = space.add_lwpolyline if form == "r2000" else space.add_polyline2d
         add(points, format="xyb", close=True, dxfattribs=named)
 
@@ -217,7 +217,7 @@ def _add_pieces(space: Modelspace, outline: _Outline, to_file: Pose, scale: floa
     for index, edge in enumerate(edges):
         if isinstance(edge, Arc):
             start, end = _degrees(edge)
-            space.add_arc(edge.center, edge.radius, start, end, dxfattribs=named)
+            space.add_arc(_tidied(edge.center), tidy(edge.radius), start, end, dxfattribs=named)
             continue
         before, after = edges[index - 1], edges[(index + 1) % len(edges)]
         a = _as_read(before, first=False) if isinstance(before, Arc) else _tidied(edge.a)
@@ -228,17 +228,15 @@ def _add_pieces(space: Modelspace, outline: _Outline, to_file: Pose, scale: floa
 def _degrees(edge: Arc) -> tuple[float, float]:
     """Start and end angle of an arc as DXF has them: degrees, always counter-clockwise."""
     low, high = sorted((edge.start, edge.start + edge.sweep))
-    return math.degrees(low) % 360.0, math.degrees(high) % 360.0
+    return tidy(math.degrees(low) % 360.0), tidy(math.degrees(high) % 360.0)
 
 
 def _as_read(edge: Arc, first: bool) -> Point:
     """The arc's first or last point, worked out from the numbers that stand in the file."""
     low, high = _degrees(edge)
     angle = math.radians(low if first == (edge.sweep > 0) else high)
-    return (
-        edge.center[0] + edge.radius * math.cos(angle),
-        edge.center[1] + edge.radius * math.sin(angle),
-    )
+    (x, y), radius = _tidied(edge.center), tidy(edge.radius)
+    return (x + radius * math.cos(angle), y + radius * math.sin(angle))
 
 
 def _tidied(point: Point) -> Point:

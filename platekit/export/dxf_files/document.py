@@ -6,11 +6,11 @@ import contextlib
 import io
 import itertools
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Literal
 
 from platekit.export.dxf_files.proof import INSUNITS
-from platekit.geometry import Arc, Box, Edge, Point
+from platekit.geometry import Arc, Box, Edge, Point, Vertex
 from platekit.units import Unit
 
 if TYPE_CHECKING:
@@ -19,6 +19,10 @@ if TYPE_CHECKING:
 
 DECIMALS = 10
 """Places kept of a coordinate in the file: far finer than any process, and rounding noise is dropped."""
+
+BULGE_DECIMALS = 12
+"""Places kept of a bulge: an arc on a chord of a metre moves by 1e-9 mm. The last bits differ between processors, as
+their libraries work out tangents with and without fused steps, and the same plate must give the same file (ours)."""
 
 LONGEST_TEXT = 250
 """Most characters of title and name; a text of DXF R12 holds 255 (published: DXF reference)."""
@@ -79,6 +83,11 @@ def in_ascii(text: str) -> str:
 def tidy(value: float) -> float:
     """A coordinate as it stands in the file."""
     return round(value, DECIMALS) + 0.0
+
+
+def tidy_vertices(vertices: Iterable[Vertex], placed: Callable[[Point], Point]) -> list[Vertex]:
+    """Vertices as they stand in the file; `placed` gives the (tidy) place in the file of a place on the plate."""
+    return [(*placed((x, y)), round(bulge, BULGE_DECIMALS) + 0.0) for x, y, bulge in vertices]
 
 
 def add_edge(space: Modelspace, edge: Edge, layer: str, placed: Callable[[Point], Point], scale: float) -> None:

@@ -23,7 +23,7 @@ from platekit.cutting.capability import capability_of
 from platekit.cutting.operations import CROSS
 from platekit.cutting.paths import CutPath, Paths, paths_of
 from platekit.errors import OutputError
-from platekit.export.dxf_files.document import add_edge, bytes_of, fixed_metadata, new_document, tidy
+from platekit.export.dxf_files.document import add_edge, bytes_of, fixed_metadata, new_document, tidy, tidy_vertices
 from platekit.export.dxf_files.kerf_proof import INSIDE, LAYERS, MARK, OUTSIDE, prove_kerf
 from platekit.export.files import write_whole
 from platekit.export.release import require_clear
@@ -153,7 +153,7 @@ def _add_mark(space: Modelspace, mark: Point, shift: Point, scale: float) -> Non
 
 def _add_path(space: Modelspace, path: CutPath, shift: Point, scale: float) -> None:
     layer = INSIDE if path.kind == "inside" else OUTSIDE
-    points = [(*_placed((x, y), shift, scale), bulge) for x, y, bulge in vertices_of(path.edges)]
+    points = tidy_vertices(vertices_of(path.edges), lambda point: _placed(point, shift, scale))
     space.add_lwpolyline(points, format="xyb", close=False, dxfattribs={"layer": layer})
 
 
