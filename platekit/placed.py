@@ -19,6 +19,7 @@ from platekit.choices import Process
 from platekit.choices import Side as Side
 from platekit.geometry import ACROSS, Loop, Plane, Point, Pose, Shape, Solid, Spatial, Travel, Upright
 from platekit.spec import Spec
+from platekit.spec.mass_words import Mounting, Support
 from platekit.spec.models import Acceptance, CuttingWords, Need, Paper, PaperSize, ScribedWord
 from platekit.tables import Material, StandardMount
 
@@ -188,6 +189,18 @@ class ScrewStack(Struct, frozen=True):
     """How the spec wants its round holes made."""
 
 
+class CarriedMass(Struct, frozen=True):
+    """What a part and all that moves with it weighs: `total` kg, its middle and the block it fills (mm).
+
+    `centre` is x and y in the part's own frame and the height out of its mating face; `size` is None where the spec
+    leaves it to the extent of the part's bodies.
+    """
+
+    total: float
+    centre: tuple[float, float, float]
+    size: tuple[float, float, float] | None
+
+
 class PlacedMount(Struct, frozen=True):
     """A mount where it goes. `points` are its hole centres in the plate frame, `own_points` in its own.
 
@@ -228,6 +241,10 @@ class PlacedMount(Struct, frozen=True):
     """How the spec lets it travel, even where that comes to no travel at all."""
     place_from: str | None
     belt_angle: float | None
+    mass: CarriedMass | None
+    """What the spec says it weighs; None: it says nothing."""
+    support: Support | None
+    """What its seat is made of; None: not said, so that the strength is bounded from both ends."""
     survey: Survey | None = None
 
 
@@ -463,6 +480,11 @@ class Layout(Struct, frozen=True):
     def up(self) -> float:
         """Which way is up on the machine: rad counter-clockwise from +x, near side."""
         return self.spec.model.plate.up
+
+    @property
+    def mounting(self) -> Mounting | None:
+        """How the plate hangs or lies on the machine; None: not said, and what it bears cannot be worked out."""
+        return self.spec.model.plate.mounting
 
     @property
     def wrapped(self) -> bool:

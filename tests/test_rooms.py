@@ -53,7 +53,6 @@ PAST_THE_LAYOUT = ("cutting", "analysis", "strength", "checks", "studies", "draw
 INTO_THE_WORDS = {
     "checks/advice.py": "an edit of the spec starts from what stands there (`words_at`)",
     "checks/standard.py": "holds what the spec says itself against the standard that it names",
-    "strength/question.py": "asks for masses and supports, which mounts do not carry as values yet",
     "studies/governing.py": "lays out again with one number of the spec changed",
     "studies/advised.py": "tries the edits of the spec that a finding offers",
     "jobs/place.py": "names the mounts of a spec that cannot be laid out yet",

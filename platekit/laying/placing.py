@@ -9,7 +9,7 @@ from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import pilot_of
 from platekit.laying.screws import HoleWanted
 from platekit.laying.shapes import shape_of
-from platekit.placed import PatternKind, PlacedMount, ScrewStack
+from platekit.placed import CarriedMass, PatternKind, PlacedMount, ScrewStack
 from platekit.spec import Spec
 from platekit.spec.models import BeltPlace, Place, Polar
 
@@ -56,6 +56,8 @@ def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewSt
         take_up=None if words.take_up is None else "swing" if words.take_up.slots is None else "slots",
         place_from=_place_from(words.at),
         belt_angle=words.at.belt.angle if isinstance(words.at, BeltPlace) else None,
+        mass=None if words.mass is None else CarriedMass(words.mass.total, words.mass.centre, words.mass.size),
+        support=words.support,
         survey=frame.holes.survey,
     )
 

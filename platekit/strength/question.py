@@ -128,7 +128,7 @@ class Missing(Struct, frozen=True):
 
 def asked_for(layout: Layout) -> bool:
     """Whether a spec says what its plate carries: then strength is looked at."""
-    return any(mount.mass is not None for mount in layout.spec.model.mounts.values())
+    return any(mount.mass is not None for mount in layout.mounts.values())
 
 
 def missing(layout: Layout) -> tuple[Missing, ...]:
@@ -138,17 +138,16 @@ def missing(layout: Layout) -> tuple[Missing, ...]:
 
 def _missing(layout: Layout) -> Iterator[Missing]:
     held = layout.originals
-    if layout.spec.model.plate.mounting is None:
+    if layout.mounting is None:
         yield Missing(None, "nothing says which way is down", "give plate: mounting: upright, near up or far up")
     for name, mount in layout.mounts.items():
-        words = layout.spec.model.mounts[name]
-        if name not in held and words.mass is None:
+        if name not in held and mount.mass is None:
             yield Missing(
                 name,
                 f"nothing says what {name} weighs",
                 f"give mounts: {name}: mass: {{total: ... kg, centre: [0, 0, ...]}} from its plate or data sheet",
             )
-        if name in held and words.mass is not None:
+        if name in held and mount.mass is not None:
             yield Missing(name, f"{name} stays as it was and has a mass", "take its mass out, or say what is original")
         if mount.stack is None:
             yield Missing(name, f"nothing says what screws hold {name}", "give its bolts")
@@ -177,19 +176,17 @@ def question_of(layout: Layout) -> Question:
 
 
 def _down(layout: Layout) -> Spatial:
-    plate = layout.spec.model.plate
-    if plate.mounting == "upright":
-        return (-math.cos(plate.up), -math.sin(plate.up), 0.0)
-    return (0.0, 0.0, -1.0 if plate.mounting == "near up" else 1.0)
+    if layout.mounting == "upright":
+        return (-math.cos(layout.up), -math.sin(layout.up), 0.0)
+    return (0.0, 0.0, -1.0 if layout.mounting == "near up" else 1.0)
 
 
 # ------------------------------------------------------------------------------------------ parts
 
 
 def _part(layout: Layout, mount: PlacedMount, held: bool) -> Part:
-    words = layout.spec.model.mounts[mount.name]
-    soft, stiff, sideways = _seat_stiffness(words.support)
-    mass = 0.0 if held or words.mass is None else words.mass.total
+    soft, stiff, sideways = _seat_stiffness(mount.support)
+    mass = 0.0 if held or mount.mass is None else mount.mass.total
     low, high = ends(mount.travel)
     travels = (0.0,) if held or high - low <= SAME_LENGTH else (low, high)
     return Part(
@@ -228,9 +225,8 @@ def _seat_stiffness(support: str | None) -> tuple[float, float, float]:
 
 def _size(layout: Layout, mount: PlacedMount) -> tuple[float, float, float] | None:
     """The block that a part about fills, in its own frame: as given, else the extent of its bodies."""
-    mass = layout.spec.model.mounts[mount.name].mass
-    if mass is not None and mass.size is not None:
-        return mass.size
+    if mount.mass is not None and mount.mass.size is not None:
+        return mount.mass.size
     bodies = [b for b in layout.bodies if b.carrier == mount.name and b.kind in ("given", "standard")]
     if not bodies:
         return None
@@ -245,8 +241,7 @@ def _size(layout: Layout, mount: PlacedMount) -> tuple[float, float, float] | No
 
 def _position(layout: Layout, mount: PlacedMount, travel: float) -> Position:
     moved = pose_at(mount.travel, travel)
-    mass = layout.spec.model.mounts[mount.name].mass
-    x, y, height = (0.0, 0.0, 0.0) if mass is None else mass.centre
+    x, y, height = (0.0, 0.0, 0.0) if mount.mass is None else mount.mass.centre
     z = z_range(mount.side, (height, height), layout.thickness, mount.standoff)[0]
     return Position(
         travel=travel,
