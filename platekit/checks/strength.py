@@ -17,49 +17,21 @@ from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import LookupFailed, PlatekitError
 from platekit.placed import SAME_LENGTH, Layout, PlacedMount
+from platekit.tables.strengths import limit, normal_clearance
 from platekit.tables.torques import USUAL_CLASS
 from platekit.units import INCH
 
 if TYPE_CHECKING:
     from platekit.strength.answer import Answer, AtScrew, Shaft
 
-OMEGA: Final = 1.67
-"""Yield strength over the stress that is allowed in it (published: AISC 360-16, chapter D, ASD)."""
 MUCH_TILT: Final = 3.0
 """A pulley out of line this many times what its belt bears throws it off (ours)."""
-TIGHTENING: Final = 1.6
-"""Greatest over least preload of a screw tightened by a torque wrench (published: VDI 2230-1, table A8, 1.4 to 1.6)."""
-FRICTION: Final = 0.2
-"""Slip factor of surfaces as rolled (published: EN 1993-1-8 table 3.7, class D)."""
-SLIP_FACTOR: Final = 1.25
-"""gamma M3 of joints that must not slip (published: EN 1993-1-8 table 2.1)."""
-SLOTTED: Final = 0.63
-"""k_s of a long slot pushed along (published: EN 1993-1-8 table 3.6)."""
-OVERSIZED: Final = 0.85
-"""k_s of an oversized hole (published: EN 1993-1-8 table 3.6)."""
-CLEARANCE: Final = ((14.0, 1.0), (24.0, 2.0), (math.inf, 3.0))
-"""Clearance of a normal hole by the screw's diameter up to so many mm (published: EN 1090-2 table 11)."""
-RELIEVED: Final = 0.8
-"""Share of a pull by which a joint is pressed less (published: EN 1993-1-8, 3.9.2)."""
 SHUT: Final = 0.8
 """Share of its least preload that a pull may take from a joint (ours): a fifth of it stays."""
-SHEARED: Final = 0.6
-"""Shear strength over tensile strength of a thread (common practice; 0.58 by von Mises)."""
-THREADED: Final = {"steel": 360.0, "cast iron": 200.0, "aluminium": 170.0}
-"""Tensile strength of what a thread is in, N/mm2 (published: EN 10025-2 for S235, EN 1561 for EN-GJL-200; aluminium:
-from memory, the weaker casting alloys)."""
 OLD_THREAD: Final = 0.75
 """Share of its strength that an old thread is counted on for (ours): worn flanks, rust."""
 FLANKS: Final = 0.875
 """Area of a nut thread's root over pi d L (geometry of the ISO profile: (P / 2 + (d - D2) tan 30) / P)."""
-APART: Final = 0.2
-"""A natural frequency this share off what shakes the plate is clear of it (common practice)."""
-CUT_EDGE: Final = 125.0
-"""Detail category of an edge cut by machine with shallow drag lines, N/mm2 (published: EN 1993-1-9, table 8.1)."""
-ENDLESS: Final = 0.737
-"""Share of a category that is borne without end (published: EN 1993-1-9, 7.1)."""
-FATIGUE_FACTOR: Final = 1.35
-"""gamma Mf, safe life, high consequence (published: EN 1993-1-9, table 3.1)."""
 SHEETS: Final = {
     "mm": (2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 35, 40, 50, 60),
     "in": tuple(
@@ -155,7 +127,7 @@ def strength(layout: Layout) -> Iterator[Finding]:
     if answer is None:
         return
     worst, bears = answer.worst, layout.material.yield_strength
-    allowed = bears / OMEGA
+    allowed = bears / limit("yield over allowed").figure
     if worst.stress <= allowed:
         return
     x, y = worst.at
@@ -181,7 +153,7 @@ def fatigue(layout: Layout) -> Iterator[Finding]:
     answer = worked_out(layout)
     if answer is None or layout.material.family not in METALS_IN_FATIGUE:
         return
-    allowed = ENDLESS * CUT_EDGE / FATIGUE_FACTOR
+    allowed = endless_range()
     if answer.swing <= allowed:
         return
     x, y = answer.swing_at
@@ -199,6 +171,15 @@ def fatigue(layout: Layout) -> Iterator[Finding]:
         advice=first,
         others=tuple(others),
     )
+
+
+def endless_range() -> float:
+    """The range of stress in N/mm2 that any cut edge bears without end: the least of those of EN 1993-1-9 and AISC 360.
+
+    The stress at the edge is the true one, with what a hole adds, so that nothing is counted for its shape again.
+    """
+    european = limit("borne without end").figure * limit("cut edge").figure / limit("fatigue safety").figure
+    return min(european, limit("holed or notched edge").figure)
 
 
 # ------------------------------------------------------------------------------------------- movement
@@ -243,7 +224,7 @@ def _out_of_line(shaft: Shaft) -> float:
 def preload(size: str) -> float | None:
     """The least preload in N of a screw tightened to its torque; None for a size that no table has."""
     try:
-        return tables.torque(size, USUAL_CLASS[tables.screw(size).system]).preload / TIGHTENING
+        return tables.torque(size, USUAL_CLASS[tables.screw(size).system]).preload / limit("tightening factor").figure
     except LookupFailed:
         return None
 
@@ -253,23 +234,24 @@ def slip(layout: Layout) -> Iterator[Finding]:
     answer = worked_out(layout)
     if answer is None:
         return
+    relieved, safety = limit("relieved by a pull").figure, limit("slip safety").figure
     for mount in layout.mounts.values():
         least = preload(mount.stack.size) if mount.stack is not None else None
         if least is None:
             continue
-        share = FRICTION * _hole_share(layout, mount)
+        share = limit("slip factor").figure * _hole_share(layout, mount)
         worst, most = 0.0, None
         whole = 0.0
         for state in answer.states:
             screws = [one for one in state.screws if one.mount == mount.name]
-            held = [share * max(least - RELIEVED * max(one.pull, 0.0), 1e-9) for one in screws]
+            held = [share * max(least - relieved * max(one.pull, 0.0), 1e-9) for one in screws]
             whole = max(whole, sum(one.shear for one in screws) / sum(held))
             for one, bears in zip(screws, held, strict=True):
                 if one.shear / bears > worst:
                     worst, most = one.shear / bears, one
-        if most is None or worst * SLIP_FACTOR <= 1.0:
+        if most is None or worst * safety <= 1.0:
             continue
-        bears = most.shear / worst / SLIP_FACTOR
+        bears = most.shear / worst / safety
         yield Finding(
             rule="slip",
             level="stop" if whole > 1.0 else "warn",
@@ -287,12 +269,12 @@ def slip(layout: Layout) -> Iterator[Finding]:
 def _hole_share(layout: Layout, mount: PlacedMount) -> float:
     """k_s of a mount's holes: long slots where it travels, oversized where they are wider than a normal hole."""
     if mount.travel is not None:
-        return SLOTTED
+        return limit("long slot").figure
     assert mount.stack is not None
     diameter = tables.screw(mount.stack.size).diameter
-    normal = diameter + next(room for up_to, room in CLEARANCE if diameter <= up_to)
+    normal = diameter + normal_clearance(diameter)
     sizes = [opening.size for opening in layout.openings if opening.name in mount.hole_names]
-    return OVERSIZED if sizes and max(sizes) > normal + SAME_LENGTH else 1.0
+    return limit("oversized hole").figure if sizes and max(sizes) > normal + SAME_LENGTH else 1.0
 
 
 def _most_pulled(answer: Answer, mount: PlacedMount) -> AtScrew | None:
@@ -338,7 +320,7 @@ def thread(layout: Layout) -> Iterator[Finding]:
             continue
         inside = _threaded(layout, mount)
         bears = _strips(stack.size, stack.engagement, inside, old=mount.standard is None and stack.into == "part")
-        pulled = least * TIGHTENING + max(most.pull, 0.0)
+        pulled = least * limit("tightening factor").figure + max(most.pull, 0.0)
         if pulled <= bears:
             continue
         yield Finding(
@@ -369,7 +351,8 @@ def _threaded(layout: Layout, mount: PlacedMount) -> str:
 def _strips(size: str, engagement: float, inside: str, old: bool) -> float:
     """The force in N that strips a thread of that length."""
     area = FLANKS * math.pi * tables.screw(size).diameter * engagement
-    return area * SHEARED * THREADED[inside] * (OLD_THREAD if old else 1.0)
+    strength = limit("thread shear").figure * limit(f"{inside} thread").figure
+    return area * strength * (OLD_THREAD if old else 1.0)
 
 
 # ------------------------------------------------------------------------------------------- shaking
@@ -382,7 +365,7 @@ def resonance(layout: Layout) -> Iterator[Finding]:
     from platekit.strength.answer import frequencies
     from platekit.strength.question import question_of
 
-    found = frequencies(question_of(layout))
+    found, apart = frequencies(question_of(layout)), limit("clear of resonance").figure
     for belt in layout.belts:
         speeds = [(point.motor_rpm, point.belt_speed_m_s) for point in belt.result.points]
         if found is None or not speeds or belt.request.before != 1:
@@ -396,7 +379,7 @@ def resonance(layout: Layout) -> Iterator[Finding]:
         bands = []
         for soft, stiff in found:
             for each, by in shakes:
-                low, high = soft * (1 - APART) / each, stiff * (1 + APART) / each
+                low, high = soft * (1 - apart) / each, stiff * (1 + apart) / each
                 if low < fastest and high > slowest and each > 0:
                     bands.append((max(low, slowest), min(high, fastest), by, soft, stiff))
         if not bands:
@@ -446,7 +429,7 @@ RULES = (
         "strength",
         "a plate that is stressed beyond what its material bears",
         "yield strength over 1.67, at the open edges and beyond the washers",
-        "AISC 360-16 (ASD), published; linear, first-order: local codes and licensed people decide",
+        "AISC 360-16 (ASD), from memory; linear, first-order: local codes and licensed people decide",
         strength,
         levels=("stop", "warn"),
         keys=("plate.material", "plate.thickness", "mounts.NAME.mass"),
@@ -455,7 +438,7 @@ RULES = (
         "fatigue",
         "an edge that cracks after many starts",
         "0.737 of category 125 over 1.35, for an edge cut by machine, between belt standing and starting",
-        "EN 1993-1-9, published",
+        "EN 1993-1-9, from memory, which is below category B of AISC 360 table A-3.1, published",
         fatigue,
         levels=("warn",),
         keys=("plate.thickness", "mounts.NAME.mass"),
@@ -473,7 +456,7 @@ RULES = (
         "slip",
         "screws that do not hold the plate by friction",
         "0.2 times the least preload, 0.63 of that in slots, over 1.25; a stop where a whole part would slip",
-        "EN 1993-1-8 and VDI 2230, published",
+        "EN 1993-1-8 (slip factor, k_s) and VDI 2230, published; safety from memory",
         slip,
         levels=("stop", "warn"),
         keys=("mounts.NAME.bolts", "mounts.NAME.mass"),
@@ -491,7 +474,7 @@ RULES = (
         "thread",
         "a thread that strips, an old one above all",
         "0.6 of the tensile strength on the thread's root, three quarters of that in an old part",
-        "EN 1561, EN 10025-2, published; shares common practice and ours",
+        "EN 1561, published; EN 10025-2 and aluminium from memory; shares common practice and ours",
         thread,
         levels=("stop", "warn"),
         keys=("mounts.NAME.bolts", "mounts.NAME.mass"),

@@ -608,6 +608,8 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
     "measuring_tool.csv": (_unique("tool"), _rising("sigma", strictly=True)),
     "motor_power.csv": (_rising("power", strictly=True),),
     "motor_slip.csv": (_rising("up_to", strictly=True),),
+    "strength_limits.csv": (_unique("name"),),
+    "en_1090_2_clearance.csv": (_rising("up_to", strictly=True), _rising("normal"), _ordered("normal", "oversize")),
     "process_materials.csv": (
         _unique("process", "family"),
         _each_process,

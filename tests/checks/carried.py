@@ -29,8 +29,8 @@ CASES: dict[str, tuple[str, dict[str, str]]] = {
         carrying("600 kg", 300, 20, screws("size: M8, depth: 16, length: 25")),
         {"slip": "stop", "gap": "stop", "thread": "stop"},
     ),
-    "heavy": (carrying("450 kg", 300, 20), {"gap": "warn"}),
-    "small screws": (carrying("20 kg", 150, 8, screws("size: M3, depth: 6")), {"slip": "warn"}),
+    "heavy": (carrying("360 kg", 300, 20), {"gap": "warn"}),
+    "small screws": (carrying("13 kg", 150, 8, screws("size: M3, depth: 6")), {"slip": "warn"}),
     "short screws": (carrying("6 kg", 110, 8, screws("size: M8, depth: 16, length: 14")), {"thread": "warn"}),
 }
 """Plates by name, and the findings that each must have, with their levels."""
