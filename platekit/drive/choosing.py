@@ -144,7 +144,13 @@ def choose(request: ChoiceRequest, count: int = 10) -> RankedDrives:
             f"{request.centres.low:.0f} to {request.centres.high:.0f} mm apart",
             "allow other centre distances, larger pulleys or more sections",
         )
-    found = [choice for table in tables for choice in _best(table, request, count)]
+    # Only the best few of each section become drives: the others stay columns of numbers, as there are thousands.
+    # Scores are compared to nine places, so that equals keep the order of the tables on every processor.
+    found = [
+        _choice(table, request, int(index))
+        for table in tables
+        for index in np.argsort(np.round(table.score, 9), kind="stable")[:count]
+    ]
     return RankedDrives(tuple(sorted(found, key=lambda choice: round(choice.score, 9))[:count]), tried, fitting)
 
 
@@ -163,6 +169,8 @@ class _Candidates(Struct, frozen=True):
 
 def _possible(request: ChoiceRequest) -> None:
     """Refuses what no single belt can do."""
+    # A belt multiplies both ends of the motor's range by one ratio. Both ends of what is wanted may be missed by the
+    # tolerance, hence its square. A motor of one speed may hit the range anywhere and is not asked.
     slow, fast = request.motor_speeds.low, request.motor_speeds.high
     if fast > slow and fast / slow < request.wanted.high / request.wanted.low * (1 - request.speed_tolerance) ** 2:
         raise DriveError(
@@ -187,6 +195,8 @@ def _middle_ratio(request: ChoiceRequest) -> float:
 
 def _tried(section: belts.Section, request: ChoiceRequest) -> _Candidates:
     """Every pair of a section on every belt, and those that would do."""
+    # Pairs stand in rows, belts in columns: one array operation tries them all, where a loop over tens of thousands
+    # of drives would take seconds. Pairs are thinned out first, by what does not depend on the belt.
     pulleys = belts.stock_pulleys(section.name)
     diameters = np.array([pulley.pitch_diameter for pulley in pulleys])
     lengths = np.array([size.pitch_length for size in belts.stock(section.name)])
@@ -195,13 +205,21 @@ def _tried(section: belts.Section, request: ChoiceRequest) -> _Candidates:
     centres = _centre_distances(lengths[None, :], d, D)
     wraps = pi - 2 * np.arcsin(np.minimum(np.abs(D - d) / 2 / np.maximum(centres, 1e-9), 1.0))
     teeth = np.array([pulley.teeth for pulley in pulleys])
-    fits = _fits(section, request, centres, wraps, d, D)
-    if section.toothed:
+    rims = (d + D) / 2 - section.offset
+    fits: Flags = (centres >= rims + GAP) & (centres >= request.centres.low) & (centres <= request.centres.high)
+    if not section.toothed:
+        fits &= wraps >= LEAST_WRAP
+    else:
         held = np.minimum(teeth[driver], teeth[driven])[:, None] * wraps / (2 * pi)
         fits &= held >= LEAST_TEETH_IN_MESH
     needed = _belts_needed(section, request, d, D, wraps)
-    load = _usual_load(section, request, d)
+    # Where no formula rates the section, the pull it is usually sold for keeps out what is plainly too weak: the
+    # design pull over that of the widest usual belt, above 1 too much.
+    usual = belts.usual_pull(section.name)
+    pull = request.power_w * request.service_factor / (belt_speed_m_s(1.0, _rated_rpm(request)) * d)
+    load = pull / (usual.pull * usual.most)
     fits &= load <= 1 if needed is None else needed <= request.most_belts
+    # From here on only those that would do, one after the other: row and column of each.
     pair, size = np.nonzero(fits)
     merits = _merits(section, request, d[pair, 0], D[pair, 0], centres[fits], wraps[fits])
     counted = None if needed is None else needed[fits]
@@ -227,6 +245,8 @@ def _pairs(
     diameters: Floats,
 ) -> tuple[Indices, Indices]:
     """The pairs of pulleys that are large enough, small enough, not too fast, and give the wanted speeds."""
+    # Room is a matter of outside diameters, speed ratio of pitch diameters, bursting of the rim's speed: each limit
+    # is held against its own.
     least = belts.smallest_pulley(section.name).pitch_diameter * (1 - SMALL_PULLEY_ROOM)
     outside = diameters - section.offset
     rims = np.array([belts.rim_limit(pulley.material).speed_m_s for pulley in pulleys])
@@ -236,27 +256,22 @@ def _pairs(
     drivers = (diameters >= least) & (outside <= request.largest_driver) & (top * proud <= limit)
     drivens = (diameters >= least) & (outside <= request.largest_driven)
     ratio = diameters[None, :] / diameters[:, None]
-    allowed = (
-        drivers[:, None]
-        & drivens[None, :]
-        & _reaches(request, ratio)
-        & (top[:, None] * proud[None, :] <= rims[None, :])
-    )
+    low, high = request.motor_speeds.low / ratio, request.motor_speeds.high / ratio
+    under, over = 1 - request.speed_tolerance, 1 + request.speed_tolerance
+    if request.motor_speeds.low == request.motor_speeds.high:
+        reached = (low >= request.wanted.low * under) & (low <= request.wanted.high * over)
+    else:
+        reached = (low <= request.wanted.low * over) & (high >= request.wanted.high * under)
+    allowed = drivers[:, None] & drivens[None, :] & reached & (top[:, None] * proud[None, :] <= rims[None, :])
     allowed &= (ratio <= LARGEST_RATIO) & (ratio >= 1 / LARGEST_RATIO)
     driver, driven = np.nonzero(allowed)
     return driver, driven
 
 
-def _reaches(request: ChoiceRequest, ratio: Floats) -> Flags:
-    low, high = request.motor_speeds.low / ratio, request.motor_speeds.high / ratio
-    under, over = 1 - request.speed_tolerance, 1 + request.speed_tolerance
-    if request.motor_speeds.low == request.motor_speeds.high:
-        return (low >= request.wanted.low * under) & (low <= request.wanted.high * over)
-    return (low <= request.wanted.low * over) & (high >= request.wanted.high * under)
-
-
 def _centre_distances(lengths: Floats, d: Floats, D: Floats) -> Floats:
     """The exact centre distances; 0 where the belt does not reach round pulleys that do not touch."""
+    # `centre_distance` for whole arrays: the same Newton steps, a fixed number of them, from the length of a belt
+    # round equal pulleys. It never goes below touching, where the step would divide by a vanishing cosine.
     lean_room = np.abs(D - d) / 2
     centres = np.maximum((lengths - pi / 2 * (d + D)) / 2, (d + D) / 2)
     for _ in range(NEWTON_STEPS):
@@ -267,16 +282,9 @@ def _centre_distances(lengths: Floats, d: Floats, D: Floats) -> Floats:
     return np.where(reached, centres, 0.0)
 
 
-def _fits(
-    section: belts.Section, request: ChoiceRequest, centres: Floats, wraps: Floats, d: Floats, D: Floats
-) -> Flags:
-    rims = (d + D) / 2 - section.offset
-    fits: Flags = (centres >= rims + GAP) & (centres >= request.centres.low) & (centres <= request.centres.high)
-    return fits if section.toothed else fits & (wraps >= LEAST_WRAP)
-
-
 def _belts_needed(section: belts.Section, request: ChoiceRequest, d: Floats, D: Floats, wraps: Floats) -> Floats | None:
     """How many belts carry the design power; None where the rating must be looked up or no power is given."""
+    # As `rating.v_belt_rating`, for arrays: basic power by speed and small pulley, times arc and length factor.
     law = belts.v_rating(section.name)
     if law is None or not request.power_w:
         return None
@@ -288,16 +296,6 @@ def _belts_needed(section: belts.Section, request: ChoiceRequest, d: Floats, D: 
     carried = basic * wrap_correction(np.degrees(wraps)) * factor[None, :]
     design = request.power_w * request.service_factor
     return np.where(carried > 0, np.ceil(design / np.maximum(carried, 1e-9)), inf)
-
-
-def _usual_load(section: belts.Section, request: ChoiceRequest, d: Floats) -> Floats:
-    """The design pull over what the widest usual belt of the section is pulled with.
-
-    Above 1 it is too weak.
-    """
-    usual = belts.usual_pull(section.name)
-    pull = request.power_w * request.service_factor / (belt_speed_m_s(1.0, _rated_rpm(request)) * d)
-    return pull / (usual.pull * usual.most)
 
 
 def _rated_rpm(request: ChoiceRequest) -> float:
@@ -312,6 +310,7 @@ def _merits(
     least = belts.smallest_pulley(section.name).pitch_diameter
     speed = belt_speed_m_s(1.0, _rated_rpm(request)) * d
     short = {
+        # The logarithm counts 5 % too fast as much as 5 % too slow.
         "speed": np.abs(np.log(D / d / _middle_ratio(request))),
         "centres": np.abs(centres - best) / best,
         "wrap": 180 - np.degrees(wraps),
@@ -322,12 +321,8 @@ def _merits(
     return {name: amount / MERITS[name][1] for name, amount in short.items()}
 
 
-def _best(table: _Candidates, request: ChoiceRequest, count: int) -> list[Choice]:
-    order = np.argsort(np.round(table.score, 9), kind="stable")[:count]
-    return [_choice(table, request, int(index)) for index in order]
-
-
 def _choice(table: _Candidates, request: ChoiceRequest, index: int) -> Choice:
+    """One candidate as a drive, its figures by the exact functions instead of the arrays' fixed steps."""
     pulleys = belts.stock_pulleys(table.section.name)
     driver, driven = pulleys[table.driver[index]], pulleys[table.driven[index]]
     size = belts.stock(table.section.name)[table.size[index]]

@@ -14,7 +14,7 @@ from typing import Final, Literal
 from msgspec import Struct
 
 from platekit.drive import loads
-from platekit.drive.motors import InductionMotor, VoltageMotor, frequency_for_hz
+from platekit.drive.motors import VoltageMotor, frequency_for_hz
 from platekit.drive.request import Motor
 from platekit.drive.working import induction_motor, voltage_motor
 
@@ -55,24 +55,25 @@ class Curve(Struct, frozen=True):
 def compare(motor: Motor, ratio: float, speeds: Sequence[float], efficiency: float = 1.0) -> tuple[Curve, ...]:
     """Gearing against the inverter (induction motors) or the voltage (brushed ones), at the same working speeds in rpm.
 
-    `ratio` is motor speed over working speed of the drive that stays when the motor's own speed is changed.
+    `ratio` is motor speed over working speed of the drive that stays when the motor's own speed is changed;
+    `efficiency` the share of power that arrives. Raises `DriveError` for a speed that no frequency gives.
     """
     if motor.kind == "induction":
         induction = induction_motor(motor)
         rated_power = induction.power_w
-        own = Curve("inverter", tuple(_inverter(induction, ratio, speed, efficiency) for speed in speeds))
+        at_speed = ((speed, induction.at(frequency_for_hz(induction, speed * ratio))) for speed in speeds)
+        own = Curve(
+            "inverter", tuple(Held(speed, running.torque_nm * ratio * efficiency) for speed, running in at_speed)
+        )
     else:
+        # A speed that full voltage does not reach lightly loaded has no point.
         brushed = voltage_motor(motor)
         rated_power = loads.power_w(brushed.rated[1], brushed.rated[0])
         held = (_voltage(brushed, ratio, speed, efficiency) for speed in speeds)
         own = Curve("voltage", tuple(point for point in held if point is not None))
+    # Gearing leaves the motor where it is: the whole rated power arrives, whatever the speed of the working shaft.
     geared = tuple(Held(speed, loads.torque_nm(rated_power * efficiency, speed)) for speed in speeds)
     return Curve("gearing", geared), own
-
-
-def _inverter(motor: InductionMotor, ratio: float, speed_rpm: float, efficiency: float) -> Held:
-    running = motor.at(frequency_for_hz(motor, speed_rpm * ratio))
-    return Held(speed_rpm, running.torque_nm * ratio * efficiency)
 
 
 def _voltage(motor: VoltageMotor, ratio: float, speed_rpm: float, efficiency: float) -> Held | None:
@@ -80,6 +81,9 @@ def _voltage(motor: VoltageMotor, ratio: float, speed_rpm: float, efficiency: fl
 
     None for a speed that full voltage does not reach lightly loaded.
     """
+    # Speed is set before the work, as one does at the bench: voltage for this speed with the tool only turning. Then
+    # the work comes on, the speed sags by the bearable share, and what torque the motor has there is what it holds.
+    # It is never counted above rated torque, which is all that the winding stands for long.
     rated_torque = motor.rated[1]
     setting = motor.setting_for(speed_rpm * ratio, rated_torque * LIGHT_SHARE)
     if setting > 1:

@@ -61,7 +61,9 @@ class ShaftPull(Struct, frozen=True):
 
 
 def torque_nm(power_w: float, speed_rpm: float) -> float:
-    """The torque in N m that carries this power at this speed: 9550 kW / rpm.
+    """The torque in N m that carries this power in W at this speed: 9550 kW / rpm, by definition of power.
+
+    Raises `DriveError` for a shaft that stands.
 
     >>> round(torque_nm(22_000, 1465), 1)
     143.4
@@ -72,7 +74,7 @@ def torque_nm(power_w: float, speed_rpm: float) -> float:
 
 
 def power_w(torque: float, speed_rpm: float) -> float:
-    """The power in W of a torque in N m at this speed; undoes `torque_nm`."""
+    """The power in W of a torque in N m at this speed in rpm; undoes `torque_nm`."""
     return torque * speed_rpm * pi / 30
 
 
@@ -92,12 +94,16 @@ def effective_pull(torque: float, pitch_diameter: float) -> float:
 
 
 def centrifugal_tension(mass_kg_m: float, belt_speed: float) -> float:
-    """The tension in N that the belt's own mass makes: m v^2."""
+    """The tension in N that the belt's own mass (kg/m) makes at this speed (m/s): m v^2 (Shigley, section 17-2)."""
+    # Whatever the pulley's size: a tighter curve flings harder, but over a shorter piece.
     return mass_kg_m * belt_speed**2
 
 
 def tension_ratio(friction: float, wrap: float) -> float:
-    """The largest ratio of tight to slack side, both without the centrifugal part: exp(f phi)."""
+    """The largest ratio of tight to slack side, both without the centrifugal part: exp(f phi), `wrap` in radians.
+
+    The belt equation (Euler, Eytelwein): each small piece of arc adds tension in proportion to what presses it on.
+    """
     return exp(friction * wrap)
 
 
@@ -107,6 +113,7 @@ def least_tensions(pull: float, friction: float, wrap: float, centrifugal: float
     `friction` is the effective one, `wrap` that of the pulley which slips first. Source: Shigley,
     section 17-3.
     """
+    # Just before slip the tight side is `ratio` times the slack one, and pull is their difference: two equations.
     ratio = tension_ratio(friction, wrap)
     if ratio <= 1:
         raise DriveError("a belt without friction or wrap carries nothing")
@@ -115,7 +122,11 @@ def least_tensions(pull: float, friction: float, wrap: float, centrifugal: float
 
 
 def running_tensions(set_tension: float, pull: float, centrifugal: float = 0.0) -> Tensions:
-    """Tight and slack side of a belt that was set to this tension standing still, in N."""
+    """Tight and slack side of a belt that was set to this tension standing still, in N.
+
+    `pull` and the centrifugal tension in N. The mean of both sides stays the set tension (Shigley, section 17-2).
+    """
+    # The belt's length hardly changes under load, so what stretches the tight side more lets the slack one go as much.
     return Tensions(set_tension + pull / 2, set_tension - pull / 2, centrifugal)
 
 
@@ -139,12 +150,14 @@ def shaft_pull(tensions: Tensions, wrap: float) -> ShaftPull:
     `along` is the middle of the wrap, in an open belt the line of centres. The centrifugal part bends
     the belt round the pulley by itself and does not reach the shaft.
     """
+    # Each side pulls (pi - wrap) / 2 away from the middle of the wrap: the sum of both acts along it by sin(wrap / 2),
+    # their difference across it by cos(wrap / 2), which is nothing at half a turn.
     both = tensions.tight + tensions.slack - 2 * tensions.centrifugal
     return ShaftPull(both * sin(wrap / 2), tensions.pull * cos(wrap / 2))
 
 
 def shaft_pull_at_rest(set_tension: float, wrap: float) -> ShaftPull:
-    """The force on a shaft with the belt standing still, in N."""
+    """The force on a shaft with the belt standing still, in N; `wrap` in radians."""
     return shaft_pull(Tensions(set_tension, set_tension, 0.0), wrap)
 
 
@@ -165,7 +178,7 @@ def overhung_load(power: float, speed_rpm: float, pitch_diameter: float, factor:
 
 
 def sag(span: float) -> float:
-    """The deflection at mid span at which the tension is checked, in mm: 1/64 of the span (RMA practice)."""
+    """The deflection at mid span at which the tension is checked, in mm: 1/64 of the span in mm (RMA practice)."""
     return span * SAG_PER_SPAN
 
 
@@ -179,7 +192,11 @@ def sag_force(set_tension: float, span: float, deflection: float) -> float:
 
 
 def span_frequency_hz(set_tension: float, mass_kg_m: float, span: float) -> float:
-    """The note that a plucked span gives, in Hz: sqrt(F0 / m) / (2 span). Physics of a taut string."""
+    """The note that a plucked span gives, in Hz: sqrt(F0 / m) / (2 span). Physics of a taut string (Mersenne's law).
+
+    Tension in N, mass of the same strands in kg/m, span in mm. Raises `DriveError` where mass or span is missing.
+    """
+    # All strands together or one alone: tension and mass both count once a strand, so the note is the same.
     if mass_kg_m <= 0 or span <= 0:
         raise DriveError("the note of a span needs the belt's mass and a span above zero")
     return sqrt(set_tension / mass_kg_m) / (2 * span * MM)

@@ -58,7 +58,7 @@ class Running(Struct, frozen=True):
 
 
 def synchronous_speed_rpm(frequency_hz: float, poles: int) -> float:
-    """The speed of the field: 120 f / poles. Textbook.
+    """The speed of the field in rpm: 120 f / poles, f in Hz. Textbook.
 
     >>> synchronous_speed_rpm(60, 4)
     1800.0
@@ -77,9 +77,12 @@ class MainsReading(Struct, frozen=True):
 def mains_reading(power_w: float, speed_rpm: float, frequency_hz: float) -> MainsReading | None:
     """The poles with which a motor of this power has this speed at a frequency; None where no number of poles has.
 
+    Power in W, speed in rpm, frequency in Hz; the usual slip for a power is a row of the tables.
+
     >>> mains_reading(1100, 1420, 50).poles, mains_reading(1100, 1420, 60)
     (4, None)
     """
+    # Fields of neighbouring pole numbers lie far apart (3000, 1500, 1000 rpm): at most one has a slip that is usual.
     for poles in range(2, MOST_POLES + 2, 2):
         slip = 1 - speed_rpm / synchronous_speed_rpm(frequency_hz, poles)
         if 0 <= slip <= usual_slip(power_w):
@@ -102,6 +105,7 @@ class InductionMotor(Struct, frozen=True):
     def __post_init__(self) -> None:
         if min(self.power_w, self.speed_rpm, self.frequency_hz) <= 0 or self.constant_power_to < 1:
             raise DriveError("a motor needs power, speed and frequency above zero")
+        # A rating plate misread is a common slip (50 Hz for 60), so the error says which frequency the speed fits.
         if not 0 <= self.slip <= MOST_SLIP:
             others = [
                 f"; it would be one of {frequency:g} Hz with {reading.poles} poles"
@@ -117,6 +121,7 @@ class InductionMotor(Struct, frozen=True):
     @property
     def poles(self) -> int:
         """The number of poles: the most with which the field is still as fast as the shaft."""
+        # A motor marked with its synchronous speed (1500 at 50 Hz) has slip 0: the 1e-9 keeps its four poles.
         return max(2, 2 * floor(60 * self.frequency_hz / self.speed_rpm + 1e-9))
 
     @property
@@ -131,7 +136,7 @@ class InductionMotor(Struct, frozen=True):
 
     @property
     def torque_nm(self) -> float:
-        """The rated torque."""
+        """The rated torque, in N m."""
         return loads.torque_nm(self.power_w, self.speed_rpm)
 
     def at(self, frequency_hz: float) -> Running:
@@ -143,6 +148,8 @@ class InductionMotor(Struct, frozen=True):
         """
         if frequency_hz <= 0:
             raise DriveError("an inverter's frequency must be above zero")
+        # Slip in rpm grows with torque and falls with the square of the flux: below the base frequency the inverter
+        # keeps the flux, so the slip in rpm stays that of rated load; above it voltage ends and flux falls with 1/f.
         multiple = frequency_hz / self.frequency_hz
         share = torque_share(multiple, self.constant_power_to)
         flux = min(1.0, 1 / multiple)
@@ -165,10 +172,11 @@ def torque_share(multiple: float, constant_power_to: float = CONSTANT_POWER_TO) 
 
 
 def frequency_for_hz(motor: InductionMotor, speed_rpm: float) -> float:
-    """The frequency at which the loaded motor runs at this speed.
+    """The frequency in Hz at which the loaded motor runs at this speed in rpm; undoes `InductionMotor.at`.
 
     Raises `DriveError` outside what a motor can do.
     """
+    # Halving: the loaded speed rises with the frequency, but by three laws with kinks between them.
     low, high = LOWEST_HZ, HIGHEST_HZ
     if not _speed_rpm(motor, low) <= speed_rpm <= _speed_rpm(motor, high):
         raise DriveError(f"no frequency makes this motor run at {speed_rpm:.0f} rpm under load")
@@ -230,6 +238,9 @@ class UniversalMotor(Struct, frozen=True):
     @property
     def _law(self) -> tuple[float, float, float]:
         """a, n and b of speed = voltage x a / torque^n - b."""
+        # Two points give two of three unknowns. A curve flatter than the square root can only be saturated iron: its
+        # exponent is fitted and resistance left out. A steeper one keeps the square root and loses the rest in the
+        # winding, as a constant drop.
         (loaded, heavy), (fast, low) = self.rated, self.light
         if self.fall <= UNSATURATED_FALL:
             return loaded * heavy**self.fall, self.fall, 0.0

@@ -29,6 +29,8 @@ def belt_length(centres: float, small: float, large: float) -> float:
     >>> round(belt_length(centres=230.264, small=71, large=250), 2)
     1000.0
     """
+    # Two straight runs, half a circle on either pulley, and what the lean adds on the large one and takes off the
+    # small one: (D - d) / 2 of radius times twice the lean.
     lean = _lean(centres, small, large)
     return 2 * centres * cos(lean) + pi / 2 * (small + large) + abs(large - small) * lean
 
@@ -51,11 +53,14 @@ def centre_distance(length: float, small: float, large: float) -> float:
             f"a belt of {length:.1f} mm does not reach round a pulley of {max(small, large):.1f} mm and a second one",
             f"use a belt longer than {shortest:.1f} mm or a smaller pulley",
         )
+    # The start is the distance with straight runs of this length in place of leaning ones, always too far.
     centres = (length - pi / 2 * (small + large)) / 2
     for _ in range(CENTRE_STEPS):
+        # A quarter turn of lean: the small pulley touches the large one from inside, where the slope is zero.
         lean = _lean(centres, small, large)
         if lean >= pi / 2:
             break
+        # The length's slope over the centre distance is 2 cos(lean): what the ends of both runs do cancels out.
         step = (belt_length(centres, small, large) - length) / (2 * cos(lean))
         nearer = max(centres - step, abs(large - small) / 2)
         if abs(nearer - centres) <= CENTRE_TOLERANCE * centres:
@@ -67,6 +72,7 @@ def centre_distance(length: float, small: float, large: float) -> float:
 def usual_belt_length(centres: float, small: float, large: float) -> float:
     """The pitch length by the usual approximation, in mm: 2 C + pi/2 (D + d) + (D - d)^2 / 4 C.
 
+    Centre distance and pitch diameters in mm; raises `DriveError` for pulleys one inside the other.
     Source: Mott, Machine Elements in Mechanical Design, 4th ed., section 7-4; the same in every handbook.
     """
     _lean(centres, small, large)
@@ -76,8 +82,8 @@ def usual_belt_length(centres: float, small: float, large: float) -> float:
 def usual_centre_distance(length: float, small: float, large: float) -> float:
     """The centre distance by the usual approximation, in mm; undoes `usual_belt_length`.
 
-    Source: Mott, Machine Elements in Mechanical Design, 4th ed., section 7-4. Raises `DriveError` when
-    the belt is too short.
+    Pitch length and pitch diameters in mm. Raises `DriveError` when the belt is too short.
+    Source: Mott, Machine Elements in Mechanical Design, 4th ed., section 7-4.
 
     >>> round(usual_centre_distance(length=1000, small=71, large=250), 1)
     230.5
@@ -92,14 +98,20 @@ def usual_centre_distance(length: float, small: float, large: float) -> float:
 def wrap_angle(centres: float, pulley: float, other: float) -> float:
     """The angle over which the belt lies on `pulley`, in radians; the two pulleys' wraps add up to 2 pi.
 
-    All in mm. Source: Shigley, Mechanical Engineering Design, equation 17-1.
+    All in mm. Raises `DriveError` for pulleys one inside the other. Source: Shigley, Mechanical Engineering Design,
+    equation 17-1.
     """
+    # Half a turn where both pulleys are equal; the runs lean in towards the small one, which loses at both ends what
+    # the large one gains.
     lean = _lean(centres, pulley, other)
     return pi - 2 * lean if pulley <= other else pi + 2 * lean
 
 
 def span_length(centres: float, small: float, large: float) -> float:
-    """The length of one straight run of belt between the pulleys, in mm (plane geometry)."""
+    """The length of one straight run of belt between the pulleys, in mm (plane geometry); all in mm.
+
+    Raises `DriveError` for pulleys one inside the other.
+    """
     return centres * cos(_lean(centres, small, large))
 
 
@@ -118,7 +130,10 @@ def centres_for_wrap(wrap: float, small: float, large: float) -> float:
 
 
 def overlap(centres: float, small: float, large: float) -> float:
-    """How far the two pulleys run into each other, in mm; negative while there is room between them."""
+    """How far the two pulleys run into each other at this centre distance, in mm; negative while there is room.
+
+    By their pitch circles, `small` and `large` in mm.
+    """
     return (small + large) / 2 - centres
 
 

@@ -51,7 +51,10 @@ class Pulley(Struct, frozen=True):
         if section is None:
             raise DriveError("a pulley told otherwise than by its pitch diameter needs the belt's section")
         if self.teeth is not None:
-            return self._toothed(section)
+            kind = belts.section(section)
+            if not kind.toothed:
+                raise DriveError(f"{kind.name} belts have no teeth", "give the pulley's pitch diameter")
+            return toothed_pitch_diameter(self.teeth or 0, kind.pitch)
         if self.effective_diameter is not None:
             return belts.pitch_diameter(section, self.effective_diameter, "effective")
         return belts.pitch_diameter(section, self.outside_diameter or 0.0, "outside")
@@ -73,12 +76,6 @@ class Pulley(Struct, frozen=True):
                 f"{teeth} teeth have {whole:.2f} mm",
             )
         return teeth
-
-    def _toothed(self, section: str) -> float:
-        kind = belts.section(section)
-        if not kind.toothed:
-            raise DriveError(f"{kind.name} belts have no teeth", "give the pulley's pitch diameter")
-        return toothed_pitch_diameter(self.teeth or 0, kind.pitch)
 
 
 class Belt(Struct, frozen=True):

@@ -165,38 +165,35 @@ class DriveResult(Struct, frozen=True):
             "install_mm": self.install,
             "tension_mm": self.tension,
             "ratio": self.ratio,
-            **_force_figures(self.forces),
-            "points": [_point(point) for point in self.points],
+            **(
+                {}
+                if self.forces is None
+                else {
+                    "pull_n": self.forces.pull,
+                    "set_tension_n": self.forces.set_tension,
+                    "tight_n": self.forces.running.tight,
+                    "slack_n": self.forces.running.slack,
+                    "slip_margin": self.forces.slip_margin,
+                    "shaft_pull_rest_n": self.forces.driver_at_rest.size,
+                    "shaft_pull_running_n": self.forces.driver_running.size,
+                    "overhung_load_n": self.forces.overhung,
+                    "overhung_limit_n": self.forces.overhung_limit,
+                    "sag_mm": self.forces.sag,
+                    "sag_force_n": self.forces.sag_force,
+                    "sag_force_new_n": self.forces.sag_force_new,
+                    "span_frequency_hz": self.forces.span_frequency_hz,
+                    "rating_kw": None if self.forces.rating.power_w is None else self.forces.rating.power_w / 1000,
+                    "rating": self.forces.rating.text,
+                }
+            ),
+            "points": [
+                {
+                    "frequency_hz": point.frequency_hz,
+                    "setting": point.setting,
+                    "speed_rpm": point.speed_rpm,
+                    "torque_nm": point.torque_nm,
+                    "power_kw": point.power_w / 1000,
+                }
+                for point in self.points
+            ],
         }
-
-
-def _force_figures(forces: Forces | None) -> dict[str, Figure]:
-    if forces is None:
-        return {}
-    return {
-        "pull_n": forces.pull,
-        "set_tension_n": forces.set_tension,
-        "tight_n": forces.running.tight,
-        "slack_n": forces.running.slack,
-        "slip_margin": forces.slip_margin,
-        "shaft_pull_rest_n": forces.driver_at_rest.size,
-        "shaft_pull_running_n": forces.driver_running.size,
-        "overhung_load_n": forces.overhung,
-        "overhung_limit_n": forces.overhung_limit,
-        "sag_mm": forces.sag,
-        "sag_force_n": forces.sag_force,
-        "sag_force_new_n": forces.sag_force_new,
-        "span_frequency_hz": forces.span_frequency_hz,
-        "rating_kw": None if forces.rating.power_w is None else forces.rating.power_w / 1000,
-        "rating": forces.rating.text,
-    }
-
-
-def _point(point: WorkingPoint) -> dict[str, float | None]:
-    return {
-        "frequency_hz": point.frequency_hz,
-        "setting": point.setting,
-        "speed_rpm": point.speed_rpm,
-        "torque_nm": point.torque_nm,
-        "power_kw": point.power_w / 1000,
-    }

@@ -64,18 +64,22 @@ class Route(Struct, frozen=True):
 
 
 def route(wheels: Sequence[Wheel]) -> Route:
-    """The belt's way round the wheels, in the order given (either way round).
+    """The belt's way round the wheels, in the order given (either way round), in mm and radians.
 
-    Raises `DriveError` when two neighbours overlap or the belt would have to cross itself.
+    Raises `DriveError` when two neighbours overlap or the belt would have to cross itself. Plane geometry.
 
     >>> round(route([Wheel(0, 0, 100), Wheel(300, 0, 100)]).length, 3)
     914.159
     """
     if len(wheels) < 2:
         raise DriveError("a belt needs at least two wheels to run round")
-    backwards = [wheels[0], *reversed(wheels[1:])]
-    ways = [_counter_clockwise(wheels), _turned_back(_counter_clockwise(backwards))]
-    fitting = [way for way in ways if way is not None]
+    # Whoever names the wheels does not say which way round the belt goes, and no one should have to: both are tried
+    # with the loop's inside on the left. The way back is told in the caller's order again, its runs turned about.
+    fitting = [way for way in (_counter_clockwise(wheels),) if way is not None]
+    back = _counter_clockwise([wheels[0], *reversed(wheels[1:])])
+    if back is not None:
+        runs = tuple(Span(span.end, span.start) for span in reversed(back.spans))
+        fitting.append(Route((back.wraps[0], *reversed(back.wraps[1:])), runs, back.length))
     if not fitting:
         raise DriveError(
             "the belt would cross itself on this route, or an idler does not touch it",
@@ -103,6 +107,9 @@ def centres_with_idlers(length: float, driver: float, driven: float, idlers: Seq
         except DriveError:  # the idler does not touch: the belt runs straight past it
             return belt_length(centres, driver, driven) - length
 
+    # The length needed grows with the distance, so halving finds it: between pulleys that touch and the distance
+    # without any idler, as an idler only ever makes the way longer. Halving, since the length has a kink where an
+    # idler begins to touch, where Newton's steps would go astray.
     near, far = (driver + driven) / 2, centre_distance(length, driver, driven)
     if excess(near) > 0:
         raise DriveError(f"a belt of {length:.1f} mm is too short for these pulleys and idlers")
@@ -111,6 +118,7 @@ def centres_with_idlers(length: float, driver: float, driven: float, idlers: Seq
         if middle in (near, far):
             break
         near, far = (middle, far) if excess(middle) < 0 else (near, middle)
+    # Below the kink the search may have ended on a belt that passes its idler by.
     found = (near + far) / 2
     if abs(route(wheels(found)).length - length) > CLOSED_TOLERANCE:
         raise DriveError(f"an idler does not touch a belt of {length:.1f} mm", "move it towards the belt")
@@ -123,6 +131,8 @@ def _counter_clockwise(wheels: Sequence[Wheel]) -> Route | None:
     spans = [_span(wheel, after) for wheel, after in zip(wheels, followers, strict=True)]
     arriving = [spans[-1], *spans[:-1]]
     wraps = [_wrap(wheel, came, goes) for wheel, came, goes in zip(wheels, arriving, spans, strict=True)]
+    # Going once round, the belt turns by one full turn, left on the wheels inside and right on those outside; two
+    # turns or none is a tangle, and so are two runs that cross.
     turned = sum(wrap if wheel.inside else -wrap for wheel, wrap in zip(wheels, wraps, strict=True))
     if abs(turned - FULL_TURN) > TURN_TOLERANCE or any(_cross(a, b) for a, b in combinations(spans, 2)):
         return None
@@ -132,6 +142,7 @@ def _counter_clockwise(wheels: Sequence[Wheel]) -> Route | None:
 
 
 def _signed_radius(wheel: Wheel) -> float:
+    """The radius in mm, below zero for a wheel on the belt's back: the belt turns the other way round it."""
     return wheel.diameter / 2 if wheel.inside else -wheel.diameter / 2
 
 
@@ -145,6 +156,8 @@ def _span(wheel: Wheel, after: Wheel) -> Span:
             f"two wheels of {wheel.diameter:.1f} and {after.diameter:.1f} mm are only {apart:.1f} mm apart",
             "the belt cannot pass between them",
         )
+    # A tangent to both circles with the loop on its left. Radii are signed: of two wheels inside the loop it is the
+    # outer tangent, of one inside and one on the back the inner one, by the same formula. `outward` points right.
     heading = atan2(dy, dx) - asin((meeting - leaving) / apart)
     outward = (sin(heading), -cos(heading))
     return Span(
@@ -158,6 +171,7 @@ def _wrap(wheel: Wheel, came: Span, goes: Span) -> float:
     before = atan2(came.end[1] - came.start[1], came.end[0] - came.start[0])
     after = atan2(goes.end[1] - goes.start[1], goes.end[0] - goes.start[0])
     turned = after - before if wheel.inside else before - after
+    # A belt that just grazes a wheel turns by nothing; rounding must not make a whole turn of it.
     wrap = turned % FULL_TURN
     return 0.0 if FULL_TURN - wrap < TURN_TOLERANCE else wrap
 
@@ -165,17 +179,10 @@ def _wrap(wheel: Wheel, came: Span, goes: Span) -> float:
 def _cross(one: Span, other: Span) -> bool:
     """Whether two runs cross between their ends."""
 
+    # The ends of each lie on different sides of the other: the sign of the cross product says on which.
     def side(span: Span, point: Point) -> float:
         (x, y), (to_x, to_y) = span.start, span.end
         return (to_x - x) * (point[1] - y) - (to_y - y) * (point[0] - x)
 
     apart = side(one, other.start) * side(one, other.end)
     return apart < 0 and side(other, one.start) * side(other, one.end) < 0
-
-
-def _turned_back(way: Route | None) -> Route | None:
-    """The same way, told in the order in which the caller named the wheels."""
-    if way is None:
-        return None
-    runs = tuple(Span(span.end, span.start) for span in reversed(way.spans))
-    return Route((way.wraps[0], *reversed(way.wraps[1:])), runs, way.length)

@@ -66,6 +66,8 @@ def travel(
     `tolerance` and `allowance` default to the section's own. Source of the allowances: their rows; the
     sum: plane geometry.
     """
+    # Both ends take the worst belt: the shortest one must still go over the rims (allowance `install` below its own
+    # distance), the longest must still come taut after its stretch (allowance `tension` beyond it).
     true = tolerance or belts.length_tolerance(section, pitch_length)
     room = allowance or belts.allowance(section, pitch_length)
     nominal = centre_distance(pitch_length, small, large)
@@ -85,6 +87,7 @@ def along_slot(needed: Travel, off: float) -> SlotTravel:
     """
     if cos(off) <= LEAST_SHARE:
         raise DriveError("a slot at right angles to the line of centres does not tension the belt", "turn the slot")
+    # Forward is longer; the install end comes out below zero and is told as a length.
     tension = _shift(needed.nominal, needed.longest, off)
     install = _shift(needed.nominal, needed.shortest, off)
     ends = (install, tension)
@@ -124,6 +127,8 @@ def swing_range(needed: Travel, arm: float, pivot_to_driven: float) -> tuple[flo
 
 def _shift(nominal: float, wanted: float, off: float) -> float:
     """How far along the slot the shaft must go for this centre distance, in mm; exact."""
+    # The slot is a straight line that passes the driven shaft at `across`; the shaft is at the wanted distance where a
+    # circle about the driven shaft cuts it. Of both cuts the far one is meant: the near one is on the other side.
     across = nominal * sin(off)
     if wanted < abs(across):
         raise DriveError(

@@ -31,7 +31,7 @@ from platekit.drive.open_belt import (
     wrap_angle,
 )
 from platekit.drive.rating import LOOK_UP, Rating, toothed_rating, v_belt_rating
-from platekit.drive.request import Belt, DriveRequest, DriveTarget, Motor, Range
+from platekit.drive.request import DriveRequest, DriveTarget, Motor, Range
 from platekit.drive.result import DriveResult, Forces, Reach, Rims, WorkingPoint
 from platekit.drive.route import Wheel, centres_with_idlers, route
 from platekit.drive.take_up import SlotTravel, Travel, along_slot, travel
@@ -64,17 +64,32 @@ def work_out(request: DriveRequest) -> DriveResult:
     Raises `DriveError` when such a drive does not exist and `LookupFailed` for a section that the
     tables do not know.
     """
+    # The order is that of the questions: where the shafts are (the belt alone decides that), how far they must move,
+    # what arrives at the working shaft, and only then what pulls; forces need the torque, limits the speed.
     geometry = _geometry(request)
     needed, slot = _travel(request, geometry)
     points = _points(request, geometry)
     forces = _forces(request, geometry, points)
+    # The pulley that holds fewer teeth is the one that jumps first; a belt without teeth holds none.
+    held = [
+        teeth_in_mesh(teeth, wrap)
+        for teeth, wrap in (
+            (geometry.driver_teeth, geometry.wrap_driver),
+            (geometry.driven_teeth, geometry.wrap_driven),
+        )
+        if teeth
+    ]
+    # The handbook's approximation is carried along for comparison only; with an open length it undoes itself.
+    usual_length = geometry.length
+    if geometry.belt is None:
+        usual_length = usual_belt_length(geometry.centres, geometry.driver, geometry.driven)
     return DriveResult(
         centre_distance=geometry.centres,
-        usual_centre_distance=_usual(geometry),
+        usual_centre_distance=usual_centre_distance(usual_length, geometry.driver, geometry.driven),
         placed_centres=request.centres,
         belt_length=geometry.length,
         belt=geometry.belt,
-        stock=_stock(request.belt, geometry),
+        stock=belts.nearest_stock(request.belt.section, geometry.length, STOCK_SHOWN) if request.belt else (),
         driver_pitch=geometry.driver,
         driven_pitch=geometry.driven,
         driver_teeth=geometry.driver_teeth,
@@ -82,10 +97,10 @@ def work_out(request: DriveRequest) -> DriveResult:
         ratio=_ratio(request, geometry),
         wrap_driver=geometry.wrap_driver,
         wrap_driven=geometry.wrap_driven,
-        teeth_in_mesh=_teeth_in_mesh(geometry),
+        teeth_in_mesh=min(held, default=0),
         span=geometry.span,
         belt_speed_m_s=_usual_belt_speed(request, geometry),
-        smallest_pitch=_smallest(request.belt),
+        smallest_pitch=belts.smallest_pulley(request.belt.section).pitch_diameter if request.belt else None,
         travel=needed,
         slot=slot,
         points=points,
@@ -97,6 +112,8 @@ def work_out(request: DriveRequest) -> DriveResult:
 
 
 class _Geometry(Struct, frozen=True):
+    """Shafts, belt and wraps of one drive; lengths in mm (pitch diameters, pitch length), wraps in radians."""
+
     centres: float
     length: float
     belt: belts.BeltSize | None
@@ -113,13 +130,30 @@ def _geometry(request: DriveRequest) -> _Geometry:
     section = request.belt.section if request.belt else None
     size = request.belt.size if request.belt else None
     driver, driven = request.driver.pitch(section), request.driven.pitch(section)
-    centres = _centres(request, size, driver, driven)
+    # A belt of known length decides the centre distance, even where the spec places both shafts: steel is drilled for
+    # the belt that will be bought. Only a belt whose length is open takes the distance from the shafts.
+    if size is None and request.centres is None:
+        raise DriveError("a drive needs the belt's length or the places of both shafts")
+    if size is None:
+        centres = request.centres or 0.0
+    elif request.idlers:
+        centres = centres_with_idlers(size.pitch_length, driver, driven, request.idlers, request.line)
+    else:
+        centres = centre_distance(size.pitch_length, driver, driven)
     if overlap(centres, driver, driven) >= 0:
         raise DriveError(
             f"at a centre distance of {centres:.1f} mm pulleys of {driver:.1f} and {driven:.1f} mm run into each other",
             f"use a belt of at least {belt_length((driver + driven) / 2, driver, driven):.0f} mm",
         )
-    wraps, span, length = _runs(request, centres, driver, driven)
+    if request.idlers:
+        # The longest span counts: it sags most, is checked by hand, and hums lowest.
+        last = Wheel(centres * cos(request.line), centres * sin(request.line), driver)
+        way = route([Wheel(0, 0, driven), *request.idlers, last])
+        wraps = (way.wraps[-1], way.wraps[0])
+        span, length = max(span.length for span in way.spans), way.length
+    else:
+        wraps = (wrap_angle(centres, driver, driven), wrap_angle(centres, driven, driver))
+        span, length = span_length(centres, driver, driven), belt_length(centres, driver, driven)
     return _Geometry(
         centres=centres,
         length=size.pitch_length if size else length,
@@ -134,81 +168,12 @@ def _geometry(request: DriveRequest) -> _Geometry:
     )
 
 
-def _centres(request: DriveRequest, size: belts.BeltSize | None, driver: float, driven: float) -> float:
-    """The belt's centre distance; that of the placed shafts when the belt's length is open."""
-    if size is None:
-        if request.centres is None:
-            raise DriveError("a drive needs the belt's length or the places of both shafts")
-        return request.centres
-    if request.idlers:
-        return centres_with_idlers(size.pitch_length, driver, driven, request.idlers, request.line)
-    return centre_distance(size.pitch_length, driver, driven)
-
-
-def _runs(
-    request: DriveRequest, centres: float, driver: float, driven: float
-) -> tuple[tuple[float, float], float, float]:
-    """Wraps of driver and driven, the longest free span, and the length of the belt."""
-    if not request.idlers:
-        wraps = (wrap_angle(centres, driver, driven), wrap_angle(centres, driven, driver))
-        return wraps, span_length(centres, driver, driven), belt_length(centres, driver, driven)
-    last = Wheel(centres * cos(request.line), centres * sin(request.line), driver)
-    way = route([Wheel(0, 0, driven), *request.idlers, last])
-    return (way.wraps[-1], way.wraps[0]), max(span.length for span in way.spans), way.length
-
-
-def _usual(geometry: _Geometry) -> float:
-    """The centre distance by the usual approximation, for comparison."""
-    if geometry.belt is None:
-        return usual_centre_distance(
-            usual_belt_length(geometry.centres, geometry.driver, geometry.driven),
-            geometry.driver,
-            geometry.driven,
-        )
-    return usual_centre_distance(geometry.length, geometry.driver, geometry.driven)
-
-
-def _stock(belt: Belt | None, geometry: _Geometry) -> tuple[belts.BeltSize, ...]:
-    if belt is None:
-        return ()
-    return belts.nearest_stock(belt.section, geometry.length, STOCK_SHOWN)
-
-
-def _stock_note(belt: Belt | None, geometry: _Geometry) -> tuple[str, ...]:
-    """A sentence when the belt that was given is not commonly stocked."""
-    if belt is None or geometry.belt is None:
-        return ()
-    nearest = belts.nearest_stock(belt.section, geometry.length, 1)[0]
-    if abs(nearest.pitch_length - geometry.length) <= STOCK_MATCH:
-        return ()
-    return (
-        f"{belt.section} with {geometry.length:.1f} mm pitch length is not a usual stock size; "
-        f"the nearest is {nearest.label} with {nearest.pitch_length:.1f} mm",
-    )
-
-
 def _ratio(request: DriveRequest, geometry: _Geometry) -> float:
     """Motor speed over working speed; by teeth where there are teeth."""
+    # Teeth are whole numbers: their ratio is exact, where pitch diameters are printed to a tenth of a mm.
     if geometry.driver_teeth and geometry.driven_teeth:
         return request.before * geometry.driven_teeth / geometry.driver_teeth
     return request.before * geometry.driven / geometry.driver
-
-
-def _teeth_in_mesh(geometry: _Geometry) -> int:
-    """The fewer of the teeth held on both pulleys, 0 for a belt without teeth."""
-    held = [
-        teeth_in_mesh(teeth, wrap)
-        for teeth, wrap in (
-            (geometry.driver_teeth, geometry.wrap_driver),
-            (geometry.driven_teeth, geometry.wrap_driven),
-        )
-        if teeth
-    ]
-    return min(held, default=0)
-
-
-def _smallest(belt: Belt | None) -> float | None:
-    return belts.smallest_pulley(belt.section).pitch_diameter if belt else None
 
 
 def _travel(request: DriveRequest, geometry: _Geometry) -> tuple[Travel | None, SlotTravel | None]:
@@ -218,6 +183,7 @@ def _travel(request: DriveRequest, geometry: _Geometry) -> tuple[Travel | None, 
     """
     if request.belt is None:
         return None, None
+    # The travel of the two pulleys alone at this distance: an idler that gives way leaves just that.
     plain_length = belt_length(geometry.centres, geometry.driver, geometry.driven)
     needed = travel(
         request.belt.section,
@@ -237,32 +203,25 @@ def _points(request: DriveRequest, geometry: _Geometry) -> tuple[WorkingPoint, .
     if motor.kind == "induction":
         induction = induction_motor(motor)
         span = request.setting or Range(motor.frequency_hz, motor.frequency_hz)
-        corners = (
-            motor.frequency_hz,
-            motor.frequency_hz * motor.constant_power_to,
-            *_wanted_hz(induction, request, geometry),
-        )
+        corners = [motor.frequency_hz, motor.frequency_hz * motor.constant_power_to]
+        wanted = request.wanted.speeds
+        if wanted is not None and request.setting is not None:
+            # The frequencies that give the wanted speeds, so that the torque there is exact and the user sees them.
+            ratio = _ratio(request, geometry)
+            slowest, fastest = (induction.at(end).speed_rpm for end in (request.setting.low, request.setting.high))
+            inside = [speed * ratio for speed in (wanted.low, wanted.high) if slowest < speed * ratio < fastest]
+            corners.extend(round(frequency_for_hz(induction, speed), 9) for speed in inside)
         return tuple(
             _point(request, geometry, induction.at(setting), frequency_hz=setting)
-            for setting in settings(span, corners)
+            for setting in settings(span, tuple(corners))
         )
+    # A brushed motor's speed follows its load: it is shown under the torque of its loaded point, whatever the voltage.
     brushed = voltage_motor(motor)
     loaded = brushed.rated[1]
     return tuple(
         _point(request, geometry, Running(brushed.speed_rpm(loaded, setting), loaded), setting=setting)
         for setting in settings(request.setting or FULL_VOLTAGE, (1.0,))
     )
-
-
-def _wanted_hz(motor: InductionMotor, request: DriveRequest, geometry: _Geometry) -> tuple[float, ...]:
-    """The frequencies that give the wanted speeds, so that the torque there is exact and the user sees them."""
-    wanted = request.wanted.speeds
-    if wanted is None or request.setting is None:
-        return ()
-    ratio = _ratio(request, geometry)
-    low, high = (motor.at(end).speed_rpm for end in (request.setting.low, request.setting.high))
-    inside = [speed * ratio for speed in (wanted.low, wanted.high) if low < speed * ratio < high]
-    return tuple(round(frequency_for_hz(motor, speed), 9) for speed in inside)
 
 
 def _point(
@@ -272,6 +231,7 @@ def _point(
     frequency_hz: float | None = None,
     setting: float | None = None,
 ) -> WorkingPoint:
+    # What is lost heats the belt and is missed as torque: speed comes from the ratio alone.
     ratio = _ratio(request, geometry)
     torque = running.torque_nm * ratio * efficiency(request)
     speed = running.speed_rpm / ratio
@@ -290,10 +250,17 @@ def _point(
 def settings(span: Range, corners: tuple[float, ...] = ()) -> tuple[float, ...]:
     """Settings to show over a range: both ends, round steps between, and the corners of the curve that lie inside.
 
+    `span` and `corners` in Hz, or as shares of full voltage; so is what comes back, rising.
+
     >>> settings(Range(15, 90), (60,))
     (15.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 90.0)
     """
-    step = _round_step((span.high - span.low) / POINTS)
+    # The smallest round step (1, 2 or 5 times a power of ten) of which no more than POINTS are needed; the 1e-9
+    # lets a range that divides evenly keep its step although its last digit is off.
+    step, least = 0.0, (span.high - span.low) / POINTS
+    if least > 0:
+        size: float = 10 ** floor(log10(least))
+        step = next(size * step for step in STEPS if size * step >= least * (1 - 1e-9))
     first = floor(span.low / step) + 1 if step else 0
     count = floor((span.high - span.low) / step) + 1 if step else 0
     steps = (round((first + index) * step, 9) for index in range(count))
@@ -301,20 +268,16 @@ def settings(span: Range, corners: tuple[float, ...] = ()) -> tuple[float, ...]:
     return tuple(sorted({float(span.low), float(span.high)} | inside))
 
 
-def _round_step(least: float) -> float:
-    if least <= 0:
-        return 0.0
-    size: float = 10 ** floor(log10(least))
-    return next(size * step for step in STEPS if size * step >= least * (1 - 1e-9))
-
-
 def induction_motor(motor: Motor) -> InductionMotor:
-    """The induction motor behind a plate; raises `DriveError` for figures that do not belong together."""
+    """The induction motor of a rating plate (W, rpm, Hz).
+
+    Raises `DriveError` for figures that do not belong together.
+    """
     return InductionMotor(motor.power_w, motor.speed_rpm, motor.frequency_hz, motor.constant_power_to)
 
 
 def voltage_motor(motor: Motor) -> VoltageMotor:
-    """The universal or DC motor behind its two points; raises `DriveError` when one is missing."""
+    """The universal or DC motor through its two points (rpm, N m); raises `DriveError` when one is missing."""
     if motor.loaded is None or motor.light is None:
         raise DriveError(
             "a universal or DC motor needs two points of its curve, loaded and light, each speed and torque"
@@ -324,9 +287,9 @@ def voltage_motor(motor: Motor) -> VoltageMotor:
 
 
 def efficiency(request: DriveRequest) -> float:
-    """The share of the power that arrives.
+    """The share of the motor's power that arrives at the working shaft, 0 to 1.
 
-    What is usual for the belt when nothing is said, 1 without a section.
+    What is usual for the belt's family (its row names the source) when nothing is said, 1 without a section.
     """
     if request.efficiency is not None:
         return request.efficiency
@@ -344,6 +307,8 @@ def _usual_point(request: DriveRequest, points: tuple[WorkingPoint, ...]) -> Wor
 
 def _usual_belt_speed(request: DriveRequest, geometry: _Geometry) -> float | None:
     """The belt speed at the motor's rated speed, in m/s."""
+    # Not at the fastest setting: ratings and the 5 m/s below which a V-belt pulls hard are about rated speed;
+    # `_rims` looks at the fastest.
     if request.motor is None:
         return None
     brushed = request.motor.loaded if request.motor.kind != "induction" else None
@@ -356,7 +321,13 @@ def _reach(wanted: DriveTarget, points: tuple[WorkingPoint, ...]) -> Reach | Non
         return None
     low, high = points[0], points[-1]
     slowest, fastest = wanted.speeds.low, wanted.speeds.high
-    needed = _ratio_needed(low.motor_rpm, high.motor_rpm, wanted.speeds)
+    # Any ratio from `least` (slow enough at the low end) to `most` (fast enough at the high end) reaches both; the
+    # geometric middle misses neither end by more than the other, as pulleys never come out exact. Where least lies
+    # above most the setting's range is too small for any ratio. A motor that stalls at its lowest setting has least 0.
+    least, most = low.motor_rpm / slowest, high.motor_rpm / fastest
+    needed = None
+    if least <= most * (1 + SPEED_TOLERANCE) ** 2:
+        needed = sqrt(max(least, 0.0) * most) if least else most
     return Reach(
         lowest_rpm=low.speed_rpm,
         highest_rpm=high.speed_rpm,
@@ -371,18 +342,12 @@ def _reach(wanted: DriveTarget, points: tuple[WorkingPoint, ...]) -> Reach | Non
     )
 
 
-def _ratio_needed(low_rpm: float, high_rpm: float, wanted: Range) -> float | None:
-    """Motor speed over working speed that reaches both ends: the middle of what does, None when nothing does."""
-    least, most = low_rpm / wanted.low, high_rpm / wanted.high
-    if least > most * (1 + SPEED_TOLERANCE) ** 2:
-        return None
-    return sqrt(max(least, 0.0) * most) if least else most
-
-
 def _torque_share(wanted: DriveTarget, points: tuple[WorkingPoint, ...]) -> float | None:
     """The least torque within the wanted speeds over the wanted torque."""
     if not wanted.torque_nm or wanted.speeds is None:
         return None
+    # Torque over speed is flat, then falls: its least within the wanted speeds is at a corner or an end. The corners
+    # are among the points; the ends of what is wanted lie between two of them and are put in.
     low, high = wanted.speeds.low * (1 - SPEED_TOLERANCE), wanted.speeds.high * (1 + SPEED_TOLERANCE)
     inside = [point.torque_nm for point in points if low <= point.speed_rpm <= high]
     ends = [_torque_at(points, speed) for speed in (wanted.speeds.low, wanted.speeds.high)]
@@ -399,21 +364,20 @@ def _torque_at(points: tuple[WorkingPoint, ...], speed_rpm: float) -> float | No
     return None
 
 
-def _mass_kg_m(belt: Belt) -> float | None:
-    """The mass of all strands, None when ribs or width are not known."""
-    mass = belts.mass(belt.section)
-    amount = {"belt": 1.0, "rib": float(belt.ribs), "mm": belt.width}[mass.per] * belt.count
-    return mass.kg_m * amount or None
-
-
 def _forces(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoint, ...]) -> Forces | None:
     if request.belt is None or not points:
         return None
     belt = request.belt
     family = belts.section(belt.section).family
     friction = belts.grip(belt.section).friction
+    # Friction is the same on both pulleys, so the belt slips first where it is wrapped least.
     wrap = min(geometry.wrap_driver, geometry.wrap_driven)
-    mass = _mass_kg_m(belt)
+    # The mass of all strands; ribs or width that are not known make it 0, which is said as None.
+    row = belts.mass(belt.section)
+    mass = row.kg_m * {"belt": 1.0, "rib": float(belt.ribs), "mm": belt.width}[row.per] * belt.count or None
+    # The belt is set once, standing still, and must carry every setting: at high speed its own mass lifts it off the
+    # pulley, at low speed the torque is greatest. So the tension is the largest that any of them asks for, while the
+    # forces on the shaft are those of the hardest pull.
     pulls = [loads.effective_pull(point.motor_torque_nm * request.before, geometry.driver) for point in points]
     flung = [loads.centrifugal_tension(mass or 0.0, point.belt_speed_m_s) for point in points]
     set_tension = max(
@@ -425,6 +389,14 @@ def _forces(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoi
     deflection = loads.sag(geometry.span)
     force = loads.sag_force(set_tension / belt.count, geometry.span, deflection)
     power = max(loads.power_w(point.motor_torque_nm, point.motor_rpm) for point in points)
+    # What a motor's bearings stand is seldom on its plate; what its maker's standard allows as the smallest V-belt
+    # pulley says it in another way, by the overhung load that such a pulley makes. A jackshaft has no such row.
+    overhung_limit, motor = None, request.motor
+    if motor is not None and motor.kind == "induction" and request.before == 1:
+        least = belts.smallest_motor_pulley(motor.power_w, motor.speed_rpm)
+        if least is not None:
+            factor = belts.family_figures("classical V").overhung
+            overhung_limit = loads.overhung_load(motor.power_w, motor.speed_rpm, least.pitch_diameter, factor)
     return Forces(
         pull=pull,
         set_tension=set_tension,
@@ -437,7 +409,7 @@ def _forces(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoi
         driver_running=loads.shaft_pull(running, geometry.wrap_driver),
         driver_new=loads.shaft_pull_at_rest(set_tension * NEW_BELT_EXTRA, geometry.wrap_driver),
         overhung=belts.family_figures(family).overhung * pull,
-        overhung_limit=_overhung_limit(request),
+        overhung_limit=overhung_limit,
         sag=deflection,
         sag_force=force,
         sag_force_new=force * NEW_BELT_EXTRA,
@@ -448,23 +420,12 @@ def _forces(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoi
     )
 
 
-def _overhung_limit(request: DriveRequest) -> float | None:
-    """The overhung load of the smallest V-belt pulley on such a motor, in N; None where no table tells."""
-    motor = request.motor
-    if motor is None or motor.kind != "induction" or request.before != 1:
-        return None
-    least = belts.smallest_motor_pulley(motor.power_w, motor.speed_rpm)
-    if least is None:
-        return None
-    factor = belts.family_figures("classical V").overhung
-    return loads.overhung_load(motor.power_w, motor.speed_rpm, least.pitch_diameter, factor)
-
-
 def _rating(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoint, ...], wrap: float) -> Rating:
     """The belt's rating at the motor's rated speed."""
     belt, point = request.belt, _usual_point(request, points)
     if belt is None or point is None or point.motor_rpm <= 0:
         return Rating(None, LOOK_UP)
+    # Ratings are printed for the small pulley, wherever it sits: its own speed follows from the belt's.
     small = min(geometry.driver, geometry.driven)
     speed_rpm = loads.speed_for_belt_speed_rpm(small, point.belt_speed_m_s)
     if geometry.driver_teeth:
@@ -479,6 +440,8 @@ def _rims(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoint
     top = max(points, key=lambda point: round(point.motor_rpm, 9))
     tool = request.wanted.tool_diameter
     section = request.belt.section if request.belt else None
+    # Rim over belt speed is outside over pitch diameter: a V-pulley's rim stands out over the cords (offset below
+    # zero), a toothed belt's cords run outside its pulley.
     proud = belts.section(section).offset if section else 0.0
     return Rims(
         belt_m_s=top.belt_speed_m_s,
@@ -506,7 +469,13 @@ def _notes(request: DriveRequest, geometry: _Geometry, forces: Forces | None) ->
         said.append(
             f"{geometry.belt.length:.1f} mm {geometry.belt.of} length is {geometry.length:.1f} mm along the pitch line"
         )
-    said.extend(_stock_note(request.belt, geometry))
+    if request.belt is not None and geometry.belt is not None:
+        nearest = belts.nearest_stock(request.belt.section, geometry.length, 1)[0]
+        if abs(nearest.pitch_length - geometry.length) > STOCK_MATCH:
+            said.append(
+                f"{request.belt.section} with {geometry.length:.1f} mm pitch length is not a usual stock size; "
+                f"the nearest is {nearest.label} with {nearest.pitch_length:.1f} mm"
+            )
     if forces is not None and forces.mass_kg_m is None:
         said.append("the belt's width or ribs are not given, so the pull of its own mass is left out")
     if forces is not None and forces.rating.power_w is None:
