@@ -150,7 +150,14 @@ class _Board:
         frame, leader = None if wish.along is None else self._on_line(wish, wish.along), None
         if frame is None:
             frame = self._near(wish) or self._at_the_side(wish)
-            leader = _leader(wish, frame)
+            x = min(max(wish.x, frame.x0), frame.x1)
+            y = min(max(wish.y, frame.y0), frame.y1)
+            away = math.hypot(x - wish.x, y - wish.y)
+            if away <= wish.room + LEADER_FROM or away == 0:
+                leader = None
+            else:
+                share = wish.room / away
+                leader = (x, y, wish.x + (x - wish.x) * share, wish.y + (y - wish.y) * share)
         self._taken = np.vstack([self._taken, _array([frame.grown(GAP)])])
         if leader is not None:
             self._leaders = np.vstack([self._leaders, np.array([leader])])
@@ -169,7 +176,12 @@ class _Board:
 
     def _near(self, wish: Wish) -> Box | None:
         frames, costs = _candidates(wish)
-        free = _inside(frames, self._field) & ~_hits(frames, self._taken)
+        free = np.asarray(
+            (frames[:, 0] >= self._field.x0)
+            & (frames[:, 1] >= self._field.y0)
+            & (frames[:, 2] <= self._field.x1)
+            & (frames[:, 3] <= self._field.y1)
+        ) & ~_hits(frames, self._taken)
         if not free.any():
             return None
         frames = frames[free]
@@ -183,13 +195,41 @@ class _Board:
         if not len(self._leaders):
             return np.zeros(len(frames))
         ends = _nearest_points(wish, frames)
-        crossed = _segments_cross(wish.x, wish.y, ends, self._leaders)
+        # Two segments cross when the ends of each lie on different sides of the other: signs of areas, no division
+        start = np.array([wish.x, wish.y])
+        one, two = self._leaders[None, :, :2], self._leaders[None, :, 2:]
+        end = ends[:, None, :]
+
+        def turn(a: Any, b: Any, c: Any) -> Any:
+            return (b[..., 0] - a[..., 0]) * (c[..., 1] - a[..., 1]) - (b[..., 1] - a[..., 1]) * (c[..., 0] - a[..., 0])
+
+        apart = turn(start, end, one) * turn(start, end, two) < 0
+        across = turn(one, two, start) * turn(one, two, end) < 0
+        crossed = np.asarray(apart & across)
         return np.asarray(crossed.sum(axis=1), dtype=np.float64)
 
     def _runs_under(self, wish: Wish, frames: Frames) -> NDArray[np.float64]:
         """How many labels the leader of each candidate would run under."""
         ends = _nearest_points(wish, frames)
-        entered = _segments_enter(wish.x, wish.y, ends, self._taken)
+        # A segment runs through a frame if the stretch in which it is between the frame's left and right edge and
+        # that in which it is between its lower and upper one overlap (the slab method, as for rays and boxes)
+        start = np.array([wish.x, wish.y])
+        step = ends - start
+        step = np.where(np.abs(step) < 1e-12, 1e-12, step)[:, None, :]
+        near = (self._taken[None, :, :2] - start) / step
+        far = (self._taken[None, :, 2:] - start) / step
+        first, last = np.minimum(near, far), np.maximum(near, far)
+        enter = np.maximum(first[..., 0], first[..., 1])
+        leave = np.minimum(last[..., 0], last[..., 1])
+        # A point that itself lies in a frame has no free leader at all, so that frame is left out.
+        holds_start = (
+            (self._taken[:, 0] < wish.x)
+            & (wish.x < self._taken[:, 2])
+            & (self._taken[:, 1] < wish.y)
+            & (wish.y < self._taken[:, 3])
+        )
+        hit = (enter < leave) & (leave > 0) & (enter < 1) & ~holds_start[None, :]
+        entered = np.asarray(hit)
         return np.asarray(entered.sum(axis=1), dtype=np.float64)
 
     def _at_the_side(self, wish: Wish) -> Box:
@@ -256,28 +296,9 @@ def _candidates(wish: Wish) -> tuple[Frames, NDArray[np.float64]]:
     return frames, costs.copy()
 
 
-def _leader(wish: Wish, frame: Box) -> tuple[float, float, float, float] | None:
-    x = min(max(wish.x, frame.x0), frame.x1)
-    y = min(max(wish.y, frame.y0), frame.y1)
-    away = math.hypot(x - wish.x, y - wish.y)
-    if away <= wish.room + LEADER_FROM or away == 0:
-        return None
-    share = wish.room / away
-    return (x, y, wish.x + (x - wish.x) * share, wish.y + (y - wish.y) * share)
-
-
 def _array(frames: Sequence[Box]) -> Frames:
     rows = [(frame.x0, frame.y0, frame.x1, frame.y1) for frame in frames]
     return np.array(rows, dtype=np.float64).reshape(-1, 4)
-
-
-def _inside(frames: Frames, field: Box) -> NDArray[np.bool_]:
-    return np.asarray(
-        (frames[:, 0] >= field.x0)
-        & (frames[:, 1] >= field.y0)
-        & (frames[:, 2] <= field.x1)
-        & (frames[:, 3] <= field.y1)
-    )
 
 
 def _hits(frames: Frames, others: Frames, each: bool = False) -> NDArray[np.bool_]:
@@ -295,33 +316,3 @@ def _hits(frames: Frames, others: Frames, each: bool = False) -> NDArray[np.bool
 def _nearest_points(wish: Wish, frames: Frames) -> Frames:
     """The point of each frame that is nearest to the wish's point."""
     return np.stack([np.clip(wish.x, frames[:, 0], frames[:, 2]), np.clip(wish.y, frames[:, 1], frames[:, 3])], axis=-1)
-
-
-def _segments_enter(x: float, y: float, ends: Frames, frames: Frames) -> NDArray[np.bool_]:
-    """A table of which segment from (x, y) to `ends` runs through which frame (slab method)."""
-    start = np.array([x, y])
-    step = ends - start
-    step = np.where(np.abs(step) < 1e-12, 1e-12, step)[:, None, :]
-    near = (frames[None, :, :2] - start) / step
-    far = (frames[None, :, 2:] - start) / step
-    first, last = np.minimum(near, far), np.maximum(near, far)
-    enter = np.maximum(first[..., 0], first[..., 1])
-    leave = np.minimum(last[..., 0], last[..., 1])
-    # A point that itself lies in a frame has no free leader at all, so that frame is left out.
-    holds_start = (frames[:, 0] < x) & (x < frames[:, 2]) & (frames[:, 1] < y) & (y < frames[:, 3])
-    hit = (enter < leave) & (leave > 0) & (enter < 1) & ~holds_start[None, :]
-    return np.asarray(hit)
-
-
-def _segments_cross(x: float, y: float, ends: Frames, leaders: Frames) -> NDArray[np.bool_]:
-    """A table of which segment from (x, y) to `ends` crosses which leader."""
-    start = np.array([x, y])
-    one, two = leaders[None, :, :2], leaders[None, :, 2:]
-    end = ends[:, None, :]
-
-    def turn(a: Any, b: Any, c: Any) -> Any:
-        return (b[..., 0] - a[..., 0]) * (c[..., 1] - a[..., 1]) - (b[..., 1] - a[..., 1]) * (c[..., 0] - a[..., 0])
-
-    apart = turn(start, end, one) * turn(start, end, two) < 0
-    across = turn(one, two, start) * turn(one, two, end) < 0
-    return np.asarray(apart & across)

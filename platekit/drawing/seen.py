@@ -123,7 +123,18 @@ def seen_from_side(layout: Layout, side: Side) -> Seen:
 
 
 def _holes(layout: Layout, view: Pose) -> Iterator[SeenOpening]:
-    room = _room(layout)
+    # Arms of neighbours must not meet: two crosshairs grown together look like one slot's centre line. So each reaches
+    # at most half way to the nearest other opening; without end if there is none near.
+    centers = [opening.center for opening in layout.openings]
+    radii = [opening.size / 2 for opening in layout.openings if opening.size / 2 < LARGE_HOLE]
+    nearest = [math.inf] * len(centers)
+    widest = 2 * (max(radii, default=0.0) + CHECK_RING + CROSS_PAST_RING + NEIGHBOUR_AIR)
+    for i, j in Index([Box(x, y, x, y) for x, y in centers]).pairs_within(widest):
+        apart = between(centers[i], centers[j])
+        if apart > 0:
+            nearest[i] = min(nearest[i], apart)
+            nearest[j] = min(nearest[j], apart)
+    room = [apart / 2 - NEIGHBOUR_AIR for apart in nearest]
     sunk = seats(layout)
     for opening, most in zip(layout.openings, room, strict=True):
         shape = opening.shape.moved(view)
@@ -151,20 +162,6 @@ def _holes(layout: Layout, view: Pose) -> Iterator[SeenOpening]:
 def thread_of(opening: Opening) -> float | None:
     """Outside diameter of the thread that an opening is tapped with, mm; None if it is not tapped."""
     return None if opening.thread is None else tables.screw(opening.thread).diameter
-
-
-def _room(layout: Layout) -> list[float]:
-    """For each opening the longest arm that keeps off its nearest neighbour's; without end if it has none."""
-    centers = [opening.center for opening in layout.openings]
-    radii = [opening.size / 2 for opening in layout.openings if opening.size / 2 < LARGE_HOLE]
-    nearest = [math.inf] * len(centers)
-    widest = 2 * (max(radii, default=0.0) + CHECK_RING + CROSS_PAST_RING + NEIGHBOUR_AIR)
-    for i, j in Index([Box(x, y, x, y) for x, y in centers]).pairs_within(widest):
-        apart = between(centers[i], centers[j])
-        if apart > 0:
-            nearest[i] = min(nearest[i], apart)
-            nearest[j] = min(nearest[j], apart)
-    return [apart / 2 - NEIGHBOUR_AIR for apart in nearest]
 
 
 def _stops(opening: Opening, mount: PlacedMount | None, view: Pose) -> Iterator[Stop]:

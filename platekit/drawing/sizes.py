@@ -44,26 +44,23 @@ def mass_figure(kg: float, unit: Unit) -> str:
 def opening_size(layout: Layout, opening: Opening) -> str:
     """An opening's size in words, such as `Ø10.5`, `slot 10.5 × 32`, `M8, drill Ø6.8`, `Ø110.5, 4 deep`."""
     unit = layout.spec.unit
-    size = _flat_size(opening, unit)
+    shape = opening.shape
+    if isinstance(shape, Disc):
+        size = f"Ø{figure(2 * shape.radius, unit)}"
+    elif isinstance(shape, Slot):
+        over_all = math.dist(shape.a, shape.b) + 2 * shape.radius
+        size = f"slot {figure(2 * shape.radius, unit)} × {figure(over_all, unit)}"
+    elif isinstance(shape, CurvedSlot):
+        turn = abs(math.degrees(shape.sweep))
+        size = f"slot {figure(2 * shape.radius, unit)} wide, {figure(turn, 'mm')}° on R{figure(shape.mid_radius, unit)}"
+    else:
+        box = shape.box
+        size = f"{figure(box.width, unit)} × {figure(box.height, unit)}"
     if opening.thread is not None:
         return f"{opening.thread}, drill {size}"
     if opening.depth is not None:
         return f"{size}, {figure(opening.depth, unit)} deep"
     return size
-
-
-def _flat_size(opening: Opening, unit: Unit) -> str:
-    shape = opening.shape
-    if isinstance(shape, Disc):
-        return f"Ø{figure(2 * shape.radius, unit)}"
-    if isinstance(shape, Slot):
-        over_all = math.dist(shape.a, shape.b) + 2 * shape.radius
-        return f"slot {figure(2 * shape.radius, unit)} × {figure(over_all, unit)}"
-    if isinstance(shape, CurvedSlot):
-        turn = abs(math.degrees(shape.sweep))
-        return f"slot {figure(2 * shape.radius, unit)} wide, {figure(turn, 'mm')}° on R{figure(shape.mid_radius, unit)}"
-    box = shape.box
-    return f"{figure(box.width, unit)} × {figure(box.height, unit)}"
 
 
 def pattern_size(layout: Layout, mount: PlacedMount) -> PatternSize | None:

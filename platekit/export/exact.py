@@ -74,17 +74,14 @@ def simplest(shape: Shape) -> Disc | Loop:
         return shape
     vertices = without_specks(shape.loop().vertices)
     first, *others = edges_of(vertices)
-    if isinstance(first, Arc) and all(_same_circle(first, edge) for edge in others):
+    if isinstance(first, Arc) and all(
+        isinstance(edge, Arc)
+        and math.dist(first.center, edge.center) <= ONE_CENTRE
+        and abs(first.radius - edge.radius) <= ONE_CENTRE
+        for edge in others
+    ):
         return Disc(first.center, first.radius)
     return Loop(vertices)
-
-
-def _same_circle(one: Arc, other: Edge) -> bool:
-    return (
-        isinstance(other, Arc)
-        and math.dist(one.center, other.center) <= ONE_CENTRE
-        and abs(one.radius - other.radius) <= ONE_CENTRE
-    )
 
 
 # --------------------------------------------------------------------------------------------- slices

@@ -188,25 +188,23 @@ def file_in(folder: str | os.PathLike[str], name: str) -> Path:
     >>> file_in("output", "mixer.svg").name
     'mixer.svg'
     """
-    trouble = _name_trouble(name)
+    if not name.strip(". "):
+        trouble = "it has no letters"
+    elif len(name.encode("utf-8", "surrogateescape")) > LONGEST_NAME:
+        trouble = f"it is longer than {LONGEST_NAME} bytes"
+    else:
+        bad = sorted({char for char in name if char in FORBIDDEN or not char.isprintable()})
+        if bad:
+            trouble = f"it holds {' '.join(printable(char) for char in bad)}"
+        elif name.split(".")[0].rstrip().upper() in RESERVED:
+            trouble = "Windows keeps that name for a device"
+        elif name[-1] in ". ":
+            trouble = "it ends in a dot or a space"
+        else:
+            trouble = None
     if trouble:
         raise OutputError(f'"{printable(name)}" cannot be a file name: {trouble}; rename the spec')
     return Path(folder) / name
-
-
-def _name_trouble(name: str) -> str | None:
-    if not name.strip(". "):
-        return "it has no letters"
-    if len(name.encode("utf-8", "surrogateescape")) > LONGEST_NAME:
-        return f"it is longer than {LONGEST_NAME} bytes"
-    bad = sorted({char for char in name if char in FORBIDDEN or not char.isprintable()})
-    if bad:
-        return f"it holds {' '.join(printable(char) for char in bad)}"
-    if name.split(".")[0].rstrip().upper() in RESERVED:
-        return "Windows keeps that name for a device"
-    if name[-1] in ". ":
-        return "it ends in a dot or a space"
-    return None
 
 
 def remove(path: str | os.PathLike[str]) -> bool:

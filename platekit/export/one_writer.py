@@ -50,7 +50,13 @@ def one_writer(folder: Path) -> Iterator[None]:
             return
         _held[home] = lock
         try:
-            _clear_parts(home)
+            # Takes away what killed runs left half written: whoever holds the folder is the only one to write
+            # in it
+            with suppress(OSError, ValueError):
+                for entry in os.scandir(home):
+                    if _PART.fullmatch(entry.name) and entry.is_file(follow_symlinks=False):
+                        with suppress(OSError):
+                            os.unlink(entry.path)
             yield
         finally:
             del _held[home]
@@ -60,15 +66,6 @@ def one_writer(folder: Path) -> Iterator[None]:
 def part_name() -> str:
     """A new name for a file that is being written and not in its place yet."""
     return f".{secrets.token_hex(8)}.part"
-
-
-def _clear_parts(folder: Path) -> None:
-    """Takes away what killed runs left half written: whoever holds the folder is the only one to write in it."""
-    with suppress(OSError, ValueError):
-        for entry in os.scandir(folder):
-            if _PART.fullmatch(entry.name) and entry.is_file(follow_symlinks=False):
-                with suppress(OSError):
-                    os.unlink(entry.path)
 
 
 def _absolute(folder: Path) -> Path | None:

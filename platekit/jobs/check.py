@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from platekit.checks.finding import Verdict
 from platekit.export.data.rounded import Figures
-from platekit.export.standing import Standing, left_of
+from platekit.export.standing import left_of
 from platekit.jobs.plates import judged
 from platekit.jobs.told import Told, Working, silent
-from platekit.placed import Layout
 
 EXPLAINING = "making the tightest pairs"
 
@@ -21,33 +19,29 @@ def check(path: Path, out: Path, explain: bool = False, working: Working = silen
     """
     layout, verdict = judged(path, out, working)
     standing = left_of(layout, verdict, out, keep_clear=True)
-    return Told(
-        verdict.word,
-        lambda: _text(layout, verdict, standing, explain, working),
-        lambda: _figures(layout, verdict, standing, explain, working),
-    )
 
+    def text() -> str:
+        from platekit.export.text.verdict import verdict_text
 
-def _text(layout: Layout, verdict: Verdict, standing: Standing, explain: bool, working: Working) -> str:
-    from platekit.export.text.verdict import verdict_text
-
-    text = "\n".join([*standing.lines(), verdict_text(layout, verdict)])
-    if not explain:
-        return text
-    from platekit.jobs.explained import explained_text
-
-    working(EXPLAINING)
-    return f"{text}\n\n{explained_text(layout)}"
-
-
-def _figures(layout: Layout, verdict: Verdict, standing: Standing, explain: bool, working: Working) -> Figures:
-    from platekit.export.data.found_places import found_figures
-    from platekit.export.data.plate import verdict_figures
-
-    more: Figures = {}
-    if explain:
-        from platekit.jobs.explained import explained_figures
+        said = "\n".join([*standing.lines(), verdict_text(layout, verdict)])
+        if not explain:
+            return said
+        # only here: laying out again for every number that might govern costs more than the whole check
+        from platekit.jobs.explained import explained_text
 
         working(EXPLAINING)
-        more = explained_figures(layout)
-    return {**verdict_figures(verdict), **found_figures(layout), **more, **standing.figures()}
+        return f"{said}\n\n{explained_text(layout)}"
+
+    def figures() -> Figures:
+        from platekit.export.data.found_places import found_figures
+        from platekit.export.data.plate import verdict_figures
+
+        more: Figures = {}
+        if explain:
+            from platekit.jobs.explained import explained_figures
+
+            working(EXPLAINING)
+            more = explained_figures(layout)
+        return {**verdict_figures(verdict), **found_figures(layout), **more, **standing.figures()}
+
+    return Told(verdict.word, text, figures)

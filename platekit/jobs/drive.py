@@ -24,7 +24,10 @@ def drive(path: Path, out: Path, working: Working = silent) -> Told:
     layout = _with_drive(path, working)
     verdict = judge(layout)
     standing = left_of(layout, verdict, out)
-    chart = _write_chart(layout, out)
+    chart: Path | None = None
+    if working_belt(layout) is not None:  # without a motor there is no curve to draw
+        chart = file_in(folder_in(out, layout.spec.name), layout.spec.name + CHART_SUFFIX)
+        write_whole(chart, chart_text(layout).encode())
     return Told(
         drive_verdict(layout, verdict).word,
         lambda: "\n".join([*standing.lines(), drive_text(layout, verdict, chart)]),
@@ -55,13 +58,3 @@ def _with_drive(path: Path, working: Working) -> Layout:
     if not layout.belts:
         raise SpecError((layout.spec.problem("drive", "no drive", "describe motor, belt and pulleys under `drive`"),))
     return layout
-
-
-def _write_chart(layout: Layout, out: Path) -> Path | None:
-    """Writes the chart into the folder of the spec; None where there is no motor to show."""
-    if working_belt(layout) is None:
-        return None
-    folder = folder_in(out, layout.spec.name)
-    path = file_in(folder, layout.spec.name + CHART_SUFFIX)
-    write_whole(path, chart_text(layout).encode())
-    return path

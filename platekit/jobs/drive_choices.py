@@ -21,7 +21,7 @@ from platekit.spec.source import read, source_of
 from platekit.units import show_length, typed_length
 
 if TYPE_CHECKING:
-    from platekit.drive.choosing import Choice, ChoiceRequest, RankedDrives
+    from platekit.drive.choosing import Choice, RankedDrives
 
 CENTRES_ROOM: Final = 0.25
 """Without other words, drives are looked for with the shafts this share closer and farther apart (ours)."""
@@ -45,19 +45,14 @@ class ChoiceWanted(Struct, frozen=True):
 
 def choices_for(layout: Layout, wanted: ChoiceWanted) -> RankedDrives:
     """The best stock drives for the wanted speeds of the spec; raises `DriveError` when none would do."""
-    from platekit.drive.choosing import choose
-
-    return choose(_asked(layout, wanted), wanted.count)
-
-
-def _asked(layout: Layout, wanted: ChoiceWanted) -> ChoiceRequest:
     from platekit.drive import Range
-    from platekit.drive.choosing import ChoiceRequest
+    from platekit.drive.choosing import ChoiceRequest, choose
 
     closest, farthest, driver, driven = (
         None if size is None else typed_length(size, layout.spec.unit)
         for size in (wanted.closest, wanted.farthest, wanted.largest_driver, wanted.largest_driven)
     )
+    # The last belt drives the working shaft; behind a jackshaft it is driven `before` times slower than the motor.
     belt = layout.belts[-1]
     request, points = belt.request, belt.result.points
     if request.motor is None or not points or request.wanted.speeds is None:
@@ -67,52 +62,79 @@ def _asked(layout: Layout, wanted: ChoiceWanted) -> ChoiceRequest:
     high = own * (1 + CENTRES_ROOM) if farthest is None else farthest
     rated = request.motor.speed_rpm if request.motor.loaded is None else request.motor.loaded[0]
     before = request.before
-    return ChoiceRequest(
-        motor_speeds=Range(points[0].motor_rpm / before, points[-1].motor_rpm / before),
-        wanted=request.wanted.speeds,
-        centres=Range(low, high),
-        best_centres=min(max(own, low), high),
-        sections=wanted.sections,
-        largest_driver=driver or math.inf,
-        largest_driven=driven or math.inf,
-        power_w=max(point.motor_torque_nm * point.motor_rpm * math.pi / 30 for point in points),
-        rated_rpm=rated / before,
-        service_factor=request.service_factor,
+    return choose(
+        ChoiceRequest(
+            motor_speeds=Range(points[0].motor_rpm / before, points[-1].motor_rpm / before),
+            wanted=request.wanted.speeds,
+            centres=Range(low, high),
+            best_centres=min(max(own, low), high),
+            sections=wanted.sections,
+            largest_driver=driver or math.inf,
+            largest_driven=driven or math.inf,
+            power_w=max(point.motor_torque_nm * point.motor_rpm * math.pi / 30 for point in points),
+            rated_rpm=rated / before,
+            service_factor=request.service_factor,
+        ),
+        wanted.count,
     )
 
 
 def choices_figures(choices: RankedDrives) -> Figures:
-    """The choices for a program: the best first, each with its merits."""
+    """The choices for a program, the best first: mm, degrees, rpm, m/s, each with its merits (shares, no unit)."""
     return tidied(
-        {"tried": choices.tried, "fitting": choices.fitting, "choices": [_choice(one) for one in choices.best]}
+        {
+            "tried": choices.tried,
+            "fitting": choices.fitting,
+            "choices": [
+                {
+                    "score": one.score,
+                    "merits": dict(one.merits),
+                    "section": one.belt.section.name,
+                    "belt": one.belt.label,
+                    "belt_length_mm": one.belt.pitch_length,
+                    "driver": one.driver.label,
+                    "driver_pitch_mm": one.driver.pitch_diameter,
+                    "driven": one.driven.label,
+                    "driven_pitch_mm": one.driven.pitch_diameter,
+                    "centre_distance_mm": one.centres,
+                    "wrap_small_deg": math.degrees(one.wrap),
+                    "ratio": one.ratio,
+                    "speed_low_rpm": one.speeds.low,
+                    "speed_high_rpm": one.speeds.high,
+                    "belt_speed_m_s": one.belt_speed_m_s,
+                    "belts_needed": one.belts_needed,
+                }
+                for one in choices.best
+            ],
+        }
     )
-
-
-def _choice(choice: Choice) -> Figures:
-    return {
-        "score": choice.score,
-        "merits": dict(choice.merits),
-        "section": choice.belt.section.name,
-        "belt": choice.belt.label,
-        "belt_length_mm": choice.belt.pitch_length,
-        "driver": choice.driver.label,
-        "driver_pitch_mm": choice.driver.pitch_diameter,
-        "driven": choice.driven.label,
-        "driven_pitch_mm": choice.driven.pitch_diameter,
-        "centre_distance_mm": choice.centres,
-        "wrap_small_deg": math.degrees(choice.wrap),
-        "ratio": choice.ratio,
-        "speed_low_rpm": choice.speeds.low,
-        "speed_high_rpm": choice.speeds.high,
-        "belt_speed_m_s": choice.belt_speed_m_s,
-        "belts_needed": choice.belts_needed,
-    }
 
 
 def choices_text(layout: Layout, choices: RankedDrives) -> str:
     """The ranked drives as a table, and below it what each merit counts."""
+    # One row a drive, the best first: the rank is what `--write` is given.
+    unit = layout.spec.unit
+    rows: list[Sequence[str]] = [
+        ("", "belt", "driver", "driven", f"centres {unit}", "rpm", "wrap", "m/s", "belts", "score")
+    ]
+    for rank, choice in enumerate(choices.best, start=1):
+        low, high = choice.speeds.low, choice.speeds.high
+        rows.append(
+            (
+                f"{rank}",
+                choice.belt.label,
+                choice.driver.label,
+                choice.driven.label,
+                show_length(choice.centres, unit).removesuffix(f" {unit}"),
+                f"{low:.0f}" if low == high else f"{low:.0f}-{high:.0f}",
+                f"{math.degrees(choice.wrap):.0f}",
+                f"{choice.belt_speed_m_s:.1f}",
+                "look up" if choice.belts_needed is None else str(choice.belts_needed),
+                f"{choice.score:.2f}",
+            )
+        )
     lines = [
-        *in_columns(_ranking(layout, choices)),
+        *in_columns(rows),
         "",
         f"{choices.tried:,} stock drives tried, {choices.fitting:,} would do; the lowest score is the best.",
         "A score adds up what a drive falls short of, each over what is bearable:",
@@ -138,7 +160,17 @@ def write_choice(layout: Layout, choices: RankedDrives, number: int) -> Path:
 def with_choice(layout: Layout, choice: Choice) -> str:
     """The text of the spec with belt and pulleys of a choice; what else it says of them (shaft, span) stays."""
     text, field = layout.spec.text, layout.belts[-1].field
-    text = with_value(text, f"{field}.belt", _belt_words(layout, choice))
+    # Stock belts are listed without a width or a number of ribs where the strand is cut to width: then what the spec
+    # said stays, as it is the shop's own choice.
+    belt, before = choice.belt, _raw(layout, f"{layout.belts[-1].field}.belt")
+    words: dict[str, Value] = {"size": belt.label}
+    if belt.teeth and "width" in before:
+        words["width"] = before["width"]
+    if belt.ribs or "ribs" in before:
+        words["ribs"] = belt.ribs or before["ribs"]
+    if (choice.belts_needed or 1) > 1:
+        words["count"] = choice.belts_needed or 1
+    text = with_value(text, f"{field}.belt", words)
     for end, pulley in (("driver", choice.driver), ("driven", choice.driven)):
         size: dict[str, Value] = {"teeth": pulley.teeth} if pulley.teeth else _diameter(pulley.label)
         kept = {key: value for key, value in _raw(layout, f"{field}.{end}").items() if key not in SIZES}
@@ -156,19 +188,6 @@ def _diameter(label: str) -> dict[str, Value]:
     return {f"{of}_diameter": size}
 
 
-def _belt_words(layout: Layout, choice: Choice) -> dict[str, Value]:
-    """The belt as the spec says it: its trade size, how many; the width that was given where the belt has teeth."""
-    belt, before = choice.belt, _raw(layout, f"{layout.belts[-1].field}.belt")
-    words: dict[str, Value] = {"size": belt.label}
-    if belt.teeth and "width" in before:
-        words["width"] = before["width"]
-    if belt.ribs or "ribs" in before:
-        words["ribs"] = belt.ribs or before["ribs"]
-    if (choice.belts_needed or 1) > 1:
-        words["count"] = choice.belts_needed or 1
-    return words
-
-
 def _raw(layout: Layout, field: str) -> dict[str, Value]:
     """What the spec says under a field, as it was typed."""
     top, _ = read(source_of(layout.spec.text, layout.spec.name))
@@ -176,31 +195,6 @@ def _raw(layout: Layout, field: str) -> dict[str, Value]:
     for step in field.split("."):
         data = data[step] if isinstance(data, dict) else None
     return dict(data) if isinstance(data, dict) else {}
-
-
-def _ranking(layout: Layout, choices: RankedDrives) -> list[Sequence[str]]:
-    """One row a drive, the best first, under a row of heads."""
-    unit = layout.spec.unit
-    rows: list[Sequence[str]] = [
-        ("", "belt", "driver", "driven", f"centres {unit}", "rpm", "wrap", "m/s", "belts", "score")
-    ]
-    for rank, choice in enumerate(choices.best, start=1):
-        low, high = choice.speeds.low, choice.speeds.high
-        rows.append(
-            (
-                f"{rank}",
-                choice.belt.label,
-                choice.driver.label,
-                choice.driven.label,
-                show_length(choice.centres, unit).removesuffix(f" {unit}"),
-                f"{low:.0f}" if low == high else f"{low:.0f}-{high:.0f}",
-                f"{math.degrees(choice.wrap):.0f}",
-                f"{choice.belt_speed_m_s:.1f}",
-                "look up" if choice.belts_needed is None else str(choice.belts_needed),
-                f"{choice.score:.2f}",
-            )
-        )
-    return rows
 
 
 def _merits(choices: RankedDrives) -> list[str]:

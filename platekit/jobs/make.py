@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from platekit.checks.finding import Verdict
 from platekit.cutting import capability_of, plan
 from platekit.export.data.cut_plan import plan_text
 from platekit.export.data.found_places import found_figures
 from platekit.export.data.plate import verdict_figures
 from platekit.export.data.rounded import Figures
-from platekit.export.publishing import FilesWanted, Published, publish
+from platekit.export.publishing import FilesWanted, publish
 from platekit.export.text.verdict import made_text, verdict_text
 from platekit.jobs.plates import judged
 from platekit.jobs.told import Told, Working, silent
-from platekit.placed import Layout
 
 
 def make(path: Path, out: Path, wanted: FilesWanted | None = None, working: Working = silent) -> Told:
@@ -24,24 +22,18 @@ def make(path: Path, out: Path, wanted: FilesWanted | None = None, working: Work
     """
     layout, verdict = judged(path, out, working)
     published = publish(layout, verdict, out, wanted, lambda name: working(f"making {name}"))
-    return Told(
-        verdict.word,
-        lambda: _text(layout, verdict, published),
-        lambda: _figures(layout, verdict, published),
-        published.written,
-    )
 
+    def text() -> str:
+        no_plan = "no time to tell: not to be cut so" if capability_of(layout).traits.table else "no cutting table"
+        times = plan_text(plan(layout), layout.spec.unit) or no_plan
+        return "\n".join([verdict_text(layout, verdict), times, made_text(published)])
 
-def _text(layout: Layout, verdict: Verdict, published: Published) -> str:
-    no_plan = "no time to tell: not to be cut so" if capability_of(layout).traits.table else "no cutting table"
-    times = plan_text(plan(layout), layout.spec.unit) or no_plan
-    return "\n".join([verdict_text(layout, verdict), times, made_text(published)])
+    def figures() -> Figures:
+        return {
+            **verdict_figures(verdict),
+            **found_figures(layout),
+            "files": [str(path) for path in published.written],
+            "removed": [str(path) for path in published.removed],
+        }
 
-
-def _figures(layout: Layout, verdict: Verdict, published: Published) -> Figures:
-    return {
-        **verdict_figures(verdict),
-        **found_figures(layout),
-        "files": [str(path) for path in published.written],
-        "removed": [str(path) for path in published.removed],
-    }
+    return Told(verdict.word, text, figures, published.written)

@@ -37,17 +37,13 @@ def judged(path: Path, out: Path, working: Working = silent) -> tuple[Layout, Ve
     try:
         layout = laid_out(path, working)
     except PlatekitError as error:
-        error.also += _after_unusable(path, out)
+        # A cut file from when the spec was sound would still be taken to the table, so it goes. A path that is no
+        # file is most likely a slip of the typist: nothing is taken away for that.
+        if os.path.isfile(path):
+            try:
+                removed = without_cut_files(out, path.stem)
+                error.also += tuple(f"took away {gone}: its spec cannot be used as it is now" for gone in removed)
+            except PlatekitError as second:
+                error.also += (str(second),)
         raise
     return layout, judge(layout)
-
-
-def _after_unusable(path: Path, out: Path) -> tuple[str, ...]:
-    """Takes away the cut files of a spec that is there and cannot be used; gives what to say of it."""
-    if not os.path.isfile(path):
-        return ()
-    try:
-        removed = without_cut_files(out, path.stem)
-    except PlatekitError as error:
-        return (str(error),)
-    return tuple(f"took away {gone}: its spec cannot be used as it is now" for gone in removed)

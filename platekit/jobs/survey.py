@@ -14,8 +14,8 @@ from platekit.export.picture.survey import SURVEY_SUFFIX, survey_svg
 from platekit.export.text.survey import plan_text, survey_text
 from platekit.jobs.told import Told, Working, silent, wrote
 from platekit.laying.measured import surveyed as located
-from platekit.spec import Spec, load
-from platekit.studies.surveyed import State, Surveyed, long_surveys, plans, surveyed
+from platekit.spec import load
+from platekit.studies.surveyed import State, long_surveys, plans, surveyed
 from platekit.survey.net import BadReading
 
 
@@ -28,9 +28,19 @@ def measured(path: str | os.PathLike[str], out: Path, working: Working = silent)
     for words in long_surveys(spec):
         working(words)
     found = surveyed(spec)
-    picture = _write(spec, found, out)
-    problems = _located(spec, found)
-    state = _worst(found)
+    picture = file_in(folder_in(out, spec.name), spec.name + SURVEY_SUFFIX)
+    write_whole(picture, survey_svg(spec, found).encode())
+    # A survey that was refused knows what is wrong, not where it stands: reading it once more as a layout does puts
+    # each problem at its line of the spec.
+    problems: list[Problem] = []
+    for one in found:
+        if one.refused is not None:
+            try:
+                located(spec, one.mount, one.pattern)
+            except SpecError as error:
+                problems += error.problems
+    order: tuple[State, ...] = ("placed", "open", "unusable")
+    state = max((one.state for one in found), key=order.index)
 
     def figures() -> dict[str, object]:
         where = {"problems": [asdict(problem) for problem in problems], "files": [str(picture)]}
@@ -51,27 +61,3 @@ def planned(path: str | os.PathLike[str]) -> Told:
     except BadReading as error:
         raise SpecError((spec.problem("mounts", "holes that cannot be planned", str(error)),)) from error
     return Told("placed", lambda: plan_text(spec, found), lambda: plan_figures(found))
-
-
-def _write(spec: Spec, found: tuple[Surveyed, ...], out: Path) -> Path:
-    path = file_in(folder_in(out, spec.name), spec.name + SURVEY_SUFFIX)
-    write_whole(path, survey_svg(spec, found).encode())
-    return path
-
-
-def _worst(found: tuple[Surveyed, ...]) -> State:
-    order: tuple[State, ...] = ("placed", "open", "unusable")
-    return max((one.state for one in found), key=order.index)
-
-
-def _located(spec: Spec, found: tuple[Surveyed, ...]) -> tuple[Problem, ...]:
-    """Readings that cannot be used, where they stand in the spec."""
-    problems: list[Problem] = []
-    for one in found:
-        if one.refused is None:
-            continue
-        try:
-            located(spec, one.mount, one.pattern)
-        except SpecError as error:
-            problems += error.problems
-    return tuple(problems)

@@ -27,23 +27,22 @@ def tables(name: str | None, measured: MeasuredPart) -> Told:
     Raises `LookupFailed` for a name that no table holds, `UnitError`.
     """
     if any(size is not None for size in astuple(measured)):
-        return _fitting(measured)
+
+        def mm(size: str | None) -> float | None:
+            return None if size is None else typed_length(size, "mm")
+
+        fitting = books.search(
+            bolt_circle=mm(measured.bolt_circle),
+            holes=measured.holes,
+            pilot=mm(measured.pilot),
+            width=mm(measured.width),
+            height=mm(measured.height),
+            shaft=mm(measured.shaft),
+        )
+        return Told(
+            "done", lambda: books.found_text(fitting), lambda: [books.candidate_figures(one) for one in fitting]
+        )
     if name is None:
         return Told("done", books.overview, books.names_held)
     found = books.look_up(name)
     return Told("done", lambda: books.described(found), lambda: books.figures_of(found))
-
-
-def _fitting(measured: MeasuredPart) -> Told:
-    def mm(size: str | None) -> float | None:
-        return None if size is None else typed_length(size, "mm")
-
-    found = books.search(
-        bolt_circle=mm(measured.bolt_circle),
-        holes=measured.holes,
-        pilot=mm(measured.pilot),
-        width=mm(measured.width),
-        height=mm(measured.height),
-        shaft=mm(measured.shaft),
-    )
-    return Told("done", lambda: books.found_text(found), lambda: [books.candidate_figures(one) for one in found])

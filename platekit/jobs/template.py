@@ -58,10 +58,23 @@ class Printed(Struct, frozen=True):
 
     def figures(self, verdict: Verdict) -> Figures:
         """The same for a program."""
+        printer: Figures | None = None
+        if self.printer is not None:
+            lean = math.degrees(self.printer.portrait.lean)
+            printer = {
+                "name": self.printer.name or None,
+                "portrait_scale_across": round(self.printer.portrait.across, 6),
+                "portrait_scale_along": round(self.printer.portrait.along, 6),
+                "portrait_lean_deg": round(lean, 4),
+                "top_less_bottom_mm": round(self.printer.wider_on_top, 3),
+                "right_less_left_mm": round(self.printer.longer_right, 3),
+                "misfit_mm": round(self.printer.misfit, 3),
+                "left_mm": round(self.printer.left, 3),
+            }
         return {
             "verdict": verdict.word,
             "files": [str(path) for path in self.written],
-            "printer": None if self.printer is None else _printer_figures(self.printer),
+            "printer": printer,
             **self.standing.figures(),
         }
 
@@ -73,20 +86,6 @@ def template(path: Path, out: Path, wanted: PrintWanted, working: Working = sile
     return Told(verdict.word, lambda: printed.text(verdict), lambda: printed.figures(verdict), printed.written)
 
 
-def _printer_figures(printer: Printer) -> Figures:
-    found = printer.portrait
-    return {
-        "name": printer.name or None,
-        "portrait_scale_across": round(found.across, 6),
-        "portrait_scale_along": round(found.along, 6),
-        "portrait_lean_deg": round(math.degrees(found.lean), 4),
-        "top_less_bottom_mm": round(printer.wider_on_top, 3),
-        "right_less_left_mm": round(printer.longer_right, 3),
-        "misfit_mm": round(printer.misfit, 3),
-        "left_mm": round(printer.left, 3),
-    }
-
-
 def print_template(layout: Layout, verdict: Verdict, out: Path, wanted: PrintWanted) -> Printed:
     """Writes `out/<spec's name>/NAME.template.pdf` and, if asked, the printer's file beside the spec.
 
@@ -94,6 +93,8 @@ def print_template(layout: Layout, verdict: Verdict, out: Path, wanted: PrintWan
     `OutputError`, `SpecError`; nothing is written then.
     """
     file_in(out, layout.spec.name)  # a name that no file can have is refused before anything is drawn
+    # The void cut files go before anything can fail: whoever typed readings that cannot be used has still changed the
+    # plate, and `telling` says in that error which files went.
     before = left_of(layout, verdict, out)
     with telling(before):
         printer, stored = _printer(layout, verdict, wanted)
@@ -110,7 +111,8 @@ def print_template(layout: Layout, verdict: Verdict, out: Path, wanted: PrintWan
         files = [(path, data)]
         if stored is not None:
             folder_for(stored[0].parent)
-            # first: a paper that is corrected for a printer of which the file says something else misleads
+            # The printer's file first: if only one of the two gets written, a paper corrected for a printer of which
+            # the file says something else would mislead every later sheet.
             files.insert(0, (stored[0], stored[1].encode()))
         with one_writer(folder):
             write_together(files, void_cut_files(layout, verdict, folder))
@@ -150,5 +152,6 @@ def _printer(layout: Layout, verdict: Verdict, wanted: PrintWanted) -> tuple[Pri
     printer = printer_of(readings, nominal, unit, name or "")
     if path is None:
         return printer, None
+    # stored with the lengths as the sheet lay when it was measured, so that the file can be read without the layout
     lay = as_it_lay(readings, nominal)
     return printer, (path, printer_text(measured, (lay.across, lay.along), unit))

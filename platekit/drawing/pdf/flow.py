@@ -146,11 +146,8 @@ def _widths(columns: Sequence[Column], rows: Sequence[Sequence[str]], width: flo
     if over <= 0:
         spare = min(-over / len(needs), MOST_SPARE)
         return [need + spare for need in needs]
-    return _shrunk(needs, width)
-
-
-def _shrunk(needs: list[float], width: float) -> list[float]:
-    """The widths cut down to one level, the lowest that makes them fit; narrower ones keep what they need."""
+    # The widths are cut down to one level, the highest that lets them fit; narrower columns keep what they need.
+    # Halving sixty times finds the level to the last bit, whatever the columns
     low, high = NARROWEST, max(needs)
     for _ in range(60):
         level = (low + high) / 2
@@ -190,12 +187,8 @@ def _draw_cells(
 
 def items(title: str, lines: Sequence[str], width: float, sign: str = "") -> Block:
     """A list of sentences, each wrapped, and before each the `sign`: `1` counts them, `□` gives each a box to tick."""
-    rows = tuple(_item(line, width, _mark(sign, index)) for index, line in enumerate(lines, start=1))
+    rows = tuple(_item(line, width, f"{index}." if sign == "1" else sign) for index, line in enumerate(lines, start=1))
     return Block(titled(title, width), None, rows)
-
-
-def _mark(sign: str, index: int) -> str:
-    return f"{index}." if sign == "1" else sign
 
 
 def _item(line: str, width: float, mark: str) -> FlowRow:

@@ -85,7 +85,16 @@ def placed_names(
         wishes.append(Wish(str(index), *want.point, want.room, width, height))
     spots = place(wishes, window, list(keep_clear), list(drawn), PAPER)
     names = (_name(want, spot) for want, spot in zip(short, spots, strict=True))
-    return [name for name in names if _holds(window, name.box)]
+    return [
+        name
+        for name in names
+        if (
+            window.x0 <= name.box.x0
+            and window.y0 <= name.box.y0
+            and name.box.x1 <= window.x1
+            and name.box.y1 <= window.y1
+        )
+    ]
 
 
 def write_name(pen: Pen, name: Name, size: float = SIZE) -> None:
@@ -126,7 +135,3 @@ def _leader_end(start: Point, want: NameWish) -> Point:
     if abs(off) < OFF_AXIS and want.edge > 0.0:
         angle += math.copysign(SLANT, off) - off
     return (want.point[0] + want.edge * math.cos(angle), want.point[1] + want.edge * math.sin(angle))
-
-
-def _holds(outer: Box, inner: Box) -> bool:
-    return outer.x0 <= inner.x0 and outer.y0 <= inner.y0 and inner.x1 <= outer.x1 and inner.y1 <= outer.y1

@@ -182,7 +182,19 @@ def _tiling(way: Way, ways: Sequence[Way], content: Box, wholes: Sequence[Box], 
         for row, y in enumerate(reversed(up))
         for column, x in enumerate(across)
     ]
-    divided = [whole for whole in wholes if not any(_holds(tile.box, whole) for tile in grid)]
+    divided = [
+        whole
+        for whole in wholes
+        if not any(
+            (
+                tile.box.x0 <= whole.x0 + 1e-6
+                and tile.box.y0 <= whole.y0 + 1e-6
+                and whole.x1 <= tile.box.x1 + 1e-6
+                and whole.y1 <= tile.box.y1 + 1e-6
+            )
+            for tile in grid
+        )
+    ]
     extra, missed = _extra_tiles(ways, divided)
     return Tiling(len(across), len(up), (*grid, *extra), missed)
 
@@ -251,12 +263,3 @@ def _divided(starts: NDArray[np.float64], window: float, spans: NDArray[np.float
     from_left = spans[:, 0][:, None] >= starts[None, :] - 1e-6
     to_right = spans[:, 1][:, None] <= starts[None, :] + window + 1e-6
     return int((~(from_left & to_right).any(axis=1)).sum())
-
-
-def _holds(outer: Box, inner: Box) -> bool:
-    return (
-        outer.x0 <= inner.x0 + 1e-6
-        and outer.y0 <= inner.y0 + 1e-6
-        and inner.x1 <= outer.x1 + 1e-6
-        and inner.y1 <= outer.y1 + 1e-6
-    )

@@ -246,27 +246,23 @@ def _pieces(edges: Iterable[Edge]) -> Iterator[tuple[Point, ...]]:
     """Each edge as straight pieces (two points) and cubic curves (four points)."""
     for edge in edges:
         if isinstance(edge, Arc):
-            yield from _curves(edge)
+            # An arc as cubic curves: handles of 4/3 tan(angle / 4) radii (published: the usual fit, textbook)
+            largest = math.pi / 2 * min(1.0, (CURVE_ERROR / (QUARTER_ERROR * edge.radius)) ** (1 / 6))
+            count = max(math.ceil(abs(edge.sweep) / largest - 1e-9), 1)
+            step = edge.sweep / count
+            handle = 4 / 3 * math.tan(step / 4) * edge.radius
+            (cx, cy), r = edge.center, edge.radius
+            for index in range(count):
+                one, two = edge.start + index * step, edge.start + (index + 1) * step
+                c1, s1, c2, s2 = math.cos(one), math.sin(one), math.cos(two), math.sin(two)
+                yield (
+                    (cx + r * c1, cy + r * s1),
+                    (cx + r * c1 - handle * s1, cy + r * s1 + handle * c1),
+                    (cx + r * c2 + handle * s2, cy + r * s2 - handle * c2),
+                    (cx + r * c2, cy + r * s2),
+                )
         else:
             yield (edge.a, edge.b)
-
-
-def _curves(arc: Arc) -> Iterator[tuple[Point, ...]]:
-    """An arc as cubic curves: handles of 4/3 tan(angle / 4) radii (published: the usual fit, textbook)."""
-    largest = math.pi / 2 * min(1.0, (CURVE_ERROR / (QUARTER_ERROR * arc.radius)) ** (1 / 6))
-    count = max(math.ceil(abs(arc.sweep) / largest - 1e-9), 1)
-    step = arc.sweep / count
-    handle = 4 / 3 * math.tan(step / 4) * arc.radius
-    (cx, cy), r = arc.center, arc.radius
-    for index in range(count):
-        one, two = arc.start + index * step, arc.start + (index + 1) * step
-        c1, s1, c2, s2 = math.cos(one), math.sin(one), math.cos(two), math.sin(two)
-        yield (
-            (cx + r * c1, cy + r * s1),
-            (cx + r * c1 - handle * s1, cy + r * s1 + handle * c1),
-            (cx + r * c2 + handle * s2, cy + r * s2 - handle * c2),
-            (cx + r * c2, cy + r * s2),
-        )
 
 
 # ------------------------------------------------------------------------------------------------- text

@@ -170,7 +170,12 @@ def printer_of(readings: Readings, nominal: NominalBars, unit: Unit, name: str =
     _refuse_slips(readings, nominal, unit)
     found = fitted(readings, nominal)
     left = {bar: readings[bar] - found.length(bar, nominal) for bar in BARS}
-    misfit = _misfit(left, nominal)
+    # Six lengths, five degrees of freedom of a quadrilateral: around a rectangle a change of all six is possible only
+    # if W (bottom + top) + H (left + right) = D (rising + falling), the parallelogram law taken to first order. What
+    # is left over, mm, is scaled so that its standard deviation is that of one reading.
+    w, h, d = nominal.across, nominal.along, nominal.diagonal
+    total = w * (left["bottom"] + left["top"]) + h * (left["left"] + left["right"])
+    misfit = (d * (left["rising"] + left["falling"]) - total) / (2 * d)
     if abs(misfit) > MOST_MISFIT:
         raise _contradiction(readings, nominal, misfit, unit)
     _refuse_settings(found, nominal, unit)
@@ -210,17 +215,6 @@ def _lengths(x: Any, nominal: NominalBars, bar: Bar) -> tuple[float, tuple[float
     length = math.sqrt(a * a + b * b + sign * 2 * a * b * sine)
     slope = (wide * (a + sign * b * sine), high * (b + sign * a * sine), sign * a * b)
     return length, (slope[0] / length, slope[1] / length, slope[2] / length)
-
-
-def _misfit(left: Readings, nominal: NominalBars) -> float:
-    """What is left over that no quadrilateral explains, mm: one standard deviation of it is that of one reading.
-
-    Around a rectangle a change of six lengths is possible only if W (bottom + top) + H (left + right) = D (rising +
-    falling) holds for the changes: the parallelogram law, taken to first order.
-    """
-    w, h, d = nominal.across, nominal.along, nominal.diagonal
-    total = w * (left["bottom"] + left["top"]) + h * (left["left"] + left["right"])
-    return (d * (left["rising"] + left["falling"]) - total) / (2 * d)
 
 
 def readings_of(measured: MeasuredWords | MeasuredSheet) -> Readings:

@@ -138,7 +138,10 @@ def by(width: float, height: float, unit: Unit) -> str:
 
 def height(width: float, say: Saying, many: bool) -> float:
     """Height of the strip at a width, mm; `many` when there are several sheets to join."""
-    printing = max(len(wrapped(words, width, letters(SMALL))) for words in (_printing(say), _longest_printing(say)))
+    printing = max(
+        len(wrapped(words, width, letters(SMALL)))
+        for words in (_printing(say), _turned(say) + max(PRINT, LONGEST_CORRECTED, key=len))
+    )
     lines = printing + sum(map(len, _small_print(width, say)[1:])) + len(_joining(width, LONGEST_JOIN if many else ""))
     return TOP + lines * LINE_HEIGHT
 
@@ -150,7 +153,11 @@ def draw(
     pen.line((box.x0, box.y1), (box.x1, box.y1), 0.3)
     top = box.y1 - 1.0
     many = len(tiling.tiles) > 1
-    _up_arrow(pen, box.x0, top, say.up)
+    x, y = box.x0 + 8.2, top - 8.3
+    dx, dy = 7.8 * math.cos(say.up), 7.8 * math.sin(say.up)
+    pen.arrow((x - dx, y - dy), (x + dx, y + dy), 0.9, 5.0)
+    pen.text((x, top - 19.2), "UP", 10, "bold", "middle")
+    pen.text((x, top - 21.9), "on the machine", SMALL, align="middle")
     right = box.x1
     if many:
         room = MAP if box.width >= LEGEND_FROM else 0.7 * MAP
@@ -162,7 +169,15 @@ def draw(
     if box.width >= LEGEND_FROM:
         right -= 2 * LEGEND
         _legend(pen, right, top - 13.0, say, many)
-    _face(pen, left, top, right - left - 2, say, tiling, tile, number)
+    width = right - left - 2
+    size = 14 * min(1.0, width / text_width(say.face, 14, "bold"))
+    pen.text((left, top - 13.9), say.face, size, "bold")
+    pen.text((left, top - 17.7), shortened(_sheet_words(say, tiling, tile, number), width, letters(8)), 8)
+    if not say.clear:
+        stops = "1 stop" if say.stops == 1 else f"{say.stops} stops"
+        words = shortened(f"{NOT_FOR_CUTTING}: {stops}", width - 3, letters(9, "bold"))
+        pen.box(Box(left, top - 23.3, left + text_width(words, 9, "bold") + 3, top - 19.0), width=0, fill=0.0)
+        pen.text((left + 1.5, top - 22.2), words, 9, "bold", grey=1.0)
     _small(pen, box, top - TOP + 1.0, say, distances if many else "")
 
 
@@ -186,10 +201,6 @@ def _printing(say: Saying) -> str:
     return _turned(say) + CORRECTED.format(printer=name, amount=amount_words(say.printer))
 
 
-def _longest_printing(say: Saying) -> str:
-    return _turned(say) + max(PRINT, LONGEST_CORRECTED, key=len)
-
-
 def _turned(say: Saying) -> str:
     return BEHIND if say.side == "far" else ""
 
@@ -203,29 +214,6 @@ def _small(pen: Pen, box: Box, top: float, say: Saying, distances: str) -> None:
 
 def _joining(width: float, distances: str) -> tuple[str, ...]:
     return wrapped(f"{JOIN} {distances}", width, letters(SMALL)) if distances else ()
-
-
-def _up_arrow(pen: Pen, left: float, top: float, up: float) -> None:
-    """Which way up on the machine is, as the sheet lies; `up` is its direction (rad)."""
-    x, y = left + 8.2, top - 8.3
-    dx, dy = 7.8 * math.cos(up), 7.8 * math.sin(up)
-    pen.arrow((x - dx, y - dy), (x + dx, y + dy), 0.9, 5.0)
-    pen.text((x, top - 19.2), "UP", 10, "bold", "middle")
-    pen.text((x, top - 21.9), "on the machine", SMALL, align="middle")
-
-
-def _face(
-    pen: Pen, left: float, top: float, width: float, say: Saying, tiling: Tiling, tile: Tile, number: int
-) -> None:
-    """Which face is shown, which sheet this is, and whether the plate may be cut."""
-    size = 14 * min(1.0, width / text_width(say.face, 14, "bold"))
-    pen.text((left, top - 13.9), say.face, size, "bold")
-    pen.text((left, top - 17.7), shortened(_sheet_words(say, tiling, tile, number), width, letters(8)), 8)
-    if not say.clear:
-        stops = "1 stop" if say.stops == 1 else f"{say.stops} stops"
-        words = shortened(f"{NOT_FOR_CUTTING}: {stops}", width - 3, letters(9, "bold"))
-        pen.box(Box(left, top - 23.3, left + text_width(words, 9, "bold") + 3, top - 19.0), width=0, fill=0.0)
-        pen.text((left + 1.5, top - 22.2), words, 9, "bold", grey=1.0)
 
 
 def _sheet_words(say: Saying, tiling: Tiling, tile: Tile, number: int) -> str:
@@ -292,13 +280,10 @@ def _map(pen: Pen, box: Box, tiling: Tiling, tile: Tile, outline: Shape) -> None
         at = way(other.box.center)
         hidden = other.extra or not numbered or math.dist(at, here) < NUMBERS_APART
         if other == tile or not hidden:
-            _map_number(pen, at, number, present=other == tile)
-
-
-def _map_number(pen: Pen, at: tuple[float, float], number: int, present: bool) -> None:
-    """A number on the map on a white ground, so that no line runs through it."""
-    size, words = 9.0 if present else SMALL, str(number)
-    face: Face = "bold" if present else "regular"
-    wide, high = text_width(words, size, face) / 2 + 0.3, size * NUMBER_HIGH / 2
-    pen.box(Box(at[0] - wide, at[1] - high, at[0] + wide, at[1] + high), width=0, fill=1.0)
-    pen.text((at[0], at[1] - size * 0.125), words, size, face, "middle")
+            # A number on the map on a white ground, so that no line runs through it
+            present = other == tile
+            size, words = 9.0 if present else SMALL, str(number)
+            face: Face = "bold" if present else "regular"
+            wide, high = text_width(words, size, face) / 2 + 0.3, size * NUMBER_HIGH / 2
+            pen.box(Box(at[0] - wide, at[1] - high, at[0] + wide, at[1] + high), width=0, fill=1.0)
+            pen.text((at[0], at[1] - size * 0.125), words, size, face, "middle")

@@ -219,19 +219,21 @@ def finding_mark(parent: Element, level: Level, shown: str, x: float, y: float, 
     if level == "note":
         node(group, "circle", cx=x, cy=y, r=MARK - 1, **common)
     else:
-        node(group, "polygon", points=_corners(level, x, y), stroke_linejoin="round", **common)
+        if level == "stop":
+            angles = [math.pi / 8 + k * math.pi / 4 for k in range(8)]
+            points = [(x + MARK * math.cos(a), y + MARK * math.sin(a)) for a in angles]
+        else:
+            points = [(x, y - MARK), (x + MARK * 1.1, y + MARK * 0.85), (x - MARK * 1.1, y + MARK * 0.85)]
+        node(
+            group,
+            "polygon",
+            points=" ".join(f"{number(px)},{number(py)}" for px, py in points),
+            stroke_linejoin="round",
+            **common,
+        )
     size = 14.0 if len(shown) == 1 else 12.0 if len(shown) == 2 else 9.5
     if level == "warn":
         size -= 2.0
     drop = size * 0.36 + (2.5 if level == "warn" else 0.0)
     text(group, x, y + drop, shown, size, bold=True, anchor="middle", tone="paper" if solid else "ink")
     return group
-
-
-def _corners(level: Level, x: float, y: float) -> str:
-    if level == "stop":
-        angles = [math.pi / 8 + k * math.pi / 4 for k in range(8)]
-        points = [(x + MARK * math.cos(a), y + MARK * math.sin(a)) for a in angles]
-    else:
-        points = [(x, y - MARK), (x + MARK * 1.1, y + MARK * 0.85), (x - MARK * 1.1, y + MARK * 0.85)]
-    return " ".join(f"{number(px)},{number(py)}" for px, py in points)

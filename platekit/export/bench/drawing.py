@@ -153,21 +153,17 @@ def scale_words(scale: float) -> str:
 def _plan_in(layout: Layout, zero: Point, field: Box) -> PlacedView:
     """The drawing in a field, with second ladders where the plate is long and they cost no scale."""
     plate = layout.outline.box
-    deep = ladder_depth(paper_style(), _longest_figure(layout, zero)) + AIR
+    # Width of the longest figure of the ladders, mm
+    box, unit = layout.outline.box, layout.spec.unit
+    ends = (box.x0 - zero[0], box.x1 - zero[0], box.y0 - zero[1], box.y1 - zero[1])
+    centers = [opening.center[axis] - zero[axis] for opening in _placed_by_center(layout) for axis in (0, 1)]
+    longest = max((figure(value, unit) for value in (*ends, *centers[:400])), key=len)
+    deep = ladder_depth(paper_style(), paper_style().measure(longest.replace("1", "0"))) + AIR
     above = deep if plate.height > LONG * plate.width else 0.0
     right = deep if plate.width > LONG * plate.height else 0.0
     plain = _fitted(layout, field, deep, 0.0, 0.0)
     both = _fitted(layout, field, deep, above, right)
     return both if both.view.scale >= plain.view.scale else plain
-
-
-def _longest_figure(layout: Layout, zero: Point) -> float:
-    """Width of the longest figure of the ladders, mm."""
-    box, unit = layout.outline.box, layout.spec.unit
-    ends = (box.x0 - zero[0], box.x1 - zero[0], box.y0 - zero[1], box.y1 - zero[1])
-    centers = [opening.center[axis] - zero[axis] for opening in _placed_by_center(layout) for axis in (0, 1)]
-    longest = max((figure(value, unit) for value in (*ends, *centers[:400])), key=len)
-    return paper_style().measure(longest.replace("1", "0"))
 
 
 def _fitted(layout: Layout, field: Box, ladders: float, above: float, right: float) -> PlacedView:
@@ -205,8 +201,21 @@ def draw_plate(
     """The dimensioned drawing in its field."""
     view, plate = plan.view, plan.view.box(layout.outline.box)
     if not clear:
-        _stamp(pen, plan, plate)
-    _steel(pen, layout, view)
+        per_point = text_width(NOT_FOR_CUTTING, 1.0, "bold")
+        size = min(60.0, 0.85 * math.hypot(plate.width, plate.height) / per_point, 0.8 * plan.field.width / per_point)
+        lean = min(max(math.degrees(math.atan2(plate.height, plate.width)), 15.0), 45.0)
+        pen.stamp(plate.center, NOT_FOR_CUTTING, size, lean, STAMP_GREY)
+    # Outline and openings: what is seen from the near side in wide lines, what is behind in thin dashes
+    pen.shape(layout.outline, view.at, WIDE)
+    for opening in layout.openings:
+        hidden = opening.depth is not None and opening.side == "far"
+        pen.shape(opening.shape, view.at, THIN if hidden else WIDE, HIDDEN if hidden else ())
+        center, thread = view.at(opening.center), thread_of(opening)
+        if thread is not None:
+            pen.arc(center, thread / 2 * view.scale, math.radians(100), math.radians(260), THIN)
+    for seat in seats(layout).values():
+        behind = seat.side == "far"
+        pen.shape(seat.mouth, view.at, THIN if behind else WIDE, HIDDEN if behind else ())
     _center_lines(pen, layout, view)
     x, y = view.at(zero)
     zero_mark(pen, (x, y))
@@ -228,13 +237,6 @@ def draw_plate(
         write_words(pen, name, SIZE)
 
 
-def _stamp(pen: Pen, plan: PlacedView, plate: Box) -> None:
-    per_point = text_width(NOT_FOR_CUTTING, 1.0, "bold")
-    size = min(60.0, 0.85 * math.hypot(plate.width, plate.height) / per_point, 0.8 * plan.field.width / per_point)
-    lean = min(max(math.degrees(math.atan2(plate.height, plate.width)), 15.0), 45.0)
-    pen.stamp(plate.center, NOT_FOR_CUTTING, size, lean, STAMP_GREY)
-
-
 def _up(pen: Pen, plan: PlacedView, up: float) -> Box:
     """Which way is up on the machine, in the upper left of the field."""
     x, y = plan.field.x0 + 5.5, plan.field.y1 - 5.2
@@ -246,20 +248,6 @@ def _up(pen: Pen, plan: PlacedView, up: float) -> Box:
 
 
 # ---------------------------------------------------------------------------------------------- steel
-
-
-def _steel(pen: Pen, layout: Layout, view: View) -> None:
-    """Outline and openings: what is seen from the near side in wide lines, what is behind in thin dashes."""
-    pen.shape(layout.outline, view.at, WIDE)
-    for opening in layout.openings:
-        hidden = opening.depth is not None and opening.side == "far"
-        pen.shape(opening.shape, view.at, THIN if hidden else WIDE, HIDDEN if hidden else ())
-        center, thread = view.at(opening.center), thread_of(opening)
-        if thread is not None:
-            pen.arc(center, thread / 2 * view.scale, math.radians(100), math.radians(260), THIN)
-    for seat in seats(layout).values():
-        behind = seat.side == "far"
-        pen.shape(seat.mouth, view.at, THIN if behind else WIDE, HIDDEN if behind else ())
 
 
 def _center_lines(pen: Pen, layout: Layout, view: View) -> None:
@@ -318,8 +306,14 @@ def _rungs(layout: Layout, view: View, zero: Point, axis: int, both: bool) -> tu
     """
     unit, plate, other = layout.spec.unit, layout.outline.box, 1 - axis
     low, high = plate[other], plate[other + 2]
+    # How far a feature reaches from its middle along an axis; of a slot its width only
     spots = [
-        (opening.center[axis], opening.center[other], _reach(opening, other)) for opening in _placed_by_center(layout)
+        (
+            opening.center[axis],
+            opening.center[other],
+            _half(opening) if isinstance(opening.shape, Disc) else opening.size / 2,
+        )
+        for opening in _placed_by_center(layout)
     ]
     spots.append((zero[axis], min(max(zero[other], low), high), 0.0))
     below: dict[int, tuple[float, float]] = {}
@@ -350,11 +344,6 @@ def _rungs(layout: Layout, view: View, zero: Point, axis: int, both: bool) -> tu
 def _placed_by_center(layout: Layout) -> Iterator[Opening]:
     """The openings whose middle says where they are: round ones and slots."""
     return (opening for opening in layout.openings if isinstance(opening.shape, Disc | Slot | CurvedSlot))
-
-
-def _reach(opening: Opening, axis: int) -> float:
-    """How far a feature reaches from its middle along an axis; of a slot its width only."""
-    return _half(opening) if isinstance(opening.shape, Disc) else opening.size / 2
 
 
 def _over_all(layout: Layout, plan: PlacedView) -> Iterator[Dimension]:
@@ -494,7 +483,9 @@ def _names(
     weighed = [*holes, *((want, 0) for want in others)]
     asked = [replace(want, key=str(index)) for index, (want, _) in enumerate(weighed)]
     weights = {str(index): weight for index, (_, weight) in enumerate(weighed)}
-    drawn = _drawn(layout, view) * STEEL_COUNTS
+    # Points along the edges of the plate, which names had better not cover
+    shapes = [layout.outline, *(opening.shape for opening in layout.openings[: 10 * ALL_NAMED])]
+    drawn = [point for shape in shapes for point in _along(shape, view)] * STEEL_COUNTS
     blocked = [*words, *lines, *_clear(layout, view)]
     kept: list[Name] = []
     for _ in range(2):
@@ -549,7 +540,11 @@ def _wanted(opening: Opening, lines: Lines, view: View) -> NameWish:
     """The name of an opening: round its middle, or at its edge if it is large."""
     radius = _half(opening) * view.scale
     if radius > LARGE and isinstance(opening.shape, Disc):
-        return NameWish(lines, view.at(_rim(opening, math.radians(215))), 0.6, 0.0)
+        angle = math.radians(215)
+        x, y = opening.center
+        return NameWish(
+            lines, view.at((x + opening.size / 2 * math.cos(angle), y + opening.size / 2 * math.sin(angle))), 0.6, 0.0
+        )
     return NameWish(lines, view.at(opening.center), radius + PAST_EDGE, radius, partial(_tip, opening, view))
 
 
@@ -562,11 +557,6 @@ def _tip(opening: Opening, view: View, start: Point) -> Point:
         spot = (x + (start[0] - x) * share, y + (start[1] - y) * share)
         inside, outside = (share, outside) if opening.shape.contains(view.back(spot)) else (inside, share)
     return (x + (start[0] - x) * inside, y + (start[1] - y) * inside)
-
-
-def _rim(opening: Opening, angle: float) -> Point:
-    x, y = opening.center
-    return (x + opening.size / 2 * math.cos(angle), y + opening.size / 2 * math.sin(angle))
 
 
 def _radii(layout: Layout, view: View) -> Iterator[NameWish]:
@@ -604,12 +594,6 @@ def _clear(layout: Layout, view: View) -> Iterator[Box]:
         yield Box(x - 0.4, y - reach, x + 0.4, y + reach)
         half = min(_half(opening) * view.scale * 0.75, 4.0)
         yield Box(x - half, y - half, x + half, y + half)
-
-
-def _drawn(layout: Layout, view: View) -> list[Point]:
-    """Points along the edges of the plate, which names had better not cover."""
-    shapes = [layout.outline, *(opening.shape for opening in layout.openings[: 10 * ALL_NAMED])]
-    return [point for shape in shapes for point in _along(shape, view)]
 
 
 def _along(shape: Shape, view: View) -> Iterable[Point]:

@@ -26,7 +26,11 @@ def draw_side(pen: Pen, view: SideView, room: Box) -> None:
     ladder = STEP * len(view.heights)
     words = STEP * (len(view.heights) + 2 * len(view.along)) + 5
     wide, tall = room.width - ladder - NAMES - 6, room.height - words - 12
-    scale = _round(min(wide / max(box.width, 1.0), tall / max(box.height, 1.0)))
+    # The largest usual scale up to `most`
+    most = min(wide / max(box.width, 1.0), tall / max(box.height, 1.0))
+    power = math.floor(math.log10(1 / most))
+    scales = [1 / (part * 10.0**exponent) for exponent in (power - 1, power, power + 1) for part in ROUND_SCALES]
+    scale = max((scale for scale in scales if scale <= most * (1 + 1e-9)), default=most)
     left, top = room.x0 + ladder + 3, room.y1 - 9
 
     def at(p: Point) -> Point:
@@ -66,10 +70,3 @@ def draw_side(pen: Pen, view: SideView, room: Box) -> None:
         bottom -= 2 * STEP - 1
     for index, measure in enumerate(view.heights):
         pen.text((room.x0, bottom - STEP * 0.85 * index - 1), f"{index + 1}: {measure.words}", SMALLEST_TEXT)
-
-
-def _round(most: float) -> float:
-    """The largest usual scale up to `most`."""
-    power = math.floor(math.log10(1 / most))
-    scales = [1 / (part * 10.0**exponent) for exponent in (power - 1, power, power + 1) for part in ROUND_SCALES]
-    return max((scale for scale in scales if scale <= most * (1 + 1e-9)), default=most)

@@ -78,15 +78,11 @@ def hole_rows(layout: Layout, makings: Sequence[Operations], zero: Zero) -> Tabl
             _from(opening.center[0], zero.point[0], unit),
             _from(opening.center[1], zero.point[1], unit),
             opening_size(layout, opening),
-            _work(operations, unit),
+            words_of(operations, unit).replace("; ", ", "),
             _screw(layout, opening),
         ]
         for opening, operations in list(zip(layout.openings, makings, strict=True))[:MOST_HOLES]
     ]
-
-
-def _work(operations: Operations, unit: Unit) -> str:
-    return words_of(operations, unit).replace("; ", ", ")
 
 
 def _screw(layout: Layout, opening: Opening) -> str:

@@ -14,11 +14,11 @@ from typing import Final
 
 from platekit.analysis.fitting import fits
 from platekit.checks import check
-from platekit.checks.finding import Finding, Verdict
+from platekit.checks.finding import Verdict
 from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.cutting import plan
 from platekit.cutting.heads import Seat, seats
-from platekit.cutting.operations import Operation, Operations, operations_of
+from platekit.cutting.operations import Operations, operations_of
 from platekit.cutting.scribe import scribed
 from platekit.drawing.cautions import NOT_FOR_CUTTING
 from platekit.export.data.cut_plan import plan_figures
@@ -28,7 +28,7 @@ from platekit.export.data.survey import fit_figures, pattern_figures
 from platekit.export.files import write_whole
 from platekit.export.picture.copies import copies_figures
 from platekit.geometry import CurvedSlot, Disc, Shape, Slot, Straight, Swing
-from platekit.placed import Body, Layout, Opening, PlacedBelt, PlacedMount, PlacedPulley, PlateLimits, ScrewStack, Value
+from platekit.placed import Layout, Opening, PlacedBelt, PlacedMount, PlacedPulley, Value
 from platekit.studies.surveyed import measured_of
 
 VERSION: Final = 1
@@ -55,6 +55,10 @@ def figures_bytes(layout: Layout, verdict: Verdict | None = None) -> bytes:
 def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
     """All figures of a plate, with its verdict."""
     sunk = seats(layout)
+    box, material = layout.outline.box, layout.material
+    cut = [operations.cut for operations in operations_of(layout) if operations.cut is not None]
+    lengths = [shape.perimeter for shape in (*cut, layout.outline)]
+    found = scribed(layout)
     return {
         "figures": VERSION,
         "spec": layout.spec.name,
@@ -63,10 +67,65 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
         "units": layout.spec.unit,
         "stamp": None if verdict.clear else NOT_FOR_CUTTING,
         **verdict_figures(verdict),
-        "plate": _plate(layout),
-        "limits": _limits(layout.limits),
-        "cutting": _cutting(layout),
-        "scribed": _scribed(layout),
+        "plate": {
+            "thickness_mm": layout.thickness,
+            "width_mm": box.width,
+            "height_mm": box.height,
+            "lower_left_mm": (box.x0, box.y0),
+            "outline": _shape(layout.outline),
+            "outline_area_mm2": layout.outline.area,
+            "net_area_mm2": layout.net_area,
+            "mass_kg": layout.mass,
+            "material": {
+                "name": material.name,
+                "density_kg_m3": material.density,
+                "modulus_n_mm2": material.modulus,
+                "yield_strength_n_mm2": material.yield_strength,
+                "source": str(material.source),
+            },
+        },
+        "limits": {
+            "smallest_hole": _value(layout.limits.smallest_hole),
+            "web": _value(layout.limits.web),
+            "edge": {"hole_diameters": EDGE_IN_DIAMETERS, "source": "common practice"}
+            if layout.limits.edge is None
+            else _value(layout.limits.edge),
+            "inside_radius": _value(layout.limits.inside_radius),
+            "gap": _value(layout.limits.gap),
+            "kerf": _value(layout.limits.kerf),
+            "pilot_clearance": _value(layout.limits.pilot_clearance),
+        },
+        "cutting": {
+            "process": layout.cutting.process,
+            "kerf_mm": layout.limits.kerf.value,
+            "loops": len(lengths),
+            "length_mm": math.fsum(lengths),
+            "marks": len({point for operations in operations_of(layout) for point in operations.marks}),
+            "sheet_mm": layout.cutting.sheet,
+            "plan": plan_figures(plan(layout)),
+            "copies": copies_figures(layout),
+        },
+        "scribed": {
+            "height_mm": found.height,
+            "face": found.side,
+            "length_mm": found.length,
+            "words": [
+                {
+                    "text": word.text,
+                    "kind": word.what,
+                    "opening": word.feature,
+                    "at_mm": word.at,
+                    "turn_deg": math.degrees(word.turn),
+                    "box_mm": tuple(word.box),
+                    "strokes": len(word.strokes),
+                }
+                for word in found.words
+            ],
+            "left_out": [
+                {"text": one.text, "kind": one.what, "opening": one.feature, "why": one.why, "signs": one.signs}
+                for one in found.left_out
+            ],
+        },
         "mounts": {name: _mount(mount) for name, mount in layout.mounts.items()},
         "fit_odds": {fit.mount: fit_figures(fit) for fit in fits(layout)},
         "survey": {one.mount: pattern_figures(one) for one in measured_of(layout)},
@@ -74,116 +133,57 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
             _opening(layout, opening, operations, sunk.get(opening.name))
             for opening, operations in zip(layout.openings, operations_of(layout), strict=True)
         ],
-        "bodies": [_body(body) for body in layout.bodies],
+        "bodies": [
+            {
+                "name": body.name,
+                "kind": body.kind,
+                "carried_by": body.carrier,
+                "side": body.side,
+                "z_mm": body.z,
+                "gap_mm": body.gap,
+                "relief": body.relief,
+                "screw": body.screw,
+                "shape": _shape(body.shape),
+                "swept": None if body.travel is None else _shape(body.swept),
+            }
+            for body in layout.bodies
+        ],
         "belts": [belt_figures(belt) for belt in layout.belts],
     }
 
 
 def verdict_figures(verdict: Verdict) -> Figures:
     """Verdict and findings, as `platekit check --json` prints them."""
-    return tidied({"verdict": verdict.word, "findings": [_finding(finding) for finding in verdict.findings]})
-
-
-def _finding(finding: Finding) -> Figures:
-    return {
-        "rule": finding.rule,
-        "level": finding.level,
-        "message": finding.message,
-        "features": list(finding.features),
-        "found": finding.found,
-        "needed": finding.needed,
-        "unit": finding.unit,
-        "at_mm": finding.at,
-        "advice": finding.advice.text,
-        "positions": [{"mount": one.mount, f"at_{one.unit}": one.at} for one in finding.positions],
-        "tried": finding.advice.tried,
-        "remedies": [{"field": remedy.field, "value": remedy.value} for remedy in finding.remedies],
-        "accepted": finding.accepted,
-    }
+    return tidied(
+        {
+            "verdict": verdict.word,
+            "findings": [
+                {
+                    "rule": finding.rule,
+                    "level": finding.level,
+                    "message": finding.message,
+                    "features": list(finding.features),
+                    "found": finding.found,
+                    "needed": finding.needed,
+                    "unit": finding.unit,
+                    "at_mm": finding.at,
+                    "advice": finding.advice.text,
+                    "positions": [{"mount": one.mount, f"at_{one.unit}": one.at} for one in finding.positions],
+                    "tried": finding.advice.tried,
+                    "remedies": [{"field": remedy.field, "value": remedy.value} for remedy in finding.remedies],
+                    "accepted": finding.accepted,
+                }
+                for finding in verdict.findings
+            ],
+        }
+    )
 
 
 # ------------------------------------------------------------------------------------ plate, cutting
 
 
-def _plate(layout: Layout) -> Figures:
-    box, material = layout.outline.box, layout.material
-    return {
-        "thickness_mm": layout.thickness,
-        "width_mm": box.width,
-        "height_mm": box.height,
-        "lower_left_mm": (box.x0, box.y0),
-        "outline": _shape(layout.outline),
-        "outline_area_mm2": layout.outline.area,
-        "net_area_mm2": layout.net_area,
-        "mass_kg": layout.mass,
-        "material": {
-            "name": material.name,
-            "density_kg_m3": material.density,
-            "modulus_n_mm2": material.modulus,
-            "yield_strength_n_mm2": material.yield_strength,
-            "source": str(material.source),
-        },
-    }
-
-
-def _limits(limits: PlateLimits) -> Figures:
-    return {
-        "smallest_hole": _value(limits.smallest_hole),
-        "web": _value(limits.web),
-        "edge": _usual_edge() if limits.edge is None else _value(limits.edge),
-        "inside_radius": _value(limits.inside_radius),
-        "gap": _value(limits.gap),
-        "kerf": _value(limits.kerf),
-        "pilot_clearance": _value(limits.pilot_clearance),
-    }
-
-
-def _usual_edge() -> Figures:
-    return {"hole_diameters": EDGE_IN_DIAMETERS, "source": "common practice"}
-
-
 def _value(value: Value) -> Figures:
     return {"value_mm": value.value, "source": value.source}
-
-
-def _cutting(layout: Layout) -> Figures:
-    cut = [operations.cut for operations in operations_of(layout) if operations.cut is not None]
-    lengths = [shape.perimeter for shape in (*cut, layout.outline)]
-    return {
-        "process": layout.cutting.process,
-        "kerf_mm": layout.limits.kerf.value,
-        "loops": len(lengths),
-        "length_mm": math.fsum(lengths),
-        "marks": len({point for operations in operations_of(layout) for point in operations.marks}),
-        "sheet_mm": layout.cutting.sheet,
-        "plan": plan_figures(plan(layout)),
-        "copies": copies_figures(layout),
-    }
-
-
-def _scribed(layout: Layout) -> Figures:
-    found = scribed(layout)
-    return {
-        "height_mm": found.height,
-        "face": found.side,
-        "length_mm": found.length,
-        "words": [
-            {
-                "text": word.text,
-                "kind": word.what,
-                "opening": word.feature,
-                "at_mm": word.at,
-                "turn_deg": math.degrees(word.turn),
-                "box_mm": tuple(word.box),
-                "strokes": len(word.strokes),
-            }
-            for word in found.words
-        ],
-        "left_out": [
-            {"text": one.text, "kind": one.what, "opening": one.feature, "why": one.why, "signs": one.signs}
-            for one in found.left_out
-        ],
-    }
 
 
 # --------------------------------------------------------------------------- mounts, openings, bodies
@@ -205,7 +205,26 @@ def _mount(mount: PlacedMount) -> Figures:
         "standard": None if mount.standard is None else mount.standard.designation,
         "standard_source": None if mount.standard is None else str(mount.standard.source),
         "travel": _travel(mount.travel),
-        "screws": None if mount.stack is None else _screws(mount.stack),
+        "screws": None
+        if mount.stack is None
+        else {
+            "size": mount.stack.size,
+            "count": mount.stack.count,
+            "head": mount.stack.head,
+            "head_side": mount.stack.head_side,
+            "head_height_mm": mount.stack.head_height,
+            "into": mount.stack.into,
+            "washers": mount.stack.washers,
+            "washer_diameter_mm": mount.stack.washer_outer,
+            "grip_mm": mount.stack.grip,
+            "length_mm": mount.stack.length,
+            "length_given": mount.stack.given,
+            "stock_lengths_mm": mount.stack.stock_lengths,
+            "engagement_mm": mount.stack.engagement,
+            "engagement_needed_mm": mount.stack.needed,
+            "engagement_needed_source": mount.stack.needed_source,
+            "thread_available_mm": mount.stack.available,
+        },
     }
 
 
@@ -228,31 +247,12 @@ def _travel(travel: Straight | Swing | None) -> Figures | None:
     return None
 
 
-def _screws(stack: ScrewStack) -> Figures:
-    return {
-        "size": stack.size,
-        "count": stack.count,
-        "head": stack.head,
-        "head_side": stack.head_side,
-        "head_height_mm": stack.head_height,
-        "into": stack.into,
-        "washers": stack.washers,
-        "washer_diameter_mm": stack.washer_outer,
-        "grip_mm": stack.grip,
-        "length_mm": stack.length,
-        "length_given": stack.given,
-        "stock_lengths_mm": stack.stock_lengths,
-        "engagement_mm": stack.engagement,
-        "engagement_needed_mm": stack.needed,
-        "engagement_needed_source": stack.needed_source,
-        "thread_available_mm": stack.available,
-    }
-
-
 def _opening(layout: Layout, opening: Opening, operations: Operations, seat: Seat | None) -> Figures:
     x, y = opening.center
     box = layout.outline.box
     ends = slot_ends(opening)
+    # What a head that is let in takes out: its mouth at the face, and how deep until its floor or the hole's
+    # wall
     return {
         "name": opening.name,
         "role": opening.role,
@@ -277,46 +277,27 @@ def _opening(layout: Layout, opening: Opening, operations: Operations, seat: Sea
         "drill_mm": operations.drill,
         "marked_at_mm": operations.marks,
         "cut": None if operations.cut is None else _shape(operations.cut),
-        "work": [_step(step) for step in operations.steps],
-        "head_seat": None if seat is None else _seat(seat),
-    }
-
-
-def _seat(seat: Seat) -> Figures:
-    """What a head that is let in takes out: its mouth at the face, and how deep until its floor or the hole's wall."""
-    return {
-        "side": seat.side,
-        "kind": "cone" if seat.tapers else "bore",
-        "diameter_mm": seat.diameter,
-        "depth_mm": seat.depth,
-        "angle_deg": seat.step.angle_deg,
-        "mouth": _shape(seat.mouth),
-    }
-
-
-def _step(step: Operation) -> Figures:
-    return {
-        "do": step.work,
-        "diameter_mm": step.diameter,
-        "depth_mm": step.depth,
-        "side": step.side,
-        "thread": step.thread,
-        "angle_deg": step.angle_deg,
-    }
-
-
-def _body(body: Body) -> Figures:
-    return {
-        "name": body.name,
-        "kind": body.kind,
-        "carried_by": body.carrier,
-        "side": body.side,
-        "z_mm": body.z,
-        "gap_mm": body.gap,
-        "relief": body.relief,
-        "screw": body.screw,
-        "shape": _shape(body.shape),
-        "swept": None if body.travel is None else _shape(body.swept),
+        "work": [
+            {
+                "do": step.work,
+                "diameter_mm": step.diameter,
+                "depth_mm": step.depth,
+                "side": step.side,
+                "thread": step.thread,
+                "angle_deg": step.angle_deg,
+            }
+            for step in operations.steps
+        ],
+        "head_seat": None
+        if seat is None
+        else {
+            "side": seat.side,
+            "kind": "cone" if seat.tapers else "bore",
+            "diameter_mm": seat.diameter,
+            "depth_mm": seat.depth,
+            "angle_deg": seat.step.angle_deg,
+            "mouth": _shape(seat.mouth),
+        },
     }
 
 

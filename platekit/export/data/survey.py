@@ -11,13 +11,9 @@ from collections.abc import Mapping, Sequence
 from platekit.analysis.fitting import FitCure, MountFit
 from platekit.export.data.rounded import Figures, Json, tidied
 from platekit.studies.surveyed import Surveyed
-from platekit.survey.blunder import Suspect
-from platekit.survey.further import Proposal
-from platekit.survey.match import Match
 from platekit.survey.net import Reading
-from platekit.survey.nominal import Near, NearestNominals
+from platekit.survey.nominal import Near
 from platekit.survey.plan import MeasuringPlan
-from platekit.survey.result import Checked, LocatedFeature
 
 DECIMALS = 6
 """Places kept of a number, a nanometre: the same on every machine (ours)."""
@@ -57,13 +53,44 @@ def _entries(value: Json) -> list[Figures]:
 def pattern_figures(one: Surveyed) -> Figures:
     """The figures of one measured pattern, in the frame that its readings ask for."""
     survey = one.survey
+    readings = one.net.all_readings
     return {
         "state": one.state,
         "why_unusable": None if one.refused is None else str(one.refused),
         "frame": None if survey is None else survey.frame,
-        "holes": {} if survey is None else {name: _hole(hole) for name, hole in survey.holes.items()},
+        "holes": {}
+        if survey is None
+        else {
+            name: {
+                "kind": hole.kind,
+                "x_mm": hole.x,
+                "y_mm": hole.y,
+                "sigma_mm": hole.sigma,
+                "ellipse": {
+                    "major_mm": hole.ellipse.major,
+                    "minor_mm": hole.ellipse.minor,
+                    "angle_deg": math.degrees(hole.ellipse.angle),
+                },
+                "diameter_mm": hole.diameter,
+                "diameter_sigma_mm": hole.diameter_sigma,
+                "floating": hole.floating,
+            }
+            for name, hole in survey.holes.items()
+        },
         "floating": list(one.floating),
-        "readings": [_checked(reading) for reading in survey.readings]
+        "readings": [
+            {
+                **_reading(reading.reading),
+                "sigma_mm": reading.sigma,
+                "adjusted_mm": reading.adjusted,
+                "residual_mm": reading.residual,
+                "normalised": reading.normalised,
+                "redundancy": reading.redundancy,
+                "smallest_blunder_mm": reading.smallest_blunder,
+                "counted": not reading.copied,
+            }
+            for reading in survey.readings
+        ]
         if survey is not None
         else [_reading(reading) for reading in one.net.all_readings],
         "redundancy": None if survey is None else survey.dof,
@@ -72,129 +99,101 @@ def pattern_figures(one: Surveyed) -> Figures:
         "mirror": None if survey is None else "unsettled" if one.mirror_open else survey.mirror,
         "flips": [] if survey is None else [str(flip) for flip in survey.flips],
         "cautions": [] if survey is None else list(survey.cautions),
-        "suspect": None if one.suspect is None else _suspect(one, one.suspect),
-        "next_reading": None if one.proposal is None else _proposal(one.proposal),
+        "suspect": None
+        if one.suspect is None
+        else {
+            "reading": _reading(one.suspect.reading),
+            "index": one.suspect.index,
+            "likely_mm": one.suspect.likely,
+            "predicted_mm": one.suspect.predicted,
+            "sigma_mm": one.suspect.sigma,
+            "why": one.suspect.why,
+            "sure": one.suspect.sure,
+            "rivals": [_reading(readings[index]) for index in one.suspect.rivals],
+            "alike": [_reading(readings[index]) for index in one.suspect.alike],
+            "mended": [_reading(reading) for reading in one.suspect.mended],
+            "stories": list(one.suspect.stories),
+            "settles": None
+            if one.suspect.settles is None
+            else {
+                "features": list(one.suspect.settles.features),
+                "kind": one.suspect.settles.kind,
+                "values_mm": list(one.suspect.settles.values),
+            },
+        },
+        "next_reading": None
+        if one.proposal is None
+        else {
+            "features": list(one.proposal.features),
+            "kind": one.proposal.kind,
+            "expected_mm": one.proposal.expected,
+            "worst_sigma_before_mm": one.proposal.worst_before,
+            "worst_sigma_after_mm": one.proposal.worst_after,
+            "floating_after": list(one.proposal.floating),
+            "helps": one.proposal.helps,
+            "checks": None if one.proposal.checks is None else _reading(one.proposal.checks),
+        },
         "bolt_circle_mm": None if one.circle is None else one.circle.diameter,
         "bolt_circle_sigma_mm": None if one.circle is None else one.circle.sigma,
         "rectangle_mm": None if one.rectangle is None else [one.rectangle.width, one.rectangle.height],
-        "nominals": [_nominal(nominal) for nominal in one.nominals],
-        "candidates": [_candidate(match) for match in one.candidates],
+        "nominals": [
+            {
+                "kind": nominal.kind,
+                "names": list(nominal.names),
+                "measured_mm": nominal.measured,
+                "sigma_mm": nominal.sigma,
+                "metric": _near(nominal.metric),
+                "inch": _near(nominal.inch),
+            }
+            for nominal in one.nominals
+        ],
+        "candidates": [
+            {
+                "name": match.name,
+                "share": match.share,
+                "probability": match.probability,
+                "mirrored": match.mirrored,
+                "holes": list(match.names),
+                "off_mm": list(match.off),
+            }
+            for match in one.candidates
+        ],
         "fit_odds": None if one.fit is None else fit_figures(one.fit, one.way),
     }
 
 
 def plan_figures(plans: Mapping[str, MeasuringPlan]) -> Figures:
     """The readings to take, by mount."""
-    return tidied({"plan": {name: _plan(plan) for name, plan in plans.items()}}, DECIMALS)
-
-
-def _plan(plan: MeasuringPlan) -> Figures:
-    return {
-        "readings": [
-            {"features": list(step.features), "kind": step.kind, "expected_mm": step.expected, "why": step.why}
-            for step in plan.steps
-        ],
-        "clockwise": None if plan.clockwise is None else list(plan.clockwise),
-        "worst_sigma_mm": plan.worst_sigma,
-        "redundancy": plan.redundancy,
-    }
-
-
-def _hole(hole: LocatedFeature) -> Figures:
-    return {
-        "kind": hole.kind,
-        "x_mm": hole.x,
-        "y_mm": hole.y,
-        "sigma_mm": hole.sigma,
-        "ellipse": {
-            "major_mm": hole.ellipse.major,
-            "minor_mm": hole.ellipse.minor,
-            "angle_deg": math.degrees(hole.ellipse.angle),
+    return tidied(
+        {
+            "plan": {
+                name: {
+                    "readings": [
+                        {
+                            "features": list(step.features),
+                            "kind": step.kind,
+                            "expected_mm": step.expected,
+                            "why": step.why,
+                        }
+                        for step in plan.steps
+                    ],
+                    "clockwise": None if plan.clockwise is None else list(plan.clockwise),
+                    "worst_sigma_mm": plan.worst_sigma,
+                    "redundancy": plan.redundancy,
+                }
+                for name, plan in plans.items()
+            }
         },
-        "diameter_mm": hole.diameter,
-        "diameter_sigma_mm": hole.diameter_sigma,
-        "floating": hole.floating,
-    }
+        DECIMALS,
+    )
 
 
 def _reading(reading: Reading) -> Figures:
     return {"features": list(reading.features), "kind": reading.kind, "value_mm": reading.value}
 
 
-def _checked(reading: Checked) -> Figures:
-    return {
-        **_reading(reading.reading),
-        "sigma_mm": reading.sigma,
-        "adjusted_mm": reading.adjusted,
-        "residual_mm": reading.residual,
-        "normalised": reading.normalised,
-        "redundancy": reading.redundancy,
-        "smallest_blunder_mm": reading.smallest_blunder,
-        "counted": not reading.copied,
-    }
-
-
-def _suspect(one: Surveyed, suspect: Suspect) -> Figures:
-    readings = one.net.all_readings
-    return {
-        "reading": _reading(suspect.reading),
-        "index": suspect.index,
-        "likely_mm": suspect.likely,
-        "predicted_mm": suspect.predicted,
-        "sigma_mm": suspect.sigma,
-        "why": suspect.why,
-        "sure": suspect.sure,
-        "rivals": [_reading(readings[index]) for index in suspect.rivals],
-        "alike": [_reading(readings[index]) for index in suspect.alike],
-        "mended": [_reading(reading) for reading in suspect.mended],
-        "stories": list(suspect.stories),
-        "settles": None
-        if suspect.settles is None
-        else {
-            "features": list(suspect.settles.features),
-            "kind": suspect.settles.kind,
-            "values_mm": list(suspect.settles.values),
-        },
-    }
-
-
-def _proposal(proposal: Proposal) -> Figures:
-    return {
-        "features": list(proposal.features),
-        "kind": proposal.kind,
-        "expected_mm": proposal.expected,
-        "worst_sigma_before_mm": proposal.worst_before,
-        "worst_sigma_after_mm": proposal.worst_after,
-        "floating_after": list(proposal.floating),
-        "helps": proposal.helps,
-        "checks": None if proposal.checks is None else _reading(proposal.checks),
-    }
-
-
-def _nominal(nominal: NearestNominals) -> Figures:
-    return {
-        "kind": nominal.kind,
-        "names": list(nominal.names),
-        "measured_mm": nominal.measured,
-        "sigma_mm": nominal.sigma,
-        "metric": _near(nominal.metric),
-        "inch": _near(nominal.inch),
-    }
-
-
 def _near(near: Near) -> Figures:
     return {"text": near.text, "value_mm": near.value, "off_mm": near.off, "agrees": near.agrees, "chance": near.chance}
-
-
-def _candidate(match: Match) -> Figures:
-    return {
-        "name": match.name,
-        "share": match.share,
-        "probability": match.probability,
-        "mirrored": match.mirrored,
-        "holes": list(match.names),
-        "off_mm": list(match.off),
-    }
 
 
 def fit_figures(fit: MountFit, way: FitCure | None = None) -> Figures:

@@ -145,7 +145,10 @@ def items(layout: Layout, reference: bool) -> Iterator[Item]:
     if reference:
         yield from _reference(layout)
     for point in dict.fromkeys(point for operations in made for point in operations.marks):
-        yield from _cross(point)
+        x, y = point
+        arm = CROSS / 2
+        yield _Stroke("MARK", (x - arm, y), (x + arm, y))
+        yield _Stroke("MARK", (x, y - arm), (x, y + arm))
     for stroke in scribed(layout).strokes:
         yield from (_Scribed("MARK", edge) for edge in stroke)
     cuts = [operations.cut for operations in made if operations.cut is not None]
@@ -162,13 +165,6 @@ def _reference(layout: Layout) -> Iterator[Item]:
     for body in layout.bodies:
         if not body.hardware:
             yield shape_item("REFERENCE", body.shape)
-
-
-def _cross(at: Point) -> Iterator[Item]:
-    x, y = at
-    arm = CROSS / 2
-    yield _Stroke("MARK", (x - arm, y), (x + arm, y))
-    yield _Stroke("MARK", (x, y - arm), (x, y + arm))
 
 
 def shape_item(layer: Layer, shape: Shape) -> Item:

@@ -136,25 +136,17 @@ def add_paths(
 ) -> None:
     """Marks, words and cuts, in that order; `shift` (mm) is added to every place, then `scale` leads to the unit."""
     for mark in marks:
-        _add_mark(space, mark, shift, scale)
+        (x, y), arm = mark, CROSS / 2
+        for dx, dy in ((arm, 0.0), (0.0, arm)):
+            a, b = _placed((x - dx, y - dy), shift, scale), _placed((x + dx, y + dy), shift, scale)
+            space.add_line(a, b, dxfattribs={"layer": MARK})
     for stroke in words:
         for edge in stroke:
             add_edge(space, edge, MARK, lambda point: _placed(point, shift, scale), scale)
     for path in cuts:
-        _add_path(space, path, shift, scale)
-
-
-def _add_mark(space: Modelspace, mark: Point, shift: Point, scale: float) -> None:
-    (x, y), arm = mark, CROSS / 2
-    for dx, dy in ((arm, 0.0), (0.0, arm)):
-        a, b = _placed((x - dx, y - dy), shift, scale), _placed((x + dx, y + dy), shift, scale)
-        space.add_line(a, b, dxfattribs={"layer": MARK})
-
-
-def _add_path(space: Modelspace, path: CutPath, shift: Point, scale: float) -> None:
-    layer = INSIDE if path.kind == "inside" else OUTSIDE
-    points = tidy_vertices(vertices_of(path.edges), lambda point: _placed(point, shift, scale))
-    space.add_lwpolyline(points, format="xyb", close=False, dxfattribs={"layer": layer})
+        layer = INSIDE if path.kind == "inside" else OUTSIDE
+        points = tidy_vertices(vertices_of(path.edges), lambda point: _placed(point, shift, scale))
+        space.add_lwpolyline(points, format="xyb", close=False, dxfattribs={"layer": layer})
 
 
 def vertices_of(edges: Sequence[Edge]) -> list[Vertex]:

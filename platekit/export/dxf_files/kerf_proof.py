@@ -191,11 +191,17 @@ def _unlike(cut: Cut, contour: Contour, layout: Layout) -> Iterator[str]:
             if abs(depth - half) > PLACE:
                 yield f"the cut of {contour.name} is {depth:.6f} mm off the finished edge at {_shown(piece.at(share))}"
                 return
-    area = _signed_area(ring)
+    from platekit.geometry.edges import moments
+
+    area = moments(ring)[0]
     clockwise = (direction_of(layout) == "clockwise") == (contour.kind == "outside")
     if (area < 0) != clockwise:
         yield f"the cut of {contour.name} runs the wrong way round"
-    yield from _all_along(ring, contour, half)
+    # The ring leaves nothing out: it holds as much as the shape with half a kerf round it, or less half a kerf
+    around = loop_of([(*edge.a, edge.bulge) for edge in ring])
+    wanted = contour.shape.grown(half if contour.kind == "outside" else -half)
+    if abs(around.area - wanted.area) > PLACE * max(wanted.perimeter, 1.0):
+        yield f"the cut of {contour.name} goes round {around.area:.6f} mm2, not {wanted.area:.6f}"
     depth = sign * edge.depth(cut.pierce).distance
     if depth < capability.pierce_room.value - 10 * PLACE:
         yield f"the pierce of {contour.name} is {depth:.4f} mm from its edge, not {capability.pierce_room.value:.4f}"
@@ -209,20 +215,6 @@ def ring_of(edges: Sequence[Edge]) -> tuple[Edge, ...] | None:
             if between(start, vertices[last]) <= MEET and last > first + 1:
                 return tuple(edges[first:last])
     return None
-
-
-def _all_along(ring: Sequence[Edge], contour: Contour, half: float) -> Iterator[str]:
-    """The ring leaves nothing out: it holds as much as the shape with half a kerf round it, or less half a kerf."""
-    around = loop_of([(*edge.a, edge.bulge) for edge in ring])
-    wanted = contour.shape.grown(half if contour.kind == "outside" else -half)
-    if abs(around.area - wanted.area) > PLACE * max(wanted.perimeter, 1.0):
-        yield f"the cut of {contour.name} goes round {around.area:.6f} mm2, not {wanted.area:.6f}"
-
-
-def _signed_area(ring: Sequence[Edge]) -> float:
-    from platekit.geometry.edges import moments
-
-    return moments(ring)[0]
 
 
 def clear_of_all(cuts: Sequence[Cut], loops: Sequence[tuple[str, Loop]], layout: Layout) -> Iterator[str]:

@@ -160,22 +160,19 @@ def _pieces_of_one(entity: DXFEntity, order: int, scale: float) -> Iterator[Piec
         start, end = _scaled(entity.start_point, scale), _scaled(entity.end_point, scale)
         yield Piece(layer, order, start, end, math.tan(sweep / 4))
     else:
-        corners = _corners(entity)
+        # A closed polyline, old or light; any other entity has no corners here and is a fault of the proof elsewhere
+        from ezdxf.entities.lwpolyline import LWPolyline
+        from ezdxf.entities.polyline import Polyline
+
+        if isinstance(entity, LWPolyline):
+            corners = [(x, y, bulge) for x, y, bulge in entity.get_points("xyb")]
+        elif isinstance(entity, Polyline):
+            spots = [(vertex.dxf.location, vertex.dxf.get("bulge", 0.0)) for vertex in entity.vertices]
+            corners = [(spot.x, spot.y, bulge) for spot, bulge in spots]
+        else:
+            corners = []
         for (x, y, bulge), (u, v, _) in zip(corners, corners[1:] + corners[:1], strict=True):
             yield Piece(layer, order, (x * scale, y * scale), (u * scale, v * scale), bulge)
-
-
-def _corners(entity: DXFEntity) -> list[tuple[float, float, float]]:
-    """The vertices of a closed polyline, old or light, each with its bulge; none for any other entity."""
-    from ezdxf.entities.lwpolyline import LWPolyline
-    from ezdxf.entities.polyline import Polyline
-
-    if isinstance(entity, LWPolyline):
-        return [(x, y, bulge) for x, y, bulge in entity.get_points("xyb")]
-    if isinstance(entity, Polyline):
-        spots = [(vertex.dxf.location, vertex.dxf.get("bulge", 0.0)) for vertex in entity.vertices]
-        return [(spot.x, spot.y, bulge) for spot, bulge in spots]
-    return []
 
 
 def _scaled(point: Vec3, scale: float) -> Point:

@@ -31,7 +31,6 @@ from platekit.export.dxf_files.pieces import (
     MARK,
     OUTSIDE,
     REFERENCE,
-    Circle,
     NumberedPoints,
     Piece,
     ReadDrawing,
@@ -212,17 +211,13 @@ def _one_entity(entity: DXFEntity, form: Form, reference: bool) -> Iterator[str]
     if kind not in kinds:
         yield f"a {kind} lies on layer {layer}, where only {', '.join(sorted(kinds))} may be"
         return
-    if not _is_flat(entity):
-        yield f"a {kind} on layer {layer} is lifted, tilted or thick"
-    if kind in {"LWPOLYLINE", "POLYLINE"} and not _is_simple(entity):
-        yield f"a {kind} on layer {layer} is open, wide or smoothed"
-
-
-def _is_flat(entity: DXFEntity) -> bool:
     dxf = entity.dxf
     heights = [float(dxf.get(name).z) for name in ("center", "start", "end") if dxf.hasattr(name)]
     upright = tuple(dxf.get("extrusion", (0.0, 0.0, 1.0))) == (0.0, 0.0, 1.0)
-    return upright and not any(heights) and not dxf.get("thickness", 0.0)
+    if not (upright and not any(heights) and not dxf.get("thickness", 0.0)):
+        yield f"a {kind} on layer {layer} is lifted, tilted or thick"
+    if kind in {"LWPOLYLINE", "POLYLINE"} and not _is_simple(entity):
+        yield f"a {kind} on layer {layer} is open, wide or smoothed"
 
 
 def _is_simple(entity: DXFEntity) -> bool:
@@ -343,19 +338,15 @@ def _unlike(ring: Ring, wanted: ExpectedOpening) -> Iterator[str]:
         yield f"{wanted.name} has {ring.area:.6f} mm2, not {area:.6f}"
     far = PLACE + (2 * SHORTEST if wanted.specks() else 0.0)
     if ring.circle is not None:
-        yield from _unlike_circle(ring.circle, wanted, far)
+        if isinstance(wanted.shape, Disc):
+            away = math.dist(ring.circle.center, wanted.at(wanted.shape.center))
+            away = max(away, abs(ring.circle.radius - wanted.shape.radius))
+        else:
+            away = max(abs(math.dist(ring.circle.center, key) - ring.circle.radius) for key in wanted.key_points())
+        if away > far:
+            yield f"{wanted.name} is a circle {away:.6f} mm away from where it should be"
     else:
         yield from _unlike_ring(ring, wanted, far)
-
-
-def _unlike_circle(circle: Circle, wanted: ExpectedOpening, far: float) -> Iterator[str]:
-    if isinstance(wanted.shape, Disc):
-        away = math.dist(circle.center, wanted.at(wanted.shape.center))
-        away = max(away, abs(circle.radius - wanted.shape.radius))
-    else:
-        away = max(abs(math.dist(circle.center, key) - circle.radius) for key in wanted.key_points())
-    if away > far:
-        yield f"{wanted.name} is a circle {away:.6f} mm away from where it should be"
 
 
 def _unlike_ring(ring: Ring, wanted: ExpectedOpening, far: float) -> Iterator[str]:

@@ -108,7 +108,29 @@ def groups_of(layout: Layout, side: Side) -> tuple[Group, ...]:
 
 
 def _group(layout: Layout, mount: PlacedMount, side: Side) -> Group:
-    features = _features(layout, mount)
+    # Round openings only: between the jaws of a caliper nothing else has a centre. Numbered holes get letters, as the
+    # `measured` of a spec names holes; a measured pattern keeps its own names.
+    own = [opening for opening in layout.openings if opening.mount == mount.name and opening.role in ("screw", "pilot")]
+    found, letter = [], 0
+    for opening in own:
+        short = opening.name.removeprefix(f"{mount.name}.")
+        if opening.role == "pilot":
+            name = "bore"
+        elif short.isdigit():
+            name, letter = _letters(letter), letter + 1
+        else:
+            name = short
+        if isinstance(opening.shape, Disc):
+            found.append(CheckedFeature(name, opening))
+    # A bore that was measured is in the machine, perhaps not in the plate; where the plate has its opening, the rows
+    # carry the measured name, so that they can be copied into the spec as they stand
+    for bore in _bores(mount):
+        at = next((i for i, one in enumerate(found) if between(one.center, bore.center) <= SAME_PLACE), None)
+        if at is None:
+            found = [*(one for one in found if one.name != bore.name), bore]
+        else:
+            found[at] = CheckedFeature(bore.name, found[at].opening)
+    features = tuple(found)
     looking_at = "back" if mount.side == side else "face"
     pairs = tuple(pair_of(one, other) for one, other in _chosen(features))
     return Group(mount.name, looking_at, features, _clockwise(features, side), pairs, _frame_words(mount, features))
@@ -125,34 +147,6 @@ def _frame_words(mount: PlacedMount, features: Sequence[CheckedFeature]) -> tupl
     if net.x_axis is not None and names.issuperset(net.x_axis):
         said.append(f"x_axis: [{', '.join(net.x_axis)}]")
     return tuple(said)
-
-
-def _features(layout: Layout, mount: PlacedMount) -> tuple[CheckedFeature, ...]:
-    """The round openings of a mount that go through; of a measured pattern under its own names."""
-    own = [opening for opening in layout.openings if opening.mount == mount.name and opening.role in ("screw", "pilot")]
-    found, letter = [], 0
-    for opening in own:
-        short = opening.name.removeprefix(f"{mount.name}.")
-        if opening.role == "pilot":
-            name = "bore"
-        elif short.isdigit():
-            name, letter = _letters(letter), letter + 1
-        else:
-            name = short
-        if isinstance(opening.shape, Disc):
-            found.append(CheckedFeature(name, opening))
-    return _with_bores(mount, found)
-
-
-def _with_bores(mount: PlacedMount, found: list[CheckedFeature]) -> tuple[CheckedFeature, ...]:
-    """The features and the measured bores: that of the register under its measured name, the others as measured."""
-    for bore in _bores(mount):
-        at = next((i for i, one in enumerate(found) if between(one.center, bore.center) <= SAME_PLACE), None)
-        if at is None:
-            found = [*(one for one in found if one.name != bore.name), bore]
-        else:
-            found[at] = CheckedFeature(bore.name, found[at].opening)
-    return tuple(found)
 
 
 def _bores(mount: PlacedMount) -> Iterator[CheckedFeature]:
@@ -245,7 +239,13 @@ def between_groups(layout: Layout) -> tuple[CheckedPair, ...]:
 
 def draw_checking_pages(pen: Pen, layout: Layout, verdict: Verdict, side: Side) -> None:
     """The page, or several if there is so much to measure; none on paper that is too small for it."""
-    paper = _paper(layout)
+    # The template's own paper, upright; beside a single large sheet A4 or Letter
+    sheet = sheet_of(layout.paper)
+    if sheet is not None:
+        paper = sheet
+    else:
+        name = "letter" if layout.spec.unit == "in" else "a4"
+        paper = PaperSheet(name, *SIZES[name])
     field = list_field(paper)
     if field.width < SMALLEST[0] or field.height < SMALLEST[1]:
         return
@@ -255,21 +255,27 @@ def draw_checking_pages(pen: Pen, layout: Layout, verdict: Verdict, side: Side) 
         draw_list_page(pen, layout, verdict, paper, pieces, which)
 
 
-def _paper(layout: Layout) -> PaperSheet:
-    """The template's own paper, upright; beside a single large sheet A4 or Letter."""
-    sheet = sheet_of(layout.paper)
-    if sheet is not None:
-        return sheet
-    name = "letter" if layout.spec.unit == "in" else "a4"
-    return PaperSheet(name, *SIZES[name])
-
-
 def _blocks(layout: Layout, side: Side, width: float) -> Iterator[Block]:
     unit = layout.spec.unit
     title = f"Distances to check, looking at the {side} side ({unit})"
     yield Block(titled(title, width, HOW), None, ())
     for group in groups_of(layout, side):
-        yield _group_block(group, unit, width)
+        names = ", ".join(
+            f"{feature.name} is {feature.opening.name}"
+            for feature in group.features
+            if feature.opening.name != f"{group.mount}.{feature.name}"
+        )
+        outside = ", ".join(feature.name for feature in group.features if not feature.in_plate)
+        said = [f"looking_at: {group.looking_at}", *group.frame]
+        if group.clockwise is not None:
+            said.append(f"clockwise: [{', '.join(group.clockwise)}]")
+        note = f"{'; '.join(said)}.{f' {names}.' if names else ''}"
+        if outside:
+            note += (
+                f" {outside}: measured on the machine, not in this plate; take rows with it there, or leave them out."
+            )
+        sizes = _rows(list(_diameter_lines(group, unit)), width)
+        yield Block(titled(group.mount, width, note), None, sizes + _fitting(group.pairs, _line, unit, width))
     across = between_groups(layout)
     if across:
         yield Block(titled("Across the plate", width), None, _fitting(across, _across_line, unit, width))
@@ -277,23 +283,6 @@ def _blocks(layout: Layout, side: Side, width: float) -> Iterator[Block]:
     if slots:
         lines = [_slot_line(opening, unit) for opening in slots]
         yield Block(titled("Slots", width), None, _rows(lines, width))
-
-
-def _group_block(group: Group, unit: Unit, width: float) -> Block:
-    names = ", ".join(
-        f"{feature.name} is {feature.opening.name}"
-        for feature in group.features
-        if feature.opening.name != f"{group.mount}.{feature.name}"
-    )
-    outside = ", ".join(feature.name for feature in group.features if not feature.in_plate)
-    said = [f"looking_at: {group.looking_at}", *group.frame]
-    if group.clockwise is not None:
-        said.append(f"clockwise: [{', '.join(group.clockwise)}]")
-    note = f"{'; '.join(said)}.{f' {names}.' if names else ''}"
-    if outside:
-        note += f" {outside}: measured on the machine, not in this plate; take rows with it there, or leave them out."
-    sizes = _rows(list(_diameter_lines(group, unit)), width)
-    return Block(titled(group.mount, width, note), None, sizes + _fitting(group.pairs, _line, unit, width))
 
 
 def _fitting(

@@ -185,20 +185,16 @@ class Job(Struct, frozen=True):
 def tiled(seen: Seen, say: strip.Saying) -> Tiling:
     """How the plate is spread over its sheets; `SpecError`, at the paper's size, if they cannot show it."""
     try:
-        return _tiled(seen, say)
+        sheet = sheet_of(say.layout.paper)
+        if sheet is None:
+            return _on_one(seen, say)
+        content, parts = seen.box.grown(AIR), [hole.box for hole in seen.holes]
+        alone = spread(_ways(sheet, say, many=False), content, seen.patterns, parts)
+        if len(alone.tiles) == 1:
+            return alone
+        return spread(_ways(sheet, say, many=True), content, seen.patterns, parts)
     except SheetError as error:
         raise SpecError((say.layout.spec.problem("paper.size", error.found, error.wanted),)) from error
-
-
-def _tiled(seen: Seen, say: strip.Saying) -> Tiling:
-    sheet = sheet_of(say.layout.paper)
-    if sheet is None:
-        return _on_one(seen, say)
-    content, parts = seen.box.grown(AIR), [hole.box for hole in seen.holes]
-    alone = spread(_ways(sheet, say, many=False), content, seen.patterns, parts)
-    if len(alone.tiles) == 1:
-        return alone
-    return spread(_ways(sheet, say, many=True), content, seen.patterns, parts)
 
 
 def _ways(sheet: PaperSheet, say: strip.Saying, many: bool) -> list[tuple[PaperSheet, Box]]:
@@ -217,11 +213,6 @@ def window_of(sheet: PaperSheet, say: strip.Saying, many: bool) -> Box:
     inner = sheet.printable.grown(-GUTTER)
     height = strip.height(inner.width, say, many)
     return Box(inner.x0, inner.y0 + height + strip.AIR, inner.x1, inner.y1)
-
-
-def _strip_box(sheet: PaperSheet, window: Box) -> Box:
-    inner = sheet.printable.grown(-GUTTER)
-    return Box(inner.x0, inner.y0, inner.x1, window.y0 - strip.AIR)
 
 
 def _on_one(seen: Seen, say: strip.Saying) -> Tiling:
@@ -300,14 +291,25 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
     pen.page(sheet.width, sheet.height, job.say.bend(sheet))
     with pen.within(window):
         if not job.say.clear:
-            _stamp(pen, window, _moved(job.seen.box, way))
+            # The stamp, over or under the plate where the sheet has room, else slanted across it
+            plate = _moved(job.seen.box, way)
+            per_point = text_width(NOT_FOR_CUTTING, 1.0, "bold")
+            size = min(64.0, 0.8 * window.width / per_point)
+            over, under = window.y1 - plate.y1, plate.y0 - window.y0
+            if max(over, under) > STAMP_ROOM:
+                middle = window.y1 - over / 2 if over >= under else window.y0 + under / 2
+                pen.stamp((window.center[0], middle), NOT_FOR_CUTTING, size, 0.0)
+            else:
+                pen.stamp(window.center, NOT_FOR_CUTTING, size, 24.0)
         for space in spaces:
-            pen.shape(space.shape, way, OUTLINE, _dash(space))
+            pen.shape(space.shape, way, OUTLINE, strip.NEAR_DASH if space.body.side == "near" else strip.FAR_DASH)
         names = _names(job, tile, holes, spaces, crosses)
         for name in names:
             pen.box(name.box, width=0, fill=1.0)
         for cross in crosses:
-            _draw_cross(pen, cross)
+            pen.circle(cross.at, SEAM_CROSS / 2)
+            pen.crosshair(cross.at, 0.0, SEAM_CROSS)
+            pen.text((cross.at[0] + 1.8, cross.at[1] + 1.6), cross.name, SMALLEST_TEXT, "bold")
         pen.shape(job.seen.outline, way, OUTLINE)
         for word in words:
             for stroke in word.strokes:
@@ -319,24 +321,18 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
         for name in names:
             write_name(pen, name)
     _draw_frame(pen, job, tile, number)
-    strip.draw(pen, _strip_box(sheet, window), job.say, job.tiling, tile, number, job.seen.outline, distances(job))
+    inner = sheet.printable.grown(-GUTTER)
+    strip.draw(
+        pen,
+        Box(inner.x0, inner.y0, inner.x1, window.y0 - strip.AIR),
+        job.say,
+        job.tiling,
+        tile,
+        number,
+        job.seen.outline,
+        distances(job),
+    )
     pen.end_page()
-
-
-def _stamp(pen: Pen, window: Box, plate: Box) -> None:
-    """The stamp, over or under the plate where the sheet has room, else slanted across it."""
-    per_point = text_width(NOT_FOR_CUTTING, 1.0, "bold")
-    size = min(64.0, 0.8 * window.width / per_point)
-    over, under = window.y1 - plate.y1, plate.y0 - window.y0
-    if max(over, under) > STAMP_ROOM:
-        middle = window.y1 - over / 2 if over >= under else window.y0 + under / 2
-        pen.stamp((window.center[0], middle), NOT_FOR_CUTTING, size, 0.0)
-    else:
-        pen.stamp(window.center, NOT_FOR_CUTTING, size, 24.0)
-
-
-def _dash(space: SeenBody) -> tuple[float, ...]:
-    return strip.NEAR_DASH if space.body.side == "near" else strip.FAR_DASH
 
 
 def draw_hole(pen: Pen, hole: SeenOpening, operations: Operations, way: Way, facing: Side) -> None:
@@ -356,7 +352,10 @@ def draw_hole(pen: Pen, hole: SeenOpening, operations: Operations, way: Way, fac
         pen.circle(center, hole.ring)
     pen.crosshair(center, hole.gap, hole.reach)
     if hole.large and isinstance(hole.shape, Disc):
-        _draw_ticks(pen, center, hole.shape.radius)
+        x, y = center
+        for ux, uy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
+            near, far = hole.shape.radius - TICK, hole.shape.radius + TICK
+            pen.line((x + near * ux, y + near * uy), (x + far * ux, y + far * uy))
     if hole.stops:
         pen.circle(center, hole.opening.size / 2, dash=NOMINAL_DASH)
     for stop in hole.stops:
@@ -372,13 +371,6 @@ def sizes_on_the_way(hole: SeenOpening, operations: Operations) -> tuple[float, 
     return tuple(sorted(size for size in sizes if abs(size - hole.opening.size) > SAME_SIZE))
 
 
-def _draw_ticks(pen: Pen, center: Point, radius: float) -> None:
-    x, y = center
-    for ux, uy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
-        near, far = radius - TICK, radius + TICK
-        pen.line((x + near * ux, y + near * uy), (x + far * ux, y + far * uy))
-
-
 def _draw_stop(pen: Pen, at: Point, stop: Stop, scale: float) -> None:
     """A small cross where the screw stands at the end of its travel; a wedge points the way that tightens."""
     (x, y), ux, uy = at, math.cos(stop.heading), math.sin(stop.heading)
@@ -389,12 +381,6 @@ def _draw_stop(pen: Pen, at: Point, stop: Stop, scale: float) -> None:
         base, wing, tip = 0.6 * scale, 1.0 * scale, 3.0 * scale
         corners = ((base, wing), (base, -wing), (tip, 0.0))
         pen.solid([(x + along * ux - off * uy, y + along * uy + off * ux) for along, off in corners])
-
-
-def _draw_cross(pen: Pen, cross: Cross) -> None:
-    pen.circle(cross.at, SEAM_CROSS / 2)
-    pen.crosshair(cross.at, 0.0, SEAM_CROSS)
-    pen.text((cross.at[0] + 1.8, cross.at[1] + 1.6), cross.name, SMALLEST_TEXT, "bold")
 
 
 # ------------------------------------------------------------------------------------ frame and bars
@@ -496,14 +482,40 @@ def _names(
     centered = [hole for hole in holes if _inside(way(hole.center), window)]
     others = [hole for hole in centered if hole.opening.role != "screw"][:MOST_NAMES]
     named = others if len(centered) > FULL_SHEET else centered
-    wanted = _notes(job, window, centered, named) + _hole_names(job, named, way)
+    # The notes about many like holes, in the lower left of the window
+    corner = (window.x0 + 2.0, window.y0 + 2.0)
+    rest = "numbered here as in the spec" if len(named) == len(centered) else "their numbers are in the hole list"
+    notes = []
+    for (mount, words), count in _many(job, centered).items():
+        lines: list[tuple[str, Face]] = [(f"{mount}: {count} holes on this sheet", "bold")]
+        lines += [(word, "regular") for word in (*words, rest)]
+        notes.append(NameWish(tuple(lines), corner, 0.0, 0.0))
+    wanted = notes + _hole_names(job, named, way)
     for space in spaces[:MOST_NAMES]:
-        anchor = _anchor(space, named, tile)
+        # The point of a body's edge where its name belongs: well inside the window, away from the holes
+        room = tile.window.grown(-6.0)
+        inside = [point for point in _along(space.shape, tile) if _inside(point, room)]
+        if not inside:
+            anchor = None
+        else:
+            centers = [tile.view.at(hole.center) for hole in named]
+            anchor = max(
+                inside[:: max(len(inside) // 60, 1)],
+                key=lambda point: round(min((between(point, other) for other in centers), default=0.0), 6),
+            )
         if anchor is not None:
             wanted.append(NameWish(((f"{space.body.name}, {space.body.side} side", "italic"),), anchor, 0.4, 0.0))
     clear = [box for hole in named for box in _keep_clear(hole, way)] + [_cross_box(cross) for cross in crosses]
     clear += [_moved(word.box, way) for word in job.words if word.box.overlaps(tile.box)]
-    return placed_names(wanted, window.grown(-1.0), clear, _drawn(tile, job.seen.outline, named, spaces))
+    # Points along all that is drawn, which names had better not cover; edges of the plate several times over
+    steel = [job.seen.outline, *(hole.shape for hole in named if not hole.ringed)]
+    edges = [point for shape in steel for point in _along(shape, tile)]
+    return placed_names(
+        wanted,
+        window.grown(-1.0),
+        clear,
+        edges * STEEL_COUNTS + [point for space in spaces for point in _along(space.shape, tile)],
+    )
 
 
 Kind = tuple[str, tuple[str, ...]]
@@ -521,18 +533,6 @@ def _many(job: Job, holes: Sequence[SeenOpening]) -> dict[Kind, int]:
     return {kind: count for kind, count in counted.items() if count > MOST_ALIKE}
 
 
-def _notes(job: Job, window: Box, holes: Sequence[SeenOpening], named: Sequence[SeenOpening]) -> list[NameWish]:
-    """The notes about many like holes, in the lower left of the window."""
-    corner = (window.x0 + 2.0, window.y0 + 2.0)
-    rest = "numbered here as in the spec" if len(named) == len(holes) else "their numbers are in the hole list"
-    notes = []
-    for (mount, words), count in _many(job, holes).items():
-        lines: list[tuple[str, Face]] = [(f"{mount}: {count} holes on this sheet", "bold")]
-        lines += [(word, "regular") for word in (*words, rest)]
-        notes.append(NameWish(tuple(lines), corner, 0.0, 0.0))
-    return notes
-
-
 def _hole_names(job: Job, holes: Sequence[SeenOpening], way: Way) -> list[NameWish]:
     """What to write at the holes; where many are alike, each gets its number only."""
     many = _many(job, holes)
@@ -543,7 +543,16 @@ def _hole_names(job: Job, holes: Sequence[SeenOpening], way: Way) -> list[NameWi
         lines: list[tuple[str, Face]] = [(name, "bold"), *((line, "regular") for line in rest)]
         if _kind(job, hole) in many:
             lines = [(name.rsplit(".", 1)[-1] if alone else name, "bold")]
-        wanted.append(NameWish(tuple(lines), way(hole.center), _room(hole), _edge(hole)))
+        # `room` keeps the name outside what is drawn of the hole; its leader goes on to the ring, or the edge
+        room = max(_ring(hole), hole.gap + 1.0) if hole.large or hole.ringed else hole.reach
+        wanted.append(
+            NameWish(
+                tuple(lines),
+                way(hole.center),
+                max(room, hole.mouth.radius) if isinstance(hole.mouth, Disc) else room,
+                _ring(hole) if hole.ringed or hole.stops else hole.reach,
+            )
+        )
     return wanted
 
 
@@ -552,17 +561,6 @@ def _ring(hole: SeenOpening) -> float:
     if hole.ringed:
         return hole.ring
     return hole.opening.size / 2 if hole.stops else hole.gap
-
-
-def _edge(hole: SeenOpening) -> float:
-    """The radius at which a leader to the hole ends."""
-    return _ring(hole) if hole.ringed or hole.stops else hole.reach
-
-
-def _room(hole: SeenOpening) -> float:
-    """The radius outside which the hole's name stands."""
-    room = max(_ring(hole), hole.gap + 1.0) if hole.large or hole.ringed else hole.reach
-    return max(room, hole.mouth.radius) if isinstance(hole.mouth, Disc) else room
 
 
 def _keep_clear(hole: SeenOpening, way: Way) -> list[Box]:
@@ -589,13 +587,6 @@ def _cross_box(cross: Cross) -> Box:
     return Box(x - SEAM_CROSS, y - SEAM_CROSS, x + max(SEAM_CROSS, words), y + max(SEAM_CROSS, 4.2))
 
 
-def _drawn(tile: Tile, outline: Shape, holes: Sequence[SeenOpening], spaces: Sequence[SeenBody]) -> list[Point]:
-    """Points along all that is drawn, which names had better not cover; edges of the plate several times over."""
-    steel = [outline, *(hole.shape for hole in holes if not hole.ringed)]
-    edges = [point for shape in steel for point in _along(shape, tile)]
-    return edges * STEEL_COUNTS + [point for space in spaces for point in _along(space.shape, tile)]
-
-
 def _along(shape: Shape, tile: Tile) -> Iterator[Point]:
     """Points of the sheet along the edge of a shape where the tile shows it, `SAMPLE` apart or a little less."""
     for edge in shape.loop().edges:
@@ -603,20 +594,6 @@ def _along(shape: Shape, tile: Tile) -> Iterator[Point]:
             steps = max(math.ceil(edge.length / SAMPLE), 1)
             for step in range(steps):
                 yield tile.view.at(edge.at(step / steps))
-
-
-def _anchor(space: SeenBody, holes: Sequence[SeenOpening], tile: Tile) -> Point | None:
-    """The point of a body's edge where its name belongs: well inside the window, away from the holes."""
-    room = tile.window.grown(-6.0)
-    inside = [point for point in _along(space.shape, tile) if _inside(point, room)]
-    if not inside:
-        return None
-    centers = [tile.view.at(hole.center) for hole in holes]
-    return max(inside[:: max(len(inside) // 60, 1)], key=lambda point: round(_least(point, centers), 6))
-
-
-def _least(point: Point, others: Sequence[Point]) -> float:
-    return min((between(point, other) for other in others), default=0.0)
 
 
 def _moved(box: Box, way: Way) -> Box:

@@ -43,17 +43,13 @@ def _counter_clockwise(belt: PlacedBelt) -> tuple[list[PlacedPulley], Route]:
     """The pulleys in the order in which the belt visits them with its inside on the left, and its way."""
     pulleys = list(belt.pulleys)
     way = route([_wheel(pulley) for pulley in pulleys])
-    if _runs_left(pulleys[0], way):
+    # Whether the belt leaves its first pulley counter-clockwise
+    run, (x, y) = way.spans[0], pulleys[0].center
+    out_x, out_y = run.start[0] - x, run.start[1] - y
+    if out_x * (run.end[1] - run.start[1]) - out_y * (run.end[0] - run.start[0]) > 0:
         return pulleys, way
     turned = [pulleys[0], *reversed(pulleys[1:])]
     return turned, route([_wheel(pulley) for pulley in turned])
-
-
-def _runs_left(pulley: PlacedPulley, way: Route) -> bool:
-    """Whether the belt leaves its first pulley counter-clockwise."""
-    run, (x, y) = way.spans[0], pulley.center
-    out_x, out_y = run.start[0] - x, run.start[1] - y
-    return out_x * (run.end[1] - run.start[1]) - out_y * (run.end[0] - run.start[0]) > 0
 
 
 def _wheel(pulley: PlacedPulley) -> Wheel:

@@ -104,7 +104,12 @@ def _place_of(layout: Layout, finding: Finding) -> Point:
     centers = {opening.name: opening.center for opening in layout.openings}
     zeros = {mount.name: zero_of(mount) for mount in mounts_of(layout)}
     known = {body.name: body.shape.centroid for body in layout.bodies} | zeros | centers
-    return next((known[name] for name in finding.features if name in known), _on_the_rim(layout))
+    # Where what is about the whole plate is marked: on its outside, at the upper right
+    box = layout.outline.box
+    return next(
+        (known[name] for name in finding.features if name in known),
+        distance(Disc((box.x1, box.y1), CORNER), layout.outline).b,
+    )
 
 
 def mount_labels(layout: Layout, view: View) -> Iterator[Label]:
@@ -114,12 +119,6 @@ def mount_labels(layout: Layout, view: View) -> Iterator[Label]:
         under = f"zero, {mount.side} side"
         lines = ((mount.name, 15.0, True), (under, 11.0, False))
         yield Label(f"mount {mount.name}", mount.name, lines, x, y, 12.0, "names", mount.side)
-
-
-def _on_the_rim(layout: Layout) -> Point:
-    """Where what is about the whole plate is marked: on its outside, at the upper right."""
-    box = layout.outline.box
-    return distance(Disc((box.x1, box.y1), CORNER), layout.outline).b
 
 
 def travel_labels(layout: Layout, view: View) -> Iterator[Label]:
@@ -178,14 +177,10 @@ def opening_labels(layout: Layout, made: Sequence[Operations], view: View) -> It
         lines: list[tuple[str, float, bool]] = [(opening.name, 12.0, True)]
         if many <= ALL_NAMED or opening.name in ends:
             size = opening_size(layout, opening)
-            lines.append((size if operations.as_cut else f"{size}, {_short(operations)}", 11.0, False))
+            # The last of the work that is left to do by hand
+            lines.append((size if operations.as_cut else f"{size}, {operations.steps[-1].work}", 11.0, False))
         x, y, room = _label_point(opening, view)
         yield Label(f"opening {opening.name}", opening.name, tuple(lines), x, y, room, "names")
-
-
-def _short(operations: Operations) -> str:
-    """The last of the work that is left to do by hand."""
-    return operations.steps[-1].work
 
 
 def _first_and_last(layout: Layout) -> frozenset[str]:
@@ -266,20 +261,16 @@ def _label(layer: Element, label: Label, frame: Box) -> None:
     group = node(layer, "g", class_="pk-label")
     _belongs_to(group, label)
     if label.mark is not None:
-        _mark(group, label, label.mark, frame)
+        # A finding's mark, and a ring round the very place
+        count, finding = label.mark.count, label.mark.finding
+        group.set("id", f"pk-finding-{count}" + (f"-{label.mark.which + 1}" if label.mark.which else ""))
+        ring = node(group, "circle", cx=label.x, cy=label.y, r=6, **stroke(label.tone, 2.2))
+        ring.set("class", f"pk-target pk-line-{label.tone}")
+        x, y = (frame.x0 + frame.x1) / 2, (frame.y0 + frame.y1) / 2
+        mark = finding_mark(group, finding.level, str(count), x, y, finding.accepted is not None)
+        tooltip(mark, finding.message)
         return
     write_words(group, label.words, frame)
-
-
-def _mark(group: Element, label: Label, marked: Marked, frame: Box) -> None:
-    """A finding's mark, and a ring round the very place."""
-    count, finding = marked.count, marked.finding
-    group.set("id", f"pk-finding-{count}" + (f"-{marked.which + 1}" if marked.which else ""))
-    ring = node(group, "circle", cx=label.x, cy=label.y, r=6, **stroke(label.tone, 2.2))
-    ring.set("class", f"pk-target pk-line-{label.tone}")
-    x, y = (frame.x0 + frame.x1) / 2, (frame.y0 + frame.y1) / 2
-    mark = finding_mark(group, finding.level, str(count), x, y, finding.accepted is not None)
-    tooltip(mark, finding.message)
 
 
 def _drawn(layout: Layout, view: View) -> Iterator[Point]:

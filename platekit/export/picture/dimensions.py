@@ -93,7 +93,9 @@ def draw_travel(group: Element, layout: Layout, view: View) -> None:
             sweep = 0 if travel.sense > 0 else 1
             for stop in (nominal, end):
                 path += f"A{radius} {radius} 0 0 {sweep} {number(stop[0])} {number(stop[1])}"
-            _pivot_sign(layer, view.at(travel.about))
+            x, y = view.at(travel.about)
+            node(layer, "circle", cx=x, cy=y, r=5, **stroke("move", 1.4))
+            node(layer, "circle", cx=x, cy=y, r=1.6, **fill("move"))
         else:
             path += f"L{number(end[0])} {number(end[1])}"
         line = node(layer, "path", d=path, **stroke("move", 2.0))
@@ -102,27 +104,18 @@ def draw_travel(group: Element, layout: Layout, view: View) -> None:
             line.set("marker-start", "url(#pk-arrow-move)")
 
 
-def _carried_point(mount: PlacedMount, travel: Travel) -> Point:
-    """The point whose travel is drawn: the mount's zero, or a hole where the zero is the pivot itself."""
-    points = (zero_of(mount), *mount.points)
-    if not isinstance(travel, Swing):
-        return points[0]
-    x, y = travel.about
-    return next((p for p in points if math.hypot(p[0] - x, p[1] - y) > 1.0), points[0])
-
-
 def travel_points(mount: PlacedMount, travel: Travel, view: View) -> tuple[Point, Point, Point]:
     """Where a mount is at `install`, nominal and `tension`, on the sheet."""
-    point = _carried_point(mount, travel)
+    # The point whose travel is drawn: the mount's zero, or a hole where the zero is the pivot itself
+    points = (zero_of(mount), *mount.points)
+    if not isinstance(travel, Swing):
+        point = points[0]
+    else:
+        x, y = travel.about
+        point = next((p for p in points if math.hypot(p[0] - x, p[1] - y) > 1.0), points[0])
     start = end_pose(travel, "install").point(point)
     end = end_pose(travel, "tension").point(point)
     return view.at(start), view.at(point), view.at(end)
-
-
-def _pivot_sign(layer: Element, at: Point) -> None:
-    x, y = at
-    node(layer, "circle", cx=x, cy=y, r=5, **stroke("move", 1.4))
-    node(layer, "circle", cx=x, cy=y, r=1.6, **fill("move"))
 
 
 def draw_zeros(group: Element, layout: Layout, view: View) -> None:

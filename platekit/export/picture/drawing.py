@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
 from msgspec import Struct
 
 from platekit.checks.finding import Verdict
-from platekit.cutting import Operations, operations_of
+from platekit.cutting import operations_of
 from platekit.cutting.heads import seats
-from platekit.cutting.scribe import Scribed, scribed
+from platekit.cutting.scribe import scribed
 from platekit.drawing.svg.parts import (
     node,
 )
-from platekit.drawing.svg.shown import Marked, content_of, marked, mounts_of, parts, side_of, view_of
+from platekit.drawing.svg.shown import content_of, marked, mounts_of, parts, side_of, view_of
 from platekit.export.picture.belt_lines import draw_belts
 from platekit.export.picture.callouts import (
     body_labels,
@@ -100,11 +99,7 @@ def draw(layout: Layout, verdict: Verdict) -> Drawing:
     draw_zeros(group, layout, view)
     draw_travel(group, layout, view)
     bottom = draw_labels(group, labels, view, layout, edge, taken)
-    return Drawing(group, bottom, view.scale, _shown(layout, made, words, marks))
-
-
-def _shown(layout: Layout, made: Sequence[Operations], words: Scribed, marks: Sequence[Marked]) -> frozenset[str]:
-    """What the legend has to explain."""
+    # What the legend has to explain
     shown = {"plate"}
     shown |= {side_of(layout, body) for body in parts(layout)}
     if any(body.hardware for body in layout.bodies):
@@ -120,4 +115,4 @@ def _shown(layout: Layout, made: Sequence[Operations], words: Scribed, marks: Se
     shown |= {mark.finding.level for mark in marks if mark.finding.accepted is None}
     if any(mark.finding.accepted is not None for mark in marks):
         shown.add("accepted")
-    return frozenset(shown)
+    return Drawing(group, bottom, view.scale, frozenset(shown))

@@ -9,7 +9,7 @@ is named where it runs, so that the chart reads without colour.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import Final
 from xml.etree.ElementTree import Element
@@ -101,7 +101,10 @@ def chart_text(layout: Layout) -> str:
     root.set("role", "img")
     node(root, "title").text = "Speed, torque and power at the working shaft"
     ground = node(root, "rect", x=0.0, y=0.0, width=WIDTH, fill=PAPER, class_="pk-ground")
-    _hatch(root)
+    # What is wanted lies on slanted lines, not on a tint: it has to be seen in a black print too
+    pattern = node(node(root, "defs"), "pattern", id="pk-wanted", width=7.0, height=7.0, patternUnits="userSpaceOnUse")
+    pattern.set("patternTransform", "rotate(45)")
+    node(pattern, "line", x1=0.0, y1=0.0, x2=0.0, y2=7.0, stroke_opacity=0.55, **stroke("soft", 1.2))
     text(root, LEFT, 30, "At the working shaft", 20, bold=True)
     text(root, LEFT, 50, f"{layout.spec.name}, revision {layout.spec.revision}", SMALL, tone="soft")
     several = len(points) > 1
@@ -112,13 +115,6 @@ def chart_text(layout: Layout) -> str:
     root.set("width", number(WIDTH))
     root.set("height", number(bottom))
     return written(root) + "\n"
-
-
-def _hatch(root: Element) -> None:
-    """The ground of what is wanted: slanted lines that also print in black."""
-    pattern = node(node(root, "defs"), "pattern", id="pk-wanted", width=7.0, height=7.0, patternUnits="userSpaceOnUse")
-    pattern.set("patternTransform", "rotate(45)")
-    node(pattern, "line", x1=0.0, y1=0.0, x2=0.0, y2=7.0, stroke_opacity=0.55, **stroke("soft", 1.2))
 
 
 # ------------------------------------------------------------------------------------------- strips
@@ -132,12 +128,33 @@ def _strips(root: Element, points: Sequence[WorkingPoint], wanted: DriveTarget, 
         ("torque, Nm", [point.torque_nm for point in points], (wanted.torque_nm,) if wanted.torque_nm else ()),
         ("power, kW", [point.power_w / 1000 for point in points], ()),
     )
-    reached = _where(points, _ends(wanted))
+    # The settings at which the wanted speeds are reached, between two points of the curve; a speed that the drive never
+    # reaches has none, and its line is missing
+    reached = []
+    for speed in dict.fromkeys(_ends(wanted)):
+        for one, other in pairwise(points):
+            if one.speed_rpm <= speed <= other.speed_rpm and other.speed_rpm > one.speed_rpm:
+                share = (speed - one.speed_rpm) / (other.speed_rpm - one.speed_rpm)
+                reached.append(_setting(one) + share * (_setting(other) - _setting(one)))
+                break
     for index, (name, values, marks) in enumerate(strips):
         plot = _Plot(top + index * (STRIP + BETWEEN), STRIP, settings[0], settings[-1], _top_of(max((*values, *marks))))
         _field(root, plot, name)
         if len(marks) == 2:
-            _band(root, plot, marks[0], marks[1])
+            low, high = marks
+            node(
+                root,
+                "rect",
+                x=LEFT,
+                y=plot.y(high),
+                width=WIDTH - LEFT - RIGHT,
+                height=max(plot.y(low) - plot.y(high), 1.0),
+                fill="url(#pk-wanted)",
+                stroke=COLOURS["soft"],
+                stroke_width=0.8,
+                class_="pk-line-soft",
+            )
+            _named_small(root, WIDTH - RIGHT - 6, plot.y(low) - 7, f"wanted {low:g} to {high:g}")
         elif marks:
             _level(root, plot, marks[0], f"wanted {marks[0]:g}")
         for setting in reached:
@@ -162,18 +179,6 @@ def _setting(point: WorkingPoint) -> float:
 
 def _ends(wanted: DriveTarget) -> tuple[float, ...]:
     return () if wanted.speeds is None else (wanted.speeds.low, wanted.speeds.high)
-
-
-def _where(points: Sequence[WorkingPoint], speeds: Iterable[float]) -> list[float]:
-    """The settings at which these speeds are reached, those that are."""
-    found = []
-    for speed in dict.fromkeys(speeds):
-        for one, other in pairwise(points):
-            if one.speed_rpm <= speed <= other.speed_rpm and other.speed_rpm > one.speed_rpm:
-                share = (speed - one.speed_rpm) / (other.speed_rpm - one.speed_rpm)
-                found.append(_setting(one) + share * (_setting(other) - _setting(one)))
-                break
-    return found
 
 
 def _one_speed(root: Element, point: WorkingPoint) -> float:
@@ -273,30 +278,14 @@ def _figures_below(root: Element, plot: _Plot, values: Sequence[float], last: bo
         node(root, "line", x1=x, y1=plot.bottom, x2=x, y2=plot.bottom + 5, **stroke("ink", 1.0))
         say = number(value, 2 if plot.x1 <= 2 else 1)
         half = text_width(say, SMALL, False) / 2
-        if last and x - half > free and not _odd(value, values):
+        # Whether a setting is none of the round ones: a wanted speed, which is told in words instead
+        if (
+            last
+            and x - half > free
+            and not (value not in (values[0], values[-1]) and abs(value * 20 - round(value * 20)) > 1e-6)
+        ):
             text(root, x, plot.bottom + 19, say, SMALL, anchor="middle")
             free = x + half + 6
-
-
-def _odd(value: float, values: Sequence[float]) -> bool:
-    """Whether a setting is none of the round ones: a wanted speed, which is told in words instead."""
-    return value not in (values[0], values[-1]) and abs(value * 20 - round(value * 20)) > 1e-6
-
-
-def _band(root: Element, plot: _Plot, low: float, high: float) -> None:
-    node(
-        root,
-        "rect",
-        x=LEFT,
-        y=plot.y(high),
-        width=WIDTH - LEFT - RIGHT,
-        height=max(plot.y(low) - plot.y(high), 1.0),
-        fill="url(#pk-wanted)",
-        stroke=COLOURS["soft"],
-        stroke_width=0.8,
-        class_="pk-line-soft",
-    )
-    _named_small(root, WIDTH - RIGHT - 6, plot.y(low) - 7, f"wanted {low:g} to {high:g}")
 
 
 def _upright_band(root: Element, plot: _Plot, low: float, high: float) -> None:

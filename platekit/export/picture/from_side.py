@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import Final
 from xml.etree.ElementTree import Element
 
@@ -68,7 +68,9 @@ def _draw(root: Element, view: SideView, top: float) -> float:
     for part in view.parts:
         for outlines, dashed in ((part.moved, True), (part.outlines, False)):
             for outline in outlines:
-                line = node(root, "path", d=_path([at(p) for p in outline]), **stroke(TONES[part.kind]))
+                points = [at(p) for p in outline]
+                first, *rest = (f"{number(x, 2)} {number(y, 2)}" for x, y in points)
+                line = node(root, "path", d=f"M{first}L{' '.join(rest)}Z", **stroke(TONES[part.kind]))
                 line.set("stroke-width", "0.7" if dashed or part.kind == "screw" else "1.3")
                 if dashed:
                     line.set("stroke-dasharray", "4 3")
@@ -107,8 +109,3 @@ def _names(root: Element, view: SideView, at: Callable[[Point], Point], head: fl
         x = WIDTH - NAMES
         node(root, "line", x1=spot[0], y1=spot[1], x2=x - 4, y2=y, **stroke("soft", 0.5))
         text(root, x, y + 4, name, 12)
-
-
-def _path(points: Sequence[Point]) -> str:
-    first, *rest = (f"{number(x, 2)} {number(y, 2)}" for x, y in points)
-    return f"M{first}L{' '.join(rest)}Z"

@@ -115,8 +115,20 @@ def overlay_svg(comparison: Comparison) -> str:
     )
     _plates(steel, comparison, 1 / scale)
     bottom = max(_labels(root, comparison, view, field), field.y1)
-    bottom = _legend(root, bottom + 8)
-    bottom = _listed(root, comparison, bottom + 26)
+    # The legend, as it can be drawn only once the labels have taken what room they need below the plates
+    x, y = PAD, bottom + 8
+    for dash, width, words in ((OLD_DASH, 1.3, "as it was"), ("", 2.2, "as it is now")):
+        line = node(root, "path", d=f"M{number(x)} {number(y)}h34", **stroke("ink", width))
+        if dash:
+            line.set("stroke-dasharray", dash)
+        text(root, x + 40, y + 4, words, 12.5)
+        x += 52 + text_width(words, 12.5)
+    _arrow(root, (x, y), (x + 34, y))
+    words = "from the old middle to the new; ×10: drawn ten times as long as the move"
+    text(root, x + 42, y + 4, words, 12.5)
+    x += 54 + text_width(words, 12.5)
+    text(root, x, y + 4, "double ring: new; crossed out: gone", 12.5)
+    bottom = _listed(root, comparison, y + 34)
     root.set("viewBox", f"0 0 {number(WIDTH)} {number(bottom)}")
     paper.set("height", number(bottom))
     return written(root)
@@ -177,7 +189,10 @@ def _labels(root: Element, comparison: Comparison, view: View, field: Box) -> fl
         drawn += [(tail[0] + (tip[0] - tail[0]) * k / 8, tail[1] + (tip[1] - tail[1]) * k / 8) for k in range(9)]
         wishes.append(Wish(pair.name, *view.at(_center(pair)), reach + 4, label.width, label.height))
     bottom = field.y1
-    drawn += _rim(comparison, view)
+    # Points along both outlines and the openings that are drawn, on the sheet
+    shapes = [comparison.new.outline, comparison.old.outline]
+    shapes += [pair.new.shape for pair in comparison.pairs[:400] if pair.new is not None]
+    drawn += [view.at(edge.at(k / 12)) for shape in shapes for edge in shape.loop().edges for k in range(12)]
     for spot, label in zip(place(wishes, field, (), drawn), labels, strict=True):
         if spot.leader is not None:
             write_leader(root, spot.leader)
@@ -227,32 +242,6 @@ def _arrow(root: Element, tail: Point, tip: Point) -> None:
     node(root, "polygon", points=" ".join(f"{number(x)},{number(y)}" for x, y in corners), **fill("ink"))
 
 
-def _rim(comparison: Comparison, view: View) -> list[Point]:
-    """Points along both outlines and the openings that are drawn, on the sheet."""
-    shapes = [comparison.new.outline, comparison.old.outline]
-    shapes += [pair.new.shape for pair in comparison.pairs[:400] if pair.new is not None]
-    return [view.at(edge.at(k / 12)) for shape in shapes for edge in shape.loop().edges for k in range(12)]
-
-
-def _legend(root: Element, y: float) -> float:
-    x = PAD
-    for dash, width, words in (
-        (OLD_DASH, 1.3, "as it was"),
-        ("", 2.2, "as it is now"),
-    ):
-        line = node(root, "path", d=f"M{number(x)} {number(y)}h34", **stroke("ink", width))
-        if dash:
-            line.set("stroke-dasharray", dash)
-        text(root, x + 40, y + 4, words, 12.5)
-        x += 52 + text_width(words, 12.5)
-    _arrow(root, (x, y), (x + 34, y))
-    words = "from the old middle to the new; ×10: drawn ten times as long as the move"
-    text(root, x + 42, y + 4, words, 12.5)
-    x += 54 + text_width(words, 12.5)
-    text(root, x, y + 4, "double ring: new; crossed out: gone", 12.5)
-    return y + 8
-
-
 def _listed(root: Element, comparison: Comparison, y: float) -> float:
     """The changes in words, and what is void."""
     unit = comparison.new.spec.unit
@@ -293,45 +282,40 @@ def overlay_pdf(comparison: Comparison) -> bytes:
     about = f"{new.name}, revision {new.revision}, over {old.name}, revision {old.revision}"
     pen = Pen(new.title, about)
     try:
-        tiling = _tiling(comparison)
+        content = _content(comparison).grown(3.0)
+        sheet = sheet_of(comparison.new.paper)
+        parts = [
+            opening.shape.box for pair in comparison.pairs for opening in (pair.old, pair.new) if opening is not None
+        ]
+        if sheet is not None:
+            ways = [(way, _window(way)) for way in (sheet, sheet.turned)]
+            good = [way for way in ways if min(way[1].width, way[1].height) >= 40.0]
+            if not good:
+                raise SheetError("a sheet that leaves no room to draw", "use a larger one")
+            tiling = spread(good, content, (), parts)
+        else:
+            around = 2 * (GUTTER + MARGIN)
+            wide, high = math.ceil(max(content.width, 150.0) + around), math.ceil(content.height + around + STRIP)
+            if max(wide, high) > LARGEST_SIDE:
+                raise SheetError("one sheet for both plates, longer than a PDF page may be", "use a3")
+            single = PaperSheet("single", float(wide), float(high))
+            tiling = spread([(single, _window(single))], content, (), ())
     except SheetError as error:
         raise SpecError((new.problem("paper.size", error.found, error.wanted),)) from error
     for count, tile in enumerate(tiling.tiles, start=1):
-        _draw_page(pen, comparison, tiling, tile, count)
+        pen.page(tile.sheet.width, tile.sheet.height)
+        with pen.within(tile.window):
+            _draw_plates(pen, comparison, tile)
+            _draw_arrows(pen, comparison, tile)
+        pen.box(tile.window)
+        _draw_words(pen, comparison, tiling, tile, count)
+        pen.end_page()
     return pen.finished()
-
-
-def _tiling(comparison: Comparison) -> Tiling:
-    content = _content(comparison).grown(3.0)
-    sheet = sheet_of(comparison.new.paper)
-    parts = [opening.shape.box for pair in comparison.pairs for opening in (pair.old, pair.new) if opening is not None]
-    if sheet is not None:
-        ways = [(way, _window(way)) for way in (sheet, sheet.turned)]
-        good = [way for way in ways if min(way[1].width, way[1].height) >= 40.0]
-        if not good:
-            raise SheetError("a sheet that leaves no room to draw", "use a larger one")
-        return spread(good, content, (), parts)
-    around = 2 * (GUTTER + MARGIN)
-    wide, high = math.ceil(max(content.width, 150.0) + around), math.ceil(content.height + around + STRIP)
-    if max(wide, high) > LARGEST_SIDE:
-        raise SheetError("one sheet for both plates, longer than a PDF page may be", "use a3")
-    single = PaperSheet("single", float(wide), float(high))
-    return spread([(single, _window(single))], content, (), ())
 
 
 def _window(sheet: PaperSheet) -> Box:
     inner = sheet.printable.grown(-GUTTER)
     return Box(inner.x0, inner.y0 + STRIP, inner.x1, inner.y1)
-
-
-def _draw_page(pen: Pen, comparison: Comparison, tiling: Tiling, tile: Tile, count: int) -> None:
-    pen.page(tile.sheet.width, tile.sheet.height)
-    with pen.within(tile.window):
-        _draw_plates(pen, comparison, tile)
-        _draw_arrows(pen, comparison, tile)
-    pen.box(tile.window)
-    _draw_words(pen, comparison, tiling, tile, count)
-    pen.end_page()
 
 
 def _draw_plates(pen: Pen, comparison: Comparison, tile: Tile) -> None:

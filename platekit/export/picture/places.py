@@ -118,12 +118,12 @@ def _window(layout: Layout) -> Box:
     plate = layout.outline.box
     reach = plate.grown(BEYOND * max(plate.width, plate.height))
     boxes = [body.shape.box for body in _parts(layout)]
-    kept = [_within(box, reach) for box in boxes if box.overlaps(reach)]
+    kept = [
+        Box(max(box.x0, reach.x0), max(box.y0, reach.y0), min(box.x1, reach.x1), min(box.y1, reach.y1))
+        for box in boxes
+        if box.overlaps(reach)
+    ]
     return box_round([plate, *kept])
-
-
-def _within(box: Box, reach: Box) -> Box:
-    return Box(max(box.x0, reach.x0), max(box.y0, reach.y0), min(box.x1, reach.x1), min(box.y1, reach.y1))
 
 
 def _parts(layout: Layout) -> list[Body]:

@@ -13,7 +13,7 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.cutting import Operations
-from platekit.cutting.heads import Seat, seats
+from platekit.cutting.heads import seats
 from platekit.cutting.scribe import Scribed
 from platekit.drawing.sizes import figure, opening_size, pattern_size
 from platekit.drawing.svg.parts import (
@@ -34,8 +34,8 @@ from platekit.drawing.svg.parts import (
 )
 from platekit.drawing.svg.shown import ENDS, amount, end_pose, mounts_of, parts, side_of, zero_of
 from platekit.drawing.view import View
-from platekit.geometry import Box, Disc, Point, Shape, covers
-from platekit.placed import Body, Layout, Opening, PlacedMount, Side
+from platekit.geometry import Box, Disc, Shape, covers
+from platekit.placed import Body, Layout, PlacedMount, Side
 
 RIM: Final = 10.0
 """Width of the hatched rim of a body, sheet units (ours)."""
@@ -126,7 +126,19 @@ def draw_openings(steel: Element, layout: Layout, made: Sequence[Operations], vi
     """What is taken out, and the marks of what the table does not cut; recesses first, so that they hide no hole."""
     layer = new_layer(steel, "openings", view, 1.5)
     for seat in seats(layout).values():
-        _mouth(layer, layout, seat, view)
+        # How wide a head that is let in makes its hole at the face that it is at: a thin ring, dashed where
+        # hidden
+        ring = node(
+            layer, "path", d=path_of(seat.mouth), fill=PAPER, stroke=COLOURS["ink"], class_="pk-opening pk-mouth"
+        )
+        ring.set("data-feature", seat.opening)
+        ring.set("fill-opacity", RECESS_OPACITY if seat.side == "near" else "0")
+        ring.set("stroke-width", number(MOUTH_LINE / view.scale, 6))
+        if seat.side == "far":
+            ring.set("stroke-dasharray", dashes(view, 4, 2.5))
+        unit = layout.spec.unit
+        wide, deep = (figure(length, unit) for length in (seat.diameter, seat.depth))
+        tooltip(ring, f"{seat.opening}: {seat.step.work} {wide} across, {deep} {unit} deep, {seat.side} side")
     for opening, operations in sorted(zip(layout.openings, made, strict=True), key=lambda pair: pair[0].through):
         path = node(
             layer,
@@ -144,20 +156,23 @@ def draw_openings(steel: Element, layout: Layout, made: Sequence[Operations], vi
                 path.set("stroke-dasharray", dashes(view, 6, 3))
         tooltip(path, f"{opening.name}: {opening_size(layout, opening)}, {operations.how}")
         if operations.mark is not None:
-            _punch_mark(layer, opening, operations.mark, view)
-
-
-def _mouth(layer: Element, layout: Layout, seat: Seat, view: View) -> None:
-    """How wide a head that is let in makes its hole at the face that it is at: a thin ring, dashed where hidden."""
-    ring = node(layer, "path", d=path_of(seat.mouth), fill=PAPER, stroke=COLOURS["ink"], class_="pk-opening pk-mouth")
-    ring.set("data-feature", seat.opening)
-    ring.set("fill-opacity", RECESS_OPACITY if seat.side == "near" else "0")
-    ring.set("stroke-width", number(MOUTH_LINE / view.scale, 6))
-    if seat.side == "far":
-        ring.set("stroke-dasharray", dashes(view, 4, 2.5))
-    unit = layout.spec.unit
-    wide, deep = (figure(length, unit) for length in (seat.diameter, seat.depth))
-    tooltip(ring, f"{seat.opening}: {seat.step.work} {wide} across, {deep} {unit} deep, {seat.side} side")
+            # Cross strokes through a hole that the table only marks, and the thread's ring where it is tapped
+            x, y = operations.mark
+            reach = min(opening.size / 2 + CROSS_PAST / view.scale, LONGEST_CROSS / view.scale)
+            cross = f"M{number(x - reach, 6)} {number(y, 6)}h{number(2 * reach, 6)}"
+            cross += f"M{number(x, 6)} {number(y - reach, 6)}v{number(2 * reach, 6)}"
+            node(layer, "path", d=cross, stroke_width=number(0.9 / view.scale, 6), **stroke("ink"))
+            if opening.thread is not None:
+                node(
+                    layer,
+                    "circle",
+                    cx=number(x, 6),
+                    cy=number(y, 6),
+                    r=number(opening.size / 2 * 1.18, 6),
+                    stroke_width=number(0.9 / view.scale, 6),
+                    stroke_dasharray=dashes(view, 5, 2),
+                    **stroke("ink"),
+                )
 
 
 def draw_scribed(steel: Element, words: Scribed, view: View) -> None:
@@ -169,26 +184,6 @@ def draw_scribed(steel: Element, words: Scribed, view: View) -> None:
         data = "".join(run_of(stroke) for stroke in word.strokes)
         path = node(layer, "path", d=data, class_="pk-scribed pk-line-ink")
         tooltip(path, f"scribed: {word.text}")
-
-
-def _punch_mark(layer: Element, opening: Opening, mark: Point, view: View) -> None:
-    """Cross strokes through a hole that the table only marks, and the thread's ring where it is tapped."""
-    x, y = mark
-    reach = min(opening.size / 2 + CROSS_PAST / view.scale, LONGEST_CROSS / view.scale)
-    cross = f"M{number(x - reach, 6)} {number(y, 6)}h{number(2 * reach, 6)}"
-    cross += f"M{number(x, 6)} {number(y - reach, 6)}v{number(2 * reach, 6)}"
-    node(layer, "path", d=cross, stroke_width=number(0.9 / view.scale, 6), **stroke("ink"))
-    if opening.thread is not None:
-        node(
-            layer,
-            "circle",
-            cx=number(x, 6),
-            cy=number(y, 6),
-            r=number(opening.size / 2 * 1.18, 6),
-            stroke_width=number(0.9 / view.scale, 6),
-            stroke_dasharray=dashes(view, 5, 2),
-            **stroke("ink"),
-        )
 
 
 def draw_bodies(steel: Element, layout: Layout, view: View, side: Side) -> None:

@@ -18,7 +18,7 @@ from xml.etree.ElementTree import Element
 from msgspec import Struct
 
 from platekit.drawing.dimensions import pointed
-from platekit.drawing.labels import LabelSpot, Wish, place
+from platekit.drawing.labels import Wish, place
 from platekit.drawing.svg.drafting import draw_marks, picture_style
 from platekit.drawing.svg.labels import SEEN_THROUGH, Words, write_leader, write_words
 from platekit.drawing.svg.letters import letters, text_width
@@ -114,7 +114,10 @@ def _drawing(sheet: Element, one: Surveyed, survey: Survey, unit: Unit, top: flo
     group = node(sheet, "g")
     holes = tuple(survey.holes.values())
     view, bottom = _view(holes, top)
-    enlarged = _factor(holes)
+    worst = max((WITHIN_95 * hole.ellipse.major for hole in holes if not hole.floating), default=0.0)
+    xs, ys = [hole.x for hole in holes], [hole.y for hole in holes]
+    extent = max(max(xs) - min(xs), max(ys) - min(ys), 1.0)
+    enlarged = 1 if worst <= 0.0 else next((f for f in reversed(ENLARGED) if worst * f <= ELLIPSE_SHARE * extent), 1)
     lines, marks, labels = (node(group, "g") for _ in range(3))
     axes = _axes(lines, view)
     for hole in holes:
@@ -131,7 +134,13 @@ def _drawing(sheet: Element, one: Surveyed, survey: Survey, unit: Unit, top: flo
     ink = [(a[0] + (b[0] - a[0]) * k / 60, a[1] + (b[1] - a[1]) * k / 60) for a, b in runs for k in range(61)]
     beside = place([one.wish for one in names], field, [*kept, *(spot.frame for spot in on_lines)], ink)
     for words, spot in zip([*said, *names], [*on_lines, *beside], strict=True):
-        _write(labels, words, spot)
+        # Words at their spot, on a patch of paper, with a leader if they stand off
+        if spot.leader is not None:
+            write_leader(labels, spot.leader)
+        patch = write_words(labels, words.words, spot.frame, SEEN_THROUGH if words.wish.along is None else 1.0)
+        if words.strong:
+            patch.set("stroke", COLOURS["stop"])
+            patch.set("stroke-width", "1.6")
     bottom = max([bottom, *(spot.frame.y1 for spot in beside)])
     return _key(group, one, survey, view, enlarged, unit, bottom)
 
@@ -145,15 +154,6 @@ def _view(holes: tuple[LocatedFeature, ...], top: float) -> tuple[View, float]:
     left = (WIDTH - wide * scale) / 2.0
     view = View(scale, left - x0 * scale, top + MARGIN - 30.0 + y1 * scale, down=True)
     return view, top + 2 * MARGIN - 60.0 + high * scale
-
-
-def _factor(holes: tuple[LocatedFeature, ...]) -> int:
-    worst = max((WITHIN_95 * hole.ellipse.major for hole in holes if not hole.floating), default=0.0)
-    xs, ys = [hole.x for hole in holes], [hole.y for hole in holes]
-    extent = max(max(xs) - min(xs), max(ys) - min(ys), 1.0)
-    if worst <= 0.0:
-        return 1
-    return next((f for f in reversed(ENLARGED) if worst * f <= ELLIPSE_SHARE * extent), 1)
 
 
 def _axes(group: Element, view: View) -> list[Box]:
@@ -223,16 +223,6 @@ def _on_line(line: str, ends: tuple[Point, Point], strong: bool = False) -> _Sai
     words = Words(((line, SIZE, strong),))
     middle = ((x1 + x2) / 2.0, (y1 + y2) / 2.0)
     return _Said(words, Wish(line, *middle, 4.0, words.width, words.height, ends), strong)
-
-
-def _write(group: Element, said: _Said, spot: LabelSpot) -> None:
-    """Words at their spot, on a patch of paper, with a leader if they stand off."""
-    if spot.leader is not None:
-        write_leader(group, spot.leader)
-    patch = write_words(group, said.words, spot.frame, SEEN_THROUGH if said.wish.along is None else 1.0)
-    if said.strong:
-        patch.set("stroke", COLOURS["stop"])
-        patch.set("stroke-width", "1.6")
 
 
 def _ends(kind: str, a: LocatedFeature, b: LocatedFeature, view: View, beside: float) -> tuple[Point, Point]:

@@ -65,7 +65,8 @@ def svg_text(layout: Layout, verdict: Verdict) -> str:
     """
     drawing = draw(layout, verdict)
     sheet = node(None, "g")
-    y = _banner(sheet, verdict)
+    group = node(sheet, "g", id="pk-banner")
+    y = _clear_banner(group, verdict) if verdict.clear else _stop_banner(group, verdict)
     y = _heading(sheet, layout, y)
     drawing.group.set("transform", f"translate(0 {number(y)})")
     sheet.append(drawing.group)
@@ -126,7 +127,7 @@ def _root(layout: Layout, verdict: Verdict, sheet: Element, height: float) -> El
         data_verdict=verdict.word,
         data_revision=layout.spec.revision,
     )
-    node(root, "title", id="pk-title").text = f"{layout.title}: {_word(verdict)}"
+    node(root, "title", id="pk-title").text = f"{layout.title}: {(CLEAR_TO_CUT if verdict.clear else NOT_FOR_CUTTING)}"
     about = f"{layout.spec.name}, revision {layout.spec.revision}; {summary(verdict)}"
     node(root, "desc", id="pk-about").text = about
     node(root, "rect", width=WIDTH, height=height, fill=PAPER, class_="pk-paper")
@@ -134,16 +135,7 @@ def _root(layout: Layout, verdict: Verdict, sheet: Element, height: float) -> El
     return root
 
 
-def _word(verdict: Verdict) -> str:
-    return CLEAR_TO_CUT if verdict.clear else NOT_FOR_CUTTING
-
-
 # ------------------------------------------------------------------------------------ verdict, heading
-
-
-def _banner(sheet: Element, verdict: Verdict) -> float:
-    group = node(sheet, "g", id="pk-banner")
-    return _clear_banner(group, verdict) if verdict.clear else _stop_banner(group, verdict)
 
 
 def _clear_banner(group: Element, verdict: Verdict) -> float:
@@ -174,28 +166,14 @@ def _clear_banner(group: Element, verdict: Verdict) -> float:
 def _stop_banner(group: Element, verdict: Verdict) -> float:
     stops = verdict.open("stop")
     kinds = [alike for _, alike in numbered(verdict) if alike[0].stops]
-    lines = [_banner_line(alike) for alike in kinds[:MOST_REASONS]]
+    lines = [
+        shortened(alike[0].message + same_at(alike), WIDTH - 112 - 40, letters(16)) for alike in kinds[:MOST_REASONS]
+    ]
     more = len(kinds) - len(lines)
     high = 84.0 + 24 * len(lines) + (22 if more else 6)
     red = COLOURS["stop"]
     node(group, "rect", width=WIDTH, height=high, fill=red)
-    _barred_edges(group, high)
-    _barred_sign(group, 66, 42)
-    text(group, 112, 56, NOT_FOR_CUTTING, 42, bold=True, tone="paper")
-    count = "1 stop is open" if len(stops) == 1 else f"{len(stops)} stops are open"
-    text(group, WIDTH - 40, 53, count, 20, bold=True, anchor="end", tone="paper")
-    y = 94.0
-    for order, say in enumerate(lines, start=1):
-        text(group, 66, y, str(order), 16, bold=True, anchor="middle", tone="paper")
-        text(group, 112, y, say, 16, tone="paper")
-        y += 24
-    if more:
-        text(group, 112, y, f"and {more} more, listed below", 14, tone="paper")
-    return high
-
-
-def _barred_edges(group: Element, high: float) -> None:
-    """Slanting bars down both ends of the banner."""
+    # Slanting bars down both ends of the banner
     ends = (0.0, WIDTH - BARRED)
     clip = node(node(group, "defs"), "clipPath", id="pk-banner-ends")
     for left in ends:
@@ -206,16 +184,9 @@ def _barred_edges(group: Element, high: float) -> None:
         for top in range(0, int(high + BARRED) + 26, 26)
     )
     node(group, "path", d=bars, fill=PAPER, clip_path="url(#pk-banner-ends)")
-
-
-def _banner_line(alike: Sequence[Finding]) -> str:
-    return shortened(alike[0].message + same_at(alike), WIDTH - 112 - 40, letters(16))
-
-
-def _barred_sign(group: Element, x: float, y: float) -> None:
-    """Crossed bars in an eight-cornered ring: reads as no, in any tone."""
+    # Crossed bars in an eight-cornered ring: reads as no, in any tone
     ring = " ".join(
-        f"{x + dx:g},{y + dy:g}"
+        f"{66 + dx:g},{42 + dy:g}"
         for dx, dy in (
             (-11, -27),
             (11, -27),
@@ -231,10 +202,21 @@ def _barred_sign(group: Element, x: float, y: float) -> None:
     node(
         group,
         "path",
-        d=f"M{x - 11:g} {y - 11:g}L{x + 11:g} {y + 11:g}M{x + 11:g} {y - 11:g}L{x - 11:g} {y + 11:g}",
+        d=f"M{66 - 11:g} {42 - 11:g}L{66 + 11:g} {42 + 11:g}M{66 + 11:g} {42 - 11:g}L{66 - 11:g} {42 + 11:g}",
         stroke=PAPER,
         stroke_width=7,
     )
+    text(group, 112, 56, NOT_FOR_CUTTING, 42, bold=True, tone="paper")
+    count = "1 stop is open" if len(stops) == 1 else f"{len(stops)} stops are open"
+    text(group, WIDTH - 40, 53, count, 20, bold=True, anchor="end", tone="paper")
+    y = 94.0
+    for order, say in enumerate(lines, start=1):
+        text(group, 66, y, str(order), 16, bold=True, anchor="middle", tone="paper")
+        text(group, 112, y, say, 16, tone="paper")
+        y += 24
+    if more:
+        text(group, 112, y, f"and {more} more, listed below", 14, tone="paper")
+    return high
 
 
 def _heading(sheet: Element, layout: Layout, y: float) -> float:

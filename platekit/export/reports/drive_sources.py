@@ -11,7 +11,7 @@ from platekit.drive.limits import (
     SERVICE_FACTOR,
 )
 from platekit.drive.rating import LOOK_UP
-from platekit.drive.request import Belt, DriveRequest
+from platekit.drive.request import Belt
 from platekit.export.reports.rows import SourceRow, told
 from platekit.placed import Layout, PlacedBelt
 from platekit.tables import belts
@@ -25,30 +25,23 @@ def drive_sources(layout: Layout) -> Iterator[SourceRow]:
     for belt in layout.belts:
         made = belt.request.belt
         if made is not None:
-            yield from _belt(layout, belt, made)
+            name, result, section = belt.name, belt.result, made.section
+            yield told(f"{name}: belt section", section, belts.section(section).source)
+            if result.belt is not None:
+                yield told(f"{name}: belt", result.belt.label, result.belt.source)
+                unit, length = layout.spec.unit, belt.result.belt_length
+                true, room = belts.length_tolerance(made.section, length), belts.allowance(made.section, length)
+                off = f"{show_length(true.minus, unit)} shorter to {show_length(true.plus, unit)} longer than printed"
+                yield told(f"{belt.name}: belt's length", off, true.source)
+                put_on, take_up = show_length(room.install, unit), show_length(room.tension, unit)
+                both = f"{put_on} to put it on, {take_up} to take up its stretch"
+                yield told(f"{belt.name}: travel beside the length's", both, room.source)
+            least = belts.smallest_pulley(section)
+            yield told(f"{name}: smallest pulley", show_length(least.pitch_diameter, layout.spec.unit), least.source)
+            if result.forces is not None:
+                yield from _forces(belt, made, result)
         if belt.request.motor is not None:
             yield from _motor(belt)
-
-
-def _belt(layout: Layout, belt: PlacedBelt, made: Belt) -> Iterator[SourceRow]:
-    name, result, section = belt.name, belt.result, made.section
-    yield told(f"{name}: belt section", section, belts.section(section).source)
-    if result.belt is not None:
-        yield told(f"{name}: belt", result.belt.label, result.belt.source)
-        yield from _travel(layout, belt, made)
-    least = belts.smallest_pulley(section)
-    yield told(f"{name}: smallest pulley", show_length(least.pitch_diameter, layout.spec.unit), least.source)
-    if result.forces is not None:
-        yield from _forces(belt, made, result)
-
-
-def _travel(layout: Layout, belt: PlacedBelt, made: Belt) -> Iterator[SourceRow]:
-    unit, length = layout.spec.unit, belt.result.belt_length
-    true, room = belts.length_tolerance(made.section, length), belts.allowance(made.section, length)
-    off = f"{show_length(true.minus, unit)} shorter to {show_length(true.plus, unit)} longer than printed"
-    yield told(f"{belt.name}: belt's length", off, true.source)
-    both = f"{show_length(room.install, unit)} to put it on, {show_length(room.tension, unit)} to take up its stretch"
-    yield told(f"{belt.name}: travel beside the length's", both, room.source)
 
 
 def _forces(belt: PlacedBelt, made: Belt, result: DriveResult) -> Iterator[SourceRow]:
@@ -95,21 +88,17 @@ def _motor(belt: PlacedBelt) -> Iterator[SourceRow]:
     usual = ("Shigley, table 17-15: uniform load, one shift", "published")
     given = request.service_factor != SERVICE_FACTOR or "service_factor" in request.own
     yield SourceRow(f"{name}: service factor", factor, *(GIVEN if given else usual))
-    yield from _efficiency(request, name, "efficiency" in request.own)
-    motor = request.motor
-    if motor is not None and motor.kind == "induction":
-        until = f"{motor.constant_power_to:g} times {motor.frequency_hz:g} Hz, then torque falls with its square"
-        own = motor.constant_power_to != CONSTANT_POWER_TO
-        yield SourceRow(f"{name}: constant power up to", until, *(GIVEN if own else ("usual", "common practice")))
-
-
-def _efficiency(request: DriveRequest, name: str, given: bool) -> Iterator[SourceRow]:
-    """The share of the power that arrives; of both belts together behind a jackshaft."""
+    # The share of the power that arrives; of both belts together behind a jackshaft
     made = request.belt
-    if given and request.efficiency is not None:
+    if ("efficiency" in request.own) and request.efficiency is not None:
         yield SourceRow(f"{name}: efficiency", f"{100 * request.efficiency:.3g} %", *GIVEN)
     elif made is not None:
         figures = belts.family_figures(belts.section(made.section).family)
         share = figures.efficiency if request.efficiency is None else request.efficiency
         what = "usual" if request.efficiency is None else "usual, of both belts together"
         yield SourceRow(f"{name}: efficiency", f"{100 * share:.3g} %", what, figures.source.kind)
+    motor = request.motor
+    if motor is not None and motor.kind == "induction":
+        until = f"{motor.constant_power_to:g} times {motor.frequency_hz:g} Hz, then torque falls with its square"
+        own = motor.constant_power_to != CONSTANT_POWER_TO
+        yield SourceRow(f"{name}: constant power up to", until, *(GIVEN if own else ("usual", "common practice")))

@@ -172,6 +172,7 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
         *drive_sources(layout),
     )
     rows = tuple(_finding_rows(verdict, unit))
+    # A control for each mount that moves
     page: str = _template().render(
         title=layout.title,
         name=layout.spec.name,
@@ -186,7 +187,7 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
         picture=Markup(drawing_text(layout, verdict)),  # written by our own tree writer, all escaped
         side=Markup(side_text(layout)),  # likewise our own writer's
         layers=_layers_present(layout, rows),
-        sliders=tuple(_sliders(layout)),
+        sliders=tuple(_slider(layout, mount) for mount in layout.mounts.values() if mount.travel is not None),
         open_findings=[row for row in rows if row.accepted is None],
         accepted=[row for row in rows if row.accepted is not None],
         holes=_hole_rows(layout, made),
@@ -362,13 +363,6 @@ def _layers_present(layout: Layout, rows: tuple[FindingRow, ...]) -> tuple[tuple
     if rows:
         present.add("findings")
     return tuple((key, words) for key, words in LAYERS if key in present)
-
-
-def _sliders(layout: Layout) -> Iterator[Slider]:
-    """A control for each mount that moves."""
-    for mount in layout.mounts.values():
-        if mount.travel is not None:
-            yield _slider(layout, mount)
 
 
 def _slider(layout: Layout, mount: PlacedMount) -> Slider:

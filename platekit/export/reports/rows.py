@@ -86,7 +86,11 @@ def plan_rows(layout: Layout, made: CutPlan | None) -> Iterator[Row]:
     yield "pierces", f"{made.pierces}{f', and {made.marks} marks for the punch' if made.marks else ''}"
     if layout.cutting.scribe:
         yield "scribed", _scribed_words(scribed(layout), unit)
-    yield "time", _time_words(made)
+    parts = [(made.cutting_s, "cutting"), (made.piercing_s, "piercing"), (made.travelling_s, "between")]
+    if made.scribed_words:
+        parts.insert(0, (made.scribing_s, "scribing"))
+    said = ", ".join(f"{_minutes(seconds)} {what}" for seconds, what in parts)
+    yield "time", f"about {_minutes(made.total_s)} ({said}); loading, punching and waiting come on top"
     if made.slow_holes:
         yield "small holes", f"{made.slow_holes} cut slower"
     yield "mass", f"plate {mass_figure(made.mass, unit)}, of a rectangle of {mass_figure(made.sheet_mass, unit)}"
@@ -104,14 +108,6 @@ def _scribed_words(found: Scribed, unit: Unit) -> str:
     more = len(found.left_out) - MOST_LEFT_OUT
     rest = f"; not scribed: {missing}{f' and {more} more' if more > 0 else ''}" if missing else ""
     return f"{said}, {show_length(found.length, unit, 0)} of strokes{rest}"
-
-
-def _time_words(made: CutPlan) -> str:
-    parts = [(made.cutting_s, "cutting"), (made.piercing_s, "piercing"), (made.travelling_s, "between")]
-    if made.scribed_words:
-        parts.insert(0, (made.scribing_s, "scribing"))
-    said = ", ".join(f"{_minutes(seconds)} {what}" for seconds, what in parts)
-    return f"about {_minutes(made.total_s)} ({said}); loading, punching and waiting come on top"
 
 
 def _minutes(seconds: float) -> str:
@@ -152,11 +148,13 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
             over = ", ".join(step.covered_by) or "what comes later"
             mind += f"; {over} can cover {named(step.covered)} then" if step.slides else ""
             mind = mind or f"tighten now: {over} will cover {named(step.covered)}"
-        yield StepRow(_item(step), _side(step), _screws(step), " or ".join(step.tools), mind)
-
-
-def _item(step: AssemblyStep) -> str:
-    return "guard's back plate" if step.item == BACK else step.item
+        yield StepRow(
+            "guard's back plate" if step.item == BACK else step.item,
+            _side(step),
+            _screws(step),
+            " or ".join(step.tools),
+            mind,
+        )
 
 
 def _side(step: AssemblyStep) -> str:

@@ -96,7 +96,13 @@ def _force_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
         f"{forces.pull:.0f} N; tight side {forces.running.tight:.0f} N, slack side {forces.running.slack:.0f} N",
     )
     yield "efficiency", f"{100 * efficiency(request):.3g} %, counted in the torque at the working shaft"
-    yield "tension at rest", _tension(forces, unit)
+    sag = f"{forces.sag:.1f} mm" if unit == "mm" else f"{forces.sag / INCH:.3f} in"
+    note = "" if forces.span_frequency_hz is None else f"; the plucked span sounds at {forces.span_frequency_hz:.0f} Hz"
+    yield (
+        "tension at rest",
+        f"{forces.set_tension:.0f} N: {forces.sag_force:.1f} N at mid span press one belt in by {sag}, "
+        f"{forces.sag_force_new:.1f} N a new one{note}",
+    )
     yield (
         "load on the shaft",
         f"{forces.driver_at_rest.size:.0f} N at rest, {forces.driver_running.size:.0f} N running, "
@@ -108,15 +114,6 @@ def _force_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
         "design power",
         f"{forces.design_power_w / 1000:.2f} kW, {forces.design_power_w / factor / 1000:.2f} kW times a service factor "
         f"of {factor:g}; {_rating(forces)}",
-    )
-
-
-def _tension(forces: Forces, unit: str) -> str:
-    sag = f"{forces.sag:.1f} mm" if unit == "mm" else f"{forces.sag / INCH:.3f} in"
-    note = "" if forces.span_frequency_hz is None else f"; the plucked span sounds at {forces.span_frequency_hz:.0f} Hz"
-    return (
-        f"{forces.set_tension:.0f} N: {forces.sag_force:.1f} N at mid span press one belt in by {sag}, "
-        f"{forces.sag_force_new:.1f} N a new one{note}"
     )
 
 

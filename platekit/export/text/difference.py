@@ -173,7 +173,18 @@ def difference_figures(comparison: Comparison, outdated: Sequence[Outdated], wri
             "top_out_mm": _tidy(change.top),
             "area_mm2": _tidy(change.area),
         },
-        "mounts": [_mount(move) for move in comparison.mounts],
+        "mounts": [
+            {
+                "name": move.name,
+                "dx_mm": _tidy(move.move[0]),
+                "dy_mm": _tidy(move.move[1]),
+                "distance_mm": _tidy(math.hypot(*move.move)),
+                "turned_deg": _tidy(math.degrees(move.turn)),
+                "side_was": move.sides[0],
+                "side_is": move.sides[1],
+            }
+            for move in comparison.mounts
+        ],
         "mounts_added": list(comparison.mounts_added),
         "mounts_removed": list(comparison.mounts_removed),
         "openings": [_pair(comparison, pair) for pair in comparison.changes],
@@ -182,18 +193,6 @@ def difference_figures(comparison: Comparison, outdated: Sequence[Outdated], wri
             {"path": str(file.path), "revision": file.mark, "cuts": file.cuts, "void": file.void} for file in outdated
         ],
         "written": list(written),
-    }
-
-
-def _mount(move: MountMove) -> Figures:
-    return {
-        "name": move.name,
-        "dx_mm": _tidy(move.move[0]),
-        "dy_mm": _tidy(move.move[1]),
-        "distance_mm": _tidy(math.hypot(*move.move)),
-        "turned_deg": _tidy(math.degrees(move.turn)),
-        "side_was": move.sides[0],
-        "side_is": move.sides[1],
     }
 
 

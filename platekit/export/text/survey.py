@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Final
 
-from platekit.analysis.fitting import FitCure, MountFit, hole_text
+from platekit.analysis.fitting import MountFit, hole_text
 from platekit.checks.survey import SOURCE_WORDS, percent
 from platekit.export.text.terminal import folded
 from platekit.spec import Spec
@@ -88,7 +88,9 @@ def _pattern(one: Surveyed, unit: Unit) -> Iterator[str]:
     yield from _columns(_hole_rows(one.survey, unit))
     yield from _paragraph(HOLE_WORDS)
     yield ""
-    yield from _columns(_reading_rows(one, unit))
+    assert one.survey is not None
+    rows: Rows = [("reading", "value", "off by", "in sigmas", "checked", "")]
+    yield from _columns(rows + [_reading_row(one, reading, unit) for reading in one.survey.readings])
     yield from _paragraph(READING_WORDS)
     yield ""
     for sentence in sentences(one, unit):
@@ -117,18 +119,6 @@ def sentences(one: Surveyed, unit: Unit) -> Iterator[str]:
         if one.without is not None:
             yield "drawn with the suspects mended" if one.suspect and one.suspect.alike else "drawn without the suspect"
         return
-    yield from _open_words(one, survey, unit)
-    if not one.floating:
-        yield from _agreement(one, survey, unit)
-    if one.proposal is not None and one.proposal.helps:
-        yield _proposal_words(one, unit)
-    yield from (f"caution: {caution}" for caution in survey.cautions)
-    if not one.floating:
-        yield from _shape_words(one, unit)
-    yield from _odds_words(one, unit)
-
-
-def _open_words(one: Surveyed, survey: Survey, unit: Unit) -> Iterator[str]:
     if not one.net.readings:
         yield "nothing is measured yet: `platekit survey SPEC --plan` lists the readings to take"
     elif survey.floating:
@@ -142,24 +132,32 @@ def _open_words(one: Surveyed, survey: Survey, unit: Unit) -> Iterator[str]:
         )
     if one.mirror_open:
         yield "mirror image: distances cannot tell; name three holes as `clockwise: [A, C, B]`"
-
-
-def _agreement(one: Surveyed, survey: Survey, unit: Unit) -> Iterator[str]:
-    if one.suspect is not None:
-        yield from _suspect_words(one, one.suspect, unit)
-    elif not survey.dof:
-        yield "agreement: no reading checks another, so a slip would not show"
-    else:
-        chance = percent(survey.probability)
-        yield (
-            f"agreement: the readings are off {survey.scale:.2f} times what sigma lets one expect; good readings "
-            f"disagree as much in {chance} of cases{DOUBT if _checks_one(one) else ''}"
-        )
-
-
-def _checks_one(one: Surveyed) -> bool:
-    """Whether the next reading is to show which of them is wrong."""
-    return one.proposal is not None and one.proposal.checks is not None
+    if not one.floating:
+        if one.suspect is not None:
+            yield from _suspect_words(one, one.suspect, unit)
+        elif not survey.dof:
+            yield "agreement: no reading checks another, so a slip would not show"
+        else:
+            chance = percent(survey.probability)
+            # the doubt is said only where a further reading is proposed that settles which of them is wrong
+            doubt = DOUBT if one.proposal is not None and one.proposal.checks is not None else ""
+            yield (
+                f"agreement: the readings are off {survey.scale:.2f} times what sigma lets one expect; good readings "
+                f"disagree as much in {chance} of cases{doubt}"
+            )
+    if one.proposal is not None and one.proposal.helps:
+        yield _proposal_words(one, unit)
+    yield from (f"caution: {caution}" for caution in survey.cautions)
+    if not one.floating:
+        yield from _shape_words(one, unit)
+    if one.fit is None:
+        yield f"fit odds: not yet; {one.unlaid}"
+        return
+    yield fit_words(one.fit, unit)
+    if one.way is not None:
+        what = "the register's opening" if one.way.pilot else "the screw holes"
+        now, then = percent(one.fit.probability), percent(one.way.probability)
+        yield f"{what} at {hole_text(one.way.size, unit)}: {now} becomes {then}"
 
 
 def _suspect(one: Surveyed, suspect: Suspect, unit: Unit) -> Iterator[str]:
@@ -232,15 +230,6 @@ def _nominal_words(nominal: NearestNominals, unit: Unit) -> str:
     return f"{name} {said_length(nominal.measured, unit)} ({sizes})"
 
 
-def _odds_words(one: Surveyed, unit: Unit) -> Iterator[str]:
-    if one.fit is None:
-        yield f"fit odds: not yet; {one.unlaid}"
-        return
-    yield fit_words(one.fit, unit)
-    if one.way is not None:
-        yield _way_words(one.fit, one.way, unit)
-
-
 def fit_words(fit: MountFit, unit: Unit) -> str:
     """The odds of a mount in one sentence."""
     shares = ", ".join(
@@ -252,11 +241,6 @@ def fit_words(fit: MountFit, unit: Unit) -> str:
         f"{said_length(fit.hole, unit)} leave "
         f"{said_length(fit.slack, unit)} of slack; of the error, {shares}"
     )
-
-
-def _way_words(fit: MountFit, way: FitCure, unit: Unit) -> str:
-    what = "the register's opening" if way.pilot else "the screw holes"
-    return f"{what} at {hole_text(way.size, unit)}: {percent(fit.probability)} becomes {percent(way.probability)}"
 
 
 # ---------------------------------------------------------------------------------------------- tables
@@ -276,12 +260,6 @@ def _hole_row(hole: LocatedFeature, unit: Unit) -> tuple[str, ...]:
     ellipse = hole.ellipse.within_95
     within = f"{say(ellipse.major, unit)} x {say(ellipse.minor, unit)} at {math.degrees(ellipse.angle):.0f} deg"
     return (hole.name, say(hole.x, unit), say(hole.y, unit), say(hole.sigma, unit), within, size)
-
-
-def _reading_rows(one: Surveyed, unit: Unit) -> Rows:
-    assert one.survey is not None
-    rows: Rows = [("reading", "value", "off by", "in sigmas", "checked", "")]
-    return rows + [_reading_row(one, reading, unit) for reading in one.survey.readings]
 
 
 def _reading_row(one: Surveyed, reading: Checked, unit: Unit) -> tuple[str, ...]:

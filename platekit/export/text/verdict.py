@@ -23,7 +23,20 @@ INDENT = " " * 6
 
 def verdict_text(layout: Layout, verdict: Verdict) -> str:
     """What the plate is, every finding with its advice, and the verdict last, where the eye ends up."""
-    lines = [*_head(layout), ""]
+    unit = layout.spec.unit
+    box = layout.outline.box
+    size = f"{show_length(box.width, unit)} x {show_length(box.height, unit)}"
+    plan = operations_of(layout)
+    cut = sum(operations.as_cut for operations in plan)
+    lines = [
+        f"{layout.title}  (revision {layout.spec.revision})",
+        f"{size}, {show_length(layout.thickness, unit)} {layout.material.name}, {mass_figure(layout.mass, unit)}; "
+        f"{_count(len(plan), 'opening')}: {cut} cut to size by {layout.cutting.process}, "
+        f"{len(plan) - cut} finished by hand",
+        *(belt_line(layout, belt) for belt in layout.belts),
+        *found_lines(layout),
+        "",
+    ]
     for alike in grouped(verdict.findings):
         lines += [*finding_lines(alike), ""]
     lines.append(closing(verdict))
@@ -47,22 +60,6 @@ def _told(findings: tuple[Finding, ...], word: str) -> str:
 
 def _count(number: int, what: str) -> str:
     return f"{number} {what}{'' if number == 1 else 's'}"
-
-
-def _head(layout: Layout) -> list[str]:
-    unit = layout.spec.unit
-    box = layout.outline.box
-    size = f"{show_length(box.width, unit)} x {show_length(box.height, unit)}"
-    plan = operations_of(layout)
-    cut = sum(operations.as_cut for operations in plan)
-    return [
-        f"{layout.title}  (revision {layout.spec.revision})",
-        f"{size}, {show_length(layout.thickness, unit)} {layout.material.name}, {mass_figure(layout.mass, unit)}; "
-        f"{_count(len(plan), 'opening')}: {cut} cut to size by {layout.cutting.process}, "
-        f"{len(plan) - cut} finished by hand",
-        *(belt_line(layout, belt) for belt in layout.belts),
-        *found_lines(layout),
-    ]
 
 
 def finding_lines(alike: Sequence[Finding]) -> list[str]:
