@@ -72,12 +72,25 @@ class PlateLimits(Struct, frozen=True):
     """From the spec: odds of fit below which a mount is warned of, or stopped; None: the usual ones."""
 
 
+class Movable(Struct, frozen=True):
+    """What one figure of the spec places: a mount, a cut-out, a body or an idler on the plate.
+
+    `field` is that figure's place in the spec, `at` what it says, as a point of the plate frame (mm).
+    """
+
+    kind: Literal["mount", "body", "cutout", "idler"]
+    name: str
+    field: str
+    at: Point
+
+
 class Opening(Struct, frozen=True):
     """One opening in the plate.
 
     `shape` is net and covers the travel; `center` is the nominal middle, `size` its diameter or slot width (mm; 0 for a
     cut-out that is neither). `depth` is given for an opening that does not go through. `field` is where it
-    stands in the spec. `merged` are the openings that became one in it.
+    stands in the spec. `label` is what a mount calls its hole (`motor.3`: `3`). `merged` are the openings that became
+    one in it. `placed` is the figure that it alone is placed by; None where it goes with something else.
     """
 
     name: str
@@ -92,6 +105,8 @@ class Opening(Struct, frozen=True):
     side: Side | None = None
     for_body: str | None = None
     merged: tuple[str, ...] = ()
+    label: str | None = None
+    placed: Movable | None = None
 
     @property
     def through(self) -> bool:
@@ -106,7 +121,8 @@ class Body(Struct, frozen=True):
     A body that is no prism has `pieces` at nominal, which it consists of; `shape` and `z` then bound them. `covers` is
     what it covers over all travels where it is not carried along as a whole, as a belt's run. `standard` is the part of
     the tables that the spec names for it. `needs` is the room that the spec says it wants free, and `removable` whether
-    it comes off when a belt is put on.
+    it comes off when a belt is put on. `belt` is the belt that it runs with, as its pulley or one of its runs, and
+    `pulley` the pulley that it is the rim or the hub of. `placed` is the figure that it alone is placed by.
     """
 
     name: str
@@ -127,6 +143,9 @@ class Body(Struct, frozen=True):
     standard: str | None = None
     needs: Need | None = None
     removable: bool = False
+    belt: str | None = None
+    pulley: str | None = None
+    placed: Movable | None = None
 
     @property
     def solids(self) -> tuple[Solid, ...]:
@@ -204,8 +223,8 @@ class CarriedMass(Struct, frozen=True):
 class PlacedMount(Struct, frozen=True):
     """A mount where it goes. `points` are its hole centres in the plate frame, `own_points` in its own.
 
-    `hole_names` are the names of its screw holes among the openings, in the same order; `new_holes` are those that
-    the spec says are not in the part yet, by the same kind of name. `hole_field` is where the spec says how wide the
+    `labels` are what the part's holes are called by themselves, in the same order; `new_holes` are the `hole_names`
+    that the spec says are not in the part yet. `hole_field` is where the spec says how wide the
     holes are, `hole_given` whether it does. `bolt_circle` (mm) and `rectangle` (width and height, mm) are those of the
     pattern or its standard. `pad` is the seat round each hole, its zero at the hole's centre, turned as it lies on the
     plate. `place_from` is the mount that its place is given from, `belt_angle` the direction (rad) from that mount's
@@ -225,7 +244,7 @@ class PlacedMount(Struct, frozen=True):
     pilot: float | None
     pilot_depth: float
     field: str
-    hole_names: tuple[str, ...]
+    labels: tuple[str, ...]
     new_holes: tuple[str, ...]
     original: bool
     """Whether the spec says of it that it stays as it was; see `Layout.originals`."""
@@ -246,6 +265,16 @@ class PlacedMount(Struct, frozen=True):
     support: Support | None
     """What its seat is made of; None: not said, so that the strength is bounded from both ends."""
     survey: Survey | None = None
+
+    @property
+    def hole_names(self) -> tuple[str, ...]:
+        """The names of its screw holes among the openings, in the order of `points`."""
+        return tuple(f"{self.name}.{label}" for label in self.labels)
+
+    @property
+    def placed(self) -> Movable:
+        """The figure that places it, with all that it carries."""
+        return Movable("mount", self.name, f"{self.field}.at", (self.pose.x, self.pose.y))
 
 
 class Axis(Struct, frozen=True):
@@ -275,6 +304,7 @@ class PlacedPulley(Struct, frozen=True):
     """
 
     name: str
+    belt: str
     mount: str
     side: Side
     center: Point

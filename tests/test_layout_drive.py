@@ -391,3 +391,16 @@ def test_a_pulley_on_a_face_s_shaft_sits_where_it_was_measured(told: str) -> Non
     layout = laid(SOUND.replace("pitch_diameter: 71, span: [-50, -30]", f"pitch_diameter: 71, span: {told}"))
     assert layout.belts[0].driver.span == pytest.approx((-50, -30))
     assert layout.belts[0].driver.z == pytest.approx(laid(SOUND).belts[0].driver.z)
+
+
+def test_a_cut_out_too_near_the_screw_of_an_idler_is_told_how_to_keep_clear() -> None:
+    """What places that hole is the idler's own `at`: advice on it must look there, and nothing may fall over."""
+    near = SOUND.replace("driver:", IDLER.replace("-150, 250", "-95, 230").replace("}", ", screw: M10}"), 1)
+    near = near.replace("plate:\n", "plate:\n  cutouts: {slit: {circle: {diameter: 8}, at: [-109, 230]}}\n", 1)
+    layout = laid(near)
+    found = [f for f in platekit.check(layout).findings if {"slit", "drive idler 1 screw"} <= set(f.features)]
+    assert found
+    assert {remedy.field for f in found for remedy in f.remedies} <= {"plate.cutouts.slit.at", "drive.idlers.0.at"}
+    placed = layout.opening("drive idler 1 screw").placed
+    assert placed is not None
+    assert (placed.field, placed.at) == ("drive.idlers.0.at", (-95.0, 230.0))

@@ -375,7 +375,7 @@ def _finds_room(end: ScrewEnd, swing: float, around: list[Solid]) -> bool:
 
 def owner_of(body: Body) -> str:
     """The item a body goes on with: its mount, its pulley, the belt, the guard; `plate` for what is fixed to it."""
-    return body.name.removesuffix(".hub") if body.kind == "pulley" else body.carrier
+    return (body.pulley or body.name) if body.kind == "pulley" else body.carrier
 
 
 def _items(layout: Layout, owned: dict[str, list[Body]]) -> Iterator[_Item]:

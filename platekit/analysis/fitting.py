@@ -189,8 +189,7 @@ def mount_of(layout: Layout, mount: PlacedMount, openings: dict[str, Opening]) -
     if mount.survey is None:
         covariance += hole_scatter("part").position ** 2 * np.eye(len(covariance))
     else:
-        names = tuple(name.removeprefix(f"{mount.name}.") for name in mount.hole_names)
-        block = _measured(mount, names if bore is None else (*names, bore))
+        block = _measured(mount, mount.labels if bore is None else (*mount.labels, bore))
         covariance[: len(block), : len(block)] = block
     cut = _Cut.of(layout, screws[0])
     return JointGroup(tuple(joints), covariance, cut.position, cut.size, cut.printed)
@@ -242,7 +241,8 @@ def _joint(layout: Layout, mount: PlacedMount, opening: Opening) -> Joint:
 def _part_hole(mount: PlacedMount, opening: Opening) -> float | None:
     """The hole in the part, mm, where it is known."""
     if mount.survey is not None:
-        return mount.survey.holes[opening.name.removeprefix(f"{mount.name}.")].diameter
+        assert opening.label is not None
+        return mount.survey.holes[opening.label].diameter
     return None if mount.standard is None else mount.standard.hole
 
 

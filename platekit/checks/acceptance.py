@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit.checks.finding import Advice, Finding
@@ -30,19 +31,21 @@ SAME: Final = 1e-4
 
 def judged(layout: Layout, finding: Finding, acceptable: Acceptable) -> Finding:
     """The finding with the reason of the acceptance that covers it, or with what keeps one from covering it."""
-    why_not = ""
+    why_not = _Shortfall("")
     for acceptance in layout.accepted:
         if not meets(acceptance, finding):
             continue
         why_not = _shortfall(layout, finding, acceptance, acceptable)
-        if not why_not:
+        if not why_not.said:
             return replace(finding, accepted=acceptance.because)
-    if not why_not:
+    if not why_not.said:
         return finding
-    worse = why_not.startswith("accepted at ")
-    message = f"{finding.message}; {why_not}" if worse else finding.message
-    words = f"judge it again, then write `found: {figure(layout, finding)}` in its acceptance" if worse else why_not
-    joined = f"{finding.advice.text}; {'or ' if worse else ''}{words}" if finding.advice else words
+    message, words, link = finding.message, why_not.said, ""
+    if why_not.worse:
+        # It was judged as it was then: that it got worse is news about the plate, and belongs into the sentence.
+        message, link = f"{message}; {why_not.said}", "or "
+        words = f"judge it again, then write `found: {figure(layout, finding)}` in its acceptance"
+    joined = f"{finding.advice.text}; {link}{words}" if finding.advice else words
     return replace(finding, message=message, advice=replace(finding.advice, text=joined))
 
 
@@ -64,29 +67,42 @@ def idle(layout: Layout, found: list[Finding]) -> Iterator[Finding]:
             )
 
 
-def _shortfall(layout: Layout, finding: Finding, acceptance: AcceptedFinding, acceptable: Acceptable) -> str:
-    """Why an acceptance does not cover a finding that it meets; empty if it does."""
+class _Shortfall(Struct, frozen=True):
+    """Why an acceptance does not cover a finding; nothing is `said` if it does. `worse`: the figure got worse since."""
+
+    said: str
+    worse: bool = False
+
+
+def _shortfall(layout: Layout, finding: Finding, acceptance: AcceptedFinding, acceptable: Acceptable) -> _Shortfall:
+    """Why an acceptance does not cover a finding that it meets."""
     if acceptable == "never" or not finding.acceptable:
-        return "this cannot be accepted: such a plate cannot be made, or not be used; take its acceptance out"
+        return _Shortfall(
+            "this cannot be accepted: such a plate cannot be made, or not be used; take its acceptance out"
+        )
     if acceptable == "both" and len(acceptance.features) < min(2, len(finding.features)):
-        return f"to accept it, name both: write `feature: [{', '.join(finding.features[:2])}]` in its acceptance"
+        return _Shortfall(
+            f"to accept it, name both: write `feature: [{', '.join(finding.features[:2])}]` in its acceptance"
+        )
     if acceptance.found is None:
         if finding.level != "stop" or finding.found is None:
-            return ""
-        return f"to accept it as it is, write `found: {figure(layout, finding)}` in its acceptance: what was judged"
+            return _Shortfall("")
+        return _Shortfall(
+            f"to accept it as it is, write `found: {figure(layout, finding)}` in its acceptance: what was judged"
+        )
     if finding.found is None:
-        return "this finding has no figure; take `found` out of its acceptance"
+        return _Shortfall("this finding has no figure; take `found` out of its acceptance")
     unit = layout.spec.unit
     then = _in_its_unit(layout, finding, acceptance.found)
     if then is None:
-        return f"`found` in its acceptance is in another unit; write `found: {figure(layout, finding)}`"
+        return _Shortfall(f"`found` in its acceptance is in another unit; write `found: {figure(layout, finding)}`")
     by_length = finding.unit == "mm"
     slack = SHOWN[unit] * mm_per(unit) if by_length else SAME * abs(finding.found)
     worse = _worse(then, finding.found, finding.needed)
     if worse <= slack + 1e-9:
-        return ""
+        return _Shortfall("")
     words = [show_length(value, unit) if by_length else _with_unit(value, finding.unit) for value in (then, worse)]
-    return f"accepted at {words[0]}, now {figure(layout, finding)}, {words[1]} worse"
+    return _Shortfall(f"accepted at {words[0]}, now {figure(layout, finding)}, {words[1]} worse", worse=True)
 
 
 def _worse(then: float, now: float, needed: float | None) -> float:

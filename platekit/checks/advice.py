@@ -9,7 +9,7 @@ from typing import Any
 from platekit import tables
 from platekit.checks.finding import NO_ADVICE, Advice, FieldValue, Remedy
 from platekit.geometry import Point, Pose, Shape, Swing, distance
-from platekit.placed import SAME_LENGTH, Body, Layout, Opening, PlacedMount
+from platekit.placed import SAME_LENGTH, Body, Layout, Movable, Opening, PlacedMount
 from platekit.units import mm_per, show_length
 
 STEP = {"mm": 0.1, "in": 0.005}
@@ -163,31 +163,25 @@ def apart(moving: Shape, fixed: Shape) -> Callable[[Point], float]:
     return clearance
 
 
-def mover(layout: Layout, thing: Opening | Body) -> str | None:
-    """The field of the spec whose change moves this thing; None when nothing simple does."""
+def mover(layout: Layout, thing: Opening | Body) -> Movable | None:
+    """What must be moved so that this thing moves; None when nothing simple does.
+
+    A hole in a swing's arc is no such thing: where it goes when its mount is moved depends on the pivot as well.
+    """
     if isinstance(thing, Opening):
-        if thing.role == "cutout":
-            return f"{thing.field}.at"
-        if thing.role in ("pivot", "fixing") or len(thing.merged) > 1:
+        # A relief that grew together with others belongs to several bodies at once: moving one leaves the rest.
+        if thing.placed is not None:
+            return None if len(thing.merged) > 1 else thing.placed
+        if thing.role in ("pivot", "fixing", "cutout") or len(thing.merged) > 1:
             return None
-        if thing.role == "relief" and thing.mount is None:
-            return _body_place(layout, thing.field)
         carrier = thing.mount
     else:
         if thing.carrier == "plate":
-            return _body_place(layout, thing.field)
+            return thing.placed
         carrier = thing.carrier
     if carrier not in layout.mounts or isinstance(layout.mounts[carrier].travel, Swing):
         return None
-    return f"mounts.{carrier}.at"
-
-
-def _body_place(layout: Layout, field: str) -> str | None:
-    """The field that says where a body of the spec is; None for a body that the spec does not place by itself."""
-    if not field.startswith("bodies."):
-        return None
-    body = words_at(layout, field)
-    return f"{field}.at" if body.shape is None else f"{field}.shape.at"
+    return layout.mounts[carrier].placed
 
 
 def stays(layout: Layout, thing: Opening | Body, mount: str) -> bool:
@@ -217,46 +211,39 @@ def _carriers(layout: Layout, thing: Opening | Body) -> set[str]:
     return found | ({thing.mount} if thing.mount is not None else set())
 
 
-def which_moves(layout: Layout, a: Opening | Body, b: Opening | Body) -> str | None:
-    """The field to change so that one of two things moves and the other stays; None when neither can.
+def which_moves(layout: Layout, a: Opening | Body, b: Opening | Body) -> Movable | None:
+    """What to move so that one of two things moves and the other stays; None when neither can.
 
     Cut-outs move before bodies on the plate, those before mounts, a later mount before an earlier one: the machine
     usually comes first and stays.
     """
     options = []
     for moving, fixed in ((a, b), (b, a)):
-        field, other = mover(layout, moving), mover(layout, fixed)
-        if field is None or field == other:
+        movable, other = mover(layout, moving), mover(layout, fixed)
+        if movable is None or movable == other:
             continue
-        if field.startswith("mounts.") and not stays(layout, fixed, field.split(".")[1]):
+        if movable.kind == "mount" and not stays(layout, fixed, movable.name):
             continue
-        options.append((reluctance(layout, field), field))
-    return min(options)[1] if options else None
+        options.append(movable)
+    return min(options, key=lambda movable: (reluctance(layout, movable), movable.field), default=None)
 
 
-def reluctance(layout: Layout, field: str) -> int:
-    """How unwillingly a shop would change a field that places something; 0 the least."""
-    if not field.startswith("mounts."):
-        return 0
+def reluctance(layout: Layout, movable: Movable) -> int:
+    """How unwillingly a shop would move something; 0 the least."""
+    if movable.kind != "mount":
+        return 1 if movable.kind == "idler" else 0  # the belt goes round an idler; nothing hangs on the others
     names = list(layout.mounts)
-    return len(names) - names.index(field.split(".")[1])
+    return 1 + len(names) - names.index(movable.name)
 
 
-def moved_remedy(layout: Layout, field: str, move: Point) -> tuple[str, Remedy]:
-    """The sentence and the edit that move what `field` places by `move` (mm)."""
-    x, y = _place(layout, field)
+def moved_remedy(layout: Layout, movable: Movable, move: Point) -> tuple[str, Remedy]:
+    """The sentence and the edit that move something by `move` (mm)."""
+    x, y = movable.at
     new = (in_units(layout, x + move[0]), in_units(layout, y + move[1]))
     unit = mm_per(layout.spec.unit)
-    name = field.removesuffix(".at").removesuffix(".shape").split(".")[-1]
-    return f"move {name} {_way(layout, (new[0] * unit - x, new[1] * unit - y))}", Remedy(field, [*new])
-
-
-def _place(layout: Layout, field: str) -> Point:
-    if field.startswith("mounts."):
-        pose = layout.mounts[field.split(".")[1]].pose
-        return (pose.x, pose.y)
-    at: Point = words_at(layout, field)
-    return at
+    # The sentence tells the move from where it is to the rounded place, not the move that was worked out.
+    way = _way(layout, (new[0] * unit - x, new[1] * unit - y))
+    return f"move {movable.name} {way}", Remedy(movable.field, [*new])
 
 
 def _way(layout: Layout, move: Point) -> str:
@@ -274,17 +261,17 @@ def move_apart(
 
     The pairs are of the same two carriers, so that one move serves them all.
     """
-    field = which_moves(layout, *pairs[0])
-    if field is None:
+    movable = which_moves(layout, *pairs[0])
+    if movable is None:
         return NO_ADVICE
-    if field.startswith("mounts.") and layout.mounts[field.split(".")[1]].belt_angle is not None:
+    if movable.kind == "mount" and layout.mounts[movable.name].belt_angle is not None:
         return NO_ADVICE  # the belt fixes how far off it is; see `moves`, which turns it about the other shaft
-    spaces = [(_space(a), _space(b)) if mover(layout, a) == field else (_space(b), _space(a)) for a, b in pairs]
+    spaces = [(_space(a), _space(b)) if mover(layout, a) == movable else (_space(b), _space(a)) for a, b in pairs]
     clearances = [apart(*pair) for pair in spaces]
     move = shortest_move(lambda by: min(clearance(by) for clearance in clearances), needed + step_mm(layout))
     if move is None:
         return NO_ADVICE
-    sentence, remedy = moved_remedy(layout, field, move)
+    sentence, remedy = moved_remedy(layout, movable, move)
     return Advice(sentence, (remedy,))
 
 

@@ -57,8 +57,8 @@ def blocked(layout: Layout) -> Iterator[Finding]:
 
 def _of_impossible_belts(layout: Layout) -> frozenset[str]:
     """Pulleys and runs of belts that `shaft-along` refuses: they are not where they were laid out."""
-    names = tuple(f"{belt.name}." for belt in layout.belts if belt.impossible)
-    return frozenset(body.name for body in layout.bodies if names and body.name.startswith(names))
+    refused = {belt.name for belt in layout.belts if belt.impossible}
+    return frozenset(body.name for body in layout.bodies if body.belt in refused)
 
 
 def _deep_enough(layout: Layout, side: str | None, depth: float, body: Body) -> bool:
@@ -177,12 +177,13 @@ def _whole(body: Body) -> str:
 def _belts_and_shafts(layout: Layout) -> frozenset[tuple[str, str]]:
     """Each run of a belt with the shafts that it goes round: it lies on their pulleys, wherever these travel."""
     return frozenset(
-        (f"{belt.name}.belt {run}", body.name)
+        (run.name, body.name)
         for belt in layout.belts
         for pulley in belt.pulleys
         for body in layout.bodies
         if on_the_axis(body, pulley)
-        for run in range(1, len(belt.pulleys) + 1)
+        for run in layout.bodies
+        if run.kind == "belt" and run.belt == belt.name
     )
 
 
@@ -333,7 +334,7 @@ def _other_guard(layout: Layout, one: Meeting) -> Iterator[Advice]:
 def _other_belt(layout: Layout, one: Meeting) -> Iterator[Advice]:
     """Where a belt or its pulleys meet something: the belt in another plane, or a longer one."""
     for belt in layout.belts:
-        own = [body.name.startswith(f"{belt.name}.") for body in (one.a, one.b)]
+        own = [body.belt == belt.name for body in (one.a, one.b)]
         carriers = {one.a.carrier, one.b.carrier}
         if all(own) or (any(own) and len(carriers) == 2 and carriers <= {p.mount for p in belt.pulleys}):
             yield from longer_belts(layout, belt)

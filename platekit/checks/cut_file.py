@@ -227,7 +227,7 @@ def _without_a_path(layout: Layout, found: Sequence[Contour]) -> Iterator[Findin
         if contour.kind == "outside" or key not in alike:
             alike[key] = cut_path(contour, capability, direction)
         path = alike[key]
-        names = ("outline",) if contour.kind == "outside" else tuple(contour.name.split(" with "))
+        names = ("outline",) if contour.kind == "outside" else contour.openings
         if path is None and contour.name not in single:
             kerf = capability.kerf.value
             yield _stop(

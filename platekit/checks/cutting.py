@@ -188,10 +188,13 @@ def _wider(layout: Layout, capability: Capability, opening: Opening, passing: fl
     shown = rounded_up(layout, wide)
     if opening.role == "pilot":
         clearance = rounded_up(layout, wide - passing)
-        field = f"{opening.field}.clearance" if opening.field.endswith(".pilot") else None
         return Advice(
             f"give the pilot a clearance of {clearance:g} {layout.spec.unit}",
-            ((Remedy(field, clearance),) if field and layout.mounts[opening.mount or ""].standard is None else ()),
+            (
+                (Remedy(f"{opening.field}.clearance", clearance),)
+                if layout.mounts[opening.mount or ""].standard is None
+                else ()
+            ),
         )
     field = _hole_field(layout, opening)
     key = f" (hole: {shown:g})" if field else ""

@@ -322,8 +322,8 @@ def has_room(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, by: float) 
     """Whether a pulley may go `by` mm along its shaft: nothing is in its way, and a described shaft still holds it."""
     if pulley.drawn.lies:
         return _has_room_lying(layout, belt, pulley, by)
-    own = [body for body in layout.bodies if body.name in (pulley.name, f"{pulley.name}.hub")]
-    others = [body for body in layout.bodies if not body.name.startswith(f"{belt.name}.")]
+    own = [body for body in layout.bodies if body.pulley == pulley.name]
+    others = [body for body in layout.bodies if body.belt != belt.name]
     rims = [rim for rim in own if rim.name == pulley.name]
     shafts = [body for body in others if any(body.carrier == rim.carrier and _through(body, rim) for rim in rims)]
     low, high = layout.plate_z
@@ -346,9 +346,9 @@ def _has_room_lying(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, by: 
     if ends is not None and not (ends[0] - SAME_LENGTH <= low and high <= ends[1] + SAME_LENGTH):
         return False
     pose = Pose(by * pulley.drawn.n[0], by * pulley.drawn.n[1])
-    others = [body for body in layout.bodies if not body.name.startswith(f"{belt.name}.")]
+    others = [body for body in layout.bodies if body.belt != belt.name]
     for one in layout.bodies:
-        if one.name in (pulley.name, f"{pulley.name}.hub"):
+        if one.pulley == pulley.name:
             pieces = tuple(piece.moved(pose) for piece in one.pieces)
             body = replace(one, shape=one.shape.moved(pose), swept=one.swept.moved(pose), pieces=pieces)
             if any(_in_the_way(body, other) for other in others):

@@ -25,7 +25,7 @@ def belt_loop(layout: Layout) -> Iterator[Finding]:
         if belt.drawn.lies:  # said by `not-checked`
             continue
         inside = _inside(belt)
-        runs = [body for body in layout.bodies if body.kind == "belt" and body.name.startswith(f"{belt.name}.belt ")]
+        runs = [body for body in layout.bodies if body.kind == "belt" and body.belt == belt.name]
         if inside is None or not runs:
             continue
         out = _outward(layout, runs)

@@ -364,10 +364,10 @@ def _inward(layout: Layout, opening: Opening, wanted: float) -> Advice | None:
         return edge_distance(opening.shape.moved(Pose(*move)), layout.outline).distance
 
     move = shortest_move(clearance, wanted + step_mm(layout))
-    field = mover(layout, opening)
-    if move is None or field is None:
+    movable = mover(layout, opening)
+    if move is None or movable is None:
         return None
-    sentence, remedy = moved_remedy(layout, field, move)
+    sentence, remedy = moved_remedy(layout, movable, move)
     return Advice(sentence, (remedy,))
 
 

@@ -336,7 +336,7 @@ def _added(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
     late = _after_the_round(mount.own_points)
     names = mount.hole_names[len(mount.hole_names) - late :] if late else ()
     if names:
-        numbers = ", ".join(name.removeprefix(f"{mount.name}.") for name in names)
+        numbers = ", ".join(mount.labels[len(mount.labels) - late :])
         yield Finding(
             rule="new-holes",
             level="warn",

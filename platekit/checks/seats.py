@@ -99,7 +99,7 @@ def rub(layout: Layout) -> Iterator[Finding]:
     for belt in layout.belts:
         if belt.drawn.lies or belt.impossible:  # `over-plate` says it, with another mend
             continue
-        running = [body for body in layout.bodies if body.name.startswith(f"{belt.name}.")]
+        running = [body for body in layout.bodies if body.belt == belt.name]
         near: list[tuple[float, Body]] = []
         for body in running:
             off = max(body.z[0] - high, low - body.z[1])

@@ -161,7 +161,7 @@ def over_plate(layout: Layout) -> Iterator[Finding]:
     for belt in layout.belts:
         if not belt.drawn.lies:
             continue
-        running = [body for body in layout.bodies if body.name.startswith(f"{belt.name}.")]
+        running = [body for body in layout.bodies if body.belt == belt.name]
         near = [(max(body.z[0] - high, low - body.z[1]), body) for body in running if not _clears(layout, body)]
         near = [(off, body) for off, body in near if -SAME_LENGTH <= off < body.gap - SAME_LENGTH]
         if near:

@@ -286,14 +286,14 @@ def _body(
     if row.shaft is not None and _called(name, SHAFT_WORDS):
         if lying is not None and row.shaft_height is not None and abs(lying.height - row.shaft_height) > LENGTH_READING:
             figures = (lying.height, row.shaft_height)
-            yield _of_body(layout, mount, row, name, "is {} above its feet", figures, f"bodies.{name}.lying.height")
+            yield _of_body(layout, mount, row, name, "{} above its feet", figures, f"bodies.{name}.lying.height")
         if body.shape is not None and circle is not None and math.hypot(*body.shape.at) < SHAFT_READING:
             yield from _shaft(layout, mount, row, name, body)
     face = row.face if row.face_shape == "round" and row.hole is not None else None
     if circle is None or face is None or not _called(name, FLANGE_WORDS) or abs(circle.diameter - face) <= FACE_READING:
         return
     figures, key = (circle.diameter, face), f"bodies.{name}.shape.circle.diameter"
-    yield _of_body(layout, mount, row, name, "is {} across", figures, key, level="warn")
+    yield _of_body(layout, mount, row, name, "{} across", figures, key, level="warn")
 
 
 def _called(name: str, wanted: tuple[str, ...]) -> bool:
@@ -315,10 +315,10 @@ def _shaft(
     level: Level = "stop" if layout.spec.model.mounts[mount.name].standard_bodies else "warn"
     if abs(diameter - row.shaft) > SHAFT_READING:
         figures, key = (diameter, row.shaft), f"bodies.{name}.shape.circle.diameter"
-        yield _of_body(layout, mount, row, name, "is {} thick", figures, key, level=level)
+        yield _of_body(layout, mount, row, name, "{} thick", figures, key, level=level)
     if row.shaft_length is not None and abs(length - row.shaft_length) > LENGTH_READING:
         figures, key = (length, row.shaft_length), f"bodies.{name}.span.0"
-        yield _of_body(layout, mount, row, name, "is {} long from the face", figures, key, level=level)
+        yield _of_body(layout, mount, row, name, "{} long from the face", figures, key, sense=-1.0, level=level)
 
 
 def _of_body(
@@ -330,19 +330,20 @@ def _of_body(
     figures: tuple[float, float],
     field: str,
     *,
+    sense: float = 1.0,
     level: Level = "stop",
 ) -> Finding:
+    """A figure of a body beside the standard's, both mm; `sense` is -1 where the spec counts it the other way."""
     found, listed = figures
-    value = -listed if field.endswith(".span.0") else listed
     return _finding(
         layout,
         mount,
-        f"{what.format(say(layout, found))}; {what.format(say(layout, listed)).removeprefix('is ')} is that of "
+        f"is {what.format(say(layout, found))}; {what.format(say(layout, listed))} is that of "
         f"{row.designation}, which {mount.name} is said to be ({row.source})",
         figures,
         advice=f"take the standard's {say(layout, listed)}, or, where it really differs, set "
         f"mounts.{mount.name}.standard_bodies: false and accept this; {_another(row)}",
-        remedy=(field, f"{value:.6g} mm"),
+        remedy=(field, f"{sense * listed:.6g} mm"),
         level=level if _level(row) == "stop" else "warn",
         feature=name,
     )

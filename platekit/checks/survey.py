@@ -347,8 +347,7 @@ def _unchecked(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Fi
 def _loose(layout: Layout, mount: PlacedMount, found: Survey, fit: MountFit) -> Iterator[Finding]:
     from platekit.survey.result import WITHIN_95, ellipse_of
 
-    names = tuple(name.removeprefix(f"{mount.name}.") for name in mount.hole_names)
-    off = {name: WITHIN_95 * ellipse_of(found.block((name,), free=True)).major for name in names}
+    off = {name: WITHIN_95 * ellipse_of(found.block((name,), free=True)).major for name in mount.labels}
     worst = max(off, key=lambda name: round(off[name], 9))
     if off[worst] <= fit.slack:
         return

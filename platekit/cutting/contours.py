@@ -15,19 +15,23 @@ from platekit.placed import Layout
 class Contour(Struct, frozen=True):
     """One closed shape to be cut, at its nominal size, in the plate frame.
 
-    `name` is that of the opening (several, if they are one), or `outside`.
+    `name` is that of the opening (several, if they are one), or `outside`; `openings` are those that became one in it.
     """
 
     name: str
     kind: Literal["inside", "outside"]
     shape: Shape
+    openings: tuple[str, ...] = ()
 
 
 def contours(layout: Layout) -> tuple[Contour, ...]:
     """All that the table goes round, inside first; what is cut small is here as small as it is cut."""
     cuts = [(operations.opening, operations.cut) for operations in operations_of(layout) if operations.cut is not None]
     pieces, inside = cut_out(layout.outline, [shape for _, shape in cuts])
-    found = [Contour(" with ".join(cuts[number][0] for number in one.members), "inside", one.shape) for one in inside]
+    found = []
+    for one in inside:
+        names = tuple(cuts[number][0] for number in one.members)
+        found.append(Contour(" with ".join(names), "inside", one.shape, names))
     for number, piece in enumerate(pieces, start=1):
         found.append(Contour("outside" if len(pieces) == 1 else f"outside, piece {number}", "outside", piece))
     return tuple(found)

@@ -36,7 +36,7 @@ from platekit.laying.runs import Run, located, pulley_of
 from platekit.laying.spans import z_range
 from platekit.placed import Body, PlacedBelt, PlacedPulley, PlateLimits, Side
 from platekit.spec import Spec
-from platekit.spec.drive_words import HubWords, IdlerWords, PulleyWords
+from platekit.spec.drive_words import HubWords, PulleyWords
 from platekit.tables import belts
 
 BELT_POSITIONS = 9
@@ -51,10 +51,7 @@ def placed_belts(spec: Spec, runs: tuple[Run, ...], frames: dict[str, MountFrame
 def _placed(spec: Spec, run: Run, frames: dict[str, MountFrame]) -> PlacedBelt:
     plane = plane_of(spec, run.words, run.field)
     driven, driver = _ends(spec, run, frames, plane)
-    idlers = tuple(
-        _placed_idler(spec, idler, f"{run.name}.idler {index}", f"{run.field}.idlers.{index - 1}", frames, driven)
-        for index, idler in enumerate(run.words.idlers, start=1)
-    )
+    idlers = tuple(_placed_idler(spec, run, index, frames, driven) for index in range(len(run.words.idlers)))
     line = math.atan2(driver.center[1] - driven.center[1], driver.center[0] - driven.center[0])
     adjusted = _adjusted(frames, driver, driven)
     request = replace(
@@ -90,6 +87,7 @@ def _placed_pulley(
     seat = seated(spec, words, field, frame.pose, plane)
     return PlacedPulley(
         name=f"{run.name}.{end}",
+        belt=run.name,
         mount=words.on,
         side=frame.mount.side,
         center=seat.center,
@@ -107,8 +105,9 @@ def _placed_pulley(
 
 
 def _placed_idler(
-    spec: Spec, words: IdlerWords, name: str, field: str, frames: dict[str, MountFrame], driven: PlacedPulley
+    spec: Spec, run: Run, index: int, frames: dict[str, MountFrame], driven: PlacedPulley
 ) -> PlacedPulley:
+    words, field = run.words.idlers[index], f"{run.field}.idlers.{index}"
     frame = frames.get(words.on)
     pose = Pose() if frame is None else frame.pose
     side: Side = "near" if frame is None else frame.mount.side
@@ -117,7 +116,8 @@ def _placed_idler(
     seat = Seated(pose.point(words.at), face, 1.0 if side == "near" else -1.0, None, None)
     travel = None if frame is None else frame.travel
     return PlacedPulley(
-        name=name,
+        name=f"{run.name}.idler {index + 1}",
+        belt=run.name,
         mount=words.on,
         side=side,
         center=seat.center,
@@ -195,7 +195,7 @@ def _screw_head(spec: Spec, size: str, pulley: PlacedPulley, limits: PlateLimits
     far = pulley.plane > -thickness / 2
     z = (-thickness - tall, -thickness) if far else (0.0, tall)
     body = _turning(pulley, f"{pulley.name}.head", wide / 2, z, limits)
-    return replace(body, side="far" if far else "near", gap=0.0)  # it stands on the plate
+    return replace(body, side="far" if far else "near", gap=0.0, pulley=None)  # it stands on the plate
 
 
 def _lies_on(pulley: PlacedPulley) -> Side:
@@ -217,6 +217,8 @@ def _turning(pulley: PlacedPulley, name: str, radius: float, z: tuple[float, flo
         shape, z = pieces[0].silhouette, (pieces[0].low, pieces[0].high)
     return Body(
         name=name,
+        belt=pulley.belt,
+        pulley=pulley.name,
         kind="pulley",
         carrier=pulley.mount,
         side=_lies_on(pulley),
@@ -252,6 +254,7 @@ def _belt_runs(spec: Spec, run: Run, belt: PlacedBelt, limits: PlateLimits) -> I
             gap=limits.gap.value,
             relief=False,
             field=belt.field,
+            belt=belt.name,
             touches=frozenset(touches),
             **_run_space(belt.drawn, shape, swept, (plane - half, plane + half)),
         )

@@ -13,7 +13,7 @@ from platekit.laying.pilots import pilot_of, sunk
 from platekit.laying.shapes import told_at
 from platekit.laying.space import OwnSpace, on_plate, spaces_of, standard_space
 from platekit.laying.spans import z_range
-from platekit.placed import Body, PlateLimits
+from platekit.placed import Body, Movable, PlateLimits
 from platekit.spec import Spec
 from platekit.spec import models as words
 
@@ -36,6 +36,10 @@ def _given(
     if frame is not None:
         pose, travel, standoff, side = frame.pose, frame.travel, frame.mount.standoff, frame.mount.side
     assert side is not None
+    placed = None
+    if frame is None:  # on the plate: its own `at` is all that places it
+        at, where = (body.at, "at") if body.shape is None else (body.shape.at, "shape.at")
+        placed = Movable("body", name, f"{field}.{where}", at)
     thickness = spec.model.plate.thickness
     for space in spaces_of(spec, body, field):
         shape = space.shape.moved(pose)
@@ -56,6 +60,7 @@ def _given(
             standard=body.standard,
             needs=body.needs,
             removable=body.removable,
+            placed=placed,
         )
 
 

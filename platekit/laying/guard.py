@@ -61,7 +61,7 @@ def guard_of(spec: Spec, belts: tuple[PlacedBelt, ...], bodies: tuple[Body, ...]
     if belt.drawn.lies:
         wanted = "leave it out and make the guard by the parts: its band would stand square to the plate"
         raise SpecError((spec.problem("guard", "a guard over a belt whose shafts lie along the plate", wanted),))
-    inside = [body for body in bodies if body.name.startswith(f"{belt.name}.")]
+    inside = [body for body in bodies if body.belt == belt.name]
     outline = hull([body.swept.grown(words.gap) for body in inside])
     outline = disc_loop(outline) if isinstance(outline, Disc) else outline
     side: Side = "near" if belt.driver.plane > 0 else "far"

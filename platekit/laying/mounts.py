@@ -97,10 +97,14 @@ class MountFrame(Struct, frozen=True):
         return tuple(self.pose.point(point) for point in self.own_points)
 
     @property
+    def labels(self) -> tuple[str, ...]:
+        """What the part's holes are called by themselves: as they were measured, else their numbers from 1."""
+        return self.holes.names or tuple(str(number) for number in range(1, len(self.own_points) + 1))
+
+    @property
     def hole_names(self) -> tuple[str, ...]:
-        """What the plate's holes are called: the mount's name, then the hole's own or its number."""
-        own = self.holes.names or tuple(str(number) for number in range(1, len(self.own_points) + 1))
-        return tuple(f"{self.name}.{name}" for name in own)
+        """What the plate's holes are called: the mount's name, then the hole's label."""
+        return tuple(f"{self.name}.{label}" for label in self.labels)
 
 
 def place_mounts(spec: Spec, runs: tuple[Run, ...] = ()) -> dict[str, MountFrame]:

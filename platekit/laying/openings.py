@@ -13,14 +13,14 @@ from platekit.laying.relief import size_of
 from platekit.laying.runs import Run
 from platekit.laying.screws import HoleWanted
 from platekit.laying.shapes import shape_of
-from platekit.placed import Opening, PlateLimits
+from platekit.placed import Movable, Opening, PlateLimits
 from platekit.spec import Spec
 from platekit.spec.models import MAX_HOLES, MAX_RELIEFS
 
 
 def mount_openings(frame: MountFrame, hole: HoleWanted, limits: PlateLimits) -> Iterator[Opening]:
     """The screw holes, the pilot and the pivot of one mount, numbered from 1 in the order of the pattern."""
-    for name, point in zip(frame.hole_names, frame.points, strict=True):
+    for label, name, point in zip(frame.labels, frame.hole_names, frame.points, strict=True):
         shape = sweep(Disc(point, hole.diameter / 2), frame.travel)
         yield Opening(
             name=name,
@@ -31,6 +31,7 @@ def mount_openings(frame: MountFrame, hole: HoleWanted, limits: PlateLimits) -> 
             field=f"{frame.field}.pattern",
             mount=frame.name,
             thread=hole.thread,
+            label=label,
         )
     yield from _pilot(frame, limits)
     yield from _pivot(frame)
@@ -73,7 +74,8 @@ def cutout_openings(spec: Spec) -> Iterator[Opening]:
     for name, given in spec.model.plate.cutouts.items():
         field = f"plate.cutouts.{name}"
         shape = shape_of(spec, given, field)
-        yield Opening(name, "cutout", shape, shape.centroid, size_of(shape), field)
+        placed = Movable("cutout", name, f"{field}.at", given.at)
+        yield Opening(name, "cutout", shape, shape.centroid, size_of(shape), field, placed=placed)
 
 
 def idler_holes(spec: Spec, runs: tuple[Run, ...]) -> Iterator[Opening]:
@@ -82,12 +84,14 @@ def idler_holes(spec: Spec, runs: tuple[Run, ...]) -> Iterator[Opening]:
         for index, idler in enumerate(run.words.idlers):
             if idler.screw is not None:
                 field = f"{run.field}.idlers.{index}.screw"
+                placed = Movable("idler", f"{run.name} idler {index + 1}", f"{run.field}.idlers.{index}.at", idler.at)
                 size = tables.screw(idler.screw).clearance.get("normal")
                 if size is None:
                     wanted = "the tables list no clearance hole for it; choose another size"
                     raise SpecError((spec.problem(field, idler.screw, wanted),))
                 name = f"{run.name} idler {index + 1} screw"
-                yield Opening(name, "cutout", Disc(idler.at, size / 2), idler.at, size, field)
+                shape = Disc(idler.at, size / 2)
+                yield Opening(name, "cutout", shape, idler.at, size, field, placed=placed)
 
 
 def reliefs_within_count(spec: Spec) -> None:

@@ -43,7 +43,7 @@ def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewSt
         pilot=None if register is None else register.diameter,
         pilot_depth=0.0 if register is None else register.depth,
         field=frame.field,
-        hole_names=frame.hole_names,
+        labels=frame.labels,
         new_holes=tuple(f"{frame.name}.{name}" for name in dict.fromkeys(words.new_holes)),
         original=words.original,
         pattern=cast(PatternKind, pattern.choice),

@@ -72,6 +72,7 @@ def _needed(
             field=body.field,
             mount=body.carrier if body.carrier != "plate" else None,
             for_body=body.name,
+            placed=body.placed,
         )
 
 

@@ -14,7 +14,7 @@ from platekit.checks.advice import moved_remedy, mover, reluctance, stays
 from platekit.checks.bodies import may_touch
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.geometry import Point, Pose, distance, edge_distance
-from platekit.placed import Body, Layout, Opening
+from platekit.placed import Body, Layout, Movable, Opening
 from platekit.spec.models import Find, FindByBelt
 from platekit.units import mm_per
 
@@ -39,13 +39,13 @@ def moves_of(layout: Layout, finding: Finding) -> Iterator[Advice]:
 
     Two things that move together, and a part that should stay as it was, have no such advice.
     """
-    fields = {field: None for thing in _things(layout, finding) if (field := mover(layout, thing)) is not None}
-    if len(fields) < 2 and len(finding.features) > 1 and "outline" not in finding.features:
+    movable = {one: None for thing in _things(layout, finding) if (one := mover(layout, thing)) is not None}
+    if len(movable) < 2 and len(finding.features) > 1 and "outline" not in finding.features:
         things = _things(layout, finding)
-        if all(mover(layout, thing) in fields for thing in things):
+        if all(mover(layout, thing) in movable for thing in things):
             return
-    for field in sorted(fields, key=lambda field: (reluctance(layout, field), field)):
-        yield from _places(layout, field, finding)
+    for one in sorted(movable, key=lambda one: (reluctance(layout, one), one.field)):
+        yield from _places(layout, one, finding)
 
 
 def _things(layout: Layout, finding: Finding) -> list[Opening | Body]:
@@ -53,19 +53,20 @@ def _things(layout: Layout, finding: Finding) -> list[Opening | Body]:
     return [*named, *(one for one in layout.openings if one.name in finding.features)]
 
 
-def _places(layout: Layout, field: str, finding: Finding) -> Iterator[Advice]:
-    if not field.startswith("mounts."):
-        yield from _of_a_body(layout, field) if field.startswith("bodies.") else _of_a_cutout(layout, field)
-        return
-    name = field.split(".")[1]
-    mount = layout.mounts[name]
-    others = [thing for thing in _things(layout, finding) if mover(layout, thing) != field]
-    if mount.original or not all(stays(layout, thing, name) for thing in others):
-        return
-    if mount.belt_angle is not None:
-        yield from _round_the_shaft(layout, name)
-    else:
-        yield from _off_its_place(layout, name)
+def _places(layout: Layout, movable: Movable, finding: Finding) -> Iterator[Advice]:
+    if movable.kind == "body":
+        yield from _of_a_body(layout, movable)
+    elif movable.kind == "cutout":
+        yield from _of_a_cutout(layout, movable)
+    elif movable.kind == "mount":  # where an idler may be is for the belt to say
+        mount = layout.mounts[movable.name]
+        others = [thing for thing in _things(layout, finding) if mover(layout, thing) != movable]
+        if mount.original or not all(stays(layout, thing, mount.name) for thing in others):
+            return
+        if mount.belt_angle is not None:
+            yield from _round_the_shaft(layout, mount.name)
+        else:
+            yield from _off_its_place(layout, mount.name)
 
 
 def _round_the_shaft(layout: Layout, name: str) -> Iterator[Advice]:
@@ -108,7 +109,7 @@ def _off_its_place(layout: Layout, name: str) -> Iterator[Advice]:
         passed = _passed(layout, name, find, some)
         free = [spot for spot, good in zip(some, passed, strict=True) if good]
         for x, y in _apart(free, lambda spot: math.hypot(spot[0] - pose.x, spot[1] - pose.y)):
-            sentence, remedy = moved_remedy(layout, f"mounts.{name}.at", (x - pose.x, y - pose.y))
+            sentence, remedy = moved_remedy(layout, layout.mounts[name].placed, (x - pose.x, y - pose.y))
             yield Advice(sentence, (remedy,))
 
 
@@ -144,9 +145,9 @@ def _apart(found: list[_Place], far: Callable[[_Place], float]) -> Iterator[_Pla
         least, count = FARTHER * far(one), count + 1
 
 
-def _of_a_body(layout: Layout, field: str) -> Iterator[Advice]:
+def _of_a_body(layout: Layout, movable: Movable) -> Iterator[Advice]:
     """The places round a body's own on the plate where it keeps its gap to all the others beside it."""
-    own = next((body for body in layout.bodies if field.startswith(f"{body.field}.")), None)
+    own = next((body for body in layout.bodies if body.placed == movable), None)
     if own is None:
         return
     beside = [
@@ -159,12 +160,12 @@ def _of_a_body(layout: Layout, field: str) -> Iterator[Advice]:
         shape = own.swept.moved(Pose(*move))
         return all(distance(shape, other).distance >= gap for other, gap in beside)
 
-    yield from _nearest_free(layout, field, free)
+    yield from _nearest_free(layout, movable, free)
 
 
-def _of_a_cutout(layout: Layout, field: str) -> Iterator[Advice]:
+def _of_a_cutout(layout: Layout, movable: Movable) -> Iterator[Advice]:
     """The places round a cut-out's own where it is clear of the other openings and of the outside."""
-    own = next((opening for opening in layout.openings if f"{opening.field}.at" == field), None)
+    own = next((opening for opening in layout.openings if opening.placed == movable), None)
     if own is None:
         return
     web = layout.limits.web.value
@@ -176,15 +177,15 @@ def _of_a_cutout(layout: Layout, field: str) -> Iterator[Advice]:
         inside = wrapped or edge_distance(shape, layout.outline).distance >= web
         return inside and all(distance(shape, other).distance >= web for other in others)
 
-    yield from _nearest_free(layout, field, free)
+    yield from _nearest_free(layout, movable, free)
 
 
-def _nearest_free(layout: Layout, field: str, free: Callable[[Point], bool]) -> Iterator[Advice]:
+def _nearest_free(layout: Layout, movable: Movable, free: Callable[[Point], bool]) -> Iterator[Advice]:
     """The nearest move that is free, in steps as a spec would have them."""
     step = mm_per(layout.spec.unit) / 100
     ways = [(math.cos(way * math.tau / WAYS), math.sin(way * math.tau / WAYS)) for way in range(WAYS)]
     moves = ((round(r * x / step) * step, round(r * y / step) * step) for r in RADII for x, y in ways)
     found = next((move for move in moves if free(move)), None)
     if found is not None:
-        sentence, remedy = moved_remedy(layout, field, found)
+        sentence, remedy = moved_remedy(layout, movable, found)
         yield Advice(sentence, (remedy,))

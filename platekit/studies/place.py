@@ -391,8 +391,9 @@ class _Job:
     def _about(self, layout: Layout, finding: Finding) -> bool:
         """Whether a stop has to do with the mount that is being placed."""
         name = self.space.name
-        carried = {body.name for body in layout.bodies if body.carrier == name}
-        return any(one in carried or one == name or one.startswith(f"{name}.") for one in finding.features)
+        bodies = {one for body in layout.bodies if body.carrier == name for one in (body.name, body.screw)}
+        openings = {opening.name for opening in layout.openings if opening.mount == name}
+        return not {name, *bodies, *openings}.isdisjoint(finding.features)
 
     def anywhere(self) -> tuple[str, ...]:
         """The stops that all poses checked had in the same words and that are not about the mount."""

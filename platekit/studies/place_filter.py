@@ -15,6 +15,7 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
+from platekit.checks.bodies import may_touch
 from platekit.checks.openings import edge_figures, web_needed
 from platekit.cutting.heads import seats
 from platekit.geometry import Disc, Pose
@@ -34,7 +35,7 @@ MOVING_ROLES: Final = frozenset({"screw", "pilot"})
 FIXED_ROLES: Final = frozenset({"screw", "pilot", "pivot", "cutout", "fixing"})
 
 
-class Question(Struct, frozen=True):
+class RequiredClearance(Struct, frozen=True):
     """Whether two things keep `needed` (mm) between them; `fixed` is an outline to stay in where `inside`."""
 
     rule: str
@@ -63,7 +64,7 @@ class Question(Struct, frozen=True):
 class Filter(Struct, frozen=True):
     """The questions of one side."""
 
-    questions: tuple[Question, ...]
+    questions: tuple[RequiredClearance, ...]
 
     def sorted_by(self, at: Poses) -> Filter:
         """The same questions, those first that stop most of a sample of the poses."""
@@ -107,7 +108,7 @@ def sample(count: int) -> NDArray[np.intp]:
     return np.unique(np.linspace(0, count - 1, min(count, SAMPLE)).astype(np.intp))
 
 
-def _stopped(question: Question, at: Poses) -> Flags:
+def _stopped(question: RequiredClearance, at: Poses) -> Flags:
     return np.asarray(question.spare(at) < -SAME_LENGTH)
 
 
@@ -155,7 +156,7 @@ def _travels_by_belt(mount: words.MountWords) -> bool:
     return "auto" in (take.swing.install, take.swing.tension)
 
 
-def _clashes(space: SearchSpace, layout: Layout) -> Iterator[Question]:
+def _clashes(space: SearchSpace, layout: Layout) -> Iterator[RequiredClearance]:
     stay = staying(space)
     back = layout.mounts[space.name].pose.inverse()
     prisms = [body for body in layout.bodies if not body.pieces]
@@ -164,8 +165,10 @@ def _clashes(space: SearchSpace, layout: Layout) -> Iterator[Question]:
     for a, core in moving:
         for b, other in fixed:
             needed = _room_needed(a, b)
-            if needed is not None and not _meant_to_touch(a, b):
-                yield Question("clash", f"{_part(a)} against {_part(b)}", (a.name, b.name), core, other, needed)
+            if needed is not None and not may_touch(a, b):
+                yield RequiredClearance(
+                    "clash", f"{_part(a)} against {_part(b)}", (a.name, b.name), core, other, needed
+                )
 
 
 def _room_needed(a: Body, b: Body) -> float | None:
@@ -177,20 +180,12 @@ def _room_needed(a: Body, b: Body) -> float | None:
     return gap if apart <= 0 else (gap**2 - apart**2) ** 0.5
 
 
-def _meant_to_touch(a: Body, b: Body) -> bool:
-    return _names(b.name, a.touches) or _names(a.name, b.touches)
-
-
-def _names(name: str, touches: frozenset[str]) -> bool:
-    return any(name == other or name.startswith(f"{other}.") for other in touches)
-
-
 def _part(body: Body) -> str:
     """What a shop would name: the screw instead of its head and washer."""
     return body.screw or body.name
 
 
-def _webs(space: SearchSpace, layout: Layout) -> Iterator[Question]:
+def _webs(space: SearchSpace, layout: Layout) -> Iterator[RequiredClearance]:
     stay = staying(space)
     back = layout.mounts[space.name].pose.inverse()
     moving = [(o, core_of(_nominal(o).moved(back))) for o in _moving_openings(space, layout)]
@@ -202,13 +197,13 @@ def _webs(space: SearchSpace, layout: Layout) -> Iterator[Question]:
     for a, core in moving:
         for b, other in fixed:
             names = (a.name, b.name)
-            yield Question("web", f"{a.name} against {b.name}", names, core, other, web_needed(layout, a, b))
+            yield RequiredClearance("web", f"{a.name} against {b.name}", names, core, other, web_needed(layout, a, b))
     yield from _seats(layout, moving, fixed, back)
 
 
 def _seats(
     layout: Layout, moving: list[tuple[Opening, Core]], fixed: list[tuple[Opening, Core]], back: Pose
-) -> Iterator[Question]:
+) -> Iterator[RequiredClearance]:
     """The same with the mouths of heads' seats: against holes, and against each other in one face."""
     sunk = seats(layout)
     if not sunk:
@@ -220,11 +215,11 @@ def _seats(
         for b, other in fixed:
             names, what = (a.name, b.name), f"{a.name} against {b.name}"
             if a.name in wide:
-                yield Question("web", what, names, wide[a.name], other, needed)
+                yield RequiredClearance("web", what, names, wide[a.name], other, needed)
             if b.name in mouths:
-                yield Question("web", what, names, core, mouths[b.name], needed)
+                yield RequiredClearance("web", what, names, core, mouths[b.name], needed)
             if a.name in wide and b.name in mouths and sunk[a.name].side == sunk[b.name].side:
-                yield Question("web", what, names, wide[a.name], mouths[b.name], needed)
+                yield RequiredClearance("web", what, names, wide[a.name], mouths[b.name], needed)
 
 
 def _moving_openings(space: SearchSpace, layout: Layout) -> list[Opening]:
@@ -236,7 +231,7 @@ def _nominal(opening: Opening) -> Disc:
     return Disc(opening.center, opening.size / 2)
 
 
-def _edges(space: SearchSpace, layout: Layout) -> Iterator[Question]:
+def _edges(space: SearchSpace, layout: Layout) -> Iterator[RequiredClearance]:
     if layout.wrapped:
         return
     sunk = seats(layout)
@@ -253,4 +248,4 @@ def _edges(space: SearchSpace, layout: Layout) -> Iterator[Question]:
             room = max(
                 room, seat_web(layout.limits, layout.thickness) + (sunk[opening.name].diameter - opening.size) / 2
             )
-        yield Question("edge", f"{opening.name} against the outline", names, core, outline, room, inside=True)
+        yield RequiredClearance("edge", f"{opening.name} against the outline", names, core, outline, room, inside=True)

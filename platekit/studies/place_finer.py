@@ -20,7 +20,7 @@ from msgspec import Struct
 
 from platekit.geometry.poses import Core, Flags, Numbers, Poses, convex_pieces, depths, poses
 from platekit.placed import SAME_LENGTH, Side
-from platekit.studies.place_filter import Filter, Question
+from platekit.studies.place_filter import Filter, RequiredClearance
 from platekit.studies.place_space import TENTHS, SearchSpace, Spots, poses_of, shafts_of
 
 MOST_CELLS: Final = 12_000
@@ -48,7 +48,7 @@ class Level(Struct, frozen=True):
 class _Asked(Struct, frozen=True):
     """A question with the convex pieces of its two outlines, and how far its moving part reaches from its pivot."""
 
-    question: Question
+    question: RequiredClearance
     moving: tuple[Core, ...]
     fixed: tuple[Core, ...]
     arm: float
@@ -81,7 +81,7 @@ def finer(space: SearchSpace, side: Side, questions: Filter) -> Iterator[Level]:
         yield Level(np.unique(spots[good], axis=0), len(spots), fine, float(step[2]) / TENTHS, whole)
 
 
-def _asked(space: SearchSpace, question: Question) -> _Asked:
+def _asked(space: SearchSpace, question: RequiredClearance) -> _Asked:
     pivot = np.asarray(space.pulley if space.by_belt and space.pulley is not None else (0.0, 0.0))
     arm = float(np.hypot(*(question.moving.a - pivot).T).max())
     if question.inside:
