@@ -92,11 +92,15 @@ _TIME_S: Final[dict[str, float]] = {
     **dict.fromkeys(("min", "minute", "minutes"), 60.0),
 }
 
+# What text carries that was not typed in a plain editor: curly quotes and primes, the true minus, hard blanks,
+# fractions as one sign.
 _SIGNS: Final = str.maketrans(
     {"”": '"', "“": '"', "″": '"', "’": "'", "‘": "'", "′": "'", "−": "-", "‑": "-", "⁄": "/", "μ": "µ"}
     | {"\u00a0": " ", "\u2009": " ", "\u202f": " "}
     | {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8"}
 )
+# Digits are bounded everywhere: a pattern with an open count could be made to run for minutes, and no caliper reads
+# sixteen of them.
 _DECIMAL: Final = r"(?:\d{1,15}(?:\.\d{0,20})?|\.\d{1,20})(?:[eE][+-]?\d{1,2})?"
 _FRACTION: Final = r"\d{1,6}\s*/\s*\d{1,6}"
 _FIGURE: Final = rf"(?:\d{{1,6}}(?:-|\s+){_FRACTION}|{_FRACTION}|{_DECIMAL})"
@@ -142,6 +146,7 @@ def length(value: object, unit: Unit) -> float:
     if isinstance(value, str):
         return _length_of_text(value, unit)
     figure = _bare_number(value, f"give a length, such as 10, {_example(unit)}")
+    # 25.4 as 127/5: multiplied before it is divided, 1.5 in is 38.1 mm to the last digit.
     result = figure * 127 / 5 if unit == "in" else float(figure)
     return _length_within(result, value)
 
@@ -185,7 +190,7 @@ def angle(value: object) -> float:
 
 
 def speed_rpm(value: object) -> float:
-    """The speed of turning in revolutions a minute, from text as `1740 rpm`, `29 rev/s` or `180 rad/s`.
+    """The speed of turning in revolutions a minute (rpm), from text as `1740 rpm`, `29 rev/s` or `180 rad/s`.
 
     >>> speed_rpm("29 rev/s")
     1740.0
@@ -194,7 +199,7 @@ def speed_rpm(value: object) -> float:
 
 
 def frequency_hz(value: object) -> float:
-    """The frequency in hertz, from text as `60 Hz`.
+    """The frequency in hertz (Hz), from text as `60 Hz`.
 
     >>> frequency_hz("60 Hz")
     60.0
@@ -203,7 +208,7 @@ def frequency_hz(value: object) -> float:
 
 
 def power_w(value: object) -> float:
-    """The power in watts, from text as `0.75 kW`, `550 W` or `1 HP` (550 ft lbf/s; published: NIST SP 811).
+    """The power in watts (W), from text as `0.75 kW`, `550 W` or `1 HP` (550 ft lbf/s; published: NIST SP 811).
 
     >>> power_w("0.75 kW"), round(power_w("1 HP"), 3)
     (750.0, 745.7)
@@ -230,7 +235,7 @@ def density(value: object) -> float:
 
 
 def mass_kg(value: object) -> float:
-    """The mass in kilograms, from text as `14 kg`, `850 g` or `31 lb`.
+    """The mass in kilograms (kg), from text as `14 kg`, `850 g` or `31 lb`.
 
     >>> mass_kg("14 kg"), round(mass_kg("31 lb"), 3)
     (14.0, 14.061)
@@ -239,7 +244,7 @@ def mass_kg(value: object) -> float:
 
 
 def torque_nm(value: object) -> float:
-    """The torque in newton metres, from text as `12 Nm`, `8 lbf ft` or `40 lbf in`.
+    """The torque in newton metres (Nm), from text as `12 Nm`, `8 lbf ft` or `40 lbf in`.
 
     >>> torque_nm("12 Nm"), round(torque_nm("1 lbf ft"), 4)
     (12.0, 1.3558)
@@ -273,12 +278,14 @@ def show_length(mm: float, unit: Unit, digits: int | None = None) -> str:
     >>> show_length(9.2, "mm"), show_length(9.2, "in"), show_length(38.1, "in", 2)
     ('9.2 mm', '0.362 in', '1.50 in')
     """
+    # Away from zero on both sides, so that what is mirrored reads the same but for its sign.
     figure = mm / INCH if unit == "in" else mm
     figure += math.copysign(NOISE, figure)
     if digits is not None:
         text = f"{figure:.{digits}f}"
     else:
         text = f"{figure:.{3 if unit == 'in' else 2}f}".rstrip("0").rstrip(".")
+    # What rounds to nothing has no sign.
     if text.startswith("-") and not text.strip("-0."):
         text = text[1:]
     return f"{text} {unit}"
@@ -362,6 +369,9 @@ def _within(result: float, value: object, limit: float, wanted: str) -> float:
 
 def _cleaned(value: str, wanted: str) -> str:
     """The text with its typographic signs made plain; refuses what cannot be a quantity at all."""
+    # Text from web pages and word processors carries curly quotes for inches and fractions as one sign: these are
+    # taken. A decimal comma is refused although it could be guessed: 1,250 is one metre in one shop, a millimetre and
+    # a quarter in another. Long text is not looked at, so that no pattern below ever runs over a whole file.
     if len(value) > MAX_TEXT or not value.strip():
         raise UnitError(shown(value), wanted)
     text = value.translate(_SIGNS).strip()
@@ -372,8 +382,13 @@ def _cleaned(value: str, wanted: str) -> str:
 
 
 def _length_of_text(value: str, unit: Unit) -> float:
+    """The length in mm of text with a unit in it; raises UnitError as `length` says.
+
+    A fraction is kept exact up to the last step, so that 5-7/8 in is the float64 nearest to it.
+    """
     wanted = f"give a length, such as 10, {_example(unit)}"
     text = _cleaned(value, wanted)
+    # Feet and inches first: 1' 2-1/2" would otherwise be a figure with a strange unit.
     joined = _FEET_INCHES.fullmatch(text)
     if joined is not None:
         inches = int(joined["feet"]) * 12 + _figure(joined["inches"], value)
@@ -383,6 +398,8 @@ def _length_of_text(value: str, unit: Unit) -> float:
     if parts is None:
         raise UnitError(shown(value), wanted)
     name = _unit_name(parts["unit"])
+    # A number in quotes: whoever writes quotes may have meant inches, whoever leaves them off gets the spec's unit.
+    # So it is not taken for either.
     if not name:
         figure = text.lstrip("+")
         if "/" in figure:
@@ -402,6 +419,7 @@ def _length_of_text(value: str, unit: Unit) -> float:
 
 
 def _unit_name(given: str | None) -> str:
+    # Two single quotes are typed for one double quote; case carries no meaning (HP, hp, KW).
     name = (given or "").strip()
     return '"' if name == "''" else name.lower()
 
@@ -410,6 +428,7 @@ def _figure(text: str, value: str) -> Fraction:
     """The figure in front of a unit, exactly."""
     if "/" not in text:
         return Fraction(text)
+    # Whole and fraction are parted by a dash or blanks between digits, after blanks round the stroke are gone.
     *whole, fraction = re.split(r"(?<=\d)(?:-|\s+)(?=\d)", re.sub(r"\s*/\s*", "/", text))
     over, under = (int(part) for part in fraction.split("/"))
     if under == 0:

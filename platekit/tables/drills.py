@@ -26,10 +26,14 @@ def drills(system: System) -> tuple[Drill, ...]:
     if system not in SYSTEMS:
         raise LookupFailed(f"found {system!r} for a system of drills", SYSTEMS, wanted=f"use {listed(SYSTEMS)}")
     rows = read(f"drill_{system}.csv")
+    # Series overlap where the steps change (10 mm ends one and begins the next): by diameter, each drill is there once.
     if system == "metric":
-        found = {drill.diameter: drill for row in rows for drill in _metric(row)}
+        sizes = [(row, size) for row in rows for size in _steps(row, "mm")]
+        found = {float(mm): Drill(f"{float(mm):g} mm", float(mm), system, row.source) for row, mm in sizes}
     elif system == "fraction":
-        found = {drill.diameter: drill for row in rows for drill in _fractions(row)}
+        sizes = [(row, size) for row in rows for size in _steps(row, "in")]
+        marked = [Drill(fraction_name(inch), in_mm(float(inch), "in"), system, row.source) for row, inch in sizes]
+        found = {drill.diameter: drill for drill in marked}
     else:
         found = {
             row.need("diameter"): Drill(row.text("name"), row.need("diameter"), system, row.source) for row in rows
@@ -39,23 +43,13 @@ def drills(system: System) -> tuple[Drill, ...]:
 
 def _steps(row: Row, unit: str) -> Iterable[Fraction]:
     """The exact diameters of a row, in the unit printed."""
-    first, last, step = (_exact(row.text(f"{column}_{unit}")) for column in ("first", "last", "step"))
+    # Fractions add up exactly; a hundred steps of 0.1 as floats would end beside 10 mm and lose the last drill.
+    exact = []
+    for column in ("first", "last", "step"):
+        whole, dash, part = row.text(f"{column}_{unit}").rpartition("-")
+        exact.append((Fraction(whole) if dash else Fraction(0)) + Fraction(part))
+    first, last, step = exact
     return (first + n * step for n in range(int((last - first) / step) + 1))
-
-
-def _exact(text: str) -> Fraction:
-    whole, dash, part = text.rpartition("-")
-    return (Fraction(whole) if dash else Fraction(0)) + Fraction(part)
-
-
-def _metric(row: Row) -> Iterable[Drill]:
-    for size in _steps(row, "mm"):
-        yield Drill(f"{float(size):g} mm", float(size), "metric", row.source)
-
-
-def _fractions(row: Row) -> Iterable[Drill]:
-    for size in _steps(row, "in"):
-        yield Drill(fraction_name(size), in_mm(float(size), "in"), "fraction", row.source)
 
 
 def fraction_name(size: Fraction) -> str:
@@ -75,6 +69,8 @@ def drill(name: str) -> Drill:
 
     Raises LookupFailed when no stock drill is called so; its `nearest` are the drills next to that size.
     """
+    # What is written tells the system: #7 is a number, F a letter, 13/32 or anything in inches a fraction; a bare
+    # figure is metric, whatever the shop, since inch drills are never called by decimals.
     text = re.sub(r"^NO\.? ?", "#", name.strip().upper())
     system: System = "metric"
     if text.startswith("#"):
@@ -88,11 +84,8 @@ def drill(name: str) -> Drill:
     for candidate in drills(system):
         if candidate.name == text:
             return candidate
-    return _by_size(name, text, system)
-
-
-def _by_size(name: str, text: str, system: System) -> Drill:
-    """The drill that has the size written (`7.0` for 7 mm), or the failure with its neighbours."""
+    # Not by its name, then by its size: `7.0` is 7 mm. What is neither has its neighbours named, by likeness of the
+    # name or by size.
     known = drills(system)
     try:
         value = plain_number(text.removesuffix(" mm")) * (INCH if system == "fraction" else 1.0)
@@ -116,6 +109,7 @@ def nearest_drill(diameter: float, at_or_above: bool = True, systems: Iterable[S
     >>> nearest_drill(10.2, systems=("fraction",)).name
     '13/32'
     """
+    # A drill within _NEAR of the size asked for is that size: the shift keeps it in, on either side.
     pool = sorted((d for system in systems for d in drills(system)), key=lambda candidate: candidate.diameter)
     sizes = [candidate.diameter for candidate in pool]
     place = bisect_left(sizes, diameter - _NEAR) if at_or_above else bisect_left(sizes, diameter + _NEAR) - 1

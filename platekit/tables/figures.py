@@ -26,14 +26,90 @@ def as_json(name: str) -> dict[str, Value]:
 
 
 def figures_of(thing: Found) -> dict[str, Value]:
-    """The figures of something already looked up."""
+    """The figures of something already looked up, under keys that carry their unit."""
+    # The keys are what programs of others rely on: they stay, whatever the fields behind them are called.
     if isinstance(thing, StandardMount):
-        return _mount(thing)
+        return _kept(
+            {
+                "designation": thing.designation,
+                "family": thing.family,
+                "holes": thing.holes,
+                "bolt_circle_mm": thing.bolt_circle,
+                "width_mm": thing.width,
+                "height_mm": thing.height,
+                "pilot_mm": thing.pilot,
+                "pilot_depth_mm": thing.pilot_depth,
+                "face_mm": thing.face,
+                "screw": thing.screw,
+                "hole_mm": thing.hole,
+                "thread_depth_mm": thing.thread_depth,
+                "shaft_mm": thing.shaft,
+                "shaft_length_mm": thing.shaft_length,
+                "shaft_height_mm": thing.shaft_height,
+                "editions": list(thing.editions) or None,
+                "notes": list(thing.notes) or None,
+            },
+            thing.source,
+        )
     if isinstance(thing, Screw):
-        return _screw(thing)
+        return _kept(
+            {
+                "designation": thing.size,
+                "family": f"{thing.system} screw, {thing.series} thread",
+                "diameter_mm": thing.diameter,
+                "pitch_mm": thing.pitch,
+                "stress_area_mm2": thing.stress_area,
+                "clearance_mm": {fit: round(hole, _DECIMALS) for fit, hole in thing.clearance.items()},
+                "tap_drill_mm": thing.tap_drill,
+                "tap_drill": thing.tap_drill_name,
+                "thread_percent": thing.thread_percent,
+                "across_flats_mm": thing.hex_across_flats,
+                "across_corners_mm": thing.hex_across_corners,
+                "head_height_mm": thing.hex_head_height,
+                "wrench_outer_mm": thing.wrench_outer,
+                "socket_head_mm": thing.socket_head_diameter,
+                "socket_head_height_mm": thing.socket_head_height,
+                "countersunk_head_mm": thing.countersunk_head_diameter,
+                "countersunk_head_height_mm": thing.countersunk_head_height,
+                "nut_across_flats_mm": thing.nut_across_flats,
+                "nut_height_mm": thing.nut_height,
+                "washer_mm": thing.washer_outer,
+                "washer_thickness_mm": thing.washer_thickness,
+                "large_washer_mm": thing.large_washer_outer,
+                "stock_lengths_mm": [round(length, _DECIMALS) for length in thing.stock_lengths] or None,
+            },
+            thing.sources[0][1],
+        )
     if isinstance(thing, Material):
-        return _material(thing)
-    return _small(thing)
+        return _kept(
+            {
+                "designation": thing.name,
+                "family": "material",
+                "density_kg_m3": thing.density,
+                "modulus_n_mm2": thing.modulus,
+                "yield_n_mm2": thing.yield_strength,
+                "poisson": thing.poisson,
+                "aliases": list(thing.aliases) or None,
+            },
+            thing.source,
+        )
+    if isinstance(thing, Drill):
+        return _kept(
+            {"designation": thing.name, "family": f"{thing.system} drill", "diameter_mm": thing.diameter}, thing.source
+        )
+    if isinstance(thing, SheetGauge):
+        return _kept(
+            {"designation": thing.name, "family": "sheet gauge", "thickness_mm": thing.thickness}, thing.source
+        )
+    assert isinstance(thing, FitLimits)
+    figures: dict[str, Value | None] = {
+        "designation": thing.name,
+        "family": "ISO 286 fit",
+        "size_mm": thing.size,
+        "lower_mm": thing.limits.lower,
+        "upper_mm": thing.limits.upper,
+    }
+    return _kept(figures, thing.source)
 
 
 def names_held() -> dict[str, dict[str, list[str]]]:
@@ -67,98 +143,6 @@ def candidate_figures(candidate: StandardCandidate) -> dict[str, object]:
             for pair in candidate.differences
         ],
     }
-
-
-def _mount(found: StandardMount) -> dict[str, Value]:
-    return _kept(
-        {
-            "designation": found.designation,
-            "family": found.family,
-            "holes": found.holes,
-            "bolt_circle_mm": found.bolt_circle,
-            "width_mm": found.width,
-            "height_mm": found.height,
-            "pilot_mm": found.pilot,
-            "pilot_depth_mm": found.pilot_depth,
-            "face_mm": found.face,
-            "screw": found.screw,
-            "hole_mm": found.hole,
-            "thread_depth_mm": found.thread_depth,
-            "shaft_mm": found.shaft,
-            "shaft_length_mm": found.shaft_length,
-            "shaft_height_mm": found.shaft_height,
-            "editions": list(found.editions) or None,
-            "notes": list(found.notes) or None,
-        },
-        found.source,
-    )
-
-
-def _screw(found: Screw) -> dict[str, Value]:
-    return _kept(
-        {
-            "designation": found.size,
-            "family": f"{found.system} screw, {found.series} thread",
-            "diameter_mm": found.diameter,
-            "pitch_mm": found.pitch,
-            "stress_area_mm2": found.stress_area,
-            "clearance_mm": {fit: round(hole, _DECIMALS) for fit, hole in found.clearance.items()},
-            "tap_drill_mm": found.tap_drill,
-            "tap_drill": found.tap_drill_name,
-            "thread_percent": found.thread_percent,
-            "across_flats_mm": found.hex_across_flats,
-            "across_corners_mm": found.hex_across_corners,
-            "head_height_mm": found.hex_head_height,
-            "wrench_outer_mm": found.wrench_outer,
-            "socket_head_mm": found.socket_head_diameter,
-            "socket_head_height_mm": found.socket_head_height,
-            "countersunk_head_mm": found.countersunk_head_diameter,
-            "countersunk_head_height_mm": found.countersunk_head_height,
-            "nut_across_flats_mm": found.nut_across_flats,
-            "nut_height_mm": found.nut_height,
-            "washer_mm": found.washer_outer,
-            "washer_thickness_mm": found.washer_thickness,
-            "large_washer_mm": found.large_washer_outer,
-            "stock_lengths_mm": [round(length, _DECIMALS) for length in found.stock_lengths] or None,
-        },
-        found.sources[0][1],
-    )
-
-
-def _material(found: Material) -> dict[str, Value]:
-    return _kept(
-        {
-            "designation": found.name,
-            "family": "material",
-            "density_kg_m3": found.density,
-            "modulus_n_mm2": found.modulus,
-            "yield_n_mm2": found.yield_strength,
-            "poisson": found.poisson,
-            "aliases": list(found.aliases) or None,
-        },
-        found.source,
-    )
-
-
-def _small(found: Found) -> dict[str, Value]:
-    """A drill, a sheet gauge, a fit."""
-    if isinstance(found, Drill):
-        return _kept(
-            {"designation": found.name, "family": f"{found.system} drill", "diameter_mm": found.diameter}, found.source
-        )
-    if isinstance(found, SheetGauge):
-        return _kept(
-            {"designation": found.name, "family": "sheet gauge", "thickness_mm": found.thickness}, found.source
-        )
-    assert isinstance(found, FitLimits)
-    figures: dict[str, Value | None] = {
-        "designation": found.name,
-        "family": "ISO 286 fit",
-        "size_mm": found.size,
-        "lower_mm": found.limits.lower,
-        "upper_mm": found.limits.upper,
-    }
-    return _kept(figures, found.source)
 
 
 def _kept(figures: dict[str, Value | None], source: Source) -> dict[str, Value]:

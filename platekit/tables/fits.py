@@ -15,6 +15,9 @@ from platekit.tables.values import LimitDeviations
 
 _GRADES = "iso_286_grades.csv"
 _DEVIATIONS = "iso_286_deviations.csv"
+# ISO 286-1 fixes for each letter the deviation nearest to the nominal size; the other one is the width of the grade
+# away from it. Shafts a to h lie below the nominal size and are fixed above, k to zc lie over it and are fixed below;
+# holes mirror shafts of the same letter, so the tables hold shafts only, with a few exceptions that this file adds.
 _BELOW = ("d", "e", "f", "g", "h")  # shafts whose upper deviation is tabulated
 _ABOVE = ("m", "n", "p")  # shafts whose lower deviation holds for every grade
 _K_GRADES = range(4, 8)  # ISO 286-1: outside of these the deviation of k is zero
@@ -34,6 +37,7 @@ def iso286(zone: str, size: float) -> tuple[float, float]:
     if not found:
         raise LookupFailed(f"found {zone!r} for an ISO 286 zone", wanted=_WORDS)
     letters, grade = found[1], int(found[2])
+    # Deviations are printed in whole micrometres: 0.1 um is left for js, half of an odd grade.
     lower, upper = _shaft(letters, grade, size) if letters.islower() else _bore(letters, grade, size)
     return round(lower, 4), round(upper, 4)
 
@@ -95,6 +99,7 @@ def _deviation(letter: str, zone: str, size: float) -> float:
 
 
 def _shaft(letters: str, grade: int, size: float) -> tuple[float, float]:
+    """Lower and upper deviation of a shaft in mm; raises LookupFailed for a zone that the tables do not hold."""
     width = _grade(grade, size)
     zone = f"{letters}{grade}"
     if letters == "js":
@@ -114,6 +119,7 @@ def _shaft(letters: str, grade: int, size: float) -> tuple[float, float]:
 
 
 def _bore(letters: str, grade: int, size: float) -> tuple[float, float]:
+    """Lower and upper deviation of a hole in mm; raises LookupFailed for a zone that the tables do not hold."""
     width = _grade(grade, size)
     zone = f"{letters}{grade}"
     if letters == "JS":
@@ -124,22 +130,23 @@ def _bore(letters: str, grade: int, size: float) -> tuple[float, float]:
     if letters == "J":
         upper = _deviation(zone, zone, size)
     elif letters in _FINE_HOLES:
-        upper = _tight_bore(letters, grade, size)
+        # Holes K to P are tight: mirrored from the shaft, but pushed up by the step from the next finer grade, so that
+        # a hole with a shaft one grade finer fits as the mirrored pair would (ISO 286-1, rule of the added difference).
+        # M6 from 250 to 315 mm is the one exception that the standard prints.
+        base = -_deviation(letters.lower(), f"{letters}{grade}", size)
+        smallest, largest = 3.0, 500.0  # mm: the rule of the added difference holds between them
+        if not smallest < size <= largest:
+            upper = base
+        elif grade > _FINE_HOLES[letters]:
+            if letters in ("K", "N"):
+                raise LookupFailed(
+                    f"no ISO 286 zone {letters}{grade} above {smallest:g} mm", wanted="use grade 8 or finer"
+                )
+            upper = base
+        else:
+            step = _grade(grade, size) - _grade(grade - 1, size) if grade > 5 else 0.0
+            special = 2 * MICROMETRE if letters == "M" and grade == 6 and 250 < size <= 315 else 0.0
+            upper = base + step + special
     else:
         raise LookupFailed(f"no ISO 286 zone {zone}", wanted=_WORDS)
     return upper - width, upper
-
-
-def _tight_bore(letter: str, grade: int, size: float) -> float:
-    """Upper deviation of the holes K to P: minus the shaft's, plus the step of grades in ISO 286-1."""
-    base = -_deviation(letter.lower(), f"{letter}{grade}", size)
-    smallest, largest = 3.0, 500.0  # mm: the rule of the added difference holds between them
-    if not smallest < size <= largest:
-        return base
-    if grade > _FINE_HOLES[letter]:
-        if letter in ("K", "N"):
-            raise LookupFailed(f"no ISO 286 zone {letter}{grade} above {smallest:g} mm", wanted="use grade 8 or finer")
-        return base
-    step = _grade(grade, size) - _grade(grade - 1, size) if grade > 5 else 0.0
-    special = 2 * MICROMETRE if letter == "M" and grade == 6 and 250 < size <= 315 else 0.0
-    return base + step + special

@@ -7,7 +7,7 @@ from functools import cache
 from msgspec import Struct
 
 from platekit.errors import LookupFailed
-from platekit.tables.rows import Row, read
+from platekit.tables.rows import read
 from platekit.tables.values import Source
 
 EDITIONS = ("iso_9013_2017_limit.csv", "iso_9013_2002_limit.csv")
@@ -40,18 +40,15 @@ def limit_deviation(tolerance_class: int, thickness: float, size: float) -> Tole
     for file in EDITIONS:
         for row in read(file):
             if row.count("class") == tolerance_class and row.need("over") < thickness <= row.need("up_to"):
-                return _of_size(row, size)
-    return None
-
-
-def _of_size(row: Row, size: float) -> Tolerance | None:
-    for column in row.cells:
-        if not column.startswith("size_"):
-            continue
-        _, over, up_to, _ = column.split("_")
-        if float(over) <= size < float(up_to):
-            value = row.length(column.removesuffix("_mm"))
-            return None if value is None else Tolerance(value, row.source)
+                # The spans of sizes are the columns themselves (`size_35_125_mm`), as the standard prints its table.
+                for column in row.cells:
+                    if not column.startswith("size_"):
+                        continue
+                    _, over, up_to, _ = column.split("_")
+                    if float(over) <= size < float(up_to):
+                        value = row.length(column.removesuffix("_mm"))
+                        return None if value is None else Tolerance(value, row.source)
+                return None
     return None
 
 

@@ -59,7 +59,13 @@ def look_up(name: str) -> Found:
     if _DRILL.search(text):
         return drill(_DRILL.sub("", text).strip(" -"))
     if _GAUGE.search(text) and re.search(r"\d", text):
-        return _sheet(text)
+        number = re.search(r"\d+", text)
+        metal = re.sub(r"\d+|\s+", " ", _GAUGE.sub(" ", text)).strip(" -#")
+        if number is None or not metal:
+            raise LookupFailed(f"found {text!r}", wanted="say the number and the metal, such as 'gauge 11 steel'")
+        thickness = gauge(int(number[0]), metal)
+        return SheetGauge(f"gauge {number[0]} {metal.lower()}", thickness, gauge_source(int(number[0]), metal))
+    # Every table is asked, not the first that knows the name: 3/8 is a screw and a drill, and the user must say which.
     found = [_tried(door, text) for door in (mount, screw, _only_drill, material, _fit)]
     things = [thing for thing in found if thing is not None]
     if len(things) > 1:
@@ -67,7 +73,14 @@ def look_up(name: str) -> Found:
         raise LookupFailed(f"{name!r} means more than one thing", said, wanted=f"say {listed(said)}")
     if things:
         return things[0]
-    return _near(name)
+    # Drills and fits are left out: their names are so short that they would be near to everything.
+    known = (*names(), *screw_sizes(), *material_names())
+    close = nearest(name, known)
+    if not any(alike(name, one) for one in close):
+        raise LookupFailed(
+            f"no table holds {name!r}, nor anything like it", wanted="`platekit tables` lists what there is"
+        )
+    raise LookupFailed(f"no table holds {name!r}", close, wanted=f"the nearest are {listed(close, 'and')}")
 
 
 def _tried(door: Callable[[str], Found], text: str) -> Found | None:
@@ -75,15 +88,12 @@ def _tried(door: Callable[[str], Found], text: str) -> Found | None:
     try:
         return door(text)
     except LookupFailed as failure:
-        if _is_precise(failure):
+        # A table that knew what was meant but can't serve it (several meanings, a pitch that is not made) has the
+        # better answer than "unknown": its own message goes on.
+        message = str(failure)
+        if "more than one" in message or "is not listed" in message:
             raise
         return None
-
-
-def _is_precise(failure: LookupFailed) -> bool:
-    """Whether a table knew what was meant but can't serve it: several meanings, or a pitch that is not made."""
-    message = str(failure)
-    return "more than one" in message or "is not listed" in message
 
 
 def _only_drill(text: str) -> Drill:
@@ -91,15 +101,6 @@ def _only_drill(text: str) -> Drill:
     if re.fullmatch(r"[A-Za-z]|#\d+|\d*[- ]?\d+/\d+|\d+(\.\d+)? ?mm", text):
         return drill(text)
     raise LookupFailed(f"no drill is called {text!r}")
-
-
-def _sheet(text: str) -> SheetGauge:
-    number = re.search(r"\d+", text)
-    metal = re.sub(r"\d+|\s+", " ", _GAUGE.sub(" ", text)).strip(" -#")
-    if number is None or not metal:
-        raise LookupFailed(f"found {text!r}", wanted="say the number and the metal, such as 'gauge 11 steel'")
-    thickness = gauge(int(number[0]), metal)
-    return SheetGauge(f"gauge {number[0]} {metal.lower()}", thickness, gauge_source(int(number[0]), metal))
 
 
 def _fit(text: str) -> FitLimits:
@@ -117,13 +118,3 @@ def _said(thing: Found) -> str:
     if isinstance(thing, Screw):
         return f"{thing.size} (the screw)"
     return f"drill {thing.name}" if isinstance(thing, Drill) else f"{thing.name} ({thing.source.name})"
-
-
-def _near(name: str) -> Found:
-    known = (*names(), *screw_sizes(), *material_names())
-    close = nearest(name, known)
-    if not any(alike(name, one) for one in close):
-        raise LookupFailed(
-            f"no table holds {name!r}, nor anything like it", wanted="`platekit tables` lists what there is"
-        )
-    raise LookupFailed(f"no table holds {name!r}", close, wanted=f"the nearest are {listed(close, 'and')}")

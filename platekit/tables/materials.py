@@ -20,7 +20,16 @@ def material(name: str) -> Material:
     wanted = key(name)
     for row in read(_MATERIALS):
         if wanted in (key(row.text("name")), *map(key, row.words("aliases"))):
-            return _material(row)
+            return Material(
+                name=row.text("name"),
+                density=row.number("density_kg_m3"),
+                modulus=row.number("modulus_n_mm2"),
+                yield_strength=row.number("yield_n_mm2"),
+                poisson=row.number("poisson"),
+                aliases=row.words("aliases"),
+                source=row.source,
+                family=row.text("family"),
+            )
     close = nearest(name, material_names())
     raise LookupFailed(f"no material is called {name!r}", close, wanted=f"the nearest are {listed(close, 'and')}")
 
@@ -33,19 +42,6 @@ def material_names() -> tuple[str, ...]:
 def materials() -> tuple[str, ...]:
     """The names of all materials."""
     return tuple(row.text("name") for row in read(_MATERIALS))
-
-
-def _material(row: Row) -> Material:
-    return Material(
-        name=row.text("name"),
-        density=row.number("density_kg_m3"),
-        modulus=row.number("modulus_n_mm2"),
-        yield_strength=row.number("yield_n_mm2"),
-        poisson=row.number("poisson"),
-        aliases=row.words("aliases"),
-        source=row.source,
-        family=row.text("family"),
-    )
 
 
 def gauge(number: int, metal: str) -> float:

@@ -38,7 +38,14 @@ def motor_frame(standard: StandardMount) -> MotorFrame | None:
     """
     if standard.family.startswith("IEC"):
         found = _IEC.match(standard.designation)
-        carriers = (found[1],) if found else _carriers(standard.designation)
+        if found:
+            carriers: tuple[str, ...] = (found[1],)
+        else:  # FF165 and the like: every frame that may carry it
+            carriers = tuple(
+                row.text("frame")
+                for row in read("iec_frame_flange.csv")
+                if standard.designation in (row.text("b5"), row.text("b14_small"), row.text("b14_large"))
+            )
         return _frame("IEC", carriers, standard.designation)
     found = _NEMA.match(standard.designation) if standard.family.startswith("NEMA MG 1") else None
     if found is None:
@@ -60,6 +67,8 @@ def frame_by_holes(apart: float) -> MotorFrame:
     """
     from platekit.tables.mounts import mount, names
 
+    # Frame 56 always fits, so that the smallest plate has an answer. Small motors are left out of the least power,
+    # since a plate with wide holes may carry a small motor too: only the most is a limit.
     fitting = {"56"}
     for row in read("iec_frame_flange.csv"):
         frame = row.text("frame")
@@ -73,14 +82,6 @@ def frame_by_holes(apart: float) -> MotorFrame:
         1000 * max(row.number("most_kw") for row in rows),
         0.0,
         rows[0].source,
-    )
-
-
-def _carriers(flange: str) -> tuple[str, ...]:
-    return tuple(
-        row.text("frame")
-        for row in read("iec_frame_flange.csv")
-        if flange in (row.text("b5"), row.text("b14_small"), row.text("b14_large"))
     )
 
 

@@ -27,6 +27,7 @@ def key(name: str) -> str:
     >>> key("IEC 90-B5"), key("nema 56 c"), key("ISO 3019-1 82-2")
     ('iec90b5', 'nema56c', 'iso82-2')
     """
+    # Looking for any part of a long name first spares the seven substitutions for nearly all of some thousand names.
     text = name.lower().replace("_", " ")
     if _MAYBE_LONG.search(text):
         for long_name, short in _LONG_NAMES:
@@ -43,6 +44,8 @@ def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
 
     def likeness(candidate: str) -> float:
         """Letters alike, first numbers close, and the whole alike: a slip in one leaves the others."""
+        # Weights by what people get wrong: a digit more often than a letter (FF156 for FF165), so letters count twice
+        # and the number by how near it is, not by its digits; the whole breaks ties.
         other = key(candidate)
         other_size, other_letters = _parts(other)
         close = 1.0 - abs(size - other_size) / max(size, other_size, 1.0)

@@ -161,6 +161,8 @@ def usual_pace(process: str, thickness: float) -> Pace | None:
     rows = [row for row in read("process_speeds.csv") if row.text("process") == process]
     if not rows:
         return None
+    # Straight between two rows, and flat beyond the ends: feeds fall with thickness, so a line carried on would end
+    # below zero for thick plate and soar for thin.
     for before, after in pairwise(rows):
         thin, thick = before.need("thickness"), after.need("thickness")
         if thin <= thickness <= thick:

@@ -121,6 +121,7 @@ class Row(Struct, frozen=True):
             raise TableError(f"{self.file}: no column {column!r}") from None
 
 
+# Kept: a plate asks for the source of the same row some hundred times, and equal sources are then the same value.
 @cache
 def _source(name: str, said: str, doubted: str) -> Source:
     kind: Kind = next(kind for kind in KINDS if kind == said)
@@ -129,6 +130,8 @@ def _source(name: str, said: str, doubted: str) -> Source:
 
 def parse(file: str, text: str) -> tuple[Row, ...]:
     """The rows of a table's text; refuses a row that does not say where it comes from."""
+    # Line numbers are kept beside the lines, as blank ones and the head are not handed to the reader of cells: a
+    # complaint must name the line in the file.
     lines = text.splitlines()
     head = next((n for n, line in enumerate(lines) if line and not line.startswith("#")), len(lines))
     numbered = [(n, line) for n, line in enumerate(lines[head:], head + 1) if line]
@@ -139,18 +142,18 @@ def parse(file: str, text: str) -> tuple[Row, ...]:
     for needed in _BOOKKEEPING[:2]:
         if needed not in columns:
             raise TableError(f"{file}: no column {needed!r}")
-    return tuple(_checked(file, columns, n, found) for (n, _), found in zip(numbered[1:], cells, strict=True))
-
-
-def _checked(file: str, columns: list[str], number: int, cells: list[str]) -> Row:
-    if len(cells) != len(columns):
-        raise TableError(f"{file}:{number}: {len(cells)} cells for {len(columns)} columns")
-    row = Row(file, number, dict(zip(columns, cells, strict=True)))
-    if not row.cells["source"]:
-        raise TableError(f"{file}:{number}: no source")
-    if row.cells["kind"] not in KINDS:
-        raise TableError(f"{file}:{number}: kind is {row.cells['kind']!r}, not one of {', '.join(KINDS)}")
-    return row
+    rows = []
+    for (number, _), found in zip(numbered[1:], cells, strict=True):
+        if len(found) != len(columns):
+            raise TableError(f"{file}:{number}: {len(found)} cells for {len(columns)} columns")
+        row = Row(file, number, dict(zip(columns, found, strict=True)))
+        # No figure without someone who says so: that is what the tables are for.
+        if not row.cells["source"]:
+            raise TableError(f"{file}:{number}: no source")
+        if row.cells["kind"] not in KINDS:
+            raise TableError(f"{file}:{number}: kind is {row.cells['kind']!r}, not one of {', '.join(KINDS)}")
+        rows.append(row)
+    return tuple(rows)
 
 
 @cache

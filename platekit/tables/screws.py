@@ -73,12 +73,22 @@ def screw(size: str) -> Screw:
     holes = _row(files.clearance, found.size)
     if holes is None:
         raise LookupFailed(f"no clearance holes are listed for {found.name}")
+    # Heads, nuts and washers go by the size alone, whatever the pitch; what a table does not list stays None, and a
+    # rule that needs it says `not-checked` instead of taking a neighbour's figure.
     head, socket = _row(files.hex_head, found.size), _row(files.socket_head, found.size)
     flat, nut = _row(files.countersunk, found.size), _row(files.nut, found.size)
     washer = _row(files.washer, found.size, files.washer_series)
     large = _row(files.large_washer, found.size, files.large_series)
     turned = _socket(_of(head, "across_flats"))
     lengths, lengths_source = _lengths(found, head)
+    # Other threads of the same size go by the name without its pitch: M8x1 and M8, 3/8-24 and 3/8-16.
+    same_size = [
+        name
+        for name in threads(found.system)
+        if (name.split("x")[0] if found.system == "metric" else name.rpartition("-")[0]) == found.size
+    ]
+    # Clearance holes are printed as lengths in the metric table, as drills in the inch one.
+    clearance = {fit: drill(holes.text(fit)).diameter if fit in holes.cells else holes.need(fit) for fit in FITS}
     return Screw(
         size=found.name,
         system=found.system,
@@ -89,8 +99,8 @@ def screw(size: str) -> Screw:
         tap_drill=found.drill.diameter,
         tap_drill_name=found.drill.name,
         thread_percent=found.percent(found.drill.diameter),
-        clearance={fit: _hole(holes, fit) for fit in FITS},
-        fine_pitches=_fine(found),
+        clearance=clearance,
+        fine_pitches=tuple(name for name in same_size if name != found.name),
         hex_across_flats=_of(head, "across_flats"),
         hex_across_corners=_corners(_of(head, "across_flats")),
         hex_head_height=_of(head, "height"),
@@ -153,22 +163,6 @@ def _socket(flats: float | None) -> Row | None:
     if flats is None:
         return None
     return next((row for row in read("socket_outside.csv") if row.need("across_flats") >= flats), None)
-
-
-def _hole(row: Row, fit: str) -> float:
-    """A clearance hole in mm: printed as a length in the metric table, as a drill in the inch one."""
-    return drill(row.text(fit)).diameter if fit in row.cells else row.need(fit)
-
-
-def _fine(found: Thread) -> tuple[str, ...]:
-    """The other threads of the same size."""
-    names = threads(found.system)
-    sizes = [
-        name
-        for name in names
-        if (name.split("x")[0] if found.system == "metric" else name.rpartition("-")[0]) == found.size
-    ]
-    return tuple(name for name in sizes if name != found.name)
 
 
 def _lengths(found: Thread, head: Row | None) -> tuple[tuple[float, ...], Source | None]:

@@ -69,6 +69,7 @@ def search(
     for what, size in given.items():
         if not size > 0:
             raise LookupFailed(f"found {size:g} mm for the {what}", wanted="a measured size is above zero")
+    # All are looked at, as there are a few hundred: closest first, equals in the order of the families.
     near = [candidate for name in names() if (candidate := _candidate(mount(name), given, holes))]
     return _grouped(sorted(near, key=lambda candidate: candidate.distance))[:count]
 
@@ -76,6 +77,7 @@ def search(
 def _candidate(found: StandardMount, given: dict[str, float], holes: int | None) -> StandardCandidate | None:
     if holes is not None and found.holes != holes:
         return None
+    # A rectangle of holes is measured either way round; the nearer way counts.
     ways = [compared for turned in (False, True) if (compared := _compared(found, given, turned)) is not None]
     if not ways:
         return None
@@ -108,10 +110,14 @@ def _distance(differences: tuple[Difference, ...]) -> float:
 
 def _grouped(ranked: list[StandardCandidate]) -> tuple[StandardCandidate, ...]:
     """Candidates that agree in all that was measured become one, under the first name."""
+    # Several frames share a face: what cannot be told apart by what was measured is one line, not six.
     groups: list[list[StandardCandidate]] = []
     for candidate in ranked:
         for group in groups:
-            if _agree(group[0], candidate):
+            one = group[0]
+            if one.mount.holes == candidate.mount.holes and all(
+                abs(a.listed - b.listed) < _SAME for a, b in zip(one.differences, candidate.differences, strict=True)
+            ):
                 group.append(candidate)
                 break
         else:
@@ -124,10 +130,4 @@ def _grouped(ranked: list[StandardCandidate]) -> tuple[StandardCandidate, ...]:
             group[0].distance,
         )
         for group in groups
-    )
-
-
-def _agree(one: StandardCandidate, other: StandardCandidate) -> bool:
-    return one.mount.holes == other.mount.holes and all(
-        abs(a.listed - b.listed) < _SAME for a, b in zip(one.differences, other.differences, strict=True)
     )

@@ -34,12 +34,42 @@ def describe(name: str) -> str:
 def described(thing: Found) -> str:
     """Something already looked up, as text."""
     if isinstance(thing, StandardMount):
-        return _mount(thing)
+        inch = not thing.family.startswith("IEC")
+        parts = [_title(thing.designation, thing.family).lstrip("\n"), sketch(thing), ""]
+        parts += [_line(label, text) for label, text in _mount_lines(thing, inch)]
+        parts += [_line("edition" if n == 0 else "", text) for n, text in enumerate(thing.editions)]
+        parts += [_line("note" if n == 0 else "", text) for n, text in enumerate(thing.notes)]
+        parts.append(_line("source", str(thing.source)))
+        if thing.aliases:
+            parts.append(_line("also called", ", ".join(thing.aliases[:6])))
+        return "\n".join(parts)
     if isinstance(thing, Screw):
         return _screw(thing)
     if isinstance(thing, Material):
-        return _material(thing)
-    return _small(thing)
+        lines = [
+            ("density", f"{thing.density:g} kg/m3"),
+            ("modulus", f"{thing.modulus:g} N/mm2"),
+            ("yield strength", f"{thing.yield_strength:g} N/mm2"),
+            ("Poisson's ratio", "-" if thing.poisson is None else f"{thing.poisson:g}"),
+            ("source", str(thing.source)),
+            ("also called", ", ".join(thing.aliases)),
+        ]
+        return "\n".join(
+            [_title(thing.name, "material").lstrip("\n"), *(_line(label, text) for label, text in lines if text)]
+        )
+    if isinstance(thing, Drill):
+        head, figures = f"{thing.system} drill", [("diameter", _both(thing.diameter, True))]
+    elif isinstance(thing, SheetGauge):
+        head, figures = "sheet", [("thickness", _both(thing.thickness, True))]
+    else:
+        assert isinstance(thing, FitLimits)
+        head = "ISO 286 limits"
+        figures = [
+            ("size", f"{thing.size + thing.limits.lower:.3f} to {thing.size + thing.limits.upper:.3f} mm"),
+            ("deviations", f"{thing.limits.lower * 1000:+.0f} to {thing.limits.upper * 1000:+.0f} micrometres"),
+        ]
+    figures.append(("source", str(thing.source)))
+    return "\n".join([_title(thing.name, head).lstrip("\n"), *(_line(label, text) for label, text in figures)])
 
 
 def overview() -> str:
@@ -48,7 +78,8 @@ def overview() -> str:
     for family in families():
         known = tuple(family.entries())
         parts.append(_line(f"{len(known):>6}", f"{family.name}: {family.about}"))
-        parts.append(_line("", f"such as {', '.join(_spread(known))}"))
+        step = max(len(known) // 4, 1)  # four examples, spread from the smallest to the largest
+        parts.append(_line("", f"such as {', '.join(known[::step][:4])}"))
     parts.append(_title("Screws", "heads, nuts, washers, holes, drills, lengths"))
     parts.append(_line("metric", _range(threads("metric"))))
     parts.append(_line("inch", _range(threads("inch"))))
@@ -76,11 +107,6 @@ def found_text(candidates: Iterable[StandardCandidate]) -> str:
     return "\n".join(lines) if lines else "no standard mount is within 15 percent of what was measured"
 
 
-def _spread(names: tuple[str, ...], count: int = 4) -> list[str]:
-    step = max(len(names) // count, 1)
-    return list(names[::step][:count])
-
-
 def _range(names: Iterable[str]) -> str:
     known = list(names)
     return f"{len(known)}, from {known[0]} to {known[-1]}"
@@ -106,22 +132,6 @@ def _both(size: float, inch: bool) -> str:
     """A length in mm, and in inches where the standard thinks in inches."""
     shown = f"{size:.3f}".rstrip("0").rstrip(".")
     return f"{shown} mm ({size / INCH:.3f} in)" if inch else f"{shown} mm"
-
-
-def _is_inch(found: StandardMount) -> bool:
-    return not found.family.startswith("IEC")
-
-
-def _mount(found: StandardMount) -> str:
-    inch = _is_inch(found)
-    parts = [_title(found.designation, found.family).lstrip("\n"), sketch(found), ""]
-    parts += [_line(label, text) for label, text in _mount_lines(found, inch)]
-    parts += [_line("edition" if n == 0 else "", text) for n, text in enumerate(found.editions)]
-    parts += [_line("mind" if n == 0 else "", text) for n, text in enumerate(found.notes)]
-    parts.append(_line("source", str(found.source)))
-    if found.aliases:
-        parts.append(_line("also called", ", ".join(found.aliases[:6])))
-    return "\n".join(parts)
 
 
 def _mount_lines(found: StandardMount, inch: bool) -> list[tuple[str, str]]:
@@ -170,6 +180,7 @@ def sketch(found: StandardMount) -> str:
     width = max(abs(x) for x, _ in found.points)
     height = max(abs(y) for _, y in found.points)
     reach = max(width, height, (found.face or 0.0) / 2, (found.pilot or 0.0) / 2) * 1.02
+    # Drawn in the order of what may be covered: rim, pilot, shaft, then the holes, which one came to see.
     canvas = [[" "] * _COLUMNS for _ in range(_ROWS)]
 
     def put(x: float, y: float, letter: str) -> None:
@@ -205,6 +216,7 @@ def _screw(found: Screw) -> str:
     parts = [_title(found.size, f"{found.system} screw, {found.series} thread").lstrip("\n")]
     groups = [(found.source_of(group), lines) for group, lines in _screw_groups(found, inch)]
     listed = [(source, lines) for source, lines in groups if source is not None]
+    # A source stands once, below the last of the groups in a row that it speaks for.
     for place, (source, lines) in enumerate(listed):
         parts += [_line(label, text) for label, text in lines]
         if place + 1 == len(listed) or listed[place + 1][0] != source:
@@ -220,6 +232,8 @@ def _screw_groups(found: Screw, inch: bool) -> list[tuple[str, list[tuple[str, s
 
     holes = ", ".join(f"{fit} {_both(hole, inch)}" for fit, hole in found.clearance.items())
     drilled = f"{found.tap_drill_name} = {size(found.tap_drill)}" if inch else size(found.tap_drill)
+    lengths = ", ".join(f"{length / (INCH if inch else 1.0):.4g}" for length in found.stock_lengths)
+    # A group is what one standard prints together, under the name by which the screw keeps its source.
     return [
         (
             "thread",
@@ -264,45 +278,12 @@ def _screw_groups(found: Screw, inch: bool) -> list[tuple[str, list[tuple[str, s
                 )
             ],
         ),
-        ("lengths", [("stock lengths", _stock(found.stock_lengths, inch))]),
+        (
+            "lengths",
+            [("stock lengths", lengths + (" in" if inch else " mm"))],
+        ),
     ]
 
 
 def _washer(hole: float | None, outer: float | None, thick: float | None, inch: bool) -> str:
     return " x ".join("-" if value is None else _both(value, inch) for value in (hole, outer, thick))
-
-
-def _stock(lengths: tuple[float, ...], inch: bool) -> str:
-    unit = INCH if inch else 1.0
-    return ", ".join(f"{length / unit:.4g}" for length in lengths) + (" in" if inch else " mm")
-
-
-def _material(found: Material) -> str:
-    lines = [
-        ("density", f"{found.density:g} kg/m3"),
-        ("modulus", f"{found.modulus:g} N/mm2"),
-        ("yield strength", f"{found.yield_strength:g} N/mm2"),
-        ("Poisson's ratio", "-" if found.poisson is None else f"{found.poisson:g}"),
-        ("source", str(found.source)),
-        ("also called", ", ".join(found.aliases)),
-    ]
-    return "\n".join(
-        [_title(found.name, "material").lstrip("\n"), *(_line(label, text) for label, text in lines if text)]
-    )
-
-
-def _small(found: Found) -> str:
-    """A drill, a sheet gauge, a fit."""
-    if isinstance(found, Drill):
-        head, figures = f"{found.system} drill", [("diameter", _both(found.diameter, True))]
-    elif isinstance(found, SheetGauge):
-        head, figures = "sheet", [("thickness", _both(found.thickness, True))]
-    else:
-        assert isinstance(found, FitLimits)
-        head = "ISO 286 limits"
-        figures = [
-            ("size", f"{found.size + found.limits.lower:.3f} to {found.size + found.limits.upper:.3f} mm"),
-            ("deviations", f"{found.limits.lower * 1000:+.0f} to {found.limits.upper * 1000:+.0f} micrometres"),
-        ]
-    figures.append(("source", str(found.source)))
-    return "\n".join([_title(found.name, head).lstrip("\n"), *(_line(label, text) for label, text in figures)])

@@ -60,6 +60,7 @@ def thread(name: str) -> Thread:
     A size without pitch is the coarse thread. Raises LookupFailed for a size that no table lists, and for a
     pitch that the size is not made with.
     """
+    # Metric threads all begin with M, no unified one does.
     text = re.sub(r"\s+", " ", name.strip().upper().replace("×", "X").replace("*", "X"))
     return _metric(name, text) if text.startswith("M") else _inch(name, text)
 
@@ -86,6 +87,8 @@ def tap_drill(name: str, percent: float | None = None) -> TapDrill:
         raise LookupFailed(
             f"found {percent:g} percent of thread", wanted=f"{LEAST_PERCENT:g} to {MOST_PERCENT:g} percent tap well"
         )
+    # The share of thread that any drill leaves follows from its size, so all systems are tried: a letter drill often
+    # serves a metric thread better than the next metric one.
     wanted = found.diameter - percent / 100 * FULL_THREAD * found.pitch
     best = min((d for system in SYSTEMS for d in drills(system)), key=lambda d: abs(d.diameter - wanted))
     left = found.percent(best.diameter)
@@ -120,6 +123,8 @@ def _metric(name: str, text: str) -> Thread:
 
 
 def _inch(name: str, text: str) -> Thread:
+    # Taken off are the ways in which people write the same: NO. 10-24, 1/4-28 UNF, 1-1/4 -7, 3/8" or 3/8 INCH. Numbered
+    # sizes are known without their sign only where a pitch stands beside them (10-24): a bare 10 could be anything.
     words = re.sub(r"\b(NO\.?|NUMBER) ?", "#", text)
     words = re.sub(r" ?(UNC|UNF|UN|\"|INCH|IN)(?= |-|$)", "", words).strip()
     words = re.sub(r"(?<=\d) (?=\d+/)", "-", words).replace(" ", "")
@@ -148,6 +153,7 @@ def _unknown(name: str) -> LookupFailed:
 
 
 def _area(row: Row, diameter: float, pitch: float) -> tuple[float, Source]:
+    # What a standard prints goes before the formula: its rounding is what strengths of screws are listed with.
     printed = row.area("stress_area")
     return (stress_area(diameter, pitch), _AREA) if printed is None else (printed, row.source)
 

@@ -6,7 +6,7 @@ import math
 
 from platekit.errors import LookupFailed
 from platekit.tables.naming import key, listed, nearest
-from platekit.tables.rows import Row, read
+from platekit.tables.rows import read
 from platekit.tables.screws import screw
 from platekit.tables.values import Engagement, PropertyClass, Screw, Source, Torque
 from platekit.units import INCH, POUND_FORCE
@@ -36,6 +36,8 @@ def property_class(name: str, size: str) -> PropertyClass:
 
 
 def _strength(name: str, found: Screw) -> PropertyClass:
+    # Metric classes are listed in N/mm2, SAE grades in ksi; a class may have several rows by diameter, as thick
+    # screws are hardened less deep.
     file, unit, factor = (_CLASSES, "n_mm2", 1.0) if found.system == "metric" else (_GRADES, "ksi", _KSI)
     rows = read(file)
     wanted = _class_key(name)
@@ -47,7 +49,13 @@ def _strength(name: str, found: Screw) -> PropertyClass:
         )
     for row in named:
         if (row.length("over") or 0.0) < found.diameter <= row.need("up_to") + 1e-9:
-            return _class(row, unit, factor)
+            return PropertyClass(
+                name=row.text("name"),
+                proof_strength=row.number(f"proof_{unit}") * factor,
+                yield_strength=row.number(f"yield_{unit}") * factor,
+                tensile_strength=row.number(f"tensile_{unit}") * factor,
+                source=row.source,
+            )
     raise LookupFailed(f"class {named[0].text('name')} is not listed for {found.size}")
 
 
@@ -59,16 +67,6 @@ def _class_key(name: str) -> str:
         .removeprefix("grade")
         .removeprefix("gr")
         .removeprefix("class")
-    )
-
-
-def _class(row: Row, unit: str, factor: float) -> PropertyClass:
-    return PropertyClass(
-        name=row.text("name"),
-        proof_strength=row.number(f"proof_{unit}") * factor,
-        yield_strength=row.number(f"yield_{unit}") * factor,
-        tensile_strength=row.number(f"tensile_{unit}") * factor,
-        source=row.source,
     )
 
 
@@ -90,22 +88,20 @@ def torque(size: str, property_class: str, friction: float = FRICTION) -> Torque
     found = screw(size)
     strength = _strength(property_class, found)
     preload = PRELOAD_SHARE * strength.proof_strength * found.stress_area
-    value = preload * _lever(found, friction) / 1000.0
-    said = (
-        f"{value:.3g} Nm for {found.size} {strength.name}, friction {friction:g} in the thread and under the head, "
-        f"preload {preload / 1000:.3g} kN ({100 * PRELOAD_SHARE:.0f} % of the proof load)"
-    )
-    return Torque(found.size, strength.name, friction, value, preload, said, _FORMULA)
-
-
-def _lever(found: Screw, mu: float) -> float:
-    """Torque for one newton of preload, in mm."""
+    # Torque for one newton of preload, in mm: the wedge of the thread, friction on its flanks (their lean divides the
+    # arm by cos 30), friction under the head. The bearing face is taken from across flats in to the clearance hole.
     d2 = found.diameter - 1.299 / 2 * found.pitch
     bearing = found.hex_across_flats or found.socket_head_diameter
     if bearing is None:
         raise LookupFailed(f"no head is listed for {found.size}, so its torque can't be worked out")
     mean = (bearing + found.clearance["normal"]) / 2
-    return found.pitch / (2 * math.pi) + mu * d2 / (2 * math.cos(FLANK_ANGLE)) + mu * mean / 2
+    lever = found.pitch / (2 * math.pi) + friction * d2 / (2 * math.cos(FLANK_ANGLE)) + friction * mean / 2
+    value = preload * lever / 1000.0
+    said = (
+        f"{value:.3g} Nm for {found.size} {strength.name}, friction {friction:g} in the thread and under the head, "
+        f"preload {preload / 1000:.3g} kN ({100 * PRELOAD_SHARE:.0f} % of the proof load)"
+    )
+    return Torque(found.size, strength.name, friction, value, preload, said, _FORMULA)
 
 
 def engagement(into: str) -> Engagement:

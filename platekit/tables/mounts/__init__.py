@@ -56,6 +56,8 @@ def families() -> tuple[Family, ...]:
 
 def _matches(name: str) -> list[tuple[Family, str]]:
     """The entries that a name stands for: those called just so, else those that have it as another name."""
+    # `claims` tells by the look of a name which families may know it, so that only their files are opened. A name
+    # that one family calls its own goes before all that have it as another name.
     wanted = key(name)
     proper: list[tuple[Family, str]] = []
     others: list[tuple[Family, str]] = []

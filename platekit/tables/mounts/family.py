@@ -1,8 +1,8 @@
 """What every family of standard mounts offers, and the small geometry they share.
 
-entry     one designation of a family with the other names that people use for it claims    a pattern on the
-compared name (see `platekit.tables.naming.key`) that tells, without opening a file, whether a name
-          may belong to the family
+entry     one designation of a family with the other names that people use for it
+claims    a pattern on the compared name (see `platekit.tables.naming.key`) that tells, without opening a file,
+          whether a name may belong to the family
 """
 
 from __future__ import annotations
@@ -34,18 +34,18 @@ class Family(Struct, frozen=True):
 
 def on_circle(diameter: float, count: int, first_deg: float) -> tuple[Point, ...]:
     """Hole centres in mm, evenly on a circle about the origin, counter-clockwise from `first_deg`."""
-    return tuple(_at(diameter / 2, first_deg + 360.0 * n / count) for n in range(count))
+    # Rounded, and with + 0.0 against a negative zero: a hole on an axis lies exactly on it.
+    angles = [math.radians(first_deg + 360.0 * n / count) for n in range(count)]
+    return tuple(
+        (round(diameter / 2 * math.cos(a), _DIGITS) + 0.0, round(diameter / 2 * math.sin(a), _DIGITS) + 0.0)
+        for a in angles
+    )
 
 
 def on_rectangle(width: float, height: float) -> tuple[Point, ...]:
     """The corners of a rectangle about the origin in mm, counter-clockwise from the upper right."""
     x, y = width / 2, height / 2
     return ((x, y), (-x, y), (-x, -y), (x, -y))
-
-
-def _at(radius: float, angle_deg: float) -> Point:
-    angle = math.radians(angle_deg)
-    return round(radius * math.cos(angle), _DIGITS) + 0.0, round(radius * math.sin(angle), _DIGITS) + 0.0
 
 
 def disc(name: str, diameter: float, span: tuple[float, float], source: Source) -> StandardBody:

@@ -46,6 +46,8 @@ def foot_mount(
 
 def _bodies(row: Row, family: str, end: float) -> tuple[StandardBody, ...]:
     """Shaft, feet and frame, each lying along y, measured from the foot plane."""
+    # Lying parts: the span is measured from the foot plane up, the shape is what one sees from above. A frame that
+    # hangs below its feet is cut at the foot plane, where the plate is.
     height, shaft, length = row.need("shaft_height"), row.need("shaft"), row.need("shaft_length")
     lies = (height - shaft / 2, height + shaft / 2)
     found = [StandardBody("shaft", ("rectangle", shaft, length), (0.0, end - length / 2), lies, row.source)]

@@ -28,22 +28,17 @@ _BY_FRAME = re.compile(r"(?:iec)?(\d{2,3})[sml]?(b5|b14|b14small|b14large|b14a|b
 
 def entries() -> Mapping[str, tuple[str, ...]]:
     """Each flange, then each frame's flanges, with their short names."""
-    found: dict[str, tuple[str, ...]] = {row.text("designation"): _flange_names(row) for row in read(_FILE)}
+    found: dict[str, tuple[str, ...]] = {}
+    for row in read(_FILE):
+        name = row.text("designation")
+        found[name] = f"IEC {name}", f"{name[:2]}-{name[2:]}"
     for row in read(_FRAMES):
         for style, title in _STYLES.items():
             if row.text(style):
-                found[f"IEC {row.text('frame')} {title}"] = _frame_names(row.text("frame"), style)
+                frame = row.text("frame")
+                small = (f"IEC {frame} B14 small",) if style == "b14_small" else ()
+                found[f"IEC {frame} {title}"] = f"{frame} {title}", *small
     return found
-
-
-def _flange_names(row: Row) -> tuple[str, ...]:
-    name = row.text("designation")
-    return f"IEC {name}", f"{name[:2]}-{name[2:]}"
-
-
-def _frame_names(frame: str, style: str) -> tuple[str, ...]:
-    small = (f"IEC {frame} B14 small",) if style == "b14_small" else ()
-    return f"{frame} {_STYLES[style]}", *small
 
 
 def fold(compared: str) -> str:
@@ -83,6 +78,7 @@ def _flange(row: Row, designation: str, frames: Row | None) -> StandardMount:
         family=FF if row.text("designation").startswith("FF") else FT,
         source=row.source,
         holes=holes,
+        # Half a step off the axis: no hole of an IEC flange lies on the vertical through the shaft.
         points=on_circle(circle, holes, 180.0 / holes),
         turn_order=holes,
         aliases=entries()[designation],
@@ -106,6 +102,7 @@ def _flange(row: Row, designation: str, frames: Row | None) -> StandardMount:
 
 
 def _bodies(row: Row, shaft: Row | None) -> tuple[StandardBody, ...]:
+    # What carries a flange by its own name is not known, so neither is what stands behind it.
     if shaft is None:
         return ()
     found = []
@@ -121,22 +118,20 @@ def _bodies(row: Row, shaft: Row | None) -> tuple[StandardBody, ...]:
 def _notes(row: Row, designation: str, frames: Row | None) -> tuple[str, ...]:
     notes = ["pilot depth is a maximum"]
     if frames is None:
-        return (*notes, *_carriers(row.text("designation")))
+        carriers = [
+            f"IEC {other.text('frame')} {title}"
+            for other in read(_FRAMES)
+            for style, title in _STYLES.items()
+            if other.text(style) == row.text("designation")
+        ]
+        if carriers:
+            notes.append(f"carried by {', '.join(carriers)}; name the frame to get its shaft")
+        return tuple(notes)
     notes.insert(0, f"the flange of this frame is {row.text('designation')}")
     if designation.endswith("B14") and frames.text("b14_large"):
         large = f"{frames.text('b14_large')} (IEC {frames.text('frame')} B14 large)"
         notes.append(f"B14 is the small flange; the large one is {large}")
     return tuple(notes)
-
-
-def _carriers(flange: str) -> tuple[str, ...]:
-    carriers = [
-        f"IEC {row.text('frame')} {title}"
-        for row in read(_FRAMES)
-        for style, title in _STYLES.items()
-        if row.text(style) == flange
-    ]
-    return (f"carried by {', '.join(carriers)}; name the frame to get its shaft",) if carriers else ()
 
 
 FF = "IEC 60072-1 FF flange"

@@ -8,7 +8,7 @@ from typing import Literal
 
 from platekit.tables.mounts.family import Family, disc, nominal_body, on_circle, only
 from platekit.tables.rows import Row, read
-from platekit.tables.values import LimitDeviations, StandardBody, StandardMount
+from platekit.tables.values import LimitDeviations, StandardMount
 from platekit.units import INCH
 
 _FILE = "nema_mg1_c_face.csv"
@@ -32,6 +32,25 @@ def build(designation: str) -> StandardMount:
     row = only(read(_FILE), "frames", frame)
     circle, pilot = row.need("bolt_circle"), row.need("pilot")
     holes = row.count("holes")
+    lower = row.length("pilot_depth_lower")
+    # A pilot outside the screws bounds a raised face: that one touches the plate, and all else starts behind it.
+    room = nominal_body("NEMA", frame)
+    back = row.need("pilot_depth") if _pilot_outside(row) else 0.0
+    found = [disc("raised face", row.need("pilot"), (0.0, back), row.source)] if back else []
+    if room:
+        thick = room.need("disc")
+        found.append(disc("face", row.need("face"), (back, back + thick), room.source))
+        found.append(disc("frame", room.need("diameter"), (back + thick, room.need("length")), room.source))
+    found.append(disc("shaft", row.need("shaft"), (-row.need("shaft_length"), 0.0), row.source))
+    notes = [f"pilot depth is a {_depth_is(row)}; shaft length is measured from the mounting face"]
+    if _pilot_outside(row):
+        notes.append(
+            f"the pilot ({pilot / INCH:.3f} in) is larger than the bolt circle ({circle / INCH:.3f} in): "
+            "a through hole for it would cut the screws away; use a shallow recess, or leave the pilot free"
+        )
+    notes.append(f"the face diameter is {'a maximum' if row.text('face_is') == 'maximum' else 'nominal'}")
+    if not row.text("thread_depth_in"):
+        notes.append("the table gives no thread depth: measure it on the motor")
     return StandardMount(
         designation=designation,
         family=FAMILY.name,
@@ -44,7 +63,7 @@ def build(designation: str) -> StandardMount:
         pilot=pilot,
         pilot_depth=row.need("pilot_depth"),
         pilot_depth_is=_depth_is(row),
-        pilot_depth_least=_least_depth(row),
+        pilot_depth_least=None if lower is None else row.need("pilot_depth") + lower,
         pilot_kind="spigot",
         pilot_tolerance=_inch_limits(row, "pilot_lower_in"),
         face=row.need("face"),
@@ -54,8 +73,8 @@ def build(designation: str) -> StandardMount:
         shaft_length=row.length("shaft_length"),
         shaft_tolerance=_inch_limits(row, "shaft_lower_in"),
         key=row.text("key") or None,
-        bodies=_bodies(row, frame),
-        notes=_notes(row, pilot, circle),
+        bodies=tuple(found),
+        notes=tuple(notes),
     )
 
 
@@ -69,39 +88,8 @@ def _depth_is(row: Row) -> Literal["minimum", "maximum"]:
     return "maximum" if row.text("pilot_depth_lower_in") else "minimum"
 
 
-def _least_depth(row: Row) -> float | None:
-    lower = row.length("pilot_depth_lower")
-    return None if lower is None else row.need("pilot_depth") + lower
-
-
 def _pilot_outside(row: Row) -> bool:
     return row.need("pilot") > row.need("bolt_circle")
-
-
-def _bodies(row: Row, frame: str) -> tuple[StandardBody, ...]:
-    """Face, frame and shaft; a pilot outside the screws bounds a face that stands before the rest."""
-    room = nominal_body("NEMA", frame)
-    back = row.need("pilot_depth") if _pilot_outside(row) else 0.0
-    found = [disc("raised face", row.need("pilot"), (0.0, back), row.source)] if back else []
-    if room:
-        thick = room.need("disc")
-        found.append(disc("face", row.need("face"), (back, back + thick), room.source))
-        found.append(disc("frame", room.need("diameter"), (back + thick, room.need("length")), room.source))
-    found.append(disc("shaft", row.need("shaft"), (-row.need("shaft_length"), 0.0), row.source))
-    return tuple(found)
-
-
-def _notes(row: Row, pilot: float, circle: float) -> tuple[str, ...]:
-    notes = [f"pilot depth is a {_depth_is(row)}; shaft length is measured from the mounting face"]
-    if _pilot_outside(row):
-        notes.append(
-            f"the pilot ({pilot / INCH:.3f} in) is larger than the bolt circle ({circle / INCH:.3f} in): "
-            "a through hole for it would cut the screws away; use a shallow recess, or leave the pilot free"
-        )
-    notes.append(f"the face diameter is {'a maximum' if row.text('face_is') == 'maximum' else 'nominal'}")
-    if not row.text("thread_depth_in"):
-        notes.append("the table gives no thread depth: measure it on the motor")
-    return tuple(notes)
 
 
 FAMILY = Family(

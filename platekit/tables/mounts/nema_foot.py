@@ -15,14 +15,14 @@ _FILE = "nema_mg1_foot.csv"
 _ALSO_A_STEPPER = "42"  # NEMA ICS 16 uses this number for a stepping motor's face
 
 
-def _designation(frame: str) -> str:
-    return f"NEMA {frame} foot" if frame == _ALSO_A_STEPPER else f"NEMA {frame}"
-
-
 def entries() -> Mapping[str, tuple[str, ...]]:
     """Each frame of the table with its short names."""
     frames = [row.text("frame") for row in read(_FILE)]
-    return {_designation(frame): (frame, f"NEMA {frame}", f"NEMA {frame} foot") for frame in frames}
+    found = {}
+    for frame in frames:
+        designation = f"NEMA {frame} foot" if frame == _ALSO_A_STEPPER else f"NEMA {frame}"
+        found[designation] = (frame, f"NEMA {frame}", f"NEMA {frame} foot")
+    return found
 
 
 def build(designation: str) -> StandardMount:

@@ -46,10 +46,6 @@ def _flange(designation: str, family: Family, row: Row) -> StandardMount:
     )
 
 
-def _inch_designation(row: Row) -> str:
-    return f"SAE {row.text('letter')} {row.text('bolts')}-bolt"
-
-
 def _inch_entries() -> Mapping[str, tuple[str, ...]]:
     """Each flange with its code; a letter alone belongs to all flanges of that letter."""
     found: dict[str, tuple[str, ...]] = {}
@@ -61,7 +57,7 @@ def _inch_entries() -> Mapping[str, tuple[str, ...]]:
             f"SAE {letter} {bolts}-hole",
             f"SAE {letter}",
         )
-        found[_inch_designation(row)] = (code, f"ISO 3019-1 {code}", f"SAE {code}", *short)
+        found[f"SAE {letter} {bolts}-bolt"] = (code, f"ISO 3019-1 {code}", f"SAE {code}", *short)
     return found
 
 

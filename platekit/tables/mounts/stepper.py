@@ -7,21 +7,21 @@ import re
 from collections.abc import Mapping
 
 from platekit.tables.mounts.family import Family, disc, nominal_body, on_rectangle, only
-from platekit.tables.rows import Row, read
+from platekit.tables.rows import read
 from platekit.tables.values import StandardBody, StandardMount
 
 _FILE = "nema_ics16_stepper.csv"
 _ALSO_A_FOOT = "42"  # NEMA MG 1 uses this number for a foot-mounted frame
 
 
-def _designation(size: str) -> str:
-    return f"NEMA {size} stepper" if size == _ALSO_A_FOOT else f"NEMA {size}"
-
-
 def entries() -> Mapping[str, tuple[str, ...]]:
     """Each size with its short names."""
     sizes = [row.text("size") for row in read(_FILE)]
-    return {_designation(size): (f"NEMA {size}", f"NEMA {size} stepper", f"stepper {size}") for size in sizes}
+    found = {}
+    for size in sizes:
+        designation = f"NEMA {size} stepper" if size == _ALSO_A_FOOT else f"NEMA {size}"
+        found[designation] = (f"NEMA {size}", f"NEMA {size} stepper", f"stepper {size}")
+    return found
 
 
 def build(designation: str) -> StandardMount:
@@ -29,6 +29,18 @@ def build(designation: str) -> StandardMount:
     size = designation.removeprefix("NEMA ").removesuffix(" stepper")
     row = only(read(_FILE), "size", size)
     square = row.need("square")
+    notes = ["hole sizes, shaft and length vary by maker: measure the motor at hand"]
+    if row.text("range"):
+        notes.append(f"makers differ, in mm: {row.text('range')}; take the figure of your motor's maker")
+    face, room = row.need("face"), nominal_body("stepper", size)
+    found = []
+    if room:
+        found.append(
+            StandardBody("frame", ("rectangle", face, face), (0.0, 0.0), (0.0, room.need("length")), room.source)
+        )
+    length = row.length("shaft_length")
+    if length:
+        found.append(disc("shaft", row.need("shaft"), (-length, 0.0), row.source))
     return StandardMount(
         designation=designation,
         family=FAMILY.name,
@@ -50,29 +62,9 @@ def build(designation: str) -> StandardMount:
         thread_depth=row.length("thread_depth"),
         shaft=row.length("shaft"),
         shaft_length=row.length("shaft_length"),
-        bodies=_bodies(row, size),
-        notes=_notes(row),
+        bodies=tuple(found),
+        notes=tuple(notes),
     )
-
-
-def _notes(row: Row) -> tuple[str, ...]:
-    notes = ["hole sizes, shaft and length vary by maker: measure the motor at hand"]
-    if row.text("range"):
-        notes.append(f"makers differ, in mm: {row.text('range')}; take the figure of your motor's maker")
-    return tuple(notes)
-
-
-def _bodies(row: Row, size: str) -> tuple[StandardBody, ...]:
-    face, room = row.need("face"), nominal_body("stepper", size)
-    found = []
-    if room:
-        found.append(
-            StandardBody("frame", ("rectangle", face, face), (0.0, 0.0), (0.0, room.need("length")), room.source)
-        )
-    length = row.length("shaft_length")
-    if length:
-        found.append(disc("shaft", row.need("shaft"), (-length, 0.0), row.source))
-    return tuple(found)
 
 
 FAMILY = Family(
