@@ -31,8 +31,8 @@ def safety_distance(shape: OpeningShape, width: float, length: float | None = No
     >>> safety_distance("slot", 8).distance, safety_distance("round", 8).distance
     (20.0, 5.0)
     """
-    # Some rows hold for short slots only, where the thumb stops the hand (the reason of the standard); they stand before
-    # the rows for any length.
+    # Some rows hold for short slots only, where the thumb stops the hand (the reason of the standard); they stand
+    # before the rows for any length.
     rows = [row for row in read(_ISO) if row.text("shape") == shape and _serves(row, length)]
     row = _covering(rows, width, f"a {shape} opening")
     return SafetyDistance(row.need("distance"), row.source)
