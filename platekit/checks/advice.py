@@ -10,6 +10,7 @@ from platekit import tables
 from platekit.checks.finding import NO_ADVICE, Advice, FieldValue, Remedy
 from platekit.geometry import Point, Pose, Shape, Swing, distance
 from platekit.placed import SAME_LENGTH, Body, Layout, Movable, Opening, PlacedMount
+from platekit.spec.source import path_of
 from platekit.units import mm_per, show_length
 
 STEP = {"mm": 0.1, "in": 0.005}
@@ -94,13 +95,13 @@ def words_at(layout: Layout, field: str) -> Any:
     The one way from a finding back into the words of the spec. What a rule judges is in the layout, as a value.
     """
     words: Any = layout.spec.model
-    for step in field.split("."):
+    for step in path_of(field, layout.spec.top):
         if words is None:
             return None
         if isinstance(words, dict):
             words = words.get(step)
         else:
-            words = words[int(step)] if isinstance(words, list | tuple) else getattr(words, step)
+            words = words[int(step)] if isinstance(words, list | tuple) else getattr(words, str(step))
     return words
 
 

@@ -63,8 +63,7 @@ def _place_of(error: BadReading, pattern: MeasuredPattern, field: str) -> str:
     """Where in the spec stands what cannot be used: a reading, a word such as `clockwise`, or all of it."""
     if error.readings and error.readings[0] < len(pattern.readings):
         return f"{field}.readings.{error.readings[0]}"
-    word = str(error).partition(":")[0]
-    return f"{field}.{word}" if word in type(pattern).model_fields else field
+    return f"{field}.{error.word}" if error.word else field
 
 
 def screw_points(pattern: MeasuredPattern, survey: Survey) -> tuple[Point, ...]:

@@ -24,6 +24,7 @@ from platekit.layout import lay_out
 from platekit.placed import Body, Layout
 from platekit.spec import Spec
 from platekit.spec.base import WordsModel
+from platekit.spec.source import Path, path_of
 from platekit.studies.tightest import MOST, TightPair, part_of, tightest
 from platekit.units import mm_per
 
@@ -42,7 +43,6 @@ CLOSE: Final = 1e-2
 DEGREE: Final = math.radians(1)
 """One degree in radians (P: geometry)."""
 
-Path = tuple[str | int, ...]
 ANGLES: Final = frozenset({"axis", "turn", "angle", "start", "along"})
 """Keys whose number is an angle; of a swing `install` and `tension` are too."""
 SIZES: Final = frozenset({"diameter", "width", "height", "length", "pitch_diameter", "outside_diameter"})
@@ -128,21 +128,19 @@ def _numbers(layout: Layout, pair: TightPair) -> dict[Path, _Number]:
     roots: dict[Path, None] = {}
     for body in layout.bodies:
         if part_of(body) in (pair.a, pair.b):
-            roots[_path(layout, body.field)] = None
+            path = path_of(body.field, layout.spec.top)
+            roots[path[:2] if path[0] in ("mounts", "bodies") else path] = None
             if body.carrier in layout.mounts:
                 roots["mounts", body.carrier] = None
     return {number.path: number for root in roots for number in _below(root, _at(layout.spec.model, root))}
 
 
-def _path(layout: Layout, field: str) -> Path:
-    """The path of a part's own words in the model."""
-    parts = field.split(".")
-    return tuple(parts[:2]) if parts[0] in ("mounts", "bodies") else tuple(parts)
-
-
 def _at(model: Any, path: Path) -> Any:
     for step in path:
-        model = model[step] if isinstance(model, dict) else getattr(model, str(step), None)
+        if isinstance(model, list):
+            model = model[int(step)]
+        else:
+            model = model[step] if isinstance(model, dict) else getattr(model, str(step), None)
     return model
 
 

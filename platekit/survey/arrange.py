@@ -138,10 +138,11 @@ def ways_round(net: Net, found: list[Arrangement]) -> tuple[list[Arrangement], M
     turned = [one for one in (_clockwise(net, one, net.clockwise) for one in found) if one is not None]
     if not turned or turned[0].chi_square > best.as_well:
         raise BadReading(
-            f"clockwise: the x and y readings put {', '.join(net.clockwise)} counter-clockwise; "
+            f"the x and y readings put {', '.join(net.clockwise)} counter-clockwise; "
             "turn the three names round, or check which way x and y were measured",
             (),
             net.clockwise,
+            word="clockwise",
         )
     return turned, "clockwise"
 
@@ -184,10 +185,11 @@ def _check_triangle(net: Net, found: Arrangement, names: tuple[str, str, str]) -
     height = 2.0 * abs(_area(corners)) / longest if longest else 0.0
     if height < max(OFF_ROW * float(np.median(found.model.sigma[np.isfinite(found.model.sigma)])), 1e-6 * longest):
         raise BadReading(
-            f"clockwise: {', '.join(names)} lie in one row (the middle one is {net.say(height)} off it), "
+            f"{', '.join(names)} lie in one row (the middle one is {net.say(height)} off it), "
             "so they do not say which way round; name three holes that make a triangle",
             (),
             names,
+            word="clockwise",
         )
 
 

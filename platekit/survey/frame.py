@@ -90,7 +90,9 @@ def _axis(net: Net, model: NetModel, points: Array, slope: Array) -> tuple[float
     delta = points[b] - points[a]
     length = math.hypot(*delta)
     if length < 1e-9:
-        raise BadReading(f"x_axis: {pair[0]} and {pair[1]} come out at the same place; name two holes apart", (), pair)
+        raise BadReading(
+            f"{pair[0]} and {pair[1]} come out at the same place; name two holes apart", (), pair, word="x_axis"
+        )
     across = np.array([-delta[1], delta[0]]) / length**2
     turning = across @ (slope[2 * b : 2 * b + 2] - slope[2 * a : 2 * a + 2])
     return math.atan2(delta[1], delta[0]), turning, f"x from {pair[0]} to {pair[1]}"

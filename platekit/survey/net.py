@@ -69,7 +69,8 @@ USUAL_TOOL = "caliper"
 class BadReading(SurveyError):
     """Readings that cannot be used; `readings` are their places in `Net.readings`, `features` the names meant.
 
-    `lines` are the lines of the user's text that the readings or features carry, as far as they carry any.
+    `lines` are the lines of the user's text that the readings or features carry, as far as they carry any. `word` is
+    the one that cannot be meant so (`clockwise`, `origin`), where it is no reading; the message begins with it.
     """
 
     def __init__(
@@ -78,8 +79,10 @@ class BadReading(SurveyError):
         readings: tuple[int, ...] = (),
         features: tuple[str, ...] = (),
         lines: tuple[int, ...] = (),
+        word: str = "",
     ) -> None:
-        super().__init__(message)
+        super().__init__(f"{word}: {message}" if word else message)
+        self.word = word
         self.readings = readings
         self.features = features
         self.lines = lines
@@ -288,9 +291,9 @@ def _check_assumptions(net: Net) -> None:
         listed = tuple(names)
         for name in listed:
             if name not in placed:
-                raise BadReading(f"{what}: there is no hole {name}{_did_you_mean(name, placed)}", (), (name,))
+                raise BadReading(f"there is no hole {name}{_did_you_mean(name, placed)}", (), (name,), word=what)
         if len(set(listed)) < len(listed):
-            raise BadReading(f"{what}: names {_doubled(listed)} twice", (), (_doubled(listed),))
+            raise BadReading(f"names {_doubled(listed)} twice", (), (_doubled(listed),), word=what)
 
     look(net.on_circle or (), "on_circle")
     look(net.rectangle or (), "rectangle")
@@ -299,15 +302,19 @@ def _check_assumptions(net: Net) -> None:
     if net.origin is not None and net.origin not in (CENTRE, CORNER):
         look((net.origin,), "origin")
     if net.origin == CORNER and not net.has_corner:
-        raise BadReading("origin: the corner can only be the origin when there are x and y readings")
+        raise BadReading("the corner can only be the origin when there are x and y readings", word="origin")
     if net.on_circle is not None and len(net.on_circle) < 3:
-        raise BadReading(f"on_circle: found {len(net.on_circle)} holes; it takes three or more to make a circle")
+        raise BadReading(f"found {len(net.on_circle)} holes; it takes three or more to make a circle", word="on_circle")
     if net.rectangle is not None and len(net.rectangle) != 4:
-        raise BadReading(f"rectangle: found {len(net.rectangle)} holes; name its four corners, going round")
+        raise BadReading(f"found {len(net.rectangle)} holes; name its four corners, going round", word="rectangle")
     if net.clockwise is not None and len(net.clockwise) != 3:
-        raise BadReading(f"clockwise: found {len(net.clockwise)} holes; name three that follow each other clockwise")
+        raise BadReading(
+            f"found {len(net.clockwise)} holes; name three that follow each other clockwise", word="clockwise"
+        )
     if net.x_axis is not None and len(net.x_axis) != 2:
-        raise BadReading(f"x_axis: found {len(net.x_axis)} holes; name two, from the first x points to the second")
+        raise BadReading(
+            f"found {len(net.x_axis)} holes; name two, from the first x points to the second", word="x_axis"
+        )
     both = set(net.on_circle or ()) & set(net.rectangle or ())
     if both:
         raise BadReading(f"{_listed(sorted(both))}: assume a circle or a rectangle, not both", (), tuple(sorted(both)))
