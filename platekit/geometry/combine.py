@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from platekit.errors import GeometryError
-from platekit.geometry.arrange import SIDE_STEP, outlines, pieces_of
+from platekit.geometry.arrange import beside, outlines, pieces_of
 from platekit.geometry.edges import Edge
 from platekit.geometry.loop import Loop, loops_of, reject_crossing
 from platekit.geometry.measure import COVER_TOLERANCE, covers, crosses, distance, edge_distance
@@ -16,7 +16,7 @@ from platekit.geometry.shapes import Shape
 def union_loops(shapes: Iterable[Shape]) -> list[Loop]:
     """The outer outlines of shapes taken together, largest first; holes between them are filled.
 
-    Shapes that only touch in a point stay apart.
+    Shapes (mm) that only touch in a point stay apart.
 
     >>> from platekit.geometry.shapes import Disc
     >>> len(union_loops([Disc((0, 0), 2), Disc((3, 0), 2), Disc((9, 0), 1)]))
@@ -33,12 +33,13 @@ def union_loops(shapes: Iterable[Shape]) -> list[Loop]:
 
 
 def _within(loop: Loop, p: Point) -> bool:
+    # asked of every loop for every piece: the box first, as most points lie far from most loops
     x0, y0, x1, y1 = loop.box
     return x0 <= p[0] <= x1 and y0 <= p[1] <= y1 and loop.contains(p)
 
 
 def notch(outline: Loop, cutter: Shape) -> Loop:
-    """The outline with `cutter` taken away where the two overlap, lines and arcs cut where they cross.
+    """The outline with `cutter` (both in mm) taken away where the two overlap, lines and arcs cut where they cross.
 
     The outline itself comes back when the cutter does not enter it. Raises GeometryError when the cutter lies
     wholly inside (that is an opening, not a notch), takes everything away, or cuts the outline in two.
@@ -63,11 +64,12 @@ def notch(outline: Loop, cutter: Shape) -> Loop:
 
 
 def difference(outline: Shape, cutters: Sequence[Shape]) -> list[Loop]:
-    """What is left of `outline` without the `cutters`: its outer outlines, largest first.
+    """What is left of `outline` without the `cutters`: its outer outlines, largest first; mm.
 
     Openings that lie wholly inside are not shown; one that touches the outline becomes part of it.
     """
     body = outline.loop()
+    # a cutter that stays clear cannot change the outline: its edges would only be more to cut and to ask about
     others = [cutter.loop() for cutter in cutters if distance(outline, cutter).distance <= EPS]
 
     def inside(p: Point) -> bool:
@@ -77,7 +79,7 @@ def difference(outline: Shape, cutters: Sequence[Shape]) -> list[Loop]:
 
 
 def intersection(a: Shape, b: Shape) -> list[Loop]:
-    """What two shapes have in common, as outlines, largest first; empty when they only touch."""
+    """What two shapes have in common, as outlines in mm, largest first; empty when they only touch."""
     first, second = a.loop(), b.loop()
 
     def inside(p: Point) -> bool:
@@ -93,7 +95,7 @@ def _all_edges(loops: Sequence[Loop]) -> list[Edge]:
 def covered_by_union(inner: Shape, outers: Sequence[Shape], margin: float = 0.0) -> bool:
     """True when `inner` with `margin` mm round it lies inside the `outers` taken together; exact.
 
-    A crack between two outers that is narrower than `SIDE_STEP` does not count.
+    A crack between two outers that is narrower than `arrange.SIDE_STEP` (1e-7 mm) does not count.
 
     >>> from platekit.geometry.loop import rectangle
     >>> from platekit.geometry.shapes import Disc
@@ -105,24 +107,10 @@ def covered_by_union(inner: Shape, outers: Sequence[Shape], margin: float = 0.0)
     body = (inner.grown(margin) if margin else inner).loop()
     reach = body.box.grown(COVER_TOLERANCE)
     others = [outer.loop() for outer in outers if outer.box.overlaps(reach)]
-    return len(others) > 1 and _is_covered(body, others)
-
-
-def _is_covered(body: Loop, others: Sequence[Loop]) -> bool:
-    """True when nothing of `body` is bare.
-
-    A bare part would have an edge: a piece of the body's own outline with bare ground on its inner side, or a
-    piece of another outline with bare ground outside it. So looking beside every piece is enough.
-    """
-    for piece in pieces_of(_all_edges([body, *others])):
-        for p in _beside(piece):
-            if _within(body, p) and not any(_within(other, p) for other in others):
-                return False
-    return True
-
-
-def _beside(piece: Edge) -> tuple[Point, Point]:
-    """The points a small step to the left and to the right of the middle of a piece."""
-    (x, y), (ux, uy) = piece.at(0.5), piece.direction(0.5)
-    step = SIDE_STEP
-    return (x - step * uy, y + step * ux), (x + step * uy, y - step * ux)
+    # A bare part of the body would have an edge: a piece of the body's own outline with bare ground on its inner side,
+    # or a piece of another outline with bare ground outside it. So looking beside every piece is enough.
+    return len(others) > 1 and not any(
+        _within(body, p) and not any(_within(other, p) for other in others)
+        for piece in pieces_of(_all_edges([body, *others]))
+        for p in beside(piece)
+    )

@@ -4,6 +4,10 @@ A convex solid is told by its *support*: the farthest of its points in a directi
 is convex too, and its point nearest to zero is the shortest way from one to the other. The search (P: Gilbert, Johnson,
 Keerthi, IEEE Journal of Robotics and Automation 4, 1988) keeps at most four supports and looks for a better one in the
 direction that the nearest point of their hull asks for; in each step the support also gives a lower bound.
+
+The lower bound: all of the difference lies beyond the plane through its support square to the direction looked in, so
+nothing of it is nearer to zero than that plane. The upper bound is the nearest point found. The search ends where the
+two meet, and hands back the lower one, the safe side.
 """
 
 from __future__ import annotations
@@ -43,29 +47,33 @@ class _Corner(NamedTuple):
 
 
 def shortest_way(a: Support, b: Support) -> ShortestWay | None:
-    """The shortest way between two convex solids; None when they share space or touch."""
-    corner = _corner(a, b, (1.0, 0.0, 0.0))
+    """The shortest way between two convex solids, mm; None when they share space or come within `CLOSE`."""
+    corner = _corner(a, b, (1.0, 0.0, 0.0))  # any first direction will do
     simplex, weights, v = [corner], [1.0], corner.w
     bound = 0.0
     for _ in range(MOST_LOOKS):
         size = math.sqrt(_dot(v, v))
         if size <= CLOSE:
             return None
+        # towards zero: the corner of the difference that lies farthest against the nearest point so far
         corner = _corner(a, b, (-v[0], -v[1], -v[2]))
         bound = max(bound, _dot(v, corner.w) / size)
+        # a corner that comes a second time would be kept for ever by rounding: nothing nearer is to be had
         if size - bound <= CLOSE or any(corner.w == own.w for own in simplex):
-            return ShortestWay(bound, _mean(weights, [c.a for c in simplex]), _mean(weights, [c.b for c in simplex]))
+            break
         simplex.append(corner)
         simplex, weights, v = _nearest(simplex)
         if len(simplex) == 4:
             return None
+    # the weights that make the nearest point of the difference make the two ends of the way of the solids' own points
     return ShortestWay(bound, _mean(weights, [c.a for c in simplex]), _mean(weights, [c.b for c in simplex]))
 
 
 def _corner(a: Support, b: Support, direction: Spot) -> _Corner:
+    # the farthest point of a difference is the farthest of the one less the farthest, the other way, of the other
     x, y, z = direction
     p, q = a(direction), b((-x, -y, -z))
-    return _Corner((p[0] - q[0], p[1] - q[1], p[2] - q[2]), p, q)
+    return _Corner(_less(p, q), p, q)
 
 
 def _dot(p: Spot, q: Spot) -> float:
@@ -84,16 +92,28 @@ def _mean(weights: list[float], spots: list[Spot]) -> Spot:
 def _nearest(simplex: list[_Corner]) -> tuple[list[_Corner], list[float], Spot]:
     """The part of a simplex on which its point nearest to zero lies, that point, and its weights.
 
-    Four corners come back only when zero lies among them.
+    Four corners come back only when zero lies among them. Every point, line and triangle of the simplex is tried, the
+    nearest wins: of at most four corners that is fourteen tries, and it does not lose its way where the corners lie
+    almost in one plane, as walking from one part to its neighbour can.
     """
-    if len(simplex) == 4 and _holds_zero([c.w for c in simplex]):
-        return simplex, [0.25] * 4, (0.0, 0.0, 0.0)
+    if len(simplex) == 4:
+        spots = [c.w for c in simplex]
+        for k in range(4):
+            # zero lies inside a tetrahedron when it is on the inner side of each face: the side of the fourth corner
+            p, q, r = (spots[m] for m in range(4) if m != k)
+            (ex, ey, ez), (fx, fy, fz) = _less(q, p), _less(r, p)
+            normal = (ey * fz - ez * fy, ez * fx - ex * fz, ex * fy - ey * fx)
+            inner, zero = _dot(normal, _less(spots[k], p)), -_dot(normal, p)
+            if inner == 0.0 or inner * zero <= 0.0:
+                break
+        else:
+            return simplex, [0.25] * 4, (0.0, 0.0, 0.0)
     best: tuple[float, list[_Corner], list[float], Spot] | None = None
     for many in range(1, min(len(simplex), 3) + 1):
         for part in combinations(simplex, many):
             weights = _weights([c.w for c in part])
             if weights is None:
-                continue
+                continue  # its nearest point lies on one of its sides, which is tried, too
             v = _mean(weights, [c.w for c in part])
             square = _dot(v, v)
             if best is None or square < best[0]:
@@ -103,7 +123,10 @@ def _nearest(simplex: list[_Corner]) -> tuple[list[_Corner], list[float], Spot]:
 
 
 def _weights(spots: list[Spot]) -> list[float] | None:
-    """Weights of the point nearest to zero on a point, line or plane, if it lies between the corners."""
+    """Weights of the point nearest to zero on a point, line or plane, if it lies between the corners.
+
+    On a plane through p, along e and f, the nearest point p + s e + t f is square to both: two equations for s and t.
+    """
     if len(spots) == 1:
         return [1.0]
     p = spots[0]
@@ -119,16 +142,3 @@ def _weights(spots: list[Spot]) -> list[float] | None:
         return None
     s, t = (ef * fp - ff * ep) / det, (ef * ep - ee * fp) / det
     return [1.0 - s - t, s, t] if s > 0.0 and t > 0.0 and s + t < 1.0 else None
-
-
-def _holds_zero(spots: list[Spot]) -> bool:
-    """Whether zero lies inside a tetrahedron: on the inner side of each of its faces."""
-    for k in range(4):
-        apex = spots[k]
-        p, q, r = (spots[m] for m in range(4) if m != k)
-        (ex, ey, ez), (fx, fy, fz) = _less(q, p), _less(r, p)
-        normal = (ey * fz - ez * fy, ez * fx - ex * fz, ex * fy - ey * fx)
-        inner, zero = _dot(normal, _less(apex, p)), -_dot(normal, p)
-        if inner == 0.0 or inner * zero <= 0.0:
-            return False
-    return True

@@ -4,6 +4,11 @@ A place counts where two stretches of the outline face each other, within `FACIN
 corner of a rectangle nor the blunt tip of a wedge is a narrow place. From points of each edge a ray runs square through
 the material until it meets the outline again; the shortest such way is the width.
 From each corner that stands into the material a fan of rays starts.
+
+Both ends of the shortest way across a place lie square to the outline or on such a corner, so rays from enough points
+find it up to the spacing of the points. Whether the two sides face each other is asked of the disc that has the way as
+its diameter. Between parallel sides nothing reaches into it. A side that leans by an angle cuts into it: square to the
+leaning side, only the cosine of that angle is left of the half way, which is where `FACING` comes from.
 """
 
 from __future__ import annotations
@@ -40,7 +45,7 @@ class Narrow(Struct, frozen=True):
 
 
 def narrowest(shape: Shape, below: float, outside: bool = False) -> Narrow | None:
-    """The narrowest place of a shape that is less than `below` mm wide, None where there is none.
+    """The narrowest place of a shape (mm) that is less than `below` mm wide, None where there is none.
 
     With `outside` the way runs across what the shape leaves free: a notch, the gap of a slit that bends round.
     Good to 0.01 mm where sides run parallel; elsewhere the true width may be a little less than is found.
@@ -58,11 +63,6 @@ def narrowest(shape: Shape, below: float, outside: bool = False) -> Narrow | Non
     ring, starts, inward = narrow_points(shape.loop().edges, below, outside, CHORD, ALONG)
     if len(starts) == 0:
         return None
-    return _shortest(ring, starts, inward, below)
-
-
-def _shortest(ring: Array, starts: Array, inward: Array, below: float) -> Narrow | None:
-    """The shortest way from a start along its ray to the ring, of those that face what they meet."""
     a, b = ring[:-1], ring[1:]
     many = len(a) * len(starts) > AT_ONCE
     lot = len(starts) if many else max(AT_ONCE // len(a), 1)
@@ -71,11 +71,18 @@ def _shortest(ring: Array, starts: Array, inward: Array, below: float) -> Narrow
         p, u = starts[first : first + lot], inward[first : first + lot]
         ways = _ways_within(p, u, a, b, below) if many else _ways(p, u, a, b)
         middles = p + u * (ways / 2)[:, None]
+        # shortest first, so that the first whose disc has room is the narrowest of this lot; of equals the one that
+        # starts first along the outline, whatever the sort of another machine would do
         for k in numpy.argsort(ways, kind="stable"):
             width = float(ways[k])
             if width >= (below if best is None else best.width):
                 break
-            if _room(middles[k], a, b) >= FACING * width / 2:
+            d = b - a
+            square = numpy.maximum((d * d).sum(axis=1), 1e-300)  # an edge of no length is a point, not a division by 0
+            share = numpy.clip(((middles[k] - a) * d).sum(axis=1) / square, 0.0, 1.0)
+            gap = middles[k] - (a + d * share[:, None])
+            room = float(numpy.sqrt((gap * gap).sum(axis=1)).min())
+            if room >= FACING * width / 2:
                 best = Narrow(width, (float(middles[k][0]), float(middles[k][1])))
                 break
     return best
@@ -84,6 +91,7 @@ def _shortest(ring: Array, starts: Array, inward: Array, below: float) -> Narrow
 def _ways(p: Array, u: Array, a: Array, b: Array) -> Array:
     """How far from each start its ray runs until it meets an edge; `FAR` where it meets none."""
     d = b - a
+    # p + s u = a + t d: crossed with d it gives s, crossed with u it gives t; parallel ones divide by 0, do not count
     cross = u[:, None, 0] * d[None, :, 1] - u[:, None, 1] * d[None, :, 0]
     wx, wy = a[None, :, 0] - p[:, None, 0], a[None, :, 1] - p[:, None, 1]
     with numpy.errstate(divide="ignore", invalid="ignore"):
@@ -106,12 +114,3 @@ def _ways_within(p: Array, u: Array, a: Array, b: Array, most: float) -> Array:
     shortest: Array = numpy.full(len(p), FAR)
     numpy.minimum.at(shortest, ray[meets], along_ray[meets])
     return shortest
-
-
-def _room(at: Array, a: Array, b: Array) -> float:
-    """How far a point is from the ring."""
-    d = b - a
-    square = numpy.maximum((d * d).sum(axis=1), 1e-300)
-    share = numpy.clip(((at - a) * d).sum(axis=1) / square, 0.0, 1.0)
-    gap = at - (a + d * share[:, None])
-    return float(numpy.sqrt((gap * gap).sum(axis=1)).min())

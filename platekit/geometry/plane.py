@@ -33,20 +33,23 @@ class Plane(Struct, frozen=True):
         return self.n[2] == 0.0
 
     def flat(self, spot: Spatial) -> tuple[Point, float]:
-        """A point of the plate frame: where it is in the plane, and how far along the shafts."""
+        """A point of the plate frame (mm): where it is in the plane, and how far along the shafts, mm."""
         x, y, z = spot
         if not self.lies:
             return (x, y), z
         return (x * self.u[0] + y * self.u[1], z), x * self.n[0] + y * self.n[1]
 
     def spot(self, p: Point, along: float) -> Spatial:
-        """A point of the plane, at a place along the shafts, in the plate frame."""
+        """A point of the plane (mm), at a place along the shafts (mm), in the plate frame."""
         if not self.lies:
             return (p[0], p[1], along)
         return (p[0] * self.u[0] + along * self.n[0], p[0] * self.u[1] + along * self.n[1], p[1])
 
     def travel(self, travel: Travel) -> Travel:
-        """A travel along the plate as the belt feels it: of a straight one only the share square to the shafts."""
+        """A travel along the plate (mm) as the belt feels it: of a straight one only the share square to the shafts.
+
+        What is left of its direction is one of two, towards `u` or against it; its lengths are shortened by the cosine.
+        """
         if not self.lies or travel is None:
             return travel
         if not isinstance(travel, Straight):
@@ -66,6 +69,8 @@ def lying(angle: float) -> Plane:
 
     `u` points to the right, or straight up, whichever of its two directions the shafts are told in.
     """
+    # a quarter turn comes out of sine and cosine as 6e-17, which `lies` and equal planes must not see; and 0.0 - x, not
+    # -x, keeps a zero from becoming -0.0, which prints and hashes as another number
     ux, uy = _clean(math.sin(angle)), _clean(-math.cos(angle))
     if ux < 0.0 or (ux == 0.0 and uy < 0.0):
         ux, uy = 0.0 - ux, 0.0 - uy

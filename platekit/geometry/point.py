@@ -44,7 +44,7 @@ class Box(NamedTuple):
 
     @property
     def center(self) -> Point:
-        """The middle of the box."""
+        """The middle of the box, mm."""
         return (0.5 * (self.x0 + self.x1), 0.5 * (self.y0 + self.y1))
 
     def grown(self, d: float) -> Box:
@@ -56,7 +56,7 @@ class Box(NamedTuple):
         return Box(self.x0 - d, self.y0 - d, self.x1 + d, self.y1 + d)
 
     def union(self, other: Box) -> Box:
-        """The smallest box that holds both."""
+        """The smallest box that holds both, mm."""
         return Box(min(self.x0, other.x0), min(self.y0, other.y0), max(self.x1, other.x1), max(self.y1, other.y1))
 
     def overlaps(self, other: Box) -> bool:
@@ -67,6 +67,7 @@ class Box(NamedTuple):
         """Distance between the two boxes in mm; 0 when they share a point."""
         ax0, ay0, ax1, ay1 = self
         bx0, by0, bx1, by1 = other
+        # along each axis either one box is wholly before the other, or they share a stretch and nothing is between them
         dx = ax0 - bx1 if ax0 > bx1 else (bx0 - ax1 if bx0 > ax1 else 0.0)
         dy = ay0 - by1 if ay0 > by1 else (by0 - ay1 if by0 > ay1 else 0.0)
         return math.hypot(dx, dy)
@@ -81,13 +82,13 @@ class Gap(NamedTuple):
 
 
 def box_of(points: Iterable[Point]) -> Box:
-    """The smallest box round at least one point."""
+    """The smallest box round at least one point, mm; ValueError for none."""
     xs, ys = zip(*points, strict=True)
     return Box(min(xs), min(ys), max(xs), max(ys))
 
 
 def box_round(boxes: Iterable[Box]) -> Box:
-    """The smallest box round at least one box."""
+    """The smallest box round at least one box, mm; ValueError for none."""
     x0s, y0s, x1s, y1s = zip(*boxes, strict=True)
     return Box(min(x0s), min(y0s), max(x1s), max(y1s))
 
@@ -98,7 +99,7 @@ def polar(center: Point, radius: float, angle: float) -> Point:
 
 
 def turned(p: Point, about: Point, angle: float) -> Point:
-    """`p` turned counter-clockwise by `angle` radians about a point."""
+    """`p` (mm) turned counter-clockwise by `angle` radians about a point."""
     c, s = math.cos(angle), math.sin(angle)
     dx, dy = p[0] - about[0], p[1] - about[1]
     return (about[0] + c * dx - s * dy, about[1] + s * dx + c * dy)
@@ -110,7 +111,7 @@ def between(a: Point, b: Point) -> float:
 
 
 def middle(a: Point, b: Point) -> Point:
-    """The point half-way between two points."""
+    """The point half-way between two points, mm."""
     return (0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1]))
 
 
@@ -122,7 +123,15 @@ def towards(a: Point, b: Point, length: float) -> Point:
     return (a[0] + (b[0] - a[0]) * length / d, a[1] + (b[1] - a[1]) * length / d)
 
 
+def turn_between(u: Point, v: Point) -> float:
+    """The angle from direction `u` to direction `v`, radians, -pi to pi, left (counter-clockwise) positive.
+
+    Of sine and cosine together, so that it keeps its digits near 0, a quarter and a half turn; lengths do not matter.
+    """
+    return math.atan2(u[0] * v[1] - u[1] * v[0], u[0] * v[0] + u[1] * v[1])
+
+
 def positive_angle(angle: float) -> float:
     """The same direction as an angle from 0 up to, not including, a full turn; radians."""
-    reduced = angle % TAU
+    reduced = angle % TAU  # rounds up to a whole turn itself where the angle is a hair below zero
     return 0.0 if reduced >= TAU else reduced
