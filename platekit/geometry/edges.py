@@ -3,6 +3,9 @@
 An edge runs from `a` to `b`. The *sweep* of an arc is the angle it turns through, positive counter-clockwise.
 The *bulge* of an edge is tan(sweep / 4), 0 for a line, as the light polyline of DXF has it. A *place* on an
 edge is a number from 0 at `a` to 1 at `b`.
+
+An arc keeps centre, radius, angles *and* its end points: from any three the rest could be worked out, but then the ends
+of neighbours would differ by rounding, and outlines are chained by their ends.
 """
 
 from __future__ import annotations
@@ -42,12 +45,12 @@ class Line(Struct, frozen=True):
 
     @property
     def box(self) -> Box:
-        """The smallest box round the edge."""
+        """The smallest box round the edge, mm."""
         (ax, ay), (bx, by) = self.a, self.b
         return Box(min(ax, bx), min(ay, by), max(ax, bx), max(ay, by))
 
     def at(self, place: float) -> Point:
-        """The point at a place from 0 to 1."""
+        """The point (mm) at a place from 0 to 1."""
         (ax, ay), (bx, by) = self.a, self.b
         return (ax + (bx - ax) * place, ay + (by - ay) * place)
 
@@ -57,12 +60,12 @@ class Line(Struct, frozen=True):
         return ((self.b[0] - self.a[0]) / length, (self.b[1] - self.a[1]) / length)
 
     def place(self, p: Point) -> float:
-        """The place nearest to `p` on the line drawn on without end."""
+        """The place (0 at `a`, 1 at `b`, any number beyond) nearest to `p` (mm) on the line drawn on without end."""
         dx, dy = self.b[0] - self.a[0], self.b[1] - self.a[1]
         return ((p[0] - self.a[0]) * dx + (p[1] - self.a[1]) * dy) / (dx * dx + dy * dy)
 
     def nearest(self, p: Point) -> Point:
-        """The point of the edge nearest to `p`."""
+        """The point of the edge nearest to `p`, mm; an edge of no length is its start."""
         (ax, ay), (bx, by) = self.a, self.b
         dx, dy = bx - ax, by - ay
         square = dx * dx + dy * dy
@@ -115,7 +118,7 @@ class Arc(Struct, frozen=True):
 
     @property
     def box(self) -> Box:
-        """The smallest box round the edge."""
+        """The smallest box round the edge, mm: round its ends and what it passes of the circle's four extremes."""
         (cx, cy), r = self.center, self.radius
         xs, ys = [self.a[0], self.b[0]], [self.a[1], self.b[1]]
         for x, y in ((cx + r, cy), (cx - r, cy)):
@@ -129,7 +132,8 @@ class Arc(Struct, frozen=True):
     def faces(self, p: Point) -> bool:
         """True when `p`, a point of the full circle, is on the arc.
 
-        A point of the circle is on the arc when it lies on the arc's side of the chord.
+        A point of the circle is on the arc when it lies on the arc's side of the chord: one product, where comparing
+        angles would take an arc tangent and a look at where the angles wrap round.
         """
         (ax, ay), (bx, by) = self.a, self.b
         side = (bx - ax) * (p[1] - ay) - (by - ay) * (p[0] - ax)
@@ -140,7 +144,7 @@ class Arc(Struct, frozen=True):
         return self.faces(p) or between(p, self.a) <= EPS or between(p, self.b) <= EPS
 
     def at(self, place: float) -> Point:
-        """The point at a place from 0 to 1."""
+        """The point (mm) at a place from 0 to 1."""
         return polar(self.center, self.radius, self.start + place * self.sweep)
 
     def direction(self, place: float) -> Point:
@@ -150,7 +154,9 @@ class Arc(Struct, frozen=True):
         return (-sense * math.sin(angle), sense * math.cos(angle))
 
     def place(self, p: Point) -> float:
-        """The place nearest to `p`; below 0 when `p` is off the arc and nearer to its start."""
+        """The place nearest to `p` (mm): 0 to 1 on the arc, below 0 when `p` is off it and nearer to its start."""
+        # the angle run from the start, the way the arc goes; what lies beyond the end is shared out half and half, the
+        # half nearer to the start counting backwards from it
         sense = math.copysign(1.0, self.sweep)
         angle = math.atan2(p[1] - self.center[1], p[0] - self.center[0])
         run = (sense * (angle - self.start)) % TAU
@@ -161,7 +167,7 @@ class Arc(Struct, frozen=True):
         return run / span
 
     def nearest(self, p: Point) -> Point:
-        """The point of the edge nearest to `p`; the start when `p` is the centre."""
+        """The point of the edge nearest to `p`, mm; the start when `p` is the centre, from which all are as far."""
         (cx, cy), r = self.center, self.radius
         vx, vy = p[0] - cx, p[1] - cy
         d = math.hypot(vx, vy)
@@ -213,11 +219,16 @@ def arc(center: Point, radius: float, start: float, sweep: float) -> Arc:
 
 
 def edge_of(a: Point, b: Point, bulge: float) -> Edge:
-    """The edge from `a` to `b` with a bulge; a line when it rises less than `EPS` above its chord."""
+    """The edge from `a` to `b` (mm) with a bulge; a line when it rises less than `EPS` (mm) above its chord.
+
+    With t = tan(sweep / 4) and the chord c: rise over the chord c t / 2, radius c (1 + t2) / (4 t), and the centre lies
+    c (1 - t2) / (4 t) to the left of the chord's middle, as follows from the tangents of half and double angles.
+    """
     chord = between(a, b)
     if 0.5 * abs(bulge) * chord <= EPS:
         return Line(a, b)
-    # the centre lies on the left of a counter-clockwise arc
+    # the centre lies on the left of a counter-clockwise arc; beyond half a turn `rise` changes sign and so does the
+    # side
     radius = chord * (1.0 + bulge * bulge) / (4.0 * abs(bulge))
     rise = (1.0 - bulge * bulge) / (4.0 * bulge)
     center = (0.5 * (a[0] + b[0]) - rise * (b[1] - a[1]), 0.5 * (a[1] + b[1]) + rise * (b[0] - a[0]))
@@ -226,20 +237,36 @@ def edge_of(a: Point, b: Point, bulge: float) -> Edge:
 
 
 def edge_intersections(e1: Edge, e2: Edge) -> list[Point]:
-    """The points that two edges share, at most two; touching counts.
+    """The points (mm) that two edges share, at most two; touching counts, also at ends, within `EPS`.
 
     Edges that run along each other share a whole piece: then the ends of that piece come back.
 
     >>> edge_intersections(Line((0, 0), (4, 0)), Line((1, -1), (1, 1)))
     [(1.0, 0.0)]
     """
+    if isinstance(e1, Line) and isinstance(e2, Line):
+        (ax, ay), (cx, cy) = e1.a, e2.a
+        rx, ry = e1.b[0] - ax, e1.b[1] - ay
+        sx, sy = e2.b[0] - cx, e2.b[1] - cy
+        r, s = math.hypot(rx, ry), math.hypot(sx, sy)
+        # a + t r = c + u s, crossed with s and with r; the determinant is r s times the sine of the angle between them
+        det = rx * sy - ry * sx
+        if abs(det) <= PARALLEL * r * s:
+            return _shared_ends(e1, e2)
+        t = ((cx - ax) * sy - (cy - ay) * sx) / det
+        u = ((cx - ax) * ry - (cy - ay) * rx) / det
+        # places times lengths: how far past an end, in mm, whatever the edge's length
+        if -EPS <= t * r <= r + EPS and -EPS <= u * s <= s + EPS:
+            return [(ax + t * rx, ay + t * ry)]
+        return []
     if isinstance(e1, Line):
-        return _line_line(e1, e2) if isinstance(e2, Line) else _line_arc(e1, e2)
+        assert isinstance(e2, Arc)
+        return _line_arc(e1, e2)
     return _line_arc(e2, e1) if isinstance(e2, Line) else _arc_arc(e1, e2)
 
 
 def on_edge(edge: Edge, p: Point) -> bool:
-    """True when `p` is within `EPS` of the edge."""
+    """True when `p` is within `EPS` (mm) of the edge."""
     return between(p, edge.nearest(p)) <= EPS
 
 
@@ -251,21 +278,6 @@ def _shared_ends(e1: Edge, e2: Edge) -> list[Point]:
     return shared
 
 
-def _line_line(e1: Line, e2: Line) -> list[Point]:
-    (ax, ay), (cx, cy) = e1.a, e2.a
-    rx, ry = e1.b[0] - ax, e1.b[1] - ay
-    sx, sy = e2.b[0] - cx, e2.b[1] - cy
-    r, s = math.hypot(rx, ry), math.hypot(sx, sy)
-    det = rx * sy - ry * sx
-    if abs(det) <= PARALLEL * r * s:
-        return _shared_ends(e1, e2)
-    t = ((cx - ax) * sy - (cy - ay) * sx) / det
-    u = ((cx - ax) * ry - (cy - ay) * rx) / det
-    if -EPS <= t * r <= r + EPS and -EPS <= u * s <= s + EPS:
-        return [(ax + t * rx, ay + t * ry)]
-    return []
-
-
 def _line_arc(line: Line, edge: Arc) -> list[Point]:
     (ax, ay), (cx, cy), r = line.a, edge.center, edge.radius
     ux, uy = line.direction(0.0)
@@ -273,6 +285,8 @@ def _line_arc(line: Line, edge: Arc) -> list[Point]:
     off = (cx - ax) * uy - (cy - ay) * ux
     if abs(off) > r + EPS:
         return []
+    # Within `EPS` of touching there is one point, not two: the root of a rounding error would set two of them apart by
+    # far more than `EPS`, as half = sqrt(2 r EPS).
     half = math.sqrt(max(r * r - off * off, 0.0)) if abs(off) < r - EPS else 0.0
     places = (along - half, along + half) if half > 0.0 else (along,)
     length = line.length
@@ -284,12 +298,14 @@ def _arc_arc(e1: Arc, e2: Arc) -> list[Point]:
     (x1, y1), (x2, y2), r1, r2 = e1.center, e2.center, e1.radius, e2.radius
     dx, dy = x2 - x1, y2 - y1
     d = math.hypot(dx, dy)
-    if d <= EPS:
+    if d <= EPS:  # one circle, or two that share their middle and never meet
         return _shared_ends(e1, e2) if abs(r1 - r2) <= EPS else []
     if d > r1 + r2 + EPS or d < abs(r1 - r2) - EPS:
         return []
     ux, uy = dx / d, dy / d
-    if d >= r1 + r2 - EPS or d <= abs(r1 - r2) + EPS:
+    # both points lie on the radical line, square to the line of centres, `along` from the first centre; the product
+    # (r1 - r2)(r1 + r2) in place of the difference of squares keeps the digits of nearly equal radii
+    if d >= r1 + r2 - EPS or d <= abs(r1 - r2) + EPS:  # touching from outside or inside: one point, as for a line
         along = r1 if d >= r1 + r2 - EPS or r1 >= r2 else -r1
         half = 0.0
     else:
@@ -301,7 +317,10 @@ def _arc_arc(e1: Arc, e2: Arc) -> list[Point]:
 
 
 def edge_gap(e1: Edge, e2: Edge) -> Gap:
-    """The smallest distance of two edges and its two points; 0 where they meet. Closed form.
+    """The smallest distance of two edges, mm, and its two points; 0 where they meet. Closed form.
+
+    Two that do not meet are nearest at an end of one of them, or where the way between them is square to both: that is
+    on the line through an arc's centre.
 
     >>> edge_gap(Line((0, 0), (4, 0)), Line((2, 3), (2, 9)))
     Gap(distance=3.0, a=(2.0, 0.0), b=(2, 3))
@@ -320,7 +339,10 @@ def edge_gap(e1: Edge, e2: Edge) -> Gap:
 
 
 def _lines_gap(e1: Line, e2: Line) -> Gap:
-    """Two lines are nearest at an end of one of them, unless they cross."""
+    """Two lines are nearest at an end of one of them, unless they cross.
+
+    Written out, without `Gap`s in between: outlines of straight edges ask this more often than anything else.
+    """
     (ax, ay), (bx, by), (cx, cy), (dx, dy) = e1.a, e1.b, e2.a, e2.b
     rx, ry, sx, sy = bx - ax, by - ay, dx - cx, dy - cy
     det = rx * sy - ry * sx
@@ -353,7 +375,10 @@ def _nearer(best: Gap, pairs: list[tuple[Point, Point]]) -> Gap:
 
 
 def _across(e1: Arc, e2: Edge) -> list[tuple[Point, Point]]:
-    """Pairs of points on the line through the arc's centre that meets the other edge square."""
+    """Pairs of points on the line through the arc's centre that meets the other edge square.
+
+    Square to a line that is the foot of its centre, to an arc the line of centres, which meets each circle twice.
+    """
     (cx, cy), r1 = e1.center, e1.radius
     if isinstance(e2, Line):
         square = e2.nearest(e1.center)
@@ -374,11 +399,11 @@ def _across(e1: Arc, e2: Edge) -> list[tuple[Point, Point]]:
 
 
 def moments(edges: Iterable[Edge]) -> tuple[float, float, float]:
-    """Area and first moments `(A, A x, A y)` of what closed edges enclose; negative when clockwise.
+    """Area and first moments `(A, A x, A y)`, mm2 and mm3, of what closed edges enclose; negative when clockwise.
 
     Chord polygon by the shoelace formula, plus the circle segment of each arc: area r2/2 (s - sin s), its
     centroid 4 r sin3(s/2) / (3 (s - sin s)) from the centre along the middle of the arc (P, any handbook of
-    plane figures).
+    plane figures). Times the area, the denominator of the centroid drops out: segments as thin as may be do no harm.
     """
     area, mx, my = [], [], []
     for edge in edges:
@@ -388,25 +413,14 @@ def moments(edges: Iterable[Edge]) -> tuple[float, float, float]:
         mx.append(w * (ax + bx) / 6.0)
         my.append(w * (ay + by) / 6.0)
         if isinstance(edge, Arc):
-            a, x, y = _segment_moments(edge)
-            area.append(a)
-            mx.append(x)
-            my.append(y)
+            (cx, cy), s, r, q = edge.center, edge.sweep, edge.radius, edge.sweep * edge.sweep
+            # s - sin s by its series where subtracting would lose digits: four terms are exact up to 0.1 rad
+            series = s * q / 6.0 * (1.0 - q / 20.0 * (1.0 - q / 42.0 * (1.0 - q / 72.0)))
+            segment = 0.5 * r * r * (s - math.sin(s) if abs(s) > 0.1 else series)
+            lever = 2.0 / 3.0 * r**3 * math.sin(0.5 * abs(s)) ** 3 * math.copysign(1.0, s)
+            middle = edge.start + 0.5 * s
+            area.append(segment)
+            mx.append(segment * cx + lever * math.cos(middle))
+            my.append(segment * cy + lever * math.sin(middle))
+    # exact sums: a hole as large as its outline leaves a small difference of large terms
     return math.fsum(area), math.fsum(mx), math.fsum(my)
-
-
-def _segment_moments(edge: Arc) -> tuple[float, float, float]:
-    s, r = edge.sweep, edge.radius
-    area = 0.5 * r * r * _less_sine(s)
-    lever = 2.0 / 3.0 * r**3 * math.sin(0.5 * abs(s)) ** 3 * math.copysign(1.0, s)
-    middle = edge.start + 0.5 * s
-    cx, cy = edge.center
-    return area, area * cx + lever * math.cos(middle), area * cy + lever * math.sin(middle)
-
-
-def _less_sine(s: float) -> float:
-    """The difference s - sin s, by its series where subtracting would lose digits."""
-    if abs(s) > 0.1:
-        return s - math.sin(s)
-    q = s * s
-    return s * q / 6.0 * (1.0 - q / 20.0 * (1.0 - q / 42.0 * (1.0 - q / 72.0)))

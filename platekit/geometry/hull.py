@@ -5,6 +5,12 @@ farthest of them, so it is the upper *envelope* of all supports over one turn. E
 discs (points being discs of radius 0), and the support of a disc is c . u + r. An envelope is a list of
 *reigns* `(angle, disc)`: from that angle on, up to the next entry, the disc reaches farthest; the first angle
 is 0.
+
+Two supports cross at most twice in a turn, so envelopes merge two by two as sorted lists do, n log n in all (Rappaport,
+A convex hull algorithm for discs, and applications, 1992). Discs of one radius are taken together first: of them the
+hull of the centres decides, as the common radius drops out. The outline follows from the envelope: each disc gives the
+arc over which it reigns, and where it hands over, both reach equally far, which makes the line between the two arcs a
+tangent to both.
 """
 
 from __future__ import annotations
@@ -35,32 +41,52 @@ def hull(shapes: Iterable[Shape]) -> Loop | Disc:
     >>> hull([Disc((0, 0), 5), Disc((20, 0), 5)]).perimeter == 40 + 10 * math.pi
     True
     """
-    rounds, envelopes = _broken_down(shapes)
-    envelopes.extend(_same_radius(radius, centers) for radius, centers in rounds.items())
-    if not envelopes:
-        raise GeometryError("there is nothing to draw an outline round", "add an opening, or give an outline")
-    return _outline(_joined(envelopes))
-
-
-def _broken_down(shapes: Iterable[Shape]) -> tuple[dict[float, list[Point]], list[_Envelope]]:
-    """Discs by radius, and the envelopes of arcs that are less than a full circle."""
     rounds: dict[float, list[Point]] = {}
-    arcs: list[_Envelope] = []
+    envelopes: list[_Envelope] = []
     for shape in shapes:
         if isinstance(shape, Disc):
             rounds.setdefault(shape.radius, []).append(shape.center)
         elif isinstance(shape, Slot):
             rounds.setdefault(shape.radius, []).extend((shape.a, shape.b))
         elif isinstance(shape, Loop):
+            # of a loop only corners and outward arcs can be on its hull; a hollow arc lies behind its own chord
             rounds.setdefault(0.0, []).extend(edge.a for edge in shape.edges)
-            arcs.extend(_arc_envelope(edge, 0.0) for edge in shape.edges if isinstance(edge, Arc) and edge.sweep > 0.0)
+            bulging = (edge for edge in shape.edges if isinstance(edge, Arc) and edge.sweep > 0.0)
+            envelopes.extend(_arc_envelope(edge, 0.0) for edge in bulging)
         else:
-            arcs.append(_arc_envelope(shape.spine, shape.radius))
-    return rounds, arcs
+            envelopes.append(_arc_envelope(shape.spine, shape.radius))
+    for radius, centers in rounds.items():
+        corners = convex_corners(centers)
+        if len(corners) == 1:
+            envelopes.append([(0.0, (*corners[0], radius))])
+            continue
+        # each corner reigns from square to the side that leads to it, on the right of that side, which is outside
+        sides = zip(corners, corners[1:] + corners[:1], strict=True)
+        turns = [(math.atan2(b[1] - a[1], b[0] - a[0]) - 0.5 * math.pi, (*b, radius)) for a, b in sides]
+        envelopes.append(_from_zero(turns))
+    if not envelopes:
+        raise GeometryError("there is nothing to draw an outline round", "add an opening, or give an outline")
+    while len(envelopes) > 1:
+        pairs = zip(envelopes[::2], envelopes[1::2], strict=False)
+        rest = envelopes[-1:] if len(envelopes) % 2 else []
+        envelopes = [_upper(a, b) for a, b in pairs] + rest
+    reigns = _reigns(envelopes[0])
+    if len(reigns) == 1:
+        x, y, r = reigns[0][2]
+        return Disc((x, y), r)
+    vertices: list[Vertex] = []
+    for start, sweep, (x, y, r) in reigns:
+        if r > 0.0:
+            vertices.extend(arc_vertices((x, y), r, start, sweep))
+        vertices.append((*polar((x, y), r, start + sweep), 0.0))
+    return clean_loop(vertices)
 
 
 def _arc_envelope(edge: Arc, reach: float) -> _Envelope:
-    """A counter-clockwise arc, thickened by `reach`: the arc where it faces, then its end, then its start."""
+    """A counter-clockwise arc, thickened by `reach`: the arc where it faces, then its end, then its start.
+
+    Behind the arc, end and start reach equally far in the direction opposite to its middle.
+    """
     (cx, cy), last, first = edge.center, (*edge.b, reach), (*edge.a, reach)
     half = edge.start + 0.5 * edge.sweep
     return _from_zero(
@@ -82,54 +108,30 @@ def _from_zero(reigns: Sequence[tuple[float, _Round]]) -> _Envelope:
     return ordered
 
 
-def _same_radius(radius: float, centers: Sequence[Point]) -> _Envelope:
-    """The envelope of discs of one radius: the convex polygon of their centres tells it."""
-    corners = convex_corners(centers)
-    if len(corners) == 1:
-        return [(0.0, (*corners[0], radius))]
-    around = corners[1:] + corners[:1]
-    reigns = [
-        (math.atan2(b[1] - a[1], b[0] - a[0]) - 0.5 * math.pi, (*b, radius))
-        for a, b in zip(corners, around, strict=True)
-    ]
-    return _from_zero(reigns)
-
-
 def convex_corners(points: Iterable[Point]) -> list[Point]:
-    """The corners of the convex hull of points, counter-clockwise from the leftmost; no collinear ones.
+    """The corners (mm) of the convex hull of points, counter-clockwise from the leftmost; no collinear ones.
 
     Andrew's monotone chain (P, Information Processing Letters 9, 1979).
     """
     ordered = sorted(set(points))
     if len(ordered) < 3:
         return ordered
-    lower, upper = _chain(ordered), _chain(ordered[::-1])
-    return lower[:-1] + upper[:-1]
-
-
-def _chain(points: Sequence[Point]) -> list[Point]:
-    chain: list[Point] = []
-    for x, y in points:
-        while len(chain) > 1:
-            (ax, ay), (bx, by) = chain[-2], chain[-1]
-            if (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0.0:
-                break
-            chain.pop()
-        chain.append((x, y))
-    return chain
-
-
-def _joined(envelopes: list[_Envelope]) -> _Envelope:
-    """The upper envelope of all, joined two by two."""
-    while len(envelopes) > 1:
-        pairs = zip(envelopes[::2], envelopes[1::2], strict=False)
-        rest = envelopes[-1:] if len(envelopes) % 2 else []
-        envelopes = [_upper(a, b) for a, b in pairs] + rest
-    return envelopes[0]
+    hull: list[Point] = []
+    for way in (ordered, ordered[::-1]):  # the lower chain to the right, then the upper one back
+        chain: list[Point] = []
+        for x, y in way:
+            while len(chain) > 1:
+                (ax, ay), (bx, by) = chain[-2], chain[-1]
+                if (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0.0:
+                    break
+                chain.pop()
+            chain.append((x, y))
+        hull += chain[:-1]  # its last is the first of the other chain
+    return hull
 
 
 def _upper(a: _Envelope, b: _Envelope) -> _Envelope:
-    """The upper envelope of two."""
+    """The upper envelope of two: from angle to angle of either, the disc that reaches farther."""
     joined: _Envelope = []
     i = j = 0
     here = 0.0
@@ -138,49 +140,26 @@ def _upper(a: _Envelope, b: _Envelope) -> _Envelope:
         end_b = b[j + 1][0] if j + 1 < len(b) else TAU
         end = min(end_a, end_b)
         if end > here:
-            _append_upper(joined, here, end, a[i][1], b[j][1])
+            one, other = a[i][1], b[j][1]
+            dx, dy, more = one[0] - other[0], one[1] - other[1], one[2] - other[2]
+            # The first reaches d cos(angle - toward) + more farther than the second. Where one disc lies in the other
+            # that never changes its sign; elsewhere it does so twice in a turn, at `half` to either side of `toward`.
+            d = math.hypot(dx, dy)
+            starts, toward = [here], math.atan2(dy, dx)
+            if d > abs(more):
+                half = math.acos(-more / d)
+                crossings = (here + positive_angle(angle - here) for angle in (toward - half, toward + half))
+                starts += [angle for angle in crossings if angle < end]
+                starts.sort()
+            for start, stop in zip(starts, [*starts[1:], end], strict=True):
+                ahead = d * math.cos(0.5 * (start + stop) - toward) + more if d > abs(more) else more
+                disc = one if ahead >= 0.0 else other
+                if not joined or joined[-1][1] != disc:
+                    joined.append((start, disc))
         i += end_a <= end
         j += end_b <= end
         here = end
     return joined
-
-
-def _append_upper(joined: _Envelope, here: float, end: float, a: _Round, b: _Round) -> None:
-    """Of two discs, the one that reaches farther, from `here` to `end`, cut where the other takes over."""
-    dx, dy, more = a[0] - b[0], a[1] - b[1], a[2] - b[2]
-    d = math.hypot(dx, dy)
-    if d <= abs(more):
-        _append(joined, here, a if more >= 0.0 else b)
-        return
-    toward, half = math.atan2(dy, dx), math.acos(-more / d)
-    starts = [here]
-    for angle in (toward - half, toward + half):
-        at = here + positive_angle(angle - here)
-        if at < end:
-            starts.append(at)
-    starts.sort()
-    for start, stop in zip(starts, [*starts[1:], end], strict=True):
-        ahead = d * math.cos(0.5 * (start + stop) - toward) + more
-        _append(joined, start, a if ahead >= 0.0 else b)
-
-
-def _append(joined: _Envelope, start: float, disc: _Round) -> None:
-    if not joined or joined[-1][1] != disc:
-        joined.append((start, disc))
-
-
-def _outline(envelope: _Envelope) -> Loop | Disc:
-    """The outline that an envelope describes: an arc for each disc that reigns, joined by tangents."""
-    reigns = _reigns(envelope)
-    if len(reigns) == 1:
-        x, y, r = reigns[0][2]
-        return Disc((x, y), r)
-    vertices: list[Vertex] = []
-    for start, sweep, (x, y, r) in reigns:
-        if r > 0.0:
-            vertices.extend(arc_vertices((x, y), r, start, sweep))
-        vertices.append((*polar((x, y), r, start + sweep), 0.0))
-    return clean_loop(vertices)
 
 
 def _reigns(envelope: _Envelope) -> list[tuple[float, float, _Round]]:
@@ -188,6 +167,7 @@ def _reigns(envelope: _Envelope) -> list[tuple[float, float, _Round]]:
 
     Where some were, the two discs beside them take over from each other where they reach equally far.
     """
+    # a disc that reigns across angle 0 was cut in two there, to begin the list: made one again
     if len(envelope) > 1 and envelope[0][1] == envelope[-1][1]:
         envelope = envelope[1:]
     ends = [angle for angle, _ in envelope[1:]] + [envelope[0][0] + TAU]
@@ -196,25 +176,23 @@ def _reigns(envelope: _Envelope) -> list[tuple[float, float, _Round]]:
     if len(wide) < 2:
         widest = max(reigns, key=lambda reign: reign[1] - reign[0])
         return [(widest[0], TAU, widest[2])]
-    handed = [
-        _hand_over(one[1], other[0] + (TAU if k == len(wide) - 1 else 0.0), one[2], other[2])
-        for k, (one, other) in enumerate(zip(wide, wide[1:] + wide[:1], strict=True))
-    ]
+    handed: list[float] = []
+    for k, (one, other) in enumerate(zip(wide, wide[1:] + wide[:1], strict=True)):
+        end, start, before, after = one[1], other[0] + (TAU if k == len(wide) - 1 else 0.0), one[2], other[2]
+        if start <= end:
+            handed.append(end)  # nothing was left out here
+            continue
+        middle = 0.5 * (end + start)
+        dx, dy, more = before[0] - after[0], before[1] - after[1], before[2] - after[2]
+        d = math.hypot(dx, dy)
+        direction = middle
+        if d > abs(more):
+            # solved as in `_upper`; the crossing wanted is the one near the gap, any other belongs to another place
+            toward, half = math.atan2(dy, dx), math.acos(-more / d)
+            equal = [middle + math.remainder(toward + turn - middle, TAU) for turn in (half, -half)]
+            nearest = min(equal, key=lambda angle: abs(angle - middle))
+            direction = nearest if abs(nearest - middle) <= NARROW * 10 else middle
+        handed.append(direction)
     starts = [handed[-1] - TAU, *handed[:-1]]
     kept = zip(starts, handed, wide, strict=True)
     return [(start, end - start, disc) for start, end, (_, _, disc) in kept]
-
-
-def _hand_over(end: float, start: float, before: _Round, after: _Round) -> float:
-    """The direction between `end` and `start` in which one disc takes over from the one before it."""
-    if start <= end:
-        return end
-    middle = 0.5 * (end + start)
-    dx, dy, more = before[0] - after[0], before[1] - after[1], before[2] - after[2]
-    d = math.hypot(dx, dy)
-    if d <= abs(more):
-        return middle
-    toward, half = math.atan2(dy, dx), math.acos(-more / d)
-    equal = [middle + math.remainder(toward + turn - middle, TAU) for turn in (half, -half)]
-    nearest = min(equal, key=lambda angle: abs(angle - middle))
-    return nearest if abs(nearest - middle) <= NARROW * 10 else middle
