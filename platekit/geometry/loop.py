@@ -4,6 +4,9 @@ A loop is stored as *vertices* `(x, y, bulge)`; the bulge belongs to the edge th
 counter-clockwise, so the inside is on the left of every edge. An *inside corner* is a place where the outline
 turns right: a sharp vertex (radius 0) or a hollow arc. The *depth* of a point is its distance to the outline,
 negative outside.
+
+Points, edges and crossings are looked for in a tree of boxes over neighbouring edges (a bounding-volume hierarchy;
+common practice): edges that follow each other lie near each other, so no sorting is needed, halving the list is enough.
 """
 
 from __future__ import annotations
@@ -18,7 +21,19 @@ from msgspec import Struct
 from platekit.errors import GeometryError
 from platekit.geometry.edges import SHARP, Arc, Edge, Line, edge_gap, edge_intersections, edge_of, moments
 from platekit.geometry.index import Index
-from platekit.geometry.point import CHORD_ERROR, EPS, Box, Gap, Point, between, box_round, polar, turned
+from platekit.geometry.point import (
+    CHORD_ERROR,
+    EPS,
+    Box,
+    Gap,
+    Point,
+    between,
+    box_round,
+    polar,
+    towards,
+    turn_between,
+    turned,
+)
 from platekit.geometry.pose import Pose
 
 if TYPE_CHECKING:
@@ -57,7 +72,7 @@ class Loop(Struct, frozen=True, dict=True):
 
     @cached_property
     def edges(self) -> tuple[Edge, ...]:
-        """The edges in order, each from its vertex to the next."""
+        """The edges in order, each from its vertex to the next; mm."""
         around = self.vertices[1:] + self.vertices[:1]
         return tuple(
             edge_of((x, y), (u, v), bulge) for (x, y, bulge), (u, v, _) in zip(self.vertices, around, strict=True)
@@ -65,12 +80,12 @@ class Loop(Struct, frozen=True, dict=True):
 
     @cached_property
     def box(self) -> Box:
-        """The smallest box round the loop."""
+        """The smallest box round the loop, mm."""
         return box_round(self.boxes)
 
     @cached_property
     def boxes(self) -> tuple[Box, ...]:
-        """The smallest box round each edge."""
+        """The smallest box round each edge, mm."""
         return tuple(edge.box for edge in self.edges)
 
     @cached_property
@@ -84,7 +99,7 @@ class Loop(Struct, frozen=True, dict=True):
 
     @property
     def centroid(self) -> Point:
-        """Centre of area."""
+        """Centre of area, mm."""
         area, mx, my = self._moments
         return (mx / area, my / area)
 
@@ -99,11 +114,11 @@ class Loop(Struct, frozen=True, dict=True):
         return not self.inside_corners()
 
     def inside_corners(self) -> list[tuple[Point, float]]:
-        """Every place where the outline turns right, with its radius (0.0 for a sharp corner)."""
+        """Every place where the outline turns right, with its radius in mm (0.0 for a sharp corner)."""
         return self._corners(-1)
 
     def outside_corners(self) -> list[tuple[Point, float]]:
-        """Every place where the outline turns left, with its radius (0.0 for a sharp corner).
+        """Every place where the outline turns left, with its radius in mm (0.0 for a sharp corner).
 
         In an opening these are the corners that are hollow in the steel round it.
         """
@@ -114,62 +129,56 @@ class Loop(Struct, frozen=True, dict=True):
         found: list[tuple[Point, float]] = []
         before = self.edges[-1]
         for edge in self.edges:
-            if self._turns(before, edge) == sense:
+            (ux, uy), (vx, vy) = before.direction(1.0), edge.direction(0.0)
+            turn, ahead = ux * vy - uy * vx, ux * vx + uy * vy  # sine and cosine of the turn, left positive
+            if abs(turn) > SHARP + WOBBLE / min(before.length, edge.length):
+                turns = 1 if turn > 0.0 else -1
+            elif ahead > 0.0:
+                turns = 0  # it runs on smoothly
+            else:
+                # straight back, so the sine says nothing: the tip of a slit has the inside ahead of it, a spike has not
+                step = 1e-4 * min(own.length for own in self.edges)
+                turns = -1 if self._parity(edge.a[0] + step * ux, edge.a[1] + step * uy) else 1
+            if turns == sense:
                 found.append((edge.a, 0.0))
             if isinstance(edge, Arc) and edge.sweep * sense > 0.0:
                 found.append((edge.at(0.5), edge.radius))
             before = edge
         return found
 
-    def _turns(self, before: Edge, edge: Edge) -> int:
-        """Which way the outline turns between two edges: 1 left, -1 right, 0 when it runs on smoothly."""
-        (ux, uy), (vx, vy) = before.direction(1.0), edge.direction(0.0)
-        turn, ahead = ux * vy - uy * vx, ux * vx + uy * vy
-        smooth = SHARP + WOBBLE / min(before.length, edge.length)
-        if abs(turn) > smooth:
-            return 1 if turn > 0.0 else -1
-        if ahead > 0.0:
-            return 0
-        return -1 if self._is_slit(edge.a, (ux, uy)) else 1
-
-    def _is_slit(self, p: Point, ahead: Point) -> bool:
-        """At a vertex where the outline turns straight back: True when the inside lies ahead of it."""
-        step = 1e-4 * min(edge.length for edge in self.edges)
-        return self._parity(p[0] + step * ahead[0], p[1] + step * ahead[1])
-
     def contains(self, p: Point) -> bool:
-        """True when the point is inside or within `EPS` of the outline."""
+        """True when the point is inside or within `EPS` (mm) of the outline."""
         if not self.box.grown(EPS).overlaps(Box(p[0], p[1], p[0], p[1])):
             return False
         return self._parity(*p) or self.nearest(p).distance <= EPS
 
     def depth(self, p: Point) -> Gap:
-        """Distance of `p` to the outline, negative outside; `a` is `p`, `b` the outline's nearest point."""
+        """Distance (mm) of `p` to the outline, negative outside; `a` is `p`, `b` the outline's nearest point."""
         near = self.nearest(p)
         return near if self._parity(*p) else Gap(-near.distance, near.a, near.b)
 
     def outward(self, p: Point) -> Point:
-        """The unit vector that leads square out of the loop at the point of the outline nearest to `p`."""
+        """The unit vector that leads square out of the loop at the point of the outline nearest to `p` (mm)."""
         q = self.nearest(p).b
         edge = min(self.edges, key=lambda own: between(q, own.nearest(q)))
         ux, uy = edge.direction(min(max(edge.place(q), 0.0), 1.0))
-        return (uy, -ux)
+        return (uy, -ux)  # to the right of the edge: the inside is on its left
 
     def nearest(self, p: Point) -> Gap:
-        """Distance of `p` to the outline, never negative; `a` is `p`, `b` the outline's nearest point."""
+        """Distance (mm) of `p` to the outline, never negative; `a` is `p`, `b` the outline's nearest point."""
         px, py = p
         best, qx, qy = self._nearest_below(self._tree, px, py, math.inf, px, py)
         return Gap(best, p, (qx, qy))
 
     def nearest_to_edge(self, edge: Edge, best: Gap | None = None) -> Gap:
-        """Distance of the outline to an edge: `a` on the outline, `b` on the edge; 0 where they cross.
+        """Distance (mm) of the outline to an edge: `a` on the outline, `b` on the edge; 0 where they cross.
 
         Given the `best` gap found so far, that one comes back when nothing is nearer.
         """
         return self._gap_below(self._tree, edge, edge.box, best or Gap(math.inf, edge.a, edge.b))
 
     def crossings(self, edge: Edge) -> list[Point]:
-        """The points where an edge meets the outline."""
+        """The points (mm) where an edge meets the outline."""
         found: list[Point] = []
         self._meet_below(self._tree, edge, edge.box.grown(EPS), found)
         return found
@@ -219,7 +228,13 @@ class Loop(Struct, frozen=True, dict=True):
 
     @cached_property
     def _flats(self) -> list[_Flat]:
-        return [_flat(edge) for edge in self.edges]
+        """Each edge as plain numbers, for the inner loops: ends, centre, radius, sense (0 for a line)."""
+        return [
+            (*edge.a, *edge.b, 0.0, 0.0, 0.0, 0)
+            if isinstance(edge, Line)
+            else (*edge.a, *edge.b, *edge.center, edge.radius, 1 if edge.sweep > 0.0 else -1)
+            for edge in self.edges
+        ]
 
     @cached_property
     def _tree(self) -> _Node:
@@ -228,6 +243,7 @@ class Loop(Struct, frozen=True, dict=True):
     def _nearest_below(
         self, node: _Node, px: float, py: float, best: float, qx: float, qy: float
     ) -> tuple[float, float, float]:
+        """The nearest point below a node, if nearer than `best`: the nearer box first, which often is the only one."""
         _, low, high, branches = node
         if branches is None:
             return _nearest_of(self._flats[low:high], px, py, best, qx, qy)
@@ -268,28 +284,20 @@ class Loop(Struct, frozen=True, dict=True):
         self._meet_below(branches[0], edge, box, found)
         self._meet_below(branches[1], edge, box, found)
 
-    def _parity(self, px: float, py: float) -> bool:
-        """Even-odd test; for points on the outline either answer may come."""
-        return self._odd_below(self._tree, px, py)
+    def _parity(self, px: float, py: float, node: _Node | None = None) -> bool:
+        """Even-odd test: whether a ray to the right crosses the outline below a node an odd number of times.
 
-    def _odd_below(self, node: _Node, px: float, py: float) -> bool:
-        box, low, high, branches = node
+        Jordan's curve theorem; for points on the outline either answer may come.
+        """
+        box, low, high, branches = node or self._tree
         if py > box.y1 or py < box.y0 or px > box.x1:
-            return False
+            return False  # the ray passes above, below or behind all of them
         if px < box.x0:
-            last = self._flats[high - 1]
-            return (self._flats[low][1] > py) != (last[3] > py)
+            # all of them lie ahead: the run of edges is crossed oddly if its two ends are on different sides of the ray
+            return (self._flats[low][1] > py) != (self._flats[high - 1][3] > py)
         if branches is None:
             return _odd(self._flats[low:high], px, py)
-        return self._odd_below(branches[0], px, py) != self._odd_below(branches[1], px, py)
-
-
-def _flat(edge: Edge) -> _Flat:
-    """An edge as plain numbers, for the inner loops: ends, centre, radius, sense (0 for a line)."""
-    (ax, ay), (bx, by) = edge.a, edge.b
-    if isinstance(edge, Line):
-        return (ax, ay, bx, by, 0.0, 0.0, 0.0, 0)
-    return (ax, ay, bx, by, edge.center[0], edge.center[1], edge.radius, 1 if edge.sweep > 0.0 else -1)
+        return self._parity(px, py, branches[0]) != self._parity(px, py, branches[1])
 
 
 def _node(boxes: Sequence[Box], low: int, high: int) -> _Node:
@@ -310,10 +318,14 @@ def _reach(box: Box, px: float, py: float) -> float:
 def _nearest_of(
     flats: Sequence[_Flat], px: float, py: float, best: float, qx: float, qy: float
 ) -> tuple[float, float, float]:
-    """The nearest point of some edges, unless none is nearer than `best`; the innermost loop of all."""
+    """The nearest point of some edges, unless none is nearer than `best`; the innermost loop of all.
+
+    The same as `Line.nearest` and `Arc.nearest`, without their calls and tuples.
+    """
     for ax, ay, bx, by, cx, cy, r, sense in flats:
         dx, dy = bx - ax, by - ay
         if sense:
+            # straight out or in to the circle, if that is on the arc's side of its chord; else to the nearer end
             vx, vy = px - cx, py - cy
             d = math.hypot(vx, vy)
             if d > 0.0:
@@ -344,7 +356,8 @@ def _odd(flats: Sequence[_Flat], px: float, py: float) -> bool:
     """Parity of the chords to the right of the point, and of the circle segments round it.
 
     Both ask on which side of the chord the point lies, and use the one answer, so rounding cannot make them
-    disagree. Ties go as if the point stood a hair higher, then a hair to the right.
+    disagree. Ties go as if the point stood a hair higher, then a hair to the right (simulation of simplicity, as
+    Edelsbrunner and Mücke call it): so a ray through a vertex counts it once.
     """
     odd = False
     for ax, ay, bx, by, cx, cy, r, sense in flats:
@@ -363,9 +376,10 @@ def _odd(flats: Sequence[_Flat], px: float, py: float) -> bool:
 
 
 def loop_of(vertices: Iterable[Vertex]) -> Loop:
-    """The loop through `(x, y, bulge)` vertices, made to run counter-clockwise, edges of length zero dropped.
+    """The loop through `(x, y, bulge)` vertices (mm), made to run counter-clockwise, edges of length zero dropped.
 
-    Raises GeometryError when the outline has no area or crosses itself.
+    Raises GeometryError when a number is not finite, the outline has no area or crosses itself, or an arc is flatter
+    than `FLATTEST` (mm).
 
     >>> loop_of([(0, 0, 0), (0, 2, 0), (2, 2, 0), (2, 0, 0)]).area
     4.0
@@ -376,10 +390,11 @@ def loop_of(vertices: Iterable[Vertex]) -> Loop:
 
 
 def clean_loop(vertices: Iterable[Vertex]) -> Loop:
-    """As `loop_of`, for outlines known not to cross themselves."""
+    """As `loop_of` (mm, the same errors), for outlines known not to cross themselves."""
     given = [(float(x), float(y), float(b)) for x, y, b in vertices]
     _reject_infinite(given)
-    kept = _without_zero_edges(given)
+    # an edge of no length has no direction: its start is dropped, and with it a bulge that bends nothing
+    kept = [v for v, w in zip(given, given[1:] + given[:1], strict=True) if between(v[:2], w[:2]) > EPS]
     loop = Loop(tuple(kept))
     for edge in loop.edges:
         if isinstance(edge, Arc) and edge.radius > FLATTEST:
@@ -387,31 +402,24 @@ def clean_loop(vertices: Iterable[Vertex]) -> Loop:
                 f"the edge at {edge.a[0]:.6g}, {edge.a[1]:.6g} is an arc of more than 1 km radius", "make it straight"
             )
     area = loop.area if len(kept) > 1 else 0.0
-    if abs(area) <= EPS:
-        if len(kept) > 3 and not _in_line(kept):  # halves of a bow-tie cancel
+    if abs(area) > EPS:
+        return loop if area > 0.0 else Loop(_turned_round(kept, -1.0))
+    if len(kept) > 3:
+        # No area, and more than a triangle: the halves of a bow-tie cancel, which is a crossing and said as one.
+        # Corners all on one line, how far from it told by the farthest, cross as well, but that would help nobody.
+        x0, y0, _ = kept[0]
+        far = max(kept, key=lambda corner: math.hypot(corner[0] - x0, corner[1] - y0))
+        dx, dy = far[0] - x0, far[1] - y0
+        reach = math.hypot(dx, dy)
+        straight = all(bulge == 0.0 for _, _, bulge in kept)
+        if not (straight and all(abs(dx * (y - y0) - dy * (x - x0)) <= EPS * reach for x, y, _ in kept)):
             reject_crossing(loop)
-        raise GeometryError("an outline needs an area; its corners lie on one line or it has fewer than three")
-    return loop if area > 0.0 else Loop(_turned_round(kept, -1.0))
-
-
-def _in_line(kept: Sequence[Vertex]) -> bool:
-    """Whether all corners lie on one straight line and no edge is an arc."""
-    x0, y0, _ = kept[0]
-    far = max(kept, key=lambda corner: math.hypot(corner[0] - x0, corner[1] - y0))
-    dx, dy = far[0] - x0, far[1] - y0
-    reach = math.hypot(dx, dy)
-    straight = all(bulge == 0.0 for _, _, bulge in kept)
-    return straight and all(abs(dx * (y - y0) - dy * (x - x0)) <= EPS * reach for x, y, _ in kept)
+    raise GeometryError("an outline needs an area; its corners lie on one line or it has fewer than three")
 
 
 def _reject_infinite(points: Iterable[Sequence[float]]) -> None:
     if not all(math.isfinite(value) for point in points for value in point):
         raise GeometryError("an outline needs finite numbers for every corner")
-
-
-def _without_zero_edges(vertices: list[Vertex]) -> list[Vertex]:
-    around = vertices[1:] + vertices[:1]
-    return [v for v, w in zip(vertices, around, strict=True) if between(v[:2], w[:2]) > EPS]
 
 
 def _turned_round(vertices: Sequence[Vertex], sense: float) -> tuple[Vertex, ...]:
@@ -423,13 +431,15 @@ def _turned_round(vertices: Sequence[Vertex], sense: float) -> tuple[Vertex, ...
 
 
 def reject_crossing(loop: Loop) -> None:
-    """Raise GeometryError when two edges of a loop meet anywhere but at a shared vertex."""
+    """Raise GeometryError when two edges of a loop (mm) meet anywhere but at a shared vertex."""
     edges = loop.edges
     n = len(edges)
     for i, j in Index(loop.boxes).pairs_within(EPS):
+        # neighbours meet at their vertex; of a loop of two edges both vertices are shared
         shared = [edges[j].a] if j == i + 1 else []
         if i == 0 and j == n - 1:
             shared.append(edges[0].a)
+        # a crossing near a shared vertex is that vertex: where edges part at a sharp angle it is found a way along
         for p in edge_intersections(edges[i], edges[j]):
             if all(between(p, q) > 1e3 * EPS for q in shared):
                 raise GeometryError(
@@ -438,7 +448,7 @@ def reject_crossing(loop: Loop) -> None:
 
 
 def rectangle(width: float, height: float, corner: float = 0.0, center: Point = (0.0, 0.0), turn: float = 0.0) -> Loop:
-    """A rectangle about `center`, corners rounded with radius `corner`, turned counter-clockwise.
+    """A rectangle (mm) about `center`, corners rounded with radius `corner`, turned counter-clockwise by `turn` rad.
 
     Raises GeometryError for sides not above zero, or a corner radius above half the shorter side.
 
@@ -470,45 +480,35 @@ def polygon_loop(points: Sequence[Point], corner: float | Sequence[float] = 0.0)
     kept = [item for item, after in zip(named, named[1:] + named[:1], strict=True) if between(item[0], after[0]) > EPS]
     if len(kept) < 3:
         raise GeometryError(f"a polygon needs at least three corners; found {len(kept)}")
+    # checked as a sharp polygon first, so that an error speaks of the corners given; it may come back turned round
     sharp = loop_of((x, y, 0.0) for (x, y), _, _ in kept)
     if (sharp.vertices[0][:2]) != kept[0][0]:
         kept = kept[::-1]
     if all(r == 0.0 for _, r, _ in kept):
         return sharp
-    return loop_of(_rounded([p for p, _, _ in kept], [r for _, r, _ in kept], [n for _, _, n in kept]))
-
-
-def _rounded(points: list[Point], radii: list[float], numbers: list[int]) -> list[Vertex]:
-    """The vertices of a counter-clockwise polygon with its corners rounded."""
-    n = len(points)
-    turns = [_turn(points[i - 1], points[i], points[(i + 1) % n]) for i in range(n)]
-    cuts = [r * math.tan(0.5 * abs(turn)) for r, turn in zip(radii, turns, strict=True)]
-    for i in range(n):
-        _check_fit(points, radii, cuts, numbers, i)
+    corners, rounds, numbers = [p for p, _, _ in kept], [r for _, r, _ in kept], [n for _, _, n in kept]
+    sides = [(q[0] - p[0], q[1] - p[1]) for p, q in zip(corners, corners[1:] + corners[:1], strict=True)]
+    turns = [turn_between(sides[i - 1], side) for i, side in enumerate(sides)]
+    # an arc that touches both sides of a corner takes r tan(turn / 2) off each, and its bulge is tan(turn / 4)
+    cuts = [r * math.tan(0.5 * abs(turn)) for r, turn in zip(rounds, turns, strict=True)]
+    for i in range(len(corners)):
+        _check_fit(corners, rounds, cuts, numbers, i)
     vertices: list[Vertex] = []
-    for i, p in enumerate(points):
-        before, after = points[i - 1], points[(i + 1) % n]
+    for i, p in enumerate(corners):
         if cuts[i] <= ROUNDED:
             vertices.append((*p, 0.0))
             continue
-        vertices.append((*_on_side(p, before, cuts[i]), math.tan(0.25 * turns[i])))
-        vertices.append((*_on_side(p, after, cuts[i]), 0.0))
-    return vertices
-
-
-def _on_side(p: Point, q: Point, length: float) -> Point:
-    d = between(p, q)
-    return (p[0] + (q[0] - p[0]) * length / d, p[1] + (q[1] - p[1]) * length / d)
-
-
-def _turn(before: Point, here: Point, after: Point) -> float:
-    ux, uy = here[0] - before[0], here[1] - before[1]
-    vx, vy = after[0] - here[0], after[1] - here[1]
-    return math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)
+        before, after = corners[i - 1], corners[(i + 1) % len(corners)]
+        vertices.append((*towards(p, before, cuts[i]), math.tan(0.25 * turns[i])))
+        vertices.append((*towards(p, after, cuts[i]), 0.0))
+    return loop_of(vertices)
 
 
 def _check_fit(points: list[Point], radii: list[float], cuts: list[float], numbers: list[int], i: int) -> None:
-    """Raise when the roundings at both ends of the side that starts at corner `i` overlap."""
+    """Raise when the roundings at both ends of the side that starts at corner `i` overlap.
+
+    The radius said to fit is what both can have where both want the same, else what the other one leaves.
+    """
     j = (i + 1) % len(points)
     side = between(points[i], points[j])
     if radii[i] < 0.0 or not math.isfinite(radii[i]):
@@ -527,7 +527,9 @@ def _check_fit(points: list[Point], radii: list[float], cuts: list[float], numbe
 
 
 def arc_vertices(center: Point, radius: float, start: float, sweep: float) -> list[Vertex]:
-    """The vertices of an arc, its last point left out; an arc of more than half a turn in two pieces.
+    """The vertices of an arc (mm; `start` and `sweep` in radians), its last point left out.
+
+    An arc of more than half a turn comes in two pieces.
 
     A bulge above 1 is avoided: some readers of drawings take it badly, and it loses digits near a full turn.
     """
@@ -538,7 +540,7 @@ def arc_vertices(center: Point, radius: float, start: float, sweep: float) -> li
 
 
 def edges_loop(edges: Iterable[Edge]) -> Loop:
-    """The loop of edges that follow each other."""
+    """The loop of edges (mm) that follow each other; GeometryError as of `clean_loop`."""
     vertices: list[Vertex] = []
     for edge in edges:
         if isinstance(edge, Arc) and abs(edge.sweep) > math.pi * (1.0 + EPS):
@@ -550,5 +552,5 @@ def edges_loop(edges: Iterable[Edge]) -> Loop:
 
 
 def loops_of(chains: Iterable[Iterable[Edge]]) -> list[Loop]:
-    """The loops of closed chains of edges, largest first."""
+    """The loops of closed chains of edges (mm), largest first; areas that rounding alone parts keep the order given."""
     return sorted(map(edges_loop, chains), key=lambda loop: -round(loop.area, 6))

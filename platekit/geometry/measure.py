@@ -3,6 +3,11 @@
 A distance between shapes is a distance between *regions*: positive when they are clear of each other, 0 when
 they touch, negative when they overlap. The *edge distance* of an opening is measured from its edge to the
 plate's outline, and is negative as soon as the opening pokes out.
+
+Everything comes down to a *core* and a *reach*: a round shape is its spine and a radius, a loop is its own core and
+reaches nothing beyond. So there are three cases: spine to spine, loop to spine, loop to loop. Only the last has no
+closed form where regions overlap: how deep is told by samples, one in each piece between crossings, which is enough to
+know *whether* they overlap (a piece lies inside wholly or not at all) and a lower bound of how far.
 """
 
 from __future__ import annotations
@@ -23,7 +28,7 @@ Spine = Point | Line | Arc
 
 
 def distance(a: Shape, b: Shape) -> Gap:
-    """The smallest distance of two regions and the nearest point of each; never positive when they overlap.
+    """The smallest distance (mm) of two regions and the nearest point of each; never positive when they overlap.
 
     For overlapping discs the figure is exact: how far to move one to free it. For other overlapping shapes it
     is negative and at most as deep as the overlap.
@@ -34,7 +39,8 @@ def distance(a: Shape, b: Shape) -> Gap:
     if type(a) is Disc and type(b) is Disc:
         (ax, ay), (bx, by) = a.center, b.center
         d = math.hypot(bx - ax, by - ay)
-        return Gap(d - a.radius - b.radius, towards(a.center, b.center, a.radius), _behind(a.center, b))
+        facing = towards(a.center, b.center, between(a.center, b.center) - b.radius)  # the point of b that faces a
+        return Gap(d - a.radius - b.radius, towards(a.center, b.center, a.radius), facing)
     core_a, core_b = _core(a), _core(b)
     if isinstance(core_a, Loop):
         if isinstance(core_b, Loop):
@@ -43,7 +49,15 @@ def distance(a: Shape, b: Shape) -> Gap:
     if isinstance(core_b, Loop):
         gap = _loop_spine(core_b, core_a, _reach(a))
         return Gap(gap.distance, gap.b, gap.a)
-    return _thickened(_spine_gap(core_a, core_b), _reach(a), _reach(b))
+    if isinstance(core_a, tuple):
+        q = core_b if isinstance(core_b, tuple) else core_b.nearest(core_a)
+        gap = Gap(between(core_a, q), core_a, q)
+    elif isinstance(core_b, tuple):
+        p = core_a.nearest(core_b)
+        gap = Gap(between(p, core_b), p, core_b)
+    else:
+        gap = edge_gap(core_a, core_b)
+    return _thickened(gap, _reach(a), _reach(b))
 
 
 def within_reach(a: Shape, b: Shape, reach: float) -> bool:
@@ -59,6 +73,7 @@ def within_reach(a: Shape, b: Shape, reach: float) -> bool:
         return distance(a, b).distance < reach
     if a.box.gap(b.box) >= max(reach, EPS):
         return False
+    # two loops: what is dear is how deep they overlap, which a positive reach never asks, a negative one seldom in full
     if reach > 0.0:
         return (
             _holds_first(core_a, core_b)
@@ -71,19 +86,13 @@ def within_reach(a: Shape, b: Shape, reach: float) -> bool:
     return distance(a, b).distance < reach
 
 
-def _behind(start: Point, disc: Disc) -> Point:
-    """The point of a disc's edge that faces `start`."""
-    d = between(start, disc.center)
-    return towards(start, disc.center, d - disc.radius)
-
-
 def _core(shape: Shape) -> Spine | Loop:
     if type(shape) is Disc:
         return shape.center
     if isinstance(shape, Loop):
         return shape
     if isinstance(shape, CurvedSlot) and shape.has_island:
-        return shape.loop()
+        return shape.loop()  # its island belongs to it, though it lies farther than the radius from the spine
     assert not isinstance(shape, Disc)
     return shape.spine
 
@@ -93,16 +102,6 @@ def _reach(shape: Shape) -> float:
     if isinstance(shape, Loop) or (isinstance(shape, CurvedSlot) and shape.has_island):
         return 0.0
     return shape.radius
-
-
-def _spine_gap(a: Spine, b: Spine) -> Gap:
-    if isinstance(a, tuple):
-        q = b if isinstance(b, tuple) else b.nearest(a)
-        return Gap(between(a, q), a, q)
-    if isinstance(b, tuple):
-        p = a.nearest(b)
-        return Gap(between(p, b), p, b)
-    return edge_gap(a, b)
 
 
 def _thickened(gap: Gap, reach_a: float, reach_b: float) -> Gap:
@@ -166,7 +165,11 @@ def _telling_points(edge: Edge, outer: Loop) -> list[Point]:
 
 
 def inner_point(loop: Loop) -> Point:
-    """A point well inside a loop: the centroid, or a step inwards from the middle of the longest edge."""
+    """A point (mm) well inside a loop: the centroid, or a step inwards from the middle of the longest edge.
+
+    The centroid of a hollow shape may lie outside of it. The step to the left, inwards, is halved until it stays
+    inside.
+    """
     if loop.depth(loop.centroid).distance > EPS:
         return loop.centroid
     edge = max(loop.edges, key=lambda e: round(e.length, 9))
@@ -199,7 +202,11 @@ def edge_distance(inner: Shape, outline: Shape) -> Gap:
     around = outline.loop()
     core = _core(inner)
     if isinstance(core, Loop):
-        return _loop_in_loop(core, around)
+        gap = _outline_gap(core, around)
+        if gap.distance > EPS and _holds_first(around, core):
+            return gap
+        worst = min(_sampled_depths(core, around), key=_depth)
+        return worst if worst.distance < -EPS else Gap(0.0, gap.a, gap.b)
     if isinstance(core, tuple):
         return _inset(around.depth(core), _reach(inner), around)
     if isinstance(core, Line) and around.is_convex:
@@ -218,22 +225,15 @@ def _depth(near: Gap) -> float:
 
 
 def _inset(near: Gap, reach: float, outline: Loop) -> Gap:
-    """From the depth of a spine point to the depth of the edge `reach` beyond it."""
+    """From the depth of a spine point to the depth of the edge `reach` beyond it.
+
+    A spine point on the outline itself has no direction to it: then the outline's own square leads out.
+    """
     if abs(near.distance) <= EPS:
         (x, y), (ux, uy) = near.a, outline.outward(near.b)
         return Gap(near.distance - reach, (x + reach * ux, y + reach * uy), near.b)
     outward = reach if near.distance > 0.0 else -reach
     return Gap(near.distance - reach, towards(near.a, near.b, outward), near.b)
-
-
-def _loop_in_loop(inner: Loop, outer: Loop) -> Gap:
-    gap = _outline_gap(inner, outer)
-    if gap.distance > EPS and _holds_first(outer, inner):
-        return gap
-    worst = min(_sampled_depths(inner, outer), key=_depth)
-    if worst.distance < -EPS:
-        return worst
-    return Gap(0.0, gap.a, gap.b)
 
 
 def covers(outer: Shape, inner: Shape, margin: float = 0.0) -> bool:
@@ -247,24 +247,20 @@ def covers(outer: Shape, inner: Shape, margin: float = 0.0) -> bool:
     if u0 - x0 < least or v0 - y0 < least or x1 - u1 < least or y1 - v1 < least:
         return False
     core = _core(inner)
-    if isinstance(core, Loop) and isinstance(outer, Loop) and least <= -EPS:
-        return not _sticks_out(core, outer, -least)
-    return edge_distance(inner, outer).distance >= least
-
-
-def _sticks_out(inner: Loop, outer: Loop, by: float) -> bool:
-    """Whether `inner` reaches more than `by` mm (above 0) out of `outer`: of two that cross, a vertex mostly tells."""
+    if not (isinstance(core, Loop) and isinstance(outer, Loop) and least <= -EPS):
+        return edge_distance(inner, outer).distance >= least
+    # two loops, of which one may stick out a little: no distance is needed, and of two that cross a vertex mostly tells
 
     def beyond(p: Point) -> bool:
-        return not outer.contains(p) and outer.nearest(p).distance > by
+        return not outer.contains(p) and outer.nearest(p).distance > -least
 
-    return any(beyond(edge.a) for edge in inner.edges) or any(
-        beyond(p) for edge in inner.edges for p in _telling_points(edge, outer)[1:]
-    )
+    if any(beyond(edge.a) for edge in core.edges):
+        return False
+    return not any(beyond(p) for edge in core.edges for p in _telling_points(edge, outer)[1:])
 
 
 def crosses(a: Shape, b: Shape) -> bool:
-    """True when two shapes share area; touching is not enough.
+    """True when two shapes (mm) share area; touching is not enough: more than `EPS` must overlap.
 
     >>> crosses(Disc((0, 0), 1), Disc((2, 0), 1))
     False

@@ -1,4 +1,10 @@
-"""Polygons that stand for exact shapes, always on the safe side; the only module that knows shapely."""
+"""Polygons that stand for exact shapes, always on the safe side; the only module that knows shapely.
+
+Which side is safe: a polygon that holds the shape has its points on tangents where the outline bulges out and on chords
+where it is hollow; one that lies within it the other way round. Half of the angle of one chord, h, decides both: the
+chord lies r (1 - cos h) within the arc, the corner of two tangents r (1 / cos h - 1) outside of it, the larger of the
+two; so cos h = r / (r + chord) keeps both within `chord`.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +20,7 @@ from shapely import Polygon as Polygon
 from platekit.geometry.edges import Arc, Edge
 from platekit.geometry.point import CHORD_ERROR, Box, Point, polar
 
-__all__ = ["BoxTree", "FreeRoom", "Polygon", "Ring", "Within", "polygon_of"]
+__all__ = ["BoxTree", "ChordRing", "FreeRoom", "Polygon", "Within", "polygon_of"]
 
 RING_CHORD = 1e-4
 """Farthest that the chords of a ring lie from its arcs, mm (ours): far below what is asked of it, or asked exactly."""
@@ -32,43 +38,37 @@ FIRST_LOT = 1000
 
 def polygon_of(edges: Sequence[Edge], chord: float = CHORD_ERROR, outside: bool = True) -> Polygon:
     """A polygon that holds a closed outline (`outside`) or lies within it, nowhere more than `chord` mm away."""
-    points = [p for edge in edges for p in _edge_points(edge, chord, outside)]
-    polygon = Polygon(points)
-    return polygon if polygon.is_valid else _repaired(edges, chord, outside)
+    polygon = Polygon([p for edge in edges for p in _edge_points(edge, chord, outside)])
+    if polygon.is_valid:
+        return polygon
+    # Outlines so narrow that tangents of neighbouring edges cross: finer chords (none of them a tangent, whichever way
+    # an arc bends), mended, then moved to the safe side by more than the chords are off; 0.4 + 0.5 is within the whole.
+    points = [p for edge in edges for p in _edge_points(edge, 0.4 * chord, edge.bulge < 0.0)]
+    rough = shapely.make_valid(Polygon(points))
+    return _largest(rough.buffer(0.5 * chord if outside else -0.5 * chord, join_style="mitre", mitre_limit=2.0))
 
 
 def _edge_points(edge: Edge, chord: float, outside: bool) -> list[Point]:
     """The points that stand for an edge, its end left out."""
     if not isinstance(edge, Arc):
         return [edge.a]
-    wide = (edge.sweep > 0.0) == outside
-    steps = _steps(edge.radius, abs(edge.sweep), chord)
+    # no chord spans more than a third of a turn (cosine 0.5): a small arc stays recognisable, whatever the chord error
+    half = math.acos(max(edge.radius / (edge.radius + chord), 0.5))
+    steps = max(math.ceil(abs(edge.sweep) / (2.0 * half)), 1)
     step = edge.sweep / steps
-    if not wide:
+    if (edge.sweep > 0.0) != outside:
         return [edge.a, *(polar(edge.center, edge.radius, edge.start + k * step) for k in range(1, steps))]
     radius = edge.radius / math.cos(0.5 * step)
     return [edge.a, *(polar(edge.center, radius, edge.start + (k + 0.5) * step) for k in range(steps))]
 
 
-def _steps(radius: float, sweep: float, chord: float) -> int:
-    """Chords for an arc, so that both the chord and the tangent polygon stay within `chord` mm of it."""
-    half = math.acos(max(radius / (radius + chord), 0.5))
-    return max(math.ceil(sweep / (2.0 * half)), 1)
+def _largest(geometry: Polygon) -> Polygon:
+    """The largest polygon of what an operation left; of equals (to 1e-6 mm2) the first; an empty one of none."""
+    parts = [part for part in getattr(geometry, "geoms", [geometry]) if part.geom_type == "Polygon"]
+    return max(parts, key=lambda part: round(float(part.area), 6), default=Polygon())
 
 
-def _repaired(edges: Sequence[Edge], chord: float, outside: bool) -> Polygon:
-    """For outlines so narrow that tangents of neighbouring edges cross: chords, moved to the safe side."""
-    points = [p for edge in edges for p in _edge_points(edge, 0.4 * chord, edge.bulge < 0.0)]
-    rough = shapely.make_valid(Polygon(points))
-    moved = rough.buffer(0.5 * chord if outside else -0.5 * chord, join_style="mitre", mitre_limit=2.0)
-    return max(_parts(moved), key=lambda part: round(float(part.area), 6), default=Polygon())
-
-
-def _parts(geometry: Polygon) -> list[Polygon]:
-    return [part for part in getattr(geometry, "geoms", [geometry]) if part.geom_type == "Polygon"]
-
-
-class Ring:
+class ChordRing:
     """An outline in chords, which is quick to ask how far thousands of points lie from it."""
 
     def __init__(self, edges: Sequence[Edge]) -> None:
@@ -85,7 +85,7 @@ class Ring:
 
 
 class Within:
-    """The region between a ring of points and the rings inside it, which is quick to ask about thousands of points."""
+    """The region between a ring of points (mm) and rings inside it, which is quick to ask about thousands of points."""
 
     def __init__(self, outer: NDArray[numpy.float64], inner: Sequence[NDArray[numpy.float64]]) -> None:
         self._region = Polygon(outer, inner)
@@ -97,12 +97,12 @@ class Within:
         return bool(self._region.is_valid)
 
     def holds(self, points: NDArray[numpy.float64]) -> NDArray[numpy.bool_]:
-        """Whether each point lies in the region."""
+        """Whether each point (mm) lies in the region."""
         return numpy.asarray(shapely.contains_xy(self._region, points[:, 0], points[:, 1]), dtype=numpy.bool_)
 
 
 class BoxTree:
-    """A tree of boxes that answers which of them overlap."""
+    """A tree of boxes (mm) that answers which of them overlap."""
 
     def __init__(self, boxes: Sequence[Box]) -> None:
         self._boxes = boxes
@@ -122,11 +122,11 @@ class BoxTree:
             yield from sorted(zip(first[keep].tolist(), second[keep].tolist(), strict=True))
 
     def near(self, box: Box) -> list[int]:
-        """The items whose boxes overlap `box`, in rising order."""
+        """The items whose boxes overlap `box` (mm), in rising order."""
         return sorted(self._tree.query(shapely.box(*box)).tolist())
 
     def first_near(self, box: Box, most: int) -> list[int]:
-        """The first `most` of the items whose boxes overlap `box`, in rising order."""
+        """The first `most` of the items whose boxes overlap `box` (mm), in rising order."""
         asked = shapely.box(*box)
         found: list[int] = []
         for start, tree in self._lots:
@@ -169,14 +169,15 @@ class FreeRoom:
         shapely.prepare(self._room)
 
     def take(self, polygon: Polygon, x: float, y: float) -> None:
-        """Lay a shape down, moved by (x, y)."""
+        """Lay a shape down, moved by (x, y) mm."""
+        # what is laid is grown by the whole gap once, so that asking for the next is a plain question of overlap
         grown = _moved(polygon, x, y).buffer(self._gap + ROUNDING, quad_segs=CORNER_CHORDS)
         shapely.prepare(grown)
         self._taken.append(grown)
         self._boxes = numpy.vstack([self._boxes, grown.bounds])
 
     def fits(self, polygon: Polygon, x: float, y: float) -> bool:
-        """Whether a shape moved by (x, y) lies in the sheet, clear of all that was laid."""
+        """Whether a shape moved by (x, y) mm lies in the sheet, clear of all that was laid."""
         bounds = self._bounds.get(id(polygon))
         if bounds is None:
             bounds = self._bounds.setdefault(id(polygon), polygon.bounds)
@@ -194,22 +195,22 @@ class FreeRoom:
         )
 
     def still_fit(self, polygon: Polygon, places: Sequence[Point], since: int) -> list[Point]:
-        """Those places of a shape, each free when `since` shapes were laid, that the later ones left free."""
+        """Those places (mm) of a shape, each free when `since` shapes were laid, that the later ones left free."""
         if not places:
             return []
         x0, y0, x1, y1 = polygon.bounds
         at, later = numpy.array(places)[:, None, :], self._boxes[since:]
         low, high = numpy.add(at, (x0, y0)), numpy.add(at, (x1, y1))
         near = ((low <= later[:, 2:]) & (high >= later[:, :2])).all(axis=2).any(axis=1)
-        return [
-            place
-            for place, doubtful in zip(places, near.tolist(), strict=True)
-            if not doubtful or self._clear(_moved(polygon, *place), since)
-        ]
-
-    def _clear(self, moved: Polygon, since: int) -> bool:
-        x0, y0, x1, y1 = moved.bounds
-        return not any(self._taken[since + k].intersects(moved) for k in self._near(x0, y0, x1, y1, since))
+        left: list[Point] = []
+        for place, doubtful in zip(places, near.tolist(), strict=True):
+            if doubtful:  # boxes overlap: only then are the shapes themselves asked
+                moved = _moved(polygon, *place)
+                u0, v0, u1, v1 = moved.bounds
+                if any(self._taken[since + k].intersects(moved) for k in self._near(u0, v0, u1, v1, since)):
+                    continue
+            left.append(place)
+        return left
 
     def _near(self, x0: float, y0: float, x1: float, y1: float, since: int) -> list[int]:
         """Which of the shapes laid later than `since` have boxes that overlap a box."""
@@ -233,11 +234,16 @@ def narrow_points(
 ) -> tuple[NDArray[numpy.float64], NDArray[numpy.float64], NDArray[numpy.float64]]:
     """The outline as a closed run of points, and starts with unit vectors across it, where it may be under `below`.
 
-    Where a disc of that width rolls along all of one side, no start is given. Both sides of the outline are looked at
-    from within the material: inside the loop, or outside of it.
+    All mm; arcs as polygons within `chord`; `along` are shares of an edge. Where a disc of that width rolls along all
+    of one side, no start is given. Both sides of the outline are looked at from within the material: inside the loop,
+    or outside of it.
+
+    What a disc cannot reach is what a morphological opening takes away (Serra, Image Analysis and Mathematical
+    Morphology, 1982): the shape taken in by the radius, then grown by it, against the shape itself; for the outside the
+    two in the other order, a closing.
     """
     polygon = shapely.make_valid(Polygon([p for edge in edges for p in _edge_points(edge, chord, True)]))
-    polygon = max(_parts(polygon), key=lambda part: round(float(part.area), 6), default=Polygon())
+    polygon = _largest(polygon)
     none = numpy.empty((0, 2))
     if polygon.is_empty:
         return none, none, none
@@ -257,12 +263,21 @@ def narrow_points(
     kept = length > 0
     a, d, length = a[kept], d[kept], length[kept]
     left = numpy.column_stack((-d[:, 1], d[:, 0])) / length[:, None]
+    # into the material: to the left of an outline that runs counter-clockwise, to its right when that is outside of it
     square = left if polygon.exterior.is_ccw != outside else -left
     starts = (a[:, None, :] + shares[None, :, None] * d[:, None, :]).reshape(-1, 2)
     across = numpy.repeat(square, len(shares), axis=0)
-    corners, fans, at = _fans(a, d / length[:, None], square, length)
-    starts, across = numpy.vstack((starts, corners)), numpy.vstack((across, fans))
-    before = numpy.cumsum(length) - length
+    before = numpy.cumsum(length) - length  # how far along the outline each edge begins
+    # at each corner that stands into the material, where the outline turns away from it: rays between the squares of
+    # its two edges, a fan of `FAN`
+    neighbour = numpy.roll(square, 1, axis=0)
+    standing = ((d / length[:, None]) * neighbour).sum(axis=1) < -1e-6
+    fraction = numpy.linspace(0.0, 1.0, FAN)[None, :, None]
+    fans = (neighbour[standing][:, None, :] * (1 - fraction) + square[standing][:, None, :] * fraction).reshape(-1, 2)
+    size = numpy.hypot(fans[:, 0], fans[:, 1])
+    starts = numpy.vstack((starts, numpy.repeat(a[standing], FAN, axis=0)))
+    across = numpy.vstack((across, fans / numpy.maximum(size, 1e-9)[:, None]))
+    at = numpy.repeat(before[standing], FAN)
     places = numpy.concatenate(((before[:, None] + shares[None, :] * length[:, None]).ravel(), at))
     shapely.prepare(rest)
     near = numpy.flatnonzero(shapely.intersects_xy(rest, starts[:, 0], starts[:, 1]))
@@ -276,7 +291,7 @@ def narrow_points(
 def met_by_rays(
     starts: NDArray[numpy.float64], ends: NDArray[numpy.float64], a: NDArray[numpy.float64], b: NDArray[numpy.float64]
 ) -> tuple[NDArray[numpy.intp], NDArray[numpy.intp]]:
-    """Pairs of rays and edges, by position, that meet or come within a millionth of a mm of it."""
+    """Pairs of rays and edges (all mm), by position, that meet or come within a millionth of a mm of it."""
     tree = shapely.STRtree(shapely.linestrings(numpy.stack([a, b], axis=1)))
     rays = shapely.linestrings(numpy.stack([starts, ends], axis=1))
     first, second = tree.query(rays, predicate="dwithin", distance=1e-6)
@@ -303,26 +318,11 @@ def _moved_by_steps(polygon: Polygon, by: float) -> Polygon:
     return polygon
 
 
-def _fans(
-    a: NDArray[numpy.float64],
-    along: NDArray[numpy.float64],
-    square: NDArray[numpy.float64],
-    length: NDArray[numpy.float64],
-) -> tuple[NDArray[numpy.float64], NDArray[numpy.float64], NDArray[numpy.float64]]:
-    """At each corner that stands into the material: rays between the squares of its two edges, with their places."""
-    before = numpy.roll(square, 1, axis=0)
-    # it stands into the material where the outline turns away from it there
-    standing = (along * before).sum(axis=1) < -1e-6
-    shares = numpy.linspace(0.0, 1.0, FAN)[None, :, None]
-    rays = (before[standing][:, None, :] * (1 - shares) + square[standing][:, None, :] * shares).reshape(-1, 2)
-    size = numpy.hypot(rays[:, 0], rays[:, 1])
-    corners = numpy.repeat(a[standing], FAN, axis=0)
-    at = numpy.repeat((numpy.cumsum(length) - length)[standing], FAN)
-    return corners, rays / numpy.maximum(size, 1e-9)[:, None], at
-
-
 def triangles_within(outline: NDArray[numpy.float64], corners: NDArray[numpy.float64]) -> list[list[Point]]:
-    """Triangles between some points that lie within an outline (n, 2), largest first; those across it are left out."""
+    """Triangles between some points that lie within an outline (n, 2; mm), largest first.
+
+    A Delaunay triangulation of the points knows nothing of the outline: triangles that reach across it are left out.
+    """
     whole = Polygon(outline)
     found = shapely.get_parts(shapely.delaunay_triangles(shapely.MultiPoint(corners)))
     kept = [part for part in found if whole.is_valid and whole.covers(part)]

@@ -11,13 +11,13 @@ A disc is a point with a reach, a slot a line with one: their distances are exac
 outside the shape, at most `chord` mm away from it, so that a distance is never too large.
 
 The distance of two stretches over a travel is that of the origin from the parallelogram or hexagon which the first
-stretch, the travel and the second one taken backwards span.
+stretch, the travel and the second one taken backwards span. (The set of all differences of their points: a Minkowski
+difference; of stretches it is a zonotope, whose sides are copies of the stretches themselves.)
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from itertools import product
 
 import numpy as np
@@ -25,7 +25,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from platekit.geometry.edges import Arc, Edge
+from platekit.geometry.edges import Arc
 from platekit.geometry.point import CHORD_ERROR, Point
 from platekit.geometry.shapes import CurvedSlot, Disc, Shape, Slot
 
@@ -84,12 +84,12 @@ class Poses(Struct, frozen=True):
         return len(self.cos)
 
     def only(self, rows: Flags | NDArray[np.intp]) -> Poses:
-        """Some of them."""
+        """Some of them, by number or by flag (no unit)."""
         zero, low, high = self.zero[rows], self.low[rows], self.high[rows]
         return Poses(zero, self.cos[rows], self.sin[rows], self.mirrored, low, high)
 
     def placed(self, points: Numbers) -> Numbers:
-        """Points of the own frame (m, 2) in the plate frame of every pose (n, m, 2), at nominal."""
+        """Points of the own frame (m, 2), mm, in the plate frame of every pose (n, m, 2), at nominal."""
         own = points * (-1.0, 1.0) if self.mirrored else points
         c, s = self.cos[:, None], self.sin[:, None]
         x = c * own[:, 0] - s * own[:, 1] + self.zero[:, 0, None]
@@ -110,7 +110,7 @@ def poses(
 
 
 def core_of(shape: Shape, chord: float = CHORD_ERROR, outside: bool = True) -> Core:
-    """The core of a shape in its own frame.
+    """The core of a shape (mm) in its own frame.
 
     Arcs are put into lines at most `chord` mm beside them: outside the shape, or inside it with `outside=False`.
     """
@@ -131,37 +131,34 @@ def _core(shape: Shape, chord: float, outside: bool) -> Core:
         a, b = (np.array([end], dtype=np.float64) for end in (shape.a, shape.b))
         return Core(a, b, shape.radius, False, shape.centroid, shape.length / 2 + shape.radius)
     if isinstance(shape, CurvedSlot) and not shape.has_island and outside:
-        points = np.array(list(_chords(shape.spine, chord)), dtype=np.float64)
+        # chords within its own arc; what they fall short by is added to the reach, so that all of the slot is held
+        count = _pieces(shape.spine, chord)
+        points = np.array([shape.spine.at(k / count) for k in range(count + 1)], dtype=np.float64)
         return Core(points[:-1], points[1:], shape.radius + chord, False, box.center, radius + chord)
-    corners = np.array([p for edge in shape.loop().edges for p in _beside(edge, chord, outside)], dtype=np.float64)
+    chain: list[Point] = []
+    for edge in shape.loop().edges:
+        chain.append(edge.a)
+        if not isinstance(edge, Arc):
+            continue
+        # loops run counter-clockwise: an arc that turns left bulges out, and tangents hold it where its chords do not;
+        # their corners lie farther off than chords of as many pieces, hence the half
+        count = _pieces(edge, chord / 2)
+        if (edge.sweep > 0) != outside:
+            chain += [edge.at(k / count) for k in range(1, count)]
+            continue
+        step = edge.sweep / count
+        out = edge.radius / math.cos(step / 2)
+        for k in range(count):
+            angle = edge.start + (k + 0.5) * step
+            chain.append((edge.center[0] + out * math.cos(angle), edge.center[1] + out * math.sin(angle)))
+    corners = np.array(chain, dtype=np.float64)
     return Core(corners, np.roll(corners, -1, axis=0), 0.0, True, box.center, radius + chord)
 
 
-def _chords(arc: Arc, chord: float) -> Iterator[Point]:
-    """Points on an arc, so near each other that the lines between them leave it by at most `chord`."""
-    count = _pieces(arc, chord)
-    yield from (arc.at(k / count) for k in range(count + 1))
-
-
 def _pieces(arc: Arc, chord: float) -> int:
+    """Pieces of an arc so short that the lines between their ends leave it by at most `chord`: r (1 - cos half)."""
     largest = 2 * math.acos(max(1 - chord / arc.radius, 0.0))
     return max(math.ceil(abs(arc.sweep) / max(largest, 1e-6) - 1e-9), 1)
-
-
-def _beside(edge: Edge, chord: float, outside: bool) -> Iterator[Point]:
-    """The start of an edge and the corners of a chain beside it; loops run counter-clockwise."""
-    yield edge.a
-    if not isinstance(edge, Arc):
-        return
-    count = _pieces(edge, chord / 2)
-    if (edge.sweep > 0) != outside:
-        yield from (edge.at(k / count) for k in range(1, count))
-        return
-    step = edge.sweep / count
-    out = edge.radius / math.cos(step / 2)
-    for k in range(count):
-        angle = edge.start + (k + 0.5) * step
-        yield (edge.center[0] + out * math.cos(angle), edge.center[1] + out * math.sin(angle))
 
 
 # ------------------------------------------------------------------------------------------ distances
@@ -179,8 +176,12 @@ def gaps(moving: Core, at: Poses, fixed: Core, far: float = math.inf, near: floa
     [35.0]
     """
     if moving.is_point and fixed.is_point:
-        return _point_gaps(moving, at, fixed)
-    result = _least(moving, at, fixed)
+        start = at.placed(moving.a)[:, 0] - fixed.a[0]
+        return _to_origin(start + at.low, at.high - at.low) - moving.reach - fixed.reach
+    # from cheap to dear: the circles that hold the shapes, whose distance is certainly not too large, for all poses;
+    # rough outlines for those that may matter; the full ones for what is still in question
+    middle = at.placed(np.array([moving.middle], dtype=np.float64))[:, 0] - np.asarray(fixed.middle)
+    result: Numbers = _to_origin(middle + at.low, at.high - at.low) - moving.radius - fixed.radius
     left = np.flatnonzero(result <= far)
     if moving.rough is not None or fixed.rough is not None:
         result[left] = _all_gaps(moving.rough or moving, at.only(left), fixed.rough or fixed)
@@ -199,17 +200,6 @@ def _all_gaps(moving: Core, at: Poses, fixed: Core) -> Numbers:
     return result
 
 
-def _least(moving: Core, at: Poses, fixed: Core) -> Numbers:
-    """A distance that is certainly not too large: that of the circles that hold the shapes."""
-    middle = at.placed(np.array([moving.middle], dtype=np.float64))[:, 0] - np.asarray(fixed.middle)
-    return _to_origin(middle + at.low, at.high - at.low) - moving.radius - fixed.radius
-
-
-def _point_gaps(moving: Core, at: Poses, fixed: Core) -> Numbers:
-    start = at.placed(moving.a)[:, 0] - fixed.a[0]
-    return _to_origin(start + at.low, at.high - at.low) - moving.reach - fixed.reach
-
-
 def _to_origin(start: Numbers, run: Numbers) -> Numbers:
     """Distance of the origin from stretches `start` to `start + run`, last axis x and y."""
     x, y, dx, dy = start[..., 0], start[..., 1], run[..., 0], run[..., 1]
@@ -219,6 +209,10 @@ def _to_origin(start: Numbers, run: Numbers) -> Numbers:
 
 
 def _core_gaps(moving: Core, at: Poses, fixed: Core) -> Numbers:
+    """The distances in every pose, all at once: of each stretch from each other one, the least of them, less the reach.
+
+    Outlines that do not cross lie apart or one in the other, so one point of each tells whether the sign turns.
+    """
     a, b = at.placed(moving.a), at.placed(moving.b)
     start = (a + at.low[:, None, :])[:, :, None, :] - fixed.a
     spans = []
@@ -232,10 +226,9 @@ def _core_gaps(moving: Core, at: Poses, fixed: Core) -> Numbers:
     nearest: Numbers = _spanned(start, spans).min(axis=(1, 2))
     inside = np.zeros(len(at), dtype=bool)
     if fixed.filled:
-        inside |= _holds(fixed.a, fixed.b, (a[:, 0] + at.low))
+        inside |= _odd(fixed.a[None, :, :], fixed.b[None, :, :], a[:, 0] + at.low)
     if moving.filled:
-        spot = fixed.a[0] - at.low
-        inside |= _holds_each(a, b, spot)
+        inside |= _odd(a, b, fixed.a[0] - at.low)
     signed: Numbers = np.where(inside, -nearest, nearest)
     return signed - moving.reach - fixed.reach
 
@@ -244,6 +237,8 @@ def _spanned(start: Numbers, spans: list[Numbers]) -> Numbers:
     """Distance of the origin from the figures that up to three stretches span from `start`; 0 inside."""
     if not spans:
         return np.hypot(start[..., 0], start[..., 1])
+    # every side of the figure is a copy of one stretch, from a sum of some of the others; the copies that run through
+    # the middle of it do no harm: an origin nearer to them is inside
     nearest = np.full(start.shape[:-1], np.inf)
     for index, along in enumerate(spans):
         others = spans[:index] + spans[index + 1 :]
@@ -251,38 +246,28 @@ def _spanned(start: Numbers, spans: list[Numbers]) -> Numbers:
             corner = start + sum((k * other for k, other in zip(taken, others, strict=True)), np.zeros(2))
             nearest = np.minimum(nearest, _to_origin(corner, along))
     if len(spans) > 1:
-        nearest = np.where(_within(start, spans), 0.0, nearest)
+        # the origin is inside when along the normal of every side it is not beyond the farthest corner; a figure
+        # without area, of stretches that all run one way, has no inside
+        center = start + 0.5 * sum(spans[1:], spans[0])
+        inside = np.ones(start.shape[:-1], dtype=bool)
+        area = np.zeros(start.shape[:-1])
+        for along in spans:
+            widths = sum((np.abs(_cross(along, other)) for other in spans), np.zeros(1))
+            inside &= np.abs(_cross(along, center)) <= 0.5 * widths
+            area = area + widths
+        nearest = np.where(inside & (area > FLAT), 0.0, nearest)
     return nearest
-
-
-def _within(start: Numbers, spans: list[Numbers]) -> Flags:
-    """Whether the origin lies in the figure: along the normal of every side it is not beyond the farthest corner."""
-    center = start + 0.5 * sum(spans[1:], spans[0])
-    inside = np.ones(start.shape[:-1], dtype=bool)
-    area = np.zeros(start.shape[:-1])
-    for along in spans:
-        widths = sum((np.abs(_cross(along, other)) for other in spans), np.zeros(1))
-        inside &= np.abs(_cross(along, center)) <= 0.5 * widths
-        area = area + widths
-    return inside & (area > FLAT)
 
 
 def _cross(a: Numbers, b: Numbers) -> Numbers:
     return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
 
 
-def _holds(a: Numbers, b: Numbers, points: Numbers) -> Flags:
-    """Whether one outline holds each of the points."""
-    return _odd(a[None, :, :], b[None, :, :], points)
-
-
-def _holds_each(a: Numbers, b: Numbers, points: Numbers) -> Flags:
-    """Whether each outline (n, m, 2) holds its own point (n, 2)."""
-    return _odd(a, b, points)
-
-
 def _odd(a: Numbers, b: Numbers, points: Numbers) -> Flags:
-    """Whether a ray to the right from each point crosses its outline an odd number of times."""
+    """Whether a ray to the right from each point (n, 2) crosses its outline (n, m, 2) an odd number of times.
+
+    Then the outline holds it. One outline for all points is (1, m, 2).
+    """
     x, y = points[:, 0, None], points[:, 1, None]
     above_a, above_b = a[..., 1] > y, b[..., 1] > y
     passes = above_a != above_b
@@ -302,25 +287,21 @@ def insets(moving: Core, at: Poses, outline: Core) -> Numbers:
         away = np.concatenate([end - outline.a[0] for end in ends], axis=1)
         farthest: Numbers = np.hypot(away[..., 0], away[..., 1]).max(axis=1)
         return outline.reach - farthest - moving.reach
-    nearest = _boundary_gaps(moving, at, outline)
+    # how near the core comes to the edges of the outline, from inside or outside: both as bare lines
+    line, bare = replace(outline, filled=False), replace(moving, filled=False)
+    nearest = _all_gaps(bare, at, line) + moving.reach + outline.reach
     inside = np.ones(len(at), dtype=bool)
     for end in ends:
         for k in range(end.shape[1]):
-            inside &= _holds(outline.a, outline.b, end[:, k])
+            inside &= _odd(outline.a[None, :, :], outline.b[None, :, :], end[:, k])
     return np.where(inside, nearest, -nearest) - moving.reach
-
-
-def _boundary_gaps(moving: Core, at: Poses, outline: Core) -> Numbers:
-    """Distance of the moving core from the edges of an outline."""
-    line, bare = replace(outline, filled=False), replace(moving, filled=False)
-    return _all_gaps(bare, at, line) + moving.reach + outline.reach
 
 
 # ------------------------------------------------------------------------------------------------- depths
 
 
 def convex_pieces(core: Core) -> tuple[Core, ...]:
-    """Convex cores that lie within a shape: itself where it is convex, else the largest triangles of its outline.
+    """Convex cores (mm) that lie within a shape: itself where it is convex, else the largest triangles of its outline.
 
     Of a core with many stretches only some corners are taken. None for a chain of lines.
     """
@@ -328,7 +309,9 @@ def convex_pieces(core: Core) -> tuple[Core, ...]:
         return (core,) if len(core.a) == 1 else ()
     every = max(math.ceil(len(core.a) / CORNERS), 1)
     corners = core.a[::every]
-    if _is_convex(core.a):
+    along = np.roll(core.a, -1, axis=0) - core.a
+    turns = _cross(along, np.roll(along, -1, axis=0))
+    if (turns >= -FLAT).all() and turns.any():  # it never turns right
         return (replace(core, a=corners, b=np.roll(corners, -1, axis=0), rough=None),)
     from platekit.geometry.polygons import triangles_within
 
@@ -336,17 +319,12 @@ def convex_pieces(core: Core) -> tuple[Core, ...]:
     return tuple(replace(core, a=part, b=np.roll(part, -1, axis=0), rough=None) for part in parts)
 
 
-def _is_convex(corners: Numbers) -> bool:
-    along = np.roll(corners, -1, axis=0) - corners
-    turns = _cross(along, np.roll(along, -1, axis=0))
-    return bool((turns >= -FLAT).all() and turns.any())
-
-
 def depths(moving: tuple[Core, ...], at: Poses, fixed: tuple[Core, ...]) -> Numbers:
     """How deep convex pieces of a moving shape lie in those of a fixed one, for every pose, mm; 0 where they do not.
 
     Whoever moves every point of the shape by less than this leaves the two sharing space. The depth of two convex
-    outlines is the least overlap along the normals of their sides and of the travel (separating axes).
+    outlines is the least overlap along the normals of their sides and of the travel (separating axes; Gottschalk, Lin,
+    Manocha 1996).
     """
     deepest = np.zeros(len(at))
     rows = max(PIECE // max((len(a.a) + len(b.a) + 1) * (len(a.a) + len(b.a)) for a in moving for b in fixed), 1)
@@ -360,6 +338,7 @@ def depths(moving: tuple[Core, ...], at: Poses, fixed: tuple[Core, ...]) -> Numb
 
 
 def _overlap(moving: Core, at: Poses, fixed: Core) -> Numbers:
+    """The least overlap of two convex cores along all normals, in every pose, mm; 0 where one of them parts the two."""
     a, b = at.placed(moving.a), at.placed(moving.b)
     sides = [] if moving.is_point else [b - a]
     if not fixed.is_point:

@@ -3,6 +3,9 @@
 A *slot* (obround) is all that lies within a radius of a straight stretch, a *curved slot* within a radius of
 an arc, a disc within a radius of a point. That point, stretch or arc is the *spine* of the shape, and
 distances are measured from it.
+
+A round shape is what mathematics calls the Minkowski sum of its spine and a disc. That is why distances are easy: the
+distance of two spines less both radii, and a shape grown is the same spine with a larger radius.
 """
 
 from __future__ import annotations
@@ -38,7 +41,7 @@ def _less(radius: float, d: float) -> float:
 
 
 class Disc(Struct, frozen=True):
-    """A full circle, mm.
+    """A full circle, mm. Raises GeometryError for a radius that is not above zero.
 
     >>> Disc((0, 0), 5).grown(1).diameter
     12
@@ -67,17 +70,17 @@ class Disc(Struct, frozen=True):
 
     @property
     def centroid(self) -> Point:
-        """The centre."""
+        """The centre, mm."""
         return self.center
 
     @property
     def box(self) -> Box:
-        """The smallest box round the disc."""
+        """The smallest box round the disc, mm."""
         (x, y), r = self.center, self.radius
         return Box(x - r, y - r, x + r, y + r)
 
     def contains(self, p: Point) -> bool:
-        """True when the point is inside or within `EPS` of the edge."""
+        """True when the point is inside or within `EPS` (mm) of the edge."""
         return between(p, self.center) <= self.radius + EPS
 
     def moved(self, pose: Pose) -> Disc:
@@ -89,7 +92,7 @@ class Disc(Struct, frozen=True):
         return Disc(self.center, _less(self.radius, d))
 
     def loop(self) -> Loop:
-        """The edge as two half circles."""
+        """The edge as two half circles, mm."""
         return disc_loop(self)
 
     def polygon(self, chord: float = CHORD_ERROR, outside: bool = True) -> Polygon:
@@ -99,6 +102,8 @@ class Disc(Struct, frozen=True):
 
 class Slot(Struct, frozen=True, dict=True):
     """All points within `radius` of the stretch from `a` to `b`, mm; see `slot()` for a stretch of zero.
+
+    Raises GeometryError for a radius that is not above zero.
 
     >>> Slot((0, 0), (10, 0), 3).box
     Box(x0=-3, y0=-3, x1=13, y1=3)
@@ -113,7 +118,7 @@ class Slot(Struct, frozen=True, dict=True):
 
     @cached_property
     def spine(self) -> Line:
-        """The stretch from `a` to `b`."""
+        """The stretch from `a` to `b`, mm."""
         return Line(self.a, self.b)
 
     @property
@@ -138,16 +143,16 @@ class Slot(Struct, frozen=True, dict=True):
 
     @property
     def centroid(self) -> Point:
-        """Centre of area: the middle of the stretch."""
+        """Centre of area, mm: the middle of the stretch."""
         return middle(self.a, self.b)
 
     @property
     def box(self) -> Box:
-        """The smallest box round the slot."""
+        """The smallest box round the slot, mm."""
         return self.spine.box.grown(self.radius)
 
     def contains(self, p: Point) -> bool:
-        """True when the point is inside or within `EPS` of the edge."""
+        """True when the point is inside or within `EPS` (mm) of the edge."""
         return between(p, self.spine.nearest(p)) <= self.radius + EPS
 
     def moved(self, pose: Pose) -> Slot:
@@ -159,13 +164,14 @@ class Slot(Struct, frozen=True, dict=True):
         return Slot(self.a, self.b, _less(self.radius, d))
 
     def loop(self) -> Loop:
-        """The edge: two straight sides, two half circles."""
+        """The edge, mm: two straight sides, two half circles."""
         return self._loop
 
     @cached_property
     def _loop(self) -> Loop:
         if self.length <= EPS:
             return disc_loop(Disc(self.a, self.radius))
+        # counter-clockwise from the right side of `a`; the bulge of a half circle is tan(pi / 4) = 1
         (ux, uy), r = self.spine.direction(0.0), self.radius
         (ax, ay), (bx, by) = self.a, self.b
         return Loop(
@@ -187,6 +193,7 @@ class CurvedSlot(Struct, frozen=True, dict=True):
 
     mm and radians; `sweep` lies between 0 and a full turn. Where the two ends meet and shut in an island, the
     island belongs to the slot: cut out, it would drop from the plate. `curved_slot()` also takes a full turn.
+    Raises GeometryError for a radius that is not above zero or a sweep outside of these bounds.
 
     >>> round(CurvedSlot((0, 0), 50, 0.0, math.pi / 2, 4).area, 3)
     678.584
@@ -209,7 +216,7 @@ class CurvedSlot(Struct, frozen=True, dict=True):
 
     @cached_property
     def spine(self) -> Arc:
-        """The arc in the middle."""
+        """The arc in the middle, mm."""
         return arc(self.center, self.mid_radius, self.start, self.sweep)
 
     @cached_property
@@ -239,7 +246,7 @@ class CurvedSlot(Struct, frozen=True, dict=True):
 
     @property
     def ends(self) -> tuple[Point, Point]:
-        """The centres of the two round ends."""
+        """The centres of the two round ends, mm."""
         return (self.spine.a, self.spine.b)
 
     @property
@@ -254,26 +261,23 @@ class CurvedSlot(Struct, frozen=True, dict=True):
 
     @property
     def centroid(self) -> Point:
-        """Centre of area."""
+        """Centre of area, mm."""
         return self._loop.centroid
 
-    @property
-    def box(self) -> Box:
-        """The smallest box round the slot."""
-        return self._box
-
     @cached_property
-    def _box(self) -> Box:
+    def box(self) -> Box:
+        """The smallest box round the slot, mm."""
         return self.spine.box.grown(self.radius)
 
     def contains(self, p: Point) -> bool:
-        """True when the point is inside or within `EPS` of the edge."""
+        """True when the point is inside or within `EPS` (mm) of the edge."""
         if self.has_island:
             return self._loop.contains(p)
         return between(p, self.spine.nearest(p)) <= self.radius + EPS
 
     def moved(self, pose: Pose) -> CurvedSlot:
         """The slot in the frame to which `pose` leads."""
+        # in a mirror a counter-clockwise arc runs clockwise: its end becomes the start of the one that does not
         start = pose.angle(self.start + self.sweep if pose.mirrored else self.start)
         return CurvedSlot(pose.point(self.center), self.mid_radius, start, self.sweep, self.radius)
 
@@ -287,7 +291,7 @@ class CurvedSlot(Struct, frozen=True, dict=True):
         return CurvedSlot(self.center, self.mid_radius, self.start, self.sweep, _less(self.radius, d))
 
     def loop(self) -> Loop:
-        """The edge: outer arc, round ends, and the inner arc where there is one."""
+        """The edge, mm: outer arc, round ends, and the inner arc where there is one."""
         return self._loop
 
     @cached_property
@@ -301,16 +305,14 @@ class CurvedSlot(Struct, frozen=True, dict=True):
                 arc_vertices(first, r, self.start - math.pi, math.pi),
             )
             return clean_loop([*outer, *far, *inner, *near])
-        return clean_loop([*outer, *self._shut_ends(first, last, end)])
-
-    def _shut_ends(self, first: Point, last: Point, end: float) -> list[tuple[float, float, float]]:
-        """The two round ends up to where they meet, beyond the centre as seen from the middle of the arc."""
-        r, half = self.radius, 0.5 * self.sweep
+        # No inner side: the round ends run into each other. By symmetry they meet on the line through the middle of the
+        # arc, below the chord between the two end centres, beyond the centre as seen from the middle of the arc.
+        half = 0.5 * self.sweep
         fall = math.sqrt(max(r * r - self._half_opening**2, 0.0))
         meet = polar(self.center, self.mid_radius * math.cos(half) - fall, self.start + half)
         turn = (math.atan2(meet[1] - last[1], meet[0] - last[0]) - end) % TAU
         stop = math.atan2(meet[1] - first[1], meet[0] - first[0])
-        return [*arc_vertices(last, r, end, turn), *arc_vertices(first, r, stop, turn)]
+        return clean_loop([*outer, *arc_vertices(last, r, end, turn), *arc_vertices(first, r, stop, turn)])
 
     def polygon(self, chord: float = CHORD_ERROR, outside: bool = True) -> Polygon:
         """A shapely polygon that holds the slot (`outside`) or lies within it, at most `chord` mm away."""
@@ -331,9 +333,10 @@ def slot(a: Point, b: Point, radius: float) -> Slot | Disc:
 
 
 def curved_slot(center: Point, mid_radius: float, start: float, sweep: float, radius: float) -> CurvedSlot | Disc:
-    """The curved slot, or a disc where it has no length or turns all the way round.
+    """The curved slot (mm, radians), or a disc where it has no length or turns all the way round.
 
     A negative sweep runs clockwise. After a full turn the island in the middle belongs to the shape.
+    Raises GeometryError for a radius that is not above zero.
     """
     if sweep < 0.0:
         start, sweep = start + sweep, -sweep
@@ -345,6 +348,6 @@ def curved_slot(center: Point, mid_radius: float, start: float, sweep: float, ra
 
 
 def disc_loop(disc: Disc) -> Loop:
-    """The edge of a disc as a loop of two half circles."""
+    """The edge of a disc as a loop of two half circles, mm."""
     (x, y), r = disc.center, disc.radius
     return Loop(((x - r, y, 1.0), (x + r, y, 1.0)))
