@@ -14,7 +14,7 @@ from typing import Final, Literal
 from msgspec import Struct
 
 from platekit.geometry import Box, Point, Solid, Upright, extent
-from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt
+from platekit.placed import SAME_LENGTH, Layout
 from platekit.units import show_length
 
 Kind = Literal["near", "far", "turning", "belt", "screw"]
@@ -67,22 +67,50 @@ class SideView(Struct, frozen=True):
 
 
 def side_views(layout: Layout) -> tuple[SideView, ...]:
-    """The views from the side: one or two; none of a plate without a drive and without bodies."""
+    """The views from the side: one or two; none of a plate without a drive and without bodies. Heights in mm."""
     if not layout.belts and not any(body.kind in ("given", "standard") for body in layout.bodies):
         return ()
-    return tuple(_view(layout, way, title) for way, title in _ways(layout))
+    low, high = layout.plate_z
+    views = []
+    for way, title in _ways(layout):
+        left, right = extent(Upright(layout.outline, low, high), way)
+        parts = []
+        for body in layout.bodies:
+            if body.kind in ("guard", "spigot"):
+                continue  # a guard hides all that it guards, a spigot is inside the plate
+            kind: Kind = "near" if body.side == "near" else "far"
+            if body.hardware:
+                kind = "screw"
+            elif body.kind in ("pulley", "belt"):
+                kind = "turning" if body.kind == "pulley" else "belt"
+            moves = (body.travel is not None or bool(body.covers)) and not body.hardware
+            moved = tuple(_seen(solid, way) for solid in body.swept_solids) if moves else ()
+            parts.append(SidePart(body.name, kind, tuple(_seen(solid, way) for solid in body.solids), moved))
+        along = []
+        for belt in layout.belts:
+            first, last = sorted(p.at[0] * way[0] + p.at[1] * way[1] for p in (belt.driver, belt.driven))
+            if last - first > SAME_LENGTH:  # seen along the line of centres both shafts are at one place
+                words = f"{show_length(last - first, layout.spec.unit)} between the shafts of {belt.name}"
+                along.append((first, last, words))
+        along.append((left, right, f"{show_length(right - left, layout.spec.unit)} plate"))
+        plate, heights = Box(left, low, right, high), tuple(_heights(layout))
+        views.append(SideView(title, plate, tuple(parts), heights, tuple(along), tuple(_named(parts))))
+    return tuple(views)
 
 
 def _ways(layout: Layout) -> Iterator[tuple[Point, str]]:
-    """The level directions that run to the right in a view, and what each view is called."""
+    """The level directions that run to the right in a view, and what each view is called.
+
+    A belt is understood where its pulleys are seen edge on and both shafts side by side: square to its line of centres.
+    Where the shafts lie along the plate, the loop itself is seen from the side, along them.
+    """
     lying = next((belt for belt in layout.belts if belt.drawn.lies), None)
     if lying is not None:
         (ux, uy, _), (nx, ny, _) = lying.drawn.u, lying.drawn.n
         yield (ux, uy), f"From the side, along the shafts of {lying.name}"
-        yield (
-            (nx, ny) if (nx, ny) > (0.0, 0.0) else (0.0 - nx, 0.0 - ny),
-            f"From the side, square to the shafts of {lying.name}",
-        )
+        # of two opposite directions always the one that runs to the right, or up where it runs neither way
+        to_right = (nx, ny) if (nx, ny) > (0.0, 0.0) else (0.0 - nx, 0.0 - ny)
+        yield to_right, f"From the side, square to the shafts of {lying.name}"
         return
     seen: list[float] = []
     for belt in layout.belts:
@@ -97,31 +125,6 @@ def _ways(layout: Layout) -> Iterator[tuple[Point, str]]:
         yield (0.0, 1.0), "From the right"
 
 
-def _view(layout: Layout, way: Point, title: str) -> SideView:
-    low, high = layout.plate_z
-    left, right = extent(Upright(layout.outline, low, high), way)
-    parts = tuple(_part(body, way) for body in layout.bodies if body.kind not in ("guard", "spigot"))
-    return SideView(
-        title=title,
-        plate=Box(left, low, right, high),
-        parts=parts,
-        heights=tuple(_heights(layout)),
-        along=tuple(_along(layout, way)),
-        named=tuple(_named(parts)),
-    )
-
-
-def _part(body: Body, way: Point) -> SidePart:
-    kind: Kind = "near" if body.side == "near" else "far"
-    if body.hardware:
-        kind = "screw"
-    elif body.kind in ("pulley", "belt"):
-        kind = "turning" if body.kind == "pulley" else "belt"
-    moves = (body.travel is not None or bool(body.covers)) and not body.hardware
-    moved = tuple(_seen(solid, way) for solid in body.swept_solids) if moves else ()
-    return SidePart(body.name, kind, tuple(_seen(solid, way) for solid in body.solids), moved)
-
-
 def _seen(solid: Solid, way: Point) -> tuple[Point, ...]:
     """A solid's outline from the side."""
     if isinstance(solid, Upright):
@@ -131,6 +134,7 @@ def _seen(solid: Solid, way: Point) -> tuple[Point, ...]:
     if not solid.convex:
         left, right = extent(solid, way)
         return ((left, solid.low), (right, solid.low), (right, solid.high), (left, solid.high))
+    # The outline of a convex solid from the side is made of the points that are farthest in each direction of the view
     found: list[Point] = []
     for k in range(LOOKS):
         angle = (k + 0.5) * math.tau / LOOKS  # never quite square to a face, where a whole edge is farthest
@@ -142,8 +146,11 @@ def _seen(solid: Solid, way: Point) -> tuple[Point, ...]:
     return tuple(found)
 
 
-def _named(parts: tuple[SidePart, ...]) -> Iterator[tuple[Point, str]]:
-    """What is named, and where: at the right end of the part."""
+def _named(parts: Sequence[SidePart]) -> Iterator[tuple[Point, str]]:
+    """What is named, and where: at the right end of the part.
+
+    The strands of a belt have one name together, and screws none: there are too many, and the hole table has them.
+    """
     worth = [part for part in parts if part.kind != "screw" and not part.name.endswith((".belt 2", ".belt 3"))]
     worth.sort(key=lambda part: (-round(part.box.width * part.box.height, 6), part.name))
     for part in sorted(worth[:MOST_NAMED], key=lambda one: (-round(one.box.center[1], 6), one.name)):
@@ -158,6 +165,8 @@ def spread(wanted: Sequence[float], step: float, top: float) -> list[float]:
     >>> spread([10.0, 9.0, 8.0], 4.0, 20.0)
     [13.0, 9.0, 5.0]
     """
+    # First each as high as the one above it allows, then all lifted together by what they sank on the average: names
+    # stay level with what they name as far as a stack of them can
     placed: list[float] = []
     for y in wanted:
         placed.append(min(y, placed[-1] - step if placed else top))
@@ -190,36 +199,19 @@ def _heights(layout: Layout) -> Iterator[SideMeasure]:
             height = pulley.center[1] if pulley.drawn.lies else pulley.plane
             face = high if height >= (low + high) / 2 else low
             yield measured(face, height, f"to the {'axis' if pulley.drawn.lies else 'middle'} of {pulley.name}")
-        yield from (measured(start, stop, f"room below {name}") for start, stop, name in _room(layout, belt))
-
-
-def _room(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[float, float, str]]:
-    """Between the face and the lowest of what runs over it, on either side."""
-    low, high = layout.plate_z
-    running = [
-        body for body in layout.bodies if body.name.startswith(f"{belt.name}.") and body.kind in ("pulley", "belt")
-    ]
-    over = [body for body in running if body.swept.box.gap(layout.outline.box) <= 0]
-    near = [body for body in over if body.z[0] >= high]
-    far = [body for body in over if body.z[1] <= low]
-    if near:
-        body = min(near, key=lambda one: (round(one.z[0], 6), one.name))
-        yield high, body.z[0], body.name
-    if far:
-        body = max(far, key=lambda one: (round(one.z[1], 6), one.name))
-        yield low, body.z[1], body.name
-
-
-def _along(layout: Layout, way: Point) -> Iterator[tuple[float, float, str]]:
-    """How far apart shafts are along the view; how long the plate is."""
-    unit = layout.spec.unit
-    for belt in layout.belts:
-        places = sorted(p.at[0] * way[0] + p.at[1] * way[1] for p in (belt.driver, belt.driven))
-        if places[1] - places[0] > SAME_LENGTH:
-            yield places[0], places[1], f"{show_length(places[1] - places[0], unit)} between the shafts of {belt.name}"
-    low, high = layout.plate_z
-    left, right = extent(Upright(layout.outline, low, high), way)
-    yield left, right, f"{show_length(right - left, unit)} plate"
+        # The room below the lowest of what runs over the face, on either side: what a hand, or a grease gun, has there
+        running = [
+            body for body in layout.bodies if body.name.startswith(f"{belt.name}.") and body.kind in ("pulley", "belt")
+        ]
+        over = [body for body in running if body.swept.box.gap(layout.outline.box) <= 0]
+        near = [body for body in over if body.z[0] >= high]
+        far = [body for body in over if body.z[1] <= low]
+        if near:
+            body = min(near, key=lambda one: (round(one.z[0], 6), one.name))
+            yield measured(high, body.z[0], f"room below {body.name}")
+        if far:
+            body = max(far, key=lambda one: (round(one.z[1], 6), one.name))
+            yield measured(low, body.z[1], f"room below {body.name}")
 
 
 def _box(points: list[Point]) -> Box:

@@ -175,7 +175,19 @@ class _Board:
         return None
 
     def _near(self, wish: Wish) -> Box | None:
-        frames, costs = _candidates(wish)
+        """The cheapest free frame round the point; none if all are taken or leave the field."""
+        turn = np.arange(DIRECTIONS) * (2 * math.pi / DIRECTIONS)
+        away = np.array(DISTANCES)
+        cos, sin = np.cos(turn)[None, :], np.sin(turn)[None, :]
+        reach = wish.room + away[:, None]
+        # The frame's middle is moved out along the direction until the frame clears the circle of radius `reach`
+        center_x = wish.x + cos * reach + np.clip(2 * cos, -1, 1) * wish.width / 2
+        center_y = wish.y + sin * reach + np.clip(2 * sin, -1, 1) * wish.height / 2
+        half_x, half_y = wish.width / 2, wish.height / 2
+        edges = [center_x - half_x, center_y - half_y, center_x + half_x, center_y + half_y]
+        frames = np.stack(edges, axis=-1).reshape(-1, 4)
+        # A place costs its distance; right and left of the point are a little cheaper, as words run level
+        costs = (away[:, None] + 2.0 * np.abs(sin)).reshape(-1)
         free = np.asarray(
             (frames[:, 0] >= self._field.x0)
             & (frames[:, 1] >= self._field.y0)
@@ -187,11 +199,13 @@ class _Board:
         frames = frames[free]
         costs = costs[free] + COVERED * self._ink.under(frames)
         costs += CROSSED * self._crossings(wish, frames) + UNDER * self._runs_under(wish, frames)
+        # rounded, so that of places that cost the same on paper the first is taken on every processor
         best = int(np.argmin(np.round(costs, 6)))
         left, top, right, bottom = (float(value) for value in frames[best])
         return Box(left, top, right, bottom)
 
     def _crossings(self, wish: Wish, frames: Frames) -> NDArray[np.float64]:
+        """How many leaders that are drawn already the leader of each candidate would cross."""
         if not len(self._leaders):
             return np.zeros(len(frames))
         ends = _nearest_points(wish, frames)
@@ -205,8 +219,7 @@ class _Board:
 
         apart = turn(start, end, one) * turn(start, end, two) < 0
         across = turn(one, two, start) * turn(one, two, end) < 0
-        crossed = np.asarray(apart & across)
-        return np.asarray(crossed.sum(axis=1), dtype=np.float64)
+        return np.asarray((apart & across).sum(axis=1), dtype=np.float64)
 
     def _runs_under(self, wish: Wish, frames: Frames) -> NDArray[np.float64]:
         """How many labels the leader of each candidate would run under."""
@@ -229,27 +242,27 @@ class _Board:
             & (wish.y < self._taken[:, 3])
         )
         hit = (enter < leave) & (leave > 0) & (enter < 1) & ~holds_start[None, :]
-        entered = np.asarray(hit)
-        return np.asarray(entered.sum(axis=1), dtype=np.float64)
+        return np.asarray(hit.sum(axis=1), dtype=np.float64)
 
     def _at_the_side(self, wish: Wish) -> Box:
-        field = self._field
-        sides = (field.x0, field.x1 - wish.width)
-        frames = (self._down_from_the_top(wish, left) for left in sides)
+        """The highest free frame at the left or right side of the field; there always is one, below it if need be."""
+        frames = []
+        for left in (self._field.x0, self._field.x1 - wish.width):
+            frame = Box(left, self._field.y0, left + wish.width, self._field.y0 + wish.height)
+            # each step goes below all that is in the way, so it ends after as many steps as there are frames at most
+            while len(in_the_way := self._taken[_hits(_array([frame]), self._taken, each=True)]):
+                top = float(in_the_way[:, 3].max()) + GAP
+                frame = Box(left, top, left + wish.width, top + wish.height)
+            frames.append(frame)
         return min(frames, key=lambda frame: (round(frame.y0, 6), round(abs(frame.x0 - wish.x), 6)))
-
-    def _down_from_the_top(self, wish: Wish, left: float) -> Box:
-        top = self._field.y0
-        while True:
-            frame = Box(left, top, left + wish.width, top + wish.height)
-            in_the_way = self._taken[_hits(_array([frame]), self._taken, each=True)]
-            if not len(in_the_way):
-                return frame
-            top = float(in_the_way[:, 3].max()) + GAP
 
 
 class _Ink:
-    """How many drawn points lie under a frame, from a table of sums over small squares."""
+    """How many drawn points lie under a frame, from a table of sums over small squares.
+
+    With the sums of all that lies above and left of each corner, any rectangle costs four look-ups, however much is
+    drawn (summed-area table, textbook): each wish asks for hundreds of frames.
+    """
 
     def __init__(self, field: Box, points: Sequence[Point]) -> None:
         self._left, self._top = field.x0, field.y0
@@ -272,28 +285,6 @@ class _Ink:
         return np.asarray(
             sums[x[:, 1], y[:, 1]] - sums[x[:, 0], y[:, 1]] - sums[x[:, 1], y[:, 0]] + sums[x[:, 0], y[:, 0]]
         )
-
-
-def _candidates(wish: Wish) -> tuple[Frames, NDArray[np.float64]]:
-    """Frames round the point, and what each costs by its distance; right and left are a little cheaper."""
-    turn = np.arange(DIRECTIONS) * (2 * math.pi / DIRECTIONS)
-    away = np.array(DISTANCES)
-    cos, sin = np.cos(turn)[None, :], np.sin(turn)[None, :]
-    reach = wish.room + away[:, None]
-    # The frame's middle is moved out along the direction until the frame clears the circle of radius `reach`.
-    center_x = wish.x + cos * reach + np.clip(2 * cos, -1, 1) * wish.width / 2
-    center_y = wish.y + sin * reach + np.clip(2 * sin, -1, 1) * wish.height / 2
-    frames = np.stack(
-        [
-            center_x - wish.width / 2,
-            center_y - wish.height / 2,
-            center_x + wish.width / 2,
-            center_y + wish.height / 2,
-        ],
-        axis=-1,
-    ).reshape(-1, 4)
-    costs = (away[:, None] + 2.0 * np.abs(sin)).reshape(-1)
-    return frames, costs.copy()
 
 
 def _array(frames: Sequence[Box]) -> Frames:

@@ -14,9 +14,9 @@ from platekit.drawing.pdf.printer import (
     as_it_lay,
     printer_of,
     printer_of_spec,
+    printer_words,
     readings_of,
     stored_printer,
-    told,
 )
 from platekit.export.data.rounded import Figures
 from platekit.export.files import file_in, folder_for, folder_in, write_together
@@ -118,7 +118,11 @@ def print_template(layout: Layout, verdict: Verdict, out: Path, wanted: PrintWan
             write_together(files, void_cut_files(layout, verdict, folder))
     written = [file for file, _ in reversed(files)]
     after = left_of(layout, verdict, out)
-    words = () if printer is None else told(printer, nominal_bars(layout, verdict, wanted.seen_from), layout.spec.unit)
+    words = (
+        ()
+        if printer is None
+        else printer_words(printer, nominal_bars(layout, verdict, wanted.seen_from), layout.spec.unit)
+    )
     words += _lasting_words(layout, printer, wanted)
     standing = Standing(before.removed + after.removed, after.outdated)
     return Printed(tuple(written), printer if wanted.corrected else None, words, standing)

@@ -11,7 +11,6 @@ All in mm from the lower left of the page; a row is drawn downward from its top.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import partial
 from typing import Final
 
 from msgspec import Struct
@@ -79,6 +78,7 @@ def flowed(blocks: Sequence[Block], box: Box) -> list[list[Piece]]:
     pages: list[list[Piece]] = [[]]
     top = box.y1
     for block in blocks:
+        # a title left alone at the foot of a page is read as the end of what stands above it
         air = BLOCK_AIR if pages[-1] else 0.0
         first = sum(row.height for row in (block.title, *_head(block), *block.rows[:LEAST_ROWS]))
         if pages[-1] and top - air - first < box.y0:
@@ -160,29 +160,20 @@ def _table_row(
     cells: Sequence[tuple[str, ...]], widths: Sequence[float], columns: Sequence[Column], rule: float
 ) -> FlowRow:
     height = max(max(map(len, cells), default=1), 1) * STEP + 2 * ROW_AIR
-    return FlowRow(height, partial(_draw_cells, cells, widths, columns, height, rule))
 
+    def draw(pen: Pen, left: float, top: float) -> None:
+        x = left
+        for lines, width, column in zip(cells, widths, columns, strict=True):
+            for index, line in enumerate(lines):
+                y = top - ROW_AIR - (index + 0.8) * STEP
+                if column.right:
+                    pen.text((x + width - CELL_AIR, y), line, SIZE, column.face, "right")
+                else:
+                    pen.text((x + CELL_AIR, y), line, SIZE, column.face)
+            x += width
+        pen.line((left, top - height), (left + sum(widths), top - height), rule)
 
-def _draw_cells(
-    cells: Sequence[tuple[str, ...]],
-    widths: Sequence[float],
-    columns: Sequence[Column],
-    height: float,
-    rule: float,
-    pen: Pen,
-    left: float,
-    top: float,
-) -> None:
-    x = left
-    for lines, width, column in zip(cells, widths, columns, strict=True):
-        for index, line in enumerate(lines):
-            y = top - ROW_AIR - (index + 0.8) * STEP
-            if column.right:
-                pen.text((x + width - CELL_AIR, y), line, SIZE, column.face, "right")
-            else:
-                pen.text((x + CELL_AIR, y), line, SIZE, column.face)
-        x += width
-    pen.line((left, top - height), (left + sum(widths), top - height), rule)
+    return FlowRow(height, draw)
 
 
 def items(title: str, lines: Sequence[str], width: float, sign: str = "") -> Block:
@@ -194,16 +185,16 @@ def items(title: str, lines: Sequence[str], width: float, sign: str = "") -> Blo
 def _item(line: str, width: float, mark: str) -> FlowRow:
     indent = 6.0 if mark else 0.0
     lines = wrapped(line, width - indent, letters(SIZE))
-    return FlowRow(len(lines) * STEP + 1.0, partial(_draw_item, lines, mark, indent))
 
+    def draw(pen: Pen, left: float, top: float) -> None:
+        if mark == "□":  # drawn, not written: the typeface has no such sign, and a box wants room for a tick
+            pen.box(Box(left + 0.6, top - 3.2, left + 3.2, top - 0.6))
+        elif mark:
+            pen.text((left + 0.4, top - 0.8 * STEP), mark, SIZE)
+        for index, line in enumerate(lines):
+            pen.text((left + indent, top - (index + 0.8) * STEP), line, SIZE)
 
-def _draw_item(lines: tuple[str, ...], mark: str, indent: float, pen: Pen, left: float, top: float) -> None:
-    if mark == "□":
-        pen.box(Box(left + 0.6, top - 3.2, left + 3.2, top - 0.6))
-    elif mark:
-        pen.text((left + 0.4, top - 0.8 * STEP), mark, SIZE)
-    for index, line in enumerate(lines):
-        pen.text((left + indent, top - (index + 0.8) * STEP), line, SIZE)
+    return FlowRow(len(lines) * STEP + 1.0, draw)
 
 
 def titled(title: str, width: float, note: str = "") -> FlowRow:
@@ -211,11 +202,11 @@ def titled(title: str, width: float, note: str = "") -> FlowRow:
     heads = wrapped(title, width, letters(TITLE_SIZE, "bold"))
     notes = wrapped(note, width, letters(SIZE)) if note else ()
     high = TITLE_SIZE * LINE / POINT
-    return FlowRow(len(heads) * high + len(notes) * STEP + 1.0, partial(_draw_title, heads, notes, high))
 
+    def draw(pen: Pen, left: float, top: float) -> None:
+        for index, line in enumerate(heads):
+            pen.text((left, top - (index + 0.8) * high), line, TITLE_SIZE, "bold")
+        for index, line in enumerate(notes):
+            pen.text((left, top - len(heads) * high - (index + 0.8) * STEP), line, SIZE)
 
-def _draw_title(heads: tuple[str, ...], notes: tuple[str, ...], high: float, pen: Pen, left: float, top: float) -> None:
-    for index, line in enumerate(heads):
-        pen.text((left, top - (index + 0.8) * high), line, TITLE_SIZE, "bold")
-    for index, line in enumerate(notes):
-        pen.text((left, top - len(heads) * high - (index + 0.8) * STEP), line, SIZE)
+    return FlowRow(len(heads) * high + len(notes) * STEP + 1.0, draw)

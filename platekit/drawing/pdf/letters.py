@@ -8,7 +8,7 @@ from __future__ import annotations
 import unicodedata
 from functools import lru_cache, partial
 from pathlib import Path
-from typing import Any, Final, Literal
+from typing import Final, Literal
 
 from platekit.drawing.text import Measure
 from platekit.errors import OutputError
@@ -52,14 +52,15 @@ def printable(text: str) -> str:
     line = "".join(" " if unicodedata.category(sign)[0] in "ZC" else sign for sign in text)
     if all(ord(sign) in known for sign in line):
         return line
-    return "".join(_shown(sign, known) for sign in unicodedata.normalize("NFC", line))
-
-
-def _shown(sign: str, known: Any) -> str:
-    if ord(sign) in known:
-        return sign
-    plain = [part for part in unicodedata.normalize("NFKD", sign) if not unicodedata.combining(part)]
-    return "".join(part if ord(part) in known else "?" for part in plain)
+    shown = []
+    for sign in unicodedata.normalize("NFC", line):
+        if ord(sign) in known:
+            shown.append(sign)
+            continue
+        # taken apart (NFKD), an accented letter is its plain letter and marks to be combined with it: the letter stays
+        plain = [part for part in unicodedata.normalize("NFKD", sign) if not unicodedata.combining(part)]
+        shown += [part if ord(part) in known else "?" for part in plain]
+    return "".join(shown)
 
 
 @lru_cache(maxsize=3)

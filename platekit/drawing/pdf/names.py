@@ -9,7 +9,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from platekit.drawing.labels import PAPER, LabelSpot, Wish, place
+from platekit.drawing.labels import PAPER, Wish, place
 from platekit.drawing.pdf.letters import LINE, POINT, Face, letters, text_width
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.text import shortened
@@ -84,17 +84,27 @@ def placed_names(
         height = len(want.lines) * step(size) + EDGE
         wishes.append(Wish(str(index), *want.point, want.room, width, height))
     spots = place(wishes, window, list(keep_clear), list(drawn), PAPER)
-    names = (_name(want, spot) for want, spot in zip(short, spots, strict=True))
-    return [
-        name
-        for name in names
-        if (
-            window.x0 <= name.box.x0
-            and window.y0 <= name.box.y0
-            and name.box.x1 <= window.x1
-            and name.box.y1 <= window.y1
-        )
-    ]
+    names = []
+    for want, spot in zip(short, spots, strict=True):
+        box = spot.frame
+        # `place` drops no label, it goes on below the field; on paper what is there would lie on the words of the sheet
+        if not (window.x0 <= box.x0 and window.y0 <= box.y0 and box.x1 <= window.x1 and box.y1 <= window.y1):
+            continue
+        start = (min(max(want.point[0], box.x0), box.x1), min(max(want.point[1], box.y0), box.y1))
+        leader = None
+        if want.tip is not None:
+            if math.dist(start, want.point) > want.room + POINTED_FROM:
+                leader = (start, want.tip(start))
+        elif spot.leader is not None:
+            angle = math.atan2(start[1] - want.point[1], start[0] - want.point[0])
+            # A leader level or upright would be taken for one more arm of the crosshair in its hole, so it is slanted:
+            # `off` is the angle to the nearest axis, between -45 and 45 degrees
+            off = (angle + math.pi / 4) % (math.pi / 2) - math.pi / 4
+            if abs(off) < OFF_AXIS and want.edge > 0.0:
+                angle += math.copysign(SLANT, off) - off
+            leader = (start, (want.point[0] + want.edge * math.cos(angle), want.point[1] + want.edge * math.sin(angle)))
+        names.append(Name(want.lines, box, leader, want.key))
+    return names
 
 
 def write_name(pen: Pen, name: Name, size: float = SIZE) -> None:
@@ -116,22 +126,3 @@ def write_words(pen: Pen, name: Name, size: float = SIZE) -> None:
     """Draws the words alone."""
     for index, (line, face) in enumerate(name.lines):
         pen.text((name.box.x0 + EDGE, name.box.y1 - (index + 0.82) * step(size)), line, size, face)
-
-
-def _name(want: NameWish, spot: LabelSpot) -> Name:
-    box = spot.frame
-    start = (min(max(want.point[0], box.x0), box.x1), min(max(want.point[1], box.y0), box.y1))
-    if want.tip is not None:
-        apart = math.dist(start, want.point) > want.room + POINTED_FROM
-        return Name(want.lines, box, (start, want.tip(start)) if apart else None, want.key)
-    leader = None if spot.leader is None else (start, _leader_end(start, want))
-    return Name(want.lines, box, leader, want.key)
-
-
-def _leader_end(start: Point, want: NameWish) -> Point:
-    """The end on the edge of what is named, moved round it if the leader would lie along an arm of its crosshair."""
-    angle = math.atan2(start[1] - want.point[1], start[0] - want.point[0])
-    off = (angle + math.pi / 4) % (math.pi / 2) - math.pi / 4
-    if abs(off) < OFF_AXIS and want.edge > 0.0:
-        angle += math.copysign(SLANT, off) - off
-    return (want.point[0] + want.edge * math.cos(angle), want.point[1] + want.edge * math.sin(angle))

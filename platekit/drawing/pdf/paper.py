@@ -186,22 +186,17 @@ def _tiling(way: Way, ways: Sequence[Way], content: Box, wholes: Sequence[Box], 
         whole
         for whole in wholes
         if not any(
-            (
-                tile.box.x0 <= whole.x0 + 1e-6
-                and tile.box.y0 <= whole.y0 + 1e-6
-                and whole.x1 <= tile.box.x1 + 1e-6
-                and whole.y1 <= tile.box.y1 + 1e-6
-            )
+            tile.box.x0 <= whole.x0 + 1e-6
+            and tile.box.y0 <= whole.y0 + 1e-6
+            and whole.x1 <= tile.box.x1 + 1e-6
+            and whole.y1 <= tile.box.y1 + 1e-6
             for tile in grid
         )
     ]
-    extra, missed = _extra_tiles(ways, divided)
-    return Tiling(len(across), len(up), (*grid, *extra), missed)
-
-
-def _extra_tiles(ways: Sequence[Way], divided: list[Box]) -> tuple[list[Tile], int]:
-    """Sheets that show the divided wholes, as many as fit on each; and how many wholes fit on none."""
-    tiles: list[Tile] = []
+    # A pattern that a seam runs through can be glued no better than the sheets are: such wholes are shown once more on
+    # extra sheets. Largest first, and on each sheet whatever else fits with it: not the fewest sheets there could be,
+    # but close, and the same on every run.
+    extra: list[Tile] = []
     missed, left = 0, sorted(divided, key=lambda box: round(box.width * box.height, 6), reverse=True)
     while left:
         box, rest = left[0], []
@@ -211,14 +206,14 @@ def _extra_tiles(ways: Sequence[Way], divided: list[Box]) -> tuple[list[Tile], i
                 rest.append(other)
             else:
                 box = both
-        way = _lying_for(ways, box)
-        if way is None or len(tiles) == MOST_EXTRA:
+        lying = _lying_for(ways, box)
+        if lying is None or len(extra) == MOST_EXTRA:
             missed += len(left) - len(rest)
         else:
-            (x, y), dx, dy = box.center, way[1].width / 2, way[1].height / 2
-            tiles.append(Tile(*way, Box(x - dx, y - dy, x + dx, y + dy), -1, -1, extra=True))
+            (mx, my), dx, dy = box.center, lying[1].width / 2, lying[1].height / 2
+            extra.append(Tile(*lying, Box(mx - dx, my - dy, mx + dx, my + dy), -1, -1, extra=True))
         left = rest
-    return tiles, missed
+    return Tiling(len(across), len(up), (*grid, *extra), missed)
 
 
 def _lying_for(ways: Sequence[Way], box: Box) -> Way | None:
@@ -237,6 +232,8 @@ def _starts(
     low: float, high: float, window: float, wholes: NDArray[np.float64], parts: NDArray[np.float64]
 ) -> tuple[float, ...]:
     """Where the tiles start along one direction: the place that divides fewest wholes, then parts, then the middle."""
+    # The tiles have some slack together and may start anywhere within it. What a seam divides changes only where an
+    # edge of a part passes an edge of a tile: so those starts, the middle and both ends are all that need be tried.
     count, stride = _count(high - low, window), window - OVERLAP
     slack = max(count * stride + OVERLAP - (high - low), 0.0)
     middle = low - slack / 2

@@ -17,7 +17,7 @@ to the bars, which no sheet can have: then a reading is wrong. All lengths in mm
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final, Literal, get_args
 
@@ -179,7 +179,18 @@ def printer_of(readings: Readings, nominal: NominalBars, unit: Unit, name: str =
     if abs(misfit) > MOST_MISFIT:
         raise _contradiction(readings, nominal, misfit, unit)
     _refuse_settings(found, nominal, unit)
-    _refuse_trapezoid(readings, unit)
+    # Opposite bars that differ make a trapezoid, which no straight correction mends
+    opposite: tuple[tuple[Bar, Bar], ...] = (("top", "bottom"), ("right", "left"))
+    for one, other in opposite:
+        a, b = readings[one], readings[other]
+        if abs(a - b) > MOST_TRAPEZOID + 1e-9:
+            long, short = (one, other) if a > b else (other, one)
+            raise PaperError(
+                one,
+                f"a trapezoid: the {long} bar is {show_length(abs(a - b), unit)} longer than the {short} one",
+                f"up to {show_length(MOST_TRAPEZOID, unit)} is taken for reading, and more is not mended by a straight "
+                "correction; put the paper square into its guides, print and measure again, or use another printer",
+            )
     portrait = found if nominal.along >= nominal.across else found.turned
     wider, longer = readings["top"] - readings["bottom"], readings["right"] - readings["left"]
     return Printer(name, portrait, wider, longer, misfit)
@@ -187,6 +198,9 @@ def printer_of(readings: Readings, nominal: NominalBars, unit: Unit, name: str =
 
 def fitted(readings: Readings, nominal: NominalBars, bars: Sequence[Bar] = BARS) -> Distortion:
     """The distortion that comes closest to the readings of `bars`, by least squares of what is left over (mm)."""
+    # Gauss-Newton from the sheet as it was meant: the lengths are nearly straight functions of scales and sine of the
+    # lean, so it ends in three or four steps. Both are kept where a length stays real, for readings that are nonsense
+    # and shall be refused in words afterwards.
     observed = np.array([readings[bar] for bar in bars])
     x = np.array([1.0, 1.0, 0.0])
     for _ in range(STEPS):
@@ -271,7 +285,14 @@ def _refuse_slips(readings: Readings, nominal: NominalBars, unit: Unit) -> None:
     """A wrong unit, a bar of another sheet, figures that were swapped."""
     ratios = {bar: readings[bar] / nominal.of(bar) for bar in BARS}
     usual = float(np.median(list(ratios.values())))
-    for factor, cause, wanted in _wrong_units(unit):
+    # The middle of six ratios is not moved by one or two slips, so it tells what went wrong with the whole sheet
+    mixed = [
+        (1 / INCH, "as if inches were taken for mm", "write each with its unit, as 10-5/8 in"),
+        (INCH, "as if mm were taken for inches", "write each with its unit, as 270.5 mm"),
+    ]
+    if unit == "mm":
+        mixed.append((0.1, "as if centimetres were taken for mm", "write each with its unit, as 27.05 cm"))
+    for factor, cause, wanted in mixed:
         if abs(usual / factor - 1) < 0.1:
             raise PaperError("", f"readings about {usual:.3g} times what the bars say, {cause}", wanted)
     far = [bar for bar in BARS if abs(ratios[bar] / usual - 1) > SLIP]
@@ -293,16 +314,16 @@ def _refuse_slips(readings: Readings, nominal: NominalBars, unit: Unit) -> None:
         )
 
 
-def _wrong_units(unit: Unit) -> Iterator[tuple[float, str, str]]:
-    yield 1 / INCH, "as if inches were taken for mm", "write each with its unit, as 10-5/8 in"
-    yield INCH, "as if mm were taken for inches", "write each with its unit, as 270.5 mm"
-    if unit == "mm":
-        yield 0.1, "as if centimetres were taken for mm", "write each with its unit, as 27.05 cm"
-
-
 def _contradiction(readings: Readings, nominal: NominalBars, misfit: float, unit: Unit) -> PaperError:
     """Which reading contradicts the others, as far as they tell."""
-    suspects = [bar for bar in BARS if _others_agree(readings, nominal, bar)]
+    # A reading is suspect if the other five agree without it. Of two diagonals either may be the wrong one, as nothing
+    # else tells them apart.
+    suspects = []
+    for bar in BARS:
+        without = _without(readings, nominal, bar)
+        left = [abs(readings[other] - without.length(other, nominal)) for other in BARS if other != bar]
+        if max(left) <= MOST_LEFT:
+            suspects.append(bar)
     if len(suspects) == 1:
         return _outlier(readings, nominal, suspects[0], unit)
     if set(suspects) == {"rising", "falling"}:
@@ -311,12 +332,6 @@ def _contradiction(readings: Readings, nominal: NominalBars, misfit: float, unit
         return PaperError("rising", found, "measure both diagonals again, one of them is wrong")
     found = f"bars and diagonals that contradict each other by {show_length(2 * abs(misfit), unit)}"
     return PaperError("", f"{found} ({_told(readings, unit)})", "measure all six again on one flat sheet")
-
-
-def _others_agree(readings: Readings, nominal: NominalBars, bar: Bar) -> bool:
-    found = _without(readings, nominal, bar)
-    left = (readings[other] - found.length(other, nominal) for other in BARS if other != bar)
-    return max(abs(value) for value in left) <= MOST_LEFT
 
 
 def _without(readings: Readings, nominal: NominalBars, bar: Bar) -> Distortion:
@@ -359,20 +374,6 @@ def _refuse_settings(found: Distortion, nominal: NominalBars, unit: Unit) -> Non
         )
 
 
-def _refuse_trapezoid(readings: Readings, unit: Unit) -> None:
-    pairs: tuple[tuple[Bar, Bar], ...] = (("top", "bottom"), ("right", "left"))
-    for one, other in pairs:
-        a, b = readings[one], readings[other]
-        if abs(a - b) > MOST_TRAPEZOID + 1e-9:
-            longer, shorter = (one, other) if a > b else (other, one)
-            raise PaperError(
-                one,
-                f"a trapezoid: the {longer} bar is {show_length(abs(a - b), unit)} longer than the {shorter} one",
-                f"up to {show_length(MOST_TRAPEZOID, unit)} is taken for reading, and more is not mended by a straight "
-                "correction; put the paper square into its guides, print and measure again, or use another printer",
-            )
-
-
 # --------------------------------------------------------------------------------------------- in words
 
 
@@ -386,15 +387,22 @@ def described(bar: Bar) -> str:
     return f"{bar} diagonal, {diagonals[bar]}" if bar in diagonals else f"{bar} bar"
 
 
-def told(printer: Printer, nominal: NominalBars, unit: Unit) -> tuple[str, ...]:
+def printer_words(printer: Printer, nominal: NominalBars, unit: Unit) -> tuple[str, ...]:
     """What the printer does to an upright sheet, in sentences; `nominal` are the bars of the sheet, either way."""
     found = printer.portrait
     nominal = nominal if nominal.along >= nominal.across else nominal.turned
     lines = [
         _scale_words("Across an upright sheet", found.across, nominal.across, unit),
         _scale_words("Along an upright sheet", found.along, nominal.along, unit),
-        _lean_words(found.lean, nominal.along, unit),
     ]
+    if _leans(found.lean):
+        way, aside = "right" if found.lean > 0 else "left", abs(nominal.along * math.sin(found.lean))
+        lines.append(
+            f"It prints askew: upright lines lean {math.degrees(abs(found.lean)):.2f} degrees to the {way}, "
+            f"{show_length(aside, unit)} over the sheet."
+        )
+    else:
+        lines.append("It prints square: upright lines stand upright.")
     trapezoid = max(abs(printer.wider_on_top), abs(printer.longer_right))
     lines.append(
         f"Trapezoid: opposite bars differ by {show_length(trapezoid, unit)} at most, no more than reading explains."
@@ -404,7 +412,7 @@ def told(printer: Printer, nominal: NominalBars, unit: Unit) -> tuple[str, ...]:
 
 
 def amount_words(printer: Printer) -> str:
-    """What the printer does to an upright sheet in a few words, the same as `told` says at length.
+    """What the printer does to an upright sheet in a few words, the same as `printer_words` says at length.
 
     `0.7 % too short across and 1.3 % too long along an upright sheet, 0.30 degrees askew`
     """
@@ -427,17 +435,6 @@ def _leans(lean: float) -> bool:
 
 def _scale_words(where: str, scale: float, nominal: float, unit: Unit) -> str:
     return f"{where} it prints {_off(scale)}: {_length(nominal, unit)} comes out as {_length(nominal * scale, unit)}."
-
-
-def _lean_words(lean: float, along: float, unit: Unit) -> str:
-    aside = abs(along * math.sin(lean))
-    if not _leans(lean):
-        return "It prints square: upright lines stand upright."
-    way = "right" if lean > 0 else "left"
-    return (
-        f"It prints askew: upright lines lean {math.degrees(abs(lean)):.2f} degrees to the {way}, "
-        f"{show_length(aside, unit)} over the sheet."
-    )
 
 
 def _length(mm: float, unit: Unit) -> str:

@@ -138,6 +138,8 @@ def by(width: float, height: float, unit: Unit) -> str:
 
 def height(width: float, say: Saying, many: bool) -> float:
     """Height of the strip at a width, mm; `many` when there are several sheets to join."""
+    # Room is kept for the longest that could be said of printing and joining: the window above must be the same whether
+    # or not a printer is known, or a corrected print would show other parts of the plate on other sheets
     printing = max(
         len(wrapped(words, width, letters(SMALL)))
         for words in (_printing(say), _turned(say) + max(PRINT, LONGEST_CORRECTED, key=len))
@@ -172,25 +174,34 @@ def draw(
     width = right - left - 2
     size = 14 * min(1.0, width / text_width(say.face, 14, "bold"))
     pen.text((left, top - 13.9), say.face, size, "bold")
-    pen.text((left, top - 17.7), shortened(_sheet_words(say, tiling, tile, number), width, letters(8)), 8)
+    sheet = f"true size 1 : 1  ·  sheet {number} of {len(tiling.tiles)}"
+    if tile.extra:
+        sheet = f"{sheet}, a whole pattern"
+    elif tile.sheet.name in SIZES:
+        sheet = f"{sheet}  ·  {tile.sheet.name.capitalize()} {tile.sheet.lies}"
+    pen.text((left, top - 17.7), shortened(sheet, width, letters(8)), 8)
     if not say.clear:
         stops = "1 stop" if say.stops == 1 else f"{say.stops} stops"
         words = shortened(f"{NOT_FOR_CUTTING}: {stops}", width - 3, letters(9, "bold"))
         pen.box(Box(left, top - 23.3, left + text_width(words, 9, "bold") + 3, top - 19.0), width=0, fill=0.0)
         pen.text((left + 1.5, top - 22.2), words, 9, "bold", grey=1.0)
-    _small(pen, box, top - TOP + 1.0, say, distances if many else "")
+    # How to print comes first of the small print: whoever misses that has no template, whatever else is read
+    first, *rest = _small_print(box.width, say)
+    lines = [*first, *_joining(box.width, distances if many else ""), *(line for part in rest for line in part)]
+    for index, line in enumerate(lines):
+        pen.text((box.x0, top - TOP + 1.0 - (index + 1) * LINE_HEIGHT + 0.8), line, SMALL)
 
 
 def _small_print(width: float, say: Saying) -> list[tuple[str, ...]]:
     """The small print in lines: how to print, the cautions, what was accepted."""
     accepted = say.verdict.accepted
-    told = [
+    said = [
         shortened(f"Accepted, {finding.message}, because: {finding.accepted}", width, letters(SMALL))
         for finding in accepted[:MOST_ACCEPTED]
     ]
     if len(accepted) > MOST_ACCEPTED:
-        told.append(f"{len(accepted) - MOST_ACCEPTED} more findings are accepted; the bench sheet lists them.")
-    return [wrapped(_printing(say), width, letters(SMALL)), wrapped(SHORT, width, letters(SMALL)), tuple(told)]
+        said.append(f"{len(accepted) - MOST_ACCEPTED} more findings are accepted; the bench sheet lists them.")
+    return [wrapped(_printing(say), width, letters(SMALL)), wrapped(SHORT, width, letters(SMALL)), tuple(said)]
 
 
 def _printing(say: Saying) -> str:
@@ -205,24 +216,8 @@ def _turned(say: Saying) -> str:
     return BEHIND if say.side == "far" else ""
 
 
-def _small(pen: Pen, box: Box, top: float, say: Saying, distances: str) -> None:
-    first, *rest = _small_print(box.width, say)
-    lines = [*first, *_joining(box.width, distances), *(line for part in rest for line in part)]
-    for index, line in enumerate(lines):
-        pen.text((box.x0, top - (index + 1) * LINE_HEIGHT + 0.8), line, SMALL)
-
-
 def _joining(width: float, distances: str) -> tuple[str, ...]:
     return wrapped(f"{JOIN} {distances}", width, letters(SMALL)) if distances else ()
-
-
-def _sheet_words(say: Saying, tiling: Tiling, tile: Tile, number: int) -> str:
-    words = f"true size 1 : 1  ·  sheet {number} of {len(tiling.tiles)}"
-    if tile.extra:
-        return f"{words}, a whole pattern"
-    if tile.sheet.name in SIZES:
-        return f"{words}  ·  {tile.sheet.name.capitalize()} {tile.sheet.lies}"
-    return words
 
 
 def _legend(pen: Pen, left: float, top: float, say: Saying, many: bool) -> None:

@@ -20,7 +20,7 @@ from platekit.drawing.pdf.printer import (
     amount_words,
     fitted,
     printer_of,
-    told,
+    printer_words,
 )
 from platekit.errors import PaperError
 
@@ -132,14 +132,14 @@ def test_half_a_millimetre_of_reading_is_taken_and_said() -> None:
     printer = printer_of(readings, NOMINAL, "mm", "bench")
     assert printer.wider_on_top == pytest.approx(0.4)
     assert 0.25 < printer.left < 0.35
-    words = " ".join(told(printer, NOMINAL, "mm"))
+    words = " ".join(printer_words(printer, NOMINAL, "mm"))
     assert "Trapezoid: opposite bars differ by 0.4 mm" in words
     assert printer.called == "the printer bench"
 
 
 def test_the_printer_is_told_in_plain_words() -> None:
     printer = printer_of(bent(1.013, 0.993, 0.3), NOMINAL, "mm")
-    across, along, askew, trapezoid, left = told(printer, NOMINAL, "mm")
+    across, along, askew, trapezoid, left = printer_words(printer, NOMINAL, "mm")
     assert along == "Along an upright sheet it prints 1.3 % too long: 270.00 mm comes out as 273.51 mm."
     assert across.startswith("Across an upright sheet it prints 0.7 % too short: 185.00 mm comes out as 183.7")
     assert askew == "It prints askew: upright lines lean 0.30 degrees to the left, 1.41 mm over the sheet."
@@ -148,10 +148,10 @@ def test_the_printer_is_told_in_plain_words() -> None:
     assert (
         amount_words(printer) == "0.7 % too short across and 1.3 % too long along an upright sheet, 0.30 degrees askew"
     )
-    good = told(printer_of(bent(1.0, 1.0, 0.0), NOMINAL, "mm"), NOMINAL, "mm")
+    good = printer_words(printer_of(bent(1.0, 1.0, 0.0), NOMINAL, "mm"), NOMINAL, "mm")
     assert good[0] == "Across an upright sheet it prints true: 185.00 mm comes out as 185.00 mm."
     assert good[2] == "It prints square: upright lines stand upright."
-    left_leaning = told(printer_of(bent(1.0, 1.0, -0.3), NOMINAL, "mm"), NOMINAL, "mm")
+    left_leaning = printer_words(printer_of(bent(1.0, 1.0, -0.3), NOMINAL, "mm"), NOMINAL, "mm")
     assert "0.30 degrees to the right" in left_leaning[2]
 
 
