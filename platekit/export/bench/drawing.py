@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from functools import partial
 from itertools import combinations
 from typing import Final
 
@@ -54,6 +53,7 @@ from platekit.drawing.seen import thread_of
 from platekit.drawing.sizes import figure, opening_size, pattern_size
 from platekit.drawing.view import View
 from platekit.export.bench.words import ranged
+from platekit.export.data.hole_list import slot_ends
 from platekit.geometry import Arc, Box, CurvedSlot, Disc, Point, Shape, Slot, between, box_round
 from platekit.placed import Layout, Opening, Side
 
@@ -200,12 +200,14 @@ def draw_plate(
 ) -> None:
     """The dimensioned drawing in its field."""
     view, plate = plan.view, plan.view.box(layout.outline.box)
+    # The stamp comes first, so that every line and figure lies on top of it: it is to be seen, and to hide nothing
     if not clear:
         per_point = text_width(NOT_FOR_CUTTING, 1.0, "bold")
         size = min(60.0, 0.85 * math.hypot(plate.width, plate.height) / per_point, 0.8 * plan.field.width / per_point)
         lean = min(max(math.degrees(math.atan2(plate.height, plate.width)), 15.0), 45.0)
         pen.stamp(plate.center, NOT_FOR_CUTTING, size, lean, STAMP_GREY)
-    # Outline and openings: what is seen from the near side in wide lines, what is behind in thin dashes
+    # What is seen from the near side in wide lines, what is behind in thin dashes; of a thread three quarters of a
+    # circle outside the drilled hole (ISO 6410-1)
     pen.shape(layout.outline, view.at, WIDE)
     for opening in layout.openings:
         hidden = opening.depth is not None and opening.side == "far"
@@ -216,7 +218,16 @@ def draw_plate(
     for seat in seats(layout).values():
         behind = seat.side == "far"
         pen.shape(seat.mouth, view.at, THIN if behind else WIDE, HIDDEN if behind else ())
-    _center_lines(pen, layout, view)
+    for mount in layout.mounts.values():
+        pattern = pattern_size(layout, mount)
+        if pattern is not None and pattern.circle is not None:
+            center = view.at(mount.pose.point((0.0, 0.0)))
+            pen.circle(center, pattern.circle / 2 * view.scale, width=THIN, dash=CHAIN)
+    if len(layout.openings) <= 10 * ALL_NAMED:  # beyond that the crosses would blacken the sheet
+        for opening in layout.openings:
+            center_mark(pen, view.at(opening.center), _half(opening) * view.scale + PAST_EDGE)
+            for end in slot_ends(opening) or ():
+                center_mark(pen, view.at(end), min(opening.size * view.scale / 4, 1.5))
     x, y = view.at(zero)
     zero_mark(pen, (x, y))
     dimensions = [*_ladders(layout, plan, zero), *_over_all(layout, plan)]
@@ -229,6 +240,7 @@ def draw_plate(
     ]
     lines = [*(dimension.lines for dimension in dimensions), Box(x - 2.0, y - 2.0, x + 2.0, y + 2.0)]
     names = _names(layout, makings, plan, words, lines)
+    # All grounds before all leaders and words: a ground drawn later would cut a leader that passes close by
     for name in names:
         pen.box(name.box, width=0, fill=1.0)
     for name in names:
@@ -245,30 +257,6 @@ def _up(pen: Pen, plan: PlacedView, up: float) -> Box:
     pen.text((x + 6.0, y + 0.2), "UP", 9, "bold")
     pen.text((x + 6.0, y - 3.4), "on the machine", SMALLEST_TEXT)
     return Box(plan.field.x0, y - 5.8, x + 7.0 + text_width("on the machine", SMALLEST_TEXT), plan.field.y1)
-
-
-# ---------------------------------------------------------------------------------------------- steel
-
-
-def _center_lines(pen: Pen, layout: Layout, view: View) -> None:
-    for mount in layout.mounts.values():
-        size = pattern_size(layout, mount)
-        if size is not None and size.circle is not None:
-            center = view.at(mount.pose.point((0.0, 0.0)))
-            pen.circle(center, size.circle / 2 * view.scale, width=THIN, dash=CHAIN)
-    if len(layout.openings) > 10 * ALL_NAMED:
-        return
-    for opening in layout.openings:
-        reach = _half(opening) * view.scale + PAST_EDGE
-        center_mark(pen, view.at(opening.center), reach)
-        for end in _slot_ends(opening.shape):
-            center_mark(pen, view.at(end), min(opening.size * view.scale / 4, 1.5))
-
-
-def _slot_ends(shape: Shape) -> tuple[Point, ...]:
-    if isinstance(shape, Slot):
-        return (shape.a, shape.b)
-    return shape.ends if isinstance(shape, CurvedSlot) else ()
 
 
 def _half(opening: Opening) -> float:
@@ -302,11 +290,13 @@ def _ladders(layout: Layout, plan: PlacedView, zero: Point) -> Iterator[Dimensio
 def _rungs(layout: Layout, view: View, zero: Point, axis: int, both: bool) -> tuple[list[Rung], list[Rung]]:
     """A running dimension for every coordinate that a feature has, from its outermost feature; lower side, upper side.
 
-    The upper side is left empty unless `both`.
+    The upper side is left empty unless `both`. Coordinates of several features that agree within `SAME` share a rung:
+    its line begins at the outermost of them, so that it runs through none.
     """
     unit, plate, other = layout.spec.unit, layout.outline.box, 1 - axis
     low, high = plate[other], plate[other + 2]
-    # How far a feature reaches from its middle along an axis; of a slot its width only
+    # Where each feature is, and how far it reaches off its middle towards the ladder; of a slot its width only, since
+    # it may lie at any angle
     spots = [
         (
             opening.center[axis],
@@ -369,8 +359,11 @@ def _edge_view(pen: Pen, layout: Layout, plan: PlacedView) -> Box:
     deep = layout.thickness * view.scale
     pen.box(Box(x, plate.y0, x + deep, plate.y1), WIDE)
     for opening in layout.openings:
-        if opening.depth is not None:
-            _recess(pen, layout, plan, opening)
+        if opening.depth is not None:  # a recess: hidden lines down to its floor
+            hollow = view.box(opening.shape.box)
+            face, inward = (x, 1.0) if opening.side == "near" else (x + deep, -1.0)
+            floor = face + inward * opening.depth * view.scale
+            pen.chain([(face, hollow.y0), (floor, hollow.y0), (floor, hollow.y1), (face, hollow.y1)], THIN, HIDDEN)
     for name in list(_beside(pen, layout, plan)):
         pen.box(name.box, width=0, fill=1.0)
         draw_marks(pen, [name])
@@ -392,16 +385,6 @@ def _edge_view(pen: Pen, layout: Layout, plan: PlacedView) -> Box:
     left = x - scale * _stands_off(layout, "near") - _stubs(layout, "near")
     right = x + deep + scale * _stands_off(layout, "far") + _stubs(layout, "far")
     return box.union(Box(left - 1.0, line + 4.0, right + 1.0, plate.y1 + 13.0))
-
-
-def _recess(pen: Pen, layout: Layout, plan: PlacedView, opening: Opening) -> None:
-    """A recess as hidden lines, at its depth."""
-    assert opening.depth is not None
-    box = plan.view.box(opening.shape.box)
-    deep, scale = layout.thickness * plan.view.scale, plan.view.scale
-    face, way = (plan.edge_x, 1.0) if opening.side == "near" else (plan.edge_x + deep, -1.0)
-    floor = face + way * opening.depth * scale
-    pen.chain([(face, box.y0), (floor, box.y0), (floor, box.y1), (face, box.y1)], THIN, HIDDEN)
 
 
 def _depths(layout: Layout, plan: PlacedView) -> Iterator[tuple[float, float, str]]:
@@ -452,21 +435,19 @@ def _beside(pen: Pen, layout: Layout, plan: PlacedView) -> Iterator[Figure]:
 
 
 def callouts(layout: Layout, makings: Sequence[Operations]) -> tuple[Callout, ...]:
-    """The openings by kind: of one mount, of one size, made in one way."""
+    """The openings by kind: of one mount, of one size, made in one way.
+
+    Size and work in a few words: `Ø9, drill`, `M8, drill Ø6.8`, `Ø80, 4 deep from the far side`.
+    """
     kinds: dict[tuple[str, str], list[Opening]] = {}
     for opening, operations in zip(layout.openings, makings, strict=True):
-        kinds.setdefault((opening.mount or opening.name, _callout(layout, opening, operations)), []).append(opening)
+        said = opening_size(layout, opening)
+        if opening.thread is None and opening.depth is not None:
+            said += f" from the {opening.side} side"
+        elif opening.thread is None:
+            said += f", {operations.how.removeprefix('mark and ').removeprefix('mark, ')}"
+        kinds.setdefault((opening.mount or opening.name, said), []).append(opening)
     return tuple(Callout(words, tuple(openings)) for (_, words), openings in kinds.items())
-
-
-def _callout(layout: Layout, opening: Opening, operations: Operations) -> str:
-    """Size and work in a few words: `Ø9, drill`, `M8, drill Ø6.8`, `Ø80, 4 deep from the far side`."""
-    size = opening_size(layout, opening)
-    if opening.thread is not None:
-        return size
-    if opening.depth is not None:
-        return f"{size} from the {opening.side} side"
-    return f"{size}, {operations.how.removeprefix('mark and ').removeprefix('mark, ')}"
 
 
 def _names(
@@ -479,14 +460,27 @@ def _names(
     """
     view = plan.view
     holes = list(_hole_names(layout, makings, view))
-    others = [*_radii(layout, view), *_circles(layout, view)]
+    others = list(_radii(layout, view))
+    for mount in list(layout.mounts.values())[:12]:
+        size = pattern_size(layout, mount)
+        if size is not None:
+            others.append(NameWish(((f"{mount.name}: {size.words}", "italic"),), view.at(size.at), 0.5, 0.0))
     weighed = [*holes, *((want, 0) for want in others)]
     asked = [replace(want, key=str(index)) for index, (want, _) in enumerate(weighed)]
     weights = {str(index): weight for index, (_, weight) in enumerate(weighed)}
     # Points along the edges of the plate, which names had better not cover
     shapes = [layout.outline, *(opening.shape for opening in layout.openings[: 10 * ALL_NAMED])]
     drawn = [point for shape in shapes for point in _along(shape, view)] * STEEL_COUNTS
-    blocked = [*words, *lines, *_clear(layout, view)]
+    blocked = [*words, *lines]
+    for opening in layout.openings[: 10 * ALL_NAMED]:  # no name on the middle of a hole, nor on its centre lines
+        x, y = view.at(opening.center)
+        reach = min(_half(opening) * view.scale + PAST_EDGE, 6.0)
+        half = min(_half(opening) * view.scale * 0.75, 4.0)
+        blocked += [
+            Box(x - reach, y - 0.4, x + reach, y + 0.4),
+            Box(x - 0.4, y - reach, x + 0.4, y + reach),
+            Box(x - half, y - half, x + half, y + half),
+        ]
     kept: list[Name] = []
     for _ in range(2):
         found = placed_names(asked, plan.field, [*blocked, *(name.box for name in kept)], drawn, SIZE)
@@ -500,7 +494,9 @@ def _hole_names(layout: Layout, makings: Sequence[Operations], view: View) -> It
     """The callouts and the names of the other holes, each with its weight."""
     for callout in callouts(layout, makings)[:MOST_CALLOUTS]:
         first, *others = callout.openings
-        each = len(layout.openings) <= ALL_NAMED and _apart(callout.openings, view) >= APART
+        centers = [view.at(opening.center) for opening in callout.openings[: 2 * ALL_NAMED]]
+        nearest = min((between(a, b) for a, b in combinations(centers, 2)), default=math.inf)
+        each = len(layout.openings) <= ALL_NAMED and nearest >= APART
         head = first.name if each else ranged([opening.name for opening in callout.openings])
         yield _wanted(first, ((head, "bold"), (callout.line, "regular")), view), 2
         if each:
@@ -540,23 +536,22 @@ def _wanted(opening: Opening, lines: Lines, view: View) -> NameWish:
     """The name of an opening: round its middle, or at its edge if it is large."""
     radius = _half(opening) * view.scale
     if radius > LARGE and isinstance(opening.shape, Disc):
-        angle = math.radians(215)
+        angle = math.radians(215)  # lower left, where a large opening seldom has a neighbour's callout
         x, y = opening.center
-        return NameWish(
-            lines, view.at((x + opening.size / 2 * math.cos(angle), y + opening.size / 2 * math.sin(angle))), 0.6, 0.0
-        )
-    return NameWish(lines, view.at(opening.center), radius + PAST_EDGE, radius, partial(_tip, opening, view))
+        at = (x + opening.size / 2 * math.cos(angle), y + opening.size / 2 * math.sin(angle))
+        return NameWish(lines, view.at(at), 0.6, 0.0)
 
+    def tip(start: Point) -> Point:
+        """Where a leader from `start` towards the middle meets the edge, found by halving: it holds for any shape."""
+        x, y = view.at(opening.center)
+        inside, outside = 0.0, 1.0
+        for _ in range(30):
+            share = (inside + outside) / 2
+            spot = (x + (start[0] - x) * share, y + (start[1] - y) * share)
+            inside, outside = (share, outside) if opening.shape.contains(view.back(spot)) else (inside, share)
+        return (x + (start[0] - x) * inside, y + (start[1] - y) * inside)
 
-def _tip(opening: Opening, view: View, start: Point) -> Point:
-    """Where a leader that comes from `start` towards the middle of an opening meets its edge, on the sheet."""
-    x, y = view.at(opening.center)
-    inside, outside = 0.0, 1.0
-    for _ in range(30):
-        share = (inside + outside) / 2
-        spot = (x + (start[0] - x) * share, y + (start[1] - y) * share)
-        inside, outside = (share, outside) if opening.shape.contains(view.back(spot)) else (inside, share)
-    return (x + (start[0] - x) * inside, y + (start[1] - y) * inside)
+    return NameWish(lines, view.at(opening.center), radius + PAST_EDGE, radius, tip)
 
 
 def _radii(layout: Layout, view: View) -> Iterator[NameWish]:
@@ -575,25 +570,6 @@ def _radii(layout: Layout, view: View) -> Iterator[NameWish]:
         count = f"{len(same)} × " if len(same) > 1 else ""
         words = f"{count}R{figure(radius, unit)}"
         yield NameWish(((words, "regular"),), view.at(same[0].at(0.5)), 0.5, 0.0)
-
-
-def _circles(layout: Layout, view: View) -> Iterator[NameWish]:
-    """What gives each pattern its size."""
-    for mount in list(layout.mounts.values())[:12]:
-        size = pattern_size(layout, mount)
-        if size is not None:
-            yield NameWish(((f"{mount.name}: {size.words}", "italic"),), view.at(size.at), 0.5, 0.0)
-
-
-def _clear(layout: Layout, view: View) -> Iterator[Box]:
-    """What no name may cover: the holes' middles."""
-    for opening in layout.openings[: 10 * ALL_NAMED]:
-        x, y = view.at(opening.center)
-        reach = min(_half(opening) * view.scale + PAST_EDGE, 6.0)
-        yield Box(x - reach, y - 0.4, x + reach, y + 0.4)
-        yield Box(x - 0.4, y - reach, x + 0.4, y + reach)
-        half = min(_half(opening) * view.scale * 0.75, 4.0)
-        yield Box(x - half, y - half, x + half, y + half)
 
 
 def _along(shape: Shape, view: View) -> Iterable[Point]:

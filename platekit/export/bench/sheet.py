@@ -51,7 +51,13 @@ def sheet_bytes(layout: Layout, verdict: Verdict) -> bytes:
     pen = Pen(layout.title, f"{layout.spec.name}, revision {layout.spec.revision}, bench sheet")
     views = side_views(layout)
     count = 1 + len(views) + len(pages)
-    _draw_first(pen, layout, verdict, made, plan, zero, (paper, paper.turned)[which], count)
+    first = (paper, paper.turned)[which]
+    pen.page(first.width, first.height)
+    pen.box(first.printable, 0.35)
+    draw_plate(pen, layout, made, plan, zero.point, verdict.clear)
+    inner = first.printable
+    _title_block(pen, layout, verdict, plan, zero, Box(inner.x0, inner.y0, inner.x1, inner.y0 + FOOT), count)
+    pen.end_page()
     for number, view in enumerate(views, start=2):
         drawn = partial(draw_side, pen, view, list_field(paper.turned))
         draw_list_page(pen, layout, verdict, paper.turned, (), f"sheet {number} of {count}", drawn)
@@ -90,12 +96,20 @@ def _drawing_field(paper: PaperSheet) -> Box:
 def _blocks(
     layout: Layout, verdict: Verdict, made: Sequence[Operations], zero: words.Zero, paper: PaperSheet
 ) -> Iterator[Block]:
-    """What stands on the pages after the drawing, in the order of the job."""
+    """What stands on the pages after the drawing, in the order of the job: what stops it, drilling, cutting, assembly.
+
+    Whoever stands at the bench turns pages forward only.
+    """
     width = paper.printable.width
     stops = [finding for finding in words.open_findings(verdict) if finding.level == "stop"]
     if stops:
         yield items(f"{NOT_FOR_CUTTING}: what stops it", words.finding_lines(stops), width, "□")
-    yield _holes(layout, made, zero, width)
+    unit, count = layout.spec.unit, len(layout.openings)
+    note = f"X to the right and Y up from {zero.words}, looking at the near side; {unit}."
+    if count > words.MOST_HOLES:
+        note += f" The first {words.MOST_HOLES} of {count}; the hole list has them all."
+    columns = _columns(["name", "what", "X", "Y", "size", "how it is made", "screw"], {2, 3})
+    yield table("Holes and openings", columns, words.hole_rows(layout, made, zero), width, note)
     slots = words.slot_rows(layout, zero)
     if slots:
         heads = ["slot", "X of one end", "Y", "X of the other", "Y", "width"]
@@ -107,26 +121,22 @@ def _blocks(
     if edges:
         heads = ["going round", "from X", "Y", "centre X", "Y", "radius"]
         yield table("The outside, counter-clockwise", _columns(heads, {1, 2, 3, 4, 5}), edges, width)
-    yield from _cutting(layout, width)
+    cutting = [list(row) for row in cutting_rows(layout)]
+    if cutting:
+        yield table("Cutting", _columns(["figure", "value"], set()), cutting, width)
+    if layout.guard is not None:
+        guard = [list(row) for row in guard_rows(layout.guard, layout)]
+        yield table("Guard, cut as parts of its own", _columns(["part", "what it is"], set()), guard, width)
     yield from _together(layout, width)
     for name, rows in words.drive_rows(layout):
-        note = words.sources_note(layout)
-        yield table(f"Belt drive: {name}", _columns(["figure", "value"], set()), rows, width, note)
+        sources = words.sources_note(layout)
+        yield table(f"Belt drive: {name}", _columns(["figure", "value"], set()), rows, width, sources)
     if verdict.accepted:
         yield items("Found, and accepted in the spec", words.finding_lines(verdict.accepted), width)
     rest = [finding for finding in words.open_findings(verdict) if finding.level != "stop"]
     if rest:
         yield items("Found, and to be judged", words.finding_lines(rest), width, "□")
     yield items("Cautions", CAUTIONS, width, "□")
-
-
-def _cutting(layout: Layout, width: float) -> Iterator[Block]:
-    rows = [list(row) for row in cutting_rows(layout)]
-    if rows:
-        yield table("Cutting", _columns(["figure", "value"], set()), rows, width)
-    if layout.guard is not None:
-        rows = [list(row) for row in guard_rows(layout.guard, layout)]
-        yield table("Guard, cut as parts of its own", _columns(["part", "what it is"], set()), rows, width)
 
 
 def _together(layout: Layout, width: float) -> Iterator[Block]:
@@ -149,39 +159,11 @@ def _together(layout: Layout, width: float) -> Iterator[Block]:
     yield items("Way back to the old machine", tuple(back_words(layout)), width, "□")
 
 
-def _holes(layout: Layout, made: Sequence[Operations], zero: words.Zero, width: float) -> Block:
-    unit, count = layout.spec.unit, len(layout.openings)
-    note = f"X to the right and Y up from {zero.words}, looking at the near side; {unit}."
-    if count > words.MOST_HOLES:
-        note += f" The first {words.MOST_HOLES} of {count}; the hole list has them all."
-    heads = ["name", "what", "X", "Y", "size", "how it is made", "screw"]
-    columns = _columns(heads, {2, 3})
-    return table("Holes and openings", columns, words.hole_rows(layout, made, zero), width, note)
-
-
 def _columns(heads: Sequence[str], right: set[int]) -> list[Column]:
     return [Column(head, index in right, "bold" if index == 0 else "regular") for index, head in enumerate(heads)]
 
 
 # ----------------------------------------------------------------------------------------------- pages
-
-
-def _draw_first(
-    pen: Pen,
-    layout: Layout,
-    verdict: Verdict,
-    made: Sequence[Operations],
-    plan: PlacedView,
-    zero: words.Zero,
-    paper: PaperSheet,
-    count: int,
-) -> None:
-    pen.page(paper.width, paper.height)
-    pen.box(paper.printable, 0.35)
-    draw_plate(pen, layout, made, plan, zero.point, verdict.clear)
-    inner = paper.printable
-    _title_block(pen, layout, verdict, plan, zero, Box(inner.x0, inner.y0, inner.x1, inner.y0 + FOOT), count)
-    pen.end_page()
 
 
 def _title_block(
@@ -208,19 +190,15 @@ def _title_block(
     ]
     _cells(pen, cells, Box(box.x0, rows[2], box.x1, rows[1]))
     third_angle(pen, box.x1 - 15.5, rows[2] - 5.4, 5.0)
-    lines = wrapped(_reading(layout, zero), box.width - 22, letters(SMALLEST_TEXT))
+    # How to read the drawing, and the one dimension to check a cut plate by
+    said = f"X and Y count from {zero.words}. Sizes are those of the finished plate, no kerf allowed for."
+    pair = words.check_pair(layout)
+    if pair is not None:
+        said += f" CHECK: {pair[0]} to {pair[1]}, centre to centre {show_length(pair[2], unit)}."
+    lines = wrapped(said, box.width - 22, letters(SMALLEST_TEXT))
     lines += wrapped(SHORT, box.width - 22, letters(SMALLEST_TEXT))
     for index, line in enumerate(lines[:4]):
         pen.text((box.x0 + 1.5, rows[2] - (index + 0.95) * SMALL_LINE), line, SMALLEST_TEXT)
-
-
-def _reading(layout: Layout, zero: words.Zero) -> str:
-    """How to read the drawing, and the one dimension to check a cut plate by."""
-    said = f"X and Y count from {zero.words}. Sizes are those of the finished plate, no kerf allowed for."
-    pair = words.check_pair(layout)
-    if pair is None:
-        return said
-    return f"{said} CHECK: {pair[0]} to {pair[1]}, centre to centre {show_length(pair[2], layout.spec.unit)}."
 
 
 def _cells(pen: Pen, cells: Sequence[tuple[str, str]], box: Box) -> None:

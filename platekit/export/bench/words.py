@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from functools import partial
 from itertools import combinations
 from typing import Final
 
@@ -15,7 +14,6 @@ from platekit.cutting.operations import Operations, words_of
 from platekit.drawing.like_findings import grouped, own
 from platekit.drawing.sizes import figure, mass_figure, opening_size
 from platekit.drawing.svg.parts import LEVEL_WORDS
-from platekit.drive.result import DriveResult, WorkingPoint
 from platekit.errors import LookupFailed, SpecError
 from platekit.export.data.hole_list import slot_ends, what_it_is
 from platekit.export.text.belt import belt_rows
@@ -171,16 +169,17 @@ def check_pair(layout: Layout) -> tuple[str, str, float] | None:
     """
     wanted = ("screw", "cutout", "pivot", "fixing")
     found = [opening for opening in layout.openings if isinstance(opening.shape, Disc) and opening.role in wanted]
+    # Of thousands of holes only the outermost along eight directions are paired off: the farthest pair, or nearly so
     outer: dict[str, Opening] = {}
     for ux, uy in ((1.0, 0.0), (0.0, 1.0), (1.0, 1.0), (1.0, -1.0)):
-        along = sorted(found, key=partial(_along, ux, uy))
-        outer |= {opening.name: opening for opening in (*along[:1], *along[-1:])}
+
+        def along(opening: Opening, ux: float = ux, uy: float = uy) -> float:
+            return round(opening.center[0] * ux + opening.center[1] * uy, 6)
+
+        ordered = sorted(found, key=along)
+        outer |= {opening.name: opening for opening in (*ordered[:1], *ordered[-1:])}
     pairs = [(a.name, b.name, between(a.center, b.center)) for a, b in combinations(outer.values(), 2)]
     return max(pairs, key=lambda pair: round(pair[2], 6), default=None)
-
-
-def _along(ux: float, uy: float, opening: Opening) -> float:
-    return round(opening.center[0] * ux + opening.center[1] * uy, 6)
 
 
 # --------------------------------------------------------------------------------------------- screws
@@ -272,17 +271,17 @@ TORQUE_NOTE: Final = (
 
 def finding_lines(findings: Sequence[Finding]) -> tuple[str, ...]:
     """Findings in sentences, like ones together: level, rule, what it says, and what would do."""
-    return tuple(_finding(alike) for alike in grouped(findings))
-
-
-def _finding(alike: Sequence[Finding]) -> str:
-    finding = alike[0]
-    said = f"{LEVEL_WORDS[finding.level]}, {finding.rule}: {finding.message}"
-    if len(alike) > 1:
-        said += f" (the same at {'; '.join(', '.join(own(other, finding)) for other in alike[1:])})"
-    if finding.accepted is not None:
-        return f"{said}. Accepted by whoever wrote the spec, because: {finding.accepted}"
-    return f"{said}. What would do: {finding.advice.text}" if finding.advice else said
+    lines = []
+    for finding, *others in grouped(findings):
+        said = f"{LEVEL_WORDS[finding.level]}, {finding.rule}: {finding.message}"
+        if others:
+            said += f" (the same at {'; '.join(', '.join(own(other, finding)) for other in others)})"
+        if finding.accepted is not None:
+            said += f". Accepted by whoever wrote the spec, because: {finding.accepted}"
+        elif finding.advice:
+            said += f". What would do: {finding.advice.text}"
+        lines.append(said)
+    return tuple(lines)
 
 
 def open_findings(verdict: Verdict) -> tuple[Finding, ...]:
@@ -296,20 +295,14 @@ def open_findings(verdict: Verdict) -> tuple[Finding, ...]:
 def drive_rows(layout: Layout) -> Iterator[tuple[str, Table]]:
     """The figures of each belt: its name, and rows of what and how much."""
     for belt in layout.belts:
-        yield belt.name, [[what, words] for what, words in (*belt_rows(layout, belt), *_speed_rows(belt.result))]
-
-
-def _speed_rows(result: DriveResult) -> Iterator[tuple[str, str]]:
-    reach = result.reach
-    if reach is not None:
-        yield "speed at the shaft", f"{reach.lowest_rpm:.0f} to {reach.highest_rpm:.0f} rpm"
-    for point in _some(result.points):
-        at = f"at {point.frequency_hz:.3g} Hz" if point.frequency_hz is not None else "at the setting"
-        yield at, f"{point.speed_rpm:.0f} rpm, {point.torque_nm:.3g} Nm, {point.power_w / 1000:.3g} kW"
-
-
-def _some(points: Sequence[WorkingPoint]) -> Sequence[WorkingPoint]:
-    """The first, the middle and the last of the working points."""
-    if len(points) <= MOST_POINTS:
-        return points
-    return [points[round(step * (len(points) - 1) / (MOST_POINTS - 1))] for step in range(MOST_POINTS)]
+        rows = [list(row) for row in belt_rows(layout, belt)]
+        reach, points = belt.result.reach, belt.result.points
+        if reach is not None:
+            rows.append(["speed at the shaft", f"{reach.lowest_rpm:.0f} to {reach.highest_rpm:.0f} rpm"])
+        if len(points) > MOST_POINTS:  # the first, the last and some between: at the bench nobody reads a curve
+            points = tuple(points[round(k * (len(points) - 1) / (MOST_POINTS - 1))] for k in range(MOST_POINTS))
+        for point in points:
+            at = f"at {point.frequency_hz:.3g} Hz" if point.frequency_hz is not None else "at the setting"
+            said = f"{point.speed_rpm:.0f} rpm, {point.torque_nm:.3g} Nm, {point.power_w / 1000:.3g} kW"
+            rows.append([at, said])
+        yield belt.name, rows
