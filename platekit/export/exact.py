@@ -15,7 +15,7 @@ from itertools import pairwise
 from msgspec import Struct
 
 from platekit.cutting.contours import Merged, cut_out
-from platekit.cutting.heads import Seat, seats
+from platekit.cutting.heads import seats
 from platekit.errors import OutputError
 from platekit.geometry import (
     EPS,
@@ -131,6 +131,8 @@ def _simpson(
     within: float,
     left: int,
 ) -> float:
+    # Simpson over the whole against Simpson over both halves: where they agree the halves are taken. `left` ends it
+    # where the area jumps, as when a cone touches an edge.
     (a, fa), (m, fm), (b, fb) = first, mid, last
     whole = (b - a) / 6 * (fa + 4 * fm + fb)
     p, q = (a + m) / 2, (m + b) / 2
@@ -155,7 +157,26 @@ def slices(layout: Layout) -> tuple[Slice, ...]:
     for z in sorted((z for z in ends if low <= z <= high), reverse=True):
         if not levels or levels[-1] - z > EPS:
             levels.append(z)
-    return tuple(_slice(layout, sunk, lower, upper) for upper, lower in pairwise(levels))
+    found = []
+    for upper, lower in pairwise(levels):
+        middle = (
+            lower + upper
+        ) / 2  # nothing begins or ends within a slice: what holds at its middle holds all through
+        straight: list[Shape] = []
+        tapering: list[Upright] = []
+        for opening in layout.openings:
+            bottom, top = z_range(opening, layout.thickness)
+            if not bottom < middle < top:
+                continue
+            seat = sunk.get(opening.name)
+            if seat is None or not seat.solid.low < middle < seat.solid.high:
+                straight.append(opening.shape)
+            elif seat.tapers:
+                tapering.append(seat.solid)
+            else:
+                straight.append(seat.solid.shape)
+        found.append(Slice(lower, upper, layout.outline, tuple(straight), tuple(tapering)))
+    return tuple(found)
 
 
 def z_range(opening: Opening, thickness: float) -> tuple[float, float]:
@@ -164,24 +185,6 @@ def z_range(opening: Opening, thickness: float) -> tuple[float, float]:
         return (-thickness, 0.0)
     depth = min(opening.depth, thickness)
     return (-thickness, depth - thickness) if opening.side == "far" else (-depth, 0.0)
-
-
-def _slice(layout: Layout, sunk: dict[str, Seat], low: float, high: float) -> Slice:
-    middle = (low + high) / 2
-    straight: list[Shape] = []
-    tapering: list[Upright] = []
-    for opening in layout.openings:
-        start, end = z_range(opening, layout.thickness)
-        if not start < middle < end:
-            continue
-        seat = sunk.get(opening.name)
-        if seat is None or not seat.solid.low < middle < seat.solid.high:
-            straight.append(opening.shape)
-        elif seat.tapers:
-            tapering.append(seat.solid)
-        else:
-            straight.append(seat.solid.shape)
-    return Slice(low, high, layout.outline, tuple(straight), tuple(tapering))
 
 
 def one_piece(outline: Shape, openings: Sequence[Shape], what: str) -> tuple[Shape, tuple[Merged, ...]]:

@@ -50,8 +50,8 @@ def one_writer(folder: Path) -> Iterator[None]:
             return
         _held[home] = lock
         try:
-            # Takes away what killed runs left half written: whoever holds the folder is the only one to write
-            # in it
+            # What killed runs left half written goes now: whoever holds the folder is the only one to write in it, so
+            # such a file belongs to nobody
             with suppress(OSError, ValueError):
                 for entry in os.scandir(home):
                     if _PART.fullmatch(entry.name) and entry.is_file(follow_symlinks=False):
@@ -89,8 +89,12 @@ def _lock(home: Path) -> int | None:
             if locked is None:
                 os.close(descriptor)
                 return None
-            if locked and _still_there(path, descriptor):
-                return descriptor
+            if locked:
+                # The run before takes its lock file away while it still holds it. Whoever opened that file meanwhile
+                # gets a lock on a file that nobody else will find: then it is opened anew.
+                with suppress(OSError):
+                    if os.path.samestat(os.stat(path), os.fstat(descriptor)):
+                        return descriptor
         except BaseException:
             os.close(descriptor)
             raise
@@ -135,11 +139,3 @@ else:
         with suppress(OSError):  # while it is still held: whoever waits for it sees that it is gone, and makes another
             os.unlink(path)
         os.close(descriptor)
-
-
-def _still_there(path: Path, descriptor: int) -> bool:
-    """Whether the locked file is still the one of that name: the run before may have taken it away just now."""
-    try:
-        return os.path.samestat(os.stat(path), os.fstat(descriptor))
-    except OSError:
-        return False

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
@@ -39,24 +38,19 @@ def outdated_files(comparison: Comparison, out: Path) -> tuple[Outdated, ...]:
     """
     found = []
     guards = {part: flat.spec.revision for part, flat in guard_parts(comparison.new).items()}
-    for path in _ours(comparison, out):
-        mark, part = mark_of(path), guard_part(path, path.parent.name)
-        wanted = comparison.new.spec.revision if part is None else guards.get(part)
-        if mark is None or mark == wanted:
-            continue
-        cuts = path.suffix in CUTTING
-        kept = comparison.same_paper if path.name.endswith(TEMPLATE_SUFFIX) else comparison.same_steel
-        void = mark != comparison.old.spec.revision or not kept
-        found.append(Outdated(path, mark, cuts, void))
-    return tuple(found)
-
-
-def _ours(comparison: Comparison, out: Path) -> Iterator[Path]:
-    """Every file of either name that may carry a mark, in the order of their names."""
     for name in dict.fromkeys((comparison.old.spec.name, comparison.new.spec.name)):
         folder = file_in(out, name)
-        files = sorted(path for path in folder.iterdir() if path.is_file()) if folder.is_dir() else []
-        for path in files:
-            ours = path.name.startswith(f"{name}.") and path.suffix in WHERE
-            if ours and not path.name.endswith(NO_STATE):
-                yield path
+        for path in sorted(path for path in folder.iterdir() if path.is_file()) if folder.is_dir() else []:
+            if not (path.name.startswith(f"{name}.") and path.suffix in WHERE) or path.name.endswith(NO_STATE):
+                continue
+            mark, part = mark_of(path), guard_part(path, path.parent.name)
+            wanted = comparison.new.spec.revision if part is None else guards.get(part)
+            if mark is None or mark == wanted:
+                continue
+            # Another mark alone makes no file void: a paper whose places stayed, or a cut file whose steel stayed, is
+            # still right. That can be told only of the two states that are compared.
+            cuts = path.suffix in CUTTING
+            kept = comparison.same_paper if path.name.endswith(TEMPLATE_SUFFIX) else comparison.same_steel
+            void = mark != comparison.old.spec.revision or not kept
+            found.append(Outdated(path, mark, cuts, void))
+    return tuple(found)

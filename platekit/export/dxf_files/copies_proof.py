@@ -16,12 +16,12 @@ import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from itertools import groupby
+from operator import itemgetter
 
 from platekit.choices import Form
 from platekit.cutting.capability import capability_of
 from platekit.cutting.contours import contours
 from platekit.cutting.nest import Nest
-from platekit.errors import OutputError
 from platekit.export.dxf_files.kerf_proof import MARK as KERF_MARK
 from platekit.export.dxf_files.kerf_proof import (
     Cut,
@@ -29,7 +29,7 @@ from platekit.export.dxf_files.kerf_proof import (
     cuts_of,
     each_shape,
     marks_faults,
-    opened,
+    open_drawing,
     ring_of,
     strokes_of,
 )
@@ -44,8 +44,8 @@ from platekit.export.dxf_files.pieces import (
     rings_of,
     shown,
 )
-from platekit.export.dxf_files.proof import AREA, PLACE, ExpectedOpening, found_in, plate_faults, slack
-from platekit.geometry import Disc, Edge, Index, Loop, Point, Pose, Shape, box_of, distance, edge_distance, loop_of
+from platekit.export.dxf_files.proof import AREA, PLACE, ExpectedOpening, found_in, plate_faults, refuse, slack
+from platekit.geometry import Disc, Index, Loop, Point, Pose, Shape, box_of, distance, edge_distance, loop_of
 from platekit.placed import Layout
 from platekit.units import Unit, mm_per
 
@@ -55,18 +55,12 @@ NEAR = 1.0
 
 def prove_copies(data: bytes, layout: Layout, nest: Nest, form: Form, unit: Unit, reference: bool = False) -> None:
     """Nothing if the bytes are the copies of the plate and nothing else; else `OutputError` with a fault."""
-    _refuse("the cut file of the copies", copies_faults(data, layout, nest, form, unit, reference))
+    refuse("the cut file of the copies", copies_faults(data, layout, nest, form, unit, reference))
 
 
 def prove_copies_kerf(data: bytes, layout: Layout, nest: Nest, unit: Unit) -> None:
     """Nothing if the bytes are the compensated cuts of the copies and nothing else; else `OutputError`."""
-    _refuse("the compensated file of the copies", copies_kerf_faults(data, layout, nest, unit))
-
-
-def _refuse(what: str, wrong: Sequence[str]) -> None:
-    if wrong:
-        more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
-        raise OutputError(f"{what} did not pass its proof and was not written: {wrong[0]}{more}; please report this")
+    refuse("the compensated file of the copies", copies_kerf_faults(data, layout, nest, unit))
 
 
 class _Places:
@@ -97,46 +91,35 @@ def copies_faults(
     if wrong:
         return wrong
     places = _Places(layout, nest)
-    copies, astray = _taken_apart(found, places)
-    if astray:
-        return astray
-    box = layout.outline.box
-    for k, pose in enumerate(places.poses):
-        back = pose.inverse().then(Pose(-box.x0, -box.y0))
-        wrong += [f"copy {k + 1}: {fault}" for fault in plate_faults(_moved(copies[k], back), layout)]
-    if wrong:
-        return wrong
-    rings = rings_of(found)[0]
-    return [*_marks_first(found), *_areas(rings, layout, len(places.poses)), *_apart(rings, places, nest)]
-
-
-def _taken_apart(found: ReadDrawing, places: _Places) -> tuple[list[ReadDrawing], list[str]]:
+    # The sheet is taken apart: each piece goes to the copy it lies on, and each copy, moved back to where the plate is
+    # drawn, is held to the proof of a single plate. So nothing here has to know what is right for a plate.
     copies = [ReadDrawing() for _ in places.poses]
     for piece in found.pieces:
         k = places.copy_at(piece.middle)
         if k is None:
-            return [], [f"a piece at {shown(piece.middle)} lies beside every copy"]
+            return [f"a piece at {shown(piece.middle)} lies beside every copy"]
         copies[k].pieces.append(piece)
     for circle in found.circles:
         x, y = circle.center
         k = places.copy_at((x + circle.radius, y))
         if k is None:
-            return [], [f"a circle at {shown(circle.center)} lies beside every copy"]
+            return [f"a circle at {shown(circle.center)} lies beside every copy"]
         copies[k].circles.append(circle)
-    return copies, []
-
-
-def _moved(found: ReadDrawing, pose: Pose) -> ReadDrawing:
-    pieces = [Piece(p.layer, p.order, pose.point(p.a), pose.point(p.b), p.bulge) for p in found.pieces]
-    circles = [Circle(c.layer, c.order, pose.point(c.center), c.radius) for c in found.circles]
-    return ReadDrawing(pieces, circles)
-
-
-def _marks_first(found: ReadDrawing) -> Iterator[str]:
+    box = layout.outline.box
+    for k, pose in enumerate(places.poses):
+        back = pose.inverse().then(Pose(-box.x0, -box.y0))
+        pieces = [Piece(p.layer, p.order, back.point(p.a), back.point(p.b), p.bulge) for p in copies[k].pieces]
+        circles = [Circle(c.layer, c.order, back.point(c.center), c.radius) for c in copies[k].circles]
+        wrong += [f"copy {k + 1}: {fault}" for fault in plate_faults(ReadDrawing(pieces, circles), layout)]
+    if wrong:
+        return wrong
+    # Marks come before any cut: a copy that is cut free may lift, and the punch would hit it
     marks = [piece.order for piece in found.pieces if piece.layer == MARK]
     cuts = [piece.order for piece in found.pieces if piece.layer != MARK] + [c.order for c in found.circles]
     if marks and cuts and max(marks) > min(cuts):
-        yield "a mark comes after a cut"
+        wrong.append("a mark comes after a cut")
+    rings = rings_of(found)[0]
+    return [*wrong, *_areas(rings, layout, len(places.poses)), *_apart(rings, places, nest)]
 
 
 def _areas(rings: Sequence[Ring], layout: Layout, count: int) -> Iterator[str]:
@@ -159,7 +142,12 @@ def _areas(rings: Sequence[Ring], layout: Layout, count: int) -> Iterator[str]:
 
 def _apart(rings: Sequence[Ring], places: _Places, nest: Nest) -> Iterator[str]:
     """The outsides as read: apart from each other, and within the sheet less its margin."""
-    shapes = [_shape(ring) for ring in rings if ring.layer == OUTSIDE]
+    shapes: list[Shape] = []
+    for ring in rings:
+        if ring.layer == OUTSIDE and ring.circle is not None:
+            shapes.append(Disc(ring.circle.center, ring.circle.radius))
+        elif ring.layer == OUTSIDE:
+            shapes.append(loop_of([(*piece.a, piece.bulge) for piece in ring.pieces]))
     for shape in shapes:
         left = edge_distance(shape, places.sheet).distance
         if left < nest.edge_gap - PLACE:
@@ -170,18 +158,12 @@ def _apart(rings: Sequence[Ring], places: _Places, nest: Nest) -> Iterator[str]:
             yield f"copies at {shown(shapes[i].box.center)} and {shown(shapes[j].box.center)} are {gap:.4f} mm apart"
 
 
-def _shape(ring: Ring) -> Shape:
-    if ring.circle is not None:
-        return Disc(ring.circle.center, ring.circle.radius)
-    return loop_of([(*piece.a, piece.bulge) for piece in ring.pieces])
-
-
 # ------------------------------------------------------------------------------------- the compensated file
 
 
 def copies_kerf_faults(data: bytes, layout: Layout, nest: Nest, unit: Unit) -> list[str]:
     """Every fault that the proof finds in the bytes of a compensated file, none if they are good."""
-    document, wrong = opened(data, unit)
+    document, wrong = open_drawing(data, unit)
     if document is None:
         return wrong
     scale = mm_per(unit)
@@ -190,7 +172,8 @@ def copies_kerf_faults(data: bytes, layout: Layout, nest: Nest, unit: Unit) -> l
     layers = [entity.dxf.layer == KERF_MARK for entity in document.modelspace()]
     if layers != sorted(layers, reverse=True):
         wrong.append("a mark comes after a cut")
-    numbers = [_copy_of(cut, places) for cut in cuts]
+    # a cut belongs to the copy that its ring goes round; its lead may begin nearer to another
+    numbers = [places.copy_at((ring_of(cut.edges) or cut.edges)[0].at(0.5)) for cut in cuts]
     wrong += _copy_by_copy(cuts, numbers)
     strokes = strokes_of(document, scale)
     owners = [places.copy_at(stroke.middle) for stroke in strokes]
@@ -198,7 +181,11 @@ def copies_kerf_faults(data: bytes, layout: Layout, nest: Nest, unit: Unit) -> l
         return [*wrong, "something lies beside every copy"]
     for k, pose in enumerate(places.poses):
         back = pose.inverse()
-        own = [_taken_back(cut, back) for cut, number in zip(cuts, numbers, strict=True) if number == k]
+        own = [
+            Cut(cut.layer, tuple(edge.moved(back) for edge in cut.edges))
+            for cut, number in zip(cuts, numbers, strict=True)
+            if number == k
+        ]
         marks = [
             Piece(s.layer, s.order, back.point(s.a), back.point(s.b), s.bulge)
             for s, number in zip(strokes, owners, strict=True)
@@ -211,40 +198,24 @@ def copies_kerf_faults(data: bytes, layout: Layout, nest: Nest, unit: Unit) -> l
         for k, pose in enumerate(places.poses)
         for contour in contours(layout)
     ]
-    return [*wrong, *clear_of_all(cuts, edges, layout), *_on_the_sheet(cuts, places, layout)]
-
-
-def _copy_of(cut: Cut, places: _Places) -> int | None:
-    ring = ring_of(cut.edges) or cut.edges
-    return places.copy_at(ring[0].at(0.5))
+    wrong += clear_of_all(cuts, edges, layout)
+    # No kerf reaches over the sheet's edge, leads included: the arc would go out there, and restart anywhere
+    half = capability_of(layout).kerf.value / 2
+    for cut in cuts:
+        inside = places.sheet.depth(cut.pierce).distance >= half - PLACE
+        if not inside or any(places.sheet.nearest_to_edge(edge).distance < half - PLACE for edge in cut.edges):
+            return [*wrong, f"the cut that is pierced at {shown(cut.pierce)} leaves the sheet"]
+    return wrong
 
 
 def _copy_by_copy(cuts: Sequence[Cut], numbers: Sequence[int | None]) -> Iterator[str]:
     """Each copy is begun once, and its outside is cut last."""
     runs = [
-        (number, [cut.layer for cut, _ in run]) for number, run in groupby(zip(cuts, numbers, strict=True), _second)
+        (number, [cut.layer for cut, _ in run])
+        for number, run in groupby(zip(cuts, numbers, strict=True), key=itemgetter(1))
     ]
     if len({number for number, _ in runs}) != len(runs):
         yield "a copy is left and come back to"
     for number, layers in runs:
         if layers != sorted(layers):  # KERF-PATH-INSIDE comes before KERF-PATH-OUTSIDE
             yield f"an opening of copy {(number or 0) + 1} is cut after its outside"
-
-
-def _second(pair: tuple[Cut, int | None]) -> int | None:
-    return pair[1]
-
-
-def _taken_back(cut: Cut, back: Pose) -> Cut:
-    edges: tuple[Edge, ...] = tuple(edge.moved(back) for edge in cut.edges)
-    return Cut(cut.layer, edges)
-
-
-def _on_the_sheet(cuts: Sequence[Cut], places: _Places, layout: Layout) -> Iterator[str]:
-    """No kerf reaches over the sheet's edge, leads included."""
-    half = capability_of(layout).kerf.value / 2
-    for cut in cuts:
-        inside = places.sheet.depth(cut.pierce).distance >= half - PLACE
-        if not inside or any(places.sheet.nearest_to_edge(edge).distance < half - PLACE for edge in cut.edges):
-            yield f"the cut that is pierced at {shown(cut.pierce)} leaves the sheet"
-            return

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from ezdxf.document import Drawing
     from ezdxf.layouts.layout import Modelspace
 
-__all__ = ["FORMS", "LAYERS", "Form", "Unit", "drawn", "dxf", "dxf_bytes", "dxf_suffix"]
+__all__ = ["FORMS", "LAYERS", "Form", "Unit", "drawing_bytes", "dxf", "dxf_bytes", "dxf_suffix"]
 
 FORMS: tuple[Form, ...] = ("r2000", "r12", "plain")
 
@@ -110,12 +110,12 @@ def dxf_bytes(layout: Layout, form: Form = "r2000", unit: Unit = "mm", reference
     Raises `OutputError` when the drawing does not pass its proof. Whether the plate may be cut is not asked
     here, see `dxf`.
     """
-    data = drawn(layout, form, unit, reference)
+    data = drawing_bytes(layout, form, unit, reference)
     prove(data, layout, form, unit, reference)
     return data
 
 
-def drawn(layout: Layout, form: Form, unit: Unit, reference: bool) -> bytes:
+def drawing_bytes(layout: Layout, form: Form, unit: Unit, reference: bool) -> bytes:
     """The bytes of the drawing before the proof."""
     box = layout.outline.box
     to_corner = Pose(-box.x0, -box.y0)
@@ -142,8 +142,15 @@ def empty(layout: Layout, form: Form, unit: Unit) -> Drawing:
 def items(layout: Layout, reference: bool) -> Iterator[Item]:
     """All that the file shows, in its order, plate frame, mm."""
     made = operations_of(layout)
+    # The order of the file is that of the work, for tables that cut in the order of the drawing: marks while nothing is
+    # loose yet, then openings, and the outside last, which lets the plate go.
     if reference:
-        yield from _reference(layout)
+        for opening, operations in zip(layout.openings, made, strict=True):
+            if operations.cut is None or operations.small:
+                yield shape_item("REFERENCE", opening.shape)
+        for body in layout.bodies:
+            if not body.hardware:
+                yield shape_item("REFERENCE", body.shape)
     for point in dict.fromkeys(point for operations in made for point in operations.marks):
         x, y = point
         arm = CROSS / 2
@@ -153,18 +160,9 @@ def items(layout: Layout, reference: bool) -> Iterator[Item]:
         yield from (_Scribed("MARK", edge) for edge in stroke)
     cuts = [operations.cut for operations in made if operations.cut is not None]
     outside, inside = one_piece(layout.outline, cuts, "the cut file")
-    for opening in inside:
-        yield shape_item("CUT-INSIDE", opening.shape)
+    for one in inside:
+        yield shape_item("CUT-INSIDE", one.shape)
     yield shape_item("CUT-OUTSIDE", outside)
-
-
-def _reference(layout: Layout) -> Iterator[Item]:
-    for opening, operations in zip(layout.openings, operations_of(layout), strict=True):
-        if operations.cut is None or operations.small:
-            yield shape_item("REFERENCE", opening.shape)
-    for body in layout.bodies:
-        if not body.hardware:
-            yield shape_item("REFERENCE", body.shape)
 
 
 def shape_item(layer: Layer, shape: Shape) -> Item:
@@ -215,6 +213,8 @@ def _add_pieces(space: Modelspace, outline: _Outline, to_file: Pose, scale: floa
             start, end = _degrees(edge)
             space.add_arc(_tidied(edge.center), tidy(edge.radius), start, end, dxfattribs=named)
             continue
+        # An arc stands in the file as centre, radius and rounded angles: its ends, worked out by the reader, are off by
+        # the rounding. Lines that end there make the loop close as it is read, not as it was meant.
         before, after = edges[index - 1], edges[(index + 1) % len(edges)]
         a = _as_read(before, first=False) if isinstance(before, Arc) else _tidied(edge.a)
         b = _as_read(after, first=True) if isinstance(after, Arc) else _tidied(edge.b)

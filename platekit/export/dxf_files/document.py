@@ -18,7 +18,10 @@ if TYPE_CHECKING:
     from ezdxf.layouts.layout import Modelspace
 
 DECIMALS = 10
-"""Places kept of a coordinate in the file: far finer than any process, and rounding noise is dropped."""
+"""Places kept of a coordinate in the file: far finer than any process, and rounding noise is dropped (ours).
+
+The last bits of a sum differ from processor to processor; rounded to a grid far coarser than those and far finer than
+the proof's `PLACE`, the same plate has the same bytes everywhere."""
 
 BULGE_DECIMALS = 12
 """Places kept of a bulge: an arc on a chord of a metre moves by 1e-9 mm. The last bits differ between processors, as
@@ -51,6 +54,8 @@ def fixed_metadata() -> Iterator[None]:
     """No dates and no random identifiers in what is made and written meanwhile."""
     from ezdxf import options
 
+    # The switch holds for the whole library; it is put back, as a program that uses platekit may write drawings of
+    # its own
     before = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True
     try:
@@ -68,6 +73,7 @@ def bytes_of(document: Drawing, width: float, height: float, shapes: Box | None 
     document.set_modelspace_vport(1.1 * max(width, height), (width / 2, height / 2))
     document.header["$EXTMIN"], document.header["$EXTMAX"] = (filled.x0, filled.y0, 0), (filled.x1, filled.y1, 0)
     document.header["$LIMMIN"], document.header["$LIMMAX"] = (0, 0), (width, height)
+    # Line ends as DXF has had them from the beginning: some controllers read no others
     stream = io.StringIO()
     document.write(stream)
     return document.encode(stream.getvalue().replace("\n", "\r\n"))

@@ -61,7 +61,7 @@ def kerf_bytes(layout: Layout, unit: Unit = "mm") -> bytes:
     drawing does not pass its proof. Whether the plate may be cut is not asked here, see `kerf_dxf`.
     """
     paths = cuttable(layout)
-    data = drawn(layout, paths, unit)
+    data = drawing_bytes(layout, paths, unit)
     prove_kerf(data, layout, unit, shift_of(paths))
     return data
 
@@ -102,7 +102,7 @@ def shift_of(paths: Paths) -> Point:
     return (-whole.x0, -whole.y0)
 
 
-def drawn(layout: Layout, paths: Paths, unit: Unit) -> bytes:
+def drawing_bytes(layout: Layout, paths: Paths, unit: Unit) -> bytes:
     """The bytes of the drawing before the proof."""
     scale = 1.0 / mm_per(unit)
     shift = shift_of(paths)

@@ -25,9 +25,8 @@ from platekit.cutting.contours import Contour, contours
 from platekit.cutting.operations import CROSS, operations_of
 from platekit.cutting.paths import direction_of
 from platekit.cutting.scribe import scribed
-from platekit.errors import OutputError
-from platekit.export.dxf_files.pieces import Piece, pieces_of
-from platekit.export.dxf_files.proof import INSUNITS, MARKED
+from platekit.export.dxf_files.pieces import Piece, pieces_of, shown
+from platekit.export.dxf_files.proof import INSUNITS, MARKED, refuse
 from platekit.export.dxf_files.words import without_words
 from platekit.geometry import Edge, Index, Loop, Point, Pose, between, box_of, box_round, edge_of, loop_of
 from platekit.placed import Layout
@@ -35,7 +34,6 @@ from platekit.units import Unit, mm_per
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
-    from ezdxf.entities.dxfentity import DXFEntity
 
 MARK, INSIDE, OUTSIDE = "KERF-PATH-MARK", "KERF-PATH-INSIDE", "KERF-PATH-OUTSIDE"
 LAYERS: Final[dict[str, int]] = {MARK: 6, INSIDE: 1, OUTSIDE: 3}
@@ -65,17 +63,12 @@ def prove_kerf(data: bytes, layout: Layout, unit: Unit, shift: Point) -> None:
 
     `shift` (mm) is what was added to a place on the plate to get its place in the file.
     """
-    wrong = kerf_faults(data, layout, unit, shift)
-    if wrong:
-        more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
-        raise OutputError(
-            f"the compensated file did not pass its proof and was not written: {wrong[0]}{more}; please report this"
-        )
+    refuse("the compensated file", kerf_faults(data, layout, unit, shift))
 
 
 def kerf_faults(data: bytes, layout: Layout, unit: Unit, shift: Point) -> list[str]:
     """Every fault that the proof finds in the bytes, none if they are good."""
-    document, wrong = opened(data, unit)
+    document, wrong = open_drawing(data, unit)
     if document is None:
         return wrong
     scale = mm_per(unit)
@@ -88,7 +81,7 @@ def kerf_faults(data: bytes, layout: Layout, unit: Unit, shift: Point) -> list[s
     ]
 
 
-def opened(data: bytes, unit: Unit) -> tuple[Drawing | None, list[str]]:
+def open_drawing(data: bytes, unit: Unit) -> tuple[Drawing | None, list[str]]:
     """The drawing; or None and every fault of its head, layers and kinds of entity."""
     from ezdxf.filemanagement import read
     from ezdxf.lldxf.const import DXFError
@@ -97,37 +90,30 @@ def opened(data: bytes, unit: Unit) -> tuple[Drawing | None, list[str]]:
         document = read(io.StringIO(data.decode("ascii"), newline=None))
     except (DXFError, UnicodeDecodeError, ValueError) as error:
         return None, [f"it cannot be read as DXF ({error})"]
-    wrong = [*_head(document, unit), *_kinds(document)]
+    wrong = []
+    if document.header.get("$INSUNITS", None) != INSUNITS[unit]:
+        wrong.append(f"its unit code is not {INSUNITS[unit]} for {unit}")
+    wrong += [f"layer {name} is missing" for name in LAYERS if name not in document.layers]
+    for entity in document.modelspace():
+        kind, layer = entity.dxftype(), entity.dxf.layer
+        if layer not in LAYERS or kind not in (MARKED if layer == MARK else {"LWPOLYLINE"}):
+            wrong.append(f"a {kind} lies on layer {layer}")
+        elif kind == "LWPOLYLINE" and entity.dxf.flags & 1:
+            # a closed line ends where it began: there would be no way out of the cut
+            wrong.append(f"a line on layer {layer} is closed")
     return (None if wrong else document), wrong
 
 
 def cuts_of(document: Drawing, scale: float, shift: Point = (0.0, 0.0)) -> list[Cut]:
     """All cuts of a drawing in its order, mm, less the shift."""
-    return [_cut(entity, scale, shift) for entity in document.modelspace() if entity.dxf.layer != MARK]
-
-
-def _head(document: Drawing, unit: Unit) -> Iterator[str]:
-    if document.header.get("$INSUNITS", None) != INSUNITS[unit]:
-        yield f"its unit code is not {INSUNITS[unit]} for {unit}"
-    for name in LAYERS:
-        if name not in document.layers:
-            yield f"layer {name} is missing"
-
-
-def _kinds(document: Drawing) -> Iterator[str]:
+    cuts = []
     for entity in document.modelspace():
-        kind, layer = entity.dxftype(), entity.dxf.layer
-        if layer not in LAYERS or kind not in (MARKED if layer == MARK else {"LWPOLYLINE"}):
-            yield f"a {kind} lies on layer {layer}"
-        elif kind == "LWPOLYLINE" and entity.dxf.flags & 1:
-            yield f"a line on layer {layer} is closed"
-
-
-def _cut(entity: DXFEntity, scale: float, shift: Point) -> Cut:
-    read = entity.get_points("xyb")  # type: ignore[attr-defined]  # only of a polyline, which it is
-    points = [(x * scale - shift[0], y * scale - shift[1], bulge) for x, y, bulge in read]
-    edges = [edge_of((x, y), (u, v), bulge) for (x, y, bulge), (u, v, _) in pairwise(points)]
-    return Cut(entity.dxf.layer, tuple(edges))
+        if entity.dxf.layer != MARK:
+            read = entity.get_points("xyb")  # type: ignore[attr-defined]  # only of a polyline, which it is
+            points = [(x * scale - shift[0], y * scale - shift[1], bulge) for x, y, bulge in read]
+            edges = [edge_of((x, y), (u, v), bulge) for (x, y, bulge), (u, v, _) in pairwise(points)]
+            cuts.append(Cut(entity.dxf.layer, tuple(edges)))
+    return cuts
 
 
 def _order(document: Drawing, scale: float) -> Iterator[str]:
@@ -160,7 +146,12 @@ def each_shape(cuts: Sequence[Cut], layout: Layout) -> Iterator[str]:
         why = f"{contour.name} has no cut"
         for number in pierces.near(contour.shape.box, reach):
             cut = cuts[number]
-            if number in taken or cut.layer != layer or not _near(cut, contour, reach):
+            if number in taken or cut.layer != layer:
+                continue
+            # It could be that of this shape only if its pierce is in the scrap, and not far: inside an opening, outside
+            # an outline. `depth` is positive inside.
+            depth = contour.shape.loop().depth(cut.pierce).distance
+            if not (depth > 0 if contour.kind == "inside" else -reach < depth < 0):
                 continue
             why = next(_unlike(cut, contour, layout), "")
             if not why:
@@ -168,12 +159,6 @@ def each_shape(cuts: Sequence[Cut], layout: Layout) -> Iterator[str]:
                 break
         if why:
             yield why
-
-
-def _near(cut: Cut, contour: Contour, reach: float) -> bool:
-    """Whether a cut could be that of a shape: its pierce is inside an opening, or outside an outline, and not far."""
-    depth = contour.shape.loop().depth(cut.pierce).distance
-    return depth > 0 if contour.kind == "inside" else -reach < depth < 0
 
 
 def _unlike(cut: Cut, contour: Contour, layout: Layout) -> Iterator[str]:
@@ -189,7 +174,7 @@ def _unlike(cut: Cut, contour: Contour, layout: Layout) -> Iterator[str]:
         for share in SHARES:
             depth = sign * edge.depth(piece.at(share)).distance
             if abs(depth - half) > PLACE:
-                yield f"the cut of {contour.name} is {depth:.6f} mm off the finished edge at {_shown(piece.at(share))}"
+                yield f"the cut of {contour.name} is {depth:.6f} mm off the finished edge at {shown(piece.at(share))}"
                 return
     from platekit.geometry.edges import moments
 
@@ -197,7 +182,8 @@ def _unlike(cut: Cut, contour: Contour, layout: Layout) -> Iterator[str]:
     clockwise = (direction_of(layout) == "clockwise") == (contour.kind == "outside")
     if (area < 0) != clockwise:
         yield f"the cut of {contour.name} runs the wrong way round"
-    # The ring leaves nothing out: it holds as much as the shape with half a kerf round it, or less half a kerf
+    # Half a kerf away everywhere does not mean all the way round: a ring could turn back in the middle of an edge. It
+    # holds as much as the shape grown by half a kerf only if it leaves nothing out.
     around = loop_of([(*edge.a, edge.bulge) for edge in ring])
     wanted = contour.shape.grown(half if contour.kind == "outside" else -half)
     if abs(around.area - wanted.area) > PLACE * max(wanted.perimeter, 1.0):
@@ -208,7 +194,10 @@ def _unlike(cut: Cut, contour: Contour, layout: Layout) -> Iterator[str]:
 
 
 def ring_of(edges: Sequence[Edge]) -> tuple[Edge, ...] | None:
-    """The closed part of a cut: from the first vertex that it comes back to, until it does."""
+    """The closed part of a cut: from the first vertex that it comes back to, until it does; None if it never does.
+
+    What lies before is the way in, what lies after the way out; where both end does not matter here.
+    """
     vertices = [edge.a for edge in edges] + [edges[-1].b]
     for first, start in enumerate(vertices):
         for last in range(len(vertices) - 1, first, -1):
@@ -230,7 +219,7 @@ def clear_of_all(cuts: Sequence[Cut], loops: Sequence[tuple[str, Loop]], layout:
                     continue
                 gap = loop.nearest_to_edge(edge)
                 if gap.distance < half - PLACE:
-                    yield f"a cut comes within {gap.distance:.4f} mm of the edge of {name} at {_shown(gap.a)}"
+                    yield f"a cut comes within {gap.distance:.4f} mm of the edge of {name} at {shown(gap.a)}"
                     return
 
 
@@ -255,13 +244,9 @@ def marks_faults(strokes: Sequence[Piece], layout: Layout, shift: Point) -> Iter
     yield from wrong
     for stroke in rest:
         if stroke.bulge or abs(stroke.length - CROSS) > PLACE:
-            yield f"a mark at {_shown(stroke.middle)} is not {CROSS:g} mm long"
+            yield f"a mark at {shown(stroke.middle)} is not {CROSS:g} mm long"
     near = Index([box_of([stroke.middle]) for stroke in rest])
     for point in wanted:
         crossing = near.near(box_of([point]), PLACE)
         if sum(between(point, rest[number].middle) <= PLACE for number in crossing) != 2:
-            yield f"the mark at {_shown(point)} is missing"
-
-
-def _shown(point: Point) -> str:
-    return f"{point[0] + 0.0:.4f}, {point[1] + 0.0:.4f}"
+            yield f"the mark at {shown(point)} is missing"

@@ -192,19 +192,19 @@ def rings_of(found: ReadDrawing) -> tuple[list[Ring], list[str]]:
             joints[ends.number(piece.b)].append(number)
         loose = [place for place, meeting in joints.items() if len(meeting) != 2]
         if loose:
-            wrong += [_loose_end(layer, ends.points[place], len(joints[place])) for place in loose]
+            for place in loose:
+                count = len(joints[place])
+                what = "ends in the open" if count == 1 else f"meets {count - 1} others"
+                wrong.append(f"a piece on layer {layer} {what} at {shown(ends.points[place])}")
         else:
-            rings += _walked(layer, pieces, ends, joints)
+            rings += _rings_by_walking(layer, pieces, ends, joints)
     return rings, wrong
 
 
-def _loose_end(layer: str, at: Point, count: int) -> str:
-    what = "ends in the open" if count == 1 else f"meets {count - 1} others"
-    return f"a piece on layer {layer} {what} at {shown(at)}"
-
-
-def _walked(layer: str, pieces: list[Piece], ends: NumberedPoints, joints: dict[int, list[int]]) -> Iterator[Ring]:
-    """Rings found by walking from piece to piece over their joints."""
+def _rings_by_walking(
+    layer: str, pieces: list[Piece], ends: NumberedPoints, joints: dict[int, list[int]]
+) -> Iterator[Ring]:
+    """Rings found by walking from piece to piece over their joints, each of which has just two pieces."""
     left = dict.fromkeys(range(len(pieces)))
     while left:
         number = next(iter(left))
@@ -247,6 +247,7 @@ class NumberedPoints:
                     return known
         return None
 
+    # Cells of twice the distance: whatever is near a point lies in its cell or in one of the eight round it
     def _cell(self, point: Point) -> tuple[int, int]:
         size = 2 * self._within
         return (math.floor(point[0] / size), math.floor(point[1] / size))

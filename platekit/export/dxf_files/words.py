@@ -25,24 +25,23 @@ def without_words(pieces: Sequence[Piece], words: Scribed, shift: Point, place: 
         left[middles.number(piece.middle)].append(piece)
     wrong = []
     for word in words.words:
-        astray = [edge for edge in word.edges if not _taken(edge, left, middles, shift, place)]
+        astray: list[Edge] = []
+        for edge in word.edges:
+            number = middles.near(_moved(edge.at(0.5), shift))
+            lying_there = [] if number is None else left[number]
+            ends = [_moved(end, shift) for end in (edge.a, edge.b)]
+            # A piece with these ends and this middle, run either way, answers for the stroke, and for no other: each is
+            # taken out of those that are left
+            for piece in lying_there:
+                if _same((piece.a, piece.b), ends, place) or _same((piece.b, piece.a), ends, place):
+                    lying_there.remove(piece)
+                    break
+            else:
+                astray.append(edge)
         if astray:
             at = _moved(astray[0].at(0.5), shift)
             wrong.append(f"a stroke of the word {word.text} is missing at {shown(at)}")
     return [piece for some in left.values() for piece in some], wrong
-
-
-def _taken(edge: Edge, left: dict[int, list[Piece]], middles: NumberedPoints, shift: Point, place: float) -> bool:
-    """Whether a piece with these ends and this middle was left; from now on it is not."""
-    number = middles.near(_moved(edge.at(0.5), shift))
-    if number is None:
-        return False
-    ends = [_moved(end, shift) for end in (edge.a, edge.b)]
-    for piece in left[number]:
-        if _same((piece.a, piece.b), ends, place) or _same((piece.b, piece.a), ends, place):
-            left[number].remove(piece)
-            return True
-    return False
 
 
 def _same(one: Iterable[Point], other: Iterable[Point], place: float) -> bool:

@@ -271,8 +271,8 @@ def test_the_stop_is_found_without_a_verdict_at_hand(tmp_path: Path, winder: Lay
 def test_what_fails_the_proof_is_not_published(tmp_path: Path, winder: Layout, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "plate.dxf").write_bytes(b"old")
     other = replace(winder, openings=winder.openings[1:])
-    bad = dxf_export.drawn(other, "r2000", "mm", False)
-    monkeypatch.setattr(dxf_export, "drawn", lambda *_: bad)
+    bad = dxf_export.drawing_bytes(other, "r2000", "mm", False)
+    monkeypatch.setattr(dxf_export, "drawing_bytes", lambda *_: bad)
     with pytest.raises(OutputError, match="did not pass its proof"):
         dxf(winder, tmp_path / "plate.dxf", verdict=CLEAR)
     assert (tmp_path / "plate.dxf").read_bytes() == b"old"
@@ -338,7 +338,7 @@ def test_openings_that_overlap_are_cut_as_one(winder: Layout, form: Form) -> Non
         assert swept == pytest.approx(2 * (360 - 2 * math.degrees(math.acos(0.6))))
     else:
         assert len(entities) == 1
-    found = faults(dxf_export.drawn(layout, form, "mm", False), replace(layout, openings=pair[:1]), form, "mm")
+    found = faults(dxf_export.drawing_bytes(layout, form, "mm", False), replace(layout, openings=pair[:1]), form, "mm")
     assert found
 
 

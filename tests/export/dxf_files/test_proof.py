@@ -15,8 +15,8 @@ from msgspec.structs import replace
 
 from platekit.choices import Form
 from platekit.errors import OutputError
-from platekit.export.dxf_files.cut import FORMS, Unit, drawn
-from platekit.export.dxf_files.doubles import doubled
+from platekit.export.dxf_files.cut import FORMS, Unit, drawing_bytes
+from platekit.export.dxf_files.doubles import doubled_faults
 from platekit.export.dxf_files.pieces import NumberedPoints, Piece, ReadDrawing
 from platekit.export.dxf_files.proof import faults, prove
 from platekit.export.exact import SHORTEST
@@ -28,7 +28,7 @@ Spoil = Callable[[Drawing], object]
 
 def spoiled(layout: Layout, form: Form, spoil: Spoil) -> list[str]:
     """The faults found after `spoil` has changed the drawing."""
-    document = ezdxf.read(io.StringIO(drawn(layout, form, "mm", False).decode("ascii"), newline=None))
+    document = ezdxf.read(io.StringIO(drawing_bytes(layout, form, "mm", False).decode("ascii"), newline=None))
     spoil(document)
     stream = io.StringIO()
     document.write(stream)
@@ -41,14 +41,14 @@ def replaced(layout: Layout, name: str, shape: Shape) -> Layout:
 
 
 def faults_of_other(drawn_from: Layout, held_against: Layout, form: Form = "r2000") -> list[str]:
-    return faults(drawn(drawn_from, form, "mm", False), held_against, form, "mm")
+    return faults(drawing_bytes(drawn_from, form, "mm", False), held_against, form, "mm")
 
 
 @pytest.mark.parametrize("form", FORMS)
 def test_a_good_file_passes(plate: Layout, form: Form) -> None:
     for unit in ("mm", "in"):
         for reference in (False, True):
-            data = drawn(plate, form, unit, reference)
+            data = drawing_bytes(plate, form, unit, reference)
             assert faults(data, plate, form, unit, reference) == []
 
 
@@ -60,7 +60,7 @@ def test_written_once_more_it_still_passes(plate: Layout) -> None:
 
 def test_the_error_is_one_sentence_with_the_first_fault(winder: Layout) -> None:
     with pytest.raises(OutputError, match=r"did not pass its proof and was not written: .*") as caught:
-        prove(drawn(replace(winder, openings=()), "r2000", "mm", False), winder, "r2000", "mm")
+        prove(drawing_bytes(replace(winder, openings=()), "r2000", "mm", False), winder, "r2000", "mm")
     assert "\n" not in str(caught.value)
 
 
@@ -195,8 +195,8 @@ def test_doubled_lines_are_found_however_they_lie(angle: float, along: float, aw
 
     twice = ReadDrawing([line(along, along + 20, away), line(along + 30, along + 19, away + off)])
     in_a_row = ReadDrawing([line(along, along + 20, away), line(along + 20, along + 30, away)])
-    assert list(doubled(twice))
-    assert not list(doubled(in_a_row))
+    assert list(doubled_faults(twice))
+    assert not list(doubled_faults(in_a_row))
 
 
 # --------------------------------------------------------------------------------- kinds and layers
@@ -227,7 +227,7 @@ def test_a_text_is_found_on_any_layer(winder: Layout, form: Form, layer: str) ->
 
 
 def test_a_text_is_found_on_an_allowed_reference_layer(winder: Layout) -> None:
-    document = ezdxf.read(io.StringIO(drawn(winder, "r2000", "mm", True).decode(), newline=None))
+    document = ezdxf.read(io.StringIO(drawing_bytes(winder, "r2000", "mm", True).decode(), newline=None))
     document.modelspace().add_text("NEAR", dxfattribs={"layer": "REFERENCE"})
     stream = io.StringIO()
     document.write(stream)
@@ -236,7 +236,7 @@ def test_a_text_is_found_on_an_allowed_reference_layer(winder: Layout) -> None:
 
 def test_another_forms_words_are_found(winder: Layout) -> None:
     for one in FORMS:
-        data = drawn(winder, one, "mm", False)
+        data = drawing_bytes(winder, one, "mm", False)
         for other in FORMS:
             assert bool(faults(data, winder, other, "mm")) == (one != other), (one, other)
 
@@ -258,7 +258,7 @@ def test_an_opening_on_the_wrong_layer_is_found(winder: Layout, form: Form) -> N
 
 @pytest.mark.parametrize("form", FORMS)
 def test_an_opening_turned_into_reference_is_missed(winder: Layout, form: Form) -> None:
-    document = ezdxf.read(io.StringIO(drawn(winder, form, "mm", True).decode("ascii"), newline=None))
+    document = ezdxf.read(io.StringIO(drawing_bytes(winder, form, "mm", True).decode("ascii"), newline=None))
     document.modelspace().query('CIRCLE[layer=="CUT-INSIDE"]')[0].dxf.layer = "REFERENCE"
     stream = io.StringIO()
     document.write(stream)
@@ -355,8 +355,8 @@ def test_a_scaled_drawing_is_found(winder: Layout, form: Form, scale: float) -> 
 
 def test_the_wrong_unit_is_found(winder: Layout) -> None:
     for form in FORMS:
-        assert faults(drawn(winder, form, "in", False), winder, form, "mm")
-        assert faults(drawn(winder, form, "mm", False), winder, form, "in")
+        assert faults(drawing_bytes(winder, form, "in", False), winder, form, "mm")
+        assert faults(drawing_bytes(winder, form, "mm", False), winder, form, "in")
 
     def claims_inches(document: Drawing) -> None:
         document.header["$INSUNITS"] = 1
@@ -452,7 +452,7 @@ def test_a_piece_too_short_is_found(winder: Layout) -> None:
 
 @pytest.mark.parametrize("form", FORMS)
 def test_a_file_cut_short_is_found(winder: Layout, form: Form) -> None:
-    data = drawn(winder, form, "mm", False)
+    data = drawing_bytes(winder, form, "mm", False)
     for share in (0.0, 0.3, 0.6, 0.9, 0.97):
         assert faults(data[: int(len(data) * share)], winder, form, "mm"), share
 
@@ -539,7 +539,7 @@ def test_any_plate_passes(
 ) -> None:
     layout = plate_of(winder, drawn_plate)
     try:
-        data = drawn(layout, form, unit, False)
+        data = drawing_bytes(layout, form, unit, False)
     except OutputError:
         return  # the openings took the plate apart
     assert faults(data, layout, form, unit) == []
@@ -549,7 +549,7 @@ def test_any_plate_passes(
 @settings(max_examples=60)
 def test_any_changed_number_is_found(winder: Layout, data: st.DataObject, form: Form, by: float) -> None:
     """Whichever coordinate, radius, angle or bulge of the drawing is changed, by a tenth of a micrometre or more."""
-    lines = drawn(winder, form, "mm", False).decode("ascii").split("\r\n")
+    lines = drawing_bytes(winder, form, "mm", False).decode("ascii").split("\r\n")
     start = lines.index("ENTITIES")
     numbers = []
     kind = ""

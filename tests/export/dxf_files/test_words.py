@@ -20,8 +20,8 @@ from platekit.drawing.pdf.strip import saying
 from platekit.drawing.seen import seen_from_side
 from platekit.export.data.plate import figures_bytes
 from platekit.export.dxf_files import kerf_proof
-from platekit.export.dxf_files.cut import FORMS, Form, drawn, dxf_bytes
-from platekit.export.dxf_files.kerf import drawn as kerf_drawn
+from platekit.export.dxf_files.cut import FORMS, Form, drawing_bytes, dxf_bytes
+from platekit.export.dxf_files.kerf import drawing_bytes as kerf_drawn
 from platekit.export.dxf_files.kerf import kerf_bytes, shift_of
 from platekit.export.dxf_files.proof import faults
 from platekit.export.paper.template import template_bytes, tiled
@@ -168,7 +168,7 @@ SPOILT: dict[str, Spoil] = {
 @pytest.mark.parametrize("form", FORMS)
 @pytest.mark.parametrize("what", SPOILT)
 def test_a_spoilt_cut_file_is_refused(layout: Layout, form: Form, what: str) -> None:
-    document = read(drawn(layout, form, "mm", False))
+    document = read(drawing_bytes(layout, form, "mm", False))
     assert faults(again(document), layout, form, "mm") == []
     SPOILT[what](document)
     assert faults(again(document), layout, form, "mm"), what
@@ -184,7 +184,7 @@ def test_a_spoilt_kerf_file_is_refused(layout: Layout, what: str) -> None:
 
 
 def test_the_fault_names_the_word(layout: Layout) -> None:
-    document = read(drawn(layout, "r2000", "mm", False))
+    document = read(drawing_bytes(layout, "r2000", "mm", False))
     move("ARC", 0.5)(document)
     (fault, *_) = faults(again(document), layout, "r2000", "mm")
     assert fault.startswith("a stroke of the word ")
@@ -192,10 +192,10 @@ def test_the_fault_names_the_word(layout: Layout) -> None:
 
 def test_words_of_another_plate_are_refused(layout: Layout) -> None:
     other = lay_out(loads(SPEC.replace("Ore sieve 09", "Ore sieve 08"), "sieve"))
-    assert faults(drawn(other, "r2000", "mm", False), layout, "r2000", "mm")
+    assert faults(drawing_bytes(other, "r2000", "mm", False), layout, "r2000", "mm")
     bare = lay_out(loads(SPEC.replace(", scribe: [names, face, revision, title]", ""), "sieve"))
-    assert faults(drawn(bare, "r2000", "mm", False), layout, "r2000", "mm")
-    assert faults(drawn(layout, "r2000", "mm", False), bare, "r2000", "mm")
+    assert faults(drawing_bytes(bare, "r2000", "mm", False), layout, "r2000", "mm")
+    assert faults(drawing_bytes(layout, "r2000", "mm", False), bare, "r2000", "mm")
 
 
 # -------------------------------------------------------------------------------- picture, paper, figures
