@@ -52,3 +52,16 @@ def shortened(text: str, width: float, measure: Measure) -> str:
         fits = measure(text[:middle].rstrip() + ELLIPSIS) <= width
         low, high = (middle, high) if fits else (low, middle - 1)
     return text[:low].rstrip() + ELLIPSIS
+
+
+def in_letters(index: int) -> str:
+    """A count from 0 in letters, as holes are named and columns of a sheet.
+
+    >>> in_letters(0), in_letters(25), in_letters(26)
+    ('A', 'Z', 'AA')
+    """
+    name, index = "", index + 1
+    while index:
+        index, digit = divmod(index - 1, 26)  # no letter stands for nothing, so each place is counted from 1
+        name = chr(ord("A") + digit) + name
+    return name

@@ -12,20 +12,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from functools import partial
 from itertools import combinations
 from typing import Final
 
 from msgspec import Struct
 
 from platekit.checks.finding import Verdict
-from platekit.drawing.pdf.flow import Block, FlowRow, flowed, titled
+from platekit.drawing.pdf.flow import Block, Draw, FlowRow, flowed, titled
 from platekit.drawing.pdf.letters import letters, text_width
 from platekit.drawing.pdf.pages import draw_list_page, list_field
 from platekit.drawing.pdf.paper import SIZES, PaperSheet, sheet_of
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.sizes import figure
-from platekit.drawing.text import shortened
+from platekit.drawing.text import in_letters, shortened
 from platekit.geometry import Box, Disc, Point, Slot, between
 from platekit.placed import Layout, Opening, PlacedMount, Side
 from platekit.units import Unit
@@ -103,73 +102,56 @@ class Group(Struct, frozen=True):
 
 def groups_of(layout: Layout, side: Side) -> tuple[Group, ...]:
     """The groups of a layout, as someone measures who looks at that side of the plate."""
-    groups = (_group(layout, mount, side) for mount in layout.mounts.values())
-    return tuple(group for group in groups if group.pairs)
+    groups = []
+    for mount in layout.mounts.values():
+        features = _features(layout, mount)
+        pairs = tuple(pair_of(one, other) for one, other in _chosen(features))
+        frame = []
+        if mount.survey is not None:  # the spec's own origin and axis, only where the rows of the page can bear them
+            net, names = mount.survey.net, {feature.name for feature in features}
+            if net.origin is not None and net.origin in names | {"centre"}:
+                frame.append(f"origin: {net.origin}")
+            if net.x_axis is not None and names.issuperset(net.x_axis):
+                frame.append(f"x_axis: [{', '.join(net.x_axis)}]")
+        if pairs:
+            looking_at = "back" if mount.side == side else "face"
+            groups.append(Group(mount.name, looking_at, features, _clockwise(features, side), pairs, tuple(frame)))
+    return tuple(groups)
 
 
-def _group(layout: Layout, mount: PlacedMount, side: Side) -> Group:
+def _features(layout: Layout, mount: PlacedMount) -> tuple[CheckedFeature, ...]:
+    """What of a mount can be measured, under the names that a spec has for it."""
     # Round openings only: between the jaws of a caliper nothing else has a centre. Numbered holes get letters, as the
     # `measured` of a spec names holes; a measured pattern keeps its own names.
-    own = [opening for opening in layout.openings if opening.mount == mount.name and opening.role in ("screw", "pilot")]
     found, letter = [], 0
-    for opening in own:
+    for opening in layout.openings:
+        if opening.mount != mount.name or opening.role not in ("screw", "pilot"):
+            continue
         short = opening.name.removeprefix(f"{mount.name}.")
         if opening.role == "pilot":
             name = "bore"
         elif short.isdigit():
-            name, letter = _letters(letter), letter + 1
+            name, letter = in_letters(letter), letter + 1
         else:
             name = short
         if isinstance(opening.shape, Disc):
             found.append(CheckedFeature(name, opening))
     # A bore that was measured is in the machine, perhaps not in the plate; where the plate has its opening, the rows
-    # carry the measured name, so that they can be copied into the spec as they stand
-    for bore in _bores(mount):
-        at = next((i for i, one in enumerate(found) if between(one.center, bore.center) <= SAME_PLACE), None)
-        if at is None:
-            found = [*(one for one in found if one.name != bore.name), bore]
-        else:
-            found[at] = CheckedFeature(bore.name, found[at].opening)
-    features = tuple(found)
-    looking_at = "back" if mount.side == side else "face"
-    pairs = tuple(pair_of(one, other) for one, other in _chosen(features))
-    return Group(mount.name, looking_at, features, _clockwise(features, side), pairs, _frame_words(mount, features))
-
-
-def _frame_words(mount: PlacedMount, features: Sequence[CheckedFeature]) -> tuple[str, ...]:
-    """Where the measured pattern's frame lies, as the spec says it; only what the rows of the page can bear."""
-    if mount.survey is None:
-        return ()
-    net, names = mount.survey.net, {feature.name for feature in features}
-    said = []
-    if net.origin is not None and net.origin in names | {"centre"}:
-        said.append(f"origin: {net.origin}")
-    if net.x_axis is not None and names.issuperset(net.x_axis):
-        said.append(f"x_axis: [{', '.join(net.x_axis)}]")
-    return tuple(said)
-
-
-def _bores(mount: PlacedMount) -> Iterator[CheckedFeature]:
-    """The bores that were measured with the pattern, in the plate frame."""
-    if mount.survey is None:
-        return
-    for feature in mount.survey.net.placed:
-        hole = mount.survey.holes[feature.name]
-        if feature.kind == "bore" and hole.diameter is not None and not hole.floating:
-            center = mount.pose.point((hole.x, hole.y))
-            shape = Disc(center, hole.diameter / 2)
-            name = f"{mount.name}.{feature.name}"
-            yield CheckedFeature(
-                feature.name, Opening(name, "pilot", shape, center, hole.diameter, mount.field, mount.name), False
-            )
-
-
-def _letters(index: int) -> str:
-    name, index = "", index + 1
-    while index:
-        index, digit = divmod(index - 1, 26)
-        name = chr(ord("A") + digit) + name
-    return name
+    # carry the measured name, so that they can be copied into the spec as they stand.
+    holes = {} if mount.survey is None else mount.survey.holes
+    for feature in () if mount.survey is None else mount.survey.net.placed:
+        hole = holes[feature.name]
+        if feature.kind != "bore" or hole.diameter is None or hole.floating:
+            continue
+        center = mount.pose.point((hole.x, hole.y))
+        at = next((i for i, one in enumerate(found) if between(one.center, center) <= SAME_PLACE), None)
+        if at is not None:
+            found[at] = CheckedFeature(feature.name, found[at].opening)
+            continue
+        shape, name = Disc(center, hole.diameter / 2), f"{mount.name}.{feature.name}"
+        bore = Opening(name, "pilot", shape, center, hole.diameter, mount.field, mount.name)
+        found = [*(one for one in found if one.name != feature.name), CheckedFeature(feature.name, bore, False)]
+    return tuple(found)
 
 
 def _round_from_left(x: float, y: float) -> float:
@@ -184,6 +166,8 @@ def _chosen(features: Sequence[CheckedFeature]) -> list[tuple[CheckedFeature, Ch
         return list(combinations(features, 2))
     x = sum(feature.center[0] for feature in features) / len(features)
     y = sum(feature.center[1] for feature in features) / len(features)
+    # Neighbours tell the pitch, those across the circle, those a third round that it is no ellipse; all pairs of many
+    # holes would be hundreds of readings, of which nobody takes the last ones with care
     ring = sorted(features, key=lambda one: _round_from_left(one.center[0] - x, one.center[1] - y))
     count = len(ring)
     steps = dict.fromkeys((1, count // 2, max(count // 3, 2)))
@@ -206,6 +190,8 @@ def pair_of(one: CheckedFeature, other: CheckedFeature) -> CheckedPair:
 
 def _clockwise(features: Sequence[CheckedFeature], side: Side) -> tuple[str, str, str] | None:
     """Three holes that follow each other clockwise as looked at; None if there are none that do so clearly."""
+    # Three holes nearly in a line would be told wrongly by a slip of measuring: the triangle has to be a tenth as
+    # high as long. From the far side everything is seen mirrored.
     holes = [feature for feature in features if feature.opening.role == "screw"]
     sign = -1.0 if side == "far" else 1.0
     for a, b, c in combinations(holes[:8], 3):
@@ -239,7 +225,8 @@ def between_groups(layout: Layout) -> tuple[CheckedPair, ...]:
 
 def draw_checking_pages(pen: Pen, layout: Layout, verdict: Verdict, side: Side) -> None:
     """The page, or several if there is so much to measure; none on paper that is too small for it."""
-    # The template's own paper, upright; beside a single large sheet A4 or Letter
+    # On the template's own paper, upright, so that it comes out of the same tray; a single large sheet is printed
+    # elsewhere, and this page still goes into a folder
     sheet = sheet_of(layout.paper)
     if sheet is not None:
         paper = sheet
@@ -346,34 +333,37 @@ def _rows(lines: Sequence[Sequence[Cell]], width: float) -> tuple[FlowRow, ...]:
     gap = min(max(width - sum(columns), 0.0) / max(len(columns), 1), MOST_GAP)
     starts = [sum(columns[:index]) + index * gap for index in range(len(columns))]
     places = tuple((start, start + _head(lines, index)) for index, start in enumerate(starts))
-    return tuple(FlowRow(HIGH, partial(_draw_line, tuple(line), places)) for line in lines)
+
+    def drawing(cells: Sequence[Cell]) -> Draw:
+        def draw(pen: Pen, left: float, top: float) -> None:
+            y = top - 0.66 * HIGH
+            for cell, (start, box) in zip(cells, places, strict=False):
+                pen.text((left + start, y), cell.head, SIZE)
+                if cell.expected:
+                    x = left + box
+                    pen.box(Box(x, y - 1.6, x + BOX[0], y - 1.6 + BOX[1]))
+                    pen.text((x + BOX[0] + 0.8, y), cell.tail, SIZE)
+                    pen.text((x + BOX[0] + 2.2 + text_width(cell.tail, SIZE), y), cell.expected, SIZE, "italic")
+
+        return draw
+
+    return tuple(FlowRow(HIGH, drawing(line)) for line in lines)
 
 
 def _columns(lines: Sequence[Sequence[Cell]]) -> list[float]:
     """Width of each column, mm."""
+
+    def behind(cell: Cell) -> float:
+        """How much a cell needs from its box on."""
+        if not cell.expected:
+            return 0.0
+        return BOX[0] + text_width(cell.tail, SIZE) + text_width(cell.expected, SIZE, "italic") + 4.0
+
     count = max(map(len, lines), default=0)
-    behind = [max(_behind(line[index]) for line in lines if index < len(line)) for index in range(count)]
-    return [_head(lines, index) + behind[index] for index in range(count)]
+    most = [max(behind(line[index]) for line in lines if index < len(line)) for index in range(count)]
+    return [_head(lines, index) + most[index] for index in range(count)]
 
 
 def _head(lines: Sequence[Sequence[Cell]], index: int) -> float:
     """Width of the longest words before the boxes of a column, mm."""
     return max(text_width(line[index].head, SIZE) for line in lines if index < len(line)) + 1.2
-
-
-def _behind(cell: Cell) -> float:
-    """How much a cell needs from its box on."""
-    if not cell.expected:
-        return 0.0
-    return BOX[0] + text_width(cell.tail, SIZE) + text_width(cell.expected, SIZE, "italic") + 4.0
-
-
-def _draw_line(cells: Sequence[Cell], places: Sequence[tuple[float, float]], pen: Pen, left: float, top: float) -> None:
-    y = top - 0.66 * HIGH
-    for cell, (start, box) in zip(cells, places, strict=False):
-        pen.text((left + start, y), cell.head, SIZE)
-        if cell.expected:
-            x = left + box
-            pen.box(Box(x, y - 1.6, x + BOX[0], y - 1.6 + BOX[1]))
-            pen.text((x + BOX[0] + 0.8, y), cell.tail, SIZE)
-            pen.text((x + BOX[0] + 2.2 + text_width(cell.tail, SIZE), y), cell.expected, SIZE, "italic")

@@ -15,7 +15,7 @@ from typing import Final
 from msgspec import Struct
 
 from platekit.checks.finding import Verdict
-from platekit.cutting.operations import Operation, Operations, operations_of
+from platekit.cutting.operations import Operations, operations_of
 from platekit.cutting.scribe import Word, scribed
 from platekit.drawing.cautions import NOT_FOR_CUTTING
 from platekit.drawing.pdf import strip
@@ -35,7 +35,8 @@ from platekit.drawing.pdf.paper import (
 )
 from platekit.drawing.pdf.pen import Pen, Way
 from platekit.drawing.pdf.printer import NominalBars, Printer, printer_of_spec
-from platekit.drawing.seen import Seen, SeenBody, SeenOpening, Stop, seen_from_side
+from platekit.drawing.seen import Seen, SeenBody, SeenOpening, seen_from_side
+from platekit.drawing.text import in_letters
 from platekit.errors import SheetError, SpecError
 from platekit.export.files import write_whole
 from platekit.export.paper.checking_page import draw_checking_pages
@@ -187,8 +188,22 @@ def tiled(seen: Seen, say: strip.Saying) -> Tiling:
     try:
         sheet = sheet_of(say.layout.paper)
         if sheet is None:
-            return _on_one(seen, say)
+            # `single`: one sheet as large as the plate needs, in whole millimetres, for a plotter or a copy shop
+            content = seen.box.grown(ROOM_FOR_NAMES)
+            inner, around = max(content.width, strip.GOOD_WIDTH), 2 * (GUTTER + MARGIN)
+            height = content.height + strip.height(inner, say, many=False) + strip.AIR
+            single = PaperSheet("single", float(math.ceil(inner + around)), float(math.ceil(height + around)))
+            longest = max(single.width, single.height)
+            if longest > LARGEST_SIDE:
+                raise SheetError(
+                    f"one sheet for this plate, {longest / 1000:.1f} m long; a PDF page ends at "
+                    f"{LARGEST_SIDE / 1000:.2f} m",
+                    "use a3 or tabloid",
+                )
+            return spread([(single, window_of(single, say, many=False))], content, (), ())
         content, parts = seen.box.grown(AIR), [hole.box for hole in seen.holes]
+        # The strip of words is lower on a sheet that joins no other, so its window is larger: first as if there were
+        # one
         alone = spread(_ways(sheet, say, many=False), content, seen.patterns, parts)
         if len(alone.tiles) == 1:
             return alone
@@ -215,21 +230,6 @@ def window_of(sheet: PaperSheet, say: strip.Saying, many: bool) -> Box:
     return Box(inner.x0, inner.y0 + height + strip.AIR, inner.x1, inner.y1)
 
 
-def _on_one(seen: Seen, say: strip.Saying) -> Tiling:
-    """One sheet as large as the plate needs, in whole millimetres."""
-    content = seen.box.grown(ROOM_FOR_NAMES)
-    inner, around = max(content.width, strip.GOOD_WIDTH), 2 * (GUTTER + MARGIN)
-    height = content.height + strip.height(inner, say, many=False) + strip.AIR
-    sheet = PaperSheet("single", float(math.ceil(inner + around)), float(math.ceil(height + around)))
-    longest = max(sheet.width, sheet.height)
-    if longest > LARGEST_SIDE:
-        raise SheetError(
-            f"one sheet for this plate, {longest / 1000:.1f} m long; a PDF page ends at {LARGEST_SIDE / 1000:.2f} m",
-            "use a3 or tabloid",
-        )
-    return spread([(sheet, window_of(sheet, say, many=False))], content, (), ())
-
-
 # ---------------------------------------------------------------------------------------- seam crosses
 
 
@@ -244,7 +244,7 @@ def seam_crosses(tiling: Tiling, seen: Seen) -> tuple[Cross, ...]:
     xs = [_clear_of(x, [center[0] for center in centers]) for x in columns]
     ys = [_clear_of(y, [center[1] for center in centers]) for y in rows]
     return tuple(
-        Cross(f"{_letters(column)}{row}", (x, y)) for row, y in enumerate(ys, start=1) for column, x in enumerate(xs)
+        Cross(f"{in_letters(column)}{row}", (x, y)) for row, y in enumerate(ys, start=1) for column, x in enumerate(xs)
     )
 
 
@@ -256,14 +256,6 @@ def _clear_of(at: float, centers: Sequence[float]) -> float:
         return at
     tried = [at + play * step / 4 for step in (0, 1, -1, 2, -2, 3, -3, 4, -4)]
     return max(tried, key=lambda spot: round(min(*(abs(spot - center) for center in near), 2 * SEAM_CROSS), 6))
-
-
-def _letters(column: int) -> str:
-    name, column = "", column + 1
-    while column:
-        column, digit = divmod(column - 1, 26)
-        name = chr(ord("A") + digit) + name
-    return name
 
 
 def distances(job: Job) -> str:
@@ -291,7 +283,8 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
     pen.page(sheet.width, sheet.height, job.say.bend(sheet))
     with pen.within(window):
         if not job.say.clear:
-            # The stamp, over or under the plate where the sheet has room, else slanted across it
+            # The stamp beside the plate where the sheet has room, else slanted across it: paper with a stamp over its
+            # holes is still good to lay on the machine
             plate = _moved(job.seen.box, way)
             per_point = text_width(NOT_FOR_CUTTING, 1.0, "bold")
             size = min(64.0, 0.8 * window.width / per_point)
@@ -316,6 +309,8 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
                 pen.edges(stroke, way, SCRIBED_LINE, closed=False)
         for hole in holes:
             draw_hole(pen, hole, job.operations[hole.name], way, job.seen.side)
+        # The names' boxes were whitened under the drawing; the ground of the words alone comes over it, so that no line
+        # strikes a name out and none is cut farther than the name needs
         for name in names:
             ground(pen, name)
         for name in names:
@@ -358,8 +353,15 @@ def draw_hole(pen: Pen, hole: SeenOpening, operations: Operations, way: Way, fac
             pen.line((x + near * ux, y + near * uy), (x + far * ux, y + far * uy))
     if hole.stops:
         pen.circle(center, hole.opening.size / 2, dash=NOMINAL_DASH)
+    # A small cross where the screw stands at each end of its travel; a wedge points the way that tightens the belt
     for stop in hole.stops:
-        _draw_stop(pen, way(stop.at), stop, min(hole.opening.size / 10, 1.0))
+        (sx, sy), scale = way(stop.at), min(hole.opening.size / 10, 1.0)
+        cos, sin, arm = math.cos(stop.heading), math.sin(stop.heading), 1.5 * scale
+        pen.line((sx - arm * cos, sy - arm * sin), (sx + arm * cos, sy + arm * sin))
+        pen.line((sx + arm * sin, sy - arm * cos), (sx - arm * sin, sy + arm * cos))
+        if stop.tightens:
+            wedge = ((0.6 * scale, 1.0 * scale), (0.6 * scale, -1.0 * scale), (3.0 * scale, 0.0))
+            pen.solid([(sx + along * cos - off * sin, sy + along * sin + off * cos) for along, off in wedge])
 
 
 def sizes_on_the_way(hole: SeenOpening, operations: Operations) -> tuple[float, ...]:
@@ -371,25 +373,26 @@ def sizes_on_the_way(hole: SeenOpening, operations: Operations) -> tuple[float, 
     return tuple(sorted(size for size in sizes if abs(size - hole.opening.size) > SAME_SIZE))
 
 
-def _draw_stop(pen: Pen, at: Point, stop: Stop, scale: float) -> None:
-    """A small cross where the screw stands at the end of its travel; a wedge points the way that tightens."""
-    (x, y), ux, uy = at, math.cos(stop.heading), math.sin(stop.heading)
-    arm = 1.5 * scale
-    pen.line((x - arm * ux, y - arm * uy), (x + arm * ux, y + arm * uy))
-    pen.line((x + arm * uy, y - arm * ux), (x - arm * uy, y + arm * ux))
-    if stop.tightens:
-        base, wing, tip = 0.6 * scale, 1.0 * scale, 3.0 * scale
-        corners = ((base, wing), (base, -wing), (tip, 0.0))
-        pen.solid([(x + along * ux - off * uy, y + along * uy + off * ux) for along, off in corners])
-
-
 # ------------------------------------------------------------------------------------ frame and bars
 
 
 def _draw_frame(pen: Pen, job: Job, tile: Tile, number: int) -> None:
     window, tiling, bars = tile.window, job.tiling, check_frame(tile.sheet, job.say.unit)
     pen.box(window)
-    _draw_bars(pen, bars, job.say.unit)
+    # Four bars that share their ends, so that six distances prove a sheet: four sides, two diagonals
+    x0, y0, x1, y1 = bars
+    for a, b in (((x0, y0), (x1, y0)), ((x0, y1), (x1, y1)), ((x0, y0), (x0, y1)), ((x1, y0), (x1, y1))):
+        pen.line(a, b)
+    for corner in ((x0, y0), (x1, y0), (x0, y1), (x1, y1)):
+        pen.crosshair(corner, 0.0, BAR_INSET)
+    across, along = _length(bars.width, job.say.unit), _length(bars.height, job.say.unit)
+    diagonal = _length(math.hypot(bars.width, bars.height), job.say.unit)
+    _note(pen, bars.center[0], y1, f"top {across}   (both diagonals {diagonal})")
+    _note(pen, bars.center[0], y0, f"bottom {across}")
+    _upright_note(pen, x0, bars.center[1], f"left {along}")
+    _upright_note(pen, x1, bars.center[1], f"right {along}")
+    # What is trimmed lies over its neighbour: the frame is cut on the sheet to the right or below, so the dotted line
+    # of the other sheet shows where that one will end
     if tile.extra:
         return
     if tile.column > 0:
@@ -406,21 +409,6 @@ def _draw_frame(pen: Pen, job: Job, tile: Tile, number: int) -> None:
     if tile.row < tiling.rows - 1:
         y = window.y0 + OVERLAP
         pen.line((window.x0, y), (window.x1, y), dash=SEAM_DASH)
-
-
-def _draw_bars(pen: Pen, bars: Box, unit: Unit) -> None:
-    """Four bars that share their ends, so that six distances prove a sheet: four sides, two diagonals."""
-    x0, y0, x1, y1 = bars
-    for a, b in (((x0, y0), (x1, y0)), ((x0, y1), (x1, y1)), ((x0, y0), (x0, y1)), ((x1, y0), (x1, y1))):
-        pen.line(a, b)
-    for x, y in ((x0, y0), (x1, y0), (x0, y1), (x1, y1)):
-        pen.crosshair((x, y), 0.0, BAR_INSET)
-    across, along = _length(bars.width, unit), _length(bars.height, unit)
-    diagonal = _length(math.hypot(bars.width, bars.height), unit)
-    _note(pen, bars.center[0], y1, f"top {across}   (both diagonals {diagonal})")
-    _note(pen, bars.center[0], y0, f"bottom {across}")
-    _upright_note(pen, x0, bars.center[1], f"left {along}")
-    _upright_note(pen, x1, bars.center[1], f"right {along}")
 
 
 def _note(pen: Pen, x: float, y: float, words: str) -> None:
@@ -442,7 +430,7 @@ def _length(mm: float, unit: Unit) -> str:
 # ---------------------------------------------------------------------------------------------- names
 
 
-def told(hole: SeenOpening, operations: Operations, side: Side, unit: Unit) -> tuple[str, ...]:
+def opening_words(hole: SeenOpening, operations: Operations, side: Side, unit: Unit) -> tuple[str, ...]:
     """An opening's name, and below it its size and how it is made."""
     opening, shape = hole.opening, hole.shape
     if opening.depth is not None:
@@ -463,15 +451,16 @@ def told(hole: SeenOpening, operations: Operations, side: Side, unit: Unit) -> t
 
 def work_words(opening: Opening, operations: Operations, unit: Unit) -> str:
     """The work on an opening in a few words: `cut`, `mark, drill`, `cut Ø58 mm, bore`; finished sizes left out."""
-    steps = [step for step in operations.steps if step.work != "mark" or len(operations.steps) == 2]
-    return ", ".join(_step_words(opening, step, unit) for step in steps)
-
-
-def _step_words(opening: Opening, step: Operation, unit: Unit) -> str:
-    on_the_way = step.diameter is not None and abs(step.diameter - opening.size) > SAME_SIZE
-    if step.diameter is not None and (on_the_way or (opening.thread is not None and step.work == "drill")):
-        return f"{step.work} Ø{show_length(step.diameter, unit)}"
-    return step.work
+    said = []
+    for step in operations.steps:
+        if step.work == "mark" and len(operations.steps) != 2:
+            continue  # with more work to come a mark goes without saying
+        on_the_way = step.diameter is not None and abs(step.diameter - opening.size) > SAME_SIZE
+        if step.diameter is not None and (on_the_way or (opening.thread is not None and step.work == "drill")):
+            said.append(f"{step.work} Ø{show_length(step.diameter, unit)}")
+        else:
+            said.append(step.work)
+    return ", ".join(said)
 
 
 def _names(
@@ -482,7 +471,7 @@ def _names(
     centered = [hole for hole in holes if _inside(way(hole.center), window)]
     others = [hole for hole in centered if hole.opening.role != "screw"][:MOST_NAMES]
     named = others if len(centered) > FULL_SHEET else centered
-    # The notes about many like holes, in the lower left of the window
+    # Many like holes are told about once, in the lower left of the window; each then carries its number alone
     corner = (window.x0 + 2.0, window.y0 + 2.0)
     rest = "numbered here as in the spec" if len(named) == len(centered) else "their numbers are in the hole list"
     notes = []
@@ -492,22 +481,21 @@ def _names(
         notes.append(NameWish(tuple(lines), corner, 0.0, 0.0))
     wanted = notes + _hole_names(job, named, way)
     for space in spaces[:MOST_NAMES]:
-        # The point of a body's edge where its name belongs: well inside the window, away from the holes
+        # A body is named at its edge, well inside the window, where no hole is near. Sixty spots are enough to choose
+        # from
         room = tile.window.grown(-6.0)
         inside = [point for point in _along(space.shape, tile) if _inside(point, room)]
-        if not inside:
-            anchor = None
-        else:
+        if inside:
             centers = [tile.view.at(hole.center) for hole in named]
             anchor = max(
                 inside[:: max(len(inside) // 60, 1)],
                 key=lambda point: round(min((between(point, other) for other in centers), default=0.0), 6),
             )
-        if anchor is not None:
             wanted.append(NameWish(((f"{space.body.name}, {space.body.side} side", "italic"),), anchor, 0.4, 0.0))
     clear = [box for hole in named for box in _keep_clear(hole, way)] + [_cross_box(cross) for cross in crosses]
     clear += [_moved(word.box, way) for word in job.words if word.box.overlaps(tile.box)]
-    # Points along all that is drawn, which names had better not cover; edges of the plate several times over
+    # Names had better not cover what is drawn. Edges of the plate count several times over: they are what the paper
+    # is laid on by, while the dashes of a body only explain
     steel = [job.seen.outline, *(hole.shape for hole in named if not hole.ringed)]
     edges = [point for shape in steel for point in _along(shape, tile)]
     return placed_names(
@@ -523,7 +511,7 @@ Kind = tuple[str, tuple[str, ...]]
 
 
 def _kind(job: Job, hole: SeenOpening) -> Kind:
-    words = told(hole, job.operations[hole.name], job.seen.side, job.say.unit)
+    words = opening_words(hole, job.operations[hole.name], job.seen.side, job.say.unit)
     return (hole.opening.mount or "", words[1:])
 
 
@@ -539,7 +527,7 @@ def _hole_names(job: Job, holes: Sequence[SeenOpening], way: Way) -> list[NameWi
     alone = len({mount for mount, _ in many}) == 1
     wanted = []
     for hole in sorted(holes, key=lambda hole: (hole.reach, hole.name)):
-        name, *rest = told(hole, job.operations[hole.name], job.seen.side, job.say.unit)
+        name, *rest = opening_words(hole, job.operations[hole.name], job.seen.side, job.say.unit)
         lines: list[tuple[str, Face]] = [(name, "bold"), *((line, "regular") for line in rest)]
         if _kind(job, hole) in many:
             lines = [(name.rsplit(".", 1)[-1] if alone else name, "bold")]
