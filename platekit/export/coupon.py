@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from typing import Final
 
 from platekit.cutting.coupon import Coupon, CouponResult
@@ -100,15 +99,6 @@ def _sketch(pen: Pen, coupon: Coupon, box: Box) -> None:
     pen.text((box.x1 + 8.0, box.y1 - 3.0), f"not to scale; square of {coupon.side:g} mm", 8)
 
 
-def _rows(coupon: Coupon) -> Iterator[tuple[str, float]]:
-    yield "square along x", coupon.side
-    yield "square along y", coupon.side
-    for name, hole in zip(HOLES, coupon.holes, strict=True):
-        yield f"hole {name}", hole.diameter
-    yield "slot, width", coupon.slot.width
-    yield "slot, length over all", coupon.slot.length + coupon.slot.width
-
-
 def _table(pen: Pen, coupon: Coupon, top: float) -> None:
     edges = [MARGIN]
     for column in COLUMNS:
@@ -118,7 +108,10 @@ def _table(pen: Pen, coupon: Coupon, top: float) -> None:
     pen.text((edges[2] + 1.0, top + 1.5), top_face, 7)
     pen.text((edges[3] + 1.0, top + 1.5), other_face, 7)
     y = top
-    for what, size in _rows(coupon):
+    sizes = [("square along x", coupon.side), ("square along y", coupon.side)]
+    sizes += [(f"hole {name}", hole.diameter) for name, hole in zip(HOLES, coupon.holes, strict=True)]
+    sizes += [("slot, width", coupon.slot.width), ("slot, length over all", coupon.slot.length + coupon.slot.width)]
+    for what, size in sizes:
         pen.text((edges[0] + 1.0, y - 6.0), what, 10)
         pen.text((edges[2] - 2.0, y - 6.0), f"{size:g}", 10, "bold", "right")
         for x0, x1 in ((edges[2], edges[3]), (edges[3], edges[4])):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from platekit.cutting import Cost, CutPlan
+from platekit.cutting import CutPlan
 from platekit.placed import Value
 from platekit.units import Unit, show_length
 
@@ -42,26 +42,22 @@ def plan_figures(found: CutPlan | None) -> Mapping[str, Any] | None:
         "sheet_mass_kg": found.sheet_mass,
         "consumables": found.consumables or None,
         "wear_sets": found.wear,
-        "cost": _cost(found.cost),
+        "cost": None
+        if found.cost is None
+        else {
+            "currency": found.cost.currency,
+            "sum": found.cost.sum,
+            "items": [
+                {"what": item.what, "amount": item.amount, "unit": item.unit, "price": item.price, "sum": item.sum}
+                for item in found.cost.items
+            ],
+            "without_price": list(found.cost.without),
+        },
     }
 
 
 def _value(value: Value, unit: str) -> Mapping[str, Any]:
     return {f"value_{unit}": value.value, "source": value.source}
-
-
-def _cost(cost: Cost | None) -> Mapping[str, Any] | None:
-    if cost is None:
-        return None
-    return {
-        "currency": cost.currency,
-        "sum": cost.sum,
-        "items": [
-            {"what": item.what, "amount": item.amount, "unit": item.unit, "price": item.price, "sum": item.sum}
-            for item in cost.items
-        ],
-        "without_price": list(cost.without),
-    }
 
 
 def plan_text(found: CutPlan | None, unit: Unit) -> str:

@@ -32,15 +32,17 @@ def found_figures(layout: Layout) -> Figures:
     names = places_found(layout.spec)
     if not names:
         return {}
-    return {"found": [_mount(layout, name) for name in names]}
-
-
-def _mount(layout: Layout, name: str) -> Figures:
-    mount = layout.mounts[name]
-    return {
-        "mount": name,
-        "side": mount.side,
-        "at_mm": [round(mount.pose.x, 6) + 0.0, round(mount.pose.y, 6) + 0.0],
-        "turn_deg": round(math.degrees(mount.pose.turn), 6) + 0.0,
-        "belt_angle_deg": None if mount.belt_angle is None else round(math.degrees(mount.belt_angle), 6) + 0.0,
-    }
+    found: list[Figures] = []
+    for name in names:
+        mount = layout.mounts[name]
+        angle = mount.belt_angle
+        found.append(
+            {
+                "mount": name,
+                "side": mount.side,
+                "at_mm": [round(mount.pose.x, 6) + 0.0, round(mount.pose.y, 6) + 0.0],
+                "turn_deg": round(math.degrees(mount.pose.turn), 6) + 0.0,
+                "belt_angle_deg": None if angle is None else round(math.degrees(angle), 6) + 0.0,
+            }
+        )
+    return {"found": found}

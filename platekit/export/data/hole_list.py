@@ -9,7 +9,6 @@ from __future__ import annotations
 import csv
 import io
 import os
-from collections.abc import Iterator
 from typing import Final
 
 from platekit.checks import check
@@ -104,17 +103,13 @@ def holes_bytes(layout: Layout, verdict: Verdict | None = None) -> bytes:
         {**_row(layout, opening, operations, sunk.get(opening.name)), **told}
         for opening, operations in zip(layout.openings, operations_of(layout), strict=True)
     ]
-    headings = [*_headings(layout.spec.unit), *told]
+    unit = layout.spec.unit
+    headings = [*(f"{column}_{unit}" if column in LENGTHS else column for column in COLUMNS), *told]
     stream = io.StringIO(newline="")
     writer = csv.writer(stream)
     writer.writerow(headings)
     writer.writerows([_cell(row[heading], layout.spec.unit) for heading in headings] for row in rows)
     return stream.getvalue().encode("utf-8")
-
-
-def _headings(unit: Unit) -> Iterator[str]:
-    for heading in COLUMNS:
-        yield f"{heading}_{unit}" if heading in LENGTHS else heading
 
 
 def _row(layout: Layout, opening: Opening, operations: Operations, seat: Seat | None) -> dict[str, Cell]:

@@ -58,7 +58,7 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
     box, material = layout.outline.box, layout.material
     cut = [operations.cut for operations in operations_of(layout) if operations.cut is not None]
     lengths = [shape.perimeter for shape in (*cut, layout.outline)]
-    found = scribed(layout)
+    words = scribed(layout)
     return {
         "figures": VERSION,
         "spec": layout.spec.name,
@@ -106,9 +106,9 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
             "copies": copies_figures(layout),
         },
         "scribed": {
-            "height_mm": found.height,
-            "face": found.side,
-            "length_mm": found.length,
+            "height_mm": words.height,
+            "face": words.side,
+            "length_mm": words.length,
             "words": [
                 {
                     "text": word.text,
@@ -119,11 +119,11 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
                     "box_mm": tuple(word.box),
                     "strokes": len(word.strokes),
                 }
-                for word in found.words
+                for word in words.words
             ],
             "left_out": [
                 {"text": one.text, "kind": one.what, "opening": one.feature, "why": one.why, "signs": one.signs}
-                for one in found.left_out
+                for one in words.left_out
             ],
         },
         "mounts": {name: _mount(mount) for name, mount in layout.mounts.items()},
@@ -317,24 +317,20 @@ def belt_figures(belt: PlacedBelt) -> Figures:
 
 
 def _pulley(pulley: PlacedPulley) -> Figures:
+    z = pulley.z
+    if pulley.drawn.lies:  # its axis lies along the plate: as high as its largest diameter reaches
+        height, radius = pulley.center[1], pulley.largest_diameter / 2
+        z = (height - radius, height + radius)
     return {
         "name": pulley.name,
         "mount": pulley.mount,
         "x_mm": pulley.at[0],
         "y_mm": pulley.at[1],
-        "z_mm": _heights(pulley),
+        "z_mm": z,
         "pitch_diameter_mm": pulley.pitch_diameter,
         "largest_diameter_mm": pulley.largest_diameter,
         "runs_inside": pulley.inside,
     }
-
-
-def _heights(pulley: PlacedPulley) -> tuple[float, float]:
-    """The (low, high) z of a pulley."""
-    if not pulley.drawn.lies:
-        return pulley.z
-    height, radius = pulley.center[1], pulley.largest_diameter / 2
-    return (height - radius, height + radius)
 
 
 def _shape(shape: Shape) -> Figures:

@@ -9,7 +9,6 @@ from xml.etree.ElementTree import Element
 
 from msgspec import Struct
 
-from platekit.checks.finding import Finding
 from platekit.cutting import Operations
 from platekit.drawing.labels import Wish, place
 from platekit.drawing.sizes import figure, opening_size, pattern_size
@@ -89,27 +88,25 @@ class Label(Struct, frozen=True):
 
 
 def finding_labels(layout: Layout, view: View, marks: Iterable[Marked]) -> Iterator[Label]:
-    """The numbered marks, each at the place of its finding."""
+    """The numbered marks, each at the place of its finding.
+
+    A finding without a place is marked at the middle of its first feature that has one; what is about the whole plate
+    on its outside, at the upper right.
+    """
+    zeros = {mount.name: zero_of(mount) for mount in mounts_of(layout)}
+    known = {body.name: body.shape.centroid for body in layout.bodies} | zeros
+    known |= {opening.name: opening.center for opening in layout.openings}
+    box = layout.outline.box
+    corner = distance(Disc((box.x1, box.y1), CORNER), layout.outline).b
     for mark in marks:
         finding = mark.finding
-        point = finding.at if finding.at is not None else _place_of(layout, finding)
+        point = finding.at
+        if point is None:
+            point = next((known[name] for name in finding.features if name in known), corner)
         x, y = view.at(point)
         features = " | ".join(finding.features)
         key = f"finding {mark.count}.{mark.which}"
         yield Label(key, features, (), x, y, 7.0, "findings", finding.level, mark=mark)
-
-
-def _place_of(layout: Layout, finding: Finding) -> Point:
-    """The middle of the first feature that has a place; else the outside of the plate, at the upper right."""
-    centers = {opening.name: opening.center for opening in layout.openings}
-    zeros = {mount.name: zero_of(mount) for mount in mounts_of(layout)}
-    known = {body.name: body.shape.centroid for body in layout.bodies} | zeros | centers
-    # Where what is about the whole plate is marked: on its outside, at the upper right
-    box = layout.outline.box
-    return next(
-        (known[name] for name in finding.features if name in known),
-        distance(Disc((box.x1, box.y1), CORNER), layout.outline).b,
-    )
 
 
 def mount_labels(layout: Layout, view: View) -> Iterator[Label]:
@@ -170,20 +167,7 @@ def pattern_labels(layout: Layout, view: View) -> Iterator[Label]:
 def opening_labels(layout: Layout, made: Sequence[Operations], view: View) -> Iterator[Label]:
     """The names of the openings, with size and, where the table only marks them, what is done instead."""
     many = len(layout.openings)
-    ends = _first_and_last(layout)
-    for opening, operations in zip(layout.openings, made, strict=True):
-        if many > FIRST_ONLY and opening.name not in ends:
-            continue
-        lines: list[tuple[str, float, bool]] = [(opening.name, 12.0, True)]
-        if many <= ALL_NAMED or opening.name in ends:
-            size = opening_size(layout, opening)
-            # The last of the work that is left to do by hand
-            lines.append((size if operations.as_cut else f"{size}, {operations.steps[-1].work}", 11.0, False))
-        x, y, room = _label_point(opening, view)
-        yield Label(f"opening {opening.name}", opening.name, tuple(lines), x, y, room, "names")
-
-
-def _first_and_last(layout: Layout) -> frozenset[str]:
+    # Of very many openings only the first and the last of each mount are named: the others follow in between
     first: dict[str, str] = {}
     last: dict[str, str] = {}
     for opening in layout.openings:
@@ -193,7 +177,16 @@ def _first_and_last(layout: Layout) -> frozenset[str]:
             last[group] = opening.name
         else:
             first.setdefault(opening.name, opening.name)
-    return frozenset([*first.values(), *last.values()])
+    ends = frozenset([*first.values(), *last.values()])
+    for opening, operations in zip(layout.openings, made, strict=True):
+        if many > FIRST_ONLY and opening.name not in ends:
+            continue
+        lines: list[tuple[str, float, bool]] = [(opening.name, 12.0, True)]
+        if many <= ALL_NAMED or opening.name in ends:
+            size = opening_size(layout, opening)
+            lines.append((size if operations.as_cut else f"{size}, {operations.steps[-1].work}", 11.0, False))
+        x, y, room = _label_point(opening, view)
+        yield Label(f"opening {opening.name}", opening.name, tuple(lines), x, y, room, "names")
 
 
 def _label_point(opening: Opening, view: View) -> tuple[float, float, float]:
@@ -218,21 +211,15 @@ def _rim_point(shape: Shape, towards: float) -> Point:
 def body_labels(layout: Layout, view: View, edge: Box) -> Iterator[Label]:
     """The parts' names at their outlines."""
     for index, (body, name) in enumerate(titled(layout)[:MOST_BODIES_NAMED]):
-        point = _visible_rim_point(body.shape, view, edge, index)
+        # A point of the rim inside the picture; each body looks another way first, so that names spread
+        towards = (math.radians(48 + 67 * index + 30 * turn) for turn in range(12))
+        rim = (view.at(_rim_point(body.shape, way)) for way in towards)
+        point = next(((x, y) for x, y in rim if edge.x0 <= x <= edge.x1 and edge.y0 <= y <= edge.y1), None)
         if point is None:
             continue
         side = side_of(layout, body)
         lines = ((name, 11.5, False), (f"{side} side", 10.0, False))
         yield Label(f"body {body.name}", body.name, lines, *point, 2.0, side, side)
-
-
-def _visible_rim_point(shape: Shape, view: View, edge: Box, index: int) -> Point | None:
-    """A point of the rim inside the picture; each body looks another way first, so that names spread."""
-    for turn in range(12):
-        x, y = view.at(_rim_point(shape, math.radians(48 + 67 * index + 30 * turn)))
-        if edge.x0 <= x <= edge.x1 and edge.y0 <= y <= edge.y1:
-            return (x, y)
-    return None
 
 
 def draw_labels(group: Element, labels: list[Label], view: View, layout: Layout, edge: Box, taken: list[Box]) -> float:
@@ -244,8 +231,21 @@ def draw_labels(group: Element, labels: list[Label], view: View, layout: Layout,
     for label, spot in zip(labels, spots, strict=True):
         if spot.leader is not None:
             _belongs_to(write_leader(layers[label.layer], spot.leader, label.tone), label)
+    # Leaders first, so that none runs over the words of a neighbour
     for label, spot in zip(labels, spots, strict=True):
-        _label(layers[label.layer], label, spot.frame)
+        one = node(layers[label.layer], "g", class_="pk-label")
+        _belongs_to(one, label)
+        if label.mark is None:
+            write_words(one, label.words, spot.frame)
+            continue
+        # A finding's mark, and a ring round the very place
+        count, finding = label.mark.count, label.mark.finding
+        one.set("id", f"pk-finding-{count}" + (f"-{label.mark.which + 1}" if label.mark.which else ""))
+        ring = node(one, "circle", cx=label.x, cy=label.y, r=6, **stroke(label.tone, 2.2))
+        ring.set("class", f"pk-target pk-line-{label.tone}")
+        x, y = (spot.frame.x0 + spot.frame.x1) / 2, (spot.frame.y0 + spot.frame.y1) / 2
+        mark = finding_mark(one, finding.level, str(count), x, y, finding.accepted is not None)
+        tooltip(mark, finding.message)
     return max([field.y1, *(spot.frame.y1 + 6 for spot in spots)])
 
 
@@ -255,22 +255,6 @@ def _belongs_to(element: Element, label: Label) -> None:
         element.set("data-feature", label.feature)
     else:
         element.set("data-finding", str(label.mark.count))
-
-
-def _label(layer: Element, label: Label, frame: Box) -> None:
-    group = node(layer, "g", class_="pk-label")
-    _belongs_to(group, label)
-    if label.mark is not None:
-        # A finding's mark, and a ring round the very place
-        count, finding = label.mark.count, label.mark.finding
-        group.set("id", f"pk-finding-{count}" + (f"-{label.mark.which + 1}" if label.mark.which else ""))
-        ring = node(group, "circle", cx=label.x, cy=label.y, r=6, **stroke(label.tone, 2.2))
-        ring.set("class", f"pk-target pk-line-{label.tone}")
-        x, y = (frame.x0 + frame.x1) / 2, (frame.y0 + frame.y1) / 2
-        mark = finding_mark(group, finding.level, str(count), x, y, finding.accepted is not None)
-        tooltip(mark, finding.message)
-        return
-    write_words(group, label.words, frame)
 
 
 def _drawn(layout: Layout, view: View) -> Iterator[Point]:

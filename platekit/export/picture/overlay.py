@@ -106,13 +106,12 @@ def overlay_svg(comparison: Comparison) -> str:
     )
     node(root, "title").text = f"{new.title}: revision {old.revision} and {new.revision}"
     paper = node(root, "rect", width=WIDTH, fill=PAPER)
-    _heading(root, comparison)
-    steel = node(
-        root,
-        "g",
-        transform=way_of(view),
-        stroke_linejoin="round",
-    )
+    text(root, PAD, 34, new.title, 21, bold=True)
+    text(root, PAD, 58, f"dashed: {old.name}, revision {old.revision}", 14)
+    text(root, PAD, 78, f"solid: {new.name}, revision {new.revision}", 14, bold=True)
+    text(root, WIDTH - PAD, 58, "seen looking at the near side", 13, anchor="end", tone="soft")
+    node(root, "path", d=f"M{number(PAD)} 88H{number(WIDTH - PAD)}", **stroke("ink", 1.5))
+    steel = node(root, "g", transform=way_of(view), stroke_linejoin="round")
     _plates(steel, comparison, 1 / scale)
     bottom = max(_labels(root, comparison, view, field), field.y1)
     # The legend, as it can be drawn only once the labels have taken what room they need below the plates
@@ -140,17 +139,12 @@ def _content(comparison: Comparison) -> Box:
     return box_round([shape.box for shape in shapes])
 
 
-def _heading(root: Element, comparison: Comparison) -> None:
-    old, new = comparison.old.spec, comparison.new.spec
-    text(root, PAD, 34, new.title, 21, bold=True)
-    text(root, PAD, 58, f"dashed: {old.name}, revision {old.revision}", 14)
-    text(root, PAD, 78, f"solid: {new.name}, revision {new.revision}", 14, bold=True)
-    text(root, WIDTH - PAD, 58, "seen looking at the near side", 13, anchor="end", tone="soft")
-    node(root, "path", d=f"M{number(PAD)} 88H{number(WIDTH - PAD)}", **stroke("ink", 1.5))
-
-
 def _plates(steel: Element, comparison: Comparison, unit: float) -> None:
-    """Both plates in the plate's own frame; `unit` is a sheet unit in mm."""
+    """Both plates in the plate's own frame; `unit` is a sheet unit in mm.
+
+    The new plate's steel first, its openings cut into it, then its outline, and the old plate's dashes over all: what
+    is gone must be seen even where it lies in new steel or in a new opening.
+    """
     dash = " ".join(number(float(part) * unit, 6) for part in OLD_DASH.split())
     node(steel, "path", d=path_of(comparison.new.outline), fill=STEEL, stroke="none")
     for pair in comparison.pairs:
@@ -338,7 +332,12 @@ def _draw_plates(pen: Pen, comparison: Comparison, tile: Tile) -> None:
 
 
 def _draw_arrows(pen: Pen, comparison: Comparison, tile: Tile) -> None:
-    changes = [pair for pair in comparison.changes if _shows(tile, pair)]
+    shown = tile.box
+    changes = [
+        pair
+        for pair, (x, y) in ((pair, _center(pair)) for pair in comparison.changes)
+        if shown.x0 <= x <= shown.x1 and shown.y0 <= y <= shown.y1
+    ]
     wanted = []
     arrows: list[Point] = []
     for pair in changes:
@@ -368,11 +367,6 @@ def _drawn(comparison: Comparison, tile: Tile) -> Iterator[Point]:
             yield from (tile.view.at(edge.at(k / count)) for k in range(count))
 
 
-def _shows(tile: Tile, pair: OpeningPair) -> bool:
-    x, y = _center(pair)
-    return tile.box.x0 <= x <= tile.box.x1 and tile.box.y0 <= y <= tile.box.y1
-
-
 def _paper_words(comparison: Comparison, pair: OpeningPair) -> str:
     unit = comparison.new.spec.unit
     if pair.kind != "changed":
@@ -389,12 +383,16 @@ def _draw_words(pen: Pen, comparison: Comparison, tiling: Tiling, tile: Tile, co
     bars = check_frame(tile.sheet, unit)
     pen.box(bars)
     old, new = comparison.old.spec, comparison.new.spec
+    which = "the only sheet"
+    if len(tiling.tiles) > 1:
+        place = f"column {tile.column + 1} from the left, row {tile.row + 1} from the top"
+        which = f"sheet {count} of {len(tiling.tiles)}, {place}"
     lines: list[tuple[str, bool]] = [
         (f"{new.title}: what moved. True size, near side, up is up", True),
         (f"dashed: {old.name}, revision {old.revision}; solid: {new.name}, revision {new.revision}", False),
         (
             f"the frame round this sheet is {show_length(bars.width, unit)} x {show_length(bars.height, unit)}: "
-            f"measure it before you trust the print; {_sheet_words(tiling, tile, count)}",
+            f"measure it before you trust the print; {which}",
             False,
         ),
     ]
@@ -402,11 +400,3 @@ def _draw_words(pen: Pen, comparison: Comparison, tiling: Tiling, tile: Tile, co
         face: Face = "bold" if bold else "regular"
         shown = shortened(line, window.width, paper_letters(SMALLEST_TEXT + 1, face))
         pen.text((window.x0, window.y0 - 4.2 - 3.9 * index), shown, SMALLEST_TEXT + 1, face)
-
-
-def _sheet_words(tiling: Tiling, tile: Tile, count: int) -> str:
-    if len(tiling.tiles) == 1:
-        return "the only sheet"
-    return (
-        f"sheet {count} of {len(tiling.tiles)}, column {tile.column + 1} from the left, row {tile.row + 1} from the top"
-    )

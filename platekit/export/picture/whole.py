@@ -7,7 +7,7 @@ the same spec, byte for byte.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
@@ -63,6 +63,7 @@ def svg_text(layout: Layout, verdict: Verdict) -> str:
     Holes and outline are exact: lines and true arcs in mm under one transform. Features carry `data-feature`
     with their name, findings `data-finding` with their number.
     """
+    # The verdict stands on top and once more at the foot: a picture that is cropped or scrolled must not look clear
     drawing = draw(layout, verdict)
     sheet = node(None, "g")
     group = node(sheet, "g", id="pk-banner")
@@ -171,9 +172,9 @@ def _stop_banner(group: Element, verdict: Verdict) -> float:
     ]
     more = len(kinds) - len(lines)
     high = 84.0 + 24 * len(lines) + (22 if more else 6)
-    red = COLOURS["stop"]
-    node(group, "rect", width=WIDTH, height=high, fill=red)
-    # Slanting bars down both ends of the banner
+    node(group, "rect", width=WIDTH, height=high, fill=COLOURS["stop"])
+    # Slanting bars down both ends of the banner, and below it a sign of crossed bars in an eight-cornered ring: both
+    # say no in a black print, and to an eye that sees no red
     ends = (0.0, WIDTH - BARRED)
     clip = node(node(group, "defs"), "clipPath", id="pk-banner-ends")
     for left in ends:
@@ -184,20 +185,8 @@ def _stop_banner(group: Element, verdict: Verdict) -> float:
         for top in range(0, int(high + BARRED) + 26, 26)
     )
     node(group, "path", d=bars, fill=PAPER, clip_path="url(#pk-banner-ends)")
-    # Crossed bars in an eight-cornered ring: reads as no, in any tone
-    ring = " ".join(
-        f"{66 + dx:g},{42 + dy:g}"
-        for dx, dy in (
-            (-11, -27),
-            (11, -27),
-            (27, -11),
-            (27, 11),
-            (11, 27),
-            (-11, 27),
-            (-27, 11),
-            (-27, -11),
-        )
-    )
+    corners = ((-11, -27), (11, -27), (27, -11), (27, 11), (11, 27), (-11, 27), (-27, 11), (-27, -11))
+    ring = " ".join(f"{66 + dx:g},{42 + dy:g}" for dx, dy in corners)
     node(group, "polygon", points=ring, fill="none", stroke=PAPER, stroke_width=4)
     node(
         group,
@@ -265,25 +254,20 @@ def _findings(sheet: Element, verdict: Verdict, y: float) -> float:
     columns = 1 if len(listed) <= ONE_COLUMN else 2
     width = (WIDTH - PAD) / columns - PAD
     rows = [_finding(group, count, alike, width) for count, alike in listed[:MOST_LISTED]]
-    bottom = _flow(rows, columns, width + PAD, y)
-    if len(listed) > MOST_LISTED:
-        rest = sum(len(alike) for _, alike in listed[MOST_LISTED:])
-        text(group, PAD + 38, bottom + 16, f"and {rest} more findings: see the report", 14, bold=True)
-        bottom += 26
-    return bottom + 4
-
-
-def _flow(rows: list[tuple[Element, float]], columns: int, step: float, top: float) -> float:
-    """Sets rows one below the other in columns of about the same height; gives back how far down they reach."""
-    most = sum(height for _, height in rows) / columns
-    x, y, bottom = PAD, top, top
+    # One below the other in columns of about the same height: a column ends once it has its share of the whole
+    step, top, most = width + PAD, y, sum(height for _, height in rows) / columns
+    x, bottom = PAD, top
     for row, height in rows:
         if y - top >= most and x + step < WIDTH - PAD:
             x, y = x + step, top
         row.set("transform", f"translate({number(x)} {number(y)})")
         y += height
         bottom = max(bottom, y)
-    return bottom
+    if len(listed) > MOST_LISTED:
+        rest = sum(len(alike) for _, alike in listed[MOST_LISTED:])
+        text(group, PAD + 38, bottom + 16, f"and {rest} more findings: see the report", 14, bold=True)
+        bottom += 26
+    return bottom + 4
 
 
 def _finding(group: Element, count: int, alike: Sequence[Finding], width: float) -> tuple[Element, float]:
@@ -294,20 +278,16 @@ def _finding(group: Element, count: int, alike: Sequence[Finding], width: float)
     x, y = 38.0, 17.0
     word = f"{LEVEL_WORDS[finding.level]}, {finding.rule}"
     text(row, x, 15, word, 12, bold=True, tone=finding.level)
-    for say, size, bold in _finding_lines(alike):
+    said: list[tuple[str, float, bool]] = [(finding.message + same_at(alike), 15, finding.stops)]
+    if finding.advice:
+        said.append((f"What would do: {finding.advice.text}", 14, False))
+    if finding.accepted is not None:
+        said.append((f"Accepted: {finding.accepted}", 14, True))
+    for say, size, bold in said:
         for line in wrapped(say, width - x, letters(size, bold)):
             text(row, x, y + 14, line, size, bold=bold)
             y += size * 1.28
     return row, y + 9
-
-
-def _finding_lines(alike: Sequence[Finding]) -> Iterator[tuple[str, float, bool]]:
-    finding = alike[0]
-    yield finding.message + same_at(alike), 15, finding.stops
-    if finding.advice:
-        yield f"What would do: {finding.advice.text}", 14, False
-    if finding.accepted is not None:
-        yield f"Accepted: {finding.accepted}", 14, True
 
 
 def _foot(sheet: Element, layout: Layout, verdict: Verdict, y: float) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Final
 
 from platekit.analysis.compare import MOVED, Comparison, MountMove, OpeningPair
@@ -104,7 +104,16 @@ def difference_text(comparison: Comparison, outdated: Sequence[Outdated], writte
     old, new = comparison.old.spec, comparison.new.spec
     unit = new.unit
     lines = [f"{old.name} (revision {old.revision}) to {new.name} (revision {new.revision})", ""]
-    lines += [*_plate_lines(comparison), *_mount_lines(comparison)]
+    if comparison.thickness:
+        was, now = (show_length(value, unit) for value in comparison.thickness)
+        lines.append(f"the plate is {now} thick, was {was}")
+    if comparison.material:
+        lines.append(f"the plate is {comparison.material[1]}, was {comparison.material[0]}")
+    if comparison.outline:
+        lines.append(f"outline: {outline_words(comparison)}")
+    lines += [f"mount {move.name}: {mount_words(move, unit)}" for move in comparison.mounts]
+    lines += [f"mount {name}: new" for name in comparison.mounts_added]
+    lines += [f"mount {name}: gone" for name in comparison.mounts_removed]
     changes = comparison.changes
     width = max((len(pair.name) for pair in changes), default=0)
     lines += [f"{pair.name:<{width}}  {pair_words(comparison, pair)}" for pair in changes]
@@ -117,24 +126,6 @@ def difference_text(comparison: Comparison, outdated: Sequence[Outdated], writte
     if not written and comparison.same_plate:
         lines.append("both are the same plate, so no overlay was written")
     return "\n".join(lines)
-
-
-def _plate_lines(comparison: Comparison) -> Iterator[str]:
-    unit = comparison.new.spec.unit
-    if comparison.thickness:
-        was, now = (show_length(value, unit) for value in comparison.thickness)
-        yield f"the plate is {now} thick, was {was}"
-    if comparison.material:
-        yield f"the plate is {comparison.material[1]}, was {comparison.material[0]}"
-    if comparison.outline:
-        yield f"outline: {outline_words(comparison)}"
-
-
-def _mount_lines(comparison: Comparison) -> Iterator[str]:
-    unit = comparison.new.spec.unit
-    yield from (f"mount {move.name}: {mount_words(move, unit)}" for move in comparison.mounts)
-    yield from (f"mount {name}: new" for name in comparison.mounts_added)
-    yield from (f"mount {name}: gone" for name in comparison.mounts_removed)
 
 
 def verdict_words(comparison: Comparison) -> str:

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Final
 
 from platekit.checks.finding import Finding, Verdict
-from platekit.drive import WorkingPoint
 from platekit.export.data.plate import belt_figures, verdict_figures
 from platekit.export.data.rounded import Figures, tidied
 from platekit.export.picture.drive_chart import compared
@@ -78,7 +77,12 @@ def drive_text(layout: Layout, verdict: Verdict, chart: Path | None) -> str:
     """The drive for a terminal: each belt, the working shaft, what stands against it, and where the chart is."""
     lines = [f"{layout.title}  (revision {layout.spec.revision})", ""]
     for belt in layout.belts:
-        lines += [*_belt(layout, belt), ""]
+        lines.append(f"{belt.name}: {belt.driver.mount} to {belt.driven.mount}")
+        for label, said in belt_rows(layout, belt):
+            lines += folded(said, f"  {label:<{LABEL}}", " " * (LABEL + 2))
+        for note in belt.result.notes:
+            lines += folded(f"  - {note}", then="    ")
+        lines.append("")
     lines += [*_working(layout.belts[-1]), ""]
     for finding in drive_verdict(layout, verdict).findings:
         lines += [*finding_lines([finding]), ""]
@@ -87,21 +91,24 @@ def drive_text(layout: Layout, verdict: Verdict, chart: Path | None) -> str:
     return "\n".join(lines).rstrip("\n")
 
 
-def _belt(layout: Layout, belt: PlacedBelt) -> list[str]:
-    lines = [f"{belt.name}: {belt.driver.mount} to {belt.driven.mount}"]
-    for label, said in belt_rows(layout, belt):
-        lines += folded(said, f"  {label:<{LABEL}}", " " * (LABEL + 2))
-    for note in belt.result.notes:
-        lines += folded(f"  - {note}", then="    ")
-    return lines
-
-
 def _working(belt: PlacedBelt) -> list[str]:
     points = belt.result.points
     if not points:
         return ["no motor is given, so there are no speeds and no torque"]
     head = "Hz" if points[0].frequency_hz is not None else "voltage"
-    rows = [(head, "rpm", "Nm", "kW", "motor rpm", "belt m/s"), *(_point(point) for point in points)]
+    rows = [(head, "rpm", "Nm", "kW", "motor rpm", "belt m/s")]
+    for point in points:
+        setting = f"{point.frequency_hz:.1f}" if point.frequency_hz is not None else f"{point.setting or 0:.2f}"
+        rows.append(
+            (
+                setting,
+                f"{point.speed_rpm:.1f}",
+                f"{point.torque_nm:.2f}",
+                f"{point.power_w / 1000:.3f}",
+                f"{point.motor_rpm:.0f}",
+                f"{point.belt_speed_m_s:.1f}",
+            )
+        )
     lines = [f"at the working shaft ({belt.driven.mount}):"]
     lines += [f"  {line}" for line in in_columns(rows)]
     reach = belt.result.reach
@@ -115,15 +122,3 @@ def in_columns(rows: Sequence[Sequence[str]]) -> list[str]:
     """Rows as lines, every column as wide as its widest cell, figures to the right."""
     widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
     return ["  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)) for row in rows]
-
-
-def _point(point: WorkingPoint) -> tuple[str, ...]:
-    setting = f"{point.frequency_hz:.1f}" if point.frequency_hz is not None else f"{point.setting or 0:.2f}"
-    return (
-        setting,
-        f"{point.speed_rpm:.1f}",
-        f"{point.torque_nm:.2f}",
-        f"{point.power_w / 1000:.3f}",
-        f"{point.motor_rpm:.0f}",
-        f"{point.belt_speed_m_s:.1f}",
-    )

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 from msgspec import Struct
 
-from platekit.checks.finding import Finding, Verdict
+from platekit.checks.finding import Verdict
 from platekit.checks.strength import RULES
 from platekit.export.data.plate import verdict_figures
 from platekit.export.data.rounded import Figures, tidied
@@ -36,12 +35,16 @@ class Worked(Struct, frozen=True):
 
 def strength_verdict(verdict: Verdict) -> Verdict:
     """The findings that are about strength."""
-    return Verdict(tuple(finding for finding in verdict.findings if _about(finding)))
-
-
-def _about(finding: Finding) -> bool:
-    told = "plate holds" in finding.message or "plate shakes" in finding.message or "to the plate" in finding.message
-    return finding.rule in NAMES or (finding.rule == "not-checked" and told)
+    # `not-checked` is one rule for all that could not be looked at; which of it is about strength, its sentence says
+    asked = ("plate holds", "plate shakes", "to the plate")
+    return Verdict(
+        tuple(
+            finding
+            for finding in verdict.findings
+            if finding.rule in NAMES
+            or (finding.rule == "not-checked" and any(words in finding.message for words in asked))
+        )
+    )
 
 
 def strength_text(layout: Layout, verdict: Verdict, worked: Worked) -> str:
@@ -51,6 +54,7 @@ def strength_text(layout: Layout, verdict: Verdict, worked: Worked) -> str:
         return show_length(length, layout.spec.unit)
 
     answer, worst = worked.answer, worked.answer.worst
+    sags = [state.sag for state in answer.states]
     carried = ", ".join(f"{part.name} ({part.mass:g} kg)" for part in worked.question.carried)
     lines = [
         f"{layout.title}  (revision {layout.spec.revision})",
@@ -60,9 +64,13 @@ def strength_text(layout: Layout, verdict: Verdict, worked: Worked) -> str:
         f"  stress       {worst.stress:.1f} N/mm2 at most, near ({said(worst.at[0])}, {said(worst.at[1])}), "
         f"{worst.case}",
         f"  at starting  swings by {answer.swing:.1f} N/mm2 at an open edge",
-        f"  bends        {_range([state.sag for state in answer.states], said)}",
+        f"  bends        {said(min(sags))} to {said(max(sags))}, by case and by how far the seats give way",
     ]
-    for belt, shafts in _by_belt(answer).items():
+    by_belt: dict[str, list[Shaft]] = {}
+    for state in answer.states:
+        for shaft in state.shafts:
+            by_belt.setdefault(shaft.belt, []).append(shaft)
+    for belt, shafts in by_belt.items():
         tilts = [math.degrees(shaft.tilt) for shaft in shafts]
         lines.append(
             f"  {belt:<11}  the shaft tilts by {min(tilts):.2f} to {max(tilts):.2f} deg, its pulley moves "
@@ -78,20 +86,6 @@ def strength_text(layout: Layout, verdict: Verdict, worked: Worked) -> str:
     for finding in strength_verdict(verdict).findings:
         lines += [*finding_lines([finding]), ""]
     return "\n".join([*lines, *folded(LIMITS)])
-
-
-def _range(values: Sequence[float], said: object) -> str:
-    low, high = min(values), max(values)
-    assert callable(said)
-    return f"{said(low)} to {said(high)}, by case and by how far the seats give way"
-
-
-def _by_belt(answer: Answer) -> dict[str, list[Shaft]]:
-    found: dict[str, list[Shaft]] = {}
-    for state in answer.states:
-        for shaft in state.shafts:
-            found.setdefault(shaft.belt, []).append(shaft)
-    return found
 
 
 def _screws(answer: Answer) -> list[tuple[str, float, float]]:
