@@ -36,7 +36,7 @@ from platekit.laying.runs import Run, located, pulley_of
 from platekit.laying.spans import z_range
 from platekit.placed import Body, PlacedBelt, PlacedPulley, PlateLimits, Side
 from platekit.spec import Spec
-from platekit.spec.drive_words import HubWords, PulleyWords
+from platekit.spec.drive_words import PulleyWords
 from platekit.tables import belts
 
 BELT_POSITIONS = 9
@@ -50,31 +50,37 @@ def placed_belts(spec: Spec, runs: tuple[Run, ...], frames: dict[str, MountFrame
 
 def _placed(spec: Spec, run: Run, frames: dict[str, MountFrame]) -> PlacedBelt:
     plane = plane_of(spec, run.words, run.field)
-    driven, driver = _ends(spec, run, frames, plane)
-    idlers = tuple(_placed_idler(spec, run, index, frames, driven) for index in range(len(run.words.idlers)))
-    line = math.atan2(driver.center[1] - driven.center[1], driver.center[0] - driven.center[0])
-    adjusted = _adjusted(frames, driver, driven)
-    request = replace(
-        run.request,
-        centres=math.dist(driver.center, driven.center),
-        idlers=tuple(_wheel(idler, driven.center) for idler in idlers),
-        line=line,
-        off_line=_off_line(adjusted, driver, driven, line),
-    )
-    result = located(spec, run.field, lambda: drive.work_out(request))
-    name = None if adjusted is None else adjusted.mount
-    return PlacedBelt(run.name, driver, driven, idlers, request, result, line, name, run.field)
-
-
-def _ends(spec: Spec, run: Run, frames: dict[str, MountFrame], plane: Plane) -> tuple[PlacedPulley, PlacedPulley]:
-    """The driven pulley and the driver; one that is in line with the other after it."""
+    # A pulley whose span is said to be in line with the other can only be placed after that one.
     told = {"driven": run.words.driven, "driver": run.words.driver}
     placed: dict[str, PlacedPulley] = {}
     for end in sorted(told, key=lambda end: getattr(told[end].span, "in_line", False)):
         other = next(iter(placed.values()), None)
         in_line = None if other is None else other.plane
         placed[end] = _placed_pulley(spec, run, told[end], end, frames[told[end].on], plane, in_line)
-    return placed["driven"], placed["driver"]
+    driven, driver = placed["driven"], placed["driver"]
+    idlers = tuple(_placed_idler(spec, run, index, frames, driven) for index in range(len(run.words.idlers)))
+    line = math.atan2(driver.center[1] - driven.center[1], driver.center[0] - driven.center[0])
+    adjusted = _adjusted(frames, driver, driven)
+    # How far the travel is off the direction that takes the adjusted shaft straight away from the other (rad). It
+    # stays 0 for a travel across that direction: it does not tighten this belt, which the checks find by themselves.
+    off_line = 0.0
+    if adjusted is not None and isinstance(adjusted.travel, Straight):
+        away = line if adjusted is driver else line + math.pi
+        ahead = pose_at(adjusted.travel, 1e-3).point(adjusted.center)
+        x, y = ahead[0] - adjusted.center[0], ahead[1] - adjusted.center[1]
+        off = math.atan2(y, x) - away
+        if math.cos(off) > take_up.LEAST_SHARE:
+            off_line = math.atan2(math.sin(off), math.cos(off))  # within half a turn
+    request = replace(
+        run.request,
+        centres=math.dist(driver.center, driven.center),
+        idlers=tuple(_wheel(idler, driven.center) for idler in idlers),
+        line=line,
+        off_line=off_line,
+    )
+    result = located(spec, run.field, lambda: drive.work_out(request))
+    name = None if adjusted is None else adjusted.mount
+    return PlacedBelt(run.name, driver, driven, idlers, request, result, line, name, run.field)
 
 
 def _placed_pulley(
@@ -147,20 +153,6 @@ def _adjusted(frames: dict[str, MountFrame], driver: PlacedPulley, driven: Place
     return next((pulley for pulley in (driver, driven) if pulley.travel is not None), None)
 
 
-def _off_line(adjusted: PlacedPulley | None, driver: PlacedPulley, driven: PlacedPulley, line: float) -> float:
-    """Angle of the travel to the direction that takes the adjusted shaft straight away from the other (rad).
-
-    0 for a travel across that direction: it does not tighten this belt, which the checks find by themselves.
-    """
-    if adjusted is None or not isinstance(adjusted.travel, Straight):
-        return 0.0
-    away = line if adjusted is driver else line + math.pi
-    ahead = pose_at(adjusted.travel, 1e-3).point(adjusted.center)
-    x, y = ahead[0] - adjusted.center[0], ahead[1] - adjusted.center[1]
-    off = math.atan2(y, x) - away
-    return math.atan2(math.sin(off), math.cos(off)) if math.cos(off) > take_up.LEAST_SHARE else 0.0
-
-
 # --------------------------------------------------------------------------------------------- bodies
 
 
@@ -169,33 +161,24 @@ def drive_bodies(
 ) -> Iterator[Body]:
     """Pulleys with their hubs, and the straight runs of each belt over the whole travel, as bodies."""
     for run, belt in zip(runs, placed, strict=True):
-        yield from (_rim(pulley, limits) for pulley in belt.pulleys)
+        yield from (
+            _turning(pulley, pulley.name, pulley.largest_diameter / 2, pulley.z, limits) for pulley in belt.pulleys
+        )
         for words, pulley in ((run.words.driver, belt.driver), (run.words.driven, belt.driven)):
             if words.hub is not None:
-                yield _hub(words.hub, pulley, limits)
+                low, high = sorted(pulley.zero + pulley.sense * end for end in words.hub.span)
+                yield _turning(pulley, f"{pulley.name}.hub", words.hub.diameter / 2, (low, high), limits)
         for idler, pulley in zip(run.words.idlers, belt.idlers, strict=True):
             if idler.screw is not None:
-                yield _screw_head(spec, idler.screw, pulley, limits)
+                # An idler on the plate turns on a screw whose head lies against the plate's other face.
+                screw, thickness = tables.screw(idler.screw), spec.model.plate.thickness
+                tall, wide = screw.hex_head_height or screw.diameter, screw.hex_across_corners or 2 * screw.diameter
+                far = pulley.plane > -thickness / 2
+                z = (-thickness - tall, -thickness) if far else (0.0, tall)
+                body = _turning(pulley, f"{pulley.name}.head", wide / 2, z, limits)
+                # It touches the plate, so it needs no gap; it does not turn, so it is no piece of the pulley.
+                yield replace(body, side="far" if far else "near", gap=0.0, pulley=None)
         yield from _belt_runs(spec, run, belt, limits)
-
-
-def _rim(pulley: PlacedPulley, limits: PlateLimits) -> Body:
-    return _turning(pulley, pulley.name, pulley.largest_diameter / 2, pulley.z, limits)
-
-
-def _hub(hub: HubWords, pulley: PlacedPulley, limits: PlateLimits) -> Body:
-    low, high = sorted(pulley.zero + pulley.sense * end for end in hub.span)
-    return _turning(pulley, f"{pulley.name}.hub", hub.diameter / 2, (low, high), limits)
-
-
-def _screw_head(spec: Spec, size: str, pulley: PlacedPulley, limits: PlateLimits) -> Body:
-    """The head of the screw that an idler on the plate turns on, against the plate's other face."""
-    screw, thickness = tables.screw(size), spec.model.plate.thickness
-    tall, wide = screw.hex_head_height or screw.diameter, screw.hex_across_corners or 2 * screw.diameter
-    far = pulley.plane > -thickness / 2
-    z = (-thickness - tall, -thickness) if far else (0.0, tall)
-    body = _turning(pulley, f"{pulley.name}.head", wide / 2, z, limits)
-    return replace(body, side="far" if far else "near", gap=0.0, pulley=None)  # it stands on the plate
 
 
 def _lies_on(pulley: PlacedPulley) -> Side:
@@ -240,8 +223,11 @@ def _belt_runs(spec: Spec, run: Run, belt: PlacedBelt, limits: PlateLimits) -> I
     """
     thickness = belts.section(run.request.belt.section).height if run.request.belt else 0.0
     plane = (belt.driver.plane + belt.driven.plane) / 2
+    # Where the pulleys are not quite in line, each run is taken as wide as both rims together.
     half = max(belt_width(belt), abs(belt.driver.plane - belt.driven.plane)) / 2
     touches = {pulley.name for pulley in belt.pulleys} | {f"{pulley.name}.hub" for pulley in belt.pulleys}
+    # A run turns as its pulleys travel, so what it covers is no sweep of a shape: it is drawn at several positions of
+    # all travels, and the hull of these is taken, which is never less than what lies between them.
     nominal = located(spec, run.field, lambda: _strips(belt, {}, thickness))
     moved = [strips for shifts in _positions(belt) if (strips := _strips_if_any(belt, shifts, thickness))]
     for index, shape in enumerate(nominal):
@@ -300,14 +286,13 @@ def _positions(belt: PlacedBelt) -> Iterator[dict[str, Pose]]:
     travels: dict[str, Travel] = {p.mount: p.travel for p in belt.pulleys if p.travel is not None}
     if not travels:
         return
-    steps = [[pose_at(travel, at) for at in _spread(travel)] for travel in travels.values()]
+    steps: list[list[Pose]] = []
+    for travel in travels.values():
+        low, high = ends(travel)
+        spread = (low + (high - low) * step / (BELT_POSITIONS - 1) for step in range(BELT_POSITIONS))
+        steps.append([pose_at(travel, at) for at in spread])
     for poses in product(*steps):
         yield dict(zip(travels, poses, strict=True))
-
-
-def _spread(travel: Travel) -> list[float]:
-    low, high = ends(travel)
-    return [low + (high - low) * step / (BELT_POSITIONS - 1) for step in range(BELT_POSITIONS)]
 
 
 def _strips_if_any(belt: PlacedBelt, shifts: dict[str, Pose], thickness: float) -> list[Shape]:

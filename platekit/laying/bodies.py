@@ -72,7 +72,14 @@ def standard_bodies(spec: Spec, frame: MountFrame, limits: PlateLimits) -> tuple
     """
     if frame.standard is None or not frame.mount.standard_bodies:
         return ()
-    measured = any(_stands_out(spec, name) for name, body in spec.model.bodies.items() if body.carried_by == frame.name)
+    # A body on the part's own side was measured on the part at hand: it is worth more than the frame of the tables,
+    # which is that of the largest one that the standard covers.
+    measured = any(
+        space.span[1] > 0
+        for name, body in spec.model.bodies.items()
+        if body.carried_by == frame.name
+        for space in spaces_of(spec, body, f"bodies.{name}")
+    )
     told = frame.mount.shaft is not None or frame.mount.shafts
     left_out = {"pilot", "raised face", *({"frame"} if measured else ()), *({"shaft"} if told else ())}
     return tuple(
@@ -99,11 +106,6 @@ def told_shafts(spec: Spec, frame: MountFrame, limits: PlateLimits) -> Iterator[
             spec, frame, name, "standard", lying.silhouette.moved(frame.pose), span, limits.gap.value, relief=False
         )
         yield replace(body, pieces=(on_plate(lying, frame.pose, mount.side, thickness, mount.standoff),))
-
-
-def _stands_out(spec: Spec, name: str) -> bool:
-    """Whether a body of the spec reaches into its carrier's own side."""
-    return any(space.span[1] > 0 for space in spaces_of(spec, spec.model.bodies[name], f"bodies.{name}"))
 
 
 def _standard(spec: Spec, frame: MountFrame, space: OwnSpace, limits: PlateLimits) -> Body:

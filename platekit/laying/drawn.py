@@ -85,7 +85,40 @@ class _Bytes:
 @lru_cache(maxsize=64)
 def _outline(name: str, data: _Bytes, unit: Unit, layer: str | None, middle: bool) -> Outline:
     drawing = read_drawing(name, data.data, unit, layer)
-    closed = _closed(drawing.strokes, name)
+    # All strokes together must form one closed outline: those that are closed already, and chains of the open ones.
+    outlines = [stroke for stroke in drawing.strokes if stroke.closed]
+    ends = _Ends([stroke.vertices for stroke in drawing.strokes if not stroke.closed])
+    while ends.free:
+        # A chain starts anywhere and takes the next stroke that begins or ends where it is, until it is back. Where
+        # two could follow, a program that drew it knows better than we do: it is asked, not guessed.
+        vertices = list(ends.take(next(iter(ends.free))))
+        start = _spot(vertices[0])
+        while math.dist(_spot(vertices[-1]), start) > JOIN:
+            here = _spot(vertices[-1])
+            near = list(ends.near(here))
+            if not near:
+                others = (math.dist(here, _spot(ends.strokes[k][end])) for k in ends.free for end in (0, -1))
+                nearest = min(others, default=math.inf)
+                where = (
+                    f"{here[0]:.6g}, {here[1]:.6g} mm, {min(nearest, math.dist(here, start)):.4g} mm from the next end"
+                )
+                raise DrawingError(
+                    f"an outline in {name} that is open at {where}", f"close it; within {JOIN} mm will do"
+                )
+            if len(near) > 1:
+                raise DrawingError(
+                    f"an outline in {name} that branches at {here[0]:.6g}, {here[1]:.6g} mm", "leave one way round"
+                )
+            k, end = near[0]
+            stroke = ends.take(k)
+            follow = stroke if end == 0 else _reversed(stroke)
+            vertices[-1] = (*here, follow[0][2])
+            vertices.extend(follow[1:])
+        outlines.append(Stroke(tuple(vertices[:-1]), closed=True))
+    if len(outlines) > 1:
+        wanted = "leave one, or put it on a layer of its own and name that in `layer`"
+        raise DrawingError(f"{len(outlines)} outlines in {name}", wanted)
+    closed = outlines[0]
     try:
         loop = loop_of(closed.vertices)
     except GeometryError as error:
@@ -99,18 +132,6 @@ def _outline(name: str, data: _Bytes, unit: Unit, layer: str | None, middle: boo
     x, y = loop.box.center
     loop = loop.moved(Pose(-x, -y)) if middle else loop
     return Outline(loop, drawing.remarks, drawing.unit_silent, fit.replaced, fit.away)
-
-
-def _closed(strokes: tuple[Stroke, ...], name: str) -> Stroke:
-    """The one closed stroke that all strokes together form."""
-    outlines = [stroke for stroke in strokes if stroke.closed]
-    ends = _Ends([stroke.vertices for stroke in strokes if not stroke.closed])
-    while ends.free:
-        outlines.append(_chain(ends, name))
-    if len(outlines) > 1:
-        wanted = "leave one, or put it on a layer of its own and name that in `layer`"
-        raise DrawingError(f"{len(outlines)} outlines in {name}", wanted)
-    return outlines[0]
 
 
 class _Ends:
@@ -141,30 +162,6 @@ class _Ends:
 
 def _cell(p: Point | Vertex) -> tuple[int, int]:
     return (math.floor(p[0] / JOIN), math.floor(p[1] / JOIN))
-
-
-def _chain(ends: _Ends, name: str) -> Stroke:
-    """One closed outline out of open strokes, which are taken from those that are free."""
-    vertices = list(ends.take(next(iter(ends.free))))
-    start = _spot(vertices[0])
-    while math.dist(_spot(vertices[-1]), start) > JOIN:
-        here = _spot(vertices[-1])
-        near = list(ends.near(here))
-        if not near:
-            others = (math.dist(here, _spot(ends.strokes[k][end])) for k in ends.free for end in (0, -1))
-            nearest = min(others, default=math.inf)
-            where = f"{here[0]:.6g}, {here[1]:.6g} mm, {min(nearest, math.dist(here, start)):.4g} mm from the next end"
-            raise DrawingError(f"an outline in {name} that is open at {where}", f"close it; within {JOIN} mm will do")
-        if len(near) > 1:
-            raise DrawingError(
-                f"an outline in {name} that branches at {here[0]:.6g}, {here[1]:.6g} mm", "leave one way round"
-            )
-        k, end = near[0]
-        stroke = ends.take(k)
-        follow = stroke if end == 0 else _reversed(stroke)
-        vertices[-1] = (*here, follow[0][2])
-        vertices.extend(follow[1:])
-    return Stroke(tuple(vertices[:-1]), closed=True)
 
 
 def _spot(vertex: Vertex) -> Point:

@@ -53,17 +53,14 @@ def surveyed(spec: Spec, mount: str, pattern: MeasuredPattern) -> Survey:
             raise SpecError((spec.problem(f"{field}.clockwise", "nothing", wanted),))
         return survey
     except BadReading as error:
-        at = _place_of(error, pattern, field)
+        # It is said at the reading, at a word such as `clockwise`, or at all of it where nothing nearer is known.
+        if error.readings and error.readings[0] < len(pattern.readings):
+            at = f"{field}.readings.{error.readings[0]}"
+        else:
+            at = f"{field}.{error.word}" if error.word else field
         raise SpecError((spec.problem(at, "readings that cannot be used", str(error)),)) from error
     except SurveyError as error:
         raise SpecError((spec.problem(field, "readings that cannot be solved", str(error)),)) from error
-
-
-def _place_of(error: BadReading, pattern: MeasuredPattern, field: str) -> str:
-    """Where in the spec stands what cannot be used: a reading, a word such as `clockwise`, or all of it."""
-    if error.readings and error.readings[0] < len(pattern.readings):
-        return f"{field}.readings.{error.readings[0]}"
-    return f"{field}.{error.word}" if error.word else field
 
 
 def screw_points(pattern: MeasuredPattern, survey: Survey) -> tuple[Point, ...]:

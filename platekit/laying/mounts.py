@@ -299,7 +299,22 @@ def travel_of(spec: Spec, places: MountPlaces, name: str) -> Travel | None:
     if take_up.slots is not None:
         return _straight(spec, places, name, take_up.slots)
     assert take_up.swing is not None
-    return _swing(spec, places, name, take_up.swing)
+    install, tension = take_up.swing.install, take_up.swing.tension
+    belt = places.belt_of(name)
+    if belt is not None and belt.plane.lies:
+        wanted = "use slots: {along: belt, install: auto, tension: auto}"
+        found = f"a swing that turns the shaft of {name} out of line with the other, as it lies along the plate"
+        raise SpecError((spec.problem(f"mounts.{name}.take_up.swing", found, wanted),))
+    if install == "auto" or tension == "auto":
+        belt = _belt_of(places, name)
+        needed = belt.needed(spec)
+        turns = swinging_travel(spec, name, needed, take_up.swing.about, belt.own, belt.other)
+        install = turns[0] if install == "auto" else install
+        tension = turns[1] if tension == "auto" else tension
+    if install == tension == 0:
+        return None
+    sense = 1 if take_up.swing.tightens == "counter-clockwise" else -1
+    return Swing(take_up.swing.about, install, tension, sense)
 
 
 def _straight(spec: Spec, places: MountPlaces, name: str, slots: words.Slots) -> Travel | None:
@@ -330,25 +345,6 @@ def _straight(spec: Spec, places: MountPlaces, name: str, slots: words.Slots) ->
     if install == tension == 0:
         return None
     return Straight((math.cos(along), math.sin(along)), install, tension)
-
-
-def _swing(spec: Spec, places: MountPlaces, name: str, swing: words.SwingTakeUp) -> Travel | None:
-    install, tension = swing.install, swing.tension
-    belt = places.belt_of(name)
-    if belt is not None and belt.plane.lies:
-        wanted = "use slots: {along: belt, install: auto, tension: auto}"
-        found = f"a swing that turns the shaft of {name} out of line with the other, as it lies along the plate"
-        raise SpecError((spec.problem(f"mounts.{name}.take_up.swing", found, wanted),))
-    if install == "auto" or tension == "auto":
-        belt = _belt_of(places, name)
-        needed = belt.needed(spec)
-        turns = swinging_travel(spec, name, needed, swing.about, belt.own, belt.other)
-        install = turns[0] if install == "auto" else install
-        tension = turns[1] if tension == "auto" else tension
-    if install == tension == 0:
-        return None
-    sense = 1 if swing.tightens == "counter-clockwise" else -1
-    return Swing(swing.about, install, tension, sense)
 
 
 def _about_its_hole(travel: Travel | None, holes: list[Point]) -> Travel | None:

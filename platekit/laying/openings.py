@@ -33,31 +33,23 @@ def mount_openings(frame: MountFrame, hole: HoleWanted, limits: PlateLimits) -> 
             thread=hole.thread,
             label=label,
         )
-    yield from _pilot(frame, limits)
-    yield from _pivot(frame)
-
-
-def _pilot(frame: MountFrame, limits: PlateLimits) -> Iterator[Opening]:
+    # The register's opening travels as the holes do: a pilot that goes into the plate goes along in its slot.
     register = pilot_of(frame)
-    if register is None or register.opening == "none":
-        return
-    clearance = limits.pilot_clearance.value if register.clearance is None else register.clearance
-    size = register.diameter + clearance
-    center = frame.pose.point((0.0, 0.0))
-    yield Opening(
-        name=f"{frame.name}.pilot",
-        role="pilot",
-        shape=sweep(Disc(center, size / 2), frame.travel),
-        center=center,
-        size=size,
-        field=register.field,
-        mount=frame.name,
-        depth=register.depth + RECESS_FLOOR if register.opening == "recess" else None,
-        side=frame.mount.side if register.opening == "recess" else None,
-    )
-
-
-def _pivot(frame: MountFrame) -> Iterator[Opening]:
+    if register is not None and register.opening != "none":
+        clearance = limits.pilot_clearance.value if register.clearance is None else register.clearance
+        size = register.diameter + clearance
+        center = frame.pose.point((0.0, 0.0))
+        yield Opening(
+            name=f"{frame.name}.pilot",
+            role="pilot",
+            shape=sweep(Disc(center, size / 2), frame.travel),
+            center=center,
+            size=size,
+            field=register.field,
+            mount=frame.name,
+            depth=register.depth + RECESS_FLOOR if register.opening == "recess" else None,
+            side=frame.mount.side if register.opening == "recess" else None,
+        )
     take_up = frame.mount.take_up
     if not isinstance(frame.travel, Swing) or take_up is None or take_up.swing is None:
         return

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import cast
 
-from platekit.geometry import Pose, Shape
+from platekit.geometry import Pose
 from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import pilot_of
 from platekit.laying.screws import HoleWanted
@@ -29,6 +29,10 @@ def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewSt
     if pattern.rectangle is not None:
         sides = (pattern.rectangle.width, pattern.rectangle.height)
     width, height = sides
+    pad = None
+    if frame.mount.pad is not None:  # turned and mirrored as the mount is, but its zero stays at the hole's centre
+        turned = Pose(0.0, 0.0, frame.pose.turn, frame.pose.mirrored)
+        pad = shape_of(spec, frame.mount.pad, f"{frame.field}.pad").moved(turned)
     return PlacedMount(
         name=frame.name,
         side=words.side,
@@ -51,7 +55,7 @@ def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewSt
         hole_given=frame.hole is not None,
         bolt_circle=circle,
         rectangle=None if width is None or height is None else (width, height),
-        pad=_pad(spec, frame),
+        pad=pad,
         pilot_opening=None if words.pilot is None else words.pilot.opening,
         take_up=None if words.take_up is None else "swing" if words.take_up.slots is None else "slots",
         place_from=_place_from(words.at),
@@ -60,14 +64,6 @@ def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewSt
         support=words.support,
         survey=frame.holes.survey,
     )
-
-
-def _pad(spec: Spec, frame: MountFrame) -> Shape | None:
-    """The seat round each hole of the part, turned and mirrored as the mount is, its zero at the hole's centre."""
-    if frame.mount.pad is None:
-        return None
-    turned = Pose(0.0, 0.0, frame.pose.turn, frame.pose.mirrored)
-    return shape_of(spec, frame.mount.pad, f"{frame.field}.pad").moved(turned)
 
 
 def _place_from(at: Place) -> str | None:

@@ -62,7 +62,15 @@ def _needed(
             near = [] if index is None else [through[k] for k in index.near(body.swept.box, body.gap)]
             if all(covered_by_union(shape, near, body.gap) for shape in covered):
                 continue
-            shape = _with_room(covered, body.gap, limits.inside_radius.value)
+            # What the body covers with its gap, in one piece. Growing a shape rounds its corners by as much, so where
+            # the gap is not enough for the radius that the process cuts, all of it grows by what is wanting.
+            shape = _together(covered)
+            shape = shape.grown(body.gap) if body.gap else shape
+            corners = shape.outside_corners() if isinstance(shape, Loop) else []
+            least = limits.inside_radius.value
+            tightest = min((found for _, found in corners), default=least)
+            if tightest < least - SAME_LENGTH:
+                shape = shape.grown(least - tightest)
         yield Opening(
             name=f"{body.name}.relief",
             role="relief",
@@ -86,15 +94,6 @@ def size_of(shape: Shape) -> float:
     return 2 * shape.radius if isinstance(shape, Disc | Slot) else 0.0
 
 
-def _with_room(covered: Sequence[Shape], gap: float, radius: float) -> Shape:
-    """What a body covers with its gap, in one piece, its corners no tighter than `radius`."""
-    shape = _together(covered)
-    shape = shape.grown(gap) if gap else shape
-    corners = shape.outside_corners() if isinstance(shape, Loop) else []
-    tightest = min((found for _, found in corners), default=radius)
-    return shape.grown(radius - tightest) if tightest < radius - SAME_LENGTH else shape
-
-
 def _together(shapes: Sequence[Shape]) -> Shape:
     """One shape for several: the one that covers the others, else their outline."""
     for shape in shapes:
@@ -112,6 +111,7 @@ def _merged(openings: tuple[Opening, ...], web: float) -> tuple[Opening, ...]:
     kept = list(openings)
     refused: set[tuple[str, str]] = set()
     wide = _Wide(web / 2)
+    # Every pass leaves fewer openings, or none is joined: it ends after at most as many passes as there are openings.
     while _joined_once(kept, fixed, web, refused, wide):
         pass
     return tuple(kept)
@@ -174,7 +174,21 @@ def _joined_once(kept: list[Opening], fixed: _Fixed, web: float, refused: set[tu
             continue
         if not within_reach(a.shape, b.shape, web - SAME_LENGTH):
             continue
-        one = _joined(a, b, fixed, wide)
+        # Two become one only where that takes no steel from a screw hole or register; a pair that was refused is not
+        # tried again, since neither of them changes until it is joined with another.
+        shape = _closed([a.shape, b.shape], wide)
+        if shape is None or fixed.loses_steel(shape, [a.shape, b.shape]):
+            one = None
+        else:
+            first, second = (a, b) if a.role == "relief" else (b, a)
+            one = replace(
+                first,
+                shape=shape,
+                center=shape.centroid,
+                size=size_of(shape),
+                mount=first.mount if first.mount == second.mount else None,
+                merged=(*(first.merged or (first.name,)), *(second.merged or (second.name,))),
+            )
         if one is None:
             refused.add((a.name, b.name))
             continue
@@ -182,22 +196,6 @@ def _joined_once(kept: list[Opening], fixed: _Fixed, web: float, refused: set[tu
     became = {free[k].name: one for k, one in taken.items()}
     kept[:] = [now for opening in kept if (now := became.get(opening.name, opening)) is not None]
     return bool(taken)
-
-
-def _joined(a: Opening, b: Opening, fixed: _Fixed, wide: _Wide) -> Opening | None:
-    """One opening for two; None where that is not possible, or would come nearer to a screw or register."""
-    shape = _closed([a.shape, b.shape], wide)
-    if shape is None or fixed.loses_steel(shape, [a.shape, b.shape]):
-        return None
-    first, second = (a, b) if a.role == "relief" else (b, a)
-    return replace(
-        first,
-        shape=shape,
-        center=shape.centroid,
-        size=size_of(shape),
-        mount=first.mount if first.mount == second.mount else None,
-        merged=(*(first.merged or (first.name,)), *(second.merged or (second.name,))),
-    )
 
 
 def _closed(shapes: list[Shape], wide: _Wide) -> Shape | None:

@@ -127,7 +127,16 @@ def hole_wanted(spec: Spec, frame: MountFrame, screw: Fastener | None) -> HoleWa
     bolts = frame.mount.bolts
     if screw is not None and bolts is not None:
         if bolts.into == "plate":
-            return _tapped(spec, frame, screw)
+            problems: list[Problem] = []
+            if frame.hole is not None:
+                wanted = "leave `hole` out: a tapped hole is drilled for its thread"
+                problems.append(spec.problem(f"{frame.field}.pattern", f"a hole of {frame.hole:g} mm", wanted))
+            if frame.travel is not None:
+                wanted = "a slot cannot be tapped; use `into: nut` or leave take_up out"
+                problems.append(spec.problem(f"{frame.field}.take_up", "travel with `into: plate`", wanted))
+            if problems:
+                raise SpecError(tuple(problems))
+            return HoleWanted(screw.tap_drill, screw.size)
         return HoleWanted(frame.hole or screw.clearance)
     if frame.hole is None:
         wanted = "add bolts with a size, or give the pattern a hole diameter"
@@ -135,30 +144,28 @@ def hole_wanted(spec: Spec, frame: MountFrame, screw: Fastener | None) -> HoleWa
     return HoleWanted(frame.hole)
 
 
-def _tapped(spec: Spec, frame: MountFrame, screw: Fastener) -> HoleWanted:
-    problems: list[Problem] = []
-    if frame.hole is not None:
-        wanted = "leave `hole` out: a tapped hole is drilled for its thread"
-        problems.append(spec.problem(f"{frame.field}.pattern", f"a hole of {frame.hole:g} mm", wanted))
-    if frame.travel is not None:
-        wanted = "a slot cannot be tapped; use `into: nut` or leave take_up out"
-        problems.append(spec.problem(f"{frame.field}.take_up", "travel with `into: plate`", wanted))
-    if problems:
-        raise SpecError(tuple(problems))
-    return HoleWanted(screw.tap_drill, screw.size)
-
-
 def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Material) -> ScrewStack:
     """What the mount's screws clamp and how long they are."""
     bolts = frame.mount.bolts
     assert bolts is not None
     flange = _flange(spec, frame, bolts)
-    washers = _washers(bolts)
+    if not bolts.washer or (bolts.head == "countersunk" and bolts.into != "nut"):
+        washers = 0
+    else:
+        under_head = 0 if bolts.head == "countersunk" else 1
+        washers = under_head + (1 if bolts.into == "nut" else 0)
     plate = 0.0 if bolts.into == "plate" else spec.model.plate.thickness
     deep = let_in(spec, frame, screw)
     grip = plate - deep - sunk(frame) + frame.mount.standoff + flange + washers * screw.washer_thickness
     needed, source = _needed(frame, bolts, screw, material)
-    available = _available(spec, frame, bolts)
+    if bolts.into == "nut":
+        available = None
+    elif bolts.into == "plate":
+        available = spec.model.plate.thickness
+    elif bolts.depth is not None:
+        available = bolts.depth
+    else:
+        available = frame.standard.thread_depth if frame.standard else None
     length = bolts.length or _stock_length(screw, grip, needed, available)
     if length is None and bolts.into == "plate":  # its thread is open: a screw may stand out on the other side
         length = _stock_length(screw, grip, needed, None)
@@ -209,13 +216,6 @@ def head_side(mount: words.MountWords) -> Side:
     return "far" if mount.side == "near" else "near"
 
 
-def _washers(bolts: words.Bolts) -> int:
-    if not bolts.washer or (bolts.head == "countersunk" and bolts.into != "nut"):
-        return 0
-    under_head = 0 if bolts.head == "countersunk" else 1
-    return under_head + (1 if bolts.into == "nut" else 0)
-
-
 def _flange(spec: Spec, frame: MountFrame, bolts: words.Bolts) -> float:
     if bolts.into == "part":
         return 0.0
@@ -245,16 +245,6 @@ def _needed(frame: MountFrame, bolts: words.Bolts, screw: Fastener, material: ta
     found = tables.engagement(held_in)
     many = "diameter" if found.diameters == 1.0 else "diameters"
     return found.diameters * screw.diameter, f"{found.diameters:g} {many} in {held_in}, {found.source.kind}"
-
-
-def _available(spec: Spec, frame: MountFrame, bolts: words.Bolts) -> float | None:
-    if bolts.into == "nut":
-        return None
-    if bolts.into == "plate":
-        return spec.model.plate.thickness
-    if bolts.depth is not None:
-        return bolts.depth
-    return frame.standard.thread_depth if frame.standard else None
 
 
 def _stock_length(screw: Fastener, grip: float, needed: float, available: float | None) -> float | None:

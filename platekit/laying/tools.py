@@ -15,7 +15,7 @@ from msgspec import Struct
 
 from platekit import tables
 from platekit.geometry import Disc, Point, Pose, Shape, Slot, Swing, Travel, hull, sweep
-from platekit.placed import Body, BodyKind, Layout, PlacedMount, ScrewStack, Side
+from platekit.placed import Body, BodyKind, Layout, PlacedMount, Side
 
 SOCKET_ROOM = 60.0
 """Room along the screw for a socket and the head of its ratchet, mm (from memory: a 1/2 in drive takes 50 to 70)."""
@@ -113,39 +113,39 @@ def screw_ends(layout: Layout) -> Iterator[ScrewEnd]:
         (body.screw, body.kind): body for body in layout.bodies if body.kind in ("head", "nut")
     }
     for mount in layout.mounts.values():
-        if mount.stack is not None:
+        stack = mount.stack
+        if stack is not None:
             for name, point in zip(mount.hole_names, mount.points, strict=True):
-                yield from _ends(layout, mount, mount.stack, name, point, seats)
-
-
-def _ends(
-    layout: Layout,
-    mount: PlacedMount,
-    stack: ScrewStack,
-    name: str,
-    point: Point,
-    seats: dict[tuple[str | None, BodyKind], Body],
-) -> Iterator[ScrewEnd]:
-    screw = tables.screw(stack.size)
-    head, nut = seats.get((name, "head")), seats.get((name, "nut"))
-    to_insert = (stack.length or 0.0) + stack.head_height
-    if head is None:
-        # countersunk or let in: a key on the plate's own face
-        face = layout.plate_z[1] if stack.head_side == "near" else layout.plate_z[0]
-        flush = screw.socket_head_diameter if stack.let_in else screw.countersunk_head_diameter
-        outer = flush or 2 * screw.diameter
-        room = max(SOCKET_ROOM, to_insert)
-        yield _end(mount, name, point, "head", stack.head_side, (face, 0.0), (outer, None), room, stack.field)
-    else:
-        key = stack.head == "socket"
-        outer = head.shape.box.width if key else _socket(screw.wrench_outer, screw.hex_across_flats, head)
-        flats = None if key else screw.hex_across_flats
-        room = max(SOCKET_ROOM, to_insert)
-        yield _end(mount, name, point, "head", head.side, _seat(head), (outer, flats), room, stack.field)
-    if nut is not None:
-        outer = _socket(screw.nut_wrench_outer, screw.nut_across_flats, nut)
-        sizes = (outer, screw.nut_across_flats)
-        yield _end(mount, name, point, "nut", nut.side, _seat(nut), sizes, SOCKET_ROOM, stack.field)
+                screw = tables.screw(stack.size)
+                head, nut = seats.get((name, "head")), seats.get((name, "nut"))
+                to_insert = (stack.length or 0.0) + stack.head_height
+                if head is None:
+                    # countersunk or let in: a key on the plate's own face
+                    face = layout.plate_z[1] if stack.head_side == "near" else layout.plate_z[0]
+                    flush = screw.socket_head_diameter if stack.let_in else screw.countersunk_head_diameter
+                    outer = flush or 2 * screw.diameter
+                    room = max(SOCKET_ROOM, to_insert)
+                    yield _end(
+                        mount,
+                        name,
+                        point,
+                        "head",
+                        stack.head_side,
+                        (face, 0.0),
+                        (outer, None),
+                        room,
+                        stack.field,
+                    )
+                else:
+                    key = stack.head == "socket"
+                    outer = head.shape.box.width if key else _socket(screw.wrench_outer, screw.hex_across_flats, head)
+                    flats = None if key else screw.hex_across_flats
+                    room = max(SOCKET_ROOM, to_insert)
+                    yield _end(mount, name, point, "head", head.side, _seat(head), (outer, flats), room, stack.field)
+                if nut is not None:
+                    outer = _socket(screw.nut_wrench_outer, screw.nut_across_flats, nut)
+                    sizes = (outer, screw.nut_across_flats)
+                    yield _end(mount, name, point, "nut", nut.side, _seat(nut), sizes, SOCKET_ROOM, stack.field)
 
 
 def _end(
