@@ -37,6 +37,7 @@ from platekit.tables.motors import standard_powers_kw
 
 if TYPE_CHECKING:
     from platekit.drive import DriveResult
+    from platekit.drive.result import Forces
 
 ROUNDED = 1e-6
 """Share by which a figure may pass its limit through rounding alone."""
@@ -427,12 +428,19 @@ def overhung_load(layout: Layout) -> Iterator[Finding]:
         )
 
 
+LARGER_NAMED = 3
+"""Pairs of larger pulleys that are named for a belt that is too weak, at most. Ours."""
+
+
 def belt_rating(layout: Layout) -> Iterator[Finding]:
     """A belt that the published rating does not let carry the design power."""
     for belt in layout.belts:
         forces = belt.result.forces
         rated = None if forces is None else forces.rating.power_w
-        if forces is None or rated is None or rated >= forces.design_power_w * (1 - ROUNDED):
+        if forces is None or rated is None:
+            continue
+        if rated >= forces.design_power_w * (1 - ROUNDED):
+            yield from _of_unknown_make(layout, belt, forces)
             continue
         source = forces.rating.source
         said = forces.rating.text if source is None else f"{forces.rating.text}; {source.name}, {source.kind}"
@@ -454,12 +462,37 @@ def belt_rating(layout: Layout) -> Iterator[Finding]:
         )
 
 
+def _of_unknown_make(layout: Layout, belt: PlacedBelt, forces: Forces) -> Iterator[Finding]:
+    """A belt of today carries the design power; one of standard quality would not."""
+    cautious = forces.rating.cautious
+    if cautious is None or cautious.power_w is None or cautious.power_w >= forces.design_power_w * (1 - ROUNDED):
+        return
+    needed = forces.design_power_w / 1000
+    source = cautious.source
+    yield Finding(
+        rule="belt-rating",
+        level="note",
+        message=f"{belt.name}: belts of today carry the {needed:.2f} kW that it is to carry, one of standard quality "
+        f"only {cautious.power_w / 1000:.2f} kW ({cautious.text}"
+        + (")" if source is None else f"; {source.name}, {source.kind})"),
+        features=whole(belt),
+        at=middle(belt),
+        found=cautious.power_w / 1000,
+        needed=needed,
+        unit="kW",
+        advice=Advice(
+            f"buy a belt whose maker's table lets it carry {needed:.2f} kW on these pulleys; do not put on an "
+            "old one of unknown make"
+        ),
+    )
+
+
 def _stronger(layout: Layout, belt: PlacedBelt) -> tuple[Advice, ...]:
     """More belts side by side, or a wider one: the first that carries the design power; or larger pulleys."""
     made = belt.request.belt
     assert made is not None
     found = []
-    look = "look the rating up in your belt's own table first: today's belts carry more"
+    look = "look the rating up in your belt's own table first, as it may carry more"
     if belts.section(made.section).toothed:
         for step in range(1, 40):
             width = math.ceil(made.width * (1 + step / 8))
@@ -477,13 +510,21 @@ def _stronger(layout: Layout, belt: PlacedBelt) -> tuple[Advice, ...]:
 
 
 def _carried_by_larger(layout: Layout, belt: PlacedBelt) -> Iterator[Advice]:
-    """Both pulleys larger, so that the speeds stay, until the same belt carries the power."""
+    """Both pulleys larger, so that the speeds stay, until the same belt carries the power.
+
+    The next sizes come after the first one, as that may be in the way of something. No pair is named with a pulley
+    that the section must not bend round.
+    """
+    least = belt.result.smallest_pitch or 0.0
+    named = 0
     for step in range(1, LARGER_TRIED):
         larger = refitted(layout, belt, *both_resized(layout, belt, 1 + step / 10))
-        if larger.remedies and _carries(larger.result):
-            unless = "unless its own table lets your belt carry more, as that of a belt of today may"
-            yield Advice(f"use {larger.said}, {unless}", larger.remedies)
-            return
+        after = larger.result
+        if larger.remedies and after is not None and after.small_pitch >= least and _carries(after):
+            yield Advice(f"use {larger.said}, unless its own table lets your belt carry more", larger.remedies)
+            named += 1
+            if named == LARGER_NAMED:
+                return
 
 
 def _carries(after: DriveResult | None) -> bool:
@@ -680,10 +721,10 @@ RULES = (
     Rule(
         "belt-rating",
         "a belt that does not last",
-        "the published rating, where there is one",
-        "Shigley table 17-12, ISO 5295: published",
+        "what makers' tables let such a belt carry; a note where one of standard quality would not",
+        "makers' tables, Shigley table 17-12, ISO 5295: published (teeth of T10, AT5, AT10 from memory)",
         belt_rating,
-        levels=("warn",),
+        levels=("warn", "note"),
         keys=("drive.service_factor",),
     ),
     Rule(

@@ -25,12 +25,10 @@ from platekit.drive.limits import (
 )
 from platekit.drive.loads import belt_speed_m_s
 from platekit.drive.open_belt import centre_distance, wrap_angle
-from platekit.drive.rating import FEET_A_MINUTE, v_horsepower, wrap_correction
+from platekit.drive.rating import basic_power_w, wrap_correction
 from platekit.drive.request import Range
 from platekit.errors import DriveError
 from platekit.tables import belts
-from platekit.tables.belts.pulleys import HORSEPOWER_W
-from platekit.units import INCH
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -285,14 +283,14 @@ def _centre_distances(lengths: Floats, d: Floats, D: Floats) -> Floats:
 def _belts_needed(section: belts.Section, request: ChoiceRequest, d: Floats, D: Floats, wraps: Floats) -> Floats | None:
     """How many belts carry the design power; None where the rating must be looked up or no power is given."""
     # As `rating.v_belt_rating`, for arrays: basic power by speed and small pulley, times arc and length factor.
-    law = belts.v_rating(section.name)
-    if law is None or not request.power_w:
+    rated = section.family != "toothed" and (belts.power_table(section.name) or belts.v_rating(section.name))
+    if not rated or not request.power_w:
         return None
-    speed = belt_speed_m_s(1.0, _rated_rpm(request)) * d / FEET_A_MINUTE / 1000
-    small = np.minimum(np.minimum(d, D) / INCH, law.largest)
-    basic = v_horsepower(law, speed, small) * HORSEPOWER_W
-    inside = [belts.stated_length(section.name, size.pitch_length, "inside") for size in belts.stock(section.name)]
-    factor = np.array([belts.v_length_factor(section.name, length) for length in inside])
+    # a pulley or speed beyond what is printed carries nothing here, so such a pair is left out
+    pairs = [(min(one, other), one) for one, other in zip(d.ravel().tolist(), D.ravel().tolist(), strict=True)]
+    rpm = _rated_rpm(request)
+    basic = np.array([basic_power_w(section.name, small, rpm * one / small) or 0.0 for small, one in pairs])[:, None]
+    factor = np.array([belts.v_length_factor(section.name, size.pitch_length) for size in belts.stock(section.name)])
     carried = basic * wrap_correction(np.degrees(wraps)) * factor[None, :]
     design = request.power_w * request.service_factor
     return np.where(carried > 0, np.ceil(design / np.maximum(carried, 1e-9)), inf)

@@ -1,6 +1,8 @@
-"""How much power a belt may carry, where a published formula is at hand.
+"""How much power a belt may carry, by makers' tables and published formulas; else it must be looked up.
 
-Else the answer is that it must be looked up.
+Of a classical section there are two ratings. Makers' tables tell what belts of today carry, and the drive is
+judged by these; the older formula of belts of standard quality (Shigley) is kept beside as the cautious one,
+for a belt that nobody knows the make of.
 """
 
 from __future__ import annotations
@@ -40,11 +42,20 @@ TOOTH_SHARE = 0.2
 
 
 class Rating(Struct, frozen=True):
-    """What the belt may carry, in W (None when it must be looked up), with how it was found, and the source."""
+    """What the belt may carry, in W (None when it must be looked up), with how it was found, and the source.
+
+    `cautious` is what a belt of unknown make may be counted on for, where that is another figure.
+    """
 
     power_w: float | None
     text: str
     source: Source | None = None
+    cautious: Rating | None = None
+
+    @property
+    def cautious_kw(self) -> float | None:
+        """The cautious rating in kW, where there is one."""
+        return None if self.cautious is None or self.cautious.power_w is None else self.cautious.power_w / 1000
 
 
 def v_horsepower(law: belts.VRating, speed: Any, diameter: Any) -> Any:
@@ -76,6 +87,17 @@ def v_belt_power_w(section: str, small: float, speed_rpm: float) -> float | None
     return max(0.0, horsepower) * HORSEPOWER_W
 
 
+def basic_power_w(section: str, small: float, speed_rpm: float) -> float | None:
+    """What one V-belt of today carries at half a turn of wrap, in W, by its maker's table, else by the formula.
+
+    `small` is the small pulley's pitch diameter in mm. None where neither is at hand for such a pulley and speed.
+    """
+    table = belts.power_table(section)
+    if table is None:
+        return v_belt_power_w(section, small, speed_rpm)
+    return table.power_w(small, speed_rpm)
+
+
 def wrap_factor(wrap: float) -> float:
     """What less than half a turn of wrap (radians) takes off a V-belt's rating. Source: Shigley, table 17-13.
 
@@ -86,18 +108,25 @@ def wrap_factor(wrap: float) -> float:
 
 
 def toothed_power_w(section: str, teeth: int, speed_rpm: float, wrap: float, width: float) -> float | None:
-    """The rating of a toothed belt, in W; None for a section without constants.
+    """The rating of a toothed belt, in W; None for a section without constants, or beyond the printed speeds.
 
-    `teeth`, `speed_rpm` and `wrap` of the small pulley, `width` of the belt in mm. Source: ISO 5295.
+    `teeth`, `speed_rpm` and `wrap` of the small pulley, `width` of the belt in mm. The cords by the formula of
+    ISO 5295; where the teeth are of polyurethane, what they carry may be less, and the lesser one counts.
     """
     law = belts.toothed_rating(section)
     if law is None:
         return None
     speed = belt_speed_m_s(teeth * belts.section(section).pitch / pi, speed_rpm)
-    missing = max(0, LEAST_TEETH_IN_MESH - teeth_in_mesh(teeth, wrap))
-    mesh = max(0.0, 1 - TOOTH_SHARE * missing)
+    held = teeth_in_mesh(teeth, wrap)
+    mesh = max(0.0, 1 - TOOTH_SHARE * max(0, LEAST_TEETH_IN_MESH - held))
     wide: float = (width / law.width) ** WIDTH_EXPONENT
     pull = mesh * wide * law.tension - width / law.width * law.mass_kg_m * speed**2
+    tooth = belts.tooth_force(section)
+    if tooth is not None:
+        force = tooth.force_n_mm(speed_rpm)
+        if force is None:
+            return None
+        pull = min(pull, force * min(held, tooth.most) * width)
     return max(0.0, pull * speed)
 
 
@@ -105,14 +134,21 @@ def v_belt_rating(
     section: str, small: float, speed_rpm: float, wrap: float, pitch_length: float, count: int = 1
 ) -> Rating:
     """What `count` V-belts may carry with this wrap and pitch length; lengths in mm, wrap in radians."""
-    basic = v_belt_power_w(section, small, speed_rpm)
-    law = belts.v_rating(section)
-    if basic is None or law is None:
-        return Rating(None, LOOK_UP)
-    length = belts.v_length_factor(section, belts.stated_length(section, pitch_length, "inside"))
+    length = belts.v_length_factor(section, pitch_length)
     arc = wrap_factor(wrap)
-    text = f"{count} x {basic / 1000:.3f} kW x {arc:.3f} for wrap x {length:.2f} for length"
-    return Rating(count * basic * arc * length, text, law.source)
+
+    def corrected(basic: float, how: str, source: Source, cautious: Rating | None) -> Rating:
+        text = f"{count} x {basic / 1000:.3f} kW{how} x {arc:.3f} for wrap x {length:.2f} for length"
+        return Rating(count * basic * arc * length, text, source, cautious)
+
+    law, old = belts.v_rating(section), v_belt_power_w(section, small, speed_rpm)
+    cautious = None if law is None or old is None else corrected(old, "", law.source, None)
+    table = belts.power_table(section)
+    today = None if table is None else table.power_w(small, speed_rpm)
+    if table is None or today is None:
+        return cautious or Rating(None, LOOK_UP)
+    how = "" if table.read_in == belts.section(section).name else f" as {table.read_in}"
+    return corrected(today, how, table.source, cautious)
 
 
 def toothed_rating(section: str, teeth: int, speed_rpm: float, wrap: float, width: float) -> Rating:
@@ -122,4 +158,6 @@ def toothed_rating(section: str, teeth: int, speed_rpm: float, wrap: float, widt
     if power is None or law is None:
         return Rating(None, LOOK_UP)
     held = teeth_in_mesh(teeth, wrap)
-    return Rating(power, f"{width:g} mm wide, {held} teeth in mesh", law.source)
+    tooth = belts.tooth_force(section)
+    source = law.source if tooth is None else tooth.source
+    return Rating(power, f"{width:g} mm wide, {held} teeth in mesh", source)

@@ -184,6 +184,7 @@ class DriveResult(Struct, frozen=True):
                     "span_frequency_hz": self.forces.span_frequency_hz,
                     "rating_kw": None if self.forces.rating.power_w is None else self.forces.rating.power_w / 1000,
                     "rating": self.forces.rating.text,
+                    "rating_unknown_make_kw": self.forces.rating.cautious_kw,
                 }
             ),
             "points": [

@@ -272,16 +272,38 @@ def each_section(rows: tuple[Row, ...]) -> Iterator[str]:
             yield f"{rows[0].file}: no row for section {row.text('section')}"
 
 
-def list_rises(column: str) -> Check:
+def list_rises(column: str, blank: bool = False) -> Check:
     """The figures of one cell rise and none stands there twice."""
 
     def check(rows: tuple[Row, ...]) -> Iterator[str]:
         for row in rows:
             values = [plain_number(figure) for figure in figures_in(row.text(column))]
-            if not values or values != sorted(set(values)):
+            if (not values and not blank) or values != sorted(set(values)):
                 yield f"{row.file}:{row.line}: the {column} do not rise"
 
     return check
+
+
+def list_matches(one: str, other: str) -> Check:
+    """Two cells of a row hold as many figures each."""
+
+    def check(rows: tuple[Row, ...]) -> Iterator[str]:
+        for row in rows:
+            if len(figures_in(row.text(one))) != len(figures_in(row.text(other))):
+                yield f"{row.file}:{row.line}: {one} and {other} are not as many"
+
+    return check
+
+
+def larger_carries_more(rows: tuple[Row, ...]) -> Iterator[str]:
+    """At a speed that is printed for two pulleys of a section, the larger one lets the belt carry more."""
+    last: dict[tuple[str, str], float] = {}
+    for row in rows:
+        for speed, power in zip(figures_in(row.text("speeds")), figures_in(row.text("powers")), strict=False):
+            spot = (row.text("section"), speed)
+            if float(power) < last.get(spot, 0.0):
+                yield f"{row.file}:{row.line}: {power} at {speed} rpm is less than on a smaller pulley"
+            last[spot] = float(power)
 
 
 def spans_adjoin(rows: tuple[Row, ...]) -> Iterator[str]:

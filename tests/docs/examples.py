@@ -127,6 +127,7 @@ CHANGED_DRIVES: dict[str, tuple[tuple[str, str], ...]] = {
     "guard none": (),
     "motor-speed": (("1740 rpm", "1420 rpm"),),
     "motor-speed field": (("1740 rpm", "1795 rpm"),),
+    "belt-rating of unknown make": (("0.25 kW", "0.4 kW"),),
     "motor-power": ((DRIVE_PATTERN, IEC_FACE), ("0.25 kW", "5.5 kW")),
     "motor-power much": ((DRIVE_PATTERN, IEC_FACE), ("0.25 kW", "1.5 kW")),
     "rim-width": (("span: [-50, -30]", "span: [-50, -45]"),),

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from itertools import pairwise
 from math import pi, radians
 
 import pytest
@@ -10,14 +11,81 @@ from platekit.drive import rating
 from platekit.tables import belts
 
 RATED = [name for name in belts.section_names() if belts.v_rating(name)]
+TABLED = [name for name in belts.section_names() if belts.power_table(name)]
 TOOTHED = [name for name in belts.section_names() if belts.toothed_rating(name)]
+OF_RUBBER = [name for name in TOOTHED if belts.tooth_force(name) is None]
+OF_POLYURETHANE = ["T5", "T10", "AT5", "AT10"]
 
 
-def test_only_published_formulas_rate() -> None:
+def test_what_is_rated_and_what_must_be_looked_up() -> None:
     assert RATED == ["A", "B"]
-    assert TOOTHED == ["XL", "L", "H"]
-    assert rating.v_belt_rating("SPZ", 80, 1440, pi, 1000).text == "rating: look up"
-    assert rating.toothed_rating("5M", 24, 1440, pi, 15).power_w is None
+    assert TABLED == ["A", "AX", "B", "BX", "SPZ", "SPA", "SPB", "3V", "5V"]
+    assert [name for name in TOOTHED if name not in OF_RUBBER] == OF_POLYURETHANE
+    assert OF_RUBBER == ["XL", "L", "H", "3M", "5M", "8M"]
+    for name in ("4L", "PJ"):
+        assert rating.v_belt_rating(name, 80, 1440, pi, 1000).text == "rating: look up"
+    assert rating.toothed_rating("14M", 30, 1440, pi, 40).power_w is None
+
+
+@pytest.mark.parametrize("name", TABLED)
+def test_between_printed_figures_lies_what_is_between_them(name: str) -> None:
+    table = belts.power_table(name)
+    assert table is not None
+    for (one, low), (other, _) in pairwise(zip(table.smalls, table.curves, strict=True)):
+        speed = (low[0][2] + low[0][3]) / 2
+        found = [table.power_w(small, speed) for small in (one, (one + other) / 2, other)]
+        assert None not in found
+        assert found[0] < found[1] < found[2]  # type: ignore[operator]
+        assert table.power_w(one, low[0][2]) == pytest.approx(low[1][2])
+
+
+@pytest.mark.parametrize("name", TABLED)
+def test_nothing_is_said_beyond_what_is_printed(name: str) -> None:
+    table = belts.power_table(name)
+    assert table is not None
+    assert table.power_w(0.9 * table.smalls[0], 1000) is None
+    assert table.power_w(table.smalls[0], 20_000) is None
+    assert table.power_w(table.smalls[-1], table.curves[-1][0][-1] + 1) is None
+    assert table.power_w(2 * table.smalls[-1], 1000) == table.power_w(table.smalls[-1], 1000)
+    assert table.power_w(table.smalls[0], 0) == 0
+
+
+@pytest.mark.parametrize("name", RATED)
+def test_a_belt_of_unknown_make_is_rated_lower_and_both_are_said(name: str) -> None:
+    found = rating.v_belt_rating(name, 140, 1440, pi, 1500)
+    assert found.source is not None
+    assert found.cautious is not None
+    assert found.power_w is not None
+    assert found.cautious.power_w is not None
+    assert found.cautious.power_w < found.power_w
+    assert found.cautious.source is not None
+    assert found.source.name != found.cautious.source.name
+
+
+def test_a_section_that_is_rated_as_another_says_so() -> None:
+    assert " as 3V " in rating.v_belt_rating("SPZ", 80, 1440, pi, 1000).text
+    assert " as " not in rating.v_belt_rating("SPB", 180, 1440, pi, 2000).text
+
+
+@pytest.mark.parametrize("name", OF_POLYURETHANE)
+def test_more_teeth_than_count_carry_no_more(name: str) -> None:
+    law, tooth = belts.toothed_rating(name), belts.tooth_force(name)
+    assert law is not None
+    assert tooth is not None
+    speed = 20 * belts.section(name).pitch * 600 / 60_000
+    force = tooth.force_n_mm(600)
+    assert force is not None
+    eight = rating.toothed_power_w(name, 20, 600, pi * 0.81, 25)  # eight teeth in mesh
+    assert eight == pytest.approx(min(8 * 25 * force, 25.4 / 25.4 * law.tension) * speed, rel=0.03)
+    many = rating.toothed_power_w(name, 60, 200, pi, 25)
+    most = rating.toothed_power_w(name, 60, 200, pi * 12.1 / 30, 25)
+    assert many == pytest.approx(most or 0)
+    assert rating.toothed_power_w(name, 20, 20_000, pi, 25) is None
+
+
+@given(st.sampled_from(["3V", "5V", "SPZ", "SPA", "SPB", "A", "B"]), st.floats(300, 4000), st.floats(1, 500))
+def test_a_longer_belt_carries_no_less(name: str, length: float, more: float) -> None:
+    assert belts.v_length_factor(name, length) <= belts.v_length_factor(name, length + more)
 
 
 @pytest.mark.parametrize("name", RATED)
@@ -43,7 +111,7 @@ def test_belts_side_by_side_add_up() -> None:
     assert one.source.kind == "published"
 
 
-@pytest.mark.parametrize("name", TOOTHED)
+@pytest.mark.parametrize("name", OF_RUBBER)
 def test_each_tooth_under_six_in_mesh_costs_a_fifth(name: str) -> None:
     law = belts.toothed_rating(name)
     assert law is not None

@@ -172,8 +172,9 @@ def test_the_toothed_feeder() -> None:
     assert found.belt.teeth == 140
     assert found.teeth_in_mesh == int(24 * found.wrap_driver / (2 * pi))
     assert found.forces is not None
-    assert found.forces.rating.text == "rating: look up"
-    assert any("look up" in note for note in found.notes)
+    assert found.forces.rating.text == f"15 mm wide, {found.teeth_in_mesh} teeth in mesh"
+    assert found.forces.rating.power_w is not None
+    assert not any("look up" in note for note in found.notes)
 
 
 def test_a_toothed_belt_with_a_published_rating() -> None:

@@ -69,7 +69,7 @@ def test_torque_is_power_over_speed_at_every_point(run: Any) -> None:
 def test_the_text_names_belt_speeds_and_what_stands_against_it(run: Any) -> None:
     ran = run(MIXER)
     assert ran.code == Exit.CLEAR
-    for said in ("centre distance      230.26 mm", "741.2", "wanted 120 to 700 rpm: reached", "belt-rating"):
+    for said in ("centre distance      230.26 mm", "741.2", "wanted 120 to 700 rpm: reached", "rating 1.09 kW"):
         assert said in ran.out
     assert "not checked: whether the torque at the working shaft is enough" in " ".join(ran.out.split())
     assert "clocking" not in ran.out
@@ -184,3 +184,14 @@ def test_a_choice_that_is_not_there_is_told_and_nothing_written(run: Any, tmp_pa
     assert ran.code != Exit.CLEAR
     assert "there is no choice 3; 2 are shown" in ran.err
     assert spec.read_text("utf-8") == text
+
+
+DRIVEN = [path for path in sorted(SPECS.glob("*.yaml")) if "\ndrive:" in path.read_text("utf-8")]
+
+
+@pytest.mark.parametrize("spec", DRIVEN, ids=lambda path: path.stem)
+def test_no_example_has_a_belt_that_is_too_weak(run: Any, spec: Path) -> None:
+    """An example with a belt of which the program says that it does not last would teach just that."""
+    ran = run(str(spec))
+    assert "rating " in ran.out
+    assert "warn  belt-rating" not in ran.out

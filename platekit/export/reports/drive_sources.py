@@ -78,6 +78,10 @@ def _forces(belt: PlacedBelt, made: Belt, result: DriveResult) -> Iterator[Sourc
     rating = forces.rating
     if rating.source is not None and rating.power_w is not None:
         yield told(f"{name}: belt's rating", f"{rating.power_w / 1000:.3g} kW = {rating.text}", rating.source)
+        old = rating.cautious
+        if old is not None and old.source is not None and old.power_w is not None:
+            said = f"{old.power_w / 1000:.3g} kW = {old.text}"
+            yield told(f"{name}: rating of a belt of unknown make", said, old.source)
     else:
         yield SourceRow(f"{name}: belt's rating", LOOK_UP, "no table at hand", "")
 

@@ -120,5 +120,7 @@ def _force_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
 def _rating(forces: Forces) -> str:
     if forces.rating.power_w is None:
         return forces.rating.text
-    source = "" if forces.rating.source is None else f" ({forces.rating.source.name})"
-    return f"rating {forces.rating.power_w / 1000:.2f} kW = {forces.rating.text}{source}"
+    source = "" if forces.rating.source is None else f" ({forces.rating.source.name}, {forces.rating.source.kind})"
+    cautious = forces.rating.cautious
+    old = "" if cautious is None or cautious.power_w is None else f"; {cautious.power_w / 1000:.2f} kW of unknown make"
+    return f"rating {forces.rating.power_w / 1000:.2f} kW = {forces.rating.text}{source}{old}"

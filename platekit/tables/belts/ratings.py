@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
+from functools import cache
 from math import log, pi
 
 from msgspec import Struct
 
-from platekit.tables.belts.data import first_row, rows_of
+from platekit.tables.belts.data import figures, first_row, rows_of
+from platekit.tables.belts.lengths import stated_length
+from platekit.tables.belts.pulleys import HORSEPOWER_W
 from platekit.tables.belts.sections import Family, section
 from platekit.tables.values import Source
 from platekit.units import INCH
@@ -54,6 +58,63 @@ class VRating(Struct, frozen=True):
     source: Source
 
 
+Curve = tuple[tuple[float, ...], tuple[float, ...]]
+"""Speeds that rise, and a figure for each."""
+
+WATTS = {"hp": HORSEPOWER_W, "kW": 1000.0}
+"""The units in which power tables are printed, in W."""
+
+SMALLEST_ROOM = 0.005
+"""A pulley this share under the smallest printed one still reads as it: inch sizes are rounded (`drive.limits`)."""
+
+
+class PowerTable(Struct, frozen=True):
+    """What one V-belt carries at half a turn of wrap, as its maker prints it: a curve over speed for each small pulley.
+
+    `smalls` in mm, the curves in rpm and W. `read_in` is the section whose table it is, where that is another one.
+    """
+
+    smalls: tuple[float, ...]
+    curves: tuple[Curve, ...]
+    read_in: str
+    source: Source
+
+    def power_w(self, small: float, speed_rpm: float) -> float | None:
+        """The printed power at this small pulley (mm) and its speed, on straight lines between printed figures.
+
+        A curve of printed powers bends downwards, over speed and over diameter, so a straight line lies on the safe
+        side of it. A pulley larger than the largest printed one reads as that; None below the smallest, and at
+        a speed beyond what is printed for the pulleys on both sides.
+        """
+        if small < self.smalls[0] * (1 - SMALLEST_ROOM):
+            return None
+        at = min(max(small, self.smalls[0]), self.smalls[-1])
+        above = bisect_left(self.smalls, at)
+        high = along(self.curves[above], speed_rpm)
+        if high is None or at == self.smalls[above]:
+            return high
+        low = along(self.curves[above - 1], speed_rpm)
+        if low is None:
+            return None
+        share = (at - self.smalls[above - 1]) / (self.smalls[above] - self.smalls[above - 1])
+        return low + (high - low) * share
+
+
+class ToothForce(Struct, frozen=True):
+    """What one tooth of a polyurethane belt carries, in N for each mm of width, over the small pulley's speed in rpm.
+
+    At most `most` teeth in mesh count.
+    """
+
+    curve: Curve
+    most: int
+    source: Source
+
+    def force_n_mm(self, speed_rpm: float) -> float | None:
+        """At this speed; None beyond what is printed."""
+        return along(self.curve, speed_rpm)
+
+
 class ToothedRating(Struct, frozen=True):
     """Constants of ISO 5295: `tension` in N and mass in kg/m allowed for the reference `width` in mm."""
 
@@ -72,6 +133,18 @@ class UsualPull(Struct, frozen=True):
     pull: float
     most: float
     source: Source
+
+
+def along(curve: Curve, speed_rpm: float) -> float | None:
+    """A printed curve at this speed, on straight lines, from nothing at standstill if need be; None beyond its end."""
+    speeds, values = curve
+    if speed_rpm > speeds[-1]:
+        return None
+    above = bisect_left(speeds, speed_rpm)
+    if speeds[above] == speed_rpm:
+        return values[above]
+    before, low = (speeds[above - 1], values[above - 1]) if above else (0.0, 0.0)
+    return low + (values[above] - low) * (speed_rpm - before) / (speeds[above] - before)
 
 
 def family_figures(family: Family) -> FamilyFigures:
@@ -110,16 +183,50 @@ def v_rating(name: str) -> VRating | None:
     return None
 
 
-def v_length_factor(name: str, inside_length: float) -> float:
-    """The belt-length correction of the V-belt rating.
+@cache
+def power_table(name: str) -> PowerTable | None:
+    """What makers print that one belt of this section carries; None for a section whose rating must be looked up."""
+    own = section(name).name
+    for read_in in (own, *(row.text("power_of") for row in rows_of("belts/rated_as.csv", "section", own))):
+        rows = tuple(rows_of("belts/power_tables.csv", "section", read_in))
+        if rows:
+            curves = tuple(
+                (figures(row, "speeds"), tuple(power * WATTS[row.text("unit")] for power in figures(row, "powers")))
+                for row in rows
+            )
+            return PowerTable(tuple(row.need("small") for row in rows), curves, read_in, rows[0].source)
+    return None
 
-    `inside_length` in mm. 1 for a section that has no table.
+
+def v_length_factor(name: str, pitch_length: float) -> float:
+    """The belt-length correction of the V-belt rating, for a pitch length in mm; 1 for a section that has no table.
+
+    A factor serves from its own length to the next one. Below the shortest printed length it falls with the fifth
+    root of the length, as the printed ones do.
     """
-    factor = 1.0
-    for row in rows_of("belts/v_length_factors.csv", "section", section(name).name):
-        if round(inside_length / INCH, 1) >= row.number("from_in"):
-            factor = row.number("factor")
-    return factor
+    own = section(name).name
+    for read_in in (own, *(row.text("length_of") for row in rows_of("belts/rated_as.csv", "section", own))):
+        rows = tuple(rows_of("belts/v_length_factors.csv", "section", read_in))
+        if not rows:
+            continue
+        # a belt of another section is as long as its own trade says; A and B are sold by their inside length
+        kind = section(own).sold_by if section(own).sold_by in ("inside", "effective") else "pitch"
+        inches = round(stated_length(own, pitch_length, kind) / INCH, 1)
+        served = [row for row in rows if row.number("from_in") <= inches]
+        if served:
+            return served[-1].number("factor")
+        return rows[0].number("factor") * float((inches / rows[0].number("from_in")) ** 0.2)
+    return 1.0
+
+
+def tooth_force(name: str) -> ToothForce | None:
+    """What one tooth of this section carries; None for belts of rubber, which are rated by their cords alone."""
+    for row in rows_of("belts/tooth_forces.csv", "section", section(name).name):
+        printed = first_row("belts/tooth_forces.csv", "section", row.text("of") or row.text("section"))
+        per_mm = row.number("factor") / 10
+        forces = tuple(per_mm * force for force in figures(printed, "forces"))
+        return ToothForce((figures(printed, "speeds"), forces), row.count("most"), row.source)
+    return None
 
 
 def toothed_rating(name: str) -> ToothedRating | None:
