@@ -26,6 +26,9 @@ SHEAR_SHARE: Final = 5 / 6
 """Share of the section that carries the shear of a plate (E. Reissner, Journal of Applied Mechanics 12, 1945)."""
 UNKNOWNS: Final = 5
 """Unknowns of a node."""
+IN_PLANE: Final = 2
+"""Those of them that stretch the plate: `u`, `v`; the others bend it."""
+OFF_PLANE: Final = UNKNOWNS - IN_PLANE
 
 _FAR, _NEAR = (6 - 15**0.5) / 21, (6 + 15**0.5) / 21
 POINTS: Final = np.array(
@@ -151,6 +154,19 @@ class Plate:
         return at_places(self.mesh, _NODES)
 
     @cached_property
+    def shared(self) -> Floats:
+        """How many triangles meet at each node."""
+        return np.bincount(self.mesh.triangles.ravel(), minlength=len(self.mesh.nodes)).astype(np.float64)
+
+    @cached_property
+    def gathered(self) -> csr_matrix:
+        """Ones that sum what is known at the nodes of each triangle (triangles x 6 rows) by node."""
+        from scipy.sparse import csr_matrix
+
+        flat = self.mesh.triangles.ravel()
+        return csr_matrix((np.ones(len(flat)), (flat, np.arange(len(flat)))), (len(self.mesh.nodes), len(flat)))
+
+    @cached_property
     def area(self) -> float:
         """Area of the meshed plate, mm2."""
         return float(self.weights.sum())
@@ -170,17 +186,33 @@ class Plate:
         return unknowns
 
     @cached_property
-    def stiffness(self) -> csr_matrix:
-        """Forces and moments at the nodes (N, N mm) by their movements."""
-        nodes = self.mesh.triangles
-        in_plane = np.empty((len(nodes), 12), dtype=np.int64)
-        in_plane[:, 0::2], in_plane[:, 1::2] = UNKNOWNS * nodes, UNKNOWNS * nodes + 1
-        by_xy = self.places.by_xy
+    def plane_stiffness(self) -> csr_matrix:
+        """Forces at the nodes (N) by their movements in the plane alone: `u`, `v` of each node."""
+        nodes, by_xy = self.mesh.triangles, self.places.by_xy
         strains = np.zeros((len(nodes), 7, 3, 12))
         strains[:, :, 0, 0::2], strains[:, :, 1, 1::2] = by_xy[..., 0], by_xy[..., 1]
         strains[:, :, 2, 0::2], strains[:, :, 2, 1::2] = by_xy[..., 1], by_xy[..., 0]
-        membrane = self._summed(strains, self.steel.law * self.thickness)
-        return self._assembled(membrane, in_plane) + self._assembled(self._bending[0], self.in_bending)
+        unknowns: Whole = (IN_PLANE * nodes[:, :, None] + np.arange(IN_PLANE)).reshape(-1, 12)
+        size = IN_PLANE * len(self.mesh.nodes)
+        return assembled(self._summed(strains, self.steel.law * self.thickness), unknowns, unknowns, (size, size))
+
+    @cached_property
+    def bent_stiffness(self) -> csr_matrix:
+        """Forces and moments (N, N mm) by what bends it alone: `w`, `bx`, `by` of each node.
+
+        A flat plate does not stretch when it bends: only what bears on its faces ties the two together.
+        """
+        unknowns = self.in_bending // UNKNOWNS * OFF_PLANE + self.in_bending % UNKNOWNS - IN_PLANE
+        size = OFF_PLANE * len(self.mesh.nodes)
+        return assembled(self._bending[0], unknowns, unknowns, (size, size))
+
+    @cached_property
+    def stiffness(self) -> csr_matrix:
+        """Forces and moments at the nodes (N, N mm) by their movements, all five of each node."""
+        nodes = np.arange(len(self.mesh.nodes))
+        plane = (UNKNOWNS * nodes[:, None] + np.arange(IN_PLANE)).ravel()
+        off = (UNKNOWNS * nodes[:, None] + np.arange(IN_PLANE, UNKNOWNS)).ravel()
+        return spread_out(self.plane_stiffness, plane, self.size) + spread_out(self.bent_stiffness, off, self.size)
 
     @cached_property
     def _bending(self) -> tuple[Floats, Floats]:
@@ -225,21 +257,26 @@ class Plate:
         summed: Floats = np.matmul(strains.reshape(flat).transpose(0, 2, 1), stresses.reshape(flat))
         return summed
 
-    def _assembled(self, parts: Floats, unknowns: Whole) -> csr_matrix:
-        return assembled(parts, unknowns, unknowns, (self.size, self.size))
-
     @cached_property
-    def mass(self) -> csr_matrix:
-        """Mass by the unknowns, t and t mm2: the turns carry that of the thickness."""
-        from scipy.sparse import diags, kron
-
+    def overlaps(self) -> csr_matrix:
+        """By node and node: the area over which the functions of both count, mm2; mass and rotary inertia by it."""
         nodes, count = self.mesh.triangles, len(self.mesh.nodes)
         values = self.places.values
         overlaps = np.einsum("mq,qk,ql->mkl", self.weights, values, values, optimize=True)
-        once = assembled(overlaps, nodes, nodes, (count, count))
+        return assembled(overlaps, nodes, nodes, (count, count))
+
+    @property
+    def inertia(self) -> Floats:
+        """Mass of a unit of area by each unknown of a node, t/mm2 and t: the turns carry that of the thickness."""
         thickness = self.thickness
-        each = np.array([1, 1, 1, thickness**2 / 12, thickness**2 / 12]) * self.steel.density * thickness
-        return kron(once, diags(each), "csr")
+        return np.array([1, 1, 1, thickness**2 / 12, thickness**2 / 12]) * self.steel.density * thickness
+
+    @cached_property
+    def mass(self) -> csr_matrix:
+        """Mass by the unknowns, t and t mm2."""
+        from scipy.sparse import diags, kron
+
+        return kron(self.overlaps, diags(self.inertia), "csr")
 
     def spread(self, load: Floats) -> Floats:
         """Forces at the nodes of a load on a unit of area: five figures, or five at each summing place."""
@@ -257,6 +294,14 @@ def assembled(parts: Floats, rows: Whole, columns: Whole, shape: tuple[int, int]
     down = np.repeat(rows, columns.shape[1], 1).ravel()
     across = np.tile(columns, (1, rows.shape[1])).ravel()
     return csr_matrix((parts.ravel(), (down, across)), shape)
+
+
+def spread_out(matrix: csr_matrix, where: Whole, size: int) -> csr_matrix:
+    """The same matrix among more unknowns: its row and column i become `where[i]`."""
+    from scipy.sparse import csr_matrix
+
+    entries = matrix.tocoo()
+    return csr_matrix((entries.data, (where[entries.row], where[entries.col])), (size, size))
 
 
 def bending_stiffness(steel: Steel, thickness: float) -> float:

@@ -117,6 +117,11 @@ class Question(Struct, frozen=True):
         """What the plate carries."""
         return tuple(part for part in self.parts if part.mass)
 
+    @property
+    def travels(self) -> int:
+        """How many ends of travel there are: one where nothing travels."""
+        return max(len(part.positions) for part in self.parts)
+
 
 class Missing(Struct, frozen=True):
     """A figure that is wanted: of which mount (None: the plate), what it is, what to give."""

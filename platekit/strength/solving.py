@@ -13,24 +13,29 @@ if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
 
 
+def factor(stiffness: csr_matrix) -> Any:
+    """A symmetric matrix taken apart once (SuperLU); `.solve` takes (unknowns,) or (unknowns, cases).
+
+    Raises StrengthError for a singular one.
+    """
+    from scipy.sparse.linalg import splu
+
+    try:
+        return splu(
+            stiffness.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+        )
+    except RuntimeError as error:  # what SuperLU says of a singular matrix
+        raise StrengthError("the plate is held nowhere: it can move as a whole") from error
+
+
 class Factored:
     """A stiffness taken apart once, for any number of loads; `held` are unknowns that are nil."""
 
     def __init__(self, stiffness: csr_matrix, held: Whole | None = None) -> None:
-        from scipy.sparse.linalg import splu
-
         self.size = stiffness.shape[0]
         self.free = np.arange(self.size) if held is None else np.setdiff1d(np.arange(self.size), held)
         self.stiffness = stiffness.tocsr() if held is None else stiffness[self.free][:, self.free]
-        try:
-            self._parts = splu(
-                self.stiffness.tocsc(),
-                permc_spec="MMD_AT_PLUS_A",
-                diag_pivot_thresh=0.0,
-                options={"SymmetricMode": True},
-            )
-        except RuntimeError as error:  # what SuperLU says of a singular matrix
-            raise StrengthError("the plate is held nowhere: it can move as a whole") from error
+        self._parts = factor(self.stiffness)
 
     def solve(self, loads: Floats) -> Floats:
         """The movements under loads: (unknowns,) or (unknowns, cases)."""

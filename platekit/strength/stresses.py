@@ -12,47 +12,66 @@ _GAUSS = 0.5 / 3**0.5
 
 
 class AtNodes(Struct, frozen=True, eq=False):
-    """By node (n, 3) as xx, yy, xy: stress in the middle plane and what bending adds at the near face, N/mm2."""
+    """By node (n, 3, cases) as xx, yy, xy: stress in the middle plane and what bending adds at the near face, N/mm2."""
 
     middle: Floats
     bending: Floats
 
     @property
     def worst(self) -> Floats:
-        """Equivalent stress (von Mises) at the worse of the two faces, N/mm2."""
+        """Equivalent stress (von Mises) at the worse of the two faces, N/mm2: (n, cases)."""
         return np.maximum(mises(self.middle + self.bending), mises(self.middle - self.bending))
 
 
-class AlongEdge(Struct, frozen=True, eq=False):
-    """Stress along one edge, two places to a side: the places, stress in the middle plane, what bending adds."""
+class AlongEdges(Struct, frozen=True, eq=False):
+    """Stress along the edges, two places to a side, edge after edge.
+
+    The places (n, 2), stress in the middle plane and what bending adds (n, cases), and at which of them each edge ends.
+    """
 
     where: Floats
     middle: Floats
     bending: Floats
+    ends: tuple[int, ...]
 
     @property
     def worst(self) -> Floats:
-        """Stress along the edge at the worse of the two faces, whatever its sign, N/mm2."""
+        """Stress along the edge at the worse of the two faces, whatever its sign, N/mm2: (n, cases)."""
         return np.abs(self.middle) + np.abs(self.bending)
+
+    def each(self, values: Floats) -> tuple[Floats, ...]:
+        """Values at all places, edge by edge."""
+        return tuple(np.split(values, self.ends[:-1]))
 
 
 def at_nodes(plate: Plate, moved: Floats) -> AtNodes:
-    """Stresses at the nodes, as the mean of the triangles round each."""
+    """Stresses at the nodes, as the mean of the triangles round each; `moved` is (unknowns, cases)."""
     mesh, places = plate.mesh, plate.at_nodes
-    each = moved[: plate.size].reshape(-1, UNKNOWNS)[mesh.triangles]
-    bubbles = -np.einsum("mij,mj->mi", plate.bubbles, moved[plate.in_bending])
-    in_plane = np.einsum("mqkc,mkd->mqdc", places.by_xy, each[..., :2])
-    turns = np.einsum("mqkc,mkd->mqdc", places.by_xy, each[..., 3:5])
-    turns += np.einsum("mqc,md->mqdc", places.bubble_by_xy, bubbles)
+    count, cases = len(mesh.nodes), moved.shape[1]
+    each = moved.reshape(count, UNKNOWNS, cases)[mesh.triangles]
+    bubbles = -np.matmul(plate.bubbles, moved[plate.in_bending])
+    by_xy = places.by_xy.transpose(0, 1, 3, 2)  # triangle, place, axis, node
+
+    def change(parts: Floats) -> Floats:
+        """Derivatives by x and y at the places of a movement (m, 6, 2, cases): (m, q, axis, part, case)."""
+        flat = parts.reshape(len(parts), 1, 6, -1)
+        changed: Floats = np.matmul(by_xy, flat).reshape(*by_xy.shape[:3], 2, cases)
+        return changed
+
+    in_plane = change(each[:, :, :2])
+    turns = change(each[:, :, 3:5])
+    turns += places.bubble_by_xy[:, :, :, None, None] * bubbles[:, None, None]
+    # the mean over the triangles round a node, as a product with a matrix of ones: fast for many cases
     law = plate.steel.law
-    both = np.concatenate([_strains(in_plane) @ law, _strains(turns) @ law * plate.thickness / 2], -1)
-    sums, count = np.zeros((len(mesh.nodes), 6)), np.bincount(mesh.triangles.ravel(), minlength=len(mesh.nodes))
-    np.add.at(sums, mesh.triangles, both)
-    sums /= count[:, None]
-    return AtNodes(sums[:, :3], sums[:, 3:])
+    both = np.concatenate([_strains(in_plane), plate.thickness / 2 * _strains(turns)], 2)
+    flat = both.reshape(-1, 6 * cases)
+    sums = plate.gathered @ flat
+    sums = sums.reshape(count, 2, 3, cases) / plate.shared[:, None, None, None]
+    stress = np.einsum("ij,nhjc->nhic", law, sums)
+    return AtNodes(stress[:, 0], stress[:, 1])
 
 
-def along_edges(plate: Plate, moved: Floats) -> tuple[AlongEdge, ...]:
+def along_edges(plate: Plate, moved: Floats) -> AlongEdges:
     """Stress along each edge from how the edge itself is stretched and bent: nothing pulls across a free edge.
 
     The stretch of a quadratic side is an order better at the two Gauss places than anywhere else.
@@ -60,24 +79,22 @@ def along_edges(plate: Plate, moved: Floats) -> tuple[AlongEdge, ...]:
     share = np.array([0.5 - _GAUSS, 0.5 + _GAUSS])
     values = np.stack([(1 - share) * (1 - 2 * share), 4 * share * (1 - share), share * (2 * share - 1)], 1)
     derivatives = np.stack([4 * share - 3, 4 - 8 * share, 4 * share - 1], 1)
-    each = moved[: plate.size].reshape(-1, UNKNOWNS)
-    found = []
-    for rows in plate.mesh.edges:
-        nodes = plate.mesh.nodes[rows]
-        run = np.einsum("gk,ekc->egc", derivatives, nodes)
-        length = np.linalg.norm(run, axis=-1)
-        along = run / length[..., None]
-        change = np.einsum("gk,ekc->egc", derivatives, each[rows]) / length[..., None]
-        stretch, bend = (change[..., :2] * along).sum(-1), (change[..., 3:5] * along).sum(-1)
-        modulus = plate.steel.modulus
-        found.append(
-            AlongEdge(
-                np.einsum("gk,ekc->egc", values, nodes).reshape(-1, 2),
-                (modulus * stretch).ravel(),
-                (modulus * plate.thickness / 2 * bend).ravel(),
-            )
-        )
-    return tuple(found)
+    cases = moved.shape[1]
+    each = moved.reshape(-1, UNKNOWNS, cases)
+    rows = np.vstack(plate.mesh.edges)
+    nodes = plate.mesh.nodes[rows]
+    run = np.einsum("gk,ekc->egc", derivatives, nodes)
+    length = np.linalg.norm(run, axis=-1)
+    along = run / length[..., None]
+    change = np.einsum("gk,ekuc->eguc", derivatives, each[rows]) / length[..., None, None]
+    stretch, bend = ((change[:, :, part : part + 2] * along[..., None]).sum(2) for part in (0, 3))
+    modulus = plate.steel.modulus
+    return AlongEdges(
+        np.einsum("gk,ekc->egc", values, nodes).reshape(-1, 2),
+        (modulus * stretch).reshape(-1, cases),
+        (modulus * plate.thickness / 2 * bend).reshape(-1, cases),
+        tuple(int(end) for end in np.cumsum([len(share) * len(one) for one in plate.mesh.edges])),
+    )
 
 
 def highest(values: Floats) -> float:
@@ -89,11 +106,12 @@ def highest(values: Floats) -> float:
 
 
 def mises(stress: Floats) -> Floats:
-    """Equivalent stress in plane stress; `stress` as xx, yy, xy."""
-    xx, yy, xy = stress[..., 0], stress[..., 1], stress[..., 2]
+    """Equivalent stress in plane stress; `stress` (n, 3, cases) as xx, yy, xy."""
+    xx, yy, xy = stress[:, 0], stress[:, 1], stress[:, 2]
     found: Floats = np.sqrt(xx**2 - xx * yy + yy**2 + 3 * xy**2)
     return found
 
 
 def _strains(change: Floats) -> Floats:
-    return np.stack([change[..., 0, 0], change[..., 1, 1], change[..., 0, 1] + change[..., 1, 0]], -1)
+    """Strains xx, yy, xy of derivatives (m, q, axis, part, cases): (m, q, 3, cases)."""
+    return np.stack([change[:, :, 0, 0], change[:, :, 1, 1], change[:, :, 0, 1] + change[:, :, 1, 0]], 2)

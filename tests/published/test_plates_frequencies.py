@@ -23,7 +23,7 @@ SIDE, THICKNESS = 300.0, 1.0
 
 @cache
 def plate() -> Sample:
-    return square(SIDE, THICKNESS, 25.0)
+    return square(SIDE, THICKNESS, 20.0)
 
 
 def lowest(held: np.ndarray, count: int) -> np.ndarray:

@@ -12,9 +12,9 @@ import pytest
 
 from platekit.geometry import Disc, rectangle
 from platekit.strength.element import Steel
+from platekit.strength.joined import Gripped, Joined, Loose, OnRing
 from platekit.strength.mesh import Spot
-from platekit.strength.rings import Ring, bearing, wrench
-from platekit.strength.solving import Factored
+from platekit.strength.rings import Ring, gripped, wrench
 from tests.strength.squares import Sample
 
 
@@ -29,10 +29,9 @@ def test_example_8_7() -> None:
         steel=Steel(210e6, 0.3, 7.85e-9),
         spots=[Spot(screw, 2.0, 0.7) for screw in screws],
     )
-    bearings = [bearing(plate, Ring(screw, 1.0, 2.0, 0.0, 100.0, 60.0), (0.0, 0.0, 0.0)) for screw in screws]
-    stiffness = plate.stiffness
-    for one in bearings:
-        stiffness = stiffness + one.plate
+    rings = [Ring(screw, 1.0, 2.0, 0.0, 100.0, 60.0) for screw in screws]
+    held = Gripped(Loose(plate), [gripped(plate, ring) for ring in rings])
+    joined = Joined(held, [OnRing(number, ring, None) for number, ring in enumerate(rings)], [])
     six = wrench((0.0, -16e3, 0.0), (425.0, 0.0, 0.0), (0.0, 0.0, 0.0))
     load = plate.spread(np.array([0.0, six[1] / plate.area, 0.0, 0.0, 0.0]))
     where = plate.places.where
@@ -42,6 +41,8 @@ def test_example_8_7() -> None:
         -six[5] / inertia * where[..., 1],
         six[5] / inertia * where[..., 0],
     )
-    moved = Factored(stiffness).solve(load + plate.spread(turning))
-    shear = sorted(float(np.hypot(*(one.between.T @ moved)[:2])) for one in bearings)
+    halves = (load + plate.spread(turning)).reshape(-1, 5)
+    _, forces = joined.moved(halves[:, :2].reshape(-1, 1), halves[:, 2:].reshape(-1, 1), np.zeros((0, 1)))
+    given = [joined.on_ring(number, forces, (0.0, 0.0, 0.0))[:2, 0] for number in range(4)]
+    shear = sorted(float(np.hypot(*one)) for one in given)
     assert shear == pytest.approx([14.8e3, 14.8e3, 21.0e3, 21.0e3], abs=50)

@@ -39,7 +39,7 @@ def held(clamped: bool) -> np.ndarray:
 
 def moment(moved: Floats, x: float, y: float) -> float:
     """Moment on a unit of length about the y axis, N, from the stress at the face."""
-    bending = at_nodes(plate(), moved).bending[plate().at(x, y), 0]
+    bending = float(at_nodes(plate(), moved[:, None]).bending[plate().at(x, y), 0, 0])
     return abs(float(bending)) * THICKNESS**2 / 6
 
 

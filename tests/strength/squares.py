@@ -12,6 +12,7 @@ from platekit.geometry import Disc, Loop, Point, rectangle
 from platekit.strength.element import UNKNOWNS, Plate, Steel, bending_stiffness
 from platekit.strength.mesh import Spot, mesh
 from platekit.strength.solving import Factored
+from platekit.strength.stresses import along_edges
 
 Floats = NDArray[np.float64]
 STEEL = Steel(210e3, 0.3, 7.85e-9)
@@ -47,6 +48,11 @@ class Sample(Plate):
 
     def solved(self, load: Floats, held: NDArray[np.int64]) -> Floats:
         return Factored(self.stiffness, held).solve(load)
+
+    def along_edge(self, number: int, moved: Floats) -> tuple[Floats, Floats]:
+        """Stress in the middle plane along one edge, and what bending adds."""
+        edges = along_edges(self, moved[:, None])
+        return edges.each(edges.middle[:, 0])[number], edges.each(edges.bending[:, 0])[number]
 
     def push(self, node: int, which: int, size: float = 1.0) -> Floats:
         """A single force."""
