@@ -131,7 +131,7 @@ class SheetError(OutputError):
 class Problem(Struct, frozen=True):
     """One thing wrong in a spec: where it stands, what was found and what would do.
 
-    `line` and `column` count from 1; 0 when the place is not known. `field` is dotted (`mounts.motor.bolts.fit`).
+    `line` and `column` count from 1; 0 when the place is not known. `field` is dotted (`mounts.motor.screws.fit`).
     `source_line` is the user's own line, `length` how many characters of it are meant.
     """
 

@@ -86,7 +86,7 @@ def smaller_holes(layout: Layout, mount: PlacedMount, most: float) -> Iterator[A
             yield Advice(said, (Remedy(mount.hole_field, size),))
         elif not mount.hole_given:
             said = f"make the holes of {mount.name} {say(layout, hole)} (fit: {fit})"
-            yield Advice(said, (Remedy(f"{mount.field}.bolts.fit", fit),))
+            yield Advice(said, (Remedy(f"{mount.field}.screws.fit", fit),))
 
 
 def words_at(layout: Layout, field: str) -> Any:

@@ -178,7 +178,7 @@ def _wider(layout: Layout, capability: Capability, opening: Opening, passing: fl
     if isinstance(opening.shape, Disc) and opening.role == "screw":
         return Advice(
             "leave how it is made to the process, which drills it (made: auto)",
-            (Remedy(f"mounts.{opening.mount}.bolts.made", "auto"),),
+            (Remedy(f"mounts.{opening.mount}.screws.made", "auto"),),
         )
     wide = opening.size
     for _ in range(TRIES):
@@ -239,10 +239,10 @@ def pierce_room(layout: Layout) -> Iterator[Finding]:
             found=widest_room(operations.cut, room),
             needed=room,
             advice=Advice(
-                "have it marked and drilled (bolts: made: drill)"
+                "have it marked and drilled (screws: made: drill)"
                 if drill
                 else f"make it at least {wide} wide somewhere, or drill a start hole and say so to whoever cuts",
-                (Remedy(f"mounts.{opening.mount}.bolts.made", "drill"),)
+                (Remedy(f"mounts.{opening.mount}.screws.made", "drill"),)
                 if drill
                 else (Remedy(field, width),)
                 if field

@@ -142,12 +142,12 @@ def _light(belt: PlacedBelt) -> float:
     from platekit.drive.working import voltage_motor
 
     motor = belt.request.motor
-    if motor is None or motor.kind == "induction" or motor.light is None:
+    if motor is None or motor.kind == "induction" or motor.no_load is None:
         return 1.0
     top = belt.result.points[-1]
     if top.motor_rpm <= 0:  # it stalls under load at every setting: there is no speed to compare with
         return 1.0
-    return voltage_motor(motor).speed_rpm(motor.light[1], top.setting or 1.0) / top.motor_rpm
+    return voltage_motor(motor).speed_rpm(motor.no_load[1], top.setting or 1.0) / top.motor_rpm
 
 
 def _slower_motor(layout: Layout, belt: PlacedBelt, share: float) -> Advice | None:
@@ -166,8 +166,8 @@ def _slower_motor(layout: Layout, belt: PlacedBelt, share: float) -> Advice | No
         return Advice(
             f"let the inverter go no higher than {hertz:g} Hz", (Remedy("drive.inverter.to", f"{hertz:g} Hz"),)
         )
-    if inverter is None and belt.request.setting is not None and motor.light is not None:
-        setting = math.floor(voltage_motor(motor).setting_for(wanted_rpm, motor.light[1]) * 1000) / 1000
+    if inverter is None and belt.request.setting is not None and motor.no_load is not None:
+        setting = math.floor(voltage_motor(motor).setting_for(wanted_rpm, motor.no_load[1]) * 1000) / 1000
         if setting < belt.request.setting.low:
             return None
         return Advice(f"turn the voltage no higher than {setting:g} of full", (Remedy("drive.voltage.to", setting),))

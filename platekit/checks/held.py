@@ -118,7 +118,7 @@ def _out_of_its_back(
             found=depth,
             needed=steel,
             advice=Advice(
-                f"measure which of the two is right, and correct bolts: depth or the span of {name}",
+                f"measure which of the two is right, and correct screws: depth or the span of {name}",
                 () if stops else (Remedy(f"{stack.field}.depth", f"{steel:.6g} mm"),),
             ),
         )
@@ -233,7 +233,7 @@ RULES = (
         "ours",
         steel_under,
         levels=("stop", "warn"),
-        keys=("bodies.NAME.shape", "bodies.NAME.span", "mounts.NAME.bolts.depth"),
+        keys=("bodies.NAME.shape", "bodies.NAME.span", "mounts.NAME.screws.depth"),
     ),
     Rule(
         "few-screws",

@@ -209,8 +209,8 @@ def _drilled(layout: Layout, a: Opening, b: Opening) -> Iterator[Advice]:
     for one in (a, b):
         if one.role == "screw" and isinstance(one.shape, Disc) and one.mount is not None and _is_cut(layout, one):
             yield Advice(
-                f"have the holes of {one.mount} marked and drilled (bolts: made: drill)",
-                (Remedy(f"mounts.{one.mount}.bolts.made", "drill"),),
+                f"have the holes of {one.mount} marked and drilled (screws: made: drill)",
+                (Remedy(f"mounts.{one.mount}.screws.made", "drill"),),
             )
 
 
@@ -230,7 +230,7 @@ def _one_for_both(layout: Layout, a: Opening, b: Opening) -> Advice | None:
 def head_on_the_plate(layout: Layout, seat: Seat) -> Advice:
     """Advice to let the heads of a mount stand on the plate instead of in it."""
     mount = layout.opening(seat.opening).mount
-    field = f"mounts.{mount}.bolts"
+    field = f"mounts.{mount}.screws"
     if seat.tapers:
         return Advice(f"let the heads of {mount} stand on the plate (head: hex)", (Remedy(f"{field}.head", "hex"),))
     return Advice(
@@ -328,8 +328,8 @@ def _larger_plate(layout: Layout, opening: Opening, wanted: float, missing: floa
             old = given.rectangle
             sides: tuple[float, ...] = (old.width + extra, old.height + extra)
             larger: Shape = rectangle(sides[0], sides[1], old.corner).moved(pose)
-        elif given.disc is not None:
-            sides = (given.disc.diameter + extra,)
+        elif given.circle is not None:
+            sides = (given.circle.diameter + extra,)
             larger = Disc(given.at, sides[0] / 2)
         else:
             return None
@@ -344,7 +344,7 @@ def _sized(layout: Layout, sides: tuple[float, ...]) -> Advice:
     if len(new) == 1:
         return Advice(
             f"make the plate {new[0]:g} {layout.spec.unit} in diameter",
-            (Remedy("plate.outline.disc.diameter", new[0]),),
+            (Remedy("plate.outline.circle.diameter", new[0]),),
         )
     return Advice(
         f"make the plate {new[0]:g} x {new[1]:g} {layout.spec.unit}",
@@ -526,8 +526,8 @@ def _too_small(layout: Layout, opening: Opening) -> Finding:
             found=opening.size,
             needed=smallest,
             advice=Advice(
-                "have it marked and drilled (bolts: made: drill)",
-                (Remedy(f"mounts.{opening.mount}.bolts.made", "drill"),) if opening.mount else (),
+                "have it marked and drilled (screws: made: drill)",
+                (Remedy(f"mounts.{opening.mount}.screws.made", "drill"),) if opening.mount else (),
             ),
         )
     return Finding(

@@ -51,7 +51,7 @@ def _unknown_depth(layout: Layout, stack: ScrewStack) -> Finding | None:
     if stack.into != "part" or stack.available is not None:
         return None
     message = f"how deep the part's thread goes is not given, so its {stack.size} screw may bottom in it"
-    return _finding(layout, stack, "warn", message, (0.0, stack.needed), Advice("measure it and give bolts: depth"))
+    return _finding(layout, stack, "warn", message, (0.0, stack.needed), Advice("measure it and give screws: depth"))
 
 
 def _head_through(layout: Layout, stack: ScrewStack) -> Finding | None:
@@ -138,7 +138,7 @@ def _shorter(layout: Layout, stack: ScrewStack, room: float) -> Advice:
     assert stack.available is not None
     shorter = math.floor((stack.grip + stack.available - room) * 10 + 1e-6) / 10
     if shorter - stack.grip < stack.needed - SAME_LENGTH:
-        return Advice("measure how deep the thread really is (bolts: depth), or put one more washer under the head")
+        return Advice("measure how deep the thread really is (screws: depth), or put one more washer under the head")
     return Advice(
         f"grind it off to {say(layout, shorter)}, or put one more washer under its head",
         (Remedy(f"{stack.field}.length", f"{shorter:.6g} mm"),),
@@ -245,7 +245,7 @@ RULES = (
         "common practice",
         grip,
         levels=("stop", "warn"),
-        keys=("mounts.NAME.bolts.thread_in",),
+        keys=("mounts.NAME.screws.thread_in",),
     ),
     Rule(
         "washer",

@@ -175,47 +175,49 @@ def _register_depth(
 
 
 def _screws(layout: Layout, mount: PlacedMount, row: StandardMount, given: words.MountWords) -> Iterator[Finding]:
-    bolts = given.bolts
-    if bolts is None or mount.stack is None:
+    screws = given.screws
+    if screws is None or mount.stack is None:
         return
     size = mount.stack.size
     if row.screw is not None:
-        yield from _tapped(layout, mount, row, size, bolts)
+        yield from _tapped(layout, mount, row, size, screws)
     elif row.hole is not None:
-        yield from _plain(layout, mount, row, size, row.hole, bolts)
+        yield from _plain(layout, mount, row, size, row.hole, screws)
     deepest = row.thread_depth
-    if bolts.into != "part" or deepest is None or bolts.depth is None or bolts.depth <= deepest + DEPTH_READING:
+    if screws.into != "part" or deepest is None or screws.depth is None or screws.depth <= deepest + DEPTH_READING:
         return
     yield _finding(
         layout,
         mount,
-        f"the spec says that its threads are {say(layout, bolts.depth)} deep; {row.designation} lets a screw "
+        f"the spec says that its threads are {say(layout, screws.depth)} deep; {row.designation} lets a screw "
         f"{say(layout, deepest)} in ({row.source})",
-        (bolts.depth, deepest),
+        (screws.depth, deepest),
         advice=f"take the standard's {say(layout, deepest)}: a longer screw may run into the winding",
-        remedy=(f"{mount.field}.bolts.depth", f"{deepest:.6g} mm"),
+        remedy=(f"{mount.field}.screws.depth", f"{deepest:.6g} mm"),
     )
 
 
-def _tapped(layout: Layout, mount: PlacedMount, row: StandardMount, size: str, bolts: words.Bolts) -> Iterator[Finding]:
+def _tapped(
+    layout: Layout, mount: PlacedMount, row: StandardMount, size: str, screws: words.ScrewWords
+) -> Iterator[Finding]:
     """A part whose own holes are threads."""
     assert row.screw is not None
     listed, found = tables.screw(row.screw), tables.screw(size)
-    if bolts.into == "part" and found.size != listed.size:
+    if screws.into == "part" and found.size != listed.size:
         yield _finding(
             layout,
             mount,
             f"the spec gives {size} screws; the threads in {row.designation} are {row.screw} ({row.source})",
             (found.diameter, listed.diameter),
             advice=f"take {row.screw}, or leave `size` out; {_another(row)}",
-            remedy=(f"{mount.field}.bolts.size", row.screw),
+            remedy=(f"{mount.field}.screws.size", row.screw),
             level=_level(row),
         )
-    elif bolts.into != "part" and found.diameter > listed.tap_drill:
+    elif screws.into != "part" and found.diameter > listed.tap_drill:
         yield _finding(
             layout,
             mount,
-            f"{size} screws are to go through to {'a nut' if bolts.into == 'nut' else 'the plate'}; the holes in "
+            f"{size} screws are to go through to {'a nut' if screws.into == 'nut' else 'the plate'}; the holes in "
             f"{row.designation} are {row.screw} threads ({row.source})",
             (found.diameter, listed.tap_drill),
             advice=f"screw into the part (into: part); {_another(row)}",
@@ -224,11 +226,11 @@ def _tapped(layout: Layout, mount: PlacedMount, row: StandardMount, size: str, b
 
 
 def _plain(
-    layout: Layout, mount: PlacedMount, row: StandardMount, size: str, hole: float, bolts: words.Bolts
+    layout: Layout, mount: PlacedMount, row: StandardMount, size: str, hole: float, screws: words.ScrewWords
 ) -> Iterator[Finding]:
     """A part whose own holes are plain: the screw must pass them, and not rattle in them."""
     screw = tables.screw(size)
-    if bolts.into == "part":
+    if screws.into == "part":
         yield _finding(
             layout,
             mount,
@@ -246,7 +248,7 @@ def _plain(
             f"{size} screws do not pass the {say(layout, hole)} holes of {row.designation} ({row.source})",
             (screw.diameter, hole),
             advice=f"take {fitting}; {_another(row)}" if fitting else _another(row),
-            remedy=(f"{mount.field}.bolts.size", fitting) if fitting else None,
+            remedy=(f"{mount.field}.screws.size", fitting) if fitting else None,
             level=_level(row),
         )
     elif hole > screw.clearance.get("loose", math.inf) + LOOSEST * screw.diameter:
@@ -258,7 +260,7 @@ def _plain(
             f"{row.designation} ({row.source})",
             (screw.diameter, hole),
             advice=f"take {fitting}" if fitting else _another(row),
-            remedy=(f"{mount.field}.bolts.size", fitting) if fitting else None,
+            remedy=(f"{mount.field}.screws.size", fitting) if fitting else None,
             level="warn",
         )
 

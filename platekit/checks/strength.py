@@ -459,7 +459,7 @@ RULES = (
         "EN 1993-1-8 (slip factor, k_s) and VDI 2230, published; safety from memory",
         slip,
         levels=("stop", "warn"),
-        keys=("mounts.NAME.bolts", "mounts.NAME.mass"),
+        keys=("mounts.NAME.screws", "mounts.NAME.mass"),
     ),
     Rule(
         "gap",
@@ -468,7 +468,7 @@ RULES = (
         "VDI 2230 (scatter of preload), published; the share is ours",
         gap,
         levels=("stop", "warn"),
-        keys=("mounts.NAME.bolts", "mounts.NAME.mass"),
+        keys=("mounts.NAME.screws", "mounts.NAME.mass"),
     ),
     Rule(
         "thread",
@@ -477,7 +477,7 @@ RULES = (
         "EN 1561, published; EN 10025-2 and aluminium from memory; shares common practice and ours",
         thread,
         levels=("stop", "warn"),
-        keys=("mounts.NAME.bolts", "mounts.NAME.mass"),
+        keys=("mounts.NAME.screws", "mounts.NAME.mass"),
     ),
     Rule(
         "resonance",

@@ -169,7 +169,7 @@ def _under_parts(layout: Layout) -> Iterator[Finding]:
                 at=under[0].shape.centroid,
                 advice=Advice(
                     f"describe that part as a body (carried_by: {mount.name}); where it lies over these screws, let "
-                    "them in, or turn them into threads in the plate (bolts: into: plate)"
+                    "them in, or turn them into threads in the plate (screws: into: plate)"
                 ),
             )
 
@@ -211,7 +211,7 @@ def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
             mount,
             "what goes through its holes, whether its screws hold and can be reached, and the odds that they go in",
             "no screws are described",
-            "give its screws: bolts: {size: ..., into: part}",
+            "give its screws: screws: {size: ..., into: part}",
         )
         return
     if mount.stack.into == "plate" and mount.survey is None and (mount.standard is None or not mount.standard.hole):
@@ -293,7 +293,7 @@ def _thread(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> Iterator[F
             mount,
             f"whether {say(layout, stack.engagement)} of thread holds its {stack.size} screws",
             f"thread_in is not given; a shield of aluminium wants {say(layout, wanted)}",
-            "see whether a magnet sticks to the part, and give bolts: thread_in",
+            "see whether a magnet sticks to the part, and give screws: thread_in",
         )
 
 

@@ -221,18 +221,18 @@ class UniversalMotor(Struct, frozen=True):
     """
 
     rated: Corner
-    light: Corner
+    no_load: Corner
 
     def __post_init__(self) -> None:
-        _falling(self.rated, self.light)
+        _falling(self.rated, self.no_load)
 
     @property
     def fall(self) -> float:
-        """The exponent of the fall from the light to the loaded point.
+        """The exponent of the fall from the no-load to the loaded point.
 
         One half without saturation and resistance.
         """
-        (loaded, heavy), (fast, low) = self.rated, self.light
+        (loaded, heavy), (fast, low) = self.rated, self.no_load
         return log(fast / loaded) / log(heavy / low)
 
     @property
@@ -241,7 +241,7 @@ class UniversalMotor(Struct, frozen=True):
         # Two points give two of three unknowns. A curve flatter than the square root can only be saturated iron: its
         # exponent is fitted and resistance left out. A steeper one keeps the square root and loses the rest in the
         # winding, as a constant drop.
-        (loaded, heavy), (fast, low) = self.rated, self.light
+        (loaded, heavy), (fast, low) = self.rated, self.no_load
         if self.fall <= UNSATURATED_FALL:
             return loaded * heavy**self.fall, self.fall, 0.0
         steep = (fast - loaded) / (1 / sqrt(low) - 1 / sqrt(heavy))
@@ -271,15 +271,15 @@ class DcMotor(Struct, frozen=True):
     """
 
     rated: Corner
-    light: Corner
+    no_load: Corner
 
     def __post_init__(self) -> None:
-        _falling(self.rated, self.light)
+        _falling(self.rated, self.no_load)
 
     @property
     def _constants(self) -> tuple[float, float]:
         """No-load speed in rpm and drop in rpm per N m."""
-        (loaded, heavy), (fast, low) = self.rated, self.light
+        (loaded, heavy), (fast, low) = self.rated, self.no_load
         drop = (fast - loaded) / (heavy - low)
         return fast + drop * low, drop
 
@@ -299,8 +299,8 @@ class DcMotor(Struct, frozen=True):
         return (speed_rpm + drop * torque) / free
 
 
-def _falling(rated: Corner, light: Corner) -> None:
-    (loaded, heavy), (fast, low) = rated, light
+def _falling(rated: Corner, no_load: Corner) -> None:
+    (loaded, heavy), (fast, low) = rated, no_load
     if not (0 < loaded < fast and 0 < low < heavy):
         raise DriveError(
             f"a motor that gives {heavy:g} Nm at {loaded:g} rpm and {low:g} Nm at {fast:g} rpm does not exist",

@@ -109,7 +109,7 @@ class Belt(Struct, frozen=True):
 class Motor(Struct, frozen=True):
     """The motor by its plate: power in W, speed in rpm, frequency in Hz, top speed in rpm where it is marked.
 
-    A universal or DC motor has two points of its curve at full voltage instead, `loaded` and `light`,
+    A universal or DC motor has two points of its curve at full voltage instead, `loaded` and `no_load`,
     each speed and torque.
     """
 
@@ -120,7 +120,7 @@ class Motor(Struct, frozen=True):
     kind: MotorKind = "induction"
     constant_power_to: float = CONSTANT_POWER_TO
     loaded: Corner | None = None
-    light: Corner | None = None
+    no_load: Corner | None = None
 
 
 class Range(Struct, frozen=True):

@@ -278,12 +278,12 @@ def induction_motor(motor: Motor) -> InductionMotor:
 
 def voltage_motor(motor: Motor) -> VoltageMotor:
     """The universal or DC motor through its two points (rpm, N m); raises `DriveError` when one is missing."""
-    if motor.loaded is None or motor.light is None:
+    if motor.loaded is None or motor.no_load is None:
         raise DriveError(
-            "a universal or DC motor needs two points of its curve, loaded and light, each speed and torque"
+            "a universal or DC motor needs two points of its curve, loaded and without load, each speed and torque"
         )
     kind = UniversalMotor if motor.kind == "universal" else DcMotor
-    return kind(motor.loaded, motor.light)
+    return kind(motor.loaded, motor.no_load)
 
 
 def efficiency(request: DriveRequest) -> float:

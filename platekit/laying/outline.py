@@ -27,8 +27,8 @@ def outline_of(
     pose = Pose(given.at[0], given.at[1], given.turn)
     if given.rectangle is not None:
         return rectangle_of(spec, given.rectangle, "plate.outline.rectangle").moved(pose)
-    if given.disc is not None:
-        return Disc(given.at, given.disc.diameter / 2)
+    if given.circle is not None:
+        return Disc(given.at, given.circle.diameter / 2)
     if given.polygon is not None:
         return polygon_of(spec, given.polygon, "plate.outline.polygon").moved(pose)
     assert given.wrap is not None

@@ -106,7 +106,7 @@ def _motor(words: DriveWords) -> drive.Motor | None:
         max_speed_rpm=given.max_speed,
         kind=given.kind,
         loaded=_corner(given.loaded),
-        light=_corner(given.light),
+        no_load=_corner(given.no_load),
     )
     return motor if given.constant_power_to is None else replace(motor, constant_power_to=given.constant_power_to)
 

@@ -53,26 +53,26 @@ def fastener_of(spec: Spec, frame: MountFrame) -> Fastener | None:
 
     Raises `SpecError` for a part that no table lists in that size.
     """
-    bolts = frame.mount.bolts
-    if bolts is None:
+    screws = frame.mount.screws
+    if screws is None:
         return None
-    size = bolts.size or (frame.standard.screw if frame.standard else None)
+    size = screws.size or (frame.standard.screw if frame.standard else None)
     if size is None:
         wanted = "name the screw's size, such as M8 or 3/8-16; the pattern does not bring one"
-        raise SpecError((spec.problem(f"{frame.field}.bolts.size", "nothing", wanted),))
+        raise SpecError((spec.problem(f"{frame.field}.screws.size", "nothing", wanted),))
     screw = tables.screw(size)
-    listed = _Listed(spec, f"{frame.field}.bolts", screw.size)
-    washer, nut, tapped = bolts.washer, bolts.into == "nut", bolts.into == "plate"
+    listed = _Listed(spec, f"{frame.field}.screws", screw.size)
+    washer, nut, tapped = screws.washer, screws.into == "nut", screws.into == "plate"
     fastener = Fastener(
         size=screw.size,
         diameter=screw.diameter,
         pitch=screw.pitch,
-        clearance=listed.figure("fit", "clearance hole", screw.clearance.get(bolts.fit)),
+        clearance=listed.figure("fit", "clearance hole", screw.clearance.get(screws.fit)),
         tap_drill=listed.figure("into", "tap drill", screw.tap_drill, tapped),
         head_diameter=listed.figure(
-            "head", f"{bolts.head} head", getattr(screw, f"{bolts.head}_{_ACROSS[bolts.head]}")
+            "head", f"{screws.head} head", getattr(screw, f"{screws.head}_{_ACROSS[screws.head]}")
         ),
-        head_height=listed.figure("head", f"{bolts.head} head", getattr(screw, f"{bolts.head}_head_height")),
+        head_height=listed.figure("head", f"{screws.head} head", getattr(screw, f"{screws.head}_head_height")),
         washer_outer=listed.figure("washer", "washer", screw.washer_outer, washer),
         washer_thickness=listed.figure("washer", "washer", screw.washer_thickness, washer),
         nut_diameter=listed.figure("into", "nut", screw.nut_across_corners, nut),
@@ -124,9 +124,9 @@ class _Listed:
 
 def hole_wanted(spec: Spec, frame: MountFrame, screw: Fastener | None) -> HoleWanted:
     """The hole in the plate: as given, or from the screw's size and fit; the tap drill where the plate is tapped."""
-    bolts = frame.mount.bolts
-    if screw is not None and bolts is not None:
-        if bolts.into == "plate":
+    screws = frame.mount.screws
+    if screw is not None and screws is not None:
+        if screws.into == "plate":
             problems: list[Problem] = []
             if frame.hole is not None:
                 wanted = "leave `hole` out: a tapped hole is drilled for its thread"
@@ -139,47 +139,47 @@ def hole_wanted(spec: Spec, frame: MountFrame, screw: Fastener | None) -> HoleWa
             return HoleWanted(screw.tap_drill, screw.size)
         return HoleWanted(frame.hole or screw.clearance)
     if frame.hole is None:
-        wanted = "add bolts with a size, or give the pattern a hole diameter"
-        raise SpecError((spec.problem(frame.field, "neither bolts nor a hole size", wanted),))
+        wanted = "add screws with a size, or give the pattern a hole diameter"
+        raise SpecError((spec.problem(frame.field, "neither screws nor a hole size", wanted),))
     return HoleWanted(frame.hole)
 
 
 def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Material) -> ScrewStack:
     """What the mount's screws clamp and how long they are."""
-    bolts = frame.mount.bolts
-    assert bolts is not None
-    flange = _flange(spec, frame, bolts)
-    if not bolts.washer or (bolts.head == "countersunk" and bolts.into != "nut"):
+    screws = frame.mount.screws
+    assert screws is not None
+    flange = _flange(spec, frame, screws)
+    if not screws.washer or (screws.head == "countersunk" and screws.into != "nut"):
         washers = 0
     else:
-        under_head = 0 if bolts.head == "countersunk" else 1
-        washers = under_head + (1 if bolts.into == "nut" else 0)
-    plate = 0.0 if bolts.into == "plate" else spec.model.plate.thickness
+        under_head = 0 if screws.head == "countersunk" else 1
+        washers = under_head + (1 if screws.into == "nut" else 0)
+    plate = 0.0 if screws.into == "plate" else spec.model.plate.thickness
     deep = let_in(spec, frame, screw)
     grip = plate - deep - sunk(frame) + frame.mount.standoff + flange + washers * screw.washer_thickness
-    needed, source = _needed(frame, bolts, screw, material)
-    if bolts.into == "nut":
+    needed, source = _needed(frame, screws, screw, material)
+    if screws.into == "nut":
         available = None
-    elif bolts.into == "plate":
+    elif screws.into == "plate":
         available = spec.model.plate.thickness
-    elif bolts.depth is not None:
-        available = bolts.depth
+    elif screws.depth is not None:
+        available = screws.depth
     else:
         available = frame.standard.thread_depth if frame.standard else None
-    length = bolts.length or _stock_length(screw, grip, needed, available)
-    if length is None and bolts.into == "plate":  # its thread is open: a screw may stand out on the other side
+    length = screws.length or _stock_length(screw, grip, needed, available)
+    if length is None and screws.into == "plate":  # its thread is open: a screw may stand out on the other side
         length = _stock_length(screw, grip, needed, None)
     reach = 0.0 if length is None else length - grip
     return ScrewStack(
         mount=frame.name,
         size=screw.size,
         count=len(frame.own_points),
-        head=bolts.head,
-        into=bolts.into,
+        head=screws.head,
+        into=screws.into,
         washers=washers,
         grip=grip,
         length=length,
-        given=bolts.length is not None,
+        given=screws.length is not None,
         engagement=max(0.0, min(reach, available) if available is not None else reach),
         needed=needed,
         needed_source=source,
@@ -188,49 +188,51 @@ def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Ma
         head_side=head_side(frame.mount),
         head_height=screw.head_height,
         washer_outer=screw.washer_outer,
-        field=f"{frame.field}.bolts",
+        field=f"{frame.field}.screws",
         let_in=deep,
         flange=flange,
-        thread_in=bolts.thread_in,
-        made=bolts.made,
+        thread_in=screws.thread_in,
+        made=screws.made,
     )
 
 
 def let_in(spec: Spec, frame: MountFrame, screw: Fastener) -> float:
     """How deep the head, with a washer under it, is let into the plate until it is flush, mm; 0 if it is not."""
-    bolts = frame.mount.bolts
-    if bolts is None or not bolts.counterbore:
+    screws = frame.mount.screws
+    if screws is None or not screws.counterbore:
         return 0.0
-    if bolts.head != "socket" or bolts.into == "plate":
-        found = f"a {bolts.head} head" if bolts.head != "socket" else "`into: plate`, with the head on the part"
+    if screws.head != "socket" or screws.into == "plate":
+        found = f"a {screws.head} head" if screws.head != "socket" else "`into: plate`, with the head on the part"
         wanted = "leave counterbore out, or use head: socket with the thread in the part or a nut"
-        raise SpecError((spec.problem(f"{frame.field}.bolts.counterbore", found, wanted),))
+        raise SpecError((spec.problem(f"{frame.field}.screws.counterbore", found, wanted),))
     return screw.head_height + screw.washer_thickness
 
 
 def head_side(mount: words.MountWords) -> Side:
     """The side of the plate that the heads are on: the free side, unless the plate itself holds the thread."""
-    assert mount.bolts is not None
-    if mount.bolts.into == "plate":
+    assert mount.screws is not None
+    if mount.screws.into == "plate":
         return mount.side
     return "far" if mount.side == "near" else "near"
 
 
-def _flange(spec: Spec, frame: MountFrame, bolts: words.Bolts) -> float:
-    if bolts.into == "part":
+def _flange(spec: Spec, frame: MountFrame, screws: words.ScrewWords) -> float:
+    if screws.into == "part":
         return 0.0
-    if bolts.flange is None:
-        what = "nut" if bolts.into == "nut" else "head"
+    if screws.flange is None:
+        what = "nut" if screws.into == "nut" else "head"
         wanted = f"give the thickness of the part's flange or foot under the {what}"
-        raise SpecError((spec.problem(f"{frame.field}.bolts.flange", "nothing", wanted),))
-    return bolts.flange
+        raise SpecError((spec.problem(f"{frame.field}.screws.flange", "nothing", wanted),))
+    return screws.flange
 
 
-def _needed(frame: MountFrame, bolts: words.Bolts, screw: Fastener, material: tables.Material) -> tuple[float, str]:
-    if bolts.into == "nut":
+def _needed(
+    frame: MountFrame, screws: words.ScrewWords, screw: Fastener, material: tables.Material
+) -> tuple[float, str]:
+    if screws.into == "nut":
         needed = screw.nut_height + THREADS_PAST_THE_NUT * screw.pitch
         return needed, "nut height and one thread, common practice"
-    if bolts.into == "part" and bolts.thread_in is None and frame.standard is not None:
+    if screws.into == "part" and screws.thread_in is None and frame.standard is not None:
         if frame.standard.thread_depth is None:
             found = tables.engagement("aluminium")
             return found.diameters * screw.diameter, (
@@ -239,8 +241,8 @@ def _needed(frame: MountFrame, bolts: words.Bolts, screw: Fastener, material: ta
             )
         factor = ENGAGEMENT_IN_STANDARD_PART
         return factor * screw.diameter, f"{factor:g} diameter in a standard part, common practice"
-    held_in: str = bolts.thread_in or "cast iron"
-    if bolts.into == "plate":
+    held_in: str = screws.thread_in or "cast iron"
+    if screws.into == "plate":
         held_in = material.family or ("aluminium" if material.density < LIGHT_METAL_DENSITY else "steel")
     found = tables.engagement(held_in)
     many = "diameter" if found.diameters == 1.0 else "diameters"
@@ -281,20 +283,20 @@ class _Piece(Struct, frozen=True):
 
 
 def _pieces(spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack) -> tuple[_Piece, ...]:
-    bolts = frame.mount.bolts
-    assert bolts is not None
+    screws = frame.mount.screws
+    assert screws is not None
     part_side: Side = frame.mount.side
-    part_face = frame.mount.standoff + (bolts.flange or 0.0) - sunk(frame)
+    part_face = frame.mount.standoff + (screws.flange or 0.0) - sunk(frame)
     washer = screw.washer_thickness
-    head_seat = part_face if bolts.into == "plate" else 0.0
+    head_seat = part_face if screws.into == "plate" else 0.0
     pieces = []
-    if bolts.head != "countersunk" and not bolts.counterbore:
+    if screws.head != "countersunk" and not screws.counterbore:
         if washer:
             pieces.append(_Piece("washer", "washer", screw.washer_outer, stack.head_side, head_seat, washer))
         pieces.append(
             _Piece("head", "head", screw.head_diameter, stack.head_side, head_seat + washer, screw.head_height)
         )
-    if bolts.into == "nut":
+    if screws.into == "nut":
         if washer:
             pieces.append(_Piece("nut washer", "washer", screw.washer_outer, part_side, part_face, washer))
         seat = part_face + washer
@@ -312,8 +314,8 @@ def _tip(spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack) -> l
     reach = stack.length - stack.grip
     if stack.into == "nut":
         washer = screw.washer_thickness
-        assert frame.mount.bolts is not None
-        seat = frame.mount.standoff + (frame.mount.bolts.flange or 0.0) - sunk(frame)
+        assert frame.mount.screws is not None
+        seat = frame.mount.standoff + (frame.mount.screws.flange or 0.0) - sunk(frame)
         side: Side = frame.mount.side
         start, out = seat + washer + screw.nut_height, reach - screw.nut_height
     else:
@@ -335,7 +337,7 @@ def _piece_at(spec: Spec, frame: MountFrame, hole: str, point: Point, piece: _Pi
         z=z_range(piece.side, span, spec.model.plate.thickness),
         gap=limits.gap.value,
         relief=False,
-        field=f"{frame.field}.bolts",
+        field=f"{frame.field}.screws",
         travel=frame.travel,
         screw=hole,
     )

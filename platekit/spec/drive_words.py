@@ -45,7 +45,9 @@ class DriveMotor(WordsModel):
         default=None, gt=1, le=10, description="Constant power up to this multiple of the rated frequency."
     )
     loaded: CurvePoint | None = Field(default=None, description="Universal or DC: a point under load.")
-    light: CurvePoint | None = Field(default=None, description="Universal or DC: a point nearly unloaded.")
+    no_load: CurvePoint | None = Field(
+        default=None, description="Universal or DC: a point without load, or nearly; `light` in older specs."
+    )
 
     @model_validator(mode="after")
     def _well_told(self) -> Self:
@@ -53,12 +55,12 @@ class DriveMotor(WordsModel):
             missing = [key for key in ("power", "speed", "frequency") if getattr(self, key) is None]
             if missing:
                 raise wrong("an induction motor", f"it needs {' and '.join(missing)}, as its plate says")
-            if self.loaded or self.light:
+            if self.loaded or self.no_load:
                 raise wrong(
-                    "`loaded` or `light`", "take it out; two points of the curve belong to a universal or dc motor"
+                    "`loaded` or `no_load`", "take it out; two points of the curve belong to a universal or dc motor"
                 )
-        elif self.loaded is None or self.light is None:
-            raise wrong(f"a {self.kind} motor", "it needs two points of its curve, `loaded` and `light`")
+        elif self.loaded is None or self.no_load is None:
+            raise wrong(f"a {self.kind} motor", "it needs two points of its curve, `loaded` and `no_load`")
         return self
 
 

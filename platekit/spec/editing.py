@@ -7,6 +7,7 @@ import re
 from typing import Any, Final
 
 from platekit.errors import PlatekitError, SpecError
+from platekit.spec.renamed import newer_path, renew
 from platekit.spec.source import MAX_DIGITS, Node, Path, child, path_of, read, source_of
 
 Value = bool | int | float | str | list[Any] | dict[str, Any]
@@ -32,11 +33,13 @@ def with_value(text: str, field_path: str, value: Value) -> str:
     mark = "\ufeff" if text.startswith("\ufeff") else ""
     body = text.removeprefix(mark)
     top = _read(body)
-    path = path_of(field_path, top)
+    path = newer_path(path_of(field_path, top))
     if not path:
         raise PlatekitError("found no field to change; name one, such as plate.thickness")
     changed = _changed(body, top, path, value)
     result, problems = read(source_of(changed, "spec"))
+    if result is not None:
+        renew(result)
     if result is None or problems or result.data != data_with(top.data, path, value):
         raise PlatekitError(f"{field_path}: found a value shared by an alias (*name); write it out, then change it")
     return mark + changed
@@ -46,6 +49,7 @@ def _read(text: str) -> Node:
     top, problems = read(source_of(text, "spec"))
     if top is None or problems:
         raise SpecError(tuple(problems))
+    renew(top)
     return top
 
 

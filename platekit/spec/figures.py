@@ -141,8 +141,8 @@ def figures_of(spec: Spec) -> Iterator[Figure]:
         for key in ("width", "height"):
             size = getattr(outline.rectangle, key)
             yield Figure(f"plate.outline.rectangle.{key}", "plate size", size, "outline")
-    if outline.disc is not None:
-        yield Figure("plate.outline.disc.diameter", "plate size", outline.disc.diameter, "outline")
+    if outline.circle is not None:
+        yield Figure("plate.outline.circle.diameter", "plate size", outline.circle.diameter, "outline")
     for name, shape in model.plate.cutouts.items():
         yield from _shape(f"plate.cutouts.{name}", shape, "cut-out", name)
     for name, mount in model.mounts.items():
@@ -217,19 +217,19 @@ def _mount(name: str, mount: words.MountWords) -> Iterator[Figure]:
             yield Figure(f"{field}.take_up.slots.{key}", "travel", travel, name)
     if isinstance(mount.at, words.Polar):
         yield Figure(f"{field}.at.distance", "place", mount.at.distance, name)
-    bolts = mount.bolts
-    if bolts is not None and screw is not None:
+    screws = mount.screws
+    if screws is not None and screw is not None:
         for key, kind in (("depth", "thread depth"), ("flange", "flange"), ("length", "screw length")):
-            value = getattr(bolts, key)
+            value = getattr(screws, key)
             if value is not None:
-                yield Figure(f"{field}.bolts.{key}", kind, value, name, screw)
+                yield Figure(f"{field}.screws.{key}", kind, value, name, screw)
 
 
 def _screw(mount: words.MountWords) -> float | None:
     """The diameter of a mount's screws, mm; None where it has none that the tables list."""
-    bolts, standard = mount.bolts, mount.pattern.standard
-    size = None if bolts is None else bolts.size
-    if bolts is not None and size is None and standard is not None:
+    screws, standard = mount.screws, mount.pattern.standard
+    size = None if screws is None else screws.size
+    if screws is not None and size is None and standard is not None:
         size = tables.mount(standard).screw
     return None if size is None else tables.screw(size).diameter
 

@@ -115,7 +115,7 @@ def _is_keys(value: Any) -> str:
 
 
 class CircleShape(WordsModel):
-    """A disc by its diameter."""
+    """A circle by its diameter."""
 
     diameter: PositiveLength = Field(description="Diameter.")
 
@@ -165,7 +165,7 @@ class PolygonShape(WordsModel):
 class ShapeWords(OneOf):
     """A flat shape: one of circle, rectangle, slot, polygon or drawn, with where it sits."""
 
-    circle: CircleShape | None = Field(default=None, description="A disc.")
+    circle: CircleShape | None = Field(default=None, description="A circle.")
     rectangle: RectangleShape | None = Field(default=None, description="A rectangle.")
     slot: SlotShape | None = Field(default=None, description="A straight slot with round ends.")
     polygon: PolygonShape | None = Field(default=None, description="A closed outline of straight sides.")
@@ -208,7 +208,7 @@ class Outline(OneOf):
 
     wrap: Wrap | None = Field(default=None, description="Hull of the pads round every opening.")
     rectangle: RectangleShape | None = Field(default=None, description="A rectangle.")
-    disc: CircleShape | None = Field(default=None, description="A disc.")
+    circle: CircleShape | None = Field(default=None, description="A circle; `disc` in older specs.")
     polygon: PolygonShape | None = Field(default=None, description="Straight sides through the points.")
     at: Pair = Field(default=(0.0, 0.0), description="[x, y] of its middle; not for wrap.")
     turn: Angle = Field(default=0.0, description="Counter-clockwise; not for wrap.")
@@ -216,7 +216,7 @@ class Outline(OneOf):
     @classmethod
     def options(cls) -> tuple[str, ...]:
         """The kinds of outline."""
-        return ("wrap", "rectangle", "disc", "polygon")
+        return ("wrap", "rectangle", "circle", "polygon")
 
     @model_validator(mode="after")
     def _wrap_follows_the_openings(self) -> Self:
@@ -332,7 +332,7 @@ class Pilot(WordsModel):
     )
 
 
-class Bolts(WordsModel):
+class ScrewWords(WordsModel):
     """The screws of a mount."""
 
     size: Designation | None = Field(default=None, description="`M8`, `3/8-16`; a standard part brings its own.")
@@ -502,7 +502,7 @@ class MountWords(WordsModel):
     )
     turn: Angle = Field(default=0.0, description="Counter-clockwise, seen from the near side.")
     standoff: LengthFromZero = Field(default=0.0, description="Spacers between part and plate.")
-    bolts: Bolts | None = Field(default=None, description="Its screws.")
+    screws: ScrewWords | None = Field(default=None, description="Its screws; `bolts` in older specs.")
     take_up: TakeUp | None = Field(default=None, description="Travel to fit and tension the belt.")
     shaft: ShaftWords | None = Field(
         default=None, description="Its shaft, if no standard tells it or it was measured; takes the standard's place."

@@ -22,6 +22,7 @@ from platekit.spec.editing import Value, data_with
 from platekit.spec.explain import complaints_of
 from platekit.spec.models import SpecModel
 from platekit.spec.references import complaints
+from platekit.spec.renamed import by_older_names, newer_path, renew
 from platekit.spec.source import (
     MAX_BYTES,
     MAX_PROBLEMS,
@@ -90,7 +91,7 @@ class Spec(Struct, frozen=True):
         drawings = self.drawings()
         if drawings:
             meaning["drawings"] = {name: hashlib.sha256(data).hexdigest() for name, data in drawings.items()}
-        plain = json.dumps(_rounded(meaning), sort_keys=True)
+        plain = json.dumps(_rounded(by_older_names(meaning)), sort_keys=True)
         return hashlib.sha256(plain.encode()).hexdigest()[:8]
 
     @property
@@ -125,7 +126,7 @@ class Spec(Struct, frozen=True):
 
         A field that is not in the file is pointed at by the nearest key above it that is.
         """
-        return located(self.source, self.top, Complaint(path_of(field_path, self.top), found, wanted))
+        return located(self.source, self.top, Complaint(newer_path(path_of(field_path, self.top)), found, wanted))
 
 
 def load(path: str | os.PathLike[str]) -> Spec:
@@ -165,7 +166,7 @@ def with_data(spec: Spec, edits: Iterable[tuple[str, Value]]) -> Spec:
     """
     data = spec.top.data
     for field, value in edits:
-        data = data_with(data, path_of(field, spec.top), value)
+        data = data_with(data, newer_path(path_of(field, spec.top)), value)
     model, problems = _modelled(spec.source, replace(spec.top, data=data))
     if model is None or problems:
         raise SpecError(_in_order(problems, spec.source))
@@ -211,6 +212,7 @@ def _spec(text: str, name: str, file: FilePath | None, files: dict[str, bytes] |
     if not isinstance(top.data, dict):
         wanted = "start it with keys, as `platekit: 1` on the first line"
         raise SpecError((source.at(top, (), f"{shown(top.data)} instead of a spec", wanted),))
+    problems += [located(source, top, twice) for twice in renew(top)]
     model, more = _modelled(source, top)
     problems += more
     if model is None or problems:

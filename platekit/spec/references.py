@@ -262,28 +262,28 @@ def _pattern(name: str, mount: dict[str, Any]) -> Iterator[Complaint]:
     """What a mount's pattern and screws say together: every hole needs a size from somewhere."""
     from platekit import tables
 
-    pattern, bolts = mount.get("pattern"), mount.get("bolts")
+    pattern, screws = mount.get("pattern"), mount.get("screws")
     if not isinstance(pattern, dict):
         return
     here: Path = ("mounts", name)
     standard = pattern.get("standard")
     if isinstance(standard, str):
         yield from _looked_up((*here, "pattern", "standard"), standard, tables.mount)
-    if isinstance(bolts, dict):
-        yield from _size(here, bolts, standard, "measured" in pattern)
-    elif "bolts" not in mount and pattern.keys() & SIZED and not _has_hole(pattern):
-        wanted = "add `bolts` with a size, or `hole` in the pattern"
+    if isinstance(screws, dict):
+        yield from _size(here, screws, standard, "measured" in pattern)
+    elif "screws" not in mount and pattern.keys() & SIZED and not _has_hole(pattern):
+        wanted = "add `screws` with a size, or `hole` in the pattern"
         yield Complaint(here, "holes without a size", wanted, at_key=True)
 
 
-def _size(here: Path, bolts: dict[str, Any], standard: object, measured: bool) -> Iterator[Complaint]:
+def _size(here: Path, screws: dict[str, Any], standard: object, measured: bool) -> Iterator[Complaint]:
     from platekit import tables
 
-    size = bolts.get("size")
+    size = screws.get("size")
     if isinstance(size, str):
-        yield from _looked_up((*here, "bolts", "size"), size, tables.screw)
-    elif "size" not in bolts and not measured and not _brings_screws(standard):
-        yield Complaint((*here, "bolts"), "screws without a size", "add `size`, as M8 or 3/8-16", at_key=True)
+        yield from _looked_up((*here, "screws", "size"), size, tables.screw)
+    elif "size" not in screws and not measured and not _brings_screws(standard):
+        yield Complaint((*here, "screws"), "screws without a size", "add `size`, as M8 or 3/8-16", at_key=True)
 
 
 def _brings_screws(standard: object) -> bool:

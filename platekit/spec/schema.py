@@ -7,6 +7,7 @@ from functools import cache
 from typing import Any, Final
 
 from platekit.spec.models import SpecModel
+from platekit.spec.renamed import RENAMED
 
 DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
 """The published dialect of JSON Schema that is used."""
@@ -18,16 +19,50 @@ def json_schema() -> Schema:
     """The JSON Schema (draft 2020-12) of a spec, as plain data that is the caller's own.
 
     Editors use it for completion and hover help. It knows keys, kinds, choices and bounds; whether a name
-    refers to something, and what the tables hold, only reading a spec can tell.
+    refers to something, and what the tables hold, only reading a spec can tell. Keys that got a better name are in
+    it under both, the older one as deprecated.
 
     >>> sorted(json_schema()["required"])
     ['mounts', 'plate', 'platekit', 'title', 'units']
     """
-    return copy.deepcopy(_schema())
+    schema = copy.deepcopy(language_schema())
+    for one in RENAMED:
+        here = [schema]
+        for step in one.above:
+            groups = [group for place in here for group in alternatives(schema, place)]
+            if step == "*":
+                here = [below for group in groups for below in _of_any_name(group)]
+            else:
+                here = [group["properties"][step] for group in groups if step in group.get("properties", {})]
+        for group in [group for place in here for group in alternatives(schema, place)]:
+            if one.better in group.get("properties", {}):
+                older = {**group["properties"][one.better], "description": f"Older name of `{one.better}`."}
+                group["properties"][one.older] = {**older, "deprecated": True}
+    return schema
+
+
+def alternatives(root: Schema, schema: Schema) -> list[Schema]:
+    """The schema itself, with references followed and choices laid side by side."""
+    found: list[Schema] = []
+    waiting = [schema]
+    while waiting:
+        one = waiting.pop()
+        if "$ref" in one:
+            waiting.append(root["$defs"][one["$ref"].rsplit("/", 1)[-1]])
+        waiting += reversed([*one.get("anyOf", []), *one.get("oneOf", [])])
+        found.append(one)
+    return found
+
+
+def _of_any_name(schema: Schema) -> list[Schema]:
+    """What a group of the user's own names holds."""
+    held = [schema.get("additionalProperties"), *schema.get("patternProperties", {}).values()]
+    return [below for below in held if isinstance(below, dict)]
 
 
 @cache
-def _schema() -> Schema:
+def language_schema() -> Schema:
+    """The schema by the better names alone, for the program's own words about keys; not to be changed."""
     from pydantic.json_schema import GenerateJsonSchema
 
     class Plain(GenerateJsonSchema):

@@ -3,7 +3,7 @@
 Vocabulary
     node      one value of the file: its data, its place, and if it is a group or a list, what is in it
     key       the text before a colon, and its place
-    path      the keys and positions that lead to a node: ("mounts", "motor", "bolts")
+    path      the keys and positions that lead to a node: ("mounts", "motor", "screws")
     place     line, column (both from 0 here, from 1 in a Problem) and how many characters are meant
     budget    the stated limits that keep a hostile file from filling memory or time
 
@@ -183,7 +183,18 @@ def source_of(text: str, name: str) -> SourceText:
 def located(source: SourceText, top: Node, complaint: Complaint) -> Problem:
     """The problem of a complaint, with its place in the file."""
     spot = spot_of(top, complaint.path, at_key=complaint.at_key)
-    return source.at(spot, complaint.path, complaint.found, complaint.wanted)
+    return source.at(spot, _as_typed(top, complaint.path), complaint.found, complaint.wanted)
+
+
+def _as_typed(top: Node, path: Path) -> Path:
+    """The path by the keys that the file has, where it has an older name of one."""
+    typed: list[str | int] = []
+    node: Node | None = top
+    for step in path:
+        key = node.keys.get(str(step)) if node is not None and node.keys is not None else None
+        typed.append(step if key is None else key.text)
+        node = child(node, step) if node is not None else None
+    return tuple(typed)
 
 
 def spot_of(top: Node, path: Path, *, at_key: bool = False) -> Key | Node:
@@ -235,8 +246,8 @@ def dotted(path: Path) -> str:
 def readable(text: str) -> str:
     """A key or name as it can stand in a message: short, and without signs that cannot be seen.
 
-    >>> readable("bolts"), readable("a" * 50)
-    ('bolts', 'aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa...')
+    >>> readable("screws"), readable("a" * 50)
+    ('screws', 'aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa...')
     """
     seen = "".join(sign if sign.isprintable() else "?" for sign in text)
     return seen if len(seen) <= MAX_SHOWN else f"{seen[: MAX_SHOWN - 3]}..."

@@ -163,7 +163,7 @@ def _text(choices: StarterChoices, standard: StandardMount, thickness: float, dr
         "    looking_at: face                  # measured looking straight at its mounting face",
         f"    pattern:{machine if choices.machine == 'measured' else f' {machine}'}",
         "    at: [0, 0]",
-        f"    bolts: {{size: {_MACHINE_SCREW[unit]}, into: part, depth: {_figure(30, unit)}, washer: true}}"
+        f"    screws: {{size: {_MACHINE_SCREW[unit]}, into: part, depth: {_figure(30, unit)}, washer: true}}"
         "    # depth: usable thread",
         "",
         "  motor:                              # the new part, from the tables",
@@ -171,7 +171,7 @@ def _text(choices: StarterChoices, standard: StandardMount, thickness: float, dr
         f"    pattern: {{standard: {written(standard.designation)}{opened}}}",
         f"    at: {{from: machine, distance: {_figure(distance, unit)}, angle: 90 deg}}",
         *_register(standard, draft, unit),
-        f"    bolts: {_bolts(standard, draft, thickness, unit)}",
+        f"    screws: {_screws(standard, draft, thickness, unit)}",
     ]
     if not draft.bodies:
         lines.append("    standard_bodies: false            # measure its housing and write it as a body below")
@@ -233,7 +233,7 @@ def _register(standard: StandardMount, draft: _Starter, unit: Unit) -> list[str]
     return lines
 
 
-def _bolts(standard: StandardMount, draft: _Starter, thickness: float, unit: Unit) -> str:
+def _screws(standard: StandardMount, draft: _Starter, thickness: float, unit: Unit) -> str:
     washer = "true" if draft.washer else "false"
     if draft.cut:
         reach = thickness + _up(draft.standoff, unit) + (standard.thread_depth or 0.0)

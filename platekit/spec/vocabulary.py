@@ -8,7 +8,7 @@ from functools import cache
 from itertools import takewhile
 from typing import Any, Final
 
-from platekit.spec.schema import Schema, json_schema
+from platekit.spec.schema import Schema, alternatives, language_schema
 from platekit.spec.source import Path, dotted
 
 NEAR: Final = 0.7
@@ -27,7 +27,9 @@ OTHER_WORDS: Final = {
     "centre": ("at", ""),
     "register": ("pilot", ""),
     "spigot": ("pilot", ""),
-    "screws": ("bolts", ""),
+    "bolt": ("screws", ""),
+    "fasteners": ("screws", ""),
+    "disk": ("circle", ""),
     "holes": ("points", "the [x, y] of each"),
     "spacing": ("width", "centre to centre"),
     "depth": ("height", ""),
@@ -71,7 +73,7 @@ def meaning_at(path: Path) -> str:
     if not path:
         return ""
     entry = keys_at(path[:-1]).get(str(path[-1]), {})
-    said = (one["description"] for one in _alternatives(_root(), entry) if "description" in one)
+    said = (one["description"] for one in alternatives(language_schema(), entry) if "description" in one)
     return str(next(said, ""))
 
 
@@ -120,7 +122,7 @@ def advice_for_key(path: Path) -> str:
 
     The nearest allowed key; or else where the key belongs; or else all that is allowed.
 
-    >>> advice_for_key(("mounts", "motor", "bolts", "sise"))
+    >>> advice_for_key(("mounts", "motor", "screws", "sise"))
     'write `size`'
     >>> advice_for_key(("mounts", "motor", "kerf"))
     'it belongs under `cutting`'
@@ -166,11 +168,11 @@ def _beside(home: Path, path: Path) -> Iterator[tuple[str | int, str | int]]:
 
 
 def _schemas_at(path: Path) -> list[Schema]:
-    root = _root()
-    here = _alternatives(root, root)
+    root = language_schema()
+    here = alternatives(root, root)
     for step in path:
         below = [schema for one in here for schema in _below(one, step)]
-        here = [alternative for schema in below for alternative in _alternatives(root, schema)]
+        here = [alternative for schema in below for alternative in alternatives(root, schema)]
     return here
 
 
@@ -188,33 +190,15 @@ def _below(schema: Schema, step: str | int) -> Iterator[Schema]:
         yield schema["prefixItems"][step]
 
 
-def _alternatives(root: Schema, schema: Schema) -> list[Schema]:
-    """The schema itself, with references followed and choices laid side by side."""
-    found: list[Schema] = []
-    waiting = [schema]
-    while waiting:
-        one = waiting.pop()
-        if "$ref" in one:
-            waiting.append(root["$defs"][one["$ref"].rsplit("/", 1)[-1]])
-        waiting += reversed([*one.get("anyOf", []), *one.get("oneOf", [])])
-        found.append(one)
-    return found
-
-
-@cache
-def _root() -> Schema:
-    return json_schema()
-
-
 @cache
 def _all_homes() -> dict[str, tuple[Path, ...]]:
     collected: dict[str, list[Path]] = {}
-    _collect(_root(), (), collected)
+    _collect(language_schema(), (), collected)
     return {key: tuple(paths) for key, paths in collected.items()}
 
 
 def _collect(schema: Schema, path: Path, into: dict[str, list[Path]]) -> None:
-    for one in _alternatives(_root(), schema):
+    for one in alternatives(language_schema(), schema):
         for key, below in one.get("properties", {}).items():
             if path not in into.setdefault(key, []):
                 into[key].append(path)

@@ -155,7 +155,7 @@ def _missing(layout: Layout) -> Iterator[Missing]:
         if name in held and mount.mass is not None:
             yield Missing(name, f"{name} stays as it was and has a mass", "take its mass out, or say what is original")
         if mount.stack is None:
-            yield Missing(name, f"nothing says what screws hold {name}", "give its bolts")
+            yield Missing(name, f"nothing says what screws hold {name}", "give its `screws`")
 
 
 def question_of(layout: Layout) -> Question:

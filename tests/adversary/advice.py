@@ -68,8 +68,8 @@ def slips(layout: Layout, rng: random.Random) -> list[Callable[..., Slip]]:
         if mount.pilot is not None and isinstance(words.get("pilot"), dict):
             found.append(lambda f=field: ((f"{f}.pilot.opening", rng.choice(["through", "recess", "none"])),))
             found.append(lambda f=field, p=mount.pilot: ((f"{f}.pilot.depth", mm(1, 12)),))
-        if mount.bolts is not None:
-            bolts = f"{field}.bolts"
+        if mount.screws is not None:
+            bolts = f"{field}.screws"
             found += [
                 lambda b=bolts: ((f"{b}.length", mm(8, 70)),),
                 lambda b=bolts: ((f"{b}.washer", rng.choice([True, False])),),
@@ -79,7 +79,7 @@ def slips(layout: Layout, rng: random.Random) -> list[Callable[..., Slip]]:
                 lambda b=bolts: ((f"{b}.head", "socket"), (f"{b}.counterbore", True)),
                 lambda b=bolts: ((f"{b}.size", rng.choice(["M6", "M8", "M12", "M16", "3/8-16"])),),
             ]
-            if mount.bolts.depth is not None:
+            if mount.screws.depth is not None:
                 found.append(lambda b=bolts: ((f"{b}.depth", mm(4, 18)),))
             if mount.pattern.standard is not None:
                 found.append(lambda f=field: ((f"{f}.pattern.hole", mm(6, 18)),))

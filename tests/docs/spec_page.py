@@ -1,6 +1,6 @@
 """The reference of the spec language, from its pydantic models: every key, what it takes, what it is.
 
-A **place** is where keys stand, with NAME for what the user calls something: `mounts.NAME.bolts`. Each model has one
+A **place** is where keys stand, with NAME for what the user calls something: `mounts.NAME.screws`. Each model has one
 section, under the first place that holds it.
 """
 
@@ -131,7 +131,7 @@ EXAMPLES: dict[str, str] = {
     "mounts.NAME.pilot": "pilot: {diameter: 110, depth: 3.5, opening: recess}",
     "mounts.NAME.at.find": "find: {box: [[-140, -60], [140, 170]], turn: any, side: either}",
     "mounts.NAME.mass": "mass: {total: 14 kg, centre: [0, 0, 135]}",
-    "mounts.NAME.bolts": "bolts: {size: M8, into: part, depth: 18, washer: true}",
+    "mounts.NAME.screws": "screws: {size: M8, into: part, depth: 18, washer: true}",
     "mounts.NAME.take_up": "take_up: {slots: {along: belt, install: auto, tension: auto}}",
     "mounts.NAME.take_up.swing": "swing: {about: [120, 40], tightens: clockwise, install: 4 deg, tension: 8 deg}",
     "mounts.NAME.shaft": "shaft: {at: [0, 106], height: 90, along: 90 deg, stretch: [0, 50], diameter: 24}",
@@ -174,7 +174,7 @@ INTRO = """\
 # The spec, key by key
 
 A spec is a YAML file. Where keys stand is written with dots; NAME is what you call something, N counts a list from 0:
-`mounts.NAME.bolts`. An unknown key is an error, with the nearest known one. `platekit schema` gives the same to an
+`mounts.NAME.screws`. An unknown key is an error, with the nearest known one. `platekit schema` gives the same to an
 editor. Examples are in millimetres.
 
 ## Kinds of value

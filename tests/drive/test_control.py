@@ -10,8 +10,8 @@ from platekit.drive.request import Motor
 from platekit.errors import DriveError
 
 PLATE = Motor(power_w=750, speed_rpm=1740, frequency_hz=60)
-BRUSHED = Motor(kind="universal", loaded=(10000, 0.5), light=(25000, 0.1))
-DC = Motor(kind="dc", loaded=(3000, 0.5), light=(3600, 0.05))
+BRUSHED = Motor(kind="universal", loaded=(10000, 0.5), no_load=(25000, 0.1))
+DC = Motor(kind="dc", loaded=(3000, 0.5), no_load=(3600, 0.05))
 
 
 def test_gearing_keeps_the_power() -> None:

@@ -89,15 +89,15 @@ def test_it_stalls_when_the_field_is_slower_than_the_slip() -> None:
 
 
 CURVES: list[UniversalMotor | DcMotor] = [
-    UniversalMotor(rated=(10000, 0.5), light=(25000, 0.05)),  # flatter than an ideal series motor: saturated
-    UniversalMotor(rated=(10000, 0.5), light=(25000, 0.15)),  # steeper: the winding's resistance shows
-    DcMotor(rated=(3000, 0.5), light=(3600, 0.05)),
+    UniversalMotor(rated=(10000, 0.5), no_load=(25000, 0.05)),  # flatter than an ideal series motor: saturated
+    UniversalMotor(rated=(10000, 0.5), no_load=(25000, 0.15)),  # steeper: the winding's resistance shows
+    DcMotor(rated=(3000, 0.5), no_load=(3600, 0.05)),
 ]
 
 
 @pytest.mark.parametrize("motor", CURVES)
 def test_the_curve_goes_through_both_points(motor: UniversalMotor | DcMotor) -> None:
-    for speed, torque in (motor.rated, motor.light):
+    for speed, torque in (motor.rated, motor.no_load):
         assert motor.speed_rpm(torque) == pytest.approx(speed)
         assert motor.torque_nm(speed) == pytest.approx(torque)
         assert motor.setting_for(speed, torque) == pytest.approx(1)

@@ -254,7 +254,7 @@ def test_top_speeds_against_their_limits() -> None:
     assert rims.tool_m_s == pytest.approx(pi * 0.3 * 2610 * 71 / 250 / 60)
 
 
-BRUSHED = Motor(kind="universal", loaded=(9000, 0.6), light=(20000, 0.1), max_speed_rpm=25000)
+BRUSHED = Motor(kind="universal", loaded=(9000, 0.6), no_load=(20000, 0.1), max_speed_rpm=25000)
 
 
 def test_a_universal_motor_over_its_voltage() -> None:

@@ -39,7 +39,7 @@ mounts:
       hole: 9
   motor: {side: near,
           pattern: {standard: NEMA 56C},   # faces up
-          bolts: {into: part}}
+          screws: {into: part}}
 accept:
   - {rule: web, feature: motor.1, because: x}
 # the end
@@ -78,8 +78,8 @@ def difference(old: str, new: str) -> list[str]:
         ("mounts.machine.pattern.points.2", [7, 7], ["+      - [7, 7]"]),
         ("mounts.machine.side", "near", ["-    side: far", "+    side: near"]),
         ("mounts.machine.turn", "30 deg", ["+    turn: 30 deg"]),
-        ("mounts.motor.bolts.washer", True, ["-          bolts: {into: part}}", "+          bolts: {into: part, washer: true}}"]),
-        ("mounts.motor.standoff", 6, ["-          bolts: {into: part}}", "+          bolts: {into: part}, standoff: 6}"]),
+        ("mounts.motor.screws.washer", True, ["-          screws: {into: part}}", "+          screws: {into: part, washer: true}}"]),
+        ("mounts.motor.standoff", 6, ["-          screws: {into: part}}", "+          screws: {into: part}, standoff: 6}"]),
         ("limits.web", 8, ["+limits: {web: 8}"]),
         ("plate.outline.wrap.margin", "auto", ["+  outline: {wrap: {margin: auto}}"]),
         ("plate.cutouts.vent", {"circle": {"diameter": 9}}, ["+      vent: {circle: {diameter: 9}}"]),
@@ -161,7 +161,7 @@ VALUES = st.recursive(
     max_leaves=5,
 )
 FIELDS = st.sampled_from(
-    ["plate.thickness", "plate", "mounts.machine", "mounts.motor.bolts", "title", "accept.0", "accept.1", "new", "plate.new.er",
+    ["plate.thickness", "plate", "mounts.machine", "mounts.motor.screws", "title", "accept.0", "accept.1", "new", "plate.new.er",
      "mounts.machine.pattern.points", "mounts.machine.pattern.points.0.1", "plate.cutouts.cable.turn"]
 )  # fmt: skip
 

@@ -35,7 +35,7 @@ def only(text: str) -> str:
 
 @pytest.mark.parametrize("word", ["NO", "no", "Yes", "off", "ON", "y"])
 def test_a_word_for_yes_or_no_is_not_guessed(word: str) -> None:
-    bolts = f"bolts: {{size: M8, into: nut, washer: {word}}}"
+    bolts = f"screws: {{size: M8, into: nut, washer: {word}}}"
     text = HEAD + MOUNTS.replace(", hole: 9}", f"}}, {bolts}")
     assert f'found "{word}", which YAML 1.2 reads as text; write true or false' in only(text)
 
@@ -286,7 +286,7 @@ def test_an_endless_file_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 @pytest.mark.parametrize("sign", ["\u00a0", "\u202e", "\u2028", "\ufeff"])
 def test_signs_that_cannot_be_seen_are_not_said_again(sign: str) -> None:
     """A name that begins with one: neither the place nor the advice may repeat it."""
-    text = HEAD + MOUNTS.replace("machine: {side", f"a{sign}b: {{size: M8, bolts: {{}}, side")
+    text = HEAD + MOUNTS.replace("machine: {side", f"a{sign}b: {{size: M8, screws: {{}}, side")
     assert all(str(one).isprintable() for one in problems(text))
     assert all(line.isprintable() for one in problems(text) for line in one.pointed().splitlines())
 

@@ -29,8 +29,8 @@ def plate(words: str) -> str:
 
 
 def mount(words: str) -> str:
-    sized = "bolts:" in words or "hole:" in words or words == "pattern: {points: [[1, 1]]}"
-    bolts = "" if sized else ", bolts: {size: M8, into: nut}"
+    sized = "screws:" in words or "hole:" in words or words == "pattern: {points: [[1, 1]]}"
+    bolts = "" if sized else ", screws: {size: M8, into: nut}"
     return f"{HEAD}{PLATE}mounts: {{motor: {{side: near, {words}{bolts}}}}}\n"
 
 
@@ -52,7 +52,7 @@ mounts:
     side: near
     pattern: {standard: NEMA 56Q}
     at: {from: machin, distance: -5, angle: 75 deg}
-    bolts: {into: part, washer: yes, fit: nromal}
+    screws: {into: part, washer: yes, fit: nromal}
 """
     screen = "\n".join(one.pointed() for one in problems(text))
     assert screen == (
@@ -87,12 +87,12 @@ lift.yaml:16:16  mounts.motor.at.from: found "machin", which is no mount; use "m
 lift.yaml:16:34  mounts.motor.at.distance: found -5; give a length above zero
         at: {from: machin, distance: -5, angle: 75 deg}
                                      ^^
-lift.yaml:17:33  mounts.motor.bolts.washer: found "yes", which YAML 1.2 reads as text; write true or false, without quotes
-        bolts: {into: part, washer: yes, fit: nromal}
-                                    ^^^
-lift.yaml:17:43  mounts.motor.bolts.fit: found "nromal"; use close, normal or loose
-        bolts: {into: part, washer: yes, fit: nromal}
-                                              ^^^^^^"""
+lift.yaml:17:34  mounts.motor.screws.washer: found "yes", which YAML 1.2 reads as text; write true or false, without quotes
+        screws: {into: part, washer: yes, fit: nromal}
+                                     ^^^
+lift.yaml:17:44  mounts.motor.screws.fit: found "nromal"; use close, normal or loose
+        screws: {into: part, washer: yes, fit: nromal}
+                                               ^^^^^^"""
     ).replace("NEAREST", _nearest(screen, "mild stel"), 1).replace("NEAREST", _nearest(screen, "NEMA 56Q"), 1)
 
 
@@ -124,8 +124,8 @@ def test_problems_come_in_the_order_of_the_file() -> None:
             "plate.colour: found the unknown key `colour`; use material, thickness, outline, cutouts, up or mounting",
         ),
         (
-            mount("pattern: {points: [[0, 0]]}, bolts: {size: M8, into: nut}, size: M8"),
-            "mounts.motor.size: found the unknown key `size`; it belongs under `mounts.motor.bolts`",
+            mount("pattern: {points: [[0, 0]]}, screws: {size: M8, into: nut}, size: M8"),
+            "mounts.motor.size: found the unknown key `size`; it belongs under `mounts.motor.screws`",
         ),
         (HEAD + MOUNTS, "plate: found no `plate`; add `plate` (the plate itself)"),
         (
@@ -141,8 +141,8 @@ def test_problems_come_in_the_order_of_the_file() -> None:
             "mounts.motor.pattern: found none of its kinds; give exactly one of standard, circle, rectangle, points, measured",
         ),
         (
-            plate("outline: {disc: {diameter: 9}, wrap: {}}"),
-            "plate.outline: found `wrap` and `disc`; give exactly one of wrap, rectangle, disc, polygon",
+            plate("outline: {circle: {diameter: 9}, wrap: {}}"),
+            "plate.outline: found `wrap` and `circle`; give exactly one of wrap, rectangle, circle, polygon",
         ),
         (
             plate("outline: {wrap: {}, turn: 5}"),
@@ -181,7 +181,7 @@ def test_problems_come_in_the_order_of_the_file() -> None:
         ),
         (
             plate("outline: 5"),
-            "plate.outline: found 5; give keys below it, such as `wrap`, `rectangle`, `disc`, `polygon`, `at`, `turn`",
+            "plate.outline: found 5; give keys below it, such as `wrap`, `rectangle`, `circle`, `polygon`, `at`, `turn`",
         ),
         (
             HEAD + PLATE + "mounts: [1]\n",
@@ -285,11 +285,11 @@ def test_problems_come_in_the_order_of_the_file() -> None:
         ),
         (
             mount("pattern: {points: [[1, 1]]}"),
-            "mounts.motor: found holes without a size; add `bolts` with a size, or `hole` in the pattern",
+            "mounts.motor: found holes without a size; add `screws` with a size, or `hole` in the pattern",
         ),
         (
-            mount("pattern: {points: [[1, 1]]}, bolts: {into: nut}"),
-            "mounts.motor.bolts: found screws without a size; add `size`, as M8 or 3/8-16",
+            mount("pattern: {points: [[1, 1]]}, screws: {into: nut}"),
+            "mounts.motor.screws: found screws without a size; add `size`, as M8 or 3/8-16",
         ),
         (
             HEAD + PLATE + MOUNTS.replace("machine", "plate"),
@@ -419,7 +419,7 @@ def reading(words: str, sigma: str = "0.1", unit: str = "mm") -> str:
         f"platekit: 1\ntitle: Test\nunits: {unit}\nplate: {{material: mild steel, thickness: 10 mm}}\nmounts:\n"
         "  m: {side: far, looking_at: face, pattern: {measured: {holes: {A: 9, B: 9, C: 9}, clockwise: [A, C, B],\n"
         f"    readings: [[A, B, centres, 100], [B, C, centres, 80], {words}], sigma: {sigma}}}}},\n"
-        "    bolts: {size: M8, into: nut}}\n"
+        "    screws: {size: M8, into: nut}}\n"
     )
 
 

@@ -25,7 +25,7 @@ mounts:
     side: far
     looking_at: face
     pattern: {circle: {count: 3, diameter: 90, start: 90 deg}}
-    bolts: {size: M8, into: part, depth: 16}
+    screws: {size: M8, into: part, depth: 16}
   motor:
     side: near
     looking_at: back
@@ -68,7 +68,7 @@ def test_bare_numbers_are_in_the_unit_of_the_spec() -> None:
 
 def test_the_same_plate_in_inches_and_in_mm_reads_the_same() -> None:
     plate = "platekit: 1\ntitle: A\nunits: {}\nplate: {{material: mild steel, thickness: {}}}\n"
-    bolts = "bolts: {{size: M8, into: nut}}"
+    bolts = "screws: {{size: M8, into: nut}}"
     text = plate + "mounts: {{m: {{side: far, pattern: {{circle: {{count: 4, diameter: {}}}}}, " + bolts + "}}}}"
     one = loads(text.format("mm", 9.525, 149.225)).model
     other = loads(text.format("in", 0.375, 5.875)).model
@@ -115,7 +115,7 @@ def test_the_order_of_the_names_is_kept() -> None:
         ("mounts.motor.looking_at", 15, "back"),
         ("mounts.motor.at.distance", 19, "120"),
         ("mounts.motor.pattern.points.2.1", 17, "1-1/8 in"),
-        ("mounts.motor.bolts.size", 13, "motor"),
+        ("mounts.motor.screws.size", 13, "motor"),
         ("mounts.bracket.pattern", 11, "pattern"),
         ("plate.outline", 4, "plate"),
         ("limits.web", 1, "platekit"),
@@ -141,9 +141,9 @@ def test_a_changed_model_goes_into_the_same_spec() -> None:
 
 
 def test_anchors_in_small_are_welcome() -> None:
-    text = SHED.replace("bolts: {size", "bolts: &screws {size").replace("      hole: 7\n", "")
+    text = SHED.replace("screws: {size", "bolts: &screws {size").replace("      hole: 7\n", "")
     text = text.replace("    at: {from: bracket", "    bolts: *screws\n    at: {from: bracket")
-    assert loads(text).model.mounts["motor"].bolts == loads(text).model.mounts["bracket"].bolts
+    assert loads(text).model.mounts["motor"].screws == loads(text).model.mounts["bracket"].screws
 
 
 def test_windows_line_ends_and_a_byte_order_mark_make_no_difference(tmp_path: Path) -> None:

@@ -103,8 +103,8 @@ def test_it_is_the_callers_own() -> None:
         ("mounts.m.side", "left"),
         ("mounts.m.pattern.points", [[1, 2, 3]]),
         ("mounts.m.pattern.points", []),
-        ("mounts.m.bolts", {"size": "M8"}),
-        ("mounts.m.bolts", {"size": "M8", "into": "nut", "washer": "yes"}),
+        ("mounts.m.screws", {"size": "M8"}),
+        ("mounts.m.screws", {"size": "M8", "into": "nut", "washer": "yes"}),
     ],
 )
 def test_what_it_refuses_reading_refuses_too(path: str, value: object) -> None:

@@ -29,10 +29,10 @@ def test_the_examples_of_the_docstrings_run(name: str) -> None:
         (("mounts", "motor", "takeup"), "write `take_up`"),
         (("mounts", "motor", "looking-at"), "write `looking_at`"),
         (("mounts", "motor", "rotation"), "write `turn`"),
-        (("mounts", "motor", "bolts", "washers"), "write `washer`"),
+        (("mounts", "motor", "screws", "washers"), "write `washer`"),
         (("mounts", "motor", "pattern", "circle", "pcd"), "write `diameter`, that of the bolt circle"),
         (("bodies", "lug", "shape", "circle", "radius"), "write `diameter`, twice the radius"),
-        (("mounts", "motor", "washer"), "it belongs under `mounts.motor.bolts`"),
+        (("mounts", "motor", "washer"), "it belongs under `mounts.motor.screws`"),
         (("mounts", "motor", "seen_from"), "it belongs under `paper`"),
         (("kerf",), "it belongs under `cutting`"),
         (("looking_at",), "it belongs under `mounts.NAME`"),
@@ -45,7 +45,7 @@ def test_a_wrong_key_gets_the_right_one(path: tuple[str | int, ...], advice: str
 
 
 def test_one_slip_in_any_key_still_finds_it() -> None:
-    for path in [(), ("plate",), ("mounts", "m"), ("mounts", "m", "bolts"), ("mounts", "m", "pilot"), ("bodies", "b")]:
+    for path in [(), ("plate",), ("mounts", "m"), ("mounts", "m", "screws"), ("mounts", "m", "pilot"), ("bodies", "b")]:
         keys = tuple(keys_at(path))
         for key in keys:
             for at in range(1, len(key)):
@@ -82,5 +82,5 @@ def test_every_key_of_the_language_has_a_home_and_a_meaning() -> None:
 
 def test_choices_are_those_of_the_language() -> None:
     assert choices_at(("units",)) == ("mm", "in")
-    assert choices_at(("mounts", "any", "bolts", "into")) == ("part", "plate", "nut")
+    assert choices_at(("mounts", "any", "screws", "into")) == ("part", "plate", "nut")
     assert choices_at(("title",)) == ()
