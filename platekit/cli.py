@@ -110,6 +110,24 @@ OUTPUT: Final = Path("output")
 Paper = Annotated[Side | None, typer.Option(help="Side of the plate that the paper shows; the spec's own if left out.")]
 
 
+@command("platekit open specs/dough-mixer.yaml")
+def open(  # noqa: A001 - the command's own name; nothing here opens files
+    spec: Annotated[
+        Path | None, typer.Argument(metavar="[SPEC]", help="The spec, or a folder of specs; this folder if left out.")
+    ] = None,
+    out: Out = OUTPUT,
+    port: Annotated[int, typer.Option(min=0, max=65535, help="Port of this machine; 0 takes a free one.")] = 0,
+    browser: Annotated[bool, typer.Option(help="Open it in the browser.")] = True,
+) -> None:
+    """Do the whole job on a page in the browser.
+
+    The page is for this machine only. Each act on it is an edit of the spec, which every other command reads as well.
+    """
+    from platekit.page.opening import open_page
+
+    open_page(spec, out, port, browser, typer.echo)
+
+
 @command('platekit new mixer.yaml --motor "IEC 90 B14" --process laser --thickness "8 mm"')
 def new(
     path: Annotated[Path, typer.Argument(metavar="SPEC", help="The file to write; must not exist.")],

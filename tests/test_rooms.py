@@ -32,6 +32,7 @@ ROOMS = (
     "drawing",
     "export",
     "jobs",
+    "page",
     "cli",
 )
 ROOM_OF_MODULE = {"placed": "layout", "laying": "layout", "__main__": "cli"}

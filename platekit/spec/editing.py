@@ -45,6 +45,69 @@ def with_value(text: str, field_path: str, value: Value) -> str:
     return mark + changed
 
 
+def without_value(text: str, field_path: str) -> str:
+    r"""The text of a spec with one value and its key taken out; a group that it leaves empty goes with it.
+
+    >>> without_value("plate: {thickness: 10, up: 90 deg}  # as bought", "plate.up")
+    'plate: {thickness: 10}  # as bought'
+    >>> without_value("readings:\n  - [A, B, 12]  # twice\n  - [B, C, 13]\n", "readings.0")
+    'readings:\n  - [B, C, 13]\n'
+
+    Raises SpecError when the text is no usable YAML, PlatekitError when nothing stands there.
+    """
+    mark = "\ufeff" if text.startswith("\ufeff") else ""
+    body = text.removeprefix(mark)
+    top = _read(body)
+    path = path_of(field_path, top)
+    node, depth = _deepest(top, path)
+    if not path or depth < len(path):
+        raise PlatekitError(f"{field_path}: found nothing there to take out")
+    parent, _ = _deepest(top, path[:-1])
+    if len(path) > 1 and len(parent.items if parent.items is not None else parent.fields or {}) == 1:
+        return mark + without_value(body, field_path.rpartition(".")[0])
+    wanted = _data_without(top.data, path)
+    changed = _taken_out(body, parent, path[-1], node)
+    result, problems = read(source_of(changed, "spec"))
+    if result is None or problems or result.data != wanted:
+        # Written in a way that no cut of lines or commas fits, such as a group that begins behind a dash: the group
+        # round it is written anew, which costs the comments inside it and nothing else.
+        if len(path) == 1:
+            raise PlatekitError(f"{field_path}: cannot be taken out by itself here; take it out of the file by hand")
+        return mark + with_value(body, field_path.rpartition(".")[0], _data_without(top.data, path, path[:-1]))
+    return mark + changed
+
+
+def _taken_out(text: str, parent: Node, step: str | int, node: Node) -> str:
+    """The text without an entry: in braces or brackets with one comma beside it, else with all of its lines."""
+    start = parent.keys[str(step)].start if parent.keys is not None else node.start
+    if parent.flow:
+        end = node.end if node.flow else node.last
+        end = start + len(text[start:end].rstrip("\r\n"))
+        after = re.compile(r"\s*,[ \t]*").match(text, end)
+        if after is not None:
+            return text[:start] + text[after.end() :]
+        before = re.compile(r",\s*\Z").search(text[:start])
+        return text[: before.start() if before is not None else start] + text[end:]
+    first = max(text.rfind("\n", 0, start), text.rfind("\r", 0, start)) + 1
+    last = _line_end(text, node.last)
+    line_break = re.compile(r"\r\n|\r|\n").match(text, last)
+    return text[:first] + text[line_break.end() if line_break is not None else last :]
+
+
+def _data_without(data: Any, path: Path, of: Path = ()) -> Any:
+    """Plain data without the value at the path; `of` gives the part of it that stands there."""
+    for step in of:
+        data = data[int(step)] if isinstance(data, list) else data[str(step)]
+    path = path[len(of) :]
+    step, rest = path[0], path[1:]
+    if isinstance(data, list):
+        at = int(step)
+        return [*data[:at], *([_data_without(data[at], rest)] if rest else []), *data[at + 1 :]]
+    if rest:
+        return {**data, str(step): _data_without(data[str(step)], rest)}
+    return {key: value for key, value in data.items() if key != str(step)}
+
+
 def _read(text: str) -> Node:
     top, problems = read(source_of(text, "spec"))
     if top is None or problems:

@@ -154,6 +154,14 @@ def loads(text: str, name: str = "spec") -> Spec:
     return _spec(text, name, None)
 
 
+def loads_at(text: str, path: str | os.PathLike[str]) -> Spec:
+    """The spec that a text would be in the file at `path`: its drawings and its machine are looked for from there.
+
+    Nothing is read of the file itself. Raises SpecError.
+    """
+    return _spec(text, str(path), FilePath(path))
+
+
 def reworded(spec: Spec, text: str) -> Spec:
     """The spec with another text; its machine and drawings are found where they were."""
     return _spec(text, spec.source.name, spec.path, spec.files)

@@ -1,4 +1,4 @@
-"""A real browser for the report page, spoken to over its own debugging protocol.
+"""A real browser for the report and the live page, spoken to over its own debugging protocol.
 
 These tests are collected only where a Chromium (or a browser built on it) and the package websocket-client are there:
 a machine without them cannot say anything about the page, and a skipped test would look like a passed one. `pytest
@@ -24,7 +24,7 @@ STARTED = 20.0
 
 collect_ignore: list[str] = []
 if BROWSER is None or importlib.util.find_spec("websocket") is None:
-    collect_ignore.append("test_page.py")
+    collect_ignore += ["test_page.py", "test_live.py"]
 
 
 @pytest.fixture(scope="package")

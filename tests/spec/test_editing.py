@@ -4,6 +4,8 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,7 +14,7 @@ from hypothesis import strategies as st
 
 from platekit.errors import PlatekitError, SpecError
 from platekit.spec import loads, with_value
-from platekit.spec.editing import written
+from platekit.spec.editing import without_value, written
 from platekit.spec.source import read, source_of
 
 TEXT = """\
@@ -188,3 +190,48 @@ def test_text_is_written_so_that_it_reads_back(text: str) -> None:
 
 def test_a_changed_spec_reads_as_changed() -> None:
     assert loads(with_value(TEXT, "plate.thickness", "1/2 in")).model.plate.thickness == pytest.approx(12.7)
+
+
+EXAMPLES = sorted((Path(__file__).parents[2] / "specs").glob("*.yaml"))
+
+
+def _paths(data: Any, path: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:
+    below = data.items() if isinstance(data, dict) else enumerate(data) if isinstance(data, list) else ()
+    for key, value in below:
+        yield (*path, key)
+        yield from _paths(value, (*path, key))
+
+
+def _less(data: Any, path: tuple[str | int, ...]) -> Any:
+    """The data without what stands at the path, and without what that leaves empty; written apart from the code."""
+    step, rest = path[0], path[1:]
+    below = _less(data[step], rest) if rest else None
+    if isinstance(data, list):
+        return (
+            [one for k, one in enumerate(data) if k != step or below]
+            if not below
+            else [below if k == step else one for k, one in enumerate(data)]
+        )
+    return {key: below if key == step else value for key, value in data.items() if key != step or below}
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_any_value_is_taken_out_and_nothing_else(path: Path) -> None:
+    text = path.read_text("utf-8")
+    top, _ = read(source_of(text, "spec"))
+    assert top is not None
+    for steps in _paths(top.data):
+        if any("." in str(step) for step in steps):
+            continue
+        changed, problems = read(source_of(without_value(text, ".".join(map(str, steps))), "spec"))
+        assert not problems
+        assert changed is not None
+        assert changed.data == _less(top.data, steps)
+
+
+def test_the_comments_of_others_stay_when_a_value_is_taken_out() -> None:
+    text = without_value(TEXT, "plate.cutouts")
+    assert "# the cable comes from below" in text
+    assert "# mm" in text
+    with pytest.raises(PlatekitError, match="nothing there"):
+        without_value(TEXT, "plate.nothing")

@@ -1,0 +1,274 @@
+"""The spec as a job sheet: a box for every value it holds, what may stand in it, and what could be added.
+
+All that a box says of its value (what it is, which words will do) comes from the schema of the language, so that a key
+which the language gains is on the page with it. A box shows what the user typed, in his own unit.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from typing import Any, Final
+
+from platekit.errors import PlatekitError
+from platekit.spec.editing import Value
+from platekit.spec.schema import json_schema
+from platekit.spec.source import Node, read, source_of
+
+SECTIONS: Final = (
+    ("title", "The job"),
+    ("units", "The job"),
+    ("mounts", "What the plate bolts to"),
+    ("bodies", "What sticks out"),
+    ("drive", "Belt and speeds"),
+    ("guard", "Guard"),
+    ("plate", "The plate"),
+    ("cutting", "How it is cut"),
+    ("limits", "Limits of the checks"),
+    ("paper", "Paper and printer"),
+    ("accept", "Judged and accepted"),
+)
+"""Keys at the top of a spec and the part of the sheet that each stands in, in the order of the bench."""
+LONGEST_LIST: Final = 60
+"""A list of more entries is edited in the spec itself (ours: nobody fills in a thousand boxes)."""
+NUMBER: Final = re.compile(r"[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?")
+Schema = dict[str, Any]
+Box = dict[str, Any]
+
+
+def sheet(top: Node, text: str) -> list[dict[str, Any]]:
+    """The sections of the job sheet; each has boxes, some of which are groups of further ones."""
+    schema = _whole()
+    sections: dict[str, list[Box]] = {}
+    more: list[Box] = []
+    for key, title in SECTIONS:
+        below = (top.fields or {}).get(key)
+        about = schema["properties"][key]
+        if below is not None:
+            sections.setdefault(title, []).append(
+                _box(below, text, key, key, about, required=key in schema["required"])
+            )
+        elif key != "accept":
+            more.append(_named_only(key, key, about))
+    found = [{"title": title, "boxes": boxes} for title, boxes in sections.items()]
+    return [*found, {"title": "Not in this job yet", "boxes": [], "more": more}]
+
+
+def _box(node: Node, text: str, field: str, key: str, about: Schema, *, required: bool) -> Box:
+    """One value: a group by its keys, a list by its entries, all else by what was typed."""
+    about = _resolved(about, node)
+    base: Box = {
+        "field": field,
+        "label": key.replace("_", " "),
+        "about": about.get("description", ""),
+        "out": not required,
+    }
+    if node.fields is not None:
+        return base | _group(node, text, field, about)
+    if node.items is not None:
+        if len(node.items) > LONGEST_LIST:
+            return base | {"kind": "long", "count": len(node.items)}
+        items = about.get("items", {})
+        prefix = about.get("prefixItems", [])
+        return base | {
+            "kind": "row" if all(one.scalar for one in node.items) else "list",
+            "fixed": bool(prefix),
+            "boxes": [
+                _box(
+                    one,
+                    text,
+                    f"{field}.{k}",
+                    str(k + 1),
+                    prefix[k] if k < len(prefix) else items,
+                    required=bool(prefix),
+                )
+                for k, one in enumerate(node.items)
+            ],
+        }
+    return base | _single(node, text, about)
+
+
+def _group(node: Node, text: str, field: str, about: Schema) -> Box:
+    known = about.get("properties", {})
+    named = next(iter(about.get("patternProperties", {}).values()), None)
+    required = set(about.get("required", ()))
+    boxes = [
+        _box(below, text, f"{field}.{key}", key, known.get(key, named or {}), required=key in required)
+        for key, below in (node.fields or {}).items()
+        if "." not in key
+    ]
+    group: Box = {"kind": "group", "boxes": boxes}
+    if named is not None:
+        group["named"] = True
+    else:
+        absent = {key: one for key, one in known.items() if key not in (node.fields or {})}
+        group["more"] = [_named_only(f"{field}.{key}", key, one) for key, one in absent.items()]
+    return group
+
+
+def _single(node: Node, text: str, about: Schema) -> Box:
+    typed = text[node.start : node.end].strip()
+    if isinstance(node.data, str):
+        typed = node.data
+    box: Box = {"kind": "words", "typed": typed}
+    words = _words_of(about)
+    if about.get("type") == "boolean" or isinstance(node.data, bool):
+        return box | {"kind": "yesno", "typed": bool(node.data)}
+    if words and _only_words(about):
+        return box | {"kind": "choice", "words": words}
+    if words:
+        box["words"] = words
+    return box
+
+
+def _named_only(field: str, key: str, about: Schema) -> Box:
+    """What could be added, by name; `blank` gives its boxes once it is wanted."""
+    return {"field": field, "label": key.replace("_", " "), "about": _resolved(about, None).get("description", "")}
+
+
+def _offer(field: str, key: str, about: Schema) -> Box:
+    """What can be added at a field: its words, and the boxes that must be filled in to add it."""
+    about = _resolved(about, None)
+    offer: Box = {"field": field, "label": key.replace("_", " "), "about": about.get("description", "")}
+    if about.get("type") == "boolean":
+        return offer | {"kind": "yesno"}
+    words = _words_of(about)
+    if words and _only_words(about):
+        return offer | {"kind": "choice", "words": words}
+    if "oneOf" in about:
+        kinds = [_kind(one, k) for k, one in enumerate(about["oneOf"])]
+        return offer | {"kind": "one of", "kinds": kinds}
+    if about.get("type") == "object":
+        return offer | {"kind": "group"} | _needed(field, about)
+    if about.get("type") == "array":
+        return offer | {"kind": "list", "example": _example(about)}
+    return offer | {"kind": "words", "words": words}
+
+
+def _kind(one: Schema, k: int) -> Box:
+    one = _resolved(one, None)
+    said = one.get("description", "")
+    if one.get("type") == "array":
+        return {"said": said or "x and y", "kind": "list", "example": "[0, 0]"}
+    return {"said": said, "kind": "group"} | _needed("", one)
+
+
+def _needed(field: str, about: Schema) -> Box:
+    """The boxes that a new group needs, one level of groups below it too; `choose` where one of several will do."""
+    if "patternProperties" in about:
+        return {"named": True, "new": _offer(field, "", next(iter(about["patternProperties"].values())))}
+    known, required = about.get("properties", {}), list(about.get("required", ()))
+    join = f"{field}." if field else ""
+    needed = [_offer(f"{join}{key}", key, known[key]) for key in required]
+    others = [
+        {"key": key, "about": _resolved(known[key], None).get("description", "")}
+        for key in known
+        if key not in required
+    ]
+    return {"needed": needed, "others": others}
+
+
+def blank(field: str, top: Node) -> Box:
+    """What must be filled in to add a value at a field; raises PlatekitError where the language has no such key."""
+    about: Schema = _whole()
+    node: Node | None = top
+    for step in field.split("."):
+        about = _resolved(about, node)
+        if step in about.get("properties", {}):
+            about = about["properties"][step]
+        elif about.get("patternProperties"):
+            about = next(iter(about["patternProperties"].values()))
+        elif "items" in about and step.isdigit():
+            about = about["items"]
+        else:
+            raise PlatekitError(f"{field}: the language has no such key")
+        node = None if node is None or node.fields is None else node.fields.get(step)
+    return _offer(field, field.rpartition(".")[2], about)
+
+
+def value_of(typed: str, kind: str) -> Value:
+    """A value as the spec holds it, of what was typed in a box of a kind.
+
+    A comma counts as the decimal point; `3/8 in` and words stay as typed; a list or group is read as the spec would.
+
+    >>> value_of(" 12,5 ", "words"), value_of("3/8 in", "words"), value_of("[40, 0]", "list")
+    (12.5, '3/8 in', [40, 0])
+
+    Raises PlatekitError for an empty box and for brackets that do not close.
+    """
+    said = typed.strip()
+    if not said:
+        raise PlatekitError("found an empty box; type a value, or take the line out")
+    if kind == "yesno":
+        return said == "true"
+    if kind in ("list", "group") or said[0] in "[{":
+        top, problems = read(source_of(f"value: {said}", "box"))
+        if top is None or problems:
+            raise PlatekitError(f"found {said}; " + "; ".join(problem.wanted for problem in problems))
+        value: Value = top.data["value"]
+        return value
+    if kind == "words" and NUMBER.fullmatch(said):
+        number = float(said.replace(",", "."))
+        return int(number) if number.is_integer() and said.lstrip("+-").isdigit() else number
+    return said
+
+
+# --------------------------------------------------------------------------------- reading the schema
+
+
+@cache
+def _whole() -> Schema:
+    return json_schema()
+
+
+def _resolved(about: Schema, node: Node | None) -> Schema:
+    """The schema with its references followed; of several shapes the one that fits what stands there."""
+    while "$ref" in about:
+        below = _whole()["$defs"][about["$ref"].rpartition("/")[2]]
+        about = {**below, **{key: value for key, value in about.items() if key != "$ref"}}
+    if "oneOf" in about and node is not None:
+        kinds = [_resolved(one, None) for one in about["oneOf"]]
+        fitting = [one for one in kinds if _fits(one, node)]
+        if fitting:
+            return {**fitting[0], "description": about.get("description", fitting[0].get("description", ""))}
+    choices = about.get("anyOf")
+    if isinstance(choices, list):
+        kinds = [_resolved(one, None) for one in choices]
+        fitting = [
+            one for one in kinds if one.get("type") in ("object", "array") and node is not None and _fits(one, node)
+        ]
+        if fitting:
+            return {**fitting[0], "description": about.get("description", "")}
+        if node is None and all(one.get("type") in ("object", "array") for one in kinds):
+            return {**kinds[0], "description": about.get("description", "")}
+    return about
+
+
+def _fits(about: Schema, node: Node) -> bool:
+    if node.items is not None:
+        return about.get("type") == "array"
+    if node.fields is None:
+        return about.get("type") not in ("object", "array")
+    known = about.get("properties", {})
+    return about.get("type") == "object" and ("patternProperties" in about or all(key in known for key in node.fields))
+
+
+def _words_of(about: Schema) -> list[str]:
+    """The words that will do, where the language names any."""
+    found = list(about.get("enum", ()))
+    found += [about["const"]] if "const" in about else []
+    for one in about.get("anyOf", ()):
+        found += _words_of(_resolved(one, None))
+    return [str(word) for word in found if isinstance(word, str)]
+
+
+def _only_words(about: Schema) -> bool:
+    """Whether nothing but those words will do."""
+    if "anyOf" in about:
+        return all(_only_words(_resolved(one, None)) for one in about["anyOf"])
+    return "enum" in about or "const" in about
+
+
+def _example(about: Schema) -> str:
+    prefix = about.get("prefixItems")
+    return "[0, 0]" if prefix is not None and len(prefix) == 2 else "[]"

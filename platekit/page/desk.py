@@ -1,0 +1,202 @@
+"""The spec on the desk: its text on the disk, what that comes to, and the way back.
+
+The file is the one truth. Every act is an edit of it, named with the *state* (a mark of the text) that the page had
+seen: where the file holds another text by then, whoever changed it, the edit is refused and the new text shown. So a
+page and an editor, or two pages, never write over each other. What cannot be laid out keeps the last good plate.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from platekit.checks import check
+from platekit.checks.finding import Verdict
+from platekit.errors import OutputError, PlatekitError, Problem, SpecError
+from platekit.export.files import rewrite
+from platekit.layout import lay_out
+from platekit.placed import Layout
+from platekit.spec import Spec, loads_at, with_data
+from platekit.spec.editing import Value, with_value
+from platekit.spec.places_to_find import to_be_found
+from platekit.studies.advised import judge
+
+MOST_STEPS: Final = 200
+"""Most steps that can be undone (ours: a day's work; each holds a text)."""
+Edit = tuple[str, Value]
+
+
+class Stale(PlatekitError):
+    """An edit against a text that the file does not hold any more."""
+
+
+class Now(Struct, frozen=True):
+    """What the file comes to at one state. `layout` and `verdict` are the last good ones where `problems` are told.
+
+    `readable` is False where the text is no usable spec; `fresh` says that the layout is of this very text, and
+    `advised` that the advice of its findings was tried.
+    """
+
+    state: str
+    text: str
+    readable: bool
+    fresh: bool
+    advised: bool
+    spec: Spec | None
+    layout: Layout | None
+    verdict: Verdict | None
+    problems: tuple[Problem, ...]
+
+
+class Desk:
+    """One spec in the hands of a page. Its methods may be called from several threads."""
+
+    def __init__(self, path: Path, out: Path) -> None:
+        """A desk for the spec at `path`, whose files go under `out`."""
+        self.path = path
+        self.out = out
+        self._held = threading.RLock()
+        self._now: Now | None = None
+        self._before: list[str] = []
+        self._after: list[str] = []
+
+    def now(self, advised: bool = False) -> Now:
+        """What the file comes to; read again when it has changed. `advised` has the advice of its findings tried."""
+        with self._held:
+            text = _text_of(self.path)
+            if self._now is None or self._now.text != text:
+                self._now = _judged(self.path, text, self._now)
+            if advised and not self._now.advised and self._now.fresh and self._now.layout is not None:
+                self._now = _with_advice(self._now)
+            return self._now
+
+    @property
+    def steps(self) -> tuple[int, int]:
+        """How many steps can be undone, and done again."""
+        return (len(self._before), len(self._after))
+
+    def change(self, state: str, edited: Callable[[str], str], *, whatever: bool = False) -> Now:
+        """The file holds `edited(text)` afterwards.
+
+        A text that is no usable spec is refused, unless the file was none before or `whatever` is wanted (the user
+        saves what he typed). Raises `Stale`, `SpecError`, `OutputError`; the file is then as it was.
+        """
+        with self._held:
+            now = self._same(state)
+            text = edited(now.text)
+            if text == now.text:
+                return now
+            if not whatever and now.readable:
+                loads_at(text, self.path)
+            rewrite(self.path, now.text, text)
+            self._before.append(now.text)
+            del self._before[:-MOST_STEPS]
+            self._after.clear()
+            return self.now()
+
+    def undo(self, state: str) -> Now:
+        """One step back; raises `PlatekitError` where there is none, `Stale` as `change` does."""
+        with self._held:
+            now = self._same(state)
+            return self._step(now, self._before, self._after, "there is nothing to undo")
+
+    def redo(self, state: str) -> Now:
+        """One step forward again; raises as `undo` does."""
+        with self._held:
+            now = self._same(state)
+            return self._step(now, self._after, self._before, "there is nothing to do again")
+
+    def trial(self, state: str, edits: Iterable[Edit]) -> tuple[Layout, Verdict]:
+        """Layout and verdict with some edits that are not written, for a drag under way.
+
+        The advice of its findings is not tried, and strength is that of the checks. Raises `Stale`, `SpecError`.
+        """
+        with self._held:
+            now = self._same(state)
+            if now.spec is None:
+                raise SpecError(now.problems)
+            layout = lay_out(with_data(now.spec, edits))
+            return layout, check(layout)
+
+    def _same(self, state: str) -> Now:
+        now = self.now()
+        if now.state != state:
+            raise Stale(
+                f"{self.path.name} was changed meanwhile; the page now shows what it holds, nothing was written"
+            )
+        return now
+
+    def _step(self, now: Now, from_: list[str], to: list[str], none: str) -> Now:
+        if not from_:
+            raise PlatekitError(none)
+        # A step leaves its pile only once the file holds it: a full disk must not cost the way back.
+        rewrite(self.path, now.text, from_[-1])
+        to.append(now.text)
+        from_.pop()
+        return self.now()
+
+
+def with_edits(text: str, edits: Iterable[Edit]) -> str:
+    """The text of a spec with several values set, comments kept; raises as `with_value` does."""
+    for field, value in edits:
+        text = with_value(text, field, value)
+    return text
+
+
+def problems_of(path: Path, text: str) -> tuple[Problem, ...]:
+    """What is wrong with a text as a spec at `path`, laid out too; empty where nothing is. Nothing is written."""
+    try:
+        lay_out(loads_at(text, path))
+    except SpecError as error:
+        return error.problems
+    except PlatekitError as error:
+        return (Problem(path.name, 0, 0, "", str(error), ""),)
+    return ()
+
+
+def mark_of(text: str) -> str:
+    """The state that a text is."""
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:16]
+
+
+def _text_of(path: Path) -> str:
+    try:
+        return path.read_bytes().decode("utf-8-sig", "replace")
+    except OSError as error:
+        raise OutputError(f"{path} cannot be read ({error.strerror}); it may have been moved or renamed") from None
+
+
+def _judged(path: Path, text: str, before: Now | None) -> Now:
+    """What a text comes to; what was good before it is kept where this one cannot be laid out."""
+    spec = None if before is None else before.spec
+    layout = None if before is None else before.layout
+    verdict = None if before is None else before.verdict
+    readable = fresh = False
+    problems: tuple[Problem, ...] = ()
+    try:
+        spec = loads_at(text, path)
+        readable = True
+        placed = spec
+        if to_be_found(spec):
+            from platekit.studies.place import found
+
+            placed = found(spec, lambda words: None)
+        layout = lay_out(placed)
+        verdict = check(layout)
+        fresh = True
+    except SpecError as error:
+        problems = error.problems
+    except PlatekitError as error:
+        problems = (Problem(path.name, 0, 0, "", str(error), ""),)
+    return Now(mark_of(text), text, readable, fresh, False, spec if readable else None, layout, verdict, problems)
+
+
+def _with_advice(now: Now) -> Now:
+    assert now.layout is not None
+    return replace(now, advised=True, verdict=judge(now.layout))

@@ -1,0 +1,115 @@
+"""What stands before a spec is open: the specs of a folder with their verdicts, and a new job by questions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Final, get_args
+
+from msgspec import Struct
+
+from platekit.choices import OldPattern, Process
+from platekit.errors import PlatekitError, SpecError
+from platekit.export.files import FORBIDDEN
+from platekit.page.desk import Desk
+from platekit.page.scene import scene
+from platekit.units import Unit
+
+MOST_SHOWN: Final = 60
+"""Most specs of a folder that are shown as pictures (ours: each is laid out for it)."""
+ENDINGS: Final = (".yaml", ".yml")
+
+
+class Start(Struct, frozen=True):
+    """Where the page was opened: a folder, and the spec in it that was named, if one was. Files go under `out`."""
+
+    folder: Path
+    out: Path
+    spec: Path | None = None
+
+    def desk(self) -> Desk | None:
+        """The desk with the spec that was named."""
+        return None if self.spec is None else Desk(self.spec, self.out)
+
+
+def begun(start: Start, desk: Desk | None, asked: Mapping[str, Any]) -> tuple[dict[str, Any], Desk | None]:
+    """What an act of the start comes to, and the desk that is open after it."""
+    try:
+        match asked.get("act"):
+            case "start":
+                return ({"open": None if desk is None else desk.path.name, **_offered(start, desk)}, desk)
+            case "peek":
+                return (_shown(_named(start, asked.get("name")), start), desk)
+            case "open":
+                path = _named(start, asked.get("name"))
+                if not path.is_file():
+                    raise PlatekitError(f"there is no {path.name} in this folder")
+                return ({"open": path.name}, Desk(path, start.out))
+            case "new":
+                path = _named(start, asked.get("name"))
+                _new(path, asked)
+                return ({"open": path.name}, Desk(path, start.out))
+            case _:
+                return ({"open": None, **_offered(start, None)}, None)
+    except SpecError as error:
+        return ({"refused": "; ".join(f"{one.found}; {one.wanted}" for one in error.problems[:3])}, desk)
+    except PlatekitError as error:
+        return ({"refused": str(error)}, desk)
+
+
+def _offered(start: Start, desk: Desk | None) -> dict[str, Any]:
+    """The names of the specs in the folder, and the questions of a new job; `peek` shows one of them."""
+    from platekit import tables
+    from platekit.jobs.new import QUESTIONS, material_for
+    from platekit.spec.starter import StarterChoices
+
+    if desk is not None:
+        return {}
+    usual = StarterChoices()
+    defaults = {name: str(getattr(usual, name)) for name in QUESTIONS}
+    words = {"units": get_args(Unit), "process": get_args(Process), "machine": get_args(OldPattern)}
+    questions = [
+        {"name": name, "asks": question.partition(" (")[0], "usual": defaults[name], "words": list(words.get(name, ()))}
+        for name, question in QUESTIONS.items()
+    ]
+    questions[[q["name"] for q in questions].index("motor")]["names"] = list(tables.names())
+    paths = sorted(path for path in start.folder.iterdir() if path.suffix in ENDINGS and path.is_file())
+    return {
+        "folder": start.folder.resolve().name or "/",
+        "specs": [path.name for path in paths[:MOST_SHOWN]],
+        "questions": questions,
+        "materials": {process: material_for(process) for process in get_args(Process)},
+    }
+
+
+def _shown(path: Path, start: Start) -> dict[str, Any]:
+    """A spec with a small picture and its verdict."""
+    now = Desk(path, start.out).now()
+    if now.layout is None or now.verdict is None:
+        why = now.problems[0].found if now.problems else ""
+        return {"name": path.name, "title": path.stem, "word": "unusable", "why": why}
+    return {
+        "name": path.name,
+        "title": now.layout.title,
+        "word": now.verdict.word,
+        "front": scene(now.layout, now.verdict)["front"],
+    }
+
+
+def _named(start: Start, name: Any) -> Path:
+    """The file of that plain name in the folder; raises PlatekitError for any other name."""
+    if not isinstance(name, str) or not name.strip() or name.startswith(".") or set(name) & FORBIDDEN or "\0" in name:
+        raise PlatekitError(f"found {name!r} for the file's name; give a plain name, such as mixer.yaml")
+    plain = name.strip()
+    return start.folder / (plain if plain.endswith(ENDINGS) else f"{plain}.yaml")
+
+
+def _new(path: Path, asked: Mapping[str, Any]) -> None:
+    from platekit.jobs.new import QUESTIONS, Answers, new
+
+    said = asked.get("answers")
+    if not isinstance(said, Mapping):
+        said = {}
+    given = {name: str(said[name]).strip() for name in QUESTIONS if str(said.get(name) or "").strip()}
+    take_up = bool(said.get("take_up", True))
+    new(path, Answers(**{name: given.get(name) for name in QUESTIONS}, take_up=take_up))

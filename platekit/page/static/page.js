@@ -1,0 +1,524 @@
+// The page: what the server tells, drawn; what the user does, asked. Nothing is decided here.
+
+import { ask, latest, make } from "./talk.js";
+import { Picture, legend, small } from "./pictures.js";
+import { section } from "./sheet.js";
+import { survey } from "./survey.js";
+
+const POLL = 2000; // ms between looks at the file: an editor may have it open as well
+const by = (id) => document.getElementById(id);
+const page = { state: "", opened: new Set(), closed: new Set(), ticket: "", sheet: null };
+const AT_FIRST = 4; // findings
+const LEVEL = { stop: "Stop", warn: "Warning", note: "Note" };
+
+const ways = {
+  run,
+  trial: (answer) => {
+    show(answer.scene, page.state);
+    verdict(answer.verdict, answer.worst);
+  },
+  untried: (words) => verdict({ word: "unusable", say: "CANNOT BE LAID OUT SO", why: words }),
+  left: () => {
+    show(page.answer.scene, page.state);
+    verdict(page.answer.verdict);
+  },
+  fail: (words, where) => tell(words, where),
+};
+
+const pictureWays = {
+  ...ways,
+  dropped: (handle, to, fine) => run("drag", { handle, to, fine, write: true }),
+  picked: (k) => {
+    page.allFindings = true;
+    by("findings").replaceWith(findings(page.answer, page.tried));
+    const row = page.answer.findings.findIndex((found) => found.marks.includes(k));
+    const one = document.querySelector(`[data-row="${row}"]`);
+    one?.scrollIntoView({ block: "center" });
+    one?.focus();
+  },
+};
+const fronts = new Picture(by("front"), 0, pictureWays);
+const sides = new Picture(by("side"), 1, pictureWays);
+
+// ------------------------------------------------------------------------------------------- asking
+
+// Does one act against the state that is shown; a refusal is told at the box it came from.
+async function run(act, about, where) {
+  tell("");
+  try {
+    take(await ask(act, { state: page.state, ...about }));
+    return true;
+  } catch (error) {
+    if (error.answer?.state) take(error.answer);
+    else if (page.answer) ways.left();
+    tell(error.message, where);
+    return false;
+  }
+}
+
+function take(answer) {
+  if (answer.closed) return start();
+  if (answer.same) return undefined;
+  page.answer = answer;
+  page.state = answer.state;
+  page.tried = false;
+  page.unit = answer.unit ?? page.unit;
+  page.sliders = answer.sliders ?? {};
+  by("title").textContent = answer.title ?? answer.name ?? "platekit";
+  by("which").textContent = `${answer.name ?? ""}${answer.revision ? `, revision ${answer.revision}` : ""}`;
+  document.title = `${answer.title ?? "platekit"}: ${answer.verdict.say}`;
+  verdict(answer.verdict);
+  const [back, forth] = answer.steps ?? [0, 0];
+  by("undo").disabled = !back;
+  by("redo").disabled = !forth;
+  by("cautions").replaceChildren(...answer.cautions.map((one) => make("li", {}, one)));
+  if (answer.scene) show(answer.scene, answer.state);
+  sheet(answer);
+  advise(answer.state);
+  return undefined;
+}
+
+function show(scene, state) {
+  fronts.show(scene, state);
+  sides.show(scene, state);
+  const words = scene.sides.length ? scene.sides[0].title : "";
+  by("side-says").textContent = words;
+}
+
+function verdict(one, worst) {
+  const place = by("verdict");
+  const why = worst ?? one.why;
+  place.className = `verdict ${one.word}`;
+  place.replaceChildren(make("b", {}, one.say), why ? ` ${why}` : "");
+}
+
+function tell(words, where) {
+  const place = by("told");
+  place.hidden = !words;
+  place.textContent = words;
+  document.querySelectorAll(".wrong").forEach((one) => {
+    one.classList.remove("wrong");
+    one.removeAttribute("aria-invalid");
+  });
+  if (words && where?.classList) {
+    where.classList.add("wrong");
+    where.setAttribute("aria-invalid", "true");
+  }
+}
+
+// The advice of findings is tried in the background: it takes up to seconds on a plate with much wrong.
+async function advise(state) {
+  if (!page.answer.fresh || !page.answer.findings.length) return;
+  try {
+    const answer = await ask("advise");
+    if (answer.state !== page.state || state !== page.state) return;
+    page.answer.findings = answer.findings;
+    page.tried = true;
+    renew(state);
+  } catch {
+    // the next look tells what is wrong
+  }
+}
+
+// A list in which somebody is giving a reason, or looking at a change, is renewed when that is over.
+function renew(state) {
+  const list = by("findings");
+  if (!list || state !== page.state) return;
+  if (list.querySelector("form, .preview")) setTimeout(() => renew(state), 500);
+  else list.replaceWith(findings(page.answer, true));
+}
+
+// ---------------------------------------------------------------------------------------- the sheet
+
+function sheet(answer) {
+  const focused = document.activeElement?.dataset?.field;
+  const scrolled = window.scrollY;
+  const parts = [];
+  if (!answer.fresh) parts.push(problems(answer));
+  parts.push(findings(answer, false));
+  for (const [mount, told] of Object.entries(answer.surveys ?? {})) parts.push(survey(mount, told, page, ways));
+  for (const one of answer.sheet ?? []) parts.push(section(one, page, ways));
+  parts.push(choosing(answer), papers(answer), text(answer));
+  by("sheet").replaceChildren(...parts);
+  if (focused) document.querySelector(`[data-field="${CSS.escape(focused)}"]`)?.focus();
+  window.scrollTo(0, scrolled);
+}
+
+function problems(answer) {
+  const rows = answer.problems.map((one) =>
+    make("li", {}, make("button", { type: "button", class: "quiet", onclick: () => goTo(one.line) }, one.said)),
+  );
+  const kept = answer.scene ? make("p", {}, "The pictures show the last plate that could be laid out.") : null;
+  return make("section", { class: "part wrongs" }, make("h2", {}, "What cannot be laid out"), make("ul", {}, ...rows), kept);
+}
+
+function findings(answer, tried) {
+  const all = answer.findings.map((one, k) => finding(one, k, tried));
+  // Stops are all shown; of what may be read later only the first few, until somebody wants the rest.
+  const stops = answer.findings.filter((one) => one.level === "stop" && !one.accepted).length;
+  const rows = page.allFindings ? all : all.slice(0, Math.max(stops, AT_FIRST));
+  const rest = all.length - rows.length;
+  const none = make("p", {}, answer.fresh ? "Nothing was found." : "");
+  return make(
+    "section",
+    { class: "part", id: "findings" },
+    make("h2", {}, "What was found"),
+    rows.length ? make("ol", { class: "findings" }, ...rows) : none,
+    rest > 0 ? make("button", { type: "button", id: "all-findings", onclick: () => showAll(tried) }, `Show ${rest} more`) : null,
+  );
+}
+
+function showAll(tried) {
+  page.allFindings = true;
+  by("findings").replaceWith(findings(page.answer, tried));
+}
+
+function finding(one, k, tried) {
+  const row = make("li", { class: `finding ${one.accepted ? "accepted" : one.level}`, tabindex: 0, "data-row": k });
+  row.append(make("p", {}, make("b", {}, one.accepted ? `${LEVEL[one.level]}, accepted` : LEVEL[one.level]), ` ${one.rule}: ${one.message}${one.same}`));
+  row.addEventListener("focus", () => light(one, true));
+  row.addEventListener("blur", () => light(one, false));
+  row.addEventListener("mouseenter", () => light(one, true));
+  row.addEventListener("mouseleave", () => light(one, false));
+  if (one.accepted) {
+    row.append(make("p", { class: "about" }, `because ${one.accepted}`));
+    return row;
+  }
+  if (one.advice) row.append(make("p", { class: "about" }, `What to do: ${one.advice}`));
+  const acts = make("div", { class: "line" });
+  if (one.edits.length && tried) {
+    acts.append(make("button", { type: "button", onclick: (event) => preview(one, row, event.currentTarget) }, "Show what that changes"));
+  }
+  if (one.acceptable) {
+    acts.append(make("button", { type: "button", class: "quiet", onclick: () => acceptForm(one, row) }, "Accept it, with a reason"));
+  }
+  row.append(acts);
+  return row;
+}
+
+function light(one, on) {
+  for (const k of one.marks) document.querySelector(`#front [data-finding="${k}"]`)?.classList.toggle("lit", on);
+}
+
+// An advice is shown before it is taken: the lines of the spec, and the pictures as they would be.
+async function preview(one, row, button) {
+  row.querySelector(".preview")?.remove();
+  try {
+    const answer = await ask("preview", { state: page.state, edits: one.edits });
+    show(answer.scene, page.state);
+    verdict(answer.verdict);
+    const lines = answer.lines.map((line) => make("div", { class: line[0] === "+" ? "plus" : "minus" }, line));
+    const take = make("button", { type: "button", onclick: () => run("set", { edits: one.edits }, button) }, "Make this change");
+    const leave = make("button", { type: "button", class: "quiet" }, "Leave it");
+    const box = make("div", { class: "preview" }, make("pre", {}, ...lines), make("div", { class: "line" }, take, leave));
+    leave.addEventListener("click", () => {
+      box.remove();
+      ways.left();
+    });
+    row.append(box);
+    take.focus();
+  } catch (error) {
+    tell(error.message, button);
+  }
+}
+
+function acceptForm(one, row) {
+  row.querySelector("form")?.remove();
+  const reason = make("input", { type: "text", size: 40, maxlength: 200, "aria-label": "reason", placeholder: "why it may be so; printed on every sheet" });
+  const form = make("form", { class: "line" }, reason, make("button", { type: "submit" }, "Accept"));
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    run("accept", { rule: one.rule, places: one.places, reason: reason.value }, reason);
+  });
+  row.append(form);
+  reason.focus();
+}
+
+// ------------------------------------------------------------------------------- places and stock drives
+
+function choosing(answer) {
+  const part = make("section", { class: "part" }, make("h2", {}, "Let it be found"));
+  const places = make("div");
+  for (const handle of answer.scene?.handles ?? []) {
+    if (handle.kind !== "place") continue;
+    const button = make("button", { type: "button" }, `Places for ${handle.name}`);
+    button.addEventListener("click", () => offerPlaces(handle.name, places, button));
+    part.append(button);
+  }
+  const drives = make("div");
+  if ((answer.sheet ?? []).some((one) => one.boxes.some((box) => box.field === "drive"))) {
+    const button = make("button", { type: "button" }, "Stock belts and pulleys for the wanted speeds");
+    button.addEventListener("click", () => offerDrives(drives, button));
+    part.append(button);
+  }
+  part.append(places, drives);
+  return part.children.length > 3 ? part : null;
+}
+
+async function working(button, job) {
+  const words = button.textContent;
+  button.disabled = true;
+  button.textContent = `${words}: at work ...`;
+  try {
+    await job();
+  } catch (error) {
+    tell(error.message, button);
+  } finally {
+    button.disabled = false;
+    button.textContent = words;
+  }
+}
+
+function offerPlaces(mount, place, button) {
+  return working(button, async () => {
+    const { places, state } = await ask("places", { mount });
+    place.replaceChildren(
+      make(
+        "div",
+        { class: "cards" },
+        ...places.map((one) =>
+          make(
+            "button",
+            { type: "button", class: "card", onclick: (event) => run("save", { state, text: one.text }, event.currentTarget) },
+            small(one.scene),
+            make("b", {}, `${one.number}. ${one.where}`),
+            ...one.merits.map((words) => make("span", {}, words)),
+          ),
+        ),
+      ),
+    );
+  });
+}
+
+function offerDrives(place, button) {
+  return working(button, async () => {
+    const { choices, texts, state } = await ask("drives");
+    const heads = ["belt", "motor's pulley", "driven pulley", "speeds, 1/min", "belts", ""].map((word) => make("th", { scope: "col" }, word));
+    const rows = choices.map((one, k) =>
+      make(
+        "tr",
+        {},
+        make("td", {}, one.belt),
+        make("td", {}, one.driver),
+        make("td", {}, one.driven),
+        make("td", { class: "number" }, `${Math.round(one.speed_low_rpm)} to ${Math.round(one.speed_high_rpm)}`),
+        make("td", { class: "number" }, one.belts_needed ?? "look up"),
+        make("td", {}, make("button", { type: "button", onclick: (event) => run("save", { state, text: texts[k] }, event.currentTarget) }, "Take it")),
+      ),
+    );
+    place.replaceChildren(make("table", {}, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows)));
+  });
+}
+
+// -------------------------------------------------------------------------------------- papers and files
+
+function papers(answer) {
+  const stop = answer.verdict.word !== "clear";
+  const why = stop ? `No cut file while this stands: ${answer.verdict.why}` : "";
+  const part = make("section", { class: "part", id: "papers" }, make("h2", {}, "Paper and files"));
+  const kerf = make("input", { type: "checkbox", id: "kerf" });
+  const all = make("button", { type: "button", id: "make" }, stop ? "Write the papers" : "Write papers and cut files");
+  all.disabled = !answer.fresh;
+  all.addEventListener("click", () => working(all, async () => written(await ask("make", { kerf: kerf.checked }))));
+  const bars = make("input", { type: "text", size: 24, "aria-label": "bars as measured", placeholder: "bars as measured, if you did" });
+  const printer = make("input", { type: "text", size: 12, "aria-label": "name of the printer", placeholder: "printer's name" });
+  const paper = make("button", { type: "button", id: "print" }, "Write the 1:1 paper");
+  paper.disabled = !answer.fresh;
+  paper.addEventListener("click", () =>
+    working(paper, async () => written(await ask("print", { measured: bars.value, printer: printer.value }))),
+  );
+  part.append(
+    make("p", { class: stop ? "slip" : "" }, why),
+    make("div", { class: "line" }, all, make("label", { for: "kerf" }, kerf, "with paths half a kerf off the edge")),
+    make("div", { class: "line" }, paper, bars, printer),
+    make("p", { class: "about" }, "Print it at 100 %, measure its bars, type them in: the next paper is corrected for that printer."),
+    make("pre", { id: "made", hidden: true }),
+    files(answer),
+  );
+  return part;
+}
+
+function files(answer) {
+  const rows = (answer.files ?? []).map((one) =>
+    make("li", {}, make("a", { href: `/file/${page.ticket}/${encodeURIComponent(one.name)}`, target: "_blank", rel: "noopener noreferrer" }, one.name), ` ${Math.ceil(one.size / 1024)} kB`),
+  );
+  return make("ul", { class: "files" }, ...rows);
+}
+
+function written(answer) {
+  take(answer);
+  const told = by("made");
+  told.hidden = false;
+  told.textContent = answer.told;
+}
+
+// ------------------------------------------------------------------------------------------- the spec
+
+function text(answer) {
+  const part = make("details", { class: "part", id: "spec", open: page.specOpen });
+  part.addEventListener("toggle", () => (page.specOpen = part.open));
+  const typed = make("textarea", { rows: 24, spellcheck: "false", wrap: "off", "aria-label": "the spec", value: page.typed ?? answer.text });
+  const wrong = make("ul", { class: "slip" });
+  const state = page.typed === undefined ? answer.state : page.typedState;
+  const save = make("button", { type: "button" }, "Save the spec");
+  const leave = make("button", { type: "button", class: "quiet" }, "Take back what was typed");
+  const proof = latest(async () => {
+    const { problems } = await ask("proofread", { text: typed.value });
+    wrong.replaceChildren(...problems.slice(0, 8).map((one) => make("li", {}, one.said)));
+  });
+  typed.addEventListener("input", () => {
+    page.typed = typed.value;
+    page.typedState = state;
+    proof();
+  });
+  const forget = () => {
+    page.typed = undefined;
+    page.typedState = undefined;
+  };
+  save.addEventListener("click", async () => {
+    const words = typed.value;
+    forget();
+    if (!(await run("save", { state, text: words }, typed))) {
+      page.typed = words;
+      page.typedState = page.state;
+      by("spec").querySelector("textarea").value = words;
+    }
+  });
+  leave.addEventListener("click", () => {
+    forget();
+    sheet(page.answer);
+  });
+  part.append(make("summary", {}, make("h2", {}, "The spec itself")), typed, wrong, make("div", { class: "line" }, save, leave));
+  return part;
+}
+
+function goTo(line) {
+  const part = by("spec");
+  part.open = true;
+  const typed = part.querySelector("textarea");
+  const lines = typed.value.split("\n");
+  const before = lines.slice(0, Math.max(line - 1, 0)).reduce((sum, one) => sum + one.length + 1, 0);
+  typed.focus();
+  typed.setSelectionRange(before, before + (lines[line - 1] ?? "").length);
+  typed.scrollTop = (typed.scrollHeight / lines.length) * Math.max(line - 4, 0);
+}
+
+// --------------------------------------------------------------------------------------------- starting
+
+async function start() {
+  const answer = await ask("start");
+  page.ticket = answer.ticket;
+  const open = answer.open;
+  by("start").hidden = Boolean(open);
+  by("desk").hidden = !open;
+  by("close").hidden = !open;
+  if (open) return run("look", { state: "" });
+  by("title").textContent = "platekit";
+  by("which").textContent = `in the folder ${answer.folder}`;
+  by("verdict").replaceChildren();
+  by("verdict").className = "verdict";
+  by("start").replaceChildren(jobs(answer), newJob(answer));
+  return undefined;
+}
+
+const STANDS = { clear: "clear to cut", stop: "a stop is open", unusable: "cannot be laid out" };
+
+function jobs(answer) {
+  const cards = answer.specs.map((name) =>
+    make("button", { type: "button", class: "card", "data-job": name, onclick: () => begin("open", { name }) }, make("b", {}, name)),
+  );
+  peek(cards);
+  const title = cards.length ? "Jobs in this folder" : "No jobs in this folder yet";
+  return make("section", { class: "part" }, make("h2", {}, title), make("div", { class: "cards" }, ...cards));
+}
+
+// Each job is laid out for its picture, one after the other: the names are there at once.
+async function peek(cards) {
+  for (const card of cards) {
+    try {
+      const one = await ask("peek", { name: card.dataset.job });
+      if (!card.isConnected || by("start").hidden) return;
+      card.classList.add(one.word);
+      card.replaceChildren(
+        one.front ? small(one.front) : make("span", { class: "slip" }, one.why),
+        make("b", {}, one.title),
+        make("span", {}, `${one.name}: ${STANDS[one.word]}`),
+      );
+    } catch {
+      // it keeps its name; opening it tells what is wrong
+    }
+  }
+}
+
+// The questions of a new job; what was answered is kept until it is written, also over a reload.
+function newJob(answer) {
+  const kept = JSON.parse(sessionStorage.getItem("answers") ?? "{}");
+  const form = make("form", { class: "part" }, make("h2", {}, "A new job"));
+  const boxes = {};
+  for (const one of answer.questions) {
+    const id = `q-${one.name}`;
+    const box = one.words.length
+      ? make("select", { id }, ...one.words.map((word) => make("option", {}, word)))
+      : make("input", { id, type: "text", size: 32, list: one.names ? `${id}-words` : null });
+    box.value = kept[one.name] ?? one.usual;
+    box.addEventListener("change", () => {
+      kept[one.name] = box.value;
+      sessionStorage.setItem("answers", JSON.stringify(kept));
+    });
+    boxes[one.name] = box;
+    const names = one.names ? make("datalist", { id: `${id}-words` }, ...one.names.map((word) => make("option", { value: word }))) : null;
+    form.append(make("p", { class: "box" }, make("label", { for: id }, make("b", {}, one.asks)), make("br"), box, names));
+  }
+  const name = make("input", { id: "q-file", type: "text", size: 32, value: kept.file ?? "", placeholder: "mixer", required: true });
+  name.addEventListener("change", () => {
+    kept.file = name.value;
+    sessionStorage.setItem("answers", JSON.stringify(kept));
+  });
+  const travel = make("input", { type: "checkbox", id: "q-take-up", checked: true });
+  form.append(
+    make("p", { class: "box" }, make("label", { for: "q-take-up" }, travel, "slots to put the belt on and tighten it")),
+    make("p", { class: "box" }, make("label", { for: "q-file" }, make("b", {}, "Name of its file")), make("br"), name),
+    make("button", { type: "submit" }, "Start this job"),
+  );
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    const answers = Object.fromEntries(Object.entries(boxes).map(([key, box]) => [key, box.value]));
+    begin("new", { name: name.value, answers: { ...answers, take_up: travel.checked } });
+  });
+  return form;
+}
+
+async function begin(act, about) {
+  tell("");
+  try {
+    await ask(act, about);
+    if (act === "new") sessionStorage.removeItem("answers");
+    await start();
+  } catch (error) {
+    tell(error.message);
+  }
+}
+
+by("undo").addEventListener("click", () => run("undo", {}));
+by("redo").addEventListener("click", () => run("redo", {}));
+by("close").addEventListener("click", async () => {
+  await ask("close");
+  await start();
+});
+document.addEventListener("keydown", (event) => {
+  const typing = event.target.closest?.("input[type=text], textarea");
+  if (typing || !(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z") return;
+  event.preventDefault();
+  run(event.shiftKey ? "redo" : "undo", {});
+});
+by("signs").append(...legend());
+setInterval(async () => {
+  if (by("desk").hidden || document.hidden || fronts.held || sides.held) return;
+  if (document.activeElement?.matches?.("#sheet input[type=text]")) return;
+  try {
+    take(await ask("look", { state: page.state }));
+  } catch (error) {
+    tell(error.message);
+  }
+}, POLL);
+start().catch((error) => tell(error.message));

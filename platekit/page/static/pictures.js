@@ -1,0 +1,270 @@
+// The two pictures. Both are drawn from figures in mm; y points up in them and is turned over here, once.
+
+import { ask, latest, make } from "./talk.js";
+
+const TARGET = 22; // px: half of the 44 that a finger needs
+const KNOB = 7; // px
+const LEVELS = { stop: "stop", warn: "warning", note: "note" };
+
+export class Picture {
+  // `view` is 0 for the front and 1, 2 for those from the side. `ways` are called when something was dragged or picked.
+  constructor(place, view, ways) {
+    this.place = place;
+    this.view = view;
+    this.ways = ways;
+    this.svg = make("svg:svg", { class: "scene" });
+    this.drawn = make("svg:g", { transform: "scale(1 -1)" });
+    this.marks = make("svg:g");
+    this.knobs = make("svg:g");
+    this.svg.append(this.drawn, this.marks, this.knobs);
+    place.replaceChildren(this.svg);
+    this.state = "";
+    this.scene = null;
+    this.held = null;
+    this.tell = latest((handle, to, fine) => this.tried(handle, to, fine));
+    new ResizeObserver(() => this.scene && this.show(this.scene, this.state)).observe(place);
+  }
+
+  get part() {
+    return this.view === 0 ? this.scene.front : this.scene.sides[this.view - 1];
+  }
+
+  show(scene, state) {
+    this.scene = scene;
+    this.state = state;
+    const part = this.part;
+    if (!part) {
+      this.place.parentElement.hidden = true;
+      return;
+    }
+    this.place.parentElement.hidden = false;
+    const [x0, y0, x1, y1] = this.box(part);
+    this.svg.setAttribute("viewBox", `${x0} ${-y1} ${x1 - x0} ${y1 - y0}`);
+    this.svg.style.aspectRatio = `${x1 - x0} / ${y1 - y0}`;
+    this.redraw();
+    this.putKnobs();
+  }
+
+  box(part) {
+    if (this.view === 0) return part.box;
+    const [x0, y0, x1, y1] = part.box;
+    const rim = 0.06 * Math.max(x1 - x0, y1 - y0);
+    return [x0 - rim, y0 - rim, x1 + rim, y1 + rim];
+  }
+
+  // mm of one px, as the picture is shown now
+  get pixel() {
+    const way = this.svg.getScreenCTM();
+    return way && way.a ? 1 / way.a : 1;
+  }
+
+  redraw() {
+    this.drawn.replaceChildren(...(this.view === 0 ? front(this.scene.front) : side(this.part)));
+    this.marks.replaceChildren(...(this.view === 0 ? this.findings() : this.words()));
+  }
+
+  findings() {
+    const size = 9 * this.pixel;
+    return this.scene.front.marks
+      .filter((mark) => !mark.accepted)
+      .map((mark) =>
+        make(
+          "svg:g",
+          {
+            class: `mark ${mark.level}`,
+            transform: `translate(${mark.at[0]} ${-mark.at[1]}) scale(${size})`,
+            "data-finding": mark.finding,
+            onclick: () => this.ways.picked(mark.finding),
+          },
+          make("svg:title", {}, `${LEVELS[mark.level]} ${mark.finding + 1}`),
+          sign(mark.level),
+        ),
+      );
+  }
+
+  words() {
+    const size = 11 * this.pixel;
+    const taken = [];
+    const found = [];
+    for (const name of this.part.named) {
+      // Names that would lie on one another are left to the pointer: it names whatever it rests on.
+      const [x, y] = [name.at[0], -name.at[1]];
+      const half = 0.3 * size * name.words.length;
+      if (taken.some((t) => Math.abs(t.y - y) < 1.2 * size && Math.abs(t.x - x) < t.half + half)) continue;
+      taken.push({ x, y, half });
+      found.push(make("svg:text", { x, y: y + 0.35 * size, "font-size": size, class: "name" }, name.words));
+    }
+    return found;
+  }
+
+  putKnobs() {
+    if (this.held) return;
+    const focused = document.activeElement?.dataset?.handle;
+    const pixel = this.pixel;
+    const mine = this.scene.handles.filter((handle) => handle.view === this.view);
+    this.knobs.replaceChildren(
+      ...mine.map((handle) =>
+        make(
+          "svg:g",
+          {
+            class: `knob ${handle.kind}`,
+            tabindex: 0,
+            role: "button",
+            "aria-label": `${handle.said}; arrow keys by 1, Shift by 10, Alt by a tenth, Escape leaves it`,
+            "data-handle": handle.name,
+            transform: at(handle.at),
+            onpointerdown: (event) => this.grab(event, handle),
+            onkeydown: (event) => this.key(event, handle),
+            onkeyup: (event) => this.keyUp(event, handle),
+          },
+          make("svg:title", {}, handle.said),
+          make("svg:circle", { r: TARGET * pixel, class: "target" }),
+          knob(handle.kind, KNOB * pixel),
+        ),
+      ),
+    );
+    if (focused) this.knobs.querySelector(`[data-handle="${CSS.escape(focused)}"]`)?.focus();
+  }
+
+  grab(event, handle) {
+    if (event.button !== 0) return;
+    const knobAt = event.currentTarget;
+    const [x, y] = [event.clientX, event.clientY];
+    const pixel = this.pixel;
+    let to = handle.at;
+    this.held = handle.name;
+    knobAt.setPointerCapture(event.pointerId);
+    const moved = (move) => {
+      to = [handle.at[0] + (move.clientX - x) * pixel, handle.at[1] - (move.clientY - y) * pixel];
+      knobAt.setAttribute("transform", at(to));
+      this.tell(handle.name, to, move.altKey);
+    };
+    const end = (write) => (ended) => {
+      knobAt.removeEventListener("pointermove", moved);
+      this.held = null;
+      document.removeEventListener("keydown", escaped);
+      knobAt.removeEventListener("pointerup", up);
+      knobAt.removeEventListener("pointercancel", away);
+      if (write && to !== handle.at) this.ways.dropped(handle.name, to, ended.altKey);
+      else this.ways.left();
+    };
+    const up = end(true);
+    const away = end(false);
+    const escaped = (pressed) => pressed.key === "Escape" && away(pressed);
+    knobAt.addEventListener("pointermove", moved);
+    knobAt.addEventListener("pointerup", up);
+    knobAt.addEventListener("pointercancel", away);
+    document.addEventListener("keydown", escaped);
+    event.preventDefault();
+    knobAt.focus();
+  }
+
+  key(event, handle) {
+    const ways = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
+    if (event.key === "Escape" && this.pressed) {
+      this.pressed = null;
+      this.ways.left();
+      return;
+    }
+    const way = ways[event.key];
+    if (!way) return;
+    event.preventDefault();
+    const unit = this.scene.unit === "in" ? 25.4 / 32 : 1;
+    const step = unit * (event.shiftKey ? 10 : event.altKey ? 0.1 : 1);
+    const from = this.pressed?.to ?? handle.at;
+    this.pressed = { to: [from[0] + step * way[0], from[1] + step * way[1]], fine: event.altKey };
+    event.currentTarget.setAttribute("transform", at(this.pressed.to));
+    this.tell(handle.name, this.pressed.to, event.altKey);
+  }
+
+  keyUp(event, handle) {
+    if (!this.pressed || !event.key.startsWith("Arrow")) return;
+    const { to, fine } = this.pressed;
+    this.pressed = null;
+    this.ways.dropped(handle.name, to, fine);
+  }
+
+  // What a drag comes to so far: the picture follows, the spec does not yet.
+  async tried(handle, to, fine) {
+    try {
+      const answer = await ask("drag", { state: this.state, handle, to, fine });
+      this.ways.trial(answer);
+    } catch (error) {
+      this.ways.untried(error.message);
+    }
+  }
+}
+
+function at([x, y]) {
+  return `translate(${x} ${-y})`;
+}
+
+// Signs of findings, in a square of -1 to 1: filled square for a stop, upright wedge for a warning, ring for a note.
+function sign(level) {
+  if (level === "stop") return make("svg:path", { d: "M-1-1H1V1H-1Z M-.5-.5L.5.5 M-.5.5L.5-.5" });
+  if (level === "warn") return make("svg:path", { d: "M0-1.1L1.1 1H-1.1Z M0-.3V.5" });
+  return make("svg:circle", { r: 0.8 });
+}
+
+function knob(kind, r) {
+  if (kind === "turn") return make("svg:path", { d: `M0 ${-r}L${r} 0L0 ${r}L${-r} 0Z`, class: "grip" });
+  if (kind === "span") return make("svg:path", { d: `M${-r} 0H${r}M0 ${-1.6 * r}V${1.6 * r}`, class: "grip" });
+  if (kind === "corner") return make("svg:rect", { x: -0.8 * r, y: -0.8 * r, width: 1.6 * r, height: 1.6 * r, class: "grip" });
+  if (kind === "place") return make("svg:circle", { r: 1.25 * r, class: "grip main" });
+  return make("svg:circle", { r: 0.85 * r, class: "grip" });
+}
+
+export function front(scene) {
+  const below = scene.bodies.filter((body) => body.side === "far" && body.kind !== "guard");
+  const above = scene.bodies.filter((body) => body.side !== "far" && body.kind !== "guard");
+  const guard = scene.bodies.filter((body) => body.kind === "guard");
+  return [
+    make("svg:path", { d: scene.plate + scene.openings.map((one) => one.d).join(""), class: "steel" }),
+    ...scene.openings.map((one) =>
+      make("svg:path", { d: one.d, class: `opening ${one.role}` }, make("svg:title", {}, one.name)),
+    ),
+    ...[...below, ...above, ...guard].map((body) =>
+      make("svg:path", { d: body.d, class: `body ${body.kind} ${body.side}` }, make("svg:title", {}, body.name)),
+    ),
+    ...scene.bodies
+      .filter((body) => body.swept)
+      .map((body) => make("svg:path", { d: body.swept, class: "swept" })),
+  ];
+}
+
+function side(scene) {
+  const [x0, y0, x1, y1] = scene.plate;
+  return [
+    make("svg:rect", { x: x0, y: y0, width: x1 - x0, height: y1 - y0, class: "steel" }),
+    ...scene.parts.flatMap((part) => [
+      ...part.moved.map((d) => make("svg:path", { d, class: "swept" })),
+      ...part.paths.map((d) => make("svg:path", { d, class: `body ${part.kind}` }, make("svg:title", {}, part.name))),
+    ]),
+  ];
+}
+
+// A small picture without handles, for lists.
+export function small(scene) {
+  const [x0, y0, x1, y1] = scene.box;
+  const svg = make("svg:svg", { class: "scene small", viewBox: `${x0} ${-y1} ${x1 - x0} ${y1 - y0}`, "aria-hidden": "true" });
+  svg.append(make("svg:g", { transform: "scale(1 -1)" }, ...front(scene)));
+  return svg;
+}
+
+// The signs, each beside its meaning.
+export function legend() {
+  const row = (drawing, words) =>
+    make("p", {}, make("svg:svg", { viewBox: "-2 -2 4 4", class: "sign", "aria-hidden": "true" }, drawing), words);
+  const mark = (level) => make("svg:g", { class: `mark ${level}` }, sign(level));
+  const grip = (kind) => make("svg:g", { class: `knob ${kind}` }, knob(kind, 1));
+  return [
+    row(mark("stop"), "a stop: the plate must not be cut so"),
+    row(mark("warn"), "a warning: read it before you cut"),
+    row(mark("note"), "a note"),
+    row(grip("place"), "drag it: moves a part (round the belt, where the belt places it)"),
+    row(grip("turn"), "drag it: turns the part"),
+    row(grip("body"), "drag it: moves a body or an opening of your own"),
+    row(grip("span"), "drag it: moves a pulley along its shaft"),
+    make("p", {}, "Solid lines are on the near side, dashed ones on the far side. A thin dotted line is what travel covers."),
+  ];
+}

@@ -1,0 +1,309 @@
+// The job sheet: a box for every value of the spec, and what can be added.
+
+import { ask, latest, make } from "./talk.js";
+
+let counted = 0;
+
+// `ways.done` takes an answer that holds the whole sheet, `ways.trial` one of a slider being pulled, `ways.fail` an error.
+export function section(one, page, ways) {
+  const body = make("div", { class: "boxes" });
+  for (const box of one.boxes) {
+    // A group at the top is the section itself: a heading, and no second one below it.
+    if (box.kind === "group") body.append(make("p", { class: "about" }, box.about), inside(box, page, ways, 0));
+    else body.append(drawn(box, page, ways, 0));
+  }
+  if (one.more?.length) body.append(adder(one.more, page, ways));
+  return make("section", { class: "part" }, make("h2", {}, one.title), body);
+}
+
+function drawn(box, page, ways, depth) {
+  if (box.kind === "group") return group(box, page, ways, depth);
+  if (box.kind === "list") return list(box, page, ways, depth);
+  if (box.kind === "row") return row(box, page, ways);
+  if (box.kind === "long") {
+    return make("p", { class: "box" }, make("b", {}, box.label), ` ${box.count} entries; they stand in the spec itself, below`);
+  }
+  return single(box, page, ways);
+}
+
+function group(box, page, ways, depth) {
+  const inner = inside(box, page, ways, depth);
+  const open = page.opened.has(box.field) || (depth < 2 && !page.closed.has(box.field));
+  const whole = make(
+    "details",
+    { class: `group depth${depth}`, open, "data-field": box.field },
+    make("summary", {}, make("b", {}, box.label), make("span", { class: "about" }, ` ${box.about}`)),
+    inner,
+  );
+  whole.addEventListener("toggle", () => {
+    (whole.open ? page.opened : page.closed).add(box.field);
+    (whole.open ? page.closed : page.opened).delete(box.field);
+  });
+  return whole;
+}
+
+function inside(box, page, ways, depth) {
+  const inner = make("div", { class: "boxes" }, ...box.boxes.map((one) => drawn(one, page, ways, depth + 1)));
+  if (box.named) inner.append(namer(box, page, ways));
+  else if (box.more?.length) inner.append(adder(box.more, page, ways));
+  if (box.out) inner.append(outer(box, page, ways, `Take out ${box.label}`));
+  return inner;
+}
+
+function list(box, page, ways, depth) {
+  const entries = box.boxes.map((one) => drawn(one, page, ways, depth + 1));
+  const whole = make("div", { class: "box list" }, head(box), ...entries);
+  if (!box.fixed) {
+    const field = `${box.field}.${box.boxes.length}`;
+    const typed = make("input", { type: "text", "aria-label": `one more for ${box.label}`, placeholder: "one more" });
+    const kind = box.boxes[0]?.kind === "row" || box.boxes[0]?.kind === "group" ? "list" : "words";
+    const add = make("button", { type: "button", onclick: () => ways.run("edit", { edits: [[field, typed.value, kind]] }, typed) }, "Add");
+    whole.append(make("div", { class: "line" }, typed, add));
+  }
+  return whole;
+}
+
+// Several values on one line, such as a place (x, y) or a reading.
+function row(box, page, ways) {
+  const line = make("div", { class: "line" });
+  for (const one of box.boxes) line.append(control({ ...one, label: `${box.label} ${one.label}` }, page, ways));
+  if (box.out) line.append(outer(box, page, ways, "Take out"));
+  return make("div", { class: "box" }, head(box), line);
+}
+
+function single(box, page, ways) {
+  const line = make("div", { class: "line" }, control(box, page, ways));
+  const slide = page.sliders?.[box.field];
+  if (slide && !Number.isNaN(Number(box.typed))) line.append(slider(box, slide, page, ways));
+  if (box.out) line.append(outer(box, page, ways, "Take out"));
+  return make("div", { class: "box", "data-box": box.field }, head(box), line);
+}
+
+function head(box) {
+  return make("div", { class: "head" }, make("b", {}, box.label), make("span", { class: "about" }, box.about ? ` ${box.about}` : ""));
+}
+
+function control(box, page, ways) {
+  const send = (typed, kind, where) => ways.run("edit", { edits: [[box.field, typed, kind]] }, where);
+  if (box.kind === "yesno") {
+    const tick = make("input", { type: "checkbox", checked: box.typed, "aria-label": box.label, "data-field": box.field });
+    tick.addEventListener("change", () => send(String(tick.checked), "yesno", tick));
+    return tick;
+  }
+  if (box.kind === "choice") {
+    const pick = make("select", { "aria-label": box.label, "data-field": box.field }, ...box.words.map((word) => make("option", {}, word)));
+    pick.value = box.typed;
+    pick.addEventListener("change", () => send(pick.value, "choice", pick));
+    return pick;
+  }
+  const typed = make("input", {
+    type: "text",
+    value: box.typed,
+    "aria-label": box.label,
+    "data-field": box.field,
+    autocomplete: "off",
+    size: Math.min(Math.max(String(box.typed).length + 1, 8), 44),
+  });
+  offerWords(typed, box, page);
+  typed.addEventListener("change", () => typed.value !== box.typed && send(typed.value, "words", typed));
+  typed.addEventListener("keydown", (event) => {
+    if (event.key === "Escape") {
+      typed.value = box.typed;
+      typed.blur();
+    }
+  });
+  return typed;
+}
+
+// Words that will do are offered; designations are looked up in the tables as they are typed.
+function offerWords(typed, box, page) {
+  const looked = /standard|material|size$/.test(box.field ?? "");
+  if (!box.words?.length && !looked) return;
+  const id = `words${(counted += 1)}`;
+  const words = make("datalist", { id }, ...(box.words ?? []).map((word) => make("option", { value: word })));
+  typed.setAttribute("list", id);
+  typed.after(words);
+  queueMicrotask(() => typed.after(words));
+  if (!looked) return;
+  const look = latest(async () => {
+    try {
+      const answer = await ask("look up", { typed: typed.value });
+      words.replaceChildren(...answer.names.map((word) => make("option", { value: word })));
+    } catch {
+      words.replaceChildren();
+    }
+  });
+  typed.addEventListener("input", () => look());
+}
+
+function slider(box, [from, to, step], page, ways) {
+  const pull = make("input", { type: "range", min: from, max: to, step, value: Number(box.typed), "aria-label": `${box.label}, slider` });
+  const number = () => String(Number(Number(pull.value).toFixed(6)));
+  const tell = latest(async (typed) => {
+    try {
+      ways.trial(await ask("try", { state: page.state, edits: [[box.field, typed, "words"]] }));
+    } catch (error) {
+      ways.untried(error.message);
+    }
+  });
+  pull.addEventListener("input", () => {
+    const shown = pull.parentElement.querySelector("input[type=text]");
+    if (shown) shown.value = number();
+    tell(number());
+  });
+  pull.addEventListener("change", () => ways.run("edit", { edits: [[box.field, number(), "words"]] }, pull));
+  return pull;
+}
+
+function outer(box, page, ways, words) {
+  return make(
+    "button",
+    { type: "button", class: "quiet", "aria-label": `Take out ${box.label}`, onclick: (event) => ways.run("take out", { field: box.field }, event.currentTarget) },
+    words,
+  );
+}
+
+// ----------------------------------------------------------------------------------------- something new
+
+function adder(more, page, ways) {
+  const place = make("div", { class: "adder" });
+  const pick = make(
+    "select",
+    { "aria-label": "Add" },
+    make("option", { value: "" }, "Add ..."),
+    ...more.map((one) => make("option", { value: one.field, title: one.about }, one.label)),
+  );
+  pick.addEventListener("change", async () => {
+    if (pick.value) await fill(place, pick, pick.value, page, ways);
+  });
+  place.append(pick);
+  return place;
+}
+
+function namer(box, page, ways) {
+  const place = make("div", { class: "adder" });
+  const name = make("input", { type: "text", placeholder: "name", "aria-label": `name of one more of ${box.label}` });
+  const add = make("button", { type: "button" }, `One more`);
+  add.addEventListener("click", async () => {
+    const said = name.value.trim();
+    if (!said || /[./\\:[\]]/.test(said)) {
+      ways.fail("give it a name first: letters, digits, blanks", name);
+      return;
+    }
+    await fill(place, add, `${box.field}.${said}`, page, ways);
+  });
+  place.append(make("div", { class: "line" }, name, add));
+  return place;
+}
+
+// A form under `place` with the boxes that the new thing needs.
+async function fill(place, from, field, page, ways) {
+  let offer;
+  try {
+    offer = (await ask("blank", { field })).offer;
+  } catch (error) {
+    ways.fail(error.message, from);
+    return;
+  }
+  place.querySelector("form")?.remove();
+  const form = make("form", { class: "new" }, make("p", { class: "about" }, offer.about));
+  const boxes = blanks(offer, field, page, ways);
+  const add = make("button", { type: "submit" }, `Add ${offer.label}`);
+  const leave = make("button", { type: "button", class: "quiet", onclick: () => form.remove() }, "Leave it");
+  form.append(boxes, make("div", { class: "line" }, add, leave));
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    const filled = {};
+    for (const one of form.querySelectorAll("[data-new]")) {
+      if (one.type !== "checkbox" && !one.value.trim()) {
+        ways.fail(`fill in ${one.getAttribute("aria-label")} first`, one);
+        one.focus();
+        return;
+      }
+      const path = one.dataset.new === field ? "" : one.dataset.new.slice(field.length + 1);
+      filled[path] = one.type === "checkbox" ? [String(one.checked), "yesno"] : [one.value, one.dataset.kind];
+    }
+    if (!Object.keys(filled).length) {
+      ways.fail("choose what it is first", form);
+      return;
+    }
+    ways.run("add", { field, boxes: filled }, add);
+  });
+  place.append(form);
+  form.querySelector("[data-new], select")?.focus();
+}
+
+function blanks(offer, field, page, ways) {
+  const place = make("div", { class: "boxes" });
+  if (offer.kind === "one of") {
+    const pick = make("select", { "aria-label": `kind of ${offer.label}` }, ...offer.kinds.map((one, k) => make("option", { value: k }, one.said || one.kind)));
+    const under = make("div");
+    const show = () => under.replaceChildren(blanks({ ...offer.kinds[pick.value], label: offer.label, about: "", field }, field, page, ways));
+    pick.addEventListener("change", show);
+    place.append(pick, under);
+    show();
+    return place;
+  }
+  if (offer.kind === "group") {
+    if (offer.named) {
+      place.append(make("p", { class: "about" }, "Add it to the sheet by its name, with the box that comes then."));
+      place.append(namedNew(offer, field, page, ways));
+      return place;
+    }
+    for (const one of offer.needed ?? []) {
+      const own = one.field.startsWith(field) ? one.field : `${field}.${one.field}`;
+      place.append(make("div", { class: "box" }, head(one), blanks({ ...one, field: own }, own, page, ways)));
+    }
+    if (!(offer.needed ?? []).length && offer.others?.length) place.append(oneOf(offer, field, page, ways));
+    return place;
+  }
+  place.append(entry(offer, field, page));
+  return place;
+}
+
+function namedNew(offer, field, page, ways) {
+  const place = make("div");
+  const name = make("input", { type: "text", placeholder: "name", "aria-label": "its name" });
+  name.addEventListener("change", async () => {
+    const said = name.value.trim();
+    if (!said) return;
+    const below = (await ask("blank", { field: `${field}.${said}` })).offer;
+    place.querySelector(".boxes")?.remove();
+    place.append(blanks(below, `${field}.${said}`, page, ways));
+  });
+  place.append(name);
+  return place;
+}
+
+// Nothing of it is needed by itself: one of its keys says which kind it is.
+function oneOf(offer, field, page, ways) {
+  const place = make("div");
+  const pick = make(
+    "select",
+    { "aria-label": `which ${offer.label}` },
+    make("option", { value: "" }, "choose ..."),
+    ...offer.others.map((one) => make("option", { value: one.key, title: one.about }, `${one.key.replace(/_/g, " ")}: ${one.about}`)),
+  );
+  pick.addEventListener("change", async () => {
+    place.querySelector(".boxes")?.remove();
+    if (!pick.value) return;
+    try {
+      const own = `${field}.${pick.value}`;
+      const below = (await ask("blank", { field: own })).offer;
+      place.append(blanks({ ...below, field: own }, own, page, ways));
+    } catch (error) {
+      ways.fail(error.message, pick);
+    }
+  });
+  place.append(pick);
+  return place;
+}
+
+function entry(offer, field, page) {
+  const given = { "data-new": field, "data-kind": offer.kind, "aria-label": offer.label };
+  if (offer.kind === "yesno") return make("input", { type: "checkbox", checked: true, ...given });
+  if (offer.kind === "choice") return make("select", given, ...offer.words.map((word) => make("option", {}, word)));
+  const typed = make("input", { type: "text", autocomplete: "off", placeholder: offer.example ?? "", ...given });
+  offerWords(typed, { ...offer, field }, page);
+  return typed;
+}

@@ -1,0 +1,68 @@
+// Asks the server on this machine. The token stands behind the # of the address and is sent to nobody else.
+
+const token = location.hash.slice(1);
+
+export class Refused extends Error {
+  // Something that the user can mend; `answer` holds what the server told with it.
+  constructor(answer) {
+    super(answer.refused);
+    this.answer = answer;
+  }
+}
+
+export async function ask(act, about = {}) {
+  let response;
+  try {
+    response = await fetch("/do", {
+      method: "POST",
+      headers: { "Content-Type": "application/json", "X-Platekit-Token": token },
+      body: JSON.stringify({ act, ...about }),
+    });
+  } catch {
+    throw new Refused({ refused: "platekit does not answer: it was ended; run `platekit open` again", gone: true });
+  }
+  if (response.status === 403) {
+    throw new Refused({ refused: "this address is of an earlier run; use the one that `platekit open` printed", gone: true });
+  }
+  if (!response.ok) {
+    throw new Refused({ refused: "platekit made a mistake of its own; the terminal says which. The spec is as it was" });
+  }
+  const answer = await response.json();
+  if (answer.refused) throw new Refused(answer);
+  return answer;
+}
+
+// Runs one request at a time and only the latest of those that come meanwhile: what a drag needs.
+export function latest(run) {
+  let busy = false;
+  let next = null;
+  return async function start(...given) {
+    next = given;
+    if (busy) return;
+    busy = true;
+    try {
+      while (next !== null) {
+        const now = next;
+        next = null;
+        await run(...now);
+      }
+    } finally {
+      busy = false;
+    }
+  };
+}
+
+// An element with its attributes, properties that begin with "on", and children.
+export function make(tag, given = {}, ...children) {
+  const one = tag.includes(":")
+    ? document.createElementNS("http://www.w3.org/2000/svg", tag.slice(tag.indexOf(":") + 1))
+    : document.createElement(tag);
+  for (const [name, value] of Object.entries(given)) {
+    if (value === null || value === undefined || value === false) continue;
+    if (name.startsWith("on")) one.addEventListener(name.slice(2), value);
+    else if (name === "value") one.value = value;
+    else one.setAttribute(name, value === true ? "" : value);
+  }
+  one.append(...children.filter((child) => child !== null && child !== undefined));
+  return one;
+}

@@ -1,0 +1,260 @@
+"""The live page in a real browser: each act once, with what it changed in the spec as the result."""
+
+from __future__ import annotations
+
+import difflib
+import importlib.util
+import json
+import shutil
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import pytest
+
+from platekit.page.server import Page
+from platekit.page.start import Start
+
+SPECS = Path(__file__).parents[2] / "specs"
+PATIENCE = 60.0
+"""Longest wait for something on the page, s: machines that test may be slow."""
+
+
+def _neighbour(name: str) -> ModuleType:
+    """A module of this folder, which is no package."""
+    found = importlib.util.spec_from_file_location(f"live_{name}", Path(__file__).with_name(f"{name}.py"))
+    assert found is not None
+    assert found.loader is not None
+    module = importlib.util.module_from_spec(found)
+    found.loader.exec_module(module)
+    return module
+
+
+class Bench:
+    """A page that is open in a tab, and the folder it works in."""
+
+    def __init__(self, tab: Any, page: Page, folder: Path) -> None:
+        self.tab = tab
+        self.page = page
+        self.folder = folder
+        self.before: list[str] = []
+
+    @property
+    def spec(self) -> Path:
+        assert self.page.desk is not None
+        return self.page.desk.path
+
+    def until(self, script: str) -> None:
+        end = time.monotonic() + PATIENCE
+        while time.monotonic() < end:
+            if self.tab.ask(f"!!({script})"):
+                return
+            time.sleep(0.05)
+        raise AssertionError(f"never: {script}; the page says {self.told!r}")
+
+    @property
+    def told(self) -> str:
+        return str(self.tab.ask("document.getElementById('told').textContent"))
+
+    def open(self, name: str) -> None:
+        """Opens a fresh copy of an example, by a click on its card."""
+        shutil.copy(SPECS / name, self.folder)
+        self.page.desk = None
+        self.tab.open("about:blank")
+        self.tab.open(self.page.address)
+        self.until(f"document.querySelector('[data-job={json.dumps(name)}]')")
+        self.tab.click(f"[data-job={json.dumps(name)}]")
+        self.until("document.querySelector('#front .steel')")
+        self.before = self.spec.read_text("utf-8").splitlines()
+
+    def changed(self) -> list[str]:
+        """The lines of the spec that went and came since it was opened."""
+        lines = difflib.ndiff(self.before, self.spec.read_text("utf-8").splitlines())
+        return [line for line in lines if line[0] in "+-"]
+
+    def until_changed(self) -> list[str]:
+        end = time.monotonic() + PATIENCE
+        while time.monotonic() < end:
+            if found := self.changed():
+                self.until("document.getElementById('undo').disabled === false")
+                return found
+            time.sleep(0.05)
+        raise AssertionError(f"the spec did not change; the page says {self.told!r}")
+
+    def type(self, selector: str, words: str) -> None:
+        """Puts words into a box, as if typed, and leaves it."""
+        self.tab.ask(
+            f"(() => {{ const box = document.querySelector({json.dumps(selector)}); box.focus(); "
+            f"box.value = {json.dumps(words)}; box.dispatchEvent(new Event('input', {{ bubbles: true }})); "
+            "box.dispatchEvent(new Event('change', { bubbles: true })); })()"
+        )
+
+    def drag(self, handle: str, dx: float, dy: float) -> None:
+        """Drags a handle by so many px, in steps."""
+        x, y = self.tab.middle(f"[data-handle={json.dumps(handle)}]")
+        self.tab.do("Input.dispatchMouseEvent", type="mousePressed", x=x, y=y, button="left", buttons=1, clickCount=1)
+        for k in range(1, 6):
+            to = {"x": x + dx * k / 5, "y": y + dy * k / 5}
+            self.tab.do("Input.dispatchMouseEvent", type="mouseMoved", button="left", buttons=1, **to)
+        self.tab.do("Input.dispatchMouseEvent", type="mouseReleased", button="left", clickCount=1, **to)
+
+
+@pytest.fixture(scope="module")
+def bench(debug_port: int, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
+    folder = tmp_path_factory.mktemp("shop")
+    for name in ("wrong-on-purpose.yaml", "press-pump.yaml", "pug-mill.yaml"):
+        shutil.copy(SPECS / name, folder)
+    page = Page(Start(folder, folder / "output"))
+    running = threading.Thread(target=page.serve_forever, kwargs={"poll_interval": 0.05})
+    running.start()
+    with _neighbour("browser").Tab(debug_port) as tab:
+        tab.size(1400, 1000)
+        yield Bench(tab, page, folder)
+        assert tab.errors == []
+        assert all(address.startswith((page.origin, "about:", "data:")) for address in tab.asked_for)
+    page.shutdown()
+    running.join()
+    page.server_close()
+
+
+def test_a_number_typed_into_a_box_is_in_the_spec(bench: Bench) -> None:
+    bench.open("wrong-on-purpose.yaml")
+    bench.type("[data-field='plate.thickness']", "12,5")
+    assert [line.partition("#")[0].split() for line in bench.until_changed()] == [
+        ["-", "thickness:", "8"],
+        ["+", "thickness:", "12.5"],
+    ]
+
+
+def test_a_bad_one_is_refused_at_once_and_nothing_is_written(bench: Bench) -> None:
+    bench.open("wrong-on-purpose.yaml")
+    bench.type("[data-field='plate.thickness']", "thick")
+    bench.until("document.getElementById('told').textContent.includes('plate.thickness')")
+    assert bench.tab.ask("document.querySelector('[data-field=\"plate.thickness\"]').className") == "wrong"
+    assert bench.changed() == []
+
+
+def test_a_dragged_opening_lies_where_it_was_let_go(bench: Bench) -> None:
+    bench.open("wrong-on-purpose.yaml")
+    bench.drag("cable", 60, -40)
+    changed = bench.until_changed()
+    assert len(changed) == 2
+    assert all("cable" in line for line in changed)
+    scale = bench.tab.ask("document.querySelector('#front svg').getScreenCTM().a")
+    (x0, y0), (x1, y1) = (json.loads(line.partition("at: ")[2].partition("]")[0] + "]") for line in changed)
+    assert (x1 - x0, y1 - y0) == pytest.approx((60 / scale, 40 / scale), abs=1.0)
+    bench.tab.click("#undo")
+    bench.until("document.getElementById('undo').disabled")
+    assert bench.changed() == []
+
+
+def test_a_handle_goes_by_the_arrow_keys(bench: Bench) -> None:
+    bench.open("wrong-on-purpose.yaml")
+    bench.tab.ask("document.querySelector('[data-handle=cable]').focus()")
+    bench.tab.press("ArrowRight")
+    changed = bench.until_changed()
+    (x0, y0), (x1, y1) = (json.loads(line.partition("at: ")[2].partition("]")[0] + "]") for line in changed)
+    assert (x1 - x0, y1 - y0) == pytest.approx((1, 0))
+
+
+def test_an_advice_is_shown_first_then_made(bench: Bench) -> None:
+    bench.open("wrong-on-purpose.yaml")
+    show = "[...document.querySelectorAll('#findings button')].find(one => one.textContent.startsWith('Show what'))"
+    bench.until(show)
+    bench.tab.ask(f"{show}.click()")
+    bench.until("document.querySelector('.preview button')")
+    assert bench.changed() == []
+    planned = bench.tab.ask("[...document.querySelectorAll('.preview pre div')].map(one => one.textContent)")
+    bench.tab.ask("document.querySelector('.preview button').click()")
+    assert [line[0] + line[2:] for line in bench.until_changed()] == planned
+
+
+def test_accepting_asks_for_the_reason(bench: Bench) -> None:
+    bench.open("wrong-on-purpose.yaml")
+    accept = "[...document.querySelectorAll('#findings button')].find(one => one.textContent.startsWith('Accept'))"
+    bench.until(accept)
+    bench.tab.ask(f"{accept}.click()")
+    bench.until("document.querySelector('.finding form')")
+    bench.tab.ask("document.querySelector('.finding form button').click()")
+    bench.until("document.getElementById('told').textContent.includes('reason')")
+    assert bench.changed() == []
+    bench.type(".finding form input", "tried on scrap")
+    bench.tab.ask("document.querySelector('.finding form button').click()")
+    assert any("because: tried on scrap" in line for line in bench.until_changed())
+
+
+def test_the_spec_as_text_shows_faults_as_typed_and_is_saved_on_request(bench: Bench) -> None:
+    bench.open("press-pump.yaml")
+    bench.tab.ask("document.getElementById('spec').open = true")
+    text = bench.spec.read_text("utf-8")
+    bench.type("#spec textarea", text.replace("units: ", "unit: "))
+    bench.until("document.querySelector('#spec .slip li')?.textContent.includes('unit')")
+    assert bench.changed() == []
+    bench.type("#spec textarea", text + "# looked at\n")
+    bench.tab.ask("[...document.querySelectorAll('#spec button')][0].click()")
+    assert bench.until_changed() == ["+ # looked at"]
+
+
+def test_what_an_editor_writes_is_taken_in(bench: Bench) -> None:
+    bench.open("press-pump.yaml")
+    bench.spec.write_text(bench.spec.read_text("utf-8").replace("title: ", "title: My "), "utf-8")
+    bench.until("document.getElementById('title').textContent.startsWith('My ')")
+
+
+def test_a_key_is_added_by_its_form_and_taken_out_again(bench: Bench) -> None:
+    bench.open("press-pump.yaml")
+    bench.tab.ask(
+        "(() => { const pick = [...document.querySelectorAll('.adder select')]"
+        ".find(one => [...one.options].some(option => option.value === 'plate.up'));"
+        "pick.value = 'plate.up'; pick.dispatchEvent(new Event('change')); })()"
+    )
+    bench.until("document.querySelector('[data-new=\"plate.up\"]')")
+    bench.type("[data-new='plate.up']", "80 deg")
+    bench.tab.ask("document.querySelector('form.new button').click()")
+    assert any("up: 80 deg" in line for line in bench.until_changed())
+
+
+def test_files_are_written_and_can_be_opened(bench: Bench) -> None:
+    bench.open("press-pump.yaml")
+    bench.tab.ask("document.getElementById('make').click()")
+    bench.until("document.querySelector('.files a')")
+    names = bench.tab.ask("[...document.querySelectorAll('.files a')].map(one => one.textContent)")
+    assert "press-pump.report.html" in names
+    clear = bench.tab.ask("document.getElementById('verdict').className").endswith("clear")
+    assert ("press-pump.cut.dxf" in names) == clear
+
+
+def test_a_new_job_is_begun_by_questions_that_keep_their_answers(bench: Bench) -> None:
+    bench.page.desk = None
+    bench.tab.open("about:blank")
+    bench.tab.open(bench.page.address)
+    bench.until("document.getElementById('q-title')")
+    bench.type("#q-title", "Turnip washer, new motor")
+    bench.type("#q-thickness", "thick")
+    bench.type("#q-file", "turnip")
+    bench.tab.ask("document.querySelector('#start form').requestSubmit()")
+    bench.until("document.getElementById('told').textContent.includes('thick')")
+    assert not (bench.folder / "turnip.yaml").exists()
+    bench.tab.do("Page.reload")
+    bench.until("document.getElementById('q-title')?.value === 'Turnip washer, new motor'")
+    bench.type("#q-thickness", "8 mm")
+    bench.tab.ask("document.querySelector('#start form').requestSubmit()")
+    bench.until("document.querySelector('#front .steel')")
+    assert "Turnip washer" in (bench.folder / "turnip.yaml").read_text("utf-8")
+
+
+@pytest.mark.parametrize("width", [360, 760, 1400])
+@pytest.mark.parametrize("dark", [False, True])
+def test_nothing_is_wider_than_the_window_and_targets_are_large(bench: Bench, width: int, dark: bool) -> None:
+    bench.tab.size(width, 900, dark)
+    bench.open("press-pump.yaml")
+    assert bench.tab.ask("document.documentElement.scrollWidth") <= width
+    low = bench.tab.ask(
+        "[...document.querySelectorAll('button, select, input:not([type=checkbox]):not([type=range])')]"
+        ".filter(one => one.offsetParent && one.getBoundingClientRect().height < 43.5).map(one => one.outerHTML)"
+    )
+    assert low == []
+    bench.tab.size(1400, 1000)

@@ -1,0 +1,115 @@
+"""The desk: edits of one file that never overwrite another's, undo, and the last good plate."""
+
+from __future__ import annotations
+
+import shutil
+from functools import partial
+from pathlib import Path
+
+import pytest
+
+from platekit.errors import OutputError, PlatekitError, SpecError
+from platekit.page.desk import Desk, Stale, problems_of, with_edits
+
+SPECS = Path(__file__).parents[2] / "specs"
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    shutil.copy(SPECS / "dough-mixer.yaml", tmp_path)
+    return Desk(tmp_path / "dough-mixer.yaml", tmp_path / "output")
+
+
+def thicker(text: str) -> str:
+    return with_edits(text, [("plate.thickness", 12)])
+
+
+def test_an_edit_is_in_the_file_and_nothing_else_changes(desk: Desk) -> None:
+    before = desk.path.read_text("utf-8")
+    now = desk.change(desk.now().state, thicker)
+    after = desk.path.read_text("utf-8")
+    assert after == now.text == before.replace("thickness: 10", "thickness: 12")
+    assert now.layout is not None
+    assert now.layout.thickness == 12
+
+
+def test_undo_and_redo_go_through_all_steps(desk: Desk) -> None:
+    texts = [desk.now().text]
+    for size in (12, 15, 20):
+        thick = partial(with_edits, edits=[("plate.thickness", size)])
+        texts.append(desk.change(desk.now().state, thick).text)
+    for text in reversed(texts[:-1]):
+        assert desk.undo(desk.now().state).text == text == desk.path.read_text("utf-8")
+    with pytest.raises(PlatekitError, match="nothing to undo"):
+        desk.undo(desk.now().state)
+    for text in texts[1:]:
+        assert desk.redo(desk.now().state).text == text
+    desk.undo(desk.now().state)
+    desk.change(desk.now().state, lambda text: with_edits(text, [("title", "Another way")]))
+    assert desk.steps == (3, 0)
+
+
+def test_what_another_program_wrote_is_never_written_over(desk: Desk) -> None:
+    old = desk.now().state
+    theirs = desk.path.read_text("utf-8").replace("Dough mixer", "Batter mixer")
+    desk.path.write_text(theirs, "utf-8")
+    with pytest.raises(Stale, match="changed meanwhile"):
+        desk.change(old, thicker)
+    assert desk.path.read_text("utf-8") == theirs
+    assert desk.now().spec is not None
+    assert "Batter" in desk.now().text
+
+
+def test_two_pages_on_one_file(desk: Desk) -> None:
+    other = Desk(desk.path, desk.out)
+    state = desk.now().state
+    other.change(state, thicker)
+    with pytest.raises(Stale):
+        desk.undo(state)
+    assert desk.now().text == other.now().text
+
+
+@pytest.mark.parametrize(
+    ("field", "value"), [("plate.thickness", "thick"), ("mounts.motor.side", "left"), ("plate.unheard", 3)]
+)
+def test_an_edit_that_is_no_spec_is_refused(desk: Desk, field: str, value: object) -> None:
+    before = desk.now()
+    with pytest.raises(SpecError):
+        desk.change(before.state, lambda text: with_edits(text, [(field, value)]))  # type: ignore[list-item]
+    assert desk.path.read_text("utf-8") == before.text
+    assert desk.steps == (0, 0)
+
+
+def test_a_text_saved_as_typed_may_be_wrong_and_keeps_the_last_good_plate(desk: Desk) -> None:
+    good = desk.now()
+    now = desk.change(good.state, lambda text: text.replace("thickness: 10", "thickness: [10"), whatever=True)
+    assert not now.readable
+    assert not now.fresh
+    assert now.problems[0].line > 0
+    assert now.layout is good.layout
+    mended = desk.change(now.state, lambda text: text.replace("thickness: [10", "thickness: 10"))
+    assert mended.fresh
+
+
+def test_what_is_wrong_with_a_text_is_told_without_writing(desk: Desk) -> None:
+    text = desk.now().text
+    assert problems_of(desk.path, text) == ()
+    assert problems_of(desk.path, text.replace("A, pitch_length", "Q, pitch_length"))[0].field == "drive.belt.section"
+    assert desk.path.read_text("utf-8") == text
+
+
+def test_a_drag_under_way_writes_nothing(desk: Desk) -> None:
+    now = desk.now()
+    layout, verdict = desk.trial(now.state, [("plate.thickness", 16)])
+    assert layout.thickness == 16
+    assert verdict.findings
+    assert desk.path.read_text("utf-8") == now.text
+    with pytest.raises(Stale):
+        desk.trial("0" * 16, [])
+
+
+def test_a_file_that_went_away_is_told(desk: Desk) -> None:
+    desk.now()
+    desk.path.unlink()
+    with pytest.raises(OutputError, match="cannot be read"):
+        desk.now()
