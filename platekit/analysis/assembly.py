@@ -28,7 +28,7 @@ from platekit.geometry import (
     Lying,
     Shape,
     Solid,
-    Standing,
+    StandingPrism,
     Straight,
     Swing,
     Travel,
@@ -420,7 +420,7 @@ def _path_of(solid: Solid, side: Side) -> tuple[Solid, ...]:
     widest = inner
     if isinstance(solid, Lying):
         widest = solid.height
-    elif isinstance(solid, Standing):
+    elif isinstance(solid, StandingPrism):
         column = Upright(solid.silhouette, min(inner, end), max(inner, end))  # all that it passes, and itself
         return (column,)
     elif not solid.straight and (solid.flare_high > solid.flare_low) == (side == "near"):

@@ -10,6 +10,7 @@ The words, each defined where it lives:
     distance, depth      between regions; from a point to an outline, negative outside        (measure, loop)
     hull, envelope       the smallest convex outline; what reaches farthest in each direction           (hull)
     upright, lying       prisms and cones; cylinders across; how near they come in all three     (solids)
+    standing prism       a flat shape on edge, held along the plate: a belt over shafts that lie (solids)
     plane                of a belt, square to its shafts, and back to the plate frame                  (plane)
     travel, position     straight or swinging; 0 at nominal, positive towards tension                  (sweep)
     ring, tag            points of one kind at one radius; what tells kinds apart                   (symmetry)
@@ -47,7 +48,7 @@ from platekit.geometry.solids import (
     Clearance,
     Lying,
     Solid,
-    Standing,
+    StandingPrism,
     Upright,
     clearance,
     coaxial,
@@ -83,7 +84,7 @@ __all__ = [
     "Slot",
     "Solid",
     "Spatial",
-    "Standing",
+    "StandingPrism",
     "Straight",
     "Swing",
     "Travel",

@@ -1,7 +1,7 @@
 """Solids in the plate frame: how near two of them come, in all three directions.
 
 An *upright* solid is a flat shape held from one height to another, its sides straight (a prism) or flaring evenly (a
-cone); a *lying* one is a cylinder whose axis lies in the plate's plane; a *standing* one is a convex flat shape that
+cone); a *lying* one is a cylinder whose axis lies in the plate's plane; a *standing prism* is a convex flat shape that
 stands square on the plate's plane, held along it (a belt's run over shafts that lie). Cut level at any height, each
 shows one flat shape, its *slice*; those of an upright or lying solid lie inside each other. So the distance of two
 solids is the least of hypot(distance of their slices, difference of height).
@@ -9,6 +9,11 @@ solids is the least of hypot(distance of their slices, difference of height).
 Upright against upright has a closed form. A lying solid against a convex one is found from what both reach in each
 direction (`convex`). Anything else is searched between bounds that hold for whole ranges of height; what comes back is
 the lower bound, the safe side, less than `SEARCH` below the true distance unless it took more than `MOST_STEPS`.
+
+The search is branch and bound, best first (common practice): over a pair of height ranges the distance is at least that
+of the two prisms that hold the solids there, and at most that of any two slices out of them. The pair with the least
+lower bound is halved next, so that the bound never falls and the search ends as soon as no pair can beat what was
+found.
 """
 
 from __future__ import annotations
@@ -61,22 +66,22 @@ class Upright(Struct, frozen=True):
 
     @property
     def convex(self) -> bool:
-        """Whether it has no hollow."""
-        return _is_convex(self.shape)
+        """Whether it has no hollow: flaring sides keep a convex shape convex."""
+        return self.shape.is_convex if isinstance(self.shape, Loop) else not isinstance(self.shape, CurvedSlot)
 
     @property
     def silhouette(self) -> Shape:
-        """All that it covers, seen along the normal."""
+        """All that it covers, seen along the normal; mm."""
         widest = max(self.flare_low, self.flare_high)
         return self.shape.grown(widest) if widest else self.shape
 
     def flare(self, z: float) -> float:
-        """How far the edge is moved out at a height between `low` and `high`, mm."""
-        run = self.high - self.low
+        """How far the edge is moved out at a height `z` between `low` and `high`, mm."""
+        run = self.high - self.low  # a solid of no height, a slice, has the flare of its lower end
         return self.flare_low + (self.flare_high - self.flare_low) * ((z - self.low) / run if run else 0.0)
 
     def widest(self, low: float, high: float) -> tuple[Shape, float]:
-        """The largest slice between two heights, and its height (of a prism, the middle of the two)."""
+        """The largest slice between two heights (mm), and its height (of a prism, the middle of the two)."""
         if self.straight:
             return self.shape, 0.5 * (low + high)
         z = low if self.flare_low > self.flare_high else high
@@ -84,7 +89,7 @@ class Upright(Struct, frozen=True):
         return (self.shape.grown(more) if more else self.shape), z
 
     def support(self, direction: Spot) -> Spot:
-        """Its farthest point in a direction."""
+        """Its farthest point (mm) in a direction: on the upper or the lower end, moved out there by the flare."""
         x, y, z = direction
         p, plan = _farthest(self.shape, (x, y)), math.hypot(x, y)
         up = z * (self.high - self.low) + plan * (self.flare_high - self.flare_low) > 0.0
@@ -94,11 +99,11 @@ class Upright(Struct, frozen=True):
         return (*p, height)
 
     def moved(self, pose: Pose) -> Upright:
-        """The solid carried along in the plate's plane."""
+        """The solid carried along in the plate's plane; mm."""
         return replace(self, shape=self.shape.moved(pose))
 
     def swept(self, travel: Travel) -> Upright:
-        """All that it covers over a travel; exact, because growing a disc and moving it may change places."""
+        """All that it covers over a travel (mm, rad); exact, as growing a shape and moving it may change places."""
         return replace(self, shape=sweep(self.shape, travel)) if travel is not None else self
 
 
@@ -117,28 +122,28 @@ class Lying(Struct, frozen=True):
 
     @property
     def low(self) -> float:
-        """Its lowest height."""
+        """Its lowest height, mm."""
         return self.height - self.radius
 
     @property
     def high(self) -> float:
-        """Its highest height."""
+        """Its highest height, mm."""
         return self.height + self.radius
 
     @property
     def convex(self) -> bool:
-        """Whether it has no hollow."""
+        """Whether it has no hollow: a straight travel keeps it convex, a swing bends it."""
         return not isinstance(self.travel, Swing)
 
     @property
     def silhouette(self) -> Shape:
-        """All that it covers, seen along the normal."""
+        """All that it covers, seen along the normal; mm."""
         return self._slice(self.radius)
 
     def widest(self, low: float, high: float) -> tuple[Shape, float]:
-        """The largest slice between two heights, and its height."""
+        """The largest slice between two heights, and its height; mm."""
         z = min(max(self.height, low), high)
-        off = z - self.height
+        off = z - self.height  # the half chord of its circle at that height
         return self._slice(math.sqrt(max(self.radius * self.radius - off * off, 0.0))), z
 
     def _slice(self, half: float) -> Shape:
@@ -149,7 +154,11 @@ class Lying(Struct, frozen=True):
         return sweep(loop_of((x, y, 0.0) for x, y in corners), self.travel)
 
     def support(self, direction: Spot) -> Spot:
-        """Its farthest point in a direction, as long as it swings about nothing."""
+        """Its farthest point (mm) in a direction, as long as it swings about nothing.
+
+        The end of the axis that lies farther that way, and from there the radius along the share of the direction that
+        is square to the axis; a straight travel adds its farther end.
+        """
         x, y, z = direction
         (ax, ay), (bx, by) = self.a, self.b
         length = math.hypot(bx - ax, by - ay)
@@ -167,21 +176,21 @@ class Lying(Struct, frozen=True):
         return (ex + out * px, ey + out * py, self.height + out * z)
 
     def moved(self, pose: Pose) -> Lying:
-        """The solid carried along in the plate's plane."""
+        """The solid carried along in the plate's plane; mm."""
         return replace(self, a=pose.point(self.a), b=pose.point(self.b))
 
     def swept(self, travel: Travel) -> Lying:
-        """All that it covers over a travel."""
+        """All that it covers over a travel (mm, rad)."""
         return replace(self, travel=travel)
 
 
-class Standing(Struct, frozen=True):
+class StandingPrism(Struct, frozen=True):
     """A convex flat shape standing on the plate's plane, from `start` to `stop` along the level `n`; mm.
 
     The shape's x goes along the level `u`, square to `n` (`n` is `u` turned a quarter clockwise), its y is the height.
 
     >>> from platekit.geometry.loop import rectangle
-    >>> Standing(rectangle(100, 6), (1, 0), 0, 20).silhouette.area
+    >>> StandingPrism(rectangle(100, 6), (1, 0), 0, 20).silhouette.area
     2000.0
     """
 
@@ -192,17 +201,17 @@ class Standing(Struct, frozen=True):
 
     @property
     def n(self) -> Point:
-        """The level direction that the shape is held along."""
+        """The level unit direction (mm per mm) that the shape is held along."""
         return (self.u[1], -self.u[0])
 
     @property
     def low(self) -> float:
-        """Its lowest height."""
+        """Its lowest height, mm."""
         return self.shape.box.y0
 
     @property
     def high(self) -> float:
-        """Its highest height."""
+        """Its highest height, mm."""
         return self.shape.box.y1
 
     @property
@@ -212,17 +221,18 @@ class Standing(Struct, frozen=True):
 
     @property
     def silhouette(self) -> Shape:
-        """All that it covers, seen along the normal."""
+        """All that it covers, seen along the normal; mm."""
         return self._across(self.shape.box.x0, self.shape.box.x1)
 
     def widest(self, low: float, high: float) -> tuple[Shape, float]:
-        """All that it covers between two heights, seen along the normal, and a height there that it reaches."""
-        low, high = min(max(low, self.low), self.high), max(min(high, self.high), self.low)
-        return self._across(*self._reach(low, high)), 0.5 * (low + high)
+        """All that it covers between two heights (mm), seen along the normal, and a height there that it reaches.
 
-    def _reach(self, low: float, high: float) -> tuple[float, float]:
-        """From where to where the shape reaches between two heights; slanted slices do not lie inside each other."""
-        found: list[float] = []
+        Slices of a slanted shape do not lie inside each other, so the widest one would not hold them all: what counts
+        is how far the shape reaches anywhere in the band, to the left and to the right. That is at a corner, at the
+        side of an arc, or where an edge leaves the band.
+        """
+        low, high = min(max(low, self.low), self.high), max(min(high, self.high), self.low)
+        reached: list[float] = []
         for edge in self.shape.edges:
             spots = [edge.a, edge.b]
             if isinstance(edge, Arc):
@@ -231,17 +241,18 @@ class Standing(Struct, frozen=True):
                 for z in (low, high):
                     off = r * r - (z - cy) * (z - cy)
                     across = math.sqrt(off) if off > 0.0 else 0.0
-                    found += [x for x in (cx - across, cx + across) if off >= 0.0 and edge.faces((x, z))]
+                    reached += [x for x in (cx - across, cx + across) if off >= 0.0 and edge.faces((x, z))]
             else:
                 (ax, ay), (bx, by) = edge.a, edge.b
-                found += [ax + (bx - ax) * (z - ay) / (by - ay) for z in (low, high) if (ay - z) * (by - z) < 0.0]
-            found += [x for x, y in spots if low - EPS <= y <= high + EPS]
-        if not found:  # rounding at the very top or bottom
-            end = min((p for edge in self.shape.edges for p in (edge.a, edge.b)), key=lambda p: abs(p[1] - low))
-            return end[0], end[0]
-        return min(found), max(found)
+                reached += [ax + (bx - ax) * (z - ay) / (by - ay) for z in (low, high) if (ay - z) * (by - z) < 0.0]
+            reached += [x for x, y in spots if low - EPS <= y <= high + EPS]
+        if not reached:  # rounding at the very top or bottom
+            corners = (p for edge in self.shape.edges for p in (edge.a, edge.b))
+            reached = [min(corners, key=lambda p: abs(p[1] - low))[0]]
+        return self._across(min(reached), max(reached)), 0.5 * (low + high)
 
     def _across(self, left: float, right: float) -> Shape:
+        """The level rectangle under a stretch of `u`, over the whole of `n`, counter-clockwise in the plate frame."""
         if right - left < HAIR:
             left, right = left - HAIR, right + HAIR
         corners = ((left, self.stop), (left, self.start), (right, self.start), (right, self.stop))
@@ -249,24 +260,28 @@ class Standing(Struct, frozen=True):
         return loop_of((x * ux + w * nx, x * uy + w * ny, 0.0) for x, w in reversed(corners))
 
     def support(self, direction: Spot) -> Spot:
-        """Its farthest point in a direction."""
+        """Its farthest point (mm) in a direction: that of the flat shape, at the nearer or the farther end."""
         (ux, uy), (nx, ny) = self.u, self.n
         x, y, z = direction
         px, height = _farthest(self.shape, (x * ux + y * uy, z))
         w = self.stop if x * nx + y * ny > 0.0 else self.start
         return (px * ux + w * nx, px * uy + w * ny, height)
 
-    def moved(self, pose: Pose) -> Standing:
-        """The solid carried along in the plate's plane."""
+    def moved(self, pose: Pose) -> StandingPrism:
+        """The solid carried along in the plate's plane; mm."""
         u, n = pose.vector(self.u), pose.vector(self.n)
         over, on = pose.x * u[0] + pose.y * u[1], pose.x * n[0] + pose.y * n[1]
         start, stop = (self.start + on, self.stop + on)
-        if pose.mirrored:
+        if pose.mirrored:  # `n` is told from `u`, and in the mirror it points the other way
             start, stop = -stop, -start
-        return Standing(self.shape.moved(Pose(over, 0.0)), u, start, stop)
+        return StandingPrism(self.shape.moved(Pose(over, 0.0)), u, start, stop)
 
-    def swept(self, travel: Travel) -> Standing | Upright:
-        """What it covers over a travel, or a little more: the safe side."""
+    def swept(self, travel: Travel) -> StandingPrism | Upright:
+        """What it covers over a travel (mm, rad), or a little more: the safe side.
+
+        A swing turns it out of its plane: then all within its heights over its swept silhouette counts. A straight
+        travel is taken along `u` and along `n` by themselves, which holds the slanted way between.
+        """
         if travel is None:
             return self
         if isinstance(travel, Swing):
@@ -275,10 +290,10 @@ class Standing(Struct, frozen=True):
         over, on = dx * self.u[0] + dy * self.u[1], dx * nx + dy * ny
         shape = sweep(self.shape, Straight((math.copysign(1.0, over), 0.0), -low * abs(over), high * abs(over)))
         assert isinstance(shape, Loop)
-        return Standing(shape, self.u, self.start + min(low * on, high * on), self.stop + max(low * on, high * on))
+        return StandingPrism(shape, self.u, self.start + min(low * on, high * on), self.stop + max(low * on, high * on))
 
 
-Solid = Upright | Lying | Standing
+Solid = Upright | Lying | StandingPrism
 
 
 def extent(solid: Solid, way: Point) -> tuple[float, float]:
@@ -297,10 +312,10 @@ IN_LINE = 1e-6
 
 
 def coaxial(a: Lying, b: Lying) -> bool:
-    """Whether two lying cylinders share their axis."""
+    """Whether two lying cylinders share their axis, within `IN_LINE` (mm)."""
     (ax, ay), (bx, by) = a.a, a.b
-    long = math.hypot(bx - ax, by - ay)
-    off = [abs((x - ax) * (by - ay) - (y - ay) * (bx - ax)) / long for x, y in (b.a, b.b)]
+    length = math.hypot(bx - ax, by - ay)
+    off = [abs((x - ax) * (by - ay) - (y - ay) * (bx - ax)) / length for x, y in (b.a, b.b)]
     return abs(a.height - b.height) <= IN_LINE and max(off) <= IN_LINE
 
 
@@ -318,7 +333,7 @@ class Clearance(Struct, frozen=True):
 
     @property
     def between(self) -> Point:
-        """The point half-way, seen along the normal."""
+        """The point half-way, seen along the normal; mm."""
         return middle(self.a, self.b)
 
 
@@ -328,7 +343,7 @@ def height_gap(a: Solid, b: Solid) -> float:
 
 
 def clearance(a: Solid, b: Solid) -> Clearance:
-    """The smallest distance of two solids, negative when they share space; exact or on the safe side.
+    """The smallest distance of two solids, mm, negative when they share space; exact or on the safe side.
 
     When they share space the figure is how far they reach into each other, across or along the normal.
 
@@ -338,9 +353,12 @@ def clearance(a: Solid, b: Solid) -> Clearance:
     if isinstance(a, Upright) and isinstance(b, Upright):
         return _upright_clearance(a, b)
     if a.convex and b.convex:
-        way = shortest_way(_support(a), _support(b))
+        first: Support = a.support
+        second: Support = b.support
+        way = shortest_way(first, second)
         if way is not None:
             return Clearance(way.length, way.a[:2], way.b[:2], way.a[2], way.b[2])
+    # touching or overlapping, or one of them hollow: first whether they share space, then how far apart they are
     shared = _shared(a, b)
     if shared is not None:
         return shared
@@ -353,7 +371,7 @@ def clearance(a: Solid, b: Solid) -> Clearance:
 
 
 def nearer_than(a: Solid, b: Solid, limit: float) -> bool:
-    """Whether two solids come nearer than a limit (mm, may be negative); asks for no more than that takes.
+    """Whether two solids come nearer than `limit` (mm, may be negative); asks for no more than that takes.
 
     >>> nearer_than(Upright(Disc((0, 0), 5), 0, 10), Upright(Disc((13, 0), 5), 0, 10), 3.5)
     True
@@ -364,19 +382,11 @@ def nearer_than(a: Solid, b: Solid, limit: float) -> bool:
         if a.shape.box.gap(b.shape.box) >= max(limit, EPS):
             return False
         apart = height_gap(a, b)
+        # one above the other, `apart`: nearer over the corner when nearer in the plan than the other leg of the
+        # triangle
         across = math.sqrt(limit**2 - apart**2) if 0.0 < apart < limit else limit
         return within_reach(a.shape, b.shape, across)
     return clearance(a, b).distance < limit
-
-
-def _support(solid: Solid) -> Support:
-    return solid.support
-
-
-def _is_convex(shape: Shape) -> bool:
-    if isinstance(shape, Loop):
-        return shape.is_convex
-    return not isinstance(shape, CurvedSlot)
 
 
 def _farthest(shape: Shape, direction: Point) -> Point:
@@ -393,6 +403,7 @@ def _farthest(shape: Shape, direction: Point) -> Point:
 
 
 def _far_points(loop: Loop, direction: Point) -> list[Point]:
+    """The points of a loop of which one lies farthest in a direction: vertices, and of arcs the point that faces it."""
     size = math.hypot(*direction)
     points = [edge.a for edge in loop.edges]
     if size > 0.0:
@@ -409,12 +420,18 @@ def _far_points(loop: Loop, direction: Point) -> list[Point]:
 
 
 def _upright_clearance(a: Upright, b: Upright) -> Clearance:
+    """The distance of two prisms or cones in closed form, negative by how far they reach into each other."""
     plan, z_gap = distance(a.shape, b.shape), height_gap(a, b)
     if a.straight and b.straight:
-        z_a, z_b = _nearest_heights((a.low, a.high), (b.low, b.high))
+        # the heights that are nearest to each other: two ends, or the middle of what they share, for both
+        if z_gap > 0.0:
+            z_a, z_b = (a.high, b.low) if a.high < b.low else (a.low, b.high)
+        else:
+            z_a = z_b = 0.5 * (max(a.low, b.low) + min(a.high, b.high))
         p, q = (plan.a, plan.b) if plan.distance > 0.0 else (common_point(a.shape, b.shape, plan),) * 2
         return Clearance(prism_distance(plan.distance, z_gap), p, q, z_a, z_b)
     if z_gap <= 0.0:
+        # both flares change evenly with the height, so they come nearest at an end of the heights that they share
         low, high = max(a.low, b.low), min(a.high, b.high)
         z = max((low, high), key=lambda level: a.flare(level) + b.flare(level))
         across = plan.distance - a.flare(z) - b.flare(z)
@@ -424,7 +441,7 @@ def _upright_clearance(a: Upright, b: Upright) -> Clearance:
 
 
 def common_point(a: Shape, b: Shape, plan: Gap) -> Point:
-    """A point of two shapes that touch or overlap, whose gap is `plan`."""
+    """A point (mm) of two shapes that touch or overlap, whose gap is `plan`: to point at, so any will do."""
     for p in (middle(plan.a, plan.b), plan.a, plan.b, a.centroid, b.centroid):
         if a.contains(p) and b.contains(p):
             return p
@@ -432,18 +449,11 @@ def common_point(a: Shape, b: Shape, plan: Gap) -> Point:
     return inner_point(shared[0]) if shared else plan.a
 
 
-def _nearest_heights(a: tuple[float, float], b: tuple[float, float]) -> tuple[float, float]:
-    """The heights of two ranges that are nearest to each other; the middle of what they share."""
-    if a[1] < b[0]:
-        return (a[1], b[0])
-    if b[1] < a[0]:
-        return (a[0], b[1])
-    z = 0.5 * (max(a[0], b[0]) + min(a[1], b[1]))
-    return (z, z)
-
-
 def prism_distance(plan: float, z_gap: float) -> float:
-    """Distance of two prisms: across, along the normal, or over the corner; negative when they share space.
+    """Distance of two prisms, mm: across, along the normal, or over the corner; negative when they share space.
+
+    `plan` is the distance of their flat shapes, `z_gap` that of their heights (mm). Sharing space, the smaller of the
+    two overlaps counts: the shorter way out.
 
     >>> prism_distance(plan=3.0, z_gap=4.0), prism_distance(plan=-3.0, z_gap=-4.0)
     (5.0, -3.0)
@@ -457,13 +467,18 @@ def _profiles(plan: Gap, a: Upright, b: Upright) -> Clearance:
     """The distance of two flaring solids that share nothing, whose plain shapes are a `plan` gap apart.
 
     In the half plane of reach and height, `a` is all that lies left of its side, `b` all that lies right of its own;
-    both are convex, so the least distance has a corner of one of them at one end.
+    both are convex, so the least distance has a corner of one of them at one end. (Each reaches as far, in every plane
+    through the shortest way in the plan, as in this one: growing a shape moves its edge out alike everywhere.)
     """
     apart = plan.distance
     left = ((a.flare_low, a.low), (a.flare_high, a.high))
     right = ((apart - b.flare_low, b.low), (apart - b.flare_high, b.high))
     ways = [(_on_left(corner, left), corner) for corner in right]
-    ways += [(corner, _mirrored(_on_left(_mirrored(corner), tuple(map(_mirrored, right))))) for corner in left]
+    # the other way round: mirrored in reach, `b` lies on the left of its own side
+    mirrored = tuple((-x, z) for x, z in right)
+    for x, z in left:
+        u, w = _on_left((-x, z), mirrored)
+        ways.append(((x, z), (-u, w)))
     (x_a, z_a), (x_b, z_b) = min(ways, key=lambda way: math.dist(*way))
     if apart > 0.0:
         p, q = towards(plan.a, plan.b, x_a), towards(plan.a, plan.b, x_b)
@@ -472,20 +487,17 @@ def _profiles(plan: Gap, a: Upright, b: Upright) -> Clearance:
     return Clearance(math.hypot(x_b - x_a, z_b - z_a), p, q, z_a, z_b)
 
 
-def _mirrored(p: Point) -> Point:
-    return (-p[0], p[1])
-
-
 def _on_left(p: Point, side: tuple[Point, ...]) -> Point:
     """The point nearest to `p` of all that lies left of a side, between the heights of its two ends."""
     (x0, z0), (x1, z1) = side
     x, z = p
     dx, dz = x1 - x0, z1 - z0
     t = min(max(((x - x0) * dx + (z - z0) * dz) / (dx * dx + dz * dz), 0.0), 1.0) if dx or dz else 0.0
-    found = [(x0 + t * dx, z0 + t * dz), *((x, end) for reach, end in side if x <= reach)]
+    # on the side itself, straight above or below on one of the level ends, or `p` where it lies within
+    nearest = [(x0 + t * dx, z0 + t * dz), *((x, end) for reach, end in side if x <= reach)]
     if dz > 0.0 and z0 <= z <= z1 and x <= x0 + dx * (z - z0) / dz:
-        found.append(p)
-    return min(found, key=lambda q: math.dist(p, q))
+        nearest.append(p)
+    return min(nearest, key=lambda q: math.dist(p, q))
 
 
 # --------------------------------------------------------------------------------------------- lying
@@ -511,10 +523,14 @@ def _lying_clearance(lying: Lying, prism: Upright) -> Clearance:
     best, spot = math.inf, inner
     if prism.shape.contains(inner):
         best, spot = away(inner), inner
+    # nearest edges first: a distance rises no faster than the way gone, so half a length below its middle is a bound
+    # that spares most of the others
     for edge in sorted(prism.shape.loop().edges, key=lambda one: away(one.at(0.5)) - 0.5 * one.length):
-        if away(edge.at(0.5)) - 0.5 * edge.length < best:
-            found, p = _least_on(edge, away, best)
-            best, spot = (found, p) if found < best else (best, spot)
+        if away(edge.at(0.5)) - 0.5 * edge.length >= best:
+            continue
+        least, p = _least_on(edge, away, best)
+        if least < best:
+            best, spot = least, p
     carried = pose_at(lying.travel, _lowest(lambda s: reach(spot, s), *ends(lying.travel)))
     _, foot, deep = _to_lying(lying, below, carried.inverse().point(spot))
     return Clearance(best, carried.point(foot), spot, lying.height + math.copysign(deep, z - lying.height), z)
@@ -527,6 +543,7 @@ def _to_lying(lying: Lying, below: float, p: Point) -> tuple[float, Point, float
     """
     (ax, ay), (bx, by) = lying.a, lying.b
     length = math.hypot(bx - ax, by - ay)
+    # along its axis a cylinder ends flat, across it is round: past the end and off the round are legs of one triangle
     along = ((p[0] - ax) * (bx - ax) + (p[1] - ay) * (by - ay)) / length
     across = ((p[0] - ax) * (by - ay) - (p[1] - ay) * (bx - ax)) / length
     past_end = max(-along, along - length, 0.0)
@@ -542,7 +559,10 @@ THIRDS = 80
 
 
 def _lowest(value: Callable[[float], float], low: float, high: float) -> float:
-    """Where a function without a second hollow is least between two places."""
+    """Where a function without a second hollow is least between two places: the third that cannot hold it is cut off.
+
+    Of a level stretch any place may come; ties go to the lower half, the same on every machine.
+    """
     for _ in range(THIRDS):
         third = (high - low) / 3
         if third <= EPS:
@@ -557,7 +577,9 @@ def _lowest(value: Callable[[float], float], low: float, high: float) -> float:
 def _least_on(edge: Edge, value: Callable[[Point], float], best: float) -> tuple[float, Point]:
     """The least value along an edge of a function that is convex and rises no faster than the way gone.
 
-    Along an arc it may have several hollows: the arc is halved until none of its pieces can be lower by `SEARCH`.
+    Along an arc even a convex function may have several hollows: the arc is halved until none of its pieces can be
+    lower by `SEARCH`, and that much is taken off what was found, the safe side; endless where nothing is below `best`
+    (Lipschitz bounds; Piyavskii 1972).
     """
     if isinstance(edge, Line):
         p = edge.at(_lowest(lambda place: value(edge.at(place)), 0.0, 1.0))
@@ -579,7 +601,12 @@ def _least_on(edge: Edge, value: Callable[[Point], float], best: float) -> tuple
 
 
 def _shared(a: Solid, b: Solid) -> Clearance | None:
-    """How far two solids reach into each other; None when no slices at one height overlap."""
+    """How far two solids reach into each other; None when no slices at one height overlap.
+
+    Ranges of height are halved as long as the widest slices within one overlap, for only then may two at one height.
+    Once two do, the figure is that of the deepest of a few slices (those where a solid is widest, and the one found),
+    or the height that they share, whichever is the shorter way out.
+    """
     low, high = max(a.low, b.low), min(a.high, b.high)
     ranges = [(low, high)] if low <= high else []
     for _ in range(MOST_STEPS):
@@ -590,33 +617,29 @@ def _shared(a: Solid, b: Solid) -> Clearance | None:
         if distance(slice_a, slice_b).distance >= -TOUCHING:
             continue
         for z in {z_a, z_b}:
-            plan = distance(a.widest(z, z)[0], b.widest(z, z)[0])
-            if plan.distance < -TOUCHING:
-                return _deepest(a, b, z, (low, high))
+            if distance(a.widest(z, z)[0], b.widest(z, z)[0]).distance >= -TOUCHING:
+                continue
+            levels = {z}
+            for solid in (a, b):
+                widest = (solid.height,) if isinstance(solid, Lying) else (solid.low, solid.high)
+                levels |= {min(max(own, low), high) for own in widest}
+            at = [(distance(a.widest(own, own)[0], b.widest(own, own)[0]), own) for own in sorted(levels)]
+            plan, level = min(at, key=lambda pair: pair[0].distance)
+            return Clearance(max(plan.distance, min(low - high, -TOUCHING)), plan.a, plan.b, level, level)
         if end - start > SEARCH:
             half = 0.5 * (start + end)
             ranges += [(start, half), (half, end)]
     return None
 
 
-def _deepest(a: Solid, b: Solid, z: float, heights: tuple[float, float]) -> Clearance:
-    """The figure for two solids that share space at height `z`: the deepest of a few slices, or the shared height."""
-    low, high = heights
-    levels = {z, *(min(max(own, low), high) for solid in (a, b) for own in _widest_heights(solid))}
-    plans = [(distance(a.widest(level, level)[0], b.widest(level, level)[0]), level) for level in sorted(levels)]
-    plan, level = min(plans, key=lambda pair: pair[0].distance)
-    return Clearance(max(plan.distance, min(low - high, -TOUCHING)), plan.a, plan.b, level, level)
-
-
-def _widest_heights(solid: Solid) -> tuple[float, ...]:
-    return (solid.height,) if isinstance(solid, Lying) else (solid.low, solid.high)
-
-
 _Range = tuple[float, float]
 
 
 def _searched(a: Solid, b: Solid) -> Clearance:
-    """The distance of two solids that share nothing, by halving ranges of height, most promising first."""
+    """The distance of two solids that share nothing, by halving ranges of height, most promising first.
+
+    Ranges with the same bound come in the order in which they were made, so that the search runs alike everywhere.
+    """
     order, look = count(), _Look(a, b)
     whole = ((a.low, a.high), (b.low, b.high))
     lower, best = look.at(*whole)
@@ -625,27 +648,19 @@ def _searched(a: Solid, b: Solid) -> Clearance:
         lower, _, range_a, range_b = heapq.heappop(heap)
         if best.distance - lower <= SEARCH:
             break
-        for parts in _halves(a, b, range_a, range_b):
-            low, found = look.at(*parts)
-            if found.distance < best.distance:
-                best = found
-            heapq.heappush(heap, (max(low, lower), next(order), *parts))
+        # the wider of the two ranges is halved; an upright solid's never is, its distance has a closed form
+        wide_a = -1.0 if isinstance(a, Upright) else range_a[1] - range_a[0]
+        wide_b = -1.0 if isinstance(b, Upright) else range_b[1] - range_b[0]
+        solid, (low, high) = (a, range_a) if wide_a >= wide_b else (b, range_b)
+        # a cylinder is cut at its axis first: above and below it slices only shrink, so their bounds are tight
+        cut = solid.height if isinstance(solid, Lying) and low < solid.height < high else 0.5 * (low + high)
+        for half in ((low, cut), (cut, high)):
+            parts = (half, range_b) if wide_a >= wide_b else (range_a, half)
+            least, at_most = look.at(*parts)
+            if at_most.distance < best.distance:
+                best = at_most
+            heapq.heappush(heap, (max(least, lower), next(order), *parts))
     return replace(best, distance=lower)
-
-
-def _halves(a: Solid, b: Solid, range_a: _Range, range_b: _Range) -> list[tuple[_Range, _Range]]:
-    """The wider of the two ranges halved; an upright solid's is never halved, its distance has a closed form."""
-    wide_a = -1.0 if isinstance(a, Upright) else range_a[1] - range_a[0]
-    wide_b = -1.0 if isinstance(b, Upright) else range_b[1] - range_b[0]
-    if wide_a >= wide_b:
-        return [(part, range_b) for part in _cut(a, range_a)]
-    return [(range_a, part) for part in _cut(b, range_b)]
-
-
-def _cut(solid: Solid, heights: _Range) -> list[_Range]:
-    low, high = heights
-    at = solid.height if isinstance(solid, Lying) and low < solid.height < high else 0.5 * (low + high)
-    return [(low, at), (at, high)]
 
 
 class _Look:
@@ -665,7 +680,7 @@ class _Look:
         solid, slices = self._solids[which], self._slices[which]
         if isinstance(solid, Upright):
             return solid, solid
-        if isinstance(solid, Standing):
+        if isinstance(solid, StandingPrism):
             whole, z = solid.widest(*heights)
             return Upright(whole, *heights), Upright(solid.widest(z, z)[0], z, z)
         z = min(max(solid.height, heights[0]), heights[1])
@@ -688,30 +703,20 @@ def nearest_position(shape: Shape, travel: Travel, spot: Point) -> float:
     low, high = ends(travel)
     if travel is None or high - low <= 0.0:
         return low
-    path = _way_back(spot, travel)
-    if path is None:
-        return 0.0
-    p = _nearest_on(path, shape)
-    return low + (high - low) * min(max(path.place(p), 0.0), 1.0)
-
-
-def _way_back(spot: Point, travel: Straight | Swing) -> Edge | None:
-    """The path of a point as the travelling shape sees it, from the lowest position to the highest."""
-    low, high = ends(travel)
+    path: Edge
     if isinstance(travel, Straight):
-        return Line(pose_at(travel, low).inverse().point(spot), pose_at(travel, high).inverse().point(spot))
-    x, y = spot[0] - travel.about[0], spot[1] - travel.about[1]
-    away = math.hypot(x, y)
-    if away <= EPS:
-        return None
-    run = min(high - low, TAU * (1.0 - EPS))
-    return arc(travel.about, away, math.atan2(y, x) - travel.sense * low, -travel.sense * run)
-
-
-def _nearest_on(path: Edge, shape: Shape) -> Point:
-    """The point of a path nearest to a shape's edge, or where the path first meets it."""
+        path = Line(pose_at(travel, low).inverse().point(spot), pose_at(travel, high).inverse().point(spot))
+    else:
+        x, y = spot[0] - travel.about[0], spot[1] - travel.about[1]
+        away = math.hypot(x, y)
+        if away <= EPS:
+            return 0.0  # at the pivot: as near at every position
+        run = min(high - low, TAU * (1.0 - EPS))
+        path = arc(travel.about, away, math.atan2(y, x) - travel.sense * low, -travel.sense * run)
     if isinstance(shape, Disc):
-        return path.nearest(shape.center)
-    if isinstance(shape, Slot):
-        return edge_gap(path, shape.spine).a
-    return shape.loop().nearest_to_edge(path).b
+        p = path.nearest(shape.center)
+    elif isinstance(shape, Slot):
+        p = edge_gap(path, shape.spine).a
+    else:
+        p = shape.loop().nearest_to_edge(path).b
+    return low + (high - low) * min(max(path.place(p), 0.0), 1.0)

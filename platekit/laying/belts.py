@@ -21,7 +21,7 @@ from platekit.geometry import (
     Pose,
     Shape,
     Solid,
-    Standing,
+    StandingPrism,
     Straight,
     Travel,
     ends,
@@ -260,7 +260,7 @@ def _run_space(drawn: Plane, shape: Shape, swept: Shape, along: tuple[float, flo
     """A run drawn in its belt's plane, from one place along the shafts to another, brought into the plate frame."""
     if not drawn.lies:
         return RunSpace(shape=shape, swept=swept, z=along)
-    stands, covers = (Standing(one.loop(), drawn.u[:2], *along) for one in (shape, swept))
+    stands, covers = (StandingPrism(one.loop(), drawn.u[:2], *along) for one in (shape, swept))
     return RunSpace(
         shape=stands.silhouette,
         swept=covers.silhouette,

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from platekit.geometry import Disc, Pose, Slot, Straight, Swing, ends, pose_at, rectangle, slot
-from platekit.geometry.solids import Lying, Standing, Upright, clearance, height_gap, nearest_position
+from platekit.geometry.solids import Lying, StandingPrism, Upright, clearance, height_gap, nearest_position
 
 TOLERANCE = 1e-9
 FOUND = 1e-6
@@ -157,7 +157,7 @@ def test_the_position_of_travel_at_which_two_come_nearest() -> None:
 
 # --------------------------------------------------------------------------------------------- properties
 
-AnySolid = Upright | Lying | Standing
+AnySolid = Upright | Lying | StandingPrism
 lengths = st.floats(2, 40).map(lambda x: round(x, 3))
 places = st.floats(-80, 80).map(lambda x: round(x, 3))
 angles = st.floats(0, 6).map(lambda x: round(x, 3))
@@ -173,7 +173,7 @@ def solids(draw: st.DrawFn) -> AnySolid:
         return Lying((x - dx, y - dy), (x + dx, y + dy), size, z)
     if kind == 4:
         angle, shape = draw(angles), slot((x, z), (x + draw(lengths), z + draw(lengths)), size).loop()
-        return Standing(shape, (math.cos(angle), math.sin(angle)), y, y + draw(lengths))
+        return StandingPrism(shape, (math.cos(angle), math.sin(angle)), y, y + draw(lengths))
     if kind == 1:
         return Upright(Disc((x, y), size), z, z + draw(lengths), *draw(st.sampled_from([(0.0, 7.0), (4.0, 0.0)])))
     if kind == 2:
@@ -206,7 +206,7 @@ def test_the_two_points_told_are_as_far_apart_as_the_distance(a: AnySolid, b: An
 
 
 def test_a_belt_run_standing_on_the_plate_worked_out_by_hand() -> None:
-    run = Standing(rectangle(100.0, 6.0, 0.0, (50.0, 20.0)), (0.0, 1.0), 10.0, 30.0)
+    run = StandingPrism(rectangle(100.0, 6.0, 0.0, (50.0, 20.0)), (0.0, 1.0), 10.0, 30.0)
     assert run.n == (1.0, 0.0)  # u points up the plate, so that it is held along x
     assert (run.low, run.high) == (17.0, 23.0)
     assert run.silhouette.box == (10.0, 0.0, 30.0, 100.0)
@@ -219,7 +219,7 @@ def test_a_belt_run_standing_on_the_plate_worked_out_by_hand() -> None:
 
 
 def test_a_slanted_run_shows_at_each_height_only_what_is_there() -> None:
-    run = Standing(slot((0.0, 0.0), (100.0, 100.0), 1.0).loop(), (1.0, 0.0), 0.0, 10.0)
+    run = StandingPrism(slot((0.0, 0.0), (100.0, 100.0), 1.0).loop(), (1.0, 0.0), 0.0, 10.0)
     shape, z = run.widest(50.0, 50.0)
     assert z == 50.0
     assert shape.box == pytest.approx((50.0 - math.sqrt(2.0), -10.0, 50.0 + math.sqrt(2.0), 0.0), abs=1e-9)

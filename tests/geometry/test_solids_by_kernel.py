@@ -15,7 +15,7 @@ import cadquery as cq
 import pytest
 
 from platekit.geometry import Disc, Loop, Pose, Shape, Straight, Swing, hull, polygon_loop, pose_at, rectangle, slot
-from platekit.geometry.solids import Clearance, Lying, Solid, Standing, Upright, clearance, nearest_position
+from platekit.geometry.solids import Clearance, Lying, Solid, StandingPrism, Upright, clearance, nearest_position
 
 AGREES = 0.01
 """mm: a tenth of what a caliper shows."""
@@ -54,7 +54,7 @@ def a_solid(rng: random.Random) -> Solid:
     return Upright(a_shape(rng), low, high)
 
 
-def a_run(rng: random.Random) -> Standing:
+def a_run(rng: random.Random) -> StandingPrism:
     """A belt's run over shafts that lie along the plate, at one position or over a travel, at any lean."""
     angle, lean, long = rng.uniform(0, math.tau), rng.uniform(0, math.tau), rng.uniform(10, 90)
     x, z = rng.uniform(-60, 60), rng.uniform(-40, 40)
@@ -65,11 +65,11 @@ def a_run(rng: random.Random) -> Standing:
         swept = hull([shape, other])
         shape = swept if isinstance(swept, Loop) else shape
     start = rng.uniform(-60, 40)
-    return Standing(shape, (math.cos(angle), math.sin(angle)), start, start + rng.uniform(5, 50))
+    return StandingPrism(shape, (math.cos(angle), math.sin(angle)), start, start + rng.uniform(5, 50))
 
 
 def modelled(solid: Solid) -> cq.Shape:
-    if isinstance(solid, Standing):
+    if isinstance(solid, StandingPrism):
         return _standing(solid)
     if isinstance(solid, Lying):
         (ax, ay), (bx, by) = solid.a, solid.b
@@ -92,7 +92,7 @@ def modelled(solid: Solid) -> cq.Shape:
     return cq.Solid.extrudeLinear(cq.Wire.assembleEdges(edges), [], cq.Vector(0, 0, height))
 
 
-def _standing(solid: Standing) -> cq.Shape:
+def _standing(solid: StandingPrism) -> cq.Shape:
     """Drawn flat, then set up on the plate: x along u, y up, and held along n."""
     (ux, uy), (nx, ny) = solid.u, solid.n
 

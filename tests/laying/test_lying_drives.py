@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 import platekit
 from platekit.errors import SpecError
-from platekit.geometry import Lying, Standing, Straight
+from platekit.geometry import Lying, StandingPrism, Straight
 from platekit.laying.shafts import shaft_of
 from platekit.placed import Layout
 
@@ -279,7 +279,7 @@ def test_runs_of_belt_stand_on_the_plate_between_their_pulleys() -> None:
     runs = [body for body in layout.bodies if body.name.startswith("drive.belt")]
     assert len(runs) == 2
     lowest = min(runs, key=lambda one: one.z[0]).pieces[0]
-    assert isinstance(lowest, Standing)
+    assert isinstance(lowest, StandingPrism)
     # both axes at 90: the lower run's cords are at 40, level, from x = -200 to 300, in the plane y = 110
     box = lowest.silhouette.box
     thick = lowest.high - lowest.low
