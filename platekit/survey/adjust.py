@@ -8,7 +8,9 @@
 
 Gauss-Newton steps with Levenberg's damping. No step has a part along a loose motion: where a hole that floats comes to
 rest follows from the start alone. Rounding would lead it otherwise, as damping this light magnifies it, to another
-place on every processor. For the same reason the unknowns end on a grid.
+place on every processor. For the same reason the unknowns end on a grid. (Levenberg 1944, Marquardt 1963. Adjustment
+with a free net and redundancy numbers are those of geodesy: Baarda 1968; Koch, Parameter estimation and hypothesis
+testing in linear models.)
 
 Of most nets the loose motions are known beforehand: the whole can be shifted and turned, and nothing else is loose. To
 the normal matrix of such a net their squares are added, which makes it one that a plain factorisation undoes; the trace
@@ -87,7 +89,7 @@ class Adjusted(Struct, frozen=True, eq=False):
 
 
 def settle(model: NetModel, unknowns: Array) -> tuple[Array, float]:
-    """The unknowns at the nearest smallest sum of squares, and that sum; unknowns on the grid.
+    """The unknowns (mm, rad) at the nearest smallest sum of squares, and that sum; unknowns on the grid.
 
     What no reading determines keeps to the start: every step is square to all loose motions of the place it starts from
     (in unknowns scaled to equal weight), so nothing but the start and the readings decides where it ends.
@@ -96,10 +98,13 @@ def settle(model: NetModel, unknowns: Array) -> tuple[Array, float]:
     cost, damping = _cost(model, u), 1e-4
     large, eigen = len(u) > MANY_UNKNOWNS, 0
     for _ in range(STEPS_LARGE if large else STEPS):
-        way = _way(model, u)
+        way = _descent(model, u)
         eigen += way.normal is not None
+        # steps by eigenvectors are dear, the more so the larger the net: a budget of their own
         if eigen > STEPS * min(1.0, (MANY_UNKNOWNS / len(u)) ** 2):
             break
+        # More damping makes the step shorter and turns it towards steepest descent, until the sum of squares falls. Ten
+        # times more or less at each try is Marquardt's own rule.
         while True:
             step, promised = way.step(damping)
             trial = u + step
@@ -115,11 +120,15 @@ def settle(model: NetModel, unknowns: Array) -> tuple[Array, float]:
             break
     normal = _normal(model, u, model.whitened(model.jacobian(u)))
     for _ in range(_POLISHING):
-        trial = u + normal.roots @ (normal.roots.T @ (_pull(model, u) / normal.scale)) / normal.scale
+        # plain Gauss-Newton: how the sum of squares falls along each unknown (halved), through the inverse
+        misfit = model.whitened(model.observed - model.predict(u))
+        pull = np.asarray(model.whitened(model.jacobian(u)).T @ misfit, dtype=float)
+        trial = u + normal.roots @ (normal.roots.T @ (pull / normal.scale)) / normal.scale
         if _cost(model, trial) > cost + NOTHING_LEFT**0.5 * (1.0 + cost):
             break
         u = trial
-    u = _on_grid(model, u)
+    lines = np.where(model.angular, round(1.0 / GRID_RAD), round(1.0 / GRID_MM))
+    u = np.asarray(np.round(u * lines) / lines, dtype=float)
     return u, _cost(model, u)
 
 
@@ -138,6 +147,11 @@ class _Normal(Struct, frozen=True, eq=False):
 
 
 def _normal(model: NetModel, u: Array, slope: Array) -> _Normal:
+    """The normal matrix undone: by Cholesky where the frame alone is loose, else by eigenvectors.
+
+    With the square of the loose motions added, the matrix is regular; its inverse, with these motions taken out again,
+    is the pseudo-inverse (inner constraints, as geodesy calls this way of fixing a free net).
+    """
     slope, scale = _scaled(slope)
     filled, loose = _filled(model, u, slope, scale)
     factor = _factor(filled)
@@ -149,6 +163,7 @@ def _normal(model: NetModel, u: Array, slope: Array) -> _Normal:
 
 
 def _scaled(slope: Array) -> tuple[Array, Array]:
+    """The slope with every unknown scaled to equal weight, as mm and rad cannot be compared; and the scales."""
     scale = np.sqrt((slope**2).sum(axis=0))
     scale = np.where(scale > _ROUNDING * scale.max(initial=0.0), scale, 1.0)
     return slope / scale, scale
@@ -156,6 +171,7 @@ def _scaled(slope: Array) -> tuple[Array, Array]:
 
 def _filled(model: NetModel, u: Array, slope: Array, scale: Array) -> tuple[Array, Array]:
     """The normal matrix with the squares of those motions of the whole added that are loose, and these motions."""
+    # of shift and turn of the whole, readings from a corner notice some or all: those they do not are the loose ones
     base = np.linalg.qr(model.moved_as_a_whole(u) * scale[:, None])[0]
     seen = slope @ base
     values, turn = np.linalg.eigh(seen.T @ seen)
@@ -173,13 +189,14 @@ def _factor(filled: Array) -> Array | None:
 
 
 def _by_eigenvectors(slope: Array, scale: Array) -> _Normal:
+    """The normal matrix undone along what is held, by its eigenvalues: whatever is loose, and why, comes out."""
     values, vectors = np.linalg.eigh(slope.T @ slope)
     held = values > LOOSE * max(float(values.max(initial=0.0)), 1e-300)
     roots = vectors[:, held] / np.sqrt(values[held])
     return _Normal(slope, scale, roots, vectors[:, ~held], values[held])
 
 
-class _Way(Struct, frozen=True, eq=False):
+class _Descent(Struct, frozen=True, eq=False):
     """Where the sum of squares falls, in scaled unknowns: by the filled normal matrix, the readings, or eigenvectors.
 
     `square` is the filled normal matrix; or, with `by_readings`, that of the readings: their slope times its own
@@ -208,8 +225,8 @@ class _Way(Struct, frozen=True, eq=False):
         return step / self.scale, float(step @ pull)
 
 
-def _way(model: NetModel, u: Array) -> _Way:
-    """The way down from here.
+def _descent(model: NetModel, u: Array) -> _Descent:
+    """The way down from here, by the cheapest of three matrices that can be undone.
 
     Readings no two of which check each other, fewer than the unknowns, leave much loose; then a step is a sum of their
     slopes, and what is loose has no part in it: the matrix of the readings is undone plainly.
@@ -220,16 +237,10 @@ def _way(model: NetModel, u: Array) -> _Way:
         live = np.isfinite(model.sigma)
         square = slope[live] @ slope[live].T
         if _factor(square) is not None:
-            return _Way(slope[live], misfit[live], scale, np.empty((len(u), 0)), square, by_readings=True)
+            return _Descent(slope[live], misfit[live], scale, np.empty((len(u), 0)), square, by_readings=True)
     filled, loose = _filled(model, u, slope, scale)
     plain = _factor(filled) is not None
-    return _Way(slope, misfit, scale, loose, filled, normal=None if plain else _by_eigenvectors(slope, scale))
-
-
-def _pull(model: NetModel, u: Array) -> Array:
-    """How the sum of squares falls along each unknown, halved."""
-    misfit = model.whitened(model.observed - model.predict(u))
-    return np.asarray(model.whitened(model.jacobian(u)).T @ misfit, dtype=float)
+    return _Descent(slope, misfit, scale, loose, filled, normal=None if plain else _by_eigenvectors(slope, scale))
 
 
 def _cost(model: NetModel, u: Array) -> float:
@@ -237,15 +248,14 @@ def _cost(model: NetModel, u: Array) -> float:
     return float(misfit @ misfit)
 
 
-def _on_grid(model: NetModel, u: Array) -> Array:
-    lines = np.where(model.angular, round(1.0 / GRID_RAD), round(1.0 / GRID_MM))
-    return np.asarray(np.round(u * lines) / lines, dtype=float)
-
-
 def assess(model: NetModel, unknowns: Array, one_more: Array | None = None) -> Adjusted:
-    """Accuracy of settled unknowns: cofactors, loose motions, residuals, redundancy numbers.
+    """Accuracy of settled unknowns (mm, rad): cofactors, loose motions, residuals, redundancy numbers.
 
     `one_more` is the derivative, over its sigma, of a reading that might be taken; it counts for the accuracy only.
+
+    With A the whitened derivatives and Q the cofactors, the residuals have the covariance V - A Q A' (each in its own
+    sigma 1 - a Q a'); the redundancy number is that share of the variance that is left, and the normalised residual is
+    the residual over the root of what is left (Baarda, A testing procedure for use in geodetic networks, 1968).
     """
     slope = model.whitened(model.jacobian(unknowns))
     given = len(slope)
@@ -258,7 +268,7 @@ def assess(model: NetModel, unknowns: Array, one_more: Array | None = None) -> A
     misfit = model.whitened(residuals)
     counted = np.isfinite(model.sigma)
     redundancy = np.clip(np.where(counted, model.sigma, 0.0) ** 2 * checked, 0.0, 1.0)
-    noise = np.sqrt(np.maximum(checked, 1e-300))
+    noise = np.sqrt(np.maximum(checked, 1e-300))  # of a reading that nobody checks there is none; it is masked below
     return Adjusted(
         model=model,
         unknowns=unknowns,

@@ -2,6 +2,10 @@
 
 One habit spoils every reading that it touches, so no single one stands out. Each habit is undone for all readings that
 it may have touched, the net is solved again, and what comes out is held against the stories of a single wrong reading.
+
+Data snooping cannot see a habit: many readings that are off together are explained as well by holes at other places, so
+the residuals stay small. But diameters tie the kinds of reading to each other, which is why only kinds between holes of
+known size are tried.
 """
 
 from __future__ import annotations
@@ -41,10 +45,10 @@ class Habit(Struct, frozen=True, eq=False):
 
 
 def habits(net: Net) -> Iterator[Habit]:
-    """Every habit whose undoing leaves a net that can be solved."""
+    """Every habit whose undoing leaves a net that can be solved; lengths in mm."""
     if len(net.placed) > MOST_HOLES:
         return
-    for indices, mended, meant, why, usual in _undone(net):
+    for indices, mended, meant, why, usual in _habits_undone(net):
         if len(indices) < FEWEST:
             continue
         try:
@@ -54,10 +58,12 @@ def habits(net: Net) -> Iterator[Habit]:
         yield Habit(indices, mended, found, meant, why, -2.0 * math.log(USUAL[usual]))
 
 
-Undone = tuple[tuple[int, ...], Net, ReadingKind | None, str, str]
+UndoneHabit = tuple[tuple[int, ...], Net, ReadingKind | None, str, str]
+"""Places of the readings, the net with them mended, the kind that was meant, the habit in words, its key in `USUAL`."""
 
 
-def _undone(net: Net) -> Iterator[Undone]:
+def _habits_undone(net: Net) -> Iterator[UndoneHabit]:
+    """Each habit in turn, undone for all readings that it may have spoiled."""
     sized = {feature.name for feature in net.placed if feature.diameter is not None}
     sized |= {reading.features[0] for reading in net.readings if reading.kind == "diameter"}
     of = {kind: tuple(k for k, one in enumerate(net.readings) if one.kind == kind) for kind in _PAIRS}
@@ -92,6 +98,7 @@ def _changed(net: Net, indices: tuple[int, ...], factor: float, more: float) -> 
         replace(one, value=one.value * factor + more) if k in indices else one for k, one in enumerate(net.readings)
     )
     places = iter(range(len(net.readings), len(net.all_readings)))
+    # a diameter that came with its feature is a reading, too: behind those that were typed, in the features' order
     features = tuple(
         replace(one, diameter=one.diameter * factor + more)
         if one.diameter is not None and one.kind != "edge" and next(places) in indices

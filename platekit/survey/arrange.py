@@ -4,6 +4,11 @@ The words used here:
 
     arrangement   one settled solution: a model with its shapes the right way round, and its unknowns
     as well       an arrangement suits as well as the best when its chi-square is hardly larger
+
+Distances alone leave two things open. One is the mirror image of the whole: every distance is the same in it. The other
+is a part that hinges on two holes and can be folded over their line; in a net with enough readings the fold misses some
+of them, in a poor one it suits as well. The sum of squares has a hollow for each, so each needs a start of its own, and
+all that suit are kept: to choose one would be to guess.
 """
 
 from __future__ import annotations
@@ -49,7 +54,7 @@ class Arrangement(Struct, frozen=True, eq=False):
 
     @property
     def points(self) -> Array:
-        """Places of all holes, (n, 2)."""
+        """Places of all holes, (n, 2), mm."""
         return self.model.points(self.unknowns)
 
 
@@ -59,23 +64,35 @@ def arrangements(net: Net, skip: tuple[int, ...] = ()) -> list[Arrangement]:
     `skip` are places in `net.all_readings` of readings to leave out. Mirror images count as the same. Of arrangements
     that suit equally the widest goes first (holes of a part lie round it, and are seldom folded over each other), of
     equally wide ones that whose start was found first. This settles where a hole that floats is put as well.
+    Raises `BadReading` where readings leave no distance, or make a triangle that is none.
     """
     model = without(model_of(net), skip)
     sketch = sketch_of(net, model)
     settled = [Arrangement(start.model, *settle(start.model, start.unknowns)) for start in starts(net, model, sketch)]
-    possible = [found for found in settled if _possible(net, found)] or settled
-    possible = [possible[k] for k in ranked([-_width(found) for found in possible])]
-    possible = [possible[k] for k in ranked([found.chi_square for found in possible])]
-    return different([found for found in possible if found.chi_square <= possible[0].as_well])
+    possible = [arrangement for arrangement in settled if _possible(net, arrangement)] or settled
+    # by width first, then by chi-square: `ranked` keeps the order of equals, so width decides among those that suit
+    # alike
+    widths = [float(_distances(arrangement.points).sum()) for arrangement in possible]
+    possible = [possible[k] for k in ranked([-width for width in widths])]
+    possible = [possible[k] for k in ranked([arrangement.chi_square for arrangement in possible])]
+    return different([one for one in possible if one.chi_square <= possible[0].as_well])
 
 
 def different(found: list[Arrangement]) -> list[Arrangement]:
-    """Arrangements of which no two have the same distances: of those alike the first is kept."""
+    """Arrangements of which no two have the same distances (to `SAME_SHARE`): of those alike the first is kept."""
     kept: list[Arrangement] = []
     for one in found:
-        if not any(_same(one, other) for other in kept):
+        apart = _distances(one.points)
+        limit = SAME_SHARE * float(np.ptp(one.points, axis=0).max(initial=0.0))
+        if all(np.abs(apart - _distances(other.points)).max(initial=0.0) > limit for other in kept):
             kept.append(one)
     return kept
+
+
+def _distances(points: Array) -> Array:
+    """The distance of every pair of points, mm."""
+    first, second = np.triu_indices(len(points), 1)
+    return np.asarray(np.hypot(*(points[first] - points[second]).T), dtype=float)
 
 
 def _possible(net: Net, found: Arrangement) -> bool:
@@ -85,40 +102,23 @@ def _possible(net: Net, found: Arrangement) -> bool:
     bores = {feature.name for feature in net.features if feature.kind == "bore"}  # holes may lie within a wide one
     radii = np.array([0.0 if name in bores else sizes.get(name, 0.0) / 2.0 for name in found.model.names])
     first, second = np.triu_indices(len(points), 1)
-    gap = np.hypot(*(points[first] - points[second]).T) - 0.9 * (radii[first] + radii[second])
+    # a tenth of overlap is forgiven, as diameters are readings with errors, too (ours)
+    gap = _distances(points) - 0.9 * (radii[first] + radii[second])
     if (gap < 0.0).any() or bool((np.array(list(sizes.values())) < 0.0).any()):
         return False
     for shape in found.model.shapes:
         if shape.kind == "circle" and net.going_round:
             angles = found.unknowns[2 * len(found.model.free) + 3 :][: len(shape.members)]
+            # all steps from hole to hole, each taken counter-clockwise, make one whole turn if the holes go round that
+            # way, and all but one where they go round the other way; any other number is a jump over a neighbour
             steps = np.mod(np.diff(np.append(angles, angles[0])), 2.0 * math.pi)
             if round(float(steps.sum()) / (2.0 * math.pi)) not in (1, len(steps) - 1):
                 return False
     return True
 
 
-def _width(found: Arrangement) -> float:
-    """All distances between holes together, mm."""
-    first, second = np.triu_indices(len(found.points), 1)
-    return float(np.hypot(*(found.points[first] - found.points[second]).T).sum())
-
-
-def _same(one: Arrangement, other: Arrangement) -> bool:
-    """Whether two arrangements have the same distances."""
-    a, b = one.points, other.points
-    first, second = np.triu_indices(len(a), 1)
-    gap = np.hypot(*(a[first] - a[second]).T) - np.hypot(*(b[first] - b[second]).T)
-    return bool(np.abs(gap).max(initial=0.0) <= SAME_SHARE * float(np.ptp(a, axis=0).max(initial=0.0)))
-
-
-def _turns_same_way(a: Array, b: Array) -> bool:
-    """Whether b is a turned and shifted, not mirrored."""
-    a, b = a - a.mean(axis=0), b - b.mean(axis=0)
-    return float(np.linalg.det(a.T @ b)) >= 0.0
-
-
 def one_row(points: Array) -> bool:
-    """Whether all points lie on one straight line."""
+    """Whether all points (mm) lie on one straight line: across it, less than a millionth of their spread along it."""
     spread = np.linalg.svd(points - points.mean(axis=0), compute_uv=False)
     return len(points) < 3 or bool(spread[1] < 1e-6 * max(float(spread[0]), 1e-12))
 
@@ -133,9 +133,29 @@ def ways_round(net: Net, found: list[Arrangement]) -> tuple[list[Arrangement], M
     """
     best = found[0]
     if net.clockwise is None:
-        return [_as_it_comes(net, one) for one in found], _settled_by(net, best)
-    _check_triangle(net, best, net.clockwise)
-    turned = [one for one in (_clockwise(net, one, net.clockwise) for one in found) if one is not None]
+        mirror: Mirror = "open"
+        if one_row(best.points):
+            mirror = "same"
+        elif net.has_corner:
+            other = _mirrored(net, best)
+            mirror = "corner" if other is None or other.chi_square > best.as_well else "open"
+        return [_as_it_comes(net, one) for one in found], mirror
+    names = net.clockwise
+    corners = best.points[_places(best, names)]
+    longest = max(math.dist(corners[i], corners[j]) for i, j in ((0, 1), (1, 2), (0, 2)))
+    height = 2.0 * abs(_area(corners)) / longest if longest else 0.0
+    # three holes that are almost in one row may be seen to turn either way, within the errors of the readings
+    if height < max(OFF_ROW * float(np.median(best.model.sigma[np.isfinite(best.model.sigma)])), 1e-6 * longest):
+        raise BadReading(
+            f"{', '.join(names)} lie in one row (the middle one is {net.say(height)} off it), "
+            "so they do not say which way round; name three holes that make a triangle",
+            (),
+            names,
+            word="clockwise",
+        )
+    # clockwise as looked at, with y up: an area below zero
+    both = (one if _area(one.points[_places(one, names)]) < 0.0 else _mirrored(net, one) for one in found)
+    turned = [one for one in both if one is not None]
     if not turned or turned[0].chi_square > best.as_well:
         raise BadReading(
             f"the x and y readings put {', '.join(net.clockwise)} counter-clockwise; "
@@ -145,19 +165,6 @@ def ways_round(net: Net, found: list[Arrangement]) -> tuple[list[Arrangement], M
             word="clockwise",
         )
     return turned, "clockwise"
-
-
-def _settled_by(net: Net, best: Arrangement) -> Mirror:
-    if one_row(best.points):
-        return "same"
-    if not net.has_corner:
-        return "open"
-    other = _mirrored(net, best)
-    return "corner" if other is None or other.chi_square > best.as_well else "open"
-
-
-def _clockwise(net: Net, found: Arrangement, names: tuple[str, str, str]) -> Arrangement | None:
-    return found if _area(found.points[_places(found, names)]) < 0.0 else _mirrored(net, found)
 
 
 def _as_it_comes(net: Net, found: Arrangement) -> Arrangement:
@@ -171,26 +178,13 @@ def _as_it_comes(net: Net, found: Arrangement) -> Arrangement:
 
 
 def _area(corners: Array) -> float:
+    """The area of a triangle, counter-clockwise positive."""
     (ax, ay), (bx, by), (cx, cy) = corners
     return float((bx - ax) * (cy - ay) - (cx - ax) * (by - ay)) / 2.0
 
 
 def _places(found: Arrangement, names: tuple[str, str, str]) -> list[int]:
     return [found.model.names.index(name) for name in names]
-
-
-def _check_triangle(net: Net, found: Arrangement, names: tuple[str, str, str]) -> None:
-    corners = found.points[_places(found, names)]
-    longest = max(math.dist(corners[i], corners[j]) for i, j in ((0, 1), (1, 2), (0, 2)))
-    height = 2.0 * abs(_area(corners)) / longest if longest else 0.0
-    if height < max(OFF_ROW * float(np.median(found.model.sigma[np.isfinite(found.model.sigma)])), 1e-6 * longest):
-        raise BadReading(
-            f"{', '.join(names)} lie in one row (the middle one is {net.say(height)} off it), "
-            "so they do not say which way round; name three holes that make a triangle",
-            (),
-            names,
-            word="clockwise",
-        )
 
 
 def _mirrored(net: Net, found: Arrangement) -> Arrangement | None:
@@ -200,8 +194,10 @@ def _mirrored(net: Net, found: Arrangement) -> Arrangement | None:
     edges = u[len(u) - 2 * len(model.edges) :].reshape(-1, 2)
     turned = edges * np.array([-1.0, 1.0])
     if not net.has_corner:
+        # distances do not notice: mirrored in the x axis, it is settled at once but for rounding
         model, start = model.unknowns_at(found.points * flip, model.sizes(u), turned)
         return Arrangement(model, *settle(model, start))
+    # the corner does notice, so where the mirror line should run is part of the question: eight of them are tried
     best: Arrangement | None = None
     middle = found.points.mean(axis=0)
     for k in range(8):
@@ -210,7 +206,10 @@ def _mirrored(net: Net, found: Arrangement) -> Arrangement | None:
         points = middle + (found.points - middle) @ np.array([[cos, sin], [sin, -cos]])
         other, start = model.unknowns_at(points, model.sizes(u), turned)
         trial = Arrangement(other, *settle(other, start))
-        apart = not _turns_same_way(found.points, trial.points)
+        # settling may have fallen back to the image it came from: turned, not mirrored, their product has a determinant
+        # of at least zero
+        own, image = (points - points.mean(axis=0) for points in (found.points, trial.points))
+        apart = float(np.linalg.det(own.T @ image)) < 0.0
         if apart and (best is None or ranked([best.chi_square, trial.chi_square])[0] == 1):
             best = trial
     return best

@@ -14,7 +14,6 @@ import numpy as np
 
 from platekit.survey.chance import normal_below
 from platekit.survey.frame import rigid_motions
-from platekit.survey.model import Array
 from platekit.survey.odds import Joint, JointGroup, across_slots, size_scatters
 
 _SPLITS = (2.5, 3.0, 3.5, 4.0, 5.0)
@@ -29,8 +28,18 @@ def at_least(mount: JointGroup) -> float:
     >>> at_least(JointGroup((Joint(-50, 0, 9, 8), Joint(50, 0, 9, 8)), 0.1**2 * np.eye(4))) > 0.99
     True
     """
-    joints = zip(mount.joints, _left(mount), size_scatters(mount), strict=True)
-    failing = sum(_beyond(joint, float(spread), float(scatter)) for joint, spread, scatter in joints)
+    failing = 0.0
+    for joint, spread, scatter in zip(mount.joints, _left(mount), size_scatters(mount).tolist(), strict=True):
+        slack, gap = slack_of(joint), joint.hole - joint.screw
+        if gap < 0.0 or slack < 0.0 or (joint.part_hole is not None and joint.part_hole < joint.screw):
+            return 0.0  # the screw does not even pass
+        if scatter <= 0.0:
+            failing += _outside(slack, spread)
+            continue
+        # the hole comes out smaller by more than k of its own sigmas, or the place lies outside what is left; and in
+        # any case the screw has to pass
+        split = min(_outside(slack - k * scatter / 2.0, spread) + normal_below(-k) for k in _SPLITS)
+        failing += split + normal_below(-gap / scatter)
     return 1.0 - min(failing, 1.0)
 
 
@@ -40,8 +49,12 @@ def slack_of(joint: Joint) -> float:
     return (joint.hole - joint.screw) / 2.0 + part
 
 
-def _left(mount: JointGroup) -> Array:
-    """The largest standard deviation of each joint in any direction, after the settling."""
+def _left(mount: JointGroup) -> list[float]:
+    """The largest standard deviation of each joint in any direction, mm, after the settling.
+
+    A settling by least squares takes M (M' W M)^-1 M' W of the errors away, M the motions and W the weights: what is
+    left is linear in them, so its covariance is known. Of each joint's 2 x 2 block the larger eigenvalue counts.
+    """
     n = len(mount.joints)
     keep = across_slots(mount)
     errors = keep @ (mount.covariance + (mount.cut_position**2 + mount.printed**2) * np.eye(2 * n)) @ keep
@@ -53,22 +66,12 @@ def _left(mount: JointGroup) -> Array:
         rest = np.eye(2 * n) - settled
         errors = rest @ errors @ rest.T
     xx, yy, xy = errors.diagonal()[0::2], errors.diagonal()[1::2], errors.diagonal(1)[0::2]
-    return np.asarray(np.sqrt((xx + yy) / 2.0 + np.hypot((xx - yy) / 2.0, xy)), dtype=float)
-
-
-def _beyond(joint: Joint, spread: float, scatter: float) -> float:
-    """A bound of the probability that this joint does not go together."""
-    slack, gap = slack_of(joint), joint.hole - joint.screw
-    if gap < 0.0 or slack < 0.0 or (joint.part_hole is not None and joint.part_hole < joint.screw):
-        return 1.0
-    if scatter <= 0.0:
-        return _outside(slack, spread)
-    split = min(_outside(slack - k * scatter / 2.0, spread) + normal_below(-k) for k in _SPLITS)
-    return split + normal_below(-gap / scatter)
+    largest: list[float] = np.sqrt((xx + yy) / 2.0 + np.hypot((xx - yy) / 2.0, xy)).tolist()
+    return largest
 
 
 def _outside(radius: float, spread: float) -> float:
-    """That two normal errors of at most this spread lie outside a circle."""
+    """The probability that two normal errors of at most this spread (mm) lie outside a circle: Rayleigh's law."""
     if radius <= 0.0:
         return 0.0 if spread == 0.0 and radius == 0.0 else 1.0
     return math.exp(-((radius / spread) ** 2) / 2.0) if spread > 0.0 else 0.0
