@@ -79,6 +79,7 @@ _TORQUE_NM: Final[dict[str, float]] = {
     **dict.fromkeys(("lbf ft", "ft lbf", "lb ft", "ft lb"), POUND_FORCE * 12 * INCH / 1000),
     **dict.fromkeys(("lbf in", "in lbf", "lb in", "in lb"), POUND_FORCE * INCH / 1000),
 }
+_FORCE_N: Final[dict[str, float]] = {"n": 1.0, "kn": 1000.0, "dan": 10.0, "lbf": POUND_FORCE, "lb": POUND_FORCE}
 _FEED_MM_MIN: Final[dict[str, float]] = {
     "mm/min": 1.0,
     "m/min": 1000.0,
@@ -250,6 +251,15 @@ def torque_nm(value: object) -> float:
     (12.0, 1.3558)
     """
     return _with_unit(value, _TORQUE_NM, "Nm, lbf ft or lbf in", "12 Nm")
+
+
+def force_n(value: object) -> float:
+    """The force in newtons (N), from text as `640 N`, `1.2 kN` or `140 lbf`.
+
+    >>> force_n("1.2 kN"), round(force_n("140 lbf"), 1)
+    (1200.0, 622.8)
+    """
+    return _with_unit(value, _FORCE_N, "N, kN or lbf", "640 N")
 
 
 def feed_mm_min(value: object) -> float:

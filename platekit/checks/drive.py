@@ -408,9 +408,11 @@ def small_pulley(layout: Layout) -> Iterator[Finding]:
 
 
 def overhung_load(layout: Layout) -> Iterator[Finding]:
-    """A belt that pulls harder at the motor's shaft than such a motor is made for."""
+    """A belt that pulls harder at the motor's shaft than such a motor is made for, where its maker gives no figure."""
     for belt in layout.belts:
         forces = belt.result.forces
+        if belt.request.motor is not None and belt.request.motor.shaft_load_n is not None:
+            continue
         if forces is None or forces.overhung_limit is None or forces.overhung <= forces.overhung_limit * (1 + ROUNDED):
             continue
         larger = refitted(layout, belt, *both_resized(layout, belt, forces.overhung / forces.overhung_limit))
@@ -428,6 +430,45 @@ def overhung_load(layout: Layout) -> Iterator[Finding]:
         )
 
 
+def shaft_load(layout: Layout) -> Iterator[Finding]:
+    """A belt that pulls harder at the motor's shaft than its maker allows."""
+    for belt in layout.belts:
+        forces, motor = belt.result.forces, belt.request.motor
+        if forces is None or motor is None or motor.shaft_load_n is None or belt.request.before != 1:
+            continue
+        standing, running = forces.driver_new.size, forces.driver_running.size
+        pulled, when = max((standing, "standing, tightened as new"), (running, "running under full torque"))
+        allowed = motor.shaft_load_n
+        if pulled <= allowed * (1 + ROUNDED):
+            continue
+        # the belt's own weight and wrap change with the pulleys too, so that a few steps are tried
+        factors = (pulled / allowed * (1 + 0.1 * step) for step in range(SHAFT_STEPS))
+        fits = (refitted(layout, belt, *both_resized(layout, belt, factor)) for factor in factors)
+        larger = next((fit for fit in fits if (pull := _shaft_pull(fit.result)) is not None and pull <= allowed), None)
+        ask = "a motor with stronger bearings"
+        yield Finding(
+            rule="shaft-load",
+            level="warn",
+            message=f"{belt.name}: {when}, the belt pulls the motor's shaft with {pulled:.0f} N; its maker allows "
+            f"{allowed:.0f} N at the middle of the shaft's end",
+            features=(belt.driver.name,),
+            at=belt.driver.at,
+            found=pulled,
+            needed=allowed,
+            unit="N",
+            advice=Advice(f"use {ask}") if larger is None else Advice(f"use {larger.said}, or {ask}", larger.remedies),
+        )
+
+
+def _shaft_pull(result: DriveResult | None) -> float | None:
+    """The most that a belt pulls the motor's shaft, N; None where that is not known."""
+    if result is None or result.forces is None:
+        return None
+    return max(result.forces.driver_new.size, result.forces.driver_running.size)
+
+
+SHAFT_STEPS = 8
+"""Sizes of pulleys that are tried against a load on the shaft, each a tenth larger. Ours."""
 LARGER_NAMED = 3
 """Pairs of larger pulleys that are named for a belt that is too weak, at most. Ours."""
 
@@ -717,6 +758,15 @@ RULES = (
         "NEMA MG 1 section 14, from memory",
         overhung_load,
         levels=("warn",),
+    ),
+    Rule(
+        "shaft-load",
+        "a motor whose bearings the belt wears out",
+        "what the motor's maker allows, against the belt's pull standing as new and running, whichever is more",
+        "given with the motor",
+        shaft_load,
+        levels=("warn",),
+        keys=("drive.motor.shaft_load",),
     ),
     Rule(
         "belt-rating",

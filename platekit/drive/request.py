@@ -117,6 +117,8 @@ class Motor(Struct, frozen=True):
     speed_rpm: float = 0.0
     frequency_hz: float = 0.0
     max_speed_rpm: float | None = None
+    shaft_load_n: float | None = None
+    """What its maker lets a belt pull at the middle of the shaft's end."""
     kind: MotorKind = "induction"
     constant_power_to: float = CONSTANT_POWER_TO
     loaded: Corner | None = None

@@ -104,6 +104,7 @@ def _motor(words: DriveWords) -> drive.Motor | None:
         speed_rpm=given.speed or 0.0,
         frequency_hz=given.frequency or 0.0,
         max_speed_rpm=given.max_speed,
+        shaft_load_n=given.shaft_load,
         kind=given.kind,
         loaded=_corner(given.loaded),
         no_load=_corner(given.no_load),

@@ -8,6 +8,7 @@ from platekit.spec.base import WordsModel
 from platekit.spec.fields import (
     Count,
     Designation,
+    Force,
     Frequency,
     Length,
     Name,
@@ -41,6 +42,11 @@ class DriveMotor(WordsModel):
     speed: Speed | None = Field(default=None, description="Rated speed, such as `1740 rpm`.")
     frequency: Frequency | None = Field(default=None, description="Rated frequency, such as `60 Hz`.")
     max_speed: Speed | None = Field(default=None, description="Top speed marked on it.")
+    shaft_load: Force | None = Field(
+        default=None,
+        description="What the maker lets a belt pull at the middle of its shaft's end, such as `640 N`, from the data "
+        "sheet (permissible radial load).",
+    )
     constant_power_to: float | None = Field(
         default=None, gt=1, le=10, description="Constant power up to this multiple of the rated frequency."
     )

@@ -188,6 +188,10 @@ def _torque(value: object) -> float:
     return _positive(_converted(units.torque_nm, value), value)
 
 
+def _force(value: object) -> float:
+    return _positive(_converted(units.force_n, value), value)
+
+
 def _judged(value: object) -> float | str:
     if isinstance(value, str):
         text = _line_of_text(value, MAX_NAME).strip()
@@ -382,6 +386,11 @@ Torque = Annotated[
     Read(_torque, _text_schema("Torque, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "12 Nm", "8 lbf ft")),
 ]
 """Torque, N m."""
+Force = Annotated[
+    float,
+    Read(_force, _text_schema("Force, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "640 N", "140 lbf")),
+]
+"""Force, N."""
 Share = Annotated[
     float,
     Read(_share, {"type": "number", "exclusiveMinimum": 0, "maximum": 1, "examples": [0.6]}),

@@ -64,6 +64,7 @@ KINDS: dict[str, Kind] = {
     "Speed": Kind("speed", "text with its unit: `1740 rpm`"),
     "Frequency": Kind("frequency", "text with its unit: `60 Hz`"),
     "Torque": Kind("torque", "text with its unit: `12 Nm`, `8 lbf ft`"),
+    "Force": Kind("force", "text with its unit: `640 N`, `140 lbf`"),
     "Judged": Kind("figure", "the figure of a finding, with or without its unit"),
     "Sigma": Kind("length > 0", "one standard deviation: a length above zero that a caliper can have"),
     "Share": Kind("share", "a number above 0 and at most 1"),
@@ -101,6 +102,7 @@ SHOWN = (
     *(
         "Frequency",
         "Torque",
+        "Force",
         "Mass",
         "Feed",
         "Seconds",
