@@ -38,7 +38,7 @@ from platekit.geometry import (
 )
 from platekit.laying.guard import BACK
 from platekit.laying.tools import HANDLE_IN_FLATS, SWING, ScrewEnd, screw_ends
-from platekit.placed import Body, Layout, PlacedMount, Side
+from platekit.placed import Body, Layout, Side
 
 TOOL_ROOM = 0.5
 """Least room between a tool and what it must pass, mm (ours)."""
@@ -112,22 +112,19 @@ def assembly(layout: Layout) -> Assembly:
     while left:
         last = next((item for item in reversed(left.values()) if bench.may_be_last(item, there)), None)
         if last is None:
-            return Assembly((), _circle(bench, left, there), bench.always())
+            # Nothing of what is left can come off: each item waits for another. Whoever is followed from one to the
+            # next must come round, as there are only so many; that circle, without the way into it, is what is told.
+            walk: list[Hindrance] = []
+            places: dict[str, int] = {}
+            name = next(name for name, item in left.items() if next(bench.lifted(item, there), None) is not None)
+            while name not in places:
+                places[name] = len(walk)
+                walk.append(bench.link(left[name], there))
+                name = walk[-1].by
+            return Assembly((), tuple(walk[places[name] :]), bench.always())
         order.append(left.pop(last.name))
         there.remove(last.name)
     return Assembly(tuple(_steps(bench, order[::-1])), (), bench.always())
-
-
-def _circle(bench: _Bench, left: dict[str, _Item], there: set[str]) -> tuple[Hindrance, ...]:
-    """Items each of which must go on before the next: followed until one comes round again."""
-    walk: list[Hindrance] = []
-    places: dict[str, int] = {}
-    name = next(name for name, item in left.items() if next(bench.lifted(item, there), None) is not None)
-    while name not in places:
-        places[name] = len(walk)
-        walk.append(bench.link(left[name], there))
-        name = walk[-1].by
-    return tuple(walk[places[name] :])
 
 
 def _steps(bench: _Bench, order: list[_Item]) -> Iterator[AssemblyStep]:
@@ -197,7 +194,8 @@ class _Bench:
         found: dict[str, dict[str, None]] = {}
         in_place: set[str] = set()
         for body in item.bodies:
-            path = _path(body, item.side)
+            # A part is brought straight in from its own side: what it passes through is each of its solids drawn out.
+            path = tuple(part for solid in body.solids for part in _path_of(solid, item.side))
             for k in self._index.near(body.shape.box):
                 owner, other = self._owners[k], self.layout.bodies[k]
                 if owner == item.name or owner in in_place or other.carrier == body.carrier:
@@ -260,14 +258,45 @@ class _Bench:
         key = (end.screw, end.what, near, swings)
         if key not in self._swings:
             solids = [part for k in sorted(near) for part in self._seen_by(end, k)]
-            self._swings[key] = _finds_room(end, swing, solids)
+            # A spanner fits if there is some direction from which it can swing far enough for the next bite. The handle
+            # alone is tried first: it hits something most often, and each place of it serves several swings.
+            z = end.z(end.spanner_height)
+            free: dict[int, bool] = {}
+
+            level = [one for one in solids if max(z[0], one.low) - min(z[1], one.high) < TOOL_ROOM]
+            boxes = [(one.silhouette.box.grown(TOOL_ROOM), one) for one in level]
+
+            def fits(shape: Shape) -> bool:
+                tool, box = Upright(shape, *z), shape.box
+                return not any(nearer_than(tool, one, TOOL_ROOM - PASSES) for room, one in boxes if room.overlaps(box))
+
+            def handle_fits(k: int) -> bool:
+                k %= SPANNER_STEPS
+                if k not in free:
+                    free[k] = fits(end.handle_shape(math.tau * k / SPANNER_STEPS))
+                return free[k]
+
+            steps = round(swing * SPANNER_STEPS / math.tau)
+            self._swings[key] = any(
+                fits(end.spanner_shape(math.tau * k / SPANNER_STEPS, swing))
+                for k in range(SPANNER_STEPS)
+                if all(handle_fits(k + more) for more in range(steps + 1))
+            )
         return self._swings[key]
 
     def _seen_by(self, end: ScrewEnd, k: int) -> tuple[Solid, ...]:
         """The body with this number as a screw's mount sees it; the same for all screws of the mount."""
         key = (end.mount, k)
         if key not in self._seen:
-            self._seen[key] = _as_seen(end, self.layout.bodies[k])
+            # Seen from the mount that carries the screw: with that at rest, everything else travels the other way, so
+            # one place of the tool stands for all positions of the travel.
+            body = self.layout.bodies[k]
+            if body.carrier == end.mount:
+                self._seen[key] = body.solids
+            elif end.travel is None:
+                self._seen[key] = body.swept_solids
+            else:
+                self._seen[key] = (Upright(sweep(body.swept, _turned_back(end.travel)), *body.z),)
         return self._seen[key]
 
     def _is_near(self, k: int, end: ScrewEnd, there: Container[str]) -> bool:
@@ -331,46 +360,11 @@ def _counts(body: Body, end: ScrewEnd) -> bool:
     return body.screw != end.screw and not (body.kind == "standard" and body.carrier == end.mount)
 
 
-def _as_seen(end: ScrewEnd, body: Body) -> tuple[Solid, ...]:
-    """A body as the mount of a screw sees it, which seems to stand still at nominal: the body travels the other way."""
-    if body.carrier == end.mount:
-        return body.solids
-    if end.travel is None:
-        return body.swept_solids
-    return (Upright(sweep(body.swept, _turned_back(end.travel)), *body.z),)
-
-
 def _turned_back(travel: Straight | Swing) -> Travel:
     """The travel of what stands still, as what travels sees it."""
     if isinstance(travel, Straight):
         return Straight(travel.direction, travel.tension, travel.install)
     return Swing(travel.about, travel.tension, travel.install, travel.sense)
-
-
-def _finds_room(end: ScrewEnd, swing: float, around: list[Solid]) -> bool:
-    """Whether a spanner fits in some direction; the handle alone is tried first, which takes less time."""
-    z = end.z(end.spanner_height)
-    free: dict[int, bool] = {}
-
-    level = [one for one in around if max(z[0], one.low) - min(z[1], one.high) < TOOL_ROOM]
-    boxes = [(one.silhouette.box.grown(TOOL_ROOM), one) for one in level]
-
-    def fits(shape: Shape) -> bool:
-        tool, box = Upright(shape, *z), shape.box
-        return not any(nearer_than(tool, one, TOOL_ROOM - PASSES) for room, one in boxes if room.overlaps(box))
-
-    def handle_fits(k: int) -> bool:
-        k %= SPANNER_STEPS
-        if k not in free:
-            free[k] = fits(end.handle_shape(math.tau * k / SPANNER_STEPS))
-        return free[k]
-
-    steps = round(swing * SPANNER_STEPS / math.tau)
-    return any(
-        fits(end.spanner_shape(math.tau * k / SPANNER_STEPS, swing))
-        for k in range(SPANNER_STEPS)
-        if all(handle_fits(k + more) for more in range(steps + 1))
-    )
 
 
 def owner_of(body: Body) -> str:
@@ -385,7 +379,8 @@ def _items(layout: Layout, owned: dict[str, list[Body]]) -> Iterator[_Item]:
         own = screws.setdefault(end.mount, {})
         own[end.screw] = (*own.get(end.screw, ()), end)
     for mount in layout.mounts.values():
-        yield _mount_item(mount, owned, screws.get(mount.name, {}))
+        bodies = tuple(body for body in owned.get(mount.name, []) if not body.hardware)
+        yield _Item(mount.name, "mount", bodies, mount.side, screws.get(mount.name, {}))
     low, high = layout.plate_z
     for belt in layout.belts:
         for pulley in belt.pulleys:
@@ -401,16 +396,6 @@ def _items(layout: Layout, owned: dict[str, list[Body]]) -> Iterator[_Item]:
             yield _Item(BACK, "guard", tuple(owned.get(BACK, [])), layout.guard.side, {})
             guarded |= {BACK}
         yield _Item("guard", "guard", tuple(owned.get("guard", [])), layout.guard.side, {}, guarded)
-
-
-def _mount_item(mount: PlacedMount, owned: dict[str, list[Body]], screws: dict[str, tuple[ScrewEnd, ...]]) -> _Item:
-    bodies = tuple(body for body in owned.get(mount.name, []) if not body.hardware)
-    return _Item(mount.name, "mount", bodies, mount.side, screws)
-
-
-def _path(body: Body, side: Side) -> tuple[Solid, ...]:
-    """All that a body passes through on its way straight in from one side, at nominal."""
-    return tuple(part for solid in body.solids for part in _path_of(solid, side))
 
 
 def _path_of(solid: Solid, side: Side) -> tuple[Solid, ...]:

@@ -136,31 +136,11 @@ def compare(old: Layout, new: Layout) -> Comparison:
     before, after = old.mounts, new.mounts
     thickness = (old.thickness, new.thickness)
     material = (old.material.name, new.material.name)
-    return Comparison(
-        old=old,
-        new=new,
-        pairs=_paired(old, new),
-        mounts=tuple(move for name in before if name in after for move in _mount_move(before[name], after[name])),
-        mounts_added=tuple(name for name in after if name not in before),
-        mounts_removed=tuple(name for name in before if name not in after),
-        outline=_outline_change(old.outline, new.outline),
-        thickness=thickness if abs(thickness[0] - thickness[1]) > SAME_LENGTH else None,
-        material=material if material[0] != material[1] else None,
-    )
-
-
-def _mount_move(old: PlacedMount, new: PlacedMount) -> Iterator[MountMove]:
-    move = (new.pose.x - old.pose.x, new.pose.y - old.pose.y)
-    turn = math.remainder(new.pose.turn - old.pose.turn, math.tau)
-    if math.hypot(*move) >= MOVED - SAME_LENGTH or abs(turn) > 1e-9 or old.side != new.side:
-        yield MountMove(new.name, move, turn, (old.side, new.side))
-
-
-# --------------------------------------------------------------------------------------------- pairs
-
-
-def _paired(old: Layout, new: Layout) -> tuple[OpeningPair, ...]:
-    """Every opening of both plates in exactly one pair, in the order of the new plate, then what is gone."""
+    outline = None
+    if not _same_shape(old.outline, new.outline, near=MOVED):
+        a, b = old.outline.box, new.outline.box
+        outline = OutlineChange(a.x0 - b.x0, b.x1 - a.x1, a.y0 - b.y0, b.y1 - a.y1, new.outline.area - old.outline.area)
+    # Every opening of both plates is in exactly one pair: in the order of the new plate, then what is gone.
     stayed = _mounts_that_stayed(old, new)
     made, made_new = (
         {
@@ -193,7 +173,27 @@ def _paired(old: Layout, new: Layout) -> tuple[OpeningPair, ...]:
         _pair(old.openings[found[j]], opening, made, made_new) if j in found else OpeningPair(None, opening)
         for j, opening in enumerate(new.openings)
     ]
-    return (*pairs, *(OpeningPair(old.openings[i], None) for i in left))
+    return Comparison(
+        old=old,
+        new=new,
+        pairs=(*pairs, *(OpeningPair(old.openings[i], None) for i in left)),
+        mounts=tuple(move for name in before if name in after for move in _mount_move(before[name], after[name])),
+        mounts_added=tuple(name for name in after if name not in before),
+        mounts_removed=tuple(name for name in before if name not in after),
+        outline=outline,
+        thickness=thickness if abs(thickness[0] - thickness[1]) > SAME_LENGTH else None,
+        material=material if material[0] != material[1] else None,
+    )
+
+
+def _mount_move(old: PlacedMount, new: PlacedMount) -> Iterator[MountMove]:
+    move = (new.pose.x - old.pose.x, new.pose.y - old.pose.y)
+    turn = math.remainder(new.pose.turn - old.pose.turn, math.tau)
+    if math.hypot(*move) >= MOVED - SAME_LENGTH or abs(turn) > 1e-9 or old.side != new.side:
+        yield MountMove(new.name, move, turn, (old.side, new.side))
+
+
+# --------------------------------------------------------------------------------------------- pairs
 
 
 def _mounts_that_stayed(old: Layout, new: Layout) -> frozenset[str | None]:
@@ -268,10 +268,3 @@ def _same_run(
         between(a[:2], b[:2]) <= near and abs(a[2] - b[2]) <= max(1e-6, near / 100)
         for a, b in zip(turned, other, strict=True)
     )
-
-
-def _outline_change(old: Shape, new: Shape) -> OutlineChange | None:
-    if _same_shape(old, new, near=MOVED):
-        return None
-    a, b = old.box, new.box
-    return OutlineChange(a.x0 - b.x0, b.x1 - a.x1, a.y0 - b.y0, b.y1 - a.y1, new.area - old.area)

@@ -86,31 +86,27 @@ def fits(layout: Layout) -> Iterator[MountFit]:
     for mount in layout.mounts.values():
         fixed = mount_of(layout, mount, openings)
         if fixed is not None:
-            yield _fit(layout, mount, fixed)
+            from platekit.survey.bound import slack_of
+            from platekit.survey.odds import error_budget
 
-
-def _fit(layout: Layout, mount: PlacedMount, fixed: JointGroup) -> MountFit:
-    from platekit.survey.bound import slack_of
-    from platekit.survey.odds import error_budget
-
-    warn, stop = limits_of(layout)
-    key = _Key.of(fixed)
-    screws = fixed.joints[: len(mount.points)]
-    bound = _bound(key)
-    odds = None if bound >= warn else _odds(key, (warn, stop))
-    return MountFit(
-        mount=mount.name,
-        probability=bound if odds is None else odds.probability,
-        standard_error=0.0 if odds is None else odds.standard_error,
-        drawn=odds is not None,
-        draws=0 if odds is None else odds.draws,
-        shares=tuple(error_budget(fixed).items()),
-        warn=warn,
-        stop=stop,
-        holes=len(screws),
-        hole=mount.hole,
-        slack=min(slack_of(joint) for joint in screws),
-    )
+            warn, stop = limits_of(layout)
+            key = _Key.of(fixed)
+            screws = fixed.joints[: len(mount.points)]
+            bound = _bound(key)
+            odds = None if bound >= warn else _odds(key, (warn, stop))
+            yield MountFit(
+                mount=mount.name,
+                probability=bound if odds is None else odds.probability,
+                standard_error=0.0 if odds is None else odds.standard_error,
+                drawn=odds is not None,
+                draws=0 if odds is None else odds.draws,
+                shares=tuple(error_budget(fixed).items()),
+                warn=warn,
+                stop=stop,
+                holes=len(screws),
+                hole=mount.hole,
+                slack=min(slack_of(joint) for joint in screws),
+            )
 
 
 def limits_of(layout: Layout) -> tuple[float, float]:
@@ -180,11 +176,25 @@ def mount_of(layout: Layout, mount: PlacedMount, openings: dict[str, Opening]) -
     from platekit.survey.odds import JointGroup
 
     screws = [openings[name] for name in mount.hole_names]
-    pilot = _entered(openings, mount)
+    # A register goes in like one more screw, of the size of its pilot, and may well be what is tightest.
+    pilot = openings.get(f"{mount.name}.pilot") if mount.pilot is not None else None
     joints = [_joint(layout, mount, opening) for opening in screws]
     bore = _bore_of(mount) if pilot is not None else None
     if pilot is not None:
-        joints.append(_pilot_joint(layout, mount, pilot))
+        from platekit.survey.odds import Joint
+
+        assert mount.pilot is not None
+        cut = _Cut.of(layout, pilot)
+        joints.append(
+            Joint(
+                pilot.center[0],
+                pilot.center[1],
+                max(cut.hole, mount.pilot),
+                mount.pilot,
+                along=_slot_direction(pilot),
+                cut_size=cut.size,
+            )
+        )
     covariance = np.zeros((2 * len(joints), 2 * len(joints)))
     if mount.survey is None:
         covariance += hole_scatter("part").position ** 2 * np.eye(len(covariance))
@@ -200,12 +210,6 @@ def _measured(mount: PlacedMount, names: tuple[str, ...]) -> Array:
 
     assert mount.survey is not None
     return laid(mount.survey.block(names), turn=mount.pose.turn, mirrored=mount.pose.mirrored)
-
-
-def _entered(openings: dict[str, Opening], mount: PlacedMount) -> Opening | None:
-    """The opening that the mount's register enters."""
-    found = openings.get(f"{mount.name}.pilot")
-    return found if found is not None and mount.pilot is not None else None
 
 
 def _bore_of(mount: PlacedMount) -> str | None:
@@ -244,21 +248,6 @@ def _part_hole(mount: PlacedMount, opening: Opening) -> float | None:
         assert opening.label is not None
         return mount.survey.holes[opening.label].diameter
     return None if mount.standard is None else mount.standard.hole
-
-
-def _pilot_joint(layout: Layout, mount: PlacedMount, opening: Opening) -> Joint:
-    from platekit.survey.odds import Joint
-
-    assert mount.pilot is not None
-    cut = _Cut.of(layout, opening)
-    return Joint(
-        opening.center[0],
-        opening.center[1],
-        max(cut.hole, mount.pilot),
-        mount.pilot,
-        along=_slot_direction(opening),
-        cut_size=cut.size,
-    )
 
 
 def _slot_direction(opening: Opening) -> float | None:

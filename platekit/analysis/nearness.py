@@ -82,7 +82,14 @@ def hardest_positions(near: Meeting) -> tuple[Position, ...]:
     if a.carrier == b.carrier or (a.travel is None and b.travel is None):
         return ()
     if near.found < 0:
-        at_a, at_b = _deepest(a, b)
+        # They overlap at many positions: told is where they reach deepest into each other, of equals the one nearest
+        # to nominal. Rounding first makes equals equal on every processor.
+        def depth(places: tuple[float, float]) -> tuple[float, float]:
+            at_a, at_b = places
+            shapes = a.shape.moved(pose_at(a.travel, at_a)), b.shape.moved(pose_at(b.travel, at_b))
+            return (round(distance(*shapes).distance, 6), abs(at_a) + abs(at_b))
+
+        at_a, at_b = min(product(_tried(a.travel), _tried(b.travel)), key=depth)
     else:
         at_a, at_b = nearest_position(a.shape, a.travel, near.at_b), nearest_position(b.shape, b.travel, near.at_a)
     told = ((a.carrier, a.travel, at_a), (b.carrier, b.travel, at_b))
@@ -92,17 +99,6 @@ def hardest_positions(near: Meeting) -> tuple[Position, ...]:
 def position(mount: str, travel: Travel, at: float) -> Position:
     """A position of travel in the unit it is told in: mm, or degrees of a swing."""
     return Position(mount, math.degrees(at), "deg") if isinstance(travel, Swing) else Position(mount, at)
-
-
-def _deepest(a: Body, b: Body) -> tuple[float, float]:
-    """Positions of two overlapping bodies at which they reach deepest into each other, nearest to nominal first."""
-
-    def depth(places: tuple[float, float]) -> tuple[float, float]:
-        at_a, at_b = places
-        shapes = a.shape.moved(pose_at(a.travel, at_a)), b.shape.moved(pose_at(b.travel, at_b))
-        return (round(distance(*shapes).distance, 6), abs(at_a) + abs(at_b))
-
-    return min(product(_tried(a.travel), _tried(b.travel)), key=depth)
 
 
 def _tried(travel: Travel) -> list[float]:

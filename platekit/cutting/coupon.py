@@ -17,7 +17,7 @@ from msgspec import Struct
 
 from platekit.errors import SurveyError
 from platekit.geometry import Disc, Loop, Point, Slot, rectangle
-from platekit.spec.coupon import CouponReadings, CouponSize
+from platekit.spec.coupon import CouponReadings
 from platekit.tables.processes import process_rules, process_traits
 
 HOLE_STEPS = (1.0, 1.5, 2.0)
@@ -106,7 +106,11 @@ def judged(readings: CouponReadings) -> CouponResult:
     Raises SurveyError for readings that contradict each other or that no cut can leave.
     """
     for size in (*readings.outside, *readings.inside):
-        _believable(size, readings.kerf_set)
+        for found, where in ((size.top, "at the face cut from"), (size.bottom, "at the other face")):
+            if abs(found - size.drawn) > SLIP + readings.kerf_set:
+                raise SurveyError(
+                    f"{size.what} is {found:g} mm {where}, drawn {size.drawn:g} mm; a slip of the pen or of the unit"
+                )
     along = [readings.kerf_set + size.drawn - size.top for size in readings.outside]
     if abs(along[0] - along[1]) > OUT_OF_SQUARE:
         raise SurveyError(
@@ -124,11 +128,3 @@ def judged(readings: CouponReadings) -> CouponResult:
     lean = math.fsum(size.top - size.bottom for size in readings.inside) / len(readings.inside)
     taper = math.atan2(max(lean, 0.0), 2 * readings.thickness)
     return CouponResult(readings.thickness, kerf, taper, mean, scatter)
-
-
-def _believable(size: CouponSize, kerf_set: float) -> None:
-    for found, where in ((size.top, "at the face cut from"), (size.bottom, "at the other face")):
-        if abs(found - size.drawn) > SLIP + kerf_set:
-            raise SurveyError(
-                f"{size.what} is {found:g} mm {where}, drawn {size.drawn:g} mm; a slip of the pen or of the unit"
-            )

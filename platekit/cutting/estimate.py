@@ -115,10 +115,16 @@ def plan(layout: Layout) -> CutPlan | None:
     usual = f"{capability.process} ({pace.source.name}{_measured_in(layout)}), {pace.source.kind}"
     speed = _own(machine, layout.thickness, "speed") or Value(pace.speed_mm_min, usual)
     pierce = _own(machine, layout.thickness, "pierce") or Value(pace.pierce_s, usual)
-    positioning = _positioning(
-        machine, capability.traits.positioning_mm_min, f"{capability.process}, {pace.source.kind}"
-    )
-    under, share = _slow(machine, capability.traits.hard_edge)
+    if machine is not None and machine.positioning_mm_min is not None:
+        positioning = Value(machine.positioning_mm_min, machine.file)
+    else:
+        positioning = Value(capability.traits.positioning_mm_min, f"{capability.process}, {pace.source.kind}")
+    # Small holes are cut slower on plasma and oxy-fuel, where the arc or flame lags behind in a tight turn (common
+    # practice).
+    if machine is not None and machine.slow_holes is not None:
+        under, share = machine.slow_holes
+    else:
+        under, share = (SLOW_UNDER, SLOW_SHARE) if capability.traits.hard_edge else (0.0, 1.0)
     paths = paths_of(layout)
     slow = [path for path in paths.cuts if is_round(path) and path.shape.box.width < under]
     seconds = [path.length / (speed.value * (share if path in slow else 1.0)) * MINUTE for path in paths.cuts]
@@ -194,19 +200,6 @@ def _own(machine: Machine | None, thickness: float, quantity: str) -> Value | No
         return None
     reading = machine.at("speed" if quantity == "speed" else "pierce", thickness)
     return None if reading is None else Value(reading.value, machine.origin(reading))
-
-
-def _positioning(machine: Machine | None, usual: float, source: str) -> Value:
-    if machine is not None and machine.positioning_mm_min is not None:
-        return Value(machine.positioning_mm_min, machine.file)
-    return Value(usual, source)
-
-
-def _slow(machine: Machine | None, hot: bool) -> tuple[float, float]:
-    """Under which diameter round holes are cut slower, and at what share of the speed."""
-    if machine is not None and machine.slow_holes is not None:
-        return machine.slow_holes
-    return (SLOW_UNDER, SLOW_SHARE) if hot else (0.0, 1.0)
 
 
 def _wear(machine: Machine | None, pierces: int, cutting_s: float) -> float | None:

@@ -104,7 +104,11 @@ def _ways_in(site: Site, directed: Sequence[Edge]) -> Iterator[tuple[tuple[Edge,
             )
     for share in ARC_SHARES:
         for entry in entries:
-            yield (_square(around(entry)[0], share * site.lead, site.scrap_left),), around(entry)
+            # Where no arc has room, a straight line that meets the path square leaves the smaller mark.
+            first = around(entry)[0]
+            length = share * site.lead
+            (x, y), across = first.a, _scrap_side(first.direction(0.0), site.scrap_left)
+            yield (Line((x + length * across[0], y + length * across[1]), (x, y)),), around(entry)
     yield from _from_the_roomiest(site, directed)
 
 
@@ -149,12 +153,6 @@ def _quarter(entry: Point, along: Point, radius: float, site: Site) -> Arc:
     return Arc(center, radius, end - sweep, sweep, polar(center, radius, end - sweep), entry)
 
 
-def _square(first: Edge, length: float, scrap_left: bool) -> Line:
-    """A straight line that meets the path square."""
-    (x, y), across = first.a, _scrap_side(first.direction(0.0), scrap_left)
-    return Line((x + length * across[0], y + length * across[1]), (x, y))
-
-
 def _from_the_roomiest(site: Site, directed: Sequence[Edge]) -> Iterator[tuple[tuple[Edge, ...], tuple[Edge, ...]]]:
     """Straight to the nearest point of the path from a place that is just far enough from every edge."""
     if site.kind != "inside" or site.room <= site.kerf / 2:
@@ -179,7 +177,9 @@ def _scrap_side(along: Point, scrap_left: bool) -> Point:
 def _is_clear(site: Site, lead: tuple[Edge, ...], entry: Point) -> bool:
     """Whether the pierce has its room, and the lead stays in the scrap all the way to the entry."""
     pierce = lead[0].a
-    if _room(site.shape, site.kind, pierce) < site.room - CLEAR:
+    # The pierce blows a hole wider than the kerf: it must lie in the scrap, and that far from the finished edge.
+    depth = site.shape.loop().depth(pierce).distance
+    if (depth if site.kind == "inside" else -depth) < site.room - CLEAR:
         return False
     if not _in_scrap(site, pierce):
         return False
@@ -187,12 +187,6 @@ def _is_clear(site: Site, lead: tuple[Edge, ...], entry: Point) -> bool:
         if any(between(p, entry) > ENTRY_NEAR for p in site.path.crossings(edge)):
             return False
     return _keeps_out(site, pierce, lead)
-
-
-def _room(shape: Shape, kind: str, p: Point) -> float:
-    """How far a point of the scrap is from the finished edge; negative when it lies in the part."""
-    depth = shape.loop().depth(p).distance
-    return depth if kind == "inside" else -depth
 
 
 def _in_scrap(site: Site, p: Point) -> bool:

@@ -131,21 +131,23 @@ def _decided(layout: Layout, capability: Capability, opening: Opening) -> Operat
     if not isinstance(opening.shape, Disc):
         return _not_round(capability, opening, sunk)
     if opening.role == "pivot":
-        return _reamed(opening)
+        reason = "the mount turns on a pin in it: drilled and reamed to the pin"
+        if opening.size > LARGEST_DRILL:
+            return _marked(
+                opening, "the mount turns on a pin in it, too large to ream", Operation("bore", opening.size)
+            )
+        if opening.size < SMALLEST_REAMER:
+            return _marked(
+                opening, "the mount turns on a pin in it, too small to ream", Operation("drill", opening.size)
+            )
+        return _marked(
+            opening, reason, Operation("drill", opening.size - REAM_ALLOWANCE), Operation("ream", opening.size)
+        )
     return _round_hole(layout, capability, opening, sunk)
 
 
 def _marked(opening: Opening, reason: str, *steps: Operation) -> Operations:
     return Operations(opening.name, (Operation("mark"), *steps), reason, marks=(opening.center,))
-
-
-def _reamed(opening: Opening) -> Operations:
-    reason = "the mount turns on a pin in it: drilled and reamed to the pin"
-    if opening.size > LARGEST_DRILL:
-        return _marked(opening, "the mount turns on a pin in it, too large to ream", Operation("bore", opening.size))
-    if opening.size < SMALLEST_REAMER:
-        return _marked(opening, "the mount turns on a pin in it, too small to ream", Operation("drill", opening.size))
-    return _marked(opening, reason, Operation("drill", opening.size - REAM_ALLOWANCE), Operation("ream", opening.size))
 
 
 def _not_round(capability: Capability, opening: Opening, sunk: tuple[Operation, ...]) -> Operations:
@@ -183,40 +185,32 @@ def _round_hole(layout: Layout, capability: Capability, opening: Opening, sunk: 
         room = show_length(capability.pierce_room.value, unit)
         reason = f"too small to pierce inside: {capability.process} wants {room} to every edge"
         return _marked(opening, reason, finish, *sunk)
-    reason = _why_not_as_cut(layout, capability, opening, bool(sunk))
-    if reason:
-        return _cut_small(capability, opening, finish, reason, sunk)
-    return Operations(
-        opening.name, (Operation("cut"), *sunk), f"{capability.process} holds this size", cut=opening.shape
-    )
-
-
-def _why_not_as_cut(layout: Layout, capability: Capability, opening: Opening, sunk: bool) -> str:
-    """Why a round hole cannot be left as the table cuts it; empty when it can."""
+    # Some holes cannot be left as the table cuts them; the first reason that holds is the one that is told.
     passing = must_pass(layout, opening)
     process = capability.process
     locates = passing is None or opening.size - passing <= LOCATES_WITHIN
     if opening.role == "pilot" and capability.traits.hard_edge and locates:
-        return f"a register is never left as {process} leaves it"
-    if passing is not None and capability.small_end(opening.size) < passing:
+        reason = f"a register is never left as {process} leaves it"
+    elif passing is not None and capability.small_end(opening.size) < passing:
         end = capability.small_end(opening.size)
         end_words, passing_words = (show_length(size, layout.spec.unit) for size in (end, passing))
-        return f"as {process} cuts it the small end may be {end_words}, and {passing_words} must pass"
-    if sunk and capability.traits.hard_edge:
-        return f"the edge that {process} leaves is too hard to let the head in"
-    return ""
-
-
-def _cut_small(
-    capability: Capability, opening: Opening, finish: Operation, reason: str, sunk: tuple[Operation, ...]
-) -> Operations:
-    """Cut smaller and finished, if the process still holds the smaller hole; else only marked."""
-    less = DRILL_ALLOWANCE if finish.work == "drill" else BORE_ALLOWANCE
-    smaller = opening.size - less
-    if smaller < capability.smallest_hole.value - SAME_LENGTH or smaller / 2 < capability.pierce_room.value:
-        return _marked(opening, reason, finish, *sunk)
-    steps = (Operation("cut", smaller), finish, *sunk)
-    return Operations(opening.name, steps, reason, cut=Disc(opening.center, smaller / 2), small=True)
+        reason = f"as {process} cuts it the small end may be {end_words}, and {passing_words} must pass"
+    elif sunk and capability.traits.hard_edge:
+        reason = f"the edge that {process} leaves is too hard to let the head in"
+    else:
+        reason = ""
+    if reason:
+        # Cut smaller and finished, if the process still holds the smaller hole; else its middle is only marked, since a
+        # hole that is cut badly leads the drill astray.
+        less = DRILL_ALLOWANCE if finish.work == "drill" else BORE_ALLOWANCE
+        smaller = opening.size - less
+        if smaller < capability.smallest_hole.value - SAME_LENGTH or smaller / 2 < capability.pierce_room.value:
+            return _marked(opening, reason, finish, *sunk)
+        steps = (Operation("cut", smaller), finish, *sunk)
+        return Operations(opening.name, steps, reason, cut=Disc(opening.center, smaller / 2), small=True)
+    return Operations(
+        opening.name, (Operation("cut"), *sunk), f"{capability.process} holds this size", cut=opening.shape
+    )
 
 
 def _for_the_head(layout: Layout, opening: Opening) -> tuple[Operation, ...]:

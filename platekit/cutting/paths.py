@@ -130,20 +130,18 @@ def paths_of(layout: Layout, keep_out: Sequence[Shape] = ()) -> Paths:
     order = in_order([path.pierce for path in inside], corner, reach, outside[0].pierce if outside else None)
     marks = list(dict.fromkeys(point for operations in operations_of(layout) for point in operations.marks))
     marked = in_order(marks, corner, 0.0, None)
+    # Words are scribed one after the other on a short way, before anything is cut: the plate is still in one piece.
+    words = scribed(layout).words
     return Paths(
         cuts=(*(inside[k] for k in order), *outside),
         marks=tuple(marks[k] for k in marked),
-        words=_in_turn(layout, corner),
+        words=tuple(
+            stroke for k in in_order([word.at for word in words], corner, 0.0, None) for stroke in words[k].strokes
+        ),
         impossible=tuple(impossible),
         kerf=capability.kerf.value,
         direction=direction,
     )
-
-
-def _in_turn(layout: Layout, start: Point) -> tuple[Stroke, ...]:
-    """The strokes of all scribed words, word by word on a short way."""
-    words = scribed(layout).words
-    return tuple(stroke for k in in_order([word.at for word in words], start, 0.0, None) for stroke in words[k].strokes)
 
 
 HEAT_IN_THICKNESSES = 3.0

@@ -29,20 +29,20 @@ def in_order(places: Sequence[Point], start: Point, heat_reach: float, end: Poin
     [1, 2, 0]
     """
     if len(places) > NEAREST_UP_TO:
-        return _row_by_row(places)
-    order = _nearest_next(places, start, heat_reach)
-    if len(places) <= TURNED_UP_TO:
-        _turn_pieces(order, places, start, heat_reach, end)
-    return order
+        # Where there are too many places to look for a short way, they are taken in rows, every second one from right
+        # to
+        # left. So many rows that they are about three times as far apart as the places in them come out shortest.
+        low = min(y for _, y in places)
+        high = max(y for _, y in places)
+        rows = max(int(math.sqrt(len(places) / 3)), 1)
+        height = (high - low) / rows or 1.0
 
+        def position(k: int) -> tuple[int, float, float, int]:
+            x, y = places[k]
+            row = min(int((y - low) / height), rows - 1)
+            return (row, x if row % 2 == 0 else -x, y, k)
 
-def way_cost(a: Point, b: Point, heat_reach: float) -> float:
-    """What it costs to cut at `b` right after `a`, mm."""
-    way = math.dist(a, b)
-    return way + HEAT_WEIGHT * max(heat_reach - way, 0.0)
-
-
-def _nearest_next(places: Sequence[Point], start: Point, heat_reach: float) -> list[int]:
+        return sorted(range(len(places)), key=position)
     left = list(range(len(places)))
     order: list[int] = []
     here = start
@@ -52,7 +52,15 @@ def _nearest_next(places: Sequence[Point], start: Point, heat_reach: float) -> l
         left.remove(nearest)
         order.append(nearest)
         here = places[nearest]
+    if len(places) <= TURNED_UP_TO:
+        _turn_pieces(order, places, start, heat_reach, end)
     return order
+
+
+def way_cost(a: Point, b: Point, heat_reach: float) -> float:
+    """What it costs to cut at `b` right after `a`, mm."""
+    way = math.dist(a, b)
+    return way + HEAT_WEIGHT * max(heat_reach - way, 0.0)
 
 
 def _turn_pieces(order: list[int], places: Sequence[Point], start: Point, heat_reach: float, end: Point | None) -> None:
@@ -75,18 +83,3 @@ def _turn_pieces(order: list[int], places: Sequence[Point], start: Point, heat_r
                 if then < now - GAIN:
                     order[i : j + 1] = order[i : j + 1][::-1]
                     better = True
-
-
-def _row_by_row(places: Sequence[Point]) -> list[int]:
-    """Rows from the lowest up, every second one from right to left."""
-    low = min(y for _, y in places)
-    high = max(y for _, y in places)
-    rows = max(int(math.sqrt(len(places) / 3)), 1)
-    height = (high - low) / rows or 1.0
-
-    def position(k: int) -> tuple[int, float, float, int]:
-        x, y = places[k]
-        row = min(int((y - low) / height), rows - 1)
-        return (row, x if row % 2 == 0 else -x, y, k)
-
-    return sorted(range(len(places)), key=position)

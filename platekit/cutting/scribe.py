@@ -140,20 +140,16 @@ def scribed(layout: Layout) -> Scribed:
     if not layout.cutting.scribe:
         return Scribed(layout.cutting.scribe_height)
     if not _LATEST or _LATEST[0][0] is not layout:
-        _LATEST[:] = [(layout, _found(layout))]
+        wanted = tuple(_wanted(layout))
+        found = _in_order(layout, wanted, NAMES_FIRST)
+        if any(one.why == "room" and one.what in ("face", "revision") for one in found.left_out):
+            found = _in_order(layout, wanted, FACE_FIRST)
+        _LATEST[:] = [(layout, found)]
     return _LATEST[0][1]
 
 
 _LATEST: Final[list[tuple[Layout, Scribed]]] = []
 """The layout last asked for, with its words: every file of a plate asks for them, and a layout never changes."""
-
-
-def _found(layout: Layout) -> Scribed:
-    wanted = tuple(_wanted(layout))
-    found = _in_order(layout, wanted, NAMES_FIRST)
-    if any(one.why == "room" and one.what in ("face", "revision") for one in found.left_out):
-        found = _in_order(layout, wanted, FACE_FIRST)
-    return found
 
 
 def _in_order(layout: Layout, wanted: Sequence[_Wanted], order: Sequence[What]) -> Scribed:
@@ -214,16 +210,14 @@ def _refused(want: _Wanted, text: str, table: bool, names: int) -> LeftOut | Non
 
 def _placed(want: _Wanted, letters: Lettering, room: _Room) -> Word | LeftOut:
     for turn in (0.0, UPRIGHT):
-        size = _turned(letters.box, turn).grown(HALF_LINE)
+        size = (Box(-letters.box.y1, letters.box.x0, -letters.box.y0, letters.box.x1) if turn else letters.box).grown(
+            HALF_LINE
+        )
         place = room.anywhere(size) if want.feature is None else room.beside(want.feature, size)
         if place is not None:
             pose = Pose(place.x0 - size.x0, place.y0 - size.y0, turn)
             return Word(letters.text, want.what, want.feature, (pose.x, pose.y), turn, letters.moved(pose), place)
     return LeftOut(letters.text, want.what, want.feature, "room")
-
-
-def _turned(box: Box, turn: float) -> Box:
-    return Box(-box.y1, box.x0, -box.y0, box.x1) if turn else box
 
 
 # -------------------------------------------------------------------------------------------------- room
@@ -263,7 +257,18 @@ class _Room:
         around = box_round([shape.box for shape in own])
         for off in (CLEAR, CLEAR + self._height / 2, CLEAR + self._height):
             for place, way in _round(around, size, off):
-                near, gap = _slid(place, way, own, off)
+                # The box goes that way until it is `off` from the nearest of the shapes. Each step is what is left to
+                # go,
+                # so that it never goes too far: the gap shrinks by no more than the step. It may also pass by.
+                box = place
+                for _ in range(MOST_STEPS):
+                    gap = _nearest(box, own)
+                    left = gap - off
+                    if left <= NEAR_ENOUGH / 10:
+                        break
+                    x, y = way[0] * left, way[1] * left
+                    box = Box(box.x0 + x, box.y0 + y, box.x1 + x, box.y1 + y)
+                near = box
                 if gap <= off + NEAR_ENOUGH and self._free(near, feature, _nearest(near, seen) + tells_apart):
                     return near
         return None
@@ -279,7 +284,8 @@ class _Room:
 
     def _free(self, box: Box, feature: str | None, to_others: float) -> bool:
         """Whether a word in that box is clear of everything; `to_others` (mm) from what is not its own."""
-        if not _holds(self._outline.box.grown(-CLEAR), box):
+        outer = self._outline.box.grown(-CLEAR)
+        if not (outer.x0 <= box.x0 and outer.y0 <= box.y0 and box.x1 <= outer.x1 and box.y1 <= outer.y1):
             return False
         apart = max(BETWEEN_WORDS * self._height, CLEAR)
         if any(box.gap(other) < apart - ROUNDING for other in self._words):
@@ -372,21 +378,6 @@ def _round(own: Box, size: Box, off: float) -> Iterator[tuple[Box, Point]]:
         yield Box(x, y, x + wide, y + high), (dx, dy)
 
 
-def _slid(box: Box, way: Point, own: Sequence[Shape], off: float) -> tuple[Box, float]:
-    """The box moved that way until it is `off` from the nearest of the shapes, and how far it is from it then, mm.
-
-    Each step is what is left to go, so that it never goes too far; it may also pass by.
-    """
-    for _ in range(MOST_STEPS):
-        gap = _nearest(box, own)
-        left = gap - off
-        if left <= NEAR_ENOUGH / 10:
-            break
-        x, y = way[0] * left, way[1] * left
-        box = Box(box.x0 + x, box.y0 + y, box.x1 + x, box.y1 + y)
-    return box, gap
-
-
 def _nearest(box: Box, shapes: Sequence[Shape]) -> float:
     return min(_to_shape(box, _rectangle(box), shape) for shape in shapes)
 
@@ -461,7 +452,3 @@ def _room_beside(
     for px, py in _chords(shape) if np.any(gap < CLEAR) else ():
         gap = np.where(_gaps(x, y, wide, high, Box(px, py, px, py)) < CLEAR - ROUNDING, -np.inf, gap)
     return gap
-
-
-def _holds(outer: Box, inner: Box) -> bool:
-    return outer.x0 <= inner.x0 and outer.y0 <= inner.y0 and inner.x1 <= outer.x1 and inner.y1 <= outer.y1

@@ -209,12 +209,20 @@ class _Adviser:
         for advice in same:
             if self._bench.ends(advice, finding):
                 return advice
-        for idea in chain(own, self._moves(finding), _unique(taken)):
+        once = {repr(advice.remedies): advice for advice in taken}
+        for idea in chain(own, self._moves(finding), once.values()):
             if self._bench.outcome(idea.remedies) is None:
-                return _untried(finding, own)
+                if not own:
+                    return finding.advice
+                return replace(own[0], text=NOT_TRIED + own[0].text)
             if self._bench.ends(idea, finding):
                 return replace(idea, tried=True)
-        return _unfound(finding)
+        # No edit that was tried did. Advice that takes a hand stands as it is, as it cannot be tried; an edit that was
+        # tried in vain is only told as what may help together with more.
+        by_hand = next((idea for idea in (finding.advice, *finding.others) if idea and not idea.remedies), None)
+        if by_hand is not None:
+            return by_hand
+        return Advice(NONE_FOUND + finding.advice.text)
 
     def _moves(self, finding: Finding) -> Iterator[Advice]:
         if finding.stops and finding.rule in MOVABLE:
@@ -237,21 +245,3 @@ def _clash(one: Advice, other: Advice) -> bool:
     """Whether two edits give one field two values."""
     values = {remedy.field: remedy.value for remedy in one.remedies}
     return any(values.get(remedy.field, remedy.value) != remedy.value for remedy in other.remedies)
-
-
-def _unique(advices: list[Advice]) -> list[Advice]:
-    return list({repr(advice.remedies): advice for advice in advices}.values())
-
-
-def _untried(finding: Finding, own: list[Advice]) -> Advice:
-    if not own:
-        return finding.advice
-    return replace(own[0], text=NOT_TRIED + own[0].text)
-
-
-def _unfound(finding: Finding) -> Advice:
-    """What is left to say: advice by hand as it is, an edit that does not do as what may help."""
-    by_hand = next((idea for idea in (finding.advice, *finding.others) if idea and not idea.remedies), None)
-    if by_hand is not None:
-        return by_hand
-    return Advice(NONE_FOUND + finding.advice.text)

@@ -123,18 +123,6 @@ class _Number(Struct, frozen=True):
         return ".".join(str(step).removesuffix("_") for step in self.path)
 
 
-def _numbers(layout: Layout, pair: TightPair) -> dict[Path, _Number]:
-    """The numbers that may have a say in a pair: of the two parts, and of what carries them."""
-    roots: dict[Path, None] = {}
-    for body in layout.bodies:
-        if part_of(body) in (pair.a, pair.b):
-            path = path_of(body.field, layout.spec.top)
-            roots[path[:2] if path[0] in ("mounts", "bodies") else path] = None
-            if body.carrier in layout.mounts:
-                roots["mounts", body.carrier] = None
-    return {number.path: number for root in roots for number in _below(root, _at(layout.spec.model, root))}
-
-
 def _at(model: Any, path: Path) -> Any:
     for step in path:
         if isinstance(model, list):
@@ -147,7 +135,8 @@ def _at(model: Any, path: Path) -> Any:
 def _below(path: Path, value: Any) -> Iterator[_Number]:
     """Every number below a path."""
     if isinstance(value, float):
-        yield _Number(path, value, _is_angle(path), _rank(path))
+        angle = path[-1] in ANGLES or ("swing" in path and path[-1] in ("install", "tension"))
+        yield _Number(path, value, angle, _rank(path))
     elif isinstance(value, dict):
         for key, item in value.items():
             yield from _below((*path, key), item)
@@ -158,10 +147,6 @@ def _below(path: Path, value: Any) -> Iterator[_Number]:
         for key in type(value).model_fields:
             if key not in LEFT_OUT:
                 yield from _below((*path, key), getattr(value, key))
-
-
-def _is_angle(path: Path) -> bool:
-    return path[-1] in ANGLES or ("swing" in path and path[-1] in ("install", "tension"))
 
 
 def _rank(path: Path) -> int:
@@ -215,7 +200,16 @@ def _governing(layout: Layout, pair: TightPair, trial: _ChangedLayouts) -> Gover
     if spare is None:
         return None
     best: tuple[int, float, _Number] | None = None
-    for number in _numbers(layout, pair).values():
+    # Only the words of the two parts and of what carries them can have a say in how near they come.
+    roots: dict[Path, None] = {}
+    for body in layout.bodies:
+        if part_of(body) in (pair.a, pair.b):
+            path = path_of(body.field, layout.spec.top)
+            roots[path[:2] if path[0] in ("mounts", "bodies") else path] = None
+            if body.carrier in layout.mounts:
+                roots["mounts", body.carrier] = None
+    numbers = {number.path: number for root in roots for number in _below(root, _at(layout.spec.model, root))}
+    for number in numbers.values():
         nudged = trial.with_number(number.path, number.grown(NUDGE))
         after = None if nudged is None else _spare(nudged, pair)
         if after is None:
@@ -226,19 +220,21 @@ def _governing(layout: Layout, pair: TightPair, trial: _ChangedLayouts) -> Gover
     if best is None:
         return None
     _, say, number = best
-    return _told(layout, number, _growth(spare, say, number, pair, trial))
 
-
-def _growth(spare: float, say: float, number: _Number, pair: TightPair, trial: _ChangedLayouts) -> float | None:
-    """By how much a number may grow (mm or degrees) until the pair has nothing to spare; below zero: must shrink."""
-
+    # With room to spare the number may grow until nothing is left; without, it must shrink until something is.
     def left(growth: float) -> float:
         again = trial.with_number(number.path, number.grown(growth))
         found = None if again is None else _spare(again, pair)
         return -1.0 if found is None else found
 
     rate = HURRY * -say if number.angle else max(1.0, HURRY * -say)
-    return _up_to_the_end(left, spare, rate) if spare >= 0 else _down_to_clear(left, spare / say)
+    growth = _up_to_the_end(left, spare, rate) if spare >= 0 else _down_to_clear(left, spare / say)
+    if number.angle:
+        return Governing(number.field, number.value / DEGREE, growth, "deg")
+    unit = layout.spec.unit
+    factor = 1.0 / mm_per(unit)
+    grown = None if growth is None else growth * factor
+    return Governing(number.field, number.value * factor, grown, unit)
 
 
 def _up_to_the_end(left: Callable[[float], float], spare: float, rate: float) -> float | None:
@@ -273,12 +269,3 @@ def _between(left: Callable[[float], float], low: float, high: float) -> float:
         middle = (low + high) / 2
         low, high = (middle, high) if left(middle) >= 0 else (low, middle)
     return low
-
-
-def _told(layout: Layout, number: _Number, growth: float | None) -> Governing:
-    if number.angle:
-        return Governing(number.field, number.value / DEGREE, growth, "deg")
-    unit = layout.spec.unit
-    factor = 1.0 / mm_per(unit)
-    grown = None if growth is None else growth * factor
-    return Governing(number.field, number.value * factor, grown, unit)

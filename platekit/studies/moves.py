@@ -45,28 +45,24 @@ def moves_of(layout: Layout, finding: Finding) -> Iterator[Advice]:
         if all(mover(layout, thing) in movable for thing in things):
             return
     for one in sorted(movable, key=lambda one: (reluctance(layout, one), one.field)):
-        yield from _places(layout, one, finding)
+        if one.kind == "body":
+            yield from _of_a_body(layout, one)
+        elif one.kind == "cutout":
+            yield from _of_a_cutout(layout, one)
+        elif one.kind == "mount":  # where an idler may be is for the belt to say
+            mount = layout.mounts[one.name]
+            others = [thing for thing in _things(layout, finding) if mover(layout, thing) != one]
+            if mount.original or not all(stays(layout, thing, mount.name) for thing in others):
+                continue
+            if mount.belt_angle is not None:
+                yield from _round_the_shaft(layout, mount.name)
+            else:
+                yield from _off_its_place(layout, mount.name)
 
 
 def _things(layout: Layout, finding: Finding) -> list[Opening | Body]:
     named: list[Opening | Body] = [one for one in layout.bodies if one.name in finding.features]
     return [*named, *(one for one in layout.openings if one.name in finding.features)]
-
-
-def _places(layout: Layout, movable: Movable, finding: Finding) -> Iterator[Advice]:
-    if movable.kind == "body":
-        yield from _of_a_body(layout, movable)
-    elif movable.kind == "cutout":
-        yield from _of_a_cutout(layout, movable)
-    elif movable.kind == "mount":  # where an idler may be is for the belt to say
-        mount = layout.mounts[movable.name]
-        others = [thing for thing in _things(layout, finding) if mover(layout, thing) != movable]
-        if mount.original or not all(stays(layout, thing, mount.name) for thing in others):
-            return
-        if mount.belt_angle is not None:
-            yield from _round_the_shaft(layout, mount.name)
-        else:
-            yield from _off_its_place(layout, mount.name)
 
 
 def _round_the_shaft(layout: Layout, name: str) -> Iterator[Advice]:

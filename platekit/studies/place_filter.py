@@ -164,20 +164,14 @@ def _clashes(space: SearchSpace, layout: Layout) -> Iterator[RequiredClearance]:
     fixed = [(body, core_of(body.swept)) for body in prisms if body.carrier in stay or body.carrier == "plate"]
     for a, core in moving:
         for b, other in fixed:
-            needed = _room_needed(a, b)
-            if needed is not None and not may_touch(a, b):
+            # Two prisms that are apart along the normal need less across it: gap, both distances square to each other.
+            gap = max(a.gap, b.gap)
+            apart = max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
+            if apart <= max(gap - SAME_LENGTH, -SAME_LENGTH) and not may_touch(a, b):
+                needed = gap if apart <= 0 else (gap**2 - apart**2) ** 0.5
                 yield RequiredClearance(
                     "clash", f"{_part(a)} against {_part(b)}", (a.name, b.name), core, other, needed
                 )
-
-
-def _room_needed(a: Body, b: Body) -> float | None:
-    """The distance across the normal that two bodies need, mm; None where they never come near along it."""
-    gap = max(a.gap, b.gap)
-    apart = max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
-    if apart > max(gap - SAME_LENGTH, -SAME_LENGTH):
-        return None
-    return gap if apart <= 0 else (gap**2 - apart**2) ** 0.5
 
 
 def _part(body: Body) -> str:
@@ -188,7 +182,11 @@ def _part(body: Body) -> str:
 def _webs(space: SearchSpace, layout: Layout) -> Iterator[RequiredClearance]:
     stay = staying(space)
     back = layout.mounts[space.name].pose.inverse()
-    moving = [(o, core_of(_nominal(o).moved(back))) for o in _moving_openings(space, layout)]
+    moving = [
+        (o, core_of(_nominal(o).moved(back)))
+        for o in layout.openings
+        if o.through and o.mount == space.name and o.role in MOVING_ROLES
+    ]
     fixed = [
         (opening, core_of(opening.shape))
         for opening in layout.openings
@@ -198,13 +196,7 @@ def _webs(space: SearchSpace, layout: Layout) -> Iterator[RequiredClearance]:
         for b, other in fixed:
             names = (a.name, b.name)
             yield RequiredClearance("web", f"{a.name} against {b.name}", names, core, other, web_needed(layout, a, b))
-    yield from _seats(layout, moving, fixed, back)
-
-
-def _seats(
-    layout: Layout, moving: list[tuple[Opening, Core]], fixed: list[tuple[Opening, Core]], back: Pose
-) -> Iterator[RequiredClearance]:
-    """The same with the mouths of heads' seats: against holes, and against each other in one face."""
+    # Heads that are let in take a wider hole in one face: the same is asked of these, face by face.
     sunk = seats(layout)
     if not sunk:
         return
@@ -220,10 +212,6 @@ def _seats(
                 yield RequiredClearance("web", what, names, core, mouths[b.name], needed)
             if a.name in wide and b.name in mouths and sunk[a.name].side == sunk[b.name].side:
                 yield RequiredClearance("web", what, names, wide[a.name], mouths[b.name], needed)
-
-
-def _moving_openings(space: SearchSpace, layout: Layout) -> list[Opening]:
-    return [o for o in layout.openings if o.through and o.mount == space.name and o.role in MOVING_ROLES]
 
 
 def _nominal(opening: Opening) -> Disc:

@@ -18,7 +18,7 @@ from typing import Final
 import numpy as np
 from msgspec import Struct
 
-from platekit.geometry.poses import Core, Flags, Numbers, Poses, convex_pieces, depths, poses
+from platekit.geometry.poses import Core, Flags, Numbers, convex_pieces, depths, poses
 from platekit.placed import SAME_LENGTH, Side
 from platekit.studies.place_filter import Filter, RequiredClearance
 from platekit.studies.place_space import TENTHS, SearchSpace, Spots, poses_of, shafts_of
@@ -128,19 +128,15 @@ def _moves(space: SearchSpace, half: Numbers | Spots, arm: float) -> list[Number
     turned = np.radians(half[..., 2] / TENTHS) * arm
     if not space.by_belt:
         return [half[..., 0] / TENTHS, half[..., 1] / TENTHS, turned]
-    away = _belt_distance(space)
-    return [np.radians(half[..., 0] / TENTHS) * away, np.zeros_like(turned), turned]
-
-
-def _belt_distance(space: SearchSpace) -> float:
-    """How far the shaft is from the belt's other end, mm, at the most."""
+    # A turned belt carries the mount along a circle round the other shaft; idlers make that at most so much wider.
     assert space.run is not None
     spots = np.stack(
         [np.array(space.first.steps(300)), *np.zeros((2, len(space.first.steps(300))), dtype=np.int64)], -1
     )
     at, _ = poses_of(space, space.sides[0], spots)
     away = float(np.hypot(*(shafts_of(space, at) - np.asarray(space.other)).T).max())
-    return away * IDLERS if space.run.words.idlers else away
+    away = away * IDLERS if space.run.words.idlers else away
+    return [np.radians(half[..., 0] / TENTHS) * away, np.zeros_like(turned), turned]
 
 
 def _may_hold(
@@ -158,7 +154,16 @@ def _may_hold(
         for one in asked:
             moved = _moves(space, half[rows], one.arm)
             motion = np.hypot(moved[0], moved[1]) + moved[2]
-            left = _left_over(one, at, float(motion.max()))
+            # A distance below zero says nothing of how far a pose is from being clear. There it is the depth by which
+            # the
+            # outlines overlap that bounds how small a motion could free them.
+            left = np.array(one.question.spare(at, near=-float(motion.max()) - 2 * SAME_LENGTH))
+            crossing = np.flatnonzero(left < 0)
+            if len(crossing) and one.moving and one.fixed:
+                deep = depths(one.moving, at.only(crossing), one.fixed)
+                left[crossing] = np.where(
+                    deep > 0, np.minimum(left[crossing], -deep - one.question.needed), left[crossing]
+                )
             short[rows] = np.minimum(short[rows], left)
             good = left + motion >= -SAME_LENGTH
             open_[rows[~good]] = False
@@ -174,13 +179,3 @@ def _travels_alike(space: SearchSpace) -> bool:
     if take is None or take.slots is None:
         return True
     return take.slots.along != "belt" and "auto" not in (take.slots.install, take.slots.tension)
-
-
-def _left_over(one: _Asked, at: Poses, motion: float) -> Numbers:
-    """What a question leaves over in every pose, mm; where outlines share space, how deep they lie in each other."""
-    left = np.array(one.question.spare(at, near=-motion - 2 * SAME_LENGTH))
-    crossing = np.flatnonzero(left < 0)
-    if len(crossing) and one.moving and one.fixed:
-        deep = depths(one.moving, at.only(crossing), one.fixed)
-        left[crossing] = np.where(deep > 0, np.minimum(left[crossing], -deep - one.question.needed), left[crossing])
-    return left

@@ -121,7 +121,15 @@ class Yardstick(Struct, frozen=True):
         result = np.empty(len(at))
         for start in range(0, len(at), ROWS):
             rows = np.arange(start, min(start + ROWS, len(at)))
-            result[rows] = _hull_areas(self._reaching(at.only(rows)))
+            # The hull as a polygon of tangents at equal angles. Each side is as long as its neighbours' reaches leave
+            # it,
+            # and the area is the sum of the triangles over them: half of reach times side.
+            reach = self._reaching(at.only(rows))
+            step = math.tau / DIRECTIONS
+            before, after = np.roll(reach, 1, axis=1), np.roll(reach, -1, axis=1)
+            sides = (before + after - 2 * math.cos(step) * reach) / math.sin(step)
+            areas: Numbers = 0.5 * (reach * sides).sum(axis=1)
+            result[rows] = areas
         return result
 
     def _reaching(self, at: Poses) -> Numbers:
@@ -139,15 +147,6 @@ class Yardstick(Struct, frozen=True):
 def _ways() -> Numbers:
     angles = np.arange(DIRECTIONS) * (math.tau / DIRECTIONS)
     return np.stack([np.cos(angles), np.sin(angles)], axis=-1)
-
-
-def _hull_areas(reach: Numbers) -> Numbers:
-    """Areas of the outlines that reach so far in each direction: half of reach times side, summed."""
-    step = math.tau / DIRECTIONS
-    before, after = np.roll(reach, 1, axis=1), np.roll(reach, -1, axis=1)
-    sides = (before + after - 2 * math.cos(step) * reach) / math.sin(step)
-    areas: Numbers = 0.5 * (reach * sides).sum(axis=1)
-    return areas
 
 
 def yardstick(space: SearchSpace, layout: Layout, questions: Filter) -> Yardstick:
@@ -177,13 +176,17 @@ def yardstick(space: SearchSpace, layout: Layout, questions: Filter) -> Yardstic
     anchors = [mount.pose for name, mount in layout.mounts.items() if name in stay] or [
         mount.pose for name, mount in layout.mounts.items() if name != space.name
     ]
+    # The distance of the shafts at which the belt in stock just fits, mm; with idlers it depends on the direction.
+    distance = None
+    if space.run is not None and not space.by_belt and not space.run.words.idlers:
+        distance = centre_distance(space.spec, space.run, (), 0.0)
     return Yardstick(
         space=space,
         questions=questions,
         pads=tuple(pads),
         still=still,
         plate=None if wrap else layout.outline.area,
-        distance=_belt_distance(space),
+        distance=distance,
         anchors=np.array([(pose.x, pose.y) for pose in anchors] or [(0.0, 0.0)]),
     )
 
@@ -193,10 +196,3 @@ def _round_core(opening: Opening, back: Pose) -> Shape:
     if opening.size:
         return Disc(opening.center, opening.size / 2).moved(back)
     return opening.shape.moved(back)
-
-
-def _belt_distance(space: SearchSpace) -> float | None:
-    """The distance of the shafts at which the belt in stock just fits, mm."""
-    if space.run is None or space.by_belt or space.run.words.idlers:
-        return None
-    return centre_distance(space.spec, space.run, (), 0.0)

@@ -143,6 +143,10 @@ def space_of(spec: Spec, name: str, find: words.Find | None = None) -> SearchSpa
     find = find or _find_of(spec, name, mount.at)
     sides: tuple[Side, ...] = ("near", "far") if find.side == "either" else (find.side or mount.side,)
     run, pulley, other = _belt_of(spec, name, find)
+    if find.turn == "fixed":
+        turns = WholeRange(0, 0)
+    else:
+        turns = WholeRange(0, ROUND, goes_round=True) if find.turn == "any" else _degrees(list(find.turn))
     space = SearchSpace(
         spec=spec,
         name=name,
@@ -150,7 +154,7 @@ def space_of(spec: Spec, name: str, find: words.Find | None = None) -> SearchSpa
         sides=sides,
         first=_angles(find.belt) if find.belt is not None else _lengths(find, 0),
         second=WholeRange(0, 0) if find.belt is not None else _lengths(find, 1),
-        turns=_turns(find),
+        turns=turns,
         run=run,
         pulley=pulley,
         other=other,
@@ -197,12 +201,6 @@ def _whole(low: float, high: float) -> WholeRange:
     """The whole numbers between two figures; the nearest one where there is none between."""
     first, last = math.ceil(low - 1e-6), math.floor(high + 1e-6)
     return WholeRange(first, last) if first <= last else WholeRange(round(low), round(low))
-
-
-def _turns(find: words.Find) -> WholeRange:
-    if find.turn == "fixed":
-        return WholeRange(0, 0)
-    return WholeRange(0, ROUND, goes_round=True) if find.turn == "any" else _degrees(list(find.turn))
 
 
 def _belt_of(spec: Spec, name: str, find: words.Find) -> tuple[Run | None, Point | None, Point | None]:
@@ -278,7 +276,24 @@ def poses_of(space: SearchSpace, side: Side, spots: Spots) -> tuple[Poses, NDArr
     zero = spots[:, :2] / TENTHS
     bare = poses(np.zeros((len(spots), 2)), turn, mirrored)
     if space.by_belt and not lies_along(space):
-        zero = _on_arc(space, spots) - _shaft(space, bare)
+        # A spot is a direction from the other shaft: the belt decides how far out the shaft is. Only idlers make that
+        # depend on the direction, so that each one takes a solution of its own.
+        assert space.run is not None
+        assert space.other is not None
+        distances = np.empty(len(spots))
+        drives = space.run.words.driver.on == space.name
+        if space.run.words.idlers:
+            places = MountPlaces(space.spec, ())
+            idlers = idler_wheels(space.run, places, space.other, space.name)
+            for number in np.unique(spots[:, 0]):
+                line = math.radians(int(number) / TENTHS) + (0.0 if drives else math.pi)
+                distances[spots[:, 0] == number] = centre_distance(space.spec, space.run, idlers, line)
+        else:
+            distances[:] = centre_distance(space.spec, space.run, (), 0.0)
+        angles = np.radians(spots[:, 0] / TENTHS)
+        ways = np.stack([np.cos(angles), np.sin(angles)], axis=-1)
+        shafts: Numbers = np.asarray(space.other) + distances[:, None] * ways
+        zero = shafts - _shaft(space, bare)
     if lies_along(space):
         if space.by_belt:
             return _beside_the_shaft(space, side, spots, turn, mirrored)
@@ -339,26 +354,6 @@ def shafts_of(space: SearchSpace, at: Poses) -> Numbers:
 
 def _shaft(space: SearchSpace, bare: Poses) -> Numbers:
     return shafts_of(space, bare)
-
-
-def _on_arc(space: SearchSpace, spots: Spots) -> Numbers:
-    """Where the shaft is at belt distance from the other one, in the directions of the spots."""
-    assert space.run is not None
-    assert space.other is not None
-    distances = np.empty(len(spots))
-    drives = space.run.words.driver.on == space.name
-    if space.run.words.idlers:
-        places = MountPlaces(space.spec, ())
-        idlers = idler_wheels(space.run, places, space.other, space.name)
-        for number in np.unique(spots[:, 0]):
-            line = math.radians(int(number) / TENTHS) + (0.0 if drives else math.pi)
-            distances[spots[:, 0] == number] = centre_distance(space.spec, space.run, idlers, line)
-    else:
-        distances[:] = centre_distance(space.spec, space.run, (), 0.0)
-    angles = np.radians(spots[:, 0] / TENTHS)
-    ways = np.stack([np.cos(angles), np.sin(angles)], axis=-1)
-    shafts: Numbers = np.asarray(space.other) + distances[:, None] * ways
-    return shafts
 
 
 def _travel(space: SearchSpace, shafts: Numbers) -> tuple[Numbers, Numbers, NDArray[np.bool_]]:

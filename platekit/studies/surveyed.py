@@ -128,13 +128,15 @@ def plans(spec: Spec) -> dict[str, MeasuringPlan]:
         if one.survey is not None and one.net.readings and not one.floating:
             rough = {name: (hole.x, hole.y) for name, hole in one.survey.holes.items()}
         net = one.net
-        found[one.mount] = plan(net.features, rough=rough, sigma=net.sigma, origin=_feature(net), x_axis=net.x_axis)
+        # An origin that is no hole (the middle, a corner) says nothing about what to measure.
+        found[one.mount] = plan(
+            net.features,
+            rough=rough,
+            sigma=net.sigma,
+            origin=net.origin if net.origin in {feature.name for feature in net.placed} else None,
+            x_axis=net.x_axis,
+        )
     return found
-
-
-def _feature(net: Net) -> str | None:
-    """The origin, if it is a hole."""
-    return net.origin if net.origin in {feature.name for feature in net.placed} else None
 
 
 def _each_solved(spec: Spec) -> list[Surveyed]:

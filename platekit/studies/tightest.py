@@ -46,7 +46,10 @@ def tightest(layout: Layout, most: int = MOST) -> tuple[TightPair, ...]:
         if len(found) >= most:
             break
     ranked = sorted(found.values(), key=lambda one: (round(one.found - one.needed, 6), one.a.name, one.b.name))
-    return tuple(_told(one) for one in ranked[:most])
+    return tuple(
+        TightPair(part_of(one.a), part_of(one.b), one.found, one.needed, hardest_positions(one))
+        for one in ranked[:most]
+    )
 
 
 def _nearest_of_each(bodies: Sequence[Body], reach: float) -> dict[frozenset[str], Meeting]:
@@ -73,7 +76,3 @@ def part_of(body: Body) -> str:
     if body.kind in {"belt", "guard"}:
         return body.carrier if body.kind == "belt" else "guard"
     return body.screw or body.name
-
-
-def _told(one: Meeting) -> TightPair:
-    return TightPair(part_of(one.a), part_of(one.b), one.found, one.needed, hardest_positions(one))
