@@ -45,6 +45,8 @@ def lay_out(spec: Spec) -> Layout:
 
 
 def _laid_out(spec: Spec) -> Layout:
+    # Each step only needs what stands above it. Belts come before mounts, as a belt may decide where a mount goes; once
+    # the mounts have their places, each belt is worked out again with the true distance of its shafts.
     reliefs_within_count(spec)
     material = material_of(spec)
     limits = limits_of(spec)
@@ -53,9 +55,11 @@ def _laid_out(spec: Spec) -> Layout:
     belts = placed_belts(spec, runs, frames)
     mounts, bolted = bolt_up(spec, frames, material)
     bodies = (*take_space(spec, frames, bolted, limits), *drive_bodies(spec, runs, belts, limits))
+    # The guard goes round all that turns, and is a body itself for all that comes after.
     guard = guard_of(spec, belts, bodies)
     bodies = (*bodies, *guard_bodies(guard, limits, spec.model.plate.thickness))
     openings = open_up(spec, frames, bolted, runs, bodies, limits, tuple(guard_openings(guard)))
+    # A given outline opens where a relief comes too near it; one that wraps the openings makes room by itself.
     openings, outline = opened_outline(spec, openings, outline_of(spec, openings, stacks_of(mounts), limits), limits)
     return Layout(spec, material, limits, mounts, openings, bodies, outline, belts, guard)
 

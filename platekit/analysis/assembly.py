@@ -105,7 +105,9 @@ class Assembly(Struct, frozen=True):
 
 def assembly(layout: Layout) -> Assembly:
     """The order in which everything goes on, found from its end; or the circle that makes it impossible."""
-    bench = _Bench(layout)
+    bench = _Disassembly(layout)
+    # Taking off is putting on, run backwards. Of those that could come off first the one named last in the spec does,
+    # so that the order told follows the spec wherever it is free to.
     left = dict(bench.items)
     there = {PLATE, *left}
     order: list[_Item] = []
@@ -127,11 +129,13 @@ def assembly(layout: Layout) -> Assembly:
     return Assembly(tuple(_steps(bench, order[::-1])), (), bench.always())
 
 
-def _steps(bench: _Bench, order: list[_Item]) -> Iterator[AssemblyStep]:
+def _steps(bench: _Disassembly, order: list[_Item]) -> Iterator[AssemblyStep]:
     on = {PLATE}
     everything = {PLATE, *bench.items}
     for item in order:
         on.add(item.name)
+        # A screw is told as covered only where a tool gets at it now and will not later: what no tool ever reaches is
+        # the rule `reach`'s to stop.
         reached = {name: tool for name in item.screws if (tool := bench.tool_for(item.screws[name], on)) is not None}
         covered = [name for name in reached if bench.tool_for(item.screws[name], everything) is None]
         by = {owner for name in covered for end in item.screws[name] for owner in bench.over(end) if owner not in on}
@@ -164,7 +168,7 @@ class _Item(Struct, frozen=True):
     after: frozenset[str] = frozenset()
 
 
-class _Bench:
+class _Disassembly:
     """A layout taken apart into items, and what hinders what, each found out once."""
 
     def __init__(self, layout: Layout) -> None:
@@ -189,7 +193,7 @@ class _Bench:
         return {name: self._way(item) for name, item in self.items.items()}
 
     def _way(self, item: _Item) -> dict[str, tuple[str, ...]]:
-        if item.side is None:
+        if item.side is None:  # a belt is laid round its pulleys, wherever there is room for that
             return {}
         found: dict[str, dict[str, None]] = {}
         in_place: set[str] = set()
@@ -252,8 +256,9 @@ class _Bench:
         if place not in self._round:
             self._round[place] = tuple(self._index.near(around, most=CROWD_ROUND + 1))
         crowd = self._round[place]
-        if len(crowd) > CROWD_ROUND:
+        if len(crowd) > CROWD_ROUND:  # on the safe side: nothing was looked at, so nothing is promised
             return False
+        # The answer hangs only on which bodies are near, and most of those come and go together: so it is kept by them.
         near = frozenset(k for k in crowd if self._is_near(k, end, there))
         key = (end.screw, end.what, near, swings)
         if key not in self._swings:
@@ -309,6 +314,7 @@ class _Bench:
         for owner, bodies in self._ways[item.name].items():
             if owner in there:
                 yield Hindrance(item.name, owner, bodies)
+        # One hindrance for each item that covers screws, however many: it is one thing to do something about.
         covers: dict[str, tuple[dict[str, None], dict[str, None]]] = {}
         for name, ends in item.screws.items():
             if self.tool_for(ends, there) is None:
@@ -361,7 +367,7 @@ def _counts(body: Body, end: ScrewEnd) -> bool:
 
 
 def _turned_back(travel: Straight | Swing) -> Travel:
-    """The travel of what stands still, as what travels sees it."""
+    """The travel of what stands still, as what travels sees it: its two ends change places."""
     if isinstance(travel, Straight):
         return Straight(travel.direction, travel.tension, travel.install)
     return Swing(travel.about, travel.tension, travel.install, travel.sense)
@@ -384,6 +390,7 @@ def _items(layout: Layout, owned: dict[str, list[Body]]) -> Iterator[_Item]:
     low, high = layout.plate_z
     for belt in layout.belts:
         for pulley in belt.pulleys:
+            # A pulley on a shaft through the plate goes on from behind it; any other comes as its shaft lets it.
             beyond = not pulley.drawn.lies and (pulley.z[1] <= low if pulley.side == "near" else pulley.z[0] >= high)
             side: Side | None = ("far" if pulley.side == "near" else "near") if beyond else None
             after = frozenset({pulley.mount} & layout.mounts.keys())
@@ -400,6 +407,7 @@ def _items(layout: Layout, owned: dict[str, list[Body]]) -> Iterator[_Item]:
 
 def _path_of(solid: Solid, side: Side) -> tuple[Solid, ...]:
     """The solid and its silhouette outwards from where it is widest."""
+    # Only what lies outwards of its widest section can hit something that the solid in its place does not hit.
     inner, outer = (solid.low, solid.high) if side == "near" else (solid.high, solid.low)
     end = FAR_OFF if side == "near" else -FAR_OFF
     widest = inner

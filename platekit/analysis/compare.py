@@ -163,6 +163,8 @@ def compare(old: Layout, new: Layout) -> Comparison:
                 found[j] = same.pop(0)
                 del right[j], left[found[j]]
 
+    # From the surest sign that it is the same opening to the weakest. The place comes before the name where a mount
+    # stayed: a hole put in at the front of a list renumbers all that follow, and nothing of the steel has changed.
     take(lambda o: (_key(o), _place(o)))
     take(lambda o: (o.mount, o.role, o.size, _place(o)) if o.mount in stayed else (id(o),))
     take(_key)
@@ -188,6 +190,7 @@ def compare(old: Layout, new: Layout) -> Comparison:
 
 def _mount_move(old: PlacedMount, new: PlacedMount) -> Iterator[MountMove]:
     move = (new.pose.x - old.pose.x, new.pose.y - old.pose.y)
+    # Turned by 359 degrees is turned back by one: the remainder is within half a turn either way.
     turn = math.remainder(new.pose.turn - old.pose.turn, math.tau)
     if math.hypot(*move) >= MOVED - SAME_LENGTH or abs(turn) > 1e-9 or old.side != new.side:
         yield MountMove(new.name, move, turn, (old.side, new.side))
@@ -256,6 +259,7 @@ def _same_shape(old: Shape, new: Shape, move: Point = (0.0, 0.0), near: float = 
     ):
         return False
     first = other.vertices[0]
+    # The same loop may be written from any of its corners: each corner that lies where the other begins is tried.
     starts = [i for i, vertex in enumerate(one.vertices) if between(vertex[:2], first[:2]) <= near]
     return any(_same_run(one.vertices, other.vertices, start, near) for start in starts)
 
@@ -265,6 +269,6 @@ def _same_run(
 ) -> bool:
     turned = (*one[start:], *one[:start])
     return all(
-        between(a[:2], b[:2]) <= near and abs(a[2] - b[2]) <= max(1e-6, near / 100)
+        between(a[:2], b[:2]) <= near and abs(a[2] - b[2]) <= max(1e-6, near / 100)  # bulges, which have no unit
         for a, b in zip(turned, other, strict=True)
     )

@@ -92,6 +92,7 @@ def fits(layout: Layout) -> Iterator[MountFit]:
             warn, stop = limits_of(layout)
             key = _Key.of(fixed)
             screws = fixed.joints[: len(mount.points)]
+            # Drawing imagined plates takes a second; most mounts are cleared by a bound that takes none.
             bound = _bound(key)
             odds = None if bound >= warn else _odds(key, (warn, stop))
             yield MountFit(
@@ -132,6 +133,7 @@ def way_out(layout: Layout, mount: PlacedMount) -> FitCure | None:
         bound = _bound(_Key.of(fixed))
         if bound >= warn:
             return FitCure(pilot, size, bound)
+        # The odds of an advice are drawn too, with an error of their own: it counts only where it is clear of that.
         odds = _opened(_Key.of(fixed), warn)
         if odds.probability - SURE * odds.standard_error > warn:
             return FitCure(pilot, size, odds.probability)
@@ -142,7 +144,7 @@ def _larger_holes(layout: Layout, mount: PlacedMount) -> Iterator[tuple[bool, fl
     if mount.stack is None or mount.stack.into == "plate":
         return
     step, largest = HOLE_STEP[layout.spec.unit], LARGEST_OPENED * tables.screw(mount.stack.size).diameter
-    count = math.floor(mount.hole / step + 1e-6) + 1
+    count = math.floor(mount.hole / step + 1e-6) + 1  # the next drill up, also from a hole that is itself one
     while count * step <= largest + 1e-6:
         yield False, count * step
         count += 1
@@ -197,8 +199,10 @@ def mount_of(layout: Layout, mount: PlacedMount, openings: dict[str, Opening]) -
         )
     covariance = np.zeros((2 * len(joints), 2 * len(joints)))
     if mount.survey is None:
+        # Nobody measured the part: its holes are off by what a maker's drill jig leaves, each by itself.
         covariance += hole_scatter("part").position ** 2 * np.eye(len(covariance))
     else:
+        # Errors of a survey hang together: a hole that was misread pulls its neighbours along.
         block = _measured(mount, mount.labels if bore is None else (*mount.labels, bore))
         covariance[: len(block), : len(block)] = block
     cut = _Cut.of(layout, screws[0])
@@ -291,6 +295,8 @@ class _Cut(Struct, frozen=True):
         tool += {"bored": " out", "drilled": " out"}.get(tool, "") if operations.small else ""
         scatter, printed = hole_scatter(tool), 0.0
         position = scatter.position
+        # A drill follows the mark or the small hole that the table made, and errs on top of it. Without a table it
+        # follows a punch mark through paper, whose error is kept apart: the budget tells printing from drilling.
         if capability.traits.table:
             position = math.hypot(position, capability.position.value)
         else:

@@ -53,11 +53,13 @@ def meeting(a: Body, b: Body) -> Meeting:
     needed = max(a.gap, b.gap)
     together = a.carrier == b.carrier and a.travel == b.travel
     if a.pieces or b.pieces:
+        # Moving together they stay as they are at nominal; else each may be anywhere while the other is anywhere.
         near = nearest_of(a.solids, b.solids) if together else nearest_of(a.swept_solids, b.swept_solids)
         return Meeting(a, b, near.distance, needed, near.a, near.b)
     shape_a, shape_b = (a.shape, b.shape) if together else (a.swept, b.swept)
     plan, z_gap = distance(shape_a, shape_b), max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
     found = prism_distance(plan.distance, z_gap)
+    # Where the outlines overlap, their nearest points lie on the edges, maybe far from the place that is meant.
     if plan.distance <= 0.0 and found < needed:
         spot = common_point(shape_a, shape_b, plan)
         return Meeting(a, b, found, needed, spot, spot)
@@ -66,6 +68,7 @@ def meeting(a: Body, b: Body) -> Meeting:
 
 def nearest_of(some: tuple[Solid, ...], others: tuple[Solid, ...]) -> Clearance:
     """The smallest of the distances between two groups of solids."""
+    # Rounded, so that of distances that are equal on paper the same pair is told on every processor.
     return min(
         (clearance(one, other) for one, other in product(some, others)), key=lambda near: round(near.distance, 9)
     )
@@ -97,7 +100,7 @@ def hardest_positions(near: Meeting) -> tuple[Position, ...]:
 
 
 def position(mount: str, travel: Travel, at: float) -> Position:
-    """A position of travel in the unit it is told in: mm, or degrees of a swing."""
+    """A position of travel (`at` in mm, or rad of a swing) in the unit it is told in: mm, or degrees of a swing."""
     return Position(mount, math.degrees(at), "deg") if isinstance(travel, Swing) else Position(mount, at)
 
 

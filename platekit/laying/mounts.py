@@ -166,6 +166,7 @@ class MountPlaces:
         return self._poses[name]
 
     def _pose(self, name: str) -> Pose:
+        # `turn` is as seen from the near side, so a part that shows its back there is mirrored first, then turned.
         mount = self.spec.model.mounts[name]
         turned = Pose(0.0, 0.0, mount.turn, shows_its_back(mount))
         x, y = self._zero(name, turned)
@@ -194,6 +195,7 @@ class MountPlaces:
         own, other = run.pulley_on(name), run.pulley_on(at.from_)
         assert own is not None
         assert other is not None
+        # A belt is worked out from its driven shaft to the driver, whichever of the two is the one in question.
         start = self._seat(run, other, plane).center
         drives = own is run.words.driver
         line = at.angle if drives else at.angle + math.pi
@@ -228,6 +230,9 @@ class MountPlaces:
                 f"a belt that puts the shafts {distance:.1f} mm apart, where their heights differ by {abs(rise):.1f} mm"
             )
             raise SpecError((self.spec.problem(field, found, "take a longer belt, or change a height"),))
+        # In the belt's plane the height of each shaft over the plate is given, so the distance of the shafts leaves
+        # only
+        # how far over it is: the third side of a triangle with a right angle.
         over = there.center[0] + math.copysign(math.sqrt(distance**2 - rise**2), share) - here.center[0]
         planes = [
             sum(seat.z(span_of(self.spec, pulley, run.field_of(pulley), seat, None))) / 2
@@ -243,6 +248,7 @@ class MountPlaces:
         at = self.spec.model.mounts[name].at
         first = at.belt.from_ if isinstance(at, words.BeltPlace) else None
         found = [run for run in self.runs if run.pulley_on(name) is not None]
+        # A mount with two belts tightens the one that places it.
         for run in sorted(found, key=lambda run: first is not None and not run.joins(name, first)):
             own = run.pulley_on(name)
             other = run.words.driven if own is run.words.driver else run.words.driver
@@ -326,6 +332,7 @@ def _straight(spec: Spec, places: MountPlaces, name: str, slots: words.Slots) ->
         if belt.plane.lies:
             away = 1.0 if belt.own[0] >= belt.other[0] else -1.0
             along = math.atan2(away * u[1], away * u[0]) if along == "belt" else along
+            # Slots lie in the plate while the belt's plane stands on it: only this share of a travel counts there.
             share = math.cos(along) * u[0] + math.sin(along) * u[1]
             off = (0.0 if share > 0.0 else math.pi) - line
         else:
@@ -351,6 +358,7 @@ def _about_its_hole(travel: Travel | None, holes: list[Point]) -> Travel | None:
     """A swing about the middle of the hole that is meant, where its pivot is given to so many digits only."""
     if not isinstance(travel, Swing):
         return travel
+    # A pivot typed to two digits would leave its own hole a slot of hundredths; the hole that it means is known better.
     near = min(holes, key=lambda hole: math.dist(hole, travel.about), default=travel.about)
     return replace(travel, about=near) if math.dist(near, travel.about) <= SAME_PLACE else travel
 
@@ -378,6 +386,8 @@ def _unsettled_mirror(spec: Spec, name: str, mount: words.MountWords, points: tu
     ]
     if mount.pad is not None:
         carried.append(("pad", shape_of(spec, mount.pad, f"mounts.{name}.pad")))
+    # Measured from the back or from the face, a pattern comes out mirrored. Only where neither the holes nor anything
+    # that goes with them would show it may the question be left open.
     lopsided = [body_name for body_name, shape in carried if not _own_mirror_image(shape)]
     if mirrored_matches([(point, 0) for point in points], SYMMETRY_TOLERANCE) and not lopsided:
         return []

@@ -46,6 +46,7 @@ def pilot_of(frame: MountFrame) -> Register | None:
     field = f"{frame.field}.pilot"
     if pilot is not None:
         clearance = None if pilot.clearance == "auto" else pilot.clearance
+        # The spec's word goes before the standard's; what it leaves out of the register is the standard's all the same.
         depth = pilot.depth
         if "depth" not in pilot.model_fields_set and standard is not None:
             depth = standard.pilot_depth or 0.0
@@ -57,4 +58,5 @@ def pilot_of(frame: MountFrame) -> Register | None:
 
 
 def _carries_screws(frame: MountFrame, diameter: float) -> bool:
+    # A spigot wider than its bolt circle is a face that sits in a recess: the screws clamp there, deeper in the plate.
     return all(math.hypot(x, y) < diameter / 2 for x, y in frame.own_points)

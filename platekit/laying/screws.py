@@ -250,6 +250,7 @@ def _needed(
 
 
 def _stock_length(screw: Fastener, grip: float, needed: float, available: float | None) -> float | None:
+    # The shortest that holds: a longer one costs more, stands out farther, and bottoms sooner.
     deepest = float("inf") if available is None else available
     reaches = ((length, length - grip) for length in screw.stock_lengths)
     return next(
@@ -287,6 +288,8 @@ def _pieces(spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack) -
     assert screws is not None
     part_side: Side = frame.mount.side
     part_face = frame.mount.standoff + (screws.flange or 0.0) - sunk(frame)
+    # A screw into the plate is put in from the part's side: its head lies on the flange. Any other comes through the
+    # plate, and its head lies on the plate's own face.
     washer = screw.washer_thickness
     head_seat = part_face if screws.into == "plate" else 0.0
     pieces = []
@@ -317,6 +320,7 @@ def _tip(spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack) -> l
         assert frame.mount.screws is not None
         seat = frame.mount.standoff + (frame.mount.screws.flange or 0.0) - sunk(frame)
         side: Side = frame.mount.side
+        # Threads in a nut are counted from its seat: what is left over its height stands out.
         start, out = seat + washer + screw.nut_height, reach - screw.nut_height
     else:
         side = "far" if frame.mount.side == "near" else "near"
