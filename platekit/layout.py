@@ -113,7 +113,7 @@ def open_up(
     limits: PlateLimits,
     fixings: tuple[Opening, ...] = (),
 ) -> tuple[Opening, ...]:
-    """Every opening: the mounts' own, the cut-outs, the guard's `fixings`, then the reliefs that bodies still need."""
+    """Every opening: the mounts' own, the cutouts, the guard's `fixings`, then the reliefs that bodies still need."""
     openings: list[Opening] = []
     for name, frame in frames.items():
         with told_at(spec, frame.field):

@@ -2,7 +2,7 @@
 
 Vocabulary
     plate frame   x right, y up, looking at the near side; near face at z = 0, far face at z = -thickness
-    opening       one closed shape that is taken out of the plate (hole, slot, pilot, cut-out, relief)
+    opening       one closed shape that is taken out of the plate (hole, slot, pilot, cutout, relief)
     mount         something the plate bolts to, with its pose, travel and openings
     body          space that something takes up: a flat shape times a z range; `swept` is that shape over the travel;
                   `pieces` where it is no prism
@@ -73,7 +73,7 @@ class PlateLimits(Struct, frozen=True):
 
 
 class Movable(Struct, frozen=True):
-    """What one figure of the spec places: a mount, a cut-out, a body or an idler on the plate.
+    """What one figure of the spec places: a mount, a cutout, a body or an idler on the plate.
 
     `field` is that figure's place in the spec, `at` what it says, as a point of the plate frame (mm).
     """
@@ -88,7 +88,7 @@ class Opening(Struct, frozen=True):
     """One opening in the plate.
 
     `shape` is net and covers the travel; `center` is the nominal middle, `size` its diameter or slot width (mm; 0 for a
-    cut-out that is neither). `depth` is given for an opening that does not go through. `field` is where it
+    cutout that is neither). `depth` is given for an opening that does not go through. `field` is where it
     stands in the spec. `label` is what a mount calls its hole (`motor.3`: `3`). `merged` are the openings that became
     one in it. `placed` is the figure that it alone is placed by; None where it goes with something else.
     """

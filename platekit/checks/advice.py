@@ -215,7 +215,7 @@ def _carriers(layout: Layout, thing: Opening | Body) -> set[str]:
 def which_moves(layout: Layout, a: Opening | Body, b: Opening | Body) -> Movable | None:
     """What to move so that one of two things moves and the other stays; None when neither can.
 
-    Cut-outs move before bodies on the plate, those before mounts, a later mount before an earlier one: the machine
+    Cutouts move before bodies on the plate, those before mounts, a later mount before an earlier one: the machine
     usually comes first and stays.
     """
     options = []

@@ -239,7 +239,7 @@ def head_on_the_plate(layout: Layout, seat: Seat) -> Advice:
 
 
 def _shrink(layout: Layout, small: Opening, other: Opening, needed: float) -> Advice | None:
-    """Advice to make a round cut-out smaller, if that alone gives the room."""
+    """Advice to make a round cutout smaller, if that alone gives the room."""
     if small.role != "cutout" or not isinstance(small.shape, Disc):
         return None
     room = distance(Disc(small.center, 1e-6), other.shape).distance - needed
@@ -356,7 +356,7 @@ def _sized(layout: Layout, sides: tuple[float, ...]) -> Advice:
 
 
 def _inward(layout: Layout, opening: Opening, wanted: float) -> Advice | None:
-    """Advice to move a cut-out away from the outside."""
+    """Advice to move a cutout away from the outside."""
     if opening.role != "cutout":
         return None
 

@@ -275,7 +275,7 @@ def _past_the_plate(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
                 at=body.shape.centroid,
                 advice=Advice(
                     f"take {body.name} off {mount.name} first, or give it an opening of "
-                    f"{say(layout, body.shape.box.width)} x {say(layout, body.shape.box.height)} as a cut-out"
+                    f"{say(layout, body.shape.box.width)} x {say(layout, body.shape.box.height)} as a cutout"
                 ),
             )
 

@@ -170,7 +170,7 @@ def _gun(layout: Layout, mount: PlacedMount, body: Body) -> Iterator[Finding]:
         found=free,
         needed=GUN_LONG,
         advice=Advice(
-            f"cut an opening over it (a cut-out of {say(layout, GUN_WIDE + 2)} or more), lead it out by a pipe, or, "
+            f"cut an opening over it (a cutout of {say(layout, GUN_WIDE + 2)} or more), lead it out by a pipe, or, "
             "where it is got at another way, say needs: none"
         ),
     )

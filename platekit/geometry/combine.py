@@ -53,14 +53,14 @@ def notch(outline: Loop, cutter: Shape) -> Loop:
     x, y = cutter.centroid
     if edge_distance(cutter, outline).distance > EPS:
         raise GeometryError(
-            f"the cut-out at {x:.6g}, {y:.6g} lies wholly inside the outline", "make it an opening of its own"
+            f"the cutout at {x:.6g}, {y:.6g} lies wholly inside the outline", "make it an opening of its own"
         )
     loops = difference(outline, [cutter])
     if len(loops) == 1:
         reject_crossing(loops[0])
         return loops[0]
     what = "takes the whole plate away" if not loops else f"cuts the plate into {len(loops)} pieces"
-    raise GeometryError(f"the cut-out at {x:.6g}, {y:.6g} {what}", "make it smaller or move it outwards")
+    raise GeometryError(f"the cutout at {x:.6g}, {y:.6g} {what}", "make it smaller or move it outwards")
 
 
 def difference(outline: Shape, cutters: Sequence[Shape]) -> list[Loop]:

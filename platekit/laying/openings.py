@@ -1,4 +1,4 @@
-"""The openings of the plate: screw holes and slots, pilots, pivots, cut-outs; each covers its travel."""
+"""The openings of the plate: screw holes and slots, pilots, pivots, cutouts; each covers its travel."""
 
 from __future__ import annotations
 
@@ -90,7 +90,7 @@ def reliefs_within_count(spec: Spec) -> None:
     """Nothing; `SpecError` at the first body too many that is to be cut out of the plate."""
     cut_out = [name for name, body in spec.model.bodies.items() if body.relief == "auto"]
     if len(cut_out) > MAX_RELIEFS:
-        wanted = f"at most {MAX_RELIEFS} bodies are cut out of one plate; draw the opening as one cut-out"
+        wanted = f"at most {MAX_RELIEFS} bodies are cut out of one plate; draw the opening as one cutout"
         field = f"bodies.{cut_out[MAX_RELIEFS]}.relief"
         raise SpecError((spec.problem(field, f"{len(cut_out)} bodies with a relief", wanted),))
 

@@ -434,7 +434,7 @@ Name = Annotated[
     str,
     Read(_name, {"type": "string", "pattern": r"^[^./\\:\[\]]+$", "minLength": 1, "maxLength": MAX_NAME}),
 ]
-"""What the user calls a mount, a body or a cut-out. Dots are left to the names of features, as `motor.3`."""
+"""What the user calls a mount, a body or a cutout. Dots are left to the names of features, as `motor.3`."""
 Designation = Annotated[
     str,
     Read(_designation, {"type": "string", "minLength": 1, "maxLength": MAX_NAME}),

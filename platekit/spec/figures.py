@@ -42,7 +42,7 @@ Place = Literal["possible", "unusual", "impossible"]
 class Figure(Struct, frozen=True):
     """One figure of a spec: where it stands, its kind, its value in mm, and the mm of what its bounds are told in.
 
-    `feature` is the mount, body or cut-out that it belongs to.
+    `feature` is the mount, body or cutout that it belongs to.
     """
 
     field: str
@@ -144,7 +144,7 @@ def figures_of(spec: Spec) -> Iterator[Figure]:
     if outline.circle is not None:
         yield Figure("plate.outline.circle.diameter", "plate size", outline.circle.diameter, "outline")
     for name, shape in model.plate.cutouts.items():
-        yield from _shape(f"plate.cutouts.{name}", shape, "cut-out", name)
+        yield from _shape(f"plate.cutouts.{name}", shape, "cutout", name)
     for name, mount in model.mounts.items():
         yield from _mount(name, mount)
     for name, body in model.bodies.items():

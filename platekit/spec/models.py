@@ -59,7 +59,7 @@ MAX_POLYGON_POINTS = 2_000
 MAX_RELIEFS = 300
 """Most bodies of one spec that are cut out of the plate (a stated limit, ours): each is held against all others."""
 MAX_NAMED = 5_000
-"""Most mounts, bodies or cut-outs in one spec (a stated limit, ours)."""
+"""Most mounts, bodies or cutouts in one spec (a stated limit, ours)."""
 
 MAX_FEATURES = 20
 """Most features in one acceptance (a stated limit, ours)."""
@@ -721,7 +721,7 @@ class Paper(WordsModel):
         | None
     ) = Field(
         default=None,
-        description="Where X and Y of the bench sheet count from: a mount, a cut-out, `lower left`, or [x, y]; the "
+        description="Where X and Y of the bench sheet count from: a mount, a cutout, `lower left`, or [x, y]; the "
         "first mount if left out.",
     )
 

@@ -73,7 +73,7 @@ def _names_used_twice(mounts: dict[str, Any], bodies: dict[str, Any], cutouts: d
             yield Complaint(
                 path,
                 f"{shown(name)}, which is a mount or body too",
-                "give the cut-out a name of its own",
+                "give the cutout a name of its own",
                 at_key=True,
             )
 

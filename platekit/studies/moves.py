@@ -160,7 +160,7 @@ def _of_a_body(layout: Layout, movable: Movable) -> Iterator[Advice]:
 
 
 def _of_a_cutout(layout: Layout, movable: Movable) -> Iterator[Advice]:
-    """The places round a cut-out's own where it is clear of the other openings and of the outside."""
+    """The places round a cutout's own where it is clear of the other openings and of the outside."""
     own = next((opening for opening in layout.openings if opening.placed == movable), None)
     if own is None:
         return

@@ -1,7 +1,7 @@
 """Which of many poses of a mount would surely be stopped: the rules on clashes, webs and edges, for all poses at once.
 
 Every question is one of those that the rules ask of two things of which one moves with the mount and the other stays:
-bodies that are prisms, screw holes, pilots and cut-outs, and the outline where it is given. The answers are on the safe
+bodies that are prisms, screw holes, pilots and cutouts, and the outline where it is given. The answers are on the safe
 side: a pose that passes has no stop for a reason that a question covers. Bodies that are no prisms, belts, guards,
 reliefs, swings and what a spec accepts are left to the full check.
 """

@@ -20,7 +20,7 @@ mounts:
 cutting: {process: laser}
 limits: {web: 10 mm}
 """
-# holes of 9 mm, 100 mm from the middle: the steel between that at (100, 0) and the cut-out is 95.5 - (AT + 20)
+# holes of 9 mm, 100 mm from the middle: the steel between that at (100, 0) and the cutout is 95.5 - (AT + 20)
 
 
 def judged(at: float, accept: str = "", units: str = "mm") -> Verdict:

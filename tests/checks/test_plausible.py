@@ -169,7 +169,7 @@ ABSURD = {
     "a screw of a hundred metres": (METRIC, "depth: 24", "length: 100 m, depth: 24"),
     "a kerf of 100 mm": (METRIC, "kerf: 0.35", "kerf: 100"),
     "threads of half a metre": (METRIC, "depth: 24", "depth: 500 mm"),
-    "a cut-out of a hair": (INCHES, "{diameter: 1}", "{diameter: 0.1 mm}"),
+    "a cutout of a hair": (INCHES, "{diameter: 1}", "{diameter: 0.1 mm}"),
     "odds of nothing": (METRIC, "cutting:", "limits: {fit_stop: 0.000001}\ncutting:"),
     "spacers of two metres": (METRIC, "standoff: 4", "standoff: 2000"),
     "held by one screw": (METRIC, "[[-74, -52], [79, -49], [71, 58], [-70, 61]]", "[[-74, -52]]"),

@@ -1,7 +1,7 @@
 """Plates that the export tests share: both are clear to cut, neither has any symmetry.
 
 `winder` has a polygon with corner radii, cut holes, tapped holes that are only marked, a recess, a slot, a turned
-cut-out. `auger` is written in inches and has a wrapped outline and curved slots.
+cutout. `auger` is written in inches and has a wrapped outline and curved slots.
 """
 
 from __future__ import annotations

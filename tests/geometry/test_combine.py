@@ -94,9 +94,9 @@ def test_notch_that_misses_leaves_the_outline() -> None:
 @pytest.mark.parametrize(
     ("cutter", "message"),
     [
-        (Disc((3, 4), 5), r"cut-out at 3, 4 lies wholly inside the outline; make it an opening"),
-        (rectangle(4, 30), r"cut-out at 0, 0 cuts the plate into 2 pieces; make it smaller or move it outwards"),
-        (rectangle(60, 60), r"cut-out at 0, 0 takes the whole plate away"),
+        (Disc((3, 4), 5), r"cutout at 3, 4 lies wholly inside the outline; make it an opening"),
+        (rectangle(4, 30), r"cutout at 0, 0 cuts the plate into 2 pieces; make it smaller or move it outwards"),
+        (rectangle(60, 60), r"cutout at 0, 0 takes the whole plate away"),
         (PLATE, r"takes the whole plate away"),
         (Disc((15, 0), 5), r"touches itself near 20, "),
     ],

@@ -276,7 +276,7 @@ def test_problems_come_in_the_order_of_the_file() -> None:
         ),
         (
             plate("cutouts: {machine: {circle: {diameter: 9}}}"),
-            'plate.cutouts.machine: found "machine", which is a mount or body too; give the cut-out a name of its own',
+            'plate.cutouts.machine: found "machine", which is a mount or body too; give the cutout a name of its own',
         ),
         # references
         (

@@ -42,7 +42,7 @@ class Zero(Struct, frozen=True):
 
 
 def zero_of(layout: Layout) -> Zero:
-    """The zero that the spec names: a mount, a cut-out, the lower left or a point; the first mount if it names none.
+    """The zero that the spec names: a mount, a cutout, the lower left or a point; the first mount if it names none.
 
     Raises `SpecError` for a name that is neither.
     """
@@ -59,8 +59,8 @@ def zero_of(layout: Layout) -> Zero:
     cutouts = {opening.name: opening for opening in layout.openings if opening.role == "cutout"}
     if given in cutouts:
         return Zero(cutouts[given].center, f"the middle of {given}")
-    wanted = f"name a mount or cut-out, `{LOWER_LEFT}`, or give [x, y]"
-    raise SpecError((layout.spec.problem("paper.zero", f'"{given}", which is neither mount nor cut-out', wanted),))
+    wanted = f"name a mount or cutout, `{LOWER_LEFT}`, or give [x, y]"
+    raise SpecError((layout.spec.problem("paper.zero", f'"{given}", which is neither mount nor cutout', wanted),))
 
 
 # ----------------------------------------------------------------------------------------------- holes

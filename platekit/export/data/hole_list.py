@@ -165,7 +165,7 @@ def what_it_is(opening: Opening) -> str:
         return "tapped hole" if opening.thread is not None else "screw hole"
     if opening.role == "relief":
         return f"relief for {opening.for_body}" if opening.for_body else "relief"
-    words = {"pilot": "pilot", "cutout": "cut-out", "pivot": "pivot hole", "fixing": "guard's hole"}
+    words = {"pilot": "pilot", "cutout": "cutout", "pivot": "pivot hole", "fixing": "guard's hole"}
     return words[opening.role] if opening.depth is None else f"{words[opening.role]}, recess"
 
 

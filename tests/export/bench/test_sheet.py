@@ -151,7 +151,7 @@ def test_the_hole_table_counts_from_the_zero_of_the_first_mount_or_from_where_th
     assert {row[0]: row[2:4] for row in table(by_motor)}["drum.2"] == ["-45", "-65"]
     by_drain = winch(zero="drain")
     assert {row[0]: row[2:4] for row in table(by_drain)}["drain"] == ["0", "0"]
-    with pytest.raises(SpecError, match=r'paper.zero: found "moter", which is neither mount nor cut-out'):
+    with pytest.raises(SpecError, match=r'paper.zero: found "moter", which is neither mount nor cutout'):
         sheet_bytes(winch(zero="moter"), CLEAR)
 
 

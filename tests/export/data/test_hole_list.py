@@ -35,7 +35,7 @@ def test_holes_as_the_spec_has_them(winder: Layout) -> None:
     cable = found["cable"]
     assert (cable["x_mm"], cable["y_mm"], cable["size_mm"]) == ("-62", "-42", "22")
     assert (cable["from_left_mm"], cable["from_bottom_mm"]) == ("28", "28")
-    assert (cable["what"], cable["shape"], cable["made"], cable["mount"]) == ("cut-out", "round", "cut", "")
+    assert (cable["what"], cable["shape"], cable["made"], cable["mount"]) == ("cutout", "round", "cut", "")
     block = found["block.2"]
     assert (block["what"], block["mount"], block["x_mm"], block["y_mm"]) == ("screw hole", "block", "35", "-28")
     assert block["screw"].startswith("M10 x ")
@@ -125,7 +125,7 @@ def test_same_plate_same_bytes_with_dos_line_ends(winder: Layout) -> None:
 
 def test_words_for_every_role(winder: Layout) -> None:
     base = Opening("a", "cutout", Disc((0, 0), 5.0), (0, 0), 10.0, "plate.cutouts.a")
-    assert what_it_is(base) == "cut-out"
+    assert what_it_is(base) == "cutout"
     assert what_it_is(replace(base, role="relief", for_body="oil cup")) == "relief for oil cup"
     assert what_it_is(replace(base, role="pivot")) == "pivot hole"
     assert what_it_is(replace(base, role="pilot", depth=2.0)) == "pilot, recess"
