@@ -255,7 +255,7 @@ class PlacedMount(Struct, frozen=True):
     rectangle: tuple[float, float] | None
     pad: Shape | None
     pilot_opening: Literal["through", "recess", "none"] | None
-    """What the spec wants made of its register; None where it gives none."""
+    """What the spec wants made of its pilot; None where it gives none."""
     take_up: Literal["slots", "swing"] | None
     """How the spec lets it travel, even where that comes to no travel at all."""
     place_from: str | None

@@ -299,7 +299,7 @@ def _without_hole(pattern: Data) -> Data:
 
 @st.composite
 def pilots(draw: DrawFn, figures: Figures) -> Data:
-    """A register with every kind of opening."""
+    """A pilot with every kind of opening."""
     pilot: Data = {"diameter": draw(lengths(figures.size))}
     if draw(st.booleans()):
         pilot["depth"] = draw(lengths(_decimals(0, 12, 2) | figures.small))

@@ -243,7 +243,7 @@ def test_the_layout_of_the_same_spec_is_the_same() -> None:
     assert laid_out().spec.revision == laid_out().spec.revision
 
 
-def test_a_register_that_carries_the_screws_shortens_the_grip_by_what_it_sinks_into_the_plate() -> None:
+def test_a_pilot_that_carries_the_screws_shortens_the_grip_by_what_it_sinks_into_the_plate() -> None:
     pattern = "{circle: {count: 4, diameter: 184.15, start: 45 deg}}"
     bolts = "{size: 1/2-13, into: nut, flange: 15}"
     flat = laid_out(pattern=pattern, bolts=bolts).stacks[0]

@@ -1,6 +1,6 @@
 """The odds that each mount bolts up: what its holes, screws and errors are, and what would help.
 
-The fixed part is the screws of one mount, with the plate free to shift and turn on it. A register that enters the plate
+The fixed part is the screws of one mount, with the plate free to shift and turn on it. A pilot that enters the plate
 is a joint as well. A slot lets go what lies along it; whether its width passes the screw is not asked here.
 """
 
@@ -42,9 +42,9 @@ LARGEST_OPENED = 1.5
 HOLE_STEP = {"mm": 0.5, "in": INCH / 32}
 """Steps in which holes are opened, mm: drills that a shop has (common practice)."""
 PILOT_STEPS = (0.2, 0.3, 0.5, 0.8, 1.0)
-"""Clearances of a register that are tried as advice, mm (ours)."""
+"""Clearances of a pilot that are tried as advice, mm (ours)."""
 SAME_CENTRE = 1.0
-"""A measured bore this close to a register's middle is the register, mm (ours)."""
+"""A measured bore this close to a pilot's middle is the pilot, mm (ours)."""
 
 
 class MountFit(Struct, frozen=True):
@@ -73,7 +73,7 @@ class MountFit(Struct, frozen=True):
 
 
 class FitCure(Struct, frozen=True):
-    """One change that raises the odds: screw holes, or the register's opening, of this size (mm), and the odds then."""
+    """One change that raises the odds: screw holes, or the pilot's opening, of this size (mm), and the odds then."""
 
     pilot: bool
     size: float
@@ -122,7 +122,7 @@ def limits_of(layout: Layout) -> tuple[float, float]:
 
 
 def way_out(layout: Layout, mount: PlacedMount) -> FitCure | None:
-    """The smallest screw holes that reach the warning limit, else the tightest register that does; None if neither."""
+    """The smallest screw holes that reach the warning limit, else the tightest pilot that does; None if neither."""
     openings = {opening.name: opening for opening in layout.openings}
     warn, _ = limits_of(layout)
     for pilot, size in (*_larger_holes(layout, mount), *_looser_pilots(openings, mount)):
@@ -178,7 +178,7 @@ def mount_of(layout: Layout, mount: PlacedMount, openings: dict[str, Opening]) -
     from platekit.survey.odds import JointGroup
 
     screws = [openings[name] for name in mount.hole_names]
-    # A register goes in like one more screw, of the size of its pilot, and may well be what is tightest.
+    # A pilot goes in like one more screw, of the size of its pilot, and may well be what is tightest.
     pilot = openings.get(f"{mount.name}.pilot") if mount.pilot is not None else None
     joints = [_joint(layout, mount, opening) for opening in screws]
     bore = _bore_of(mount) if pilot is not None else None
@@ -217,7 +217,7 @@ def _measured(mount: PlacedMount, names: tuple[str, ...]) -> Array:
 
 
 def _bore_of(mount: PlacedMount) -> str | None:
-    """The measured bore or spigot in the mount's zero, where a register is."""
+    """The measured bore or spigot in the mount's zero, where a pilot is."""
     if mount.survey is None:
         return None
     bores = [hole for hole in mount.survey.holes.values() if hole.kind == "bore"]

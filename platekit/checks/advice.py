@@ -57,8 +57,8 @@ def packing(layout: Layout, value: float) -> str:
     return "shims" if value * mm_per(layout.spec.unit) < THINNEST_SPACER else "spacers"
 
 
-def register_remedy(mount: PlacedMount, opening: str) -> Remedy:
-    """The edit that has the plate take a mount's register in another way: `through`, `recess` or `none`."""
+def pilot_remedy(mount: PlacedMount, opening: str) -> Remedy:
+    """The edit that has the plate take a mount's pilot in another way: `through`, `recess` or `none`."""
     value: dict[str, FieldValue] = {
         "diameter": f"{mount.pilot or 0:.6g} mm",
         "depth": f"{mount.pilot_depth:.6g} mm",

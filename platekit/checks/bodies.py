@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from platekit.analysis.nearness import Meeting, hardest_positions, meeting, said_positions
-from platekit.checks.advice import SPIGOT_ROOM, move_apart, packing, register_remedy, rounded_up, say
+from platekit.checks.advice import SPIGOT_ROOM, move_apart, packing, pilot_remedy, rounded_up, say
 from platekit.checks.drive_edits import along_the_shafts, longer_belts
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import MOST_STOPS, Rule
@@ -98,7 +98,7 @@ def _room_in_the_plate(layout: Layout, body: Body, shape: Shape) -> tuple[Advice
         )
         return (relief, *_lifted(layout, body))
     if body.kind == "spigot":
-        return _room_for_a_register(layout, body)
+        return _room_for_a_pilot(layout, body)
     name = f"{body.name} opening".replace(".", " ")
     exact = isinstance(shape, Disc)
     kind = "circle" if exact else "rectangle"
@@ -109,12 +109,12 @@ def _room_in_the_plate(layout: Layout, body: Body, shape: Shape) -> tuple[Advice
     return (cutout, *_lifted(layout, body))
 
 
-def _room_for_a_register(layout: Layout, body: Body) -> tuple[Advice, ...]:
-    """A register that was told to stay out of the plate is lifted; another gets its opening first."""
+def _room_for_a_pilot(layout: Layout, body: Body) -> tuple[Advice, ...]:
+    """A pilot that was told to stay out of the plate is lifted; another gets its opening first."""
     mount = layout.mounts[body.carrier]
     lifted = _lifted(layout, body)
-    through = Advice("give the register its opening (pilot: opening: through)", (register_remedy(mount, "through"),))
-    bored = Advice("have the register bored as a recess (pilot: opening: recess)", (register_remedy(mount, "recess"),))
+    through = Advice("give the pilot its opening (pilot: opening: through)", (pilot_remedy(mount, "through"),))
+    bored = Advice("have a recess bored for the pilot (pilot: opening: recess)", (pilot_remedy(mount, "recess"),))
     if mount.pilot_opening == "none":
         return (*lifted, through, bored)
     return (through, bored, *lifted)

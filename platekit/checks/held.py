@@ -21,7 +21,7 @@ described (ours)."""
 SAME_CIRCLE = 0.5
 """A bolt circle measured or typed is a standard's when it differs by less, mm (ours)."""
 SAME_PILOT = 0.3
-"""A register measured or typed is a standard's when it differs by less, mm (ours)."""
+"""A pilot measured or typed is a standard's when it differs by less, mm (ours)."""
 SAME_ANGLE = math.radians(1)
 """Holes this near to an even division are meant to be on it, rad (ours)."""
 USUAL = (4, 6, 8)
@@ -160,7 +160,7 @@ def _full(layout: Layout, mount: PlacedMount) -> tuple[int, str] | None:
             return None
         if rows:
             row = max(rows, key=lambda one: one.holes)
-            pilot = "" if mount.pilot is None else f" round a register of {say(layout, mount.pilot)}"
+            pilot = "" if mount.pilot is None else f" round a pilot of {say(layout, mount.pilot)}"
             return row.holes, (
                 f"a face with a bolt circle of {say(layout, circle)}{pilot} has {row.holes} ({row.designation}, "
                 f"{row.source})"
@@ -185,9 +185,9 @@ def _circle(points: Sequence[Point]) -> float | None:
 
 
 def _fits(mount: PlacedMount, row: tables.StandardMount, circle: float) -> bool:
-    """Whether a standard face could be this one: its circle, its register, its places for the screws.
+    """Whether a standard face could be this one: its circle, its pilot, its places for the screws.
 
-    Without a register only what is no even pattern of its own, or a pair, is held against a standard.
+    Without a pilot only what is no even pattern of its own, or a pair, is held against a standard.
     """
     if row.bolt_circle is None or abs(row.bolt_circle - circle) > SAME_CIRCLE:
         return False
@@ -239,7 +239,7 @@ RULES = (
         "few-screws",
         "a part on some of its screws only",
         "as many as the face has holes",
-        "the standard with that circle and register (published), else an even division (geometry)",
+        "the standard with that circle and pilot (published), else an even division (geometry)",
         few_screws,
         levels=("warn",),
         keys=("mounts.NAME.pattern",),

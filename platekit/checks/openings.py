@@ -14,7 +14,7 @@ from platekit.checks.advice import (
     move_apart,
     moved_remedy,
     mover,
-    register_remedy,
+    pilot_remedy,
     rounded_down,
     rounded_up,
     say,
@@ -32,7 +32,7 @@ from platekit.geometry.narrow import narrowest
 from platekit.laying.limits import DRILLED_WEB_IN_THICKNESS, DRILLED_WEB_LEAST, drilled_web, seat_web
 from platekit.laying.shafts import misplaced
 from platekit.placed import SAME_LENGTH, Layout, Opening
-from platekit.spec.models import Outline
+from platekit.spec.models import OutlineWords
 
 EDGE_IN_DIAMETERS = 1.5
 """Least distance of a screw hole's centre from the outside, in hole diameters (common practice: 1.5 to 2)."""
@@ -215,7 +215,7 @@ def _drilled(layout: Layout, a: Opening, b: Opening) -> Iterator[Advice]:
 
 
 def _one_for_both(layout: Layout, a: Opening, b: Opening) -> Advice | None:
-    """Advice for two registers about the same middle: moving one would part what belongs on one axis."""
+    """Advice for two pilots about the same middle: moving one would part what belongs on one axis."""
     if (a.role, b.role) != ("pilot", "pilot") or math.dist(a.center, b.center) > SAME_LENGTH:
         return None
     small, large = sorted((a, b), key=lambda opening: round(opening.size, 9))
@@ -223,7 +223,7 @@ def _one_for_both(layout: Layout, a: Opening, b: Opening) -> Advice | None:
     return Advice(
         f"let {large.name} serve both, as they share their middle: {mount.name} then has pilot: opening: none; is the "
         "smaller one to locate too, have one of them bored as a recess (opening: recess)",
-        (register_remedy(mount, "none"),),
+        (pilot_remedy(mount, "none"),),
     )
 
 
@@ -319,8 +319,8 @@ def _away_from_edge(layout: Layout, opening: Opening, wanted: float, missing: fl
 
 
 def _larger_plate(layout: Layout, opening: Opening, wanted: float, missing: float) -> Advice | None:
-    """Advice to make a rectangle or disc larger, by the least of some steps that is enough."""
-    given: Outline = words_at(layout, "plate.outline")
+    """Advice to make a rectangle or circle larger, by the least of some steps that is enough."""
+    given: OutlineWords = words_at(layout, "plate.outline")
     pose = Pose(given.at[0], given.at[1], given.turn)
     extra = 2 * missing
     while extra < FARTHEST:
@@ -375,7 +375,7 @@ def _inward(layout: Layout, opening: Opening, wanted: float) -> Advice | None:
 
 
 def pilot_over_bolts(layout: Layout) -> Iterator[Finding]:
-    """A through opening for a register that cuts its own screw holes away."""
+    """A through opening for a pilot that cuts its own screw holes away."""
     holes: dict[str | None, list[Opening]] = {}
     for opening in layout.openings:
         if opening.role == "screw":
@@ -403,7 +403,7 @@ def pilot_over_bolts(layout: Layout) -> Iterator[Finding]:
 
 
 def _keep_the_holes(layout: Layout, pilot: Opening) -> tuple[Advice, ...]:
-    """What would do for a register whose opening swallows the screw holes: recess, spacers, no register at all."""
+    """What would do for a pilot whose opening swallows the screw holes: recess, spacers, no pilot at all."""
     mount = layout.mounts[pilot.mount or ""]
     assert mount.pilot is not None
     deep = mount.pilot_depth
@@ -411,22 +411,22 @@ def _keep_the_holes(layout: Layout, pilot: Opening) -> tuple[Advice, ...]:
     if 0 < deep < layout.thickness - RECESS_FLOOR_LEAST - SPIGOT_ROOM and mount.travel is None:
         ideas.append(
             Advice(
-                "have the register bored as a recess (pilot: opening: recess); what stands in its middle, such as the "
+                "have a recess bored for the pilot (pilot: opening: recess); what stands in its middle, such as the "
                 "shaft, gets an opening of its own",
-                (register_remedy(mount, "recess"),),
+                (pilot_remedy(mount, "recess"),),
             )
         )
     standoff = rounded_up(layout, max(mount.standoff, deep + SPIGOT_ROOM))
     out = Advice(
-        "leave the register out of the plate (pilot: opening: none): the plate then rests on its face, and dowels "
+        "leave the pilot out of the plate (pilot: opening: none): the plate then rests on its face, and dowels "
         "or the "
         "belt's pull must locate the part",
-        (register_remedy(mount, "none"),),
+        (pilot_remedy(mount, "none"),),
     )
     lifted = Advice(
-        "leave the register out of the plate (pilot: opening: none) and set the part on spacers "
+        "leave the pilot out of the plate (pilot: opening: none) and set the part on spacers "
         f"(standoff: {standoff:g}); then dowels or the belt's pull must locate it",
-        (register_remedy(mount, "none"), Remedy(f"{mount.field}.standoff", standoff)),
+        (pilot_remedy(mount, "none"), Remedy(f"{mount.field}.standoff", standoff)),
     )
     on_it = all(math.dist(point, (mount.pose.x, mount.pose.y)) < mount.pilot / 2 for point in mount.points)
     return (*ideas, out, lifted) if on_it else (*ideas, lifted)
@@ -655,7 +655,7 @@ RULES = (
     ),
     Rule(
         "pilot-over-bolts",
-        "a through opening for a register that swallows the screw holes",
+        "a through opening for a pilot that swallows the screw holes",
         "no contact",
         "geometry",
         pilot_over_bolts,

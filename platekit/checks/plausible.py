@@ -11,7 +11,7 @@ from platekit.errors import PlatekitError
 from platekit.geometry import Point
 from platekit.placed import Layout
 from platekit.spec import Spec, with_data
-from platekit.spec.figures import UNIT_WORDS, Figure, Turned, figures_of, in_unit, radians_typed, typed
+from platekit.spec.figures import UNIT_WORDS, SpecFigure, Turned, figures_of, in_unit, radians_typed, typed
 from platekit.tables.usual import usual
 from platekit.units import Unit, shown
 
@@ -33,7 +33,7 @@ def mixed_units(layout: Layout) -> Iterator[Finding]:
         yield _radians(layout, turned)
 
 
-def _out(figure: Figure) -> bool:
+def _out(figure: SpecFigure) -> bool:
     return figure.place != "possible"
 
 
@@ -59,7 +59,7 @@ def _overall(layout: Layout) -> Iterator[Finding]:
     )
 
 
-def _slipped(layout: Layout, slipped: list[Figure]) -> Finding:
+def _slipped(layout: Layout, slipped: list[SpecFigure]) -> Finding:
     spec = layout.spec
     other: Unit = "in" if spec.unit == "mm" else "mm"
     told = [_told(spec, figure, other) for figure in slipped]
@@ -83,13 +83,13 @@ def _slipped(layout: Layout, slipped: list[Figure]) -> Finding:
     )
 
 
-def _told(spec: Spec, figure: Figure, other: Unit) -> str:
+def _told(spec: Spec, figure: SpecFigure, other: Unit) -> str:
     data = typed(spec, figure.field)
     written = shown(data) if not isinstance(data, list) else "its figures"
     return f"{figure.field} ({written}: a usual {figure.kind} in {UNIT_WORDS[other]} only)"
 
 
-def _units_mended(spec: Spec, slipped: list[Figure], other: Unit) -> Advice:
+def _units_mended(spec: Spec, slipped: list[SpecFigure], other: Unit) -> Advice:
     """What ends the finding: the unit of the whole spec if that makes every figure usual, else a unit behind each."""
     fields = list(dict.fromkeys(figure.field for figure in slipped))
     if len(fields) > 1 and _settled(spec, (Remedy("units", other),)):
@@ -128,7 +128,7 @@ def _radians(layout: Layout, turned: Turned) -> Finding:
     )
 
 
-def _at(layout: Layout, figure: Figure) -> Point:
+def _at(layout: Layout, figure: SpecFigure) -> Point:
     mount = layout.mounts.get(figure.feature)
     if mount is not None:
         return (mount.pose.x, mount.pose.y)

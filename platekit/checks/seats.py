@@ -1,4 +1,4 @@
-"""Rules on how parts sit: washers on the casting's pads, registers against what faces them, pulleys off the plate."""
+"""Rules on how parts sit: washers on the casting's pads, pilots against what faces them, pulleys off the plate."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ def _head_diameter(layout: Layout, mount: PlacedMount) -> float:
 
 
 def depth(layout: Layout) -> Iterator[Finding]:
-    """Registers that stand out of the other face of the plate, against the part that is bolted there."""
+    """Pilots that stand out of the other face of the plate, against the part that is bolted there."""
     low, high = layout.plate_z
     for body in layout.bodies:
         if body.kind != "spigot":
@@ -78,7 +78,7 @@ def depth(layout: Layout) -> Iterator[Finding]:
 
 
 def _facing(layout: Layout, body: Body, out: float) -> str | None:
-    """The mount on the other side whose holes lie round a register that stands out of the plate towards it."""
+    """The mount on the other side whose holes lie round a pilot that stands out of the plate towards it."""
     for mount in layout.mounts.values():
         if mount.side == body.side or len(mount.points) < 2 or mount.standoff >= out - SAME_LENGTH:
             continue
@@ -160,7 +160,7 @@ RULES = (
     ),
     Rule(
         "depth",
-        "a register deeper than the plate is thick, against the part behind",
+        "a pilot deeper than the plate is thick, against the part behind",
         "the plate's thickness",
         "geometry",
         depth,

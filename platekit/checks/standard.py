@@ -1,4 +1,4 @@
-"""Rules on what a spec says beside a standard that it names itself: register, screws, shaft, face, the part's body.
+"""Rules on what a spec says beside a standard that it names itself: pilot, screws, shaft, face, the part's body.
 
 A designation is a short way to many figures; where the spec gives one of them too, the two must be the same part. The
 other way round, a figure typed by hand that is a hair off a standard's is told as a question: it may be a slip.
@@ -26,7 +26,7 @@ DEPTH_READING = 0.3
 ROUNDED_DEPTH = 0.1
 """A printed depth may be rounded by this, mm (ours): 0.16 in is 4.06 mm."""
 ABOVE_A_LEAST = 1.0
-"""How much higher than a standard's least a register is made, mm (ours)."""
+"""How much higher than a standard's least a pilot is made, mm (ours)."""
 SHAFT_READING = 0.3
 """A shaft's diameter may be read or rounded by this, mm (ours)."""
 LENGTH_READING = 1.5
@@ -52,7 +52,7 @@ def standard(layout: Layout) -> Iterator[Finding]:
     for mount in layout.mounts.values():
         given = layout.spec.model.mounts[mount.name]
         if mount.standard is not None:
-            yield from _register(layout, mount, mount.standard, given)
+            yield from _pilot(layout, mount, mount.standard, given)
             yield from _screws(layout, mount, mount.standard, given)
             for name, body in layout.spec.model.bodies.items():
                 if body.carried_by == mount.name:
@@ -96,16 +96,16 @@ def _another(row: StandardMount) -> str:
     return f"where the part at hand is no {row.designation}, give its holes as they are instead of `standard`"
 
 
-# ------------------------------------------------------------------------------------------- the register
+# ------------------------------------------------------------------------------------------- the pilot
 
 
-def _register(layout: Layout, mount: PlacedMount, row: StandardMount, given: words.MountWords) -> Iterator[Finding]:
+def _pilot(layout: Layout, mount: PlacedMount, row: StandardMount, given: words.MountWords) -> Iterator[Finding]:
     pilot = given.pilot
     if pilot is None:
         return
     if row.pilot is None:
         message = (
-            f"the spec gives a register of {say(layout, pilot.diameter)}; {row.designation} ({row.family}) has none "
+            f"the spec gives a pilot of {say(layout, pilot.diameter)}; {row.designation} ({row.family}) has none "
             f"({row.source})"
         )
         yield _finding(layout, mount, message, (pilot.diameter, 0.0), advice=f"take `pilot` out; {_another(row)}")
@@ -115,7 +115,7 @@ def _register(layout: Layout, mount: PlacedMount, row: StandardMount, given: wor
         low, high = low + row.pilot_tolerance.lower, high + row.pilot_tolerance.upper
     if not low <= pilot.diameter <= high:
         message = (
-            f"the spec gives a register of {say(layout, pilot.diameter)}; that of {row.designation} is "
+            f"the spec gives a pilot of {say(layout, pilot.diameter)}; that of {row.designation} is "
             f"{say(layout, row.pilot)} ({row.source})"
         )
         sister = _sister(row, pilot.diameter)
@@ -129,17 +129,17 @@ def _register(layout: Layout, mount: PlacedMount, row: StandardMount, given: wor
             remedy=(f"{mount.field}.pilot.diameter", f"{row.pilot:.6g} mm"),
         )
     if row.pilot_depth is not None and "depth" in pilot.model_fields_set:
-        yield from _register_depth(layout, mount, row, pilot.depth, row.pilot_depth)
+        yield from _pilot_depth(layout, mount, row, pilot.depth, row.pilot_depth)
 
 
 def _sister(row: StandardMount, pilot: float) -> str | None:
-    """Another face of the same frame, whose register is of this diameter (mm): B14 large, or B5, for B14."""
+    """Another face of the same frame, whose pilot is of this diameter (mm): B14 large, or B5, for B14."""
     frame = " ".join(row.designation.split()[:2])
     sisters = [name for name in tables.names() if name.startswith(f"{frame} ") and name != row.designation]
     return next((name for name in sisters if abs((tables.mount(name).pilot or 0.0) - pilot) <= READING), None)
 
 
-def _register_depth(
+def _pilot_depth(
     layout: Layout, mount: PlacedMount, row: StandardMount, depth: float, listed: float
 ) -> Iterator[Finding]:
     below = ROUNDED_DEPTH if row.pilot_depth_is == "minimum" else DEPTH_READING
@@ -150,7 +150,7 @@ def _register_depth(
         return
     bound = {"minimum": "at least ", "maximum": "at most "}.get(row.pilot_depth_is, "")
     message = (
-        f"the spec says that its register is {say(layout, depth)} high; that of {row.designation} is "
+        f"the spec says that its pilot is {say(layout, depth)} high; that of {row.designation} is "
         f"{bound}{say(layout, listed)} ({row.source})"
     )
     lifted = ""
@@ -163,7 +163,7 @@ def _register_depth(
         mount,
         message,
         (depth, listed),
-        advice=f"take the standard's {say(layout, listed)}{lifted}, or measure it and accept this; a register that is "
+        advice=f"take the standard's {say(layout, listed)}{lifted}, or measure it and accept this; a pilot that is "
         "higher than was thought keeps the faces apart",
         remedy=(f"{mount.field}.pilot.depth", f"{listed:.6g} mm"),
         more=more,
@@ -410,7 +410,7 @@ class _Beside(Struct, frozen=True):
 
 
 def _nearly(layout: Layout, mount: PlacedMount, given: words.MountWords) -> Iterator[Finding]:
-    """A circle, rectangle or register typed by hand that is a hair off a standard's.
+    """A circle, rectangle or pilot typed by hand that is a hair off a standard's.
 
     Only a figure in round units asks the question: one with decimals beyond those was measured. Where all are a
     standard's, within what a caliper says, there is nothing to ask.
@@ -462,7 +462,7 @@ def _compared(mount: PlacedMount, given: words.MountWords, row: StandardMount) -
         field = None if circle is None else "pattern.circle.diameter"
         pairs.append(_Beside("bolt circle", field, 2 * sum(radii) / len(radii), row.bolt_circle))
     if pilot is not None and row.pilot is not None:
-        pairs.append(_Beside("register", "pilot.diameter", pilot.diameter, row.pilot))
+        pairs.append(_Beside("pilot", "pilot.diameter", pilot.diameter, row.pilot))
     return pairs
 
 

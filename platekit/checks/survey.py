@@ -459,7 +459,7 @@ def _way_words(layout: Layout, mount: PlacedMount, fit: MountFit, way: FitCure) 
     becomes = f"{percent(fit.probability)} becomes {percent(way.probability)}"
     if way.pilot:
         clearance = say(layout, way.size - (mount.pilot or 0.0))
-        return f"give the register of {mount.name} {clearance} of clearance: {becomes}"
+        return f"give the pilot of {mount.name} {clearance} of clearance: {becomes}"
     count = {1: "the", 2: "both"}.get(fit.holes, f"the {fit.holes}")
     holes = "hole" if fit.holes == 1 else "holes"
     size = hole_text(way.size, layout.spec.unit)

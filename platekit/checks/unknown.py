@@ -35,7 +35,7 @@ FEW = 2
 
 
 def not_checked(layout: Layout) -> Iterator[Finding]:
-    """Every gap: sizes whose scatter no table holds, mounts without screws, registers without depth, belts unrated."""
+    """Every gap: sizes whose scatter no table holds, mounts without screws, pilots without depth, belts unrated."""
     yield from _process(layout)
     yield from _scatter(layout)
     yield from _bed(layout)
@@ -233,7 +233,7 @@ def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
     if mount.pilot is not None and not mount.pilot_depth:
         yield _gap(
             mount,
-            "how far its register stands into the plate, and what it meets there",
+            "how far its pilot stands into the plate, and what it meets there",
             "its depth is not given" if mount.standard is None else f"{mount.standard.designation} lists no depth",
             f"measure it and give pilot: {{diameter: {say(layout, mount.pilot)}, depth: ...}}",
         )

@@ -12,7 +12,7 @@ from platekit.placed import Layout, Opening
 def must_pass(layout: Layout, opening: Opening) -> float | None:
     """The diameter (mm) of what goes through an opening: its screw, its spigot; None where nothing is known to.
 
-    A register with a recess, a tapped hole and a cutout have none.
+    A pilot with a recess, a tapped hole and a cutout have none.
     """
     if opening.mount is None or not opening.through or opening.thread is not None:
         return None

@@ -9,7 +9,7 @@ order, and the first that settles it gives the reason:
     is there a cutting table at all?  a drill press follows no drawing
     what does the spec ask for?       `made: drill`, `made: cut`
     can it be cut so small?           smallest hole of the process, room to pierce
-    will it pass what goes through?   taper and scatter against screw or spigot; a register is never left as a hot cut
+    will it pass what goes through?   taper and scatter against screw or spigot; no pilot is left as a hot cut
     is the head let in?               a hard edge eats countersinks and counterbores
 """
 
@@ -47,7 +47,7 @@ LARGEST_DRILL = 25.0
 STAMPED = 0.005
 """A drill within this of a fraction of an inch is named by it, mm (ours: tables give them to a ten-thousandth)."""
 LOCATES_WITHIN = 1.0
-"""A register with at most this much clearance on its diameter locates the part, mm (ours); with more it only passes."""
+"""A pilot with at most this much clearance on its diameter locates the part, mm (ours); with more it only passes."""
 
 
 class Operation(Struct, frozen=True):
@@ -190,7 +190,7 @@ def _round_hole(layout: Layout, capability: Capability, opening: Opening, sunk: 
     process = capability.process
     locates = passing is None or opening.size - passing <= LOCATES_WITHIN
     if opening.role == "pilot" and capability.traits.hard_edge and locates:
-        reason = f"a register is never left as {process} leaves it"
+        reason = f"a pilot opening is never left as {process} leaves it"
     elif passing is not None and capability.small_end(opening.size) < passing:
         end = capability.small_end(opening.size)
         end_words, passing_words = (show_length(size, layout.spec.unit) for size in (end, passing))

@@ -68,7 +68,7 @@ def standard_bodies(spec: Spec, frame: MountFrame, limits: PlateLimits) -> tuple
     """What a standard part brings with it: its shaft, its face, a nominal frame.
 
     Its shaft gets an opening by itself where no other opening lets it through. The nominal frame gives way to any body
-    on the part's own side that the spec measured; the register is `spigot`'s.
+    on the part's own side that the spec measured; the pilot is `spigot`'s.
     """
     if frame.standard is None or not frame.mount.standard_bodies:
         return ()
@@ -118,14 +118,14 @@ def _standard(spec: Spec, frame: MountFrame, space: OwnSpace, limits: PlateLimit
 
 
 def _sunk(frame: MountFrame, span: tuple[float, float]) -> tuple[float, float]:
-    """The span of a part whose own mating face is a register that carries the screws: it goes in as far as that."""
+    """The span of a part whose own mating face is a pilot that carries the screws: it goes in as far as that."""
     if frame.standard is None or not frame.standard.screws_inside_pilot:
         return span
     return (span[0] - sunk(frame), span[1] - sunk(frame))
 
 
 def spigot(spec: Spec, frame: MountFrame) -> tuple[Body, ...]:
-    """The register that stands into the plate, if the part has one."""
+    """The pilot that stands into the plate, if the part has one."""
     pilot = pilot_of(frame)
     if pilot is None or pilot.enters == 0:
         return ()

@@ -33,11 +33,11 @@ def mount_openings(frame: MountFrame, hole: HoleWanted, limits: PlateLimits) -> 
             thread=hole.thread,
             label=label,
         )
-    # The register's opening travels as the holes do: a pilot that goes into the plate goes along in its slot.
-    register = pilot_of(frame)
-    if register is not None and register.opening != "none":
-        clearance = limits.pilot_clearance.value if register.clearance is None else register.clearance
-        size = register.diameter + clearance
+    # The pilot's opening travels as the holes do: a pilot that goes into the plate goes along in its slot.
+    pilot = pilot_of(frame)
+    if pilot is not None and pilot.opening != "none":
+        clearance = limits.pilot_clearance.value if pilot.clearance is None else pilot.clearance
+        size = pilot.diameter + clearance
         center = frame.pose.point((0.0, 0.0))
         yield Opening(
             name=f"{frame.name}.pilot",
@@ -45,10 +45,10 @@ def mount_openings(frame: MountFrame, hole: HoleWanted, limits: PlateLimits) -> 
             shape=sweep(Disc(center, size / 2), frame.travel),
             center=center,
             size=size,
-            field=register.field,
+            field=pilot.field,
             mount=frame.name,
-            depth=register.depth + RECESS_FLOOR if register.opening == "recess" else None,
-            side=frame.mount.side if register.opening == "recess" else None,
+            depth=pilot.depth + RECESS_FLOOR if pilot.opening == "recess" else None,
+            side=frame.mount.side if pilot.opening == "recess" else None,
         )
     take_up = frame.mount.take_up
     if not isinstance(frame.travel, Swing) or take_up is None or take_up.swing is None:

@@ -1,4 +1,4 @@
-"""The register of a mount: from the spec, or from the standard that its pattern names."""
+"""The pilot of a mount: from the spec, or from the standard that its pattern names."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ RECESS_FLOOR = 0.5
 """A bored recess is this much deeper than the spigot stands, so that the faces meet first, mm (common practice)."""
 
 
-class Register(Struct, frozen=True):
+class Pilot(Struct, frozen=True):
     """A spigot on the part: its diameter and height, and what the plate has for it. Lengths in mm."""
 
     diameter: float
@@ -23,25 +23,25 @@ class Register(Struct, frozen=True):
     """None: the process's own."""
     field: str
     carries_screws: bool = False
-    """Whether the screws go into the register's own face, because it is larger than the bolt circle."""
+    """Whether the screws go into the pilot's own face, because it is larger than the bolt circle."""
 
     @property
     def enters(self) -> float:
         """How far it stands into the plate, mm.
 
-        A register that carries the screws rests on a plate that has no opening for it: nothing enters.
+        A pilot that carries the screws rests on a plate that has no opening for it: nothing enters.
         """
         return 0.0 if self.carries_screws and self.opening == "none" else self.depth
 
 
 def sunk(frame: MountFrame) -> float:
-    """How deep in the plate the face lies that the screws go into, mm: a register in its recess that carries them."""
-    register = pilot_of(frame)
-    return register.enters if register is not None and register.carries_screws else 0.0
+    """How deep in the plate the face lies that the screws go into, mm: a pilot in its recess that carries them."""
+    pilot = pilot_of(frame)
+    return pilot.enters if pilot is not None and pilot.carries_screws else 0.0
 
 
-def pilot_of(frame: MountFrame) -> Register | None:
-    """The mount's register; None if it has none."""
+def pilot_of(frame: MountFrame) -> Pilot | None:
+    """The mount's pilot; None if it has none."""
     pilot, standard = frame.mount.pilot, frame.standard
     field = f"{frame.field}.pilot"
     if pilot is not None:
@@ -50,11 +50,11 @@ def pilot_of(frame: MountFrame) -> Register | None:
         depth = pilot.depth
         if "depth" not in pilot.model_fields_set and standard is not None:
             depth = standard.pilot_depth or 0.0
-        return Register(pilot.diameter, depth, pilot.opening, clearance, field, _carries_screws(frame, pilot.diameter))
+        return Pilot(pilot.diameter, depth, pilot.opening, clearance, field, _carries_screws(frame, pilot.diameter))
     if standard is None or standard.pilot is None or standard.pilot_kind != "spigot":
         return None
     carries = _carries_screws(frame, standard.pilot)
-    return Register(standard.pilot, standard.pilot_depth or 0.0, "through", None, field, carries)
+    return Pilot(standard.pilot, standard.pilot_depth or 0.0, "through", None, field, carries)
 
 
 def _carries_screws(frame: MountFrame, diameter: float) -> bool:

@@ -19,7 +19,7 @@ HOLES_WITHIN = ("circle", "rectangle", "measured")
 
 def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewStack | None) -> PlacedMount:
     """One mount with what holds it."""
-    words, standard, register = frame.mount, frame.standard, pilot_of(frame)
+    words, standard, pilot = frame.mount, frame.standard, pilot_of(frame)
     pattern = words.pattern
     within = f".{pattern.choice}" if pattern.choice in HOLES_WITHIN else ""
     circle = standard.bolt_circle if standard is not None else None
@@ -44,8 +44,8 @@ def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewSt
         travel=frame.travel,
         stack=stack,
         standard=standard,
-        pilot=None if register is None else register.diameter,
-        pilot_depth=0.0 if register is None else register.depth,
+        pilot=None if pilot is None else pilot.diameter,
+        pilot_depth=0.0 if pilot is None else pilot.depth,
         field=frame.field,
         labels=frame.labels,
         new_holes=tuple(f"{frame.name}.{name}" for name in dict.fromkeys(words.new_holes)),

@@ -138,7 +138,7 @@ class _Wide:
 
 
 class _Fixed:
-    """Openings that must keep their steel, such as screw holes, registers and pivots."""
+    """Openings that must keep their steel, such as screw holes, pilots and pivots."""
 
     def __init__(self, openings: Sequence[Opening], web: float) -> None:
         self._shapes = [opening.shape for opening in openings]
@@ -174,7 +174,7 @@ def _joined_once(kept: list[Opening], fixed: _Fixed, web: float, refused: set[tu
             continue
         if not within_reach(a.shape, b.shape, web - SAME_LENGTH):
             continue
-        # Two become one only where that takes no steel from a screw hole or register; a pair that was refused is not
+        # Two become one only where that takes no steel from a screw hole or pilot; a pair that was refused is not
         # tried again, since neither of them changes until it is joined with another.
         shape = _closed([a.shape, b.shape], wide)
         if shape is None or fixed.loses_steel(shape, [a.shape, b.shape]):

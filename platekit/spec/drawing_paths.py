@@ -24,7 +24,7 @@ def after(outer: Matrix, inner: Matrix) -> Matrix:
     return (a * p + c * q, b * p + d * q, a * r + c * s, b * r + d * s, a * t + c * u + e, b * t + d * u + f)
 
 
-class Pen:
+class PathPen:
     """Draws on a sheet, by a matrix that leads to the drawing's zero, y up."""
 
     def __init__(self, matrix: Matrix, sheet: Sheet) -> None:
@@ -156,7 +156,7 @@ _FIGURES: Final = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6, "s": 4, "q": 4, "t": 
 """Figures after each command."""
 
 
-def read_path(text: str, pen: Pen) -> None:
+def read_path(text: str, pen: PathPen) -> None:
     """Draw a path; ValueError, with where, for one that cannot be read to its end."""
     at = _skip(_SPACE, text, 0)
     command, last = "", ""
@@ -191,7 +191,7 @@ def read_path(text: str, pen: Pen) -> None:
     pen.lift()
 
 
-def _draw(pen: Pen, kind: str, spots: list[Spot], control: Spot) -> Spot:
+def _draw(pen: PathPen, kind: str, spots: list[Spot], control: Spot) -> Spot:
     """A command whose figures are places; its last control comes back, which a smooth curve after it mirrors."""
     mirrored = (2 * pen.at[0] - control[0], 2 * pen.at[1] - control[1])
     match kind:

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from typing import Final
 
-from platekit.spec.drawings import Drawing, DrawingError, Sheet, Stroke, Unit
+from platekit.spec.drawings import DrawingError, DrawnFile, Sheet, Stroke, Unit
 
 
-def read_drawing(name: str, data: bytes, unit: Unit, layer: str | None = None) -> Drawing:
+def read_drawing(name: str, data: bytes, unit: Unit, layer: str | None = None) -> DrawnFile:
     """Every stroke of a drawing (on one layer, if it is named), in mm; `name` tells its kind by its ending.
 
     Raises `DrawingError` for a file of another kind, one that cannot be read, or whose unit is not the one given.
@@ -37,7 +37,7 @@ def read_drawing(name: str, data: bytes, unit: Unit, layer: str | None = None) -
     strokes = tuple(Stroke(tuple((scale * x, scale * y, b) for x, y, b in s.vertices), s.closed) for s in sheet.strokes)
     if left_out:
         sheet.remarks.append(left_out.removeprefix("; "))
-    return Drawing(strokes, tuple(sheet.remarks), sheet.said is None)
+    return DrawnFile(strokes, tuple(sheet.remarks), sheet.said is None)
 
 
 SAME_UNIT: Final = 1e-6

@@ -13,7 +13,7 @@ from typing import Final, cast
 
 from msgspec import Struct
 
-from platekit.spec.drawing_paths import Matrix, Pen, after, read_path
+from platekit.spec.drawing_paths import Matrix, PathPen, after, read_path
 from platekit.spec.drawings import MAX_DEPTH, MAX_PARTS, MILLIMETRES, DrawingError, Said, Sheet
 from platekit.units import INCH, shown
 
@@ -25,7 +25,7 @@ UPRIGHT: Final[Matrix] = (1.0, 0.0, 0.0, -1.0, 0.0, 0.0)
 Attributes = Mapping[str, str]
 
 
-class _Open(Struct):
+class _OpenElement(Struct):
     """An element that has begun: what it passes on to what is in it."""
 
     matrix: Matrix
@@ -73,7 +73,7 @@ class _Reader:
 
     def __init__(self, sheet: Sheet) -> None:
         self._sheet = sheet
-        self._open: list[_Open] = []
+        self._open: list[_OpenElement] = []
         self._elements = 0
         self._styled = ""
         self._style: list[str] | None = None
@@ -113,7 +113,7 @@ class _Reader:
         if outer.ignored == " " or space not in ("", SVG) or not followed:
             if outer.taken and not outer.ignored and space in ("", SVG) and tag not in _NOT_DRAWN:
                 self._sheet.left_out[tag] += 1
-            self._open.append(_Open(outer.matrix, False, ignored=" "))
+            self._open.append(_OpenElement(outer.matrix, False, ignored=" "))
             return
         if len(self._open) > MAX_DEPTH:
             raise _Unreadable(f"groups are nested more than {MAX_DEPTH} deep")
@@ -141,10 +141,10 @@ class _Reader:
             raise _Unreadable(f"the outermost element is {shown(tag)} and not svg")
         self._sheet.said = _said(attributes)
         self._sheet.scale  # noqa: B018  units: own needs a file that says its unit
-        own = _opened(_Open(UPRIGHT, self._sheet.layer is None), "", attributes, self._sheet.layer)
+        own = _opened(_OpenElement(UPRIGHT, self._sheet.layer is None), "", attributes, self._sheet.layer)
         self._open.append(own)
 
-    def _draw(self, own: _Open, tag: str, attributes: Attributes) -> None:
+    def _draw(self, own: _OpenElement, tag: str, attributes: Attributes) -> None:
         if own.trouble:
             raise _Unreadable(own.trouble)
         if self._styled.strip():
@@ -161,7 +161,7 @@ class _Reader:
         try:
             definition = _DRAWN[tag](attributes)
             if definition:
-                read_path(definition, Pen(own.matrix, self._sheet))
+                read_path(definition, PathPen(own.matrix, self._sheet))
         except ValueError as error:
             raise _Unreadable(str(error)) from None
 
@@ -203,10 +203,10 @@ def _moving(properties: list[str]) -> str:
     return next((name for name in map(str.lower, properties) if name in _MOVES), "")
 
 
-def _opened(outer: _Open, tag: str, attributes: Attributes, layer: str | None) -> _Open:
+def _opened(outer: _OpenElement, tag: str, attributes: Attributes, layer: str | None) -> _OpenElement:
     """An element with what it has from those round it and what it says itself."""
     names = {value for key, value in attributes.items() if key.rpartition("}")[2] in ("id", "label")}
-    own = _Open(
+    own = _OpenElement(
         outer.matrix,
         outer.taken or layer in names,
         outer.ignored,

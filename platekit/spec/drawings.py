@@ -58,7 +58,7 @@ class Said(Struct, frozen=True):
     known: str | None = None
 
 
-class Drawing(Struct, frozen=True):
+class DrawnFile(Struct, frozen=True):
     """The strokes of a drawing, mm, and what someone who relies on them must know."""
 
     strokes: tuple[Stroke, ...]

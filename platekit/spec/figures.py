@@ -39,7 +39,7 @@ ANGLES = frozenset({"turn", "angle", "start", "along", "up", "axis"})
 Place = Literal["possible", "unusual", "impossible"]
 
 
-class Figure(Struct, frozen=True):
+class SpecFigure(Struct, frozen=True):
     """One figure of a spec: where it stands, its kind, its value in mm, and the mm of what its bounds are told in.
 
     `feature` is the mount, body or cutout that it belongs to.
@@ -132,17 +132,17 @@ def unit_slips(spec: Spec) -> tuple[Problem, ...]:
 # ------------------------------------------------------------------------------------------- all of them
 
 
-def figures_of(spec: Spec) -> Iterator[Figure]:
+def figures_of(spec: Spec) -> Iterator[SpecFigure]:
     """Every figure of a spec whose kind has bounds."""
     model = spec.model
-    yield Figure("plate.thickness", "thickness", model.plate.thickness, "plate")
+    yield SpecFigure("plate.thickness", "thickness", model.plate.thickness, "plate")
     outline = model.plate.outline
     if outline.rectangle is not None:
         for key in ("width", "height"):
             size = getattr(outline.rectangle, key)
-            yield Figure(f"plate.outline.rectangle.{key}", "plate size", size, "outline")
+            yield SpecFigure(f"plate.outline.rectangle.{key}", "plate size", size, "outline")
     if outline.circle is not None:
-        yield Figure("plate.outline.circle.diameter", "plate size", outline.circle.diameter, "outline")
+        yield SpecFigure("plate.outline.circle.diameter", "plate size", outline.circle.diameter, "outline")
     for name, shape in model.plate.cutouts.items():
         yield from _shape(f"plate.cutouts.{name}", shape, "cutout", name)
     for name, mount in model.mounts.items():
@@ -156,39 +156,39 @@ def figures_of(spec: Spec) -> Iterator[Figure]:
     yield from _rest(model)
 
 
-def _rest(model: words.SpecModel) -> Iterator[Figure]:
+def _rest(model: words.SpecModel) -> Iterator[SpecFigure]:
     cutting, limits, guard = model.cutting, model.limits, model.guard
     wanted = None if model.drive is None else model.drive.wanted
     if wanted is not None and wanted.tool_diameter is not None:
-        yield Figure("drive.wanted.tool_diameter", "tool", wanted.tool_diameter, "drive.wanted")
+        yield SpecFigure("drive.wanted.tool_diameter", "tool", wanted.tool_diameter, "drive.wanted")
     if guard is not None:
-        yield Figure("guard.gap", "guard gap", guard.gap, "guard")
-        yield Figure("guard.thickness", "guard sheet", guard.thickness, "guard")
+        yield SpecFigure("guard.gap", "guard gap", guard.gap, "guard")
+        yield SpecFigure("guard.thickness", "guard sheet", guard.thickness, "guard")
     if cutting.kerf is not None:
-        yield Figure("cutting.kerf", "kerf", cutting.kerf, "cutting")
+        yield SpecFigure("cutting.kerf", "kerf", cutting.kerf, "cutting")
     if cutting.position is not None:
-        yield Figure("cutting.position", "table accuracy", cutting.position, "cutting")
+        yield SpecFigure("cutting.position", "table accuracy", cutting.position, "cutting")
     if cutting.sheet is not None:
-        yield Figure("cutting.sheet", "sheet", max(cutting.sheet), "sheet")
+        yield SpecFigure("cutting.sheet", "sheet", max(cutting.sheet), "sheet")
     kinds = {"inside_radius": "corner limit", "gap": "gap limit"}
     for key in ("smallest_hole", "web", "edge", "inside_radius", "gap"):
         value = getattr(limits, key)
         if value is not None:
-            yield Figure(f"limits.{key}", kinds.get(key, "limit"), value, f"limits.{key}")
+            yield SpecFigure(f"limits.{key}", kinds.get(key, "limit"), value, f"limits.{key}")
 
 
-def _shape(field: str, shape: words.ShapeWords, kind: str, feature: str) -> Iterator[Figure]:
+def _shape(field: str, shape: words.ShapeWords, kind: str, feature: str) -> Iterator[SpecFigure]:
     """The sizes of a flat shape; of a polygon its extent."""
     if shape.circle is not None:
-        yield Figure(f"{field}.circle.diameter", kind, shape.circle.diameter, feature)
+        yield SpecFigure(f"{field}.circle.diameter", kind, shape.circle.diameter, feature)
     if shape.rectangle is not None:
         for key in ("width", "height"):
-            yield Figure(f"{field}.rectangle.{key}", kind, getattr(shape.rectangle, key), feature)
+            yield SpecFigure(f"{field}.rectangle.{key}", kind, getattr(shape.rectangle, key), feature)
     if shape.slot is not None:
         for key in ("length", "width"):
-            yield Figure(f"{field}.slot.{key}", kind, getattr(shape.slot, key), feature)
+            yield SpecFigure(f"{field}.slot.{key}", kind, getattr(shape.slot, key), feature)
     if shape.polygon is not None:
-        yield Figure(f"{field}.polygon.points", kind, _extent(shape.polygon.points), feature)
+        yield SpecFigure(f"{field}.polygon.points", kind, _extent(shape.polygon.points), feature)
 
 
 def _extent(points: list[tuple[float, float]]) -> float:
@@ -197,32 +197,32 @@ def _extent(points: list[tuple[float, float]]) -> float:
     return max(max(across) - min(across), max(along) - min(along))
 
 
-def _mount(name: str, mount: words.MountWords) -> Iterator[Figure]:
+def _mount(name: str, mount: words.MountWords) -> Iterator[SpecFigure]:
     field, screw = f"mounts.{name}", _screw(mount)
     yield from _pattern(f"{field}.pattern", mount.pattern, screw, name)
     if mount.pilot is not None:
-        yield Figure(f"{field}.pilot.diameter", "register", mount.pilot.diameter, name)
+        yield SpecFigure(f"{field}.pilot.diameter", "pilot", mount.pilot.diameter, name)
         if mount.pilot.depth:
-            yield Figure(f"{field}.pilot.depth", "register height", mount.pilot.depth, name)
+            yield SpecFigure(f"{field}.pilot.depth", "pilot height", mount.pilot.depth, name)
     if mount.mass is not None:
-        yield Figure(f"{field}.mass.centre", "mass centre", max(abs(one) for one in mount.mass.centre), name)
+        yield SpecFigure(f"{field}.mass.centre", "mass centre", max(abs(one) for one in mount.mass.centre), name)
         if mount.mass.size is not None:
-            yield Figure(f"{field}.mass.size", "body size", max(mount.mass.size), name)
+            yield SpecFigure(f"{field}.mass.size", "body size", max(mount.mass.size), name)
     if mount.standoff:
-        yield Figure(f"{field}.standoff", "standoff", mount.standoff, name)
+        yield SpecFigure(f"{field}.standoff", "standoff", mount.standoff, name)
     slots = None if mount.take_up is None else mount.take_up.slots
     for key in ("install", "tension"):
         travel = None if slots is None else getattr(slots, key)
         if isinstance(travel, float) and travel:
-            yield Figure(f"{field}.take_up.slots.{key}", "travel", travel, name)
+            yield SpecFigure(f"{field}.take_up.slots.{key}", "travel", travel, name)
     if isinstance(mount.at, words.Polar):
-        yield Figure(f"{field}.at.distance", "place", mount.at.distance, name)
+        yield SpecFigure(f"{field}.at.distance", "place", mount.at.distance, name)
     screws = mount.screws
     if screws is not None and screw is not None:
         for key, kind in (("depth", "thread depth"), ("flange", "flange"), ("length", "screw length")):
             value = getattr(screws, key)
             if value is not None:
-                yield Figure(f"{field}.screws.{key}", kind, value, name, screw)
+                yield SpecFigure(f"{field}.screws.{key}", kind, value, name, screw)
 
 
 def _screw(mount: words.MountWords) -> float | None:
@@ -234,47 +234,47 @@ def _screw(mount: words.MountWords) -> float | None:
     return None if size is None else tables.screw(size).diameter
 
 
-def _pattern(field: str, pattern: words.Pattern, screw: float | None, name: str) -> Iterator[Figure]:
+def _pattern(field: str, pattern: words.Pattern, screw: float | None, name: str) -> Iterator[SpecFigure]:
     kind, of = ("bare pattern", 1.0) if screw is None else ("pattern", screw)
     hole, key = pattern.hole, f"{field}.hole"
     if pattern.circle is not None:
         hole, key = pattern.circle.hole, f"{field}.circle.hole"
-        yield Figure(f"{field}.circle.diameter", kind, pattern.circle.diameter, name, of)
+        yield SpecFigure(f"{field}.circle.diameter", kind, pattern.circle.diameter, name, of)
     elif pattern.rectangle is not None:
         hole, key = pattern.rectangle.hole, f"{field}.rectangle.hole"
         sides = {"width": pattern.rectangle.width, "height": pattern.rectangle.height}
         for side, value in sides.items():
-            yield Figure(f"{field}.rectangle.{side}", kind, value, name, of)
+            yield SpecFigure(f"{field}.rectangle.{side}", kind, value, name, of)
     elif pattern.points is not None and len(pattern.points) > 1:
-        yield Figure(f"{field}.points", kind, _extent(pattern.points), name, of)
+        yield SpecFigure(f"{field}.points", kind, _extent(pattern.points), name, of)
     elif pattern.measured is not None:
         hole, key = pattern.measured.hole, f"{field}.measured.hole"
         between = [reading.value for reading in pattern.measured.readings if len(reading.features) > 1]
         if between:
-            yield Figure(f"{field}.measured.readings", kind.replace("pattern", "readings"), max(between), name, of)
+            yield SpecFigure(f"{field}.measured.readings", kind.replace("pattern", "readings"), max(between), name, of)
         for hole_name, measured in pattern.measured.holes.items():
             if hole_name in pattern.measured.screw_holes and measured.diameter is not None:
                 inner = f"{field}.measured.holes.{hole_name}"
-                yield Figure(inner, "bare hole" if screw is None else "hole", measured.diameter, name, of)
+                yield SpecFigure(inner, "bare hole" if screw is None else "hole", measured.diameter, name, of)
     if hole is not None:
-        yield Figure(key, "bare hole" if screw is None else "hole", hole, name, of)
+        yield SpecFigure(key, "bare hole" if screw is None else "hole", hole, name, of)
 
 
-def _body(model: words.SpecModel, name: str, body: words.BodyWords) -> Iterator[Figure]:
+def _body(model: words.SpecModel, name: str, body: words.BodyWords) -> Iterator[SpecFigure]:
     field = f"bodies.{name}"
     mount = model.mounts.get(body.carried_by)
     engine = mount is not None and name.lower().removesuffix("body").strip(" -_").endswith(ENGINES)
     widths, lengths = [], []
     if body.shape is not None and body.span is not None:
         widths += list(_shape(f"{field}.shape", body.shape, "body size", name))
-        lengths.append(Figure(f"{field}.span", "body size", body.span[1] - body.span[0], name))
+        lengths.append(SpecFigure(f"{field}.span", "body size", body.span[1] - body.span[0], name))
     if body.lying is not None:
-        widths.append(Figure(f"{field}.lying.diameter", "body size", body.lying.diameter, name))
-        lengths.append(Figure(f"{field}.lying.length", "body size", body.lying.length, name))
+        widths.append(SpecFigure(f"{field}.lying.diameter", "body size", body.lying.diameter, name))
+        lengths.append(SpecFigure(f"{field}.lying.length", "body size", body.lying.length, name))
     for kinds, found in (("width", widths), ("length", lengths)):
         for figure in found:
             of = _engine_bounds(mount, kinds) if engine and mount is not None else None
-            yield figure if of is None else Figure(figure.field, of[0], figure.value, name, of[1])
+            yield figure if of is None else SpecFigure(figure.field, of[0], figure.value, name, of[1])
 
 
 def _engine_bounds(mount: words.MountWords, kinds: str) -> tuple[str, float] | None:
@@ -296,18 +296,18 @@ def _engine_bounds(mount: words.MountWords, kinds: str) -> tuple[str, float] | N
     return None
 
 
-def _stage(field: str, stage: Stage) -> Iterator[Figure]:
+def _stage(field: str, stage: Stage) -> Iterator[SpecFigure]:
     belt = stage.belt
     for key in ("pitch_length", "effective_length", "inside_length", "outside_length"):
         value = getattr(belt, key)
         if value is not None:
-            yield Figure(f"{field}.belt.{key}", "belt length", value, "belt")
+            yield SpecFigure(f"{field}.belt.{key}", "belt length", value, "belt")
     if belt.near is not None:
-        yield Figure(f"{field}.belt.near", "centre distance", belt.near, "belt")
+        yield SpecFigure(f"{field}.belt.near", "centre distance", belt.near, "belt")
     if belt.width is not None:
-        yield Figure(f"{field}.belt.width", "belt width", belt.width, "belt")
+        yield SpecFigure(f"{field}.belt.width", "belt width", belt.width, "belt")
     for index, idler in enumerate(stage.idlers):
-        yield Figure(f"{field}.idlers.{index}.diameter", "pulley", idler.diameter, f"{field}.idlers.{index}")
+        yield SpecFigure(f"{field}.idlers.{index}.diameter", "pulley", idler.diameter, f"{field}.idlers.{index}")
     smallest = _smallest(belt.section or belt.size or "")
     for end, pulley in (("driver", stage.driver), ("driven", stage.driven)):
         yield from _pulley(f"{field}.{end}", pulley, smallest)
@@ -326,22 +326,22 @@ def _smallest(trade: str) -> float | None:
     return None
 
 
-def _pulley(field: str, pulley: PulleyWords, smallest: float | None) -> Iterator[Figure]:
+def _pulley(field: str, pulley: PulleyWords, smallest: float | None) -> Iterator[SpecFigure]:
     kind, of = ("pulley", 1.0) if smallest is None else ("V pulley", smallest)
     for key in ("pitch_diameter", "effective_diameter", "outside_diameter"):
         value = getattr(pulley, key)
         if value is not None:
-            yield Figure(f"{field}.{key}", kind, value, field, of)
+            yield SpecFigure(f"{field}.{key}", kind, value, field, of)
     if pulley.hub is not None:
-        yield Figure(f"{field}.hub.diameter", "hub", pulley.hub.diameter, field)
+        yield SpecFigure(f"{field}.hub.diameter", "hub", pulley.hub.diameter, field)
     if pulley.flange_diameter is not None:
-        yield Figure(f"{field}.flange_diameter", "pulley", pulley.flange_diameter, field)
+        yield SpecFigure(f"{field}.flange_diameter", "pulley", pulley.flange_diameter, field)
     if isinstance(pulley.span, SeatWords):
-        yield Figure(f"{field}.span.width", "rim", pulley.span.width, field)
+        yield SpecFigure(f"{field}.span.width", "rim", pulley.span.width, field)
         return
     low, high = pulley.span
-    yield Figure(f"{field}.span", "rim", high - low, field)
-    yield Figure(f"{field}.span", "shaft reach", max(abs(low), abs(high)), field)
+    yield SpecFigure(f"{field}.span", "rim", high - low, field)
+    yield SpecFigure(f"{field}.span", "shaft reach", max(abs(low), abs(high)), field)
 
 
 # ------------------------------------------------------------------------------------------- angles

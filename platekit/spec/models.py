@@ -203,7 +203,7 @@ class Wrap(WordsModel):
     )
 
 
-class Outline(OneOf):
+class OutlineWords(OneOf):
     """The outside of the plate."""
 
     wrap: Wrap | None = Field(default=None, description="Hull of the pads round every opening.")
@@ -225,7 +225,7 @@ class Outline(OneOf):
         return self
 
 
-class Plate(WordsModel):
+class PlateWords(WordsModel):
     """The plate itself."""
 
     material: Annotated[
@@ -233,8 +233,8 @@ class Plate(WordsModel):
         Discriminator(_is_keys),
     ] = Field(description="A name from the tables, such as `mild steel`, or the figures themselves.")
     thickness: PositiveLength = Field(description="Thickness of the plate.")
-    outline: Outline = Field(
-        default_factory=lambda: Outline(wrap=Wrap()),
+    outline: OutlineWords = Field(
+        default_factory=lambda: OutlineWords(wrap=Wrap()),
         description="The outside; wraps the openings if left out.",
     )
     cutouts: dict[Name, ShapeWords] = Field(
@@ -316,8 +316,8 @@ class Pattern(OneOf):
         return self
 
 
-class Pilot(WordsModel):
-    """The register that locates a part: a spigot on it, or a bore in it."""
+class PilotWords(WordsModel):
+    """What locates a part: a spigot on it, or a bore in it."""
 
     diameter: PositiveLength = Field(description="Diameter of the spigot on the part.")
     depth: LengthFromZero = Field(
@@ -495,7 +495,7 @@ class MountWords(WordsModel):
         "or at its `back`, as seen through the part.",
     )
     pattern: Pattern = Field(description="Where its holes are.")
-    pilot: Pilot | None = Field(default=None, description="The register that locates it, if it has one.")
+    pilot: PilotWords | None = Field(default=None, description="What locates it, a spigot or a bore, if it has one.")
     at: Place = Field(
         default=(0.0, 0.0),
         description="[x, y] of its zero, polar from another mount, by the `belt`, or left to be found (`find`).",
@@ -765,7 +765,7 @@ class SpecModel(WordsModel):
     platekit: Version = Field(description="Version of the spec language.")
     title: Text = Field(description="What the plate is for; printed on every sheet.")
     units: Unit = Field(description="Unit of every bare number: mm or in. Nothing is guessed.")
-    plate: Plate = Field(description="The plate itself.")
+    plate: PlateWords = Field(description="The plate itself.")
     mounts: dict[MountName, MountWords] = Field(
         min_length=1, max_length=MAX_NAMED, description="What the plate bolts to, by name."
     )

@@ -354,7 +354,7 @@ class _GivenUp(Exception):
         self.problem = problem
 
 
-class _Open(Struct):
+class _OpenNode(Struct):
     """A group or list that is not closed yet; `key` is the one whose value comes next."""
 
     node: Node
@@ -371,7 +371,7 @@ class _Builder(Struct):
     source: SourceText
     problems: list[Problem] = field(default_factory=list)
     top: Node | None = None
-    stack: list[_Open] = field(default_factory=list)
+    stack: list[_OpenNode] = field(default_factory=list)
     anchors: dict[str, Node | None] = field(default_factory=dict)
     values: int = 0
     repeated: int = 0
@@ -447,7 +447,7 @@ class _Builder(Struct):
         self._count(node)
         if event.anchor is not None:
             self.anchors[event.anchor] = None
-        self.stack.append(_Open(node, event.anchor, step="" if node.items is None else 0))
+        self.stack.append(_OpenNode(node, event.anchor, step="" if node.items is None else 0))
 
     def _end(self, event: MappingEndEvent | SequenceEndEvent) -> None:
         frame = self.stack.pop()
@@ -546,11 +546,11 @@ class _Builder(Struct):
         else:
             self._put_value(frame, node)
 
-    def _grow(self, frame: _Open, node: Node) -> None:
+    def _grow(self, frame: _OpenNode, node: Node) -> None:
         frame.node.size += node.size
         frame.node.depth = max(frame.node.depth, node.depth + 1)
 
-    def _put_item(self, frame: _Open, node: Node) -> None:
+    def _put_item(self, frame: _OpenNode, node: Node) -> None:
         assert frame.node.items is not None
         assert isinstance(frame.step, int)
         if node.data is None and not node.spoilt:
@@ -561,7 +561,7 @@ class _Builder(Struct):
         frame.step += 1
         self._grow(frame, node)
 
-    def _take_key(self, frame: _Open, node: Node) -> None:
+    def _take_key(self, frame: _OpenNode, node: Node) -> None:
         assert frame.node.keys is not None
         text = self.source.text[node.start : node.end] if not isinstance(node.data, str) else node.data
         key = Key(text, node.line, node.column, node.length, node.start, node.end)
@@ -593,13 +593,13 @@ class _Builder(Struct):
             first = frame.node.keys[text].line + 1
             self._problem(key, self.path(), f"{shown(text)} a second time", f"it stands in line {first} too; keep one")
 
-    def _decimal_comma(self, frame: _Open, key: Key) -> str | None:
+    def _decimal_comma(self, frame: _OpenNode, key: Key) -> str | None:
         """The number with a decimal comma that a key in braces is the second half of, or None."""
         before = self.source.text[max(frame.node.start, key.start - MAX_DIGITS) : key.end]
         comma = _DECIMAL_COMMA.search(before) if frame.node.flow else None
         return comma[0] if comma else None
 
-    def _put_value(self, frame: _Open, node: Node) -> None:
+    def _put_value(self, frame: _OpenNode, node: Node) -> None:
         assert frame.node.keys is not None
         assert frame.node.fields is not None
         assert frame.key is not None

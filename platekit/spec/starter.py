@@ -22,14 +22,14 @@ ROOM: Final = 25.0
 FLANGE: Final = {"mm": 12.0, "in": 0.5 * INCH}
 """Thickness written for a flange or foot that screws pass through, mm (from memory); to be measured."""
 GUESSED_SPIGOT: Final = 9.5
-"""How far a register is taken to stand out where the standard does not say, mm (from memory); to be measured."""
+"""How far a pilot is taken to stand out where the standard does not say, mm (from memory); to be measured."""
 WIDE: Final = 1.3
 """A hole opened beyond the usual clearance, in screw diameters (ours: a washer still bears on its rim)."""
 PULLEY: Final = (12.0, 32.0)
 PITCHES: Final = (80.0, 160.0)
 """Where a first pair of pulleys lies beyond the plate, and their pitch diameters, mm (ours); to be replaced."""
 STANDOFFS: Final = (0.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0)
-"""Spacers tried in turn, mm (ours): under a register, or to bring a stock screw to length."""
+"""Spacers tried in turn, mm (ours): under a pilot, or to bring a stock screw to length."""
 
 
 class StarterChoices(Struct, frozen=True):
@@ -73,7 +73,7 @@ class _Starter(Struct, frozen=True):
     washer: bool
     travel: tuple[float, float]
     whole: bool
-    """The plate stays whole under the register, which the spacers keep out of it."""
+    """The plate stays whole under the pilot, which the spacers keep out of it."""
     bodies: bool
     """The part brings its nominal bodies; without, they have to be measured."""
     cut: bool = False
@@ -130,7 +130,7 @@ def _ways(choices: StarterChoices, standard: StandardMount) -> Iterator[_Starter
 
 
 def _spigot(standard: StandardMount) -> float:
-    """How far the part's register stands out, mm; 0 without one, a guess where the standard does not say."""
+    """How far the part's pilot stands out, mm; 0 without one, a guess where the standard does not say."""
     if standard.pilot is None or standard.pilot_kind != "spigot":
         return 0.0
     return standard.pilot_depth or GUESSED_SPIGOT
@@ -170,7 +170,7 @@ def _text(choices: StarterChoices, standard: StandardMount, thickness: float, dr
         "    side: near",
         f"    pattern: {{standard: {written(standard.designation)}{opened}}}",
         f"    at: {{from: machine, distance: {_figure(distance, unit)}, angle: 90 deg}}",
-        *_register(standard, draft, unit),
+        *_pilot(standard, draft, unit),
         f"    screws: {_screws(standard, draft, thickness, unit)}",
     ]
     if not draft.bodies:
@@ -221,14 +221,14 @@ def _belt(centres: float, through: float, unit: Unit) -> Iterator[str]:
     yield ""
 
 
-def _register(standard: StandardMount, draft: _Starter, unit: Unit) -> list[str]:
+def _pilot(standard: StandardMount, draft: _Starter, unit: Unit) -> list[str]:
     lines = []
     if draft.whole:
         diameter, depth = _exact(standard.pilot or 0.0, unit), _exact(_spigot(standard), unit)
         note = "" if standard.pilot_depth else "    # depth: measure it"
         lines.append(f"    pilot: {{diameter: {diameter}, depth: {depth}, opening: none}}{note}")
     if draft.standoff > 0:
-        why = "spacers keep the register out of the plate" if draft.whole else "spacers bring the screws to length"
+        why = "spacers keep the pilot out of the plate" if draft.whole else "spacers bring the screws to length"
         lines.append(f"    standoff: {_at_least(draft.standoff, unit)}    # {why}")
     return lines
 

@@ -3,7 +3,7 @@
 The words used here:
 
     joint       one screw: where it sits, the hole in the plate, the screw, and the hole in the part if that is a
-                clearance hole too; a pilot in its register is a joint as well, with its own diameters
+                clearance hole too; a pilot in its opening is a joint as well, with its own diameters
     deviation   true place of the part's hole from nominal, less that of the plate's hole
     slack       how far plate and part may be off each other at one joint: half of plate hole less screw, and, with a
                 clearance hole in the part, half of that hole less screw on top

@@ -112,7 +112,7 @@ def face(pattern: str, pilot: str = "110") -> str:
 @pytest.mark.parametrize(
     ("pattern", "pilot", "full"),
     [
-        # IEC 60072-1: FF130 has a bolt circle of 130, a register of 110 and four holes
+        # IEC 60072-1: FF130 has a bolt circle of 130, a pilot of 110 and four holes
         ("{circle: {diameter: 130, angles: [45 deg, 225 deg]}}", "110", 4),
         ("{circle: {diameter: 130, angles: [45 deg, 135 deg]}}", "110", 4),
         ("{circle: {diameter: 130, angles: [45 deg, 135 deg, 225 deg]}}", "110", 4),

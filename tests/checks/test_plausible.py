@@ -113,8 +113,8 @@ ONE_SLIP = {
     "body length": (METRIC, "[10, 270]", "[0.4, 10.6]"),
     "thickness": (METRIC, "thickness: 10", "thickness: 0.5"),
     "thread depth": (METRIC, "depth: 24", "depth: 1"),
-    "register": (METRIC, "diameter: 95", "diameter: 3.74"),
-    "register height": (METRIC, "95, depth: 3", "95, depth: 0.12"),
+    "pilot": (METRIC, "diameter: 95", "diameter: 3.74"),
+    "pilot height": (METRIC, "95, depth: 3", "95, depth: 0.12"),
     "pulley": (METRIC, "pitch_diameter: 200", "pitch_diameter: 7.87"),
     "rims": (METRIC, "[-54, -26]", "[-2.1, -1.0]"),
     "holes": (METRIC, "[[-74, -52], [79, -49], [71, 58], [-70, 61]]", "[[-2.9, -2], [3.1, -2], [3, 2], [-3, 2.4]]"),
@@ -124,7 +124,7 @@ ONE_SLIP = {
     "depth in mm": (INCHES, "depth: 1,", "depth: 25,"),
     "body in mm": (INCHES, "diameter: 6.6", "diameter: 168"),
     "span in mm": (INCHES, "span: [0, 11]", "span: [0, 280]"),
-    "register in mm": (INCHES, "diameter: 4.5", "diameter: 114.3"),
+    "pilot in mm": (INCHES, "diameter: 4.5", "diameter: 114.3"),
     "hole in mm": (INCHES, "hole: 0.5", "hole: 12"),
 }  # fmt: skip
 
@@ -210,7 +210,7 @@ FRAMES = {
     "112": ((4.0, 1440), (3.0, 1435), 18, 12, (110, 3.5), (220, 340)),
 }
 """Motors of four poles at 50 Hz as they are sold (common practice): two powers in kW with their speeds in rpm, depth of
-thread, plate, register of the small face (IEC 60072-1: FT75 to FT130), frame over all; mm."""
+thread, plate, pilot of the small face (IEC 60072-1: FT75 to FT130), frame over all; mm."""
 OLD_HOLES = (
     "{circle: {count: 4, diameter: 140 mm, start: 45 deg}}",
     "{rectangle: {width: 132 mm, height: 88 mm}}",

@@ -1,4 +1,4 @@
-"""How parts sit: pads under washers, registers deeper than the plate, pulleys and belts off its face."""
+"""How parts sit: pads under washers, pilots deeper than the plate, pulleys and belts off its face."""
 
 from __future__ import annotations
 
@@ -75,7 +75,7 @@ def test_a_lopsided_pad_must_say_how_it_was_looked_at() -> None:
 # --------------------------------------------------------------------------------------------- depth
 
 
-def test_a_register_deeper_than_the_plate_meets_the_part_behind_and_spacers_keep_it_off() -> None:
+def test_a_pilot_deeper_than_the_plate_meets_the_part_behind_and_spacers_keep_it_off() -> None:
     deep = plate(motor="pilot: {diameter: 60, depth: 4}", thickness=3)
     (finding,) = found(deep, "depth")
     assert finding.found == pytest.approx(1.0)

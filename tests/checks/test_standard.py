@@ -1,7 +1,7 @@
 """A spec that names a standard and says something else beside it; a figure that is a hair off a standard's.
 
-The standards' figures below are those of IEC 60072-1 (FF165: bolt circle 165, register 130, holes 12, four; frame 80:
-shaft 19 x 40), of NEMA MG 1 (56C: 5-7/8 in, register 4-1/2 in and 0.16 in +0.00/-0.06 high, 3/8-16 threads), as
+The standards' figures below are those of IEC 60072-1 (FF165: bolt circle 165, pilot 130, holes 12, four; frame 80:
+shaft 19 x 40), of NEMA MG 1 (56C: 5-7/8 in, pilot 4-1/2 in and 0.16 in +0.00/-0.06 high, 3/8-16 threads), as
 tests/published holds them.
 """
 
@@ -53,15 +53,15 @@ def found(text: str) -> list[Finding]:
 
 
 WRONG: dict[str, tuple[str, str, str]] = {
-    "register 115 for 4-1/2 in": (C_FACE + "\n    pilot: {diameter: 115 mm, depth: 4 mm}", "", "114.3 mm"),
-    "register 114 for 4-1/2 in": (C_FACE + "\n    pilot: {diameter: 114 mm, depth: 4 mm}", "", "114.3 mm"),
-    "register of the frame below": (B14 + "\n    pilot: {diameter: 80, depth: 3}", "", "95 mm"),
-    "register 1 high for 3": (B14 + "\n    pilot: {diameter: 95, depth: 1}", "", "3 mm"),
-    "register 2 high for 3": (B14 + "\n    pilot: {diameter: 95, depth: 2}", "", "3 mm"),
-    "register 5 high for 3": (B14 + "\n    pilot: {diameter: 95, depth: 5}", "", "3 mm"),
-    "register written as flat": (B14 + "\n    pilot: {diameter: 95, depth: 0}", "", "3 mm"),
-    "register lower than the least": (C_FACE + "\n    pilot: {diameter: 4.5 in, depth: 2 mm}", "", "4.06 mm"),
-    "feet with a register": (FEET + "\n    pilot: {diameter: 130, depth: 3}", "", "none"),
+    "pilot 115 for 4-1/2 in": (C_FACE + "\n    pilot: {diameter: 115 mm, depth: 4 mm}", "", "114.3 mm"),
+    "pilot 114 for 4-1/2 in": (C_FACE + "\n    pilot: {diameter: 114 mm, depth: 4 mm}", "", "114.3 mm"),
+    "pilot of the frame below": (B14 + "\n    pilot: {diameter: 80, depth: 3}", "", "95 mm"),
+    "pilot 1 high for 3": (B14 + "\n    pilot: {diameter: 95, depth: 1}", "", "3 mm"),
+    "pilot 2 high for 3": (B14 + "\n    pilot: {diameter: 95, depth: 2}", "", "3 mm"),
+    "pilot 5 high for 3": (B14 + "\n    pilot: {diameter: 95, depth: 5}", "", "3 mm"),
+    "pilot written as flat": (B14 + "\n    pilot: {diameter: 95, depth: 0}", "", "3 mm"),
+    "pilot lower than the least": (C_FACE + "\n    pilot: {diameter: 4.5 in, depth: 2 mm}", "", "4.06 mm"),
+    "feet with a pilot": (FEET + "\n    pilot: {diameter: 130, depth: 3}", "", "none"),
     "metric screw in an inch face": (C_FACE.replace("{into", "{size: M10, into"), "", "3/8-16"),
     "coarse for fine": (C_FACE.replace("{into", "{size: 3/8-24, into"), "", "3/8-16"),
     "screw of the frame above": (B14.replace("{into", "{size: M10, into"), "", "M8"),
@@ -126,7 +126,7 @@ def test_a_part_as_it_is_sold_and_measured_is_the_standard(motor: str, bodies: s
     assert not found(plate(motor, bodies))
 
 
-def test_a_register_that_stays_out_of_the_plate_gets_its_spacers_with_its_height() -> None:
+def test_a_pilot_that_stays_out_of_the_plate_gets_its_spacers_with_its_height() -> None:
     (finding,) = found(plate(B14 + "\n    standoff: 1.5\n    pilot: {diameter: 95, depth: 1, opening: none}"))
     assert [(remedy.field, remedy.value) for remedy in finding.remedies] == [
         ("mounts.motor.pilot.depth", "3 mm"),
@@ -134,7 +134,7 @@ def test_a_register_that_stays_out_of_the_plate_gets_its_spacers_with_its_height
     ]
 
 
-def test_a_register_without_its_depth_has_the_standards() -> None:
+def test_a_pilot_without_its_depth_has_the_standards() -> None:
     layout = platekit.lay_out(platekit.loads(plate(B14 + "\n    pilot: {diameter: 95}"), "plate.yaml"))
     assert layout.mounts["motor"].pilot_depth == 3.0
 
@@ -197,8 +197,8 @@ def test_a_face_whose_threads_the_standard_measures_is_asked_what_it_is() -> Non
     assert not asked(plate(C_FACE.replace("part,", "part, thread_in: cast iron,")))
 
 
-def test_the_register_of_the_larger_face_is_told_as_such() -> None:
-    """IEC 60072-1: frame 90 carries FT115 (register 95) as B14 and FT130 (register 110) as B14 large."""
+def test_the_pilot_of_the_larger_face_is_told_as_such() -> None:
+    """IEC 60072-1: frame 90 carries FT115 (pilot 95) as B14 and FT130 (pilot 110) as B14 large."""
     (finding,) = found(plate(B14 + "\n    pilot: {diameter: 110, depth: 3}"))
     assert "IEC 90 B14 large" in finding.advice.text
 

@@ -156,8 +156,8 @@ OTHER = """\
 
 
 @pytest.mark.parametrize(("depth", "wrong"), [(2.0, False), (2.1, True)])
-def test_steel_between_a_head_and_the_register_on_the_other_side(depth: float, wrong: bool) -> None:
-    """A counterbore of 8 mm leaves 6 of 14 mm; the recess is half a millimetre deeper than its register."""
+def test_steel_between_a_head_and_the_pilot_on_the_other_side(depth: float, wrong: bool) -> None:
+    """A counterbore of 8 mm leaves 6 of 14 mm; the recess is half a millimetre deeper than its pilot."""
     pilot = f"pilot: {{diameter: 60, depth: {depth + 0.5}, opening: recess, clearance: 0.2}}"  # so depth + 1 deep
     text = plate(LET_IN, thickness=14, pilot=pilot)
     findings = found(text, "head-seat")

@@ -267,15 +267,15 @@ def test_holes_marked_through_paper_scatter_by_the_paper_too() -> None:
     assert dict(drilled.shares)["printing"] > 0.3
 
 
-def test_a_register_is_a_joint_as_well_and_a_looser_one_helps() -> None:
+def test_a_pilot_is_a_joint_as_well_and_a_looser_one_helps() -> None:
     text = (Path(__file__).parents[2] / "specs" / "press-pump.yaml").read_text("utf-8")
     layout = platekit.lay_out(platekit.loads(text, "press-pump"))
     openings = {opening.name: opening for opening in layout.openings}
     fixed = mount_of(layout, layout.mounts["bracket"], openings)
     assert fixed is not None
     assert len(fixed.joints) == 5
-    register = fixed.joints[-1]
-    assert (register.hole, register.screw) == pytest.approx((8.504 * 25.4, 8.5 * 25.4))
+    pilot = fixed.joints[-1]
+    assert (pilot.hole, pilot.screw) == pytest.approx((8.504 * 25.4, 8.5 * 25.4))
 
 
 def test_nuts_give_both_holes_as_slack_and_a_thread_in_the_part_one() -> None:

@@ -40,7 +40,7 @@ def test_where_everything_is_known_nothing_is_said() -> None:
             "whether its screws hold",
             "no screws are described",
         ),
-        ((("pilot: {diameter: 80, depth: 3}", "pilot: {diameter: 80}"),), "machine.1", "how far its register", "depth"),
+        ((("pilot: {diameter: 80, depth: 3}", "pilot: {diameter: 80}"),), "machine.1", "how far its pilot", "depth"),
         (
             (
                 (MACHINE_BOLTS, "bolts: {size: M42, into: part, depth: 90, length: 90}"),

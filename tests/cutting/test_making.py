@@ -106,7 +106,7 @@ def test_a_wide_hole_is_left_as_cut() -> None:
 
 
 @pytest.mark.parametrize("process", ["plasma", "oxy-fuel"])
-def test_a_register_is_never_left_as_a_hot_cut(process: str) -> None:
+def test_a_pilot_is_never_left_as_a_hot_cut(process: str) -> None:
     operations = made(layout_of(process=process, pilot="diameter: 90, depth: 3"), "bracket.pilot")
     assert operations.how == "cut small and bore"
     assert operations.steps[0].diameter == pytest.approx(90.2 - 2)
@@ -114,12 +114,12 @@ def test_a_register_is_never_left_as_a_hot_cut(process: str) -> None:
     assert operations.steps[-1].diameter == pytest.approx(90.2)
 
 
-def test_an_opening_far_larger_than_the_register_only_lets_it_through() -> None:
+def test_an_opening_far_larger_than_the_pilot_only_lets_it_through() -> None:
     operations = made(layout_of(pilot="diameter: 90, depth: 3, clearance: 4"), "bracket.pilot")
     assert operations.how == "cut"
 
 
-def test_a_laser_leaves_a_register_that_has_the_usual_clearance() -> None:
+def test_a_laser_leaves_a_pilot_that_has_the_usual_clearance() -> None:
     assert made(layout_of(process="laser", pilot="diameter: 90, depth: 3"), "bracket.pilot").how == "cut"
     tight = made(layout_of(process="laser", pilot="diameter: 90, depth: 3, clearance: 0.1"), "bracket.pilot")
     assert tight.how == "cut small and bore"

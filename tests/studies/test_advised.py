@@ -61,7 +61,7 @@ def test_heads_either_side_of_a_rib_get_one_move_that_clears_both() -> None:
 
 
 @pytest.mark.parametrize("standoff", ["", "    standoff: 2\n"])
-def test_a_register_that_stays_out_of_the_plate_gets_spacers_where_its_opening_would_cut_the_holes(
+def test_a_pilot_that_stays_out_of_the_plate_gets_spacers_where_its_opening_would_cut_the_holes(
     standoff: str,
 ) -> None:
     (blocked,) = told(swapped(FLANGE, ("    standoff: 4\n", standoff)), "blocked")

@@ -341,10 +341,10 @@ def test_two_datum_edges_square_to_each_other_place_what_calipers_do_not_reach()
 
 
 def test_holes_within_a_wide_bore_are_no_contradiction(made: Made, every_pair: Pairs) -> None:
-    places = UNEVEN | {"register": (40.0, 32.0)}
-    kinds = [*every_pair("ABCD", "inside"), *((name, "register", "centres") for name in "ABC")]
-    net = made(places, kinds, sizes=dict.fromkeys("ABCD", 10.0) | {"register": 140.0})
-    net = replace(net, features=tuple(replace(f, kind="bore") if f.name == "register" else f for f in net.features))
+    places = UNEVEN | {"pilot": (40.0, 32.0)}
+    kinds = [*every_pair("ABCD", "inside"), *((name, "pilot", "centres") for name in "ABC")]
+    net = made(places, kinds, sizes=dict.fromkeys("ABCD", 10.0) | {"pilot": 140.0})
+    net = replace(net, features=tuple(replace(f, kind="bore") if f.name == "pilot" else f for f in net.features))
     assert distances(solve(net)) == pytest.approx(true_distances(places), abs=1e-6)
 
 

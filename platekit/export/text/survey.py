@@ -155,7 +155,7 @@ def sentences(one: Surveyed, unit: Unit) -> Iterator[str]:
         return
     yield fit_words(one.fit, unit)
     if one.way is not None:
-        what = "the register's opening" if one.way.pilot else "the screw holes"
+        what = "the pilot's opening" if one.way.pilot else "the screw holes"
         now, then = percent(one.fit.probability), percent(one.way.probability)
         yield f"{what} at {hole_text(one.way.size, unit)}: {now} becomes {then}"
 
