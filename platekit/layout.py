@@ -21,7 +21,7 @@ from platekit.laying.relief import opened_outline, relief_openings
 from platekit.laying.runs import Run, runs_of
 from platekit.laying.screws import Fastener, HoleWanted, fastener_of, hardware, hole_wanted, stack_of
 from platekit.laying.shapes import told_at
-from platekit.placed import Body, Layout, Opening, PlacedMount, PlateLimits, ScrewStack
+from platekit.placed import Body, Layout, Opening, PlacedBelt, PlacedMount, PlateLimits, ScrewStack
 from platekit.spec import Spec
 from platekit.spec.figures import unit_slips
 
@@ -58,7 +58,7 @@ def _laid_out(spec: Spec) -> Layout:
     # The guard goes round all that turns, and is a body itself for all that comes after.
     guard = guard_of(spec, belts, bodies)
     bodies = (*bodies, *guard_bodies(guard, limits, spec.model.plate.thickness))
-    openings = open_up(spec, frames, bolted, runs, bodies, limits, tuple(guard_openings(guard)))
+    openings = open_up(spec, frames, bolted, (runs, belts), bodies, limits, tuple(guard_openings(guard)))
     # A given outline opens where a relief comes too near it; one that wraps the openings makes room by itself.
     openings, outline = opened_outline(spec, openings, outline_of(spec, openings, stacks_of(mounts), limits), limits)
     return Layout(spec, material, limits, mounts, openings, bodies, outline, belts, guard)
@@ -108,7 +108,7 @@ def open_up(
     spec: Spec,
     frames: dict[str, MountFrame],
     bolted: Bolted,
-    runs: tuple[Run, ...],
+    driven: tuple[tuple[Run, ...], tuple[PlacedBelt, ...]],
     bodies: tuple[Body, ...],
     limits: PlateLimits,
     fixings: tuple[Opening, ...] = (),
@@ -119,7 +119,7 @@ def open_up(
         with told_at(spec, frame.field):
             openings += mount_openings(frame, bolted[name][1], limits)
     openings += cutout_openings(spec)
-    openings += idler_holes(spec, runs)
+    openings += idler_holes(spec, *driven)
     openings += fixings
     return within_count(spec, relief_openings(spec, bodies, tuple(openings), limits))
 

@@ -19,7 +19,7 @@ from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Point, Pose, Straight, covered_by_union, distance, ends, pose_at
 from platekit.laying.shafts import SHAFT_POINT, misplaced
 from platekit.placed import SAME_LENGTH, Body, Layout, Opening, PlacedBelt, PlacedPulley
-from platekit.spec.models import TakeUp
+from platekit.spec.take_up_words import TakeUp
 
 if TYPE_CHECKING:
     from platekit.drive.take_up import Travel as Needed
@@ -61,35 +61,25 @@ def take_up(layout: Layout) -> Iterator[Finding]:
 
 
 def reached(belt: PlacedBelt) -> Reached:
-    """The centre distances that the shafts can have; with an idler that travels, as if the shafts moved instead of it.
+    """The centre distances that the shafts can have; with idlers, how long the way round the belt's wheels can be.
 
     Exact at the ends of the travel and where a straight travel comes closest; where several parts travel, the
     positions between are sampled, which can only make the reach look shorter.
     """
-    shafts = _over_travel(belt, (belt.driver, belt.driven), _centres)
-    if not any(idler.travel is not None for idler in belt.idlers):
-        return shafts
-    return _over_travel(belt, belt.pulleys, _like_centres(belt))
+    if belt.idlers:
+        return _over_travel(belt, belt.pulleys, _way_round(belt))
+    return _over_travel(belt, (belt.driver, belt.driven), _centres)
 
 
 def _centres(at: dict[str, Point]) -> float:
     return math.dist(*list(at.values())[:2])
 
 
-def _like_centres(belt: PlacedBelt) -> Callable[[dict[str, Point]], float]:
-    """Half the way that the belt's run is longer than its belt, on top of the centre distance that it was made for."""
-    from platekit.drive.route import Wheel, route
-    from platekit.errors import DriveError
+def _way_round(belt: PlacedBelt) -> Callable[[dict[str, Point]], float]:
+    """How long the taut way round all wheels is; straight past an idler that lets go of the belt."""
+    from platekit.drive.route import Wheel, run_length
 
-    def measure(at: dict[str, Point]) -> float:
-        wheels = [Wheel(*at[pulley.name], pulley.pitch_diameter, pulley.inside) for pulley in belt.pulleys]
-        try:
-            run = route(wheels).length
-        except DriveError:  # the idler lets go of the belt here: this position does not count
-            return belt.result.centre_distance
-        return belt.result.centre_distance + (run - belt.result.belt_length) / 2
-
-    return measure
+    return lambda at: run_length([Wheel(*at[one.name], one.pitch_diameter, one.inside) for one in belt.pulleys])
 
 
 def _over_travel(
@@ -107,7 +97,7 @@ def _over_travel(
 def _positions(pulley: PlacedPulley, belt: PlacedBelt, alone: bool) -> list[float]:
     low, high = ends(pulley.travel)
     between = [low + (high - low) * step / (POSITIONS + 1) for step in range(1, POSITIONS + 1)]
-    if alone and isinstance(pulley.travel, Straight):
+    if alone and isinstance(pulley.travel, Straight) and not belt.idlers:
         other = belt.driven if pulley is belt.driver else belt.driver
         ux, uy = pulley.travel.direction
         nearest = (other.center[0] - pulley.center[0]) * ux + (other.center[1] - pulley.center[1]) * uy
@@ -145,9 +135,19 @@ def _fixed(layout: Layout, belt: PlacedBelt, needed: Needed) -> Iterator[Finding
 
 def _short_travel(layout: Layout, belt: PlacedBelt, needed: Needed) -> Iterator[Finding]:
     reach = reached(belt)
+    least, most, shafts = needed.shortest, needed.longest, "the shafts come"
+    closer, farther = "closer", "farther apart"
+    if belt.idlers:
+        from platekit.drive.take_up import length_range
+
+        belt_made = belt.request.belt
+        assert belt_made is not None
+        lengths = length_range(belt_made.section, belt.result.belt_length)
+        least, most, shafts = lengths.shortest, lengths.longest, "the way round its pulleys gets"
+        closer, farther = "shorter", "longer"
     ways = (
-        ("install", "closer", "to put the shortest such belt on", reach.least, needed.shortest, 1),
-        ("tension", "farther apart", "to take up the stretch of the longest", reach.greatest, needed.longest, -1),
+        ("install", closer, "to put the shortest such belt on", reach.least, least, 1),
+        ("tension", farther, "to take up the stretch of the longest", reach.greatest, most, -1),
     )
     for key, way, why, found, wanted, sign in ways:
         if (found - wanted) * sign <= REACH_TOLERANCE:
@@ -156,8 +156,7 @@ def _short_travel(layout: Layout, belt: PlacedBelt, needed: Needed) -> Iterator[
         yield Finding(
             rule="take-up",
             level="stop",
-            message=f"{belt.name}: the shafts come no {way} than {say(layout, found)}; {say(layout, wanted)} is "
-            f"needed {why}",
+            message=f"{belt.name}: {shafts} no {way} than {say(layout, found)}; {say(layout, wanted)} is needed {why}",
             features=whole(belt),
             at=middle(belt),
             found=found,
@@ -172,7 +171,7 @@ def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> 
     name = belt.adjusted
     take_up_words: TakeUp | None = None if name is None else words_at(layout, f"mounts.{name}.take_up")
     if name is None or take_up_words is None:
-        return (Advice(f"let the idler travel {say(layout, short)} farther, or choose another belt length"),)
+        return _longer_idler_travel(layout, belt, key, short)
     kind = "slots" if take_up_words.slots is not None else "swing"
     words = take_up_words.slots if take_up_words.slots is not None else take_up_words.swing
     field = f"mounts.{name}.take_up.{kind}"
@@ -209,6 +208,30 @@ def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> 
     return (
         Advice(f"move the pivot of {name} so that its swing lengthens the centre distance, or choose another belt"),
     )
+
+
+def _longer_idler_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> tuple[Advice, ...]:
+    """The same where idlers tighten the belt."""
+    found = []
+    for idler in belt.idlers:
+        words = None if idler.mount in layout.mounts else words_at(layout, idler.field).take_up
+        if idler.mount in layout.mounts:
+            words = words_at(layout, f"mounts.{idler.mount}.take_up")
+        if words is None:
+            continue
+        field = idler.field if idler.mount not in layout.mounts else f"mounts.{idler.mount}"
+        kind = "slots" if words.slots is not None else "swing"
+        if getattr(getattr(words, kind), key) != "auto":
+            remedy = Remedy(f"{field}.take_up.{kind}.{key}", "auto")
+            found.append(Advice(f"let the belt give the travel of {idler.name} ({key}: auto)", (remedy,)))
+            if kind == "slots":
+                in_line = (Remedy(f"{field}.take_up.slots.along", "belt"), remedy)
+                found.append(Advice(f"turn the slot of {idler.name} into the belt (along: belt, {key}: auto)", in_line))
+    last = Advice(
+        f"the belt's way must get {say(layout, short)} {'shorter' if key == 'install' else 'longer'}: let the idler "
+        "travel farther, or choose another belt length"
+    )
+    return (*found, last)
 
 
 def _least_share() -> float:

@@ -401,7 +401,11 @@ def idler_screw(layout: Layout) -> Iterator[Finding]:
     """Idlers on the plate itself for which no screw is told, so that the plate gets no hole for them."""
     for belt in layout.belts:
         for idler in belt.idlers:
-            if idler.mount in layout.mounts or words_at(layout, idler.field).screw is not None:
+            words = None if idler.mount in layout.mounts else words_at(layout, idler.field)
+            if words is None or words.screw is not None:
+                continue
+            swing = None if words.take_up is None else words.take_up.swing
+            if swing is not None and swing.pivot_hole is not None:  # it turns on its arm, the arm on the pivot
                 continue
             if any(
                 one.through and distance(Disc(idler.center, SPOT), one.shape).distance < 0 for one in layout.openings

@@ -8,9 +8,9 @@ turn. All in the frame of the wheels' own coordinates, in mm and radians.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import combinations
-from math import asin, atan2, cos, hypot, pi, sin
+from math import asin, atan2, cos, dist, hypot, pi, sin
 
 from msgspec import Struct
 
@@ -88,41 +88,122 @@ def route(wheels: Sequence[Wheel]) -> Route:
     return min(fitting, key=lambda way: round(way.length, 9))
 
 
-def centres_with_idlers(length: float, driver: float, driven: float, idlers: Sequence[Wheel], line: float) -> float:
-    """The centre distance at which a belt of this pitch length is taut with idlers in its way, in mm.
+def run_length(wheels: Sequence[Wheel]) -> float:
+    """How long a taut belt round these wheels is, in mm; straight past the idlers where they do not touch it.
 
-    `driver` and `driven` are pitch diameters; the driven pulley stands at the origin and the driver in
-    the direction `line` (radians) from it. The belt goes from the driven pulley over the idlers, in
-    their order, to the driver and back. Raises `DriveError` when no place of the driver fits, or an
-    idler would not touch the belt there.
+    The first and the last wheel are the pulleys, what is between them are the idlers.
     """
-    along = (cos(line), sin(line))
+    try:
+        return route(wheels).length
+    except DriveError:
+        first, last = wheels[0], wheels[-1]
+        small, large = sorted((first.diameter, last.diameter))
+        # nearer than this the small pulley lies within the large one, and the belt goes round that alone
+        apart = max(dist((first.x, first.y), (last.x, last.y)), (large - small) / 2 + SHIFT_TOLERANCE)
+        return belt_length(apart, small, large)
 
-    def wheels(centres: float) -> list[Wheel]:
-        return [Wheel(0, 0, driven), *idlers, Wheel(centres * along[0], centres * along[1], driver)]
 
-    def excess(centres: float) -> float:
-        try:
-            return route(wheels(centres)).length - length
-        except DriveError:  # the idler does not touch: the belt runs straight past it
-            return belt_length(centres, driver, driven) - length
+def taut(length: float, wheels: Callable[[float], Sequence[Wheel]], near: float, far: float) -> float:
+    """The place between `near` and `far` at which a belt of this pitch length is taut round `wheels(place)`, in mm.
 
-    # The length needed grows with the distance, so halving finds it: between pulleys that touch and the distance
-    # without any idler, as an idler only ever makes the way longer. Halving, since the length has a kink where an
-    # idler begins to touch, where Newton's steps would go astray.
-    near, far = (driver + driven) / 2, centre_distance(length, driver, driven)
-    if excess(near) > 0:
+    The way round must grow from `near` to `far`. Raises `DriveError` when the belt is too short already at `near`, or
+    an idler does not touch it where it is taut.
+    """
+    # Halving, since the length has a kink where an idler begins to touch, where Newton's steps would go astray.
+    if run_length(wheels(near)) > length:
         raise DriveError(f"a belt of {length:.1f} mm is too short for these pulleys and idlers")
     while far - near > SHIFT_TOLERANCE:
         middle = (near + far) / 2
         if middle in (near, far):
             break
-        near, far = (middle, far) if excess(middle) < 0 else (near, middle)
+        near, far = (middle, far) if run_length(wheels(middle)) < length else (near, middle)
     # Below the kink the search may have ended on a belt that passes its idler by.
     found = (near + far) / 2
     if abs(route(wheels(found)).length - length) > CLOSED_TOLERANCE:
         raise DriveError(f"an idler does not touch a belt of {length:.1f} mm", "move it towards the belt")
     return found
+
+
+def centres_with_idlers(
+    length: float,
+    driver: float,
+    driven: float,
+    idlers: Sequence[Wheel] | Callable[[float], Sequence[Wheel]],
+    line: float,
+) -> float:
+    """The centre distance at which a belt of this pitch length is taut with idlers in its way, in mm.
+
+    `driver` and `driven` are pitch diameters; the driven pulley stands at the origin and the driver in
+    the direction `line` (radians) from it. The belt goes from the driven pulley over the idlers, in
+    their order, to the driver and back; idlers that follow the shafts are given as a function of the
+    centre distance. Raises `DriveError` when no place of the driver fits, or an idler would not touch
+    the belt there.
+    """
+    along = (cos(line), sin(line))
+
+    def wheels(centres: float) -> list[Wheel]:
+        between = idlers(centres) if callable(idlers) else idlers
+        return [Wheel(0, 0, driven), *between, Wheel(centres * along[0], centres * along[1], driver)]
+
+    return taut(length, wheels, (driver + driven) / 2, centre_distance(length, driver, driven))
+
+
+def wrapping_idler(
+    pulley: Wheel, other: Wheel, wrap: float, free: float, diameter: float, inside: bool, leaves: bool
+) -> Wheel:
+    """The one idler that makes a belt lie on `pulley` over the angle `wrap` (radians).
+
+    The belt goes counter-clockwise round the two pulleys; the idler is on the run that leaves the pulley, or on the
+    one that comes to it, with `free` mm of straight belt between them. On the other run nothing changes. Raises
+    `DriveError` where an idler on that side of the belt cannot make such a wrap.
+
+    >>> spot = wrapping_idler(Wheel(0, 0, 100), Wheel(300, 0, 100), pi, 80, 40, True, True)
+    >>> (round(spot.x, 9), round(spot.y, 9))
+    (80.0, -30.0)
+    """
+    out, back = _span(pulley, other), _span(other, pulley)
+    plain = (_heading(out) - _heading(back)) % FULL_TURN
+    if (wrap < plain) if not inside else (wrap > plain):
+        more = "less" if wrap < plain else "more"
+        kind = "inside" if inside else "on the back"
+        raise DriveError(
+            f"an idler {kind} cannot make the wrap {more} than the {plain * 180 / pi:.1f} degrees that it is without",
+            f"say a larger wrap than {plain * 180 / pi:.1f} degrees" if not inside else "say a smaller wrap",
+        )
+    heading = _heading(back) + wrap if leaves else _heading(out) - wrap
+    outward = (sin(heading), -cos(heading))
+    along = free if leaves else -free
+    off = pulley.diameter / 2 - (diameter / 2 if inside else -diameter / 2)
+    return Wheel(
+        pulley.x + off * outward[0] + along * cos(heading),
+        pulley.y + off * outward[1] + along * sin(heading),
+        diameter,
+        inside,
+    )
+
+
+def lengthens(wheels: Sequence[Wheel], index: int) -> Point:
+    """The direction (unit vector) in which moving this wheel makes the belt's way longest fastest.
+
+    Both runs pull the wheel the other way with the same tension, so that it is the middle between them. Raises
+    `DriveError` where the belt hardly bends there.
+    """
+    way = route(wheels)
+    came, goes = way.spans[index - 1], way.spans[index]
+    x = (came.end[0] - came.start[0]) / came.length + (goes.start[0] - goes.end[0]) / goes.length
+    y = (came.end[1] - came.start[1]) / came.length + (goes.start[1] - goes.end[1]) / goes.length
+    size = hypot(x, y)
+    if size < LEAST_BEND:
+        raise DriveError("an idler that only just touches the belt", "move it farther into the belt")
+    return (x / size, y / size)
+
+
+LEAST_BEND = 0.01
+"""A wheel that turns the belt by less than this (rad) hardly moves it (ours)."""
+
+
+def _heading(span: Span) -> float:
+    return atan2(span.end[1] - span.start[1], span.end[0] - span.start[0])
 
 
 def _counter_clockwise(wheels: Sequence[Wheel]) -> Route | None:

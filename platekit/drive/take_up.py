@@ -7,6 +7,7 @@ centres counts only in part, and turns that line.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import acos, atan2, cos, pi, sin, sqrt
 
 from msgspec import Struct
@@ -75,6 +76,63 @@ def travel(
     long = centre_distance(pitch_length + true.plus, small, large)
     shortest, longest = short - room.install, long + room.tension
     return Travel(nominal - shortest, longest - nominal, nominal, shortest, longest, (nominal - short, long - nominal))
+
+
+class LengthRange(Struct, frozen=True):
+    """How long the way round the pulleys must be able to get, in mm: to put the belt on, and to take up its stretch.
+
+    `short` and `long` are the belt's own limits, without either.
+    """
+
+    shortest: float
+    short: float
+    long: float
+    longest: float
+
+
+PER_CENTRE = 2.0
+"""A belt grows by up to so many mm per mm of centre distance: two runs, in line (plane geometry)."""
+
+
+def length_range(section: str, pitch_length: float) -> LengthRange:
+    """The lengths of its way round that a belt with idlers needs; pitch length in mm.
+
+    The allowances are printed for centre distances; each counts twice in the belt's length, as on pulleys of one size.
+    """
+    true, room = belts.length_tolerance(section, pitch_length), belts.allowance(section, pitch_length)
+    short, long = pitch_length - true.minus, pitch_length + true.plus
+    return LengthRange(short - PER_CENTRE * room.install, short, long, long + PER_CENTRE * room.tension)
+
+
+REACHES = 200
+"""In so many steps a travel is followed until the belt is as long as wanted (ours)."""
+TRAVEL_TOLERANCE = 1e-9
+"""Where the search for an end of travel stops, in mm or radians."""
+
+
+def until(length: Callable[[float], float], wanted: float, farthest: float) -> float | None:
+    """How far to travel from 0 towards `farthest` until the way round is `wanted` mm long; None if it never is.
+
+    0 where it is as long (or as short) already: the longer way is sought where `wanted` is more than it is at 0.
+
+    >>> until(lambda s: 1000 + 2 * s, 980, -50)
+    -10.0
+    """
+    grows = farthest > 0
+    sign = 1.0 if grows else -1.0
+    before = 0.0
+    if sign * (length(0.0) - wanted) >= 0:
+        return 0.0
+    for step in range(1, REACHES + 1):
+        at = farthest * step / REACHES
+        if sign * (length(at) - wanted) >= 0:
+            near, far = before, at
+            while abs(far - near) > TRAVEL_TOLERANCE:
+                middle = (near + far) / 2
+                near, far = (near, middle) if sign * (length(middle) - wanted) >= 0 else (middle, far)
+            return round((near + far) / 2, 9)
+        before = at
+    return None
 
 
 def along_slot(needed: Travel, off: float) -> SlotTravel:

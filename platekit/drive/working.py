@@ -33,8 +33,8 @@ from platekit.drive.open_belt import (
 from platekit.drive.rating import LOOK_UP, Rating, toothed_rating, v_belt_rating
 from platekit.drive.request import DriveRequest, DriveTarget, Motor, Range
 from platekit.drive.result import DriveResult, Forces, Reach, Rims, WorkingPoint
-from platekit.drive.route import Wheel, centres_with_idlers, route
-from platekit.drive.take_up import SlotTravel, Travel, along_slot, travel
+from platekit.drive.route import Wheel, centres_with_idlers, route, run_length
+from platekit.drive.take_up import SlotTravel, Travel, along_slot, length_range, travel, until
 from platekit.drive.toothed import teeth_in_mesh
 from platekit.errors import DriveError
 from platekit.tables import belts
@@ -177,23 +177,50 @@ def _ratio(request: DriveRequest, geometry: _Geometry) -> float:
 
 
 def _travel(request: DriveRequest, geometry: _Geometry) -> tuple[Travel | None, SlotTravel | None]:
-    """The travel along the line of centres and along the slot.
-
-    With idlers, as if they gave way with the belt.
-    """
+    """The travel along the line of centres and along the slot."""
     if request.belt is None:
         return None, None
-    # The travel of the two pulleys alone at this distance: an idler that gives way leaves just that.
-    plain_length = belt_length(geometry.centres, geometry.driver, geometry.driven)
+    if request.idlers and geometry.belt is not None:
+        given = _travel_over_idlers(request, geometry)
+        return given, along_slot(given, request.off_line)
     needed = travel(
         request.belt.section,
-        plain_length,
+        belt_length(geometry.centres, geometry.driver, geometry.driven),
         geometry.driver,
         geometry.driven,
         belts.length_tolerance(request.belt.section, geometry.length),
         belts.allowance(request.belt.section, geometry.length),
     )
     return needed, along_slot(needed, request.off_line)
+
+
+def _travel_over_idlers(request: DriveRequest, geometry: _Geometry) -> Travel:
+    """The centre distances along the line between the shafts, the idlers staying where they are.
+
+    A belt slack enough to let go of an idler runs straight past it.
+    """
+    assert request.belt is not None
+    lengths = length_range(request.belt.section, geometry.length)
+
+    def length(centres: float) -> float:
+        last = Wheel(centres * cos(request.line), centres * sin(request.line), geometry.driver)
+        return run_length([Wheel(0, 0, geometry.driven), *request.idlers, last])
+
+    nominal = geometry.centres
+    closest = (geometry.driver + geometry.driven) / 2
+
+    def shift(wanted: float, farthest: float) -> float:
+        found = until(lambda by: length(nominal + by), wanted, farthest)
+        if found is None:
+            raise DriveError(
+                f"with these idlers the shafts cannot make the belt's way {wanted:.1f} mm long", "move the idlers"
+            )
+        return found
+
+    ins, outs = closest - nominal, geometry.length
+    install, tension = -shift(lengths.shortest, ins), shift(lengths.longest, outs)
+    short, long = -shift(lengths.short, ins), shift(lengths.long, outs)
+    return Travel(install, tension, nominal, nominal - install, nominal + tension, (short, long))
 
 
 def _points(request: DriveRequest, geometry: _Geometry) -> tuple[WorkingPoint, ...]:

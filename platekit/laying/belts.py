@@ -11,7 +11,8 @@ from msgspec.structs import replace
 
 from platekit import drive, tables
 from platekit.drive import take_up
-from platekit.drive.route import Wheel, route
+from platekit.drive.route import Wheel, route, run_length
+from platekit.drive.take_up import until
 from platekit.errors import DriveError
 from platekit.geometry import (
     Disc,
@@ -31,12 +32,14 @@ from platekit.geometry import (
     sweep,
 )
 from platekit.laying.axes import Seated, plane_of, seated, span_of
+from platekit.laying.idlers import given_center, idler_field, idler_wheels, own_travel
+from platekit.laying.located import located
 from platekit.laying.mounts import MountFrame
-from platekit.laying.runs import Run, located, pulley_of
+from platekit.laying.runs import Run, needed_lengths, pulley_of
 from platekit.laying.spans import z_range
 from platekit.placed import Body, PlacedBelt, PlacedPulley, PlateLimits, Side
 from platekit.spec import Spec
-from platekit.spec.drive_words import PulleyWords
+from platekit.spec.drive_words import IdlerWords, PulleyWords
 from platekit.tables import belts
 
 BELT_POSITIONS = 9
@@ -58,7 +61,7 @@ def _placed(spec: Spec, run: Run, frames: dict[str, MountFrame]) -> PlacedBelt:
         in_line = None if other is None else other.plane
         placed[end] = _placed_pulley(spec, run, told[end], end, frames[told[end].on], plane, in_line)
     driven, driver = placed["driven"], placed["driver"]
-    idlers = tuple(_placed_idler(spec, run, index, frames, driven) for index in range(len(run.words.idlers)))
+    idlers = _placed_idlers(spec, run, frames, plane, driven, driver)
     line = math.atan2(driver.center[1] - driven.center[1], driver.center[0] - driven.center[0])
     adjusted = _adjusted(frames, driver, driven)
     # How far the travel is off the direction that takes the adjusted shaft straight away from the other (rad). It
@@ -74,13 +77,35 @@ def _placed(spec: Spec, run: Run, frames: dict[str, MountFrame]) -> PlacedBelt:
     request = replace(
         run.request,
         centres=math.dist(driver.center, driven.center),
-        idlers=tuple(_wheel(idler, driven.center) for idler in idlers),
+        idlers=_taut_idlers(run, driven, idlers, driver),
         line=line,
         off_line=off_line,
     )
     result = located(spec, run.field, lambda: drive.work_out(request))
     name = None if adjusted is None else adjusted.mount
     return PlacedBelt(run.name, driver, driven, idlers, request, result, line, name, run.field)
+
+
+def _taut_idlers(
+    run: Run, driven: PlacedPulley, idlers: tuple[PlacedPulley, ...], driver: PlacedPulley
+) -> tuple[Wheel, ...]:
+    """The idlers from the driven shaft, as the belt runs over them: where only they travel, where they tighten it."""
+    shift: Pose | None = None
+    moved = next((one.travel for one in idlers if one.travel is not None), None)
+    belt = run.request.belt
+    if moved is not None and belt is not None and belt.size is not None and driven.travel is driver.travel is None:
+
+        def wheels(s: float) -> list[Wheel]:
+            pose = pose_at(moved, s)
+            between = [_wheel(one, shift=pose if one.travel == moved else None) for one in idlers]
+            return [_wheel(driven), *between, _wheel(driver)]
+
+        low, high = ends(moved)
+        wanted = belt.size.pitch_length
+        slack = run_length(wheels(0.0)) < wanted
+        found = until(lambda s: run_length(wheels(s)), wanted, high if slack else low)
+        shift = None if found is None else pose_at(moved, found)
+    return tuple(_wheel(one, driven.center, shift if one.travel == moved else None) for one in idlers)
 
 
 def _placed_pulley(
@@ -110,33 +135,67 @@ def _placed_pulley(
     )
 
 
-def _placed_idler(
-    spec: Spec, run: Run, index: int, frames: dict[str, MountFrame], driven: PlacedPulley
-) -> PlacedPulley:
-    words, field = run.words.idlers[index], f"{run.field}.idlers.{index}"
-    frame = frames.get(words.on)
+def _placed_idlers(
+    spec: Spec,
+    run: Run,
+    frames: dict[str, MountFrame],
+    plane: Plane,
+    driven: PlacedPulley,
+    driver: PlacedPulley,
+) -> tuple[PlacedPulley, ...]:
+    poses = {name: frame.pose for name, frame in frames.items()}
+    found = idler_wheels(spec, run.words, run.field, plane, poses.get, _wheel(driven), _wheel(driver)) or ()
+    wheels = (_wheel(driven), *found, _wheel(driver))
+    belt = run.request.belt
+    needed = None if belt is None or belt.size is None else needed_lengths(spec, run)
+    placed = []
+    for index, words in enumerate(run.words.idlers):
+        field, wheel = idler_field(run.field, index), wheels[index + 1]
+        frame = frames.get(words.on)
+        travel = own_travel(spec, words, field, wheels, index + 1, needed) if frame is None else frame.travel
+        name = f"{run.name}.idler {index + 1}"
+        seat = _idler_seat(spec, words, field, plane, frame, (wheel.x, wheel.y), driven)
+        placed.append(
+            PlacedPulley(
+                name=name,
+                belt=run.name,
+                # with a travel of its own it moves by itself, not with all that is on the plate
+                mount=words.on if frame is not None or travel is None else name,
+                side="near" if frame is None else frame.mount.side,
+                center=seat.center,
+                pitch_diameter=words.diameter,
+                largest_diameter=words.diameter,
+                z=seat.z(span_of(spec, words, field, seat, driven.plane)),
+                travel=plane.travel(travel),
+                field=field,
+                inside=words.inside,
+                drawn=plane,
+                zero=seat.zero,
+                sense=seat.sense,
+                mount_travel=travel,
+            )
+        )
+    return tuple(placed)
+
+
+def _idler_seat(
+    spec: Spec,
+    words: IdlerWords,
+    field: str,
+    plane: Plane,
+    frame: MountFrame | None,
+    center: Point,
+    driven: PlacedPulley,
+) -> Seated:
+    """Where an idler is in its belt's plane, and how its span counts along the shafts."""
     pose = Pose() if frame is None else frame.pose
+    if plane.lies:  # from its middle, the way that the driven shaft points
+        _, along = given_center(spec, words, field, plane, pose)
+        return Seated(center, along, driven.sense, None, None)
     side: Side = "near" if frame is None else frame.mount.side
     standoff = 0.0 if frame is None else frame.mount.standoff
     face = z_range(side, (0.0, 0.0), spec.model.plate.thickness, standoff)[0]
-    seat = Seated(pose.point(words.at), face, 1.0 if side == "near" else -1.0, None, None)
-    travel = None if frame is None else frame.travel
-    return PlacedPulley(
-        name=f"{run.name}.idler {index + 1}",
-        belt=run.name,
-        mount=words.on,
-        side=side,
-        center=seat.center,
-        pitch_diameter=words.diameter,
-        largest_diameter=words.diameter,
-        z=seat.z(span_of(spec, words, field, seat, driven.plane)),
-        travel=travel,
-        field=field,
-        inside=words.inside,
-        zero=seat.zero,
-        sense=seat.sense,
-        mount_travel=travel,
-    )
+    return Seated(center, face, 1.0 if side == "near" else -1.0, None, None)
 
 
 def _wheel(pulley: PlacedPulley, origin: Point = (0.0, 0.0), shift: Pose | None = None) -> Wheel:
@@ -170,15 +229,23 @@ def drive_bodies(
                 yield _turning(pulley, f"{pulley.name}.hub", words.hub.diameter / 2, (low, high), limits)
         for idler, pulley in zip(run.words.idlers, belt.idlers, strict=True):
             if idler.screw is not None:
-                # An idler on the plate turns on a screw whose head lies against the plate's other face.
-                screw, thickness = tables.screw(idler.screw), spec.model.plate.thickness
-                tall, wide = screw.hex_head_height or screw.diameter, screw.hex_across_corners or 2 * screw.diameter
-                far = pulley.plane > -thickness / 2
-                z = (-thickness - tall, -thickness) if far else (0.0, tall)
-                body = _turning(pulley, f"{pulley.name}.head", wide / 2, z, limits)
-                # It touches the plate, so it needs no gap; it does not turn, so it is no piece of the pulley.
-                yield replace(body, side="far" if far else "near", gap=0.0, pulley=None)
+                yield from _screw(spec, idler.screw, pulley, limits)
         yield from _belt_runs(spec, run, belt, limits)
+
+
+def _screw(spec: Spec, size: str, pulley: PlacedPulley, limits: PlateLimits) -> Iterator[Body]:
+    """The screw that an idler on the plate turns on: its head on the plate's other face, and its shank."""
+    screw, thickness = tables.screw(size), spec.model.plate.thickness
+    tall, wide = screw.hex_head_height or screw.diameter, screw.hex_across_corners or 2 * screw.diameter
+    far = pulley.plane > -thickness / 2
+    z = (-thickness - tall, -thickness) if far else (0.0, tall)
+    head = _turning(pulley, f"{pulley.name}.head", wide / 2, z, limits)
+    yield replace(head, side="far" if far else "near", gap=0.0, pulley=None)  # it stands on the plate
+    own = frozenset({pulley.name, head.name})
+    reach = (-thickness, pulley.z[1]) if far else (pulley.z[0], 0.0)
+    yield replace(
+        _turning(pulley, f"{pulley.name}.pin", screw.diameter / 2, reach, limits), gap=0.0, touches=own, pulley=None
+    )
 
 
 def _lies_on(pulley: PlacedPulley) -> Side:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -10,7 +12,7 @@ from msgspec.structs import replace
 
 from platekit import tables
 from platekit.drive import take_up
-from platekit.drive.route import Wheel
+from platekit.drive.route import Wheel, lengthens, run_length
 from platekit.errors import Problem, SpecError
 from platekit.geometry import (
     Disc,
@@ -24,15 +26,21 @@ from platekit.geometry import (
     circle_points,
     even_angles,
     mirrored_matches,
+    pose_at,
     rectangle_points,
 )
 from platekit.laying.axes import Seated, plane_of, seated, span_of
 from platekit.laying.given_places import on_the_ray, shows_its_back
+from platekit.laying.idlers import FARTHEST_SWING, filled, idler_wheels
+from platekit.laying.located import located
 from platekit.laying.runs import (
     Run,
     belt_between,
     centre_distance,
+    needed_lengths,
     needed_travel,
+    pitches,
+    shaft_by_belt,
     straight_travel,
     swinging_travel,
 )
@@ -40,7 +48,8 @@ from platekit.laying.shapes import shape_of
 from platekit.laying.space import silhouettes_of
 from platekit.spec import Spec
 from platekit.spec import models as words
-from platekit.spec.drive_words import PulleyWords
+from platekit.spec.drive_words import PulleyWords, WrapPlace
+from platekit.spec.take_up_words import Slots
 
 if TYPE_CHECKING:
     from platekit.survey.result import Survey
@@ -192,20 +201,38 @@ class MountPlaces:
         plane = plane_of(self.spec, run.words, run.field)
         if plane.lies:
             return self._beside_the_shaft(name, at, turned, run, plane)
-        own, other = run.pulley_on(name), run.pulley_on(at.from_)
+        own = run.pulley_on(name)
+        assert own is not None
+        shaft = seated(self.spec, own, run.field_of(own), turned, plane).center
+        x, y = self.shaft_by_belt(run, name, at.from_, at.angle)
+        return (x - shaft[0], y - shaft[1])
+
+    def shaft_by_belt(self, run: Run, name: str, start: str, angle: float) -> Point:
+        """Where a belt square to its shafts puts the shaft of a mount, in a direction (rad) from that of `start`."""
+        plane = plane_of(self.spec, run.words, run.field)
+        own, other = run.pulley_on(name), run.pulley_on(start)
         assert own is not None
         assert other is not None
-        # A belt is worked out from its driven shaft to the driver, whichever of the two is the one in question.
-        start = self._seat(run, other, plane).center
+        (sx, sy), (ux, uy) = self._seat(run, other, plane).center, (math.cos(angle), math.sin(angle))
+        distance = centre_distance(self.spec, run)
+        if not run.words.idlers:
+            return (sx + distance * ux, sy + distance * uy)
+        near = sum(located(self.spec, run.field, lambda: pitches(run))) / 2
+        between = self._between(run, plane, name)
         drives = own is run.words.driver
-        line = at.angle if drives else at.angle + math.pi
-        idlers = idler_wheels(run, self, start, name) if run.words.idlers else ()
-        distance = centre_distance(self.spec, run, idlers, line)
-        shaft = seated(self.spec, own, run.field_of(own), turned, plane).center
-        return (
-            start[0] + distance * math.cos(at.angle) - shaft[0],
-            start[1] + distance * math.sin(at.angle) - shaft[1],
-        )
+        way = _ray((sx, sy), (ux, uy))
+        return shaft_by_belt(self.spec, run, (sx, sy), way, (near, distance), drives, between)
+
+    def _between(self, run: Run, plane: Plane, name: str) -> Callable[[Wheel, Wheel], tuple[Wheel, ...]]:
+        """The idlers of a belt between its pulleys; one that is carried by the mount in question cannot place it."""
+        for index, idler in enumerate(run.words.idlers):
+            if idler.on == name and not isinstance(idler.at, WrapPlace):
+                wanted = f"put the idler on another mount or the plate: {name} gets its place from this belt"
+                raise SpecError((self.spec.problem(f"{run.field}.idlers.{index}.on", name, wanted),))
+        return lambda driven, driver: self._wheels(run, plane, driven, driver)
+
+    def _wheels(self, run: Run, plane: Plane, driven: Wheel, driver: Wheel) -> tuple[Wheel, ...]:
+        return idler_wheels(self.spec, run.words, run.field, plane, self.pose, driven, driver) or ()
 
     def _beside_the_shaft(self, name: str, at: words.ByBelt, turned: Pose, run: Run, plane: Plane) -> Point:
         """The zero of a mount whose shaft lies along the plate beside the other one.
@@ -224,16 +251,23 @@ class MountPlaces:
             said = f"a direction {math.degrees(math.acos(min(abs(share), 1.0))):.1f} degrees from square to the shafts"
             raise SpecError((self.spec.problem(field, said, wanted),))
         there, here = self._seat(run, other, plane), seated(self.spec, own, run.field_of(own), turned, plane)
-        distance, rise = centre_distance(self.spec, run, (), 0.0), here.center[1] - there.center[1]
+        distance, rise = centre_distance(self.spec, run), here.center[1] - there.center[1]
         if distance <= abs(rise):
             found = (
                 f"a belt that puts the shafts {distance:.1f} mm apart, where their heights differ by {abs(rise):.1f} mm"
             )
             raise SpecError((self.spec.problem(field, found, "take a longer belt, or change a height"),))
-        # In the belt's plane the height of each shaft over the plate is given, so the distance of the shafts leaves
-        # only
-        # how far over it is: the third side of a triangle with a right angle.
-        over = there.center[0] + math.copysign(math.sqrt(distance**2 - rise**2), share) - here.center[0]
+        # The height of each shaft over the plate is given, so their distance leaves only how far over it is:
+        # the third side of a triangle with a right angle.
+        apart = math.sqrt(distance**2 - rise**2)
+        over = there.center[0] + math.copysign(apart, share) - here.center[0]
+        if run.words.idlers:
+            near = sum(located(self.spec, run.field, lambda: pitches(run))) / 2
+            least = math.sqrt(max(near**2 - rise**2, 0.0))
+            way = _ray((there.center[0], here.center[1]), (math.copysign(1.0, share), 0.0))
+            between, drives = self._between(run, plane, name), own is run.words.driver
+            spot = shaft_by_belt(self.spec, run, there.center, way, (least, apart), drives, between)
+            over = spot[0] - here.center[0]
         planes = [
             sum(seat.z(span_of(self.spec, pulley, run.field_of(pulley), seat, None))) / 2
             for pulley, seat in ((other, there), (own, here))
@@ -244,57 +278,93 @@ class MountPlaces:
         return seated(self.spec, pulley, run.field_of(pulley), self.pose(pulley.on), plane)
 
     def belt_of(self, name: str) -> BeltSeen | None:
-        """The belt that a mount's travel tightens, with the shafts of this mount and of the one at its other end."""
+        """The belt that a mount's travel tightens, with the shafts of this mount and of the one at its other end.
+
+        Of a mount that carries an idler only, the idler is its shaft.
+        """
         at = self.spec.model.mounts[name].at
         first = at.belt.from_ if isinstance(at, words.BeltPlace) else None
         found = [run for run in self.runs if run.pulley_on(name) is not None]
         # A mount with two belts tightens the one that places it.
         for run in sorted(found, key=lambda run: first is not None and not run.joins(name, first)):
-            own = run.pulley_on(name)
-            other = run.words.driven if own is run.words.driver else run.words.driver
-            assert own is not None
-            plane = plane_of(self.spec, run.words, run.field)
-            shaft, end = self._seat(run, own, plane).center, self._seat(run, other, plane).center
-            drives = own is run.words.driver
-            idlers = _wheels(run, self, end if drives else shaft) if run.words.idlers else ()
-            return BeltSeen(run, plane, shaft, end, idlers, drives)
-        return None
+            return self._seen(run, name)
+        return next((self._seen(run, name) for run in self.runs if name in run.carries_idlers), None)
+
+    def _seen(self, run: Run, name: str) -> BeltSeen:
+        plane = plane_of(self.spec, run.words, run.field)
+        sizes = located(self.spec, run.field, lambda: pitches(run))
+        driven, driver = (
+            Wheel(*self._seat(run, pulley, plane).center, size)
+            for pulley, size in zip((run.words.driven, run.words.driver), sizes, strict=True)
+        )
+        wheels = (driven, *self._wheels(run, plane, driven, driver), driver)
+        carriers = (run.words.driven.on, *(idler.on for idler in run.words.idlers), run.words.driver.on)
+        rides = tuple(carrier == name for carrier in carriers)
+        index = len(wheels) - 1 if rides[-1] else rides.index(True)
+        return BeltSeen(run, plane, wheels, rides, index)
+
+
+def _ray(start: Point, way: Point) -> Callable[[float], Point]:
+    """The points at so many mm from a start in a direction."""
+    return lambda s: (start[0] + s * way[0], start[1] + s * way[1])
 
 
 class BeltSeen(Struct, frozen=True):
-    """A belt in its own plane: the shaft of the mount in question there, and the one at the belt's other end."""
+    """A belt in its own plane, seen from a mount: its wheels in their order, which of them ride on that mount.
+
+    `index` is the wheel that the mount is about: its pulley, else its idler.
+    """
 
     run: Run
     plane: Plane
-    own: Point
-    other: Point
-    idlers: tuple[Wheel, ...] = ()
-    drives: bool = True
+    wheels: tuple[Wheel, ...]
+    rides: tuple[bool, ...]
+    index: int
+
+    @property
+    def own(self) -> Point:
+        """The middle of the mount's own wheel."""
+        return (self.wheels[self.index].x, self.wheels[self.index].y)
+
+    @property
+    def other(self) -> Point:
+        """The shaft at the belt's other end."""
+        end = self.wheels[-1] if self.index == 0 else self.wheels[0]
+        return (end.x, end.y)
+
+    @property
+    def over_idlers(self) -> bool:
+        """Whether idlers are in its way, so that more than the centre distance counts."""
+        return len(self.wheels) > 2
+
+    @property
+    def on_a_pulley(self) -> bool:
+        """Whether the mount carries a pulley of it, not just an idler."""
+        return self.index in (0, len(self.wheels) - 1)
 
     def needed(self, spec: Spec) -> take_up.Travel:
-        """The travel that it needs from where its shafts are."""
-        (ax, ay), (bx, by) = self.own, self.other
-        line = math.atan2(ay - by, ax - bx) + (0.0 if self.drives else math.pi)
-        return needed_travel(spec, self.run, math.dist(self.own, self.other), self.idlers, line)
+        """The travel that it needs from where its shafts are, without idlers."""
+        return needed_travel(spec, self.run, math.dist(self.own, self.other))
 
+    def length(self, travel: Travel) -> Callable[[float], float]:
+        """How long its way round is with the mount at a position of this travel in the belt's plane, mm."""
 
-def idler_wheels(run: Run, places: MountPlaces, origin: Point, mount: str) -> tuple[Wheel, ...]:
-    """The idlers of a belt as wheels, measured from the driven shaft; one on the mount itself cannot place it."""
-    for index, idler in enumerate(run.words.idlers):
-        if idler.on == mount:
-            wanted = f"put the idler on another mount or the plate: {mount} gets its place from this belt"
-            raise SpecError((places.spec.problem(f"{run.field}.idlers.{index}.on", mount, wanted),))
-    return _wheels(run, places, origin)
+        def at(s: float) -> float:
+            pose = pose_at(travel, s)
+            moved = [
+                replace(wheel, x=pose.point((wheel.x, wheel.y))[0], y=pose.point((wheel.x, wheel.y))[1])
+                if rides
+                else wheel
+                for wheel, rides in zip(self.wheels, self.rides, strict=True)
+            ]
+            return run_length(moved)
 
+        return at
 
-def _wheels(run: Run, places: MountPlaces, origin: Point) -> tuple[Wheel, ...]:
-    """The idlers of a belt where they are, measured from the driven shaft."""
-    wheels = []
-    for idler in run.words.idlers:
-        pose = Pose() if idler.on not in places.spec.model.mounts else places.pose(idler.on)
-        x, y = pose.point(idler.at)
-        wheels.append(Wheel(x - origin[0], y - origin[1], idler.diameter, idler.inside))
-    return tuple(wheels)
+    @property
+    def farthest(self) -> float:
+        """A travel that is longer than any of use, mm: all round its wheels."""
+        return sum(math.dist((a.x, a.y), (b.x, b.y)) for a, b in pairwise(self.wheels))
 
 
 def travel_of(spec: Spec, places: MountPlaces, name: str) -> Travel | None:
@@ -312,9 +382,13 @@ def travel_of(spec: Spec, places: MountPlaces, name: str) -> Travel | None:
         found = f"a swing that turns the shaft of {name} out of line with the other, as it lies along the plate"
         raise SpecError((spec.problem(f"mounts.{name}.take_up.swing", found, wanted),))
     if install == "auto" or tension == "auto":
-        belt = _belt_of(places, name)
-        needed = belt.needed(spec)
-        turns = swinging_travel(spec, name, needed, take_up.swing.about, belt.own, belt.other)
+        belt, swing = _belt_of(places, name), take_up.swing
+        if belt.over_idlers:
+            turning = Swing(swing.about, 0.0, 0.0, 1 if swing.tightens == "counter-clockwise" else -1)
+            field, lengths = f"mounts.{name}.take_up.swing", needed_lengths(spec, belt.run)
+            turns = filled(spec, swing, field, belt.length(turning), lengths, FARTHEST_SWING)
+        else:
+            turns = swinging_travel(spec, name, belt.needed(spec), swing.about, belt.own, belt.other)
         install = turns[0] if install == "auto" else install
         tension = turns[1] if tension == "auto" else tension
     if install == tension == 0:
@@ -323,14 +397,18 @@ def travel_of(spec: Spec, places: MountPlaces, name: str) -> Travel | None:
     return Swing(take_up.swing.about, install, tension, sense)
 
 
-def _straight(spec: Spec, places: MountPlaces, name: str, slots: words.Slots) -> Travel | None:
+def _straight(spec: Spec, places: MountPlaces, name: str, slots: Slots) -> Travel | None:
     along, install, tension = slots.along, slots.install, slots.tension
+    field = f"mounts.{name}.take_up.slots"
     if along == "belt" or install == "auto" or tension == "auto":
         belt = _belt_of(places, name)
         line = math.atan2(belt.own[1] - belt.other[1], belt.own[0] - belt.other[0])
+        if not belt.on_a_pulley:  # the way that bends the belt round the idler
+            x, y = located(spec, f"{field}.along", lambda: lengthens(belt.wheels, belt.index))
+            line = math.atan2(y, x)
         u, share, off = belt.plane.u, 1.0, 0.0
         if belt.plane.lies:
-            away = 1.0 if belt.own[0] >= belt.other[0] else -1.0
+            away = math.copysign(1.0, math.cos(line))
             along = math.atan2(away * u[1], away * u[0]) if along == "belt" else along
             # Slots lie in the plate while the belt's plane stands on it: only this share of a travel counts there.
             share = math.cos(along) * u[0] + math.sin(along) * u[1]
@@ -344,9 +422,13 @@ def _straight(spec: Spec, places: MountPlaces, name: str, slots: words.Slots) ->
                     f"{math.degrees(along):.4g} deg, {math.degrees(math.asin(abs(share))):.0f} degrees off the shafts"
                 )
                 wanted = "the shafts lie along the plate; say along: belt, square to them"
-                raise SpecError((spec.problem(f"mounts.{name}.take_up.slots.along", said, wanted),))
-            needed = belt.needed(spec)
-            found = straight_travel(spec, name, needed, off)
+                raise SpecError((spec.problem(f"{field}.along", said, wanted),))
+            if belt.over_idlers:
+                way = (math.copysign(1.0, share), 0.0) if belt.plane.lies else (math.cos(along), math.sin(along))
+                length = belt.length(Straight(way, 0.0, 0.0))
+                found = filled(spec, slots, field, length, needed_lengths(spec, belt.run), belt.farthest)
+            else:
+                found = straight_travel(spec, name, belt.needed(spec), off)
             install = found[0] / abs(share) if install == "auto" else install
             tension = found[1] / abs(share) if tension == "auto" else tension
     if install == tension == 0:

@@ -13,8 +13,9 @@ from platekit.laying.relief import size_of
 from platekit.laying.runs import Run
 from platekit.laying.screws import HoleWanted
 from platekit.laying.shapes import shape_of
-from platekit.placed import Movable, Opening, PlateLimits
+from platekit.placed import Movable, Opening, PlacedBelt, PlateLimits
 from platekit.spec import Spec
+from platekit.spec.drive_words import WrapPlace
 from platekit.spec.models import MAX_HOLES, MAX_RELIEFS
 
 
@@ -70,20 +71,27 @@ def cutout_openings(spec: Spec) -> Iterator[Opening]:
         yield Opening(name, "cutout", shape, shape.centroid, size_of(shape), field, placed=placed)
 
 
-def idler_holes(spec: Spec, runs: tuple[Run, ...]) -> Iterator[Opening]:
-    """The clearance holes for the screws of idlers that sit on the plate itself."""
-    for run in runs:
-        for index, idler in enumerate(run.words.idlers):
+def idler_holes(spec: Spec, runs: tuple[Run, ...], belts: tuple[PlacedBelt, ...]) -> Iterator[Opening]:
+    """What idlers on the plate itself need: a clearance hole or slot for the screw, and the pivot of a swinging arm."""
+    for run, belt in zip(runs, belts, strict=True):
+        for idler, placed in zip(run.words.idlers, belt.idlers, strict=True):
+            number = placed.name.removeprefix(f"{run.name}.")
             if idler.screw is not None:
-                field = f"{run.field}.idlers.{index}.screw"
-                placed = Movable("idler", f"{run.name} idler {index + 1}", f"{run.field}.idlers.{index}.at", idler.at)
+                field = f"{placed.field}.screw"
+                given = None if isinstance(idler.at, WrapPlace) else idler.at
+                label = f"{run.name} {number}"
+                by = None if given is None else Movable("idler", label, f"{placed.field}.at", given)
                 size = tables.screw(idler.screw).clearance.get("normal")
                 if size is None:
                     wanted = "the tables list no clearance hole for it; choose another size"
                     raise SpecError((spec.problem(field, idler.screw, wanted),))
-                name = f"{run.name} idler {index + 1} screw"
-                shape = Disc(idler.at, size / 2)
-                yield Opening(name, "cutout", shape, idler.at, size, field, placed=placed)
+                shape = sweep(Disc(placed.center, size / 2), placed.mount_travel)
+                yield Opening(f"{run.name} {number} screw", "cutout", shape, placed.center, size, field, placed=by)
+            swing = None if idler.take_up is None else idler.take_up.swing
+            if swing is not None and swing.pivot_hole is not None:
+                field = f"{placed.field}.take_up.swing.pivot_hole"
+                hole = Disc(swing.about, swing.pivot_hole / 2)
+                yield Opening(f"{run.name} {number} pivot", "cutout", hole, swing.about, swing.pivot_hole, field)
 
 
 def reliefs_within_count(spec: Spec) -> None:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from typing import TypeVar
+from collections.abc import Callable, Sequence
+from functools import partial
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -12,19 +12,19 @@ from msgspec.structs import replace
 from platekit import drive
 from platekit.drive import DriveRequest, take_up
 from platekit.drive.request import USUAL_FIGURES
-from platekit.drive.route import Wheel, centres_with_idlers
+from platekit.drive.route import Wheel, centres_with_idlers, taut
 from platekit.drive.working import efficiency
-from platekit.errors import DriveError, LookupFailed, SpecError
-from platekit.geometry import Point, Pose
+from platekit.errors import DriveError, SpecError
+from platekit.geometry import Point
 from platekit.laying.axes import plane_of, seated
 from platekit.laying.given_places import given_pose
+from platekit.laying.idlers import idler_wheels
+from platekit.laying.located import located
 from platekit.spec import Spec
 from platekit.spec.drive_words import LENGTHS, CurvePoint, DriveWords, PulleyWords, Stage
 from platekit.spec.models import BeltPlace
 from platekit.tables import belts
 from platekit.tables.belts.sections import LENGTH_KINDS
-
-T = TypeVar("T")
 
 
 class Run(Struct, frozen=True):
@@ -43,18 +43,32 @@ class Run(Struct, frozen=True):
         """Where one of its two pulleys stands in the spec."""
         return f"{self.field}.{'driver' if pulley is self.words.driver else 'driven'}"
 
+    @property
+    def carries_idlers(self) -> frozenset[str]:
+        """What carries the idlers of this belt."""
+        return frozenset(idler.on for idler in self.words.idlers)
+
     def joins(self, one: str, other: str) -> bool:
         """Whether the belt runs between these two mounts."""
         return {self.words.driver.on, self.words.driven.on} == {one, other}
 
 
 class _FromOneShaft(Struct, frozen=True):
-    """A belt seen from the shaft of `first`: idlers from there (mm), and the direction (rad) to the shaft of `last`."""
+    """A belt seen from the shaft of `first`: idlers from there (mm), and the direction (rad) to the shaft of `last`.
+
+    Idlers that follow the shafts are told for each centre distance.
+    """
 
     first: PulleyWords
     last: PulleyWords
-    idlers: tuple[Wheel, ...]
+    idlers: Callable[[float], Sequence[Wheel]]
     line: float
+
+
+def pitches(run: Run) -> tuple[float, float]:
+    """Pitch diameters of the driven pulley and the driver, mm."""
+    section = run.request.belt.section if run.request.belt else None
+    return run.request.driven.pitch(section), run.request.driver.pitch(section)
 
 
 def runs_of(spec: Spec) -> tuple[Run, ...]:
@@ -172,9 +186,9 @@ def _nearest_stock(spec: Spec, stage: Stage, field: str, belt: drive.Belt) -> fl
 def _given_idlers(spec: Spec, stage: Stage, field: str) -> _FromOneShaft | None:
     """The belt's way from the shaft that has a place of its own; None where idlers or shafts wait for this belt."""
     plane = plane_of(spec, stage, field)
-    (end, first), (other_end, last), way = ("driven", stage.driven), ("driver", stage.driver), stage.idlers
+    (end, first), (other_end, last), drives = ("driven", stage.driven), ("driver", stage.driver), True
     if given_pose(spec, first.on) is None:
-        (end, first), (other_end, last), way = (other_end, last), (end, first), way[::-1]
+        (end, first), (other_end, last), drives = (other_end, last), (end, first), False
     start, other = given_pose(spec, first.on), given_pose(spec, last.on)
     at = spec.model.mounts[last.on].at
     if start is None:
@@ -183,18 +197,26 @@ def _given_idlers(spec: Spec, stage: Stage, field: str) -> _FromOneShaft | None:
     if other is not None:
         shaft = seated(spec, last, f"{field}.{other_end}", other, plane).center
         line = math.atan2(shaft[1] - origin[1], shaft[0] - origin[0])
-    elif isinstance(at, BeltPlace):
+    elif isinstance(at, BeltPlace) and not plane.lies:
         line = at.belt.angle
     else:
         return None
-    wheels = []
-    for idler in way:
-        carrier = given_pose(spec, idler.on) if idler.on in spec.model.mounts else Pose()
-        if carrier is None:
-            return None
-        x, y = carrier.point(idler.at)
-        wheels.append(Wheel(x - origin[0], y - origin[1], idler.diameter, idler.inside))
-    return _FromOneShaft(first, last, tuple(wheels), line)
+    section = stage.belt.section
+    told = ((end, pulley_of(first)), (other_end, pulley_of(last)))
+    sizes = {which: located(spec, f"{field}.{which}", partial(pulley.pitch, section)) for which, pulley in told}
+
+    def wheels(centres: float) -> tuple[Wheel, ...] | None:
+        here = Wheel(*origin, sizes[end])
+        there = Wheel(origin[0] + centres * math.cos(line), origin[1] + centres * math.sin(line), sizes[other_end])
+        driven, driver = (here, there) if drives else (there, here)
+        return idler_wheels(spec, stage, field, plane, lambda name: given_pose(spec, name), driven, driver)
+
+    def seen(centres: float) -> tuple[Wheel, ...]:
+        found = wheels(centres) or ()
+        moved = tuple(replace(one, x=one.x - origin[0], y=one.y - origin[1]) for one in found)
+        return moved if drives else moved[::-1]
+
+    return None if wheels(sum(sizes.values())) is None else _FromOneShaft(first, last, seen, line)
 
 
 def _given_distance(spec: Spec, stage: Stage, field: str) -> float | None:
@@ -221,26 +243,53 @@ def belt_between(spec: Spec, runs: tuple[Run, ...], mount: str, other: str) -> R
     raise SpecError((spec.problem(f"mounts.{mount}.at.belt.from", other, wanted),))
 
 
-def centre_distance(spec: Spec, run: Run, idlers: tuple[Wheel, ...], line: float) -> float:
-    """The distance of the two shafts (mm) that the belt asks for; `line` from the driven shaft to the driver's."""
-    request = replace(run.request, motor=None, idlers=idlers, line=line)
+def centre_distance(spec: Spec, run: Run) -> float:
+    """The distance of the two shafts (mm) that a belt without idlers asks for."""
+    request = replace(run.request, motor=None, idlers=())
     return located(spec, f"{run.field}.belt", lambda: drive.work_out(request)).centre_distance
 
 
-def needed_travel(
-    spec: Spec, run: Run, placed: float, idlers: tuple[Wheel, ...] = (), line: float = 0.0
-) -> take_up.Travel:
-    """What the belt needs between its shortest and longest centre distance, told from where the shafts are placed.
+def shaft_by_belt(
+    spec: Spec,
+    run: Run,
+    fixed: Point,
+    way: Callable[[float], Point],
+    reach: tuple[float, float],
+    drives: bool,
+    wheels_between: Callable[[Wheel, Wheel], tuple[Wheel, ...]],
+) -> Point:
+    """Where on its way a shaft makes the belt taut over its idlers, in the belt's plane.
 
-    `idlers` are in its way, in a frame with the driven shaft at zero and the driver's at `line` radians.
+    `fixed` is the other shaft, `way(s)` the shaft's place, `reach` the least and greatest s to look in; `drives` says
+    that the moving shaft is the driver's, and `wheels_between(driven, driver)` gives the idlers.
     """
+    request = run.request
+    belt = request.belt
+    assert belt is not None
+    assert belt.size is not None
+    length = belt.size.pitch_length
+    sizes = located(spec, run.field, lambda: pitches(run))
+
+    def pulleys(s: float) -> tuple[Wheel, Wheel]:
+        ends = (fixed, way(s)) if drives else (way(s), fixed)
+        return Wheel(*ends[0], sizes[0]), Wheel(*ends[1], sizes[1])
+
+    def wheels(s: float) -> list[Wheel]:
+        driven, driver = pulleys(s)
+        try:
+            return [driven, *wheels_between(driven, driver), driver]
+        except SpecError:  # a wrap that cannot be had with the shafts so near: the belt runs straight
+            return [driven, driver]
+
+    found = located(spec, f"{run.field}.idlers", lambda: taut(length, wheels, *reach))
+    wheels_between(*pulleys(found))  # where the belt is taut, each idler must have its place
+    return way(found)
+
+
+def needed_travel(spec: Spec, run: Run, placed: float) -> take_up.Travel:
+    """What a belt without idlers needs from shafts placed so far apart (mm)."""
 
     def needed() -> take_up.Travel:
-        if idlers:
-            request = replace(run.request, motor=None, idlers=idlers, line=line)
-            given = drive.work_out(request).travel
-            assert given is not None
-            return replace(given, nominal=placed, install=placed - given.shortest, tension=given.longest - placed)
         belt = run.request.belt
         assert belt is not None
         size = belt.size
@@ -248,6 +297,18 @@ def needed_travel(
         small, large = sorted(pulley.pitch(belt.section) for pulley in (run.request.driver, run.request.driven))
         travel = take_up.travel(belt.section, size.pitch_length, small, large)
         return replace(travel, nominal=placed, install=placed - travel.shortest, tension=travel.longest - placed)
+
+    return located(spec, f"{run.field}.belt", needed)
+
+
+def needed_lengths(spec: Spec, run: Run) -> take_up.LengthRange:
+    """The lengths of its way round that a belt with idlers needs."""
+
+    def needed() -> take_up.LengthRange:
+        belt = run.request.belt
+        assert belt is not None
+        assert belt.size is not None
+        return take_up.length_range(belt.section, belt.size.pitch_length)
 
     return located(spec, f"{run.field}.belt", needed)
 
@@ -267,14 +328,3 @@ def swinging_travel(
     arm, base = math.dist(pivot, shaft), math.dist(pivot, other)
     install, tension = located(spec, field, lambda: take_up.swing_range(needed, arm, base))
     return max(install, 0.0), max(tension, 0.0)
-
-
-def located(spec: Spec, field: str, work: Callable[[], T]) -> T:
-    """What `work` gives; a drive or name that does not exist becomes a problem at `field`."""
-    try:
-        return work()
-    except (DriveError, LookupFailed) as error:
-        found, wanted = (
-            (f"that {error.why}", error.wanted) if error.wanted else ("a drive that does not work out", error.why)
-        )
-        raise SpecError((spec.problem(field, found, wanted),)) from error

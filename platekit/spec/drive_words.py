@@ -6,6 +6,7 @@ from pydantic import BaseModel, Discriminator, Field, Tag, model_validator
 
 from platekit.spec.base import WordsModel
 from platekit.spec.fields import (
+    Angle,
     Count,
     Designation,
     Force,
@@ -22,6 +23,7 @@ from platekit.spec.fields import (
     YesNo,
     wrong,
 )
+from platekit.spec.take_up_words import TakeUp
 
 DRIVER = "driver"
 DRIVEN = "driven"
@@ -227,23 +229,64 @@ class PulleyWords(WordsModel):
         return self
 
 
+class ByWrap(WordsModel):
+    """A place that follows from the wrap that is wanted: of the belt's two runs one is told, the other stays."""
+
+    pulley: Literal["driver", "driven"] = Field(description="The pulley that the belt is to lie round farther.")
+    angle: Angle = Field(description="How far it is to lie round it, such as `200 deg`.")
+    free: PositiveLength = Field(description="Free length of belt between that pulley and the idler.")
+    run: Literal["left", "right", "upper", "lower"] = Field(
+        description="Which run it is on, looking from the driven pulley to the driver, from the near side; `upper` or "
+        "`lower` of shafts that lie along the plate."
+    )
+
+
+class WrapPlace(WordsModel):
+    """An idler's place by the wrap that is wanted."""
+
+    wrap: ByWrap = Field(description="At which pulley, how far, and on which run of the belt.")
+
+
+def _kind_of_idler_place(value: Any) -> str:
+    return "<wrap>" if isinstance(value, dict | BaseModel) else "<plain>"
+
+
 class IdlerWords(WordsModel):
     """An idler: a pulley without a motor that the belt runs over."""
 
     on: Name = Field(description="The mount that carries it, or `plate`.")
-    at: Pair = Field(description="[x, y] of its middle, in that mount's own frame.")
+    at: Annotated[
+        Annotated[Pair, Tag("<plain>")] | Annotated[WrapPlace, Tag("<wrap>")],
+        Discriminator(_kind_of_idler_place),
+    ] = Field(description="[x, y] of its middle, in that mount's own frame; or found from the wrap that is wanted.")
+    height: Length | None = Field(
+        default=None,
+        description="Over shafts that lie along the plate: of its axis above the mating face of what carries it.",
+    )
     diameter: PositiveLength = Field(description="Diameter on which the belt's cords run.")
     inside: YesNo = Field(description="true if it runs inside the belt, false on its back.")
-    span: Seat = Field(description="[from, to] of its rim, as a pulley's, or its width and where it sits.")
+    span: Seat = Field(
+        description="[from, to] of its rim, as a pulley's, or its width and where it sits. Over shafts that lie along "
+        "the plate it counts from its middle the way that the driven shaft points."
+    )
     screw: Designation | None = Field(
         default=None,
-        description="`on: plate`: the screw that it turns on, such as `M10`; the plate gets a hole for it.",
+        description="`on: plate`: the screw that it turns on, such as `M10`; the plate gets a hole for it, or a slot "
+        "where it travels.",
+    )
+    take_up: TakeUp | None = Field(
+        default=None,
+        description="`on: plate`: its own travel, in a slot or on an arm that swings about a pivot of its own. "
+        "One on a mount travels with that mount.",
     )
 
     @model_validator(mode="after")
-    def _screw_in_the_plate(self) -> Self:
+    def _on_the_plate_or_not(self) -> Self:
         if self.screw is not None and self.on != "plate":
             raise wrong("a `screw` of an idler on a mount", "take it out: the plate has no hole for that idler")
+        if self.take_up is not None and self.on != "plate":
+            raise wrong("a `take_up` of an idler on a mount", f"give {self.on} the take_up: the idler goes with it")
+        _rising(self.span)
         return self
 
 

@@ -27,12 +27,10 @@ from platekit.spec.fields import (
     Count,
     Density,
     Designation,
-    Direction,
     Judged,
     LengthFromZero,
     LetterHeight,
     Name,
-    OfferedAngle,
     OfferedLength,
     Pair,
     PositiveLength,
@@ -49,6 +47,7 @@ from platekit.spec.mass_words import MassWords, Mounting, Support
 from platekit.spec.measured_words import MeasuredPattern
 from platekit.spec.shaft_words import ShaftWords
 from platekit.spec.space_words import MAX_STEPS, DrawnShape, HoleName, LyingWords, StepWords
+from platekit.spec.take_up_words import TakeUp
 
 MAX_HOLES = 50_000
 """Most holes in one pattern, and openings in one plate (a stated limit, ours)."""
@@ -361,45 +360,6 @@ class ScrewWords(WordsModel):
         default="auto",
         description="How round holes are made: `auto` leaves it to the process, `drill` only marks centres.",
     )
-
-
-class Slots(WordsModel):
-    """Straight belt take-up: every hole of the mount becomes a slot."""
-
-    along: Direction = Field(
-        description="Direction that tightens the belt, seen from the near side; `belt` is the line of centres."
-    )
-    install: OfferedLength = Field(
-        default=0.0, description="Travel from nominal to put the belt on; `auto` takes what the belt needs."
-    )
-    tension: OfferedLength = Field(
-        default=0.0, description="Travel from nominal to tighten it; `auto` takes what the belt needs."
-    )
-
-
-class SwingTakeUp(WordsModel):
-    """Swinging belt take-up: the mount turns about a pivot, its holes become curved slots."""
-
-    about: Pair = Field(description="[x, y] of the pivot on the plate; a hole of the pattern there stays round.")
-    tightens: Literal["counter-clockwise", "clockwise"] = Field(
-        description="Which way of turning tightens the belt, seen from the near side."
-    )
-    install: OfferedAngle = Field(
-        default=0.0, description="Turn from nominal to put the belt on; `auto` takes what the belt needs."
-    )
-    tension: OfferedAngle = Field(
-        default=0.0, description="Turn from nominal to tighten it; `auto` takes what the belt needs."
-    )
-    pivot_hole: PositiveLength | None = Field(
-        default=None, description="Diameter of a pivot hole of its own at `about`."
-    )
-
-
-class TakeUp(OneOf):
-    """Travel to fit and tension the belt."""
-
-    slots: Slots | None = Field(default=None, description="Straight travel.")
-    swing: SwingTakeUp | None = Field(default=None, description="Travel about a pivot.")
 
 
 MountName = Name

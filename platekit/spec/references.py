@@ -190,7 +190,7 @@ def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool) -> Iterat
                 yield from _looked_up((*path, *key, "screw"), pulley["screw"], tables.screw)
             if isinstance(mount, str) and mount not in allowed:
                 yield Complaint((*path, *key, "on"), f"{shown(mount)}, which is no mount", _one_of(mount, allowed))
-    ends = [{stage.get(end, {}).get("on") for end in ("driver", "driven")} for _, stage in stages if _whole(stage)]
+    ends = [{pulley.get("on") for _, pulley in _pulleys(stage)} for _, stage in stages if _whole(stage)]
     for name, mount in mounts.items():
         for where, word in _by_belt(mount):
             if not given:

@@ -179,7 +179,7 @@ def yardstick(space: SearchSpace, layout: Layout, questions: Filter) -> Yardstic
     # The distance of the shafts at which the belt in stock just fits, mm; with idlers it depends on the direction.
     distance = None
     if space.run is not None and not space.by_belt and not space.run.words.idlers:
-        distance = centre_distance(space.spec, space.run, (), 0.0)
+        distance = centre_distance(space.spec, space.run)
     return Yardstick(
         space=space,
         questions=questions,

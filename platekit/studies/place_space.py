@@ -23,7 +23,7 @@ from platekit.geometry import Point, Straight, lying
 from platekit.geometry.poses import Numbers, Poses, poses
 from platekit.laying.axes import told_axis, turned_pose
 from platekit.laying.given_places import shows_its_back
-from platekit.laying.mounts import SQUARE_TO, MountPlaces, idler_wheels, travel_of
+from platekit.laying.mounts import SQUARE_TO, MountPlaces, travel_of
 from platekit.laying.runs import Run, belt_between, centre_distance, needed_travel, runs_of
 from platekit.placed import Side
 from platekit.spec import Spec
@@ -280,19 +280,17 @@ def poses_of(space: SearchSpace, side: Side, spots: Spots) -> tuple[Poses, NDArr
         # depend on the direction, so that each one takes a solution of its own.
         assert space.run is not None
         assert space.other is not None
-        distances = np.empty(len(spots))
-        drives = space.run.words.driver.on == space.name
+        shafts: Numbers = np.empty((len(spots), 2))
         if space.run.words.idlers:
-            places = MountPlaces(space.spec, ())
-            idlers = idler_wheels(space.run, places, space.other, space.name)
+            places, words = MountPlaces(space.spec, (space.run,)), space.run.words
+            start = words.driven.on if words.driver.on == space.name else words.driver.on
             for number in np.unique(spots[:, 0]):
-                line = math.radians(int(number) / TENTHS) + (0.0 if drives else math.pi)
-                distances[spots[:, 0] == number] = centre_distance(space.spec, space.run, idlers, line)
+                angle = math.radians(int(number) / TENTHS)
+                shafts[spots[:, 0] == number] = places.shaft_by_belt(space.run, space.name, start, angle)
         else:
-            distances[:] = centre_distance(space.spec, space.run, (), 0.0)
-        angles = np.radians(spots[:, 0] / TENTHS)
-        ways = np.stack([np.cos(angles), np.sin(angles)], axis=-1)
-        shafts: Numbers = np.asarray(space.other) + distances[:, None] * ways
+            angles = np.radians(spots[:, 0] / TENTHS)
+            ways = np.stack([np.cos(angles), np.sin(angles)], axis=-1)
+            shafts = np.asarray(space.other) + centre_distance(space.spec, space.run) * ways
         zero = shafts - _shaft(space, bare)
     if lies_along(space):
         if space.by_belt:
@@ -360,8 +358,8 @@ def _travel(space: SearchSpace, shafts: Numbers) -> tuple[Numbers, Numbers, NDAr
     """Both ends of a straight travel from nominal, and where such a travel can be."""
     none, can = np.zeros_like(shafts), np.ones(len(shafts), dtype=bool)
     take = space.mount.take_up
-    if take is None or take.slots is None:
-        return none, none, can
+    if take is None or take.slots is None or (space.run is not None and space.run.words.idlers):
+        return none, none, can  # over idlers the travel is left to the full check
     slots = take.slots
     apart = shafts - np.asarray(space.other if space.other is not None else (0.0, 0.0))
     line = np.arctan2(apart[:, 1], apart[:, 0])

@@ -40,6 +40,9 @@ PLATFORM = (
     "  platform: {carried_by: motor, shape: {rectangle: {width: 400, height: 120}, at: [100, 0]}, span: [9, 80]}\n"
 )
 
+DRIVER_ROW = "  driver:"
+DRIVER = "  idlers:\n    - {on: plate, IDLER, span: [-50, -30]}\n  driver:"
+
 DRAWINGS = {"eye.svg": b'<svg viewBox="-20 -20 40 40"><circle r="15"/></svg>'}
 """What is in the files that examples name."""
 
@@ -137,6 +140,17 @@ CHANGED_DRIVES: dict[str, tuple[tuple[str, str], ...]] = {
             "  driver:",
             "  idlers:\n    - {on: plate, at: [-95, 230], diameter: 60, inside: false, span: [-50, -30]}\n  driver:",
         ),
+    ),
+    "idler-size": ((DRIVER_ROW, DRIVER.replace("IDLER", "at: [-95, 230], diameter: 60, inside: false, screw: M10")),),
+    "idler-pin": (
+        (DRIVER_ROW, DRIVER.replace("IDLER", "at: [-150, 320], diameter: 106.5, inside: true, screw: M10")),
+        ("pitch_length: 1000", "pitch_length: 1600"),
+        ("0.25 kW", "3 kW"),
+    ),
+    "idler-pin stop": (
+        (DRIVER_ROW, DRIVER.replace("IDLER", "at: [-150, 320], diameter: 106.5, inside: true, screw: M6")),
+        ("pitch_length: 1000", "pitch_length: 1600"),
+        ("0.25 kW", "3 kW"),
     ),
     "pulley-order shaft": (("    span: [-55, 0]\n    relief: auto\n", "    span: [-55, 0]\n"),),
     "rub": (("span: [22, 42]", "span: [1, 21]"),),
