@@ -26,7 +26,7 @@ from platekit.checks.advice import (
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.cutting import how_made, operations_of
-from platekit.cutting.heads import Seat, seats
+from platekit.cutting.heads import HeadSeat, seats
 from platekit.geometry import Disc, Index, Loop, Point, Pose, Shape, box_round, distance, edge_distance, rectangle
 from platekit.geometry.narrow import narrowest
 from platekit.laying.limits import DRILLED_WEB_IN_THICKNESS, DRILLED_WEB_LEAST, drilled_web, seat_web
@@ -56,7 +56,7 @@ class _Pair(Struct, frozen=True):
     gap: float
     between: Point
     needed: float
-    seats: tuple[Seat, ...] = ()
+    seats: tuple[HeadSeat, ...] = ()
 
     @property
     def short(self) -> float:
@@ -142,13 +142,15 @@ def _close_pairs(layout: Layout) -> Iterator[_Pair]:
             return
 
 
-def _pair(a: Opening, b: Opening, needed: float, *sunk: Seat) -> _Pair:
+def _pair(a: Opening, b: Opening, needed: float, *sunk: HeadSeat) -> _Pair:
     gap = distance(a.shape, b.shape)
     between = ((gap.a[0] + gap.b[0]) / 2, (gap.a[1] + gap.b[1]) / 2)
     return _Pair(a, b, gap.distance, between, needed, sunk)
 
 
-def _with_seats(layout: Layout, a: Opening, b: Opening, in_a: Seat | None, in_b: Seat | None) -> Iterator[_Pair]:
+def _with_seats(
+    layout: Layout, a: Opening, b: Opening, in_a: HeadSeat | None, in_b: HeadSeat | None
+) -> Iterator[_Pair]:
     """The pair again, with the mouth of a head's seat for a hole, and of both where they are in one face."""
     needed = seat_web(layout.limits, layout.thickness)
     wide_a = None if in_a is None else replace(a, shape=in_a.mouth)
@@ -227,7 +229,7 @@ def _one_for_both(layout: Layout, a: Opening, b: Opening) -> Advice | None:
     )
 
 
-def head_on_the_plate(layout: Layout, seat: Seat) -> Advice:
+def head_on_the_plate(layout: Layout, seat: HeadSeat) -> Advice:
     """Advice to let the heads of a mount stand on the plate instead of in it."""
     mount = layout.opening(seat.opening).mount
     field = f"mounts.{mount}.screws"

@@ -11,7 +11,7 @@ from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.openings import head_on_the_plate
 from platekit.checks.rule import Rule
 from platekit.checks.screws import BEARING_OVERLAP
-from platekit.cutting.heads import Seat, seats
+from platekit.cutting.heads import HeadSeat, seats
 from platekit.cutting.operations import head_operation
 from platekit.errors import LookupFailed
 from platekit.geometry import Index, Upright, clearance, height_gap
@@ -82,12 +82,12 @@ def head_seat(layout: Layout) -> Iterator[Finding]:
     yield from _along_a_slot(layout, sunk)
 
 
-def _cut_away(layout: Layout, sunk: dict[str, Seat]) -> Iterator[Finding]:
+def _cut_away(layout: Layout, sunk: dict[str, HeadSeat]) -> Iterator[Finding]:
     """A seat against recesses of either side, and against seats that come from the other side."""
     if not sunk:
         return
     recesses = [opening for opening in layout.openings if not opening.through]
-    things: list[tuple[str, Upright, Seat | None]] = [(s.opening, s.solid, s) for s in sunk.values()]
+    things: list[tuple[str, Upright, HeadSeat | None]] = [(s.opening, s.solid, s) for s in sunk.values()]
     things += [(o.name, _room(layout, o), None) for o in recesses]
     web = max(LEFT_UNDER_A_HEAD, seat_web(layout.limits, layout.thickness))
     for i, j in Index([solid.silhouette.box for _, solid, _ in things]).pairs_within(web):
@@ -120,7 +120,7 @@ def _room(layout: Layout, recess: Opening) -> Upright:
     return Upright(recess.shape, low, low + deep) if recess.side == "far" else Upright(recess.shape, high - deep, high)
 
 
-def _swallowed(layout: Layout, sunk: dict[str, Seat]) -> Iterator[Finding]:
+def _swallowed(layout: Layout, sunk: dict[str, HeadSeat]) -> Iterator[Finding]:
     """Countersunk heads over a hole so wide that they bear on too little of a cone, or fall through."""
     for stack in layout.stacks:
         step = head_operation(stack)
@@ -145,7 +145,7 @@ def _swallowed(layout: Layout, sunk: dict[str, Seat]) -> Iterator[Finding]:
         )
 
 
-def _along_a_slot(layout: Layout, sunk: dict[str, Seat]) -> Iterator[Finding]:
+def _along_a_slot(layout: Layout, sunk: dict[str, HeadSeat]) -> Iterator[Finding]:
     """Seats that a drill press cannot make, since they run along a slot."""
     for mount in layout.mounts.values():
         seat = next((sunk[name] for name in mount.hole_names if name in sunk), None)

@@ -67,6 +67,7 @@ class Capability(Struct, frozen=True):
 
     def small_end(self, size: float) -> float:
         """The narrowest that an opening of a size (mm) can turn out, mm."""
+        # Errors that are always the same way are added as they are, chance at its limit: the worst that may come.
         return size + self.hole_error.value - self.taper_loss - self.scatter(size).value
 
 
@@ -149,6 +150,7 @@ def _capability(
         rule = rules[quantity]
         return Value(rule.value(thickness, limits.kerf.value), rule.origin)
 
+    # What the user measured on the machine (its file, or a coupon) goes before what is usual of the process.
     lean = usual("taper_deg")
     room, lead = own("pierce_room") or usual("pierce_room"), own("lead") or usual("lead")
     if lead.value < room.value:  # a way in that is shorter would begin where the pierce spoils the edge

@@ -64,6 +64,8 @@ def merged(shapes: Sequence[Shape]) -> tuple[Merged, ...]:
     >>> [one.members for one in merged([Disc((0, 0), 1), Disc((9, 0), 1), Disc((0, 1), 2)])]
     [(0, 2), (1,)]
     """
+    # Sets of overlapping shapes by union-find: each points to another of its set, the leader to itself, and looking up
+    # shortens the way for the next time.
     group = list(range(len(shapes)))
 
     def leader(number: int) -> int:

@@ -43,6 +43,7 @@ def _line_stretches(a: Point, b: Point) -> Iterator[tuple[Key, Key, Stretch]]:
     """A line by its direction and its distance from 0,0, with how far it reaches along itself."""
     (ax, ay), (bx, by) = a, b
     angle = math.atan2(by - ay, bx - ax) % math.pi
+    # Directions a hair below half a turn and a hair above 0 are the same line: such a one goes under both.
     for way in (angle, angle - math.pi) if angle > math.pi - DOUBLE_ANGLE else (angle,):
         ux, uy = math.cos(way), math.sin(way)
         low, high = sorted((ax * ux + ay * uy, bx * ux + by * uy))
@@ -82,6 +83,8 @@ def _overlaps(stretches: list[tuple[Key, Key, Stretch]], least: float) -> Iterat
 
 
 def _overlaps_along(stretches: list[Stretch], least: float) -> Iterator[Point]:
+    # Sorted by where they begin, a stretch doubles an earlier one exactly where it begins before the farthest end so
+    # far.
     reach = -math.inf
     for low, high, middle in stretches:
         if min(reach, high) - low > least:

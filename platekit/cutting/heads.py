@@ -17,7 +17,7 @@ from platekit.geometry import Shape, Upright
 from platekit.placed import SAME_LENGTH, Layout, Opening, Side
 
 
-class Seat(Struct, frozen=True):
+class HeadSeat(Struct, frozen=True):
     """The room for one head, in the plate frame, mm.
 
     `solid` goes from the face to the floor; at every height it holds the hole. `diameter` is that of its mouth,
@@ -51,7 +51,7 @@ class Seat(Struct, frozen=True):
         return self.step.work == "countersink"
 
 
-def seats(layout: Layout) -> dict[str, Seat]:
+def seats(layout: Layout) -> dict[str, HeadSeat]:
     """The seat of every opening that has one, by the opening's name, in the order of the openings.
 
     A head that is no wider than its hole has none.
@@ -71,7 +71,7 @@ def seats(layout: Layout) -> dict[str, Seat]:
     return {seat.opening: seat for seat in found if seat is not None}
 
 
-def seat_of(opening: Opening, step: Operation, thickness: float) -> Seat | None:
+def seat_of(opening: Opening, step: Operation, thickness: float) -> HeadSeat | None:
     """The seat that a countersink or counterbore leaves at an opening; None where the hole swallows it.
 
     A countersink is a cone of the step's angle, `step.diameter` wide at the face; it ends where it is as wide as the
@@ -90,9 +90,9 @@ def seat_of(opening: Opening, step: Operation, thickness: float) -> Seat | None:
         slope = math.tan(math.radians(step.angle_deg) / 2)
         shape, depth = opening.shape, min(wider / slope, thickness)
         at_face, at_floor = wider, wider - depth * slope
-        at_floor = at_floor if at_floor > SAME_LENGTH else 0.0
+        at_floor = at_floor if at_floor > SAME_LENGTH else 0.0  # rounding leaves no ring of a nanometre
     if step.side == "near":
         solid = Upright(shape, -depth, 0.0, flare_low=at_floor, flare_high=at_face)
     else:
         solid = Upright(shape, -thickness, depth - thickness, flare_low=at_face, flare_high=at_floor)
-    return Seat(opening.name, step, step.side, solid, step.diameter)
+    return HeadSeat(opening.name, step, step.side, solid, step.diameter)

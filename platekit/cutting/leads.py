@@ -96,6 +96,9 @@ def _ways_in(site: Site, directed: Sequence[Edge]) -> Iterator[tuple[tuple[Edge,
     def around(entry: tuple[int, float]) -> tuple[Edge, ...]:
         return turned.setdefault(entry, starting_at(directed, *entry))
 
+    # Arcs before lines, and a long way in before a short one: an arc comes onto the path already running along it, so
+    # it leaves no notch, and a long one gives the torch time to settle. Only then is another place of the path tried
+    # with less.
     for share in ARC_SHARES:
         for entry in entries:
             yield (
@@ -104,7 +107,7 @@ def _ways_in(site: Site, directed: Sequence[Edge]) -> Iterator[tuple[tuple[Edge,
             )
     for share in ARC_SHARES:
         for entry in entries:
-            # Where no arc has room, a straight line that meets the path square leaves the smaller mark.
+            # Square to the path: any slant would burn away more of the edge where they meet.
             first = around(entry)[0]
             length = share * site.lead
             (x, y), across = first.a, _scrap_side(first.direction(0.0), site.scrap_left)
@@ -138,6 +141,7 @@ def _from_the_middle(site: Site, entry: Point) -> tuple[Edge, ...]:
 
 def _entries(directed: Sequence[Edge]) -> Iterator[tuple[int, float]]:
     """Places on the path, as (edge, place), the middles of long edges first, then their quarters."""
+    # Rounded, so that edges equally long on paper keep their order on every processor.
     order = sorted(range(len(directed)), key=lambda k: (-round(directed[k].length, 6), k))[:MOST_ENTRIES]
     for place in (0.5, 0.25, 0.75):
         for k in order:
@@ -157,6 +161,8 @@ def _from_the_roomiest(site: Site, directed: Sequence[Edge]) -> Iterator[tuple[t
     """Straight to the nearest point of the path from a place that is just far enough from every edge."""
     if site.kind != "inside" or site.room <= site.kerf / 2:
         return
+    # The path taken in until all of it is `room` from the finished edge: where anything is left, its line is the set of
+    # places just far enough from every edge, and one of them is nearest to the path.
     for loop in site.path.grown_all(site.kerf / 2 - site.room):
         for edge in sorted(loop.edges, key=lambda e: -round(e.length, 6))[:MOST_ENTRIES]:
             pierce = edge.at(0.5)
@@ -184,6 +190,7 @@ def _is_clear(site: Site, lead: tuple[Edge, ...], entry: Point) -> bool:
     if not _in_scrap(site, pierce):
         return False
     for edge in lead:
+        # The middle of the kerf may touch the path where it joins it, and nowhere else.
         if any(between(p, entry) > ENTRY_NEAR for p in site.path.crossings(edge)):
             return False
     return _keeps_out(site, pierce, lead)

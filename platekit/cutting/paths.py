@@ -123,6 +123,7 @@ def paths_of(layout: Layout, keep_out: Sequence[Shape] = ()) -> Paths:
             impossible.append(contour.name)
         else:
             found.append(path)
+    # The outside comes last: once it is cut the plate lies loose, and tips or creeps.
     corner = (layout.outline.box.x0, layout.outline.box.y0)
     inside = [path for path in found if path.kind == "inside"]
     outside = [path for path in found if path.kind == "outside"]
@@ -163,6 +164,8 @@ def cut_path(
         middle = contour.shape.grown(half if outside else -half) if half else contour.shape
     except GeometryError:
         return None
+    # Openings run the other way round than the outside, so that the same side of the torch faces the part in both: on
+    # plasma only one side of the kerf comes out square.
     clockwise = (direction == "clockwise") == outside
     loop = middle.loop()
     site = Site(

@@ -255,11 +255,11 @@ class _Room:
         own, seen = [one.shape for one in taken], [one.shape for one in taken if one.seen]
         tells_apart = TELLS_APART * self._height
         around = box_round([shape.box for shape in own])
+        # As near as may be at first: what stands off by a line's height could belong to the next hole.
         for off in (CLEAR, CLEAR + self._height / 2, CLEAR + self._height):
             for place, way in _round(around, size, off):
-                # The box goes that way until it is `off` from the nearest of the shapes. Each step is what is left to
-                # go,
-                # so that it never goes too far: the gap shrinks by no more than the step. It may also pass by.
+                # The box goes that way until it is `off` from the nearest of the shapes. Each step is what is left
+                # to go, so that it never goes too far: the gap shrinks by no more than the step. It may pass by.
                 box = place
                 for _ in range(MOST_STEPS):
                     gap = _nearest(box, own)
@@ -268,13 +268,14 @@ class _Room:
                         break
                     x, y = way[0] * left, way[1] * left
                     box = Box(box.x0 + x, box.y0 + y, box.x1 + x, box.y1 + y)
-                near = box
-                if gap <= off + NEAR_ENOUGH and self._free(near, feature, _nearest(near, seen) + tells_apart):
-                    return near
+                # It must be clearly nearer to its own hole than to any other, or it names the wrong one.
+                if gap <= off + NEAR_ENOUGH and self._free(box, feature, _nearest(box, seen) + tells_apart):
+                    return box
         return None
 
     def anywhere(self, size: Box) -> Box | None:
         """The roomiest free place for a word, the lowest and leftmost of equal ones."""
+        # All places are looked at roughly and at once, then the most promising are measured exactly.
         places, merits = self._grid(size)
         possible = [k for k in range(len(places)) if merits[k] >= 0]
         for k in sorted(possible, key=lambda k: (-merits[k], places[k].y0, places[k].x0))[:MOST_TRIED]:

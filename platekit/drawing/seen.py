@@ -13,7 +13,7 @@ from typing import Final
 from msgspec import Struct
 
 from platekit import tables
-from platekit.cutting.heads import Seat, seats
+from platekit.cutting.heads import HeadSeat, seats
 from platekit.geometry import Box, Disc, Index, Point, Pose, Shape, between, box_round, ends, pose_at
 from platekit.placed import Body, Layout, Opening, PlacedMount, Side
 
@@ -150,7 +150,7 @@ def _holes(layout: Layout, view: Pose) -> Iterator[SeenOpening]:
         (x, y) = center = view.point(opening.center)
         outside = (thread_of(opening) or opening.size) - opening.size
         box = shape.box.grown(CHECK_RING + outside / 2).union(Box(x - reach, y - reach, x + reach, y + reach))
-        seat: Seat | None = sunk.get(opening.name)
+        seat: HeadSeat | None = sunk.get(opening.name)
         if seat is None:
             yield SeenOpening(opening, shape, center, gap, reach, stops, thread_of(opening), box)
             continue

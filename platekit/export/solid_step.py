@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Final
 from msgspec import Struct
 
 from platekit.checks.finding import Verdict
-from platekit.cutting.heads import Seat, seats
+from platekit.cutting.heads import HeadSeat, seats
 from platekit.errors import OutputError
 from platekit.export.exact import Slice, edges_of, one_piece, simplest, slices, z_range
 from platekit.export.files import write_whole
@@ -158,7 +158,7 @@ class _Taper(Struct, frozen=True):
     angle: float
 
     @classmethod
-    def of(cls, seat: Seat) -> _Taper:
+    def of(cls, seat: HeadSeat) -> _Taper:
         """The cutter of a seat that tapers."""
         solid, size = seat.solid, seat.solid.shape.box
         down = -1.0 if seat.side == "near" else 1.0
@@ -171,7 +171,7 @@ class _Taper(Struct, frozen=True):
         return cls(face - down * OVERSHOOT, height, down, widest, widest - slope * height, math.atan(slope))
 
 
-def _cone(seat: Seat) -> cq.Solid:
+def _cone(seat: HeadSeat) -> cq.Solid:
     """The cutter of a countersink in a round hole or along a slot."""
     import cadquery as cq
 
@@ -190,7 +190,7 @@ def _round_cone(taper: _Taper, center: Point, radius: float) -> cq.Solid:
     return cq.Solid.makeCone(radius + taper.widest, radius + taper.narrowest, taper.height, at, along)
 
 
-def _bent_groove(seat: Seat, shape: CurvedSlot) -> Iterable[cq.Solid]:
+def _bent_groove(seat: HeadSeat, shape: CurvedSlot) -> Iterable[cq.Solid]:
     """The cutters of a countersink that swings: the groove turned about the pivot, and a cone at each end."""
     import cadquery as cq
 

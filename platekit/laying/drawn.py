@@ -24,7 +24,7 @@ FIT = 0.005
 finest of tables holds, and what a polygon may be off anywhere else here."""
 
 
-class Outline(Struct, frozen=True):
+class DrawnOutline(Struct, frozen=True):
     """An outline out of a drawing: the loop in the drawing's own frame, and what must be known of how it was read.
 
     `replaced` chords became arcs and lines, nowhere more than `away` mm off; `silent` when the file names no unit.
@@ -45,7 +45,7 @@ def drawn_outline(spec: Spec, given: DrawnShape, field: str) -> Loop:
     return outline_of(spec, given, field).loop
 
 
-def outline_of(spec: Spec, given: DrawnShape, field: str) -> Outline:
+def outline_of(spec: Spec, given: DrawnShape, field: str) -> DrawnOutline:
     """As `drawn_outline`, with what must be known of it."""
     try:
         data = _Bytes(spec.drawing(given.file))
@@ -83,7 +83,7 @@ class _Bytes:
 
 
 @lru_cache(maxsize=64)
-def _outline(name: str, data: _Bytes, unit: Unit, layer: str | None, middle: bool) -> Outline:
+def _outline(name: str, data: _Bytes, unit: Unit, layer: str | None, middle: bool) -> DrawnOutline:
     drawing = read_drawing(name, data.data, unit, layer)
     # All strokes together must form one closed outline: those that are closed already, and chains of the open ones.
     outlines = [stroke for stroke in drawing.strokes if stroke.closed]
@@ -131,7 +131,7 @@ def _outline(name: str, data: _Bytes, unit: Unit, layer: str | None, middle: boo
             fit = fitted(loop.vertices, 0.0)
     x, y = loop.box.center
     loop = loop.moved(Pose(-x, -y)) if middle else loop
-    return Outline(loop, drawing.remarks, drawing.unit_silent, fit.replaced, fit.away)
+    return DrawnOutline(loop, drawing.remarks, drawing.unit_silent, fit.replaced, fit.away)
 
 
 class _Ends:

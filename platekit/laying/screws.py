@@ -274,7 +274,7 @@ def hardware(
     )
 
 
-class _Piece(Struct, frozen=True):
+class _ScrewPiece(Struct, frozen=True):
     name: str
     kind: BodyKind
     diameter: float
@@ -283,7 +283,7 @@ class _Piece(Struct, frozen=True):
     height: float
 
 
-def _pieces(spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack) -> tuple[_Piece, ...]:
+def _pieces(spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack) -> tuple[_ScrewPiece, ...]:
     screws = frame.mount.screws
     assert screws is not None
     part_side: Side = frame.mount.side
@@ -295,22 +295,22 @@ def _pieces(spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack) -
     pieces = []
     if screws.head != "countersunk" and not screws.counterbore:
         if washer:
-            pieces.append(_Piece("washer", "washer", screw.washer_outer, stack.head_side, head_seat, washer))
+            pieces.append(_ScrewPiece("washer", "washer", screw.washer_outer, stack.head_side, head_seat, washer))
         pieces.append(
-            _Piece("head", "head", screw.head_diameter, stack.head_side, head_seat + washer, screw.head_height)
+            _ScrewPiece("head", "head", screw.head_diameter, stack.head_side, head_seat + washer, screw.head_height)
         )
     if screws.into == "nut":
         if washer:
-            pieces.append(_Piece("nut washer", "washer", screw.washer_outer, part_side, part_face, washer))
+            pieces.append(_ScrewPiece("nut washer", "washer", screw.washer_outer, part_side, part_face, washer))
         seat = part_face + washer
-        pieces.append(_Piece("nut", "nut", screw.nut_diameter, part_side, seat, screw.nut_height))
+        pieces.append(_ScrewPiece("nut", "nut", screw.nut_diameter, part_side, seat, screw.nut_height))
     if frame.mount.standoff > 0:
-        pieces.append(_Piece("shank", "shank", screw.diameter, part_side, 0.0, frame.mount.standoff))
+        pieces.append(_ScrewPiece("shank", "shank", screw.diameter, part_side, 0.0, frame.mount.standoff))
     pieces += _tip(spec, frame, screw, stack)
     return tuple(pieces)
 
 
-def _tip(spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack) -> list[_Piece]:
+def _tip(spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack) -> list[_ScrewPiece]:
     """The screw's end, where it stands out of a nut or of the tapped plate."""
     if stack.length is None or stack.into == "part":
         return []
@@ -325,10 +325,10 @@ def _tip(spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack) -> l
     else:
         side = "far" if frame.mount.side == "near" else "near"
         start, out = 0.0, reach - spec.model.plate.thickness
-    return [_Piece("screw end", "tip", screw.diameter, side, start, out)] if out > 0 else []
+    return [_ScrewPiece("screw end", "tip", screw.diameter, side, start, out)] if out > 0 else []
 
 
-def _piece_at(spec: Spec, frame: MountFrame, hole: str, point: Point, piece: _Piece, limits: PlateLimits) -> Body:
+def _piece_at(spec: Spec, frame: MountFrame, hole: str, point: Point, piece: _ScrewPiece, limits: PlateLimits) -> Body:
     shape = Disc(point, piece.diameter / 2)
     span = (piece.from_plate, piece.from_plate + piece.height)
     return Body(

@@ -62,7 +62,7 @@ def advised(layout: Layout, verdict: Verdict) -> Verdict:
     wanting = [f for f in open_findings if f.advice.remedies or f.others or (f.stops and f.rule in MOVABLE)]
     if not wanting:
         return verdict
-    given = _Adviser(_Bench(layout, verdict)).answers(wanting)
+    given = _Adviser(_TrialBench(layout, verdict)).answers(wanting)
     return Verdict(tuple(replace(f, advice=given.get(id(f), f.advice), others=()) for f in verdict.findings))
 
 
@@ -104,7 +104,7 @@ class _Outcome(Struct, frozen=True):
         )
 
 
-class _Bench:
+class _TrialBench:
     """Makes edits and judges the plate after them, each edit once, as long as there is work left."""
 
     def __init__(self, layout: Layout, verdict: Verdict) -> None:
@@ -189,7 +189,7 @@ def edited(spec: Spec, remedies: Iterable[Remedy]) -> Spec:
 class _Adviser:
     """Chooses among ideas; findings whose edits would change the same field in two ways get one edit for all."""
 
-    def __init__(self, bench: _Bench) -> None:
+    def __init__(self, bench: _TrialBench) -> None:
         self._bench = bench
         self._given: dict[int, Advice] = {}
         self._all: dict[int, Finding] = {}

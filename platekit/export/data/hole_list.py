@@ -13,7 +13,7 @@ from typing import Final
 
 from platekit.checks import check
 from platekit.checks.finding import Verdict
-from platekit.cutting.heads import Seat, seats
+from platekit.cutting.heads import HeadSeat, seats
 from platekit.cutting.operations import Operations, operations_of, words_of
 from platekit.drawing.cautions import NOT_FOR_CUTTING
 from platekit.export.files import write_whole
@@ -112,7 +112,7 @@ def holes_bytes(layout: Layout, verdict: Verdict | None = None) -> bytes:
     return stream.getvalue().encode("utf-8")
 
 
-def _row(layout: Layout, opening: Opening, operations: Operations, seat: Seat | None) -> dict[str, Cell]:
+def _row(layout: Layout, opening: Opening, operations: Operations, seat: HeadSeat | None) -> dict[str, Cell]:
     unit, box = layout.spec.unit, layout.outline.box
     x, y = opening.center
     start, end = slot_ends(opening) or ((None, None), (None, None))

@@ -17,7 +17,7 @@ from platekit.checks import check
 from platekit.checks.finding import Verdict
 from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.cutting import plan
-from platekit.cutting.heads import Seat, seats
+from platekit.cutting.heads import HeadSeat, seats
 from platekit.cutting.operations import Operations, operations_of
 from platekit.cutting.scribe import scribed
 from platekit.drawing.cautions import NOT_FOR_CUTTING
@@ -247,7 +247,7 @@ def _travel(travel: Straight | Swing | None) -> Figures | None:
     return None
 
 
-def _opening(layout: Layout, opening: Opening, operations: Operations, seat: Seat | None) -> Figures:
+def _opening(layout: Layout, opening: Opening, operations: Operations, seat: HeadSeat | None) -> Figures:
     x, y = opening.center
     box = layout.outline.box
     ends = slot_ends(opening)
