@@ -306,6 +306,9 @@ def tables(
     width: Measured = None,
     height: Measured = None,
     shaft: Measured = None,
+    own: Annotated[
+        Path | None, typer.Option(metavar="FOLDER", help="Your own tables too: the folder that a spec calls `tables`.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Look up published dimensions.
@@ -315,7 +318,7 @@ def tables(
     from platekit.jobs import tables as job
 
     measured = job.MeasuredPart(bolt_circle, holes, pilot, width, height, shaft)
-    tell(lambda: job.tables(name, measured), as_json)
+    tell(lambda: job.tables(name, measured, own), as_json)
 
 
 @command("platekit place specs/dough-mixer.yaml --mount motor")

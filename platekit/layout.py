@@ -24,6 +24,7 @@ from platekit.laying.shapes import told_at
 from platekit.placed import Body, Layout, Opening, PlacedBelt, PlacedMount, PlateLimits, ScrewStack
 from platekit.spec import Spec
 from platekit.spec.figures import unit_slips
+from platekit.tables.rows import use_own
 
 __all__ = ["Layout", "lay_out"]
 
@@ -34,6 +35,7 @@ def lay_out(spec: Spec) -> Layout:
     Raises `SpecError` with every problem found, each with its place in the file, if no plate can be laid out; figures
     that look like the other unit come first, since they may be why.
     """
+    use_own(spec.own.rows)
     try:
         with told_at(spec, "plate"):  # what has no nearer place
             return _laid_out(spec)

@@ -37,6 +37,7 @@ from platekit.checks.acceptance import idle, judged
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy, Verdict, worst_first
 from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.placed import Layout
+from platekit.tables.rows import use_own
 
 __all__ = ["RULES", "FieldValue", "Finding", "Level", "Remedy", "Rule", "Verdict", "check"]
 
@@ -74,6 +75,7 @@ RULES: tuple[Rule, ...] = (
 
 def check(layout: Layout) -> Verdict:
     """The findings of every rule on the layout, worst first, with the spec's acceptances entered."""
+    use_own(layout.spec.own.rows)
     found = [(rule, finding) for rule in RULES for finding in _found(rule, layout)]
     accepted = [judged(layout, finding, rule.acceptable) for rule, finding in found]
     return Verdict(worst_first([*accepted, *idle(layout, [finding for _, finding in found])]))

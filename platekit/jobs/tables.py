@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from msgspec import Struct
 from msgspec.structs import astuple
 
 from platekit import tables as books
 from platekit.jobs.told import Told
+from platekit.tables.own import NO_TABLES, OwnTables, read_folder
+from platekit.tables.rows import use_own
 from platekit.units import typed_length
 
 
@@ -21,11 +25,14 @@ class MeasuredPart(Struct, frozen=True):
     shaft: str | None = None
 
 
-def tables(name: str | None, measured: MeasuredPart) -> Told:
+def tables(name: str | None, measured: MeasuredPart, own: Path | None = None) -> Told:
     """The standards that fit what was measured, closest first; else what a name means; else what there is.
 
-    Raises `LookupFailed` for a name that no table holds, `UnitError`.
+    `own` is a folder of the shop's own tables, looked up like ours. Raises `LookupFailed` for a name that no table
+    holds, `UnitError`, `SpecError` for rows of theirs that will not do.
     """
+    theirs = NO_TABLES if own is None else read_folder(own)
+    use_own(theirs.rows)
     if any(size is not None for size in astuple(measured)):
 
         def mm(size: str | None) -> float | None:
@@ -43,6 +50,11 @@ def tables(name: str | None, measured: MeasuredPart) -> Told:
             "done", lambda: books.found_text(fitting), lambda: [books.candidate_figures(one) for one in fitting]
         )
     if name is None:
-        return Told("done", books.overview, books.names_held)
+        return Told("done", lambda: books.overview(theirs), lambda: {**books.names_held(), **_own_names(theirs)})
     found = books.look_up(name)
     return Told("done", lambda: books.described(found), lambda: books.figures_of(found))
+
+
+def _own_names(theirs: OwnTables) -> dict[str, dict[str, list[str]]]:
+    told = dict(theirs.told())
+    return {"own": told} if told else {}

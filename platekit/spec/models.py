@@ -737,6 +737,11 @@ class SpecModel(WordsModel):
     cutting: CuttingWords = Field(default_factory=CuttingWords, description="How the plate is cut.")
     limits: LimitsWords = Field(default_factory=LimitsWords, description="Limits of the checks.")
     paper: Paper = Field(default_factory=Paper, description="The 1:1 paper.")
+    tables: Designation | None = Field(
+        default=None,
+        description="Your own tables: a folder, from the spec, of CSV files with the motors, steels, belts and process "
+        "figures that your shop has. See the page on tables.",
+    )
     side_files: Literal["here", "anywhere"] = Field(
         default="here",
         description="Where the files that the spec names (drawings, the machine) may lie: `here`, in the folder of the "

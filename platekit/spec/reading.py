@@ -37,6 +37,8 @@ from platekit.spec.source import (
     source_of,
 )
 from platekit.spec.user_file import first_bytes
+from platekit.tables.own import NO_TABLES, OwnTables, read_folder
+from platekit.tables.rows import use_own
 from platekit.units import shown
 
 if TYPE_CHECKING:
@@ -62,6 +64,8 @@ class Spec(Struct, frozen=True):
     machine: Machine | None = None
     files: dict[str, bytes] = msgspec.field(default_factory=dict)
     """What is in the drawings, by name, as it was when each was first asked for; see `drawing`."""
+    own: OwnTables = NO_TABLES
+    """The shop's own tables; taken up when the spec is read, laid out and judged."""
 
     def __repr__(self) -> str:
         return f"Spec(name={self.name!r}, path={self.path!r}, model={self.model!r})"
@@ -83,11 +87,15 @@ class Spec(Struct, frozen=True):
         The paper and the printer do not count: the same plate printed again, corrected, is still the same plate. Nor
         does how scribed words would look where there are none.
         """
-        meaning = self.model.model_dump(mode="json", by_alias=True, exclude={"paper", "side_files"})
+        meaning = self.model.model_dump(mode="json", by_alias=True, exclude={"paper", "side_files", "tables"})
         if not self.model.cutting.scribe:
             del meaning["cutting"]["scribe"], meaning["cutting"]["scribe_height"]
         if self.machine is not None:
             meaning["machine"] = self.machine.figures()
+        drive = meaning.get("drive") or {}
+        used = self.own.used(_words(meaning), _words([drive.get("belt"), (drive.get("second") or {}).get("belt")]))
+        if used:
+            meaning["tables"] = used
         drawings = self.drawings()
         if drawings:
             meaning["drawings"] = {name: hashlib.sha256(data).hexdigest() for name, data in drawings.items()}
@@ -127,6 +135,18 @@ class Spec(Struct, frozen=True):
         A field that is not in the file is pointed at by the nearest key above it that is.
         """
         return located(self.source, self.top, Complaint(newer_path(path_of(field_path, self.top)), found, wanted))
+
+
+def _words(data: Any) -> Iterator[str]:
+    """Every word that the data of a spec holds as a value."""
+    if isinstance(data, str):
+        yield data
+    elif isinstance(data, dict):
+        for value in data.values():
+            yield from _words(value)
+    elif isinstance(data, list | tuple):
+        for value in data:
+            yield from _words(value)
 
 
 def load(path: str | os.PathLike[str]) -> Spec:
@@ -221,16 +241,40 @@ def _spec(text: str, name: str, file: FilePath | None, files: dict[str, bytes] |
         wanted = "start it with keys, as `platekit: 1` on the first line"
         raise SpecError((source.at(top, (), f"{shown(top.data)} instead of a spec", wanted),))
     problems += [located(source, top, twice) for twice in renew(top)]
+    own = _own_tables(top, source, FilePath() if file is None else file.parent)
+    use_own(own.rows)  # names of theirs are looked up from here on
     model, more = _modelled(source, top)
     problems += more
     if model is None or problems:
         raise SpecError(_in_order(problems, source))
-    spec = Spec(model, (file or FilePath(name)).stem, file, text, source, top, files={} if files is None else files)
+    kept = {} if files is None else files
+    spec = Spec(model, (file or FilePath(name)).stem, file, text, source, top, files=kept, own=own)
     away = [spec.problem(*one) for one in _away(spec)]
     if away:
         raise SpecError(_in_order(away, source))
     spec.drawings()
     return spec if model.cutting.machine is None else _on_machine(spec, model.cutting.machine)
+
+
+def _own_tables(top: Node, source: SourceText, home: FilePath) -> OwnTables:
+    """The shop's own tables that the data of a spec name, read whole; none where it names none."""
+    name = top.data.get("tables")
+    if not isinstance(name, str):  # what is no text is told when the model is made
+        return NO_TABLES
+    found = ""
+    try:
+        if top.data.get("side_files") != "anywhere":
+            base = os.path.realpath(home)
+            if os.path.commonpath([base, os.path.realpath(os.path.join(base, name))]) != base:
+                found = f"a folder outside that of the spec ({shown(name)})"
+                wanted = "put it beside the spec, or write `side_files: anywhere` if it is meant to lie there"
+        if not found and not (home / name).is_dir():
+            found, wanted = shown(name), "name a folder, from the spec, with your tables in it"
+    except (OSError, ValueError):
+        found, wanted = shown(name), "name a folder, from the spec, with your tables in it"
+    if found:
+        raise SpecError((located(source, top, Complaint(("tables",), found, wanted)),))
+    return read_folder(home / name)
 
 
 def _away(spec: Spec) -> Iterator[tuple[str, str, str]]:

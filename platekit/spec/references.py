@@ -14,6 +14,7 @@ from platekit.errors import LookupFailed
 from platekit.spec.models import Pattern
 from platekit.spec.source import Complaint, Path
 from platekit.spec.vocabulary import listed, nearest
+from platekit.tables.rows import forgets
 from platekit.units import shown
 
 PLATE: Final = "plate"
@@ -309,6 +310,7 @@ def _looked_up(path: Path, name: str, look_up: Callable[[str], object]) -> Itera
         yield Complaint(path, f"{shown(name)}, which is in no table", advice)
 
 
+@forgets
 @lru_cache(maxsize=256)
 def _advice(name: str, look_up: Callable[[str], object]) -> str | None:
     """What to write instead of a name that the tables do not hold; None if they do."""

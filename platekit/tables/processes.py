@@ -9,7 +9,7 @@ from typing import Literal, cast, get_args
 from msgspec import Struct
 
 from platekit.errors import LookupFailed
-from platekit.tables.rows import Row, read
+from platekit.tables.rows import Row, forgets, read
 from platekit.tables.values import Source
 
 Quantity = Literal[
@@ -73,6 +73,7 @@ class Pace(Struct, frozen=True):
     source: Source
 
 
+@forgets
 @cache
 def process_rules(process: str) -> dict[Quantity, ProcessRule]:
     """The rows of one process, by quantity.
@@ -102,6 +103,7 @@ def process_names() -> tuple[str, ...]:
     return tuple(dict.fromkeys(row.text("process") for row in read("processes.csv")))
 
 
+@forgets
 @cache
 def process_traits(process: str) -> Traits:
     """What one process is like. Raises `LookupFailed` for a process that the table does not hold."""
@@ -130,12 +132,14 @@ class CuttingRange(Struct, frozen=True):
     source: Source
 
 
+@forgets
 @cache
 def material_families() -> tuple[str, ...]:
     """The families of materials that the table knows, in its order."""
     return tuple(dict.fromkeys(row.text("family") for row in read("process_materials.csv")))
 
 
+@forgets
 @cache
 def cutting_of(process: str, family: str) -> CuttingRange | None:
     """How well a process cuts a family of materials; None where the table does not say.
@@ -151,6 +155,7 @@ def cutting_of(process: str, family: str) -> CuttingRange | None:
     return None
 
 
+@forgets
 @cache
 def usual_pace(process: str, thickness: float) -> Pace | None:
     """Usual speed and time to pierce at a thickness (mm), straight between two rows of the table.

@@ -10,9 +10,10 @@ memory. Only the file asked for is read, once.
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from functools import cache
 from pathlib import Path
+from typing import Any, Final, TypeVar
 
 from msgspec import Struct
 
@@ -51,16 +52,19 @@ def in_mm(value: float, unit: str) -> float:
 
 
 class Row(Struct, frozen=True):
-    """One line of a table; `line` counts from 1 in the file."""
+    """One line of a table; `line` counts from 1 in the file. `own`: it stands in a table of the shop, not in ours."""
 
     file: str
     line: int
     cells: dict[str, str]
+    own: bool = False
 
     @property
     def source(self) -> Source:
-        """Who says so."""
-        return _source(self.cells["source"], self.cells["kind"], self.cells.get("doubted", ""))
+        """Who says so; of a shop's own row also in which of its files."""
+        said = self.cells["source"]
+        name = f"{said}, your table {Path(self.file).name}:{self.line}" if self.own else said
+        return _source(name, self.cells["kind"], self.cells.get("doubted", ""))
 
     def text(self, column: str) -> str:
         """The cell as written; empty when it is blank."""
@@ -156,9 +160,82 @@ def parse(file: str, text: str) -> tuple[Row, ...]:
     return tuple(rows)
 
 
-@cache
+OWN_KEYS: Final[dict[str, tuple[str, ...]]] = {
+    "material.csv": ("name",),
+    "processes.csv": ("process", "quantity"),
+    "process_materials.csv": ("process", "family"),
+    "process_speeds.csv": ("process", "thickness_mm"),
+    "belts/power_tables.csv": ("section",),
+    "belts/stock.csv": (),
+    "belts/pulleys.csv": (),
+}
+"""The tables that a shop may have rows of its own in, and the columns by which such a row takes the place of ours.
+
+Where no column is named, its rows are more of the same. `mounts.csv`, which has no table of ours, is in `tables.own`.
+"""
+
+OWN_MOUNTS: Final = "mounts.csv"
+"""The shop's own motors and machines; see `tables.own`."""
+
+_F = TypeVar("_F", bound=Callable[..., Any])
+_own: dict[str, tuple[Row, ...]] = {}  # the rows that a shop's folder adds, by file: see `use_own`
+_depending: list[Any] = []  # cached functions that hold what a table said
+
+
+def forgets(function: _F) -> _F:
+    """Marks a cached function whose answers come out of the tables: they are forgotten when the shop's own change.
+
+    Stands above `@cache`.
+    """
+    _depending.append(function)
+    return function
+
+
+def use_own(rows: Mapping[str, tuple[Row, ...]]) -> None:
+    """From now on the tables hold these rows too, by file; those that were used before go.
+
+    There is one set at a time: each spec names the folder of its shop, and takes it up when it is read, laid out
+    and judged. To take up the same rows again costs nothing.
+    """
+    if dict(rows) == _own:
+        return
+    _own.clear()
+    _own.update(rows)
+    for function in _depending:
+        function.cache_clear()
+
+
+def own_rows(file: str) -> tuple[Row, ...]:
+    """The rows that the shop's own table of this name has."""
+    return _own.get(file, ())
+
+
 def read(file: str) -> tuple[Row, ...]:
-    """The rows of a data file by its place in the folder, read once."""
+    """The rows of a data file by its place in the folder, read once; the shop's own rows first, in place of ours."""
+    return with_own(file) if file in _own else built_in(file)
+
+
+@forgets
+@cache
+def with_own(file: str) -> tuple[Row, ...]:
+    """The rows of a table with those of the shop: a row of theirs takes the place of ours with the same key."""
+    theirs, key = _own[file], OWN_KEYS[file]
+    taken = {tuple(_plain(row.text(column)) for column in key) for row in theirs} if key else set()
+    ours = (row for row in built_in(file) if tuple(_plain(row.text(column)) for column in key) not in taken)
+    return (*theirs, *ours)
+
+
+def _plain(cell: str) -> str | float:
+    """A cell for comparing: 6 and 6.0 are one thickness."""
+    try:
+        return plain_number(cell)
+    except (ValueError, ZeroDivisionError):
+        return cell.strip().casefold()
+
+
+@cache
+def built_in(file: str) -> tuple[Row, ...]:
+    """The rows of our own data file by its place in the folder, read once."""
     return parse(file, (DATA / file).read_text(encoding="utf-8"))
 
 

@@ -13,6 +13,7 @@ from platekit.tables.drills import SYSTEMS, drills
 from platekit.tables.lookup import FitLimits, Found, SheetGauge, look_up
 from platekit.tables.materials import materials
 from platekit.tables.mounts import families
+from platekit.tables.own import NO_TABLES, OwnTables
 from platekit.tables.searching import StandardCandidate
 from platekit.tables.threads import threads
 from platekit.tables.values import Drill, LimitDeviations, Material, Screw, StandardMount
@@ -72,11 +73,13 @@ def described(thing: Found) -> str:
     return "\n".join([_title(thing.name, head).lstrip("\n"), *(_line(label, text) for label, text in figures)])
 
 
-def overview() -> str:
-    """What the tables hold, with an example of how each thing is called."""
+def overview(own: OwnTables = NO_TABLES) -> str:
+    """What the tables hold, with an example of how each thing is called; a shop's own tables with their files."""
     parts = [_title("Standard mounts", "looked up by designation")]
     for family in families():
         known = tuple(family.entries())
+        if not known:  # no part of the shop's own
+            continue
         parts.append(_line(f"{len(known):>6}", f"{family.name}: {family.about}"))
         step = max(len(known) // 4, 1)  # four examples, spread from the smallest to the largest
         parts.append(_line("", f"such as {', '.join(known[::step][:4])}"))
@@ -89,6 +92,9 @@ def overview() -> str:
     parts.append(_title("Materials", "density, modulus, yield strength"))
     parts.append(_line("", ", ".join(materials())))
     parts.append(_title("Also", "'gauge 11 steel', '110 j6'"))
+    if own.rows:
+        parts.append(_title("Your own tables", own.folder))
+        parts += [_line(name, ", ".join(names)) for name, names in own.told()]
     return "\n".join(parts)
 
 

@@ -124,6 +124,17 @@ def counts_by_file() -> dict[str, dict[Kind, int]]:
     return {file: dict(Counter(row.source.kind for row in read(file))) for file in data_files()}
 
 
+def plausible(row: Row, column: str) -> Iterator[tuple[str, float, float]]:
+    """The figures of a cell as written, each with the least and the most that can be; none in a column of words."""
+    if not _is_figure(column):
+        return
+    low, high = PLAUSIBLE.get(unit_of(column), (-100.0, math.inf))
+    if column.startswith(SPANS):
+        high = max(high, OPEN_END)
+    for figure in figures_in(row.cells[column]):
+        yield figure, low, high
+
+
 def _is_figure(column: str) -> bool:
     return bool(unit_of(column)) or column in NUMBERS
 
@@ -163,10 +174,7 @@ def _row_complaints(row: Row) -> Iterator[str]:
             ):
                 yield f"{place}: {column} holds the figure {cell} and names no unit"
             continue
-        low, high = PLAUSIBLE.get(unit_of(column), (-100.0, math.inf))
-        if column.startswith(SPANS):
-            high = max(high, OPEN_END)
-        for figure in figures_in(cell):
+        for figure, low, high in plausible(row, column):
             try:
                 value = plain_number(figure)
             except (ValueError, ZeroDivisionError):

@@ -9,6 +9,8 @@ from pathlib import Path
 
 import platekit.tables
 from platekit.tables import counts_by_kind, describe, found_text, overview, search
+from platekit.tables.own import MOUNT_COLUMNS
+from platekit.tables.rows import OWN_KEYS
 from platekit.tables.values import KINDS
 
 FOLDER = Path(platekit.tables.__file__).parent / "data"
@@ -28,6 +30,27 @@ LOOKED_UP = """\
 ## How to look up
 
 `platekit tables` says what there is:
+"""
+OWN = """\
+## Your own tables
+
+A spec may name a folder of tables that your shop keeps: `tables: our-tables`, a path from the spec. A table in it is a
+CSV file that is called as one of ours and has our columns (those that are blank in ours may be left out); lines that
+begin with `#` are for people. Every row names its `source` and its `kind`, as ours do. A row whose key is that of one
+of ours takes its place; others are more of the same. What is wrong with a row is told with file, line and column, and
+nothing is made until it is mended. The revision mark of a plate depends on the rows that it uses, and on no others.
+`platekit tables --own our-tables` lists them with their file, and looks names up in them.
+
+| file | a row takes the place of ours with the same |
+| --- | --- |
+"""
+OWN_MOUNTS_TOLD = """\
+| `mounts.csv` | nothing: your motors and machines have names of their own |
+
+`mounts.csv` has these columns, of which a row fills those that it has figures for:
+
+| column | what it holds |
+| --- | --- |
 """
 CALLS: dict[str, str] = {
     "platekit tables M8": describe("M8"),
@@ -76,6 +99,10 @@ def tables_page() -> str:
     for call, said in CALLS.items():
         lines += [f"`{call}`:", "", block(said)]
     lines += ["`--json` prints the same for a program, with the unit in every key.", ""]
+    lines += [
+        OWN + "".join(f"| `{name}` | {', '.join(key) or 'nothing: it is added'} |\n" for name, key in OWN_KEYS.items())
+    ]
+    lines[-1] += OWN_MOUNTS_TOLD + "".join(f"| `{column}` | {cell(said)} |\n" for column, said in MOUNT_COLUMNS.items())
     told = ", ".join(f"{counts.rows[kind]} rows and {counts.figures[kind]} figures {kind}" for kind in KINDS)
     lines += [f"All together: {told}.", ""]
     for title, pattern in PARTS.items():

@@ -218,6 +218,6 @@ def test_families_reach_from_the_first_to_the_last_frame_that_they_name() -> Non
 
 def test_families_hold_what_they_promise() -> None:
     for family in families():
-        assert family.entries()
+        assert bool(family.entries()) == bool(family.files)  # the shop's own have no file of ours
         for designation in family.entries():
             assert mount(designation).family.startswith(family.name.rsplit(" ", 1)[0])

@@ -159,7 +159,7 @@ def test_the_sketch_has_every_hole_where_it_is() -> None:
 def test_the_overview_names_every_family_and_material() -> None:
     text = overview()
     for family in tables.families():
-        assert family.name in text
+        assert (family.name in text) == bool(family.entries())  # a shop's own parts, where there are none
     assert "mild steel" in text
     assert "drill 13/32" in text
 

@@ -13,7 +13,7 @@ from platekit.errors import LookupFailed
 from platekit.tables.belts.data import figures, rows_of
 from platekit.tables.belts.sections import LENGTH_KINDS, LengthKind, Section, section
 from platekit.tables.naming import listed
-from platekit.tables.rows import Row, TableError, in_mm
+from platekit.tables.rows import Row, TableError, forgets, in_mm
 from platekit.tables.values import Source
 from platekit.units import INCH
 
@@ -120,6 +120,7 @@ def trade_size(text: str) -> BeltSize:
     raise LookupFailed(f"{text!r} is no belt size that the tables can read", wanted=f"write it like {listed(EXAMPLES)}")
 
 
+@forgets
 @cache
 def stock(name: str) -> tuple[BeltSize, ...]:
     """The belts commonly stocked in a section, shortest first; each pitch length once."""

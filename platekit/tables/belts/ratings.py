@@ -12,6 +12,7 @@ from platekit.tables.belts.data import figures, first_row, rows_of
 from platekit.tables.belts.lengths import stated_length
 from platekit.tables.belts.pulleys import HORSEPOWER_W
 from platekit.tables.belts.sections import Family, section
+from platekit.tables.rows import forgets
 from platekit.tables.values import Source
 from platekit.units import INCH
 
@@ -183,6 +184,7 @@ def v_rating(name: str) -> VRating | None:
     return None
 
 
+@forgets
 @cache
 def power_table(name: str) -> PowerTable | None:
     """What makers print that one belt of this section carries; None for a section whose rating must be looked up."""

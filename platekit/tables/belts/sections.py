@@ -10,7 +10,7 @@ from msgspec import Struct
 from platekit.errors import LookupFailed
 from platekit.tables.belts.data import first_row
 from platekit.tables.naming import listed, nearest
-from platekit.tables.rows import Row, read
+from platekit.tables.rows import Row, forgets, read
 from platekit.tables.values import Source
 
 Family = Literal["classical V", "light duty V", "narrow V", "ribbed", "toothed"]
@@ -65,6 +65,7 @@ class Mass(Struct, frozen=True):
     source: Source
 
 
+@forgets
 @cache
 def _sections() -> dict[str, Section]:
     return {row.text("section"): _section(row) for row in read("belts/sections.csv")}

@@ -5,9 +5,10 @@ from __future__ import annotations
 from functools import cache
 
 from platekit.errors import LookupFailed
-from platekit.tables.mounts import housing, iec_flange, iec_foot, nema_face, nema_foot, pump, stepper
+from platekit.tables.mounts import housing, iec_flange, iec_foot, nema_face, nema_foot, own_mounts, pump, stepper
 from platekit.tables.mounts.family import Family
 from platekit.tables.naming import key, listed, nearest
+from platekit.tables.rows import forgets
 from platekit.tables.values import StandardMount
 
 FAMILIES: tuple[Family, ...] = (
@@ -19,6 +20,7 @@ FAMILIES: tuple[Family, ...] = (
     pump.INCH_SERIES,
     pump.METRIC_SERIES,
     housing.FAMILY,
+    own_mounts.FAMILY,
 )
 
 
@@ -70,6 +72,7 @@ def _matches(name: str) -> list[tuple[Family, str]]:
     return list(dict.fromkeys(proper or others))
 
 
+@forgets
 @cache
 def _index(place: int) -> tuple[dict[str, str], dict[str, tuple[str, ...]]]:
     """The compared names of a family: proper ones, and other names with all that they stand for."""
@@ -82,6 +85,7 @@ def _index(place: int) -> tuple[dict[str, str], dict[str, tuple[str, ...]]]:
     return own, others
 
 
+@forgets
 @cache
 def _built(family: Family, designation: str) -> StandardMount:
     return family.build(designation)

@@ -1,0 +1,288 @@
+"""A shop's own tables: a folder of CSV files with sources, read beside ours, held to the same rules.
+
+A file is called as ours is (`material.csv`, `belts/stock.csv`; see `rows.OWN_KEYS`) and has our columns, those that
+are blank in ours may be left out; `mounts.csv` is for the shop's own motors and machines. Every row names its
+`source` and its `kind`, as ours do.
+"""
+
+from __future__ import annotations
+
+import csv
+import os
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from msgspec import Struct
+
+from platekit.errors import LookupFailed, PlatekitError, Problem, SpecError
+from platekit.tables.naming import listed, nearest
+from platekit.tables.rows import OWN_KEYS, OWN_MOUNTS, Row, TableError, built_in, plain_number
+from platekit.tables.values import KINDS
+
+LARGEST = 1_000_000
+"""Largest of these files, bytes (ours): a table of a shop has some hundred rows."""
+
+MOUNT_COLUMNS: dict[str, str] = {
+    "name": "what you call it in a spec, as `standard: NAME`",
+    "aliases": "other names, with semicolons between",
+    "holes": "how many, on a circle",
+    "bolt_circle_mm": "diameter of the circle of holes",
+    "start_deg": "where the first hole lies, counter-clockwise from +x, looking at the face",
+    "width_mm": "in place of a circle: the rectangle of four holes, across",
+    "height_mm": "and along",
+    "hole_mm": "plain holes in the part: their diameter",
+    "screw": "or the thread tapped in it, such as M8 or 3/8-16",
+    "thread_depth_mm": "how deep it is tapped",
+    "pilot_mm": "diameter of the register",
+    "pilot_kind": "spigot (stands out) or recess",
+    "pilot_depth_mm": "how far it stands out, or how deep it is",
+    "face_mm": "diameter of the face",
+    "shaft_mm": "diameter of the shaft",
+    "shaft_length_mm": "how far it stands out of the face",
+    "body_mm": "diameter of the body behind the face",
+    "body_length_mm": "how long the body is",
+    "note": "what else there is to say",
+    "source": "who says so: a data sheet, or `measured on the part`, with the date",
+    "kind": "published, common practice, or from memory",
+}
+"""The columns of `mounts.csv`; lengths may be in inches as well, a column being called `..._in` then."""
+
+_MOUNT_NEEDS = ("name", "source", "kind")
+_TEXT = ("name", "aliases", "screw", "pilot_kind", "note", "source", "kind", "doubted")
+
+
+class OwnTables(Struct, frozen=True):
+    """The rows of a shop's folder, by file."""
+
+    folder: str
+    rows: dict[str, tuple[Row, ...]]
+
+    def told(self) -> list[tuple[str, list[str]]]:
+        """Each file with what its rows are called, for a list."""
+        return [
+            (name, list(dict.fromkeys(_called(name, row) for row in rows))) for name, rows in sorted(self.rows.items())
+        ]
+
+    def used(self, words: Iterable[str], of_belts: Iterable[str]) -> dict[str, list[dict[str, str]]]:
+        """The rows that a spec with these words, and these for its belts, can have used, by file, for its mark."""
+        said = {word.strip().casefold() for word in words}
+        belts = {word.strip().casefold() for word in of_belts}
+
+        def is_used(name: str, row: Row) -> bool:
+            called = [row.cells[next(iter(row.cells))], *row.cells.get("aliases", "").split(";")]
+            names = [one.strip().casefold() for one in called if one.strip()]
+            if name.startswith("belts/"):  # a trade size has its section in it: A38, 5M-500
+                return any(one in word for one in names for word in belts)
+            return any(one in said for one in names)
+
+        chosen = {name: [row.cells for row in rows if is_used(name, row)] for name, rows in self.rows.items()}
+        return {name: rows for name, rows in sorted(chosen.items()) if rows}
+
+
+NO_TABLES = OwnTables("", {})
+
+
+def read_folder(folder: Path) -> OwnTables:
+    """The tables in a folder.
+
+    SpecError with every row that will not do, PlatekitError where there is no such folder.
+    """
+    if not folder.is_dir():
+        raise PlatekitError(f"{folder}: found no such folder of tables; name one with {listed(sorted(_files()), 'or')}")
+    found: dict[str, tuple[Row, ...]] = {}
+    problems: list[Problem] = []
+    for path in sorted(folder.rglob("*.csv")):
+        name = path.relative_to(folder).as_posix()
+        if name not in _files():
+            close = nearest(name, tuple(sorted(_files())))
+            wanted = f"call it {listed(close, 'or')}" if close else f"call it {listed(sorted(_files()), 'or')}"
+            problems.append(Problem(str(path), 1, 1, "", "a table that platekit has no use for", wanted))
+            continue
+        rows, wrong = _read(path, name)
+        found[name], problems = rows, problems + wrong
+    if problems:
+        raise SpecError(tuple(problems))
+    if not found:
+        raise PlatekitError(f"{folder}: found no table in it; put in {listed(sorted(_files()), 'or')}")
+    return OwnTables(os.fspath(folder), found)
+
+
+def _files() -> tuple[str, ...]:
+    return (OWN_MOUNTS, *OWN_KEYS)
+
+
+def _called(name: str, row: Row) -> str:
+    """A row in a list: its key, or its first cell."""
+    return " ".join(row.text(column) for column in OWN_KEYS.get(name) or (next(iter(row.cells)),))
+
+
+def _read(path: Path, name: str) -> tuple[tuple[Row, ...], list[Problem]]:
+    """The rows of one file, and what is wrong with it, each at its line and column."""
+    file = str(path)
+    try:
+        raw = path.read_bytes()[: LARGEST + 1]
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return (), [Problem(file, 1, 1, "", "signs that are not UTF-8", "save the table as CSV in UTF-8")]
+    except OSError as error:
+        raise PlatekitError(f"{file}: cannot be read ({error.strerror}); check your rights to it") from None
+    if len(raw) > LARGEST:
+        raise PlatekitError(f"{file}: found more than {LARGEST // 1000} kB; a table of a shop has some hundred rows")
+    numbered = [(n, line) for n, line in enumerate(text.splitlines(), 1) if line.strip() and not line.startswith("#")]
+    if not numbered:
+        return (), [Problem(file, 1, 1, "", "no line of column names", f"begin with {','.join(_columns(name))}")]
+    try:
+        cells = list(csv.reader((line for _, line in numbered), strict=True))
+    except csv.Error as error:
+        return (), [
+            Problem(file, numbered[0][0], 1, "", f"no table of commas ({error})", "save it as CSV, commas between")
+        ]
+    if len(cells) != len(numbered):
+        return (), [Problem(file, numbered[0][0], 1, "", "a cell over several lines", "keep each row on one line")]
+    head = [cell.strip() for cell in cells[0]]
+    problems = list(_head_problems(file, numbered[0][0], name, head))
+    if problems:
+        return (), problems
+    rows: list[Row] = []
+    for (line, _), row in zip(numbered[1:], cells[1:], strict=True):
+        if len(row) != len(head):
+            found = f"{len(row)} cells for {len(head)} columns"
+            problems.append(Problem(file, line, 1, "", found, "put a comma for each cell, text with commas in quotes"))
+            continue
+        given = dict(zip(head, (cell.strip() for cell in row), strict=True))
+        blank = dict.fromkeys(_columns(name), "")
+        made = Row(file, line, {**blank, **given} if name != OWN_MOUNTS else {**_blank_mount(head), **given}, own=True)
+        wrong = list(_row_problems(made, name, head))
+        problems += wrong
+        if not wrong:
+            rows.append(made)
+    if not problems:
+        problems = list(_file_problems(file, name, tuple(rows)))
+    return tuple(rows), problems
+
+
+def _columns(name: str) -> tuple[str, ...]:
+    return tuple(MOUNT_COLUMNS) if name == OWN_MOUNTS else tuple(built_in(name)[0].cells)
+
+
+def _blank_mount(head: list[str]) -> dict[str, str]:
+    """A row of `mounts.csv` without figures; a length that is given in inches has no column in mm."""
+    return {
+        column: ""
+        for column in MOUNT_COLUMNS
+        if column in _TEXT or not (column.endswith("_mm") and f"{column[:-3]}_in" in head)
+    }
+
+
+def _needed(name: str) -> tuple[str, ...]:
+    """The columns that no row of ours leaves blank."""
+    if name == OWN_MOUNTS:
+        return _MOUNT_NEEDS
+    # other names are a help, never a must
+    return tuple(
+        column for column in _columns(name) if column != "aliases" and all(row.cells[column] for row in built_in(name))
+    )
+
+
+def _head_problems(file: str, line: int, name: str, head: list[str]) -> Iterator[Problem]:
+    known = _columns(name)
+    also = tuple(f"{column[:-3]}_in" for column in known if column.endswith("_mm")) if name == OWN_MOUNTS else ()
+    for place, column in enumerate(head, 1):
+        if column not in known and column not in also:
+            close = nearest(column, known)
+            wanted = f"call it {listed(close, 'or')}" if close else f"the columns are {listed(known)}"
+            yield Problem(file, line, place, column, f"the unknown column {column!r}", wanted)
+        elif head.index(column) != place - 1:
+            yield Problem(file, line, place, column, f"the column {column!r} twice", "leave one of them out")
+    for column in _needed(name):
+        if column not in head:
+            yield Problem(
+                file, line, len(head) + 1, column, f"no column {column!r}", f"add it: {_meaning(name, column)}"
+            )
+
+
+def _meaning(name: str, column: str) -> str:
+    if name == OWN_MOUNTS or column in ("source", "kind"):
+        return MOUNT_COLUMNS[column]
+    return f"such as {built_in(name)[0].text(column)}"
+
+
+def _row_problems(row: Row, name: str, head: list[str]) -> Iterator[Problem]:
+    from platekit.tables.validate import UNIT_CELLS, WITH_UNIT_CELL, plausible
+
+    def problem(column: str, found: str, wanted: str) -> Problem:
+        return Problem(row.file, row.line, head.index(column) + 1 if column in head else 1, column, found, wanted)
+
+    for column in _needed(name):
+        if not row.cells[column]:
+            yield problem(column, "a blank cell", _meaning(name, column))
+    if row.cells["kind"] and row.cells["kind"] not in KINDS:
+        yield problem("kind", repr(row.cells["kind"]), f"write {listed(KINDS, 'or')}")
+    for column in head:
+        for figure, low, high in plausible(row, column):
+            try:
+                value = plain_number(figure)
+            except (ValueError, ZeroDivisionError):
+                yield problem(
+                    column, f"{figure!r}, which is no number", "write a number such as 10.5, without its unit"
+                )
+                continue
+            if not low <= value <= high:
+                yield problem(column, f"{value:g}", f"write it in the unit of the column: {low:g} to {high:g}")
+        if column in WITH_UNIT_CELL and row.cells.get("unit") not in UNIT_CELLS:
+            yield problem("unit", repr(row.cells.get("unit", "")), f"write {listed(sorted(UNIT_CELLS), 'or')}")
+    if name == OWN_MOUNTS:
+        yield from (problem(*one) for one in _mount_faults(row))
+
+
+def _mount_faults(row: Row) -> Iterator[tuple[str, str, str]]:
+    """What a mount must have beyond figures: column, found, wanted."""
+    from platekit.tables.mounts import FAMILIES
+    from platekit.tables.naming import key
+    from platekit.tables.threads import thread
+
+    def has(stem: str) -> bool:
+        return bool(row.cells.get(f"{stem}_mm") or row.cells.get(f"{stem}_in"))
+
+    ours = [family for family in FAMILIES if family.files]
+    for called in (row.text("name"), *row.words("aliases")):
+        if any(key(called) in map(key, family.entries()) for family in ours):
+            yield "name", repr(called), "that is a standard mount already; give yours a name of its own"
+    if has("bolt_circle"):
+        try:
+            enough = row.count("holes") >= 1
+        except TableError:
+            enough = False
+        if not enough:
+            yield "holes", repr(row.text("holes")), "write how many holes the circle has, such as 4"
+    elif not (has("width") and has("height")):
+        yield "bolt_circle_mm", "no pattern of holes", "give bolt_circle_mm and holes, or width_mm and height_mm"
+    if has("hole") == bool(row.text("screw")):
+        yield (
+            "hole_mm",
+            "both holes and threads" if has("hole") else "neither holes nor threads",
+            ("give hole_mm for plain holes, or screw for tapped ones"),
+        )
+    if row.text("screw"):
+        try:
+            thread(row.text("screw"))
+        except LookupFailed as failure:
+            yield "screw", repr(row.text("screw")), failure.wanted or "write it as M8 or 3/8-16"
+    if has("pilot") != bool(row.text("pilot_kind")) or row.text("pilot_kind") not in ("", "spigot", "recess"):
+        yield "pilot_kind", repr(row.text("pilot_kind")), "write spigot or recess beside pilot_mm"
+
+
+def _file_problems(file: str, name: str, rows: tuple[Row, ...]) -> Iterator[Problem]:
+    """What our own file of that name must fulfil, asked of these rows."""
+    from platekit.tables.row_rules import unique
+    from platekit.tables.validate import FILE_CHECKS
+
+    checks = (unique("name"),) if name == OWN_MOUNTS else FILE_CHECKS[name]
+    for check in checks:
+        for complaint in check(rows):
+            where, _, said = complaint.partition(": ")
+            path, _, line = where.rpartition(":")
+            if path == file and line.isdigit():
+                yield Problem(file, int(line), 1, "", said, "correct the row")
+            elif where == file and "times" in said:
+                yield Problem(file, 1, 1, "", said, "leave one of them")

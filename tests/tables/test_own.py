@@ -1,0 +1,211 @@
+"""A shop's own tables: the same look-up, the same rules, and mistakes at their line and column."""
+
+from __future__ import annotations
+
+import textwrap
+from pathlib import Path
+
+import pytest
+
+import platekit
+from platekit import tables
+from platekit.errors import LookupFailed, PlatekitError, SpecError
+from platekit.jobs.tables import MeasuredPart
+from platekit.jobs.tables import tables as tables_job
+from platekit.tables import belts
+from platekit.tables.own import read_folder
+from platekit.tables.rows import OWN_KEYS, built_in, use_own
+
+MOUNTS = """\
+# our own
+name,bolt_circle_mm,holes,start_deg,screw,thread_depth_mm,pilot_mm,pilot_kind,pilot_depth_mm,shaft_mm,shaft_length_mm,body_mm,body_length_mm,source,kind
+shed gearmotor,85,4,45,M6,14,70,spigot,3,14,30,110,180,"measured on the part, 2026-05-02",common practice
+"""
+STEEL = """\
+name,family,density_kg_m3,modulus_n_mm2,yield_n_mm2,poisson,source,kind
+tread plate,steel,7850,210000,250,0.3,"the merchant's certificate, 2026",published
+mild steel,steel,7850,210000,260,0.3,"certificate of the sheets on our rack, 2026",published
+"""
+STOCK = 'section,of,unit,values,source,kind\nA,pitch,mm,777 888,"on our shelf, 2026",common practice\n'
+POWER = """\
+section,small_mm,unit,speeds,powers,source,kind
+PJ,40,kW,500 1500 3000,0.03 0.08 0.15,"our dealer's sheet, 2025",published
+PJ,80,kW,500 1500 3000,0.08 0.21 0.38,"our dealer's sheet, 2025",published
+"""
+SPEEDS = (
+    'process,thickness_mm,speed_mm_min,pierce_s,source,kind\nplasma,10,1111,0.9,"our table, 2026",common practice\n'
+)
+SPEC = textwrap.dedent(
+    """\
+    platekit: 1
+    title: A shed's gearmotor
+    units: mm
+    tables: ours
+    plate: {material: tread plate, thickness: 10, outline: {rectangle: {width: 200, height: 200, corner: 5}}}
+    mounts:
+      motor:
+        side: near
+        looking_at: face
+        pattern: {standard: Shed Gearmotor}
+        bolts: {into: part, depth: 14, washer: true}
+    cutting: {process: laser, kerf: 0.3}
+    """
+)
+
+
+@pytest.fixture(autouse=True)
+def _ours_afterwards() -> object:
+    yield
+    use_own({})
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    ours = tmp_path / "ours"
+    (ours / "belts").mkdir(parents=True)
+    for name, text in {
+        "mounts.csv": MOUNTS,
+        "material.csv": STEEL,
+        "belts/stock.csv": STOCK,
+        "belts/power_tables.csv": POWER,
+        "process_speeds.csv": SPEEDS,
+    }.items():
+        (ours / name).write_text(text, "utf-8")
+    (tmp_path / "plate.yaml").write_text(SPEC, "utf-8")
+    return tmp_path
+
+
+def test_parts_and_steels_are_looked_up_like_ours(shop: Path) -> None:
+    layout = platekit.lay_out(platekit.load(shop / "plate.yaml"))
+    assert layout.material.yield_strength == 250
+    assert "your table material.csv:2" in layout.material.source.name
+    motor = layout.mounts["motor"]
+    assert motor.pilot == 70
+    assert len([one for one in layout.openings if one.mount == "motor" and one.role == "screw"]) == 4
+    assert {"motor.shaft", "motor.body"} <= {body.name for body in layout.bodies}
+    assert platekit.check(layout).findings
+
+
+def test_a_row_of_theirs_takes_the_place_of_ours_and_leaves_again(shop: Path) -> None:
+    assert tables.material("mild steel").yield_strength == 235
+    use_own(read_folder(shop / "ours").rows)
+    assert tables.material("mild steel").yield_strength == 260
+    assert 777 in [round(size.pitch_length) for size in belts.stock("A")]
+    rated = belts.power_table("PJ")
+    assert rated is not None
+    assert rated.power_w(60, 1500) == pytest.approx(145)
+    use_own({})
+    assert tables.material("mild steel").yield_strength == 235
+    assert belts.power_table("PJ") is None
+    with pytest.raises(LookupFailed):
+        tables.mount("shed gearmotor")
+
+
+def test_a_spec_without_tables_knows_none_after_one_with_them(shop: Path) -> None:
+    with_theirs = platekit.load(shop / "plate.yaml")
+    plain = SPEC.replace("tables: ours\n", "")
+    with pytest.raises(SpecError, match="tread plate"):
+        platekit.loads(plain)
+    assert platekit.lay_out(with_theirs).material.name == "tread plate"  # taken up again
+
+
+def test_the_mark_depends_on_the_rows_that_are_used_and_on_no_other(shop: Path) -> None:
+    before = platekit.load(shop / "plate.yaml").revision
+    (shop / "ours" / "belts" / "stock.csv").write_text(STOCK.replace("888", "999"), "utf-8")
+    assert platekit.load(shop / "plate.yaml").revision == before
+    (shop / "ours" / "mounts.csv").write_text(MOUNTS.replace("gearmotor,85", "gearmotor,86"), "utf-8")
+    moved = platekit.load(shop / "plate.yaml").revision
+    assert moved != before
+    (shop / "ours" / "material.csv").write_text(STEEL.replace("7850,210000,250", "7850,210000,255"), "utf-8")
+    assert platekit.load(shop / "plate.yaml").revision not in (before, moved)
+    (shop / "ours").rename(shop / "elsewhere")
+    (shop / "plate.yaml").write_text(SPEC.replace("ours", "elsewhere"), "utf-8")
+    assert platekit.load(shop / "plate.yaml").revision != before  # same rows as just before, under another folder
+
+
+def test_where_the_folder_lies_is_not_in_the_mark(shop: Path) -> None:
+    before = platekit.load(shop / "plate.yaml").revision
+    (shop / "ours").rename(shop / "elsewhere")
+    (shop / "plate.yaml").write_text(SPEC.replace("tables: ours", "tables: elsewhere"), "utf-8")
+    assert platekit.load(shop / "plate.yaml").revision == before
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "place", "said"),
+    [
+        ("material.csv", STEEL.replace("7850,210000,250", "7.85,210000,250"), ":2:3", "400 to 9000"),
+        ("material.csv", STEEL.replace("7850,210000,250", "heavy,210000,250"), ":2:3", "no number"),
+        (
+            "material.csv",
+            STEEL.replace(",published", ",printed", 1),
+            ":2:8",
+            "published, common practice or from memory",
+        ),
+        ("material.csv", STEEL.replace('"the merchant\'s certificate, 2026"', "", 1), ":2:7", "who says so"),
+        ("material.csv", STEEL.replace("yield_n_mm2", "yield"), ":1:5", "yield_n_mm2"),
+        ("material.csv", STEEL.replace(",source", ""), ":1:8", "no column 'source'"),
+        ("material.csv", STEEL.replace("tread plate,steel", "tread plate"), ":2:1", "7 cells for 8 columns"),
+        ("material.csv", STEEL + STEEL.splitlines()[1] + "\n", ":1:1", "2 times"),
+        ("steel.csv", STEEL, ":1:1", "call it"),
+        ("mounts.csv", MOUNTS.replace("85,4", "85,"), ":3:3", "how many holes"),
+        ("mounts.csv", MOUNTS.replace("M6", "M6.7"), ":3:5", "M6"),
+        ("mounts.csv", MOUNTS.replace("spigot", "boss"), ":3:8", "spigot or recess"),
+        ("mounts.csv", MOUNTS.replace("shed gearmotor", "IEC 90 B5"), ":3:1", "a name of its own"),
+        ("mounts.csv", MOUNTS.replace("M6", ""), ":3:1", "neither holes nor threads"),
+        ("belts/stock.csv", STOCK.replace("A,pitch", "Q,pitch"), ":2:1", "no belt section"),
+        ("belts/stock.csv", STOCK.replace("mm,777", "cm,777"), ":2:3", "write"),
+        ("belts/power_tables.csv", POWER.replace("0.08 0.21 0.38", "0.08 0.21"), ":3:1", "not as many"),
+        ("belts/power_tables.csv", POWER.replace("0.08 0.21 0.38", "0.08 0.05 0.38"), ":3:1", "less than on a smaller"),
+        ("belts/power_tables.csv", POWER.replace("kW,500 1500", "kW,1500 500", 1), ":2:1", "do not rise"),
+    ],
+)
+def test_a_bad_row_is_told_at_its_place(shop: Path, name: str, text: str, place: str, said: str) -> None:
+    (shop / "ours" / name).write_text(text, "utf-8")
+    with pytest.raises(SpecError) as failed:
+        platekit.load(shop / "plate.yaml")
+    told = [str(problem) for problem in failed.value.problems]
+    assert any(f"{name}{place}" in one and said in one for one in told), told
+    assert all("\n" not in one for one in told)
+
+
+@pytest.mark.parametrize(
+    ("spoilt", "said"),
+    [
+        ("", "no line of column names"),
+        ("# only a head\n", "no line of column names"),
+        ('name,source\n"open,x\n', "no table of commas"),
+        ("\0\n", "unknown column"),
+    ],
+)
+def test_what_is_no_table_is_one_sentence(shop: Path, spoilt: str, said: str) -> None:
+    (shop / "ours" / "material.csv").write_text(spoilt, "utf-8")
+    with pytest.raises(PlatekitError) as failed:
+        platekit.load(shop / "plate.yaml")
+    assert said in str(failed.value)
+
+
+def test_a_folder_that_is_not_there_is_told_at_its_line(shop: Path) -> None:
+    (shop / "plate.yaml").write_text(SPEC.replace("tables: ours", "tables: theirs"), "utf-8")
+    with pytest.raises(SpecError) as failed:
+        platekit.load(shop / "plate.yaml")
+    assert [(one.line, one.field) for one in failed.value.problems] == [(4, "tables")]
+    (shop / "plate.yaml").write_text(SPEC.replace("tables: ours", "tables: .."), "utf-8")
+    with pytest.raises(SpecError, match="side_files"):
+        platekit.load(shop / "plate.yaml")
+
+
+def test_the_command_lists_them_with_their_file(shop: Path) -> None:
+    def told(name: str | None) -> str:
+        return tables_job(name, MeasuredPart(), shop / "ours").text
+
+    listed = told(None)
+    assert "Your own tables" in listed
+    assert "mounts.csv" in listed
+    assert "shed gearmotor" in listed
+    assert "your table mounts.csv:3" in " ".join(told("Shed Gearmotor").split())
+    assert "Your own tables" not in tables_job(None, MeasuredPart()).text
+
+
+def test_every_table_that_may_be_theirs_is_one_of_ours() -> None:
+    for name, key in OWN_KEYS.items():
+        assert set(key) <= set(built_in(name)[0].cells)
