@@ -13,16 +13,16 @@ from typing import TYPE_CHECKING, Final
 
 from platekit import tables
 from platekit.checks.advice import say
-from platekit.checks.finding import Advice, Finding, Remedy
+from platekit.checks.finding import Advice, Finding
 from platekit.checks.rule import Rule
+from platekit.checks.stiffer import METALS_IN_FATIGUE, allowed_stress, cures, endless_range, out_of_line
 from platekit.errors import LookupFailed, PlatekitError
 from platekit.placed import SAME_LENGTH, Layout, PlacedMount
 from platekit.tables.strengths import limit, normal_clearance
 from platekit.tables.torques import USUAL_CLASS
-from platekit.units import INCH
 
 if TYPE_CHECKING:
-    from platekit.strength.answer import Answer, AtScrew, Shaft
+    from platekit.strength.answer import Answer, AtScrew
 
 MUCH_TILT: Final = 3.0
 """A pulley out of line this many times what its belt bears throws it off (ours)."""
@@ -32,17 +32,8 @@ OLD_THREAD: Final = 0.75
 """Share of its strength that an old thread is counted on for (ours): worn flanks, rust."""
 FLANKS: Final = 0.875
 """Area of a nut thread's root over pi d L (geometry of the ISO profile: (P / 2 + (d - D2) tan 30) / P)."""
-SHEETS: Final = {
-    "mm": (2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 35, 40, 50, 60),
-    "in": tuple(
-        INCH * share
-        for share in (1 / 8, 3 / 16, 1 / 4, 5 / 16, 3 / 8, 1 / 2, 5 / 8, 3 / 4, 7 / 8, 1, 1.25, 1.5, 1.75, 2, 2.5)
-    ),
-}
-"""Thicknesses in which plate is stocked, mm (common practice)."""
 CREEPING: Final = frozenset({"acetal", "HDPE", "polycarbonate", "acrylic", "wood board"})
 """Materials that give way with time or are no plate of one stiffness: their figures here would say nothing."""
-METALS_IN_FATIGUE: Final = frozenset({"steel", "stainless steel"})
 LIMITS: Final = "first-order, not a certificate"
 
 
@@ -103,21 +94,6 @@ def _listed(names: list[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-def _thicker(layout: Layout, times: float) -> Iterator[Advice]:
-    """The stocked thickness that is this many times the plate's, and the next one."""
-    found = 0
-    for thickness in SHEETS[layout.spec.unit]:
-        if thickness >= times * layout.thickness - SAME_LENGTH and thickness > layout.thickness + SAME_LENGTH:
-            size = say(layout, thickness)
-            yield Advice(f"make it {size} thick", (Remedy("plate.thickness", size),))
-            found += 1
-            if found == 2:
-                return
-
-
-NEARER = Advice("bring what it carries nearer to its screws, or stiffen it by a rib and have that judged")
-"""What else helps, without an edit."""
-
 # ------------------------------------------------------------------------------------------- stress, edges
 
 
@@ -127,11 +103,11 @@ def strength(layout: Layout) -> Iterator[Finding]:
     if answer is None:
         return
     worst, bears = answer.worst, layout.material.yield_strength
-    allowed = bears / limit("yield over allowed").figure
+    allowed = allowed_stress(layout)
     if worst.stress <= allowed:
         return
     x, y = worst.at
-    first, *others = [*_thicker(layout, math.sqrt(worst.stress / allowed)), NEARER]
+    first, *others = cures(layout, answer, "strength")
     yield Finding(
         rule="strength",
         level="stop" if worst.stress > bears else "warn",
@@ -157,7 +133,7 @@ def fatigue(layout: Layout) -> Iterator[Finding]:
     if answer.swing <= allowed:
         return
     x, y = answer.swing_at
-    first, *others = [*_thicker(layout, math.sqrt(answer.swing / allowed)), NEARER]
+    first, *others = cures(layout, answer, "fatigue")
     yield Finding(
         rule="fatigue",
         level="warn",
@@ -173,15 +149,6 @@ def fatigue(layout: Layout) -> Iterator[Finding]:
     )
 
 
-def endless_range() -> float:
-    """The range of stress in N/mm2 that any cut edge bears without end: the least of those of EN 1993-1-9 and AISC 360.
-
-    The stress at the edge is the true one, with what a hole adds, so that nothing is counted for its shape again.
-    """
-    european = limit("borne without end").figure * limit("cut edge").figure / limit("fatigue safety").figure
-    return min(european, limit("holed or notched edge").figure)
-
-
 # ------------------------------------------------------------------------------------------- movement
 
 
@@ -192,11 +159,11 @@ def sag(layout: Layout) -> Iterator[Finding]:
         return
     shafts = [shaft for state in answer.states for shaft in state.shafts]
     for belt in dict.fromkeys(shaft.belt for shaft in shafts):
-        worst = max((shaft for shaft in shafts if shaft.belt == belt), key=_out_of_line)
-        over = _out_of_line(worst)
+        worst = max((shaft for shaft in shafts if shaft.belt == belt), key=out_of_line)
+        over = out_of_line(worst)
         if over <= 1.0:
             continue
-        first, *others = [*_thicker(layout, over ** (1 / 3)), NEARER]
+        first, *others = cures(layout, answer, "sag")
         yield Finding(
             rule="sag",
             level="stop" if over > MUCH_TILT else "warn",
@@ -211,11 +178,6 @@ def sag(layout: Layout) -> Iterator[Finding]:
             advice=first,
             others=tuple(others),
         )
-
-
-def _out_of_line(shaft: Shaft) -> float:
-    """Of what the belt bears, the share that a shaft is out of line by tilting and by moving along itself."""
-    return max(shaft.tilt, abs(shaft.axial) / shaft.centres) / shaft.bears
 
 
 # ------------------------------------------------------------------------------------------- screws

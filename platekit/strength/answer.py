@@ -7,7 +7,7 @@ all is worked out twice, with the softest and the stiffest seat, and a figure is
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cached_property, lru_cache
 from typing import Final, Literal
 
@@ -164,6 +164,24 @@ def frequencies(question: Question) -> tuple[tuple[float, float], ...] | None:
     return tuple((float(min(each)), float(max(each))) for each in zip(*found, strict=True))
 
 
+def with_one_more(question: Question, state: State, seats: Sequence[Seat]) -> Iterator[tuple[State, Seat]]:
+    """The state with one more screw into what holds the plate, for each of these seats in turn.
+
+    The plate has no hole there yet: what is told is how the screw helps, not the stress round it.
+    """
+    worked = _worked_with(question, tuple(seats))
+    number = 1 if state.position == "tightest" else 0
+    for seat in seats:
+        standing = Standing(worked, state.ground, number, seat)
+        names = [case.name for case in standing.cases]
+        yield standing.state(names.index(state.case)), seat
+
+
+@lru_cache(maxsize=1)
+def _worked_with(question: Question, seats: tuple[Seat, ...]) -> Worked:
+    return Worked(question, seats)
+
+
 @lru_cache(maxsize=3)
 def _worked(question: Question) -> Worked:
     return Worked(question)
@@ -197,7 +215,7 @@ def _ring(part: Part, seat: Seat, thickness: float, ground: Ground) -> Ring:
 class Worked:
     """A question with its plate meshed and factored, and every ring's answer: all states come from it cheaply."""
 
-    def __init__(self, question: Question) -> None:
+    def __init__(self, question: Question, spare: Sequence[Seat] = ()) -> None:
         if not question.held:
             raise StrengthError("nothing holds the plate; one mount has to stay as it was")
         self.question = question
@@ -211,6 +229,9 @@ class Worked:
                     if key not in self._grips:
                         self._grips[key] = len(grips)
                         grips.append(gripped(self.plate, _ring(part, seat, question.thickness, "stiff")))
+        for seat in spare:
+            self._grips[seat.center, seat.inner, seat.outer] = len(grips)
+            grips.append(gripped(self.plate, _ring(question.held[0], seat, question.thickness, "stiff")))
         self.gripped = Gripped(Loose(self.plate), grips)
         self._standing: dict[tuple[Ground, int], Standing] = {}
 
@@ -228,13 +249,15 @@ class Worked:
 class Standing:
     """The plate with every part at one position on one ground, answered for every case."""
 
-    def __init__(self, worked: Worked, ground: Ground, number: int) -> None:
+    def __init__(self, worked: Worked, ground: Ground, number: int, more: Seat | None = None) -> None:
         question = worked.question
         self.question, self.plate, self.ground = question, worked.plate, ground
         self.places = {part.name: _at(part, number) for part in question.parts}
         self.position = "" if question.travels == 1 else ("loosest", "tightest")[number]
         carried = [part.name for part in question.carried]
         self.seats = [(part, seat) for part in question.parts for seat in self.places[part.name].seats]
+        if more is not None:
+            self.seats.append((question.held[0], more))
         rings = [
             OnRing(
                 worked.grip(seat),

@@ -53,6 +53,8 @@ ROW: Final = 3**0.5 / 2
 """Height of a regular triangle of side 1 (geometry)."""
 ROUNDS: Final = 40
 """Rounds in which points are added, at most (ours; usual are 6 to 12)."""
+FINER: Final = (1.0, 0.7, 0.45)
+"""Where that does not help, finer triangles, by this share (ours): they leave room where two edges lie close."""
 SMOOTHINGS: Final = (6, 2, 0)
 """Rounds of smoothing; where a piece of an edge is lost, again with fewer (ours)."""
 
@@ -104,11 +106,12 @@ def mesh(
     `fixed` are points that become nodes; `growth` is how fast triangles may grow away from what is small. Raises
     StrengthError where no mesh can be made.
     """
-    size = _Size((outer, *holes), largest, per_turn, spots, growth)
-    for smoothings in SMOOTHINGS:
-        made = _Mesher(size, (outer, *holes), fixed).made(smoothings)
-        if made is not None:
-            return made
+    for finer in FINER:
+        size = _Size((outer, *holes), largest * finer, per_turn, spots, growth * finer)
+        for smoothings in SMOOTHINGS:
+            made = _Mesher(size, (outer, *holes), fixed).made(smoothings)
+            if made is not None:
+                return made
     raise StrengthError("no mesh of the plate could be made: its edges lie too near to each other somewhere")
 
 

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit import tables
 from platekit.cutting.contours import cut_out
@@ -178,6 +179,22 @@ def question_of(layout: Layout) -> Question:
         down=_down(layout),
         parts=tuple(_part(layout, mount, mount.name in held) for mount in layout.mounts.values()),
     )
+
+
+def thicker(question: Question, thickness: float) -> Question:
+    """The same question of a plate of another thickness (mm): its faces, and all on them, are farther apart."""
+    more = (thickness - question.thickness) / 2
+
+    def moved(part: Part, position: Position) -> Position:
+        off = more if part.side == "near" else -more
+        x, y, z = position.center
+        pulls = tuple(replace(pull, at=(pull.at[0], pull.at[1], pull.at[2] + off)) for pull in position.pulls)
+        return replace(position, center=(x, y, z + off), pulls=pulls)
+
+    parts = tuple(
+        replace(part, positions=tuple(moved(part, position) for position in part.positions)) for part in question.parts
+    )
+    return replace(question, thickness=thickness, parts=parts)
 
 
 def _down(layout: Layout) -> Spatial:

@@ -48,7 +48,7 @@ CASES: dict[str, str] = {
     "small-pulley": changed((DRIVER, DRIVER.replace("71", "60"))),
     "small-pulley toothed": changed(("teeth: 22", "teeth: 11"), text=TOOTHED),
     "overhung-load": changed((MOTOR, MOTOR.replace("0.25", "5.5"))),
-    "shaft-load": changed((MOTOR, MOTOR.replace("frequency:", "shaft_load: 100 N, frequency:"))),
+    "shaft-load": changed((MOTOR, MOTOR.replace("frequency:", "shaft_load: 110 N, frequency:"))),
     "belt-rating": changed((MOTOR, MOTOR.replace("0.25", "0.75"))),
     "belt-rating chosen": changed(
         (MOTOR, MOTOR.replace("0.25", "0.75")), (BELT, "belt: {section: A, choose: true, near: 230}")

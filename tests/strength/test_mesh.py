@@ -68,11 +68,11 @@ def drawn_plates(draw: st.DrawFn) -> tuple[Loop, list[Loop]]:
     return outer, [hole.loop() for hole in holes]
 
 
-@settings(max_examples=30)
-@given(drawn_plates())
-def test_a_drawn_plate_meshes(plate: tuple[Loop, list[Loop]]) -> None:
+@settings(max_examples=40)
+@given(drawn_plates(), st.sampled_from([0.35, 0.5]))
+def test_a_drawn_plate_meshes(plate: tuple[Loop, list[Loop]], growth: float) -> None:
     outer, holes = plate
-    made = mesh(outer, holes, 25.0)
+    made = mesh(outer, holes, 25.0, growth=growth)
     assert least_angle(made) > math.radians(5)
     assert area(made) == pytest.approx(outer.area - sum(hole.area for hole in holes), rel=5e-3)
     assert np.unique(made.triangles).size == len(made.nodes)
