@@ -12,6 +12,7 @@ from platekit.errors import Problem, SpecError
 from platekit.laying.belts import drive_bodies, placed_belts
 from platekit.laying.bodies import given_bodies, spigot, standard_bodies, told_shafts
 from platekit.laying.guard import guard_bodies, guard_of, guard_openings
+from platekit.laying.hinges import on_hinges
 from platekit.laying.limits import limits_of, material_of
 from platekit.laying.mounts import MountFrame, place_mounts
 from platekit.laying.openings import cutout_openings, idler_holes, mount_openings, reliefs_within_count, within_count
@@ -57,6 +58,7 @@ def _laid_out(spec: Spec) -> Layout:
     belts = placed_belts(spec, runs, frames)
     mounts, bolted = bolt_up(spec, frames, material)
     bodies = (*take_space(spec, frames, bolted, limits), *drive_bodies(spec, runs, belts, limits))
+    bodies = tuple(on_hinges(bodies, frames))
     # The guard goes round all that turns, and is a body itself for all that comes after.
     guard = guard_of(spec, belts, bodies)
     bodies = (*bodies, *guard_bodies(guard, limits, spec.model.plate.thickness))

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 Role = Literal["screw", "pilot", "cutout", "relief", "pivot", "fixing"]
 PartKind = Literal["given", "standard", "spigot", "pulley", "belt", "guard"]
 ScrewKind = Literal["head", "washer", "nut", "tip", "shank"]
+TakeUpKind = Literal["slots", "swing", "rails", "hinge"]
 ToolKind = Literal["socket", "spanner"]
 PatternKind = Literal["standard", "circle", "rectangle", "points", "measured"]
 BodyKind = PartKind | ScrewKind | ToolKind
@@ -256,7 +257,7 @@ class PlacedMount(Struct, frozen=True):
     pad: Shape | None
     pilot_opening: Literal["through", "recess", "none"] | None
     """What the spec wants made of its pilot; None where it gives none."""
-    take_up: Literal["slots", "swing"] | None
+    take_up: TakeUpKind | None
     """How the spec lets it travel, even where that comes to no travel at all."""
     place_from: str | None
     belt_angle: float | None
@@ -265,6 +266,11 @@ class PlacedMount(Struct, frozen=True):
     support: Support | None
     """What its seat is made of; None: not said, so that the strength is bounded from both ends."""
     survey: Survey | None = None
+
+    @property
+    def hole_travel(self) -> Travel | None:
+        """The travel of its screws in the plate; None where its part moves on a base that is bolted fast."""
+        return self.travel if self.take_up in ("slots", "swing") else None
 
     @property
     def hole_names(self) -> tuple[str, ...]:

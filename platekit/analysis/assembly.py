@@ -150,7 +150,7 @@ def _steps(bench: _Disassembly, order: list[_Item]) -> Iterator[AssemblyStep]:
             tools=tuple(sorted(set(reached.values()))),
             covered=tuple(covered),
             covered_by=tuple(other.name for other in order if other.name in by),
-            slides=item.kind == "mount" and bench.layout.mounts[item.name].travel is not None,
+            slides=item.kind == "mount" and bench.layout.mounts[item.name].hole_travel is not None,
         )
 
 

@@ -57,6 +57,7 @@ def take_up(layout: Layout) -> Iterator[Finding]:
             yield from _fixed(layout, belt, needed)
             continue
         yield from _short_travel(layout, belt, needed)
+        yield from _past_the_rails(layout, belt)
         yield from _off_line(layout, belt)
 
 
@@ -166,21 +167,46 @@ def _short_travel(layout: Layout, belt: PlacedBelt, needed: Needed) -> Iterator[
         )
 
 
+def _past_the_rails(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
+    """A part that has to slide farther than its rails are long."""
+    name = belt.adjusted
+    if name is None or layout.mounts[name].take_up != "rails":
+        return
+    room, (low, high) = words_at(layout, f"mounts.{name}.take_up.rails").travel, ends(layout.mounts[name].travel)
+    if room is None or high - low <= room + REACH_TOLERANCE:
+        return
+    yield Finding(
+        rule="take-up",
+        level="stop",
+        message=f"{belt.name}: {name} slides {say(layout, high - low)} in all, and its rails let it slide "
+        f"{say(layout, room)}",
+        features=(name, *whole(belt)),
+        at=middle(belt),
+        found=room,
+        needed=high - low,
+        advice=Advice(
+            f"take rails that let it slide {say(layout, high - low)} (mounts.{name}.take_up.rails.travel), or a belt "
+            "that needs less"
+        ),
+    )
+
+
 def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> tuple[Advice, ...]:
     """What would give the travel that is wanting, in the order of what a shop would try."""
     name = belt.adjusted
     take_up_words: TakeUp | None = None if name is None else words_at(layout, f"mounts.{name}.take_up")
     if name is None or take_up_words is None:
         return _longer_idler_travel(layout, belt, key, short)
-    kind = "slots" if take_up_words.slots is not None else "swing"
-    words = take_up_words.slots if take_up_words.slots is not None else take_up_words.swing
+    kind: str = take_up_words.choice
+    straight = take_up_words.straight is not None
+    words = getattr(take_up_words, kind)
     field = f"mounts.{name}.take_up.{kind}"
     placed = math.dist(belt.driver.center, belt.driven.center)
     needed = belt.result.travel
     in_line = Remedy(f"{field}.along", "belt")
     both = (Remedy(f"{field}.install", "auto"), Remedy(f"{field}.tension", "auto"))
     if needed is None or not needed.shortest <= placed <= needed.longest:
-        return _belt_for(layout, belt, placed, (in_line, *both) if kind == "slots" else both)
+        return _belt_for(layout, belt, placed, (in_line, *both) if straight else both)
     share = _share(belt, name)
     if share is not None and share <= _least_share():
         off = "tighten it the wrong way, towards the other shaft" if share < -_least_share() else "lie across this belt"
@@ -189,14 +215,14 @@ def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> 
     if getattr(words, key) != "auto":
         said = f"let the belt give it: {key}: auto in the {kind} of {name}"
         found = [Advice(said, (Remedy(f"{field}.{key}", "auto"),))]
-        if kind == "slots":
+        if straight:
             found.append(
                 Advice(f"{said}, along its line (along: belt, install: auto, tension: auto)", (in_line, *both))
             )
         return tuple(found)
-    if kind == "slots" and getattr(words, "along", "") == "belt":
+    if straight and getattr(words, "along", "") == "belt":
         return (Advice(f"{name} travels along another belt: give {_partner(belt, name)} a take-up of its own"),)
-    if kind == "slots":
+    if straight:
         return (Advice(f"turn the slots of {name} into the line of centres (along: belt)", (in_line,)),)
     swing = layout.mounts[name].travel
     pulley, other = (belt.driver, belt.driven) if belt.driver.mount == name else (belt.driven, belt.driver)

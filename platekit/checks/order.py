@@ -194,7 +194,7 @@ def _tightened_with_the_belt_on(layout: Layout, step: AssemblyStep) -> Iterator[
     """Screws of a mount that tightens the belt, which the belt or its pulleys cover even at nominal."""
     mount = layout.mounts[step.item]
     on_before = {name for name in step.covered_by if name != "guard"}
-    if mount.travel is None or not on_before:
+    if mount.hole_travel is None or not on_before:
         return
     there = [one for one in assembly(_at_nominal(layout)).steps if one.item == step.item]
     covered = [screw for one in there for screw in one.covered if on_before & set(one.covered_by)]

@@ -136,6 +136,7 @@ def slot_angle(layout: Layout) -> Iterator[Finding]:
         off = math.acos(min(abs(x * ux + y * uy), 1.0))
         if off <= ACROSS_BY:
             continue
+        kind = layout.mounts[name].take_up
         aside = max(travel.install, travel.tension) * math.sin(off)
         allowed = _misalignment(belt) * math.dist(belt.driver.center, belt.driven.center)
         yield Finding(
@@ -149,8 +150,8 @@ def slot_angle(layout: Layout) -> Iterator[Finding]:
             needed=math.degrees(ACROSS_BY),
             unit="degrees",
             advice=Advice(
-                f"let them run square to the shafts (mounts.{name}.take_up.slots.along: belt)",
-                (Remedy(f"mounts.{name}.take_up.slots.along", "belt"),),
+                f"let them run square to the shafts (mounts.{name}.take_up.{kind}.along: belt)",
+                (Remedy(f"mounts.{name}.take_up.{kind}.along", "belt"),),
             ),
         )
 

@@ -165,7 +165,7 @@ def thread_of(opening: Opening) -> float | None:
 
 
 def _stops(opening: Opening, mount: PlacedMount | None, view: Pose) -> Iterator[Stop]:
-    if opening.role != "screw" or mount is None or mount.travel is None or isinstance(opening.shape, Disc):
+    if opening.role != "screw" or mount is None or mount.hole_travel is None or isinstance(opening.shape, Disc):
         return
     low, high = ends(mount.travel)
     for s, tightens in ((low, False), (high, True)):

@@ -18,7 +18,7 @@ from platekit.laying.located import located
 from platekit.laying.spans import z_range
 from platekit.spec import Spec
 from platekit.spec.drive_words import IdlerWords, Stage, WrapPlace
-from platekit.spec.take_up_words import Slots, SwingTakeUp
+from platekit.spec.take_up_words import Hinge, Slots, SwingTakeUp
 
 FARTHEST_SWING = math.radians(120)
 """An arm that has not tightened the belt after so much turning never will (ours)."""
@@ -157,7 +157,7 @@ def slot_way(spec: Spec, slots: Slots, field: str, wheels: Sequence[Wheel], inde
 
 def filled(
     spec: Spec,
-    told: Slots | SwingTakeUp,
+    told: Slots | SwingTakeUp | Hinge,
     field: str,
     length: Callable[[float], float],
     needed: LengthRange | None,

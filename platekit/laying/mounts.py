@@ -46,6 +46,7 @@ from platekit.laying.runs import (
 )
 from platekit.laying.shapes import shape_of
 from platekit.laying.space import silhouettes_of
+from platekit.laying.spans import z_range
 from platekit.spec import Spec
 from platekit.spec import models as words
 from platekit.spec.drive_words import PulleyWords, WrapPlace
@@ -75,6 +76,13 @@ class Holes(Struct, frozen=True):
     survey: Survey | None = None
 
 
+class Hinged(Struct, frozen=True):
+    """A swing about an axis along the plate, parallel to the shafts of a belt: a swing in that belt's plane."""
+
+    plane: Plane
+    swing: Swing
+
+
 class MountFrame(Struct, frozen=True):
     """A mount's pattern in its own frame and the pose that brings it onto the plate."""
 
@@ -84,6 +92,14 @@ class MountFrame(Struct, frozen=True):
     holes: Holes
     pose: Pose
     travel: Travel | None
+    hinge: Hinged | None = None
+    """How it swings on a hinged base; it has no travel in the plate's plane then."""
+
+    @property
+    def hole_travel(self) -> Travel | None:
+        """The travel of its screws in the plate; None where its part moves on a base that is bolted fast."""
+        take_up = self.mount.take_up
+        return None if take_up is None or take_up.holes_stay else self.travel
 
     @property
     def field(self) -> str:
@@ -130,11 +146,12 @@ def place_mounts(spec: Spec, runs: tuple[Run, ...] = ()) -> dict[str, MountFrame
             holes = pattern_of(spec, name, mount.pattern, standard)
             problems += _unsettled_mirror(spec, name, mount, holes.points)
             pose = places.pose(name)
+            hinge = hinge_of(spec, places, name)
             travel = _about_its_hole(travel_of(spec, places, name), [pose.point(point) for point in holes.points])
         except SpecError as error:
             problems += error.problems
             continue
-        frames[name] = MountFrame(name, mount, standard, holes, pose, travel)
+        frames[name] = MountFrame(name, mount, standard, holes, pose, travel, hinge)
     if problems:
         raise SpecError(tuple(dict.fromkeys(problems)))
     return frames
@@ -372,9 +389,10 @@ def travel_of(spec: Spec, places: MountPlaces, name: str) -> Travel | None:
     take_up = spec.model.mounts[name].take_up
     if take_up is None:
         return None
-    if take_up.slots is not None:
-        return _straight(spec, places, name, take_up.slots)
-    assert take_up.swing is not None
+    if take_up.straight is not None:
+        return _straight(spec, places, name, take_up.straight, take_up.choice)
+    if take_up.swing is None:  # it swings out of the plate's plane: see `hinges.py`
+        return None
     install, tension = take_up.swing.install, take_up.swing.tension
     belt = places.belt_of(name)
     if belt is not None and belt.plane.lies:
@@ -397,9 +415,9 @@ def travel_of(spec: Spec, places: MountPlaces, name: str) -> Travel | None:
     return Swing(take_up.swing.about, install, tension, sense)
 
 
-def _straight(spec: Spec, places: MountPlaces, name: str, slots: Slots) -> Travel | None:
+def _straight(spec: Spec, places: MountPlaces, name: str, slots: Slots, kind: str) -> Travel | None:
     along, install, tension = slots.along, slots.install, slots.tension
-    field = f"mounts.{name}.take_up.slots"
+    field = f"mounts.{name}.take_up.{kind}"
     if along == "belt" or install == "auto" or tension == "auto":
         belt = _belt_of(places, name)
         line = math.atan2(belt.own[1] - belt.other[1], belt.own[0] - belt.other[0])
@@ -434,6 +452,48 @@ def _straight(spec: Spec, places: MountPlaces, name: str, slots: Slots) -> Trave
     if install == tension == 0:
         return None
     return Straight((math.cos(along), math.sin(along)), install, tension)
+
+
+def hinge_of(spec: Spec, places: MountPlaces, name: str) -> Hinged | None:
+    """How a mount swings on a hinged base; None for any other, and for one that is given no turn.
+
+    Raises `SpecError` where its shaft does not lie along the plate, or no turn tightens its belt.
+    """
+    mount = spec.model.mounts[name]
+    told = None if mount.take_up is None else mount.take_up.hinge
+    if told is None:
+        return None
+    field = f"mounts.{name}.take_up.hinge"
+    belt = places.belt_of(name)
+    if belt is None or not belt.plane.lies or not belt.on_a_pulley:
+        found = f"a hinge parallel to a shaft of {name} that does not lie along the plate, or carries no pulley"
+        wanted = "tell its shaft (mounts.NAME.shaft), or use slots or swing"
+        raise SpecError((spec.problem(field, found, wanted),))
+    x, y = places.pose(name).point(told.at)
+    z = z_range(mount.side, (told.height, told.height), spec.model.plate.thickness, mount.standoff)[0]
+    axis, _ = belt.plane.flat((x, y, z))
+    # the way that lengthens the belt's way round tightens it, whichever side of the shaft the axis is on
+    length = belt.length(Swing(axis, 0.0, 0.0, 1))
+    sense = 1 if length(SMALL_TURN) >= length(-SMALL_TURN) else -1
+    turning = Swing(axis, 0.0, 0.0, sense)
+    if belt.over_idlers:
+        lengths = needed_lengths(spec, belt.run)
+        install, tension = filled(spec, told, field, belt.length(turning), lengths, FARTHEST_SWING)
+    elif "auto" in (told.install, told.tension):
+        needed = belt.needed(spec)
+        arm, base = math.dist(axis, belt.own), math.dist(axis, belt.other)
+        turns = located(spec, f"{field}.at", lambda: take_up.swing_range(needed, arm, base))
+        install = max(turns[0], 0.0) if told.install == "auto" else told.install
+        tension = max(turns[1], 0.0) if told.tension == "auto" else told.tension
+    else:
+        assert told.install != "auto"
+        assert told.tension != "auto"
+        install, tension = told.install, told.tension
+    return Hinged(belt.plane, Swing(axis, install, tension, sense)) if install + tension > 0 else None
+
+
+SMALL_TURN = 1e-4
+"""A turn by which the way that tightens is told, rad (ours)."""
 
 
 def _about_its_hole(travel: Travel | None, holes: list[Point]) -> Travel | None:

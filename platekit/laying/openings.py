@@ -22,7 +22,7 @@ from platekit.spec.models import MAX_HOLES, MAX_RELIEFS
 def mount_openings(frame: MountFrame, hole: HoleWanted, limits: PlateLimits) -> Iterator[Opening]:
     """The screw holes, the pilot and the pivot of one mount, numbered from 1 in the order of the pattern."""
     for label, name, point in zip(frame.labels, frame.hole_names, frame.points, strict=True):
-        shape = sweep(Disc(point, hole.diameter / 2), frame.travel)
+        shape = sweep(Disc(point, hole.diameter / 2), frame.hole_travel)
         yield Opening(
             name=name,
             role="screw",
@@ -43,7 +43,7 @@ def mount_openings(frame: MountFrame, hole: HoleWanted, limits: PlateLimits) -> 
         yield Opening(
             name=f"{frame.name}.pilot",
             role="pilot",
-            shape=sweep(Disc(center, size / 2), frame.travel),
+            shape=sweep(Disc(center, size / 2), frame.hole_travel),
             center=center,
             size=size,
             field=pilot.field,

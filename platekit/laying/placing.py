@@ -9,7 +9,7 @@ from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import pilot_of
 from platekit.laying.screws import HoleWanted
 from platekit.laying.shapes import shape_of
-from platekit.placed import CarriedMass, PatternKind, PlacedMount, ScrewStack
+from platekit.placed import CarriedMass, PatternKind, PlacedMount, ScrewStack, TakeUpKind
 from platekit.spec import Spec
 from platekit.spec.models import BeltPlace, Place, Polar
 
@@ -57,7 +57,7 @@ def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewSt
         rectangle=None if width is None or height is None else (width, height),
         pad=pad,
         pilot_opening=None if words.pilot is None else words.pilot.opening,
-        take_up=None if words.take_up is None else "swing" if words.take_up.slots is None else "slots",
+        take_up=None if words.take_up is None else cast(TakeUpKind, words.take_up.choice),
         place_from=_place_from(words.at),
         belt_angle=words.at.belt.angle if isinstance(words.at, BeltPlace) else None,
         mass=None if words.mass is None else CarriedMass(words.mass.total, words.mass.centre, words.mass.size),

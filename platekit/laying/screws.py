@@ -131,7 +131,7 @@ def hole_wanted(spec: Spec, frame: MountFrame, screw: Fastener | None) -> HoleWa
             if frame.hole is not None:
                 wanted = "leave `hole` out: a tapped hole is drilled for its thread"
                 problems.append(spec.problem(f"{frame.field}.pattern", f"a hole of {frame.hole:g} mm", wanted))
-            if frame.travel is not None:
+            if frame.hole_travel is not None:
                 wanted = "a slot cannot be tapped; use `into: nut` or leave take_up out"
                 problems.append(spec.problem(f"{frame.field}.take_up", "travel with `into: plate`", wanted))
             if problems:
@@ -337,11 +337,11 @@ def _piece_at(spec: Spec, frame: MountFrame, hole: str, point: Point, piece: _Sc
         carrier=frame.name,
         side=piece.side,
         shape=shape,
-        swept=sweep(shape, frame.travel),
+        swept=sweep(shape, frame.hole_travel),
         z=z_range(piece.side, span, spec.model.plate.thickness),
         gap=limits.gap.value,
         relief=False,
         field=f"{frame.field}.screws",
-        travel=frame.travel,
+        travel=frame.hole_travel,
         screw=hole,
     )

@@ -159,7 +159,7 @@ def _end(
     room: float,
     field: str,
 ) -> ScrewEnd:
-    return ScrewEnd(name, mount.name, what, side, point, *seat, *sizes, room, mount.travel, field)
+    return ScrewEnd(name, mount.name, what, side, point, *seat, *sizes, room, mount.hole_travel, field)
 
 
 def _seat(body: Body) -> tuple[float, float]:

@@ -286,6 +286,8 @@ class IdlerWords(WordsModel):
             raise wrong("a `screw` of an idler on a mount", "take it out: the plate has no hole for that idler")
         if self.take_up is not None and self.on != "plate":
             raise wrong("a `take_up` of an idler on a mount", f"give {self.on} the take_up: the idler goes with it")
+        if self.take_up is not None and self.take_up.holes_stay:
+            raise wrong(f"`{self.take_up.choice}` of an idler on the plate", "use slots or swing")
         _rising(self.span)
         return self
 

@@ -210,11 +210,12 @@ def _mount(name: str, mount: words.MountWords) -> Iterator[SpecFigure]:
             yield SpecFigure(f"{field}.mass.size", "body size", max(mount.mass.size), name)
     if mount.standoff:
         yield SpecFigure(f"{field}.standoff", "standoff", mount.standoff, name)
-    slots = None if mount.take_up is None else mount.take_up.slots
+    slots = None if mount.take_up is None else mount.take_up.straight
+    kind = None if mount.take_up is None else mount.take_up.choice
     for key in ("install", "tension"):
         travel = None if slots is None else getattr(slots, key)
         if isinstance(travel, float) and travel:
-            yield SpecFigure(f"{field}.take_up.slots.{key}", "travel", travel, name)
+            yield SpecFigure(f"{field}.take_up.{kind}.{key}", "travel", travel, name)
     if isinstance(mount.at, words.Polar):
         yield SpecFigure(f"{field}.at.distance", "place", mount.at.distance, name)
     screws = mount.screws
@@ -374,7 +375,7 @@ def _angles(data: Any, field: str, key: str = "") -> Iterator[tuple[str, float]]
     match data:
         case dict():
             for name, inner in data.items():
-                swings = field.endswith(".swing") and name in ("install", "tension")
+                swings = field.endswith((".swing", ".hinge")) and name in ("install", "tension")
                 yield from _angles(inner, f"{field}.{name}".lstrip("."), "angle" if swings else str(name))
         case list() if key == "angles":
             for index, item in enumerate(data):

@@ -226,6 +226,10 @@ def _belt(path: Path, belt: object) -> Iterator[Complaint]:
             yield from _looked_up((*path, "belt", "section"), belt["section"], belts.section)
 
 
+MOVED = (("rails", ("along", "install", "tension")), ("hinge", ("install", "tension")))
+"""Keys of the other take-ups that may be left to the belt."""
+
+
 def _by_belt(mount: object) -> Iterator[tuple[Path, str]]:
     """Where a mount leaves a figure to the belt."""
     if not isinstance(mount, dict):
@@ -235,7 +239,7 @@ def _by_belt(mount: object) -> Iterator[tuple[Path, str]]:
         yield ("at", "belt"), "a place by the belt"
     if isinstance(place, dict) and "belt" in _group(place, "find"):
         yield ("at", "find", "belt"), "a place by the belt"
-    for kind, keys in (("slots", ("along", "install", "tension")), ("swing", ("install", "tension"))):
+    for kind, keys in (("slots", ("along", "install", "tension")), ("swing", ("install", "tension")), *MOVED):
         take_up = _group(_group(mount, "take_up"), kind)
         for key in keys:
             if take_up.get(key) in ("belt", "auto"):

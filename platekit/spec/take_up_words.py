@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import Field
 
 from platekit.spec.base import OneOf, WordsModel
-from platekit.spec.fields import Direction, OfferedAngle, OfferedLength, Pair, PositiveLength
+from platekit.spec.fields import Direction, Length, OfferedAngle, OfferedLength, Pair, PositiveLength
 
 
 class Slots(WordsModel):
@@ -42,8 +42,50 @@ class SwingTakeUp(WordsModel):
     )
 
 
+class Rails(Slots):
+    """A pair of slide rails: the mount's holes are those of the rails and stay where they are, the part slides on them.
+
+    All that the mount carries travels; what belongs to the rails themselves is a body on the plate.
+    """
+
+    travel: PositiveLength | None = Field(
+        default=None, description="How far the part can slide on the rails in all, from end to end."
+    )
+
+
+class Hinge(WordsModel):
+    """A hinged base: the part swings about an axis that lies along the plate, parallel to its shaft.
+
+    The mount's holes are those of the base and stay where they are; all that the mount carries swings. Which way it
+    tightens the belt follows from where the axis is.
+    """
+
+    at: Pair = Field(description="[x, y] of a point of the axis, in the mount's own frame.")
+    height: Length = Field(default=0.0, description="Of the axis above the mating face, into the part's own side.")
+    install: OfferedAngle = Field(
+        default=0.0, description="Turn from nominal to put the belt on; `auto` takes what the belt needs."
+    )
+    tension: OfferedAngle = Field(
+        default=0.0, description="Turn from nominal to tighten it; `auto` takes what the belt needs."
+    )
+
+
 class TakeUp(OneOf):
     """Travel to fit and tension the belt."""
 
     slots: Slots | None = Field(default=None, description="Straight travel.")
     swing: SwingTakeUp | None = Field(default=None, description="Travel about a pivot.")
+    rails: Rails | None = Field(default=None, description="Straight travel on slide rails; the holes stay.")
+    hinge: Hinge | None = Field(
+        default=None, description="Travel about an axis along the plate, parallel to the shaft; the holes stay."
+    )
+
+    @property
+    def straight(self) -> Slots | None:
+        """What it says of a straight travel: slots, or rails."""
+        return self.slots or self.rails
+
+    @property
+    def holes_stay(self) -> bool:
+        """Whether its part moves on a base that is bolted fast, so that the plate gets no slots."""
+        return self.rails is not None or self.hinge is not None

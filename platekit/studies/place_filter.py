@@ -150,10 +150,11 @@ def _travels_by_belt(mount: words.MountWords) -> bool:
     take = mount.take_up
     if take is None:
         return False
-    if take.slots is not None:
-        return "auto" in (take.slots.install, take.slots.tension) or take.slots.along == "belt"
-    assert take.swing is not None
-    return "auto" in (take.swing.install, take.swing.tension)
+    if take.straight is not None:
+        return "auto" in (take.straight.install, take.straight.tension) or take.straight.along == "belt"
+    turning = take.swing or take.hinge
+    assert turning is not None
+    return "auto" in (turning.install, turning.tension)
 
 
 def _clashes(space: SearchSpace, layout: Layout) -> Iterator[RequiredClearance]:

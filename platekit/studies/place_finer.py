@@ -176,6 +176,6 @@ def _may_hold(
 def _travels_alike(space: SearchSpace) -> bool:
     """Whether the mount travels the same way and as far wherever it stands."""
     take = space.mount.take_up
-    if take is None or take.slots is None:
+    if take is None or take.straight is None:
         return True
-    return take.slots.along != "belt" and "auto" not in (take.slots.install, take.slots.tension)
+    return take.straight.along != "belt" and "auto" not in (take.straight.install, take.straight.tension)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from platekit.drive import Forces
+from platekit.geometry import Straight, Swing
 from platekit.placed import Layout, PlacedBelt, PlacedPulley
 from platekit.units import INCH, show_length
 
@@ -73,6 +74,21 @@ def _travel_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
         f"{show_length(result.slot.install, unit)} to put it on, {show_length(result.slot.tension, unit)} to tighten"
         f"{share} (centres {show_length(result.travel.shortest, unit)} to {show_length(result.travel.longest, unit)})",
     )
+    for pulley in belt.pulleys:
+        travel = pulley.travel
+        if isinstance(travel, Swing) and pulley.drawn.lies:
+            yield (
+                "hinge",
+                f"{pulley.mount} swings {math.degrees(travel.install):.1f} degrees to put it on, "
+                f"{math.degrees(travel.tension):.1f} to tighten, about an axis {show_length(travel.about[1], unit)} "
+                "over the near face",
+            )
+    for idler in belt.idlers:
+        if idler.mount == idler.name and isinstance(idler.travel, Straight | Swing):
+            turns = isinstance(idler.travel, Swing)
+            ways = (idler.travel.install, idler.travel.tension)
+            sizes = [f"{math.degrees(one):.1f} degrees" if turns else show_length(one, unit) for one in ways]
+            yield idler.name.removeprefix(f"{belt.name}."), f"{sizes[0]} to put it on, {sizes[1]} to tighten"
 
 
 def _force_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:

@@ -1,0 +1,147 @@
+"""Parts that travel on a base which is bolted fast: slide rails, and a hinge about an axis along the plate."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import platekit
+from platekit.errors import SpecError
+from platekit.geometry import Disc, StandingPrism, Straight, Swing, distance
+from platekit.placed import Layout
+from tests.checks.lying import SOUND, changed
+
+SLOTS = "take_up: {slots: {along: belt, install: auto, tension: auto}}"
+SHORTEST_CENTRES, LONGEST_CENTRES = 376.7789, 447.6925
+"""Of an A belt of 1250 mm on 80 and 200 mm: the open belt's length solved by hand for 1250 - 10 and 1250 + 19 mm (DIN
+2215), less 0.015 L and more 0.03 L of centre distance (ISO 155)."""
+
+
+def laid(text: str) -> Layout:
+    return platekit.lay_out(platekit.loads(text, "drive.yaml"))
+
+
+def rules(layout: Layout, rule: str) -> list[platekit.Finding]:
+    return [finding for finding in platekit.check(layout).findings if finding.rule == rule]
+
+
+def length_round(centres: float) -> float:
+    lean = math.asin((200 - 80) / 2 / centres)
+    return 2 * centres * math.cos(lean) + 40 * (math.pi - 2 * lean) + 100 * (math.pi + 2 * lean)
+
+
+def test_the_centre_distances_that_the_belt_needs_are_those_worked_out_by_hand() -> None:
+    assert length_round(SHORTEST_CENTRES + 0.015 * 1250) == pytest.approx(1240, abs=1e-3)
+    assert length_round(LONGEST_CENTRES - 0.03 * 1250) == pytest.approx(1269, abs=1e-3)
+
+
+# --------------------------------------------------------------------------------------------- rails
+
+
+def test_on_slide_rails_the_holes_stay_and_the_motor_slides() -> None:
+    layout = laid(changed((SLOTS, SLOTS.replace("slots", "rails"))))
+    motor = layout.mounts["motor"]
+    assert isinstance(motor.travel, Straight)
+    assert motor.travel == laid(SOUND).mounts["motor"].travel
+    assert all(isinstance(layout.opening(name).shape, Disc) for name in motor.hole_names)
+    heads = [body for body in layout.bodies if body.kind == "head" and body.carrier == "motor"]
+    assert heads
+    assert all(body.travel is None for body in heads)
+    shaft = next(body for body in layout.bodies if body.name == "motor.shaft")
+    assert shaft.swept.box.width == pytest.approx(shaft.shape.box.width + motor.travel.install + motor.travel.tension)
+    assert not rules(layout, "take-up")
+
+
+@pytest.mark.parametrize(("room", "found"), [(71, True), (72, False)])
+def test_rails_that_are_too_short_for_the_travel_are_told(room: float, found: bool) -> None:
+    # the shafts differ by 45 mm in height, so that level travel is a little longer: 23.969 + 47.374 mm
+    layout = laid(changed((SLOTS, SLOTS.replace("slots", "rails").replace("}}", f", travel: {room}}}}}"))))
+    findings = rules(layout, "take-up")
+    assert bool(findings) == found
+    for finding in findings:
+        assert finding.level == "stop"
+        assert finding.needed == pytest.approx(71.343, abs=1e-3)
+
+
+# --------------------------------------------------------------------------------------------- hinge
+
+
+def hinged(at: str = "[0, 0]", turn: str = "", more: str = "") -> str:
+    base = (
+        "  motor:\n    side: near\n    looking_at: face\n    pattern: {rectangle: {width: 260, height: 120}}\n"
+        "    shaft: {height: 200, along: 90 deg, at: [0, 60], stretch: [0, 50], diameter: 24}\n" + turn
+    )
+    platform = (
+        "bodies:\n  platform: {carried_by: motor, shape: {rectangle: {width: 160, height: 160}}, span: [98, 110]}\n"
+    )
+    return changed(
+        ("  motor:\n    side: near\n    pattern: {standard: IEC 90S}\n", base),
+        (SLOTS, f"take_up: {{hinge: {{at: {at}, height: 60, install: auto, tension: auto{more}}}}}"),
+        ("drive:\n", f"{platform}drive:\n"),
+    )
+
+
+def turned(p: tuple[float, float], about: tuple[float, float], angle: float) -> tuple[float, float]:
+    x, y = p[0] - about[0], p[1] - about[1]
+    c, s = math.cos(angle), math.sin(angle)
+    return (about[0] + c * x - s * y, about[1] + s * x + c * y)
+
+
+@pytest.mark.parametrize("at", ["[0, 0]", "[40, 0]", "[-40, 30]"])
+def test_a_hinged_motor_swings_as_far_as_its_belt_needs(at: str) -> None:
+    layout = laid(hinged(at))
+    belt = layout.belts[0]
+    swing = belt.driver.travel
+    assert isinstance(swing, Swing)
+    assert swing.about[1] == pytest.approx(60)
+    assert swing.sense == -1  # the bed is on the left, so that turning to the right takes the motor away from it
+    ends = {
+        s: math.dist(turned(belt.driver.center, swing.about, swing.sense * s), belt.driven.center)
+        for s in (-swing.install, swing.tension)
+    }
+    assert list(ends.values()) == pytest.approx([SHORTEST_CENTRES, LONGEST_CENTRES], abs=1e-3)
+    assert all(isinstance(layout.opening(name).shape, Disc) for name in layout.mounts["motor"].hole_names)
+    assert not rules(layout, "take-up")
+
+
+def test_a_hinge_with_its_axis_where_the_shaft_never_is_far_enough_is_refused() -> None:
+    with pytest.raises(SpecError) as caught:
+        laid(hinged("[150, 0]").replace("height: 60", "height: 90"))
+    (problem,) = caught.value.problems
+    assert str(problem.field) == "mounts.motor.take_up.hinge.at"
+    assert "never is 447.7 mm from it" in str(problem)
+
+
+def test_a_hinge_of_a_shaft_square_to_the_plate_is_refused() -> None:
+    from tests.checks import drives
+
+    with pytest.raises(SpecError, match="does not lie along the plate"):
+        laid(drives.changed((SLOTS, "take_up: {hinge: {at: [0, 0], install: auto, tension: auto}}")))
+
+
+@given(st.floats(0, 1), st.sampled_from([(-80.0, 98.0), (80.0, 98.0), (80.0, 110.0), (-80.0, 110.0)]))
+@settings(max_examples=40)
+def test_all_that_swings_is_within_what_it_is_said_to_cover(share: float, corner: tuple[float, float]) -> None:
+    layout = laid(hinged())
+    belt = layout.belts[0]
+    swing = belt.driver.travel
+    assert isinstance(swing, Swing)
+    s = -swing.install + share * (swing.install + swing.tension)
+    x, height = corner
+    spot = turned((belt.driver.center[0] + x, height), swing.about, swing.sense * s)
+    platform = next(body for body in layout.bodies if body.name == "platform")
+    (cover,) = platform.covers
+    assert isinstance(cover, StandingPrism)
+    assert cover.u[0] > 0
+    assert distance(Disc(spot, 1e-6), cover.shape).distance <= 1e-6
+    assert cover.stop - cover.start == pytest.approx(160)
+    assert platform.z == (cover.low, cover.high)
+
+
+def test_a_swinging_platform_that_dips_into_the_plate_is_told() -> None:
+    text = hinged().replace("{width: 160, height: 160}", "{width: 360, height: 160}").replace("[98, 110]", "[20, 30]")
+    findings = rules(laid(text), "blocked")
+    assert [finding.features for finding in findings] == [("platform",)]
