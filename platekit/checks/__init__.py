@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from platekit.checks import (
     bodies,
@@ -39,7 +39,7 @@ from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.placed import Layout
 from platekit.tables.rows import use_own
 
-__all__ = ["RULES", "FieldValue", "Finding", "Level", "Remedy", "Rule", "Verdict", "check"]
+__all__ = ["QUICK", "RULES", "FieldValue", "Finding", "Level", "Remedy", "Rule", "Verdict", "check"]
 
 RULES: tuple[Rule, ...] = (
     *openings.RULES,
@@ -71,12 +71,19 @@ RULES: tuple[Rule, ...] = (
     *unknown.RULES,
 )
 """Every rule; a new one is one more function and one line in its file's RULES."""
+QUICK: tuple[Rule, ...] = tuple(rule for rule in RULES if rule not in (*strength.RULES, *unknown.RULES))
+"""The rules that keep up with a hand that drags: all but those that have to bend the plate first, which what is told of
+not being checked asks for as well."""
 
 
-def check(layout: Layout) -> Verdict:
-    """The findings of every rule on the layout, worst first, with the spec's acceptances entered."""
+def check(layout: Layout, rules: Sequence[Rule] = RULES) -> Verdict:
+    """The findings of every rule on the layout, worst first, with the spec's acceptances entered.
+
+    Fewer `rules` (such as `QUICK`) are for a look at a plate that is being moved about; what a plate is cut by is the
+    verdict of all.
+    """
     use_own(layout.spec.own.rows)
-    found = [(rule, finding) for rule in RULES for finding in _found(rule, layout)]
+    found = [(rule, finding) for rule in rules for finding in _found(rule, layout)]
     accepted = [judged(layout, finding, rule.acceptable) for rule, finding in found]
     return Verdict(worst_first([*accepted, *idle(layout, [finding for _, finding in found])]))
 

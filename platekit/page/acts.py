@@ -10,7 +10,7 @@ import difflib
 import os
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, get_args
 
 from platekit.checks.acceptance import figure
 from platekit.checks.finding import Finding, Verdict
@@ -23,6 +23,8 @@ from platekit.page.desk import Desk, Edit, Now, Stale, problems_of, with_edits
 from platekit.page.scene import dragged, scene
 from platekit.placed import Layout
 from platekit.spec.editing import Value, without_value
+from platekit.spec.source import node_at, path_of
+from platekit.survey.net import ReadingKind
 
 Answer = dict[str, Any]
 MOST_PLACES: Final = 6
@@ -63,7 +65,7 @@ def _look(desk: Desk, asked: Mapping[str, Any]) -> Answer:
 
 def _advise(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """The findings with advice that was tried: takes up to seconds, so the page asks for it by itself."""
-    now = desk.now(advised=True)
+    now = desk.advised()
     verdict = now.verdict
     return {"state": now.state, "findings": [] if verdict is None else _findings(verdict)}
 
@@ -168,8 +170,44 @@ def _surveys(now: Now) -> dict[str, Any]:
             "names": list(one.pattern.holes),
             "sigma": one.pattern.sigma,
             "plan": plan.get(one.mount),
+            "boxes": _reading_boxes(now, one.mount),
         }
     return told
+
+
+def _reading_boxes(now: Now, mount: str) -> dict[str, list[str]]:
+    """Where the number of each reading stands and what is typed there: [field, typed], by the reading's own key.
+
+    The key of a reading is its names and kind, `A B inside`; that of a diameter `A diameter`. The same pair taken twice
+    the same way has its boxes in order.
+    """
+    assert now.spec is not None
+    field = f"mounts.{mount}.pattern.measured"
+    measured: Any = now.spec.top.data["mounts"][mount]["pattern"]["measured"]
+    found: dict[str, list[str]] = {}
+    for k, reading in enumerate(measured.get("readings", ())):
+        place = next((n for n, part in enumerate(reading) if n >= 2 and not _is_word_of_kind(part)), None)
+        if place is not None:
+            found.setdefault(" ".join(map(str, reading[:place])), []).extend(
+                [f"{field}.readings.{k}.{place}", _as_typed(now, f"{field}.readings.{k}.{place}")]
+            )
+    for name, size in measured["holes"].items():
+        where = f"{field}.holes.{name}" + (".diameter" if isinstance(size, dict) else "")
+        if not isinstance(size, dict) or "diameter" in size:
+            found[f"{name} diameter"] = [where, _as_typed(now, where)]
+    return found
+
+
+def _is_word_of_kind(part: Any) -> bool:
+    return isinstance(part, str) and part in get_args(ReadingKind)
+
+
+def _as_typed(now: Now, field: str) -> str:
+    assert now.spec is not None
+    node = node_at(now.spec.top, path_of(field, now.spec.top))
+    if node is None:
+        return ""
+    return node.data if isinstance(node.data, str) else now.text[node.start : node.end].strip()
 
 
 # ------------------------------------------------------------------------------------------- editing
@@ -197,7 +235,7 @@ def _preview(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     return {
         "lines": [line for line in lines if line[:3] not in ("---", "+++") and line[:2] != "@@"],
         "scene": scene(layout, verdict),
-        "verdict": _trial_word(verdict),
+        "verdict": _trial_word(layout, verdict),
     }
 
 
@@ -327,16 +365,19 @@ def _trial(desk: Desk, state: str, edits: list[Edit]) -> Answer:
     worst = next((f for f in verdict.findings if f.accepted is None), None)
     return {
         "scene": scene(layout, verdict),
-        "verdict": _trial_word(verdict),
+        "verdict": _trial_word(layout, verdict),
         "worst": None if worst is None else worst.message,
         "edits": [[field, value] for field, value in edits],
     }
 
 
-def _trial_word(verdict: Verdict) -> Answer:
+def _trial_word(layout: Layout, verdict: Verdict) -> Answer:
+    """The verdict of a trial; it never says clear of a plate whose strength is still to be worked out."""
     stops = sum(finding.stops for finding in verdict.findings)
     if stops:
         return {"word": "stop", "say": f"{NOT_FOR_CUTTING}: {stops} stop{'s' * (stops > 1)}", "why": ""}
+    if any(mount.mass is not None for mount in layout.mounts.values()):
+        return {"word": "open", "say": "NO STOP SO FAR", "why": "strength is worked out when you let go"}
     return {"word": "clear", "say": CLEAR_TO_CUT, "why": ""}
 
 

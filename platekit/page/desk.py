@@ -16,7 +16,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from platekit.checks import check
+from platekit.checks import QUICK, check
 from platekit.checks.finding import Verdict
 from platekit.errors import OutputError, PlatekitError, Problem, SpecError
 from platekit.export.files import rewrite
@@ -29,6 +29,8 @@ from platekit.studies.advised import judge
 
 MOST_STEPS: Final = 200
 """Most steps that can be undone (ours: a day's work; each holds a text)."""
+ONE_SHOP: Final = threading.Lock()
+"""Held by what works long on one spec, and by a look at another: tables that a shop adds are one set in a process."""
 Edit = tuple[str, Value]
 
 
@@ -66,15 +68,28 @@ class Desk:
         self._before: list[str] = []
         self._after: list[str] = []
 
-    def now(self, advised: bool = False) -> Now:
-        """What the file comes to; read again when it has changed. `advised` has the advice of its findings tried."""
+    def now(self) -> Now:
+        """What the file comes to; read again when it has changed."""
         with self._held:
             text = _text_of(self.path)
             if self._now is None or self._now.text != text:
                 self._now = _judged(self.path, text, self._now)
-            if advised and not self._now.advised and self._now.fresh and self._now.layout is not None:
-                self._now = _with_advice(self._now)
             return self._now
+
+    def advised(self) -> Now:
+        """The same with the advice of its findings tried, which takes seconds where much is wrong.
+
+        Nobody waits for it: a drag goes on meanwhile, and an edit leaves this answer to a state that is gone.
+        """
+        now = self.now()
+        if now.advised or not now.fresh or now.layout is None:
+            return now
+        with ONE_SHOP:
+            now = replace(now, advised=True, verdict=judge(now.layout))
+        with self._held:
+            if self._now is not None and self._now.state == now.state:
+                self._now = now
+        return now
 
     @property
     def steps(self) -> tuple[int, int]:
@@ -115,14 +130,15 @@ class Desk:
     def trial(self, state: str, edits: Iterable[Edit]) -> tuple[Layout, Verdict]:
         """Layout and verdict with some edits that are not written, for a drag under way.
 
-        The advice of its findings is not tried, and strength is that of the checks. Raises `Stale`, `SpecError`.
+        The advice of its findings is not tried, and strength is left out: bending a plate takes seconds. Raises
+        `Stale`, `SpecError`.
         """
         with self._held:
             now = self._same(state)
             if now.spec is None:
                 raise SpecError(now.problems)
             layout = lay_out(with_data(now.spec, edits))
-            return layout, check(layout)
+            return layout, check(layout, QUICK)
 
     def _same(self, state: str) -> Now:
         now = self.now()
@@ -195,8 +211,3 @@ def _judged(path: Path, text: str, before: Now | None) -> Now:
     except PlatekitError as error:
         problems = (Problem(path.name, 0, 0, "", str(error), ""),)
     return Now(mark_of(text), text, readable, fresh, False, spec if readable else None, layout, verdict, problems)
-
-
-def _with_advice(now: Now) -> Now:
-    assert now.layout is not None
-    return replace(now, advised=True, verdict=judge(now.layout))

@@ -11,7 +11,7 @@ from msgspec import Struct
 from platekit.choices import OldPattern, Process
 from platekit.errors import PlatekitError, SpecError
 from platekit.export.files import FORBIDDEN
-from platekit.page.desk import Desk
+from platekit.page.desk import ONE_SHOP, Desk
 from platekit.page.scene import scene
 from platekit.units import Unit
 
@@ -39,7 +39,11 @@ def begun(start: Start, desk: Desk | None, asked: Mapping[str, Any]) -> tuple[di
             case "start":
                 return ({"open": None if desk is None else desk.path.name, **_offered(start, desk)}, desk)
             case "peek":
-                return (_shown(_named(start, asked.get("name")), start), desk)
+                path = _named(start, asked.get("name"))
+                if desk is not None:
+                    return ({"open": desk.path.name}, desk)
+                with ONE_SHOP:
+                    return (_shown(path, start), None)
             case "open":
                 path = _named(start, asked.get("name"))
                 if not path.is_file():

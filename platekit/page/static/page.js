@@ -437,7 +437,7 @@ async function peek(cards) {
   for (const card of cards) {
     try {
       const one = await ask("peek", { name: card.dataset.job });
-      if (!card.isConnected || by("start").hidden) return;
+      if (one.open || !card.isConnected || by("start").hidden) return;
       card.classList.add(one.word);
       card.replaceChildren(
         one.front ? small(one.front) : make("span", { class: "slip" }, one.why),

@@ -3,13 +3,14 @@
 import { ask, latest, make } from "./talk.js";
 
 let counted = 0;
+const PAIRS = { span: ["from", "to"], stretch: ["from", "to"], sheet: ["long", "wide"] };
 
 // `ways.done` takes an answer that holds the whole sheet, `ways.trial` one of a slider being pulled, `ways.fail` an error.
 export function section(one, page, ways) {
   const body = make("div", { class: "boxes" });
   for (const box of one.boxes) {
     // A group at the top is the section itself: a heading, and no second one below it.
-    if (box.kind === "group") body.append(make("p", { class: "about" }, box.about), inside(box, page, ways, 0));
+    if (box.kind === "group") body.append(make("p", { class: "about" }, plain(box.about)), inside(box, page, ways, 0));
     else body.append(drawn(box, page, ways, 0));
   }
   if (one.more?.length) body.append(adder(one.more, page, ways));
@@ -32,7 +33,7 @@ function group(box, page, ways, depth) {
   const whole = make(
     "details",
     { class: `group depth${depth}`, open, "data-field": box.field },
-    make("summary", {}, make("b", {}, box.label), make("span", { class: "about" }, ` ${box.about}`)),
+    make("summary", {}, make("b", {}, box.label), make("span", { class: "about" }, ` ${plain(box.about)}`)),
     inner,
   );
   whole.addEventListener("toggle", () => {
@@ -66,7 +67,12 @@ function list(box, page, ways, depth) {
 // Several values on one line, such as a place (x, y) or a reading.
 function row(box, page, ways) {
   const line = make("div", { class: "line" });
-  for (const one of box.boxes) line.append(control({ ...one, label: `${box.label} ${one.label}` }, page, ways));
+  const named = box.fixed && box.boxes.length === 2 ? PAIRS[box.label.split(" ")[0]] ?? ["x", "y"] : null;
+  box.boxes.forEach((one, k) => {
+    const label = named ? named[k] : one.label;
+    if (named) line.append(make("span", { class: "about" }, label));
+    line.append(control({ ...one, label: `${box.label} ${label}` }, page, ways));
+  });
   if (box.out) line.append(outer(box, page, ways, "Take out"));
   return make("div", { class: "box" }, head(box), line);
 }
@@ -80,7 +86,12 @@ function single(box, page, ways) {
 }
 
 function head(box) {
-  return make("div", { class: "head" }, make("b", {}, box.label), make("span", { class: "about" }, box.about ? ` ${box.about}` : ""));
+  return make("div", { class: "head" }, make("b", {}, box.label), make("span", { class: "about" }, box.about ? ` ${plain(box.about)}` : ""));
+}
+
+// Words of the spec stand in backquotes in its docs; on the page they are just words.
+function plain(about) {
+  return about.replace(/`/g, "");
 }
 
 function control(box, page, ways) {
@@ -206,7 +217,7 @@ async function fill(place, from, field, page, ways) {
     return;
   }
   place.querySelector("form")?.remove();
-  const form = make("form", { class: "new" }, make("p", { class: "about" }, offer.about));
+  const form = make("form", { class: "new" }, make("p", { class: "about" }, plain(offer.about)));
   const boxes = blanks(offer, field, page, ways);
   const add = make("button", { type: "submit" }, `Add ${offer.label}`);
   const leave = make("button", { type: "button", class: "quiet", onclick: () => form.remove() }, "Leave it");
@@ -282,7 +293,7 @@ function oneOf(offer, field, page, ways) {
     "select",
     { "aria-label": `which ${offer.label}` },
     make("option", { value: "" }, "choose ..."),
-    ...offer.others.map((one) => make("option", { value: one.key, title: one.about }, `${one.key.replace(/_/g, " ")}: ${one.about}`)),
+    ...offer.others.map((one) => make("option", { value: one.key, title: one.about }, `${one.key.replace(/_/g, " ")}: ${plain(one.about)}`)),
   );
   pick.addEventListener("change", async () => {
     place.querySelector(".boxes")?.remove();

@@ -41,25 +41,45 @@ function words(suspect, show, unit) {
   return `${which}, ${suspect.reading.kind}: ${show(suspect.reading.value_mm)} ${unit} ${sure}${said}. Take it again.`;
 }
 
+// A row a reading, its number in a box: a slip is put right where it stands, and a new job's figures one after the other.
 function table(mount, told, show, unit, page, ways) {
   if (!told.readings.length) return make("p", {}, "No readings yet.");
   const bad = told.suspect ? JSON.stringify(told.suspect.reading) : "";
+  const used = {};
   const rows = told.readings.map((reading, k) => {
     const { features, kind, value_mm } = reading;
     const slip = JSON.stringify({ features, kind, value_mm }) === bad || (told.suspect !== null && told.suspect.index === k);
+    const key = `${features.join(" ")} ${kind}`;
+    const nth = (used[key] = (used[key] ?? -1) + 1);
+    const boxes = told.boxes[key] ?? [];
     const off = reading.residual_mm;
     return make(
       "tr",
       { class: slip ? "slip" : "" },
       make("td", {}, features.join(" to ")),
       make("td", {}, kind),
-      make("td", { class: "number" }, show(value_mm)),
+      make("td", {}, box(boxes[2 * nth], boxes[2 * nth + 1] ?? show(value_mm), `${features.join(" to ")}, ${kind}`, page, ways)),
       make("td", { class: "number" }, off === undefined || off === null ? "" : show(off)),
       make("td", {}, slip ? "slip?" : ""),
     );
   });
   const heads = ["between", "how", `reads (${unit})`, `off (${unit})`, ""].map((word) => make("th", { scope: "col" }, word));
   return make("table", {}, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows));
+}
+
+function box(field, typed, label, page, ways) {
+  if (!field) return typed;
+  const entry = make("input", { type: "text", class: "number", size: 9, value: typed, inputmode: "decimal", "aria-label": label, "data-field": field, "data-measured": true });
+  entry.addEventListener("change", () => entry.value !== typed && ways.run("edit", { edits: [[field, entry.value, "words"]] }, entry));
+  // Enter goes on to the next reading, as down a list on paper.
+  entry.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter") return;
+    const all = [...document.querySelectorAll("[data-measured]")];
+    const after = all[all.indexOf(entry) + 1]?.dataset.field;
+    entry.blur();
+    if (after) setTimeout(() => document.querySelector(`[data-measured][data-field="${CSS.escape(after)}"]`)?.select(), 0);
+  });
+  return entry;
 }
 
 function next(mount, told, show, unit, page, ways) {
@@ -88,7 +108,21 @@ function next(mount, told, show, unit, page, ways) {
   });
   if (page.wanted === mount) queueMicrotask(() => document.querySelector(`[data-reading="${CSS.escape(mount)}"]`)?.focus());
   const why = wanted ? `Next: ${wanted.features.join(" to ")}, ${wanted.kind}${wanted.why ? ` (${wanted.why})` : ""}.` : "";
-  return make("div", { class: "next" }, make("p", {}, why), form);
+  return make("div", { class: "next" }, make("p", {}, why), form, hole(mount, unit, ways));
+}
+
+// One more hole, bore or pin of the old face: its name and what the caliper says of its diameter.
+function hole(mount, unit, ways) {
+  const name = make("input", { type: "text", size: 6, placeholder: "name", "aria-label": "name of one more hole" });
+  const size = make("input", { type: "text", size: 8, placeholder: "diameter", inputmode: "decimal", "aria-label": `its diameter, ${unit}` });
+  const form = make("form", { class: "line" }, name, size, make("span", {}, unit), make("button", { type: "submit" }, "One more hole"));
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    const said = name.value.trim();
+    if (!/^[^./\\:[\]]+$/.test(said)) ways.fail("give the hole a name first, such as E", name);
+    else ways.run("edit", { edits: [[`mounts.${mount}.pattern.measured.holes.${said}`, size.value, "words"]] }, size);
+  });
+  return form;
 }
 
 function taken(wanted, readings) {
