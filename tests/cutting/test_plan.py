@@ -131,7 +131,7 @@ def test_small_round_holes_are_slower_under_plasma() -> None:
             slow += path.length
         else:
             fast += path.length
-    assert found.cutting_s == pytest.approx((slow / 0.6 + fast) / 1300 * 60)
+    assert found.cutting_s == pytest.approx((slow / 0.6 + fast) / 390 * 60)
 
 
 def test_a_drill_press_has_no_plan() -> None:

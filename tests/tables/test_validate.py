@@ -50,7 +50,7 @@ SLIPS = [
     ("belts/masses.csv", "SPA,", "SQA,"),
     ("belts/tolerances.csv", "ribbed,375,", "ribbed,357,"),
     ("belts/motor_pulleys.csv", "5,3.0", "5,2.0"),
-    ("process_speeds.csv", "plasma,6,2200", "plasma,6,22000"),
+    ("process_speeds.csv", "plasma,6,1050", "plasma,6,10500"),
     ("motor_power.csv", "0.75,", "7.5,"),
     ("drill_fraction.csv", "1/64,1-3/4,1/64", "1-3/4,1/64,1/64"),
 ]
