@@ -55,7 +55,7 @@ def done(desk: Desk, asked: Mapping[str, Any]) -> Answer:
 # ------------------------------------------------------------------------------------------- looking
 
 
-def _look(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def look(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """Everything; or only that nothing has changed, where the page says which state it has."""
     now = desk.now()
     if asked.get("state") == now.state and not asked.get("all"):
@@ -63,7 +63,7 @@ def _look(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     return _answer(desk, now)
 
 
-def _advise(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def advise(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """The findings with advice that was tried: takes up to seconds, so the page asks for it by itself."""
     now = desk.advised()
     verdict = now.verdict
@@ -213,19 +213,19 @@ def _as_typed(now: Now, field: str) -> str:
 # ------------------------------------------------------------------------------------------- editing
 
 
-def _edit(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def edit(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """Boxes filled in: [[field, what was typed, kind of box], ...]."""
     edits = _typed(asked.get("edits"))
     return _answer(desk, desk.change(_state(asked), lambda text: with_edits(text, edits)))
 
 
-def _set(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def set_values(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """The edits of an advice, as they were told: [[field, value], ...]."""
     edits = _values(asked.get("edits"))
     return _answer(desk, desk.change(_state(asked), lambda text: with_edits(text, edits)))
 
 
-def _preview(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def preview(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """What some edits would change: the lines of the spec before and after, and what is found then."""
     now = desk.now()
     edits = _values(asked.get("edits"))
@@ -239,12 +239,13 @@ def _preview(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     }
 
 
-def _take_out(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def take_out(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+    """A value and its key go; a group that this leaves empty goes with them."""
     field = _text(asked, "field")
     return _answer(desk, desk.change(_state(asked), lambda text: without_value(text, field)))
 
 
-def _blank(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def blank_form(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """The boxes to fill in before something new can be added."""
     now = desk.now()
     if now.spec is None:
@@ -252,7 +253,7 @@ def _blank(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     return {"offer": blank(_text(asked, "field"), now.spec.top)}
 
 
-def _add(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def add(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """Something new: boxes by their path below a field, {'a.b': [typed, kind]}, put in as one group."""
     field, boxes = _text(asked, "field"), asked.get("boxes")
     if not isinstance(boxes, Mapping):
@@ -271,26 +272,28 @@ def _add(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     return _answer(desk, desk.change(_state(asked), lambda text: with_edits(text, [(field, value)])))
 
 
-def _save(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def save(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """The whole text as typed in the spec's own box."""
     typed = _text(asked, "text")
     return _answer(desk, desk.change(_state(asked), lambda _: typed, whatever=True))
 
 
-def _proofread(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def proofread(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """What is wrong with a text that is being typed; nothing is written."""
     return {"problems": _problems(problems_of(desk.path, _text(asked, "text")))}
 
 
-def _undo(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def undo(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+    """One step of the page back."""
     return _answer(desk, desk.undo(_state(asked)))
 
 
-def _redo(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def redo(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+    """One step forward again."""
     return _answer(desk, desk.redo(_state(asked)))
 
 
-def _accept(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def accept(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """A finding judged and accepted at its places, with the reason; the figure that was judged goes with it."""
     rule, reason, places = _text(asked, "rule"), _text(asked, "reason").strip(), asked.get("places")
     now = desk.now()
@@ -321,7 +324,7 @@ def _accept(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     return _answer(desk, desk.change(_state(asked), accepted))
 
 
-def _reading(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def add_reading(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """One more reading at the end of a measured pattern: two names, how it was taken, the number."""
     now = desk.now()
     mount = _text(asked, "mount")
@@ -340,7 +343,7 @@ def _reading(desk: Desk, asked: Mapping[str, Any]) -> Answer:
 # ----------------------------------------------------------------------------------------- dragging
 
 
-def _drag(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def drag(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """A handle at a point of its picture: tried while it is dragged, written when it is let go."""
     now = desk.now()
     to = asked.get("to")
@@ -355,7 +358,7 @@ def _drag(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     return _trial(desk, _state(asked), edits)
 
 
-def _try(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def try_values(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """A slider that is being pulled: what its value comes to, nothing written."""
     return _trial(desk, _state(asked), _typed(asked.get("edits")))
 
@@ -397,7 +400,7 @@ def _sliders(layout: Layout) -> dict[str, list[float]]:
 # ----------------------------------------------------------------------- places, drives, tables, files
 
 
-def _places(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def places(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """Places of a mount that nothing stops, each as a small scene to pick."""
     from platekit.export.picture.places import merit_words, where_words
     from platekit.jobs.place import find_places
@@ -420,7 +423,7 @@ def _places(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     }
 
 
-def _drives(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def drives(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """Stock belts and pulleys ranked for the wanted speeds, each with the text of the spec that it would make."""
     from platekit.jobs.drive_choices import ChoiceWanted, choices_figures, choices_for, with_choice
 
@@ -432,7 +435,7 @@ def _drives(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     return {"state": now.state, **choices_figures(choices), "texts": texts}
 
 
-def _look_up(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def look_up(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """Designations that contain what was typed, and the table of the first that is meant exactly."""
     from platekit import tables
     from platekit.errors import LookupFailed
@@ -445,7 +448,7 @@ def _look_up(desk: Desk, asked: Mapping[str, Any]) -> Answer:
         return {"names": found or list(error.nearest), "text": "" if found else str(error)}
 
 
-def _make(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def write_files(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """Every file of the plate, as `platekit make` writes them; the cut files only while no stop is open."""
     from platekit.export.publishing import FilesWanted
     from platekit.jobs.make import make
@@ -454,7 +457,7 @@ def _make(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     return {**_answer(desk, desk.now()), "told": told.text, "written": [path.name for path in told.written]}
 
 
-def _print(desk: Desk, asked: Mapping[str, Any]) -> Answer:
+def write_paper(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """The 1:1 paper by itself; with the bars of a print as measured, corrected for that printer."""
     from platekit.jobs.template import PrintWanted, template
 
@@ -519,26 +522,26 @@ def _values(edits: Any) -> list[Edit]:
 
 Act = Callable[[Desk, Mapping[str, Any]], Answer]
 ACTS: Final[dict[str, Act]] = {
-    "look": _look,
-    "advise": _advise,
-    "edit": _edit,
-    "set": _set,
-    "preview": _preview,
-    "take out": _take_out,
-    "blank": _blank,
-    "add": _add,
-    "save": _save,
-    "proofread": _proofread,
-    "undo": _undo,
-    "redo": _redo,
-    "accept": _accept,
-    "reading": _reading,
-    "drag": _drag,
-    "try": _try,
-    "places": _places,
-    "drives": _drives,
-    "look up": _look_up,
-    "make": _make,
-    "print": _print,
+    "look": look,
+    "advise": advise,
+    "edit": edit,
+    "set": set_values,
+    "preview": preview,
+    "take out": take_out,
+    "blank": blank_form,
+    "add": add,
+    "save": save,
+    "proofread": proofread,
+    "undo": undo,
+    "redo": redo,
+    "accept": accept,
+    "reading": add_reading,
+    "drag": drag,
+    "try": try_values,
+    "places": places,
+    "drives": drives,
+    "look up": look_up,
+    "make": write_files,
+    "print": write_paper,
 }
 """Every act by its name."""

@@ -94,7 +94,8 @@ def test_a_text_saved_as_typed_may_be_wrong_and_keeps_the_last_good_plate(desk: 
 def test_what_is_wrong_with_a_text_is_told_without_writing(desk: Desk) -> None:
     text = desk.now().text
     assert problems_of(desk.path, text) == ()
-    assert problems_of(desk.path, text.replace("A, pitch_length", "Q, pitch_length"))[0].field.startswith("drive.belt")
+    wrong = text.replace("process: plasma", "process: teeth")
+    assert [one.field for one in problems_of(desk.path, wrong)] == ["cutting.process"]
     assert desk.path.read_text("utf-8") == text
 
 

@@ -13,7 +13,7 @@ const KINDS = {
 export function survey(mount, told, page, ways) {
   const unit = page.unit;
   const per = unit === "in" ? 25.4 : 1;
-  const show = (mm, digits) => (mm / per).toFixed(digits ?? (unit === "in" ? 4 : 2));
+  const show = (mm, digits) => (mm / per).toFixed(digits ?? (unit === "in" ? 4 : 2)).replace(/^-(0[.]?0*)$/, "$1");
   const place = make("section", { class: "part survey" }, make("h2", {}, `Readings on ${mount}`));
   place.append(sketch(told, per), state(told, show, unit));
   place.append(table(mount, told, show, unit, page, ways));
