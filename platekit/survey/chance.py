@@ -15,7 +15,7 @@ _STANDARD = NormalDist()
 
 
 def chi_square_tail(value: float, dof: int) -> float:
-    """Probability that chi-square with `dof` degrees of freedom is at least `value`; 1 when nothing is redundant.
+    """Probability (a share of 1) that chi-square with `dof` degrees of freedom is at least `value`; 1 when `dof` is 0.
 
     Exact finite sums for whole degrees of freedom: Abramowitz and Stegun, Handbook of Mathematical Functions,
     26.4.4 (odd) and 26.4.5 (even).
@@ -27,6 +27,7 @@ def chi_square_tail(value: float, dof: int) -> float:
         return 1.0
     half = value / 2.0
     first = 0.5 if dof % 2 else 0.0
+    # each term by its logarithm: half to the k and k! both overflow where their ratio is small
     powers = (first + k for k in range(dof // 2))
     terms = (math.exp(k * math.log(half) - half - math.lgamma(k + 1.0)) for k in powers)
     tail = math.fsum(terms) + (math.erfc(math.sqrt(half)) if dof % 2 else 0.0)
@@ -34,7 +35,7 @@ def chi_square_tail(value: float, dof: int) -> float:
 
 
 def two_sided(probability: float) -> float:
-    """How many sigmas a standard normal error exceeds, up or down, with that probability.
+    """How many sigmas a standard normal error exceeds, up or down, with that probability (a share of 1).
 
     >>> round(two_sided(0.001), 2)
     3.29
@@ -43,5 +44,5 @@ def two_sided(probability: float) -> float:
 
 
 def normal_below(value: float) -> float:
-    """Probability that a standard normal error is below `value`."""
+    """Probability (a share of 1) that a standard normal error is below `value` sigmas."""
     return _STANDARD.cdf(value)

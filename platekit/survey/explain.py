@@ -9,6 +9,9 @@ value agrees with what the other readings predict.
     cost        minus twice the logarithm of the slip's share, plus its misfit: comparable with a chi-square
 
 The digits are those of the unit that the readings were typed in.
+
+A reading for which no slip is known costs the logarithm of how many other values it could have had, in widths of what
+the others allow: so a slip that lands where the others point is the better story, and the narrower they point the more.
 """
 
 from __future__ import annotations
@@ -75,7 +78,8 @@ _TURNS: Final[dict[Unit, tuple[tuple[str, tuple[float, ...]], ...]]] = {
     "in": (("one turn", (0.1 * INCH, 0.025 * INCH)), ("five turns", (INCH, 0.5 * INCH))),
 }
 """What a scale is misread by, mm: its figures, and its long lines (common practice)."""
-_INCH_STEPS = (INCH / 16.0, INCH / 8.0, INCH / 4.0, INCH / 2.0, INCH)
+_INCH_STEPS = (("1/16", 1.0 / 16.0), ("1/8", 1.0 / 8.0), ("1/4", 1.0 / 4.0), ("1/2", 1.0 / 2.0), ("1", 1.0))
+"""Lines of an inch scale, as written and in inches."""
 
 
 class Slip(Struct, frozen=True):
@@ -88,7 +92,7 @@ class Slip(Struct, frozen=True):
 
 
 def called(kind: str) -> str:
-    """What a kind of reading is, in words."""
+    """What a kind of reading (of lengths in mm) is, in words."""
     return _CALLED[kind]
 
 
@@ -118,27 +122,37 @@ def slips(
             words = f"{_shown(reading.value, unit)} would be {_shown(likely, unit)}: {why}?" if shown else why
             found.append(Slip(likely, words, typed, off**2 - 2.0 * math.log(share)))
 
-    for likely, why, share in _typed(reading.value, unit):
+    for likely, why, share in _keyboard_slips(reading.value, unit):
         add(likely, share, why, LIKELY, typed=True)
     for kind, value in kinds.items():
         share = USUAL["radius"] if "radius" in kind else USUAL["kind"]
         likely = predicted + (reading.value - value)  # as far off as it would be as that kind
         add(likely, share, f"looks like {_CALLED[kind]} typed as {reading.kind}", AGREES, typed=True, shown=False)
-    for likely, why, share in _measured(reading, unit):
+    for likely, why, share in _bench_slips(reading, unit):
         add(likely, share, why, AGREES)
+    # at another hole: only where that would have read clearly differently, else it explains nothing
     usual = USUAL["hole size"] if reading.kind == "diameter" else USUAL["hole"]
     for name, value in others.items():
         if abs(predicted - value) > 2.0 * AGREES * sigma:
             likely = predicted + (reading.value - value)
             add(likely, usual / len(others), f"would suit {name}: another hole?", AGREES, shown=False)
-    digits = [likely for likely in _one_digit(reading.value, unit) if abs(likely - reading.value) >= MUCH * sigma]
+    text, digits = _written(reading.value, unit), []
+    for k, sign in enumerate(text):
+        for digit in "0123456789" if sign.isdigit() else "":
+            if digit != sign:
+                likely = float(text[:k] + digit + text[k + 1 :]) * mm_per(unit)
+                if abs(likely - reading.value) >= MUCH * sigma:
+                    digits.append(likely)
     for likely in digits:
         add(likely, USUAL["digit"] / len(digits), "one digit wrong", AGREES)
     return tuple(sorted(found, key=lambda slip: round(slip.cost, 6)))
 
 
 def cost_of_any(off: float, sigma: float) -> float:
-    """The cost of a reading that is wrong by `off` (mm) for no reason we know, comparable with that of a slip."""
+    """The cost of a reading that is wrong by `off` (mm) for no reason we know, comparable with that of a slip.
+
+    Minus twice the logarithm of a uniform density over the range, against that of a normal one at its top.
+    """
     range_ = 2.0 * max(WIDE, 3.0 * abs(off))
     return 2.0 * math.log(range_ / (math.sqrt(2.0 * math.pi) * sigma)) - 2.0 * math.log(USUAL["any"])
 
@@ -149,7 +163,7 @@ def _shown(value: float, unit: Unit) -> str:
     return f"{Decimal(repr(figure)).normalize():f} {unit}"
 
 
-def _typed(value: float, unit: Unit) -> Iterator[tuple[float, str, float]]:
+def _keyboard_slips(value: float, unit: Unit) -> Iterator[tuple[float, str, float]]:
     """Slips of the keyboard, with the value meant (mm), in words, and their share."""
     for factor, why, usual in (
         (10.0, "decimal point too far left", "point"),
@@ -161,36 +175,28 @@ def _typed(value: float, unit: Unit) -> Iterator[tuple[float, str, float]]:
     ):
         yield value * factor, why, USUAL[usual]
     text = _written(value, unit)
-    per = mm_per(unit)
-    for why, usual, others in (
-        ("two digits swapped", "swapped", _swapped(text)),
-        ("a digit typed twice", "doubled", _once(text)),
-        ("a digit left out", "left out", _one_more(text)),
-    ):
-        different = sorted({float(other) for other in others} - {float(text) * f for f in (1.0, 10.0, 0.1)})
-        for other in different:
-            yield other * per, why, USUAL[usual] / len(different)
-
-
-def _swapped(text: str) -> Iterator[str]:
-    digits = [k for k, sign in enumerate(text) if sign.isdigit()]
-    for first, second in pairwise(digits):
+    swapped = []
+    for first, second in pairwise(k for k, sign in enumerate(text) if sign.isdigit()):
         signs = list(text)
         signs[first], signs[second] = signs[second], signs[first]
-        yield "".join(signs)
-
-
-def _once(text: str) -> Iterator[str]:
-    for k, (one, following) in enumerate(pairwise(text)):
-        if one == following and one.isdigit() and len(text) > 2:
-            yield text[:k] + text[k + 1 :]
-
-
-def _one_more(text: str) -> Iterator[str]:
+        swapped.append("".join(signs))
+    doubled = [
+        text[:k] + text[k + 1 :]
+        for k, (one, following) in enumerate(pairwise(text))
+        if one == following and one.isdigit() and len(text) > 2
+    ]
+    # one left out before the point makes another length; behind it, a difference that no one would notice
     point = text.find(".") if "." in text else len(text)
-    for k in range(point + 1):
-        for digit in "0123456789":
-            yield text[:k] + digit + text[k:]
+    left_out = [text[:k] + digit + text[k:] for k in range(point + 1) for digit in "0123456789"]
+    for why, usual, others in (
+        ("two digits swapped", "swapped", swapped),
+        ("a digit typed twice", "doubled", doubled),
+        ("a digit left out", "left out", left_out),
+    ):
+        # what is the value itself, or ten times as much, was offered above
+        different = sorted({float(other) for other in others} - {float(text) * f for f in (1.0, 10.0, 0.1)})
+        for other in different:
+            yield other * mm_per(unit), why, USUAL[usual] / len(different)
 
 
 def _written(value: float, unit: Unit) -> str:
@@ -198,7 +204,7 @@ def _written(value: float, unit: Unit) -> str:
     return f"{Decimal(repr(round(float(value) / mm_per(unit), 4))):f}"
 
 
-def _measured(reading: Reading, unit: Unit) -> Iterator[tuple[float, str, float]]:
+def _bench_slips(reading: Reading, unit: Unit) -> Iterator[tuple[float, str, float]]:
     """Slips at the bench: radius for diameter, a jaw forgotten, a scale misread."""
     value = reading.value
     if reading.kind == "diameter":
@@ -214,21 +220,7 @@ def _measured(reading: Reading, unit: Unit) -> Iterator[tuple[float, str, float]
         for step in steps:
             for sign in (1.0, -1.0):
                 yield value + sign * step, f"scale misread by {show_length(step, unit)}", USUAL[usual]
-    if reading.tool in ("rule", "tape") and unit == "mm":
-        for step in _INCH_STEPS:
+    if reading.tool in ("rule", "tape") and unit == "mm":  # many carry inches on their other edge
+        for words, part in _INCH_STEPS:
             for sign in (1.0, -1.0):
-                yield value + sign * step, f"scale misread by {_fraction(step)} in", USUAL["five turns"]
-
-
-def _fraction(length: float) -> str:
-    sixteenths = round(length / INCH * 16.0)
-    return {1: "1/16", 2: "1/8", 4: "1/4", 8: "1/2", 16: "1"}[sixteenths]
-
-
-def _one_digit(value: float, unit: Unit) -> Iterator[float]:
-    """The values (mm) that differ in one digit."""
-    text = _written(value, unit)
-    for k, sign in enumerate(text):
-        for digit in "0123456789" if sign.isdigit() else "":
-            if digit != sign:
-                yield float(text[:k] + digit + text[k + 1 :]) * mm_per(unit)
+                yield value + sign * part * INCH, f"scale misread by {words} in", USUAL["five turns"]

@@ -6,6 +6,10 @@ The words used here:
     consistent  the misfit is no larger than the measuring errors explain
 
 A fit only looks: it changes no hole. Shift and turn of the whole are part of every fit, so the frame does not matter.
+
+Places of a survey are no readings of their own: they hang together, often strongly (three holes may be known well to
+each other and badly as a whole). So the misfit of all is weighed at once by the inverse of their covariance, which is
+least squares of correlated observations (Aitken 1935); the misfit is a chi-square then, and says whether they fit.
 """
 
 from __future__ import annotations
@@ -80,7 +84,7 @@ class RectangleFit(Struct, frozen=True, eq=False):
         return self.probability >= CONSISTENT
 
 
-class _Fitted(Struct, frozen=True, eq=False):
+class _FittedShape(Struct, frozen=True, eq=False):
     shape: AssumedShape
     unknowns: Array
     covariance: Array
@@ -89,13 +93,17 @@ class _Fitted(Struct, frozen=True, eq=False):
 
 
 def circle_fit(survey: Survey, names: tuple[str, ...]) -> CircleFit:
-    """The circle through three or more holes; `BadReading` for fewer, or for holes in one row."""
+    """The circle (mm) through three or more holes; `BadReading` for fewer, or for holes in one row.
+
+    Degrees of freedom: n - 3, as each hole may lie anywhere along the circle; evenly spaced ones 2n - 4.
+    """
     if len(names) < 3:
         raise BadReading(f"a circle needs three holes, found {len(names)}", (), names)
     order = _going_round(survey, names)
     fitted = _fit(survey, order, "circle")
     even = _fit(survey, order, "even")
     centre, radius = fitted.unknowns[:2], float(fitted.unknowns[2])
+    # from centre and radius to centre and diameter
     double = np.diag([1.0, 1.0, 2.0])
     places = _places(survey, names)
     off = np.hypot(*(places - centre).T) - radius
@@ -115,7 +123,10 @@ def circle_fit(survey: Survey, names: tuple[str, ...]) -> CircleFit:
 
 
 def rectangle_fit(survey: Survey, names: tuple[str, ...]) -> RectangleFit:
-    """The rectangle through four holes, named in any order; `BadReading` for another number."""
+    """The rectangle (mm, rad) through four holes, named in any order; `BadReading` for another number.
+
+    Eight figures less five (centre, turn, two sides) leave three degrees of freedom.
+    """
     if len(names) != 4:
         raise BadReading(f"a rectangle needs four holes, found {len(names)}", (), names)
     order = _going_round(survey, names)
@@ -145,11 +156,12 @@ def _going_round(survey: Survey, names: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(names[k] for k in order)
 
 
-def _fit(survey: Survey, names: tuple[str, ...], kind: str) -> _Fitted:
+def _fit(survey: Survey, names: tuple[str, ...], kind: str) -> _FittedShape:
     """Gauss-Newton on the whitened differences between surveyed places and those of the shape."""
     places, covariance = _places(survey, names), survey.block(names)
     members: Indices = np.arange(len(names), dtype=np.intp)
     shape, u = AssumedShape(kind, members).unknowns_at(places)
+    # W with W' W the inverse of the covariance: whitened misfits are independent and of one sigma each
     whiten: Array = np.linalg.inv(np.linalg.cholesky(weighable(covariance, places)))
     step = np.zeros_like(u)
     gain = np.zeros((len(u), 2 * len(names)))
@@ -164,11 +176,11 @@ def _fit(survey: Survey, names: tuple[str, ...], kind: str) -> _Fitted:
     u = np.round(u, GRID + 1) + 0.0
     points = shape.points(u)[0]
     misfit = whiten @ (places - points).ravel()
-    return _Fitted(shape, u, gain @ covariance @ gain.T, float(misfit @ misfit), points)
+    return _FittedShape(shape, u, gain @ covariance @ gain.T, float(misfit @ misfit), points)
 
 
 def weighable(covariance: Array, places: Array) -> Array:
-    """The covariance without regard to the frame, made fit for weighing.
+    """The covariance (mm2) of places (mm) without regard to the frame, made fit for weighing.
 
     Fits that include shift and turn come out the same whatever the variance of shift and turn; it is set to that of an
     ordinary motion, so that the matrix can be inverted and no step runs away along the motions.

@@ -7,6 +7,10 @@ The words used here:
     doubtful     readings that disagree more than nine good nets in ten, while none stands out as the wrong one
     tried        the covariance after one more reading follows from the one before it by a rank-one change; where holes
                  float, the whole accuracy is worked out anew
+
+What a reading does for the accuracy depends on where the holes are, not on what it will come to: so it can be tried
+before it is taken. With S the covariance and r the row of the new reading (its derivatives over its sigma), the one
+after it is S - S r r' S / (1 + r' S r) (Sherman and Morrison 1950).
 """
 
 from __future__ import annotations
@@ -67,14 +71,15 @@ def next_reading(survey: Survey, among: tuple[Reading, ...] | None = None) -> Pr
     `among` limits the choice; without it every pair is tried inside and over (between centres, where a diameter is not
     known), and what else the net already uses. None when there is nothing to choose from.
     """
-    candidates = _worth_trying(survey) if among is None else among
+    candidates = _candidates(survey) if among is None else among
     if not candidates:
         return None
     model = replace(model_of(survey.net, candidates), shapes=survey.adjusted.model.shapes, repeats=())
-    model = replace(model, sigma=_worth(survey, candidates))
+    model = replace(model, sigma=_effective_sigmas(survey, candidates))
     expected = model.predict(survey.adjusted.unknowns)
     afloat = bool(survey.floating or survey.loose_diameters)
-    scores = _scores_afloat(survey, model) if afloat else _scores(survey, model)
+    scores = [_score_afloat(survey, model, k) for k in range(len(candidates))] if afloat else _scores(survey, model)
+    # of readings that help as much one that was not taken yet, then the one that helps all holes most, then the first
     known = {(reading.kind, frozenset(reading.features)) for reading in survey.net.all_readings}
     order = sorted(
         range(len(candidates)),
@@ -99,20 +104,23 @@ def next_reading(survey: Survey, among: tuple[Reading, ...] | None = None) -> Pr
     )
 
 
-def _worth(survey: Survey, candidates: tuple[Reading, ...]) -> Array:
-    """Sigma of each candidate; of what was read already, that of the little which another reading of the same adds."""
-    times: dict[tuple[str, frozenset[str]], int] = {}
-    for reading in survey.readings:
-        if not reading.copied:
-            key = reading.reading.kind, frozenset(reading.reading.features)
-            times[key] = times.get(key, 0) + 1
+def _effective_sigmas(survey: Survey, candidates: tuple[Reading, ...]) -> Array:
+    """Sigma of each candidate; of what was read already, that of the little which another reading of the same adds.
 
-    def sigma(reading: Reading) -> float:
+    n readings of the same have the variance SHARED + (1 - SHARED) / n, in those of one. What the next one brings is the
+    difference of the weights, one over the variance; a new reading of its own with that weight would do the same.
+    """
+    times: dict[tuple[str, frozenset[str]], int] = {}
+    for read in survey.readings:
+        if not read.copied:
+            key = read.reading.kind, frozenset(read.reading.features)
+            times[key] = times.get(key, 0) + 1
+    sigmas = []
+    for reading in candidates:
         count = times.get((reading.kind, frozenset(reading.features)), 0)
         more = 1.0 / (SHARED + (1.0 - SHARED) / (count + 1)) - (1.0 / (SHARED + (1.0 - SHARED) / count) if count else 0)
-        return survey.net.sigma_of(reading) / math.sqrt(more)
-
-    return np.array([sigma(reading) for reading in candidates])
+        sigmas.append(survey.net.sigma_of(reading) / math.sqrt(more))
+    return np.array(sigmas)
 
 
 def doubtful(survey: Survey) -> bool:
@@ -134,21 +142,17 @@ def checking_reading(survey: Survey) -> Proposal | None:
     chosen = min(as_large, key=lambda reading: (round(reading.redundancy, 6), reading.index)).reading
     other = {"inside": "over", "over": "inside"}.get(chosen.kind, chosen.kind)
     among = [one for one in possible_readings(survey) if set(one.features) == set(chosen.features)]
+    # the other way round (over for inside) checks kind and tips as well; read so already, the same once more
     wanted = next((one for one in among if one.kind == other), None) or Reading(chosen.features, chosen.kind, 0.0)
-    if _known(survey, wanted):
+    pair = set(wanted.features)
+    if any(one.kind == wanted.kind and set(one.features) == pair for one in survey.net.all_readings):
         wanted = Reading(chosen.features, chosen.kind, 0.0)
     proposal = next_reading(survey, (wanted,))
     return None if proposal is None else replace(proposal, checks=chosen)
 
 
-def _known(survey: Survey, wanted: Reading) -> bool:
-    """Whether the same was read already."""
-    pair = set(wanted.features)
-    return any(one.kind == wanted.kind and set(one.features) == pair for one in survey.net.all_readings)
-
-
 def possible_readings(survey: Survey) -> tuple[Reading, ...]:
-    """Every single reading that could be taken on the net, with the net's usual sigma; values are left at zero."""
+    """Every single reading that could be taken on the net, with the net's usual sigma; values are left at zero (mm)."""
     net, sized = survey.net, set(survey.adjusted.model.sized)
     found = [
         Reading(pair, kind, 0.0)
@@ -162,7 +166,7 @@ def possible_readings(survey: Survey) -> tuple[Reading, ...]:
     return tuple(found)
 
 
-def _worth_trying(survey: Survey) -> tuple[Reading, ...]:
+def _candidates(survey: Survey) -> tuple[Reading, ...]:
     """The readings that are tried: all, or those at the worst or first floating hole, or that tell a flip, where many.
 
     Of a floating hole each takes the accuracy of the whole anew, so fewer are tried.
@@ -196,21 +200,13 @@ def _scores(survey: Survey, candidates: NetModel) -> list[_Score]:
     gain = 1.0 + ((rows @ adjusted.cofactor) * rows).sum(axis=1)
     n = len(survey.names)
     before = np.array([survey.covariance[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] for k in range(n)])
+    # only the 2 x 2 block of each hole is worked out, not the whole covariance: (candidates, holes, 2, 2)
     after = before - np.einsum("cna,cnb->cnab", change, change) / gain[:, None, None, None]
-    worst = _worst(after)
+    xx, yy, xy = after[..., 0, 0], after[..., 1, 1], after[..., 0, 1]
+    largest = (xx + yy) / 2.0 + np.hypot((xx - yy) / 2.0, xy)  # the variance in the worst direction of each hole
+    worst = np.sqrt(np.maximum(largest.max(axis=1), 0.0))
     total = np.einsum("cnaa->c", after)
     return [_Score((0, 0), float(w), float(t)) for w, t in zip(worst, total, strict=True)]
-
-
-def _worst(blocks: Array) -> Array:
-    """The largest sigma in any direction of any hole, for (candidates, holes, 2, 2)."""
-    xx, yy, xy = blocks[..., 0, 0], blocks[..., 1, 1], blocks[..., 0, 1]
-    largest = (xx + yy) / 2.0 + np.hypot((xx - yy) / 2.0, xy)
-    return np.asarray(np.sqrt(np.maximum(largest.max(axis=1), 0.0)), dtype=float)
-
-
-def _scores_afloat(survey: Survey, candidates: NetModel) -> list[_Score]:
-    return [_score_afloat(survey, candidates, k) for k in range(len(candidates.observed))]
 
 
 def _score_afloat(survey: Survey, candidates: NetModel, k: int) -> _Score:

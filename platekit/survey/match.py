@@ -8,6 +8,10 @@ The words used here:
     share       probability of a candidate among all of them and "something else", before anything else is known
 
 Nothing is snapped: the measured places stay what they are.
+
+The shares are Bayes' rule with equal chances beforehand. A candidate's density at the measured places is that of a
+normal law in shape space; "something else" has a flat density over `SOMETHING_ELSE` mm in each of the 2n - 3 sizes.
+That is what keeps the best of several bad candidates from looking sure.
 """
 
 from __future__ import annotations
@@ -71,7 +75,9 @@ class Match(Struct, frozen=True):
         return self.probability >= FITS
 
 
-class _Laid(Struct, frozen=True, eq=False):
+class _Placing(Struct, frozen=True, eq=False):
+    """A candidate laid on the holes: `order` says which of its points each hole has, `points` where these then lie."""
+
     order: Indices
     points: Array
     shift: Array
@@ -85,28 +91,56 @@ def fits_standard(
     """The candidates with as many holes as were measured, the most probable first.
 
     `names` are the holes to compare, by default all that are not bores. Chi-square of the best placing, in both mirror
-    senses, with the covariance of the survey and the making scatter of the candidate; 2n - 3 degrees of freedom.
+    senses, with the covariance of the survey (mm2) and the making scatter of the candidate; 2n - 3 degrees of freedom.
     """
-    chosen = names or _bolted(survey)
+    bolted = tuple(name for name, hole in survey.holes.items() if hole.kind != "bore")
+    chosen = names or bolted or survey.names
     places = np.array([(survey.holes[name].x, survey.holes[name].y) for name in chosen])
     covariance = survey.block(chosen, free=True)
-    weighed = [
-        (candidate, laid, *_weigh(places, covariance, laid.points, candidate.sigma))
-        for candidate in candidates
-        if len(candidate.points) == len(chosen)
-        for laid in (_best_laid(places, np.array(candidate.points, dtype=float), covariance, candidate.sigma),)
-        if laid is not None
-    ]
-    shares = _shares(np.array([log for *_, log in weighed]), 2 * len(chosen) - 3)
-    matches = [
-        _match(candidate, laid, chi_square, float(share), places, chosen)
-        for (candidate, laid, chi_square, _), share in zip(weighed, shares, strict=True)
-    ]
+    weighed: list[tuple[KnownPattern, _Placing, float, float]] = []
+    for candidate in candidates:
+        if len(candidate.points) != len(chosen):
+            continue
+        best: tuple[tuple[float, bool, float], _Placing, float, float] | None = None
+        for placing in _placings(places, np.array(candidate.points, dtype=float), (False, True)):
+            chi_square, log = _weigh(places, covariance, placing.points, candidate.sigma)
+            # of placings that suit alike (a pattern with symmetries has many) the plain one, then the least turned
+            worth = round(chi_square, 6), placing.mirrored, round(abs(placing.turn), 6)
+            if best is None or worth < best[0]:
+                best = worth, placing, chi_square, log
+        if best is not None:
+            weighed.append((candidate, *best[1:]))
+    if not weighed:
+        return ()
+    dof = max(2 * len(chosen) - 3, 0)
+    # probabilities from log densities, taken off the largest so that none underflows
+    logs, other = np.array([log for *_, log in weighed]), -dof * math.log(SOMETHING_ELSE)
+    top = max(float(logs.max()), other)
+    weights = np.exp(logs - top)
+    shares = weights / (weights.sum() + math.exp(other - top))
+    matches = []
+    for (candidate, placing, chi_square, _), share in zip(weighed, shares.tolist(), strict=True):
+        back = np.argsort(placing.order)  # from the candidate's points to the holes that have them
+        off = np.hypot(*(places - placing.points).T)[back]
+        matches.append(
+            Match(
+                name=candidate.name,
+                chi_square=chi_square,
+                dof=dof,
+                probability=chi_square_tail(chi_square, dof),
+                share=share,
+                mirrored=placing.mirrored,
+                names=tuple(chosen[int(k)] for k in back),
+                off=tuple(off.tolist()),
+                shift=(float(placing.shift[0]), float(placing.shift[1])),
+                turn=placing.turn,
+            )
+        )
     return tuple(sorted(matches, key=lambda match: (-round(match.share, 9), round(match.chi_square, 6), match.name)))
 
 
 def own_mirror_image(survey: Survey, names: tuple[str, ...] | None = None) -> bool:
-    """Whether the holes look the same in a mirror, as far as the readings tell: places and sizes alike.
+    """Whether the holes (mm) look the same in a mirror, as far as the readings tell: places and sizes alike.
 
     Two holes always do. Only then may it stay open which way round the pattern was measured.
     """
@@ -116,16 +150,13 @@ def own_mirror_image(survey: Survey, names: tuple[str, ...] | None = None) -> bo
         return True
     covariance = survey.block(chosen, free=True)
     image = places * np.array([-1.0, 1.0])
-    for laid in _laid(places, image, (False,)):
-        chi_square, _ = _weigh(places, 2.0 * covariance, laid.points, 0.0)
-        alike = all(_sizes_alike(survey, chosen[k], chosen[int(j)]) for k, j in enumerate(laid.order))
+    for placing in _placings(places, image, (False,)):
+        # the image has the errors of the places themselves: their difference has twice the variance
+        chi_square, _ = _weigh(places, 2.0 * covariance, placing.points, 0.0)
+        alike = all(_sizes_alike(survey, chosen[k], chosen[int(j)]) for k, j in enumerate(placing.order))
         if alike and chi_square_tail(chi_square, 2 * len(chosen) - 3) >= FITS:
             return True
     return False
-
-
-def _bolted(survey: Survey) -> tuple[str, ...]:
-    return tuple(name for name, hole in survey.holes.items() if hole.kind != "bore") or survey.names
 
 
 def _sizes_alike(survey: Survey, first: str, second: str) -> bool:
@@ -136,20 +167,14 @@ def _sizes_alike(survey: Survey, first: str, second: str) -> bool:
     return a.kind == b.kind and abs(a.diameter - b.diameter) <= 3.0 * spread
 
 
-def _best_laid(places: Array, pattern: Array, covariance: Array, sigma: float) -> _Laid | None:
-    laid = list(_laid(places, pattern, (False, True)))
+def _placings(places: Array, pattern: Array, senses: tuple[bool, ...]) -> Iterable[_Placing]:
+    """Placings in which every hole has a point of its own: the two holes farthest apart on every pair as far apart.
 
-    def worth(one: _Laid) -> tuple[float, bool, float]:
-        chi_square = _weigh(places, covariance, one.points, sigma)[0]
-        return round(chi_square, 6), one.mirrored, round(abs(one.turn), 6)
-
-    return min(laid, key=worth, default=None)
-
-
-def _laid(places: Array, pattern: Array, senses: tuple[bool, ...]) -> Iterable[_Laid]:
-    """Placings in which every hole has a point of its own: the two holes farthest apart on every pair as far apart."""
+    The longest distance turns the least by an error, so a pair laid by it brings every point near its hole; then all
+    are fitted at once.
+    """
     if len(places) == 1:
-        yield _Laid(np.zeros(1, dtype=np.intp), places.copy(), places[0] - pattern[0], 0.0, False)
+        yield _Placing(np.zeros(1, dtype=np.intp), places.copy(), places[0] - pattern[0], 0.0, False)
         return
     apart = np.hypot(*(places[:, None] - places[None, :]).T)
     i, j = np.unravel_index(int(apart.argmax()), apart.shape)
@@ -158,24 +183,22 @@ def _laid(places: Array, pattern: Array, senses: tuple[bool, ...]) -> Iterable[_
         length = np.hypot(*(own[:, None] - own[None, :]).T)
         near = np.argwhere(np.abs(length - apart[i, j]) <= _CLOSE * apart[i, j])
         for a, b in near:
-            if a != b and (laid := _lay(places, own, (int(i), int(j)), (int(a), int(b)), mirrored)) is not None:
-                yield laid
-
-
-def _lay(places: Array, own: Array, here: tuple[int, int], there: tuple[int, int], mirrored: bool) -> _Laid | None:
-    """The pattern with its pair of points on the pair of holes, then fitted to all; None when holes share a point."""
-    wanted, had = places[here[1]] - places[here[0]], own[there[1]] - own[there[0]]
-    rough = _turned(own, math.atan2(wanted[1], wanted[0]) - math.atan2(had[1], had[0]))
-    rough += places[list(here)].mean(axis=0) - rough[list(there)].mean(axis=0)
-    order = np.hypot(*(places[:, None] - rough[None, :]).T).T.argmin(axis=1)
-    if len(set(order.tolist())) < len(places):
-        return None
-    chosen = own[order]
-    a, b = places - places.mean(axis=0), chosen - chosen.mean(axis=0)
-    turn = math.atan2(float((b[:, 0] * a[:, 1] - b[:, 1] * a[:, 0]).sum()), float((a * b).sum()))
-    turned = _turned(chosen, turn)
-    shift = places.mean(axis=0) - turned.mean(axis=0)
-    return _Laid(order, turned + shift, shift, turn, mirrored)
+            if a == b:
+                continue
+            wanted, had = places[j] - places[i], own[b] - own[a]
+            rough = _turned(own, math.atan2(wanted[1], wanted[0]) - math.atan2(had[1], had[0]))
+            rough += places[[i, j]].mean(axis=0) - rough[[a, b]].mean(axis=0)
+            order = np.hypot(*(places[:, None] - rough[None, :]).T).T.argmin(axis=1)
+            if len(set(order.tolist())) < len(places):
+                continue  # holes that share a point
+            # least squares of shift and turn in closed form: means on each other, and the turn whose tangent is the sum
+            # of cross products over that of dot products (Procrustes; in the plane no singular values are needed)
+            chosen = own[order]
+            p, q = places - places.mean(axis=0), chosen - chosen.mean(axis=0)
+            turn = math.atan2(float((q[:, 0] * p[:, 1] - q[:, 1] * p[:, 0]).sum()), float((p * q).sum()))
+            turned = _turned(chosen, turn)
+            shift = places.mean(axis=0) - turned.mean(axis=0)
+            yield _Placing(order, turned + shift, shift, turn, mirrored)
 
 
 def _turned(points: Array, angle: float) -> Array:
@@ -187,45 +210,12 @@ def _weigh(places: Array, covariance: Array, points: Array, sigma: float) -> tup
     """Chi-square in shape space, and the log of the probability density of these places under the candidate."""
     if len(places) < 2:
         return 0.0, 0.0
-    base = _shape_space(points)
+    # what is left of all motions without shift and turn: the last columns of the orthogonal matrix that begins with
+    # them
+    base = np.asarray(np.linalg.svd(rigid_motions(points), full_matrices=True)[0][:, 3:], dtype=float)
     variance = sigma**2 + MICRON**2
     spread = base.T @ (covariance + variance * np.eye(len(covariance))) @ base
     misfit = base.T @ (places - points).ravel()
     chi_square = float(misfit @ np.linalg.solve(spread, misfit))
     volume = float(np.linalg.slogdet(2.0 * math.pi * spread)[1])
     return chi_square, -(chi_square + volume) / 2.0
-
-
-def _shape_space(points: Array) -> Array:
-    motions = rigid_motions(points)
-    return np.asarray(np.linalg.svd(motions, full_matrices=True)[0][:, 3:], dtype=float)
-
-
-def _shares(logs: Array, dof: int) -> Array:
-    """Probabilities from log densities, all candidates and "something else" alike beforehand."""
-    if not len(logs):
-        return logs
-    other = -max(dof, 0) * math.log(SOMETHING_ELSE)
-    top = max(float(logs.max()), other)
-    weights = np.exp(logs - top)
-    return np.asarray(weights / (weights.sum() + math.exp(other - top)), dtype=float)
-
-
-def _match(
-    candidate: KnownPattern, laid: _Laid, chi_square: float, share: float, places: Array, chosen: tuple[str, ...]
-) -> Match:
-    dof = max(2 * len(chosen) - 3, 0)
-    back = np.argsort(laid.order)
-    off = np.hypot(*(places - laid.points).T)[back]
-    return Match(
-        name=candidate.name,
-        chi_square=chi_square,
-        dof=dof,
-        probability=chi_square_tail(chi_square, dof),
-        share=share,
-        mirrored=laid.mirrored,
-        names=tuple(chosen[int(k)] for k in back),
-        off=tuple(off.tolist()),
-        shift=(float(laid.shift[0]), float(laid.shift[1])),
-        turn=laid.turn,
-    )

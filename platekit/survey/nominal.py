@@ -5,6 +5,9 @@ The words used here:
     nominal     a size that a drawing would give: whole or half millimetres, or an inch with a usual fraction
     step        how coarse the nominal is; the coarsest step that the reading allows is the most telling
     chance      share of all lengths that lie as near to some multiple of the step: near 1, the nominal says nothing
+
+Any length is near some thirty-second of an inch. So the steps are tried from the coarsest: a size that is near a whole
+inch by chance once in a hundred is more of a hint than one near a thirty-second, which every second length is.
 """
 
 from __future__ import annotations
@@ -61,7 +64,7 @@ class NearestNominals(Struct, frozen=True):
 
 
 def nominals(survey: Survey) -> tuple[NearestNominals, ...]:
-    """The nominals of every distance between centres, every diameter, and the bolt circle if the holes lie on one.
+    """The nominals (mm) of every distance between centres, every diameter, and the bolt circle if holes lie on one.
 
     In a pattern of more than `MANY` holes, of the distances that were read.
     """
@@ -84,7 +87,7 @@ def nominals(survey: Survey) -> tuple[NearestNominals, ...]:
 
 
 def nominal(kind: str, names: tuple[str, ...], measured: float, sigma: float) -> NearestNominals:
-    """The nominals of one size.
+    """The nominals of one size, measured with a sigma (both mm).
 
     >>> nominal("distance", ("A", "B"), 82.6, 0.05).inch.text
     '3-1/4 in'
@@ -97,22 +100,21 @@ def nominal(kind: str, names: tuple[str, ...], measured: float, sigma: float) ->
 
 def _nearest(measured: float, spread: float, steps: tuple[float, ...]) -> Near:
     """The nominal with the coarsest step that agrees, else the nearest with the finest."""
-    tried = [_near(measured, spread, step) for step in steps]
+    tried: list[Near] = []
+    for step in steps:
+        value = round(measured / step) * step
+        inches = step not in METRIC_STEPS
+        tried.append(
+            Near(
+                value=value,
+                text=inch_text(Fraction(round(value / INCH * 32), 32)) if inches else f"{value:g} mm",
+                off=measured - value,
+                sigmas=abs(measured - value) / spread,
+                step=step,
+                chance=min(1.0, 2.0 * AGREES * spread / step),
+            )
+        )
     return next((near for near in tried if near.agrees and near.value > 0.0), tried[-1])
-
-
-def _near(measured: float, spread: float, step: float) -> Near:
-    value = round(measured / step) * step
-    off = measured - value
-    inches = step not in METRIC_STEPS
-    return Near(
-        value=value,
-        text=inch_text(Fraction(round(value / INCH * 32), 32)) if inches else f"{value:g} mm",
-        off=off,
-        sigmas=abs(off) / spread,
-        step=step,
-        chance=min(1.0, 2.0 * AGREES * spread / step),
-    )
 
 
 def inch_text(inches: Fraction) -> str:

@@ -7,6 +7,10 @@
     scattering  where growing gets stuck, the rest is thrown down at random (fixed seed) and left to the adjustment
 
 Nothing here is precise, and nothing here decides: mirror images and flips all come out as starts of their own.
+
+Growing is trilateration hole by hole with a beam search over the sides (of the many ways to place a graph by its
+distances the one that readings of a shop suit: nearly all triangles, few holes). A least squares start must lie in the
+right hollow of the sum of squares; to lie near its bottom is not needed.
 """
 
 from __future__ import annotations
@@ -57,40 +61,43 @@ _REFINED = 12
 
 
 class Start(Struct, frozen=True, eq=False):
-    """A model with its shapes the right way round, and unknowns to begin with."""
+    """A model with its shapes the right way round, and unknowns (mm, rad) to begin with."""
 
     model: NetModel
     unknowns: Array
 
 
 def starts(net: Net, model: NetModel, sketch: Sketch) -> list[Start]:
-    """Every arrangement from which the adjustment should begin, the most promising first."""
+    """Every arrangement from which the adjustment should begin (mm, rad), the most promising first."""
     implied = with_shapes(model, sketch)
-    arrangements = _arrangements(net, model, implied)
-    return [start for points in arrangements for start in _with_edges(model, points, sketch.sizes)]
+    places: list[Array] = []  # rough ones of all holes, (n, 2), as many arrangements as the readings allow
+    if net.has_corner:
+        known = np.isfinite(implied.corner).all(axis=1, keepdims=True)
+        grown = _grow(model, implied, np.where(known, implied.corner, np.nan), absolute=True)
+        places += [points for points in grown if np.isfinite(points).all()]
+    grown = _grow(model, implied, _triangle_seed(implied), absolute=False)
+    complete = [points for points in grown if np.isfinite(points).all()]
+    if net.has_corner:
+        places += [turned for points in complete for turned in _turned_to_corner(points, implied)]
+    else:
+        places += complete
+    if not places:
+        # Growing got stuck: random arrangements that keep what it has placed, the first of them laid evenly round. The
+        # fewer the larger the net, as each takes longer.
+        random = np.random.default_rng(SEED)
+        count = max(LEAST_SCATTERS, round(SCATTERS * min(1.0, (FULLY_SCATTERED / model.holes) ** 2)))
+        for k in range(count):
+            places.append(_scatter(net, model, implied, grown[k % len(grown)], random if k else None))
+    found: list[Start] = []
+    for points in places:
+        # every datum edge laid where its readings want it, up to two ways each, four in all
+        ways = [_edge_ways(model, points, sketch.sizes, name) for name in model.edges]
+        combined = [np.array(way).reshape(-1, 2) for way in product(*ways)][:4]
+        found += [Start(*model.unknowns_at(points, sketch.sizes, edges)) for edges in combined]
+    return found
 
 
 # Growing ------------------------------------------------------------------------------------------------------------
-
-
-def _arrangements(net: Net, model: NetModel, sketch: Sketch) -> list[Array]:
-    """Rough places (n, 2) of all holes, as many arrangements as the readings allow."""
-    found: list[Array] = []
-    if net.has_corner:
-        grown = _grow(model, sketch, _corner_seed(sketch), absolute=True)
-        found += [points for points in grown if np.isfinite(points).all()]
-    grown = _grow(model, sketch, _triangle_seed(sketch), absolute=False)
-    complete = [points for points in grown if np.isfinite(points).all()]
-    if net.has_corner:
-        found += [turned for points in complete for turned in _turned_to_corner(points, sketch)]
-    else:
-        found += complete
-    return found or _scattered(net, model, sketch, grown)
-
-
-def _corner_seed(sketch: Sketch) -> Array:
-    known = np.isfinite(sketch.corner).all(axis=1, keepdims=True)
-    return np.where(known, sketch.corner, np.nan)
 
 
 def _triangle_seed(sketch: Sketch) -> Array:
@@ -98,6 +105,8 @@ def _triangle_seed(sketch: Sketch) -> Array:
     d = sketch.distances
     points = np.full((len(d), 2), np.nan)
     corners, sides = triangles(d)
+    # Heron's formula; the height over the longest side says how flat a triangle is: a flat one has an uncertain third
+    # corner, on which everything else would be built
     half = sides.sum(axis=1) / 2.0
     area = np.sqrt(np.maximum(half * np.prod(half[:, None] - sides, axis=1), 0.0))
     height = 2.0 * area / sides.max(axis=1, initial=1e-300)
@@ -115,12 +124,18 @@ def _triangle_seed(sketch: Sketch) -> Array:
 
 
 class _Branch(Struct, frozen=True, eq=False):
+    """An arrangement as far as it was grown; what it costs in robust squares, its worst rms misfit at a hole, mm."""
+
     points: Array
     cost: float
     misfit: float
 
 
 def _grow(model: NetModel, sketch: Sketch, seed: Array, *, absolute: bool) -> list[Array]:
+    """Arrangements grown from a seed, hole after hole, the best held one first; what could not be reached is NaN.
+
+    `absolute` says that the seed stands in the corner's frame, so that x and y readings are loci as well.
+    """
     branches = [_Branch(seed, 0.0, 0.0)]
     placed = np.isfinite(seed[:, 0])
     circles = [shape.members for shape in model.shapes if shape.kind == "circle"]
@@ -132,27 +147,23 @@ def _grow(model: NetModel, sketch: Sketch, seed: Array, *, absolute: bool) -> li
         for members in circles:
             count[members] += int(placed[members].sum() >= 3)
         count[placed] = -1
-        hole = int(count.argmax())
+        hole = int(count.argmax())  # the one with the most loci: the surest goes first, so that little is built on sand
         if count[hole] < 2:
             break
         round_ = [members for members in circles if hole in members]
-        put = [new for one in branches for new in _put(one, hole, sketch, placed, round_, absolute, extent)]
-        branches = _pruned(put, sketch, hole)
+        branches = [new for one in branches for new in _put(one, hole, sketch, placed, round_, absolute, extent)]
+        if len(branches) > 1:
+            # those in keeping with the readings go on, or the best one; no more of them than the beam is wide
+            ordered = [branches[k] for k in ranked([branch.cost for branch in branches])]
+            limit = _in_keeping(sketch, hole)
+            beam = BEAM if len(sketch.distances) <= LARGE else BEAM_LARGE
+            branches = [branch for k, branch in enumerate(ordered) if k == 0 or branch.misfit <= limit][:beam]
         placed[hole] = True
     return [branch.points for branch in branches]
 
 
-def _pruned(branches: list[_Branch], sketch: Sketch, hole: int) -> list[_Branch]:
-    """The branches in keeping with the readings, or the best one."""
-    if len(branches) == 1:
-        return branches
-    ordered = [branches[k] for k in ranked([branch.cost for branch in branches])]
-    limit = _in_keeping(sketch, hole)
-    beam = BEAM if len(sketch.distances) <= LARGE else BEAM_LARGE
-    return [branch for k, branch in enumerate(ordered) if k == 0 or branch.misfit <= limit][:beam]
-
-
 def _in_keeping(sketch: Sketch, hole: int) -> float:
+    """The rms misfit (mm) at a hole up to which an arrangement is followed."""
     own = sketch.sigmas[hole][np.isfinite(sketch.sigmas[hole])]
     return IN_KEEPING_SIGMAS * (float(np.median(own)) if len(own) else 0.0) + IN_KEEPING_SHARE * sketch.extent
 
@@ -170,6 +181,7 @@ def _put(
         points[hole] = place
         more, worst = float(((misfit / sigmas) ** 2).sum()), math.sqrt(float((misfit**2).mean()))
         return [_Branch(points, branch.cost + more, max(branch.misfit, worst))]
+    # three placed holes of a bolt circle tell where it runs: one locus more, with three times the sigma of a reading
     for members in circles:
         on = members[placed[members]]
         if len(on) >= 3:
@@ -186,6 +198,7 @@ def _put(
     misfits = _misfits(candidates, centres, radii)
     cost = _robust(misfits, scale)
     spread = np.sqrt((misfits**2).mean(axis=1)) if len(radii) else np.zeros(len(candidates))
+    # the best place, and every other that keeps to the readings and lies clear of those taken: mostly the two sides
     order = np.array(ranked(cost.tolist()), dtype=np.intp)
     order = order[(spread[order] <= _in_keeping(sketch, hole)) | (order == order[0])]
     chosen: list[_Branch] = []
@@ -207,7 +220,7 @@ def _only_place(centres: Array, radii: Array, sigmas: Array, extent: float) -> t
     """
     x, y = (local := centres - (middle := centres.mean(axis=0))).T
     xx, yy, xy = float(x @ x), float(y @ y), float(x @ y)
-    across = (xx + yy) / 2.0 - math.hypot((xx - yy) / 2.0, xy)
+    across = (xx + yy) / 2.0 - math.hypot((xx - yy) / 2.0, xy)  # squares of how far they lie off their best line
     reach = math.sqrt(float((radii * radii).mean()))
     if across < PLAIN_SPREAD * len(radii) * reach * (
         IN_KEEPING_SIGMAS * float(sigmas.max()) + IN_KEEPING_SHARE * extent
@@ -238,11 +251,19 @@ def _misfits(candidates: Array, centres: Array, radii: Array) -> Array:
 
 
 def _robust(misfits: Array, scale: Array) -> Array:
+    """The cost of each candidate: squares in sigmas, none counted beyond the cap.
+
+    A truncated loss: one blunder costs every place the same, so it decides nothing.
+    """
     return np.asarray(np.minimum((misfits / scale) ** 2, ROBUST_CAP**2).sum(axis=1), dtype=float)
 
 
 def _refined(candidates: Array, centres: Array, radii: Array, scale: Array, fixed: Array) -> Array:
-    """The candidates moved to where they suit all circles best; blunders count little, lines x = and y = are kept."""
+    """The candidates moved to where they suit all circles best; blunders count little, lines x = and y = are kept.
+
+    Gauss-Newton with the weights of Cauchy's law, one over one plus the square of the misfit over the cap: iteratively
+    reweighted least squares (Huber, Robust Statistics, 1981, treats the kind). Three steps bring a start near enough.
+    """
     if len(radii) < 3:
         return candidates
     points = candidates.copy()
@@ -271,21 +292,20 @@ def _meetings(centres: Array, radii: Array, fixed: Array) -> Array:
             points[:, axis], points[:, 1 - axis] = fixed[axis], centres[:, 1 - axis] + side * reach
             found.append(points)
     if len(radii) > 1:
-        found.append(_circles_meet(centres, radii))
+        # two circles meet on their radical line, at equal heights to both sides of the line of centres; where they miss
+        # each other, at the foot. Of many pairs the dozen that meet over the largest triangles: those that cross
+        # squarely and far apart, whose crossing errors shift the least.
+        first, second = np.triu_indices(len(radii), 1)
+        delta = centres[second] - centres[first]
+        length = np.maximum(np.hypot(delta[:, 0], delta[:, 1]), 1e-9)
+        along = (length**2 + radii[first] ** 2 - radii[second] ** 2) / (2.0 * length)
+        height = np.sqrt(np.maximum(radii[first] ** 2 - along**2, 0.0))
+        widest = ranked((-height * length).tolist())[:12]
+        unit = (delta / length[:, None])[widest]
+        foot = centres[first][widest] + along[widest, None] * unit
+        across = height[widest, None] * np.column_stack([-unit[:, 1], unit[:, 0]])
+        found.append(np.vstack([foot + across, foot - across]))
     return np.vstack(found) if found else np.empty((0, 2))
-
-
-def _circles_meet(centres: Array, radii: Array) -> Array:
-    first, second = np.triu_indices(len(radii), 1)
-    delta = centres[second] - centres[first]
-    length = np.maximum(np.hypot(delta[:, 0], delta[:, 1]), 1e-9)
-    along = (length**2 + radii[first] ** 2 - radii[second] ** 2) / (2.0 * length)
-    height = np.sqrt(np.maximum(radii[first] ** 2 - along**2, 0.0))
-    widest = ranked((-height * length).tolist())[:12]
-    unit = (delta / length[:, None])[widest]
-    foot = centres[first][widest] + along[widest, None] * unit
-    across = height[widest, None] * np.column_stack([-unit[:, 1], unit[:, 0]])
-    return np.vstack([foot + across, foot - across])
 
 
 # Corner, edges, scattering ------------------------------------------------------------------------------------------
@@ -296,31 +316,24 @@ def _turned_to_corner(points: Array, sketch: Sketch) -> list[Array]:
     found: list[Array] = []
     for mirror in (1.0, -1.0):
         local = points * np.array([1.0, mirror])
-        turns = [_shifted(_turned(local, 2.0 * math.pi * k / _TURNS), sketch.corner) for k in range(_TURNS)]
+        turns = []
+        known = np.isfinite(sketch.corner)
+        for k in range(_TURNS):
+            cos, sin = math.cos(2.0 * math.pi * k / _TURNS), math.sin(2.0 * math.pi * k / _TURNS)
+            turned = np.asarray(local @ np.array([[cos, sin], [-sin, cos]]), dtype=float)
+            # shifted by the mean of what the readings miss it by, along x and y each
+            gap = np.where(known, sketch.corner - turned, 0.0).sum(axis=0) / np.maximum(known.sum(axis=0), 1)
+            turns.append(np.asarray(turned + gap, dtype=float))
         cost = np.array([float(np.nansum((turn - sketch.corner) ** 2)) for turn in turns])
         found += [turns[k] for k in _lowest(cost)]
     return found
 
 
-def _turned(points: Array, angle: float) -> Array:
-    cos, sin = math.cos(angle), math.sin(angle)
-    return np.asarray(points @ np.array([[cos, sin], [-sin, cos]]), dtype=float)
-
-
-def _shifted(points: Array, corner: Array) -> Array:
-    known = np.isfinite(corner)
-    gap = np.where(known, corner - points, 0.0).sum(axis=0) / np.maximum(known.sum(axis=0), 1)
-    return np.asarray(points + gap, dtype=float)
-
-
-def _with_edges(model: NetModel, points: Array, sizes: Array) -> list[Start]:
-    """The start for these places, with every datum edge laid where its readings want it (up to two ways each)."""
-    ways = [_edge_ways(model, points, sizes, name) for name in model.edges]
-    combined = [np.array(way).reshape(-1, 2) for way in product(*ways)][:4]
-    return [Start(*model.unknowns_at(points, sizes, edges)) for edges in combined]
-
-
 def _edge_ways(model: NetModel, points: Array, sizes: Array, name: str) -> list[tuple[float, float]]:
+    """Angle and offset of a datum edge, of all directions the two in which its readings agree best.
+
+    In the right direction each reading gives the same offset: the variance of the offsets tells.
+    """
     rows = model.edge_ends[model.edge_ends[:, 1] == model.edges.index(name)]
     values = model.observed[model.edge_rows[model.edge_ends[:, 1] == model.edges.index(name)]]
     if not len(rows):
@@ -339,14 +352,11 @@ def _lowest(cost: Array) -> list[int]:
     return [int(dips[k]) for k in ranked(cost[dips].tolist())][:2]
 
 
-def _scattered(net: Net, model: NetModel, sketch: Sketch, grown: list[Array]) -> list[Array]:
-    """Random arrangements that keep what growing has placed; on a bolt circle, random places on random circles."""
-    random = np.random.default_rng(SEED)
-    count = max(LEAST_SCATTERS, round(SCATTERS * min(1.0, (FULLY_SCATTERED / model.holes) ** 2)))
-    return [_scatter(net, model, sketch, grown[k % len(grown)], random if k else None) for k in range(count)]
-
-
 def _scatter(net: Net, model: NetModel, sketch: Sketch, grown: Array, random: np.random.Generator | None) -> Array:
+    """One arrangement that keeps what was grown, every second time nothing; the rest random, or evenly round.
+
+    On a bolt circle: random places on a random circle. The random figures are drawn in a fixed order.
+    """
     n, extent = model.holes, sketch.extent
     even = np.linspace(0.0, 2.0 * math.pi, n, endpoint=False)
     loose = 0.5 * extent * np.column_stack([np.cos(even), np.sin(even)])
@@ -358,16 +368,14 @@ def _scatter(net: Net, model: NetModel, sketch: Sketch, grown: Array, random: np
     known = np.isfinite(sketch.corner)
     points = np.where(known, sketch.corner, points)
     for shape in model.shapes:
-        if shape.kind == "circle":
-            points[shape.members] = _on_some_circle(len(shape.members), extent, net.going_round, random)
+        if shape.kind != "circle":
+            continue
+        count = len(shape.members)
+        if random is None:
+            angles = np.linspace(0.0, 2.0 * math.pi, count, endpoint=False)
+            radius = 0.5 * extent / math.sin(math.pi / count)  # neighbours half of the extent apart
+        else:
+            angles, radius = random.uniform(0.0, 2.0 * math.pi, count), extent * random.uniform(0.5, 2.0)
+            angles = np.sort(angles) * random.choice((-1.0, 1.0)) if net.going_round else angles
+        points[shape.members] = radius * np.column_stack([np.cos(angles), np.sin(angles)])
     return points
-
-
-def _on_some_circle(count: int, extent: float, in_order: bool, random: np.random.Generator | None) -> Array:
-    if random is None:
-        angles, radius = np.linspace(0.0, 2.0 * math.pi, count, endpoint=False), 0.5 * extent
-        radius = 0.5 * extent / math.sin(math.pi / count)
-    else:
-        angles, radius = random.uniform(0.0, 2.0 * math.pi, count), extent * random.uniform(0.5, 2.0)
-        angles = np.sort(angles) * random.choice((-1.0, 1.0)) if in_order else angles
-    return radius * np.column_stack([np.cos(angles), np.sin(angles)])
