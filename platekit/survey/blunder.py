@@ -14,6 +14,10 @@ The words used here:
 The score is that of Bayes' rule with flat priors for the places: what the rest of the readings is worth without the
 blamed one is its chi-square, and a reading that may have had any value is worth as much less as that range is wider
 than what the others allow. The shares of the slips are rough, so only a clear difference of scores counts.
+
+The alarm is Baarda's data snooping. His choice, the largest normalised residual, is only a proposal here: where
+residuals hang together it points at a neighbour of the wrong reading, and where a hole has settled on a wrong side it
+points anywhere. So every reading that may be the one is left out in turn, which asks the question itself.
 """
 
 from __future__ import annotations
@@ -25,12 +29,12 @@ from itertools import combinations
 import numpy as np
 from msgspec import Struct
 
-from platekit.survey.adjust import MANY_UNKNOWNS, Adjusted, settle, without
+from platekit.survey.adjust import MANY_UNKNOWNS, settle, without
 from platekit.survey.alike import all_of, habits
 from platekit.survey.arrange import Arrangement, arrangements
 from platekit.survey.chance import chi_square_tail, two_sided
 from platekit.survey.explain import Slip, cost_of_any, slips
-from platekit.survey.model import Array, NetModel, model_of
+from platekit.survey.model import Array, model_of
 from platekit.survey.net import PAIR_KINDS, BadReading, Net, Reading, ReadingKind
 from platekit.survey.order import ranked
 from platekit.survey.result import Checked, Survey
@@ -178,18 +182,34 @@ def suspect(survey: Survey) -> Suspect | None:
     known = [r for r in survey.readings if r.normalised is not None and r.redundancy > HARDLY_CHECKED]
     gross = largest > GROSS
     share = WORTH_TRYING_GROSS if gross else WORTH_TRYING
+    # without a reading chi-square drops by its normalised residual squared, in a linear model exactly
     least = share * max((_promise(r) for r in known), default=0.0) - RIVAL
     worth = [r for r in known if _promise(r) >= least]
     large = len(survey.adjusted.unknowns) > MANY_UNKNOWNS
     if large:
         worth = [worth[k] for k in sorted(ranked([-_promise(r) for r in worth])[:MOST_LARGE])]
-    trials = [_left_out(survey.adjusted, r.index) for r in worth]
+    trials: list[_Repaired] = []
+    for r in worth:
+        # the rest adjusted from where all were; sigma is that of the reading against what the others predict
+        model = without(survey.adjusted.model, (r.index,))
+        sigma = float(survey.adjusted.model.sigma[r.index]) / math.sqrt(float(survey.adjusted.redundancy[r.index]))
+        trials.append(_Repaired(r.index, Arrangement(model, *settle(model, survey.adjusted.unknowns)), sigma))
     fitting = [trial for trial in trials if trial.chi_square <= _allowed(survey.dof - 1)]
     if gross and len(fitting) != 1:
+        # a gross blunder can put holes on a wrong side: from starts of their own, every way that suits
         afresh = set(ranked([trial.chi_square for trial in trials])[: MOST_AFRESH_LARGE if large else len(trials)])
-        tried = [_left_out_afresh(survey.net, one) if k in afresh else [one] for k, one in enumerate(trials)]
-        trials = [other for others in tried for other in others]
-    found = _named(survey.net, trials, survey.dof - 1) if trials else None
+        tried: list[_Repaired] = []
+        for k, trial in enumerate(trials):
+            try:
+                ways = arrangements(survey.net, (trial.index,)) if k in afresh else []
+            except BadReading:
+                ways = []
+            if ways and ways[0].chi_square <= trial.chi_square + 1.0:
+                tried += [_Repaired(trial.index, one, trial.sigma) for one in ways]
+            else:
+                tried.append(trial)
+        trials = tried
+    found = _suspect_of(survey.net, trials, survey.dof - 1) if trials else None
     return found if found is not None and found.probability > FALSE_ALARM else None
 
 
@@ -201,9 +221,11 @@ def _promise(reading: Checked) -> float:
 def suspect_among(net: Net, indices: tuple[int, ...]) -> Suspect | None:
     """The one of these readings without which all others agree; None when there is none.
 
-    For nets that cannot be solved as they stand, because a triangle is none.
+    For nets that cannot be solved as they stand, because a triangle is none. `indices` are places in
+    `Net.all_readings`; lengths are mm.
     """
-    spare = _spare(model_of(net))
+    model = model_of(net)
+    spare = model.counted - model.unknowns + 3  # readings more than unknowns; shift and turn of the whole need none
     trials: list[_Repaired] = []
     for index in indices if spare >= 1 else ():
         try:
@@ -214,12 +236,7 @@ def suspect_among(net: Net, indices: tuple[int, ...]) -> Suspect | None:
             sigma = _spread(one, index, net.sigma_of(net.all_readings[index]))
             if math.isfinite(sigma) and one.chi_square <= _allowed(spare - 1):
                 trials.append(_Repaired(index, one, sigma))
-    return _named(net, trials, spare - 1)
-
-
-def _spare(model: NetModel) -> int:
-    """Readings more than unknowns, the frame not counted."""
-    return model.counted - model.unknowns + 3
+    return _suspect_of(net, trials, spare - 1)
 
 
 def _allowed(dof: int) -> float:
@@ -227,26 +244,10 @@ def _allowed(dof: int) -> float:
     return max(dof, 0) + 4.0 * math.sqrt(2.0 * max(dof, 0)) + 1e-6
 
 
-def _left_out(adjusted: Adjusted, index: int) -> _Repaired:
-    """The rest adjusted from where all were."""
-    model = without(adjusted.model, (index,))
-    sigma = float(adjusted.model.sigma[index]) / math.sqrt(float(adjusted.redundancy[index]))
-    return _Repaired(index, Arrangement(model, *settle(model, adjusted.unknowns)), sigma)
-
-
-def _left_out_afresh(net: Net, trial: _Repaired) -> list[_Repaired]:
-    """The rest from starts of its own, every way that suits: a gross blunder can put holes on a wrong side."""
-    try:
-        found = arrangements(net, (trial.index,))
-    except BadReading:
-        return [trial]
-    if found[0].chi_square > trial.chi_square + 1.0:
-        return [trial]
-    return [_Repaired(trial.index, one, trial.sigma) for one in found]
-
-
 def _spread(found: Arrangement, index: int, sigma: float) -> float:
     """Sigma of the difference between a reading left out and what the others predict; endless when they cannot."""
+    # the reading's row as a sum of the rows of the others: the shares are what it takes of each of their errors, and
+    # where no sum makes the row, the others leave the reading open
     row = found.model.jacobian(found.unknowns)[index]
     slope = found.model.whitened(found.model.jacobian(found.unknowns))
     shares = np.linalg.lstsq(slope.T, row, rcond=1e-9)[0]
@@ -258,18 +259,30 @@ def _spread(found: Arrangement, index: int, sigma: float) -> float:
 # Stories ------------------------------------------------------------------------------------------------------------
 
 
-def _told_of(net: Net, trial: _Repaired) -> _Story:
+def _single_story(net: Net, trial: _Repaired) -> _Story:
     """The story of one wrong reading, with the slip that explains it best."""
     reading, found = net.all_readings[trial.index], trial.found
     predicted = float(found.model.predict(found.unknowns)[trial.index])
-    explained = slips(
-        reading,
-        predicted,
-        trial.sigma,
-        kinds=_other_kinds(found, reading),
-        others=_other_holes(found, reading),
-        unit=net.unit,
-    )
+    places, radii = _geometry(found)
+    kinds: dict[str, float] = {}  # what a reading of another kind between the same two holes would be
+    others: dict[str, float] = {}  # what the same kind of reading would be if one end were at another hole
+    if reading.kind == "diameter":
+        own = reading.features[0]
+        others = {name: 2.0 * radius for name, radius in radii.items() if name != own}
+    elif reading.kind in PAIR_KINDS:
+        a, b = reading.features
+        if a in radii and b in radii:
+            of_kind = {kind: _value(kind, a, b, places, radii) for kind in ("inside", "over", "centres")}
+            kinds = {kind: value for kind, value in of_kind.items() if kind != reading.kind}
+            near = of_kind["centres"]
+            kinds |= {"one radius": near - radii[b], "one radius more": near + radii[b]}
+        others = {
+            f"{kept}-{other}": _value(reading.kind, kept, other, places, radii)
+            for kept in reading.features
+            for other in places
+            if other not in reading.features and (reading.kind == "centres" or {kept, other} <= set(radii))
+        }
+    explained = slips(reading, predicted, trial.sigma, kinds=kinds, others=others, unit=net.unit)
     off = reading.value - predicted
     cost = cost_of_any(off, trial.sigma)
     if explained and explained[0].cost <= cost:
@@ -281,32 +294,28 @@ def _told_of(net: Net, trial: _Repaired) -> _Story:
     return _Story((trial.index,), found, found.chi_square + cost, said, why, predicted, trial.sigma, explained)
 
 
-def _habits_of(net: Net) -> list[_Story]:
-    stories = []
-    for habit in habits(net):
-        reading = net.all_readings[habit.indices[0]]
-        predicted = float(habit.found.model.predict(habit.found.unknowns)[habit.indices[0]])
-        stories.append(
-            _Story(
-                indices=habit.indices,
-                found=habit.found,
-                score=habit.found.chi_square + habit.cost,
-                said=f"{all_of(net, habit.indices)} {habit.why}",
-                why=habit.why,
-                predicted=predicted,
-                sigma=net.sigma_of(reading),
-                mended=tuple(habit.net.all_readings[index] for index in habit.indices),
-            )
-        )
-    return stories
-
-
-def _named(net: Net, trials: list[_Repaired], dof: int) -> Suspect | None:
+def _suspect_of(net: Net, trials: list[_Repaired], dof: int) -> Suspect | None:
     """The best story, with those that suit about as well; `dof` is what is to spare without one reading."""
-    stories = [story for story in (_told_of(net, trial) for trial in trials) if story.possible]
+    stories = [story for story in (_single_story(net, trial) for trial in trials) if story.possible]
     fitting = any(trial.chi_square <= _allowed(dof) for trial in trials)
     if not fitting or dof <= FEW_SPARE:
-        stories += [story for story in _habits_of(net) if story.found.chi_square <= _allowed(dof + 1)]
+        # no single reading does, or too little is to spare to tell: a habit may be behind it
+        for habit in habits(net):
+            if habit.found.chi_square > _allowed(dof + 1):
+                continue
+            reading = net.all_readings[habit.indices[0]]
+            stories.append(
+                _Story(
+                    indices=habit.indices,
+                    found=habit.found,
+                    score=habit.found.chi_square + habit.cost,
+                    said=f"{all_of(net, habit.indices)} {habit.why}",
+                    why=habit.why,
+                    predicted=float(habit.found.model.predict(habit.found.unknowns)[habit.indices[0]]),
+                    sigma=net.sigma_of(reading),
+                    mended=tuple(habit.net.all_readings[index] for index in habit.indices),
+                )
+            )
     if not stories:
         return None
     stories = [stories[k] for k in ranked([story.score for story in stories])]
@@ -350,6 +359,7 @@ def _settling(net: Net, stories: list[_Story]) -> Settling | None:
     sigma = math.sqrt(2.0) * net.sigma_of(Reading((), "centres", 0.0))
     best: tuple[tuple[int, int, float], Settling] | None = None
     for a, b in combinations(names, 2):
+        # a shop reads inside more easily than from centre to centre, which takes both diameters
         kind: ReadingKind = "inside" if a in sized and b in sized else "centres"
         values = [_value(kind, a, b, own, size) for own, size in zip(places, radii, strict=True)]
         first = [gap for value in values[1:] if (gap := abs(value - values[0]) / sigma) >= SETTLES]
@@ -366,6 +376,7 @@ def _settling(net: Net, stories: list[_Story]) -> Settling | None:
 
 
 def _geometry(found: Arrangement) -> tuple[dict[str, Array], dict[str, float]]:
+    """Place and radius (mm) of each hole, by name; radii only of those with a known size."""
     model, u = found.model, found.unknowns
     places = dict(zip(model.names, model.points(u), strict=True))
     radii = dict(zip(model.sized, (model.sizes(u) / 2.0).tolist(), strict=True))
@@ -373,35 +384,7 @@ def _geometry(found: Arrangement) -> tuple[dict[str, Array], dict[str, float]]:
 
 
 def _value(kind: str, a: str, b: str, places: dict[str, Array], radii: dict[str, float]) -> float:
+    """What a reading of a kind between two holes would be, mm."""
     distance = float(np.hypot(*(places[a] - places[b])))
     own = radii.get(a, 0.0) + radii.get(b, 0.0)
     return distance + {"inside": -own, "over": own, "centres": 0.0}[kind]
-
-
-def _other_kinds(found: Arrangement, reading: Reading) -> dict[str, float]:
-    """What a reading of another kind between the same two holes would be."""
-    if reading.kind not in PAIR_KINDS:
-        return {}
-    places, radii = _geometry(found)
-    a, b = reading.features
-    if a not in radii or b not in radii:
-        return {}
-    values = {kind: _value(kind, a, b, places, radii) for kind in ("inside", "over", "centres") if kind != reading.kind}
-    near = _value("centres", a, b, places, radii)
-    return values | {"one radius": near - radii[b], "one radius more": near + radii[b]}
-
-
-def _other_holes(found: Arrangement, reading: Reading) -> dict[str, float]:
-    """What the same kind of reading would be if one end were at another hole."""
-    places, radii = _geometry(found)
-    if reading.kind == "diameter":
-        own = reading.features[0]
-        return {name: 2.0 * radius for name, radius in radii.items() if name != own}
-    if reading.kind not in PAIR_KINDS:
-        return {}
-    return {
-        f"{kept}-{other}": _value(reading.kind, kept, other, places, radii)
-        for kept in reading.features
-        for other in places
-        if other not in reading.features and (reading.kind == "centres" or {kept, other} <= set(radii))
-    }

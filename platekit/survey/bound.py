@@ -61,7 +61,7 @@ def _left(mount: JointGroup) -> list[float]:
     if not mount.held:
         slacks = np.array([max(slack_of(joint), _LEAST_SLACK) for joint in mount.joints])
         weights = np.repeat(slacks**-2.0, 2)
-        motions = rigid_motions(np.array([(joint.x, joint.y) for joint in mount.joints]))
+        motions = rigid_motions(mount.places)
         settled = motions @ np.linalg.pinv(motions.T @ (weights[:, None] * motions)) @ (motions.T * weights)
         rest = np.eye(2 * n) - settled
         errors = rest @ errors @ rest.T

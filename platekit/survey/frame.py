@@ -6,6 +6,10 @@ The words used here:
     free        covariance with the frame fitted to all holes alike: shift and turn of the whole taken out; what
                 matters for whether a plate that can be shifted and turned will fit
     body        holes that keep their distances whatever the loose motions do; holes outside the largest body float
+
+Readings between holes do not say where the whole lies: a covariance of places means something only together with the
+frame that they are told in. To change it is an S-transformation (Baarda 1973): the derivative of the framed places by
+the unknowns carries it out. A hole that defines the frame has no variance, and the others carry its errors.
 """
 
 from __future__ import annotations
@@ -40,11 +44,13 @@ class Framed(Struct, frozen=True, eq=False):
 
 
 def framed(net: Net, model: NetModel, unknowns: Array) -> Framed:
-    """The places in the frame that the net asks for; `BadReading` when the x axis has no direction."""
+    """The places (mm) in the frame that the net asks for; `BadReading` when the x axis has no direction."""
     points = model.points(unknowns)
     slope = _point_slope(model, unknowns)
     origin, origin_slope, origin_words = _origin(net, model, unknowns, points, slope)
     angle, angle_slope, axis_words = _axis(net, model, points, slope)
+    # local = turn (points - origin); its derivative has a part for each of the three, the turn's being the place turned
+    # by a quarter: d local = turn (d points - d origin) + (y, -x) d angle
     cos, sin = math.cos(angle), math.sin(angle)
     turn = np.array([[cos, sin], [-sin, cos]])
     x, y = (points - origin).T
@@ -57,11 +63,13 @@ def framed(net: Net, model: NetModel, unknowns: Array) -> Framed:
 
 
 def _point_slope(model: NetModel, unknowns: Array) -> Array:
+    """The derivative of all places by the unknowns, (2n, unknowns)."""
     slope = model.slope(unknowns)
     return np.eye(2 * model.holes, len(unknowns)) if slope is None else slope[: 2 * model.holes]
 
 
 def _origin(net: Net, model: NetModel, unknowns: Array, points: Array, slope: Array) -> tuple[Array, Array, str]:
+    """Where (0, 0) is, its derivative by the unknowns, and in words: corner, hole, a shape's centre, or the mean."""
     origin = net.origin or (CORNER if net.has_corner else CENTRE)
     if origin == CORNER:
         return np.zeros(2), np.zeros((2, len(unknowns))), "origin at the corner"
@@ -80,12 +88,16 @@ def _origin(net: Net, model: NetModel, unknowns: Array, points: Array, slope: Ar
 
 
 def _axis(net: Net, model: NetModel, points: Array, slope: Array) -> tuple[float, Array, str]:
+    """Which way x points (rad), its derivative by the unknowns, and in words: along the corner, or hole to hole."""
     pair = net.x_axis
     if pair is None and net.has_corner and net.origin in (None, CORNER):
         return 0.0, np.zeros(slope.shape[1]), "x along the corner's edge"
-    pair = pair or _usual_axis(net)
     if pair is None:
-        return 0.0, np.zeros(slope.shape[1]), "x as it comes"
+        # the first two named; bores last, as several of them often lie at one centre
+        ordered = sorted(net.placed, key=lambda feature: feature.kind == "bore")
+        if len(ordered) < 2:
+            return 0.0, np.zeros(slope.shape[1]), "x as it comes"
+        pair = (ordered[0].name, ordered[1].name)
     a, b = (model.names.index(name) for name in pair)
     delta = points[b] - points[a]
     length = math.hypot(*delta)
@@ -98,13 +110,11 @@ def _axis(net: Net, model: NetModel, points: Array, slope: Array) -> tuple[float
     return math.atan2(delta[1], delta[0]), turning, f"x from {pair[0]} to {pair[1]}"
 
 
-def _usual_axis(net: Net) -> tuple[str, str] | None:
-    ordered = sorted(net.placed, key=lambda feature: feature.kind == "bore")
-    return (ordered[0].name, ordered[1].name) if len(ordered) > 1 else None
-
-
 def rigid_motions(points: Array) -> Array:
-    """Shift in x, shift in y, and turn about the mean, as motions of all places: (2n, 3), of length one each."""
+    """Shift in x, shift in y, and turn about the mean, as motions of all places (mm): (2n, 3), of length one each.
+
+    About the mean the three are square to each other, so that each can be taken out by itself.
+    """
     local = points - points.mean(axis=0)
     motions = np.zeros((2 * len(points), 3))
     motions[0::2, 0] = motions[1::2, 1] = 1.0
@@ -114,18 +124,18 @@ def rigid_motions(points: Array) -> Array:
 
 
 def without_frame(motions: Array, points: Array) -> Array:
-    """Motions of the places, (2n, k), with shift and turn of the whole taken out."""
+    """Motions of the places (2n, k; mm) with shift and turn of the whole taken out."""
     rigid = rigid_motions(points)
     return np.asarray(motions - rigid @ (rigid.T @ motions), dtype=float)
 
 
 def freed(covariance: Array, points: Array) -> Array:
-    """The covariance of the places with shift and turn of the whole taken out."""
+    """The covariance (mm2) of the places (mm) with shift and turn of the whole taken out."""
     return without_frame(without_frame(covariance, points).T, points)
 
 
 def laid(covariance: Array, *, turn: float, mirrored: bool = False) -> Array:
-    """A covariance of places as it is when the pattern is mirrored (x to -x) and then turned counter-clockwise."""
+    """A covariance of places (mm2) once the pattern is mirrored (x to -x), then turned left by `turn` rad."""
     cos, sin = math.cos(turn), math.sin(turn)
     own = np.array([[cos, -sin], [sin, cos]]) @ np.diag([-1.0 if mirrored else 1.0, 1.0])
     whole = np.kron(np.eye(len(covariance) // 2), own)
@@ -142,7 +152,13 @@ def floating_holes(model: NetModel, unknowns: Array, root: Array, loose: Array, 
     points = model.points(unknowns)
     slope = _point_slope(model, unknowns)
     extent = float(np.ptp(points, axis=0).max(initial=0.0))
-    far = _LOOSE_EXTENTS * extent * _base(slope, loose)
+    base = np.empty((len(slope), 0))
+    if loose.shape[1]:
+        # an orthonormal base of the loose motions that move any hole at all: a datum edge or a diameter can be loose
+        # too
+        vectors, sizes, _ = np.linalg.svd(slope @ (loose / np.sqrt((loose**2).sum(axis=0))), full_matrices=False)
+        base = vectors[:, sizes > 1e-6]
+    far = _LOOSE_EXTENTS * extent * base
     motions = np.hstack([slope @ root, far]).reshape(model.holes, 2, -1)
     limit = FLOAT_SHARE * extent
     if model.holes == 1 or limit == 0.0:
@@ -154,44 +170,28 @@ def floating_holes(model: NetModel, unknowns: Array, root: Array, loose: Array, 
     for a, b in combinations(range(model.holes), 2):
         for hole in (a, b):
             if hole not in near:
-                near[hole] = _stretch(motions, points, hole) <= (1.0 + 1e-9) * limit
+                # by how much the motions change the distance of each hole from this one, nothing where both are at one
+                # place; a hair more than the limit, so that rounding cannot part a pair from what `held` says of it
+                delta = points - points[hole]
+                unit = delta / np.maximum(np.hypot(delta[:, 0], delta[:, 1]), 1e-300)[:, None]
+                along = np.einsum("na,nap->np", unit, motions - motions[hole])
+                near[hole] = np.sqrt((along**2).sum(axis=1)) <= (1.0 + 1e-9) * limit
         if not near[a][b] or (near[a] & near[b]).sum() <= steady.sum():
             continue
-        held = _size(_held(motions, points, a, b)) <= limit
+        # the motions as seen by someone who stands at a and looks at b: less the shift of a and the turn of b about it
+        relative = motions - motions[a]
+        local = points - points[a]
+        squared = float(local[b] @ local[b])
+        if squared > 0.0:
+            turning = (local[b, 0] * relative[b, 1] - local[b, 1] * relative[b, 0]) / squared
+            turned = np.stack([-local[:, 1, None] * turning, local[:, 0, None] * turning], axis=1)
+            relative = relative - turned
+        held = _size(relative) <= limit
         if held[b] and held.sum() > steady.sum():
             steady = held
         if steady.all():
             break
     return tuple(name for name, still in zip(model.names, steady, strict=True) if not still)
-
-
-def _base(slope: Array, loose: Array) -> Array:
-    """An orthonormal base of the loose motions that move any hole at all."""
-    if not loose.shape[1]:
-        return np.empty((len(slope), 0))
-    base, sizes, _ = np.linalg.svd(slope @ (loose / np.sqrt((loose**2).sum(axis=0))), full_matrices=False)
-    return base[:, sizes > 1e-6]
-
-
-def _stretch(motions: Array, points: Array, a: int) -> Array:
-    """By how much the motions change the distance of each hole from hole a; nothing where both are at one place."""
-    delta = points - points[a]
-    unit = delta / np.maximum(np.hypot(delta[:, 0], delta[:, 1]), 1e-300)[:, None]
-    along = np.einsum("na,nap->np", unit, motions - motions[a])
-    return np.asarray(np.sqrt((along**2).sum(axis=1)), dtype=float)
-
-
-def _held(motions: Array, points: Array, a: int, b: int) -> Array:
-    """The motions as seen by someone who stands at a and looks at b."""
-    delta = points[b] - points[a]
-    squared = float(delta @ delta)
-    relative = motions - motions[a]
-    if squared == 0.0:
-        return np.asarray(relative, dtype=float)
-    turning = (delta[0] * relative[b, 1] - delta[1] * relative[b, 0]) / squared
-    local = points - points[a]
-    turned = np.stack([-local[:, 1, None] * turning, local[:, 0, None] * turning], axis=1)
-    return np.asarray(relative - turned, dtype=float)
 
 
 def _size(motions: Array) -> Array:

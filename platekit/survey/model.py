@@ -8,6 +8,10 @@ Assumed shapes are exact: the holes of a bolt circle have an angle each and shar
 leave it. Without assumptions u and f are the same.
 
 Lines of a datum edge: n . p = c with n = (cos a, sin a); n points to the side on which the holes lie.
+
+Parametrising a shape (angles on a circle) in place of adding constraints keeps the adjustment plain least squares: no
+multipliers, fewer unknowns, and the holes lie on the shape to the last bit. The derivative of the readings is then a
+product: readings by full vector, which knows no shapes, times full vector by unknowns, which knows no readings.
 """
 
 from __future__ import annotations
@@ -45,16 +49,40 @@ class AssumedShape(Struct, frozen=True):
         return {"circle": 3 + len(self.members), "even": 4, "rectangle": 5}[self.kind]
 
     def points(self, u: Array) -> tuple[Array, Array]:
-        """Places of the members, and their derivative: (k, 2) and (k, 2, unknowns)."""
-        return (
-            _rectangle(u, self.sense)
-            if self.kind == "rectangle"
-            else _circle(u, self.kind, self.sense, len(self.members))
-        )
+        """Places of the members (mm), and their derivative: (k, 2) and (k, 2, unknowns).
+
+        A rectangle's unknowns are its centre, turn (rad), width and height; its members go round from the lower left
+        corner. A circle's are centre, radius, and an angle for each member, or one for the first where they are even.
+        """
+        if self.kind == "rectangle":
+            turn_cos, turn_sin = math.cos(u[2]), math.sin(u[2])
+            right, up = np.array([-0.5, 0.5, 0.5, -0.5]), self.sense * np.array([-0.5, -0.5, 0.5, 0.5])
+            a, b = u[3] * right, u[4] * up
+            offset = np.column_stack([a * turn_cos - b * turn_sin, a * turn_sin + b * turn_cos])
+            slope = np.zeros((4, 2, 5))
+            slope[:, 0, 0] = slope[:, 1, 1] = 1.0
+            slope[:, 0, 2], slope[:, 1, 2] = -offset[:, 1], offset[:, 0]
+            slope[:, 0, 3], slope[:, 1, 3] = right * turn_cos, right * turn_sin
+            slope[:, 0, 4], slope[:, 1, 4] = -up * turn_sin, up * turn_cos
+            return u[:2] + offset, slope
+        count = len(self.members)
+        centre, radius = u[:2], u[2]
+        steps = self.sense * 2.0 * math.pi / count * np.arange(count)
+        angles = u[3] + steps if self.kind == "even" else u[3:]
+        cos, sin = np.cos(angles), np.sin(angles)
+        slope = np.zeros((count, 2, len(u)))
+        slope[:, 0, 0] = slope[:, 1, 1] = 1.0
+        slope[:, 0, 2], slope[:, 1, 2] = cos, sin
+        own = np.full(count, 3) if self.kind == "even" else np.arange(3, 3 + count)  # whose angle it is
+        each = np.arange(count)
+        slope[each, 0, own], slope[each, 1, own] = -radius * sin, radius * cos
+        return centre + radius * np.column_stack([cos, sin]), slope
 
     def unknowns_at(self, points: Array) -> tuple[AssumedShape, Array]:
-        """The shape of this kind that comes close to given points, as its sense and its unknowns."""
-        sense = 1.0 if _area(points) >= 0.0 else -1.0
+        """The shape of this kind that comes close to given points (mm), as its sense and its unknowns (mm, rad)."""
+        following = np.roll(points, -1, axis=0)
+        area = float((points[:, 0] * following[:, 1] - points[:, 1] * following[:, 0]).sum() / 2.0)
+        sense = 1.0 if area >= 0.0 else -1.0
         centre = points.mean(axis=0)
         if self.kind == "rectangle":
             along = (points[1] - points[0]) + (points[2] - points[3])
@@ -66,51 +94,24 @@ class AssumedShape(Struct, frozen=True):
         angles = np.arctan2(points[:, 1] - centre[1], points[:, 0] - centre[0])
         if self.kind == "even":
             steps = sense * 2.0 * math.pi / len(points) * np.arange(len(points))
+            # the mean of angles by their unit vectors: a plain mean would be wrong where they wrap round
             start = math.atan2(np.sin(angles - steps).sum(), np.cos(angles - steps).sum())
             return replace(self, sense=sense), np.array([*centre, radius, start])
         return replace(self, sense=sense), np.array([*centre, radius, *angles])
 
 
-def _circle(u: Array, kind: str, sense: float, count: int) -> tuple[Array, Array]:
-    centre, radius = u[:2], u[2]
-    steps = sense * 2.0 * math.pi / count * np.arange(count)
-    angles = u[3] + steps if kind == "even" else u[3:]
-    cos, sin = np.cos(angles), np.sin(angles)
-    slope = np.zeros((count, 2, len(u)))
-    slope[:, 0, 0] = slope[:, 1, 1] = 1.0
-    slope[:, 0, 2], slope[:, 1, 2] = cos, sin
-    own = np.full(count, 3) if kind == "even" else np.arange(3, 3 + count)
-    each = np.arange(count)
-    slope[each, 0, own], slope[each, 1, own] = -radius * sin, radius * cos
-    return centre + radius * np.column_stack([cos, sin]), slope
-
-
-def _rectangle(u: Array, sense: float) -> tuple[Array, Array]:
-    cos, sin = math.cos(u[2]), math.sin(u[2])
-    right, up = np.array([-0.5, 0.5, 0.5, -0.5]), sense * np.array([-0.5, -0.5, 0.5, 0.5])
-    a, b = u[3] * right, u[4] * up
-    offset = np.column_stack([a * cos - b * sin, a * sin + b * cos])
-    slope = np.zeros((4, 2, 5))
-    slope[:, 0, 0] = slope[:, 1, 1] = 1.0
-    slope[:, 0, 2], slope[:, 1, 2] = -offset[:, 1], offset[:, 0]
-    slope[:, 0, 3], slope[:, 1, 3] = right * cos, right * sin
-    slope[:, 0, 4], slope[:, 1, 4] = -up * sin, up * cos
-    return u[:2] + offset, slope
-
-
 def circle_through(points: Array) -> tuple[Array, float]:
-    """Centre and radius of the circle whose equation suits the points best (a start, not an adjustment)."""
+    """Centre and radius of the circle whose equation suits the points best, mm (a start, not an adjustment).
+
+    x2 + y2 = 2 cx x + 2 cy y + k is linear in the centre and k = r2 - c2: Kasa's fit (1976). About the mean of the
+    points, where it keeps its digits.
+    """
     middle = points.mean(axis=0)
     local = points - middle
     system = np.column_stack([2.0 * local, np.ones(len(local))])
     solution = np.linalg.lstsq(system, (local**2).sum(axis=1), rcond=None)[0]
     radius = math.sqrt(max(float(solution[2] + solution[0] ** 2 + solution[1] ** 2), 1e-12))
     return middle + solution[:2], radius
-
-
-def _area(points: Array) -> float:
-    following = np.roll(points, -1, axis=0)
-    return float((points[:, 0] * following[:, 1] - points[:, 1] * following[:, 0]).sum() / 2.0)
 
 
 class NetModel(Struct, frozen=True, eq=False):
@@ -145,10 +146,11 @@ class NetModel(Struct, frozen=True, eq=False):
         return int(np.isfinite(self.sigma).sum())
 
     def whitened(self, rows: Array) -> Array:
-        """A row for each reading, over its sigma; where readings share an error, so combined that they do not.
+        """A row for each reading (mm), over its sigma; where readings share an error, so combined that they do not.
 
         With V the covariance of the readings, this is W times the rows, with W' W the inverse of V. What two rows share
-        makes V a diagonal and a product of one vector with itself, of which the root is known in closed form.
+        makes V a diagonal and a product of one vector with itself, of which the root is known in closed form: of
+        1 + a a', with s = a . a, the inverse root is 1 - (1 - 1 / root(1 + s)) a a' / s.
         """
         white = (rows.T / self._own).T
         for at, along, size in self._shares:
@@ -232,7 +234,7 @@ class NetModel(Struct, frozen=True, eq=False):
         return motions
 
     def expand(self, u: Array) -> Array:
-        """The full vector f at the unknowns u, or a row of it for each row of u."""
+        """The full vector f (mm, rad) at the unknowns u, or a row of it for each row of u."""
         if not self.shapes:
             return u
         if u.ndim > 1:
@@ -263,7 +265,7 @@ class NetModel(Struct, frozen=True, eq=False):
         return slope
 
     def unknowns_at(self, points: Array, sizes: Array, edges: Array) -> tuple[NetModel, Array]:
-        """The unknowns that come close to given places, diameters and datum edges (angle, offset)."""
+        """The unknowns that come close to given places (mm), diameters (mm) and datum edges (angle rad, offset mm)."""
         parts, shapes = [points[self.free].ravel()], []
         for shape in self.shapes:
             own, unknowns = shape.unknowns_at(points[shape.members])
@@ -272,11 +274,11 @@ class NetModel(Struct, frozen=True, eq=False):
         return replace(self, shapes=tuple(shapes)), np.concatenate([*parts, sizes, edges.ravel()])
 
     def points(self, u: Array) -> Array:
-        """Places of all features, (n, 2), in the frame of the solution."""
+        """Places of all features (n, 2), mm, in the frame of the solution."""
         return self.expand(u)[: 2 * self.holes].reshape(-1, 2)
 
     def sizes(self, u: Array) -> Array:
-        """Diameters of the features in `sized`."""
+        """Diameters of the features in `sized`, mm."""
         at = len(u) - 2 * len(self.edges)
         return u[at - len(self.sized) : at]
 
@@ -301,10 +303,11 @@ class NetModel(Struct, frozen=True, eq=False):
     def jacobian(self, u: Array) -> Array:
         """Derivative of the readings by the unknowns, (readings, unknowns)."""
         f = self.expand(u)
-        points, _ = self._parts(f)
+        points = f[: 2 * self.holes].reshape(-1, 2)
         by_f = np.zeros((len(self.observed), len(f) + 1))  # the last column swallows the sizes that are not there
         start, end = self.pair_ends.T
         delta = points[end] - points[start]
+        # a distance changes by the unit vector along it; two holes in one place have none, and nothing pulls them apart
         unit = delta / np.maximum(np.hypot(delta[:, 0], delta[:, 1]), 1e-12)[:, None]
         rows = self.pair_rows
         for axis in (0, 1):
@@ -326,10 +329,6 @@ class NetModel(Struct, frozen=True, eq=False):
         by_f = by_f[:, :-1]
         return by_f if slope is None else by_f @ slope
 
-    def _parts(self, f: Array) -> tuple[Array, Array]:
-        at = 2 * self.holes
-        return f[:at].reshape(-1, 2), f[at : at + len(self.sized)]
-
     def _edge_at(self, edge: Indices) -> Indices:
         return 2 * self.holes + len(self.sized) + 2 * edge
 
@@ -345,14 +344,25 @@ def model_of(net: Net, readings: tuple[Reading, ...] | None = None) -> NetModel:
     readings = net.all_readings if readings is None else readings
     names = tuple(feature.name for feature in net.placed)
     place = {name: k for k, name in enumerate(names)}
-    sized = tuple(name for name in names if _needs_size(net, name))
+    by_size = {
+        name
+        for reading in net.all_readings
+        for name in reading.features
+        if reading.kind in ("inside", "over", "edge", "diameter")
+    }
+    sized = tuple(name for name in names if name in by_size)
     size = {name: k for k, name in enumerate(sized)}
     edge = {name: k for k, name in enumerate(net.edges)}
     pair = [k for k, reading in enumerate(readings) if reading.kind in _RADII]
     axis = [k for k, reading in enumerate(readings) if reading.kind in ("x", "y")]
     own = [k for k, reading in enumerate(readings) if reading.kind == "diameter"]
     edged = [k for k, reading in enumerate(readings) if reading.kind == "edge"]
-    shapes = _shapes(net, place)
+    shapes: list[AssumedShape] = []
+    if net.on_circle:
+        on_circle = _indices([place[name] for name in net.on_circle])
+        shapes.append(AssumedShape("even" if net.evenly else "circle", on_circle))
+    if net.rectangle:
+        shapes.append(AssumedShape("rectangle", _indices([place[name] for name in net.rectangle])))
     taken = {int(member) for shape in shapes for member in shape.members}
 
     def edge_ends(k: int) -> tuple[int, int, int]:
@@ -362,13 +372,16 @@ def model_of(net: Net, readings: tuple[Reading, ...] | None = None) -> NetModel:
 
     sigma = np.array([net.sigma_of(reading) for reading in readings], dtype=float)
     repeats = _repeats(readings)
-    sigma[[row for rows in repeats for row in _copies(readings, rows)]] = np.inf
+    for rows in repeats:
+        # of readings of the same, those whose very figure was typed before say nothing new: they do not count
+        first: dict[float, int] = {}
+        sigma[[k for k in rows if first.setdefault(readings[k].value, k) != k]] = np.inf
 
     return NetModel(
         names=names,
         sized=sized,
         edges=net.edges,
-        shapes=shapes,
+        shapes=tuple(shapes),
         free=_indices([k for k in range(len(names)) if k not in taken]),
         observed=np.array([reading.value for reading in readings], dtype=float),
         sigma=sigma,
@@ -396,12 +409,6 @@ def _repeats(readings: tuple[Reading, ...]) -> list[list[int]]:
     return [rows for rows in same.values() if len(rows) > 1]
 
 
-def _copies(readings: tuple[Reading, ...], rows: list[int]) -> list[int]:
-    """Of readings of the same, those whose figure was typed before."""
-    first: dict[float, int] = {}
-    return [k for k in rows if first.setdefault(readings[k].value, k) != k]
-
-
 def copies(readings: tuple[Reading, ...]) -> dict[int, tuple[int, ...]]:
     """By the place of a reading, those of later ones of the same with the very same figure: they do not count."""
     found: dict[int, tuple[int, ...]] = {}
@@ -411,24 +418,6 @@ def copies(readings: tuple[Reading, ...]) -> dict[int, tuple[int, ...]]:
             if again and not any(k in others for others in found.values()):
                 found[k] = again
     return found
-
-
-def _needs_size(net: Net, name: str) -> bool:
-    return any(
-        name in reading.features and reading.kind in ("inside", "over", "edge", "diameter")
-        for reading in net.all_readings
-    )
-
-
-def _shapes(net: Net, place: dict[str, int]) -> tuple[AssumedShape, ...]:
-    shapes: list[AssumedShape] = []
-    if net.on_circle:
-        shapes.append(
-            AssumedShape("even" if net.evenly else "circle", _indices([place[name] for name in net.on_circle]))
-        )
-    if net.rectangle:
-        shapes.append(AssumedShape("rectangle", _indices([place[name] for name in net.rectangle])))
-    return tuple(shapes)
 
 
 def _indices(values: object) -> Indices:

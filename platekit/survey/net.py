@@ -19,7 +19,7 @@ All lengths are mm, all angles radians. Nothing here knows the spec; a reading c
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from difflib import get_close_matches
 from functools import cache
 from itertools import combinations
@@ -56,7 +56,7 @@ class Tool(Struct, frozen=True):
 
 @cache
 def tools() -> dict[str, Tool]:
-    """Usual sigma by tool, from the tables; the net's own sigma and that of a reading stand above it."""
+    """Usual sigma (mm) by tool, from the tables; the net's own sigma and that of a reading stand above it."""
     return {
         row.text("tool"): Tool(row.text("tool"), row.need("sigma"), row.source.kind, row.text("reason"))
         for row in read("measuring_tool.csv")
@@ -120,12 +120,12 @@ class Reading(Struct, frozen=True):
         return self.told("mm")
 
     def told(self, unit: Unit) -> str:
-        """The reading in words, its value in a unit: `A-B over 81.7 mm`."""
+        """The reading in words, its value (mm) shown in a unit: `A-B over 81.7 mm`."""
         return f"{'-'.join(self.features)} {self.kind} {show_length(self.value, unit)}"
 
 
 class Net(Struct, frozen=True):
-    """Everything measured on one pattern, and what may be taken for granted about it.
+    """Everything measured on one pattern (mm), and what may be taken for granted about it.
 
     `sigma` is that of a reading that gives neither its own nor a tool. `on_circle` names holes that lie on one bolt
     circle; `going_round` says that they are named in the order in which they follow each other, and `evenly` that they
@@ -153,7 +153,7 @@ class Net(Struct, frozen=True):
         return show_length(length, self.unit)
 
     def told(self, reading: Reading) -> str:
-        """A reading in words, in the unit that it was typed in."""
+        """A reading (mm) in words, in the unit that it was typed in."""
         return reading.told(self.unit)
 
     def feature(self, name: str) -> Feature:
@@ -187,7 +187,7 @@ class Net(Struct, frozen=True):
 
     @property
     def all_readings(self) -> tuple[Reading, ...]:
-        """The readings as given, then one for each diameter that came with a feature."""
+        """The readings as given (mm), then one for each diameter that came with a feature."""
         return self.readings + tuple(
             Reading((feature.name,), "diameter", feature.diameter, feature.sigma, None, feature.line)
             for feature in self.placed
@@ -196,7 +196,7 @@ class Net(Struct, frozen=True):
 
 
 def checked(net: Net) -> Net:
-    """The same net, after its names, counts and values have been looked at.
+    """The same net, after its names, counts and values (mm) have been looked at.
 
     Raises `BadReading` for an unknown or doubled name, a count that does not suit the kind, a value that is not a
     number or not positive, a sigma that is not positive, an unknown tool or kind.
@@ -258,7 +258,18 @@ def _check_reading(net: Net, known: dict[str, FeatureKind], index: int, reading:
             raise refuse(f"there is no hole {name}{_did_you_mean(name, known)}")
     if len(set(reading.features)) < len(reading.features):
         raise refuse(f"it names {_doubled(reading.features)} twice; a reading goes from one hole to another")
-    _check_roles(reading, known, refuse)
+    edges = [name for name in reading.features if known[name] == "edge"]
+    holes = [name for name in reading.features if known[name] != "edge"]
+    if reading.kind == "edge":
+        several = sum(kind == "edge" for kind in known.values()) > 1
+        if len(holes) != 1 or len(edges) > 1 or (several and not edges):
+            raise refuse("an edge reading names one hole and one datum edge")
+    elif edges:
+        raise refuse(f"{edges[0]} is a datum edge; only a reading of kind edge can use it")
+    else:
+        wanted = 2 if reading.kind in PAIR_KINDS else 1
+        if len(holes) != wanted:
+            raise refuse(f"kind {reading.kind} needs {'two holes' if wanted == 2 else 'one hole'}, found {len(holes)}")
     if not math.isfinite(reading.value):
         raise refuse("the value is not a number")
     if reading.kind not in ("x", "y") and reading.value <= 0.0:
@@ -267,21 +278,6 @@ def _check_reading(net: Net, known: dict[str, FeatureKind], index: int, reading:
         raise refuse(f"sigma is {net.say(reading.sigma)}; it must be above zero, such as 0.1")
     if reading.tool is not None and reading.tool not in tools():
         raise refuse(f"there is no tool {reading.tool!r}; use {_listed(tools())}, or give sigma")
-
-
-def _check_roles(reading: Reading, known: dict[str, FeatureKind], refuse: Callable[[str], BadReading]) -> None:
-    edges = [name for name in reading.features if known[name] == "edge"]
-    holes = [name for name in reading.features if known[name] != "edge"]
-    if reading.kind == "edge":
-        several = sum(kind == "edge" for kind in known.values()) > 1
-        if len(holes) != 1 or len(edges) > 1 or (several and not edges):
-            raise refuse("an edge reading names one hole and one datum edge")
-        return
-    if edges:
-        raise refuse(f"{edges[0]} is a datum edge; only a reading of kind edge can use it")
-    wanted = 2 if reading.kind in PAIR_KINDS else 1
-    if len(holes) != wanted:
-        raise refuse(f"kind {reading.kind} needs {'two holes' if wanted == 2 else 'one hole'}, found {len(holes)}")
 
 
 def _check_assumptions(net: Net) -> None:

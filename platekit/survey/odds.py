@@ -95,6 +95,11 @@ class JointGroup(Struct, frozen=True, eq=False):
     printed: float = 0.0
     held: bool = False
 
+    @property
+    def places(self) -> Array:
+        """Nominal places of the joints, (n, 2), mm."""
+        return np.array([(joint.x, joint.y) for joint in self.joints])
+
 
 class FitOdds(Struct, frozen=True, eq=False):
     """The odds of one mount: probability that every screw goes in, its standard error, and the error budget.
@@ -110,9 +115,13 @@ class FitOdds(Struct, frozen=True, eq=False):
     seed: int
 
     def what_if(self, *, hole: float) -> float:
-        """The probability with all screw holes of the plate opened (or closed) to this diameter, mm."""
-        joints = tuple(replace(joint, hole=hole) for joint in self.mount.joints)
-        return _share(_goes(replace(self.mount, joints=joints), self.draws, self.seed))
+        """The probability (0 to 1) with all screw holes of the plate opened (or closed) to this diameter, mm.
+
+        The same errors are drawn, so that the difference is that of the holes and not of chance.
+        """
+        mount = replace(self.mount, joints=tuple(replace(joint, hole=hole) for joint in self.mount.joints))
+        goes = [_fits(mount, *batch) for batch in _batches(mount, self.draws, self.seed)]
+        return float(np.concatenate(goes).mean())
 
 
 def fit_odds(mount: JointGroup, *, draws: int = DRAWS, seed: int = SEED, clear_of: tuple[float, ...] = ()) -> FitOdds:
@@ -128,28 +137,43 @@ def fit_odds(mount: JointGroup, *, draws: int = DRAWS, seed: int = SEED, clear_o
     >>> round(odds.probability, 2), odds.what_if(hole=10) > odds.probability
     (0.98, True)
     """
-    _check(mount)
+    n = len(mount.joints)
+    if not n:
+        raise BadReading("fit odds: the mount has no screws; name at least one")
+    if mount.covariance.shape != (2 * n, 2 * n) or not np.isfinite(mount.covariance).all():
+        raise BadReading(f"fit odds: the places of {n} holes are not all known; survey them first")
+    for what, value in (
+        ("position scatter", mount.cut_position),
+        ("size scatter", mount.cut_size),
+        *(("size scatter", joint.cut_size) for joint in mount.joints if joint.cut_size is not None),
+        ("print scatter", mount.printed),
+    ):
+        if not (math.isfinite(value) and value >= 0.0):
+            raise BadReading(f"fit odds: the {what} is {value:g}; it must be zero or more")
     goes = np.zeros(0, dtype=bool)
+    probability = error = 0.0
     for batch in _batches(mount, draws, seed):
         goes = np.concatenate([goes, _fits(mount, *batch)])
-        error = _standard_error(goes)
-        if clear_of and all(abs(_share(goes) - limit) > CLEAR * error for limit in clear_of):
+        # one more of either kind is counted in the error (Laplace's rule), so that none and all are not called certain
+        probability, share = float(goes.mean()), (float(goes.sum()) + 1.0) / (len(goes) + 2.0)
+        error = math.sqrt(share * (1.0 - share) / len(goes))
+        if clear_of and all(abs(probability - limit) > CLEAR * error for limit in clear_of):
             break
-    return FitOdds(mount, _share(goes), _standard_error(goes), error_budget(mount), len(goes), seed)
+    return FitOdds(mount, probability, error, error_budget(mount), len(goes), seed)
 
 
 def error_budget(mount: JointGroup) -> dict[Source, float]:
-    """The share of each source in the mean square deviation left after shift and turn; all zero without any error.
+    """The share (0 to 1) of each source in the mean square deviation left after shift and turn; zero without errors.
 
     Exact, without draws: the trace of each covariance with the rigid motions taken out. A change of hole size counts
     by its effect on the slack, a quarter of its variance, once a joint.
     """
     n = len(mount.joints)
-    places = _places(mount)
+    keep = None if all(joint.along is None for joint in mount.joints) else across_slots(mount)
 
     def left(covariance: Array) -> float:
-        across = _across(mount, covariance)
-        return float(np.trace(across if mount.held else freed(across, places)))
+        across = covariance if keep is None else np.asarray(keep @ covariance @ keep, dtype=float)
+        return float(np.trace(across if mount.held else freed(across, mount.places)))
 
     amounts: dict[Source, float] = {
         "measuring": left(mount.covariance),
@@ -170,132 +194,9 @@ def bolts_up(deviations: Array, slacks: Array, places: Array, *, held: bool = Fa
     if held:
         return np.asarray(possible & (np.hypot(deviations[..., 0], deviations[..., 1]) <= slacks).all(axis=1))
     goes = np.zeros(len(deviations), dtype=bool)
-    left = np.flatnonzero(possible)
-    slacks = np.maximum(slacks, 1e-12)
+    rows = np.flatnonzero(possible)
+    deviations, slacks = deviations[rows], np.maximum(slacks, 1e-12)[rows]
     motions = rigid_motions(places).reshape(len(places), 2, 3)
-    goes[left] = _decide(deviations[left], slacks[left], motions)
-    return goes
-
-
-# Draws --------------------------------------------------------------------------------------------------------------
-
-
-def _goes(mount: JointGroup, draws: int, seed: int) -> Bools:
-    return np.concatenate([_fits(mount, *batch) for batch in _batches(mount, draws, seed)])
-
-
-def _fits(mount: JointGroup, deviations: Array, sizes: Array) -> Bools:
-    return bolts_up(deviations, _slacks(mount, sizes), _places(mount), held=mount.held)
-
-
-def _batches(mount: JointGroup, draws: int, seed: int) -> Iterator[tuple[Array, Array]]:
-    """Deviations (batch, n, 2) and changes of hole diameter (batch, n), from a stream of its own for every batch."""
-    n = len(mount.joints)
-    root = _root(mount.covariance)
-    for number, start in enumerate(_starts(draws)):
-        size = FIRST_BATCHES[number] if number < len(FIRST_BATCHES) else BATCH
-        random = np.random.default_rng((seed, number))
-        measured = random.standard_normal((size, 2 * n)) @ root
-        placed = random.standard_normal((size, 2 * n)) * math.hypot(mount.cut_position, mount.printed)
-        sizes = random.standard_normal((size, n)) * size_scatters(mount)
-        wanted = slice(0, min(size, draws - start))
-        yield _kept(mount, (measured - placed).reshape(size, n, 2)[wanted]), sizes[wanted]
-
-
-def _starts(draws: int) -> tuple[int, ...]:
-    """At which draw each batch begins."""
-    first = (0, *accumulate(FIRST_BATCHES))
-    return (0, *(start for start in (*first[1:-1], *range(first[-1], draws, BATCH)) if start < draws))
-
-
-def slot_directions(mount: JointGroup) -> Array:
-    """Unit vectors along the slots, (n, 2); zero for round holes."""
-    return np.array([(0.0, 0.0) if j.along is None else (math.cos(j.along), math.sin(j.along)) for j in mount.joints])
-
-
-def size_scatters(mount: JointGroup) -> Array:
-    """One standard deviation of each hole's diameter, mm."""
-    return np.array([mount.cut_size if joint.cut_size is None else joint.cut_size for joint in mount.joints])
-
-
-def _kept(mount: JointGroup, deviations: Array) -> Array:
-    """The deviations (draws, n, 2) less what lies along a slot."""
-    if all(joint.along is None for joint in mount.joints):
-        return deviations
-    along = slot_directions(mount)
-    return np.asarray(deviations - (deviations * along).sum(axis=2, keepdims=True) * along, dtype=float)
-
-
-def across_slots(mount: JointGroup) -> Array:
-    """The matrix (2n, 2n) that takes out of all places what lies along a slot."""
-    keep = np.eye(2 * len(mount.joints))
-    for k, along in enumerate(slot_directions(mount)):
-        keep[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] -= np.outer(along, along)
-    return keep
-
-
-def _across(mount: JointGroup, covariance: Array) -> Array:
-    if all(joint.along is None for joint in mount.joints):
-        return covariance
-    keep = across_slots(mount)
-    return np.asarray(keep @ covariance @ keep, dtype=float)
-
-
-def _root(covariance: Array) -> Array:
-    """The symmetric root: unlike others it depends on no choice that a library may make differently elsewhere."""
-    values, vectors = np.linalg.eigh(covariance)
-    known = values > _NONE * max(float(values.max(initial=0.0)), 0.0)  # the root would magnify rounding
-    return np.asarray((vectors * np.sqrt(np.where(known, values, 0.0))) @ vectors.T, dtype=float)
-
-
-def _slacks(mount: JointGroup, sizes: Array) -> Array:
-    """Slack of every joint in every draw; below zero where the screw does not even pass one of its holes."""
-    screws = np.array([joint.screw for joint in mount.joints])
-    plate = (np.array([joint.hole for joint in mount.joints]) + sizes - screws) / 2.0
-    part = np.array(
-        [0.0 if joint.part_hole is None else (joint.part_hole - joint.screw) / 2.0 for joint in mount.joints]
-    )
-    return np.where((plate >= 0.0) & (part >= 0.0), plate + part, -1.0)
-
-
-def _places(mount: JointGroup) -> Array:
-    return np.array([(joint.x, joint.y) for joint in mount.joints])
-
-
-def _share(goes: Bools) -> float:
-    return float(goes.mean())
-
-
-def _standard_error(goes: Bools) -> float:
-    """Standard error of the share; one more of either kind is counted, so that none and all are not called certain."""
-    n = len(goes)
-    share = (float(goes.sum()) + 1.0) / (n + 2.0)
-    return math.sqrt(share * (1.0 - share) / n)
-
-
-def _check(mount: JointGroup) -> None:
-    n = len(mount.joints)
-    if not n:
-        raise BadReading("fit odds: the mount has no screws; name at least one")
-    if mount.covariance.shape != (2 * n, 2 * n) or not np.isfinite(mount.covariance).all():
-        raise BadReading(f"fit odds: the places of {n} holes are not all known; survey them first")
-    for what, value in (
-        ("position scatter", mount.cut_position),
-        ("size scatter", mount.cut_size),
-        *(("size scatter", joint.cut_size) for joint in mount.joints if joint.cut_size is not None),
-        ("print scatter", mount.printed),
-    ):
-        if not (math.isfinite(value) and value >= 0.0):
-            raise BadReading(f"fit odds: the {what} is {value:g}; it must be zero or more")
-
-
-# Deciding -----------------------------------------------------------------------------------------------------------
-
-
-def _decide(deviations: Array, slacks: Array, motions: Array) -> Bools:
-    """Whether the smallest worst ratio of deviation to slack is at most one, for each draw."""
-    goes = np.zeros(len(deviations), dtype=bool)
-    rows = np.arange(len(deviations))
     weights = np.ones_like(slacks)
     for _ in range(_LAWSON_STEPS):
         ratios = _ratios(deviations, slacks, motions, _settled(deviations, weights / slacks**2, motions))
@@ -305,10 +206,77 @@ def _decide(deviations: Array, slacks: Array, motions: Array) -> Bools:
         rows, deviations, slacks = rows[open_], deviations[open_], slacks[open_]
         if not len(rows):
             return goes
+        # Lawson's rule: who is badly off weighs more in the next step; weights of joints that never count die out
         weights = weights[open_] * ratios[open_]
         weights /= weights.sum(axis=1, keepdims=True)
     goes[rows] = _decide_closely(deviations, slacks, motions)
     return goes
+
+
+# Draws --------------------------------------------------------------------------------------------------------------
+
+
+def _fits(mount: JointGroup, deviations: Array, sizes: Array) -> Bools:
+    """Whether each draw goes together, its holes changed in diameter by `sizes` (draws, n), mm.
+
+    The slack is below zero where the screw does not even pass one of its holes.
+    """
+    screws = np.array([joint.screw for joint in mount.joints])
+    plate = (np.array([joint.hole for joint in mount.joints]) + sizes - screws) / 2.0
+    part = np.array(
+        [0.0 if joint.part_hole is None else (joint.part_hole - joint.screw) / 2.0 for joint in mount.joints]
+    )
+    slacks = np.where((plate >= 0.0) & (part >= 0.0), plate + part, -1.0)
+    return bolts_up(deviations, slacks, mount.places, held=mount.held)
+
+
+def _batches(mount: JointGroup, draws: int, seed: int) -> Iterator[tuple[Array, Array]]:
+    """Deviations (batch, n, 2) and changes of hole diameter (batch, n), from a stream of its own for every batch.
+
+    So a batch is the same whatever was drawn before it, and fewer draws are the first of more: of the last batch all
+    are drawn, and those beyond what was asked for are dropped.
+    """
+    n = len(mount.joints)
+    # the symmetric root of the covariance: unlike others it depends on no choice that a library may make differently
+    # elsewhere; what is rounding among the eigenvalues the root would magnify
+    values, vectors = np.linalg.eigh(mount.covariance)
+    known = values > _NONE * max(float(values.max(initial=0.0)), 0.0)
+    root = np.asarray((vectors * np.sqrt(np.where(known, values, 0.0))) @ vectors.T, dtype=float)
+    along = None if all(joint.along is None for joint in mount.joints) else slot_directions(mount)
+    first = (0, *accumulate(FIRST_BATCHES))
+    starts = (0, *(start for start in (*first[1:-1], *range(first[-1], draws, BATCH)) if start < draws))
+    for number, start in enumerate(starts):
+        size = FIRST_BATCHES[number] if number < len(FIRST_BATCHES) else BATCH
+        random = np.random.default_rng((seed, number))
+        measured = random.standard_normal((size, 2 * n)) @ root
+        placed = random.standard_normal((size, 2 * n)) * math.hypot(mount.cut_position, mount.printed)
+        sizes = random.standard_normal((size, n)) * size_scatters(mount)
+        wanted = slice(0, min(size, draws - start))
+        deviations = (measured - placed).reshape(size, n, 2)[wanted]
+        if along is not None:  # a slot lets go whatever lies along it
+            deviations = deviations - (deviations * along).sum(axis=2, keepdims=True) * along
+        yield np.asarray(deviations, dtype=float), sizes[wanted]
+
+
+def slot_directions(mount: JointGroup) -> Array:
+    """Unit vectors along the slots, (n, 2), without unit; zero for round holes."""
+    return np.array([(0.0, 0.0) if j.along is None else (math.cos(j.along), math.sin(j.along)) for j in mount.joints])
+
+
+def size_scatters(mount: JointGroup) -> Array:
+    """One standard deviation of each hole's diameter, mm."""
+    return np.array([mount.cut_size if joint.cut_size is None else joint.cut_size for joint in mount.joints])
+
+
+def across_slots(mount: JointGroup) -> Array:
+    """The matrix (2n, 2n; a pure ratio) that takes out of all places what lies along a slot: 1 - u u' at each."""
+    keep = np.eye(2 * len(mount.joints))
+    for k, along in enumerate(slot_directions(mount)):
+        keep[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] -= np.outer(along, along)
+    return keep
+
+
+# Deciding -----------------------------------------------------------------------------------------------------------
 
 
 def _bounds(weights: Array, ratios: Array) -> tuple[Bools, Bools]:
@@ -327,25 +295,21 @@ def _settled(deviations: Array, weights: Array, motions: Array) -> Array:
     n = len(motions)
     products = np.einsum("nak,nal->nkl", motions, motions).reshape(n, 9)
     normal = (weights @ products).reshape(-1, 3, 3)
+    # one hole alone does not hold the turn: a hair on the diagonal keeps the matrix regular and leaves the turn at zero
     normal += 1e-13 * np.einsum("dkk->d", normal)[:, None, None] * np.eye(3)
     pull = (weights[..., None] * deviations).reshape(len(deviations), 2 * n) @ motions.reshape(2 * n, 3)
-    return _solved(normal, pull)
-
-
-def _solved(normal: Array, pull: Array) -> Array:
-    """Solutions of symmetric 3 x 3 systems, by cofactors: many at once, far quicker than one by one."""
+    # symmetric 3 x 3 systems by cofactors (Cramer's rule): many at once, far quicker than one by one
     a, b, c = normal[:, 0, 0], normal[:, 0, 1], normal[:, 0, 2]
     d, e, f = normal[:, 1, 1], normal[:, 1, 2], normal[:, 2, 2]
     A, B, C = d * f - e * e, c * e - b * f, b * e - c * d
     D, E, F = a * f - c * c, b * c - a * e, a * d - b * b
     x, y, z = pull.T
-    return (
-        np.column_stack([A * x + B * y + C * z, B * x + D * y + E * z, C * x + E * y + F * z])
-        / (a * A + b * B + c * C)[:, None]
-    )
+    adjugate = np.column_stack([A * x + B * y + C * z, B * x + D * y + E * z, C * x + E * y + F * z])
+    return np.asarray(adjugate / (a * A + b * B + c * C)[:, None], dtype=float)
 
 
 def _ratios(deviations: Array, slacks: Array, motions: Array, settling: Array) -> Array:
+    """What is left of each deviation after a settling, over the slack: the screw goes in where it is at most one."""
     left = _left(deviations, motions, settling)
     return np.asarray(np.hypot(left[..., 0], left[..., 1]) / slacks, dtype=float)
 
@@ -366,8 +330,7 @@ def _decide_closely(deviations: Array, slacks: Array, motions: Array) -> Bools:
         best = _settled(deviations, weights / slacks**2, motions)
         fits, fails = _bounds(weights, _ratios(deviations, slacks, motions, best))
         fits |= (_ratios(deviations, slacks, motions, settling) <= 1.0).all(axis=1)
-        last = step == _NEWTON_STEPS - 1
-        if last:
+        if step == _NEWTON_STEPS - 1:
             fits |= _ratios(deviations, slacks, motions, settling).max(axis=1) <= 1.0 + _TIE
         goes[rows[fits]] = True
         open_ = ~(fits | fails)
@@ -382,6 +345,8 @@ def _newton(deviations: Array, slacks: Array, motions: Array, settling: Array, s
     """One damped step on log(sum(exp(sharpness * ratio^2))) / sharpness, and the weights that it gives the joints."""
     left = _left(deviations, motions, settling)
     weights, value = _smooth(left, slacks, sharpness)
+    # the gradient is the weighted mean of those of the squares; the second derivative that of theirs, plus the
+    # sharpness times the spread of the gradients: what bends the smoothed largest where two joints are as badly off
     pulls = -2.0 * np.einsum("dna,nak->dnk", left, motions) / slacks[..., None] ** 2
     pull = np.einsum("dn,dnk->dk", weights, pulls)
     curve = 2.0 * np.einsum("dn,nak,nal->dkl", weights / slacks**2, motions, motions)
@@ -402,6 +367,7 @@ def _newton(deviations: Array, slacks: Array, motions: Array, settling: Array, s
 
 def _smooth(left: Array, slacks: Array, sharpness: float) -> tuple[Array, Array]:
     """The weights of the joints, which add up to one, and the smoothed largest squared ratio."""
+    # the largest is taken out before the exponentials, which would overflow
     squares = (left**2).sum(axis=2) / slacks**2
     top = squares.max(axis=1, keepdims=True)
     powers = np.exp(sharpness * (squares - top))

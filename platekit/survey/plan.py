@@ -9,6 +9,10 @@ The words used here:
     base        the longest distance, measured first: it carries scale and direction
 
 After the readings are chosen, the plan is proved on the rough pattern: solved, it must come out one way only.
+
+Choosing the best set of readings at once is a problem of optimal design (geodesy: of second order) for which nobody
+knows a quick way; greedy choice comes near it, and its order is the order in which a shop would measure. Each trial is
+a rank-one change of the covariance, as in `further`.
 """
 
 from __future__ import annotations
@@ -91,28 +95,6 @@ def plan(
     `out_of_reach` are pairs that no caliper can span. Raises `BadReading` when those leave holes open.
     """
     given = tuple(features)
-    draft, places = _begun(given, rough, sigma, origin, x_axis)
-    blocked = {frozenset(pair) for pair in out_of_reach}
-    open_ = [r for r in _possible(draft) if frozenset(r.features) not in blocked]
-    target = wanted if wanted is not None else 1.5 * draft.net.sigma_of(Reading((), "centres", 0.0))
-    draft = _placed(draft, open_, places, target)
-    draft = _well_checked(draft, open_)
-    draft, survey = _proved(draft, open_)
-    return MeasuringPlan(
-        steps=_steps(given, draft, rough is not None),
-        clockwise=_widest_triangle(draft.net, places),
-        worst_sigma=max(hole.sigma for hole in survey.holes.values()),
-        redundancy=survey.dof,
-    )
-
-
-def _begun(
-    given: tuple[Feature, ...],
-    rough: Mapping[str, tuple[float, float]] | None,
-    sigma: float | None,
-    origin: str | None,
-    x_axis: tuple[str, str] | None,
-) -> tuple[_Draft, Array]:
     sized = tuple(
         replace(f, diameter=f.diameter or (ROUGH_BORE if f.kind == "bore" else ROUGH_HOLE))
         for f in given
@@ -124,11 +106,30 @@ def _begun(
         places, np.array([f.diameter for f in sized], dtype=float), np.empty((0, 2))
     )
     wide = max(float(np.ptp(places, axis=0).max()), 1.0) ** 2
+    # before the first reading every place is as good as unknown: its variance is the pattern's own extent, squared
     variances = np.concatenate([np.full(2 * len(sized), wide), model.sigma**2])
-    return _Draft(net, model, unknowns, framed(net, model, unknowns).slope, np.diag(variances)), places
+    draft = _Draft(net, model, unknowns, framed(net, model, unknowns).slope, np.diag(variances))
+    # every reading between holes within reach, with the value that the rough pattern gives it
+    blocked = {frozenset(pair) for pair in out_of_reach}
+    start = survey_at(net, Arrangement(model, unknowns, 0.0), "open")
+    readings = tuple(r for r in possible_readings(start) if r.kind in PAIR_KINDS)
+    values = model_of(net, readings).predict(unknowns).tolist()
+    possible = [replace(r, value=value) for r, value in zip(readings, values, strict=True) if value > 0.0]
+    open_ = [r for r in possible if frozenset(r.features) not in blocked]
+    target = wanted if wanted is not None else 1.5 * net.sigma_of(Reading((), "centres", 0.0))
+    draft = _until_placed(draft, open_, places, target)
+    draft = _until_checked(draft, open_)
+    draft, survey = _until_unique(draft, open_)
+    return MeasuringPlan(
+        steps=_steps(given, draft, rough is not None),
+        clockwise=_widest_triangle(draft.net, places),
+        worst_sigma=max(hole.sigma for hole in survey.holes.values()),
+        redundancy=survey.dof,
+    )
 
 
 def _rough_places(features: tuple[Feature, ...], rough: Mapping[str, tuple[float, float]] | None) -> Array:
+    """Places by eye; without them holes on a circle, clockwise in the order named, bores beside each other from it."""
     if rough is not None:
         missing = tuple(f.name for f in features if f.name not in rough)
         if missing:
@@ -146,20 +147,14 @@ def _rough_places(features: tuple[Feature, ...], rough: Mapping[str, tuple[float
     return np.array([places[f.name] for f in features], dtype=float)
 
 
-def _possible(draft: _Draft) -> list[Reading]:
-    """Every reading between holes, with the value that the rough pattern gives it."""
-    survey = survey_at(draft.net, Arrangement(draft.model, draft.unknowns, 0.0), "open")
-    readings = tuple(r for r in possible_readings(survey) if r.kind in PAIR_KINDS)
-    values = model_of(draft.net, readings).predict(draft.unknowns).tolist()
-    return [replace(r, value=value) for r, value in zip(readings, values, strict=True) if value > 0.0]
-
-
 def _rows(draft: _Draft, readings: list[Reading]) -> Array:
+    """The derivatives of readings by the unknowns, each over its sigma."""
     model = model_of(draft.net, tuple(readings))
     return model.jacobian(draft.unknowns) / model.sigma[:, None]
 
 
 def _with(draft: _Draft, reading: Reading) -> _Draft:
+    """The draft with one reading more: the covariance by a rank-one change."""
     row = _rows(draft, [reading])[0]
     change = draft.covariance @ row
     covariance = draft.covariance - np.outer(change, change) / (1.0 + row @ change)
@@ -170,47 +165,37 @@ def _left(draft: _Draft, open_: list[Reading]) -> list[Reading]:
     return [reading for reading in open_ if reading not in draft.chosen]
 
 
-def _placed(draft: _Draft, open_: list[Reading], places: Array, target: float) -> _Draft:
+def _until_placed(draft: _Draft, open_: list[Reading], places: Array, target: float) -> _Draft:
     """The draft with readings added until the worst hole is known well enough, or nothing helps any more."""
-    base = _longest(draft, open_, places)
+    place = dict(zip(draft.model.names, places, strict=True))
+    base = max(open_, key=lambda r: round(math.dist(*(place[name] for name in r.features)), 6), default=None)
     draft = draft if base is None else _with(draft, base)
+    n = len(draft.model.names)
     while len(draft.chosen) < MOST_PER_UNKNOWN * len(draft.unknowns):
-        worst = _worst(draft.slope @ draft.covariance @ draft.slope.T)
+        whole = draft.slope @ draft.covariance @ draft.slope.T
+        before = np.array([whole[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] for k in range(n)])
+        worst = math.sqrt(max(float(np.linalg.eigvalsh(before)[:, 1].max()), 0.0))
         left = _left(draft, open_)
         if worst <= target or not left:
             break
-        draft = _with(draft, left[_most_helpful(draft, left)])
+        # after each reading that is left, the variance in the worst direction of every hole; the worst hole counts,
+        # then all together, then the order of names
+        rows = _rows(draft, left)
+        own = (rows @ draft.covariance @ draft.slope.T).reshape(len(rows), n, 2)
+        gains = 1.0 + np.einsum("cp,pq,cq->c", rows, draft.covariance, rows)
+        after = before - np.einsum("cna,cnb->cnab", own, own) / gains[:, None, None, None]
+        sizes = np.linalg.eigvalsh(after)[..., 1]
+        merits = [(round(float(size.max()), 6), round(float(size.sum()), 6), c) for c, size in enumerate(sizes)]
+        draft = _with(draft, left[min(merits)[2]])
     return draft
 
 
-def _longest(draft: _Draft, open_: list[Reading], places: Array) -> Reading | None:
-    place = dict(zip(draft.model.names, places, strict=True))
-    return max(open_, key=lambda r: round(math.dist(*(place[name] for name in r.features)), 6), default=None)
+def _until_checked(draft: _Draft, open_: list[Reading]) -> _Draft:
+    """The draft with readings added until every one is checked by the others, as far as that can be had.
 
-
-def _most_helpful(draft: _Draft, left: list[Reading]) -> int:
-    rows = _rows(draft, left)
-    changes = rows @ draft.covariance @ draft.slope.T
-    gains = 1.0 + np.einsum("cp,pq,cq->c", rows, draft.covariance, rows)
-    n = len(draft.model.names)
-    whole = draft.slope @ draft.covariance @ draft.slope.T
-    before = np.array([whole[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] for k in range(n)])
-    own = changes.reshape(len(rows), n, 2)
-    after = before - np.einsum("cna,cnb->cnab", own, own) / gains[:, None, None, None]
-    sizes = np.linalg.eigvalsh(after)[..., 1]
-    scores = sorted(
-        range(len(left)), key=lambda c: (round(float(sizes[c].max()), 6), round(float(sizes[c].sum()), 6), c)
-    )
-    return scores[0]
-
-
-def _worst(covariance: Array) -> float:
-    blocks = [covariance[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] for k in range(len(covariance) // 2)]
-    return math.sqrt(max(float(np.linalg.eigvalsh(np.array(blocks))[:, 1].max()), 0.0))
-
-
-def _well_checked(draft: _Draft, open_: list[Reading]) -> _Draft:
-    """The draft with readings added until every one is checked by the others, as far as that can be had."""
+    The next is the one that takes the most variance off the weakest: (r S w)2 / (1 + r S r), with w the row of the
+    weakest, r that of the new one and S the covariance.
+    """
     while len(draft.chosen) < MOST_PER_UNKNOWN * len(draft.unknowns):
         left = _left(draft, open_)
         rows = _rows(draft, list(draft.chosen))
@@ -226,8 +211,9 @@ def _well_checked(draft: _Draft, open_: list[Reading]) -> _Draft:
     return draft
 
 
-def _proved(draft: _Draft, open_: list[Reading]) -> tuple[_Draft, Survey]:
+def _until_unique(draft: _Draft, open_: list[Reading]) -> tuple[_Draft, Survey]:
     """The draft, with what it takes to come out one way only; `BadReading` when holes stay open."""
+    place = draft.model.names.index
     while True:
         net = replace(draft.net, readings=draft.chosen)
         survey = survey_at(net, Arrangement(model_of(net), draft.unknowns, 0.0), "open")
@@ -243,15 +229,19 @@ def _proved(draft: _Draft, open_: list[Reading]) -> tuple[_Draft, Survey]:
         if len(found) < 2 or not left:
             return draft, survey
         here, there = (one.model.points(one.unknowns) for one in found[:2])
-        draft = _with(draft, max(left, key=lambda r: _told_apart(draft, r, here, there)))
-
-
-def _told_apart(draft: _Draft, reading: Reading, here: Array, there: Array) -> float:
-    a, b = (draft.model.names.index(name) for name in reading.features)
-    return round(abs(math.dist(here[a], here[b]) - math.dist(there[a], there[b])), 6)
+        # the reading that differs most between the two arrangements rules one of them out
+        apart = []
+        for reading in left:
+            a, b = (place(name) for name in reading.features)
+            apart.append(round(abs(math.dist(here[a], here[b]) - math.dist(there[a], there[b])), 6))
+        draft = _with(draft, left[apart.index(max(apart))])
 
 
 def _steps(given: tuple[Feature, ...], draft: _Draft, known: bool) -> tuple[PlannedReading, ...]:
+    """The readings in the order in which to take them, each with what it is good for.
+
+    Each next hole hangs on those before it, and whatever goes between placed holes comes as soon as both are there.
+    """
     steps = [
         PlannedReading((f.name,), "diameter", None, f"size of {f.name}")
         for f in given
@@ -259,15 +249,20 @@ def _steps(given: tuple[Feature, ...], draft: _Draft, known: bool) -> tuple[Plan
     ]
     net = replace(draft.net, readings=())
     placed: list[str] = []
-    for reading in _hole_by_hole(draft):
+    rest = list(draft.chosen)
+    while rest:
+        inside = [r for r in rest if placed and set(r.features) <= set(placed)]
+        touching = [r for r in rest if set(r.features) & set(placed)]
+        reading = (inside or touching or rest)[0]
+        rest.remove(reading)
         fresh = [name for name in reading.features if name not in placed]
         placed += fresh
-        net = replace(net, readings=(*net.readings, reading))
+        before, net = net, replace(net, readings=(*net.readings, reading))
         if len(net.readings) == 1:
             why = "base: the longest distance"
         elif fresh:
             why = f"places {listed(tuple(fresh))}"
-        elif _rank_rises(net, draft):
+        elif assess(model_of(net), draft.unknowns).rank > assess(model_of(before), draft.unknowns).rank:
             why = f"places {max(reading.features, key=placed.index)}"
         else:
             why = "checks"
@@ -275,28 +270,8 @@ def _steps(given: tuple[Feature, ...], draft: _Draft, known: bool) -> tuple[Plan
     return tuple(steps)
 
 
-def _hole_by_hole(draft: _Draft) -> list[Reading]:
-    """The chosen readings so that each next hole hangs on those before it; none for a single hole."""
-    if not draft.chosen:
-        return []
-    first, *rest = draft.chosen
-    ordered, placed = [first], set(first.features)
-    while rest:
-        inside = [r for r in rest if set(r.features) <= placed]
-        touching = [r for r in rest if set(r.features) & placed]
-        following = (inside or touching or rest)[0]
-        rest.remove(following)
-        placed |= set(following.features)
-        ordered.append(following)
-    return ordered
-
-
-def _rank_rises(net: Net, draft: _Draft) -> bool:
-    before = assess(model_of(replace(net, readings=net.readings[:-1])), draft.unknowns).rank
-    return assess(model_of(net), draft.unknowns).rank > before
-
-
 def _widest_triangle(net: Net, places: Array) -> tuple[str, str, str] | None:
+    """The three holes whose triangle is largest, clockwise: the way round that is hardest to mistake; None of fewer."""
     names = tuple(feature.name for feature in net.placed)
     if len(names) < 3:
         return None

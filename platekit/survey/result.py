@@ -43,12 +43,12 @@ class Ellipse(Struct, frozen=True):
     angle: float
 
     def scaled(self, factor: float) -> Ellipse:
-        """The ellipse that many sigmas out."""
+        """The ellipse (mm) that many sigmas out."""
         return Ellipse(self.major * factor, self.minor * factor, self.angle)
 
     @property
     def within_95(self) -> Ellipse:
-        """The ellipse that holds the true place 95 times out of 100."""
+        """The ellipse (mm) that holds the true place 95 times out of 100: `WITHIN_95` times that of one sigma."""
         return self.scaled(WITHIN_95)
 
 
@@ -117,7 +117,7 @@ class Flip(Struct, frozen=True, eq=False):
 
 
 class Survey(Struct, frozen=True, eq=False):
-    """All that the readings say.
+    """All that the readings say; mm.
 
     `covariance` (2n, 2n) holds x and y of every hole in the order of `names`, in the survey's frame; `free_covariance`
     the same with shift and turn of the whole taken out;
@@ -143,11 +143,11 @@ class Survey(Struct, frozen=True, eq=False):
 
     @property
     def points(self) -> Array:
-        """Places of all holes, (n, 2), in the order of `names`."""
+        """Places of all holes (n, 2), mm, in the order of `names`."""
         return np.array([(hole.x, hole.y) for hole in self.holes.values()])
 
     def block(self, names: tuple[str, ...], *, free: bool = False) -> Array:
-        """Covariance of some holes, (2k, 2k), in the order named."""
+        """Covariance of some holes (2k, 2k), squares of mm, in the order named; `free` of the frame, where asked."""
         rows = [2 * self.names.index(name) + axis for name in names for axis in (0, 1)]
         return (self.free_covariance if free else self.covariance)[np.ix_(rows, rows)]
 
@@ -159,18 +159,23 @@ class Survey(Struct, frozen=True, eq=False):
         a, b = self.holes[first], self.holes[second]
         length = math.hypot(b.x - a.x, b.y - a.y)
         ux, uy = ((b.x - a.x) / length, (b.y - a.y) / length) if length else (1.0, 0.0)
+        # the derivative of a distance by the four coordinates is the unit vector along it, and its opposite
         along = np.array([-ux, -uy, ux, uy])
         variance = float(along @ self.block((first, second)) @ along)
         return length, math.sqrt(variance) if variance > 0.0 else 0.0
 
     @property
     def scale(self) -> float:
-        """How much larger the residuals are than the given sigmas let one expect; 1 when nothing is redundant."""
+        """Ratio of the residuals to what the given sigmas let one expect; 1 when nothing is redundant."""
         return math.sqrt(self.chi_square / self.dof) if self.dof else 1.0
 
 
 def ellipse_of(covariance: Array) -> Ellipse:
-    """The one-sigma ellipse of a 2 x 2 covariance; a circle counts as turned by 0, one that stands upright by pi/2."""
+    """The one-sigma ellipse (mm) of a 2 x 2 covariance; a circle counts as turned by 0 rad, an upright one by pi/2.
+
+    Its half axes are the roots of the eigenvalues, as Mohr's circle has them: the mean, plus or minus half of the
+    difference turned to where the covariance vanishes. Rounded, for near a circle the angle is noise.
+    """
     (xx, xy), (_, yy) = covariance
     mean, half = (xx + yy) / 2.0, math.hypot((xx - yy) / 2.0, xy)
     angle = round(0.5 * math.atan2(2.0 * xy, xx - yy), 9) + 0.0 if half > ROUND * mean else 0.0
@@ -184,6 +189,7 @@ def loose_diameters(adjusted: Adjusted) -> tuple[str, ...]:
     model, loose = adjusted.model, adjusted.loose
     if not loose.shape[1] or not model.sized:
         return ()
+    # a diameter that has any part in a motion that nothing holds can be anything
     at = len(adjusted.unknowns) - 2 * len(model.edges) - len(model.sized)
     lengths = np.sqrt((loose**2).sum(axis=0))
     share = np.abs(loose[at : at + len(model.sized)] / lengths).max(axis=1)

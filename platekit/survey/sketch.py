@@ -4,6 +4,10 @@ The words used here:
 
     sketch      rough centre distances of the pairs that were measured, from all their readings together
     implied     a distance that an assumed even bolt circle or rectangle leaves no choice about
+
+Readings of one pair are put together here as if they were independent, each by one over its variance: for a start that
+is good enough. A triangle whose sides cannot be is refused before anything is adjusted, as the adjustment would bend
+three holes into a row and blame whoever is near.
 """
 
 from __future__ import annotations
@@ -42,7 +46,7 @@ class Sketch(Struct, frozen=True, eq=False):
 
 
 def sketch_of(net: Net, model: NetModel) -> Sketch:
-    """The sketch of a net; `BadReading` when a reading leaves no distance between two holes, or a triangle is none."""
+    """The sketch of a net, mm; `BadReading` when a reading leaves no distance of two holes, or a triangle is none."""
     sizes = _rough_sizes(net, model)
     place = {name: k for k, name in enumerate(model.names)}
     size = dict(zip(model.sized, sizes, strict=True))
@@ -73,7 +77,14 @@ def sketch_of(net: Net, model: NetModel) -> Sketch:
             axis_count[place[reading.features[0]], int(reading.kind == "y")] += 1.0
     with np.errstate(invalid="ignore", divide="ignore"):
         sketch = Sketch(total / weight, np.where(weight > 0.0, weight**-0.5, np.nan), sizes, axis_total / axis_count)
-    _check_triangles(net, model, sketch)
+    # the longest side less the two others, in sigmas of the three together
+    corners, sides = triangles(sketch.distances)
+    a, b, c = corners.T
+    sigma = np.sqrt(sketch.sigmas[a, b] ** 2 + sketch.sigmas[b, c] ** 2 + sketch.sigmas[a, c] ** 2)
+    excess = (2.0 * sides.max(axis=1) - sides.sum(axis=1)) / sigma
+    if len(excess) and excess.max() > TRIANGLE_LIMIT:
+        first, second, third = corners[ranked((-excess).tolist())[0]].tolist()
+        raise _no_triangle(net, model, sketch, (first, second, third))
     return sketch
 
 
@@ -94,8 +105,13 @@ def _rough_sizes(net: Net, model: NetModel) -> Array:
     for reading in readings:
         if reading.kind == "diameter":
             add(reading.features, reading.value)
+    # the same pair read inside and over differs by both diameters: half of the sum of the two is what that says
     read = {reading.features[0] for reading in readings if reading.kind == "diameter"}
-    for same in _by_pair(readings):
+    by_pair: dict[frozenset[str], list[Reading]] = {}
+    for reading in readings:
+        if reading.kind in PAIR_KINDS:
+            by_pair.setdefault(frozenset(reading.features), []).append(reading)
+    for same in by_pair.values():
         for first, second in combinations(same, 2):
             step = _RADII[first.kind] - _RADII[second.kind]
             if step and not read.issuperset(first.features):
@@ -106,27 +122,8 @@ def _rough_sizes(net: Net, model: NetModel) -> Array:
     return np.asarray(np.round(sizes, 9), dtype=float)  # what rounding leaves differs from processor to processor
 
 
-def _by_pair(readings: list[Reading]) -> list[list[Reading]]:
-    """The readings between two features, together with the others between the same two."""
-    found: dict[frozenset[str], list[Reading]] = {}
-    for reading in readings:
-        if reading.kind in PAIR_KINDS:
-            found.setdefault(frozenset(reading.features), []).append(reading)
-    return list(found.values())
-
-
-def _check_triangles(net: Net, model: NetModel, sketch: Sketch) -> None:
-    corners, sides = triangles(sketch.distances)
-    a, b, c = corners.T
-    sigma = np.sqrt(sketch.sigmas[a, b] ** 2 + sketch.sigmas[b, c] ** 2 + sketch.sigmas[a, c] ** 2)
-    excess = (2.0 * sides.max(axis=1) - sides.sum(axis=1)) / sigma
-    if len(excess) and excess.max() > TRIANGLE_LIMIT:
-        first, second, third = corners[ranked((-excess).tolist())[0]].tolist()
-        raise _no_triangle(net, model, sketch, (first, second, third))
-
-
 def triangles(distances: Array) -> tuple[Indices, Array]:
-    """All triangles of which every side was read: their corners (t, 3), and the sides ab, bc, ac (t, 3)."""
+    """All triangles of which every side was read: their corners (t, 3), and the sides ab, bc, ac (t, 3), mm."""
     known = np.triu(np.isfinite(distances), 1)
     first, second = np.nonzero(known)
     side, c = np.nonzero(known[first] & known[second])  # as known goes one way only, c comes after both
@@ -135,6 +132,7 @@ def triangles(distances: Array) -> tuple[Indices, Array]:
 
 
 def _no_triangle(net: Net, model: NetModel, sketch: Sketch, corners: tuple[int, int, int]) -> BadReading:
+    """What is said of three distances that make no triangle, with all readings that they come from."""
     a, b, c = corners
     sides = sorted(((a, b), (b, c), (a, c)), key=lambda side: -sketch.distances[side])
 
@@ -164,15 +162,24 @@ def _no_triangle(net: Net, model: NetModel, sketch: Sketch, corners: tuple[int, 
 
 
 def with_shapes(model: NetModel, sketch: Sketch) -> Sketch:
-    """The sketch, with the distances added that an even bolt circle or a rectangle leaves no choice about."""
+    """The sketch (mm), with the distances added that an even bolt circle or a rectangle leaves no choice about."""
     distances, sigmas = sketch.distances.copy(), sketch.sigmas.copy()
     usual = float(np.nanmedian(sigmas)) if np.isfinite(sigmas).any() else 1.0
     for shape in model.shapes:
         if shape.kind == "circle":
-            continue
-        find = _rectangle_sides if shape.kind == "rectangle" else _even_chords
+            continue  # uneven: every distance has a choice
         block = np.ix_(shape.members, shape.members)
-        implied = find(distances[block])
+        known = distances[block]
+        if shape.kind == "rectangle":
+            implied = _rectangle_sides(known)
+        else:
+            # all chords of an even circle are its diameter times the sine of half the angle between: any one read tells
+            # the diameter, of several the median, which one blunder does not move far
+            steps = np.abs(np.subtract.outer(np.arange(len(known)), np.arange(len(known))))
+            chords = np.sin(math.pi * steps / len(known))
+            with np.errstate(divide="ignore", invalid="ignore"):
+                diameters = (known / chords)[np.isfinite(known) & (chords > 0.0)]
+            implied = chords * float(np.median(diameters)) if diameters.size else np.full_like(known, np.nan)
         fill = np.isnan(distances[block]) & np.isfinite(implied)
         distances[block] = np.where(fill, implied, distances[block])
         sigmas[block] = np.where(fill, 3.0 * usual, sigmas[block])
@@ -180,16 +187,9 @@ def with_shapes(model: NetModel, sketch: Sketch) -> Sketch:
     return Sketch(distances, sigmas, sketch.sizes, sketch.corner)
 
 
-def _even_chords(known: Array) -> Array:
-    count = len(known)
-    steps = np.abs(np.subtract.outer(np.arange(count), np.arange(count)))
-    chords = np.sin(math.pi * steps / count)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        diameters = (known / chords)[np.isfinite(known) & (chords > 0.0)]
-    return chords * float(np.median(diameters)) if diameters.size else np.full_like(known, np.nan)
-
-
 def _rectangle_sides(known: Array) -> Array:
+    """All distances of a rectangle from those read: of two sides and a diagonal, two give the third (Pythagoras)."""
+
     def mean(*sides: tuple[int, int]) -> float:
         values = [known[side] for side in sides if math.isfinite(known[side])]
         return float(np.mean(values)) if values else math.nan

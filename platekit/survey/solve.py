@@ -1,4 +1,8 @@
-"""The story of a survey: check, sketch, adjust from every start, choose the way round, work out the accuracy."""
+"""The story of a survey: check, sketch, adjust from every start, choose the way round, work out the accuracy.
+
+Accuracy is that of linear error propagation: the covariance of the unknowns, through the derivative of what is asked.
+It is right where readings are good next to the distances between holes, which `nonlinear` checks hole by hole.
+"""
 
 from __future__ import annotations
 
@@ -61,31 +65,24 @@ class Floating(BadReading):
     """
 
     def __init__(self, survey: Survey, proposal: Proposal | None) -> None:
-        super().__init__("; ".join(_told(survey, proposal)), (), survey.floating or survey.loose_diameters)
+        helps = "no single further reading settles it"
+        if proposal is not None and proposal.helps:
+            helps = f"the reading to take next is {proposal}"
+        if survey.loose_diameters:
+            floats = f"the diameter of {listed(survey.loose_diameters)} is needed and cannot be worked out"
+        else:
+            floats = f"too few readings to place {listed(survey.floating)}"
+            # how far the holes spread along and across their best line; off it a distance changes by the square only,
+            # so that any number of readings along it leaves that open
+            spread = np.linalg.svd(survey.points - survey.points.mean(axis=0), compute_uv=False)
+            if len(survey.points) > 2 and spread[1] < FLOAT_SHARE * spread[0]:
+                row = f"{listed(survey.names)} lie nearly in one row"
+                floats = f"{row}, and lengths along it do not say how far off it they are"
+                helps = "read their distances from a straight edge laid beside the row, or x and y from a square corner"
+        super().__init__(f"{floats}; {helps}", (), survey.floating or survey.loose_diameters)
         self.diameters = survey.loose_diameters
         self.survey = survey
         self.proposal = proposal
-
-
-def _told(survey: Survey, proposal: Proposal | None) -> tuple[str, str]:
-    """What floats, and what would help."""
-    if survey.loose_diameters:
-        floats = f"the diameter of {listed(survey.loose_diameters)} is needed and cannot be worked out"
-    elif _nearly_one_row(survey.points):
-        return (
-            f"{listed(survey.names)} lie nearly in one row, and lengths along it do not say how far off it they are",
-            "read their distances from a straight edge laid beside the row, or x and y from a square corner",
-        )
-    else:
-        floats = f"too few readings to place {listed(survey.floating)}"
-    if proposal is not None and proposal.helps:
-        return floats, f"the reading to take next is {proposal}"
-    return floats, "no single further reading settles it"
-
-
-def _nearly_one_row(points: Array) -> bool:
-    spread = np.linalg.svd(points - points.mean(axis=0), compute_uv=False)
-    return len(points) > 2 and bool(spread[1] < FLOAT_SHARE * spread[0])
 
 
 def solve(net: Net, *, floating_ok: bool = False) -> Survey:
@@ -102,7 +99,18 @@ def solve(net: Net, *, floating_ok: bool = False) -> Survey:
     [80.0, 0.1]
     """
     checked(net)
-    found, mirror = ways_round(net, _found(net))
+    try:
+        found = arrangements(net)
+    except BadReading as error:
+        # readings that cannot go together: the error names the one that is wrong, if one is
+        wrong = suspect_among(net, error.readings)
+        if wrong is None:
+            raise
+        lines = () if wrong.reading.line is None else (wrong.reading.line,)
+        rest = tuple(index for index in error.readings if index != wrong.index)
+        words = f"most likely {wrong}" if wrong.sure else f"these explanations suit about as well: {wrong}"
+        raise WrongReading(f"{error}; {words}", wrong, (wrong.index, *rest), lines) from error
+    found, mirror = ways_round(net, found)
     survey = survey_at(net, found[0], mirror)
     if not (survey.floating or survey.loose_diameters):
         others = different(found)[1 : 1 + MOST_FLIPS]  # turned the right way round, two may have become the same
@@ -113,7 +121,10 @@ def solve(net: Net, *, floating_ok: bool = False) -> Survey:
 
 
 def solved_once(net: Net, *, floating_ok: bool = False) -> Survey:
-    """What `solve` gives, worked out once for each net: searches lay a plate out thousands of times."""
+    """What `solve` gives (mm), worked out once for each net: searches lay a plate out thousands of times.
+
+    Raises what `solve` raises, the same error each time.
+    """
     outcome = _outcome(net)
     if isinstance(outcome, Survey):
         return outcome
@@ -130,27 +141,23 @@ def _outcome(net: Net) -> Survey | BadReading:
         return error
 
 
-def _found(net: Net) -> list[Arrangement]:
-    """All arrangements; where readings cannot go together, the error names the one that is wrong, if one is."""
-    try:
-        return arrangements(net)
-    except BadReading as error:
-        wrong = suspect_among(net, error.readings)
-        if wrong is None:
-            raise
-        lines = () if wrong.reading.line is None else (wrong.reading.line,)
-        others = tuple(index for index in error.readings if index != wrong.index)
-        words = f"most likely {wrong}" if wrong.sure else f"these explanations suit about as well: {wrong}"
-        raise WrongReading(f"{error}; {words}", wrong, (wrong.index, *others), lines) from error
-
-
 def survey_at(net: Net, found: Arrangement, mirror: Mirror) -> Survey:
-    """The survey of one arrangement, with its accuracy; flips are left out."""
+    """The survey (mm, rad) of one arrangement, with its accuracy; flips are left out."""
     adjusted = assess(found.model, found.unknowns)
     frame = framed(net, found.model, found.unknowns)
     covariance = frame.slope @ adjusted.cofactor @ frame.slope.T
     floating = floating_holes(found.model, found.unknowns, adjusted.root, adjusted.loose, corner=net.has_corner)
     dof = adjusted.model.counted - adjusted.rank
+    small = tuple(
+        feature.name
+        for feature in net.placed
+        if feature.kind in ("hole", "bore") and feature.diameter is not None and feature.diameter < SMALL_HOLE
+    )
+    cautions: tuple[str, ...] = ()
+    if small:
+        cautions = (
+            f"{listed(small)}: inside jaws read small in holes under {net.say(SMALL_HOLE)}; check with a drill shank",
+        )
     return Survey(
         net=net,
         names=found.model.names,
@@ -166,7 +173,7 @@ def survey_at(net: Net, found: Arrangement, mirror: Mirror) -> Survey:
         floating=floating,
         loose_diameters=loose_diameters(adjusted),
         frame=frame.words,
-        cautions=_cautions(net),
+        cautions=cautions,
         adjusted=adjusted,
     )
 
@@ -174,48 +181,45 @@ def survey_at(net: Net, found: Arrangement, mirror: Mirror) -> Survey:
 def _holes(
     net: Net, adjusted: Adjusted, points: Array, covariance: Array, floating: tuple[str, ...]
 ) -> list[LocatedFeature]:
+    """Each feature with its place, its accuracy and its diameter; of one that floats, no bounds."""
     model = adjusted.model
     sizes = dict(zip(model.sized, model.sizes(adjusted.unknowns), strict=True))
     at = len(adjusted.unknowns) - 2 * len(model.edges) - len(model.sized)
     spread = {name: math.sqrt(max(adjusted.cofactor[at + k, at + k], 0.0)) for k, name in enumerate(model.sized)}
-    bent = _bent(adjusted)
-    return [
-        LocatedFeature(
-            name=feature.name,
-            kind=feature.kind,
-            x=float(points[k, 0]),
-            y=float(points[k, 1]),
-            covariance=_ENDLESS if feature.name in floating else _block(covariance, k),
-            ellipse=_endless() if feature.name in floating else _ellipse(covariance, k),
-            diameter=float(sizes[feature.name]) if feature.name in sizes else None,
-            diameter_sigma=spread.get(feature.name),
-            floating=feature.name in floating,
-            nonlinear=bool(bent[k]),
+    bent = _nonlinear(adjusted)
+    located = []
+    for k, feature in enumerate(net.placed):
+        floats = feature.name in floating
+        block = covariance[2 * k : 2 * k + 2, 2 * k : 2 * k + 2]
+        (xx, xy), (yx, yy) = block.tolist()
+        located.append(
+            LocatedFeature(
+                name=feature.name,
+                kind=feature.kind,
+                x=float(points[k, 0]),
+                y=float(points[k, 1]),
+                covariance=_ENDLESS if floats else ((xx, xy), (yx, yy)),
+                ellipse=Ellipse(math.inf, math.inf, 0.0) if floats else ellipse_of(block),
+                diameter=float(sizes[feature.name]) if feature.name in sizes else None,
+                diameter_sigma=spread.get(feature.name),
+                floating=floats,
+                nonlinear=bool(bent[k]),
+            )
         )
-        for k, feature in enumerate(net.placed)
-    ]
+    return located
 
 
-def _block(covariance: Array, k: int) -> tuple[tuple[float, float], tuple[float, float]]:
-    (xx, xy), (yx, yy) = covariance[2 * k : 2 * k + 2, 2 * k : 2 * k + 2].tolist()
-    return (xx, xy), (yx, yy)
+def _nonlinear(adjusted: Adjusted) -> Array:
+    """Which holes are held so loosely that one sigma along their worst direction costs not near one in chi-square.
 
-
-def _ellipse(covariance: Array, k: int) -> Ellipse:
-    return ellipse_of(covariance[2 * k : 2 * k + 2, 2 * k : 2 * k + 2])
-
-
-def _endless() -> Ellipse:
-    return Ellipse(math.inf, math.inf, 0.0)
-
-
-def _bent(adjusted: Adjusted) -> Array:
-    """Which holes are held so loosely that one sigma along their worst direction costs not near one in chi-square."""
+    In a linear model it costs exactly one. The dearest way to move a hole by its sigma takes all unknowns along, by the
+    cofactors; both ways are tried, and half or twice as dear is too far off to call the ellipse a picture.
+    """
     model, u = adjusted.model, adjusted.unknowns
     slope = np.eye(2 * model.holes, len(u)) if (own := model.slope(u)) is None else own[: 2 * model.holes]
     slope = without_frame(slope, model.points(u))
     covariance = slope @ adjusted.cofactor @ slope.T
-    ellipses = [_ellipse(covariance, k) for k in range(model.holes)]
+    ellipses = [ellipse_of(covariance[2 * k : 2 * k + 2, 2 * k : 2 * k + 2]) for k in range(model.holes)]
     held = [k for k, ellipse in enumerate(ellipses) if ellipse.major > _ROUNDING]
     along = np.zeros((2 * model.holes, len(held)))
     for column, k in enumerate(held):
@@ -231,6 +235,7 @@ def _bent(adjusted: Adjusted) -> Array:
 
 
 def _checked(net: Net, adjusted: Adjusted) -> tuple[Checked, ...]:
+    """Each reading held against the rest: its residual, and the smallest blunder in it that would be seen."""
     readings = net.all_readings
     again = {copy for others in copies(readings).values() for copy in others}
     found = []
@@ -254,18 +259,8 @@ def _checked(net: Net, adjusted: Adjusted) -> tuple[Checked, ...]:
     return tuple(found)
 
 
-def _cautions(net: Net) -> tuple[str, ...]:
-    small = tuple(
-        feature.name
-        for feature in net.placed
-        if feature.kind in ("hole", "bore") and feature.diameter is not None and feature.diameter < SMALL_HOLE
-    )
-    if not small:
-        return ()
-    return (f"{listed(small)}: inside jaws read small in holes under {net.say(SMALL_HOLE)}; check with a drill shank",)
-
-
 def _flip(net: Net, survey: Survey, other: Arrangement) -> Flip:
+    """Another arrangement, with what moved in it and the distance that tells it from the survey best."""
     frame = framed(net, other.model, other.unknowns)
     here, there = survey.points, frame.points
     names = survey.names
@@ -275,19 +270,8 @@ def _flip(net: Net, survey: Survey, other: Arrangement) -> Flip:
         return math.dist(here[a], here[b]), math.dist(there[a], there[b])
 
     telling = max(pairs(names), key=lambda pair: round(abs(apart(pair)[0] - apart(pair)[1]), 6))
-    return Flip(
-        points={name: (float(x), float(y)) for name, (x, y) in zip(names, there, strict=True)},
-        chi_square=other.chi_square,
-        moved=_moved(names, here, there),
-        telling=telling,
-        here=apart(telling)[0],
-        there=apart(telling)[1],
-        unit=net.unit,
-    )
-
-
-def _moved(names: tuple[str, ...], here: Array, there: Array) -> tuple[str, ...]:
-    """The smallest set of holes whose moving explains the difference: those outside the largest group left alone."""
+    # The smallest set of holes whose moving explains the difference: those outside the largest group that keeps all its
+    # distances (a largest clique; grown greedily from pairs, as rigid groups hang together by nearly all of theirs).
     first = np.hypot(*(here[:, None, :] - here[None, :, :]).T)
     second = np.hypot(*(there[:, None, :] - there[None, :, :]).T)
     alike = np.abs(first - second) < SAME_SHARE * max(float(first.max()), 1e-9)
@@ -302,4 +286,12 @@ def _moved(names: tuple[str, ...], here: Array, there: Array) -> tuple[str, ...]
                 may = may & alike[c]
         if group.sum() > best.sum():
             best = group
-    return tuple(name for name, kept in zip(names, best.tolist(), strict=True) if not kept)
+    return Flip(
+        points={name: (float(x), float(y)) for name, (x, y) in zip(names, there, strict=True)},
+        chi_square=other.chi_square,
+        moved=tuple(name for name, kept in zip(names, best.tolist(), strict=True) if not kept),
+        telling=telling,
+        here=apart(telling)[0],
+        there=apart(telling)[1],
+        unit=net.unit,
+    )
