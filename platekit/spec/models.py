@@ -462,6 +462,11 @@ class MountWords(WordsModel):
     )
     turn: Angle = Field(default=0.0, description="Counter-clockwise, seen from the near side.")
     standoff: LengthFromZero = Field(default=0.0, description="Spacers between part and plate.")
+    packing: Literal["belt"] | None = Field(
+        default=None,
+        description="`belt` works the standoff out, in thicknesses of plate and shims that are sold: its pulley comes "
+        "in line with the other one of its belt, or, over shafts that lie along the plate, its shaft comes as high.",
+    )
     screws: ScrewWords | None = Field(default=None, description="Its screws; `bolts` in older specs.")
     take_up: TakeUp | None = Field(default=None, description="Travel to fit and tension the belt.")
     shaft: ShaftWords | None = Field(
@@ -499,6 +504,12 @@ class MountWords(WordsModel):
         description="What it is made of where the plate bears on it, for how far that gives way: `soft` is a frame of "
         "sheet or on rubber; a range that covers all but that if left out.",
     )
+
+    @model_validator(mode="after")
+    def _one_standoff(self) -> Self:
+        if self.packing is not None and self.standoff:
+            raise wrong("`standoff` and `packing`", "leave one out: the packing is the standoff, worked out")
+        return self
 
     @model_validator(mode="after")
     def _one_or_several_shafts(self) -> Self:

@@ -13,6 +13,7 @@ from platekit.tables.drills import drill, drills, nearest_drill
 from platekit.tables.fits import fit_limits, iso286
 from platekit.tables.materials import gauge, gauge_source, material, materials
 from platekit.tables.mounts import families, mount, names
+from platekit.tables.packing import Packing, packing
 from platekit.tables.screws import screw, screw_sizes
 from platekit.tables.threads import Thread, stress_area, tap_drill, thread, threads
 from platekit.tables.torques import engagement, property_class, torque
@@ -68,6 +69,7 @@ __all__ = [
     "Found",
     "LimitDeviations",
     "Material",
+    "Packing",
     "PropertyClass",
     "Screw",
     "SheetGauge",
@@ -102,6 +104,7 @@ __all__ = [
     "names_held",
     "nearest_drill",
     "overview",
+    "packing",
     "property_class",
     "screw",
     "screw_sizes",

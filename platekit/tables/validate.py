@@ -62,7 +62,7 @@ NUMBERS = frozenset(
     {
         *("holes", "bolts", "pitch", "threads_per_inch", "diameters", "poisson", "share", "factor", "ratio", "slip"),
         *("efficiency", "overhung", "x", "y", "z", "most", "per_thickness", "per_kerf", "plus", "least", "add"),
-        *("install", "tension", "install_share", "tension_share", "smallest", "values", "lengths"),
+        *("install", "tension", "install_share", "tension_share", "smallest", "values", "lengths", "thicknesses"),
         *("possible_from", "usual_from", "usual_to", "possible_to", "speeds", "powers", "forces"),
     }
 )
@@ -79,7 +79,9 @@ SPANS = ("over_", "up_to_", "from_")
 OPEN_END = 20000.0
 UNIT_CELLS = frozenset(("mm", "in", "in/10", "deg", "pitch", "teeth"))
 """What a `unit` cell may say."""
-WITH_UNIT_CELL = frozenset(("add", "smallest", "values", "lengths", "install", "tension", "plus", "least"))
+WITH_UNIT_CELL = frozenset(
+    ("add", "smallest", "values", "lengths", "thicknesses", "install", "tension", "plus", "least")
+)
 """Figures that need a `unit` cell in their row."""
 _MOST_PERCENT = 92.0  # of thread: more breaks taps (common practice)
 _SMALLEST_WEB = 0.5  # mm: least wall that a real part has between two openings
@@ -366,6 +368,7 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
     "belts/toothed_ratings.csv": (unique("section"), known_sections("section")),
     "belts/v_length_factors.csv": (known_sections("section"), rising("from", "factor", per="section")),
     "belts/v_ratings.csv": (unique("section"), known_sections("section")),
+    "packing.csv": (unique("system", "made"), list_rises("thicknesses")),
     "stock_lengths.csv": (unique("system"), list_rises("lengths")),
     "thread_engagement.csv": (unique("material"),),
 }

@@ -208,7 +208,10 @@ def _pieces(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> str:
     if stack.into == "nut":
         said.append(f"{stack.count} nuts")
     if mount.standoff > 0:
-        said.append(f"{stack.count} spacers {show_length(mount.standoff, layout.spec.unit)}")
+        unit = layout.spec.unit
+        pieces = tables.packing(mount.standoff, unit).pieces
+        made = "" if len(pieces) < 2 else f" (each {' + '.join(show_length(one, unit) for one in pieces)})"
+        said.append(f"{stack.count} spacers {show_length(mount.standoff, unit)}{made}")
     return ", ".join(said)
 
 
