@@ -98,18 +98,15 @@ def _shortfall(layout: Layout, finding: Finding, acceptance: AcceptedFinding, ac
         return _Shortfall(f"`found` in its acceptance is in another unit; write `found: {figure(layout, finding)}`")
     by_length = finding.unit == "mm"
     slack = SHOWN[unit] * mm_per(unit) if by_length else SAME * abs(finding.found)
-    worse = _worse(then, finding.found, finding.needed)
+    # By how much a figure is worse than it was; farther from what is needed, or, without that, merely different.
+    if finding.needed is None or finding.found == finding.needed:
+        worse = abs(finding.found - then)
+    else:
+        worse = then - finding.found if finding.found < finding.needed else finding.found - then
     if worse <= slack + 1e-9:
         return _Shortfall("")
     words = [show_length(value, unit) if by_length else _with_unit(value, finding.unit) for value in (then, worse)]
     return _Shortfall(f"accepted at {words[0]}, now {figure(layout, finding)}, {words[1]} worse", worse=True)
-
-
-def _worse(then: float, now: float, needed: float | None) -> float:
-    """By how much a figure is worse than it was; farther from what is needed, or, without that, merely different."""
-    if needed is None or now == needed:
-        return abs(now - then)
-    return then - now if now < needed else now - then
 
 
 def figure(layout: Layout, finding: Finding) -> str:

@@ -243,16 +243,13 @@ def moved_remedy(layout: Layout, movable: Movable, move: Point) -> tuple[str, Re
     new = (in_units(layout, x + move[0]), in_units(layout, y + move[1]))
     unit = mm_per(layout.spec.unit)
     # The sentence tells the move from where it is to the rounded place, not the move that was worked out.
-    way = _way(layout, (new[0] * unit - x, new[1] * unit - y))
-    return f"move {movable.name} {way}", Remedy(movable.field, [*new])
-
-
-def _way(layout: Layout, move: Point) -> str:
+    move = (new[0] * unit - x, new[1] * unit - y)
     words = []
     for size, plus, minus in ((move[0], "to the right", "to the left"), (move[1], "up", "down")):
         if abs(size) >= step_mm(layout) / 2:
             words.append(f"{say(layout, abs(size))} {plus if size > 0 else minus}")
-    return " and ".join(words)
+    way = " and ".join(words)
+    return f"move {movable.name} {way}", Remedy(movable.field, [*new])
 
 
 def move_apart(

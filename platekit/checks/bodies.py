@@ -98,7 +98,14 @@ def _room_in_the_plate(layout: Layout, body: Body, shape: Shape) -> tuple[Advice
         )
         return (relief, *_lifted(layout, body))
     if body.kind == "spigot":
-        return _room_for_a_pilot(layout, body)
+        # A pilot that was told to stay out of the plate is lifted; another gets its opening first.
+        mount = layout.mounts[body.carrier]
+        lifted = _lifted(layout, body)
+        through = Advice("give the pilot its opening (pilot: opening: through)", (pilot_remedy(mount, "through"),))
+        bored = Advice("have a recess bored for the pilot (pilot: opening: recess)", (pilot_remedy(mount, "recess"),))
+        if mount.pilot_opening == "none":
+            return (*lifted, through, bored)
+        return (through, bored, *lifted)
     name = f"{body.name} opening".replace(".", " ")
     exact = isinstance(shape, Disc)
     kind = "circle" if exact else "rectangle"
@@ -107,17 +114,6 @@ def _room_in_the_plate(layout: Layout, body: Body, shape: Shape) -> tuple[Advice
     at: list[FieldValue] = [f"{x:.6g} mm" for x in box.center]
     cutout = Advice(f"give it an opening of {size}", (Remedy(f"plate.cutouts.{name}", {kind: sizes, "at": at}),))
     return (cutout, *_lifted(layout, body))
-
-
-def _room_for_a_pilot(layout: Layout, body: Body) -> tuple[Advice, ...]:
-    """A pilot that was told to stay out of the plate is lifted; another gets its opening first."""
-    mount = layout.mounts[body.carrier]
-    lifted = _lifted(layout, body)
-    through = Advice("give the pilot its opening (pilot: opening: through)", (pilot_remedy(mount, "through"),))
-    bored = Advice("have a recess bored for the pilot (pilot: opening: recess)", (pilot_remedy(mount, "recess"),))
-    if mount.pilot_opening == "none":
-        return (*lifted, through, bored)
-    return (through, bored, *lifted)
 
 
 def _lifted(layout: Layout, body: Body) -> Iterator[Advice]:
@@ -147,7 +143,16 @@ def clash(layout: Layout) -> Iterator[Finding]:
     """
     groups: dict[tuple[str, str], list[Meeting]] = {}
     told = {(one.hole, name) for one in misplaced(layout) for name in one.shafts}  # `shaft-place` says these
-    round_them = _belts_and_shafts(layout)
+    # Each run of a belt with the shafts that it goes round: it lies on their pulleys, wherever these travel.
+    round_them = frozenset(
+        (run.name, body.name)
+        for belt in layout.belts
+        for pulley in belt.pulleys
+        for body in layout.bodies
+        if on_the_axis(body, pulley)
+        for run in layout.bodies
+        if run.kind == "belt" and run.belt == belt.name
+    )
     unreal = _of_impossible_belts(layout)
     for one in _meetings(tuple(body for body in layout.bodies if body.name not in unreal)):
         if (one.a.screw, one.b.name) in told or (one.b.screw, one.a.name) in told:
@@ -158,7 +163,39 @@ def clash(layout: Layout) -> Iterator[Finding]:
         if len(groups) > MOST_STOPS:
             break
     for meetings in groups.values():
-        yield _clash(layout, meetings)
+        worst = min(meetings, key=lambda one: round(one.found - one.needed, 9))
+        a, b = worst.a, worst.b
+        positions = hardest_positions(worst)
+        where = said_positions(layout, positions) or (
+            " over its travel" if a.travel is not None or b.travel is not None else ""
+        )
+        what = (
+            f"{_whole(a)} and {_whole(b)} run into each other{where}"
+            if worst.found < 0
+            else f"{_whole(a)} and {_whole(b)} come within {say(layout, worst.found)} of each other{where}"
+        )
+        needed = max(one.needed for one in meetings)
+        ideas = [
+            *_off_each_other(layout, worst),
+            move_apart(layout, [(one.a, one.b) for one in meetings], needed),
+            *_other_guard(layout, worst),
+            *_other_belt(layout, worst),
+            Advice(_apart_by_hand(a, b)),
+        ]
+        advice, *others = (idea for idea in ideas if idea)
+        features = dict.fromkeys(body.name for one in meetings for body in (one.a, one.b))
+        yield Finding(
+            rule="clash",
+            level="stop",
+            message=f"{what}; {say(layout, worst.needed)} is needed" if worst.needed else what,
+            features=tuple(sorted(features, key=lambda name: name not in (a.name, b.name))),
+            at=worst.between,
+            found=worst.found,
+            needed=worst.needed,
+            advice=advice,
+            others=tuple(others),
+            positions=positions,
+        )
 
 
 def _subject(a: Body, b: Body) -> tuple[str, str]:
@@ -172,19 +209,6 @@ def _subject(a: Body, b: Body) -> tuple[str, str]:
 def _whole(body: Body) -> str:
     """The name of a body; for a piece of the guard's back plate, the plate's."""
     return BACK if body.carrier == BACK and body.name.startswith(f"{BACK} ") else body.name
-
-
-def _belts_and_shafts(layout: Layout) -> frozenset[tuple[str, str]]:
-    """Each run of a belt with the shafts that it goes round: it lies on their pulleys, wherever these travel."""
-    return frozenset(
-        (run.name, body.name)
-        for belt in layout.belts
-        for pulley in belt.pulleys
-        for body in layout.bodies
-        if on_the_axis(body, pulley)
-        for run in layout.bodies
-        if run.kind == "belt" and run.belt == belt.name
-    )
 
 
 def _meetings(bodies: tuple[Body, ...]) -> Iterator[Meeting]:
@@ -213,7 +237,8 @@ def may_touch(a: Body, b: Body) -> bool:
         return _on_its_shaft(a, b) if a.kind == "pulley" else _on_its_shaft(b, a)
     if not (a.hardware or b.hardware) or "standard" in (a.kind, b.kind):
         return True
-    return _on_its_face(a, b)
+    # Whether a screw's part sits on a body of its own mount, as a head does on its flange, instead of in it.
+    return a.z[0] >= b.z[1] - SAME_LENGTH or b.z[0] >= a.z[1] - SAME_LENGTH
 
 
 def _on_its_shaft(pulley: Body, body: Body) -> bool:
@@ -241,47 +266,6 @@ def _beside_or_on_axis(own: Solid, one: Solid) -> bool:
 def _is_shaft(shape: Shape, pulley: Body, spot: Disc) -> bool:
     narrower = max(shape.box.width, shape.box.height) < pulley.shape.box.width
     return narrower and distance(spot, shape).distance <= 0
-
-
-def _on_its_face(a: Body, b: Body) -> bool:
-    """Whether a screw's part sits on a body of its own mount, as a head does on its flange, instead of in it."""
-    return a.z[0] >= b.z[1] - SAME_LENGTH or b.z[0] >= a.z[1] - SAME_LENGTH
-
-
-def _clash(layout: Layout, meetings: list[Meeting]) -> Finding:
-    worst = min(meetings, key=lambda one: round(one.found - one.needed, 9))
-    a, b = worst.a, worst.b
-    positions = hardest_positions(worst)
-    where = said_positions(layout, positions) or (
-        " over its travel" if a.travel is not None or b.travel is not None else ""
-    )
-    what = (
-        f"{_whole(a)} and {_whole(b)} run into each other{where}"
-        if worst.found < 0
-        else f"{_whole(a)} and {_whole(b)} come within {say(layout, worst.found)} of each other{where}"
-    )
-    needed = max(one.needed for one in meetings)
-    ideas = [
-        *_off_each_other(layout, worst),
-        move_apart(layout, [(one.a, one.b) for one in meetings], needed),
-        *_other_guard(layout, worst),
-        *_other_belt(layout, worst),
-        Advice(_apart_by_hand(a, b)),
-    ]
-    advice, *others = (idea for idea in ideas if idea)
-    features = dict.fromkeys(body.name for one in meetings for body in (one.a, one.b))
-    return Finding(
-        rule="clash",
-        level="stop",
-        message=f"{what}; {say(layout, worst.needed)} is needed" if worst.needed else what,
-        features=tuple(sorted(features, key=lambda name: name not in (a.name, b.name))),
-        at=worst.between,
-        found=worst.found,
-        needed=worst.needed,
-        advice=advice,
-        others=tuple(others),
-        positions=positions,
-    )
 
 
 def _off_each_other(layout: Layout, one: Meeting) -> Iterator[Advice]:
@@ -354,9 +338,8 @@ def _apart_by_hand(a: Body, b: Body) -> str:
     screw, other = (a, b) if a.hardware else (b, a)
     if screw.hardware and not other.hardware:
         return (
-            f"{other.name} and {screw.screw or screw.name} are both on {a.carrier}, where each has its room: one "
-            "of them "
-            f"is not where the spec has it; measure {other.name} (its `at`) from the zero that its holes are "
+            f"{other.name} and {screw.screw or screw.name} are both on {a.carrier}, where each has its room: one of "
+            f"them is not where the spec has it; measure {other.name} (its `at`) from the zero that its holes are "
             "counted from"
         )
     return f"both are on {a.carrier} and go wherever it goes: change one of them"

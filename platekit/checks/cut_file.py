@@ -29,7 +29,18 @@ MOST_TWICE = 20
 
 def cut_file(layout: Layout) -> Iterator[Finding]:
     """A plate that falls apart, openings beside it or too small to make, what is cut twice, cuts without a path."""
-    yield from _tiny(layout)
+    for opening in layout.openings:
+        box = opening.shape.box
+        width = min(box.width, box.height)
+        if width < TINY:
+            yield _stop(
+                f"{opening.name} is {width:.3g} mm wide; nothing under {say(layout, TINY)} can be cut or drilled",
+                (opening.name,),
+                opening.center,
+                width,
+                TINY,
+                advice="give its size in the right unit, or leave it out",
+            )
     made = operations_of(layout)
     try:
         apart = list(_not_one_piece(layout, made))
@@ -38,9 +49,44 @@ def cut_file(layout: Layout) -> Iterator[Finding]:
         yield _stop(f"the openings and the outside make no clean shape together: {error}", ("outline",), None)
         return
     yield from apart
-    yield from _beside(layout)
+    # Openings that lie wholly outside of the plate.
+    for opening in layout.openings:
+        gap = distance(opening.shape, layout.outline).distance
+        if gap > 0.0:
+            yield _stop(
+                f"{opening.name} lies {say(layout, gap)} outside of the plate; nothing of it is in the steel",
+                (opening.name, "outline"),
+                opening.center,
+                -gap,
+                0.0,
+                advice="move it, make the plate larger, or let the outline wrap the openings",
+            )
     if not apart:
-        yield from _twice(layout, found, made)
+        # Edges, punch marks and scribed lines that run along each other.
+        owners = {point: operations.opening for operations in made for point in operations.marks}
+        marks = list(owners)
+        near = [contour for contour in _near_each_other(layout, found, marks) if contour is not None]
+        lines: list[Line] = []
+        arcs: list[Round] = []
+        for contour in near:
+            _add(contour.shape, lines, arcs)
+        for x, y in _crossing(marks, [contour.shape.box for contour in near]):
+            arm = CROSS / 2
+            lines += [((x - arm, y), (x + arm, y)), ((x, y - arm), (x, y + arm))]
+        for stroke in scribed(layout).strokes if layout.cutting.scribe else ():
+            for edge in stroke:
+                _add_edge(edge, lines, arcs)
+        for at in list(dict.fromkeys(doubles(lines, arcs)))[:MOST_TWICE]:
+            names = _nearest(at, found, owners)
+            yield _stop(
+                f"{' and '.join(names)}: lines that are cut or marked run along each other within {DOUBLE:g} mm, "
+                "so that it would be cut twice there",
+                names,
+                at,
+                0.0,
+                DOUBLE,
+                advice="move one of them, or let one opening serve for both",
+            )
         yield from _without_a_path(layout, found)
 
 
@@ -67,21 +113,6 @@ def _stop(
     )
 
 
-def _tiny(layout: Layout) -> Iterator[Finding]:
-    for opening in layout.openings:
-        box = opening.shape.box
-        width = min(box.width, box.height)
-        if width < TINY:
-            yield _stop(
-                f"{opening.name} is {width:.3g} mm wide; nothing under {say(layout, TINY)} can be cut or drilled",
-                (opening.name,),
-                opening.center,
-                width,
-                TINY,
-                advice="give its size in the right unit, or leave it out",
-            )
-
-
 # --------------------------------------------------------------------------------------------- in one piece
 
 
@@ -102,50 +133,7 @@ def _not_one_piece(layout: Layout, made: Sequence[Operations]) -> Iterator[Findi
         return
 
 
-def _beside(layout: Layout) -> Iterator[Finding]:
-    """Openings that lie wholly outside of the plate."""
-    for opening in layout.openings:
-        gap = distance(opening.shape, layout.outline).distance
-        if gap > 0.0:
-            yield _stop(
-                f"{opening.name} lies {say(layout, gap)} outside of the plate; nothing of it is in the steel",
-                (opening.name, "outline"),
-                opening.center,
-                -gap,
-                0.0,
-                advice="move it, make the plate larger, or let the outline wrap the openings",
-            )
-
-
 # --------------------------------------------------------------------------------------------- twice
-
-
-def _twice(layout: Layout, found: Sequence[Contour], made: Sequence[Operations]) -> Iterator[Finding]:
-    """Edges, punch marks and scribed lines that run along each other."""
-    owners = {point: operations.opening for operations in made for point in operations.marks}
-    marks = list(owners)
-    near = [contour for contour in _near_each_other(layout, found, marks) if contour is not None]
-    lines: list[Line] = []
-    arcs: list[Round] = []
-    for contour in near:
-        _add(contour.shape, lines, arcs)
-    for x, y in _crossing(marks, [contour.shape.box for contour in near]):
-        arm = CROSS / 2
-        lines += [((x - arm, y), (x + arm, y)), ((x, y - arm), (x, y + arm))]
-    for stroke in scribed(layout).strokes if layout.cutting.scribe else ():
-        for edge in stroke:
-            _add_edge(edge, lines, arcs)
-    for at in list(dict.fromkeys(doubles(lines, arcs)))[:MOST_TWICE]:
-        names = _nearest(at, found, owners)
-        yield _stop(
-            f"{' and '.join(names)}: lines that are cut or marked run along each other within {DOUBLE:g} mm, "
-            "so that it would be cut twice there",
-            names,
-            at,
-            0.0,
-            DOUBLE,
-            advice="move one of them, or let one opening serve for both",
-        )
 
 
 def _near_each_other(layout: Layout, found: Sequence[Contour], marks: Sequence[Point]) -> Iterator[Contour]:

@@ -37,7 +37,6 @@ from platekit.tables.motors import standard_powers_kw
 
 if TYPE_CHECKING:
     from platekit.drive import DriveResult
-    from platekit.drive.result import Forces
 
 ROUNDED = 1e-6
 """Share by which a figure may pass its limit through rounding alone."""
@@ -81,32 +80,40 @@ def belt_speed(layout: Layout) -> Iterator[Finding]:
             continue
         limit, fastest = rims.belt_limit_m_s, rims.belt_m_s * _light(belt)
         if limit is not None and fastest > limit * (1 + ROUNDED):
-            yield _fast_belt(layout, belt, fastest, limit)
+            smaller = refitted(layout, belt, *both_resized(layout, belt, limit / fastest))
+            lower = _slower_motor(layout, belt, limit / fastest)
+            good = smaller.result is not None and _bends(smaller.result)
+            options = [f"use {smaller.said}"] if good else []
+            options += [lower.text] if lower else []
+            yield Finding(
+                rule="belt-speed",
+                level="stop",
+                message=f"{belt.name}: the belt runs {fastest:.1f} m/s at the highest setting; {_kind(belt)} may run "
+                f"{limit:.1f} m/s",
+                features=whole(belt),
+                at=middle(belt),
+                found=fastest,
+                needed=limit,
+                unit="m/s",
+                advice=Advice(
+                    ", or ".join(options) or "use another section, or a slower motor",
+                    (smaller.remedies if good else ()) or (lower.remedies if lower else ()),
+                ),
+            )
         elif not section.toothed and usual < LEAST_BELT_SPEED_M_S * (1 - ROUNDED):
-            yield _slow_belt(layout, belt, usual, LEAST_BELT_SPEED_M_S)
-
-
-def _fast_belt(layout: Layout, belt: PlacedBelt, found: float, limit: float) -> Finding:
-    smaller = refitted(layout, belt, *both_resized(layout, belt, limit / found))
-    lower = _slower_motor(layout, belt, limit / found)
-    good = smaller.result is not None and _bends(smaller.result)
-    options = [f"use {smaller.said}"] if good else []
-    options += [lower.text] if lower else []
-    return Finding(
-        rule="belt-speed",
-        level="stop",
-        message=f"{belt.name}: the belt runs {found:.1f} m/s at the highest setting; {_kind(belt)} may run "
-        f"{limit:.1f} m/s",
-        features=whole(belt),
-        at=middle(belt),
-        found=found,
-        needed=limit,
-        unit="m/s",
-        advice=Advice(
-            ", or ".join(options) or "use another section, or a slower motor",
-            (smaller.remedies if good else ()) or (lower.remedies if lower else ()),
-        ),
-    )
+            larger = refitted(layout, belt, *both_resized(layout, belt, LEAST_BELT_SPEED_M_S / usual))
+            yield Finding(
+                rule="belt-speed",
+                level="warn",
+                message=f"{belt.name}: the belt runs only {usual:.1f} m/s at the motor's rated speed; below "
+                f"{LEAST_BELT_SPEED_M_S:.1f} m/s it carries its power only with a pull that is hard on shafts",
+                features=whole(belt),
+                at=middle(belt),
+                found=usual,
+                needed=LEAST_BELT_SPEED_M_S,
+                unit="m/s",
+                advice=Advice(f"use {larger.said}", larger.remedies),
+            )
 
 
 def _bends(result: DriveResult) -> bool:
@@ -115,22 +122,6 @@ def _bends(result: DriveResult) -> bool:
 
     large = result.smallest_pitch is None or result.small_pitch >= result.smallest_pitch
     return large and (result.belt_speed_m_s or 0.0) >= LEAST_BELT_SPEED_M_S
-
-
-def _slow_belt(layout: Layout, belt: PlacedBelt, found: float, limit: float) -> Finding:
-    larger = refitted(layout, belt, *both_resized(layout, belt, limit / found))
-    return Finding(
-        rule="belt-speed",
-        level="warn",
-        message=f"{belt.name}: the belt runs only {found:.1f} m/s at the motor's rated speed; below {limit:.1f} "
-        f"m/s it carries its power only with a pull that is hard on shafts",
-        features=whole(belt),
-        at=middle(belt),
-        found=found,
-        needed=limit,
-        unit="m/s",
-        advice=Advice(f"use {larger.said}", larger.remedies),
-    )
 
 
 def _kind(belt: PlacedBelt) -> str:
@@ -320,7 +311,25 @@ def wrap(layout: Layout) -> Iterator[Finding]:
             continue
         if section.toothed:
             if belt.result.teeth_in_mesh < LEAST_TEETH_IN_MESH:
-                yield _few_teeth(layout, belt, LEAST_TEETH_IN_MESH)
+                held = belt.result.teeth_in_mesh
+                advice = Advice("use larger pulleys, or set the shafts farther apart")
+                for step in range(1, 60):
+                    larger = refitted(layout, belt, *both_resized(layout, belt, 1 + step / 20))
+                    if larger.result is not None and larger.result.teeth_in_mesh >= LEAST_TEETH_IN_MESH:
+                        advice = Advice(f"use {larger.said}", larger.remedies)
+                        break
+                yield Finding(
+                    rule="wrap",
+                    level="warn",
+                    message=f"{belt.name}: only {held} teeth are in mesh; with fewer than {LEAST_TEETH_IN_MESH} each "
+                    "missing one costs a fifth of what the belt carries",
+                    features=whole(belt),
+                    at=belt.driver.at,
+                    found=float(held),
+                    needed=float(LEAST_TEETH_IN_MESH),
+                    unit="teeth",
+                    advice=advice,
+                )
         elif belt.result.small_wrap < LEAST_WRAP - ROUNDED:
             yield _little_wrap(layout, belt, LEAST_WRAP)
 
@@ -353,28 +362,6 @@ def _little_wrap(layout: Layout, belt: PlacedBelt, needed: float) -> Finding:
         needed=math.degrees(needed),
         unit="degrees",
         advice=Advice(advice, remedies),
-    )
-
-
-def _few_teeth(layout: Layout, belt: PlacedBelt, needed: int) -> Finding:
-    held = belt.result.teeth_in_mesh
-    advice = Advice("use larger pulleys, or set the shafts farther apart")
-    for step in range(1, 60):
-        larger = refitted(layout, belt, *both_resized(layout, belt, 1 + step / 20))
-        if larger.result is not None and larger.result.teeth_in_mesh >= needed:
-            advice = Advice(f"use {larger.said}", larger.remedies)
-            break
-    return Finding(
-        rule="wrap",
-        level="warn",
-        message=f"{belt.name}: only {held} teeth are in mesh; with fewer than {needed} each missing one costs a "
-        "fifth of what the belt carries",
-        features=whole(belt),
-        at=belt.driver.at,
-        found=float(held),
-        needed=float(needed),
-        unit="teeth",
-        advice=advice,
     )
 
 
@@ -481,7 +468,31 @@ def belt_rating(layout: Layout) -> Iterator[Finding]:
         if forces is None or rated is None:
             continue
         if rated >= forces.design_power_w * (1 - ROUNDED):
-            yield from _of_unknown_make(layout, belt, forces)
+            # A belt of today carries the design power; one of standard quality would not.
+            cautious = forces.rating.cautious
+            if (
+                cautious is not None
+                and cautious.power_w is not None
+                and cautious.power_w < forces.design_power_w * (1 - ROUNDED)
+            ):
+                needed = forces.design_power_w / 1000
+                source = cautious.source
+                yield Finding(
+                    rule="belt-rating",
+                    level="note",
+                    message=f"{belt.name}: belts of today carry the {needed:.2f} kW that it is to carry, one of "
+                    f"standard quality only {cautious.power_w / 1000:.2f} kW ({cautious.text}"
+                    + (")" if source is None else f"; {source.name}, {source.kind})"),
+                    features=whole(belt),
+                    at=middle(belt),
+                    found=cautious.power_w / 1000,
+                    needed=needed,
+                    unit="kW",
+                    advice=Advice(
+                        f"buy a belt whose maker's table lets it carry {needed:.2f} kW on these pulleys; do not put on "
+                        "an old one of unknown make"
+                    ),
+                )
             continue
         source = forces.rating.source
         said = forces.rating.text if source is None else f"{forces.rating.text}; {source.name}, {source.kind}"
@@ -501,31 +512,6 @@ def belt_rating(layout: Layout) -> Iterator[Finding]:
             advice=advice,
             others=tuple(others),
         )
-
-
-def _of_unknown_make(layout: Layout, belt: PlacedBelt, forces: Forces) -> Iterator[Finding]:
-    """A belt of today carries the design power; one of standard quality would not."""
-    cautious = forces.rating.cautious
-    if cautious is None or cautious.power_w is None or cautious.power_w >= forces.design_power_w * (1 - ROUNDED):
-        return
-    needed = forces.design_power_w / 1000
-    source = cautious.source
-    yield Finding(
-        rule="belt-rating",
-        level="note",
-        message=f"{belt.name}: belts of today carry the {needed:.2f} kW that it is to carry, one of standard quality "
-        f"only {cautious.power_w / 1000:.2f} kW ({cautious.text}"
-        + (")" if source is None else f"; {source.name}, {source.kind})"),
-        features=whole(belt),
-        at=middle(belt),
-        found=cautious.power_w / 1000,
-        needed=needed,
-        unit="kW",
-        advice=Advice(
-            f"buy a belt whose maker's table lets it carry {needed:.2f} kW on these pulleys; do not put on an "
-            "old one of unknown make"
-        ),
-    )
 
 
 def _stronger(layout: Layout, belt: PlacedBelt) -> tuple[Advice, ...]:

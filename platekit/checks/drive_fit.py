@@ -18,7 +18,7 @@ from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Point, Pose, Straight, covered_by_union, distance, ends, pose_at
 from platekit.laying.shafts import SHAFT_POINT, misplaced
-from platekit.placed import SAME_LENGTH, Body, Layout, Opening, PlacedBelt, PlacedPulley
+from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedPulley
 from platekit.spec.take_up_words import TakeUp
 
 if TYPE_CHECKING:
@@ -56,9 +56,62 @@ def take_up(layout: Layout) -> Iterator[Finding]:
         if not any(pulley.travel is not None for pulley in belt.pulleys):
             yield from _fixed(layout, belt, needed)
             continue
-        yield from _short_travel(layout, belt, needed)
+        reach = reached(belt)
+        least, most, shafts = needed.shortest, needed.longest, "the shafts come"
+        closer, farther = "closer", "farther apart"
+        if belt.idlers:
+            from platekit.drive.take_up import length_range
+
+            belt_made = belt.request.belt
+            assert belt_made is not None
+            lengths = length_range(belt_made.section, belt.result.belt_length)
+            least, most, shafts = lengths.shortest, lengths.longest, "the way round its pulleys gets"
+            closer, farther = "shorter", "longer"
+        ways = (
+            ("install", closer, "to put the shortest such belt on", reach.least, least, 1),
+            ("tension", farther, "to take up the stretch of the longest", reach.greatest, most, -1),
+        )
+        for key, way, why, found, wanted, sign in ways:
+            if (found - wanted) * sign <= REACH_TOLERANCE:
+                continue
+            advice, *others = _longer_travel(layout, belt, key, abs(found - wanted))
+            yield Finding(
+                rule="take-up",
+                level="stop",
+                message=f"{belt.name}: {shafts} no {way} than {say(layout, found)}; {say(layout, wanted)} is needed "
+                f"{why}",
+                features=whole(belt),
+                at=middle(belt),
+                found=found,
+                needed=wanted,
+                advice=advice,
+                others=tuple(others),
+            )
         yield from _past_the_rails(layout, belt)
-        yield from _off_line(layout, belt)
+        # What a slot off the line of centres costs: said, so that nobody is surprised.
+        slot = belt.result.slot
+        name = belt.adjusted
+        if belt.drawn.lies:  # slots lie in the plate, whatever the heights of the shafts: `slot-angle` holds their way
+            continue
+        if slot is None or name is None or abs(slot.off) <= OFF_LINE or math.cos(slot.off) <= 0:
+            continue
+        if layout.mounts[name].take_up != "slots":
+            continue
+        aside = max(abs(shift) for shift in slot.sideways)
+        turned = math.degrees(max(abs(turn) for turn in slot.turn))
+        yield Finding(
+            rule="take-up",
+            level="note",
+            message=f"{belt.name}: the slots of {name} are {math.degrees(abs(slot.off)):.0f} degrees off the line of "
+            f"centres: {100 * slot.share:.0f} % of a small travel counts, the shaft goes up to {say(layout, aside)} "
+            f"sideways and the line of centres turns by up to {turned:.1f} degrees",
+            features=whole(belt),
+            at=middle(belt),
+            found=slot.share,
+            needed=1.0,
+            unit="share",
+            advice=Advice("slots along the line of centres (along: belt) are the shortest"),
+        )
 
 
 def reached(belt: PlacedBelt) -> Reached:
@@ -134,39 +187,6 @@ def _fixed(layout: Layout, belt: PlacedBelt, needed: Needed) -> Iterator[Finding
     )
 
 
-def _short_travel(layout: Layout, belt: PlacedBelt, needed: Needed) -> Iterator[Finding]:
-    reach = reached(belt)
-    least, most, shafts = needed.shortest, needed.longest, "the shafts come"
-    closer, farther = "closer", "farther apart"
-    if belt.idlers:
-        from platekit.drive.take_up import length_range
-
-        belt_made = belt.request.belt
-        assert belt_made is not None
-        lengths = length_range(belt_made.section, belt.result.belt_length)
-        least, most, shafts = lengths.shortest, lengths.longest, "the way round its pulleys gets"
-        closer, farther = "shorter", "longer"
-    ways = (
-        ("install", closer, "to put the shortest such belt on", reach.least, least, 1),
-        ("tension", farther, "to take up the stretch of the longest", reach.greatest, most, -1),
-    )
-    for key, way, why, found, wanted, sign in ways:
-        if (found - wanted) * sign <= REACH_TOLERANCE:
-            continue
-        advice, *others = _longer_travel(layout, belt, key, abs(found - wanted))
-        yield Finding(
-            rule="take-up",
-            level="stop",
-            message=f"{belt.name}: {shafts} no {way} than {say(layout, found)}; {say(layout, wanted)} is needed {why}",
-            features=whole(belt),
-            at=middle(belt),
-            found=found,
-            needed=wanted,
-            advice=advice,
-            others=tuple(others),
-        )
-
-
 def _past_the_rails(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
     """A part that has to slide farther than its rails are long."""
     name = belt.adjusted
@@ -207,7 +227,14 @@ def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> 
     both = (Remedy(f"{field}.install", "auto"), Remedy(f"{field}.tension", "auto"))
     if needed is None or not needed.shortest <= placed <= needed.longest:
         return _belt_for(layout, belt, placed, (in_line, *both) if straight else both)
-    share = _share(belt, name)
+    # How much of a small travel of a mount's slots takes its shaft from the other one; None where it has none.
+    pulley, other = (belt.driver, belt.driven) if belt.driver.mount == name else (belt.driven, belt.driver)
+    if not isinstance(pulley.travel, Straight):
+        share = None
+    else:
+        ux, uy = pulley.travel.direction
+        x, y = pulley.center[0] - other.center[0], pulley.center[1] - other.center[1]
+        share = (ux * x + uy * y) / math.hypot(x, y)
     if share is not None and share <= _least_share():
         off = "tighten it the wrong way, towards the other shaft" if share < -_least_share() else "lie across this belt"
         said = f"the slots of {name} {off}: turn them into its line (along: belt, install: auto, tension: auto)"
@@ -221,7 +248,13 @@ def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> 
             )
         return tuple(found)
     if straight and getattr(words, "along", "") == "belt":
-        return (Advice(f"{name} travels along another belt: give {_partner(belt, name)} a take-up of its own"),)
+        # The mount at the belt's other end.
+        return (
+            Advice(
+                f"{name} travels along another belt: give "
+                f"{(belt.driven.mount if belt.driver.mount == name else belt.driver.mount)} a take-up of its own"
+            ),
+        )
     if straight:
         return (Advice(f"turn the slots of {name} into the line of centres (along: belt)", (in_line,)),)
     swing = layout.mounts[name].travel
@@ -266,21 +299,6 @@ def _least_share() -> float:
     return LEAST_SHARE
 
 
-def _share(belt: PlacedBelt, name: str) -> float | None:
-    """How much of a small travel of a mount's slots takes its shaft from the other one; None where it has none."""
-    pulley, other = (belt.driver, belt.driven) if belt.driver.mount == name else (belt.driven, belt.driver)
-    if not isinstance(pulley.travel, Straight):
-        return None
-    ux, uy = pulley.travel.direction
-    x, y = pulley.center[0] - other.center[0], pulley.center[1] - other.center[1]
-    return (ux * x + uy * y) / math.hypot(x, y)
-
-
-def _partner(belt: PlacedBelt, name: str) -> str:
-    """The mount at the belt's other end."""
-    return belt.driven.mount if belt.driver.mount == name else belt.driver.mount
-
-
 def _belt_for(layout: Layout, belt: PlacedBelt, placed: float, free: tuple[Remedy, ...]) -> tuple[Advice, ...]:
     """Shafts placed where this belt does not fit: a stock belt that does, or the belt's own distance.
 
@@ -307,34 +325,6 @@ def _belt_for(layout: Layout, belt: PlacedBelt, placed: float, free: tuple[Remed
     return tuple(found)
 
 
-def _off_line(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
-    """What a slot off the line of centres costs: said, so that nobody is surprised."""
-    slot = belt.result.slot
-    name = belt.adjusted
-    if belt.drawn.lies:  # slots lie in the plate, whatever the heights of the shafts: `slot-angle` holds their way
-        return
-    if slot is None or name is None or abs(slot.off) <= OFF_LINE or math.cos(slot.off) <= 0:
-        return
-    if layout.mounts[name].take_up != "slots":
-        return
-    aside = max(abs(shift) for shift in slot.sideways)
-    turned = math.degrees(max(abs(turn) for turn in slot.turn))
-    yield Finding(
-        rule="take-up",
-        level="note",
-        message=f"{belt.name}: the slots of {name} are {math.degrees(abs(slot.off)):.0f} degrees off the line of "
-        "centres: "
-        f"{100 * slot.share:.0f} % of a small travel counts, the shaft goes up to {say(layout, aside)} sideways and "
-        f"the line of centres turns by up to {turned:.1f} degrees",
-        features=whole(belt),
-        at=middle(belt),
-        found=slot.share,
-        needed=1.0,
-        unit="share",
-        advice=Advice("slots along the line of centres (along: belt) are the shortest"),
-    )
-
-
 # ------------------------------------------------------------------------------------------ alignment
 
 
@@ -346,31 +336,66 @@ def align(layout: Layout) -> Iterator[Finding]:
         if belt.request.belt is None or belt.impossible:
             continue
         family = belts.section(belt.request.belt.section).family
-        moved, fixed = _movable(layout, belt)
+        # The pulley that is to move along its shaft, and the one that stays as it is. A new motor brings its pulley
+        # with it, so the driver is moved if there is room for it; else the driven one, if there is for that. On a
+        # second belt that starts on a jackshaft both can be moved; the driver is as good.
+        by = belt.driven.plane - belt.driver.plane
+        if not has_room(layout, belt, belt.driver, by) and has_room(layout, belt, belt.driven, -by):
+            moved, fixed = belt.driven, belt.driver
+        else:
+            moved, fixed = belt.driver, belt.driven
         others = [(moved, fixed), *((idler, fixed) for idler in belt.idlers)]
         for pulley, other in others:
             allowed = belts.family_figures(family).misalignment * math.dist(pulley.center, other.center)
             by = other.plane - pulley.plane
             if abs(by) > allowed:
-                yield _out_of_plane(layout, belt, pulley, other, by, allowed)
-
-
-def _movable(layout: Layout, belt: PlacedBelt) -> tuple[PlacedPulley, PlacedPulley]:
-    """The pulley that is to move along its shaft, and the one that stays as it is.
-
-    A new motor brings its pulley with it, so the driver is moved if there is room for it; else the driven one, if
-    there is for that. On a second belt that starts on a jackshaft both can be moved; the driver is as good.
-    """
-    by = belt.driven.plane - belt.driver.plane
-    if not has_room(layout, belt, belt.driver, by) and has_room(layout, belt, belt.driven, -by):
-        return belt.driven, belt.driver
-    return belt.driver, belt.driven
+                outward = by * pulley.sense
+                words = words_at(layout, pulley.field)
+                hub = words.hub.span if getattr(words, "hub", None) is not None else None
+                remedies = [span_moved(layout, f"{pulley.field}.span", pulley.span, outward)]
+                if hub is not None:
+                    remedies.append(span_moved(layout, f"{pulley.field}.hub.span", hub, outward))
+                new = remedies[0].value
+                written = ", ".join(f"{end:g}" for end in new) if isinstance(new, list) else ""
+                advice = f"move {pulley.name} {say(layout, abs(by))} along its shaft (span: [{written}])"
+                if pulley is belt.driven:
+                    advice += f", as there is no room for {other.name} to move"
+                if pulley.drawn.lies:
+                    advice += f", or move {pulley.mount} as far along the shafts"
+                elif outward > 0 and pulley.mount in layout.mounts:
+                    advice += f", or put {say(layout, outward)} of shims under {pulley.mount}"
+                elif other.mount in layout.mounts and (-by if other.side == "near" else by) > 0:
+                    advice += f", or put {say(layout, abs(by))} of shims under {other.mount}"
+                yield Finding(
+                    rule="align",
+                    level="stop",
+                    message=f"{belt.name}: the middles of {pulley.name} and {other.name} are {say(layout, abs(by))} "
+                    f"out of line along the shafts; {say(layout, allowed)} is what the belt bears",
+                    features=(pulley.name, other.name, belt.name),
+                    at=pulley.at,
+                    found=abs(by),
+                    needed=allowed,
+                    advice=Advice(advice, tuple(remedies)),
+                )
 
 
 def has_room(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, by: float) -> bool:
     """Whether a pulley may go `by` mm along its shaft: nothing is in its way, and a described shaft still holds it."""
     if pulley.drawn.lies:
-        return _has_room_lying(layout, belt, pulley, by)
+        # The same along a shaft that lies along the plate.
+        ends = None if pulley.axis is None else pulley.axis.stretch
+        low, high = (end + pulley.sense * by for end in pulley.span)
+        if ends is not None and not (ends[0] - SAME_LENGTH <= low and high <= ends[1] + SAME_LENGTH):
+            return False
+        pose = Pose(by * pulley.drawn.n[0], by * pulley.drawn.n[1])
+        others = [body for body in layout.bodies if body.belt != belt.name]
+        for one in layout.bodies:
+            if one.pulley == pulley.name:
+                pieces = tuple(piece.moved(pose) for piece in one.pieces)
+                body = replace(one, shape=one.shape.moved(pose), swept=one.swept.moved(pose), pieces=pieces)
+                if any(_in_the_way(body, other) for other in others):
+                    return False
+        return True
     own = [body for body in layout.bodies if body.pulley == pulley.name]
     others = [body for body in layout.bodies if body.belt != belt.name]
     rims = [rim for rim in own if rim.name == pulley.name]
@@ -388,23 +413,6 @@ def has_room(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, by: float) 
     return True
 
 
-def _has_room_lying(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, by: float) -> bool:
-    """The same along a shaft that lies along the plate."""
-    ends = None if pulley.axis is None else pulley.axis.stretch
-    low, high = (end + pulley.sense * by for end in pulley.span)
-    if ends is not None and not (ends[0] - SAME_LENGTH <= low and high <= ends[1] + SAME_LENGTH):
-        return False
-    pose = Pose(by * pulley.drawn.n[0], by * pulley.drawn.n[1])
-    others = [body for body in layout.bodies if body.belt != belt.name]
-    for one in layout.bodies:
-        if one.pulley == pulley.name:
-            pieces = tuple(piece.moved(pose) for piece in one.pieces)
-            body = replace(one, shape=one.shape.moved(pose), swept=one.swept.moved(pose), pieces=pieces)
-            if any(_in_the_way(body, other) for other in others):
-                return False
-    return True
-
-
 def _through(shaft: Body, rim: Body) -> bool:
     """Whether a body goes through the middle of a pulley, over all its width, and is narrower."""
     narrower = max(shaft.shape.box.width, shaft.shape.box.height) < rim.shape.box.width
@@ -418,40 +426,6 @@ def _in_the_way(body: Body, other: Body) -> bool:
         return False
     near = meeting(body, other)
     return near.found < near.needed - SAME_LENGTH
-
-
-def _out_of_plane(
-    layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, other: PlacedPulley, by: float, allowed: float
-) -> Finding:
-    outward = by * pulley.sense
-    words = words_at(layout, pulley.field)
-    hub = words.hub.span if getattr(words, "hub", None) is not None else None
-    remedies = [span_moved(layout, f"{pulley.field}.span", pulley.span, outward)]
-    if hub is not None:
-        remedies.append(span_moved(layout, f"{pulley.field}.hub.span", hub, outward))
-    new = remedies[0].value
-    written = ", ".join(f"{end:g}" for end in new) if isinstance(new, list) else ""
-    advice = f"move {pulley.name} {say(layout, abs(by))} along its shaft (span: [{written}])"
-    if pulley is belt.driven:
-        advice += f", as there is no room for {other.name} to move"
-    if pulley.drawn.lies:
-        advice += f", or move {pulley.mount} as far along the shafts"
-    elif outward > 0 and pulley.mount in layout.mounts:
-        advice += f", or put {say(layout, outward)} of shims under {pulley.mount}"
-    elif other.mount in layout.mounts and (-by if other.side == "near" else by) > 0:
-        advice += f", or put {say(layout, abs(by))} of shims under {other.mount}"
-    return Finding(
-        rule="align",
-        level="stop",
-        message=f"{belt.name}: the middles of {pulley.name} and {other.name} are {say(layout, abs(by))} out of "
-        "line along the "
-        f"shafts; {say(layout, allowed)} is what the belt bears",
-        features=(pulley.name, other.name, belt.name),
-        at=pulley.at,
-        found=abs(by),
-        needed=allowed,
-        advice=Advice(advice, tuple(remedies)),
-    )
 
 
 # -------------------------------------------------------------------------------------------- assembly
@@ -482,9 +456,8 @@ def _through_plate(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, spot:
         return Finding(
             rule="pulley-order",
             level="stop",
-            message=f"{belt.name}: {pulley.name} is on the other side of the plate from {pulley.mount}, and there "
-            "is no "
-            "opening for its shaft",
+            message=f"{belt.name}: {pulley.name} is on the other side of the plate from {pulley.mount}, and there is "
+            "no opening for its shaft",
             features=(pulley.name,),
             at=pulley.at,
             found=0.0,
@@ -494,10 +467,6 @@ def _through_plate(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, spot:
                 "span so that the pulley is on the part's own side"
             ),
         )
-    return _order(layout, belt, pulley, way)
-
-
-def _order(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, way: Opening) -> Finding:
     rim = pulley.largest_diameter
     passes = covered_by_union(Disc(pulley.center, rim / 2), [way.shape])
     size = f" of {say(layout, way.size)}" if way.size else ""

@@ -47,7 +47,34 @@ def steel_under(layout: Layout) -> Iterator[Finding]:
             distance(Disc(point, screw / 2), shape).distance < 0 for point in mount.points for _, shape, _ in flats
         ):
             continue
-        yield from _beside(layout, mount, flats, screw)
+        needed = WALL * screw
+        walls = {
+            hole: max((edge_distance(Disc(point, screw / 2), shape).distance, name) for name, shape, _ in flats)
+            for hole, point in zip(mount.hole_names, mount.points, strict=True)
+        }
+        short = {hole: wall for hole, wall in walls.items() if wall[0] < needed - SAME_LENGTH}
+        if short:
+            hole = min(short, key=lambda one: short[one])
+            found, name = short[hole]
+            where = mount.points[mount.hole_names.index(hole)]
+            if found < -screw + SAME_LENGTH:
+                said = f"there is no steel under it: {name} ends {say(layout, -found - screw / 2)} from its middle"
+            else:
+                said = f"{say(layout, max(found, 0.0))} of {name} is left beside it; {say(layout, needed)} is needed"
+            yield Finding(
+                rule="steel-under",
+                level="stop" if found < BREAKS * screw - SAME_LENGTH else "warn",
+                message=f"{hole}: the screw into {mount.name} is not well within what {mount.name} was described by; "
+                f"{said}"
+                + (f" (the same at {'; '.join(one for one in short if one != hole)})" if len(short) > 1 else ""),
+                features=(*short, name),
+                at=where,
+                found=found,
+                needed=needed,
+                advice=Advice(
+                    f"measure again where {name} is and where its holes are; the part must have steel under each screw"
+                ),
+            )
         if mount.stack.into == "part" and mount.stack.available is not None:
             yield from _out_of_its_back(layout, mount, mount.stack, flats, mount.stack.available)
 
@@ -62,37 +89,6 @@ def described(layout: Layout, mount: PlacedMount) -> list[Flat]:
                 if isinstance(solid, Upright) and low <= SAME_LENGTH < high:
                     found.append((body.name, solid.shape, (low, high)))
     return found
-
-
-def _beside(layout: Layout, mount: PlacedMount, flats: Sequence[Flat], screw: float) -> Iterator[Finding]:
-    needed = WALL * screw
-    walls = {
-        hole: max((edge_distance(Disc(point, screw / 2), shape).distance, name) for name, shape, _ in flats)
-        for hole, point in zip(mount.hole_names, mount.points, strict=True)
-    }
-    short = {hole: wall for hole, wall in walls.items() if wall[0] < needed - SAME_LENGTH}
-    if not short:
-        return
-    hole = min(short, key=lambda one: short[one])
-    found, name = short[hole]
-    where = mount.points[mount.hole_names.index(hole)]
-    if found < -screw + SAME_LENGTH:
-        said = f"there is no steel under it: {name} ends {say(layout, -found - screw / 2)} from its middle"
-    else:
-        said = f"{say(layout, max(found, 0.0))} of {name} is left beside it; {say(layout, needed)} is needed"
-    yield Finding(
-        rule="steel-under",
-        level="stop" if found < BREAKS * screw - SAME_LENGTH else "warn",
-        message=f"{hole}: the screw into {mount.name} is not well within what {mount.name} was described by; {said}"
-        + (f" (the same at {'; '.join(one for one in short if one != hole)})" if len(short) > 1 else ""),
-        features=(*short, name),
-        at=where,
-        found=found,
-        needed=needed,
-        advice=Advice(
-            f"measure again where {name} is and where its holes are; the part must have steel under each screw"
-        ),
-    )
 
 
 def _out_of_its_back(
@@ -153,7 +149,10 @@ def few_screws(layout: Layout) -> Iterator[Finding]:
 def _full(layout: Layout, mount: PlacedMount) -> tuple[int, str] | None:
     """How many screws the part's face has, and how that is known; None where nothing speaks for more."""
     used = len(mount.own_points)
-    circle = _circle(mount.own_points)
+    # Diameter of the circle about 0,0 that all points lie on, mm.
+    radii = [math.hypot(*point) for point in mount.own_points]
+    even = max(radii) - min(radii) <= SAME_CIRCLE / 2
+    circle = 2 * sum(radii) / len(radii) if even and min(radii) > SAME_CIRCLE else None
     if circle is not None:
         rows = [row for row in map(tables.mount, tables.names()) if _fits(mount, row, circle)]
         if any(row.holes == used for row in rows):
@@ -175,13 +174,6 @@ def _full(layout: Layout, mount: PlacedMount) -> tuple[int, str] | None:
             f"with fewer than {LEAST} a part that a belt pulls, or that turns, can rock about the line of both",
         )
     return None
-
-
-def _circle(points: Sequence[Point]) -> float | None:
-    """Diameter of the circle about 0,0 that all points lie on, mm."""
-    radii = [math.hypot(*point) for point in points]
-    even = max(radii) - min(radii) <= SAME_CIRCLE / 2
-    return 2 * sum(radii) / len(radii) if even and min(radii) > SAME_CIRCLE else None
 
 
 def _fits(mount: PlacedMount, row: tables.StandardMount, circle: float) -> bool:

@@ -28,12 +28,34 @@ def belt_loop(layout: Layout) -> Iterator[Finding]:
         runs = [body for body in layout.bodies if body.kind == "belt" and body.belt == belt.name]
         if inside is None or not runs:
             continue
-        out = _outward(layout, runs)
+        # The z direction from which the belt is put on: away from the plate.
+        middle = (runs[0].z[0] + runs[0].z[1]) / 2
+        out = 1.0 if middle > sum(layout.plate_z) / 2 else -1.0
         free = max(out * end for body in _ends(layout, belt) for end in body.z)
         for body in layout.bodies:
             past = max(out * end for end in body.z) - free
             if past > SAME_LENGTH and _goes_through(layout, belt, body, runs, inside):
-                yield _through(layout, belt, body, past)
+                lifted = past <= LIFTED_OVER
+                yield Finding(
+                    rule="belt-loop",
+                    level="warn" if lifted else "stop",
+                    message=f"{belt.name}: {body.name} goes through the belt's loop and {say(layout, past)} past its "
+                    "shafts' ends; "
+                    + (
+                        "the belt must be lifted over it to be put on"
+                        if lifted
+                        else f"an endless belt cannot be put on while it is there ({say(layout, LIFTED_OVER)} can be "
+                        "lifted over)"
+                    ),
+                    features=(body.name, *whole(belt)),
+                    at=body.shape.centroid,
+                    found=past,
+                    needed=LIFTED_OVER if not lifted else 0.0,
+                    advice=Advice(
+                        f"move {body.name} out of the loop, or, where it comes off or its end is free, say so "
+                        "(removable: true)"
+                    ),
+                )
 
 
 def _inside(belt: PlacedBelt) -> Shape | None:
@@ -43,12 +65,6 @@ def _inside(belt: PlacedBelt) -> Shape | None:
         return polygon_loop([point for span in route(wheels).spans for point in (span.start, span.end)])
     except (DriveError, GeometryError):
         return None
-
-
-def _outward(layout: Layout, runs: list[Body]) -> float:
-    """The z direction from which the belt is put on: away from the plate."""
-    middle = (runs[0].z[0] + runs[0].z[1]) / 2
-    return 1.0 if middle > sum(layout.plate_z) / 2 else -1.0
 
 
 def _ends(layout: Layout, belt: PlacedBelt) -> Iterator[Body]:
@@ -71,27 +87,6 @@ def _goes_through(layout: Layout, belt: PlacedBelt, body: Body, runs: list[Body]
         distance(shape, inside).distance < -SAME_LENGTH
         and all(distance(shape, other).distance > 0 for other in [*rims, *(run.shape for run in runs)])
         for shape in crossed
-    )
-
-
-def _through(layout: Layout, belt: PlacedBelt, body: Body, past: float) -> Finding:
-    lifted = past <= LIFTED_OVER
-    return Finding(
-        rule="belt-loop",
-        level="warn" if lifted else "stop",
-        message=f"{belt.name}: {body.name} goes through the belt's loop and {say(layout, past)} past its shafts' ends; "
-        + (
-            "the belt must be lifted over it to be put on"
-            if lifted
-            else f"an endless belt cannot be put on while it is there ({say(layout, LIFTED_OVER)} can be lifted over)"
-        ),
-        features=(body.name, *whole(belt)),
-        at=body.shape.centroid,
-        found=past,
-        needed=LIFTED_OVER if not lifted else 0.0,
-        advice=Advice(
-            f"move {body.name} out of the loop, or, where it comes off or its end is free, say so (removable: true)"
-        ),
     )
 
 

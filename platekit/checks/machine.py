@@ -133,37 +133,34 @@ def copies_fit(layout: Layout) -> Iterator[Finding]:
     elif not found.fits:
         yield _too_small(layout, found)
     else:
-        yield from _no_pierce_beside(layout, found)
+        # Copies that lie so near to each other or to the sheet's edge that the outside cannot be pierced and led
+        # into.
+        from platekit.cutting.paths import outside_path
+        from platekit.cutting.sheet_paths import tight_copies
 
-
-def _no_pierce_beside(layout: Layout, found: Nest) -> Iterator[Finding]:
-    """Copies that lie so near to each other or to the sheet's edge that the outside cannot be pierced and led into."""
-    from platekit.cutting.paths import outside_path
-    from platekit.cutting.sheet_paths import tight_copies
-
-    path = outside_path(layout)
-    if path is None or layout.limits.kerf.value <= 0:
-        return
-    tight = tight_copies(layout, found)
-    if not tight:
-        return
-    capability = capability_of(layout)
-    wider = capability.pierce_room.value + capability.lead.value
-    yield Finding(
-        rule="remnant",
-        level="stop",
-        message=f"copy {tight[0]}{f' and {len(tight) - 1} more' if len(tight) > 1 else ''}: no room is left beside it "
-        f"to pierce for its outside, {say(layout, found.gap)} from the next and {say(layout, found.edge_gap)} from "
-        "the edge",
-        features=("outline",),
-        at=layout.outline.box.center,
-        found=found.gap,
-        needed=wider,
-        advice=Advice(
-            f"leave more between them and to the edge (cutting: margin: {rounded_up(layout, wider):g}), on a larger "
-            "sheet if need be"
-        ),
-    )
+        path = outside_path(layout)
+        if path is None or layout.limits.kerf.value <= 0:
+            return
+        tight = tight_copies(layout, found)
+        if not tight:
+            return
+        capability = capability_of(layout)
+        wider = capability.pierce_room.value + capability.lead.value
+        yield Finding(
+            rule="remnant",
+            level="stop",
+            message=f"copy {tight[0]}{f' and {len(tight) - 1} more' if len(tight) > 1 else ''}: no room is left beside "
+            f"it to pierce for its outside, {say(layout, found.gap)} from the next and "
+            f"{say(layout, found.edge_gap)} from the edge",
+            features=("outline",),
+            at=layout.outline.box.center,
+            found=found.gap,
+            needed=wider,
+            advice=Advice(
+                f"leave more between them and to the edge (cutting: margin: {rounded_up(layout, wider):g}), on a "
+                "larger sheet if need be"
+            ),
+        )
 
 
 def _too_small(layout: Layout, found: Nest) -> Finding:
@@ -176,9 +173,9 @@ def _too_small(layout: Layout, found: Nest) -> Finding:
         return Finding(
             rule="remnant",
             level="stop",
-            message=f"the {what}, {say(layout, room.width)} x {say(layout, room.height)} over all, is smaller than "
-            "the part: "
-            f"no place was found for {say(layout, more.width)} x {say(layout, more.height)}, the margin counted in",
+            message=f"the {what}, {say(layout, room.width)} x {say(layout, room.height)} over all, is smaller than the "
+            f"part: no place was found for {say(layout, more.width)} x {say(layout, more.height)}, the margin counted "
+            "in",
             features=("outline",),
             at=box.center,
             found=found.sheet.area,

@@ -9,7 +9,6 @@ from platekit.checks.advice import in_units, rounded_up, say, words_at
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.checks.standard import reach
-from platekit.drive.request import Motor
 from platekit.errors import LookupFailed
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount, PlacedPulley
 from platekit.spec.drive_words import SeatWords
@@ -40,7 +39,8 @@ def motor_speed(layout: Layout) -> Iterator[Finding]:
     from platekit.drive.motors import MAINS_HZ, MOST_POLES, InductionMotor, mains_reading
     from platekit.tables.motors import usual_slip
 
-    motor = _induction(layout)
+    motor = layout.belts[0].request.motor if layout.belts else None
+    motor = motor if motor is not None and motor.kind == "induction" else None
     if motor is None:
         return
     read = InductionMotor(motor.power_w, motor.speed_rpm, motor.frequency_hz)
@@ -95,11 +95,6 @@ def motor_speed(layout: Layout) -> Iterator[Finding]:
             (read.slip, least),
             "give the speed that stands on the motor's plate",
         )
-
-
-def _induction(layout: Layout) -> Motor | None:
-    motor = layout.belts[0].request.motor if layout.belts else None
-    return motor if motor is not None and motor.kind == "induction" else None
 
 
 def _speed_finding(

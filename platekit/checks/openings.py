@@ -188,7 +188,17 @@ def _is_cut(layout: Layout, opening: Opening) -> bool:
 def _room_for_both(layout: Layout, pair: _Pair) -> tuple[Advice, ...]:
     """What would do for two openings too near each other, in the order of what a shop would try."""
     a, b, needed = pair.a, pair.b, pair.needed
-    shared = _one_for_both(layout, a, b)
+    # Advice for two pilots about the same middle: moving one would part what belongs on one axis.
+    if (a.role, b.role) != ("pilot", "pilot") or math.dist(a.center, b.center) > SAME_LENGTH:
+        shared = None
+    else:
+        small, large = sorted((a, b), key=lambda opening: round(opening.size, 9))
+        mount = layout.mounts[small.mount or ""]
+        shared = Advice(
+            f"let {large.name} serve both, as they share their middle: {mount.name} then has pilot: opening: none; is "
+            "the smaller one to locate too, have one of them bored as a recess (opening: recess)",
+            (pilot_remedy(mount, "none"),),
+        )
     if shared is not None:
         return (shared,)
     moved = move_apart(layout, [(a, b)], needed)
@@ -214,19 +224,6 @@ def _drilled(layout: Layout, a: Opening, b: Opening) -> Iterator[Advice]:
                 f"have the holes of {one.mount} marked and drilled (screws: made: drill)",
                 (Remedy(f"mounts.{one.mount}.screws.made", "drill"),),
             )
-
-
-def _one_for_both(layout: Layout, a: Opening, b: Opening) -> Advice | None:
-    """Advice for two pilots about the same middle: moving one would part what belongs on one axis."""
-    if (a.role, b.role) != ("pilot", "pilot") or math.dist(a.center, b.center) > SAME_LENGTH:
-        return None
-    small, large = sorted((a, b), key=lambda opening: round(opening.size, 9))
-    mount = layout.mounts[small.mount or ""]
-    return Advice(
-        f"let {large.name} serve both, as they share their middle: {mount.name} then has pilot: opening: none; is the "
-        "smaller one to locate too, have one of them bored as a recess (opening: recess)",
-        (pilot_remedy(mount, "none"),),
-    )
 
 
 def head_on_the_plate(layout: Layout, seat: HeadSeat) -> Advice:
@@ -279,7 +276,21 @@ def edge(layout: Layout) -> Iterator[Finding]:
                 measured = f"the seat of its head at the {seat.side} face"
         if found >= needed - SAME_LENGTH:
             continue
-        advice, *others = _away_from_edge(layout, opening, gap.distance + needed - found, needed - found)
+        # Ideas that bring the opening's edge `wanted` mm inside the outside, which is `missing` mm more than it is.
+        wanted = gap.distance + needed - found
+        missing = needed - found
+        if layout.wrapped:
+            wider = rounded_up(layout, wanted)
+            said = f"make the wrap's margin {wider:g} {layout.spec.unit}"
+            advice, *others = (Advice(said, (Remedy("plate.outline.wrap.margin", wider),)),)
+        else:
+            wrapped = Advice(
+                "let the outline wrap the openings (outline: {wrap: {margin: auto}}), or move it "
+                f"{say(layout, missing)} outward there",
+                (Remedy("plate.outline", {"wrap": {"margin": "auto"}}),),
+            )
+            ideas = (_inward(layout, opening, wanted), _larger_plate(layout, opening, wanted, missing), wrapped)
+            advice, *others = tuple(idea for idea in ideas if idea)
         yield Finding(
             rule="edge",
             level="stop",
@@ -305,21 +316,6 @@ def edge_figures(layout: Layout, opening: Opening, gap: float) -> tuple[float, f
     return gap, drilled_web(layout.limits, layout.thickness), "its edge"
 
 
-def _away_from_edge(layout: Layout, opening: Opening, wanted: float, missing: float) -> tuple[Advice, ...]:
-    """Ideas that bring the opening's edge `wanted` mm inside the outside, which is `missing` mm more than it is."""
-    if layout.wrapped:
-        wider = rounded_up(layout, wanted)
-        said = f"make the wrap's margin {wider:g} {layout.spec.unit}"
-        return (Advice(said, (Remedy("plate.outline.wrap.margin", wider),)),)
-    wrapped = Advice(
-        "let the outline wrap the openings (outline: {wrap: {margin: auto}}), or move it "
-        f"{say(layout, missing)} outward there",
-        (Remedy("plate.outline", {"wrap": {"margin": "auto"}}),),
-    )
-    ideas = (_inward(layout, opening, wanted), _larger_plate(layout, opening, wanted, missing), wrapped)
-    return tuple(idea for idea in ideas if idea)
-
-
 def _larger_plate(layout: Layout, opening: Opening, wanted: float, missing: float) -> Advice | None:
     """Advice to make a rectangle or circle larger, by the least of some steps that is enough."""
     given: OutlineWords = words_at(layout, "plate.outline")
@@ -336,25 +332,21 @@ def _larger_plate(layout: Layout, opening: Opening, wanted: float, missing: floa
         else:
             return None
         if edge_distance(opening.shape, larger).distance >= wanted:
-            return _sized(layout, sides)
+            new = [rounded_up(layout, side) for side in sides]
+            if len(new) == 1:
+                return Advice(
+                    f"make the plate {new[0]:g} {layout.spec.unit} in diameter",
+                    (Remedy("plate.outline.circle.diameter", new[0]),),
+                )
+            return Advice(
+                f"make the plate {new[0]:g} x {new[1]:g} {layout.spec.unit}",
+                (
+                    Remedy("plate.outline.rectangle.width", new[0]),
+                    Remedy("plate.outline.rectangle.height", new[1]),
+                ),
+            )
         extra *= GROWTH
     return None
-
-
-def _sized(layout: Layout, sides: tuple[float, ...]) -> Advice:
-    new = [rounded_up(layout, side) for side in sides]
-    if len(new) == 1:
-        return Advice(
-            f"make the plate {new[0]:g} {layout.spec.unit} in diameter",
-            (Remedy("plate.outline.circle.diameter", new[0]),),
-        )
-    return Advice(
-        f"make the plate {new[0]:g} x {new[1]:g} {layout.spec.unit}",
-        (
-            Remedy("plate.outline.rectangle.width", new[0]),
-            Remedy("plate.outline.rectangle.height", new[1]),
-        ),
-    )
 
 
 def _inward(layout: Layout, opening: Opening, wanted: float) -> Advice | None:
@@ -390,7 +382,32 @@ def pilot_over_bolts(layout: Layout) -> Iterator[Finding]:
         if not lost:
             continue
         gap, hole = min(lost, key=lambda pair: round(pair[0], 9))
-        advice, *others = _keep_the_holes(layout, pilot)
+        # What would do for a pilot whose opening swallows the screw holes: recess, spacers, no pilot at all.
+        mount = layout.mounts[pilot.mount or ""]
+        assert mount.pilot is not None
+        deep = mount.pilot_depth
+        ideas = []
+        if 0 < deep < layout.thickness - RECESS_FLOOR_LEAST - SPIGOT_ROOM and mount.travel is None:
+            ideas.append(
+                Advice(
+                    "have a recess bored for the pilot (pilot: opening: recess); what stands in its middle, such as "
+                    "the shaft, gets an opening of its own",
+                    (pilot_remedy(mount, "recess"),),
+                )
+            )
+        standoff = rounded_up(layout, max(mount.standoff, deep + SPIGOT_ROOM))
+        out = Advice(
+            "leave the pilot out of the plate (pilot: opening: none): the plate then rests on its face, and dowels or "
+            "the belt's pull must locate the part",
+            (pilot_remedy(mount, "none"),),
+        )
+        lifted = Advice(
+            "leave the pilot out of the plate (pilot: opening: none) and set the part on spacers "
+            f"(standoff: {standoff:g}); then dowels or the belt's pull must locate it",
+            (pilot_remedy(mount, "none"), Remedy(f"{mount.field}.standoff", standoff)),
+        )
+        on_it = all(math.dist(point, (mount.pose.x, mount.pose.y)) < mount.pilot / 2 for point in mount.points)
+        advice, *others = (*ideas, out, lifted) if on_it else (*ideas, lifted)
         yield Finding(
             rule="pilot-over-bolts",
             level="stop",
@@ -402,36 +419,6 @@ def pilot_over_bolts(layout: Layout) -> Iterator[Finding]:
             advice=advice,
             others=tuple(others),
         )
-
-
-def _keep_the_holes(layout: Layout, pilot: Opening) -> tuple[Advice, ...]:
-    """What would do for a pilot whose opening swallows the screw holes: recess, spacers, no pilot at all."""
-    mount = layout.mounts[pilot.mount or ""]
-    assert mount.pilot is not None
-    deep = mount.pilot_depth
-    ideas = []
-    if 0 < deep < layout.thickness - RECESS_FLOOR_LEAST - SPIGOT_ROOM and mount.travel is None:
-        ideas.append(
-            Advice(
-                "have a recess bored for the pilot (pilot: opening: recess); what stands in its middle, such as the "
-                "shaft, gets an opening of its own",
-                (pilot_remedy(mount, "recess"),),
-            )
-        )
-    standoff = rounded_up(layout, max(mount.standoff, deep + SPIGOT_ROOM))
-    out = Advice(
-        "leave the pilot out of the plate (pilot: opening: none): the plate then rests on its face, and dowels "
-        "or the "
-        "belt's pull must locate the part",
-        (pilot_remedy(mount, "none"),),
-    )
-    lifted = Advice(
-        "leave the pilot out of the plate (pilot: opening: none) and set the part on spacers "
-        f"(standoff: {standoff:g}); then dowels or the belt's pull must locate it",
-        (pilot_remedy(mount, "none"), Remedy(f"{mount.field}.standoff", standoff)),
-    )
-    on_it = all(math.dist(point, (mount.pose.x, mount.pose.y)) < mount.pilot / 2 for point in mount.points)
-    return (*ideas, out, lifted) if on_it else (*ideas, lifted)
 
 
 def recess(layout: Layout) -> Iterator[Finding]:

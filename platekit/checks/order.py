@@ -49,27 +49,23 @@ def reach(layout: Layout) -> Iterator[Finding]:
     wrong = {(one.hole, name) for one in misplaced(layout) for name in one.shafts}
     for one in _latest.of(layout).always:
         if one.screws and not all((screw, body) in wrong for screw in one.screws for body in one.bodies):
-            yield _unreachable(layout, one)
-
-
-def _unreachable(layout: Layout, one: Hindrance) -> Finding:
-    mount = layout.mounts[one.item]
-    own = frozenset(one.screws)
-    ends = [end for end in screw_ends(layout) if end.screw in own]
-    what = " or ".join(dict.fromkeys(end.what for end in ends))
-    size = mount.stack.size if mount.stack is not None else ""
-    advice = _room_for_tools(layout, one)
-    return Finding(
-        rule="reach",
-        level="stop",
-        message=f"{_listed(one.screws)}: neither a socket nor a spanner gets at the {size} {what} and turns it; "
-        f"{_listed(one.bodies)} {_is(one.bodies)} in the way",
-        features=(*one.screws, *one.bodies),
-        at=_where(mount, one.screws),
-        found=0.0,
-        needed=TOOL_ROOM,
-        advice=advice,
-    )
+            mount = layout.mounts[one.item]
+            own = frozenset(one.screws)
+            ends = [end for end in screw_ends(layout) if end.screw in own]
+            what = " or ".join(dict.fromkeys(end.what for end in ends))
+            size = mount.stack.size if mount.stack is not None else ""
+            advice = _room_for_tools(layout, one)
+            yield Finding(
+                rule="reach",
+                level="stop",
+                message=f"{_listed(one.screws)}: neither a socket nor a spanner gets at the {size} {what} and turns "
+                f"it; {_listed(one.bodies)} {_is(one.bodies)} in the way",
+                features=(*one.screws, *one.bodies),
+                at=_where(mount, one.screws),
+                found=0.0,
+                needed=TOOL_ROOM,
+                advice=advice,
+            )
 
 
 def _room_for_tools(layout: Layout, one: Hindrance) -> Advice:
@@ -99,7 +95,19 @@ def order(layout: Layout) -> Iterator[Finding]:
     found = _latest.of(layout)
     for one in found.always:
         if not one.screws:
-            yield _in_the_way(layout, one)
+            mount = layout.mounts.get(one.item)
+            own = {body.name: body for body in layout.bodies if body.name in one.bodies}
+            pairs = [(a, b) for a in own.values() for b in own.values() if a.carrier == one.item and b.carrier == PLATE]
+            advice = move_apart(layout, pairs, 0.0) if pairs else NO_ADVICE
+            yield Finding(
+                rule="order",
+                level="stop",
+                message=f"{one.item} cannot be brought straight in: {_listed(one.bodies)} would pass through each "
+                "other",
+                features=(one.item, *one.bodies),
+                at=None if mount is None else (mount.pose.x, mount.pose.y),
+                advice=advice or Advice("fit what is in the way after it, or move it"),
+            )
     if found.circle:
         yield _round_in_a_circle(layout, found.circle)
     for step in found.steps:
@@ -111,22 +119,28 @@ def order(layout: Layout) -> Iterator[Finding]:
                 yield _covered(layout, step, rest)
             yield from late
     for mount in layout.mounts.values():
-        yield from _past_the_plate(layout, mount)
-
-
-def _in_the_way(layout: Layout, one: Hindrance) -> Finding:
-    mount = layout.mounts.get(one.item)
-    own = {body.name: body for body in layout.bodies if body.name in one.bodies}
-    pairs = [(a, b) for a in own.values() for b in own.values() if a.carrier == one.item and b.carrier == PLATE]
-    advice = move_apart(layout, pairs, 0.0) if pairs else NO_ADVICE
-    return Finding(
-        rule="order",
-        level="stop",
-        message=f"{one.item} cannot be brought straight in: {_listed(one.bodies)} would pass through each other",
-        features=(one.item, *one.bodies),
-        at=None if mount is None else (mount.pose.x, mount.pose.y),
-        advice=advice or Advice("fit what is in the way after it, or move it"),
-    )
+        # Bodies of a part that lie past the plate and do not fit through it: they go on afterwards, if they come off.
+        low, high = layout.plate_z
+        through = [opening.shape for opening in layout.openings if opening.through]
+        for body in layout.bodies:
+            if body.carrier != mount.name or body.kind != "given":
+                continue
+            beyond = body.z[1] <= low + SAME_LENGTH if mount.side == "near" else body.z[0] >= high - SAME_LENGTH
+            if not beyond or distance(body.shape, layout.outline).distance >= -SAME_LENGTH:
+                continue
+            if not covered_by_union(body.shape, through):
+                yield Finding(
+                    rule="order",
+                    level="warn",
+                    message=f"{body.name} lies past the plate from {mount.name} and does not fit through it: it can "
+                    "only go on after the plate",
+                    features=(body.name, mount.name),
+                    at=body.shape.centroid,
+                    advice=Advice(
+                        f"take {body.name} off {mount.name} first, or give it an opening of "
+                        f"{say(layout, body.shape.box.width)} x {say(layout, body.shape.box.height)} as a cutout"
+                    ),
+                )
 
 
 def _round_in_a_circle(layout: Layout, circle: tuple[Hindrance, ...]) -> Finding:
@@ -196,35 +210,43 @@ def _tightened_with_the_belt_on(layout: Layout, step: AssemblyStep) -> Iterator[
     on_before = {name for name in step.covered_by if name != "guard"}
     if mount.hole_travel is None or not on_before:
         return
-    there = [one for one in assembly(_at_nominal(layout)).steps if one.item == step.item]
+    # The layout with nothing travelling.
+    bodies = tuple(replace(body, swept=body.shape, travel=None) for body in layout.bodies)
+    mounts = {name: replace(mount, travel=None) for name, mount in layout.mounts.items()}
+    there = [one for one in assembly(replace(layout, bodies=bodies, mounts=mounts)).steps if one.item == step.item]
     covered = [screw for one in there for screw in one.covered if on_before & set(one.covered_by)]
     if covered:
         by = sorted(on_before)
+        # What bares screws that the belt, its pulleys or the guard's back plate cover.
+        if BACK in step.covered_by:
+            said = "leave the guard's back plate out (guard: back: none): band and cover then go on last"
+            advice = Advice(said, (Remedy("guard.back", "none"),))
+        else:
+            advice = Advice(_lifted_words(layout, covered) + f"try another turn or place of {step.item}")
         yield Finding(
             rule="order",
             level="warn",
             message=f"{step.item} is tightened once the belt is tensioned; {_listed(covered)} {_is(covered)} then "
-            "under "
-            f"{_listed(by)}",
+            f"under {_listed(by)}",
             features=(*covered, *by),
             at=_where(mount, covered),
-            advice=_uncovered(layout, step, covered),
+            advice=advice,
         )
-
-
-def _uncovered(layout: Layout, step: AssemblyStep, covered: Sequence[str]) -> Advice:
-    """What bares screws that the belt, its pulleys or the guard's back plate cover."""
-    if BACK in step.covered_by:
-        said = "leave the guard's back plate out (guard: back: none): band and cover then go on last"
-        return Advice(said, (Remedy("guard.back", "none"),))
-    return Advice(_lifted_words(layout, covered) + f"try another turn or place of {step.item}")
 
 
 def _lifted_words(layout: Layout, screws: Sequence[str]) -> str:
     """Advice that lets a tool pass under belt and pulleys; empty where that is not what is wanting."""
     ends = [end for end in screw_ends(layout) if end.screw in screws]
     over = [body for body in layout.bodies if body.kind in ("belt", "pulley")]
-    missing = [_tool_top(end) - _underside(body, end) for end in ends for body in over if _faces(body, end)]
+    # How far from its seat the flatter tool for a screw reaches, with its room.
+    # How far from a screw's seat a body begins.
+    missing = [
+        ((end.room if end.flats is None else end.spanner_height) + TOOL_ROOM)
+        - (body.z[0] - end.seat if end.side == "near" else end.seat - body.z[1])
+        for end in ends
+        for body in over
+        if _faces(body, end)
+    ]
     lift = rounded_up(layout, max([0.0, *missing]))
     if not lift:
         return ""
@@ -232,52 +254,9 @@ def _lifted_words(layout: Layout, screws: Sequence[str]) -> str:
     return f"move belt and pulleys {lift:g} {unit} farther off along their shafts (span), for a spanner to pass, or "
 
 
-def _tool_top(end: ScrewEnd) -> float:
-    """How far from its seat the flatter tool for a screw reaches, with its room."""
-    return (end.room if end.flats is None else end.spanner_height) + TOOL_ROOM
-
-
-def _underside(body: Body, end: ScrewEnd) -> float:
-    """How far from a screw's seat a body begins."""
-    return body.z[0] - end.seat if end.side == "near" else end.seat - body.z[1]
-
-
 def _faces(body: Body, end: ScrewEnd) -> bool:
     """Whether a body reaches beyond a screw's seat on the screw's side of the plate."""
     return body.z[1] > end.seat if end.side == "near" else body.z[0] < end.seat
-
-
-def _at_nominal(layout: Layout) -> Layout:
-    """The layout with nothing travelling."""
-    bodies = tuple(replace(body, swept=body.shape, travel=None) for body in layout.bodies)
-    mounts = {name: replace(mount, travel=None) for name, mount in layout.mounts.items()}
-    return replace(layout, bodies=bodies, mounts=mounts)
-
-
-def _past_the_plate(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
-    """Bodies of a part that lie past the plate and do not fit through it: they go on afterwards, if they come off."""
-    low, high = layout.plate_z
-    through = [opening.shape for opening in layout.openings if opening.through]
-    for body in layout.bodies:
-        if body.carrier != mount.name or body.kind != "given":
-            continue
-        beyond = body.z[1] <= low + SAME_LENGTH if mount.side == "near" else body.z[0] >= high - SAME_LENGTH
-        if not beyond or distance(body.shape, layout.outline).distance >= -SAME_LENGTH:
-            continue
-        if not covered_by_union(body.shape, through):
-            yield Finding(
-                rule="order",
-                level="warn",
-                message=f"{body.name} lies past the plate from {mount.name} and does not fit through it: it can "
-                "only go on "
-                "after the plate",
-                features=(body.name, mount.name),
-                at=body.shape.centroid,
-                advice=Advice(
-                    f"take {body.name} off {mount.name} first, or give it an opening of "
-                    f"{say(layout, body.shape.box.width)} x {say(layout, body.shape.box.height)} as a cutout"
-                ),
-            )
 
 
 def _where(mount: PlacedMount, screws: Sequence[str]) -> Point:
@@ -323,7 +302,27 @@ def new_holes(layout: Layout) -> Iterator[Finding]:
                 advice=Advice("use the holes that are there, or accept it with the reason"),
             )
         yield from _added(layout, mount)
-        yield from _opened_up(layout, mount)
+        # Measured holes of an original part that its screw does not pass.
+        survey, stack = mount.survey, mount.stack
+        if survey is None or stack is None or stack.into != "nut":
+            continue
+        screw = tables.screw(stack.size).diameter
+        measured = {f"{mount.name}.{feature.name}": feature.diameter for feature in survey.net.features}
+        across = {name: diameter for name in mount.hole_names if (diameter := measured[name]) is not None}
+        tight = tuple(name for name, diameter in across.items() if diameter < screw)
+        if tight:
+            found = min(across.values())
+            yield Finding(
+                rule="new-holes",
+                level="warn",
+                message=f"{_listed(tight)}: {stack.size} does not pass a hole of {say(layout, found)} in {mount.name}; "
+                "drilling it up is not reversible",
+                features=tight,
+                at=_where(mount, tight),
+                found=found,
+                needed=screw,
+                advice=Advice("use a smaller screw, or accept it with the reason"),
+            )
 
 
 def _added(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
@@ -378,31 +377,6 @@ def _goes_round(points: Sequence[Point]) -> bool:
     angles = [math.atan2(y - middle[1], x - middle[0]) for x, y in points]
     turns = [(b - a) % math.tau for a, b in zip(angles, [*angles[1:], angles[0]], strict=True)]
     return any(abs(sum(way) - math.tau) < 1e-6 for way in (turns, [-turn % math.tau for turn in turns]))
-
-
-def _opened_up(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
-    """Measured holes of an original part that its screw does not pass."""
-    survey, stack = mount.survey, mount.stack
-    if survey is None or stack is None or stack.into != "nut":
-        return
-    screw = tables.screw(stack.size).diameter
-    measured = {f"{mount.name}.{feature.name}": feature.diameter for feature in survey.net.features}
-    across = {name: diameter for name in mount.hole_names if (diameter := measured[name]) is not None}
-    tight = tuple(name for name, diameter in across.items() if diameter < screw)
-    if tight:
-        found = min(across.values())
-        yield Finding(
-            rule="new-holes",
-            level="warn",
-            message=f"{_listed(tight)}: {stack.size} does not pass a hole of {say(layout, found)} in {mount.name}; "
-            "drilling it "
-            "up is not reversible",
-            features=tight,
-            at=_where(mount, tight),
-            found=found,
-            needed=screw,
-            advice=Advice("use a smaller screw, or accept it with the reason"),
-        )
 
 
 RULES = (

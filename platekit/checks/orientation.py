@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from platekit.checks.finding import Advice, Finding
 from platekit.checks.rule import Rule
 from platekit.geometry import mirror_fits, turn_order
-from platekit.placed import Layout, PlacedMount
+from platekit.placed import Layout
 
 SAME_HOLE = 0.25
 """Hole centres closer than this bolt up alike, mm (half the slack of an M10 screw in an 11 mm hole; ours)."""
@@ -34,7 +34,7 @@ def mirror(layout: Layout) -> Iterator[Finding]:
 def clocking(layout: Layout) -> Iterator[Finding]:
     """Mounts that fit more than one way round; what hangs on the part goes round with it."""
     for mount in layout.mounts.values():
-        order = _order(mount)
+        order = turn_order(mount.own_points, SAME_HOLE) if len(mount.own_points) > 1 else 0
         if order < 2:
             continue
         yield Finding(
@@ -49,10 +49,6 @@ def clocking(layout: Layout) -> Iterator[Finding]:
             unit="ways",
             advice=Advice("mark which way is up on the plate and on the part"),
         )
-
-
-def _order(mount: PlacedMount) -> int:
-    return turn_order(mount.own_points, SAME_HOLE) if len(mount.own_points) > 1 else 0
 
 
 RULES = (

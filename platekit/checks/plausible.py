@@ -11,7 +11,7 @@ from platekit.errors import PlatekitError
 from platekit.geometry import Point
 from platekit.placed import Layout
 from platekit.spec import Spec, with_data
-from platekit.spec.figures import UNIT_WORDS, SpecFigure, Turned, figures_of, in_unit, radians_typed, typed
+from platekit.spec.figures import UNIT_WORDS, SpecFigure, figures_of, in_unit, radians_typed, typed
 from platekit.tables.usual import usual
 from platekit.units import Unit, shown
 
@@ -28,35 +28,45 @@ def mixed_units(layout: Layout) -> Iterator[Finding]:
     if slipped:
         yield _slipped(layout, slipped)
     elif not any(_out(figure) for figure in figures_of(spec)):
-        yield from _overall(layout)
+        # A size over all that hints at the wrong unit, where no figure by itself does.
+        bounds = usual("plate size")
+        box = layout.outline.box
+        longer = max(box.width, box.height)
+        if not (bounds.usual[0] <= longer <= bounds.usual[1]):
+            low = longer < bounds.usual[0]
+            needed = bounds.usual[0] if low else bounds.usual[1]
+            yield Finding(
+                rule="mixed-units",
+                level="warn" if bounds.possible[0] <= longer <= bounds.possible[1] else "stop",
+                message=f"the plate comes out {say(layout, box.width)} x {say(layout, box.height)}; "
+                f"{'less' if low else 'more'} than {say(layout, needed)} is unusual",
+                features=("outline",),
+                at=box.center,
+                found=longer,
+                needed=needed,
+                advice=Advice(f"check that every bare number is meant in {UNIT_WORDS[layout.spec.unit]}"),
+            )
     for turned in radians_typed(spec):
-        yield _radians(layout, turned)
+        degrees = f"{turned.degrees:.10g} deg"
+        feature = turned.field.split(".")[1] if "." in turned.field else turned.field
+        yield Finding(
+            rule="mixed-units",
+            level="stop",
+            message=f"{turned.field} is {turned.typed:g}, which is read as degrees; in radians it would be just "
+            f"{degrees}",
+            features=(feature,),
+            at=layout.outline.box.center,
+            found=turned.typed,
+            needed=turned.degrees,
+            unit="deg",
+            advice=Advice(
+                f"write {degrees}, or {turned.typed:g} deg if that is meant", (Remedy(turned.field, degrees),)
+            ),
+        )
 
 
 def _out(figure: SpecFigure) -> bool:
     return figure.place != "possible"
-
-
-def _overall(layout: Layout) -> Iterator[Finding]:
-    """A size over all that hints at the wrong unit, where no figure by itself does."""
-    bounds = usual("plate size")
-    box = layout.outline.box
-    longer = max(box.width, box.height)
-    if bounds.usual[0] <= longer <= bounds.usual[1]:
-        return
-    low = longer < bounds.usual[0]
-    needed = bounds.usual[0] if low else bounds.usual[1]
-    yield Finding(
-        rule="mixed-units",
-        level="warn" if bounds.possible[0] <= longer <= bounds.possible[1] else "stop",
-        message=f"the plate comes out {say(layout, box.width)} x {say(layout, box.height)}; "
-        f"{'less' if low else 'more'} than {say(layout, needed)} is unusual",
-        features=("outline",),
-        at=box.center,
-        found=longer,
-        needed=needed,
-        advice=Advice(f"check that every bare number is meant in {UNIT_WORDS[layout.spec.unit]}"),
-    )
 
 
 def _slipped(layout: Layout, slipped: list[SpecFigure]) -> Finding:
@@ -68,7 +78,20 @@ def _slipped(layout: Layout, slipped: list[SpecFigure]) -> Finding:
         told = [*told[:MOST_TOLD], f"{len(told) - MOST_TOLD} more"]
     first = slipped[0]
     low, high = first.usually
-    advice = _units_mended(spec, slipped, other)
+    # What ends the finding: the unit of the whole spec if that makes every figure usual, else a unit behind each.
+    fields = list(dict.fromkeys(figure.field for figure in slipped))
+    if len(fields) > 1 and _settled(spec, (Remedy("units", other),)):
+        advice = Advice(
+            f"write `units: {other}`, if the whole spec is in {UNIT_WORDS[other]}", (Remedy("units", other),)
+        )
+    else:
+        remedies = tuple(Remedy(field, in_unit(typed(spec, field), other)) for field in fields)
+        what = f"{remedies[0].field}: {remedies[0].value}" if len(remedies) == 1 else f"10 {other}"
+        advice = Advice(
+            f"write the unit behind {'it' if len(remedies) == 1 else 'each'}, such as {what}, or the figure in "
+            f"{UNIT_WORDS[spec.unit]}",
+            remedies,
+        )
     level: Level = "stop" if any(figure.place == "impossible" for figure in slipped) else "warn"
     return Finding(
         rule="mixed-units",
@@ -89,20 +112,6 @@ def _told(spec: Spec, figure: SpecFigure, other: Unit) -> str:
     return f"{figure.field} ({written}: a usual {figure.kind} in {UNIT_WORDS[other]} only)"
 
 
-def _units_mended(spec: Spec, slipped: list[SpecFigure], other: Unit) -> Advice:
-    """What ends the finding: the unit of the whole spec if that makes every figure usual, else a unit behind each."""
-    fields = list(dict.fromkeys(figure.field for figure in slipped))
-    if len(fields) > 1 and _settled(spec, (Remedy("units", other),)):
-        return Advice(f"write `units: {other}`, if the whole spec is in {UNIT_WORDS[other]}", (Remedy("units", other),))
-    remedies = tuple(Remedy(field, in_unit(typed(spec, field), other)) for field in fields)
-    what = f"{remedies[0].field}: {remedies[0].value}" if len(remedies) == 1 else f"10 {other}"
-    return Advice(
-        f"write the unit behind {'it' if len(remedies) == 1 else 'each'}, such as {what}, or the figure in "
-        f"{UNIT_WORDS[spec.unit]}",
-        remedies,
-    )
-
-
 def _settled(spec: Spec, remedies: tuple[Remedy, ...]) -> bool:
     """Whether no figure is out of its usual bounds once some edits are made."""
     try:
@@ -110,22 +119,6 @@ def _settled(spec: Spec, remedies: tuple[Remedy, ...]) -> bool:
         return not any(_out(figure) for figure in figures_of(changed))
     except PlatekitError:
         return False
-
-
-def _radians(layout: Layout, turned: Turned) -> Finding:
-    degrees = f"{turned.degrees:.10g} deg"
-    feature = turned.field.split(".")[1] if "." in turned.field else turned.field
-    return Finding(
-        rule="mixed-units",
-        level="stop",
-        message=f"{turned.field} is {turned.typed:g}, which is read as degrees; in radians it would be just {degrees}",
-        features=(feature,),
-        at=layout.outline.box.center,
-        found=turned.typed,
-        needed=turned.degrees,
-        unit="deg",
-        advice=Advice(f"write {degrees}, or {turned.typed:g} deg if that is meant", (Remedy(turned.field, degrees),)),
-    )
 
 
 def _at(layout: Layout, figure: SpecFigure) -> Point:
@@ -155,8 +148,7 @@ def unusual(layout: Layout) -> Iterator[Finding]:
             rule="unusual",
             level="stop" if worst else "warn",
             message=f"{figure.field} is {say(layout, figure.value)}, {'below' if less else 'above'} the "
-            f"{say(layout, needed)} "
-            f"that {figure.bounds.source.name} {'can have' if worst else 'usually have'} at "
+            f"{say(layout, needed)} that {figure.bounds.source.name} {'can have' if worst else 'usually have'} at "
             f"{'least' if less else 'most'} ({figure.bounds.source.kind})",
             features=(figure.feature,),
             at=_at(layout, figure),
@@ -166,12 +158,7 @@ def unusual(layout: Layout) -> Iterator[Finding]:
                 f"measure again, and look at the unit and the point; usual is {say(layout, low)} to {say(layout, high)}"
             ),
         )
-    yield from _odds(layout)
-    yield from _one_hole(layout)
-
-
-def _odds(layout: Layout) -> Iterator[Finding]:
-    """A limit on the odds so low that it is no limit."""
+    # A limit on the odds so low that it is no limit.
     for key in ("fit_warn", "fit_stop"):
         share = getattr(layout.limits, key)
         if share is not None and share < LEAST_ODDS:
@@ -187,10 +174,7 @@ def _odds(layout: Layout) -> Iterator[Finding]:
                 unit="",
                 advice=Advice(f"leave it out, or give at least {LEAST_ODDS:g}", (Remedy(f"limits.{key}", 0.95),)),
             )
-
-
-def _one_hole(layout: Layout) -> Iterator[Finding]:
-    """A plate or motor that hangs on one screw can turn about it."""
+    # A plate or motor that hangs on one screw can turn about it.
     mounts = layout.mounts
     old = layout.originals
     turning = [belt.driver.mount for belt in layout.belts]

@@ -64,7 +64,36 @@ def air(layout: Layout) -> Iterator[Finding]:
     for mount in layout.mounts.values():
         cover = fan_end(layout, mount)
         if cover is not None:
-            yield from _behind(layout, mount, cover)
+            wide = max(cover.shape.box.width, cover.shape.box.height)
+            needed = AIR * wide
+            out = 1.0 if mount.side == "near" else -1.0
+            end = cover.z[1] if out > 0 else cover.z[0]
+            nearest: tuple[float, str] | None = None
+            for body in layout.bodies:
+                if body.carrier == mount.name or body.hardware:
+                    continue
+                off = (body.z[0] - end) if out > 0 else (end - body.z[1])
+                if -SAME_LENGTH <= off < needed - SAME_LENGTH:
+                    reach = sorted((end, end + out * needed))
+                    if any(distance(shape, cover.swept).distance < 0 for shape in body.covered(reach[0], reach[1])):
+                        nearest = min(nearest or (off, body.name), (off, body.name))
+            if nearest is None:
+                continue
+            found, name = nearest
+            yield Finding(
+                rule="air",
+                level="warn",
+                message=f"{cover.name}: {say(layout, max(found, 0.0))} of air behind it, before {name}; its fan wants "
+                f"about {say(layout, needed)}",
+                features=(cover.name, name, mount.name),
+                at=cover.shape.centroid,
+                found=max(found, 0.0),
+                needed=needed,
+                advice=Advice(
+                    f"leave {say(layout, needed - max(found, 0.0))} more between them; a motor without a fan, or with "
+                    f"a fan of its own, needs none (needs: none for {cover.name}, where it is described)"
+                ),
+            )
 
 
 def fan_end(layout: Layout, mount: PlacedMount) -> Body | None:
@@ -83,39 +112,6 @@ def on_feet(mount: PlacedMount) -> bool:
     return mount.standard is not None and mount.standard.shaft_height is not None
 
 
-def _behind(layout: Layout, mount: PlacedMount, cover: Body) -> Iterator[Finding]:
-    wide = max(cover.shape.box.width, cover.shape.box.height)
-    needed = AIR * wide
-    out = 1.0 if mount.side == "near" else -1.0
-    end = cover.z[1] if out > 0 else cover.z[0]
-    nearest: tuple[float, str] | None = None
-    for body in layout.bodies:
-        if body.carrier == mount.name or body.hardware:
-            continue
-        off = (body.z[0] - end) if out > 0 else (end - body.z[1])
-        if -SAME_LENGTH <= off < needed - SAME_LENGTH:
-            reach = sorted((end, end + out * needed))
-            if any(distance(shape, cover.swept).distance < 0 for shape in body.covered(reach[0], reach[1])):
-                nearest = min(nearest or (off, body.name), (off, body.name))
-    if nearest is None:
-        return
-    found, name = nearest
-    yield Finding(
-        rule="air",
-        level="warn",
-        message=f"{cover.name}: {say(layout, max(found, 0.0))} of air behind it, before {name}; its fan wants about "
-        f"{say(layout, needed)}",
-        features=(cover.name, name, mount.name),
-        at=cover.shape.centroid,
-        found=max(found, 0.0),
-        needed=needed,
-        advice=Advice(
-            f"leave {say(layout, needed - max(found, 0.0))} more between them; a motor without a fan, or with a fan "
-            f"of its own, needs none (needs: none for {cover.name}, where it is described)"
-        ),
-    )
-
-
 # --------------------------------------------------------------------------------------------- access
 
 
@@ -128,7 +124,30 @@ def access(layout: Layout) -> Iterator[Finding]:
         if need == "grease":
             yield from _gun(layout, mount, body)
         elif need in ("lid", "cable"):
-            yield from _in_front(layout, mount, body, LID if need == "lid" else CABLE, _WORDS[need])
+            # A box or gland on a part's flank opens away from the part's middle.
+            room = LID if need == "lid" else CABLE
+            far = _outward(mount, body, room)
+            if far is None:
+                continue
+            x, y = body.shape.centroid
+            by = (far[0] - x, far[1] - y)
+            swept = hull([body.shape, body.shape.moved(Pose(*by))])
+            hit = _first(layout, body, Upright(swept, *body.z), with_plate=True)
+            if hit is None:
+                continue
+            yield Finding(
+                rule="access",
+                level="warn",
+                message=f"{body.name}: {hit} is within {say(layout, room)} in front of it, which it takes "
+                f"{_WORDS[need]}",
+                features=(body.name, mount.name),
+                at=body.shape.centroid,
+                found=0.0,
+                needed=room,
+                advice=Advice(
+                    f"turn {mount.name} so that it faces a free side, or, where it opens another way, say needs: none"
+                ),
+            )
 
 
 _WORDS: Final[dict[Need, str]] = {"lid": "to lift its lid", "cable": "for its cable and gland"}
@@ -172,31 +191,6 @@ def _gun(layout: Layout, mount: PlacedMount, body: Body) -> Iterator[Finding]:
         advice=Advice(
             f"cut an opening over it (a cutout of {say(layout, GUN_WIDE + 2)} or more), lead it out by a pipe, or, "
             "where it is got at another way, say needs: none"
-        ),
-    )
-
-
-def _in_front(layout: Layout, mount: PlacedMount, body: Body, room: float, why: str) -> Iterator[Finding]:
-    """A box or gland on a part's flank opens away from the part's middle."""
-    far = _outward(mount, body, room)
-    if far is None:
-        return
-    x, y = body.shape.centroid
-    by = (far[0] - x, far[1] - y)
-    swept = hull([body.shape, body.shape.moved(Pose(*by))])
-    hit = _first(layout, body, Upright(swept, *body.z), with_plate=True)
-    if hit is None:
-        return
-    yield Finding(
-        rule="access",
-        level="warn",
-        message=f"{body.name}: {hit} is within {say(layout, room)} in front of it, which it takes {why}",
-        features=(body.name, mount.name),
-        at=body.shape.centroid,
-        found=0.0,
-        needed=room,
-        advice=Advice(
-            f"turn {mount.name} so that it faces a free side, or, where it opens another way, say needs: none"
         ),
     )
 

@@ -68,7 +68,15 @@ def _head_through(layout: Layout, stack: ScrewStack) -> Finding | None:
 def _reach(layout: Layout, stack: ScrewStack) -> Finding | None:
     """The first thing that is wrong with how far the screw goes into its thread."""
     if stack.available is not None and stack.available < stack.needed - SAME_LENGTH:
-        return _shallow(layout, stack, stack.available)
+        message = (
+            f"the thread is {say(layout, stack.available)} deep; {stack.size} needs "
+            f"{say(layout, stack.needed)} ({stack.needed_source})"
+        )
+        others = _other_thread(layout, stack)
+        if _thread_in_is_open(layout, stack):
+            known = "see what the thread is cut in, and say so: thread_in: cast iron if a magnet sticks to it"
+            others = (Advice(known, (Remedy(f"{stack.field}.thread_in", "cast iron"),)), *others)
+        return _finding(layout, stack, "stop", message, (stack.available, stack.needed), *others)
     if stack.length is None:
         return _no_length(layout, stack)
     past = stack.length - stack.grip
@@ -78,20 +86,19 @@ def _reach(layout: Layout, stack: ScrewStack) -> Finding | None:
     if stack.into != "part" or stack.available is None:
         return None
     if past > stack.available + SAME_LENGTH:
-        return _bottoms(layout, stack, screw, past, stack.available)
-    return _near_the_bottom(layout, stack, screw, past, stack.available)
-
-
-def _shallow(layout: Layout, stack: ScrewStack, available: float) -> Finding:
+        message = (
+            f"{screw} reaches {say(layout, past)} past the plate and bottoms: the thread is "
+            f"{say(layout, stack.available)} deep"
+        )
+        return _finding(layout, stack, "stop", message, (past, stack.available), *_take(layout, stack, _stock(stack)))
+    left, room = stack.available - past, BOTTOM_IN_PITCHES * tables.screw(stack.size).pitch
+    if left >= room - SAME_LENGTH:
+        return None
     message = (
-        f"the thread is {say(layout, available)} deep; {stack.size} needs "
-        f"{say(layout, stack.needed)} ({stack.needed_source})"
+        f"{screw} ends {say(layout, max(left, 0.0))} before the bottom of the {say(layout, stack.available)} thread; "
+        f"{say(layout, room)} (one pitch) is wanted, so that it does not bottom under a thin washer or plate"
     )
-    others = _other_thread(layout, stack)
-    if _thread_in_is_open(layout, stack):
-        known = "see what the thread is cut in, and say so: thread_in: cast iron if a magnet sticks to it"
-        others = (Advice(known, (Remedy(f"{stack.field}.thread_in", "cast iron"),)), *others)
-    return _finding(layout, stack, "stop", message, (available, stack.needed), *others)
+    return _finding(layout, stack, "warn", message, (left, room), _shorter(layout, stack, room))
 
 
 def _thread_in_is_open(layout: Layout, stack: ScrewStack) -> bool:
@@ -113,24 +120,6 @@ def _short(layout: Layout, stack: ScrewStack, screw: str, past: float) -> Findin
         f"({stack.needed_source})"
     )
     return _finding(layout, stack, "stop", message, (past, stack.needed), *_take(layout, stack, _stock(stack)))
-
-
-def _bottoms(layout: Layout, stack: ScrewStack, screw: str, past: float, available: float) -> Finding:
-    message = (
-        f"{screw} reaches {say(layout, past)} past the plate and bottoms: the thread is {say(layout, available)} deep"
-    )
-    return _finding(layout, stack, "stop", message, (past, available), *_take(layout, stack, _stock(stack)))
-
-
-def _near_the_bottom(layout: Layout, stack: ScrewStack, screw: str, past: float, available: float) -> Finding | None:
-    left, room = available - past, BOTTOM_IN_PITCHES * tables.screw(stack.size).pitch
-    if left >= room - SAME_LENGTH:
-        return None
-    message = (
-        f"{screw} ends {say(layout, max(left, 0.0))} before the bottom of the {say(layout, available)} thread; "
-        f"{say(layout, room)} (one pitch) is wanted, so that it does not bottom under a thin washer or plate"
-    )
-    return _finding(layout, stack, "warn", message, (left, room), _shorter(layout, stack, room))
 
 
 def _shorter(layout: Layout, stack: ScrewStack, room: float) -> Advice:

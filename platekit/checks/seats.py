@@ -10,7 +10,7 @@ from platekit.checks.drive_edits import span_moved
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Index, covered_by_union, distance, edge_distance, hull
-from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedMount, PlacedPulley
+from platekit.placed import SAME_LENGTH, Body, Layout, PlacedMount, PlacedPulley
 
 # --------------------------------------------------------------------------------------------- pads
 
@@ -111,30 +111,27 @@ def rub(layout: Layout) -> Iterator[Finding]:
                 if not covered_by_union(body.swept, around, body.gap):
                     near.append((off, body))
         if near:
-            yield _rubbing(layout, belt, min(near, key=lambda one: round(one[0], 9)))
-
-
-def _rubbing(layout: Layout, belt: PlacedBelt, nearest: tuple[float, Body]) -> Finding:
-    off, body = nearest
-    missing = body.gap - off
-    above = body.z[0] >= layout.plate_z[1] - SAME_LENGTH
-    remedies = [
-        edit for pulley in belt.pulleys for edit in _farther_off(layout, pulley, missing if above else -missing)
-    ]
-    return Finding(
-        rule="rub",
-        level="stop",
-        message=f"{body.name} runs {say(layout, max(off, 0.0))} from the face of the plate; "
-        f"{say(layout, body.gap)} is needed",
-        features=(body.name,),
-        at=body.shape.centroid,
-        found=max(off, 0.0),
-        needed=body.gap,
-        advice=Advice(
-            f"move both pulleys of {belt.name} {say(layout, missing)} farther from the plate along their shafts",
-            tuple(remedies),
-        ),
-    )
+            off, body = min(near, key=lambda one: round(one[0], 9))
+            missing = body.gap - off
+            above = body.z[0] >= layout.plate_z[1] - SAME_LENGTH
+            remedies = [
+                edit for pulley in belt.pulleys for edit in _farther_off(layout, pulley, missing if above else -missing)
+            ]
+            yield Finding(
+                rule="rub",
+                level="stop",
+                message=f"{body.name} runs {say(layout, max(off, 0.0))} from the face of the plate; "
+                f"{say(layout, body.gap)} is needed",
+                features=(body.name,),
+                at=body.shape.centroid,
+                found=max(off, 0.0),
+                needed=body.gap,
+                advice=Advice(
+                    f"move both pulleys of {belt.name} {say(layout, missing)} farther from the plate along their "
+                    "shafts",
+                    tuple(remedies),
+                ),
+            )
 
 
 def _farther_off(layout: Layout, pulley: PlacedPulley, rise: float) -> Iterator[Remedy]:

@@ -35,7 +35,30 @@ def shaft_along(layout: Layout) -> Iterator[Finding]:
             continue
         untold = next((pulley for pulley, _ in ends if pulley.axis is None), None)
         if untold is not None and not _stands(layout, untold):
-            yield _untold(layout, belt, untold, lying)
+            pulley, shaft = next((one for one in lying if one[0] is not untold), lying[0])
+            height = abs(shaft.point[2] - mating_z(layout, layout.mounts[pulley.mount]))
+            if pulley is untold:
+                what = f"{shaft.said} lies along the plate, and {pulley.name} is told as if it stood square to it"
+            else:
+                what = (
+                    f"{shaft.said} lies along the plate, {say(layout, height)} above it, and nothing says how the "
+                    f"shaft of {untold.mount} lies"
+                )
+            yield Finding(
+                rule="shaft-along",
+                level="stop",
+                message=f"{belt.name}: {what}; its belt was laid out as if both stood square to the plate",
+                features=(untold.name, untold.mount, *whole(belt)),
+                at=untold.at,
+                found=0.0,
+                needed=90.0,
+                unit="degrees",
+                advice=Advice(
+                    f"tell the shaft of {untold.mount} as it lies in its own frame: mounts.{untold.mount}.shaft: {{at: "
+                    "[x, y], height: ..., along: ANGLE, stretch: [from, to], diameter: ...}, and the span of its "
+                    "pulley along it"
+                ),
+            )
             continue
         (driver, one), (driven, other) = ends
         # a face brings no body for its shaft: nothing told is square to it
@@ -62,32 +85,6 @@ def _stands(layout: Layout, pulley: PlacedPulley) -> bool:
     shaft = shaft_of(layout, pulley)
     standard = layout.mounts[pulley.mount].standard
     return (shaft is not None and shaft.square) or (standard is not None and standard.shaft_height is None)
-
-
-def _untold(layout: Layout, belt: PlacedBelt, untold: PlacedPulley, lying: list[tuple[PlacedPulley, Shaft]]) -> Finding:
-    pulley, shaft = next((one for one in lying if one[0] is not untold), lying[0])
-    height = abs(shaft.point[2] - mating_z(layout, layout.mounts[pulley.mount]))
-    if pulley is untold:
-        what = f"{shaft.said} lies along the plate, and {pulley.name} is told as if it stood square to it"
-    else:
-        what = (
-            f"{shaft.said} lies along the plate, {say(layout, height)} above it, and nothing says how the shaft of "
-            f"{untold.mount} lies"
-        )
-    return Finding(
-        rule="shaft-along",
-        level="stop",
-        message=f"{belt.name}: {what}; its belt was laid out as if both stood square to the plate",
-        features=(untold.name, untold.mount, *whole(belt)),
-        at=untold.at,
-        found=0.0,
-        needed=90.0,
-        unit="degrees",
-        advice=Advice(
-            f"tell the shaft of {untold.mount} as it lies in its own frame: mounts.{untold.mount}.shaft: {{at: [x, y], "
-            "height: ..., along: ANGLE, stretch: [from, to], diameter: ...}, and the span of its pulley along it"
-        ),
-    )
 
 
 def _not_parallel(
@@ -226,44 +223,44 @@ def shaft_end(layout: Layout) -> Iterator[Finding]:
         for pulley in (belt.driver, belt.driven):
             shaft = shaft_of(layout, pulley)
             if shaft is not None and not shaft.square and pulley.drawn.lies:
-                yield from _past_a_lying_end(layout, belt, pulley, shaft)
+                # A pulley that reaches past an end of its shaft along the plate; spans count along it from where it
+                # comes out.
+                hub = getattr(words_at(layout, pulley.field), "hub", None)
+                held = [pulley.span, *([] if hub is None else [hub.span])]
+                span = min(held, key=lambda one: _past(one, shaft.stretch))
+                past = _past(span, shaft.stretch)
+                if past <= SAME_LENGTH:
+                    continue
+                low, high = shaft.stretch
+                wide = pulley.span[1] - pulley.span[0]
+                level: Level = "warn" if hub is None and past <= (1 - SITS) * wide + SAME_LENGTH else "stop"
+                beyond = span[1] - high >= low - span[0]
+                reach, end = (span[1], high) if beyond else (span[0], low)
+                advice = Advice("tell its hub, if that is narrower than the rim, or set it where the shaft is")
+                if wide <= high - low:
+                    start = in_units(layout, min(max(pulley.span[0], low), high - wide))
+                    new: list[FieldValue] = [start, round(start + in_units(layout, wide), 9)]
+                    words = (
+                        f"set it on the shaft (span: [{new[0]:g}, {new[1]:g}]), and the other pulley in line with it"
+                    )
+                    advice = Advice(words, (Remedy(f"{pulley.field}.span", new),))
+                yield Finding(
+                    rule="shaft-end",
+                    level=level,
+                    message=f"{belt.name}: {pulley.name} {'sits only in part' if level == 'warn' else 'does not sit'} "
+                    f"on its shaft: {'its hub' if span is not held[0] else 'it'} reaches to "
+                    f"{say(layout, reach)} from where {shaft.said} leaves its part, the shaft "
+                    f"{'ends' if beyond else 'begins'} at {say(layout, end)}",
+                    features=(pulley.name, pulley.mount, belt.name),
+                    at=pulley.at,
+                    found=reach,
+                    needed=end,
+                    advice=advice,
+                )
             elif shaft is not None and shaft.square:
                 held = _held(layout, pulley)
                 if all(_past(span, shaft.stretch) > SAME_LENGTH for span in held):
                     yield _off_its_shaft(layout, belt, pulley, shaft, held)
-
-
-def _past_a_lying_end(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, shaft: Shaft) -> Iterator[Finding]:
-    """A pulley that reaches past an end of its shaft along the plate; spans count along it from where it comes out."""
-    hub = getattr(words_at(layout, pulley.field), "hub", None)
-    held = [pulley.span, *([] if hub is None else [hub.span])]
-    span = min(held, key=lambda one: _past(one, shaft.stretch))
-    past = _past(span, shaft.stretch)
-    if past <= SAME_LENGTH:
-        return
-    low, high = shaft.stretch
-    wide = pulley.span[1] - pulley.span[0]
-    level: Level = "warn" if hub is None and past <= (1 - SITS) * wide + SAME_LENGTH else "stop"
-    beyond = span[1] - high >= low - span[0]
-    reach, end = (span[1], high) if beyond else (span[0], low)
-    advice = Advice("tell its hub, if that is narrower than the rim, or set it where the shaft is")
-    if wide <= high - low:
-        start = in_units(layout, min(max(pulley.span[0], low), high - wide))
-        new: list[FieldValue] = [start, round(start + in_units(layout, wide), 9)]
-        words = f"set it on the shaft (span: [{new[0]:g}, {new[1]:g}]), and the other pulley in line with it"
-        advice = Advice(words, (Remedy(f"{pulley.field}.span", new),))
-    yield Finding(
-        rule="shaft-end",
-        level=level,
-        message=f"{belt.name}: {pulley.name} {'sits only in part' if level == 'warn' else 'does not sit'} on its "
-        f"shaft: {'its hub' if span is not held[0] else 'it'} reaches to {say(layout, reach)} from where {shaft.said} "
-        f"leaves its part, the shaft {'ends' if beyond else 'begins'} at {say(layout, end)}",
-        features=(pulley.name, pulley.mount, belt.name),
-        at=pulley.at,
-        found=reach,
-        needed=end,
-        advice=advice,
-    )
 
 
 def _held(layout: Layout, pulley: PlacedPulley, by: float = 0.0) -> list[Span]:
@@ -299,8 +296,7 @@ def _off_its_shaft(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, shaft
         rule="shaft-end",
         level=level,
         message=f"{belt.name}: {pulley.name} {'sits only in part' if level == 'warn' else 'does not sit'} on its "
-        f"shaft: {what} "
-        f"reaches to {say(layout, reach)} {where} the face of {pulley.mount}, {shaft.said} "
+        f"shaft: {what} reaches to {say(layout, reach)} {where} the face of {pulley.mount}, {shaft.said} "
         f"{'ends' if beyond or end > SAME_LENGTH else 'begins'} at {say(layout, end)}; {much} of its "
         f"{say(layout, wide)} is held by nothing",
         features=(pulley.name, pulley.mount, belt.name),
@@ -350,7 +346,28 @@ def shaft_place(layout: Layout) -> Iterator[Finding]:
     """Shafts that run through a screw of their own part, and pulleys beside the middle of their shaft."""
     for belt in layout.belts:
         for pulley in (belt.driver, belt.driven):
-            yield from _beside_its_shaft(layout, belt, pulley)
+            for body in layout.bodies:
+                if body.kind != "given" or not isinstance(body.shape, Disc) or not on_the_axis(body, pulley):
+                    continue
+                off = math.dist(body.shape.center, pulley.center)
+                if off <= ON_AXIS or min(body.z[1], pulley.z[1]) - max(body.z[0], pulley.z[0]) <= SAME_LENGTH:
+                    continue
+                shape = words_at(layout, f"{body.field}.shape")
+                place: list[FieldValue] = [] if shape is None else [length(layout, value) for value in shape.at]
+                yield Finding(
+                    rule="shaft-place",
+                    level="stop",
+                    message=f"{belt.name}: the middle of {pulley.name} is {say(layout, off)} beside that of "
+                    f"{body.name}, the shaft in it; {say(layout, ON_AXIS)} is what rounding makes",
+                    features=(pulley.name, body.name),
+                    at=pulley.at,
+                    found=off,
+                    needed=ON_AXIS,
+                    advice=Advice(
+                        f"give both the same place (`at` of {pulley.name} and of {body.name})",
+                        (Remedy(f"{pulley.field}.at", place),) if place else (),
+                    ),
+                )
     for one in misplaced(layout):
         shaft = one.shafts[0]
         mount = layout.mounts[one.mount]
@@ -369,31 +386,6 @@ def shaft_place(layout: Layout) -> Iterator[Finding]:
             advice=Advice(
                 f"give the shaft its own place in the frame that the holes of {one.mount} are counted in (`at` of "
                 "its pulley and of every body on it), or count the holes from the shaft"
-            ),
-        )
-
-
-def _beside_its_shaft(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley) -> Iterator[Finding]:
-    for body in layout.bodies:
-        if body.kind != "given" or not isinstance(body.shape, Disc) or not on_the_axis(body, pulley):
-            continue
-        off = math.dist(body.shape.center, pulley.center)
-        if off <= ON_AXIS or min(body.z[1], pulley.z[1]) - max(body.z[0], pulley.z[0]) <= SAME_LENGTH:
-            continue
-        shape = words_at(layout, f"{body.field}.shape")
-        place: list[FieldValue] = [] if shape is None else [length(layout, value) for value in shape.at]
-        yield Finding(
-            rule="shaft-place",
-            level="stop",
-            message=f"{belt.name}: the middle of {pulley.name} is {say(layout, off)} beside that of {body.name}, the "
-            f"shaft in it; {say(layout, ON_AXIS)} is what rounding makes",
-            features=(pulley.name, body.name),
-            at=pulley.at,
-            found=off,
-            needed=ON_AXIS,
-            advice=Advice(
-                f"give both the same place (`at` of {pulley.name} and of {body.name})",
-                (Remedy(f"{pulley.field}.at", place),) if place else (),
             ),
         )
 

@@ -58,7 +58,35 @@ def standard(layout: Layout) -> Iterator[Finding]:
                 if body.carried_by == mount.name:
                     yield from _body(layout, mount, mount.standard, name, body)
         elif given.pattern.rectangle is not None or _on_a_circle(mount):
-            yield from _nearly(layout, mount, given)
+            # A circle, rectangle or pilot typed by hand that is a hair off a standard's. Only a figure in round units
+            # asks the question: one with decimals beyond those was measured. Where all are a standard's, within what
+            # a caliper says, there is nothing to ask.
+            near: list[tuple[float, StandardMount, list[_Beside]]] = []
+            for row in map(tables.mount, tables.names()):
+                pairs = _compared(mount, given, row)
+                hair = HAIR if len(pairs) > 1 else HAIR_ALONE
+                if not pairs or any(pair.off > hair for pair in pairs):
+                    continue
+                off = [pair for pair in pairs if pair.off > READING]
+                if any(pair.field is None or not _typed(layout, pair.found) for pair in off):
+                    continue
+                near.append((sum(pair.off for pair in pairs) - HAIR * len(pairs), row, off))
+            if not near:
+                continue
+            _, row, off = min(near, key=lambda one: round(one[0], 9))
+            for pair in off[:1]:
+                assert pair.field is not None
+                yield _finding(
+                    layout,
+                    mount,
+                    f"its {pair.what} of {say(layout, pair.found)} is {say(layout, pair.off)} off the "
+                    f"{say(layout, pair.listed)} of {row.designation} ({row.source}); did you mean that one?",
+                    (pair.found, pair.listed),
+                    advice=f"if the part is {row.designation}, write pattern: {{standard: {row.designation}}}, or "
+                    f"{say(layout, pair.listed)}; if it was measured so, leave it",
+                    remedy=(f"{mount.field}.{pair.field}", f"{pair.listed:.6g} mm"),
+                    level="note",
+                )
     yield from _parts(layout)
 
 
@@ -118,7 +146,12 @@ def _pilot(layout: Layout, mount: PlacedMount, row: StandardMount, given: words.
             f"the spec gives a pilot of {say(layout, pilot.diameter)}; that of {row.designation} is "
             f"{say(layout, row.pilot)} ({row.source})"
         )
-        sister = _sister(row, pilot.diameter)
+        # Another face of the same frame, whose pilot is of this diameter (mm): B14 large, or B5, for B14.
+        frame = " ".join(row.designation.split()[:2])
+        sisters = [name for name in tables.names() if name.startswith(f"{frame} ") and name != row.designation]
+        sister = next(
+            (name for name in sisters if abs((tables.mount(name).pilot or 0.0) - pilot.diameter) <= READING), None
+        )
         other = _another(row) if sister is None else f"{say(layout, pilot.diameter)} would be {sister}"
         yield _finding(
             layout,
@@ -130,13 +163,6 @@ def _pilot(layout: Layout, mount: PlacedMount, row: StandardMount, given: words.
         )
     if row.pilot_depth is not None and "depth" in pilot.model_fields_set:
         yield from _pilot_depth(layout, mount, row, pilot.depth, row.pilot_depth)
-
-
-def _sister(row: StandardMount, pilot: float) -> str | None:
-    """Another face of the same frame, whose pilot is of this diameter (mm): B14 large, or B5, for B14."""
-    frame = " ".join(row.designation.split()[:2])
-    sisters = [name for name in tables.names() if name.startswith(f"{frame} ") and name != row.designation]
-    return next((name for name in sisters if abs((tables.mount(name).pilot or 0.0) - pilot) <= READING), None)
 
 
 def _pilot_depth(
@@ -180,7 +206,29 @@ def _screws(layout: Layout, mount: PlacedMount, row: StandardMount, given: words
         return
     size = mount.stack.size
     if row.screw is not None:
-        yield from _tapped(layout, mount, row, size, screws)
+        # A part whose own holes are threads.
+        assert row.screw is not None
+        listed, found = tables.screw(row.screw), tables.screw(size)
+        if screws.into == "part" and found.size != listed.size:
+            yield _finding(
+                layout,
+                mount,
+                f"the spec gives {size} screws; the threads in {row.designation} are {row.screw} ({row.source})",
+                (found.diameter, listed.diameter),
+                advice=f"take {row.screw}, or leave `size` out; {_another(row)}",
+                remedy=(f"{mount.field}.screws.size", row.screw),
+                level=_level(row),
+            )
+        elif screws.into != "part" and found.diameter > listed.tap_drill:
+            yield _finding(
+                layout,
+                mount,
+                f"{size} screws are to go through to {'a nut' if screws.into == 'nut' else 'the plate'}; the holes in "
+                f"{row.designation} are {row.screw} threads ({row.source})",
+                (found.diameter, listed.tap_drill),
+                advice=f"screw into the part (into: part); {_another(row)}",
+                level=_level(row),
+            )
     elif row.hole is not None:
         yield from _plain(layout, mount, row, size, row.hole, screws)
     deepest = row.thread_depth
@@ -195,34 +243,6 @@ def _screws(layout: Layout, mount: PlacedMount, row: StandardMount, given: words
         advice=f"take the standard's {say(layout, deepest)}: a longer screw may run into the winding",
         remedy=(f"{mount.field}.screws.depth", f"{deepest:.6g} mm"),
     )
-
-
-def _tapped(
-    layout: Layout, mount: PlacedMount, row: StandardMount, size: str, screws: words.ScrewWords
-) -> Iterator[Finding]:
-    """A part whose own holes are threads."""
-    assert row.screw is not None
-    listed, found = tables.screw(row.screw), tables.screw(size)
-    if screws.into == "part" and found.size != listed.size:
-        yield _finding(
-            layout,
-            mount,
-            f"the spec gives {size} screws; the threads in {row.designation} are {row.screw} ({row.source})",
-            (found.diameter, listed.diameter),
-            advice=f"take {row.screw}, or leave `size` out; {_another(row)}",
-            remedy=(f"{mount.field}.screws.size", row.screw),
-            level=_level(row),
-        )
-    elif screws.into != "part" and found.diameter > listed.tap_drill:
-        yield _finding(
-            layout,
-            mount,
-            f"{size} screws are to go through to {'a nut' if screws.into == 'nut' else 'the plate'}; the holes in "
-            f"{row.designation} are {row.screw} threads ({row.source})",
-            (found.diameter, listed.tap_drill),
-            advice=f"screw into the part (into: part); {_another(row)}",
-            level=_level(row),
-        )
 
 
 def _plain(
@@ -407,40 +427,6 @@ class _Beside(Struct, frozen=True):
     @property
     def off(self) -> float:
         return abs(self.found - self.listed)
-
-
-def _nearly(layout: Layout, mount: PlacedMount, given: words.MountWords) -> Iterator[Finding]:
-    """A circle, rectangle or pilot typed by hand that is a hair off a standard's.
-
-    Only a figure in round units asks the question: one with decimals beyond those was measured. Where all are a
-    standard's, within what a caliper says, there is nothing to ask.
-    """
-    near: list[tuple[float, StandardMount, list[_Beside]]] = []
-    for row in map(tables.mount, tables.names()):
-        pairs = _compared(mount, given, row)
-        hair = HAIR if len(pairs) > 1 else HAIR_ALONE
-        if not pairs or any(pair.off > hair for pair in pairs):
-            continue
-        off = [pair for pair in pairs if pair.off > READING]
-        if any(pair.field is None or not _typed(layout, pair.found) for pair in off):
-            continue
-        near.append((sum(pair.off for pair in pairs) - HAIR * len(pairs), row, off))
-    if not near:
-        return
-    _, row, off = min(near, key=lambda one: round(one[0], 9))
-    for pair in off[:1]:
-        assert pair.field is not None
-        yield _finding(
-            layout,
-            mount,
-            f"its {pair.what} of {say(layout, pair.found)} is {say(layout, pair.off)} off the "
-            f"{say(layout, pair.listed)} of {row.designation} ({row.source}); did you mean that one?",
-            (pair.found, pair.listed),
-            advice=f"if the part is {row.designation}, write pattern: {{standard: {row.designation}}}, or "
-            f"{say(layout, pair.listed)}; if it was measured so, leave it",
-            remedy=(f"{mount.field}.{pair.field}", f"{pair.listed:.6g} mm"),
-            level="note",
-        )
 
 
 def _compared(mount: PlacedMount, given: words.MountWords, row: StandardMount) -> list[_Beside]:

@@ -78,8 +78,51 @@ def head_seat(layout: Layout) -> Iterator[Finding]:
     """Seats that a recess or another seat cuts away, that the hole leaves nothing of, or that run along a slot."""
     sunk = seats(layout)
     yield from _cut_away(layout, sunk)
-    yield from _swallowed(layout, sunk)
-    yield from _along_a_slot(layout, sunk)
+    # Countersunk heads over a hole so wide that they bear on too little of a cone, or fall through.
+    for stack in layout.stacks:
+        step = head_operation(stack)
+        if step is None or step.diameter is None or step.angle_deg is None:
+            continue
+        mount = layout.mounts[stack.mount]
+        needed = mount.hole + 2 * BEARING_OVERLAP
+        if step.diameter >= needed - SAME_LENGTH:
+            continue
+        lost = mount.hole_names[0] not in sunk
+        does = "falls through" if lost else "sits on too narrow a cone in"
+        yield Finding(
+            rule="head-seat",
+            level="stop" if lost else "warn",
+            message=f"{stack.mount}: a countersunk head {say(layout, step.diameter)} across {does} a hole "
+            f"{say(layout, mount.hole)} wide; {say(layout, needed)} across is needed to bear",
+            features=mount.hole_names,
+            at=mount.points[0],
+            found=step.diameter,
+            needed=needed,
+            advice=Advice("make the hole smaller, or use a head and washer that stand on the plate (head: hex)"),
+        )
+    # Seats that a drill press cannot make, since they run along a slot.
+    for mount in layout.mounts.values():
+        seat = next((sunk[name] for name in mount.hole_names if name in sunk), None)
+        if seat is None:
+            continue
+        hole = layout.opening(seat.opening)
+        long = (hole.shape.area - math.pi / 4 * hole.size**2) / hole.size
+        if long <= SAME_LENGTH:
+            continue
+        advice = head_on_the_plate(layout, seat)
+        what = "countersink" if seat.tapers else "counterbore"
+        bears = "; a cone in a groove bears along two lines only, and lets go under the belt's pull"
+        yield Finding(
+            rule="head-seat",
+            level="warn" if seat.tapers else "note",
+            message=f"{mount.name}: the {what} runs {say(layout, long)} along a slot, so it must be milled, not drilled"
+            + (bears if seat.tapers else ""),
+            features=mount.hole_names,
+            at=mount.points[0],
+            found=long,
+            needed=0.0,
+            advice=advice,
+        )
 
 
 def _cut_away(layout: Layout, sunk: dict[str, HeadSeat]) -> Iterator[Finding]:
@@ -118,57 +161,6 @@ def _room(layout: Layout, recess: Opening) -> Upright:
     assert recess.depth is not None
     deep = min(recess.depth, layout.thickness)
     return Upright(recess.shape, low, low + deep) if recess.side == "far" else Upright(recess.shape, high - deep, high)
-
-
-def _swallowed(layout: Layout, sunk: dict[str, HeadSeat]) -> Iterator[Finding]:
-    """Countersunk heads over a hole so wide that they bear on too little of a cone, or fall through."""
-    for stack in layout.stacks:
-        step = head_operation(stack)
-        if step is None or step.diameter is None or step.angle_deg is None:
-            continue
-        mount = layout.mounts[stack.mount]
-        needed = mount.hole + 2 * BEARING_OVERLAP
-        if step.diameter >= needed - SAME_LENGTH:
-            continue
-        lost = mount.hole_names[0] not in sunk
-        does = "falls through" if lost else "sits on too narrow a cone in"
-        yield Finding(
-            rule="head-seat",
-            level="stop" if lost else "warn",
-            message=f"{stack.mount}: a countersunk head {say(layout, step.diameter)} across {does} a hole "
-            f"{say(layout, mount.hole)} wide; {say(layout, needed)} across is needed to bear",
-            features=mount.hole_names,
-            at=mount.points[0],
-            found=step.diameter,
-            needed=needed,
-            advice=Advice("make the hole smaller, or use a head and washer that stand on the plate (head: hex)"),
-        )
-
-
-def _along_a_slot(layout: Layout, sunk: dict[str, HeadSeat]) -> Iterator[Finding]:
-    """Seats that a drill press cannot make, since they run along a slot."""
-    for mount in layout.mounts.values():
-        seat = next((sunk[name] for name in mount.hole_names if name in sunk), None)
-        if seat is None:
-            continue
-        hole = layout.opening(seat.opening)
-        long = (hole.shape.area - math.pi / 4 * hole.size**2) / hole.size
-        if long <= SAME_LENGTH:
-            continue
-        advice = head_on_the_plate(layout, seat)
-        what = "countersink" if seat.tapers else "counterbore"
-        bears = "; a cone in a groove bears along two lines only, and lets go under the belt's pull"
-        yield Finding(
-            rule="head-seat",
-            level="warn" if seat.tapers else "note",
-            message=f"{mount.name}: the {what} runs {say(layout, long)} along a slot, so it must be milled, not drilled"
-            + (bears if seat.tapers else ""),
-            features=mount.hole_names,
-            at=mount.points[0],
-            found=long,
-            needed=0.0,
-            advice=advice,
-        )
 
 
 RULES = (

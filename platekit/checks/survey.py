@@ -47,21 +47,60 @@ def survey(layout: Layout) -> Iterator[Finding]:
     odds = {fit.mount: fit for fit in fits(layout)} if measured else {}
     for mount in measured:
         assert mount.survey is not None
-        yield from _of_mount(layout, mount, mount.survey, odds.get(mount.name))
+        fit = odds.get(mount.name)
+        yield from _flips(layout, mount, mount.survey)
+        yield from _disagreeing(layout, mount, mount.survey)
+        from platekit.survey.model import copies
 
-
-def _of_mount(layout: Layout, mount: PlacedMount, found: Survey, fit: MountFit | None) -> Iterator[Finding]:
-    yield from _flips(layout, mount, found)
-    yield from _disagreeing(layout, mount, found)
-    yield from _typed_again(layout, mount, found)
-    yield from _unchecked(layout, mount, found)
-    loose = [] if fit is None else list(_loose(layout, mount, found, fit))
-    yield from loose
-    for caution in found.cautions:
-        names = tuple(name for name, hole in found.holes.items() if name in caution.split(":")[0])
-        yield _finding(layout, mount, "note", f"{mount.name}: {caution}", names or found.names[:1])
-    if not loose:
-        yield from _better(layout, mount, found)
+        again = {k: others for k, others in copies(mount.survey.net.all_readings).items() if len(others) + 1 >= AGAIN}
+        if again:
+            most = max(again, key=lambda k: (len(again[k]), -k))
+            times = len(again[most]) + 1
+            rest = (
+                f", and {len(again) - 1} other {'figure' if len(again) == 2 else 'figures'} so too"
+                if len(again) > 1
+                else ""
+            )
+            names = tuple(name for name in mount.survey.readings[most].reading.features if name in mount.survey.holes)
+            yield _finding(
+                layout,
+                mount,
+                "note",
+                f"{mount.name}: the reading {_told(layout, mount.survey.readings[most].reading)} stands here {times} "
+                f"times with the very same figure{rest}; each counts once, as a figure typed again tells nothing new",
+                names,
+                float(times),
+                1.0,
+                "times",
+                "take the copies out; where it was measured anew, write down what the jaws said each time",
+            )
+        yield from _unchecked(layout, mount, mount.survey)
+        loose = [] if fit is None else list(_loose(layout, mount, mount.survey, fit))
+        yield from loose
+        for caution in mount.survey.cautions:
+            names = tuple(name for name, hole in mount.survey.holes.items() if name in caution.split(":")[0])
+            yield _finding(layout, mount, "note", f"{mount.name}: {caution}", names or mount.survey.names[:1])
+        if not loose:
+            proposal = next_one(mount.survey)
+            if (
+                proposal is None
+                or proposal.checks is not None
+                or proposal.worst_after > HELPS * proposal.worst_before
+                or mount.survey.dof == 0
+            ):
+                continue
+            yield _finding(
+                layout,
+                mount,
+                "note",
+                f"{mount.name}: one more reading would make the worst hole's sigma "
+                f"{say(layout, proposal.worst_after)} instead "
+                f"of {say(layout, proposal.worst_before)}",
+                tuple(name for name in proposal.features if name in mount.survey.holes),
+                proposal.worst_before,
+                proposal.worst_after,
+                advice=_further_words(layout, proposal),
+            )
 
 
 def _finding(
@@ -101,11 +140,13 @@ def _place(mount: PlacedMount, name: str) -> Point | None:
 def _flips(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
     for flip in found.flips:
         first, second = flip.telling
+        from platekit.survey.result import listed
+
         yield _finding(
             layout,
             mount,
             "stop",
-            f"{mount.name}: the readings leave open on which side {_listed(flip.moved)} "
+            f"{mount.name}: the readings leave open on which side {listed(flip.moved)} "
             f"{'lies' if len(flip.moved) == 1 else 'lie'}; {len(found.flips) + 1} arrangements suit them alike",
             flip.moved,
             len(found.flips) + 1.0,
@@ -121,9 +162,39 @@ def _disagreeing(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[
     if wrong is not None:
         yield _blunder(layout, mount, found, wrong)
     elif found.dof and found.probability < UNLIKELY:
-        yield _wide(layout, mount, found)
+        worst = max(found.readings, key=lambda reading: round(abs(reading.normalised or 0.0), 6))
+        sigma = _usual_sigma(found) * found.scale
+        step = 0.01 if layout.spec.unit == "mm" else 0.0005
+        wider = round(math.ceil(sigma / mm_per(layout.spec.unit) / step) * step, 4)
+        words = f"{wider:g} {layout.spec.unit}"
+        sane = sigma <= MAX_SIGMA
+        yield _finding(
+            layout,
+            mount,
+            "stop" if found.scale >= HOPELESS else "warn",
+            f"{mount.name}: the readings disagree {found.scale:.1f} times more than their sigma of "
+            f"{say(layout, _usual_sigma(found))} lets one expect, and no single one explains it; the worst is "
+            f"{_told(layout, worst.reading)}, {say(layout, abs(worst.residual))} off",
+            worst.reading.features,
+            found.scale,
+            1.0,
+            "sigmas",
+            f"measure {_pair(worst.reading)} again" + (f", or give sigma: {words}" if sane else ""),
+            (Remedy(f"mounts.{mount.name}.pattern.measured.sigma", words),) if sane else (),
+        )
     elif (asked := next_one(found)) is not None and asked.checks is not None:
-        yield _doubtful(layout, mount, found, asked.checks, _further_words(layout, asked))
+        yield _finding(
+            layout,
+            mount,
+            "note",
+            f"{mount.name}: the readings disagree more than most good ones (so much in {percent(found.probability)} of "
+            f"cases) and do not show which is wrong; it may be {_told(layout, asked.checks)}",
+            asked.checks.features,
+            found.scale,
+            1.0,
+            "sigmas",
+            _further_words(layout, asked),
+        )
     elif found.dof >= FEW and found.probability > 1.0 - UNLIKELY:
         yield _finding(
             layout,
@@ -247,44 +318,6 @@ HOPELESS = 3.0
 """Times their sigma from which readings that disagree, with no single one to blame, stop the plate (ours)."""
 
 
-def _wide(layout: Layout, mount: PlacedMount, found: Survey) -> Finding:
-    worst = max(found.readings, key=lambda reading: round(abs(reading.normalised or 0.0), 6))
-    sigma = _usual_sigma(found) * found.scale
-    step = 0.01 if layout.spec.unit == "mm" else 0.0005
-    wider = round(math.ceil(sigma / mm_per(layout.spec.unit) / step) * step, 4)
-    words = f"{wider:g} {layout.spec.unit}"
-    sane = sigma <= MAX_SIGMA
-    return _finding(
-        layout,
-        mount,
-        "stop" if found.scale >= HOPELESS else "warn",
-        f"{mount.name}: the readings disagree {found.scale:.1f} times more than their sigma of "
-        f"{say(layout, _usual_sigma(found))} lets one expect, and no single one explains it; the worst is "
-        f"{_told(layout, worst.reading)}, {say(layout, abs(worst.residual))} off",
-        worst.reading.features,
-        found.scale,
-        1.0,
-        "sigmas",
-        f"measure {_pair(worst.reading)} again" + (f", or give sigma: {words}" if sane else ""),
-        (Remedy(f"mounts.{mount.name}.pattern.measured.sigma", words),) if sane else (),
-    )
-
-
-def _doubtful(layout: Layout, mount: PlacedMount, found: Survey, worst: Reading, advice: str) -> Finding:
-    return _finding(
-        layout,
-        mount,
-        "note",
-        f"{mount.name}: the readings disagree more than most good ones (so much in {percent(found.probability)} of "
-        f"cases) and do not show which is wrong; it may be {_told(layout, worst)}",
-        worst.features,
-        found.scale,
-        1.0,
-        "sigmas",
-        advice,
-    )
-
-
 def _usual_sigma(found: Survey) -> float:
     sigmas = sorted(reading.sigma for reading in found.readings)
     return sigmas[len(sigmas) // 2]
@@ -292,30 +325,6 @@ def _usual_sigma(found: Survey) -> float:
 
 AGAIN = 3
 """Times that the very same figure stands for the same from which it is told (ours): twice is often chance."""
-
-
-def _typed_again(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
-    from platekit.survey.model import copies
-
-    again = {k: others for k, others in copies(found.net.all_readings).items() if len(others) + 1 >= AGAIN}
-    if not again:
-        return
-    most = max(again, key=lambda k: (len(again[k]), -k))
-    times = len(again[most]) + 1
-    rest = f", and {len(again) - 1} other {'figure' if len(again) == 2 else 'figures'} so too" if len(again) > 1 else ""
-    names = tuple(name for name in found.readings[most].reading.features if name in found.holes)
-    yield _finding(
-        layout,
-        mount,
-        "note",
-        f"{mount.name}: the reading {_told(layout, found.readings[most].reading)} stands here {times} times with the "
-        f"very same figure{rest}; each counts once, as a figure typed again tells nothing new",
-        names,
-        float(times),
-        1.0,
-        "times",
-        "take the copies out; where it was measured anew, write down what the jaws said each time",
-    )
 
 
 def _unchecked(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
@@ -364,28 +373,6 @@ def _loose(layout: Layout, mount: PlacedMount, found: Survey, fit: MountFit) -> 
     )
 
 
-def _better(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
-    proposal = next_one(found)
-    if (
-        proposal is None
-        or proposal.checks is not None
-        or proposal.worst_after > HELPS * proposal.worst_before
-        or found.dof == 0
-    ):
-        return
-    yield _finding(
-        layout,
-        mount,
-        "note",
-        f"{mount.name}: one more reading would make the worst hole's sigma {say(layout, proposal.worst_after)} instead "
-        f"of {say(layout, proposal.worst_before)}",
-        tuple(name for name in proposal.features if name in found.holes),
-        proposal.worst_before,
-        proposal.worst_after,
-        advice=_further_words(layout, proposal),
-    )
-
-
 def _further_words(layout: Layout, proposal: Proposal | None) -> str:
     if proposal is None or not proposal.helps:
         return ""
@@ -398,12 +385,6 @@ def _told(layout: Layout, reading: Reading) -> str:
 
 def _pair(reading: Reading) -> str:
     return f"{'-'.join(reading.features)}, {reading.kind},"
-
-
-def _listed(names: tuple[str, ...]) -> str:
-    from platekit.survey.result import listed
-
-    return listed(names)
 
 
 @lru_cache(maxsize=16)
@@ -430,29 +411,26 @@ def fit_odds(layout: Layout) -> Iterator[Finding]:
     """Mounts whose screws may not all go in, with all errors of measuring, cutting and marking taken together."""
     for fit in fits(layout):
         if fit.probability < fit.warn:
-            yield _unlikely(layout, layout.mounts[fit.mount], fit)
-
-
-def _unlikely(layout: Layout, mount: PlacedMount, fit: MountFit) -> Finding:
-    source, share = fit.largest
-    way = way_out(layout, mount)
-    part = "the part's own tolerance" if mount.survey is None else "measuring"
-    words = part if source == "measuring" else SOURCE_WORDS[source]
-    return Finding(
-        rule="fit-odds",
-        level="stop" if fit.probability < fit.stop else "warn",
-        message=f"{mount.name}: all {fit.holes} screws go in with a probability of {percent(fit.probability)}; "
-        f"{percent(fit.warn)} is wanted; {round(100.0 * share)} % of the error comes from {words}, against "
-        f"{say(layout, fit.slack)} of slack",
-        features=mount.hole_names,
-        at=mount.points[0],
-        found=fit.probability,
-        needed=fit.warn,
-        unit="",
-        advice=Advice(_way_words(layout, mount, fit, way), (_way_edit(layout, mount, way),))
-        if way is not None
-        else Advice(_share_words(mount, source)),
-    )
+            mount = layout.mounts[fit.mount]
+            source, share = fit.largest
+            way = way_out(layout, mount)
+            part = "the part's own tolerance" if mount.survey is None else "measuring"
+            words = part if source == "measuring" else SOURCE_WORDS[source]
+            yield Finding(
+                rule="fit-odds",
+                level="stop" if fit.probability < fit.stop else "warn",
+                message=f"{mount.name}: all {fit.holes} screws go in with a probability of {percent(fit.probability)}; "
+                f"{percent(fit.warn)} is wanted; {round(100.0 * share)} % of the error comes from {words}, against "
+                f"{say(layout, fit.slack)} of slack",
+                features=mount.hole_names,
+                at=mount.points[0],
+                found=fit.probability,
+                needed=fit.warn,
+                unit="",
+                advice=Advice(_way_words(layout, mount, fit, way), (_way_edit(layout, mount, way),))
+                if way is not None
+                else Advice(_share_words(mount, source)),
+            )
 
 
 def _way_words(layout: Layout, mount: PlacedMount, fit: MountFit, way: FitCure) -> str:

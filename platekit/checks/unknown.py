@@ -24,11 +24,11 @@ from platekit.cutting import capability_of, suited
 from platekit.errors import LookupFailed
 from platekit.geometry import Disc, Index, distance, hull
 from platekit.laying.shafts import shaft_of
-from platekit.placed import SAME_LENGTH, Body, Guard, Layout, PlacedBelt, PlacedMount, ScrewStack
+from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedMount, ScrewStack
 from platekit.tables.torques import USUAL_CLASS
 
 if TYPE_CHECKING:
-    from platekit.drive.result import Forces
+    pass
 
 FEW = 2
 """Most screws that one sentence names (ours)."""
@@ -36,45 +36,60 @@ FEW = 2
 
 def not_checked(layout: Layout) -> Iterator[Finding]:
     """Every gap: sizes whose scatter no table holds, mounts without screws, pilots without depth, belts unrated."""
-    yield from _process(layout)
+    if suited(layout).fitness == "unknown":
+        name = layout.cutting.process
+        yield Finding(
+            rule="not-checked",
+            level="warn",
+            message=f"not checked: whether {name} cuts {layout.material.name}, because only its figures are given, not "
+            "what kind of material it is",
+            features=("outline",),
+            advice=Advice("say it: plate: material: {family: steel}, or another of its choices"),
+        )
     yield from _scatter(layout)
-    yield from _bed(layout)
+    machine = layout.spec.machine
+    if machine is not None and machine.bed is None:
+        yield Finding(
+            rule="not-checked",
+            level="note",
+            message=f"not checked: whether {machine.name} reaches all of the plate, because {machine.file} gives "
+            "no bed",
+            features=("outline",),
+            advice=Advice("give it in the machine's file: bed: [1250, 1250]"),
+        )
     for mount in layout.mounts.values():
         yield from _of_mount(layout, mount)
         yield from _under_screws(layout, mount)
     for mount in motors(layout):
-        yield from _round_a_motor(layout, mount)
+        # What a motor has on it that no standard places: its terminal box with lid and cable, its fan's cover.
+        own = [body for body in layout.bodies if body.carrier == mount.name and body.kind == "given"]
+        if not any(need_of(layout, body) in ("lid", "cable") for body in own):
+            yield _gap(
+                mount,
+                "whether its terminal box clears everything, its lid opens and its cable has room",
+                "no body is its terminal box",
+                f"describe it (carried_by: {mount.name}) under the name terminal box",
+            )
+        if fan_end(layout, mount) is None:
+            yield _gap(
+                mount,
+                "whether its fan gets air",
+                "its shaft lies along the plate" if on_feet(mount) else "no body says where it ends",
+                "keep a fifth of its diameter free behind the fan's cover",
+            )
     yield from _under_parts(layout)
     yield from _strength(layout)
     for belt in layout.belts:
         yield from _of_shafts(layout, belt)
         yield from _of_belt(belt)
     if layout.guard is not None and layout.guard.on == "machine":
-        yield _carrier_of_the_guard(layout.guard)
-
-
-def _carrier_of_the_guard(guard: Guard) -> Finding:
-    return Finding(
-        rule="not-checked",
-        level="note",
-        message=f"guard: not checked: what carries it and whether the holes of its {len(guard.ears)} ears find steel "
-        "there, because it is not fixed to the plate (on: machine)",
-        features=("guard",),
-        advice=Advice("see on the machine that each ear lies on something firm, and drill its hole there"),
-    )
-
-
-def _process(layout: Layout) -> Iterator[Finding]:
-    if suited(layout).fitness == "unknown":
-        name = layout.cutting.process
         yield Finding(
             rule="not-checked",
-            level="warn",
-            message=f"not checked: whether {name} cuts {layout.material.name}, because only its figures are given, "
-            "not what "
-            "kind of material it is",
-            features=("outline",),
-            advice=Advice("say it: plate: material: {family: steel}, or another of its choices"),
+            level="note",
+            message=f"guard: not checked: what carries it and whether the holes of its {len(layout.guard.ears)} ears "
+            "find steel there, because it is not fixed to the plate (on: machine)",
+            features=("guard",),
+            advice=Advice("see on the machine that each ear lies on something firm, and drill its hole there"),
         )
 
 
@@ -90,26 +105,13 @@ def _scatter(layout: Layout) -> Iterator[Finding]:
     yield Finding(
         rule="not-checked",
         level="warn",
-        message=f"{first.name}: not checked: how far a cut of {say(layout, first.size)} comes off, because ISO "
-        "9013 gives no "
-        f"figure for that size in {say(layout, layout.thickness)} plate; only its taper is held against what must pass",
+        message=f"{first.name}: not checked: how far a cut of {say(layout, first.size)} comes off, because ISO 9013 "
+        f"gives no figure for that size in {say(layout, layout.thickness)} plate; only its taper is held against what "
+        "must pass",
         features=tuple(opening.name for opening in openings),
         at=first.center,
         advice=Advice("have it drilled or milled, or give your own machine's scatter (platekit coupon)"),
     )
-
-
-def _bed(layout: Layout) -> Iterator[Finding]:
-    machine = layout.spec.machine
-    if machine is not None and machine.bed is None:
-        yield Finding(
-            rule="not-checked",
-            level="note",
-            message=f"not checked: whether {machine.name} reaches all of the plate, because {machine.file} gives "
-            "no bed",
-            features=("outline",),
-            advice=Advice("give it in the machine's file: bed: [1250, 1250]"),
-        )
 
 
 def _strength(layout: Layout) -> Iterator[Finding]:
@@ -124,33 +126,29 @@ def _strength(layout: Layout) -> Iterator[Finding]:
             advice=Advice(gap[1]),
         )
     if gap is None:
-        yield from _pulls_unknown(layout)
+        from platekit.strength.question import question_of, without_forces
 
-
-def _pulls_unknown(layout: Layout) -> Iterator[Finding]:
-    from platekit.strength.question import question_of, without_forces
-
-    question = question_of(layout)
-    for belt in without_forces(layout, [part.name for part in question.carried]):
-        yield Finding(
-            rule="not-checked",
-            level="note",
-            message=f"{belt.name}: not checked: what the belt does to the plate, because "
-            + ("idlers turn its pull" if belt.idlers else "no motor is given"),
-            features=whole(belt),
-            at=middle(belt),
-            advice=Advice("have it judged by hand" if belt.idlers else "give `drive.motor` from its plate"),
-        )
-    for part in question.carried:
-        if part.size is None:
+        question = question_of(layout)
+        for belt in without_forces(layout, [part.name for part in question.carried]):
             yield Finding(
                 rule="not-checked",
                 level="note",
-                message=f"{part.name}: not checked: at which speeds the plate shakes, because nothing says how large "
-                f"{part.name} is",
-                features=(part.name, "plate"),
-                advice=Advice("give its mass: size: [..., ..., ...], or describe it as a body"),
+                message=f"{belt.name}: not checked: what the belt does to the plate, because "
+                + ("idlers turn its pull" if belt.idlers else "no motor is given"),
+                features=whole(belt),
+                at=middle(belt),
+                advice=Advice("have it judged by hand" if belt.idlers else "give `drive.motor` from its plate"),
             )
+        for part in question.carried:
+            if part.size is None:
+                yield Finding(
+                    rule="not-checked",
+                    level="note",
+                    message=f"{part.name}: not checked: at which speeds the plate shakes, because nothing says how "
+                    f"large {part.name} is",
+                    features=(part.name, "plate"),
+                    advice=Advice("give its mass: size: [..., ..., ...], or describe it as a body"),
+                )
 
 
 def _under_parts(layout: Layout) -> Iterator[Finding]:
@@ -245,25 +243,6 @@ def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
         yield _gap(mount, f"how tight its {size} screws may be", str(error), "take the torque from the screws' maker")
 
 
-def _round_a_motor(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
-    """What a motor has on it that no standard places: its terminal box with lid and cable, its fan's cover."""
-    own = [body for body in layout.bodies if body.carrier == mount.name and body.kind == "given"]
-    if not any(need_of(layout, body) in ("lid", "cable") for body in own):
-        yield _gap(
-            mount,
-            "whether its terminal box clears everything, its lid opens and its cable has room",
-            "no body is its terminal box",
-            f"describe it (carried_by: {mount.name}) under the name terminal box",
-        )
-    if fan_end(layout, mount) is None:
-        yield _gap(
-            mount,
-            "whether its fan gets air",
-            "its shaft lies along the plate" if on_feet(mount) else "no body says where it ends",
-            "keep a fifth of its diameter free behind the fan's cover",
-        )
-
-
 def _under_screws(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
     """A part that was described, but not where its screws hold."""
     if mount.stack is None or mount.stack.into != "part" or mount.standard is not None:
@@ -318,9 +297,8 @@ def _of_shafts(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
             yield Finding(
                 rule="not-checked",
                 level="note",
-                message=f"{belt.name}: not checked: whether {pulley.name} sits on its shaft and what this runs "
-                "into, because "
-                f"nothing says where the shaft of {pulley.mount} ends",
+                message=f"{belt.name}: not checked: whether {pulley.name} sits on its shaft and what this runs into, "
+                f"because nothing says where the shaft of {pulley.mount} ends",
                 features=(pulley.name, pulley.mount),
                 at=pulley.at,
                 advice=Advice(
@@ -371,29 +349,25 @@ def _belt_gaps(belt: PlacedBelt) -> Iterator[tuple[str, str, str]]:
             "give what the machine takes: drive.wanted.torque, such as 3 Nm",
         )
     if belt.result.forces is not None:
-        yield from _force_gaps(belt, belt.result.forces)
-
-
-def _force_gaps(belt: PlacedBelt, forces: Forces) -> Iterator[tuple[str, str, str]]:
-    if forces.rating.power_w is None:
-        yield (
-            f"whether the belt carries {forces.design_power_w / 1000:.2f} kW",
-            "no table at hand rates it (rating: look up)",
-            "look the rating of this belt up in its maker's table",
-        )
-    if forces.overhung_limit is None:
-        whose = "this motor" if belt.request.before == 1 else f"the bearing of {belt.driver.mount}"
-        yield (
-            f"whether {whose} stands the {forces.overhung:.0f} N of the belt",
-            "no table holds it",
-            "compare it with what the maker allows",
-        )
-    if forces.mass_kg_m is None:
-        yield (
-            "how far the belt's own mass slackens it at speed",
-            "its width or ribs are not given",
-            "give the belt's `width`, or its `ribs`",
-        )
+        if belt.result.forces.rating.power_w is None:
+            yield (
+                f"whether the belt carries {belt.result.forces.design_power_w / 1000:.2f} kW",
+                "no table at hand rates it (rating: look up)",
+                "look the rating of this belt up in its maker's table",
+            )
+        if belt.result.forces.overhung_limit is None:
+            whose = "this motor" if belt.request.before == 1 else f"the bearing of {belt.driver.mount}"
+            yield (
+                f"whether {whose} stands the {belt.result.forces.overhung:.0f} N of the belt",
+                "no table holds it",
+                "compare it with what the maker allows",
+            )
+        if belt.result.forces.mass_kg_m is None:
+            yield (
+                "how far the belt's own mass slackens it at speed",
+                "its width or ribs are not given",
+                "give the belt's `width`, or its `ribs`",
+            )
 
 
 RULES = (
