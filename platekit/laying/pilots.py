@@ -46,7 +46,7 @@ def pilot_of(frame: MountFrame) -> Pilot | None:
     field = f"{frame.field}.pilot"
     if pilot is not None:
         clearance = None if pilot.clearance == "auto" else pilot.clearance
-        # The spec's word goes before the standard's; what it leaves out of the register is the standard's all the same.
+        # The spec's word goes before the standard's; what it leaves out of the pilot is the standard's all the same.
         depth = pilot.depth
         if "depth" not in pilot.model_fields_set and standard is not None:
             depth = standard.pilot_depth or 0.0

@@ -128,7 +128,8 @@ class _Reader:
         if self._style is not None and name.rpartition("}")[2] == "style":
             sheet = _COMMENT.sub(" ", "".join(self._style))
             self._style = None
-            moving = _moving(_PROPERTY.findall(sheet))
+            # A style sheet is not applied; one that would move or hide a shape makes the file unreadable instead.
+            moving = next((name for name in map(str.lower, _PROPERTY.findall(sheet)) if name in _MOVES), "")
             if "\\" in sheet or "@import" in sheet.lower():
                 moving = "parts that cannot be read"
             self._styled = moving or self._styled or " "
@@ -198,11 +199,6 @@ _HARMLESS: Final = frozenset(("none", "auto", "normal", "inherit", "initial", "u
 """Values by which such a property changes nothing."""
 
 
-def _moving(properties: list[str]) -> str:
-    """The first of some properties that moves or hides shapes, or nothing."""
-    return next((name for name in map(str.lower, properties) if name in _MOVES), "")
-
-
 def _opened(outer: _OpenElement, tag: str, attributes: Attributes, layer: str | None) -> _OpenElement:
     """An element with what it has from those round it and what it says itself."""
     names = {value for key, value in attributes.items() if key.rpartition("}")[2] in ("id", "label")}
@@ -233,22 +229,30 @@ def _opened(outer: _OpenElement, tag: str, attributes: Attributes, layer: str | 
         if not own.trouble and attributes.get(key, "none").strip() != "none":
             own.trouble = f"a shape has a {key}"
     try:
-        own.matrix = after(outer.matrix, _matrix(attributes.get("transform", "")))
+        # Transforms are applied from the left, each in the frame of those before it (SVG 1.1, chapter 7.6).
+        text = attributes.get("transform", "")
+        whole: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+        at = 0
+        while at < len(text.rstrip()):
+            turn = _TURN.match(text, at)
+            if turn is None:
+                if text.strip() == "none":
+                    break
+                raise ValueError(f"the transform {shown(text[at:])} cannot be read")
+            whole = after(whole, _one_transform(turn[1], _figures_in(turn[2])))
+            at = turn.end()
+        own.matrix = after(outer.matrix, whole)
     except ValueError as error:
         own.trouble = own.trouble or str(error)
     if shown_as["display"] == "none":
         own.ignored = "that is not displayed"
-    elif _is_zero(shown_as["opacity"]):
+    elif re.fullmatch(r"[-+]?0*\.?0+%?", shown_as["opacity"]) is not None:
         own.ignored = "that is wholly transparent"
     return own
 
 
 def _inherited(own: str, outer: str) -> str:
     return own if own and own != "inherit" else outer
-
-
-def _is_zero(text: str) -> bool:
-    return re.fullmatch(r"[-+]?0*\.?0+%?", text) is not None
 
 
 def _style(text: str) -> dict[str, str]:
@@ -339,21 +343,6 @@ def _view_box(text: str | None) -> tuple[float, float] | None:
 _TURN: Final = re.compile(r"[\s,]*([a-zA-Z]+)\s*\(([^()]*)\)[\s,]*")
 _FIGURE: Final = re.compile(r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?")
 _BETWEEN: Final = re.compile(r"[\s,]*")
-
-
-def _matrix(text: str) -> Matrix:
-    """What a `transform` does (P: SVG 1.1, chapter 7.6)."""
-    whole: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
-    at = 0
-    while at < len(text.rstrip()):
-        turn = _TURN.match(text, at)
-        if turn is None:
-            if text.strip() == "none":
-                break
-            raise ValueError(f"the transform {shown(text[at:])} cannot be read")
-        whole = after(whole, _one_transform(turn[1], _figures_in(turn[2])))
-        at = turn.end()
-    return whole
 
 
 def _figures_in(text: str) -> list[float]:

@@ -36,7 +36,26 @@ def with_value(text: str, field_path: str, value: Value) -> str:
     path = newer_path(path_of(field_path, top))
     if not path:
         raise PlatekitError("found no field to change; name one, such as plate.thickness")
-    changed = _changed(body, top, path, value)
+    holder, depth = _deepest(top, path)
+    rest = path[depth:]
+    if not rest:
+        # A value in brackets, or a single one, is replaced where it stands. A group over several lines is replaced
+        # from its colon on, as what takes its place may be one word.
+        parent, _ = _deepest(top, path[:-1])
+        start, end = holder.start, holder.last
+        if not holder.flow and parent.keys is not None:
+            start = body.index(":", parent.keys[str(path[-1])].end) + 1
+            changed = f"{body[:start]} {written(value)}{body[end:]}"
+        else:
+            end = start + len(body[start:end].rstrip("\r\n"))
+            changed = f"{body[:start]}{written(value)}{body[end:]}"
+    elif holder.keys is None and holder.items is None:
+        where = ".".join(str(step) for step in path[:depth])
+        raise PlatekitError(f"{where}: found a single value; give keys below it before adding {rest[0]}")
+    else:
+        changed = _added(body, holder, rest[0], _nested(rest[1:], value))
+    # Read again, whatever was done: a value that an alias shares is changed in two places at once, and only the data
+    # that come out tell.
     result, problems = read(source_of(changed, "spec"))
     if result is not None:
         renew(result)
@@ -116,18 +135,6 @@ def _read(text: str) -> Node:
     return top
 
 
-def _changed(text: str, top: Node, path: Path, value: Value) -> str:
-    holder, depth = _deepest(top, path)
-    rest = path[depth:]
-    if not rest:
-        parent, _ = _deepest(top, path[:-1])
-        return _replaced(text, parent, path[-1], holder, value)
-    if holder.keys is None and holder.items is None:
-        where = ".".join(str(step) for step in path[:depth])
-        raise PlatekitError(f"{where}: found a single value; give keys below it before adding {rest[0]}")
-    return _added(text, holder, rest[0], _nested(rest[1:], value))
-
-
 def _deepest(top: Node, path: Path) -> tuple[Node, int]:
     """The last node on the way that is there, and how many steps lead to it."""
     node = top
@@ -139,16 +146,9 @@ def _deepest(top: Node, path: Path) -> tuple[Node, int]:
     return node, len(path)
 
 
-def _replaced(text: str, parent: Node, step: str | int, node: Node, value: Value) -> str:
-    start, end = node.start, node.last
-    if not node.flow and parent.keys is not None:
-        start = text.index(":", parent.keys[str(step)].end) + 1
-        return f"{text[:start]} {written(value)}{text[end:]}"
-    end = start + len(text[start:end].rstrip("\r\n"))
-    return f"{text[:start]}{written(value)}{text[end:]}"
-
-
 def _added(text: str, holder: Node, step: str | int, value: Value) -> str:
+    # Behind the last thing that is there, in the way that the group is written: after a comma in brackets, else on a
+    # line of its own at the group's own indentation, below comments that stand behind its last value.
     inner = holder.items if holder.items is not None else list((holder.fields or {}).values())
     if holder.items is not None and step != len(holder.items):
         raise PlatekitError(f"found a list of {len(holder.items)}; the next position in it is {len(holder.items)}")
@@ -214,6 +214,7 @@ def written(value: Value) -> str:
         case int():
             return str(value)
         case float():
+            # As short as it reads back the same: 12.5 and not 12.500000000000002, unless that is what it is.
             short = f"{value:.10f}".rstrip("0").rstrip(".")
             return short if float(short) == value and len(short) <= MAX_DIGITS else repr(value)
         case str():

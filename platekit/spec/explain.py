@@ -112,12 +112,12 @@ def own_path(loc: tuple[int | str, ...], top: Node) -> Path:
     path: list[str | int] = []
     node: Node | None = top
     for step in loc:
-        if step == "[key]" or (isinstance(step, str) and step[:1] == "<" and not _has(node, step)):
+        if step == "[key]" or (
+            isinstance(step, str)
+            and step[:1] == "<"
+            and not (node is not None and node.fields is not None and step in node.fields)
+        ):
             continue
         path.append(step)
         node = child(node, step) if node is not None else None
     return tuple(path)
-
-
-def _has(node: Node | None, step: str) -> bool:
-    return node is not None and node.fields is not None and step in node.fields

@@ -119,14 +119,6 @@ def _length_from_zero(value: object, info: ValidationInfo) -> float:
     return result
 
 
-def _offered_length(value: object, info: ValidationInfo) -> float | str:
-    if value == "auto":
-        return "auto"
-    if isinstance(value, str) and not any(sign.isdigit() for sign in value):
-        raise wrong(units.shown(value), "use auto, or give a length")
-    return _length_from_zero(value, info)
-
-
 def _angle(value: object) -> float:
     return _converted(units.angle, value)
 
@@ -138,58 +130,29 @@ def _angle_from_zero(value: object) -> float:
     return result
 
 
-def _offered_angle(value: object) -> float | str:
-    if value == "auto":
-        return "auto"
-    if isinstance(value, str) and not any(sign.isdigit() for sign in value):
-        raise wrong(units.shown(value), "use auto, or give an angle")
-    return _angle_from_zero(value)
+def _above_zero(read: Callable[[object], float]) -> Callable[[object], float]:
+    """Reads a quantity that is never zero or less: a power, a density, a speed."""
+
+    def above_zero(value: object) -> float:
+        result = _converted(read, value)
+        if result <= 0:
+            raise wrong(units.shown(value), "it has to be above zero")
+        return result
+
+    return above_zero
 
 
-def _direction(value: object) -> float | str:
-    if value == "belt":
-        return "belt"
-    if isinstance(value, str) and not any(sign.isdigit() for sign in value):
-        raise wrong(units.shown(value), "use belt, or give an angle")
-    return _angle(value)
+def _or_word(word: str, figure: str, read: Callable[..., float]) -> Callable[..., float | str]:
+    """Reads one word of the language, or else a figure; text without a digit in it was meant for the word."""
 
+    def word_or_figure(value: object, *info: ValidationInfo) -> float | str:
+        if value == word:
+            return word
+        if isinstance(value, str) and not any(sign.isdigit() for sign in value):
+            raise wrong(units.shown(value), f"use {word}, or give {figure}")
+        return read(value, *info)
 
-def _density(value: object) -> float:
-    return _positive(_converted(units.density, value), value)
-
-
-def _mass(value: object) -> float:
-    return _positive(_converted(units.mass_kg, value), value)
-
-
-def _stress(value: object) -> float:
-    return _positive(_converted(units.stress, value), value)
-
-
-def _positive(result: float, value: object) -> float:
-    if result <= 0:
-        raise wrong(units.shown(value), "it has to be above zero")
-    return result
-
-
-def _power(value: object) -> float:
-    return _positive(_converted(units.power_w, value), value)
-
-
-def _speed(value: object) -> float:
-    return _positive(_converted(units.speed_rpm, value), value)
-
-
-def _frequency(value: object) -> float:
-    return _positive(_converted(units.frequency_hz, value), value)
-
-
-def _torque(value: object) -> float:
-    return _positive(_converted(units.torque_nm, value), value)
-
-
-def _force(value: object) -> float:
-    return _positive(_converted(units.force_n, value), value)
+    return word_or_figure
 
 
 def _judged(value: object) -> float | str:
@@ -283,6 +246,9 @@ def _number_or_text(words: str, pattern: str, *examples: object, **bounds: float
     }
 
 
+_WITH_UNIT: Final = r"^\s*[0-9.].*[A-Za-z]"
+
+
 def _text_schema(words: str, pattern: str, *examples: str) -> dict[str, Any]:
     return {"type": "string", "pattern": pattern, "description": words, "examples": list(examples)}
 
@@ -313,7 +279,7 @@ LengthFromZero = Annotated[
 OfferedLength = Annotated[
     float | Literal["auto"],
     Read(
-        _offered_length,
+        _or_word("auto", "a length", _length_from_zero),
         by_unit=True,
         schema={
             "anyOf": [
@@ -341,54 +307,69 @@ AngleFromZero = Annotated[
 OfferedAngle = Annotated[
     float | Literal["auto"],
     Read(
-        _offered_angle,
+        _or_word("auto", "an angle", _angle_from_zero),
         {"anyOf": [{"const": "auto"}, {"type": "number", "minimum": 0}, {"type": "string", "pattern": _ANGLE_TEXT}]},
     ),
 ]
 """`auto`, or zero or an angle above it, radians."""
 Direction = Annotated[
     float | Literal["belt"],
-    Read(_direction, {"anyOf": [{"const": "belt"}, {"type": "number"}, {"type": "string", "pattern": _ANGLE_TEXT}]}),
+    Read(
+        _or_word("belt", "an angle", _angle),
+        {"anyOf": [{"const": "belt"}, {"type": "number"}, {"type": "string", "pattern": _ANGLE_TEXT}]},
+    ),
 ]
 """`belt`, or any angle, radians."""
 Density = Annotated[
     float,
-    Read(_density, _text_schema("Mass of a volume, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "7850 kg/m3")),
+    Read(
+        _above_zero(units.density),
+        _text_schema("Mass of a volume, with its unit.", _WITH_UNIT, "7850 kg/m3"),
+    ),
 ]
 """Density, kg/m3."""
 Mass = Annotated[
     float,
-    Read(_mass, _text_schema("Mass, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "14 kg", "31 lb")),
+    Read(_above_zero(units.mass_kg), _text_schema("Mass, with its unit.", _WITH_UNIT, "14 kg", "31 lb")),
 ]
 """Mass, kg."""
 Stress = Annotated[
     float,
-    Read(_stress, _text_schema("Force on an area, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "235 MPa", "36 ksi")),
+    Read(
+        _above_zero(units.stress),
+        _text_schema("Force on an area, with its unit.", _WITH_UNIT, "235 MPa", "36 ksi"),
+    ),
 ]
 """Stress, N/mm2."""
 Power = Annotated[
     float,
-    Read(_power, _text_schema("Power, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "0.75 kW", "1 HP")),
+    Read(_above_zero(units.power_w), _text_schema("Power, with its unit.", _WITH_UNIT, "0.75 kW", "1 HP")),
 ]
 """Power, W."""
 Speed = Annotated[
     float,
-    Read(_speed, _text_schema("Speed of turning, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "1740 rpm")),
+    Read(
+        _above_zero(units.speed_rpm),
+        _text_schema("Speed of turning, with its unit.", _WITH_UNIT, "1740 rpm"),
+    ),
 ]
 """Speed of turning, rpm."""
 Frequency = Annotated[
     float,
-    Read(_frequency, _text_schema("Frequency, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "60 Hz")),
+    Read(_above_zero(units.frequency_hz), _text_schema("Frequency, with its unit.", _WITH_UNIT, "60 Hz")),
 ]
 """Frequency, Hz."""
 Torque = Annotated[
     float,
-    Read(_torque, _text_schema("Torque, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "12 Nm", "8 lbf ft")),
+    Read(
+        _above_zero(units.torque_nm),
+        _text_schema("Torque, with its unit.", _WITH_UNIT, "12 Nm", "8 lbf ft"),
+    ),
 ]
 """Torque, N m."""
 Force = Annotated[
     float,
-    Read(_force, _text_schema("Force, with its unit.", r"^\s*[0-9.].*[A-Za-z]", "640 N", "140 lbf")),
+    Read(_above_zero(units.force_n), _text_schema("Force, with its unit.", _WITH_UNIT, "640 N", "140 lbf")),
 ]
 """Force, N."""
 Share = Annotated[

@@ -108,19 +108,16 @@ def _quantity(value: object, convert: Any) -> float:
 
 
 def _feed(value: object) -> float:
-    return _above_zero(_quantity(value, units.feed_mm_min), value)
+    result = _quantity(value, units.feed_mm_min)
+    if result <= 0:
+        raise wrong(shown(value), "it has to be above zero")
+    return result
 
 
 def _seconds(value: object) -> float:
     result = _quantity(value, units.time_s)
     if result < 0:
         raise wrong(shown(value), "give zero or a time above it")
-    return result
-
-
-def _above_zero(result: float, value: object) -> float:
-    if result <= 0:
-        raise wrong(shown(value), "it has to be above zero")
     return result
 
 
@@ -311,7 +308,25 @@ def machine_of(text: str, name: str = "machine") -> Machine:
     wrong_rows = tuple(located(source, top, one) for one in _rows_wanting(model))
     if wrong_rows:
         raise SpecError(wrong_rows)
-    return _machine(model, name)
+    rows = sorted(model.cuts, key=lambda row: row.thickness)
+    cuts = []
+    for quantity in QUANTITIES:
+        given = tuple((row.thickness, value) for row in rows if (value := getattr(row, quantity)) is not None)
+        if given:
+            cuts.append((quantity, given))
+    slow = model.slow_holes
+    return Machine(
+        name=model.name,
+        file=FilePath(name).name,
+        process=model.process,
+        bed=model.bed,
+        cuts=tuple(cuts),
+        slow_holes=None if slow is None else (slow.under, slow.share),
+        positioning_mm_min=model.positioning,
+        direction=model.direction,
+        consumables=model.consumables,
+        prices=model.prices,
+    )
 
 
 def _rows_wanting(model: MachineModel) -> list[Complaint]:
@@ -349,25 +364,3 @@ def _beyond_belief(process: str, number: int, row: CutModel) -> list[Complaint]:
             wanted = f"{words}; check the unit and the decimal point"
             found.append(Complaint(("cuts", number, name), f"{value:.6g} {unit}", wanted))
     return found
-
-
-def _machine(model: MachineModel, name: str) -> Machine:
-    rows = sorted(model.cuts, key=lambda row: row.thickness)
-    cuts = []
-    for quantity in QUANTITIES:
-        given = tuple((row.thickness, value) for row in rows if (value := getattr(row, quantity)) is not None)
-        if given:
-            cuts.append((quantity, given))
-    slow = model.slow_holes
-    return Machine(
-        name=model.name,
-        file=FilePath(name).name,
-        process=model.process,
-        bed=model.bed,
-        cuts=tuple(cuts),
-        slow_holes=None if slow is None else (slow.under, slow.share),
-        positioning_mm_min=model.positioning,
-        direction=model.direction,
-        consumables=model.consumables,
-        prices=model.prices,
-    )

@@ -76,7 +76,14 @@ def _reading(value: Any, info: ValidationInfo) -> Any:
     items = list(value)
     at = next((place for place in (2, 1) if len(items) > place and items[place] in get_args(ReadingKind)), None)
     if at is None and (strange := _strange_kind(items)) is not None:
-        raise wrong(f"a reading of the kind {units.shown(strange)}", _kind_wanted(strange))
+        # A slip has the kind meant named first; the others may be what was wanted all the same.
+        kinds = get_args(ReadingKind)
+        near = _near_kinds(strange)
+        others = ", ".join(kind for kind in kinds if kind not in near)
+        raise wrong(
+            f"a reading of the kind {units.shown(strange)}",
+            f"did you mean {near[0]}? The others are {others}" if near else f"use one of {', '.join(kinds)}",
+        )
     if at is not None and (comma := _decimal_comma(items[at + 1 :])) is not None:
         raise wrong(*comma)
     if at is None or len(items) not in (at + 2, at + 3):
@@ -113,25 +120,13 @@ def _strange_kind(items: list[Any]) -> str | None:
     """The word that stands where the kind has to; of one hole only if it is like a kind."""
     for place in (2, 1):
         word = items[place] if len(items) > place + 1 else None
-        if isinstance(word, str) and not _is_length(word) and (place == 2 or _near_kinds(word)):
+        if isinstance(word, str) and not word.lstrip("+-. ")[:1].isdigit() and (place == 2 or _near_kinds(word)):
             return word
     return None
 
 
 def _near_kinds(word: str) -> list[str]:
     return difflib.get_close_matches(word[:80].casefold(), get_args(ReadingKind), 1, LIKE)
-
-
-def _is_length(word: str) -> bool:
-    return word.lstrip("+-. ")[:1].isdigit()
-
-
-def _kind_wanted(word: str) -> str:
-    """The nearest kind to a strange one, or all of them."""
-    kinds = get_args(ReadingKind)
-    near = _near_kinds(word)
-    others = ", ".join(kind for kind in kinds if kind not in near)
-    return f"did you mean {near[0]}? The others are {others}" if near else f"use one of {', '.join(kinds)}"
 
 
 def _value(value: Any, kind: str, unit: units.Unit) -> float:

@@ -156,7 +156,20 @@ def load(path: str | os.PathLike[str]) -> Spec:
     sentence, when it cannot be read at all.
     """
     file = FilePath(path)
-    return _spec(_text_of(file), str(file), file)
+    try:
+        if file.is_dir():
+            raise PlatekitError(f"{file}: found a folder; name the spec in it, a file that ends in .yaml")
+        raw = first_bytes(file, MAX_BYTES + 1)
+    except FileNotFoundError:
+        raise PlatekitError(f"{file}: found no such file; check the name, or let `platekit new` write one") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "its name cannot be a file's"
+        raise PlatekitError(f"{file}: cannot be read ({reason}); check the file and your rights to it") from None
+    if len(raw) > MAX_BYTES:
+        raise PlatekitError(
+            f"{file}: found a file of more than {MAX_BYTES / 1e6:.0f} MB, the most that a spec may have"
+        )
+    return _spec(_decoded(raw, str(file)), str(file), file)
 
 
 def loads(text: str, name: str = "spec") -> Spec:
@@ -200,23 +213,6 @@ def with_data(spec: Spec, edits: Iterable[tuple[str, Value]]) -> Spec:
         raise SpecError(_in_order(problems, spec.source))
     changed = replace(spec, model=model, machine=None)
     return changed if model.cutting.machine is None else _on_machine(changed, model.cutting.machine)
-
-
-def _text_of(file: FilePath) -> str:
-    try:
-        if file.is_dir():
-            raise PlatekitError(f"{file}: found a folder; name the spec in it, a file that ends in .yaml")
-        raw = first_bytes(file, MAX_BYTES + 1)
-    except FileNotFoundError:
-        raise PlatekitError(f"{file}: found no such file; check the name, or let `platekit new` write one") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "its name cannot be a file's"
-        raise PlatekitError(f"{file}: cannot be read ({reason}); check the file and your rights to it") from None
-    if len(raw) > MAX_BYTES:
-        raise PlatekitError(
-            f"{file}: found a file of more than {MAX_BYTES / 1e6:.0f} MB, the most that a spec may have"
-        )
-    return _decoded(raw, str(file))
 
 
 def _decoded(raw: bytes, name: str) -> str:

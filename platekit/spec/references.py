@@ -178,12 +178,20 @@ def _standard_parts(bodies: dict[str, Any]) -> Iterator[Complaint]:
 def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool) -> Iterator[Complaint]:
     """Pulleys on mounts that exist, belts that the tables know, and places by a belt that there is."""
     from platekit import tables
+    from platekit.tables import belts
 
     stages: list[tuple[Path, dict[str, Any]]] = [(("drive",), drive)]
     if isinstance(drive.get("second"), dict):
         stages.append((("drive", "second"), drive["second"]))
     for path, stage in stages:
-        yield from _belt(path, stage.get("belt"))
+        belt = stage.get("belt")
+        if isinstance(belt, str):
+            yield from _looked_up((*path, "belt"), belt, belts.trade_size)
+        elif isinstance(belt, dict):
+            if isinstance(belt.get("size"), str):
+                yield from _looked_up((*path, "belt", "size"), belt["size"], belts.trade_size)
+            if isinstance(belt.get("section"), str):
+                yield from _looked_up((*path, "belt", "section"), belt["section"], belts.section)
         for key, pulley in _pulleys(stage):
             mount = pulley.get("on")
             allowed = [*mounts, PLATE] if key[0] == "idlers" else [*mounts]
@@ -191,17 +199,16 @@ def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool) -> Iterat
                 yield from _looked_up((*path, *key, "screw"), pulley["screw"], tables.screw)
             if isinstance(mount, str) and mount not in allowed:
                 yield Complaint((*path, *key, "on"), f"{shown(mount)}, which is no mount", _one_of(mount, allowed))
-    ends = [{pulley.get("on") for _, pulley in _pulleys(stage)} for _, stage in stages if _whole(stage)]
+    # A belt gives a place only to a mount that one of its pulleys or idlers is on; a stage that is not whole yet is told
+    # about otherwise, and blames nobody here.
+    whole = [stage for _, stage in stages if all(isinstance(stage.get(end), dict) for end in ("driver", "driven"))]
+    ends = [{pulley.get("on") for _, pulley in _pulleys(stage)} for stage in whole]
     for name, mount in mounts.items():
         for where, word in _by_belt(mount):
             if not given:
                 yield Complaint(("mounts", name, *where), word, "describe the belt under `drive`, or give the figure")
             elif ends and not any(name in pair for pair in ends):
                 yield Complaint(("mounts", name, *where), word, f"put a pulley of the drive on {name}")
-
-
-def _whole(stage: dict[str, Any]) -> bool:
-    return all(isinstance(stage.get(end), dict) for end in ("driver", "driven"))
 
 
 def _pulleys(stage: dict[str, Any]) -> Iterator[tuple[Path, dict[str, Any]]]:
@@ -212,18 +219,6 @@ def _pulleys(stage: dict[str, Any]) -> Iterator[tuple[Path, dict[str, Any]]]:
     for index, idler in enumerate(idlers if isinstance(idlers, list) else []):
         if isinstance(idler, dict):
             yield ("idlers", index), idler
-
-
-def _belt(path: Path, belt: object) -> Iterator[Complaint]:
-    from platekit.tables import belts
-
-    if isinstance(belt, str):
-        yield from _looked_up((*path, "belt"), belt, belts.trade_size)
-    elif isinstance(belt, dict):
-        if isinstance(belt.get("size"), str):
-            yield from _looked_up((*path, "belt", "size"), belt["size"], belts.trade_size)
-        if isinstance(belt.get("section"), str):
-            yield from _looked_up((*path, "belt", "section"), belt["section"], belts.section)
 
 
 MOVED = (("rails", ("along", "install", "tension")), ("hinge", ("install", "tension")))
@@ -274,21 +269,16 @@ def _pattern(name: str, mount: dict[str, Any]) -> Iterator[Complaint]:
     standard = pattern.get("standard")
     if isinstance(standard, str):
         yield from _looked_up((*here, "pattern", "standard"), standard, tables.mount)
+    # Every hole needs a size from somewhere: its own, its screw's, or the standard's.
     if isinstance(screws, dict):
-        yield from _size(here, screws, standard, "measured" in pattern)
+        size = screws.get("size")
+        if isinstance(size, str):
+            yield from _looked_up((*here, "screws", "size"), size, tables.screw)
+        elif "size" not in screws and "measured" not in pattern and not _brings_screws(standard):
+            yield Complaint((*here, "screws"), "screws without a size", "add `size`, as M8 or 3/8-16", at_key=True)
     elif "screws" not in mount and pattern.keys() & SIZED and not _has_hole(pattern):
         wanted = "add `screws` with a size, or `hole` in the pattern"
         yield Complaint(here, "holes without a size", wanted, at_key=True)
-
-
-def _size(here: Path, screws: dict[str, Any], standard: object, measured: bool) -> Iterator[Complaint]:
-    from platekit import tables
-
-    size = screws.get("size")
-    if isinstance(size, str):
-        yield from _looked_up((*here, "screws", "size"), size, tables.screw)
-    elif "size" not in screws and not measured and not _brings_screws(standard):
-        yield Complaint((*here, "screws"), "screws without a size", "add `size`, as M8 or 3/8-16", at_key=True)
 
 
 def _brings_screws(standard: object) -> bool:

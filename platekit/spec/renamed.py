@@ -59,7 +59,11 @@ def newer_path(path: Path) -> Path:
     steps = list(path)
     for one in RENAMED:
         at = len(one.above)
-        if len(steps) > at and steps[at] == one.older and _agree(one.above, path[:at]):
+        if (
+            len(steps) > at
+            and steps[at] == one.older
+            and all(step in ("*", own) for step, own in zip(one.above, path[:at], strict=True))
+        ):
             steps[at] = one.better
     return tuple(steps)
 
@@ -99,7 +103,3 @@ def _rename(holder: dict[str, Any], one: Renamed) -> None:
     kept = {(one.better if key == one.older else key): value for key, value in holder.items()}
     holder.clear()
     holder.update(kept)
-
-
-def _agree(above: tuple[str, ...], path: Path) -> bool:
-    return all(step in ("*", own) for step, own in zip(above, path, strict=True))

@@ -78,14 +78,10 @@ def model_of(outermost: type[M], text: str, name: str, kind: Kind) -> tuple[M, S
     try:
         model = outermost.model_validate(top.data, context={"unit": unit if unit in ("mm", "in") else "mm"})
     except ValidationError as error:
-        raise SpecError(_problems_of(error, source, top, kind)) from None
+        complaints = (_complaint(details, top, kind) for details in error.errors(include_url=False))
+        found = [located(source, top, one) for one in complaints]
+        raise SpecError(tuple(sorted(found, key=lambda problem: (problem.line, problem.column)))) from None
     return model, source, top
-
-
-def _problems_of(error: ValidationError, source: SourceText, top: Node, kind: Kind) -> tuple[Problem, ...]:
-    complaints = (_complaint(details, top, kind) for details in error.errors(include_url=False))
-    found = [located(source, top, one) for one in complaints]
-    return tuple(sorted(found, key=lambda problem: (problem.line, problem.column)))
 
 
 def _complaint(details: ErrorDetails, top: Node, kind: Kind) -> Complaint:
@@ -96,7 +92,13 @@ def _complaint(details: ErrorDetails, top: Node, kind: Kind) -> Complaint:
         case "missing":
             return Complaint(path, f"no `{key}`", f"add `{key}`", missing=True)
         case "extra_forbidden":
-            return Complaint(path, f"the unknown key `{readable(key)}`", _nearest_key(key, kind), at_key=True)
+            like: Sequence[str] = nearest(key, tuple(name for model in kind.models for name in model.model_fields))
+            return Complaint(
+                path,
+                f"the unknown key `{readable(key)}`",
+                f"write `{like[0]}`" if like else f"take it out; {kind.name} has no such key",
+                at_key=True,
+            )
         case "literal_error":
             return Complaint(path, shown(given), f"use {context['expected']}")
         case "model_type" | "model_attributes_type" | "dict_type":
@@ -118,8 +120,3 @@ def _complaint(details: ErrorDetails, top: Node, kind: Kind) -> Complaint:
             return Complaint(path, str(context["found"]), str(context["wanted"]))
         case _:
             return Complaint(path, shown(given), details["msg"][:1].lower() + details["msg"][1:])
-
-
-def _nearest_key(key: str, kind: Kind) -> str:
-    like: Sequence[str] = nearest(key, tuple(name for model in kind.models for name in model.model_fields))
-    return f"write `{like[0]}`" if like else f"take it out; {kind.name} has no such key"

@@ -84,8 +84,15 @@ class _Starter(Struct, frozen=True):
 
 def _drafts(choices: StarterChoices) -> Iterator[str]:
     from platekit import tables
+    from platekit.tables.processes import cutting_of
 
-    _within_process(choices)
+    # Where the process does not cut the material at all no draft would help: that is said before any is made.
+    material = tables.material(choices.material)
+    row = None if material.family is None else cutting_of(choices.process, material.family)
+    if row is not None and row.cuts in ("no", "hardly"):
+        raise PlatekitError(
+            f"found {choices.material} cut by {choices.process}: {row.why}; choose another process or material"
+        )
     standard = tables.mount(choices.motor)
     try:
         thickness = length(choices.thickness, choices.units)
@@ -95,19 +102,6 @@ def _drafts(choices: StarterChoices) -> Iterator[str]:
         raise PlatekitError(f"found a plate {choices.thickness} thick; give a thickness above zero")
     for draft in _ways(choices, standard):
         yield _text(choices, standard, thickness, draft)
-
-
-def _within_process(choices: StarterChoices) -> None:
-    """`PlatekitError` where the process does not cut the material at all: no draft would help."""
-    from platekit import tables
-    from platekit.tables.processes import cutting_of
-
-    material = tables.material(choices.material)
-    row = None if material.family is None else cutting_of(choices.process, material.family)
-    if row is not None and row.cuts in ("no", "hardly"):
-        raise PlatekitError(
-            f"found {choices.material} cut by {choices.process}: {row.why}; choose another process or material"
-        )
 
 
 def _ways(choices: StarterChoices, standard: StandardMount) -> Iterator[_Starter]:
@@ -141,9 +135,20 @@ def _text(choices: StarterChoices, standard: StandardMount, thickness: float, dr
     given = written(choices.thickness)
     machine = _MACHINES[choices.machine][unit]
     if draft.wide:
-        machine = _with_hole(machine, _wide_hole(_MACHINE_SCREW[unit]))
+        # The plate's own hole, wider than the usual one, goes into the old pattern, in whichever way that is written.
+        hole = _wide_hole(_MACHINE_SCREW[unit])
+        if machine.endswith(_LAST_MEASURED):
+            machine = f"{machine}\n        hole: {hole}"
+        else:
+            end = machine.index("}")
+            machine = f"{machine[:end]}, hole: {hole}{machine[end:]}"
     opened = f", hole: {_wide_hole(_screw_of(standard, unit))}" if draft.wide else ""
-    distance = _rounded_up(_machine_reach(choices) + _reach(standard) + sum(draft.travel) + ROOM + 2 * thickness, unit)
+    # The motor beside the old pattern: how far that reaches with its screw heads, how far the motor does, its travel,
+    # and room between them that grows with the plate, as every pad does. Rounded up to a figure one would write.
+    machine_reach = {"circle": 65.0, "rectangle": 51.0, "points": 85.0, "measured": 46.0}[choices.machine] + 15.0
+    step = 5.0 if unit == "mm" else INCH / 4
+    apart = machine_reach + _reach(standard) + sum(draft.travel) + ROOM + 2 * thickness
+    distance = math.ceil(apart / step) * step
     lines = [
         "# yaml-language-server: $schema=./platekit.schema.json",
         "platekit: 1",
@@ -201,24 +206,22 @@ def _drive(standard: StandardMount, centres: float, through: float, unit: Unit) 
         yield "# no drive is begun here: the shaft of a part on feet lies along the plate, where belts are not checked"
         yield ""
     else:
-        yield from _belt(centres, through, unit)
-
-
-def _belt(centres: float, through: float, unit: Unit) -> Iterator[str]:
-    """The drive as a remark: a motor whose shaft goes through the plate, both pulleys on the machine's side of it."""
-    near, far = PULLEY
-    driver = f"[{_figure(-through - far, unit)}, {_figure(-through - near, unit)}]"
-    small, large = (_figure(size, unit) for size in PITCHES)
-    yield "# drive:                              # the belt: platekit drive SPEC --choose ranks what is in stock"
-    yield "#   motor: {power: 0.75 kW, speed: 1400 rpm, frequency: 50 Hz}    # from the motor's plate"
-    yield "#   inverter: {from: 20 Hz, to: 75 Hz}"
-    yield f"#   belt: {{section: SPZ, choose: true, near: {_figure(centres, unit)}}}"
-    yield f"#   driver: {{on: motor, pitch_diameter: {small}, span: {driver}}}    # span: as of a body"
-    yield f"#   driven: {{on: machine, pitch_diameter: {large}, span: [{_figure(near, unit)}, {_figure(far, unit)}]}}"
-    yield "#   wanted: {at: driven, from: 250 rpm, to: 900 rpm}"
-    yield "#   # the belt then places the motor:  at: {belt: {from: machine, angle: 90 deg}}"
-    yield "#   # and gives the slots their length:  take_up: {slots: {along: belt, install: auto, tension: auto}}"
-    yield ""
+        # As a remark only: a begun drive with figures out of the air would be checked. Both pulleys sit on the
+        # machine's side, as the motor's shaft goes through the plate.
+        near, far = PULLEY
+        driver = f"[{_figure(-through - far, unit)}, {_figure(-through - near, unit)}]"
+        small, large = (_figure(size, unit) for size in PITCHES)
+        yield "# drive:                              # the belt: platekit drive SPEC --choose ranks what is in stock"
+        yield "#   motor: {power: 0.75 kW, speed: 1400 rpm, frequency: 50 Hz}    # from the motor's plate"
+        yield "#   inverter: {from: 20 Hz, to: 75 Hz}"
+        yield f"#   belt: {{section: SPZ, choose: true, near: {_figure(centres, unit)}}}"
+        yield f"#   driver: {{on: motor, pitch_diameter: {small}, span: {driver}}}    # span: as of a body"
+        driven = f"[{_figure(near, unit)}, {_figure(far, unit)}]"
+        yield f"#   driven: {{on: machine, pitch_diameter: {large}, span: {driven}}}"
+        yield "#   wanted: {at: driven, from: 250 rpm, to: 900 rpm}"
+        yield "#   # the belt then places the motor:  at: {belt: {from: machine, angle: 90 deg}}"
+        yield "#   # and gives the slots their length:  take_up: {slots: {along: belt, install: auto, tension: auto}}"
+        yield ""
 
 
 def _pilot(standard: StandardMount, draft: _Starter, unit: Unit) -> list[str]:
@@ -241,7 +244,9 @@ def _screws(standard: StandardMount, draft: _Starter, thickness: float, unit: Un
     if standard.screw is not None:
         return f"{{into: part, washer: {washer}}}"
     size = _screw_of(standard, unit)
-    flange = _at_least(max([FLANGE[unit], *_thick(standard)]), unit)
+    # The screws pass through feet or flange, as thick as the standard has them, or a guess.
+    thick = [body.span[1] for body in standard.bodies if body.span[0] == 0 and body.name in ("feet", "flange")]
+    flange = _at_least(max([FLANGE[unit], *thick]), unit)
     return f"{{size: {written(size)}, into: nut, flange: {flange}, washer: {washer}}}    # flange: measure it"
 
 
@@ -254,19 +259,6 @@ def _wide_hole(size: str) -> str:
     from platekit import tables
 
     return f"{written(math.ceil(WIDE * tables.screw(size).diameter * 2) / 2)} mm"
-
-
-def _with_hole(pattern: str, hole: str) -> str:
-    """The old pattern with the plate's hole given."""
-    if pattern.endswith(_LAST_MEASURED):
-        return f"{pattern}\n        hole: {hole}"
-    end = pattern.index("}")
-    return f"{pattern[:end]}, hole: {hole}{pattern[end:]}"
-
-
-def _thick(standard: StandardMount) -> list[float]:
-    """How thick the parts are that its screws pass through, mm."""
-    return [body.span[1] for body in standard.bodies if body.span[0] == 0 and body.name in ("feet", "flange")]
 
 
 def _screw_through(hole: float | None, unit: Unit) -> str:
@@ -348,11 +340,6 @@ _MACHINES: Final[dict[OldPattern, dict[Unit, str]]] = {
 _MACHINE_SCREW: Final[dict[Unit, str]] = {"mm": "M8", "in": "5/16-18"}
 
 
-def _machine_reach(choices: StarterChoices) -> float:
-    """How far the old pattern with its screw heads reaches towards the motor, mm."""
-    return {"circle": 65.0, "rectangle": 51.0, "points": 85.0, "measured": 46.0}[choices.machine] + 15.0
-
-
 def _reach(standard: StandardMount) -> float:
     """How far the part reaches from its own zero, mm."""
     far = [math.hypot(*point) + (standard.hole or 10.0) for point in standard.points]
@@ -360,11 +347,6 @@ def _reach(standard: StandardMount) -> float:
         size = body.shape[1] / 2 if body.shape[0] == "circle" else math.hypot(*body.shape[1:]) / 2
         far.append(math.hypot(*body.at) + size)
     return max(far)
-
-
-def _rounded_up(mm: float, unit: Unit) -> float:
-    step = 5.0 if unit == "mm" else INCH / 4
-    return math.ceil(mm / step) * step
 
 
 def _figure(mm: float, unit: Unit) -> str:

@@ -95,12 +95,11 @@ def nearest(word: str, words: tuple[str, ...]) -> tuple[str, ...]:
     known = {other.lower(): other for other in words}
     given = word.lower()[:80]
     like = difflib.get_close_matches(given, list(known), n=4, cutoff=NEAR)
-    like.sort(key=lambda other: _same_beginning(given, other), reverse=True)
+    like.sort(
+        key=lambda other: sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(given, other, strict=False))),
+        reverse=True,
+    )
     return tuple(known[other] for other in like)
-
-
-def _same_beginning(one: str, other: str) -> int:
-    return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(one, other, strict=False)))
 
 
 def meant_by(path: Path) -> str | None:

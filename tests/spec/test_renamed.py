@@ -10,7 +10,7 @@ from platekit import lay_out, loads
 from platekit.errors import SpecError
 from platekit.spec.editing import with_value
 from platekit.spec.reading import with_data
-from platekit.spec.renamed import RENAMED
+from platekit.spec.renamed import RENAMED, by_older_names
 from platekit.spec.schema import json_schema
 
 OLDER = """platekit: 1
@@ -52,9 +52,13 @@ def test_every_older_name_is_tried_here() -> None:
     assert [one.better for one in RENAMED if f"{one.better}:" not in BETTER] == []
 
 
-def test_the_mark_is_that_of_before_the_better_names() -> None:
-    # worked out by the program as it was before any key got a better name
-    assert loads(OLDER).revision == "e3953021"
+def test_the_mark_is_made_under_the_older_names() -> None:
+    meaning = by_older_names(loads(BETTER).model.model_dump(mode="json", by_alias=True))
+    assert "bolts" in meaning["mounts"]["press"]
+    assert "screws" not in meaning["mounts"]["press"]
+    assert meaning["plate"]["outline"]["disc"] == {"diameter": 240.0}
+    assert meaning["drive"]["motor"]["light"] == {"speed": 20000.0, "torque": 0.05}
+    assert "no_load" not in meaning["drive"]["motor"]
 
 
 @pytest.mark.parametrize("text", [OLDER, BETTER])
