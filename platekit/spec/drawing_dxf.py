@@ -45,7 +45,16 @@ def read_dxf(sheet: Sheet, data: bytes) -> None:
         raise DrawingError(f"{sheet.name}, which is a binary DXF file", "save it as a text (ASCII) DXF")
     if max(data.count(b"\n"), data.count(b"\r")) > MAX_LINES:
         raise DrawingError(f"more than {MAX_LINES} lines of text in {sheet.name}", "save the outline alone")
-    document = _document(sheet, data)
+    # The library mends a damaged file as well as it can. Its mending is taken but for figures: where it had to guess
+    # one, what comes out may be another part.
+    from ezdxf import recover
+    from ezdxf.audit import AuditError
+
+    with _readable(sheet), _no_prints():
+        document, auditor = recover.read(io.BytesIO(data))
+        document.modelspace()
+    if any(entry.code == AuditError.INVALID_FLOATING_POINT_VALUE for entry in auditor.errors):
+        raise DrawingError(f"figures in {sheet.name} that are no numbers", "save it as DXF again")
     _read_unit(sheet, document)
     wanted = None if sheet.layer is None else sheet.layer.casefold()
     for entity, layer, hidden in _flat(sheet, document):
@@ -88,25 +97,14 @@ def _no_prints() -> Iterator[None]:
         logger.removeHandler(handler)
 
 
-def _document(sheet: Sheet, data: bytes) -> Any:
-    """The drawing; refuses a file in which a figure had to be guessed."""
-    from ezdxf import recover
-    from ezdxf.audit import AuditError
-
-    with _readable(sheet), _no_prints():
-        document, auditor = recover.read(io.BytesIO(data))
-        document.modelspace()
-    if any(entry.code == AuditError.INVALID_FLOATING_POINT_VALUE for entry in auditor.errors):
-        raise DrawingError(f"figures in {sheet.name} that are no numbers", "save it as DXF again")
-    return document
-
-
 def _read_unit(sheet: Sheet, document: Any) -> None:
     """What the header says of the unit. The word for all of a drawing, metric or not, counts where no unit is named."""
     with _readable(sheet):
         number = int(document.header.get("$INSUNITS", 0))
         measurement = document.header.get("$MEASUREMENT", None)
         system = None if measurement is None else int(measurement)
+    # The header names a unit, or at least a system of them. A spec that contradicts the system is refused; one that
+    # contradicts the unit is held against it later, by a figure that can be shown.
     sheet.said = UNITS.get(number)
     if sheet.said is not None or system is None or sheet.unit == "own":
         return
@@ -125,6 +123,8 @@ def _read_unit(sheet: Sheet, document: Any) -> None:
 
 def _flat(sheet: Sheet, document: Any) -> Iterator[tuple[Any, str, str]]:
     """The entities, blocks taken apart: each with its layer and why it is not to be seen, if it is not."""
+    # By a stack of open blocks and not by recursion, so that deep nesting ends at our own limit. Each part is counted
+    # as it comes: ten blocks that hold ten of the next each are a thousand million parts after nine levels.
     open_blocks: list[tuple[Iterator[Any], str | None, str]] = [(iter(document.modelspace()), None, "")]
     parts = 0
     while open_blocks:
@@ -139,6 +139,7 @@ def _flat(sheet: Sheet, document: Any) -> Iterator[tuple[Any, str, str]]:
             found = f"blocks in {sheet.name} that hold more than {MAX_PARTS} parts"
             raise DrawingError(found, "save the outline alone")
         with _readable(sheet):
+            # In a block, layer 0 stands for the layer that the block is put on (DXF Reference, blocks).
             layer = str(entity.dxf.layer)
             layer = inherited if inherited is not None and layer == "0" else layer
             hidden = unseen or _hidden(document, entity, layer)
@@ -178,7 +179,9 @@ def _inside(sheet: Sheet, insert: Any) -> Iterator[Any]:
         return iter(())
     if insert.has_extension_dict and "ACAD_FILTER" in insert.get_extension_dict().dictionary:
         raise DrawingError(f"a block {insert.dxf.name} in {sheet.name} that is clipped", "explode it, and cut it there")
-    if insert.mcount > 1:
+    if (
+        insert.mcount > 1
+    ):  # rows and columns of the same block: first taken apart into single ones, which come back here
         return iter(insert.multi_insert())
 
     def skipped(entity: Any, reason: str) -> None:
@@ -253,6 +256,8 @@ def _round(sheet: Sheet, entity: Any) -> Stroke:
         return Stroke(((x - r, y, 1.0), (x + r, y, 1.0)), closed=True)
     with _readable(sheet):
         start, end = math.radians(entity.dxf.start_angle), math.radians(entity.dxf.end_angle)
+    # Always counter-clockwise in DXF, and a whole turn where both ends are the same. More than half a turn is cut in
+    # two: a bulge, tan of a quarter of the angle, runs away as a full turn is neared.
     sheet.check(x, y, r, start, end)
     sweep = (end - start) % math.tau or math.tau
     steps = 2 if sweep > math.pi else 1
@@ -292,6 +297,8 @@ def _ellipse(sheet: Sheet, entity: Any) -> None:
     sheet.check_reach(max(abs(x), abs(y), reach))
     sweep = (end - start) % math.tau
     sweep = sweep if sweep > 1e-9 else math.tau
+    # A chord over the angle `each` of a circle with the longer half axis is off by the chord error; on the ellipse,
+    # squeezed in one direction from that circle, by less.
     each = 2.0 * math.acos(max(1.0 - sheet.chord / reach, 0.0)) if reach > 0.0 else math.pi
     steps = sheet.steps(max(sweep / each, 8.0))
     px, py = -my * ratio * facing, mx * ratio * facing
@@ -321,6 +328,7 @@ def _spline(sheet: Sheet, entity: Any) -> None:
         low, high = knots[curve.degree], knots[curve.count]
         stops = sorted({low, high, *(knot for knot in knots if low < knot < high)})
         chords = _sampled(sheet, curve, stops)
+    # Its own flag for "closed" says how knots repeat, not whether the ends meet; the ends themselves do.
     shut = math.dist(chords[0], chords[-1]) <= sheet.chord
     sheet.add(Stroke(tuple((x, y, 0.0) for x, y in (chords[:-1] if shut else chords)), closed=shut))
 
@@ -331,6 +339,9 @@ def _sampled(sheet: Sheet, curve: Any, stops: list[float]) -> list[tuple[float, 
     def at(places: list[float]) -> list[tuple[float, float]]:
         return [(float(p.x), float(p.y)) for p in curve.points(places)]
 
+    # Halving where the curve is too far from its chord at any of three places. A piece between knots is one polynomial
+    # of the curve's degree, so degree + 1 first pieces cannot hide a wave from three probes each; a rational one may
+    # bend more sharply and gets more. The probes are not the worst places, hence 0.8 of what is allowed.
     pieces = curve.degree + 1 + 4 * bool(curve.is_rational)
     places = [u + (v - u) * k / pieces for u, v in pairwise(stops) for k in range(pieces)] + [stops[-1]]
     while True:
@@ -349,7 +360,7 @@ def _sampled(sheet: Sheet, curve: Any, stops: list[float]) -> list[tuple[float, 
             for u, v, halve in zip(places, places[1:], far, strict=False)
             for place in ((u, (u + v) / 2) if halve and u < (u + v) / 2 < v else (u,))
         ] + [places[-1]]
-        if len(places) == len(points):
+        if len(places) == len(points):  # nothing could be halved any more: float64 ends here
             return points
 
 

@@ -56,6 +56,7 @@ class PathPen:
 
     def close(self) -> None:
         """A closed stroke; what follows starts where it did."""
+        # Many programs draw back to the start before they close: the same place twice would be an edge of no length.
         points = self._points
         if len(points) > 1 and math.dist(points[0][:2], points[-1][:2]) <= 1e-9 * max(1.0, self._stretch):
             points = points[:-1]
@@ -97,6 +98,8 @@ class PathPen:
         if found is None:
             self._put(end)
             return
+        # An arc of a circle stays one where the transform neither stretches nor shears: columns of its matrix equally
+        # long and square to each other. A mirror among them turns the arc the other way.
         center, (p, q), turn, first, sweep = found
         a, b, c, d, *_ = self._matrix
         even = abs(math.hypot(a, b) - math.hypot(c, d)) <= 1e-9 * self._stretch
@@ -113,6 +116,7 @@ class PathPen:
             self._put(end if k == steps else (center[0] + c * x - s * y, center[1] + s * x + c * y))
 
     def _arc(self, center: Spot, radius: float, first: float, sweep: float, end: Spot, sense: float) -> None:
+        # From half a turn on in two: the bulge of half a turn is 1, of a whole one infinite.
         steps = 2 if abs(sweep) > math.pi * (1 - 1e-9) else 1
         for k in range(1, steps + 1):
             x, y, _ = self._points[-1]
@@ -132,6 +136,7 @@ def _ellipse_arc(
     c, s = math.cos(turn), math.sin(turn)
     hx, hy = (start[0] - end[0]) / 2, (start[1] - end[1]) / 2
     x, y = c * hx + s * hy, -s * hx + c * hy
+    # Radii too small to reach from end to end are made just large enough, as the standard wants it (F.6.6).
     spread = (x / rx) ** 2 + (y / ry) ** 2
     if spread > 1.0:
         rx, ry = rx * math.sqrt(spread), ry * math.sqrt(spread)
@@ -172,7 +177,17 @@ def read_path(text: str, pen: PathPen) -> None:
         kind = command.lower()
         if not last and kind != "m":
             raise _unread(text, at)
-        values, at = _values(text, at, kind)
+        # Figures need no gap where a sign or a second point parts them (`1-2`, `.5.5`), and the two flags of an arc
+        # are one digit each, often run together with what follows.
+        values: list[float] = []
+        for number in range(_FIGURES[kind]):
+            if number:
+                at = _skip(_GAP, text, at)
+            found = (_FLAG if kind == "a" and number in (3, 4) else _NUMBER).match(text, at)
+            if found is None:
+                raise _unread(text, at)
+            values.append(float(found.group()))
+            at = found.end()
         ox, oy = pen.at if command.islower() else (0.0, 0.0)
         if kind == "a":
             end = (ox + values[5], oy + values[6])
@@ -184,6 +199,7 @@ def read_path(text: str, pen: PathPen) -> None:
         elif kind == "z":
             pen.close()
         else:
+            # A smooth curve mirrors the last control only behind a curve of its own sort; else it starts flat.
             spots = [(ox + x, oy + y) for x, y in zip(values[::2], values[1::2], strict=True)]
             control = _draw(pen, kind, spots, control if last in {"s": "cs", "t": "qt"}.get(kind, "") else pen.at)
         last = kind
@@ -212,20 +228,6 @@ def _draw(pen: PathPen, kind: str, spots: list[Spot], control: Spot) -> Spot:
             pen.quadratic(mirrored, spots[0])
             return mirrored
     return pen.at
-
-
-def _values(text: str, at: int, kind: str) -> tuple[list[float], int]:
-    """The figures of one command, and where they end."""
-    values: list[float] = []
-    for number in range(_FIGURES[kind]):
-        if number:
-            at = _skip(_GAP, text, at)
-        found = (_FLAG if kind == "a" and number in (3, 4) else _NUMBER).match(text, at)
-        if found is None:
-            raise _unread(text, at)
-        values.append(float(found.group()))
-        at = found.end()
-    return values, at
 
 
 def _skip(pattern: re.Pattern[str], text: str, at: int) -> int:

@@ -104,6 +104,8 @@ class _Reader:
         if not self._open:
             self._begin_root(space, tag, attributes)
             return
+        # Three sorts: what is followed (shapes, groups), what is passed over and counted, and what would make another
+        # drawing of the rest and is refused, but only where it could touch what is asked for.
         outer = self._open[-1]
         if tag == "style" and space in ("", SVG):
             self._style = []
@@ -132,6 +134,7 @@ class _Reader:
             moving = next((name for name in map(str.lower, _PROPERTY.findall(sheet)) if name in _MOVES), "")
             if "\\" in sheet or "@import" in sheet.lower():
                 moving = "parts that cannot be read"
+            # A sheet may stand behind the shapes that it paints: those passed over or taken before are held against it.
             self._styled = moving or self._styled or " "
             if self._sheet.left_out[NO_PAINT] or (moving and self._sheet.strokes):
                 moving = moving or "paint for shapes before it"
@@ -220,6 +223,7 @@ def _opened(outer: _OpenElement, tag: str, attributes: Attributes, layer: str | 
     own.stroke = _inherited(shown_as["stroke"], outer.stroke)
     own.visibility = _inherited(shown_as["visibility"], outer.visibility)
     own.trouble = own.trouble or _REFUSED_INSIDE.get(tag, "")
+    # Troubles are kept, not raised: an element that nobody asked for may hold whatever it likes.
     moved = {key for key, value in style.items() if key in _MOVES and value.strip().lower() not in _HARMLESS}
     if not own.trouble and moved - {"display", "visibility"}:
         own.trouble = f"a style has {min(moved - {'display', 'visibility'})}"
@@ -282,7 +286,16 @@ _SPEAKS: Final = 1e-6
 def _said(attributes: Attributes) -> Said | None:
     """What one unit in the outermost `svg` is by its own words (P: SVG 1.1, chapters 7.7 to 7.8 and 7.11)."""
     wide, high = (_length(attributes, key) for key in ("width", "height"))
-    view = _view_box(attributes.get("viewBox"))
+    view, text = None, attributes.get("viewBox", "")
+    if text.strip():
+        try:
+            _, _, across, along = _figures_in(text)
+        except ValueError:
+            raise _Unreadable(f"the viewBox {shown(text)} cannot be read") from None
+        if not (0.0 < across < math.inf and 0.0 < along < math.inf):
+            raise _Unreadable(f"the viewBox {shown(text)} has no size")
+        view = across, along
+    # Width over viewBox is the size of one unit. A plain number in both is no word at all: every program writes one.
     physical = any(unit not in ("", "px") for _, unit in (wide, high) if _ is not None)
     if view is None:
         if physical:
@@ -323,18 +336,6 @@ def _length(attributes: Attributes, key: str) -> tuple[float | None, str]:
     if not 0.0 < value < math.inf:
         raise _Unreadable(f"the {key} is {shown(text)}")
     return value, unit
-
-
-def _view_box(text: str | None) -> tuple[float, float] | None:
-    if text is None or not text.strip():
-        return None
-    try:
-        _, _, wide, high = _figures_in(text)
-    except ValueError:
-        raise _Unreadable(f"the viewBox {shown(text)} cannot be read") from None
-    if not (0.0 < wide < math.inf and 0.0 < high < math.inf):
-        raise _Unreadable(f"the viewBox {shown(text)} has no size")
-    return wide, high
 
 
 # ------------------------------------------------------------------------------- shapes and transforms
@@ -401,6 +402,8 @@ def _sizes(attributes: Attributes, *names: str) -> list[float]:
 
 
 def _circle(own: Attributes) -> str:
+    # Shapes become the paths that the standard says they are (SVG 1.1, chapter 9), so that there is one pen for all.
+    # Figures are written by repr, which reads back to the same float64.
     (x, y), (r,) = _figures(own, "cx", "cy"), _sizes(own, "r")
     return f"M{x - r!r} {y!r}A{r!r} {r!r} 0 0 1 {x + r!r} {y!r}A{r!r} {r!r} 0 0 1 {x - r!r} {y!r}Z" if r else ""
 

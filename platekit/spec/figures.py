@@ -117,6 +117,8 @@ def in_unit(data: Any, unit: str) -> Any:
 
 def unit_slips(spec: Spec) -> tuple[Problem, ...]:
     """Every figure that fits nothing as it is read, but does in the other unit, as a problem of the spec."""
+    # Only what is impossible as read and usual in the other unit: a slip of units shows in dozens of figures at once,
+    # and a single odd one is the rule `unusual`'s, once the plate is laid out.
     slips = [(figure, figure.meant(spec)) for figure in figures_of(spec) if figure.place == "impossible"]
     return tuple(
         spec.problem(
@@ -236,6 +238,7 @@ def _screw(mount: words.MountWords) -> float | None:
 
 
 def _pattern(field: str, pattern: words.Pattern, screw: float | None, name: str) -> Iterator[SpecFigure]:
+    # Bounds are in diameters of the screw where there is one: 60 mm between M4 is a plate, between M30 a slip.
     kind, of = ("bare pattern", 1.0) if screw is None else ("pattern", screw)
     hole, key = pattern.hole, f"{field}.hole"
     if pattern.circle is not None:
@@ -280,6 +283,7 @@ def _body(model: words.SpecModel, name: str, body: words.BodyWords) -> Iterator[
 
 def _engine_bounds(mount: words.MountWords, kinds: str) -> tuple[str, float] | None:
     """The kind of figure that the width or length of a motor on a mount is, and what it is a share of, mm."""
+    # A motor's size is best judged by its own frame; where the table has none, by how far its holes are apart.
     if mount.pattern.standard is not None:
         row = tables.mount(mount.pattern.standard)
         for part in row.bodies:
@@ -318,6 +322,7 @@ def _smallest(trade: str) -> float | None:
     """The smallest pulley of the section that a belt's trade size begins with, mm; None for a toothed belt."""
     from platekit.tables import belts
 
+    # A section, or a trade size that begins with one: `A38`, `5M-500`, `SPZ1000`.
     letters = re.match(r"\d?[A-Za-z]+", trade)
     for name in (trade, letters[0] if letters else ""):
         try:
@@ -358,6 +363,8 @@ class Turned(Struct, frozen=True):
 
 def radians_typed(spec: Spec) -> Iterator[Turned]:
     """Every bare angle of a spec that is a round share of a half turn in radians, to its last decimal."""
+    # 0.785 degrees is typed by nobody; 0.785 is a quarter of pi to three decimals. The more decimals agree the surer,
+    # so short figures are let pass, and the last decimal may be cut off or rounded (0.6 of it).
     for field, value in _angles(spec.top.data, ""):
         text = f"{abs(value):.10g}"
         decimals = len(text.partition(".")[2])

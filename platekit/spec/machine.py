@@ -305,9 +305,12 @@ def machine_of(text: str, name: str = "machine") -> Machine:
     (1.5, None)
     """
     model, source, top = model_of(MachineModel, text, name, FILE)
+    # What no machine has is wrong in the file, not a warning about each plate cut on it: there it would come too late.
     wrong_rows = tuple(located(source, top, one) for one in _rows_wanting(model))
     if wrong_rows:
         raise SpecError(wrong_rows)
+    # By quantity and not by row: a row may leave out what was not measured at its thickness, and a figure between two
+    # thicknesses is taken between those two that have it.
     rows = sorted(model.cuts, key=lambda row: row.thickness)
     cuts = []
     for quantity in QUANTITIES:

@@ -37,6 +37,7 @@ def _sigma(value: Any, info: ValidationInfo) -> Any:
         length = units.length(value, unit)
     except UnitError:
         return value  # the kind of value below says what is wrong with it
+    # A sigma of 37 mm is the second half of 79,37 far more often than a measurement.
     if length > MAX_SIGMA:
         shown = units.show_length(MAX_SIGMA, unit)
         raise wrong(f"a sigma of {units.shown(value)}", f"a sigma is at most {shown}, a good reading's is far below it")
@@ -73,6 +74,8 @@ def _reading(value: Any, info: ValidationInfo) -> Any:
         return value
     if not isinstance(value, list | tuple):
         raise wrong(units.shown(value), FORM)
+    # The kind stands third (two holes) or second (one): where it is found tells how many holes the reading is of. The
+    # third place is asked first, so that a hole called `x` or `edge` in the second does not pass for a kind.
     items = list(value)
     at = next((place for place in (2, 1) if len(items) > place and items[place] in get_args(ReadingKind)), None)
     if at is None and (strange := _strange_kind(items)) is not None:
@@ -94,12 +97,17 @@ def _reading(value: Any, info: ValidationInfo) -> Any:
     if kind not in PAIRS and kind != "edge" and at != 1:
         raise wrong(f"a reading `{kind}` of two holes", f"it is of one hole: [A, {kind}, 35.2]")
     unit: units.Unit = info.context["unit"] if info.context else "mm"
-    return {
-        "features": items[:at],
-        "kind": kind,
-        "value": _value(items[at + 1], kind, unit),
-        **_quality(items[at + 2 :]),
-    }
+    # x and y count from a corner and may lie either side of it; all else is a length between two jaws.
+    try:
+        length = units.length(items[at + 1], unit)
+    except UnitError as error:
+        raise wrong(error.found, error.wanted) from None
+    if length <= 0 and kind not in NEEDS_CORNER:
+        raise wrong(units.shown(items[at + 1]), "a reading is a length above zero")
+    read = {"features": items[:at], "kind": kind, "value": length}
+    for quality in items[at + 2 :]:
+        read["tool" if quality in get_args(Tool) else "sigma"] = quality
+    return read
 
 
 def _decimal_comma(figures: list[Any]) -> tuple[str, str] | None:
@@ -118,6 +126,8 @@ def _decimal_comma(figures: list[Any]) -> tuple[str, str] | None:
 
 def _strange_kind(items: list[Any]) -> str | None:
     """The word that stands where the kind has to; of one hole only if it is like a kind."""
+    # In the third place any word must be meant for a kind. In the second it may well be a hole, with the kind left
+    # out behind it, so there only what is near to a kind is one.
     for place in (2, 1):
         word = items[place] if len(items) > place + 1 else None
         if isinstance(word, str) and not word.lstrip("+-. ")[:1].isdigit() and (place == 2 or _near_kinds(word)):
@@ -127,22 +137,6 @@ def _strange_kind(items: list[Any]) -> str | None:
 
 def _near_kinds(word: str) -> list[str]:
     return difflib.get_close_matches(word[:80].casefold(), get_args(ReadingKind), 1, LIKE)
-
-
-def _value(value: Any, kind: str, unit: units.Unit) -> float:
-    try:
-        length = units.length(value, unit)
-    except UnitError as error:
-        raise wrong(error.found, error.wanted) from None
-    if length <= 0 and kind not in NEEDS_CORNER:
-        raise wrong(units.shown(value), "a reading is a length above zero")
-    return length
-
-
-def _quality(rest: list[Any]) -> dict[str, Any]:
-    if not rest:
-        return {}
-    return {"tool": rest[0]} if rest[0] in get_args(Tool) else {"sigma": rest[0]}
 
 
 ReadingItem = Annotated[

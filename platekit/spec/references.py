@@ -33,6 +33,8 @@ SEARCHED: Final = 300
 
 def complaints(data: dict[str, Any]) -> Iterator[Complaint]:
     """Every reference of a spec that leads nowhere, in no particular order."""
+    # Before the models, on whatever is there: a shop that has one name wrong and one figure wrong hears of both. So
+    # nothing here may trip over a value of the wrong kind; the models say what is wrong with it.
     mounts, bodies = _group(data, "mounts"), _group(data, "bodies")
     cutouts = _group(_group(data, "plate"), "cutouts")
     yield from _names_used_twice(mounts, bodies, cutouts)
@@ -119,6 +121,8 @@ def _path_of_from(name: str, mount: object) -> Path:
 
 def _far_away(origin: dict[str, str | None]) -> Iterator[str]:
     """The mounts that are measured over too many others, the first of each chain only."""
+    # Exactly so many steps lead to a mount with a place of its own: that is the first of the chain which is too long,
+    # and those behind it are spared the same sentence. A circle never gets there.
     for name in origin:
         here: str | None = name
         for _ in range(LONGEST_CHAIN):
@@ -129,6 +133,8 @@ def _far_away(origin: dict[str, str | None]) -> Iterator[str]:
 
 def _circles(origin: dict[str, str | None]) -> Iterator[list[str]]:
     """Every circle of mounts measured from one another, each once; a mount measured from itself is none."""
+    # Each mount is measured from one other at most: following them leads out, to a walk already taken, or back into
+    # this walk, and then what follows from there on is the circle.
     done: set[str] = set()
     for start in origin:
         walk: dict[str, None] = {}
@@ -158,6 +164,7 @@ def _touching(mounts: dict[str, Any], bodies: dict[str, Any]) -> Iterator[Compla
             path = ("bodies", name, "touches", index)
             if other == name:
                 yield Complaint(path, "the body itself", "take it out")
+            # `motor.shaft`: bodies that a standard or the drive brings are known by their first name only here.
             elif isinstance(other, str) and other.split(".")[0] not in known:
                 yield Complaint(
                     path,
@@ -199,8 +206,8 @@ def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool) -> Iterat
                 yield from _looked_up((*path, *key, "screw"), pulley["screw"], tables.screw)
             if isinstance(mount, str) and mount not in allowed:
                 yield Complaint((*path, *key, "on"), f"{shown(mount)}, which is no mount", _one_of(mount, allowed))
-    # A belt gives a place only to a mount that one of its pulleys or idlers is on; a stage that is not whole yet is told
-    # about otherwise, and blames nobody here.
+    # A belt gives a place only to a mount that one of its pulleys or idlers is on; a stage that is not whole yet is
+    # told about otherwise, and blames nobody here.
     whole = [stage for _, stage in stages if all(isinstance(stage.get(end), dict) for end in ("driver", "driven"))]
     ends = [{pulley.get("on") for _, pulley in _pulleys(stage)} for stage in whole]
     for name, mount in mounts.items():
@@ -304,6 +311,7 @@ def _looked_up(path: Path, name: str, look_up: Callable[[str], object]) -> Itera
         yield Complaint(path, f"{shown(name)}, which is in no table", advice)
 
 
+# Kept, since a page checks the same spec at every keystroke, and the likeness of all names takes its time.
 @forgets
 @lru_cache(maxsize=256)
 def _advice(name: str, look_up: Callable[[str], object]) -> str | None:
