@@ -23,6 +23,7 @@ from platekit.tables.torques import USUAL_CLASS
 
 if TYPE_CHECKING:
     from platekit.strength.answer import Answer, AtScrew
+    from platekit.strength.shown import Shown
 
 MUCH_TILT: Final = 3.0
 """A pulley out of line this many times what its belt bears throws it off (ours)."""
@@ -48,6 +49,16 @@ def worked_out(layout: Layout) -> Answer | None:
     from platekit.strength.question import question_of
 
     return answered(question_of(layout))
+
+
+def shown_of(layout: Layout) -> Shown | None:
+    """What a picture of the answer is made of; None where there is no answer."""
+    if gap_in(layout) is not None:
+        return None
+    from platekit.strength.question import question_of
+    from platekit.strength.shown import shown
+
+    return shown(question_of(layout))
 
 
 def gap_in(layout: Layout) -> tuple[str, str] | None:

@@ -32,3 +32,8 @@ NOT_FOR_CUTTING: Final = "NOT FOR CUTTING"
 
 CLEAR_TO_CUT: Final = "CLEAR TO CUT"
 """What the picture and the report say when no stop is open."""
+STRENGTH_LIMITS = (
+    "Linear, one thickness, joints that stay shut, no casting and no welds; the seats give way between two bounds. "
+    "First-order, not a certificate: local codes and licensed people decide."
+)
+"""Said beside every figure of whether a plate holds."""

@@ -133,19 +133,19 @@ def _meshed(outer: Loop, holes: tuple[Loop, ...], spots: tuple[Spot, ...], large
 @lru_cache(maxsize=24)
 def answered(question: Question) -> Answer:
     """The answer to a question; raises StrengthError where the plate cannot be worked out."""
-    worked = _worked(question)
+    plate = worked(question)
     states: list[State] = []
     swing, swing_at = 0.0, (0.0, 0.0)
     for ground in GROUNDS:
         for number in range(question.travels):
-            standing = worked.standing(ground, number)
+            standing = plate.standing(ground, number)
             cases = standing.cases
             states += [standing.state(column) for column in range(len(cases))]
             for column in range(3, len(cases)):
                 found, at = standing.swing(column)
                 if found > swing:
                     swing, swing_at = found, at
-    return Answer(tuple(states), swing, swing_at, len(worked.plate.mesh.triangles))
+    return Answer(tuple(states), swing, swing_at, len(plate.plate.mesh.triangles))
 
 
 @lru_cache(maxsize=24)
@@ -156,9 +156,9 @@ def frequencies(question: Question) -> tuple[tuple[float, float], ...] | None:
     """
     if any(part.size is None for part in question.carried):
         return None
-    worked = _worked(question)
+    plate = worked(question)
     try:
-        found = [worked.standing(ground, number).modes[0] for ground in GROUNDS for number in range(question.travels)]
+        found = [plate.standing(ground, number).modes[0] for ground in GROUNDS for number in range(question.travels)]
     except StrengthError:
         return None
     return tuple((float(min(each)), float(max(each))) for each in zip(*found, strict=True))
@@ -169,10 +169,10 @@ def with_one_more(question: Question, state: State, seats: Sequence[Seat]) -> It
 
     The plate has no hole there yet: what is told is how the screw helps, not the stress round it.
     """
-    worked = _worked_with(question, tuple(seats))
-    number = 1 if state.position == "tightest" else 0
+    plate = _worked_with(question, tuple(seats))
+    number = 1 if state.position == "tight" else 0
     for seat in seats:
-        standing = Standing(worked, state.ground, number, seat)
+        standing = Standing(plate, state.ground, number, seat)
         names = [case.name for case in standing.cases]
         yield standing.state(names.index(state.case)), seat
 
@@ -183,7 +183,8 @@ def _worked_with(question: Question, seats: tuple[Seat, ...]) -> Worked:
 
 
 @lru_cache(maxsize=3)
-def _worked(question: Question) -> Worked:
+def worked(question: Question) -> Worked:
+    """The plate of a question, ready for all that may be asked of it; the last few are kept."""
     return Worked(question)
 
 
@@ -241,6 +242,12 @@ class Worked:
             self._standing[ground, number] = Standing(self, ground, number)
         return self._standing[ground, number]
 
+    def fields(self, state: State) -> tuple[Floats, Floats]:
+        """At every node in a state: equivalent stress at the worse face, N/mm2, and movement out of the plane, mm."""
+        standing = self.standing(state.ground, 1 if state.position == "tight" else 0)
+        column = [case.name for case in standing.cases].index(state.case)
+        return standing.at_nodes(column)
+
     def grip(self, seat: Seat) -> int:
         """The number of a seat's ring."""
         return self._grips[seat.center, seat.inner, seat.outer]
@@ -253,7 +260,7 @@ class Standing:
         question = worked.question
         self.question, self.plate, self.ground = question, worked.plate, ground
         self.places = {part.name: _at(part, number) for part in question.parts}
-        self.position = "" if question.travels == 1 else ("loosest", "tightest")[number]
+        self.position = "" if question.travels == 1 else ("loose", "tight")[number]
         carried = [part.name for part in question.carried]
         self.seats = [(part, seat) for part in question.parts for seat in self.places[part.name].seats]
         if more is not None:
@@ -308,6 +315,10 @@ class Standing:
             screws=tuple(self._screws(column)),
             shafts=tuple(self._shafts(column)),
         )
+
+    def at_nodes(self, column: int) -> tuple[Floats, Floats]:
+        """Equivalent stress at the worse face, N/mm2, and how far each node moves out of the plane, mm."""
+        return self._inside.worst[:, column], np.abs(self._nodes[2::UNKNOWNS, column])
 
     def swing(self, column: int) -> tuple[float, Point]:
         """How far the stress at the open edges swings from the first case to this one, and where most."""

@@ -115,6 +115,18 @@ class Pen:
         self._canvas.setFillGray(0)
         self._canvas.drawPath(path, stroke=0, fill=1)
 
+    def area(self, lines: Iterable[Sequence[Point]], grey: float) -> None:
+        """What lies within closed lines, those round holes among them, in a grey from 0 (black) to 1 (white)."""
+        path = self._canvas.beginPath()
+        for points in lines:
+            path.moveTo(points[0][0] * POINT, points[0][1] * POINT)
+            for x, y in points[1:]:
+                path.lineTo(x * POINT, y * POINT)
+            path.close()
+        self._canvas.setFillGray(grey)
+        self._canvas.drawPath(path, stroke=0, fill=1, fillMode=0)
+        self._canvas.setFillGray(0)
+
     def shape(self, shape: Shape, way: Way, width: float = HAIRLINE, dash: Dash = ()) -> None:
         """The outline of a shape, brought to the sheet by `way` (which may move, turn and mirror)."""
         self.edges(shape.loop().edges, way, width, dash)

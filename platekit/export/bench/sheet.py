@@ -12,6 +12,7 @@ from functools import partial
 from typing import Final
 
 from platekit.checks.finding import Verdict
+from platekit.checks.strength import shown_of
 from platekit.cutting.operations import Operations, operations_of
 from platekit.drawing.cautions import CAUTIONS, NOT_FOR_CUTTING, SHORT
 from platekit.drawing.from_side import side_views
@@ -26,6 +27,7 @@ from platekit.drawing.text import shortened, wrapped
 from platekit.export.bench import words
 from platekit.export.bench.drawing import PlacedView, draw_plate, planned, scale_words
 from platekit.export.bench.from_side import draw_side
+from platekit.export.bench.strength import draw_strength
 from platekit.export.files import write_whole
 from platekit.export.reports.rows import back_words, circle_words, cutting_rows, guard_rows, order_of, step_rows
 from platekit.geometry import Box
@@ -50,7 +52,9 @@ def sheet_bytes(layout: Layout, verdict: Verdict) -> bytes:
     pages = flowed(list(_blocks(layout, verdict, made, zero, paper)), list_field(paper))
     pen = Pen(layout.title, f"{layout.spec.name}, revision {layout.spec.revision}, bench sheet")
     views = side_views(layout)
-    count = 1 + len(views) + len(pages)
+    held = shown_of(layout)
+    extra = len(views) + (held is not None)
+    count = 1 + extra + len(pages)
     first = (paper, paper.turned)[which]
     pen.page(first.width, first.height)
     pen.box(first.printable, 0.35)
@@ -61,7 +65,10 @@ def sheet_bytes(layout: Layout, verdict: Verdict) -> bytes:
     for number, view in enumerate(views, start=2):
         drawn = partial(draw_side, pen, view, list_field(paper.turned))
         draw_list_page(pen, layout, verdict, paper.turned, (), f"sheet {number} of {count}", drawn)
-    for number, pieces in enumerate(pages, start=2 + len(views)):
+    if held is not None:
+        drawn = partial(draw_strength, pen, layout, held, list_field(paper.turned))
+        draw_list_page(pen, layout, verdict, paper.turned, (), f"sheet {1 + extra} of {count}", drawn)
+    for number, pieces in enumerate(pages, start=2 + extra):
         draw_list_page(pen, layout, verdict, paper, pieces, f"sheet {number} of {count}")
     return pen.finished()
 

@@ -19,7 +19,7 @@ from platekit.checks.finding import FieldValue, Finding, Level, Verdict
 from platekit.checks.survey import SOURCE_WORDS, percent
 from platekit.cutting import Operations, operations_of
 from platekit.cutting.estimate import plan
-from platekit.drawing.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
+from platekit.drawing.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING, STRENGTH_LIMITS
 from platekit.drawing.like_findings import features_of, same_at
 from platekit.drawing.sizes import figure, opening_size
 from platekit.drawing.svg.collector import without_collecting
@@ -29,6 +29,7 @@ from platekit.export.bench.words import TORQUE_NOTE, screw_name, torque_words
 from platekit.export.files import write_whole
 from platekit.export.picture.drive_chart import chart_text, working_belt
 from platekit.export.picture.from_side import side_text
+from platekit.export.picture.strength import strength_picture
 from platekit.export.picture.survey import survey_bytes
 from platekit.export.picture.whole import drawing_text, plate_facts, summary
 from platekit.export.reports.drive_sources import drive_sources
@@ -186,6 +187,8 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
         facts=plate_facts(layout).split("  ·  "),
         picture=Markup(drawing_text(layout, verdict)),  # written by our own tree writer, all escaped
         side=Markup(side_text(layout)),  # likewise our own writer's
+        holds=Markup(strength_picture(layout)),
+        holds_limits=STRENGTH_LIMITS,
         layers=_layers_present(layout, rows),
         sliders=tuple(_slider(layout, mount) for mount in layout.mounts.values() if mount.travel is not None),
         open_findings=[row for row in rows if row.accepted is None],

@@ -3,25 +3,25 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.checks.strength import RULES
+from platekit.drawing.cautions import STRENGTH_LIMITS
 from platekit.export.data.plate import verdict_figures
 from platekit.export.data.rounded import Figures, tidied
 from platekit.export.text.drive import in_columns
 from platekit.export.text.terminal import folded
 from platekit.export.text.verdict import finding_lines
 from platekit.placed import Layout
-from platekit.strength.answer import Answer, Shaft
-from platekit.strength.question import Question
 from platekit.units import show_length
 
-LIMITS = (
-    "Linear, one thickness, joints that stay shut, no casting and no welds; the seats give way between two bounds. "
-    "First-order, not a certificate: local codes and licensed people decide."
-)
+if TYPE_CHECKING:
+    from platekit.strength.answer import Answer, Shaft
+    from platekit.strength.question import Question
+
 NAMES = frozenset(rule.name for rule in RULES)
 
 
@@ -85,7 +85,7 @@ def strength_text(layout: Layout, verdict: Verdict, worked: Worked) -> str:
     lines += ["", *(f"  {line}" for line in in_columns(rows)), ""]
     for finding in strength_verdict(verdict).findings:
         lines += [*finding_lines([finding]), ""]
-    return "\n".join([*lines, *folded(LIMITS)])
+    return "\n".join([*lines, *folded(STRENGTH_LIMITS)])
 
 
 def _screws(answer: Answer) -> list[tuple[str, float, float]]:
@@ -130,7 +130,7 @@ def strength_figures(layout: Layout, verdict: Verdict, worked: Worked) -> Figure
                 }
                 for state in answer.states
             ],
-            "limits": LIMITS,
+            "limits": STRENGTH_LIMITS,
             **verdict_figures(strength_verdict(verdict)),
         },
         6,

@@ -1,0 +1,83 @@
+"""The bench sheet's page on how the plate holds: stress and movement in greys, and what each screw takes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from platekit.drawing.pdf.letters import SMALLEST_TEXT, letters
+from platekit.drawing.pdf.pen import HAIRLINE, Pen, Way
+from platekit.drawing.text import shortened
+from platekit.export.picture.strength import panels
+from platekit.geometry import Box, Point
+from platekit.placed import Layout
+
+if TYPE_CHECKING:
+    from platekit.strength.shown import Field, Shown
+
+GAP: Final = 8.0
+"""Between two plates, mm (ours)."""
+HEAD: Final = 11.0
+"""Room for the words over a plate, mm (ours)."""
+FOOT: Final = 9.0
+"""Room for the scale below it, mm (ours)."""
+LIGHTEST, DARKEST = 0.97, 0.3
+"""Greys of the lowest and the highest level (ours)."""
+
+
+def draw_strength(pen: Pen, layout: Layout, shown: Shown, room: Box) -> None:
+    """Up to four small plates in their room: as many figures as were worked out, then the screws."""
+    fields = panels(layout, shown)
+    wide, tall = (room.width - GAP) / 2, (room.height - GAP) / 2
+    screws = ("What each screw takes", "newtons off the plate / sideways, the most of all cases", None)
+    for index, (title, note, field) in enumerate([*fields, screws]):
+        left, top = room.x0 + (index % 2) * (wide + GAP), room.y1 - (index // 2) * (tall + GAP)
+        pen.text((left, top - 4), shortened(title, wide, letters(10, "bold")), 10, "bold")
+        pen.text((left, top - 8.5), shortened(note, wide, letters(SMALLEST_TEXT)), SMALLEST_TEXT)
+        box = layout.outline.box
+        scale = min(wide / box.width, (tall - HEAD - FOOT) / box.height)
+        below = top - HEAD - box.height * scale
+
+        def at(point: Point, left: float = left, below: float = below, scale: float = scale) -> Point:
+            box = layout.outline.box
+            return left + (point[0] - box.x0) * scale, below + (point[1] - box.y0) * scale
+
+        if field is not None:
+            _shaded(pen, field, at)
+            _scale(pen, field, left, below - 4.5, wide)
+        for shape in (layout.outline, *(opening.shape for opening in layout.openings)):
+            pen.shape(shape, at, 0.25)
+        if field is None:
+            for screw in shown.screws:
+                x, y = at(screw.at)
+                said = f"{max(screw.pull, 0.0):.0f} / {screw.shear:.0f}"
+                on_right = screw.at[0] >= (box.x0 + box.x1) / 2
+                off = 1.5 if on_right else -1.5 - letters(SMALLEST_TEXT)(said)
+                pen.text((x + off, y + 0.8), said, SMALLEST_TEXT)
+
+
+def _shaded(pen: Pen, field: Field, at: Way) -> None:
+    """The regions from the lightest grey to the darkest, and a cross where there is most."""
+    for level, region in enumerate(field.regions):
+        pen.area([[at(point) for point in line] for line in region], _grey(level, len(field.regions)))
+        if level:
+            for line in region:
+                pen.chain([at(point) for point in (*line, line[0])], 0.05)
+    x, y = at(field.at)
+    for a, b in (((x - 2, y), (x + 2, y)), ((x, y - 2), (x, y + 2))):
+        pen.line(a, b, 0.3)
+
+
+def _grey(level: int, levels: int) -> float:
+    return LIGHTEST + (DARKEST - LIGHTEST) * level / max(levels - 1, 1)
+
+
+def _scale(pen: Pen, field: Field, left: float, bottom: float, wide: float) -> None:
+    count = len(field.regions)
+    each = wide / count
+    for level in range(count):
+        x = left + each * level
+        pen.box(Box(x, bottom, x + each, bottom + 2.5), HAIRLINE, fill=_grey(level, count))
+    for level in range(0, count + 1, 2):
+        said = f"{field.most * level / count:.2g}" + (f" {field.unit}".replace("mm2", "mm²") if level == count else "")
+        off = 0.0 if level == 0 else -letters(SMALLEST_TEXT)(said) / (1 if level == count else 2)
+        pen.text((left + each * level + off, bottom - 3), said, SMALLEST_TEXT)

@@ -1,0 +1,187 @@
+"""Stress, movement, first mode and screws of a plate as one SVG figure: four small plates, each with its own scale.
+
+The shades run from light to dark evenly, so that they can be told apart in grey and by any eye; the lines between them
+say the same once more. A light shade is little, a dark one much.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Final
+from xml.etree.ElementTree import Element
+
+from platekit.checks.strength import shown_of
+from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, fill, node, number, path_of, text, written
+from platekit.drawing.view import View
+from platekit.geometry import Box, Point
+from platekit.placed import Layout
+from platekit.units import show_length
+
+if TYPE_CHECKING:
+    from platekit.strength.shown import Field, Shown
+
+WIDTH: Final = 1000.0
+"""Width of the figure, sheet units (ours: a column of a page)."""
+GAP: Final = 40.0
+"""Between two plates, sheet units (ours)."""
+TALLEST: Final = 420.0
+"""Greatest height of one plate, sheet units (ours)."""
+HEAD: Final = 40.0
+"""Room for the words over a plate, sheet units (ours)."""
+FOOT: Final = 46.0
+"""Room for the scale below it, sheet units (ours)."""
+SHADES: Final = ((250, 243, 222), (133, 176, 158), (74, 120, 140), (24, 33, 66))
+"""Stops of the scale, red, green, blue (ours): each darker than the last by about as much."""
+LARGEST_DISC: Final = 16.0
+"""Radius of the disc on the screw that is pulled most, sheet units (ours)."""
+
+
+def shade(level: int, levels: int) -> str:
+    """The colour of a level, lightest first."""
+    place = level / max(levels - 1, 1) * (len(SHADES) - 1)
+    low = min(int(place), len(SHADES) - 2)
+    part = place - low
+    mixed = [round(a + (b - a) * part) for a, b in zip(SHADES[low], SHADES[low + 1], strict=True)]
+    return "#" + "".join(f"{one:02x}" for one in mixed)
+
+
+def strength_picture(layout: Layout) -> str:
+    """The figure as SVG text, the same for the same spec; empty where strength was not worked out."""
+    shown = shown_of(layout)
+    if shown is None:
+        return ""
+    box = layout.outline.box
+    wide = (WIDTH - 3 * GAP) / 2
+    scale = min(wide / box.width, TALLEST / box.height)
+    high = box.height * scale
+    root = node(None, "svg", xmlns="http://www.w3.org/2000/svg", class_="pk-strength", font_family=FONT)
+    root.set("role", "img")
+    node(root, "title").text = "Stress in the plate, how it moves, how it swings, and what its screws take"
+    below = HEAD + high + FOOT
+    fields = panels(layout, shown)
+    rows = (len(fields) + 2) // 2
+    height = rows * below + 10
+    node(root, "rect", x=0.0, y=0.0, width=WIDTH, height=height, fill=PAPER, class_="pk-ground")
+    for index, (title, note, field) in enumerate(fields):
+        left, top = _corner(index, wide, below)
+        view = View(scale, left - box.x0 * scale, top + HEAD + box.y1 * scale, down=True)
+        _words(root, left, top, title, note)
+        _shaded(root, layout, view, field)
+        _scale(root, left, top + HEAD + high + 12, wide, field)
+    left, top = _corner(len(fields), wide, below)
+    view = View(scale, left - box.x0 * scale, top + HEAD + box.y1 * scale, down=True)
+    _words(root, left, top, "What each screw takes", "newtons off the plate / sideways, the most of all cases")
+    _screws(root, layout, view, shown, Box(left, top + HEAD, left + wide, top + HEAD + high))
+    root.set("viewBox", f"0 0 {number(WIDTH)} {number(height)}")
+    root.set("width", number(WIDTH))
+    root.set("height", number(height))
+    return written(root) + "\n"
+
+
+def _corner(index: int, wide: float, below: float) -> Point:
+    return GAP + (index % 2) * (wide + GAP), 10 + (index // 2) * below
+
+
+def panels(layout: Layout, shown: Shown) -> list[tuple[str, str, Field]]:
+    """Title, a line below it, and what is shaded, of each small plate."""
+    worst, furthest = shown.worst, shown.furthest
+    panels = [
+        ("Stress", f"most {worst.stress:.0f} N/mm² at the cross: {_when(worst.case, worst.position)}", shown.stress),
+        (
+            "How far it moves out of its plane",
+            f"most {show_length(furthest.sag, layout.spec.unit)}: {_when(furthest.case, furthest.position)}",
+            shown.movement,
+        ),
+    ]
+    if shown.mode is not None and shown.rings is not None:
+        low, high = shown.rings
+        panels.append(("How it swings first", f"at {low:.0f} to {high:.0f} Hz; the most is 1", shown.mode))
+    return panels
+
+
+def _when(case: str, position: str) -> str:
+    return f"{case}, at the {position} end of the travel" if position else case
+
+
+def _words(root: Element, x: float, top: float, title: str, note: str) -> None:
+    text(root, x, top + 14, title, 16, bold=True)
+    text(root, x, top + 31, note, 12)
+
+
+def _shaded(root: Element, layout: Layout, view: View, field: Field) -> None:
+    group = node(root, "g")
+    for level, region in enumerate(field.regions):
+        if not region:
+            continue
+        path = "".join(_closed([view.at(point) for point in line]) for line in region)
+        shaded = node(group, "path", d=path, fill=shade(level, len(field.regions)), fill_rule="evenodd")
+        if level:
+            shaded.set("stroke", COLOURS["soft"])
+            shaded.set("stroke-width", "0.4")
+    _edges(root, layout, view)
+    x, y = view.at(field.at)
+    for colour, width in ((PAPER, 4.0), (COLOURS["ink"], 1.6)):
+        cross = f"M{number(x - 7)} {number(y)}H{number(x + 7)}M{number(x)} {number(y - 7)}V{number(y + 7)}"
+        node(root, "path", d=cross, fill="none", stroke=colour, stroke_width=width)
+
+
+def _closed(points: Sequence[Point]) -> str:
+    return f"M{'L'.join(f'{number(x, 1)} {number(y, 1)}' for x, y in points)}Z"
+
+
+def _edges(root: Element, layout: Layout, view: View) -> None:
+    """The true edges of the plate and its openings over the shades."""
+    scale, rise = number(view.scale, 6), number(view.rise, 6)
+    group = node(root, "g", transform=f"matrix({scale} 0 0 {rise} {number(view.x, 4)} {number(view.y, 4)})")
+    for shape in (layout.outline, *(opening.shape for opening in layout.openings)):
+        node(
+            group,
+            "path",
+            d=path_of(shape),
+            fill="none",
+            stroke=COLOURS["ink"],
+            stroke_width=number(1.1 / view.scale, 5),
+        )
+
+
+def _scale(root: Element, left: float, top: float, wide: float, field: Field) -> None:
+    """The shades side by side, with the figures between them."""
+    count = len(field.regions)
+    each = wide / count
+    for level in range(count):
+        node(
+            root,
+            "rect",
+            x=left + each * level,
+            y=top,
+            width=each,
+            height=10.0,
+            fill=shade(level, count),
+            stroke=COLOURS["soft"],
+            stroke_width=0.4,
+        )
+    for level in range(0, count + 1, 2):
+        anchor = "start" if level == 0 else "end" if level == count else "middle"
+        said = f"{field.most * level / count:.2g}" + (f" {field.unit}" if level == count else "")
+        text(root, left + each * level, top + 23, said.replace("mm2", "mm²"), 11, anchor=anchor)
+
+
+def _screws(root: Element, layout: Layout, view: View, shown: Shown, room: Box) -> None:
+    """A disc on each screw, its area by the pull; beside it the two figures."""
+    _edges(root, layout, view)
+    most = max((abs(one.pull) for one in shown.screws), default=0.0) or 1.0
+    for one in shown.screws:
+        x, y = view.at(one.at)
+        pulled = max(one.pull, 0.0)
+        node(
+            root,
+            "circle",
+            cx=x,
+            cy=y,
+            r=max(LARGEST_DISC * (pulled / most) ** 0.5, 2.5),
+            fill_opacity=0.55,
+            **fill("near"),
+        )
+        said = f"{max(one.pull, 0.0):.0f} / {one.shear:.0f}"
+        right = x >= (room.x0 + view.at((layout.outline.box.x1, 0))[0]) / 2
+        text(root, x + (9 if right else -9), y - 5, said, 12, bold=True, anchor="start" if right else "end")

@@ -1,0 +1,77 @@
+"""What a picture of the answer is made of, and the picture and sheets that show it."""
+
+from __future__ import annotations
+
+from functools import cache
+from itertools import pairwise
+
+import pytest
+
+import platekit
+from platekit.checks.strength import shown_of
+from platekit.export.bench.sheet import sheet_bytes
+from platekit.export.picture.strength import shade, strength_picture
+from platekit.placed import Layout
+from platekit.strength.shown import LEVELS, Field, Region, Shown
+from platekit.studies.advised import judge
+from tests.checks import carried, plates
+
+
+@cache
+def laid() -> Layout:
+    return platekit.lay_out(platekit.loads(carried.SOUND, "plate.yaml"))
+
+
+def shown() -> Shown:
+    found = shown_of(laid())
+    assert found is not None
+    return found
+
+
+def area(region: Region) -> float:
+    """By the shoelace formula; lines round holes run the other way."""
+    lines = (zip(line, (*line[1:], line[0]), strict=True) for line in region)
+    return sum((ax * by - ay * bx) / 2 for line in lines for (ax, ay), (bx, by) in line)
+
+
+@pytest.mark.parametrize("which", ["stress", "movement", "mode"])
+def test_regions_lie_in_each_other_and_the_first_is_the_plate(which: str) -> None:
+    field: Field = getattr(shown(), which)
+    assert len(field.regions) == LEVELS
+    areas = [area(region) for region in field.regions]
+    steel = laid().outline.area - sum(o.shape.loop().area for o in laid().openings if o.through)
+    assert areas[0] == pytest.approx(steel, rel=5e-3)
+    assert areas == sorted(areas, reverse=True)
+    assert areas[-1] > 0
+
+
+def test_the_most_is_where_the_finding_says() -> None:
+    found = shown()
+    assert found.stress.at == found.worst.at
+    assert found.stress.most == found.worst.stress
+    assert found.movement.most == found.furthest.sag
+    assert {one.hole for one in found.screws} == {f"{mount}.{n}" for mount in ("machine", "motor") for n in range(1, 5)}
+
+
+def test_every_shade_is_darker_than_the_last() -> None:
+    colours = [shade(level, LEVELS) for level in range(LEVELS)]
+    rgb = [[int(colour[i : i + 2], 16) for i in (1, 3, 5)] for colour in colours]
+    grey = [0.2126 * r + 0.7152 * g + 0.0722 * b for r, g, b in rgb]
+    assert all(before - after > 12 for before, after in pairwise(grey))
+
+
+def test_the_picture_says_what_is_most_and_is_left_out_without_a_mass() -> None:
+    picture = strength_picture(laid())
+    assert f"most {shown().worst.stress:.0f} N/mm²" in picture
+    for title in ("Stress", "How far it moves out of its plane", "How it swings first", "What each screw takes"):
+        assert title in picture
+    assert strength_picture(platekit.lay_out(platekit.loads(plates.SOUND, "plate.yaml"))) == ""
+
+
+def test_the_bench_sheet_has_a_page_of_it() -> None:
+    from pypdfium2 import PdfDocument
+
+    pages = PdfDocument(sheet_bytes(laid(), judge(laid())))
+    texts = [page.get_textpage().get_text_range() for page in pages]
+    (page,) = [text for text in texts if "What each screw takes" in text]
+    assert "How it swings first" in page
