@@ -17,7 +17,7 @@ from platekit.laying.limits import limits_of, material_of
 from platekit.laying.mounts import MountFrame, place_mounts
 from platekit.laying.openings import cutout_openings, idler_holes, mount_openings, reliefs_within_count, within_count
 from platekit.laying.outline import outline_of
-from platekit.laying.packing import packed
+from platekit.laying.packing import worked_out
 from platekit.laying.placing import placed_mount
 from platekit.laying.relief import opened_outline, relief_openings
 from platekit.laying.runs import Run, runs_of
@@ -40,7 +40,7 @@ def lay_out(spec: Spec) -> Layout:
     use_own(spec.own.rows)
     try:
         with told_at(spec, "plate"):  # what has no nearer place
-            return _laid_out(packed(spec))
+            return _laid_out(worked_out(spec))
     except SpecError as error:
         slips = unit_slips(spec)
         if not slips:

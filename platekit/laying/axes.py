@@ -197,6 +197,8 @@ def span_of(spec: Spec, pulley: PulleyWords | IdlerWords, field: str, seat: Seat
     told = pulley.span
     if not isinstance(told, SeatWords):
         return told
+    width = told.width
+    assert width != "auto", "stock rims are looked up before"
     if told.in_line:
         if in_line is None:
             wanted = "give one of the two its place (span, from_face or from_end)"
@@ -204,7 +206,7 @@ def span_of(spec: Spec, pulley: PulleyWords | IdlerWords, field: str, seat: Seat
                 (spec.problem(f"{field}.span.in_line", "a pulley in line with one that has no place", wanted),)
             )
         middle = seat.sense * (in_line - seat.zero)
-        return (middle - told.width / 2, middle + told.width / 2)
+        return (middle - width / 2, middle + width / 2)
     if told.from_face is not None:
         near = told.from_face
     else:
@@ -212,5 +214,5 @@ def span_of(spec: Spec, pulley: PulleyWords | IdlerWords, field: str, seat: Seat
             wanted = f"tell the shaft (mounts.{pulley.on}.shaft), or give from_face or span"
             raise SpecError((spec.problem(f"{field}.span.from_end", "a shaft whose end is not known", wanted),))
         end = seat.ends[1] if seat.lies else -seat.ends[0]
-        near = end - (told.from_end or 0.0) - told.width
-    return (near, near + told.width) if seat.lies else (-near - told.width, -near)
+        near = end - (told.from_end or 0.0) - width
+    return (near, near + width) if seat.lies else (-near - width, -near)

@@ -7,10 +7,16 @@ from msgspec.structs import replace
 from platekit import tables
 from platekit.errors import SpecError
 from platekit.laying.axes import Seated, plane_of, seated, span_of, turned_pose
+from platekit.laying.rims import with_rims
 from platekit.placed import SAME_LENGTH, Side
 from platekit.spec import Spec
 from platekit.spec.drive_words import PulleyWords, SeatWords, Stage
 from platekit.units import show_length
+
+
+def worked_out(spec: Spec) -> Spec:
+    """The spec with the figures in it that it leaves to tables: rims of stock pulleys, then packing."""
+    return packed(with_rims(spec))
 
 
 def packed(spec: Spec) -> Spec:

@@ -13,6 +13,7 @@ from platekit.spec.fields import (
     Frequency,
     Length,
     Name,
+    OfferedLength,
     Pair,
     PositiveLength,
     Power,
@@ -157,7 +158,9 @@ class HubWords(WordsModel):
 class SeatWords(WordsModel):
     """Where along its shaft a pulley sits, as it can be measured; its span is worked out."""
 
-    width: PositiveLength = Field(description="Width of its rim.")
+    width: OfferedLength = Field(
+        description="Width of its rim; `auto` takes that of a stock pulley with as many grooves as the belt needs."
+    )
     from_face: Length | None = Field(
         default=None,
         description="From the face that the shaft comes out of (a foot's shaft: its shoulder) to the rim's near edge.",
@@ -173,6 +176,8 @@ class SeatWords(WordsModel):
     def _one_place(self) -> Self:
         given = [key for key in ("from_face", "from_end") if getattr(self, key) is not None]
         given += ["in_line"] if self.in_line else []
+        if self.width == 0.0:
+            raise wrong("a rim of no width", "measure the rim along the shaft, or say auto")
         if len(given) != 1:
             raise wrong(" and ".join(given) or "no place", "give one of from_face, from_end, in_line: true")
         return self

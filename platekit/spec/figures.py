@@ -343,7 +343,8 @@ def _pulley(field: str, pulley: PulleyWords, smallest: float | None) -> Iterator
     if pulley.flange_diameter is not None:
         yield SpecFigure(f"{field}.flange_diameter", "pulley", pulley.flange_diameter, field)
     if isinstance(pulley.span, SeatWords):
-        yield SpecFigure(f"{field}.span.width", "rim", pulley.span.width, field)
+        if pulley.span.width != "auto":
+            yield SpecFigure(f"{field}.span.width", "rim", pulley.span.width, field)
         return
     low, high = pulley.span
     yield SpecFigure(f"{field}.span", "rim", high - low, field)

@@ -6,8 +6,10 @@ import math
 from collections.abc import Iterator
 
 from platekit.drive import Forces
+from platekit.errors import LookupFailed
 from platekit.geometry import Straight, Swing
-from platekit.placed import Layout, PlacedBelt, PlacedPulley
+from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedPulley
+from platekit.tables import belts
 from platekit.units import INCH, show_length
 
 
@@ -30,8 +32,8 @@ def belt_rows(layout: Layout, belt: PlacedBelt) -> list[tuple[str, str]]:
     result, unit = belt.result, layout.spec.unit
     rows = [
         ("belt", _size(layout, belt)),
-        ("driver", _pulley(layout, belt.driver, result.driver_teeth)),
-        ("driven", _pulley(layout, belt.driven, result.driven_teeth)),
+        ("driver", _pulley(layout, belt, belt.driver, result.driver_teeth)),
+        ("driven", _pulley(layout, belt, belt.driven, result.driven_teeth)),
         ("ratio", f"{result.ratio / belt.request.before:.3f} to 1"),
         ("centre distance", show_length(result.centre_distance, unit)),
         ("free span", show_length(result.span, unit)),
@@ -59,9 +61,23 @@ def _size(layout: Layout, belt: PlacedBelt) -> str:
     )
 
 
-def _pulley(layout: Layout, pulley: PlacedPulley, teeth: int) -> str:
+def _pulley(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, teeth: int) -> str:
     size = show_length(pulley.pitch_diameter, layout.spec.unit)
-    return f"{size} pitch diameter{f' ({teeth} teeth)' if teeth else ''} on {pulley.mount}"
+    return f"{size} pitch diameter{f' ({teeth} teeth)' if teeth else ''} on {pulley.mount}{_rim(layout, belt, pulley)}"
+
+
+def _rim(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley) -> str:
+    """How wide the rim is, where it is that of a stock pulley, and who says so."""
+    made = belt.request.belt
+    if made is None:
+        return ""
+    try:
+        width, source = belts.stock_rim(made.section, pulley.pitch_diameter, made.ribs or made.count)
+    except LookupFailed:
+        return ""
+    if abs(pulley.z[1] - pulley.z[0] - width) > SAME_LENGTH:
+        return ""
+    return f", rim {show_length(width, layout.spec.unit)} as of a stock pulley ({source.name}, {source.kind})"
 
 
 def _travel_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:

@@ -34,6 +34,7 @@ from platekit.tables.belts.pulleys import (
     smallest_pulley,
     stated_diameter,
     stock_pulleys,
+    stock_rim,
 )
 from platekit.tables.belts.ratings import (
     FamilyFigures,
@@ -101,6 +102,7 @@ __all__ = [
     "stated_length",
     "stock",
     "stock_pulleys",
+    "stock_rim",
     "tooth_force",
     "toothed_rating",
     "trade_size",

@@ -150,6 +150,19 @@ def groove(name: str, pitch: float) -> Groove:
     raise LookupFailed(f"a {kind.family} pulley of section {kind.name} has no groove in the tables")
 
 
+def stock_rim(name: str, pitch: float, grooves: int) -> tuple[float, Source]:
+    """How wide the rim of a V or ribbed pulley with so many grooves is (mm), and who says so.
+
+    The grooves' spacing between them, and on both sides what is left from the outer groove to the face. Raises
+    `LookupFailed` for toothed belts, whose rims no table at hand lists.
+
+    >>> stock_rim("A", 90, 2)[0]
+    33.0
+    """
+    shape = groove(name, pitch)
+    return (grooves - 1) * shape.spacing + 2 * shape.edge, shape.source
+
+
 def rim_limit(material: str) -> RimLimit:
     """How fast the rim of a pulley of this material may run."""
     for row in rows_of("belts/rims.csv", "material", material.strip().lower()):
