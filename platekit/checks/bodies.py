@@ -43,13 +43,16 @@ def blocked(layout: Layout) -> Iterator[Finding]:
     for body in layout.bodies:
         if body.name in unreal:
             continue
+        # Beside the plate it is in nobody's way; what merely touches a face does not enter it.
         if body.z[0] >= high - SAME_LENGTH or body.z[1] <= low + SAME_LENGTH:
             continue
         for shape in body.covered(low, high):
             if distance(shape, layout.outline).distance >= body.gap - SAME_LENGTH:
                 continue
             near = [openings[i] for i in index.near(shape.box, body.gap)]
+            # A recess is room too, for what does not reach below its floor.
             deep = [o.shape for o in near if o.through or _deep_enough(layout, o.side, o.depth or 0.0, body)]
+            # Several openings may let one body through together, so it is held against their union, not each of them.
             if not deep or not covered_by_union(shape, deep, body.gap):
                 yield _blocked(layout, body, shape)
                 break
@@ -109,6 +112,7 @@ def _room_in_the_plate(layout: Layout, body: Body, shape: Shape) -> tuple[Advice
     name = f"{body.name} opening".replace(".", " ")
     exact = isinstance(shape, Disc)
     kind = "circle" if exact else "rectangle"
+    # Only a disc is asked for as it is; a box round anything else is more than enough, and easy to draw.
     sizes: dict[str, FieldValue] = {"width": rounded_up(layout, box.width), "height": rounded_up(layout, box.height)}
     sizes = {"diameter": rounded_up(layout, box.width)} if exact else sizes
     at: list[FieldValue] = [f"{x:.6g} mm" for x in box.center]
@@ -160,9 +164,12 @@ def clash(layout: Layout) -> Iterator[Finding]:
         if (one.a.name, one.b.name) in round_them or (one.b.name, one.a.name) in round_them:
             continue
         groups.setdefault(_subject(one.a, one.b), []).append(one)
+        # A plate with more clashes than are told has another mistake, and each is costly to measure.
         if len(groups) > MOST_STOPS:
             break
     for meetings in groups.values():
+        # Head, washer and shank of one screw meet a part in several places: the worst stands for all, and the advice
+        # must clear all of them.
         worst = min(meetings, key=lambda one: round(one.found - one.needed, 9))
         a, b = worst.a, worst.b
         positions = hardest_positions(worst)
@@ -175,6 +182,8 @@ def clash(layout: Layout) -> Iterator[Finding]:
             else f"{_whole(a)} and {_whole(b)} come within {say(layout, worst.found)} of each other{where}"
         )
         needed = max(one.needed for one in meetings)
+        # In the order of what a shop would try: off each other along the axis, aside, then what guard and belt leave
+        # open.
         ideas = [
             *_off_each_other(layout, worst),
             move_apart(layout, [(one.a, one.b) for one in meetings], needed),
@@ -229,6 +238,7 @@ def may_touch(a: Body, b: Body) -> bool:
     """Whether two bodies may meet: on purpose, as one part, as one screw, or as a standard part and its own screws."""
     if b.name in a.touches or a.name in b.touches:
         return True
+    # Below only bodies of one carrier: they keep their distance whatever travels.
     if a.carrier != b.carrier:
         return False
     if a.hardware and b.hardware:

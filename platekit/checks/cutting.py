@@ -95,6 +95,7 @@ def _processes_for(layout: Layout) -> list[str]:
     family, thickness = layout.material.family, layout.thickness
     fits = []
     for name in process_names():
+        # Only what cuts this metal every day in this thickness is advised, not what just can.
         row = None if family is None else cutting_of(name, family)
         if row is not None and row.cuts == "yes" and process_traits(name).table:
             thin, thick = row.thinnest or 0.0, math.inf if row.usual is None else row.usual

@@ -78,10 +78,13 @@ def belt_speed(layout: Layout) -> Iterator[Finding]:
         section, rims, usual = _section(belt), belt.result.rims, belt.result.belt_speed_m_s
         if section is None or rims is None or usual is None:
             continue
+        # Limits hold for the fastest that may come: a brushed motor races when nothing loads it, so the belt does too.
         limit, fastest = rims.belt_limit_m_s, rims.belt_m_s * _light(belt)
         if limit is not None and fastest > limit * (1 + ROUNDED):
+            # Both pulleys smaller by the same share: the ratio, and so every speed at the shafts, stays as it is.
             smaller = refitted(layout, belt, *both_resized(layout, belt, limit / fastest))
             lower = _slower_motor(layout, belt, limit / fastest)
+            # Smaller pulleys slow the belt and bend it more; advice that only trades one finding for another is none.
             good = smaller.result is not None and _bends(smaller.result)
             options = [f"use {smaller.said}"] if good else []
             options += [lower.text] if lower else []
@@ -151,6 +154,7 @@ def _slower_motor(layout: Layout, belt: PlacedBelt, share: float) -> Advice | No
         return None
     wanted_rpm = belt.result.rims.motor_rpm * _light(belt) * share
     if inverter is not None:
+        # Rounded down to what an inverter's dial shows: up would be past the limit again.
         hertz = math.floor(frequency_for_hz(induction_motor(motor), wanted_rpm) * 10 + 1e-6) / 10
         if hertz < inverter.low:
             return None
@@ -179,6 +183,7 @@ def speed_limit(layout: Layout) -> Iterator[Finding]:
             )
             continue
         inverter = belt.request.inverter
+        # Nobody said how fast the motor may run: a warning, since many stand it, but not without their maker's word.
         if inverter is not None and inverter.high > ASK_THE_MAKER_ABOVE_HZ:
             yield Finding(
                 rule="speed-limit",
@@ -222,6 +227,7 @@ def _too_fast(
     lower = _slower_motor(layout, belt, share)
     options, remedies = ([lower.text], lower.remedies) if lower else ([], ())
     change, other = None, None
+    # A tool is slowed by a larger driven pulley; the rim of a pulley by a smaller driver, which leaves the rims slower.
     if what == "the tool":
         change = resized(layout, belt, "driven", belt.result.driven_pitch / share, up=True)
     elif unit == "m/s":
@@ -233,6 +239,7 @@ def _too_fast(
     if unit == "m/s":
         options.append("give the pulley's `material`, if it is not cast iron")
     empty = " when nothing loads it" if light > 1 else ""
+    # Where more is wanted of the tool than it may run, slowing it alone would only bring the next finding.
     ideas = [*_excluded(belt, limit, lower, other)] if what == "the tool" else []
     if not ideas:
         ideas = [Advice(", or ".join(options) or "use a motor that is marked for this speed", remedies)]
@@ -313,6 +320,8 @@ def wrap(layout: Layout) -> Iterator[Finding]:
             if belt.result.teeth_in_mesh < LEAST_TEETH_IN_MESH:
                 held = belt.result.teeth_in_mesh
                 advice = Advice("use larger pulleys, or set the shafts farther apart")
+                # Larger by twentieths until enough teeth are in mesh: the number of teeth jumps, so no formula tells
+                # the least.
                 for step in range(1, 60):
                     larger = refitted(layout, belt, *both_resized(layout, belt, 1 + step / 20))
                     if larger.result is not None and larger.result.teeth_in_mesh >= LEAST_TEETH_IN_MESH:

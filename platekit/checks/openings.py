@@ -78,6 +78,7 @@ class _Pair(Struct, frozen=True):
 
 def overlap(layout: Layout) -> Iterator[Finding]:
     """Openings that run into each other, or into the seat of a head at the face that it is at."""
+    # A shaft through a screw hole of its own part is one mistake in one place: told once, by the rule that names it.
     misplaced_reliefs = {(one.hole, f"{name}.relief") for one in misplaced(layout) for name in one.shafts}
     for pair in _close_pairs(layout):
         if pair.gap > SAME_LENGTH:
@@ -102,6 +103,7 @@ def overlap(layout: Layout) -> Iterator[Finding]:
 def web(layout: Layout) -> Iterator[Finding]:
     """Too little steel between two openings, or at a face between the seat of a head and what is next to it."""
     for pair in _close_pairs(layout):
+        # Openings that touch are `overlap`'s; the two rules share the pairs and never speak of the same one.
         if pair.gap <= SAME_LENGTH or pair.short <= SAME_LENGTH:
             continue
         advice, *others = _room_for_both(layout, pair)
@@ -127,6 +129,7 @@ def _close_pairs(layout: Layout) -> Iterator[_Pair]:
     through = [opening for opening in layout.openings if opening.through]
     sunk = seats(layout)
     too_close = 0
+    # A head that is let in widens its hole at one face, so its mouth decides which openings are near.
     boxes = [(sunk[o.name].mouth if o.name in sunk else o.shape).box for o in through]
     for i, j in Index(boxes).pairs_within(layout.limits.web.value):
         a, b = through[i], through[j]
@@ -135,9 +138,11 @@ def _close_pairs(layout: Layout) -> Iterator[_Pair]:
         pair = _pair(a, b, web_needed(layout, a, b))
         if a.name in sunk or b.name in sunk:
             others = _with_seats(layout, a, b, sunk.get(a.name), sunk.get(b.name))
+            # Of hole against hole and seat against seat only the worst is told: mending it mends the rest.
             pair = max((pair, *others), key=lambda one: round(one.short, 9))
         yield pair
         too_close += pair.short > SAME_LENGTH
+        # Each pair goes to one of two rules, which both tell at most so many: beyond that, looking on is wasted.
         if too_close > 2 * MOST_STOPS:
             return
 
@@ -153,6 +158,7 @@ def _with_seats(
 ) -> Iterator[_Pair]:
     """The pair again, with the mouth of a head's seat for a hole, and of both where they are in one face."""
     needed = seat_web(layout.limits, layout.thickness)
+    # In one face two seats count against each other; in opposite faces only each against the hole of the other.
     wide_a = None if in_a is None else replace(a, shape=in_a.mouth)
     wide_b = None if in_b is None else replace(b, shape=in_b.mouth)
     if wide_a is not None and in_a is not None:
@@ -178,6 +184,7 @@ def web_needed(layout: Layout, a: Opening, b: Opening) -> float:
     """Steel that belongs between two openings, mm: less where one of them is drilled."""
     if layout.limits.web.source == "spec" or (_is_cut(layout, a) and _is_cut(layout, b)):
         return layout.limits.web.value
+    # A cut edge is hard and drawn by heat on both sides of the web; a drill leaves it as it was.
     return drilled_web(layout.limits, layout.thickness)
 
 
@@ -188,25 +195,22 @@ def _is_cut(layout: Layout, opening: Opening) -> bool:
 def _room_for_both(layout: Layout, pair: _Pair) -> tuple[Advice, ...]:
     """What would do for two openings too near each other, in the order of what a shop would try."""
     a, b, needed = pair.a, pair.b, pair.needed
-    # Advice for two pilots about the same middle: moving one would part what belongs on one axis.
-    if (a.role, b.role) != ("pilot", "pilot") or math.dist(a.center, b.center) > SAME_LENGTH:
-        shared = None
-    else:
+    # Two pilots about the same middle belong on one axis, and moving one would part them.
+    if (a.role, b.role) == ("pilot", "pilot") and math.dist(a.center, b.center) <= SAME_LENGTH:
         small, large = sorted((a, b), key=lambda opening: round(opening.size, 9))
         mount = layout.mounts[small.mount or ""]
-        shared = Advice(
+        said = (
             f"let {large.name} serve both, as they share their middle: {mount.name} then has pilot: opening: none; is "
-            "the smaller one to locate too, have one of them bored as a recess (opening: recess)",
-            (pilot_remedy(mount, "none"),),
+            "the smaller one to locate too, have one of them bored as a recess (opening: recess)"
         )
-    if shared is not None:
-        return (shared,)
+        return (Advice(said, (pilot_remedy(mount, "none"),)),)
     moved = move_apart(layout, [(a, b)], needed)
     others = [_shrink(layout, a, b, needed) or _shrink(layout, b, a, needed)]
     others += [head_on_the_plate(layout, seat) for seat in pair.seats]
     holes = [o.mount for o in (a, b) if o.role == "screw" and o.mount is not None]
     for name in dict.fromkeys(holes):
         mount = layout.mounts[name]
+        # Two holes of one mount shrink together, each giving half; beside anything else one hole gives all of it.
         others += smaller_holes(layout, mount, mount.hole - pair.short * (1 if holes.count(name) == 2 else 2))
     others += _drilled(layout, a, b)
     found = [idea for idea in others if idea]
@@ -241,6 +245,7 @@ def _shrink(layout: Layout, small: Opening, other: Opening, needed: float) -> Ad
     """Advice to make a round cutout smaller, if that alone gives the room."""
     if small.role != "cutout" or not isinstance(small.shape, Disc):
         return None
+    # The room round the middle, as if the cutout were a point: from there its radius may grow until the web is left.
     room = distance(Disc(small.center, 1e-6), other.shape).distance - needed
     diameter = rounded_down(layout, 2 * room)
     if 2 * room < max(small.size / 2, layout.limits.smallest_hole.value) - SAME_LENGTH:
@@ -270,13 +275,14 @@ def edge(layout: Layout) -> Iterator[Finding]:
         found, needed, measured = edge_figures(layout, opening, gap.distance)
         seat = sunk.get(opening.name)
         if seat is not None:
+            # The mouth is as much nearer to the outside as it is wider than the hole on one side.
             at_face = gap.distance - (seat.diameter - opening.size) / 2
             if seat_web(layout.limits, layout.thickness) - at_face > max(needed - found, SAME_LENGTH):
                 found, needed = at_face, seat_web(layout.limits, layout.thickness)
                 measured = f"the seat of its head at the {seat.side} face"
         if found >= needed - SAME_LENGTH:
             continue
-        # Ideas that bring the opening's edge `wanted` mm inside the outside, which is `missing` mm more than it is.
+        # `found` may be counted from the hole's centre: the edge must come in by the same, wherever it is counted from.
         wanted = gap.distance + needed - found
         missing = needed - found
         if layout.wrapped:

@@ -46,6 +46,7 @@ _latest = _Latest()
 
 def reach(layout: Layout) -> Iterator[Finding]:
     """Screws that neither a socket nor a spanner gets at, whatever the order of assembly."""
+    # A screw under the shaft of its own part is in the wrong place, not out of reach: `shaft-place` says it.
     wrong = {(one.hole, name) for one in misplaced(layout) for name in one.shafts}
     for one in _latest.of(layout).always:
         if one.screws and not all((screw, body) in wrong for screw in one.screws for body in one.bodies):
@@ -72,12 +73,14 @@ def _room_for_tools(layout: Layout, one: Hindrance) -> Advice:
     """Advice that gives a socket its room: move what is over it, else another screw."""
     screws, bodies = frozenset(one.screws), frozenset(one.bodies)
     over = [body for body in layout.bodies if body.name in bodies]
+    # Moving helps only where the other thing does not go along.
     if one.by != one.item:
         sockets = [end.socket() for end in screw_ends(layout) if end.screw in screws]
         moved = move_apart(layout, [(socket, body) for socket in sockets for body in over], TOOL_ROOM)
         if moved:
             return moved
     stack = layout.mounts[one.item].stack
+    # A key needs no room beside the head, but it does need the way straight down to it.
     own_heads = any(body.hardware and body.carrier == one.item for body in over)
     if stack is not None and stack.head == "hex" and stack.into != "nut" and not own_heads:
         return Advice(
@@ -112,6 +115,8 @@ def order(layout: Layout) -> Iterator[Finding]:
         yield _round_in_a_circle(layout, found.circle)
     for step in found.steps:
         if step.covered:
+            # Screws that must be tightened last are the worse case, a warning; the others can be tightened before they
+            # are covered, which is a note.
             late = list(_tightened_with_the_belt_on(layout, step))
             told = {screw for one in late for screw in one.features}
             rest = tuple(screw for screw in step.covered if screw not in told)
@@ -119,12 +124,13 @@ def order(layout: Layout) -> Iterator[Finding]:
                 yield _covered(layout, step, rest)
             yield from late
     for mount in layout.mounts.values():
-        # Bodies of a part that lie past the plate and do not fit through it: they go on afterwards, if they come off.
+        # What lies past the plate and does not fit through it must go on afterwards, if it comes off at all.
         low, high = layout.plate_z
         through = [opening.shape for opening in layout.openings if opening.through]
         for body in layout.bodies:
             if body.carrier != mount.name or body.kind != "given":
                 continue
+            # A part comes with what is carried by it: the plate would have to be slipped between the two.
             beyond = body.z[1] <= low + SAME_LENGTH if mount.side == "near" else body.z[0] >= high - SAME_LENGTH
             if not beyond or distance(body.shape, layout.outline).distance >= -SAME_LENGTH:
                 continue
@@ -147,6 +153,7 @@ def _round_in_a_circle(layout: Layout, circle: tuple[Hindrance, ...]) -> Finding
     """One finding for the whole circle; advice that opens its first link that can be opened."""
     links = "; ".join(_link(one) for one in circle)
     mount = next((layout.mounts[one.item] for one in circle if one.item in layout.mounts), None)
+    # Any link that opens breaks the circle: the first one will do.
     advice = next((found for one in circle if (found := _opened(layout, one))), NO_ADVICE)
     screws = tuple(screw for one in circle for screw in one.screws)
     return Finding(
@@ -210,14 +217,14 @@ def _tightened_with_the_belt_on(layout: Layout, step: AssemblyStep) -> Iterator[
     on_before = {name for name in step.covered_by if name != "guard"}
     if mount.hole_travel is None or not on_before:
         return
-    # The layout with nothing travelling.
+    # Once it is tensioned the mount stands somewhere between its ends, nobody knows where; nominal stands for that.
     bodies = tuple(replace(body, swept=body.shape, travel=None) for body in layout.bodies)
     mounts = {name: replace(mount, travel=None) for name, mount in layout.mounts.items()}
     there = [one for one in assembly(replace(layout, bodies=bodies, mounts=mounts)).steps if one.item == step.item]
     covered = [screw for one in there for screw in one.covered if on_before & set(one.covered_by)]
     if covered:
         by = sorted(on_before)
-        # What bares screws that the belt, its pulleys or the guard's back plate cover.
+        # The guard's back plate covers more screws than anything else, and it can do without.
         if BACK in step.covered_by:
             said = "leave the guard's back plate out (guard: back: none): band and cover then go on last"
             advice = Advice(said, (Remedy("guard.back", "none"),))
@@ -238,8 +245,7 @@ def _lifted_words(layout: Layout, screws: Sequence[str]) -> str:
     """Advice that lets a tool pass under belt and pulleys; empty where that is not what is wanting."""
     ends = [end for end in screw_ends(layout) if end.screw in screws]
     over = [body for body in layout.bodies if body.kind in ("belt", "pulley")]
-    # How far from its seat the flatter tool for a screw reaches, with its room.
-    # How far from a screw's seat a body begins.
+    # From a screw's seat: how high the flatter of its tools reaches, with its room, and where the body over it begins.
     missing = [
         ((end.room if end.flats is None else end.spanner_height) + TOOL_ROOM)
         - (body.z[0] - end.seat if end.side == "near" else end.seat - body.z[1])
@@ -302,12 +308,14 @@ def new_holes(layout: Layout) -> Iterator[Finding]:
                 advice=Advice("use the holes that are there, or accept it with the reason"),
             )
         yield from _added(layout, mount)
-        # Measured holes of an original part that its screw does not pass.
+        # A screw that goes through an old part needs a hole there; opening one up changes the part for good.
         survey, stack = mount.survey, mount.stack
         if survey is None or stack is None or stack.into != "nut":
             continue
         screw = tables.screw(stack.size).diameter
         measured = {f"{mount.name}.{feature.name}": feature.diameter for feature in survey.net.features}
+        # Only holes that were measured count; the screw is held against its bare diameter, as any less cannot pass at
+        # all.
         across = {name: diameter for name in mount.hole_names if (diameter := measured[name]) is not None}
         tight = tuple(name for name, diameter in across.items() if diameter < screw)
         if tight:

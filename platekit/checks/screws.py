@@ -72,6 +72,8 @@ def _reach(layout: Layout, stack: ScrewStack) -> Finding | None:
             f"the thread is {say(layout, stack.available)} deep; {stack.size} needs "
             f"{say(layout, stack.needed)} ({stack.needed_source})"
         )
+        # How much thread is needed hangs on what it is cut in: where that is only assumed, looking is cheaper than
+        # drilling.
         others = _other_thread(layout, stack)
         if _thread_in_is_open(layout, stack):
             known = "see what the thread is cut in, and say so: thread_in: cast iron if a magnet sticks to it"
@@ -91,6 +93,7 @@ def _reach(layout: Layout, stack: ScrewStack) -> Finding | None:
             f"{say(layout, stack.available)} deep"
         )
         return _finding(layout, stack, "stop", message, (past, stack.available), *_take(layout, stack, _stock(stack)))
+    # Screws, plates and washers vary by tenths; with less than a pitch left the screw may bottom before it clamps.
     left, room = stack.available - past, BOTTOM_IN_PITCHES * tables.screw(stack.size).pitch
     if left >= room - SAME_LENGTH:
         return None
@@ -135,6 +138,7 @@ def _shorter(layout: Layout, stack: ScrewStack, room: float) -> Advice:
 
 
 def _stock(stack: ScrewStack) -> float | None:
+    # The thread in the plate is open at the other side: a screw may stand out there.
     deepest = float("inf") if stack.available is None or stack.into == "plate" else stack.available
     reaches = ((length, length - stack.grip) for length in stack.stock_lengths)
     return next(
@@ -156,6 +160,8 @@ def _cut_to_size(layout: Layout, stack: ScrewStack) -> tuple[Advice, ...]:
     """A screw of no stock length: with room at the bottom of a blind thread, where there is that much; by hand else."""
     room = BOTTOM_IN_PITCHES * tables.screw(stack.size).pitch
     deepest = math.inf if stack.available is None or stack.into == "plate" else stack.available
+    # A millimetre more than needed if the thread has it, never into the last pitch of a blind hole unless there is no
+    # other way.
     reach = min(stack.needed + 1.0, max(stack.needed, deepest - room))
     long = math.floor((stack.grip + reach) * 10 + 1e-6) / 10
     if long - stack.grip < stack.needed - SAME_LENGTH:

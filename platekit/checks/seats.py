@@ -55,6 +55,7 @@ def depth(layout: Layout) -> Iterator[Finding]:
         if body.kind != "spigot":
             continue
         out = low - body.z[0] if body.side == "near" else body.z[1] - high
+        # A pilot that stands out of the other face matters only where a part is bolted there.
         facing = _facing(layout, body, out) if out > SAME_LENGTH else None
         if facing is None:
             continue
@@ -82,6 +83,7 @@ def _facing(layout: Layout, body: Body, out: float) -> str | None:
     for mount in layout.mounts.values():
         if mount.side == body.side or len(mount.points) < 2 or mount.standoff >= out - SAME_LENGTH:
             continue
+        # The part is at least where its screws are; more of it is not known.
         around = hull(Disc(point, mount.hole / 2) for point in mount.points)
         if distance(around, body.shape).distance < 0:
             return mount.name
@@ -102,6 +104,7 @@ def rub(layout: Layout) -> Iterator[Finding]:
         running = [body for body in layout.bodies if body.belt == belt.name]
         near: list[tuple[float, Body]] = []
         for body in running:
+            # Below zero it is in the plate, which is `blocked`'s to say.
             off = max(body.z[0] - high, low - body.z[1])
             if (
                 -SAME_LENGTH <= off < body.gap - SAME_LENGTH
@@ -138,6 +141,7 @@ def _farther_off(layout: Layout, pulley: PlacedPulley, rise: float) -> Iterator[
     """The edits that move a pulley by `rise` mm along z: its rim's span, and its hub's."""
     words = words_at(layout, pulley.field)
     by = rise * pulley.sense
+    # One step more than missing, since the edit is rounded to the step.
     outward = by + math.copysign(step_mm(layout), by)
     yield span_moved(layout, f"{pulley.field}.span", pulley.span, outward)
     hub = getattr(words, "hub", None)

@@ -50,6 +50,7 @@ def survey(layout: Layout) -> Iterator[Finding]:
         fit = odds.get(mount.name)
         yield from _flips(layout, mount, mount.survey)
         yield from _disagreeing(layout, mount, mount.survey)
+        # A figure typed twice is no second measurement: it would make the survey look surer than it is.
         from platekit.survey.model import copies
 
         again = {k: others for k, others in copies(mount.survey.net.all_readings).items() if len(others) + 1 >= AGAIN}
@@ -80,6 +81,7 @@ def survey(layout: Layout) -> Iterator[Finding]:
         for caution in mount.survey.cautions:
             names = tuple(name for name, hole in mount.survey.holes.items() if name in caution.split(":")[0])
             yield _finding(layout, mount, "note", f"{mount.name}: {caution}", names or mount.survey.names[:1])
+        # Where a hole is known too loosely that finding already says what to measure.
         if not loose:
             proposal = next_one(mount.survey)
             if (
@@ -158,15 +160,18 @@ def _flips(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Findin
 
 
 def _disagreeing(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
+    # Blunders are looked for first: one wrong reading makes all the others disagree too.
     wrong = suspected(found)
     if wrong is not None:
         yield _blunder(layout, mount, found, wrong)
     elif found.dof and found.probability < UNLIKELY:
+        # The largest residual in its own sigmas: a long reading may be off by more and still be the better one.
         worst = max(found.readings, key=lambda reading: round(abs(reading.normalised or 0.0), 6))
         sigma = _usual_sigma(found) * found.scale
         step = 0.01 if layout.spec.unit == "mm" else 0.0005
         wider = round(math.ceil(sigma / mm_per(layout.spec.unit) / step) * step, 4)
         words = f"{wider:g} {layout.spec.unit}"
+        # A sigma as large as that is no caliper's: then the readings are wrong, and widening it would only hide it.
         sane = sigma <= MAX_SIGMA
         yield _finding(
             layout,
