@@ -17,5 +17,31 @@ OldPattern = Literal["circle", "rectangle", "points", "measured"]
 """How the holes of the old machine lie in a new spec."""
 Form = Literal["r2000", "r12", "plain"]
 """The forms of the cut file, for cutting software of different ages."""
+DrivenMachine = Literal[
+    "stirrer",
+    "small fan",
+    "exhauster",
+    "centrifugal pump",
+    "rotary compressor",
+    "light conveyor",
+    "heavy conveyor",
+    "large fan",
+    "generator",
+    "line shaft",
+    "laundry machine",
+    "press",
+    "printing machine",
+    "displacement pump",
+    "sieve",
+    "clay mixer",
+    "bucket elevator",
+    "piston compressor",
+    "mill",
+    "woodworking machine",
+    "textile machine",
+    "crusher",
+    "crane",
+]
+"""The machines whose service factor is printed."""
 Merit = Literal["balance", "area", "belt", "clearance", "reach"]
 """What the places that are found are ranked by."""

@@ -770,7 +770,7 @@ RULES = (
         "makers' tables, Shigley table 17-12, ISO 5295: published (teeth of T10, AT5, AT10 from memory)",
         belt_rating,
         levels=("warn", "note"),
-        keys=("drive.service_factor",),
+        keys=("drive.service_factor", "drive.machine", "drive.hours"),
     ),
     Rule(
         "wanted-speed",

@@ -158,7 +158,8 @@ class DriveRequest(Struct, frozen=True):
     the first stage on a jackshaft). `setting` is the range of the inverter in Hz, or of the voltage as
     a share. `off_line` is the angle of the slot to the line of centres, in radians. `idlers` are in a
     frame with the driven pulley at the origin and the driver at `line` radians. `own` names those of service factor and
-    efficiency that someone gave, so that a report can tell them from the usual ones.
+    efficiency that someone gave, so that a report can tell them from the usual ones; `service_by` is the printed
+    service factor where the kind of machine gave it.
     """
 
     motor: Motor | None
@@ -175,6 +176,7 @@ class DriveRequest(Struct, frozen=True):
     idlers: tuple[Wheel, ...] = ()
     line: float = 0.0
     own: frozenset[UsualFigure] = frozenset()
+    service_by: belts.ServiceFactor | None = None
 
     @property
     def inverter(self) -> Range | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from functools import partial
+from typing import Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -104,7 +105,14 @@ def _run(spec: Spec, name: str, field: str, whole: DriveWords, stage: Stage, bef
             before=before,
             own=frozenset(key for key in USUAL_FIGURES if getattr(whole, key) is not None),
         )
-        return made if whole.service_factor is None else replace(made, service_factor=whole.service_factor)
+        if whole.service_factor is not None:
+            return replace(made, service_factor=whole.service_factor)
+        if whole.machine is None:
+            return made
+        # a series-wound motor pulls away hard whatever it drives
+        start: Literal["soft", "hard"] = "hard" if made.motor is not None and made.motor.kind == "universal" else "soft"
+        service = belts.service_factor(whole.machine, whole.hours, start)
+        return replace(made, service_factor=service.factor, service_by=service)
 
     return Run(name, field, stage, located(spec, f"{field}.belt", request))
 

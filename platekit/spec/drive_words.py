@@ -4,6 +4,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, Discriminator, Field, Tag, model_validator
 
+from platekit.choices import DrivenMachine
 from platekit.spec.base import WordsModel
 from platekit.spec.fields import (
     Angle,
@@ -338,7 +339,13 @@ class DriveWords(Stage):
     inverter: Inverter | None = Field(default=None, description="An inverter's range.")
     voltage: Voltage | None = Field(default=None, description="A voltage control's range.")
     wanted: WantedWords | None = Field(default=None, description="What the working shaft should do.")
-    service_factor: float | None = Field(default=None, ge=0.5, le=5, description="Design power over motor power.")
+    machine: DrivenMachine | None = Field(
+        default=None, description="What it drives; the service factor follows from it, the motor and the hours."
+    )
+    hours: float = Field(default=8, gt=0, le=24, description="Hours that it runs a day.")
+    service_factor: float | None = Field(
+        default=None, ge=0.5, le=5, description="Design power over motor power, in place of that of `machine`."
+    )
     efficiency: Share | None = Field(default=None, description="Power out over power in, of the belt.")
     second: Stage | None = Field(default=None, description="From the jackshaft to the working shaft.")
 

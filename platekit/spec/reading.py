@@ -93,6 +93,8 @@ class Spec(Struct, frozen=True):
         if self.machine is not None:
             meaning["machine"] = self.machine.figures()
         drive = meaning.get("drive") or {}
+        if drive and (drive["machine"] is None or drive["service_factor"] is not None):
+            del drive["machine"], drive["hours"]  # they say nothing then
         used = self.own.used(_words(meaning), _words([drive.get("belt"), (drive.get("second") or {}).get("belt")]))
         if used:
             meaning["tables"] = used

@@ -63,13 +63,13 @@ NUMBERS = frozenset(
         *("holes", "bolts", "pitch", "threads_per_inch", "diameters", "poisson", "share", "factor", "ratio", "slip"),
         *("efficiency", "overhung", "x", "y", "z", "most", "per_thickness", "per_kerf", "plus", "least", "add"),
         *("install", "tension", "install_share", "tension_share", "smallest", "values", "lengths", "thicknesses"),
-        *("possible_from", "usual_from", "usual_to", "possible_to", "speeds", "powers", "forces"),
+        *("possible_from", "usual_from", "usual_to", "possible_to", "speeds", "powers", "forces", "factors"),
     }
 )
 """Columns of figures without a unit in their name: bare numbers, shares, and those whose unit is a cell of the row."""
 LABELS = frozenset(
     {
-        *("size", "frame", "frames", "class", "name", "number", "iso_9013_class", "range", "pattern"),
+        *("size", "frame", "frames", "class", "group", "name", "number", "iso_9013_class", "range", "pattern"),
         *("close", "normal", "loose", "tap_drill"),  # of the inch tables: drills by name
     }
 )
@@ -354,6 +354,8 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
     "belts/pulls.csv": (unique("section"), each_section, known_sections("section")),
     "belts/rated_as.csv": (unique("section"), known_sections("section")),
     "belts/rims.csv": (unique("material"),),
+    "belts/driven_machines.csv": (unique("machine"),),
+    "belts/service_factors.csv": (unique("group", "start"),),
     "belts/sections.csv": (unique("section"), toothed_pitch),
     "belts/smallest.csv": (each_section, known_sections("section")),
     "belts/speeds.csv": (unique("section"), each_section, known_sections("section")),

@@ -91,7 +91,11 @@ def _motor(belt: PlacedBelt) -> Iterator[SourceRow]:
     factor = f"{request.service_factor:g}"
     usual = ("Shigley, table 17-15: uniform load, one shift", "published")
     given = request.service_factor != SERVICE_FACTOR or "service_factor" in request.own
-    yield SourceRow(f"{name}: service factor", factor, *(GIVEN if given else usual))
+    service = request.service_by
+    if service is not None and service.factor == request.service_factor:
+        yield told(f"{name}: service factor", factor, service.source)
+    else:
+        yield SourceRow(f"{name}: service factor", factor, *(GIVEN if given else usual))
     # The share of the power that arrives; of both belts together behind a jackshaft
     made = request.belt
     if ("efficiency" in request.own) and request.efficiency is not None:

@@ -56,6 +56,7 @@ from platekit.tables.belts.ratings import (
     v_rating,
 )
 from platekit.tables.belts.sections import Family, LengthKind, Mass, Section, mass, section, section_names
+from platekit.tables.belts.service import ServiceFactor, service_factor
 from platekit.tables.belts.travel import Allowance, allowance
 
 __all__ = [
@@ -73,6 +74,7 @@ __all__ = [
     "PowerTable",
     "RimLimit",
     "Section",
+    "ServiceFactor",
     "SmallestPulley",
     "SpeedLimit",
     "StockPulley",
@@ -95,6 +97,7 @@ __all__ = [
     "rim_limit",
     "section",
     "section_names",
+    "service_factor",
     "smallest_motor_pulley",
     "smallest_printings",
     "smallest_pulley",
