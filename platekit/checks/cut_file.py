@@ -43,6 +43,7 @@ def cut_file(layout: Layout) -> Iterator[Finding]:
             )
     made = operations_of(layout)
     try:
+        # Without one piece of steel there is no outside to cut last, so no path can be asked for.
         apart = list(_not_one_piece(layout, made))
         found = () if apart else contours(layout)
     except GeometryError as error:
@@ -65,6 +66,7 @@ def cut_file(layout: Layout) -> Iterator[Finding]:
         # Edges, punch marks and scribed lines that run along each other.
         owners = {point: operations.opening for operations in made for point in operations.marks}
         marks = list(owners)
+        # Only lines of shapes near each other can run along each other: a plate with a thousand holes has few such.
         near = [contour for contour in _near_each_other(layout, found, marks) if contour is not None]
         lines: list[Line] = []
         arcs: list[Round] = []

@@ -350,6 +350,7 @@ def _little_wrap(layout: Layout, belt: PlacedBelt, needed: float) -> Finding:
     advice = "move the idler so that the belt lies further round the small pulley"
     remedies: tuple[Remedy, ...] = ()
     if not belt.idlers:
+        # An open belt's wrap on the small pulley grows with the distance of the shafts, so there is a least one.
         centres = centres_for_wrap(needed, *sorted((result.driver_pitch, result.driven_pitch)))
         least = belt_length(centres, result.driver_pitch, result.driven_pitch)
         advice = (
@@ -433,11 +434,14 @@ def shaft_load(layout: Layout) -> Iterator[Finding]:
         if forces is None or motor is None or motor.shaft_load_n is None or belt.request.before != 1:
             continue
         standing, running = forces.driver_new.size, forces.driver_running.size
+        # Standing it pulls with both strands alike; running, one pulls more and the other less. Either may be the
+        # greater.
         pulled, when = max((standing, "standing, tightened as new"), (running, "running under full torque"))
         allowed = motor.shaft_load_n
         if pulled <= allowed * (1 + ROUNDED):
             continue
         # the belt's own weight and wrap change with the pulleys too, so that a few steps are tried
+        # A force goes down as the radius goes up: that much larger pulleys would just do.
         factors = (pulled / allowed * (1 + 0.1 * step) for step in range(SHAFT_STEPS))
         fits = (refitted(layout, belt, *both_resized(layout, belt, factor)) for factor in factors)
         larger = next((fit for fit in fits if (pull := _shaft_pull(fit.result)) is not None and pull <= allowed), None)
@@ -476,6 +480,7 @@ def belt_rating(layout: Layout) -> Iterator[Finding]:
         rated = None if forces is None else forces.rating.power_w
         if forces is None or rated is None:
             continue
+        # Makers' tables differ by the age of the belt: what today's carries, an old one from the shelf may not.
         if rated >= forces.design_power_w * (1 - ROUNDED):
             # A belt of today carries the design power; one of standard quality would not.
             cautious = forces.rating.cautious
@@ -531,6 +536,7 @@ def _stronger(layout: Layout, belt: PlacedBelt) -> tuple[Advice, ...]:
     look = "look the rating up in your belt's own table first, as it may carry more"
     if belts.section(made.section).toothed:
         for step in range(1, 40):
+            # Toothed belts come in many widths: by eighths until one carries the power.
             width = math.ceil(made.width * (1 + step / 8))
             if _carries(tried(replace(belt.request, belt=replace(made, width=float(width))))):
                 remedy = belt_value(layout, belt, width=length(layout, float(width)))

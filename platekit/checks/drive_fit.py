@@ -59,6 +59,8 @@ def take_up(layout: Layout) -> Iterator[Finding]:
         reach = reached(belt)
         least, most, shafts = needed.shortest, needed.longest, "the shafts come"
         closer, farther = "closer", "farther apart"
+        # With idlers no one distance tells whether the belt fits: the way round all wheels does, against the lengths
+        # that such a belt may have.
         if belt.idlers:
             from platekit.drive.take_up import length_range
 
@@ -67,6 +69,7 @@ def take_up(layout: Layout) -> Iterator[Finding]:
             lengths = length_range(belt_made.section, belt.result.belt_length)
             least, most, shafts = lengths.shortest, lengths.longest, "the way round its pulleys gets"
             closer, farther = "shorter", "longer"
+        # Closer, to lift the belt over the rims; farther apart, for what it stretches and for belts made long.
         ways = (
             ("install", closer, "to put the shortest such belt on", reach.least, least, 1),
             ("tension", farther, "to take up the stretch of the longest", reach.greatest, most, -1),
@@ -154,6 +157,7 @@ def _positions(pulley: PlacedPulley, belt: PlacedBelt, alone: bool) -> list[floa
     if alone and isinstance(pulley.travel, Straight) and not belt.idlers:
         other = belt.driven if pulley is belt.driver else belt.driver
         ux, uy = pulley.travel.direction
+        # One part on a straight way: the shafts are nearest where the way passes square, so three positions say it all.
         nearest = (other.center[0] - pulley.center[0]) * ux + (other.center[1] - pulley.center[1]) * uy
         between = [nearest] if low < nearest < high else []
     return [low, *between, high]
@@ -172,6 +176,7 @@ def _fixed(layout: Layout, belt: PlacedBelt, needed: Needed) -> Iterator[Finding
     if not fits:
         where = f" and are {say(layout, placed)} apart, where the belt wants {say(layout, needed.nominal)}"
         if not placed_by_belt(layout, belt) and not belt.idlers:
+            # The place is mended first; slots then take their travel from there.
             remedies.insert(0, by_the_belt(layout, belt))
             advice = f"let the belt place {belt.driver.mount} (at: {{belt: ...}}), and {advice}"
     yield Finding(
@@ -336,8 +341,8 @@ def align(layout: Layout) -> Iterator[Finding]:
         if belt.request.belt is None or belt.impossible:
             continue
         family = belts.section(belt.request.belt.section).family
-        # The pulley that is to move along its shaft, and the one that stays as it is. A new motor brings its pulley
-        # with it, so the driver is moved if there is room for it; else the driven one, if there is for that. On a
+        # One pulley is to move along its shaft, the other stays as it is. A new motor brings its pulley with it, so the
+        # driver is moved if there is room for it; else the driven one, if there is for that. On a
         # second belt that starts on a jackshaft both can be moved; the driver is as good.
         by = belt.driven.plane - belt.driver.plane
         if not has_room(layout, belt, belt.driver, by) and has_room(layout, belt, belt.driven, -by):

@@ -76,6 +76,7 @@ def effort(layout: Layout) -> int:
     swept = sum(
         body.travel is not None and any(not isinstance(one, Upright) for one in body.solids) for body in layout.bodies
     )
+    # What takes time: each body and opening, long outlines, pairs in a crowd, and solids that are no prisms.
     parts = len(layout.bodies) + len(layout.openings)
     parts += sum(len(shape.vertices) for shape in _loops_of(layout)) // EDGES_OF_A_PART
     crowd = max(parts - CROWD, 0) ** 2 // CROWD
@@ -120,6 +121,7 @@ class _TrialBench:
         """What is open after an edit; None when there is no work left for it."""
         key = repr(remedies)
         if key not in self._tried:
+            # The bound is on work, not on time: the same plate gets the same advice on a slow machine.
             if self._left < self._effort:
                 return None
             self._left -= self._effort
@@ -133,6 +135,7 @@ class _TrialBench:
 
     def _can_be_made(self, remedies: tuple[Remedy, ...]) -> bool:
         """Whether the user's text takes an edit: not where its value is shared by an alias."""
+        # An edit is tried on the model but given for the text: it must be possible in both.
         key = repr(remedies)
         if key not in self._made:
             try:
@@ -147,12 +150,15 @@ class _TrialBench:
     def _judged(self, remedies: tuple[Remedy, ...]) -> _Outcome:
         try:
             changed = lay_out(edited(self.layout.spec, remedies))
+            # Strength takes seconds a plate where all else takes hundredths: such an edit costs far more of the work
+            # that is left.
             if bends_otherwise(self.layout, changed):
                 self._left -= WORK_OF_STRENGTH
             after = check(changed)
         except PlatekitError:
             return _Outcome(frozenset(), harmless=False)
         missing = _missing(after)
+        # An edit that ends one finding and brings another stop, or makes one worse, is no advice.
         worse = any(
             about not in self._missing or short > WORSE * self._missing[about] + 1e-9
             for about, short in missing.items()
@@ -205,12 +211,16 @@ class _Adviser:
     def _answer(self, finding: Finding) -> Advice:
         own = [idea for idea in (finding.advice, *finding.others) if idea.remedies]
         taken = [advice for advice in self._given.values() if advice.tried]
+        # An advice already given that changes the same field otherwise comes first: if it ends this finding too, one
+        # edit serves both, and the user is not told two things that exclude each other.
         same = [advice for advice in taken if any(_clash(advice, idea) for idea in own)]
         for advice in same:
             if self._bench.ends(advice, finding):
                 return advice
         once = {repr(advice.remedies): advice for advice in taken}
         for idea in chain(own, self._moves(finding), once.values()):
+            # No work is left. The first idea is still the rule's own, and better than nothing; that it was not tried is
+            # said.
             if self._bench.outcome(idea.remedies) is None:
                 if not own:
                     return finding.advice

@@ -214,6 +214,7 @@ def _governing(layout: Layout, pair: TightPair, trial: _ChangedLayouts) -> Gover
         after = None if nudged is None else _spare(nudged, pair)
         if after is None:
             continue
+        # How much of a small growth of the number the clearance loses: a derivative, by laying out twice.
         say = (after - spare) / NUDGE
         if say < -LEAST_SAY and (best is None or (number.rank, say) < best[:2]):
             best = (number.rank, say, number)
@@ -227,6 +228,8 @@ def _governing(layout: Layout, pair: TightPair, trial: _ChangedLayouts) -> Gover
         found = None if again is None else _spare(again, pair)
         return -1.0 if found is None else found
 
+    # The clearance may fall faster further on (a corner comes near): steps are taken as if it did, so that its end is
+    # not jumped over. A length can hardly take more than itself.
     rate = HURRY * -say if number.angle else max(1.0, HURRY * -say)
     growth = _up_to_the_end(left, spare, rate) if spare >= 0 else _down_to_clear(left, spare / say)
     if number.angle:

@@ -40,6 +40,7 @@ def moves_of(layout: Layout, finding: Finding) -> Iterator[Advice]:
     Two things that move together, and a part that should stay as it was, have no such advice.
     """
     movable = {one: None for thing in _things(layout, finding) if (one := mover(layout, thing)) is not None}
+    # Where all that a finding names goes with one mover, moving it changes nothing between them.
     if len(movable) < 2 and len(finding.features) > 1 and "outline" not in finding.features:
         things = _things(layout, finding)
         if all(mover(layout, thing) in movable for thing in things):
@@ -89,6 +90,7 @@ def _off_its_place(layout: Layout, name: str) -> Iterator[Advice]:
     """The places round a mount's own that pass the quick look: with a belt those round the other shaft first."""
     pose = layout.mounts[name].pose
     ends = [(belt.driver, belt.driven) for belt in layout.belts if not belt.drawn.lies]
+    # Round the other shaft the belt still fits: such places come first, any other needs another belt.
     pivots = [b.center for a, b in ends if a.mount == name] + [a.center for a, b in ends if b.mount == name]
     shafts = [p.center for pair in ends for p in pair if p.mount == name]
     spots = (

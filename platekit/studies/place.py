@@ -106,9 +106,12 @@ def place(spec: Spec, name: str, by: Merit = "balance", count: int = SHOWN, prog
     if not any(side.yardstick for side in sides):
         raise _no_layout(space, sides)
     job = _Job(space, weights, [side for side in sides if side.yardstick is not None])
+    # The filter costs microseconds a pose, a full check some hundredths of a second: so all poses are filtered, those
+    # that pass are put in order of what they cost, and only the cheapest are checked in full.
     order = list(job.survivors())
     if progress is not None:
         progress(f"{name}: {len(order)} of {job.tried} positions pass a first look; checking the best")
+    # Twice as many as are shown, since refining may lead several of them to one place.
     chosen = job.checked(order, 2 * count) or job.between(2 * count, progress)
     refined = [job.refined(spot) for spot in chosen]
     ranked = sorted(
@@ -202,6 +205,7 @@ class _Side(Struct):
         """Lays out the first pose that can be, from the middle of the space."""
         grid = space.grid()
         _, can = poses_of(space, side, grid)
+        # Any pose will do to make the questions from: those from the middle of the space can most often be laid out.
         grid = grid[can] if can.any() else grid
         rows = np.unique(np.linspace(0, len(grid) - 1, min(len(grid), FIRST_POSES)).astype(np.intp))
         error = None
@@ -270,6 +274,7 @@ class _Job:
 
     def between(self, count: int, progress: Progress | None) -> list[SearchPose]:
         """The spots without a stop between those of the grid, of the coarsest level that has any."""
+        # What stops every pose alike is not mended by looking between them.
         if self.checks and (self._hopeless() or self.anywhere()):
             return []
         last = self.checks + FINER_CHECKED
@@ -327,6 +332,8 @@ class _Job:
                 cell = self._cell(spot)
                 if any(self._near(spot, other) for other in chosen):
                     continue
+                # A neighbourhood that failed several times most likely fails for one reason; others are looked at
+                # first, and it comes again when they gave nothing.
                 if not round_two and failed[cell] >= PATIENCE:
                     waiting.append(spot)
                 elif self._clear(spot) is not None:
@@ -363,6 +370,7 @@ class _Job:
         plates: set[object] = set()
         for found in places:
             holes = sorted((round(x, 3), round(y, 3), o.size) for o in found.layout.openings for x, y in [o.center])
+            # A turned pattern may give the very same holes: then it is one plate, however the mount is turned.
             plate = (found.spot.side, tuple(holes))
             if plate not in plates and not any(self._near(found.spot, other.spot, 2) for other in kept):
                 kept.append(found)
@@ -383,6 +391,8 @@ class _Job:
             return layout, verdict
         self._failed += 1
         stops = [finding for finding in verdict.findings if finding.stops]
+        # The same sentence, figures and all, at every pose: then it is no matter of the place, and the user must be
+        # told so.
         said = {finding.message for finding in stops if not self._about(layout, finding)}
         self._messages = said if self._messages is None else self._messages & said
         self._stops.update({f"{' against '.join(finding.features[:2])}, {finding.rule}" for finding in stops})
@@ -402,6 +412,8 @@ class _Job:
     def refined(self, spot: SearchPose) -> FoundPlace:
         """The cheapest place without a stop to which small steps lead from a spot that has none."""
         trail = [spot, *self._downhill(spot)]
+        # Downhill only the filter is asked. The full check then takes the cheapest of the way that stands it; the spot
+        # where it began is known to.
         for better in reversed(trail):
             checked = self._clear(better)
             if checked is not None:
@@ -431,6 +443,7 @@ class _Job:
         ways = [np.arange(-2, 3) * step for step in steps]
         around = np.stack(np.meshgrid(*ways, indexing="ij"), axis=-1).reshape(-1, 3)
         spots = np.unique(self.space.kept(np.asarray(spot.numbers, dtype=np.int64) + around), axis=0)
+        # No farther than half of what places shown are apart, or two of them could come to lie together.
         spots = spots[(2 * self._offs(spots, start) <= self._apart).all(axis=1)]
         at, can = poses_of(self.space, spot.side, spots)
         stick = self.sticks[spot.side]
@@ -439,6 +452,7 @@ class _Job:
         if not len(good):
             return None
         costs = stick.costs(at.only(good), self.weights)
+        # Rounded, so that of equal costs the first one counts on every processor.
         best = int(np.argmin(np.round(costs, 6)))
         return float(costs[best]), _spot(spot.side, spots[good[best]])
 

@@ -68,6 +68,7 @@ class Filter(Struct, frozen=True):
 
     def sorted_by(self, at: Poses) -> Filter:
         """The same questions, those first that stop most of a sample of the poses."""
+        # A pose is out with the first question that it fails: with the strictest first most poses cost one question.
         some = at.only(sample(len(at)))
         return Filter(tuple(sorted(self.questions, key=lambda q: -int(np.count_nonzero(_stopped(q, some))))))
 
@@ -118,6 +119,7 @@ def _stopped(question: RequiredClearance, at: Poses) -> Flags:
 def filter_of(space: SearchSpace, layout: Layout) -> Filter:
     """The questions of a mount, from a layout in which it stands in any one pose of the side in question."""
     asked = [*_clashes(space, layout), *_webs(space, layout), *_edges(space, layout)]
+    # What the user accepts must not be filtered out: the full check judges it with its figure.
     taken = [(one.rule, one.features) for one in layout.accepted]
     kept = [q for q in asked if not any(rule in q.rules and set(names) <= set(q.features) for rule, names in taken)]
     return Filter(tuple(kept))

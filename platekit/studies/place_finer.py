@@ -61,6 +61,8 @@ def finer(space: SearchSpace, side: Side, questions: Filter) -> Iterator[Level]:
     low, high, middle = _first_cells(space)
     whole = True
     while True:
+        # Branch and bound: a cell in whose middle a question is short by more than any pose of the cell can move the
+        # part holds no place, and is left out for good. So nothing is missed, however narrow it is.
         open_, short = _may_hold(space, side, asked, low, high, middle)
         low, high, short = low[open_], high[open_], short[open_]
         wide = high - low
@@ -68,6 +70,8 @@ def finer(space: SearchSpace, side: Side, questions: Filter) -> Iterator[Level]:
             return
         if len(low) > MOST_CELLS:
             whole = False
+            # Too many cells are left: those that are least short are kept, and what is told then is no longer the whole
+            # space.
             best = np.sort(np.argsort(-np.round(short, 9), kind="stable")[:MOST_CELLS])
             low, high = low[best], high[best]
         low, high = _halved(space, low, high, arm)
@@ -112,6 +116,7 @@ def _halved(space: SearchSpace, low: Spots, high: Spots, arm: float) -> tuple[Sp
     """Each cell halved in those of its numbers that move the part farthest."""
     moved = _moves(space, (high - low).max(axis=0), arm)
     for k in range(3):
+        # Halving a number that hardly moves the part would double the cells and tell little.
         if moved[k] < 0.5 * max(moved):
             continue
         wide = high[:, k] > low[:, k]
@@ -149,14 +154,15 @@ def _may_hold(
     for start in range(0, len(low), AT_ONCE):
         rows = np.arange(start, min(start + AT_ONCE, len(low)))
         at, _ = poses_of(space, side, space.kept(middle[rows]))
+        # Where the travel itself depends on the place, poses between are not like the middle's: only what is without
+        # travel may rule a cell out.
         if not _travels_alike(space):
             at = poses(at.zero, np.arctan2(at.sin, at.cos), at.mirrored)
         for one in asked:
             moved = _moves(space, half[rows], one.arm)
             motion = np.hypot(moved[0], moved[1]) + moved[2]
-            # A distance below zero says nothing of how far a pose is from being clear. There it is the depth by which
-            # the
-            # outlines overlap that bounds how small a motion could free them.
+            # A distance below zero says nothing of how far a pose is from being clear. There it is the depth by
+            # which the outlines overlap that bounds how small a motion could free them.
             left = np.array(one.question.spare(at, near=-float(motion.max()) - 2 * SAME_LENGTH))
             crossing = np.flatnonzero(left < 0)
             if len(crossing) and one.moving and one.fixed:
@@ -165,6 +171,7 @@ def _may_hold(
                     deep > 0, np.minimum(left[crossing], -deep - one.question.needed), left[crossing]
                 )
             short[rows] = np.minimum(short[rows], left)
+            # No point of the part moves farther than `motion` within the cell, so no distance changes by more.
             good = left + motion >= -SAME_LENGTH
             open_[rows[~good]] = False
             rows, at = rows[good], at.only(good)

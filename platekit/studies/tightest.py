@@ -41,6 +41,8 @@ def tightest(layout: Layout, most: int = MOST) -> tuple[TightPair, ...]:
     if len(bodies) > MOST_BODIES:
         bodies = tuple(body for body in bodies if not body.hardware)[:MOST_BODIES]
     found: dict[frozenset[str], Meeting] = {}
+    # Near pairs are looked for first, farther off only while there are too few: most plates are done with the first
+    # reach.
     for reach in REACHES:
         found = _nearest_of_each(bodies, reach)
         if len(found) >= most:
@@ -67,6 +69,7 @@ def _within(bodies: Sequence[Body], reach: float) -> Iterator[Meeting]:
         a, b = bodies[i], bodies[j]
         if part_of(a) == part_of(b) or may_touch(a, b):
             continue
+        # The index knows boxes in plan only; how far apart they are along the normal is cheap to ask, too.
         if max(a.z[0], b.z[0]) - min(a.z[1], b.z[1]) <= reach:
             yield meeting(a, b)
 
