@@ -2,6 +2,11 @@
 
 Chords are taken together, as many as one arc or one line follows, and the joints between are made smooth where they
 nearly are. Edges that are arcs already, and straight edges that stand alone, stay to the last digit.
+
+Greedy: from where the last edge ended, the longest that still fits, found by doubling and halving (as if what does not
+fit could not fit by going on, which is nearly so). Two questions are asked of each stretch, how closely and how loosely
+it is followed: what was drawn as an arc is followed to the rounding of the drawing, what was drawn by hand or by spline
+only within the tolerance.
 """
 
 from __future__ import annotations
@@ -17,7 +22,7 @@ from numpy.typing import NDArray
 
 from platekit.geometry.edges import SHARP, edge_of
 from platekit.geometry.loop import FLATTEST, Vertex
-from platekit.geometry.point import Point, between
+from platekit.geometry.point import Point, between, turn_between
 
 LEAST_CHORDS: Final = 3
 """Chords that make an arc: two always lie on one circle (ours)."""
@@ -47,7 +52,7 @@ class Fit(Struct, frozen=True):
     away: float
 
 
-class _Piece(Struct):
+class _FittedEdge(Struct):
     """Chords `first` to `last` as one edge, or as the two arcs that meet at `middle`."""
 
     first: int
@@ -72,10 +77,26 @@ def fitted(vertices: Sequence[Vertex], tolerance: float) -> Fit:
     whole = _whole_circle(vertices, tolerance) if straight and count >= PLENTY else None
     if whole is not None:
         return whole
-    start = _beginning(vertices)
+    # cut open at the first arc, else at the longest edge: a joint there is a joint of the drawing, most likely
+    around = [*vertices[1:], vertices[0]]
+    reaches = [math.inf if v[2] else between(v[:2], w[:2]) for v, w in zip(vertices, around, strict=True)]
+    start = reaches.index(max(reaches))
     turned = [*vertices[start:], *vertices[:start], vertices[start]]
     points = numpy.array([(x, y) for x, y, _ in turned])
-    pieces = _pieces(turned, points, tolerance)
+    lengths = numpy.hypot(*numpy.diff(points, axis=0).T)
+    beside = ALONE * numpy.maximum(numpy.roll(lengths, 1), numpy.roll(lengths, -1))
+    stands = [bool(turned[k][2]) or bool(lengths[k] >= beside[k]) for k in range(count)]
+    pieces: list[_FittedEdge] = []
+    at = 0
+    while at < count:
+        if stands[at]:  # stays as it is
+            pieces.append(_FittedEdge(at, at + 1, turned[at][2], True))
+            at += 1
+            continue
+        end = next((k for k in range(at, count) if stands[k]), count)
+        while at < end:
+            pieces.append(_longest(points, at, end, tolerance))
+            at = pieces[-1].last
     replaced = sum(piece.last - piece.first for piece in pieces if not piece.drawn)
     if not replaced:
         return Fit(tuple(vertices), 0, 0.0)
@@ -122,37 +143,17 @@ def _whole_circle(vertices: Sequence[Vertex], tolerance: float) -> Fit | None:
     return _on_grid(Fit(((x - radius, y, bulge), (x + radius, y, bulge)), len(vertices), away))
 
 
-def _beginning(vertices: Sequence[Vertex]) -> int:
-    """Where the outline is cut open: at the first arc, else at the longest edge."""
-    around = [*vertices[1:], vertices[0]]
-    lengths = [math.inf if v[2] else between(v[:2], w[:2]) for v, w in zip(vertices, around, strict=True)]
-    return lengths.index(max(lengths))
-
-
-def _pieces(turned: Sequence[Vertex], points: _Points, tolerance: float) -> list[_Piece]:
-    count = len(turned) - 1
-    lengths = numpy.hypot(*numpy.diff(points, axis=0).T)
-    beside = ALONE * numpy.maximum(numpy.roll(lengths, 1), numpy.roll(lengths, -1))
-    stands = [bool(turned[k][2]) or bool(lengths[k] >= beside[k]) for k in range(count)]
-    pieces: list[_Piece] = []
-    at = 0
-    while at < count:
-        if stands[at]:
-            pieces.append(_Piece(at, at + 1, turned[at][2], True))
-            at += 1
-            continue
-        end = next((k for k in range(at, count) if stands[k]), count)
-        while at < end:
-            pieces.append(_longest(points, at, end, tolerance))
-            at = pieces[-1].last
-    return pieces
-
-
-def _longest(points: _Points, first: int, end: int, tolerance: float) -> _Piece:
+def _longest(points: _Points, first: int, end: int, tolerance: float) -> _FittedEdge:
     """The edge that follows the most chords from here; what was drawn as one arc or line is found first."""
 
     def line(last: int, near: float) -> tuple[float, float] | None:
-        return _as_line(points[first : last + 1], near)
+        """Bulge 0 and how far the chords lie off the line between their ends; None when too far or not onwards."""
+        own, reach = _along(points[first : last + 1])
+        if not reach > 0.0:
+            return None
+        away = float(numpy.abs(own[:, 1]).max())
+        onwards = (numpy.diff(own[:, 0]) >= 0.0).all()
+        return (0.0, away) if away <= near and onwards else None
 
     def arc(last: int, near: float) -> tuple[float, float] | None:
         return _as_arc(points[first : last + 1], near, tolerance)
@@ -164,15 +165,15 @@ def _longest(points: _Points, first: int, end: int, tolerance: float) -> _Piece:
     # a true arc is not much longer for being followed less closely
     true = round_ - first >= PLENTY and MUCH_LONGER * (round_ - first) >= loose - first
     if arc_fit is not None and true and round_ > straight:
-        return _Piece(first, round_, arc_fit[0], False, arc_fit[1])
+        return _FittedEdge(first, round_, arc_fit[0], False, arc_fit[1])
     if line_fit is not None and straight >= round_:
-        return _Piece(first, straight, 0.0, False, line_fit[1])
+        return _FittedEdge(first, straight, 0.0, False, line_fit[1])
     straight, line_fit = _reach(line, first, 2, end, rough)
     if loose_fit is not None and loose > straight:
-        return _Piece(first, loose, loose_fit[0], False, loose_fit[1])
+        return _FittedEdge(first, loose, loose_fit[0], False, loose_fit[1])
     if line_fit is not None:
-        return _Piece(first, straight, 0.0, False, line_fit[1])
-    return _Piece(first, first + 1, 0.0, True)
+        return _FittedEdge(first, straight, 0.0, False, line_fit[1])
+    return _FittedEdge(first, first + 1, 0.0, True)
 
 
 def _reach(
@@ -200,16 +201,6 @@ def _reach(
         else:
             good, best = half, found
     return good, best
-
-
-def _as_line(points: _Points, near: float) -> tuple[float, float] | None:
-    """Bulge 0 and how far the chords lie off the straight line between their ends; None when too far or not onwards."""
-    own, reach = _along(points)
-    if not reach > 0.0:
-        return None
-    away = float(numpy.abs(own[:, 1]).max())
-    onwards = (numpy.diff(own[:, 0]) >= 0.0).all()
-    return (0.0, away) if away <= near and onwards else None
 
 
 def _as_arc(points: _Points, near: float, tolerance: float) -> tuple[float, float] | None:
@@ -258,46 +249,56 @@ def _along(points: _Points) -> tuple[_Points, float]:
 # ------------------------------------------------------------------------------- smooth joints
 
 
-def _smooth(pieces: list[_Piece], points: _Points, tolerance: float) -> list[_Piece]:
+def _smooth(pieces: list[_FittedEdge], points: _Points, tolerance: float) -> list[_FittedEdge]:
     """The pieces with smooth joints; one that cannot be bent so far is halved, and all are tried again."""
     for _ in range(HALVINGS):
         bent = [replace(piece) for piece in pieces]
         stiff = _smoothed(bent, points, tolerance)
-        halves = {k: _halves(pieces[k], points, tolerance) for k in stiff if pieces[k].last - pieces[k].first > 1}
-        if not any(halves.values()):
+        halves: dict[int, list[_FittedEdge]] = {}
+        for k in stiff:
+            middle = (pieces[k].first + pieces[k].last) // 2
+            parts: list[_FittedEdge] = []
+            for first, last in ((pieces[k].first, middle), (middle, pieces[k].last)):
+                fit = _as_arc(points[first : last + 1], tolerance, tolerance) if last - first >= LEAST_CHORDS else None
+                if fit is not None:
+                    parts.append(_FittedEdge(first, last, fit[0], False, fit[1]))
+            if len(parts) == 2:  # both halves are arcs
+                halves[k] = parts
+        if not halves:
             return bent
-        pieces = [half for k, piece in enumerate(pieces) for half in (halves.get(k) or [piece])]
+        pieces = [half for k, piece in enumerate(pieces) for half in halves.get(k, [piece])]
     _smoothed(pieces, points, tolerance)
     return pieces
 
 
-def _halves(piece: _Piece, points: _Points, tolerance: float) -> list[_Piece]:
-    """The two halves of a piece, or nothing where one of them is no arc."""
-    middle = (piece.first + piece.last) // 2
-    halves = []
-    for first, last in ((piece.first, middle), (middle, piece.last)):
-        fit = _as_arc(points[first : last + 1], tolerance, tolerance) if last - first >= LEAST_CHORDS else None
-        if fit is None:
-            return []
-        halves.append(_Piece(first, last, fit[0], False, fit[1]))
-    return halves
-
-
-def _smoothed(pieces: list[_Piece], points: _Points, tolerance: float) -> list[int]:
+def _smoothed(pieces: list[_FittedEdge], points: _Points, tolerance: float) -> list[int]:
     """Fitted arcs bent a little, so that they leave and reach their neighbours without a corner.
 
     Two arcs fill any place between two directions (P: biarcs, Bolton 1975); what would lie too far off is left, and
     its position comes back.
     """
-    ways = [_ways(piece, points) for piece in pieces]
-    joints = [_joint(pieces[k - 1], ways[k - 1][1], pieces[k], ways[k][0]) for k in range(len(pieces))]
+    # the directions in which each piece leaves its first and reaches its last point
+    edges = [edge_of(_point(points[piece.first]), _point(points[piece.last]), piece.bulge) for piece in pieces]
+    ways = [(edge.direction(0.0), edge.direction(1.0)) for edge in edges]
+    joints: list[Point | None] = []  # the direction at each joint; None where it is a corner, or nothing can be bent
+    for k, piece in enumerate(pieces):
+        leaves, enters = ways[k - 1][1], ways[k][0]
+        turn = turn_between(leaves, enters)
+        stiff_before, stiff_after = (one.drawn or one.bulge == 0.0 for one in (pieces[k - 1], piece))
+        if abs(turn) > SMOOTH or (stiff_before and stiff_after):
+            joints.append(None)
+        elif stiff_before or stiff_after:
+            joints.append(leaves if stiff_before else enters)
+        else:  # both can bend: half-way
+            c, s = math.cos(turn / 2), math.sin(turn / 2)
+            joints.append((c * leaves[0] - s * leaves[1], s * leaves[0] + c * leaves[1]))
     left: list[int] = []
     for k, piece in enumerate(pieces):
         if piece.drawn or piece.bulge == 0.0:
             continue
         begin, finish = joints[k], joints[(k + 1) % len(pieces)]
         turns = [
-            0.0 if joint is None else abs(_turn(joint, way))
+            0.0 if joint is None else abs(turn_between(joint, way))
             for joint, way in zip((begin, finish), ways[k], strict=True)
         ]
         if max(turns) > SHARP / 4 and not _bent(piece, points, begin, finish, tolerance):
@@ -305,21 +306,30 @@ def _smoothed(pieces: list[_Piece], points: _Points, tolerance: float) -> list[i
     return left
 
 
-def _bent(piece: _Piece, points: _Points, begin: Point | None, finish: Point | None, tolerance: float) -> bool:
+def _bent(piece: _FittedEdge, points: _Points, begin: Point | None, finish: Point | None, tolerance: float) -> bool:
     """Give the piece these directions at its ends, if it stays within the tolerance."""
     own = points[piece.first : piece.last + 1]
     a, b = _point(own[0]), _point(own[-1])
     chord = (b[0] - a[0], b[1] - a[1])
     if begin is None or finish is None:
         # a corner at the other end: one arc, which the one direction decides
-        half = _turn(begin, chord) if begin is not None else _turn(chord, finish or chord)
+        half = turn_between(begin, chord) if begin is not None else turn_between(chord, finish or chord)
         arcs = [(a, b, math.tan(half / 2))]
     else:
-        middle = _meeting(a, begin, b, finish)
-        if middle is None:
+        # The two arcs whose tangents are as long, d each, meet half-way between the tangents' ends a + d begin and
+        # b - d finish, which lie 2 d apart: a quadratic for d, its root taken in the form that keeps its digits where
+        # the two directions are nearly one.
+        vx, vy = chord
+        along = vx * (begin[0] + finish[0]) + vy * (begin[1] + finish[1])
+        apart = 2.0 * max(1.0 - begin[0] * finish[0] - begin[1] * finish[1], 0.0)
+        square = vx * vx + vy * vy
+        below = along + math.sqrt(along * along + apart * square)
+        if not below > 0.0:
             return False
-        first = _turn(begin, (middle[0] - a[0], middle[1] - a[1]))
-        second = _turn((b[0] - middle[0], b[1] - middle[1]), finish)
+        d = square / below
+        middle = (a[0] + b[0] + d * (begin[0] - finish[0])) / 2, (a[1] + b[1] + d * (begin[1] - finish[1])) / 2
+        first = turn_between(begin, (middle[0] - a[0], middle[1] - a[1]))
+        second = turn_between((b[0] - middle[0], b[1] - middle[1]), finish)
         arcs = [(a, middle, math.tan(first / 2)), (middle, b, math.tan(second / 2))]
     away = _distance(own, arcs)
     if away > tolerance:
@@ -327,19 +337,6 @@ def _bent(piece: _Piece, points: _Points, begin: Point | None, finish: Point | N
     piece.bulge, piece.away = arcs[0][2], away
     piece.middle = (*arcs[1][0], arcs[1][2]) if len(arcs) > 1 else None
     return True
-
-
-def _meeting(a: Point, begin: Point, b: Point, finish: Point) -> Point | None:
-    """Where the two arcs meet that have equal tangents, from `a` along `begin` to `b` along `finish`."""
-    vx, vy = b[0] - a[0], b[1] - a[1]
-    along = vx * (begin[0] + finish[0]) + vy * (begin[1] + finish[1])
-    apart = 2.0 * max(1.0 - begin[0] * finish[0] - begin[1] * finish[1], 0.0)
-    square = vx * vx + vy * vy
-    below = along + math.sqrt(along * along + apart * square)
-    if not below > 0.0:
-        return None
-    d = square / below
-    return ((a[0] + b[0] + d * (begin[0] - finish[0])) / 2, (a[1] + b[1] + d * (begin[1] - finish[1])) / 2)
 
 
 def _distance(own: _Points, arcs: Sequence[tuple[Point, Point, float]]) -> float:
@@ -363,29 +360,6 @@ def _distance(own: _Points, arcs: Sequence[tuple[Point, Point, float]]) -> float
         cx, cy = (a[0] + b[0]) / 2 - rise * (b[1] - a[1]), (a[1] + b[1]) / 2 + rise * (b[0] - a[0])
         away = max(away, float(numpy.abs(numpy.hypot(part[:, 0] - cx, part[:, 1] - cy) - radius).max()))
     return away
-
-
-def _joint(before: _Piece, leaves: Point, after: _Piece, enters: Point) -> Point | None:
-    """The direction at the joint of two pieces; None where it is a corner, or nothing can be bent."""
-    turn = _turn(leaves, enters)
-    stiff_before, stiff_after = (piece.drawn or piece.bulge == 0.0 for piece in (before, after))
-    if abs(turn) > SMOOTH or (stiff_before and stiff_after):
-        return None
-    if stiff_before:
-        return leaves
-    if stiff_after:
-        return enters
-    c, s = math.cos(turn / 2), math.sin(turn / 2)
-    return (c * leaves[0] - s * leaves[1], s * leaves[0] + c * leaves[1])
-
-
-def _ways(piece: _Piece, points: _Points) -> tuple[Point, Point]:
-    edge = edge_of(_point(points[piece.first]), _point(points[piece.last]), piece.bulge)
-    return edge.direction(0.0), edge.direction(1.0)
-
-
-def _turn(u: Point, v: Point) -> float:
-    return math.atan2(u[0] * v[1] - u[1] * v[0], u[0] * v[0] + u[1] * v[1])
 
 
 def _point(row: _Points) -> Point:

@@ -40,6 +40,8 @@ def true_pieces(
     pieces = pieces_of(_unburied(candidates, ring, reach))
     if not pieces:
         return []
+    # the chords tell all but those that lie as far as `reach`, to the error of the chords: which is every true piece,
+    # so the exact question is asked for these, and for few others
     far = ring.distances(numpy.array([piece.at(0.5) for piece in pieces]))
     kept: list[Edge] = []
     for piece, about in zip(pieces, far.tolist(), strict=True):

@@ -44,7 +44,16 @@ def distance(a: Shape, b: Shape) -> Gap:
     core_a, core_b = _core(a), _core(b)
     if isinstance(core_a, Loop):
         if isinstance(core_b, Loop):
-            return _loop_loop(core_a, core_b)
+            gap = _outline_gap(core_a, core_b)
+            if gap.distance > EPS and not _holds_first(core_a, core_b) and not _holds_first(core_b, core_a):
+                return gap
+            swapped = [Gap(near.distance, near.b, near.a) for near in _sampled_depths(core_b, core_a)]
+            deep = max(_sampled_depths(core_a, core_b) + swapped)
+            if deep.distance > EPS:
+                return Gap(-deep.distance, deep.a, deep.b)
+            # neither outline enters the other: they are neighbours, or one and the same
+            core = core_b.depth(inner_point(core_a))
+            return Gap(-core.distance, core.b, core.a) if core.distance > EPS else Gap(0.0, gap.a, gap.b)
         return _loop_spine(core_a, core_b, _reach(b))
     if isinstance(core_b, Loop):
         gap = _loop_spine(core_b, core_a, _reach(a))
@@ -124,18 +133,6 @@ def _loop_spine(loop: Loop, spine: Spine, reach: float) -> Gap:
     if not inside:
         return _thickened(gap, 0.0, reach)
     return Gap(-gap.distance - reach, gap.a, towards(gap.b, gap.a, -reach))
-
-
-def _loop_loop(a: Loop, b: Loop) -> Gap:
-    gap = _outline_gap(a, b)
-    if gap.distance > EPS and not _holds_first(a, b) and not _holds_first(b, a):
-        return gap
-    deep = max(_sampled_depths(a, b) + [Gap(near.distance, near.b, near.a) for near in _sampled_depths(b, a)])
-    if deep.distance > EPS:
-        return Gap(-deep.distance, deep.a, deep.b)
-    # neither outline enters the other: they are neighbours, or one and the same
-    core = b.depth(inner_point(a))
-    return Gap(-core.distance, core.b, core.a) if core.distance > EPS else Gap(0.0, gap.a, gap.b)
 
 
 def _outline_gap(a: Loop, b: Loop) -> Gap:
