@@ -18,14 +18,14 @@ same spots. Candidates are all worked out at once as rows of an array: that is w
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any
 
 import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from platekit.geometry import Box, Point
+from platekit.geometry import Box, Point, Shape
 
 Frames = NDArray[np.float64]
 
@@ -49,6 +49,10 @@ CROSSED = 60.0
 """Cost of a leader that crosses another, in units of distance (ours)."""
 UNDER = 45.0
 """Cost of a leader that runs under another label, in units of distance (ours)."""
+
+
+MOST_POINTS = 4000
+"""Most points that one edge is given (ours: an edge of 2 m on paper)."""
 
 
 class Grain(Struct, frozen=True):
@@ -95,12 +99,14 @@ def place(
     taken: Sequence[Box] = (),
     drawn: Sequence[Point] = (),
     grain: Grain = PICTURE,
+    edges: Sequence[Point] = (),
 ) -> tuple[LabelSpot, ...]:
     """A spot for every wish, in the same order, in units of the sheet.
 
-    `field` is where labels may stand, `taken` are frames that no label may overlap, `drawn` are points of
-    lines that are better left visible. A label without room near its point goes to a side of the field, as high as
-    there is room, or below the field's end. No wishes give no spots.
+    `field` is where labels may stand, `taken` are frames that no label may overlap, `drawn` are points of lines that
+    are better left visible, `edges` points of lines that no label may hide at all (but one that asks to stand on a line
+    of its own); points closer than `CELL` leave no gap for a label. A label without room near its point goes to a side
+    of the field, as high as there is room, or below the field's end. No wishes give no spots.
 
     >>> [spot.leader is None for spot in place([Wish("a", 50, 50, 5, 30, 10)], Box(0, 0, 100, 100))]
     [True]
@@ -129,8 +135,19 @@ def place(
         return LabelSpot(spot.key, Box(box.x0 / per, min(ys), box.x1 / per, max(ys)), leader)
 
     field = frame(field)
-    board = _Board(field, _array([frame(box) for box in taken]), _Ink(field, [point(at) for at in drawn]))
+    ink, kept = (_Ink(field, [point(at) for at in points]) for points in (drawn, edges))
+    board = _Board(field, _array([frame(box) for box in taken]), ink, kept)
     return tuple(on_sheet(board.spot(wished(wish))) for wish in wishes)
+
+
+def points_along(shape: Shape, at: Callable[[Point], Point], step: float) -> Iterator[Point]:
+    """Points of the sheet along the edge of a shape, `step` mm of the plate apart or a little less.
+
+    `at` brings a point of the plate to the sheet. They tell `place` where lines are drawn.
+    """
+    for edge in shape.loop().edges:
+        count = min(max(math.ceil(edge.length / step), 1), MOST_POINTS)
+        yield from (at(edge.at(index / count)) for index in range(count))
 
 
 # ------------------------------------------------------------------------------------- the placing itself
@@ -139,10 +156,11 @@ def place(
 class _Board:
     """What is on the sheet so far. Lives only while `place` runs."""
 
-    def __init__(self, field: Box, taken: Frames, ink: _Ink) -> None:
+    def __init__(self, field: Box, taken: Frames, ink: _Ink, edges: _Ink) -> None:
         self._field = field
         self._taken = taken
         self._ink = ink
+        self._edges = edges
         self._leaders: Frames = np.empty((0, 4))
 
     def spot(self, wish: Wish) -> LabelSpot:
@@ -193,7 +211,7 @@ class _Board:
             & (frames[:, 1] >= self._field.y0)
             & (frames[:, 2] <= self._field.x1)
             & (frames[:, 3] <= self._field.y1)
-        ) & ~_hits(frames, self._taken)
+        ) & ~(_hits(frames, self._taken) | (self._edges.under(frames) > 0))
         if not free.any():
             return None
         frames = frames[free]
@@ -248,11 +266,18 @@ class _Board:
         """The highest free frame at the left or right side of the field; there always is one, below it if need be."""
         frames = []
         for left in (self._field.x0, self._field.x1 - wish.width):
-            frame = Box(left, self._field.y0, left + wish.width, self._field.y0 + wish.height)
-            # each step goes below all that is in the way, so it ends after as many steps as there are frames at most
-            while len(in_the_way := self._taken[_hits(_array([frame]), self._taken, each=True)]):
-                top = float(in_the_way[:, 3].max()) + GAP
+            top = self._field.y0
+            while True:
                 frame = Box(left, top, left + wish.width, top + wish.height)
+                row = _array([frame])
+                in_the_way = self._taken[_hits(row, self._taken, each=True)]
+                # each step goes below all that is in the way; below the field nothing is any more, so it ends
+                if len(in_the_way):
+                    top = float(in_the_way[:, 3].max()) + GAP
+                elif self._edges.under(row)[0] > 0:
+                    top += CELL
+                else:
+                    break
             frames.append(frame)
         return min(frames, key=lambda frame: (round(frame.y0, 6), round(abs(frame.x0 - wish.x), 6)))
 

@@ -22,6 +22,16 @@ def grouped(findings: Iterable[Finding]) -> list[list[Finding]]:
     return list(groups.values())
 
 
+def count_words(findings: Sequence[Finding], what: str) -> str:
+    """How many findings there are, like ones counted once, and at how many places: one form wherever they are counted.
+
+    `16 stops at 19 places`, `1 warning`
+    """
+    told = len(grouped(findings))
+    places = "" if told == len(findings) else f" at {len(findings)} places"
+    return f"{told} {what}{'' if told == 1 else 's'}{places}"
+
+
 def _family(text: str) -> str:
     """A name or sentence but for its figures."""
     return re.sub(r"\d+(?:\.\d+)?", "#", text)

@@ -42,14 +42,14 @@ def mass_figure(kg: float, unit: Unit) -> str:
 
 
 def opening_size(layout: Layout, opening: Opening) -> str:
-    """An opening's size in words, such as `Ø10.5`, `slot 10.5 × 32`, `M8, drill Ø6.8`, `Ø110.5, 4 deep`."""
+    """An opening's size in words: `Ø10.5`, `slot 10.5 × 32 over all`, `M8, drill Ø6.8`, `Ø110.5, 4 deep`."""
     unit = layout.spec.unit
     shape = opening.shape
     if isinstance(shape, Disc):
         size = f"Ø{figure(2 * shape.radius, unit)}"
     elif isinstance(shape, Slot):
         over_all = math.dist(shape.a, shape.b) + 2 * shape.radius
-        size = f"slot {figure(2 * shape.radius, unit)} × {figure(over_all, unit)}"
+        size = f"slot {figure(2 * shape.radius, unit)} × {figure(over_all, unit)} over all"
     elif isinstance(shape, CurvedSlot):
         turn = abs(math.degrees(shape.sweep))
         size = f"slot {figure(2 * shape.radius, unit)} wide, {figure(turn, 'mm')}° on R{figure(shape.mid_radius, unit)}"

@@ -132,3 +132,14 @@ def test_paper_in_mm_with_y_up_gets_the_same_spots_as_a_picture(wanted: list[Wis
     if len(wanted) == 1 and wanted[0].room > 0:
         (spot,) = place(wanted, FIELD)
         assert tuple(frames[0]) == pytest.approx(tuple(on_paper(spot.frame)), abs=1e-3)
+
+
+@settings(max_examples=60)
+@given(wishes(), st.floats(20, 580), st.floats(20, 380), st.floats(5, 180))
+def test_no_label_hides_an_edge(wanted: list[Wish], x: float, y: float, radius: float) -> None:
+    turns = [math.tau * k / 1500 for k in range(1500)]
+    edge = [(x + radius * math.cos(turn), y + radius * math.sin(turn)) for turn in turns]
+    for spot in place(wanted, FIELD, edges=edge):
+        frame = spot.frame
+        inside = [p for p in edge if 0 <= p[0] <= 600 and 0 <= p[1] <= 400]  # below the field nothing is drawn
+        assert not any(frame.x0 < px < frame.x1 and frame.y0 < py < frame.y1 for px, py in inside)

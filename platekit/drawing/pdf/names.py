@@ -68,11 +68,12 @@ def placed_names(
     keep_clear: Iterable[Box],
     drawn: Iterable[Point],
     size: float = SIZE,
+    edges: Iterable[Point] = (),
 ) -> list[Name]:
     """The names that have room in the window, in the order of `wanted`, none over another or over `keep_clear`.
 
-    `size` is that of the words, points. `drawn` are points of lines that had better stay visible. A name that finds no
-    room is left out. No wants give no names.
+    `size` is that of the words, points. `drawn` are points of lines that had better stay visible, `edges` points of
+    lines that must. A name that finds no room is left out. No wants give no names.
     """
     short = [
         replace(want, lines=tuple((shortened(line, WIDEST, letters(size, face)), face) for line, face in want.lines))
@@ -83,7 +84,7 @@ def placed_names(
         width = max(text_width(line, size, face) for line, face in want.lines) + 2 * EDGE
         height = len(want.lines) * step(size) + EDGE
         wishes.append(Wish(str(index), *want.point, want.room, width, height))
-    spots = place(wishes, window, list(keep_clear), list(drawn), PAPER)
+    spots = place(wishes, window, list(keep_clear), list(drawn), PAPER, list(edges))
     names = []
     for want, spot in zip(short, spots, strict=True):
         box = spot.frame

@@ -7,6 +7,7 @@ from typing import Final
 
 from platekit.checks.finding import Verdict
 from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
+from platekit.drawing.like_findings import count_words
 from platekit.drawing.pdf.flow import Piece, draw_page
 from platekit.drawing.pdf.letters import LINE, POINT, SMALLEST_TEXT, letters, text_width
 from platekit.drawing.pdf.paper import PaperSheet
@@ -63,11 +64,10 @@ def draw_list_page(
 
 def draw_status(pen: Pen, verdict: Verdict, right: float, y: float) -> float:
     """The verdict at the right; gives back where its words begin."""
-    stops = sum(1 for finding in verdict.findings if finding.stops)
     if verdict.clear:
         pen.text((right, y), CLEAR_TO_CUT, 10, "bold", "right")
         return right - text_width(CLEAR_TO_CUT, 10, "bold")
-    said = f"{NOT_FOR_CUTTING}: {'1 stop' if stops == 1 else f'{stops} stops'}"
+    said = f"{NOT_FOR_CUTTING}: {count_words(verdict.open('stop'), 'stop')}"
     left = right - text_width(said, 10, "bold") - 3
     pen.box(Box(left, y - 1.8, right, y + 4.0), width=0, fill=0.0)
     pen.text((left + 1.5, y), said, 10, "bold", grey=1.0)

@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.drawing.cautions import NOT_FOR_CUTTING, SHORT
+from platekit.drawing.like_findings import count_words
 from platekit.drawing.pdf.letters import LINE, POINT, Face, letters, text_width
 from platekit.drawing.pdf.paper import SIZES, PaperSheet, Tile, Tiling
 from platekit.drawing.pdf.pen import Matrix, Pen
@@ -112,11 +113,6 @@ class Saying(Struct, frozen=True):
         """Which face the reader looks at."""
         return f"{self.side.upper()} SIDE facing you"
 
-    @property
-    def stops(self) -> int:
-        """How many findings keep the plate from being cut."""
-        return sum(1 for finding in self.verdict.findings if finding.stops)
-
 
 def saying(layout: Layout, verdict: Verdict, side: Side, printer: Printer | None = None) -> Saying:
     """What there is to say about that side of the plate."""
@@ -181,7 +177,7 @@ def draw(
         sheet = f"{sheet}  ·  {tile.sheet.name.capitalize()} {tile.sheet.lies}"
     pen.text((left, top - 17.7), shortened(sheet, width, letters(8)), 8)
     if not say.clear:
-        stops = "1 stop" if say.stops == 1 else f"{say.stops} stops"
+        stops = count_words(say.verdict.open("stop"), "stop")
         words = shortened(f"{NOT_FOR_CUTTING}: {stops}", width - 3, letters(9, "bold"))
         pen.box(Box(left, top - 23.3, left + text_width(words, 9, "bold") + 3, top - 19.0), width=0, fill=0.0)
         pen.text((left + 1.5, top - 22.2), words, 9, "bold", grey=1.0)

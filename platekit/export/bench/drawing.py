@@ -12,7 +12,7 @@ Drafting follows ISO 128, 129-1, 5455, 5456-2 and 6410-1 in lines, dimensions, s
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import Final
 
@@ -34,6 +34,7 @@ from platekit.drawing.dimensions import (
     over_all_ends,
     pointed,
 )
+from platekit.drawing.labels import points_along
 from platekit.drawing.pdf.drafting import (
     CHAIN,
     HIDDEN,
@@ -52,9 +53,9 @@ from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.seen import thread_of
 from platekit.drawing.sizes import figure, opening_size, pattern_size
 from platekit.drawing.view import View
-from platekit.export.bench.words import ranged
+from platekit.export.bench.words import outside_edges, ranged
 from platekit.export.data.hole_list import slot_ends
-from platekit.geometry import Arc, Box, CurvedSlot, Disc, Point, Shape, Slot, between, box_round
+from platekit.geometry import Arc, Box, Disc, Point, Slot, between, box_round
 from platekit.placed import Layout, Opening, Side
 
 METRIC: Final = (10, 5, 2, 1, 1 / 2, 1 / 2.5, 1 / 4, 1 / 5, 1 / 10, 1 / 20, 1 / 25, 1 / 50, 1 / 100, 1 / 200, 1 / 500)
@@ -79,6 +80,8 @@ ALL_NAMED: Final = 60
 """Up to so many openings each carries its name (ours); of more, one of each kind does."""
 MOST_CALLOUTS: Final = 24
 """Most kinds of holes that are told about on the drawing (ours); the table tells all."""
+POINTED_AT: Final = 2.5
+"""Least length on the sheet of an arc whose radius is told there, mm (ours: an arrowhead's)."""
 MOST_RADII: Final = 6
 """Most different corner radii of the outside that are told on the drawing (ours)."""
 PAST_EDGE: Final = 1.5
@@ -88,10 +91,8 @@ NEXT_STUB: Final = 3.4
 """How much is shown of a part beside the plate in the edge view, and how much more of each further one, mm (ours)."""
 MOST_STUBS: Final = 4
 """Most parts on one side that the edge view shows (ours)."""
-STEEL_COUNTS: Final = 2
-"""How much worse a name lies on an edge of the plate than on a line of its dimensions (ours)."""
-SAMPLE: Final = 1.0
-"""Step along drawn lines at which names are kept off them, mm (ours)."""
+SAMPLE: Final = 0.5
+"""Step along drawn edges at which names are kept off them, mm of the sheet (ours)."""
 LOOK: Final = 0.5
 """Step along a leader at which words under it are looked for, mm (ours)."""
 APART: Final = 9.0
@@ -156,7 +157,7 @@ def _plan_in(layout: Layout, zero: Point, field: Box) -> PlacedView:
     # Width of the longest figure of the ladders, mm
     box, unit = layout.outline.box, layout.spec.unit
     ends = (box.x0 - zero[0], box.x1 - zero[0], box.y0 - zero[1], box.y1 - zero[1])
-    centers = [opening.center[axis] - zero[axis] for opening in _placed_by_center(layout) for axis in (0, 1)]
+    centers = [point[axis] - zero[axis] for point, _ in _dimensioned(layout) for axis in (0, 1)]
     longest = max((figure(value, unit) for value in (*ends, *centers[:400])), key=len)
     deep = ladder_depth(paper_style(), paper_style().measure(longest.replace("1", "0"))) + AIR
     above = deep if plate.height > LONG * plate.width else 0.0
@@ -225,9 +226,16 @@ def draw_plate(
             pen.circle(center, pattern.circle / 2 * view.scale, width=THIN, dash=CHAIN)
     if len(layout.openings) <= 10 * ALL_NAMED:  # beyond that the crosses would blacken the sheet
         for opening in layout.openings:
-            center_mark(pen, view.at(opening.center), _half(opening) * view.scale + PAST_EDGE)
-            for end in slot_ends(opening) or ():
-                center_mark(pen, view.at(end), min(opening.size * view.scale / 4, 1.5))
+            ends = slot_ends(opening)
+            if ends is None:
+                center_mark(pen, view.at(opening.center), _half(opening) * view.scale + PAST_EDGE)
+                continue
+            # a slot is marked and cut by its ends; a cross where its screw stands at nominal would be taken for a
+            # hole's
+            for end in ends:
+                center_mark(pen, view.at(end), opening.size / 2 * view.scale + PAST_EDGE)
+            if isinstance(opening.shape, Slot):
+                pen.line(view.at(ends[0]), view.at(ends[1]), THIN, CHAIN)
     x, y = view.at(zero)
     zero_mark(pen, (x, y))
     dimensions = [*_ladders(layout, plan, zero), *_over_all(layout, plan)]
@@ -279,15 +287,19 @@ def _ladders(layout: Layout, plan: PlacedView, zero: Point) -> Iterator[Dimensio
         (1, "upright", plate.x0, plate.x1, plan.right, up),
     )
     for axis, along, low, high, second, room in sides:
-        near, far = _rungs(layout, plan.view, zero, axis, both=second > 0)
-        for rungs, edge, away in ((near, low, -1.0), (far, high, 1.0)):
-            if len(rungs) <= MOST_RUNGS:
-                found = ladder(paper_style(), rungs, edge, room, along, away)
+        for which, (edge, away) in enumerate(((low, -1.0), (high, 1.0))):
+            # The ends of slots have their own table: where they leave no room, the others are dimensioned all the same
+            for slots in (True, False):
+                rungs = _rungs(layout, plan.view, zero, axis, second > 0, slots)[which]
+                found = ladder(paper_style(), rungs, edge, room, along, away) if len(rungs) <= MOST_RUNGS else None
                 if found is not None:
                     yield found
+                    break
 
 
-def _rungs(layout: Layout, view: View, zero: Point, axis: int, both: bool) -> tuple[list[Rung], list[Rung]]:
+def _rungs(
+    layout: Layout, view: View, zero: Point, axis: int, both: bool, slots: bool
+) -> tuple[list[Rung], list[Rung]]:
     """A running dimension for every coordinate that a feature has, from its outermost feature; lower side, upper side.
 
     The upper side is left empty unless `both`. Coordinates of several features that agree within `SAME` share a rung:
@@ -295,16 +307,7 @@ def _rungs(layout: Layout, view: View, zero: Point, axis: int, both: bool) -> tu
     """
     unit, plate, other = layout.spec.unit, layout.outline.box, 1 - axis
     low, high = plate[other], plate[other + 2]
-    # Where each feature is, and how far it reaches off its middle towards the ladder; of a slot its width only, since
-    # it may lie at any angle
-    spots = [
-        (
-            opening.center[axis],
-            opening.center[other],
-            _half(opening) if isinstance(opening.shape, Disc) else opening.size / 2,
-        )
-        for opening in _placed_by_center(layout)
-    ]
+    spots = [(point[axis], point[other], reach) for point, reach in _dimensioned(layout, slots)]
     spots.append((zero[axis], min(max(zero[other], low), high), 0.0))
     below: dict[int, tuple[float, float]] = {}
     above: dict[int, tuple[float, float]] = {}
@@ -331,9 +334,16 @@ def _rungs(layout: Layout, view: View, zero: Point, axis: int, both: bool) -> tu
     return sides
 
 
-def _placed_by_center(layout: Layout) -> Iterator[Opening]:
-    """The openings whose middle says where they are: round ones and slots."""
-    return (opening for opening in layout.openings if isinstance(opening.shape, Disc | Slot | CurvedSlot))
+def _dimensioned(layout: Layout, slots: bool = True) -> Iterator[tuple[Point, float]]:
+    """The points that say where openings are, and how far the opening reaches round each: of a slot both its ends.
+
+    Where its screw stands at nominal is no point that anyone could mark or drill.
+    """
+    for opening in layout.openings:
+        if isinstance(opening.shape, Disc):
+            yield opening.center, _half(opening)
+        elif slots:
+            yield from ((end, opening.size / 2) for end in slot_ends(opening) or ())
 
 
 def _over_all(layout: Layout, plan: PlacedView) -> Iterator[Dimension]:
@@ -468,9 +478,10 @@ def _names(
     weighed = [*holes, *((want, 0) for want in others)]
     asked = [replace(want, key=str(index)) for index, (want, _) in enumerate(weighed)]
     weights = {str(index): weight for index, (_, weight) in enumerate(weighed)}
-    # Points along the edges of the plate, which names had better not cover
+    # What is to be cut must be seen all along: no name stands on an edge, it goes outside or gets a leader
     shapes = [layout.outline, *(opening.shape for opening in layout.openings[: 10 * ALL_NAMED])]
-    drawn = [point for shape in shapes for point in _along(shape, view)] * STEEL_COUNTS
+    shapes += [seat.mouth for seat in seats(layout).values()]
+    edges = [point for shape in shapes for point in points_along(shape, view.at, SAMPLE / view.scale)]
     blocked = [*words, *lines]
     for opening in layout.openings[: 10 * ALL_NAMED]:  # no name on the middle of a hole, nor on its centre lines
         x, y = view.at(opening.center)
@@ -483,7 +494,7 @@ def _names(
         ]
     kept: list[Name] = []
     for _ in range(2):
-        found = placed_names(asked, plan.field, [*blocked, *(name.box for name in kept)], drawn, SIZE)
+        found = placed_names(asked, plan.field, [*blocked, *(name.box for name in kept)], (), SIZE, edges)
         kept = _readable([*kept, *found], words, weights)
         there = {name.key for name in kept}
         asked = [want for want in asked if want.key not in there]
@@ -555,7 +566,7 @@ def _wanted(opening: Opening, lines: Lines, view: View) -> NameWish:
 
 
 def _radii(layout: Layout, view: View) -> Iterator[NameWish]:
-    """The corner radii of the outside, each told at the first corner that has it."""
+    """The corner radii of the outside, each told once, with how many corners have it, at the longest of them."""
     outline, unit = layout.outline, layout.spec.unit
     if isinstance(outline, Disc):
         (x, y), radius = outline.center, outline.radius
@@ -563,17 +574,15 @@ def _radii(layout: Layout, view: View) -> Iterator[NameWish]:
         yield NameWish(((f"Ø{figure(2 * radius, unit)}", "regular"),), view.at(at), 0.5, 0.0)
         return
     arcs: dict[float, list[Arc]] = {}
-    for edge in outline.loop().edges:
-        if isinstance(edge, Arc) and abs(edge.sweep) > 0.05:
+    for edge in outside_edges(outline):
+        if isinstance(edge, Arc):
             arcs.setdefault(round(edge.radius, 2), []).append(edge)
-    for radius, same in list(arcs.items())[:MOST_RADII]:
+    # An arrow at an arc that is hardly a dot on the sheet would point at nothing: those are left to the table
+    seen = [
+        (radius, same) for radius, same in arcs.items() if max(arc.length for arc in same) * view.scale >= POINTED_AT
+    ]
+    for radius, same in seen[:MOST_RADII]:
         count = f"{len(same)} × " if len(same) > 1 else ""
         words = f"{count}R{figure(radius, unit)}"
-        yield NameWish(((words, "regular"),), view.at(same[0].at(0.5)), 0.5, 0.0)
-
-
-def _along(shape: Shape, view: View) -> Iterable[Point]:
-    for edge in shape.loop().edges:
-        steps = max(math.ceil(edge.length * view.scale / SAMPLE), 1)
-        for step in range(min(steps, 2000)):
-            yield view.at(edge.at(step / steps))
+        longest = max(same, key=lambda arc: round(arc.length, 3))
+        yield NameWish(((words, "regular"),), view.at(longest.at(0.5)), 0.5, 0.0)

@@ -28,6 +28,7 @@ from platekit.export.bench import words
 from platekit.export.bench.drawing import PlacedView, draw_plate, planned, scale_words
 from platekit.export.bench.from_side import draw_side
 from platekit.export.bench.strength import draw_strength
+from platekit.export.data.hole_list import slot_ends
 from platekit.export.files import write_whole
 from platekit.export.reports.rows import back_words, circle_words, cutting_rows, guard_rows, order_of, step_rows
 from platekit.geometry import Box
@@ -113,6 +114,8 @@ def _blocks(
         yield items(f"{NOT_FOR_CUTTING}: what stops it", words.finding_lines(stops), width, "□")
     unit, count = layout.spec.unit, len(layout.openings)
     note = f"X to the right and Y up from {zero.words}, looking at the near side; {unit}."
+    if any(slot_ends(opening) for opening in layout.openings):
+        note += " Of a slot X and Y of the centres of both round ends."
     if count > words.MOST_HOLES:
         note += f" The first {words.MOST_HOLES} of {count}; the hole list has them all."
     columns = _columns(["name", "what", "X", "Y", "size", "how it is made", "screw"], {2, 3})
@@ -128,6 +131,12 @@ def _blocks(
     if edges:
         heads = ["going round", "from X", "Y", "centre X", "Y", "radius"]
         yield table("The outside, counter-clockwise", _columns(heads, {1, 2, 3, 4, 5}), edges, width)
+    else:
+        many = len(words.outside_edges(layout.outline))
+        told = (
+            f"The outside has {many} edges, more than {words.MOST_EDGES}: it is in the cut file, and on the paper 1:1."
+        )
+        yield items("The outside", [told], width)
     cutting = [list(row) for row in cutting_rows(layout)]
     if cutting:
         yield table("Cutting", _columns(["figure", "value"], set()), cutting, width)

@@ -17,7 +17,7 @@ from platekit.drawing.svg.parts import LEVEL_WORDS
 from platekit.errors import LookupFailed, SpecError
 from platekit.export.data.hole_list import slot_ends, what_it_is
 from platekit.export.text.belt import belt_rows
-from platekit.geometry import Arc, Disc, Point, between
+from platekit.geometry import Arc, Disc, Edge, Point, Shape, between, edge_of
 from platekit.placed import Layout, Opening, PlacedMount, ScrewStack
 from platekit.tables.torques import USUAL_CLASS
 from platekit.units import INCH, POUND_FORCE, Unit, nearest_fraction, show_fraction, show_length
@@ -28,6 +28,8 @@ MOST_HOLES: Final = 400
 """Most openings that the hole table lists (ours: eight pages); the hole list has them all."""
 MOST_EDGES: Final = 60
 """An outline of more edges than this is left to the cut file (ours)."""
+SLIVER: Final = 0.1
+"""An edge of the outside shorter than this is not told, mm (ours: less than any process that cuts plate holds)."""
 MOST_POINTS: Final = 4
 """Most working points of a drive that the sheet gives (ours); the report has the whole curve."""
 
@@ -73,8 +75,7 @@ def hole_rows(layout: Layout, makings: Sequence[Operations], zero: Zero) -> Tabl
         [
             opening.name,
             what_it_is(opening),
-            _from(opening.center[0], zero.point[0], unit),
-            _from(opening.center[1], zero.point[1], unit),
+            *(place_words(opening, axis, zero.point, unit) for axis in (0, 1)),
             opening_size(layout, opening),
             words_of(operations, unit).replace("; ", ", "),
             _screw(layout, opening),
@@ -88,6 +89,15 @@ def _screw(layout: Layout, opening: Opening) -> str:
     if opening.role != "screw" or mount is None or mount.stack is None:
         return ""
     return screw_name(mount.stack)
+
+
+def place_words(opening: Opening, axis: int, zero: Point, unit: Unit) -> str:
+    """X (axis 0) or Y of an opening from a zero; of a slot those of both ends: where its screw stands tells nobody."""
+    ends = slot_ends(opening)
+    if ends is None:
+        return _from(opening.center[axis], zero[axis], unit)
+    first, last = (_from(end[axis], zero[axis], unit) for end in ends)
+    return first if first == last else f"{first} to {last}"
 
 
 def screw_name(stack: ScrewStack) -> str:
@@ -116,7 +126,7 @@ def outline_rows(layout: Layout, zero: Zero) -> Table:
     if isinstance(outline, Disc):
         center = [_from(outline.center[axis], zero.point[axis], unit) for axis in (0, 1)]
         return [["circle", "", "", *center, f"R{figure(outline.radius, unit)}"]]
-    edges = outline.loop().edges
+    edges = outside_edges(outline)
     if len(edges) > MOST_EDGES:
         return []
     rows = []
@@ -129,6 +139,43 @@ def outline_rows(layout: Layout, zero: Zero) -> Table:
         else:
             rows.append(["line", *start, "", "", ""])
     return rows
+
+
+def outside_edges(outline: Shape) -> tuple[Edge, ...]:
+    """The edges of the outside as they are told: no slivers, and pieces of one arc or line in a row as one.
+
+    Wherever radii are counted they are counted of these, so that drawing and table agree.
+    """
+    told: list[Edge] = []
+    for edge in outline.loop().edges:
+        if edge.length < SLIVER:
+            continue
+        before = told[-1] if told else None
+        if before is not None and _goes_on(before, edge):
+            told[-1] = _joined(before, edge)
+        else:
+            told.append(edge)
+    if len(told) > 2 and _goes_on(told[-1], told[0]):  # the loop may begin in the middle of an edge
+        told[0] = _joined(told.pop(), told[0])
+    return tuple(told)
+
+
+def _goes_on(one: Edge, other: Edge) -> bool:
+    """Whether an edge goes on where another ends, on the same circle or line."""
+    if isinstance(one, Arc) and isinstance(other, Arc):
+        same = between(one.center, other.center) < SLIVER and abs(one.radius - other.radius) < SLIVER / 10
+        return same and one.sweep * other.sweep > 0
+    if isinstance(one, Arc) or isinstance(other, Arc):
+        return False
+    (ux, uy), (vx, vy) = ((edge.b[0] - edge.a[0], edge.b[1] - edge.a[1]) for edge in (one, other))
+    return ux * vx + uy * vy > 0 and abs(ux * vy - uy * vx) < SLIVER * max(one.length, other.length) / 10
+
+
+def _joined(one: Edge, other: Edge) -> Edge:
+    """Both as one edge."""
+    if isinstance(one, Arc) and isinstance(other, Arc):
+        return Arc(one.center, one.radius, one.start, one.sweep + other.sweep, one.a, other.b)
+    return edge_of(one.a, other.b, 0.0)
 
 
 def reasons(layout: Layout, makings: Sequence[Operations]) -> tuple[str, ...]:
@@ -218,15 +265,19 @@ def _pieces(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> str:
 def _chain(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> str:
     """What lies between head and thread: plate, spacer, flange, washers, and what they come to."""
     unit = layout.spec.unit
+    washer = tables.screw(stack.size).washer_thickness or 0.0
     parts = [("plate", 0.0 if stack.into == "plate" else layout.thickness), ("spacer", mount.standoff)]
     parts.append(("flange", stack.flange))
-    parts.append(("let in", -stack.let_in))
-    rest = stack.grip - sum(length for _, length in parts)
-    if stack.washers and rest > 1e-6:
-        parts.append(("washers" if stack.washers > 1 else "washer", rest))
-    elif abs(rest) > 1e-6:
-        parts.append(("sunk", rest))
-    said = " + ".join(f"{word} {figure(length, unit)}" for word, length in parts if abs(length) > 1e-6)
+    several = f"{stack.washers} washers of {figure(washer, unit)}:"
+    parts.append((several if stack.washers > 1 else "washer", stack.washers * washer))
+    parts.append(("head let in", -stack.let_in))
+    # a register that carries the screws stands that deep in its recess, so that less of the plate is clamped
+    parts.append(("register in its recess", stack.grip - sum(length for _, length in parts)))
+    said = ""
+    for word, length in parts:
+        if abs(length) > 1e-6:
+            sign = " - " if length < 0 else " + " if said else ""
+            said += f"{sign}{word} {figure(abs(length), unit)}"
     return f"{said} = {show_length(stack.grip, unit)}"
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 import os
 from typing import Final
 
@@ -33,6 +34,7 @@ COLUMNS: Final = (
     "mount",
     "x",
     "y",
+    "x_y_of",
     "from_left",
     "from_bottom",
     "shape",
@@ -76,6 +78,9 @@ LENGTHS: Final = frozenset(
     }
 )
 """Those of them that are lengths."""
+
+SAME_PLACE: Final = 1e-6
+"""Two points closer than this are one, mm (ours: rounding)."""
 
 Cell = str | float | None
 
@@ -122,6 +127,7 @@ def _row(layout: Layout, opening: Opening, operations: Operations, seat: HeadSea
         "mount": opening.mount,
         "x": x,
         "y": y,
+        "x_y_of": point_told(opening),
         "from_left": x - box.x0,
         "from_bottom": y - box.y0,
         "shape": shape_word(opening),
@@ -177,6 +183,16 @@ def shape_word(opening: Opening) -> str:
     if isinstance(shape, Slot):
         return "slot"
     return "curved slot" if isinstance(shape, CurvedSlot) else "outline"
+
+
+def point_told(opening: Opening) -> str:
+    """What the place given of an opening is: its centre, or in a slot the place of the screw before any travel."""
+    ends = slot_ends(opening)
+    if ends is None:
+        return "centre"
+    (ax, ay), (bx, by) = ends
+    middle = ((ax + bx) / 2, (ay + by) / 2)
+    return "centre" if math.dist(middle, opening.center) < SAME_PLACE else "screw at nominal"
 
 
 def slot_ends(opening: Opening) -> tuple[Point, Point] | None:

@@ -22,7 +22,7 @@ from platekit.cutting.operations import Operations, operations_of
 from platekit.cutting.scribe import scribed
 from platekit.drawing.cautions import NOT_FOR_CUTTING
 from platekit.export.data.cut_plan import plan_figures
-from platekit.export.data.hole_list import slot_ends, what_it_is
+from platekit.export.data.hole_list import point_told, slot_ends, what_it_is
 from platekit.export.data.rounded import Figures, tidied
 from platekit.export.data.survey import fit_figures, pattern_figures
 from platekit.export.files import write_whole
@@ -262,6 +262,7 @@ def _opening(layout: Layout, opening: Opening, operations: Operations, seat: Hea
         "merged": list(opening.merged),
         "x_mm": x,
         "y_mm": y,
+        "x_y_of": point_told(opening),
         "from_left_mm": x - box.x0,
         "from_bottom_mm": y - box.y0,
         "size_mm": opening.size or None,

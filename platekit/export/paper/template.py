@@ -18,6 +18,7 @@ from platekit.checks.finding import Verdict
 from platekit.cutting.operations import Operations, operations_of
 from platekit.cutting.scribe import Word, scribed
 from platekit.drawing.cautions import NOT_FOR_CUTTING
+from platekit.drawing.labels import points_along
 from platekit.drawing.pdf import strip
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, Face, text_width
 from platekit.drawing.pdf.names import Name, NameWish, ground, placed_names, write_name
@@ -86,10 +87,8 @@ FULL_SHEET: Final = 300
 """From so many openings on a sheet screw holes go without their names, which could not be read (ours)."""
 MOST_ALIKE: Final = 12
 """Up to so many holes of a kind on a sheet each tell their size; more than that share one note (ours)."""
-SAMPLE: Final = 1.0
+SAMPLE: Final = 0.5
 """Step along a drawn line at which names are kept off it, mm (ours)."""
-STEEL_COUNTS: Final = 4
-"""How much worse a name lies on an edge of the plate than on the dashes of a body (ours)."""
 
 
 def template_bytes(
@@ -441,12 +440,13 @@ def opening_words(hole: SeenOpening, operations: Operations, side: Side, unit: U
     if opening.thread is not None:
         return (opening.name, f"{opening.thread}: {work}")
     if isinstance(shape, Slot):
-        return (opening.name, f"slot {strip.by(shape.width, shape.length + shape.width, unit)}, {work}")
+        return (opening.name, f"slot {strip.by(shape.width, shape.length + shape.width, unit)} over all, {work}")
     if isinstance(shape, CurvedSlot):
         return (opening.name, f"curved slot, {show_length(shape.width, unit)} wide, {work}")
     if isinstance(shape, Disc):
         return (opening.name, f"Ø{show_length(shape.diameter, unit)}, {work}")
-    return (opening.name, work)
+    # any other shape by its box, so that no opening stands without its size
+    return (opening.name, f"{strip.by(shape.box.width, shape.box.height, unit)}, {work}")
 
 
 def work_words(opening: Opening, operations: Operations, unit: Unit) -> str:
@@ -494,15 +494,15 @@ def _names(
             wanted.append(NameWish(((f"{space.body.name}, {space.body.side} side", "italic"),), anchor, 0.4, 0.0))
     clear = [box for hole in named for box in _keep_clear(hole, way)] + [_cross_box(cross) for cross in crosses]
     clear += [_moved(word.box, way) for word in job.words if word.box.overlaps(tile.box)]
-    # Names had better not cover what is drawn. Edges of the plate count several times over: they are what the paper
-    # is laid on by, while the dashes of a body only explain
-    steel = [job.seen.outline, *(hole.shape for hole in named if not hole.ringed)]
-    edges = [point for shape in steel for point in _along(shape, tile)]
+    # The edges of the plate are what the paper is laid on by: no name may stand on one. The dashes of a body only
+    # explain.
+    steel = [job.seen.outline, *(hole.shape for hole in holes[:FULL_SHEET] if not hole.ringed)]
     return placed_names(
         wanted,
         window.grown(-1.0),
         clear,
-        edges * STEEL_COUNTS + [point for space in spaces for point in _along(space.shape, tile)],
+        [point for space in spaces for point in _along(space.shape, tile)],
+        edges=[point for shape in steel for point in _along(shape, tile)],
     )
 
 
@@ -576,12 +576,9 @@ def _cross_box(cross: Cross) -> Box:
 
 
 def _along(shape: Shape, tile: Tile) -> Iterator[Point]:
-    """Points of the sheet along the edge of a shape where the tile shows it, `SAMPLE` apart or a little less."""
-    for edge in shape.loop().edges:
-        if edge.box.overlaps(tile.box):
-            steps = max(math.ceil(edge.length / SAMPLE), 1)
-            for step in range(steps):
-                yield tile.view.at(edge.at(step / steps))
+    """Points of the sheet along the edge of a shape, as far as the tile shows it."""
+    points = points_along(shape, lambda point: point, SAMPLE)
+    return (tile.view.at(point) for point in points if _inside(point, tile.box))
 
 
 def _moved(box: Box, way: Way) -> Box:

@@ -10,7 +10,7 @@ from xml.etree.ElementTree import Element
 from msgspec import Struct
 
 from platekit.cutting import Operations
-from platekit.drawing.labels import Wish, place
+from platekit.drawing.labels import Wish, place, points_along
 from platekit.drawing.sizes import figure, opening_size, pattern_size
 from platekit.drawing.svg.labels import Words, write_leader, write_words
 from platekit.drawing.svg.letters import letters
@@ -51,6 +51,10 @@ LABEL_WIDEST: Final = 240.0
 CORNER: Final = 0.01
 """Radius of the spot at the corner of the plate's box from which its outside is looked for, mm (ours)."""
 LABEL_LAYERS: Final = ("near", "far", "travel", "dimensions", "names", "findings")
+SMALL_HOLE: Final = 12.0
+"""Of very many holes those smaller than this have no edge of their own that labels keep off, sheet units (ours)."""
+EDGE_STEP: Final = 2.0
+"""Step along visible edges at which labels are kept off them, sheet units (ours: finer than the placer's squares)."""
 
 
 class Label(Struct, frozen=True):
@@ -226,7 +230,12 @@ def draw_labels(group: Element, labels: list[Label], view: View, layout: Layout,
     """Places and draws all labels; gives back how far down the drawing reaches."""
     field = Box(MARGIN, MARGIN, WIDTH - MARGIN, edge.y1 + BOTTOM)
     wishes = [Wish(label.key, label.x, label.y, label.room, label.width, label.height) for label in labels]
-    spots = place(wishes, field, taken, tuple(_drawn(layout, view)))
+    # What is to be cut stays visible all along; of thousands of small holes the middles are kept off instead
+    shapes = [layout.outline]
+    few = len(layout.openings) <= FIRST_ONLY
+    shapes += [one.shape for one in layout.openings if few or one.size * view.scale >= SMALL_HOLE]
+    edges = [point for shape in shapes for point in points_along(shape, view.at, EDGE_STEP / view.scale)]
+    spots = place(wishes, field, taken, tuple(_drawn(layout, view)), edges=edges)
     layers = {name: new_layer(group, f"{name}-labels", switch=name) for name in LABEL_LAYERS}
     for label, spot in zip(labels, spots, strict=True):
         if spot.leader is not None:
@@ -258,20 +267,18 @@ def _belongs_to(element: Element, label: Label) -> None:
 
 
 def _drawn(layout: Layout, view: View) -> Iterator[Point]:
-    """Points along the lines of the drawing, closer than a label is high."""
+    """Points along the lines of the drawing that labels had better not cover, closer than a label is high."""
     step = 5.0 / view.scale
     shapes = [layout.outline, *(body.shape for body in parts(layout)[:MOST_OUTLINES_SPARED])]
     for opening in layout.openings:
         x, y = view.at(opening.center)
-        if opening.size * view.scale < 12 and len(layout.openings) > FIRST_ONLY:
+        if opening.size * view.scale < SMALL_HOLE and len(layout.openings) > FIRST_ONLY:
             yield (x, y)
             continue
         shapes.append(opening.shape)
         yield from [(x, y)] * 6
     for shape in shapes:
-        for piece in shape.loop().edges:
-            count = min(max(math.ceil(piece.length / step), 1), 400)
-            yield from (view.at(piece.at(index / count)) for index in range(count))
+        yield from points_along(shape, view.at, step)
     for mount in mounts_of(layout)[:MOST_MOUNTS_NAMED]:
         x, y = view.at(zero_of(mount))
         yield from ((x + dx, y + dy) for dx in range(-9, 10, 3) for dy in range(-9, 10, 3))

@@ -8,13 +8,13 @@ factor that stands beside it. It reads in black and white.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable
 from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.analysis.compare import Comparison, OpeningPair
 from platekit.drawing.dimensions import arrowhead
-from platekit.drawing.labels import Wish, place
+from platekit.drawing.labels import Wish, place, points_along
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, Face
 from platekit.drawing.pdf.letters import letters as paper_letters
 from platekit.drawing.pdf.names import NameWish, placed_names, write_name
@@ -43,7 +43,7 @@ from platekit.drawing.view import View
 from platekit.errors import SheetError, SpecError
 from platekit.export.text.difference import mount_words, outline_words, pair_words, verdict_words
 from platekit.geometry import Box, Disc, Point, box_round
-from platekit.units import Unit, show_length
+from platekit.units import show_length
 
 PICTURE: Final = ".compare.svg"
 PAGE: Final = ".compare.pdf"
@@ -53,9 +53,9 @@ MOST_HIGH: Final = 820.0
 """Room for the two plates on the picture, sheet units (ours)."""
 FIELD: Final = 90.0
 """Room for names round the plates, sheet units (ours)."""
-SEEN: Final = 26.0
-"""An arrow shorter than this is drawn longer, sheet units (ours)."""
-SEEN_ON_PAPER: Final = 6.0
+LONGEST: Final = 60.0
+"""Up to this all arrows are drawn longer, sheet units (ours: small ones get seen, large ones stay on the sheet)."""
+LONGEST_ON_PAPER: Final = 15.0
 """The same on the 1:1 page, mm (ours)."""
 FACTORS: Final[tuple[int, ...]] = tuple(int(step * 10**power) for power in range(7) for step in (1, 2, 5))
 """By how much arrows are made longer (ours: figures that divide easily)."""
@@ -74,13 +74,16 @@ GUTTER: Final = 5.0
 """Between the margin and the window, mm: the check bars run there (ours)."""
 
 
-def factor_for(length: float, seen: float) -> int:
-    """By how much an arrow of that length must be drawn longer to be at least `seen`; both in the same unit.
+def magnification(lengths: Iterable[float], longest: float) -> int:
+    """By how much all arrows are drawn longer: as far as the longest of them allows; both in the same unit.
 
-    >>> factor_for(30, 26), factor_for(3, 26), factor_for(0.5, 26)
-    (1, 10, 100)
+    One for all of them, so that of two arrows the longer one is the larger move.
+
+    >>> magnification([0.38, 0.21], 60), magnification([30, 0.2], 60), magnification([], 60)
+    (100, 2, 1)
     """
-    return next((factor for factor in FACTORS if length * factor >= seen), FACTORS[-1])
+    most = max(lengths, default=0.0)
+    return max((factor for factor in FACTORS if most * factor <= longest), default=1) if most > 0 else 1
 
 
 # ------------------------------------------------------------------------------------------- picture
@@ -113,7 +116,8 @@ def overlay_svg(comparison: Comparison) -> str:
     node(root, "path", d=f"M{number(PAD)} 88H{number(WIDTH - PAD)}", **stroke("ink", 1.5))
     steel = node(root, "g", transform=way_of(view), stroke_linejoin="round")
     _plates(steel, comparison, 1 / scale)
-    bottom = max(_labels(root, comparison, view, field), field.y1)
+    factor = magnification((pair.distance * scale for pair in comparison.pairs if pair.moved), LONGEST)
+    bottom = max(_labels(root, comparison, view, field, factor), field.y1)
     # The legend, as it can be drawn only once the labels have taken what room they need below the plates
     x, y = PAD, bottom + 8
     for dash, width, words in ((OLD_DASH, 1.3, "as it was"), ("", 2.2, "as it is now")):
@@ -123,7 +127,9 @@ def overlay_svg(comparison: Comparison) -> str:
         text(root, x + 40, y + 4, words, 12.5)
         x += 52 + text_width(words, 12.5)
     _arrow(root, (x, y), (x + 34, y))
-    words = "from the old middle to the new; ×10: drawn ten times as long as the move"
+    words = "from the old middle to the new"
+    if factor > 1:
+        words += f", all ×{factor}: {factor} times as long as the move"
     text(root, x + 42, y + 4, words, 12.5)
     x += 54 + text_width(words, 12.5)
     text(root, x, y + 4, "double ring: new; crossed out: gone", 12.5)
@@ -169,38 +175,37 @@ def _line(width: float) -> dict[str, str]:
     return {"stroke": COLOURS["ink"], "stroke_width": number(width, 6), "class_": "pk-line-ink"}
 
 
-def _labels(root: Element, comparison: Comparison, view: View, field: Box) -> float:
+def _labels(root: Element, comparison: Comparison, view: View, field: Box, factor: int) -> float:
     """Arrows, and the names of what changed; gives where the lowest ends."""
     unit = comparison.new.spec.unit
     changes = comparison.changes[:MOST_LABELS]
-    labels = [_label(pair, view.scale, unit) for pair in changes]
+    labels = []
+    for pair in changes:
+        said = {"added": "new", "removed": "gone"}.get(pair.kind, "changed")
+        if pair.kind == "changed" and pair.moved:
+            said = show_length(pair.distance, unit)
+        labels.append(Words(((pair.name, 12.5, True), (said, 12.5, False))))
     wishes = []
     drawn: list[Point] = []
     for pair, label in zip(changes, labels, strict=True):
-        tail, tip = _ends(pair, view)
+        tail = tip = view.at(pair.old.center) if pair.old is not None else view.at(_center(pair))
+        if pair.moved:
+            run = view.scale * factor
+            tip = (tail[0] + pair.move[0] * run, tail[1] - pair.move[1] * run)
         reach = _room(pair) * view.scale
         _arrow(root, tail, tip)
         drawn += [(tail[0] + (tip[0] - tail[0]) * k / 8, tail[1] + (tip[1] - tail[1]) * k / 8) for k in range(9)]
         wishes.append(Wish(pair.name, *view.at(_center(pair)), reach + 4, label.width, label.height))
     bottom = field.y1
-    # Points along both outlines and the openings that are drawn, on the sheet
     shapes = [comparison.new.outline, comparison.old.outline]
     shapes += [pair.new.shape for pair in comparison.pairs[:400] if pair.new is not None]
-    drawn += [view.at(edge.at(k / 12)) for shape in shapes for edge in shape.loop().edges for k in range(12)]
-    for spot, label in zip(place(wishes, field, (), drawn), labels, strict=True):
+    edges = [point for shape in shapes for point in points_along(shape, view.at, 2.0 / view.scale)]
+    for spot, label in zip(place(wishes, field, (), drawn, edges=edges), labels, strict=True):
         if spot.leader is not None:
             write_leader(root, spot.leader)
         write_words(root, label, spot.frame)
         bottom = max(bottom, spot.frame.y1)
     return bottom
-
-
-def _label(pair: OpeningPair, scale: float, unit: Unit) -> Words:
-    said = {"added": "new", "removed": "gone"}.get(pair.kind, "changed")
-    if pair.kind == "changed" and pair.moved:
-        factor = factor_for(pair.distance * scale, SEEN)
-        said = show_length(pair.distance, unit) + ("" if factor == 1 else f", arrow ×{factor}")
-    return Words(((pair.name, 12.5, True), (said, 12.5, False)))
 
 
 def _center(pair: OpeningPair) -> Point:
@@ -215,19 +220,12 @@ def _room(pair: OpeningPair) -> float:
     return opening.shape.radius if isinstance(opening.shape, Disc) else max(opening.size / 2, 1.0)
 
 
-def _ends(pair: OpeningPair, view: View) -> tuple[Point, Point]:
-    """Tail and tip of a pair's arrow on the sheet; both the same point without a move."""
-    tail = view.at(pair.old.center) if pair.old is not None else view.at(_center(pair))
-    if not pair.moved:
-        return tail, tail
-    factor = factor_for(pair.distance * view.scale, SEEN)
-    return tail, (tail[0] + pair.move[0] * view.scale * factor, tail[1] - pair.move[1] * view.scale * factor)
-
-
 def _arrow(root: Element, tail: Point, tip: Point) -> None:
     if tail == tip:
         return
-    corners = arrowhead(tip, (tip[0] - tail[0], tip[1] - tail[1]), 9.0, 4.0).corners
+    # a head longer than its arrow would point back past the tail
+    head = min(9.0, 0.6 * math.dist(tail, tip))
+    corners = arrowhead(tip, (tip[0] - tail[0], tip[1] - tail[1]), head, head * 4 / 9).corners
     neck = ((corners[1][0] + corners[2][0]) / 2, (corners[1][1] + corners[2][1]) / 2)
     line = f"M{number(tail[0])} {number(tail[1])}L{number(neck[0])} {number(neck[1])}"
     node(root, "path", d=line, stroke=PAPER, stroke_width=5, fill="none")
@@ -296,13 +294,14 @@ def overlay_pdf(comparison: Comparison) -> bytes:
             tiling = spread([(single, _window(single))], content, (), ())
     except SheetError as error:
         raise SpecError((new.problem("paper.size", error.found, error.wanted),)) from error
+    factor = magnification((pair.distance for pair in comparison.pairs if pair.moved), LONGEST_ON_PAPER)
     for count, tile in enumerate(tiling.tiles, start=1):
         pen.page(tile.sheet.width, tile.sheet.height)
         with pen.within(tile.window):
             _draw_plates(pen, comparison, tile)
-            _draw_arrows(pen, comparison, tile)
+            _draw_arrows(pen, comparison, tile, factor)
         pen.box(tile.window)
-        _draw_words(pen, comparison, tiling, tile, count)
+        _draw_words(pen, comparison, tiling, tile, count, factor)
         pen.end_page()
     return pen.finished()
 
@@ -331,7 +330,7 @@ def _draw_plates(pen: Pen, comparison: Comparison, tile: Tile) -> None:
                 pen.line(way((box.x0, box.y1)), way((box.x1, box.y0)))
 
 
-def _draw_arrows(pen: Pen, comparison: Comparison, tile: Tile) -> None:
+def _draw_arrows(pen: Pen, comparison: Comparison, tile: Tile, factor: int) -> None:
     shown = tile.box
     changes = [
         pair
@@ -345,51 +344,38 @@ def _draw_arrows(pen: Pen, comparison: Comparison, tile: Tile) -> None:
         if pair.moved:
             assert pair.old is not None
             tail = tile.view.at(pair.old.center)
-            factor = factor_for(pair.distance, SEEN_ON_PAPER)
             run = (pair.move[0] * factor, pair.move[1] * factor)
             pen.arrow(tail, (tail[0] + run[0], tail[1] + run[1]), 0.4, 2.4)
             arrows += [(tail[0] + run[0] * k / 12, tail[1] + run[1] * k / 12) for k in range(13)] * 3
         room = _room(pair)
-        words = _paper_words(comparison, pair)
+        if pair.kind != "changed":
+            words = "new" if pair.kind == "added" else "gone"
+        elif pair.moved:
+            words = f"moved {show_length(pair.distance, comparison.new.spec.unit)}"
+        else:
+            words = pair_words(comparison, pair)
         wanted.append(NameWish(((pair.name, "bold"), (words, "regular")), center, room + 1.5, room))
-    for name in placed_names(wanted[:MOST_LABELS], tile.window, (), [*_drawn(comparison, tile), *arrows]):
-        write_name(pen, name)
-
-
-def _drawn(comparison: Comparison, tile: Tile) -> Iterator[Point]:
-    """Points along the lines of a sheet, which names had better not cover; every 2 mm or so."""
     shapes = [comparison.new.outline, comparison.old.outline]
     openings = [opening for pair in comparison.pairs for opening in (pair.old, pair.new) if opening is not None]
     shapes += [opening.shape for opening in openings if opening.shape.box.overlaps(tile.box)]
-    for shape in shapes:
-        for edge in shape.loop().edges:
-            count = max(int(edge.length / 2), 1)
-            yield from (tile.view.at(edge.at(k / count)) for k in range(count))
+    edges = [point for shape in shapes for point in points_along(shape, tile.view.at, 0.5)]
+    for name in placed_names(wanted[:MOST_LABELS], tile.window, (), arrows, edges=edges):
+        write_name(pen, name)
 
 
-def _paper_words(comparison: Comparison, pair: OpeningPair) -> str:
-    unit = comparison.new.spec.unit
-    if pair.kind != "changed":
-        return "new" if pair.kind == "added" else "gone"
-    if not pair.moved:
-        return pair_words(comparison, pair)
-    factor = factor_for(pair.distance, SEEN_ON_PAPER)
-    moved = f"moved {show_length(pair.distance, unit)}"
-    return moved if factor == 1 else f"{moved}, arrow ×{factor}"
-
-
-def _draw_words(pen: Pen, comparison: Comparison, tiling: Tiling, tile: Tile, count: int) -> None:
+def _draw_words(pen: Pen, comparison: Comparison, tiling: Tiling, tile: Tile, count: int, factor: int) -> None:
     unit, window = comparison.new.spec.unit, tile.window
     bars = check_frame(tile.sheet, unit)
     pen.box(bars)
     old, new = comparison.old.spec, comparison.new.spec
+    arrows = f"; arrows are {factor} times as long as the moves" if factor > 1 else ""
     which = "the only sheet"
     if len(tiling.tiles) > 1:
         place = f"column {tile.column + 1} from the left, row {tile.row + 1} from the top"
         which = f"sheet {count} of {len(tiling.tiles)}, {place}"
     lines: list[tuple[str, bool]] = [
         (f"{new.title}: what moved. True size, near side, up is up", True),
-        (f"dashed: {old.name}, revision {old.revision}; solid: {new.name}, revision {new.revision}", False),
+        (f"dashed: {old.name}, revision {old.revision}; solid: {new.name}, revision {new.revision}{arrows}", False),
         (
             f"the frame round this sheet is {show_length(bars.width, unit)} x {show_length(bars.height, unit)}: "
             f"measure it before you trust the print; {which}",

@@ -13,7 +13,7 @@ from xml.etree.ElementTree import Element
 
 from platekit.checks.finding import LEVELS, Finding, Verdict
 from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
-from platekit.drawing.like_findings import features_of, grouped, same_at
+from platekit.drawing.like_findings import count_words, features_of, same_at
 from platekit.drawing.sizes import figure, mass_figure
 from platekit.drawing.svg.collector import without_collecting
 from platekit.drawing.svg.letters import letters, text_width
@@ -103,11 +103,7 @@ def plate_facts(layout: Layout) -> str:
 
 def summary(verdict: Verdict) -> str:
     """How many findings of each kind there are, in words."""
-    said = [
-        f"{count} {LEVEL_WORDS[level]}{'s' if count > 1 else ''}"
-        for level in LEVELS
-        if (count := len(grouped(verdict.open(level))))
-    ]
+    said = [count_words(found, LEVEL_WORDS[level]) for level in LEVELS if (found := verdict.open(level))]
     if verdict.accepted:
         said.append(f"{len(verdict.accepted)} accepted")
     return ", ".join(said) if said else "no findings"
@@ -196,8 +192,7 @@ def _stop_banner(group: Element, verdict: Verdict) -> float:
         stroke_width=7,
     )
     text(group, 112, 56, NOT_FOR_CUTTING, 42, bold=True, tone="paper")
-    count = "1 stop is open" if len(stops) == 1 else f"{len(stops)} stops are open"
-    text(group, WIDTH - 40, 53, count, 20, bold=True, anchor="end", tone="paper")
+    text(group, WIDTH - 40, 53, f"{count_words(stops, 'stop')} open", 20, bold=True, anchor="end", tone="paper")
     y = 94.0
     for order, say in enumerate(lines, start=1):
         text(group, 66, y, str(order), 16, bold=True, anchor="middle", tone="paper")

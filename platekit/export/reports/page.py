@@ -25,7 +25,7 @@ from platekit.drawing.sizes import figure, opening_size
 from platekit.drawing.svg.collector import without_collecting
 from platekit.drawing.svg.parts import COLOURS, LEVEL_WORDS, number
 from platekit.drawing.svg.shown import numbered, parts, side_of
-from platekit.export.bench.words import TORQUE_NOTE, screw_name, torque_words
+from platekit.export.bench.words import TORQUE_NOTE, place_words, screw_name, torque_words
 from platekit.export.files import write_whole
 from platekit.export.picture.drive_chart import chart_text, working_belt
 from platekit.export.picture.from_side import side_text
@@ -278,12 +278,10 @@ def written(value: FieldValue) -> str:
 def _hole_rows(layout: Layout, made: Sequence[Operations]) -> Iterator[HoleRow]:
     unit = layout.spec.unit
     for opening, operations in zip(layout.openings, made, strict=True):
-        x, y = opening.center
+        x, y = (place_words(opening, axis, (0.0, 0.0), unit) for axis in (0, 1))
         drill = "" if operations.drill is None else figure(operations.drill, unit)
         size = opening_size(layout, opening)
-        yield HoleRow(
-            opening.name, opening.role, figure(x, unit), figure(y, unit), size, operations.how, drill, operations.reason
-        )
+        yield HoleRow(opening.name, opening.role, x, y, size, operations.how, drill, operations.reason)
 
 
 def _screw_row(layout: Layout, stack: ScrewStack) -> ScrewRow:

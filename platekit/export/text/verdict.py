@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from platekit.checks import Finding, Level, Verdict
 from platekit.cutting import operations_of
-from platekit.drawing.like_findings import grouped, same_at
+from platekit.drawing.like_findings import count_words, grouped, same_at
 from platekit.drawing.sizes import mass_figure
 from platekit.export.data.found_places import found_lines
 from platekit.export.text.belt import belt_line
@@ -46,16 +46,10 @@ def verdict_text(layout: Layout, verdict: Verdict) -> str:
 def closing(verdict: Verdict) -> str:
     """The verdict in one line, with how many findings of each level are open, and at how many places."""
     words: tuple[tuple[Level, str], ...] = (("stop", "stop"), ("warn", "warning"), ("note", "note"))
-    said = [_told(verdict.open(level), word) for level, word in words]
+    said = [count_words(verdict.open(level), word) for level, word in words]
     if verdict.accepted:
         said.append(f"{len(verdict.accepted)} accepted")
     return f"{'CLEAR TO CUT' if verdict.clear else 'NOT FOR CUTTING'}: {', '.join(said)}"
-
-
-def _told(findings: tuple[Finding, ...], word: str) -> str:
-    told = len(grouped(findings))
-    places = "" if told == len(findings) else f" at {len(findings)} places"
-    return f"{_count(told, word)}{places}"
 
 
 def _count(number: int, what: str) -> str:

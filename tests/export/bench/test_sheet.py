@@ -130,11 +130,13 @@ def test_the_drawing_shows_over_all_sizes_thickness_and_running_dimensions() -> 
         "-80",
         "40",
         "45",
+        "-4",
+        "8",
         "4.5 deep",
         "5 spacer",
     ):
         assert f" {figure} " in first, figure
-    for said in ("drum.1 3 × Ø13, cut", "2 × M6, drill Ø5", "2 × slot 9 × 21, cut", "5 × R12", "near", "far"):
+    for said in ("drum.1 3 × Ø13, cut", "2 × M6, drill Ø5", "2 × slot 9 × 21 over all, cut", "5 × R12", "near", "far"):
         assert said in first
 
 

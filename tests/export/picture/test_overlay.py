@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from pathlib import Path
 from xml.etree import ElementTree
@@ -16,7 +17,7 @@ from platekit.checks import Verdict
 from platekit.cli import app
 from platekit.export.marks import mark_of
 from platekit.export.outdated import outdated_files
-from platekit.export.picture.overlay import SEEN, factor_for, overlay_pdf, overlay_svg
+from platekit.export.picture.overlay import LONGEST, magnification, overlay_pdf, overlay_svg
 from platekit.export.publishing import FilesWanted, publish
 from platekit.export.text.difference import difference_figures, difference_text, way_words
 from platekit.jobs.compare import write_overlay
@@ -35,6 +36,9 @@ def changed(layout: Layout, *swaps: tuple[str, str]) -> Layout:
         assert text.count(old) == 1
         text = text.replace(old, new)
     return lay_out(loads(text, layout.spec.name))
+
+
+SVG = "{http://www.w3.org/2000/svg}"
 
 
 @pytest.fixture(scope="module")
@@ -59,21 +63,36 @@ def test_text_and_figures_tell_both(moved: Comparison) -> None:
     assert figures["old"]["revision"] != figures["new"]["revision"]
 
 
-def test_small_moves_are_drawn_longer_and_the_factor_is_said(moved: Comparison) -> None:
+def test_small_moves_are_drawn_longer_and_the_factor_is_said_once(moved: Comparison) -> None:
     picture = overlay_svg(moved)
     ElementTree.fromstring(picture)
-    factors = {int(found) for found in re.findall(r"0\.4 mm, arrow ×(\d+)", picture)}
+    factors = re.findall(r"all ×(\d+): (\d+) times as long as the move", picture)
     assert len(factors) == 1
-    assert factors.pop() >= 10
+    assert factors[0][0] == factors[0][1]
+    assert int(factors[0][0]) >= 10
+    assert picture.count("×") == 1
     assert picture == overlay_svg(moved)
 
 
-@pytest.mark.parametrize("length", [0.001, 0.3, 7.0, 26.0, 300.0])
-def test_the_factor_is_the_smallest_round_one_that_shows(length: float) -> None:
-    factor = factor_for(length, SEEN)
-    assert factor * length >= SEEN
+def test_of_two_arrows_the_longer_is_the_larger_move(winder: Layout) -> None:
+    """The cable goes 2 mm, the motor 0.4 mm: arrows five times as long."""
+    new = changed(winder, ("at: [105, -10]", "at: [105.4, -10]"), ("at: [-62, -42]", "at: [-60, -42]"))
+    comparison = compare(winder, new)
+    lengths = {round(pair.distance, 6) for pair in comparison.pairs if pair.moved}
+    assert lengths == {0.4, 2.0}
+    root = ElementTree.fromstring(overlay_svg(comparison))
+    tails = [(float(e.get("cx", 0)), float(e.get("cy", 0))) for e in root.iter(f"{SVG}circle") if e.get("r") == "2.6"]
+    tips = [tuple(map(float, e.get("points", "").split()[0].split(","))) for e in root.iter(f"{SVG}polygon")]
+    drawn = [math.dist(tail, tip) for tail, tip in zip(tails, tips, strict=True)][:-1]  # the last is the legend's
+    assert max(drawn) / min(drawn) == pytest.approx(5.0, rel=0.03)
+
+
+@pytest.mark.parametrize("lengths", [[0.001], [0.3, 7.0], [26.0], [300.0, 0.2]])
+def test_the_factor_is_the_largest_round_one_that_keeps_the_longest_on_the_sheet(lengths: list[float]) -> None:
+    factor = magnification(lengths, LONGEST)
     assert factor == 1 or str(factor).strip("0") in {"1", "2", "5"}
-    assert factor == 1 or length * factor / 2.5 < SEEN
+    assert factor == 1 or factor * max(lengths) <= LONGEST
+    assert factor == 1_000_000 or 2.5 * factor * max(lengths) > LONGEST
 
 
 def test_the_page_is_true_to_size(winder: Layout) -> None:
