@@ -68,7 +68,7 @@ class Style(Struct, frozen=True):
     down: bool = False
 
 
-class Line(Struct, frozen=True):
+class ThinLine(Struct, frozen=True):
     """Thin straight lines from point to point."""
 
     points: tuple[Point, ...]
@@ -80,14 +80,14 @@ class Head(Struct, frozen=True):
     corners: tuple[Point, Point, Point]
 
 
-class Ring(Struct, frozen=True):
+class ThinRing(Struct, frozen=True):
     """A thin circle."""
 
     center: Point
     radius: float
 
 
-class Figure(Struct, frozen=True):
+class DimensionFigure(Struct, frozen=True):
     """Words by their middle; upright ones read from the right."""
 
     middle: Point
@@ -106,7 +106,7 @@ class Figure(Struct, frozen=True):
         return Box(x - dx, y - dy, x + dx, y + dy)
 
 
-Mark = Line | Head | Ring | Figure
+Mark = ThinLine | Head | ThinRing | DimensionFigure
 
 
 class Dimension(Struct, frozen=True):
@@ -118,7 +118,7 @@ class Dimension(Struct, frozen=True):
     @property
     def words(self) -> tuple[Box, ...]:
         """The room of each figure."""
-        return tuple(mark.box for mark in self.marks if isinstance(mark, Figure))
+        return tuple(mark.box for mark in self.marks if isinstance(mark, DimensionFigure))
 
 
 class Rung(Struct, frozen=True):
@@ -142,8 +142,8 @@ def pointed(style: Style, start: Point, tip: Point) -> tuple[Mark, ...]:
     """A line with an arrowhead at its end, where it is long enough for one: a leader, or half a dimension."""
     way = (tip[0] - start[0], tip[1] - start[1])
     if math.hypot(*way) <= HEAD * style.unit:
-        return (Line((start, tip)),)
-    return Line((start, tip)), arrowhead(tip, way, HEAD * style.unit, HEAD_HALF * style.unit)
+        return (ThinLine((start, tip)),)
+    return ThinLine((start, tip)), arrowhead(tip, way, HEAD * style.unit, HEAD_HALF * style.unit)
 
 
 def linear(
@@ -175,14 +175,14 @@ def linear(
     for place, end in zip((low, high), ends, strict=True):
         way = math.copysign(unit, line - end)
         if abs(line - end) > OFF_PART * unit:
-            marks.append(Line((at(place, end + way * OFF_PART), at(place, line + way * PAST_LINE))))
+            marks.append(ThinLine((at(place, end + way * OFF_PART), at(place, line + way * PAST_LINE))))
     roomy = high - low >= (2 * HEAD + 0.5) * unit
     aside = 0.0 if roomy else 2 * HEAD * unit
     if roomy:
-        marks += [Line((at(low, line), at(high, line))), head(high, 1.0), head(low, -1.0)]
+        marks += [ThinLine((at(low, line), at(high, line))), head(high, 1.0), head(low, -1.0)]
     else:
-        marks += [Line((at(low - aside, line), at(low, line))), Line((at(high, line), at(high + aside, line)))]
-        marks += [Line((at(low, line), at(high, line))), head(low, 1.0), head(high, -1.0)]
+        marks += [ThinLine((at(low - aside, line), at(low, line))), ThinLine((at(high, line), at(high + aside, line)))]
+        marks += [ThinLine((at(low, line), at(high, line))), head(low, 1.0), head(high, -1.0)]
     # Above a level line is where y grows on paper and shrinks in a picture; above an upright one, read from the right,
     # is left of it on both.
     over = (style.high / 2 + ABOVE_LINE * unit) * (1.0 if level and not style.down else -1.0)
@@ -193,7 +193,7 @@ def linear(
         if beyond + wide / 2 > limit:
             beyond = low - aside - wide / 2 - BESIDE * unit
         middle = at(beyond, line + over if roomy else line)
-    marks.append(Figure(middle, words, style, not level))
+    marks.append(DimensionFigure(middle, words, style, not level))
     return Dimension(tuple(marks), Box(*at(low - aside, line - unit), *at(high + aside, line + unit)))
 
 
@@ -273,11 +273,11 @@ def ladder(
     for rung, place in zip(ordered, places, strict=True):
         bent = abs(place - rung.at) > STRAIGHT * unit
         jog = [at(rung.at, leaves), at(place, arrives)] if bent else []
-        marks.append(Line((at(rung.at, rung.start), *jog, at(place, out))))
+        marks.append(ThinLine((at(rung.at, rung.start), *jog, at(place, out))))
         if rung.zero:
-            marks.append(Ring(at(rung.at, leaves), ZERO_RING * unit))
+            marks.append(ThinRing(at(rung.at, leaves), ZERO_RING * unit))
         middle = at(place, out + away * (0.8 * unit + style.measure(rung.words) / 2))
-        marks.append(Figure(middle, rung.words, style, level))
+        marks.append(DimensionFigure(middle, rung.words, style, level))
     half = RUNG * unit / 2
     low, high = min(places[0], ordered[0].at) - half, max(places[-1], ordered[-1].at) + half
     near, far = sorted((edge + way * 0.5, out))

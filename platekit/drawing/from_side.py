@@ -8,11 +8,12 @@ one shows the box round it.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Final, Literal
 
 from msgspec import Struct
 
+from platekit.drawing.dimensions import Mark, Style, linear, spread_out
 from platekit.geometry import Box, Point, Solid, Upright, extent
 from platekit.placed import SAME_LENGTH, Layout
 from platekit.units import show_length
@@ -159,21 +160,18 @@ def _named(parts: Sequence[SidePart]) -> Iterator[tuple[Point, str]]:
         yield (box.x1, box.center[1]), name
 
 
-def spread(wanted: Sequence[float], step: float, top: float) -> list[float]:
-    """Places of names from `top` downwards (falling), each as near to the wanted one as may be, `step` apart.
+def name_heights(view: SideView, at: Callable[[Point], Point], step: float, room: tuple[float, float]) -> list[float]:
+    """Where on the sheet the names beside a view stand, in their order: level with what they name, `step` apart.
 
-    >>> spread([10.0, 9.0, 8.0], 4.0, 20.0)
-    [13.0, 9.0, 5.0]
+    `room` is from where to where they may stand, the lower figure first. Where they are too many they stand as close as
+    the room asks for.
     """
-    # First each as high as the one above it allows, then all lifted together by what they sank on the average: names
-    # stay level with what they name as far as a stack of them can
-    placed: list[float] = []
-    for y in wanted:
-        placed.append(min(y, placed[-1] - step if placed else top))
-    if not placed:
-        return []
-    lift = min((math.fsum(wanted) - math.fsum(placed)) / len(placed), top - placed[0])
-    return [y + max(lift, 0.0) for y in placed]
+    spots = [at(spot)[1] for spot, _ in view.named]
+    order = sorted(range(len(spots)), key=lambda index: (spots[index], index))
+    wanted, (low, high) = [spots[index] for index in order], room
+    gap = min(step, (high - low) / max(len(wanted) - 1, 1))
+    found = dict(zip(order, spread_out(wanted, gap, low, high) or wanted, strict=True))
+    return [found[index] for index in range(len(spots))]
 
 
 # --------------------------------------------------------------------------------------- dimensions
@@ -217,3 +215,27 @@ def _heights(layout: Layout) -> Iterator[SideMeasure]:
 def _box(points: list[Point]) -> Box:
     xs, ys = [p[0] for p in points], [p[1] for p in points]
     return Box(min(xs), min(ys), max(xs), max(ys))
+
+
+def side_dimensions(
+    style: Style, view: SideView, at: Callable[[Point], Point], left: float, lane: float
+) -> tuple[tuple[Mark, ...], float]:
+    """The heights at the left of a view and the distances below it, drawn after ISO 129-1; and how far down they reach.
+
+    `left` is where the drawing begins on the sheet, `lane` the distance of two dimension lines. A height carries only
+    its number: its words stand below the view, as upright ones would need more room than most heights have.
+    """
+    marks: list[Mark] = []
+    count = len(view.heights)
+    for index, measure in enumerate(view.heights):
+        low, high = sorted((at((0.0, measure.low))[1], at((0.0, measure.high))[1]))
+        place = left - lane * (count - index)
+        marks += linear(style, low, high, place, str(index + 1), "upright", (left, left)).marks
+    down = lane if style.down else -lane
+    foot = at((0.0, view.box.y0))[1]
+    line = foot + down
+    for start, stop, words in view.along:
+        x0, x1 = at((start, 0.0))[0], at((stop, 0.0))[0]
+        marks += linear(style, x0, x1, line, words, "level", (foot, foot)).marks
+        line += 1.5 * down
+    return tuple(marks), line

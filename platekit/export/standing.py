@@ -34,7 +34,7 @@ _CUT: Final = re.compile(
 """The endings of all files from which a plate can be cut."""
 
 
-class Standing(Struct, frozen=True):
+class FolderState(Struct, frozen=True):
     """What was found in a plate's folder: the cut files taken away, and the files that show another revision."""
 
     removed: tuple[Path, ...] = ()
@@ -60,7 +60,7 @@ class Standing(Struct, frozen=True):
 
 
 @contextmanager
-def telling(standing: Standing) -> Iterator[None]:
+def telling(standing: FolderState) -> Iterator[None]:
     """Whatever error ends this also tells which cut files went before, and what else is of another revision."""
     try:
         yield
@@ -78,7 +78,7 @@ def without_cut_files(out: Path, name: str) -> tuple[Path, ...]:
         return tuple(path for path in cut_files(folder, name) if remove(path))
 
 
-def left_of(layout: Layout, verdict: Verdict, out: Path, *, keep_clear: bool = False) -> Standing:
+def left_of(layout: Layout, verdict: Verdict, out: Path, *, keep_clear: bool = False) -> FolderState:
     """Takes away the cut files that are void under this verdict, and tells what else is of another revision.
 
     `keep_clear` leaves the cut files of another revision while this one is clear. Raises `OutputError` if a cut file
@@ -86,11 +86,11 @@ def left_of(layout: Layout, verdict: Verdict, out: Path, *, keep_clear: bool = F
     """
     folder = _folder(out, layout.spec.name)
     if folder is None:
-        return Standing()
+        return FolderState()
     with one_writer(folder):
         void = () if verdict.clear and keep_clear else void_cut_files(layout, verdict, folder)
         removed = tuple(path for path in void if remove(path))
-        return Standing(removed, tuple(_of_another(layout, folder)))
+        return FolderState(removed, tuple(_of_another(layout, folder)))
 
 
 def void_cut_files(layout: Layout, verdict: Verdict, folder: Path) -> tuple[Path, ...]:

@@ -22,7 +22,7 @@ from platekit.export.data.rounded import Figures
 from platekit.export.files import file_in, folder_for, folder_in, write_together
 from platekit.export.one_writer import one_writer
 from platekit.export.paper.template import TEMPLATE_SUFFIX, nominal_bars, template_bytes
-from platekit.export.standing import Standing, left_of, telling, void_cut_files
+from platekit.export.standing import FolderState, left_of, telling, void_cut_files
 from platekit.jobs.plates import judged
 from platekit.jobs.told import Told, Working, silent, wrote
 from platekit.placed import Layout, Side
@@ -49,7 +49,7 @@ class Printed(Struct, frozen=True):
     written: tuple[Path, ...]
     printer: Printer | None
     told: tuple[str, ...]
-    standing: Standing = Standing()
+    standing: FolderState = FolderState()
 
     def text(self, verdict: Verdict) -> str:
         """What was written and found, for a terminal."""
@@ -124,7 +124,7 @@ def print_template(layout: Layout, verdict: Verdict, out: Path, wanted: PrintWan
         else printer_words(printer, nominal_bars(layout, verdict, wanted.seen_from), layout.spec.unit)
     )
     words += _lasting_words(layout, printer, wanted)
-    standing = Standing(before.removed + after.removed, after.outdated)
+    standing = FolderState(before.removed + after.removed, after.outdated)
     return Printed(tuple(written), printer if wanted.corrected else None, words, standing)
 
 

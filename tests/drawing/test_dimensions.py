@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 from platekit.drawing.dimensions import (
     HEAD,
     RUNG,
-    Figure,
+    DimensionFigure,
     Head,
-    Line,
     Rung,
     Style,
+    ThinLine,
     arrowhead,
     ladder,
     linear,
@@ -116,7 +116,7 @@ def test_arrows_touch_the_ends_of_the_size_and_point_at_them(style: Style, high:
 @STYLES
 def test_extension_lines_begin_off_the_part_and_end_past_the_dimension_line(style: Style) -> None:
     found = linear(style, 0, 400, 50, "400", "level", (10, -20))
-    first, second = (mark.points for mark in found.marks if isinstance(mark, Line) and mark.points[0][1] != 50)
+    first, second = (mark.points for mark in found.marks if isinstance(mark, ThinLine) and mark.points[0][1] != 50)
     assert [y for _, y in first] == pytest.approx([10 + style.unit, 50 + 1.5 * style.unit])
     assert [y for _, y in second] == pytest.approx([-20 + style.unit, 50 + 1.5 * style.unit])
 
@@ -133,11 +133,11 @@ def test_over_all_lines_begin_where_the_outline_reaches_farthest() -> None:
 
 def test_a_line_too_short_for_an_arrowhead_has_none() -> None:
     style = paper_style()
-    assert [type(mark) for mark in pointed(style, (0, 0), (0.9 * HEAD, 0))] == [Line]
-    assert [type(mark) for mark in pointed(style, (0, 0), (0, 3 * HEAD))] == [Line, Head]
+    assert [type(mark) for mark in pointed(style, (0, 0), (0.9 * HEAD, 0))] == [ThinLine]
+    assert [type(mark) for mark in pointed(style, (0, 0), (0, 3 * HEAD))] == [ThinLine, Head]
     assert arrowhead((3, 4), (0, 9), 2, 0.5).corners == ((3, 4), (2.5, 2), (3.5, 2))
 
 
 def test_the_room_of_a_figure_turns_with_it() -> None:
-    level, upright = (Figure((0, 0), "120.5", paper_style(), turned).box for turned in (False, True))
+    level, upright = (DimensionFigure((0, 0), "120.5", paper_style(), turned).box for turned in (False, True))
     assert (level.width, level.height) == pytest.approx((upright.height, upright.width))

@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 import platekit
-from platekit.drawing.from_side import SideView, side_views
+from platekit.drawing.dimensions import DimensionFigure, Head
+from platekit.drawing.from_side import SideMeasure, SideView, name_heights, side_dimensions, side_views
+from platekit.drawing.pdf.drafting import paper_style
+from platekit.drawing.svg.drafting import picture_style
 from platekit.export.picture.from_side import side_text
+from platekit.geometry import Box
 from tests.checks import drives, lying, plates
 
 
@@ -74,3 +81,26 @@ def test_the_figure_is_the_same_every_time_and_names_what_it_shows() -> None:
     assert side_text(layout) == side_text(layout)
     layout = platekit.lay_out(platekit.loads(lying.SOUND, "plate.yaml"))
     assert ">motor.shaft</text>" in side_text(layout)
+
+
+@settings(max_examples=50)
+@given(st.lists(st.floats(-200, 200), max_size=14), st.floats(60, 400))
+def test_names_beside_a_view_never_overlap_and_stay_in_their_room(spots: list[float], high: float) -> None:
+    named = tuple(((0.0, y), f"part {index}") for index, y in enumerate(spots))
+    view = SideView("", Box(0, -10, 100, 0), (), (), (), named)
+    places = name_heights(view, lambda p: p, 4.0, (0.0, high))
+    assert len(places) == len(spots)
+    ordered = sorted(places)
+    assert all(b - a >= min(4.0, high / max(len(spots) - 1, 1)) - 1e-6 for a, b in pairwise(ordered))
+    assert not ordered or (ordered[0] >= -1e-6 and ordered[-1] <= high + 1e-6)
+    # of two parts the higher one has the higher name, so that no two leaders cross
+    assert all(places[i] <= places[j] for i in range(len(spots)) for j in range(len(spots)) if spots[i] < spots[j])
+
+
+def test_heights_and_distances_are_dimensioned_alike_on_paper_and_in_the_picture() -> None:
+    view = SideView("", Box(0, -10, 100, 0), (), (SideMeasure(-10, 0, "10 mm plate"),), ((0.0, 100.0, "100 mm"),), ())
+    for style, rise in ((paper_style(), 1.0), (picture_style(), -1.0)):
+        marks, _ = side_dimensions(style, view, lambda p, r=rise: (p[0], r * p[1]), -5.0, 4.0)  # type: ignore[misc]
+        figures = [(mark.words, mark.upright) for mark in marks if isinstance(mark, DimensionFigure)]
+        assert figures == [("1", True), ("100 mm", False)]
+        assert sum(isinstance(mark, Head) for mark in marks) == 4

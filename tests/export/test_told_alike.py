@@ -1,4 +1,4 @@
-"""What is told in several places is told in one form: counts, slots by their ends, radii, grips; and no edge is hidden."""
+"""What is told in several places has one form: counts, slots by their ends, radii, grips; and no edge is hidden."""
 
 from __future__ import annotations
 

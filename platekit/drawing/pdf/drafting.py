@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import Final
 
-from platekit.drawing.dimensions import CAPITAL, Figure, Head, Line, Mark, Style
+from platekit.drawing.dimensions import CAPITAL, DimensionFigure, Head, Mark, Style, ThinLine
 from platekit.drawing.pdf.letters import POINT, letters
 from platekit.drawing.pdf.pen import Pen
 from platekit.geometry import Point
@@ -37,11 +37,11 @@ def paper_style(size: float = FIGURE) -> Style:
 def draw_marks(pen: Pen, marks: Iterable[Mark]) -> None:
     """Draws what dimensions consist of."""
     for mark in marks:
-        if isinstance(mark, Line):
+        if isinstance(mark, ThinLine):
             pen.chain(mark.points, THIN)
         elif isinstance(mark, Head):
             pen.solid(mark.corners)
-        elif isinstance(mark, Figure):
+        elif isinstance(mark, DimensionFigure):
             (x, y), size = mark.middle, mark.style.size
             drop = MIDDLE * size / POINT
             if mark.upright:

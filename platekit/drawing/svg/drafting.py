@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from platekit.drawing.dimensions import CAPITAL, Figure, Head, Line, Mark, Style
+from platekit.drawing.dimensions import CAPITAL, DimensionFigure, Head, Mark, Style, ThinLine
 from platekit.drawing.svg.letters import letters
 from platekit.drawing.svg.parts import fill, node, number, stroke, text
 
@@ -21,22 +21,22 @@ BASE: Final = 0.36
 """How far below the middle of words their base line is, in sizes of their letters (ours: half a capital)."""
 
 
-@lru_cache(maxsize=1)
-def picture_style() -> Style:
-    """Dimensions in a picture."""
-    return Style(FIGURE / ON_PAPER, FIGURE, CAPITAL * FIGURE, letters(FIGURE, True), down=True)
+@lru_cache(maxsize=16)
+def picture_style(size: float = FIGURE) -> Style:
+    """Dimensions in a picture, their figures of a size in sheet units; arrows and gaps go with it."""
+    return Style(size / ON_PAPER, size, CAPITAL * size, letters(size, True), down=True)
 
 
 def draw_marks(layer: Element, marks: Iterable[Mark]) -> None:
     """Draws what dimensions consist of."""
     for mark in marks:
-        if isinstance(mark, Line):
+        if isinstance(mark, ThinLine):
             run = "L".join(f"{number(x)} {number(y)}" for x, y in mark.points)
             node(layer, "path", d=f"M{run}", **stroke("soft", THIN))
         elif isinstance(mark, Head):
             corners = " ".join(f"{number(x)},{number(y)}" for x, y in mark.corners)
             node(layer, "polygon", points=corners, **fill("soft"))
-        elif isinstance(mark, Figure):
+        elif isinstance(mark, DimensionFigure):
             (x, y), size = mark.middle, mark.style.size
             words = text(layer, x, y + BASE * size, mark.words, size, bold=True, anchor="middle")
             if mark.upright:

@@ -26,7 +26,7 @@ from platekit.drawing.dimensions import (
     OFF_PART,
     Along,
     Dimension,
-    Figure,
+    DimensionFigure,
     Rung,
     ladder,
     ladder_depth,
@@ -385,7 +385,7 @@ def _edge_view(pen: Pen, layout: Layout, plan: PlacedView) -> Box:
         line -= 7.0
     small = paper_style(SMALLEST_TEXT)
     sides = [
-        Figure((face + way * small.measure(side) / 2, plate.y1 + 11.5), side, small)
+        DimensionFigure((face + way * small.measure(side) / 2, plate.y1 + 11.5), side, small)
         for face, way, side in ((x - 0.5, -1.0, "near"), (x + deep + 0.5, 1.0, "far"))
     ]
     draw_marks(pen, [*(mark for dimension in drawn for mark in dimension.marks), *sides])
@@ -416,7 +416,7 @@ def _depths(layout: Layout, plan: PlacedView) -> Iterator[tuple[float, float, st
             yield low, high, f"{figure(mount.standoff, unit)} spacer"
 
 
-def _beside(pen: Pen, layout: Layout, plan: PlacedView) -> Iterator[Figure]:
+def _beside(pen: Pen, layout: Layout, plan: PlacedView) -> Iterator[DimensionFigure]:
     """The parts beside the plate: mating faces and a piece of each, in phantom lines, with their spacers.
 
     Gives their names, each in a strip of its own.
@@ -438,7 +438,7 @@ def _beside(pen: Pen, layout: Layout, plan: PlacedView) -> Iterator[Figure]:
                 pen.box(Box(min(face, seat), y - half / 2, max(face, seat), y + half / 2), THIN)
         small = paper_style(SMALLEST_TEXT)
         if small.measure(mount.name) <= high - low - 1.0:
-            yield Figure((out - way * (STUB / 2 - 0.9), (low + high) / 2), mount.name, small, upright=True)
+            yield DimensionFigure((out - way * (STUB / 2 - 0.9), (low + high) / 2), mount.name, small, upright=True)
 
 
 # ---------------------------------------------------------------------------------------------- names

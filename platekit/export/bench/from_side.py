@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from platekit.drawing.from_side import SideView, spread
+from platekit.drawing.from_side import SideView, name_heights, side_dimensions
+from platekit.drawing.pdf.drafting import draw_marks, paper_style
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, letters
 from platekit.drawing.pdf.pen import HAIRLINE, Pen
 from platekit.drawing.text import shortened
@@ -46,27 +47,14 @@ def draw_side(pen: Pen, view: SideView, room: Box) -> None:
                 fine = bool(dash) or part.kind == "screw"
                 pen.chain([at(p) for p in (*outline, outline[0])], HAIRLINE if fine else 0.3, dash)
     names = min(at((box.x1, 0))[0] + 14, room.x1 - NAMES)
-    heights = spread([at(spot)[1] for spot, _ in view.named], STEP * 0.85, room.y1 - 8)
+    foot = min(at((0, box.y0))[1], room.y1 - 8 - STEP * len(view.named))
+    heights = name_heights(view, at, STEP * 0.85, (foot, room.y1 - 8))
     for (spot, name), last in zip(view.named, heights, strict=True):
         x, y = at(spot)
         pen.line((x, y), (names, last), 0.08)
         said = shortened(name, NAMES - 1, letters(SMALLEST_TEXT))
         pen.text((names + 1, last - 0.9), said, SMALLEST_TEXT)
-    for index, measure in enumerate(view.heights):
-        x = room.x0 + 1 + STEP * index
-        low, high = at((0, measure.low))[1], at((0, measure.high))[1]
-        pen.line((x, low), (x, high))
-        for y in (low, high):
-            pen.line((x - 0.8, y), (x + 0.8, y))
-            pen.line((x + 0.8, y), (left - 1, y), 0.08, (0.3, 0.9))
-        pen.text((x, high + 0.8), str(index + 1), SMALLEST_TEXT, align="middle")
-    bottom = at((0, box.y0))[1] - 3
-    for start, stop, said in view.along:
-        x0, x1 = at((start, 0))[0], at((stop, 0))[0]
-        pen.line((x0, bottom), (x1, bottom))
-        for x in (x0, x1):
-            pen.line((x, bottom - 0.8), (x, bottom + 0.8))
-        pen.text(((x0 + x1) / 2, bottom - 3), said, SMALLEST_TEXT, align="middle")
-        bottom -= 2 * STEP - 1
+    marks, bottom = side_dimensions(paper_style(SMALLEST_TEXT), view, at, left, STEP)
+    draw_marks(pen, marks)
     for index, measure in enumerate(view.heights):
         pen.text((room.x0, bottom - STEP * 0.85 * index - 1), f"{index + 1}: {measure.words}", SMALLEST_TEXT)

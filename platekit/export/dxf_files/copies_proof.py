@@ -38,9 +38,9 @@ from platekit.export.dxf_files.pieces import (
     MARK,
     OUTSIDE,
     Circle,
+    CutRing,
     Piece,
     ReadDrawing,
-    Ring,
     rings_of,
     shown,
 )
@@ -122,7 +122,7 @@ def copies_faults(
     return [*wrong, *_areas(rings, layout, len(places.poses)), *_apart(rings, places, nest)]
 
 
-def _areas(rings: Sequence[Ring], layout: Layout, count: int) -> Iterator[str]:
+def _areas(rings: Sequence[CutRing], layout: Layout, count: int) -> Iterator[str]:
     wanted: dict[str, float] = defaultdict(float)
     within: dict[str, float] = defaultdict(float)
     loops: dict[str, int] = defaultdict(int)
@@ -140,7 +140,7 @@ def _areas(rings: Sequence[Ring], layout: Layout, count: int) -> Iterator[str]:
             yield f"its loops on layer {layer} have {area:.6g} mm2, not {wanted[layer]:.6g}"
 
 
-def _apart(rings: Sequence[Ring], places: _Places, nest: Nest) -> Iterator[str]:
+def _apart(rings: Sequence[CutRing], places: _Places, nest: Nest) -> Iterator[str]:
     """The outsides as read: apart from each other, and within the sheet less its margin."""
     shapes: list[Shape] = []
     for ring in rings:

@@ -99,7 +99,7 @@ class Circle(Struct, frozen=True):
     radius: float
 
 
-class Ring(Struct, frozen=True):
+class CutRing(Struct, frozen=True):
     """A closed chain of pieces, or one circle."""
 
     layer: str
@@ -179,9 +179,9 @@ def _scaled(point: Vec3, scale: float) -> Point:
     return (point.x * scale, point.y * scale)
 
 
-def rings_of(found: ReadDrawing) -> tuple[list[Ring], list[str]]:
+def rings_of(found: ReadDrawing) -> tuple[list[CutRing], list[str]]:
     """The closed rings of the cut layers, and a fault for every end that meets no other, or more than one."""
-    rings = [Ring(circle.layer, (circle.order,), circle=circle) for circle in found.circles]
+    rings = [CutRing(circle.layer, (circle.order,), circle=circle) for circle in found.circles]
     wrong: list[str] = []
     for layer in (INSIDE, OUTSIDE):
         pieces = [piece for piece in found.pieces if piece.layer == layer]
@@ -203,7 +203,7 @@ def rings_of(found: ReadDrawing) -> tuple[list[Ring], list[str]]:
 
 def _rings_by_walking(
     layer: str, pieces: list[Piece], ends: NumberedPoints, joints: dict[int, list[int]]
-) -> Iterator[Ring]:
+) -> Iterator[CutRing]:
     """Rings found by walking from piece to piece over their joints, each of which has just two pieces."""
     left = dict.fromkeys(range(len(pieces)))
     while left:
@@ -218,7 +218,7 @@ def _rings_by_walking(
             place = ends.number(piece.b)
             first, second = joints[place]
             number = second if first == number else first
-        yield Ring(layer, tuple(piece.order for piece in chain), tuple(chain))
+        yield CutRing(layer, tuple(piece.order for piece in chain), tuple(chain))
 
 
 class NumberedPoints:

@@ -31,10 +31,10 @@ from platekit.export.dxf_files.pieces import (
     MARK,
     OUTSIDE,
     REFERENCE,
+    CutRing,
     NumberedPoints,
     Piece,
     ReadDrawing,
-    Ring,
     pieces_of,
     rings_of,
     shown,
@@ -264,7 +264,7 @@ def _shift(layout: Layout) -> Point:
     return (-box.x0, -box.y0)
 
 
-def _outside(rings: list[Ring], wanted: ExpectedOpening) -> Iterator[str]:
+def _outside(rings: list[CutRing], wanted: ExpectedOpening) -> Iterator[str]:
     outside = [ring for ring in rings if ring.layer == OUTSIDE]
     if len(outside) != 1:
         yield f"it has {len(outside)} outsides, not one"
@@ -281,7 +281,7 @@ def _outside(rings: list[Ring], wanted: ExpectedOpening) -> Iterator[str]:
         yield f"something reaches {-min(lows):.4f} mm below zero"
 
 
-def _inside(rings: list[Ring], wanted: list[ExpectedOpening]) -> Iterator[str]:
+def _inside(rings: list[CutRing], wanted: list[ExpectedOpening]) -> Iterator[str]:
     """Each opening that is cut against the one ring that lies where it should."""
     # Rings are looked up by the square millimetre in which the sum of their corners lies, so that a plate of
     # thousands of holes takes no longer for each; the squares around it too, as a place may lie on either side of a
@@ -289,7 +289,7 @@ def _inside(rings: list[Ring], wanted: list[ExpectedOpening]) -> Iterator[str]:
     left = [ring for ring in rings if ring.layer == INSIDE]
     if len(left) != len(wanted):
         yield f"it has {len(left)} openings, not {len(wanted)}"
-    by_place: dict[tuple[int, int], list[Ring]] = defaultdict(list)
+    by_place: dict[tuple[int, int], list[CutRing]] = defaultdict(list)
     for ring in left:
         by_place[_place_of(ring.box)].append(ring)
     for opening in wanted:
@@ -320,7 +320,7 @@ def _place_of(box: tuple[float, float, float, float]) -> tuple[int, int]:
     return (math.floor(x0 + x1), math.floor(y0 + y1))
 
 
-def _unlike(ring: Ring, wanted: ExpectedOpening) -> Iterator[str]:
+def _unlike(ring: CutRing, wanted: ExpectedOpening) -> Iterator[str]:
     """In what a ring is not what was wanted."""
     area = wanted.area
     if abs(ring.area - area) > AREA * area + slack([wanted]):

@@ -51,7 +51,7 @@ MOST_MARKS: Final = 60
 """Most findings marked in the picture; all of them are listed in the report (ours)."""
 
 
-class Drawing(Struct, frozen=True):
+class DrawnPicture(Struct, frozen=True):
     """The finished drawing: its group, its height, the findings by their number, and what a legend must explain."""
 
     group: Element
@@ -60,7 +60,7 @@ class Drawing(Struct, frozen=True):
     shown: frozenset[str]
 
 
-def draw(layout: Layout, verdict: Verdict) -> Drawing:
+def draw(layout: Layout, verdict: Verdict) -> DrawnPicture:
     """The drawing of a layout with the findings marked."""
     content = content_of(layout)
     view = view_of(content)
@@ -115,4 +115,4 @@ def draw(layout: Layout, verdict: Verdict) -> Drawing:
     shown |= {mark.finding.level for mark in marks if mark.finding.accepted is None}
     if any(mark.finding.accepted is not None for mark in marks):
         shown.add("accepted")
-    return Drawing(group, bottom, view.scale, frozenset(shown))
+    return DrawnPicture(group, bottom, view.scale, frozenset(shown))

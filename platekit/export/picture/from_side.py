@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from platekit.drawing.from_side import Kind, SideView, side_views, spread
+from platekit.drawing.from_side import Kind, SideView, name_heights, side_dimensions, side_views
+from platekit.drawing.svg.drafting import draw_marks, picture_style
 from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, STEEL, Tone, node, number, stroke, text, written
 from platekit.drawing.view import View
-from platekit.geometry import Point
 from platekit.placed import Layout
 
 WIDTH: Final = 1000.0
@@ -17,6 +16,8 @@ WIDTH: Final = 1000.0
 LEFT: Final = 24.0
 NAMES: Final = 210.0
 """Room at the right for the names, sheet units (ours)."""
+FIGURE: Final = 11.0
+"""Size of the figures of dimensions, sheet units (ours: smaller than in the plan, they carry words)."""
 STEP: Final = 18.0
 """Between two lines of words, sheet units (ours)."""
 TALLEST: Final = 560.0
@@ -74,38 +75,14 @@ def _draw(root: Element, view: SideView, top: float) -> float:
                 line.set("stroke-width", "0.7" if dashed or part.kind == "screw" else "1.3")
                 if dashed:
                     line.set("stroke-dasharray", "4 3")
-    _names(root, view, at, head)
-    for index, measure in enumerate(view.heights):
-        x = LEFT + 12 + STEP * index
-        (_, y0), (_, y1) = at((0, measure.high)), at((0, measure.low))
-        _ladder(root, x, y0, y1, str(index + 1), left)
-    bottom = at((0, box.y0))[1] + 16
-    for start, stop, words in view.along:
-        (x0, _), (x1, _) = at((start, 0)), at((stop, 0))
-        node(root, "line", x1=x0, y1=bottom, x2=x1, y2=bottom, **stroke("soft", 0.8))
-        for x in (x0, x1):
-            node(root, "line", x1=x, y1=bottom - 5, x2=x, y2=bottom + 5, **stroke("soft", 0.8))
-        text(root, (x0 + x1) / 2, bottom + 14, words, 12, anchor="middle")
-        bottom += 26
-    for index, measure in enumerate(view.heights):
-        text(root, LEFT, bottom + 12 + index * 15, f"{index + 1}: {measure.words}", 12)
-    return bottom + 12 + 15 * len(view.heights)
-
-
-def _ladder(root: Element, x: float, y0: float, y1: float, count: str, right: float) -> None:
-    """A height at the left of the view, with a thin line to it; its words stand below the view by its number."""
-    node(root, "line", x1=x, y1=y0, x2=x, y2=y1, **stroke("soft", 0.8))
-    for y in (y0, y1):
-        node(root, "line", x1=x - 4, y1=y, x2=x + 4, y2=y, **stroke("soft", 0.8))
-        thin = node(root, "line", x1=x + 4, y1=y, x2=right + 8, y2=y, **stroke("soft", 0.3))
-        thin.set("stroke-dasharray", "1 4")
-    text(root, x, min(y0, y1) - 4, count, 11, anchor="middle")
-
-
-def _names(root: Element, view: SideView, at: Callable[[Point], Point], head: float) -> None:
     spots = [(at(spot), name) for spot, name in view.named]
-    heights = spread([-spot[1] for spot, _ in spots], STEP * 0.85, -head - 6)
-    for (spot, name), y in zip(spots, (-height for height in heights), strict=True):
+    heights = name_heights(view, at, STEP * 0.85, (head + 6, max(at((0, box.y0))[1], head + 6 + STEP * len(spots))))
+    for (spot, name), y in zip(spots, heights, strict=True):
         x = WIDTH - NAMES
         node(root, "line", x1=spot[0], y1=spot[1], x2=x - 4, y2=y, **stroke("soft", 0.5))
         text(root, x, y + 4, name, 12)
+    marks, bottom = side_dimensions(picture_style(FIGURE), view, at, left, STEP)
+    draw_marks(root, marks)
+    for index, measure in enumerate(view.heights):
+        text(root, LEFT, bottom + 12 + index * 15, f"{index + 1}: {measure.words}", 12)
+    return bottom + 12 + 15 * len(view.heights)

@@ -10,7 +10,7 @@ from platekit.checks.finding import Level
 from platekit.drawing.sizes import figure
 from platekit.drawing.svg.letters import text_width
 from platekit.drawing.svg.parts import COLOURS, PAD, PAPER, STEEL, WIDTH, fill, finding_mark, node, stroke, text
-from platekit.export.picture.drawing import Drawing
+from platekit.export.picture.drawing import DrawnPicture
 from platekit.placed import Layout, Side
 from platekit.units import INCH, Unit
 
@@ -26,7 +26,7 @@ HIGH: Final = 18.0
 """Longest scale bar, height of a row, size of a sign, sheet units (ours)."""
 
 
-def legend(sheet: Element, drawing: Drawing, layout: Layout, y: float) -> float:
+def legend(sheet: Element, drawing: DrawnPicture, layout: Layout, y: float) -> float:
     """Draws the legend from `y` on; gives back how far down it reaches."""
     group = node(sheet, "g", id="pk-legend")
     node(group, "line", x1=PAD, y1=y, x2=WIDTH - PAD, y2=y, **stroke("soft", 0.8))
@@ -44,7 +44,7 @@ def legend(sheet: Element, drawing: Drawing, layout: Layout, y: float) -> float:
     return max(y + 22, bar_bottom)
 
 
-def _scale_bar(group: Element, drawing: Drawing, layout: Layout, y: float) -> tuple[float, float]:
+def _scale_bar(group: Element, drawing: DrawnPicture, layout: Layout, y: float) -> tuple[float, float]:
     """The bar, at the right; gives back where it begins and how far down it reaches."""
     unit = layout.spec.unit
     bars = SCALE_BARS[unit]
