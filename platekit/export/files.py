@@ -65,6 +65,7 @@ def write_together(files: Sequence[tuple[Path, bytes]], outdated: Iterable[Path]
     their order: a run that ends in between, however it ends, leaves nothing outdated beside anything new. Raises
     `OutputError`.
     """
+    # All folders are held in one order, whoever asks: two runs that want the same two never wait for each other
     with ExitStack() as held:
         for folder in sorted({path.parent for path, _ in files}):
             held.enter_context(one_writer(folder))
@@ -75,6 +76,8 @@ def write_together(files: Sequence[tuple[Path, bytes]], outdated: Iterable[Path]
                 with _told(target):
                     _written_new(parts[-1][0], data)
                     _nothing_in_the_way(target)
+            # From here a killed run leaves the old set without its cut files, or the new one as far as it got: the cut
+            # files come last in `files`, so that there is never one beside a paper of another state
             for path in outdated:
                 remove(path)
             for part, target in parts:
@@ -105,6 +108,7 @@ def rewrite(path: str | os.PathLike[str], before: str, after: str) -> None:
             raise OutputError(
                 f"{printable(str(path))} was changed while platekit was at work, and is left as it is; run it again"
             )
+        # some editors begin a file with a mark of its encoding, and would take the file for another without it
         mark = codecs.BOM_UTF8 if now.startswith(codecs.BOM_UTF8) else b""
         part = target.with_name(part_name())
         try:
@@ -118,6 +122,7 @@ def rewrite(path: str | os.PathLike[str], before: str, after: str) -> None:
 
 def _written_new(path: Path, data: bytes, like: os.stat_result | None = None) -> None:
     """A new file with these bytes, forced to the disk; with rights and owner of another, if one is given."""
+    # `O_EXCL` refuses a name that is there, a link included, so that nothing of anybody's is written through
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
     with os.fdopen(os.open(path, flags, 0o666 if like is None else 0o600), "wb") as stream:
         stream.write(data)
@@ -127,6 +132,7 @@ def _written_new(path: Path, data: bytes, like: os.stat_result | None = None) ->
                 with suppress(OSError):
                     os.chown(path, like.st_uid, like.st_gid)
             os.chmod(path, stat.S_IMODE(like.st_mode))
+        # without this a power cut could leave the new name with no bytes behind it: the rename is kept before the data
         os.fsync(stream.fileno())
 
 
@@ -188,6 +194,8 @@ def file_in(folder: str | os.PathLike[str], name: str) -> Path:
     >>> file_in("output", "mixer.svg").name
     'mixer.svg'
     """
+    # The spec's name comes from a file name or a person: what one of three systems refuses is refused on all, so that a
+    # folder made here can be carried anywhere
     if not name.strip(". "):
         trouble = "it has no letters"
     elif len(name.encode("utf-8", "surrogateescape")) > LONGEST_NAME:

@@ -70,6 +70,10 @@ def publish(
     `progress` is called with the name of each file before it is made. Raises `OutputError`; the papers are then as they
     were, as far as each could be, and no cut file is left that shows another state of the plate.
     """
+    # The order is what makes a killed run harmless. First what is void under this verdict goes, before anything slow:
+    # then all is worked out and proved in memory, papers before cut files, as a proof that fails must leave no new
+    # paper beside an old cut. Only then is the folder touched, by `write_together`: old cut files out, papers in, cut
+    # files last.
     wanted = wanted or FilesWanted()
     name = layout.spec.name
     folder = file_in(out, name)
@@ -81,6 +85,7 @@ def publish(
         made = (*papers, *cut)
         kept = dict(made)
         with one_writer(folder_in(out, name)):
+            # a cut file that is the same to the byte stays in place: nobody's nesting loses its file for nothing
             old = [path for path in cut_files(folder, name) if path not in kept or not _holds(path, kept[path])]
             missing = [path for path in (file_in(folder, name + suffix) for suffix in SELDOM) if path not in kept]
             old += [path for path in missing if path.is_file()]
@@ -129,23 +134,17 @@ def _cut_files(layout: Layout, wanted: FilesWanted) -> Iterable[_Maker]:
         yield dxf_suffix(form, wanted.unit), make_dxf
     if wanted.kerf:
         yield kerf_suffix(wanted.unit), partial(kerf_bytes, layout, wanted.unit)
-    yield from _sheet_files(layout, wanted)
+    copies = wanted_copies(layout)
+    if copies is not None:  # the spec wants several on one sheet
+        for form in dict.fromkeys(wanted.forms):
+            make_copies = partial(copies_dxf_bytes, layout, copies, form, wanted.unit, wanted.reference)
+            yield copies_dxf_suffix(form, wanted.unit), make_copies
+        if wanted.kerf:
+            yield copies_kerf_suffix(wanted.unit), partial(copies_kerf_bytes, layout, copies, wanted.unit)
     for part, flat in guard_parts(layout).items():
         yield f".{part}{dxf_suffix()}", partial(dxf_bytes, flat)
     if wanted.solid:
         yield STEP_SUFFIX, partial(step_bytes, layout)
-
-
-def _sheet_files(layout: Layout, wanted: FilesWanted) -> Iterable[_Maker]:
-    """The cut files of all copies on their sheet, where the spec wants any there."""
-    copies = wanted_copies(layout)
-    if copies is None:
-        return
-    for form in dict.fromkeys(wanted.forms):
-        make_dxf = partial(copies_dxf_bytes, layout, copies, form, wanted.unit, wanted.reference)
-        yield copies_dxf_suffix(form, wanted.unit), make_dxf
-    if wanted.kerf:
-        yield copies_kerf_suffix(wanted.unit), partial(copies_kerf_bytes, layout, copies, wanted.unit)
 
 
 def _made(makers: Iterable[_Maker], folder: Path, name: str, progress: Progress | None) -> list[tuple[Path, bytes]]:

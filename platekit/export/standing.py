@@ -90,7 +90,12 @@ def left_of(layout: Layout, verdict: Verdict, out: Path, *, keep_clear: bool = F
     with one_writer(folder):
         void = () if verdict.clear and keep_clear else void_cut_files(layout, verdict, folder)
         removed = tuple(path for path in void if remove(path))
-        return FolderState(removed, tuple(_of_another(layout, folder)))
+        # what shows another revision is told, not taken away: paper that was printed and written on is somebody's
+        marked = [path for path in _ours(folder, layout.spec.name) if path.suffix in WHERE]
+        told = [path for path in marked if not path.name.endswith(NO_STATE)]
+        found = ((path, mark_of(path), wanted) for path, wanted in _marks(layout, told).items())
+        other = tuple((path, mark) for path, mark, wanted in found if mark is not None and mark != wanted)
+        return FolderState(removed, other)
 
 
 def void_cut_files(layout: Layout, verdict: Verdict, folder: Path) -> tuple[Path, ...]:
@@ -106,17 +111,10 @@ def cut_files(folder: Path, name: str) -> tuple[Path, ...]:
     return tuple(path for path in _ours(folder, name) if _CUT.fullmatch(path.name.removeprefix(name)))
 
 
-def _of_another(layout: Layout, folder: Path) -> Iterator[tuple[Path, str]]:
-    marked = [path for path in _ours(folder, layout.spec.name) if path.suffix in WHERE]
-    told = [path for path in marked if not path.name.endswith(NO_STATE)]
-    for path, wanted in _marks(layout, told).items():
-        mark = mark_of(path)
-        if mark is not None and mark != wanted:
-            yield path, mark
-
-
 def _marks(layout: Layout, paths: Sequence[Path]) -> dict[Path, str | None]:
     """The mark that each file of a plate should carry; a part of the guard has one of its own."""
+    # flat parts of the guard are plates of their own, with a spec that is made of this one; worked out only when a
+    # file of theirs lies there, as that takes another layout
     parts = {path: guard_part(path, layout.spec.name) for path in paths}
     flat = guard_parts(layout) if any(parts.values()) else {}
     of_part = {part: one.spec.revision for part, one in flat.items()}

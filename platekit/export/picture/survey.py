@@ -117,13 +117,19 @@ def _drawing(sheet: Element, one: Surveyed, survey: Survey, unit: Unit, top: flo
     worst = max((WITHIN_95 * hole.ellipse.major for hole in holes if not hole.floating), default=0.0)
     xs, ys = [hole.x for hole in holes], [hole.y for hole in holes]
     extent = max(max(xs) - min(xs), max(ys) - min(ys), 1.0)
+    # Ellipses of hundredths are drawn as large as the picture bears, all by the same factor, which the key tells
     enlarged = 1 if worst <= 0.0 else next((f for f in reversed(ENLARGED) if worst * f <= ELLIPSE_SHARE * extent), 1)
     lines, marks, labels = (node(group, "g") for _ in range(3))
     axes = _axes(lines, view)
     for hole in holes:
         _hole(marks, hole, view, enlarged)
     said = [*_readings(lines, one, survey, view, unit), *_next(lines, one, survey, view)]
-    names = [*_names(holes, view, enlarged), *_single(one, survey, view, unit)]
+    names = []
+    for hole in holes:  # the name of each hole stands beside it, outside its ellipse
+        ellipse = 0.0 if hole.floating else WITHIN_95 * enlarged * hole.ellipse.major
+        room = max((hole.diameter or 0.0) / 2.0, ellipse) * view.scale + 3.0
+        names.append(_said((hole.name,), view.at((hole.x, hole.y)), 17.0, max(room, 16.0), bold=True))
+    names += _single(one, survey, view, unit)
     # Values have only their lines to stand on, so they come first; names keep off them and, where they can, off the
     # lines: of each, 60 points are enough for the placer to feel it.
     field = Box(24.0, top, WIDTH - 24.0, bottom)
@@ -189,14 +195,6 @@ def _hole(group: Element, hole: LocatedFeature, view: View, enlarged: int) -> No
         node(group, "ellipse", cx=x, cy=y, rx=ellipse.major, ry=max(ellipse.minor, 0.6), transform=turn, **tone)
 
 
-def _names(holes: tuple[LocatedFeature, ...], view: View, enlarged: int) -> Iterator[_Said]:
-    """The name of each hole, beside it."""
-    for hole in holes:
-        ellipse = 0.0 if hole.floating else WITHIN_95 * enlarged * hole.ellipse.major
-        room = max((hole.diameter or 0.0) / 2.0, ellipse) * view.scale + 3.0
-        yield _said((hole.name,), view.at((hole.x, hole.y)), 17.0, max(room, 16.0), bold=True)
-
-
 def _single(one: Surveyed, survey: Survey, view: View, unit: Unit) -> Iterator[_Said]:
     """Readings of one hole: x, y, and from an edge."""
     told: dict[str, list[str]] = {}
@@ -231,6 +229,7 @@ def _ends(kind: str, a: LocatedFeature, b: LocatedFeature, view: View, beside: f
     bx, by = view.at((b.x, b.y))
     length = math.hypot(bx - ax, by - ay) or 1.0
     ux, uy = (bx - ax) / length, (by - ay) / length
+    # from the near edges, the far ones, or the middles, as the jaws stand
     sign = {"inside": 1.0, "over": -1.0}.get(kind, 0.0)
     near, far = ((hole.diameter or 0.0) / 2.0 * view.scale * sign for hole in (a, b))
     ox, oy = -uy * beside, ux * beside
@@ -253,6 +252,7 @@ def _readings(lines: Element, one: Surveyed, survey: Survey, view: View, unit: U
         pair = frozenset(reading.features)
         place = count.get(pair, 0)
         count[pair] = place + 1
+        # several readings between two holes lie side by side, in turn on either side of the straight line
         beside = BESIDE * ((place + 1) // 2) * (1 if place % 2 else -1)
         a, b = (survey.holes[name] for name in reading.features)
         ends = _ends(reading.kind, a, b, view, beside)

@@ -12,7 +12,7 @@ from platekit.drive.limits import (
 )
 from platekit.drive.rating import LOOK_UP
 from platekit.drive.request import Belt
-from platekit.export.reports.rows import SourceRow, told
+from platekit.export.reports.rows import SourceRow, source_row
 from platekit.placed import Layout, PlacedBelt
 from platekit.tables import belts
 from platekit.units import show_length
@@ -26,18 +26,20 @@ def drive_sources(layout: Layout) -> Iterator[SourceRow]:
         made = belt.request.belt
         if made is not None:
             name, result, section = belt.name, belt.result, made.section
-            yield told(f"{name}: belt section", section, belts.section(section).source)
+            yield source_row(f"{name}: belt section", section, belts.section(section).source)
             if result.belt is not None:
-                yield told(f"{name}: belt", result.belt.label, result.belt.source)
+                yield source_row(f"{name}: belt", result.belt.label, result.belt.source)
                 unit, length = layout.spec.unit, belt.result.belt_length
                 true, room = belts.length_tolerance(made.section, length), belts.allowance(made.section, length)
                 off = f"{show_length(true.minus, unit)} shorter to {show_length(true.plus, unit)} longer than printed"
-                yield told(f"{belt.name}: belt's length", off, true.source)
+                yield source_row(f"{belt.name}: belt's length", off, true.source)
                 put_on, take_up = show_length(room.install, unit), show_length(room.tension, unit)
                 both = f"{put_on} to put it on, {take_up} to take up its stretch"
-                yield told(f"{belt.name}: travel beside the length's", both, room.source)
+                yield source_row(f"{belt.name}: travel beside the length's", both, room.source)
             least = belts.smallest_pulley(section)
-            yield told(f"{name}: smallest pulley", show_length(least.pitch_diameter, layout.spec.unit), least.source)
+            yield source_row(
+                f"{name}: smallest pulley", show_length(least.pitch_diameter, layout.spec.unit), least.source
+            )
             if result.forces is not None:
                 yield from _forces(belt, made, result)
         if belt.request.motor is not None:
@@ -49,16 +51,18 @@ def _forces(belt: PlacedBelt, made: Belt, result: DriveResult) -> Iterator[Sourc
     assert forces is not None
     family = belts.section(made.section).family
     grip = belts.grip(made.section)
-    yield told(f"{name}: tight over slack side at half a turn", f"{grip.ratio:g} to 1", grip.source)
+    yield source_row(f"{name}: tight over slack side at half a turn", f"{grip.ratio:g} to 1", grip.source)
     if forces.mass_kg_m is None:
         yield SourceRow(f"{name}: belt's mass", "left out", "width or ribs are not given", "")
     else:
-        yield told(f"{name}: belt's mass", f"{forces.mass_kg_m:.3g} kg/m", belts.mass(made.section).source)
+        yield source_row(f"{name}: belt's mass", f"{forces.mass_kg_m:.3g} kg/m", belts.mass(made.section).source)
     speed = belts.belt_speed_limit(made.section)
-    yield told(f"{name}: fastest belt", f"{speed.speed_m_s:g} m/s", speed.source)
+    yield source_row(f"{name}: fastest belt", f"{speed.speed_m_s:g} m/s", speed.source)
     for pulley, words in (("driver", request.driver), ("driven", request.driven)):
         rim = belts.rim_limit(words.material)
-        yield told(f"{name}: fastest rim of the {pulley}", f"{rim.speed_m_s:g} m/s in {words.material}", rim.source)
+        yield source_row(
+            f"{name}: fastest rim of the {pulley}", f"{rim.speed_m_s:g} m/s in {words.material}", rim.source
+        )
     yield SourceRow(f"{name}: a new belt is set tighter by", f"{NEW_BELT_EXTRA:g} times", "usual", "common practice")
     yield SourceRow(
         f"{name}: deflection at mid span",
@@ -74,14 +78,14 @@ def _forces(belt: PlacedBelt, made: Belt, result: DriveResult) -> Iterator[Sourc
         least = belts.smallest_motor_pulley(motor.power_w, motor.speed_rpm)
         assert least is not None
         said = f"{forces.overhung_limit:.0f} N, of a pulley of {least.pitch_diameter:.1f} mm"
-        yield told(f"{name}: usual load at most", said, least.source)
+        yield source_row(f"{name}: usual load at most", said, least.source)
     rating = forces.rating
     if rating.source is not None and rating.power_w is not None:
-        yield told(f"{name}: belt's rating", f"{rating.power_w / 1000:.3g} kW = {rating.text}", rating.source)
+        yield source_row(f"{name}: belt's rating", f"{rating.power_w / 1000:.3g} kW = {rating.text}", rating.source)
         old = rating.cautious
         if old is not None and old.source is not None and old.power_w is not None:
             said = f"{old.power_w / 1000:.3g} kW = {old.text}"
-            yield told(f"{name}: rating of a belt of unknown make", said, old.source)
+            yield source_row(f"{name}: rating of a belt of unknown make", said, old.source)
     else:
         yield SourceRow(f"{name}: belt's rating", LOOK_UP, "no table at hand", "")
 

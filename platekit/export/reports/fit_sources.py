@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from platekit.analysis.fitting import FIT_STOP, FIT_WARN, limits_of
 from platekit.cutting import capability_of, operations_of
 from platekit.cutting.capability import LIMIT_SIGMAS
-from platekit.export.reports.rows import SourceRow, kind_of, told
+from platekit.export.reports.rows import SourceRow, kind_of, source_row
 from platekit.placed import Layout, Value
 from platekit.tables.scatter import hole_scatter
 from platekit.units import show_length
@@ -44,7 +44,9 @@ def fit_sources(layout: Layout) -> Iterator[SourceRow]:
         ways.append(("places of the part's holes", "part"))
     for what, way in ways:
         scatter = hole_scatter(way)
-        yield told(what, f"{show_length(scatter.position, unit)} each way, one standard deviation", scatter.source)
+        yield source_row(
+            what, f"{show_length(scatter.position, unit)} each way, one standard deviation", scatter.source
+        )
     yield SourceRow("scatter of a size, in standard deviations", f"{LIMIT_SIGMAS:g}", "usual", "common practice")
     warn, stop = limits_of(layout)
     own = (warn, stop) != (FIT_WARN, FIT_STOP)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Final
 from msgspec import Struct
 
 from platekit.analysis.fitting import fits
-from platekit.checks.finding import FieldValue, Finding, Level, Verdict
+from platekit.checks.finding import FieldValue, Level, Verdict
 from platekit.checks.survey import SOURCE_WORDS, percent
 from platekit.cutting import Operations, operations_of
 from platekit.cutting.estimate import plan
@@ -173,7 +173,7 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
         *drive_sources(layout),
     )
     rows = tuple(_finding_rows(verdict, unit))
-    # A control for each mount that moves
+    # Whatever comes from the spec is escaped by the template; only what our own tree writer made goes in as it is
     page: str = _template().render(
         title=layout.title,
         name=layout.spec.name,
@@ -230,7 +230,16 @@ def _template() -> Template:
 def _finding_rows(verdict: Verdict, unit: Unit) -> Iterator[FindingRow]:
     for count, alike in numbered(verdict):
         finding = alike[0]
-        edits = ((remedy.field, written(remedy.value)) for one in alike for remedy in one.remedies)
+        # both numbers of a finding, lengths in the unit of the spec
+        said = []
+        for word, value in (("found", finding.found), ("needed", finding.needed)):
+            if value is not None and finding.unit == "mm":
+                said.append(f"{word} {show_length(value, unit)}")
+            elif value is not None:
+                said.append(f"{word} {number(value, 3)} {finding.unit}".rstrip())
+        if finding.unit == "ways":
+            said = [f"fits {number(finding.found or 0.0, 3)} ways round, one would be unmistakable"]
+        edits = ((remedy.field, value_words(remedy.value)) for one in alike for remedy in one.remedies)
         yield FindingRow(
             count,
             finding.level,
@@ -240,35 +249,21 @@ def _finding_rows(verdict: Verdict, unit: Unit) -> Iterator[FindingRow]:
             finding.advice.text,
             tuple(dict.fromkeys(edits)),
             features_of(alike),
-            _figures(finding, unit),
+            ", ".join(said),
             finding.accepted,
         )
 
 
-def _figures(finding: Finding, unit: Unit) -> str:
-    """Both numbers of a finding, as found and as needed; lengths in the unit of the spec."""
-    numbers = (("found", finding.found), ("needed", finding.needed))
-    if finding.unit == "ways":
-        count = number(finding.found or 0.0, 3)
-        return f"fits {count} ways round, one would be unmistakable"
-    said = (f"{word} {_amount(value, finding.unit, unit)}" for word, value in numbers if value is not None)
-    return ", ".join(said)
-
-
-def _amount(value: float, of: str, unit: Unit) -> str:
-    return show_length(value, unit) if of == "mm" else f"{number(value, 3)} {of}".rstrip()
-
-
-def written(value: FieldValue) -> str:
+def value_words(value: FieldValue) -> str:
     """A value as it would stand in the spec, on one line.
 
-    >>> written({"at": [1.5, 2.0], "relief": "auto"})
+    >>> value_words({"at": [1.5, 2.0], "relief": "auto"})
     '{at: [1.5, 2], relief: auto}'
     """
     if isinstance(value, dict):
-        return "{" + ", ".join(f"{key}: {written(item)}" for key, item in value.items()) + "}"
+        return "{" + ", ".join(f"{key}: {value_words(item)}" for key, item in value.items()) + "}"
     if isinstance(value, list):
-        return "[" + ", ".join(written(item) for item in value) + "]"
+        return "[" + ", ".join(value_words(item) for item in value) + "]"
     return number(value, 4) if isinstance(value, float | int) else value
 
 
@@ -287,6 +282,7 @@ def _hole_rows(layout: Layout, made: Sequence[Operations]) -> Iterator[HoleRow]:
 def _screw_row(layout: Layout, stack: ScrewStack) -> ScrewRow:
     unit = layout.spec.unit
     doubt = ": none in stock fits" if stack.length is None else ", as given" if stack.given else ""
+    depth = "through the nut" if stack.into == "nut" else "not known"
     into = {"part": "the part's thread", "plate": "the plate, tapped", "nut": "a nut"}[stack.into]
     return ScrewRow(
         mount=stack.mount,
@@ -296,35 +292,26 @@ def _screw_row(layout: Layout, stack: ScrewStack) -> ScrewRow:
         grip=figure(stack.grip, unit),
         engagement=figure(stack.engagement, unit),
         needed=figure(stack.needed, unit),
-        available=_thread_depth(stack, unit),
+        available=depth if stack.available is None else figure(stack.available, unit),
         source=stack.needed_source,
         torque=torque_words(stack, unit),
     )
 
 
-def _thread_depth(stack: ScrewStack, unit: Unit) -> str:
-    if stack.available is not None:
-        return figure(stack.available, unit)
-    return "through the nut" if stack.into == "nut" else "not known"
-
-
 def _odds_rows(layout: Layout) -> Iterator[OddsRow]:
     for fit in fits(layout):
         least = "" if fit.drawn else "at least "
+        # what was not measured comes from a standard: then the error of its place is the part's own tolerance
+        words = dict(SOURCE_WORDS)
+        if layout.mounts[fit.mount].survey is None:
+            words["measuring"] = "the part's own tolerance"
         yield OddsRow(
             fit.mount,
             f"{least}{percent(fit.probability)}".replace("at least more", "more"),
             figure(fit.hole, layout.spec.unit),
             figure(fit.slack, layout.spec.unit),
-            ", ".join(
-                f"{_source_words(layout, fit.mount, s)} {100.0 * share:.0f} %" for s, share in fit.shares if share
-            ),
+            ", ".join(f"{words[source]} {100.0 * share:.0f} %" for source, share in fit.shares if share),
         )
-
-
-def _source_words(layout: Layout, mount: str, source: str) -> str:
-    unmeasured = source == "measuring" and layout.mounts[mount].survey is None
-    return "the part's own tolerance" if unmeasured else SOURCE_WORDS[source]
 
 
 def _part_rows(layout: Layout) -> Iterator[PartRow]:

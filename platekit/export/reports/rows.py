@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from typing import Final
 
 from msgspec import Struct
 
 from platekit import tables
-from platekit.analysis.assembly import Assembly, AssemblyStep, assembly, way_back
+from platekit.analysis.assembly import Assembly, assembly, way_back
 from platekit.analysis.nearness import said_positions
 from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.cutting.capability import capability_of
@@ -148,27 +149,15 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
             over = ", ".join(step.covered_by) or "what comes later"
             mind += f"; {over} can cover {named(step.covered)} then" if step.slides else ""
             mind = mind or f"tighten now: {over} will cover {named(step.covered)}"
-        yield StepRow(
-            "guard's back plate" if step.item == BACK else step.item,
-            _side(step),
-            _screws(step),
-            " or ".join(step.tools),
-            mind,
-        )
-
-
-def _side(step: AssemblyStep) -> str:
-    """Where it comes from; what lies beside the plate comes along its own shaft, whichever side that is."""
-    if step.side is not None:
-        return f"{step.side} side"
-    return {"pulley": "along its shaft", "belt": "over its pulleys"}.get(step.kind, "any side")
-
-
-def _screws(step: AssemblyStep) -> str:
-    if not step.screws:
-        return ""
-    head = "" if step.head_side is None else f", heads on the {step.head_side} side"
-    return f"{len(step.screws)} × {step.size or 'screw'}{head}"
+        # what lies beside the plate comes along its own shaft, whichever side that is
+        side = {"pulley": "along its shaft", "belt": "over its pulleys"}.get(step.kind, "any side")
+        if step.side is not None:
+            side = f"{step.side} side"
+        screws = f"{len(step.screws)} × {step.size or 'screw'}" if step.screws else ""
+        if step.screws and step.head_side is not None:
+            screws += f", heads on the {step.head_side} side"
+        item = "guard's back plate" if step.item == BACK else step.item
+        yield StepRow(item, side, screws, " or ".join(step.tools), mind)
 
 
 def circle_words(order: Assembly) -> Iterator[str]:
@@ -211,7 +200,12 @@ def guard_rows(guard: Guard, layout: Layout) -> Iterator[Row]:
     else:
         yield "back plate", "none: the plate itself closes the back"
         yield "ears", f"tabs of the band at the plate, folded outward: {ears}"
-    yield "fixed to", _fixed_to(guard, layout)
+    if guard.on == "machine":
+        yield "fixed to", "not to the plate: what carries it has holes of its own"
+    else:
+        spacers = f", spacers of {show_length(guard.off_plate, unit)}" if guard.off_plate else ""
+        screw = "" if guard.screw is None else f" with {guard.screw} screws and nuts{spacers}"
+        yield "fixed to", f"the plate, through its holes guard.ear 1 to {len(guard.ears)}{screw}"
     yield "cover", f"{size}, {sheet}"
     yield "band", f"{figure(guard.band_length, unit)} long, {show_length(guard.band_width, unit)} wide, {sheet}"
     if guard.opening is None:
@@ -220,15 +214,6 @@ def guard_rows(guard: Guard, layout: Layout) -> Iterator[Row]:
     shape, width, length = guard.opening
     long = "" if length is None else f", {show_length(length, unit)} long"
     yield "openings", f"{shape}, {show_length(width, unit)} wide{long}"
-
-
-def _fixed_to(guard: Guard, layout: Layout) -> str:
-    unit = layout.spec.unit
-    if guard.on == "machine":
-        return "not to the plate: what carries it has holes of its own"
-    spacers = f", spacers of {show_length(guard.off_plate, unit)}" if guard.off_plate else ""
-    screw = "" if guard.screw is None else f" with {guard.screw} screws and nuts{spacers}"
-    return f"the plate, through its holes guard.ear 1 to {len(guard.ears)}{screw}"
 
 
 def tight_rows(layout: Layout) -> Iterator[TightRow]:
@@ -275,10 +260,10 @@ def source_rows(layout: Layout) -> Iterator[SourceRow]:
     """Where material, standard parts, screws and guard distances come from."""
     material = layout.material
     strength = f"{material.density:g} kg/m³, yields at {material.yield_strength:g} N/mm²"
-    yield told(material.name, strength, material.source)
+    yield source_row(material.name, strength, material.source)
     for mount in layout.mounts.values():
         if mount.standard is not None:
-            yield told(mount.name, mount.standard.designation, mount.standard.source)
+            yield source_row(mount.name, mount.standard.designation, mount.standard.source)
     for stack in layout.stacks:
         value = show_length(stack.needed, layout.spec.unit)
         needed = kind_of(Value(stack.needed, stack.needed_source))
@@ -286,10 +271,13 @@ def source_rows(layout: Layout) -> Iterator[SourceRow]:
     for stack in {stack.size: stack for stack in layout.stacks}.values():
         yield from _screw_sources(stack, layout.spec.unit)
     if layout.guard is not None and layout.guard.opening is not None:
-        yield from _guard_sources(layout.guard, layout)
+        with suppress(LookupFailed):  # a rule stops such a guard; here there is just no figure to source
+            needed_gap = safety_distance(*layout.guard.opening)
+            distance = show_length(needed_gap.distance, layout.spec.unit)
+            yield source_row("guard's openings: distance needed", distance, needed_gap.source)
 
 
-def told(what: str, value: str, source: Source) -> SourceRow:
+def source_row(what: str, value: str, source: Source) -> SourceRow:
     """A figure with its source, and what in it is from memory only."""
     doubts = ", ".join(re.sub(r"_(mm|in)$", "", column).replace("_", " ") for column in source.doubted)
     return SourceRow(what, value, source.name + (f"; from memory: {doubts}" if doubts else ""), source.kind)
@@ -307,23 +295,13 @@ def _screw_sources(stack: ScrewStack, unit: Unit) -> Iterator[SourceRow]:
             continue
         groups.setdefault(source, []).append(group_figures(screw, group.replace("_", " "), unit))
     for source, what in groups.items():
-        yield told(f"screw {stack.size}", "; ".join(what), source)
+        yield source_row(f"screw {stack.size}", "; ".join(what), source)
     try:
         torque = tables.torque(stack.size, USUAL_CLASS[screw.system])
     except LookupFailed as error:
         yield SourceRow(f"torque of {stack.size}", "not known", str(error), "")
         return
-    yield told(f"torque of {stack.size}", f"{torque.torque:.3g} Nm, {torque.property_class}", torque.source)
-
-
-def _guard_sources(guard: Guard, layout: Layout) -> Iterator[SourceRow]:
-    assert guard.opening is not None
-    shape, width, length = guard.opening
-    try:
-        needed = safety_distance(shape, width, length)
-    except LookupFailed:
-        return
-    yield told("guard's openings: distance needed", show_length(needed.distance, layout.spec.unit), needed.source)
+    yield source_row(f"torque of {stack.size}", f"{torque.torque:.3g} Nm, {torque.property_class}", torque.source)
 
 
 def by_kind(rows: Iterable[SourceRow]) -> tuple[tuple[str, int], ...]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from platekit.drive import Forces
 from platekit.errors import LookupFailed
 from platekit.geometry import Straight, Swing
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedPulley
@@ -30,8 +29,19 @@ def belt_line(layout: Layout, belt: PlacedBelt) -> str:
 def belt_rows(layout: Layout, belt: PlacedBelt) -> list[tuple[str, str]]:
     """What there is to say about a belt: a name and a figure in words each; lengths in the unit of the spec."""
     result, unit = belt.result, layout.spec.unit
+    made, size = belt.request.belt, result.belt
+    if made is None or size is None:
+        named = f"{show_length(result.belt_length, unit)} pitch length"
+    else:
+        count = f"{made.count} x " if made.count > 1 else ""
+        teeth = f", {size.teeth} teeth" if size.teeth else ""
+        # belts are sold by other lengths than they are reckoned by: both are said where they differ
+        stated = "" if size.of == "pitch" else f" ({show_length(size.length, unit)} {size.of})"
+        stock = ", ".join(stocked.label for stocked in result.stock)
+        named = f"{count}{made.section}, {show_length(size.pitch_length, unit)} pitch length{stated}{teeth}"
+        named += f"; in stock: {stock}"
     rows = [
-        ("belt", _size(layout, belt)),
+        ("belt", named),
         ("driver", _pulley(layout, belt, belt.driver, result.driver_teeth)),
         ("driven", _pulley(layout, belt, belt.driven, result.driven_teeth)),
         ("ratio", f"{result.ratio / belt.request.before:.3f} to 1"),
@@ -44,21 +54,7 @@ def belt_rows(layout: Layout, belt: PlacedBelt) -> list[tuple[str, str]]:
     ]
     if result.teeth_in_mesh:
         rows.append(("teeth in mesh", str(result.teeth_in_mesh)))
-    rows += [*_travel_rows(layout, belt), *_force_rows(layout, belt)]
-    return rows
-
-
-def _size(layout: Layout, belt: PlacedBelt) -> str:
-    made, size, unit = belt.request.belt, belt.result.belt, layout.spec.unit
-    if made is None or size is None:
-        return f"{show_length(belt.result.belt_length, unit)} pitch length"
-    count = f"{made.count} x " if made.count > 1 else ""
-    teeth = f", {size.teeth} teeth" if size.teeth else ""
-    stated = "" if size.of == "pitch" else f" ({show_length(size.length, unit)} {size.of})"
-    stock = ", ".join(stocked.label for stocked in belt.result.stock)
-    return (
-        f"{count}{made.section}, {show_length(size.pitch_length, unit)} pitch length{stated}{teeth}; in stock: {stock}"
-    )
+    return [*rows, *_travel_rows(layout, belt), *_force_rows(layout, belt)]
 
 
 def _pulley(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, teeth: int) -> str:
@@ -84,6 +80,7 @@ def _travel_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
     result, unit = belt.result, layout.spec.unit
     if result.travel is None or result.slot is None:
         return
+    # a slot that runs aslant of the line of centres moves them by less than its own length
     share = "" if result.slot.share > 0.9999 else f" along a slot of which {100 * result.slot.share:.1f} % counts"
     yield (
         "travel needed",
@@ -141,18 +138,17 @@ def _force_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
         f"{forces.driver_new.size:.0f} N with a new belt; usual estimate {forces.overhung:.0f} N"
         + ("" if forces.overhung_limit is None else f"; the smallest usual pulley makes {forces.overhung_limit:.0f} N"),
     )
+    rated = forces.rating.text
+    if forces.rating.power_w is not None:
+        from_ = forces.rating.source
+        source = "" if from_ is None else f" ({from_.name}, {from_.kind})"
+        rated = f"rating {forces.rating.power_w / 1000:.2f} kW = {forces.rating.text}{source}"
+        cautious = forces.rating.cautious
+        if cautious is not None and cautious.power_w is not None:
+            rated += f"; {cautious.power_w / 1000:.2f} kW of unknown make"
     factor = request.service_factor
     yield (
         "design power",
         f"{forces.design_power_w / 1000:.2f} kW, {forces.design_power_w / factor / 1000:.2f} kW times a service factor "
-        f"of {factor:g}; {_rating(forces)}",
+        f"of {factor:g}; {rated}",
     )
-
-
-def _rating(forces: Forces) -> str:
-    if forces.rating.power_w is None:
-        return forces.rating.text
-    source = "" if forces.rating.source is None else f" ({forces.rating.source.name}, {forces.rating.source.kind})"
-    cautious = forces.rating.cautious
-    old = "" if cautious is None or cautious.power_w is None else f"; {cautious.power_w / 1000:.2f} kW of unknown make"
-    return f"rating {forces.rating.power_w / 1000:.2f} kW = {forces.rating.text}{source}{old}"

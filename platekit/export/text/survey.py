@@ -12,9 +12,8 @@ from platekit.export.text.terminal import folded
 from platekit.spec import Spec
 from platekit.studies.surveyed import Surveyed
 from platekit.survey.blunder import Suspect
-from platekit.survey.nominal import NearestNominals
 from platekit.survey.plan import MeasuringPlan
-from platekit.survey.result import Checked, LocatedFeature, Survey, listed
+from platekit.survey.result import Checked, Survey, listed
 from platekit.units import Unit, mm_per
 
 DIGITS: dict[Unit, int] = {"mm": 2, "in": 4}
@@ -73,9 +72,15 @@ def _pattern(one: Surveyed, unit: Unit) -> Iterator[str]:
     if one.refused is not None:
         yield from _paragraph(f"cannot be solved: {one.refused}")
         if one.suspect is not None:
-            yield from _suspect(one, one.suspect, unit)
+            for sentence in _suspect_words(one, one.suspect, unit):
+                yield from _paragraph(sentence)
         yield ""
-        yield from _columns(_plain_rows(one, unit))
+        plain: Rows = [("reading", "value", "")]
+        for index, reading in enumerate(one.net.all_readings):
+            sign = _sign(one.suspect, index)
+            sign = sign or ("<- does not go together" if index in one.refused.readings else "")
+            plain.append((f"{'-'.join(reading.features)} {reading.kind}", say(reading.value, unit), sign))
+        yield from _columns(plain)
         if one.without is not None:
             mended = (
                 "with the suspects mended" if one.suspect is not None and one.suspect.alike else "without the suspect"
@@ -88,9 +93,8 @@ def _pattern(one: Surveyed, unit: Unit) -> Iterator[str]:
     yield from _columns(_hole_rows(one.survey, unit))
     yield from _paragraph(HOLE_WORDS)
     yield ""
-    assert one.survey is not None
     rows: Rows = [("reading", "value", "off by", "in sigmas", "checked", "")]
-    yield from _columns(rows + [_reading_row(one, reading, unit) for reading in one.survey.readings])
+    yield from _columns(rows + [_reading_row(one, checked, unit) for checked in one.survey.readings])
     yield from _paragraph(READING_WORDS)
     yield ""
     for sentence in sentences(one, unit):
@@ -160,11 +164,6 @@ def sentences(one: Surveyed, unit: Unit) -> Iterator[str]:
         yield f"{what} at {hole_text(one.way.size, unit)}: {now} becomes {then}"
 
 
-def _suspect(one: Surveyed, suspect: Suspect, unit: Unit) -> Iterator[str]:
-    for sentence in _suspect_words(one, suspect, unit):
-        yield from _paragraph(sentence)
-
-
 def _suspect_words(one: Surveyed, suspect: Suspect, unit: Unit) -> Iterator[str]:
     if not suspect.sure:
         yield f"readings contradict each other; {len(suspect.stories)} explanations suit about as well:"
@@ -214,20 +213,19 @@ def _shape_words(one: Surveyed, unit: Unit) -> Iterator[str]:
     round_ = [nominal for nominal in one.nominals if nominal.metric.agrees or nominal.inch.agrees]
     told = sorted(round_, key=lambda n: round(min(n.metric.chance, n.inch.chance), 9))[:6]
     if told:
-        yield "nearest round sizes: " + "; ".join(_nominal_words(nominal, unit) for nominal in told)
+        said = []
+        for nominal in told:
+            name = nominal.kind if nominal.kind == "bolt circle" else "-".join(nominal.names)
+            near = sorted((nominal.metric, nominal.inch), key=lambda size: round(size.chance, 9))
+            sizes = " or ".join(size.text for size in near if size.agrees)
+            said.append(f"{name} {said_length(nominal.measured, unit)} ({sizes})")
+        yield "nearest round sizes: " + "; ".join(said)
     for match in one.candidates:
         worst = max(match.off)
         mirrored = ", mirrored" if match.mirrored else ""
         yield f"could be {match.name} ({percent(match.share)}{mirrored}): worst hole {said_length(worst, unit)} off"
     if not one.candidates:
         yield "standard patterns: none in the tables fits"
-
-
-def _nominal_words(nominal: NearestNominals, unit: Unit) -> str:
-    name = nominal.kind if nominal.kind == "bolt circle" else f"{'-'.join(nominal.names)}"
-    near = sorted((nominal.metric, nominal.inch), key=lambda one: round(one.chance, 9))
-    sizes = " or ".join(one.text for one in near if one.agrees)
-    return f"{name} {said_length(nominal.measured, unit)} ({sizes})"
 
 
 def fit_words(fit: MountFit, unit: Unit) -> str:
@@ -250,16 +248,15 @@ Rows = list[tuple[str, ...]]
 
 def _hole_rows(survey: Survey, unit: Unit) -> Rows:
     rows: Rows = [("hole", "x", "y", "sigma", "95 % within", "diameter")]
-    return rows + [_hole_row(hole, unit) for hole in survey.holes.values()]
-
-
-def _hole_row(hole: LocatedFeature, unit: Unit) -> tuple[str, ...]:
-    size = "" if hole.diameter is None else say(hole.diameter, unit)
-    if hole.floating:
-        return (hole.name, "floats", "", "", "", size)
-    ellipse = hole.ellipse.within_95
-    within = f"{say(ellipse.major, unit)} x {say(ellipse.minor, unit)} at {math.degrees(ellipse.angle):.0f} deg"
-    return (hole.name, say(hole.x, unit), say(hole.y, unit), say(hole.sigma, unit), within, size)
+    for hole in survey.holes.values():
+        size = "" if hole.diameter is None else say(hole.diameter, unit)
+        if hole.floating:  # too few readings hold it: a place would be a guess
+            rows.append((hole.name, "floats", "", "", "", size))
+            continue
+        ellipse = hole.ellipse.within_95
+        within = f"{say(ellipse.major, unit)} x {say(ellipse.minor, unit)} at {math.degrees(ellipse.angle):.0f} deg"
+        rows.append((hole.name, say(hole.x, unit), say(hole.y, unit), say(hole.sigma, unit), within, size))
+    return rows
 
 
 def _reading_row(one: Surveyed, reading: Checked, unit: Unit) -> tuple[str, ...]:
@@ -286,15 +283,6 @@ def _sign(suspect: Suspect | None, index: int) -> str:
     if suspect is None or index not in suspect.doubted:
         return ""
     return "<- suspect" if suspect.sure else "<- it, or another so marked"
-
-
-def _plain_rows(one: Surveyed, unit: Unit) -> Rows:
-    refused = () if one.refused is None else one.refused.readings
-    rows: Rows = [("reading", "value", "")]
-    for index, reading in enumerate(one.net.all_readings):
-        sign = _sign(one.suspect, index) or ("<- does not go together" if index in refused else "")
-        rows.append((f"{'-'.join(reading.features)} {reading.kind}", say(reading.value, unit), sign))
-    return rows
 
 
 def _plan(mount: str, plan: MeasuringPlan, unit: Unit) -> Iterator[str]:

@@ -11,7 +11,7 @@ import pytest
 
 from platekit.checks.finding import Advice, Finding, Remedy, Verdict
 from platekit.drawing.cautions import CAUTIONS
-from platekit.export.reports.page import report, report_html, written
+from platekit.export.reports.page import report, report_html, value_words
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads
@@ -320,8 +320,8 @@ def test_the_same_spec_gives_the_same_bytes(mill: Layout, tmp_path: Path) -> Non
 
 
 def test_values_are_written_as_the_spec_has_them() -> None:
-    assert written({"wrap": {"margin": "auto"}}) == "{wrap: {margin: auto}}"
-    assert written([1.5, -2.0]) == "[1.5, -2]"
+    assert value_words({"wrap": {"margin": "auto"}}) == "{wrap: {margin: auto}}"
+    assert value_words([1.5, -2.0]) == "[1.5, -2]"
 
 
 def test_a_belt_drive_is_told_from_putting_together_to_its_sources() -> None:
