@@ -295,14 +295,16 @@ class _Ink:
         high = max(math.ceil(field.height / CELL), 1)
         counted = np.zeros((wide + 1, high + 1))
         if points:
-            cells = np.floor((np.array(points) - (field.x0, field.y0)) / CELL).astype(np.int64)
+            # rounded first: a point on the edge of a square, as those of straight outlines are, belongs to the same
+            # one on every processor
+            cells = np.floor(np.round((np.array(points) - (field.x0, field.y0)) / CELL, 6)).astype(np.int64)
             inside = ((cells >= 0) & (cells < (wide, high))).all(axis=1)
             np.add.at(counted, (cells[inside, 0] + 1, cells[inside, 1] + 1), 1.0)
         self._sums = counted.cumsum(axis=0).cumsum(axis=1)
 
     def under(self, frames: Frames) -> NDArray[np.float64]:
         """Points in all the squares that each frame touches."""
-        cells = (frames - (self._left, self._top, self._left, self._top)) / CELL
+        cells = np.round((frames - (self._left, self._top, self._left, self._top)) / CELL, 6)
         low, high = np.floor(cells[:, :2]).astype(np.int64), np.ceil(cells[:, 2:]).astype(np.int64)
         x = np.stack([low[:, 0], high[:, 0]], axis=-1).clip(0, self._sums.shape[0] - 1)
         y = np.stack([low[:, 1], high[:, 1]], axis=-1).clip(0, self._sums.shape[1] - 1)

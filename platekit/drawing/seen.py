@@ -167,6 +167,8 @@ def thread_of(opening: Opening) -> float | None:
 def _stops(opening: Opening, mount: PlacedMount | None, view: Pose) -> Iterator[Stop]:
     if opening.role != "screw" or mount is None or mount.hole_travel is None or isinstance(opening.shape, Disc):
         return
+    # which way the travel runs at an end is taken from a step back from it, so that a swing's wedge points along its
+    # arc
     low, high = ends(mount.travel)
     for s, tightens in ((low, False), (high, True)):
         at = pose_at(mount.travel, s).point(opening.center)

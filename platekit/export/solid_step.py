@@ -24,7 +24,7 @@ from platekit.errors import OutputError
 from platekit.export.exact import Slice, edges_of, one_piece, simplest, slices, z_range
 from platekit.export.files import write_whole
 from platekit.export.release import require_clear
-from platekit.geometry import CurvedSlot, Disc, Edge, Line, Point, Shape
+from platekit.geometry import CurvedSlot, Disc, Line, Point, Shape
 from platekit.placed import Layout
 
 if TYPE_CHECKING:
@@ -128,6 +128,8 @@ def _solid(layout: Layout) -> cq.Shape:
             cutters.append(_straight(seat.mouth, seat.solid.low, seat.solid.high, layout))
         elif not isinstance(seat.solid.shape, CurvedSlot):
             cutters.append(_cone(seat))
+    # Recesses and seats start outside the face they open to (`OVERSHOOT`): two faces in one plane are what the kernel's
+    # boolean cut is least sure of
     plate = plate.cut(*cutters) if cutters else plate
     for seat in seats(layout).values():
         if seat.tapers and isinstance(seat.solid.shape, CurvedSlot):
@@ -226,18 +228,18 @@ def _wire(shape: Shape, z: float) -> cq.Wire:
     if isinstance(known, Disc):
         x, y = known.center
         return cq.Wire.assembleEdges([cq.Edge.makeCircle(known.radius, cq.Vector(x, y, z))])
-    return cq.Wire.assembleEdges([_edge(edge, z) for edge in edges_of(known.vertices)])
-
-
-def _edge(edge: Edge, z: float) -> cq.Edge:
-    import cadquery as cq
 
     def at(point: Point) -> cq.Vector:
         return cq.Vector(point[0], point[1], z)
 
-    if isinstance(edge, Line):
-        return cq.Edge.makeLine(at(edge.a), at(edge.b))
-    return cq.Edge.makeThreePointArc(at(edge.a), at(edge.at(0.5)), at(edge.b))
+    # Arcs through three points of theirs, not by centre and angles: so each edge ends just where the next begins
+    made = [
+        cq.Edge.makeLine(at(edge.a), at(edge.b))
+        if isinstance(edge, Line)
+        else cq.Edge.makeThreePointArc(at(edge.a), at(edge.at(0.5)), at(edge.b))
+        for edge in edges_of(known.vertices)
+    ]
+    return cq.Wire.assembleEdges(made)
 
 
 # ---------------------------------------------------------------------------------------- the file
@@ -270,15 +272,17 @@ def _quoted(text: str) -> str:
     >>> _quoted("it's")
     "'it''s'"
     """
-    return "'" + "".join(_sign(sign) for sign in text) + "'"
-
-
-def _sign(sign: str) -> str:
-    if sign in "'\\":
-        return sign * 2
-    if " " <= sign <= "~":
-        return sign
-    return f"\\X2\\{ord(sign):04X}\\X0\\" if ord(sign) < 0x10000 else f"\\X4\\{ord(sign):08X}\\X0\\"
+    said = ""
+    for sign in text:
+        if sign in "'\\":
+            said += sign * 2
+        elif " " <= sign <= "~":
+            said += sign
+        elif ord(sign) < 0x10000:
+            said += f"\\X2\\{ord(sign):04X}\\X0\\"
+        else:  # beyond four digits the standard wants eight
+            said += f"\\X4\\{ord(sign):08X}\\X0\\"
+    return f"'{said}'"
 
 
 def _unproved(fault: str) -> OutputError:

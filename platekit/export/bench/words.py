@@ -71,6 +71,8 @@ def zero_of(layout: Layout) -> Zero:
 def hole_rows(layout: Layout, makings: Sequence[Operations], zero: Zero) -> Table:
     """Name, use, X, Y, size, work and screw of every opening, as far as the table goes."""
     unit = layout.spec.unit
+    by_mount = {stack.mount: stack for stack in layout.stacks}
+    stacks = [by_mount.get(one.mount or "") if one.role == "screw" else None for one in layout.openings]
     return [
         [
             opening.name,
@@ -78,17 +80,10 @@ def hole_rows(layout: Layout, makings: Sequence[Operations], zero: Zero) -> Tabl
             *(place_words(opening, axis, zero.point, unit) for axis in (0, 1)),
             opening_size(layout, opening),
             words_of(operations, unit).replace("; ", ", "),
-            _screw(layout, opening),
+            "" if stack is None else screw_name(stack),
         ]
-        for opening, operations in list(zip(layout.openings, makings, strict=True))[:MOST_HOLES]
+        for opening, operations, stack in list(zip(layout.openings, makings, stacks, strict=True))[:MOST_HOLES]
     ]
-
-
-def _screw(layout: Layout, opening: Opening) -> str:
-    mount = layout.mounts.get(opening.mount or "")
-    if opening.role != "screw" or mount is None or mount.stack is None:
-        return ""
-    return screw_name(mount.stack)
 
 
 def place_words(opening: Opening, axis: int, zero: Point, unit: Unit) -> str:

@@ -14,8 +14,8 @@ from typing import Final
 
 from platekit.checks import check
 from platekit.checks.finding import Verdict
-from platekit.cutting.heads import HeadSeat, seats
-from platekit.cutting.operations import Operations, operations_of, words_of
+from platekit.cutting.heads import seats
+from platekit.cutting.operations import operations_of, words_of
 from platekit.drawing.cautions import NOT_FOR_CUTTING
 from platekit.export.files import write_whole
 from platekit.geometry import CurvedSlot, Disc, Point, Slot
@@ -103,53 +103,47 @@ def holes_bytes(layout: Layout, verdict: Verdict | None = None) -> bytes:
         "revision": layout.spec.revision,
         "verdict": "clear to cut" if verdict.clear else NOT_FOR_CUTTING,
     }
-    sunk = seats(layout)
-    rows = [
-        {**_row(layout, opening, operations, sunk.get(opening.name)), **told}
-        for opening, operations in zip(layout.openings, operations_of(layout), strict=True)
-    ]
-    unit = layout.spec.unit
+    unit, box, sunk = layout.spec.unit, layout.outline.box, seats(layout)
+    rows = []
+    for opening, operations in zip(layout.openings, operations_of(layout), strict=True):
+        seat = sunk.get(opening.name)
+        x, y = opening.center
+        start, end = slot_ends(opening) or ((None, None), (None, None))
+        row: dict[str, Cell] = {
+            "name": opening.name,
+            "what": what_it_is(opening),
+            "mount": opening.mount,
+            "x": x,
+            "y": y,
+            "x_y_of": point_told(opening),
+            "from_left": x - box.x0,
+            "from_bottom": y - box.y0,
+            "shape": shape_word(opening),
+            "size": opening.size or None,
+            "width": opening.shape.box.width,
+            "height": opening.shape.box.height,
+            "slot_from_x": start[0],
+            "slot_from_y": start[1],
+            "slot_to_x": end[0],
+            "slot_to_y": end[1],
+            "depth": opening.depth,
+            "opens_to": None if opening.depth is None else f"{opening.side} side",
+            "made": operations.how,
+            "work": words_of(operations, unit),
+            "drill": operations.drill,
+            "thread": opening.thread,
+            "seat_diameter": None if seat is None else seat.diameter,
+            "seat_depth": None if seat is None else seat.depth,
+            "seat_side": None if seat is None else f"{seat.side} side",
+            "screw": screw_words(layout, opening),
+        }
+        rows.append({f"{key}_{unit}" if key in LENGTHS else key: value for key, value in row.items()} | told)
     headings = [*(f"{column}_{unit}" if column in LENGTHS else column for column in COLUMNS), *told]
     stream = io.StringIO(newline="")
     writer = csv.writer(stream)
     writer.writerow(headings)
     writer.writerows([_cell(row[heading], layout.spec.unit) for heading in headings] for row in rows)
     return stream.getvalue().encode("utf-8")
-
-
-def _row(layout: Layout, opening: Opening, operations: Operations, seat: HeadSeat | None) -> dict[str, Cell]:
-    unit, box = layout.spec.unit, layout.outline.box
-    x, y = opening.center
-    start, end = slot_ends(opening) or ((None, None), (None, None))
-    row: dict[str, Cell] = {
-        "name": opening.name,
-        "what": what_it_is(opening),
-        "mount": opening.mount,
-        "x": x,
-        "y": y,
-        "x_y_of": point_told(opening),
-        "from_left": x - box.x0,
-        "from_bottom": y - box.y0,
-        "shape": shape_word(opening),
-        "size": opening.size or None,
-        "width": opening.shape.box.width,
-        "height": opening.shape.box.height,
-        "slot_from_x": start[0],
-        "slot_from_y": start[1],
-        "slot_to_x": end[0],
-        "slot_to_y": end[1],
-        "depth": opening.depth,
-        "opens_to": None if opening.depth is None else f"{opening.side} side",
-        "made": operations.how,
-        "work": words_of(operations, unit),
-        "drill": operations.drill,
-        "thread": opening.thread,
-        "seat_diameter": None if seat is None else seat.diameter,
-        "seat_depth": None if seat is None else seat.depth,
-        "seat_side": None if seat is None else f"{seat.side} side",
-        "screw": screw_words(layout, opening),
-    }
-    return {f"{key}_{unit}" if key in LENGTHS else key: value for key, value in row.items()}
 
 
 def _cell(value: Cell, unit: Unit) -> str:

@@ -24,7 +24,13 @@ def survey_figures(found: tuple[Surveyed, ...]) -> Figures:
     mounts: dict[str, Figures] = {one.mount: pattern_figures(one) for one in found}
 
     def gathered(key: str) -> list[Json]:
-        return [{"mount": one.mount, **entry} for one in found for entry in _entries(mounts[one.mount][key])]
+        entries: list[Json] = []
+        for one in found:
+            value = mounts[one.mount][key]  # one entry, a list of them, or null
+            listed = [value] if isinstance(value, Mapping) else value
+            if isinstance(listed, Sequence) and not isinstance(listed, str):
+                entries += [{"mount": one.mount, **entry} for entry in listed if isinstance(entry, Mapping)]
+        return entries
 
     def first(key: str) -> Json:
         return next(iter(gathered(key)), None)
@@ -40,14 +46,6 @@ def survey_figures(found: tuple[Surveyed, ...]) -> Figures:
         },
         DECIMALS,
     )
-
-
-def _entries(value: Json) -> list[Figures]:
-    if isinstance(value, Mapping):
-        return [dict(value)]
-    if isinstance(value, Sequence) and not isinstance(value, str):
-        return [dict(one) for one in value if isinstance(one, Mapping)]
-    return []
 
 
 def pattern_figures(one: Surveyed) -> Figures:

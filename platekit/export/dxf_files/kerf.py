@@ -96,6 +96,8 @@ def cuttable(layout: Layout) -> Paths:
 def shift_of(paths: Paths) -> Point:
     """What is added to a place on the plate to get its place in the file, mm."""
     arm = CROSS / 2
+    # everything that the torch touches has to lie right of and above zero, half a kerf and leads included: many tables
+    # take the drawing's zero for the sheet's corner
     boxes = [path.box.grown(paths.kerf / 2) for path in paths.cuts]
     boxes += [box_of([point]).grown(arm) for point in paths.marks]
     whole = box_round(boxes)
@@ -135,6 +137,7 @@ def add_paths(
     scale: float,
 ) -> None:
     """Marks, words and cuts, in that order; `shift` (mm) is added to every place, then `scale` leads to the unit."""
+    # The same order as in the cut file: marks while nothing is loose, openings, the outside last
     for mark in marks:
         (x, y), arm = mark, CROSS / 2
         for dx, dy in ((arm, 0.0), (0.0, arm)):
@@ -151,6 +154,8 @@ def add_paths(
 
 def vertices_of(edges: Sequence[Edge]) -> list[Vertex]:
     """The vertices of an open run of edges, the last point included; arcs of more than half a turn in two pieces."""
+    # A bulge is the tangent of a quarter of the sweep: beyond half a turn it grows without bounds, and some controllers
+    # refuse one above 1
     vertices: list[Vertex] = []
     for edge in edges:
         if isinstance(edge, Arc) and abs(edge.bulge) > 1.0 + 1e-9:

@@ -25,6 +25,7 @@ from platekit.drawing.pdf.paper import SIZES, PaperSheet, sheet_of
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.sizes import figure
 from platekit.drawing.text import in_letters, shortened
+from platekit.export.data.hole_list import slot_ends
 from platekit.geometry import Box, Disc, Point, Slot, between
 from platekit.placed import Layout, Opening, PlacedMount, Side
 from platekit.units import Unit
@@ -261,14 +262,29 @@ def _blocks(layout: Layout, side: Side, width: float) -> Iterator[Block]:
             note += (
                 f" {outside}: measured on the machine, not in this plate; take rows with it there, or leave them out."
             )
-        sizes = _rows(list(_diameter_lines(group, unit)), width)
+        # The diameters in braces, as the spec has them before the readings, so that the row can be typed as it stands
+        cells = []
+        last = len(group.features) - 1
+        for index, feature in enumerate(group.features):
+            plain = feature.opening.role != "pilot" or feature.name.lower() == "bore"
+            head, tail = (f"{feature.name}:", "") if plain else (f"{feature.name}: {{diameter:", ", kind: bore}")
+            first, end = "holes: {" if index == 0 else "", "}" if index == last else ","
+            cells.append(Cell(first + head, figure(feature.opening.size, unit), tail + end))
+        in_rows = [cells[begin : begin + SIZES_IN_ROW] for begin in range(0, len(cells), SIZES_IN_ROW)]
+        sizes = _rows(in_rows, width)
         yield Block(titled(group.mount, width, note), None, sizes + _fitting(group.pairs, _line, unit, width))
     across = between_groups(layout)
     if across:
         yield Block(titled("Across the plate", width), None, _fitting(across, _across_line, unit, width))
     slots = [opening for opening in layout.openings if isinstance(opening.shape, Slot)][:MOST_SLOTS]
     if slots:
-        lines = [_slot_line(opening, unit) for opening in slots]
+        lines = []
+        for opening in slots:
+            ends = slot_ends(opening)
+            long = 0.0 if ends is None else between(*ends) + opening.size
+            name = shortened(opening.name, LONGEST[0], letters(SIZE))
+            wide = Cell(f"{name}, width", figure(opening.size, unit))
+            lines.append([wide, Cell("length over all", figure(long, unit))])
         yield Block(titled("Slots", width), None, _rows(lines, width))
 
 
@@ -291,19 +307,6 @@ class Cell(Struct, frozen=True):
     tail: str = ""
 
 
-def _diameter_lines(group: Group, unit: Unit) -> Iterator[list[Cell]]:
-    """The diameters, as the spec has them before the readings."""
-    last = len(group.features) - 1
-    cells = []
-    for index, feature in enumerate(group.features):
-        plain = feature.opening.role != "pilot" or feature.name.lower() == "bore"
-        head, tail = (f"{feature.name}:", "") if plain else (f"{feature.name}: {{diameter:", ", kind: bore}")
-        first, end = "holes: {" if index == 0 else "", "}" if index == last else ","
-        cells.append(Cell(first + head, figure(feature.opening.size, unit), tail + end))
-    for begin in range(0, len(cells), SIZES_IN_ROW):
-        yield cells[begin : begin + SIZES_IN_ROW]
-
-
 def _line(pair: CheckedPair, unit: Unit, longest: float) -> list[Cell]:
     """One pair of a group: inside and over as rows of the spec, and how far the middles are apart."""
     names = ", ".join(shortened(name, longest, letters(SIZE)) for name in (pair.one, pair.other))
@@ -317,14 +320,6 @@ def _across_line(pair: CheckedPair, unit: Unit, longest: float) -> list[Cell]:
     names = " to ".join(shortened(name, longest, letters(SIZE)) for name in (pair.one, pair.other))
     gap = Cell(f"{names},") if pair.inside is None else Cell(f"{names}, inside", figure(pair.inside, unit))
     return [gap, Cell("over", figure(pair.over, unit)), Cell(f"centres {figure(pair.centres, unit)}")]
-
-
-def _slot_line(opening: Opening, unit: Unit) -> list[Cell]:
-    shape = opening.shape
-    assert isinstance(shape, Slot)
-    long = between(shape.a, shape.b) + 2 * shape.radius
-    name = shortened(opening.name, LONGEST[0], letters(SIZE))
-    return [Cell(f"{name}, width", figure(2 * shape.radius, unit)), Cell("length over all", figure(long, unit))]
 
 
 def _rows(lines: Sequence[Sequence[Cell]], width: float) -> tuple[FlowRow, ...]:

@@ -26,13 +26,28 @@ def draw_belts(steel: Element, layout: Layout, view: View) -> None:
         if side not in layers:
             layers[side] = new_layer(steel, f"belts-{side}", view, LINE, switch=side)
         pulleys, way = _counter_clockwise(belt)
+        # What the page's slider needs to lay the belt anew: a radius below zero presses on the belt's back
+        wheels = [
+            {
+                "x": round(pulley.center[0], 6),
+                "y": round(pulley.center[1], 6),
+                "r": round(pulley.pitch_diameter / 2 * (1 if pulley.inside else -1), 6),
+                "mount": pulley.mount,
+            }
+            for pulley in pulleys
+        ]
+        path = f"M{_point(way.spans[-1].end)}"
+        for pulley, wrap, run in zip(pulleys, way.wraps, way.spans, strict=True):
+            radius = number(pulley.pitch_diameter / 2, 6)
+            path += f"A{radius} {radius} 0 {int(wrap > math.pi)} {int(pulley.inside)} {_point(run.start)}"
+            path += f"L{_point(run.end)}"
         line = node(
             layers[side],
             "path",
             id=identifier("belt", belt.name),
             data_feature=f"{belt.name}.belt",
-            data_wheels=json.dumps([_wheel_told(pulley) for pulley in pulleys], ensure_ascii=False),
-            d=_path(pulleys, way),
+            data_wheels=json.dumps(wheels, ensure_ascii=False),
+            d=f"{path}Z",
             class_=f"pk-belt-line pk-line pk-line-{side}",
             stroke=COLOURS[side],
         )
@@ -43,7 +58,7 @@ def _counter_clockwise(belt: PlacedBelt) -> tuple[list[PlacedPulley], Route]:
     """The pulleys in the order in which the belt visits them with its inside on the left, and its way."""
     pulleys = list(belt.pulleys)
     way = route([_wheel(pulley) for pulley in pulleys])
-    # Whether the belt leaves its first pulley counter-clockwise
+    # The belt runs counter-clockwise round its first pulley if it leaves with the middle on its left (cross product)
     run, (x, y) = way.spans[0], pulleys[0].center
     out_x, out_y = run.start[0] - x, run.start[1] - y
     if out_x * (run.end[1] - run.start[1]) - out_y * (run.end[0] - run.start[0]) > 0:
@@ -54,26 +69,6 @@ def _counter_clockwise(belt: PlacedBelt) -> tuple[list[PlacedPulley], Route]:
 
 def _wheel(pulley: PlacedPulley) -> Wheel:
     return Wheel(*pulley.center, pulley.pitch_diameter, pulley.inside)
-
-
-def _wheel_told(pulley: PlacedPulley) -> dict[str, float | str]:
-    """Centre, radius (below zero where it presses on the belt's back), and the mount that carries it."""
-    radius = pulley.pitch_diameter / 2 * (1 if pulley.inside else -1)
-    return {
-        "x": round(pulley.center[0], 6),
-        "y": round(pulley.center[1], 6),
-        "r": round(radius, 6),
-        "mount": pulley.mount,
-    }
-
-
-def _path(pulleys: list[PlacedPulley], way: Route) -> str:
-    start = way.spans[-1].end
-    said = f"M{_point(start)}"
-    for pulley, wrap, run in zip(pulleys, way.wraps, way.spans, strict=True):
-        radius = number(pulley.pitch_diameter / 2, 6)
-        said += f"A{radius} {radius} 0 {int(wrap > math.pi)} {int(pulley.inside)} {_point(run.start)}L{_point(run.end)}"
-    return said + "Z"
 
 
 def _point(point: tuple[float, float]) -> str:

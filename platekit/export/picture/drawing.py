@@ -61,7 +61,12 @@ class DrawnPicture(Struct, frozen=True):
 
 
 def draw(layout: Layout, verdict: Verdict) -> DrawnPicture:
-    """The drawing of a layout with the findings marked."""
+    """The drawing of a layout with the findings marked.
+
+    From below upwards: the steel and what is cut out of it; parts, the far ones first, as the plate lies between them
+    and the eye; belts and screws over the parts that carry them; where things move; centre lines; the stamp; and last
+    the labels, which have to keep off all of it.
+    """
     content = content_of(layout)
     view = view_of(content)
     edge = view.box(content)
@@ -92,6 +97,7 @@ def draw(layout: Layout, verdict: Verdict) -> DrawnPicture:
         *opening_labels(layout, made, view),
         *body_labels(layout, view, edge),
     ]
+    # Findings and dimensions have one place each, names can stand anywhere near: so the marks are placed first
     taken = [*draw_over_all(group, layout, view, edge), *draw_orientation(group, layout)]
     taken += [view.box(word.box) for word in words.words]
     taken += [view.box(seat.mouth.box) for seat in seats(layout).values()]
@@ -99,7 +105,7 @@ def draw(layout: Layout, verdict: Verdict) -> DrawnPicture:
     draw_zeros(group, layout, view)
     draw_travel(group, layout, view)
     bottom = draw_labels(group, labels, view, layout, edge, taken)
-    # What the legend has to explain
+    # The legend explains what there is to see, and nothing else
     shown = {"plate"}
     shown |= {side_of(layout, body) for body in parts(layout)}
     if any(body.hardware for body in layout.bodies):

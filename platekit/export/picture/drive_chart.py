@@ -243,6 +243,8 @@ def compared(belt: PlacedBelt, motor: Motor) -> tuple[Curve, ...]:
         speeds = [slowest + (top - slowest) * step / (COMPARED - 1) for step in range(COMPARED)]
         return compare(motor, belt.result.ratio, speeds, efficiency(belt.request))
 
+    # Every way is shown over the same speeds, or they could not be compared; where no way reaches the wanted ones, over
+    # those of the drive as it is
     try:
         return between(fastest)
     except DriveError:  # the motor cannot follow beyond its own range
@@ -278,7 +280,7 @@ def _figures_below(root: Element, plot: _Plot, values: Sequence[float], last: bo
         node(root, "line", x1=x, y1=plot.bottom, x2=x, y2=plot.bottom + 5, **stroke("ink", 1.0))
         say = number(value, 2 if plot.x1 <= 2 else 1)
         half = text_width(say, SMALL, False) / 2
-        # Whether a setting is none of the round ones: a wanted speed, which is told in words instead
+        # a setting that is none of the round ones belongs to a wanted speed, which is told in words
         if (
             last
             and x - half > free

@@ -89,6 +89,7 @@ def choices_svg(search: Search) -> str:
     cell = (WIDTH - 2 * PAD) / columns
     widest = max((window.width for window in windows), default=1.0)
     highest = max((window.height for window in windows), default=1.0)
+    # one scale for all pictures: that a plate is smaller is what they are looked at for
     scale = min((cell - 2 * AIR) / widest, TALLEST / highest)
     height = highest * scale + 2 * AIR + CAPTION
     rows = math.ceil(len(windows) / columns)
@@ -142,17 +143,8 @@ def _cell(root: Element, search: Search, place: FoundPlace, count: int, cell: Bo
     view = View(scale, (cell.x0 + cell.x1) / 2 - cx * scale, (cell.y0 + low) / 2 + cy * scale, down=True)
     outer = node(root, "g", clip_path=f"url(#{clip})")
     steel = node(outer, "g", transform=way_of(view), stroke_linejoin="round")
-    _plate(steel, place.layout, search.space.name, 1 / scale)
-    text(root, cell.x0 + 12, cell.y0 + 26, str(count), 20, bold=True)
-    lines = [(line, True) for line in wrapped(where_words(search, place), cell.width - 12, letters(11.5, True))]
-    lines += [
-        (line, False) for words in merit_words(search, place) for line in wrapped(words, cell.width - 12, letters(11.5))
-    ]
-    for index, (line, bold) in enumerate(lines):
-        text(root, cell.x0 + 6, low + 17 + 16 * index, line, 11.5, bold=bold)
-
-
-def _plate(steel: Element, layout: Layout, name: str, unit: float) -> None:
+    # The mount that was placed in heavier lines; a sheet unit is `unit` mm of the plate, in whose frame all is drawn
+    layout, name, unit = place.layout, search.space.name, 1 / scale
     ink = {"stroke": COLOURS["ink"], "class_": "pk-line-ink"}
     node(steel, "path", d=path_of(layout.outline), fill=STEEL, stroke_width=1.6 * unit, **ink)
     for opening in layout.openings:
@@ -160,6 +152,13 @@ def _plate(steel: Element, layout: Layout, name: str, unit: float) -> None:
         node(steel, "path", d=path_of(opening.shape), fill=PAPER, stroke_width=thick * unit, **ink)
     for body in _parts(layout):
         thick = 1.8 if body.carrier == name else 0.8
-        line = node(steel, "path", d=path_of(body.shape), fill="none", stroke_width=thick * unit, **ink)
+        outline = node(steel, "path", d=path_of(body.shape), fill="none", stroke_width=thick * unit, **ink)
         if body.side == "far":
-            line.set("stroke-dasharray", f"{number(6 * unit, 6)} {number(4 * unit, 6)}")
+            outline.set("stroke-dasharray", f"{number(6 * unit, 6)} {number(4 * unit, 6)}")
+    text(root, cell.x0 + 12, cell.y0 + 26, str(count), 20, bold=True)
+    lines = [(line, True) for line in wrapped(where_words(search, place), cell.width - 12, letters(11.5, True))]
+    lines += [
+        (line, False) for words in merit_words(search, place) for line in wrapped(words, cell.width - 12, letters(11.5))
+    ]
+    for index, (line, bold) in enumerate(lines):
+        text(root, cell.x0 + 6, low + 17 + 16 * index, line, 11.5, bold=bold)

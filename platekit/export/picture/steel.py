@@ -8,7 +8,7 @@ dots), by the tone. It reads in black and white.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
@@ -35,7 +35,7 @@ from platekit.drawing.svg.parts import (
 from platekit.drawing.svg.shown import ENDS, amount, end_pose, mounts_of, parts, side_of, zero_of
 from platekit.drawing.view import View
 from platekit.geometry import Box, Disc, Shape, covers
-from platekit.placed import Body, Layout, PlacedMount, Side
+from platekit.placed import Body, Layout, Side
 
 RIM: Final = 10.0
 """Width of the hatched rim of a body, sheet units (ours)."""
@@ -211,6 +211,8 @@ def _body(layer: Element, body: Body, side: Side, view: View, layout: Layout) ->
     low, high = (figure(value, unit) for value in body.z)
     tooltip(group, f"{body.name}: on the {side} side, carried by {body.carrier}, z {low} to {high} {unit}")
     outline = path_of(body.shape)
+    # A rim of hatching inside the outline, not a filled body: what lies below has to stay readable. The line is twice
+    # as wide and clipped at the outline, so that its outer half is not seen
     clip = node(group, "clipPath", id=f"{name}-rim")
     node(clip, "path", d=outline)
     node(
@@ -262,13 +264,9 @@ def draw_ghosts(steel: Element, layout: Layout, view: View) -> None:
             line = dashes(view, 10, 3, 2, 3) if end == "install" else dashes(view, 3, 3)
             group = node(layer, "g", class_=f"pk-ghost pk-ghost-{end}", stroke_dasharray=line)
             group.set("data-ghost-of", mount.name)
-            for shape in _moving_shapes(layout, mount):
+            shapes = _outermost([body.shape for body in parts(layout) if body.carrier == mount.name])
+            for shape in (*shapes, *(Disc(point, mount.hole / 2) for point in mount.points)):
                 node(group, "path", d=path_of(shape.moved(pose)), class_="pk-line-move")
-
-
-def _moving_shapes(layout: Layout, mount: PlacedMount) -> Iterator[Shape]:
-    yield from _outermost([body.shape for body in parts(layout) if body.carrier == mount.name])
-    yield from (Disc(point, mount.hole / 2) for point in mount.points)
 
 
 def _outermost(shapes: list[Shape]) -> list[Shape]:

@@ -129,7 +129,7 @@ def test_every_opening_and_body_is_named_with_its_size_and_how_it_is_made() -> N
     for said in (
         "Ø13 mm, mark, drill",
         "M6: drill Ø5 mm, tap",
-        "slot 9 × 32 mm, cut",
+        "slot 9 × 32 mm over all, cut",
         "bore 4.5 mm deep from the other face",
         "gear case, near side",
         "drum wall, far side",
