@@ -97,7 +97,7 @@ def _motor(belt: PlacedBelt) -> Iterator[SourceRow]:
     given = request.service_factor != SERVICE_FACTOR or "service_factor" in request.own
     service = request.service_by
     if service is not None and service.factor == request.service_factor:
-        yield told(f"{name}: service factor", factor, service.source)
+        yield source_row(f"{name}: service factor", factor, service.source)
     else:
         yield SourceRow(f"{name}: service factor", factor, *(GIVEN if given else usual))
     # The share of the power that arrives; of both belts together behind a jackshaft
