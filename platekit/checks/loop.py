@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from platekit.checks.advice import say
@@ -10,9 +11,10 @@ from platekit.checks.finding import Advice, Finding
 from platekit.checks.rule import Rule
 from platekit.drive.route import Wheel, route
 from platekit.errors import DriveError, GeometryError
-from platekit.geometry import Shape, distance, polygon_loop
-from platekit.laying.shafts import on_the_axis
-from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt
+from platekit.geometry import Disc, Loop, Shape, covered_by_union, distance, polygon_loop, slot
+from platekit.laying.hinges import seen_along
+from platekit.laying.shafts import SHAFT_POINT, on_the_axis
+from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedPulley
 
 LIFTED_OVER = 30.0
 """A free end may stand out so far past the shafts' ends for a slack belt to be lifted over it, mm (ours: about two
@@ -22,7 +24,8 @@ widths of a belt)."""
 def belt_loop(layout: Layout) -> Iterator[Finding]:
     """Bodies that go through a belt's loop, so that the belt does not come on while they are there."""
     for belt in layout.belts:
-        if belt.drawn.lies:  # said by `not-checked`
+        if belt.drawn.lies:
+            yield from _along_the_plate(layout, belt)
             continue
         inside = _inside(belt)
         runs = [body for body in layout.bodies if body.kind == "belt" and body.belt == belt.name]
@@ -87,6 +90,127 @@ def _goes_through(layout: Layout, belt: PlacedBelt, body: Body, runs: list[Body]
         distance(shape, inside).distance < -SAME_LENGTH
         and all(distance(shape, other).distance > 0 for other in [*rims, *(run.shape for run in runs)])
         for shape in crossed
+    )
+
+
+# --------------------------------------------------------------------------------------- along the plate
+
+
+def _along_the_plate(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
+    """The same for shafts along the plate: either end of them may be the free one, and steel is in the way too."""
+    inside = _inside(belt)
+    if inside is None or belt.impossible:
+        return
+    yield from _round_the_plate(layout, belt, inside)
+    seen = [(body, *_seen(body, belt)) for body in layout.bodies if body.kind in ("given", "standard")]
+    seen = [(body, outlines, reach) for body, outlines, reach in seen if not body.removable]
+    rims = [one.z for one in belt.pulleys]
+    low, high = min(z[0] for z in rims), max(z[1] for z in rims)
+    turning = {body.name for body in layout.bodies if any(on_the_axis(body, pulley) for pulley in belt.pulleys)}
+    own = [Disc(pulley.center, pulley.largest_diameter / 2) for pulley in belt.pulleys]
+    for body, outlines, reach in seen:
+        past = min(reach[1] - high, low - reach[0])
+        if past <= SAME_LENGTH or body.name in turning:
+            continue
+        if any(
+            distance(one, inside).distance < -SAME_LENGTH and all(distance(one, rim).distance > 0 for rim in own)
+            for one in outlines
+        ):
+            yield _goes_through_it(layout, belt, body, past)
+    for pulley in (belt.driver, belt.driven):
+        spot = Disc(pulley.center, SHAFT_POINT)
+        held: dict[bool, str] = {}
+        for body, outlines, reach in seen:
+            if body.name in turning or not any(distance(one, spot).distance < 0 for one in outlines):
+                continue
+            if reach[1] > pulley.z[1] + SAME_LENGTH:
+                held.setdefault(True, body.name)
+            if reach[0] < pulley.z[0] - SAME_LENGTH:
+                held.setdefault(False, body.name)
+        if len(held) == 2:
+            yield _held_on_both_sides(belt, pulley, tuple(held[side] for side in (False, True)))
+
+
+def _seen(body: Body, belt: PlacedBelt) -> tuple[list[Loop], tuple[float, float]]:
+    """A body's solids as seen along the belt's shafts, and from where to where it reaches along them (mm)."""
+    nx, ny, _ = belt.drawn.n
+    spots = [solid.support((sign * nx, sign * ny, 0.0)) for solid in body.solids for sign in (1.0, -1.0)]
+    along = [x * nx + y * ny for x, y, _ in spots]
+    return [polygon_loop(seen_along(solid, belt.drawn)) for solid in body.solids], (min(along), max(along))
+
+
+def _round_the_plate(layout: Layout, belt: PlacedBelt, inside: Shape) -> Iterator[Finding]:
+    """Steel between the two runs of a belt that goes through the plate: an endless belt does not come round it."""
+    low, high = layout.plate_z
+    plane = (belt.driver.plane + belt.driven.plane) / 2
+    level = (low + high) / 2
+    box = inside.box
+    if not box.y0 < level < box.y1:
+        return
+    corners = [(x, y) for x, y, _ in inside.loop().vertices]
+    spots = []
+    for (ax, ay), (bx, by) in zip(corners, corners[1:] + corners[:1], strict=True):
+        if (ay - level) * (by - level) < 0:
+            spots.append(ax + (bx - ax) * (level - ay) / (by - ay))
+    if len(spots) < 2:
+        return
+    start, stop = (belt.drawn.spot((x, level), plane)[:2] for x in (min(spots), max(spots)))
+    strip = slot(start, stop, THIN)
+    through = [opening.shape for opening in layout.openings if opening.through]
+    if distance(strip, layout.outline).distance >= 0 or covered_by_union(strip, through):
+        return
+    yield Finding(
+        rule="belt-loop",
+        level="stop",
+        message=f"{belt.name}: the belt goes through the plate, and steel stands between its two runs: an endless belt "
+        "cannot be put round it",
+        features=whole(belt),
+        at=((start[0] + stop[0]) / 2, (start[1] + stop[1]) / 2),
+        found=0.0,
+        needed=math.dist(start, stop),
+        advice=Advice(
+            "cut one opening for both runs, open to the plate's edge or large enough to push the belt through doubled, "
+            "or take the plate away there"
+        ),
+    )
+
+
+THIN = 0.01
+"""Half the width of the line between two runs along which steel is looked for, mm (ours)."""
+
+
+def _goes_through_it(layout: Layout, belt: PlacedBelt, body: Body, past: float) -> Finding:
+    lifted = past <= LIFTED_OVER
+    how = "it must be lifted over that" if lifted else "an endless belt cannot be put on while it is there"
+    return Finding(
+        rule="belt-loop",
+        level="warn" if lifted else "stop",
+        message=f"{belt.name}: {body.name} goes through the belt's loop and {say(layout, past)} past its pulleys on "
+        f"both sides; {how} ({say(layout, LIFTED_OVER)} can be lifted over)",
+        features=(body.name, *whole(belt)),
+        at=body.shape.centroid,
+        found=past,
+        needed=0.0 if lifted else LIFTED_OVER,
+        advice=Advice(
+            f"move {body.name} out of the loop, or, where it comes off or its end is free, say so (removable: true)"
+        ),
+    )
+
+
+def _held_on_both_sides(belt: PlacedBelt, pulley: PlacedPulley, by: tuple[str, ...]) -> Finding:
+    return Finding(
+        rule="belt-loop",
+        level="warn",
+        message=f"{belt.name}: the shaft of {pulley.name} is held on both sides of it, by {by[0]} and {by[1]}: the "
+        "belt comes on only with one of them off",
+        features=(pulley.name, *by, belt.name),
+        at=pulley.at,
+        found=2.0,
+        needed=1.0,
+        unit="sides",
+        advice=Advice(
+            f"put the pulley outside of {by[0]} and {by[1]}, or, where one of them comes off, say so (removable: true)"
+        ),
     )
 
 

@@ -309,16 +309,6 @@ def _of_shafts(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
 
 
 def _of_belt(belt: PlacedBelt) -> Iterator[Finding]:
-    if belt.drawn.lies:
-        yield Finding(
-            rule="not-checked",
-            level="note",
-            message=f"{belt.name}: not checked: whether something goes through its loop, so that it cannot be put on, "
-            "because its shafts lie along the plate",
-            features=whole(belt),
-            at=middle(belt),
-            advice=Advice("see that one end of each shaft is free, or that its bearing can be taken off there"),
-        )
     for what, why, advice in _belt_gaps(belt):
         message = f"{belt.name}: not checked: {what}, because {why}"
         yield Finding(
