@@ -63,7 +63,7 @@ def shown_of(layout: Layout) -> Shown | None:
 
 def gap_in(layout: Layout) -> tuple[str, str] | None:
     """Why the strength of a plate that carries something is not looked at, and what would let it; None where it is."""
-    from platekit.strength.question import asked_for, missing
+    from platekit.strength.question import asked_for, missing, usually
 
     if not asked_for(layout):
         others = [name for name in layout.mounts if name not in layout.originals]
@@ -71,8 +71,8 @@ def gap_in(layout: Layout) -> tuple[str, str] | None:
             return ("nothing is said to be carried by it", "")
         return (
             f"nothing says what {_listed(others)} weigh{'s' if len(others) == 1 else ''}",
-            f"give mounts: {others[0]}: mass: {{total: ... kg, centre: [0, 0, ...]}} from its plate or data sheet, and "
-            "plate: mounting",
+            f"give mounts: {others[0]}: mass: {{total: ... kg, centre: [0, 0, ...]}} from its plate or data "
+            f"sheet{usually(layout.mounts[others[0]])}, and plate: mounting",
         )
     if layout.material.family in CREEPING:
         return (f"{layout.material.name} gives way with time", "ask who sells it what it bears for years")

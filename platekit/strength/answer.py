@@ -219,6 +219,12 @@ class Worked:
     def __init__(self, question: Question, spare: Sequence[Seat] = ()) -> None:
         if not question.held:
             raise StrengthError("nothing holds the plate; one mount has to stay as it was")
+        for name, holes in _by_part(question).items():
+            if len(holes) == 1:
+                what = "the plate" if name is None else name
+                raise StrengthError(
+                    f"only one screw holds {what} ({holes[0]}): it can turn about it; give it a second one"
+                )
         self.question = question
         self.plate = _plate(question)
         self._grips: dict[tuple[Point, float, float], int] = {}
@@ -251,6 +257,15 @@ class Worked:
     def grip(self, seat: Seat) -> int:
         """The number of a seat's ring."""
         return self._grips[seat.center, seat.inner, seat.outer]
+
+
+def _by_part(question: Question) -> dict[str | None, list[str]]:
+    """The screws of each carried part; under None those of all that holds the plate."""
+    found: dict[str | None, list[str]] = {}
+    for part in question.parts:
+        holes = [seat.hole for seat in part.positions[0].seats]
+        found.setdefault(part.name if part.mass else None, []).extend(holes)
+    return found
 
 
 class Standing:

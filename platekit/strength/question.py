@@ -21,6 +21,7 @@ from platekit.geometry.plane import Spatial
 from platekit.laying.spans import z_range
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount, PlacedPulley, Side
 from platekit.tables import belts
+from platekit.tables.motor_frames import motor_mass
 
 GRAVITY: Final = 9806.65
 """Standard gravity, mm/s2 (published: ISO 80000-3)."""
@@ -151,12 +152,22 @@ def _missing(layout: Layout) -> Iterator[Missing]:
             yield Missing(
                 name,
                 f"nothing says what {name} weighs",
-                f"give mounts: {name}: mass: {{total: ... kg, centre: [0, 0, ...]}} from its plate or data sheet",
+                f"give mounts: {name}: mass: {{total: ... kg, centre: [0, 0, ...]}} from its plate or data sheet"
+                f"{usually(mount)}",
             )
         if name in held and mount.mass is not None:
             yield Missing(name, f"{name} stays as it was and has a mass", "take its mass out, or say what is original")
         if mount.stack is None:
             yield Missing(name, f"nothing says what screws hold {name}", "give its `screws`")
+
+
+def usually(mount: PlacedMount) -> str:
+    """What a standard motor weighs, as an addition to the advice to give its mass; nothing for other parts."""
+    found = None if mount.standard is None else motor_mass(mount.standard)
+    if found is None:
+        return ""
+    told = f"{found.least:g} kg" if found.least == found.most else f"{found.least:g} to {found.most:g} kg"
+    return f" (such motors of aluminium weigh {told}, those of cast iron more: {found.source.kind})"
 
 
 def question_of(layout: Layout) -> Question:

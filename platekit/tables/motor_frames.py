@@ -1,4 +1,4 @@
-"""Which powers are made in a motor's frame and how thick its plate usually is, from `motor_frame.csv`."""
+"""Which powers are made in a motor's frame and how thick its plate usually is (`motor_frame.csv`), what it weighs."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from platekit.tables.rows import Row, read
 from platekit.tables.values import Source, StandardMount
 
 _IEC = re.compile(r"IEC (\d+)")
+_IEC_LETTER = re.compile(r"IEC (\d+)[SML]?")
 _NEMA = re.compile(r"NEMA (\d{2,3})")
 _TWO_DIGITS = frozenset({"42", "48", "56", "66"})
 """Small frames are named by two digits, others by three, of which the first two tell the height."""
@@ -98,3 +99,33 @@ def _frame(family: str, frames: tuple[str, ...], name: str) -> MotorFrame | None
         min(row.need("plate") for row in rows),
         rows[0].source,
     )
+
+
+class MassRange(Struct, frozen=True):
+    """What motors of a frame weigh, kg, from the lightest to the heaviest that a source prints."""
+
+    least: float
+    most: float
+    source: Source
+
+
+@cache
+def motor_mass(standard: StandardMount) -> MassRange | None:
+    """What motors of a standard's frame weigh; None for what is no motor, or a frame that no row holds.
+
+    Where the standard does not tell the letter of its frame, the rows of all its letters together.
+
+    >>> from platekit.tables import mount
+    >>> found = motor_mass(mount("IEC 80 B5"))
+    >>> found.least, found.most
+    (7.8, 13.0)
+    """
+    found = _IEC_LETTER.match(standard.designation) if standard.family.startswith("IEC") else None
+    if found is None:
+        return None
+    rows = [row for row in read("motor_mass.csv") if row.text("frame") == found[0].removeprefix("IEC ")]
+    rows = rows or [row for row in read("motor_mass.csv") if row.text("frame").rstrip("SML") == found[1]]
+    if not rows:
+        return None
+    least, most = min(row.number("least_kg") for row in rows), max(row.number("most_kg") for row in rows)
+    return MassRange(least, most, rows[0].source)

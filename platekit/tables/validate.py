@@ -325,6 +325,7 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
     ),
     "measuring_tool.csv": (unique("tool"), rising("sigma", strictly=True)),
     "motor_power.csv": (rising("power", strictly=True),),
+    "motor_mass.csv": (unique("frame"), rising("least", "most")),
     "motor_slip.csv": (rising("up_to", strictly=True),),
     "strength_limits.csv": (unique("name"),),
     "en_1090_2_clearance.csv": (rising("up_to", strictly=True), rising("normal"), ordered("normal", "oversize")),

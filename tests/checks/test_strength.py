@@ -86,6 +86,25 @@ def test_what_is_not_said_is_not_assumed(swap: tuple[str, str], said: str) -> No
     assert any(said in message for message in gaps(text))
 
 
+def test_a_part_on_one_screw_can_turn() -> None:
+    one = (
+        "  cover:\n    side: near\n    looking_at: face\n    pattern: {points: [[0, 0]], hole: 7}\n"
+        "    at: [-150, -100]\n    bolts: {size: M6, into: nut, flange: 5}\n"
+        "    mass: {total: 1 kg, centre: [0, 0, 20]}\n"
+    )
+    stays = f"{carried.MACHINE_BOLTS}\n    original: true"
+    text = SOUND.replace(carried.MACHINE_BOLTS, stays).replace("mounts:\n", f"mounts:\n{one}")
+    assert not found(text)
+    assert any("only one screw holds cover (cover" in message for message in gaps(text))
+
+
+def test_what_a_standard_motor_weighs_is_told_with_the_advice() -> None:
+    text = SOUND.replace("    mass: {total: 6 kg, centre: [0, 0, 110], size: [150, 150, 220]}\n", "")
+    told = [f.advice.text for f in unknown.not_checked(laid(text)) if "plate holds" in f.message]
+    standard = laid(text).mounts["motor"].standard
+    assert ("kg, those of cast iron more" in told[0]) == (standard is not None and standard.family.startswith("IEC"))
+
+
 def test_a_mass_needs_a_centre() -> None:
     with pytest.raises(platekit.SpecError, match="centre"):
         laid(SOUND.replace(", centre: [0, 0, 110]", ""))

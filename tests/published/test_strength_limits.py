@@ -12,6 +12,8 @@ from __future__ import annotations
 
 import pytest
 
+from platekit.tables import mount
+from platekit.tables.motor_frames import motor_mass
 from platekit.tables.processes import cutting_of
 from platekit.tables.strengths import limit, normal_clearance
 
@@ -44,3 +46,14 @@ def test_thicknesses_of_thermal_cutting(process: str, most: float) -> None:
     found = cutting_of(process, "steel")
     assert found is not None
     assert found.most == most
+
+
+@pytest.mark.parametrize(
+    ("frame", "least", "most"),
+    [("IEC 71 B5", 5.4, 7.2), ("IEC 112M", 33, 37), ("IEC 132M", 59.7, 70), ("IEC 90S", 11.9, 14)],
+)
+def test_masses_of_motors(frame: str, least: float, most: float) -> None:
+    """As two of a maker's catalogues print them for two-pole motors."""
+    found = motor_mass(mount(frame))
+    assert found is not None
+    assert (found.least, found.most) == (least, most)
