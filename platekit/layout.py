@@ -11,7 +11,8 @@ from platekit import tables
 from platekit.errors import Problem, SpecError
 from platekit.laying.belts import drive_bodies, placed_belts
 from platekit.laying.bodies import given_bodies, spigot, standard_bodies, told_shafts
-from platekit.laying.guard import guard_bodies, guard_of, guard_openings
+from platekit.laying.guard import closed_by_plate, guard_of, guard_openings
+from platekit.laying.guard_bodies import guard_bodies
 from platekit.laying.hinges import on_hinges
 from platekit.laying.limits import limits_of, material_of
 from platekit.laying.mounts import MountFrame, place_mounts
@@ -61,11 +62,12 @@ def _laid_out(spec: Spec) -> Layout:
     bodies = (*take_space(spec, frames, bolted, limits), *drive_bodies(spec, runs, belts, limits))
     bodies = tuple(on_hinges(bodies, frames))
     # The guard goes round all that turns, and is a body itself for all that comes after.
-    guard = guard_of(spec, belts, bodies)
+    guard = guard_of(spec, belts, bodies, mounts)
     bodies = (*bodies, *guard_bodies(guard, limits, spec.model.plate.thickness))
     openings = open_up(spec, frames, bolted, (runs, belts), bodies, limits, tuple(guard_openings(guard)))
+    outside = outline_of(spec, openings, stacks_of(mounts), limits, closed_by_plate(guard))
     # A given outline opens where a relief comes too near it; one that wraps the openings makes room by itself.
-    openings, outline = opened_outline(spec, openings, outline_of(spec, openings, stacks_of(mounts), limits), limits)
+    openings, outline = opened_outline(spec, openings, outside, limits)
     return Layout(spec, material, limits, mounts, openings, bodies, outline, belts, guard)
 
 

@@ -17,7 +17,7 @@ from msgspec import Struct
 
 from platekit.choices import Process
 from platekit.choices import Side as Side
-from platekit.geometry import ACROSS, Loop, Plane, Point, Pose, Shape, Solid, Spatial, Travel, Upright
+from platekit.geometry import ACROSS, Edge, Loop, Plane, Point, Pose, Shape, Solid, Spatial, Travel, Upright
 from platekit.spec import Spec
 from platekit.spec.mass_words import Mounting, Support
 from platekit.spec.models import Acceptance, CuttingWords, Need, Paper, PaperSize, ScribedWord
@@ -377,12 +377,18 @@ class PlacedBelt(Struct, frozen=True):
 
 
 class Guard(Struct, frozen=True):
-    """The guard over a belt, mm: its outline (the band runs along it) and z range between back plate and cover.
+    """The guard over a belt, mm: its outline and z range between back plate and cover.
 
-    `on` is what carries it, `back` whether it has a back plate (else the band begins `off_plate` from the plate's face,
-    and the ears are tabs of it). `shafts` are open in the back plate, `ears` the holes that hold it (`ears_given`: at
-    places of the spec), `screw` the size of their screws (None: no listed screw passes so small a hole). `opening` is
-    the shape, width and length of the openings in the guard, None for plain sheet.
+    `outline` is the hollow side of its band, `made` how that goes round: bent in flats, rolled, or flat segments;
+    `bend_radius` is inside, `k_factor` places the neutral fibre and `k_source` says whence. `on` is what carries it,
+    `back` whether it has a back plate (else the band begins `off_plate` from the plate's face). `shafts` are open in
+    the back plate, and so are `sockets`: the screws by name that are tightened through each, and the opening. `seam` is
+    (point, direction) of the line that parts the back plate in two halves, `stays` the pulleys for whose sake.
+    `ears` are the holes of the tabs at the back (`ears_given`: at places of the spec), `screw` the size of their screws
+    and `length` their length (None: no listed screw passes so small a hole, no stock length would do);
+    `cover_holes`, `cover_screw` and `cover_length` are those of the cover, `captive` whether they stay in it. `joints`
+    are where on the outline the band's strips meet. `opening` is the shape, width and length of the openings in the
+    guard, None for plain sheet.
     """
 
     belt: str
@@ -391,6 +397,10 @@ class Guard(Struct, frozen=True):
     back: bool
     off_plate: float
     outline: Loop
+    made: Literal["bent", "rolled", "segments"]
+    bend_radius: float
+    k_factor: float
+    k_source: str
     gap: float
     thickness: float
     material: Material
@@ -398,11 +408,21 @@ class Guard(Struct, frozen=True):
     band_width: float
     z: tuple[float, float]
     shafts: tuple[Shape, ...]
+    sockets: tuple[tuple[tuple[str, ...], Shape], ...]
+    seam: tuple[Point, Point] | None
+    stays: tuple[str, ...]
+    joints: tuple[Point, ...]
     ears: tuple[Point, ...]
     ears_given: bool
     ear: float
     ear_hole: float
     screw: str | None
+    length: float | None
+    cover_holes: tuple[Point, ...]
+    cover_hole: float
+    cover_screw: str | None
+    cover_length: float | None
+    captive: bool
     opening: tuple[Literal["slot", "square", "round"], float, float | None] | None
 
 
@@ -501,6 +521,8 @@ class Layout(Struct, frozen=True):
     outline: Shape
     belts: tuple[PlacedBelt, ...] = ()
     guard: Guard | None = None
+    folds: tuple[Edge, ...] = ()
+    """Lines along which the flat part is bent, plate frame: marked at their ends, not cut."""
 
     @property
     def thickness(self) -> float:

@@ -2,9 +2,10 @@
 
 The vocabulary
 
-    item       what is put on in one go: a mount's part with its screws, a pulley, the belt, the guard
+    item       what is put on in one go: a mount's part with its screws, a pulley, the belt, the guard, its cover
     end        the head or nut of one screw, which a socket or a spanner must get at
-    way        where an item comes from: straight along the plate's normal, from its own side
+    way        where an item comes from: straight along the plate's normal, from its own side; half of a split back
+               plate along the plate, square to its seam
     hindrance  what keeps an item from going on: something in its way, or over its screws
 
 An item that can go on last, with everything else in place, may do so whatever the order of the others: more on the
@@ -26,6 +27,7 @@ from platekit.geometry import (
     Box,
     Index,
     Lying,
+    Point,
     Shape,
     Solid,
     StandingPrism,
@@ -36,9 +38,10 @@ from platekit.geometry import (
     nearer_than,
     sweep,
 )
-from platekit.laying.guard import BACK
+from platekit.laying.guard import BOX, COVER, HALVES
+from platekit.laying.guard_bodies import guard_screw_ends
 from platekit.laying.tools import HANDLE_IN_FLATS, SWING, ScrewEnd, screw_ends
-from platekit.placed import Body, Layout, Side
+from platekit.placed import Body, Guard, Layout, Side
 
 TOOL_ROOM = 0.5
 """Least room between a tool and what it must pass, mm (ours)."""
@@ -140,13 +143,17 @@ def _steps(bench: _Disassembly, order: list[_Item]) -> Iterator[AssemblyStep]:
         covered = [name for name in reached if bench.tool_for(item.screws[name], everything) is None]
         by = {owner for name in covered for end in item.screws[name] for owner in bench.over(end) if owner not in on}
         stack = bench.layout.mounts[item.name].stack if item.kind == "mount" else None
+        guard = bench.layout.guard if item.kind == "guard" else None
+        size = None if stack is None else stack.size
+        if guard is not None and item.screws:
+            size = guard.cover_screw if item.name == COVER else guard.screw
         yield AssemblyStep(
             item=item.name,
             kind=item.kind,
             side=item.side,
             screws=tuple(item.screws),
-            size=None if stack is None else stack.size,
-            head_side=None if stack is None else stack.head_side,
+            size=size,
+            head_side=None if stack is None and guard is None else stack.head_side if stack is not None else item.side,
             tools=tuple(sorted(set(reached.values()))),
             covered=tuple(covered),
             covered_by=tuple(other.name for other in order if other.name in by),
@@ -166,6 +173,8 @@ class _Item(Struct, frozen=True):
     side: Side | None
     screws: dict[str, tuple[ScrewEnd, ...]]
     after: frozenset[str] = frozenset()
+    along: Point | None = None
+    """Where it comes from if not from its side: this way along the plate."""
 
 
 class _Disassembly:
@@ -193,14 +202,13 @@ class _Disassembly:
         return {name: self._way(item) for name, item in self.items.items()}
 
     def _way(self, item: _Item) -> dict[str, tuple[str, ...]]:
-        if item.side is None:  # a belt is laid round its pulleys, wherever there is room for that
+        if item.side is None and item.along is None:  # a belt is laid round its pulleys, wherever there is room
             return {}
         found: dict[str, dict[str, None]] = {}
         in_place: set[str] = set()
         for body in item.bodies:
-            # A part is brought straight in from its own side: what it passes through is each of its solids drawn out.
-            path = tuple(part for solid in body.solids for part in _path_of(solid, item.side))
-            for k in self._index.near(body.shape.box):
+            path, box = _way_in(body, item)
+            for k in self._index.near(box):
                 owner, other = self._owners[k], self.layout.bodies[k]
                 if owner == item.name or owner in in_place or other.carrier == body.carrier:
                     continue
@@ -363,7 +371,9 @@ def _counts(body: Body, end: ScrewEnd) -> bool:
 
     A table gives the largest frame that the standard allows; the makers leave room for the part's own screws.
     """
-    return body.screw != end.screw and not (body.kind == "standard" and body.carrier == end.mount)
+    if body.screw == end.screw or (body.kind == "standard" and body.carrier == end.mount):
+        return False
+    return not (body.kind == "guard" and body.name == end.mount)  # the cover, which the head itself sits on
 
 
 def _turned_back(travel: Straight | Swing) -> Travel:
@@ -379,9 +389,9 @@ def owner_of(body: Body) -> str:
 
 
 def _items(layout: Layout, owned: dict[str, list[Body]]) -> Iterator[_Item]:
-    """Mounts, then pulleys after their mounts, belts after their pulleys, the guard's back, its rest after its belt."""
+    """Mounts, pulleys after their mounts, belts after their pulleys and the guard over them, its cover last."""
     screws: dict[str, dict[str, tuple[ScrewEnd, ...]]] = {}
-    for end in screw_ends(layout):
+    for end in (*screw_ends(layout), *guard_screw_ends(layout)):
         own = screws.setdefault(end.mount, {})
         own[end.screw] = (*own.get(end.screw, ()), end)
     for mount in layout.mounts.values():
@@ -396,13 +406,48 @@ def _items(layout: Layout, owned: dict[str, list[Body]]) -> Iterator[_Item]:
             after = frozenset({pulley.mount} & layout.mounts.keys())
             yield _Item(pulley.name, "pulley", tuple(owned.get(pulley.name, [])), side, {}, after)
         name = f"{belt.name}.belt"
-        yield _Item(name, "belt", tuple(owned.get(name, [])), None, {}, frozenset(p.name for p in belt.pulleys))
+        before = {p.name for p in belt.pulleys}
+        if layout.guard is not None and layout.guard.belt == belt.name:
+            before.add(BOX)
+        yield _Item(name, "belt", tuple(owned.get(name, [])), None, {}, frozenset(before))
     if layout.guard is not None:
-        guarded = frozenset({f"{layout.guard.belt}.belt"})
-        if layout.guard.back:  # it sits behind the pulleys; band and cover come once the belt is on
-            yield _Item(BACK, "guard", tuple(owned.get(BACK, [])), layout.guard.side, {})
-            guarded |= {BACK}
-        yield _Item("guard", "guard", tuple(owned.get("guard", [])), layout.guard.side, {}, guarded)
+        yield from _guard_items(layout, layout.guard, owned, screws)
+
+
+def _guard_items(
+    layout: Layout,
+    guard: Guard,
+    owned: dict[str, list[Body]],
+    screws: dict[str, dict[str, tuple[ScrewEnd, ...]]],
+) -> Iterator[_Item]:
+    """The halves of a split back plate, past the pulleys that stay on; the box; the cover once the belt is on.
+
+    The belt goes on after the box (`_items`), so that it is put on, tensioned and checked through the open front.
+    """
+    after: set[str] = set()
+    if guard.seam is not None:
+        ux, uy = guard.seam[1]
+        for name, way in zip(HALVES, ((-uy, ux), (uy, -ux)), strict=True):
+            yield _Item(name, "guard", tuple(owned.get(name, [])), None, {}, frozenset(guard.stays), way)
+            after.add(name)
+    yield _Item(BOX, "guard", tuple(owned.get(BOX, [])), guard.side, screws.get(BOX, {}), frozenset(after))
+    cover = tuple(owned.get(COVER, []))
+    yield _Item(COVER, "guard", cover, guard.side, screws.get(COVER, {}), frozenset({BOX, f"{guard.belt}.belt"}))
+
+
+def _way_in(body: Body, item: _Item) -> tuple[tuple[Solid, ...], Box]:
+    """All that a body of an item passes through on its way in, at nominal, and a box round that in the plan."""
+    if item.along is not None:
+        way = Straight(item.along, install=0.0, tension=FAR_OFF)
+        passed = [Upright(sweep(solid.silhouette, way), solid.low, solid.high) for solid in body.solids]
+        boxes = [one.silhouette.box for one in passed]
+        x0, y0 = min(box.x0 for box in boxes), min(box.y0 for box in boxes)
+        x1, y1 = max(box.x1 for box in boxes), max(box.y1 for box in boxes)
+        return tuple(passed), Box(x0, y0, x1, y1)
+    assert item.side is not None
+    # A part is brought straight in from its own side: what it passes through is each of its solids drawn out.
+    path = tuple(part for solid in body.solids for part in _path_of(solid, item.side))
+    return path, body.shape.box
 
 
 def _path_of(solid: Solid, side: Side) -> tuple[Solid, ...]:

@@ -22,7 +22,6 @@ from platekit.geometry import (
     distance,
     extent,
 )
-from platekit.laying.guard import BACK
 from platekit.laying.shafts import SHAFT_POINT, misplaced, on_the_axis
 from platekit.placed import SAME_LENGTH, Body, Layout
 
@@ -217,7 +216,7 @@ def _subject(a: Body, b: Body) -> tuple[str, str]:
 
 def _whole(body: Body) -> str:
     """The name of a body; for a piece of the guard's back plate, the plate's."""
-    return BACK if body.carrier == BACK and body.name.startswith(f"{BACK} ") else body.name
+    return "guard.back" if body.kind == "guard" and body.name.startswith("guard.back ") else body.name
 
 
 def _meetings(bodies: tuple[Body, ...]) -> Iterator[Meeting]:
@@ -303,13 +302,17 @@ def _other_guard(layout: Layout, one: Meeting) -> Iterator[Advice]:
     if guard is None or parts[0] == parts[1]:
         return
     other, own = (one.b, one.a) if parts[0] else (one.a, one.b)
-    if _whole(own) == BACK:
+    if _whole(own) == "guard.back":
         said = "leave the guard's back plate out (guard: back: none): the plate itself then closes the back"
         yield Advice(said, (Remedy("guard.back", "none"),))
     if own.name.startswith("guard.screw ") and not guard.ears_given:
         for count in (one for one in EAR_COUNTS if one != len(guard.ears)):
             said = f"give the guard {count} ears (fixings: count: {count}), which puts them at other places"
             yield Advice(said, (Remedy("guard.fixings.count", count),))
+    if own.name.startswith("guard.cover "):
+        for count in (one for one in EAR_COUNTS if one != len(guard.cover_holes)):
+            said = f"give the guard's cover {count} screws (cover: count: {count}), which puts them at other places"
+            yield Advice(said, (Remedy("guard.cover.count", count),))
     low, high = layout.plate_z
     beyond = other.z[1] - guard.z[1] if guard.side == "near" else guard.z[0] - other.z[0]
     under = other.z[1] - high if guard.side == "near" else low - other.z[0]

@@ -3,18 +3,39 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+import re
+from collections.abc import Callable, Iterable, Iterator
 
+from msgspec.structs import replace
+
+from platekit.checks import cut_file, cutting, machine, necks, openings
 from platekit.checks.advice import rounded_up, say
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import LookupFailed
-from platekit.geometry import intersection
-from platekit.placed import Guard, Layout, PlacedBelt
-from platekit.tables.guards import largest_opening, safety_distance
+from platekit.geometry import Disc, Shape, distance, edge_distance, intersection
+from platekit.laying.guard import TABS, lugged, most_tabs
+from platekit.laying.guard_parts import guard_parts, off_the_flats, short_flats
+from platekit.laying.relief import size_of
+from platekit.placed import SAME_LENGTH, Body, Guard, Layout, Opening, PlacedBelt
+from platekit.tables.guards import largest_opening, press_distance, safety_distance
 
 GAPS = (20.0, 12.0, 8.0)
 """Gaps from guard to belt and pulleys that are tried, mm (ours)."""
+TURNING = re.compile(r"\b(pulley|sheave|flywheel|v-belt|belt)s?\b", re.IGNORECASE)
+"""Names of bodies that turn with a belt (ours)."""
+LEAST_OSHA = 6.35
+"""The table for presses begins with openings of a quarter inch, mm (OSHA 1910.217 table O-10)."""
+PART_RULES: tuple[Callable[[Layout], Iterable[Finding]], ...] = tuple(
+    dict.fromkeys(rule.find for family in (openings, cutting, cut_file, machine, necks) for rule in family.RULES)
+)
+"""Rules of the plate that its guard's parts are held to as well."""
+PART_ADVICE = {
+    "small-hole": Advice("take larger holes for its screws (guard: fixings: hole, cover: hole), or drill them"),
+    "stock-size": Advice("take a larger sheet, a smaller gap, or flat segments (guard: band_made: segments)"),
+    "other": Advice("change the guard's gap, tabs or sheet, or cut it by another process"),
+}
+"""What may help, by the rule that found it."""
 ALL_CLOSED = 99.95
 """A back closed to so many parts of 100 is closed (ours: what is left is rounding)."""
 
@@ -24,9 +45,42 @@ def guard(layout: Layout) -> Iterator[Finding]:
     for belt in layout.belts:
         if layout.guard is None or layout.guard.belt != belt.name:
             yield _missing(layout, belt)
+    if not layout.belts:
+        yield from _no_drive(layout)
     if layout.guard is not None:
         yield from _openings(layout, layout.guard)
         yield from _back(layout, layout.guard)
+        yield from _sockets(layout, layout.guard)
+        yield from _through_the_plate(layout, layout.guard)
+        yield from _tabs(layout, layout.guard)
+        yield from _screws(layout, layout.guard)
+        yield from _parts(layout, layout.guard)
+
+
+def _no_drive(layout: Layout) -> Iterator[Finding]:
+    """Slots that tension a belt, or a pulley, in a spec without a drive: the guard is not to be forgotten."""
+    by_hand = Advice("describe the belt (drive) and its guard (guard), or make and check one by local rules")
+    for mount in layout.mounts.values():
+        if mount.take_up is not None:
+            yield Finding(
+                rule="guard",
+                level="warn",
+                message=f"{mount.name} travels to tighten something, and no drive and no guard are described; a new "
+                "motor usually makes the old guard useless",
+                features=(mount.name,),
+                at=(mount.pose.x, mount.pose.y),
+                advice=by_hand,
+            )
+    for body in layout.bodies:
+        if body.kind == "given" and TURNING.search(body.name):
+            yield Finding(
+                rule="guard",
+                level="warn",
+                message=f"{body.name} turns by its name, and no drive and no guard are described",
+                features=(body.name,),
+                at=body.shape.centroid,
+                advice=by_hand,
+            )
 
 
 def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
@@ -148,19 +202,256 @@ def _openings(layout: Layout, guard: Guard) -> Iterator[Finding]:
             advice=Advice("use a closer mesh, or plain sheet (leave openings out)"),
         )
         return
-    if guard.gap >= needed.distance:
+    nearest = min(guard.gap, _in_front(layout, guard))
+    if nearest >= needed.distance - SAME_LENGTH:
         return
     gap = rounded_up(layout, needed.distance)
+    edits = [Remedy("guard.gap", gap)]
+    if _in_front(layout, guard) < guard.gap - SAME_LENGTH:
+        edits.append(Remedy("guard.band", "auto"))
     yield Finding(
         rule="guard",
         level="stop",
-        message=f"guard: {shape} openings {say(layout, width)} wide are {say(layout, guard.gap)} from belt and "
+        message=f"guard: {shape} openings {say(layout, width)} wide are {say(layout, nearest)} from belt and "
         f"pulleys; {say(layout, needed.distance)} is needed ({needed.source.name}; local rules decide)",
         features=("guard",),
-        found=guard.gap,
+        found=nearest,
         needed=needed.distance,
-        advice=Advice(f"make the gap {gap:g} {layout.spec.unit}, or the openings smaller", (Remedy("guard.gap", gap),)),
+        advice=Advice(f"make the gap {gap:g} {layout.spec.unit}, or the openings smaller", tuple(edits)),
     )
+
+
+def _dangers(layout: Layout, guard: Guard) -> list[Body]:
+    """What a hand must not get at: the belt that is guarded and its pulleys."""
+    return [body for body in layout.bodies if body.belt == guard.belt]
+
+
+def _in_front(layout: Layout, guard: Guard) -> float:
+    """From the cover to the nearest of belt and pulleys along their shafts, mm."""
+    found = _dangers(layout, guard)
+    if guard.side == "near":
+        return guard.z[1] - max(body.z[1] for body in found)
+    return min(body.z[0] for body in found) - guard.z[0]
+
+
+def _from_danger(layout: Layout, guard: Guard, shape: Shape, z: float) -> float:
+    """From an opening at a height to the nearest of belt and pulleys over all travel, mm."""
+    found = math.inf
+    for body in _dangers(layout, guard):
+        up = max(body.z[0] - z, z - body.z[1], 0.0)
+        found = min(found, math.hypot(up, max(distance(shape, body.swept).distance, 0.0)))
+    return found
+
+
+def _reached(width: float, round_one: bool) -> float:
+    """How far from danger an opening must be, mm: the more of ISO 13857 and the table for presses; inf: not allowed."""
+    try:
+        iso = safety_distance("round" if round_one else "slot", width).distance
+    except LookupFailed:  # wider than any opening that the table lets be
+        return math.inf
+    try:
+        return max(iso, press_distance(width).distance) if width > LEAST_OSHA else iso
+    except LookupFailed:
+        return math.inf
+
+
+def _sockets(layout: Layout, guard: Guard) -> Iterator[Finding]:
+    """Openings of the back plate for sockets that a hand reaches through: from its edge, under it, and up."""
+    back = guard.z[0] if guard.side == "near" else guard.z[1]
+    outside = lugged(guard, guard.ears)
+    for names, shape in guard.sockets:
+        width = min(shape.box.width, shape.box.height) if size_of(shape) == 0 else size_of(shape)
+        danger = _from_danger(layout, guard, shape, back)
+        direct = _reached(width, isinstance(shape, Disc))
+        if danger >= direct - SAME_LENGTH:
+            continue
+        # the plate lies behind it: a hand comes in through the slit between the two, as far off as the nearest edge
+        edges = [edge_distance(shape, outside).distance, edge_distance(shape, layout.outline).distance]
+        slit = 0.0 if guard.off_plate < SAME_LENGTH else _reached(guard.off_plate, round_one=False)
+        way = min(edges)
+        if way > 0 and way + danger >= slit - SAME_LENGTH:
+            continue
+        wanted = "no distance makes good" if math.isinf(slit) else f"{say(layout, slit)} is needed"
+        yield Finding(
+            rule="guard",
+            level="stop",
+            message=f"guard: its back plate is open {say(layout, width)} wide for a socket on {' and '.join(names)}; a "
+            f"hand comes there through the {say(layout, guard.off_plate)} between back plate and plate, "
+            f"{say(layout, max(way, 0.0) + danger)} from belt and pulleys, where {wanted} (ISO 13857; local rules "
+            "decide)",
+            features=("guard.back", *names),
+            at=shape.centroid,
+            found=max(way, 0.0) + danger,
+            needed=None if math.isinf(slit) else slit,
+            advice=Advice(
+                "leave the back plate out (guard: back: none): the band then goes down to the plate",
+                (Remedy("guard.back", "none"), Remedy("guard.back_from_plate", 0.0)),
+            ),
+            others=(Advice("close each with a plug or a lid that a tool takes off, and accept it with that reason"),),
+        )
+
+
+def _through_the_plate(layout: Layout, guard: Guard) -> Iterator[Finding]:
+    """Openings of the plate that lead into the guard from behind, where no part on the other face closes them."""
+    other = layout.plate_z[0] if guard.side == "near" else layout.plate_z[1]
+    for opening in layout.openings:
+        if not opening.through or opening.role in ("screw", "fixing", "pivot"):
+            continue
+        if distance(opening.shape, guard.outline).distance >= 0:
+            continue
+        width = _free_width(layout, opening)
+        danger = _from_danger(layout, guard, opening.shape, other)
+        needed = _reached(width, isinstance(opening.shape, Disc))
+        if danger >= needed - SAME_LENGTH or _closed_behind(layout, guard, opening, other, danger):
+            continue
+        wanted = "no distance makes good" if math.isinf(needed) else f"{say(layout, needed)} is needed"
+        yield Finding(
+            rule="guard",
+            level="warn",
+            message=f"guard: {opening.name} lets a hand through the plate from behind, {say(layout, width)} wide and "
+            f"{say(layout, danger)} from belt and pulleys, where {wanted}; nothing described closes it there (ISO "
+            "13857; local rules decide)",
+            features=(opening.name, "guard"),
+            at=opening.center,
+            found=danger,
+            needed=None if math.isinf(needed) else needed,
+            advice=Advice("describe what closes it as a body, or see on the machine that a hand cannot get there"),
+        )
+
+
+def _free_width(layout: Layout, opening: Opening) -> float:
+    """How wide a way through an opening is, mm: beside what passes through it where that does not travel."""
+    box = opening.shape.box
+    width = size_of(opening.shape) or min(box.width, box.height)
+    low, high = layout.plate_z
+    for body in layout.bodies:
+        if body.kind == "guard" or min(body.z[1], high) - max(body.z[0], low) <= SAME_LENGTH:
+            continue  # what reaches into the opening at any height narrows the way there
+        if body.travel is None and distance(body.shape, opening.shape).distance < 0:
+            inner = body.shape.box
+            width = min(width, max(box.width - inner.width, box.height - inner.height, 0.0) / 2)
+    return width
+
+
+def _closed_behind(layout: Layout, guard: Guard, opening: Opening, face: float, danger: float) -> bool:
+    """Whether a part on the other face covers an opening, so near that no hand gets in between at all positions."""
+    for body in layout.bodies:
+        if body.kind == "guard" or body.hardware or (body.side == guard.side and body.kind != "pulley"):
+            continue
+        if guard.side == "near":
+            beyond, slit = body.z[0] < face, face - body.z[1]
+        else:
+            beyond, slit = body.z[1] > face, body.z[0] - face
+        if not beyond or distance(body.shape, opening.shape).distance >= 0:
+            continue
+        inside = edge_distance(opening.shape, body.shape).distance
+        slit = max(slit, 0.0)
+        needed = 0.0 if slit < SAME_LENGTH else _reached(slit, round_one=False)
+        if inside >= 0 and inside + danger >= needed - SAME_LENGTH:
+            return True
+    return False
+
+
+def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
+    """Tabs that the band cannot have: too few found a place, off its flats, at its joint; flats too short to bend."""
+    words = layout.spec.model.guard
+    assert words is not None
+    for key, found, wanted in (
+        ("fixings", len(guard.ears), words.fixings.count or TABS),
+        ("cover", len(guard.cover_holes), words.cover.count or TABS),
+    ):
+        if found < wanted and not (key == "fixings" and guard.ears_given):
+            most = most_tabs(guard, words, key, wanted)
+            fewer = (Remedy(f"guard.{key}.count", most),) if most else ()
+            yield Finding(
+                rule="guard",
+                level="stop",
+                message=f"guard: {found} tabs for its {'cover' if key == 'cover' else 'ears'} find room on the flats "
+                f"of the band; {wanted} are wanted",
+                features=("guard",),
+                found=float(found),
+                needed=float(wanted),
+                unit="tabs",
+                advice=Advice(f"take fewer ({key}: count: {most}), narrower ears or a larger gap", fewer),
+            )
+    for name, place in off_the_flats(guard):
+        number = int(name.rsplit(" ", 1)[1]) - 1
+        places: list[FieldValue] = [
+            [f"{x:.6g} mm", f"{y:.6g} mm"] for x, y in (*guard.ears[:number], place, *guard.ears[number + 1 :])
+        ]
+        yield Finding(
+            rule="guard",
+            level="stop",
+            message=f"{name}: its tab stands at a bend or at the joint of the band, where it cannot be folded",
+            features=(name,),
+            at=guard.ears[number],
+            advice=Advice(
+                f"put it at {say(layout, place[0])}, {say(layout, place[1])}, on a flat",
+                (Remedy("guard.fixings.at", places),),
+            ),
+            others=(
+                Advice(
+                    "make the band of flat segments with welded ears (band_made: segments)",
+                    (Remedy("guard.band_made", "segments"),),
+                ),
+            ),
+        )
+    for length, needed in list(short_flats(guard))[:1]:
+        yield Finding(
+            rule="guard",
+            level="stop",
+            message=f"guard: a flat of its band is {say(layout, length)} long; a usual die holds {say(layout, needed)} "
+            "and up",
+            features=("guard",),
+            found=length,
+            needed=needed,
+            advice=Advice("roll it (band_made: rolled), or use segments", (Remedy("guard.band_made", "rolled"),)),
+            others=(Advice("take a larger gap"),),
+        )
+
+
+def _screws(layout: Layout, guard: Guard) -> Iterator[Finding]:
+    """Holes of tabs that no listed screw passes, and screws that are not stocked so long."""
+    for key, size, length, hole in (
+        ("fixings", guard.screw, guard.length, guard.ear_hole),
+        ("cover", guard.cover_screw, guard.cover_length, guard.cover_hole),
+    ):
+        if size is None:
+            yield Finding(
+                rule="guard",
+                level="stop",
+                message=f"guard: no listed screw passes its holes of {say(layout, hole)} ({key}: hole)",
+                features=("guard",),
+                found=hole,
+                advice=Advice(f"leave {key}: hole out"),
+            )
+        elif length is None and not (key == "fixings" and guard.on == "machine"):
+            yield Finding(
+                rule="guard",
+                level="stop",
+                message=f"guard: no stock {size} screw is long enough to hold it over {say(layout, guard.off_plate)} "
+                "of spacer",
+                features=("guard",),
+                advice=Advice("set it nearer to the plate (back_from_plate)"),
+            )
+
+
+def _parts(layout: Layout, guard: Guard) -> Iterator[Finding]:
+    """What the plate's own rules on cutting say of the guard's parts; each says of which."""
+    for name, flat in guard_parts(layout).items():
+        for rule in PART_RULES:
+            for found in rule(flat):
+                if found.level == "note":
+                    continue
+                yield replace(
+                    found,
+                    rule="guard",
+                    message=f"{name}: {found.message.replace('the plate is', 'it is')}",
+                    features=(name, *(f"{name}.{feature}" for feature in found.features)),
+                    at=None,
+                    advice=PART_ADVICE.get(found.rule, PART_ADVICE["other"]),
+                    others=(),
+                )
 
 
 RULES = (

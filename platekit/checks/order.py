@@ -13,7 +13,8 @@ from platekit.checks.advice import move_apart, rounded_up, say
 from platekit.checks.finding import NO_ADVICE, Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Point, covered_by_union, distance
-from platekit.laying.guard import BACK
+from platekit.laying.guard import BOX, COVER
+from platekit.laying.guard_bodies import guard_screw_ends
 from platekit.laying.shafts import misplaced
 from platekit.laying.tools import ScrewEnd, screw_ends
 from platekit.placed import SAME_LENGTH, Body, Layout, PlacedMount
@@ -22,6 +23,10 @@ LEAST_ROUND = 4
 """Three points always go round; from so many on it says something (P: geometry)."""
 NAMED = 4
 """Most screws or bodies that one sentence names (ours)."""
+
+
+TAB_COUNTS = (3, 5, 6, 2)
+"""So many tabs are tried for a guard whose screws no tool gets at (ours)."""
 
 
 class _Latest:
@@ -50,23 +55,36 @@ def reach(layout: Layout) -> Iterator[Finding]:
     wrong = {(one.hole, name) for one in misplaced(layout) for name in one.shafts}
     for one in _latest.of(layout).always:
         if one.screws and not all((screw, body) in wrong for screw in one.screws for body in one.bodies):
-            mount = layout.mounts[one.item]
+            mount = layout.mounts.get(one.item)
             own = frozenset(one.screws)
-            ends = [end for end in screw_ends(layout) if end.screw in own]
+            ends = [end for end in (*screw_ends(layout), *guard_screw_ends(layout)) if end.screw in own]
             what = " or ".join(dict.fromkeys(end.what for end in ends))
-            size = mount.stack.size if mount.stack is not None else ""
-            advice = _room_for_tools(layout, one)
+            size = mount.stack.size if mount is not None and mount.stack is not None else ""
+            ideas = [_room_for_tools(layout, one)] if mount is not None else [*_tabs_elsewhere(layout, one)]
             yield Finding(
                 rule="reach",
                 level="stop",
                 message=f"{_listed(one.screws)}: neither a socket nor a spanner gets at the {size} {what} and turns "
                 f"it; {_listed(one.bodies)} {_is(one.bodies)} in the way",
                 features=(*one.screws, *one.bodies),
-                at=_where(mount, one.screws),
+                at=_where(mount, one.screws) if mount is not None else ends[0].center,
                 found=0.0,
                 needed=TOOL_ROOM,
-                advice=advice,
+                advice=ideas[0],
+                others=tuple(ideas[1:]),
             )
+
+
+def _tabs_elsewhere(layout: Layout, one: Hindrance) -> Iterator[Advice]:
+    """Other places for the tabs of a guard whose screws no tool gets at."""
+    guard = layout.guard
+    assert guard is not None
+    key, now = ("cover", len(guard.cover_holes)) if one.item == COVER else ("fixings", len(guard.ears))
+    if key == "cover" or not guard.ears_given:
+        for count in (number for number in TAB_COUNTS if number != now):
+            said = f"give the guard {count} of these screws ({key}: count: {count}), which puts them at other places"
+            yield Advice(said, (Remedy(f"guard.{key}.count", count),))
+    yield Advice(f"give them other places, clear of {_listed(one.bodies)}")
 
 
 def _room_for_tools(layout: Layout, one: Hindrance) -> Advice:
@@ -114,7 +132,8 @@ def order(layout: Layout) -> Iterator[Finding]:
     if found.circle:
         yield _round_in_a_circle(layout, found.circle)
     for step in found.steps:
-        if step.covered:
+        # While they are tightened the guard's cover is off.
+        if step.covered and not (step.slides and step.covered_by == (COVER,)):
             # Screws that must be tightened last are the worse case, a warning; the others can be tightened before they
             # are covered, which is a note.
             late = list(_tightened_with_the_belt_on(layout, step))
@@ -179,6 +198,8 @@ def _opened(layout: Layout, one: Hindrance) -> Advice:
     if one.screws:
         sockets = [end.socket() for end in screw_ends(layout) if end.screw in one.screws]
         over = [body for body in layout.bodies if body.name in one.bodies]
+        if not sockets:  # the guard's own: it has no place to be moved from
+            return next(_tabs_elsewhere(layout, one))
         return move_apart(layout, [(socket, body) for socket in sockets for body in over], TOOL_ROOM)
     bodies = [body for body in layout.bodies if body.name in one.bodies]
     pairs = [(a, b) for a in bodies for b in bodies if a.carrier == one.item and b.carrier != one.item]
@@ -188,7 +209,8 @@ def _opened(layout: Layout, one: Hindrance) -> Advice:
 def _covered(layout: Layout, step: AssemblyStep, covered: tuple[str, ...]) -> Finding:
     many = len(covered) > 1
     them, over = "them" if many else "it", f"{_listed(step.covered_by)} {_is(step.covered_by)}"
-    features, at = (*covered, *step.covered_by), _where(layout.mounts[step.item], covered)
+    mount = layout.mounts.get(step.item)
+    features, at = (*covered, *step.covered_by), None if mount is None else _where(mount, covered)
     if step.slides:
         return Finding(
             rule="order",
@@ -213,9 +235,9 @@ def _covered(layout: Layout, step: AssemblyStep, covered: tuple[str, ...]) -> Fi
 
 def _tightened_with_the_belt_on(layout: Layout, step: AssemblyStep) -> Iterator[Finding]:
     """Screws of a mount that tightens the belt, which the belt or its pulleys cover even at nominal."""
-    mount = layout.mounts[step.item]
-    on_before = {name for name in step.covered_by if name != "guard"}
-    if mount.hole_travel is None or not on_before:
+    mount = layout.mounts.get(step.item)
+    on_before = {name for name in step.covered_by if name != COVER}
+    if mount is None or mount.hole_travel is None or not on_before:
         return
     # Once it is tensioned the mount stands somewhere between its ends, nobody knows where; nominal stands for that.
     bodies = tuple(replace(body, swept=body.shape, travel=None) for body in layout.bodies)
@@ -224,9 +246,9 @@ def _tightened_with_the_belt_on(layout: Layout, step: AssemblyStep) -> Iterator[
     covered = [screw for one in there for screw in one.covered if on_before & set(one.covered_by)]
     if covered:
         by = sorted(on_before)
-        # The guard's back plate covers more screws than anything else, and it can do without.
-        if BACK in step.covered_by:
-            said = "leave the guard's back plate out (guard: back: none): band and cover then go on last"
+        # What bares screws that the belt, its pulleys or the guard without its cover are over.
+        if layout.guard is not None and layout.guard.back and BOX in step.covered_by:
+            said = "leave the guard's back plate out (guard: back: none): only its band then goes round them"
             advice = Advice(said, (Remedy("guard.back", "none"),))
         else:
             advice = Advice(_lifted_words(layout, covered) + f"try another turn or place of {step.item}")

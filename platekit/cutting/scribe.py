@@ -72,7 +72,7 @@ ROUNDING: Final = 1e-9
 """Less than this is rounding, mm."""
 UPRIGHT: Final = math.pi / 2
 
-What = Literal["face", "revision", "names", "title"]
+What = Literal["face", "revision", "names", "title", "fold"]
 Why = Literal["room", "signs", "table", "many"]
 
 
@@ -136,7 +136,12 @@ class _Wanted(Struct, frozen=True):
 
 
 def scribed(layout: Layout) -> Scribed:
-    """The words that the spec asks for, each where it is scribed; without `cutting.scribe` there are none."""
+    """The words that the spec asks for, each where it is scribed; without `cutting.scribe` there are none.
+
+    Bend lines of a flat part are marked whether or not words are wanted: without them it cannot be bent.
+    """
+    if layout.folds:
+        return Scribed(layout.cutting.scribe_height, tuple(map(_fold, layout.folds)))
     if not layout.cutting.scribe:
         return Scribed(layout.cutting.scribe_height)
     if not _LATEST or _LATEST[0][0] is not layout:
@@ -150,6 +155,11 @@ def scribed(layout: Layout) -> Scribed:
 
 _LATEST: Final[list[tuple[Layout, Scribed]]] = []
 """The layout last asked for, with its words: every file of a plate asks for them, and a layout never changes."""
+
+
+def _fold(line: Edge) -> Word:
+    """A stretch of a bend line as a word without letters."""
+    return Word("bend line", "fold", None, line.a, 0.0, ((line,),), line.box.grown(HALF_LINE))
 
 
 def _in_order(layout: Layout, wanted: Sequence[_Wanted], order: Sequence[What]) -> Scribed:

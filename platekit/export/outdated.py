@@ -12,7 +12,7 @@ from platekit.export.files import file_in
 from platekit.export.marks import WHERE, mark_of
 from platekit.export.paper.template import TEMPLATE_SUFFIX
 from platekit.export.standing import NO_STATE, guard_part
-from platekit.laying.guard import guard_parts
+from platekit.laying.guard_parts import guard_parts
 
 CUTTING: Final = (".dxf", ".step")
 """Endings of the files from which something can be cut."""

@@ -30,7 +30,7 @@ from platekit.export.picture.whole import svg_text
 from platekit.export.reports.page import report_html
 from platekit.export.solid_step import step_bytes
 from platekit.export.standing import cut_files, left_of, telling
-from platekit.laying.guard import GUARD_PARTS, guard_parts
+from platekit.laying.guard_parts import GUARD_PARTS, guard_parts
 from platekit.placed import Layout, Side
 from platekit.studies.surveyed import has_survey
 
@@ -106,7 +106,8 @@ def every_cut_suffix() -> tuple[str, ...]:
     both = [(form, unit) for form in FORMS for unit in UNITS]
     dxf = dict.fromkeys(ending(form, unit) for ending in (dxf_suffix, copies_dxf_suffix) for form, unit in both)
     kerf = (ending(unit) for ending in (kerf_suffix, copies_kerf_suffix) for unit in UNITS)
-    return (*dxf, *kerf, *(f".{part}{dxf_suffix()}" for part in GUARD_PARTS), STEP_SUFFIX)
+    parts = (f".{part}{ending()}" for part in GUARD_PARTS for ending in (dxf_suffix, copies_dxf_suffix))
+    return (*dxf, *kerf, *parts, STEP_SUFFIX)
 
 
 _Maker = tuple[str, Callable[[], bytes]]
@@ -126,9 +127,20 @@ def _papers(layout: Layout, verdict: Verdict, wanted: FilesWanted) -> Iterable[_
     copies = wanted_copies(layout)
     if copies is not None:
         yield COPIES_SUFFIX, lambda: copies_svg(layout, copies).encode()
+    for part, flat in guard_parts(layout).items():
+        yield f".{part}.template.pdf", partial(template_bytes, flat, verdict, wanted.seen_from)
 
 
 def _cut_files(layout: Layout, wanted: FilesWanted) -> Iterable[_Maker]:
+    yield from _flat_files(layout, wanted)
+    for part, flat in guard_parts(layout).items():
+        yield from ((f".{part}{suffix}", maker) for suffix, maker in _flat_files(flat, wanted))
+    if wanted.solid:
+        yield STEP_SUFFIX, partial(step_bytes, layout)
+
+
+def _flat_files(layout: Layout, wanted: FilesWanted) -> Iterable[_Maker]:
+    """The cut files of the plate, or of a flat part of its guard."""
     for form in dict.fromkeys(wanted.forms):
         make_dxf = partial(dxf_bytes, layout, form, wanted.unit, wanted.reference)
         yield dxf_suffix(form, wanted.unit), make_dxf
@@ -141,10 +153,6 @@ def _cut_files(layout: Layout, wanted: FilesWanted) -> Iterable[_Maker]:
             yield copies_dxf_suffix(form, wanted.unit), make_copies
         if wanted.kerf:
             yield copies_kerf_suffix(wanted.unit), partial(copies_kerf_bytes, layout, copies, wanted.unit)
-    for part, flat in guard_parts(layout).items():
-        yield f".{part}{dxf_suffix()}", partial(dxf_bytes, flat)
-    if wanted.solid:
-        yield STEP_SUFFIX, partial(step_bytes, layout)
 
 
 def _made(makers: Iterable[_Maker], folder: Path, name: str, progress: Progress | None) -> list[tuple[Path, bytes]]:

@@ -21,17 +21,16 @@ from platekit.export.data.rounded import Figures
 from platekit.export.files import file_in, remove
 from platekit.export.marks import WHERE, mark_of
 from platekit.export.one_writer import one_writer
-from platekit.laying.guard import GUARD_PARTS, guard_parts
+from platekit.laying.guard_parts import PART, guard_parts
 from platekit.placed import Layout
 
 NO_STATE: Final = (".compare.svg", ".compare.pdf", ".places.svg")
 """Files that show several states of a plate, and are nobody's last word."""
 MOST_TOLD: Final = 6
 """Most files of another revision that are named (ours); the rest are counted."""
-_CUT: Final = re.compile(
-    rf"(?:\.(?:{'|'.join(('copies', *GUARD_PARTS))}))?\.(?:cut|kerf)(?:\.(?:r12|plain))?(?:\.(?:mm|in))?\.dxf|\.step"
-)
+_CUT: Final = re.compile(rf"(?:\.{PART})?(?:\.copies)?\.(?:cut|kerf)(?:\.(?:r12|plain))?(?:\.(?:mm|in))?\.dxf|\.step")
 """The endings of all files from which a plate can be cut."""
+_GUARD_PART: Final = re.compile(rf"({PART})\.")
 
 
 class FolderState(Struct, frozen=True):
@@ -124,8 +123,8 @@ def _marks(layout: Layout, paths: Sequence[Path]) -> dict[Path, str | None]:
 
 def guard_part(path: Path, name: str) -> str | None:
     """The part of the guard that a file of the plate `name` is for; None for the plate itself."""
-    rest = path.name.removeprefix(f"{name}.")
-    return next((part for part in GUARD_PARTS if rest.startswith(f"{part}.")), None)
+    found = _GUARD_PART.match(path.name.removeprefix(f"{name}."))
+    return None if found is None else found[1]
 
 
 def _ours(folder: Path, name: str) -> Iterator[Path]:

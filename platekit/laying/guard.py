@@ -1,52 +1,84 @@
-"""The guard in the layout: an outline at its gap round all that belt and pulleys sweep, a band, a back and a cover."""
+"""The guard in the layout: an outline at its gap round all that belt and pulleys sweep, a band, a back and a cover.
+
+Vocabulary
+    flat     a straight stretch of the band, between two bends
+    tab      an ear of the band, folded outward square: those at the back take the screws that hold the guard (they
+             are its ears), those in front take the cover's
+    box      all of the guard but its cover: it is on when the belt is put on, tensioned and checked
+    cover    comes off by itself, with its own screws
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
-from msgspec.structs import replace
+from msgspec import Struct
 
 from platekit import tables
 from platekit.errors import SpecError
 from platekit.geometry import (
     Arc,
-    CurvedSlot,
     Disc,
     Edge,
+    Line,
     Loop,
     Point,
     Shape,
     difference,
     disc_loop,
+    distance,
+    edge_distance,
     hull,
-    rectangle,
-    slot,
+    polygon_loop,
     sweep,
     union_loops,
 )
-from platekit.laying.limits import limits_of
-from platekit.laying.relief import size_of
+from platekit.laying.bends import K_SOURCE, bend_length, k_factor
 from platekit.laying.shafts import on_the_axis
-from platekit.placed import SAME_LENGTH, Body, Guard, Layout, Opening, PlacedBelt, PlateLimits, Side
+from platekit.laying.tools import socket_outer
+from platekit.placed import SAME_LENGTH, Body, Guard, Opening, PlacedBelt, PlacedMount, Side
 from platekit.spec import Spec
 from platekit.spec.guard_words import GuardWords
 
-GUARD_PARTS = ("guard-back", "guard-cover", "guard-band")
-"""The flat parts that a guard is made of."""
 SHAFT_ROOM = 5.0
 """Room round a shaft in the guard's back plate, all round, mm (from memory)."""
-EARS = 4
-"""Ears of a guard whose spec does not say how many (ours)."""
-EAR_SCREWS = ("M16", "M12", "M10", "M8", "M6", "M5", "M4", "M3")
-"""Screws that an ear's hole may be for, the largest first (ours)."""
-ASKEW = 0.35
-"""How far from the belt's line the back plate is taken apart, rad (ours: no line then runs along an edge of it)."""
-BACK = "guard.back"
-"""The item of the back plate with its ears and their screws: it goes on before the pulleys that stand over it."""
+SOCKET_ROOM = 1.0
+"""Room round a socket in an opening of the back plate, all round, mm (ours: twice what a tool must have)."""
+TABS = 4
+"""Tabs of a guard at the back, and at the cover, whose spec does not say how many (ours)."""
+METRIC_SCREWS = ("M16", "M12", "M10", "M8", "M6", "M5", "M4", "M3")
+INCH_SCREWS = ("5/8-11", "1/2-13", "3/8-16", "5/16-18", "1/4-20", "10-24", "8-32")
+"""Screws that a tab's hole may be for, the largest first (ours)."""
+MOST_BEND = math.pi / 4
+"""Most that one bend of the band turns it, rad (ours: eight go round, and their corners stand out by little)."""
+LEAST_BEND = math.radians(10)
+"""Two flats whose directions differ by less are one, rad (ours: a bend of less comes out by chance)."""
+LONG_FLAT = 30.0
+"""A straight stretch of the outline this long is a flat of the band, mm (ours: a tab and a little)."""
+LAP = 25.0
+"""How far the band's ends overlap where they are joined, mm (common practice: two rivets with two diameters round)."""
+BETWEEN_TABS = 1.3
+"""Least distance between the holes of two tabs, in tabs' widths (ours: a socket passes the tab over its neighbour)."""
+STEP = 2.0
+"""Steps along the flats in which places for tabs are looked for, mm (ours)."""
+LUG_ROOT = 3.0
+"""Radius of the inside corners where a lug leaves its sheet, mm (ours: no cut of sheet needs more)."""
+SHEET_MARGIN = 10.0
+"""What is left along the edge of a sheet of stock, mm (common practice)."""
+THREADS_OUT = 2.0
+"""Pitches of a screw that show past its nut (common practice)."""
+BOX = "guard"
+"""The item of the guard without its cover."""
+COVER = "guard.cover"
+"""The item of the cover with its screws."""
+HALVES = ("guard.half 1", "guard.half 2")
+"""The items of a back plate in two halves."""
 
 
-def guard_of(spec: Spec, belts: tuple[PlacedBelt, ...], bodies: tuple[Body, ...]) -> Guard | None:
+def guard_of(
+    spec: Spec, belts: tuple[PlacedBelt, ...], bodies: tuple[Body, ...], mounts: Mapping[str, PlacedMount]
+) -> Guard | None:
     """The guard that the spec describes; None if it describes none.
 
     Raises `SpecError` for a guard without a belt, or a band too narrow to reach past the pulleys.
@@ -61,13 +93,28 @@ def guard_of(spec: Spec, belts: tuple[PlacedBelt, ...], bodies: tuple[Body, ...]
     if belt.drawn.lies:
         wanted = "leave it out and make the guard by the parts: its band would stand square to the plate"
         raise SpecError((spec.problem("guard", "a guard over a belt whose shafts lie along the plate", wanted),))
+    if words.split and words.back == "none":
+        wanted = "leave `split` out: without a back plate nothing is parted"
+        raise SpecError((spec.problem("guard.split", "a split back plate with back: none", wanted),))
     inside = [body for body in bodies if body.belt == belt.name]
-    outline = hull([body.swept.grown(words.gap) for body in inside])
-    outline = disc_loop(outline) if isinstance(outline, Disc) else outline
+    radius = words.thickness if words.bend_radius == "auto" else words.bend_radius
+    outline = _outline(inside, words, radius)
     side: Side = "near" if belt.driver.plane > 0 else "far"
     back, front = _z(spec, words, inside, side)
     sheet = (back - words.thickness, back) if side == "near" else (back, back + words.thickness)
-    at = words.fixings.at
+    shafts = list(_shafts(belt, bodies, sheet)) if words.back == "sheet" else []
+    sockets = list(_sockets(belt, bodies, mounts, outline, side, back)) if words.back == "sheet" else []
+    shafts, sockets = _merged(shafts, sockets)
+    seam = _seam(belt) if words.split else None
+    joints = () if words.band_made == "segments" else _joints(outline, words, radius, _longest(spec))
+    ears = words.fixings.at or _spread(_Tabs(outline, words, joints, seam), words.fixings.count or TABS, 0.5, ())
+    covers = _spread(_Tabs(outline, words, joints, None), words.cover.count or TABS, 0.0, tuple(ears))
+    ear_hole = words.fixings.hole or _usual_hole(spec)
+    cover_hole = words.cover.hole or _usual_hole(spec)
+    screw, cover_screw = _screw_through(spec, ear_hole), _screw_through(spec, cover_hole)
+    sheets = words.thickness * (2 if words.back == "sheet" else 1)
+    grip = spec.model.plate.thickness + words.back_from_plate + sheets
+    factor = words.k_factor or k_factor(radius, words.thickness)
     return Guard(
         belt=belt.name,
         side=side,
@@ -75,18 +122,32 @@ def guard_of(spec: Spec, belts: tuple[PlacedBelt, ...], bodies: tuple[Body, ...]
         back=words.back == "sheet",
         off_plate=words.back_from_plate,
         outline=outline,
+        made=words.band_made,
+        bend_radius=radius,
+        k_factor=factor,
+        k_source="the spec (k_factor)" if words.k_factor else K_SOURCE,
         gap=words.gap,
         thickness=words.thickness,
         material=tables.material(words.material),
-        band_length=outline.perimeter,
+        band_length=_flat_length(outline, words, factor),
         band_width=abs(front - back),
         z=(min(back, front), max(back, front)),
-        shafts=tuple(_shafts(belt, bodies, sheet)) if words.back == "sheet" else (),
-        ears=tuple(_ears(outline, words) if at is None else at),
-        ears_given=at is not None,
+        shafts=tuple(shafts),
+        sockets=tuple(sockets),
+        seam=seam,
+        stays=tuple(pulley.name for pulley in belt.pulleys if pulley.name.split(".")[-1] in words.split),
+        joints=joints,
+        ears=tuple(ears),
+        ears_given=words.fixings.at is not None,
         ear=words.fixings.ear,
-        ear_hole=words.fixings.hole,
-        screw=_screw_through(words.fixings.hole),
+        ear_hole=ear_hole,
+        screw=screw,
+        length=None if screw is None or words.on == "machine" else _length(screw, grip),
+        cover_holes=tuple(covers),
+        cover_hole=cover_hole,
+        cover_screw=cover_screw,
+        cover_length=None if cover_screw is None else _length(cover_screw, 2 * words.thickness),
+        captive=words.cover.screws == "captive",
         opening=None if words.openings is None else (words.openings.shape, words.openings.width, words.openings.length),
     )
 
@@ -105,6 +166,208 @@ def _z(spec: Spec, words: GuardWords, inside: list[Body], side: Side) -> tuple[f
     return back, back + sign * width
 
 
+# ------------------------------------------------------------------------------------------- the outline
+
+
+def _outline(inside: list[Body], words: GuardWords, radius: float) -> Loop:
+    """The hollow side of the band: the hull at its gap, or flats that touch that with a bend between each two.
+
+    Flats that touch the hull keep the gap everywhere, whatever their number. Its own long straights are taken, and
+    what turns between these is shared evenly; a bend no wider than the curve it stands for stays outside that.
+    """
+    found = hull([body.swept.grown(words.gap) for body in inside])
+    curved = disc_loop(found) if isinstance(found, Disc) else found
+    if words.band_made == "rolled":
+        return curved
+    straights = sorted(
+        (edge for edge in curved.edges if isinstance(edge, Line) and edge.length >= LONG_FLAT),
+        key=lambda edge: (-round(edge.length, 6), round(_normal(edge), 9)),
+    )
+    chosen: list[float] = []
+    for edge in straights:
+        normal = _normal(edge)
+        if all(abs(math.remainder(normal - other, math.tau)) >= LEAST_BEND for other in chosen):
+            chosen.append(normal)
+    normals: list[float] = []
+    chosen.sort()
+    for start, end in zip(chosen, [*chosen[1:], chosen[0] + math.tau] if chosen else [], strict=True):
+        bends = max(1, math.ceil((end - start) / MOST_BEND - 1e-9))
+        normals += [start + (end - start) * k / bends for k in range(bends)]
+    normals = normals or [math.tau * k / 8 for k in range(8)]
+    corners = [
+        _crossing(a, _reach(curved, a), b, _reach(curved, b))
+        for a, b in zip(normals, [*normals[1:], normals[0] + math.tau], strict=True)
+    ]
+    rounding = min(radius, words.gap) if words.band_made == "bent" else 0.0
+    return polygon_loop(corners, rounding)
+
+
+def _normal(edge: Line) -> float:
+    """The direction square out of a loop at one of its straight edges, rad from 0 to a whole turn."""
+    ux, uy = edge.direction(0.0)
+    return math.atan2(-ux, uy) % math.tau
+
+
+def _reach(loop: Loop, direction: float) -> float:
+    """How far a loop reaches in a direction (rad), from 0,0."""
+    ux, uy = math.cos(direction), math.sin(direction)
+    best = max(x * ux + y * uy for x, y, _ in loop.vertices)
+    for edge in loop.edges:
+        if isinstance(edge, Arc) and edge.sweep > 0 and (direction - edge.start) % math.tau <= edge.sweep:
+            best = max(best, edge.center[0] * ux + edge.center[1] * uy + edge.radius)
+    return best
+
+
+def _crossing(a: float, far: float, b: float, off: float) -> Point:
+    """Where two lines cross that stand square to the directions `a` and `b`, `far` and `off` from 0,0."""
+    det = math.sin(b - a)
+    return (
+        (far * math.sin(b) - off * math.sin(a)) / det,
+        (off * math.cos(a) - far * math.cos(b)) / det,
+    )
+
+
+def flats(outline: Loop) -> list[Line]:
+    """The straight stretches of an outline, in its order."""
+    return [edge for edge in outline.edges if isinstance(edge, Line)]
+
+
+def _longest(spec: Spec) -> float:
+    """How long a strip the stock gives, mm; without end where the spec names no sheet."""
+    sheet = spec.model.cutting.sheet
+    return math.inf if sheet is None else max(sheet) - 2 * SHEET_MARGIN
+
+
+def _joints(outline: Loop, words: GuardWords, radius: float, longest: float) -> tuple[Point, ...]:
+    """Where the band's strips meet, in the order of the outline: in the middle of the longest flat, then evenly on.
+
+    There are as many as the stock needs, each in a flat that holds its whole lap.
+    """
+    best = max(flats(outline), key=lambda one: (round(one.length, 6), *(round(c, 6) for c in one.at(0.5))))
+    around = outline.perimeter
+    count = words.band_pieces or max(1, math.ceil(around / max(longest - LAP, LAP)))
+    places: list[tuple[float, Point]] = []
+    before, start = 0.0, 0.0
+    for edge in outline.edges:
+        if isinstance(edge, Line):
+            room = edge.length - LAP - 2 * radius
+            if edge == best:
+                start = before + edge.length / 2
+            steps = math.floor(room / STEP) if room > 0 else -1
+            for k in range(steps + 1):
+                along = edge.length / 2 + (k - steps / 2) * STEP
+                places.append((before + along, edge.at(along / edge.length)))
+        before += edge.length
+    tabs = [outline.nearest(ear).b for ear in words.fixings.at or ()]
+    away = words.fixings.ear / 2 + 2 * words.thickness + LAP / 2
+    found: list[Point] = []
+    for index in range(count):
+        wanted = start + index * around / count
+        off = [(round(abs(math.remainder(along - wanted, around)), 6), along, place) for along, place in places]
+        apart = [one for one in off if all(math.dist(one[2], other) > 2 * LAP for other in found)]
+        free = [one for one in apart if all(math.dist(one[2], tab) >= away for tab in tabs)] or apart
+        if free:
+            found.append(min(free)[2])
+    return tuple(found) or (best.at(0.5),)
+
+
+def _flat_length(outline: Loop, words: GuardWords, k: float) -> float:
+    """The band flat, once round without its lap, mm: its flats, and each curve along its neutral fibre."""
+    total = math.fsum(edge.length for edge in flats(outline))
+    for edge in outline.edges:
+        if isinstance(edge, Arc):
+            factor = k if words.band_made == "bent" or words.k_factor else k_factor(edge.radius, words.thickness)
+            total += bend_length(abs(edge.sweep), edge.radius, words.thickness, factor)
+    return total
+
+
+# ------------------------------------------------------------------------------------------- tabs
+
+
+def tab_reach(ear: float, thickness: float) -> float:
+    """How far the hole of a tab lies from the hollow side of the band, mm: half an ear past the sheet."""
+    return ear / 2 + thickness
+
+
+class _Tabs(Struct, frozen=True):
+    """What tabs must keep off: the ends of the flats, the joints of the band, the seam of the back plate."""
+
+    outline: Loop
+    words: GuardWords
+    joints: tuple[Point, ...]
+    seam: tuple[Point, Point] | None
+
+    def places(self) -> Iterator[tuple[float, Point]]:
+        """How far along the outline, and where the hole of a tab would be, in steps along each flat, mm."""
+        half = self.words.fixings.ear / 2 + 2 * self.words.thickness
+        reach = tab_reach(self.words.fixings.ear, self.words.thickness)
+        before = 0.0
+        for edge in self.outline.edges:
+            if isinstance(edge, Line):
+                (ux, uy), steps = edge.direction(0.0), math.floor((edge.length - 2 * half) / STEP)
+                for k in range(steps + 1):
+                    # the steps lie evenly about the middle of the flat, where a single one goes
+                    along = edge.length / 2 + (k - steps / 2) * STEP
+                    x, y = edge.at(along / edge.length)
+                    if all(math.dist((x, y), joint) >= half + LAP / 2 for joint in self.joints):
+                        place = (x + uy * reach, y - ux * reach)
+                        if self.seam is None or abs(_off(self.seam, place)) >= half:
+                            yield before + along, place
+            before += edge.length
+
+
+def _off(seam: tuple[Point, Point], point: Point) -> float:
+    """How far to the left of a line a point lies, mm."""
+    (x, y), (ux, uy) = seam
+    return ux * (point[1] - y) - uy * (point[0] - x)
+
+
+def _spread(tabs: _Tabs, count: int, share: float, others: tuple[Point, ...]) -> list[Point]:
+    """Hole centres of tabs: each where a flat takes it, as near as may be to an even spread that begins at `share`."""
+    places = list(tabs.places())
+    around, least = tabs.outline.perimeter, BETWEEN_TABS * tabs.words.fixings.ear
+    found: list[Point] = []
+    for index in range(count):
+        wanted = (index + share) * around / count
+        free = [
+            (round(abs(math.remainder(along - wanted, around)), 6), along, place)
+            for along, place in places
+            if all(math.dist(place, other) >= least for other in (*found, *others))
+        ]
+        if free:
+            found.append(min(free)[2])
+    return found
+
+
+def most_tabs(guard: Guard, words: GuardWords, key: str, wanted: int) -> int:
+    """How many tabs at the back (`fixings`) or at the cover find room when fewer than `wanted` are spread anew."""
+    tabs = _Tabs(guard.outline, words, guard.joints, guard.seam if key == "fixings" else None)
+    others = () if key == "fixings" else guard.ears
+    share = 0.5 if key == "fixings" else 0.0
+    return next((n for n in range(wanted - 1, 1, -1) if len(_spread(tabs, n, share, others)) == n), 0)
+
+
+def _usual_hole(spec: Spec) -> float:
+    """The hole of a tab where the spec does not say: for 1/4-20 with a normal fit in inches, else for M6 (mm)."""
+    return tables.screw("1/4-20" if spec.unit == "in" else "M6").clearance["normal"]
+
+
+def _screw_through(spec: Spec, hole: float) -> str | None:
+    """The largest screw that passes a hole (mm) with a close fit, in the spec's own system; None if none does."""
+    sizes = INCH_SCREWS if spec.unit == "in" else METRIC_SCREWS
+    return next((size for size in sizes if tables.screw(size).clearance["close"] <= hole + SAME_LENGTH), None)
+
+
+def _length(size: str, grip: float) -> float | None:
+    """The shortest stock length that reaches through what it clamps and its nut, mm; None where no stock one does."""
+    screw = tables.screw(size)
+    needed = grip + (screw.nut_height or screw.diameter) + THREADS_OUT * screw.pitch
+    return next((length for length in screw.stock_lengths if length >= needed - SAME_LENGTH), None)
+
+
+# ------------------------------------------------------------------------------------------- openings
+
+
 def _shafts(belt: PlacedBelt, bodies: tuple[Body, ...], sheet: tuple[float, float]) -> Iterator[Shape]:
     """What the back plate leaves open: round each shaft, and a hub that reaches so far, over the whole travel."""
     for pulley in belt.pulleys:
@@ -120,28 +383,60 @@ def _shafts(belt: PlacedBelt, bodies: tuple[Body, ...], sheet: tuple[float, floa
             yield sweep(Disc(pulley.center, pulley.pitch_diameter / 4 + SHAFT_ROOM), pulley.travel)
 
 
-def _ears(outline: Loop, words: GuardWords) -> Iterator[Point]:
-    """Hole centres of the ears: evenly spread along the outline, half an ear outside it; none at the band's joint."""
-    path = outline.grown(words.fixings.ear / 2)
-    assert isinstance(path, Loop)
-    count = words.fixings.count or EARS
-    step = path.perimeter / count
-    for index in range(count):
-        yield _along(path, (index + 0.5) * step)
+def _sockets(
+    belt: PlacedBelt,
+    bodies: tuple[Body, ...],
+    mounts: Mapping[str, PlacedMount],
+    outline: Loop,
+    side: Side,
+    back: float,
+) -> Iterator[tuple[tuple[str, ...], Shape]]:
+    """Openings of the back plate for a socket on each screw that is tightened last, over the whole travel.
+
+    These are the screws of the mount that tensions the belt. One that would cut into the edge gets none.
+    """
+    mount = mounts.get(belt.adjusted or "")
+    if mount is None or mount.stack is None:
+        return
+    for body in bodies:
+        if body.carrier != mount.name or body.kind not in ("head", "nut") or body.side != side or body.screw is None:
+            continue
+        seat = body.z[0] if side == "near" else body.z[1]
+        behind = seat < back if side == "near" else seat > back
+        outer = socket_outer(mount.stack, body)
+        shape = sweep(Disc(body.shape.centroid, outer / 2 + SOCKET_ROOM), mount.hole_travel)
+        if behind and edge_distance(shape, outline).distance >= SOCKET_ROOM and outline.contains(shape.centroid):
+            yield (body.screw,), shape
 
 
-def _screw_through(hole: float) -> str | None:
-    """The largest metric screw that passes a hole (mm) with a close fit; None if none does."""
-    return next((size for size in EAR_SCREWS if tables.screw(size).clearance["close"] <= hole + SAME_LENGTH), None)
+def _merged(
+    shafts: list[Shape], sockets: list[tuple[tuple[str, ...], Shape]]
+) -> tuple[list[Shape], list[tuple[tuple[str, ...], Shape]]]:
+    """Openings that meet, or leave a thread of steel between them, as one; one with a shaft counts as the shaft's."""
+    left: list[tuple[tuple[str, ...], bool, Shape]] = [((), True, one) for one in shafts]
+    left += [(names, False, one) for names, one in sockets]
+    done: list[tuple[tuple[str, ...], bool, Shape]] = []
+    while left:
+        names, is_shaft, shape = left.pop(0)
+        near = next((other for other in left if distance(shape, other[2]).distance < 2 * SOCKET_ROOM), None)
+        if near is None:
+            done.append((names, is_shaft, shape))
+        else:
+            left.remove(near)
+            left.insert(0, ((*names, *near[0]), is_shaft or near[1], hull([shape, near[2]])))
+    return [one for _, is_shaft, one in done if is_shaft], [
+        (names, one) for names, is_shaft, one in done if not is_shaft
+    ]
 
 
-def _along(loop: Loop, distance: float) -> Point:
-    """The point at a distance along the outline from its first corner, mm."""
-    for edge in loop.edges:
-        if distance <= edge.length:
-            return edge.at(distance / edge.length)
-        distance -= edge.length
-    return loop.edges[-1].b
+def _seam(belt: PlacedBelt) -> tuple[Point, Point]:
+    """The line of centres: halves that part there come in square to it, past both shafts over all of their travel."""
+    (ax, ay), (bx, by) = belt.driven.center, belt.driver.center
+    far = math.hypot(bx - ax, by - ay)
+    return ((ax, ay), ((bx - ax) / far, (by - ay) / far))
+
+
+# ------------------------------------------------------------------------------------------- shapes
 
 
 def guard_openings(guard: Guard | None) -> Iterator[Opening]:
@@ -153,200 +448,173 @@ def guard_openings(guard: Guard | None) -> Iterator[Opening]:
         yield Opening(f"guard.ear {number}", "fixing", hole, point, guard.ear_hole, "guard.fixings")
 
 
-def guard_bodies(guard: Guard | None, limits: PlateLimits, thickness: float) -> Iterator[Body]:
-    """All that a guard consists of, as bodies that stand still on a plate so thick (mm).
-
-    The band edge by edge, the cover, the back plate with its ears in pieces without holes, and what holds the ears:
-    screw heads, and nuts and spacers where the plate carries the guard.
-    """
-    if guard is None:
-        return
-    band = [
-        _body(f"guard.band {index}", _strip(edge, guard.thickness), guard.z, guard, limits)
-        for index, edge in enumerate(guard.outline.edges, start=1)
-    ]
-    yield from band
-    low, high = guard.z
-    cover = (high, high + guard.thickness) if guard.side == "near" else (low - guard.thickness, low)
-    yield _body("guard.cover", guard.outline, cover, guard, limits)
-    flat, carrier = _back_z(guard), BACK if guard.back else "guard"
-    beside = frozenset({"guard.cover", *(strip.name for strip in band)})
-    names = [f"guard.ear {number}" for number in range(1, len(guard.ears) + 1)]
-    sheets = _back_pieces(guard) if guard.back else [_ear(guard, point) for point in guard.ears]
-    if guard.back:
-        names = [f"{BACK} {number}" for number in range(1, len(sheets) + 1)]
-    sheet = [
-        replace(_body(name, shape, flat, guard, limits), carrier=carrier, touches=beside)
-        for name, shape in zip(names, sheets, strict=True)
-    ]
-    yield from sheet
-    yield from _what_holds_it(guard, limits, thickness, flat, carrier, frozenset(names))
+def closed_by_plate(guard: Guard | None) -> tuple[Shape, ...]:
+    """What the plate must cover: all of a guard's back that it carries and that has no sheet of its own."""
+    return () if guard is None or guard.back or guard.on != "plate" else (outside_of(guard),)
 
 
-def _back_z(guard: Guard) -> tuple[float, float]:
-    """Low and high of the back plate with its ears; without one, of the ears."""
-    low, high = guard.z
-    if guard.back:
-        return (low - guard.thickness, low) if guard.side == "near" else (high, high + guard.thickness)
-    return (low, low + guard.thickness) if guard.side == "near" else (high - guard.thickness, high)
+def outside_of(guard: Guard) -> Loop:
+    """The outer face of the band, as far as back plate and cover reach."""
+    grown = guard.outline.grown(guard.thickness)
+    assert isinstance(grown, Loop)
+    return grown
 
 
-def _back_pieces(guard: Guard, askew: float = ASKEW) -> list[Loop]:
-    """The back plate with its ears, parted by lines through the middle of each shaft's opening: so none is a hole."""
-    eared = _eared(guard)
-    far = eared.box.width + eared.box.height + 1.0
-    first, last = (guard.shafts[0].centroid, guard.shafts[-1].centroid)
-    turn = math.atan2(last[1] - first[1], last[0] - first[0]) + askew
-    way = (math.cos(turn), math.sin(turn))
-    spots = sorted(guard.shafts, key=lambda shape: shape.centroid[0] * way[0] + shape.centroid[1] * way[1])
-    pieces: list[Loop] = []
-    for before, after in zip([None, *spots], [*spots, None], strict=True):
-        outside = []
-        for shape, sign in ((before, -1.0), (after, 1.0)):
-            if shape is not None:
-                x, y = shape.centroid
-                middle = (x + sign * far * way[0], y + sign * far * way[1])
-                outside.append(rectangle(2 * far, 4 * far, center=middle, turn=turn))
-        pieces += difference(eared, [*guard.shafts, *outside])
-    return pieces
+def tab_shape(guard: Guard, hole: Point) -> Loop:
+    """A tab as it lies once folded, from the hollow side of the band to half its width past its hole."""
+    root = guard.outline.nearest(hole).b
+    reach = math.dist(root, hole)
+    ux, uy = (hole[0] - root[0]) / reach, (hole[1] - root[1]) / reach
+    half = guard.ear / 2
 
+    def at(across: float, out: float) -> tuple[float, float]:
+        return (root[0] + out * ux - across * uy, root[1] + out * uy + across * ux)
 
-def _what_holds_it(
-    guard: Guard,
-    limits: PlateLimits,
-    thickness: float,
-    flat: tuple[float, float],
-    carrier: str,
-    sheets: frozenset[str],
-) -> Iterator[Body]:
-    """Each ear's screw head; where the plate carries the guard, the nut on its other face and the spacer between."""
-    if guard.screw is None:
-        return
-    screw, near = tables.screw(guard.screw), guard.side == "near"
-    head, nut = screw.hex_head_height or screw.diameter, screw.nut_height or screw.diameter
-    wide = (screw.hex_across_corners or 2 * screw.diameter) / 2
-    for number, point in enumerate(guard.ears, start=1):
-        name, disc = f"guard.screw {number}", Disc(point, wide)
-        own = sheets | {f"{name} {what}" for what in ("head", "nut", "spacer")}
-        head_z = (flat[1], flat[1] + head) if near else (flat[0] - head, flat[0])
-        yield replace(_body(f"{name} head", disc, head_z, guard, limits), carrier=carrier, touches=own)
-        if guard.on != "plate":
-            continue
-        nut_z = (-thickness - nut, -thickness) if near else (0.0, nut)
-        other: Side = "far" if near else "near"
-        yield replace(_body(f"{name} nut", disc, nut_z, guard, limits), carrier="plate", side=other, touches=own)
-        if guard.off_plate:
-            gap = (0.0, guard.off_plate) if near else (-thickness - guard.off_plate, -thickness)
-            yield replace(_body(f"{name} spacer", disc, gap, guard, limits), carrier="plate", touches=own)
-
-
-def _strip(edge: Edge, thickness: float) -> Shape:
-    if isinstance(edge, Arc):
-        start = edge.start if edge.sweep > 0 else edge.start + edge.sweep
-        return CurvedSlot(edge.center, edge.radius, start, abs(edge.sweep), thickness / 2)
-    return slot(edge.a, edge.b, thickness / 2)
-
-
-def _body(name: str, shape: Shape, z: tuple[float, float], guard: Guard, limits: PlateLimits) -> Body:
-    return Body(
-        name=name,
-        kind="guard",
-        carrier="guard",
-        side=guard.side,
-        shape=shape,
-        swept=shape,
-        z=z,
-        gap=limits.gap.value,
-        relief=False,
-        field="guard",
+    return Loop(
+        (
+            (*at(half, 0.0), 0.0),
+            (*at(-half, 0.0), 0.0),
+            (*at(-half, reach), 1.0),
+            (*at(half, reach), 0.0),
+        )
     )
 
 
-# --------------------------------------------------------------------------------------------- parts
+def lugged(guard: Guard, holes: tuple[Point, ...]) -> Loop:
+    """A flat sheet over the band's outer face, with a lug round each hole, its roots rounded out."""
+    sharp = union_loops([outside_of(guard), *(tab_shape(guard, hole) for hole in holes)])[0]
+    grown = sharp.grown(LUG_ROOT)
+    assert isinstance(grown, Loop)
+    found = grown.grown(-LUG_ROOT)
+    assert isinstance(found, Loop)
+    return found
 
 
-def guard_parts(layout: Layout) -> dict[str, Layout]:
-    """The parts of the guard, each as a flat plate of its own: `guard-back` if it has one, `guard-cover`, `guard-band`.
+def open_in_back(guard: Guard) -> tuple[Shape, ...]:
+    """All that is open in the back plate but the holes of its ears."""
+    return (*guard.shafts, *(shape for _, shape in guard.sockets))
 
-    The band is drawn flat, as long as the outline; a bend takes up about half the sheet's thickness a corner.
+
+def halves(guard: Guard) -> list[Loop]:
+    """The back plate as it is cut, its openings not yet in it: whole, or the half left and the half right of the seam.
+
+    Openings that the seam runs through are notches of both halves.
     """
-    guard = layout.guard
-    if guard is None:
-        return {}
-    holes = [
-        Opening(f"ear {number}", "cutout", Disc(point, guard.ear_hole / 2), point, guard.ear_hole, "guard.fixings")
-        for number, point in enumerate(guard.ears, start=1)
-    ]
-    shafts = [
-        Opening(f"shaft {number}", "cutout", shape, shape.centroid, size_of(shape), "guard")
-        for number, shape in enumerate(guard.shafts, start=1)
-    ]
-    parts = {"guard-cover": _part(layout, guard, "cover", guard.outline, ())}
-    if guard.back:
-        parts["guard-back"] = _part(layout, guard, "back", _eared(guard), (*holes, *shafts))
-        parts["guard-band"] = _part(layout, guard, "band", rectangle(guard.band_length, guard.band_width), ())
-    else:
-        parts["guard-band"] = _part(layout, guard, "band", *_tabbed_band(guard))
-    return {name: parts[name] for name in GUARD_PARTS if name in parts}
+    whole = lugged(guard, guard.ears)
+    if guard.seam is None:
+        return [whole]
+    across = [shape for shape in open_in_back(guard) if _crosses(guard.seam, shape)]
+    far = whole.box.width + whole.box.height + 1.0
+    found = []
+    for sign in (1.0, -1.0):
+        ((x, y), (ux, uy)) = guard.seam
+        # the other side of the seam, as large as need be, is taken away
+        other = [
+            (x - far * ux, y - far * uy),
+            (x + far * ux, y + far * uy),
+            (x + far * ux + sign * far * uy, y + far * uy - sign * far * ux),
+            (x - far * ux + sign * far * uy, y - far * uy - sign * far * ux),
+        ]
+        found.append(difference(whole, [*across, polygon_loop(other)])[0])
+    return found
 
 
-def _tabbed_band(guard: Guard) -> tuple[Loop, tuple[Opening, ...]]:
-    """The flat band with the ears as tabs on the edge at the plate, and their holes; each is folded along that edge."""
-    tabs, holes = [], []
-    edge = -guard.band_width / 2
-    for number, point in enumerate(guard.ears, start=1):
-        root = guard.outline.nearest(point).b
-        reach = math.dist(root, point)
-        along = _run(guard.outline, root) - guard.band_length / 2
-        along = min(max(along, (guard.ear - guard.band_length) / 2), (guard.band_length - guard.ear) / 2)
-        hole = (along, edge - reach)
-        tabs.append(slot((along, edge + guard.ear / 2), hole, guard.ear / 2))
-        disc = Disc(hole, guard.ear_hole / 2)
-        holes.append(Opening(f"ear {number}", "cutout", disc, hole, guard.ear_hole, "guard.fixings"))
-    return union_loops([rectangle(guard.band_length, guard.band_width), *tabs])[0], tuple(holes)
+def _crosses(seam: tuple[Point, Point], shape: Shape) -> bool:
+    """Whether a line runs through a shape."""
+    offs = [_off(seam, point) for edge in shape.loop().edges for point in (edge.a, edge.at(0.5))]
+    return min(offs) < -SAME_LENGTH and max(offs) > SAME_LENGTH
 
 
-def _run(loop: Loop, point: Point) -> float:
-    """How far along the outline from its first corner a point of it is, mm."""
-    before, best = 0.0, (math.inf, 0.0)
-    for edge in loop.edges:
-        if isinstance(edge, Arc):
-            turned = math.atan2(point[1] - edge.center[1], point[0] - edge.center[0]) - edge.start
-            share = (turned if edge.sweep > 0 else -turned) % math.tau / abs(edge.sweep)
-        else:
-            (ax, ay), (bx, by) = edge.a, edge.b
-            share = ((point[0] - ax) * (bx - ax) + (point[1] - ay) * (by - ay)) / edge.length**2
-        share = min(max(share, 0.0), 1.0)
-        best = min(best, (math.dist(edge.at(share), point), before + share * edge.length))
-        before += edge.length
+def in_half(guard: Guard, shape: Shape, number: int) -> bool:
+    """Whether an opening lies whole in the first (0) or second (1) part of the back plate."""
+    if guard.seam is None:
+        return True
+    return not _crosses(guard.seam, shape) and (_off(guard.seam, shape.centroid) > 0) == (number == 0)
+
+
+JOINT_WIDTH = 40.0
+"""Width of a strip over the seam of a split back plate, mm (ours: rivets a diameter and a half off both edges)."""
+JOINT_END = 4.0
+"""How far such a strip ends before an opening or the edge, mm (ours)."""
+RIVET = 4.9
+"""Hole for a 4.8 mm blind rivet, mm (from memory: 4.9 to 5.0)."""
+RIVET_HEAD = 1.6
+"""Height of such a rivet's head, mm (from memory)."""
+
+
+class JoiningStrip(Struct, frozen=True):
+    """A strip over the seam of a split back plate: its shape, and the holes for its rivets, plate frame, mm."""
+
+    shape: Loop
+    holes: tuple[Point, ...]
+
+
+def joining_strips(guard: Guard) -> list[JoiningStrip]:
+    """Strips over each stretch of the seam between the openings, where it is long enough for two rivets a half."""
+    if guard.seam is None:
+        return []
+    (x, y), (ux, uy) = guard.seam
+    far = guard.outline.box.width + guard.outline.box.height + math.hypot(x, y)
+    line = Line((x - far * ux, y - far * uy), (x + far * ux, y + far * uy))
+
+    def along(points: Iterable[Point]) -> list[float]:
+        """Places along the seam, rising; one that two edges share, where it runs through a vertex, once."""
+        return sorted({round((p[0] - x) * ux + (p[1] - y) * uy, 6) for p in points})
+
+    cuts = along(guard.outline.crossings(line))
+    ends = [cuts[0], *along([p for one in open_in_back(guard) for p in one.loop().crossings(line)]), cuts[-1]]
+    found = []
+    for start, stop in zip(ends[::2], ends[1::2], strict=True):
+        a, b = start + JOINT_END, stop - JOINT_END
+        if b - a < 4 * RIVET + 1:
+            continue
+        corners = [(along_, off) for along_, off in ((a, -1), (b, -1), (b, 1), (a, 1))]
+        shape = polygon_loop(
+            [(x + s * ux - o * uy * JOINT_WIDTH / 2, y + s * uy + o * ux * JOINT_WIDTH / 2) for s, o in corners]
+        )
+        holes = tuple(
+            (x + s * ux - o * uy * JOINT_WIDTH / 4, y + s * uy + o * ux * JOINT_WIDTH / 4)
+            for s in (a + 2 * RIVET, b - 2 * RIVET)
+            for o in (-1.0, 1.0)
+        )
+        found.append(JoiningStrip(shape, holes))
+    return found
+
+
+def edges_in_order(guard: Guard) -> list[tuple[float, Edge]]:
+    """The edges of the outline from the band's first joint on, and how far along the flat band each begins, mm.
+
+    Flats count as long as they are, curves along their neutral fibre.
+    """
+    edges = list(guard.outline.edges)
+    start = guard.joints[0]
+    first = min(range(len(edges)), key=lambda k: round(math.dist(edges[k].nearest(start), start), 9))
+    cut = edges[first]
+    assert isinstance(cut, Line)
+    order = [Line(start, cut.b), *edges[first + 1 :], *edges[:first], Line(cut.a, start)]
+    placed: list[tuple[float, Edge]] = []
+    at = 0.0
+    for edge in order:
+        placed.append((at, edge))
+        at += edge.length if isinstance(edge, Line) else curve_length(guard, edge)
+    return placed
+
+
+def along_flat(guard: Guard, point: Point) -> float:
+    """How far along the flat band from its first joint the place of the outline nearest to a point is, mm."""
+    root = guard.outline.nearest(point).b
+    best: tuple[float, float] | None = None
+    for start, edge in edges_in_order(guard):
+        place = min(max(edge.place(root), 0.0), 1.0)
+        long = edge.length if isinstance(edge, Line) else curve_length(guard, edge)
+        found = (round(math.dist(edge.at(place), root), 6), start + place * long)
+        best = found if best is None or found < best else best
+    assert best is not None
     return best[1]
 
 
-def _eared(guard: Guard) -> Loop:
-    """The back plate's outside: the outline with its ears."""
-    return union_loops([guard.outline, *(_ear(guard, point) for point in guard.ears)])[0]
-
-
-def _ear(guard: Guard, point: Point) -> Shape:
-    """An ear from inside the outline to half its width past its hole."""
-    return slot(guard.outline.nearest(point).b, point, guard.ear / 2)
-
-
-def _part(layout: Layout, guard: Guard, name: str, outline: Shape, openings: tuple[Opening, ...]) -> Layout:
-    plate = layout.spec.model.plate.model_copy(update={"thickness": guard.thickness, "material": guard.material.name})
-    cutting = layout.spec.model.cutting.model_copy(update={"scribe": []})
-    told = {"plate": plate, "cutting": cutting, "title": f"{layout.spec.model.title}: guard, {name}"}
-    model = layout.spec.model.model_copy(update=told)
-    spec = replace(layout.spec, model=model)
-    return replace(
-        layout,
-        spec=spec,
-        material=guard.material,
-        limits=limits_of(spec),
-        mounts={},
-        openings=openings,
-        bodies=(),
-        outline=outline,
-        belts=(),
-        guard=None,
-    )
+def curve_length(guard: Guard, edge: Arc) -> float:
+    """Flat sheet that a curve of the band takes, mm."""
+    own = guard.made == "bent" or guard.k_source != K_SOURCE
+    k = guard.k_factor if own else k_factor(edge.radius, guard.thickness)
+    return bend_length(abs(edge.sweep), edge.radius, guard.thickness, k)

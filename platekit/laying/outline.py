@@ -17,11 +17,16 @@ PAD_IN_DIAMETERS = 2.0
 
 
 def outline_of(
-    spec: Spec, openings: tuple[Opening, ...], stacks: Mapping[str, ScrewStack], limits: PlateLimits
+    spec: Spec,
+    openings: tuple[Opening, ...],
+    stacks: Mapping[str, ScrewStack],
+    limits: PlateLimits,
+    closes: tuple[Shape, ...] = (),
 ) -> Shape:
     """The outline in the plate frame.
 
-    A pad carries what sits on its hole (`stacks` by mount), and leaves steel round a head that is let in.
+    A pad carries what sits on its hole (`stacks` by mount), and leaves steel round a head that is let in. A wrap also
+    takes in what the plate `closes`: the back of a guard that has no sheet of its own there.
     """
     given = spec.model.plate.outline
     pose = Pose(given.at[0], given.at[1], given.turn)
@@ -37,7 +42,7 @@ def outline_of(
         for opening in openings
     ]
     try:
-        return hull(pads)
+        return hull([*pads, *closes])
     except GeometryError as error:
         raise SpecError((spec.problem("plate.outline", "nothing to wrap", str(error)),)) from error
 

@@ -15,7 +15,7 @@ from msgspec import Struct
 
 from platekit import tables
 from platekit.geometry import Disc, Point, Pose, Shape, Slot, Swing, Travel, hull, sweep
-from platekit.placed import Body, BodyKind, Layout, PlacedMount, Side
+from platekit.placed import Body, BodyKind, Layout, PlacedMount, ScrewStack, Side
 
 SOCKET_ROOM = 60.0
 """Room along the screw for a socket and the head of its ratchet, mm (from memory: a 1/2 in drive takes 50 to 70)."""
@@ -138,12 +138,14 @@ def screw_ends(layout: Layout) -> Iterator[ScrewEnd]:
                     )
                 else:
                     key = stack.head == "socket"
-                    outer = head.shape.box.width if key else _socket(screw.wrench_outer, screw.hex_across_flats, head)
+                    outer = (
+                        head.shape.box.width if key else socket_round(screw.wrench_outer, screw.hex_across_flats, head)
+                    )
                     flats = None if key else screw.hex_across_flats
                     room = max(SOCKET_ROOM, to_insert)
                     yield _end(mount, name, point, "head", head.side, _seat(head), (outer, flats), room, stack.field)
                 if nut is not None:
-                    outer = _socket(screw.nut_wrench_outer, screw.nut_across_flats, nut)
+                    outer = socket_round(screw.nut_wrench_outer, screw.nut_across_flats, nut)
                     sizes = (outer, screw.nut_across_flats)
                     yield _end(mount, name, point, "nut", nut.side, _seat(nut), sizes, SOCKET_ROOM, stack.field)
 
@@ -168,8 +170,17 @@ def _seat(body: Body) -> tuple[float, float]:
     return (low if body.side == "near" else high, high - low)
 
 
-def _socket(listed: float | None, flats: float | None, body: Body) -> float:
+def socket_round(listed: float | None, flats: float | None, body: Body) -> float:
     """Outer diameter of a socket, mm: from the table, else by the usual rule."""
     if listed is not None:
         return listed
     return SOCKET_IN_FLATS * (flats or body.shape.box.width) + SOCKET_WALL
+
+
+def socket_outer(stack: ScrewStack, body: Body) -> float:
+    """Outer diameter of the socket or key for a head or nut of a mount's screws, mm."""
+    screw = tables.screw(stack.size)
+    if body.kind == "head" and stack.head != "hex":
+        return body.shape.box.width
+    listed = screw.wrench_outer if body.kind == "head" else screw.nut_wrench_outer
+    return socket_round(listed, screw.hex_across_flats if body.kind == "head" else screw.nut_across_flats, body)

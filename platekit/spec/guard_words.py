@@ -31,16 +31,31 @@ class GuardFixings(WordsModel):
     at: list[Pair] | None = Field(
         default=None, min_length=2, max_length=40, description="Where the ears' holes are, [x, y] on the plate."
     )
-    hole: PositiveLength = Field(default=6.6, description="Hole in each ear.")
+    hole: PositiveLength | None = Field(
+        default=None, description="Hole in each ear; for an M6 screw if not said, for 1/4-20 in a spec in inches."
+    )
     ear: PositiveLength = Field(default=22.0, description="Width of an ear, which is also its reach.")
 
     @model_validator(mode="after")
     def _hole_fits(self) -> Self:
         if self.at is not None and self.count is not None:
             raise wrong("both count and at", "leave count out: each place under `at` is one ear")
-        if self.hole >= self.ear:
+        if self.hole is not None and self.hole >= self.ear:
             raise wrong(f"a hole of {self.hole:g} mm in an ear of {self.ear:g} mm", "make the ear wider")
         return self
+
+
+class GuardCover(WordsModel):
+    """The cover: it comes off by itself, and goes back on with its own screws."""
+
+    screws: Literal["captive", "ordinary"] = Field(
+        default="captive",
+        description="`captive` screws stay in the cover when it is taken off; `ordinary` ones come loose and get lost.",
+    )
+    count: Count | None = Field(default=None, ge=2, le=40, description="How many, on tabs of the band; 4 if not said.")
+    hole: PositiveLength | None = Field(
+        default=None, description="Hole for each; for an M6 screw if not said, for 1/4-20 in a spec in inches."
+    )
 
 
 class GuardWords(WordsModel):
@@ -67,5 +82,28 @@ class GuardWords(WordsModel):
         default=0.0,
         description="From the plate's face to the guard's back plate (to its band without one), on the belt's side.",
     )
+    band_made: Literal["bent", "rolled", "segments"] = Field(
+        default="bent",
+        description="`bent` goes round in flats with a bend between them; `rolled` follows the outline in true curves; "
+        "`segments` are flat strips welded at their edges, for a shop without a brake.",
+    )
+    band_pieces: Count | None = Field(
+        default=None, ge=1, le=12, description="Strips that the band is of; as many as the sheet needs if not said."
+    )
+    bend_radius: OfferedLength = Field(
+        default="auto", description="Inside radius of the bends; `auto` is the sheet's thickness."
+    )
+    k_factor: float | None = Field(
+        default=None,
+        gt=0,
+        le=0.5,
+        description="K-factor of the bends from a test bend of your own; by DIN 6935 if not said.",
+    )
+    split: list[Literal["driver", "driven"]] = Field(
+        default_factory=list,
+        description="Pulleys that cannot be pulled off their shafts: the back plate is then two halves with a joining "
+        "strip, which come in from both sides.",
+    )
+    cover: GuardCover = Field(default_factory=GuardCover, description="How the cover is held.")
     openings: GuardOpenings | None = Field(default=None, description="Openings in it, checked against ISO 13857.")
     fixings: GuardFixings = Field(default_factory=GuardFixings, description="How it is held.")

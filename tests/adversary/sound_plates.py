@@ -42,7 +42,7 @@ drive:
   driver: {on: motor, pitch_diameter: 90, span: [-50, -34]}
   driven: {on: bearing, pitch_diameter: 200, span: [-46, -30]}
   wanted: {at: driven, from: 270 rpm, to: 850 rpm}
-guard: {gap: 25, back_from_plate: 12}
+guard: {gap: 25, back: none}
 cutting: {process: laser, kerf: 0.35, sheet: [900, 600]}
 """
 
@@ -81,7 +81,7 @@ drive:
   driver: {on: motor, pitch_diameter: 3.2, span: [-1.97, -1.17]}
   driven: {on: bearing box, pitch_diameter: 7.4, span: [-1.77, -0.97]}
   wanted: {from: 270 rpm, to: 950 rpm, torque: 2 lbf ft}
-guard: {gap: 1, back_from_plate: 0.5, fixings: {count: 3}}
+guard: {gap: 1.8, back: none, fixings: {count: 3}}
 cutting: {process: laser, kerf: 0.012}
 """
 

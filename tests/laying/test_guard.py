@@ -11,7 +11,7 @@ import platekit
 from platekit.analysis.assembly import assembly
 from platekit.errors import SpecError
 from platekit.geometry import Disc, distance, edge_distance
-from platekit.laying.guard import GUARD_PARTS, guard_parts
+from platekit.laying.guard_parts import GUARD_PARTS, guard_parts
 from platekit.spec import with_value
 from tests.adversary.sound_plates import HULLER, ROLLER
 
@@ -22,7 +22,7 @@ units: mm
 plate:
   material: mild steel
   thickness: 8
-  cutouts: {fan shaft: {circle: {diameter: 26}}, motor shaft: {circle: {diameter: 26}, at: [300, 0]}}
+  cutouts: {bore: {circle: {diameter: 26}}, motor bore: {circle: {diameter: 26}, at: [300, 0]}}
 mounts:
   fan:
     side: far
@@ -31,6 +31,9 @@ mounts:
     side: far
     pattern: {circle: {count: 4, diameter: 60, hole: 12}}
     at: [300, 0]
+bodies:
+  fan shaft: {carried_by: fan, shape: {circle: {diameter: 25}}, span: [-42, 0], gap: 0.4}
+  motor shaft: {carried_by: motor, shape: {circle: {diameter: 25}}, span: [-42, 0], gap: 0.4}
 drive:
   belt: {section: A, pitch_length: 914.159265358979}
   driver: {on: motor, pitch_diameter: 100, span: [-40, -20]}
@@ -64,8 +67,8 @@ def test_the_band_is_as_long_as_the_outline_and_covers_the_pulleys_with_the_gap(
     guard = laid_out().guard
     assert guard is not None
     # round two pulleys of 100 + 5.5 mm (ISO 4183: 2.75 mm of groove above the datum line) it would be the shorter of
-    # these; the belt's runs, 8 mm thick (ISO 4184), stand out a little between them
-    shorter, longer = (2 * 300 + 2 * math.pi * (radius + 25) for radius in (52.75, 50 + 8))
+    # these; the belt's runs, 8 mm thick (ISO 4184), stand out a little between them. Eight flats go round the longer.
+    shorter, longer = 2 * 300 + 2 * math.pi * (52.75 + 25), 2 * 300 + 16 * math.tan(math.pi / 8) * (50 + 8 + 25)
     assert shorter < guard.band_length < longer
     # 40 mm from the far face is 32 mm from the near one; the back plate lies on that, 2 mm thick
     assert guard.side == "near"
@@ -76,22 +79,22 @@ def test_the_band_is_as_long_as_the_outline_and_covers_the_pulleys_with_the_gap(
 def test_each_part_is_a_file_that_can_be_cut(tmp_path: Path) -> None:
     layout = laid_out()
     parts = guard_parts(layout)
-    assert tuple(parts) == GUARD_PARTS
+    assert set(parts) == set(GUARD_PARTS)
     for part in parts.values():
         assert platekit.export.dxf_bytes(part)
     back = parts["guard-back"]
     assert [opening.name for opening in back.openings] == ["ear 1", "ear 2", "ear 3", "ear 4", "shaft 1", "shaft 2"]
     assert layout.guard is not None
-    assert parts["guard-band"].outline.area == pytest.approx(layout.guard.band_length * layout.guard.band_width)
     holes = [opening for opening in back.openings if opening.name.startswith("ear")]
     for hole in holes:
         # an ear is 22 mm wide round a hole of 6.6: steel all round
         assert distance(hole.shape, Disc(hole.center, 11)).distance < 0
         assert back.outline.contains(hole.center)
         assert not layout.guard.outline.contains(hole.center)
+        assert any(opening.name == hole.name and opening.size == hole.size for opening in parts["guard-band"].openings)
     written = platekit.export.publish(layout, platekit.check(layout), tmp_path)
     names = {path.name for path in written.written}
-    assert {f"fan.{part}.cut.dxf" for part in GUARD_PARTS} <= names
+    assert {f"fan.{part}.{what}" for part in GUARD_PARTS for what in ("cut.dxf", "template.pdf")} <= names
 
 
 def test_a_belt_without_a_guard_is_a_warning_that_stays_until_one_is_described() -> None:
@@ -131,7 +134,7 @@ def test_an_opening_past_the_table_is_not_allowed_at_all() -> None:
 
 def test_a_guard_without_a_belt_is_told_where_it_stands() -> None:
     start, end = SPEC.index("drive:"), SPEC.index("guard:")
-    with pytest.raises(SpecError, match=r"fan\.yaml:16:1  guard"):
+    with pytest.raises(SpecError, match=r"fan\.yaml:19:1  guard"):
         laid_out(SPEC[:start] + SPEC[end:])
 
 
@@ -207,9 +210,10 @@ def test_a_back_plate_through_a_pulley_is_a_stop_and_its_advice_holds(span: str)
 def test_without_a_back_plate_the_ears_are_tabs_of_the_band_and_the_plate_closes_the_back() -> None:
     text = with_guard("back: none")
     parts = guard_parts(laid_out(text))
-    assert tuple(parts) == ("guard-cover", "guard-band")
-    assert [opening.name for opening in parts["guard-band"].openings] == ["ear 1", "ear 2", "ear 3", "ear 4"]
-    for hole in parts["guard-band"].openings:
+    assert tuple(parts) == ("guard-band", "guard-cover")
+    tabs = [opening for opening in parts["guard-band"].openings if not opening.name.startswith("lap")]
+    assert [tab.name for tab in tabs] == [f"{what} {k}" for what in ("ear", "cover screw") for k in (1, 2, 3, 4)]
+    for hole in tabs:
         assert edge_distance(hole.shape, parts["guard-band"].outline).distance == pytest.approx((22 - 6.6) / 2)
     narrow = text.replace(
         "  thickness: 8\n", "  thickness: 8\n  outline: {rectangle: {width: 400, height: 90}, at: [150, 0]}\n"
@@ -234,23 +238,26 @@ def test_a_band_that_stands_off_the_plate_is_a_slot_for_fingers(off: float, need
     assert [f.needed for f in found] == ([] if needed is None else [needed])
 
 
-def test_a_back_plate_goes_on_before_the_pulleys() -> None:
-    order = [step.item for step in assembly(laid_out()).steps]
-    assert order.index("guard.back") < order.index("drive.driver") < order.index("drive.belt") < order.index("guard")
+@pytest.mark.parametrize("back", ["sheet", "none"])
+def test_the_belt_goes_on_with_all_of_the_guard_there_but_its_cover(back: str) -> None:
+    order = [step.item for step in assembly(laid_out(with_guard(f"back: {back}"))).steps]
+    assert order.index("guard") < order.index("drive.belt") < order.index("guard.cover")
+    if back == "sheet":  # it sits behind the pulleys
+        assert order.index("guard") < order.index("drive.driver")
 
 
 def test_the_back_plate_is_open_round_a_shaft_over_its_whole_travel() -> None:
-    layout = platekit.lay_out(platekit.loads(ROLLER, "roller.yaml"))
+    text = ROLLER.replace("back: none", "back_from_plate: 12")
+    layout = platekit.lay_out(platekit.loads(text, "roller.yaml"))
     assert layout.guard is not None
     (shaft,) = (body for body in layout.bodies if body.name == "motor.shaft")
     (motor,) = (opening for opening in layout.guard.shafts if distance(opening, shaft.shape).distance < 0)
     assert shaft.swept != shaft.shape
     assert edge_distance(shaft.swept, motor).distance == pytest.approx(5)
-    assert not [f for f in platekit.check(layout).findings if f.level == "stop"]
 
 
 def test_ears_whose_nuts_meet_the_motor_are_tried_at_another_count() -> None:
-    text = HULLER.replace("count: 3", "count: 4")
+    text = HULLER.replace("gap: 1.8, back: none, fixings: {count: 3}", "gap: 1, back_from_plate: 0.5")
     nuts = [
         finding
         for finding in platekit.check(platekit.lay_out(platekit.loads(text, "huller.yaml"))).findings

@@ -30,7 +30,8 @@ from platekit.export.bench.from_side import draw_side
 from platekit.export.bench.strength import draw_strength
 from platekit.export.data.hole_list import slot_ends
 from platekit.export.files import write_whole
-from platekit.export.reports.rows import back_words, circle_words, cutting_rows, guard_rows, order_of, step_rows
+from platekit.export.reports.guard import guard_rows
+from platekit.export.reports.rows import back_words, circle_words, cutting_rows, order_of, step_rows
 from platekit.geometry import Box
 from platekit.placed import Layout
 from platekit.units import show_length

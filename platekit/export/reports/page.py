@@ -34,12 +34,12 @@ from platekit.export.picture.survey import survey_bytes
 from platekit.export.picture.whole import drawing_text, plate_facts, summary
 from platekit.export.reports.drive_sources import drive_sources
 from platekit.export.reports.fit_sources import fit_sources
+from platekit.export.reports.guard import guard_rows
 from platekit.export.reports.rows import (
     back_words,
     by_kind,
     circle_words,
     cutting_sources,
-    guard_rows,
     limit_rows,
     order_of,
     plan_rows,

@@ -1,4 +1,4 @@
-"""Rows of the report on cutting, putting together, going back, the guard, the tightest places, and all sources."""
+"""Rows of the report on cutting, putting together, going back, the tightest places, and all sources."""
 
 from __future__ import annotations
 
@@ -21,8 +21,8 @@ from platekit.drawing.sizes import figure, mass_figure
 from platekit.errors import LookupFailed
 from platekit.export.bench.words import named
 from platekit.export.reports.screw_figures import group_figures
-from platekit.laying.guard import BACK
-from platekit.placed import Guard, Layout, ScrewStack, Value
+from platekit.laying.guard import BOX, HALVES
+from platekit.placed import Layout, ScrewStack, Value
 from platekit.studies.tightest import tightest
 from platekit.tables.guards import safety_distance
 from platekit.tables.torques import USUAL_CLASS
@@ -90,8 +90,8 @@ def plan_rows(layout: Layout, made: CutPlan | None) -> Iterator[Row]:
     parts = [(made.cutting_s, "cutting"), (made.piercing_s, "piercing"), (made.travelling_s, "between")]
     if made.scribed_words:
         parts.insert(0, (made.scribing_s, "scribing"))
-    said = ", ".join(f"{_minutes(seconds)} {what}" for seconds, what in parts)
-    yield "time", f"about {_minutes(made.total_s)} ({said}); loading, punching and waiting come on top"
+    said = ", ".join(f"{minutes(seconds)} {what}" for seconds, what in parts)
+    yield "time", f"about {minutes(made.total_s)} ({said}); loading, punching and waiting come on top"
     if made.slow_holes:
         yield "small holes", f"{made.slow_holes} cut slower"
     yield "mass", f"plate {mass_figure(made.mass, unit)}, of a rectangle of {mass_figure(made.sheet_mass, unit)}"
@@ -111,10 +111,10 @@ def _scribed_words(found: Scribed, unit: Unit) -> str:
     return f"{said}, {show_length(found.length, unit, 0)} of strokes{rest}"
 
 
-def _minutes(seconds: float) -> str:
+def minutes(seconds: float) -> str:
     """A time as the shop says it.
 
-    >>> _minutes(42.4), _minutes(130)
+    >>> minutes(42.4), minutes(130)
     ('42 s', '2 min 10 s')
     """
     whole = round(seconds)
@@ -156,7 +156,10 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
         screws = f"{len(step.screws)} × {step.size or 'screw'}" if step.screws else ""
         if step.screws and step.head_side is not None:
             screws += f", heads on the {step.head_side} side"
-        item = "guard's back plate" if step.item == BACK else step.item
+        item = "guard without its cover" if step.item == BOX else step.item
+        if step.item in HALVES:
+            item = step.item.replace("guard.half", "half of the guard's back plate,")
+            side = "along the plate, square to its seam"
         yield StepRow(item, side, screws, " or ".join(step.tools), mind)
 
 
@@ -184,36 +187,7 @@ def order_of(layout: Layout) -> Assembly:
     return assembly(layout)
 
 
-# --------------------------------------------------------------------------------- guard, tight places
-
-
-def guard_rows(guard: Guard, layout: Layout) -> Iterator[Row]:
-    """The guard's parts and what there is to know of each."""
-    unit = layout.spec.unit
-    box = guard.outline.box
-    size = f"{figure(box.width, unit)} × {show_length(box.height, unit)}"
-    sheet = f"{show_length(guard.thickness, unit)} {guard.material.name}"
-    yield "over", f"{guard.belt}, {guard.side} side; {show_length(guard.gap, unit)} to belt and pulleys over all travel"
-    ears = f"{len(guard.ears)} ears with holes of {show_length(guard.ear_hole, unit)}"
-    if guard.back:
-        yield "back plate", f"{size}, {sheet}; open round {len(guard.shafts)} shafts; {ears}"
-    else:
-        yield "back plate", "none: the plate itself closes the back"
-        yield "ears", f"tabs of the band at the plate, folded outward: {ears}"
-    if guard.on == "machine":
-        yield "fixed to", "not to the plate: what carries it has holes of its own"
-    else:
-        spacers = f", spacers of {show_length(guard.off_plate, unit)}" if guard.off_plate else ""
-        screw = "" if guard.screw is None else f" with {guard.screw} screws and nuts{spacers}"
-        yield "fixed to", f"the plate, through its holes guard.ear 1 to {len(guard.ears)}{screw}"
-    yield "cover", f"{size}, {sheet}"
-    yield "band", f"{figure(guard.band_length, unit)} long, {show_length(guard.band_width, unit)} wide, {sheet}"
-    if guard.opening is None:
-        yield "openings", "none: plain sheet"
-        return
-    shape, width, length = guard.opening
-    long = "" if length is None else f", {show_length(length, unit)} long"
-    yield "openings", f"{shape}, {show_length(width, unit)} wide{long}"
+# --------------------------------------------------------------------------------- tight places
 
 
 def tight_rows(layout: Layout) -> Iterator[TightRow]:

@@ -1,0 +1,321 @@
+"""The parts of the guard, each as a flat plate of its own: what is cut, where it is bent, how many of it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from platekit.geometry import Arc, Disc, Line, Loop, Point, Shape, Vertex, rectangle
+from platekit.laying.bends import bend_length
+from platekit.laying.guard import (
+    LAP,
+    RIVET,
+    along_flat,
+    curve_length,
+    edges_in_order,
+    halves,
+    in_half,
+    joining_strips,
+    lugged,
+    open_in_back,
+    tab_reach,
+)
+from platekit.laying.limits import limits_of
+from platekit.laying.relief import size_of
+from platekit.placed import SAME_LENGTH, Guard, Layout, Opening
+
+PART = r"guard-(?:back|cover|band|joint|ear)(?:-\d+)?"
+"""What a part of a guard is called, as a regular expression."""
+GUARD_PARTS = ("guard-back", "guard-cover", "guard-band")
+"""The parts of a guard whose back is whole and whose band is one strip."""
+TICK = 8.0
+"""Length of the marks at the ends of a bend line, mm (ours)."""
+TICK_INSET = 2.0
+"""How far such a mark begins from the edge, mm (ours: past what dressing the edge takes away)."""
+FLANGE_IN_THICKNESSES = 4.0
+"""Shortest leg that a usual die holds, in thicknesses, the bend's inside radius to be added (common practice)."""
+LOCAL_CODES = "local codes and licensed people decide on guards"
+"""What stands on each part's paper."""
+
+
+class Bend(Struct, frozen=True):
+    """One bend of the band: its number in the order of bending, its line from the left end of the flat strip (mm).
+
+    `angle` is what the sheet is turned by (rad), `radius` the inside radius (mm); `rolled` is a curve that is rolled
+    from `at` less half of `length` to half of it past `at`.
+    """
+
+    number: int
+    at: float
+    angle: float
+    radius: float
+    length: float
+    rolled: bool
+
+
+def guard_parts(layout: Layout) -> dict[str, Layout]:
+    """The parts of the guard by name, each once, as `guard-cover`; how many of it is its `cutting.copies`."""
+    guard = layout.guard
+    if guard is None:
+        return {}
+    parts = {"guard-cover": _part(layout, guard, "cover", lugged(guard, guard.cover_holes), _cover_holes(guard))}
+    if guard.back:
+        found = halves(guard)
+        for index, half in enumerate(found):
+            name = "back" if len(found) == 1 else f"back-{index + 1}"
+            parts[f"guard-{name}"] = _part(layout, guard, name, half, tuple(_in_back(guard, index)))
+    for index, strip in enumerate(joining_strips(guard), start=1):
+        holes = [_hole(f"rivet {k}", at, RIVET) for k, at in enumerate(strip.holes, start=1)]
+        parts[f"guard-joint-{index}"] = _part(layout, guard, f"joint-{index}", strip.shape, holes)
+    if guard.made == "segments":
+        parts |= _segments(layout, guard)
+    else:
+        for index in range(len(guard.joints)):
+            outline, openings, folds = flat_band(guard, layout, index)
+            name = "band" if len(guard.joints) == 1 else f"band-{index + 1}"
+            said = f"{name}, outside face up"
+            parts[f"guard-{name}"] = replace(_part(layout, guard, said, outline, openings), folds=folds)
+    return dict(sorted(parts.items()))
+
+
+def _hole(name: str, at: Point, diameter: float) -> Opening:
+    return Opening(name, "cutout", Disc(at, diameter / 2), at, diameter, "guard")
+
+
+def _cover_holes(guard: Guard) -> list[Opening]:
+    return [_hole(f"cover screw {k}", at, guard.cover_hole) for k, at in enumerate(guard.cover_holes, start=1)]
+
+
+def _in_back(guard: Guard, half: int) -> Iterator[Opening]:
+    """The openings of the back plate, or of one half of it; what the seam runs through is notched there already."""
+    for number, point in enumerate(guard.ears, start=1):
+        hole = _hole(f"ear {number}", point, guard.ear_hole)
+        if in_half(guard, hole.shape, half):
+            yield hole
+    for number, shape in enumerate(open_in_back(guard), start=1):
+        name = f"shaft {number}" if number <= len(guard.shafts) else f"socket {number - len(guard.shafts)}"
+        if in_half(guard, shape, half):
+            yield Opening(name, "cutout", shape, shape.centroid, size_of(shape), "guard")
+    rivets = [at for strip in joining_strips(guard) for at in strip.holes]
+    for number, at in enumerate(rivets, start=1):
+        hole = _hole(f"rivet {number}", at, RIVET)
+        if in_half(guard, hole.shape, half):
+            yield hole
+
+
+# --------------------------------------------------------------------------------------------- band
+
+
+def flat_band(guard: Guard, layout: Layout, piece: int = 0) -> tuple[Loop, list[Opening], tuple[Line, ...]]:
+    """A flat strip of the band, its outside face up: outline with tabs, their holes and the laps', and bend lines.
+
+    It runs from 0 to the next joint along x, half a lap more at either end, and from its back edge up along y.
+    """
+    width, at_ends = guard.band_width, LAP / 2
+    length = strip_length(guard, piece)
+    fold = bend_length(math.pi / 2, guard.bend_radius, guard.thickness, guard.k_factor)
+    notch = max(guard.thickness, 2 * layout.limits.inside_radius.value, 2 * layout.limits.kerf.value)
+    seat = guard.thickness + guard.bend_radius  # where the wall ends and the fold of a tab begins, from the edge
+    lower, upper = (
+        [(x, k, hole) for k, hole in enumerate(holes, start=1) for at, x in (_in_strip(guard, hole),) if at == piece]
+        for holes in (guard.ears, guard.cover_holes)
+    )
+
+    def row(tabs: Sequence[tuple[float, int, Point]]) -> list[Vertex]:
+        """One long edge from left to right, as if it were the lower one."""
+        found: list[Vertex] = [(-at_ends, 0.0, 0.0)]
+        for x, _, hole in sorted(tabs):
+            half, tip = guard.ear / 2, _tab_tip(guard, hole, seat, fold)
+            found += [
+                (x - half - notch, 0.0, 0.0),
+                (x - half - notch, seat, -1.0),
+                (x - half, seat, 0.0),
+                (x - half, tip, 1.0),
+                (x + half, tip, 0.0),
+                (x + half, seat, -1.0),
+                (x + half + notch, seat, 0.0),
+                (x + half + notch, 0.0, 0.0),
+            ]
+        return [*found, (length + at_ends, 0.0, 0.0)]
+
+    bottom, top = row(lower), row(upper)
+    back = [(x, width - y, top[k - 1][2] if k else 0.0) for k, (x, y, _) in enumerate(top)][::-1]
+    outline = Loop((*bottom[:-1], (*bottom[-1][:2], 0.0), *back))
+    holes = [
+        _hole(f"{what} {k}", (x, y if low else width - y), diameter)
+        for what, tabs, low, diameter in (
+            ("ear", lower, True, guard.ear_hole),
+            ("cover screw", upper, False, guard.cover_hole),
+        )
+        for x, k, hole in tabs
+        for y in (_tab_tip(guard, hole, seat, fold),)
+    ]
+    holes += [
+        _hole(f"lap {k}", (x, y), RIVET)
+        for k, (x, y) in enumerate(((x, share * width) for x in (0.0, length) for share in (0.25, 0.75)), start=1)
+    ]
+    folds = [line for bend in bends(guard, piece) for x in _lines(bend) for line in _ticks(x, width)]
+    reach = guard.ear / 2 - TICK_INSET
+    for tabs, y in ((lower, seat - fold / 2), (upper, width - seat + fold / 2)):
+        folds += [Line((x - reach, y), (x + reach, y)) for x, _, _ in tabs]
+    return outline, holes, tuple(folds)
+
+
+def _tab_tip(guard: Guard, hole: Point, seat: float, fold: float) -> float:
+    """Where the hole of a tab lies on the flat band, mm below its edge (so under 0): past the fold and what is left.
+
+    `seat` is where the wall ends, `fold` what the fold takes.
+    """
+    reach = math.dist(guard.outline.nearest(hole).b, hole)
+    return seat - fold - (reach - seat)
+
+
+def _ticks(x: float, width: float) -> Iterator[Line]:
+    long = min(TICK, width / 2 - 2 * TICK_INSET)
+    yield Line((x, TICK_INSET), (x, TICK_INSET + long))
+    yield Line((x, width - TICK_INSET - long), (x, width - TICK_INSET))
+
+
+def _lines(bend: Bend) -> tuple[float, ...]:
+    return (bend.at - bend.length / 2, bend.at + bend.length / 2) if bend.rolled else (bend.at,)
+
+
+def _starts(guard: Guard) -> list[float]:
+    """How far along the flat band each strip begins, and where the last one ends, mm."""
+    return [along_flat(guard, joint) if k else 0.0 for k, joint in enumerate(guard.joints)] + [guard.band_length]
+
+
+def strip_length(guard: Guard, piece: int) -> float:
+    """Length of a strip of the band from joint to joint, without its laps, mm."""
+    starts = _starts(guard)
+    return starts[piece + 1] - starts[piece]
+
+
+def _placed_in(guard: Guard, along: float) -> tuple[int, float]:
+    """The strip that a place along the flat band falls on, and where on it that is drawn, outside face up, mm.
+
+    On the far side the outline runs the other way, seen from outside.
+    """
+    starts = _starts(guard)
+    piece = max(k for k in range(len(guard.joints)) if starts[k] <= along + SAME_LENGTH)
+    x = along - starts[piece]
+    return piece, x if guard.side == "near" else starts[piece + 1] - starts[piece] - x
+
+
+def _in_strip(guard: Guard, hole: Point) -> tuple[int, float]:
+    """The strip that a tab is on, and where the middle of its root is drawn on it."""
+    return _placed_in(guard, along_flat(guard, hole))
+
+
+def bends(guard: Guard, piece: int = 0) -> tuple[Bend, ...]:
+    """The bends of a strip of the band from left to right, numbered in their order: from both ends to the middle.
+
+    So a ring closes with its last bend, and no leg strikes the press before (common practice).
+    """
+    if guard.made == "segments":
+        return ()
+    found = []
+    for start, edge in edges_in_order(guard):
+        if isinstance(edge, Arc):
+            long = curve_length(guard, edge)
+            at, x = _placed_in(guard, start + long / 2)
+            if at == piece:
+                found.append((x, abs(edge.sweep), edge.radius, long))
+    found.sort()
+    rolled = guard.made == "rolled"
+    order = sorted(range(len(found)), key=lambda k: (min(k, len(found) - 1 - k), k))
+    numbers = {k: number for number, k in enumerate(order, start=1)}
+    return tuple(Bend(numbers[k], *one, rolled) for k, one in enumerate(found))
+
+
+def _segments(layout: Layout, guard: Guard) -> dict[str, Layout]:
+    """Flat strips, one a flat of the outline, and the ears that are welded to their edges; equal ones are one part."""
+    found: dict[str, Layout] = {}
+    alike: dict[tuple[float, float], int] = {}
+    for edge in guard.outline.edges:
+        size = (round(edge.length, 3), round(guard.band_width, 3))
+        alike[size] = alike.get(size, 0) + 1
+    for number, ((long, wide), count) in enumerate(alike.items(), start=1):
+        name = f"band-{number}"
+        found[f"guard-{name}"] = _part(layout, guard, name, rectangle(long, wide), [], count)
+    ears: dict[tuple[float, float], int] = {}
+    for holes, diameter in ((guard.ears, guard.ear_hole), (guard.cover_holes, guard.cover_hole)):
+        for hole in holes:
+            kind = (round(math.dist(guard.outline.nearest(hole).b, hole) - guard.thickness, 3), round(diameter, 3))
+            ears[kind] = ears.get(kind, 0) + 1
+    for number, ((reach, diameter), count) in enumerate(ears.items(), start=1):
+        half, name = guard.ear / 2, f"ear-{number}"
+        shape = Loop(((-half, 0.0, 0.0), (half, 0.0, 0.0), (half, reach, 1.0), (-half, reach, 0.0)))
+        holes_ = [_hole("ear", (0.0, reach), diameter)]
+        found[f"guard-{name}"] = _part(layout, guard, name, shape, holes_, count)
+    return found
+
+
+def short_flats(guard: Guard) -> Iterator[tuple[float, float]]:
+    """Flats of a bent band that a usual die does not hold: how long each is, and what it should be, mm."""
+    if guard.made != "bent":
+        return
+    needed = FLANGE_IN_THICKNESSES * guard.thickness + guard.bend_radius
+    for edge in guard.outline.edges:
+        if isinstance(edge, Line) and edge.length < needed - SAME_LENGTH:
+            yield edge.length, needed
+
+
+def off_the_flats(guard: Guard) -> Iterator[tuple[str, Point]]:
+    """Ears whose tab has no flat of the band to be folded from, over all its width; where one would do, mm."""
+    if guard.made == "segments":
+        return
+    half = guard.ear / 2 + guard.thickness
+    for number, hole in enumerate(guard.ears, start=1):
+        root = guard.outline.nearest(hole).b
+        held = False
+        for edge in guard.outline.edges:
+            if isinstance(edge, Line) and math.dist(edge.nearest(root), root) < SAME_LENGTH:
+                along = edge.place(hole) * edge.length
+                held = half - SAME_LENGTH <= along <= edge.length - half + SAME_LENGTH
+        at_joint = any(math.dist(root, joint) < half + LAP / 2 for joint in guard.joints)
+        if held and not at_joint:
+            continue
+        places = []
+        for edge in guard.outline.edges:
+            if isinstance(edge, Line) and edge.length >= 2 * half:
+                share = min(max(edge.place(hole) * edge.length, half), edge.length - half) / edge.length
+                (x, y), (ux, uy) = edge.at(share), edge.direction(0.0)
+                reach = max(math.dist(root, hole), tab_reach(guard.ear, guard.thickness))
+                if all(math.dist((x, y), joint) >= half + LAP / 2 for joint in guard.joints):
+                    places.append((x + reach * uy, y - reach * ux))
+        yield f"guard.ear {number}", min(places, key=lambda p: round(math.dist(p, hole), 6), default=hole)
+
+
+# --------------------------------------------------------------------------------------------- a part
+
+
+def _part(
+    layout: Layout, guard: Guard, name: str, outline: Shape, openings: Sequence[Opening], count: int = 1
+) -> Layout:
+    plate = layout.spec.model.plate.model_copy(update={"thickness": guard.thickness, "material": guard.material.name})
+    old = layout.spec.model.cutting
+    cutting = old.model_copy(update={"scribe": [], "copies": old.copies * count})
+    many = f", {count} of it" if count > 1 else ""
+    told = {
+        "plate": plate,
+        "cutting": cutting,
+        "title": f"{layout.spec.model.title}: guard, {name}{many}; {LOCAL_CODES}",
+    }
+    model = layout.spec.model.model_copy(update=told)
+    spec = replace(layout.spec, model=model)
+    return replace(
+        layout,
+        spec=spec,
+        material=guard.material,
+        limits=limits_of(spec),
+        mounts={},
+        openings=tuple(openings),
+        bodies=(),
+        outline=outline,
+        belts=(),
+        guard=None,
+    )

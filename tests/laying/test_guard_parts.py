@@ -1,0 +1,216 @@
+"""The guard's parts flat and bent: lengths against closed forms, tabs, bends, joints, halves, what opens it."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import MultiPolygon, unary_union
+
+import platekit
+from platekit.analysis.assembly import assembly
+from platekit.geometry import Arc, Line, distance
+from platekit.laying.bends import bend_length, k_factor
+from platekit.laying.guard import joining_strips, tab_shape
+from platekit.laying.guard_parts import bends, flat_band, guard_parts, strip_length
+from tests.laying.test_guard import SPEC, laid_out, stops, with_guard
+
+
+def test_the_neutral_fibre_by_the_standard() -> None:
+    # DIN 6935: k = 0.65 + 0.5 log10(r/s), K = k/2; from r/s = 5 on the middle (from memory)
+    assert k_factor(2, 2) == pytest.approx(0.325)
+    assert k_factor(4, 2) == pytest.approx((0.65 + 0.5 * 0.30103) / 2, abs=1e-6)
+    assert k_factor(10, 2) == 0.5
+    # a right-angled bend of 3 mm inside in 2 mm sheet: a quarter of a circle through its neutral fibre
+    k = k_factor(3, 2)
+    assert bend_length(math.pi / 2, 3, 2, k) == pytest.approx(math.pi / 2 * (3 + 2 * k))
+
+
+@settings(max_examples=25)
+@given(
+    gap=st.integers(12, 60),
+    thickness=st.sampled_from([1.0, 1.5, 2.0, 3.0]),
+    radius=st.sampled_from([1.0, 2.0, 4.0, 8.0]),
+    angle=st.integers(-80, 80),
+)
+def test_the_band_flat_is_as_long_as_its_closed_form(gap: int, thickness: float, radius: float, angle: int) -> None:
+    at = f"[{300 * math.cos(math.radians(angle)):.6f}, {300 * math.sin(math.radians(angle)):.6f}]"
+    text = with_guard(f"bend_radius: {radius}, band_pieces: 1").replace("at: [300, 0]", f"at: {at}")
+    text = text.replace("gap: 25, thickness: 2", f"gap: {gap}, thickness: {thickness}")
+    text = text.replace("{circle: {diameter: 26}, at: [300", "{circle: {diameter: 26}, at: [300")
+    layout = laid_out(text)
+    guard = layout.guard
+    assert guard is not None
+    # the sharp polygon round the hull that shapely makes of what is swept, flats square to the bands' own
+    swept = [body.swept for body in layout.bodies if body.name.startswith("drive.")]
+    hull = unary_union([shape.polygon(1e-4) for shape in swept]).convex_hull
+    points = list(hull.exterior.coords)
+    flats = [edge for edge in guard.outline.edges if isinstance(edge, Line)]
+    normals = sorted(math.atan2(-edge.direction(0)[0], edge.direction(0)[1]) % math.tau for edge in flats)
+    reach = [max(x * math.cos(n) + y * math.sin(n) for x, y in points) + gap for n in normals]
+    turns = [(b - a) % math.tau for a, b in zip(normals, [*normals[1:], normals[0]], strict=True)]
+    assert sum(turns) == pytest.approx(math.tau)
+    # the side of a polygon round a body, from how far it and its neighbours reach (support function, closed form)
+    perimeter = 0.0
+    for k, own in enumerate(reach):
+        for turn, other in ((turns[k], reach[(k + 1) % len(reach)]), (turns[k - 1], reach[k - 1])):
+            perimeter += (other - own * math.cos(turn)) / math.sin(turn)
+    inside = min(radius, gap)
+    share = k_factor(radius, thickness)
+    saved = sum(2 * inside * math.tan(turn / 2) - turn * (inside + share * thickness) for turn in turns)
+    assert guard.band_length == pytest.approx(perimeter - saved, abs=0.01)
+    assert all(turn <= math.pi / 4 + 1e-9 for turn in turns)
+
+
+def test_bending_the_flat_band_gives_the_outline_back() -> None:
+    layout = laid_out(with_guard("fixings: {count: 5}, cover: {count: 3}"))
+    guard = layout.guard
+    assert guard is not None
+    outline, holes, _ = flat_band(guard, layout)
+    told = bends(guard)
+    assert sum(bend.angle for bend in told) == pytest.approx(math.tau)
+    # walk along the flat strip and turn at each bend: the hollow side closes on itself
+    x = y = heading = at = 0.0
+    for bend in told:
+        step = bend.at - bend.length / 2 - at
+        x, y = x + step * math.cos(heading), y + step * math.sin(heading)
+        cx, cy = x - bend.radius * math.sin(heading), y + bend.radius * math.cos(heading)
+        heading += bend.angle
+        x, y = cx + bend.radius * math.sin(heading), cy - bend.radius * math.cos(heading)
+        at = bend.at + bend.length / 2
+    step = strip_length(guard, 0) - at
+    x, y = x + step * math.cos(heading), y + step * math.sin(heading)
+    assert math.hypot(x, y) < 1e-6
+    # a tab folded about its bend: the hole comes to lie over that of the plate, so far from the hollow side
+    fold = bend_length(math.pi / 2, guard.bend_radius, guard.thickness, guard.k_factor)
+    seat = guard.thickness + guard.bend_radius
+    for hole in holes:
+        if hole.name.startswith("ear"):
+            flat = -hole.center[1]
+            reached = seat + (flat + seat - fold)
+            wanted = guard.ears[int(hole.name.split()[1]) - 1]
+            assert reached == pytest.approx(guard.outline.nearest(wanted).distance)
+    assert outline.area == pytest.approx(outline.polygon(1e-5).area, rel=1e-6)
+    # from both ends to the middle
+    assert [bend.number for bend in told] == [1, 3, 5, 7, 8, 6, 4, 2]
+
+
+def test_no_tab_stands_over_a_bend_and_none_over_another() -> None:
+    layout = laid_out(with_guard("fixings: {count: 6}, cover: {count: 6}"))
+    guard = layout.guard
+    assert guard is not None
+    tabs = [tab_shape(guard, hole) for hole in (*guard.ears, *guard.cover_holes)]
+    assert len(tabs) == 12
+    for tab in tabs:
+        for edge in guard.outline.edges:
+            if isinstance(edge, Arc):
+                assert min(math.dist(tab.nearest(end).b, end) for end in (edge.a, edge.b)) >= guard.thickness
+        assert all(distance(tab, other).distance > 0 for other in tabs if other is not tab)
+
+
+def test_more_tabs_than_the_flats_take_is_a_stop_and_its_advice_holds() -> None:
+    text = with_guard("fixings: {count: 40}")
+    found = [f for f in stops(text) if "tabs for its ears" in f.message]
+    assert len(found) == 1
+    assert found[0].found is not None
+    changed = platekit.spec.with_value(text, found[0].remedies[0].field, found[0].remedies[0].value)
+    assert not [f for f in stops(changed) if "tabs for its ears" in f.message]
+
+
+def test_an_ear_at_a_bend_is_a_stop_and_its_advice_puts_it_on_a_flat() -> None:
+    text = with_guard("back: none, fixings: {at: [[150, 95], [150, -95], [385, 58]]}")
+    found = [f for f in stops(text) if "cannot be folded" in f.message]
+    assert found
+    assert found[0].features == ("guard.ear 3",)
+    changed = text
+    for remedy in found[0].remedies:
+        changed = platekit.spec.with_value(changed, remedy.field, remedy.value)
+    assert not [f for f in stops(changed) if "cannot be folded" in f.message]
+
+
+def test_a_band_longer_than_the_sheet_is_of_several_strips_with_laps() -> None:
+    text = SPEC.replace("{process: laser}", "{process: laser, sheet: [600, 500]}")
+    layout = laid_out(text)
+    guard = layout.guard
+    assert guard is not None
+    strips = {name: part for name, part in guard_parts(layout).items() if name.startswith("guard-band")}
+    assert list(strips) == ["guard-band-1", "guard-band-2", "guard-band-3"][: len(strips)]
+    assert len(strips) >= 2
+    assert sum(strip_length(guard, k) for k in range(len(strips))) == pytest.approx(guard.band_length)
+    assert all(part.outline.box.width <= 600 for part in strips.values())
+    for part in strips.values():
+        assert [opening.name for opening in part.openings if opening.name.startswith("lap")] == [
+            "lap 1",
+            "lap 2",
+            "lap 3",
+            "lap 4",
+        ]
+        assert platekit.export.dxf_bytes(part)
+
+
+def test_segments_go_round_without_a_brake() -> None:
+    layout = laid_out(with_guard("band_made: segments"))
+    guard = layout.guard
+    assert guard is not None
+    parts = guard_parts(layout)
+    strips = [part for name, part in parts.items() if name.startswith("guard-band")]
+    pieces = sum(part.cutting.copies for part in strips)
+    assert pieces == len(guard.outline.edges)
+    total = sum(part.cutting.copies * part.outline.box.width for part in strips)
+    assert total == pytest.approx(guard.outline.perimeter, abs=0.01)
+    ears = [part for name, part in parts.items() if name.startswith("guard-ear")]
+    assert sum(part.cutting.copies for part in ears) == len(guard.ears) + len(guard.cover_holes)
+    assert not stops(with_guard("band_made: segments"))
+
+
+def test_a_rolled_band_follows_the_hull() -> None:
+    guard = laid_out(with_guard("band_made: rolled")).guard
+    assert guard is not None
+    around = sum(edge.length for edge in guard.outline.edges)
+    # large radii: the neutral fibre is the middle of the sheet, so half a thickness more all round
+    assert guard.band_length == pytest.approx(around + math.tau * guard.thickness / 2)
+    assert not stops(with_guard("band_made: rolled"))
+
+
+SPLIT = with_guard("back_from_plate: 0, split: [driven]").replace("span: [-40, -20]", "span: [-44, -24]")
+
+
+def test_a_pulley_that_stays_parts_the_back_in_two_halves_with_a_strip() -> None:
+    layout = laid_out(SPLIT)
+    guard = layout.guard
+    assert guard is not None
+    parts = guard_parts(layout)
+    assert {"guard-back-1", "guard-back-2", "guard-joint-1", "guard-joint-2", "guard-joint-3"} >= {
+        name for name in parts if "back" in name or "joint" in name
+    }
+    for part in parts.values():
+        assert platekit.export.dxf_bytes(part)
+    halves = [parts[f"guard-back-{k}"] for k in (1, 2)]
+    whole = guard_parts(laid_out(SPLIT.replace(", split: [driven]", "")))["guard-back"]
+    # an ear that keeps off the seam may stand elsewhere: sheet for sheet the halves are the whole
+    united = unary_union([half.outline.polygon(1e-4) for half in halves])
+    assert not isinstance(united, MultiPolygon) or len(united.geoms) == 1
+    inside = united.area - sum(opening.shape.area for half in halves for opening in half.openings)
+    assert inside + sum(4 * math.pi * 2.45**2 for _ in joining_strips(guard)) == pytest.approx(whole.net_area, rel=5e-3)
+    order = [step.item for step in assembly(layout).steps]
+    assert order.index("drive.driven") < order.index("guard.half 1") < order.index("guard")
+    assert not stops(SPLIT)
+
+
+def test_a_whole_back_cannot_go_on_once_the_pulley_is_there() -> None:
+    order = [step.item for step in assembly(laid_out(SPLIT.replace(", split: [driven]", ""))).steps]
+    assert order.index("guard") < order.index("drive.driven")
+
+
+def test_strips_lie_over_the_seam_between_the_shafts_with_rivets_in_both_halves() -> None:
+    guard = laid_out(SPLIT).guard
+    assert guard is not None
+    assert guard.seam is not None
+    strips = joining_strips(guard)
+    assert strips
+    for strip in strips:
+        assert all(distance(strip.shape, shaft).distance > 0 for shaft in guard.shafts)
+        assert all(guard.outline.contains(hole) for hole in strip.holes)
+        assert len({hole[1] > 0 for hole in strip.holes}) == 2
