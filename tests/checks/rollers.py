@@ -40,7 +40,7 @@ SOUND = textwrap.dedent(
       driver: {on: motor, pitch_diameter: 90, span: [-48, -32]}
       driven: {on: housing, pitch_diameter: 200, span: [-44, -28]}
       wanted: {at: driven, from: 270 rpm, to: 850 rpm, torque: 9 Nm}
-    guard: {gap: 25, back_from_plate: 12}
+    guard: {gap: 25, back: none}
     cutting: {process: laser, kerf: 0.35}
     """
 )

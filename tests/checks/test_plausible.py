@@ -72,7 +72,7 @@ drive:
   belt: {section: SPZ, choose: true, near: 290, count: 2}
   driver: {on: motor, pitch_diameter: 90, span: [-58, -30]}
   driven: {on: housing, pitch_diameter: 200, span: [-54, -26]}
-guard: {gap: 25, back_from_plate: 12}
+guard: {gap: 25, back: none}
 cutting: {process: laser, kerf: 0.35, sheet: [800, 500]}
 """
 RULES = ("mixed-units", "unusual")
