@@ -14,7 +14,7 @@ from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import LookupFailed
 from platekit.geometry import Disc, Shape, distance, edge_distance, intersection
-from platekit.laying.guard import TABS, lugged, most_tabs
+from platekit.laying.guard import lugged, most_tabs
 from platekit.laying.guard_parts import guard_parts, off_the_flats, short_flats
 from platekit.laying.relief import size_of
 from platekit.placed import SAME_LENGTH, Body, Guard, Layout, Opening, PlacedBelt
@@ -354,14 +354,12 @@ def _closed_behind(layout: Layout, guard: Guard, opening: Opening, face: float, 
 
 def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
     """Tabs that the band cannot have: too few found a place, off its flats, at its joint; flats too short to bend."""
-    words = layout.spec.model.guard
-    assert words is not None
     for key, found, wanted in (
-        ("fixings", len(guard.ears), words.fixings.count or TABS),
-        ("cover", len(guard.cover_holes), words.cover.count or TABS),
+        ("fixings", len(guard.ears), guard.tabs_wanted[0]),
+        ("cover", len(guard.cover_holes), guard.tabs_wanted[1]),
     ):
         if found < wanted and not (key == "fixings" and guard.ears_given):
-            most = most_tabs(guard, words, key, wanted)
+            most = most_tabs(guard, key, wanted)
             fewer = (Remedy(f"guard.{key}.count", most),) if most else ()
             yield Finding(
                 rule="guard",

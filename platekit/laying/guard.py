@@ -107,8 +107,11 @@ def guard_of(
     shafts, sockets = _merged(shafts, sockets)
     seam = _seam(belt) if words.split else None
     joints = () if words.band_made == "segments" else _joints(outline, words, radius, _longest(spec))
-    ears = words.fixings.at or _spread(_Tabs(outline, words, joints, seam), words.fixings.count or TABS, 0.5, ())
-    covers = _spread(_Tabs(outline, words, joints, None), words.cover.count or TABS, 0.0, tuple(ears))
+    tabs = (len(words.fixings.at or ()) or words.fixings.count or TABS, words.cover.count or TABS)
+    ears = words.fixings.at or _spread(
+        _Tabs(outline, words.fixings.ear, words.thickness, joints, seam), tabs[0], 0.5, ()
+    )
+    covers = _spread(_Tabs(outline, words.fixings.ear, words.thickness, joints, None), tabs[1], 0.0, tuple(ears))
     ear_hole = words.fixings.hole or _usual_hole(spec)
     cover_hole = words.cover.hole or _usual_hole(spec)
     screw, cover_screw = _screw_through(spec, ear_hole), _screw_through(spec, cover_hole)
@@ -138,6 +141,7 @@ def guard_of(
         stays=tuple(pulley.name for pulley in belt.pulleys if pulley.name.split(".")[-1] in words.split),
         joints=joints,
         ears=tuple(ears),
+        tabs_wanted=tabs,
         ears_given=words.fixings.at is not None,
         ear=words.fixings.ear,
         ear_hole=ear_hole,
@@ -293,14 +297,15 @@ class _Tabs(Struct, frozen=True):
     """What tabs must keep off: the ends of the flats, the joints of the band, the seam of the back plate."""
 
     outline: Loop
-    words: GuardWords
+    ear: float
+    thickness: float
     joints: tuple[Point, ...]
     seam: tuple[Point, Point] | None
 
     def places(self) -> Iterator[tuple[float, Point]]:
         """How far along the outline, and where the hole of a tab would be, in steps along each flat, mm."""
-        half = self.words.fixings.ear / 2 + 2 * self.words.thickness
-        reach = tab_reach(self.words.fixings.ear, self.words.thickness)
+        half = self.ear / 2 + 2 * self.thickness
+        reach = tab_reach(self.ear, self.thickness)
         before = 0.0
         for edge in self.outline.edges:
             if isinstance(edge, Line):
@@ -325,7 +330,7 @@ def _off(seam: tuple[Point, Point], point: Point) -> float:
 def _spread(tabs: _Tabs, count: int, share: float, others: tuple[Point, ...]) -> list[Point]:
     """Hole centres of tabs: each where a flat takes it, as near as may be to an even spread that begins at `share`."""
     places = list(tabs.places())
-    around, least = tabs.outline.perimeter, BETWEEN_TABS * tabs.words.fixings.ear
+    around, least = tabs.outline.perimeter, BETWEEN_TABS * tabs.ear
     found: list[Point] = []
     for index in range(count):
         wanted = (index + share) * around / count
@@ -339,9 +344,10 @@ def _spread(tabs: _Tabs, count: int, share: float, others: tuple[Point, ...]) ->
     return found
 
 
-def most_tabs(guard: Guard, words: GuardWords, key: str, wanted: int) -> int:
+def most_tabs(guard: Guard, key: str, wanted: int) -> int:
     """How many tabs at the back (`fixings`) or at the cover find room when fewer than `wanted` are spread anew."""
-    tabs = _Tabs(guard.outline, words, guard.joints, guard.seam if key == "fixings" else None)
+    seam = guard.seam if key == "fixings" else None
+    tabs = _Tabs(guard.outline, guard.ear, guard.thickness, guard.joints, seam)
     others = () if key == "fixings" else guard.ears
     share = 0.5 if key == "fixings" else 0.0
     return next((n for n in range(wanted - 1, 1, -1) if len(_spread(tabs, n, share, others)) == n), 0)
