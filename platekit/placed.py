@@ -338,7 +338,7 @@ class PlacedPulley(Struct, frozen=True):
 
     @property
     def span(self) -> tuple[float, float]:
-        """Its rim as a span of the spec."""
+        """Its rim as a span of the spec, mm: from its mount's mating face, positive into the part's own side."""
         ends = [self.sense * (end - self.zero) for end in self.z]
         return (min(ends), max(ends))
 

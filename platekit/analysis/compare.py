@@ -53,7 +53,7 @@ class OpeningPair(Struct, frozen=True):
 
     @property
     def distance(self) -> float:
-        """How far it moved."""
+        """How far its middle moved, mm."""
         return math.hypot(*self.move)
 
     @property

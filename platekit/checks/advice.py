@@ -41,13 +41,13 @@ def in_units(layout: Layout, value: float) -> float:
 
 
 def rounded_up(layout: Layout, value: float) -> float:
-    """Like `in_units`, never less than the value."""
+    """Like `in_units`: a bare number of the spec for a length (mm), never less than it."""
     step = STEP[layout.spec.unit]
     return round(math.ceil(value / mm_per(layout.spec.unit) / step - 1e-6) * step, 6)
 
 
 def rounded_down(layout: Layout, value: float) -> float:
-    """Like `in_units`, never more than the value."""
+    """Like `in_units`: a bare number of the spec for a length (mm), never more than it."""
     step = STEP[layout.spec.unit]
     return round(math.floor(value / mm_per(layout.spec.unit) / step + 1e-6) * step, 6)
 
@@ -156,7 +156,7 @@ def _nearest_clear(clear: Callable[[float], bool], high: float, within: float) -
 
 
 def apart(moving: Shape, fixed: Shape) -> Callable[[Point], float]:
-    """Distance of the two shapes as a function of how far the first is moved."""
+    """Distance of the two shapes, mm, as a function of the move (x, y; mm) of the first."""
 
     def clearance(move: Point) -> float:
         return distance(moving.moved(Pose(move[0], move[1])), fixed).distance

@@ -167,7 +167,7 @@ def _tapered(layout: Layout, capability: Capability, opening: Opening) -> str:
 
 
 def passed(layout: Layout) -> Iterator[tuple[Opening, float]]:
-    """The openings that stay as cut, with the diameter of what goes through them."""
+    """The openings that stay as cut, with the diameter of what goes through them, mm."""
     for opening, _ in _left_as_cut(layout):
         passing = must_pass(layout, opening)
         if passing is not None and opening.size > 0:

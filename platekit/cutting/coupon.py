@@ -50,7 +50,7 @@ class Coupon(Struct, frozen=True):
 
     @property
     def side(self) -> float:
-        """Side of the square."""
+        """Side of the square, mm."""
         return self.square.box.width
 
 

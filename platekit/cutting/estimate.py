@@ -47,7 +47,7 @@ class CostItem(Struct, frozen=True):
 
     @property
     def sum(self) -> float:
-        """What the line comes to."""
+        """What the line comes to, in the currency of the machine's file."""
         return self.amount * self.price
 
 
@@ -60,7 +60,7 @@ class Cost(Struct, frozen=True):
 
     @property
     def sum(self) -> float:
-        """What all lines come to."""
+        """What all lines come to, in the currency of the machine's file."""
         return math.fsum(item.sum for item in self.items)
 
 

@@ -60,7 +60,7 @@ class Merits(Struct, frozen=True):
     reach: float
 
     def cost(self, weights: Weights) -> float:
-        """What it costs; less is better."""
+        """What it costs, less is better: cm2 of plate, mm off the belt, mm of clearance and reach wanting, weighted."""
         off = weights.belt * (self.belt or 0.0)
         near = weights.clearance * (ENOUGH - min(self.clearance, ENOUGH))
         return weights.area * self.area / 100 + off + near + weights.reach * self.reach
