@@ -11,6 +11,8 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
+from msgspec import Struct
+
 from platekit import tables
 from platekit.checks.advice import say
 from platekit.checks.finding import Advice, Finding
@@ -49,6 +51,35 @@ def worked_out(layout: Layout) -> Answer | None:
     from platekit.strength.question import question_of
 
     return answered(question_of(layout))
+
+
+class Holds(Struct, frozen=True):
+    """A plate's answer in the worst figures: N/mm2, mm, degrees of a shaft, Hz (softest seats), N off the plate."""
+
+    stress: float
+    sag: float
+    tilt: float | None
+    rings: float | None
+    pull: float
+
+
+def holds_of(layout: Layout) -> Holds | None:
+    """The few figures for a comparison; None where strength is not worked out."""
+    answer = worked_out(layout)
+    if answer is None:
+        return None
+    from platekit.strength.answer import frequencies
+    from platekit.strength.question import question_of
+
+    rings = frequencies(question_of(layout))
+    tilts = [shaft.tilt for state in answer.states for shaft in state.shafts]
+    return Holds(
+        stress=answer.worst.stress,
+        sag=max(state.sag for state in answer.states),
+        tilt=math.degrees(max(tilts)) if tilts else None,
+        rings=rings[0][0] if rings else None,
+        pull=max(screw.pull for state in answer.states for screw in state.screws),
+    )
 
 
 def shown_of(layout: Layout) -> Shown | None:

@@ -128,3 +128,19 @@ def test_a_stiffer_seat_is_a_stiffer_plate() -> None:
         sags.append(max(state.sag for state in states))
         assert len({state.ground for state in states}) == 2
     assert sags == sorted(sags, reverse=True)
+
+
+def test_a_comparison_tells_how_each_state_holds() -> None:
+    from platekit.analysis.compare import compare
+    from platekit.export.text.difference import difference_figures, difference_text
+
+    thick = laid(with_value(SOUND, "plate.thickness", "12 mm"))
+    compared = compare(laid(SOUND), thick)
+    (line,) = [line for line in difference_text(compared, [], []).splitlines() if line.startswith("strength:")]
+    figures = difference_figures(compared, [], [])
+    was, now = figures["strength_was"], figures["strength_is"]
+    assert isinstance(was, dict)
+    assert isinstance(now, dict)
+    assert now["sag_mm"] < was["sag_mm"]
+    assert now["first_frequency_hz"] > was["first_frequency_hz"]
+    assert f"it rings from {now['first_frequency_hz']:.1f} Hz on" in line

@@ -7,10 +7,12 @@ from collections.abc import Sequence
 from typing import Final
 
 from platekit.analysis.compare import MOVED, Comparison, MountMove, OpeningPair
+from platekit.checks.strength import holds_of
 from platekit.drawing.sizes import opening_size
-from platekit.export.data.rounded import Figures
+from platekit.export.data.rounded import Figures, tidied
 from platekit.export.outdated import Outdated
 from platekit.geometry import Point, Slot
+from platekit.placed import Layout
 from platekit.units import INCH, Unit, show_length
 
 SMALLEST_SAID: Final[dict[Unit, float]] = {"mm": 0.005, "in": 0.0005 * INCH}
@@ -99,6 +101,43 @@ def outline_words(comparison: Comparison) -> str:
     return ", ".join(said) or "another outline within the same width and height"
 
 
+def strength_words(comparison: Comparison) -> list[str]:
+    """How the plate holds now and held before, a line; none where neither was worked out."""
+    was, now = holds_of(comparison.old), holds_of(comparison.new)
+    if was is None or now is None:
+        if was is now:
+            return []
+        return [
+            "whether it holds is worked out now, and was not" if was is None else "whether it holds is not known now"
+        ]
+    unit = comparison.new.spec.unit
+    said = [
+        f"stress {now.stress:.0f} N/mm2 at most, was {was.stress:.0f}",
+        f"it bends {show_length(now.sag, unit)}, was {show_length(was.sag, unit)}",
+    ]
+    if now.tilt is not None and was.tilt is not None:
+        said.append(f"a shaft tilts by {now.tilt:.2f} deg, was {was.tilt:.2f}")
+    if now.rings is not None and was.rings is not None:
+        said.append(f"it rings from {now.rings:.1f} Hz on, was {was.rings:.1f}")
+    return [f"strength: {'; '.join(said)}"]
+
+
+def _strength_figures(layout: Layout) -> Figures | None:
+    holds = holds_of(layout)
+    if holds is None:
+        return None
+    return tidied(
+        {
+            "stress_n_mm2": holds.stress,
+            "sag_mm": holds.sag,
+            "tilt_deg": holds.tilt,
+            "first_frequency_hz": holds.rings,
+            "pull_n": holds.pull,
+        },
+        4,
+    )
+
+
 def difference_text(comparison: Comparison, outdated: Sequence[Outdated], written: Sequence[str]) -> str:
     """All that differs, farthest moves first, and what is void; one line each."""
     old, new = comparison.old.spec, comparison.new.spec
@@ -114,6 +153,7 @@ def difference_text(comparison: Comparison, outdated: Sequence[Outdated], writte
     lines += [f"mount {move.name}: {mount_words(move, unit)}" for move in comparison.mounts]
     lines += [f"mount {name}: new" for name in comparison.mounts_added]
     lines += [f"mount {name}: gone" for name in comparison.mounts_removed]
+    lines += strength_words(comparison)
     changes = comparison.changes
     width = max((len(pair.name) for pair in changes), default=0)
     lines += [f"{pair.name:<{width}}  {pair_words(comparison, pair)}" for pair in changes]
@@ -155,6 +195,8 @@ def difference_figures(comparison: Comparison, outdated: Sequence[Outdated], wri
         "same_steel": comparison.same_steel,
         "thickness_mm": comparison.thickness,
         "material": comparison.material,
+        "strength_was": _strength_figures(old),
+        "strength_is": _strength_figures(new),
         "outline": None
         if change is None
         else {
