@@ -10,7 +10,7 @@ from platekit.cutting.coupon import Coupon, CouponResult, coupon_for, judged
 from platekit.errors import OutputError, PlatekitError, UnitError
 from platekit.export.coupon import coupon_dxf, coupon_form, readings_text, row_of
 from platekit.export.files import file_in, folder_for, rewrite, write_whole
-from platekit.jobs.told import Told, wrote
+from platekit.jobs.told import Told, wrote_lines
 from platekit.spec.coupon import CouponReadings, load_coupon
 from platekit.spec.editing import written
 from platekit.spec.machine import FILE, machine_of
@@ -32,7 +32,7 @@ def coupon(process: Process, thickness: str, out: Path) -> Told:
     files = write_coupon(coupon_for(process, size), out)
     return Told(
         "done",
-        lambda: "\n".join([*wrote(files), NEXT]),
+        lambda: "\n".join([*wrote_lines(files), NEXT]),
         lambda: {"files": [str(path) for path in files]},
         files,
     )

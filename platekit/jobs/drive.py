@@ -11,7 +11,7 @@ from platekit.export.standing import left_of
 from platekit.export.text.drive import drive_figures, drive_text, drive_verdict
 from platekit.jobs.drive_choices import ChoiceWanted, choices_figures, choices_for, choices_text, write_choice
 from platekit.jobs.plates import laid_out
-from platekit.jobs.told import Told, Working, silent, wrote
+from platekit.jobs.told import Told, Working, silent, wrote_lines
 from platekit.placed import Layout
 from platekit.studies.advised import judge
 
@@ -47,7 +47,7 @@ def choose(path: Path, wanted: ChoiceWanted, write: int | None = None, working: 
     written = () if write is None else (write_choice(layout, choices, write),)
     return Told(
         "done",
-        lambda: "\n\n".join([choices_text(layout, choices), *wrote(written)]),
+        lambda: "\n\n".join([choices_text(layout, choices), *wrote_lines(written)]),
         lambda: choices_figures(choices),
         written,
     )

@@ -15,7 +15,7 @@ from platekit.choices import OldPattern, Process
 from platekit.errors import OutputError, PlatekitError, SpecError
 from platekit.export.files import folder_for, write_whole
 from platekit.jobs.schema import schema_text
-from platekit.jobs.told import Told, wrote
+from platekit.jobs.told import Told, wrote_lines
 from platekit.layout import lay_out
 from platekit.spec import loads
 from platekit.spec.starter import StarterChoices, starter
@@ -85,7 +85,7 @@ def new(path: Path, answers: Answers, ask: Ask | None = None) -> Told:
         then = f"next: put your figures in, then run platekit check {path}"
     return Told(
         "done",
-        lambda: "\n".join([*wrote(written), then]),
+        lambda: "\n".join([*wrote_lines(written), then]),
         lambda: {"files": [str(file) for file in written]},
         written,
     )

@@ -10,7 +10,7 @@ from platekit.errors import PlatekitError
 from platekit.export.data.rounded import Figures
 from platekit.export.files import file_in, folder_in, rewrite, write_whole
 from platekit.export.picture.places import PICTURE, choices_svg, merit_words, where_words
-from platekit.jobs.told import Told, Working, silent, wrote
+from platekit.jobs.told import Told, Working, silent, wrote_lines
 from platekit.spec import load
 from platekit.spec.places_to_find import to_be_found
 from platekit.studies.place import SHOWN, FoundPlace, Search, nothing_found, written_text
@@ -93,7 +93,7 @@ def search_text(search: Search, written: tuple[Path, ...] = ()) -> str:
         warns = place.verdict.open("warn")
         rules = ", ".join(dict.fromkeys(finding.rule for finding in warns))
         lines.append(f"   {len(warns)} {'warning' if len(warns) == 1 else 'warnings'}{f': {rules}' if rules else ''}")
-    return "\n".join([*lines, *([""] if written else []), *wrote(written)])
+    return "\n".join([*lines, *([""] if written else []), *wrote_lines(written)])
 
 
 def search_figures(search: Search, written: tuple[Path, ...] = ()) -> Figures:

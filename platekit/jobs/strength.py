@@ -22,12 +22,12 @@ def strength(path: Path, working: Working = silent) -> Told:
     if gap is not None:
         why, advice = gap
         raise SpecError((layout.spec.problem("mounts", why, advice or "name what else is bolted to it"),))
-    from platekit.export.text.strength import Worked, strength_figures, strength_text, strength_verdict
+    from platekit.export.text.strength import StrengthAnswers, strength_figures, strength_text, strength_verdict
     from platekit.strength.answer import answered, frequencies
     from platekit.strength.question import question_of
 
     question = question_of(layout)
-    worked = Worked(question, answered(question), frequencies(question))
+    worked = StrengthAnswers(question, answered(question), frequencies(question))
     verdict = judge(layout)
     return Told(
         strength_verdict(verdict).word,

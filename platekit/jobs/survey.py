@@ -12,7 +12,7 @@ from platekit.export.data.survey import plan_figures, survey_figures
 from platekit.export.files import file_in, folder_in, write_whole
 from platekit.export.picture.survey import SURVEY_SUFFIX, survey_svg
 from platekit.export.text.survey import plan_text, survey_text
-from platekit.jobs.told import Told, Working, silent, wrote
+from platekit.jobs.told import Told, Working, silent, wrote_lines
 from platekit.laying.measured import surveyed as located
 from platekit.spec import load
 from platekit.studies.surveyed import State, long_surveys, plans, surveyed
@@ -48,7 +48,7 @@ def measured(path: str | os.PathLike[str], out: Path, working: Working = silent)
 
     def text() -> str:
         pointed = (problem.pointed() for problem in problems)
-        return "\n".join([*pointed, survey_text(spec, found), "", *wrote((picture,))])
+        return "\n".join([*pointed, survey_text(spec, found), "", *wrote_lines((picture,))])
 
     return Told(state, text, figures, (picture,))
 

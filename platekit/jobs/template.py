@@ -24,7 +24,7 @@ from platekit.export.one_writer import one_writer
 from platekit.export.paper.template import TEMPLATE_SUFFIX, nominal_bars, template_bytes
 from platekit.export.standing import FolderState, left_of, telling, void_cut_files
 from platekit.jobs.plates import judged
-from platekit.jobs.told import Told, Working, silent, wrote
+from platekit.jobs.told import Told, Working, silent, wrote_lines
 from platekit.placed import Layout, Side
 from platekit.spec.printers import measured_of_text, printer_named, printer_text
 
@@ -53,7 +53,7 @@ class Printed(Struct, frozen=True):
 
     def text(self, verdict: Verdict) -> str:
         """What was written and found, for a terminal."""
-        lines = [*self.told, *wrote(self.written), *self.standing.lines()]
+        lines = [*self.told, *wrote_lines(self.written), *self.standing.lines()]
         return "\n".join(lines if verdict.clear else [*lines, f"{NOT_FOR_CUTTING}: a stop is open, see platekit check"])
 
     def figures(self, verdict: Verdict) -> Figures:

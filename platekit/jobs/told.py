@@ -40,6 +40,6 @@ def silent(words: str) -> None:
     """Nobody is told what is being done."""
 
 
-def wrote(files: tuple[Path, ...]) -> list[str]:
+def wrote_lines(files: tuple[Path, ...]) -> list[str]:
     """Which files were written, a line each."""
     return [f"wrote {path}" for path in files]

@@ -29,7 +29,7 @@ from platekit.drawing.pdf.paper import check_frame
 from platekit.drawing.pdf.printer import BARS, NominalBars, Printer, printer_of
 from platekit.drawing.pdf.strip import saying
 from platekit.drawing.seen import seen_from_side
-from platekit.export.paper.template import template_bytes, tiled
+from platekit.export.paper.template import template_bytes, tiling_of
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads
@@ -150,7 +150,7 @@ PRINTER = Press((1.013, 0.993 * math.sin(math.radians(0.3)), 0.0, 0.993 * math.c
 
 
 def frame_of(layout: Layout) -> NominalBars:
-    tile = tiled(seen_from_side(layout, "near"), saying(layout, CLEAR, "near")).tiles[0]
+    tile = tiling_of(seen_from_side(layout, "near"), saying(layout, CLEAR, "near")).tiles[0]
     bars = check_frame(tile.sheet, layout.spec.unit)
     return NominalBars(bars.width, bars.height)
 
@@ -182,7 +182,7 @@ def measured(layout: Layout, press: Press) -> Printer:
 
 def holes_on(picture: Picture, layout: Layout, press: Press = TRUE) -> list[tuple[float, float]]:
     """Where the crosshairs of all holes are on the first sheet."""
-    tile = tiled(seen_from_side(layout, "near"), saying(layout, CLEAR, "near")).tiles[0]
+    tile = tiling_of(seen_from_side(layout, "near"), saying(layout, CLEAR, "near")).tiles[0]
     return [
         picture.cross(press.moved(tile.view.at(opening.center), picture.middle), clear=4.3, reach=5.7)
         for opening in layout.openings

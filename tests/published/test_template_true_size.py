@@ -24,7 +24,7 @@ from platekit.checks import Verdict, check
 from platekit.drawing.pdf.paper import Tile, Tiling
 from platekit.drawing.pdf.strip import saying
 from platekit.drawing.seen import seen_from_side
-from platekit.export.paper.template import seam_crosses, template_bytes, tiled
+from platekit.export.paper.template import seam_crosses, template_bytes, tiling_of
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side
 from platekit.spec import loads
@@ -82,7 +82,7 @@ class Printed:
         verdict = check(layout) if verdict is None else verdict
         self.pdf = pdfium.PdfDocument(template_bytes(layout, verdict, side))
         seen = seen_from_side(layout, side)
-        self.tiling: Tiling = tiled(seen, saying(layout, verdict, side))
+        self.tiling: Tiling = tiling_of(seen, saying(layout, verdict, side))
         self.crosses = {cross.name: cross.at for cross in seam_crosses(self.tiling, seen)}
         self.mirror = -1.0 if side == "far" else 1.0
 

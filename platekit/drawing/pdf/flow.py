@@ -70,7 +70,7 @@ Piece = tuple[float, FlowRow]
 """A row and its top."""
 
 
-def flowed(blocks: Sequence[Block], box: Box) -> list[list[Piece]]:
+def pages_of_blocks(blocks: Sequence[Block], box: Box) -> list[list[Piece]]:
     """The blocks on as many pages as they take, one below the other; `box` is the room on each page.
 
     A title stays with its first rows, and a head is repeated. A row higher than a page stands alone and is cut off.
@@ -132,7 +132,9 @@ def table(title: str, columns: Sequence[Column], rows: Sequence[Sequence[str]], 
         for column, wide in zip(columns, widths, strict=True)
     ]
     head = _table_row(heads, widths, [Column(c.heading, c.right, "bold") for c in columns], rule=0.3)
-    return Block(titled(title, width, note), head, tuple(_table_row(row, widths, columns, rule=0.1) for row in cells))
+    return Block(
+        title_row(title, width, note), head, tuple(_table_row(row, widths, columns, rule=0.1) for row in cells)
+    )
 
 
 def _widths(columns: Sequence[Column], rows: Sequence[Sequence[str]], width: float) -> list[float]:
@@ -179,7 +181,7 @@ def _table_row(
 def items(title: str, lines: Sequence[str], width: float, sign: str = "") -> Block:
     """A list of sentences, each wrapped, and before each the `sign`: `1` counts them, `□` gives each a box to tick."""
     rows = tuple(_item(line, width, f"{index}." if sign == "1" else sign) for index, line in enumerate(lines, start=1))
-    return Block(titled(title, width), None, rows)
+    return Block(title_row(title, width), None, rows)
 
 
 def _item(line: str, width: float, mark: str) -> FlowRow:
@@ -197,7 +199,7 @@ def _item(line: str, width: float, mark: str) -> FlowRow:
     return FlowRow(len(lines) * STEP + 1.0, draw)
 
 
-def titled(title: str, width: float, note: str = "") -> FlowRow:
+def title_row(title: str, width: float, note: str = "") -> FlowRow:
     """A title, and a note in small print below it."""
     heads = wrapped(title, width, letters(TITLE_SIZE, "bold"))
     notes = wrapped(note, width, letters(SIZE)) if note else ()

@@ -147,7 +147,7 @@ Way = tuple[PaperSheet, Box]
 """A sheet as it may lie, and its window."""
 
 
-def spread(sheets: Sequence[Way], content: Box, wholes: Sequence[Box], parts: Sequence[Box]) -> Tiling:
+def tiling_over(sheets: Sequence[Way], content: Box, wholes: Sequence[Box], parts: Sequence[Box]) -> Tiling:
     """The best way to spread `content` (a box of the view) over sheets of one kind.
 
     `sheets` are the ways that the paper may lie, each with its window. `wholes` are to be whole on some sheet, on

@@ -168,7 +168,7 @@ def printer_of(readings: Readings, nominal: NominalBars, unit: Unit, name: str =
             raise PaperError(bar, f"{readings[bar]:g}", "give the length of the bar, above zero")
     nominal = as_it_lay(readings, nominal)
     _refuse_slips(readings, nominal, unit)
-    found = fitted(readings, nominal)
+    found = fitted_distortion(readings, nominal)
     left = {bar: readings[bar] - found.length(bar, nominal) for bar in BARS}
     # Six lengths, five degrees of freedom of a quadrilateral: around a rectangle a change of all six is possible only
     # if W (bottom + top) + H (left + right) = D (rising + falling), the parallelogram law taken to first order. What
@@ -196,7 +196,7 @@ def printer_of(readings: Readings, nominal: NominalBars, unit: Unit, name: str =
     return Printer(name, portrait, wider, longer, misfit)
 
 
-def fitted(readings: Readings, nominal: NominalBars, bars: Sequence[Bar] = BARS) -> Distortion:
+def fitted_distortion(readings: Readings, nominal: NominalBars, bars: Sequence[Bar] = BARS) -> Distortion:
     """The distortion that comes closest to the readings of `bars`, by least squares of what is left over (mm)."""
     # Gauss-Newton from the sheet as it was meant: the lengths are nearly straight functions of scales and sine of the
     # lean, so it ends in three or four steps. Both are kept where a length stays real, for readings that are nonsense
@@ -335,13 +335,13 @@ def _contradiction(readings: Readings, nominal: NominalBars, misfit: float, unit
 
 
 def _without(readings: Readings, nominal: NominalBars, bar: Bar) -> Distortion:
-    return fitted(readings, nominal, [other for other in BARS if other != bar])
+    return fitted_distortion(readings, nominal, [other for other in BARS if other != bar])
 
 
 def _outlier(readings: Readings, nominal: NominalBars, bar: Bar, unit: Unit) -> PaperError:
     expected = show_length(_without(readings, nominal, bar).length(bar, nominal), unit)
     found = f"{show_length(readings[bar], unit)}, and the other five make it {expected}"
-    return PaperError(bar, found, f"measure the {described(bar)} again")
+    return PaperError(bar, found, f"measure the {bar_words(bar)} again")
 
 
 def _refuse_settings(found: Distortion, nominal: NominalBars, unit: Unit) -> None:
@@ -377,10 +377,10 @@ def _refuse_settings(found: Distortion, nominal: NominalBars, unit: Unit) -> Non
 # --------------------------------------------------------------------------------------------- in words
 
 
-def described(bar: Bar) -> str:
+def bar_words(bar: Bar) -> str:
     """A bar or diagonal as a shop would call it.
 
-    >>> described("rising")
+    >>> bar_words("rising")
     'rising diagonal, lower left to upper right'
     """
     diagonals = {"rising": "lower left to upper right", "falling": "upper left to lower right"}

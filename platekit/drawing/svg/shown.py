@@ -74,7 +74,7 @@ def side_of(layout: Layout, body: Body) -> Side:
     return "far" if body.z[1] <= low else body.side
 
 
-def titled(layout: Layout) -> tuple[tuple[Body, str], ...]:
+def titles_of_parts(layout: Layout) -> tuple[tuple[Body, str], ...]:
     """The bodies that get a name in the picture, and which: the strips of a guard share one, those of a belt too."""
     named: dict[str, tuple[Body, str]] = {}
     for body in parts(layout):
@@ -85,7 +85,7 @@ def titled(layout: Layout) -> tuple[tuple[Body, str], ...]:
     return tuple(named.values())
 
 
-def numbered(verdict: Verdict) -> tuple[tuple[int, tuple[Finding, ...]], ...]:
+def numbered_kinds(verdict: Verdict) -> tuple[tuple[int, tuple[Finding, ...]], ...]:
     """Like findings together, with the number they carry everywhere: open ones first, worst first, then those accepted.
 
     Each is counted once, however many places it has.
@@ -102,9 +102,11 @@ class Marked(Struct, frozen=True):
     finding: Finding
 
 
-def marked(verdict: Verdict, most: int) -> tuple[Marked, ...]:
+def marks_of(verdict: Verdict, most: int) -> tuple[Marked, ...]:
     """The findings to mark, `most` of them: one of each kind before a second of any."""
-    marks = [Marked(count, which, finding) for count, alike in numbered(verdict) for which, finding in enumerate(alike)]
+    marks = [
+        Marked(count, which, finding) for count, alike in numbered_kinds(verdict) for which, finding in enumerate(alike)
+    ]
     return tuple(sorted(marks, key=lambda mark: mark.which > 0)[:most])
 
 

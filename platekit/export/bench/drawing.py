@@ -53,7 +53,7 @@ from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.seen import thread_of
 from platekit.drawing.sizes import figure, opening_size, pattern_size
 from platekit.drawing.view import View
-from platekit.export.bench.words import outside_edges, ranged
+from platekit.export.bench.words import first_to_last, outside_edges
 from platekit.export.data.hole_list import slot_ends
 from platekit.geometry import Arc, Box, Disc, Point, Slot, between, box_round
 from platekit.placed import Layout, Opening, Side
@@ -508,7 +508,7 @@ def _hole_names(layout: Layout, makings: Sequence[Operations], view: View) -> It
         centers = [view.at(opening.center) for opening in callout.openings[: 2 * ALL_NAMED]]
         nearest = min((between(a, b) for a, b in combinations(centers, 2)), default=math.inf)
         each = len(layout.openings) <= ALL_NAMED and nearest >= APART
-        head = first.name if each else ranged([opening.name for opening in callout.openings])
+        head = first.name if each else first_to_last([opening.name for opening in callout.openings])
         yield _wanted(first, ((head, "bold"), (callout.line, "regular")), view), 2
         if each:
             yield from ((_wanted(opening, ((opening.name, "bold"),), view), 1) for opening in others)

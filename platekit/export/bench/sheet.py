@@ -17,7 +17,7 @@ from platekit.cutting.operations import Operations, operations_of
 from platekit.drawing.cautions import CAUTIONS, NOT_FOR_CUTTING, SHORT
 from platekit.drawing.from_side import side_views
 from platekit.drawing.pdf.drafting import third_angle
-from platekit.drawing.pdf.flow import Block, Column, flowed, items, table
+from platekit.drawing.pdf.flow import Block, Column, items, pages_of_blocks, table
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, letters, text_width
 from platekit.drawing.pdf.pages import SMALL_LINE, draw_list_page, draw_status, list_field
 from platekit.drawing.pdf.paper import SIZES, PaperSheet
@@ -51,7 +51,7 @@ def sheet_bytes(layout: Layout, verdict: Verdict) -> bytes:
     made = operations_of(layout)
     paper = paper_of(layout)
     which, plan = planned(layout, zero.point, drawing_fields(layout))
-    pages = flowed(list(_blocks(layout, verdict, made, zero, paper)), list_field(paper))
+    pages = pages_of_blocks(list(_blocks(layout, verdict, made, zero, paper)), list_field(paper))
     pen = Pen(layout.title, f"{layout.spec.name}, revision {layout.spec.revision}, bench sheet")
     views = side_views(layout)
     held = shown_of(layout)

@@ -179,22 +179,22 @@ def reasons(layout: Layout, makings: Sequence[Operations]) -> tuple[str, ...]:
     for operations in makings:
         if not operations.as_cut:
             grouped.setdefault((operations.how, operations.reason), []).append(operations.opening)
-    return tuple(f"{named(names)}: {how}; {reason}." for (how, reason), names in grouped.items())
+    return tuple(f"{names_in_a_row(names)}: {how}; {reason}." for (how, reason), names in grouped.items())
 
 
-def named(names: Sequence[str]) -> str:
+def names_in_a_row(names: Sequence[str]) -> str:
     """Names in a row; many of them by the first, the last and how many.
 
-    >>> named(["motor.1", "motor.2"]), named([f"rack.{n}" for n in range(1, 30)])
+    >>> names_in_a_row(["motor.1", "motor.2"]), names_in_a_row([f"rack.{n}" for n in range(1, 30)])
     ('motor.1, motor.2', 'rack.1 to rack.29 (29)')
     """
     return ", ".join(names) if len(names) <= 6 else f"{names[0]} to {names[-1]} ({len(names)})"
 
 
-def ranged(names: Sequence[str]) -> str:
+def first_to_last(names: Sequence[str]) -> str:
     """The first of many names and the last.
 
-    >>> ranged(["motor.1"]), ranged(["motor.1", "motor.2", "motor.3"])
+    >>> first_to_last(["motor.1"]), first_to_last(["motor.1", "motor.2", "motor.3"])
     ('motor.1', 'motor.1 to motor.3')
     """
     return ", ".join(names) if len(names) <= 2 else f"{names[0]} to {names[-1]}"

@@ -14,7 +14,7 @@ from platekit.errors import OutputError
 from platekit.export.dxf_files.copies_proof import prove_copies, prove_copies_kerf
 from platekit.export.dxf_files.cut import Form, add_item, dxf_suffix, empty, items, shape_item
 from platekit.export.dxf_files.document import bytes_of, fixed_metadata, new_document
-from platekit.export.dxf_files.kerf import add_paths, cuttable, kerf_suffix
+from platekit.export.dxf_files.kerf import add_paths, cuttable_paths, kerf_suffix
 from platekit.export.dxf_files.kerf_proof import LAYERS
 from platekit.geometry import Box, Pose, box_round
 from platekit.placed import Layout
@@ -59,7 +59,7 @@ def copies_kerf_bytes(layout: Layout, nest: Nest, unit: Unit = "mm") -> bytes:
     Raises `OutputError` as `kerf_bytes` does, and when a copy has no room beside the others for the pierce of its
     outside.
     """
-    paths = sheet_paths(layout, cuttable(layout), nest, to_file(nest))
+    paths = sheet_paths(layout, cuttable_paths(layout), nest, to_file(nest))
     if paths.tight:
         numbers = ", ".join(map(str, paths.tight[:5])) + (" and more" if len(paths.tight) > 5 else "")
         raise OutputError(

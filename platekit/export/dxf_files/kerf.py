@@ -60,13 +60,13 @@ def kerf_bytes(layout: Layout, unit: Unit = "mm") -> bytes:
     Raises `OutputError` when a shape is narrower than the kerf, when a cut has no room for its pierce, or when the
     drawing does not pass its proof. Whether the plate may be cut is not asked here, see `kerf_dxf`.
     """
-    paths = cuttable(layout)
+    paths = cuttable_paths(layout)
     data = drawing_bytes(layout, paths, unit)
     prove_kerf(data, layout, unit, shift_of(paths))
     return data
 
 
-def cuttable(layout: Layout) -> Paths:
+def cuttable_paths(layout: Layout) -> Paths:
     """The paths of a plate, each with its pierce clear of the part; else `OutputError`."""
     if not capability_of(layout).traits.table:
         raise OutputError(

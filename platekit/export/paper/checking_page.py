@@ -18,7 +18,7 @@ from typing import Final
 from msgspec import Struct
 
 from platekit.checks.finding import Verdict
-from platekit.drawing.pdf.flow import Block, Draw, FlowRow, flowed, titled
+from platekit.drawing.pdf.flow import Block, Draw, FlowRow, pages_of_blocks, title_row
 from platekit.drawing.pdf.letters import letters, text_width
 from platekit.drawing.pdf.pages import draw_list_page, list_field
 from platekit.drawing.pdf.paper import SIZES, PaperSheet, sheet_of
@@ -237,7 +237,7 @@ def draw_checking_pages(pen: Pen, layout: Layout, verdict: Verdict, side: Side) 
     field = list_field(paper)
     if field.width < SMALLEST[0] or field.height < SMALLEST[1]:
         return
-    pages = flowed(list(_blocks(layout, side, field.width)), field)
+    pages = pages_of_blocks(list(_blocks(layout, side, field.width)), field)
     for number, pieces in enumerate(pages, start=1):
         which = "checking page" if len(pages) == 1 else f"checking page {number} of {len(pages)}"
         draw_list_page(pen, layout, verdict, paper, pieces, which)
@@ -246,7 +246,7 @@ def draw_checking_pages(pen: Pen, layout: Layout, verdict: Verdict, side: Side) 
 def _blocks(layout: Layout, side: Side, width: float) -> Iterator[Block]:
     unit = layout.spec.unit
     title = f"Distances to check, looking at the {side} side ({unit})"
-    yield Block(titled(title, width, HOW), None, ())
+    yield Block(title_row(title, width, HOW), None, ())
     for group in groups_of(layout, side):
         names = ", ".join(
             f"{feature.name} is {feature.opening.name}"
@@ -272,10 +272,10 @@ def _blocks(layout: Layout, side: Side, width: float) -> Iterator[Block]:
             cells.append(Cell(first + head, figure(feature.opening.size, unit), tail + end))
         in_rows = [cells[begin : begin + SIZES_IN_ROW] for begin in range(0, len(cells), SIZES_IN_ROW)]
         sizes = _rows(in_rows, width)
-        yield Block(titled(group.mount, width, note), None, sizes + _fitting(group.pairs, _line, unit, width))
+        yield Block(title_row(group.mount, width, note), None, sizes + _fitting(group.pairs, _line, unit, width))
     across = between_groups(layout)
     if across:
-        yield Block(titled("Across the plate", width), None, _fitting(across, _across_line, unit, width))
+        yield Block(title_row("Across the plate", width), None, _fitting(across, _across_line, unit, width))
     slots = [opening for opening in layout.openings if isinstance(opening.shape, Slot)][:MOST_SLOTS]
     if slots:
         lines = []
@@ -285,7 +285,7 @@ def _blocks(layout: Layout, side: Side, width: float) -> Iterator[Block]:
             name = shortened(opening.name, LONGEST[0], letters(SIZE))
             wide = Cell(f"{name}, width", figure(opening.size, unit))
             lines.append([wide, Cell("length over all", figure(long, unit))])
-        yield Block(titled("Slots", width), None, _rows(lines, width))
+        yield Block(title_row("Slots", width), None, _rows(lines, width))
 
 
 def _fitting(

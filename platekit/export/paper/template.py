@@ -32,7 +32,7 @@ from platekit.drawing.pdf.paper import (
     Tiling,
     check_frame,
     sheet_of,
-    spread,
+    tiling_over,
 )
 from platekit.drawing.pdf.pen import Pen, Way
 from platekit.drawing.pdf.printer import NominalBars, Printer, printer_of_spec
@@ -118,7 +118,7 @@ def template_bytes(
     for facing in sides:
         seen = seen_from_side(layout, facing)
         say = strip.saying(layout, verdict, facing, used)
-        tiling = tiled(seen, say)
+        tiling = tiling_of(seen, say)
         on_this_face = words.words if words.side == facing else ()
         job = Job(seen, say, tiling, made, seam_crosses(tiling, seen), on_this_face)
         for number, tile in enumerate(tiling.tiles, start=1):
@@ -130,7 +130,7 @@ def template_bytes(
 def paper_fits(layout: Layout, verdict: Verdict, seen_from: Side | None = None) -> None:
     """Nothing if the paper of the spec can show the plate; else `SpecError` at its size, before anything is drawn."""
     side = seen_from or layout.paper.seen_from
-    tiled(seen_from_side(layout, side), strip.saying(layout, verdict, side))
+    tiling_of(seen_from_side(layout, side), strip.saying(layout, verdict, side))
 
 
 def template(
@@ -156,7 +156,7 @@ def other_side(side: Side) -> Side:
 def nominal_bars(layout: Layout, verdict: Verdict, seen_from: Side | None = None) -> NominalBars:
     """What the bars across and along say on the first sheet of the template."""
     side = seen_from or layout.paper.seen_from
-    tiling = tiled(seen_from_side(layout, side), strip.saying(layout, verdict, side))
+    tiling = tiling_of(seen_from_side(layout, side), strip.saying(layout, verdict, side))
     frame = check_frame(tiling.tiles[0].sheet, layout.spec.unit)
     return NominalBars(frame.width, frame.height)
 
@@ -182,7 +182,7 @@ class Job(Struct, frozen=True):
 # ------------------------------------------------------------------------------------ paper and tiles
 
 
-def tiled(seen: Seen, say: strip.Saying) -> Tiling:
+def tiling_of(seen: Seen, say: strip.Saying) -> Tiling:
     """How the plate is spread over its sheets; `SpecError`, at the paper's size, if they cannot show it."""
     try:
         sheet = sheet_of(say.layout.paper)
@@ -199,14 +199,14 @@ def tiled(seen: Seen, say: strip.Saying) -> Tiling:
                     f"{LARGEST_SIDE / 1000:.2f} m",
                     "use a3 or tabloid",
                 )
-            return spread([(single, window_of(single, say, many=False))], content, (), ())
+            return tiling_over([(single, window_of(single, say, many=False))], content, (), ())
         content, parts = seen.box.grown(AIR), [hole.box for hole in seen.holes]
         # The strip of words is lower on a sheet that joins no other, so its window is larger: first as if there were
         # one
-        alone = spread(_ways(sheet, say, many=False), content, seen.patterns, parts)
+        alone = tiling_over(_ways(sheet, say, many=False), content, seen.patterns, parts)
         if len(alone.tiles) == 1:
             return alone
-        return spread(_ways(sheet, say, many=True), content, seen.patterns, parts)
+        return tiling_over(_ways(sheet, say, many=True), content, seen.patterns, parts)
     except SheetError as error:
         raise SpecError((say.layout.spec.problem("paper.size", error.found, error.wanted),)) from error
 

@@ -25,7 +25,7 @@ from platekit.drawing.svg.parts import (
     stroke,
     tooltip,
 )
-from platekit.drawing.svg.shown import ENDS, Marked, amount, mounts_of, parts, side_of, titled, zero_of
+from platekit.drawing.svg.shown import ENDS, Marked, amount, mounts_of, parts, side_of, titles_of_parts, zero_of
 from platekit.drawing.text import shortened
 from platekit.drawing.view import View
 from platekit.export.picture.dimensions import (
@@ -214,7 +214,7 @@ def _rim_point(shape: Shape, towards: float) -> Point:
 
 def body_labels(layout: Layout, view: View, edge: Box) -> Iterator[Label]:
     """The parts' names at their outlines."""
-    for index, (body, name) in enumerate(titled(layout)[:MOST_BODIES_NAMED]):
+    for index, (body, name) in enumerate(titles_of_parts(layout)[:MOST_BODIES_NAMED]):
         # A point of the rim inside the picture; each body looks another way first, so that names spread
         towards = (math.radians(48 + 67 * index + 30 * turn) for turn in range(12))
         rim = (view.at(_rim_point(body.shape, way)) for way in towards)

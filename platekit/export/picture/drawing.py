@@ -14,7 +14,7 @@ from platekit.cutting.scribe import scribed
 from platekit.drawing.svg.parts import (
     node,
 )
-from platekit.drawing.svg.shown import content_of, marked, mounts_of, parts, side_of, view_of
+from platekit.drawing.svg.shown import content_of, marks_of, mounts_of, parts, side_of, view_of
 from platekit.export.picture.belt_lines import draw_belts
 from platekit.export.picture.callouts import (
     body_labels,
@@ -87,7 +87,7 @@ def draw(layout: Layout, verdict: Verdict) -> DrawnPicture:
     draw_centre_lines(steel, layout, view)
     if not verdict.clear:
         draw_stamp(group, edge)
-    marks = marked(verdict, MOST_MARKS)
+    marks = marks_of(verdict, MOST_MARKS)
     labels = [
         *finding_labels(layout, view, marks),
         *distance_labels(layout, view),

@@ -18,7 +18,16 @@ from platekit.drawing.labels import Wish, place, points_along
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, Face
 from platekit.drawing.pdf.letters import letters as paper_letters
 from platekit.drawing.pdf.names import NameWish, placed_names, write_name
-from platekit.drawing.pdf.paper import LARGEST_SIDE, MARGIN, PaperSheet, Tile, Tiling, check_frame, sheet_of, spread
+from platekit.drawing.pdf.paper import (
+    LARGEST_SIDE,
+    MARGIN,
+    PaperSheet,
+    Tile,
+    Tiling,
+    check_frame,
+    sheet_of,
+    tiling_over,
+)
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.svg.labels import Words, write_leader, write_words
 from platekit.drawing.svg.letters import letters, text_width
@@ -284,14 +293,14 @@ def overlay_pdf(comparison: Comparison) -> bytes:
             good = [way for way in ways if min(way[1].width, way[1].height) >= 40.0]
             if not good:
                 raise SheetError("a sheet that leaves no room to draw", "use a larger one")
-            tiling = spread(good, content, (), parts)
+            tiling = tiling_over(good, content, (), parts)
         else:
             around = 2 * (GUTTER + MARGIN)
             wide, high = math.ceil(max(content.width, 150.0) + around), math.ceil(content.height + around + STRIP)
             if max(wide, high) > LARGEST_SIDE:
                 raise SheetError("one sheet for both plates, longer than a PDF page may be", "use a3")
             single = PaperSheet("single", float(wide), float(high))
-            tiling = spread([(single, _window(single))], content, (), ())
+            tiling = tiling_over([(single, _window(single))], content, (), ())
     except SheetError as error:
         raise SpecError((new.problem("paper.size", error.found, error.wanted),)) from error
     factor = magnification((pair.distance for pair in comparison.pairs if pair.moved), LONGEST_ON_PAPER)

@@ -32,7 +32,7 @@ from platekit.drawing.svg.parts import (
     text,
     written,
 )
-from platekit.drawing.svg.shown import numbered
+from platekit.drawing.svg.shown import numbered_kinds
 from platekit.drawing.text import shortened, wrapped
 from platekit.export.files import write_whole
 from platekit.export.picture.drawing import draw
@@ -162,7 +162,7 @@ def _clear_banner(group: Element, verdict: Verdict) -> float:
 
 def _stop_banner(group: Element, verdict: Verdict) -> float:
     stops = verdict.open("stop")
-    kinds = [alike for _, alike in numbered(verdict) if alike[0].stops]
+    kinds = [alike for _, alike in numbered_kinds(verdict) if alike[0].stops]
     lines = [
         shortened(alike[0].message + same_at(alike), WIDTH - 112 - 40, letters(16)) for alike in kinds[:MOST_REASONS]
     ]
@@ -240,7 +240,7 @@ def _heading(sheet: Element, layout: Layout, y: float) -> float:
 def _findings(sheet: Element, verdict: Verdict, y: float) -> float:
     """Every finding in words: one column, or two where there are many."""
     group = node(sheet, "g", id="pk-findings")
-    listed = numbered(verdict)
+    listed = numbered_kinds(verdict)
     node(group, "line", x1=PAD, y1=y, x2=WIDTH - PAD, y2=y, **stroke("ink", 1))
     y += 8
     if not listed:

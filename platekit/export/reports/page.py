@@ -24,7 +24,7 @@ from platekit.drawing.like_findings import features_of, same_at
 from platekit.drawing.sizes import figure, opening_size
 from platekit.drawing.svg.collector import without_collecting
 from platekit.drawing.svg.parts import COLOURS, LEVEL_WORDS, number
-from platekit.drawing.svg.shown import numbered, parts, side_of
+from platekit.drawing.svg.shown import numbered_kinds, parts, side_of
 from platekit.export.bench.words import TORQUE_NOTE, place_words, screw_name, torque_words
 from platekit.export.files import write_whole
 from platekit.export.picture.drive_chart import chart_text, working_belt
@@ -228,7 +228,7 @@ def _template() -> Template:
 
 
 def _finding_rows(verdict: Verdict, unit: Unit) -> Iterator[FindingRow]:
-    for count, alike in numbered(verdict):
+    for count, alike in numbered_kinds(verdict):
         finding = alike[0]
         # both numbers of a finding, lengths in the unit of the spec
         said = []

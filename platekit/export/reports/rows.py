@@ -19,7 +19,7 @@ from platekit.cutting.estimate import SCRIBE_SPEED, CutPlan, plan
 from platekit.cutting.scribe import Scribed, scribed
 from platekit.drawing.sizes import figure, mass_figure
 from platekit.errors import LookupFailed
-from platekit.export.bench.words import named
+from platekit.export.bench.words import names_in_a_row
 from platekit.export.reports.screw_figures import group_figures
 from platekit.laying.guard import BOX, HALVES
 from platekit.placed import Layout, ScrewStack, Value
@@ -147,8 +147,8 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
         mind = "only hand-tight: tightened once the belt is tensioned" if step.slides else ""
         if step.covered:
             over = ", ".join(step.covered_by) or "what comes later"
-            mind += f"; {over} can cover {named(step.covered)} then" if step.slides else ""
-            mind = mind or f"tighten now: {over} will cover {named(step.covered)}"
+            mind += f"; {over} can cover {names_in_a_row(step.covered)} then" if step.slides else ""
+            mind = mind or f"tighten now: {over} will cover {names_in_a_row(step.covered)}"
         # what lies beside the plate comes along its own shaft, whichever side that is
         side = {"pulley": "along its shaft", "belt": "over its pulleys"}.get(step.kind, "any side")
         if step.side is not None:
@@ -166,7 +166,7 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
 def circle_words(order: Assembly) -> Iterator[str]:
     """What keeps each item of a circle from going on after the other."""
     for one in order.circle:
-        what = f" ({named(one.bodies)})" if one.bodies else ""
+        what = f" ({names_in_a_row(one.bodies)})" if one.bodies else ""
         yield f"{one.item} cannot go on after {one.by}{what}"
 
 
@@ -179,7 +179,7 @@ def back_words(layout: Layout) -> Iterator[str]:
     if back.whole:
         yield "No hole of the old machine is changed: the change can be undone whole."
     else:
-        yield f"These new holes stay in the old machine for good: {named(back.lasting)}."
+        yield f"These new holes stay in the old machine for good: {names_in_a_row(back.lasting)}."
 
 
 def order_of(layout: Layout) -> Assembly:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 NAMES = frozenset(rule.name for rule in RULES)
 
 
-class Worked(Struct, frozen=True):
+class StrengthAnswers(Struct, frozen=True):
     """What was asked, the answer, and the natural frequencies as (softest, stiffest seats) in Hz, where known."""
 
     question: Question
@@ -47,7 +47,7 @@ def strength_verdict(verdict: Verdict) -> Verdict:
     )
 
 
-def strength_text(layout: Layout, verdict: Verdict, worked: Worked) -> str:
+def strength_text(layout: Layout, verdict: Verdict, worked: StrengthAnswers) -> str:
     """All of it for a terminal."""
 
     def said(length: float) -> str:
@@ -97,7 +97,7 @@ def _screws(answer: Answer) -> list[tuple[str, float, float]]:
     ]
 
 
-def strength_figures(layout: Layout, verdict: Verdict, worked: Worked) -> Figures:
+def strength_figures(layout: Layout, verdict: Verdict, worked: StrengthAnswers) -> Figures:
     """The same for a program, keys with their unit."""
     answer = worked.answer
     return tidied(

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platekit.drawing.pdf.paper import MOST_SHEETS, OVERLAP, SIZES, PaperSheet, Tiling, spread
+from platekit.drawing.pdf.paper import MOST_SHEETS, OVERLAP, SIZES, PaperSheet, Tiling, tiling_over
 from platekit.errors import SheetError
 from platekit.geometry import Box
 
@@ -50,7 +50,7 @@ def fits(box: Box, window: Box) -> bool:
 @given(drawings())
 def test_the_sheets_together_show_all_and_overlap_by_the_seam(drawing: tuple[Box, list[Box]]) -> None:
     content, wholes = drawing
-    tiling = spread(WAYS, content, wholes, ())
+    tiling = tiling_over(WAYS, content, wholes, ())
     grid = [tile for tile in tiling.tiles if not tile.extra]
     assert len(grid) == tiling.columns * tiling.rows
     assert holds(tiling.box, content)
@@ -65,7 +65,7 @@ def test_the_sheets_together_show_all_and_overlap_by_the_seam(drawing: tuple[Box
 @given(drawings())
 def test_what_fits_on_a_sheet_is_whole_on_one(drawing: tuple[Box, list[Box]]) -> None:
     content, wholes = drawing
-    tiling = spread(WAYS, content, wholes, ())
+    tiling = tiling_over(WAYS, content, wholes, ())
     for whole in wholes:
         if fits(whole, PORTRAIT) or fits(whole, LANDSCAPE):
             assert any(holds(tile.box, whole) for tile in tiling.tiles)
@@ -75,43 +75,43 @@ def test_what_fits_on_a_sheet_is_whole_on_one(drawing: tuple[Box, list[Box]]) ->
 @given(drawings())
 def test_a_point_goes_to_its_place_in_the_window(drawing: tuple[Box, list[Box]]) -> None:
     content, wholes = drawing
-    for tile in spread(WAYS, content, wholes, ()).tiles:
+    for tile in tiling_over(WAYS, content, wholes, ()).tiles:
         x, y = tile.view.at((tile.box.x1, tile.box.y1))
         assert (x, y) == pytest.approx((tile.window.x1, tile.window.y1))
 
 
 def test_the_paper_lies_the_way_that_takes_fewer_sheets() -> None:
-    tall = spread(WAYS, Box(0, 0, 170, 220), (), ())
-    wide = spread(WAYS, Box(0, 0, 250, 130), (), ())
+    tall = tiling_over(WAYS, Box(0, 0, 170, 220), (), ())
+    wide = tiling_over(WAYS, Box(0, 0, 250, 130), (), ())
     assert [tile.sheet.lies for tile in (*tall.tiles, *wide.tiles)] == ["portrait", "landscape"]
 
 
 def test_a_small_drawing_is_in_the_middle_of_its_sheet() -> None:
-    (tile,) = spread(WAYS, Box(10, 10, 50, 70), (), ()).tiles
+    (tile,) = tiling_over(WAYS, Box(10, 10, 50, 70), (), ()).tiles
     assert tile.box.center == pytest.approx((30, 40))
 
 
 def test_seams_keep_off_a_pattern_without_an_extra_sheet_if_they_can() -> None:
     pattern = Box(125, 20, 275, 180)
-    tiling = spread(WAYS[:1], Box(0, 0, 300, 200), [pattern], ())
+    tiling = tiling_over(WAYS[:1], Box(0, 0, 300, 200), [pattern], ())
     assert len(tiling.tiles) == 2
     assert any(holds(tile.box, pattern) for tile in tiling.tiles)
 
 
 def test_one_extra_sheet_shows_both_patterns_that_the_seams_divide() -> None:
     patterns = [Box(0, 0, 100, 100), Box(80, 0, 175, 100), Box(160, 0, 330, 100)]
-    tiling = spread(WAYS[:1], Box(0, 0, 340, 100), patterns, ())
+    tiling = tiling_over(WAYS[:1], Box(0, 0, 340, 100), patterns, ())
     assert [tile.extra for tile in tiling.tiles].count(True) == 1
     assert tiling.missed == 0
 
 
 def test_more_sheets_than_anyone_would_glue_are_refused_with_a_way_out() -> None:
     with pytest.raises(SheetError, match=rf"takes \d+ sheets of a4, and {MOST_SHEETS} are the most; use single"):
-        spread(WAYS, Box(0, 0, 9000, 9000), (), ())
+        tiling_over(WAYS, Box(0, 0, 9000, 9000), (), ())
 
 
 def test_seams_lie_in_the_middle_of_what_two_sheets_share() -> None:
-    tiling: Tiling = spread(WAYS[:1], Box(0, 0, 500, 600), (), ())
+    tiling: Tiling = tiling_over(WAYS[:1], Box(0, 0, 500, 600), (), ())
     first, second = tiling.tiles[0].box, tiling.tiles[1].box
     assert tiling.seams_x[0] == pytest.approx((first.x1 + second.x0) / 2)
     assert list(tiling.seams_y) == sorted(tiling.seams_y)

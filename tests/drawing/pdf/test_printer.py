@@ -18,7 +18,7 @@ from platekit.drawing.pdf.printer import (
     Distortion,
     NominalBars,
     amount_words,
-    fitted,
+    fitted_distortion,
     printer_of,
     printer_words,
 )
@@ -64,7 +64,7 @@ def test_any_straight_distortion_is_found_exactly(
 ) -> None:
     nominal, lean = NominalBars(wide, high), math.radians(lean_deg)
     matrix = ((across, along * math.sin(lean)), (0.0, along * math.cos(lean)))
-    found = fitted(lengths(corners(nominal, matrix, turn)), nominal)
+    found = fitted_distortion(lengths(corners(nominal, matrix, turn)), nominal)
     assert found.across == pytest.approx(across, abs=1e-9)
     assert found.along == pytest.approx(along, abs=1e-9)
     assert found.lean == pytest.approx(lean, abs=1e-7)
@@ -86,7 +86,7 @@ def test_no_other_distortion_leaves_less_over(
     """Least squares: a small step any way from what was found makes the sum of squares no smaller."""
     true = bent(across, along, lean_deg)
     readings = {bar: true[bar] + off for bar, off in zip(BARS, errors, strict=True)}
-    found = fitted(readings, NOMINAL)
+    found = fitted_distortion(readings, NOMINAL)
 
     def left(printer: Distortion) -> float:
         return sum((readings[bar] - printer.length(bar, NOMINAL)) ** 2 for bar in BARS)
@@ -107,7 +107,7 @@ def test_lying_the_other_way_is_the_same_printer(across: float, along: float, le
     matrix = ((across, along * math.sin(lean)), (0.0, along * math.cos(lean)))
     ll, lr, ur, ul = corners(NOMINAL, matrix)
     turned = lengths([lr, ur, ul, ll])  # the right side is at the bottom now
-    found = fitted(turned, NOMINAL.turned)
+    found = fitted_distortion(turned, NOMINAL.turned)
     expected = Distortion(across, along, lean).turned
     assert (found.across, found.along) == pytest.approx((expected.across, expected.along), abs=1e-9)
     assert found.lean == pytest.approx(expected.lean, abs=1e-7)

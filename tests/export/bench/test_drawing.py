@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platekit.drawing.pdf.flow import LEAST_ROWS, Column, flowed, items, table
+from platekit.drawing.pdf.flow import LEAST_ROWS, Column, items, pages_of_blocks, table
 from platekit.geometry import Box
 
 ROOM = Box(10, 10, 190, 100)
@@ -16,7 +16,7 @@ def test_no_row_is_lost_and_none_runs_off_the_page(count: int, more: int) -> Non
     columns = [Column("name"), Column("X", right=True)]
     one = table("Holes", columns, [[f"hole {i}", f"{i}.5"] for i in range(count)], 180)
     two = items("Cautions", [f"Mind your finger {i}." for i in range(more)], 180, "□")
-    pages = flowed([one, two], ROOM)
+    pages = pages_of_blocks([one, two], ROOM)
     for page in pages:
         tops = [top for top, _ in page]
         assert tops == sorted(tops, reverse=True)
@@ -28,7 +28,7 @@ def test_no_row_is_lost_and_none_runs_off_the_page(count: int, more: int) -> Non
 def test_a_title_stays_with_its_first_rows_and_a_head_is_repeated() -> None:
     filler = items("First", ["word"] * 17, 180)
     follows = table("Second", [Column("name")], [[f"{i}"] for i in range(40)], 180)
-    pages = flowed([filler, follows], ROOM)
+    pages = pages_of_blocks([filler, follows], ROOM)
     for page in pages:
         here = [row for _, row in page]
         if any(row in follows.rows for row in here):

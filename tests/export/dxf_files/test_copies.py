@@ -30,7 +30,7 @@ from platekit.export.dxf_files.copies import (
 )
 from platekit.export.dxf_files.copies_proof import copies_faults, copies_kerf_faults
 from platekit.export.dxf_files.cut import FORMS, Form
-from platekit.export.dxf_files.kerf import cuttable
+from platekit.export.dxf_files.kerf import cuttable_paths
 from platekit.export.marks import mark_in
 from platekit.export.picture.copies import wanted_copies
 from platekit.export.publishing import FilesWanted, publish
@@ -266,7 +266,7 @@ def test_the_proof_of_the_compensated_file_sees_what_is_wrong(
     four: tuple[Layout, Nest], change: Callable[[Drawing], None]
 ) -> None:
     layout, nest = four
-    paths = sheet_paths(layout, cuttable(layout), nest, to_file(nest))
+    paths = sheet_paths(layout, cuttable_paths(layout), nest, to_file(nest))
     data = copies_kerf_drawn(layout, nest, paths, "mm")
     assert copies_kerf_faults(data, layout, nest, "mm") == []
     assert copies_kerf_faults(spoilt(change)(data), layout, nest, "mm")
@@ -274,7 +274,7 @@ def test_the_proof_of_the_compensated_file_sees_what_is_wrong(
 
 def test_cuts_out_of_order_are_seen(four: tuple[Layout, Nest]) -> None:
     layout, nest = four
-    paths = sheet_paths(layout, cuttable(layout), nest, to_file(nest))
+    paths = sheet_paths(layout, cuttable_paths(layout), nest, to_file(nest))
     first, *others = paths.copies
     for copies in ([first[::-1], *others], [first[:1], *others, first[1:]]):
         data = copies_kerf_drawn(layout, nest, replace(paths, copies=tuple(map(tuple, copies))), "mm")
@@ -284,7 +284,7 @@ def test_cuts_out_of_order_are_seen(four: tuple[Layout, Nest]) -> None:
 def test_a_lead_over_the_edge_of_the_sheet_is_seen(four: tuple[Layout, Nest]) -> None:
     """An outside whose pierce is drawn out to beyond the edge of the sheet."""
     layout, nest = four
-    paths = sheet_paths(layout, cuttable(layout), nest, to_file(nest))
+    paths = sheet_paths(layout, cuttable_paths(layout), nest, to_file(nest))
     (*inside, outside), *others = paths.copies
     entry = outside.lead_in[0].a
     far = replace(outside, lead_in=(Line((entry[0], -20.0), entry), *outside.lead_in))

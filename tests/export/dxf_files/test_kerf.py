@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from platekit.checks import check
 from platekit.checks.finding import Finding, Verdict
 from platekit.errors import OutputError
-from platekit.export.dxf_files.kerf import cuttable, drawing_bytes, kerf_bytes, kerf_dxf, kerf_suffix, shift_of
+from platekit.export.dxf_files.kerf import cuttable_paths, drawing_bytes, kerf_bytes, kerf_dxf, kerf_suffix, shift_of
 from platekit.export.dxf_files.kerf_proof import INSIDE, MARK, OUTSIDE, kerf_faults
 from platekit.export.publishing import FilesWanted, every_cut_suffix, publish
 from platekit.layout import lay_out
@@ -121,7 +121,7 @@ cutting: {{process: {process}}}
 
 
 def faults_after(layout: Layout, spoil: Callable[[Drawing], None]) -> list[str]:
-    paths = cuttable(layout)
+    paths = cuttable_paths(layout)
     document = opened(drawing_bytes(layout, paths, "mm"))
     spoil(document)
     stream = io.StringIO()
@@ -238,7 +238,7 @@ def test_the_proof_finds_nothing_in_a_good_file(sorter: Layout) -> None:
 
 
 def test_a_file_for_another_plate_does_not_pass(sorter: Layout) -> None:
-    paths = cuttable(sorter)
+    paths = cuttable_paths(sorter)
     other = replace(sorter, openings=sorter.openings[:-1])
     assert kerf_faults(drawing_bytes(sorter, paths, "mm"), other, "mm", shift_of(paths))
 

@@ -24,7 +24,7 @@ from platekit.export.dxf_files.cut import FORMS, Form, drawing_bytes, dxf_bytes
 from platekit.export.dxf_files.kerf import drawing_bytes as kerf_drawn
 from platekit.export.dxf_files.kerf import kerf_bytes, shift_of
 from platekit.export.dxf_files.proof import faults
-from platekit.export.paper.template import template_bytes, tiled
+from platekit.export.paper.template import template_bytes, tiling_of
 from platekit.export.picture.whole import svg_text
 from platekit.geometry import Arc
 from platekit.layout import lay_out
@@ -229,7 +229,7 @@ def test_the_figures_have_every_word(layout: Layout) -> None:
 
 def dark(layout: Layout, side: Side) -> float:
     """The share of places along the strokes that are inked on the paper of that side; 300 dpi."""
-    tile = tiled(seen_from_side(layout, side), saying(layout, Verdict(()), side)).tiles[0]
+    tile = tiling_of(seen_from_side(layout, side), saying(layout, Verdict(()), side)).tiles[0]
     page = pdfium.PdfDocument(template_bytes(layout, Verdict(()), side))[0]
     scale = 300 / 25.4
     ink = np.asarray(page.render(scale=300 / 72).to_pil().convert("L"))

@@ -20,7 +20,7 @@ from platekit.drawing.pdf.paper import OVERLAP, Tile, check_frame
 from platekit.drawing.pdf.strip import saying
 from platekit.drawing.seen import seen_from_side
 from platekit.errors import OutputError, SpecError
-from platekit.export.paper.template import SEAM_CROSS, seam_crosses, template, template_bytes, tiled
+from platekit.export.paper.template import SEAM_CROSS, seam_crosses, template, template_bytes, tiling_of
 from platekit.export.publishing import publish
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side
@@ -87,7 +87,7 @@ def pages(layout: Layout, verdict: Verdict = CLEAR, side: Side | None = None, **
 
 def tiles_of(layout: Layout) -> tuple[Tile, ...]:
     side = layout.paper.seen_from
-    return tiled(seen_from_side(layout, side), saying(layout, CLEAR, side)).tiles
+    return tiling_of(seen_from_side(layout, side), saying(layout, CLEAR, side)).tiles
 
 
 # --------------------------------------------------------------------------------------- what it says
@@ -208,7 +208,7 @@ def test_each_pattern_is_whole_on_some_sheet(size: str) -> None:
 def test_every_seam_has_two_crosses_whole_on_both_its_sheets(size: str) -> None:
     layout = hoist(size)
     seen = seen_from_side(layout, "near")
-    tiling = tiled(seen, saying(layout, CLEAR, "near"))
+    tiling = tiling_of(seen, saying(layout, CLEAR, "near"))
     crosses = seam_crosses(tiling, seen)
     grid = {(tile.column, tile.row): tile.box for tile in tiling.tiles if not tile.extra}
     seams = [(one, grid.get((c + dc, r + dr))) for (c, r), one in grid.items() for dc, dr in ((1, 0), (0, 1))]
@@ -224,7 +224,7 @@ def test_every_seam_has_two_crosses_whole_on_both_its_sheets(size: str) -> None:
 def test_the_sheets_show_all_of_the_plate() -> None:
     layout = hoist()
     seen = seen_from_side(layout, "near")
-    box = tiled(seen, saying(layout, CLEAR, "near")).box
+    box = tiling_of(seen, saying(layout, CLEAR, "near")).box
     assert box.x0 < seen.box.x0
     assert box.y0 < seen.box.y0
     assert seen.box.x1 < box.x1
