@@ -176,6 +176,7 @@ def linear(
         way = math.copysign(unit, line - end)
         if abs(line - end) > OFF_PART * unit:
             marks.append(ThinLine((at(place, end + way * OFF_PART), at(place, line + way * PAST_LINE))))
+    # two heads and a little line between them, else the arrows point inwards from outside
     roomy = high - low >= (2 * HEAD + 0.5) * unit
     aside = 0.0 if roomy else 2 * HEAD * unit
     if roomy:
@@ -203,7 +204,10 @@ def over_all_ends(outline: Shape, axis: int, choose: Callable[[list[float]], flo
     An outline may lie along its extreme; `choose` (`min` or `max`) then takes the place nearer to the dimension line.
     """
     box = outline.box
+    # quarters of each edge: an arc reaches its extreme at an end or, of the corners that plates have, near enough to
+    # one of these; this only places the foot of an extension line
     points = [edge.at(share) for edge in outline.loop().edges for share in (0.0, 0.25, 0.5, 0.75, 1.0)]
+    # an edge along the extreme may end by rounding a hair short of it, so places are compared by a share of the size
     near = max(1e-3 * max(box.width, box.height), 1e-6)
 
     def at(place: float) -> float:
@@ -258,6 +262,7 @@ def ladder(
     neighbours never cross. `room` is where figures may stand.
     """
     unit, level = style.unit, along == "level"
+    # sorted as the coordinates run; lines that never change places cannot cross
     ordered = sorted(rungs, key=lambda rung: round(rung.at, 6))
     places = spread_out([rung.at for rung in ordered], RUNG * unit, *room)
     if places is None or not ordered:
@@ -271,6 +276,7 @@ def ladder(
     out = arrives + way * TAIL
     marks: list[Mark] = []
     for rung, place in zip(ordered, places, strict=True):
+        # a jog of a twentieth of a millimetre would look like a slip of the pen
         bent = abs(place - rung.at) > STRAIGHT * unit
         jog = [at(rung.at, leaves), at(place, arrives)] if bent else []
         marks.append(ThinLine((at(rung.at, rung.start), *jog, at(place, out))))

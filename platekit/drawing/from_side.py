@@ -153,6 +153,7 @@ def _named(parts: Sequence[SidePart]) -> Iterator[tuple[Point, str]]:
     The strands of a belt have one name together, and screws none: there are too many, and the hole table has them.
     """
     worth = [part for part in parts if part.kind != "screw" and not part.name.endswith((".belt 2", ".belt 3"))]
+    # the largest are what one looks for; of equals the name decides, so that the same are named everywhere
     worth.sort(key=lambda part: (-round(part.box.width * part.box.height, 6), part.name))
     for part in sorted(worth[:MOST_NAMED], key=lambda one: (-round(one.box.center[1], 6), one.name)):
         box = part.box

@@ -15,6 +15,7 @@ def grouped(findings: Iterable[Finding]) -> list[list[Finding]]:
     """Findings that say the same of several features, brought together; each group in the order of the findings."""
     groups: dict[tuple[object, ...], list[Finding]] = {}
     for finding in findings:
+        # the same to a thousandth: mirrored holes differ in the last bits of a sum
         figures = tuple(None if f is None else round(f, 3) for f in (finding.found, finding.needed))
         families = tuple(_family(feature) for feature in finding.features)
         key = (finding.rule, finding.level, finding.accepted, families, figures, _family(finding.message))

@@ -139,6 +139,7 @@ def _holes(layout: Layout, view: Pose) -> Iterator[SeenOpening]:
     for opening, most in zip(layout.openings, room, strict=True):
         shape = opening.shape.moved(view)
         radius = opening.size / 2
+        # no arm reaches from the middle of a large opening to its edge: a short cross there, and ticks on the edge
         if opening.size == 0 or radius >= LARGE_HOLE or opening.role == "relief":
             gap, reach = CROSS_GAP, LARGE_CROSS
         else:

@@ -24,6 +24,8 @@ def wrapped(text: str, width: float, measure: Measure) -> tuple[str, ...]:
     >>> wrapped("guards go on first", 6, len)
     ('guards', 'go on', 'first')
     """
+    # greedy filling: the first line is as full as may be. What is even would need another pass, and a terminal shows
+    # the same text at any width
     lines = [""]
     for word in text.split():
         longer = f"{lines[-1]} {word}" if lines[-1] else word
@@ -46,6 +48,7 @@ def shortened(text: str, width: float, measure: Measure) -> str:
     """
     if measure(text) <= width:
         return text
+    # by halving, as a measure need not add up letter by letter
     low, high = 0, len(text)
     while low < high:
         middle = (low + high + 1) // 2

@@ -28,6 +28,7 @@ class View(Struct, frozen=True):
         """A point of the plate (mm) on the sheet."""
         return (self.x + self.scale * point[0], self.y + self.rise * point[1])
 
+    # the inverse, for what is decided on the sheet and asked of the exact shape, as where a leader meets an edge
     def back(self, spot: Point) -> Point:
         """The point of the plate (mm) that a place of the sheet shows."""
         return ((spot[0] - self.x) / self.scale, (spot[1] - self.y) / self.rise)

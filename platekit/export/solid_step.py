@@ -66,6 +66,7 @@ def step_bytes(layout: Layout) -> bytes:
             "--no-solid` does without"
         )
     count, sunk = len(layout.openings), len(seats(layout))
+    # asked before anything is built: the kernel cannot be stopped half way, and the other files wait for it
     if count + sunk > MOST_OPENINGS:
         also = f" and {sunk} heads let in" if sunk else ""
         raise OutputError(
@@ -252,6 +253,7 @@ def _written(solid: cq.Shape) -> str:
     from OCP.STEPControl import STEPControl_StepModelType, STEPControl_Writer
 
     writer = STEPControl_Writer()
+    # settings of the kernel are global and last: all are set anew, whatever ran before in this process
     Interface_Static.SetCVal_s("write.step.schema", "AP214IS")
     Interface_Static.SetCVal_s("xstep.cascade.unit", "MM")
     Interface_Static.SetCVal_s("write.step.unit", "MM")

@@ -87,6 +87,7 @@ def left_of(layout: Layout, verdict: Verdict, out: Path, *, keep_clear: bool = F
     if folder is None:
         return FolderState()
     with one_writer(folder):
+        # `check` is run while typing: it must not throw away the cut files of a sound state
         void = () if verdict.clear and keep_clear else void_cut_files(layout, verdict, folder)
         removed = tuple(path for path in void if remove(path))
         # what shows another revision is told, not taken away: paper that was printed and written on is somebody's
@@ -140,6 +141,7 @@ def _folder(out: Path, name: str) -> Path | None:
     """The plate's folder; None where nothing was written: it is not there, no file has that name, a link leads away."""
     try:
         folder = file_in(out, name)
+        # a link that leads out of the output folder is nobody's plate: nothing behind it is ever taken away
         there = folder.is_dir() and folder.resolve().parent == Path(out).resolve()
     except (OutputError, OSError, ValueError):
         return None

@@ -49,6 +49,7 @@ def text_width(text: str, size: float, face: Face = "regular") -> float:
 def printable(text: str) -> str:
     """The text with only what the typeface can show: one line, no control characters, strangers replaced."""
     known = _known()
+    # line ends and control characters come along from a spec; a title is one line whatever was typed
     line = "".join(" " if unicodedata.category(sign)[0] in "ZC" else sign for sign in text)
     if all(ord(sign) in known for sign in line):
         return line

@@ -84,6 +84,7 @@ def placed_names(
         width = max(text_width(line, size, face) for line, face in want.lines) + 2 * EDGE
         height = len(want.lines) * step(size) + EDGE
         wishes.append(Wish(str(index), *want.point, want.room, width, height))
+    # an order of importance: the first come best off, and the last may find no room
     spots = place(wishes, window, list(keep_clear), list(drawn), PAPER, list(edges))
     names = []
     for want, spot in zip(short, spots, strict=True):

@@ -155,6 +155,7 @@ def tiling_over(sheets: Sequence[Way], content: Box, wholes: Sequence[Box], part
     first, then fewest sheets, then the order given. Raises `SheetError` when it would take more than
     `MOST_SHEETS`.
     """
+    # counted before anything is laid out: a plate of ten metres on small sheets would take thousands of tiles
     small = [(sheet, window) for sheet, window in sheets if sheets_needed(content, window) <= MOST_SHEETS]
     if not small:
         sheet, window = min(sheets, key=lambda way: sheets_needed(content, way[1]))
@@ -164,6 +165,7 @@ def tiling_over(sheets: Sequence[Way], content: Box, wholes: Sequence[Box], part
             "use single or a larger sheet",
         )
     tilings = [_tiling(way, sheets, content, wholes, parts) for way in small]
+    # a whole pattern on one sheet is worth a sheet more: a pattern that is glued cannot be trusted to a tenth
     return min(tilings, key=lambda tiling: (tiling.missed, len(tiling.tiles)))
 
 

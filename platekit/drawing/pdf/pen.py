@@ -224,6 +224,8 @@ class Pen:
         self._canvas.rotate(turn_deg)
         self._stroke(HAIRLINE, ())
         self._canvas.setStrokeGray(grey)
+        # mode 1 strokes the letters and leaves them open: what lies below stays readable, and a copier does not turn
+        # them black
         hollow = self._canvas.beginText(-text_width(shown, size, "bold") / 2 * POINT, -0.35 * size)
         hollow.setFont(font_name("bold"), size)
         hollow.setTextRenderMode(1)
@@ -291,6 +293,8 @@ def _undated(file: io.BytesIO) -> Any:
     """A canvas whose bytes tell no day, not even one that the environment sets for programs being built."""
     from reportlab.pdfgen.canvas import Canvas
 
+    # reportlab takes the day of the file from here if it is set, as where programs are built: then the same plate would
+    # have other bytes there
     day = os.environ.pop(DAY_FROM_OUTSIDE, None)
     try:
         return Canvas(file, invariant=1, pageCompression=1, pdfVersion=(1, 7))

@@ -106,6 +106,7 @@ class Distortion(Struct, frozen=True):
     def inverse(self) -> tuple[tuple[float, float], tuple[float, float]]:
         """How to bend the drawing, so that it comes out true."""
         (a, b), (_, d) = self.matrix
+        # of an upper triangle, so written out; the lean is at most a degree, and d is never near 0
         return ((1 / a, -b / (a * d)), (0.0, 1 / d))
 
     @property
@@ -145,6 +146,8 @@ class Printer(Struct, frozen=True):
     @property
     def left(self) -> float:
         """How far a corrected sheet may still be off from end to end, mm: half the trapezoid, and the reading."""
+        # what the straight correction leaves: half of the trapezoid at each edge, and the reading itself, added as
+        # independent errors
         trapezoid = max(abs(self.wider_on_top), abs(self.longer_right)) / 2
         return math.hypot(trapezoid, READING)
 
@@ -278,6 +281,7 @@ def as_it_lay(readings: Readings, nominal: NominalBars) -> NominalBars:
         ratios = [readings[bar] / bars.of(bar) for bar in ("bottom", "top", "left", "right")]
         return max(ratios) / min(ratios)
 
+    # the way in which the four bars come out most alike; the readings say nothing about which way up the sheet was held
     return min((nominal, nominal.turned), key=strangeness)
 
 
@@ -346,6 +350,8 @@ def _outlier(readings: Readings, nominal: NominalBars, bar: Bar, unit: Unit) -> 
 
 def _refuse_settings(found: Distortion, nominal: NominalBars, unit: Unit) -> None:
     across, along = found.across, found.along
+    # off by the same both ways is hardly the paper, which stretches more one way than the other: it is a setting of the
+    # print dialog, and a correction for it would fail on the next sheet
     if abs(across - along) < SAME_SCALE and FITTED[0] <= (across + along) / 2 <= FITTED[1]:
         raise PaperError(
             "",

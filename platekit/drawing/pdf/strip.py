@@ -262,6 +262,7 @@ def _map(pen: Pen, box: Box, tiling: Tiling, tile: Tile, outline: Shape) -> None
         return (point[0] * scale + dx, point[1] * scale + dy)
 
     pen.shape(outline, way, 0.1)
+    # numbers only where the tiles are larger than the letters; that of this sheet always
     numbered = min(tile.box.width, tile.box.height) * scale > 4.0
     here = way(tile.box.center)
     for other in tiling.tiles:

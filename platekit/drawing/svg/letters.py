@@ -38,6 +38,7 @@ def _in_latin(sign: str) -> bool:
 
 
 def _takes_no_room(sign: str) -> bool:
+    # wide signs first: some of them are marks by category and still take a whole em
     if east_asian_width(sign) in "WF":
         return False
     return combining(sign) > 0 or category(sign) in {"Mn", "Me", "Cf", "Cc"}

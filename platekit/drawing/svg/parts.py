@@ -55,6 +55,7 @@ def node(parent: Element | None, tag: str, **attributes: str | float) -> Element
         for name, value in attributes.items()
     }
     clean = {name: clean_text(value) for name, value in named.items()}
+    # the one name in SVG with a capital; keywords of ours are written in lower case
     if "viewbox" in clean:
         clean["viewBox"] = clean.pop("viewbox")
     if parent is None:
@@ -89,6 +90,7 @@ def number(value: float, digits: int = 2) -> str:
     >>> number(2.50), number(-0.001)
     ('2.5', '0')
     """
+    # every figure is rounded here, so that bytes do not hang on the last bits of a processor
     text = f"{value:.{digits}f}".rstrip("0").rstrip(".") if digits else f"{value:.0f}"
     return "0" if text in {"-0", ""} else text
 
@@ -158,6 +160,7 @@ def run_of(edges: Sequence[Edge]) -> str:
 
 def arc_to(edge: Arc) -> str:
     """Path data of one arc; one of more than half a turn is given in two pieces."""
+    # an arc flag tells the short way from the long one, and at half a turn both are as long: rounding would choose
     if abs(edge.sweep) <= math.pi * (1 + 1e-9):
         return _arc_piece(edge, edge.b)
     return _arc_piece(edge, edge.at(0.5)) + _arc_piece(edge, edge.b)
@@ -196,6 +199,8 @@ def text(
         element.set("text-anchor", anchor)
     if bold:
         element.set("font-weight", "bold")
+    # labels are placed by the widths of one typeface; where the reader has another, the line is stretched to the room
+    # that was kept for it. Not for other scripts, whose signs would be torn apart
     if len(say) > 1 and say.isascii():
         element.set("textLength", number(text_width(say, size, bold), 1))
         element.set("lengthAdjust", "spacingAndGlyphs")
@@ -231,6 +236,7 @@ def finding_mark(parent: Element, level: Level, shown: str, x: float, y: float, 
             stroke_linejoin="round",
             **common,
         )
+    # a triangle has least room towards its top: the figure stands a little lower, and is smaller
     size = 14.0 if len(shown) == 1 else 12.0 if len(shown) == 2 else 9.5
     if level == "warn":
         size -= 2.0

@@ -43,6 +43,8 @@ def content_of(layout: Layout) -> Box:
     boxes = [opening.shape.box for opening in layout.openings]
     boxes += [body.swept.box for body in layout.bodies]
     boxes += [Box(*zero_of(mount), *zero_of(mount)) for mount in mounts_of(layout)]
+    # a guard as long as the machine would shrink the plate to a spot: what ends near is shown whole, of the rest as
+    # much as tells that it goes on
     shown = (box if _within(box, reach) == box else _within(box, clip) for box in boxes if box.overlaps(clip))
     return box_round([plate, *shown])
 
@@ -78,6 +80,7 @@ def titles_of_parts(layout: Layout) -> tuple[tuple[Body, str], ...]:
     """The bodies that get a name in the picture, and which: the strips of a guard share one, those of a belt too."""
     named: dict[str, tuple[Body, str]] = {}
     for body in parts(layout):
+        # a belt is made of strands and a guard of strips, which nobody knows by name; a guard is known by its cover
         strip = body.kind in {"guard", "belt"}
         if body.kind != "guard" or body.name == "guard.cover":
             name = body.carrier if strip else body.name
@@ -90,6 +93,7 @@ def numbered_kinds(verdict: Verdict) -> tuple[tuple[int, tuple[Finding, ...]], .
 
     Each is counted once, however many places it has.
     """
+    # the number is the same in picture, legend and report, since all of them ask here
     ordered = [finding for finding in verdict.findings if finding.accepted is None] + list(verdict.accepted)
     return tuple((count, tuple(alike)) for count, alike in enumerate(grouped(ordered), start=1))
 
@@ -107,6 +111,7 @@ def marks_of(verdict: Verdict, most: int) -> tuple[Marked, ...]:
     marks = [
         Marked(count, which, finding) for count, alike in numbered_kinds(verdict) for which, finding in enumerate(alike)
     ]
+    # the sort is stable: within first and further ones the order of the findings stays
     return tuple(sorted(marks, key=lambda mark: mark.which > 0)[:most])
 
 

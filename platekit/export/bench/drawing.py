@@ -158,11 +158,13 @@ def _plan_in(layout: Layout, zero: Point, field: Box) -> PlacedView:
     box, unit = layout.outline.box, layout.spec.unit
     ends = (box.x0 - zero[0], box.x1 - zero[0], box.y0 - zero[1], box.y1 - zero[1])
     centers = [point[axis] - zero[axis] for point, _ in _dimensioned(layout) for axis in (0, 1)]
+    # 0 is as wide as any figure and 1 is not: so the room does not hang on which figures come
     longest = max((figure(value, unit) for value in (*ends, *centers[:400])), key=len)
     deep = ladder_depth(paper_style(), paper_style().measure(longest.replace("1", "0"))) + AIR
     above = deep if plate.height > LONG * plate.width else 0.0
     right = deep if plate.width > LONG * plate.height else 0.0
     plain = _fitted(layout, field, deep, 0.0, 0.0)
+    # second ladders spare long lines across a long plate, but a smaller drawing would cost more than they give
     both = _fitted(layout, field, deep, above, right)
     return both if both.view.scale >= plain.view.scale else plain
 
@@ -170,6 +172,7 @@ def _plan_in(layout: Layout, zero: Point, field: Box) -> PlacedView:
 def _fitted(layout: Layout, field: Box, ladders: float, above: float, right: float) -> PlacedView:
     plate = layout.outline.box
     near, far = _stands_off(layout, "near"), _stands_off(layout, "far")
+    # the largest standard scale that fits; if none does the smallest stays, and the drawing runs over its field
     for scale in METRIC if layout.spec.unit == "mm" else INCH_SCALES:
         deep = scale * (near + layout.thickness + far) + _stubs(layout, "near") + _stubs(layout, "far")
         wide = ladders + scale * plate.width + right + BETWEEN + deep + BESIDE
@@ -493,6 +496,7 @@ def _names(
             Box(x - half, y - half, x + half, y + half),
         ]
     kept: list[Name] = []
+    # twice: what was taken away left room for others, and a third round hardly ever finds anything
     for _ in range(2):
         found = placed_names(asked, plan.field, [*blocked, *(name.box for name in kept)], (), SIZE, edges)
         kept = _readable([*kept, *found], words, weights)
@@ -517,6 +521,7 @@ def _hole_names(layout: Layout, makings: Sequence[Operations], view: View) -> It
 def _readable(names: Sequence[Name], words: Sequence[Box], weights: Mapping[str, int]) -> list[Name]:
     """The names without those whose leaders run through words, or through which a weightier one's leader runs."""
     kept = [name for name in names if not any(_runs_through(name, box) for box in words)]
+    # weightier ones first: a callout tells of many holes, a name of one, a radius can be read off the table
     for name in sorted(kept, key=lambda one: -weights[one.key]):
         if name in kept:
             struck = [other for other in kept if other is not name and _runs_through(name, other.box)]

@@ -220,6 +220,7 @@ def _title_block(
 
 def _cells(pen: Pen, cells: Sequence[tuple[str, str]], box: Box) -> None:
     """Small heading and words in each cell, as wide as they need."""
+    # cells as wide as their words, and what is over shared alike; where it is too little all are cut alike
     needs = [max(text_width(head, SMALLEST_TEXT), text_width(said, 8, "bold")) + 3 for head, said in cells]
     spare = max(box.width - sum(needs), 0.0) / len(needs)
     shrink = min(box.width / sum(needs), 1.0)

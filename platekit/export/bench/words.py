@@ -52,6 +52,7 @@ def zero_of(layout: Layout) -> Zero:
     if isinstance(given, tuple):
         x, y = (show_length(value, layout.spec.unit) for value in given)
         return Zero(given, f"the point {x}, {y} of the spec")
+    # the first mount is the machine in nearly every spec: what is drilled is measured from what is there
     if given is None:
         given = next(iter(layout.mounts))
     if given in layout.mounts:
@@ -99,6 +100,7 @@ def screw_name(stack: ScrewStack) -> str:
     """A screw as it is asked for over the counter: `M8 × 30 hex`, `3/8-16 × 1-1/4 in hex`."""
     if stack.length is None:
         return f"{stack.size} {stack.head}"
+    # inch screws are sold by fractions whatever unit the spec has, metric ones by mm
     if tables.screw(stack.size).system == "inch":
         return f"{stack.size} × {show_fraction(nearest_fraction(stack.length))} {stack.head}"
     return f"{stack.size} × {figure(stack.length, 'mm')} {stack.head}"
@@ -290,6 +292,7 @@ def mass_words(layout: Layout) -> str:
 
 def torque_words(stack: ScrewStack, unit: Unit) -> str:
     """The tightening torque with strength and friction; why there is none, where there is none."""
+    # a torque on a thread that is too short strips it: no figure is better than one that will be used
     if stack.length is None or stack.engagement < stack.needed - 1e-6:
         return "not before the thread holds deep enough"
     try:

@@ -139,6 +139,7 @@ def holes_bytes(layout: Layout, verdict: Verdict | None = None) -> bytes:
         }
         rows.append({f"{key}_{unit}" if key in LENGTHS else key: value for key, value in row.items()} | told)
     headings = [*(f"{column}_{unit}" if column in LENGTHS else column for column in COLUMNS), *told]
+    # RFC 4180 wants CRLF on every system, which the csv module writes by itself if the stream leaves it alone
     stream = io.StringIO(newline="")
     writer = csv.writer(stream)
     writer.writerow(headings)
@@ -149,6 +150,7 @@ def holes_bytes(layout: Layout, verdict: Verdict | None = None) -> bytes:
 def _cell(value: Cell, unit: Unit) -> str:
     if value is None:
         return ""
+    # a cell that begins like a formula would be worked out by a spreadsheet, whoever wrote the spec
     if isinstance(value, str):
         return f"'{value}" if value and value[0] in FORMULA_STARTS else value
     size = mm_per(unit)

@@ -46,6 +46,8 @@ def figures_bytes(layout: Layout, verdict: Verdict | None = None) -> bytes:
     `verdict` is that of `check(layout)`, worked out here when it is None.
     """
     verdict = check(layout) if verdict is None else verdict
+    # NaN is no JSON: what is no number has become null before, and `allow_nan=False` would tell of one that slipped
+    # through
     text = json.dumps(
         tidied(plate_figures(layout, verdict)), indent=1, sort_keys=True, ensure_ascii=False, allow_nan=False
     )

@@ -22,6 +22,7 @@ def _tidy(value: Json, decimals: int = DECIMALS) -> Json:
     if isinstance(value, bool) or value is None or isinstance(value, str | int):
         return value
     if isinstance(value, float):
+        # adding 0 turns minus zero into zero
         return round(value, decimals) + 0.0 if math.isfinite(value) else None
     if isinstance(value, Mapping):
         return {key: _tidy(one, decimals) for key, one in value.items()}

@@ -149,6 +149,7 @@ def _apart(rings: Sequence[CutRing], places: _Places, nest: Nest) -> Iterator[st
         elif ring.layer == OUTSIDE:
             shapes.append(loop_of([(*piece.a, piece.bulge) for piece in ring.pieces]))
     for shape in shapes:
+        # both gaps from what was read, not from what was nested: the file is what gets cut
         left = edge_distance(shape, places.sheet).distance
         if left < nest.edge_gap - PLACE:
             yield f"a copy at {shown(shape.box.center)} is {left:.4f} mm from the sheet's edge, not {nest.edge_gap:.4f}"

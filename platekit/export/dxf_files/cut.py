@@ -158,6 +158,7 @@ def items(layout: Layout, reference: bool) -> Iterator[Item]:
         yield _Stroke("MARK", (x, y - arm), (x, y + arm))
     for stroke in scribed(layout).strokes:
         yield from (_Scribed("MARK", edge) for edge in stroke)
+    # openings that overlap are cut as one: two loops through each other would cut steel that is gone
     cuts = [operations.cut for operations in made if operations.cut is not None]
     outside, inside = one_piece(layout.outline, cuts, "the cut file")
     for one in inside:

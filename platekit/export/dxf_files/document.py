@@ -68,6 +68,7 @@ def bytes_of(document: Drawing, width: float, height: float, shapes: Box | None 
     """The bytes of a drawing between 0,0 and `width`, `height` (in its own unit), where its `shapes` fill less too."""
     space = document.modelspace()
     filled = shapes or Box(0, 0, width, height)
+    # extents and limits of our own, in both places where readers look: so that the drawing opens whole and at true size
     space.reset_extents((filled.x0, filled.y0, 0), (filled.x1, filled.y1, 0))
     space.reset_limits((0, 0), (width, height))
     document.set_modelspace_vport(1.1 * max(width, height), (width / 2, height / 2))
@@ -82,6 +83,7 @@ def bytes_of(document: Drawing, width: float, height: float, shapes: Box | None 
 def in_ascii(text: str) -> str:
     r"""The text as DXF has it in any code page, other letters as `\U+00E9`, cut to what one entry takes."""
     signs = (sign if " " <= sign <= "~" else f"\\U+{ord(sign):04X}" for sign in text)
+    # cut between whole signs: half an escape would be read as letters
     whole = (end for end in itertools.accumulate(signs) if len(end) <= LONGEST_TEXT)
     return max(whole, key=len, default="")
 

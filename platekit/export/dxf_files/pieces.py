@@ -59,6 +59,7 @@ class Piece(Struct, frozen=True):
     def arc(self) -> tuple[Point, float]:
         """Centre and radius of an arc, from chord and bulge."""
         (ax, ay), (bx, by) = self.a, self.b
+        # how far the centre is off the middle of the chord, in chords: from bulge = tan(sweep / 4)
         off = (1 - self.bulge**2) / (4 * self.bulge)
         center = ((ax + bx) / 2 - off * (by - ay), (ay + by) / 2 + off * (bx - ax))
         return center, math.dist(self.a, self.b) * (1 + self.bulge**2) / (4 * abs(self.bulge))
@@ -72,6 +73,7 @@ class Piece(Struct, frozen=True):
             (x, y), r = self.arc
             (ax, ay), (bx, by) = self.a, self.b
             for px, py in ((x + r, y), (x - r, y), (x, y + r), (x, y - r)):
+                # an extreme of the circle belongs to the arc if it lies on the arc's side of the chord
                 if ((bx - ax) * (py - ay) - (by - ay) * (px - ax)) * self.bulge <= 0:
                     yield (px, py)
 
@@ -82,6 +84,7 @@ class Piece(Struct, frozen=True):
         sector = ax * by - bx * ay
         if self.bulge:
             sweep = 4 * math.atan(self.bulge)
+            # the segment between chord and arc: r squared (sweep - sin sweep), twice its area, signed as the sweep
             sector += self.arc[1] ** 2 * (sweep - math.sin(sweep))
         return sector
 

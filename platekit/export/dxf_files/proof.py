@@ -230,6 +230,7 @@ def _one_entity(entity: DXFEntity, form: Form, reference: bool) -> Iterator[str]
         yield f"a {kind} lies on layer {layer}, where only {', '.join(sorted(kinds))} may be"
         return
     dxf = entity.dxf
+    # a tilted or lifted shape looks right from above and is cut as its shadow, or not at all
     heights = [float(dxf.get(name).z) for name in ("center", "start", "end") if dxf.hasattr(name)]
     upright = tuple(dxf.get("extrusion", (0.0, 0.0, 1.0))) == (0.0, 0.0, 1.0)
     if not (upright and not any(heights) and not dxf.get("thickness", 0.0)):

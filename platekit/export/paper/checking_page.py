@@ -185,6 +185,7 @@ def pair_of(one: CheckedFeature, other: CheckedFeature) -> CheckedPair:
     """
     apart = between(one.center, other.center)
     radii = (one.opening.size + other.opening.size) / 2
+    # jaws need some air between two edges; a bore around a hole has no gap at all
     gap = apart - radii
     return CheckedPair(one.name, other.name, apart, gap if gap >= TOUCHING else None, apart + radii)
 

@@ -238,6 +238,7 @@ def seam_crosses(tiling: Tiling, seen: Seen) -> tuple[Cross, ...]:
         return ()
     box = tiling.box
     centers = [hole.center for hole in seen.holes]
+    # on the seams for laying sheet on sheet, and near both ends for measuring the glued whole
     columns = [box.x0 + SEAM_INSET, *tiling.seams_x, box.x1 - SEAM_INSET]
     rows = [box.y1 - SEAM_INSET, *reversed(tiling.seams_y), box.y0 + SEAM_INSET]
     xs = [_clear_of(x, [center[0] for center in centers]) for x in columns]
@@ -249,6 +250,7 @@ def seam_crosses(tiling: Tiling, seen: Seen) -> tuple[Cross, ...]:
 
 def _clear_of(at: float, centers: Sequence[float]) -> float:
     """The place, moved within the seam to where it stays farthest from holes' centres, if any are near."""
+    # moved at most so far that the cross stays within the overlap of both sheets
     play = OVERLAP / 2 - SEAM_CROSS
     near = [center for center in centers if abs(center - at) < play + 2 * SEAM_CROSS]
     if not near or len(near) > MOST_NAMES:
@@ -278,6 +280,7 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
     holes = [hole for hole in job.seen.holes if hole.box.overlaps(tile.box)]
     spaces = [space for space in job.seen.spaces if space.shape.box.overlaps(tile.box)]
     words = [word for word in job.words if word.box.overlaps(tile.box)]
+    # a cross counts as on this sheet only if all of it is: half a cross cannot be laid on another
     crosses = [Cross(c.name, way(c.at)) for c in job.crosses if _inside(c.at, tile.box.grown(1e-6 - SEAM_CROSS))]
     pen.page(sheet.width, sheet.height, job.say.bend(sheet))
     with pen.within(window):

@@ -354,5 +354,6 @@ def _top_of(value: float) -> float:
 def _step(top: float) -> float:
     """The step of a scale up to about `top`: 1, 2 or 5 times a power of ten."""
     rough = top / TICKS
+    # the usual row of axes, with a thousandth of slack for a rough step that is one of them but for rounding
     size = 10.0 ** math.floor(math.log10(rough))
     return next(size * nice for nice in (1.0, 2.0, 5.0, 10.0) if size * nice >= rough * 0.999)

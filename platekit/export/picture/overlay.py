@@ -237,6 +237,7 @@ def _arrow(root: Element, tail: Point, tip: Point) -> None:
     corners = arrowhead(tip, (tip[0] - tail[0], tip[1] - tail[1]), head, head * 4 / 9).corners
     neck = ((corners[1][0] + corners[2][0]) / 2, (corners[1][1] + corners[2][1]) / 2)
     line = f"M{number(tail[0])} {number(tail[1])}L{number(neck[0])} {number(neck[1])}"
+    # a white edge lifts the arrow off the outlines that it crosses
     node(root, "path", d=line, stroke=PAPER, stroke_width=5, fill="none")
     node(root, "path", d=line, **stroke("ink", 2.2))
     node(root, "circle", cx=tail[0], cy=tail[1], r=2.6, **fill("ink"))

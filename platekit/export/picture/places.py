@@ -117,6 +117,7 @@ def choices_svg(search: Search) -> str:
 def _window(layout: Layout) -> Box:
     """What one picture shows: the plate, and bodies as far as they are near it."""
     plate = layout.outline.box
+    # a driven wheel of a metre must not shrink the plate that is looked for
     reach = plate.grown(BEYOND * max(plate.width, plate.height))
     boxes = [body.shape.box for body in _parts(layout)]
     kept = [

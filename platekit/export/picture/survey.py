@@ -239,6 +239,7 @@ def _ends(kind: str, a: LocatedFeature, b: LocatedFeature, view: View, beside: f
 def _readings(lines: Element, one: Surveyed, survey: Survey, view: View, unit: Unit) -> Iterator[_Said]:
     """Draws the readings between two holes, and gives their values, those that may be wrong first."""
     normalised = {} if one.survey is None else {r.index: r.normalised for r in one.survey.readings}
+    # values are written on the readings that are farthest off: the others agree, and would only cover them
     written_on = sorted(range(len(one.net.readings)), key=lambda index: (-abs(normalised.get(index) or 0.0), index))[
         :MOST_LABELLED
     ]

@@ -194,6 +194,7 @@ def _stop_banner(group: Element, verdict: Verdict) -> float:
     text(group, 112, 56, NOT_FOR_CUTTING, 42, bold=True, tone="paper")
     text(group, WIDTH - 40, 53, f"{count_words(stops, 'stop')} open", 20, bold=True, anchor="end", tone="paper")
     y = 94.0
+    # the reasons on the banner itself: whoever sees only the top of the page knows why
     for order, say in enumerate(lines, start=1):
         text(group, 66, y, str(order), 16, bold=True, anchor="middle", tone="paper")
         text(group, 112, y, say, 16, tone="paper")

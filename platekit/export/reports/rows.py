@@ -223,6 +223,7 @@ def limit_rows(layout: Layout) -> Iterator[SourceRow]:
 
 def kind_of(value: Value) -> tuple[str, str]:
     """The source of a limit and its kind; what the spec gives is of no kind."""
+    # the kind stands at the end of a source in words; what the spec gave is the user's own and of no kind
     for kind in KINDS:
         if value.source.endswith(kind):
             said = value.source.removesuffix(kind).rstrip(", ")
@@ -259,6 +260,7 @@ def source_row(what: str, value: str, source: Source) -> SourceRow:
 
 def _screw_sources(stack: ScrewStack, unit: Unit) -> Iterator[SourceRow]:
     screw = tables.screw(stack.size)
+    # only figures that this screw uses are told with their source: a row of the table holds those of all heads
     unused = {f"{head} head" for head in ("hex", "socket", "countersunk") if head != stack.head}
     unused |= set() if stack.into == "nut" else {"nut"}
     large = stack.washer_outer == screw.large_washer_outer

@@ -64,6 +64,7 @@ def _reshaped(pair: OpeningPair) -> str:
     old, new = (None if opening is None else opening.shape for opening in (pair.old, pair.new))
     if not isinstance(old, Slot) or not isinstance(new, Slot):
         return "turned or reshaped"
+    # a slot turned by half a turn is the same slot
     turn = math.remainder(_lies(new) - _lies(old), math.pi)
     if abs(turn) < TURN_SAID:
         return "changed by less than is shown"

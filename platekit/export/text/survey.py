@@ -320,6 +320,8 @@ def _columns(rows: Rows) -> Iterator[str]:
 
 def _figure(rows: Rows, column: int) -> bool:
     """Whether a column holds figures, which stand to the right."""
+    # a column is one of figures if each of its cells begins like one; those are set to the right, so that points stand
+    # below each other
     cells: Iterable[str] = (row[column] for row in rows[1:] if row[column])
     return all(cell[0] in "+-0123456789?" or cell in ("floats", "not") for cell in cells) and rows[0][column] != ""
 
