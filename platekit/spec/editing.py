@@ -77,7 +77,7 @@ def without_value(text: str, field_path: str) -> str:
     mark = "\ufeff" if text.startswith("\ufeff") else ""
     body = text.removeprefix(mark)
     top = _read(body)
-    path = path_of(field_path, top)
+    path = newer_path(path_of(field_path, top))
     node, depth = _deepest(top, path)
     if not path or depth < len(path):
         raise PlatekitError(f"{field_path}: found nothing there to take out")
@@ -87,6 +87,8 @@ def without_value(text: str, field_path: str) -> str:
     wanted = _data_without(top.data, path)
     changed = _taken_out(body, parent, path[-1], node)
     result, problems = read(source_of(changed, "spec"))
+    if result is not None:
+        renew(result)
     if result is None or problems or result.data != wanted:
         # Written in a way that no cut of lines or commas fits, such as a group that begins behind a dash: the group
         # round it is written anew, which costs the comments inside it and nothing else.

@@ -32,6 +32,7 @@ def complaints_of(error: ValidationError, top: Node, most: int) -> list[Complain
         spot = spot_of(top, item[0])
         return spot.line, spot.column
 
+    # A key misspelt is found twice: unknown as it stands, and missing as it should be. Only the first is told.
     first = sorted(placed, key=position)[:most]
     misspelt = {(*path[:-1], meant_by(path)) for path, details in first if details["type"] == "extra_forbidden"}
     return [
@@ -109,6 +110,7 @@ def _add(path: Path) -> str:
 
 def own_path(loc: tuple[int | str, ...], top: Node) -> Path:
     """The path in the user's file for a pydantic location, without the tags that pydantic puts in."""
+    # Tags stand in angle brackets (`<keys>`); a name of the user's own in angle brackets is in the file, a tag is not.
     path: list[str | int] = []
     node: Node | None = top
     for step in loc:

@@ -172,6 +172,7 @@ def _share(value: object) -> float:
 
 
 def _count(value: object) -> int:
+    # To Python true is 1, and pydantic would take 4.0 and "4": a count of holes is none of these.
     if isinstance(value, bool) or not isinstance(value, int):
         found = repr(value) if isinstance(value, float) else units.shown(value)
         raise wrong(found, "give a whole number, as 4, without quotes")
@@ -193,6 +194,7 @@ def _yes_no(value: object) -> bool:
 
 
 def _line_of_text(value: object, longest: int) -> str:
+    # A name such as 12 or on is a number or true to YAML: quotes make it text.
     if isinstance(value, bool | int | float):
         raise wrong(f"{units.shown(value)}, which is not text", f'put it in quotes: "{units.shown(value)}"')
     if not isinstance(value, str):

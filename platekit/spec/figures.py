@@ -17,7 +17,7 @@ from msgspec import Struct
 from platekit import tables
 from platekit.errors import LookupFailed, Problem
 from platekit.spec import models as words
-from platekit.spec.drive_words import PulleyWords, SeatWords, Stage
+from platekit.spec.drive_words import SeatWords, Stage
 from platekit.spec.reading import Spec
 from platekit.spec.source import node_at, path_of
 from platekit.tables.usual import Usual, usual
@@ -155,10 +155,6 @@ def figures_of(spec: Spec) -> Iterator[SpecFigure]:
         yield from _stage("drive", model.drive)
         if model.drive.second is not None:
             yield from _stage("drive.second", model.drive.second)
-    yield from _rest(model)
-
-
-def _rest(model: words.SpecModel) -> Iterator[SpecFigure]:
     cutting, limits, guard = model.cutting, model.limits, model.guard
     wanted = None if model.drive is None else model.drive.wanted
     if wanted is not None and wanted.tool_diameter is not None:
@@ -315,7 +311,23 @@ def _stage(field: str, stage: Stage) -> Iterator[SpecFigure]:
         yield SpecFigure(f"{field}.idlers.{index}.diameter", "pulley", idler.diameter, f"{field}.idlers.{index}")
     smallest = _smallest(belt.section or belt.size or "")
     for end, pulley in (("driver", stage.driver), ("driven", stage.driven)):
-        yield from _pulley(f"{field}.{end}", pulley, smallest)
+        where = f"{field}.{end}"
+        kind, of = ("pulley", 1.0) if smallest is None else ("V pulley", smallest)
+        for key in ("pitch_diameter", "effective_diameter", "outside_diameter"):
+            value = getattr(pulley, key)
+            if value is not None:
+                yield SpecFigure(f"{where}.{key}", kind, value, where, of)
+        if pulley.hub is not None:
+            yield SpecFigure(f"{where}.hub.diameter", "hub", pulley.hub.diameter, where)
+        if pulley.flange_diameter is not None:
+            yield SpecFigure(f"{where}.flange_diameter", "pulley", pulley.flange_diameter, where)
+        if isinstance(pulley.span, SeatWords):
+            if pulley.span.width != "auto":
+                yield SpecFigure(f"{where}.span.width", "rim", pulley.span.width, where)
+            continue
+        low, high = pulley.span
+        yield SpecFigure(f"{where}.span", "rim", high - low, where)
+        yield SpecFigure(f"{where}.span", "shaft reach", max(abs(low), abs(high)), where)
 
 
 def _smallest(trade: str) -> float | None:
@@ -330,25 +342,6 @@ def _smallest(trade: str) -> float | None:
         except LookupFailed:
             continue
     return None
-
-
-def _pulley(field: str, pulley: PulleyWords, smallest: float | None) -> Iterator[SpecFigure]:
-    kind, of = ("pulley", 1.0) if smallest is None else ("V pulley", smallest)
-    for key in ("pitch_diameter", "effective_diameter", "outside_diameter"):
-        value = getattr(pulley, key)
-        if value is not None:
-            yield SpecFigure(f"{field}.{key}", kind, value, field, of)
-    if pulley.hub is not None:
-        yield SpecFigure(f"{field}.hub.diameter", "hub", pulley.hub.diameter, field)
-    if pulley.flange_diameter is not None:
-        yield SpecFigure(f"{field}.flange_diameter", "pulley", pulley.flange_diameter, field)
-    if isinstance(pulley.span, SeatWords):
-        if pulley.span.width != "auto":
-            yield SpecFigure(f"{field}.span.width", "rim", pulley.span.width, field)
-        return
-    low, high = pulley.span
-    yield SpecFigure(f"{field}.span", "rim", high - low, field)
-    yield SpecFigure(f"{field}.span", "shaft reach", max(abs(low), abs(high)), field)
 
 
 # ------------------------------------------------------------------------------------------- angles

@@ -87,6 +87,7 @@ class Spec(Struct, frozen=True):
         The paper and the printer do not count: the same plate printed again, corrected, is still the same plate. Nor
         does how scribed words would look where there are none.
         """
+        # From the model, not from the text: comments, order, units and other spellings of a figure leave it alone.
         meaning = self.model.model_dump(mode="json", by_alias=True, exclude={"paper", "side_files", "tables"})
         if not self.model.cutting.scribe:
             del meaning["cutting"]["scribe"], meaning["cutting"]["scribe_height"]
@@ -324,6 +325,8 @@ def _machine_file(spec: Spec, name: str) -> FilePath:
 
 def _modelled(source: SourceText, top: Node) -> tuple[SpecModel | None, list[Problem]]:
     """The model of the data, and all that is wrong with the data."""
+    # References first, then the models: both look at the same data and neither stops at the other's mistakes. What was
+    # told when the file was read is not told again in the models' words.
     data: dict[str, Any] = top.data
     wrong = list(islice(complaints(data), MAX_PROBLEMS + 1))
     unit = data.get("units")

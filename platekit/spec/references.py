@@ -33,16 +33,20 @@ SEARCHED: Final = 300
 
 def complaints(data: dict[str, Any]) -> Iterator[Complaint]:
     """Every reference of a spec that leads nowhere, in no particular order."""
+    from platekit import tables
+
     # Before the models, on whatever is there: a shop that has one name wrong and one figure wrong hears of both. So
     # nothing here may trip over a value of the wrong kind; the models say what is wrong with it.
     mounts, bodies = _group(data, "mounts"), _group(data, "bodies")
     cutouts = _group(_group(data, "plate"), "cutouts")
     yield from _names_used_twice(mounts, bodies, cutouts)
     yield from _places(mounts)
-    yield from _carriers(mounts, bodies)
-    yield from _touching(mounts, bodies)
-    yield from _standard_parts(bodies)
-    yield from _material(_group(data, "plate"))
+    for name, body in bodies.items():
+        if isinstance(body, dict):
+            yield from _body(name, body, mounts, bodies)
+    material = _group(data, "plate").get("material")
+    if isinstance(material, str):
+        yield from _looked_up(("plate", "material"), material, tables.material)
     yield from _drive(_group(data, "drive"), mounts, "drive" in data)
     for name, mount in mounts.items():
         if isinstance(mount, dict):
@@ -55,30 +59,19 @@ def _group(data: dict[str, Any], key: str) -> dict[str, Any]:
 
 
 def _names_used_twice(mounts: dict[str, Any], bodies: dict[str, Any], cutouts: dict[str, Any]) -> Iterator[Complaint]:
+    # Findings and features go by these names: `motor.1`, `cable`. One name for two things would point at either.
+    def twice(path: Path, found: str, wanted: str) -> Complaint:
+        return Complaint(path, found, wanted, at_key=True)
+
     if PLATE in mounts:
-        yield Complaint(
-            ("mounts", PLATE),
-            "a mount called `plate`",
-            "give it another name; that one is the plate itself",
-            at_key=True,
-        )
+        yield twice(("mounts", PLATE), "a mount called `plate`", "give it another name; that one is the plate itself")
     for name in bodies:
         if name in mounts:
-            yield Complaint(
-                ("bodies", name),
-                f"{shown(name)}, which is a mount too",
-                "give the body a name of its own",
-                at_key=True,
-            )
+            yield twice(("bodies", name), f"{shown(name)}, which is a mount too", "give the body a name of its own")
     for name in cutouts:
         if name in mounts or name in bodies:
-            path = ("plate", "cutouts", name)
-            yield Complaint(
-                path,
-                f"{shown(name)}, which is a mount or body too",
-                "give the cutout a name of its own",
-                at_key=True,
-            )
+            found = f"{shown(name)}, which is a mount or body too"
+            yield twice(("plate", "cutouts", name), found, "give the cutout a name of its own")
 
 
 def _places(mounts: dict[str, Any]) -> Iterator[Complaint]:
@@ -148,38 +141,24 @@ def _circles(origin: dict[str, str | None]) -> Iterator[list[str]]:
         done.update(walk)
 
 
-def _carriers(mounts: dict[str, Any], bodies: dict[str, Any]) -> Iterator[Complaint]:
-    for name, body in bodies.items():
-        carrier = body.get("carried_by") if isinstance(body, dict) else None
-        if isinstance(carrier, str) and carrier != PLATE and carrier not in mounts:
-            path = ("bodies", name, "carried_by")
-            yield Complaint(path, f"{shown(carrier)}, which is no mount", _one_of(carrier, [*mounts, PLATE]))
-
-
-def _touching(mounts: dict[str, Any], bodies: dict[str, Any]) -> Iterator[Complaint]:
-    known = {*bodies, *mounts, *PLACED_BY_THE_DRIVE}
-    for name, body in bodies.items():
-        others = body.get("touches") if isinstance(body, dict) else None
-        for index, other in enumerate(others if isinstance(others, list) else []):
-            path = ("bodies", name, "touches", index)
-            if other == name:
-                yield Complaint(path, "the body itself", "take it out")
-            # `motor.shaft`: bodies that a standard or the drive brings are known by their first name only here.
-            elif isinstance(other, str) and other.split(".")[0] not in known:
-                yield Complaint(
-                    path,
-                    f"{shown(other)}, which is no body",
-                    _one_of(other, [one for one in bodies if one != name]),
-                )
-
-
-def _standard_parts(bodies: dict[str, Any]) -> Iterator[Complaint]:
+def _body(name: str, body: dict[str, Any], mounts: dict[str, Any], bodies: dict[str, Any]) -> Iterator[Complaint]:
+    """What a body is carried by, what it is meant to touch, and the standard part that it is."""
     from platekit import tables
 
-    for name, body in bodies.items():
-        standard = body.get("standard") if isinstance(body, dict) else None
-        if isinstance(standard, str):
-            yield from _looked_up(("bodies", name, "standard"), standard, tables.mount)
+    carrier, standard, others = body.get("carried_by"), body.get("standard"), body.get("touches")
+    if isinstance(carrier, str) and carrier != PLATE and carrier not in mounts:
+        path: Path = ("bodies", name, "carried_by")
+        yield Complaint(path, f"{shown(carrier)}, which is no mount", _one_of(carrier, [*mounts, PLATE]))
+    if isinstance(standard, str):
+        yield from _looked_up(("bodies", name, "standard"), standard, tables.mount)
+    for index, other in enumerate(others if isinstance(others, list) else []):
+        path = ("bodies", name, "touches", index)
+        if other == name:
+            yield Complaint(path, "the body itself", "take it out")
+        # `motor.shaft`: bodies that a standard or the drive brings are known by their first name only here.
+        elif isinstance(other, str) and not ({other.split(".")[0]} & {*bodies, *mounts, *PLACED_BY_THE_DRIVE}):
+            wanted = _one_of(other, [one for one in bodies if one != name])
+            yield Complaint(path, f"{shown(other)}, which is no body", wanted)
 
 
 def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool) -> Iterator[Complaint]:
@@ -257,14 +236,6 @@ def _one_of(word: str, words: list[str]) -> str:
     return f"use {listed(tuple(shown(one) for one in words[:LISTED]))}"
 
 
-def _material(plate: dict[str, Any]) -> Iterator[Complaint]:
-    from platekit import tables
-
-    name = plate.get("material")
-    if isinstance(name, str):
-        yield from _looked_up(("plate", "material"), name, tables.material)
-
-
 def _pattern(name: str, mount: dict[str, Any]) -> Iterator[Complaint]:
     """What a mount's pattern and screws say together: every hole needs a size from somewhere."""
     from platekit import tables
@@ -276,6 +247,7 @@ def _pattern(name: str, mount: dict[str, Any]) -> Iterator[Complaint]:
     standard = pattern.get("standard")
     if isinstance(standard, str):
         yield from _looked_up((*here, "pattern", "standard"), standard, tables.mount)
+    holders = [pattern, *(_group(pattern, kind) for kind in ("circle", "rectangle", "measured"))]
     # Every hole needs a size from somewhere: its own, its screw's, or the standard's.
     if isinstance(screws, dict):
         size = screws.get("size")
@@ -283,7 +255,7 @@ def _pattern(name: str, mount: dict[str, Any]) -> Iterator[Complaint]:
             yield from _looked_up((*here, "screws", "size"), size, tables.screw)
         elif "size" not in screws and "measured" not in pattern and not _brings_screws(standard):
             yield Complaint((*here, "screws"), "screws without a size", "add `size`, as M8 or 3/8-16", at_key=True)
-    elif "screws" not in mount and pattern.keys() & SIZED and not _has_hole(pattern):
+    elif "screws" not in mount and pattern.keys() & SIZED and not any("hole" in group for group in holders):
         wanted = "add `screws` with a size, or `hole` in the pattern"
         yield Complaint(here, "holes without a size", wanted, at_key=True)
 
@@ -298,11 +270,6 @@ def _brings_screws(standard: object) -> bool:
         return tables.mount(standard).screw is not None
     except LookupFailed:
         return True
-
-
-def _has_hole(pattern: dict[str, Any]) -> bool:
-    kinds = ("circle", "rectangle", "measured")
-    return any("hole" in group for group in (pattern, *(_group(pattern, kind) for kind in kinds)))
 
 
 def _looked_up(path: Path, name: str, look_up: Callable[[str], object]) -> Iterator[Complaint]:

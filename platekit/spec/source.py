@@ -203,6 +203,7 @@ def spot_of(top: Node, path: Path, *, at_key: bool = False) -> Key | Node:
     A single value or a list on one line is pointed at itself, a group or longer list at its key, and what the
     file lacks as a whole at the file's first key.
     """
+    # As far down as the file goes: what is missing is pointed at by the key that should hold it.
     node = top
     spot: Key | Node = next(iter(top.keys.values()), top) if top.keys else top
     for step in path:
@@ -270,7 +271,15 @@ def read(source: SourceText, start: str = START) -> tuple[Node | None, list[Prob
         builder.problems.append(_syntax_problem(source, error))
         return None, builder.problems
     except _Unread as broken:
-        builder.problems.append(_unread_problem(source, broken.read_to))
+        # The library failed on what follows the last event: an escape that names no sign, as far as is known.
+        escape = _NO_SIGN.search(source.text, broken.read_to)
+        if escape is not None:
+            builder.problems.append(
+                source.index(escape.start(), f"{escape[0]}, which names no sign", "write the sign itself")
+            )
+        else:
+            begin = broken.read_to + len(source.text[broken.read_to :]) - len(source.text[broken.read_to :].lstrip())
+            builder.problems.append(source.index(min(begin, max(len(source.text) - 1, 0)), *explained("", "", 0)))
         return None, builder.problems
     except _GivenUp as stop:
         builder.problems.append(stop.problem)
@@ -294,18 +303,17 @@ def _unreadable(source: SourceText) -> list[Problem]:
     if strange:
         found = f"a control character (U+{ord(strange[0]):04X})"
         return [source.index(strange.start(), found, "take it out; a spec is plain text")]
+    # The library speaks of a tab in a way that nobody understands; all of them are told at once, as one editor made
+    # them.
+    tabs = (
+        (number, indent.index("\t"))
+        for number, text in enumerate(source.lines)
+        if "\t" in (indent := text[: len(text) - len(text.lstrip(" \t"))]) and text[len(indent) :][:1] not in ("", "#")
+    )
     return [
         source.spot(line, column, 1, (), "a tab in the indentation", "indent with blanks; YAML takes no tabs")
-        for line, column in islice(_tabs(source.lines), MAX_PROBLEMS)
+        for line, column in islice(tabs, MAX_PROBLEMS)
     ]
-
-
-def _tabs(lines: tuple[str, ...]) -> Iterator[tuple[int, int]]:
-    """Line and column of the first tab in each indentation."""
-    for number, text in enumerate(lines):
-        indent = text[: len(text) - len(text.lstrip(" \t"))]
-        if "\t" in indent and text[len(indent) :][:1] not in ("", "#"):
-            yield number, indent.index("\t")
 
 
 def _events(text: str) -> Iterator[Event]:
@@ -330,15 +338,8 @@ class _Unread(Exception):
         self.read_to = read_to
 
 
-def _unread_problem(source: SourceText, read_to: int) -> Problem:
-    escape = _NO_SIGN.search(source.text, read_to)
-    if escape is not None:
-        return source.index(escape.start(), f"{escape[0]}, which names no sign", "write the sign itself")
-    start = read_to + len(source.text[read_to:]) - len(source.text[read_to:].lstrip())
-    return source.index(min(start, max(len(source.text) - 1, 0)), *explained("", "", 0))
-
-
 def _syntax_problem(source: SourceText, error: MarkedYAMLError) -> Problem:
+    """What the library could not parse, in words of a shop, where it gave up or else where what it was in began."""
     mark = error.problem_mark or error.context_mark
     opened = error.context_mark.line + 1 if error.context_mark else 0
     line, column = (mark.line, mark.column) if mark else (0, 0)
@@ -412,6 +413,7 @@ class _Builder(Struct):
         raise _GivenUp(self.source.at(place, self.path(), found, wanted))
 
     def _document(self, event: DocumentStartEvent) -> None:
+        # A second document would be passed over in silence by a reader that takes the first.
         self.documents += 1
         mark = event.start_mark
         if self.documents > 1:
@@ -453,6 +455,7 @@ class _Builder(Struct):
         frame = self.stack.pop()
         node = frame.node
         node.end = event.end_mark.index
+        # A list in brackets on one line can be pointed at as a whole; all else is pointed at where it begins.
         one_line = node.flow and event.end_mark.line == node.line
         node.length = event.end_mark.column - node.column if one_line else 1
         if frame.anchor is not None:
@@ -467,6 +470,8 @@ class _Builder(Struct):
         They do where no blank stands between them, unlike between most others of the list, or where the second begins
         with a zero (79,05), which no whole number does.
         """
+        # [79,5] is a list of two to YAML. The user's own habit of blanks behind commas in the same list tells them
+        # apart.
         text = self.source.text
         joints = [text[one.end : other.start] for one, other in pairwise(items)]
         close = joints.count(",")
@@ -488,11 +493,13 @@ class _Builder(Struct):
             found = f"an escape that is half a sign (\\u{ord(half[0]):04X})"
             self._problem(node, self.path(), found, "write the sign itself")
             node.data, node.spoilt = "?", True
+        # Only what stands there without quotes may be a number or true: in quotes it is text, as YAML has it.
         if event.style is None and event.ctag is None:
             node.data = self._plain(event.value, node)
         return node
 
     def _plain(self, text: str, node: Node) -> object:
+        # YAML 1.2's core schema and nothing of 1.1: `yes`, `on`, 0777 and 1:30 are text or plain numbers here.
         if text in _WORDS:
             return _WORDS[text]
         whole = _INTEGER.fullmatch(text)
@@ -506,6 +513,7 @@ class _Builder(Struct):
         return int(text) if whole else float(text)
 
     def _count(self, node: Node) -> None:
+        # Counted as they come, so that a file too large is refused before it fills the memory.
         self.values += 1
         if self.values > MAX_VALUES:
             self._give_up(node, f"more than {MAX_VALUES} values", "split the work into several plates")
@@ -523,10 +531,12 @@ class _Builder(Struct):
             self._put(here)
             return
         node = self.anchors[name]
-        if node is None:
+        if node is None:  # begun and not ended yet
             self._problem(here, self.path(), f"*{readable(name)} inside itself", "write the value itself")
             self._put(here)
             return
+        # An alias costs nothing to write and all its values to read, and aliases of aliases multiply: what they stand
+        # for is counted, not what they are.
         self.repeated += node.size
         if self.repeated > MAX_REPEATED:
             self._give_up(here, f"aliases that repeat more than {MAX_REPEATED} values", "write the values out")
@@ -538,6 +548,7 @@ class _Builder(Struct):
         if not self.stack:
             self.top = node
             return
+        # In a group keys and values come in turns; in a list every value is the next one.
         frame = self.stack[-1]
         if frame.node.items is not None:
             self._put_item(frame, node)
@@ -595,6 +606,8 @@ class _Builder(Struct):
 
     def _decimal_comma(self, frame: _OpenNode, key: Key) -> str | None:
         """The number with a decimal comma that a key in braces is the second half of, or None."""
+        # {x: 79,5} is read as x: 79 and a key 5 without a value: the text in front of the key has the rest of the
+        # number.
         before = self.source.text[max(frame.node.start, key.start - MAX_DIGITS) : key.end]
         comma = _DECIMAL_COMMA.search(before) if frame.node.flow else None
         return comma[0] if comma else None
@@ -604,6 +617,7 @@ class _Builder(Struct):
         assert frame.node.fields is not None
         assert frame.key is not None
         key, frame.wants_key = frame.key, True
+        # What stands below a key that was found wanting is read all the same, for its own problems, and then dropped.
         if frame.keep:
             frame.node.keys[key.text] = key
             frame.node.fields[key.text] = node

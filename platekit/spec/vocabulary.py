@@ -92,6 +92,8 @@ def nearest(word: str, words: tuple[str, ...]) -> tuple[str, ...]:
     >>> nearest("nromal", ("close", "normal", "loose"))
     ('normal',)
     """
+    # Of words equally alike the one that begins alike is meant: slips come late in a word. Cut at 80, as the likeness
+    # of long texts takes the product of their lengths.
     known = {other.lower(): other for other in words}
     given = word.lower()[:80]
     like = difflib.get_close_matches(given, list(known), n=4, cutoff=NEAR)
@@ -129,6 +131,8 @@ def advice_for_key(path: Path) -> str:
     *above, last = path
     parent, key = tuple(above), str(last)
     allowed = tuple(keys_at(parent))
+    # A key of the language in the wrong place is told its own place before any word like it is thought of; of several
+    # places the one nearest to where it stands.
     places = homes(key)
     if places:
         here = min(places, key=lambda home: (-_shared(home, parent), len(home)))

@@ -8,7 +8,7 @@ import pytest
 
 from platekit import lay_out, loads
 from platekit.errors import SpecError
-from platekit.spec.editing import with_value
+from platekit.spec.editing import with_value, without_value
 from platekit.spec.reading import with_data
 from platekit.spec.renamed import RENAMED, by_older_names
 from platekit.spec.schema import json_schema
@@ -124,3 +124,9 @@ def test_the_schema_knows_both_and_calls_the_older_one_deprecated() -> None:
     for one in RENAMED:
         assert (one.older, True) in told
         assert (one.better, False) in told
+
+
+@pytest.mark.parametrize("field", ["mounts.motor.screws.depth", "mounts.motor.bolts.depth"])
+def test_a_value_below_an_older_key_can_be_taken_out(field: str) -> None:
+    assert "    bolts: {size: M6, into: part}\n" in without_value(OLDER, field)
+    assert "    screws: {size: M6, into: part}\n" in without_value(BETTER, field)
