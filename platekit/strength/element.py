@@ -54,25 +54,32 @@ class Steel(Struct, frozen=True):
 
     @property
     def law(self) -> Floats:
-        """Stresses of strains in plane stress."""
+        """Stresses (N/mm2) of strains xx, yy, xy in plane stress: Hooke's law with nothing across the plate."""
         nu = self.poisson
         return self.modulus / (1 - nu * nu) * np.array([[1, nu, 0], [nu, 1, 0], [0, 0, (1 - nu) / 2]])
 
     @property
     def shear_modulus(self) -> float:
-        """N/mm2."""
+        """Modulus in shear, E / 2 (1 + nu), N/mm2."""
         return self.modulus / 2 / (1 + self.poisson)
 
 
 def bubble(places: Floats) -> tuple[Floats, Floats]:
-    """The function that is nil all round a triangle: values (n,), derivatives (n, 2)."""
+    """The function that is nil all round a triangle: values (n,), derivatives (n, 2), at shares of its sides (no unit).
+
+    27 x y (1 - x - y): one in the middle. The turns need it beside the six: without it they cannot follow what the
+    reduced shear strain asks of them.
+    """
     x, y = places[:, 0], places[:, 1]
     rest = 1 - x - y
     return 27 * rest * x * y, np.stack([27 * y * (rest - x), 27 * x * (rest - y)], 1)
 
 
 def _shears(places: Floats) -> Floats:
-    """The eight functions of the reduced shear strain, along the triangle's own axes: (n, 8, 2)."""
+    """The eight functions of the reduced shear strain, along the triangle's own axes: (n, 8, 2).
+
+    All linear ones and two quadratic ones that turn about a corner (a rotated Raviart-Thomas space).
+    """
     x, y = places[:, 0], places[:, 1]
     one, none = np.ones_like(x), np.zeros_like(x)
     pairs = ((one, none), (none, one), (x, none), (none, x), (y, none), (none, y), (-y * y, x * y), (-x * y, x * x))
@@ -116,6 +123,8 @@ def at_places(mesh: Mesh, places: Floats) -> Places:
     """Functions and their derivatives by x and y at the same places of every triangle."""
     corners = mesh.nodes[mesh.triangles]
     values, derivatives = quadratic(places)
+    # how x and y go with the triangle's own two coordinates; its determinant is twice the area where sides are
+    # straight, and must not vanish anywhere
     jacobian = np.einsum("qka,mkc->mqca", derivatives, corners)
     determinant = jacobian[..., 0, 0] * jacobian[..., 1, 1] - jacobian[..., 0, 1] * jacobian[..., 1, 0]
     if determinant.min() <= 0:
@@ -145,7 +154,7 @@ class Plate:
 
     @property
     def size(self) -> int:
-        """Number of unknowns."""
+        """Number of unknowns: five a node (mm and rad)."""
         return UNKNOWNS * len(self.mesh.nodes)
 
     @cached_property
@@ -227,6 +236,8 @@ class Plate:
         law = SHEAR_SHARE * self.steel.shear_modulus * self.thickness * np.eye(2)
         whole = np.matmul(ties.transpose(0, 2, 1), np.matmul(self._summed(shears, law), ties))
         whole[:, 6:, 6:] += self._summed(strains, self.steel.law * self.thickness**3 / 12)
+        # the bubble belongs to one triangle alone: its equations are solved here (static condensation), which leaves a
+        # smaller matrix of the same answer
         across = whole[:, :18, 18:]
         follows = np.matmul(np.linalg.inv(whole[:, 18:, 18:]), across.transpose(0, 2, 1))
         return whole[:, :18, :18] - np.matmul(across, follows), follows
@@ -236,6 +247,8 @@ class Plate:
         corners = self.mesh.nodes[self.mesh.triangles]
         values, derivatives = quadratic(_ON_SIDES)
         turns = np.concatenate([values, bubble(_ON_SIDES)[0][:, None]], 1)
+        # the strain is grad w + b: of the twenty unknowns (w of six nodes, two turns of six nodes and of the bubble)
+        # the first six come in by their derivatives, the others by their values along each axis
         tied = np.zeros((len(corners), 8, 20))
         tied[:, :6, :6] = np.einsum("qka,qa->qk", derivatives, _SIDES)
         along = np.einsum("qka,mkc,qa->mqc", derivatives, corners, _SIDES, optimize=True)
@@ -279,7 +292,7 @@ class Plate:
         return kron(self.overlaps, diags(self.inertia), "csr")
 
     def spread(self, load: Floats) -> Floats:
-        """Forces at the nodes of a load on a unit of area: five figures, or five at each summing place."""
+        """Forces at the nodes (N, N mm) of a load on a unit of area (N/mm2): five figures, or five a summing place."""
         each = np.broadcast_to(load, (*self.weights.shape, UNKNOWNS))
         shares = np.einsum("mq,qk,mqc->mkc", self.weights, self.places.values, each, optimize=True)
         found = np.zeros((len(self.mesh.nodes), UNKNOWNS))

@@ -60,7 +60,10 @@ SMOOTHINGS: Final = (6, 2, 0)
 
 
 def quadratic(places: Floats) -> tuple[Floats, Floats]:
-    """The six functions of a triangle at places: values (n, 6), derivatives (n, 6, 2)."""
+    """The six functions of a triangle at places (shares of its sides, no unit): values (n, 6), derivatives (n, 6, 2).
+
+    Each is one at its own node and nil at the five others (Zienkiewicz and Taylor, The Finite Element Method).
+    """
     x, y = places[:, 0], places[:, 1]
     rest, none = 1 - x - y, np.zeros_like(x)
     values = np.stack(
@@ -103,9 +106,11 @@ def mesh(
 ) -> Mesh:
     """The region within `outer` and without the `holes` as triangles with sides of at most about `largest` mm.
 
-    `fixed` are points that become nodes; `growth` is how fast triangles may grow away from what is small. Raises
-    StrengthError where no mesh can be made.
+    `per_turn` are the pieces round a whole circle, `spots` places that want finer triangles, `fixed` points that become
+    nodes; `growth` is how fast triangles may grow away from what is small, mm a mm. Raises StrengthError where no mesh
+    can be made.
     """
+    # first what is tried last is least: smoothing may lose a piece of an edge, finer triangles cost time
     for finer in FINER:
         size = _Size((outer, *holes), largest * finer, per_turn, spots, growth * finer)
         for smoothings in SMOOTHINGS:
@@ -132,6 +137,7 @@ class _Size:
                 if isinstance(edge, Arc) and not _is_scrap(edge):
                     size = max(min(largest, 2 * math.pi * edge.radius / per_turn), SMALLEST)
                 count = max(math.ceil(edge.length / (0.5 * size)), 2)
+                # places half of the wanted size apart, and never on a vertex, stand for the edge from here on
                 points.append(_along(edge, (np.arange(count) + 0.5) / count))
                 owners.append(np.full(count, number))
                 sizes.append(np.full(count, size))
@@ -140,6 +146,7 @@ class _Size:
         self._spots = spots
         low, high = self._places.min(0) - 2.0, self._places.max(0) + 2.0
         self.low, self.high = low, high
+        # a grid as fine as the smallest size wants, or as coarse as the most points allow
         least = min([float(self._sizes.min()), *(spot.size for spot in spots)])
         self._step = max(min(largest / 8, least), math.sqrt(float(np.prod(high - low)) / MOST_GRID))
         self._shape = np.ceil((high - low) / self._step).astype(int) + 2
@@ -165,6 +172,8 @@ class _Size:
         """The wanted size at places: from each source on, by levels of like sizes, the nearest of each counting."""
         from scipy.spatial import cKDTree
 
+        # The wanted size is the least of size + growth x distance over all sources. Sources of like size (12 % apart)
+        # share one tree, and beyond the distance where that exceeds the largest size none is asked.
         wanted = np.full(len(where), self.largest)
         level = np.floor(np.log(self._sizes / SMALLEST) / math.log(1.12) + 1e-9).astype(int)
         for one in np.unique(level):
@@ -182,6 +191,7 @@ class _Size:
 
     def __call__(self, where: Floats) -> Floats:
         """The wanted size at places, by straight lines between the points of a grid."""
+        # bilinear: exact growth from the sources is asked once, at the grid; here thousands of places are asked again
         across, up = self._shape
         place = (where - self.low) / self._step
         i = np.clip(place[:, 0], 0, across - 2).astype(int)
@@ -209,8 +219,8 @@ def _along(edge: Edge, places: Floats) -> Floats:
     return straight
 
 
-class _Way:
-    """A loop as one way by arc length."""
+class _ByArcLength:
+    """A loop as one curve by its arc length, mm: pieces may then run across vertices that need no node of their own."""
 
     def __init__(self, loop: Loop, per_turn: int) -> None:
         self.edges = loop.edges
@@ -219,7 +229,7 @@ class _Way:
         self._needed = np.concatenate([[0.0], np.cumsum([_least_pieces(edge, per_turn) for edge in loop.edges])])
 
     def __call__(self, way: Floats) -> Floats:
-        """The points at these lengths along it."""
+        """The points (mm) at these lengths along it."""
         way = way % self.length
         which = np.clip(np.searchsorted(self.starts, way, "right") - 1, 0, len(self.edges) - 1)
         points = np.empty((len(way), 2))
@@ -230,7 +240,7 @@ class _Way:
         return points
 
     def least(self, start: float, end: float) -> int:
-        """How many pieces its arcs need between two lengths."""
+        """How many pieces its arcs need between two lengths, mm."""
         whole = float(self._needed[-1])
 
         def until(way: float) -> float:
@@ -240,7 +250,11 @@ class _Way:
         return math.ceil(until(end) - until(start) - 1e-6)
 
     def corners(self, size: _Size) -> list[float]:
-        """The lengths at which a node is set whatever comes between."""
+        """The lengths (mm) at which a node is set whatever comes between.
+
+        At sharp turns, and where both edges beside a vertex are long enough; the middle of a scrap of an arc stands for
+        the corner that it rounds.
+        """
         lengths = np.diff(self.starts)
         wanted = size(self(self.starts[:-1]))
         found: list[float] = []
@@ -272,8 +286,12 @@ def _least_pieces(edge: Edge, per_turn: int) -> float:
     return abs(edge.sweep) / turn
 
 
-def _pieces(way: _Way, size: _Size) -> Floats:
-    """The lengths along a loop at which its pieces start."""
+def _pieces(way: _ByArcLength, size: _Size) -> Floats:
+    """The lengths along a loop at which its pieces start.
+
+    Between two corners the integral of ds / size says how many pieces the wanted sizes ask for; equal shares of it give
+    each the size that is wanted where it lies.
+    """
     corners = way.corners(size)
     starts = []
     for number, start in enumerate(corners):
@@ -301,7 +319,7 @@ class _Mesher:
         self.counts = []
         inward = []
         for number, loop in enumerate(loops):
-            way = _Way(loop, size.per_turn)
+            way = _ByArcLength(loop, size.per_turn)
             starts = _pieces(way, size)
             ends = np.append(starts[1:], starts[0] + way.length)
             rings.append(np.round(way(starts), GRID))
@@ -323,14 +341,15 @@ class _Mesher:
         self._widest = float(self._radii.max())
 
     def made(self, smoothings: int) -> Mesh | None:
-        """The mesh; None where a piece of an edge is no side of a triangle."""
-        if not self.within.is_plain:
+        """The mesh; None where a piece of an edge is no side of a triangle, or a node is in none."""
+        if not self.within.is_plain:  # pieces of two edges cross: finer ones may not
             return None
         self._seed()
         self._refine()
         self._smooth(smoothings)
         triangles = self._triangles()
         corners = self.points[triangles]
+        # slivers between nodes in one line, then all counter-clockwise: the order that the library gives is its own
         triangles = triangles[np.abs(_twice_area(corners)) > 1e-9]
         turned = _twice_area(self.points[triangles]) < 0
         triangles[turned] = triangles[turned][:, [0, 2, 1]]
@@ -339,7 +358,11 @@ class _Mesher:
         return self._with_middles(triangles)
 
     def _clear(self, where: Floats) -> NDArray[np.bool_]:
-        """Whether each place lies outside the circles over the pieces of the edges."""
+        """Whether each place lies outside the circles over the pieces of the edges.
+
+        Ruppert's rule: as long as no node lies in the circle that has a piece as its diameter, the piece is a side of a
+        Delaunay triangle. A tenth more room keeps these triangles from being thin.
+        """
         count = min(8, len(self._radii))
         far, which = self._circles.query(where, k=count, distance_upper_bound=2.5 * self._widest)
         near = np.isfinite(far).reshape(len(where), count)
@@ -348,12 +371,14 @@ class _Mesher:
         return clear
 
     def _usable(self, where: Floats) -> NDArray[np.bool_]:
+        """Whether each place lies in the plate and clear of its edges; the dear question only of those within."""
         usable = self.within.holds(where)
         if usable.any():
             usable[usable] = self._clear(where[usable])
         return usable
 
     def _triangles(self) -> Whole:
+        """The Delaunay triangles of all points, those whose middle lies in the plate."""
         from scipy.spatial import Delaunay
 
         found = Delaunay(self.points).simplices.astype(np.int64)
@@ -391,6 +416,11 @@ class _Mesher:
             step *= 2**0.5
 
     def _refine(self) -> None:
+        """Points added at the centres of the circles round triangles that are too large or too thin, till none is.
+
+        Many at once, the worst first, none so near to another that both would not be wanted. Thin ones wait two rounds:
+        by then most have gone with the large ones. sqrt(3) times the radius is the side of a regular triangle.
+        """
         from scipy.spatial import cKDTree
 
         for number in range(ROUNDS):
@@ -431,6 +461,9 @@ class _Mesher:
             middles = corners.mean(1)
             wanted = self.size(middles)
             centers, radii = _circles_round(corners)
+            # half-way between the circle's centre, which makes triangles regular, and the middle, which keeps points in
+            # (optimal Delaunay and centroid smoothing; common practice); where a triangle is far too large the centre
+            # lies far off, and only the middle counts
             weight = np.abs(_twice_area(corners)) / wanted**2
             target = np.where((radii > 2.5 * wanted)[:, None], middles, (centers + middles) / 2)
             flat = triangles.T.ravel()
@@ -445,6 +478,7 @@ class _Mesher:
 
     def _with_middles(self, triangles: Whole) -> Mesh | None:
         """The mesh with the middle nodes, on the true edge where there is one; None where a piece is no side."""
+        # each side once, by its two nodes as one number: it gets one middle node, whichever triangles it belongs to
         count = len(self.points)
         sides = np.sort(np.vstack([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]]), 1)
         keys, first, which = np.unique(sides[:, 0] * count + sides[:, 1], return_index=True, return_inverse=True)
@@ -461,6 +495,7 @@ class _Mesher:
         number = len(triangles)
         which = which.reshape(-1) + count
         six = np.concatenate([triangles, np.stack([which[k * number : (k + 1) * number] for k in range(3)], 1)], 1)
+        # a middle moved on to a curved edge may fold a thin triangle over: that side stays straight
         folded = _folded(np.vstack([self.points, middles])[six])
         flat = np.unique(six[folded, 3:]) - count
         middles[flat] = straight[flat]

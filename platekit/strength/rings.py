@@ -48,7 +48,7 @@ class Ring(Struct, frozen=True):
 
     @property
     def springs(self) -> Floats:
-        """Stiffness by each of the nine figures."""
+        """Stiffness by each of the nine figures, N/mm3 each."""
         return np.array([self.along] * BENT + [self.across] * SHIFTED)
 
 
@@ -89,6 +89,8 @@ def gripped(plate: Plate, ring: Ring) -> Grip:
         plate.places.where[..., 0] - ring.center[0],
         plate.places.where[..., 1] - ring.center[1],
     )
+    # summing places count wholly or not at all; 2 % of the inner radius are forgiven, as a hole's edge is made of
+    # chords
     weights = plate.weights * ((far >= 0.98 * ring.inner) & (far <= ring.outer))
     area = float(weights.sum())
     if area <= 0:
@@ -138,7 +140,11 @@ def _apart(functions: Floats, weights: Floats) -> Floats:
 
 
 def rigid_mass(mass: float, inertia: Floats, center: Spatial, about: Spatial) -> Floats:
-    """The mass of a rigid body by its six movements `about` a place; `inertia` (3, 3) about its own centre of mass."""
+    """The mass of a rigid body (t) by its six movements `about` a place (mm); `inertia` (3, 3), t mm2, about its centre.
+
+    Steiner's theorem, with the arm as the matrix that makes a cross product of it; the parts beside the diagonal tie
+    shift to turn where the body's centre lies off the place.
+    """
     x, y, z = (one - other for one, other in zip(center, about, strict=True))
     arm = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
     whole = np.zeros((6, 6))
@@ -149,6 +155,6 @@ def rigid_mass(mass: float, inertia: Floats, center: Spatial, about: Spatial) ->
 
 
 def wrench(force: Sequence[float] | Floats, at: Spatial, about: Spatial) -> Floats:
-    """A force (N) at a place, as its six parts `about` another: the force and its moments (N mm)."""
+    """A force (N) at a place (mm), as its six parts `about` another: the force and its moments (N mm)."""
     arm = [one - other for one, other in zip(at, about, strict=True)]
     return np.concatenate([np.asarray(force, dtype=np.float64), np.cross(arm, force)])

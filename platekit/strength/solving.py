@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 def factor(stiffness: csr_matrix) -> Any:
-    """A symmetric matrix taken apart once (SuperLU); `.solve` takes (unknowns,) or (unknowns, cases).
+    """A symmetric matrix (N a mm) taken apart once (SuperLU); `.solve` takes (unknowns,) or (unknowns, cases).
 
     Raises StrengthError for a singular one.
     """
@@ -38,7 +38,7 @@ class Factored:
         self._parts = factor(self.stiffness)
 
     def solve(self, loads: Floats) -> Floats:
-        """The movements under loads: (unknowns,) or (unknowns, cases)."""
+        """The movements (mm, rad) under loads (N, N mm): (unknowns,) or (unknowns, cases)."""
         found = np.zeros_like(loads)
         found[self.free] = self._parts.solve(loads[self.free])
         return found
@@ -49,6 +49,8 @@ class Factored:
 
         inner = mass.tocsr()[self.free][:, self.free]
         start = np.sin(1.0 + np.arange(len(self.free)))  # the same in every run, along no mode
+        # shift and invert about zero: the lowest frequencies become the largest eigenvalues of what is already factored
+        # (Lanczos, as ARPACK does it)
         inverse: Any = LinearOperator(self.stiffness.shape, matvec=self._parts.solve, dtype=np.float64)
         try:
             squares, shapes = eigsh(self.stiffness, k=count, M=inner, sigma=0.0, OPinv=inverse, v0=start)

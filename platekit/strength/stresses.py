@@ -45,7 +45,11 @@ class AlongEdges(Struct, frozen=True, eq=False):
 
 
 def at_nodes(plate: Plate, moved: Floats) -> AtNodes:
-    """Stresses at the nodes, as the mean of the triangles round each; `moved` is (unknowns, cases)."""
+    """Stresses at the nodes, N/mm2, as the mean of the triangles round each; `moved` is (unknowns, cases), mm and rad.
+
+    Each triangle has stresses of its own that jump at its sides; the mean of those that meet is nearer to the truth
+    than any of them (nodal averaging; common practice).
+    """
     mesh, places = plate.mesh, plate.at_nodes
     count, cases = len(mesh.nodes), moved.shape[1]
     each = moved.reshape(count, UNKNOWNS, cases)[mesh.triangles]
@@ -72,8 +76,10 @@ def at_nodes(plate: Plate, moved: Floats) -> AtNodes:
 
 
 def along_edges(plate: Plate, moved: Floats) -> AlongEdges:
-    """Stress along each edge from how the edge itself is stretched and bent: nothing pulls across a free edge.
+    """Stress along each edge, N/mm2, from how the edge itself is stretched and bent: nothing pulls across a free edge.
 
+    `moved` is (unknowns, cases), mm and rad. So the stress along it is the modulus times the stretch along it, and no
+    triangle beside it need be asked.
     The stretch of a quadratic side is an order better at the two Gauss places than anywhere else.
     """
     share = np.array([0.5 - _GAUSS, 0.5 + _GAUSS])
@@ -99,14 +105,14 @@ def along_edges(plate: Plate, moved: Floats) -> AlongEdges:
 
 def highest(values: Floats) -> float:
     """The highest value round an edge, between the places too: a parabola through the highest and its neighbours."""
-    top = int(np.argmax(values))
+    top = int(np.argmax(values))  # the first of equals; an edge closes, so both neighbours wrap round
     before, here, after = values[top - 1], values[top], values[(top + 1) % len(values)]
     bend = before - 2 * here + after
     return float(here if bend >= 0 else here - (before - after) ** 2 / (8 * bend))
 
 
 def mises(stress: Floats) -> Floats:
-    """Equivalent stress in plane stress; `stress` (n, 3, cases) as xx, yy, xy."""
+    """Equivalent stress in plane stress, N/mm2; `stress` (n, 3, cases) as xx, yy, xy, N/mm2 (R. von Mises, 1913)."""
     xx, yy, xy = stress[:, 0], stress[:, 1], stress[:, 2]
     found: Floats = np.sqrt(xx**2 - xx * yy + yy**2 + 3 * xy**2)
     return found
