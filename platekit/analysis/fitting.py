@@ -210,10 +210,10 @@ def mount_of(layout: Layout, mount: PlacedMount, openings: dict[str, Opening]) -
 
 
 def _measured(mount: PlacedMount, names: tuple[str, ...]) -> Array:
-    from platekit.survey.frame import laid
+    from platekit.survey.frame import turned_covariance
 
     assert mount.survey is not None
-    return laid(mount.survey.block(names), turn=mount.pose.turn, mirrored=mount.pose.mirrored)
+    return turned_covariance(mount.survey.block(names), turn=mount.pose.turn, mirrored=mount.pose.mirrored)
 
 
 def _bore_of(mount: PlacedMount) -> str | None:

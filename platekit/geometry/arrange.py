@@ -103,7 +103,7 @@ def outer_chains(pieces: Iterable[Edge], keep_touching: bool = False) -> list[li
     chains: list[list[Edge]] = []
     for join in WIDER:
         kept = _without_doubles(given, join)
-        chains = chained(kept, join)
+        chains = closed_chains(kept, join)
         first = chains if first is None else first
         if sum(edge.length for edge in kept) - sum(edge.length for chain in chains for edge in chain) <= OPEN:
             break
@@ -166,7 +166,7 @@ def _cells(p: Point, join: float) -> list[tuple[int, int]]:
     return [(x + i, y + j) for i in (-1, 0, 1) for j in (-1, 0, 1)]
 
 
-def chained(pieces: Sequence[Edge], join: float = JOIN) -> list[list[Edge]]:
+def closed_chains(pieces: Sequence[Edge], join: float = JOIN) -> list[list[Edge]]:
     """Closed chains of pieces, each starting within `join` mm of where the last ends; what does not close is left out.
 
     No chain comes to a vertex twice: where one would, the part between becomes a chain of its own. So shapes that

@@ -63,11 +63,11 @@ class _FittedEdge(Struct):
     middle: Vertex | None = None
 
 
-def fitted(vertices: Sequence[Vertex], tolerance: float) -> Fit:
+def fit_edges(vertices: Sequence[Vertex], tolerance: float) -> Fit:
     """A closed outline with its chords fitted by arcs and lines, nowhere more than `tolerance` mm off either way.
 
     >>> ring = [(5 * math.cos(k * math.pi / 90), 5 * math.sin(k * math.pi / 90), 0.0) for k in range(180)]
-    >>> len(fitted(ring, 0.005).vertices)
+    >>> len(fit_edges(ring, 0.005).vertices)
     2
     """
     count = len(vertices)

@@ -88,7 +88,7 @@ class Poses(Struct, frozen=True):
         zero, low, high = self.zero[rows], self.low[rows], self.high[rows]
         return Poses(zero, self.cos[rows], self.sin[rows], self.mirrored, low, high)
 
-    def placed(self, points: Numbers) -> Numbers:
+    def to_plate(self, points: Numbers) -> Numbers:
         """Points of the own frame (m, 2), mm, in the plate frame of every pose (n, m, 2), at nominal."""
         own = points * (-1.0, 1.0) if self.mirrored else points
         c, s = self.cos[:, None], self.sin[:, None]
@@ -176,11 +176,11 @@ def gaps(moving: Core, at: Poses, fixed: Core, far: float = math.inf, near: floa
     [35.0]
     """
     if moving.is_point and fixed.is_point:
-        start = at.placed(moving.a)[:, 0] - fixed.a[0]
+        start = at.to_plate(moving.a)[:, 0] - fixed.a[0]
         return _to_origin(start + at.low, at.high - at.low) - moving.reach - fixed.reach
     # from cheap to dear: the circles that hold the shapes, whose distance is certainly not too large, for all poses;
     # rough outlines for those that may matter; the full ones for what is still in question
-    middle = at.placed(np.array([moving.middle], dtype=np.float64))[:, 0] - np.asarray(fixed.middle)
+    middle = at.to_plate(np.array([moving.middle], dtype=np.float64))[:, 0] - np.asarray(fixed.middle)
     result: Numbers = _to_origin(middle + at.low, at.high - at.low) - moving.radius - fixed.radius
     left = np.flatnonzero(result <= far)
     if moving.rough is not None or fixed.rough is not None:
@@ -213,7 +213,7 @@ def _core_gaps(moving: Core, at: Poses, fixed: Core) -> Numbers:
 
     Outlines that do not cross lie apart or one in the other, so one point of each tells whether the sign turns.
     """
-    a, b = at.placed(moving.a), at.placed(moving.b)
+    a, b = at.to_plate(moving.a), at.to_plate(moving.b)
     start = (a + at.low[:, None, :])[:, :, None, :] - fixed.a
     spans = []
     if not (moving.a == moving.b).all():
@@ -282,7 +282,7 @@ def insets(moving: Core, at: Poses, outline: Core) -> Numbers:
     `outline` is made with `core_of(shape, outside=False)`, so that the figure is never too large. A disc's outline is
     measured from its middle, which is exact for a disc that moves in it.
     """
-    ends = [at.placed(points) + by[:, None, :] for points in (moving.a, moving.b) for by in (at.low, at.high)]
+    ends = [at.to_plate(points) + by[:, None, :] for points in (moving.a, moving.b) for by in (at.low, at.high)]
     if not outline.filled:
         away = np.concatenate([end - outline.a[0] for end in ends], axis=1)
         farthest: Numbers = np.hypot(away[..., 0], away[..., 1]).max(axis=1)
@@ -339,7 +339,7 @@ def depths(moving: tuple[Core, ...], at: Poses, fixed: tuple[Core, ...]) -> Numb
 
 def _overlap(moving: Core, at: Poses, fixed: Core) -> Numbers:
     """The least overlap of two convex cores along all normals, in every pose, mm; 0 where one of them parts the two."""
-    a, b = at.placed(moving.a), at.placed(moving.b)
+    a, b = at.to_plate(moving.a), at.to_plate(moving.b)
     sides = [] if moving.is_point else [b - a]
     if not fixed.is_point:
         sides.append(np.broadcast_to(fixed.b - fixed.a, (len(at), *fixed.a.shape)))
@@ -352,7 +352,7 @@ def _overlap(moving: Core, at: Poses, fixed: Core) -> Numbers:
     length = np.hypot(along[..., 0], along[..., 1])
     normals = np.stack([-along[..., 1], along[..., 0]], axis=-1) / np.where(length > 0, length, 1.0)[..., None]
     ends = moving.b if len(moving.a) == 1 else moving.a[:0]
-    own = np.concatenate([a, at.placed(ends)], axis=1) if len(ends) else a
+    own = np.concatenate([a, at.to_plate(ends)], axis=1) if len(ends) else a
     other = np.concatenate([fixed.a, fixed.b]) if len(fixed.a) == 1 else fixed.a
     reach = np.einsum("nkd,npd->nkp", normals, own)
     low, high = np.einsum("nkd,nd->nk", normals, at.low), np.einsum("nkd,nd->nk", normals, at.high)

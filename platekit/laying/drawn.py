@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from platekit.errors import GeometryError, SpecError
 from platekit.geometry import Loop, Point, Pose, loop_of
-from platekit.geometry.fitting import fitted
+from platekit.geometry.fitting import fit_edges
 from platekit.spec import Spec
 from platekit.spec.drawing_reader import read_drawing
 from platekit.spec.drawings import DrawingError, Stroke, Unit, Vertex
@@ -123,12 +123,12 @@ def _outline(name: str, data: _Bytes, unit: Unit, layer: str | None, middle: boo
         loop = loop_of(closed.vertices)
     except GeometryError as error:
         raise DrawingError(f"an outline in {name} that is none", str(error)) from error
-    fit = fitted(loop.vertices, FIT)
+    fit = fit_edges(loop.vertices, FIT)
     if fit.replaced:
         try:
             loop = loop_of(fit.vertices)
         except GeometryError:  # two sides so near each other that arcs in place of chords would touch
-            fit = fitted(loop.vertices, 0.0)
+            fit = fit_edges(loop.vertices, 0.0)
     x, y = loop.box.center
     loop = loop.moved(Pose(-x, -y)) if middle else loop
     return DrawnOutline(loop, drawing.remarks, drawing.unit_silent, fit.replaced, fit.away)

@@ -89,8 +89,7 @@ def gripped(plate: Plate, ring: Ring) -> Grip:
         plate.places.where[..., 0] - ring.center[0],
         plate.places.where[..., 1] - ring.center[1],
     )
-    # summing places count wholly or not at all; 2 % of the inner radius are forgiven, as a hole's edge is made of
-    # chords
+    # summing places count wholly or not at all; what that leaves off the ring's area is made good below
     weights = plate.weights * ((far >= 0.98 * ring.inner) & (far <= ring.outer))
     area = float(weights.sum())
     if area <= 0:
@@ -140,7 +139,7 @@ def _apart(functions: Floats, weights: Floats) -> Floats:
 
 
 def rigid_mass(mass: float, inertia: Floats, center: Spatial, about: Spatial) -> Floats:
-    """The mass of a rigid body (t) by its six movements `about` a place (mm); `inertia` (3, 3), t mm2, about its centre.
+    """The mass of a rigid body (t) by its six movements `about` a place (mm); `inertia` (3, 3), t mm2, at its centre.
 
     Steiner's theorem, with the arm as the matrix that makes a cross product of it; the parts beside the diagonal tie
     shift to turn where the body's centre lies off the place.

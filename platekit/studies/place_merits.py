@@ -138,7 +138,7 @@ class Yardstick(Struct, frozen=True):
         far = np.broadcast_to(self.still, (len(at), DIRECTIONS)).copy()
         travel = np.maximum(at.low @ ways.T, at.high @ ways.T)
         for core, pad in self.pads:
-            ends = np.concatenate([at.placed(core.a), at.placed(core.b)], axis=1)
+            ends = np.concatenate([at.to_plate(core.a), at.to_plate(core.b)], axis=1)
             reach = (ends @ ways.T).max(axis=1) + travel + core.reach + pad
             far = np.maximum(far, reach)
         return far

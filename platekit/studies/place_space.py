@@ -349,7 +349,7 @@ def _square_way(space: SearchSpace) -> int:
 
 def shafts_of(space: SearchSpace, at: Poses) -> Numbers:
     """Where the mount's shaft is in every pose."""
-    return at.placed(np.array([space.pulley or (0.0, 0.0)], dtype=np.float64))[:, 0]
+    return at.to_plate(np.array([space.pulley or (0.0, 0.0)], dtype=np.float64))[:, 0]
 
 
 def _shaft(space: SearchSpace, bare: Poses) -> Numbers:

@@ -18,7 +18,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit.survey.arrange import Arrangement, arrangements
-from platekit.survey.explain import JAW, called
+from platekit.survey.explain import JAW, kind_in_words
 from platekit.survey.net import PAIR_KINDS, BadReading, Net, ReadingKind
 
 FEWEST: Final = 2
@@ -72,7 +72,7 @@ def _habits_undone(net: Net) -> Iterator[UndoneHabit]:
             continue
         for meant in _PAIRS:
             if meant != kind:
-                said = f"look like {called(meant).split(' ', 1)[1]}s"
+                said = f"look like {kind_in_words(meant).split(' ', 1)[1]}s"
                 yield indices, _retyped(net, dict.fromkeys(indices, meant)), meant, said, "kind"
     if of["inside"] and of["over"]:
         swapped: dict[int, ReadingKind] = {}

@@ -91,7 +91,7 @@ class Slip(Struct, frozen=True):
     cost: float = 0.0
 
 
-def called(kind: str) -> str:
+def kind_in_words(kind: str) -> str:
     """What a kind of reading (of lengths in mm) is, in words."""
     return _CALLED[kind]
 

@@ -20,7 +20,7 @@ import numpy as np
 from msgspec import Struct
 
 from platekit.survey.chance import chi_square_tail
-from platekit.survey.frame import GRID, freed, rigid_motions
+from platekit.survey.frame import GRID, free_of_frame, rigid_motions
 from platekit.survey.model import Array, AssumedShape, Indices
 from platekit.survey.net import BadReading
 from platekit.survey.result import Survey
@@ -186,6 +186,6 @@ def weighable(covariance: Array, places: Array) -> Array:
     ordinary motion, so that the matrix can be inverted and no step runs away along the motions.
     """
     motions = rigid_motions(places)
-    free = freed(covariance, places) + MICRON**2 * np.eye(len(covariance))
+    free = free_of_frame(covariance, places) + MICRON**2 * np.eye(len(covariance))
     usual = float(np.trace(free)) / len(free)
     return np.asarray(free + usual * motions @ motions.T, dtype=float)

@@ -129,12 +129,12 @@ def without_frame(motions: Array, points: Array) -> Array:
     return np.asarray(motions - rigid @ (rigid.T @ motions), dtype=float)
 
 
-def freed(covariance: Array, points: Array) -> Array:
+def free_of_frame(covariance: Array, points: Array) -> Array:
     """The covariance (mm2) of the places (mm) with shift and turn of the whole taken out."""
     return without_frame(without_frame(covariance, points).T, points)
 
 
-def laid(covariance: Array, *, turn: float, mirrored: bool = False) -> Array:
+def turned_covariance(covariance: Array, *, turn: float, mirrored: bool = False) -> Array:
     """A covariance of places (mm2) once the pattern is mirrored (x to -x), then turned left by `turn` rad."""
     cos, sin = math.cos(turn), math.sin(turn)
     own = np.array([[cos, -sin], [sin, cos]]) @ np.diag([-1.0 if mirrored else 1.0, 1.0])

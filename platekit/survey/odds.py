@@ -33,7 +33,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from platekit.survey.frame import freed, rigid_motions
+from platekit.survey.frame import free_of_frame, rigid_motions
 from platekit.survey.model import Array
 from platekit.survey.net import BadReading
 
@@ -173,7 +173,7 @@ def error_budget(mount: JointGroup) -> dict[Source, float]:
 
     def left(covariance: Array) -> float:
         across = covariance if keep is None else np.asarray(keep @ covariance @ keep, dtype=float)
-        return float(np.trace(across if mount.held else freed(across, mount.places)))
+        return float(np.trace(across if mount.held else free_of_frame(across, mount.places)))
 
     amounts: dict[Source, float] = {
         "measuring": left(mount.covariance),

@@ -16,7 +16,7 @@ from platekit.survey.adjust import CHECKED_SHARE, Adjusted, assess
 from platekit.survey.arrange import SAME_SHARE, Arrangement, arrangements, different, ways_round
 from platekit.survey.blunder import Suspect, suspect_among
 from platekit.survey.chance import chi_square_tail
-from platekit.survey.frame import FLOAT_SHARE, floating_holes, framed, freed, without_frame
+from platekit.survey.frame import FLOAT_SHARE, floating_holes, framed, free_of_frame, without_frame
 from platekit.survey.further import Proposal, next_reading
 from platekit.survey.model import Array, copies
 from platekit.survey.net import BadReading, Net, checked, pairs
@@ -163,7 +163,7 @@ def survey_at(net: Net, found: Arrangement, mirror: Mirror) -> Survey:
         names=found.model.names,
         holes={hole.name: hole for hole in _holes(net, adjusted, frame.points, covariance, floating)},
         covariance=covariance,
-        free_covariance=freed(covariance, frame.points),
+        free_covariance=free_of_frame(covariance, frame.points),
         readings=_checked(net, adjusted),
         chi_square=adjusted.chi_square,
         dof=dof,

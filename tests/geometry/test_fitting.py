@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from platekit.geometry import Arc, Loop, loop_of
-from platekit.geometry.fitting import fitted
+from platekit.geometry.fitting import fit_edges
 
 TOLERANCE = 0.005
 Vertices = list[tuple[float, float, float]]
@@ -67,12 +67,12 @@ def outlines(draw: st.DrawFn) -> Vertices:
 @settings(max_examples=25, deadline=None)
 def test_the_outline_stays_within_what_is_said(vertices: Vertices) -> None:
     drawn = loop_of(vertices)
-    fit = fitted(drawn.vertices, TOLERANCE)
+    fit = fit_edges(drawn.vertices, TOLERANCE)
     loop = loop_of(fit.vertices)
     assert fit.away <= TOLERANCE
     assert apart(drawn, loop) <= TOLERANCE + 2e-5
     assert fit.replaced or fit.vertices == drawn.vertices
-    assert fitted(drawn.vertices, TOLERANCE) == fit
+    assert fit_edges(drawn.vertices, TOLERANCE) == fit
 
 
 @given(st.floats(0.5, 400), st.floats(-500, 500), st.floats(-500, 500), st.integers(0, 5), st.booleans())
@@ -84,7 +84,7 @@ def test_a_circle_of_chords_is_a_circle_again(radius: float, x: float, y: float,
         (x + radius * math.cos(math.tau * k / count), y + radius * math.sin(math.tau * k / count), 0.0)
         for k in range(count)
     ]
-    loop = loop_of(fitted(vertices[::-1] if backwards else vertices, TOLERANCE).vertices)
+    loop = loop_of(fit_edges(vertices[::-1] if backwards else vertices, TOLERANCE).vertices)
     assert len(loop.edges) == 2
     for edge in loop.edges:
         assert isinstance(edge, Arc)
@@ -94,7 +94,7 @@ def test_a_circle_of_chords_is_a_circle_again(radius: float, x: float, y: float,
 
 @pytest.mark.parametrize("digits", [3, 4, 6, 12])
 def test_corners_of_chords_become_arcs_and_sides_stay(digits: int) -> None:
-    loop = loop_of(fitted(round_corners(8.0, digits, 40), TOLERANCE).vertices)
+    loop = loop_of(fit_edges(round_corners(8.0, digits, 40), TOLERANCE).vertices)
     assert not loop.inside_corners()
     assert all(radius == pytest.approx(8.0, abs=0.05) for _, radius in loop.outside_corners())
     assert loop.area == pytest.approx(76 * 56 - (4 - math.pi) * 64, abs=0.5)
@@ -106,7 +106,7 @@ def test_a_smooth_outline_has_no_corners() -> None:
         vertices = [
             (40 * math.cos(math.tau * k / count), 20 * math.sin(math.tau * k / count), 0.0) for k in range(count)
         ]
-        loop = loop_of(fitted(vertices, TOLERANCE).vertices)
+        loop = loop_of(fit_edges(vertices, TOLERANCE).vertices)
         assert not loop.inside_corners()
         assert not [corner for corner in loop.outside_corners() if corner[1] == 0.0]
         assert len(loop.edges) < 80
@@ -114,9 +114,9 @@ def test_a_smooth_outline_has_no_corners() -> None:
 
 def test_true_corners_and_drawn_arcs_stay_to_the_last_digit() -> None:
     hexagon = [(20 * math.cos(k * math.pi / 3), 20 * math.sin(k * math.pi / 3), 0.0) for k in range(6)]
-    assert fitted(hexagon, TOLERANCE).vertices == tuple(hexagon)
+    assert fit_edges(hexagon, TOLERANCE).vertices == tuple(hexagon)
     stadium = [(0.0, 0.0, 0.0), (40.0, 0.0, 1.0), (40.0, 20.0, 0.0), (0.0, 20.0, 1.0)]
-    assert fitted(stadium, TOLERANCE).vertices == tuple(stadium)
+    assert fit_edges(stadium, TOLERANCE).vertices == tuple(stadium)
     rng = random.Random(4)
     jagged = [
         (
@@ -127,4 +127,4 @@ def test_true_corners_and_drawn_arcs_stay_to_the_last_digit() -> None:
         for k in range(60)
     ]
     drawn = loop_of(jagged)
-    assert apart(drawn, loop_of(fitted(drawn.vertices, TOLERANCE).vertices)) <= TOLERANCE
+    assert apart(drawn, loop_of(fit_edges(drawn.vertices, TOLERANCE).vertices)) <= TOLERANCE

@@ -10,7 +10,7 @@ import pytest
 from msgspec.structs import replace
 from scipy.optimize import linprog
 
-from platekit.survey.frame import freed, laid, rigid_motions
+from platekit.survey.frame import free_of_frame, rigid_motions, turned_covariance
 from platekit.survey.net import BadReading, Net
 from platekit.survey.odds import SOURCES, Joint, JointGroup, bolts_up, error_budget, fit_odds
 from platekit.survey.solve import solve
@@ -170,18 +170,20 @@ def test_a_survey_feeds_the_odds(made: Callable[..., Net], every_pair: Callable[
     places = dict(zip("ABCD", ((joint.x, joint.y) for joint in FOUR), strict=True))
     survey = solve(made(places, every_pair("ABCD", "inside"), noise=0.1, sigma=0.4))
     turn = math.atan2(FOUR[1].y - FOUR[0].y, FOUR[1].x - FOUR[0].x)  # the survey's x runs from A to B
-    free = fit_odds(JointGroup(FOUR, laid(survey.block(tuple("ABCD"), free=True), turn=turn)), draws=40_000)
-    framed = fit_odds(JointGroup(FOUR, laid(survey.block(tuple("ABCD")), turn=turn)), draws=40_000)
+    free = fit_odds(
+        JointGroup(FOUR, turned_covariance(survey.block(tuple("ABCD"), free=True), turn=turn)), draws=40_000
+    )
+    framed = fit_odds(JointGroup(FOUR, turned_covariance(survey.block(tuple("ABCD")), turn=turn)), draws=40_000)
     assert free.probability == pytest.approx(framed.probability, abs=6.0 * free.standard_error)
     assert 0.3 < free.probability < 0.99
 
 
 def test_a_covariance_turns_and_mirrors_with_its_pattern() -> None:
     covariance = np.diag([0.04, 0.01, 0.04, 0.01])
-    assert laid(covariance, turn=math.pi / 2.0) == pytest.approx(np.diag([0.01, 0.04, 0.01, 0.04]))
+    assert turned_covariance(covariance, turn=math.pi / 2.0) == pytest.approx(np.diag([0.01, 0.04, 0.01, 0.04]))
     skew = np.array([[0.04, 0.01], [0.01, 0.02]])
-    assert laid(skew, turn=0.0, mirrored=True) == pytest.approx(np.array([[0.04, -0.01], [-0.01, 0.02]]))
-    assert np.trace(freed(covariance, np.array([[0.0, 0.0], [50.0, 0.0]]))) == pytest.approx(0.04)
+    assert turned_covariance(skew, turn=0.0, mirrored=True) == pytest.approx(np.array([[0.04, -0.01], [-0.01, 0.02]]))
+    assert np.trace(free_of_frame(covariance, np.array([[0.0, 0.0], [50.0, 0.0]]))) == pytest.approx(0.04)
 
 
 @pytest.mark.parametrize(
