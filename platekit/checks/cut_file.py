@@ -20,9 +20,10 @@ from platekit.cutting.scribe import scribed
 from platekit.errors import GeometryError
 from platekit.geometry import Arc, Box, Disc, Edge, Index, Loop, Point, Shape, distance, edge_distance
 from platekit.placed import Layout
+from platekit.tables.shop import shop_figure
 
-TINY = 0.3
-"""An opening narrower than this no shop makes, mm (from memory: the thinnest of the usual twist drills)."""
+TINY = shop_figure("opening, narrowest")
+"""An opening narrower than this no shop makes, mm (`shop_figures.csv`)."""
 MOST_TWICE = 20
 """Most places told at which something is cut twice (ours)."""
 

@@ -11,6 +11,7 @@ from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import DriveError, LookupFailed
 from platekit.placed import Layout, PlacedBelt, PlacedPulley
+from platekit.tables.shop import shop_figure
 from platekit.tables.torques import USUAL_CLASS
 
 BACK_BEND = 1.5
@@ -18,9 +19,9 @@ BACK_BEND = 1.5
 belt maker (ContiTech, belt drives, chapter idlers), published; one inside is as large as that pulley."""
 SAME_SIZE = 0.01
 """An idler that falls short by so small a share is of the size that is wanted (ours)."""
-PIN_SHARE = 0.5
+PIN_SHARE = shop_figure("idler pin, share of yield")
 """Share of a screw's yield strength that the belt's pull may make in the pin of an idler: it bends with every change of
-load (from memory: a factor of two)."""
+load (`shop_figures.csv`)."""
 PINS = ("M8", "M10", "M12", "M16", "M20", "M24")
 """Screws that an idler may turn on, the smallest first (ours)."""
 

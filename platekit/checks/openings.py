@@ -33,11 +33,12 @@ from platekit.laying.limits import DRILLED_WEB_IN_THICKNESS, DRILLED_WEB_LEAST, 
 from platekit.laying.shafts import misplaced
 from platekit.placed import SAME_LENGTH, Layout, Opening
 from platekit.spec.models import OutlineWords
+from platekit.tables.shop import shop_figure
 
 EDGE_IN_DIAMETERS = 1.5
 """Least distance of a screw hole's centre from the outside, in hole diameters (common practice: 1.5 to 2)."""
-RECESS_FLOOR_LEAST = 2.0
-"""Least steel left under a bored recess, mm (from memory)."""
+RECESS_FLOOR_LEAST = shop_figure("steel under a recess, least")
+"""Least steel left under a bored recess, mm (`shop_figures.csv`)."""
 GROWTH = 1.1
 """Each try to make the plate larger adds this much more than the last (ours)."""
 

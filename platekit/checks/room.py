@@ -16,18 +16,18 @@ from platekit.geometry import Disc, Point, Pose, Upright, covered_by_union, dist
 from platekit.laying.shafts import span_on
 from platekit.placed import SAME_LENGTH, Body, Layout, PlacedMount
 from platekit.spec.models import Need
+from platekit.tables.shop import shop_figure
 
-AIR = 0.2
-"""Air that a fan draws from behind its cover, in the cover's diameters (from memory: about 25 mm at IEC frame 63, 35 mm
-at 90, 65 mm at 160, which is a fifth of the frame's diameter)."""
-GUN_WIDE = 16.0
-"""Width of a grease gun's coupler, mm (from memory)."""
-GUN_LONG = 60.0
-"""A grease gun's coupler with the bend of its hose, mm (from memory)."""
-LID = 50.0
-"""Room in front of a terminal box, to lift its lid and get a screwdriver in, mm (from memory)."""
-CABLE = 60.0
-"""Room in front of a cable gland, for the cable's bend and a spanner on the gland, mm (from memory)."""
+AIR = shop_figure("air behind a fan cover, in its diameters")
+"""Air that a fan draws from behind its cover, in the cover's diameters (`shop_figures.csv`)."""
+GUN_WIDE = shop_figure("grease gun, width")
+"""Width of a grease gun's coupler, mm (`shop_figures.csv`)."""
+GUN_LONG = shop_figure("grease gun, length with its hose")
+"""A grease gun's coupler with the bend of its hose, mm (`shop_figures.csv`)."""
+LID = shop_figure("terminal box, room for its lid")
+"""Room in front of a terminal box, to lift its lid and get a screwdriver in, mm (`shop_figures.csv`)."""
+CABLE = shop_figure("cable gland, room before it")
+"""Room in front of a cable gland, for the cable's bend and a spanner on the gland, mm (`shop_figures.csv`)."""
 NAMED: Final[tuple[tuple[Need, tuple[str, ...]], ...]] = (
     ("grease", ("nipple", "grease", "oiler", "oil cup", "lubricator")),
     ("lid", ("terminal box", "junction box", "terminal lid", "box lid")),

@@ -12,12 +12,13 @@ from platekit.checks.advice import say, smaller_holes
 from platekit.checks.finding import Advice, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.placed import SAME_LENGTH, Layout, ScrewStack
+from platekit.tables.shop import shop_figure
 
 BOTTOM_IN_PITCHES = 1.0
 """A screw ends at least this many pitches before the bottom of a blind thread (common practice): a washer or plate at
 the thin end of its tolerance must not let it bottom before it clamps."""
-BEARING_OVERLAP = 1.0
-"""Least width on each side of a hole or slot on which a head or washer must sit, mm (from memory)."""
+BEARING_OVERLAP = shop_figure("bearing under a head, least width")
+"""Least width on each side of a hole or slot on which a head or washer must sit, mm (`shop_figures.csv`)."""
 
 
 def grip(layout: Layout) -> Iterator[Finding]:

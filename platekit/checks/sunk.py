@@ -17,10 +17,11 @@ from platekit.errors import LookupFailed
 from platekit.geometry import Index, Upright, clearance, height_gap
 from platekit.laying.limits import seat_web
 from platekit.placed import SAME_LENGTH, Layout, Opening, ScrewStack
+from platekit.tables.shop import shop_figure
 from platekit.tables.torques import USUAL_CLASS
 
-LEFT_UNDER_A_HEAD = 3.0
-"""Least steel under a head that is let into the plate, mm (from memory)."""
+LEFT_UNDER_A_HEAD = shop_figure("steel under a sunk head, least")
+"""Least steel under a head that is let into the plate, mm (`shop_figures.csv`)."""
 SHEAR_OF_YIELD = 1 / math.sqrt(3)
 """Yield strength in shear, as a share of that in tension (von Mises, as in Shigley)."""
 

@@ -19,6 +19,7 @@ from platekit.errors import SurveyError
 from platekit.geometry import Disc, Loop, Point, Slot, rectangle
 from platekit.spec.coupon import CouponReadings
 from platekit.tables.processes import process_rules, process_traits
+from platekit.tables.shop import shop_figure
 
 HOLE_STEPS = (1.0, 1.5, 2.0)
 """The holes, in smallest holes of the process (ours)."""
@@ -31,8 +32,8 @@ SQUARE_TO = 10.0
 """Holes and slot are rounded up to the first, the square to the second, mm (ours)."""
 SLIP = 5.0
 """A size this far from the drawn one, the kerf set not counted, is a slip of the pen or of the unit, mm (ours)."""
-WIDEST_KERF = 12.0
-"""No kerf is wider, mm (from memory)."""
+WIDEST_KERF = shop_figure("kerf, widest")
+"""No kerf is wider, mm (`shop_figures.csv`)."""
 OUT_OF_SQUARE = 0.5
 """The two ways across the square may differ by so much, mm (ours): more is a slip, or axes that are not calibrated."""
 LEAST_SCATTER = 0.05

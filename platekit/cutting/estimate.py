@@ -21,19 +21,23 @@ from platekit.cutting.scribe import scribed
 from platekit.geometry import Point
 from platekit.placed import Layout, Value
 from platekit.tables.processes import usual_pace
+from platekit.tables.shop import shop_figure
 
 if TYPE_CHECKING:
     from platekit.spec.machine import Machine
 
-SLOW_UNDER = 32.0
-"""Round holes smaller than this are cut slower by a hot process, mm (from memory)."""
-SLOW_SHARE = 0.6
-"""The share of the usual speed at which they are cut (from memory)."""
+SLOW_UNDER = shop_figure("small holes cut slower, under")
+"""Round holes smaller than this are cut slower by a hot process, mm (`shop_figures.csv`)."""
+SLOW_SHARE = shop_figure("small holes cut slower, share of speed")
+"""The share of the usual speed at which they are cut (`shop_figures.csv`)."""
 SCRIBE_SPEED = 3000.0
 """How fast words are scribed, mm/min (from memory: lightly driven heads and marking beams go at 2000 to 6000)."""
 MARGIN_IN_THICKNESSES = 1.0
-LEAST_MARGIN = 5.0
-"""Left between copies and to the sheet's edge unless the spec says: the thickness, at least this, mm (from memory)."""
+LEAST_MARGIN = shop_figure("between copies, least")
+"""Left between copies and to the sheet's edge unless the spec says: the thickness, at least this, mm.
+
+`shop_figures.csv`.
+"""
 MINUTE, HOUR = 60.0, 3600.0
 
 

@@ -26,6 +26,7 @@ from platekit.cutting.needs import can_pierce, must_pass
 from platekit.geometry import CurvedSlot, Disc, Point, Shape, Slot
 from platekit.laying.screws import mouth_of
 from platekit.placed import SAME_LENGTH, Layout, Opening, ScrewStack, Side
+from platekit.tables.shop import shop_figure
 from platekit.units import INCH, nearest_fraction, show_fraction, show_length
 
 Work = Literal["cut", "mark", "drill", "ream", "bore", "tap", "file", "countersink", "counterbore"]
@@ -40,10 +41,10 @@ DRILL_ALLOWANCE = 3.0
 Beyond the hard edge, which is up to 1.5 mm deep."""
 REAM_ALLOWANCE = 0.3
 """A hole that is reamed is drilled this much smaller, mm (common practice)."""
-SMALLEST_REAMER = 1.0
-"""Smallest reamer of a small shop, mm (from memory); a smaller hole is drilled to size."""
-LARGEST_DRILL = 25.0
-"""Largest twist drill of a small shop's press, mm (from memory); larger holes are bored or filed out."""
+SMALLEST_REAMER = shop_figure("reamer, smallest")
+"""Smallest reamer of a small shop, mm (`shop_figures.csv`); a smaller hole is drilled to size."""
+LARGEST_DRILL = shop_figure("twist drill of a small press, largest")
+"""Largest twist drill of a small shop's press, mm (`shop_figures.csv`); larger holes are bored or filed out."""
 STAMPED = 0.005
 """A drill within this of a fraction of an inch is named by it, mm (ours: tables give them to a ten-thousandth)."""
 LOCATES_WITHIN = 1.0

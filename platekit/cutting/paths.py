@@ -23,6 +23,7 @@ from platekit.cutting.scribe import scribed
 from platekit.errors import GeometryError
 from platekit.geometry import Box, Disc, Edge, Loop, Point, Pose, Shape, box_round
 from platekit.placed import Layout
+from platekit.tables.shop import shop_figure
 
 Direction = Literal["clockwise", "counter-clockwise"]
 
@@ -145,8 +146,8 @@ def paths_of(layout: Layout, keep_out: Sequence[Shape] = ()) -> Paths:
     )
 
 
-HEAT_IN_THICKNESSES = 3.0
-"""Within this many thicknesses of a fresh cut the plate is still hot (from memory): better cut elsewhere next."""
+HEAT_IN_THICKNESSES = shop_figure("heat beside a cut, in thicknesses")
+"""Within so many thicknesses of a fresh cut the plate is still hot (`shop_figures.csv`): better cut elsewhere next."""
 
 
 def heat_reach(capability: Capability) -> float:

@@ -38,6 +38,7 @@ from platekit.geometry import (
     edge_distance,
 )
 from platekit.placed import Layout, Side
+from platekit.tables.shop import shop_figure
 
 if TYPE_CHECKING:
     import numpy as np
@@ -46,8 +47,8 @@ if TYPE_CHECKING:
 CLEAR: Final = 2.0
 """Least steel between a scribed line and any opening, the outside or a punch mark, mm (ours): a hard or ground edge is
 not wider, and the words stay readable once the edge is dressed."""
-HALF_LINE: Final = 0.25
-"""Half the width that a scribed line may have, mm (from memory: a scriber leaves some 0.3 to 0.5 mm)."""
+HALF_LINE: Final = shop_figure("scribed line, half its width")
+"""Half the width that a scribed line may have, mm (`shop_figures.csv`)."""
 TELLS_APART: Final = 0.25
 """By this share of its height a name is nearer to its own opening than to any other (ours)."""
 BETWEEN_WORDS: Final = 0.5

@@ -40,9 +40,10 @@ from platekit.laying.tools import socket_outer
 from platekit.placed import SAME_LENGTH, Body, Guard, Opening, PlacedBelt, PlacedMount, Side
 from platekit.spec import Spec
 from platekit.spec.guard_words import GuardWords
+from platekit.tables.shop import shop_figure
 
-SHAFT_ROOM = 5.0
-"""Room round a shaft in the guard's back plate, all round, mm (from memory)."""
+SHAFT_ROOM = shop_figure("room round a shaft in a guard")
+"""Room round a shaft in the guard's back plate, all round, mm (`shop_figures.csv`)."""
 SOCKET_ROOM = 1.0
 """Room round a socket in an opening of the back plate, all round, mm (ours: twice what a tool must have)."""
 TABS = 4

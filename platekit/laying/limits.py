@@ -7,12 +7,13 @@ from platekit.placed import PlateLimits, Value
 from platekit.spec import Spec
 from platekit.spec.models import GivenMaterial
 from platekit.tables.processes import Quantity, process_rules
+from platekit.tables.shop import shop_figure
 
 DEFAULT_GAP = 2.0
 """Clearance kept between bodies, mm (common practice for parts measured with a caliper)."""
-DRILLED_WEB_IN_THICKNESS = 0.3
-"""Least web, in plate thicknesses, where at least one of the two openings is drilled, not cut (from memory)."""
-DRILLED_WEB_LEAST = 3.0
+DRILLED_WEB_IN_THICKNESS = shop_figure("web beside a drilled hole, in thicknesses")
+"""Least web, in plate thicknesses, where at least one of the two openings is drilled, not cut (`shop_figures.csv`)."""
+DRILLED_WEB_LEAST = shop_figure("web beside a drilled hole, least")
 """Least web in mm where at least one of the two openings is drilled (common practice: small faces leave some 4)."""
 
 

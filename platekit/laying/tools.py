@@ -16,22 +16,23 @@ from msgspec import Struct
 from platekit import tables
 from platekit.geometry import Disc, Point, Pose, Shape, Slot, Swing, Travel, hull, sweep
 from platekit.placed import Body, BodyKind, Layout, PlacedMount, ScrewStack, Side
+from platekit.tables.shop import shop_figure
 
-SOCKET_ROOM = 60.0
-"""Room along the screw for a socket and the head of its ratchet, mm (from memory: a 1/2 in drive takes 50 to 70)."""
+SOCKET_ROOM = shop_figure("socket and ratchet, along the screw")
+"""Room along the screw for a socket and the head of its ratchet, mm (`shop_figures.csv`)."""
 SOCKET_IN_FLATS = 1.25
 SOCKET_WALL = 3.0
 """A hand socket is about 1.25 across flats + 3 mm outside, where no table gives it (common practice)."""
-RING_IN_FLATS = 0.8
-"""Radius of a ring spanner's end in widths across flats (from memory: 20 mm over all at 13 mm)."""
+RING_IN_FLATS = shop_figure("ring spanner, radius in widths across flats")
+"""Radius of a ring spanner's end in widths across flats (`shop_figures.csv`)."""
 JAW_IN_FLATS = 0.62
 """Radius round a nut that is only held by an open spanner, in widths across flats (its corners: 0.577, P: geometry)."""
-HANDLE_IN_FLATS = 10.0
-"""Length of a spanner in widths across flats (from memory: 130 to 170 mm at 13 mm)."""
-HANDLE_WIDTH_IN_FLATS = 0.7
-"""Width of a spanner's handle in widths across flats (from memory)."""
-SPANNER_HEIGHT_IN_FLATS = 0.7
-"""Height of a ring spanner's end in widths across flats (from memory: 9 mm at 13 mm)."""
+HANDLE_IN_FLATS = shop_figure("spanner, length in widths across flats")
+"""Length of a spanner in widths across flats (`shop_figures.csv`)."""
+HANDLE_WIDTH_IN_FLATS = shop_figure("spanner, handle width in widths across flats")
+"""Width of a spanner's handle in widths across flats (`shop_figures.csv`)."""
+SPANNER_HEIGHT_IN_FLATS = shop_figure("ring spanner, height in widths across flats")
+"""Height of a ring spanner's end in widths across flats (`shop_figures.csv`)."""
 SWING = math.radians(30)
 """Turn that a spanner needs to be set over: a ring with twelve corners, or an open end turned over (P: geometry)."""
 

@@ -20,6 +20,7 @@ from pydantic_core.core_schema import (
 
 from platekit import units
 from platekit.errors import UnitError
+from platekit.tables.shop import shop_figure
 
 MAX_NAME: Final = 80
 """Longest name or designation, characters (ours): it has to fit on a drawing."""
@@ -27,8 +28,8 @@ MAX_TEXT: Final = 200
 """Longest title or reason, characters (ours): it has to fit on a sheet."""
 LEAST_LENGTH: Final = 1e-6
 """Least length that is told from zero, mm (ours): a nanometre."""
-LOWEST_LETTERS: Final = 2.0
-"""Lowest letters that are scribed, mm (from memory: below that a scriber's line runs them together)."""
+LOWEST_LETTERS: Final = shop_figure("scribed letters, lowest")
+"""Lowest letters that are scribed, mm (`shop_figures.csv`)."""
 TALLEST_LETTERS: Final = 50.0
 """Tallest letters that are scribed, mm (ours)."""
 ROUNDING: Final = 1e-9

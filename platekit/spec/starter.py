@@ -12,6 +12,7 @@ from msgspec import Struct
 from platekit.choices import OldPattern, Process
 from platekit.errors import PlatekitError, UnitError
 from platekit.spec.editing import written
+from platekit.tables.shop import shop_figure
 from platekit.units import INCH, Unit, length, nearest_fraction, show_fraction
 
 if TYPE_CHECKING:
@@ -21,8 +22,8 @@ ROOM: Final = 25.0
 """Room left between the old pattern and the new part, mm (ours): a spanner and a web of plate."""
 FLANGE: Final = {"mm": 12.0, "in": 0.5 * INCH}
 """Thickness written for a flange or foot that screws pass through, mm (from memory); to be measured."""
-GUESSED_SPIGOT: Final = 9.5
-"""How far a pilot is taken to stand out where the standard does not say, mm (from memory); to be measured."""
+GUESSED_SPIGOT: Final = shop_figure("spigot where nothing tells, height")
+"""How far a pilot is taken to stand out where the standard does not say, mm (`shop_figures.csv`); to be measured."""
 WIDE: Final = 1.3
 """A hole opened beyond the usual clearance, in screw diameters (ours: a washer still bears on its rim)."""
 PULLEY: Final = (12.0, 32.0)

@@ -25,10 +25,11 @@ from typing import Final
 from msgspec import Struct
 
 from platekit.survey.net import Reading
+from platekit.tables.shop import shop_figure
 from platekit.units import INCH, Unit, mm_per, show_length
 
-JAW = 10.0
-"""mm; width of the measuring tips of many large calipers, to be added for inside readings. From memory."""
+JAW = shop_figure("caliper, width of its tips")
+"""mm; width of the measuring tips of many large calipers, to be added for inside readings. See `shop_figures.csv`."""
 
 AGREES = 3.0
 """Sigmas within which the value meant agrees with the one predicted. Ours."""

@@ -27,10 +27,11 @@ from platekit.survey.fit import MICRON
 from platekit.survey.frame import rigid_motions
 from platekit.survey.model import Array, Indices
 from platekit.survey.result import Survey
+from platekit.tables.shop import shop_figure
 
-MAKING = 0.1
+MAKING = shop_figure("hole of a bought part, sigma of its place")
 """mm; one standard deviation, each way, of a hole on a real part from its standard place, where the table says nothing.
-From memory: holes drilled in a jig or on a machine."""
+See `shop_figures.csv`."""
 
 SOMETHING_ELSE = 20.0
 """mm; range over which each of the 2n - 3 sizes of a pattern that is in no table could lie. Ours: what one can tell a

@@ -24,6 +24,7 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from platekit.survey.net import Net, Reading
+from platekit.tables.shop import shop_figure
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -31,9 +32,9 @@ Indices = NDArray[np.intp]
 _RADII = {"inside": -0.5, "over": 0.5, "centres": 0.0}
 
 
-SHARED = 0.5
+SHARED = shop_figure("reading, share of variance that repeats")
 """Share of a reading's variance that repeating it does not take away: a hole out of round, a burr, jaws that read small
-are the same each time. Ours, from memory; with it, any number of repeats brings sigma to 0.7 of one reading's."""
+are the same each time. `shop_figures.csv`; with it, any number of repeats brings sigma to 0.7 of one reading's."""
 
 
 class AssumedShape(Struct, frozen=True):

@@ -20,6 +20,7 @@ from msgspec import Struct
 from platekit.survey.fit import circle_fit
 from platekit.survey.net import pairs
 from platekit.survey.result import Survey
+from platekit.tables.shop import shop_figure
 from platekit.units import INCH
 
 METRIC_STEPS = (10.0, 5.0, 1.0, 0.5)
@@ -28,8 +29,8 @@ INCH_STEPS = (Fraction(1), Fraction(1, 2), Fraction(1, 4), Fraction(1, 8), Fract
 AGREES = 2.0
 """Sigmas within which a size agrees with a nominal. Ours: 19 times out of 20."""
 
-MAKING = 0.1
-"""mm; one sigma of a real size from the nominal it was made to. From memory: drilled in a jig or on a machine."""
+MAKING = shop_figure("bought part, sigma of a size")
+"""mm; one sigma of a real size from the nominal it was made to. See `shop_figures.csv`."""
 
 
 MANY = 50

@@ -327,6 +327,7 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
     "motor_power.csv": (rising("power", strictly=True),),
     "motor_mass.csv": (unique("frame"), rising("least", "most")),
     "motor_slip.csv": (rising("up_to", strictly=True),),
+    "shop_figures.csv": (unique("name"),),
     "strength_limits.csv": (unique("name"),),
     "en_1090_2_clearance.csv": (rising("up_to", strictly=True), rising("normal"), ordered("normal", "oversize")),
     "process_materials.csv": (
