@@ -72,7 +72,7 @@ def idler_load(belt: PlacedBelt, idler: PlacedPulley) -> float | None:
         wrap = route(wheels).wraps[belt.pulleys.index(idler)]
     except DriveError:
         return None
-    tension = max(forces.running.tight, forces.set_tension * NEW_BELT_EXTRA)
+    tension = max(forces.running.tight, forces.static_tension * NEW_BELT_EXTRA)
     return 2 * tension * math.sin(min(wrap, math.pi) / 2)
 
 

@@ -1,7 +1,7 @@
 """Forces in a belt drive: pull, tight and slack side, slip, shaft pull, and how to check the tension by hand.
 
 Words and symbols used here: the *pull* is what turns the pulley, the difference of *tight* and *slack*
-side (F1 - F2). The belt's own mass adds the *centrifugal* tension Fc all round. The *set* tension F0 is
+side (F1 - F2). The belt's own mass adds the *centrifugal* tension Fc all round. The *static* tension F0 is
 what the belt has standing still; running, the tight side gains half the pull and the slack side loses
 it (F1 + F2 = 2 F0). A V-belt wedges: its friction f over a *wrap* phi holds the ratio (F1 - Fc) / (F2 -
 Fc) up to exp(f phi) (Shigley, Mechanical Engineering Design, section 17-3). Forces in N, lengths in mm,
@@ -40,7 +40,7 @@ class Tensions(Struct, frozen=True):
 
     @property
     def initial(self) -> float:
-        """The set tension without the centrifugal part, in N (Shigley's Fi, equation 17-23)."""
+        """The static tension without the centrifugal part, in N (Shigley's Fi, equation 17-23)."""
         return self.set - self.centrifugal
 
 
@@ -121,27 +121,27 @@ def least_tensions(pull: float, friction: float, wrap: float, centrifugal: float
     return Tensions(slack + pull + centrifugal, slack + centrifugal, centrifugal)
 
 
-def running_tensions(set_tension: float, pull: float, centrifugal: float = 0.0) -> Tensions:
+def running_tensions(static_tension: float, pull: float, centrifugal: float = 0.0) -> Tensions:
     """Tight and slack side of a belt that was set to this tension standing still, in N.
 
-    `pull` and the centrifugal tension in N. The mean of both sides stays the set tension (Shigley, section 17-2).
+    `pull` and the centrifugal tension in N. The mean of both sides stays the static tension (Shigley, section 17-2).
     """
     # The belt's length hardly changes under load, so what stretches the tight side more lets the slack one go as much.
-    return Tensions(set_tension + pull / 2, set_tension - pull / 2, centrifugal)
+    return Tensions(static_tension + pull / 2, static_tension - pull / 2, centrifugal)
 
 
-def greatest_pull(set_tension: float, friction: float, wrap: float, centrifugal: float = 0.0) -> float:
+def greatest_pull(static_tension: float, friction: float, wrap: float, centrifugal: float = 0.0) -> float:
     """The pull in N at which a belt set to this tension slips.
 
     0 when the centrifugal tension lifts it off.
     """
     ratio = tension_ratio(friction, wrap)
-    return max(0.0, 2 * (set_tension - centrifugal) * (ratio - 1) / (ratio + 1))
+    return max(0.0, 2 * (static_tension - centrifugal) * (ratio - 1) / (ratio + 1))
 
 
-def slip_margin(set_tension: float, pull: float, friction: float, wrap: float, centrifugal: float = 0.0) -> float:
+def slip_margin(static_tension: float, pull: float, friction: float, wrap: float, centrifugal: float = 0.0) -> float:
     """How many times the pull the belt holds before it slips; infinite when nothing pulls."""
-    return greatest_pull(set_tension, friction, wrap, centrifugal) / pull if pull > 0 else inf
+    return greatest_pull(static_tension, friction, wrap, centrifugal) / pull if pull > 0 else inf
 
 
 def shaft_pull(tensions: Tensions, wrap: float) -> ShaftPull:
@@ -156,12 +156,12 @@ def shaft_pull(tensions: Tensions, wrap: float) -> ShaftPull:
     return ShaftPull(both * sin(wrap / 2), tensions.pull * cos(wrap / 2))
 
 
-def shaft_pull_at_rest(set_tension: float, wrap: float) -> ShaftPull:
+def shaft_pull_at_rest(static_tension: float, wrap: float) -> ShaftPull:
     """The force on a shaft with the belt standing still, in N; `wrap` in radians."""
-    return shaft_pull(Tensions(set_tension, set_tension, 0.0), wrap)
+    return shaft_pull(Tensions(static_tension, static_tension, 0.0), wrap)
 
 
-def set_tension_for(pull: float, friction: float, wrap: float, centrifugal: float = 0.0) -> float:
+def static_tension_for(pull: float, friction: float, wrap: float, centrifugal: float = 0.0) -> float:
     """The tension to set standing still, in N, so that the belt just carries this pull.
 
     Undoes `greatest_pull`.
@@ -182,16 +182,16 @@ def sag(span: float) -> float:
     return span * SAG_PER_SPAN
 
 
-def sag_force(set_tension: float, span: float, deflection: float) -> float:
+def sag_force(static_tension: float, span: float, deflection: float) -> float:
     """The force in N at mid span that makes this deflection in mm on one belt set to this tension.
 
     Equilibrium of a taut string, F = 4 F0 y / span; with y = span / 64 it is F0 / 16, the RMA formula
     without its allowance for the belt's own stiffness.
     """
-    return 4 * set_tension * deflection / span
+    return 4 * static_tension * deflection / span
 
 
-def span_frequency_hz(set_tension: float, mass_kg_m: float, span: float) -> float:
+def span_frequency_hz(static_tension: float, mass_kg_m: float, span: float) -> float:
     """The note that a plucked span gives, in Hz: sqrt(F0 / m) / (2 span). Physics of a taut string (Mersenne's law).
 
     Tension in N, mass of the same strands in kg/m, span in mm. Raises `DriveError` where mass or span is missing.
@@ -199,7 +199,7 @@ def span_frequency_hz(set_tension: float, mass_kg_m: float, span: float) -> floa
     # All strands together or one alone: tension and mass both count once a strand, so the note is the same.
     if mass_kg_m <= 0 or span <= 0:
         raise DriveError("the note of a span needs the belt's mass and a span above zero")
-    return sqrt(set_tension / mass_kg_m) / (2 * span * MM)
+    return sqrt(static_tension / mass_kg_m) / (2 * span * MM)
 
 
 def surface_speed_m_s(diameter: float, speed_rpm: float) -> float:

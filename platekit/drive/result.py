@@ -54,7 +54,7 @@ class Reach(Struct, frozen=True):
 class Forces(Struct, frozen=True):
     """Forces in the drive, in N, at the setting where the belt pulls hardest.
 
-    `set_tension` is for the whole belt (all strands) standing still and run in, so that it carries the
+    `static_tension` is for the whole belt (all strands) standing still and run in, so that it carries the
     design power without slip; `running` are both sides under the motor's full torque. `slip_margin` is
     the pull at which it slips over the motor's greatest. `overhung_limit` is what the smallest pulley
     for such a motor shaft stands for, None for a jackshaft or a motor beyond the table; the maker's
@@ -64,7 +64,7 @@ class Forces(Struct, frozen=True):
     """
 
     pull: float
-    set_tension: float
+    static_tension: float
     running: Tensions
     slip_margin: float
     driver_at_rest: ShaftPull
@@ -170,7 +170,7 @@ class DriveResult(Struct, frozen=True):
                 if self.forces is None
                 else {
                     "pull_n": self.forces.pull,
-                    "set_tension_n": self.forces.set_tension,
+                    "set_tension_n": self.forces.static_tension,
                     "tight_n": self.forces.running.tight,
                     "slack_n": self.forces.running.slack,
                     "slip_margin": self.forces.slip_margin,

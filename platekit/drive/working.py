@@ -407,14 +407,14 @@ def _forces(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoi
     # forces on the shaft are those of the hardest pull.
     pulls = [loads.effective_pull(point.motor_torque_nm * request.before, geometry.driver) for point in points]
     flung = [loads.centrifugal_tension(mass or 0.0, point.belt_speed_m_s) for point in points]
-    set_tension = max(
-        loads.set_tension_for(pull * request.service_factor, friction, wrap, fling)
+    static_tension = max(
+        loads.static_tension_for(pull * request.service_factor, friction, wrap, fling)
         for pull, fling in zip(pulls, flung, strict=True)
     )
     pull, fling = max(zip(pulls, flung, strict=True))
-    running = loads.running_tensions(set_tension, pull, fling)
+    running = loads.running_tensions(static_tension, pull, fling)
     deflection = loads.sag(geometry.span)
-    force = loads.sag_force(set_tension / belt.count, geometry.span, deflection)
+    force = loads.sag_force(static_tension / belt.count, geometry.span, deflection)
     power = max(loads.power_w(point.motor_torque_nm, point.motor_rpm) for point in points)
     # What a motor's bearings stand is seldom on its plate; what its maker's standard allows as the smallest V-belt
     # pulley says it in another way, by the overhung load that such a pulley makes. A jackshaft has no such row.
@@ -426,21 +426,21 @@ def _forces(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoi
             overhung_limit = loads.overhung_load(motor.power_w, motor.speed_rpm, least.pitch_diameter, factor)
     return Forces(
         pull=pull,
-        set_tension=set_tension,
+        static_tension=static_tension,
         running=running,
         slip_margin=min(
-            loads.slip_margin(set_tension, pull, friction, wrap, fling)
+            loads.slip_margin(static_tension, pull, friction, wrap, fling)
             for pull, fling in zip(pulls, flung, strict=True)
         ),
-        driver_at_rest=loads.shaft_pull_at_rest(set_tension, geometry.wrap_driver),
+        driver_at_rest=loads.shaft_pull_at_rest(static_tension, geometry.wrap_driver),
         driver_running=loads.shaft_pull(running, geometry.wrap_driver),
-        driver_new=loads.shaft_pull_at_rest(set_tension * NEW_BELT_EXTRA, geometry.wrap_driver),
+        driver_new=loads.shaft_pull_at_rest(static_tension * NEW_BELT_EXTRA, geometry.wrap_driver),
         overhung=belts.family_figures(family).overhung * pull,
         overhung_limit=overhung_limit,
         sag=deflection,
         sag_force=force,
         sag_force_new=force * NEW_BELT_EXTRA,
-        span_frequency_hz=loads.span_frequency_hz(set_tension, mass, geometry.span) if mass else None,
+        span_frequency_hz=loads.span_frequency_hz(static_tension, mass, geometry.span) if mass else None,
         mass_kg_m=mass,
         design_power_w=power * request.service_factor,
         rating=_rating(request, geometry, points, wrap),

@@ -37,19 +37,19 @@ def test_the_slackest_belt_that_holds_just_holds(pull: float, friction: float, w
 
 @given(pulls, frictions, wraps, flings, st.floats(1.01, 3))
 def test_more_tension_holds_more(pull: float, friction: float, wrap: float, fling: float, more: float) -> None:
-    tension = loads.set_tension_for(pull, friction, wrap, fling)
+    tension = loads.static_tension_for(pull, friction, wrap, fling)
     assert loads.slip_margin(tension * more, pull, friction, wrap, fling) > 1
 
 
 @given(pulls, frictions, wraps, st.floats(0.05, 1))
 def test_more_wrap_needs_less_tension(pull: float, friction: float, wrap: float, more: float) -> None:
-    less = loads.set_tension_for(pull, friction, wrap + more)
-    assert less < loads.set_tension_for(pull, friction, wrap)
+    less = loads.static_tension_for(pull, friction, wrap + more)
+    assert less < loads.static_tension_for(pull, friction, wrap)
 
 
 @given(pulls, frictions, wraps, flings)
 def test_a_faster_belt_is_lifted_off(pull: float, friction: float, wrap: float, fling: float) -> None:
-    tension = loads.set_tension_for(pull, friction, wrap)
+    tension = loads.static_tension_for(pull, friction, wrap)
     assert loads.greatest_pull(tension, friction, wrap, fling) <= pull * (1 + 1e-9)
     assert loads.greatest_pull(tension, friction, wrap, tension * 2) == 0
 

@@ -136,7 +136,7 @@ def test_forces_hold_the_design_power() -> None:
     assert forces.driver_at_rest.size > forces.pull
     assert forces.driver_new.size == pytest.approx(1.4 * forces.driver_at_rest.size)
     assert forces.sag == pytest.approx(mixer().span / 64)
-    assert forces.sag_force == pytest.approx(forces.set_tension / 16)
+    assert forces.sag_force == pytest.approx(forces.static_tension / 16)
     assert forces.design_power_w == pytest.approx(900)
 
 
@@ -153,7 +153,7 @@ def test_more_service_factor_more_tension(factor: float, more: float) -> None:
     one, other = mixer(service_factor=factor).forces, mixer(service_factor=factor + more).forces
     assert one is not None
     assert other is not None
-    assert other.set_tension > one.set_tension
+    assert other.static_tension > one.static_tension
 
 
 def test_a_trade_size_is_turned_into_its_pitch_length() -> None:

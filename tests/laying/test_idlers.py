@@ -215,7 +215,7 @@ def test_the_pin_is_bent_by_twice_the_tension_of_a_full_half_turn() -> None:
     belt = layout.belts[0]
     forces = belt.result.forces
     assert forces is not None
-    tension = max(forces.running.tight, 1.4 * forces.set_tension)
+    tension = max(forces.running.tight, 1.4 * forces.static_tension)
     wrap = wraps(belt)[1]
     load = idler_load(belt, belt.idlers[0])
     assert load is not None

@@ -129,7 +129,7 @@ def _force_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
     note = "" if forces.span_frequency_hz is None else f"; the plucked span sounds at {forces.span_frequency_hz:.0f} Hz"
     yield (
         "tension at rest",
-        f"{forces.set_tension:.0f} N: {forces.sag_force:.1f} N at mid span press one belt in by {sag}, "
+        f"{forces.static_tension:.0f} N: {forces.sag_force:.1f} N at mid span press one belt in by {sag}, "
         f"{forces.sag_force_new:.1f} N a new one{note}",
     )
     yield (
