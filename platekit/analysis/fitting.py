@@ -229,7 +229,12 @@ def _joint(layout: Layout, mount: PlacedMount, opening: Opening) -> Joint:
 
     stack = mount.stack
     assert stack is not None
-    screw, part = tables.screw(stack.size), _part_hole(mount, opening)
+    screw = tables.screw(stack.size)
+    # The hole in the part, mm: as measured, else the standard's; None where nobody says.
+    part = None if mount.standard is None else mount.standard.hole
+    if mount.survey is not None:
+        assert opening.label is not None
+        part = mount.survey.holes[opening.label].diameter
     x, y = opening.center
     if stack.into == "plate":  # the plate holds the screw; the clearance is in the part
         clear = part if part is not None else screw.clearance.get("normal") or screw.diameter
@@ -244,14 +249,6 @@ def _joint(layout: Layout, mount: PlacedMount, opening: Opening) -> Joint:
         _slot_direction(opening),
         cut.size,
     )
-
-
-def _part_hole(mount: PlacedMount, opening: Opening) -> float | None:
-    """The hole in the part, mm, where it is known."""
-    if mount.survey is not None:
-        assert opening.label is not None
-        return mount.survey.holes[opening.label].diameter
-    return None if mount.standard is None else mount.standard.hole
 
 
 def _slot_direction(opening: Opening) -> float | None:

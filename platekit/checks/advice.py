@@ -187,7 +187,14 @@ def mover(layout: Layout, thing: Opening | Body) -> Movable | None:
 
 def stays(layout: Layout, thing: Opening | Body, mount: str) -> bool:
     """Whether a thing stays where it is when a mount moves: no carrier of it is that mount, or placed from it."""
-    return all(_rests(layout, carrier, mount) for carrier in _carriers(layout, thing))
+    # A relief that was joined with others moves with the carrier of each of them.
+    if isinstance(thing, Body):
+        carriers = {thing.carrier}
+    else:
+        made_for = {f"{body.name}.relief": body.carrier for body in layout.bodies} if thing.role == "relief" else {}
+        found = {made_for[name] for name in (thing.name, *thing.merged) if name in made_for}
+        carriers = found | ({thing.mount} if thing.mount is not None else set())
+    return all(_rests(layout, carrier, mount) for carrier in carriers)
 
 
 def _rests(layout: Layout, carrier: str, mount: str) -> bool:
@@ -201,15 +208,6 @@ def _rests(layout: Layout, carrier: str, mount: str) -> bool:
             return True
         carrier = before
     return False
-
-
-def _carriers(layout: Layout, thing: Opening | Body) -> set[str]:
-    """All that a thing moves with; a relief that was joined with others moves with each of theirs."""
-    if isinstance(thing, Body):
-        return {thing.carrier}
-    made_for = {f"{body.name}.relief": body.carrier for body in layout.bodies} if thing.role == "relief" else {}
-    found = {made_for[name] for name in (thing.name, *thing.merged) if name in made_for}
-    return found | ({thing.mount} if thing.mount is not None else set())
 
 
 def which_moves(layout: Layout, a: Opening | Body, b: Opening | Body) -> Movable | None:

@@ -88,6 +88,7 @@ def resized(layout: Layout, belt: PlacedBelt, end: End, pitch: float, up: bool) 
     section = belt.request.belt.section if belt.request.belt else ""
     own = getattr(belt.request, end)
     if words.teeth is not None:
+        # Teeth are whole numbers: the next one that keeps to the side that is asked for.
         exact = words.teeth * pitch / own.pitch(section)
         teeth = max(1, math.ceil(exact - 1e-6) if up else math.floor(exact + 1e-6))
         return Resized(end, replace(own, teeth=teeth), Remedy(f"{field}.teeth", teeth), f"{teeth} teeth")
@@ -114,6 +115,7 @@ def both_resized(layout: Layout, belt: PlacedBelt, factor: float) -> tuple[Resiz
     result = belt.result
     driver = resized(layout, belt, "driver", result.driver_pitch * factor, up)
     section = belt.request.belt.section if belt.request.belt else None
+    # By as much as the rounded driver really grew, so that the ratio is kept as well as can be.
     grown = driver.pulley.pitch(section) / result.driver_pitch
     return driver, resized(layout, belt, "driven", result.driven_pitch * grown, up)
 
@@ -126,6 +128,7 @@ def refitted(layout: Layout, belt: PlacedBelt, *changes: Resized) -> Refit:
     said = " and ".join(f"a {change.end} pulley of {change.said}" for change in changes)
     remedies = tuple(change.remedy for change in changes)
     after = tried(request)
+    # Larger pulleys want a longer belt: the same one may no longer reach, or not go over the rims.
     if after is None or not _comes_off(after):
         size = _stock_for(belt, request)
         if size is None:

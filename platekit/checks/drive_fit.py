@@ -124,19 +124,19 @@ def reached(belt: PlacedBelt) -> Reached:
     positions between are sampled, which can only make the reach look shorter.
     """
     if belt.idlers:
-        return _over_travel(belt, belt.pulleys, _way_round(belt))
+        # The belt is as long as the taut way round all wheels; it runs straight past an idler that lets go of it.
+        from platekit.drive.route import Wheel, run_length
+
+        return _over_travel(
+            belt,
+            belt.pulleys,
+            lambda at: run_length([Wheel(*at[one.name], one.pitch_diameter, one.inside) for one in belt.pulleys]),
+        )
     return _over_travel(belt, (belt.driver, belt.driven), _centres)
 
 
 def _centres(at: dict[str, Point]) -> float:
     return math.dist(*list(at.values())[:2])
-
-
-def _way_round(belt: PlacedBelt) -> Callable[[dict[str, Point]], float]:
-    """How long the taut way round all wheels is; straight past an idler that lets go of the belt."""
-    from platekit.drive.route import Wheel, run_length
-
-    return lambda at: run_length([Wheel(*at[one.name], one.pitch_diameter, one.inside) for one in belt.pulleys])
 
 
 def _over_travel(
@@ -449,54 +449,54 @@ def pulley_order(layout: Layout) -> Iterator[Finding]:
             if pulley.name in wrong:  # `shaft-place` says it
                 continue
             if beyond and distance(spot, layout.outline).distance <= 0:
-                yield _through_plate(layout, belt, pulley, spot)
-
-
-def _through_plate(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, spot: Disc) -> Finding:
-    openings = [
-        opening for opening in layout.openings if opening.through and opening.role not in ("screw", "pivot", "fixing")
-    ]
-    way = next((opening for opening in openings if covered_by_union(spot, [opening.shape])), None)
-    if way is None:
-        return Finding(
-            rule="pulley-order",
-            level="stop",
-            message=f"{belt.name}: {pulley.name} is on the other side of the plate from {pulley.mount}, and there is "
-            "no opening for its shaft",
-            features=(pulley.name,),
-            at=pulley.at,
-            found=0.0,
-            needed=pulley.pitch_diameter,
-            advice=Advice(
-                f"describe the shaft as a body carried by {pulley.mount} with relief: auto, or turn the sign of its "
-                "span so that the pulley is on the part's own side"
-            ),
-        )
-    rim = pulley.largest_diameter
-    passes = covered_by_union(Disc(pulley.center, rim / 2), [way.shape])
-    size = f" of {say(layout, way.size)}" if way.size else ""
-    said = (
-        f"it passes the opening {way.name}{size}, so it may stay on its shaft"
-        if passes
-        else f"it does not pass the opening {way.name}{size}: {pulley.mount} is bolted on first, then the pulley "
-        "is put on its shaft, then the belt"
-    )
-    return Finding(
-        rule="pulley-order",
-        level="note",
-        message=f"{belt.name}: {pulley.name} ({say(layout, rim)} over all) sits on the other side of the plate from "
-        f"{pulley.mount}; {said}",
-        features=(pulley.name,),
-        at=pulley.at,
-        found=way.size or None,
-        needed=rim,
-        advice=Advice(
-            ""
-            if passes
-            else f"to part {pulley.mount} from the plate later, take belt and pulley off first; leave room for the "
-            "puller"
-        ),
-    )
+                openings = [
+                    opening
+                    for opening in layout.openings
+                    if opening.through and opening.role not in ("screw", "pivot", "fixing")
+                ]
+                way = next((opening for opening in openings if covered_by_union(spot, [opening.shape])), None)
+                if way is None:
+                    through_plate = Finding(
+                        rule="pulley-order",
+                        level="stop",
+                        message=f"{belt.name}: {pulley.name} is on the other side of the plate from {pulley.mount}, "
+                        "and there is no opening for its shaft",
+                        features=(pulley.name,),
+                        at=pulley.at,
+                        found=0.0,
+                        needed=pulley.pitch_diameter,
+                        advice=Advice(
+                            f"describe the shaft as a body carried by {pulley.mount} with relief: auto, or turn the "
+                            "sign of its span so that the pulley is on the part's own side"
+                        ),
+                    )
+                else:
+                    rim = pulley.largest_diameter
+                    passes = covered_by_union(Disc(pulley.center, rim / 2), [way.shape])
+                    size = f" of {say(layout, way.size)}" if way.size else ""
+                    said = (
+                        f"it passes the opening {way.name}{size}, so it may stay on its shaft"
+                        if passes
+                        else f"it does not pass the opening {way.name}{size}: {pulley.mount} is bolted on first, then "
+                        "the pulley is put on its shaft, then the belt"
+                    )
+                    through_plate = Finding(
+                        rule="pulley-order",
+                        level="note",
+                        message=f"{belt.name}: {pulley.name} ({say(layout, rim)} over all) sits on the other side of "
+                        f"the plate from {pulley.mount}; {said}",
+                        features=(pulley.name,),
+                        at=pulley.at,
+                        found=way.size or None,
+                        needed=rim,
+                        advice=Advice(
+                            ""
+                            if passes
+                            else f"to part {pulley.mount} from the plate later, take belt and pulley off first; leave "
+                            "room for the puller"
+                        ),
+                    )
+                yield through_plate
 
 
 RULES = (

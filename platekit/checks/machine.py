@@ -83,8 +83,10 @@ def bed(layout: Layout) -> Iterator[Finding]:
     from platekit.cutting.paths import outside_path
 
     path = outside_path(layout)
+    # The head runs half a kerf outside and starts with a way in: that is what must be reached.
     box = layout.outline.box if path is None else path.box
     plate, reach = sorted((box.width, box.height)), sorted(machine.bed)
+    # Longer side against longer side: a plate may be laid on the table either way.
     over = [plate[k] - reach[k] for k in (0, 1)]
     if max(over) <= SAME_LENGTH:
         return

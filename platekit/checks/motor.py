@@ -10,7 +10,7 @@ from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.checks.standard import reach
 from platekit.errors import LookupFailed
-from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount, PlacedPulley
+from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount
 from platekit.spec.drive_words import SeatWords
 from platekit.tables import StandardMount, belts
 from platekit.tables.motor_frames import MotorFrame, frame_by_holes, motor_frame
@@ -50,6 +50,8 @@ def motor_speed(layout: Layout) -> Iterator[Finding]:
         f"the motor's {motor.speed_rpm:g} rpm at {motor.frequency_hz:g} Hz would be {read.poles} poles and "
         f"{100 * read.slip:.2g} % of slip"
     )
+    # The same speed may be a good one of the other mains: then the frequency was copied from a habit, not from the
+    # plate.
     others = [
         reading
         for frequency in MAINS_HZ
@@ -86,6 +88,8 @@ def motor_speed(layout: Layout) -> Iterator[Finding]:
             "look at the motor's plate for speed and frequency; a gear motor's own speed is that of its shaft, not of "
             "its field",
         )
+    # Turning as fast as its field a motor gives no torque: this is the no-load speed, and only a warning, as little is
+    # wrong by it.
     elif read.slip < least:
         yield _speed_finding(
             layout,
@@ -211,6 +215,15 @@ def rim_width(layout: Layout) -> Iterator[Finding]:
             width = pulley.z[1] - pulley.z[0]
             if needed is None or width >= needed - SAME_LENGTH:
                 continue
+            # The rim grows about its middle, so that the belt stays in line.
+            if isinstance(words_at(layout, pulley.field).span, SeatWords):
+                wider = (Remedy(f"{pulley.field}.span.width", rounded_up(layout, needed + 2)),)
+            else:
+                middle = sum(pulley.span) / 2
+                half = rounded_up(layout, needed / 2 + 1)
+                center = in_units(layout, middle)
+                span: list[FieldValue] = [round(center - half, 6), round(center + half, 6)]
+                wider = (Remedy(f"{pulley.field}.span", span),)
             yield Finding(
                 rule="rim-width",
                 level="stop",
@@ -223,7 +236,7 @@ def rim_width(layout: Layout) -> Iterator[Finding]:
                 needed=needed,
                 advice=Advice(
                     f"measure the rim along the shaft: span [from, to]; at least {say(layout, needed)}",
-                    _wider(layout, pulley, needed),
+                    wider,
                 ),
             )
 
@@ -242,17 +255,6 @@ def _belt_width(belt: PlacedBelt) -> float | None:
     except LookupFailed:
         spacing = section.top_width
     return section.top_width + (made.count - 1) * spacing or None
-
-
-def _wider(layout: Layout, pulley: PlacedPulley, needed: float) -> tuple[Remedy, ...]:
-    """The rim made wide enough about its middle, which stays in line."""
-    if isinstance(words_at(layout, pulley.field).span, SeatWords):
-        return (Remedy(f"{pulley.field}.span.width", rounded_up(layout, needed + 2)),)
-    middle = sum(pulley.span) / 2
-    half = rounded_up(layout, needed / 2 + 1)
-    center = in_units(layout, middle)
-    span: list[FieldValue] = [round(center - half, 6), round(center + half, 6)]
-    return (Remedy(f"{pulley.field}.span", span),)
 
 
 RULES = (

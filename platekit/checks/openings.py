@@ -134,7 +134,14 @@ def _close_pairs(layout: Layout) -> Iterator[_Pair]:
     boxes = [(sunk[o.name].mouth if o.name in sunk else o.shape).box for o in through]
     for i, j in Index(boxes).pairs_within(layout.limits.web.value):
         a, b = through[i], through[j]
-        if _swallowed(layout, a, b):
+        # A pilot that swallows its own mount's screw holes has a rule of its own, with better advice.
+        pilot, hole = (a, b) if a.role == "pilot" else (b, a)
+        if (
+            pilot.role == "pilot"
+            and hole.role == "screw"
+            and pilot.mount == hole.mount
+            and distance(pilot.shape, hole.shape).distance <= SAME_LENGTH
+        ):
             continue
         pair = _pair(a, b, web_needed(layout, a, b))
         if a.name in sunk or b.name in sunk:
@@ -168,17 +175,6 @@ def _with_seats(
         yield _pair(a, wide_b, needed, in_b)
         if wide_a is not None and in_a is not None and in_a.side == in_b.side:
             yield _pair(wide_a, wide_b, needed, in_a, in_b)
-
-
-def _swallowed(layout: Layout, a: Opening, b: Opening) -> bool:
-    """Whether this pair is a pilot and a screw hole that the rule on pilots already speaks of."""
-    pilot, hole = (a, b) if a.role == "pilot" else (b, a)
-    return (
-        pilot.role == "pilot"
-        and hole.role == "screw"
-        and pilot.mount == hole.mount
-        and distance(pilot.shape, hole.shape).distance <= SAME_LENGTH
-    )
 
 
 def web_needed(layout: Layout, a: Opening, b: Opening) -> float:
@@ -217,7 +213,14 @@ def _room_for_both(layout: Layout, pair: _Pair) -> tuple[Advice, ...]:
     found = [idea for idea in others if idea]
     if moved and found:
         moved = replace(moved, text=f"{moved.text}, or {found[0].text}")
-    ideas = (moved, *found, _other_place(a, b))
+    if a.mount == b.mount and a.mount is not None:
+        other_place = Advice(
+            f"{a.name} and {b.name} belong to one part, so no place of it helps: take a smaller screw, or a "
+            "narrower slot"
+        )
+    else:
+        other_place = Advice(f"give {a.name} or {b.name} another place, or take a smaller screw or fit")
+    ideas = (moved, *found, other_place)
     return tuple(idea for idea in ideas if idea)
 
 
@@ -253,16 +256,6 @@ def _shrink(layout: Layout, small: Opening, other: Opening, needed: float) -> Ad
         return None
     remedy = Remedy(f"{small.field}.circle.diameter", diameter)
     return Advice(f"shrink {small.name} to {diameter:g} {layout.spec.unit}", (remedy,))
-
-
-def _other_place(a: Opening, b: Opening) -> Advice:
-    """What is left where no edit is known."""
-    if a.mount == b.mount and a.mount is not None:
-        return Advice(
-            f"{a.name} and {b.name} belong to one part, so no place of it helps: take a smaller screw, or a "
-            "narrower slot"
-        )
-    return Advice(f"give {a.name} or {b.name} another place, or take a smaller screw or fit")
 
 
 # --------------------------------------------------------------------------------------------- outside
@@ -544,7 +537,11 @@ def sharp_corner(layout: Layout) -> Iterator[Finding]:
     places = [("outline", "plate.outline", layout.outline, False)]
     places += [(o.name, o.field, o.shape, True) for o in layout.openings if o.through]
     for name, field, shape, opening in places:
-        sharp = [corner for corner in _inside_corners(shape, opening) if corner[1] < limit - SAME_LENGTH]
+        # What is sharp in the steel: a corner that bulges out of an opening, or one that the outline draws inwards.
+        inside_corners: list[tuple[Point, float]] = []
+        if isinstance(shape, Loop):
+            inside_corners = shape.outside_corners() if opening else shape.inside_corners()
+        sharp = [corner for corner in inside_corners if corner[1] < limit - SAME_LENGTH]
         if not sharp:
             continue
         at, radius = min(sharp, key=lambda corner: round(corner[1], 9))
@@ -560,13 +557,6 @@ def sharp_corner(layout: Layout) -> Iterator[Finding]:
             needed=limit,
             advice=advice,
         )
-
-
-def _inside_corners(shape: Shape, opening: bool) -> list[tuple[Point, float]]:
-    """Corners that are hollow in the steel: of an opening its own bulging corners, of the outline the hollow ones."""
-    if not isinstance(shape, Loop):
-        return []
-    return shape.outside_corners() if opening else shape.inside_corners()
 
 
 def _rounder(layout: Layout, field: str, name: str) -> Advice:

@@ -16,8 +16,8 @@ from platekit.geometry import Point, covered_by_union, distance
 from platekit.laying.guard import BOX, COVER
 from platekit.laying.guard_bodies import guard_screw_ends
 from platekit.laying.shafts import misplaced
-from platekit.laying.tools import ScrewEnd, screw_ends
-from platekit.placed import SAME_LENGTH, Body, Layout, PlacedMount
+from platekit.laying.tools import screw_ends
+from platekit.placed import SAME_LENGTH, Layout, PlacedMount
 
 LEAST_ROUND = 4
 """Three points always go round; from so many on it says something (P: geometry)."""
@@ -251,7 +251,27 @@ def _tightened_with_the_belt_on(layout: Layout, step: AssemblyStep) -> Iterator[
             said = "leave the guard's back plate out (guard: back: none): only its band then goes round them"
             advice = Advice(said, (Remedy("guard.back", "none"),))
         else:
-            advice = Advice(_lifted_words(layout, covered) + f"try another turn or place of {step.item}")
+            ends = [end for end in screw_ends(layout) if end.screw in covered]
+            over = [body for body in layout.bodies if body.kind in ("belt", "pulley")]
+            # From a screw's seat: how high the flatter of its tools reaches, with its room, and where the body over it
+            # begins.
+            missing = [
+                ((end.room if end.flats is None else end.spanner_height) + TOOL_ROOM)
+                - (body.z[0] - end.seat if end.side == "near" else end.seat - body.z[1])
+                for end in ends
+                for body in over
+                if (body.z[1] > end.seat if end.side == "near" else body.z[0] < end.seat)
+            ]
+            lift = rounded_up(layout, max([0.0, *missing]))
+            if not lift:
+                lifted_words = ""
+            else:
+                unit = layout.spec.unit
+                lifted_words = (
+                    f"move belt and pulleys {lift:g} {unit} farther off along their shafts (span), for a "
+                    "spanner to pass, or "
+                )
+            advice = Advice(lifted_words + f"try another turn or place of {step.item}")
         yield Finding(
             rule="order",
             level="warn",
@@ -261,30 +281,6 @@ def _tightened_with_the_belt_on(layout: Layout, step: AssemblyStep) -> Iterator[
             at=_where(mount, covered),
             advice=advice,
         )
-
-
-def _lifted_words(layout: Layout, screws: Sequence[str]) -> str:
-    """Advice that lets a tool pass under belt and pulleys; empty where that is not what is wanting."""
-    ends = [end for end in screw_ends(layout) if end.screw in screws]
-    over = [body for body in layout.bodies if body.kind in ("belt", "pulley")]
-    # From a screw's seat: how high the flatter of its tools reaches, with its room, and where the body over it begins.
-    missing = [
-        ((end.room if end.flats is None else end.spanner_height) + TOOL_ROOM)
-        - (body.z[0] - end.seat if end.side == "near" else end.seat - body.z[1])
-        for end in ends
-        for body in over
-        if _faces(body, end)
-    ]
-    lift = rounded_up(layout, max([0.0, *missing]))
-    if not lift:
-        return ""
-    unit = layout.spec.unit
-    return f"move belt and pulleys {lift:g} {unit} farther off along their shafts (span), for a spanner to pass, or "
-
-
-def _faces(body: Body, end: ScrewEnd) -> bool:
-    """Whether a body reaches beyond a screw's seat on the screw's side of the plate."""
-    return body.z[1] > end.seat if end.side == "near" else body.z[0] < end.seat
 
 
 def _where(mount: PlacedMount, screws: Sequence[str]) -> Point:

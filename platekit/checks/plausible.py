@@ -29,6 +29,7 @@ def mixed_units(layout: Layout) -> Iterator[Finding]:
         yield _slipped(layout, slipped)
     elif not any(_out(figure) for figure in figures_of(spec)):
         # A size over all that hints at the wrong unit, where no figure by itself does.
+        # No figure by itself is odd, but all of them together may be: a plate as large as a room, or as a coin.
         bounds = usual("plate size")
         box = layout.outline.box
         longer = max(box.width, box.height)
@@ -92,6 +93,7 @@ def _slipped(layout: Layout, slipped: list[SpecFigure]) -> Finding:
             f"{UNIT_WORDS[spec.unit]}",
             remedies,
         )
+    # What no shop has ever made stops; what is merely rare may be meant.
     level: Level = "stop" if any(figure.place == "impossible" for figure in slipped) else "warn"
     return Finding(
         rule="mixed-units",

@@ -74,6 +74,7 @@ def air(layout: Layout) -> Iterator[Finding]:
                     continue
                 off = (body.z[0] - end) if out > 0 else (end - body.z[1])
                 if -SAME_LENGTH <= off < needed - SAME_LENGTH:
+                    # Only what stands in the cover's own shadow keeps its air off; past its side it draws freely.
                     reach = sorted((end, end + out * needed))
                     if any(distance(shape, cover.swept).distance < 0 for shape in body.covered(reach[0], reach[1])):
                         nearest = min(nearest or (off, body.name), (off, body.name))
@@ -102,6 +103,7 @@ def fan_end(layout: Layout, mount: PlacedMount) -> Body | None:
     said = [body for body in own if need_of(layout, body) == "air"]
     if not said and (on_feet(mount) or all(motor.name != mount.name for motor in motors(layout))):
         return None
+    # The fan sits at the end away from the shaft, under whatever of the motor reaches farthest out.
     standing = [body for body in own if span_on(layout, mount, body.z)[1] > SAME_LENGTH]
     end = max(said or standing, key=lambda body: (span_on(layout, mount, body.z)[1], body.name), default=None)
     return None if end is not None and end.needs not in (None, "air") else end

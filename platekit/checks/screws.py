@@ -76,16 +76,28 @@ def _reach(layout: Layout, stack: ScrewStack) -> Finding | None:
         # How much thread is needed hangs on what it is cut in: where that is only assumed, looking is cheaper than
         # drilling.
         others = _other_thread(layout, stack)
-        if _thread_in_is_open(layout, stack):
+        if stack.thread_in is None and layout.mounts[stack.mount].standard is not None:
             known = "see what the thread is cut in, and say so: thread_in: cast iron if a magnet sticks to it"
             others = (Advice(known, (Remedy(f"{stack.field}.thread_in", "cast iron"),)), *others)
         return _finding(layout, stack, "stop", message, (stack.available, stack.needed), *others)
     if stack.length is None:
-        return _no_length(layout, stack)
+        if stack.available is None or stack.into != "part":
+            window = f"at least {say(layout, stack.needed)}"
+        else:
+            window = f"{say(layout, stack.needed)} to {say(layout, stack.available)}"
+        message = (
+            f"no stock length of {stack.size} fits: {say(layout, stack.grip)} is clamped and {window} must be "
+            "in the thread"
+        )
+        return _finding(layout, stack, "stop", message, (0.0, stack.needed), *_cut_to_size(layout, stack))
     past = stack.length - stack.grip
     screw = f"the {stack.size} screw, {say(layout, stack.length)} long,"
     if past < stack.needed - SAME_LENGTH:
-        return _short(layout, stack, screw, past)
+        message = (
+            f"{screw} reaches {say(layout, max(past, 0.0))} into the thread; {say(layout, stack.needed)} is needed "
+            f"({stack.needed_source})"
+        )
+        return _finding(layout, stack, "stop", message, (past, stack.needed), *_take(layout, stack, _stock(stack)))
     if stack.into != "part" or stack.available is None:
         return None
     if past > stack.available + SAME_LENGTH:
@@ -103,27 +115,6 @@ def _reach(layout: Layout, stack: ScrewStack) -> Finding | None:
         f"{say(layout, room)} (one pitch) is wanted, so that it does not bottom under a thin washer or plate"
     )
     return _finding(layout, stack, "warn", message, (left, room), _shorter(layout, stack, room))
-
-
-def _thread_in_is_open(layout: Layout, stack: ScrewStack) -> bool:
-    """Whether a standard part holds the thread, and nothing says what that part is cast in."""
-    return stack.thread_in is None and layout.mounts[stack.mount].standard is not None
-
-
-def _no_length(layout: Layout, stack: ScrewStack) -> Finding:
-    message = (
-        f"no stock length of {stack.size} fits: {say(layout, stack.grip)} is clamped and "
-        f"{_window(layout, stack)} must be in the thread"
-    )
-    return _finding(layout, stack, "stop", message, (0.0, stack.needed), *_cut_to_size(layout, stack))
-
-
-def _short(layout: Layout, stack: ScrewStack, screw: str, past: float) -> Finding:
-    message = (
-        f"{screw} reaches {say(layout, max(past, 0.0))} into the thread; {say(layout, stack.needed)} is needed "
-        f"({stack.needed_source})"
-    )
-    return _finding(layout, stack, "stop", message, (past, stack.needed), *_take(layout, stack, _stock(stack)))
 
 
 def _shorter(layout: Layout, stack: ScrewStack, room: float) -> Advice:
@@ -177,12 +168,6 @@ def _other_thread(layout: Layout, stack: ScrewStack) -> tuple[Advice, ...]:
     """Another screw for a thread that is not deep enough: no edit can know how deep that one's thread would be."""
     through = "use a nut on a screw that goes through (into: nut), a deeper thread, or a smaller screw"
     return (Advice("use a nut behind it, or a smaller screw" if stack.into == "plate" else through),)
-
-
-def _window(layout: Layout, stack: ScrewStack) -> str:
-    if stack.available is None or stack.into != "part":
-        return f"at least {say(layout, stack.needed)}"
-    return f"{say(layout, stack.needed)} to {say(layout, stack.available)}"
 
 
 def washer(layout: Layout) -> Iterator[Finding]:

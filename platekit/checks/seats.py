@@ -10,7 +10,7 @@ from platekit.checks.drive_edits import span_moved
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Index, covered_by_union, distance, edge_distance, hull
-from platekit.placed import SAME_LENGTH, Body, Layout, PlacedMount, PlacedPulley
+from platekit.placed import SAME_LENGTH, Body, Layout, PlacedPulley
 
 # --------------------------------------------------------------------------------------------- pads
 
@@ -21,7 +21,8 @@ def pad(layout: Layout) -> Iterator[Finding]:
         shape, stack = mount.pad, mount.stack
         if shape is None or stack is None:
             continue
-        bearing = max(stack.washer_outer, _head_diameter(layout, mount), mount.hole)
+        heads = (body for body in layout.bodies if body.kind == "head" and body.carrier == mount.name)
+        bearing = max(stack.washer_outer, max((body.shape.box.width for body in heads), default=0.0), mount.hole)
         room = edge_distance(Disc((0.0, 0.0), bearing / 2), shape).distance
         if room >= -SAME_LENGTH:
             continue
@@ -38,11 +39,6 @@ def pad(layout: Layout) -> Iterator[Finding]:
             needed=0.0,
             advice=Advice("use a smaller washer or head, or check where the pad was measured"),
         )
-
-
-def _head_diameter(layout: Layout, mount: PlacedMount) -> float:
-    heads = (body for body in layout.bodies if body.kind == "head" and body.carrier == mount.name)
-    return max((body.shape.box.width for body in heads), default=0.0)
 
 
 # --------------------------------------------------------------------------------------------- depth

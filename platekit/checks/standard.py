@@ -70,6 +70,7 @@ def standard(layout: Layout) -> Iterator[Finding]:
                 off = [pair for pair in pairs if pair.off > READING]
                 if any(pair.field is None or not _typed(layout, pair.found) for pair in off):
                     continue
+                # Of several standards that are near, the one that fits in the most figures, and best, is told.
                 near.append((sum(pair.off for pair in pairs) - HAIR * len(pairs), row, off))
             if not near:
                 continue
@@ -168,6 +169,8 @@ def _pilot(layout: Layout, mount: PlacedMount, row: StandardMount, given: words.
 def _pilot_depth(
     layout: Layout, mount: PlacedMount, row: StandardMount, depth: float, listed: float
 ) -> Iterator[Finding]:
+    # A standard that gives a least depth lets makers go above it, and one that gives a most, below: the reading may be
+    # off on that side only.
     below = ROUNDED_DEPTH if row.pilot_depth_is == "minimum" else DEPTH_READING
     if row.pilot_depth_least is not None:
         below += listed - row.pilot_depth_least
@@ -181,6 +184,7 @@ def _pilot_depth(
     )
     lifted = ""
     more: tuple[Remedy, ...] = ()
+    # A pilot that is kept out of the plate needs spacers as high as it really is.
     if mount.pilot_opening == "none" and mount.standoff < listed:
         lifted = f", with spacers of {say(layout, listed)} to keep it out of the plate"
         more = (Remedy(f"{mount.field}.standoff", f"{listed:.6g} mm"),)
@@ -260,6 +264,7 @@ def _plain(
             advice=f"use a nut (into: nut, with flange) or a tapped plate (into: plate); {_another(row)}",
             level=_level(row),
         )
+    # A screw into the part would need a thread; one through it must pass, with play but not too much of it.
     elif screw.diameter > hole - 1e-6:
         fitting = _passes(screw.system, hole)
         yield _finding(

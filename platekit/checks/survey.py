@@ -217,9 +217,43 @@ def _disagreeing(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[
 
 def _blunder(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) -> Finding:
     if not wrong.sure:
-        return _several(layout, mount, wrong)
+        # Several explanations suit about as well: one must not be picked for the user, who can settle it by measuring.
+        names = tuple(dict.fromkeys(name for index in wrong.doubted for name in _features(mount, index)))
+        settles = wrong.settles
+        advice = f"measure {_pair(wrong.reading)} again, then the others that are named"
+        if settles is not None:
+            values = wrong.told_values(lambda length: say(layout, length))
+            advice = f"measure {'-'.join(settles.features)}, {settles.kind}: {values}"
+        return _finding(
+            layout,
+            mount,
+            "stop",
+            f"{mount.name}: readings contradict each other, and {len(wrong.stories)} explanations suit about as well: "
+            + "; ".join(wrong.told()),
+            names,
+            float(len(wrong.stories)),
+            1.0,
+            "explanations",
+            advice,
+        )
     if wrong.alike:
-        return _all_alike(layout, mount, found, wrong)
+        # One habit, such as reading over the jaws, spoils all readings of a kind alike: they are mended together.
+        worst = max(abs(found.readings[index].residual) for index in wrong.alike)
+        names = tuple(dict.fromkeys(name for index in wrong.alike for name in _features(mount, index)))
+        return _finding(
+            layout,
+            mount,
+            "stop",
+            f"{mount.name}: {wrong}: so they all go together, while as typed they are up to {say(layout, worst)} off",
+            names,
+            worst,
+            2.0 * wrong.sigma,
+            advice=f"measure {_pair(wrong.reading)} again; if it is so, correct all {len(wrong.alike)}",
+            remedies=tuple(
+                _edit(layout, mount, found, index, reading)
+                for index, reading in zip(wrong.alike, wrong.mended, strict=True)
+            ),
+        )
     reading = wrong.reading
     typed = any(slip.typed for slip in wrong.slips)
     likely = f"; {say(layout, wrong.likely)} is likely" if typed else ""
@@ -237,51 +271,9 @@ def _blunder(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) 
     )
 
 
-def _several(layout: Layout, mount: PlacedMount, wrong: Suspect) -> Finding:
-    """Readings that contradict each other in a way that more than one explanation suits."""
-    names = tuple(dict.fromkeys(name for index in wrong.doubted for name in _features(mount, index)))
-    settles = wrong.settles
-    advice = f"measure {_pair(wrong.reading)} again, then the others that are named"
-    if settles is not None:
-        values = wrong.told_values(lambda length: say(layout, length))
-        advice = f"measure {'-'.join(settles.features)}, {settles.kind}: {values}"
-    return _finding(
-        layout,
-        mount,
-        "stop",
-        f"{mount.name}: readings contradict each other, and {len(wrong.stories)} explanations suit about as well: "
-        + "; ".join(wrong.told()),
-        names,
-        float(len(wrong.stories)),
-        1.0,
-        "explanations",
-        advice,
-    )
-
-
 def _features(mount: PlacedMount, index: int) -> tuple[str, ...]:
     assert mount.survey is not None
     return tuple(name for name in mount.survey.readings[index].reading.features if name in mount.survey.holes)
-
-
-def _all_alike(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) -> Finding:
-    """All readings of a kind wrong in the same way; the edit mends each."""
-    worst = max(abs(found.readings[index].residual) for index in wrong.alike)
-    names = tuple(dict.fromkeys(name for index in wrong.alike for name in _features(mount, index)))
-    return _finding(
-        layout,
-        mount,
-        "stop",
-        f"{mount.name}: {wrong}: so they all go together, while as typed they are up to {say(layout, worst)} off",
-        names,
-        worst,
-        2.0 * wrong.sigma,
-        advice=f"measure {_pair(wrong.reading)} again; if it is so, correct all {len(wrong.alike)}",
-        remedies=tuple(
-            _edit(layout, mount, found, index, reading)
-            for index, reading in zip(wrong.alike, wrong.mended, strict=True)
-        ),
-    )
 
 
 def _corrected(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) -> tuple[Remedy, ...]:

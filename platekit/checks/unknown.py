@@ -98,6 +98,7 @@ def _scatter(layout: Layout) -> Iterator[Finding]:
     capability = capability_of(layout)
     if capability.own_scatter is not None:
         return
+    # ISO 9013 gives its limits by ranges of size and thickness; outside of these its silence is no zero.
     openings = [opening for opening, _ in passed(layout) if not capability.scatter(opening.size).value]
     if not openings:
         return

@@ -109,7 +109,12 @@ def suited(layout: Layout) -> Suited:
         return Suited("unknown")
     if row.cuts in ("no", "hardly"):
         return Suited("no" if row.cuts == "no" else "hardly", row)
-    if not _has_cut(layout.spec.machine, thickness):
+    # A machine whose file has rows on both sides of this thickness has cut it, whatever is usual.
+    has_cut = False
+    if layout.spec.machine is not None:
+        thin, thick = layout.spec.machine.thicknesses
+        has_cut = thin - SAME_LENGTH <= thickness <= thick + SAME_LENGTH
+    if not has_cut:
         if row.most is not None and thickness > row.most + SAME_LENGTH:
             return Suited("beyond", row)
         if row.thinnest is not None and thickness < row.thinnest - SAME_LENGTH:
@@ -117,14 +122,6 @@ def suited(layout: Layout) -> Suited:
         if row.usual is not None and thickness > row.usual + SAME_LENGTH:
             return Suited("unusual", row)
     return Suited("poorly" if row.cuts == "poorly" else "good", row)
-
-
-def _has_cut(machine: Machine | None, thickness: float) -> bool:
-    """Whether the user's machine file speaks of this thickness."""
-    if machine is None:
-        return False
-    thin, thick = machine.thicknesses
-    return thin - SAME_LENGTH <= thickness <= thick + SAME_LENGTH
 
 
 def _position(process: str, given: float | None) -> Value:

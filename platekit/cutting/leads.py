@@ -76,7 +76,16 @@ class Entered(Struct, frozen=True):
 def entered(site: Site, directed: Sequence[Edge]) -> Entered:
     """The best way into a path whose edges run in the direction of cutting."""
     if site.hole_radius is not None and not site.keep_out:
-        return _entered_hole(site, site.hole_radius, tuple(directed))
+        # A small round hole is entered from its middle: in a circle nothing else is near, so nothing needs asking.
+        directed = tuple(directed)
+        overrun = tuple(_first(directed, site.overrun))
+        if site.hole_radius + site.kerf / 2 < site.room - CLEAR:
+            return Entered((), directed, overrun, ())
+        last = (overrun or directed)[-1]
+        outs = (share * OUT_SHARE * site.lead for share in ARC_SHARES)
+        out = next((r for r in outs if SMALLEST_ARC_IN_KERFS * site.kerf <= r < site.hole_radius), None)
+        lead_out = () if out is None else (_leaving(last, out, site.scrap_left),)
+        return Entered(_from_the_middle(site, directed[0].a), directed, overrun, lead_out)
     for lead_in, around in _ways_in(site, directed):
         if _is_clear(site, lead_in, around[0].a):
             overrun = tuple(_first(around, site.overrun))
@@ -113,18 +122,6 @@ def _ways_in(site: Site, directed: Sequence[Edge]) -> Iterator[tuple[tuple[Edge,
             (x, y), across = first.a, _scrap_side(first.direction(0.0), site.scrap_left)
             yield (Line((x + length * across[0], y + length * across[1]), (x, y)),), around(entry)
     yield from _from_the_roomiest(site, directed)
-
-
-def _entered_hole(site: Site, radius: float, directed: tuple[Edge, ...]) -> Entered:
-    """From the middle of a round hole; nothing in a circle is nearer to its edge than it looks, so nothing is asked."""
-    overrun = tuple(_first(directed, site.overrun))
-    if radius + site.kerf / 2 < site.room - CLEAR:
-        return Entered((), directed, overrun, ())
-    last = (overrun or directed)[-1]
-    outs = (share * OUT_SHARE * site.lead for share in ARC_SHARES)
-    out = next((r for r in outs if SMALLEST_ARC_IN_KERFS * site.kerf <= r < radius), None)
-    lead_out = () if out is None else (_leaving(last, out, site.scrap_left),)
-    return Entered(_from_the_middle(site, directed[0].a), directed, overrun, lead_out)
 
 
 def _from_the_middle(site: Site, entry: Point) -> tuple[Edge, ...]:

@@ -130,7 +130,12 @@ def _decided(layout: Layout, capability: Capability, opening: Opening) -> Operat
         return _marked(opening, reason, Operation("drill", opening.size), Operation("tap", thread=opening.thread))
     sunk = _for_the_head(layout, opening)
     if not isinstance(opening.shape, Disc):
-        return _not_round(capability, opening, sunk)
+        if not capability.traits.table:
+            work = (Operation("mark"), Operation("drill", opening.size or None), Operation("file"), *sunk)
+            reason = "no cutting table: its ends are drilled, the rest is filed out"
+            return Operations(opening.name, work, reason, marks=_ends(opening.shape, opening.center))
+        reason = f"{capability.process} cuts any outline" if opening.size == 0 else f"{capability.process} cuts a slot"
+        return Operations(opening.name, (Operation("cut"), *sunk), reason, cut=opening.shape)
     if opening.role == "pivot":
         reason = "the mount turns on a pin in it: drilled and reamed to the pin"
         if opening.size > LARGEST_DRILL:
@@ -149,15 +154,6 @@ def _decided(layout: Layout, capability: Capability, opening: Opening) -> Operat
 
 def _marked(opening: Opening, reason: str, *steps: Operation) -> Operations:
     return Operations(opening.name, (Operation("mark"), *steps), reason, marks=(opening.center,))
-
-
-def _not_round(capability: Capability, opening: Opening, sunk: tuple[Operation, ...]) -> Operations:
-    if not capability.traits.table:
-        work = (Operation("mark"), Operation("drill", opening.size or None), Operation("file"), *sunk)
-        reason = "no cutting table: its ends are drilled, the rest is filed out"
-        return Operations(opening.name, work, reason, marks=_ends(opening.shape, opening.center))
-    reason = f"{capability.process} cuts any outline" if opening.size == 0 else f"{capability.process} cuts a slot"
-    return Operations(opening.name, (Operation("cut"), *sunk), reason, cut=opening.shape)
 
 
 def _ends(shape: Shape, center: Point) -> tuple[Point, ...]:

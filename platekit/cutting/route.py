@@ -53,7 +53,25 @@ def in_order(places: Sequence[Point], start: Point, heat_reach: float, end: Poin
         order.append(nearest)
         here = places[nearest]
     if len(places) <= TURNED_UP_TO:
-        _turn_pieces(order, places, start, heat_reach, end)
+        # 2-opt: whatever piece of the way gets shorter by running it backwards is turned round, until none does.
+        count = len(order)
+        better = True
+        while better:
+            better = False
+            for i in range(count - 1):
+                before = places[order[i - 1]] if i else start
+                reach = heat_reach if i else 0.0
+                for j in range(i + 1, count):
+                    first, last = places[order[i]], places[order[j]]
+                    after = places[order[j + 1]] if j + 1 < count else end
+                    now = way_cost(before, first, reach)
+                    then = way_cost(before, last, reach)
+                    if after is not None:
+                        now += way_cost(last, after, heat_reach)
+                        then += way_cost(first, after, heat_reach)
+                    if then < now - GAIN:
+                        order[i : j + 1] = order[i : j + 1][::-1]
+                        better = True
     return order
 
 
@@ -61,25 +79,3 @@ def way_cost(a: Point, b: Point, heat_reach: float) -> float:
     """What it costs to cut at `b` right after `a`, mm."""
     way = math.dist(a, b)
     return way + HEAT_WEIGHT * max(heat_reach - way, 0.0)
-
-
-def _turn_pieces(order: list[int], places: Sequence[Point], start: Point, heat_reach: float, end: Point | None) -> None:
-    """Turn pieces of the route round while that makes it cheaper; the route is changed in place."""
-    count = len(order)
-    better = True
-    while better:
-        better = False
-        for i in range(count - 1):
-            before = places[order[i - 1]] if i else start
-            reach = heat_reach if i else 0.0
-            for j in range(i + 1, count):
-                first, last = places[order[i]], places[order[j]]
-                after = places[order[j + 1]] if j + 1 < count else end
-                now = way_cost(before, first, reach)
-                then = way_cost(before, last, reach)
-                if after is not None:
-                    now += way_cost(last, after, heat_reach)
-                    then += way_cost(first, after, heat_reach)
-                if then < now - GAIN:
-                    order[i : j + 1] = order[i : j + 1][::-1]
-                    better = True

@@ -136,7 +136,20 @@ def _below(path: Path, value: Any) -> Iterator[_Number]:
     """Every number below a path."""
     if isinstance(value, float):
         angle = path[-1] in ANGLES or ("swing" in path and path[-1] in ("install", "tension"))
-        yield _Number(path, value, angle, _rank(path))
+        # The less a change costs the shop, the lower: belt travel is a slot's length, a place moves a whole part.
+        if "take_up" in path:
+            rank = 0
+        elif (
+            "points" in path
+            or path[-1] in ("diameter", "width", "height", "length", "pitch_diameter", "outside_diameter")
+            or "steps" in path
+        ):
+            rank = 1
+        elif "span" in path or path[-1] == "standoff":
+            rank = 2
+        else:
+            rank = 3
+        yield _Number(path, value, angle, rank)
     elif isinstance(value, dict):
         for key, item in value.items():
             yield from _below((*path, key), item)
@@ -147,20 +160,6 @@ def _below(path: Path, value: Any) -> Iterator[_Number]:
         for key in type(value).model_fields:
             if key not in LEFT_OUT:
                 yield from _below((*path, key), getattr(value, key))
-
-
-def _rank(path: Path) -> int:
-    if "take_up" in path:
-        return 0
-    if (
-        "points" in path
-        or path[-1] in ("diameter", "width", "height", "length", "pitch_diameter", "outside_diameter")
-        or "steps" in path
-    ):
-        return 1
-    if "span" in path or path[-1] == "standoff":
-        return 2
-    return 3
 
 
 # --------------------------------------------------------------------------------------------- trial

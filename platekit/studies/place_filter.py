@@ -136,7 +136,16 @@ def _follows(space: SearchSpace, name: str) -> bool:
         if here == space.name:
             return True
         mount = space.spec.model.mounts[here]
-        if _travels_by_belt(mount):
+        take = mount.take_up
+        if take is None:
+            travels_by_belt = False
+        elif take.straight is not None:
+            travels_by_belt = "auto" in (take.straight.install, take.straight.tension) or take.straight.along == "belt"
+        else:
+            turning = take.swing or take.hinge
+            assert turning is not None
+            travels_by_belt = "auto" in (turning.install, turning.tension)
+        if travels_by_belt:
             return True
         at = mount.at
         if isinstance(at, words.Polar):
@@ -146,17 +155,6 @@ def _follows(space: SearchSpace, name: str) -> bool:
         else:
             here = None
     return False
-
-
-def _travels_by_belt(mount: words.MountWords) -> bool:
-    take = mount.take_up
-    if take is None:
-        return False
-    if take.straight is not None:
-        return "auto" in (take.straight.install, take.straight.tension) or take.straight.along == "belt"
-    turning = take.swing or take.hinge
-    assert turning is not None
-    return "auto" in (turning.install, turning.tension)
 
 
 def _clashes(space: SearchSpace, layout: Layout) -> Iterator[RequiredClearance]:

@@ -156,7 +156,15 @@ def _may_hold(
         at, _ = poses_of(space, side, space.kept(middle[rows]))
         # Where the travel itself depends on the place, poses between are not like the middle's: only what is without
         # travel may rule a cell out.
-        if not _travels_alike(space):
+        take = space.mount.take_up
+        if take is None or take.straight is None:
+            travels_alike = True
+        else:
+            travels_alike = take.straight.along != "belt" and "auto" not in (
+                take.straight.install,
+                take.straight.tension,
+            )
+        if not travels_alike:
             at = poses(at.zero, np.arctan2(at.sin, at.cos), at.mirrored)
         for one in asked:
             moved = _moves(space, half[rows], one.arm)
@@ -178,11 +186,3 @@ def _may_hold(
             if not len(rows):
                 break
     return open_, short
-
-
-def _travels_alike(space: SearchSpace) -> bool:
-    """Whether the mount travels the same way and as far wherever it stands."""
-    take = space.mount.take_up
-    if take is None or take.straight is None:
-        return True
-    return take.straight.along != "belt" and "auto" not in (take.straight.install, take.straight.tension)

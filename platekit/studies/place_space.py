@@ -296,7 +296,23 @@ def poses_of(space: SearchSpace, side: Side, spots: Spots) -> tuple[Poses, NDArr
         zero = shafts - _shaft(space, bare)
     if lies_along(space):
         if space.by_belt:
-            return _beside_the_shaft(space, side, spots, turn, mirrored)
+            # The poses of a mount whose shaft lies along the plate beside the other one: only square to it, where
+            # they can be. Each is worked out as the layout does it; the others cannot be.
+            zero, low, high = (np.zeros((len(spots), 2)) for _ in range(3))
+            can = np.zeros(len(spots), dtype=bool)
+            way = math.radians(_square_way(space) / TENTHS)
+            off = np.abs(np.sin(np.radians(spots[:, 0] / TENTHS) - way))
+            for k in np.flatnonzero(off <= np.sin(SQUARE_TO)):
+                spec = spec_at(space, SearchPose(side, (int(spots[k, 0]), int(spots[k, 1]), int(spots[k, 2]))))
+                try:
+                    places = MountPlaces(spec, runs_of(spec))
+                    pose, travel = places.pose(space.name), travel_of(spec, places, space.name)
+                except SpecError:
+                    continue
+                can[k], zero[k] = True, (pose.x, pose.y)
+                if isinstance(travel, Straight):
+                    low[k], high[k] = (np.multiply(travel.direction, end) for end in (-travel.install, travel.tension))
+            return poses(zero, turn, mirrored, low, high), can
         none = np.zeros((len(spots), 2))  # slots there are left to the full check
         return poses(zero, turn, mirrored, none, none), np.ones(len(spots), dtype=bool)
     low, high, can = _travel(space, zero + _shaft(space, bare))
@@ -309,30 +325,6 @@ def lies_along(space: SearchSpace) -> bool:
         return False
     ends = (told_axis(space.spec, pulley) for pulley in (space.run.words.driver, space.run.words.driven))
     return all(own is not None and own.along is not None for own in ends)
-
-
-def _beside_the_shaft(
-    space: SearchSpace, side: Side, spots: Spots, turn: Numbers, mirrored: bool
-) -> tuple[Poses, NDArray[np.bool_]]:
-    """The poses of a mount whose shaft lies along the plate beside the other one: only square to it, where they can be.
-
-    Each is worked out as the layout does it; the others cannot be.
-    """
-    zero, low, high = (np.zeros((len(spots), 2)) for _ in range(3))
-    can = np.zeros(len(spots), dtype=bool)
-    way = math.radians(_square_way(space) / TENTHS)
-    off = np.abs(np.sin(np.radians(spots[:, 0] / TENTHS) - way))
-    for k in np.flatnonzero(off <= np.sin(SQUARE_TO)):
-        spec = spec_at(space, SearchPose(side, (int(spots[k, 0]), int(spots[k, 1]), int(spots[k, 2]))))
-        try:
-            places = MountPlaces(spec, runs_of(spec))
-            pose, travel = places.pose(space.name), travel_of(spec, places, space.name)
-        except SpecError:
-            continue
-        can[k], zero[k] = True, (pose.x, pose.y)
-        if isinstance(travel, Straight):
-            low[k], high[k] = (np.multiply(travel.direction, end) for end in (-travel.install, travel.tension))
-    return poses(zero, turn, mirrored, low, high), can
 
 
 def _square_way(space: SearchSpace) -> int:
