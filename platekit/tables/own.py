@@ -22,6 +22,9 @@ from platekit.tables.values import KINDS
 LARGEST = 1_000_000
 """Largest of these files, bytes (ours): a table of a shop has some hundred rows."""
 
+MOST_TOLD = 30
+"""Problems of a folder that are listed (ours): more cannot be read."""
+
 MOUNT_COLUMNS: dict[str, str] = {
     "name": "what you call it in a spec, as `standard: NAME`",
     "aliases": "other names, with semicolons between",
@@ -91,7 +94,8 @@ def read_folder(folder: Path) -> OwnTables:
         raise PlatekitError(f"{folder}: found no such folder of tables; name one with {listed(sorted(_files()), 'or')}")
     found: dict[str, tuple[Row, ...]] = {}
     problems: list[Problem] = []
-    for path in sorted(folder.rglob("*.csv")):
+    # no deeper than our own tables lie: the folder may be one with much else in it
+    for path in sorted((*folder.glob("*.csv"), *folder.glob("belts/*.csv"))):
         name = path.relative_to(folder).as_posix()
         if name not in _files():
             close = nearest(name, tuple(sorted(_files())))
@@ -100,6 +104,11 @@ def read_folder(folder: Path) -> OwnTables:
             continue
         rows, wrong = _read(path, name)
         found[name], problems = rows, problems + wrong
+    if len(problems) > MOST_TOLD:
+        more = Problem(
+            os.fspath(folder), 0, 0, "", f"{len(problems)} problems", "correct these first, then check again"
+        )
+        problems[MOST_TOLD:] = [more]
     if problems:
         raise SpecError(tuple(problems))
     if not found:

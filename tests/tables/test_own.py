@@ -209,3 +209,14 @@ def test_the_command_lists_them_with_their_file(shop: Path) -> None:
 def test_every_table_that_may_be_theirs_is_one_of_ours() -> None:
     for name, key in OWN_KEYS.items():
         assert set(key) <= set(built_in(name)[0].cells)
+
+
+def test_many_mistakes_are_told_in_so_many_lines_as_can_be_read(shop: Path) -> None:
+    rows = [f"steel {n},steel,heavy,210000,250,0.3,certificate,published" for n in range(100)]
+    (shop / "ours" / "material.csv").write_text("\n".join([STEEL.splitlines()[0], *rows]), "utf-8")
+    (shop / "ours" / "deep" / "down").mkdir(parents=True)
+    (shop / "ours" / "deep" / "down" / "notes.csv").write_text("a,b\n", "utf-8")
+    with pytest.raises(SpecError) as failed:
+        platekit.load(shop / "plate.yaml")
+    assert len(failed.value.problems) == 31
+    assert "100 problems" in str(failed.value.problems[-1])
