@@ -396,7 +396,7 @@ def travel_of(spec: Spec, places: MountPlaces, name: str) -> Travel | None:
     install, tension = take_up.swing.install, take_up.swing.tension
     belt = places.belt_of(name)
     if belt is not None and belt.plane.lies:
-        wanted = "use slots: {along: belt, install: auto, tension: auto}"
+        wanted = "use slots: {along: belt, install: auto, tension: auto}, or a hinge"
         found = f"a swing that turns the shaft of {name} out of line with the other, as it lies along the plate"
         raise SpecError((spec.problem(f"mounts.{name}.take_up.swing", found, wanted),))
     if install == "auto" or tension == "auto":

@@ -47,7 +47,10 @@ def _standoff(spec: Spec, name: str) -> float:
         needed = _needed(spec, at, stage, (end, ends[end]), (other, ends[other]))
         if needed < -SAME_LENGTH:
             low = show_length(-needed, spec.unit)
-            wanted = f"move its pulley so much along its shaft, or pack {ends[other].on} up"
+            lies = plane_of(spec, stage, at).lies
+            wanted = f"lift {ends[other].on} by so much, or take a part with a lower shaft"
+            if not lies:
+                wanted = f"move its pulley so much along its shaft, or pack {ends[other].on} up"
             raise SpecError((spec.problem(field, f"a part that would have to be {low} lower than the plate", wanted),))
         return tables.packing(max(needed, 0.0), spec.unit).height
     wanted = f"put a pulley of the drive on {name}, or give its standoff"
