@@ -181,7 +181,10 @@ def test_the_help_of_each_command_ends_with_an_example(name: str, terminal: Term
     assert COMMANDS[name].help
 
 
-def test_every_example_works(terminal: Terminal, tmp_path: Path) -> None:
+def test_every_example_works(terminal: Terminal, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    # The page is served until somebody ends it, in a browser that is opened: tests/page/test_opening.py does that.
+    monkeypatch.setattr("platekit.page.opening.serve", lambda page, opened: opened(page.address))
+    monkeypatch.setattr("webbrowser.open", lambda address: True)
     for name in COMMANDS:
         for line in example_lines(name):
             words = shlex.split(line)

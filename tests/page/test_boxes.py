@@ -19,6 +19,8 @@ from platekit.spec.editing import without_value
 from platekit.spec.source import read, source_of
 
 SPECS = sorted((Path(__file__).parents[2] / "specs").glob("*.yaml"))
+EVERY = 6
+"""Of the boxes of an example one in so many is tried, others in each: every one costs two readings of YAML."""
 
 
 def boxes(found: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
@@ -43,7 +45,7 @@ def test_every_value_has_a_box_that_writes_back_what_it_shows(path: Path) -> Non
     spec = load(path)
     found = {box["field"]: box for part in sheet(spec.top, spec.text) for box in boxes(part["boxes"])}
     assert set(values(spec.top.data)) - {"platekit"} <= found.keys()
-    for field, box in found.items():
+    for field, box in list(found.items())[SPECS.index(path) % EVERY :: EVERY]:
         if box["kind"] not in ("words", "choice", "yesno"):
             continue
         typed = box["typed"] if isinstance(box["typed"], str) else str(box["typed"]).lower()
@@ -56,13 +58,12 @@ def test_every_value_has_a_box_that_writes_back_what_it_shows(path: Path) -> Non
 @pytest.mark.parametrize("path", SPECS, ids=lambda path: path.stem)
 def test_what_may_be_taken_out_can_be(path: Path) -> None:
     spec = load(path)
-    for part in sheet(spec.top, spec.text):
-        for box in boxes(part["boxes"]):
-            if box["out"]:
-                top, problems = read(source_of(without_value(spec.text, box["field"]), "spec"))
-                assert not problems
-                assert top is not None
-                assert box["field"] not in set(values(top.data)) or box["field"].split(".")[-1].isdigit()
+    found = [box["field"] for part in sheet(spec.top, spec.text) for box in boxes(part["boxes"]) if box["out"]]
+    for field in found[SPECS.index(path) % EVERY :: EVERY]:
+        top, problems = read(source_of(without_value(spec.text, field), "spec"))
+        assert not problems
+        assert top is not None
+        assert field not in set(values(top.data)) or field.split(".")[-1].isdigit()
 
 
 def test_every_key_of_the_language_can_be_added() -> None:
