@@ -43,6 +43,7 @@ def coupon_dxf(coupon: Coupon) -> bytes:
         for hole in coupon.holes:
             space.add_circle(_tidied(hole.center), tidy(hole.radius), dxfattribs=inside)
         for loop, layer in ((coupon.slot.loop(), "CUT-INSIDE"), (coupon.square, "CUT-OUTSIDE")):
+            # in the order of cutting: the outside last, as of a plate
             points = tidy_vertices(loop.vertices, _tidied)
             space.add_lwpolyline(points, format="xyb", close=True, dxfattribs={"layer": layer})
         return bytes_of(document, coupon.side, coupon.side)
@@ -129,6 +130,8 @@ def _table(pen: Pen, coupon: Coupon, top: float) -> None:
 
 def readings_text(coupon: Coupon) -> str:
     """The file of readings, to be filled in: every `_` wants a figure."""
+    # what was drawn stands in the file of readings itself: it is compared with that, not with what this version would
+    # draw
     a, b, c = (hole.diameter for hole in coupon.holes)
     slot = f"[{coupon.slot.length + coupon.slot.width:g}, {coupon.slot.width:g}]"
     return "\n".join(

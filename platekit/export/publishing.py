@@ -77,6 +77,7 @@ def publish(
     wanted = wanted or FilesWanted()
     name = layout.spec.name
     folder = file_in(out, name)
+    # whatever fails after this says which cut files are gone already (`telling`)
     gone = left_of(layout, verdict, Path(out))
     with telling(gone):
         paper_fits(layout, verdict, wanted.seen_from)
@@ -87,6 +88,7 @@ def publish(
         with one_writer(folder_in(out, name)):
             # a cut file that is the same to the byte stays in place: nobody's nesting loses its file for nothing
             old = [path for path in cut_files(folder, name) if path not in kept or not _holds(path, kept[path])]
+            # a survey or chart of a state that had one would be taken for one of this state
             missing = [path for path in (file_in(folder, name + suffix) for suffix in SELDOM) if path not in kept]
             old += [path for path in missing if path.is_file()]
             write_together(made, old)

@@ -20,6 +20,7 @@ def compare(old: Path, new: Path, out: Path, working: Working = silent) -> Told:
     Raises `SpecError`, `OutputError`.
     """
     comparison = compared(laid_out(old, working), laid_out(new, working))
+    # before anything is written: the overlay itself carries both marks and is nobody's last word
     void = outdated_files(comparison, out)
     written = write_overlay(comparison, out)
     said = [str(path) for path in written]
@@ -44,6 +45,7 @@ def write_overlay(comparison: Comparison, out: Path) -> tuple[Path, ...]:
         (file_in(folder, name + PICTURE), overlay_svg(comparison).encode()),
         (file_in(folder, name + PAGE), overlay_pdf(comparison)),
     )
+    # made last, once both pictures are there: a failure leaves no empty folder
     folder_in(out, name)
     for path, data in made:
         write_whole(path, data)

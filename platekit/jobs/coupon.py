@@ -60,6 +60,7 @@ def write_coupon(coupon: Coupon, out: Path) -> tuple[Path, ...]:
         (file_in(folder, f"{name}.readings.yaml"), readings_text(coupon).encode()),
     )
     for path, _ in files:
+        # drawing and form can be made again, readings cannot: that file is never written over
         if path.suffix == ".yaml" and os.path.lexists(path):
             raise OutputError(f"{path} is there already, with readings perhaps; take it away or name another folder")
     for path, data in files:
@@ -80,6 +81,7 @@ def store(found: CouponResult, readings: CouponReadings, machine_file: Path) -> 
 
     Raises `OutputError` if it cannot be written, `PlatekitError` if the old file is a machine of another process.
     """
+    # a coupon tells of one thickness: the row replaces that of the same thickness and leaves all others
     row = row_of(found, readings.speed_mm_min, readings.pierce_s)
     if os.path.exists(machine_file):  # Path.exists fails for a name that is too long
         before = text_of(machine_file, FILE)

@@ -42,6 +42,7 @@ def choose(path: Path, wanted: ChoiceWanted, write: int | None = None, working: 
     Raises `SpecError`, `UnitError`, `DriveError` when no drive would do, `PlatekitError` for a choice not shown.
     """
     layout = _with_drive(path, working)
+    # thousands of pairs of pulleys and belts: the one step here that takes a second
     working("making the ranking of all stock pulleys and belts")
     choices = choices_for(layout, wanted)
     written = () if write is None else (write_choice(layout, choices, write),)

@@ -71,10 +71,12 @@ def new(path: Path, answers: Answers, ask: Ask | None = None) -> Told:
     if os.path.lexists(path):
         raise OutputError(f"{path} exists already; choose another name")
     choices = chosen(answers, ask)
+    # a spec to start from must not begin with findings: the starter tries its own figures until the checks pass
     text = starter(choices, clear_to_cut)
     folder_for(path.parent)
     write_whole(path, text.encode())
     written: tuple[Path, ...] = (path,)
+    # editors find it by the first line of the spec; one that is there may be shared by other specs, and stays
     schema = path.with_name(SCHEMA_NAME)
     if not os.path.lexists(schema):
         write_whole(schema, f"{schema_text()}\n".encode())

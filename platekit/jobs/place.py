@@ -49,6 +49,7 @@ def find_places(
     """
     spec = load(path)
     waiting = to_be_found(spec)
+    # only a spec that leaves one place open says by itself which mount is meant
     if name is None and len(waiting) != 1:
         raise PlatekitError(f"{path}: name the mount to place with --mount: {', '.join(spec.model.mounts)}")
     chosen = name or waiting[0]
@@ -75,6 +76,7 @@ def write_place(search: Search, number: int) -> Path:
         raise PlatekitError(f"there is no place {number}; {count} {'was' if count == 1 else 'were'} found")
     if path is None:
         raise PlatekitError("the spec is no file; write the place down by hand")
+    # by its text, so that comments and order of the user stay, and an edit made meanwhile is not written over
     rewrite(path, search.space.spec.text, written_text(search, number))
     return path
 

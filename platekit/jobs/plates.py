@@ -22,6 +22,7 @@ def laid_out(path: Path, working: Working = silent) -> Layout:
     spec = load(path)
     for words in long_surveys(spec):
         working(words)
+    # the search lays out and judges hundreds of times: it is imported only where a place is left open
     if to_be_found(spec):
         from platekit.studies.place import found
 

@@ -22,6 +22,7 @@ def strength(path: Path, working: Working = silent) -> Told:
     if gap is not None:
         why, advice = gap
         raise SpecError((layout.spec.problem("mounts", why, advice or "name what else is bolted to it"),))
+    # only once it is known that there is something to work out: this brings the solver along
     from platekit.export.text.strength import StrengthAnswers, strength_figures, strength_text, strength_verdict
     from platekit.strength.answer import answered, frequencies
     from platekit.strength.question import question_of

@@ -40,6 +40,7 @@ def measured(path: str | os.PathLike[str], out: Path, working: Working = silent)
             except SpecError as error:
                 problems += error.problems
     order: tuple[State, ...] = ("placed", "open", "unusable")
+    # the worst pattern decides: a plate with one unsure pattern is unsure
     state = max((one.state for one in found), key=order.index)
 
     def figures() -> dict[str, object]:

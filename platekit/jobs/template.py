@@ -117,6 +117,8 @@ def print_template(layout: Layout, verdict: Verdict, out: Path, wanted: PrintWan
         with one_writer(folder):
             write_together(files, void_cut_files(layout, verdict, folder))
     written = [file for file, _ in reversed(files)]
+    # looked at again: what was void before the paper was written is gone by now, and what is left beside it is told
+    # once
     after = left_of(layout, verdict, out)
     words = (
         ()
@@ -130,6 +132,7 @@ def print_template(layout: Layout, verdict: Verdict, out: Path, wanted: PrintWan
 
 def _lasting_words(layout: Layout, printer: Printer | None, wanted: PrintWanted) -> tuple[str, ...]:
     """What to write into the spec, so that every later sheet is corrected as well; nothing if it says so already."""
+    # a printer without a name is measured for one sheet only, and nothing could be written down to find it again
     if printer is None or not wanted.corrected or not printer.name or layout.paper.printer == printer.name:
         return ()
     if wanted.measured is None:

@@ -138,6 +138,7 @@ class Callout(Struct, frozen=True):
 def planned(layout: Layout, zero: Point, fields: Sequence[Box]) -> tuple[int, PlacedView]:
     """Which of the fields takes the largest standard scale, and how the drawing stands in it."""
     plans = [_plan_in(layout, zero, field) for field in fields]
+    # of two papers that take the same scale the first, which is upright: it goes into a folder as it is
     best = max(range(len(plans)), key=lambda index: (plans[index].view.scale, -index))
     return best, plans[best]
 
@@ -328,9 +329,11 @@ def _rungs(
     sides: tuple[list[Rung], list[Rung]] = ([], [])
     for key, (place, start) in below.items():
         end = above[key][1]
+        # to the nearer edge, so that fewer lines cross the plate
         up = both and high - end < start - low
         at, off = (end, OFF_PART) if up else (start, -OFF_PART)
         x, y = view.at((place, at) if axis == 0 else (at, place))
+        # the zero itself has a ring on its line, and 0, never -0, as its figure
         from_zero = abs(place - zero[axis]) < SAME
         words = "0" if from_zero else figure(place - zero[axis], unit)
         sides[up].append(Rung((x, y)[axis], (x, y)[other] + off, words, from_zero))

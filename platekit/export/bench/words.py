@@ -222,6 +222,7 @@ def check_pair(layout: Layout) -> tuple[str, str, float] | None:
 
         ordered = sorted(found, key=along)
         outer |= {opening.name: opening for opening in (*ordered[:1], *ordered[-1:])}
+    # one long distance shows a wrong scale, unit or mirrored plate at once, with a tape and in a second
     pairs = [(a.name, b.name, between(a.center, b.center)) for a, b in combinations(outer.values(), 2)]
     return max(pairs, key=lambda pair: round(pair[2], 6), default=None)
 

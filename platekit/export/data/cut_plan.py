@@ -70,6 +70,7 @@ def plan_text(found: CutPlan | None, unit: Unit) -> str:
         f"about {shown_time(found.total_s)} at {show_length(found.speed_mm_min.value, unit, 0)}/min "
         f"({found.speed_mm_min.source})"
     ]
+    # wear and cost only where the machine file says what they are: no figure is made up
     more = [f"{found.wear:.2f} sets of {found.consumables}"] if found.wear is not None else []
     if found.cost is not None:
         missing = f" without {' and '.join(found.cost.without)}" if found.cost.without else ""

@@ -76,6 +76,7 @@ class _Places:
 
     def copy_at(self, point: Point) -> int | None:
         """The number of the copy on which a point lies, or to which it is nearest; None if it is near none."""
+        # by depth: a point inside one copy may lie nearer to the edge of another
         near = self._index.near(box_of([point]), self._reach)
         return max(near, key=lambda k: self.loops[k].depth(point).distance, default=None)
 

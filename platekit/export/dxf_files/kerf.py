@@ -109,6 +109,7 @@ def drawing_bytes(layout: Layout, paths: Paths, unit: Unit) -> bytes:
     scale = 1.0 / mm_per(unit)
     shift = shift_of(paths)
     told = {
+        # whoever opens the file in a program for nesting sees first that the kerf is in it already
         "TITLE": f"COMPENSATED, DO NOT OFFSET AGAIN: {layout.title}",
         "SPEC": layout.spec.name,
         "REVISION": layout.spec.revision,

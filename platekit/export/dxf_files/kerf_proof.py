@@ -139,6 +139,7 @@ def each_shape(cuts: Sequence[Cut], layout: Layout) -> Iterator[str]:
         yield f"it has {len(cuts)} cuts, not {len(wanted)}"
         return
     pierces = Index([box_of([cut.pierce]) for cut in cuts])
+    # no lead is longer: of many cuts only those that begin near a shape can be its own
     reach = 3 * capability_of(layout).lead.value + capability_of(layout).kerf.value
     taken: set[int] = set()
     for contour in wanted:

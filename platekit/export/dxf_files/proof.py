@@ -180,6 +180,7 @@ def plate_faults(found: ReadDrawing, layout: Layout) -> list[str]:
 
 
 def _in_the_head(document: Drawing, form: Form, unit: Unit) -> Iterator[str]:
+    # a reader of another version may take the same text otherwise; the unit code is all that tells mm from inches
     if document.dxfversion != VERSIONS[form]:
         yield f"its version is {document.dxfversion}, not {VERSIONS[form]}"
     told = document.header.get("$INSUNITS", None)
@@ -245,6 +246,7 @@ def _is_simple(entity: DXFEntity) -> bool:
     from ezdxf.entities.polyline import Polyline
 
     if isinstance(entity, LWPolyline):
+        # a flag that is set beyond these two may smooth the line or make a net of it
         closed = entity.dxf.flags & ~LINETYPE_FLAG == CLOSED_FLAG
         widths = [entity.dxf.get("const_width", 0.0), *itertools.chain(*entity.get_points("se"))]
         return closed and not any(widths) and not entity.dxf.elevation
@@ -278,6 +280,7 @@ def _outside(rings: list[CutRing], wanted: ExpectedOpening) -> Iterator[str]:
         yield f"it is {x1 - x0:.4f} by {y1 - y0:.4f} mm, not {u1 - u0:.4f} by {v1 - v0:.4f}"
     yield from _unlike(outside[0], wanted)
     lows = [min(ring.box[:2]) for ring in rings]
+    # many tables take the drawing's zero for the corner of the sheet
     if min(lows) < -SHORTEST:
         yield f"something reaches {-min(lows):.4f} mm below zero"
 
@@ -306,6 +309,7 @@ def _inside(rings: list[CutRing], wanted: list[ExpectedOpening]) -> Iterator[str
                 break
         if unlike is not None:
             yield unlike
+    # each opening was found in its ring; the sum shows that none was found twice
     total, needed = math.fsum(ring.area for ring in left), math.fsum(one.area for one in wanted)
     if abs(total - needed) > AREA * needed + slack(wanted):
         yield f"its openings have {total:.6g} mm2 together, not {needed:.6g}"

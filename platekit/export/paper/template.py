@@ -110,6 +110,7 @@ def template_bytes(
     """
     side = seen_from or layout.paper.seen_from
     sides = (side, other_side(side)) if both_sides else (side,)
+    # a printer that was just measured goes before the one that the spec names
     used = (printer or printer_of_spec(layout)) if corrected else None
     about = f"{layout.spec.name}, revision {layout.spec.revision}, seen from the {' and '.join(sides)} side"
     pen = Pen(layout.title, about)
@@ -213,6 +214,7 @@ def tiling_of(seen: Seen, say: strip.Saying) -> Tiling:
 
 def _ways(sheet: PaperSheet, say: strip.Saying, many: bool) -> list[tuple[PaperSheet, Box]]:
     """The ways the sheet may lie, each with its window; `SheetError` if none leaves room to draw."""
+    # both ways: which takes fewer sheets hangs on the plate, and on the words below the window
     lying = [sheet] if sheet.width == sheet.height else [sheet, sheet.turned]
     ways = [(way, window_of(way, say, many)) for way in lying if way.width > 2 * (MARGIN + GUTTER)]
     good = [(way, window) for way, window in ways if min(window.width, window.height) >= SMALLEST_WINDOW]

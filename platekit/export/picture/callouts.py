@@ -196,6 +196,7 @@ def opening_labels(layout: Layout, made: Sequence[Operations], view: View) -> It
 def _label_point(opening: Opening, view: View) -> tuple[float, float, float]:
     """Where a label points: the middle of a small opening, the lower left of the rim of a large one."""
     frame = view.box(opening.shape.box)
+    # the middle of a large opening may lie far from any edge, and hold another part
     if max(frame.width, frame.height) <= 80:
         x, y = (frame.x0 + frame.x1) / 2, (frame.y0 + frame.y1) / 2
         return x, y, max(frame.width, frame.height) / 2

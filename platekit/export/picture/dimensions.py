@@ -75,6 +75,7 @@ def distances(layout: Layout) -> tuple[tuple[PlacedMount, PlacedMount], ...]:
 
 def measured_from(layout: Layout, mount: PlacedMount) -> PlacedMount:
     """The mount that this one's distance is shown from: the one its place is given from, else the first."""
+    # a mount that hangs on a belt is placed by its length: its distance from the other shaft is told with the belt
     origin = mount.place_from if mount.belt_angle is None else None
     return layout.mounts[origin] if origin is not None else mounts_of(layout)[0]
 
@@ -90,6 +91,7 @@ def draw_travel(group: Element, layout: Layout, view: View) -> None:
         path = f"M{number(start[0])} {number(start[1])}"
         if isinstance(travel, Swing):
             radius = number(math.hypot(*(a - b for a, b in zip(nominal, view.at(travel.about), strict=True))))
+            # y counts down in a picture, which turns every arc round
             sweep = 0 if travel.sense > 0 else 1
             for stop in (nominal, end):
                 path += f"A{radius} {radius} 0 0 {sweep} {number(stop[0])} {number(stop[1])}"

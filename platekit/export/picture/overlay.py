@@ -101,6 +101,7 @@ def magnification(lengths: Iterable[float], longest: float) -> int:
 def overlay_svg(comparison: Comparison) -> str:
     """The picture of both plates as SVG text; the same two layouts give the same text."""
     content = _content(comparison)
+    # room for both plates together: they are drawn one over the other, by their own frames
     scale = min(MOST_WIDE / content.width, MOST_HIGH / content.height)
     top = 92.0 + FIELD
     left = (WIDTH - content.width * scale) / 2

@@ -233,6 +233,7 @@ def draw_screws(steel: Element, layout: Layout, view: View) -> None:
     """The room that heads, washers and nuts take."""
     layer = new_layer(steel, "screws", view, 0.9)
     for body in layout.bodies:
+        # tips and shanks lie within the holes and say nothing that the hole does not
         if not body.hardware or body.kind in {"tip", "shank"}:
             continue
         path = node(
@@ -275,6 +276,7 @@ def _outermost(shapes: list[Shape]) -> list[Shape]:
         return shapes
     kept: list[int] = []
     for index in sorted(range(len(shapes)), key=lambda k: -round(shapes[k].area, 6)):
+        # largest first: a shape can only be covered by a larger one
         if not any(covers(shapes[other], shapes[index]) for other in kept):
             kept.append(index)
     return [shapes[index] for index in sorted(kept)]

@@ -153,6 +153,7 @@ def _clear_banner(group: Element, verdict: Verdict) -> float:
     tick.set("stroke", PAPER)
     tick.set("stroke-width", "6")
     text(group, 92, 51, CLEAR_TO_CUT, 36, bold=True, tone="clear")
+    # a plate can be clear and still have warnings: the tick alone would not be read on
     say = summary(verdict)
     if verdict.open("warn"):
         say += ": read before cutting"

@@ -174,6 +174,16 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
     )
     rows = tuple(_finding_rows(verdict, unit))
     # Whatever comes from the spec is escaped by the template; only what our own tree writer made goes in as it is
+    # The switches that would do something
+    present = {"dimensions", "names", *(side_of(layout, body) for body in parts(layout))}
+    if layout.cutting.scribe:
+        present.add("scribed")
+    if any(body.hardware for body in layout.bodies):
+        present.add("screws")
+    if any(mount.travel is not None for mount in layout.mounts.values()):
+        present.add("travel")
+    if rows:
+        present.add("findings")
     page: str = _template().render(
         title=layout.title,
         name=layout.spec.name,
@@ -189,7 +199,7 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
         side=Markup(side_text(layout)),  # likewise our own writer's
         holds=Markup(strength_picture(layout)),
         holds_limits=STRENGTH_LIMITS,
-        layers=_layers_present(layout, rows),
+        layers=tuple((key, words) for key, words in LAYERS if key in present),
         sliders=tuple(_slider(layout, mount) for mount in layout.mounts.values() if mount.travel is not None),
         open_findings=[row for row in rows if row.accepted is None],
         accepted=[row for row in rows if row.accepted is not None],
@@ -239,6 +249,7 @@ def _finding_rows(verdict: Verdict, unit: Unit) -> Iterator[FindingRow]:
                 said.append(f"{word} {number(value, 3)} {finding.unit}".rstrip())
         if finding.unit == "ways":
             said = [f"fits {number(finding.found or 0.0, 3)} ways round, one would be unmistakable"]
+        # the same edit may mend several findings of a kind: it is shown once
         edits = ((remedy.field, value_words(remedy.value)) for one in alike for remedy in one.remedies)
         yield FindingRow(
             count,
@@ -339,20 +350,6 @@ def _part_rows(layout: Layout) -> Iterator[PartRow]:
 # -------------------------------------------------------------------------------------------- picture
 
 
-def _layers_present(layout: Layout, rows: tuple[FindingRow, ...]) -> tuple[tuple[str, str], ...]:
-    """The switches that would do something."""
-    present = {"dimensions", "names", *(side_of(layout, body) for body in parts(layout))}
-    if layout.cutting.scribe:
-        present.add("scribed")
-    if any(body.hardware for body in layout.bodies):
-        present.add("screws")
-    if any(mount.travel is not None for mount in layout.mounts.values()):
-        present.add("travel")
-    if rows:
-        present.add("findings")
-    return tuple((key, words) for key, words in LAYERS if key in present)
-
-
 def _slider(layout: Layout, mount: PlacedMount) -> Slider:
     travel = mount.travel
     low, high = ends(travel)
@@ -366,6 +363,7 @@ def _slider(layout: Layout, mount: PlacedMount) -> Slider:
         return Slider(mount.name, start, end, "°", path)
     assert travel is not None
     unit = layout.spec.unit
+    # the slider counts in the unit of the spec, the picture is in mm
     per_unit = mm_per(unit)
     path = {
         "along-x": number(travel.direction[0] * per_unit, 8),

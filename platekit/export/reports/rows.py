@@ -146,6 +146,8 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
     for step in order.steps:
         mind = "only hand-tight: tightened once the belt is tensioned" if step.slides else ""
         if step.covered:
+            # a screw that something covers later can be tightened only now; where the part still slides, it cannot be
+            # tightened now either, and that must be known before the machine is together
             over = ", ".join(step.covered_by) or "what comes later"
             mind += f"; {over} can cover {names_in_a_row(step.covered)} then" if step.slides else ""
             mind = mind or f"tighten now: {over} will cover {names_in_a_row(step.covered)}"

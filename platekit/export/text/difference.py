@@ -171,6 +171,7 @@ def difference_text(comparison: Comparison, outdated: Sequence[Outdated], writte
 
 def verdict_words(comparison: Comparison) -> str:
     """Whether paper and cut files of the old state may still be used."""
+    # the mark is worked out from what the spec means, so equal marks mean the same plate whatever the texts are
     if comparison.old.spec.revision == comparison.new.spec.revision:
         return "the two specs mean the same; every sheet and file of the one is good for the other"
     mark = comparison.old.spec.revision

@@ -153,7 +153,27 @@ def sentences(one: Surveyed, unit: Unit) -> Iterator[str]:
         yield _proposal_words(one, unit)
     yield from (f"caution: {caution}" for caution in survey.cautions)
     if not one.floating:
-        yield from _shape_words(one, unit)
+        if one.circle is not None:
+            even = ", evenly spaced" if one.circle.even else ""
+            yield f"bolt circle: {say(one.circle.diameter, unit)} +-{said_length(2.0 * one.circle.sigma, unit)}{even}"
+        if one.rectangle is not None:
+            yield f"rectangle: {say(one.rectangle.width, unit)} by {said_length(one.rectangle.height, unit)}"
+        round_ = [nominal for nominal in one.nominals if nominal.metric.agrees or nominal.inch.agrees]
+        told = sorted(round_, key=lambda n: round(min(n.metric.chance, n.inch.chance), 9))[:6]
+        if told:
+            said = []
+            for nominal in told:
+                name = nominal.kind if nominal.kind == "bolt circle" else "-".join(nominal.names)
+                near = sorted((nominal.metric, nominal.inch), key=lambda size: round(size.chance, 9))
+                sizes = " or ".join(size.text for size in near if size.agrees)
+                said.append(f"{name} {said_length(nominal.measured, unit)} ({sizes})")
+            yield "nearest round sizes: " + "; ".join(said)
+        for match in one.candidates:
+            worst = max(match.off)
+            mirrored = ", mirrored" if match.mirrored else ""
+            yield f"could be {match.name} ({percent(match.share)}{mirrored}): worst hole {said_length(worst, unit)} off"
+        if not one.candidates:
+            yield "standard patterns: none in the tables fits"
     if one.fit is None:
         yield f"fit odds: not yet; {one.unlaid}"
         return
@@ -204,35 +224,12 @@ def _fine(mm: float, unit: Unit) -> str:
     return f"{mm / mm_per(unit):.{DIGITS[unit] + 1}f}"
 
 
-def _shape_words(one: Surveyed, unit: Unit) -> Iterator[str]:
-    if one.circle is not None:
-        even = ", evenly spaced" if one.circle.even else ""
-        yield f"bolt circle: {say(one.circle.diameter, unit)} +-{said_length(2.0 * one.circle.sigma, unit)}{even}"
-    if one.rectangle is not None:
-        yield f"rectangle: {say(one.rectangle.width, unit)} by {said_length(one.rectangle.height, unit)}"
-    round_ = [nominal for nominal in one.nominals if nominal.metric.agrees or nominal.inch.agrees]
-    told = sorted(round_, key=lambda n: round(min(n.metric.chance, n.inch.chance), 9))[:6]
-    if told:
-        said = []
-        for nominal in told:
-            name = nominal.kind if nominal.kind == "bolt circle" else "-".join(nominal.names)
-            near = sorted((nominal.metric, nominal.inch), key=lambda size: round(size.chance, 9))
-            sizes = " or ".join(size.text for size in near if size.agrees)
-            said.append(f"{name} {said_length(nominal.measured, unit)} ({sizes})")
-        yield "nearest round sizes: " + "; ".join(said)
-    for match in one.candidates:
-        worst = max(match.off)
-        mirrored = ", mirrored" if match.mirrored else ""
-        yield f"could be {match.name} ({percent(match.share)}{mirrored}): worst hole {said_length(worst, unit)} off"
-    if not one.candidates:
-        yield "standard patterns: none in the tables fits"
-
-
 def fit_words(fit: MountFit, unit: Unit) -> str:
     """The odds of a mount in one sentence."""
     shares = ", ".join(
         f"{SOURCE_WORDS[source]} {round(100.0 * share)} %" for source, share in fit.shares if share >= 0.005
     )
+    # a bound that needed no draws says at least; beyond 99.9 % nobody asks by how much
     least = "at least " if not fit.drawn and fit.probability <= 0.999 else ""
     return (
         f"fit odds: every screw goes in with {least}{percent(fit.probability)}; holes of "
