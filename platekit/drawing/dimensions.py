@@ -97,7 +97,7 @@ class DimensionFigure(Struct, frozen=True):
 
     @property
     def box(self) -> Box:
-        """What the words take up, with some air."""
+        """What the words take up, with some air; sheet units (on paper mm)."""
         style = self.style
         along = style.measure(self.words) / 2 + AIR[0] * style.unit
         across = style.high / 2 + AIR[1] * style.unit
@@ -156,7 +156,7 @@ def linear(
     ends: tuple[float, float],
     limit: float = math.inf,
 ) -> Dimension:
-    """A linear dimension between two coordinates, `low` before `high`.
+    """A linear dimension between two coordinates, `low` before `high`, all in sheet units (on paper mm).
 
     `line` is where the dimension line lies, across it; `ends` are where the part is at both coordinates, from where the
     extension lines run. Where there is no room between the arrows, they stand outside and the figure beside them: after
@@ -223,7 +223,7 @@ def over_all_ends(outline: Shape, axis: int, choose: Callable[[list[float]], flo
 def spread_out(wanted: Sequence[float], gap: float, low: float, high: float) -> tuple[float, ...] | None:
     """Places for sorted wishes, `gap` apart at least and within `low` to `high`, moved as little as can be.
 
-    Least squares of the moves, by pooling neighbours that push each other. None if they do not fit.
+    All in one unit, mm or sheet units. Least squares of the moves, by pooling neighbours that push each other. None if they do not fit.
 
     >>> spread_out([10, 10, 30], 4, 0, 40)
     (8.0, 12.0, 30)
@@ -247,7 +247,7 @@ def spread_out(wanted: Sequence[float], gap: float, low: float, high: float) -> 
 
 
 def ladder_depth(style: Style, longest: float) -> float:
-    """How far a ladder reaches off the part when its longest figure is so wide."""
+    """How far a ladder reaches off the part when its longest figure is so wide; sheet units (on paper mm)."""
     return (JOG[1] + TAIL + 1.6) * style.unit + longest
 
 

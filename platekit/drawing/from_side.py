@@ -38,7 +38,7 @@ class SidePart(Struct, frozen=True):
 
     @property
     def box(self) -> Box:
-        """The box round it at nominal."""
+        """The box round it at nominal, mm: x along the view, y over the near face."""
         return _box([p for outline in self.outlines for p in outline])
 
 
@@ -62,7 +62,7 @@ class SideView(Struct, frozen=True):
 
     @property
     def box(self) -> Box:
-        """The box round all that is drawn."""
+        """The box round all that is drawn, mm of the view."""
         spots = [p for part in self.parts for outline in (*part.outlines, *part.moved) for p in outline]
         return _box([(self.plate.x0, self.plate.y0), (self.plate.x1, self.plate.y1), *spots])
 

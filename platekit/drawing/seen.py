@@ -73,7 +73,7 @@ class SeenOpening(Struct, frozen=True):
 
     @property
     def ring(self) -> float:
-        """Radius of its second ring, outside hole and thread."""
+        """Radius of its second ring, outside hole and thread, mm."""
         return max(self.opening.size, self.thread or 0.0) / 2 + CHECK_RING
 
     @property
@@ -100,7 +100,7 @@ class Seen(Struct, frozen=True):
 
     @property
     def box(self) -> Box:
-        """The plate with all its openings and their crosshairs."""
+        """The plate with all its openings and their crosshairs, mm of the view."""
         return box_round([self.outline.box, *(hole.box for hole in self.holes)])
 
 

@@ -34,6 +34,6 @@ class View(Struct, frozen=True):
         return ((spot[0] - self.x) / self.scale, (spot[1] - self.y) / self.rise)
 
     def box(self, box: Box) -> Box:
-        """A box of the plate on the sheet. Where y counts down, its `y0` is the edge that is seen uppermost."""
+        """A box of the plate (mm) on the sheet. Where y counts down, its `y0` is the edge that is seen uppermost."""
         (x0, ya), (x1, yb) = self.at((box.x0, box.y0)), self.at((box.x1, box.y1))
         return Box(x0, min(ya, yb), x1, max(ya, yb))

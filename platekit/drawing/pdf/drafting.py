@@ -53,7 +53,7 @@ def draw_marks(pen: Pen, marks: Iterable[Mark]) -> None:
 
 
 def center_mark(pen: Pen, center: Point, reach: float) -> None:
-    """The two centre lines of a round feature: chain lines that cross in a dash and end `reach` from its middle."""
+    """The centre lines of a round feature: chain lines that cross in a dash and end `reach` mm from its middle."""
     x, y = center
     dash = CHAIN if reach > CHAIN[0] else ()
     for ux, uy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
@@ -61,7 +61,7 @@ def center_mark(pen: Pen, center: Point, reach: float) -> None:
 
 
 def zero_mark(pen: Pen, at: Point) -> None:
-    """The mark of the point that X and Y count from: a ring with two filled quarters."""
+    """The mark of the point that X and Y count from, mm of the sheet: a ring with two filled quarters."""
     radius = 1.8
     pen.circle(at, radius, width=THIN)
     for quarter in (0, 2):

@@ -71,7 +71,7 @@ Piece = tuple[float, FlowRow]
 
 
 def pages_of_blocks(blocks: Sequence[Block], box: Box) -> list[list[Piece]]:
-    """The blocks on as many pages as they take, one below the other; `box` is the room on each page.
+    """The blocks on as many pages as they take, one below the other; `box` is the room on each page, mm.
 
     A title stays with its first rows, and a head is repeated. A row higher than a page stands alone and is cut off.
     """
@@ -101,7 +101,7 @@ def pages_of_blocks(blocks: Sequence[Block], box: Box) -> list[list[Piece]]:
 
 
 def draw_page(pen: Pen, pieces: Sequence[Piece], left: float) -> None:
-    """Draws what goes on one page."""
+    """Draws what goes on one page, from `left` (mm) on."""
     for top, row in pieces:
         row.draw(pen, left, top)
 
@@ -179,7 +179,7 @@ def _table_row(
 
 
 def items(title: str, lines: Sequence[str], width: float, sign: str = "") -> Block:
-    """A list of sentences, each wrapped, and before each the `sign`: `1` counts them, `□` gives each a box to tick."""
+    """A list of sentences, each wrapped, and before each the `sign`: `1` counts them, `□` is a box to tick; mm."""
     rows = tuple(_item(line, width, f"{index}." if sign == "1" else sign) for index, line in enumerate(lines, start=1))
     return Block(title_row(title, width), None, rows)
 
@@ -200,7 +200,7 @@ def _item(line: str, width: float, mark: str) -> FlowRow:
 
 
 def title_row(title: str, width: float, note: str = "") -> FlowRow:
-    """A title, and a note in small print below it."""
+    """A title, and a note in small print below it, in lines of at most `width` mm."""
     heads = wrapped(title, width, letters(TITLE_SIZE, "bold"))
     notes = wrapped(note, width, letters(SIZE)) if note else ()
     high = TITLE_SIZE * LINE / POINT

@@ -25,7 +25,7 @@ SMALL_LINE: Final = SMALLEST_TEXT * LINE / POINT
 
 
 def list_field(paper: PaperSheet) -> Box:
-    """The room for lists on a page."""
+    """The room for lists on a page, mm."""
     inner = paper.printable
     foot = len(wrapped(SHORT, inner.width, letters(SMALLEST_TEXT))) * SMALL_LINE
     return Box(inner.x0, inner.y0 + foot + 2, inner.x1, inner.y1 - HEAD - 3)
@@ -63,7 +63,7 @@ def draw_list_page(
 
 
 def draw_status(pen: Pen, verdict: Verdict, right: float, y: float) -> float:
-    """The verdict at the right; gives back where its words begin."""
+    """The verdict, ending at x = `right` on the base line `y` (mm); gives back where its words begin."""
     if verdict.clear:
         pen.text((right, y), CLEAR_TO_CUT, 10, "bold", "right")
         return right - text_width(CLEAR_TO_CUT, 10, "bold")

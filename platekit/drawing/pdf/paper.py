@@ -59,12 +59,12 @@ class PaperSheet(Struct, frozen=True):
 
     @property
     def box(self) -> Box:
-        """The whole sheet."""
+        """The whole sheet, mm."""
         return Box(0.0, 0.0, self.width, self.height)
 
     @property
     def printable(self) -> Box:
-        """The sheet within its margins."""
+        """The sheet within its margins, mm."""
         return self.box.grown(-MARGIN)
 
     @property
@@ -86,7 +86,7 @@ def sheet_of(paper: PaperOrder) -> PaperSheet | None:
 
 
 def check_frame(sheet: PaperSheet, unit: Unit) -> Box:
-    """The rectangle whose four sides are the check bars; its sides are round lengths in the unit."""
+    """The rectangle whose four sides are the check bars; its sides are round lengths in the unit; mm."""
     step, outer = BAR_STEP[unit], sheet.printable
     width, height = (step * math.floor((size - 2 * BAR_INSET) / step) for size in (outer.width, outer.height))
     x, y = outer.center
@@ -126,19 +126,19 @@ class Tiling(Struct, frozen=True):
 
     @property
     def seams_x(self) -> tuple[float, ...]:
-        """Middle of every upright seam, in the view, from the left."""
+        """Middle of every upright seam, in the view, from the left, mm."""
         first = self.tiles[: self.columns]
         return tuple((a.box.x1 + b.box.x0) / 2 for a, b in pairwise(first))
 
     @property
     def seams_y(self) -> tuple[float, ...]:
-        """Middle of every level seam, in the view, from below."""
+        """Middle of every level seam, in the view, from below, mm."""
         first = self.tiles[: self.columns * self.rows : self.columns][::-1]
         return tuple((a.box.y1 + b.box.y0) / 2 for a, b in pairwise(first))
 
     @property
     def box(self) -> Box:
-        """All that the sheets show together."""
+        """All that the sheets show together, mm of the view."""
         top_left, bottom_right = self.tiles[0].box, self.tiles[self.columns * self.rows - 1].box
         return Box(top_left.x0, bottom_right.y0, bottom_right.x1, top_left.y1)
 
@@ -150,8 +150,8 @@ Way = tuple[PaperSheet, Box]
 def tiling_over(sheets: Sequence[Way], content: Box, wholes: Sequence[Box], parts: Sequence[Box]) -> Tiling:
     """The best way to spread `content` (a box of the view) over sheets of one kind.
 
-    `sheets` are the ways that the paper may lie, each with its window. `wholes` are to be whole on some sheet, on
-    an extra one if the seams cannot avoid them; `parts` only if it costs no paper. Fewest wholes missed comes
+    All in mm. `sheets` are the ways that the paper may lie, each with its window. `wholes` are to be whole on some
+    sheet, on an extra one if the seams cannot avoid them; `parts` only if it costs no paper. Fewest wholes missed comes
     first, then fewest sheets, then the order given. Raises `SheetError` when it would take more than
     `MOST_SHEETS`.
     """
@@ -170,7 +170,7 @@ def tiling_over(sheets: Sequence[Way], content: Box, wholes: Sequence[Box], part
 
 
 def sheets_needed(content: Box, window: Box) -> int:
-    """How many windows it takes at least to show the content."""
+    """How many windows it takes at least to show the content, both in mm."""
     return _count(content.width, window.width) * _count(content.height, window.height)
 
 

@@ -83,7 +83,7 @@ class Pen:
         self._canvas.line(a[0] * POINT, a[1] * POINT, b[0] * POINT, b[1] * POINT)
 
     def chain(self, points: Sequence[Point], width: float = HAIRLINE, dash: Dash = ()) -> None:
-        """Straight lines from point to point."""
+        """Straight lines from point to point, mm."""
         path = self._canvas.beginPath()
         path.moveTo(points[0][0] * POINT, points[0][1] * POINT)
         for x, y in points[1:]:
@@ -92,7 +92,7 @@ class Pen:
         self._canvas.drawPath(path)
 
     def box(self, box: Box, width: float = HAIRLINE, dash: Dash = (), fill: float | None = None) -> None:
-        """An upright rectangle; `fill` is its grey from 0 (black) to 1 (white), `width` 0 leaves out the line."""
+        """An upright rectangle; `fill` is its grey from 0 (black) to 1 (white), `width` (mm) 0 leaves out the line."""
         self._stroke(width, dash)
         if fill is not None:
             self._canvas.setFillGray(fill)
@@ -106,7 +106,7 @@ class Pen:
         )
 
     def solid(self, points: Sequence[Point]) -> None:
-        """A black polygon."""
+        """A black polygon, its corners in mm."""
         path = self._canvas.beginPath()
         path.moveTo(points[0][0] * POINT, points[0][1] * POINT)
         for x, y in points[1:]:
@@ -154,7 +154,7 @@ class Pen:
     def circle(
         self, center: Point, radius: float, way: Way = lambda point: point, width: float = HAIRLINE, dash: Dash = ()
     ) -> None:
-        """A circle, drawn as finely as any other arc."""
+        """A circle of a radius in mm, drawn as finely as any other arc."""
         east = (center[0] + radius, center[1])
         self.edges([Arc(center, radius, 0.0, math.tau, east, east)], way, width, dash)
 
@@ -165,13 +165,13 @@ class Pen:
         self.edges([Arc(center, radius, start, sweep, a, b)], lambda point: point, width, closed=False)
 
     def arrow(self, tail: Point, tip: Point, width: float = 0.5, head: float = 3.0) -> None:
-        """An arrow with a solid head."""
+        """An arrow with a solid head, `head` mm long."""
         corners = arrowhead(tip, (tip[0] - tail[0], tip[1] - tail[1]), head, head * 0.36).corners
         self.line(tail, ((corners[1][0] + corners[2][0]) / 2, (corners[1][1] + corners[2][1]) / 2), width)
         self.solid(corners)
 
     def crosshair(self, center: Point, gap: float, reach: float, width: float = HAIRLINE) -> None:
-        """A cross that is open in the middle, so that a punch sees paper: arms from `gap` to `reach`."""
+        """A cross that is open in the middle, so that a punch sees paper: arms from `gap` to `reach`, mm."""
         x, y = center
         for ux, uy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
             self.line((x + gap * ux, y + gap * uy), (x + reach * ux, y + reach * uy), width)
@@ -199,7 +199,7 @@ class Pen:
         align: Align = "left",
         grey: float = 0.0,
     ) -> None:
-        """One line of text on its base line."""
+        """One line of text on its base line: `at` in mm, `size` in points."""
         shown = printable(text)
         offset = {"left": 0.0, "middle": 0.5, "right": 1.0}[align] * text_width(shown, size, face)
         self._canvas.setFillGray(grey)

@@ -76,11 +76,11 @@ class NominalBars(Struct, frozen=True):
 
     @property
     def diagonal(self) -> float:
-        """What both diagonals were to measure."""
+        """What both diagonals were to measure, mm."""
         return math.hypot(self.across, self.along)
 
     def of(self, bar: Bar) -> float:
-        """What one bar or diagonal was to measure."""
+        """What one bar or diagonal was to measure, mm."""
         lengths = {"bottom": self.across, "top": self.across, "left": self.along, "right": self.along}
         return lengths.get(bar, self.diagonal)
 
@@ -115,7 +115,7 @@ class Distortion(Struct, frozen=True):
         return Distortion(self.along, self.across, -self.lean)
 
     def length(self, bar: Bar, nominal: NominalBars) -> float:
-        """What a bar or diagonal measures on the paper."""
+        """What a bar or diagonal measures on the paper, mm."""
         x, y = self.across * nominal.across, self.along * nominal.along
         if bar in ("bottom", "top"):
             return x
@@ -152,7 +152,7 @@ class Printer(Struct, frozen=True):
         return math.hypot(trapezoid, READING)
 
     def distortion(self, width: float, height: float) -> Distortion:
-        """What it does to a sheet of that size as it lies before the reader."""
+        """What it does to a sheet of that size (mm) as it lies before the reader."""
         return self.portrait if height >= width else self.portrait.turned
 
 

@@ -147,7 +147,7 @@ def height(width: float, say: Saying, many: bool) -> float:
 def draw(
     pen: Pen, box: Box, say: Saying, tiling: Tiling, tile: Tile, number: int, outline: Shape, distances: str
 ) -> None:
-    """The whole strip of one sheet, in `box`; `distances` are those of the seam crosses."""
+    """The whole strip of one sheet, in `box` (mm); `distances` are those of the seam crosses."""
     pen.line((box.x0, box.y1), (box.x1, box.y1), 0.3)
     top = box.y1 - 1.0
     many = len(tiling.tiles) > 1

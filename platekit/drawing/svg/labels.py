@@ -41,7 +41,7 @@ class Words(Struct, frozen=True):
 
 
 def write_words(layer: Element, words: Words, box: Box, opacity: float = SEEN_THROUGH) -> Element:
-    """Draws words in the box that they were given, and gives the patch under them."""
+    """Draws words in the box that they were given, and gives the patch under them; all in sheet units."""
     patch = ground(layer, box, opacity)
     y = box.y0 + 1.0
     for say, size, bold in words.lines:
@@ -51,7 +51,7 @@ def write_words(layer: Element, words: Words, box: Box, opacity: float = SEEN_TH
 
 
 def write_leader(layer: Element, leader: tuple[float, float, float, float], tone: Tone = "soft") -> Element:
-    """Draws a leader."""
+    """Draws a leader from x1, y1 to x2, y2, sheet units."""
     x1, y1, x2, y2 = (number(value) for value in leader)
     line = node(layer, "path", d=f"M{x1} {y1}L{x2} {y2}", **stroke(tone, LEADER))
     line.set("class", f"pk-leader pk-line-{tone}")

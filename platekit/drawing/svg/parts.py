@@ -131,7 +131,7 @@ def tooltip(element: Element, say: str) -> None:
 
 
 def ground(layer: Element, box: Box, opacity: float) -> Element:
-    """A patch of paper that lets words stand out from the lines below."""
+    """A patch of paper that lets words stand out from the lines below; `box` in sheet units."""
     return node(
         layer,
         "rect",
@@ -191,7 +191,7 @@ def text(
     anchor: str = "start",
     tone: Tone | Literal["paper"] = "ink",
 ) -> Element:
-    """One line of text, its baseline at `y`; as wide as `text_width` says, whatever face the reader has."""
+    """One line of text, its baseline at `y` (sheet units); as wide as `text_width` says, whatever face the reader has."""
     say = clean_text(say)
     look = {"fill": PAPER, "class_": "pk-on-stop"} if tone == "paper" else fill(tone)
     element = node(parent, "text", x=x, y=y, font_size=size, **look)

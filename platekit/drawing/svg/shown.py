@@ -36,7 +36,7 @@ ENDS: Final[tuple[tuple[End, str], ...]] = (
 
 
 def content_of(layout: Layout) -> Box:
-    """What the picture shows: the plate, and whole whatever ends within `BEYOND` of it; of larger things a part."""
+    """What the picture shows: the plate, and whole whatever ends within `BEYOND` of it; of larger things a part; mm."""
     plate = layout.outline.box
     size = max(plate.width, plate.height)
     reach, clip = plate.grown(BEYOND * size), plate.grown(CLIPPED * size)
@@ -54,7 +54,7 @@ def _within(box: Box, reach: Box) -> Box:
 
 
 def view_of(content: Box) -> View:
-    """The view that shows the content as large as there is room, in the middle of the sheet."""
+    """The view that shows the content (mm) as large as there is room, in the middle of the sheet."""
     scale = min(MOST_WIDE / content.width, MOST_HIGH / content.height)
     middle, _ = content.center
     return View(scale, WIDTH / 2 - scale * middle, TOP + scale * content.y1, down=True)
@@ -121,7 +121,7 @@ def mounts_of(layout: Layout) -> tuple[PlacedMount, ...]:
 
 
 def zero_of(mount: PlacedMount) -> Point:
-    """A mount's own zero, on the plate."""
+    """A mount's own zero, on the plate, mm."""
     return mount.pose.point((0.0, 0.0))
 
 

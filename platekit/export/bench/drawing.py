@@ -136,7 +136,7 @@ class Callout(Struct, frozen=True):
 
 
 def planned(layout: Layout, zero: Point, fields: Sequence[Box]) -> tuple[int, PlacedView]:
-    """Which of the fields takes the largest standard scale, and how the drawing stands in it."""
+    """Which of the fields (mm of paper) takes the largest standard scale, and how the drawing stands in it."""
     plans = [_plan_in(layout, zero, field) for field in fields]
     # of two papers that take the same scale the first, which is upright: it goes into a folder as it is
     best = max(range(len(plans)), key=lambda index: (plans[index].view.scale, -index))
@@ -203,7 +203,7 @@ def _stands_off(layout: Layout, side: Side) -> float:
 def draw_plate(
     pen: Pen, layout: Layout, makings: Sequence[Operations], plan: PlacedView, zero: Point, clear: bool
 ) -> None:
-    """The dimensioned drawing in its field."""
+    """The dimensioned drawing in its field; `zero` is the point of the plate that X and Y count from, mm."""
     view, plate = plan.view, plan.view.box(layout.outline.box)
     # The stamp comes first, so that every line and figure lies on top of it: it is to be seen, and to hide nothing
     if not clear:

@@ -22,7 +22,7 @@ ROUND_SCALES: Final = (1.0, 2.0, 2.5, 5.0, 10.0)
 
 
 def draw_side(pen: Pen, view: SideView, room: Box) -> None:
-    """One view in its room."""
+    """One view in its room, mm of the sheet, at the largest usual scale that it takes."""
     box = view.box
     ladder = STEP * len(view.heights)
     words = STEP * (len(view.heights) + 2 * len(view.along)) + 5

@@ -89,7 +89,7 @@ def paper_of(layout: Layout) -> PaperSheet:
 
 
 def drawing_fields(layout: Layout) -> tuple[Box, Box]:
-    """The room for the drawing on the bench sheet's paper, upright and lying."""
+    """The room for the drawing on the bench sheet's paper, upright and lying, mm."""
     paper = paper_of(layout)
     return _drawing_field(paper), _drawing_field(paper.turned)
 

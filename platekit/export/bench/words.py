@@ -88,7 +88,7 @@ def hole_rows(layout: Layout, makings: Sequence[Operations], zero: Zero) -> Tabl
 
 
 def place_words(opening: Opening, axis: int, zero: Point, unit: Unit) -> str:
-    """X (axis 0) or Y of an opening from a zero; of a slot those of both ends: where its screw stands tells nobody."""
+    """X (axis 0) or Y of an opening from a zero (mm), in the unit; of a slot those of the centres of both its ends."""
     ends = slot_ends(opening)
     if ends is None:
         return _from(opening.center[axis], zero[axis], unit)
@@ -207,7 +207,7 @@ def _from(value: float, zero: float, unit: Unit) -> str:
 
 
 def check_pair(layout: Layout) -> tuple[str, str, float] | None:
-    """Two round holes far apart and the distance of their centres, to see that a cut plate has its size; no reliefs.
+    """Two round holes far apart and their distance (mm), to see that a cut plate has its size; no reliefs.
 
     None for a plate with fewer than two of them.
     """

@@ -81,7 +81,7 @@ def plan_text(found: CutPlan | None, unit: Unit) -> str:
 
 
 def shown_time(seconds: float) -> str:
-    """A time as a shop says it.
+    """A time in seconds as a shop says it, in s, min or h.
 
     >>> shown_time(42), shown_time(150), shown_time(7260)
     ('42 s', '2.5 min', '2 h 1 min')

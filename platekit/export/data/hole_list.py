@@ -192,7 +192,7 @@ def point_told(opening: Opening) -> str:
 
 
 def slot_ends(opening: Opening) -> tuple[Point, Point] | None:
-    """The centres of a slot's two round ends; None for other shapes."""
+    """The centres of a slot's two round ends, mm in the plate frame; None for other shapes."""
     shape = opening.shape
     if isinstance(shape, Slot):
         return shape.a, shape.b

@@ -89,7 +89,7 @@ def in_ascii(text: str) -> str:
 
 
 def tidy(value: float) -> float:
-    """A coordinate as it stands in the file."""
+    """A coordinate as it stands in the file: in the file's unit (mm or in), rounded to `DECIMALS`."""
     return round(value, DECIMALS) + 0.0
 
 

@@ -54,7 +54,7 @@ class Cut(Struct, frozen=True):
 
     @property
     def pierce(self) -> Point:
-        """Where it begins."""
+        """Where it begins, mm in the plate frame."""
         return self.edges[0].a
 
 

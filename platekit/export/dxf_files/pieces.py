@@ -44,20 +44,20 @@ class Piece(Struct, frozen=True):
 
     @property
     def length(self) -> float:
-        """Length along the piece."""
+        """Length along the piece, mm."""
         chord = math.dist(self.a, self.b)
         return chord if self.bulge == 0 else self.arc[1] * 4 * abs(math.atan(self.bulge))
 
     @property
     def middle(self) -> Point:
-        """The point half-way along the piece."""
+        """The point half-way along the piece, mm."""
         (ax, ay), (bx, by) = self.a, self.b
         half = self.bulge / 2
         return ((ax + bx) / 2 + half * (by - ay), (ay + by) / 2 - half * (bx - ax))
 
     @property
     def arc(self) -> tuple[Point, float]:
-        """Centre and radius of an arc, from chord and bulge."""
+        """Centre and radius of an arc, mm, from chord and bulge."""
         (ax, ay), (bx, by) = self.a, self.b
         # how far the centre is off the middle of the chord, in chords: from bulge = tan(sweep / 4)
         off = (1 - self.bulge**2) / (4 * self.bulge)
@@ -66,7 +66,7 @@ class Piece(Struct, frozen=True):
 
     @property
     def corners(self) -> Iterator[Point]:
-        """Points between which the whole piece lies, along x and along y."""
+        """Points (mm) between which the whole piece lies, along x and along y."""
         yield self.a
         yield self.b
         if self.bulge:
@@ -79,7 +79,7 @@ class Piece(Struct, frozen=True):
 
     @property
     def swept(self) -> float:
-        """Twice the signed area between the piece and 0,0."""
+        """Twice the signed area between the piece and 0,0, mm2: the sum round a ring is twice its area."""
         (ax, ay), (bx, by) = self.a, self.b
         sector = ax * by - bx * ay
         if self.bulge:

@@ -94,11 +94,11 @@ class ExpectedOpening(Struct, frozen=True):
         return (box.x0 + x, box.y0 + y, box.x1 + x, box.y1 + y)
 
     def at(self, point: Point) -> Point:
-        """A point of the plate, where it is in the file."""
+        """A point of the plate, where it is in the file, mm."""
         return (point[0] + self.shift[0], point[1] + self.shift[1])
 
     def key_points(self) -> list[Point]:
-        """Ends and middles of its edges in the file; an edge too short to be shape has none of its own."""
+        """Ends and middles of its edges in the file, mm; an edge too short to be shape has none of its own."""
         edges = self.shape.loop().edges
         return [self.at(point) for edge in edges if edge.length >= SHORTEST for point in (edge.a, edge.at(0.5), edge.b)]
 

@@ -75,7 +75,7 @@ class CheckedFeature(Struct, frozen=True):
 
     @property
     def center(self) -> Point:
-        """Its middle."""
+        """Its middle, mm in the plate frame."""
         return self.opening.center
 
 

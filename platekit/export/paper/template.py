@@ -225,7 +225,7 @@ def _ways(sheet: PaperSheet, say: strip.Saying, many: bool) -> list[tuple[PaperS
 
 
 def window_of(sheet: PaperSheet, say: strip.Saying, many: bool) -> Box:
-    """The part of the sheet that shows the drawing; `many` when there will be several sheets."""
+    """The part of the sheet that shows the drawing, mm; `many` when there will be several sheets."""
     inner = sheet.printable.grown(-GUTTER)
     height = strip.height(inner.width, say, many)
     return Box(inner.x0, inner.y0 + height + strip.AIR, inner.x1, inner.y1)

@@ -72,14 +72,14 @@ class Label(Struct, frozen=True):
 
     @property
     def width(self) -> float:
-        """Its width on the sheet."""
+        """Its width, sheet units."""
         if self.mark is not None:
             return 2 * MARK + 2
         return self.words.width
 
     @property
     def height(self) -> float:
-        """Its height on the sheet."""
+        """Its height, sheet units."""
         if self.mark is not None:
             return 2 * MARK
         return self.words.height
@@ -228,7 +228,7 @@ def body_labels(layout: Layout, view: View, edge: Box) -> Iterator[Label]:
 
 
 def draw_labels(group: Element, labels: list[Label], view: View, layout: Layout, edge: Box, taken: list[Box]) -> float:
-    """Places and draws all labels; gives back how far down the drawing reaches."""
+    """Places and draws all labels; gives back how far down the drawing reaches, sheet units."""
     field = Box(MARGIN, MARGIN, WIDTH - MARGIN, edge.y1 + BOTTOM)
     wishes = [Wish(label.key, label.x, label.y, label.room, label.width, label.height) for label in labels]
     # What is to be cut stays visible all along; of thousands of small holes the middles are kept off instead

@@ -41,7 +41,7 @@ SAME_PLACE: Final = 1e-6
 
 
 def draw_over_all(group: Element, layout: Layout, view: View, edge: Box) -> list[Box]:
-    """Over-all width below, over-all height at the left; gives back the room they take.
+    """Over-all width below, over-all height at the left; gives back the room they take, in sheet units.
 
     `edge` is the room of plate and bodies on the sheet; the dimensions stand outside it.
     """
@@ -107,7 +107,7 @@ def draw_travel(group: Element, layout: Layout, view: View) -> None:
 
 
 def travel_points(mount: PlacedMount, travel: Travel, view: View) -> tuple[Point, Point, Point]:
-    """Where a mount is at `install`, nominal and `tension`, on the sheet."""
+    """Where a mount is at `install`, nominal and `tension`, in sheet units."""
     # The point whose travel is drawn: the mount's zero, or a hole where the zero is the pivot itself
     points = (zero_of(mount), *mount.points)
     if not isinstance(travel, Swing):
@@ -141,7 +141,7 @@ def draw_zeros(group: Element, layout: Layout, view: View) -> None:
 
 
 def draw_orientation(group: Element, layout: Layout) -> list[Box]:
-    """Which side is seen and which way is up; gives back the room it takes."""
+    """Which side is seen and which way is up; gives back the room it takes, sheet units."""
     layer = new_layer(group, "orientation", switch="plate")
     frame = Box(MARGIN, MARGIN, MARGIN + 196, MARGIN + 50)
     x = frame.x0 + 18

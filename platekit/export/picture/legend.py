@@ -27,7 +27,7 @@ HIGH: Final = 18.0
 
 
 def legend(sheet: Element, drawing: DrawnPicture, layout: Layout, y: float) -> float:
-    """Draws the legend from `y` on; gives back how far down it reaches."""
+    """Draws the legend from `y` on; gives back how far down it reaches, both in sheet units."""
     group = node(sheet, "g", id="pk-legend")
     node(group, "line", x1=PAD, y1=y, x2=WIDTH - PAD, y2=y, **stroke("soft", 0.8))
     bar_left, bar_bottom = _scale_bar(group, drawing, layout, y)

@@ -43,7 +43,7 @@ def plan_text(spec: Spec, plans: Mapping[str, MeasuringPlan]) -> str:
 
 
 def say(mm: float, unit: Unit, sign: bool = False) -> str:
-    """A length as a bare figure with a caliper's decimals; a question mark when it is not known."""
+    """A length in mm as a bare figure of the unit with a caliper's decimals; a question mark when it is not known."""
     if not math.isfinite(mm):
         return "?"
     rounded = round(mm / mm_per(unit), DIGITS[unit]) + 0.0
