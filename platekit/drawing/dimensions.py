@@ -223,7 +223,8 @@ def over_all_ends(outline: Shape, axis: int, choose: Callable[[list[float]], flo
 def spread_out(wanted: Sequence[float], gap: float, low: float, high: float) -> tuple[float, ...] | None:
     """Places for sorted wishes, `gap` apart at least and within `low` to `high`, moved as little as can be.
 
-    All in one unit, mm or sheet units. Least squares of the moves, by pooling neighbours that push each other. None if they do not fit.
+    All in one unit, mm or sheet units. Least squares of the moves, by pooling neighbours that push each other. None if
+    they do not fit.
 
     >>> spread_out([10, 10, 30], 4, 0, 40)
     (8.0, 12.0, 30)

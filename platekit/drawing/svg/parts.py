@@ -191,7 +191,7 @@ def text(
     anchor: str = "start",
     tone: Tone | Literal["paper"] = "ink",
 ) -> Element:
-    """One line of text, its baseline at `y` (sheet units); as wide as `text_width` says, whatever face the reader has."""
+    """One line of text, its baseline at `y` (sheet units); as wide as `text_width` says in any face."""
     say = clean_text(say)
     look = {"fill": PAPER, "class_": "pk-on-stop"} if tone == "paper" else fill(tone)
     element = node(parent, "text", x=x, y=y, font_size=size, **look)
