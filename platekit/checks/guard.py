@@ -20,7 +20,7 @@ from platekit.laying.relief import size_of
 from platekit.placed import SAME_LENGTH, Body, Guard, Layout, Opening, PlacedBelt
 from platekit.tables.guards import largest_opening, press_distance, safety_distance
 
-GAPS = (20.0, 12.0, 8.0)
+GAPS = (20.0, 30.0, 40.0, 12.0, 8.0)
 """Gaps from guard to belt and pulleys that are tried, mm (ours)."""
 TURNING = re.compile(r"\b(pulley|sheave|flywheel|v-belt|belt)s?\b", re.IGNORECASE)
 """Names of bodies that turn with a belt (ours)."""
@@ -114,10 +114,16 @@ def _guards(layout: Layout, belt: PlacedBelt) -> Iterator[Advice]:
     far = belt.driver.plane < low
     tall = max([0.0, *(low - one.z[0] if far else one.z[1] - high for one in heads)])
     for gap in GAPS:
-        for back in (0.0, tall + layout.limits.gap.value):
+        # a sheet lies on the plate, or over the heads of the screws; where neither goes in, the plate is the back
+        for back in (0.0, tall + layout.limits.gap.value, None):
             value: dict[str, FieldValue] = {"belt": belt.name, "gap": rounded_up(layout, gap)}
             value |= {"back_from_plate": rounded_up(layout, back)} if back else {}
-            said = ", ".join(f"{key}: {size:g}" for key, size in value.items() if isinstance(size, float))
+            value |= {"back": "none"} if back is None else {}  # the plate then closes the back by itself
+            said = ", ".join(
+                f"{key}: {size:g}" if isinstance(size, float) else f"{key}: {size}"
+                for key, size in value.items()
+                if key != "belt"
+            )
             yield Advice(
                 f"describe one (guard: {{{said}}}), or make and check it by local rules before power goes on",
                 (Remedy("guard", value),),
