@@ -14,6 +14,7 @@ from platekit.laying.bodies import given_bodies, spigot, standard_bodies, told_s
 from platekit.laying.guard import closed_by_plate, guard_of, guard_openings
 from platekit.laying.guard_bodies import guard_bodies
 from platekit.laying.hinges import on_hinges
+from platekit.laying.jacks import jack_bodies
 from platekit.laying.limits import limits_of, material_of
 from platekit.laying.mounts import MountFrame, place_mounts
 from platekit.laying.openings import cutout_openings, idler_holes, mount_openings, reliefs_within_count, within_count
@@ -108,6 +109,8 @@ def take_space(spec: Spec, frames: dict[str, MountFrame], bolted: Bolted, limits
             screw, _, stack = bolted[name]
             if screw is not None and stack is not None:
                 bodies += hardware(spec, frame, screw, stack, limits)
+            own = frozenset(body.name for body in bodies if body.carrier == name)
+            bodies += jack_bodies(spec, frame, own, limits)
     return tuple(bodies)
 
 

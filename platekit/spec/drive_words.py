@@ -294,6 +294,8 @@ class IdlerWords(WordsModel):
             raise wrong("a `take_up` of an idler on a mount", f"give {self.on} the take_up: the idler goes with it")
         if self.take_up is not None and self.take_up.holes_stay:
             raise wrong(f"`{self.take_up.choice}` of an idler on the plate", "use slots or swing")
+        if self.take_up is not None and self.take_up.slots is not None and self.take_up.slots.jack is not None:
+            raise wrong("a jacking screw of an idler", "take it out: an idler is pushed by hand and tightened")
         _rising(self.span)
         return self
 

@@ -190,6 +190,12 @@ def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool) -> Iterat
     whole = [stage for _, stage in stages if all(isinstance(stage.get(end), dict) for end in ("driver", "driven"))]
     ends = [{pulley.get("on") for _, pulley in _pulleys(stage)} for stage in whole]
     for name, mount in mounts.items():
+        for kind in ("slots", "rails"):
+            size = (
+                _group(_group(_group(mount, "take_up"), kind), "jack").get("size") if isinstance(mount, dict) else None
+            )
+            if isinstance(size, str):
+                yield from _looked_up(("mounts", name, "take_up", kind, "jack", "size"), size, tables.screw)
         for where, word in _by_belt(mount):
             if not given:
                 yield Complaint(("mounts", name, *where), word, "describe the belt under `drive`, or give the figure")

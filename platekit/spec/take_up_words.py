@@ -7,7 +7,16 @@ from typing import Literal
 from pydantic import Field
 
 from platekit.spec.base import OneOf, WordsModel
-from platekit.spec.fields import Direction, Length, OfferedAngle, OfferedLength, Pair, PositiveLength
+from platekit.spec.fields import Designation, Direction, Length, OfferedAngle, OfferedLength, Pair, PositiveLength
+
+
+class Jack(WordsModel):
+    """A jacking screw: it turns in a block that is fast on the plate, and its tip pushes the part along its travel."""
+
+    size: Designation = Field(description="The screw, such as `M10`.")
+    at: Pair = Field(description="[x, y] where its tip bears on the part, in the mount's own frame.")
+    height: PositiveLength = Field(description="Of its axis above the mating face.")
+    block: PositiveLength = Field(description="How thick the block is along the screw.")
 
 
 class Slots(WordsModel):
@@ -22,6 +31,7 @@ class Slots(WordsModel):
     tension: OfferedLength = Field(
         default=0.0, description="Travel from nominal to tighten it; `auto` takes what the belt needs."
     )
+    jack: Jack | None = Field(default=None, description="A jacking screw that pushes the part to tighten the belt.")
 
 
 class SwingTakeUp(WordsModel):

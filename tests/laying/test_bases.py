@@ -145,3 +145,42 @@ def test_a_swinging_platform_that_dips_into_the_plate_is_told() -> None:
     text = hinged().replace("{width: 160, height: 160}", "{width: 360, height: 160}").replace("[98, 110]", "[20, 30]")
     findings = rules(laid(text), "blocked")
     assert [finding.features for finding in findings] == [("platform",)]
+
+
+# --------------------------------------------------------------------------------------- jacking screws
+
+
+def jacked(jack: str, more: tuple[tuple[str, str], ...] = ()) -> str:
+    return changed((SLOTS, SLOTS.replace("tension: auto", f"tension: auto, jack: {jack}")), *more)
+
+
+def test_a_jacking_screw_is_long_enough_for_the_travel_and_its_block() -> None:
+    layout = laid(jacked("{size: M10, at: [70, -30], height: 12, block: 20}"))
+    travel = layout.mounts["motor"].travel
+    assert isinstance(travel, Straight)
+    # 23.97 + 47.37 mm of travel, 2 mm clear, 20 mm of block: 93.3 mm, so 100 mm is the next that is sold (ISO 888)
+    screw = next(body for body in layout.bodies if body.name == "motor.jack M10 x 100")
+    block = next(body for body in layout.bodies if body.name == "motor.jack block")
+    x, y = layout.mounts["motor"].pose.point((70, -30))
+    # it pushes towards +x: the tip is on the part, the block in front of where the tip is at the install end
+    assert screw.shape.box.x1 == pytest.approx(x)
+    assert screw.shape.box.center[1] == pytest.approx(y)
+    assert block.shape.box.x1 == pytest.approx(x - travel.install - 2)
+    assert block.travel is None
+    assert screw.z == pytest.approx((12 - 5, 12 + 5))
+    assert screw.swept.box.width == pytest.approx(screw.shape.box.width + travel.install + travel.tension)
+
+
+def test_a_travel_that_no_jacking_screw_reaches_over_is_refused_with_both_lengths() -> None:
+    with pytest.raises(SpecError) as caught:
+        laid(jacked("{size: M4, at: [70, -30], height: 12, block: 60}"))
+    (problem,) = caught.value.problems
+    assert str(problem.field) == "mounts.motor.take_up.slots.jack"
+    assert "133.3 mm long" in str(problem)
+
+
+def test_a_jacking_screw_that_meets_something_is_told() -> None:
+    post = "  post: {carried_by: plate, side: near, shape: {circle: {diameter: 20}, at: [90, -6]}, span: [0, 40]}\n"
+    text = jacked("{size: M10, at: [70, -30], height: 12, block: 20}", (("drive:\n", f"bodies:\n{post}drive:\n"),))
+    met = [f for f in rules(laid(text), "clash") if "post" in f.features]
+    assert met
