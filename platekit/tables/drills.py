@@ -22,7 +22,10 @@ _NEAR = 1e-6  # mm: two diameters closer than this are the same drill
 
 @cache
 def drills(system: System) -> tuple[Drill, ...]:
-    """Every stock drill of a system, rising."""
+    """Every stock drill of a system, rising by its diameter in mm; raises LookupFailed for another system.
+
+    Source: each drill's own row, or the row of its series.
+    """
     if system not in SYSTEMS:
         raise LookupFailed(f"found {system!r} for a system of drills", SYSTEMS, wanted=f"use {listed(SYSTEMS)}")
     rows = read(f"drill_{system}.csv")
@@ -65,7 +68,7 @@ def fraction_name(size: Fraction) -> str:
 
 
 def drill(name: str) -> Drill:
-    """The stock drill of a name: `13/32`, `#7`, `F`, `6.8`, `6.8 mm`.
+    """The stock drill of a name: `13/32`, `#7`, `F`, `6.8`, `6.8 mm`; its diameter is in mm whatever the system.
 
     Raises LookupFailed when no stock drill is called so; its `nearest` are the drills next to that size.
     """

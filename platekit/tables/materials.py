@@ -15,6 +15,7 @@ _METALS = {"galvanized": "galvanised", "aluminum": "aluminium"}
 def material(name: str) -> Material:
     """The material of a name or one of its other names: `mild steel`, `1.4301`, `6082`, `aluminum`.
 
+    Density in kg/m3, modulus and yield strength in N/mm2; the source is its row's.
     Raises LookupFailed with the nearest names for one that the table does not hold.
     """
     wanted = key(name)

@@ -55,7 +55,7 @@ def stress_area(diameter: float, pitch: float) -> float:
 
 
 def thread(name: str) -> Thread:
-    """The thread of a name: `M8`, `M8x1.25`, `M8x1`, `3/8-16`, `3/8`, `#10-24`, `1/4-28 UNF`.
+    """The thread of a name: `M8`, `M8x1.25`, `M8x1`, `3/8-16`, `3/8`, `#10-24`, `1/4-28 UNF`; mm and mm2.
 
     A size without pitch is the coarse thread. Raises LookupFailed for a size that no table lists, and for a
     pitch that the size is not made with.

@@ -28,7 +28,7 @@ _FORMULA = Source(
 
 
 def property_class(name: str, size: str) -> PropertyClass:
-    """The strength of a class for a screw size: `8.8`, `A2-70` with metric sizes, `grade 5` with inch ones.
+    """The strength (N/mm2) of a class for a screw size: `8.8`, `A2-70` with metric sizes, `grade 5` with inch ones.
 
     Raises LookupFailed for a class that the size's system does not know, or does not list at this diameter.
     """

@@ -37,8 +37,8 @@ from platekit.tables.belts.pulleys import (
     stock_rim,
 )
 from platekit.tables.belts.ratings import (
+    BeltGrip,
     FamilyFigures,
-    Grip,
     PowerTable,
     SpeedLimit,
     ToothedRating,
@@ -61,11 +61,11 @@ from platekit.tables.belts.travel import Allowance, allowance
 
 __all__ = [
     "Allowance",
+    "BeltGrip",
     "BeltSize",
     "DiameterKind",
     "Family",
     "FamilyFigures",
-    "Grip",
     "Groove",
     "LengthKind",
     "LengthTolerance",

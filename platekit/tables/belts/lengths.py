@@ -123,7 +123,7 @@ def trade_size(text: str) -> BeltSize:
 @forgets
 @cache
 def stock(name: str) -> tuple[BeltSize, ...]:
-    """The belts commonly stocked in a section, shortest first; each pitch length once."""
+    """The belts commonly stocked in a section, shortest first; each pitch length (mm) once."""
     kind = section(name)
     found: dict[float, BeltSize] = {}
     for row in rows_of("belts/stock.csv", "section", kind.name):

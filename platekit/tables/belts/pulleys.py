@@ -94,7 +94,7 @@ def stated_diameter(name: str, pitch: float, of: DiameterKind) -> float:
 
 
 def stock_pulleys(name: str) -> tuple[StockPulley, ...]:
-    """The pulleys commonly stocked for a section, smallest first; each pitch diameter once."""
+    """The pulleys commonly stocked for a section, smallest first; each pitch diameter (mm) once."""
     kind = section(name)
     own = kind.name if any(rows_of("belts/pulleys.csv", "section", kind.name)) else kind.like
     found: dict[float, StockPulley] = {}
@@ -106,7 +106,7 @@ def stock_pulleys(name: str) -> tuple[StockPulley, ...]:
 
 
 def smallest_pulley(name: str) -> SmallestPulley:
-    """The smallest pulley that a belt of this section should bend round."""
+    """The smallest pulley that a belt of this section should bend round, by its pitch diameter in mm."""
     return smallest_printings(name)[0]
 
 
@@ -164,7 +164,7 @@ def stock_rim(name: str, pitch: float, grooves: int) -> tuple[float, Source]:
 
 
 def rim_limit(material: str) -> RimLimit:
-    """How fast the rim of a pulley of this material may run."""
+    """How fast the rim of a pulley of this material may run, in m/s."""
     for row in rows_of("belts/rims.csv", "material", material.strip().lower()):
         return RimLimit(row.number("limit_m_s"), row.source)
     known = tuple(row.text("material") for row in read("belts/rims.csv"))

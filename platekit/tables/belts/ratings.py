@@ -17,7 +17,7 @@ from platekit.tables.values import Source
 from platekit.units import INCH
 
 
-class Grip(Struct, frozen=True):
+class BeltGrip(Struct, frozen=True):
     """Tight side over slack side at half a turn of wrap, at the tension that the drive should be set to."""
 
     ratio: float
@@ -165,10 +165,10 @@ def usual_pull(name: str) -> UsualPull:
     return UsualPull(row.number("pull_n"), row.number("most"), row.source)
 
 
-def grip(name: str) -> Grip:
+def grip(name: str) -> BeltGrip:
     """How hard a belt of this section may be counted on to grip."""
     row = first_row("belts/friction.csv", "for", section(name).family)
-    return Grip(row.number("ratio"), row.source)
+    return BeltGrip(row.number("ratio"), row.source)
 
 
 def belt_speed_limit(name: str) -> SpeedLimit:
