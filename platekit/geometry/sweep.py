@@ -176,7 +176,7 @@ def _covered(
     tracks = [track for track in tracks if track.length > EPS]
 
     def inside(p: Point) -> bool:
-        """Covered is a point that was in the shape at the start, or through which the shape's edge came since."""
+        """Whether a point (mm) was in the shape at the start, or the shape's edge came through it since."""
         if first.contains(p):
             return True
         # the point's own path taken backwards: where what is at the point at the end came from

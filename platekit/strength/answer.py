@@ -96,11 +96,11 @@ class Answer(Struct, frozen=True):
 
     @property
     def worst(self) -> State:
-        """The state with the highest stress."""
+        """The state with the highest stress (N/mm2)."""
         return max(self.states, key=lambda state: state.stress)
 
     def at_screw(self, hole: str) -> tuple[AtScrew, ...]:
-        """What one screw takes, in every state."""
+        """What one screw takes (N), in every state."""
         return tuple(one for state in self.states for one in state.screws if one.hole == hole)
 
 
@@ -132,7 +132,7 @@ def _meshed(outer: Loop, holes: tuple[Loop, ...], spots: tuple[Spot, ...], large
 
 @lru_cache(maxsize=24)
 def answered(question: Question) -> Answer:
-    """The answer to a question; raises StrengthError where the plate cannot be worked out."""
+    """The answer to a question (mm, N, N/mm2); raises StrengthError where the plate cannot be worked out."""
     plate = worked(question)
     states: list[State] = []
     swing, swing_at = 0.0, (0.0, 0.0)
@@ -336,7 +336,7 @@ class Standing:
         return self._inside.worst[:, column], np.abs(self._nodes[2::UNKNOWNS, column])
 
     def swing(self, column: int) -> tuple[float, Point]:
-        """How far the stress at the open edges swings from the first case to this one, and where most."""
+        """How far the stress at the open edges swings (N/mm2) from the first case to this one, and where most (mm)."""
         edges = self._edges
         worst = np.abs(edges.middle[:, column] - edges.middle[:, 0])
         worst += np.abs(edges.bending[:, column] - edges.bending[:, 0])

@@ -120,7 +120,10 @@ class Places(Struct, frozen=True, eq=False):
 
 
 def at_places(mesh: Mesh, places: Floats) -> Places:
-    """Functions and their derivatives by x and y at the same places of every triangle."""
+    """Functions and their derivatives by x and y (1 over mm) at the same places of every triangle.
+
+    Raises StrengthError where a curved side folds a triangle over.
+    """
     corners = mesh.nodes[mesh.triangles]
     values, derivatives = quadratic(places)
     # how x and y go with the triangle's own two coordinates; its determinant is twice the area where sides are
@@ -301,7 +304,7 @@ class Plate:
 
 
 def assembled(parts: Floats, rows: Whole, columns: Whole, shape: tuple[int, int]) -> csr_matrix:
-    """A sparse matrix of the triangles' own ones, each part at its rows and columns."""
+    """A sparse matrix of the triangles' own ones (N a mm, or what they are in), each part at its rows and columns."""
     from scipy.sparse import csr_matrix
 
     down = np.repeat(rows, columns.shape[1], 1).ravel()

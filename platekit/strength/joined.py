@@ -48,7 +48,7 @@ class Movements(Struct, frozen=True, eq=False):
 
     @property
     def nodes(self) -> Floats:
-        """All five of each node: (5 n, cases)."""
+        """All five of each node: (5 n, cases), mm and rad."""
         count, cases = len(self.stretched) // IN_PLANE, self.stretched.shape[1]
         whole = np.empty((count, UNKNOWNS, cases))
         whole[:, :IN_PLANE] = self.stretched.reshape(count, IN_PLANE, cases)
@@ -69,7 +69,7 @@ class _Half:
         self._factor = factor(stiffness + held)
 
     def solve(self, forces: Floats) -> Floats:
-        """Movements under forces (unknowns, cases): true for forces in balance, but for a movement of the whole."""
+        """Movements (mm, rad) under forces (N, N mm), columns a case: of forces in balance true but for the whole's."""
         found = np.empty_like(forces)
         for start in range(0, forces.shape[1], AT_ONCE):
             found[:, start : start + AT_ONCE] = self._factor.solve(forces[:, start : start + AT_ONCE])
@@ -84,6 +84,7 @@ class Loose:
         nodes = plate.mesh.nodes
         middle, size = nodes.mean(0), float(np.ptp(nodes, axis=0).max())
         x, y = ((nodes - middle) / size).T
+        # three nodes far from each other and off one line: pins there are as stiff as the plate lets them be
         first = int(np.argmin(nodes.sum(1)))
         second = int(np.argmax(((nodes - nodes[first]) ** 2).sum(1)))
         along = nodes[second] - nodes[first]
@@ -116,7 +117,7 @@ class Gripped:
         self._by_bend, self._bend_moves = _answers(loose.bending, self.bends)
 
     def answer(self, which: Sequence[int], shifting: Floats, bending: Floats) -> tuple[Floats, Floats]:
-        """Movements of the loose plate under forces (3 and 9 a ring, cases) on these rings' own figures."""
+        """Movements (mm, rad) of the loose plate under forces (N, N mm; 3 and 9 a ring) on these rings' own figures."""
         shift_rows, bend_rows = _rows(which, SHIFTED), _rows(which, FIGURES)
         if self._shift_moves is not None and self._bend_moves is not None:
             return self._shift_moves[:, shift_rows] @ shifting, self._bend_moves[:, bend_rows] @ bending
@@ -189,6 +190,9 @@ class Joined:
             if one.part is not None:
                 rows, six = np.s_[FIGURES * number : FIGURES * (number + 1)], np.s_[6 * one.part : 6 * one.part + 6]
                 self.of_parts[rows, six] = gripped.grips[one.grip].of_part(one.ring.z, abouts[one.part])
+        # The unknowns: the force in each spring (count), the movements of the plate as a whole and of each part. Rows:
+        # a spring's give, that of the plate under it and the springs' own, makes up what plate and part move apart
+        # there; and the forces on the plate as a whole, and on each part, are in balance.
         springs = np.concatenate([one.ring.springs for one in rings])
         loosely = 2 * RIGID + 6 * self.parts
         whole = np.zeros((count + loosely, count + loosely))
@@ -203,6 +207,7 @@ class Joined:
         whole[:, count:] /= side
         whole[count:, :] /= side[:, None]
         self._whole, self._count = whole, count
+        # the condition, in the norm of column sums, of the scaled system: free movement shows as a huge one
         try:
             self._inverse = np.linalg.inv(whole)
         except np.linalg.LinAlgError:
@@ -211,7 +216,7 @@ class Joined:
             raise StrengthError("the plate is held nowhere: it can move as a whole")
 
     def moved(self, stretching: Floats, bending: Floats, on_parts: Floats) -> tuple[Movements, Floats]:
-        """Movements under forces on the plate's two halves and on its parts (unknowns, cases), and the rings' forces.
+        """Movements (mm, rad) under forces (N, N mm) on the plate's two halves and its parts, and the rings' forces.
 
         The rings' forces (9 a ring, cases) are those on the plate, by the nine figures.
         """
@@ -228,7 +233,7 @@ class Joined:
         return Movements(stretched, bent, parts), forces
 
     def on_ring(self, number: int, forces: Floats, about: Spatial) -> Floats:
-        """What one ring does to the plate, as force and moments about a place: (6, cases)."""
+        """What one ring does to the plate, as force (N) and moments (N mm) about a place (mm): (6, cases)."""
         one = self.rings[number]
         felt = self.gripped.grips[one.grip].of_part(one.ring.z, about)
         given: Floats = felt.T @ forces[FIGURES * number : FIGURES * (number + 1)]
@@ -295,6 +300,8 @@ def _lowest(stiff: Floats, heavy: Floats) -> tuple[Floats, Floats]:
     """The squares of the angular frequencies, rising, and how the shapes mix; shapes that repeat others are dropped."""
     from scipy.linalg import eigh
 
+    # Rayleigh and Ritz in the space of the shapes, asked for one over the squares: the matrix that has to be regular is
+    # then the stiff one, which dropping shapes that repeat others sees to
     size = np.sqrt(np.diag(stiff))
     stiff, heavy = stiff / size / size[:, None], heavy / size / size[:, None]
     values, basis = np.linalg.eigh(stiff)

@@ -139,7 +139,7 @@ def asked_for(layout: Layout) -> bool:
 
 
 def missing(layout: Layout) -> tuple[Missing, ...]:
-    """What must be known before a plate's strength can be worked out."""
+    """What must be known (mm, kg, size of screws) before a plate's strength can be worked out."""
     return tuple(_missing(layout))
 
 
@@ -171,7 +171,10 @@ def usually(mount: PlacedMount) -> str:
 
 
 def question_of(layout: Layout) -> Question:
-    """The question that a layout asks; only where nothing is `missing`. Raises StrengthError where nothing is left."""
+    """The question that a layout asks (mm, N/mm2, kg); only where nothing is `missing`.
+
+    Of a plate in pieces the largest counts. Raises StrengthError where nothing is left.
+    """
     held = layout.originals
     openings = [opening.shape for opening in layout.openings if opening.through]
     pieces, inside = cut_out(layout.outline, openings)

@@ -66,7 +66,11 @@ class Grip(Struct, frozen=True, eq=False):
     moments_shifted: Floats
 
     def of_part(self, z: float, about: Spatial) -> Floats:
-        """The nine figures (9, 6) by the six movements of a rigid part about a place, at height `z`."""
+        """The nine figures (9, 6) by the six movements (mm, rad) of a rigid part about a place, at height `z` (mm).
+
+        A small turn (a, b, c) moves a point at the arm (x, y, z) by the cross product (b z - c y, c x - a z, a y - b
+        x).
+        """
         ax, ay, az = about
         felt = np.zeros((FIGURES, 6))
         one, by_x, by_y = self.moments_bent.T
@@ -79,7 +83,7 @@ class Grip(Struct, frozen=True, eq=False):
 
 
 def gripped(plate: Plate, ring: Ring) -> Grip:
-    """How a ring feels a plate: over the steel that lies within it, counted for the whole ring.
+    """How a ring (mm) feels a plate: over the steel that lies within it, counted for the whole ring.
 
     Raises StrengthError where no steel lies under it.
     """

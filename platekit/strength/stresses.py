@@ -104,7 +104,10 @@ def along_edges(plate: Plate, moved: Floats) -> AlongEdges:
 
 
 def highest(values: Floats) -> float:
-    """The highest value round an edge, between the places too: a parabola through the highest and its neighbours."""
+    """The highest value round an edge (in N/mm2 or any unit), between the places, too.
+
+    By the parabola through the highest and its two neighbours.
+    """
     top = int(np.argmax(values))  # the first of equals; an edge closes, so both neighbours wrap round
     before, here, after = values[top - 1], values[top], values[(top + 1) % len(values)]
     bend = before - 2 * here + after

@@ -84,7 +84,7 @@ class Adjusted(Struct, frozen=True, eq=False):
 
     @property
     def rank(self) -> int:
-        """How many unknowns the readings determine."""
+        """How many unknowns (mm, rad) the readings determine."""
         return len(self.unknowns) - int(self.loose.shape[1])
 
 
@@ -212,7 +212,11 @@ class _Descent(Struct, frozen=True, eq=False):
     normal: _Normal | None = None
 
     def step(self, damping: float) -> tuple[Array, float]:
-        """The step with that damping, and the drop of the sum of squares that it promises."""
+        """The step (mm, rad) with that damping, and the drop of the sum of squares that it promises.
+
+        By eigenvectors each component is shortened by its own share, value / (value + damping); the plain ways solve
+        the damped equations as they stand.
+        """
         pull = self.slope.T @ self.misfit
         if self.normal is not None:
             values, roots = self.normal.values, self.normal.roots

@@ -48,7 +48,11 @@ class Arrangement(Struct, frozen=True, eq=False):
 
     @property
     def as_well(self) -> float:
-        """The sum of squares up to which another arrangement suits as well as this one."""
+        """The sum of squares up to which another arrangement suits as well as this one.
+
+        What it may be larger by grows with the mean square that the best one itself leaves (a ratio above 1 where
+        sigmas were given too small), so that doubtful readings keep both arrangements open.
+        """
         spare = max(self.model.counted - self.model.unknowns + 3, 1)
         return self.chi_square + AS_WELL * max(1.0, self.chi_square / spare) + 1e-9
 
@@ -59,7 +63,7 @@ class Arrangement(Struct, frozen=True, eq=False):
 
 
 def arrangements(net: Net, skip: tuple[int, ...] = ()) -> list[Arrangement]:
-    """Every different arrangement that suits the readings as well as the best one, the best first.
+    """Every different arrangement (mm, rad) that suits the readings as well as the best one, the best first.
 
     `skip` are places in `net.all_readings` of readings to leave out. Mirror images count as the same. Of arrangements
     that suit equally the widest goes first (holes of a part lie round it, and are seldom folded over each other), of
@@ -79,7 +83,7 @@ def arrangements(net: Net, skip: tuple[int, ...] = ()) -> list[Arrangement]:
 
 
 def different(found: list[Arrangement]) -> list[Arrangement]:
-    """Arrangements of which no two have the same distances (to `SAME_SHARE`): of those alike the first is kept."""
+    """Arrangements of which no two have the same distances (to a share of `SAME_SHARE`): the first of those alike."""
     kept: list[Arrangement] = []
     for one in found:
         apart = _distances(one.points)
@@ -127,7 +131,7 @@ def one_row(points: Array) -> bool:
 
 
 def ways_round(net: Net, found: list[Arrangement]) -> tuple[list[Arrangement], Mirror]:
-    """The arrangements, each the way round that `clockwise` or the corner says, and what settled it.
+    """The arrangements (mm, rad), each the way round that `clockwise` or the corner says, and what settled it.
 
     Raises `BadReading` when the three holes of `clockwise` lie in one row, or go the other way at the corner.
     """

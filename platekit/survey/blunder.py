@@ -118,7 +118,7 @@ class Suspect(Struct, frozen=True):
         return (*numbered, f"and {more} more") if more > 0 else numbered
 
     def told_values(self, say: Callable[[float], str]) -> str:
-        """What the settling reading would be by each of the explanations told, as `say` puts a length."""
+        """What the settling reading would be by each of the explanations told, as `say` puts a length (mm)."""
         by_value: dict[str, list[str]] = {}
         for k, value in enumerate(() if self.settles is None else self.settles.values[:MOST_STORIES], 1):
             by_value.setdefault(say(value), []).append(f"({k})")
@@ -148,6 +148,7 @@ class _Story(Struct, frozen=True, eq=False):
 
     @property
     def index(self) -> int:
+        """The place of the first reading that it blames."""
         return self.indices[0]
 
     @property
@@ -166,11 +167,12 @@ class _Repaired(Struct, frozen=True, eq=False):
 
     @property
     def chi_square(self) -> float:
+        """What the rest comes to, a sum of squares in sigmas."""
         return self.found.chi_square
 
 
 def suspect(survey: Survey) -> Suspect | None:
-    """The reading that is most likely wrong; None when all agree as well as chance allows, or no story mends it.
+    """The reading (mm) that is most likely wrong; None when all agree as well as chance allows, or no story mends it.
 
     A reading that no other checks is never named. Data snooping: the alarm is the largest normalised residual or the
     chi-square of the whole; the choice is by leaving out each candidate and adjusting the rest again.

@@ -23,7 +23,7 @@ _LEAST_SLACK = 1e-3
 
 
 def at_least(mount: JointGroup) -> float:
-    """A probability, from 0 to 1, that the fit odds of the mount are not below.
+    """A probability (a share, 0 to 1) that the fit odds of the mount (mm) are not below.
 
     >>> at_least(JointGroup((Joint(-50, 0, 9, 8), Joint(50, 0, 9, 8)), 0.1**2 * np.eye(4))) > 0.99
     True

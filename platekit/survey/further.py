@@ -66,7 +66,7 @@ class Proposal(Struct, frozen=True):
 
 @lru_cache(maxsize=16)
 def next_reading(survey: Survey, among: tuple[Reading, ...] | None = None) -> Proposal | None:
-    """The further reading that leaves the smallest worst-hole uncertainty, in the survey's own frame.
+    """The further reading (mm) that leaves the smallest worst-hole uncertainty, in the survey's own frame.
 
     `among` limits the choice; without it every pair is tried inside and over (between centres, where a diameter is not
     known), and what else the net already uses. None when there is nothing to choose from.
@@ -79,13 +79,24 @@ def next_reading(survey: Survey, among: tuple[Reading, ...] | None = None) -> Pr
     expected = model.predict(survey.adjusted.unknowns)
     afloat = bool(survey.floating or survey.loose_diameters)
     scores = [_score_afloat(survey, model, k) for k in range(len(candidates))] if afloat else _scores(survey, model)
+    # how many other arrangements a reading would not rule out: those whose distance is too near to the one here
+    flips_left = []
+    for reading in candidates:
+        if reading.kind not in PAIR_KINDS:
+            flips_left.append(len(survey.flips))
+            continue
+        a, b = reading.features
+        here = np.hypot(survey.holes[a].x - survey.holes[b].x, survey.holes[a].y - survey.holes[b].y)
+        reach = TELLS * survey.net.sigma_of(reading)
+        there = (float(np.hypot(*np.subtract(flip.points[a], flip.points[b]))) for flip in survey.flips)
+        flips_left.append(sum(abs(distance - here) <= reach for distance in there))
     # of readings that help as much one that was not taken yet, then the one that helps all holes most, then the first
     known = {(reading.kind, frozenset(reading.features)) for reading in survey.net.all_readings}
     order = sorted(
         range(len(candidates)),
         key=lambda k: (
             scores[k].afloat,
-            _flips_left(survey, candidates[k]),
+            flips_left[k],
             round(scores[k].worst, 9),
             (candidates[k].kind, frozenset(candidates[k].features)) in known,
             round(scores[k].total, 9),
@@ -223,15 +234,3 @@ def _score_afloat(survey: Survey, candidates: NetModel, k: int) -> _Score:
     worst = max((ellipse_of(block).major for block in steady), default=0.0)
     afloat = with_one_more.loose.shape[1], len(floating) + len(loose_diameters(with_one_more))
     return _Score(afloat, worst, float(sum(np.trace(block) for block in steady)), floating)
-
-
-def _flips_left(survey: Survey, reading: Reading) -> int:
-    """How many other arrangements the reading would not rule out."""
-    if reading.kind not in PAIR_KINDS:
-        return len(survey.flips)
-    a, b = reading.features
-    here = np.hypot(survey.holes[a].x - survey.holes[b].x, survey.holes[a].y - survey.holes[b].y)
-    reach = TELLS * survey.net.sigma_of(reading)
-    return sum(
-        abs(float(np.hypot(*np.subtract(flip.points[a], flip.points[b]))) - here) <= reach for flip in survey.flips
-    )

@@ -154,18 +154,16 @@ def own_mirror_image(survey: Survey, names: tuple[str, ...] | None = None) -> bo
     for placing in _placings(places, image, (False,)):
         # the image has the errors of the places themselves: their difference has twice the variance
         chi_square, _ = _weigh(places, 2.0 * covariance, placing.points, 0.0)
-        alike = all(_sizes_alike(survey, chosen[k], chosen[int(j)]) for k, j in enumerate(placing.order))
+        alike = True
+        for k, j in enumerate(placing.order):
+            a, b = survey.holes[chosen[k]], survey.holes[chosen[int(j)]]
+            alike = alike and a.kind == b.kind
+            if a.diameter is not None and b.diameter is not None:
+                spread = math.hypot(a.diameter_sigma or 0.0, b.diameter_sigma or 0.0)
+                alike = alike and abs(a.diameter - b.diameter) <= 3.0 * spread
         if alike and chi_square_tail(chi_square, 2 * len(chosen) - 3) >= FITS:
             return True
     return False
-
-
-def _sizes_alike(survey: Survey, first: str, second: str) -> bool:
-    a, b = survey.holes[first], survey.holes[second]
-    if a.diameter is None or b.diameter is None:
-        return a.kind == b.kind
-    spread = math.hypot(a.diameter_sigma or 0.0, b.diameter_sigma or 0.0)
-    return a.kind == b.kind and abs(a.diameter - b.diameter) <= 3.0 * spread
 
 
 def _placings(places: Array, pattern: Array, senses: tuple[bool, ...]) -> Iterable[_Placing]:

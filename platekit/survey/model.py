@@ -46,7 +46,7 @@ class AssumedShape(Struct, frozen=True):
 
     @property
     def unknowns(self) -> int:
-        """How many numbers describe it."""
+        """How many numbers (mm, rad) describe it."""
         return {"circle": 3 + len(self.members), "even": 4, "rectangle": 5}[self.kind]
 
     def points(self, u: Array) -> tuple[Array, Array]:
@@ -167,7 +167,7 @@ class NetModel(Struct, frozen=True, eq=False):
 
     @property
     def weights(self) -> Array:
-        """The diagonal of the inverse of V."""
+        """The diagonal of the inverse of V, 1 over squares of mm (Sherman and Morrison, for what readings share)."""
         weights = self._own**-2.0
         for at, along, size in self._shares:
             weights[at] *= 1.0 - along**2 / (1.0 + size)
@@ -222,7 +222,11 @@ class NetModel(Struct, frozen=True, eq=False):
         return angular
 
     def moved_as_a_whole(self, u: Array) -> Array:
-        """How the unknowns go as all is shifted in x, shifted in y, and turned about (0, 0): (unknowns, 3)."""
+        """How the unknowns go as all is shifted in x, shifted in y (mm), and turned about (0, 0) (rad): (unknowns, 3).
+
+        A place (x, y) turns by (-y, x); angles turn along, lengths do not change; the offset of a datum edge changes by
+        the shift along its normal.
+        """
         motions = np.zeros((self.unknowns, 3))
         motions[self.angular, 2] = 1.0
         at = 2 * len(self.free)
@@ -249,7 +253,7 @@ class NetModel(Struct, frozen=True, eq=False):
         return np.concatenate([points.ravel(), u[at:]])
 
     def slope(self, u: Array) -> Array | None:
-        """Derivative of the full vector by the unknowns; None when they are the same."""
+        """Derivative of the full vector (mm, rad) by the unknowns; None when they are the same."""
         if not self.shapes:
             return None
         slope = np.zeros((2 * self.holes + len(self.sized) + 2 * len(self.edges), len(u)))
@@ -302,7 +306,7 @@ class NetModel(Struct, frozen=True, eq=False):
         return values
 
     def jacobian(self, u: Array) -> Array:
-        """Derivative of the readings by the unknowns, (readings, unknowns)."""
+        """Derivative of the readings (mm) by the unknowns (mm, rad), (readings, unknowns)."""
         f = self.expand(u)
         points = f[: 2 * self.holes].reshape(-1, 2)
         by_f = np.zeros((len(self.observed), len(f) + 1))  # the last column swallows the sizes that are not there
@@ -338,7 +342,7 @@ class NetModel(Struct, frozen=True, eq=False):
 
 
 def model_of(net: Net, readings: tuple[Reading, ...] | None = None) -> NetModel:
-    """The model of a checked net, with every reading of `net.all_readings` in that order.
+    """The model of a checked net (mm), with every reading of `net.all_readings` in that order.
 
     Other `readings` of the same features give a model with the same unknowns.
     """
@@ -411,7 +415,10 @@ def _repeats(readings: tuple[Reading, ...]) -> list[list[int]]:
 
 
 def copies(readings: tuple[Reading, ...]) -> dict[int, tuple[int, ...]]:
-    """By the place of a reading, those of later ones of the same with the very same figure: they do not count."""
+    """By the place of a reading, those of later ones of the same with the very same figure (mm): they do not count.
+
+    A figure that stands twice to the last digit was copied more often than it was measured again.
+    """
     found: dict[int, tuple[int, ...]] = {}
     for rows in _repeats(readings):
         for k in rows:

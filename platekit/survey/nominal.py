@@ -119,7 +119,7 @@ def _nearest(measured: float, spread: float, steps: tuple[float, ...]) -> Near:
 
 
 def inch_text(inches: Fraction) -> str:
-    """An inch size as a shop writes it.
+    """An inch size (inches, not mm) as a shop writes it.
 
     >>> inch_text(Fraction(53, 16))
     '3-5/16 in'

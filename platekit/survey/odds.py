@@ -125,7 +125,7 @@ class FitOdds(Struct, frozen=True, eq=False):
 
 
 def fit_odds(mount: JointGroup, *, draws: int = DRAWS, seed: int = SEED, clear_of: tuple[float, ...] = ()) -> FitOdds:
-    """The odds of one mount; the same mount, draws and seed give the same figures to the last bit.
+    """The odds of one mount (mm); the same mount, draws and seed give the same figures to the last bit.
 
     With `clear_of`, drawing stops as soon as the probability is clear of all these limits, by `CLEAR` standard errors:
     enough for a verdict, in a few milliseconds for most mounts. Fewer draws are always the first of more draws.

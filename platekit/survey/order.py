@@ -15,7 +15,7 @@ ALIKE = 1e-6
 
 
 def foremost(figures: Sequence[float]) -> int:
-    """The first place of `ranked`, found without ordering the rest.
+    """The first place of `ranked`, found without ordering the rest; figures equal to a share of `ALIKE` are equals.
 
     >>> foremost([3.0, 1.0 + 1e-12, 1.0])
     1
@@ -27,6 +27,9 @@ def foremost(figures: Sequence[float]) -> int:
 
 def ranked(figures: Sequence[float], *, alike: float = ALIKE) -> list[int]:
     """Places of the figures from the smallest up; those equal to the smallest that is left in the order given.
+
+    `alike` is the share up to which figures are equal. It is told from the smallest of each group, not from neighbour
+    to neighbour: a long row of nearly equal figures is no one group.
 
     >>> ranked([3.0, 1.0 + 1e-12, 1.0, 0.5])
     [3, 1, 2, 0]

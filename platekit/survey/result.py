@@ -185,7 +185,7 @@ def ellipse_of(covariance: Array) -> Ellipse:
 
 
 def loose_diameters(adjusted: Adjusted) -> tuple[str, ...]:
-    """Names of the features whose diameter no reading determines."""
+    """Names of the features whose diameter (mm) no reading determines."""
     model, loose = adjusted.model, adjusted.loose
     if not loose.shape[1] or not model.sized:
         return ()
