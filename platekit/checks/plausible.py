@@ -49,13 +49,12 @@ def mixed_units(layout: Layout) -> Iterator[Finding]:
             )
     for turned in radians_typed(spec):
         degrees = f"{turned.degrees:.10g} deg"
-        feature = turned.field.split(".")[1] if "." in turned.field else turned.field
         yield Finding(
             rule="mixed-units",
             level="stop",
             message=f"{turned.field} is {turned.typed:g}, which is read as degrees; in radians it would be just "
             f"{degrees}",
-            features=(feature,),
+            features=(turned.feature,),
             at=layout.outline.box.center,
             found=turned.typed,
             needed=turned.degrees,

@@ -348,9 +348,10 @@ def _smallest(trade: str) -> float | None:
 
 
 class Turned(Struct, frozen=True):
-    """A bare angle that looks like radians: where it stands, as typed, and the degrees that it would be."""
+    """A bare angle that looks like radians: where it stands and in what, as typed, and the degrees that it would be."""
 
     field: str
+    feature: str
     typed: float
     degrees: float
 
@@ -359,7 +360,7 @@ def radians_typed(spec: Spec) -> Iterator[Turned]:
     """Every bare angle of a spec that is a round share of a half turn in radians, to its last decimal."""
     # 0.785 degrees is typed by nobody; 0.785 is a quarter of pi to three decimals. The more decimals agree the surer,
     # so short figures are let pass, and the last decimal may be cut off or rounded (0.6 of it).
-    for field, value in _angles(spec.top.data, ""):
+    for path, value in _angles(spec.top.data, ()):
         text = f"{abs(value):.10g}"
         decimals = len(text.partition(".")[2])
         if decimals < FEWEST_DECIMALS or abs(value) > MOST_RADIANS:
@@ -367,19 +368,20 @@ def radians_typed(spec: Spec) -> Iterator[Turned]:
         for parts in HALF_TURNS:
             turns = round(abs(value) * parts / math.pi)
             if turns and abs(round(turns * math.pi / parts, decimals) - abs(value)) < 0.6 * 10**-decimals:
-                yield Turned(field, value, math.copysign(180 * turns / parts, value))
+                degrees = math.copysign(180 * turns / parts, value)
+                yield Turned(".".join(path), path[min(1, len(path) - 1)], value, degrees)
                 break
 
 
-def _angles(data: Any, field: str, key: str = "") -> Iterator[tuple[str, float]]:
-    """Every bare figure of the spec's data that is an angle, with its field."""
+def _angles(data: Any, path: tuple[str, ...], key: str = "") -> Iterator[tuple[tuple[str, ...], float]]:
+    """Every bare figure of the spec's data that is an angle, with its path."""
     match data:
         case dict():
             for name, inner in data.items():
-                swings = field.endswith((".swing", ".hinge")) and name in ("install", "tension")
-                yield from _angles(inner, f"{field}.{name}".lstrip("."), "angle" if swings else str(name))
+                swings = path[-1:] in (("swing",), ("hinge",)) and name in ("install", "tension")
+                yield from _angles(inner, (*path, str(name)), "angle" if swings else str(name))
         case list() if key == "angles":
             for index, item in enumerate(data):
-                yield from _angles(item, f"{field}.{index}", "angle")
+                yield from _angles(item, (*path, str(index)), "angle")
         case int() | float() if key in ANGLES and not isinstance(data, bool):
-            yield field, float(data)
+            yield path, float(data)
