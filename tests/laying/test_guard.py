@@ -267,3 +267,34 @@ def test_ears_whose_nuts_meet_the_motor_are_tried_at_another_count() -> None:
     for finding in nuts:
         ideas = [remedy.value for idea in finding.others for remedy in idea.remedies]
         assert 3 in [*ideas, *(remedy.value for remedy in finding.remedies)]
+
+
+def test_an_opening_for_a_socket_that_a_hand_gets_to_is_a_stop_and_its_advice_holds() -> None:
+    text = ROLLER.replace("back: none", "back_from_plate: 12")
+    found = [f for f in platekit.check(laid_out(text)).findings if "for a socket on" in f.message]
+    assert {name for f in found for name in f.features} >= {"motor.1", "motor.2", "motor.3", "motor.4"}
+    # ISO 13857 table 4: a slot over 10 to 12 mm, as it is between back plate and plate, needs 100 mm
+    assert {f.needed for f in found} == {100}
+    for remedy in found[0].remedies:
+        text = with_value(text, remedy.field, remedy.value)
+    assert not [f for f in platekit.check(laid_out(text)).findings if "for a socket on" in f.message]
+
+
+def test_a_hole_of_the_plate_inside_the_guard_is_told_unless_something_closes_it() -> None:
+    shaft = "  fan shaft: {carried_by: fan, shape: {circle: {diameter: 25}}, span: [-42, 0], gap: 0.4}\n"
+    assert not [f for f in guard_findings(SPEC) if "lets a hand through" in f.message]
+    (found,) = [f for f in guard_findings(SPEC.replace(shaft, "")) if "lets a hand through" in f.message]
+    assert found.features == ("bore", "guard")
+    # 26 mm: ISO 13857 table 4 wants 120 mm of a round one, OSHA 1910.217 table O-10 7.5 in of 7/8 to 1-1/4 in
+    assert found.needed == pytest.approx(7.5 * 25.4)
+    cap = shaft.replace("fan shaft", "cap").replace("25}}, span: [-42, 0]", "60}}, span: [0, 30]")
+    assert not [f for f in guard_findings(SPEC.replace(shaft, cap)) if "bore lets a hand through" in f.message]
+
+
+def test_a_pulley_in_a_spec_without_a_drive_asks_for_its_guard() -> None:
+    start, end = SPEC.index("drive:"), SPEC.index("cutting:")
+    bare = SPEC[:start] + SPEC[end:]
+    assert not guard_findings(bare)
+    (found,) = guard_findings(bare.replace("  fan shaft:", "  old pulley:"))
+    assert found.level == "warn"
+    assert found.features == ("old pulley",)
