@@ -60,14 +60,14 @@ _REFINED = 12
 """How many of the best are refined (ours)."""
 
 
-class Start(Struct, frozen=True, eq=False):
+class StartingPoint(Struct, frozen=True, eq=False):
     """A model with its shapes the right way round, and unknowns (mm, rad) to begin with."""
 
     model: NetModel
     unknowns: Array
 
 
-def starts(net: Net, model: NetModel, sketch: Sketch) -> list[Start]:
+def starts(net: Net, model: NetModel, sketch: Sketch) -> list[StartingPoint]:
     """Every arrangement from which the adjustment should begin (mm, rad), the most promising first."""
     implied = with_shapes(model, sketch)
     places: list[Array] = []  # rough ones of all holes, (n, 2), as many arrangements as the readings allow
@@ -88,12 +88,12 @@ def starts(net: Net, model: NetModel, sketch: Sketch) -> list[Start]:
         count = max(LEAST_SCATTERS, round(SCATTERS * min(1.0, (FULLY_SCATTERED / model.holes) ** 2)))
         for k in range(count):
             places.append(_scatter(net, model, implied, grown[k % len(grown)], random if k else None))
-    found: list[Start] = []
+    found: list[StartingPoint] = []
     for points in places:
         # every datum edge laid where its readings want it, up to two ways each, four in all
         ways = [_edge_ways(model, points, sketch.sizes, name) for name in model.edges]
         combined = [np.array(way).reshape(-1, 2) for way in product(*ways)][:4]
-        found += [Start(*model.unknowns_at(points, sketch.sizes, edges)) for edges in combined]
+        found += [StartingPoint(*model.unknowns_at(points, sketch.sizes, edges)) for edges in combined]
     return found
 
 
