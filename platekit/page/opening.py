@@ -8,7 +8,7 @@ from pathlib import Path
 
 from platekit.errors import OutputError, PlatekitError
 from platekit.page.server import Page, serve
-from platekit.page.start import Start
+from platekit.page.start import JobFolder
 
 
 def open_page(spec: Path | None, out: Path, port: int, browser: bool, say: Callable[[str], None]) -> None:
@@ -19,9 +19,9 @@ def open_page(spec: Path | None, out: Path, port: int, browser: bool, say: Calla
     """
     here = Path() if spec is None else spec
     if here.is_dir():
-        start = Start(here, out)
+        start = JobFolder(here, out)
     elif here.is_file():
-        start = Start(here.parent, out, here)
+        start = JobFolder(here.parent, out, here)
     else:
         raise PlatekitError(
             f"{here}: found no such file; check the name, or leave it out and start a new job on the page"

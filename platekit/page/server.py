@@ -22,7 +22,7 @@ from urllib.parse import unquote, urlsplit
 
 from platekit.page.acts import BadRequest, done, folder_of
 from platekit.page.desk import Desk
-from platekit.page.start import Start, begun
+from platekit.page.start import JobFolder, begun
 
 HERE: Final = "127.0.0.1"
 MOST_BYTES: Final = 2_000_000
@@ -66,7 +66,7 @@ class Page(ThreadingHTTPServer):
     daemon_threads = True
     allow_reuse_address = False
 
-    def __init__(self, start: Start, port: int = 0) -> None:
+    def __init__(self, start: JobFolder, port: int = 0) -> None:
         """Listens at once; raises OSError where the port is taken."""
         super().__init__((HERE, port), _Request)
         self.start = start

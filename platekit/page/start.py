@@ -20,7 +20,7 @@ MOST_SHOWN: Final = 60
 ENDINGS: Final = (".yaml", ".yml")
 
 
-class Start(Struct, frozen=True):
+class JobFolder(Struct, frozen=True):
     """Where the page was opened: a folder, and the spec in it that was named, if one was. Files go under `out`."""
 
     folder: Path
@@ -32,7 +32,7 @@ class Start(Struct, frozen=True):
         return None if self.spec is None else Desk(self.spec, self.out)
 
 
-def begun(start: Start, desk: Desk | None, asked: Mapping[str, Any]) -> tuple[dict[str, Any], Desk | None]:
+def begun(start: JobFolder, desk: Desk | None, asked: Mapping[str, Any]) -> tuple[dict[str, Any], Desk | None]:
     """What an act of the start comes to, and the desk that is open after it."""
     try:
         match asked.get("act"):
@@ -61,7 +61,7 @@ def begun(start: Start, desk: Desk | None, asked: Mapping[str, Any]) -> tuple[di
         return ({"refused": str(error)}, desk)
 
 
-def _offered(start: Start, desk: Desk | None) -> dict[str, Any]:
+def _offered(start: JobFolder, desk: Desk | None) -> dict[str, Any]:
     """The names of the specs in the folder, and the questions of a new job; `peek` shows one of them."""
     from platekit import tables
     from platekit.jobs.new import QUESTIONS, material_for
@@ -86,7 +86,7 @@ def _offered(start: Start, desk: Desk | None) -> dict[str, Any]:
     }
 
 
-def _shown(path: Path, start: Start) -> dict[str, Any]:
+def _shown(path: Path, start: JobFolder) -> dict[str, Any]:
     """A spec with a small picture and its verdict."""
     now = Desk(path, start.out).now()
     if now.layout is None or now.verdict is None:
@@ -100,7 +100,7 @@ def _shown(path: Path, start: Start) -> dict[str, Any]:
     }
 
 
-def _named(start: Start, name: Any) -> Path:
+def _named(start: JobFolder, name: Any) -> Path:
     """The file of that plain name in the folder; raises PlatekitError for any other name."""
     if not isinstance(name, str) or not name.strip() or name.startswith(".") or set(name) & FORBIDDEN or "\0" in name:
         raise PlatekitError(f"found {name!r} for the file's name; give a plain name, such as mixer.yaml")

@@ -21,7 +21,7 @@ from platekit.geometry.plane import Spatial
 from platekit.strength.element import IN_PLANE, UNKNOWNS, Plate, Steel
 from platekit.strength.joined import Gripped, Joined, Loose, Movements, OnRing
 from platekit.strength.mesh import Floats, Mesh, Spot, mesh
-from platekit.strength.question import GRAVITY, Part, Position, Pull, Question, Seat
+from platekit.strength.question import GRAVITY, Part, Stand, Pull, Question, Seat
 from platekit.strength.rings import Grip, Ring, gripped, rigid_mass, wrench
 from platekit.strength.stresses import along_edges, at_nodes
 
@@ -54,7 +54,7 @@ class AtScrew(Struct, frozen=True):
     shear: float
 
 
-class Shaft(Struct, frozen=True):
+class ShaftSag(Struct, frozen=True):
     """How a pulley moves from where it was set, mm, `axial` of that along its shaft, which tilts by `tilt` rad.
 
     `centres` is the distance of the shafts, `bears` the share of it that the pulleys may be out of line.
@@ -83,7 +83,7 @@ class State(Struct, frozen=True):
     at: Point
     sag: float
     screws: tuple[AtScrew, ...]
-    shafts: tuple[Shaft, ...]
+    shafts: tuple[ShaftSag, ...]
 
 
 class Answer(Struct, frozen=True):
@@ -201,7 +201,7 @@ def _plate(question: Question) -> Plate:
     return Plate(made, question.thickness, steel)
 
 
-def _at(part: Part, number: int) -> Position:
+def _at(part: Part, number: int) -> Stand:
     return part.positions[min(number, len(part.positions) - 1)]
 
 
@@ -369,7 +369,7 @@ class Standing:
             shear = math.hypot(float(force[0]), float(force[1]))
             yield AtScrew(seat.hole, part.name, seat.center, off * float(force[2]), shear)
 
-    def _shafts(self, column: int) -> Iterator[Shaft]:
+    def _shafts(self, column: int) -> Iterator[ShaftSag]:
         for index, part in enumerate(self.question.carried):
             here = self.places[part.name]
             six = self.moved.parts[6 * index : 6 * index + 6, column]
@@ -377,7 +377,7 @@ class Standing:
                 arm, axis = np.array(pull.at) - np.array(here.center), np.array(pull.axis)
                 shifted = six[:3] + np.cross(six[3:], arm)
                 tilt = six[3:] - (six[3:] @ axis) * axis
-                yield Shaft(
+                yield ShaftSag(
                     belt=pull.belt,
                     mount=part.name,
                     moved=(float(shifted[0]), float(shifted[1]), float(shifted[2])),

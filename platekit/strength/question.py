@@ -68,7 +68,7 @@ class Pull(Struct, frozen=True):
     bears: float
 
 
-class Position(Struct, frozen=True):
+class Stand(Struct, frozen=True):
     """A carried part at one position of its travel (mm, or radians of a swing)."""
 
     travel: float
@@ -94,7 +94,7 @@ class Part(Struct, frozen=True):
     mass: float
     size: tuple[float, float, float] | None
     turn: float
-    positions: tuple[Position, ...]
+    positions: tuple[Stand, ...]
 
 
 class Question(Struct, frozen=True):
@@ -199,7 +199,7 @@ def thicker(question: Question, thickness: float) -> Question:
     """The same question of a plate of another thickness (mm): its faces, and all on them, are farther apart."""
     more = (thickness - question.thickness) / 2
 
-    def moved(part: Part, position: Position) -> Position:
+    def moved(part: Part, position: Stand) -> Stand:
         off = more if part.side == "near" else -more
         x, y, z = position.center
         pulls = tuple(replace(pull, at=(pull.at[0], pull.at[1], pull.at[2] + off)) for pull in position.pulls)
@@ -275,11 +275,11 @@ def _size(layout: Layout, mount: PlacedMount) -> tuple[float, float, float] | No
     )
 
 
-def _position(layout: Layout, mount: PlacedMount, travel: float) -> Position:
+def _position(layout: Layout, mount: PlacedMount, travel: float) -> Stand:
     moved = pose_at(mount.travel, travel)
     x, y, height = (0.0, 0.0, 0.0) if mount.mass is None else mount.mass.centre
     z = z_range(mount.side, (height, height), layout.thickness, mount.standoff)[0]
-    return Position(
+    return Stand(
         travel=travel,
         seats=tuple(_seats(layout, mount, moved)),
         center=(*moved.point(mount.pose.point((x, y))), z + layout.thickness / 2),

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from platekit.page.server import Page
-from platekit.page.start import Start
+from platekit.page.start import JobFolder
 
 SPECS = Path(__file__).parents[2] / "specs"
 PATIENCE = 60.0
@@ -107,7 +107,7 @@ def bench(debug_port: int, tmp_path_factory: pytest.TempPathFactory) -> Iterator
     folder = tmp_path_factory.mktemp("shop")
     for name in ("wrong-on-purpose.yaml", "press-pump.yaml", "pug-mill.yaml"):
         shutil.copy(SPECS / name, folder)
-    page = Page(Start(folder, folder / "output"))
+    page = Page(JobFolder(folder, folder / "output"))
     running = threading.Thread(target=page.serve_forever, kwargs={"poll_interval": 0.05})
     running.start()
     with _neighbour("browser").Tab(debug_port) as tab:

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from platekit.page.acts import ACTS
 from platekit.page.server import MOST_BYTES, TOKEN, Page
-from platekit.page.start import Start
+from platekit.page.start import JobFolder
 
 SPECS = Path(__file__).parents[2] / "specs"
 
@@ -71,7 +71,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def page(folder: Path) -> Iterator[Page]:
-    page = Page(Start(folder, folder / "output", folder / "press-pump.yaml"))
+    page = Page(JobFolder(folder, folder / "output", folder / "press-pump.yaml"))
     running = threading.Thread(target=page.serve_forever, kwargs={"poll_interval": 0.05})
     running.start()
     yield page

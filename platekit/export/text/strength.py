@@ -19,7 +19,7 @@ from platekit.placed import Layout
 from platekit.units import show_length
 
 if TYPE_CHECKING:
-    from platekit.strength.answer import Answer, Shaft
+    from platekit.strength.answer import Answer, ShaftSag
     from platekit.strength.question import Question
 
 NAMES = frozenset(rule.name for rule in RULES)
@@ -66,7 +66,7 @@ def strength_text(layout: Layout, verdict: Verdict, worked: StrengthAnswers) -> 
         f"  at starting  swings by {answer.swing:.1f} N/mm2 at an open edge",
         f"  bends        {said(min(sags))} to {said(max(sags))}, by case and by how far the seats give way",
     ]
-    by_belt: dict[str, list[Shaft]] = {}
+    by_belt: dict[str, list[ShaftSag]] = {}
     for state in answer.states:
         for shaft in state.shafts:
             by_belt.setdefault(shaft.belt, []).append(shaft)
