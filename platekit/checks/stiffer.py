@@ -20,7 +20,7 @@ from platekit.tables.strengths import limit
 from platekit.units import INCH
 
 if TYPE_CHECKING:
-    from platekit.strength.answer import Answer, Shaft, State
+    from platekit.strength.answer import Answer, ShaftSag, State
 
 Judged = Literal["strength", "fatigue", "sag"]
 
@@ -58,7 +58,7 @@ def endless_range() -> float:
     return min(european, limit("holed or notched edge").figure)
 
 
-def out_of_line(shaft: Shaft) -> float:
+def out_of_line(shaft: ShaftSag) -> float:
     """Of what the belt bears, the share that a shaft is out of line by tilting and by moving along itself."""
     return max(shaft.tilt, abs(shaft.axial) / shaft.centres) / shaft.bears
 

@@ -21,7 +21,7 @@ from platekit.geometry.plane import Spatial
 from platekit.strength.element import IN_PLANE, UNKNOWNS, Plate, Steel
 from platekit.strength.joined import Gripped, Joined, Loose, Movements, OnRing
 from platekit.strength.mesh import Floats, Mesh, Spot, mesh
-from platekit.strength.question import GRAVITY, Part, Stand, Pull, Question, Seat
+from platekit.strength.question import GRAVITY, Part, Pull, Question, Seat, Stand
 from platekit.strength.rings import Grip, Ring, gripped, rigid_mass, wrench
 from platekit.strength.stresses import along_edges, at_nodes
 
