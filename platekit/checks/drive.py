@@ -764,7 +764,7 @@ RULES = (
         "shaft-load",
         "a motor whose bearings the belt wears out",
         "what the motor's maker allows, against the belt's pull standing as new and running, whichever is more",
-        "given with the motor",
+        "no number until the spec gives it: the maker of the motor tells it",
         shaft_load,
         levels=("warn",),
         keys=("drive.motor.shaft_load",),
