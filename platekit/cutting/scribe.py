@@ -145,13 +145,15 @@ def scribed(layout: Layout) -> Scribed:
         return Scribed(layout.cutting.scribe_height, tuple(map(_fold, layout.folds)))
     if not layout.cutting.scribe:
         return Scribed(layout.cutting.scribe_height)
-    if not _LATEST or _LATEST[0][0] is not layout:
+    latest = _LATEST[0] if _LATEST else None
+    if latest is None or latest[0] is not layout:
         wanted = tuple(_wanted(layout))
         found = _in_order(layout, wanted, NAMES_FIRST)
         if any(one.why == "room" and one.what in ("face", "revision") for one in found.left_out):
             found = _in_order(layout, wanted, FACE_FIRST)
-        _LATEST[:] = [(layout, found)]
-    return _LATEST[0][1]
+        latest = (layout, found)
+        _LATEST[:] = [latest]  # as one step: the live page asks from several threads
+    return latest[1]
 
 
 _LATEST: Final[list[tuple[Layout, Scribed]]] = []

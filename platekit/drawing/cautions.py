@@ -15,7 +15,8 @@ CAUTIONS: Final[tuple[str, ...]] = (
     "Wear eye and ear protection when cutting and grinding; galvanised plate gives off toxic fume.",
     "Check screws and belt again after the first day of running.",
     "Local codes and licensed people decide; where they differ from this sheet, follow them.",
-    "Whether plate and casting are strong and stiff enough is not worked out here: somebody must judge it.",
+    "Strength is worked out for the plate alone, only where the spec gives masses, and only to a first order: whether "
+    "plate and casting are strong and stiff enough, somebody must judge.",
     "This program checks geometry, screws and belt drive; it does not certify a machine.",
 )
 """One sentence each, in the order of the job. Common practice."""
