@@ -39,7 +39,7 @@ from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.placed import Layout
 from platekit.tables.rows import use_own
 
-__all__ = ["QUICK", "RULES", "FieldValue", "Finding", "Level", "Remedy", "Rule", "Verdict", "check"]
+__all__ = ["LATE", "QUICK", "RULES", "FieldValue", "Finding", "Level", "Remedy", "Rule", "Verdict", "check"]
 
 RULES: tuple[Rule, ...] = (
     *openings.RULES,
@@ -71,9 +71,10 @@ RULES: tuple[Rule, ...] = (
     *unknown.RULES,
 )
 """Every rule; a new one is one more function and one line in its file's RULES."""
-QUICK: tuple[Rule, ...] = tuple(rule for rule in RULES if rule not in (*strength.RULES, *unknown.RULES))
-"""The rules that keep up with a hand that drags: all but those that have to bend the plate first, which what is told of
-not being checked asks for as well."""
+LATE: tuple[Rule, ...] = (*guard.RULES, *strength.RULES, *unknown.RULES)
+"""The rules that take long: they lay out every part of a guard flat, or bend the plate."""
+QUICK: tuple[Rule, ...] = tuple(rule for rule in RULES if rule not in LATE)
+"""All others: they keep up with a hand that drags, and most edits that are of no use fall by them already."""
 
 
 def check(layout: Layout, rules: Sequence[Rule] = RULES) -> Verdict:

@@ -375,12 +375,12 @@ def _trial(desk: Desk, state: str, edits: list[Edit]) -> Answer:
 
 
 def _trial_word(layout: Layout, verdict: Verdict) -> Answer:
-    """The verdict of a trial; it never says clear of a plate whose strength is still to be worked out."""
+    """The verdict of a trial; it never says clear of a plate whose strength or guard is still to be judged."""
     stops = sum(finding.stops for finding in verdict.findings)
     if stops:
         return {"word": "stop", "say": f"{NOT_FOR_CUTTING}: {stops} stop{'s' * (stops > 1)}", "why": ""}
-    if any(mount.mass is not None for mount in layout.mounts.values()):
-        return {"word": "open", "say": "NO STOP SO FAR", "why": "strength is worked out when you let go"}
+    if layout.guard is not None or any(mount.mass is not None for mount in layout.mounts.values()):
+        return {"word": "open", "say": "NO STOP SO FAR", "why": "strength and guard are judged when you let go"}
     return {"word": "clear", "say": CLEAR_TO_CUT, "why": ""}
 
 

@@ -130,7 +130,7 @@ class Desk:
     def trial(self, state: str, edits: Iterable[Edit]) -> tuple[Layout, Verdict]:
         """Layout and verdict with some edits that are not written, for a drag under way.
 
-        The advice of its findings is not tried, and strength is left out: bending a plate takes seconds. Raises
+        The advice of its findings is not tried, and guard and strength are left out: they take up to seconds. Raises
         `Stale`, `SpecError`.
         """
         with self._held:

@@ -16,7 +16,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from platekit.checks import check
+from platekit.checks import LATE, QUICK, check
 from platekit.checks.finding import Advice, Finding, Remedy, Verdict
 from platekit.checks.strength import bends_otherwise
 from platekit.errors import PlatekitError
@@ -154,17 +154,20 @@ class _TrialBench:
             # that is left.
             if bends_otherwise(self.layout, changed):
                 self._left -= WORK_OF_STRENGTH
-            after = check(changed)
+            left: set[Subject] = set()
+            # The quick rules first: what they refuse need not be bent, nor its guard laid out flat.
+            for rules in (QUICK, LATE):
+                after = check(changed, rules)
+                # An edit that ends one finding and brings another stop, or makes one worse, is no advice.
+                if any(
+                    about not in self._missing or short > WORSE * self._missing[about] + 1e-9
+                    for about, short in _missing(after).items()
+                ):
+                    return _Outcome(frozenset(), harmless=False)
+                left |= {subject(f) for f in after.findings if f.accepted is None and f.level != "note"}
         except PlatekitError:
             return _Outcome(frozenset(), harmless=False)
-        missing = _missing(after)
-        # An edit that ends one finding and brings another stop, or makes one worse, is no advice.
-        worse = any(
-            about not in self._missing or short > WORSE * self._missing[about] + 1e-9
-            for about, short in missing.items()
-        )
-        left = frozenset(subject(f) for f in after.findings if f.accepted is None and f.level != "note")
-        return _Outcome(left, not worse)
+        return _Outcome(frozenset(left), harmless=True)
 
 
 def _missing(verdict: Verdict) -> dict[Subject, float]:
