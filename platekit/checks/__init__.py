@@ -77,14 +77,14 @@ QUICK: tuple[Rule, ...] = tuple(rule for rule in RULES if rule not in LATE)
 """All others: they keep up with a hand that drags, and most edits that are of no use fall by them already."""
 
 
-def check(layout: Layout, rules: Sequence[Rule] = RULES) -> Verdict:
+def check(layout: Layout, rules: Sequence[Rule] | None = None) -> Verdict:
     """The findings of every rule on the layout, worst first, with the spec's acceptances entered.
 
     Fewer `rules` (such as `QUICK`) are for a look at a plate that is being moved about; what a plate is cut by is the
     verdict of all.
     """
     use_own(layout.spec.own.rows)
-    found = [(rule, finding) for rule in rules for finding in _found(rule, layout)]
+    found = [(rule, finding) for rule in (RULES if rules is None else rules) for finding in _found(rule, layout)]
     accepted = [judged(layout, finding, rule.acceptable) for rule, finding in found]
     return Verdict(worst_first([*accepted, *idle(layout, [finding for _, finding in found])]))
 

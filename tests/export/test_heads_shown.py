@@ -138,4 +138,4 @@ def test_the_chain_of_a_screw_says_how_deep_its_head_is_let_in(layout: Layout) -
     """16 mm of plate less 12 mm let in, and a washer of 2 mm: 6 mm is clamped."""
     pages = pypdfium2.PdfDocument(sheet_bytes(layout, check(layout)))
     words = " ".join(page.get_textpage().get_text_bounded() for page in pages)
-    assert "plate 16 + let in -12 + washer 2 = 6 mm" in " ".join(words.split())
+    assert "plate 16 + washer 2 - head let in 12 = 6 mm" in " ".join(words.split())

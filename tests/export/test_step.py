@@ -211,11 +211,12 @@ def test_a_wrong_volume_is_refused(winder: Layout, monkeypatch: pytest.MonkeyPat
         step_bytes(winder)
 
 
-def test_bytes_cut_short_are_refused(winder: Layout) -> None:
-    data = step_bytes(winder)
-    for bad in (b"", data[: len(data) // 2], data.replace(b"CLOSED_SHELL", b"OPEN_SHELL"), b"no solid"):
+def test_a_solid_that_was_written_badly_is_refused(winder: Layout, monkeypatch: pytest.MonkeyPatch) -> None:
+    text = step_bytes(winder).decode("ascii")
+    for bad in ("", text[: len(text) // 2], text.replace("ADVANCED_FACE", "NO_FACE", 1), "no solid"):
+        monkeypatch.setattr(step_export, "_written", lambda _, bad=bad: bad)
         with pytest.raises(OutputError, match="did not pass its proof"):
-            step_export._prove(bad, 1.0)
+            step_bytes(winder)
 
 
 # --------------------------------------------------------------------------------------------- the file

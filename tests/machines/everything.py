@@ -29,8 +29,9 @@ def write(folder: Path) -> None:
         out.mkdir(parents=True)
         _ran(out / "make.txt", "make", f"specs/{spec.name}", "--no-solid", "--kerf", "--out", str(out))
         for command in FIGURES:
-            _ran(out / f"{command}.json", command, f"specs/{spec.name}", "--json")
-            _ran(out / f"{command}.txt", command, f"specs/{spec.name}")
+            # its own folder: what another run left in the usual one would be told as void
+            _ran(out / f"{command}.json", command, f"specs/{spec.name}", "--json", "--out", str(out))
+            _ran(out / f"{command}.txt", command, f"specs/{spec.name}", "--out", str(out))
     for page in MADE_FROM_FIGURES:
         (folder / page).write_text(docs.page(page), "utf-8")
     (folder / "README.md").write_text(readme.written(readme.README.read_text("utf-8")), "utf-8")
