@@ -15,7 +15,7 @@ from typing import Any, Final, get_args
 from platekit.checks.acceptance import figure
 from platekit.checks.finding import Finding, Verdict
 from platekit.drawing.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
-from platekit.drawing.like_findings import grouped, same_at
+from platekit.drawing.like_findings import count_words, grouped, same_at
 from platekit.errors import PlatekitError, Problem, SpecError
 from platekit.export.data.rounded import tidied
 from platekit.page.boxes import blank, sheet, value_of
@@ -29,7 +29,6 @@ from platekit.survey.net import ReadingKind
 Answer = dict[str, Any]
 MOST_PLACES: Final = 6
 """Most places that are shown at once (ours)."""
-SAID: Final = {"stop": "stop", "warn": "warning", "note": "note"}
 
 
 class BadRequest(PlatekitError):
@@ -101,12 +100,10 @@ def _word(now: Now) -> Answer:
     """The verdict as the page says it: nothing is clear that could not be laid out as it stands."""
     if not now.fresh or now.verdict is None:
         return {"word": "unusable", "say": "CANNOT BE LAID OUT", "why": _said(now.problems[0]) if now.problems else ""}
-    stops = sum(finding.stops for finding in now.verdict.findings)
-    warnings = len(now.verdict.open("warn"))
+    stops, warnings = now.verdict.open("stop"), now.verdict.open("warn")
     if stops:
-        word = f"{NOT_FOR_CUTTING}: {stops} stop{'s' * (stops > 1)}"
-        return {"word": "stop", "say": word, "why": next(f.message for f in now.verdict.findings if f.stops)}
-    why = f"{warnings} warning{'s' * (warnings > 1)} to read" if warnings else "nothing stands against it"
+        return {"word": "stop", "say": f"{NOT_FOR_CUTTING}: {count_words(stops, 'stop')}", "why": stops[0].message}
+    why = f"{count_words(warnings, 'warning')} to read" if warnings else "nothing stands against it"
     return {"word": "clear", "say": CLEAR_TO_CUT, "why": why}
 
 
@@ -129,7 +126,6 @@ def _finding(finding: Finding) -> Answer:
         {
             "rule": finding.rule,
             "level": finding.level,
-            "said": SAID[finding.level],
             "message": finding.message,
             "advice": finding.advice.text,
             "tried": finding.advice.tried,
@@ -275,6 +271,9 @@ def add(desk: Desk, asked: Mapping[str, Any]) -> Answer:
 def save(desk: Desk, asked: Mapping[str, Any]) -> Answer:
     """The whole text as typed in the spec's own box."""
     typed = _text(asked, "text")
+    # A browser's box knows one kind of line end; a file that has the other keeps it.
+    if "\r\n" in desk.now().text:
+        typed = typed.replace("\r\n", "\n").replace("\n", "\r\n")
     return _answer(desk, desk.change(_state(asked), lambda _: typed, whatever=True))
 
 
@@ -376,9 +375,9 @@ def _trial(desk: Desk, state: str, edits: list[Edit]) -> Answer:
 
 def _trial_word(layout: Layout, verdict: Verdict) -> Answer:
     """The verdict of a trial; it never says clear of a plate whose strength or guard is still to be judged."""
-    stops = sum(finding.stops for finding in verdict.findings)
+    stops = verdict.open("stop")
     if stops:
-        return {"word": "stop", "say": f"{NOT_FOR_CUTTING}: {stops} stop{'s' * (stops > 1)}", "why": ""}
+        return {"word": "stop", "say": f"{NOT_FOR_CUTTING}: {count_words(stops, 'stop')}", "why": ""}
     if layout.guard is not None or any(mount.mass is not None for mount in layout.mounts.values()):
         return {"word": "open", "say": "NO STOP SO FAR", "why": "strength and guard are judged when you let go"}
     return {"word": "clear", "say": CLEAR_TO_CUT, "why": ""}

@@ -17,15 +17,16 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit.checks import QUICK, check
-from platekit.checks.finding import Verdict
-from platekit.errors import OutputError, PlatekitError, Problem, SpecError
+from platekit.checks.finding import Remedy, Verdict
+from platekit.errors import PlatekitError, Problem, SpecError
 from platekit.export.files import rewrite
 from platekit.layout import lay_out
 from platekit.placed import Layout
-from platekit.spec import Spec, loads_at, with_data
+from platekit.spec import Spec, loads_at
 from platekit.spec.editing import Value, with_value
 from platekit.spec.places_to_find import to_be_found
-from platekit.studies.advised import judge
+from platekit.spec.reading import text_of_spec
+from platekit.studies.advised import edited, judge
 
 MOST_STEPS: Final = 200
 """Most steps that can be undone (ours: a day's work; each holds a text)."""
@@ -71,7 +72,7 @@ class Desk:
     def now(self) -> Now:
         """What the file comes to; read again when it has changed."""
         with self._held:
-            text = _text_of(self.path)
+            text = text_of_spec(self.path)
             if self._now is None or self._now.text != text:
                 self._now = _judged(self.path, text, self._now)
             return self._now
@@ -137,7 +138,9 @@ class Desk:
             now = self._same(state)
             if now.spec is None:
                 raise SpecError(now.problems)
-            layout = lay_out(with_data(now.spec, edits))
+            # a place that was found stays while something else is dragged: to search again takes seconds
+            spec = now.layout.spec if now.fresh and now.layout is not None else now.spec
+            layout = lay_out(edited(spec, [Remedy(field, value) for field, value in edits]))
             return layout, check(layout, QUICK)
 
     def _same(self, state: str) -> Now:
@@ -179,13 +182,6 @@ def problems_of(path: Path, text: str) -> tuple[Problem, ...]:
 def mark_of(text: str) -> str:
     """The state that a text is."""
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:16]
-
-
-def _text_of(path: Path) -> str:
-    try:
-        return path.read_bytes().decode("utf-8-sig", "replace")
-    except OSError as error:
-        raise OutputError(f"{path} cannot be read ({error.strerror}); it may have been moved or renamed") from None
 
 
 def _judged(path: Path, text: str, before: Now | None) -> Now:

@@ -143,6 +143,8 @@ class _Request(BaseHTTPRequestHandler):
     def _answer(self, body: bytes) -> None:
         try:
             asked = json.loads(body)
+            # an escape can write half a sign, which no file can hold
+            json.dumps(asked, ensure_ascii=False).encode()
         except (ValueError, RecursionError):
             self._refuse(HTTPStatus.BAD_REQUEST)
             return

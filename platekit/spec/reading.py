@@ -159,6 +159,11 @@ def load(path: str | os.PathLike[str]) -> Spec:
     sentence, when it cannot be read at all.
     """
     file = FilePath(path)
+    return _spec(text_of_spec(file), str(file), file)
+
+
+def text_of_spec(file: FilePath) -> str:
+    """The text of a spec's file, its byte order mark left out; raises SpecError and PlatekitError as `load` does."""
     try:
         if file.is_dir():
             raise PlatekitError(f"{file}: found a folder; name the spec in it, a file that ends in .yaml")
@@ -172,7 +177,7 @@ def load(path: str | os.PathLike[str]) -> Spec:
         raise PlatekitError(
             f"{file}: found a file of more than {MAX_BYTES / 1e6:.0f} MB, the most that a spec may have"
         )
-    return _spec(_decoded(raw, str(file)), str(file), file)
+    return _decoded(raw, str(file))
 
 
 def loads(text: str, name: str = "spec") -> Spec:

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from platekit.errors import OutputError, PlatekitError, SpecError
+from platekit.errors import PlatekitError, SpecError
+from platekit.page.acts import done
 from platekit.page.desk import Desk, Stale, problems_of, with_edits
 
 SPECS = Path(__file__).parents[2] / "specs"
@@ -112,5 +113,35 @@ def test_a_drag_under_way_writes_nothing(desk: Desk) -> None:
 def test_a_file_that_went_away_is_told(desk: Desk) -> None:
     desk.now()
     desk.path.unlink()
-    with pytest.raises(OutputError, match="cannot be read"):
+    with pytest.raises(PlatekitError, match="no such file"):
         desk.now()
+
+
+def test_a_file_in_another_encoding_is_told_and_never_rewritten(desk: Desk) -> None:
+    state = desk.now().state
+    theirs = desk.path.read_text("utf-8").replace("Dough", "D\xfcgh").encode("latin-1")
+    desk.path.write_bytes(theirs)
+    with pytest.raises(SpecError, match="UTF-8"):
+        desk.change(state, thicker)
+    assert desk.path.read_bytes() == theirs
+
+
+def test_a_place_that_was_found_stays_while_something_else_is_dragged(desk: Desk) -> None:
+    found = desk.change(
+        desk.now().state,
+        lambda text: with_edits(
+            text, [("mounts.motor.at", {"find": {"belt": {"from": "machine", "angles": [60, 90]}}})]
+        ),
+    )
+    assert found.fresh
+    assert found.layout is not None
+    layout, _ = desk.trial(found.state, [("plate.cutouts.cable.at", [61, -95])])
+    assert layout.mounts["motor"].pose == found.layout.mounts["motor"].pose
+
+
+def test_a_text_saved_on_the_page_keeps_the_line_ends_of_its_file(desk: Desk) -> None:
+    desk.path.write_bytes(desk.path.read_bytes().replace(b"\n", b"\r\n"))
+    now = desk.now()
+    typed = now.text.replace("\r\n", "\n").replace("thickness: 10", "thickness: 12")
+    done(desk, {"act": "save", "state": now.state, "text": typed})
+    assert desk.path.read_bytes().decode() == now.text.replace("thickness: 10", "thickness: 12")

@@ -137,6 +137,7 @@ def test_a_request_of_anybody_else_is_refused(visitor: Visitor, changed: dict[st
         (400, b'{"act": "format the disk"}', {}),
         (400, b'{"act": ["look"]}', {}),
         (400, b"\xff\xfe", {}),
+        (400, b'{"act": "save", "text": "half a sign: \\ud800"}', {}),
     ],
 )
 def test_what_no_page_of_ours_would_send_is_refused(
@@ -189,7 +190,7 @@ def test_a_job_by_hand(visitor: Visitor, folder: Path) -> None:
 
 def test_a_name_that_leads_out_of_the_folder_starts_nothing(visitor: Visitor, folder: Path) -> None:
     before = sorted(folder.parent.iterdir())
-    for name in ("../other", "a/b", "/tmp/x", "..", ".hidden", "a\0b", 3, None, "C:x"):
+    for name in ("../other", "a/b", "/x", "..", ".hidden", "a\0b", 3, None, "C:x"):
         for act in ("open", "new", "peek"):
             assert "refused" in visitor.ask(act, name=name, answers={})
     assert sorted(folder.parent.iterdir()) == before
