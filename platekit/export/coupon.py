@@ -10,12 +10,13 @@ from platekit.drawing.pdf.letters import letters
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.text import wrapped
 from platekit.export.dxf_files.document import bytes_of, fixed_metadata, new_document, tidy, tidy_vertices
+from platekit.export.dxf_files.pieces import CUT_COLORS
 from platekit.geometry import Box, Point
 from platekit.spec.coupon import HOLES
 from platekit.spec.editing import Value
 from platekit.units import show_length
 
-LAYERS: Final = {"CUT-INSIDE": 5, "CUT-OUTSIDE": 7}
+LAYERS: Final = {"CUT-INSIDE": CUT_COLORS["inside"], "CUT-OUTSIDE": CUT_COLORS["outside"]}
 """As in the cut file of a plate: the coupon is cut as it is drawn."""
 PAPER: Final = (190.0, 259.0)
 """Size of the form, mm: comes out of a printer on A4 and on Letter alike (common practice)."""

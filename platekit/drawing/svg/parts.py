@@ -35,7 +35,7 @@ COLOURS: Final[dict[Tone, str]] = {
     "near": "#0b4a8f",
     "far": "#8a4510",
     "move": "#5b2a86",
-    "stop": "#a8071a",
+    "stop": "#9d1322",
     "warn": "#8a5a00",
     "note": "#2f5d80",
     "clear": "#176b37",

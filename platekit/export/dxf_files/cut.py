@@ -26,6 +26,7 @@ from platekit.choices import Form
 from platekit.cutting.operations import CROSS, operations_of
 from platekit.cutting.scribe import scribed
 from platekit.export.dxf_files.document import add_edge, bytes_of, fixed_metadata, new_document, tidy, tidy_vertices
+from platekit.export.dxf_files.pieces import CUT_COLORS
 from platekit.export.dxf_files.proof import prove
 from platekit.export.exact import edges_of, one_piece, simplest
 from platekit.export.files import write_whole
@@ -44,8 +45,13 @@ FORMS: tuple[Form, ...] = ("r2000", "r12", "plain")
 
 Layer = Literal["REFERENCE", "MARK", "CUT-INSIDE", "CUT-OUTSIDE"]
 
-LAYERS: dict[Layer, int] = {"REFERENCE": 8, "MARK": 6, "CUT-INSIDE": 5, "CUT-OUTSIDE": 7}
-"""Layers with their colour numbers (ours), in the order of the file: the outside is its last entity."""
+LAYERS: dict[Layer, int] = {
+    "REFERENCE": CUT_COLORS["reference"],
+    "MARK": CUT_COLORS["mark"],
+    "CUT-INSIDE": CUT_COLORS["inside"],
+    "CUT-OUTSIDE": CUT_COLORS["outside"],
+}
+"""Layers with their colour numbers, in the order of the file: the outside is its last entity."""
 
 
 class _Circle(Struct, frozen=True):

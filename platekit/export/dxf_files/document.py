@@ -7,7 +7,8 @@ import io
 import itertools
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from typing import TYPE_CHECKING, Literal
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final, Literal
 
 from platekit.export.dxf_files.proof import INSUNITS
 from platekit.geometry import Arc, Box, Edge, Point, Vertex
@@ -30,6 +31,17 @@ their libraries work out tangents with and without fused steps, and the same pla
 LONGEST_TEXT = 250
 """Most characters of title and name; a text of DXF R12 holds 255 (published: DXF reference)."""
 
+HEAD: Final = frozenset(
+    {"$ACADVER", "$DWGCODEPAGE", "$HANDSEED", "$INSUNITS", "$MEASUREMENT", "$TILEMODE", "$INSBASE"}
+    | {"$EXTMIN", "$EXTMAX", "$LIMMIN", "$LIMMAX"}
+)
+"""What the head of a file says: version, code page, unit, size (published: DXF reference, which asks for no other).
+
+The rest are habits of a drafting program: how it draws dimensions, which menu it shows."""
+
+HABIT_OF_THE_LIBRARY: Final = "HATCHBACKGROUNDCOLOR"
+"""An application id that the library adds while it writes, whether or not there is a hatch."""
+
 
 def new_document(
     release: Literal["R2000", "R12"], unit: Unit, layers: Mapping[str, int], told: Mapping[str, str]
@@ -38,6 +50,7 @@ def new_document(
     from ezdxf.document import Drawing
 
     document = Drawing.new(release)
+    _leave_bare(document)
     if release == "R2000":
         document.units = INSUNITS[unit]
         document.header["$MEASUREMENT"] = int(unit == "mm")
@@ -47,6 +60,44 @@ def new_document(
     for key, text in told.items():
         metadata[key] = in_ascii(text)
     return document
+
+
+def _leave_bare(document: Drawing) -> None:
+    """Takes out whatever the library puts into an empty drawing that no reader asks for."""
+    # A layer for the points of dimensions, a text and a dimension style, styles of leaders and double lines, materials:
+    # one drafting program writes them into each of its files, and nothing here uses them. What is left is what the
+    # format and an audit want: layer 0, three line types, the two spaces.
+    document.layers.remove("Defpoints")
+    document.appids.remove("ACAD")
+    document.styles.remove("Standard")
+    document.dimstyles.remove("Standard")
+    if document.dxfversion > "AC1009":
+        for name in ("MLEADERSTYLE", "MLINESTYLE", "TABLESTYLE", "VISUALSTYLE", "SCALELIST", "COLOR"):
+            styles = document.rootdict.get_required_dict(f"ACAD_{name}")
+            for style in [styles.get(key) for key in styles.keys()]:  # type: ignore[no-untyped-call]  # noqa: SIM118 - it is no mapping
+                if style is not None:
+                    document.objects.delete_entity(style)
+            document.rootdict.discard(f"ACAD_{name}")
+            document.objects.delete_entity(styles)
+    for name in list(document.header.varnames()):
+        if name not in HEAD:
+            del document.header[name]
+
+
+def _without_habits(text: str) -> str:
+    """The text of a drawing without what the library adds while it writes: an application id, classes of no object."""
+    lines = text.split("\n")
+    # group codes and values take a line each, and a record goes from one code 0 to the next
+    starts = [n for n in range(0, len(lines) - 1, 2) if lines[n].strip() == "0"]
+    records = [lines[a:b] for a, b in pairwise([*starts, len(lines)])]
+    kinds = {record[1] for record in records}
+    kept = [
+        record
+        for record in records
+        if not (record[1] == "APPID" and HABIT_OF_THE_LIBRARY in record)
+        and not (record[1] == "CLASS" and record[3] not in kinds)
+    ]
+    return "\n".join([*lines[: starts[0]], *(line for record in kept for line in record)])
 
 
 @contextlib.contextmanager
@@ -77,7 +128,7 @@ def bytes_of(document: Drawing, width: float, height: float, shapes: Box | None 
     # Line ends as DXF has had them from the beginning: some controllers read no others
     stream = io.StringIO()
     document.write(stream)
-    return document.encode(stream.getvalue().replace("\n", "\r\n"))
+    return document.encode(_without_habits(stream.getvalue()).replace("\n", "\r\n"))
 
 
 def in_ascii(text: str) -> str:

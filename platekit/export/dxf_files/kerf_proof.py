@@ -25,7 +25,7 @@ from platekit.cutting.contours import Contour, contours
 from platekit.cutting.operations import CROSS, operations_of
 from platekit.cutting.paths import direction_of
 from platekit.cutting.scribe import scribed
-from platekit.export.dxf_files.pieces import Piece, pieces_of, shown
+from platekit.export.dxf_files.pieces import CUT_COLORS, Piece, pieces_of, shown
 from platekit.export.dxf_files.proof import INSUNITS, MARKED, refuse
 from platekit.export.dxf_files.words import without_words
 from platekit.geometry import Edge, Index, Loop, Point, Pose, between, box_of, box_round, edge_of, loop_of
@@ -36,8 +36,12 @@ if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
 MARK, INSIDE, OUTSIDE = "KERF-PATH-MARK", "KERF-PATH-INSIDE", "KERF-PATH-OUTSIDE"
-LAYERS: Final[dict[str, int]] = {MARK: 6, INSIDE: 1, OUTSIDE: 3}
-"""Layers with their colour numbers (ours), in the order of the file."""
+LAYERS: Final[dict[str, int]] = {
+    MARK: CUT_COLORS["mark"],
+    INSIDE: CUT_COLORS["inside"],
+    OUTSIDE: CUT_COLORS["outside"],
+}
+"""Layers with their colour numbers, in the order of the file."""
 PLACE: Final = 1e-6
 """How far in mm a point of the file may be from where it should be (ours)."""
 MEET: Final = 1e-6

@@ -14,7 +14,7 @@ import itertools
 import math
 from collections import defaultdict
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct, field
 
@@ -26,6 +26,10 @@ if TYPE_CHECKING:
     from ezdxf.math import Vec3
 
 INSIDE, OUTSIDE, MARK, REFERENCE = "CUT-INSIDE", "CUT-OUTSIDE", "MARK", "REFERENCE"
+
+CUT_COLORS: Final = {"inside": 32, "outside": 112, "mark": 212, "reference": 8}
+"""Colour numbers of openings, outline, marks and what is for the eyes (ours), the same in every file: what
+is brown in one is brown in the other. All show on a dark and on a light ground."""
 
 MEET = 1e-7
 """Distance in mm within which two ends are one point: a hundred times what rounding leaves in a file (ours).
