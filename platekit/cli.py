@@ -199,7 +199,7 @@ def make(
         bool, typer.Option("--reference", help="Add bodies and finished holes to the cut file on a layer of their own.")
     ] = False,
     seen_from: Paper = None,
-    solid: Annotated[bool, typer.Option("--solid/--no-solid", help="Write the STEP file; takes a few seconds.")] = True,
+    solid: Annotated[bool, typer.Option("--solid/--no-solid", help="Write the solid as a STEP file.")] = True,
     as_json: AsJson = False,
 ) -> None:
     """Check a plate and write its files.

@@ -19,7 +19,6 @@ from platekit import cli
 from platekit.cli import Exit
 from platekit.drawing.pdf import letters
 from platekit.errors import OutputError, PlatekitError
-from platekit.export import solid_step
 from tests.adversary.commands import run
 from tests.test_writing import NARROW, ROOT
 
@@ -89,10 +88,6 @@ def test_a_name_that_is_no_utf_8_is_said_or_read(spec: Path, command: str) -> No
 
 
 def test_a_package_that_is_missing_is_named_with_how_to_get_it(spec: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    layout = platekit.lay_out(platekit.load(spec))
-    monkeypatch.setattr(solid_step, "find_spec", lambda name: None)
-    with pytest.raises(OutputError, match="pip install cadquery"):
-        solid_step.step_bytes(layout)
     monkeypatch.setitem(sys.modules, "ezdxf", None)
     ended = run("make", "bracket.yaml", "--no-solid")
     assert ended.code == Exit.UNUSABLE

@@ -1,34 +1,29 @@
-"""The solid: a STEP file (ISO 10303-21, AP214) of the finished plate, whose volume is proved.
+"""The solid: a STEP file (ISO 10303-21, AP214) of the finished plate, proved to close and to hold the right volume.
 
 It is the part as it lies on the bench when all is done: holes that the table only marks are real holes of their
 finished size, recesses are bored to their depth, heads are let in: a countersink is a cone down to the hole's wall, a
 counterbore has its floor. Threads are not modelled, a tapped hole has its drill's diameter. It lies in the plate frame
 in millimetres, near face at z = 0, far face at z = -thickness.
+
+All that a plate consists of are planes, cylinders and cones, bounded by lines and circles, and the standard has an
+entity for each of them (ISO 10303-42). So the text is written from the skin of the plate, by no kernel for solids.
 """
 
 from __future__ import annotations
 
-import io
 import math
 import os
-import re
 from collections.abc import Iterable
-from importlib.util import find_spec
-from typing import TYPE_CHECKING, Final
-
-from msgspec import Struct
+from typing import Final
 
 from platekit.checks.finding import Verdict
-from platekit.cutting.heads import HeadSeat, seats
 from platekit.errors import OutputError
-from platekit.export.exact import Slice, edges_of, one_piece, simplest, slices, z_range
+from platekit.export.exact import Slice, slices
 from platekit.export.files import write_whole
 from platekit.export.release import require_clear
-from platekit.geometry import CurvedSlot, Disc, Line, Point, Shape
+from platekit.export.skin import Face, Rim, Side, Skin, Upstroke, skin
+from platekit.geometry import Arc, Point
 from platekit.placed import Layout
-
-if TYPE_CHECKING:
-    import cadquery as cq
 
 VOLUME: Final = 1e-6
 """How far the solid's volume may be from exact area times thickness, as a share of it (ours)."""
@@ -36,11 +31,14 @@ VOLUME: Final = 1e-6
 TIME_STAMP: Final = "2000-01-01T00:00:00"
 """The header wants a time; a fixed one, so that the same plate gives the same bytes (ours)."""
 
-OVERSHOOT: Final = 1.0
-"""How far a recess's cutter stands out of the face it starts from, mm, so that no skin is left (common practice)."""
+MM_DECIMALS: Final = 9
+"""Decimals of a length in mm: finer than any reader's tolerance, coarser than what processors differ in (ours)."""
 
-MOST_OPENINGS: Final = 1000
-"""Most openings in a solid (a stated limit, ours): the kernel's time grows with their square, 20 s for a thousand."""
+RATIO_DECIMALS: Final = 12
+"""Decimals of a direction's shares and of an angle in radians: over a metre they are worth 1e-9 mm (ours)."""
+
+ACCURACY: Final = "1.E-07"
+"""Distance in mm within which a reader may take corners and edges for joined; lengths are written finer (ours)."""
 
 
 def step(layout: Layout, path: str | os.PathLike[str], verdict: Verdict | None = None) -> None:
@@ -54,56 +52,32 @@ def step(layout: Layout, path: str | os.PathLike[str], verdict: Verdict | None =
 
 
 def step_bytes(layout: Layout) -> bytes:
-    """The bytes of the STEP file; the same layout gives the same bytes.
+    """The bytes of the STEP file, lengths in mm; the same layout gives the same bytes.
 
-    The solid is read back from them, and its volume held against the exact one (see `exact_volume`). Raises
-    `OutputError` when they differ by more than `VOLUME`, when the openings cut the plate into pieces, or when there
-    are more than `MOST_OPENINGS`, a head's seat counted as one more, or when the kernel for solids is not installed.
+    Raises `OutputError` when the openings cut the plate into pieces, when a countersink runs into something else (see
+    `skin`), or when the skin does not pass its proof: it closes, and the volume within it, worked out from its faces,
+    is the one worked out from the plate's area (see `exact_volume`) to `VOLUME`.
     """
-    if find_spec("cadquery") is None:
+    plate = slices(layout)
+    wanted, closed = exact_volume(plate), skin(plate)
+    if closed.pieces != 1:
         raise OutputError(
-            "the solid needs cadquery, which is not installed; `pip install cadquery` gets it, `platekit make "
-            "--no-solid` does without"
+            f"the solid was not written: the openings cut the plate into {closed.pieces} pieces; move them, or make "
+            "the plate larger"
         )
-    count, sunk = len(layout.openings), len(seats(layout))
-    # asked before anything is built: the kernel cannot be stopped half way, and the other files wait for it
-    if count + sunk > MOST_OPENINGS:
-        also = f" and {sunk} heads let in" if sunk else ""
-        raise OutputError(
-            f"the solid was not written: {count} openings{also} would take the solid's kernel too long, "
-            f"which it can do for {MOST_OPENINGS}; leave the solid out"
-        )
-    # The kernel writes the hour and a running number of its products into the text: with a header and a product of our
-    # own in their place, the same plate gives the same bytes.
-    text = _written(_solid(layout))
+    if not closed.closes:
+        raise _unproved("its faces do not close")
+    if not abs(closed.volume - wanted) <= VOLUME * wanted:
+        raise _unproved(f"its volume is {closed.volume:.4f} mm3, not {wanted:.4f}")
     name, title = _quoted(layout.spec.name), _quoted(layout.title)
     revision = _quoted(f"revision {layout.spec.revision}")
-    header = (
-        f"HEADER;\nFILE_DESCRIPTION(({title},{revision}),'2;1');\n"
+    return (
+        "ISO-10303-21;\nHEADER;\n"
+        f"FILE_DESCRIPTION(({title},{revision}),'2;1');\n"
         f"FILE_NAME({name},'{TIME_STAMP}',(''),(''),'platekit','platekit','');\n"
-    )
-    text = re.sub(r"HEADER;.*?(?=FILE_SCHEMA)", lambda _: header, text, count=1, flags=re.DOTALL)
-    product = f"PRODUCT({name},{title},{revision},"
-    text = re.sub(r"PRODUCT\('[^']*',\s*'[^']*',\s*'',", lambda _: product, text, count=1)
-    data = text.encode("ascii")
-    # Proved by reading the bytes back: a boolean cut can fail without an error, and what leaves the house is the file,
-    # not the solid that was in memory. The volume is known in closed form, by no kernel at all.
-    wanted = exact_volume(slices(layout))
-    import cadquery as cq
-    from OCP.IFSelect import IFSelect_ReturnStatus
-    from OCP.STEPControl import STEPControl_Reader
-
-    reader = STEPControl_Reader()
-    if reader.ReadStream("plate", io.BytesIO(data)) != IFSelect_ReturnStatus.IFSelect_RetDone:
-        raise _unproved("it cannot be read back")
-    reader.TransferRoots()
-    found = cq.Shape.cast(reader.OneShape())
-    if len(found.Solids()) != 1 or not found.isValid():
-        raise _unproved(f"it holds {len(found.Solids())} solids, or one that does not close")
-    volume = found.Volume()
-    if not abs(volume - wanted) <= VOLUME * wanted:
-        raise _unproved(f"its volume is {volume:.4f} mm3, not {wanted:.4f}")
-    return data
+        "FILE_SCHEMA(('AUTOMOTIVE_DESIGN { 1 0 10303 214 1 1 1 1 }'));\nENDSEC;\nDATA;\n"
+        f"{_Text().of(closed, name, title, revision)}\nENDSEC;\nEND-ISO-10303-21;\n"
+    ).encode("ascii")
 
 
 def exact_volume(plate: Iterable[Slice]) -> float:
@@ -111,161 +85,143 @@ def exact_volume(plate: Iterable[Slice]) -> float:
     return math.fsum(one.volume for one in plate)
 
 
-# --------------------------------------------------------------------------------------- the solid
-
-
-def _solid(layout: Layout) -> cq.Shape:
-    """The plate with its through openings, then recesses and heads' seats cut from the face they start at."""
-    through = [opening.shape for opening in layout.openings if opening.through]
-    outline, openings = one_piece(layout.outline, through, "the solid")
-    low, high = layout.plate_z
-    plate: cq.Shape = _prism(outline, [one.shape for one in openings], low, high)
-    cutters: list[cq.Shape] = []
-    for recess in layout.openings:
-        if not recess.through:
-            cutters.append(_straight(recess.shape, *z_range(recess, layout.thickness), layout))
-    for seat in seats(layout).values():
-        if not seat.tapers:
-            cutters.append(_straight(seat.mouth, seat.solid.low, seat.solid.high, layout))
-        elif not isinstance(seat.solid.shape, CurvedSlot):
-            cutters.append(_cone(seat))
-    # Recesses and seats start outside the face they open to (`OVERSHOOT`): two faces in one plane are what the kernel's
-    # boolean cut is least sure of
-    plate = plate.cut(*cutters) if cutters else plate
-    for seat in seats(layout).values():
-        if seat.tapers and isinstance(seat.solid.shape, CurvedSlot):
-            # one after the other: the kernel fails now and then on faces that touch within one cut
-            for cutter in _bent_groove(seat, seat.solid.shape):
-                plate = plate.cut(cutter)
-    return plate
-
-
-def _straight(shape: Shape, start: float, end: float, layout: Layout) -> cq.Solid:
-    """What a recess or counterbore takes out, standing out of each face that it opens to."""
-    low, high = layout.plate_z
-    return _prism(shape, (), start - OVERSHOOT * (start <= low), end + OVERSHOOT * (end >= high))
-
-
-class _Taper(Struct, frozen=True):
-    """A countersink's cutter: from `start`, which is out of the face, `height` down or up to inside the hole, mm.
-
-    So the edge where the cone meets the hole's wall is where two sides cross, and lies on no end of either. `widest`
-    and `narrowest` say how far it stands out from the hole's edge at its ends.
-    """
-
-    start: float
-    height: float
-    down: float
-    widest: float
-    narrowest: float
-    angle: float
-
-    @classmethod
-    def of(cls, seat: HeadSeat) -> _Taper:
-        """The cutter of a seat that tapers."""
-        solid, size = seat.solid, seat.solid.shape.box
-        down = -1.0 if seat.side == "near" else 1.0
-        face, floor = (solid.high, solid.low) if seat.side == "near" else (solid.low, solid.high)
-        wide, narrow = solid.flare(face), solid.flare(floor)
-        slope = (wide - narrow) / seat.depth
-        deeper = min(OVERSHOOT, min(size.width, size.height) / 4 / slope)
-        height = OVERSHOOT + seat.depth + deeper
-        widest = wide + slope * OVERSHOOT
-        return cls(face - down * OVERSHOOT, height, down, widest, widest - slope * height, math.atan(slope))
-
-
-def _cone(seat: HeadSeat) -> cq.Solid:
-    """The cutter of a countersink in a round hole or along a slot."""
-    import cadquery as cq
-
-    taper, shape = _Taper.of(seat), seat.solid.shape
-    if isinstance(shape, Disc):
-        return _round_cone(taper, shape.center, shape.radius)
-    outer = _wire(shape.grown(taper.widest), taper.start)
-    along = cq.Vector(0, 0, taper.down * taper.height)
-    return cq.Solid.extrudeLinear(outer, [], along, taper=math.degrees(taper.angle))
-
-
-def _round_cone(taper: _Taper, center: Point, radius: float) -> cq.Solid:
-    import cadquery as cq
-
-    at, along = cq.Vector(*center, taper.start), cq.Vector(0, 0, taper.down)
-    return cq.Solid.makeCone(radius + taper.widest, radius + taper.narrowest, taper.height, at, along)
-
-
-def _bent_groove(seat: HeadSeat, shape: CurvedSlot) -> Iterable[cq.Solid]:
-    """The cutters of a countersink that swings: the groove turned about the pivot, and a cone at each end."""
-    import cadquery as cq
-
-    taper, middle = _Taper.of(seat), shape.mid_radius
-    wide, narrow = shape.radius + taper.widest, shape.radius + taper.narrowest
-    end = taper.start + taper.down * taper.height
-    corners = [
-        (middle - wide, taper.start),
-        (middle + wide, taper.start),
-        (middle + narrow, end),
-        (middle - narrow, end),
-    ]
-    section = cq.Wire.makePolygon([cq.Vector(x, 0, z) for x, z in corners], close=True)
-    axis = cq.Vector(0, 0, 0), cq.Vector(0, 0, 1)
-    groove = cq.Solid.revolve(section, [], math.degrees(shape.sweep), *axis)
-    yield groove.rotate(*axis, math.degrees(shape.start)).translate(cq.Vector(*shape.center, 0))
-    for center in shape.ends:
-        yield _round_cone(taper, center, shape.radius)
-
-
-def _prism(outer: Shape, inner: Iterable[Shape], low: float, high: float) -> cq.Solid:
-    """A flat figure made thick, from z = `high` down to z = `low`."""
-    import cadquery as cq
-
-    down = cq.Vector(0, 0, low - high)
-    return cq.Solid.extrudeLinear(_wire(outer, high), [_wire(shape, high) for shape in inner], down)
-
-
-def _wire(shape: Shape, z: float) -> cq.Wire:
-    import cadquery as cq
-
-    known = simplest(shape)
-    if isinstance(known, Disc):
-        x, y = known.center
-        return cq.Wire.assembleEdges([cq.Edge.makeCircle(known.radius, cq.Vector(x, y, z))])
-
-    def at(point: Point) -> cq.Vector:
-        return cq.Vector(point[0], point[1], z)
-
-    # Arcs through three points of theirs, not by centre and angles: so each edge ends just where the next begins
-    made = [
-        cq.Edge.makeLine(at(edge.a), at(edge.b))
-        if isinstance(edge, Line)
-        else cq.Edge.makeThreePointArc(at(edge.a), at(edge.at(0.5)), at(edge.b))
-        for edge in edges_of(known.vertices)
-    ]
-    return cq.Wire.assembleEdges(made)
-
-
 # ---------------------------------------------------------------------------------------- the file
 
 
-def _written(solid: cq.Shape) -> str:
-    """The solid as STEP text. Every setting that it depends on is made here: the kernel keeps them for all."""
-    from OCP.IFSelect import IFSelect_ReturnStatus
-    from OCP.Interface import Interface_Static
-    from OCP.STEPControl import STEPControl_StepModelType, STEPControl_Writer
+class _Text:
+    """The entities of the data section, numbered as they come; each method gives back a reference like `#12`."""
 
-    writer = STEPControl_Writer()
-    # settings of the kernel are global and last: all are set anew, whatever ran before in this process
-    Interface_Static.SetCVal_s("write.step.schema", "AP214IS")
-    Interface_Static.SetCVal_s("xstep.cascade.unit", "MM")
-    Interface_Static.SetCVal_s("write.step.unit", "MM")
-    Interface_Static.SetIVal_s("write.surfacecurve.mode", 0)
-    Interface_Static.SetIVal_s("write.precision.mode", 0)
-    stream = io.BytesIO()
-    done = writer.Transfer(solid.wrapped, STEPControl_StepModelType.STEPControl_AsIs)
-    if done == IFSelect_ReturnStatus.IFSelect_RetDone:
-        done = writer.WriteStream(stream)
-    if done != IFSelect_ReturnStatus.IFSelect_RetDone:
-        raise OutputError("the solid was not written: its shape could not be put into a STEP file; please report this")
-    return stream.getvalue().decode("ascii")
+    def __init__(self) -> None:
+        self.lines: list[str] = []
+        self.up = self._direction(0, 0, 1)
+        self.down = self._direction(0, 0, -1)
+        self.east = self._direction(1, 0, 0)
+        self.upwards = self._new(f"VECTOR('',{self.up},1.)")
+
+    def of(self, closed: Skin, name: str, title: str, revision: str) -> str:
+        """The whole section: the skin as one solid, its units, and the product that it is the shape of."""
+        points = [self._point(corner[:2], corner[2]) for corner in closed.corners]
+        corners = [self._new(f"VERTEX_POINT('',{point})") for point in points]
+        edges: dict[int, str] = {}
+        faces = []
+        for face in closed.faces:
+            bounds = []
+            for number, bound in enumerate(face.bounds):
+                sides = ",".join(self._side(side, edges, corners, closed) for side in bound)
+                loop = self._new(f"EDGE_LOOP('',({sides}))")
+                bounds.append(self._new(f"FACE_{'BOUND' if number else 'OUTER_BOUND'}('',{loop},.T.)"))
+            surface, same = self._surface(face)
+            faces.append(self._new(f"ADVANCED_FACE('',({','.join(bounds)}),{surface},{same})"))
+        shell = self._new(f"CLOSED_SHELL('',({','.join(faces)}))")
+        solid = self._new(f"MANIFOLD_SOLID_BREP({name},{shell})")
+        mm = self._new("( LENGTH_UNIT() NAMED_UNIT(*) SI_UNIT(.MILLI.,.METRE.) )")
+        radian = self._new("( NAMED_UNIT(*) PLANE_ANGLE_UNIT() SI_UNIT($,.RADIAN.) )")
+        steradian = self._new("( NAMED_UNIT(*) SI_UNIT($,.STERADIAN.) SOLID_ANGLE_UNIT() )")
+        within = self._new(
+            f"UNCERTAINTY_MEASURE_WITH_UNIT(LENGTH_MEASURE({ACCURACY}),{mm},'distance_accuracy_value','')"
+        )
+        context = self._new(
+            f"( GEOMETRIC_REPRESENTATION_CONTEXT(3) GLOBAL_UNCERTAINTY_ASSIGNED_CONTEXT(({within})) "
+            f"GLOBAL_UNIT_ASSIGNED_CONTEXT(({mm},{radian},{steradian})) REPRESENTATION_CONTEXT('','') )"
+        )
+        frame = self._frame((0.0, 0.0), 0.0, self.up, self.east)
+        shape = self._new(f"ADVANCED_BREP_SHAPE_REPRESENTATION('',({frame},{solid}),{context})")
+        design = self._new("APPLICATION_CONTEXT('core data for automotive mechanical design processes')")
+        self._new(f"APPLICATION_PROTOCOL_DEFINITION('international standard','automotive_design',2000,{design})")
+        trade = self._new(f"PRODUCT_CONTEXT('',{design},'mechanical')")
+        product = self._new(f"PRODUCT({name},{title},{revision},({trade}))")
+        formation = self._new(f"PRODUCT_DEFINITION_FORMATION('','',{product})")
+        stage = self._new(f"PRODUCT_DEFINITION_CONTEXT('part definition',{design},'design')")
+        definition = self._new(f"PRODUCT_DEFINITION('design','',{formation},{stage})")
+        defined = self._new(f"PRODUCT_DEFINITION_SHAPE('','',{definition})")
+        self._new(f"SHAPE_DEFINITION_REPRESENTATION({defined},{shape})")
+        return "\n".join(f"#{number}={line};" for number, line in enumerate(self.lines, start=1))
+
+    def _new(self, entity: str) -> str:
+        self.lines.append(entity)
+        return f"#{len(self.lines)}"
+
+    def _point(self, p: Point, z: float) -> str:
+        return self._new(f"CARTESIAN_POINT('',({_real(p[0])},{_real(p[1])},{_real(z)}))")
+
+    def _direction(self, x: float, y: float, z: float) -> str:
+        return self._new(f"DIRECTION('',({','.join(_real(share, RATIO_DECIMALS) for share in (x, y, z))}))")
+
+    def _frame(self, origin: Point, z: float, axis: str, reference: str) -> str:
+        return self._new(f"AXIS2_PLACEMENT_3D('',{self._point(origin, z)},{axis},{reference})")
+
+    def _side(self, side: Side, edges: dict[int, str], corners: list[str], closed: Skin) -> str:
+        """An edge as a face goes along it; the edge itself is written the first time."""
+        of = side.of
+        if of.number not in edges:
+            if isinstance(of, Rim):
+                curve, same = self._curve(of)
+            else:
+                curve, same = self._upright(of, closed), ".T."
+            start, end = corners[of.start], corners[of.end]
+            edges[of.number] = self._new(f"EDGE_CURVE('',{start},{end},{curve},{same})")
+        return self._new(f"ORIENTED_EDGE('',*,*,{edges[of.number]},{'.T.' if side.forward else '.F.'})")
+
+    def _curve(self, rim: Rim) -> tuple[str, str]:
+        """The line or circle that an edge lies on, and whether the edge runs the way it does: circles run left."""
+        edge = rim.edge
+        if isinstance(edge, Arc):
+            circle = f"CIRCLE('',{self._frame(edge.center, rim.z, self.up, self.east)},{_real(edge.radius)})"
+            return self._new(circle), ".T." if edge.sweep > 0.0 else ".F."
+        along = self._new(f"VECTOR('',{self._direction(*edge.direction(0.0), 0.0)},1.)")
+        return self._new(f"LINE('',{self._point(edge.a, rim.z)},{along})"), ".T."
+
+    def _upright(self, stroke: Upstroke, closed: Skin) -> str:
+        """The line that an edge between two ends of a wall lies on."""
+        (x, y, low), (u, v, high) = closed.corners[stroke.start], closed.corners[stroke.end]
+        along = self.upwards
+        if (x, y) != (u, v):  # up the side of a countersink
+            length = math.dist((x, y, low), (u, v, high))
+            slope = self._direction((u - x) / length, (v - y) / length, (high - low) / length)
+            along = self._new(f"VECTOR('',{slope},1.)")
+        return self._new(f"LINE('',{self._point((x, y), low)},{along})")
+
+    def _surface(self, face: Face) -> tuple[str, str]:
+        """The surface that a face lies on, and whether the face looks the way the surface does.
+
+        A plane looks along its axis, a cylinder or cone away from it. The steel is on the left of a wall's edges.
+        """
+        low, high = face.low, face.high
+        if low is None or high is None:
+            axis = self.up if face.up else self.down
+            return self._new(f"PLANE('',{self._frame((0.0, 0.0), face.z, axis, self.east)})"), ".T."
+        rise = face.top - face.z
+        if isinstance(low, Arc) and isinstance(high, Arc):
+            same = ".T." if low.sweep > 0.0 else ".F."  # convex steel has the axis on its own side
+            if low == high:
+                axis = self._frame(low.center, face.z, self.up, self.east)
+                return self._new(f"CYLINDRICAL_SURFACE('',{axis},{_real(low.radius)})"), same
+            # a cone of the standard grows wider along its axis: so it starts at the narrow end
+            widens = high.radius > low.radius
+            narrow, z = (low, face.z) if widens else (high, face.top)
+            axis = self._frame(narrow.center, z, self.up if widens else self.down, self.east)
+            half_angle = _real(math.atan(abs(high.radius - low.radius) / rise), RATIO_DECIMALS)
+            return self._new(f"CONICAL_SURFACE('',{axis},{_real(narrow.radius)},{half_angle})"), same
+        # outwards: along the edge, crossed with the way up the wall
+        (dx, dy), (ux, uy) = low.direction(0.0), (high.a[0] - low.a[0], high.a[1] - low.a[1])
+        outwards = (dy * rise, -dx * rise, dx * uy - dy * ux)
+        length = math.hypot(*outwards)
+        normal = self._direction(*(share / length for share in outwards))
+        frame = self._frame(low.a, face.z, normal, self._direction(dx, dy, 0.0))
+        return self._new(f"PLANE('',{frame})"), ".T."
+
+
+def _real(value: float, decimals: int = MM_DECIMALS) -> str:
+    """A number as ISO 10303-21 writes it: with a point, and no sign before a zero.
+
+    >>> _real(12), _real(-1e-12), _real(1e-7), _real(0.25)
+    ('12.', '0.', '1.E-07', '0.25')
+    """
+    text = repr(round(float(value), decimals) + 0.0)
+    number, _, exponent = text.partition("e")
+    number = number.removesuffix("0") if number.endswith(".0") else number
+    number = number if "." in number else f"{number}."
+    return f"{number}E{exponent}" if exponent else number
 
 
 def _quoted(text: str) -> str:

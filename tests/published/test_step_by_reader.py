@@ -5,7 +5,7 @@ Compared: kinds of surface, that every edge is shared by two faces, holes on bot
     countersinks and counterbores by surface, angle, circles at each height, volume.
 Within: one thousand millionth of area and volume.
 
-The kernel that wrote the file takes no part. What the entities of ISO 10303-42 mean (a face lies on a surface and is
+No kernel for solids takes part. What the entities of ISO 10303-42 mean (a face lies on a surface and is
 bounded by loops of oriented edges, an edge runs along a line or a circle) is worked out here.
 """
 
@@ -279,7 +279,7 @@ def sunk(tmp_path_factory: pytest.TempPathFactory) -> Solid:
 
 
 def circles_at(solid: Solid, z: float) -> set[tuple[float, float, float]]:
-    """As `near_circles`, to a micrometre: an edge where two faces meet is as exact as the kernel's meeting."""
+    """As `near_circles`, to a micrometre: an edge where two faces meet is written to 1e-9 mm."""
     return {
         (round(x, 3) + 0.0, round(y, 3) + 0.0, round(circle.params[2], 3))
         for circle in solid.named("CIRCLE")
