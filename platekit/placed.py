@@ -389,7 +389,7 @@ class Guard(Struct, frozen=True):
     and `length` their length (None: no listed screw passes so small a hole, no stock length would do);
     `cover_holes`, `cover_screw` and `cover_length` are those of the cover, `captive` whether they stay in it. `joints`
     are where on the outline the band's strips meet. `opening` is the shape, width and length of the openings in the
-    guard, None for plain sheet.
+    cover, None for plain sheet; `vents` are those that found room, of `vents_wanted`.
     """
 
     belt: str
@@ -426,6 +426,8 @@ class Guard(Struct, frozen=True):
     cover_length: float | None
     captive: bool
     opening: tuple[Literal["slot", "square", "round"], float, float | None] | None
+    vents: tuple[Shape, ...]
+    vents_wanted: int
 
 
 class CuttingOrder(Struct, frozen=True):
@@ -511,6 +513,19 @@ class AcceptedFinding(Struct, frozen=True):
         return cls(words.rule, words.names, words.because, words.found)
 
 
+class FlatPart(Struct, frozen=True):
+    """What a part of the guard is told by, as a flat plate of its own.
+
+    `faces` are the words for the face that one looks at: as it is drawn, and turned over. `up` says whether up on the
+    machine is a direction of it, `note` where it belongs; along `folds` it is bent: marked at their ends, not cut.
+    """
+
+    faces: tuple[str, str]
+    up: bool
+    note: str
+    folds: tuple[Edge, ...] = ()
+
+
 class Layout(Struct, frozen=True):
     """Everything with its position; what the checks judge and the exports draw."""
 
@@ -523,8 +538,8 @@ class Layout(Struct, frozen=True):
     outline: Shape
     belts: tuple[PlacedBelt, ...] = ()
     guard: Guard | None = None
-    folds: tuple[Edge, ...] = ()
-    """Lines along which the flat part is bent, plate frame: marked at their ends, not cut."""
+    flat: FlatPart | None = None
+    """None for the plate itself."""
 
     @property
     def thickness(self) -> float:

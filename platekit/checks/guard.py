@@ -9,21 +9,24 @@ from collections.abc import Callable, Iterable, Iterator
 from msgspec.structs import replace
 
 from platekit.checks import cut_file, cutting, machine, necks, openings
-from platekit.checks.advice import rounded_up, say
+from platekit.checks.advice import rounded_down, rounded_up, say
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import LookupFailed
 from platekit.geometry import Disc, Shape, distance, edge_distance, intersection
-from platekit.laying.guard import lugged, most_tabs
+from platekit.laying.guard import cover_off, dangers, lugged, most_tabs
 from platekit.laying.guard_parts import guard_parts, off_the_flats, short_flats
 from platekit.laying.relief import size_of
-from platekit.placed import SAME_LENGTH, Body, Guard, Layout, Opening, PlacedBelt
+from platekit.placed import SAME_LENGTH, Guard, Layout, Opening, PlacedBelt
 from platekit.tables.guards import largest_opening, press_distance, safety_distance
 
 GAPS = (20.0, 30.0, 40.0, 12.0, 8.0)
 """Gaps from guard to belt and pulleys that are tried, mm (ours)."""
 TURNING = re.compile(r"\b(pulley|sheave|flywheel|v-belt|belt)s?\b", re.IGNORECASE)
 """Names of bodies that turn with a belt (ours)."""
+PLAIN = Advice("leave the cover plain (openings: count: 0)", (Remedy("guard.openings.count", 0),))
+USUAL_WIDTHS = (12.0, 10.0, 8.0, 6.0, 4.0)
+"""Openings that are tried where wider ones are too near, mm (ISO 13857 table 4: where its rows end)."""
 LEAST_OSHA = 6.35
 """The table for presses begins with openings of a quarter inch, mm (OSHA 1910.217 table O-10)."""
 PART_RULES: tuple[Callable[[Layout], Iterable[Finding]], ...] = tuple(
@@ -49,6 +52,7 @@ def guard(layout: Layout) -> Iterator[Finding]:
         yield from _no_drive(layout)
     if layout.guard is not None:
         yield from _openings(layout, layout.guard)
+        yield from _vents(layout, layout.guard)
         yield from _back(layout, layout.guard)
         yield from _sockets(layout, layout.guard)
         yield from _through_the_plate(layout, layout.guard)
@@ -205,16 +209,15 @@ def _openings(layout: Layout, guard: Guard) -> Iterator[Finding]:
             features=("guard",),
             found=width,
             needed=largest_opening(),
-            advice=Advice("use a closer mesh, or plain sheet (leave openings out)"),
+            advice=PLAIN,
+            others=tuple(_smaller(layout, guard, cover_off(layout, guard))),
         )
         return
-    nearest = min(guard.gap, _in_front(layout, guard))
+    # they are in the cover only, so it is along the shafts that they must be far enough off
+    nearest = cover_off(layout, guard)
     if nearest >= needed.distance - SAME_LENGTH:
         return
-    gap = rounded_up(layout, needed.distance)
-    edits = [Remedy("guard.gap", gap)]
-    if _in_front(layout, guard) < guard.gap - SAME_LENGTH:
-        edits.append(Remedy("guard.band", "auto"))
+    band = rounded_up(layout, guard.band_width + needed.distance - nearest)
     yield Finding(
         rule="guard",
         level="stop",
@@ -223,27 +226,55 @@ def _openings(layout: Layout, guard: Guard) -> Iterator[Finding]:
         features=("guard",),
         found=nearest,
         needed=needed.distance,
-        advice=Advice(f"make the gap {gap:g} {layout.spec.unit}, or the openings smaller", tuple(edits)),
+        advice=Advice(
+            f"make the band {say(layout, band)} wide, which puts the cover farther off (band: {band:g})",
+            (Remedy("guard.band", band),),
+        ),
+        others=(*_smaller(layout, guard, nearest), PLAIN),
     )
 
 
-def _dangers(layout: Layout, guard: Guard) -> list[Body]:
-    """What a hand must not get at: the belt that is guarded and its pulleys."""
-    return [body for body in layout.bodies if body.belt == guard.belt]
+def _smaller(layout: Layout, guard: Guard, nearest: float) -> Iterator[Advice]:
+    """The widest of the usual openings that may be so near, mm."""
+    assert guard.opening is not None
+    shape, width, length = guard.opening
+    for one in USUAL_WIDTHS:
+        if one >= width:
+            continue
+        long = None if length is None or one > length else length
+        try:
+            needed = safety_distance(shape, one, long).distance
+        except LookupFailed:  # wider than any opening that the table lets be
+            continue
+        if needed <= nearest + SAME_LENGTH:
+            less = rounded_down(layout, one)
+            yield Advice(f"make them {say(layout, one)} wide", (Remedy("guard.openings.width", less),))
+            return
 
 
-def _in_front(layout: Layout, guard: Guard) -> float:
-    """From the cover to the nearest of belt and pulleys along their shafts, mm."""
-    found = _dangers(layout, guard)
-    if guard.side == "near":
-        return guard.z[1] - max(body.z[1] for body in found)
-    return min(body.z[0] for body in found) - guard.z[0]
+def _vents(layout: Layout, guard: Guard) -> Iterator[Finding]:
+    """Openings of the cover that find no room."""
+    found, wanted = len(guard.vents), guard.vents_wanted
+    if found >= wanted or (guard.opening is not None and guard.opening[1] > largest_opening()):
+        return  # the larger mistake first
+    fewer = Advice(f"take as many as find room (openings: count: {found})", (Remedy("guard.openings.count", found),))
+    yield Finding(
+        rule="guard",
+        level="stop",
+        message=f"guard: {found} openings find room in its cover, with steel between them; {wanted} are wanted",
+        features=("guard.cover",),
+        found=float(found),
+        needed=float(wanted),
+        unit="openings",
+        advice=fewer if found else PLAIN,
+        others=(PLAIN,) if found else (),
+    )
 
 
 def _from_danger(layout: Layout, guard: Guard, shape: Shape, z: float) -> float:
     """From an opening at a height to the nearest of belt and pulleys over all travel, mm."""
     found = math.inf
-    for body in _dangers(layout, guard):
+    for body in dangers(layout, guard):
         up = max(body.z[0] - z, z - body.z[1], 0.0)
         found = min(found, math.hypot(up, max(distance(shape, body.swept).distance, 0.0)))
     return found

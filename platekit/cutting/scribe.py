@@ -141,8 +141,8 @@ def scribed(layout: Layout) -> Scribed:
 
     Bend lines of a flat part are marked whether or not words are wanted: without them it cannot be bent.
     """
-    if layout.folds:
-        return Scribed(layout.cutting.scribe_height, tuple(map(_fold, layout.folds)))
+    if layout.flat is not None and layout.flat.folds:
+        return Scribed(layout.cutting.scribe_height, tuple(map(_fold, layout.flat.folds)))
     if not layout.cutting.scribe:
         return Scribed(layout.cutting.scribe_height)
     latest = _LATEST[0] if _LATEST else None

@@ -14,6 +14,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit import tables
 from platekit.errors import SpecError
@@ -25,21 +26,24 @@ from platekit.geometry import (
     Loop,
     Point,
     Shape,
+    Slot,
     difference,
     disc_loop,
     distance,
     edge_distance,
     hull,
     polygon_loop,
+    rectangle,
     sweep,
     union_loops,
 )
 from platekit.laying.bends import K_SOURCE, bend_length, k_factor
+from platekit.laying.limits import limits_of
 from platekit.laying.shafts import on_the_axis
 from platekit.laying.tools import socket_outer
-from platekit.placed import SAME_LENGTH, Body, Guard, Opening, PlacedBelt, PlacedMount, Side
+from platekit.placed import SAME_LENGTH, Body, Guard, Layout, Opening, PlacedBelt, PlacedMount, PlateLimits, Side
 from platekit.spec import Spec
-from platekit.spec.guard_words import GuardWords
+from platekit.spec.guard_words import GuardOpenings, GuardWords
 from platekit.tables.shop import shop_figure
 
 SHAFT_ROOM = shop_figure("room round a shaft in a guard")
@@ -69,6 +73,13 @@ SHEET_MARGIN = 10.0
 """What is left along the edge of a sheet of stock, mm (common practice)."""
 THREADS_OUT = 2.0
 """Pitches of a screw that show past its nut (common practice)."""
+VENTS = 12
+"""Openings of a cover whose spec does not say how many, if so many find room (ours)."""
+SLOT_IN_WIDTHS = 10.0
+"""Length of a slot in the cover whose spec does not say it, in widths (ours)."""
+VENT_WEB = 4.0
+"""Steel between two openings of the cover, and from these to the band, at least, in thicknesses (ours: twice what
+cutting asks of sheet, so that what is left does not rattle)."""
 BOX = "guard"
 """The item of the guard without its cover."""
 COVER = "guard.cover"
@@ -119,6 +130,10 @@ def guard_of(
     sheets = words.thickness * (2 if words.back == "sheet" else 1)
     grip = spec.model.plate.thickness + words.back_from_plate + sheets
     factor = words.k_factor or k_factor(radius, words.thickness)
+    sheet_words = spec.model.plate.model_copy(update={"thickness": words.thickness, "material": words.material})
+    held = limits_of(replace(spec, model=spec.model.model_copy(update={"plate": sheet_words})))
+    open_up = words.openings if words.openings is not None and words.openings.count != 0 else None
+    vents = [] if open_up is None else _vents(open_up, outline, words.thickness, held)
     return Guard(
         belt=belt.name,
         side=side,
@@ -153,7 +168,9 @@ def guard_of(
         cover_screw=cover_screw,
         cover_length=None if cover_screw is None else _length(cover_screw, 2 * words.thickness),
         captive=words.cover.screws == "captive",
-        opening=None if words.openings is None else (words.openings.shape, words.openings.width, words.openings.length),
+        opening=None if open_up is None else (open_up.shape, open_up.width, open_up.length),
+        vents=tuple(vents),
+        vents_wanted=0 if open_up is None else open_up.count or max(len(vents), 1),
     )
 
 
@@ -436,6 +453,44 @@ def _merged(
     ]
 
 
+def _vents(words: GuardOpenings, outline: Loop, thickness: float, held: PlateLimits) -> list[Shape]:
+    """The openings of the cover that find room: rows along its longest flat, those nearest to the middle, mm.
+
+    Each keeps off the others, and off the band, by as much as it is wide. `held` is what cutting the sheet holds.
+    """
+    long = words.width if words.shape != "slot" else words.length or SLOT_IN_WIDTHS * words.width
+    web, corner = max(VENT_WEB * thickness, words.width, held.web.value), held.inside_radius.value
+    edge = max(outline.edges, key=lambda one: (round(one.length, 6), *(round(c, 6) for c in one.at(0.5))))
+    ux, uy = edge.direction(0.0)
+    x, y = outline.centroid
+    # so many steps reach from the middle past the farthest end, whichever way
+    reach = outline.box.width + outline.box.height
+    columns, rows = math.ceil(reach / (long + web)), math.ceil(reach / (words.width + web))
+    found: list[tuple[float, int, int, Shape]] = []
+    for row in range(-rows, rows + 1):
+        for column in range(-columns, columns + 1):
+            along, across = column * (long + web), row * (words.width + web)
+            at = (x + along * ux - across * uy, y + along * uy + across * ux)
+            if outline.depth(at).distance < web + words.width / 2:
+                continue
+            one = _vent(words, long, at, math.atan2(uy, ux), corner)
+            if edge_distance(one, outline).distance >= web:
+                found.append((round(math.hypot(along, across), 6), row, column, one))
+    found.sort(key=lambda one: one[:3])
+    return [one for _, _, _, one in found[: words.count or VENTS]]
+
+
+def _vent(words: GuardOpenings, long: float, at: Point, turn: float, corner: float) -> Shape:
+    """One opening about a place: round, with round ends, or a square whose corners the process can cut."""
+    half = words.width / 2
+    if words.shape == "square":
+        return rectangle(words.width, words.width, min(corner, half), at, turn)
+    if long - words.width <= SAME_LENGTH:
+        return Disc(at, half)
+    dx, dy = (long / 2 - half) * math.cos(turn), (long / 2 - half) * math.sin(turn)
+    return Slot((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy), half)
+
+
 def _seam(belt: PlacedBelt) -> tuple[Point, Point]:
     """The line of centres: halves that part there come in square to it, past both shafts over all of their travel."""
     (ax, ay), (bx, by) = belt.driven.center, belt.driver.center
@@ -458,6 +513,19 @@ def guard_openings(guard: Guard | None) -> Iterator[Opening]:
 def closed_by_plate(guard: Guard | None) -> tuple[Shape, ...]:
     """What the plate must cover: all of a guard's back that it carries and that has no sheet of its own."""
     return () if guard is None or guard.back or guard.on != "plate" else (outside_of(guard),)
+
+
+def dangers(layout: Layout, guard: Guard) -> list[Body]:
+    """What a hand must not get at: the belt that is guarded and its pulleys."""
+    return [body for body in layout.bodies if body.belt == guard.belt]
+
+
+def cover_off(layout: Layout, guard: Guard) -> float:
+    """From the cover to the nearest of belt and pulleys along their shafts, mm."""
+    found = dangers(layout, guard)
+    if guard.side == "near":
+        return guard.z[1] - max(body.z[1] for body in found)
+    return min(body.z[0] for body in found) - guard.z[0]
 
 
 def outside_of(guard: Guard) -> Loop:

@@ -25,7 +25,8 @@ from platekit.laying.guard import (
 )
 from platekit.laying.limits import limits_of
 from platekit.laying.relief import size_of
-from platekit.placed import SAME_LENGTH, Guard, Layout, Opening
+from platekit.placed import SAME_LENGTH, FlatPart, Guard, Layout, Opening, Side
+from platekit.units import show_length
 
 PART = r"guard-(?:back|cover|band|joint|ear)(?:-\d+)?"
 """What a part of a guard is called, as a regular expression."""
@@ -37,8 +38,10 @@ TICK_INSET = 2.0
 """How far such a mark begins from the edge, mm (ours: past what dressing the edge takes away)."""
 FLANGE_IN_THICKNESSES = 4.0
 """Shortest leg that a usual die holds, in thicknesses, the bend's inside radius to be added (common practice)."""
-LOCAL_CODES = "local codes and licensed people decide on guards"
+LOCAL_CODES = "Local codes and licensed people decide on guards"
 """What stands on each part's paper."""
+LOOSE = FlatPart(("EITHER FACE up", "EITHER FACE up"), False, f"Flat, both faces alike. {LOCAL_CODES}.")
+"""How a segment or an ear is told that is welded on."""
 
 
 class Bend(Struct, frozen=True):
@@ -61,24 +64,51 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
     guard = layout.guard
     if guard is None:
         return {}
-    parts = {"guard-cover": _part(layout, guard, "cover", lugged(guard, guard.cover_holes), _cover_holes(guard))}
+    plain = _in_place(guard)
+    cover = _part(layout, guard, "cover", lugged(guard, guard.cover_holes), _cover_holes(guard), _in_place(guard, True))
+    parts = {"guard-cover": cover}
     if guard.back:
         found = halves(guard)
         for index, half in enumerate(found):
             name = "back" if len(found) == 1 else f"back-{index + 1}"
-            parts[f"guard-{name}"] = _part(layout, guard, name, half, tuple(_in_back(guard, index)))
+            parts[f"guard-{name}"] = _part(layout, guard, name, half, tuple(_in_back(guard, index)), plain)
     for index, strip in enumerate(joining_strips(guard), start=1):
         holes = [_hole(f"rivet {k}", at, RIVET) for k, at in enumerate(strip.holes, start=1)]
-        parts[f"guard-joint-{index}"] = _part(layout, guard, f"joint-{index}", strip.shape, holes)
+        parts[f"guard-joint-{index}"] = _part(layout, guard, f"joint-{index}", strip.shape, holes, plain)
     if guard.made == "segments":
         parts |= _segments(layout, guard)
     else:
         for index in range(len(guard.joints)):
             outline, openings, folds = flat_band(guard, layout, index)
             name = "band" if len(guard.joints) == 1 else f"band-{index + 1}"
-            said = f"{name}, outside face up"
-            parts[f"guard-{name}"] = replace(_part(layout, guard, said, outline, openings), folds=folds)
+            told = replace(_strip_told(layout, guard, index), folds=folds)
+            parts[f"guard-{name}"] = _part(layout, guard, name, outline, openings, told)
     return dict(sorted(parts.items()))
+
+
+def _in_place(guard: Guard, cover: bool = False) -> FlatPart:
+    """How a part is told that lies in place as the plate does: by its sides, and which of them is the hollow one."""
+    inner: Side = "far" if (guard.side == "near") == cover else "near"
+    near, far = (f"{side.upper()} SIDE facing you: {'in' if side == inner else 'out'}side" for side in ("near", "far"))
+    where = "the cover lies on the band" if cover else "it lies towards the plate, under the band"
+    return FlatPart((near, far), True, f"Guard on the {guard.side} side of the plate; {where}. {LOCAL_CODES}.")
+
+
+def _strip_told(layout: Layout, guard: Guard, piece: int) -> FlatPart:
+    """How a strip of the band is told: it has no near side and no up, but an outside, an edge at the plate, and ends.
+
+    Outside up and its edge at the plate below, it goes counter-clockwise round as seen from the cover, whichever side
+    of the plate the guard is on.
+    """
+    first = piece if guard.side == "near" else (piece + 1) % len(guard.joints)
+    unit = layout.spec.unit
+    x, y = (show_length(value, unit).rsplit(" ", 1)[0] for value in guard.joints[first])
+    note = (
+        f"Lower edge at the plate, upper edge at the cover. It begins at the left at joint {first + 1}, {x}, {y} "
+        f"({unit}) of the plate's drawing, and runs to the right counter-clockwise round as seen from the cover; its "
+        f"right end laps over the next left end outside. {LOCAL_CODES}."
+    )
+    return FlatPart(("OUTSIDE FACE up", "INSIDE FACE up"), False, note)
 
 
 def _hole(name: str, at: Point, diameter: float) -> Opening:
@@ -86,7 +116,10 @@ def _hole(name: str, at: Point, diameter: float) -> Opening:
 
 
 def _cover_holes(guard: Guard) -> list[Opening]:
-    return [_hole(f"cover screw {k}", at, guard.cover_hole) for k, at in enumerate(guard.cover_holes, start=1)]
+    holes = [_hole(f"cover screw {k}", at, guard.cover_hole) for k, at in enumerate(guard.cover_holes, start=1)]
+    for number, shape in enumerate(guard.vents, start=1):
+        holes.append(Opening(f"vent {number}", "cutout", shape, shape.centroid, size_of(shape), "guard.openings"))
+    return holes
 
 
 def _in_back(guard: Guard, half: int) -> Iterator[Opening]:
@@ -240,7 +273,7 @@ def _segments(layout: Layout, guard: Guard) -> dict[str, Layout]:
         alike[size] = alike.get(size, 0) + 1
     for number, ((long, wide), count) in enumerate(alike.items(), start=1):
         name = f"band-{number}"
-        found[f"guard-{name}"] = _part(layout, guard, name, rectangle(long, wide), [], count)
+        found[f"guard-{name}"] = _part(layout, guard, name, rectangle(long, wide), [], LOOSE, count)
     ears: dict[tuple[float, float], int] = {}
     for holes, diameter in ((guard.ears, guard.ear_hole), (guard.cover_holes, guard.cover_hole)):
         for hole in holes:
@@ -250,7 +283,7 @@ def _segments(layout: Layout, guard: Guard) -> dict[str, Layout]:
         half, name = guard.ear / 2, f"ear-{number}"
         shape = Loop(((-half, 0.0, 0.0), (half, 0.0, 0.0), (half, reach, 1.0), (-half, reach, 0.0)))
         holes_ = [_hole("ear", (0.0, reach), diameter)]
-        found[f"guard-{name}"] = _part(layout, guard, name, shape, holes_, count)
+        found[f"guard-{name}"] = _part(layout, guard, name, shape, holes_, LOOSE, count)
     return found
 
 
@@ -294,7 +327,13 @@ def off_the_flats(guard: Guard) -> Iterator[tuple[str, Point]]:
 
 
 def _part(
-    layout: Layout, guard: Guard, name: str, outline: Shape, openings: Sequence[Opening], count: int = 1
+    layout: Layout,
+    guard: Guard,
+    name: str,
+    outline: Shape,
+    openings: Sequence[Opening],
+    flat: FlatPart,
+    count: int = 1,
 ) -> Layout:
     plate = layout.spec.model.plate.model_copy(update={"thickness": guard.thickness, "material": guard.material.name})
     old = layout.spec.model.cutting
@@ -303,7 +342,7 @@ def _part(
     told = {
         "plate": plate,
         "cutting": cutting,
-        "title": f"{layout.spec.model.title}: guard, {name}{many}; {LOCAL_CODES}",
+        "title": f"Guard, {name}{many}: {layout.spec.model.title}",
     }
     model = layout.spec.model.model_copy(update=told)
     spec = replace(layout.spec, model=model)
@@ -318,4 +357,5 @@ def _part(
         outline=outline,
         belts=(),
         guard=None,
+        flat=flat,
     )

@@ -410,6 +410,8 @@ LetterHeight = Annotated[
 
 Count = Annotated[int, Read(_count, {"type": "integer", "minimum": 1})]
 """A whole number."""
+CountFromZero = Annotated[int, Read(_count, {"type": "integer", "minimum": 0})]
+"""A whole number, or 0."""
 Version = Annotated[Literal[1], Read(_version)]
 """The version of the spec language."""
 YesNo = Annotated[bool, Read(_yes_no, {"type": "boolean"})]

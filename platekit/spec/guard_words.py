@@ -5,20 +5,39 @@ from typing import Literal, Self
 from pydantic import Field, model_validator
 
 from platekit.spec.base import WordsModel
-from platekit.spec.fields import Count, Designation, LengthFromZero, OfferedLength, Pair, PositiveLength, wrong
+from platekit.spec.fields import (
+    Count,
+    CountFromZero,
+    Designation,
+    LengthFromZero,
+    OfferedLength,
+    Pair,
+    PositiveLength,
+    wrong,
+)
 
 
 class GuardOpenings(WordsModel):
-    """The openings in the guard: of mesh, or slots cut for air and for looking in."""
+    """Openings cut into the guard's cover, for air and for looking in."""
 
     shape: Literal["slot", "square", "round"] = Field(description="Shape of one opening.")
     width: PositiveLength = Field(description="Smaller side of a slot, side of a square, diameter of a round one.")
-    length: PositiveLength | None = Field(default=None, description="Length of a slot.")
+    length: PositiveLength | None = Field(
+        default=None, description="Length of a slot over all; ten times its width if not said."
+    )
+    count: CountFromZero | None = Field(
+        default=None,
+        le=2000,
+        description="How many, in rows about the middle of the cover; if not said 12, or as many as find room. 0 "
+        "leaves it plain.",
+    )
 
     @model_validator(mode="after")
     def _slot_has_length(self) -> Self:
         if self.length is not None and self.shape != "slot":
             raise wrong("a length", f"leave it out: a {self.shape} opening has only its width")
+        if self.length is not None and self.length < self.width:
+            raise wrong(f"a slot {self.length:g} mm long and {self.width:g} mm wide", "give the longer side as length")
         return self
 
 
@@ -105,5 +124,7 @@ class GuardWords(WordsModel):
         "strip, which come in from both sides.",
     )
     cover: GuardCover = Field(default_factory=GuardCover, description="How the cover is held.")
-    openings: GuardOpenings | None = Field(default=None, description="Openings in it, checked against ISO 13857.")
+    openings: GuardOpenings | None = Field(
+        default=None, description="Openings in its cover, checked against ISO 13857."
+    )
     fixings: GuardFixings = Field(default_factory=GuardFixings, description="How it is held.")

@@ -69,6 +69,7 @@ KINDS: dict[str, Kind] = {
     "Sigma": Kind("length > 0", "one standard deviation: a length above zero that a caliper can have"),
     "Share": Kind("share", "a number above 0 and at most 1"),
     "Count": Kind("count", "a whole number, without quotes"),
+    "CountFromZero": Kind("count from 0", "a whole number, or 0, without quotes"),
     "Version": Kind("`1`", "the version of the spec language"),
     "YesNo": Kind("true or false", "without quotes"),
     "Name": Kind(

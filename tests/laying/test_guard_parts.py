@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import pypdfium2
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -11,7 +12,7 @@ from shapely import MultiPolygon, unary_union
 
 import platekit
 from platekit.analysis.assembly import assembly
-from platekit.geometry import Arc, Line, distance
+from platekit.geometry import Arc, Disc, Line, distance, edge_distance
 from platekit.laying.bends import bend_length, k_factor
 from platekit.laying.guard import joining_strips, tab_shape
 from platekit.laying.guard_parts import bends, flat_band, guard_parts, strip_length
@@ -214,3 +215,86 @@ def test_strips_lie_over_the_seam_between_the_shafts_with_rivets_in_both_halves(
         assert all(distance(strip.shape, shaft).distance > 0 for shaft in guard.shafts)
         assert all(guard.outline.contains(hole) for hole in strip.holes)
         assert len({hole[1] > 0 for hole in strip.holes}) == 2
+
+
+VENTS = with_guard("openings: {shape: slot, width: 8, length: 60, count: 9}")
+
+
+def test_openings_are_cut_into_the_cover_with_steel_between_them() -> None:
+    layout = laid_out(VENTS)
+    guard = layout.guard
+    assert guard is not None
+    cover = guard_parts(layout)["guard-cover"]
+    vents = [opening.shape for opening in cover.openings if opening.name.startswith("vent ")]
+    assert len(vents) == 9
+    for number, vent in enumerate(vents):
+        # a slot 8 mm wide and 60 mm long over all
+        assert vent.area == pytest.approx(8 * 52 + math.pi * 16)
+        assert edge_distance(vent, guard.outline).distance >= 8
+        assert all(distance(vent, other).distance >= 8 - 1e-9 for other in vents[:number])
+        assert all(distance(vent, Disc(hole, 3.3)).distance > 0 for hole in guard.cover_holes)
+    plain = guard_parts(laid_out())["guard-cover"]
+    assert plain.net_area - cover.net_area == pytest.approx(9 * (8 * 52 + math.pi * 16))
+    assert platekit.export.dxf_bytes(cover).count(b"LWPOLYLINE") > platekit.export.dxf_bytes(plain).count(b"LWPOLYLINE")
+    assert not stops(VENTS)
+    # the picture has each of them
+    drawn, without = (
+        platekit.export.svg_text(one, platekit.check(one)).count("pk-line pk-line-near") for one in (layout, laid_out())
+    )
+    assert drawn == without + 9
+
+
+@pytest.mark.parametrize("shape", ["slot", "square", "round"])
+def test_more_openings_than_find_room_is_a_stop_and_its_advice_holds(shape: str) -> None:
+    text = with_guard(f"openings: {{shape: {shape}, width: 6, count: 2000}}")
+    found = [f for f in stops(text) if "find room in its cover" in f.message]
+    assert len(found) == 1
+    for idea in (found[0].advice, *found[0].others):
+        changed = text
+        for remedy in idea.remedies:
+            changed = platekit.spec.with_value(changed, remedy.field, remedy.value)
+        assert not stops(changed)
+
+
+def test_the_paper_of_a_part_says_which_face_and_where_it_begins() -> None:
+    layout = laid_out(SPEC.replace("{process: laser}", "{process: laser, sheet: [600, 500]}"))
+    guard = layout.guard
+    assert guard is not None
+    parts = guard_parts(layout)
+    verdict = platekit.check(layout)
+    for name, part in parts.items():
+        paper = platekit.export.template_bytes(part, verdict)
+        words = "".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(paper))
+        words = " ".join(words.split())
+        assert "Local codes and licensed people decide" in words
+        if name.startswith("guard-band"):
+            assert "OUTSIDE FACE up" in words
+            assert "NEAR SIDE" not in words
+            assert "UP on the machine" not in words
+            x, y = guard.joints[int(name[-1]) - 1]
+            assert f"{x:.2f}".rstrip("0").rstrip(".") in words
+            assert f"{y:.2f}".rstrip("0").rstrip(".") in words
+        else:
+            assert f"NEAR SIDE facing you: {'out' if name == 'guard-cover' else 'in'}side" in words
+
+
+@pytest.mark.parametrize("side", ["near", "far"])
+def test_a_strip_begins_at_the_joint_that_its_paper_names(side: str) -> None:
+    text = SPEC.replace("{process: laser}", "{process: laser, sheet: [600, 500]}")
+    if side == "far":
+        text = text.replace("span: [-40, -20]", "span: [14, 34]").replace("span: [-42, 0]", "span: [0, 42]")
+    layout = laid_out(text)
+    guard = layout.guard
+    assert guard is not None
+    assert guard.side == side
+    for index in range(len(guard.joints)):
+        part = guard_parts(layout)[f"guard-band-{index + 1}"]
+        joint = guard.joints[index if side == "near" else (index + 1) % len(guard.joints)]
+        # the leftmost tab lies so far from the joint along the flats as it is drawn from 0, less what the bends save
+        tabs = [opening for opening in part.openings if opening.name.startswith(("ear", "cover screw"))]
+        first = min(tabs, key=lambda opening: opening.center[0])
+        number = int(first.name.rsplit(" ", 1)[1]) - 1
+        hole = (guard.ears if first.name.startswith("ear") else guard.cover_holes)[number]
+        assert math.dist(guard.outline.nearest(hole).b, joint) <= first.center[0] + 1e-6
+        far = [one for k, one in enumerate(guard.joints) if one != joint]
+        assert all(math.dist(guard.outline.nearest(hole).b, other) > 30 for other in far)

@@ -71,6 +71,7 @@ LONGEST_CORRECTED: Final = CORRECTED.format(
 )
 """Room is kept for it whether or not a printer is known, so that correcting moves nothing on the paper."""
 BEHIND: Final = "You look at the plate from behind: left and right are exchanged against the near side. "
+OVER: Final = "You look at the part turned over: left and right are exchanged. "
 JOIN: Final = (
     "Trim each sheet along its frame where it says so, lay it over its neighbour cross on cross, and measure the "
     "glued sheets:"
@@ -111,7 +112,8 @@ class Saying(Struct, frozen=True):
     @property
     def face(self) -> str:
         """Which face the reader looks at."""
-        return f"{self.side.upper()} SIDE facing you"
+        flat = self.layout.flat
+        return f"{self.side.upper()} SIDE facing you" if flat is None else flat.faces[self.side == "far"]
 
 
 def saying(layout: Layout, verdict: Verdict, side: Side, printer: Printer | None = None) -> Saying:
@@ -151,11 +153,12 @@ def draw(
     pen.line((box.x0, box.y1), (box.x1, box.y1), 0.3)
     top = box.y1 - 1.0
     many = len(tiling.tiles) > 1
-    x, y = box.x0 + 8.2, top - 8.3
-    dx, dy = 7.8 * math.cos(say.up), 7.8 * math.sin(say.up)
-    pen.arrow((x - dx, y - dy), (x + dx, y + dy), 0.9, 5.0)
-    pen.text((x, top - 19.2), "UP", 10, "bold", "middle")
-    pen.text((x, top - 21.9), "on the machine", SMALL, align="middle")
+    if say.layout.flat is None or say.layout.flat.up:
+        x, y = box.x0 + 8.2, top - 8.3
+        dx, dy = 7.8 * math.cos(say.up), 7.8 * math.sin(say.up)
+        pen.arrow((x - dx, y - dy), (x + dx, y + dy), 0.9, 5.0)
+        pen.text((x, top - 19.2), "UP", 10, "bold", "middle")
+        pen.text((x, top - 21.9), "on the machine", SMALL, align="middle")
     right = box.x1
     if many:
         room = MAP if box.width >= LEGEND_FROM else 0.7 * MAP
@@ -189,7 +192,7 @@ def draw(
 
 
 def _small_print(width: float, say: Saying) -> list[tuple[str, ...]]:
-    """The small print in lines: how to print, the cautions, what was accepted."""
+    """The small print in lines: how to print, where a guard's part belongs, the cautions, what was accepted."""
     accepted = say.verdict.accepted
     said = [
         shortened(f"Accepted, {finding.message}, because: {finding.accepted}", width, letters(SMALL))
@@ -197,7 +200,8 @@ def _small_print(width: float, say: Saying) -> list[tuple[str, ...]]:
     ]
     if len(accepted) > MOST_ACCEPTED:
         said.append(f"{len(accepted) - MOST_ACCEPTED} more findings are accepted; the bench sheet lists them.")
-    return [wrapped(_printing(say), width, letters(SMALL)), wrapped(SHORT, width, letters(SMALL)), tuple(said)]
+    part = () if say.layout.flat is None else wrapped(say.layout.flat.note, width, letters(SMALL))
+    return [wrapped(_printing(say), width, letters(SMALL)), part, wrapped(SHORT, width, letters(SMALL)), tuple(said)]
 
 
 def _printing(say: Saying) -> str:
@@ -209,7 +213,9 @@ def _printing(say: Saying) -> str:
 
 
 def _turned(say: Saying) -> str:
-    return BEHIND if say.side == "far" else ""
+    if say.side == "near":
+        return ""
+    return BEHIND if say.layout.flat is None or say.layout.flat.up else OVER
 
 
 def _joining(width: float, distances: str) -> tuple[str, ...]:

@@ -27,7 +27,7 @@ from platekit.drawing.sizes import figure
 from platekit.drawing.text import in_letters, shortened
 from platekit.export.data.hole_list import slot_ends
 from platekit.geometry import Box, Disc, Point, Slot, between
-from platekit.placed import Layout, Opening, PlacedMount, Side
+from platekit.placed import FlatPart, Layout, Opening, PlacedMount, Side
 from platekit.units import Unit
 
 ALL_PAIRS: Final = 6
@@ -36,6 +36,8 @@ MOST_PAIRS: Final = 40
 """Most pairs of one group (ours): more than anyone measures."""
 MOST_BETWEEN: Final = 16
 """Most pairs between groups (ours)."""
+FEW_VENTS: Final = 2
+"""Openings for air in a guard's cover that are listed (ours)."""
 MOST_SLOTS: Final = 24
 """Most slots (ours)."""
 SAME_PLACE: Final = 0.01
@@ -246,6 +248,9 @@ def draw_checking_pages(pen: Pen, layout: Layout, verdict: Verdict, side: Side) 
 
 def _blocks(layout: Layout, side: Side, width: float) -> Iterator[Block]:
     unit = layout.spec.unit
+    if layout.flat is not None:
+        yield from _part_blocks(layout, layout.flat, side, width)
+        return
     title = f"Distances to check, looking at the {side} side ({unit})"
     yield Block(title_row(title, width, HOW), None, ())
     for group in groups_of(layout, side):
@@ -287,6 +292,33 @@ def _blocks(layout: Layout, side: Side, width: float) -> Iterator[Block]:
             wide = Cell(f"{name}, width", figure(opening.size, unit))
             lines.append([wide, Cell("length over all", figure(long, unit))])
         yield Block(title_row("Slots", width), None, _rows(lines, width))
+
+
+def _part_blocks(layout: Layout, flat: FlatPart, side: Side, width: float) -> Iterator[Block]:
+    """What there is to measure on a flat part of a guard: its size, its holes, how far these are apart."""
+    unit, box = layout.spec.unit, layout.outline.box
+    title = f"Distances to check, {flat.faces[side == 'far']} ({unit})"
+    over = [Cell("over all, across", figure(box.width, unit)), Cell("up", figure(box.height, unit))]
+    yield Block(title_row(title, width, f"Measure on the cut part, or on the glued paper. {flat.note}"), None, ())
+    yield Block(title_row("Size", width), None, _rows([over], width))
+    openings = [opening for opening in layout.openings if isinstance(opening.shape, Disc | Slot)]
+    # openings for air are all alike, and nothing has to come to lie over them: a few tell
+    vents = [opening for opening in openings if opening.field == "guard.openings"][:FEW_VENTS]
+    holes = [opening for opening in openings if opening.field != "guard.openings"]
+    features = [CheckedFeature(opening.name, opening) for opening in holes if isinstance(opening.shape, Disc)]
+    pairs = [pair_of(one, other) for one, other in _chosen(features)]
+    if pairs:
+        yield Block(title_row("Its holes", width), None, _fitting(pairs, _across_line, unit, width))
+    rest = [*(opening for opening in holes if isinstance(opening.shape, Slot)), *vents]
+    if rest:
+        lines = []
+        for opening in rest:
+            ends = slot_ends(opening)
+            long = 0.0 if ends is None else between(*ends) + opening.size
+            lines.append([Cell(f"{opening.name}, width", figure(opening.size, unit))])
+            if ends is not None:
+                lines[-1].append(Cell("length over all", figure(long, unit)))
+        yield Block(title_row("Its openings", width), None, _rows(lines, width))
 
 
 def _fitting(

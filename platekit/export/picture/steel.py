@@ -35,6 +35,7 @@ from platekit.drawing.svg.parts import (
 from platekit.drawing.svg.shown import ENDS, amount, end_pose, mounts_of, parts, side_of, zero_of
 from platekit.drawing.view import View
 from platekit.geometry import Box, Disc, Shape, covers
+from platekit.laying.guard import COVER
 from platekit.placed import Body, Layout, Side
 
 RIM: Final = 10.0
@@ -193,6 +194,10 @@ def draw_bodies(steel: Element, layout: Layout, view: View, side: Side) -> None:
     for body in parts(layout):
         if side_of(layout, body) == side:
             _body(layer, body, side, view, layout)
+            if layout.guard is not None and body.name == COVER:
+                for shape in layout.guard.vents:
+                    line = node(layer, "path", d=path_of(shape), class_=f"pk-line pk-line-{side}")
+                    line.set("stroke-width", number(0.9 / view.scale, 6))
 
 
 def _body(layer: Element, body: Body, side: Side, view: View, layout: Layout) -> None:

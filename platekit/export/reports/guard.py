@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from contextlib import suppress
 
 from platekit.cutting.estimate import plan
 from platekit.drawing.sizes import figure, mass_figure
+from platekit.errors import LookupFailed
 from platekit.export.reports.rows import Row, minutes
-from platekit.laying.guard import LAP
+from platekit.laying.guard import LAP, cover_off
 from platekit.laying.guard_parts import bends, guard_parts
 from platekit.placed import Guard, Layout
+from platekit.tables.guards import press_distance, safety_distance
 from platekit.units import Unit, show_length
 
 
@@ -36,12 +39,26 @@ def guard_rows(guard: Guard, layout: Layout) -> Iterator[Row]:
     yield from _bend_rows(guard, unit)
     yield "parts", _parts_words(layout)
     if guard.opening is None:
-        yield "openings", "none: plain sheet"
+        yield "openings", "none: a plain cover"
     else:
-        shape, width, length = guard.opening
-        long = "" if length is None else f", {show_length(length, unit)} long"
-        yield "openings", f"{shape}, {show_length(width, unit)} wide{long}"
+        yield "openings", _openings_words(guard, layout)
     yield from _wishes(guard)
+
+
+def _openings_words(guard: Guard, layout: Layout) -> str:
+    """The openings of the cover, and what two authorities ask of such: how far they are off."""
+    assert guard.opening is not None
+    unit, (shape, width, length) = layout.spec.unit, guard.opening
+    long = "" if length is None else f", {show_length(length, unit)} long"
+    said = f"{len(guard.vents)} in the cover, {shape}, {show_length(width, unit)} wide{long}; "
+    said += f"{show_length(cover_off(layout, guard), unit)} from belt and pulleys"
+    with suppress(LookupFailed):  # past the table's end; a rule says so
+        iso = safety_distance(shape, width, length)
+        said += f"; {iso.source.name} asks for {show_length(iso.distance, unit)}"
+    with suppress(LookupFailed):
+        press = press_distance(width)
+        said += f"; {press.source.name}, for presses, for {show_length(press.distance, unit)}"
+    return said
 
 
 def _fixed_to(guard: Guard, layout: Layout) -> str:
