@@ -59,6 +59,7 @@ INTO_THE_WORDS = {
     "jobs/place.py": "names the mounts of a spec that cannot be laid out yet",
     "studies/place_filter.py": "follows which mounts are placed from which, before they are laid out",
     "studies/place_space.py": "makes the spec with a mount in another place",
+    "studies/place_lying.py": "how a mount lies beside its shaft, before its place is known",
     "studies/surveyed.py": "tells of a spec's surveys, also where no layout can be made",
 }
 """The files that may, and why."""

@@ -81,6 +81,22 @@ def told_axis(spec: Spec, pulley: PulleyWords) -> OwnAxis | None:
     return None
 
 
+def lying_shaft(spec: Spec, name: str) -> float | None:
+    """The direction (rad, own frame) of a mount's shaft that lies along the plate; None where none is told.
+
+    Told by its words or its standard, else by a body of it that lies across.
+    """
+    mount = spec.model.mounts[name]
+    for told in (mount.shaft, *mount.shafts.values()):
+        if told is not None:
+            return None if told.along == "square" else told.along
+    if mount.pattern.standard is not None:
+        own = _on_feet(tables.mount(mount.pattern.standard), Pose())
+        return None if own is None else own.along
+    lying = (body.lying for body in spec.model.bodies.values() if body.carried_by == name)
+    return next((one.axis for one in lying if one is not None), None)
+
+
 def _stands_there(body: words.BodyWords, at: Point) -> bool:
     """Whether a body is round about a pulley's middle: a shaft square to the plate, described there."""
     circle = None if body.shape is None else body.shape.circle

@@ -72,7 +72,9 @@ def _round_the_shaft(layout: Layout, name: str) -> Iterator[Advice]:
     assert mount.belt_angle is not None
     assert mount.place_from is not None
     old = math.degrees(mount.belt_angle)
-    angles = [old + sign * turn for turn in TURNS for sign in (1, -1)]
+    lies = any(belt.drawn.lies and name in (belt.driver.mount, belt.driven.mount) for belt in layout.belts)
+    # beside a shaft that lies along the plate there is only the other side of it
+    angles = [old + 180] if lies else [old + sign * turn for turn in TURNS for sign in (1, -1)]
     find = Find(belt=FindByBelt.model_validate({"from": mount.place_from}))
     passed = _passed(layout, name, find, [(angle, 0.0) for angle in angles])
     for angle in _apart([angle for angle, good in zip(angles, passed, strict=True) if good], lambda a: abs(a - old)):
@@ -96,11 +98,12 @@ def _off_its_place(layout: Layout, name: str) -> Iterator[Advice]:
     spots = (
         [] if not pivots else [_swung((pose.x, pose.y), shafts[0], pivots[0], s * t) for t in TURNS for s in (1, -1)]
     )
-    ring = [
-        (pose.x + radius * math.cos(way * math.tau / WAYS), pose.y + radius * math.sin(way * math.tau / WAYS))
-        for radius in RADII
-        for way in range(WAYS)
-    ]
+    ways = [(math.cos(way * math.tau / WAYS), math.sin(way * math.tau / WAYS)) for way in range(WAYS)]
+    # square to a shaft that lies along the plate its pulley stays in line with the other
+    square = next((b.drawn.u for b in layout.belts if b.drawn.lies and name in (b.driver.mount, b.driven.mount)), None)
+    if square is not None:
+        ways = [(sign * square[0], sign * square[1]) for sign in (1.0, -1.0)]
+    ring = [(pose.x + radius * x, pose.y + radius * y) for radius in RADII for x, y in ways]
     box = [[f"{v:.6g} mm" for v in (pose.x + s * 500, pose.y + s * 500)] for s in (-1, 1)]
     find = Find.model_validate({"box": box, "turn": "fixed"})
     for some in (spots, ring):
@@ -129,7 +132,7 @@ def _passed(layout: Layout, name: str, find: Find, spots: list[Point]) -> list[b
         return []
     space = space_of(layout.spec, name, find)
     rows = np.array([(round(a * TENTHS), round(b * TENTHS), 0) for a, b in spots], dtype=np.int64)
-    at, can = poses_of(space, layout.mounts[name].side, rows)
+    at, can = poses_of(space, layout.mounts[name].side, rows, anywhere=True)
     return [bool(one) for one in can & filter_of(space, layout).passed(at)]
 
 

@@ -9,6 +9,7 @@ places, or the spec itself if it has none. The same spec gives the same place.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Callable, Iterator
 from typing import Final
@@ -20,6 +21,7 @@ from platekit.checks import check
 from platekit.checks.finding import Finding, Verdict
 from platekit.choices import Merit
 from platekit.errors import PlatekitError, SpecError
+from platekit.laying.given_places import shows_its_back
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side
 from platekit.spec import Spec
@@ -39,7 +41,9 @@ from platekit.studies.place_space import (
     poses_of,
     space_of,
     spec_at,
+    turn_at,
 )
+from platekit.units import show_length
 
 SHOWN: Final = 6
 """Places that a search looks for (ours: what can be compared side by side)."""
@@ -158,6 +162,8 @@ def _grid(search: Search) -> str:
     """How near the poses lay to each other, in words."""
     space = search.space
     fine, turned = (f"{figure:.2g}" for figure in search.grid)
+    if space.beside is not None:  # its turns are those two that leave the shafts parallel
+        return "both directions square to the shaft" if space.by_belt else f"{fine} mm along lines of pulleys in line"
     place = f"{fine} degrees round the other shaft" if space.by_belt else f"{fine} mm"
     return place if space.turns.low == space.turns.high else f"{place} and {turned} degrees of turn"
 
@@ -166,6 +172,12 @@ def _where_else(search: Search) -> str:
     """What to change in the space: a narrower one is looked at more finely; one looked at to the end may be wider."""
     space = search.space
     keys = "angles, turn" if space.by_belt else "box, turn"
+    if space.beside is not None:
+        ways = ["take another belt" if space.by_belt else "give it a larger box"]
+        ways += ["let it turn round (turn: any)" if space.turns.low == space.turns.high else ""]
+        ways += ["try the other side (side: either)" if len(space.sides) == 1 else ""]
+        ways += ["move its pulley along the shaft" if not space.beside.free_along else ""]
+        return ", or ".join(way for way in ways if way)
     if max(search.grid[0], search.grid[1] if space.turns.high > space.turns.low else 0.0) > 1 / TENTHS + 1e-9:
         return f"a place may lie between these: narrow the space ({keys}) to where you think that it fits"
     ways = ["give it a larger space" if not (space.by_belt and space.first.goes_round) else ""]
@@ -204,6 +216,8 @@ class _Side(Struct):
     def begun(cls, space: SearchSpace, side: Side) -> _Side:
         """Lays out the first pose that can be, from the middle of the space."""
         grid = space.grid()
+        if not len(grid):
+            raise _no_line(space)
         _, can = poses_of(space, side, grid)
         # Any pose will do to make the questions from: those from the middle of the space can most often be laid out.
         grid = grid[can] if can.any() else grid
@@ -230,6 +244,28 @@ def _no_layout(space: SearchSpace, sides: list[_Side]) -> SpecError:
     return SpecError((space.spec.problem(f"mounts.{space.name}.at", found, wanted),))
 
 
+def _no_line(space: SearchSpace) -> SpecError:
+    """The error for a box that no line goes through on which the pulleys are in line."""
+    assert space.beside is not None
+    assert space.find.box is not None
+    middle = [sum(ends) / 2 for ends in zip(*space.find.box, strict=True)]
+    u, n = space.beside.plane.u, space.beside.plane.n
+    over = middle[0] * u[0] + middle[1] * u[1]
+    places = []
+    for side in space.sides:
+        mirrored = shows_its_back(space.mount.model_copy(update={"side": side}))
+        for turn in space.turns.steps(1):
+            line = space.beside.line(mirrored, turn_at(space, turn))
+            assert line is not None
+            places.append((over * u[0] + line * n[0], over * u[1] + line * n[1]))
+    x, y = min(places, key=lambda spot: (round(math.dist(spot, middle), 6), spot))
+    unit = space.spec.unit
+    said = f"[{show_length(x, unit)}, {show_length(y, unit)}]".replace(f" {unit}", "")
+    what = f"a box in which the pulley of {space.name} comes nowhere into line with the other one of its belt"
+    wanted = f"let it hold {said}, or move a pulley along its shaft (span)"
+    return SpecError((space.spec.problem(f"mounts.{space.name}.at", what, wanted),))
+
+
 def _said(error: PlatekitError) -> str:
     """What an error says, without its place."""
     if isinstance(error, SpecError):
@@ -251,6 +287,8 @@ class _Job:
         self.checks = 0
         step = space.step()
         self.grid = (max(step[:2]) / TENTHS, step[2] / TENTHS)
+        if space.beside is not None and not space.by_belt:
+            self.grid = (1 / TENTHS if not space.beside.free_along else self.grid[0], 0.0)
         self._stops: Counter[str] = Counter()
         self._messages: set[str] | None = None
         self._failed = 0
@@ -275,7 +313,8 @@ class _Job:
     def between(self, count: int, progress: Progress | None) -> list[SearchPose]:
         """The spots without a stop between those of the grid, of the coarsest level that has any."""
         # What stops every pose alike is not mended by looking between them.
-        if self.checks and (self._hopeless() or self.anywhere()):
+        # Beside a shaft along the plate the grid has all directions and turns that there are, and its lines are fine.
+        if self.space.beside is not None or (self.checks and (self._hopeless() or self.anywhere())):
             return []
         last = self.checks + FINER_CHECKED
         levels = {side: finer(self.space, side, stick.questions) for side, stick in self.sticks.items()}

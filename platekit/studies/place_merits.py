@@ -17,7 +17,7 @@ from platekit.geometry import Disc, Pose, Shape
 from platekit.geometry.poses import Core, Numbers, Poses, core_of
 from platekit.laying.outline import margin_round
 from platekit.laying.runs import centre_distance
-from platekit.placed import Layout, Opening
+from platekit.placed import Layout, Opening, Side
 from platekit.studies.place_filter import ENOUGH, Filter, staying
 from platekit.studies.place_space import SearchSpace, shafts_of
 
@@ -70,6 +70,7 @@ class Yardstick(Struct, frozen=True):
     """What the merits of every pose on one side are measured by."""
 
     space: SearchSpace
+    side: Side
     questions: Filter
     pads: tuple[tuple[Core, float], ...]
     """What moves and is wrapped: core in the mount's own frame, and the pad round it (mm)."""
@@ -106,6 +107,9 @@ class Yardstick(Struct, frozen=True):
         return total
 
     def _belt_off(self, at: Poses) -> Numbers:
+        assert self.distance is not None
+        if self.space.beside is not None:
+            return np.asarray(np.abs(self.space.beside.apart(at, self.side) - self.distance))
         away = shafts_of(self.space, at) - np.asarray(self.space.other)
         off: Numbers = np.abs(np.hypot(away[:, 0], away[:, 1]) - self.distance)
         return off
@@ -182,6 +186,7 @@ def yardstick(space: SearchSpace, layout: Layout, questions: Filter) -> Yardstic
         distance = centre_distance(space.spec, space.run)
     return Yardstick(
         space=space,
+        side=layout.mounts[space.name].side,
         questions=questions,
         pads=tuple(pads),
         still=still,

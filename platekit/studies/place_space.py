@@ -19,17 +19,19 @@ from numpy.typing import NDArray
 
 from platekit.drive import take_up
 from platekit.errors import SpecError
-from platekit.geometry import Point, Straight, lying
+from platekit.geometry import Point
 from platekit.geometry.poses import Numbers, Poses, poses
-from platekit.laying.axes import told_axis, turned_pose
+from platekit.laying.axes import told_axis
 from platekit.laying.given_places import shows_its_back
-from platekit.laying.mounts import SQUARE_TO, MountPlaces, travel_of
+from platekit.laying.mounts import MountPlaces
 from platekit.laying.packing import worked_out
 from platekit.laying.runs import Run, belt_between, centre_distance, needed_travel, runs_of
 from platekit.placed import Side
 from platekit.spec import Spec
 from platekit.spec import models as words
+from platekit.spec.drive_words import SeatWords
 from platekit.spec.editing import Value
+from platekit.studies.place_lying import Beside, beside_of, turned_slots, turns_beside
 from platekit.units import mm_per
 
 Spots = NDArray[np.int64]
@@ -44,6 +46,10 @@ TURN_STEP: Final = 5 * TENTHS
 """Step of the turns tried at first, tenths of a degree (ours)."""
 ARC_STEPS: Final = (2, 2 * TENTHS)
 """Finest steps of directions and of turns on an arc tried at first, tenths of a degree (ours)."""
+SLIDES: Final = 60
+"""Places along its shaft of a pulley that is in line with the other, tried at first (ours)."""
+SAME_WAY: Final = 1e-9
+"""Two directions at less than this are one, rad (ours)."""
 FINEST_STEP: Final = 5
 """Finest step of the first grid in a box, tenths of a mm (ours; refining goes down to 1)."""
 
@@ -70,6 +76,36 @@ class WholeRange(Struct, frozen=True):
         return np.asarray(np.clip(values, self.low, self.high), dtype=np.int64)
 
 
+class FewNumbers(Struct, frozen=True):
+    """Some whole numbers, rising, of a full turn in tenths of a degree: the directions or turns that can be."""
+
+    values: tuple[int, ...]
+    goes_round: bool = False
+
+    @property
+    def low(self) -> int:
+        """The first of them."""
+        return self.values[0]
+
+    @property
+    def high(self) -> int:
+        """The last of them."""
+        return self.values[-1]
+
+    def steps(self, step: int) -> list[int]:
+        """All of them, whatever the step."""
+        return list(self.values)
+
+    def kept(self, values: Spots) -> Spots:
+        """To each number the one of them that is nearest to it, going round; of two as near the first."""
+        listed = np.array(self.values, dtype=np.int64)
+        off = np.abs(np.asarray(values)[:, None] - listed) % ROUND
+        return np.asarray(listed[np.argmin(np.minimum(off, ROUND - off), axis=1)], dtype=np.int64)
+
+
+Numbered = WholeRange | FewNumbers
+
+
 class SearchPose(Struct, frozen=True):
     """One pose of a space."""
 
@@ -81,18 +117,21 @@ class SearchSpace(Struct, frozen=True):
     """Where a mount is looked for. `first`, `second`, `turns` are the ranges of a spot's three numbers.
 
     `pulley` is where its shaft is in its own frame, `other` the shaft at the belt's other end; both None without belt.
+    `beside` is known of a mount whose shaft lies along the plate beside the other one: by the belt its numbers are the
+    direction from there, how far back from its shaft's end a pulley sits that is told to be in line, and the turn.
     """
 
     spec: Spec
     name: str
     find: words.Find
     sides: tuple[Side, ...]
-    first: WholeRange
+    first: Numbered
     second: WholeRange
-    turns: WholeRange
+    turns: Numbered
     run: Run | None
     pulley: Point | None
     other: Point | None
+    beside: Beside | None = None
 
     @property
     def mount(self) -> words.MountWords:
@@ -111,6 +150,8 @@ class SearchSpace(Struct, frozen=True):
 
     def step(self) -> tuple[int, int, int]:
         """How far apart the spots of the first grid are, in each of the three numbers."""
+        if self.by_belt and self.beside is not None:
+            return (1, max(math.ceil((self.second.high - self.second.low) / SLIDES), TENTHS), 1)
         if self.by_belt:
             room = max(MOST_POSES // (len(self.turns.steps(ARC_STEPS[1])) * len(self.sides)), 1)
             wide = self.first.high - self.first.low
@@ -124,9 +165,30 @@ class SearchSpace(Struct, frozen=True):
     def grid(self) -> Spots:
         """The spots that a search begins with, the same on every side."""
         steps = self.step()
+        if self.beside is not None and not self.by_belt and not self.beside.free_along:
+            return self._lines(self.beside)
         ranges = zip((self.first, self.second, self.turns), steps, strict=True)
         axes = [np.array(one.steps(step), dtype=np.int64) for one, step in ranges]
         return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3)
+
+    def _lines(self, beside: Beside) -> Spots:
+        """The spots in the box on the lines on which the pulleys are in line, with each turn on each side."""
+        corners = (
+            (self.first.low / TENTHS, self.second.low / TENTHS),
+            (self.first.high / TENTHS, self.second.high / TENTHS),
+        )
+        turns = self.turns.steps(TURN_STEP)
+        long = math.dist(*corners) * TENTHS
+        step = max(math.ceil(long * len(turns) * len(self.sides) / MOST_POSES), 1) / TENTHS
+        found: set[tuple[int, int, int]] = set()
+        for side in self.sides:
+            mirrored = shows_its_back(self.mount.model_copy(update={"side": side}))
+            for turn in turns:
+                line = beside.line(mirrored, self.mount.turn if self.keeps_turn else math.radians(turn / TENTHS))
+                assert line is not None
+                spots = beside.on_the_line(line, corners, step)
+                found |= {(round(x * TENTHS), round(y * TENTHS), turn) for x, y in spots}
+        return np.array(sorted(found), dtype=np.int64).reshape(-1, 3)
 
     def kept(self, spots: Spots) -> Spots:
         """The spots brought into the space."""
@@ -144,27 +206,66 @@ def space_of(spec: Spec, name: str, find: words.Find | None = None) -> SearchSpa
     mount = spec.model.mounts[name]
     find = find or _find_of(spec, name, mount.at)
     sides: tuple[Side, ...] = ("near", "far") if find.side == "either" else (find.side or mount.side,)
-    run, pulley, other = _belt_of(spec, name, find)
+    run, pulley, other, beside = _belt_of(spec, name, find, sides)
+    turns: Numbered
     if find.turn == "fixed":
         turns = WholeRange(0, 0)
+    elif beside is not None:
+        turns = _both_ways_round(spec, name, find, turns_beside(spec, name, beside, sides))
     else:
         turns = WholeRange(0, ROUND, goes_round=True) if find.turn == "any" else _degrees(list(find.turn))
-    space = SearchSpace(
+    first: Numbered = _angles(find.belt) if find.belt is not None else _lengths(find, 0)
+    second = WholeRange(0, 0) if find.belt is not None else _lengths(find, 1)
+    if find.belt is not None and beside is not None:
+        first = _both_directions(spec, name, find.belt, beside)
+        second = WholeRange(0, math.floor(beside.slide * TENTHS))
+    return SearchSpace(
         spec=spec,
         name=name,
         find=find,
         sides=sides,
-        first=_angles(find.belt) if find.belt is not None else _lengths(find, 0),
-        second=WholeRange(0, 0) if find.belt is not None else _lengths(find, 1),
+        first=first,
+        second=second,
         turns=turns,
         run=run,
         pulley=pulley,
         other=other,
+        beside=beside,
     )
-    if find.belt is None or find.belt.angles is not None or not lies_along(space):
-        return space
-    way = _square_way(space)  # both ends of the range are looked at, whatever the grid
-    return replace(space, first=WholeRange(way, way + ROUND // 2))
+
+
+def _both_directions(spec: Spec, name: str, belt: words.FindByBelt, beside: Beside) -> FewNumbers:
+    """The two directions square to the shafts, those within the range that is given."""
+    u = beside.plane.u
+    ways = [round(math.degrees(math.atan2(s * u[1], s * u[0])) * TENTHS) % ROUND for s in (1, -1)]
+    if belt.angles is None:
+        return FewNumbers(tuple(sorted(ways)))
+    kept = _within(ways, belt.angles)
+    if not kept:
+        said = f"directions of which none is square to the shaft of {belt.from_}, which lies along the plate"
+        wanted = f"let the range hold {tenths(ways[0])} deg or {tenths(ways[1])} deg, or leave it out"
+        raise SpecError((spec.problem(f"mounts.{name}.at.find.belt.angles", said, wanted),))
+    return FewNumbers(kept)
+
+
+def _both_ways_round(spec: Spec, name: str, find: words.Find, turns: tuple[float, ...]) -> FewNumbers:
+    """The turns with which both shafts are parallel, those within the range that is given."""
+    ways = sorted({round(math.degrees(turn) * TENTHS) % ROUND for turn in turns})
+    if not isinstance(find.turn, list):
+        return FewNumbers(tuple(ways))
+    kept = _within(ways, find.turn)
+    if not kept:
+        said = f"turns of which none leaves the shaft of {name} parallel to the other, as it lies along the plate"
+        wanted = f"let the range hold {' or '.join(f'{tenths(way)} deg' for way in ways)}, or say any"
+        raise SpecError((spec.problem(f"mounts.{name}.at.find.turn", said, wanted),))
+    return FewNumbers(kept)
+
+
+def _within(ways: list[int], ends: list[float]) -> tuple[int, ...]:
+    """The directions (tenths of a degree) within a range (radians), as they are named there."""
+    low, high = (round(math.degrees(end) * TENTHS) for end in ends)
+    named = {low + (way - low) % ROUND for way in ways}
+    return tuple(sorted(way for way in named if way <= high))
 
 
 def _find_of(spec: Spec, name: str, at: words.Place) -> words.Find:
@@ -205,20 +306,24 @@ def _whole(low: float, high: float) -> WholeRange:
     return WholeRange(first, last) if first <= last else WholeRange(round(low), round(low))
 
 
-def _belt_of(spec: Spec, name: str, find: words.Find) -> tuple[Run | None, Point | None, Point | None]:
-    """The belt that runs to the mount, the shaft in its own frame, and the shaft at the belt's other end."""
+def _belt_of(
+    spec: Spec, name: str, find: words.Find, sides: tuple[Side, ...]
+) -> tuple[Run | None, Point | None, Point | None, Beside | None]:
+    """The belt that runs to the mount, both its shafts, and what is known of these where they lie along the plate."""
     runs = runs_of(spec)
     if find.belt is not None:
         run = belt_between(spec, runs, name, find.belt.from_)
     else:
         found = [run for run in runs if run.pulley_on(name) is not None]
         if not found:
-            return None, None, None
+            return None, None, None, None
         run = found[0]
     own = run.pulley_on(name)
     other = run.words.driven if own is run.words.driver else run.words.driver
     assert own is not None
-    return run, own.at, MountPlaces(spec, runs).pose(other.on).point(other.at)
+    shafts = [pulley.at if (told := told_axis(spec, pulley)) is None else told.at for pulley in (own, other)]
+    there = MountPlaces(spec, runs).pose(other.on).point(shafts[1])
+    return run, shafts[0], there, beside_of(spec, run, name, sides)
 
 
 # ------------------------------------------------------------------------------------------ one spot
@@ -233,10 +338,72 @@ def spec_at(space: SearchSpace, spot: SearchPose) -> Spec:
         at = words.BeltPlace.model_validate({"belt": {"from": space.find.belt.from_, "angle": f"{tenths(first)} deg"}})
     else:
         at = (first / TENTHS, second / TENTHS)
-    given = mount.turn if space.keeps_turn else math.radians(turn / TENTHS)
-    placed = mount.model_copy(update={"at": at, "side": spot.side, "turn": given})
-    mounts = {**space.spec.model.mounts, space.name: placed}
-    return replace(space.spec, model=space.spec.model.model_copy(update={"mounts": mounts}))
+    update: dict[str, object] = {"at": at, "side": spot.side, "turn": turn_at(space, turn)}
+    along = changed_slots(space, spot)
+    if along is not None:
+        assert mount.take_up is not None
+        kind = mount.take_up.choice
+        slots = getattr(mount.take_up, kind).model_copy(update={"along": along})
+        update["take_up"] = mount.take_up.model_copy(update={kind: slots})
+    changed: dict[str, object] = {"mounts": {**space.spec.model.mounts, space.name: mount.model_copy(update=update)}}
+    if slides(space):
+        changed["drive"] = _slid(space, second)
+    return replace(space.spec, model=space.spec.model.model_copy(update=changed))
+
+
+def turn_at(space: SearchSpace, turn: int) -> float:
+    """The mount's turn at a spot with this number for it, rad."""
+    return space.mount.turn if space.keeps_turn else math.radians(turn / TENTHS)
+
+
+def slots_at(space: SearchSpace, spot: SearchPose) -> float | None:
+    """The direction (rad) of slots given by hand at a spot, where they turn with their part; None where they do not."""
+    first, second, turn = spot.numbers
+    away = None
+    if space.beside is not None:
+        u = space.beside.plane.u
+        away = math.radians(first / TENTHS)
+        if not space.by_belt:
+            at = poses(
+                np.array([[first / TENTHS, second / TENTHS]]),
+                np.array([turn_at(space, turn)]),
+                shows_its_back(space.mount.model_copy(update={"side": spot.side})),
+            )
+            sign = math.copysign(1.0, float(space.beside.seats(at)[0][0]) - space.beside.other.center[0])
+            away = math.atan2(sign * u[1], sign * u[0])
+    return turned_slots(space.spec, space.name, spot.side, turn_at(space, turn), away)
+
+
+def changed_slots(space: SearchSpace, spot: SearchPose) -> float | None:
+    """The same where it is another direction than the spec gives."""
+    along = slots_at(space, spot)
+    if along is None:
+        return None
+    take = space.mount.take_up
+    assert take is not None
+    assert take.straight is not None
+    assert take.straight.along != "belt"
+    off = (along - take.straight.along) % math.tau
+    return None if min(off, math.tau - off) < SAME_WAY else along
+
+
+def slides(space: SearchSpace) -> bool:
+    """Whether a place by the belt tells where on its shaft a pulley sits that is told to be in line with the other."""
+    return space.by_belt and space.beside is not None and space.beside.slides is not None
+
+
+def _slid(space: SearchSpace, second: int) -> object:
+    """The drive with that pulley so many tenths of a mm back from its shaft's end."""
+    assert space.beside is not None
+    assert space.beside.slides is not None
+    (field, pulley), drive = space.beside.slides, space.spec.model.drive
+    assert drive is not None
+    assert isinstance(pulley.span, SeatWords)
+    span = pulley.span.model_copy(update={"in_line": False, "from_end": second / TENTHS})
+    end, moved = field.rpartition(".")[2], pulley.model_copy(update={"span": span})
+    if field.startswith("drive.second."):
+        return drive.model_copy(update={"second": drive.second.model_copy(update={end: moved})} if drive.second else {})
+    return drive.model_copy(update={end: moved})
 
 
 def tenths(number: int) -> str:
@@ -260,6 +427,18 @@ def edits_of(space: SearchSpace, spot: SearchPose) -> Iterator[tuple[str, Value]
         yield f"{field}.at", [f"{tenths(first)} mm", f"{tenths(second)} mm"]
     if not space.keeps_turn:
         yield f"{field}.turn", f"{tenths(turn)} deg"
+    along = changed_slots(space, spot)
+    if along is not None:
+        assert space.mount.take_up is not None
+        yield f"{field}.take_up.{space.mount.take_up.choice}.along", f"{round(math.degrees(along), 4):g} deg"
+    if slides(space):
+        assert space.beside is not None
+        assert space.beside.slides is not None
+        where, pulley = space.beside.slides
+        assert isinstance(pulley.span, SeatWords)
+        width: Value = pulley.span.width if space.spec.unit == "mm" else f"{pulley.span.width:g} mm"
+        back: Value = second / TENTHS if space.spec.unit == "mm" else f"{tenths(second)} mm"
+        yield f"{where}.span", {"width": width, "from_end": back}
     if spot.side != space.mount.side:
         yield f"{field}.side", spot.side
 
@@ -267,17 +446,20 @@ def edits_of(space: SearchSpace, spot: SearchPose) -> Iterator[tuple[str, Value]
 # ---------------------------------------------------------------------------------------- many spots
 
 
-def poses_of(space: SearchSpace, side: Side, spots: Spots) -> tuple[Poses, NDArray[np.bool_]]:
+def poses_of(space: SearchSpace, side: Side, spots: Spots, anywhere: bool = False) -> tuple[Poses, NDArray[np.bool_]]:
     """The poses of spots, with both ends of the travel that the mount has there; and which of them can be at all.
 
-    A swing is not followed here: its poses are told at nominal.
+    A swing is not followed here: its poses are told at nominal. Beside a shaft that lies along the plate only those can
+    be that leave the shafts parallel and the pulleys in line, unless they may be `anywhere`.
     """
     mirrored = shows_its_back(space.mount.model_copy(update={"side": side}))
     given = np.full(len(spots), space.mount.turn)
     turn = given if space.keeps_turn else np.radians(spots[:, 2] / TENTHS)
     zero = spots[:, :2] / TENTHS
     bare = poses(np.zeros((len(spots), 2)), turn, mirrored)
-    if space.by_belt and not lies_along(space):
+    if space.beside is not None:
+        return _beside(space, space.beside, side, spots, bare, anywhere)
+    if space.by_belt:
         # A spot is a direction from the other shaft: the belt decides how far out the shaft is. Only idlers make that
         # depend on the direction, so that each one takes a solution of its own.
         assert space.run is not None
@@ -294,49 +476,52 @@ def poses_of(space: SearchSpace, side: Side, spots: Spots) -> tuple[Poses, NDArr
             ways = np.stack([np.cos(angles), np.sin(angles)], axis=-1)
             shafts = np.asarray(space.other) + centre_distance(space.spec, space.run) * ways
         zero = shafts - _shaft(space, bare)
-    if lies_along(space):
-        if space.by_belt:
-            # The poses of a mount whose shaft lies along the plate beside the other one: only square to it, where
-            # they can be. Each is worked out as the layout does it; the others cannot be.
-            zero, low, high = (np.zeros((len(spots), 2)) for _ in range(3))
-            can = np.zeros(len(spots), dtype=bool)
-            way = math.radians(_square_way(space) / TENTHS)
-            off = np.abs(np.sin(np.radians(spots[:, 0] / TENTHS) - way))
-            for k in np.flatnonzero(off <= np.sin(SQUARE_TO)):
-                spec = spec_at(space, SearchPose(side, (int(spots[k, 0]), int(spots[k, 1]), int(spots[k, 2]))))
-                try:
-                    places = MountPlaces(spec, runs_of(spec))
-                    pose, travel = places.pose(space.name), travel_of(spec, places, space.name)
-                except SpecError:
-                    continue
-                can[k], zero[k] = True, (pose.x, pose.y)
-                if isinstance(travel, Straight):
-                    low[k], high[k] = (np.multiply(travel.direction, end) for end in (-travel.install, travel.tension))
-            return poses(zero, turn, mirrored, low, high), can
-        none = np.zeros((len(spots), 2))  # slots there are left to the full check
-        return poses(zero, turn, mirrored, none, none), np.ones(len(spots), dtype=bool)
-    low, high, can = _travel(space, zero + _shaft(space, bare))
+    low, high, can = _travel(space, zero + _shaft(space, bare), turn, side)
     return poses(zero, turn, mirrored, low, high), can
 
 
-def lies_along(space: SearchSpace) -> bool:
-    """Whether the mount's shaft and the one at the belt's other end lie along the plate."""
-    if space.run is None:
-        return False
-    ends = (told_axis(space.spec, pulley) for pulley in (space.run.words.driver, space.run.words.driven))
-    return all(own is not None and own.along is not None for own in ends)
-
-
-def _square_way(space: SearchSpace) -> int:
-    """The direction square to the shaft at the belt's other end, to the right or straight up, in tenths of a degree."""
+def _beside(
+    space: SearchSpace, beside: Beside, side: Side, spots: Spots, bare: Poses, anywhere: bool
+) -> tuple[Poses, NDArray[np.bool_]]:
+    """The poses of a mount whose shaft lies along the plate beside the other one."""
+    turn, mirrored = np.arctan2(bare.sin, bare.cos), bare.mirrored
+    can = np.full(len(spots), side in beside.heights)
+    if not space.keeps_turn:
+        can &= beside.parallel(bare)
+    zero = spots[:, :2] / TENTHS
+    if space.by_belt:
+        # Few enough that each is worked out as the layout does it, idlers and all.
+        zero = np.zeros((len(spots), 2))
+        for k in np.flatnonzero(can):
+            spec = spec_at(space, SearchPose(side, (int(spots[k, 0]), int(spots[k, 1]), int(spots[k, 2]))))
+            try:
+                pose = MountPlaces(spec, runs_of(spec)).pose(space.name)
+            except SpecError:
+                can[k] = False
+            else:
+                zero[k] = (pose.x, pose.y)
+    still = poses(zero, turn, mirrored)
+    can &= beside.apart(still, side) > beside.least
+    if not anywhere and not space.by_belt:
+        can &= beside.in_line(still)
+    take = space.mount.take_up
     assert space.run is not None
-    own = space.run.pulley_on(space.name)
-    other = space.run.words.driven if own is space.run.words.driver else space.run.words.driver
-    axis = told_axis(space.spec, other)
-    assert axis is not None
-    assert axis.along is not None
-    u = lying(turned_pose(space.spec.model.mounts[other.on]).angle(axis.along)).u
-    return round(math.degrees(math.atan2(u[1], u[0])) * TENTHS)
+    if take is None or take.slots is None or space.run.words.idlers:
+        return still, can  # over idlers, on rails and hinges the travel is left to the full check
+    slots = take.slots
+    low, high = (np.zeros((len(spots), 2)) for _ in range(2))
+    given = tuple(None if one == "auto" else one for one in (slots.install, slots.tension))
+    # Slots given by hand may point another way on each side of the other shaft, and with each turn.
+    over = beside.seats(still)[0] < beside.other.center[0]
+    for group in {(bool(a), int(b)) for a, b in zip(over, spots[:, 2], strict=True)}:
+        rows = np.flatnonzero((over == group[0]) & (spots[:, 2] == group[1]))
+        spot = SearchPose(side, (int(spots[rows[0], 0]), int(spots[rows[0], 1]), group[1]))
+        along = None if slots.along == "belt" else slots_at(space, spot)
+        if along is None and slots.along != "belt":
+            along = slots.along
+        low[rows], high[rows], reached = beside.travel(still.only(rows), side, along, (given[0], given[1]))
+        can[rows] &= reached
+    return poses(zero, turn, mirrored, low, high), can
 
 
 def shafts_of(space: SearchSpace, at: Poses) -> Numbers:
@@ -348,7 +533,9 @@ def _shaft(space: SearchSpace, bare: Poses) -> Numbers:
     return shafts_of(space, bare)
 
 
-def _travel(space: SearchSpace, shafts: Numbers) -> tuple[Numbers, Numbers, NDArray[np.bool_]]:
+def _travel(
+    space: SearchSpace, shafts: Numbers, turns: Numbers, side: Side
+) -> tuple[Numbers, Numbers, NDArray[np.bool_]]:
     """Both ends of a straight travel from nominal, and where such a travel can be."""
     none, can = np.zeros_like(shafts), np.ones(len(shafts), dtype=bool)
     take = space.mount.take_up
@@ -357,7 +544,11 @@ def _travel(space: SearchSpace, shafts: Numbers) -> tuple[Numbers, Numbers, NDAr
     slots = take.slots
     apart = shafts - np.asarray(space.other if space.other is not None else (0.0, 0.0))
     line = np.arctan2(apart[:, 1], apart[:, 0])
-    along = line if slots.along == "belt" else np.full(len(shafts), slots.along)
+    if slots.along == "belt":
+        along = line
+    else:  # those of a part whose shaft lies along the plate turn with it, all by the same
+        first = turned_slots(space.spec, space.name, side, 0.0)
+        along = np.full(len(shafts), slots.along) if first is None else first + turns
     install, tension = (np.full(len(shafts), 0.0 if one == "auto" else one) for one in (slots.install, slots.tension))
     if "auto" in (slots.install, slots.tension):
         assert space.run is not None

@@ -31,7 +31,7 @@ from platekit.drawing.view import View
 from platekit.geometry import Box, box_round
 from platekit.placed import Body, Layout
 from platekit.studies.place import FoundPlace, Search
-from platekit.studies.place_space import TENTHS, tenths
+from platekit.studies.place_space import TENTHS, slides, tenths
 from platekit.units import INCH, show_length
 
 PICTURE: Final = ".places.svg"
@@ -54,6 +54,11 @@ def where_words(search: Search, place: FoundPlace) -> str:
     space, unit = search.space, search.space.spec.unit
     if space.find.belt is not None:
         said = f"belt from {space.find.belt.from_} at {tenths(first)} deg"
+        if slides(space):
+            assert space.beside is not None
+            assert space.beside.slides is not None
+            field = space.beside.slides[0].removeprefix("drive.").replace("second.", "second ")
+            said += f", {field} pulley {show_length(second / TENTHS, unit)} back from its shaft's end"
     else:
         x, y = (show_length(value / TENTHS, unit).removesuffix(f" {unit}") for value in (first, second))
         said = f"at [{x}, {y}] {unit}"
