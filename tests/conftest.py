@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -11,6 +12,10 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 from tests.terminal import ROOT, Terminal
+
+# As the commands do: on small matrices threads only wait for each other, and the tests run side by side already. What
+# several threads compute is held against it by tests/machines and .ci/run, which set this themselves.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 settings.register_profile(
     "platekit",

@@ -120,9 +120,10 @@ def _screw(layout: Layout, answer: Answer, rule: Judged) -> Iterator[Advice]:
     seat = max((seat for seat in part.positions[0].seats), key=lambda seat: seat.outer)
     seats = [Seat("one more", at, 0.0, seat.outer) for at in _free_places(layout, ROOM * seat.outer)]
     worst = max(answer.states, key=lambda state: _share(layout, state, rule))
-    then = [(_share(layout, state, rule), one) for state, one in with_one_more(question, worst, seats)]
-    if not then:
+    if not seats:
         return
+    states = with_one_more(question, worst, seats)
+    then = [(_share(layout, state, rule), seat) for state, seat in zip(states, seats, strict=True)]
     left, best = min(then, key=lambda pair: (round(pair[0], 6), pair[1].center))
     now = _share(layout, worst, rule)
     if left > HELPS * now:

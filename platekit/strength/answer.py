@@ -22,8 +22,9 @@ from platekit.strength.element import IN_PLANE, UNKNOWNS, Plate, Steel
 from platekit.strength.joined import Gripped, Joined, Loose, Movements, OnRing
 from platekit.strength.mesh import Floats, Mesh, Spot, mesh
 from platekit.strength.question import GRAVITY, Part, Pull, Question, Seat, Stand
-from platekit.strength.rings import Grip, Ring, gripped, rigid_mass, wrench
-from platekit.strength.stresses import along_edges, at_nodes
+from platekit.strength.rings import Ring, gripped, rigid_mass, wrench
+from platekit.strength.stresses import AlongEdges, AtNodes, along_edges, at_nodes
+from platekit.strength.threads import on_one_thread
 
 Ground = Literal["soft", "stiff"]
 GROUNDS: Final[tuple[Ground, Ground]] = ("soft", "stiff")
@@ -130,25 +131,38 @@ def _meshed(outer: Loop, holes: tuple[Loop, ...], spots: tuple[Spot, ...], large
     return mesh(outer, holes, largest, per_turn, spots=spots, growth=GROWTH)
 
 
-@lru_cache(maxsize=24)
 def answered(question: Question) -> Answer:
     """The answer to a question (mm, N, N/mm2); raises StrengthError where the plate cannot be worked out."""
-    plate = worked(question)
-    states: list[State] = []
-    swing, swing_at = 0.0, (0.0, 0.0)
-    for ground in GROUNDS:
-        for number in range(question.travels):
-            standing = plate.standing(ground, number)
-            cases = standing.cases
-            states += [standing.state(column) for column in range(len(cases))]
-            for column in range(3, len(cases)):
-                found, at = standing.swing(column)
-                if found > swing:
-                    swing, swing_at = found, at
-    return Answer(tuple(states), swing, swing_at, len(plate.plate.mesh.triangles))
+    found = _answer_or_error(question)
+    if isinstance(found, StrengthError):
+        raise found
+    return found
 
 
 @lru_cache(maxsize=24)
+@on_one_thread()
+def _answer_or_error(question: Question) -> Answer | StrengthError:
+    """The answer, or why there is none: every rule asks for it, and finding that out may take as long."""
+    try:
+        plate = worked(question)
+        states: list[State] = []
+        swing, swing_at = 0.0, (0.0, 0.0)
+        for ground in GROUNDS:
+            for number in range(question.travels):
+                standing = plate.standing(ground, number)
+                cases = standing.cases
+                states += [standing.state(column) for column in range(len(cases))]
+                for column in range(3, len(cases)):
+                    found, at = standing.swing(column)
+                    if found > swing:
+                        swing, swing_at = found, at
+        return Answer(tuple(states), swing, swing_at, len(plate.plate.mesh.triangles))
+    except StrengthError as error:
+        return error
+
+
+@lru_cache(maxsize=24)
+@on_one_thread()
 def frequencies(question: Question) -> tuple[tuple[float, float], ...] | None:
     """The lowest natural frequencies, Hz, each from the least to the most of all seats and both ends of travel.
 
@@ -164,21 +178,19 @@ def frequencies(question: Question) -> tuple[tuple[float, float], ...] | None:
     return tuple((float(min(each)), float(max(each))) for each in zip(*found, strict=True))
 
 
-def with_one_more(question: Question, state: State, seats: Sequence[Seat]) -> Iterator[tuple[State, Seat]]:
+@on_one_thread()
+def with_one_more(question: Question, state: State, seats: Sequence[Seat]) -> list[State]:
     """The state with one more screw into what holds the plate, for each of these seats in turn.
 
     The plate has no hole there yet: what is told is how the screw helps, not the stress round it.
     """
-    plate = _worked_with(question, tuple(seats))
+    plate = _with_spare(question, tuple(seats))
     number = 1 if state.position == "tight" else 0
-    for seat in seats:
-        standing = Standing(plate, state.ground, number, seat)
-        names = [case.name for case in standing.cases]
-        yield standing.state(names.index(state.case)), seat
+    return [Standing(plate, state.ground, number, seat, state.case).state(0) for seat in seats]
 
 
 @lru_cache(maxsize=1)
-def _worked_with(question: Question, seats: tuple[Seat, ...]) -> Worked:
+def _with_spare(question: Question, seats: tuple[Seat, ...]) -> Worked:
     return Worked(question, seats)
 
 
@@ -188,17 +200,27 @@ def worked(question: Question) -> Worked:
     return Worked(question)
 
 
-def _plate(question: Question) -> Plate:
-    area = question.outer.area
-    largest = max(LARGEST, math.sqrt(area) / ACROSS_PLATE)
-    seats = {seat for part in question.parts for position in part.positions for seat in position.seats}
+class _Bearing(Struct, frozen=True):
+    """A plate with the rings that may bear on it, without what rests or pulls there: what is meshed and factored."""
+
+    outer: Loop
+    holes: tuple[Loop, ...]
+    thickness: float
+    steel: Steel
+    rings: tuple[Ring, ...]
+
+
+@lru_cache(maxsize=3)
+def _factored(bearing: _Bearing) -> Gripped:
+    """The plate meshed, factored, and the answer of every ring on it; kept for as long as only loads change."""
+    largest = max(LARGEST, math.sqrt(bearing.outer.area) / ACROSS_PLATE)
     spots = tuple(
-        Spot(seat.center, seat.outer, max((seat.outer - seat.inner) * 0.8, 1.0))
-        for seat in sorted(seats, key=lambda seat: (seat.hole, seat.center))
+        Spot(ring.center, ring.outer, max((ring.outer - ring.inner) * 0.8, 1.0))
+        for ring in sorted(bearing.rings, key=lambda ring: (ring.center, ring.outer))
     )
-    made = _meshed(question.outer, question.holes, spots, largest, PER_TURN)
-    steel = Steel(question.modulus, question.poisson, question.density * 1e-12)
-    return Plate(made, question.thickness, steel)
+    made = _meshed(bearing.outer, bearing.holes, spots, largest, PER_TURN)
+    plate = Plate(made, bearing.thickness, bearing.steel)
+    return Gripped(Loose(plate), [gripped(plate, ring) for ring in bearing.rings])
 
 
 def _at(part: Part, number: int) -> Stand:
@@ -226,20 +248,21 @@ class Worked:
                     f"only one screw holds {what} ({holes[0]}): it can turn about it; give it a second one"
                 )
         self.question = question
-        self.plate = _plate(question)
-        self._grips: dict[tuple[Point, float, float], int] = {}
-        grips: list[Grip] = []
-        for part in question.parts:
-            for position in part.positions:
-                for seat in position.seats:
-                    key = (seat.center, seat.inner, seat.outer)
-                    if key not in self._grips:
-                        self._grips[key] = len(grips)
-                        grips.append(gripped(self.plate, _ring(part, seat, question.thickness, "stiff")))
-        for seat in spare:
-            self._grips[seat.center, seat.inner, seat.outer] = len(grips)
-            grips.append(gripped(self.plate, _ring(question.held[0], seat, question.thickness, "stiff")))
-        self.gripped = Gripped(Loose(self.plate), grips)
+        seats = dict.fromkeys(seat.ring for part in question.parts for stand in part.positions for seat in stand.seats)
+        self._grips = {ring: number for number, ring in enumerate((*seats, *(seat.ring for seat in spare)))}
+        # what a ring feels hangs neither on its height nor on its springs: those of a load or a ground come later
+        bearing = _Bearing(
+            outer=question.outer,
+            holes=question.holes,
+            thickness=question.thickness,
+            steel=Steel(question.modulus, question.poisson, question.density * 1e-12),
+            rings=tuple(Ring(*ring, z=0.0, along=1.0, across=1.0) for ring in seats),
+        )
+        self.gripped = _factored(bearing)
+        self.plate = self.gripped.loose.plate
+        if spare:
+            more = [gripped(self.plate, Ring(*seat.ring, z=0.0, along=1.0, across=1.0)) for seat in spare]
+            self.gripped = Gripped(self.gripped.loose, [*self.gripped.grips, *more])
         self._standing: dict[tuple[Ground, int], Standing] = {}
 
     def standing(self, ground: Ground, number: int) -> Standing:
@@ -256,7 +279,7 @@ class Worked:
 
     def grip(self, seat: Seat) -> int:
         """The number of a seat's ring."""
-        return self._grips[seat.center, seat.inner, seat.outer]
+        return self._grips[seat.ring]
 
 
 def _by_part(question: Question) -> dict[str | None, list[str]]:
@@ -271,7 +294,9 @@ def _by_part(question: Question) -> dict[str | None, list[str]]:
 class Standing:
     """The plate with every part at one position on one ground, answered for every case."""
 
-    def __init__(self, worked: Worked, ground: Ground, number: int, more: Seat | None = None) -> None:
+    def __init__(
+        self, worked: Worked, ground: Ground, number: int, more: Seat | None = None, only: str | None = None
+    ) -> None:
         question = worked.question
         self.question, self.plate, self.ground = question, worked.plate, ground
         self.places = {part.name: _at(part, number) for part in question.parts}
@@ -290,16 +315,27 @@ class Standing:
         ]
         self.joined = Joined(worked.gripped, rings, [self.places[name].center for name in carried])
         pulled = any(self.places[name].pulls for name in carried)
-        self.cases = CASES if pulled else (HANGING,)
+        self.cases: tuple[Case, ...] = CASES if pulled else (HANGING,)
+        if only is not None:
+            self.cases = tuple(case for case in self.cases if case.name == only)
         self.moved, self._forces = self.joined.moved(*self._loads())
         self._nodes = self.moved.nodes
-        self._inside = at_nodes(self.plate, self._nodes)
-        self._edges = along_edges(self.plate, self._nodes)
+
+    @cached_property
+    def _inside(self) -> AtNodes:
+        return at_nodes(self.plate, self._nodes)
+
+    @cached_property
+    def _edges(self) -> AlongEdges:
+        return along_edges(self.plate, self._nodes)
+
+    @cached_property
+    def _free(self) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+        """Which places along the edges, and which nodes within the plate, no washer covers."""
         mesh = self.plate.mesh
-        on_edge = np.unique(np.vstack(mesh.edges))
-        self._free_node = self._beyond_washers(mesh.nodes)
-        self._free_node[on_edge] = False  # told better by the edges themselves
-        self._free_edge = self._beyond_washers(self._edges.where)
+        nodes = self._beyond_washers(mesh.nodes)
+        nodes[np.unique(np.vstack(mesh.edges))] = False  # told better by the edges themselves
+        return self._beyond_washers(self._edges.where), nodes
 
     def _loads(self) -> tuple[Floats, Floats, Floats]:
         """The plate's own weight, and what weighs and pulls at its parts, a column for each case."""
@@ -344,10 +380,11 @@ class Standing:
 
     def _highest(self, at_edges: Floats, inside: Floats | None) -> tuple[float, Point]:
         """The highest stress at the edges and at the nodes beyond the washers: below these a peak is an artefact."""
-        where, stress = self._edges.where[self._free_edge], at_edges[self._free_edge]
+        on_edges, on_nodes = self._free
+        where, stress = self._edges.where[on_edges], at_edges[on_edges]
         if inside is not None:
-            where = np.vstack([where, self.plate.mesh.nodes[self._free_node]])
-            stress = np.concatenate([stress, inside[self._free_node]])
+            where = np.vstack([where, self.plate.mesh.nodes[on_nodes]])
+            stress = np.concatenate([stress, inside[on_nodes]])
         if not len(stress):
             return 0.0, self.seats[0][1].center
         highest = float(stress.max())

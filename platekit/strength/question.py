@@ -43,6 +43,11 @@ class Seat(Struct, frozen=True):
     inner: float
     outer: float
 
+    @property
+    def ring(self) -> tuple[Point, float, float]:
+        """The ring itself (mm), whatever screw it belongs to."""
+        return self.center, self.inner, self.outer
+
 
 class Pull(Struct, frozen=True):
     """What a belt does to the shaft of a part, at one position of it: the pulley's middle `at`, forces in N.
