@@ -435,6 +435,7 @@ class CuttingOrder(Struct, frozen=True):
 
     process: Process
     position: float | None
+    drilling: float | None
     sheet: tuple[float, float] | None
     remnant: tuple[Point, ...] | None
     copies: int
@@ -449,6 +450,7 @@ class CuttingOrder(Struct, frozen=True):
         return cls(
             process=words.process,
             position=words.position,
+            drilling=words.drilling,
             sheet=words.sheet,
             remnant=None if words.remnant is None else tuple(words.remnant),
             copies=words.copies,

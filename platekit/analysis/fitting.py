@@ -275,7 +275,7 @@ class _Cut(Struct, frozen=True):
         operations = how_made(layout, opening)
         if operations.as_cut:
             return cls._as_cut(capability, opening)
-        return cls._finished(capability, opening, operations)
+        return cls._finished(capability, opening, operations, layout.cutting.drilling)
 
     @classmethod
     def _as_cut(cls, capability: Capability, opening: Opening) -> _Cut:
@@ -286,19 +286,26 @@ class _Cut(Struct, frozen=True):
         return cls(narrowest, position, capability.scatter(opening.size).value / LIMIT_SIGMAS, 0.0)
 
     @classmethod
-    def _finished(cls, capability: Capability, opening: Opening, operations: Operations) -> _Cut:
+    def _finished(
+        cls, capability: Capability, opening: Opening, operations: Operations, drilling: float | None
+    ) -> _Cut:
         done = {step.work for step in operations.steps}
         tool = "reamed" if "ream" in done else "bored" if "bore" in done else "drilled"
         tool += {"bored": " out", "drilled": " out"}.get(tool, "") if operations.small else ""
         scatter, printed = hole_scatter(tool), 0.0
+        # Drilling, boring and reaming at a mark differ by who does it and how: the shop's own figure goes first.
         position = scatter.position
+        if drilling is not None and not tool.endswith(" out"):
+            position = drilling / LIMIT_SIGMAS
         # A drill follows the mark or the small hole that the table made, and errs on top of it. Without a table it
         # follows a punch mark through paper, whose error is kept apart: the budget tells printing from drilling.
         if capability.traits.table:
             position = math.hypot(position, capability.position.value)
         else:
             printed = hole_scatter("printed").position
-        return cls(opening.size, position, scatter.size or 0.0, printed)
+        # A drill leaves a hole larger than itself every time, so that much slack is there whatever chance does.
+        larger = scatter.larger if isinstance(opening.shape, Disc) else 0.0
+        return cls(opening.size + larger, position, scatter.size or 0.0, printed)
 
 
 # --------------------------------------------------------------------------------------- drawing once

@@ -11,6 +11,7 @@ from platekit.analysis.fitting import FIT_STOP, FIT_WARN, FitCure, MountFit, fit
 from platekit.checks.advice import say, words_at
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
+from platekit.cutting import how_made
 from platekit.geometry import Point
 from platekit.placed import Layout, PlacedMount
 from platekit.spec.measured_words import MAX_SIGMA
@@ -426,7 +427,7 @@ def fit_odds(layout: Layout) -> Iterator[Finding]:
                 unit="",
                 advice=Advice(_way_words(layout, mount, fit, way), (_way_edit(layout, mount, way),))
                 if way is not None
-                else Advice(_share_words(mount, source)),
+                else Advice(_share_words(layout, mount, source)),
             )
 
 
@@ -447,7 +448,7 @@ def _way_edit(layout: Layout, mount: PlacedMount, way: FitCure) -> Remedy:
     return Remedy(mount.hole_field, hole_text(way.size, layout.spec.unit))
 
 
-def _share_words(mount: PlacedMount, source: str) -> str:
+def _share_words(layout: Layout, mount: PlacedMount, source: str) -> str:
     if source == "measuring" and mount.survey is not None:
         proposal = next_one(mount.survey)
         return f"measure {proposal} too" if proposal is not None else "measure with a better tool"
@@ -455,6 +456,11 @@ def _share_words(mount: PlacedMount, source: str) -> str:
         return "measure the part and give its pattern as measured"
     if source == "printing":
         return "have the marks made by a table, or drill through the part"
+    # What is drilled at a mark lies off it by far more than a table does: then the table's accuracy is not the cure.
+    made = [how_made(layout, opening) for opening in layout.openings if opening.name in mount.hole_names]
+    if not all(way.as_cut or way.small for way in made):
+        better = "if you drill nearer to a mark than is taken for granted"
+        return f"give cutting: drilling, {better}; else drill through the part"
     return "give cutting: position, if your table is better than is taken for granted; else drill through the part"
 
 
@@ -489,6 +495,6 @@ RULES = (
         "ours; scatter of holes by the tables",
         fit_odds,
         levels=("stop", "warn"),
-        keys=("limits.fit_warn", "limits.fit_stop", "cutting.position"),
+        keys=("limits.fit_warn", "limits.fit_stop", "cutting.position", "cutting.drilling"),
     ),
 )

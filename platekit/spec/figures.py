@@ -166,6 +166,8 @@ def figures_of(spec: Spec) -> Iterator[SpecFigure]:
         yield SpecFigure("cutting.kerf", "kerf", cutting.kerf, "cutting")
     if cutting.position is not None:
         yield SpecFigure("cutting.position", "table accuracy", cutting.position, "cutting")
+    if cutting.drilling is not None:
+        yield SpecFigure("cutting.drilling", "drilling accuracy", cutting.drilling, "cutting")
     if cutting.sheet is not None:
         yield SpecFigure("cutting.sheet", "sheet", max(cutting.sheet), "sheet")
     kinds = {"inside_radius": "corner limit", "gap": "gap limit"}

@@ -598,6 +598,11 @@ class CuttingWords(WordsModel):
         description="How far what your table cuts or marks lies off its place, plus or minus, as its maker says or a "
         "coupon shows; if left out, that of an entry-level table of this process.",
     )
+    drilling: LengthFromZero | None = Field(
+        default=None,
+        description="How far what is drilled, bored or reamed at a mark lies off it, plus or minus, as holes that you "
+        "measured show, or a jig allows; if left out, that of a hole drilled by hand at a centre punch.",
+    )
     sheet: Size | None = Field(
         default=None, description="[width, height] of the stock or the table; the plate must fit."
     )

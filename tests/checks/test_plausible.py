@@ -249,7 +249,7 @@ def sound_variant(seed: int, *, driven: bool) -> str:
         "bodies:",
         f"  motor body: {{carried_by: motor, shape: {{circle: {{diameter: {body * chance.uniform(0.85, 1):.0f} mm}}}},",
         f"    span: [10 mm, {length} mm]}}",
-        f"cutting: {{process: {chance.choice(('waterjet', 'laser'))}, sheet: [1500 mm, 1000 mm]}}",
+        f"cutting: {{process: {chance.choice(('waterjet', 'laser'))}, drilling: 0.45 mm, sheet: [1500 mm, 1000 mm]}}",
     )
     drive = (
         "drive:",

@@ -29,3 +29,19 @@ def test_an_unknown_way_names_the_known_ones() -> None:
 def test_places_of_cutting_tables(way: str, limit: float) -> None:
     assert 0.4 * limit < 3 * hole_scatter(way).position < 1.05 * limit
     assert hole_scatter(way).source.kind == "published"
+
+
+def test_a_hole_drilled_at_a_punch_mark_lies_in_the_circle_of_and10387_and_is_large() -> None:
+    """AND10387: position tolerance of 2.0 mm diameter for centre punch and drill, so 1 mm at three sigma.
+
+    Sizes: 0.03 under to 0.15 over; a guide to CNC drilling has 0.1 to 0.3 over (twist drill) and 0.05 to 0.15
+    (precision drill).
+    """
+    by_hand, follows = hole_scatter("drilled"), hole_scatter("drilled out")
+    assert by_hand.source.kind == "published"
+    assert 3 * by_hand.position == pytest.approx(1.0, abs=0.02)
+    assert by_hand.size is not None
+    assert by_hand.larger - 3 * by_hand.size <= -0.03
+    assert by_hand.larger + 3 * by_hand.size >= 0.15
+    assert (by_hand.larger, follows.larger) == (0.1, 0.05)
+    assert all(hole_scatter(way).larger == 0.0 for way in ("bored", "reamed", "laser", "part"))

@@ -34,7 +34,7 @@ def fit_sources(layout: Layout) -> Iterator[SourceRow]:
     if not layout.stacks:
         return
     measured = {mount.name for mount in layout.mounts.values() if mount.survey is not None}
-    ways = [("places of drilled holes", "drilled")]
+    ways = [("places of drilled holes", "drilled")] if layout.cutting.drilling is None else []
     if capability.traits.table:
         sigma = f"{show_length(capability.position.value, unit)} each way, one standard deviation"
         yield SourceRow("places of what the table cuts or marks", sigma, *kind_of(capability.position))
@@ -47,6 +47,13 @@ def fit_sources(layout: Layout) -> Iterator[SourceRow]:
         yield source_row(
             what, f"{show_length(scatter.position, unit)} each way, one standard deviation", scatter.source
         )
+    if layout.cutting.drilling is not None:
+        given = show_length(layout.cutting.drilling, unit)
+        yield SourceRow("places of drilled holes", f"± {given} each way", "given in the spec", "")
+    drilled = hole_scatter("drilled")
+    if drilled.larger:
+        said = f"{show_length(drilled.larger, unit)} over the drill's size"
+        yield source_row("drilled holes come out larger", said, drilled.source)
     yield SourceRow("scatter of a size, in standard deviations", f"{LIMIT_SIGMAS:g}", "usual", "common practice")
     warn, stop = limits_of(layout)
     own = (warn, stop) != (FIT_WARN, FIT_STOP)
