@@ -36,6 +36,8 @@ TOOK_AGAIN = {"[B, C, inside, 81.28]": "[B, C, inside, 81.82]", "[B, D, over, 16
 """The two readings that the paper showed to be wrong, and what they were before."""
 SLIP = {"[A, C, over, 163.22]": "[A, C, over, 162.32]"}
 """A reading, and how it was written down at first."""
+GUARDED = "\nguard: {gap: 26"
+"""How the guard begins, which is the last that the walk describes: up to the next blank line."""
 LEFT_OUT = "..."
 
 
@@ -92,7 +94,8 @@ def between(lines: list[str], first: str, last: str) -> list[str]:
 def walk() -> dict[str, str]:
     """What each step of the job shows, by the name of its block."""
     end = (ROOT / "specs" / MILL).read_text("utf-8")
-    measured = changed(end, {AS_FOUND: TO_FIND, **TOOK_AGAIN})
+    guard = end[end.index(GUARDED) : end.index("\ncutting:")]
+    measured = changed(end, {AS_FOUND: TO_FIND, guard: "", **TOOK_AGAIN})
     shown: dict[str, list[str]] = {}
     spec = Path(MILL)
     with tempfile.TemporaryDirectory() as folder, contextlib.chdir(folder):
@@ -115,6 +118,8 @@ def walk() -> dict[str, str]:
         )
         spec.write_text(changed(spec.read_text("utf-8"), {old: new for new, old in TOOK_AGAIN.items()}), "utf-8")
         shown["compare"] = ran(f"platekit compare before.yaml {MILL}")
+        spec.write_text(changed(spec.read_text("utf-8"), {"\ncutting:": f"{guard}\ncutting:"}), "utf-8")
+        shown["guard"] = guard.strip("\n").splitlines()
         made = ran(f"platekit make {MILL} --no-solid")
         shown["make"] = [made[0], LEFT_OUT, *between(made, "CLEAR", "  apple-mill"), LEFT_OUT]
         assert platekit.load(spec).model == platekit.load(ROOT / "specs" / MILL).model, (
@@ -131,7 +136,7 @@ def _tables() -> list[str]:
 def mill() -> str:
     """The motor and the drive of the walk's spec, as they are before a place is found."""
     lines = changed((ROOT / "specs" / MILL).read_text("utf-8"), {AS_FOUND: TO_FIND}).splitlines()
-    motor, drive = between(lines, "  motor:", "bodies:")[:-1], between(lines, "drive:", "cutting:")[:-1]
+    motor, drive = between(lines, "  motor:", "bodies:")[:-1], between(lines, "drive:", "guard:")[:-1]
     return "\n".join(["mounts:", *motor, "", *drive]) + "\n"
 
 
@@ -143,7 +148,10 @@ BLOCKS: dict[str, Callable[[], str]] = {
     "wrong": wrong,
     "counts": counts,
     "mill": mill,
-    **{name: _step(name) for name in ("survey", "holes", "tables", "choose", "place", "template", "compare", "make")},
+    **{
+        name: _step(name)
+        for name in ("survey", "holes", "tables", "choose", "place", "template", "compare", "guard", "make")
+    },
 }
 
 

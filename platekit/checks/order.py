@@ -208,9 +208,11 @@ def _opened(layout: Layout, one: Hindrance) -> Advice:
 
 def _covered(layout: Layout, step: AssemblyStep, covered: tuple[str, ...]) -> Finding:
     many = len(covered) > 1
-    them, over = "them" if many else "it", f"{_listed(step.covered_by)} {_is(step.covered_by)}"
+    # what slides is tightened with the guard's cover off
+    by = tuple(name for name in step.covered_by if not (step.slides and name == COVER))
+    them, over = "them" if many else "it", f"{_listed(by)} {_is(by)}"
     mount = layout.mounts.get(step.item)
-    features, at = (*covered, *step.covered_by), None if mount is None else _where(mount, covered)
+    features, at = (*covered, *by), None if mount is None else _where(mount, covered)
     if step.slides:
         return Finding(
             rule="order",

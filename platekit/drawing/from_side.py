@@ -14,8 +14,9 @@ from typing import Final, Literal
 from msgspec import Struct
 
 from platekit.drawing.dimensions import Mark, Style, linear, spread_out
-from platekit.geometry import Box, Point, Solid, Upright, extent
-from platekit.placed import SAME_LENGTH, Layout
+from platekit.geometry import Box, Point, Shape, Solid, Upright, extent
+from platekit.laying.guard import COVER, dangers, lugged, outside_of
+from platekit.placed import SAME_LENGTH, Body, Guard, Layout
 from platekit.units import show_length
 
 Kind = Literal["near", "far", "turning", "belt", "screw"]
@@ -78,7 +79,7 @@ def side_views(layout: Layout) -> tuple[SideView, ...]:
         parts = []
         for body in layout.bodies:
             if body.kind in ("guard", "spigot"):
-                continue  # a guard hides all that it guards, a spigot is inside the plate
+                continue  # a guard is told as its sheets, not in their pieces; a spigot is inside the plate
             kind: Kind = "near" if body.side == "near" else "far"
             if body.hardware:
                 kind = "screw"
@@ -87,7 +88,10 @@ def side_views(layout: Layout) -> tuple[SideView, ...]:
             moves = (body.travel is not None or bool(body.covers)) and not body.hardware
             moved = tuple(_seen(solid, way) for solid in body.swept_solids) if moves else ()
             parts.append(SidePart(body.name, kind, tuple(_seen(solid, way) for solid in body.solids), moved))
-        along = []
+        along: list[tuple[float, float, str]] = []
+        if layout.guard is not None:
+            parts += _guard_parts(layout, layout.guard, way)
+            along += _room_in_guard(layout, layout.guard, way)
         for belt in layout.belts:
             first, last = sorted(p.at[0] * way[0] + p.at[1] * way[1] for p in (belt.driver, belt.driven))
             if last - first > SAME_LENGTH:  # seen along the line of centres both shafts are at one place
@@ -97,6 +101,34 @@ def side_views(layout: Layout) -> tuple[SideView, ...]:
         plate, heights = Box(left, low, right, high), tuple(_heights(layout))
         views.append(SideView(title, plate, tuple(parts), heights, tuple(along), tuple(_named(parts))))
     return tuple(views)
+
+
+def _guard_parts(layout: Layout, guard: Guard, way: Point) -> Iterator[SidePart]:
+    """The guard from the side: its sheets as if they were of glass, and fine what holds them."""
+
+    def edge_on(name: str, fine: bool, *shapes: tuple[Shape, tuple[float, float]]) -> SidePart:
+        outlines = tuple(_seen(Upright(shape, *z), way) for shape, z in shapes)
+        return SidePart(name, "screw" if fine else guard.side, outlines, ())
+
+    inner, outer = guard.outline, outside_of(guard)
+    yield edge_on("guard.band", False, (outer, guard.z), (inner, guard.z))
+    backs = [body for body in layout.bodies if body.name.startswith("guard.back ")]
+    if backs:
+        yield edge_on("guard.back", False, (lugged(guard, guard.ears), backs[0].z))
+    for body in layout.bodies:
+        if body.kind == "guard" and body.name == COVER:
+            yield edge_on(body.name, False, (body.shape, body.z))
+        elif body.kind == "guard" and not body.name.startswith(("guard.band ", "guard.back ")):
+            yield edge_on(body.name, True, (body.shape, body.z))
+
+
+def _room_in_guard(layout: Layout, guard: Guard, way: Point) -> Iterator[tuple[float, float, str]]:
+    """What is left along a view from the band's hollow side to what turns, at both ends of that, over all travel."""
+    turning = [extent(Upright(body.swept, *body.z), way) for body in dangers(layout, guard)]
+    left, right = extent(Upright(guard.outline, *guard.z), way)
+    first, last = min(start for start, _ in turning), max(stop for _, stop in turning)
+    for start, stop in ((left, first), (last, right)):
+        yield start, stop, f"{show_length(stop - start, layout.spec.unit)} in the guard"
 
 
 def _ways(layout: Layout) -> Iterator[tuple[Point, str]]:
@@ -211,6 +243,26 @@ def _heights(layout: Layout) -> Iterator[SideMeasure]:
         if far:
             body = max(far, key=lambda one: (round(one.z[1], 6), one.name))
             yield measured(low, body.z[1], f"room below {body.name}")
+    if layout.guard is not None:
+        for start, stop, what in _in_guard(layout.guard, dangers(layout, layout.guard)):
+            yield measured(start, stop, what)
+
+
+def _in_guard(guard: Guard, running: Sequence[Body]) -> Iterator[tuple[float, float, str]]:
+    """What is left along the shafts from what turns to the cover, and to the back plate where there is one."""
+    low, high = min(body.z[0] for body in running), max(body.z[1] for body in running)
+    near = guard.side == "near"
+    yield (
+        (high, guard.z[1], "from what turns to guard.cover")
+        if near
+        else (guard.z[0], low, "from what turns to guard.cover")
+    )
+    if guard.back:
+        yield (
+            (guard.z[0], low, "from guard.back to what turns")
+            if near
+            else (high, guard.z[1], "from guard.back to what turns")
+        )
 
 
 def _box(points: list[Point]) -> Box:

@@ -112,7 +112,10 @@ def guard_of(
     radius = words.thickness if words.bend_radius == "auto" else words.bend_radius
     outline = _outline(inside, words, radius)
     side: Side = "near" if belt.driver.plane > 0 else "far"
-    back, front = _z(spec, words, inside, side)
+    # shafts that end behind openings of the cover are kept off as well
+    open_up = words.openings if words.openings is not None and words.openings.count != 0 else None
+    ends = [] if open_up is None else [body for body in bodies if any(on_the_axis(body, one) for one in belt.pulleys)]
+    back, front = _z(spec, words, [*inside, *ends], side)
     sheet = (back - words.thickness, back) if side == "near" else (back, back + words.thickness)
     shafts = list(_shafts(belt, bodies, sheet)) if words.back == "sheet" else []
     sockets = list(_sockets(belt, bodies, mounts, outline, side, back)) if words.back == "sheet" else []
@@ -132,7 +135,6 @@ def guard_of(
     factor = words.k_factor or k_factor(radius, words.thickness)
     sheet_words = spec.model.plate.model_copy(update={"thickness": words.thickness, "material": words.material})
     held = limits_of(replace(spec, model=spec.model.model_copy(update={"plate": sheet_words})))
-    open_up = words.openings if words.openings is not None and words.openings.count != 0 else None
     vents = [] if open_up is None else _vents(open_up, outline, words.thickness, held)
     return Guard(
         belt=belt.name,
@@ -174,12 +176,12 @@ def guard_of(
     )
 
 
-def _z(spec: Spec, words: GuardWords, inside: list[Body], side: Side) -> tuple[float, float]:
+def _z(spec: Spec, words: GuardWords, turning: list[Body], side: Side) -> tuple[float, float]:
     """Z of the back plate's inner face (without one, where the band begins) and of the cover's, mm."""
     sign = 1.0 if side == "near" else -1.0
     face = 0.0 if side == "near" else -spec.model.plate.thickness
     back = face + sign * (words.back_from_plate + (words.thickness if words.back == "sheet" else 0.0))
-    reach = max(sign * z for body in inside for z in body.z) * sign
+    reach = max(sign * z for body in turning for z in body.z) * sign
     needed = sign * (reach - back) + words.gap
     width = needed if words.band == "auto" else words.band
     if width < sign * (reach - back):
@@ -521,8 +523,11 @@ def dangers(layout: Layout, guard: Guard) -> list[Body]:
 
 
 def cover_off(layout: Layout, guard: Guard) -> float:
-    """From the cover to the nearest of belt and pulleys along their shafts, mm."""
+    """From the cover along the shafts to the nearest of belt, pulleys, and of their shafts where it is open, mm."""
     found = dangers(layout, guard)
+    if guard.opening is not None:
+        pulleys = [one for belt in layout.belts if belt.name == guard.belt for one in belt.pulleys]
+        found += [body for body in layout.bodies if any(on_the_axis(body, one) for one in pulleys)]
     if guard.side == "near":
         return guard.z[1] - max(body.z[1] for body in found)
     return min(body.z[0] for body in found) - guard.z[0]

@@ -95,7 +95,9 @@ class GuardWords(WordsModel):
         "pulleys so near the plate that no sheet goes in between.",
     )
     band: OfferedLength = Field(
-        default="auto", description="Width of the band along the shafts; `auto` covers pulleys and belt with the gap."
+        default="auto",
+        description="Width of the band along the shafts; `auto` covers pulleys and belt with the gap, and the ends of "
+        "their shafts where the cover has openings.",
     )
     back_from_plate: LengthFromZero = Field(
         default=0.0,

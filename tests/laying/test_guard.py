@@ -9,6 +9,7 @@ import pytest
 
 import platekit
 from platekit.analysis.assembly import assembly
+from platekit.drawing.from_side import side_views
 from platekit.errors import SpecError
 from platekit.geometry import Disc, distance, edge_distance
 from platekit.laying.guard_parts import GUARD_PARTS, guard_parts
@@ -298,3 +299,39 @@ def test_a_pulley_in_a_spec_without_a_drive_asks_for_its_guard() -> None:
     (found,) = guard_findings(bare.replace("  fan shaft:", "  old pulley:"))
     assert found.level == "warn"
     assert found.features == ("old pulley",)
+
+
+def test_a_shaft_that_ends_behind_openings_of_the_cover_keeps_its_distance_too() -> None:
+    # the shafts end 42 mm from the far face, 34 mm over the near one; a slot 8 mm wide asks for 20 mm (ISO 13857)
+    text = SPEC.replace("gap: 25, thickness: 2", "gap: 25, thickness: 2, openings: {shape: slot, width: 8}")
+    guard = laid_out(text).guard
+    assert guard is not None
+    assert guard.z[1] == pytest.approx(34 + 25)
+    assert not guard_findings(text)
+    low = text.replace("openings:", "band: 46, openings:")  # its cover is at 48 mm: 16 from the pulleys, 14 from these
+    (found,) = guard_findings(low)
+    assert (found.found, found.needed) == (pytest.approx(14), 20)
+    for idea in (found.advice, *found.others):
+        changed = low
+        for remedy in idea.remedies:
+            changed = with_value(changed, remedy.field, remedy.value)
+        assert not guard_findings(changed)
+
+
+@pytest.mark.parametrize("back", ["sheet", "none"])
+def test_the_view_from_the_side_has_the_guard_and_the_room_left_in_it(back: str) -> None:
+    layout = laid_out(SPEC.replace("gap: 25, thickness: 2", f"gap: 25, thickness: 2, back: {back}"))
+    (view,) = side_views(layout)
+    parts = {part.name: part.box for part in view.parts}
+    guard = layout.guard
+    assert guard is not None
+    # pulleys 12 to 32 mm over the near face; the cover 25 mm over them, 2 mm thick; the back on the plate
+    assert (parts["guard.cover"].y0, parts["guard.cover"].y1) == (pytest.approx(57), pytest.approx(59))
+    assert parts["guard.band"].y1 == pytest.approx(57)
+    assert parts["guard.band"].width == pytest.approx(guard.outline.box.width + 4)
+    assert ("guard.back" in parts) == (back == "sheet")
+    said = [measure.words for measure in view.heights]
+    assert "25 mm from what turns to guard.cover" in said
+    assert ("10 mm from guard.back to what turns" in said) == (back == "sheet")
+    assert [words for _, _, words in view.along].count("25 mm in the guard") == 2
+    assert {"guard.cover", "guard.band"} <= {name for _, name in view.named}
