@@ -210,15 +210,20 @@ class ScrewStack(Struct, frozen=True):
 
 
 class CarriedMass(Struct, frozen=True):
-    """What a part and all that moves with it weighs: `total` kg, its middle and the block it fills (mm).
+    """What a part and all that moves with it weighs, least and most (kg), its middle and the block it fills (mm).
 
     `centre` is x and y in the part's own frame and the height out of its mating face; `size` is None where the spec
-    leaves it to the extent of the part's bodies.
+    leaves it to the extent of the part's bodies. What turns in it weighs `turning` kg (None: not said), balanced to
+    the grade `balance` of ISO 21940-11, mm/s (None: not said). `by_frame` says that a table of frames told the mass.
     """
 
-    total: float
+    least: float
+    most: float
     centre: tuple[float, float, float]
     size: tuple[float, float, float] | None
+    turning: float | None = None
+    balance: float | None = None
+    by_frame: bool = False
 
 
 class PlacedMount(Struct, frozen=True):

@@ -154,7 +154,7 @@ def strength(layout: Layout) -> Iterator[Finding]:
         rule="strength",
         level="stop" if worst.stress > bears else "warn",
         message=f"the plate is stressed to {worst.stress:.0f} N/mm2 near ({say(layout, x)}, {say(layout, y)}) "
-        f"({worst.case}); {allowed:.0f} N/mm2 is allowed in {layout.material.name}, which yields at {bears:.0f} "
+        f"({worst.said}); {allowed:.0f} N/mm2 is allowed in {layout.material.name}, which yields at {bears:.0f} "
         f"({LIMITS})",
         features=("plate",),
         at=worst.at,
@@ -366,13 +366,14 @@ def resonance(layout: Layout) -> Iterator[Finding]:
     """Natural frequencies of the plate with its motor that motor or belt meet within their speeds."""
     if worked_out(layout) is None:
         return
-    from platekit.strength.answer import frequencies
+    from platekit.strength.answer import frequencies, shaken
     from platekit.strength.question import question_of
 
-    found, apart = frequencies(question_of(layout)), limit("clear of resonance").figure
+    question = question_of(layout)
+    found, swings, apart = frequencies(question), shaken(question), limit("clear of resonance").figure
     for belt in layout.belts:
         speeds = [(point.motor_rpm, point.belt_speed_m_s) for point in belt.result.points]
-        if found is None or not speeds or belt.request.before != 1:
+        if found is None or swings is None or not speeds or belt.request.before != 1:
             continue
         length = belt.result.belt_length / 1000
         shakes = [  # by rpm of the motor: its turns, twice these, a belt's seam, twice that
@@ -381,31 +382,41 @@ def resonance(layout: Layout) -> Iterator[Finding]:
         ]
         slowest, fastest = min(rpm for rpm, _ in speeds), max(rpm for rpm, _ in speeds)
         bands = []
-        for soft, stiff in found:
+        for (soft, stiff), far in zip(found, swings, strict=True):
             for each, by in shakes:
                 low, high = soft * (1 - apart) / each, stiff * (1 + apart) / each
                 if low < fastest and high > slowest and each > 0:
-                    bands.append((max(low, slowest), min(high, fastest), by, soft, stiff))
+                    bands.append(_Band(max(low, slowest), min(high, fastest), by, soft, stiff, far))
         if not bands:
             continue
         yield _shaken(layout, belt.driver.mount, bands, (slowest, fastest))
 
 
-def _shaken(
-    layout: Layout,
-    mount: str,
-    bands: list[tuple[float, float, str, float, float]],
-    speeds: tuple[float, float],
-) -> Finding:
+class _Band(Struct, frozen=True, order=True):
+    """Speeds of the motor (rpm) at which something shakes one natural frequency (Hz, softest and stiffest seats).
+
+    `far` is how far an imbalance swings the motor there, mm to either side.
+    """
+
+    low: float
+    high: float
+    by: str
+    soft: float
+    stiff: float
+    far: float
+
+
+def _shaken(layout: Layout, mount: str, bands: list[_Band], speeds: tuple[float, float]) -> Finding:
     """One finding for all that shakes: the motor's speeds at which it does, near ones together."""
     merged: list[list[float]] = []
-    for low, high, *_ in sorted(bands):
-        if merged and low <= merged[-1][1]:
-            merged[-1][1] = max(merged[-1][1], high)
+    for band in sorted(bands):
+        if merged and band.low <= merged[-1][1]:
+            merged[-1][1] = max(merged[-1][1], band.high)
         else:
-            merged.append([low, high])
-    first = min(bands, key=lambda band: band[3])
-    rings = f"{first[3]:.1f} Hz" if first[4] - first[3] < 0.05 else f"{first[3]:.1f} to {first[4]:.1f} Hz"
+            merged.append([band.low, band.high])
+    first = min(bands, key=lambda band: band.soft)
+    soft, stiff = first.soft, first.stiff
+    rings = f"{soft:.1f} Hz" if stiff - soft < 0.05 else f"{soft:.1f} to {stiff:.1f} Hz"
     told = ", ".join(f"{low:.0f} to {high:.0f}" for low, high in merged)
     one_speed = speeds[1] - speeds[0] < 1.0
     by_hand = (
@@ -416,12 +427,13 @@ def _shaken(
     return Finding(
         rule="resonance",
         level="warn",
-        message=f"the plate with {mount} rings at {rings}, by how far its seats give way; {first[2]} shakes it there "
+        message=f"the plate with {mount} rings at {rings}, by how far its seats give way; {first.by} shakes it there "
         + (f"at its {speeds[1]:.0f} rpm" if one_speed else f"(motor at {told} rpm)")
+        + (f", by up to {say(layout, first.far)} either way from its imbalance" if first.far > 0 else "")
         + f" ({LIMITS})",
         features=(mount, "plate"),
         at=(layout.mounts[mount].pose.x, layout.mounts[mount].pose.y),
-        found=first[3],
+        found=soft,
         needed=None,
         unit="Hz",
         advice=Advice(by_hand),

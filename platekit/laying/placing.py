@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import cast
 
+from platekit.errors import SpecError
 from platekit.geometry import Pose
 from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import pilot_of
@@ -12,6 +13,7 @@ from platekit.laying.shapes import shape_of
 from platekit.placed import CarriedMass, PatternKind, PlacedMount, ScrewStack, TakeUpKind
 from platekit.spec import Spec
 from platekit.spec.models import BeltPlace, Place, Polar
+from platekit.tables.motor_frames import motor_mass
 
 HOLES_WITHIN = ("circle", "rectangle", "measured")
 """Kinds of pattern whose hole is written inside of them; that of the others stands beside."""
@@ -60,10 +62,35 @@ def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewSt
         take_up=None if words.take_up is None else cast(TakeUpKind, words.take_up.choice),
         place_from=_place_from(words.at),
         belt_angle=words.at.belt.angle if isinstance(words.at, BeltPlace) else None,
-        mass=None if words.mass is None else CarriedMass(words.mass.total, words.mass.centre, words.mass.size),
+        mass=_carried(spec, frame),
         support=words.support,
         survey=frame.holes.survey,
     )
+
+
+def _carried(spec: Spec, frame: MountFrame) -> CarriedMass | None:
+    """What a mount weighs, if the spec says so; `frame` is looked up. Raises SpecError where no table tells it."""
+    words = frame.mount.mass
+    if words is None:
+        return None
+    by_frame = isinstance(words.total, str)
+    if isinstance(words.total, str):
+        found = None if frame.standard is None else motor_mass(frame.standard)
+        if found is None:
+            what = "no standard" if frame.standard is None else frame.standard.designation
+            raise SpecError(
+                (
+                    spec.problem(
+                        f"{frame.field}.mass.total",
+                        f"`frame` for {what}, of which no table tells what its motors weigh",
+                        "give the mass from its plate or data sheet, as 14 kg",
+                    ),
+                )
+            )
+        least, most = found.least, found.most
+    else:
+        least, most = words.total
+    return CarriedMass(least, most, words.centre, words.size, words.turning, words.balance, by_frame)
 
 
 def _place_from(at: Place) -> str | None:

@@ -4,6 +4,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from platekit import units
+from platekit.errors import UnitError
 from platekit.spec.base import WordsModel
 from platekit.spec.fields import Length, Mass, PositiveLength, Read, wrong
 
@@ -24,10 +26,49 @@ Extent = Annotated[tuple[PositiveLength, PositiveLength, PositiveLength], Read(_
 """Three lengths above zero, mm: [along x, along y, height]."""
 
 
+FROM_FRAME = "frame"
+"""The word for what motors of a standard's frame weigh."""
+
+
+def _mass_range(value: Any) -> tuple[float, float] | str:
+    """One mass, least and most of it, or the word for what the table says of the frame."""
+    if value == FROM_FRAME:
+        return FROM_FRAME
+    ends = value if isinstance(value, list | tuple) else [value, value]
+    if len(ends) != 2:
+        raise wrong(f"a list of {len(ends)}", "give one mass, as 14 kg, or its least and its most, as [13 kg, 16 kg]")
+    try:
+        least, most = (units.mass_kg(one) for one in ends)
+    except UnitError as error:
+        raise wrong(error.found, error.wanted) from None
+    if not 0 < least <= most:
+        raise wrong(f"{least:g} to {most:g} kg", "give the least mass first, above zero")
+    return least, most
+
+
+MassRange = Annotated[
+    tuple[float, float] | Literal["frame"],
+    Read(
+        _mass_range,
+        {
+            "anyOf": [
+                {"type": "string", "examples": ["14 kg", "31 lb", FROM_FRAME]},
+                {"type": "array", "items": {"type": "string"}, "minItems": 2, "maxItems": 2},
+            ],
+            "description": "Mass, with its unit; its least and its most; or what motors of the frame weigh.",
+        },
+    ),
+]
+"""Least and most of a mass, kg; or `frame`."""
+
+
 class MassWords(WordsModel):
     """The mass of a part and all that moves with it: motor, pulley, half the belt."""
 
-    total: Mass = Field(description="How heavy it is, such as `14 kg`, from its plate, its data sheet or a scale.")
+    total: MassRange = Field(
+        description="How heavy it is, such as `14 kg`, from its plate, its data sheet or a scale; [least, most] where "
+        "that is all that is known; `frame` for what the table says of a standard motor, as a range."
+    )
     centre: Triple = Field(
         description="[x, y, height] of its centre of mass: in the part's own frame, and out of its mating face."
     )
@@ -35,4 +76,15 @@ class MassWords(WordsModel):
         default=None,
         description="[along x, along y, height] of the block that it about fills, for how hard it is to turn; the "
         "extent of its bodies if left out.",
+    )
+    balance: float | None = Field(
+        default=None,
+        gt=0,
+        le=4000,
+        description="How well what turns in it is balanced: the grade G of ISO 21940-11, mm/s; 6.3 if left out, which "
+        "the standard gives for motors and machinery in general.",
+    )
+    turning: Mass | None = Field(
+        default=None,
+        description="How much of it turns: rotor and pulley; all of it counts if left out, which is on the safe side.",
     )

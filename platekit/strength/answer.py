@@ -25,6 +25,7 @@ from platekit.strength.question import GRAVITY, Part, Pull, Question, Seat, Stan
 from platekit.strength.rings import Ring, gripped, rigid_mass, wrench
 from platekit.strength.stresses import AlongEdges, AtNodes, along_edges, at_nodes
 from platekit.strength.threads import on_one_thread
+from platekit.tables.strengths import limit
 
 Ground = Literal["soft", "stiff"]
 GROUNDS: Final[tuple[Ground, Ground]] = ("soft", "stiff")
@@ -74,10 +75,12 @@ class State(Struct, frozen=True):
     """The plate in one case: what pulls, where on its travel, on which ground; stress in N/mm2, lengths in mm.
 
     `stress` is the highest at the open edges and in the plate beyond the washers, at `at`; `sag` how far the plate
-    bends at most.
+    bends at most. `load` is "light" or "heavy" where a mass is known as a range only, `position` likewise where a part
+    travels. All is with what an imbalance adds while it runs.
     """
 
     case: str
+    load: str
     position: str
     ground: Ground
     stress: float
@@ -85,6 +88,14 @@ class State(Struct, frozen=True):
     sag: float
     screws: tuple[AtScrew, ...]
     shafts: tuple[ShaftSag, ...]
+
+    @property
+    def said(self) -> str:
+        """Which case it is, in words."""
+        words = (
+            self.case if not self.load else f"{self.case}, with the {'least' if self.load == 'light' else 'most'} mass"
+        )
+        return f"{words}, at the {self.position} end of the travel" if self.position else words
 
 
 class Answer(Struct, frozen=True):
@@ -106,19 +117,20 @@ class Answer(Struct, frozen=True):
 
 
 class Case(Struct, frozen=True):
-    """What the belts do: how much of the pull at rest, of the running pull, of its turning."""
+    """What the belts do: how much of the pull at rest, of the running pull, of its turning; whether all turns fast."""
 
     name: str
     rest: float
     along: float
     across: float
+    turns: bool = False
 
 
 STANDING = Case("belt standing, new", 1.0, 0.0, 0.0)
 CASES: Final = (
     STANDING,
-    Case("running", 0.0, 1.0, 1.0),
-    Case("running the other way", 0.0, 1.0, -1.0),
+    Case("running", 0.0, 1.0, 1.0, turns=True),
+    Case("running the other way", 0.0, 1.0, -1.0, turns=True),
     Case("starting", 0.0, 1.0, math.inf),
     Case("starting the other way", 0.0, 1.0, -math.inf),
 )
@@ -150,9 +162,9 @@ def _answer_or_error(question: Question) -> Answer | StrengthError:
         for ground in GROUNDS:
             for number in range(question.travels):
                 standing = plate.standing(ground, number)
-                cases = standing.cases
-                states += [standing.state(column) for column in range(len(cases))]
-                for column in range(3, len(cases)):
+                columns = range(len(standing.columns))
+                states += [standing.state(column) for column in columns]
+                for column in columns:
                     found, at = standing.swing(column)
                     if found > swing:
                         swing, swing_at = found, at
@@ -164,18 +176,54 @@ def _answer_or_error(question: Question) -> Answer | StrengthError:
 @lru_cache(maxsize=24)
 @on_one_thread()
 def frequencies(question: Question) -> tuple[tuple[float, float], ...] | None:
-    """The lowest natural frequencies, Hz, each from the least to the most of all seats and both ends of travel.
+    """The lowest natural frequencies, Hz, each from the least to the most of all seats, masses and ends of travel.
 
     None where they are not known: where a part's size is not, or the search for them does not settle.
     """
     if any(part.size is None for part in question.carried):
         return None
-    plate = worked(question)
     try:
-        found = [plate.standing(ground, number).modes[0] for ground in GROUNDS for number in range(question.travels)]
+        found = [standing.modes(end)[0] for standing, end in _all_modes(question)]
     except StrengthError:
         return None
     return tuple((float(min(each)), float(max(each))) for each in zip(*found, strict=True))
+
+
+@lru_cache(maxsize=24)
+@on_one_thread()
+def shaken(question: Question) -> tuple[float, ...] | None:
+    """How far the imbalance swings a carried part at each natural frequency, mm to either side: the most of all states.
+
+    As of one mass on a spring with the damping of bolted steelwork: the force times the mode's own flexibility there
+    over twice the damping (S. S. Rao, Mechanical Vibrations, rotating unbalance). None as `frequencies`.
+    """
+    rings = frequencies(question)
+    if rings is None:
+        return None
+    damping = limit("damping").figure
+    most = [0.0] * len(rings)
+    for standing, end in _all_modes(question):
+        found, shapes = standing.modes(end)
+        for index, part in enumerate(question.carried):
+            pulls = standing.places[part.name].pulls
+            if not pulls:
+                continue
+            moves = shapes.parts[6 * index : 6 * index + 3]
+            axis = np.array(pulls[0].axis)
+            across = moves - axis[:, None] * (axis @ moves)
+            # shapes are scaled to a unit of twice the energy, so that the square of a movement is its flexibility
+            flexible = (across**2).sum(0)
+            forces = part.imbalance / 1000 * 2 * math.pi * found
+            for mode, far in enumerate(forces * flexible / 2 / damping):
+                most[mode] = max(most[mode], float(far))
+    return tuple(most)
+
+
+def _all_modes(question: Question) -> list[tuple[Standing, int]]:
+    """Every state in which the plate may swing, and the end of the masses in it."""
+    plate = worked(question)
+    places = [plate.standing(ground, number) for ground in GROUNDS for number in range(question.travels)]
+    return [(standing, end) for standing in places for end in range(question.weights)]
 
 
 @on_one_thread()
@@ -186,7 +234,7 @@ def with_one_more(question: Question, state: State, seats: Sequence[Seat]) -> li
     """
     plate = _with_spare(question, tuple(seats))
     number = 1 if state.position == "tight" else 0
-    return [Standing(plate, state.ground, number, seat, state.case).state(0) for seat in seats]
+    return [Standing(plate, state.ground, number, seat, (state.case, state.load)).state(0) for seat in seats]
 
 
 @lru_cache(maxsize=1)
@@ -274,7 +322,7 @@ class Worked:
     def fields(self, state: State) -> tuple[Floats, Floats]:
         """At every node in a state: equivalent stress at the worse face, N/mm2, and movement out of the plane, mm."""
         standing = self.standing(state.ground, 1 if state.position == "tight" else 0)
-        column = [case.name for case in standing.cases].index(state.case)
+        column = [(column.case.name, column.load) for column in standing.columns].index((state.case, state.load))
         return standing.at_nodes(column)
 
     def grip(self, seat: Seat) -> int:
@@ -291,11 +339,19 @@ def _by_part(question: Question) -> dict[str | None, list[str]]:
     return found
 
 
+class Column(Struct, frozen=True):
+    """One right side: a case with the light (0) or the heavy end (1) of the masses; only one where they are known."""
+
+    case: Case
+    end: int
+    load: str
+
+
 class Standing:
     """The plate with every part at one position on one ground, answered for every case."""
 
     def __init__(
-        self, worked: Worked, ground: Ground, number: int, more: Seat | None = None, only: str | None = None
+        self, worked: Worked, ground: Ground, number: int, more: Seat | None = None, only: tuple[str, str] | None = None
     ) -> None:
         question = worked.question
         self.question, self.plate, self.ground = question, worked.plate, ground
@@ -315,11 +371,16 @@ class Standing:
         ]
         self.joined = Joined(worked.gripped, rings, [self.places[name].center for name in carried])
         pulled = any(self.places[name].pulls for name in carried)
-        self.cases: tuple[Case, ...] = CASES if pulled else (HANGING,)
+        loads = ("light", "heavy") if question.weights == 2 else ("",)
+        self.columns = [
+            Column(case, end, load) for end, load in enumerate(loads) for case in (CASES if pulled else (HANGING,))
+        ]
         if only is not None:
-            self.cases = tuple(case for case in self.cases if case.name == only)
-        self.moved, self._forces = self.joined.moved(*self._loads())
-        self._nodes = self.moved.nodes
+            self.columns = [column for column in self.columns if (column.case.name, column.load) == only]
+        self.shakes = any(part.imbalance * part.spin > 0 and self.places[part.name].pulls for part in question.carried)
+        self._modes: dict[int, tuple[Floats, Movements]] = {}
+        moved, self._forces = self.joined.moved(*self._loads())
+        self._parts, self._nodes = moved.parts, moved.nodes
 
     @cached_property
     def _inside(self) -> AtNodes:
@@ -338,44 +399,81 @@ class Standing:
         return self._beyond_washers(self._edges.where), nodes
 
     def _loads(self) -> tuple[Floats, Floats, Floats]:
-        """The plate's own weight, and what weighs and pulls at its parts, a column for each case."""
-        question, count = self.question, len(self.cases)
+        """The plate's own weight, and what weighs and pulls at its parts: a column for each case.
+
+        Where something turns there are two more: its imbalance along the belt and aside, a quarter of a turn apart.
+        """
+        question, count = self.question, len(self.columns)
+        whole = count + (2 if self.shakes else 0)
         weight = np.zeros(UNKNOWNS)
         weight[:3] = np.array(question.down) * question.density * 1e-12 * GRAVITY * question.thickness
         own = self.plate.spread(weight).reshape(-1, UNKNOWNS)
-        plane, off = (np.repeat(half.reshape(-1, 1), count, 1) for half in (own[:, :IN_PLANE], own[:, IN_PLANE:]))
-        on_parts = np.zeros((6 * len(question.carried), count))
+        plane, off = (np.repeat(half.reshape(-1, 1), whole, 1) for half in (own[:, :IN_PLANE], own[:, IN_PLANE:]))
+        plane[:, count:] = off[:, count:] = 0.0
+        on_parts = np.zeros((6 * len(question.carried), whole))
         for index, part in enumerate(question.carried):
             here = self.places[part.name]
-            hanging = wrench([one * part.mass * GRAVITY / 1000 for one in question.down], here.center, here.center)
-            for column, case in enumerate(self.cases):
-                pulls = [_wrench(pull, case, here.center) for pull in here.pulls]
-                on_parts[6 * index : 6 * index + 6, column] = hanging + sum(pulls, np.zeros(6))
+            rows = np.s_[6 * index : 6 * index + 6]
+            hanging = wrench([one * GRAVITY / 1000 for one in question.down], here.center, here.center)
+            for number, column in enumerate(self.columns):
+                pulls = [_wrench(pull, column.case, here.center) for pull in here.pulls]
+                mass = part.masses[column.end] if column.load else part.mass
+                on_parts[rows, number] = mass * hanging + sum(pulls, np.zeros(6))
+            if self.shakes and here.pulls:
+                force = part.imbalance / 1000 * part.spin
+                for number, way in enumerate((here.pulls[0].towards, here.pulls[0].aside)):
+                    on_parts[rows, count + number] = wrench(force * np.array(way), here.center, here.center)
         return plane, off, on_parts
+
+    def _shaking(self, column: int | None, values: Floats) -> Floats:
+        """What the imbalance adds at most to figures that go with the loads (last axis the columns), without sign.
+
+        It turns: of two figures a quarter of a turn apart the most that comes in a turn is the root of their squares.
+        """
+        if not self.shakes or (column is not None and not self.columns[column].case.turns):
+            return np.zeros(values.shape[:-1])
+        most: Floats = np.sqrt(values[..., -2] ** 2 + values[..., -1] ** 2)
+        return most
 
     def state(self, column: int) -> State:
         """What one case does."""
-        stress, at = self._highest(self._edges.worst[:, column], self._inside.worst[:, column])
+        edges, inside = self._edges.worst, self._inside.worst
+        stress, at = self._highest(
+            edges[:, column] + self._shaking(column, edges), inside[:, column] + self._shaking(column, inside)
+        )
+        sags = self._nodes[2::UNKNOWNS]
         return State(
-            case=self.cases[column].name,
+            case=self.columns[column].case.name,
+            load=self.columns[column].load,
             position=self.position,
             ground=self.ground,
             stress=stress,
             at=at,
-            sag=float(np.abs(self._nodes[2::UNKNOWNS, column]).max()),
+            sag=float((np.abs(sags[:, column]) + self._shaking(column, sags)).max()),
             screws=tuple(self._screws(column)),
             shafts=tuple(self._shafts(column)),
         )
 
     def at_nodes(self, column: int) -> tuple[Floats, Floats]:
         """Equivalent stress at the worse face, N/mm2, and how far each node moves out of the plane, mm."""
-        return self._inside.worst[:, column], np.abs(self._nodes[2::UNKNOWNS, column])
+        inside, sags = self._inside.worst, self._nodes[2::UNKNOWNS]
+        return (
+            inside[:, column] + self._shaking(column, inside),
+            np.abs(sags[:, column]) + self._shaking(column, sags),
+        )
 
     def swing(self, column: int) -> tuple[float, Point]:
-        """How far the stress at the open edges swings (N/mm2) from the first case to this one, and where most (mm)."""
-        edges = self._edges
-        worst = np.abs(edges.middle[:, column] - edges.middle[:, 0])
-        worst += np.abs(edges.bending[:, column] - edges.bending[:, 0])
+        """How far the stress at the open edges swings (N/mm2) on the way to this column, and where most (mm).
+
+        At a start from the belt standing still; while it turns from one side of its imbalance to the other.
+        """
+        edges, here = self._edges, self.columns[column]
+        if here.case.turns:
+            shaking = self._shaking(column, edges.middle) + self._shaking(column, edges.bending)
+            return self._highest(2 * shaking, None)
+        before = next(number for number, one in enumerate(self.columns) if one.load == here.load)
+        worst = np.abs(edges.middle[:, column] - edges.middle[:, before])
+        worst += np.abs(edges.bending[:, column] - edges.bending[:, before])
         return self._highest(worst, None)
 
     def _highest(self, at_edges: Floats, inside: Floats | None) -> tuple[float, Point]:
@@ -401,15 +499,18 @@ class Standing:
 
     def _screws(self, column: int) -> Iterator[AtScrew]:
         for number, (part, seat) in enumerate(self.seats):
-            force = self.joined.on_ring(number, self._forces[:, column], self.places[part.name].center)
+            forces = self.joined.on_ring(number, self._forces, self.places[part.name].center)
+            shaking = self._shaking(column, forces)
             off = 1.0 if part.side == "near" else -1.0
-            shear = math.hypot(float(force[0]), float(force[1]))
-            yield AtScrew(seat.hole, part.name, seat.center, off * float(force[2]), shear)
+            pull = off * float(forces[2, column]) + float(shaking[2])
+            shear = math.hypot(*(float(one) for one in forces[:2, column]))
+            shear += math.hypot(float(shaking[0]), float(shaking[1]))
+            yield AtScrew(seat.hole, part.name, seat.center, pull, shear)
 
     def _shafts(self, column: int) -> Iterator[ShaftSag]:
         for index, part in enumerate(self.question.carried):
             here = self.places[part.name]
-            six = self.moved.parts[6 * index : 6 * index + 6, column]
+            six = self._parts[6 * index : 6 * index + 6, column]
             for pull in here.pulls:
                 arm, axis = np.array(pull.at) - np.array(here.center), np.array(pull.axis)
                 shifted = six[:3] + np.cross(six[3:], arm)
@@ -424,11 +525,17 @@ class Standing:
                     bears=pull.bears,
                 )
 
-    @cached_property
-    def modes(self) -> tuple[Floats, Movements]:
+    def modes(self, end: int) -> tuple[Floats, Movements]:
         """The lowest natural frequencies, Hz, and their shapes; only where the size of every part is known."""
-        masses = [_mass(part, self.places[part.name].center) for part in self.question.carried]
-        return self.joined.modes(masses, MODES)
+        if end not in self._modes:
+            question = self.question
+            weighs = [part.masses[end] if question.weights == 2 else part.mass for part in question.carried]
+            masses = [
+                _mass(part, mass, self.places[part.name].center)
+                for part, mass in zip(question.carried, weighs, strict=True)
+            ]
+            self._modes[end] = self.joined.modes(masses, MODES)
+        return self._modes[end]
 
 
 def _wrench(pull: Pull, case: Case, about: Spatial) -> Floats:
@@ -442,11 +549,11 @@ def _wrench(pull: Pull, case: Case, about: Spatial) -> Floats:
     return six
 
 
-def _mass(part: Part, center: Spatial) -> Floats:
-    """The mass of a part as the block that it fills, t."""
+def _mass(part: Part, weighs: float, center: Spatial) -> Floats:
+    """The mass of a part (kg) as the block that it fills, t."""
     assert part.size is not None
     a, b, c = part.size
-    mass = part.mass / 1000
+    mass = weighs / 1000
     own = mass / 12 * np.diag([b * b + c * c, a * a + c * c, a * a + b * b])
     cos, sin = math.cos(part.turn), math.sin(part.turn)
     turn = np.array([[cos, -sin, 0.0], [sin, cos, 0.0], [0.0, 0.0, 1.0]])

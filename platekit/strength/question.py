@@ -19,9 +19,10 @@ from platekit.errors import StrengthError
 from platekit.geometry import Loop, Point, Pose, ends, pose_at
 from platekit.geometry.plane import Spatial
 from platekit.laying.spans import z_range
-from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount, PlacedPulley, Side
+from platekit.placed import SAME_LENGTH, CarriedMass, Layout, PlacedBelt, PlacedMount, PlacedPulley, Side
 from platekit.tables import belts
 from platekit.tables.motor_frames import motor_mass
+from platekit.tables.strengths import limit
 
 GRAVITY: Final = 9806.65
 """Standard gravity, mm/s2 (published: ISO 80000-3)."""
@@ -83,11 +84,13 @@ class Stand(Struct, frozen=True):
 
 
 class Part(Struct, frozen=True):
-    """A part that bears on the plate: held to the ground (no `mass`) or carried (mass in kg).
+    """A part that bears on the plate: held to the ground (no `mass`) or carried (mass in kg, `lightest` to `mass`).
 
     `soft` and `stiff` bound how far its seat gives way: N/mm3 times mm, to be divided by a ring's size; `sideways` is
     the share of it in the plane. `spacer` is the stiffness of the spacers under it, N/mm3; infinite without.
     `size` (mm) is the block that it fills, None where nobody says; `turn` turns that in the plane (rad).
+    `imbalance` is the mass that turns in it times its balance grade (kg mm/s), `spin` how fast that turns at most
+    (rad/s; nil where no belt tells): it shakes with imbalance times spin.
     """
 
     name: str
@@ -97,9 +100,17 @@ class Part(Struct, frozen=True):
     sideways: float
     spacer: float
     mass: float
+    lightest: float
     size: tuple[float, float, float] | None
     turn: float
+    imbalance: float
+    spin: float
     positions: tuple[Stand, ...]
+
+    @property
+    def masses(self) -> tuple[float, float]:
+        """The least and the most of its mass, kg."""
+        return self.lightest, self.mass
 
 
 class Question(Struct, frozen=True):
@@ -123,6 +134,11 @@ class Question(Struct, frozen=True):
     def carried(self) -> tuple[Part, ...]:
         """What the plate carries."""
         return tuple(part for part in self.parts if part.mass)
+
+    @property
+    def weights(self) -> int:
+        """How many ends the masses have: two where one of them is known as a range only."""
+        return 2 if any(part.mass - part.lightest > SAME_LENGTH for part in self.parts) else 1
 
     @property
     def travels(self) -> int:
@@ -172,7 +188,10 @@ def usually(mount: PlacedMount) -> str:
     if found is None:
         return ""
     told = f"{found.least:g} kg" if found.least == found.most else f"{found.least:g} to {found.most:g} kg"
-    return f" (such motors of aluminium weigh {told}, those of cast iron more: {found.source.kind})"
+    return (
+        f" (such motors of aluminium weigh {told}, those of cast iron more: {found.source.kind}; `total: frame` takes "
+        "that range)"
+    )
 
 
 def question_of(layout: Layout) -> Question:
@@ -227,7 +246,8 @@ def _down(layout: Layout) -> Spatial:
 
 def _part(layout: Layout, mount: PlacedMount, held: bool) -> Part:
     soft, stiff, sideways = _seat_stiffness(mount.support)
-    mass = 0.0 if held or mount.mass is None else mount.mass.total
+    carried = None if held else mount.mass
+    mass = 0.0 if carried is None else carried.most
     low, high = ends(mount.travel)
     travels = (0.0,) if held or high - low <= SAME_LENGTH else (low, high)
     return Part(
@@ -238,10 +258,29 @@ def _part(layout: Layout, mount: PlacedMount, held: bool) -> Part:
         sideways=sideways,
         spacer=tables.material("mild steel").modulus / mount.standoff if mount.standoff else math.inf,
         mass=mass,
+        lightest=0.0 if carried is None else carried.least,
         size=_size(layout, mount) if mass else None,
         turn=mount.pose.turn,
+        imbalance=0.0 if carried is None else (carried.turning or mass) * balance_of(carried),
+        spin=_spin(layout, mount),
         positions=tuple(_position(layout, mount, travel) for travel in travels),
     )
+
+
+def balance_of(mass: CarriedMass) -> float:
+    """The balance grade that counts for a part, mm/s: as given, else what the standard has for motors and machinery."""
+    return limit("balance grade").figure if mass.balance is None else mass.balance
+
+
+def _spin(layout: Layout, mount: PlacedMount) -> float:
+    """How fast the fastest pulley of a mount turns at most, rad/s; nil where no speed is known."""
+    found = [0.0]
+    for belt in layout.belts:
+        for pulley in (belt.driver, belt.driven):
+            if pulley.mount == mount.name:
+                radius = pulley.pitch_diameter / 2
+                found += [1000 * point.belt_speed_m_s / radius for point in belt.result.points]
+    return max(found)
 
 
 def _seat_stiffness(support: str | None) -> tuple[float, float, float]:

@@ -58,7 +58,7 @@ def shown(question: Question) -> Shown:
     mesh = plate.plate.mesh
     mode, rings = None, frequencies(question)
     if rings is not None:
-        shape = plate.standing("soft", question.travels - 1).modes[1].bent[::3, 0]
+        shape = plate.standing("soft", question.travels - 1).modes(question.weights - 1)[1].bent[::3, 0]
         mode = _field(mesh, np.abs(shape) / np.abs(shape).max(), 1.0, "")
     return Shown(
         worst=worst,

@@ -11,7 +11,7 @@ from platekit.tables.values import Source
 
 
 class Limit(Struct, frozen=True):
-    """One figure, a stress in N/mm2 or a bare factor, what it is in words, and who says so."""
+    """One figure, a stress in N/mm2, a speed in mm/s or a bare factor, what it is in words, and who says so."""
 
     figure: float
     what: str
@@ -27,7 +27,7 @@ def limit(name: str) -> Limit:
     """
     for row in read("strength_limits.csv"):
         if row.text("name") == name:
-            column = "factor" if row.text("factor") else "stress_n_mm2"
+            column = next(name for name in ("factor", "stress_n_mm2", "speed_mm_s") if row.text(name))
             return Limit(row.number(column), row.text("what"), row.source)
     raise TableError(f"strength_limits.csv: no row {name!r}")
 

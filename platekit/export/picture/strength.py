@@ -86,10 +86,10 @@ def panels(layout: Layout, shown: Shown) -> list[tuple[str, str, Field]]:
     """Title, a line below it, and what is shaded, of each small plate."""
     worst, furthest = shown.worst, shown.furthest
     panels = [
-        ("Stress", f"most {worst.stress:.0f} N/mm² at the cross: {_when(worst.case, worst.position)}", shown.stress),
+        ("Stress", f"most {worst.stress:.0f} N/mm² at the cross: {worst.said}", shown.stress),
         (
             "How far it moves out of its plane",
-            f"most {show_length(furthest.sag, layout.spec.unit)}: {_when(furthest.case, furthest.position)}",
+            f"most {show_length(furthest.sag, layout.spec.unit)}: {furthest.said}",
             shown.movement,
         ),
     ]
@@ -97,10 +97,6 @@ def panels(layout: Layout, shown: Shown) -> list[tuple[str, str, Field]]:
         low, high = shown.rings
         panels.append(("How it swings first", f"at {low:.0f} to {high:.0f} Hz; the most is 1", shown.mode))
     return panels
-
-
-def _when(case: str, position: str) -> str:
-    return f"{case}, at the {position} end of the travel" if position else case
 
 
 def _words(root: Element, x: float, top: float, title: str, note: str) -> None:

@@ -16,21 +16,47 @@ from platekit.export.text.drive import in_columns
 from platekit.export.text.terminal import folded
 from platekit.export.text.verdict import finding_lines
 from platekit.placed import Layout
+from platekit.strength.question import balance_of
 from platekit.units import show_length
 
 if TYPE_CHECKING:
     from platekit.strength.answer import Answer, ShaftSag
-    from platekit.strength.question import Question
+    from platekit.strength.question import Part, Question
 
 NAMES = frozenset(rule.name for rule in RULES)
 
 
 class StrengthAnswers(Struct, frozen=True):
-    """What was asked, the answer, and the natural frequencies as (softest, stiffest seats) in Hz, where known."""
+    """What was asked, the answer, and the natural frequencies as (softest, stiffest seats) in Hz, where known.
+
+    `swings` is how far the imbalance swings what is carried at each of them, mm to either side.
+    """
 
     question: Question
     answer: Answer
     frequencies: tuple[tuple[float, float], ...] | None
+    swings: tuple[float, ...] | None
+
+
+def weight(part: Part) -> str:
+    """What a part weighs, as one figure or from the least to the most."""
+    if part.lightest == part.mass:
+        return f"{part.mass:g} kg"
+    return f"{part.lightest:g} to {part.mass:g} kg"
+
+
+def imbalance_words(layout: Layout, part: Part) -> str:
+    """With how much a part shakes the plate at its highest speed, and whose figures that is worked out of."""
+    mass = layout.mounts[part.name].mass
+    assert mass is not None
+    grade = f"G {balance_of(mass):g}" + ("" if mass.balance is not None else " (ISO 21940-11 for machinery in general)")
+    turns = (
+        f"{mass.turning:g} kg" if mass.turning is not None else f"all its {part.mass:g} kg, as nothing says how much"
+    )
+    return (
+        f"balanced to {grade}, {turns} turning, shakes with {part.imbalance / 1000 * part.spin:.1f} N at "
+        f"{part.spin * 30 / math.pi:.0f} rpm"
+    )
 
 
 def strength_verdict(verdict: Verdict) -> Verdict:
@@ -55,14 +81,14 @@ def strength_text(layout: Layout, verdict: Verdict, worked: StrengthAnswers) -> 
 
     answer, worst = worked.answer, worked.answer.worst
     sags = [state.sag for state in answer.states]
-    carried = ", ".join(f"{part.name} ({part.mass:g} kg)" for part in worked.question.carried)
+    carried = ", ".join(f"{part.name} ({weight(part)})" for part in worked.question.carried)
     lines = [
         f"{layout.title}  (revision {layout.spec.revision})",
         "",
         f"{said(layout.thickness)} of {layout.material.name}, held by "
         f"{', '.join(part.name for part in worked.question.held)}, carries {carried}",
         f"  stress       {worst.stress:.1f} N/mm2 at most, near ({said(worst.at[0])}, {said(worst.at[1])}), "
-        f"{worst.case}",
+        f"{worst.said}",
         f"  at starting  swings by {answer.swing:.1f} N/mm2 at an open edge",
         f"  bends        {said(min(sags))} to {said(max(sags))}, by case and by how far the seats give way",
     ]
@@ -79,6 +105,12 @@ def strength_text(layout: Layout, verdict: Verdict, worked: StrengthAnswers) -> 
     if worked.frequencies is not None:
         told = ", ".join(f"{low:.1f} to {high:.1f}" for low, high in worked.frequencies)
         lines.append(f"  rings at     {told} Hz")
+    for part in worked.question.carried:
+        if part.imbalance * part.spin > 0:
+            lines.append(f"  {part.name:<11}  {imbalance_words(layout, part)}")
+    if worked.swings is not None and max(worked.swings) > 0:
+        told = ", ".join(said(far) for far in worked.swings)
+        lines.append(f"  would swing  {told} either way there, if it ran at these speeds")
     rows = [("screw", "pulled off, N", "sideways, N")]
     for hole, pull, shear in _screws(answer):
         rows.append((hole, f"{pull:.0f}", f"{shear:.0f}"))
@@ -104,16 +136,27 @@ def strength_figures(layout: Layout, verdict: Verdict, worked: StrengthAnswers) 
         {
             "thickness_mm": layout.thickness,
             "material": layout.material.name,
-            "carried": [{"mount": part.name, "mass_kg": part.mass} for part in worked.question.carried],
+            "carried": [
+                {
+                    "mount": part.name,
+                    "least_kg": part.lightest,
+                    "mass_kg": part.mass,
+                    "shakes_n": part.imbalance / 1000 * part.spin,
+                    "at_rpm": part.spin * 30 / math.pi,
+                }
+                for part in worked.question.carried
+            ],
             "stress_n_mm2": answer.worst.stress,
             "stress_at_mm": list(answer.worst.at),
             "yield_n_mm2": layout.material.yield_strength,
             "swing_n_mm2": answer.swing,
             "frequencies_hz": None if worked.frequencies is None else [list(pair) for pair in worked.frequencies],
+            "swings_mm": None if worked.swings is None else list(worked.swings),
             "screws": [{"hole": hole, "pull_n": pull, "shear_n": shear} for hole, pull, shear in _screws(answer)],
             "states": [
                 {
                     "case": state.case,
+                    "mass": state.load or None,
                     "position": state.position,
                     "seats": state.ground,
                     "stress_n_mm2": state.stress,
