@@ -6,6 +6,7 @@ import math
 from typing import Final
 
 from platekit.cutting.coupon import Coupon, CouponResult
+from platekit.drawing.cautions import AT_THE_TABLE
 from platekit.drawing.pdf.letters import letters
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.text import wrapped
@@ -21,7 +22,10 @@ LAYERS: Final = {"CUT-INSIDE": CUT_COLORS["inside"], "CUT-OUTSIDE": CUT_COLORS["
 PAPER: Final = (190.0, 259.0)
 """Size of the form, mm: comes out of a printer on A4 and on Letter alike (common practice)."""
 MARGIN: Final = 12.0
-SKETCH: Final = 110.0
+FILLED_IN: Final = ("machine", "date", "cut and measured by")
+BLANK: Final = 10.0
+"""Height of the boxes for these, mm (ours)."""
+SKETCH: Final = 84.0
 """Side of the sketch on the form, mm (ours)."""
 ROW: Final = 9.0
 COLUMNS: Final = (78.0, 22.0, 33.0, 33.0)
@@ -74,10 +78,26 @@ def coupon_form(coupon: Coupon) -> bytes:
     ):
         y -= 4.2
         pen.text((MARGIN, y), line, 8.5)
-    _sketch(pen, coupon, Box(MARGIN, y - 6.0 - SKETCH, MARGIN + SKETCH, y - 6.0))
-    _table(pen, coupon, y - 14.0 - SKETCH)
+    y -= 1.0
+    for line in wrapped(AT_THE_TABLE, width - 2 * MARGIN, letters(8.5, "bold")):
+        y -= 4.2
+        pen.text((MARGIN, y), line, 8.5, "bold")
+    y -= 4.0
+    _blanks(pen, y, width)
+    y -= BLANK
+    _sketch(pen, coupon, Box(MARGIN, y - 5.0 - SKETCH, MARGIN + SKETCH, y - 5.0))
+    _table(pen, coupon, y - 12.0 - SKETCH)
     pen.end_page()
     return pen.finished()
+
+
+def _blanks(pen: Pen, top: float, width: float) -> None:
+    """Boxes for whatever tells one coupon from the next: which machine, when, by whom."""
+    each = (width - 2 * MARGIN) / len(FILLED_IN)
+    for index, what in enumerate(FILLED_IN):
+        x = MARGIN + index * each
+        pen.box(Box(x, top - BLANK, x + each, top), 0.25)
+        pen.text((x + 1.0, top - 3.0), what, 7)
 
 
 def _sketch(pen: Pen, coupon: Coupon, box: Box) -> None:

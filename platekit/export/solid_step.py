@@ -17,6 +17,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from platekit.checks.finding import Verdict
+from platekit.drawing.cautions import SHORT
 from platekit.errors import OutputError
 from platekit.export.exact import Slice, slices
 from platekit.export.files import write_whole
@@ -73,7 +74,7 @@ def step_bytes(layout: Layout) -> bytes:
     revision = _quoted(f"revision {layout.spec.revision}")
     return (
         "ISO-10303-21;\nHEADER;\n"
-        f"FILE_DESCRIPTION(({title},{revision}),'2;1');\n"
+        f"FILE_DESCRIPTION(({title},{revision},{_quoted(SHORT)}),'2;1');\n"
         f"FILE_NAME({name},'{TIME_STAMP}',(''),(''),'platekit','platekit','');\n"
         "FILE_SCHEMA(('AUTOMOTIVE_DESIGN { 1 0 10303 214 1 1 1 1 }'));\nENDSEC;\nDATA;\n"
         f"{_Text().of(closed, name, title, revision)}\nENDSEC;\nEND-ISO-10303-21;\n"

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from platekit.choices import Process
 from platekit.cutting.coupon import Coupon, CouponResult, coupon_for, judged
+from platekit.drawing.cautions import CAUTIONS, TWO_LINES
 from platekit.errors import OutputError, PlatekitError, UnitError
 from platekit.export.coupon import coupon_dxf, coupon_form, readings_text, row_of
 from platekit.export.files import file_in, folder_for, rewrite, write_whole
@@ -32,8 +33,8 @@ def coupon(process: Process, thickness: str, out: Path) -> Told:
     files = write_coupon(coupon_for(process, size), out)
     return Told(
         "done",
-        lambda: "\n".join([*wrote_lines(files), NEXT]),
-        lambda: {"files": [str(path) for path in files]},
+        lambda: "\n".join([*wrote_lines(files), *TWO_LINES, NEXT]),
+        lambda: {"files": [str(path) for path in files], "cautions": list(CAUTIONS)},
         files,
     )
 

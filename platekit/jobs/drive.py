@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from platekit.drawing.cautions import TWO_LINES
 from platekit.errors import SpecError
 from platekit.export.files import file_in, folder_in, write_whole
 from platekit.export.picture.drive_chart import CHART_SUFFIX, chart_text, working_belt
@@ -48,7 +49,7 @@ def choose(path: Path, wanted: ChoiceWanted, write: int | None = None, working: 
     written = () if write is None else (write_choice(layout, choices, write),)
     return Told(
         "done",
-        lambda: "\n\n".join([choices_text(layout, choices), *wrote_lines(written)]),
+        lambda: "\n\n".join([choices_text(layout, choices), "\n".join(TWO_LINES), *wrote_lines(written)]),
         lambda: choices_figures(choices),
         written,
     )

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 from msgspec import Struct
 
 from platekit.checks.drive_edits import SIZES
+from platekit.drawing.cautions import CAUTIONS
 from platekit.errors import DriveError, PlatekitError
 from platekit.export.data.rounded import Figures, tidied
 from platekit.export.files import rewrite
@@ -83,6 +84,7 @@ def choices_figures(choices: RankedDrives) -> Figures:
     """The choices for a program, the best first: mm, degrees, rpm, m/s, each with its merits (shares, no unit)."""
     return tidied(
         {
+            "cautions": list(CAUTIONS),
             "tried": choices.tried,
             "fitting": choices.fitting,
             "choices": [

@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 
 from platekit.choices import Merit
+from platekit.drawing.cautions import CAUTIONS
 from platekit.errors import PlatekitError
 from platekit.export.data.rounded import Figures
 from platekit.export.files import file_in, folder_in, rewrite, write_whole
@@ -107,6 +108,7 @@ def search_figures(search: Search, written: tuple[Path, ...] = ()) -> Figures:
         "checked": search.checked,
         "places": [place_figures(search, place) for place in search.places],
         "blockers": [{"what": what, "share": round(share, 4)} for what, share in search.blockers],
+        "cautions": list(CAUTIONS),
         "written": [str(path) for path in written],
     }
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from msgspec.structs import asdict
 
+from platekit.drawing.cautions import CAUTIONS
 from platekit.errors import Problem, SpecError
 from platekit.export.data.survey import plan_figures, survey_figures
 from platekit.export.files import file_in, folder_in, write_whole
@@ -44,7 +45,11 @@ def measured(path: str | os.PathLike[str], out: Path, working: Working = silent)
     state = max((one.state for one in found), key=order.index)
 
     def figures() -> dict[str, object]:
-        where = {"problems": [asdict(problem) for problem in problems], "files": [str(picture)]}
+        where = {
+            "problems": [asdict(problem) for problem in problems],
+            "files": [str(picture)],
+            "cautions": list(CAUTIONS),
+        }
         return {**survey_figures(found), "state": state, **where}
 
     def text() -> str:

@@ -8,7 +8,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from platekit.checks.finding import Verdict
-from platekit.drawing.cautions import NOT_FOR_CUTTING
+from platekit.drawing.cautions import CAUTIONS, NOT_FOR_CUTTING, TWO_LINES
 from platekit.drawing.pdf.printer import (
     Printer,
     as_it_lay,
@@ -53,7 +53,7 @@ class Printed(Struct, frozen=True):
 
     def text(self, verdict: Verdict) -> str:
         """What was written and found, for a terminal."""
-        lines = [*self.told, *wrote_lines(self.written), *self.standing.lines()]
+        lines = [*self.told, *wrote_lines(self.written), *self.standing.lines(), *TWO_LINES]
         return "\n".join(lines if verdict.clear else [*lines, f"{NOT_FOR_CUTTING}: a stop is open, see platekit check"])
 
     def figures(self, verdict: Verdict) -> Figures:
@@ -75,6 +75,7 @@ class Printed(Struct, frozen=True):
             "verdict": verdict.word,
             "files": [str(path) for path in self.written],
             "printer": printer,
+            "cautions": list(CAUTIONS),
             **self.standing.figures(),
         }
 

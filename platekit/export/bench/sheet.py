@@ -14,7 +14,7 @@ from typing import Final
 from platekit.checks.finding import Verdict
 from platekit.checks.strength import shown_of
 from platekit.cutting.operations import Operations, operations_of
-from platekit.drawing.cautions import CAUTIONS, NOT_FOR_CUTTING, SHORT
+from platekit.drawing.cautions import NOT_FOR_CUTTING, SHORT, TO_DO, TO_KNOW
 from platekit.drawing.from_side import side_views
 from platekit.drawing.pdf.drafting import third_angle
 from platekit.drawing.pdf.flow import Block, Column, items, pages_of_blocks, table
@@ -153,7 +153,8 @@ def _blocks(
     rest = [finding for finding in words.open_findings(verdict) if finding.level != "stop"]
     if rest:
         yield items("Found, and to be judged", words.finding_lines(rest), width, "□")
-    yield items("Cautions", CAUTIONS, width, "□")
+    yield items("Cautions", TO_DO, width, "□")
+    yield items("About this sheet", TO_KNOW, width, "·")
 
 
 def _together(layout: Layout, width: float) -> Iterator[Block]:

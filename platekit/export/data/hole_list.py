@@ -16,7 +16,7 @@ from platekit.checks import check
 from platekit.checks.finding import Verdict
 from platekit.cutting.heads import seats
 from platekit.cutting.operations import operations_of, words_of
-from platekit.drawing.cautions import NOT_FOR_CUTTING
+from platekit.drawing.cautions import NOT_FOR_CUTTING, ONE_LINE
 from platekit.export.files import write_whole
 from platekit.geometry import CurvedSlot, Disc, Point, Slot
 from platekit.placed import Layout, Opening
@@ -93,11 +93,12 @@ def holes(layout: Layout, path: str | os.PathLike[str], verdict: Verdict | None 
 def holes_bytes(layout: Layout, verdict: Verdict | None = None) -> bytes:
     """The hole list; the same layout gives the same bytes.
 
-    `verdict` is that of `check(layout)`, worked out here when it is None. Every row ends with title, name and
-    revision of the spec and with the verdict, so that a row copied elsewhere still tells where it is from.
+    `verdict` is that of `check(layout)`, worked out here when it is None. Every row ends with cautions, title, name,
+    revision and verdict, so that a row copied elsewhere still tells where it is from.
     """
     verdict = check(layout) if verdict is None else verdict
     told: dict[str, Cell] = {
+        "cautions": ONE_LINE,
         "title": layout.title,
         "spec": layout.spec.name,
         "revision": layout.spec.revision,

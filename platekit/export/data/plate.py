@@ -20,7 +20,7 @@ from platekit.cutting import plan
 from platekit.cutting.heads import HeadSeat, seats
 from platekit.cutting.operations import Operations, operations_of
 from platekit.cutting.scribe import scribed
-from platekit.drawing.cautions import NOT_FOR_CUTTING
+from platekit.drawing.cautions import CAUTIONS, NOT_FOR_CUTTING
 from platekit.export.data.cut_plan import plan_figures
 from platekit.export.data.hole_list import point_told, slot_ends, what_it_is
 from platekit.export.data.rounded import Figures, tidied
@@ -159,6 +159,7 @@ def verdict_figures(verdict: Verdict) -> Figures:
     return tidied(
         {
             "verdict": verdict.word,
+            "cautions": list(CAUTIONS),
             "findings": [
                 {
                     "rule": finding.rule,

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final, Literal
 
+from platekit.drawing.cautions import SHORT
 from platekit.export.dxf_files.proof import INSUNITS
 from platekit.geometry import Arc, Box, Edge, Point, Vertex
 from platekit.units import Unit
@@ -46,7 +47,7 @@ HABIT_OF_THE_LIBRARY: Final = "HATCHBACKGROUNDCOLOR"
 def new_document(
     release: Literal["R2000", "R12"], unit: Unit, layers: Mapping[str, int], told: Mapping[str, str]
 ) -> Drawing:
-    """A drawing without shapes; `layers` with their colour numbers, `told` goes where readers do not draw it."""
+    """A drawing without shapes; `layers` with their colour numbers, `told` and cautions go where none draws them."""
     from ezdxf.document import Drawing
 
     document = Drawing.new(release)
@@ -57,7 +58,7 @@ def new_document(
     for name, color in layers.items():
         document.layers.add(name, color=color)
     metadata = document.ezdxf_metadata()
-    for key, text in told.items():
+    for key, text in {**told, "CAUTIONS": SHORT}.items():
         metadata[key] = in_ascii(text)
     return document
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from platekit.cutting.nest import Nest, nested
+from platekit.drawing.svg.foot import caution_foot
 from platekit.drawing.svg.parts import (
     COLOURS,
     FONT,
@@ -45,21 +46,22 @@ def copies_svg(layout: Layout, found: Nest) -> str:
     unit = layout.spec.unit
     box = found.sheet.box
     scale = (WIDTH - 2 * MARGIN) / box.width
-    height = HEAD + box.height * scale + MARGIN
+    drawn = HEAD + box.height * scale + MARGIN
     root = node(
         None,
         "svg",
         xmlns="http://www.w3.org/2000/svg",
-        viewbox=f"0 0 {number(WIDTH)} {number(height)}",
+        data_revision=layout.spec.revision,
         font_family=FONT,
     )
-    node(root, "rect", width=WIDTH, height=height, fill=PAPER)
+    paper = node(root, "rect", width=WIDTH, fill=PAPER)
     what = "remnant" if found.remnant else "sheet"
     size = f"{show_length(box.width, unit)} x {show_length(box.height, unit)}"
     said = f"{layout.title}: {len(found.poses)} of {found.wanted} on a {what} of {size}"
     text(root, MARGIN, 24, said, 17, bold=True)
     apart = f"{show_length(found.gap, unit)} between finished edges, {show_length(found.edge_gap, unit)} to its edge"
     text(root, MARGIN, 44, f"{apart}; {100 * found.used:.0f} % of it becomes plates", 13)
+    text(root, WIDTH - MARGIN, 44, f"{layout.spec.name}, revision {layout.spec.revision}", 13, anchor="end")
     view = View(scale, MARGIN - box.x0 * scale, HEAD + box.y1 * scale, down=True)
     steel = node(root, "g", transform=way_of(view))
     thin = 1.4 / scale
@@ -73,6 +75,9 @@ def copies_svg(layout: Layout, found: Nest) -> str:
     for count, pose in enumerate(found.poses, start=1):
         x, y = view.at(layout.outline.moved(pose).box.center)
         text(root, x, y + 7, str(count), 20, bold=True, anchor="middle")
+    bottom = caution_foot(root, drawn)
+    root.set("viewBox", f"0 0 {number(WIDTH)} {number(bottom)}")
+    paper.set("height", number(bottom))
     return written(root)
 
 

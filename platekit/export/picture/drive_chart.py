@@ -16,6 +16,7 @@ from xml.etree.ElementTree import Element
 
 from msgspec import Struct
 
+from platekit.drawing.svg.foot import caution_foot
 from platekit.drawing.svg.letters import text_width
 from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, fill, node, number, stroke, text, written
 from platekit.drive import DriveTarget, Motor, WorkingPoint
@@ -109,7 +110,7 @@ def chart_text(layout: Layout) -> str:
     text(root, LEFT, 50, f"{layout.spec.name}, revision {layout.spec.revision}", SMALL, tone="soft")
     several = len(points) > 1
     bottom = _strips(root, points, belt.request.wanted, HEAD + 18) if several else _one_speed(root, points[0])
-    bottom = _ways(root, belt, motor, bottom + 62)
+    bottom = caution_foot(root, _ways(root, belt, motor, bottom + 62) + 6, WIDTH)
     ground.set("height", number(bottom))
     root.set("viewBox", f"0 0 {number(WIDTH)} {number(bottom)}")
     root.set("width", number(WIDTH))

@@ -13,6 +13,7 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.analysis.compare import Comparison, OpeningPair
+from platekit.drawing.cautions import SHORT
 from platekit.drawing.dimensions import arrowhead
 from platekit.drawing.labels import Wish, place, points_along
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, Face
@@ -29,6 +30,7 @@ from platekit.drawing.pdf.paper import (
     tiling_over,
 )
 from platekit.drawing.pdf.pen import Pen
+from platekit.drawing.svg.foot import caution_foot
 from platekit.drawing.svg.labels import Words, write_leader, write_words
 from platekit.drawing.svg.letters import letters, text_width
 from platekit.drawing.svg.parts import (
@@ -77,8 +79,8 @@ MOST_LABELS: Final = 60
 """Most openings named in the picture; all changes are listed by `compare` itself (ours)."""
 MOST_LISTED: Final = 40
 """Most changes put into words under the picture (ours)."""
-STRIP: Final = 16.0
-"""Paper under the window for the words of a sheet, mm (ours)."""
+STRIP: Final = 24.0
+"""Paper under the window for the words of a sheet and the cautions, mm (ours)."""
 GUTTER: Final = 5.0
 """Between the margin and the window, mm: the check bars run there (ours)."""
 
@@ -143,7 +145,7 @@ def overlay_svg(comparison: Comparison) -> str:
     text(root, x + 42, y + 4, words, 12.5)
     x += 54 + text_width(words, 12.5)
     text(root, x, y + 4, "double ring: new; crossed out: gone", 12.5)
-    bottom = _listed(root, comparison, y + 34)
+    bottom = caution_foot(root, _listed(root, comparison, y + 34) + 6)
     root.set("viewBox", f"0 0 {number(WIDTH)} {number(bottom)}")
     paper.set("height", number(bottom))
     return written(root)
@@ -397,3 +399,6 @@ def _draw_words(pen: Pen, comparison: Comparison, tiling: Tiling, tile: Tile, co
         face: Face = "bold" if bold else "regular"
         shown = shortened(line, window.width, paper_letters(SMALLEST_TEXT + 1, face))
         pen.text((window.x0, window.y0 - 4.2 - 3.9 * index), shown, SMALLEST_TEXT + 1, face)
+    cautions = wrapped(SHORT, window.width, paper_letters(SMALLEST_TEXT))
+    for index, line in enumerate(cautions):
+        pen.text((window.x0, window.y0 - 15.9 - 2.9 * index), line, SMALLEST_TEXT)

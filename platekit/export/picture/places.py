@@ -10,6 +10,7 @@ import math
 from typing import Final
 from xml.etree.ElementTree import Element
 
+from platekit.drawing.svg.foot import caution_foot
 from platekit.drawing.svg.letters import letters
 from platekit.drawing.svg.parts import (
     COLOURS,
@@ -103,19 +104,22 @@ def choices_svg(search: Search) -> str:
         None,
         "svg",
         xmlns="http://www.w3.org/2000/svg",
-        viewbox=f"0 0 {number(WIDTH)} {number(bottom)}",
         data_revision=spec.revision,
         font_family=FONT,
         role="img",
     )
     node(root, "title").text = f"{spec.title}: places for {search.space.name}"
-    node(root, "rect", width=WIDTH, height=bottom, fill=PAPER)
+    paper = node(root, "rect", width=WIDTH, fill=PAPER)
     text(root, PAD, 32, f"{spec.title}: places for {search.space.name}", 20, bold=True)
     about = "best first, all at one scale, seen looking at the near side; near parts solid, far parts dashed"
     text(root, PAD, 54, about, 13, tone="soft")
+    text(root, WIDTH - PAD, 32, f"{spec.name}, revision {spec.revision}", 13, anchor="end", tone="soft")
     for index, (place, window) in enumerate(zip(search.places, windows, strict=True)):
         left, top = PAD + (index % columns) * cell, 74 + (index // columns) * height
         _cell(root, search, place, index + 1, Box(left, top, left + cell, top + height), window, scale)
+    bottom = caution_foot(root, bottom)
+    root.set("viewBox", f"0 0 {number(WIDTH)} {number(bottom)}")
+    paper.set("height", number(bottom))
     return written(root)
 
 

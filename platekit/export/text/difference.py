@@ -8,6 +8,7 @@ from typing import Final
 
 from platekit.analysis.compare import MOVED, Comparison, MountMove, OpeningPair
 from platekit.checks.strength import holds_of
+from platekit.drawing.cautions import CAUTIONS
 from platekit.drawing.sizes import opening_size
 from platekit.export.data.rounded import Figures, tidied
 from platekit.export.outdated import Outdated
@@ -182,9 +183,20 @@ def verdict_words(comparison: Comparison) -> str:
     return f"every template and cut file of revision {mark} is void; take old prints off the bench"
 
 
+KINDS: Final = {
+    ".pdf": "paper",
+    ".svg": "picture",
+    ".html": "report",
+    ".csv": "hole list",
+    ".json": "figures",
+    ".step": "solid",
+}
+"""What a file of that ending is called, as long as nothing is cut from it."""
+
+
 def outdated_words(file: Outdated) -> str:
     """One file of another revision, and whether it may still be used."""
-    kind = "cut file" if file.cuts else "paper"
+    kind = "cut file" if file.cuts else KINDS.get(file.path.suffix, "file")
     return f"{'void' if file.void else 'fits'}  {file.path} ({kind}, revision {file.mark})"
 
 
@@ -192,6 +204,7 @@ def difference_figures(comparison: Comparison, outdated: Sequence[Outdated], wri
     """The same for a program; lengths mm, x to the right and y up, looking at the near side."""
     old, new, change = comparison.old, comparison.new, comparison.outline
     return {
+        "cautions": list(CAUTIONS),
         "old": {"spec": old.spec.name, "revision": old.spec.revision},
         "new": {"spec": new.spec.name, "revision": new.spec.revision},
         "same_steel": comparison.same_steel,

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from platekit.checks.finding import Finding, Verdict
+from platekit.drawing.cautions import TWO_LINES
 from platekit.export.data.plate import belt_figures, verdict_figures
 from platekit.export.data.rounded import Figures, tidied
 from platekit.export.picture.drive_chart import compared
@@ -86,6 +87,7 @@ def drive_text(layout: Layout, verdict: Verdict, chart: Path | None) -> str:
     lines += [*_working(layout.belts[-1]), ""]
     for finding in drive_verdict(layout, verdict).findings:
         lines += [*finding_lines([finding]), ""]
+    lines += TWO_LINES
     if chart is not None:
         lines.append(f"wrote {chart}")
     return "\n".join(lines).rstrip("\n")

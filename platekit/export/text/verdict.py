@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from platekit.checks import Finding, Level, Verdict
 from platekit.cutting import operations_of
+from platekit.drawing.cautions import TWO_LINES
 from platekit.drawing.like_findings import count_words, grouped, same_at
 from platekit.drawing.sizes import mass_figure
 from platekit.export.data.found_places import found_lines
@@ -39,7 +40,7 @@ def verdict_text(layout: Layout, verdict: Verdict) -> str:
     ]
     for alike in grouped(verdict.findings):
         lines += [*finding_lines(alike), ""]
-    lines.append(closing(verdict))
+    lines += [*TWO_LINES, closing(verdict)]
     return "\n".join(lines)
 
 

@@ -35,7 +35,7 @@ def test_every_copy_is_drawn_with_its_openings_and_number() -> None:
     said = [element.text or "" for element in root.iter(f"{SVG}text")]
     assert said[0] == "Beehive scale, <three> of them: 3 of 3 on a sheet of 500 mm x 200 mm"
     assert said[1].startswith("6 mm between finished edges, 4.5 mm to its edge; 29 % of it")
-    assert said[2:] == ["1", "2", "3"]
+    assert said[2:6] == [f"{layout.spec.name}, revision {layout.spec.revision}", "1", "2", "3"]
     assert copies_svg(layout, found) == copies_svg(layout, found)
 
 

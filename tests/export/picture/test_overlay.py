@@ -103,7 +103,7 @@ def test_the_page_is_true_to_size(winder: Layout) -> None:
     dpi = 300
     grey = np.asarray(page.render(scale=dpi / 72, grayscale=True).to_numpy())
     per_mm = dpi / 25.4
-    inner = grey[int(16 * per_mm) : -int(34 * per_mm), int(16 * per_mm) : -int(16 * per_mm)]
+    inner = grey[int(16 * per_mm) : -int(42 * per_mm), int(16 * per_mm) : -int(16 * per_mm)]
     columns = np.flatnonzero((inner < 128).any(axis=0))
     assert (columns[-1] - columns[0]) / per_mm == pytest.approx(layout.outline.box.width + 0.5, abs=0.2)
 
