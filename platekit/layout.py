@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from platekit import tables
 from platekit.errors import Problem, SpecError
-from platekit.laying.belts import drive_bodies, placed_belts
+from platekit.laying.belts import drive_bodies, placed_belt
 from platekit.laying.bodies import given_bodies, spigot, standard_bodies, told_shafts
 from platekit.laying.guard import closed_by_plate, guard_of, guard_openings
 from platekit.laying.guard_bodies import guard_bodies
@@ -58,7 +58,7 @@ def _laid_out(spec: Spec) -> Layout:
     limits = limits_of(spec)
     runs = runs_of(spec)
     frames = place_mounts(spec, runs)
-    belts = placed_belts(spec, runs, frames)
+    belts = tuple(placed_belt(spec, run, frames) for run in runs)
     mounts, bolted = bolt_up(spec, frames, material)
     bodies = (*take_space(spec, frames, bolted, limits), *drive_bodies(spec, runs, belts, limits))
     bodies = tuple(on_hinges(bodies, frames))
@@ -99,7 +99,7 @@ def bolt_up(
 
 
 def take_space(spec: Spec, frames: dict[str, MountFrame], bolted: Bolted, limits: PlateLimits) -> tuple[Body, ...]:
-    """Everything that takes up space: given bodies, standard parts, spigots, screws."""
+    """Everything that takes up space: given bodies, standard parts, spigots, screws (plate frame, mm)."""
     bodies = list(given_bodies(spec, frames, limits))
     for name, frame in frames.items():
         with told_at(spec, frame.field):
@@ -123,7 +123,10 @@ def open_up(
     limits: PlateLimits,
     fixings: tuple[Opening, ...] = (),
 ) -> tuple[Opening, ...]:
-    """Every opening: the mounts' own, the cutouts, the guard's `fixings`, then the reliefs that bodies still need."""
+    """Every opening: the mounts' own, the cutouts, the guard's `fixings`, then the reliefs that bodies still need.
+
+    In mm.
+    """
     openings: list[Opening] = []
     for name, frame in frames.items():
         with told_at(spec, frame.field):

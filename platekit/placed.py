@@ -124,6 +124,7 @@ class Body(Struct, frozen=True):
     the tables that the spec names for it. `needs` is the room that the spec says it wants free, and `removable` whether
     it comes off when a belt is put on. `belt` is the belt that it runs with, as its pulley or one of its runs, and
     `pulley` the pulley that it is the rim or the hub of. `placed` is the figure that it alone is placed by.
+    `of_screw` is what it is of a guard's screw.
     """
 
     name: str
@@ -139,6 +140,7 @@ class Body(Struct, frozen=True):
     travel: Travel | None = None
     touches: frozenset[str] = frozenset()
     screw: str | None = None
+    of_screw: Literal["head", "nut", "tip", "spacer"] | None = None
     pieces: tuple[Solid, ...] = ()
     covers: tuple[Solid, ...] = ()
     standard: str | None = None
@@ -150,12 +152,12 @@ class Body(Struct, frozen=True):
 
     @property
     def solids(self) -> tuple[Solid, ...]:
-        """What it consists of at nominal."""
+        """What it consists of at nominal (plate frame, mm)."""
         return self.pieces or (Upright(self.shape, *self.z),)
 
     @property
     def swept_solids(self) -> tuple[Solid, ...]:
-        """What it covers over its carrier's travel."""
+        """What it covers over its carrier's travel (mm)."""
         if self.covers:
             return self.covers
         if not self.pieces:
@@ -163,7 +165,7 @@ class Body(Struct, frozen=True):
         return tuple(piece.swept(self.travel) for piece in self.pieces)
 
     def covered(self, low: float, high: float) -> tuple[Shape, ...]:
-        """What it covers between two heights over its carrier's travel, seen along the normal."""
+        """What it covers between two heights over its carrier's travel, seen along the normal (mm)."""
         parts = [(max(low, solid.low), min(high, solid.high), solid) for solid in self.swept_solids]
         return tuple(solid.widest(start, end)[0] for start, end, solid in parts if start < end)
 
@@ -274,7 +276,10 @@ class PlacedMount(Struct, frozen=True):
 
     @property
     def hole_travel(self) -> Travel | None:
-        """The travel of its screws in the plate; None where its part moves on a base that is bolted fast."""
+        """The travel of its screws in the plate; None where its part moves on a base that is bolted fast.
+
+        In mm or rad.
+        """
         return self.travel if self.take_up in ("slots", "swing") else None
 
     @property
@@ -311,7 +316,8 @@ class PlacedPulley(Struct, frozen=True):
 
     `center`, `z` (its rim's low and high along the shafts) and `travel` are those of its belt's `drawn` plane, which
     for shafts square to the plate is the plate frame itself. `zero` and `sense` take a span of the spec there:
-    z = zero + sense * span. `axis` is its shaft where that is told, `mount_travel` the travel of what carries it.
+    z = zero + sense * span. `axis` is its shaft where that is told, `mount_travel` the travel of what carries it. `end`
+    is which of its belt's pulleys it is: driver, driven, idler 1.
     """
 
     name: str
@@ -330,6 +336,7 @@ class PlacedPulley(Struct, frozen=True):
     sense: float = 1.0
     axis: Axis | None = None
     mount_travel: Travel | None = None
+    end: str = ""
 
     @property
     def plane(self) -> float:
@@ -338,8 +345,21 @@ class PlacedPulley(Struct, frozen=True):
 
     @property
     def at(self) -> Point:
-        """The middle of its rim seen along the plate's normal, in the plate frame."""
+        """The middle of its rim seen along the plate's normal, in the plate frame, mm."""
         return self.drawn.spot(self.center, self.plane)[:2] if self.drawn.lies else self.center
+
+    @property
+    def turns_on(self) -> Side:
+        """The side of the plate that its rim is on.
+
+        On a shaft through the plate that is behind the plate, whichever side its part is on.
+        """
+        if self.drawn.lies:
+            return "near" if self.center[1] > 0 else "far"
+        # a rim that is partly in the plate counts as on its part's own side, where it has its shaft
+        if self.side == "near":
+            return "near" if self.z[1] > 0 else "far"
+        return "near" if self.z[0] >= 0 else "far"
 
     @property
     def span(self) -> tuple[float, float]:

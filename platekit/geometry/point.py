@@ -43,6 +43,11 @@ class Box(NamedTuple):
         return self.y1 - self.y0
 
     @property
+    def longest(self) -> float:
+        """The larger of its two extents, mm."""
+        return max(self.width, self.height)
+
+    @property
     def center(self) -> Point:
         """The middle of the box, mm."""
         return (0.5 * (self.x0 + self.x1), 0.5 * (self.y0 + self.y1))

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 from collections.abc import Iterator
 from itertools import product
-from typing import TypedDict
 
 from msgspec.structs import replace
 
@@ -21,7 +21,6 @@ from platekit.geometry import (
     Point,
     Pose,
     Shape,
-    Solid,
     StandingPrism,
     Straight,
     Travel,
@@ -39,19 +38,15 @@ from platekit.laying.runs import Run, needed_lengths, pulley_of
 from platekit.laying.spans import z_range
 from platekit.placed import Body, PlacedBelt, PlacedPulley, PlateLimits, Side
 from platekit.spec import Spec
-from platekit.spec.drive_words import IdlerWords, PulleyWords
+from platekit.spec.drive_words import PulleyWords
 from platekit.tables import belts
 
 BELT_POSITIONS = 9
 """Positions of each travel at which the belt's runs are drawn; the hull of them covers what lies between (ours)."""
 
 
-def placed_belts(spec: Spec, runs: tuple[Run, ...], frames: dict[str, MountFrame]) -> tuple[PlacedBelt, ...]:
-    """Every belt over its pulleys where they go, worked out with the true distance of its shafts."""
-    return tuple(_placed(spec, run, frames) for run in runs)
-
-
-def _placed(spec: Spec, run: Run, frames: dict[str, MountFrame]) -> PlacedBelt:
+def placed_belt(spec: Spec, run: Run, frames: dict[str, MountFrame]) -> PlacedBelt:
+    """A belt over its pulleys where they go (mm), worked out with the true distance of its shafts."""
     plane = plane_of(spec, run.words, run.field)
     # A pulley whose span is said to be in line with the other can only be placed after that one.
     told = {"driven": run.words.driven, "driver": run.words.driver}
@@ -63,7 +58,14 @@ def _placed(spec: Spec, run: Run, frames: dict[str, MountFrame]) -> PlacedBelt:
     driven, driver = placed["driven"], placed["driver"]
     idlers = _placed_idlers(spec, run, frames, plane, driven, driver)
     line = math.atan2(driver.center[1] - driven.center[1], driver.center[0] - driven.center[0])
-    adjusted = _adjusted(frames, driver, driven)
+    # The pulley whose travel tightens this belt: the one placed by it, else the one that travels at all.
+    moving = [(one, other) for one, other in ((driver, driven), (driven, driver)) if one.travel is not None]
+    by_this_belt = (
+        one
+        for one, other in moving
+        if getattr(getattr(frames[one.mount].mount.at, "belt", None), "from_", None) == other.mount
+    )
+    adjusted = next(by_this_belt, moving[0][0] if moving else None)
     # How far the travel is off the direction that takes the adjusted shaft straight away from the other (rad). It
     # stays 0 for a travel across that direction: it does not tighten this belt, which the checks find by themselves.
     off_line = 0.0
@@ -74,22 +76,7 @@ def _placed(spec: Spec, run: Run, frames: dict[str, MountFrame]) -> PlacedBelt:
         off = math.atan2(y, x) - away
         if math.cos(off) > take_up.LEAST_SHARE:
             off_line = math.atan2(math.sin(off), math.cos(off))  # within half a turn
-    request = replace(
-        run.request,
-        centres=math.dist(driver.center, driven.center),
-        idlers=_taut_idlers(run, driven, idlers, driver),
-        line=line,
-        off_line=off_line,
-    )
-    result = located(spec, run.field, lambda: drive.work_out(request))
-    name = None if adjusted is None else adjusted.mount
-    return PlacedBelt(run.name, driver, driven, idlers, request, result, line, name, run.field)
-
-
-def _taut_idlers(
-    run: Run, driven: PlacedPulley, idlers: tuple[PlacedPulley, ...], driver: PlacedPulley
-) -> tuple[Wheel, ...]:
-    """The idlers from the driven shaft, as the belt runs over them: where only they travel, where they tighten it."""
+    # The idlers from the driven shaft, as the belt runs over them: where only they travel, where they tighten it.
     shift: Pose | None = None
     moved = next((one.travel for one in idlers if one.travel is not None), None)
     belt = run.request.belt
@@ -105,7 +92,16 @@ def _taut_idlers(
         slack = run_length(wheels(0.0)) < wanted
         found = until(lambda s: run_length(wheels(s)), wanted, high if slack else low)
         shift = None if found is None else pose_at(moved, found)
-    return tuple(_wheel(one, driven.center, shift if one.travel == moved else None) for one in idlers)
+    request = replace(
+        run.request,
+        centres=math.dist(driver.center, driven.center),
+        idlers=tuple(_wheel(one, driven.center, shift if one.travel == moved else None) for one in idlers),
+        line=line,
+        off_line=off_line,
+    )
+    result = located(spec, run.field, lambda: drive.work_out(request))
+    name = None if adjusted is None else adjusted.mount
+    return PlacedBelt(run.name, driver, driven, idlers, request, result, line, name, run.field)
 
 
 def _placed_pulley(
@@ -113,6 +109,7 @@ def _placed_pulley(
 ) -> PlacedPulley:
     field = f"{run.field}.{end}"
     section = run.request.belt.section if run.request.belt else None
+    # Speeds and lengths go by the pitch diameter, but what would strike another part is the rim, with its flanges.
     pitch = located(spec, field, lambda: pulley_of(words).pitch(section))
     outside = pitch if section is None else belts.stated_diameter(section, pitch, "outside")
     seat = seated(spec, words, field, frame.pose, plane)
@@ -132,6 +129,7 @@ def _placed_pulley(
         sense=seat.sense,
         axis=seat.axis,
         mount_travel=frame.travel,
+        end=end,
     )
 
 
@@ -143,6 +141,7 @@ def _placed_idlers(
     driven: PlacedPulley,
     driver: PlacedPulley,
 ) -> tuple[PlacedPulley, ...]:
+    # Idlers come after the pulleys, since one that is placed by a wrap needs both of them.
     poses = {name: frame.pose for name, frame in frames.items()}
     found = idler_wheels(spec, run.words, run.field, plane, poses.get, _wheel(driven), _wheel(driver)) or ()
     wheels = (_wheel(driven), *found, _wheel(driver))
@@ -153,8 +152,19 @@ def _placed_idlers(
         field, wheel = idler_field(run.field, index), wheels[index + 1]
         frame = frames.get(words.on)
         travel = own_travel(spec, words, field, wheels, index + 1, needed) if frame is None else frame.travel
-        name = f"{run.name}.idler {index + 1}"
-        seat = _idler_seat(spec, words, field, plane, frame, (wheel.x, wheel.y), driven)
+        end = f"idler {index + 1}"
+        name = f"{run.name}.{end}"
+        # Where an idler is in its belt's plane, and how its span counts along the shafts.
+        center = (wheel.x, wheel.y)
+        pose = Pose() if frame is None else frame.pose
+        if plane.lies:  # from its middle, the way that the driven shaft points
+            _, along = given_center(spec, words, field, plane, pose)
+            seat = Seated(center, along, driven.sense, None, None)
+        else:
+            side: Side = "near" if frame is None else frame.mount.side
+            standoff = 0.0 if frame is None else frame.mount.standoff
+            face = z_range(side, (0.0, 0.0), spec.model.plate.thickness, standoff)[0]
+            seat = Seated(center, face, 1.0 if side == "near" else -1.0, None, None)
         placed.append(
             PlacedPulley(
                 name=name,
@@ -173,43 +183,16 @@ def _placed_idlers(
                 zero=seat.zero,
                 sense=seat.sense,
                 mount_travel=travel,
+                end=end,
             )
         )
     return tuple(placed)
 
 
-def _idler_seat(
-    spec: Spec,
-    words: IdlerWords,
-    field: str,
-    plane: Plane,
-    frame: MountFrame | None,
-    center: Point,
-    driven: PlacedPulley,
-) -> Seated:
-    """Where an idler is in its belt's plane, and how its span counts along the shafts."""
-    pose = Pose() if frame is None else frame.pose
-    if plane.lies:  # from its middle, the way that the driven shaft points
-        _, along = given_center(spec, words, field, plane, pose)
-        return Seated(center, along, driven.sense, None, None)
-    side: Side = "near" if frame is None else frame.mount.side
-    standoff = 0.0 if frame is None else frame.mount.standoff
-    face = z_range(side, (0.0, 0.0), spec.model.plate.thickness, standoff)[0]
-    return Seated(center, face, 1.0 if side == "near" else -1.0, None, None)
-
-
 def _wheel(pulley: PlacedPulley, origin: Point = (0.0, 0.0), shift: Pose | None = None) -> Wheel:
+    # Shifted in the belt's own plane, as travels of pulleys are told there.
     x, y = pulley.center if shift is None else shift.point(pulley.center)
     return Wheel(x - origin[0], y - origin[1], pulley.pitch_diameter, pulley.inside)
-
-
-def _adjusted(frames: dict[str, MountFrame], driver: PlacedPulley, driven: PlacedPulley) -> PlacedPulley | None:
-    """The pulley whose travel tightens this belt: the one placed by it, else the one that travels at all."""
-    for pulley, other in ((driver, driven), (driven, driver)):
-        at = frames[pulley.mount].mount.at
-        if pulley.travel is not None and getattr(getattr(at, "belt", None), "from_", None) == other.mount:
-            return pulley
-    return next((pulley for pulley in (driver, driven) if pulley.travel is not None), None)
 
 
 # --------------------------------------------------------------------------------------------- bodies
@@ -218,7 +201,10 @@ def _adjusted(frames: dict[str, MountFrame], driver: PlacedPulley, driven: Place
 def drive_bodies(
     spec: Spec, runs: tuple[Run, ...], placed: tuple[PlacedBelt, ...], limits: PlateLimits
 ) -> Iterator[Body]:
-    """Pulleys with their hubs, and the straight runs of each belt over the whole travel, as bodies."""
+    """Pulleys with their hubs, and the straight runs of each belt over the whole travel, as bodies.
+
+    Plate frame, mm.
+    """
     for run, belt in zip(runs, placed, strict=True):
         yield from (
             _turning(pulley, pulley.name, pulley.largest_diameter / 2, pulley.z, limits) for pulley in belt.pulleys
@@ -229,36 +215,27 @@ def drive_bodies(
                 yield _turning(pulley, f"{pulley.name}.hub", words.hub.diameter / 2, (low, high), limits)
         for idler, pulley in zip(run.words.idlers, belt.idlers, strict=True):
             if idler.screw is not None:
-                yield from _screw(spec, idler.screw, pulley, limits)
+                # The screw that an idler on the plate turns on: its head on the plate's other face, and its shank.
+                screw, thickness = tables.screw(idler.screw), spec.model.plate.thickness
+                tall, wide = screw.hex_head_height or screw.diameter, screw.hex_across_corners or 2 * screw.diameter
+                far = pulley.plane > -thickness / 2
+                z = (-thickness - tall, -thickness) if far else (0.0, tall)
+                head = _turning(pulley, f"{pulley.name}.head", wide / 2, z, limits)
+                yield replace(head, side="far" if far else "near", gap=0.0, pulley=None)  # it stands on the plate
+                own = frozenset({pulley.name, head.name})
+                reach = (-thickness, pulley.z[1]) if far else (pulley.z[0], 0.0)
+                yield replace(
+                    _turning(pulley, f"{pulley.name}.pin", screw.diameter / 2, reach, limits),
+                    gap=0.0,
+                    touches=own,
+                    pulley=None,
+                )
         yield from _belt_runs(spec, run, belt, limits)
-
-
-def _screw(spec: Spec, size: str, pulley: PlacedPulley, limits: PlateLimits) -> Iterator[Body]:
-    """The screw that an idler on the plate turns on: its head on the plate's other face, and its shank."""
-    screw, thickness = tables.screw(size), spec.model.plate.thickness
-    tall, wide = screw.hex_head_height or screw.diameter, screw.hex_across_corners or 2 * screw.diameter
-    far = pulley.plane > -thickness / 2
-    z = (-thickness - tall, -thickness) if far else (0.0, tall)
-    head = _turning(pulley, f"{pulley.name}.head", wide / 2, z, limits)
-    yield replace(head, side="far" if far else "near", gap=0.0, pulley=None)  # it stands on the plate
-    own = frozenset({pulley.name, head.name})
-    reach = (-thickness, pulley.z[1]) if far else (pulley.z[0], 0.0)
-    yield replace(
-        _turning(pulley, f"{pulley.name}.pin", screw.diameter / 2, reach, limits), gap=0.0, touches=own, pulley=None
-    )
-
-
-def _lies_on(pulley: PlacedPulley) -> Side:
-    """The side that a pulley is on: on a shaft through the plate it is behind it, whichever side its part is on."""
-    if pulley.drawn.lies:
-        return "near" if pulley.center[1] > 0 else "far"
-    if pulley.side == "near":
-        return "near" if pulley.z[1] > 0 else "far"
-    return "near" if pulley.z[0] >= 0 else "far"
 
 
 def _turning(pulley: PlacedPulley, name: str, radius: float, z: tuple[float, float], limits: PlateLimits) -> Body:
     """A round part about a pulley's shaft: upright, or lying where its shaft lies along the plate."""
+    # The belt's plane is the plate frame while shafts stand square; else the disc lies there, and here is a cylinder.
     shape: Shape = Disc(pulley.center, radius)
     pieces: tuple[Lying, ...] = ()
     if pulley.drawn.lies:
@@ -271,7 +248,7 @@ def _turning(pulley: PlacedPulley, name: str, radius: float, z: tuple[float, flo
         pulley=pulley.name,
         kind="pulley",
         carrier=pulley.mount,
-        side=_lies_on(pulley),
+        side=pulley.turns_on,
         shape=shape,
         swept=sweep(shape, pulley.mount_travel),
         z=z,
@@ -296,45 +273,43 @@ def _belt_runs(spec: Spec, run: Run, belt: PlacedBelt, limits: PlateLimits) -> I
     # A run turns as its pulleys travel, so what it covers is no sweep of a shape: it is drawn at several positions of
     # all travels, and the hull of these is taken, which is never less than what lies between them.
     nominal = located(spec, run.field, lambda: _strips(belt, {}, thickness))
-    moved = [strips for shifts in _positions(belt) if (strips := _strips_if_any(belt, shifts, thickness))]
+    travels: dict[str, Travel] = {p.mount: p.travel for p in belt.pulleys if p.travel is not None}
+    steps: list[list[Pose]] = []
+    for travel in travels.values():
+        low, high = ends(travel)
+        spread = (low + (high - low) * step / (BELT_POSITIONS - 1) for step in range(BELT_POSITIONS))
+        steps.append([pose_at(travel, at) for at in spread])
+    moved: list[list[Shape]] = []
+    for poses in product(*steps) if travels else ():
+        # where two pulleys meet on their way the belt has no run; that they meet is found by the checks
+        with contextlib.suppress(DriveError):
+            moved.append(_strips(belt, dict(zip(travels, poses, strict=True)), thickness))
+    along = (plane - half, plane + half)
     for index, shape in enumerate(nominal):
         swept = hull([shape, *(strips[index] for strips in moved)]) if moved else shape
-        yield Body(
+        body = Body(
             name=f"{belt.name}.belt {index + 1}",
             kind="belt",
             carrier=f"{belt.name}.belt",
-            side=_lies_on(belt.driver) if belt.drawn.lies else "far" if plane < 0 else "near",
+            side=belt.driver.turns_on if belt.drawn.lies else "far" if plane < 0 else "near",
+            shape=shape,
+            swept=swept,
+            z=along,
             gap=limits.gap.value,
             relief=False,
             field=belt.field,
             belt=belt.name,
             touches=frozenset(touches),
-            **_run_space(belt.drawn, shape, swept, (plane - half, plane + half)),
         )
-
-
-class RunSpace(TypedDict, total=False):
-    """What a run of belt takes up, as the fields of a body."""
-
-    shape: Shape
-    swept: Shape
-    z: tuple[float, float]
-    pieces: tuple[Solid, ...]
-    covers: tuple[Solid, ...]
-
-
-def _run_space(drawn: Plane, shape: Shape, swept: Shape, along: tuple[float, float]) -> RunSpace:
-    """A run drawn in its belt's plane, from one place along the shafts to another, brought into the plate frame."""
-    if not drawn.lies:
-        return RunSpace(shape=shape, swept=swept, z=along)
-    stands, covers = (StandingPrism(one.loop(), drawn.u[:2], *along) for one in (shape, swept))
-    return RunSpace(
-        shape=stands.silhouette,
-        swept=covers.silhouette,
-        z=(covers.low, covers.high),
-        pieces=(stands,),
-        covers=(covers,),
-    )
+        if (
+            belt.drawn.lies
+        ):  # drawn in a plane that stands on the plate: brought into the plate frame as a prism that does
+            stands, covers = (StandingPrism(one.loop(), belt.drawn.u[:2], *along) for one in (shape, swept))
+            z = (covers.low, covers.high)
+            body = replace(
+                body, shape=stands.silhouette, swept=covers.silhouette, z=z, pieces=(stands,), covers=(covers,)
+            )
+        yield body
 
 
 def belt_width(belt: PlacedBelt) -> float:
@@ -348,28 +323,7 @@ def belt_width(belt: PlacedBelt) -> float:
     return own or rim
 
 
-def _positions(belt: PlacedBelt) -> Iterator[dict[str, Pose]]:
-    """Poses of the mounts that travel, at every combination of their positions."""
-    travels: dict[str, Travel] = {p.mount: p.travel for p in belt.pulleys if p.travel is not None}
-    if not travels:
-        return
-    steps: list[list[Pose]] = []
-    for travel in travels.values():
-        low, high = ends(travel)
-        spread = (low + (high - low) * step / (BELT_POSITIONS - 1) for step in range(BELT_POSITIONS))
-        steps.append([pose_at(travel, at) for at in spread])
-    for poses in product(*steps):
-        yield dict(zip(travels, poses, strict=True))
-
-
-def _strips_if_any(belt: PlacedBelt, shifts: dict[str, Pose], thickness: float) -> list[Shape]:
-    """The runs at one position of the travel; none where two pulleys meet and the belt has no run."""
-    try:
-        return _strips(belt, shifts, thickness)
-    except DriveError:
-        return []
-
-
 def _strips(belt: PlacedBelt, shifts: dict[str, Pose], thickness: float) -> list[Shape]:
+    """The straight runs of a belt so thick (mm), its mounts shifted. Raises `DriveError` where pulleys meet."""
     wheels = [_wheel(pulley, shift=shifts.get(pulley.mount)) for pulley in belt.pulleys]
     return [slot(span.start, span.end, thickness) for span in route(wheels).spans]

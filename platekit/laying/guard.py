@@ -91,7 +91,7 @@ HALVES = ("guard.half 1", "guard.half 2")
 def guard_of(
     spec: Spec, belts: tuple[PlacedBelt, ...], bodies: tuple[Body, ...], mounts: Mapping[str, PlacedMount]
 ) -> Guard | None:
-    """The guard that the spec describes; None if it describes none.
+    """The guard that the spec describes; None if it describes none; all lengths in mm.
 
     Raises `SpecError` for a guard without a belt, or a band too narrow to reach past the pulleys.
     """
@@ -117,22 +117,35 @@ def guard_of(
     ends = [] if open_up is None else [body for body in bodies if any(on_the_axis(body, one) for one in belt.pulleys)]
     back, front = _z(spec, words, [*inside, *ends], side)
     sheet = (back - words.thickness, back) if side == "near" else (back, back + words.thickness)
-    shafts = list(_shafts(belt, bodies, sheet)) if words.back == "sheet" else []
-    sockets = list(_sockets(belt, bodies, mounts, outline, side, back)) if words.back == "sheet" else []
-    shafts, sockets = _merged(shafts, sockets)
-    seam = _seam(belt) if words.split else None
-    joints = () if words.band_made == "segments" else _joints(outline, words, radius, _longest(spec))
+    shafts, sockets = _open_in_back(belt, bodies, mounts, outline, side, sheet) if words.back == "sheet" else ([], [])
+    seam: tuple[Point, Point] | None = None
+    if words.split:
+        # Along the line of centres: halves that part there come in square to it, past both shafts over all of their
+        # travel.
+        (ax, ay), (bx, by) = belt.driven.center, belt.driver.center
+        far = math.hypot(bx - ax, by - ay)
+        seam = ((ax, ay), ((bx - ax) / far, (by - ay) / far))
+    joints = () if words.band_made == "segments" else _joints(outline, words, radius, spec.model.cutting.sheet)
+    # Joints come before tabs, since the stock decides where they are; the back's tabs come before the cover's, which
+    # can go anywhere that these have left.
     tabs = (len(words.fixings.at or ()) or words.fixings.count or TABS, words.cover.count or TABS)
     ears = words.fixings.at or _spread(
         _Tabs(outline, words.fixings.ear, words.thickness, joints, seam), tabs[0], 0.5, ()
     )
     covers = _spread(_Tabs(outline, words.fixings.ear, words.thickness, joints, None), tabs[1], 0.0, tuple(ears))
-    ear_hole = words.fixings.hole or _usual_hole(spec)
-    cover_hole = words.cover.hole or _usual_hole(spec)
-    screw, cover_screw = _screw_through(spec, ear_hole), _screw_through(spec, cover_hole)
+    ear_screw, cover_screw = ThroughBolt.of(spec, words.fixings.hole), ThroughBolt.of(spec, words.cover.hole)
+    # A tab is folded onto the back plate: its screw clamps both sheets, without a back plate the tab alone.
     sheets = words.thickness * (2 if words.back == "sheet" else 1)
     grip = spec.model.plate.thickness + words.back_from_plate + sheets
     factor = words.k_factor or k_factor(radius, words.thickness)
+    # The band flat, once round without its lap: its flats, and each curve along its neutral fibre. A rolled curve is
+    # so much wider than its sheet is thick that the factor of the bends would be wrong for it, unless it was given.
+    flat_length = math.fsum(edge.length for edge in flats(outline))
+    for edge in outline.edges:
+        if isinstance(edge, Arc):
+            own = words.band_made == "bent" or words.k_factor
+            curve = factor if own else k_factor(edge.radius, words.thickness)
+            flat_length += bend_length(abs(edge.sweep), edge.radius, words.thickness, curve)
     sheet_words = spec.model.plate.model_copy(update={"thickness": words.thickness, "material": words.material})
     held = limits_of(replace(spec, model=spec.model.model_copy(update={"plate": sheet_words})))
     vents = [] if open_up is None else _vents(open_up, outline, words.thickness, held)
@@ -150,25 +163,25 @@ def guard_of(
         gap=words.gap,
         thickness=words.thickness,
         material=tables.material(words.material),
-        band_length=_flat_length(outline, words, factor),
+        band_length=flat_length,
         band_width=abs(front - back),
         z=(min(back, front), max(back, front)),
         shafts=tuple(shafts),
         sockets=tuple(sockets),
         seam=seam,
-        stays=tuple(pulley.name for pulley in belt.pulleys if pulley.name.split(".")[-1] in words.split),
+        stays=tuple(pulley.name for pulley in belt.pulleys if pulley.end in words.split),
         joints=joints,
         ears=tuple(ears),
         tabs_wanted=tabs,
         ears_given=words.fixings.at is not None,
         ear=words.fixings.ear,
-        ear_hole=ear_hole,
-        screw=screw,
-        length=None if screw is None or words.on == "machine" else _length(screw, grip),
+        ear_hole=ear_screw.hole,
+        screw=ear_screw.size,
+        length=None if words.on == "machine" else ear_screw.length(grip),
         cover_holes=tuple(covers),
-        cover_hole=cover_hole,
-        cover_screw=cover_screw,
-        cover_length=None if cover_screw is None else _length(cover_screw, 2 * words.thickness),
+        cover_hole=cover_screw.hole,
+        cover_screw=cover_screw.size,
+        cover_length=cover_screw.length(2 * words.thickness),
         captive=words.cover.screws == "captive",
         opening=None if open_up is None else (open_up.shape, open_up.width, open_up.length),
         vents=tuple(vents),
@@ -199,42 +212,45 @@ def _outline(inside: list[Body], words: GuardWords, radius: float) -> Loop:
     Flats that touch the hull keep the gap everywhere, whatever their number. Its own long straights are taken, and
     what turns between these is shared evenly; a bend no wider than the curve it stands for stays outside that.
     """
-    found = hull([body.swept.grown(words.gap) for body in inside])
-    curved = disc_loop(found) if isinstance(found, Disc) else found
+    around = hull([body.swept.grown(words.gap) for body in inside])
+    curved = disc_loop(around) if isinstance(around, Disc) else around
     if words.band_made == "rolled":
         return curved
-    straights = sorted(
-        (edge for edge in curved.edges if isinstance(edge, Line) and edge.length >= LONG_FLAT),
-        key=lambda edge: (-round(edge.length, 6), round(_normal(edge), 9)),
-    )
+    # The long straights, the longest first so that of two that nearly agree the longer one stays. Each is known by the
+    # direction square out of it, from 0 to a whole turn; rounding makes ties the same on every processor.
+    straights: list[tuple[float, float, float]] = []
+    for edge in curved.edges:
+        if isinstance(edge, Line) and edge.length >= LONG_FLAT:
+            ux, uy = edge.direction(0.0)
+            outward = math.atan2(-ux, uy) % math.tau
+            straights.append((-round(edge.length, 6), round(outward, 9), outward))
     chosen: list[float] = []
-    for edge in straights:
-        normal = _normal(edge)
+    for _, _, normal in sorted(straights):
         if all(abs(math.remainder(normal - other, math.tau)) >= LEAST_BEND for other in chosen):
             chosen.append(normal)
+    # What turns between two of them is shared among as few equal bends as keep each below the most.
     normals: list[float] = []
     chosen.sort()
     for start, end in zip(chosen, [*chosen[1:], chosen[0] + math.tau] if chosen else [], strict=True):
         bends = max(1, math.ceil((end - start) / MOST_BEND - 1e-9))
         normals += [start + (end - start) * k / bends for k in range(bends)]
     normals = normals or [math.tau * k / 8 for k in range(8)]
-    corners = [
-        _crossing(a, _reach(curved, a), b, _reach(curved, b))
-        for a, b in zip(normals, [*normals[1:], normals[0] + math.tau], strict=True)
-    ]
+    # A corner is where the lines of two flats cross, each of which touches the hull in its own direction.
+    corners = []
+    for a, b in zip(normals, [*normals[1:], normals[0] + math.tau], strict=True):
+        far, off, det = _reach(curved, a), _reach(curved, b), math.sin(b - a)
+        corners.append(
+            ((far * math.sin(b) - off * math.sin(a)) / det, (off * math.cos(a) - far * math.cos(b)) / det),
+        )
+    # A bend cuts its corner by less than the gap only while its radius is no larger than the gap.
     rounding = min(radius, words.gap) if words.band_made == "bent" else 0.0
     return polygon_loop(corners, rounding)
-
-
-def _normal(edge: Line) -> float:
-    """The direction square out of a loop at one of its straight edges, rad from 0 to a whole turn."""
-    ux, uy = edge.direction(0.0)
-    return math.atan2(-ux, uy) % math.tau
 
 
 def _reach(loop: Loop, direction: float) -> float:
     """How far a loop reaches in a direction (rad), from 0,0."""
     ux, uy = math.cos(direction), math.sin(direction)
+    # The vertices, and each arc that bulges to that side beyond its ends: the support function of a convex loop.
     best = max(x * ux + y * uy for x, y, _ in loop.vertices)
     for edge in loop.edges:
         if isinstance(edge, Arc) and edge.sweep > 0 and (direction - edge.start) % math.tau <= edge.sweep:
@@ -242,35 +258,22 @@ def _reach(loop: Loop, direction: float) -> float:
     return best
 
 
-def _crossing(a: float, far: float, b: float, off: float) -> Point:
-    """Where two lines cross that stand square to the directions `a` and `b`, `far` and `off` from 0,0."""
-    det = math.sin(b - a)
-    return (
-        (far * math.sin(b) - off * math.sin(a)) / det,
-        (off * math.cos(a) - far * math.cos(b)) / det,
-    )
-
-
 def flats(outline: Loop) -> list[Line]:
-    """The straight stretches of an outline, in its order."""
+    """The straight stretches of an outline (mm), in its order."""
     return [edge for edge in outline.edges if isinstance(edge, Line)]
 
 
-def _longest(spec: Spec) -> float:
-    """How long a strip the stock gives, mm; without end where the spec names no sheet."""
-    sheet = spec.model.cutting.sheet
-    return math.inf if sheet is None else max(sheet) - 2 * SHEET_MARGIN
-
-
-def _joints(outline: Loop, words: GuardWords, radius: float, longest: float) -> tuple[Point, ...]:
+def _joints(outline: Loop, words: GuardWords, radius: float, sheet: tuple[float, float] | None) -> tuple[Point, ...]:
     """Where the band's strips meet, in the order of the outline: in the middle of the longest flat, then evenly on.
 
-    There are as many as the stock needs, each in a flat that holds its whole lap.
+    There are as many as the stock (`sheet`, mm) needs, each in a flat that holds its whole lap.
     """
+    longest = math.inf if sheet is None else max(sheet) - 2 * SHEET_MARGIN
     best = max(flats(outline), key=lambda one: (round(one.length, 6), *(round(c, 6) for c in one.at(0.5))))
     around = outline.perimeter
     count = words.band_pieces or max(1, math.ceil(around / max(longest - LAP, LAP)))
     places: list[tuple[float, Point]] = []
+    # Places in steps about the middle of each flat, clear of its bends, each known by how far along the outline it is.
     before, start = 0.0, 0.0
     for edge in outline.edges:
         if isinstance(edge, Line):
@@ -282,6 +285,7 @@ def _joints(outline: Loop, words: GuardWords, radius: float, longest: float) -> 
                 along = edge.length / 2 + (k - steps / 2) * STEP
                 places.append((before + along, edge.at(along / edge.length)))
         before += edge.length
+    # A lap under a tab could not be riveted: places clear of the tabs that were given come first, any other after.
     tabs = [outline.nearest(ear).b for ear in words.fixings.at or ()]
     away = words.fixings.ear / 2 + 2 * words.thickness + LAP / 2
     found: list[Point] = []
@@ -293,16 +297,6 @@ def _joints(outline: Loop, words: GuardWords, radius: float, longest: float) -> 
         if free:
             found.append(min(free)[2])
     return tuple(found) or (best.at(0.5),)
-
-
-def _flat_length(outline: Loop, words: GuardWords, k: float) -> float:
-    """The band flat, once round without its lap, mm: its flats, and each curve along its neutral fibre."""
-    total = math.fsum(edge.length for edge in flats(outline))
-    for edge in outline.edges:
-        if isinstance(edge, Arc):
-            factor = k if words.band_made == "bent" or words.k_factor else k_factor(edge.radius, words.thickness)
-            total += bend_length(abs(edge.sweep), edge.radius, words.thickness, factor)
-    return total
 
 
 # ------------------------------------------------------------------------------------------- tabs
@@ -373,29 +367,54 @@ def most_tabs(guard: Guard, key: str, wanted: int) -> int:
     return next((n for n in range(wanted - 1, 1, -1) if len(_spread(tabs, n, share, others)) == n), 0)
 
 
-def _usual_hole(spec: Spec) -> float:
-    """The hole of a tab where the spec does not say: for 1/4-20 with a normal fit in inches, else for M6 (mm)."""
-    return tables.screw("1/4-20" if spec.unit == "in" else "M6").clearance["normal"]
+class ThroughBolt(Struct, frozen=True):
+    """A screw through the hole of a tab with a nut behind: the hole's diameter (mm), and the size if one fits it."""
 
+    hole: float
+    size: str | None
 
-def _screw_through(spec: Spec, hole: float) -> str | None:
-    """The largest screw that passes a hole (mm) with a close fit, in the spec's own system; None if none does."""
-    sizes = INCH_SCREWS if spec.unit == "in" else METRIC_SCREWS
-    return next((size for size in sizes if tables.screw(size).clearance["close"] <= hole + SAME_LENGTH), None)
+    @classmethod
+    def of(cls, spec: Spec, hole: float | None) -> ThroughBolt:
+        """For a hole (mm), the largest screw of the spec's own system that passes it with a close fit.
 
+        Where the spec does not say a hole it is the one for 1/4-20 with a normal fit in inches, else for M6.
+        """
+        if hole is None:
+            hole = tables.screw("1/4-20" if spec.unit == "in" else "M6").clearance["normal"]
+        sizes = INCH_SCREWS if spec.unit == "in" else METRIC_SCREWS
+        fits = (size for size in sizes if tables.screw(size).clearance["close"] <= hole + SAME_LENGTH)
+        return cls(hole, next(fits, None))
 
-def _length(size: str, grip: float) -> float | None:
-    """The shortest stock length that reaches through what it clamps and its nut, mm; None where no stock one does."""
-    screw = tables.screw(size)
-    needed = grip + (screw.nut_height or screw.diameter) + THREADS_OUT * screw.pitch
-    return next((length for length in screw.stock_lengths if length >= needed - SAME_LENGTH), None)
+    def length(self, grip: float) -> float | None:
+        """The shortest stock length through what it clamps (mm) and its nut, mm; None where no stock one does."""
+        if self.size is None:
+            return None
+        screw = tables.screw(self.size)
+        needed = grip + (screw.nut_height or screw.diameter) + THREADS_OUT * screw.pitch
+        return next((length for length in screw.stock_lengths if length >= needed - SAME_LENGTH), None)
 
 
 # ------------------------------------------------------------------------------------------- openings
 
 
-def _shafts(belt: PlacedBelt, bodies: tuple[Body, ...], sheet: tuple[float, float]) -> Iterator[Shape]:
-    """What the back plate leaves open: round each shaft, and a hub that reaches so far, over the whole travel."""
+Sockets = list[tuple[tuple[str, ...], Shape]]
+"""Openings for sockets: the screws that each is for, and its shape in the plate frame, mm."""
+
+
+def _open_in_back(
+    belt: PlacedBelt,
+    bodies: tuple[Body, ...],
+    mounts: Mapping[str, PlacedMount],
+    outline: Loop,
+    side: Side,
+    sheet: tuple[float, float],
+) -> tuple[list[Shape], Sockets]:
+    """What the back plate (a sheet at heights `sheet`, mm) leaves open: for shafts, and for sockets on screws.
+
+    Openings that meet, or leave a thread of steel between them, are one; one with a shaft counts as the shaft's.
+    """
+    left: list[tuple[tuple[str, ...], bool, Shape]] = []
+    # Round each shaft, and round a hub that reaches so far, over the whole travel.
     for pulley in belt.pulleys:
         turning = [body for body in bodies if body.name == f"{pulley.name}.hub" or on_the_axis(body, pulley)]
         passing = [
@@ -404,43 +423,26 @@ def _shafts(belt: PlacedBelt, bodies: tuple[Body, ...], sheet: tuple[float, floa
             if body.name != pulley.name and body.z[0] < sheet[1] and body.z[1] > sheet[0]
         ]
         if passing:
-            yield passing[0] if len(passing) == 1 else hull(passing)
+            left.append(((), True, passing[0] if len(passing) == 1 else hull(passing)))
         else:  # nothing tells of its shaft: half the pulley is thicker than any
-            yield sweep(Disc(pulley.center, pulley.pitch_diameter / 4 + SHAFT_ROOM), pulley.travel)
-
-
-def _sockets(
-    belt: PlacedBelt,
-    bodies: tuple[Body, ...],
-    mounts: Mapping[str, PlacedMount],
-    outline: Loop,
-    side: Side,
-    back: float,
-) -> Iterator[tuple[tuple[str, ...], Shape]]:
-    """Openings of the back plate for a socket on each screw that is tightened last, over the whole travel.
-
-    These are the screws of the mount that tensions the belt. One that would cut into the edge gets none.
-    """
+            guess = Disc(pulley.center, pulley.pitch_diameter / 4 + SHAFT_ROOM)
+            left.append(((), True, sweep(guess, pulley.travel)))
+    # For a socket on each screw of the mount that tensions the belt, since these are tightened last, over the whole
+    # travel. One that would cut into the edge gets none.
+    back = sheet[1] if side == "near" else sheet[0]
     mount = mounts.get(belt.adjusted or "")
-    if mount is None or mount.stack is None:
-        return
-    for body in bodies:
-        if body.carrier != mount.name or body.kind not in ("head", "nut") or body.side != side or body.screw is None:
+    for body in bodies if mount is not None else ():
+        if mount is None or mount.stack is None or body.carrier != mount.name or body.side != side:
+            continue
+        if body.kind not in ("head", "nut") or body.screw is None:
             continue
         seat = body.z[0] if side == "near" else body.z[1]
         behind = seat < back if side == "near" else seat > back
         outer = socket_outer(mount.stack, body)
         shape = sweep(Disc(body.shape.centroid, outer / 2 + SOCKET_ROOM), mount.hole_travel)
         if behind and edge_distance(shape, outline).distance >= SOCKET_ROOM and outline.contains(shape.centroid):
-            yield (body.screw,), shape
-
-
-def _merged(
-    shafts: list[Shape], sockets: list[tuple[tuple[str, ...], Shape]]
-) -> tuple[list[Shape], list[tuple[tuple[str, ...], Shape]]]:
-    """Openings that meet, or leave a thread of steel between them, as one; one with a shaft counts as the shaft's."""
-    left: list[tuple[tuple[str, ...], bool, Shape]] = [((), True, one) for one in shafts]
-    left += [(names, False, one) for names, one in sockets]
+            left.append(((body.screw,), False, shape))
+    # A joined opening goes back in front, since it may now be near to another one that neither part was near to.
     done: list[tuple[tuple[str, ...], bool, Shape]] = []
     while left:
         names, is_shaft, shape = left.pop(0)
@@ -450,9 +452,8 @@ def _merged(
         else:
             left.remove(near)
             left.insert(0, ((*names, *near[0]), is_shaft or near[1], hull([shape, near[2]])))
-    return [one for _, is_shaft, one in done if is_shaft], [
-        (names, one) for names, is_shaft, one in done if not is_shaft
-    ]
+    shafts = [one for _, is_shaft, one in done if is_shaft]
+    return shafts, [(names, one) for names, is_shaft, one in done if not is_shaft]
 
 
 def _vents(words: GuardOpenings, outline: Loop, thickness: float, held: PlateLimits) -> list[Shape]:
@@ -493,18 +494,11 @@ def _vent(words: GuardOpenings, long: float, at: Point, turn: float, corner: flo
     return Slot((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy), half)
 
 
-def _seam(belt: PlacedBelt) -> tuple[Point, Point]:
-    """The line of centres: halves that part there come in square to it, past both shafts over all of their travel."""
-    (ax, ay), (bx, by) = belt.driven.center, belt.driver.center
-    far = math.hypot(bx - ax, by - ay)
-    return ((ax, ay), ((bx - ax) / far, (by - ay) / far))
-
-
 # ------------------------------------------------------------------------------------------- shapes
 
 
 def guard_openings(guard: Guard | None) -> Iterator[Opening]:
-    """The holes that the plate gets for the ears of a guard that it carries."""
+    """The holes that the plate gets for the ears of a guard that it carries (plate frame, mm)."""
     if guard is None or guard.on != "plate":
         return
     for number, point in enumerate(guard.ears, start=1):
@@ -513,7 +507,7 @@ def guard_openings(guard: Guard | None) -> Iterator[Opening]:
 
 
 def closed_by_plate(guard: Guard | None) -> tuple[Shape, ...]:
-    """What the plate must cover: all of a guard's back that it carries and that has no sheet of its own."""
+    """What the plate must cover: all of a guard's back that it carries and that has no sheet of its own (mm)."""
     return () if guard is None or guard.back or guard.on != "plate" else (outside_of(guard),)
 
 
@@ -534,14 +528,14 @@ def cover_off(layout: Layout, guard: Guard) -> float:
 
 
 def outside_of(guard: Guard) -> Loop:
-    """The outer face of the band, as far as back plate and cover reach."""
+    """The outer face of the band, as far as back plate and cover reach (plate frame, mm)."""
     grown = guard.outline.grown(guard.thickness)
     assert isinstance(grown, Loop)
     return grown
 
 
 def tab_shape(guard: Guard, hole: Point) -> Loop:
-    """A tab as it lies once folded, from the hollow side of the band to half its width past its hole."""
+    """A tab as it lies once folded, from the hollow side of the band to half its width past its hole (mm)."""
     root = guard.outline.nearest(hole).b
     reach = math.dist(root, hole)
     ux, uy = (hole[0] - root[0]) / reach, (hole[1] - root[1]) / reach
@@ -561,7 +555,8 @@ def tab_shape(guard: Guard, hole: Point) -> Loop:
 
 
 def lugged(guard: Guard, holes: tuple[Point, ...]) -> Loop:
-    """A flat sheet over the band's outer face, with a lug round each hole, its roots rounded out."""
+    """A flat sheet over the band's outer face, with a lug round each hole, its roots rounded out (plate frame, mm)."""
+    # Grown and shrunk again by the same: that rounds inside corners out, and leaves outside ones as they are.
     sharp = union_loops([outside_of(guard), *(tab_shape(guard, hole) for hole in holes)])[0]
     grown = sharp.grown(LUG_ROOT)
     assert isinstance(grown, Loop)
@@ -571,14 +566,14 @@ def lugged(guard: Guard, holes: tuple[Point, ...]) -> Loop:
 
 
 def open_in_back(guard: Guard) -> tuple[Shape, ...]:
-    """All that is open in the back plate but the holes of its ears."""
+    """All that is open in the back plate but the holes of its ears (plate frame, mm)."""
     return (*guard.shafts, *(shape for _, shape in guard.sockets))
 
 
 def halves(guard: Guard) -> list[Loop]:
     """The back plate as it is cut, its openings not yet in it: whole, or the half left and the half right of the seam.
 
-    Openings that the seam runs through are notches of both halves.
+    In mm. Openings that the seam runs through are notches of both halves.
     """
     whole = lugged(guard, guard.ears)
     if guard.seam is None:
@@ -609,6 +604,7 @@ def in_half(guard: Guard, shape: Shape, number: int) -> bool:
     """Whether an opening lies whole in the first (0) or second (1) part of the back plate."""
     if guard.seam is None:
         return True
+    # What the seam runs through belongs to neither half as an opening: it is a notch of both.
     return not _crosses(guard.seam, shape) and (_off(guard.seam, shape.centroid) > 0) == (number == 0)
 
 
@@ -641,6 +637,7 @@ def joining_strips(guard: Guard) -> list[JoiningStrip]:
         """Places along the seam, rising; one that two edges share, where it runs through a vertex, once."""
         return sorted({round((p[0] - x) * ux + (p[1] - y) * uy, 6) for p in points})
 
+    # The seam enters and leaves by turns: the outline, then each opening on it, so that every other stretch is steel.
     cuts = along(guard.outline.crossings(line))
     ends = [cuts[0], *along([p for one in open_in_back(guard) for p in one.loop().crossings(line)]), cuts[-1]]
     found = []
@@ -668,6 +665,7 @@ def edges_in_order(guard: Guard) -> list[tuple[float, Edge]]:
     """
     edges = list(guard.outline.edges)
     start = guard.joints[0]
+    # The outline is cut open at the first joint, whose flat becomes the first edge and, its other part, the last.
     first = min(range(len(edges)), key=lambda k: round(math.dist(edges[k].nearest(start), start), 9))
     cut = edges[first]
     assert isinstance(cut, Line)
@@ -695,6 +693,7 @@ def along_flat(guard: Guard, point: Point) -> float:
 
 def curve_length(guard: Guard, edge: Arc) -> float:
     """Flat sheet that a curve of the band takes, mm."""
+    # A rolled curve is so wide that the factor for a tight bend is wrong for it, unless it was given.
     own = guard.made == "bent" or guard.k_source != K_SOURCE
     k = guard.k_factor if own else k_factor(edge.radius, guard.thickness)
     return bend_length(abs(edge.sweep), edge.radius, guard.thickness, k)

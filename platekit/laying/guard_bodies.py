@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from typing import Literal
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit import tables
@@ -12,7 +14,6 @@ from platekit.geometry import (
     Arc,
     CurvedSlot,
     Disc,
-    Edge,
     Loop,
     Shape,
     difference,
@@ -38,6 +39,8 @@ from platekit.placed import Body, Guard, Layout, PlateLimits, Side
 ASKEW = 0.35
 """How far from the belt's line the back plate is taken apart, rad (ours: no line then runs along an edge of it)."""
 Z = tuple[float, float]
+Hardware = Literal["head", "nut", "tip", "spacer"]
+"""What belongs to one screw of a guard."""
 
 
 def guard_bodies(guard: Guard | None, limits: PlateLimits, thickness: float) -> tuple[Body, ...]:
@@ -48,101 +51,141 @@ def guard_bodies(guard: Guard | None, limits: PlateLimits, thickness: float) -> 
     """
     if guard is None:
         return ()
-    bodies = [*_band(guard, limits), *_cover(guard, limits), *_back(guard, limits), *_fixings(guard, limits, thickness)]
+    stands = StandingGuard(guard, limits, thickness)
+    bodies = [*stands.band(), *stands.cover(), *stands.back(), *stands.fixings()]
     own = frozenset(body.name for body in bodies)  # sheet lies on sheet, and heads on both, where they belong
     return tuple(replace(body, touches=own - {body.name}) for body in bodies)
 
 
-def _out(guard: Guard, z: float, by: float) -> float:
-    """A height that lies farther from the plate by so much, mm."""
-    return z + by if guard.side == "near" else z - by
+class StandingGuard(Struct, frozen=True):
+    """A guard where it stands on its plate, which is so thick (mm): its bodies, in the plate frame, mm."""
 
+    guard: Guard
+    limits: PlateLimits
+    thickness: float
 
-def _between(a: float, b: float) -> Z:
-    return (min(a, b), max(a, b))
+    @property
+    def ends(self) -> Z:
+        """Z where the band begins at the back and where it ends at the cover, mm."""
+        low, high = self.guard.z
+        return (low, high) if self.guard.side == "near" else (high, low)
 
+    def out(self, z: float, by: float) -> float:
+        """A height that lies farther from the plate by so much, mm."""
+        return z + by if self.guard.side == "near" else z - by
 
-def _ends(guard: Guard) -> Z:
-    """Where the band begins at the back and where it ends at the cover."""
-    low, high = guard.z
-    return (low, high) if guard.side == "near" else (high, low)
+    def body(self, name: str, shape: Shape, from_z: float, to_z: float, carrier: str) -> Body:
+        """A part that stands still, between two heights in either order, mm."""
+        return Body(
+            name=name,
+            kind="guard",
+            carrier=carrier,
+            side=self.guard.side,
+            shape=shape,
+            swept=shape,
+            z=(min(from_z, to_z), max(from_z, to_z)),
+            gap=self.limits.gap.value,
+            relief=False,
+            field="guard",
+        )
 
+    def of_screw(self, of: str, what: Hardware, shape: Shape, from_z: float, to_z: float, carrier: str) -> Body:
+        """The head, nut, tip or spacer of one of its screws, between two heights, mm."""
+        return replace(self.body(f"{of} {what}", shape, from_z, to_z, carrier), screw=of, of_screw=what)
 
-def _band(guard: Guard, limits: PlateLimits) -> Iterator[Body]:
-    for index, edge in enumerate(guard.outline.edges, start=1):
-        yield _body(f"guard.band {index}", _wall(edge, guard.thickness), guard.z, guard, limits, BOX)
-    for number, joint in enumerate(guard.joints, start=1):
-        outer = guard.outline.outward(joint)
-        x, y = joint[0] + 1.5 * guard.thickness * outer[0], joint[1] + 1.5 * guard.thickness * outer[1]
-        lap = rectangle(LAP, guard.thickness, center=(x, y), turn=math.atan2(outer[0], -outer[1]))
-        yield _body(f"guard.lap {number}", lap, guard.z, guard, limits, BOX)
-    back, front = _ends(guard)
-    for number, hole in enumerate(guard.ears, start=1):
-        z = _between(back, _out(guard, back, guard.thickness))
-        one = _body(f"guard.tab {number}", tab_shape(guard, hole), z, guard, limits, BOX)
-        yield replace(one, screw=f"guard.screw {number}")
-    for number, hole in enumerate(guard.cover_holes, start=1):
-        z = _between(front, _out(guard, front, -guard.thickness))
-        one = _body(f"guard.cover tab {number}", tab_shape(guard, hole), z, guard, limits, BOX)
-        yield replace(one, screw=f"guard.cover screw {number}")
+    def band(self) -> Iterator[Body]:
+        """The band edge by edge, its laps, and the tabs folded out of it at the back and at the cover (mm)."""
+        guard, t = self.guard, self.guard.thickness
+        for index, edge in enumerate(guard.outline.edges, start=1):
+            # the outline is the hollow side of the band: the sheet lies outside of it
+            wall: Shape
+            if isinstance(edge, Arc):
+                wall = CurvedSlot(edge.center, edge.radius + t / 2, edge.start, edge.sweep, t / 2)
+            else:
+                outer = edge.shifted(t)
+                assert outer is not None
+                wall = polygon_loop([edge.a, edge.b, outer.b, outer.a])
+            yield self.body(f"guard.band {index}", wall, *guard.z, BOX)
+        for number, joint in enumerate(guard.joints, start=1):
+            # a lap is a second sheet on the first, so its middle is one and a half thicknesses out
+            ux, uy = guard.outline.outward(joint)
+            center = (joint[0] + 1.5 * t * ux, joint[1] + 1.5 * t * uy)
+            lap = rectangle(LAP, t, center=center, turn=math.atan2(ux, -uy))
+            yield self.body(f"guard.lap {number}", lap, *guard.z, BOX)
+        # Tabs are of the band, so they go on with the box; those at the cover lie inside of it, under the cover.
+        back, front = self.ends
+        for number, hole in enumerate(guard.ears, start=1):
+            tab = self.body(f"guard.tab {number}", tab_shape(guard, hole), back, self.out(back, t), BOX)
+            yield replace(tab, screw=f"guard.screw {number}")
+        for number, hole in enumerate(guard.cover_holes, start=1):
+            tab = self.body(f"guard.cover tab {number}", tab_shape(guard, hole), front, self.out(front, -t), BOX)
+            yield replace(tab, screw=f"guard.cover screw {number}")
 
+    def cover(self) -> Iterator[Body]:
+        """The cover and its screws; their nuts are fixed to the box's tabs and stay there when it comes off."""
+        guard = self.guard
+        _, front = self.ends
+        top = self.out(front, guard.thickness)
+        yield self.body(COVER, lugged(guard, guard.cover_holes), front, top, COVER)
+        if guard.cover_screw is None:
+            return
+        screw = tables.screw(guard.cover_screw)
+        head, nut = screw.hex_head_height or screw.diameter, screw.nut_height or screw.diameter
+        across = screw.hex_across_corners or 2 * screw.diameter
+        under = self.out(front, -guard.thickness)
+        tip = self.out(top, -(guard.cover_length or 2 * guard.thickness + nut))
+        for number, hole in enumerate(guard.cover_holes, start=1):
+            name, corners = f"guard.cover screw {number}", Disc(hole, across / 2)
+            yield self.of_screw(name, "head", corners, top, self.out(top, head), COVER)
+            yield self.of_screw(name, "nut", corners, under, self.out(under, -nut), BOX)
+            yield self.of_screw(name, "tip", Disc(hole, screw.diameter / 2), under, tip, COVER)
 
-def _wall(edge: Edge, thickness: float) -> Shape:
-    """A stretch of the band: the sheet outside of its hollow side."""
-    if isinstance(edge, Arc):
-        return CurvedSlot(edge.center, edge.radius + thickness / 2, edge.start, edge.sweep, thickness / 2)
-    outer = edge.shifted(thickness)
-    assert outer is not None
-    return polygon_loop([edge.a, edge.b, outer.b, outer.a])
+    def back(self) -> Iterator[Body]:
+        """The back plate in pieces, and the strips over its seam with the heads of their rivets (plate frame, mm)."""
+        guard = self.guard
+        if not guard.back:
+            return
+        back, _ = self.ends
+        number = 0
+        for half, whole in enumerate(halves(guard)):
+            inside = [shape for shape in open_in_back(guard) if in_half(guard, shape, half)]
+            carrier = BOX if guard.seam is None else HALVES[half]
+            for piece in _pieces(guard, whole, inside):
+                number += 1
+                yield self.body(f"guard.back {number}", piece, back, self.out(back, -guard.thickness), carrier)
+        high = self.out(back, guard.thickness + RIVET_HEAD)
+        for index, strip in enumerate(joining_strips(guard), start=1):
+            yield self.body(f"guard.joint {index}", strip.shape, back, high, HALVES[0])
 
-
-def _cover(guard: Guard, limits: PlateLimits) -> Iterator[Body]:
-    _, front = _ends(guard)
-    top = _out(guard, front, guard.thickness)
-    yield _body(COVER, lugged(guard, guard.cover_holes), _between(front, top), guard, limits, COVER)
-    if guard.cover_screw is None:
-        return
-    screw = tables.screw(guard.cover_screw)
-    head, nut = screw.hex_head_height or screw.diameter, screw.nut_height or screw.diameter
-    under = _out(guard, front, -guard.thickness)
-    tip = _out(guard, top, -(guard.cover_length or 2 * guard.thickness + nut))
-    for number, hole in enumerate(guard.cover_holes, start=1):
-        name = f"guard.cover screw {number}"
-        disc = Disc(hole, _half_across(guard.cover_screw))
-        parts: list[tuple[str, Shape, Z, str]] = [
-            ("head", disc, _between(top, _out(guard, top, head)), COVER),
-            ("nut", disc, _between(under, _out(guard, under, -nut)), BOX),
-            ("tip", Disc(hole, screw.diameter / 2), _between(under, tip), COVER),
-        ]
-        for what, shape, z, carrier in parts:
-            yield replace(_body(f"{name} {what}", shape, z, guard, limits, carrier), screw=name)
-
-
-def _half_across(size: str) -> float:
-    """Half the width of a hexagon head or nut across its corners, mm."""
-    screw = tables.screw(size)
-    return (screw.hex_across_corners or 2 * screw.diameter) / 2
-
-
-def _back(guard: Guard, limits: PlateLimits) -> Iterator[Body]:
-    if not guard.back:
-        return
-    back, _ = _ends(guard)
-    z = _between(back, _out(guard, back, -guard.thickness))
-    number = 0
-    for half, whole in enumerate(halves(guard)):
-        inside = [shape for shape in open_in_back(guard) if in_half(guard, shape, half)]
-        carrier = BOX if guard.seam is None else HALVES[half]
-        for piece in _pieces(guard, whole, inside):
-            number += 1
-            yield _body(f"guard.back {number}", piece, z, guard, limits, carrier)
-    high = _out(guard, back, guard.thickness + RIVET_HEAD)
-    for index, strip in enumerate(joining_strips(guard), start=1):
-        yield _body(f"guard.joint {index}", strip.shape, _between(back, high), guard, limits, HALVES[0])
+    def fixings(self) -> Iterator[Body]:
+        """Each ear's screw head; where the plate carries the guard, the nut on its other face, the spacer between."""
+        guard = self.guard
+        if guard.screw is None:
+            return
+        screw, near = tables.screw(guard.screw), guard.side == "near"
+        head, nut = screw.hex_head_height or screw.diameter, screw.nut_height or screw.diameter
+        across = screw.hex_across_corners or 2 * screw.diameter
+        back, _ = self.ends
+        seat = self.out(back, guard.thickness)
+        foot, face = (0.0, -self.thickness) if near else (-self.thickness, 0.0)  # the plate's own face, and its other
+        # where no stock length reaches, what shows is as long as its nut at least
+        tip = self.out(seat, -(guard.length or abs(seat - face) + nut))
+        other: Side = "far" if near else "near"
+        for number, point in enumerate(guard.ears, start=1):
+            name, corners = f"guard.screw {number}", Disc(point, across / 2)
+            yield self.of_screw(name, "head", corners, seat, self.out(seat, head), BOX)
+            if guard.on != "plate":
+                continue  # what it goes into elsewhere is not known
+            nut_there = self.of_screw(name, "nut", corners, face, self.out(face, -nut), "plate")
+            tip_there = self.of_screw(name, "tip", Disc(point, screw.diameter / 2), face, tip, "plate")
+            yield from (replace(one, side=other) for one in (nut_there, tip_there))
+            if guard.off_plate:
+                yield self.of_screw(name, "spacer", corners, foot, self.out(foot, guard.off_plate), "plate")
 
 
 def _pieces(guard: Guard, whole: Loop, inside: Sequence[Shape]) -> list[Loop]:
     """A sheet without its openings, parted by lines through the middle of each of these: so none is a hole."""
+    # The cuts are not square to any edge: a line along an edge would give slivers that a distance cannot be taken from.
     far = 2 * (whole.box.width + whole.box.height + 1.0)
     edge = max(guard.outline.edges, key=lambda one: (round(one.length, 6), *(round(c, 6) for c in one.at(0.5))))
     ux, uy = edge.direction(0.0)
@@ -161,49 +204,6 @@ def _pieces(guard: Guard, whole: Loop, inside: Sequence[Shape]) -> list[Loop]:
     return found
 
 
-def _fixings(guard: Guard, limits: PlateLimits, thickness: float) -> Iterator[Body]:
-    """Each ear's screw head; where the plate carries the guard, the nut on its other face and the spacer between."""
-    if guard.screw is None:
-        return
-    screw, near = tables.screw(guard.screw), guard.side == "near"
-    head, nut = screw.hex_head_height or screw.diameter, screw.nut_height or screw.diameter
-    back, _ = _ends(guard)
-    seat = _out(guard, back, guard.thickness)
-    face = -thickness if near else 0.0  # the plate's other one
-    tip = _out(guard, seat, -(guard.length or abs(seat - face) + nut))
-    other: Side = "far" if near else "near"
-    for number, point in enumerate(guard.ears, start=1):
-        name, disc = f"guard.screw {number}", Disc(point, _half_across(guard.screw))
-        parts: list[tuple[str, Shape, Z, str, Side]] = [
-            ("head", disc, _between(seat, _out(guard, seat, head)), BOX, guard.side)
-        ]
-        if guard.on == "plate":
-            parts.append(("nut", disc, _between(face, _out(guard, face, -nut)), "plate", other))
-            parts.append(("tip", Disc(point, screw.diameter / 2), _between(face, tip), "plate", other))
-            if guard.off_plate:
-                foot = 0.0 if near else -thickness
-                spacer = _between(foot, _out(guard, foot, guard.off_plate))
-                parts.append(("spacer", disc, spacer, "plate", guard.side))
-        for what, shape, z, carrier, side in parts:
-            body = _body(f"{name} {what}", shape, z, guard, limits, carrier)
-            yield replace(body, side=side, screw=name)
-
-
-def _body(name: str, shape: Shape, z: Z, guard: Guard, limits: PlateLimits, carrier: str) -> Body:
-    return Body(
-        name=name,
-        kind="guard",
-        carrier=carrier,
-        side=guard.side,
-        shape=shape,
-        swept=shape,
-        z=z,
-        gap=limits.gap.value,
-        relief=False,
-        field="guard",
-    )
-
-
 # ------------------------------------------------------------------------------------------- tools
 
 
@@ -213,11 +213,11 @@ def guard_screw_ends(layout: Layout) -> Iterator[ScrewEnd]:
     if guard is None:
         return
     for body in layout.bodies:
-        if body.kind != "guard" or body.screw is None or not body.name.endswith((" head", " nut")):
+        if body.screw is None or body.of_screw not in ("head", "nut"):
             continue
         item = COVER if body.screw.startswith(COVER) else BOX
         size = guard.cover_screw if item == COVER else guard.screw
-        is_head = body.name.endswith(" head")
+        is_head = body.of_screw == "head"
         if size is None or (item == COVER and not is_head):
             continue
         screw = tables.screw(size)

@@ -65,7 +65,10 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
     if guard is None:
         return {}
     plain = _in_place(guard)
-    cover = _part(layout, guard, "cover", lugged(guard, guard.cover_holes), _cover_holes(guard), _in_place(guard, True))
+    opened = [_hole(f"cover screw {k}", at, guard.cover_hole) for k, at in enumerate(guard.cover_holes, start=1)]
+    for number, shape in enumerate(guard.vents, start=1):
+        opened.append(Opening(f"vent {number}", "cutout", shape, shape.centroid, size_of(shape), "guard.openings"))
+    cover = _part(layout, guard, "cover", lugged(guard, guard.cover_holes), opened, _in_place(guard, True))
     parts = {"guard-cover": cover}
     if guard.back:
         found = halves(guard)
@@ -76,7 +79,25 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
         holes = [_hole(f"rivet {k}", at, RIVET) for k, at in enumerate(strip.holes, start=1)]
         parts[f"guard-joint-{index}"] = _part(layout, guard, f"joint-{index}", strip.shape, holes, plain)
     if guard.made == "segments":
-        parts |= _segments(layout, guard)
+        # Flat strips, one a flat of the outline, and ears that are welded to their edges; equal ones are one part.
+        alike: dict[tuple[float, float], int] = {}
+        for edge in guard.outline.edges:
+            size = (round(edge.length, 3), round(guard.band_width, 3))
+            alike[size] = alike.get(size, 0) + 1
+        for number, ((long, wide), count) in enumerate(alike.items(), start=1):
+            name = f"band-{number}"
+            parts[f"guard-{name}"] = _part(layout, guard, name, rectangle(long, wide), [], LOOSE, count)
+        ears: dict[tuple[float, float], int] = {}
+        for welded, diameter in ((guard.ears, guard.ear_hole), (guard.cover_holes, guard.cover_hole)):
+            for hole in welded:
+                kind = (round(math.dist(guard.outline.nearest(hole).b, hole) - guard.thickness, 3), round(diameter, 3))
+                ears[kind] = ears.get(kind, 0) + 1
+        for number, ((reach, diameter), count) in enumerate(ears.items(), start=1):
+            half_ear, name = guard.ear / 2, f"ear-{number}"
+            shape = Loop(((-half_ear, 0.0, 0.0), (half_ear, 0.0, 0.0), (half_ear, reach, 1.0), (-half_ear, reach, 0.0)))
+            parts[f"guard-{name}"] = _part(
+                layout, guard, name, shape, [_hole("ear", (0.0, reach), diameter)], LOOSE, count
+            )
     else:
         for index in range(len(guard.joints)):
             outline, openings, folds = flat_band(guard, layout, index)
@@ -115,13 +136,6 @@ def _hole(name: str, at: Point, diameter: float) -> Opening:
     return Opening(name, "cutout", Disc(at, diameter / 2), at, diameter, "guard")
 
 
-def _cover_holes(guard: Guard) -> list[Opening]:
-    holes = [_hole(f"cover screw {k}", at, guard.cover_hole) for k, at in enumerate(guard.cover_holes, start=1)]
-    for number, shape in enumerate(guard.vents, start=1):
-        holes.append(Opening(f"vent {number}", "cutout", shape, shape.centroid, size_of(shape), "guard.openings"))
-    return holes
-
-
 def _in_back(guard: Guard, half: int) -> Iterator[Opening]:
     """The openings of the back plate, or of one half of it; what the seam runs through is notched there already."""
     for number, point in enumerate(guard.ears, start=1):
@@ -143,17 +157,26 @@ def _in_back(guard: Guard, half: int) -> Iterator[Opening]:
 
 
 def flat_band(guard: Guard, layout: Layout, piece: int = 0) -> tuple[Loop, list[Opening], tuple[Line, ...]]:
-    """A flat strip of the band, its outside face up: outline with tabs, their holes and the laps', and bend lines.
+    """A flat strip of the band, its outside face up: outline with tabs, their holes and the laps', and bend lines (mm).
 
     It runs from 0 to the next joint along x, half a lap more at either end, and from its back edge up along y.
     """
     width, at_ends = guard.band_width, LAP / 2
-    length = strip_length(guard, piece)
+    strips = Strips.of(guard)
+    length = strips.length(piece)
     fold = bend_length(math.pi / 2, guard.bend_radius, guard.thickness, guard.k_factor)
+    # Beside each tab the edge is notched as deep as the fold begins, so that the sheet tears nowhere; no narrower than
+    # the process can cut an inside radius on both flanks.
     notch = max(guard.thickness, 2 * layout.limits.inside_radius.value, 2 * layout.limits.kerf.value)
     seat = guard.thickness + guard.bend_radius  # where the wall ends and the fold of a tab begins, from the edge
+    # The tabs of this strip, each by where the middle of its root is drawn on it.
     lower, upper = (
-        [(x, k, hole) for k, hole in enumerate(holes, start=1) for at, x in (_in_strip(guard, hole),) if at == piece]
+        [
+            (x, k, hole)
+            for k, hole in enumerate(holes, start=1)
+            for at, x in (strips.place(along_flat(guard, hole)),)
+            if at == piece
+        ]
         for holes in (guard.ears, guard.cover_holes)
     )
 
@@ -174,6 +197,7 @@ def flat_band(guard: Guard, layout: Layout, piece: int = 0) -> tuple[Loop, list[
             ]
         return [*found, (length + at_ends, 0.0, 0.0)]
 
+    # The upper edge is a lower one mirrored and run backwards: each bulge then belongs to the vertex before.
     bottom, top = row(lower), row(upper)
     back = [(x, width - y, top[k - 1][2] if k else 0.0) for k, (x, y, _) in enumerate(top)][::-1]
     outline = Loop((*bottom[:-1], (*bottom[-1][:2], 0.0), *back))
@@ -190,7 +214,13 @@ def flat_band(guard: Guard, layout: Layout, piece: int = 0) -> tuple[Loop, list[
         _hole(f"lap {k}", (x, y), RIVET)
         for k, (x, y) in enumerate(((x, share * width) for x in (0.0, length) for share in (0.25, 0.75)), start=1)
     ]
-    folds = [line for bend in bends(guard, piece) for x in _lines(bend) for line in _ticks(x, width)]
+    # A bend is marked at both edges only, so that no line shows on the guard; a rolled curve where it begins and ends.
+    folds: list[Line] = []
+    tick = min(TICK, width / 2 - 2 * TICK_INSET)
+    for bend in bends(guard, piece):
+        for x in (bend.at - bend.length / 2, bend.at + bend.length / 2) if bend.rolled else (bend.at,):
+            folds.append(Line((x, TICK_INSET), (x, TICK_INSET + tick)))
+            folds.append(Line((x, width - TICK_INSET - tick), (x, width - TICK_INSET)))
     reach = guard.ear / 2 - TICK_INSET
     for tabs, y in ((lower, seat - fold / 2), (upper, width - seat + fold / 2)):
         folds += [Line((x - reach, y), (x + reach, y)) for x, _, _ in tabs]
@@ -206,41 +236,28 @@ def _tab_tip(guard: Guard, hole: Point, seat: float, fold: float) -> float:
     return seat - fold - (reach - seat)
 
 
-def _ticks(x: float, width: float) -> Iterator[Line]:
-    long = min(TICK, width / 2 - 2 * TICK_INSET)
-    yield Line((x, TICK_INSET), (x, TICK_INSET + long))
-    yield Line((x, width - TICK_INSET - long), (x, width - TICK_INSET))
+class Strips(Struct, frozen=True):
+    """How far along the flat band each strip begins, and where the last one ends, mm; `far` for a far side's guard."""
 
+    starts: tuple[float, ...]
+    far: bool
 
-def _lines(bend: Bend) -> tuple[float, ...]:
-    return (bend.at - bend.length / 2, bend.at + bend.length / 2) if bend.rolled else (bend.at,)
+    @classmethod
+    def of(cls, guard: Guard) -> Strips:
+        """The strips of a guard's band, from joint to joint, mm."""
+        starts = (along_flat(guard, joint) if k else 0.0 for k, joint in enumerate(guard.joints))
+        return cls((*starts, guard.band_length), guard.side == "far")
 
+    def length(self, piece: int) -> float:
+        """Length of a strip from joint to joint, without its laps, mm."""
+        return self.starts[piece + 1] - self.starts[piece]
 
-def _starts(guard: Guard) -> list[float]:
-    """How far along the flat band each strip begins, and where the last one ends, mm."""
-    return [along_flat(guard, joint) if k else 0.0 for k, joint in enumerate(guard.joints)] + [guard.band_length]
-
-
-def strip_length(guard: Guard, piece: int) -> float:
-    """Length of a strip of the band from joint to joint, without its laps, mm."""
-    starts = _starts(guard)
-    return starts[piece + 1] - starts[piece]
-
-
-def _placed_in(guard: Guard, along: float) -> tuple[int, float]:
-    """The strip that a place along the flat band falls on, and where on it that is drawn, outside face up, mm.
-
-    On the far side the outline runs the other way, seen from outside.
-    """
-    starts = _starts(guard)
-    piece = max(k for k in range(len(guard.joints)) if starts[k] <= along + SAME_LENGTH)
-    x = along - starts[piece]
-    return piece, x if guard.side == "near" else starts[piece + 1] - starts[piece] - x
-
-
-def _in_strip(guard: Guard, hole: Point) -> tuple[int, float]:
-    """The strip that a tab is on, and where the middle of its root is drawn on it."""
-    return _placed_in(guard, along_flat(guard, hole))
+    def place(self, along: float) -> tuple[int, float]:
+        """The strip that a place along the flat band falls on, and where on it that is drawn, outside face up, mm."""
+        piece = max(k for k in range(len(self.starts) - 1) if self.starts[k] <= along + SAME_LENGTH)
+        x = along - self.starts[piece]
+        # on the far side the outline runs the other way, seen from outside
+        return piece, self.length(piece) - x if self.far else x
 
 
 def bends(guard: Guard, piece: int = 0) -> tuple[Bend, ...]:
@@ -251,10 +268,11 @@ def bends(guard: Guard, piece: int = 0) -> tuple[Bend, ...]:
     if guard.made == "segments":
         return ()
     found = []
+    strips = Strips.of(guard)
     for start, edge in edges_in_order(guard):
         if isinstance(edge, Arc):
             long = curve_length(guard, edge)
-            at, x = _placed_in(guard, start + long / 2)
+            at, x = strips.place(start + long / 2)
             if at == piece:
                 found.append((x, abs(edge.sweep), edge.radius, long))
     found.sort()
@@ -262,29 +280,6 @@ def bends(guard: Guard, piece: int = 0) -> tuple[Bend, ...]:
     order = sorted(range(len(found)), key=lambda k: (min(k, len(found) - 1 - k), k))
     numbers = {k: number for number, k in enumerate(order, start=1)}
     return tuple(Bend(numbers[k], *one, rolled) for k, one in enumerate(found))
-
-
-def _segments(layout: Layout, guard: Guard) -> dict[str, Layout]:
-    """Flat strips, one a flat of the outline, and the ears that are welded to their edges; equal ones are one part."""
-    found: dict[str, Layout] = {}
-    alike: dict[tuple[float, float], int] = {}
-    for edge in guard.outline.edges:
-        size = (round(edge.length, 3), round(guard.band_width, 3))
-        alike[size] = alike.get(size, 0) + 1
-    for number, ((long, wide), count) in enumerate(alike.items(), start=1):
-        name = f"band-{number}"
-        found[f"guard-{name}"] = _part(layout, guard, name, rectangle(long, wide), [], LOOSE, count)
-    ears: dict[tuple[float, float], int] = {}
-    for holes, diameter in ((guard.ears, guard.ear_hole), (guard.cover_holes, guard.cover_hole)):
-        for hole in holes:
-            kind = (round(math.dist(guard.outline.nearest(hole).b, hole) - guard.thickness, 3), round(diameter, 3))
-            ears[kind] = ears.get(kind, 0) + 1
-    for number, ((reach, diameter), count) in enumerate(ears.items(), start=1):
-        half, name = guard.ear / 2, f"ear-{number}"
-        shape = Loop(((-half, 0.0, 0.0), (half, 0.0, 0.0), (half, reach, 1.0), (-half, reach, 0.0)))
-        holes_ = [_hole("ear", (0.0, reach), diameter)]
-        found[f"guard-{name}"] = _part(layout, guard, name, shape, holes_, LOOSE, count)
-    return found
 
 
 def short_flats(guard: Guard) -> Iterator[tuple[float, float]]:

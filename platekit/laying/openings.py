@@ -20,7 +20,7 @@ from platekit.spec.models import MAX_HOLES, MAX_RELIEFS
 
 
 def mount_openings(frame: MountFrame, hole: HoleWanted, limits: PlateLimits) -> Iterator[Opening]:
-    """The screw holes, the pilot and the pivot of one mount, numbered from 1 in the order of the pattern."""
+    """The screw holes, the pilot and the pivot of one mount, numbered from 1 in the order of the pattern (mm)."""
     for label, name, point in zip(frame.labels, frame.hole_names, frame.points, strict=True):
         shape = sweep(Disc(point, hole.diameter / 2), frame.hole_travel)
         yield Opening(
@@ -63,7 +63,7 @@ def mount_openings(frame: MountFrame, hole: HoleWanted, limits: PlateLimits) -> 
 
 
 def cutout_openings(spec: Spec) -> Iterator[Opening]:
-    """The openings simply wanted, by their names."""
+    """The openings simply wanted, by their names (plate frame, mm)."""
     for name, given in spec.model.plate.cutouts.items():
         field = f"plate.cutouts.{name}"
         shape = shape_of(spec, given, field)
@@ -72,26 +72,28 @@ def cutout_openings(spec: Spec) -> Iterator[Opening]:
 
 
 def idler_holes(spec: Spec, runs: tuple[Run, ...], belts: tuple[PlacedBelt, ...]) -> Iterator[Opening]:
-    """What idlers on the plate itself need: a clearance hole or slot for the screw, and the pivot of a swinging arm."""
+    """What idlers on the plate itself need: a clearance hole or slot for the screw, and the pivot of a swinging arm.
+
+    In mm.
+    """
     for run, belt in zip(runs, belts, strict=True):
         for idler, placed in zip(run.words.idlers, belt.idlers, strict=True):
-            number = placed.name.removeprefix(f"{run.name}.")
+            label = f"{run.name} {placed.end}"
             if idler.screw is not None:
                 field = f"{placed.field}.screw"
                 given = None if isinstance(idler.at, WrapPlace) else idler.at
-                label = f"{run.name} {number}"
                 by = None if given is None else Movable("idler", label, f"{placed.field}.at", given)
                 size = tables.screw(idler.screw).clearance.get("normal")
                 if size is None:
                     wanted = "the tables list no clearance hole for it; choose another size"
                     raise SpecError((spec.problem(field, idler.screw, wanted),))
                 shape = sweep(Disc(placed.center, size / 2), placed.mount_travel)
-                yield Opening(f"{run.name} {number} screw", "cutout", shape, placed.center, size, field, placed=by)
+                yield Opening(f"{label} screw", "cutout", shape, placed.center, size, field, placed=by)
             swing = None if idler.take_up is None else idler.take_up.swing
             if swing is not None and swing.pivot_hole is not None:
                 field = f"{placed.field}.take_up.swing.pivot_hole"
                 hole = Disc(swing.about, swing.pivot_hole / 2)
-                yield Opening(f"{run.name} {number} pivot", "cutout", hole, swing.about, swing.pivot_hole, field)
+                yield Opening(f"{label} pivot", "cutout", hole, swing.about, swing.pivot_hole, field)
 
 
 def reliefs_within_count(spec: Spec) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
@@ -48,6 +47,7 @@ def shaft_of(layout: Layout, pulley: PlacedPulley) -> Shaft | None:
     mount = layout.mounts.get(pulley.mount)
     if mount is None:
         return None
+    # What spec or standard tells is worth more than what bodies hint at.
     if pulley.axis is not None:
         axis = pulley.axis
         if axis.lies:
@@ -57,18 +57,18 @@ def shaft_of(layout: Layout, pulley: PlacedPulley) -> Shaft | None:
 
 
 def span_on(layout: Layout, mount: PlacedMount, z: Span) -> Span:
-    """A z range as the span that a spec would give it: from the mating face, positive into the part's own side."""
+    """A z range (mm) as the span that a spec would give it: from the mating face, positive into the part's own side."""
     ends = [outward(mount) * (end - mating_z(layout, mount)) for end in z]
     return (min(ends), max(ends))
 
 
 def outward(mount: PlacedMount) -> float:
-    """The z direction from the plate into a part's own side."""
+    """The z direction from the plate into a part's own side: 1 or -1, no unit; z itself is in mm."""
     return 1.0 if mount.side == "near" else -1.0
 
 
 def mating_z(layout: Layout, mount: PlacedMount) -> float:
-    """The z of a mount's mating face."""
+    """The z of a mount's mating face, mm."""
     return mount.standoff if mount.side == "near" else -layout.thickness - mount.standoff
 
 
@@ -97,6 +97,7 @@ def _standing(layout: Layout, mount: PlacedMount, pulley: PlacedPulley) -> Shaft
     """The shaft square to the plate in a pulley's middle: a body that was described, else the standard's."""
     rim = span_on(layout, mount, pulley.z)
     standard = mount.standard
+    # The standard's shaft counts where the pulley sits on the part's own axis; one beside it is on something else.
     listed: tuple[Span, float] | None = None
     if standard is not None and standard.shaft_length and standard.shaft:
         axis = mount.pose.point((0.0, 0.0))
@@ -104,15 +105,32 @@ def _standing(layout: Layout, mount: PlacedMount, pulley: PlacedPulley) -> Shaft
             own = (body for body in layout.bodies if body.kind == "standard" and body.name == f"{mount.name}.shaft")
             span = next((span_on(layout, mount, body.z) for body in own), (-standard.shaft_length, 0.0))
             listed = (span, standard.shaft)
-    found = [
-        (span_on(layout, mount, (solid.low, solid.high)), body.name)
-        for body, solid in _coaxial(layout, mount, pulley)
-        if _may_be_shaft(span_on(layout, mount, (solid.low, solid.high)), rim, solid.silhouette, pulley)
-        and (listed is None or _width(solid.silhouette) <= SAME_SHAFT * listed[1])
-    ]
+    # What the mount was told to carry that goes through the pulley's middle and is narrower than its rim. It is the
+    # pulley's shaft if it reaches into the pulley, or points at it and is thin enough for one.
+    found: list[tuple[Span, str]] = []
+    for body in layout.bodies:
+        if body.carrier != mount.name or body.kind != "given":
+            continue
+        for solid in body.solids:
+            if not isinstance(solid, Upright) or not _through_the_middle(solid.silhouette, pulley):
+                continue
+            span, width = span_on(layout, mount, (solid.low, solid.high)), solid.silhouette.box.longest
+            points_at_it = span[0] < -SAME_LENGTH if rim[1] <= 0 else span[1] <= rim[0] + SAME_LENGTH
+            thin = points_at_it and width <= THICK * pulley.largest_diameter
+            if _shared(span, rim) <= SAME_LENGTH and not thin:
+                continue
+            if listed is None or width <= SAME_SHAFT * listed[1]:
+                found.append((span, body.name))
     if found:
-        name = min(found, key=lambda one: (-_shared(one[0], rim), one[0]))[1]
-        return _square(layout, mount, pulley, _joined([span for span, _ in found], rim), name)
+        # The stretch that pieces on one axis make together, out of the one that comes nearest to the rim: as many
+        # rounds as there are pieces, since each may only reach the stretch by way of all others.
+        (low, high), name = min(found, key=lambda one: (-_shared(one[0], rim), one[0]))
+        spans = [span for span, _ in found]
+        for _ in spans:
+            for a, b in spans:
+                if a <= high + SAME_LENGTH and b >= low - SAME_LENGTH:
+                    low, high = min(low, a), max(high, b)
+        return _square(layout, mount, pulley, (low, high), name)
     if listed is not None and standard is not None:
         said = f"the shaft of {standard.designation}"
         return _square(layout, mount, pulley, listed[0], said)
@@ -123,61 +141,31 @@ def _square(layout: Layout, mount: PlacedMount, pulley: PlacedPulley, stretch: S
     return Shaft((*pulley.center, mating_z(layout, mount)), (0.0, 0.0, outward(mount)), stretch, said)
 
 
-def _coaxial(layout: Layout, mount: PlacedMount, pulley: PlacedPulley) -> Iterator[tuple[Body, Upright]]:
-    """What a mount was told to carry that goes through a pulley's middle and is narrower than its rim."""
-    for body in layout.bodies:
-        if body.carrier == mount.name and body.kind == "given":
-            for solid in body.solids:
-                if isinstance(solid, Upright) and _through_the_middle(solid.silhouette, pulley):
-                    yield body, solid
-
-
 def _through_the_middle(shape: Shape, pulley: PlacedPulley) -> bool:
-    narrower = _width(shape) < pulley.largest_diameter
+    """Whether a shape covers a spot in a pulley's middle, and is narrower than its rim."""
+    narrower = shape.box.longest < pulley.largest_diameter
     return narrower and distance(Disc(pulley.center, SHAFT_POINT), shape).distance <= 0
 
 
 def on_the_axis(body: Body, pulley: PlacedPulley) -> bool:
-    """Whether a body of a pulley's own mount turns with it, or is what it turns on: on its axis and narrower."""
+    """Whether a body of a pulley's own mount turns with it, or is what it turns on: on its axis and narrower (mm)."""
     own = body.carrier == pulley.mount and body.kind in ("given", "standard", "pulley")
     if own and pulley.drawn.lies:
-        return all(isinstance(solid, Lying) and _on_lying_axis(solid, pulley) for solid in body.solids)
+        for solid in body.solids:
+            if not isinstance(solid, Lying) or solid.radius > pulley.largest_diameter / 2 + SAME_LENGTH:
+                return False
+            on_axis = (pulley.drawn.flat((*end, solid.height))[0] for end in (solid.a, solid.b))
+            if any(math.dist(end, pulley.center) > SAME_LENGTH for end in on_axis):
+                return False
+        return True
     return own and all(
         isinstance(solid, Upright) and _through_the_middle(solid.silhouette, pulley) for solid in body.solids
     )
 
 
-def _on_lying_axis(solid: Lying, pulley: PlacedPulley) -> bool:
-    """Whether a lying cylinder is about a pulley's axis, and no thicker than its rim."""
-    ends = (pulley.drawn.flat((*end, solid.height))[0] for end in (solid.a, solid.b))
-    thin = solid.radius <= pulley.largest_diameter / 2 + SAME_LENGTH
-    return thin and all(math.dist(end, pulley.center) <= SAME_LENGTH for end in ends)
-
-
-def _may_be_shaft(span: Span, rim: Span, shape: Shape, pulley: PlacedPulley) -> bool:
-    """Whether a coaxial body is the pulley's shaft: it reaches into it, or points at it and is thin enough for one."""
-    if _shared(span, rim) > SAME_LENGTH:
-        return True
-    points_at_it = span[0] < -SAME_LENGTH if rim[1] <= 0 else span[1] <= rim[0] + SAME_LENGTH
-    return points_at_it and _width(shape) <= THICK * pulley.largest_diameter
-
-
-def _width(shape: Shape) -> float:
-    return max(shape.box.width, shape.box.height)
-
-
 def _shared(one: Span, other: Span) -> float:
+    """How much of their length two spans have in common, mm; below zero the room between them."""
     return min(one[1], other[1]) - max(one[0], other[0])
-
-
-def _joined(spans: Sequence[Span], rim: Span) -> Span:
-    """The stretch that pieces on one axis make together, out of the one that comes nearest to the rim."""
-    low, high = min(spans, key=lambda span: (-_shared(span, rim), span))
-    for _ in spans:
-        for a, b in spans:
-            if a <= high + SAME_LENGTH and b >= low - SAME_LENGTH:
-                low, high = min(low, a), max(high, b)
-    return (low, high)
 
 
 # --------------------------------------------------------------------------------------- where they cannot be
@@ -197,8 +185,11 @@ def misplaced(layout: Layout) -> tuple[Misplaced, ...]:
     found = []
     piercing: dict[str, list[Body]] = {}
     for body in layout.bodies:
-        if body.carrier in layout.mounts and _pierces(layout, layout.mounts[body.carrier], body):
-            piercing.setdefault(body.carrier, []).append(body)
+        carrier = layout.mounts.get(body.carrier)
+        if carrier is None or body.kind not in ("given", "standard") or not isinstance(body.shape, Disc):
+            continue
+        if span_on(layout, carrier, body.z)[0] < -carrier.standoff - SAME_LENGTH:  # into the plate, or past it
+            piercing.setdefault(carrier.name, []).append(body)
     for mount in layout.mounts.values():
         ends = (pulley for belt in layout.belts for pulley in (belt.driver, belt.driven))
         pulleys = [p for p in ends if p.mount == mount.name and (p.axis is None or not p.axis.lies)]
@@ -206,24 +197,15 @@ def misplaced(layout: Layout) -> tuple[Misplaced, ...]:
         if len(mount.points) < 2 or not (pulleys or round_ones):
             continue  # a single stud may be the very axle that a pulley turns on
         for hole, point in zip(mount.hole_names, mount.points, strict=True):
-            near = [p for p in pulleys if math.dist(p.center, point) < mount.hole / 2]
-            bodies = [b for b in round_ones if _at_the_hole(b, point, mount.hole / 2, pulleys)]
-            names = (*(p.name for p in near), *(b.name for b in bodies))
+            names = [p.name for p in pulleys if math.dist(p.center, point) < mount.hole / 2]
+            for body in round_ones:
+                center, reach = body.shape.box.center, mount.hole / 2
+                # on a pulley's axis it is surely a shaft, whose edge must not run through the hole either; else it may
+                # be anything, and only its middle counts
+                if any(math.dist(center, pulley.center) <= SAME_LENGTH for pulley in pulleys):
+                    reach += body.shape.box.width / 2
+                if math.dist(center, point) < reach:
+                    names.append(body.name)
             if names:
-                found.append(Misplaced(mount.name, hole, point, names))
+                found.append(Misplaced(mount.name, hole, point, tuple(names)))
     return tuple(found)
-
-
-def _pierces(layout: Layout, mount: PlacedMount, body: Body) -> bool:
-    """Whether a round body of a mount goes into the plate, or past it."""
-    if body.kind not in ("given", "standard") or not isinstance(body.shape, Disc):
-        return False
-    return span_on(layout, mount, body.z)[0] < -mount.standoff - SAME_LENGTH
-
-
-def _at_the_hole(body: Body, point: Point, radius: float, pulleys: Sequence[PlacedPulley]) -> bool:
-    center = body.shape.box.center
-    off = math.dist(center, point)
-    if any(math.dist(center, pulley.center) <= SAME_LENGTH for pulley in pulleys):
-        return off < body.shape.box.width / 2 + radius
-    return off < radius

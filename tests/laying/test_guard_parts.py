@@ -15,7 +15,7 @@ from platekit.analysis.assembly import assembly
 from platekit.geometry import Arc, Disc, Line, distance, edge_distance
 from platekit.laying.bends import bend_length, k_factor
 from platekit.laying.guard import joining_strips, tab_shape
-from platekit.laying.guard_parts import bends, flat_band, guard_parts, strip_length
+from platekit.laying.guard_parts import Strips, bends, flat_band, guard_parts
 from tests.laying.test_guard import SPEC, laid_out, stops, with_guard
 
 
@@ -81,7 +81,7 @@ def test_bending_the_flat_band_gives_the_outline_back() -> None:
         heading += bend.angle
         x, y = cx + bend.radius * math.sin(heading), cy - bend.radius * math.cos(heading)
         at = bend.at + bend.length / 2
-    step = strip_length(guard, 0) - at
+    step = Strips.of(guard).length(0) - at
     x, y = x + step * math.cos(heading), y + step * math.sin(heading)
     assert math.hypot(x, y) < 1e-6
     # a tab folded about its bend: the hole comes to lie over that of the plate, so far from the hollow side
@@ -139,7 +139,7 @@ def test_a_band_longer_than_the_sheet_is_of_several_strips_with_laps() -> None:
     strips = {name: part for name, part in guard_parts(layout).items() if name.startswith("guard-band")}
     assert list(strips) == ["guard-band-1", "guard-band-2", "guard-band-3"][: len(strips)]
     assert len(strips) >= 2
-    assert sum(strip_length(guard, k) for k in range(len(strips))) == pytest.approx(guard.band_length)
+    assert sum(Strips.of(guard).length(k) for k in range(len(strips))) == pytest.approx(guard.band_length)
     assert all(part.outline.box.width <= 600 for part in strips.values())
     for part in strips.values():
         assert [opening.name for opening in part.openings if opening.name.startswith("lap")] == [

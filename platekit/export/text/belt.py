@@ -101,7 +101,7 @@ def _travel_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
             turns = isinstance(idler.travel, Swing)
             ways = (idler.travel.install, idler.travel.tension)
             sizes = [f"{math.degrees(one):.1f} degrees" if turns else show_length(one, unit) for one in ways]
-            yield idler.name.removeprefix(f"{belt.name}."), f"{sizes[0]} to put it on, {sizes[1]} to tighten"
+            yield idler.end, f"{sizes[0]} to put it on, {sizes[1]} to tighten"
 
 
 def _force_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
