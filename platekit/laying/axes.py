@@ -71,8 +71,13 @@ def told_axis(spec: Spec, pulley: PulleyWords) -> OwnAxis | None:
     if mount.pattern.standard is not None:
         return _on_feet(tables.mount(mount.pattern.standard), Pose())
     own = [body for body in spec.model.bodies.values() if body.carried_by == pulley.on]
-    if any(_stands_there(body, pulley.at) for body in own):
-        return None
+    for body in own:
+        # A body that is round about the pulley's middle is a shaft square to the plate, described there: it is found
+        # among the bodies (`shafts.py`), and no standard part's shaft counts beside it.
+        is_round = body.steps is not None or (body.shape is not None and body.shape.circle is not None)
+        middle = body.shape.at if body.shape is not None and body.steps is None else body.at
+        if is_round and math.dist(middle, pulley.at) <= SAME_LENGTH:
+            return None
     for body in own:
         if body.standard is not None:
             found = _on_feet(tables.mount(body.standard), Pose(*body.at, body.turn))
@@ -97,15 +102,6 @@ def lying_shaft(spec: Spec, name: str) -> float | None:
     return next((one.axis for one in lying if one is not None), None)
 
 
-def _stands_there(body: words.BodyWords, at: Point) -> bool:
-    """Whether a body is round about a pulley's middle: a shaft square to the plate, described there."""
-    circle = None if body.shape is None else body.shape.circle
-    if circle is None and body.steps is None:
-        return False
-    middle = body.at if body.steps is not None else body.shape.at if body.shape is not None else body.at
-    return math.dist(middle, at) <= SAME_LENGTH
-
-
 def _of_words(told: ShaftWords, said: str) -> OwnAxis:
     along = None if told.along == "square" else told.along
     return OwnAxis(told.at, told.height, along, told.stretch, said)
@@ -116,6 +112,7 @@ def _on_feet(standard: tables.StandardMount, pose: Pose) -> OwnAxis | None:
     if standard.shaft_height is None or standard.shaft_end_mm is None or standard.shaft_length is None:
         return None
     x, end = standard.shaft_end_mm
+    # Tables give where the shaft ends, as shop drawings do; spans count from where it leaves the part.
     shoulder = pose.point((x, end - standard.shaft_length))
     said = f"the shaft of {standard.designation}"
     return OwnAxis(shoulder, standard.shaft_height, pose.angle(math.pi / 2), (0.0, standard.shaft_length), said)
@@ -125,7 +122,7 @@ def _on_feet(standard: tables.StandardMount, pose: Pose) -> OwnAxis | None:
 
 
 def placed_axis(spec: Spec, own: OwnAxis, mount: words.MountWords, pose: Pose) -> Axis:
-    """The shaft in the plate frame."""
+    """The shaft in the plate frame, mm."""
     x, y = pose.point(own.at)
     height = z_range(mount.side, (own.height, own.height), spec.model.plate.thickness, mount.standoff)[0]
     if own.along is None:
@@ -135,7 +132,7 @@ def placed_axis(spec: Spec, own: OwnAxis, mount: words.MountWords, pose: Pose) -
 
 
 def turned_pose(mount: words.MountWords) -> Pose:
-    """Which way round a mount lies, before its place is known."""
+    """Which way round a mount lies, before its place is known (`turn` in rad)."""
     return Pose(0.0, 0.0, mount.turn, shows_its_back(mount))
 
 
@@ -145,6 +142,8 @@ def plane_of(spec: Spec, stage: Stage, field: str) -> Plane:
     The plate's own unless both shafts are told to lie along the plate; where they are not parallel, that of the driven
     one. That a belt cannot run over shafts at an angle is said by the rule `shaft-along`.
     """
+    # The first end whose shaft stands square to the plate, or is not told, settles it: such a belt can only run along
+    # the plate.
     ways: list[float] = []
     for end, pulley in (("driven", stage.driven), ("driver", stage.driver)):
         mount = spec.model.mounts[pulley.on]
@@ -180,22 +179,26 @@ class Seated(Struct, frozen=True):
     lies: bool = False
 
     def z(self, span: Interval) -> Interval:
-        """A span along the belt's shafts, (low, high)."""
+        """A span along the belt's shafts, (low, high), mm."""
         found = [self.zero + self.sense * end for end in span]
         return (min(found), max(found))
 
 
 def seated(spec: Spec, pulley: PulleyWords, field: str, pose: Pose, plane: Plane) -> Seated:
-    """Where a pulley's shaft is when its mount lies at `pose`."""
+    """Where a pulley's shaft is when its mount lies at `pose` (mm, rad)."""
     mount = spec.model.mounts[pulley.on]
     own = own_axis(spec, pulley, field)
     axis = None if own is None else placed_axis(spec, own, mount, pose)
+    # Along the plate a span counts from where the shaft leaves its part, the way that it points; the plane's own normal
+    # may point the other way.
     if axis is not None and plane.lies and axis.lies:
         center, zero = plane.flat(axis.point)
         along = axis.direction[0] * plane.n[0] + axis.direction[1] * plane.n[1]
         return Seated(center, zero, math.copysign(1.0, along), axis.stretch, axis, lies=True)
     face = z_range(mount.side, (0.0, 0.0), spec.model.plate.thickness, mount.standoff)[0]
     sense = 1.0 if mount.side == "near" else -1.0
+    # Square to the plate a span counts from the mating face into the part, so that a shaft, which points at the plate,
+    # has its stretch below zero.
     ends = None if own is None else (-own.stretch[1], -own.stretch[0])
     standard = None if mount.pattern.standard is None else tables.mount(mount.pattern.standard)
     if own is None and standard is not None and standard.shaft_length is not None:
@@ -205,7 +208,7 @@ def seated(spec: Spec, pulley: PulleyWords, field: str, pose: Pose, plane: Plane
 
 
 def span_of(spec: Spec, pulley: PulleyWords | IdlerWords, field: str, seat: Seated, in_line: float | None) -> Interval:
-    """The span of a pulley's rim, worked out where the spec tells what was measured.
+    """The span of a pulley's rim, worked out where the spec tells what was measured, mm.
 
     `in_line` is where along the shafts the middle of the other pulley's rim is, None where that is not known yet.
     Raises `SpecError` where what it is measured from is not known.
@@ -221,6 +224,7 @@ def span_of(spec: Spec, pulley: PulleyWords | IdlerWords, field: str, seat: Seat
             raise SpecError(
                 (spec.problem(f"{field}.span.in_line", "a pulley in line with one that has no place", wanted),)
             )
+        # Back from the belt's plane to this shaft's own count: the inverse of z = zero + sense * span.
         middle = seat.sense * (in_line - seat.zero)
         return (middle - width / 2, middle + width / 2)
     if told.from_face is not None:
@@ -229,6 +233,7 @@ def span_of(spec: Spec, pulley: PulleyWords | IdlerWords, field: str, seat: Seat
         if seat.ends is None:
             wanted = f"tell the shaft (mounts.{pulley.on}.shaft), or give from_face or span"
             raise SpecError((spec.problem(f"{field}.span.from_end", "a shaft whose end is not known", wanted),))
+        # The end is the last point along the shaft, whichever sign spans have there.
         end = seat.ends[1] if seat.lies else -seat.ends[0]
         near = end - (told.from_end or 0.0) - width
     return (near, near + width) if seat.lies else (-near - width, -near)

@@ -11,61 +11,54 @@ from platekit.geometry import Disc, Lying, Pose, Shape, Travel, sweep
 from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import pilot_of, sunk
 from platekit.laying.shapes import told_at
-from platekit.laying.space import OwnSpace, on_plate, spaces_of, standard_space
+from platekit.laying.space import on_plate, spaces_of, standard_space
 from platekit.laying.spans import z_range
 from platekit.placed import Body, Movable, PlateLimits
 from platekit.spec import Spec
-from platekit.spec import models as words
 
 
 def given_bodies(spec: Spec, frames: dict[str, MountFrame], limits: PlateLimits) -> tuple[Body, ...]:
-    """The bodies of the spec, brought into the plate frame with their carriers; a standard part brings several."""
+    """The bodies of the spec, brought into the plate frame with their carriers; a standard part brings several (mm)."""
     bodies: list[Body] = []
-    for name, given in spec.model.bodies.items():
-        with told_at(spec, f"bodies.{name}"):
-            bodies += _given(spec, name, given, frames.get(given.carried_by), limits)
+    thickness = spec.model.plate.thickness
+    for name, body in spec.model.bodies.items():
+        field, frame = f"bodies.{name}", frames.get(body.carried_by)
+        pose, travel, standoff, side, placed = Pose(), None, 0.0, body.side, None
+        if frame is not None:
+            pose, travel, standoff, side = frame.pose, frame.travel, frame.mount.standoff, frame.mount.side
+        else:  # on the plate: its own `at` is all that places it
+            at, where = (body.at, "at") if body.shape is None else (body.shape.at, "shape.at")
+            placed = Movable("body", name, f"{field}.{where}", at)
+        assert side is not None
+        with told_at(spec, field):
+            for space in spaces_of(spec, body, field):
+                shape = space.shape.moved(pose)
+                bodies.append(
+                    Body(
+                        name=f"{name}.{space.part}" if space.part else name,
+                        kind="given",
+                        carrier=body.carried_by,
+                        side=side,
+                        shape=shape,
+                        swept=sweep(shape, travel),
+                        z=z_range(side, space.span, thickness, standoff),
+                        gap=limits.gap.value if body.gap is None else body.gap,
+                        relief=body.relief == "auto",
+                        field=field,
+                        travel=travel,
+                        touches=frozenset(body.touches),
+                        pieces=tuple(on_plate(piece, pose, side, thickness, standoff) for piece in space.pieces),
+                        standard=body.standard,
+                        needs=body.needs,
+                        removable=body.removable,
+                        placed=placed,
+                    )
+                )
     return tuple(bodies)
 
 
-def _given(
-    spec: Spec, name: str, body: words.BodyWords, frame: MountFrame | None, limits: PlateLimits
-) -> Iterator[Body]:
-    field = f"bodies.{name}"
-    pose, travel, standoff = (Pose(), None, 0.0)
-    side = body.side
-    if frame is not None:
-        pose, travel, standoff, side = frame.pose, frame.travel, frame.mount.standoff, frame.mount.side
-    assert side is not None
-    placed = None
-    if frame is None:  # on the plate: its own `at` is all that places it
-        at, where = (body.at, "at") if body.shape is None else (body.shape.at, "shape.at")
-        placed = Movable("body", name, f"{field}.{where}", at)
-    thickness = spec.model.plate.thickness
-    for space in spaces_of(spec, body, field):
-        shape = space.shape.moved(pose)
-        yield Body(
-            name=f"{name}.{space.part}" if space.part else name,
-            kind="given",
-            carrier=body.carried_by,
-            side=side,
-            shape=shape,
-            swept=sweep(shape, travel),
-            z=z_range(side, space.span, thickness, standoff),
-            gap=limits.gap.value if body.gap is None else body.gap,
-            relief=body.relief == "auto",
-            field=field,
-            travel=travel,
-            touches=frozenset(body.touches),
-            pieces=tuple(on_plate(piece, pose, side, thickness, standoff) for piece in space.pieces),
-            standard=body.standard,
-            needs=body.needs,
-            removable=body.removable,
-            placed=placed,
-        )
-
-
 def standard_bodies(spec: Spec, frame: MountFrame, limits: PlateLimits) -> tuple[Body, ...]:
-    """What a standard part brings with it: its shaft, its face, a nominal frame.
+    """What a standard part brings with it: its shaft, its face, a nominal frame (plate frame, mm).
 
     Its shaft gets an opening by itself where no other opening lets it through. The nominal frame gives way to any body
     on the part's own side that the spec measured; the pilot is `spigot`'s.
@@ -82,24 +75,34 @@ def standard_bodies(spec: Spec, frame: MountFrame, limits: PlateLimits) -> tuple
     )
     told = frame.mount.shaft is not None or frame.mount.shafts
     left_out = {"pilot", "raised face", *({"frame"} if measured else ()), *({"shaft"} if told else ())}
-    return tuple(
-        _standard(spec, frame, standard_space(frame.standard, body), limits)
-        for body in frame.standard.bodies
-        if body.name not in left_out
-    )
+    # A part whose own mating face is a pilot that carries the screws goes in as far as that, and all of it with it.
+    deep = sunk(frame) if frame.standard.screws_inside_pilot else 0.0
+    side, thickness, standoff = frame.mount.side, spec.model.plate.thickness, frame.mount.standoff - deep
+    bodies: list[Body] = []
+    for listed in frame.standard.bodies:
+        if listed.name not in left_out:
+            space = standard_space(frame.standard, listed)
+            span, shape = (space.span[0] - deep, space.span[1] - deep), space.shape.moved(frame.pose)
+            body = _part_body(spec, frame, space.part, "standard", shape, span, limits.gap.value, relief=True)
+            pieces = tuple(on_plate(piece, frame.pose, side, thickness, standoff) for piece in space.pieces)
+            bodies.append(replace(body, pieces=pieces))
+    return tuple(bodies)
 
 
 def told_shafts(spec: Spec, frame: MountFrame, limits: PlateLimits) -> Iterator[Body]:
-    """The shafts that the spec tells of a part; one square to the plate gets its opening, as a standard's does."""
+    """The shafts that the spec tells of a part; one square to the plate gets its opening, as a standard's does (mm)."""
     mount, thickness = frame.mount, spec.model.plate.thickness
     told = {"shaft": mount.shaft} if mount.shaft is not None else mount.shafts
     for name, shaft in told.items():
         radius, (start, stop) = shaft.diameter / 2, shaft.stretch
+        # Square to the plate it comes towards it and may have to go through, so it gets an opening; lying, it never
+        # does.
         if shaft.along == "square":
             disc = Disc(shaft.at, radius).moved(frame.pose)
             yield _part_body(spec, frame, name, "standard", disc, (-stop, -start), limits.gap.value, relief=True)
             continue
         (x, y), dx, dy = shaft.at, math.cos(shaft.along), math.sin(shaft.along)
+        # A shaft's stretch is counted from where it leaves its part along the way that it points, in the part's frame.
         lying = Lying((x + start * dx, y + start * dy), (x + stop * dx, y + stop * dy), radius, shaft.height)
         span = (lying.low, lying.high)
         body = _part_body(
@@ -108,24 +111,9 @@ def told_shafts(spec: Spec, frame: MountFrame, limits: PlateLimits) -> Iterator[
         yield replace(body, pieces=(on_plate(lying, frame.pose, mount.side, thickness, mount.standoff),))
 
 
-def _standard(spec: Spec, frame: MountFrame, space: OwnSpace, limits: PlateLimits) -> Body:
-    span, deep = _sunk(frame, space.span), _sunk(frame, (0.0, 0.0))[0]
-    body = _part_body(
-        spec, frame, space.part, "standard", space.shape.moved(frame.pose), span, limits.gap.value, relief=True
-    )
-    side, thickness, standoff = frame.mount.side, spec.model.plate.thickness, frame.mount.standoff + deep
-    return replace(body, pieces=tuple(on_plate(piece, frame.pose, side, thickness, standoff) for piece in space.pieces))
-
-
-def _sunk(frame: MountFrame, span: tuple[float, float]) -> tuple[float, float]:
-    """The span of a part whose own mating face is a pilot that carries the screws: it goes in as far as that."""
-    if frame.standard is None or not frame.standard.screws_inside_pilot:
-        return span
-    return (span[0] - sunk(frame), span[1] - sunk(frame))
-
-
 def spigot(spec: Spec, frame: MountFrame) -> tuple[Body, ...]:
-    """The pilot that stands into the plate, if the part has one."""
+    """The pilot that stands into the plate, if the part has one (plate frame, mm)."""
+    # Only what enters the plate is a body: a pilot that a recess of the part itself hides is in nobody's way.
     pilot = pilot_of(frame)
     if pilot is None or pilot.enters == 0:
         return ()

@@ -46,7 +46,7 @@ def drawn_outline(spec: Spec, given: DrawnShape, field: str) -> Loop:
 
 
 def outline_of(spec: Spec, given: DrawnShape, field: str) -> DrawnOutline:
-    """As `drawn_outline`, with what must be known of it."""
+    """As `drawn_outline`, with what must be known of it, mm."""
     try:
         data = _Bytes(spec.drawing(given.file))
         return _outline((spec.folder / given.file).name, data, given.units, given.layer, given.zero == "middle")
@@ -73,6 +73,7 @@ class _Bytes:
 
     def __init__(self, data: bytes) -> None:
         self.data = data
+        # A file of megabytes is compared by its digest: the outline is kept for as long as the file stays what it was.
         self._mark = hashlib.sha256(data).digest()
 
     def __hash__(self) -> int:
@@ -111,7 +112,11 @@ def _outline(name: str, data: _Bytes, unit: Unit, layer: str | None, middle: boo
                 )
             k, end = near[0]
             stroke = ends.take(k)
-            follow = stroke if end == 0 else _reversed(stroke)
+            follow = stroke
+            if end != 0:
+                # run the other way: each bulge moves to where its edge starts now, and bends to the other side
+                bulges = [*(-bulge for _, _, bulge in stroke[-2::-1]), 0.0]
+                follow = tuple((x, y, bulge) for (x, y, _), bulge in zip(stroke[::-1], bulges, strict=True))
             vertices[-1] = (*here, follow[0][2])
             vertices.extend(follow[1:])
         outlines.append(Stroke(tuple(vertices[:-1]), closed=True))
@@ -123,6 +128,8 @@ def _outline(name: str, data: _Bytes, unit: Unit, layer: str | None, middle: boo
         loop = loop_of(closed.vertices)
     except GeometryError as error:
         raise DrawingError(f"an outline in {name} that is none", str(error)) from error
+    # A drawing program writes curves as many short chords: arcs in their place cut smoothly and are a tenth of the
+    # file.
     fit = fit_edges(loop.vertices, FIT)
     if fit.replaced:
         try:
@@ -147,6 +154,7 @@ class _Ends:
 
     def near(self, p: Point) -> Iterator[tuple[int, int]]:
         """Free strokes, and which of their ends, that begin or end here, in the order of the drawing."""
+        # Ends within a join of each other may fall into neighbouring cells, so all nine round it are looked through.
         i, j = _cell(p)
         around = [(i + di, j + dj) for di in (-1, 0, 1) for dj in (-1, 0, 1)]
         found = [item for cell in around for item in self._cells.get(cell, ())]
@@ -166,10 +174,3 @@ def _cell(p: Point | Vertex) -> tuple[int, int]:
 
 def _spot(vertex: Vertex) -> Point:
     return (vertex[0], vertex[1])
-
-
-def _reversed(vertices: tuple[Vertex, ...]) -> tuple[Vertex, ...]:
-    """The same stroke run the other way; each bulge moves to where its edge starts now."""
-    bulges = [-bulge for _, _, bulge in vertices[-2::-1]]
-    spots = [(x, y) for x, y, _ in vertices[::-1]]
-    return tuple((*spot, bulge) for spot, bulge in zip(spots, [*bulges, 0.0], strict=True))

@@ -20,7 +20,10 @@ def shows_its_back(mount: words.MountWords) -> bool:
 
 
 def given_pose(spec: Spec, name: str) -> Pose | None:
-    """The pose of a mount, its own frame to the plate frame; None where its place depends on a belt or a search."""
+    """The pose of a mount, its own frame to the plate frame; None where its place depends on a belt or a search.
+
+    In mm, rad.
+    """
     mount = spec.model.mounts[name]
     if isinstance(mount.at, words.BeltPlace | words.FindPlace):
         return None

@@ -31,18 +31,22 @@ def on_hinges(bodies: Iterable[Body], frames: dict[str, MountFrame]) -> Iterator
             continue
         covers = tuple(swung(solid, frame.hinge) for solid in body.solids)
         whole = hull([one.silhouette for one in covers])
+        # One that swings has left its nominal z, so the range is that of all it covers; the spigot and the screws stay
+        # behind in the base, which is bolted fast.
         z = (min(one.low for one in covers), max(one.high for one in covers))
         yield replace(body, swept=whole, z=z, pieces=body.solids, covers=covers)
 
 
 def swung(solid: Solid, hinge: Hinged) -> StandingPrism:
-    """What a solid covers while it swings: a convex prism along the shafts that holds it at every position."""
+    """What a solid covers while it swings: a convex prism along the shafts that holds it at every position (mm)."""
     plane, swing = hinge.plane, hinge.swing
     outline = polygon_loop(seen_along(solid, plane))
     turn = (swing.install + swing.tension) / STEPS
     far = max(math.dist(swing.about, (x, y)) for x, y, _ in outline.vertices)
     bulge = far * (1 - math.cos(turn / 2))
     positions = [-swing.install + turn * step for step in range(STEPS + 1)]
+    # Between two positions a point runs on an arc that stands out over its chord by r(1 - cos(turn/2)), and the
+    # farthest point most of all: grown by that, the hull holds every position between as well.
     covered = hull([outline.moved(pose_at(swing, s)) for s in positions]).grown(bulge)
     assert isinstance(covered, Loop)
     reach = [_reach(solid, (sign * plane.n[0], sign * plane.n[1], 0.0)) for sign in (1.0, -1.0)]
@@ -50,7 +54,7 @@ def swung(solid: Solid, hinge: Hinged) -> StandingPrism:
 
 
 def seen_along(solid: Solid, plane: Plane) -> list[Point]:
-    """The corners of a polygon that encloses a solid as it is seen along the shafts, counter-clockwise."""
+    """The corners of a polygon that encloses a solid as it is seen along the shafts, counter-clockwise (mm)."""
     angles = [math.tau * k / LOOKS for k in range(LOOKS)]  # level and upright too: a flat foot stays flat
     ways = [(math.cos(a), math.sin(a)) for a in angles]
     reaches = [_reach(solid, (x * plane.u[0], x * plane.u[1], y)) for x, y in ways]
@@ -59,7 +63,9 @@ def seen_along(solid: Solid, plane: Plane) -> list[Point]:
         (ax, ay), (bx, by) = ways[k], ways[(k + 1) % LOOKS]
         p, q = reaches[k], reaches[(k + 1) % LOOKS]
         det = ax * by - ay * bx
+        # Two neighbouring lines of support cross in a corner of the enclosing polygon.
         corners.append(((p * by - q * ay) / det, (q * ax - p * bx) / det))
+    # Where a flat side is looked at square on, several lines cross in one place: one corner is enough.
     return [p for p, after in zip(corners, corners[1:] + corners[:1], strict=True) if math.dist(p, after) > 1e-6]
 
 

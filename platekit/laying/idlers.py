@@ -35,7 +35,7 @@ def idler_field(field: str, index: int) -> str:
 def idler_wheels(
     spec: Spec, stage: Stage, field: str, plane: Plane, poses: Poses, driven: Wheel, driver: Wheel
 ) -> tuple[Wheel, ...] | None:
-    """The idlers of a belt whose pulleys are here; None where one is on a mount whose place is not known yet.
+    """The idlers of a belt whose pulleys are here; None where one is on a mount whose place is not known yet (mm).
 
     Raises `SpecError` for an idler that its words do not place.
     """
@@ -54,7 +54,7 @@ def idler_wheels(
 
 
 def given_center(spec: Spec, idler: IdlerWords, field: str, plane: Plane, pose: Pose) -> tuple[Point, float]:
-    """The middle of an idler that has a place of its own: in its belt's plane, and how far along the shafts."""
+    """The middle of an idler that has a place of its own: in its belt's plane, and how far along the shafts (mm)."""
     at = (0.0, 0.0) if isinstance(idler.at, WrapPlace) else idler.at
     x, y = pose.point(at)
     if not plane.lies:
@@ -86,10 +86,13 @@ def _by_wrap(
         wanted = "give each its [x, y]: only one idler of a belt follows from a wrap"
         raise SpecError((spec.problem(f"{field}.at.wrap", f"a wrap with {len(stage.idlers)} idlers", wanted),))
     if idler.on not in spec.model.mounts and plane.lies:
+        # Only for what it refuses: an idler on the plate beside shafts that lie along it has nothing to hold it.
         given_center(spec, idler, field, plane, Pose())
     if (told.run in ("upper", "lower")) != plane.lies:
         ways = "upper or lower" if plane.lies else "left or right, looking from the driven pulley to the driver"
         raise SpecError((spec.problem(f"{field}.at.wrap.run", told.run, f"say {ways}"),))
+    # Upper and lower are seen with the plate below: which of them is the left run depends on which shaft is farther
+    # along.
     left = told.run == "left" or ((told.run == "upper") == (driver.x >= driven.x) and plane.lies)
     here, there = (driver, driven) if told.pulley == "driver" else (driven, driver)
     # counter-clockwise, the run on the left comes from the driver, seen from the driven pulley
@@ -111,6 +114,7 @@ def travel_over_idlers(
 
     None where that travel never gets there. In the unit of `farthest`.
     """
+    # To put it on, the way round has to get as short as the shortest belt of that size while it is slipped over a rim.
     install = until(length, needed.shortest, -farthest)
     return None if install is None else 0.0 - install, until(length, needed.longest, farthest)
 
@@ -118,7 +122,7 @@ def travel_over_idlers(
 def own_travel(
     spec: Spec, idler: IdlerWords, field: str, wheels: Sequence[Wheel], index: int, needed: LengthRange | None
 ) -> Travel:
-    """The travel of an idler on the plate; `index` is its place among the wheels of the belt.
+    """The travel of an idler on the plate; `index` is its place among the wheels of the belt; mm or rad.
 
     `needed` is None for a belt without a length. Raises `SpecError` where a travel that is left to the belt never
     tightens it.
@@ -143,13 +147,17 @@ def own_travel(
         return Straight(way, install, tension) if install + tension > 0 else None
     assert take_up.swing is not None
     swing, kind = take_up.swing, f"{field}.take_up.swing"
+    # The travel has no ends yet: they follow from the belt's way round as the arm turns from where it is.
     turning = Swing(swing.about, 0.0, 0.0, 1 if swing.tightens == "counter-clockwise" else -1)
     install, tension = filled(spec, swing, kind, length(turning), needed, FARTHEST_SWING)
     return Swing(swing.about, install, tension, turning.sense) if install + tension > 0 else None
 
 
 def slot_way(spec: Spec, slots: Slots, field: str, wheels: Sequence[Wheel], index: int) -> Point:
-    """The direction in the belt's plane in which slots tighten it: given, or the one that bends it most."""
+    """The direction in the belt's plane in which slots tighten it: given, or the one that bends it most.
+
+    A direction without unit, from an angle in rad.
+    """
     if slots.along == "belt":
         return located(spec, f"{field}.along", lambda: lengthens(wheels, index))
     return (math.cos(slots.along), math.sin(slots.along))
@@ -163,10 +171,15 @@ def filled(
     needed: LengthRange | None,
     farthest: float,
 ) -> tuple[float, float]:
-    """Install and tension travel, those left to the belt worked out from its way round at each position."""
+    """Install and tension travel, those left to the belt worked out from its way round at each position.
+
+    In mm, of a swing rad.
+    """
     install, tension = told.install, told.tension
     if "auto" in (install, tension):
         assert needed is not None
+        # Both ends are asked for at once although one may be given: what cannot be reached is told of the one that was
+        # asked.
         found = travel_over_idlers(length, needed, farthest)
         if install == "auto":
             install = _reached(spec, f"{field}.install", found[0], needed.shortest, _extreme(length, -farthest))

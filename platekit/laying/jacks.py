@@ -20,7 +20,7 @@ BLOCK_WIDE = 3.0
 
 
 def jack_bodies(spec: Spec, frame: MountFrame, own: frozenset[str], limits: PlateLimits) -> Iterator[Body]:
-    """The screw, its tip on the part, and the block behind it; `own` are the bodies of the part, which it pushes.
+    """The screw, its tip on the part, and the block behind it; `own` are the bodies of the part, which it pushes (mm).
 
     Raises `SpecError` where no screw that is sold is long enough for the travel.
     """
@@ -31,6 +31,7 @@ def jack_bodies(spec: Spec, frame: MountFrame, own: frozenset[str], limits: Plat
         return
     field = f"{frame.field}.take_up.{take_up.choice}.jack"
     screw, travel = tables.screw(jack.size), frame.travel
+    # The tip goes all of the travel while the thread has to fill the block at both ends of it.
     needed = travel.install + travel.tension + CLEAR + jack.block
     length = next((one for one in sorted(screw.stock_lengths) if one >= needed), None)
     if length is None:
@@ -47,6 +48,8 @@ def jack_bodies(spec: Spec, frame: MountFrame, own: frozenset[str], limits: Plat
         return (tip[0] - by * ux, tip[1] - by * uy)
 
     head = screw.hex_head_height or screw.diameter
+    # It is threaded into its block and pushes the part with its tip, so it moves as the part does and runs through the
+    # block at every position: each of the two may touch the other.
     still = Lying(tip, back(length + head), screw.diameter / 2, z)
     # the name tells what to buy, wherever the screw is shown
     names = (f"{frame.name}.jack {screw.size} x {length:g}", f"{frame.name}.jack block")
@@ -65,6 +68,7 @@ def jack_bodies(spec: Spec, frame: MountFrame, own: frozenset[str], limits: Plat
         touches=frozenset({*own, names[1]}),
         pieces=(still,),
     )
+    # So far back that the tip still stands out of the block with the part pushed home for putting the belt on.
     middle = back(travel.install + CLEAR + jack.block / 2)
     half = BLOCK_WIDE * screw.diameter / 2
     shape = rectangle(jack.block, 2 * half, center=middle, turn=math.atan2(uy, ux))

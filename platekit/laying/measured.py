@@ -64,5 +64,8 @@ def surveyed(spec: Spec, mount: str, pattern: MeasuredPattern) -> Survey:
 
 
 def screw_points(pattern: MeasuredPattern, survey: Survey) -> tuple[Point, ...]:
-    """Centres of the holes that take screws, in the order of the spec, in the frame that the survey was asked for."""
+    """Centres of the holes that take screws, in the order of the spec, in the frame that the survey was asked for.
+
+    In mm.
+    """
     return tuple((survey.holes[name].x, survey.holes[name].y) for name in pattern.screw_holes)

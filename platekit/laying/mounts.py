@@ -19,7 +19,6 @@ from platekit.geometry import (
     Plane,
     Point,
     Pose,
-    Shape,
     Straight,
     Swing,
     Travel,
@@ -97,7 +96,10 @@ class MountFrame(Struct, frozen=True):
 
     @property
     def hole_travel(self) -> Travel | None:
-        """The travel of its screws in the plate; None where its part moves on a base that is bolted fast."""
+        """The travel of its screws in the plate; None where its part moves on a base that is bolted fast.
+
+        In mm or rad.
+        """
         take_up = self.mount.take_up
         return None if take_up is None or take_up.holes_stay else self.travel
 
@@ -108,7 +110,7 @@ class MountFrame(Struct, frozen=True):
 
     @property
     def own_points(self) -> tuple[Point, ...]:
-        """Hole centres in the mount's own frame."""
+        """Hole centres in the mount's own frame, mm."""
         return self.holes.points
 
     @property
@@ -118,7 +120,7 @@ class MountFrame(Struct, frozen=True):
 
     @property
     def points(self) -> tuple[Point, ...]:
-        """Hole centres in the plate frame."""
+        """Hole centres in the plate frame, mm."""
         return tuple(self.pose.point(point) for point in self.own_points)
 
     @property
@@ -139,6 +141,8 @@ def place_mounts(spec: Spec, runs: tuple[Run, ...] = ()) -> dict[str, MountFrame
     """
     problems: list[Problem] = []
     frames: dict[str, MountFrame] = {}
+    # Poses are worked out on demand and kept, so that the order in which the spec names the mounts does not matter; the
+    # spec's references have refused rings before.
     places = MountPlaces(spec, runs)
     for name, mount in spec.model.mounts.items():
         standard = None if mount.pattern.standard is None else tables.mount(mount.pattern.standard)
@@ -147,7 +151,13 @@ def place_mounts(spec: Spec, runs: tuple[Run, ...] = ()) -> dict[str, MountFrame
             problems += _unsettled_mirror(spec, name, mount, holes.points)
             pose = places.pose(name)
             hinge = hinge_of(spec, places, name)
-            travel = _about_its_hole(travel_of(spec, places, name), [pose.point(point) for point in holes.points])
+            travel = travel_of(spec, places, name)
+            if isinstance(travel, Swing):
+                # A pivot typed to two digits would leave its own hole a slot of hundredths; the hole that it means is
+                # known better.
+                around = [(math.dist(hole, travel.about), hole) for hole in (pose.point(p) for p in holes.points)]
+                off, near = min(around, key=lambda one: one[0], default=(math.inf, travel.about))
+                travel = replace(travel, about=near) if off <= SAME_PLACE else travel
         except SpecError as error:
             problems += error.problems
             continue
@@ -186,31 +196,25 @@ class MountPlaces:
         self._poses: dict[str, Pose] = {}
 
     def pose(self, name: str) -> Pose:
-        """The pose of a mount: its own frame to the plate frame."""
+        """The pose of a mount: its own frame to the plate frame, mm and rad."""
         if name not in self._poses:
-            self._poses[name] = self._pose(name)
+            # `turn` is as seen from the near side, so a part that shows its back there is mirrored first, then turned.
+            # Which way round it lies comes before its place, which for a belt depends on where its shaft ends up.
+            mount = self.spec.model.mounts[name]
+            turned = Pose(0.0, 0.0, mount.turn, shows_its_back(mount))
+            at = mount.at
+            if isinstance(at, words.FindPlace):
+                wanted = "let platekit.found(spec) find it before laying out, or give [x, y]"
+                problem = self.spec.problem(f"mounts.{name}.at.find", "a place still to be found", wanted)
+                raise SpecError((problem,))
+            if isinstance(at, words.Polar):
+                x, y = on_the_ray(self.pose(at.from_), at)
+            elif isinstance(at, words.BeltPlace):
+                x, y = self._by_belt(name, at.belt, turned)
+            else:
+                x, y = at
+            self._poses[name] = Pose(x, y, turned.turn, turned.mirrored)
         return self._poses[name]
-
-    def _pose(self, name: str) -> Pose:
-        # `turn` is as seen from the near side, so a part that shows its back there is mirrored first, then turned.
-        mount = self.spec.model.mounts[name]
-        turned = Pose(0.0, 0.0, mount.turn, shows_its_back(mount))
-        x, y = self._zero(name, turned)
-        return Pose(x, y, turned.turn, turned.mirrored)
-
-    def _zero(self, name: str, turned: Pose) -> Point:
-        at = self.spec.model.mounts[name].at
-        if isinstance(at, words.Polar):
-            return on_the_ray(self.pose(at.from_), at)
-        if isinstance(at, words.BeltPlace):
-            return self._by_belt(name, at.belt, turned)
-        if isinstance(at, words.FindPlace):
-            raise SpecError((self._still_to_be_found(name),))
-        return at
-
-    def _still_to_be_found(self, name: str) -> Problem:
-        wanted = "let platekit.found(spec) find it before laying out, or give [x, y]"
-        return self.spec.problem(f"mounts.{name}.at.find", "a place still to be found", wanted)
 
     def _by_belt(self, name: str, at: words.ByBelt, turned: Pose) -> Point:
         """The zero that brings the mount's shaft to the belt's centre distance from the other shaft."""
@@ -234,6 +238,8 @@ class MountPlaces:
         distance = centre_distance(self.spec, run)
         if not run.words.idlers:
             return (sx + distance * ux, sy + distance * uy)
+        # Over idlers the way round is longer than straight across, so the shafts are nearer than without: no farther
+        # than that distance, and no nearer than where the two pulleys touch.
         near = sum(located(self.spec, run.field, lambda: pitches(run))) / 2
         between = self._between(run, plane, name)
         drives = own is run.words.driver
@@ -261,6 +267,8 @@ class MountPlaces:
         own, other = run.pulley_on(name), run.pulley_on(at.from_)
         assert own is not None
         assert other is not None
+        # Only the part of the direction that lies in the belt's plane counts: its sign says on which side of the other
+        # shaft this one goes, its size how far off square it was typed.
         share = math.cos(at.angle) * plane.u[0] + math.sin(at.angle) * plane.u[1]
         if abs(share) < math.cos(SQUARE_TO):
             ways = [math.degrees(math.atan2(s * plane.u[1], s * plane.u[0])) % 360 for s in (1, -1)]
@@ -285,6 +293,7 @@ class MountPlaces:
             between, drives = self._between(run, plane, name), own is run.words.driver
             spot = shaft_by_belt(self.spec, run, there.center, way, (least, apart), drives, between)
             over = spot[0] - here.center[0]
+        # Along the shafts the middles of the two rims are brought together, whatever each one's span begins at.
         planes = [
             sum(seat.z(span_of(self.spec, pulley, run.field_of(pulley), seat, None))) / 2
             for pulley, seat in ((other, there), (own, here))
@@ -314,6 +323,8 @@ class MountPlaces:
             Wheel(*self._seat(run, pulley, plane).center, size)
             for pulley, size in zip((run.words.driven, run.words.driver), sizes, strict=True)
         )
+        # Counted from the driven pulley round to the driver, as everywhere in `drive.route`: the index of a wheel tells
+        # its neighbours.
         wheels = (driven, *self._wheels(run, plane, driven, driver), driver)
         carriers = (run.words.driven.on, *(idler.on for idler in run.words.idlers), run.words.driver.on)
         rides = tuple(carrier == name for carrier in carriers)
@@ -340,12 +351,12 @@ class BeltSeen(Struct, frozen=True):
 
     @property
     def own(self) -> Point:
-        """The middle of the mount's own wheel."""
+        """The middle of the mount's own wheel in the belt's plane, mm."""
         return (self.wheels[self.index].x, self.wheels[self.index].y)
 
     @property
     def other(self) -> Point:
-        """The shaft at the belt's other end."""
+        """The shaft at the belt's other end in the belt's plane, mm."""
         end = self.wheels[-1] if self.index == 0 else self.wheels[0]
         return (end.x, end.y)
 
@@ -360,7 +371,7 @@ class BeltSeen(Struct, frozen=True):
         return self.index in (0, len(self.wheels) - 1)
 
     def needed(self, spec: Spec) -> take_up.Travel:
-        """The travel that it needs from where its shafts are, without idlers."""
+        """The travel that it needs from where its shafts are, without idlers, mm."""
         return needed_travel(spec, self.run, math.dist(self.own, self.other))
 
     def length(self, travel: Travel) -> Callable[[float], float]:
@@ -368,6 +379,7 @@ class BeltSeen(Struct, frozen=True):
 
         def at(s: float) -> float:
             pose = pose_at(travel, s)
+            # Only what rides on this mount moves; an idler on the plate or on another part stays where it is.
             moved = [
                 replace(wheel, x=pose.point((wheel.x, wheel.y))[0], y=pose.point((wheel.x, wheel.y))[1])
                 if rides
@@ -385,7 +397,7 @@ class BeltSeen(Struct, frozen=True):
 
 
 def travel_of(spec: Spec, places: MountPlaces, name: str) -> Travel | None:
-    """The take-up as travel; None when the mount stays where it is."""
+    """The take-up as travel; None when the mount stays where it is (mm, of a swing rad)."""
     take_up = spec.model.mounts[name].take_up
     if take_up is None:
         return None
@@ -420,12 +432,14 @@ def _straight(spec: Spec, places: MountPlaces, name: str, slots: Slots, kind: st
     field = f"mounts.{name}.take_up.{kind}"
     if along == "belt" or install == "auto" or tension == "auto":
         belt = _belt_of(places, name)
+        # By its own words the slot goes away from the other shaft, which is the way that tightens a plain belt.
         line = math.atan2(belt.own[1] - belt.other[1], belt.own[0] - belt.other[0])
         if not belt.on_a_pulley:  # the way that bends the belt round the idler
             x, y = located(spec, f"{field}.along", lambda: lengthens(belt.wheels, belt.index))
             line = math.atan2(y, x)
         u, share, off = belt.plane.u, 1.0, 0.0
         if belt.plane.lies:
+            # The slot itself is level: it can only go one way or the other along the plane's own direction.
             away = math.copysign(1.0, math.cos(line))
             along = math.atan2(away * u[1], away * u[0]) if along == "belt" else along
             # Slots lie in the plate while the belt's plane stands on it: only this share of a travel counts there.
@@ -447,6 +461,7 @@ def _straight(spec: Spec, places: MountPlaces, name: str, slots: Slots, kind: st
                 found = filled(spec, slots, field, length, needed_lengths(spec, belt.run), belt.farthest)
             else:
                 found = straight_travel(spec, name, belt.needed(spec), off)
+            # A slot at an angle to the belt's plane has to be longer than what it gives there.
             install = found[0] / abs(share) if install == "auto" else install
             tension = found[1] / abs(share) if tension == "auto" else tension
     if install == tension == 0:
@@ -469,6 +484,7 @@ def hinge_of(spec: Spec, places: MountPlaces, name: str) -> Hinged | None:
         found = f"a hinge parallel to a shaft of {name} that does not lie along the plate, or carries no pulley"
         wanted = "tell its shaft (mounts.NAME.shaft), or use slots or swing"
         raise SpecError((spec.problem(field, found, wanted),))
+    # A hinge's axis is given on the part; in the belt's plane it is a point about which all of the part turns.
     x, y = places.pose(name).point(told.at)
     z = z_range(mount.side, (told.height, told.height), spec.model.plate.thickness, mount.standoff)[0]
     axis, _ = belt.plane.flat((x, y, z))
@@ -481,6 +497,7 @@ def hinge_of(spec: Spec, places: MountPlaces, name: str) -> Hinged | None:
         install, tension = filled(spec, told, field, belt.length(turning), lengths, FARTHEST_SWING)
     elif "auto" in (told.install, told.tension):
         needed = belt.needed(spec)
+        # Without idlers the swing follows in closed form from a triangle: arm, base, and the distance of the shafts.
         arm, base = math.dist(axis, belt.own), math.dist(axis, belt.other)
         turns = located(spec, f"{field}.at", lambda: take_up.swing_range(needed, arm, base))
         install = max(turns[0], 0.0) if told.install == "auto" else told.install
@@ -496,15 +513,6 @@ SMALL_TURN = 1e-4
 """A turn by which the way that tightens is told, rad (ours)."""
 
 
-def _about_its_hole(travel: Travel | None, holes: list[Point]) -> Travel | None:
-    """A swing about the middle of the hole that is meant, where its pivot is given to so many digits only."""
-    if not isinstance(travel, Swing):
-        return travel
-    # A pivot typed to two digits would leave its own hole a slot of hundredths; the hole that it means is known better.
-    near = min(holes, key=lambda hole: math.dist(hole, travel.about), default=travel.about)
-    return replace(travel, about=near) if math.dist(near, travel.about) <= SAME_PLACE else travel
-
-
 def _belt_of(places: MountPlaces, name: str) -> BeltSeen:
     """The belt that decides a mount's travel; the spec's references have seen to it that there is one."""
     found = places.belt_of(name)
@@ -513,6 +521,8 @@ def _belt_of(places: MountPlaces, name: str) -> BeltSeen:
 
 
 def _unsettled_mirror(spec: Spec, name: str, mount: words.MountWords, points: tuple[Point, ...]) -> list[Problem]:
+    # The tables draw every standard's face as one sees it, so the question is settled there; what would turn it over a
+    # second time is refused.
     if mount.pattern.standard is not None:
         if mount.looking_at == "back":
             wanted = "a standard is drawn looking at the face; leave looking_at out"
@@ -530,7 +540,15 @@ def _unsettled_mirror(spec: Spec, name: str, mount: words.MountWords, points: tu
         carried.append(("pad", shape_of(spec, mount.pad, f"mounts.{name}.pad")))
     # Measured from the back or from the face, a pattern comes out mirrored. Only where neither the holes nor anything
     # that goes with them would show it may the question be left open.
-    lopsided = [body_name for body_name, shape in carried if not _own_mirror_image(shape)]
+    lopsided = []
+    for body_name, shape in carried:
+        if isinstance(shape, Disc):
+            same = abs(shape.center[0]) <= SYMMETRY_TOLERANCE
+        else:
+            corners = [((x, y), 0) for x, y, _ in shape.loop().vertices]
+            same = mirrored_matches(corners, SYMMETRY_TOLERANCE)
+        if not same:
+            lopsided.append(body_name)
     if mirrored_matches([(point, 0) for point in points], SYMMETRY_TOLERANCE) and not lopsided:
         return []
     what = f"the body {lopsided[0]!r} it carries" if lopsided else "the pattern"
@@ -540,10 +558,3 @@ def _unsettled_mirror(spec: Spec, name: str, mount: words.MountWords, points: tu
         "mounting face, back if as seen through the part"
     )
     return [spec.problem(f"mounts.{name}.looking_at", "nothing", wanted)]
-
-
-def _own_mirror_image(shape: Shape) -> bool:
-    if isinstance(shape, Disc):
-        return abs(shape.center[0]) <= SYMMETRY_TOLERANCE
-    corners = [((x, y), 0) for x, y, _ in shape.loop().vertices]
-    return mirrored_matches(corners, SYMMETRY_TOLERANCE)

@@ -23,7 +23,7 @@ def outline_of(
     limits: PlateLimits,
     closes: tuple[Shape, ...] = (),
 ) -> Shape:
-    """The outline in the plate frame.
+    """The outline in the plate frame, mm.
 
     A pad carries what sits on its hole (`stacks` by mount), and leaves steel round a head that is let in. A wrap also
     takes in what the plate `closes`: the back of a guard that has no sheet of its own there.

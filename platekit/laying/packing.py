@@ -8,7 +8,7 @@ from platekit import tables
 from platekit.errors import SpecError
 from platekit.laying.axes import Seated, plane_of, seated, span_of, turned_pose
 from platekit.laying.rims import with_rims
-from platekit.placed import SAME_LENGTH, Side
+from platekit.placed import SAME_LENGTH
 from platekit.spec import Spec
 from platekit.spec.drive_words import PulleyWords, SeatWords, Stage
 from platekit.units import show_length
@@ -35,7 +35,12 @@ def packed(spec: Spec) -> Spec:
 
 def _standoff(spec: Spec, name: str) -> float:
     field = f"mounts.{name}.packing"
-    for at, stage in _stages(spec):
+    drive = spec.model.drive
+    second = None if drive is None else drive.second
+    stages: tuple[tuple[str, Stage | None], ...] = (("drive", drive), ("drive.second", second))
+    for at, stage in stages:
+        if stage is None:
+            continue
         ends = {"driver": stage.driver, "driven": stage.driven}
         end = next((key for key, pulley in ends.items() if pulley.on == name), None)
         if end is None:
@@ -57,13 +62,6 @@ def _standoff(spec: Spec, name: str) -> float:
     raise SpecError((spec.problem(field, "packing by a belt that there is none of", wanted),))
 
 
-def _stages(spec: Spec) -> list[tuple[str, Stage]]:
-    drive = spec.model.drive
-    if drive is None:
-        return []
-    return [("drive", drive), *([] if drive.second is None else [("drive.second", drive.second)])]
-
-
 def _needed(
     spec: Spec, field: str, stage: Stage, own: tuple[str, PulleyWords], other: tuple[str, PulleyWords]
 ) -> float:
@@ -73,6 +71,7 @@ def _needed(
     for end, pulley in (own, other):
         mount = spec.model.mounts[pulley.on]
         seats.append(seated(spec, pulley, f"{field}.{end}", turned_pose(mount), plane))
+    # Shafts along the plate come to one height in the belt's plane; square to it, the rims come in line along them.
     if plane.lies:
         by = seats[1].center[1] - seats[0].center[1]
     else:
@@ -85,8 +84,4 @@ def _needed(
                 raise SpecError((spec.problem(at, "a pulley in line with one that packing brings in line", wanted),))
             middles.append(sum(seat.z(span_of(spec, pulley, f"{field}.{end}", seat, None))) / 2)
         by = middles[1] - middles[0]
-    return by if _side(spec, own[1]) == "near" else -by
-
-
-def _side(spec: Spec, pulley: PulleyWords) -> Side:
-    return spec.model.mounts[pulley.on].side
+    return by if spec.model.mounts[own[1].on].side == "near" else -by

@@ -12,7 +12,7 @@ from platekit.laying.screws import HoleWanted
 from platekit.laying.shapes import shape_of
 from platekit.placed import CarriedMass, PatternKind, PlacedMount, ScrewStack, TakeUpKind
 from platekit.spec import Spec
-from platekit.spec.models import BeltPlace, Place, Polar
+from platekit.spec.models import BeltPlace, Polar
 from platekit.tables.motor_frames import motor_mass
 
 HOLES_WITHIN = ("circle", "rectangle", "measured")
@@ -35,6 +35,9 @@ def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewSt
     if frame.mount.pad is not None:  # turned and mirrored as the mount is, but its zero stays at the hole's centre
         turned = Pose(0.0, 0.0, frame.pose.turn, frame.pose.mirrored)
         pad = shape_of(spec, frame.mount.pad, f"{frame.field}.pad").moved(turned)
+    place_from = words.at.from_ if isinstance(words.at, Polar) else None
+    if isinstance(words.at, BeltPlace):
+        place_from = words.at.belt.from_
     return PlacedMount(
         name=frame.name,
         side=words.side,
@@ -60,7 +63,7 @@ def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewSt
         pad=pad,
         pilot_opening=None if words.pilot is None else words.pilot.opening,
         take_up=None if words.take_up is None else cast(TakeUpKind, words.take_up.choice),
-        place_from=_place_from(words.at),
+        place_from=place_from,
         belt_angle=words.at.belt.angle if isinstance(words.at, BeltPlace) else None,
         mass=_carried(spec, frame),
         support=words.support,
@@ -91,10 +94,3 @@ def _carried(spec: Spec, frame: MountFrame) -> CarriedMass | None:
     else:
         least, most = words.total
     return CarriedMass(least, most, words.centre, words.size, words.turning, words.balance, by_frame)
-
-
-def _place_from(at: Place) -> str | None:
-    """The mount that a place is given from."""
-    if isinstance(at, BeltPlace):
-        return at.belt.from_
-    return at.from_ if isinstance(at, Polar) else None

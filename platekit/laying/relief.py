@@ -8,6 +8,7 @@ outside, the outline opens straight outwards as a notch. Neither is done where i
 
 from __future__ import annotations
 
+import contextlib
 import math
 from collections.abc import Iterator, Sequence
 
@@ -42,9 +43,18 @@ MERGES = frozenset({"relief", "cutout"})
 def relief_openings(
     spec: Spec, bodies: tuple[Body, ...], openings: tuple[Opening, ...], limits: PlateLimits
 ) -> tuple[Opening, ...]:
-    """All openings: those given, with the reliefs that bodies still need; merged ones stand for their parts."""
+    """All openings: those given, with the reliefs that bodies still need; merged ones stand for their parts (mm)."""
     needed = tuple(_needed(spec, bodies, openings, limits))
-    return _merged((*openings, *needed), limits.web.value) if needed else openings
+    if not needed:
+        return openings
+    kept, web = [*openings, *needed], limits.web.value
+    fixed = _Fixed([opening for opening in kept if opening.role not in MERGES], web)
+    refused: set[tuple[str, str]] = set()
+    wide = _Wide(web / 2)
+    # Every pass leaves fewer openings, or none is joined: it ends after at most as many passes as there are openings.
+    while _joined_once(kept, fixed, web, refused, wide):
+        pass
+    return tuple(kept)
 
 
 def _needed(
@@ -59,12 +69,14 @@ def _needed(
             continue
         with told_at(spec, body.field):
             covered = body.covered(*plate_z)
+            # Many bodies share the plate with many openings: only the few that are near can let one through.
             near = [] if index is None else [through[k] for k in index.near(body.swept.box, body.gap)]
             if all(covered_by_union(shape, near, body.gap) for shape in covered):
                 continue
             # What the body covers with its gap, in one piece. Growing a shape rounds its corners by as much, so where
             # the gap is not enough for the radius that the process cuts, all of it grows by what is wanting.
-            shape = _together(covered)
+            holds_all = (one for one in covered if all(other is one or covers(one, other) for other in covered))
+            shape = next(holds_all, None) or union_loops(covered)[0]
             shape = shape.grown(body.gap) if body.gap else shape
             corners = shape.outside_corners() if isinstance(shape, Loop) else []
             least = limits.inside_radius.value
@@ -85,7 +97,7 @@ def _needed(
 
 
 def enters(body: Body, plate_z: tuple[float, float]) -> bool:
-    """Whether the body's span reaches into the plate's thickness."""
+    """Whether the body's span reaches into the plate's thickness (both in mm)."""
     return body.z[0] < plate_z[1] - SAME_LENGTH and body.z[1] > plate_z[0] + SAME_LENGTH
 
 
@@ -94,27 +106,7 @@ def size_of(shape: Shape) -> float:
     return 2 * shape.radius if isinstance(shape, Disc | Slot) else 0.0
 
 
-def _together(shapes: Sequence[Shape]) -> Shape:
-    """One shape for several: the one that covers the others, else their outline."""
-    for shape in shapes:
-        if all(other is shape or covers(shape, other) for other in shapes):
-            return shape
-    return union_loops(shapes)[0]
-
-
 # --------------------------------------------------------------------------------------------- merging
-
-
-def _merged(openings: tuple[Opening, ...], web: float) -> tuple[Opening, ...]:
-    """The openings, reliefs joined with neighbours that they leave too little steel beside."""
-    fixed = _Fixed([opening for opening in openings if opening.role not in MERGES], web)
-    kept = list(openings)
-    refused: set[tuple[str, str]] = set()
-    wide = _Wide(web / 2)
-    # Every pass leaves fewer openings, or none is joined: it ends after at most as many passes as there are openings.
-    while _joined_once(kept, fixed, web, refused, wide):
-        pass
-    return tuple(kept)
 
 
 class _Wide:
@@ -125,7 +117,7 @@ class _Wide:
         self._grown: dict[Shape, Shape] = {}
 
     def of(self, shape: Shape) -> Shape:
-        """A shape grown. Raises as `Loop.grown` does."""
+        """A shape grown by half a web (mm). Raises as `Loop.grown` does."""
         if shape not in self._grown:
             self._grown[shape] = shape.grown(self.by)
         return self._grown[shape]
@@ -135,6 +127,23 @@ class _Wide:
         shape = wide.grown(-self.by)
         self._grown[shape] = wide
         return shape
+
+    def closed(self, one: Shape, other: Shape) -> Shape | None:
+        """Two shapes as one, thin steel between them filled and the ends of the filling rounded by half the web.
+
+        Growing both by half the web closes what is narrower; taking in again leaves all else as it was (closing, as
+        image processing calls it). None where that gives no single shape, or one that does not hold both.
+        """
+        for shape, within in ((one, other), (other, one)):
+            if covers(shape, within):
+                return shape
+        try:
+            loops = union_loops(self.of(shape) for shape in (one, other))
+            closed = self.taken_in(loops[0]) if len(loops) == 1 else None
+        except GeometryError:
+            return None
+        holds = closed is not None and all(covers(closed, shape, -SAME_LENGTH) for shape in (one, other))
+        return closed if holds else None
 
 
 class _Fixed:
@@ -146,7 +155,7 @@ class _Fixed:
         self._web = web
 
     def loses_steel(self, shape: Shape, parts: Sequence[Shape]) -> bool:
-        """Whether an opening leaves less steel to one of them than its parts did, and less than the web."""
+        """Whether an opening leaves less steel to one of them than its parts did, and less than the web (mm)."""
         if self._index is None:
             return False
         for k in self._index.near(shape.box, self._web):
@@ -164,6 +173,7 @@ def _joined_once(kept: list[Opening], fixed: _Fixed, web: float, refused: set[tu
 
     Each takes part once, so that of many in one place none grows while it goes through all the others.
     """
+    # Two cutouts are left as the user drew them; only where a relief takes part may steel between be taken away.
     free = [opening for opening in kept if opening.through and opening.role in MERGES]
     if not any(opening.role == "relief" for opening in free):
         return False
@@ -176,7 +186,7 @@ def _joined_once(kept: list[Opening], fixed: _Fixed, web: float, refused: set[tu
             continue
         # Two become one only where that takes no steel from a screw hole or pilot; a pair that was refused is not
         # tried again, since neither of them changes until it is joined with another.
-        shape = _closed([a.shape, b.shape], wide)
+        shape = wide.closed(a.shape, b.shape)
         if shape is None or fixed.loses_steel(shape, [a.shape, b.shape]):
             one = None
         else:
@@ -193,22 +203,10 @@ def _joined_once(kept: list[Opening], fixed: _Fixed, web: float, refused: set[tu
             refused.add((a.name, b.name))
             continue
         taken[i], taken[j] = one, None
+    # The joined one stands where its first part stood, so that the order of openings stays that of the spec.
     became = {free[k].name: one for k, one in taken.items()}
     kept[:] = [now for opening in kept if (now := became.get(opening.name, opening)) is not None]
     return bool(taken)
-
-
-def _closed(shapes: list[Shape], wide: _Wide) -> Shape | None:
-    """Two shapes as one, thin steel between them filled and the ends of the filling rounded by half the web."""
-    for shape, other in (shapes, shapes[::-1]):
-        if covers(shape, other):
-            return shape
-    try:
-        loops = union_loops(wide.of(shape) for shape in shapes)
-        closed = wide.taken_in(loops[0]) if len(loops) == 1 else None
-    except GeometryError:
-        return None
-    return closed if closed is not None and all(covers(closed, shape, -SAME_LENGTH) for shape in shapes) else None
 
 
 # --------------------------------------------------------------------------------------------- notches
@@ -217,34 +215,26 @@ def _closed(shapes: list[Shape], wide: _Wide) -> Shape | None:
 def opened_outline(
     spec: Spec, openings: tuple[Opening, ...], outline: Shape, limits: PlateLimits
 ) -> tuple[tuple[Opening, ...], Shape]:
-    """Openings and outline, each relief too near a given outline turned into a notch, one outside it left out."""
+    """Openings and outline, each relief too near a given outline turned into a notch, one outside it left out (mm)."""
     if spec.model.plate.outline.wrap is not None:
         return openings, outline
     kept = list(openings)
     for opening in openings:
         if opening.role != "relief" or edge_distance(opening.shape, outline).distance >= limits.web.value - SAME_LENGTH:
             continue
+        # It lies outside of the plate altogether: there is nothing to be cut.
         if distance(opening.shape, outline).distance >= -SAME_LENGTH:
             kept.remove(opening)
             continue
-        others = _Fixed([other for other in kept if other is not opening], limits.web.value)
-        cut = _notched(opening.shape, outline, others, limits.web.value)
-        if cut is not None:
-            outline = cut
-            kept.remove(opening)
+        # Straight outwards, and no farther than the relief is long that way: beyond, the plate may go on behind a
+        # hollow of its outline. Where that meets others or cuts the plate up, the relief stays an opening.
+        around, web = outline.loop(), limits.web.value
+        out = around.outward(edge_distance(opening.shape, outline).b)
+        run = opening.shape.moved(Pose(turn=-math.atan2(out[1], out[0]))).box.width + 2 * web
+        cutter = sweep(opening.shape, Straight(out, 0.0, run))
+        others = _Fixed([other for other in kept if other is not opening], web)
+        if not others.loses_steel(cutter, [opening.shape]):
+            with contextlib.suppress(GeometryError):
+                outline = notch(around, cutter)
+                kept.remove(opening)
     return tuple(kept), outline
-
-
-def _notched(shape: Shape, outline: Shape, others: _Fixed, web: float) -> Loop | None:
-    """The outline with a notch from a shape straight outwards; None where that meets others or cuts the plate up."""
-    around = outline.loop()
-    out = around.outward(edge_distance(shape, outline).b)
-    # no farther than the shape is long that way: beyond, the plate may go on behind a hollow of its outline
-    run = shape.moved(Pose(turn=-math.atan2(out[1], out[0]))).box.width + 2 * web
-    cutter = sweep(shape, Straight(out, 0.0, run))
-    if others.loses_steel(cutter, [shape]):
-        return None
-    try:
-        return notch(around, cutter)
-    except GeometryError:
-        return None

@@ -38,6 +38,7 @@ def _stage(spec: Spec, stage: S, field: str) -> S:
             width = _width(spec, stage.belt, pulley, f"{field}.{end}")
             update[end] = pulley.model_copy(update={"span": pulley.span.model_copy(update={"width": width})})
     for index, idler in enumerate(stage.idlers):
+        # Stock rims are made for grooves, and an idler may be flat.
         if isinstance(idler.span, SeatWords) and idler.span.width == "auto":
             at = f"{field}.idlers.{index}.span.width"
             raise SpecError((spec.problem(at, "auto", "measure the idler's rim: no table of stock pulleys lists one"),))

@@ -22,7 +22,7 @@ from platekit.laying.given_places import given_pose
 from platekit.laying.idlers import idler_wheels
 from platekit.laying.located import located
 from platekit.spec import Spec
-from platekit.spec.drive_words import LENGTHS, CurvePoint, DriveWords, PulleyWords, Stage
+from platekit.spec.drive_words import LENGTHS, DriveWords, PulleyWords, Stage
 from platekit.spec.models import BeltPlace
 from platekit.tables import belts
 from platekit.tables.belts.sections import LENGTH_KINDS
@@ -39,6 +39,10 @@ class Run(Struct, frozen=True):
     def pulley_on(self, mount: str) -> PulleyWords | None:
         """The pulley that this mount carries."""
         return next((pulley for pulley in (self.words.driver, self.words.driven) if pulley.on == mount), None)
+
+    def pitch(self, pulley: PulleyWords) -> float:
+        """The pitch diameter (mm) of one of its pulleys, in the groove of its belt."""
+        return pulley_of(pulley).pitch(self.request.belt.section if self.request.belt else None)
 
     def field_of(self, pulley: PulleyWords) -> str:
         """Where one of its two pulleys stands in the spec."""
@@ -81,26 +85,24 @@ def runs_of(spec: Spec) -> tuple[Run, ...]:
     first = _run(spec, "drive", "drive", words, words, before=1.0, wanted=last)
     if words.second is None:
         return (first,)
-    ratio = located(spec, "drive", lambda: _pitch(first, words.driven) / _pitch(first, words.driver))
+    # What the first belt does to the speed comes before the second one, which then sees a motor that much slower.
+    ratio = located(spec, "drive", lambda: first.pitch(words.driven) / first.pitch(words.driver))
     second = _run(spec, "second", "drive.second", words, words.second, before=ratio, wanted=True)
     both = efficiency(first.request) * efficiency(second.request)
     return (first, replace(second, request=replace(second.request, efficiency=both)))
 
 
-def _pitch(run: Run, pulley: PulleyWords) -> float:
-    return pulley_of(pulley).pitch(run.request.belt.section if run.request.belt else None)
-
-
 def _run(spec: Spec, name: str, field: str, whole: DriveWords, stage: Stage, before: float, wanted: bool) -> Run:
+    # Made inside `located`, so that whatever the drive refuses is said at the belt that it is about.
     def request() -> DriveRequest:
         setting = whole.inverter or whole.voltage
         made = DriveRequest(
-            motor=_motor(whole),
+            motor=motor_of(whole),
             driver=pulley_of(stage.driver),
             driven=pulley_of(stage.driven),
-            belt=_belt(spec, stage, field),
+            belt=belt_of(spec, stage, field),
             setting=None if setting is None else drive.Range(setting.from_, setting.to),
-            wanted=_wanted(whole) if wanted else drive.DriveTarget(),
+            wanted=target_of(whole) if wanted else drive.DriveTarget(),
             efficiency=whole.efficiency,
             before=before,
             own=frozenset(key for key in USUAL_FIGURES if getattr(whole, key) is not None),
@@ -117,7 +119,8 @@ def _run(spec: Spec, name: str, field: str, whole: DriveWords, stage: Stage, bef
     return Run(name, field, stage, located(spec, f"{field}.belt", request))
 
 
-def _motor(words: DriveWords) -> drive.Motor | None:
+def motor_of(words: DriveWords) -> drive.Motor | None:
+    """The motor of the spec as the drive is worked out with it: W, rpm, Hz, N; None where the spec tells none."""
     given = words.motor
     if given is None:
         return None
@@ -128,17 +131,14 @@ def _motor(words: DriveWords) -> drive.Motor | None:
         max_speed_rpm=given.max_speed,
         shaft_load_n=given.shaft_load,
         kind=given.kind,
-        loaded=_corner(given.loaded),
-        no_load=_corner(given.no_load),
+        loaded=None if given.loaded is None else (given.loaded.speed, given.loaded.torque),
+        no_load=None if given.no_load is None else (given.no_load.speed, given.no_load.torque),
     )
     return motor if given.constant_power_to is None else replace(motor, constant_power_to=given.constant_power_to)
 
 
-def _corner(point: CurvePoint | None) -> tuple[float, float] | None:
-    return None if point is None else (point.speed, point.torque)
-
-
-def _wanted(words: DriveWords) -> drive.DriveTarget:
+def target_of(words: DriveWords) -> drive.DriveTarget:
+    """What the spec wants of the driven shaft: rpm, Nm, the tool's diameter in mm; nothing where it tells none."""
     given = words.wanted
     if given is None:
         return drive.DriveTarget()
@@ -153,7 +153,11 @@ def pulley_of(words: PulleyWords) -> drive.Pulley:
     )
 
 
-def _belt(spec: Spec, stage: Stage, field: str) -> drive.Belt:
+def belt_of(spec: Spec, stage: Stage, field: str) -> drive.Belt:
+    """The belt of the spec: by its trade size, by a length (mm), or the stock one nearest to the places of the shafts.
+
+    Raises `DriveError` where no stock belt will do, or nothing tells where the shafts are.
+    """
     words = stage.belt
     if words.size is not None:
         belt = drive.Belt.of_trade_size(words.size, words.count)
@@ -169,7 +173,13 @@ def _belt(spec: Spec, stage: Stage, field: str) -> drive.Belt:
 
 def _nearest_stock(spec: Spec, stage: Stage, field: str, belt: drive.Belt) -> float:
     """The pitch length (mm) of the stock belt nearest to the places of the shafts."""
-    near = stage.belt.near or _given_distance(spec, stage, field)
+    near = stage.belt.near
+    if near is None:  # where neither place is left to a belt, the distance of the shafts says it
+        plane = plane_of(spec, stage, field)
+        ends = (("driver", stage.driver), ("driven", stage.driven))
+        poses = [(end, pulley, given_pose(spec, pulley.on)) for end, pulley in ends]
+        shafts = [seated(spec, pulley, f"{field}.{end}", pose, plane).center for end, pulley, pose in poses if pose]
+        near = math.dist(*shafts) if len(shafts) == len(ends) else None
     if near is None:
         raise DriveError("to choose a belt, give `near: CENTRE DISTANCE`, or both mounts a place of their own")
     driver, driven = (pulley_of(pulley).pitch(belt.section) for pulley in (stage.driver, stage.driven))
@@ -178,6 +188,8 @@ def _nearest_stock(spec: Spec, stage: Stage, field: str, belt: drive.Belt) -> fl
         length = drive.belt_length(near, driver, driven)
         return belts.nearest_stock(belt.section, length, 1)[0].pitch_length
     first, last = (pulley_of(pulley).pitch(belt.section) for pulley in (placed.first, placed.last))
+    # Over idlers the centre distance of a length has no closed form that could be turned round: every stock length is
+    # tried, and of two as near the shorter one is taken.
     best: tuple[float, float] | None = None
     for size in belts.stock(belt.section):
         try:
@@ -205,6 +217,7 @@ def _given_idlers(spec: Spec, stage: Stage, field: str) -> _FromOneShaft | None:
     if other is not None:
         shaft = seated(spec, last, f"{field}.{other_end}", other, plane).center
         line = math.atan2(shaft[1] - origin[1], shaft[0] - origin[0])
+    # The other shaft hangs on this belt: its direction is given, its distance is what is being asked.
     elif isinstance(at, BeltPlace) and not plane.lies:
         line = at.belt.angle
     else:
@@ -221,22 +234,12 @@ def _given_idlers(spec: Spec, stage: Stage, field: str) -> _FromOneShaft | None:
 
     def seen(centres: float) -> tuple[Wheel, ...]:
         found = wheels(centres) or ()
+        # `centres_with_idlers` counts wheels from the first shaft; seen from the driver the belt is run backwards.
         moved = tuple(replace(one, x=one.x - origin[0], y=one.y - origin[1]) for one in found)
         return moved if drives else moved[::-1]
 
+    # Asked at a distance where the pulleys surely do not touch, only whether every idler has a place by now.
     return None if wheels(sum(sizes.values())) is None else _FromOneShaft(first, last, seen, line)
-
-
-def _given_distance(spec: Spec, stage: Stage, field: str) -> float | None:
-    """The distance of the two shafts (mm) when neither place is left to a belt."""
-    plane = plane_of(spec, stage, field)
-    shafts = []
-    for end, pulley in (("driver", stage.driver), ("driven", stage.driven)):
-        pose = given_pose(spec, pulley.on)
-        if pose is None:
-            return None
-        shafts.append(seated(spec, pulley, f"{field}.{end}", pose, plane).center)
-    return math.dist(*shafts)
 
 
 # --------------------------------------------------------------------------------------------- places
@@ -266,7 +269,7 @@ def shaft_by_belt(
     drives: bool,
     wheels_between: Callable[[Wheel, Wheel], tuple[Wheel, ...]],
 ) -> Point:
-    """Where on its way a shaft makes the belt taut over its idlers, in the belt's plane.
+    """Where on its way a shaft makes the belt taut over its idlers, in the belt's plane (mm).
 
     `fixed` is the other shaft, `way(s)` the shaft's place, `reach` the least and greatest s to look in; `drives` says
     that the moving shaft is the driver's, and `wheels_between(driven, driver)` gives the idlers.
@@ -289,6 +292,7 @@ def shaft_by_belt(
         except SpecError:  # a wrap that cannot be had with the shafts so near: the belt runs straight
             return [driven, driver]
 
+    # Where the belt is taut is found by halving, since with idlers each distance gives another way round.
     found = located(spec, f"{run.field}.idlers", lambda: taut(length, wheels, *reach))
     wheels_between(*pulleys(found))  # where the belt is taut, each idler must have its place
     return way(found)
@@ -302,6 +306,7 @@ def needed_travel(spec: Spec, run: Run, placed: float) -> take_up.Travel:
         assert belt is not None
         size = belt.size
         assert size is not None
+        # Without idlers it does not matter which pulley drives.
         small, large = sorted(pulley.pitch(belt.section) for pulley in (run.request.driver, run.request.driven))
         travel = take_up.travel(belt.section, size.pitch_length, small, large)
         return replace(travel, nominal=placed, install=placed - travel.shortest, tension=travel.longest - placed)
@@ -325,6 +330,7 @@ def straight_travel(spec: Spec, mount: str, needed: take_up.Travel, off: float) 
     """Install and tension travel (mm) along a slot `off` radians from the line of centres."""
     field = f"mounts.{mount}.take_up.slots.along"
     found = located(spec, field, lambda: take_up.along_slot(needed, off))
+    # A belt laid out tighter than nominal may need less than nothing one way: a slot has no negative length.
     return max(found.install, 0.0), max(found.tension, 0.0)
 
 

@@ -47,6 +47,17 @@ class Fastener(Struct, frozen=True):
     nut_height: float
     stock_lengths: tuple[float, ...]
 
+    def stock_length(self, grip: float, needed: float, available: float | None) -> float | None:
+        """The shortest stock length whose thread past the grip is between what is needed and what is there, all mm.
+
+        The shortest, since a longer one costs more, stands out farther, and bottoms sooner. None where none will do.
+        """
+        deepest = float("inf") if available is None else available
+        for length in self.stock_lengths:
+            if needed - SAME_LENGTH <= length - grip <= deepest + SAME_LENGTH:
+                return length
+        return None
+
 
 def fastener_of(spec: Spec, frame: MountFrame) -> Fastener | None:
     """The mount's screw, head, washer and nut from the tables; None for a mount without screws.
@@ -109,17 +120,14 @@ class _Listed:
         """The value in mm, 0 if it is not asked for."""
         if not asked:
             return 0.0
-        if value is None:
-            self._missing(key, what)
-            return 0.0
-        return value
-
-    def _missing(self, key: str, what: str) -> None:
-        if what in self._said:
-            return
-        self._said.add(what)
-        wanted = f"the tables list no {what} for {self._size}; choose another {key} or size"
-        self.problems.append(self._spec.problem(f"{self._field}.{key}", self._size, wanted))
+        if value is not None:
+            return value
+        # A head has two figures, a washer too: the same thing that is missing is said once.
+        if what not in self._said:
+            self._said.add(what)
+            wanted = f"the tables list no {what} for {self._size}; choose another {key} or size"
+            self.problems.append(self._spec.problem(f"{self._field}.{key}", self._size, wanted))
+        return 0.0
 
 
 def hole_wanted(spec: Spec, frame: MountFrame, screw: Fastener | None) -> HoleWanted:
@@ -148,7 +156,12 @@ def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Ma
     """What the mount's screws clamp and how long they are."""
     screws = frame.mount.screws
     assert screws is not None
-    flange = _flange(spec, frame, screws)
+    # A screw into the part has its head on the plate: what is clamped is the plate alone, without the part's flange.
+    if screws.into != "part" and screws.flange is None:
+        what = "nut" if screws.into == "nut" else "head"
+        wanted = f"give the thickness of the part's flange or foot under the {what}"
+        raise SpecError((spec.problem(f"{frame.field}.screws.flange", "nothing", wanted),))
+    flange = screws.flange if screws.into != "part" and screws.flange is not None else 0.0
     if not screws.washer or (screws.head == "countersunk" and screws.into != "nut"):
         washers = 0
     else:
@@ -156,8 +169,11 @@ def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Ma
         washers = under_head + (1 if screws.into == "nut" else 0)
     plate = 0.0 if screws.into == "plate" else spec.model.plate.thickness
     deep = let_in(spec, frame, screw)
+    # Between head and thread: a head that is let in is nearer to the thread, and a part that goes into the plate with
+    # its pilot brings its face nearer, too.
     grip = plate - deep - sunk(frame) + frame.mount.standoff + flange + washers * screw.washer_thickness
     needed, source = _needed(frame, screws, screw, material)
+    # A nut takes what its height is and a thread that shows, a hole in the part its depth, the plate its thickness.
     if screws.into == "nut":
         available = None
     elif screws.into == "plate":
@@ -166,9 +182,10 @@ def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Ma
         available = screws.depth
     else:
         available = frame.standard.thread_depth if frame.standard else None
-    length = screws.length or _stock_length(screw, grip, needed, available)
+    length = screws.length or screw.stock_length(grip, needed, available)
     if length is None and screws.into == "plate":  # its thread is open: a screw may stand out on the other side
-        length = _stock_length(screw, grip, needed, None)
+        length = screw.stock_length(grip, needed, None)
+    # What of the screw is past the clamped parts is in the thread, or through it.
     reach = 0.0 if length is None else length - grip
     return ScrewStack(
         mount=frame.name,
@@ -216,22 +233,14 @@ def head_side(mount: words.MountWords) -> Side:
     return "far" if mount.side == "near" else "near"
 
 
-def _flange(spec: Spec, frame: MountFrame, screws: words.ScrewWords) -> float:
-    if screws.into == "part":
-        return 0.0
-    if screws.flange is None:
-        what = "nut" if screws.into == "nut" else "head"
-        wanted = f"give the thickness of the part's flange or foot under the {what}"
-        raise SpecError((spec.problem(f"{frame.field}.screws.flange", "nothing", wanted),))
-    return screws.flange
-
-
 def _needed(
     frame: MountFrame, screws: words.ScrewWords, screw: Fastener, material: tables.Material
 ) -> tuple[float, str]:
     if screws.into == "nut":
         needed = screw.nut_height + THREADS_PAST_THE_NUT * screw.pitch
         return needed, "nut height and one thread, common practice"
+    # A standard says where its holes are but seldom what they are tapped in: without a depth of its own it may be a
+    # shield of aluminium, which needs the longer engagement.
     if screws.into == "part" and screws.thread_in is None and frame.standard is not None:
         if frame.standard.thread_depth is None:
             found = tables.engagement("aluminium")
@@ -241,6 +250,7 @@ def _needed(
             )
         factor = ENGAGEMENT_IN_STANDARD_PART
         return factor * screw.diameter, f"{factor:g} diameter in a standard part, common practice"
+    # Old machines are cast iron unless the spec says better.
     held_in: str = screws.thread_in or "cast iron"
     if screws.into == "plate":
         held_in = material.family or ("aluminium" if material.density < LIGHT_METAL_DENSITY else "steel")
@@ -249,32 +259,12 @@ def _needed(
     return found.diameters * screw.diameter, f"{found.diameters:g} {many} in {held_in}, {found.source.kind}"
 
 
-def _stock_length(screw: Fastener, grip: float, needed: float, available: float | None) -> float | None:
-    # The shortest that holds: a longer one costs more, stands out farther, and bottoms sooner.
-    deepest = float("inf") if available is None else available
-    reaches = ((length, length - grip) for length in screw.stock_lengths)
-    return next(
-        (length for length, reach in reaches if needed - SAME_LENGTH <= reach <= deepest + SAME_LENGTH),
-        None,
-    )
-
-
 # --------------------------------------------------------------------------------------------- bodies
 
 
-def hardware(
-    spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack, limits: PlateLimits
-) -> tuple[Body, ...]:
-    """Heads, washers, nuts and standing-out screw ends of one mount, as bodies that move with it."""
-    pieces = _pieces(spec, frame, screw, stack)
-    return tuple(
-        _piece_at(spec, frame, name, point, piece, limits)
-        for name, point in zip(frame.hole_names, frame.points, strict=True)
-        for piece in pieces
-    )
+class ScrewPiece(Struct, frozen=True):
+    """What lies round the axis of each screw of a mount: how far off the plate's face on its side, and how high, mm."""
 
-
-class _ScrewPiece(Struct, frozen=True):
     name: str
     kind: BodyKind
     diameter: float
@@ -282,8 +272,30 @@ class _ScrewPiece(Struct, frozen=True):
     from_plate: float
     height: float
 
+    def at(self, spec: Spec, frame: MountFrame, hole: str, point: Point, gap: float) -> Body:
+        """The piece of the screw in one hole, moving with the screws of its mount; `gap` in mm."""
+        shape = Disc(point, self.diameter / 2)
+        span = (self.from_plate, self.from_plate + self.height)
+        return Body(
+            name=f"{hole}.{self.name}",
+            kind=self.kind,
+            carrier=frame.name,
+            side=self.side,
+            shape=shape,
+            swept=sweep(shape, frame.hole_travel),
+            z=z_range(self.side, span, spec.model.plate.thickness),
+            gap=gap,
+            relief=False,
+            field=f"{frame.field}.screws",
+            travel=frame.hole_travel,
+            screw=hole,
+        )
 
-def _pieces(spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack) -> tuple[_ScrewPiece, ...]:
+
+def hardware(
+    spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack, limits: PlateLimits
+) -> tuple[Body, ...]:
+    """Heads, washers, nuts and standing-out screw ends of one mount, as bodies that move with it (plate frame, mm)."""
     screws = frame.mount.screws
     assert screws is not None
     part_side: Side = frame.mount.side
@@ -295,53 +307,30 @@ def _pieces(spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack) -
     pieces = []
     if screws.head != "countersunk" and not screws.counterbore:
         if washer:
-            pieces.append(_ScrewPiece("washer", "washer", screw.washer_outer, stack.head_side, head_seat, washer))
+            pieces.append(ScrewPiece("washer", "washer", screw.washer_outer, stack.head_side, head_seat, washer))
         pieces.append(
-            _ScrewPiece("head", "head", screw.head_diameter, stack.head_side, head_seat + washer, screw.head_height)
+            ScrewPiece("head", "head", screw.head_diameter, stack.head_side, head_seat + washer, screw.head_height)
         )
     if screws.into == "nut":
         if washer:
-            pieces.append(_ScrewPiece("nut washer", "washer", screw.washer_outer, part_side, part_face, washer))
+            pieces.append(ScrewPiece("nut washer", "washer", screw.washer_outer, part_side, part_face, washer))
         seat = part_face + washer
-        pieces.append(_ScrewPiece("nut", "nut", screw.nut_diameter, part_side, seat, screw.nut_height))
+        pieces.append(ScrewPiece("nut", "nut", screw.nut_diameter, part_side, seat, screw.nut_height))
     if frame.mount.standoff > 0:
-        pieces.append(_ScrewPiece("shank", "shank", screw.diameter, part_side, 0.0, frame.mount.standoff))
-    pieces += _tip(spec, frame, screw, stack)
-    return tuple(pieces)
-
-
-def _tip(spec: Spec, frame: MountFrame, screw: Fastener, stack: ScrewStack) -> list[_ScrewPiece]:
-    """The screw's end, where it stands out of a nut or of the tapped plate."""
-    if stack.length is None or stack.into == "part":
-        return []
-    reach = stack.length - stack.grip
-    if stack.into == "nut":
-        washer = screw.washer_thickness
-        assert frame.mount.screws is not None
-        seat = frame.mount.standoff + (frame.mount.screws.flange or 0.0) - sunk(frame)
-        side: Side = frame.mount.side
-        # Threads in a nut are counted from its seat: what is left over its height stands out.
-        start, out = seat + washer + screw.nut_height, reach - screw.nut_height
-    else:
-        side = "far" if frame.mount.side == "near" else "near"
-        start, out = 0.0, reach - spec.model.plate.thickness
-    return [_ScrewPiece("screw end", "tip", screw.diameter, side, start, out)] if out > 0 else []
-
-
-def _piece_at(spec: Spec, frame: MountFrame, hole: str, point: Point, piece: _ScrewPiece, limits: PlateLimits) -> Body:
-    shape = Disc(point, piece.diameter / 2)
-    span = (piece.from_plate, piece.from_plate + piece.height)
-    return Body(
-        name=f"{hole}.{piece.name}",
-        kind=piece.kind,
-        carrier=frame.name,
-        side=piece.side,
-        shape=shape,
-        swept=sweep(shape, frame.hole_travel),
-        z=z_range(piece.side, span, spec.model.plate.thickness),
-        gap=limits.gap.value,
-        relief=False,
-        field=f"{frame.field}.screws",
-        travel=frame.hole_travel,
-        screw=hole,
+        pieces.append(ScrewPiece("shank", "shank", screw.diameter, part_side, 0.0, frame.mount.standoff))
+    # The screw's end, where it stands out of a nut or of the tapped plate.
+    if stack.length is not None and stack.into != "part":
+        reach = stack.length - stack.grip
+        if stack.into == "nut":
+            # Threads in a nut are counted from its seat: what is left over its height stands out.
+            side, start, out = part_side, part_face + washer + screw.nut_height, reach - screw.nut_height
+        else:
+            side = "far" if part_side == "near" else "near"
+            start, out = 0.0, reach - spec.model.plate.thickness
+        if out > 0:
+            pieces.append(ScrewPiece("screw end", "tip", screw.diameter, side, start, out))
+    return tuple(
+        piece.at(spec, frame, name, point, limits.gap.value)
+        for name, point in zip(frame.hole_names, frame.points, strict=True)
+        for piece in pieces
     )

@@ -16,7 +16,7 @@ ROUNDING = "a corner that cannot be rounded like this"
 
 
 def shape_of(spec: Spec, given: words.ShapeWords, field: str) -> Shape:
-    """The shape in the frame it is written in, turned and moved as it says.
+    """The shape in the frame it is written in, turned and moved as it says (mm, rad).
 
     `field` is where it stands in the spec. Raises `SpecError` for a corner radius that does not fit.
     """
@@ -35,7 +35,7 @@ def shape_of(spec: Spec, given: words.ShapeWords, field: str) -> Shape:
 
 
 def rectangle_of(spec: Spec, given: words.RectangleShape, field: str) -> Shape:
-    """A rectangle with its corner radius, middle at 0,0."""
+    """A rectangle with its corner radius, middle at 0,0, mm."""
     try:
         return rectangle(given.width, given.height, given.corner)
     except GeometryError as error:
@@ -43,7 +43,7 @@ def rectangle_of(spec: Spec, given: words.RectangleShape, field: str) -> Shape:
 
 
 def polygon_of(spec: Spec, given: words.PolygonShape, field: str) -> Shape:
-    """A polygon with its corner radii, in its own frame."""
+    """A polygon with its corner radii, in its own frame, mm."""
     try:
         return polygon_loop(given.points, given.corner)
     except GeometryError as error:

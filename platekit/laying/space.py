@@ -35,6 +35,16 @@ class OwnSpace(Struct, frozen=True):
     pieces: tuple[Solid, ...] = ()
     part: str = ""
 
+    @classmethod
+    def of_lying(cls, solid: Lying, part: str = "") -> OwnSpace:
+        """The space of a cylinder that lies across, mm."""
+        return cls(solid.silhouette, (solid.low, solid.high), (solid,), part)
+
+    def moved(self, pose: Pose) -> OwnSpace:
+        """The same at another place of the carrier's frame (mm, rad); heights stay."""
+        pieces = tuple(piece.moved(pose) for piece in self.pieces)
+        return replace(self, shape=self.shape.moved(pose), pieces=pieces)
+
 
 def spaces_of(spec: Spec, body: words.BodyWords, field: str) -> tuple[OwnSpace, ...]:
     """What a body of the spec takes up in its carrier's own frame, mm; several for a standard part.
@@ -44,18 +54,19 @@ def spaces_of(spec: Spec, body: words.BodyWords, field: str) -> tuple[OwnSpace, 
     if body.shape is not None:
         assert body.span is not None
         return (OwnSpace(shape_of(spec, body.shape, f"{field}.shape"), body.span),)
+    # A shape has its own `at`; whatever else is drawn about 0,0 and then put where the body is.
     pose = Pose(*body.at, body.turn)
     if body.lying is not None:
-        return (_moved(lying_space(body.lying), pose),)
+        return (lying_space(body.lying).moved(pose),)
     if body.steps is not None:
-        return (_moved(stepped_space(body.steps), pose),)
+        return (stepped_space(body.steps).moved(pose),)
     assert body.standard is not None
     standard = tables.mount(body.standard)
-    return tuple(_moved(standard_space(standard, part), pose) for part in standard.bodies if part.name != "pilot")
+    return tuple(standard_space(standard, part).moved(pose) for part in standard.bodies if part.name != "pilot")
 
 
 def silhouettes_of(spec: Spec, body: words.BodyWords, field: str) -> tuple[Shape, ...]:
-    """The outlines of a body in its carrier's own frame, seen along the normal."""
+    """The outlines of a body in its carrier's own frame, seen along the normal, mm."""
     return tuple(space.shape for space in spaces_of(spec, body, field))
 
 
@@ -63,35 +74,35 @@ def lying_space(given: LyingWords) -> OwnSpace:
     """A cylinder lying across, its axis through 0,0."""
     half, radius = given.length / 2, given.diameter / 2
     dx, dy = half * math.cos(given.axis), half * math.sin(given.axis)
-    return _lying(Lying((-dx, -dy), (dx, dy), radius, given.height))
-
-
-def _lying(solid: Lying) -> OwnSpace:
-    return OwnSpace(solid.silhouette, (solid.low, solid.high), (solid,))
+    return OwnSpace.of_lying(Lying((-dx, -dy), (dx, dy), radius, given.height))
 
 
 def stepped_space(steps: list[StepWords]) -> OwnSpace:
     """Round steps about 0,0."""
-    pieces = tuple(_step(*step.span, *(diameter / 2 for diameter in step.diameters)) for step in steps)
+    pieces = []
+    for step in steps:
+        # A step is what is straight of it, and how far it flares out at either end; a cone that runs to a point gets a
+        # tip with a radius, since a disc without one is no shape.
+        radii = [diameter / 2 for diameter in step.diameters]
+        least = max(min(radii), POINTED)
+        flares = [max(radius - least, 0.0) for radius in radii]
+        pieces.append(Upright(Disc((0.0, 0.0), least), *step.span, *flares))
     widest = max(max(step.diameters) for step in steps) / 2
     span = (min(step.span[0] for step in steps), max(step.span[1] for step in steps))
+    # One straight step is a plain prism, which every check knows in closed form: no pieces are needed.
     if len(pieces) == 1 and pieces[0].straight:
         return OwnSpace(Disc((0.0, 0.0), widest), span)
-    return OwnSpace(Disc((0.0, 0.0), widest), span, pieces)
-
-
-def _step(low: float, high: float, radius_low: float, radius_high: float) -> Upright:
-    least = max(min(radius_low, radius_high), POINTED)
-    flares = (max(radius_low - least, 0.0), max(radius_high - least, 0.0))
-    return Upright(Disc((0.0, 0.0), least), low, high, *flares)
+    return OwnSpace(Disc((0.0, 0.0), widest), span, tuple(pieces))
 
 
 def standard_space(standard: StandardMount, body: StandardBody) -> OwnSpace:
-    """A body that a standard part brings; the shaft and frame of one on feet lie across."""
+    """A body that a standard part brings; the shaft and frame of one on feet lie across (mm)."""
     if body.shape[0] == "circle":
         return OwnSpace(Disc(body.at, body.shape[1] / 2), body.span, part=body.name)
     _, width, height = body.shape
     x, y = body.at
+    # A foot's shaft is in the tables as a box about its axis: at shaft height and as high as it is wide, it is a
+    # cylinder.
     axis, high = (body.span[0] + body.span[1]) / 2, body.span[1] - body.span[0]
     if (
         standard.shaft_height is not None
@@ -99,17 +110,13 @@ def standard_space(standard: StandardMount, body: StandardBody) -> OwnSpace:
         and abs(high - width) <= SAME_LENGTH
     ):
         lying = Lying((x, y - height / 2), (x, y + height / 2), width / 2, axis)
-        return replace(_lying(lying), part=body.name)
+        return OwnSpace.of_lying(lying, body.name)
     return OwnSpace(rectangle(width, height, 0.0, body.at), body.span, part=body.name)
 
 
-def _moved(space: OwnSpace, pose: Pose) -> OwnSpace:
-    pieces = tuple(piece.moved(pose) for piece in space.pieces)
-    return replace(space, shape=space.shape.moved(pose), pieces=pieces)
-
-
 def on_plate(solid: Solid, pose: Pose, side: Side, thickness: float, standoff: float) -> Solid:
-    """A piece of a carrier on `side` of the plate, brought into the plate frame."""
+    """A piece of a carrier on `side` of the plate, brought into the plate frame (mm)."""
+    # On the far side all heights run the other way, so what flares at the part's end flares at the other one here.
     low, high = z_range(side, (solid.low, solid.high), thickness, standoff)
     if isinstance(solid, Lying):
         return replace(solid.moved(pose), height=(low + high) / 2)

@@ -57,8 +57,22 @@ class ScrewEnd(Struct, frozen=True):
     field: str
 
     def socket(self) -> Body:
-        """A socket or key on it, and the way the screw comes in."""
-        return self._tool("socket", Disc(self.center, self.outer / 2), self.room)
+        """A socket or key on it, and the way the screw comes in, mm."""
+        shape = Disc(self.center, self.outer / 2)
+        return Body(
+            name=f"{self.screw}.socket",
+            kind="socket",
+            carrier=self.mount,
+            side=self.side,
+            shape=shape,
+            swept=sweep(shape, self.travel),
+            z=self.z(self.room),
+            gap=0.0,
+            relief=False,
+            field=self.field,
+            travel=self.travel,
+            screw=self.screw,
+        )
 
     @property
     def spanner_height(self) -> float:
@@ -66,7 +80,7 @@ class ScrewEnd(Struct, frozen=True):
         return max(self.height, SPANNER_HEIGHT_IN_FLATS * (self.flats or 0.0))
 
     def spanner_shape(self, start: float, swing: float = SWING) -> Shape:
-        """What a spanner covers in the plan, with the mount at nominal."""
+        """What a spanner covers in the plan, with the mount at nominal (mm; `start` and `swing` in rad)."""
         assert self.flats is not None
         return _spanner(self.flats, swing).moved(Pose(*self.center, start))
 
@@ -81,28 +95,13 @@ class ScrewEnd(Struct, frozen=True):
         """The (low, high) z of a tool that takes so much room along the screw, mm."""
         return (self.seat, self.seat + room) if self.side == "near" else (self.seat - room, self.seat)
 
-    def _tool(self, kind: Literal["socket", "spanner"], shape: Shape, room: float) -> Body:
-        return Body(
-            name=f"{self.screw}.{kind}",
-            kind=kind,
-            carrier=self.mount,
-            side=self.side,
-            shape=shape,
-            swept=sweep(shape, self.travel),
-            z=self.z(room),
-            gap=0.0,
-            relief=False,
-            field=self.field,
-            travel=self.travel,
-            screw=self.screw,
-        )
-
 
 @lru_cache(maxsize=256)
 def _spanner(flats: float, swing: float) -> Shape:
     """A spanner on 0,0 that points along x, and all that it covers when it swings counter-clockwise."""
     far = (HANDLE_IN_FLATS * flats, 0.0)
     handle = Slot((0.0, 0.0), far, HANDLE_WIDTH_IN_FLATS * flats / 2)
+    # Only held, an open end goes on from the side; turned, a ring goes over the nut and needs its own width all round.
     if not swing:
         return hull([handle, Disc((0.0, 0.0), JAW_IN_FLATS * flats)])
     return hull([sweep(handle, Swing((0.0, 0.0), 0.0, swing)), Disc((0.0, 0.0), RING_IN_FLATS * flats)])
@@ -111,7 +110,10 @@ def _spanner(flats: float, swing: float) -> Shape:
 def screw_ends(layout: Layout) -> Iterator[ScrewEnd]:
     """Every head and nut that a tool must get at, mount by mount."""
     seats: dict[tuple[str | None, BodyKind], Body] = {
-        (body.screw, body.kind): body for body in layout.bodies if body.kind in ("head", "nut")
+        # Heads and nuts by screw, since a flush head has no body to look for: it takes up no space over the plate.
+        (body.screw, body.kind): body
+        for body in layout.bodies
+        if body.kind in ("head", "nut")
     }
     for mount in layout.mounts.values():
         stack = mount.stack

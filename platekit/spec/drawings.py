@@ -90,7 +90,7 @@ class Sheet(Struct):
 
     @property
     def scale(self) -> float:
-        """Millimetres in one unit of the drawing, as the spec has it."""
+        """Length of one unit of the drawing in mm, as the spec has it."""
         if self.unit != "own":
             return MILLIMETRES[self.unit]
         if self.said is None:
@@ -100,7 +100,7 @@ class Sheet(Struct):
 
     @property
     def chord(self) -> float:
-        """Farthest that a chord may lie from its curve, in units of the drawing."""
+        """Farthest that a chord may lie from its curve, in units of the drawing; a unit is `scale` mm."""
         return CHORD / self.scale
 
     def add(self, stroke: Stroke) -> None:
@@ -138,7 +138,7 @@ class Sheet(Struct):
 
     @property
     def size(self) -> float:
-        """The longer side of all that is drawn, in its units."""
+        """The longer side of all that is drawn, in its units; one is `scale` mm."""
         xs = [x for stroke in self.strokes for x, _, _ in stroke.vertices]
         ys = [y for stroke in self.strokes for _, y, _ in stroke.vertices]
         return max(max(xs) - min(xs), max(ys) - min(ys))

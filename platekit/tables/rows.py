@@ -37,7 +37,7 @@ class TableError(ValueError):
 def plain_number(text: str) -> float:
     """The number that a table prints, as a decimal or a fraction: `0.406`, `13/32`, `1-3/32`.
 
-    >>> plain_number("1-3/32")
+    In mm or inches, as its column says. >>> plain_number("1-3/32")
     1.09375
     """
     whole, _, fraction = text.strip().rpartition("-") if "/" in text else ("", "", text.strip())
@@ -75,7 +75,7 @@ class Row(Struct, frozen=True):
         return tuple(part.strip() for part in self._cell(column).split(";") if part.strip())
 
     def number(self, column: str) -> float:
-        """The bare number of a cell that must not be blank."""
+        """The bare number of a cell that must not be blank; its column's name ends in its unit, mm or in."""
         try:
             return plain_number(self._cell(column))
         except (ValueError, ZeroDivisionError):
