@@ -11,6 +11,7 @@ Vocabulary
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
@@ -115,6 +116,13 @@ class Opening(Struct, frozen=True):
         return self.depth is None
 
 
+GROUND = frozenset(
+    {"floor", "ground", "bed", "bedplate", "leg", "legs", "foundation", "concrete", "slab", "pit", "wall", "walls"}
+    | {"ceiling", "bench", "pillar", "pillars", "post", "posts", "column", "columns", "beam", "beams", "girder"}
+)
+"""Words in the name of a body on the plate that say that it is what the machine stands on or beside (ours)."""
+
+
 class Body(Struct, frozen=True):
     """Space that something takes up, in the plate frame.
 
@@ -168,6 +176,11 @@ class Body(Struct, frozen=True):
         """What it covers between two heights over its carrier's travel, seen along the normal (mm)."""
         parts = [(max(low, solid.low), min(high, solid.high), solid) for solid in self.swept_solids]
         return tuple(solid.widest(start, end)[0] for start, end, solid in parts if start < end)
+
+    @property
+    def is_ground(self) -> bool:
+        """Whether it is, by its name, part of the room that the machine stands in: it was there before, and stays."""
+        return self.carrier == "plate" and not GROUND.isdisjoint(self.name.lower().replace("-", " ").split())
 
     @property
     def hardware(self) -> bool:
@@ -368,6 +381,10 @@ class PlacedPulley(Struct, frozen=True):
         return (min(ends), max(ends))
 
 
+ASKEW = math.sin(math.radians(1))
+"""Shafts farther than a degree out of parallel carry no belt: what else it would run into is no use to know (ours)."""
+
+
 class PlacedBelt(Struct, frozen=True):
     """One belt over its pulleys where they go, and what was worked out about it.
 
@@ -392,8 +409,14 @@ class PlacedBelt(Struct, frozen=True):
 
     @property
     def impossible(self) -> bool:
-        """Whether its shafts cannot carry it, so that it was laid out as if they stood square to the plate."""
-        return not self.drawn.lies and any(p.axis is not None and p.axis.lies for p in self.pulleys)
+        """Whether its shafts cannot carry it, so that its pulleys and runs are not where they were laid out.
+
+        It was laid out as if they stood square to the plate, or over shafts that are degrees out of parallel.
+        """
+        if not self.drawn.lies:
+            return any(p.axis is not None and p.axis.lies for p in self.pulleys)
+        ends = [p.axis.direction for p in (self.driver, self.driven) if p.axis is not None]
+        return len(ends) == 2 and abs(ends[0][0] * ends[1][1] - ends[0][1] * ends[1][0]) > ASKEW
 
     @property
     def drawn(self) -> Plane:

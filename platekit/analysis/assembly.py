@@ -206,11 +206,14 @@ class _Disassembly:
             return {}
         found: dict[str, dict[str, None]] = {}
         in_place: set[str] = set()
+        stood = item.name in self.layout.mounts and self.layout.mounts[item.name].original
         for body in item.bodies:
             path, box = _way_in(body, item)
             for k in self._index.near(box):
                 owner, other = self._owners[k], self.layout.bodies[k]
                 if owner == item.name or owner in in_place or other.carrier == body.carrier:
+                    continue
+                if stood and other.is_ground:  # both were there before the plate
                     continue
                 names = found.get(owner, {})
                 known = body.name in names and other.name in names  # then only what meets in place says more

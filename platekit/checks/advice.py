@@ -178,7 +178,7 @@ def mover(layout: Layout, thing: Opening | Body) -> Movable | None:
         carrier = thing.mount
     else:
         if thing.carrier == "plate":
-            return thing.placed
+            return None if thing.is_ground else thing.placed
         carrier = thing.carrier
     if carrier not in layout.mounts or isinstance(layout.mounts[carrier].travel, Swing):
         return None
@@ -223,6 +223,8 @@ def which_moves(layout: Layout, a: Opening | Body, b: Opening | Body) -> Movable
             continue
         if movable.kind == "mount" and not stays(layout, fixed, movable.name):
             continue
+        if movable.kind == "mount" and layout.mounts[movable.name].original:
+            continue  # it stays as it was
         options.append(movable)
     return min(options, key=lambda movable: (reluctance(layout, movable), movable.field), default=None)
 

@@ -22,8 +22,8 @@ from platekit.geometry import (
     distance,
     extent,
 )
-from platekit.laying.shafts import SHAFT_POINT, misplaced, on_the_axis
-from platekit.placed import SAME_LENGTH, Body, Layout
+from platekit.laying.shafts import SHAFT_POINT, inside_the_plate, misplaced, on_the_axis
+from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt
 
 GUARD_GAPS = (0.75, 0.5, 1.3, 1.7)
 """A guard's gap is tried at these shares of what it is (ours)."""
@@ -58,9 +58,16 @@ def blocked(layout: Layout) -> Iterator[Finding]:
 
 
 def _of_impossible_belts(layout: Layout) -> frozenset[str]:
-    """Pulleys and runs of belts that `shaft-along` refuses: they are not where they were laid out."""
-    refused = {belt.name for belt in layout.belts if belt.impossible}
-    return frozenset(body.name for body in layout.bodies if body.belt in refused)
+    """Shafts inside the plate, and pulleys and runs of belts that cannot be: `shaft-place` and `shaft-along` say it."""
+    sunk = inside_the_plate(layout)
+    askew = {belt.name for belt in layout.belts if belt.impossible}
+    refused = askew | {
+        belt.name
+        for belt in layout.belts
+        for pulley in belt.pulleys
+        if any(body.carrier == pulley.mount and on_the_axis(body, pulley) for body in sunk)
+    }
+    return frozenset(body.name for body in layout.bodies if body.belt in refused or body in sunk)
 
 
 def _deep_enough(layout: Layout, side: str | None, depth: float, body: Body) -> bool:
@@ -337,8 +344,17 @@ def _other_belt(layout: Layout, one: Meeting) -> Iterator[Advice]:
             yield from longer_belts(layout, belt)
         if any(own) and not all(own):
             runs, other = (one.a, one.b) if own[0] else (one.b, one.a)
-            ways = (other.z[1] + one.needed - runs.z[0], other.z[0] - one.needed - runs.z[1])
+            (low, high), (start, end) = (_along(belt, body) for body in (runs, other))
+            ways = (end + one.needed - low, start - one.needed - high)
             yield from (along_the_shafts(layout, belt, way) for way in sorted(ways, key=abs))
+
+
+def _along(belt: PlacedBelt, body: Body) -> tuple[float, float]:
+    """How far along a belt's shafts a body reaches, mm, from one end to the other."""
+    if not belt.drawn.lies:
+        return body.z
+    ends = [extent(solid, belt.drawn.n[:2]) for solid in body.solids]
+    return (min(low for low, _ in ends), max(high for _, high in ends))
 
 
 def _apart_by_hand(a: Body, b: Body) -> str:

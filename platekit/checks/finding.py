@@ -47,6 +47,8 @@ class Finding(Struct, frozen=True, kw_only=True):
     with travel stand then. `advice` is the rule's first idea of what would do, `others` are its next ones, for when the
     first turns out to be none. `accepted` is the user's reason when the spec accepts this finding;
     `acceptable` is False for one that no acceptance covers, whatever its rule says: the plate cannot be made so.
+    `field` is where the spec speaks of it (dotted) and `line` its line in the file, 0 where that is not known; a rule
+    that leaves the field out gets that of the first feature.
     """
 
     rule: str
@@ -62,6 +64,8 @@ class Finding(Struct, frozen=True, kw_only=True):
     accepted: str | None = None
     positions: tuple[Position, ...] = ()
     acceptable: bool = True
+    field: str = ""
+    line: int = 0
 
     @property
     def remedies(self) -> tuple[Remedy, ...]:

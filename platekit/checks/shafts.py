@@ -13,8 +13,18 @@ from platekit.checks.drive_edits import length, middle, pulley_moved, whole
 from platekit.checks.drive_fit import has_room
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
-from platekit.geometry import Disc, Straight, covered_by_union, distance
-from platekit.laying.shafts import Shaft, Span, mating_z, misplaced, on_the_axis, outward, shaft_of, span_on
+from platekit.geometry import Disc, Lying, Straight, covered_by_union, distance
+from platekit.laying.shafts import (
+    Shaft,
+    Span,
+    inside_the_plate,
+    mating_z,
+    misplaced,
+    on_the_axis,
+    outward,
+    shaft_of,
+    span_on,
+)
 from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedPulley
 from platekit.tables import belts
 from platekit.units import mm_per
@@ -115,6 +125,7 @@ def _not_parallel(
         needed=math.degrees(allowed),
         unit="degrees",
         advice=Advice(turn, remedies),
+        field=f"mounts.{driver.mount}.turn",
     )
 
 
@@ -368,6 +379,29 @@ def shaft_place(layout: Layout) -> Iterator[Finding]:
                         (Remedy(f"{pulley.field}.at", place),) if place else (),
                     ),
                 )
+    faces = layout.plate_z
+    for body in inside_the_plate(layout):
+        mount = layout.mounts[body.carrier]
+        axis = next(one.height for one in body.pieces if isinstance(one, Lying))
+        above = outward(mount) * (axis - mating_z(layout, mount))
+        taken = sorted(outward(mount) * (face - mating_z(layout, mount)) for face in faces)
+        radius = (body.z[1] - body.z[0]) / 2
+        yield Finding(
+            rule="shaft-place",
+            level="stop",
+            message=f"{body.name} lies inside the plate: its axis is {say(layout, above)} above the face of "
+            f"{mount.name}, where the plate takes up {say(layout, taken[0])} to {say(layout, taken[1])}",
+            features=(body.name, mount.name),
+            at=body.shape.centroid,
+            found=above,
+            needed=taken[0] - radius,
+            advice=Advice(
+                f"measure its height again, from the face of {mount.name} that the plate comes on (below 0 where it is "
+                f"on the plate's other side), or cut the plate away all round it"
+            ),
+            field=f"{body.field}.height",
+            acceptable=False,
+        )
     for one in misplaced(layout):
         shaft = one.shafts[0]
         mount = layout.mounts[one.mount]
@@ -441,6 +475,7 @@ RULES = (
         shaft_along,
         levels=("stop",),
         keys=("mounts.NAME.shaft", "mounts.NAME.turn"),
+        acceptable="never",  # what else is wrong with such a drive is not looked at
     ),
     Rule(
         "slot-angle",

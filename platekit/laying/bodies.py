@@ -94,12 +94,14 @@ def told_shafts(spec: Spec, frame: MountFrame, limits: PlateLimits) -> Iterator[
     mount, thickness = frame.mount, spec.model.plate.thickness
     told = {"shaft": mount.shaft} if mount.shaft is not None else mount.shafts
     for name, shaft in told.items():
+        field = f"{frame.field}.shaft" if mount.shaft is not None else f"{frame.field}.shafts.{name}"
         radius, (start, stop) = shaft.diameter / 2, shaft.stretch
         # Square to the plate it comes towards it and may have to go through, so it gets an opening; lying, it never
         # does.
         if shaft.along == "square":
             disc = Disc(shaft.at, radius).moved(frame.pose)
-            yield _part_body(spec, frame, name, "standard", disc, (-stop, -start), limits.gap.value, relief=True)
+            square = _part_body(spec, frame, name, "standard", disc, (-stop, -start), limits.gap.value, relief=True)
+            yield replace(square, field=field)
             continue
         (x, y), dx, dy = shaft.at, math.cos(shaft.along), math.sin(shaft.along)
         # A shaft's stretch is counted from where it leaves its part along the way that it points, in the part's frame.
@@ -108,7 +110,8 @@ def told_shafts(spec: Spec, frame: MountFrame, limits: PlateLimits) -> Iterator[
         body = _part_body(
             spec, frame, name, "standard", lying.silhouette.moved(frame.pose), span, limits.gap.value, relief=False
         )
-        yield replace(body, pieces=(on_plate(lying, frame.pose, mount.side, thickness, mount.standoff),))
+        pieces = (on_plate(lying, frame.pose, mount.side, thickness, mount.standoff),)
+        yield replace(body, pieces=pieces, field=field)
 
 
 def spigot(spec: Spec, frame: MountFrame) -> tuple[Body, ...]:

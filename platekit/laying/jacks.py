@@ -22,14 +22,17 @@ BLOCK_WIDE = 3.0
 def jack_bodies(spec: Spec, frame: MountFrame, own: frozenset[str], limits: PlateLimits) -> Iterator[Body]:
     """The screw, its tip on the part, and the block behind it; `own` are the bodies of the part, which it pushes (mm).
 
-    Raises `SpecError` where no screw that is sold is long enough for the travel.
+    Raises `SpecError` where no screw that is sold is long enough for the travel, or the part has none.
     """
     take_up = frame.mount.take_up
     straight = None if take_up is None else take_up.straight
     jack = None if straight is None else straight.jack
-    if jack is None or take_up is None or not isinstance(frame.travel, Straight):
+    if jack is None or take_up is None:
         return
     field = f"{frame.field}.take_up.{take_up.choice}.jack"
+    if not isinstance(frame.travel, Straight):
+        wanted = "give it travel (install and tension, in mm or `auto`), or take the jack out"
+        raise SpecError((spec.problem(field, f"a jacking screw for {frame.name}, which does not travel", wanted),))
     screw, travel = tables.screw(jack.size), frame.travel
     # The tip goes all of the travel while the thread has to fill the block at both ends of it.
     needed = travel.install + travel.tension + CLEAR + jack.block

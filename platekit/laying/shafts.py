@@ -6,7 +6,7 @@ import math
 
 from msgspec import Struct
 
-from platekit.geometry import Disc, Lying, Point, Shape, Upright, distance
+from platekit.geometry import Disc, Lying, Point, Shape, Upright, covered_by_union, distance
 from platekit.placed import SAME_LENGTH, Body, Layout, PlacedMount, PlacedPulley
 
 SHAFT_POINT = 0.05
@@ -169,6 +169,23 @@ def _shared(one: Span, other: Span) -> float:
 
 
 # --------------------------------------------------------------------------------------- where they cannot be
+
+
+def inside_the_plate(layout: Layout) -> tuple[Body, ...]:
+    """Lying shafts whose axis is between the plate's faces where it has steel, without an opening round all of it."""
+    low, high = layout.plate_z
+    through = [opening.shape for opening in layout.openings if opening.through]
+    found = []
+    for body in layout.bodies:
+        axes = [one.height for one in body.pieces if isinstance(one, Lying)]
+        if body.kind != "standard" or body.carrier not in layout.mounts or len(axes) != len(body.pieces) or not axes:
+            continue
+        if not all(low + SAME_LENGTH < height < high - SAME_LENGTH for height in axes):
+            continue
+        inside = [shape for shape in body.covered(low, high) if distance(shape, layout.outline).distance < body.gap]
+        if any(not covered_by_union(shape, through, body.gap) for shape in inside):
+            found.append(body)
+    return tuple(found)
 
 
 class Misplaced(Struct, frozen=True):

@@ -311,7 +311,8 @@ class Stage(WordsModel):
     @model_validator(mode="after")
     def _two_mounts(self) -> Self:
         if self.driver.on == self.driven.on:
-            raise wrong("driver and driven on the same mount", "a belt runs from one mount to another")
+            shaft = "shaft" if self.driver.shaft == self.driven.shaft else "mount"
+            raise wrong(f"driver and driven on the same {shaft}", "a belt runs from one mount to another")
         return self
 
 

@@ -56,6 +56,78 @@ def test_each_case_has_its_finding_and_its_advice_ends_it(case: str) -> None:
     assert not of(text, rule)
 
 
+FLOOR = (
+    "bodies:\n  floor: {carried_by: plate, side: far, shape: {rectangle: {width: 2000, height: 2000}}, span: [45, 400]}"
+)
+NARROW = ("width: 900, height: 500", "width: 900, height: 300")
+
+BAD: dict[str, tuple[tuple[tuple[str, str], ...], str, str, str]] = {
+    "not parallel": (
+        ((PLACE, f"{PLACE}\n    turn: 5 deg"),),
+        "shaft-along",
+        "5.00 degrees out of parallel; the belt bears 0.48",
+        "    turn: 5 deg",
+    ),
+    "not told": (
+        (("    shaft: {height: -150, along: 90 deg, stretch: [-100, 200], diameter: 30}\n", ""),),
+        "shaft-along",
+        "nothing says how the shaft of bed lies",
+        "  driven: {on: bed",
+    ),
+    "inside the plate": (
+        (("height: -150", "height: -7"),),
+        "shaft-place",
+        "its axis is -7 mm above the face of bed, where the plate takes up -15 mm to 0 mm",
+        "    shaft: {height: -7",
+    ),
+    "below the floor": (
+        (
+            ("height: -150", "height: 60"),
+            NARROW,
+            ("span: [100, 120]", "span: [180, 200]"),
+            ("drive:\n", f"{FLOOR}\ndrive:\n"),
+        ),
+        "clash",
+        "floor and drive.belt",
+        "  floor: {carried_by: plate",
+    ),
+    "beside its shaft": (((RIM, "span: [45, 65]"),), "shaft-end", "from where the shaft of IEC 90S", "  driver: {on"),
+}
+"""Slips: what is changed, the rule that stops it, what it says, and the line of the file that it names."""
+
+
+@pytest.mark.parametrize("case", BAD)
+def test_a_slip_is_told_with_its_line_in_the_file(case: str) -> None:
+    changes, rule, words, line = BAD[case]
+    text = changed(*changes)
+    found = [one for one in of(text, rule) if words in one.message]
+    assert found, of(text, rule)
+    assert found[0].level == "stop"
+    assert found[0].line
+    assert text.splitlines()[found[0].line - 1].startswith(line)
+    # one mistake, one sentence: nothing that follows from it is told as well
+    if case in ("not parallel", "inside the plate"):
+        assert not of(text, "clash")
+        assert not of(text, "blocked")
+
+
+def test_what_stands_in_the_room_is_never_told_to_move() -> None:
+    changes = BAD["below the floor"][0]
+    layout = platekit.lay_out(platekit.loads(changed(*changes), "line-shaft.yaml"))
+    told = platekit.advised(layout, platekit.check(layout))
+    clashes = [one for one in told.findings if "floor" in one.features]
+    assert clashes
+    for finding in clashes:
+        for advice in (finding.advice, *finding.others):
+            assert "move floor" not in advice.text
+            assert all(not remedy.field.startswith("bodies.floor") for remedy in advice.remedies)
+    # another name makes it a thing that can be moved
+    thing = changed(*((old, new.replace("floor:", "box:")) for old, new in changes))
+    layout = platekit.lay_out(platekit.loads(thing, "line-shaft.yaml"))
+    moved = [one for one in platekit.advised(layout, platekit.check(layout)).findings if "box" in one.features]
+    assert any("move box" in advice.text for one in moved for advice in (one.advice, *one.others))
+
+
 def test_shafts_out_of_parallel_are_told_by_how_much_and_which_way() -> None:
     (finding,) = of(changed(*CASES["shaft-along"]), "shaft-along")
     assert finding.found == pytest.approx(0.8)

@@ -179,6 +179,12 @@ def test_a_travel_that_no_jacking_screw_reaches_over_is_refused_with_both_length
     assert "133.3 mm long" in str(problem)
 
 
+def test_a_jacking_screw_on_a_part_that_does_not_travel_is_refused() -> None:
+    still = SLOTS.replace("install: auto, tension: auto", "jack: {size: M10, at: [70, -30], height: 12, block: 20}")
+    with pytest.raises(SpecError, match=r"slots\.jack: found a jacking screw for motor, which does not travel"):
+        laid(changed((SLOTS, still)))
+
+
 def test_a_jacking_screw_that_meets_something_is_told() -> None:
     post = "  post: {carried_by: plate, side: near, shape: {circle: {diameter: 20}, at: [90, -6]}, span: [0, 40]}\n"
     text = jacked("{size: M10, at: [70, -30], height: 12, block: 20}", (("drive:\n", f"bodies:\n{post}drive:\n"),))

@@ -170,6 +170,8 @@ def verdict_figures(verdict: Verdict) -> Figures:
                     "needed": finding.needed,
                     "unit": finding.unit,
                     "at_mm": finding.at,
+                    "field": finding.field,
+                    "line": finding.line,
                     "advice": finding.advice.text,
                     "positions": [{"mount": one.mount, f"at_{one.unit}": one.at} for one in finding.positions],
                     "tried": finding.advice.tried,

@@ -60,7 +60,8 @@ def _count(number: int, what: str) -> str:
 def finding_lines(alike: Sequence[Finding]) -> list[str]:
     """Findings that say the same, as lines: the sentence, what would do, the reason why it is accepted."""
     finding = alike[0]
-    first = f"{finding.level:<5} {finding.rule}: {finding.message}{same_at(alike)}"
+    where = f" (line {finding.line})" if finding.line and finding.level != "note" else ""
+    first = f"{finding.level:<5} {finding.rule}: {finding.message}{same_at(alike)}{where}"
     lines = folded(first, then=INDENT)
     if finding.advice:
         lines += folded(f"> {finding.advice.text}", INDENT, INDENT + "  ")
