@@ -49,6 +49,14 @@ CROSSED = 60.0
 """Cost of a leader that crosses another, in units of distance (ours)."""
 UNDER = 45.0
 """Cost of a leader that runs under another label, in units of distance (ours)."""
+OVER_EDGE = 12.0
+"""Cost of each stretch of a leader that lies on an edge which must stay seen, in units of distance (ours): a leader
+that runs into an opening on its way seems to end there."""
+STRETCHES = 24
+"""Stretches of a leader that are looked at (ours)."""
+ASTRAY = 40.0
+"""Cost of standing in an opening that is not the label's own, in units of distance (ours): it would be taken for its
+name."""
 
 
 MOST_POINTS = 4000
@@ -100,12 +108,14 @@ def place(
     drawn: Sequence[Point] = (),
     grain: Grain = PICTURE,
     edges: Sequence[Point] = (),
+    hollows: Sequence[Box] = (),
 ) -> tuple[LabelSpot, ...]:
     """A spot for every wish, in the same order, in units of the sheet.
 
     `field` is where labels may stand, `taken` are frames that no label may overlap, `drawn` are points of lines that
     are better left visible, `edges` points of lines that no label may hide at all (but one that asks to stand on a line
-    of its own); points closer than `CELL` leave no gap for a label. A label without room near its point goes to a side
+    of its own); points closer than `CELL` leave no gap for a label. `hollows` are openings in which only
+    labels whose points lie in them had better stand. A label without room near its point goes to a side
     of the field, as high as there is room, or below the field's end. No wishes give no spots.
 
     >>> [spot.leader is None for spot in place([Wish("a", 50, 50, 5, 30, 10)], Box(0, 0, 100, 100))]
@@ -136,7 +146,7 @@ def place(
 
     field = frame(field)
     ink, kept = (_Ink(field, [point(at) for at in points]) for points in (drawn, edges))
-    board = _Board(field, _array([frame(box) for box in taken]), ink, kept)
+    board = _Board(field, _array([frame(box) for box in taken]), ink, kept, _array([frame(box) for box in hollows]))
     return tuple(on_sheet(board.spot(wished(wish))) for wish in wishes)
 
 
@@ -156,11 +166,12 @@ def points_along(shape: Shape, at: Callable[[Point], Point], step: float) -> Ite
 class _Board:
     """What is on the sheet so far. Lives only while `place` runs."""
 
-    def __init__(self, field: Box, taken: Frames, ink: _Ink, edges: _Ink) -> None:
+    def __init__(self, field: Box, taken: Frames, ink: _Ink, edges: _Ink, hollows: Frames) -> None:
         self._field = field
         self._taken = taken
         self._ink = ink
         self._edges = edges
+        self._hollows = hollows
         self._leaders: Frames = np.empty((0, 4))
 
     def spot(self, wish: Wish) -> LabelSpot:
@@ -217,6 +228,14 @@ class _Board:
         frames = frames[free]
         costs = costs[free] + COVERED * self._ink.under(frames)
         costs += CROSSED * self._crossings(wish, frames) + UNDER * self._runs_under(wish, frames)
+        costs += OVER_EDGE * self._over_edges(wish, frames)
+        mine = (
+            (self._hollows[:, 0] <= wish.x)
+            & (wish.x <= self._hollows[:, 2])
+            & (self._hollows[:, 1] <= wish.y)
+            & (wish.y <= self._hollows[:, 3])
+        )
+        costs += ASTRAY * _hits(frames, self._hollows[~mine])
         # rounded, so that of places that cost the same on paper the first is taken on every processor
         best = int(np.argmin(np.round(costs, 6)))
         left, top, right, bottom = (float(value) for value in frames[best])
@@ -238,6 +257,20 @@ class _Board:
         apart = turn(start, end, one) * turn(start, end, two) < 0
         across = turn(one, two, start) * turn(one, two, end) < 0
         return np.asarray((apart & across).sum(axis=1), dtype=np.float64)
+
+    def _over_edges(self, wish: Wish, frames: Frames) -> NDArray[np.float64]:
+        """On how many of its stretches the leader of each candidate lies on an edge that must stay seen."""
+        ends = _nearest_points(wish, frames)
+        start = np.array([wish.x, wish.y])
+        far = np.hypot(*(ends - start).T)[:, None]
+        # from where the leader leaves its own point's room, a square farther so that its own edge is not counted
+        begin = np.minimum(wish.room + 2 * CELL, far)
+        shares = (begin + (far - begin) * (np.arange(STRETCHES) + 0.5) / STRETCHES) / np.where(far > 0.0, far, 1.0)
+        spots = start + shares[..., None] * (ends - start)[:, None, :]
+        specks = np.concatenate([spots - 0.1, spots + 0.1], axis=-1).reshape(-1, 4)
+        seen = self._edges.under(specks)
+        on_edge = (seen > 0).reshape(len(frames), STRETCHES) & (far > wish.room + LEADER_FROM)
+        return np.asarray(on_edge.sum(axis=1), dtype=np.float64)
 
     def _runs_under(self, wish: Wish, frames: Frames) -> NDArray[np.float64]:
         """How many labels the leader of each candidate would run under."""

@@ -143,3 +143,19 @@ def test_no_label_hides_an_edge(wanted: list[Wish], x: float, y: float, radius: 
         frame = spot.frame
         inside = [p for p in edge if 0 <= p[0] <= 600 and 0 <= p[1] <= 400]  # below the field nothing is drawn
         assert not any(frame.x0 < px < frame.x1 and frame.y0 < py < frame.y1 for px, py in inside)
+
+
+def test_a_leader_does_not_run_through_an_opening_where_it_need_not() -> None:
+    """Left and right of the point are taken; above, a rim lies in the way of all leaders, so the label goes below."""
+    rim = [(x, 150.0) for x in range(100, 501, 2)]
+    taken = [Box(0, 160, 280, 240), Box(320, 160, 600, 240)]
+    (spot,) = place([Wish("a", 300, 200, 4, 90, 18)], FIELD, taken, edges=rim)
+    assert spot.frame.y0 > 200
+
+
+def test_a_label_stands_in_no_opening_but_its_own() -> None:
+    hollow = Box(304, 150, 420, 250)
+    (spot,) = place([Wish("a", 300, 200, 2, 60, 18)], FIELD, hollows=[hollow])
+    assert not spot.frame.overlaps(hollow)
+    (own,) = place([Wish("a", 310, 200, 2, 60, 18)], FIELD, hollows=[hollow])
+    assert own.frame.overlaps(hollow)

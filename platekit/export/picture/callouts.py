@@ -37,8 +37,6 @@ from platekit.geometry import Box, Disc, Point, Shape, Swing, distance
 from platekit.placed import Layout, Opening
 
 BOTTOM: Final = 72.0
-ALL_NAMED: Final = 44
-"""Up to this many openings each is named with its size (ours: more would not be readable)."""
 FIRST_ONLY: Final = 100
 """Beyond this many openings only the first and last of each mount are named (ours)."""
 MOST_MOUNTS_NAMED: Final = 40
@@ -168,27 +166,40 @@ def pattern_labels(layout: Layout, view: View) -> Iterator[Label]:
         yield Label(f"pattern {mount.name}", mount.name, lines, *view.at(size.at), 1.0, "dimensions", "soft")
 
 
-def opening_labels(layout: Layout, made: Sequence[Operations], view: View) -> Iterator[Label]:
-    """The names of the openings, with size and, where the table only marks them, what is done instead."""
+def opening_labels(layout: Layout, made: Sequence[Operations], view: View, on_plate: frozenset[str]) -> Iterator[Label]:
+    """The names of the openings, with size and, where the table only marks them, what is done instead.
+
+    What openings of one mount have in common is said at the first of them, with how many there are; the others have
+    their names alone, and those in `on_plate`, whose names are scribed beside them and drawn so, nothing.
+    """
     many = len(layout.openings)
     # Of very many openings only the first and the last of each mount are named: the others follow in between
     first: dict[str, str] = {}
     last: dict[str, str] = {}
-    for opening in layout.openings:
+    alike: dict[tuple[str, str], list[str]] = {}
+    size_of: dict[str, tuple[str, str]] = {}
+    for opening, operations in zip(layout.openings, made, strict=True):
         group = opening.mount or opening.name
         if opening.role == "screw":
             first.setdefault(group, opening.name)
             last[group] = opening.name
         else:
             first.setdefault(opening.name, opening.name)
+        size = opening_size(layout, opening)
+        said = size if operations.as_cut else f"{size}, {operations.steps[-1].work}"
+        size_of[opening.name] = (group, said)
+        alike.setdefault((group, said), []).append(opening.name)
     ends = frozenset([*first.values(), *last.values()])
-    for opening, operations in zip(layout.openings, made, strict=True):
+    for opening in layout.openings:
         if many > FIRST_ONLY and opening.name not in ends:
             continue
+        same = alike[size_of[opening.name]]
         lines: list[tuple[str, float, bool]] = [(opening.name, 12.0, True)]
-        if many <= ALL_NAMED or opening.name in ends:
-            size = opening_size(layout, opening)
-            lines.append((size if operations.as_cut else f"{size}, {operations.steps[-1].work}", 11.0, False))
+        if opening.name == same[0]:
+            count = f"{len(same)} × " if len(same) > 1 else ""
+            lines.append((f"{count}{size_of[opening.name][1]}", 11.0, False))
+        elif opening.name in on_plate:
+            continue
         x, y, room = _label_point(opening, view)
         yield Label(f"opening {opening.name}", opening.name, tuple(lines), x, y, room, "names")
 
@@ -236,7 +247,8 @@ def draw_labels(group: Element, labels: list[Label], view: View, layout: Layout,
     few = len(layout.openings) <= FIRST_ONLY
     shapes += [one.shape for one in layout.openings if few or one.size * view.scale >= SMALL_HOLE]
     edges = [point for shape in shapes for point in points_along(shape, view.at, EDGE_STEP / view.scale)]
-    spots = place(wishes, field, taken, tuple(_drawn(layout, view)), edges=edges)
+    hollows = [view.box(one.shape.box) for one in layout.openings if few]
+    spots = place(wishes, field, taken, tuple(_drawn(layout, view)), edges=edges, hollows=hollows)
     layers = {name: new_layer(group, f"{name}-labels", switch=name) for name in LABEL_LAYERS}
     for label, spot in zip(labels, spots, strict=True):
         if spot.leader is not None:

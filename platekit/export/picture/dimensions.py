@@ -36,6 +36,8 @@ LEFTMOST: Final = 26.0
 """Where the over-all height stands at the least, sheet units (ours: room for its figure)."""
 MOST_DISTANCES: Final = 12
 """Most distances between mounts that are shown (ours: more would not be readable)."""
+ZERO_RING: Final = 6.0
+"""Radius of the sign of a zero, sheet units (ours)."""
 SAME_PLACE: Final = 1e-6
 """Two zeros closer than this are one, mm (ours)."""
 
@@ -120,24 +122,25 @@ def travel_points(mount: PlacedMount, travel: Travel, view: View) -> tuple[Point
     return view.at(start), view.at(point), view.at(end)
 
 
+def zero_sign(group: Element, x: float, y: float) -> None:
+    """The sign of a zero, as on paper: a ring with two filled quarters, and long cross strokes; sheet units."""
+    node(group, "path", d=f"M{x - 11:g} {y:g}H{x + 11:g}M{x:g} {y - 11:g}V{y + 11:g}", **stroke("ink", 1.1))
+    ring = node(group, "circle", cx=x, cy=y, r=ZERO_RING, **stroke("ink", 1.4))
+    ring.set("fill", PAPER)
+    ring.set("class", "pk-zero-sign")
+    quarters = f"M{x:g} {y:g}h{ZERO_RING:g}a{ZERO_RING:g} {ZERO_RING:g} 0 0 0 {-ZERO_RING:g} {-ZERO_RING:g}z"
+    quarters += f"M{x:g} {y:g}h{-ZERO_RING:g}a{ZERO_RING:g} {ZERO_RING:g} 0 0 0 {ZERO_RING:g} {ZERO_RING:g}z"
+    node(group, "path", d=quarters, **fill("ink"))
+
+
 def draw_zeros(group: Element, layout: Layout, view: View) -> None:
-    """The zero point of each mount: an upright square on its corner with long cross strokes."""
+    """The zero point of each mount."""
     layer = new_layer(group, "zeros", switch="names")
     for mount in mounts_of(layout):
         x, y = (number(value) for value in view.at(zero_of(mount)))
         sign = node(layer, "g", data_feature=mount.name, class_="pk-zero", transform=f"translate({x} {y})")
         sign.set("data-zero-of", mount.name)
-        node(sign, "path", d="M-11 0H11M0 -11V11", **stroke("ink", 1.1))
-        node(
-            sign,
-            "path",
-            d="M0 -6L6 0L0 6L-6 0Z",
-            fill=PAPER,
-            stroke=COLOURS["ink"],
-            stroke_width=1.4,
-            class_="pk-zero-sign",
-        )
-        node(sign, "circle", cx=0, cy=0, r=1.4, **fill("ink"))
+        zero_sign(sign, 0, 0)
 
 
 def draw_orientation(group: Element, layout: Layout) -> list[Box]:

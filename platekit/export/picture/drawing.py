@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, Literal
 from xml.etree.ElementTree import Element
 
 from msgspec import Struct
@@ -51,6 +51,15 @@ MOST_MARKS: Final = 60
 """Most findings marked in the picture; all of them are listed in the report (ours)."""
 
 
+CROWDED: Final = 30
+"""More labels than this, marks of findings among them, and the findings get a picture of their own (ours)."""
+FEW_MARKS: Final = 3
+"""So few marks find room on any picture (ours)."""
+
+Show = Literal["all", "parts", "findings"]
+"""What a drawing labels: everything, or parts and openings without the findings, or the findings alone."""
+
+
 class DrawnPicture(Struct, frozen=True):
     """The finished drawing: its group, its height, the findings by their number, and what a legend must explain."""
 
@@ -58,10 +67,20 @@ class DrawnPicture(Struct, frozen=True):
     height: float
     scale: float
     shown: frozenset[str]
+    labels: int
+    marks: int
 
 
-def draw(layout: Layout, verdict: Verdict) -> DrawnPicture:
-    """The drawing of a layout with the findings marked.
+def drawings(layout: Layout, verdict: Verdict) -> tuple[DrawnPicture, ...]:
+    """The drawing of a layout with the findings marked, or two where one would be crowded: parts, then findings."""
+    whole = draw(layout, verdict)
+    if whole.labels <= CROWDED or whole.marks <= FEW_MARKS:
+        return (whole,)
+    return draw(layout, verdict, "parts"), draw(layout, verdict, "findings")
+
+
+def draw(layout: Layout, verdict: Verdict, show: Show = "all") -> DrawnPicture:
+    """The drawing of a layout; `show` says what is labelled.
 
     From below upwards: the steel and what is cut out of it; parts, the far ones first, as the plate lies between them
     and the eye; belts and screws over the parts that carry them; where things move; centre lines; the stamp; and last
@@ -84,29 +103,36 @@ def draw(layout: Layout, verdict: Verdict) -> DrawnPicture:
     draw_belts(steel, layout, view)
     draw_screws(steel, layout, view)
     draw_ghosts(steel, layout, view)
-    draw_centre_lines(steel, layout, view)
+    draw_centre_lines(steel, layout, view, words)
     if not verdict.clear:
         draw_stamp(group, edge)
     marks = marks_of(verdict, MOST_MARKS)
-    labels = [
-        *finding_labels(layout, view, marks),
-        *distance_labels(layout, view),
-        *mount_labels(layout, view),
-        *travel_labels(layout, view),
-        *pattern_labels(layout, view),
-        *opening_labels(layout, made, view),
-        *body_labels(layout, view, edge),
-    ]
+    on_plate = frozenset(word.feature for word in words.words if word.feature is not None)
+    labels = [*finding_labels(layout, view, marks)] if show != "parts" else []
+    if show == "findings":
+        labels += mount_labels(layout, view)
+    else:
+        labels += [
+            *distance_labels(layout, view),
+            *mount_labels(layout, view),
+            *travel_labels(layout, view),
+            *pattern_labels(layout, view),
+            *opening_labels(layout, made, view, on_plate),
+            *body_labels(layout, view, edge),
+        ]
     # Findings and dimensions have one place each, names can stand anywhere near: so the marks are placed first
-    taken = [*draw_over_all(group, layout, view, edge), *draw_orientation(group, layout)]
+    taken = [*draw_orientation(group, layout)]
+    if show != "findings":
+        taken += draw_over_all(group, layout, view, edge)
     taken += [view.box(word.box) for word in words.words]
     taken += [view.box(seat.mouth.box) for seat in seats(layout).values()]
-    draw_distances(group, layout, view)
+    if show != "findings":
+        draw_distances(group, layout, view)
     draw_zeros(group, layout, view)
     draw_travel(group, layout, view)
     bottom = draw_labels(group, labels, view, layout, edge, taken)
     # The legend explains what there is to see, and nothing else
-    shown = {"plate"}
+    shown = {"plate", "zero"} if layout.mounts else {"plate"}
     shown |= {side_of(layout, body) for body in parts(layout)}
     if any(body.hardware for body in layout.bodies):
         shown.add("screws")
@@ -118,7 +144,16 @@ def draw(layout: Layout, verdict: Verdict) -> DrawnPicture:
         shown.add("mouth")
     if words.words:
         shown.add("scribed")
+    marks = () if show == "parts" else marks
     shown |= {mark.finding.level for mark in marks if mark.finding.accepted is None}
     if any(mark.finding.accepted is not None for mark in marks):
         shown.add("accepted")
-    return DrawnPicture(group, bottom, view.scale, frozenset(shown))
+    if show == "findings":
+        # the same plate stands above: no two elements of a picture have one name, but for the marks, which are here
+        for element in group.iter():
+            for name, value in element.attrib.items():
+                if name == "id" and not value.startswith("pk-finding-"):
+                    element.set(name, f"{value}-2")
+                elif value.startswith("url(#"):
+                    element.set(name, f"{value[:-1]}-2)")
+    return DrawnPicture(group, bottom, view.scale, frozenset(shown), len(labels), len(marks))

@@ -10,6 +10,7 @@ from platekit.checks.finding import Level
 from platekit.drawing.sizes import figure
 from platekit.drawing.svg.letters import text_width
 from platekit.drawing.svg.parts import COLOURS, PAD, PAPER, STEEL, WIDTH, fill, finding_mark, node, stroke, text
+from platekit.export.picture.dimensions import zero_sign
 from platekit.export.picture.drawing import DrawnPicture
 from platekit.placed import Layout, Side
 from platekit.units import INCH, Unit
@@ -26,14 +27,14 @@ HIGH: Final = 18.0
 """Longest scale bar, height of a row, size of a sign, sheet units (ours)."""
 
 
-def legend(sheet: Element, drawing: DrawnPicture, layout: Layout, y: float) -> float:
-    """Draws the legend from `y` on; gives back how far down it reaches, both in sheet units."""
+def legend(sheet: Element, drawing: DrawnPicture, shown: frozenset[str], layout: Layout, y: float) -> float:
+    """Draws the legend of the signs in `shown` from `y` on; gives back how far down it reaches, sheet units."""
     group = node(sheet, "g", id="pk-legend")
     node(group, "line", x1=PAD, y1=y, x2=WIDTH - PAD, y2=y, **stroke("soft", 0.8))
     bar_left, bar_bottom = _scale_bar(group, drawing, layout, y)
     x, y = PAD, y + 26
     for key, (words, draw) in _SIGNS.items():
-        if key not in drawing.shown:
+        if key not in shown:
             continue
         wide = 46 + text_width(words, 13) + 22
         if x + wide > bar_left - 10:
@@ -131,8 +132,13 @@ def _mark(level: Level, accepted: bool = False) -> Callable[[Element, float, flo
     return draw
 
 
+def _zero(group: Element, x: float, y: float) -> None:
+    zero_sign(group, x + WIDE / 2, y)
+
+
 _SIGNS: Final[dict[str, tuple[str, Callable[[Element, float, float], None]]]] = {
     "plate": ("steel, and what is cut out", _plate),
+    "zero": ("zero of a part's own figures", _zero),
     "punch": ("marked only, drilled later", _punch),
     "mouth": ("head let in, near and far side", _mouth),
     "scribed": ("words scribed by the table", _scribed),

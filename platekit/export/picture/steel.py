@@ -46,6 +46,8 @@ MOUTH_LINE: Final = 0.9
 """Line round the mouth of a countersink or counterbore, sheet units (ours: thinner than a hole's)."""
 MOST_SIFTED: Final = 60
 """Most moving bodies of a mount among which those inside others are looked for (ours: more would take long)."""
+WORD_GAP: Final = 3.0
+"""Air between scribed words and the centre lines that are broken for them, sheet units (ours)."""
 CROSS_PAST: Final = 5.0
 LONGEST_CROSS: Final = 22.0
 """How far a punch mark reaches past its hole, and from its middle at most, sheet units (ours)."""
@@ -287,9 +289,20 @@ def _outermost(shapes: list[Shape]) -> list[Shape]:
     return [shapes[index] for index in sorted(kept)]
 
 
-def draw_centre_lines(steel: Element, layout: Layout, view: View) -> None:
-    """Bolt circles, and the rectangle or line that joins the holes of other patterns."""
+def draw_centre_lines(steel: Element, layout: Layout, view: View, words: Scribed) -> None:
+    """Bolt circles, and the rectangle or line that joins the holes of other patterns; broken where words stand."""
     layer = new_layer(steel, "dimensions", view, 0.9)
+    if words.words:
+        # a window of everything but the words: a line through letters makes other letters of them
+        window = layout.outline.box.grown(layout.outline.box.width + layout.outline.box.height)
+        gaps = [window, *(word.box.grown(WORD_GAP / view.scale) for word in words.words)]
+        around = "".join(
+            f"M{number(box.x0, 6)} {number(box.y0, 6)}H{number(box.x1, 6)}V{number(box.y1, 6)}H{number(box.x0, 6)}Z"
+            for box in gaps
+        )
+        clip = node(layer, "clipPath", id="pk-off-words")
+        node(clip, "path", d=around, clip_rule="evenodd")
+        layer.set("clip-path", "url(#pk-off-words)")
     layer.set("stroke", COLOURS["soft"])
     layer.set("stroke-dasharray", dashes(view, 12, 3, 2, 3))
     for mount in mounts_of(layout):

@@ -35,7 +35,7 @@ from platekit.drawing.svg.parts import (
 from platekit.drawing.svg.shown import numbered_kinds
 from platekit.drawing.text import shortened, wrapped
 from platekit.export.files import write_whole
-from platekit.export.picture.drawing import draw
+from platekit.export.picture.drawing import drawings
 from platekit.export.picture.legend import legend
 from platekit.placed import Layout
 from platekit.units import Unit
@@ -47,6 +47,8 @@ ONE_COLUMN: Final = 5
 MOST_REASONS: Final = 3
 """Most reasons not to cut given in the banner; the list below has the rest (ours)."""
 UNIT_WORDS: Final[dict[Unit, str]] = {"mm": "mm", "in": "inches"}
+SECOND: Final = 30.0
+"""Room for the heading of a second drawing, sheet units (ours)."""
 BARRED: Final = 24.0
 """Width of the slanting bars at the ends of the banner, sheet units (ours)."""
 
@@ -64,14 +66,11 @@ def svg_text(layout: Layout, verdict: Verdict) -> str:
     with their name, findings `data-finding` with their number.
     """
     # The verdict stands on top and once more at the foot: a picture that is cropped or scrolled must not look clear
-    drawing = draw(layout, verdict)
     sheet = node(None, "g")
     group = node(sheet, "g", id="pk-banner")
     y = _clear_banner(group, verdict) if verdict.clear else _stop_banner(group, verdict)
     y = _heading(sheet, layout, y)
-    drawing.group.set("transform", f"translate(0 {number(y)})")
-    sheet.append(drawing.group)
-    y = legend(sheet, drawing, layout, y + drawing.height)
+    y = _drawings(sheet, layout, verdict, y)
     y = _findings(sheet, verdict, y)
     y = _foot(sheet, layout, verdict, y)
     return written(_root(layout, verdict, sheet, y)) + "\n"
@@ -80,11 +79,22 @@ def svg_text(layout: Layout, verdict: Verdict) -> str:
 @without_collecting()
 def drawing_text(layout: Layout, verdict: Verdict) -> str:
     """The drawing and its legend alone, for a page that says the rest in its own words."""
-    drawing = draw(layout, verdict)
     sheet = node(None, "g")
-    sheet.append(drawing.group)
-    height = legend(sheet, drawing, layout, drawing.height)
+    height = _drawings(sheet, layout, verdict, 0.0)
     return written(_root(layout, verdict, sheet, height))
+
+
+def _drawings(sheet: Element, layout: Layout, verdict: Verdict, y: float) -> float:
+    """The drawing, or the two that it takes, and the legend of both; from `y` to what is given back, sheet units."""
+    drawn = drawings(layout, verdict)
+    for count, drawing in enumerate(drawn):
+        if count:  # what the second is for stands above it
+            text(sheet, PAD, y + 34, "Where the findings are", 18, bold=True)
+            y += SECOND
+        drawing.group.set("transform", f"translate(0 {number(y)})")
+        sheet.append(drawing.group)
+        y += drawing.height
+    return legend(sheet, drawn[0], frozenset.union(*(drawing.shown for drawing in drawn)), layout, y)
 
 
 def plate_facts(layout: Layout) -> str:

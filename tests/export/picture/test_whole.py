@@ -258,9 +258,37 @@ def test_every_opening_is_named_with_its_size(dryer: Layout) -> None:
     said = words(tree(dryer))
     for name in ("dryer.1", "motor.4", "motor.pilot", "cable gland"):
         assert name in said
-    assert "Ø9" in said
+    assert "3 × Ø9" in said  # what holes of one mount have in common is told once
     assert "Ø20" in said
-    assert "slot 6.6 × 31.6 over all" in said
+    assert said.count("4 × slot 6.6 × 31.6 over all") == 1
+
+
+def test_findings_get_a_drawing_of_their_own_where_both_would_crowd(dryer: Layout) -> None:
+    """Many holes of many sizes, and a finding at each: the names on one drawing, the marks on the other."""
+    points = ", ".join(f"[{x}, {y}]" for x in range(-90, 91, 30) for y in (-75, 75))
+    crowd = lay_out(loads(DRYER.replace("[[-90, -70], [95, -60], [80, 70]], hole: 9", f"[{points}], hole: 9"), "crowd"))
+    marks = tuple(
+        Finding(rule="web", level="note", message=f"number {k}", features=(f"dryer.{k}",)) for k in range(1, 9)
+    )
+    root = tree(crowd, Verdict(marks))
+    assert "Where the findings are" in words(root)
+    assert "Where the findings are" not in words(tree(crowd))
+    ids = [e.get("id") for e in root.iter() if e.get("id")]
+    assert len(ids) == len(set(ids))
+    used = re.findall(r"url\(#([^)]+)\)", ElementTree.tostring(root, encoding="unicode"))
+    assert set(used) <= set(ids)
+    assert words(root).count("dryer.1") == 1
+    assert {"pk-finding-1", "pk-outline", "pk-outline-2"} <= set(ids)
+
+
+def test_centre_lines_are_broken_where_words_are_scribed() -> None:
+    text = DRYER.replace("cutting: {process: laser}", "cutting: {process: laser, scribe: [names]}")
+    layout = lay_out(loads(text, "x"))
+    root = tree(layout)
+    assert named(root, "pk-layer-dimensions").get("clip-path") == "url(#pk-off-words)"
+    (window,) = list(named(root, "pk-off-words"))
+    assert window.get("clip-rule") == "evenodd"
+    assert (window.get("d") or "").count("M") > 1
 
 
 def test_the_picture_says_which_side_which_way_and_which_revision(dryer: Layout) -> None:
