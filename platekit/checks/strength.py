@@ -149,11 +149,12 @@ def strength(layout: Layout) -> Iterator[Finding]:
     if worst.stress <= allowed:
         return
     x, y = worst.at
+    place = f"under the washer of {worst.under} at" if worst.under else "near"
     first, *others = cures(layout, answer, "strength")
     yield Finding(
         rule="strength",
         level="stop" if worst.stress > bears else "warn",
-        message=f"the plate is stressed to {worst.stress:.0f} N/mm2 near ({say(layout, x)}, {say(layout, y)}) "
+        message=f"the plate is stressed to {worst.stress:.0f} N/mm2 {place} ({say(layout, x)}, {say(layout, y)}) "
         f"({worst.said}); {allowed:.0f} N/mm2 is allowed in {layout.material.name}, which yields at {bears:.0f} "
         f"({LIMITS})",
         features=("plate",),
@@ -444,7 +445,8 @@ RULES = (
     Rule(
         "strength",
         "a plate that is stressed beyond what its material bears",
-        "yield strength over 1.67, at the open edges and beyond the washers",
+        "yield strength over 1.67, at the open edges and beyond the washers; under a washer the mean stress times the "
+        "factor of a hole",
         "AISC 360-16 (ASD), from memory; linear, first-order: local codes and licensed people decide",
         strength,
         levels=("stop", "warn"),

@@ -23,9 +23,9 @@ from platekit.strength.joined import Gripped, Joined, Loose, Movements, OnRing
 from platekit.strength.mesh import Floats, Mesh, Spot, mesh
 from platekit.strength.question import GRAVITY, Part, Pull, Question, Seat, Stand
 from platekit.strength.rings import Ring, gripped, rigid_mass, wrench
-from platekit.strength.stresses import AlongEdges, AtNodes, along_edges, at_nodes
+from platekit.strength.stresses import AlongEdges, AtNodes, along_edges, at_hole, at_nodes
 from platekit.strength.threads import on_one_thread
-from platekit.tables.strengths import limit
+from platekit.tables.strengths import PULLED, bent, limit
 
 Ground = Literal["soft", "stiff"]
 GROUNDS: Final[tuple[Ground, Ground]] = ("soft", "stiff")
@@ -74,7 +74,9 @@ class ShaftSag(Struct, frozen=True):
 class State(Struct, frozen=True):
     """The plate in one case: what pulls, where on its travel, on which ground; stress in N/mm2, lengths in mm.
 
-    `stress` is the highest at the open edges and in the plate beyond the washers, at `at`; `sag` how far the plate
+    `stress` is the highest at the open edges and in the plate beyond the washers, or of what the edge of a hole has
+    under its washer, by the mean stress there times the factor of a hole: then it is the hole `under`. It is at `at`.
+    `sag` is how far the plate
     bends at most. `load` is "light" or "heavy" where a mass is known as a range only, `position` likewise where a part
     travels. All is with what an imbalance adds while it runs.
     """
@@ -85,6 +87,7 @@ class State(Struct, frozen=True):
     ground: Ground
     stress: float
     at: Point
+    under: str
     sag: float
     screws: tuple[AtScrew, ...]
     shafts: tuple[ShaftSag, ...]
@@ -354,7 +357,7 @@ class Standing:
         self, worked: Worked, ground: Ground, number: int, more: Seat | None = None, only: tuple[str, str] | None = None
     ) -> None:
         question = worked.question
-        self.question, self.plate, self.ground = question, worked.plate, ground
+        self.question, self.plate, self.ground, self._worked = question, worked.plate, ground, worked
         self.places = {part.name: _at(part, number) for part in question.parts}
         self.position = "" if question.travels == 1 else ("loose", "tight")[number]
         carried = [part.name for part in question.carried]
@@ -441,6 +444,12 @@ class Standing:
         stress, at = self._highest(
             edges[:, column] + self._shaking(column, edges), inside[:, column] + self._shaking(column, inside)
         )
+        under = ""
+        middle, bending = self._under_washers
+        for number, (_, seat) in enumerate(self.seats):
+            found = self._at_hole(number, middle[number], bending[number], column)
+            if seat.inner > 0 and found > stress * (1 + LIKE):
+                stress, at, under = found, seat.center, seat.hole
         sags = self._nodes[2::UNKNOWNS]
         return State(
             case=self.columns[column].case.name,
@@ -449,6 +458,7 @@ class Standing:
             ground=self.ground,
             stress=stress,
             at=at,
+            under=under,
             sag=float((np.abs(sags[:, column]) + self._shaking(column, sags)).max()),
             screws=tuple(self._screws(column)),
             shafts=tuple(self._shafts(column)),
@@ -470,11 +480,48 @@ class Standing:
         edges, here = self._edges, self.columns[column]
         if here.case.turns:
             shaking = self._shaking(column, edges.middle) + self._shaking(column, edges.bending)
-            return self._highest(2 * shaking, None)
+            return self._under_or(self._highest(2 * shaking, None), column, None)
         before = next(number for number, one in enumerate(self.columns) if one.load == here.load)
         worst = np.abs(edges.middle[:, column] - edges.middle[:, before])
         worst += np.abs(edges.bending[:, column] - edges.bending[:, before])
-        return self._highest(worst, None)
+        return self._under_or(self._highest(worst, None), column, before)
+
+    def _under_or(self, open_edge: tuple[float, Point], column: int, before: int | None) -> tuple[float, Point]:
+        """The swing at an open edge, or where that is more at the edge of a hole under its washer."""
+        most, at = open_edge
+        for number, (_, seat) in enumerate(self.seats):
+            middle, bending = (field[number] for field in self._under_washers)
+            factor = bent(2 * seat.inner / self.question.thickness)
+            if before is None:
+                found = 2 * float(self._shaking(column, at_hole(middle, bending, PULLED, factor)))
+            else:
+                apart = [field[:, column : column + 1] - field[:, before : before + 1] for field in (middle, bending)]
+                found = float(at_hole(apart[0], apart[1], PULLED, factor)[0])
+            if seat.inner > 0 and found > most * (1 + LIKE):
+                most, at = found, seat.center
+        return most, at
+
+    @cached_property
+    def _under_washers(self) -> tuple[Floats, Floats]:
+        """The mean stress under each washer, in the middle plane and what bending adds: (seats, 3, columns), N/mm2.
+
+        What the springs of a seat make of the plate under it is no truth at a point: its mean is.
+        """
+        grips = self._worked.gripped.grips
+        means = [grips[self._worked.grip(seat)].mean for _, seat in self.seats]
+        count = len(self.plate.mesh.nodes)
+        middle, bending = (
+            np.stack([(mean @ field.reshape(count, -1)).reshape(3, -1) for mean in means])
+            for field in (self._inside.middle, self._inside.bending)
+        )
+        return middle, bending
+
+    def _at_hole(self, number: int, middle: Floats, bending: Floats, column: int) -> float:
+        """The stress at the edge of a hole under its washer in one column, N/mm2."""
+        _, seat = self.seats[number]
+        factor = bent(2 * seat.inner / self.question.thickness)
+        each = at_hole(middle, bending, PULLED, factor)
+        return float(each[column] + self._shaking(column, each))
 
     def _highest(self, at_edges: Floats, inside: Floats | None) -> tuple[float, Point]:
         """The highest stress at the edges and at the nodes beyond the washers: below these a peak is an artefact."""

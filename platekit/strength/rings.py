@@ -56,12 +56,14 @@ class Grip(Struct, frozen=True, eq=False):
     """How a ring feels a plate: nine figures by the plate's unknowns, and by the movement of what is on it.
 
     `shifts` (3, in-plane unknowns) and `bends` (9, unknowns of bending: six figures of `w`, then three of the turns,
-    which shift a face by its height over the middle plane). `moments_bent` (6, 3) and `moments_shifted` (3, 2, 3) hold
+    which shift a face by its height over the middle plane). `mean` (1, nodes) averages over the steel that bears what
+    is known at the nodes. `moments_bent` (6, 3) and `moments_shifted` (3, 2, 3) hold
     the same sums for the functions 1, x, y, of which a rigid part's movement is made.
     """
 
     shifts: csr_matrix
     bends: csr_matrix
+    mean: csr_matrix
     moments_bent: Floats
     moments_shifted: Floats
 
@@ -123,9 +125,12 @@ def gripped(plate: Plate, ring: Ring) -> Grip:
         across = np.concatenate([np.tile(each * nodes.ravel() + offset, len(sums)) for _, offset, sums in parts])
         return csr_matrix((data, (down, across)), (rows, each * len(plate.mesh.nodes)))
 
+    shares = np.einsum("mq,qk->mk", weights / whole, values)
+    mean = csr_matrix((shares.ravel(), (np.zeros(shares.size), nodes.ravel())), (1, len(plate.mesh.nodes)))
     return Grip(
         matrix([(0, axis, turning[axis]) for axis in (0, 1)], SHIFTED, IN_PLANE),
         matrix([(0, 0, by_w), *((BENT, 1 + axis, turning[axis]) for axis in (0, 1))], FIGURES, OFF_PLANE),
+        mean,
         np.einsum("mq,mqi,mqk->ik", weights, bent, linear),
         np.einsum("mq,mqic,mqk->ick", weights, shifted, linear),
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from itertools import pairwise
 
 from msgspec import Struct
 
@@ -30,6 +31,24 @@ def limit(name: str) -> Limit:
             column = next(name for name in ("factor", "stress_n_mm2", "speed_mm_s") if row.text(name))
             return Limit(row.number(column), row.text("what"), row.source)
     raise TableError(f"strength_limits.csv: no row {name!r}")
+
+
+PULLED = 3.0
+"""The highest stress at a hole in a wide plate that is pulled, over that of the plate without it (G. Kirsch, 1898)."""
+
+
+@cache
+def bent(ratio: float) -> float:
+    """The same for a plate that is bent one way, by the hole's diameter over the thickness (no unit).
+
+    >>> bent(0.0), bent(1.0)
+    (3.0, 2.261)
+    """
+    rows = [(row.number("ratio"), row.number("factor")) for row in read("hole_bending.csv")]
+    for (low, most), (high, least) in pairwise(rows):
+        if ratio <= high:
+            return most + (least - most) * (ratio - low) / (high - low)
+    return rows[-1][1]
 
 
 def normal_clearance(diameter: float) -> float:

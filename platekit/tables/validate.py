@@ -329,6 +329,7 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
     "motor_slip.csv": (rising("up_to", strictly=True),),
     "shop_figures.csv": (unique("name"),),
     "strength_limits.csv": (unique("name"),),
+    "hole_bending.csv": (rising("ratio", strictly=True),),
     "en_1090_2_clearance.csv": (rising("up_to", strictly=True), rising("normal"), ordered("normal", "oversize")),
     "process_materials.csv": (
         unique("process", "family"),
