@@ -189,6 +189,7 @@ def frequencies(question: Question) -> tuple[tuple[float, float], ...] | None:
         found = [standing.modes(end)[0] for standing, end in _all_modes(question)]
     except StrengthError:
         return None
+    # a softer seat lowers a frequency and an end of travel moves it either way: the range over all is what is known
     return tuple((float(min(each)), float(max(each))) for each in zip(*found, strict=True))
 
 
@@ -265,6 +266,8 @@ class _Bearing(Struct, frozen=True):
 def _factored(bearing: _Bearing) -> Gripped:
     """The plate meshed, factored, and the answer of every ring on it; kept for as long as only loads change."""
     largest = max(LARGEST, math.sqrt(bearing.outer.area) / ACROSS_PLATE)
+    # triangles are fine under every washer at every end of travel, so one mesh serves all states; sorted, since the
+    # order of points decides which mesh comes out where several are as good
     spots = tuple(
         Spot(ring.center, ring.outer, max((ring.outer - ring.inner) * 0.8, 1.0))
         for ring in sorted(bearing.rings, key=lambda ring: (ring.center, ring.outer))
@@ -290,13 +293,18 @@ class Worked:
     """A question with its plate meshed and factored, and every ring's answer: all states come from it cheaply."""
 
     def __init__(self, question: Question, spare: Sequence[Seat] = ()) -> None:
+        # statics first: without two screws in the ground and in each carried part no mesh makes the plate hold
         if not question.held:
             raise StrengthError("nothing holds the plate; one mount has to stay as it was")
-        for name, holes in _by_part(question).items():
-            if len(holes) == 1:
+        holes: dict[str | None, list[str]] = {}
+        for part in question.parts:  # all that holds the plate counts as one part, under None
+            listed = holes.setdefault(part.name if part.mass else None, [])
+            listed.extend(seat.hole for seat in part.positions[0].seats)
+        for name, names in holes.items():
+            if len(names) == 1:
                 what = "the plate" if name is None else name
                 raise StrengthError(
-                    f"only one screw holds {what} ({holes[0]}): it can turn about it; give it a second one"
+                    f"only one screw holds {what} ({names[0]}): it can turn about it; give it a second one"
                 )
         self.question = question
         seats = dict.fromkeys(seat.ring for part in question.parts for stand in part.positions for seat in stand.seats)
@@ -306,6 +314,7 @@ class Worked:
             outer=question.outer,
             holes=question.holes,
             thickness=question.thickness,
+            # kg/m3 to t/mm3: with N and mm the mass has to be in tonnes
             steel=Steel(question.modulus, question.poisson, question.density * 1e-12),
             rings=tuple(Ring(*ring, z=0.0, along=1.0, across=1.0) for ring in seats),
         )
@@ -331,15 +340,6 @@ class Worked:
     def grip(self, seat: Seat) -> int:
         """The number of a seat's ring."""
         return self._grips[seat.ring]
-
-
-def _by_part(question: Question) -> dict[str | None, list[str]]:
-    """The screws of each carried part; under None those of all that holds the plate."""
-    found: dict[str | None, list[str]] = {}
-    for part in question.parts:
-        holes = [seat.hole for seat in part.positions[0].seats]
-        found.setdefault(part.name if part.mass else None, []).extend(holes)
-    return found
 
 
 class Column(Struct, frozen=True):
@@ -372,6 +372,7 @@ class Standing:
             )
             for part, seat in self.seats
         ]
+        # each part turns about its centre of mass, where its weight has no moment
         self.joined = Joined(worked.gripped, rings, [self.places[name].center for name in carried])
         pulled = any(self.places[name].pulls for name in carried)
         loads = ("light", "heavy") if question.weights == 2 else ("",)
@@ -482,6 +483,7 @@ class Standing:
             shaking = self._shaking(column, edges.middle) + self._shaking(column, edges.bending)
             return self._under_or(self._highest(2 * shaking, None), column, None)
         before = next(number for number, one in enumerate(self.columns) if one.load == here.load)
+        # the two swings may peak on opposite faces: their sum is the most that either face can see
         worst = np.abs(edges.middle[:, column] - edges.middle[:, before])
         worst += np.abs(edges.bending[:, column] - edges.bending[:, before])
         return self._under_or(self._highest(worst, None), column, before)
@@ -548,6 +550,8 @@ class Standing:
         for number, (part, seat) in enumerate(self.seats):
             forces = self.joined.on_ring(number, self._forces, self.places[part.name].center)
             shaking = self._shaking(column, forces)
+            # forces are on the plate: a part on the near face that is pulled off draws the plate up the normal after it, one
+            # on the far face down
             off = 1.0 if part.side == "near" else -1.0
             pull = off * float(forces[2, column]) + float(shaking[2])
             shear = math.hypot(*(float(one) for one in forces[:2, column]))
@@ -559,8 +563,10 @@ class Standing:
             here = self.places[part.name]
             six = self._parts[6 * index : 6 * index + 6, column]
             for pull in here.pulls:
+                # a rigid part: the pulley moves as its centre of mass does, and by the turn over the arm between them
                 arm, axis = np.array(pull.at) - np.array(here.center), np.array(pull.axis)
                 shifted = six[:3] + np.cross(six[3:], arm)
+                # a turn about the shaft itself tilts nothing
                 tilt = six[3:] - (six[3:] @ axis) * axis
                 yield ShaftSag(
                     belt=pull.belt,
@@ -589,6 +595,7 @@ def _wrench(pull: Pull, case: Case, about: Spatial) -> Floats:
     across = case.across
     if math.isinf(across):
         across = math.copysign(pull.slipping, across)
+    # the strands' difference acts aside and turns the shaft; a start ends where the belt slips
     along = case.rest * pull.rest + case.along * pull.along
     force = along * np.array(pull.towards) + across * pull.across * np.array(pull.aside)
     six = wrench(force, pull.at, about)
@@ -599,6 +606,7 @@ def _wrench(pull: Pull, case: Case, about: Spatial) -> Floats:
 def _mass(part: Part, weighs: float, center: Spatial) -> Floats:
     """The mass of a part (kg) as the block that it fills, t."""
     assert part.size is not None
+    # a block of even density, turned as the part stands
     a, b, c = part.size
     mass = weighs / 1000
     own = mass / 12 * np.diag([b * b + c * c, a * a + c * c, a * a + b * b])

@@ -17,7 +17,7 @@ import numpy as np
 from msgspec import Struct
 
 from platekit.errors import StrengthError
-from platekit.strength.mesh import Floats, Mesh, Whole, quadratic
+from platekit.strength.mesh import NODES, Floats, Mesh, Whole, quadratic
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
@@ -40,9 +40,6 @@ POINTS: Final = np.array(
 )
 """The seven places in a triangle at which is summed, exact to the fifth degree (Hammer, Marlowe, Stroud 1956)."""
 WEIGHTS: Final = np.array([9 / 80, *[(155 - 15**0.5) / 2400] * 3, *[(155 + 15**0.5) / 2400] * 3])
-
-
-_NODES = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [0.5, 0.0], [0.5, 0.5], [0.0, 0.5]])
 
 
 class Steel(Struct, frozen=True):
@@ -126,6 +123,7 @@ def at_places(mesh: Mesh, places: Floats) -> Places:
     """
     corners = mesh.nodes[mesh.triangles]
     values, derivatives = quadratic(places)
+    # sides may be curved: x and y go by the same six functions as what is worked out (isoparametric elements)
     # how x and y go with the triangle's own two coordinates; its determinant is twice the area where sides are
     # straight, and must not vanish anywhere
     jacobian = np.einsum("qka,mkc->mqca", derivatives, corners)
@@ -162,8 +160,8 @@ class Plate:
 
     @cached_property
     def at_nodes(self) -> Places:
-        """What is known of every triangle at its six nodes."""
-        return at_places(self.mesh, _NODES)
+        """What is known of every triangle at its six nodes (derivatives 1 over mm)."""
+        return at_places(self.mesh, NODES)
 
     @cached_property
     def shared(self) -> Floats:
@@ -185,12 +183,12 @@ class Plate:
 
     @cached_property
     def bubbles(self) -> Floats:
-        """By triangle (2, 18): the bubble's turns are minus this times `w` of its six nodes, then their `bx`, `by`."""
+        """By triangle (2, 18): the bubble's turns (rad) are minus this times `w` (mm) of its nodes, then `bx`, `by`."""
         return self._bending[1]
 
     @cached_property
     def in_bending(self) -> Whole:
-        """By triangle: the unknowns of bending, `w` of its six nodes first, then `bx`, `by` of each."""
+        """By triangle: the unknowns of bending, `w` (mm) of its six nodes first, then `bx`, `by` (rad) of each."""
         nodes = self.mesh.triangles
         unknowns = np.empty((len(nodes), 18), dtype=np.int64)
         unknowns[:, :6] = UNKNOWNS * nodes + 2
@@ -201,6 +199,7 @@ class Plate:
     def plane_stiffness(self) -> csr_matrix:
         """Forces at the nodes (N) by their movements in the plane alone: `u`, `v` of each node."""
         nodes, by_xy = self.mesh.triangles, self.places.by_xy
+        # xx by u, yy by v, and the shear xy by both, at each of the seven places
         strains = np.zeros((len(nodes), 7, 3, 12))
         strains[:, :, 0, 0::2], strains[:, :, 1, 1::2] = by_xy[..., 0], by_xy[..., 1]
         strains[:, :, 2, 0::2], strains[:, :, 2, 1::2] = by_xy[..., 1], by_xy[..., 0]
@@ -231,10 +230,14 @@ class Plate:
         """Stiffness in bending of each triangle with its bubble taken out, and how the bubble follows the nodes."""
         places, count = self.places, len(self.mesh.triangles)
         by_xy = np.concatenate([places.by_xy, places.bubble_by_xy[:, :, None, :]], 2)
+        # the curvatures are the strains of the turns, with the bubble as a seventh node; over the thickness they are
+        # stress times height, whence t^3 / 12
         strains = np.zeros((count, 7, 3, 14))
         strains[:, :, 0, 0::2], strains[:, :, 1, 1::2] = by_xy[..., 0], by_xy[..., 1]
         strains[:, :, 2, 0::2], strains[:, :, 2, 1::2] = by_xy[..., 1], by_xy[..., 0]
+        # the shear strain is not taken from the functions but from what they give along the sides and in the mean
         ties = _TIES @ self._tied()
+        # along the triangle's own axes a strain goes over like a gradient (covariant): by the inverse
         shears = np.einsum("qka,mqac->mqck", _shears(POINTS), places.inverse)
         law = SHEAR_SHARE * self.steel.shear_modulus * self.thickness * np.eye(2)
         whole = np.matmul(ties.transpose(0, 2, 1), np.matmul(self._summed(shears, law), ties))
@@ -268,6 +271,7 @@ class Plate:
     def _summed(self, strains: Floats, law: Floats) -> Floats:
         """The sum over each triangle of strains' law strains."""
         count, places, rows, columns = strains.shape
+        # B' D B over all places as one product of wide matrices: faster than place by place
         stresses = np.matmul(law, strains) * self.weights[:, :, None, None]
         flat = (count, places * rows, columns)
         summed: Floats = np.matmul(strains.reshape(flat).transpose(0, 2, 1), stresses.reshape(flat))
@@ -307,13 +311,14 @@ def assembled(parts: Floats, rows: Whole, columns: Whole, shape: tuple[int, int]
     """A sparse matrix of the triangles' own ones (N a mm, or what they are in), each part at its rows and columns."""
     from scipy.sparse import csr_matrix
 
+    # entries that meet at one row and column are summed by the sparse matrix itself
     down = np.repeat(rows, columns.shape[1], 1).ravel()
     across = np.tile(columns, (1, rows.shape[1])).ravel()
     return csr_matrix((parts.ravel(), (down, across)), shape)
 
 
 def spread_out(matrix: csr_matrix, where: Whole, size: int) -> csr_matrix:
-    """The same matrix among more unknowns: its row and column i become `where[i]`."""
+    """The same matrix (N a mm) among more unknowns: its row and column i become `where[i]`."""
     from scipy.sparse import csr_matrix
 
     entries = matrix.tocoo()

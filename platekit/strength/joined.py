@@ -55,6 +55,17 @@ class Movements(Struct, frozen=True, eq=False):
         whole[:, IN_PLANE:] = self.bent.reshape(count, OFF_PLANE, cases)
         return whole.reshape(-1, cases)
 
+    def mixed(self, by: Floats) -> Movements:
+        """Sums of the cases (mm, rad): column j of `by` says how much of each."""
+        return Movements(self.stretched @ by, self.bent @ by, self.parts @ by)
+
+    def products(self, loads: Movements) -> Floats:
+        """The work (N mm) of each case's movements under each of the loads: (cases, cases)."""
+        whole = self.stretched.T @ loads.stretched + self.bent.T @ loads.bent + self.parts.T @ loads.parts
+        # symmetric by Betti's law; the search for eigenvalues reads one half, so rounding must not tell them apart
+        made: Floats = (whole + whole.T) / 2
+        return made
+
 
 class _Half:
     """Stretching or bending of the loose plate."""
@@ -75,6 +86,24 @@ class _Half:
             found[:, start : start + AT_ONCE] = self._factor.solve(forces[:, start : start + AT_ONCE])
         return found
 
+    def answers(self, rows: csr_matrix) -> tuple[Floats, Floats | None]:
+        """How each row of figures answers a unit force (N, N mm) on each; and how all the half does (mm, rad).
+
+        The latter is None where it would fill the memory.
+        """
+        count, size = rows.shape
+        found = np.empty((count, count))
+        moves = np.empty((size, count)) if count * size <= MOST_KEPT else None
+        for start in range(0, count, AT_ONCE):
+            part = np.s_[:, start : start + AT_ONCE]
+            # a force on a figure is spread over the unknowns by the same row that measures the figure (virtual work)
+            moved = self.solve(rows[start : start + AT_ONCE].toarray().T)
+            found[part] = rows @ moved
+            if moves is not None:
+                moves[part] = moved
+        # symmetric by Maxwell's law of reciprocity, but for rounding
+        return (found + found.T) / 2, moves
+
 
 class Loose:
     """A plate that nothing holds, ready for any load."""
@@ -90,9 +119,11 @@ class Loose:
         along = nodes[second] - nodes[first]
         off = (nodes - nodes[first]) @ np.array([-along[1], along[0]])
         third = int(np.argmax(np.abs(off)))
+        # the movements that strain nothing: shifts by x and y and the turn in the plane; a lift and two tilts off it
         plane = np.zeros((len(nodes), IN_PLANE, RIGID))
         plane[:, 0, 0] = plane[:, 1, 1] = 1.0
         plane[:, 0, 2], plane[:, 1, 2] = -y, x
+        # the third pin stops the turn about the first node: it acts across the line to the second
         across = 1 if abs(along[0]) > abs(along[1]) else 0
         pins = [IN_PLANE * first, IN_PLANE * first + 1, IN_PLANE * second + across]
         self.stretching = _Half(plate.plane_stiffness, plane.reshape(-1, RIGID), pins)
@@ -113,12 +144,13 @@ class Gripped:
         self.grips = tuple(grips)
         self.shifts: csr_matrix = vstack([grip.shifts for grip in grips], "csr")
         self.bends: csr_matrix = vstack([grip.bends for grip in grips], "csr")
-        self._by_shift, self._shift_moves = _answers(loose.stretching, self.shifts)
-        self._by_bend, self._bend_moves = _answers(loose.bending, self.bends)
+        self._by_shift, self._shift_moves = loose.stretching.answers(self.shifts)
+        self._by_bend, self._bend_moves = loose.bending.answers(self.bends)
 
     def answer(self, which: Sequence[int], shifting: Floats, bending: Floats) -> tuple[Floats, Floats]:
         """Movements (mm, rad) of the loose plate under forces (N, N mm; 3 and 9 a ring) on these rings' own figures."""
         shift_rows, bend_rows = _rows(which, SHIFTED), _rows(which, FIGURES)
+        # sums of kept answers where they are kept; else the plate is asked anew, with all forces at once
         if self._shift_moves is not None and self._bend_moves is not None:
             return self._shift_moves[:, shift_rows] @ shifting, self._bend_moves[:, bend_rows] @ bending
         loose = self.loose
@@ -135,6 +167,7 @@ class Gripped:
         from scipy.sparse import block_diag
 
         shift_rows, bend_rows = _rows(which, SHIFTED), _rows(which, FIGURES)
+        # a face at height z shifts by what the middle plane does there and by z times the turns of the normal
         lift = np.zeros((FIGURES, SHIFTED))
         lift[BENT:] = np.eye(SHIFTED)
         by_shift: Any = block_diag([lift] * len(which), "csr")
@@ -149,20 +182,6 @@ def _rows(which: Sequence[int], each: int) -> Whole:
     """The rows of these rings' figures, so many a ring."""
     rows: Whole = (each * np.asarray(which, dtype=np.int64)[:, None] + np.arange(each)).ravel()
     return rows
-
-
-def _answers(half: _Half, rows: csr_matrix) -> tuple[Floats, Floats | None]:
-    """How each row of figures answers a unit force on each; and how the whole half does, unless that fills memory."""
-    count, size = rows.shape
-    found = np.empty((count, count))
-    moves = np.empty((size, count)) if count * size <= MOST_KEPT else None
-    for start in range(0, count, AT_ONCE):
-        part = np.s_[:, start : start + AT_ONCE]
-        moved = half.solve(rows[start : start + AT_ONCE].toarray().T)
-        found[part] = rows @ moved
-        if moves is not None:
-            moves[part] = moved
-    return (found + found.T) / 2, moves
 
 
 class OnRing(Struct, frozen=True):
@@ -220,6 +239,8 @@ class Joined:
 
         The rings' forces (9 a ring, cases) are those on the plate, by the nine figures.
         """
+        # the force method: the loose plate under the loads; the ring forces that close what then gapes between plate
+        # and parts, with the movements as a whole that balance asks for; and the loose plate under these forces
         loose = self.gripped.loose
         free = loose.stretching.solve(stretching), loose.bending.solve(bending)
         felt = self._shifts @ free[0] + self._bends @ free[1]
@@ -248,6 +269,7 @@ class Joined:
         """
         plate = self.gripped.loose.plate
         nodes = plate.mesh.nodes
+        # the first shapes: each part pushed each of its six ways, and the plate in five smooth ripples of its own
         pushes = np.eye(6 * self.parts)
         middle, size = nodes.mean(0), float(np.ptp(nodes, axis=0).max())
         x, y = ((nodes - middle) / size).T
@@ -263,13 +285,14 @@ class Joined:
         for _ in range(MOST_ROUNDS):
             loads = self._inertia(shapes, masses)
             answer, _ = self.moved(loads.stretched, loads.bent, loads.parts)
-            stiff = _product(answer, loads)
-            heavy = _product(answer, self._inertia(answer, masses))
+            # of answers a, their elastic energy a K a is a times the loads, since K a is what the loads are
+            stiff = answer.products(loads)
+            heavy = answer.products(self._inertia(answer, masses))
             squares, mixed = _lowest(stiff, heavy)
-            shapes = _mixed(answer, mixed)
+            shapes = answer.mixed(mixed)
             found = np.sqrt(np.maximum(squares[:count], 0.0)) / 2 / np.pi
             if len(found) == count and (np.abs(found - before) <= SETTLED * found).all():
-                return found, _mixed(shapes, np.eye(mixed.shape[1])[:, :count])
+                return found, shapes.mixed(np.eye(mixed.shape[1])[:, :count])
             before = found
         raise StrengthError("the natural frequencies of the plate could not be worked out")
 
@@ -277,6 +300,7 @@ class Joined:
         """The mass times shapes."""
         plate = self.gripped.loose.plate
         count, cases = len(plate.mesh.nodes), shapes.parts.shape[1]
+        # parts keep nothing of the plate's unknowns: their mass is a block of six of its own
         halves = []
         for whole, each in ((shapes.stretched, plate.inertia[:IN_PLANE]), (shapes.bent, plate.inertia[IN_PLANE:])):
             flat = plate.overlaps @ whole.reshape(count, -1)
@@ -285,23 +309,13 @@ class Joined:
         return Movements(halves[0], halves[1], np.vstack([*parts, np.zeros((0, cases))]))
 
 
-def _product(one: Movements, other: Movements) -> Floats:
-    """The products of each with each, symmetric."""
-    whole = one.stretched.T @ other.stretched + one.bent.T @ other.bent + one.parts.T @ other.parts
-    made: Floats = (whole + whole.T) / 2
-    return made
-
-
-def _mixed(shapes: Movements, by: Floats) -> Movements:
-    return Movements(shapes.stretched @ by, shapes.bent @ by, shapes.parts @ by)
-
-
 def _lowest(stiff: Floats, heavy: Floats) -> tuple[Floats, Floats]:
     """The squares of the angular frequencies, rising, and how the shapes mix; shapes that repeat others are dropped."""
     from scipy.linalg import eigh
 
     # Rayleigh and Ritz in the space of the shapes, asked for one over the squares: the matrix that has to be regular is
     # then the stiff one, which dropping shapes that repeat others sees to
+    # (mm and rad side by side make shapes of very unlike size: each is scaled to one first)
     size = np.sqrt(np.diag(stiff))
     stiff, heavy = stiff / size / size[:, None], heavy / size / size[:, None]
     values, basis = np.linalg.eigh(stiff)

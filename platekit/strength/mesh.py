@@ -49,6 +49,8 @@ MOST_BULGE: Final = 0.1
 `MOST_TURN` bulges by 0.08; what bulges more hides a corner too small to be followed."""
 LEAST_ROOM: Final = 0.1
 """Share of its area that a triangle must have left at each node when a side of it is curved (ours)."""
+NODES: Final = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [0.5, 0.0], [0.5, 0.5], [0.0, 0.5]])
+"""The six nodes of a triangle by its own two coordinates: corners, then the middles of sides 01, 12, 20."""
 ROW: Final = 3**0.5 / 2
 """Height of a regular triangle of side 1 (geometry)."""
 ROUNDS: Final = 40
@@ -129,6 +131,8 @@ class _Size:
     def __init__(
         self, loops: Sequence[Loop], largest: float, per_turn: int, spots: Sequence[Spot], growth: float
     ) -> None:
+        from scipy.spatial import cKDTree
+
         self.largest, self.per_turn, self._growth = largest, per_turn, growth
         points, owners, sizes = [], [], []
         for number, loop in enumerate(loops):
@@ -142,7 +146,13 @@ class _Size:
                 owners.append(np.full(count, number))
                 sizes.append(np.full(count, size))
         self._places = np.vstack(points)
-        self._sizes = np.minimum(np.concatenate(sizes), self._webs(np.concatenate(owners)))
+        # a web between two edges wants `ACROSS` triangles. Of the nearest places those of the same loop are left aside:
+        # where there are no others among them, the next edge is too far to matter
+        owner = np.concatenate(owners)
+        far, which = cKDTree(self._places).query(self._places, k=min(16, len(self._places)))
+        width = np.where(owner[which] != owner[:, None], far, np.inf).min(1)
+        webs = np.maximum(np.where(np.isfinite(width), width, np.inf) / ACROSS, SMALLEST)
+        self._sizes = np.minimum(np.concatenate(sizes), webs)
         self._spots = spots
         low, high = self._places.min(0) - 2.0, self._places.max(0) + 2.0
         self.low, self.high = low, high
@@ -153,20 +163,6 @@ class _Size:
         across, up = (low[axis] + self._step * np.arange(self._shape[axis]) for axis in (0, 1))
         self._grid = self._exact(np.stack(np.meshgrid(across, up), -1).reshape(-1, 2))
         self.smallest = float(self._grid.min())
-
-    def _webs(self, owners: NDArray[np.int64]) -> Floats:
-        """The size by the width of the web to the next edge, at each place on an edge.
-
-        Of the nearest places those of the same loop are left aside: where there are no others among them, the next
-        edge is too far to matter.
-        """
-        from scipy.spatial import cKDTree
-
-        count = min(16, len(self._places))
-        far, which = cKDTree(self._places).query(self._places, k=count)
-        other = owners[which] != owners[:, None]
-        width = np.where(other, far, np.inf).min(1)
-        return np.maximum(np.where(np.isfinite(width), width, np.inf) / ACROSS, SMALLEST)
 
     def _exact(self, where: Floats) -> Floats:
         """The wanted size at places: from each source on, by levels of like sizes, the nearest of each counting."""
@@ -226,7 +222,13 @@ class _ByArcLength:
         self.edges = loop.edges
         self.starts = np.concatenate([[0.0], np.cumsum([edge.length for edge in loop.edges])])
         self.length = float(self.starts[-1])
-        self._needed = np.concatenate([[0.0], np.cumsum([_least_pieces(edge, per_turn) for edge in loop.edges])])
+        needed = [0.0]  # how many pieces each edge needs because it turns; a scrap is joined as if it were a corner
+        for edge in loop.edges:
+            pieces = 0.0
+            if isinstance(edge, Arc) and not _is_scrap(edge):
+                pieces = abs(edge.sweep) / min(max(2 * math.pi / per_turn, SMALLEST / edge.radius), MOST_TURN)
+            needed.append(pieces)
+        self._needed = np.cumsum(needed)
 
     def __call__(self, way: Floats) -> Floats:
         """The points (mm) at these lengths along it."""
@@ -272,37 +274,30 @@ class _ByArcLength:
                 found.append(here)
         return found or [0.0]
 
+    def pieces(self, size: _Size) -> Floats:
+        """The lengths (mm) along the loop at which its pieces start.
+
+        Between two corners the integral of ds / size says how many pieces the wanted sizes ask for; equal shares of it
+        give each the size that is wanted where it lies.
+        """
+        corners = self.corners(size)
+        starts = []
+        for number, start in enumerate(corners):
+            end = corners[number + 1] if number + 1 < len(corners) else corners[0] + self.length
+            # four steps a smallest size and sixty at least (ours), so that the sum stands for the integral
+            steps = max(60, int((end - start) / size.smallest * 4))
+            middles = start + (end - start) * (np.arange(steps) + 0.5) / steps
+            passed = np.concatenate([[0.0], np.cumsum((end - start) / steps / size(self(middles)))])
+            # a loop of one or two corners needs three pieces a stretch, or its ring would have no area
+            count = max(round(float(passed[-1])), self.least(start, end), 1 if len(corners) > 2 else 3)
+            at = np.linspace(0, passed[-1], count + 1)[:-1]
+            starts.append(np.interp(at, passed, start + (end - start) * np.arange(steps + 1) / steps))
+        return np.concatenate(starts)
+
 
 def _is_scrap(arc: Arc) -> bool:
     """Whether an arc is too small or turns too little to be followed: its ends are joined as if it were a corner."""
     return arc.radius < SMALLEST or (arc.length < SMALLEST and abs(arc.sweep) < SHARP)
-
-
-def _least_pieces(edge: Edge, per_turn: int) -> float:
-    """How many pieces an edge needs because it turns."""
-    if not isinstance(edge, Arc) or _is_scrap(edge):
-        return 0.0
-    turn = min(max(2 * math.pi / per_turn, SMALLEST / edge.radius), MOST_TURN)
-    return abs(edge.sweep) / turn
-
-
-def _pieces(way: _ByArcLength, size: _Size) -> Floats:
-    """The lengths along a loop at which its pieces start.
-
-    Between two corners the integral of ds / size says how many pieces the wanted sizes ask for; equal shares of it give
-    each the size that is wanted where it lies.
-    """
-    corners = way.corners(size)
-    starts = []
-    for number, start in enumerate(corners):
-        end = corners[number + 1] if number + 1 < len(corners) else corners[0] + way.length
-        steps = max(60, int((end - start) / size.smallest * 4))
-        middles = start + (end - start) * (np.arange(steps) + 0.5) / steps
-        passed = np.concatenate([[0.0], np.cumsum((end - start) / steps / size(way(middles)))])
-        count = max(round(float(passed[-1])), way.least(start, end), 1 if len(corners) > 2 else 3)
-        at = np.linspace(0, passed[-1], count + 1)[:-1]
-        starts.append(np.interp(at, passed, start + (end - start) * np.arange(steps + 1) / steps))
-    return np.concatenate(starts)
 
 
 # ------------------------------------------------------------------------------------------ triangles
@@ -320,7 +315,7 @@ class _Mesher:
         inward = []
         for number, loop in enumerate(loops):
             way = _ByArcLength(loop, size.per_turn)
-            starts = _pieces(way, size)
+            starts = way.pieces(size)
             ends = np.append(starts[1:], starts[0] + way.length)
             rings.append(np.round(way(starts), GRID))
             middles.append(np.round(way((starts + ends) / 2), GRID))
@@ -344,9 +339,9 @@ class _Mesher:
         """The mesh; None where a piece of an edge is no side of a triangle, or a node is in none."""
         if not self.within.is_plain:  # pieces of two edges cross: finer ones may not
             return None
-        self._seed()
-        self._refine()
-        self._smooth(smoothings)
+        self.seed()
+        self.refine()
+        self.smooth(smoothings)
         triangles = self._triangles()
         corners = self.points[triangles]
         # slivers between nodes in one line, then all counter-clockwise: the order that the library gives is its own
@@ -355,26 +350,22 @@ class _Mesher:
         triangles[turned] = triangles[turned][:, [0, 2, 1]]
         if np.unique(triangles).size != len(self.points):
             return None
-        return self._with_middles(triangles)
-
-    def _clear(self, where: Floats) -> NDArray[np.bool_]:
-        """Whether each place lies outside the circles over the pieces of the edges.
-
-        Ruppert's rule: as long as no node lies in the circle that has a piece as its diameter, the piece is a side of a
-        Delaunay triangle. A tenth more room keeps these triangles from being thin.
-        """
-        count = min(8, len(self._radii))
-        far, which = self._circles.query(where, k=count, distance_upper_bound=2.5 * self._widest)
-        near = np.isfinite(far).reshape(len(where), count)
-        radii = self._radii[np.where(near, which.reshape(len(where), count), 0)]
-        clear: NDArray[np.bool_] = ~((far.reshape(len(where), count) < 1.12 * radii) & near).any(1)
-        return clear
+        return self.with_middles(triangles)
 
     def _usable(self, where: Floats) -> NDArray[np.bool_]:
         """Whether each place lies in the plate and clear of its edges; the dear question only of those within."""
         usable = self.within.holds(where)
-        if usable.any():
-            usable[usable] = self._clear(where[usable])
+        inside = where[usable]
+        if not len(inside):
+            return usable
+        # Ruppert's rule: as long as no node lies in the circle that has a piece as its diameter, the piece is a side of
+        # a Delaunay triangle. A tenth more room keeps these triangles from being thin. Beyond the eight nearest circles
+        # none is asked: neighbours of like size cannot crowd closer.
+        count = min(8, len(self._radii))
+        far, which = self._circles.query(inside, k=count, distance_upper_bound=2.5 * self._widest)
+        near = np.isfinite(far).reshape(len(inside), count)
+        radii = self._radii[np.where(near, which.reshape(len(inside), count), 0)]
+        usable[usable] = ~((far.reshape(len(inside), count) < 1.12 * radii) & near).any(1)
         return usable
 
     def _triangles(self) -> Whole:
@@ -385,8 +376,8 @@ class _Mesher:
         kept: Whole = found[self.within.holds(self.points[found].mean(1))]
         return kept
 
-    def _seed(self) -> None:
-        """A row of points along every edge, then hexagonal lattices, one for each level of size, a root of two apart.
+    def seed(self) -> None:
+        """A row of points (mm) along every edge, then hexagonal lattices, one a level of size, a root of two apart.
 
         The row makes the triangles at an edge regular, so that the stress along it is smooth.
         """
@@ -397,6 +388,7 @@ class _Mesher:
         inward = np.stack([-along[:, 1], along[:, 0]], 1) * self._inward[:, None] * ROW
         places = np.round(ends.mean(1) + inward, GRID)
         right = self._usable(places)
+        # of two rows that meet (in a corner, or across a web) the points that crowd each other go
         places, room = places[right], 0.75 * np.linalg.norm(along[right], axis=1)
         near, _ = cKDTree(places).query(places, k=2) if len(places) > 1 else (np.full((len(places), 2), np.inf), None)
         self.points = np.vstack([self.points, places[near[:, 1] > room]])
@@ -407,6 +399,7 @@ class _Mesher:
             lattice = np.stack(np.meshgrid(columns, rows), -1)
             lattice[1::2, :, 0] += step / 2
             places = np.round(lattice.reshape(-1, 2), GRID)
+            # each lattice only where its step is the wanted size to a quarter of an octave: the levels fit edge to edge
             wanted = self.size(places)
             places = places[(wanted >= step * 2**-0.25) & (wanted < step * 2**0.25)]
             places = places[self._usable(places)] if len(places) else places
@@ -415,8 +408,8 @@ class _Mesher:
                 self.points = np.vstack([self.points, places[far > 0.7 * step]])
             step *= 2**0.5
 
-    def _refine(self) -> None:
-        """Points added at the centres of the circles round triangles that are too large or too thin, till none is.
+    def refine(self) -> None:
+        """Points (mm) added at the centres of the circles round triangles too large or too thin, till none is.
 
         Many at once, the worst first, none so near to another that both would not be wanted. Thin ones wait two rounds:
         by then most have gone with the large ones. sqrt(3) times the radius is the side of a regular triangle.
@@ -432,13 +425,22 @@ class _Mesher:
             ratio = radii * math.sqrt(3) / wanted
             bad = ratio > 1.30
             if number > 1:
-                bad |= (_least_angles(self.points[triangles]) < math.radians(26)) & (ratio > 0.55)
+                # by the law of sines the shortest side is the diameter times the sine of the least angle
+                corners = self.points[triangles]
+                a, b, c = (((corners[:, (k + 2) % 3] - corners[:, (k + 1) % 3]) ** 2).sum(1) for k in range(3))
+                angles = [
+                    np.arccos(np.clip((q + r - p) / (2 * np.sqrt(q * r)), -1, 1))
+                    for p, q, r in ((a, b, c), (b, c, a), (c, a, b))
+                ]
+                least = np.minimum(np.minimum(*angles[:2]), angles[2])
+                bad |= (least < math.radians(26)) & (ratio > 0.55)
             order = np.flatnonzero(bad)
             order = order[np.argsort(-ratio[order], kind="stable")]
             order = order[self._usable(centers[order])] if len(order) else order
             if not len(order):
                 return
             places, sizes = np.round(centers[order], GRID), wanted[order]
+            # of two new points that crowd each other the earlier, the worse, stays
             pairs = cKDTree(places).query_pairs(0.75 * float(sizes.max()), output_type="ndarray")
             if len(pairs):
                 first, second = pairs.min(1), pairs.max(1)
@@ -453,8 +455,8 @@ class _Mesher:
                 return
             self.points = np.vstack([self.points, places])
 
-    def _smooth(self, rounds: int) -> None:
-        """Each point to the mean of its triangles' middles, weighed so that the sizes stay as wanted."""
+    def smooth(self, rounds: int) -> None:
+        """Each point (mm) to the mean of its triangles' middles, weighed so that the sizes stay as wanted."""
         for _ in range(rounds):
             triangles = self._triangles()
             corners = self.points[triangles]
@@ -472,17 +474,19 @@ class _Mesher:
             moved = self.points.copy()
             free = (np.arange(len(moved)) >= self.held) & (total > 0)
             moved[free] = np.round(np.stack(sums, 1)[free] / total[free, None], GRID)
+            # a point that smoothing would push over an edge stays where it is for this round
             good = np.flatnonzero(free)
             good = good[self._usable(moved[good])] if len(good) else good
             self.points[good] = moved[good]
 
-    def _with_middles(self, triangles: Whole) -> Mesh | None:
+    def with_middles(self, triangles: Whole) -> Mesh | None:
         """The mesh with the middle nodes, on the true edge where there is one; None where a piece is no side."""
         # each side once, by its two nodes as one number: it gets one middle node, whichever triangles it belongs to
         count = len(self.points)
         sides = np.sort(np.vstack([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]]), 1)
         keys, first, which = np.unique(sides[:, 0] * count + sides[:, 1], return_index=True, return_inverse=True)
         middles = self.points[sides[first]].mean(1)
+        # every piece of an edge has to be a side: else the mesh would cut a corner or bridge a slot
         pieces = np.sort(self.sides, 1)
         wanted = pieces[:, 0] * count + pieces[:, 1]
         where = np.minimum(np.searchsorted(keys, wanted), len(keys) - 1)
@@ -496,21 +500,15 @@ class _Mesher:
         which = which.reshape(-1) + count
         six = np.concatenate([triangles, np.stack([which[k * number : (k + 1) * number] for k in range(3)], 1)], 1)
         # a middle moved on to a curved edge may fold a thin triangle over: that side stays straight
-        folded = _folded(np.vstack([self.points, middles])[six])
+        nodes = np.vstack([self.points, middles])[six]
+        change = np.einsum("qka,mkc->mqca", quadratic(NODES)[1], nodes)
+        area = change[..., 0, 0] * change[..., 1, 1] - change[..., 0, 1] * change[..., 1, 0]
+        folded = area.min(1) < LEAST_ROOM * _twice_area(nodes[:, :3])
         flat = np.unique(six[folded, 3:]) - count
         middles[flat] = straight[flat]
         rows = np.stack([self.sides[:, 0], where + count, self.sides[:, 1]], 1)
         edges = tuple(np.split(rows, np.cumsum(self.counts)[:-1]))
         return Mesh(np.vstack([self.points, middles]), six, edges)
-
-
-def _folded(six: Floats) -> NDArray[np.bool_]:
-    """Whether each triangle of six nodes folds over, or nearly, at one of them: its curved side is made straight."""
-    places = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [0.5, 0.0], [0.5, 0.5], [0.0, 0.5]])
-    change = np.einsum("qka,mkc->mqca", quadratic(places)[1], six)
-    area = change[..., 0, 0] * change[..., 1, 1] - change[..., 0, 1] * change[..., 1, 0]
-    folded: NDArray[np.bool_] = area.min(1) < LEAST_ROOM * _twice_area(six[:, :3])
-    return folded
 
 
 def _twice_area(corners: Floats) -> Floats:
@@ -523,18 +521,9 @@ def _twice_area(corners: Floats) -> Floats:
 def _circles_round(corners: Floats) -> tuple[Floats, Floats]:
     """Centre and radius of the circle through the corners of each triangle."""
     one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    # three corners in one line have no circle: a tiny area puts the centre far off, where nothing takes it for a place
     area = 2 * _twice_area(corners)
     area = np.where(np.abs(area) < 1e-14, 1e-14, area)
     first, second = (one**2).sum(1), (two**2).sum(1)
     off = np.stack([two[:, 1] * first - one[:, 1] * second, one[:, 0] * second - two[:, 0] * first], 1) / area[:, None]
     return corners[:, 0] + off, np.hypot(off[:, 0], off[:, 1])
-
-
-def _least_angles(corners: Floats) -> Floats:
-    """The smallest angle of each triangle, rad."""
-    a, b, c = (((corners[:, (k + 2) % 3] - corners[:, (k + 1) % 3]) ** 2).sum(1) for k in range(3))
-    angles = [
-        np.arccos(np.clip((q + r - p) / (2 * np.sqrt(q * r)), -1, 1)) for p, q, r in ((a, b, c), (b, c, a), (c, a, b))
-    ]
-    least: Floats = np.minimum(np.minimum(*angles[:2]), angles[2])
-    return least

@@ -202,6 +202,7 @@ def question_of(layout: Layout) -> Question:
     held = layout.originals
     openings = [opening.shape for opening in layout.openings if opening.through]
     pieces, inside = cut_out(layout.outline, openings)
+    # what falls out of a plate in pieces is scrap: its largest piece is the one that is mounted
     if not pieces:
         raise StrengthError("nothing is left of the plate")
     piece = max(pieces, key=lambda one: one.area)
@@ -256,6 +257,7 @@ def _part(layout: Layout, mount: PlacedMount, held: bool) -> Part:
         soft=soft,
         stiff=stiff,
         sideways=sideways,
+        # a spacer in pressure is a column: E / length for a unit of its area
         spacer=tables.material("mild steel").modulus / mount.standoff if mount.standoff else math.inf,
         mass=mass,
         lightest=0.0 if carried is None else carried.least,
@@ -295,6 +297,7 @@ def _seat_stiffness(support: str | None) -> tuple[float, float, float]:
         nu = row.poisson or 0.3
         return 2 * row.modulus / math.pi / (1 - nu**2), 2 * (1 - nu) / (2 - nu)
 
+    # nobody said what it is: between the softest and the stiffest of the usual, steel and aluminium
     if support in (None, "soft"):
         stiff, sideways = space("mild steel" if support is None else "cast iron")
         soft = space("6061-T6")[0]
@@ -326,6 +329,7 @@ def _position(layout: Layout, mount: PlacedMount, travel: float) -> Stand:
     return Stand(
         travel=travel,
         seats=tuple(_seats(layout, mount, moved)),
+        # heights count from the middle plane here, as those of the elements do; in a layout the near face is at nil
         center=(*moved.point(mount.pose.point((x, y))), z + layout.thickness / 2),
         pulls=tuple(_pulls(layout, mount, moved)),
     )
@@ -335,6 +339,8 @@ def _seats(layout: Layout, mount: PlacedMount, moved: Pose) -> Iterator[Seat]:
     stack = mount.stack
     assert stack is not None
     screw = tables.screw(stack.size)
+    # the ring under a screw reaches from the hole's edge to the widest of washer and head; a head that nobody
+    # dimensioned is 1.5 diameters, and a ring is never thinner than a tenth of one
     head = screw.hex_across_flats if stack.head == "hex" else screw.socket_head_diameter
     bears = max(stack.washer_outer, head or 0.0, 1.5 * screw.diameter) / 2
     holes = {opening.name: opening.size for opening in layout.openings}
@@ -356,6 +362,7 @@ def _pull(
     """What a belt does to one of its shafts; the other one feels the same the other way."""
     forces, plane = belt.result.forces, belt.drawn
     assert forces is not None
+    # the part travels and its pulley with it, the other pulley stays: the pull follows
     x, y, z = plane.spot(mine.center, mine.plane)
     x, y = moved.point((x, y))
     (across, up), _ = plane.flat((x, y, z))

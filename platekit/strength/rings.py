@@ -48,7 +48,7 @@ class Ring(Struct, frozen=True):
 
     @property
     def springs(self) -> Floats:
-        """Stiffness by each of the nine figures, N/mm3 each."""
+        """Stiffness by each of the nine figures, N/mm3 each: the square of a figure sums to one over the ring."""
         return np.array([self.along] * BENT + [self.across] * SHIFTED)
 
 
@@ -73,6 +73,7 @@ class Grip(Struct, frozen=True, eq=False):
         A small turn (a, b, c) moves a point at the arm (x, y, z) by the cross product (b z - c y, c x - a z, a y - b
         x).
         """
+        # the columns: shifts along x, y, z, then turns about x, y, z; each row sums the cross product over the ring
         ax, ay, az = about
         felt = np.zeros((FIGURES, 6))
         one, by_x, by_y = self.moments_bent.T
@@ -101,7 +102,7 @@ def gripped(plate: Plate, ring: Ring) -> Grip:
     if area <= 0:
         x, y = ring.center
         raise StrengthError(f"no steel lies under the washer at ({x:.1f}, {y:.1f}) mm")
-    which = weights.any(1)
+    which = weights.any(1)  # triangles of which some place lies under the ring; the others carry nothing
     weights = weights[which] * (math.pi * (ring.outer**2 - ring.inner**2) / area)
     where, values, nodes = plate.places.where[which], plate.places.values, plate.mesh.triangles[which]
     # from the middle of the steel that bears, in its own size: a ring of which little lies on steel is no worse posed
@@ -111,9 +112,11 @@ def gripped(plate: Plate, ring: Ring) -> Grip:
     over, up = ((where[..., axis] - middle[axis]) / size for axis in (0, 1))
     one, none = np.ones_like(over), np.zeros_like(over)
     bent = _apart(np.stack([one, over, up, over * over, over * up, up * up], -1)[..., None], weights)[..., 0]
+    # the face's shift: all of it along x, all along y, and the turn about the normal, (-y, x) by a unit turn
     moving = [np.stack([one, none], -1), np.stack([none, one], -1), np.stack([-up, over], -1)]
     shifted = _apart(np.stack(moving, -2), weights)
     linear = np.stack([one, where[..., 0], where[..., 1]], -1)
+    # the figures by each node's unknowns: the functions of the elements summed against those of the ring
     by_w = np.einsum("mq,qk,mqi->imk", weights, values, bent)
     by_turn = np.einsum("mq,qk,mqic->imkc", weights, values, shifted)
     turning: tuple[Floats, ...] = tuple(by_turn[..., axis] for axis in (0, 1))
@@ -142,6 +145,8 @@ def _apart(functions: Floats, weights: Floats) -> Floats:
     By Cholesky, one after the other: which comes first is our order, so that rounding decides nothing.
     """
     products = np.einsum("mq,mqic,mqjc->ij", weights, functions, functions)
+    # a trifle on the diagonal: a ring of which three summing places lie on steel cannot tell six functions apart, and
+    # what it cannot tell then comes out soft instead of as a failure
     lower = np.linalg.cholesky(products + 1e-12 * np.trace(products) * np.eye(len(products)))
     mixed: Floats = np.einsum("mqic,ji->mqjc", functions, np.linalg.inv(lower))
     return mixed

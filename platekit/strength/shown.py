@@ -49,7 +49,7 @@ class Shown(Struct, frozen=True):
 
 
 def shown(question: Question) -> Shown:
-    """The fields of a question that has an answer; raises StrengthError as that does."""
+    """The fields (N/mm2, mm) of a question that has an answer; raises StrengthError as that does."""
     answer = answered(question)
     plate = worked(question)
     worst, furthest = answer.worst, max(answer.states, key=lambda state: state.sag)
@@ -59,6 +59,7 @@ def shown(question: Question) -> Shown:
     mode, rings = None, frequencies(question)
     if rings is not None:
         shape = plate.standing("soft", question.travels - 1).modes(question.weights - 1)[1].bent[::3, 0]
+        # a mode has a shape and no size: it is drawn as shares of its own greatest movement
         mode = _field(mesh, np.abs(shape) / np.abs(shape).max(), 1.0, "")
     return Shown(
         worst=worst,
@@ -72,7 +73,7 @@ def shown(question: Question) -> Shown:
 
 
 def most_at_each(states: tuple[State, ...]) -> list[AtScrew]:
-    """Each screw with the most that pulls it off and the most that pushes it sideways, in any state."""
+    """Each screw with the most that pulls it off and the most that pushes it sideways (N), in any state."""
     found: dict[str, AtScrew] = {}
     for one in (one for state in states for one in state.screws):
         before = found.get(one.hole, one)
@@ -118,38 +119,36 @@ def _above(mesh: Mesh, triangles: Whole, values: Floats, level: float) -> Region
     ways += [(a, between(a, b)), (between(a, b), between(a, c)), (between(a, c), a)]
     a, b, c = turned(2, (high.argmin(1) + 1) % 3)
     ways += [(a, b), (b, between(b, c)), (between(b, c), between(a, c)), (between(a, c), a)]
+    # sides by number, and only those that no neighbour runs the other way: they are the region's edge
     start, end = (np.concatenate([way[side] for way in ways]) for side in (0, 1))
     known, both = np.unique(np.concatenate([start, end]), return_inverse=True)
     start, end = both[: len(start)], both[len(start) :]
     onward: dict[int, list[int]] = {}
     alone = ~np.isin(start * len(known) + end, end * len(known) + start)
-    for one, other in sorted(zip(start[alone].tolist(), end[alone].tolist(), strict=True)):
-        onward.setdefault(one, []).append(other)
-    one, other = np.divmod(np.maximum(known - count, 0), count)
-    rise = values[other] - values[one]
-    part = np.clip((level - values[one]) / np.where(rise == 0, 1.0, rise), 0.0, 1.0)
-    cut = mesh.nodes[one] + part[:, None] * (mesh.nodes[other] - mesh.nodes[one])
-    places = np.where((known < count)[:, None], mesh.nodes[np.minimum(known, count - 1)], cut)
-    return tuple(
-        tuple((round(x, DECIMALS), round(y, DECIMALS)) for x, y in places[line].tolist()) for line in _lines(onward)
-    )
-
-
-def _lines(onward: dict[int, list[int]]) -> list[list[int]]:
-    """Sides end to end as closed lines, beginning at the lowest number each."""
+    for leaves, enters in sorted(zip(start[alone].tolist(), end[alone].tolist(), strict=True)):
+        onward.setdefault(leaves, []).append(enters)
+    # sides end to end as closed lines, beginning at the lowest number each; where two lines touch at a corner the side
+    # that was filed first goes on, so that every machine draws the same lines
     lines = []
-    for start in sorted(onward):
-        if start not in onward:
+    for first in sorted(onward):
+        if first not in onward:
             continue
-        line, here = [start], start
+        line, here = [first], first
         while True:
             following = onward[here]
             after = following.pop(0)
             if not following:
                 del onward[here]
-            if after == start:
+            if after == first:
                 break
             line.append(after)
             here = after
         lines.append(line)
-    return lines
+    # a number up to `count` is a node, one beyond it stands for the crossing between two: where straight lines between
+    # their figures reach the level
+    one, other = np.divmod(np.maximum(known - count, 0), count)
+    rise = values[other] - values[one]
+    part = np.clip((level - values[one]) / np.where(rise == 0, 1.0, rise), 0.0, 1.0)
+    cut = mesh.nodes[one] + part[:, None] * (mesh.nodes[other] - mesh.nodes[one])
+    places = np.where((known < count)[:, None], mesh.nodes[np.minimum(known, count - 1)], cut)
+    return tuple(tuple((round(x, DECIMALS), round(y, DECIMALS)) for x, y in places[line].tolist()) for line in lines)

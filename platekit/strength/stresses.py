@@ -8,7 +8,7 @@ from msgspec import Struct
 from platekit.strength.element import UNKNOWNS, Plate
 from platekit.strength.mesh import Floats
 
-_GAUSS = 0.5 / 3**0.5
+_GAUSS = 0.5 / 3**0.5  # the two Gauss places of a side lie so far from its middle, as a share of the side
 
 
 class AtNodes(Struct, frozen=True, eq=False):
@@ -40,7 +40,7 @@ class AlongEdges(Struct, frozen=True, eq=False):
         return np.abs(self.middle) + np.abs(self.bending)
 
     def each(self, values: Floats) -> tuple[Floats, ...]:
-        """Values at all places, edge by edge."""
+        """Values at all places (N/mm2, or in their own unit), edge by edge."""
         return tuple(np.split(values, self.ends[:-1]))
 
 
@@ -53,6 +53,7 @@ def at_nodes(plate: Plate, moved: Floats) -> AtNodes:
     mesh, places = plate.mesh, plate.at_nodes
     count, cases = len(mesh.nodes), moved.shape[1]
     each = moved.reshape(count, UNKNOWNS, cases)[mesh.triangles]
+    # the bubble was taken out of the equations in each triangle; its turns follow from those of the nodes
     bubbles = -np.matmul(plate.bubbles, moved[plate.in_bending])
     by_xy = places.by_xy.transpose(0, 1, 3, 2)  # triangle, place, axis, node
 
@@ -83,17 +84,20 @@ def along_edges(plate: Plate, moved: Floats) -> AlongEdges:
     The stretch of a quadratic side is an order better at the two Gauss places than anywhere else.
     """
     share = np.array([0.5 - _GAUSS, 0.5 + _GAUSS])
+    # the quadratic functions of a side's corner, middle, corner, and their derivatives, at the two Gauss places
     values = np.stack([(1 - share) * (1 - 2 * share), 4 * share * (1 - share), share * (2 * share - 1)], 1)
     derivatives = np.stack([4 * share - 3, 4 - 8 * share, 4 * share - 1], 1)
     cases = moved.shape[1]
     each = moved.reshape(-1, UNKNOWNS, cases)
     rows = np.vstack(plate.mesh.edges)
     nodes = plate.mesh.nodes[rows]
+    # the side as a curve: its run by the share is as long as the side is stretched out there, and points along it
     run = np.einsum("gk,ekc->egc", derivatives, nodes)
     length = np.linalg.norm(run, axis=-1)
     along = run / length[..., None]
     change = np.einsum("gk,ekuc->eguc", derivatives, each[rows]) / length[..., None, None]
     stretch, bend = ((change[:, :, part : part + 2] * along[..., None]).sum(2) for part in (0, 3))
+    # one-dimensional Hooke: across a free edge there is no stress, so neither Poisson's ratio nor the shear comes in
     modulus = plate.steel.modulus
     return AlongEdges(
         np.einsum("gk,ekc->egc", values, nodes).reshape(-1, 2),
@@ -132,6 +136,7 @@ def highest(values: Floats) -> float:
     By the parabola through the highest and its two neighbours.
     """
     top = int(np.argmax(values))  # the first of equals; an edge closes, so both neighbours wrap round
+    # a straight or hollow run of three has no top between its places
     before, here, after = values[top - 1], values[top], values[(top + 1) % len(values)]
     bend = before - 2 * here + after
     return float(here if bend >= 0 else here - (before - after) ** 2 / (8 * bend))
