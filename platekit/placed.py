@@ -132,7 +132,8 @@ class Body(Struct, frozen=True):
     the tables that the spec names for it. `needs` is the room that the spec says it wants free, and `removable` whether
     it comes off when a belt is put on. `belt` is the belt that it runs with, as its pulley or one of its runs, and
     `pulley` the pulley that it is the rim or the hub of. `placed` is the figure that it alone is placed by.
-    `of_screw` is what it is of a guard's screw.
+    `of_screw` is what it is of a guard's screw, `of_guard` what of a guard has an edit of its own: its back plate, or
+    the screws that hold it or its cover.
     """
 
     name: str
@@ -157,6 +158,7 @@ class Body(Struct, frozen=True):
     belt: str | None = None
     pulley: str | None = None
     placed: Movable | None = None
+    of_guard: Literal["back", "screw", "cover screw"] | None = None
 
     @property
     def solids(self) -> tuple[Solid, ...]:

@@ -15,7 +15,6 @@ from platekit.geometry import (
     Index,
     Lying,
     Shape,
-    Solid,
     Upright,
     coaxial,
     covered_by_union,
@@ -23,7 +22,7 @@ from platekit.geometry import (
     extent,
 )
 from platekit.laying.shafts import SHAFT_POINT, inside_the_plate, misplaced, on_the_axis
-from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt
+from platekit.placed import SAME_LENGTH, Body, Layout
 
 GUARD_GAPS = (0.75, 0.5, 1.3, 1.7)
 """A guard's gap is tried at these shares of what it is (ours)."""
@@ -34,11 +33,11 @@ EAR_COUNTS = (3, 4, 5, 6)
 
 
 def blocked(layout: Layout) -> Iterator[Finding]:
-    """Bodies that enter the plate where it has no opening, or too small a one."""
+    """Bodies that enter the plate (mm) where it has no opening, or too small a one."""
     openings = [opening for opening in layout.openings if opening.through or opening.depth]
     index = Index([opening.shape.box for opening in openings])
     low, high = layout.plate_z
-    unreal = _of_impossible_belts(layout)
+    unreal = _unreal(layout)
     for body in layout.bodies:
         if body.name in unreal:
             continue
@@ -48,56 +47,65 @@ def blocked(layout: Layout) -> Iterator[Finding]:
         for shape in body.covered(low, high):
             if distance(shape, layout.outline).distance >= body.gap - SAME_LENGTH:
                 continue
-            near = [openings[i] for i in index.near(shape.box, body.gap)]
-            # A recess is room too, for what does not reach below its floor.
-            deep = [o.shape for o in near if o.through or _deep_enough(layout, o.side, o.depth or 0.0, body)]
+            room = []
+            for opening in (openings[i] for i in index.near(shape.box, body.gap)):
+                # A recess is room too, for what does not reach below its floor.
+                depth = opening.depth or 0.0
+                if opening.side == "near":
+                    above = body.z[0] >= high - depth - SAME_LENGTH
+                else:
+                    above = body.z[1] <= low + depth + SAME_LENGTH
+                if opening.through or above:
+                    room.append(opening.shape)
             # Several openings may let one body through together, so it is held against their union, not each of them.
-            if not deep or not covered_by_union(shape, deep, body.gap):
-                yield _blocked(layout, body, shape)
-                break
+            if room and covered_by_union(shape, room, body.gap):
+                continue
+            inside = min(body.z[1], high) - max(body.z[0], low)
+            travel = " over its travel" if body.travel is not None else ""
+            advice, *others = _room_in_the_plate(layout, body, shape)
+            yield Finding(
+                rule="blocked",
+                level="stop",
+                message=f"{body.name} reaches {say(layout, inside)} into the plate{travel} and has no opening "
+                f"with {say(layout, body.gap)} round it",
+                features=(body.name,),
+                at=body.shape.centroid,
+                found=-inside,
+                needed=0.0,
+                advice=advice,
+                others=tuple(others),
+            )
+            break
 
 
-def _of_impossible_belts(layout: Layout) -> frozenset[str]:
+def _unreal(layout: Layout) -> frozenset[str]:
     """Shafts inside the plate, and pulleys and runs of belts that cannot be: `shaft-place` and `shaft-along` say it."""
     sunk = inside_the_plate(layout)
-    askew = {belt.name for belt in layout.belts if belt.impossible}
-    refused = askew | {
-        belt.name
-        for belt in layout.belts
-        for pulley in belt.pulleys
-        if any(body.carrier == pulley.mount and on_the_axis(body, pulley) for body in sunk)
-    }
+    refused = {belt.name for belt in layout.belts if belt.impossible}
+    for belt in layout.belts:
+        for pulley in belt.pulleys:
+            if any(body.carrier == pulley.mount and on_the_axis(body, pulley) for body in sunk):
+                refused.add(belt.name)
     return frozenset(body.name for body in layout.bodies if body.belt in refused or body in sunk)
-
-
-def _deep_enough(layout: Layout, side: str | None, depth: float, body: Body) -> bool:
-    low, high = layout.plate_z
-    if side == "near":
-        return body.z[0] >= high - depth - SAME_LENGTH
-    return body.z[1] <= low + depth + SAME_LENGTH
-
-
-def _blocked(layout: Layout, body: Body, shape: Shape) -> Finding:
-    low, high = layout.plate_z
-    inside = min(body.z[1], high) - max(body.z[0], low)
-    travel = " over its travel" if body.travel is not None else ""
-    advice, *others = _room_in_the_plate(layout, body, shape)
-    return Finding(
-        rule="blocked",
-        level="stop",
-        message=f"{body.name} reaches {say(layout, inside)} into the plate{travel} and has no opening "
-        f"with {say(layout, body.gap)} round it",
-        features=(body.name,),
-        at=body.shape.centroid,
-        found=-inside,
-        needed=0.0,
-        advice=advice,
-        others=tuple(others),
-    )
 
 
 def _room_in_the_plate(layout: Layout, body: Body, shape: Shape) -> tuple[Advice, ...]:
     """What would do for a body that enters the plate, in the order of what a shop would try."""
+    # The part set off the plate, with room in front of what enters it now, or just clear of it; what a mount carries on
+    # the plate's other face would only go in deeper.
+    lifted: list[Advice] = []
+    carrier = layout.mounts.get(body.carrier)
+    if carrier is not None and carrier.side == body.side:
+        low, high = layout.plate_z
+        deep = high - body.z[0] if body.side == "near" else body.z[1] - low
+        for room in (SPIGOT_ROOM, 0.0):
+            standoff = rounded_up(layout, carrier.standoff + deep + room)
+            lifted.append(
+                Advice(
+                    f"set {carrier.name} on {packing(layout, standoff)} (standoff: {standoff:g})",
+                    (Remedy(f"{carrier.field}.standoff", standoff),),
+                )
+            )
     box = shape.grown(body.gap).box if body.gap else shape.box
     size = f"{say(layout, box.width)} x {say(layout, box.height)}"
     if body.kind == "given":
@@ -105,11 +113,10 @@ def _room_in_the_plate(layout: Layout, body: Body, shape: Shape) -> tuple[Advice
             f"cut it out of the plate with relief: auto (an opening of {size})",
             (Remedy(f"{body.field}.relief", "auto"),),
         )
-        return (relief, *_lifted(layout, body))
+        return (relief, *lifted)
     if body.kind == "spigot":
         # A pilot that was told to stay out of the plate is lifted; another gets its opening first.
         mount = layout.mounts[body.carrier]
-        lifted = _lifted(layout, body)
         through = Advice("give the pilot its opening (pilot: opening: through)", (pilot_remedy(mount, "through"),))
         bored = Advice("have a recess bored for the pilot (pilot: opening: recess)", (pilot_remedy(mount, "recess"),))
         if mount.pilot_opening == "none":
@@ -123,31 +130,14 @@ def _room_in_the_plate(layout: Layout, body: Body, shape: Shape) -> tuple[Advice
     sizes = {"diameter": rounded_up(layout, box.width)} if exact else sizes
     at: list[FieldValue] = [f"{x:.6g} mm" for x in box.center]
     cutout = Advice(f"give it an opening of {size}", (Remedy(f"plate.cutouts.{name}", {kind: sizes, "at": at}),))
-    return (cutout, *_lifted(layout, body))
-
-
-def _lifted(layout: Layout, body: Body) -> Iterator[Advice]:
-    """The part set off the plate, with room in front of what enters it now, or just clear of it."""
-    if body.carrier not in layout.mounts:
-        return
-    mount = layout.mounts[body.carrier]
-    low, high = layout.plate_z
-    deep = high - body.z[0] if body.side == "near" else body.z[1] - low
-    if mount.side != body.side:
-        return
-    for room in (SPIGOT_ROOM, 0.0):
-        standoff = rounded_up(layout, mount.standoff + deep + room)
-        yield Advice(
-            f"set {mount.name} on {packing(layout, standoff)} (standoff: {standoff:g})",
-            (Remedy(f"{mount.field}.standoff", standoff),),
-        )
+    return (cutout, *lifted)
 
 
 # --------------------------------------------------------------------------------------------- clashes
 
 
 def clash(layout: Layout) -> Iterator[Finding]:
-    """Bodies of different carriers, and screws with their neighbours, nearer than their gap over the whole travel.
+    """Bodies of different carriers, and screws with their neighbours, nearer than their gap (mm) over the whole travel.
 
     One finding a pair of bodies; what belongs to one screw is told once for each part that it meets, at its worst.
     """
@@ -157,19 +147,38 @@ def clash(layout: Layout) -> Iterator[Finding]:
     round_them = frozenset(
         (run.name, body.name)
         for belt in layout.belts
-        for pulley in belt.pulleys
+        for on_belt in belt.pulleys
         for body in layout.bodies
-        if on_the_axis(body, pulley)
+        if on_the_axis(body, on_belt)
         for run in layout.bodies
         if run.kind == "belt" and run.belt == belt.name
     )
-    unreal = _of_impossible_belts(layout)
-    for one in _meetings(tuple(body for body in layout.bodies if body.name not in unreal)):
-        if (one.a.screw, one.b.name) in told or (one.b.screw, one.a.name) in told:
+    unreal = _unreal(layout)
+    bodies = tuple(body for body in layout.bodies if body.name not in unreal)
+    widest = max((body.gap for body in bodies), default=0.0)
+    for i, j in Index([body.swept.box for body in bodies]).pairs_within(widest):
+        a, b = bodies[i], bodies[j]
+        needed = max(a.gap, b.gap)
+        # Along the normal first, which costs nothing: most bodies pass each other there. What merely lies on another
+        # needs no gap and is no meeting.
+        z_gap = max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
+        if z_gap > max(needed - SAME_LENGTH, -SAME_LENGTH) or may_touch(a, b):
             continue
-        if (one.a.name, one.b.name) in round_them or (one.b.name, one.a.name) in round_them:
+        one = meeting(a, b)
+        if one.found >= -SAME_LENGTH and one.found >= needed - SAME_LENGTH:
             continue
-        groups.setdefault(_subject(one.a, one.b), []).append(one)
+        if (a.screw, b.name) in told or (b.screw, a.name) in told:
+            continue
+        if (a.name, b.name) in round_them or (b.name, a.name) in round_them:
+            continue
+        # What a shop would name: the screw instead of its head and washer, the part that it meets.
+        subject = (_whole(a), _whole(b))
+        if a.hardware or b.hardware:
+            first, second = sorted(
+                body.screw or (body.name if body.carrier == "plate" else body.carrier) for body in (a, b)
+            )
+            subject = (first, second)
+        groups.setdefault(subject, []).append(one)
         # A plate with more clashes than are told has another mistake, and each is costly to measure.
         if len(groups) > MOST_STOPS:
             break
@@ -188,6 +197,21 @@ def clash(layout: Layout) -> Iterator[Finding]:
             else f"{_whole(a)} and {_whole(b)} come within {say(layout, worst.found)} of each other{where}"
         )
         needed = max(one.needed for one in meetings)
+        # What to do where no edit is known: both go wherever their carriers go, or what they hang on fixes their place.
+        screw, other = (a, b) if a.hardware else (b, a)
+        if a.carrier != b.carrier:
+            by_hand = f"give {a.name} or {b.name} another place"
+        elif "pulley" in (a.kind, b.kind):
+            pulley = a if a.kind == "pulley" else b
+            by_hand = f"both are on {a.carrier}: move {pulley.name} along its shaft, clear of it (its `span`)"
+        elif screw.hardware and not other.hardware:
+            by_hand = (
+                f"{other.name} and {screw.screw or screw.name} are both on {a.carrier}, where each has its room: one "
+                f"of them is not where the spec has it; measure {other.name} (its `at`) from the zero that its holes "
+                "are counted from"
+            )
+        else:
+            by_hand = f"both are on {a.carrier} and go wherever it goes: change one of them"
         # In the order of what a shop would try: off each other along the axis, aside, then what guard and belt leave
         # open.
         ideas = [
@@ -195,7 +219,7 @@ def clash(layout: Layout) -> Iterator[Finding]:
             move_apart(layout, [(one.a, one.b) for one in meetings], needed),
             *_other_guard(layout, worst),
             *_other_belt(layout, worst),
-            Advice(_apart_by_hand(a, b)),
+            Advice(by_hand),
         ]
         advice, *others = (idea for idea in ideas if idea)
         features = dict.fromkeys(body.name for one in meetings for body in (one.a, one.b))
@@ -213,31 +237,9 @@ def clash(layout: Layout) -> Iterator[Finding]:
         )
 
 
-def _subject(a: Body, b: Body) -> tuple[str, str]:
-    """What a shop would name: the screw instead of its head and washer, the part it meets."""
-    if not a.hardware and not b.hardware:
-        return (_whole(a), _whole(b))
-    first, second = sorted(body.screw or (body.name if body.carrier == "plate" else body.carrier) for body in (a, b))
-    return (first, second)
-
-
 def _whole(body: Body) -> str:
     """The name of a body; for a piece of the guard's back plate, the plate's."""
-    return "guard.back" if body.kind == "guard" and body.name.startswith("guard.back ") else body.name
-
-
-def _meetings(bodies: tuple[Body, ...]) -> Iterator[Meeting]:
-    """Every pair of bodies that come nearer than the larger of their gaps."""
-    widest = max((body.gap for body in bodies), default=0.0)
-    for i, j in Index([body.swept.box for body in bodies]).pairs_within(widest):
-        a, b = bodies[i], bodies[j]
-        needed = max(a.gap, b.gap)
-        z_gap = max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
-        if z_gap > max(needed - SAME_LENGTH, -SAME_LENGTH) or may_touch(a, b):
-            continue
-        found = meeting(a, b)
-        if found.found < -SAME_LENGTH or found.found < needed - SAME_LENGTH:
-            yield found
+    return "guard.back" if body.of_guard == "back" else body.name
 
 
 def may_touch(a: Body, b: Body) -> bool:
@@ -259,29 +261,30 @@ def may_touch(a: Body, b: Body) -> bool:
 
 def _on_its_shaft(pulley: Body, body: Body) -> bool:
     """Whether a body of the pulley's own mount lets it be: its shaft, narrower and through its middle, or beside it."""
-    if pulley.pieces:
-        return all(_beside_or_on_axis(own, one) for own in pulley.solids for one in body.solids)
-    spot = Disc(pulley.shape.box.center, SHAFT_POINT)
-    beside = (one for one in body.solids if min(one.high, pulley.z[1]) - max(one.low, pulley.z[0]) > SAME_LENGTH)
-    return all(isinstance(one, Upright) and _is_shaft(one.silhouette, pulley, spot) for one in beside)
-
-
-def _beside_or_on_axis(own: Solid, one: Solid) -> bool:
-    """Whether a solid is beside a lying pulley along its shaft, or is its shaft: on its axis and thinner."""
-    assert isinstance(own, Lying)
-    (ax, ay), (bx, by) = own.a, own.b
-    long = math.hypot(bx - ax, by - ay)
-    way = ((bx - ax) / long, (by - ay) / long)
-    low, high = extent(one, way)
-    start = ax * way[0] + ay * way[1]
-    if min(high, start + long) - max(low, start) <= SAME_LENGTH:
+    if not pulley.pieces:
+        # Upright: whatever lies at the pulley's own height has to be narrower and to cover its middle.
+        spot = Disc(pulley.shape.box.center, SHAFT_POINT)
+        for one in body.solids:
+            if min(one.high, pulley.z[1]) - max(one.low, pulley.z[0]) <= SAME_LENGTH:
+                continue
+            box = one.silhouette.box
+            narrower = max(box.width, box.height) < pulley.shape.box.width
+            if not (isinstance(one, Upright) and narrower and distance(spot, one.silhouette).distance <= 0):
+                return False
         return True
-    return isinstance(one, Lying) and one.radius < own.radius and coaxial(one, own)
-
-
-def _is_shaft(shape: Shape, pulley: Body, spot: Disc) -> bool:
-    narrower = max(shape.box.width, shape.box.height) < pulley.shape.box.width
-    return narrower and distance(spot, shape).distance <= 0
+    for own in pulley.solids:
+        assert isinstance(own, Lying)
+        # Lying: heights say nothing here, places along its own shaft do.
+        (ax, ay), (bx, by) = own.a, own.b
+        long = math.hypot(bx - ax, by - ay)
+        way = ((bx - ax) / long, (by - ay) / long)
+        start = ax * way[0] + ay * way[1]
+        for one in body.solids:
+            low, high = extent(one, way)
+            beside = min(high, start + long) - max(low, start) <= SAME_LENGTH
+            if not beside and not (isinstance(one, Lying) and one.radius < own.radius and coaxial(one, own)):
+                return False
+    return True
 
 
 def _off_each_other(layout: Layout, one: Meeting) -> Iterator[Advice]:
@@ -291,6 +294,7 @@ def _off_each_other(layout: Layout, one: Meeting) -> Iterator[Advice]:
         return
     if not {a.carrier, b.carrier} <= set(layout.mounts):
         return
+    # to the end of the shorter of them and the gap beyond it
     deep = min(a.z[1], b.z[1]) - max(a.z[0], b.z[0]) + one.needed
     for name in sorted({a.carrier, b.carrier}, key=list(layout.mounts).index, reverse=True):
         mount = layout.mounts[name]
@@ -305,21 +309,22 @@ def _off_each_other(layout: Layout, one: Meeting) -> Iterator[Advice]:
 def _other_guard(layout: Layout, one: Meeting) -> Iterator[Advice]:
     """Where the guard meets something: its band past the end of that, its back over it, or another gap."""
     guard = layout.guard
-    parts = [body.name.startswith("guard.") for body in (one.a, one.b)]
+    parts = [body.kind == "guard" for body in (one.a, one.b)]
     if guard is None or parts[0] == parts[1]:
         return
     other, own = (one.b, one.a) if parts[0] else (one.a, one.b)
     if _whole(own) == "guard.back":
         said = "leave the guard's back plate out (guard: back: none): the plate itself then closes the back"
         yield Advice(said, (Remedy("guard.back", "none"),))
-    if own.name.startswith("guard.screw ") and not guard.ears_given:
+    if own.of_guard == "screw" and not guard.ears_given:
         for count in (one for one in EAR_COUNTS if one != len(guard.ears)):
             said = f"give the guard {count} ears (fixings: count: {count}), which puts them at other places"
             yield Advice(said, (Remedy("guard.fixings.count", count),))
-    if own.name.startswith("guard.cover "):
+    if own.of_guard == "cover screw":
         for count in (one for one in EAR_COUNTS if one != len(guard.cover_holes)):
             said = f"give the guard's cover {count} screws (cover: count: {count}), which puts them at other places"
             yield Advice(said, (Remedy("guard.cover.count", count),))
+    # `beyond`: how far the other part reaches past the cover; `under`: how far up it comes from the plate's face
     low, high = layout.plate_z
     beyond = other.z[1] - guard.z[1] if guard.side == "near" else guard.z[0] - other.z[0]
     under = other.z[1] - high if guard.side == "near" else low - other.z[0]
@@ -344,34 +349,14 @@ def _other_belt(layout: Layout, one: Meeting) -> Iterator[Advice]:
             yield from longer_belts(layout, belt)
         if any(own) and not all(own):
             runs, other = (one.a, one.b) if own[0] else (one.b, one.a)
-            (low, high), (start, end) = (_along(belt, body) for body in (runs, other))
+            # two ways out along the shafts, past either end of what is met: the nearer first
+            reaches = []
+            for body in (runs, other):
+                along = [extent(solid, belt.drawn.n[:2]) for solid in body.solids] if belt.drawn.lies else [body.z]
+                reaches.append((min(low for low, _ in along), max(high for _, high in along)))
+            (low, high), (start, end) = reaches
             ways = (end + one.needed - low, start - one.needed - high)
             yield from (along_the_shafts(layout, belt, way) for way in sorted(ways, key=abs))
-
-
-def _along(belt: PlacedBelt, body: Body) -> tuple[float, float]:
-    """How far along a belt's shafts a body reaches, mm, from one end to the other."""
-    if not belt.drawn.lies:
-        return body.z
-    ends = [extent(solid, belt.drawn.n[:2]) for solid in body.solids]
-    return (min(low for low, _ in ends), max(high for _, high in ends))
-
-
-def _apart_by_hand(a: Body, b: Body) -> str:
-    """What to do where no edit is known: both go wherever their carriers go, or what they hang on fixes their place."""
-    if a.carrier != b.carrier:
-        return f"give {a.name} or {b.name} another place"
-    if "pulley" in (a.kind, b.kind):
-        pulley = a if a.kind == "pulley" else b
-        return f"both are on {a.carrier}: move {pulley.name} along its shaft, clear of it (its `span`)"
-    screw, other = (a, b) if a.hardware else (b, a)
-    if screw.hardware and not other.hardware:
-        return (
-            f"{other.name} and {screw.screw or screw.name} are both on {a.carrier}, where each has its room: one of "
-            f"them is not where the spec has it; measure {other.name} (its `at`) from the zero that its holes are "
-            "counted from"
-        )
-    return f"both are on {a.carrier} and go wherever it goes: change one of them"
 
 
 RULES = (

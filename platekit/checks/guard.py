@@ -44,80 +44,74 @@ ALL_CLOSED = 99.95
 
 
 def guard(layout: Layout) -> Iterator[Finding]:
-    """A belt without a described guard, or a guard whose openings let hands too near."""
+    """A belt without a described guard, or a guard whose openings (mm) let hands too near."""
+    guard = layout.guard
     for belt in layout.belts:
-        if layout.guard is None or layout.guard.belt != belt.name:
+        if guard is None or guard.belt != belt.name:
             yield _missing(layout, belt)
     if not layout.belts:
-        yield from _no_drive(layout)
-    if layout.guard is not None:
-        yield from _openings(layout, layout.guard)
-        yield from _vents(layout, layout.guard)
-        yield from _back(layout, layout.guard)
-        yield from _sockets(layout, layout.guard)
-        yield from _through_the_plate(layout, layout.guard)
-        yield from _tabs(layout, layout.guard)
-        yield from _screws(layout, layout.guard)
-        yield from _parts(layout, layout.guard)
-
-
-def _no_drive(layout: Layout) -> Iterator[Finding]:
-    """Slots that tension a belt, or a pulley, in a spec without a drive: the guard is not to be forgotten."""
-    by_hand = Advice("describe the belt (drive) and its guard (guard), or make and check one by local rules")
-    for mount in layout.mounts.values():
-        if mount.take_up is not None:
-            yield Finding(
-                rule="guard",
-                level="warn",
-                message=f"{mount.name} travels to tighten something, and no drive and no guard are described; a new "
-                "motor usually makes the old guard useless",
-                features=(mount.name,),
-                at=(mount.pose.x, mount.pose.y),
-                advice=by_hand,
-            )
-    for body in layout.bodies:
-        if body.kind == "given" and TURNING.search(body.name):
-            yield Finding(
-                rule="guard",
-                level="warn",
-                message=f"{body.name} turns by its name, and no drive and no guard are described",
-                features=(body.name,),
-                at=body.shape.centroid,
-                advice=by_hand,
-            )
+        # slots that tension something, or a part that turns by its name, in a spec without a drive: a new motor makes
+        # the old guard useless all the same, so that it is not to be forgotten
+        by_hand = Advice("describe the belt (drive) and its guard (guard), or make and check one by local rules")
+        for mount in layout.mounts.values():
+            if mount.take_up is not None:
+                yield Finding(
+                    rule="guard",
+                    level="warn",
+                    message=f"{mount.name} travels to tighten something, and no drive and no guard are described; a "
+                    "new motor usually makes the old guard useless",
+                    features=(mount.name,),
+                    at=(mount.pose.x, mount.pose.y),
+                    advice=by_hand,
+                )
+        for body in layout.bodies:
+            if body.kind == "given" and TURNING.search(body.name):
+                yield Finding(
+                    rule="guard",
+                    level="warn",
+                    message=f"{body.name} turns by its name, and no drive and no guard are described",
+                    features=(body.name,),
+                    at=body.shape.centroid,
+                    advice=by_hand,
+                )
+    if guard is None:
+        return
+    yield from _openings(layout, guard)
+    yield from _vents(layout, guard)
+    yield from _back(layout, guard)
+    yield from _sockets(layout, guard)
+    yield from _through_the_plate(layout, guard)
+    yield from _tabs(layout, guard)
+    # its parts are cut like the plate: the plate's own rules on cutting judge each, laid out as a plate of its own
+    for name, flat in guard_parts(layout).items():
+        for rule in PART_RULES:
+            for found in rule(flat):
+                if found.level == "note":
+                    continue
+                yield replace(
+                    found,
+                    rule="guard",
+                    message=f"{name}: {found.message.replace('the plate is', 'it is')}",
+                    features=(name, *(f"{name}.{feature}" for feature in found.features)),
+                    at=None,  # a place on the flat part is none on the plate
+                    advice=PART_ADVICE.get(found.rule, PART_ADVICE["other"]),
+                    others=(),
+                )
 
 
 def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
-    described = "" if layout.guard is None else f", only one for the belt `{layout.guard.belt}`"
+    """A belt without a guard, with guards that may find room as its advice."""
     by_hand = "make and check one by local rules before power goes on"
-    if described:
-        advice, *others = [Advice(f"{by_hand}: a spec describes one guard")]
-    else:
-        advice, *others = [*_guards(layout, belt), Advice(f"{by_hand}: as it is, none fits in between")]
-    return Finding(
-        rule="guard",
-        level="warn",
-        message=f"no guard is described for the belt from {belt.driver.mount} to {belt.driven.mount}{described}; a "
-        "new motor usually makes the old one useless",
-        features=tuple(pulley.name for pulley in belt.pulleys),
-        at=belt.driver.at,
-        advice=advice,
-        others=tuple(others),
-    )
-
-
-def _guards(layout: Layout, belt: PlacedBelt) -> Iterator[Advice]:
-    """Guards that may find room: with the usual gap on the plate, off it over the screws' heads, and closer."""
-    if belt.drawn.lies:
-        yield Advice(
-            "make one by local rules before power goes on: over shafts along the plate none is worked out here"
-        )
-        return
+    ideas: list[Advice] = []
+    if layout.guard is not None:
+        ideas.append(Advice(f"{by_hand}: a spec describes one guard"))
+    elif belt.drawn.lies:
+        ideas.append(Advice(f"{by_hand}: over shafts along the plate none is worked out here"))
     low, high = layout.plate_z
     heads = [body for body in layout.bodies if body.hardware]
     far = belt.driver.plane < low
     tall = max([0.0, *(low - one.z[0] if far else one.z[1] - high for one in heads)])
-    for gap in GAPS:
+    for gap in () if ideas else GAPS:
         # a sheet lies on the plate, or over the heads of the screws; where neither goes in, the plate is the back
         for back in (0.0, tall + layout.limits.gap.value, None):
             value: dict[str, FieldValue] = {"belt": belt.name, "gap": rounded_up(layout, gap)}
@@ -128,10 +122,25 @@ def _guards(layout: Layout, belt: PlacedBelt) -> Iterator[Advice]:
                 for key, size in value.items()
                 if key != "belt"
             )
-            yield Advice(
-                f"describe one (guard: {{{said}}}), or make and check it by local rules before power goes on",
-                (Remedy("guard", value),),
+            ideas.append(
+                Advice(
+                    f"describe one (guard: {{{said}}}), or make and check it by local rules before power goes on",
+                    (Remedy("guard", value),),
+                )
             )
+    if layout.guard is None:
+        ideas.append(Advice(f"{by_hand}: as it is, none fits in between"))
+    described = "" if layout.guard is None else f", only one for the belt `{layout.guard.belt}`"
+    return Finding(
+        rule="guard",
+        level="warn",
+        message=f"no guard is described for the belt from {belt.driver.mount} to {belt.driven.mount}{described}; a "
+        "new motor usually makes the old one useless",
+        features=tuple(pulley.name for pulley in belt.pulleys),
+        at=belt.driver.at,
+        advice=ideas[0],
+        others=tuple(ideas[1:]),
+    )
 
 
 def _back(layout: Layout, guard: Guard) -> Iterator[Finding]:
@@ -168,6 +177,17 @@ def _back(layout: Layout, guard: Guard) -> Iterator[Finding]:
     steel = sum(loop.area for loop in intersection(guard.outline, layout.outline))
     closed = 100.0 * steel / guard.outline.area
     if closed < ALL_CLOSED:
+        # a rectangle that holds the plate as it is and all of the guard's outline, a millimetre larger for rounding
+        boxes = (layout.outline.box, guard.outline.box)
+        x0, y0 = (min(box[k] for box in boxes) for k in (0, 1))
+        x1, y1 = (max(box[k] for box in boxes) for k in (2, 3))
+        wide, tall = x1 - x0 + 1, y1 - y0 + 1
+        size: dict[str, FieldValue] = {"width": rounded_up(layout, wide), "height": rounded_up(layout, tall)}
+        middle: list[FieldValue] = [f"{(x0 + x1) / 2:.6g} mm", f"{(y0 + y1) / 2:.6g} mm"]
+        larger = Advice(
+            f"make the plate larger there: a rectangle of {say(layout, wide)} x {say(layout, tall)} would do",
+            (Remedy("plate.outline", {"rectangle": size, "at": middle}),),
+        )
         yield Finding(
             rule="guard",
             level="stop",
@@ -177,25 +197,13 @@ def _back(layout: Layout, guard: Guard) -> Iterator[Finding]:
             found=closed,
             needed=100.0,
             unit="%",
-            advice=_over_the_back(layout, guard),
+            advice=larger,
             others=(Advice("give the guard its back plate (guard: back: sheet)", (Remedy("guard.back", "sheet"),)),),
         )
 
 
-def _over_the_back(layout: Layout, guard: Guard) -> Advice:
-    """A rectangle that holds the plate as it is and all of the guard's outline."""
-    boxes = (layout.outline.box, guard.outline.box)
-    x0, y0 = (min(box[k] for box in boxes) for k in (0, 1))
-    x1, y1 = (max(box[k] for box in boxes) for k in (2, 3))
-    size: dict[str, FieldValue] = {"width": rounded_up(layout, x1 - x0 + 1), "height": rounded_up(layout, y1 - y0 + 1)}
-    middle: list[FieldValue] = [f"{(x0 + x1) / 2:.6g} mm", f"{(y0 + y1) / 2:.6g} mm"]
-    said = (
-        f"make the plate larger there: a rectangle of {say(layout, x1 - x0 + 1)} x {say(layout, y1 - y0 + 1)} would do"
-    )
-    return Advice(said, (Remedy("plate.outline", {"rectangle": size, "at": middle}),))
-
-
 def _openings(layout: Layout, guard: Guard) -> Iterator[Finding]:
+    """Openings of the cover that are nearer to belt and pulleys than a hand's safety distance."""
     if guard.opening is None:
         return
     shape, width, length = guard.opening
@@ -275,6 +283,7 @@ def _from_danger(layout: Layout, guard: Guard, shape: Shape, z: float) -> float:
     """From an opening at a height to the nearest of belt and pulleys over all travel, mm."""
     found = math.inf
     for body in dangers(layout, guard):
+        # both ways square to each other: across the plate by outlines, along its normal by heights
         up = max(body.z[0] - z, z - body.z[1], 0.0)
         found = min(found, math.hypot(up, max(distance(shape, body.swept).distance, 0.0)))
     return found
@@ -297,6 +306,7 @@ def _sockets(layout: Layout, guard: Guard) -> Iterator[Finding]:
     back = guard.z[0] if guard.side == "near" else guard.z[1]
     outside = lugged(guard, guard.ears)
     for names, shape in guard.sockets:
+        # through the sheet alone first: an opening far enough from the belt needs nothing behind it
         width = min(shape.box.width, shape.box.height) if size_of(shape) == 0 else size_of(shape)
         danger = _from_danger(layout, guard, shape, back)
         direct = _reached(width, isinstance(shape, Disc))
@@ -336,7 +346,17 @@ def _through_the_plate(layout: Layout, guard: Guard) -> Iterator[Finding]:
             continue
         if distance(opening.shape, guard.outline).distance >= 0:
             continue
-        width = _free_width(layout, opening)
+        # the way through is as wide as the opening, or as what passes through it leaves at its side: a shaft that does
+        # not travel narrows it, and whatever reaches into it at any height
+        box = opening.shape.box
+        width = size_of(opening.shape) or min(box.width, box.height)
+        low, high = layout.plate_z
+        for body in layout.bodies:
+            if body.kind == "guard" or min(body.z[1], high) - max(body.z[0], low) <= SAME_LENGTH:
+                continue
+            if body.travel is None and distance(body.shape, opening.shape).distance < 0:
+                inner = body.shape.box
+                width = min(width, max(box.width - inner.width, box.height - inner.height, 0.0) / 2)
         danger = _from_danger(layout, guard, opening.shape, other)
         needed = _reached(width, isinstance(opening.shape, Disc))
         if danger >= needed - SAME_LENGTH or _closed_behind(layout, guard, opening, other, danger):
@@ -356,20 +376,6 @@ def _through_the_plate(layout: Layout, guard: Guard) -> Iterator[Finding]:
         )
 
 
-def _free_width(layout: Layout, opening: Opening) -> float:
-    """How wide a way through an opening is, mm: beside what passes through it where that does not travel."""
-    box = opening.shape.box
-    width = size_of(opening.shape) or min(box.width, box.height)
-    low, high = layout.plate_z
-    for body in layout.bodies:
-        if body.kind == "guard" or min(body.z[1], high) - max(body.z[0], low) <= SAME_LENGTH:
-            continue  # what reaches into the opening at any height narrows the way there
-        if body.travel is None and distance(body.shape, opening.shape).distance < 0:
-            inner = body.shape.box
-            width = min(width, max(box.width - inner.width, box.height - inner.height, 0.0) / 2)
-    return width
-
-
 def _closed_behind(layout: Layout, guard: Guard, opening: Opening, face: float, danger: float) -> bool:
     """Whether a part on the other face covers an opening, so near that no hand gets in between at all positions."""
     for body in layout.bodies:
@@ -381,6 +387,7 @@ def _closed_behind(layout: Layout, guard: Guard, opening: Opening, face: float, 
             beyond, slit = body.z[1] > face, body.z[0] - face
         if not beyond or distance(body.shape, opening.shape).distance >= 0:
             continue
+        # a hand comes in under its edge and goes on to the opening: both ways together count
         inside = edge_distance(opening.shape, body.shape).distance
         slit = max(slit, 0.0)
         needed = 0.0 if slit < SAME_LENGTH else _reached(slit, round_one=False)
@@ -390,7 +397,7 @@ def _closed_behind(layout: Layout, guard: Guard, opening: Opening, face: float, 
 
 
 def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
-    """Tabs that the band cannot have: too few found a place, off its flats, at its joint; flats too short to bend."""
+    """Tabs that the band cannot have, flats too short to bend, and holes of tabs for which there is no screw."""
     for key, found, wanted in (
         ("fixings", len(guard.ears), guard.tabs_wanted[0]),
         ("cover", len(guard.cover_holes), guard.tabs_wanted[1]),
@@ -409,17 +416,17 @@ def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
                 unit="tabs",
                 advice=Advice(f"take fewer ({key}: count: {most}), narrower ears or a larger gap", fewer),
             )
-    for name, place in off_the_flats(guard):
-        number = int(name.rsplit(" ", 1)[1]) - 1
-        places: list[FieldValue] = [
-            [f"{x:.6g} mm", f"{y:.6g} mm"] for x, y in (*guard.ears[:number], place, *guard.ears[number + 1 :])
-        ]
+    for number, place in off_the_flats(guard):
+        name = f"guard.ear {number}"
+        # the edit gives all places of ears, so the others stay where they are
+        others = (*guard.ears[: number - 1], place, *guard.ears[number:])
+        places: list[FieldValue] = [[f"{x:.6g} mm", f"{y:.6g} mm"] for x, y in others]
         yield Finding(
             rule="guard",
             level="stop",
             message=f"{name}: its tab stands at a bend or at the joint of the band, where it cannot be folded",
             features=(name,),
-            at=guard.ears[number],
+            at=guard.ears[number - 1],
             advice=Advice(
                 f"put it at {say(layout, place[0])}, {say(layout, place[1])}, on a flat",
                 (Remedy("guard.fixings.at", places),),
@@ -431,7 +438,7 @@ def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
                 ),
             ),
         )
-    for length, needed in list(short_flats(guard))[:1]:
+    for length, needed in list(short_flats(guard))[:1]:  # one larger gap or one roll mends all of them
         yield Finding(
             rule="guard",
             level="stop",
@@ -443,11 +450,7 @@ def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
             advice=Advice("roll it (band_made: rolled), or use segments", (Remedy("guard.band_made", "rolled"),)),
             others=(Advice("take a larger gap"),),
         )
-
-
-def _screws(layout: Layout, guard: Guard) -> Iterator[Finding]:
-    """Holes of tabs that no listed screw passes, and screws that are not stocked so long."""
-    for key, size, length, hole in (
+    for key, size, stock, hole in (
         ("fixings", guard.screw, guard.length, guard.ear_hole),
         ("cover", guard.cover_screw, guard.cover_length, guard.cover_hole),
     ):
@@ -460,7 +463,8 @@ def _screws(layout: Layout, guard: Guard) -> Iterator[Finding]:
                 found=hole,
                 advice=Advice(f"leave {key}: hole out"),
             )
-        elif length is None and not (key == "fixings" and guard.on == "machine"):
+        # what holds the guard to the machine goes into a thread there, whose depth nobody gives
+        elif stock is None and not (key == "fixings" and guard.on == "machine"):
             yield Finding(
                 rule="guard",
                 level="stop",
@@ -469,24 +473,6 @@ def _screws(layout: Layout, guard: Guard) -> Iterator[Finding]:
                 features=("guard",),
                 advice=Advice("set it nearer to the plate (back_from_plate)"),
             )
-
-
-def _parts(layout: Layout, guard: Guard) -> Iterator[Finding]:
-    """What the plate's own rules on cutting say of the guard's parts; each says of which."""
-    for name, flat in guard_parts(layout).items():
-        for rule in PART_RULES:
-            for found in rule(flat):
-                if found.level == "note":
-                    continue
-                yield replace(
-                    found,
-                    rule="guard",
-                    message=f"{name}: {found.message.replace('the plate is', 'it is')}",
-                    features=(name, *(f"{name}.{feature}" for feature in found.features)),
-                    at=None,
-                    advice=PART_ADVICE.get(found.rule, PART_ADVICE["other"]),
-                    others=(),
-                )
 
 
 RULES = (

@@ -52,7 +52,9 @@ def guard_bodies(guard: Guard | None, limits: PlateLimits, thickness: float) -> 
     if guard is None:
         return ()
     stands = StandingGuard(guard, limits, thickness)
-    bodies = [*stands.band(), *stands.cover(), *stands.back(), *stands.fixings()]
+    cover = (replace(one, of_guard="cover screw") if one.screw else one for one in stands.cover())
+    fixings = (replace(one, of_guard="screw") for one in stands.fixings())
+    bodies = [*stands.band(), *cover, *stands.back(), *fixings]
     own = frozenset(body.name for body in bodies)  # sheet lies on sheet, and heads on both, where they belong
     return tuple(replace(body, touches=own - {body.name}) for body in bodies)
 
@@ -119,7 +121,7 @@ class StandingGuard(Struct, frozen=True):
             yield replace(tab, screw=f"guard.screw {number}")
         for number, hole in enumerate(guard.cover_holes, start=1):
             tab = self.body(f"guard.cover tab {number}", tab_shape(guard, hole), front, self.out(front, -t), BOX)
-            yield replace(tab, screw=f"guard.cover screw {number}")
+            yield replace(tab, screw=f"guard.cover screw {number}", of_guard="cover screw")
 
     def cover(self) -> Iterator[Body]:
         """The cover and its screws; their nuts are fixed to the box's tabs and stay there when it comes off."""
@@ -152,7 +154,8 @@ class StandingGuard(Struct, frozen=True):
             carrier = BOX if guard.seam is None else HALVES[half]
             for piece in _pieces(guard, whole, inside):
                 number += 1
-                yield self.body(f"guard.back {number}", piece, back, self.out(back, -guard.thickness), carrier)
+                one = self.body(f"guard.back {number}", piece, back, self.out(back, -guard.thickness), carrier)
+                yield replace(one, of_guard="back")
         high = self.out(back, guard.thickness + RIVET_HEAD)
         for index, strip in enumerate(joining_strips(guard), start=1):
             yield self.body(f"guard.joint {index}", strip.shape, back, high, HALVES[0])

@@ -292,8 +292,8 @@ def short_flats(guard: Guard) -> Iterator[tuple[float, float]]:
             yield edge.length, needed
 
 
-def off_the_flats(guard: Guard) -> Iterator[tuple[str, Point]]:
-    """Ears whose tab has no flat of the band to be folded from, over all its width; where one would do, mm."""
+def off_the_flats(guard: Guard) -> Iterator[tuple[int, Point]]:
+    """Ears, by number from 1, whose tab has no flat of the band over all its width; where one would do, mm."""
     if guard.made == "segments":
         return
     half = guard.ear / 2 + guard.thickness
@@ -315,7 +315,7 @@ def off_the_flats(guard: Guard) -> Iterator[tuple[str, Point]]:
                 reach = max(math.dist(root, hole), tab_reach(guard.ear, guard.thickness))
                 if all(math.dist((x, y), joint) >= half + LAP / 2 for joint in guard.joints):
                     places.append((x + reach * uy, y - reach * ux))
-        yield f"guard.ear {number}", min(places, key=lambda p: round(math.dist(p, hole), 6), default=hole)
+        yield number, min(places, key=lambda p: round(math.dist(p, hole), 6), default=hole)
 
 
 # --------------------------------------------------------------------------------------------- a part
