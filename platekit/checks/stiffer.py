@@ -14,7 +14,7 @@ from platekit import tables
 from platekit.checks.advice import say
 from platekit.checks.finding import Advice, Remedy
 from platekit.errors import PlatekitError
-from platekit.geometry import Disc, Point, distance, edge_distance
+from platekit.geometry import Disc, distance, edge_distance
 from platekit.placed import SAME_LENGTH, Layout
 from platekit.tables.strengths import limit
 from platekit.units import INCH
@@ -59,12 +59,12 @@ def endless_range() -> float:
 
 
 def out_of_line(shaft: ShaftSag) -> float:
-    """Of what the belt bears, the share that a shaft is out of line by tilting and by moving along itself."""
+    """How far out of line a shaft is, by tilt (rad) or shift along itself (mm): the share of what the belt bears."""
     return max(shaft.tilt, abs(shaft.axial) / shaft.centres) / shaft.bears
 
 
 def shares(layout: Layout, answer: Answer) -> Mapping[Judged, float]:
-    """How much of each limit is used; above one it is too much."""
+    """How much of each limit is used, as a share: above one it is too much."""
     found: dict[Judged, float] = {"strength": answer.worst.stress / allowed_stress(layout)}
     if layout.material.family in METALS_IN_FATIGUE:
         found["fatigue"] = answer.swing / endless_range()
@@ -73,7 +73,7 @@ def shares(layout: Layout, answer: Answer) -> Mapping[Judged, float]:
 
 
 def cures(layout: Layout, answer: Answer, rule: Judged) -> list[Advice]:
-    """What ends the finding of a rule on this plate, the edit first."""
+    """What ends the finding of a rule on this plate (N/mm2, mm), the edit first."""
     return [*_thicker(layout, answer, rule), *_screw(layout, answer, rule), NEARER]
 
 
@@ -91,6 +91,7 @@ def _thicker(layout: Layout, answer: Answer, rule: Judged) -> Iterator[Advice]:
     times = max(share ** (1 / 3 if name == "sag" else 1 / 2) for name, share in now.items())
     sizes = [size for size in SHEETS[layout.spec.unit] if size > layout.thickness + SAME_LENGTH]
     sizes = [size for size in sizes if size >= 0.95 * times * layout.thickness][:TRIED]
+    # a thickness that ends this finding and leaves another is second best: the next check would ask for more again
     own: float | None = None
     question = question_of(layout)
     for size in sizes:
@@ -118,7 +119,19 @@ def _screw(layout: Layout, answer: Answer, rule: Judged) -> Iterator[Advice]:
     if stack is None or rule == "fatigue":
         return
     seat = max((seat for seat in part.positions[0].seats), key=lambda seat: seat.outer)
-    seats = [Seat("one more", at, 0.0, seat.outer) for at in _free_places(layout, ROOM * seat.outer)]
+    # a grid over the plate, without places whose washer would lie too near to an edge or an opening
+    box = layout.outline.box
+    wide, high = box.x1 - box.x0, box.y1 - box.y0
+    openings = [opening.shape for opening in layout.openings]
+    seats = []
+    for row in range(GRID):
+        for column in range(GRID):
+            at = (box.x0 + wide * (column + 0.5) / GRID, box.y0 + high * (row + 0.5) / GRID)
+            washer = Disc(at, ROOM * seat.outer)
+            inside = layout.outline.contains(at) and edge_distance(washer, layout.outline).distance >= 0
+            if inside and all(distance(washer, shape).distance >= 0 for shape in openings):
+                seats.append(Seat("one more", at, 0.0, seat.outer))
+    # only the worst state is asked again for every place: to go through all would take as long as a new plate each
     worst = max(answer.states, key=lambda state: _share(layout, state, rule))
     if not seats:
         return
@@ -141,17 +154,3 @@ def _share(layout: Layout, state: State, rule: Judged) -> float:
     if rule == "sag":
         return max((out_of_line(shaft) for shaft in state.shafts), default=0.0)
     return state.stress / allowed_stress(layout)
-
-
-def _free_places(layout: Layout, room: float) -> Iterator[Point]:
-    """A grid over the plate, without what lies nearer than `room` (mm) to an edge or an opening."""
-    box = layout.outline.box
-    wide, high = box.x1 - box.x0, box.y1 - box.y0
-    openings = [opening.shape for opening in layout.openings]
-    for row in range(GRID):
-        for column in range(GRID):
-            at = (box.x0 + wide * (column + 0.5) / GRID, box.y0 + high * (row + 0.5) / GRID)
-            washer = Disc(at, room)
-            inside = layout.outline.contains(at) and edge_distance(washer, layout.outline).distance >= 0
-            if inside and all(distance(washer, shape).distance >= 0 for shape in openings):
-                yield at

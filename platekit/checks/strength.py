@@ -44,7 +44,7 @@ LIMITS: Final = "first-order, not a certificate"
 
 
 def worked_out(layout: Layout) -> Answer | None:
-    """The answer for a layout; None where the spec does not say enough, or the plate cannot be worked out."""
+    """The answer for a layout (N, N/mm2, mm); None where the spec does not say enough, or it cannot be worked out."""
     if gap_in(layout) is not None:
         return None
     from platekit.strength.answer import answered
@@ -64,7 +64,7 @@ class Holds(Struct, frozen=True):
 
 
 def holds_of(layout: Layout) -> Holds | None:
-    """The few figures for a comparison; None where strength is not worked out."""
+    """The few figures (N/mm2, mm, degrees, Hz, N) for a comparison; None where strength is not worked out."""
     answer = worked_out(layout)
     if answer is None:
         return None
@@ -83,7 +83,7 @@ def holds_of(layout: Layout) -> Holds | None:
 
 
 def shown_of(layout: Layout) -> Shown | None:
-    """What a picture of the answer is made of; None where there is no answer."""
+    """What a picture of the answer is made of (N/mm2, mm); None where there is no answer."""
     if gap_in(layout) is not None:
         return None
     from platekit.strength.question import question_of
@@ -140,7 +140,7 @@ def _listed(names: list[str]) -> str:
 
 
 def strength(layout: Layout) -> Iterator[Finding]:
-    """Stress in the plate above what its material bears."""
+    """Stress (N/mm2) in the plate above what its material bears."""
     answer = worked_out(layout)
     if answer is None:
         return
@@ -168,7 +168,7 @@ def strength(layout: Layout) -> Iterator[Finding]:
 
 
 def fatigue(layout: Layout) -> Iterator[Finding]:
-    """An edge whose stress swings by more with every start than a cut edge bears without end."""
+    """An edge whose stress (N/mm2) swings by more with every start than a cut edge bears without end."""
     answer = worked_out(layout)
     if answer is None or layout.material.family not in METALS_IN_FATIGUE:
         return
@@ -196,10 +196,11 @@ def fatigue(layout: Layout) -> Iterator[Finding]:
 
 
 def sag(layout: Layout) -> Iterator[Finding]:
-    """A shaft that tilts, or a pulley that moves along it, by more than its belt bears."""
+    """A shaft that tilts (degrees), or a pulley that moves along it (mm), by more than its belt bears."""
     answer = worked_out(layout)
     if answer is None:
         return
+    # the worst state counts: softest seats tilt most as a rule, but which end of the travel does is not known before
     shafts = [shaft for state in answer.states for shaft in state.shafts]
     for belt in dict.fromkeys(shaft.belt for shaft in shafts):
         worst = max((shaft for shaft in shafts if shaft.belt == belt), key=out_of_line)
@@ -235,7 +236,7 @@ def preload(size: str) -> float | None:
 
 
 def slip(layout: Layout) -> Iterator[Finding]:
-    """Parts whose screws do not hold the plate by friction."""
+    """Parts whose screws do not hold the plate by friction (N)."""
     answer = worked_out(layout)
     if answer is None:
         return
@@ -244,11 +245,23 @@ def slip(layout: Layout) -> Iterator[Finding]:
         least = preload(mount.stack.size) if mount.stack is not None else None
         if least is None:
             continue
-        share = limit("slip factor").figure * _hole_share(layout, mount)
+        # k_s of its holes: long slots where it travels, oversized where they are wider than a normal hole
+        if mount.travel is not None:
+            shape = limit("long slot").figure
+        else:
+            assert mount.stack is not None
+            diameter = tables.screw(mount.stack.size).diameter
+            normal = diameter + normal_clearance(diameter)
+            sizes = [opening.size for opening in layout.openings if opening.name in mount.hole_names]
+            wide = bool(sizes) and max(sizes) > normal + SAME_LENGTH
+            shape = limit("oversized hole").figure if wide else 1.0
+        share = limit("slip factor").figure * shape
         worst, most = 0.0, None
+        # one screw that slips is a warning, since its neighbours take over; the part slips when all together do
         whole = 0.0
         for state in answer.states:
             screws = [one for one in state.screws if one.mount == mount.name]
+            # a pull off the plate takes part of the pressure that friction lives on; below nil nothing is left of it
             held = [share * max(least - relieved * max(one.pull, 0.0), 1e-9) for one in screws]
             whole = max(whole, sum(one.shear for one in screws) / sum(held))
             for one, bears in zip(screws, held, strict=True):
@@ -271,24 +284,13 @@ def slip(layout: Layout) -> Iterator[Finding]:
         )
 
 
-def _hole_share(layout: Layout, mount: PlacedMount) -> float:
-    """k_s of a mount's holes: long slots where it travels, oversized where they are wider than a normal hole."""
-    if mount.travel is not None:
-        return limit("long slot").figure
-    assert mount.stack is not None
-    diameter = tables.screw(mount.stack.size).diameter
-    normal = diameter + normal_clearance(diameter)
-    sizes = [opening.size for opening in layout.openings if opening.name in mount.hole_names]
-    return limit("oversized hole").figure if sizes and max(sizes) > normal + SAME_LENGTH else 1.0
-
-
 def _most_pulled(answer: Answer, mount: PlacedMount) -> AtScrew | None:
     screws = [one for state in answer.states for one in state.screws if one.mount == mount.name]
     return max(screws, key=lambda one: one.pull) if screws else None
 
 
 def gap(layout: Layout) -> Iterator[Finding]:
-    """Joints that a pull opens."""
+    """Joints that a pull (N) opens."""
     answer = worked_out(layout)
     if answer is None:
         return
@@ -312,7 +314,7 @@ def gap(layout: Layout) -> Iterator[Finding]:
 
 
 def thread(layout: Layout) -> Iterator[Finding]:
-    """Threads in a part or the plate that a tightened screw with its pull would strip."""
+    """Threads in a part or the plate that a tightened screw with its pull (N) would strip."""
     answer = worked_out(layout)
     if answer is None:
         return
@@ -323,8 +325,20 @@ def thread(layout: Layout) -> Iterator[Finding]:
         least = preload(stack.size)
         if least is None:
             continue
-        inside = _threaded(layout, mount)
-        bears = _strips(stack.size, stack.engagement, inside, old=mount.standard is None and stack.into == "part")
+        # what the thread is cut in: the plate; else as the spec says; else old machines are cast iron, and motors of
+        # the tables aluminium, the weaker of the two that they come in
+        if stack.into == "plate":
+            inside = "aluminium" if layout.material.family == "aluminium" else "steel"
+        elif stack.thread_in is not None:
+            inside = stack.thread_in
+        else:
+            inside = "cast iron" if mount.standard is None else "aluminium"
+        # the force (N) that strips it: its root's area in shear; a part that is no standard motor is an old one
+        area = FLANKS * math.pi * tables.screw(stack.size).diameter * stack.engagement
+        bears = area * limit("thread shear").figure * limit(f"{inside} thread").figure
+        if mount.standard is None and stack.into == "part":
+            bears *= OLD_THREAD
+        # tightened to the table's torque, the most that the scatter of a hand lets it be
         pulled = least * limit("tightening factor").figure + max(most.pull, 0.0)
         if pulled <= bears:
             continue
@@ -341,23 +355,6 @@ def thread(layout: Layout) -> Iterator[Finding]:
             unit="kN",
             advice=Advice("tighten it less by the same share, go deeper into the thread, or go through with a nut"),
         )
-
-
-def _threaded(layout: Layout, mount: PlacedMount) -> str:
-    """What a mount's thread is cut in."""
-    stack = mount.stack
-    if stack is not None and stack.into == "plate":
-        return "aluminium" if layout.material.family == "aluminium" else "steel"
-    if stack is not None and stack.thread_in is not None:
-        return stack.thread_in
-    return "cast iron" if mount.standard is None else "aluminium"
-
-
-def _strips(size: str, engagement: float, inside: str, old: bool) -> float:
-    """The force in N that strips a thread of that length."""
-    area = FLANKS * math.pi * tables.screw(size).diameter * engagement
-    strength = limit("thread shear").figure * limit(f"{inside} thread").figure
-    return area * strength * (OLD_THREAD if old else 1.0)
 
 
 # ------------------------------------------------------------------------------------------- shaking

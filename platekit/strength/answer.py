@@ -550,8 +550,8 @@ class Standing:
         for number, (part, seat) in enumerate(self.seats):
             forces = self.joined.on_ring(number, self._forces, self.places[part.name].center)
             shaking = self._shaking(column, forces)
-            # forces are on the plate: a part on the near face that is pulled off draws the plate up the normal after it, one
-            # on the far face down
+            # forces are on the plate: a part on the near face that is pulled off draws the plate up the normal after
+            # it, one on the far face down
             off = 1.0 if part.side == "near" else -1.0
             pull = off * float(forces[2, column]) + float(shaking[2])
             shear = math.hypot(*(float(one) for one in forces[:2, column]))
