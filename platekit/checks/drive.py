@@ -15,7 +15,6 @@ from msgspec.structs import replace
 from platekit.checks.advice import say
 from platekit.checks.drive_edits import (
     End,
-    Refit,
     belt_value,
     both_resized,
     length,
@@ -53,46 +52,39 @@ PLATE_FIRST = Advice(
 """Said instead of a pulley while the motor's own speed is in doubt."""
 
 
-def _first(layout: Layout) -> tuple[PlacedBelt, ...]:
-    """The belt on the motor's shaft: rules on the motor look at it alone."""
-    return layout.belts[:1]
-
-
-def _last(layout: Layout) -> tuple[PlacedBelt, ...]:
-    """The belt on the working shaft: rules on what is wanted look at it alone."""
-    return layout.belts[-1:]
-
-
-def _section(belt: PlacedBelt) -> belts.Section | None:
-    return None if belt.request.belt is None else belts.section(belt.request.belt.section)
-
-
 # -------------------------------------------------------------------------------------------- speeds
 
 
 def belt_speed(layout: Layout) -> Iterator[Finding]:
-    """A belt that runs faster than it may, or so slowly that it must pull hard."""
+    """A belt that runs faster (m/s) than it may, or so slowly that it must pull hard."""
     from platekit.drive.limits import LEAST_BELT_SPEED_M_S
 
     for belt in layout.belts:
-        section, rims, usual = _section(belt), belt.result.rims, belt.result.belt_speed_m_s
-        if section is None or rims is None or usual is None:
+        made, rims, usual = belt.request.belt, belt.result.rims, belt.result.belt_speed_m_s
+        if made is None or rims is None or usual is None:
             continue
+        section = belts.section(made.section)
         # Limits hold for the fastest that may come: a brushed motor races when nothing loads it, so the belt does too.
-        limit, fastest = rims.belt_limit_m_s, rims.belt_m_s * _light(belt)
+        limit, fastest = rims.belt_limit_m_s, rims.belt_m_s * no_load_ratio(belt)
         if limit is not None and fastest > limit * (1 + ROUNDED):
             # Both pulleys smaller by the same share: the ratio, and so every speed at the shafts, stays as it is.
             smaller = refitted(layout, belt, *both_resized(layout, belt, limit / fastest))
             lower = _slower_motor(layout, belt, limit / fastest)
-            # Smaller pulleys slow the belt and bend it more; advice that only trades one finding for another is none.
-            good = smaller.result is not None and _bends(smaller.result)
+            # Smaller pulleys slow the belt and bend it more; advice that only trades one finding for another is none:
+            # they have to be large enough for the belt still, and the belt not too slow on them.
+            then = smaller.result
+            good = (
+                then is not None
+                and (then.smallest_pitch is None or then.small_pitch >= then.smallest_pitch)
+                and (then.belt_speed_m_s or 0.0) >= LEAST_BELT_SPEED_M_S
+            )
             options = [f"use {smaller.said}"] if good else []
             options += [lower.text] if lower else []
             yield Finding(
                 rule="belt-speed",
                 level="stop",
-                message=f"{belt.name}: the belt runs {fastest:.1f} m/s at the highest setting; {_kind(belt)} may run "
-                f"{limit:.1f} m/s",
+                message=f"{belt.name}: the belt runs {fastest:.1f} m/s at the highest setting; a belt of section "
+                f"{made.section} may run {limit:.1f} m/s",
                 features=whole(belt),
                 at=middle(belt),
                 found=fastest,
@@ -119,20 +111,8 @@ def belt_speed(layout: Layout) -> Iterator[Finding]:
             )
 
 
-def _bends(result: DriveResult) -> bool:
-    """Whether smaller pulleys are still large enough for the belt, and the belt not too slow on them."""
-    from platekit.drive.limits import LEAST_BELT_SPEED_M_S
-
-    large = result.smallest_pitch is None or result.small_pitch >= result.smallest_pitch
-    return large and (result.belt_speed_m_s or 0.0) >= LEAST_BELT_SPEED_M_S
-
-
-def _kind(belt: PlacedBelt) -> str:
-    return "it" if belt.request.belt is None else f"a belt of section {belt.request.belt.section}"
-
-
-def _light(belt: PlacedBelt) -> float:
-    """How much faster than in the figures the motor runs when nothing loads it: a brushed one races, others do not."""
+def no_load_ratio(belt: PlacedBelt) -> float:
+    """The motor's no-load speed over its speed in the figures, a ratio: a brushed motor races, others do not."""
     from platekit.drive.working import voltage_motor
 
     motor = belt.request.motor
@@ -152,7 +132,7 @@ def _slower_motor(layout: Layout, belt: PlacedBelt, share: float) -> Advice | No
     motor, inverter = belt.request.motor, belt.request.inverter
     if motor is None or belt.result.rims is None or belt.result.rims.motor_rpm is None:
         return None
-    wanted_rpm = belt.result.rims.motor_rpm * _light(belt) * share
+    wanted_rpm = belt.result.rims.motor_rpm * no_load_ratio(belt) * share
     if inverter is not None:
         # Rounded down to what an inverter's dial shows: up would be past the limit again.
         hertz = math.floor(frequency_for_hz(induction_motor(motor), wanted_rpm) * 10 + 1e-6) / 10
@@ -161,6 +141,7 @@ def _slower_motor(layout: Layout, belt: PlacedBelt, share: float) -> Advice | No
         return Advice(
             f"let the inverter go no higher than {hertz:g} Hz", (Remedy("drive.inverter.to", f"{hertz:g} Hz"),)
         )
+    # a motor on a speed setting: its no-load speed goes with the voltage
     if inverter is None and belt.request.setting is not None and motor.no_load is not None:
         setting = math.floor(voltage_motor(motor).setting_for(wanted_rpm, motor.no_load[1]) * 1000) / 1000
         if setting < belt.request.setting.low:
@@ -170,10 +151,10 @@ def _slower_motor(layout: Layout, belt: PlacedBelt, share: float) -> Advice | No
 
 
 def speed_limit(layout: Layout) -> Iterator[Finding]:
-    """A motor, pulley rim or tool that may not run as fast as the highest setting makes it."""
+    """A motor, pulley rim or tool that may not run as fast (rpm, m/s) as the highest setting makes it."""
     from platekit.drive.limits import ASK_THE_MAKER_ABOVE_HZ
 
-    for belt in _first(layout):
+    for belt in layout.belts[:1]:  # the one on the motor's shaft
         rims = belt.result.rims
         if rims is None or rims.motor_rpm is None:
             continue
@@ -210,7 +191,7 @@ def speed_limit(layout: Layout) -> Iterator[Finding]:
             (belt.driven, rims.driven_m_s, rims.driven_limit_m_s),
         ):
             yield from _too_fast(layout, belt, f"the rim of {pulley.name}", found, limit, "m/s", pulley.name)
-    for belt in _last(layout):
+    for belt in layout.belts[-1:]:  # the one on the working shaft
         rims = belt.result.rims
         if rims is not None and rims.tool_rpm is not None and rims.tool_limit_rpm is not None:
             yield from _too_fast(layout, belt, "the tool", rims.tool_rpm, rims.tool_limit_rpm, "rpm", belt.driven.name)
@@ -219,8 +200,8 @@ def speed_limit(layout: Layout) -> Iterator[Finding]:
 def _too_fast(
     layout: Layout, belt: PlacedBelt, what: str, loaded: float, limit: float, unit: str, feature: str
 ) -> Iterator[Finding]:
-    light = _light(belt)
-    found = loaded * light
+    unloaded = no_load_ratio(belt)
+    found = loaded * unloaded
     if found <= limit * (1 + ROUNDED):
         return
     share = limit / found
@@ -238,9 +219,26 @@ def _too_fast(
         remedies = remedies or other.remedies
     if unit == "m/s":
         options.append("give the pulley's `material`, if it is not cast iron")
-    empty = " when nothing loads it" if light > 1 else ""
-    # Where more is wanted of the tool than it may run, slowing it alone would only bring the next finding.
-    ideas = [*_excluded(belt, limit, lower, other)] if what == "the tool" else []
+    empty = " when nothing loads it" if unloaded > 1 else ""
+    # Where more is wanted of the tool than it may run, the two exclude each other whatever the drive: slowing it alone
+    # would only bring the next finding.
+    ideas: list[Advice] = []
+    reach = belt.result.reach
+    if what == "the tool" and reach is not None and reach.wanted_high_rpm > limit * (1 + ROUNDED):
+        both = (
+            f"the tool may run {limit:.0f} rpm and {reach.wanted_high_rpm:.0f} rpm is wanted, which exclude each other"
+        )
+        top = math.floor(limit)
+        if reach.wanted_low_rpm > limit:
+            ideas.append(Advice(f"{both}: use a tool that is marked for the speed, or want less"))
+        else:
+            less = Remedy("drive.wanted.to", f"{top} rpm")
+            ways = [lower] if lower else []
+            ways += [Advice(f"use {other.said}", other.remedies)] if other is not None and other.remedies else []
+            for way in ways:
+                said = f"{both}: want {top} rpm at most (wanted: to: {top} rpm) and {way.text}"
+                ideas.append(Advice(said, (less, *way.remedies)))
+            ideas.append(Advice(f"{both}: want {top} rpm at most, or use a tool that is marked for the speed"))
     if not ideas:
         ideas = [Advice(", or ".join(options) or "use a motor that is marked for this speed", remedies)]
         ideas += [] if other is None else [Advice(f"use {other.said}", other.remedies)]
@@ -260,29 +258,11 @@ def _too_fast(
     )
 
 
-def _excluded(belt: PlacedBelt, limit: float, lower: Advice | None, other: Refit | None) -> Iterator[Advice]:
-    """Where more speed is wanted than the tool may run: the two exclude each other, whatever the drive."""
-    reach = belt.result.reach
-    if reach is None or reach.wanted_high_rpm <= limit * (1 + ROUNDED):
-        return
-    both = f"the tool may run {limit:.0f} rpm and {reach.wanted_high_rpm:.0f} rpm is wanted, which exclude each other"
-    if reach.wanted_low_rpm > limit:
-        yield Advice(f"{both}: use a tool that is marked for the speed, or want less")
-        return
-    top = math.floor(limit)
-    less = Remedy("drive.wanted.to", f"{top} rpm")
-    ways = [lower] if lower else []
-    ways += [Advice(f"use {other.said}", other.remedies)] if other is not None and other.remedies else []
-    for way in ways:
-        yield Advice(f"{both}: want {top} rpm at most (wanted: to: {top} rpm) and {way.text}", (less, *way.remedies))
-    yield Advice(f"{both}: want {top} rpm at most, or use a tool that is marked for the speed")
-
-
 def slow_cooling(layout: Layout) -> Iterator[Finding]:
-    """An inverter that goes so low that the fan on the motor's shaft does not cool it at full torque."""
+    """An inverter that goes so low (Hz) that the fan on the motor's shaft does not cool it at full torque."""
     from platekit.drive.limits import SLOW_COOLING_HZ
 
-    for belt in _first(layout):
+    for belt in layout.belts[:1]:  # the one on the motor's shaft
         inverter = belt.request.inverter
         if inverter is None or inverter.low >= SLOW_COOLING_HZ:
             continue
@@ -309,93 +289,84 @@ def slow_cooling(layout: Layout) -> Iterator[Finding]:
 
 
 def wrap(layout: Layout) -> Iterator[Finding]:
-    """A small pulley that the belt holds over too small an angle, or with too few teeth."""
+    """A small pulley that the belt holds over too small an angle (rad), or with too few teeth."""
     from platekit.drive.limits import LEAST_TEETH_IN_MESH, LEAST_WRAP
-
-    for belt in layout.belts:
-        section = _section(belt)
-        if section is None:
-            continue
-        if section.toothed:
-            if belt.result.teeth_in_mesh < LEAST_TEETH_IN_MESH:
-                held = belt.result.teeth_in_mesh
-                advice = Advice("use larger pulleys, or set the shafts farther apart")
-                # Larger by twentieths until enough teeth are in mesh: the number of teeth jumps, so no formula tells
-                # the least.
-                for step in range(1, 60):
-                    larger = refitted(layout, belt, *both_resized(layout, belt, 1 + step / 20))
-                    if larger.result is not None and larger.result.teeth_in_mesh >= LEAST_TEETH_IN_MESH:
-                        advice = Advice(f"use {larger.said}", larger.remedies)
-                        break
-                yield Finding(
-                    rule="wrap",
-                    level="warn",
-                    message=f"{belt.name}: only {held} teeth are in mesh; with fewer than {LEAST_TEETH_IN_MESH} each "
-                    "missing one costs a fifth of what the belt carries",
-                    features=whole(belt),
-                    at=belt.driver.at,
-                    found=float(held),
-                    needed=float(LEAST_TEETH_IN_MESH),
-                    unit="teeth",
-                    advice=advice,
-                )
-        elif belt.result.small_wrap < LEAST_WRAP - ROUNDED:
-            yield _little_wrap(layout, belt, LEAST_WRAP)
-
-
-def _little_wrap(layout: Layout, belt: PlacedBelt, needed: float) -> Finding:
     from platekit.drive.open_belt import belt_length, centres_for_wrap
 
-    result = belt.result
-    advice = "move the idler so that the belt lies further round the small pulley"
-    remedies: tuple[Remedy, ...] = ()
-    if not belt.idlers:
-        # An open belt's wrap on the small pulley grows with the distance of the shafts, so there is a least one.
-        centres = centres_for_wrap(needed, *sorted((result.driver_pitch, result.driven_pitch)))
-        least = belt_length(centres, result.driver_pitch, result.driven_pitch)
-        advice = (
-            f"set the shafts at least {say(layout, centres)} apart with a belt of {say(layout, least)} pitch length"
-        )
-        longer = next((size for size in belts.stock(_name(belt)) if size.pitch_length > least), None)
-        if longer is not None:
-            advice += f" or more, such as {longer.label}"
-            remedies = (other_length(layout, belt, longer),) if placed_by_belt(layout, belt) else ()
-        advice += ", or use a smaller ratio"
-    return Finding(
-        rule="wrap",
-        level="warn",
-        message=f"{belt.name}: the belt lies only {math.degrees(result.small_wrap):.0f} degrees round the small "
-        f"pulley; below {math.degrees(needed):.0f} it slips or must be set much tighter",
-        features=whole(belt),
-        at=(belt.driver if result.driver_pitch < result.driven_pitch else belt.driven).at,
-        found=math.degrees(result.small_wrap),
-        needed=math.degrees(needed),
-        unit="degrees",
-        advice=Advice(advice, remedies),
-    )
-
-
-def _name(belt: PlacedBelt) -> str:
-    assert belt.request.belt is not None
-    return belt.request.belt.section
+    for belt in layout.belts:
+        made, result = belt.request.belt, belt.result
+        if made is None:
+            continue
+        if belts.section(made.section).toothed:
+            if result.teeth_in_mesh >= LEAST_TEETH_IN_MESH:
+                continue
+            advice = Advice("use larger pulleys, or set the shafts farther apart")
+            # Larger by twentieths until enough teeth are in mesh: the number of teeth jumps, so no formula tells the
+            # least.
+            for step in range(1, 60):
+                larger = refitted(layout, belt, *both_resized(layout, belt, 1 + step / 20))
+                if larger.result is not None and larger.result.teeth_in_mesh >= LEAST_TEETH_IN_MESH:
+                    advice = Advice(f"use {larger.said}", larger.remedies)
+                    break
+            yield Finding(
+                rule="wrap",
+                level="warn",
+                message=f"{belt.name}: only {result.teeth_in_mesh} teeth are in mesh; with fewer than "
+                f"{LEAST_TEETH_IN_MESH} each missing one costs a fifth of what the belt carries",
+                features=whole(belt),
+                at=belt.driver.at,
+                found=float(result.teeth_in_mesh),
+                needed=float(LEAST_TEETH_IN_MESH),
+                unit="teeth",
+                advice=advice,
+            )
+        elif result.small_wrap < LEAST_WRAP - ROUNDED:
+            said = "move the idler so that the belt lies further round the small pulley"
+            remedies: tuple[Remedy, ...] = ()
+            if not belt.idlers:
+                # An open belt's wrap on the small pulley grows with the distance of the shafts: there is a least one.
+                centres = centres_for_wrap(LEAST_WRAP, *sorted((result.driver_pitch, result.driven_pitch)))
+                least = belt_length(centres, result.driver_pitch, result.driven_pitch)
+                said = (
+                    f"set the shafts at least {say(layout, centres)} apart with a belt of {say(layout, least)} pitch "
+                    "length"
+                )
+                longer = next((size for size in belts.stock(made.section) if size.pitch_length > least), None)
+                if longer is not None:
+                    said += f" or more, such as {longer.label}"
+                    # the length is an edit only where it sets the shafts apart; where they stand as measured it is none
+                    remedies = (other_length(layout, belt, longer),) if placed_by_belt(layout, belt) else ()
+                said += ", or use a smaller ratio"
+            yield Finding(
+                rule="wrap",
+                level="warn",
+                message=f"{belt.name}: the belt lies only {math.degrees(result.small_wrap):.0f} degrees round the "
+                f"small pulley; below {math.degrees(LEAST_WRAP):.0f} it slips or must be set much tighter",
+                features=whole(belt),
+                at=(belt.driver if result.driver_pitch < result.driven_pitch else belt.driven).at,
+                found=math.degrees(result.small_wrap),
+                needed=math.degrees(LEAST_WRAP),
+                unit="degrees",
+                advice=Advice(said, remedies),
+            )
 
 
 def small_pulley(layout: Layout) -> Iterator[Finding]:
-    """A pulley smaller than a belt of this section should bend round."""
+    """A pulley smaller (pitch diameter, mm) than a belt of this section should bend round."""
     from platekit.drive.limits import SMALL_PULLEY_ROOM
 
     for belt in layout.belts:
-        least = belt.result.smallest_pitch
-        if least is None or belt.result.small_pitch >= least * (1 - SMALL_PULLEY_ROOM):
+        made, least = belt.request.belt, belt.result.smallest_pitch
+        if made is None or least is None or belt.result.small_pitch >= least * (1 - SMALL_PULLEY_ROOM):
             continue
         pulley = belt.driver if belt.driver.pitch_diameter <= belt.driven.pitch_diameter else belt.driven
-        source = belts.smallest_pulley(_name(belt)).source
+        source = belts.smallest_pulley(made.section).source
         larger = refitted(layout, belt, *both_resized(layout, belt, least / belt.result.small_pitch))
         yield Finding(
             rule="small-pulley",
             level="warn",
             message=f"{belt.name}: {pulley.name} has {say(layout, belt.result.small_pitch)} pitch diameter; a belt "
-            f"of section {_name(belt)} wants {say(layout, least)} at least ({source.name}, {source.kind})",
+            f"of section {made.section} wants {say(layout, least)} at least ({source.name}, {source.kind})",
             features=(pulley.name,),
             at=pulley.at,
             found=belt.result.small_pitch,
@@ -405,13 +376,14 @@ def small_pulley(layout: Layout) -> Iterator[Finding]:
 
 
 def overhung_load(layout: Layout) -> Iterator[Finding]:
-    """A belt that pulls harder at the motor's shaft than such a motor is made for, where its maker gives no figure."""
+    """A belt that pulls harder (N) at the motor's shaft than such motors bear, where its maker gives no figure."""
     for belt in layout.belts:
         forces = belt.result.forces
         if belt.request.motor is not None and belt.request.motor.shaft_load_n is not None:
             continue
         if forces is None or forces.overhung_limit is None or forces.overhung <= forces.overhung_limit * (1 + ROUNDED):
             continue
+        # the pull of a given power goes down as the pulley's radius goes up
         larger = refitted(layout, belt, *both_resized(layout, belt, forces.overhung / forces.overhung_limit))
         yield Finding(
             rule="overhung-load",
@@ -428,7 +400,7 @@ def overhung_load(layout: Layout) -> Iterator[Finding]:
 
 
 def shaft_load(layout: Layout) -> Iterator[Finding]:
-    """A belt that pulls harder at the motor's shaft than its maker allows."""
+    """A belt that pulls harder (N) at the motor's shaft than its maker allows."""
     for belt in layout.belts:
         forces, motor = belt.result.forces, belt.request.motor
         if forces is None or motor is None or motor.shaft_load_n is None or belt.request.before != 1:
@@ -442,9 +414,13 @@ def shaft_load(layout: Layout) -> Iterator[Finding]:
             continue
         # the belt's own weight and wrap change with the pulleys too, so that a few steps are tried
         # A force goes down as the radius goes up: that much larger pulleys would just do.
-        factors = (pulled / allowed * (1 + 0.1 * step) for step in range(SHAFT_STEPS))
-        fits = (refitted(layout, belt, *both_resized(layout, belt, factor)) for factor in factors)
-        larger = next((fit for fit in fits if (pull := _shaft_pull(fit.result)) is not None and pull <= allowed), None)
+        larger = None
+        for step in range(SHAFT_STEPS):
+            fit = refitted(layout, belt, *both_resized(layout, belt, pulled / allowed * (1 + 0.1 * step)))
+            then = None if fit.result is None else fit.result.forces
+            if then is not None and max(then.driver_new.size, then.driver_running.size) <= allowed:
+                larger = fit
+                break
         ask = "a motor with stronger bearings"
         yield Finding(
             rule="shaft-load",
@@ -460,13 +436,6 @@ def shaft_load(layout: Layout) -> Iterator[Finding]:
         )
 
 
-def _shaft_pull(result: DriveResult | None) -> float | None:
-    """The most that a belt pulls the motor's shaft, N; None where that is not known."""
-    if result is None or result.forces is None:
-        return None
-    return max(result.forces.driver_new.size, result.forces.driver_running.size)
-
-
 SHAFT_STEPS = 8
 """Sizes of pulleys that are tried against a load on the shaft, each a tenth larger. Ours."""
 LARGER_NAMED = 3
@@ -474,7 +443,7 @@ LARGER_NAMED = 3
 
 
 def belt_rating(layout: Layout) -> Iterator[Finding]:
-    """A belt that the published rating does not let carry the design power."""
+    """A belt that the published rating does not let carry the design power (kW)."""
     for belt in layout.belts:
         forces = belt.result.forces
         rated = None if forces is None else forces.rating.power_w
@@ -532,7 +501,19 @@ def _stronger(layout: Layout, belt: PlacedBelt) -> tuple[Advice, ...]:
     """More belts side by side, or a wider one: the first that carries the design power; or larger pulleys."""
     made = belt.request.belt
     assert made is not None
-    found = []
+    # Both pulleys larger, so that the speeds stay, until the same belt carries the power. The next sizes come after the
+    # first one, as that may be in the way of something; no pair is named with a pulley that the section must not bend
+    # round.
+    least = belt.result.smallest_pitch or 0.0
+    enlarged: list[Advice] = []
+    for step in range(1, LARGER_TRIED):
+        larger = refitted(layout, belt, *both_resized(layout, belt, 1 + step / 10))
+        after = larger.result
+        if larger.remedies and after is not None and after.small_pitch >= least and _carries(after):
+            said = f"use {larger.said}, unless its own table lets your belt carry more"
+            enlarged.append(Advice(said, larger.remedies))
+            if len(enlarged) == LARGER_NAMED:
+                break
     look = "look the rating up in your belt's own table first, as it may carry more"
     if belts.section(made.section).toothed:
         for step in range(1, 40):
@@ -540,33 +521,16 @@ def _stronger(layout: Layout, belt: PlacedBelt) -> tuple[Advice, ...]:
             width = math.ceil(made.width * (1 + step / 8))
             if _carries(tried(replace(belt.request, belt=replace(made, width=float(width))))):
                 remedy = belt_value(layout, belt, width=length(layout, float(width)))
-                found.append(Advice(f"use a belt {say(layout, float(width))} wide, with rims to match", (remedy,)))
+                said = f"use a belt {say(layout, float(width))} wide, with rims to match"
+                enlarged.insert(0, Advice(said, (remedy,)))
                 break
-        return (*found, *_carried_by_larger(layout, belt), Advice("use a stronger section or larger pulleys"))
+        return (*enlarged, Advice("use a stronger section or larger pulleys"))
     for count in range(made.count + 1, MOST_BELTS + 1):
         if _carries(tried(replace(belt.request, belt=replace(made, count=count)))):
             said = f"{look}; by this one it takes {count} belts side by side, or larger pulleys"
-            found.append(Advice(said, (belt_value(layout, belt, count=count),)))
+            enlarged.insert(0, Advice(said, (belt_value(layout, belt, count=count),)))
             break
-    return (*found, *_carried_by_larger(layout, belt), Advice(f"{look}; else use a stronger section"))
-
-
-def _carried_by_larger(layout: Layout, belt: PlacedBelt) -> Iterator[Advice]:
-    """Both pulleys larger, so that the speeds stay, until the same belt carries the power.
-
-    The next sizes come after the first one, as that may be in the way of something. No pair is named with a pulley
-    that the section must not bend round.
-    """
-    least = belt.result.smallest_pitch or 0.0
-    named = 0
-    for step in range(1, LARGER_TRIED):
-        larger = refitted(layout, belt, *both_resized(layout, belt, 1 + step / 10))
-        after = larger.result
-        if larger.remedies and after is not None and after.small_pitch >= least and _carries(after):
-            yield Advice(f"use {larger.said}, unless its own table lets your belt carry more", larger.remedies)
-            named += 1
-            if named == LARGER_NAMED:
-                return
+    return (*enlarged, Advice(f"{look}; else use a stronger section"))
 
 
 def _carries(after: DriveResult | None) -> bool:
@@ -579,12 +543,16 @@ def _carries(after: DriveResult | None) -> bool:
 
 
 def wanted_speed(layout: Layout) -> Iterator[Finding]:
-    """Speeds that the working shaft should have and does not reach."""
-    for belt in _last(layout):
+    """Speeds (rpm) that the working shaft should have and does not reach."""
+    from platekit.drive.limits import SPEED_TOLERANCE
+
+    def spread(low: float, high: float) -> str:
+        return f"{low:.0f} rpm" if round(low) == round(high) else f"{low:.0f} to {high:.0f} rpm"
+
+    for belt in layout.belts[-1:]:  # the one on the working shaft
         reach = belt.result.reach
         if reach is None or reach.reached:
             continue
-        from platekit.drive.limits import SPEED_TOLERANCE
 
         low_missed = reach.lowest_rpm > reach.wanted_low_rpm * (1 + SPEED_TOLERANCE)
         found, needed = (
@@ -594,8 +562,8 @@ def wanted_speed(layout: Layout) -> Iterator[Finding]:
         yield Finding(
             rule="wanted-speed",
             level="stop",
-            message=f"{belt.name}: the working shaft runs {_range(reach.lowest_rpm, reach.highest_rpm)}; "
-            f"wanted is {_range(reach.wanted_low_rpm, reach.wanted_high_rpm)}",
+            message=f"{belt.name}: the working shaft runs {spread(reach.lowest_rpm, reach.highest_rpm)}; "
+            f"wanted is {spread(reach.wanted_low_rpm, reach.wanted_high_rpm)}",
             features=(belt.driven.name,),
             at=belt.driven.at,
             found=found,
@@ -603,10 +571,6 @@ def wanted_speed(layout: Layout) -> Iterator[Finding]:
             unit="rpm",
             advice=advice,
         )
-
-
-def _range(low: float, high: float) -> str:
-    return f"{low:.0f} rpm" if round(low) == round(high) else f"{low:.0f} to {high:.0f} rpm"
 
 
 def _speeds_reached(layout: Layout, belt: PlacedBelt) -> Advice:
@@ -621,6 +585,7 @@ def _speeds_reached(layout: Layout, belt: PlacedBelt) -> Advice:
     if reach.ratio_needed is None:
         return _wider_range(layout, belt)
     ratio = reach.ratio_needed / belt.request.before
+    # the ratio of this belt alone: what belts before it do is given
     if not 1 / LARGEST_RATIO <= ratio <= LARGEST_RATIO:
         return Advice(
             f"that takes {max(ratio, 1 / ratio):.1f} to 1, beyond any single belt ({LARGEST_RATIO:.0f} to 1): "
@@ -628,6 +593,7 @@ def _speeds_reached(layout: Layout, belt: PlacedBelt) -> Advice:
             (),
         )
     said = f"a ratio of {ratio:.2f} to 1 would do"
+    # one pulley is kept, the other follows the ratio; pulleys come in sizes, so the next up and the next down are tried
     ends: tuple[tuple[End, float], ...] = (
         ("driven", belt.result.driver_pitch * ratio),
         ("driver", belt.result.driven_pitch / ratio),
@@ -657,6 +623,7 @@ def _wider_range(layout: Layout, belt: PlacedBelt) -> Advice:
         ]
     except DriveError:
         return Advice(f"{why}; use pulleys that can be changed, or want less", ())
+    # outward to a tenth of a Hz, what an inverter's dial shows: inward would miss the ends again
     low, high = math.floor(ends[0] * 10) / 10, math.ceil(ends[1] * 10) / 10
     value = {"from": f"{low:g} Hz", "to": f"{high:g} Hz"}
     return Advice(
@@ -666,10 +633,10 @@ def _wider_range(layout: Layout, belt: PlacedBelt) -> Advice:
 
 
 def torque_short(layout: Layout) -> Iterator[Finding]:
-    """Less torque at the working shaft than is wanted, somewhere within the wanted speeds."""
+    """Less torque (Nm) at the working shaft than is wanted, somewhere within the wanted speeds."""
     from platekit.drive.limits import TORQUE_MARGIN
 
-    for belt in _last(layout):
+    for belt in layout.belts[-1:]:  # the one on the working shaft
         wanted, points = belt.request.wanted, belt.result.points
         if wanted.torque_nm is None or not points:
             continue
@@ -678,7 +645,23 @@ def torque_short(layout: Layout) -> Iterator[Finding]:
             share = min(point.torque_nm for point in points) / wanted.torque_nm
         if share >= TORQUE_MARGIN * (1 - ROUNDED):
             continue
-        advice, *others = (PLATE_FIRST,) if speed_doubted(layout) else _more_torque(layout, belt, share / TORQUE_MARGIN)
+        # a stronger motor, or gearing down where the speeds that are wanted leave room for it
+        motor, short = belt.request.motor, share / TORQUE_MARGIN
+        ratio = belt.result.ratio / short
+        said = f"a ratio of {ratio:.2f} to 1, where its speeds are fast enough"
+        other = refitted(layout, belt, resized(layout, belt, "driven", belt.result.driven_pitch / short, up=True))
+        ideas: list[Advice] = []
+        if other.remedies:
+            ideas.append(Advice(f"a ratio of {ratio:.2f} to 1 would do: use {other.said}", other.remedies))
+        if motor is None or motor.kind != "induction":
+            ideas.append(Advice(f"use {said}, or a stronger motor"))
+        else:
+            # the next standard power: below it no motor is made, so a figure in between would be no advice
+            least = motor.power_w / short / 1000
+            power = next((size for size in standard_powers_kw() if size >= least * (1 - ROUNDED)), math.ceil(least))
+            stronger = Remedy("drive.motor.power", f"{power:g} kW")
+            ideas.insert(0, Advice(f"use a motor of {power:g} kW at the same speed, or {said}", (stronger,)))
+        advice, *others = (PLATE_FIRST,) if speed_doubted(layout) else ideas
         yield Finding(
             rule="torque-short",
             level="stop",
@@ -692,22 +675,6 @@ def torque_short(layout: Layout) -> Iterator[Finding]:
             advice=advice,
             others=tuple(others),
         )
-
-
-def _more_torque(layout: Layout, belt: PlacedBelt, share: float) -> tuple[Advice, ...]:
-    """A stronger motor, or gearing down where the speeds that are wanted leave room for it."""
-    motor, ratio = belt.request.motor, belt.result.ratio / share
-    said = f"a ratio of {ratio:.2f} to 1, where its speeds are fast enough"
-    other = refitted(layout, belt, resized(layout, belt, "driven", belt.result.driven_pitch / share, up=True))
-    geared = (
-        [Advice(f"a ratio of {ratio:.2f} to 1 would do: use {other.said}", other.remedies)] if other.remedies else []
-    )
-    if motor is None or motor.kind != "induction":
-        return (*geared, Advice(f"use {said}, or a stronger motor"))
-    needed = motor.power_w / share / 1000
-    power = next((size for size in standard_powers_kw() if size >= needed * (1 - ROUNDED)), math.ceil(needed))
-    stronger = Remedy("drive.motor.power", f"{power:g} kW")
-    return (Advice(f"use a motor of {power:g} kW at the same speed, or {said}", (stronger,)), *geared)
 
 
 RULES = (
