@@ -21,7 +21,16 @@ from platekit.choices import Side as Side
 from platekit.geometry import ACROSS, Edge, Loop, Plane, Point, Pose, Shape, Solid, Spatial, Travel, Upright
 from platekit.spec import Spec
 from platekit.spec.mass_words import Mounting, Support
-from platekit.spec.models import Acceptance, CuttingWords, Need, Paper, PaperSize, ScribedWord
+from platekit.spec.models import (
+    Acceptance,
+    BodyWords,
+    CuttingWords,
+    MountWords,
+    Need,
+    Paper,
+    PaperSize,
+    ScribedWord,
+)
 from platekit.tables import Material, StandardMount
 
 if TYPE_CHECKING:
@@ -551,6 +560,61 @@ class PaperOrder(Struct, frozen=True):
         )
 
 
+class TypedMount(Struct, frozen=True):
+    """Figures of a mount that its spec gives itself, mm, beside what a standard says; None: not given there."""
+
+    pilot: float | None
+    pilot_depth: float | None
+    into: Literal["part", "plate", "nut"] | None
+    thread_depth: float | None
+    circle: float | None
+    rectangle: tuple[float, float] | None
+    standard_bodies: bool
+
+    @classmethod
+    def of(cls, words: MountWords) -> TypedMount:
+        """What the words of the spec give (mm)."""
+        pilot, screws, pattern = words.pilot, words.screws, words.pattern
+        return cls(
+            pilot=None if pilot is None else pilot.diameter,
+            # a depth left out is nil in the words, and none that was given
+            pilot_depth=pilot.depth if pilot is not None and "depth" in pilot.model_fields_set else None,
+            into=None if screws is None else screws.into,
+            thread_depth=None if screws is None else screws.depth,
+            circle=None if pattern.circle is None else pattern.circle.diameter,
+            rectangle=None if pattern.rectangle is None else (pattern.rectangle.width, pattern.rectangle.height),
+            standard_bodies=words.standard_bodies,
+        )
+
+
+class TypedBody(Struct, frozen=True):
+    """A body as its spec gives it, mm: what carries it, where, its circle, the height of its axis, its span."""
+
+    name: str
+    carrier: str
+    at: Point
+    standard: str | None
+    circle: float | None
+    circle_at: Point | None
+    height: float | None
+    span: tuple[float, float] | None
+
+    @classmethod
+    def of(cls, name: str, words: BodyWords) -> TypedBody:
+        """What the words of the spec give (mm)."""
+        shape = words.shape
+        return cls(
+            name=name,
+            carrier=words.carried_by,
+            at=words.at,
+            standard=words.standard,
+            circle=None if shape is None or shape.circle is None else shape.circle.diameter,
+            circle_at=None if shape is None else shape.at,
+            height=None if words.lying is None else words.lying.height,
+            span=words.span,
+        )
+
+
 class AcceptedFinding(Struct, frozen=True):
     """What the user has judged: a rule at some features, why, and the figure that was judged, as typed."""
 
@@ -632,6 +696,16 @@ class Layout(Struct, frozen=True):
     def accepted(self) -> tuple[AcceptedFinding, ...]:
         """What the user has judged and takes responsibility for, in the order of the spec."""
         return tuple(map(AcceptedFinding.of, self.spec.model.accept))
+
+    @property
+    def typed_mounts(self) -> dict[str, TypedMount]:
+        """The figures (mm) that the spec itself gives for each mount."""
+        return {name: TypedMount.of(words) for name, words in self.spec.model.mounts.items()}
+
+    @property
+    def typed_bodies(self) -> tuple[TypedBody, ...]:
+        """The bodies as the spec gives them (mm), in its order."""
+        return tuple(TypedBody.of(name, words) for name, words in self.spec.model.bodies.items())
 
     @property
     def plate_z(self) -> tuple[float, float]:

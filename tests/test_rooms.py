@@ -53,7 +53,6 @@ PAST_THE_LAYOUT = ("cutting", "analysis", "strength", "checks", "studies", "draw
 """Rooms that go by what a layout holds, as values; none of them looks behind it, into the words of the spec."""
 INTO_THE_WORDS = {
     "checks/advice.py": "an edit of the spec starts from what stands there (`words_at`)",
-    "checks/standard.py": "holds what the spec says itself against the standard that it names",
     "studies/governing.py": "lays out again with one number of the spec changed",
     "studies/advised.py": "tries the edits of the spec that a finding offers",
     "jobs/place.py": "names the mounts of a spec that cannot be laid out yet",
