@@ -7,12 +7,11 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from platekit.analysis.fitting import FIT_STOP, FIT_WARN, FitCure, MountFit, fits, hole_text, way_out
+from platekit.analysis.fitting import FIT_STOP, FIT_WARN, MountFit, fits, hole_text, way_out
 from platekit.checks.advice import say, words_at
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.cutting import how_made
-from platekit.geometry import Point
 from platekit.placed import Layout, PlacedMount
 from platekit.spec.measured_words import MAX_SIGMA
 from platekit.units import mm_per
@@ -43,13 +42,30 @@ SOURCE_WORDS = {
 
 
 def survey(layout: Layout) -> Iterator[Finding]:
-    """What the readings of a measured pattern say about themselves."""
+    """What the readings (mm, rad) of a measured pattern say about themselves."""
     measured = [mount for mount in layout.mounts.values() if mount.survey is not None]
     odds = {fit.mount: fit for fit in fits(layout)} if measured else {}
     for mount in measured:
         assert mount.survey is not None
         fit = odds.get(mount.name)
-        yield from _flips(layout, mount, mount.survey)
+        from platekit.survey.result import listed
+
+        for flip in mount.survey.flips:
+            first, second = flip.telling
+            arrangements = len(mount.survey.flips) + 1
+            yield _finding(
+                layout,
+                mount,
+                "stop",
+                f"{mount.name}: the readings leave open on which side {listed(flip.moved)} "
+                f"{'lies' if len(flip.moved) == 1 else 'lie'}; {arrangements} arrangements suit them alike",
+                flip.moved,
+                float(arrangements),
+                1.0,
+                "arrangements",
+                f"measure {first}-{second}: between centres it is {say(layout, flip.here)} as drawn, "
+                f"{say(layout, flip.there)} the other way round",
+            )
         yield from _disagreeing(layout, mount, mount.survey)
         # A figure typed twice is no second measurement: it would make the survey look surer than it is.
         from platekit.survey.model import copies
@@ -68,8 +84,9 @@ def survey(layout: Layout) -> Iterator[Finding]:
                 layout,
                 mount,
                 "note",
-                f"{mount.name}: the reading {_told(layout, mount.survey.readings[most].reading)} stands here {times} "
-                f"times with the very same figure{rest}; each counts once, as a figure typed again tells nothing new",
+                f"{mount.name}: the reading {_as_typed(layout, mount.survey.readings[most].reading)} stands here "
+                f"{times} times with the very same figure{rest}; each counts once, as a figure typed again tells "
+                "nothing new",
                 names,
                 float(times),
                 1.0,
@@ -80,7 +97,7 @@ def survey(layout: Layout) -> Iterator[Finding]:
         loose = [] if fit is None else list(_loose(layout, mount, mount.survey, fit))
         yield from loose
         for caution in mount.survey.cautions:
-            names = tuple(name for name, hole in mount.survey.holes.items() if name in caution.split(":")[0])
+            names = tuple(name for name in mount.survey.holes if name in caution.holes)
             yield _finding(layout, mount, "note", f"{mount.name}: {caution}", names or mount.survey.names[:1])
         # Where a hole is known too loosely that finding already says what to measure.
         if not loose:
@@ -118,46 +135,19 @@ def _finding(
     advice: str = "",
     remedies: tuple[Remedy, ...] = (),
 ) -> Finding:
-    features = tuple(f"{mount.name}.{name}" for name in names)
-    at = _place(mount, names[0]) if names else None
+    """A finding of this rule at some holes of a mount, the first of which is its place."""
+    hole = None if mount.survey is None or not names else mount.survey.holes.get(names[0])
     return Finding(
         rule="survey",
         level=level,
         message=message,
-        features=features,
-        at=at,
+        features=tuple(f"{mount.name}.{name}" for name in names),
+        at=None if hole is None else mount.pose.point((hole.x, hole.y)),
         found=found,
         needed=needed,
         unit=unit,
         advice=Advice(advice, remedies),
     )
-
-
-def _place(mount: PlacedMount, name: str) -> Point | None:
-    if mount.survey is None or name not in mount.survey.holes:
-        return None
-    hole = mount.survey.holes[name]
-    return mount.pose.point((hole.x, hole.y))
-
-
-def _flips(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
-    for flip in found.flips:
-        first, second = flip.telling
-        from platekit.survey.result import listed
-
-        yield _finding(
-            layout,
-            mount,
-            "stop",
-            f"{mount.name}: the readings leave open on which side {listed(flip.moved)} "
-            f"{'lies' if len(flip.moved) == 1 else 'lie'}; {len(found.flips) + 1} arrangements suit them alike",
-            flip.moved,
-            len(found.flips) + 1.0,
-            1.0,
-            "arrangements",
-            f"measure {first}-{second}: between centres it is {say(layout, flip.here)} as drawn, "
-            f"{say(layout, flip.there)} the other way round",
-        )
 
 
 def _disagreeing(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
@@ -168,7 +158,10 @@ def _disagreeing(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[
     elif found.dof and found.probability < UNLIKELY:
         # The largest residual in its own sigmas: a long reading may be off by more and still be the better one.
         worst = max(found.readings, key=lambda reading: round(abs(reading.normalised or 0.0), 6))
-        sigma = _usual_sigma(found) * found.scale
+        # Widened by as much as the readings disagree, rounded up to a figure that a caliper's user would write.
+        sigmas = sorted(reading.sigma for reading in found.readings)
+        usual = sigmas[len(sigmas) // 2]
+        sigma = usual * found.scale
         step = 0.01 if layout.spec.unit == "mm" else 0.0005
         wider = round(math.ceil(sigma / mm_per(layout.spec.unit) / step) * step, 4)
         words = f"{wider:g} {layout.spec.unit}"
@@ -179,13 +172,13 @@ def _disagreeing(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[
             mount,
             "stop" if found.scale >= HOPELESS else "warn",
             f"{mount.name}: the readings disagree {found.scale:.1f} times more than their sigma of "
-            f"{say(layout, _usual_sigma(found))} lets one expect, and no single one explains it; the worst is "
-            f"{_told(layout, worst.reading)}, {say(layout, abs(worst.residual))} off",
+            f"{say(layout, usual)} lets one expect, and no single one explains it; the worst is "
+            f"{_as_typed(layout, worst.reading)}, {say(layout, abs(worst.residual))} off",
             worst.reading.features,
             found.scale,
             1.0,
             "sigmas",
-            f"measure {_pair(worst.reading)} again" + (f", or give sigma: {words}" if sane else ""),
+            f"measure {_by_name(worst.reading)} again" + (f", or give sigma: {words}" if sane else ""),
             (Remedy(f"mounts.{mount.name}.pattern.measured.sigma", words),) if sane else (),
         )
     elif (asked := next_one(found)) is not None and asked.checks is not None:
@@ -194,7 +187,7 @@ def _disagreeing(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[
             mount,
             "note",
             f"{mount.name}: the readings disagree more than most good ones (so much in {percent(found.probability)} of "
-            f"cases) and do not show which is wrong; it may be {_told(layout, asked.checks)}",
+            f"cases) and do not show which is wrong; it may be {_as_typed(layout, asked.checks)}",
             asked.checks.features,
             found.scale,
             1.0,
@@ -221,7 +214,7 @@ def _blunder(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) 
         # Several explanations suit about as well: one must not be picked for the user, who can settle it by measuring.
         names = tuple(dict.fromkeys(name for index in wrong.doubted for name in _features(mount, index)))
         settles = wrong.settles
-        advice = f"measure {_pair(wrong.reading)} again, then the others that are named"
+        advice = f"measure {_by_name(wrong.reading)} again, then the others that are named"
         if settles is not None:
             values = wrong.told_values(lambda length: say(layout, length))
             advice = f"measure {'-'.join(settles.features)}, {settles.kind}: {values}"
@@ -249,26 +242,34 @@ def _blunder(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) 
             names,
             worst,
             2.0 * wrong.sigma,
-            advice=f"measure {_pair(wrong.reading)} again; if it is so, correct all {len(wrong.alike)}",
+            advice=f"measure {_by_name(wrong.reading)} again; if it is so, correct all {len(wrong.alike)}",
             remedies=tuple(
-                _edit(layout, mount, found, index, reading)
+                reading_edit(layout, mount, found, index, reading)
                 for index, reading in zip(wrong.alike, wrong.mended, strict=True)
             ),
         )
+    from msgspec.structs import replace
+
+    from platekit.survey.model import copies
+
     reading = wrong.reading
+    # Only a slip of the fingers or the eye says what was meant; then its copies go along, which were typed with it.
     typed = any(slip.typed for slip in wrong.slips)
+    right = replace(reading, value=wrong.likely)
+    places = (wrong.index, *copies(found.net.all_readings).get(wrong.index, ()))
+    corrected = tuple(reading_edit(layout, mount, found, index, right) for index in places) if typed else ()
     likely = f"; {say(layout, wrong.likely)} is likely" if typed else ""
     return _finding(
         layout,
         mount,
         "stop",
-        f"{mount.name}: the reading {_told(layout, reading)} does not go with the others, which say "
+        f"{mount.name}: the reading {_as_typed(layout, reading)} does not go with the others, which say "
         f"{say(layout, wrong.predicted)} (give or take {say(layout, 2.0 * wrong.sigma)}): {wrong.why}",
         reading.features,
         reading.value,
         wrong.predicted,
-        advice=f"measure {_pair(reading)} again{likely}; if in doubt, take the reading out",
-        remedies=_corrected(layout, mount, found, wrong) if typed else (),
+        advice=f"measure {_by_name(reading)} again{likely}; if in doubt, take the reading out",
+        remedies=corrected,
     )
 
 
@@ -277,18 +278,7 @@ def _features(mount: PlacedMount, index: int) -> tuple[str, ...]:
     return tuple(name for name in mount.survey.readings[index].reading.features if name in mount.survey.holes)
 
 
-def _corrected(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) -> tuple[Remedy, ...]:
-    """The edit that puts in the value that was likely meant, for one who has measured again."""
-    from msgspec.structs import replace
-
-    from platekit.survey.model import copies
-
-    right = replace(wrong.reading, value=wrong.likely)
-    places = (wrong.index, *copies(found.net.all_readings).get(wrong.index, ()))
-    return tuple(_edit(layout, mount, found, index, right) for index in places)
-
-
-def _edit(layout: Layout, mount: PlacedMount, found: Survey, index: int, reading: Reading) -> Remedy:
+def reading_edit(layout: Layout, mount: PlacedMount, found: Survey, index: int, reading: Reading) -> Remedy:
     """The edit that puts a reading in the place of the one that stands at an index of `Net.all_readings`."""
     value = round(reading.value / mm_per(layout.spec.unit), 6)
     field = reading_field(layout, mount.name, found, index)
@@ -316,16 +306,12 @@ HOPELESS = 3.0
 """Times their sigma from which readings that disagree, with no single one to blame, stop the plate (ours)."""
 
 
-def _usual_sigma(found: Survey) -> float:
-    sigmas = sorted(reading.sigma for reading in found.readings)
-    return sigmas[len(sigmas) // 2]
-
-
 AGAIN = 3
 """Times that the very same figure stands for the same from which it is told (ours): twice is often chance."""
 
 
 def _unchecked(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
+    # a hole's diameter stands alone by its nature, and a copy of a reading checks nothing
     asked = [reading for reading in found.readings if reading.reading.kind != "diameter" and not reading.copied]
     alone = [reading for reading in asked if reading.normalised is None]
     if not alone:
@@ -339,7 +325,7 @@ def _unchecked(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Fi
         "note" if len(alone) < len(asked) else "warn",
         f"{mount.name}: {said} {verb}, so a slip there would not show"
         + (
-            f" ({', '.join(_told(layout, reading.reading) for reading in alone[:4])})"
+            f" ({', '.join(_as_typed(layout, reading.reading) for reading in alone[:4])})"
             if len(alone) < len(asked)
             else ""
         ),
@@ -354,6 +340,7 @@ def _unchecked(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Fi
 def _loose(layout: Layout, mount: PlacedMount, found: Survey, fit: MountFit) -> Iterator[Finding]:
     from platekit.survey.result import WITHIN_95, ellipse_of
 
+    # the longer half-axis: a hole is as loose as it is the way it is known worst
     off = {name: WITHIN_95 * ellipse_of(found.block((name,), free=True)).major for name in mount.labels}
     worst = max(off, key=lambda name: round(off[name], 9))
     if off[worst] <= fit.slack:
@@ -377,17 +364,17 @@ def _further_words(layout: Layout, proposal: Proposal | None) -> str:
     return f"measure {'-'.join(proposal.features)}, {proposal.kind}: about {say(layout, proposal.expected)}"
 
 
-def _told(layout: Layout, reading: Reading) -> str:
+def _as_typed(layout: Layout, reading: Reading) -> str:
     return f"{'-'.join(reading.features)} {reading.kind} {say(layout, reading.value)}"
 
 
-def _pair(reading: Reading) -> str:
+def _by_name(reading: Reading) -> str:
     return f"{'-'.join(reading.features)}, {reading.kind},"
 
 
 @lru_cache(maxsize=16)
 def suspected(found: Survey) -> Suspect | None:
-    """The reading of a survey that is most likely wrong, worked out once."""
+    """The reading of a survey (mm) that is most likely wrong, worked out once."""
     from platekit.survey.blunder import suspect
 
     return suspect(found)
@@ -395,7 +382,7 @@ def suspected(found: Survey) -> Suspect | None:
 
 @lru_cache(maxsize=16)
 def next_one(found: Survey) -> Proposal | None:
-    """The further reading that helps a survey most, worked out once: first of all, one that shows who is wrong."""
+    """The further reading (mm) that helps a survey most, worked out once: first of all, one that shows who is wrong."""
     from platekit.survey.further import checking_reading, doubtful, next_reading
 
     unsettled = doubtful(found) and not found.floating and not found.loose_diameters and suspected(found) is None
@@ -406,62 +393,58 @@ def next_one(found: Survey) -> Proposal | None:
 
 
 def fit_odds(layout: Layout) -> Iterator[Finding]:
-    """Mounts whose screws may not all go in, with all errors of measuring, cutting and marking taken together."""
+    """Mounts whose screws may not all go in, all errors (mm) of measuring, cutting and marking taken together."""
     for fit in fits(layout):
-        if fit.probability < fit.warn:
-            mount = layout.mounts[fit.mount]
-            source, share = fit.largest
-            way = way_out(layout, mount)
-            part = "the part's own tolerance" if mount.survey is None else "measuring"
-            words = part if source == "measuring" else SOURCE_WORDS[source]
-            yield Finding(
-                rule="fit-odds",
-                level="stop" if fit.probability < fit.stop else "warn",
-                message=f"{mount.name}: all {fit.holes} screws go in with a probability of {percent(fit.probability)}; "
-                f"{percent(fit.warn)} is wanted; {round(100.0 * share)} % of the error comes from {words}, against "
-                f"{say(layout, fit.slack)} of slack",
-                features=mount.hole_names,
-                at=mount.points[0],
-                found=fit.probability,
-                needed=fit.warn,
-                unit="",
-                advice=Advice(_way_words(layout, mount, fit, way), (_way_edit(layout, mount, way),))
-                if way is not None
-                else Advice(_share_words(layout, mount, source)),
+        if fit.probability >= fit.warn:
+            continue
+        mount = layout.mounts[fit.mount]
+        source, share = fit.largest
+        part = "the part's own tolerance" if mount.survey is None else "measuring"
+        words = part if source == "measuring" else SOURCE_WORDS[source]
+        openings = [opening for opening in layout.openings if opening.name in mount.hole_names]
+        way = way_out(layout, mount)
+        if way is not None:
+            becomes = f"{percent(fit.probability)} becomes {percent(way.probability)}"
+            if way.pilot:
+                clearance = way.size - (mount.pilot or 0.0)
+                said = f"give the pilot of {mount.name} {say(layout, clearance)} of clearance: {becomes}"
+                edit = Remedy(f"{mount.field}.pilot.clearance", f"{clearance:.6g} mm")
+            else:
+                count = {1: "the", 2: "both"}.get(fit.holes, f"the {fit.holes}")
+                holes = "hole" if fit.holes == 1 else "holes"
+                size = hole_text(way.size, layout.spec.unit)
+                said = f"open {count} {mount.name} {holes} from {say(layout, mount.hole)} to {size}: {becomes}"
+                edit = Remedy(mount.hole_field, size)
+            advice = Advice(said, (edit,))
+        # No hole as wide as may be is wide enough: what makes the largest error has to become less.
+        elif source == "measuring" and mount.survey is not None:
+            proposal = next_one(mount.survey)
+            advice = Advice("measure with a better tool" if proposal is None else f"measure {proposal} too")
+        elif source == "measuring":
+            advice = Advice("measure the part and give its pattern as measured")
+        elif source == "printing":
+            advice = Advice("have the marks made by a table, or drill through the part")
+        elif all(made.as_cut or made.small for made in (how_made(layout, one) for one in openings)):
+            advice = Advice(
+                "give cutting: position, if your table is better than is taken for granted; else drill through the part"
             )
-
-
-def _way_words(layout: Layout, mount: PlacedMount, fit: MountFit, way: FitCure) -> str:
-    becomes = f"{percent(fit.probability)} becomes {percent(way.probability)}"
-    if way.pilot:
-        clearance = say(layout, way.size - (mount.pilot or 0.0))
-        return f"give the pilot of {mount.name} {clearance} of clearance: {becomes}"
-    count = {1: "the", 2: "both"}.get(fit.holes, f"the {fit.holes}")
-    holes = "hole" if fit.holes == 1 else "holes"
-    size = hole_text(way.size, layout.spec.unit)
-    return f"open {count} {mount.name} {holes} from {say(layout, mount.hole)} to {size}: {becomes}"
-
-
-def _way_edit(layout: Layout, mount: PlacedMount, way: FitCure) -> Remedy:
-    if way.pilot:
-        return Remedy(f"{mount.field}.pilot.clearance", f"{way.size - (mount.pilot or 0.0):.6g} mm")
-    return Remedy(mount.hole_field, hole_text(way.size, layout.spec.unit))
-
-
-def _share_words(layout: Layout, mount: PlacedMount, source: str) -> str:
-    if source == "measuring" and mount.survey is not None:
-        proposal = next_one(mount.survey)
-        return f"measure {proposal} too" if proposal is not None else "measure with a better tool"
-    if source == "measuring":
-        return "measure the part and give its pattern as measured"
-    if source == "printing":
-        return "have the marks made by a table, or drill through the part"
-    # What is drilled at a mark lies off it by far more than a table does: then the table's accuracy is not the cure.
-    made = [how_made(layout, opening) for opening in layout.openings if opening.name in mount.hole_names]
-    if not all(way.as_cut or way.small for way in made):
-        better = "if you drill nearer to a mark than is taken for granted"
-        return f"give cutting: drilling, {better}; else drill through the part"
-    return "give cutting: position, if your table is better than is taken for granted; else drill through the part"
+        # What is drilled at a mark lies off it by far more than a table does: its accuracy is not the cure then.
+        else:
+            better = "if you drill nearer to a mark than is taken for granted"
+            advice = Advice(f"give cutting: drilling, {better}; else drill through the part")
+        yield Finding(
+            rule="fit-odds",
+            level="stop" if fit.probability < fit.stop else "warn",
+            message=f"{mount.name}: all {fit.holes} screws go in with a probability of {percent(fit.probability)}; "
+            f"{percent(fit.warn)} is wanted; {round(100.0 * share)} % of the error comes from {words}, against "
+            f"{say(layout, fit.slack)} of slack",
+            features=mount.hole_names,
+            at=mount.points[0],
+            found=fit.probability,
+            needed=fit.warn,
+            unit="",
+            advice=advice,
+        )
 
 
 def percent(probability: float) -> str:

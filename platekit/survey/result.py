@@ -116,6 +116,16 @@ class Flip(Struct, frozen=True, eq=False):
         )
 
 
+class Caution(Struct, frozen=True):
+    """What is to be borne in mind of some holes, whatever the readings say of each other."""
+
+    holes: tuple[str, ...]
+    text: str
+
+    def __str__(self) -> str:
+        return f"{listed(self.holes)}: {self.text}"
+
+
 class Survey(Struct, frozen=True, eq=False):
     """All that the readings say; mm.
 
@@ -138,7 +148,7 @@ class Survey(Struct, frozen=True, eq=False):
     floating: tuple[str, ...]
     loose_diameters: tuple[str, ...]
     frame: str
-    cautions: tuple[str, ...]
+    cautions: tuple[Caution, ...]
     adjusted: Adjusted
 
     @property

@@ -21,6 +21,7 @@ from platekit.survey.further import Proposal, next_reading
 from platekit.survey.model import Array, copies
 from platekit.survey.net import BadReading, Net, checked, pairs
 from platekit.survey.result import (
+    Caution,
     Checked,
     Ellipse,
     Flip,
@@ -153,11 +154,10 @@ def survey_at(net: Net, found: Arrangement, mirror: Mirror) -> Survey:
         for feature in net.placed
         if feature.kind in ("hole", "bore") and feature.diameter is not None and feature.diameter < SMALL_HOLE
     )
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
     if small:
-        cautions = (
-            f"{listed(small)}: inside jaws read small in holes under {net.say(SMALL_HOLE)}; check with a drill shank",
-        )
+        said = f"inside jaws read small in holes under {net.say(SMALL_HOLE)}; check with a drill shank"
+        cautions = (Caution(small, said),)
     return Survey(
         net=net,
         names=found.model.names,

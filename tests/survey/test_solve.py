@@ -526,7 +526,10 @@ def test_one_hole_alone_is_the_origin() -> None:
 
 def test_small_holes_get_a_caution(made: Made) -> None:
     survey = solve(made({"A": (0, 0), "B": (50, 0)}, [("A", "B", "inside")], sizes={"A": 6.0, "B": 12.0}))
-    assert survey.cautions == ("A: inside jaws read small in holes under 10 mm; check with a drill shank",)
+    assert tuple(map(str, survey.cautions)) == (
+        "A: inside jaws read small in holes under 10 mm; check with a drill shank",
+    )
+    assert [caution.holes for caution in survey.cautions] == [("A",)]
 
 
 def test_the_same_net_gives_the_same_figures_to_the_last_bit(made: Made, every_pair: Pairs) -> None:

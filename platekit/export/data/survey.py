@@ -96,7 +96,7 @@ def pattern_figures(one: Surveyed) -> Figures:
         "probability": None if survey is None else survey.probability,
         "mirror": None if survey is None else "unsettled" if one.mirror_open else survey.mirror,
         "flips": [] if survey is None else [str(flip) for flip in survey.flips],
-        "cautions": [] if survey is None else list(survey.cautions),
+        "cautions": [] if survey is None else [str(caution) for caution in survey.cautions],
         "suspect": None
         if one.suspect is None
         else {
