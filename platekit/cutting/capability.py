@@ -11,7 +11,6 @@ Vocabulary
 from __future__ import annotations
 
 import math
-from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
@@ -19,7 +18,7 @@ from msgspec import Struct
 from platekit.placed import SAME_LENGTH, Layout, PlateLimits, Value
 from platekit.tables.iso_9013 import limit_deviation
 from platekit.tables.processes import CuttingRange, Quantity, Traits, cutting_of, process_rules, process_traits
-from platekit.tables.rows import forgets
+from platekit.tables.rows import kept
 from platekit.tables.scatter import hole_scatter
 
 if TYPE_CHECKING:
@@ -134,8 +133,7 @@ def _position(process: str, given: float | None) -> Value:
     return Value(found.position, f"{found.source.name}, {found.source.kind}")
 
 
-@forgets
-@lru_cache(maxsize=64)
+@kept(64)
 def _capability(
     process: str, thickness: float, limits: PlateLimits, machine: Machine | None, position: float | None
 ) -> Capability:

@@ -27,11 +27,10 @@ from platekit.spec.editing import Value, with_value
 from platekit.spec.places_to_find import to_be_found
 from platekit.spec.reading import text_of_spec
 from platekit.studies.advised import edited, judge
+from platekit.tables.rows import use_own
 
 MOST_STEPS: Final = 200
 """Most steps that can be undone (ours: a day's work; each holds a text)."""
-ONE_SHOP: Final = threading.Lock()
-"""Held by what works long on one spec, and by a look at another: tables that a shop adds are one set in a process."""
 Edit = tuple[str, Value]
 
 
@@ -75,6 +74,8 @@ class Desk:
             text = text_of_spec(self.path)
             if self._now is None or self._now.text != text:
                 self._now = _judged(self.path, text, self._now)
+            # Each question comes in a thread of its own, which starts without the tables of the shop.
+            use_own({} if self._now.spec is None else self._now.spec.own.rows)
             return self._now
 
     def advised(self) -> Now:
@@ -85,8 +86,7 @@ class Desk:
         now = self.now()
         if now.advised or not now.fresh or now.layout is None:
             return now
-        with ONE_SHOP:
-            now = replace(now, advised=True, verdict=judge(now.layout))
+        now = replace(now, advised=True, verdict=judge(now.layout))
         with self._held:
             if self._now is not None and self._now.state == now.state:
                 self._now = now

@@ -11,7 +11,7 @@ from msgspec import Struct
 from platekit.choices import OldPattern, Process
 from platekit.errors import PlatekitError, SpecError
 from platekit.export.files import FORBIDDEN
-from platekit.page.desk import ONE_SHOP, Desk
+from platekit.page.desk import Desk
 from platekit.page.scene import scene
 from platekit.units import Unit
 
@@ -42,8 +42,7 @@ def begun(start: JobFolder, desk: Desk | None, asked: Mapping[str, Any]) -> tupl
                 path = _named(start, asked.get("name"))
                 if desk is not None:
                     return ({"open": desk.path.name}, desk)
-                with ONE_SHOP:
-                    return (_shown(path, start), None)
+                return (_shown(path, start), None)
             case "open":
                 path = _named(start, asked.get("name"))
                 if not path.is_file():

@@ -7,14 +7,13 @@ the expected kind is left to the models.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from functools import lru_cache
 from typing import Any, Final
 
 from platekit.errors import LookupFailed
 from platekit.spec.models import Pattern
 from platekit.spec.source import Complaint, Path
 from platekit.spec.vocabulary import listed, nearest
-from platekit.tables.rows import forgets
+from platekit.tables.rows import kept
 from platekit.units import shown
 
 PLATE: Final = "plate"
@@ -285,8 +284,7 @@ def _looked_up(path: Path, name: str, look_up: Callable[[str], object]) -> Itera
 
 
 # Kept, since a page checks the same spec at every keystroke, and the likeness of all names takes its time.
-@forgets
-@lru_cache(maxsize=256)
+@kept(256)
 def _advice(name: str, look_up: Callable[[str], object]) -> str | None:
     """What to write instead of a name that the tables do not hold; None if they do."""
     try:

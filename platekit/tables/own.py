@@ -50,8 +50,9 @@ MOUNT_COLUMNS: dict[str, str] = {
 }
 """The columns of `mounts.csv`; lengths may be in inches as well, a column being called `..._in` then."""
 
+FILES = (OWN_MOUNTS, *OWN_KEYS)
+"""The files that a folder may hold."""
 _MOUNT_NEEDS = ("name", "source", "kind")
-_TEXT = ("name", "aliases", "screw", "pilot_kind", "note", "source", "kind", "doubted")
 
 
 class OwnTables(Struct, frozen=True):
@@ -62,9 +63,13 @@ class OwnTables(Struct, frozen=True):
 
     def told(self) -> list[tuple[str, list[str]]]:
         """Each file with what its rows are called, for a list."""
-        return [
-            (name, list(dict.fromkeys(_called(name, row) for row in rows))) for name, rows in sorted(self.rows.items())
-        ]
+        listing: list[tuple[str, list[str]]] = []
+        for name, rows in sorted(self.rows.items()):
+            # a row is called by its key, or by its first cell where the file has none
+            called = (OWN_KEYS.get(name) or (next(iter(row.cells)),) for row in rows)
+            lines = (" ".join(map(row.text, columns)) for row, columns in zip(rows, called, strict=True))
+            listing.append((name, list(dict.fromkeys(lines))))
+        return listing
 
     def used(self, words: Iterable[str], of_belts: Iterable[str]) -> dict[str, list[dict[str, str]]]:
         """The rows that a spec with these words, and these for its belts, can have used, by file, for its mark."""
@@ -91,19 +96,21 @@ def read_folder(folder: Path) -> OwnTables:
     SpecError with every row that will not do, PlatekitError where there is no such folder.
     """
     if not folder.is_dir():
-        raise PlatekitError(f"{folder}: found no such folder of tables; name one with {listed(sorted(_files()), 'or')}")
+        raise PlatekitError(f"{folder}: found no such folder of tables; name one with {listed(sorted(FILES), 'or')}")
     found: dict[str, tuple[Row, ...]] = {}
     problems: list[Problem] = []
     # no deeper than our own tables lie: the folder may be one with much else in it
     for path in sorted((*folder.glob("*.csv"), *folder.glob("belts/*.csv"))):
         name = path.relative_to(folder).as_posix()
-        if name not in _files():
-            close = nearest(name, tuple(sorted(_files())))
-            wanted = f"call it {listed(close, 'or')}" if close else f"call it {listed(sorted(_files()), 'or')}"
+        if name not in FILES:
+            close = nearest(name, tuple(sorted(FILES)))
+            wanted = f"call it {listed(close, 'or')}" if close else f"call it {listed(sorted(FILES), 'or')}"
             problems.append(Problem(str(path), 1, 1, "", "a table that platekit has no use for", wanted))
             continue
-        rows, wrong = _read(path, name)
-        found[name], problems = rows, problems + wrong
+        rows, wrong = TableForm(name).read(path)
+        found[name] = rows
+        problems += wrong
+    # The first ones by line are told; whoever mends those usually mends the rest by the same stroke.
     if len(problems) > MOST_TOLD:
         more = Problem(
             os.fspath(folder), 0, 0, "", f"{len(problems)} problems", "correct these first, then check again"
@@ -112,136 +119,148 @@ def read_folder(folder: Path) -> OwnTables:
     if problems:
         raise SpecError(tuple(problems))
     if not found:
-        raise PlatekitError(f"{folder}: found no table in it; put in {listed(sorted(_files()), 'or')}")
+        raise PlatekitError(f"{folder}: found no table in it; put in {listed(sorted(FILES), 'or')}")
     return OwnTables(os.fspath(folder), found)
 
 
-def _files() -> tuple[str, ...]:
-    return (OWN_MOUNTS, *OWN_KEYS)
+class TableForm(Struct, frozen=True):
+    """What a file of a shop's folder must look like, by its name: our own file's columns, or those of `mounts.csv`."""
 
+    name: str
 
-def _called(name: str, row: Row) -> str:
-    """A row in a list: its key, or its first cell."""
-    return " ".join(row.text(column) for column in OWN_KEYS.get(name) or (next(iter(row.cells)),))
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """The columns that there are."""
+        return tuple(MOUNT_COLUMNS) if self.name == OWN_MOUNTS else tuple(built_in(self.name)[0].cells)
 
+    @property
+    def needed(self) -> tuple[str, ...]:
+        """The columns that no row of ours leaves blank; other names are a help, never a must."""
+        if self.name == OWN_MOUNTS:
+            return _MOUNT_NEEDS
+        ours = built_in(self.name)
+        return tuple(
+            column for column in self.columns if column != "aliases" and all(row.cells[column] for row in ours)
+        )
 
-def _read(path: Path, name: str) -> tuple[tuple[Row, ...], list[Problem]]:
-    """The rows of one file, and what is wrong with it, each at its line and column."""
-    file = str(path)
-    try:
-        raw = path.read_bytes()[: LARGEST + 1]
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return (), [Problem(file, 1, 1, "", "signs that are not UTF-8", "save the table as CSV in UTF-8")]
-    except OSError as error:
-        raise PlatekitError(f"{file}: cannot be read ({error.strerror}); check your rights to it") from None
-    if len(raw) > LARGEST:
-        raise PlatekitError(f"{file}: found more than {LARGEST // 1000} kB; a table of a shop has some hundred rows")
-    numbered = [(n, line) for n, line in enumerate(text.splitlines(), 1) if line.strip() and not line.startswith("#")]
-    if not numbered:
-        return (), [Problem(file, 1, 1, "", "no line of column names", f"begin with {','.join(_columns(name))}")]
-    try:
-        cells = list(csv.reader((line for _, line in numbered), strict=True))
-    except csv.Error as error:
-        return (), [
-            Problem(file, numbered[0][0], 1, "", f"no table of commas ({error})", "save it as CSV, commas between")
-        ]
-    if len(cells) != len(numbered):
-        return (), [Problem(file, numbered[0][0], 1, "", "a cell over several lines", "keep each row on one line")]
-    head = [cell.strip() for cell in cells[0]]
-    problems = list(_head_problems(file, numbered[0][0], name, head))
-    if problems:
-        return (), problems
-    rows: list[Row] = []
-    for (line, _), row in zip(numbered[1:], cells[1:], strict=True):
-        if len(row) != len(head):
-            found = f"{len(row)} cells for {len(head)} columns"
-            problems.append(Problem(file, line, 1, "", found, "put a comma for each cell, text with commas in quotes"))
-            continue
-        given = dict(zip(head, (cell.strip() for cell in row), strict=True))
-        blank = dict.fromkeys(_columns(name), "")
-        made = Row(file, line, {**blank, **given} if name != OWN_MOUNTS else {**_blank_mount(head), **given}, own=True)
-        wrong = list(_row_problems(made, name, head))
-        problems += wrong
-        if not wrong:
-            rows.append(made)
-    if not problems:
-        problems = list(_file_problems(file, name, tuple(rows)))
-    return tuple(rows), problems
+    def meaning(self, column: str) -> str:
+        """What goes into a column."""
+        if self.name == OWN_MOUNTS or column in ("source", "kind"):
+            return MOUNT_COLUMNS[column]
+        return f"such as {built_in(self.name)[0].text(column)}"
 
-
-def _columns(name: str) -> tuple[str, ...]:
-    return tuple(MOUNT_COLUMNS) if name == OWN_MOUNTS else tuple(built_in(name)[0].cells)
-
-
-def _blank_mount(head: list[str]) -> dict[str, str]:
-    """A row of `mounts.csv` without figures; a length that is given in inches has no column in mm."""
-    return {
-        column: ""
-        for column in MOUNT_COLUMNS
-        if column in _TEXT or not (column.endswith("_mm") and f"{column[:-3]}_in" in head)
-    }
-
-
-def _needed(name: str) -> tuple[str, ...]:
-    """The columns that no row of ours leaves blank."""
-    if name == OWN_MOUNTS:
-        return _MOUNT_NEEDS
-    # other names are a help, never a must
-    return tuple(
-        column for column in _columns(name) if column != "aliases" and all(row.cells[column] for row in built_in(name))
-    )
-
-
-def _head_problems(file: str, line: int, name: str, head: list[str]) -> Iterator[Problem]:
-    known = _columns(name)
-    also = tuple(f"{column[:-3]}_in" for column in known if column.endswith("_mm")) if name == OWN_MOUNTS else ()
-    for place, column in enumerate(head, 1):
-        if column not in known and column not in also:
-            close = nearest(column, known)
-            wanted = f"call it {listed(close, 'or')}" if close else f"the columns are {listed(known)}"
-            yield Problem(file, line, place, column, f"the unknown column {column!r}", wanted)
-        elif head.index(column) != place - 1:
-            yield Problem(file, line, place, column, f"the column {column!r} twice", "leave one of them out")
-    for column in _needed(name):
-        if column not in head:
-            yield Problem(
-                file, line, len(head) + 1, column, f"no column {column!r}", f"add it: {_meaning(name, column)}"
-            )
-
-
-def _meaning(name: str, column: str) -> str:
-    if name == OWN_MOUNTS or column in ("source", "kind"):
-        return MOUNT_COLUMNS[column]
-    return f"such as {built_in(name)[0].text(column)}"
-
-
-def _row_problems(row: Row, name: str, head: list[str]) -> Iterator[Problem]:
-    from platekit.tables.validate import UNIT_CELLS, WITH_UNIT_CELL, plausible
-
-    def problem(column: str, found: str, wanted: str) -> Problem:
-        return Problem(row.file, row.line, head.index(column) + 1 if column in head else 1, column, found, wanted)
-
-    for column in _needed(name):
-        if not row.cells[column]:
-            yield problem(column, "a blank cell", _meaning(name, column))
-    if row.cells["kind"] and row.cells["kind"] not in KINDS:
-        yield problem("kind", repr(row.cells["kind"]), f"write {listed(KINDS, 'or')}")
-    for column in head:
-        for figure, low, high in plausible(row, column):
-            try:
-                value = plain_number(figure)
-            except (ValueError, ZeroDivisionError):
-                yield problem(
-                    column, f"{figure!r}, which is no number", "write a number such as 10.5, without its unit"
+    def read(self, path: Path) -> tuple[tuple[Row, ...], list[Problem]]:
+        """The rows of one file, and what is wrong with it, each at its line and column."""
+        file = str(path)
+        try:
+            # One byte more than is allowed tells that there is more, without reading all of it.
+            raw = path.read_bytes()[: LARGEST + 1]
+            text = raw.decode("utf-8-sig")
+        except UnicodeDecodeError:
+            return (), [Problem(file, 1, 1, "", "signs that are not UTF-8", "save the table as CSV in UTF-8")]
+        except OSError as error:
+            raise PlatekitError(f"{file}: cannot be read ({error.strerror}); check your rights to it") from None
+        if len(raw) > LARGEST:
+            found = f"found more than {LARGEST // 1000} kB; a table of a shop has some hundred rows"
+            raise PlatekitError(f"{file}: {found}")
+        # Line numbers stay beside the lines, since remarks and blank lines are not handed to the reader of cells.
+        lines = [(n, line) for n, line in enumerate(text.splitlines(), 1) if line.strip() and not line.startswith("#")]
+        if not lines:
+            return (), [Problem(file, 1, 1, "", "no line of column names", f"begin with {','.join(self.columns)}")]
+        first = lines[0][0]
+        try:
+            cells = list(csv.reader((line for _, line in lines), strict=True))
+        except csv.Error as error:
+            said = f"no table of commas ({error})"
+            return (), [Problem(file, first, 1, "", said, "save it as CSV, commas between")]
+        # A quoted cell with a line break in it would put every line number behind it wrong.
+        if len(cells) != len(lines):
+            return (), [Problem(file, first, 1, "", "a cell over several lines", "keep each row on one line")]
+        head = [cell.strip() for cell in cells[0]]
+        problems = list(self._head_problems(file, first, head))
+        if problems:
+            return (), problems
+        # A length of `mounts.csv` that is given in inches has no column in mm: one figure, one cell.
+        blank = {
+            column: ""
+            for column in self.columns
+            if self.name != OWN_MOUNTS or not (column.endswith("_mm") and f"{column[:-3]}_in" in head)
+        }
+        rows: list[Row] = []
+        for (line, _), row in zip(lines[1:], cells[1:], strict=True):
+            if len(row) != len(head):
+                said = f"{len(row)} cells for {len(head)} columns"
+                problems.append(
+                    Problem(file, line, 1, "", said, "put a comma for each cell, text with commas in quotes")
                 )
                 continue
-            if not low <= value <= high:
-                yield problem(column, f"{value:g}", f"write it in the unit of the column: {low:g} to {high:g}")
-        if column in WITH_UNIT_CELL and row.cells.get("unit") not in UNIT_CELLS:
-            yield problem("unit", repr(row.cells.get("unit", "")), f"write {listed(sorted(UNIT_CELLS), 'or')}")
-    if name == OWN_MOUNTS:
-        yield from (problem(*one) for one in _mount_faults(row))
+            given = dict(zip(head, (cell.strip() for cell in row), strict=True))
+            made = Row(file, line, {**blank, **given}, own=True)
+            wrong = list(self._row_problems(made, head))
+            problems += wrong
+            if not wrong:
+                rows.append(made)
+        if not problems:  # rows that are no rows would be told twice
+            problems = list(self._file_problems(file, tuple(rows)))
+        return tuple(rows), problems
+
+    def _head_problems(self, file: str, line: int, head: list[str]) -> Iterator[Problem]:
+        known, mounts = self.columns, self.name == OWN_MOUNTS
+        also = tuple(f"{column[:-3]}_in" for column in known if column.endswith("_mm")) if mounts else ()
+        for place, column in enumerate(head, 1):
+            if column not in known and column not in also:
+                close = nearest(column, known)
+                wanted = f"call it {listed(close, 'or')}" if close else f"the columns are {listed(known)}"
+                yield Problem(file, line, place, column, f"the unknown column {column!r}", wanted)
+            elif head.index(column) != place - 1:
+                yield Problem(file, line, place, column, f"the column {column!r} twice", "leave one of them out")
+        for column in self.needed:
+            if column not in head:
+                wanted = f"add it: {self.meaning(column)}"
+                yield Problem(file, line, len(head) + 1, column, f"no column {column!r}", wanted)
+
+    def _row_problems(self, row: Row, head: list[str]) -> Iterator[Problem]:
+        from platekit.tables.validate import UNIT_CELLS, WITH_UNIT_CELL, plausible
+
+        def problem(column: str, found: str, wanted: str) -> Problem:
+            return Problem(row.file, row.line, head.index(column) + 1 if column in head else 1, column, found, wanted)
+
+        for column in self.needed:
+            if not row.cells[column]:
+                yield problem(column, "a blank cell", self.meaning(column))
+        if row.cells["kind"] and row.cells["kind"] not in KINDS:
+            yield problem("kind", repr(row.cells["kind"]), f"write {listed(KINDS, 'or')}")
+        for column in head:
+            for figure, low, high in plausible(row, column):
+                try:
+                    value = plain_number(figure)
+                except (ValueError, ZeroDivisionError):
+                    said = f"{figure!r}, which is no number"
+                    yield problem(column, said, "write a number such as 10.5, without its unit")
+                    continue
+                if not low <= value <= high:
+                    yield problem(column, f"{value:g}", f"write it in the unit of the column: {low:g} to {high:g}")
+            if column in WITH_UNIT_CELL and row.cells.get("unit") not in UNIT_CELLS:
+                yield problem("unit", repr(row.cells.get("unit", "")), f"write {listed(sorted(UNIT_CELLS), 'or')}")
+        if self.name == OWN_MOUNTS:
+            yield from (problem(*one) for one in _mount_faults(row))
+
+    def _file_problems(self, file: str, rows: tuple[Row, ...]) -> Iterator[Problem]:
+        """What our own file of that name must fulfil, asked of these rows."""
+        from platekit.tables.row_rules import unique
+        from platekit.tables.validate import FILE_CHECKS
+
+        # Our own rules of a file hold for theirs as well, asked of their rows alone: what they add to ours must not
+        # break it.
+        checks = (unique("name"),) if self.name == OWN_MOUNTS else FILE_CHECKS[self.name]
+        for check in checks:
+            for complaint in check(rows):
+                where, _, said = complaint.partition(": ")
+                path, _, line = where.rpartition(":")
+                if path == file and line.isdigit():
+                    yield Problem(file, int(line), 1, "", said, "correct the row")
+                elif where == file and "times" in said:
+                    yield Problem(file, 1, 1, "", said, "leave one of them")
 
 
 def _mount_faults(row: Row) -> Iterator[tuple[str, str, str]]:
@@ -253,6 +272,7 @@ def _mount_faults(row: Row) -> Iterator[tuple[str, str, str]]:
     def has(stem: str) -> bool:
         return bool(row.cells.get(f"{stem}_mm") or row.cells.get(f"{stem}_in"))
 
+    # A family without files is the shop's own: a part is no clash with itself.
     ours = [family for family in FAMILIES if family.files]
     for called in (row.text("name"), *row.words("aliases")):
         if any(key(called) in map(key, family.entries()) for family in ours):
@@ -279,19 +299,3 @@ def _mount_faults(row: Row) -> Iterator[tuple[str, str, str]]:
             yield "screw", repr(row.text("screw")), failure.wanted or "write it as M8 or 3/8-16"
     if has("pilot") != bool(row.text("pilot_kind")) or row.text("pilot_kind") not in ("", "spigot", "recess"):
         yield "pilot_kind", repr(row.text("pilot_kind")), "write spigot or recess beside pilot_mm"
-
-
-def _file_problems(file: str, name: str, rows: tuple[Row, ...]) -> Iterator[Problem]:
-    """What our own file of that name must fulfil, asked of these rows."""
-    from platekit.tables.row_rules import unique
-    from platekit.tables.validate import FILE_CHECKS
-
-    checks = (unique("name"),) if name == OWN_MOUNTS else FILE_CHECKS[name]
-    for check in checks:
-        for complaint in check(rows):
-            where, _, said = complaint.partition(": ")
-            path, _, line = where.rpartition(":")
-            if path == file and line.isdigit():
-                yield Problem(file, int(line), 1, "", said, "correct the row")
-            elif where == file and "times" in said:
-                yield Problem(file, 1, 1, "", said, "leave one of them")

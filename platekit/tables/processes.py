@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from functools import cache
 from itertools import pairwise
 from typing import Literal, cast, get_args
 
 from msgspec import Struct
 
 from platekit.errors import LookupFailed
-from platekit.tables.rows import Row, forgets, read
+from platekit.tables.rows import kept, read
 from platekit.tables.values import Source
 
 Quantity = Literal[
@@ -73,8 +72,7 @@ class Pace(Struct, frozen=True):
     source: Source
 
 
-@forgets
-@cache
+@kept()
 def process_rules(process: str) -> dict[Quantity, ProcessRule]:
     """The rows of one process, by quantity.
 
@@ -103,10 +101,10 @@ def process_names() -> tuple[str, ...]:
     return tuple(dict.fromkeys(row.text("process") for row in read("processes.csv")))
 
 
-@forgets
-@cache
+@kept()
 def process_traits(process: str) -> Traits:
     """What one process is like. Raises `LookupFailed` for a process that the table does not hold."""
+    # Asked for its refusal alone: a process without rules is unknown, whatever the other tables hold.
     process_rules(process)
     row = next(row for row in read("process_traits.csv") if row.text("process") == process)
     return Traits(
@@ -132,15 +130,13 @@ class CuttingRange(Struct, frozen=True):
     source: Source
 
 
-@forgets
-@cache
+@kept()
 def material_families() -> tuple[str, ...]:
     """The families of materials that the table knows, in its order."""
     return tuple(dict.fromkeys(row.text("family") for row in read("process_materials.csv")))
 
 
-@forgets
-@cache
+@kept()
 def cutting_of(process: str, family: str) -> CuttingRange | None:
     """How well a process cuts a family of materials; None where the table does not say.
 
@@ -155,8 +151,7 @@ def cutting_of(process: str, family: str) -> CuttingRange | None:
     return None
 
 
-@forgets
-@cache
+@kept()
 def usual_pace(process: str, thickness: float) -> Pace | None:
     """Usual speed and time to pierce at a thickness (mm), straight between two rows of the table.
 
@@ -172,12 +167,10 @@ def usual_pace(process: str, thickness: float) -> Pace | None:
         thin, thick = before.need("thickness"), after.need("thickness")
         if thin <= thickness <= thick:
             share = (thickness - thin) / (thick - thin)
-            return Pace(
-                _mixed(before, after, "speed_mm_min", share), _mixed(before, after, "pierce_s", share), before.source
+            speed, pierce = (
+                before.number(column) + share * (after.number(column) - before.number(column))
+                for column in ("speed_mm_min", "pierce_s")
             )
+            return Pace(speed, pierce, before.source)
     row = rows[0] if thickness < rows[0].need("thickness") else rows[-1]
     return Pace(row.number("speed_mm_min"), row.number("pierce_s"), row.source)
-
-
-def _mixed(before: Row, after: Row, column: str, share: float) -> float:
-    return before.number(column) + share * (after.number(column) - before.number(column))

@@ -10,12 +10,14 @@ memory. Only the file asked for is read, once.
 from __future__ import annotations
 
 import csv
+from collections import deque
 from collections.abc import Callable, Iterator, Mapping
-from functools import cache
+from contextvars import ContextVar
+from functools import cache, lru_cache, wraps
 from pathlib import Path
-from typing import Any, Final, TypeVar
+from typing import Any, Final, ParamSpec, TypeVar
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from platekit.tables.values import KINDS, Kind, Source
 from platekit.units import INCH
@@ -142,6 +144,7 @@ def parse(file: str, text: str) -> tuple[Row, ...]:
     if not numbered:
         raise TableError(f"{file}: no line of column names")
     cells = csv.reader(line for _, line in numbered)
+    # From here on a row is known by the line that it stands on, however many remarks are between.
     columns = next(cells)
     for needed in _BOOKKEEPING[:2]:
         if needed not in columns:
@@ -177,49 +180,78 @@ Where no column is named, its rows are more of the same. `mounts.csv`, which has
 OWN_MOUNTS: Final = "mounts.csv"
 """The shop's own motors and machines; see `tables.own`."""
 
-_F = TypeVar("_F", bound=Callable[..., Any])
-_own: dict[str, tuple[Row, ...]] = {}  # the rows that a shop's folder adds, by file: see `use_own`
-_depending: list[Any] = []  # cached functions that hold what a table said
+P = ParamSpec("P")
+R = TypeVar("R")
 
 
-def forgets(function: _F) -> _F:
-    """Marks a cached function whose answers come out of the tables: they are forgotten when the shop's own change.
+class TableSet(Struct, frozen=True, eq=False):
+    """The tables as one shop sees them: the rows that its folder adds to ours, by file, and what they gave so far."""
 
-    Stands above `@cache`.
+    rows: Mapping[str, tuple[Row, ...]]
+    answers: dict[Callable[..., Any], Callable[..., Any]] = field(default_factory=dict)
+
+
+_OURS: Final = TableSet({})
+_in_use: Final = ContextVar("tables in use", default=_OURS)
+"""The set that this thread, or this task, looks things up in: see `use_own`."""
+_RECENT: Final[deque[TableSet]] = deque(maxlen=8)
+"""Sets that were in use last, with their answers: a shop's specs all name one folder. Eight shops at once (ours)."""
+
+
+def kept(most: int | None = None) -> Callable[[Callable[P, R]], Callable[P, R]]:
+    """Keeps the answers of a function that come out of the tables, at most so many, for each set of tables apart.
+
+    What one shop's tables gave is thus never told to another, whichever thread asks.
     """
-    _depending.append(function)
-    return function
+
+    def keep(function: Callable[P, R]) -> Callable[P, R]:
+        @wraps(function)
+        def asked(*args: P.args, **kwargs: P.kwargs) -> R:
+            answers = _in_use.get().answers
+            memory = answers.get(function)
+            if memory is None:  # of two threads that come here at once, both go on with the one that was put in first
+                memory = answers.setdefault(function, lru_cache(maxsize=most)(function))
+            answer: R = memory(*args, **kwargs)
+            return answer
+
+        return asked
+
+    return keep
 
 
 def use_own(rows: Mapping[str, tuple[Row, ...]]) -> None:
-    """From now on the tables hold these rows too, by file; those that were used before go.
+    """From now on the tables hold these rows too, by file, for this thread or task; those used before go.
 
-    There is one set at a time: each spec names the folder of its shop, and takes it up when it is read, laid out
-    and judged. To take up the same rows again costs nothing.
+    Each spec names the folder of its shop, and takes it up when it is read, laid out and judged. Specs of different
+    shops can be worked on in several threads, each with its own. To take up the same rows again costs nothing.
     """
-    if dict(rows) == _own:
+    if not rows:
+        _in_use.set(_OURS)
         return
-    _own.clear()
-    _own.update(rows)
-    for function in _depending:
-        function.cache_clear()
+    # By identity first: the rows of one spec are one object, and comparing them in full costs as much as a look-up.
+    known = (one for one in tuple(_RECENT) if one.rows is rows or one.rows == rows)
+    tables = next(known, None)
+    if tables is None:
+        tables = TableSet(dict(rows))
+        _RECENT.append(tables)
+    _in_use.set(tables)
 
 
 def own_rows(file: str) -> tuple[Row, ...]:
     """The rows that the shop's own table of this name has."""
-    return _own.get(file, ())
+    return _in_use.get().rows.get(file, ())
 
 
 def read(file: str) -> tuple[Row, ...]:
     """The rows of a data file by its place in the folder, read once; the shop's own rows first, in place of ours."""
-    return with_own(file) if file in _own else built_in(file)
+    return with_own(file) if file in _in_use.get().rows else built_in(file)
 
 
-@forgets
-@cache
+@kept()
 def with_own(file: str) -> tuple[Row, ...]:
     """The rows of a table with those of the shop: a row of theirs takes the place of ours with the same key."""
-    theirs, key = _own[file], OWN_KEYS[file]
+    # Theirs come first, so that whoever takes the first match takes the shop's; ours with the same key are left out.
+    theirs, key = own_rows(file), OWN_KEYS[file]
     taken = {tuple(_plain(row.text(column)) for column in key) for row in theirs} if key else set()
     ours = (row for row in built_in(file) if tuple(_plain(row.text(column)) for column in key) not in taken)
     return (*theirs, *ours)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import textwrap
+import threading
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -99,6 +101,44 @@ def test_a_row_of_theirs_takes_the_place_of_ours_and_leaves_again(shop: Path) ->
     assert belts.power_table("PJ") is None
     with pytest.raises(LookupFailed):
         tables.mount("shed gearmotor")
+
+
+def test_two_shops_are_worked_for_in_two_threads_at_once(tmp_path: Path) -> None:
+    """Each thread finds its own steel under the same name, whatever the other one has just looked up."""
+    yields = {"north": 250, "south": 310}
+    for name, strength in yields.items():
+        folder = tmp_path / name / "ours"
+        folder.mkdir(parents=True)
+        (folder / "mounts.csv").write_text(MOUNTS.replace(",70,", f",{strength / 5:g},"), "utf-8")
+        (folder / "material.csv").write_text(STEEL.replace(",250,", f",{strength},"), "utf-8")
+        (tmp_path / name / "plate.yaml").write_text(SPEC, "utf-8")
+    meet = threading.Barrier(2, timeout=60)
+
+    def work(name: str) -> list[tuple[float, float, str]]:
+        told = []
+        for _ in range(4):
+            meet.wait()
+            layout = platekit.lay_out(platekit.load(tmp_path / name / "plate.yaml"))
+            meet.wait()  # both have taken up their tables: what is looked up now must be one's own
+            platekit.check(layout)
+            steel, motor = tables.material("tread plate"), tables.mount("shed gearmotor")
+            told.append((steel.yield_strength or 0.0, motor.pilot or 0.0, layout.material.source.name))
+        return told
+
+    with ThreadPoolExecutor(2) as pool:
+        answers = dict(zip(yields, pool.map(work, yields), strict=True))
+    for name, strength in yields.items():
+        assert {one[:2] for one in answers[name]} == {(strength, strength / 5)}
+        assert all("your table material.csv:2" in one[2] for one in answers[name])
+    with pytest.raises(LookupFailed):
+        tables.material("tread plate")  # neither is left behind in the thread that waited
+
+
+def test_a_new_thread_begins_with_our_tables_only(shop: Path) -> None:
+    use_own(read_folder(shop / "ours").rows)
+    assert tables.material("mild steel").yield_strength == 260
+    with ThreadPoolExecutor(1) as pool:
+        assert pool.submit(lambda: tables.material("mild steel").yield_strength).result() == 235
 
 
 def test_a_spec_without_tables_knows_none_after_one_with_them(shop: Path) -> None:

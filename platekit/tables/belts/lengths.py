@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from functools import cache
 from math import pi
+from typing import Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -13,15 +13,12 @@ from platekit.errors import LookupFailed
 from platekit.tables.belts.data import figures, rows_of
 from platekit.tables.belts.sections import LENGTH_KINDS, LengthKind, Section, section
 from platekit.tables.naming import listed
-from platekit.tables.rows import Row, TableError, forgets, in_mm
+from platekit.tables.rows import Row, TableError, in_mm, kept
 from platekit.tables.values import Source
 from platekit.units import INCH
 
 LARGEST_INCH_SIZE = 400
-"""A larger classical trade size cannot be meant in inches, the longest have 360 in. Common practice.
-
-Common practice.
-"""
+"""A larger classical trade size cannot be meant in inches, the longest have 360 in (common practice)."""
 
 WHOLE_TOOTH = 0.02
 """How far a length stated in mm may be from whole teeth, in teeth: tables print lengths to 0.01 or 0.1 mm."""
@@ -39,6 +36,7 @@ _TOOTHED_INCH = re.compile(r"(\d{2,4})[ -]?(XL|L|H)[ -]?(\d{3})?")
 _TOOTHED_METRIC = re.compile(r"(?:(\d+)[ -]?)?(A?T5|A?T10|3M|5M|8M|14M)[ /-]?(\d{2,4})(?:[ -](\d+))?")
 _TOOTHED_METRIC_TURNED = re.compile(r"(\d{3,4})[ -]?(A?T5|A?T10|3M|5M|8M|14M)(?:[ -]?(\d+))?")
 
+Style = Literal["classical", "plain", "ribbed metric", "ribbed inch", "toothed inch", "length first", "section first"]
 EXAMPLES = ("A38", "4L380", "SPZ1000", "3V475", "6PJ1016", "380J6", "200XL037", "5M-500", "T5-500")
 """One trade size of each style, shown when a size cannot be read."""
 
@@ -95,6 +93,7 @@ def belt_size(name: str, length: float, of: LengthKind, width: float = 0, ribs: 
     along = pitch_length(name, length, of)
     label = f"{kind.name} {length:g} mm {of}"
     if kind.toothed:
+        # The stated length may be rounded; the belt has whole teeth, so its true length is theirs.
         teeth = _whole_teeth(kind, along, WHOLE_TOOTH)
         return BeltSize(kind, length, of, teeth * kind.pitch, teeth, width, ribs, label, kind.source)
     return BeltSize(kind, length, of, along, 0, width, ribs, label, kind.source)
@@ -113,15 +112,37 @@ def trade_size(text: str) -> BeltSize:
     ('inside', 965.2, 998.2)
     """
     name = " ".join(text.upper().split())
-    for pattern, read in _STYLES:
-        match = pattern.fullmatch(name)
-        if match:
-            return read(match, name)
+    for style, pattern in _STYLES:
+        found = pattern.fullmatch(name)
+        if found is None:
+            continue
+        a, b, c = (*found.groups(""), "", "")[:3]
+        match style:
+            case "classical":
+                if float(b) > LARGEST_INCH_SIZE:
+                    raise LookupFailed(
+                        f"{name!r} does not say which length it means: {a} belts of {float(b):g} mm are sold "
+                        f"by inside and by pitch length",
+                        wanted="give the section and `inside_length` or `pitch_length`",
+                    )
+                return _sold(a, float(b), f"{a}{float(b):g}")
+            case "plain":
+                return _sold(a, float(b), f"{a}{b}")
+            case "ribbed metric":
+                return _sold(b, float(c), f"{a}{b}{c}", ribs=int(a or 0))
+            case "ribbed inch":
+                return _sold(b, float(a), f"{a}{b}{c}", ribs=int(c or 0))
+            case "toothed inch":  # its width in hundredths of an inch: 037 is 3/8 in
+                return _sold(b, float(a), f"{a}{b}{c}", width=round(float(c) * INCH / 100, 3) if c else 0.0)
+            case "length first":  # a belt is always longer than wide, so the larger figure is the length
+                width, length = sorted((int(a), int(c or 0)))
+                return _sold(b, length, f"{b}-{length}", width=width)
+            case "section first":
+                return _sold(b, float(c), f"{b}-{c}", width=float(a or found[4] or 0))
     raise LookupFailed(f"{text!r} is no belt size that the tables can read", wanted=f"write it like {listed(EXAMPLES)}")
 
 
-@forgets
-@cache
+@kept()
 def stock(name: str) -> tuple[BeltSize, ...]:
     """The belts commonly stocked in a section, shortest first; each pitch length (mm) once."""
     kind = section(name)
@@ -129,6 +150,7 @@ def stock(name: str) -> tuple[BeltSize, ...]:
     for row in rows_of("belts/stock.csv", "section", kind.name):
         for value in figures(row, "values"):
             size = _stocked(kind, row, value)
+            # Two rows may tell one length in different words: the first to name it gives its label.
             found.setdefault(round(size.pitch_length, 3), size)
     return tuple(found[length] for length in sorted(found))
 
@@ -143,6 +165,7 @@ def length_tolerance(name: str, pitch: float) -> LengthTolerance:
     kind = section(name)
     for row in rows_of("belts/tolerances.csv", "for", kind.name, kind.family):
         if row.need("over") < pitch <= row.need("up_to"):
+            # Standards print a fixed part and, for long belts, a share of the length.
             share = row.number("share") * pitch
             return LengthTolerance(row.need("plus") + share, row.need("minus") + share, row.source)
     raise LookupFailed(f"no length tolerance is known for {kind.name} belts of {pitch:g} mm")
@@ -152,6 +175,7 @@ def _added(name: str, of: LengthKind) -> float:
     kind = section(name)
     for row in rows_of("belts/conversions.csv", "section", kind.name):
         if row.text("of") == of:
+            # What is added is round the belt: a depth times two pi, or the whole of it as printed.
             added = in_mm(row.number("add"), row.text("unit"))
             return added * pi if row.text("times_pi") == "yes" else added
     known = [kind.sold_by, *(row.text("of") for row in rows_of("belts/conversions.csv", "section", kind.name))]
@@ -182,63 +206,24 @@ def _sold(name: str, number: float, label: str, width: float = 0, ribs: int = 0)
     return BeltSize(kind, length, kind.sold_by, teeth * kind.pitch or along, teeth, width, ribs, label, kind.source)
 
 
-def _classical(match: re.Match[str], text: str) -> BeltSize:
-    name, number = match[1], float(match[2])
-    if number > LARGEST_INCH_SIZE:
-        raise LookupFailed(
-            f"{text!r} does not say which length it means: {name} belts of {number:g} mm are sold "
-            f"by inside and by pitch length",
-            wanted="give the section and `inside_length` or `pitch_length`",
-        )
-    return _sold(name, number, f"{name}{number:g}")
-
-
-def _plain(match: re.Match[str], text: str) -> BeltSize:
-    return _sold(match[1], float(match[2]), f"{match[1]}{match[2]}")
-
-
-def _ribbed_metric(match: re.Match[str], text: str) -> BeltSize:
-    ribs = int(match[1] or 0)
-    return _sold(match[2], float(match[3]), f"{match[1] or ''}{match[2]}{match[3]}", ribs=ribs)
-
-
-def _ribbed_inch(match: re.Match[str], text: str) -> BeltSize:
-    ribs = int(match[3] or 0)
-    return _sold(match[2], float(match[1]), f"{match[1]}{match[2]}{match[3] or ''}", ribs=ribs)
-
-
-def _toothed_inch(match: re.Match[str], text: str) -> BeltSize:
-    width = round(float(match[3]) * INCH / 100, 3) if match[3] else 0.0
-    return _sold(match[2], float(match[1]), f"{match[1]}{match[2]}{match[3] or ''}", width=width)
-
-
-def _toothed_metric(match: re.Match[str], text: str) -> BeltSize:
-    width = float(match[1] or match[4] or 0)
-    return _sold(match[2], float(match[3]), f"{match[2]}-{match[3]}", width=width)
-
-
-def _toothed_metric_turned(match: re.Match[str], text: str) -> BeltSize:
-    """Length, section, width; a belt is always longer than wide, so the larger figure is the length."""
-    figures_found = sorted((int(match[1]), int(match[3] or 0)))
-    return _sold(match[2], figures_found[1], f"{match[2]}-{figures_found[1]}", width=figures_found[0])
-
-
-_STYLES = (
-    (_CLASSICAL, _classical),
-    (_LIGHT, _plain),
-    (_NARROW_METRIC, _plain),
-    (_NARROW_INCH, _plain),
-    (_RIBBED_METRIC, _ribbed_metric),
-    (_RIBBED_INCH, _ribbed_inch),
-    (_TOOTHED_INCH, _toothed_inch),
-    (_TOOTHED_METRIC_TURNED, _toothed_metric_turned),
-    (_TOOTHED_METRIC, _toothed_metric),
+_STYLES: tuple[tuple[Style, re.Pattern[str]], ...] = (
+    ("classical", _CLASSICAL),
+    ("plain", _LIGHT),
+    ("plain", _NARROW_METRIC),
+    ("plain", _NARROW_INCH),
+    ("ribbed metric", _RIBBED_METRIC),
+    ("ribbed inch", _RIBBED_INCH),
+    ("toothed inch", _TOOTHED_INCH),
+    ("length first", _TOOTHED_METRIC_TURNED),
+    ("section first", _TOOTHED_METRIC),
 )
+"""How the trade writes sizes; what is written `length first` is tried before, as its first figure has more digits."""
 
 
 def _stocked(kind: Section, row: Row, value: float) -> BeltSize:
     """One entry of the stock table."""
     if row.text("unit") == "teeth":
+        # The table counts teeth where that is how a section is sold; the trade then writes tenths of an inch, rounded.
         along = value * kind.pitch
         label = f"{int(along / INCH * 10 + 0.5)}{kind.name}"
         return BeltSize(kind, along, "pitch", along, int(value), 0, 0, label, row.source)
@@ -248,12 +233,12 @@ def _stocked(kind: Section, row: Row, value: float) -> BeltSize:
     length = in_mm(value, row.text("unit"))
     size = belt_size(kind.name, length, of)
     sold = of == kind.sold_by and row.text("unit") == kind.sold_in
-    label = _sold_label(kind, value) if sold else size.label
+    if not sold:
+        return replace(size, source=row.source)
+    # As the trade writes it: behind the figure where that counts inches of a section by one letter, else before it.
+    label = f"{kind.name}{value:g}"
+    if kind.name in ("J", "K") or (kind.toothed and kind.sold_in == "in/10"):
+        label = f"{value:g}{kind.name}"
+    elif kind.toothed:
+        label = f"{kind.name}-{value:g}"
     return replace(size, label=label, source=row.source)
-
-
-def _sold_label(kind: Section, value: float) -> str:
-    """How the trade writes a stocked size."""
-    if kind.toothed:
-        return f"{value:g}{kind.name}" if kind.sold_in == "in/10" else f"{kind.name}-{value:g}"
-    return f"{value:g}{kind.name}" if kind.name in ("J", "K") else f"{kind.name}{value:g}"

@@ -100,7 +100,13 @@ def stock_pulleys(name: str) -> tuple[StockPulley, ...]:
     found: dict[float, StockPulley] = {}
     for row in rows_of("belts/pulleys.csv", "section", own):
         for value in figures(row, "values"):
-            pulley = _stock_pulley(name, row, value)
+            of, unit, material = row.text("of"), row.text("unit"), row.text("material")
+            if of == "teeth":
+                diameter = value * section(name).pitch / pi
+                pulley = StockPulley(diameter, int(value), f"{value:g} teeth", material, row.source)
+            else:
+                diameter = _pitch_of(name, of, in_mm(value, unit))
+                pulley = StockPulley(diameter, 0, f"{value:g} {unit} {of}", material, row.source)
             found.setdefault(round(pulley.pitch_diameter, 3), pulley)
     return tuple(found[diameter] for diameter in sorted(found))
 
@@ -170,15 +176,6 @@ def rim_limit(material: str) -> RimLimit:
     known = tuple(row.text("material") for row in read("belts/rims.csv"))
     close = nearest(material, known)
     raise LookupFailed(f"no rim speed is known for a pulley of {material!r}", close, wanted=f"use {listed(known)}")
-
-
-def _stock_pulley(name: str, row: Row, value: float) -> StockPulley:
-    of, unit, material = row.text("of"), row.text("unit"), row.text("material")
-    if of == "teeth":
-        diameter = value * section(name).pitch / pi
-        return StockPulley(diameter, int(value), f"{value:g} teeth", material, row.source)
-    diameter = _pitch_of(name, of, in_mm(value, unit))
-    return StockPulley(diameter, 0, f"{value:g} {unit} {of}", material, row.source)
 
 
 def _smallest(name: str, row: Row) -> SmallestPulley:

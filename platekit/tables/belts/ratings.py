@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from functools import cache
 from math import log, pi
 
 from msgspec import Struct
@@ -12,7 +11,7 @@ from platekit.tables.belts.data import figures, first_row, rows_of
 from platekit.tables.belts.lengths import stated_length
 from platekit.tables.belts.pulleys import HORSEPOWER_W
 from platekit.tables.belts.sections import Family, section
-from platekit.tables.rows import forgets
+from platekit.tables.rows import kept
 from platekit.tables.values import Source
 from platekit.units import INCH
 
@@ -184,8 +183,7 @@ def v_rating(name: str) -> VRating | None:
     return None
 
 
-@forgets
-@cache
+@kept()
 def power_table(name: str) -> PowerTable | None:
     """What makers print that one belt of this section carries; None for a section whose rating must be looked up."""
     own = section(name).name

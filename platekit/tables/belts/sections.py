@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cache
 from typing import Literal
 
 from msgspec import Struct
@@ -10,7 +9,7 @@ from msgspec import Struct
 from platekit.errors import LookupFailed
 from platekit.tables.belts.data import first_row
 from platekit.tables.naming import listed, nearest
-from platekit.tables.rows import Row, forgets, read
+from platekit.tables.rows import kept, read
 from platekit.tables.values import Source
 
 Family = Literal["classical V", "light duty V", "narrow V", "ribbed", "toothed"]
@@ -65,10 +64,25 @@ class Mass(Struct, frozen=True):
     source: Source
 
 
-@forgets
-@cache
+@kept()
 def _sections() -> dict[str, Section]:
-    return {row.text("section"): _section(row) for row in read("belts/sections.csv")}
+    return {
+        row.text("section"): Section(
+            name=row.text("section"),
+            family=next(family for family in FAMILIES if family == row.text("family")),
+            like=row.text("like") or row.text("section"),
+            sold_by=next(kind for kind in LENGTH_KINDS if kind == row.text("sold_by")),
+            sold_in=row.text("size_unit"),
+            pitch=row.length("pitch") or 0.0,
+            top_width=row.length("top_width") or 0.0,
+            height=row.need("height"),
+            pitch_width=row.length("pitch_width") or 0.0,
+            offset=row.need("offset"),
+            note=row.text("note"),
+            source=row.source,
+        )
+        for row in read("belts/sections.csv")
+    }
 
 
 def section_names() -> tuple[str, ...]:
@@ -94,20 +108,3 @@ def mass(name: str) -> Mass:
     row = first_row("belts/masses.csv", "section", section(name).name)
     per = next(word for word in MASS_PER if word == row.text("per"))
     return Mass(row.number("mass_kg_m"), per, row.source)
-
-
-def _section(row: Row) -> Section:
-    return Section(
-        name=row.text("section"),
-        family=next(family for family in FAMILIES if family == row.text("family")),
-        like=row.text("like") or row.text("section"),
-        sold_by=next(kind for kind in LENGTH_KINDS if kind == row.text("sold_by")),
-        sold_in=row.text("size_unit"),
-        pitch=row.length("pitch") or 0.0,
-        top_width=row.length("top_width") or 0.0,
-        height=row.need("height"),
-        pitch_width=row.length("pitch_width") or 0.0,
-        offset=row.need("offset"),
-        note=row.text("note"),
-        source=row.source,
-    )

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from functools import cache
-
 from platekit.errors import LookupFailed
 from platekit.tables.mounts import housing, iec_flange, iec_foot, nema_face, nema_foot, own_mounts, pump, stepper
 from platekit.tables.mounts.family import Family
 from platekit.tables.naming import key, listed, nearest
-from platekit.tables.rows import forgets
+from platekit.tables.rows import kept
 from platekit.tables.values import StandardMount
 
 FAMILIES: tuple[Family, ...] = (
@@ -33,7 +31,19 @@ def mount(name: str) -> StandardMount:
     >>> mount("iec90-b5").bolt_circle
     165.0
     """
-    found = _matches(name)
+    # The entries that a name stands for: those called just so, else those that have it as another name.
+    # `claims` tells by the look of a name which families may know it, so that only their files are opened. A name
+    # that one family calls its own goes before all that have it as another name.
+    wanted = key(name)
+    proper: list[tuple[Family, str]] = []
+    others: list[tuple[Family, str]] = []
+    for place, family in enumerate(FAMILIES):
+        if family.claims.fullmatch(wanted):
+            own, also = _index(place)
+            folded = family.fold(wanted)
+            proper += [(family, own[folded])] if folded in own else []
+            others += [(family, other) for other in also.get(folded, ())]
+    found = list(dict.fromkeys(proper or others))
     if not found:
         close = nearest(name, names())
         raise LookupFailed(
@@ -56,24 +66,7 @@ def families() -> tuple[Family, ...]:
     return FAMILIES
 
 
-def _matches(name: str) -> list[tuple[Family, str]]:
-    """The entries that a name stands for: those called just so, else those that have it as another name."""
-    # `claims` tells by the look of a name which families may know it, so that only their files are opened. A name
-    # that one family calls its own goes before all that have it as another name.
-    wanted = key(name)
-    proper: list[tuple[Family, str]] = []
-    others: list[tuple[Family, str]] = []
-    for place, family in enumerate(FAMILIES):
-        if family.claims.fullmatch(wanted):
-            own, also = _index(place)
-            folded = family.fold(wanted)
-            proper += [(family, own[folded])] if folded in own else []
-            others += [(family, other) for other in also.get(folded, ())]
-    return list(dict.fromkeys(proper or others))
-
-
-@forgets
-@cache
+@kept()
 def _index(place: int) -> tuple[dict[str, str], dict[str, tuple[str, ...]]]:
     """The compared names of a family: proper ones, and other names with all that they stand for."""
     own: dict[str, str] = {}
@@ -85,7 +78,6 @@ def _index(place: int) -> tuple[dict[str, str], dict[str, tuple[str, ...]]]:
     return own, others
 
 
-@forgets
-@cache
+@kept()
 def _built(family: Family, designation: str) -> StandardMount:
     return family.build(designation)
