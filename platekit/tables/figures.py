@@ -151,6 +151,7 @@ def _kept(figures: dict[str, Value | None], source: Source) -> dict[str, Value]:
     for name, value in figures.items():
         if value is not None:
             kept[name] = round(value, _DECIMALS) if isinstance(value, float) else value
+    # Every answer carries who says so: a figure that is passed on without it cannot be checked.
     kept["source"] = source.name
     kept["source_kind"] = source.kind
     if source.doubted:

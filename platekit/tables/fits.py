@@ -102,14 +102,17 @@ def _shaft(letters: str, grade: int, size: float) -> tuple[float, float]:
     """Lower and upper deviation of a shaft in mm; raises LookupFailed for a zone that the tables do not hold."""
     width = _grade(grade, size)
     zone = f"{letters}{grade}"
+    # js lies even about the size; all others have one end in the table and the other a grade away.
     if letters == "js":
         return -width / 2, width / 2
+    # a to h lie below the size: the table has the end nearest to it.
     if letters in _BELOW:
         upper = _deviation(letters, zone, size)
         return upper - width, upper
     if letters == "k" and grade not in _K_GRADES:
         return 0.0, width
     if letters == "j":
+        # The tables print one figure for j5 and j6.
         lower = _deviation("j6" if grade == 5 else zone, zone, size)
     elif letters in (*_ABOVE, "k"):
         lower = _deviation(letters, zone, size)
@@ -125,6 +128,7 @@ def _bore(letters: str, grade: int, size: float) -> tuple[float, float]:
     if letters == "JS":
         return -width / 2, width / 2
     if letters.lower() in _BELOW:
+        # Holes A to H are the shafts a to h mirrored about the size, whatever the grade.
         lower = -_deviation(letters.lower(), zone, size)
         return lower, lower + width
     if letters == "J":

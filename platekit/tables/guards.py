@@ -33,15 +33,14 @@ def safety_distance(shape: OpeningShape, width: float, length: float | None = No
     """
     # Some rows hold for short slots only, where the thumb stops the hand (the reason of the standard); they stand
     # before the rows for any length.
-    rows = [row for row in read(_ISO) if row.text("shape") == shape and _serves(row, length)]
+    rows = []
+    for row in read(_ISO):
+        # Rows that name a length hold for slots no longer than that, and stand before those for any length.
+        most = row.length("length")
+        if row.text("shape") == shape and (most is None or (length is not None and length <= most)):
+            rows.append(row)
     row = _covering(rows, width, f"a {shape} opening")
     return SafetyDistance(row.need("distance"), row.source)
-
-
-def _serves(row: Row, length: float | None) -> bool:
-    """Whether a row holds for a slot of this length: some hold for short ones only, and stand before the others."""
-    most = row.length("length")
-    return most is None or (length is not None and length <= most)
 
 
 def largest_opening() -> float:
@@ -60,6 +59,7 @@ def press_distance(width: float) -> SafetyDistance:
 
 def _covering(rows: list[Row], width: float, what: str) -> Row:
     for row in rows:
+        # Up to and with its upper end, as both standards print their ranges.
         if row.need("above") < width <= row.need("up_to"):
             return row
     widest = max(row.need("up_to") for row in rows)

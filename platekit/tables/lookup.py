@@ -56,6 +56,7 @@ def look_up(name: str) -> Found:
     '3/8'
     """
     text = name.strip()
+    # The word drill settles what 3/8 is.
     if _DRILL.search(text):
         return drill(_DRILL.sub("", text).strip(" -"))
     if _GAUGE.search(text) and re.search(r"\d", text):
@@ -63,11 +64,21 @@ def look_up(name: str) -> Found:
         metal = re.sub(r"\d+|\s+", " ", _GAUGE.sub(" ", text)).strip(" -#")
         if number is None or not metal:
             raise LookupFailed(f"found {text!r}", wanted="say the number and the metal, such as 'gauge 11 steel'")
+        # Gauges go first, since a bare number could be anything; the word beside it says what is meant.
         thickness = gauge(int(number[0]), metal)
         return SheetGauge(f"gauge {number[0]} {metal.lower()}", thickness, gauge_source(int(number[0]), metal))
     # Every table is asked, not the first that knows the name: 3/8 is a screw and a drill, and the user must say which.
-    found = [_tried(door, text) for door in (mount, screw, _only_drill, material, _fit)]
-    things = [thing for thing in found if thing is not None]
+    things: list[Found] = []
+    doors: tuple[Callable[[str], Found], ...] = (mount, screw, _only_drill, material, _fit)
+    for door in doors:
+        try:
+            things.append(door(text))
+        except LookupFailed as failure:
+            # A table that knew what was meant but can't serve it (several meanings, a pitch that is not made) has the
+            # better answer than "unknown": its own message goes on.
+            message = str(failure)
+            if "more than one" in message or "is not listed" in message:
+                raise
     if len(things) > 1:
         said = tuple(_said(thing) for thing in things)
         raise LookupFailed(f"{name!r} means more than one thing", said, wanted=f"say {listed(said)}")
@@ -81,19 +92,6 @@ def look_up(name: str) -> Found:
             f"no table holds {name!r}, nor anything like it", wanted="`platekit tables` lists what there is"
         )
     raise LookupFailed(f"no table holds {name!r}", close, wanted=f"the nearest are {listed(close, 'and')}")
-
-
-def _tried(door: Callable[[str], Found], text: str) -> Found | None:
-    """What a table holds, None where it holds nothing; a failure that names choices of its own goes on."""
-    try:
-        return door(text)
-    except LookupFailed as failure:
-        # A table that knew what was meant but can't serve it (several meanings, a pitch that is not made) has the
-        # better answer than "unknown": its own message goes on.
-        message = str(failure)
-        if "more than one" in message or "is not listed" in message:
-            raise
-        return None
 
 
 def _only_drill(text: str) -> Drill:

@@ -18,6 +18,7 @@ def material(name: str) -> Material:
     Density in kg/m3, modulus and yield strength in N/mm2; the source is its row's.
     Raises LookupFailed with the nearest names for one that the table does not hold.
     """
+    # Compared as people write it: 6082-T6 and 6082 T6 are one name.
     wanted = key(name)
     for row in read(_MATERIALS):
         if wanted in (key(row.text("name")), *map(key, row.words("aliases"))):
@@ -69,6 +70,7 @@ def _gauge_row(number: int, metal: str) -> Row:
     wanted = _METALS.get(said, said)
     if wanted not in metals:
         raise LookupFailed(f"no gauge numbers for {metal!r}", metals, wanted=f"say {listed(metals)}")
+    # A gauge number alone tells no thickness: 16 is 1.52 mm of steel and 1.29 mm of aluminium.
     numbers = [row for row in rows if row.text("metal") == wanted]
     for row in numbers:
         if row.count("number") == number:

@@ -51,6 +51,7 @@ def motor_frame(standard: StandardMount) -> MotorFrame | None:
     found = _NEMA.match(standard.designation) if standard.family.startswith("NEMA MG 1") else None
     if found is None:
         return None
+    # NEMA: two digits are a frame of their own, of three the first two give the height, and the third only the length.
     digits = found[1] if found[1] in _TWO_DIGITS else found[1][:2]
     return _frame("NEMA", (digits,), f"NEMA {digits}")
 
@@ -124,6 +125,7 @@ def motor_mass(standard: StandardMount) -> MassRange | None:
     if found is None:
         return None
     rows = [row for row in read("motor_mass.csv") if row.text("frame") == found[0].removeprefix("IEC ")]
+    # Without its letter a frame may be any of its lengths: the range spans all of them.
     rows = rows or [row for row in read("motor_mass.csv") if row.text("frame").rstrip("SML") == found[1]]
     if not rows:
         return None

@@ -33,6 +33,7 @@ def packing(height: float, unit: Unit) -> Packing:
         while left >= size - SAME_THICKNESS:
             pieces.append(size)
             left -= size
+    # What plates leave is rounded to the thinnest shim: nothing between two of its multiples can be had.
     left = round(left / shims[-1]) * shims[-1]
     for size in shims:
         while left >= size - SAME_THICKNESS:

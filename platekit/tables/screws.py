@@ -11,8 +11,8 @@ from msgspec import Struct
 from platekit.errors import LookupFailed
 from platekit.tables.drills import drill
 from platekit.tables.rows import Row, plain_number, read
-from platekit.tables.threads import Thread, thread, threads
-from platekit.tables.values import Screw, Source
+from platekit.tables.threads import thread, threads
+from platekit.tables.values import Screw
 from platekit.units import INCH
 
 FITS = ("close", "normal", "loose")
@@ -80,7 +80,15 @@ def screw(size: str) -> Screw:
     washer = _row(files.washer, found.size, files.washer_series)
     large = _row(files.large_washer, found.size, files.large_series)
     turned = _socket(_of(head, "across_flats"))
-    lengths, lengths_source = _lengths(found, head)
+    # The stock lengths between the shortest and longest of the size, if these are listed.
+    shortest, longest = _of(head, "shortest"), _of(head, "longest")
+    sold: Row | None = None
+    lengths: tuple[float, ...] = ()
+    if shortest is not None and longest is not None:
+        sold = next(row for row in read("stock_lengths.csv") if row.text("system") == found.system)
+        unit = INCH if sold.text("unit") == "in" else 1.0
+        every = (plain_number(word) * unit for word in sold.words("lengths"))
+        lengths = tuple(length for length in every if shortest <= length <= longest)
     # Other threads of the same size go by the name without its pitch: M8x1 and M8, 3/8-24 and 3/8-16.
     same_size = [
         name
@@ -89,6 +97,18 @@ def screw(size: str) -> Screw:
     ]
     # Clearance holes are printed as lengths in the metric table, as drills in the inch one.
     clearance = {fit: drill(holes.text(fit)).diameter if fit in holes.cells else holes.need(fit) for fit in FITS}
+    rows = (
+        ("clearance", holes),
+        ("hex head", head),
+        ("socket head", socket),
+        ("countersunk head", flat),
+        ("nut", nut),
+        ("washer", washer),
+        ("large washer", large),
+        ("wrench", turned),
+        ("lengths", sold),
+    )
+    of_thread = (("thread", found.source), ("stress area", found.area_source), ("tap drill", found.source))
     return Screw(
         size=found.name,
         system=found.system,
@@ -121,20 +141,7 @@ def screw(size: str) -> Screw:
         large_washer_outer=_of(large, "outer"),
         large_washer_thickness=_of(large, "thickness"),
         stock_lengths=lengths,
-        sources=_sources(
-            ("thread", found.source),
-            ("stress area", found.area_source),
-            ("tap drill", found.source),
-            ("clearance", holes),
-            ("hex head", head),
-            ("socket head", socket),
-            ("countersunk head", flat),
-            ("nut", nut),
-            ("washer", washer),
-            ("large washer", large),
-            ("wrench", turned),
-            ("lengths", lengths_source),
-        ),
+        sources=(*of_thread, *((name, row.source) for name, row in rows if row is not None)),
     )
 
 
@@ -144,6 +151,7 @@ def screw_sizes() -> tuple[str, ...]:
 
 
 def _row(file: str, size: str, series: str = "") -> Row | None:
+    # Some files hold several series of one size (washers narrow and wide): the asked one, else the first.
     for row in read(file):
         if row.text("size") == size and (not series or row.text("series") == series):
             return row
@@ -162,19 +170,5 @@ def _socket(flats: float | None) -> Row | None:
     """The listed socket that goes over a hexagon, else the next larger one."""
     if flats is None:
         return None
+    # Rising by size: the first that is as large goes over it.
     return next((row for row in read("socket_outside.csv") if row.need("across_flats") >= flats), None)
-
-
-def _lengths(found: Thread, head: Row | None) -> tuple[tuple[float, ...], Source | None]:
-    """The stock lengths in mm between the shortest and longest of the size, if they are listed."""
-    shortest, longest = _of(head, "shortest"), _of(head, "longest")
-    if shortest is None or longest is None:
-        return (), None
-    row = next(row for row in read("stock_lengths.csv") if row.text("system") == found.system)
-    unit = INCH if row.text("unit") == "in" else 1.0
-    lengths = (plain_number(word) * unit for word in row.words("lengths"))
-    return tuple(length for length in lengths if shortest <= length <= longest), row.source
-
-
-def _sources(*groups: tuple[str, Row | Source | None]) -> tuple[tuple[str, Source], ...]:
-    return tuple((name, row.source if isinstance(row, Row) else row) for name, row in groups if row is not None)

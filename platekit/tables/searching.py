@@ -70,19 +70,40 @@ def search(
         if not size > 0:
             raise LookupFailed(f"found {size:g} mm for the {what}", wanted="a measured size is above zero")
     # All are looked at, as there are a few hundred: closest first, equals in the order of the families.
-    near = [candidate for name in names() if (candidate := _candidate(mount(name), given, holes))]
-    return _grouped(sorted(near, key=lambda candidate: candidate.distance))[:count]
-
-
-def _candidate(found: StandardMount, given: dict[str, float], holes: int | None) -> StandardCandidate | None:
-    if holes is not None and found.holes != holes:
-        return None
-    # A rectangle of holes is measured either way round; the nearer way counts.
-    ways = [compared for turned in (False, True) if (compared := _compared(found, given, turned)) is not None]
-    if not ways:
-        return None
-    best = min(ways, key=_distance)
-    return StandardCandidate(found, (), best, _distance(best))
+    near: list[StandardCandidate] = []
+    for found in map(mount, names()):
+        if holes is not None and found.holes != holes:
+            continue
+        # A rectangle of holes is measured either way round; the nearer way counts.
+        both = (_compared(found, given, turned) for turned in (False, True))
+        # How far off on the whole: the root of the mean square, mm, so that one bad figure outweighs several fair ones.
+        ways = [(math.sqrt(sum(pair.difference**2 for pair in pairs) / len(pairs)), pairs) for pairs in both if pairs]
+        if ways:
+            distance, best = min(ways, key=lambda way: way[0])
+            near.append(StandardCandidate(found, (), best, distance))
+    # Candidates that agree in all that was measured become one, under the first name.
+    ranked = sorted(near, key=lambda candidate: candidate.distance)
+    # Several frames share a face: what cannot be told apart by what was measured is one line, not six.
+    groups: list[list[StandardCandidate]] = []
+    for one_more in ranked:
+        for group in groups:
+            first = group[0]
+            if first.mount.holes == one_more.mount.holes and all(
+                abs(a.listed - b.listed) < _SAME for a, b in zip(first.differences, one_more.differences, strict=True)
+            ):
+                group.append(one_more)
+                break
+        else:
+            groups.append([one_more])
+    return tuple(
+        StandardCandidate(
+            group[0].mount,
+            tuple(other.mount.designation for other in group[1:]),
+            group[0].differences,
+            group[0].distance,
+        )
+        for group in groups
+    )[:count]
 
 
 def _compared(found: StandardMount, given: dict[str, float], turned: bool) -> tuple[Difference, ...] | None:
@@ -98,36 +119,8 @@ def _compared(found: StandardMount, given: dict[str, float], turned: bool) -> tu
     pairs = []
     for what, size in given.items():
         listed = own[what]
+        # A share and not so many mm: calipers slip on large parts by more.
         if listed is None or abs(listed - size) > FARTHEST * size:
             return None
         pairs.append(Difference(what, size, listed))
     return tuple(pairs)
-
-
-def _distance(differences: tuple[Difference, ...]) -> float:
-    return math.sqrt(sum(pair.difference**2 for pair in differences) / len(differences))
-
-
-def _grouped(ranked: list[StandardCandidate]) -> tuple[StandardCandidate, ...]:
-    """Candidates that agree in all that was measured become one, under the first name."""
-    # Several frames share a face: what cannot be told apart by what was measured is one line, not six.
-    groups: list[list[StandardCandidate]] = []
-    for candidate in ranked:
-        for group in groups:
-            one = group[0]
-            if one.mount.holes == candidate.mount.holes and all(
-                abs(a.listed - b.listed) < _SAME for a, b in zip(one.differences, candidate.differences, strict=True)
-            ):
-                group.append(candidate)
-                break
-        else:
-            groups.append([candidate])
-    return tuple(
-        StandardCandidate(
-            group[0].mount,
-            tuple(other.mount.designation for other in group[1:]),
-            group[0].differences,
-            group[0].distance,
-        )
-        for group in groups
-    )

@@ -35,6 +35,7 @@ def describe(name: str) -> str:
 def described(thing: Found) -> str:
     """Something already looked up, as text."""
     if isinstance(thing, StandardMount):
+        # IEC is the only family here that thinks in mm; all others print inches, and who buys by them reads both.
         inch = not thing.family.startswith("IEC")
         parts = [_title(thing.designation, thing.family).lstrip("\n"), sketch(thing), ""]
         parts += [_line(label, text) for label, text in _mount_lines(thing, inch)]
@@ -124,14 +125,10 @@ def _title(left: str, right: str) -> str:
 
 def _line(label: str, text: str) -> str:
     """A label and its text, further lines of the text below its first."""
-    lines = _wrapped(text) or [""]
-    return "\n".join(f"  {label if n == 0 else '':<{_LABEL}}{part}".rstrip() for n, part in enumerate(lines))
-
-
-def _wrapped(text: str) -> list[str]:
     from textwrap import wrap
 
-    return wrap(text, _WIDTH - _LABEL - 2, break_long_words=False, break_on_hyphens=False)
+    lines = wrap(text, _WIDTH - _LABEL - 2, break_long_words=False, break_on_hyphens=False) or [""]
+    return "\n".join(f"  {label if n == 0 else '':<{_LABEL}}{part}".rstrip() for n, part in enumerate(lines))
 
 
 def _both(size: float, inch: bool) -> str:
@@ -141,7 +138,13 @@ def _both(size: float, inch: bool) -> str:
 
 
 def _mount_lines(found: StandardMount, inch: bool) -> list[tuple[str, str]]:
-    lines = [("holes", _holes(found, inch))]
+    holes = f"{found.holes}, their size is left to the maker"
+    if found.screw:
+        deep = f", thread {_both(found.thread_depth, inch)} deep" if found.thread_depth else ""
+        holes = f"{found.holes} x {found.screw}, tapped in the part{deep}"
+    elif found.hole is not None:
+        holes = f"{found.holes} x {_both(found.hole, inch)} through the part"
+    lines = [("holes", holes)]
     if found.bolt_circle is not None:
         label = "hole spacing" if found.holes == 2 else "bolt circle"
         lines.append((label, _both(found.bolt_circle, inch)))
@@ -165,15 +168,6 @@ def _mount_lines(found: StandardMount, inch: bool) -> list[tuple[str, str]]:
     return lines
 
 
-def _holes(found: StandardMount, inch: bool) -> str:
-    if found.screw:
-        deep = f", thread {_both(found.thread_depth, inch)} deep" if found.thread_depth else ""
-        return f"{found.holes} x {found.screw}, tapped in the part{deep}"
-    if found.hole is not None:
-        return f"{found.holes} x {_both(found.hole, inch)} through the part"
-    return f"{found.holes}, their size is left to the maker"
-
-
 def _limits(limits: LimitDeviations | None) -> str:
     if limits is None:
         return ""
@@ -185,6 +179,7 @@ def sketch(found: StandardMount) -> str:
     """A plan of the face or foot in letters, looking at it: rim, pilot, and the holes by number."""
     width = max(abs(x) for x, _ in found.points)
     height = max(abs(y) for _, y in found.points)
+    # A little more than the farthest that is drawn, so that the rim falls on the canvas by rounding.
     reach = max(width, height, (found.face or 0.0) / 2, (found.pilot or 0.0) / 2) * 1.02
     # Drawn in the order of what may be covered: rim, pilot, shaft, then the holes, which one came to see.
     canvas = [[" "] * _COLUMNS for _ in range(_ROWS)]

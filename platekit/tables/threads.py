@@ -110,9 +110,11 @@ def _metric(name: str, text: str) -> Thread:
     rows = [row for row in read(METRIC_FILE) if row.text("thread").split("x")[0] == size]
     if not rows:
         raise _unknown(name)
+    # The table has the coarse thread first, which is what a size without pitch means everywhere.
     if found[2] is None:
         return _thread_of_metric(rows[0])
     pitch = float(found[2].replace(",", "."))
+    # By the printed figure itself, not by nearness: M8x1 and M8x0.75 are different taps.
     for row in rows:
         if row.need("pitch") == pitch:
             return _thread_of_metric(row)
@@ -131,7 +133,23 @@ def _inch(name: str, text: str) -> Thread:
     index = _inch_index()
     for candidate in (words, f"#{words}") if "-" in words else (words,):
         if candidate in index:
-            return _thread_of_inch(index[candidate])
+            row = index[candidate]
+            diameter, pitch = row.need("diameter"), INCH / row.number("threads_per_inch")
+            area, area_source = _area(row, diameter, pitch)
+            bit = drill(row.text("tap_drill"))
+            return Thread(
+                row.text("thread"),
+                row.text("size"),
+                "inch",
+                row.text("series"),
+                diameter,
+                pitch,
+                area,
+                area_source,
+                bit,
+                row.source,
+            )
+    # Known by its size but not with that pitch: those it is made with are offered.
     size = words.rpartition("-")[0] or words
     offered = tuple(row.text("thread") for row in read(INCH_FILE) if row.text("size") in (size, f"#{size}"))
     if offered:
@@ -168,24 +186,6 @@ def _thread_of_metric(row: Row) -> Thread:
         row.text("thread"),
         size,
         "metric",
-        row.text("series"),
-        diameter,
-        pitch,
-        area,
-        area_source,
-        bit,
-        row.source,
-    )
-
-
-def _thread_of_inch(row: Row) -> Thread:
-    diameter, pitch = row.need("diameter"), INCH / row.number("threads_per_inch")
-    area, area_source = _area(row, diameter, pitch)
-    bit = drill(row.text("tap_drill"))
-    return Thread(
-        row.text("thread"),
-        row.text("size"),
-        "inch",
         row.text("series"),
         diameter,
         pitch,

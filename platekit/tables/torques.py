@@ -90,6 +90,7 @@ def torque(size: str, property_class: str, friction: float = FRICTION) -> Torque
     preload = PRELOAD_SHARE * strength.proof_strength * found.stress_area
     # Torque for one newton of preload, in mm: the wedge of the thread, friction on its flanks (their lean divides the
     # arm by cos 30), friction under the head. The bearing face is taken from across flats in to the clearance hole.
+    # Pitch diameter of a 60 degree thread: three eighths of the triangle's height on either side, 1.299 / 2 pitches.
     d2 = found.diameter - 1.299 / 2 * found.pitch
     bearing = found.hex_across_flats or found.socket_head_diameter
     if bearing is None:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from msgspec import Struct
 
@@ -104,7 +104,15 @@ def validate_all() -> list[str]:
             found.append(str(broken))
     found += _mount_complaints()
     found += _screw_complaints()
-    found += _drill_complaints()
+    for system in SYSTEMS:
+        sizes = [one.diameter for one in drills(system)]
+        if sizes != sorted(set(sizes)):
+            found.append(f"the {system} drills do not rise")
+    # Numbered drills end where the letters begin: a number that reached into them would name two sizes.
+    if drills("number")[-1].diameter >= drills("letter")[0].diameter:
+        found.append("number drills reach into the letters")
+    if len(threads("metric")) < 1 or len(threads("inch")) < 1:
+        found.append("a system has no threads")
     return found
 
 
@@ -131,6 +139,7 @@ def plausible(row: Row, column: str) -> Iterator[tuple[str, float, float]]:
     if not _is_figure(column):
         return
     low, high = PLAUSIBLE.get(unit_of(column), (-100.0, math.inf))
+    # An open end is printed as a very large figure, which is no slip.
     if column.startswith(SPANS):
         high = max(high, OPEN_END)
     for figure in figures_in(row.cells[column]):
@@ -385,17 +394,18 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
 
 def _mount_complaints() -> Iterator[str]:
     for name in names():
-        found = mount(name)
-        yield from (f"{name}: {complaint}" for complaint in _mount_faults(found))
+        yield from (f"{name}: {complaint}" for complaint in mount_faults(mount(name)))
 
 
-def _mount_faults(found: StandardMount) -> Iterator[str]:
+def mount_faults(found: StandardMount) -> Iterator[str]:
+    """What cannot be of a mount's sizes in mm: holes off their pattern, walls that are too thin, bodies of no size."""
     if len(found.points) != found.holes:
         yield f"{len(found.points)} points for {found.holes} holes"
     if found.hole is not None and found.screw is not None:
         yield "both a plain hole and a thread"
     if abs(math.fsum(x for x, _ in found.points)) > 1e-6 or abs(math.fsum(y for _, y in found.points)) > 1e-6:
         yield "the holes are not centred"
+    # Points are worked out from circle or rectangle by code: here they are held against what the row itself prints.
     for x, y in found.points:
         if found.bolt_circle is not None and abs(2 * math.hypot(x, y) - found.bolt_circle) > 1e-6:
             yield f"a hole is off the bolt circle by {2 * math.hypot(x, y) - found.bolt_circle:.4f} mm"
@@ -407,23 +417,19 @@ def _mount_faults(found: StandardMount) -> Iterator[str]:
             yield f"diagonal {diagonal:.3f} mm, bolt circle {found.bolt_circle:.3f} mm"
     if found.screws_inside_pilot and not any("larger than the bolt circle" in note for note in found.notes):
         yield "the pilot is larger than the bolt circle and no note says so"
-    yield from _webs(found)
+    # A hole or thread does not run into the pilot, nor out of the face.
+    size = thread(found.screw).diameter if found.screw else found.hole
+    if size is not None and found.bolt_circle is not None:
+        if found.pilot is not None and abs(found.bolt_circle - found.pilot) / 2 - size / 2 < _SMALLEST_WEB:
+            yield f"{(abs(found.bolt_circle - found.pilot) - size) / 2:.2f} mm are left between pilot and screws"
+        if found.face is not None and found.face_shape == "round" and (found.face - found.bolt_circle - size) / 2 < 0:
+            yield "the screws run out of the face"
+    # A thread of another name would be looked up in vain by whoever asks for its screws.
     if found.screw is not None and thread(found.screw).name != found.screw:
         yield f"screw {found.screw} is called {thread(found.screw).name}"
     for body in found.bodies:
         if not body.span[0] < body.span[1] or min(body.shape[1:]) <= 0:
             yield f"body {body.name} takes up no room"
-
-
-def _webs(found: StandardMount) -> Iterator[str]:
-    """A hole or thread does not run into the pilot, nor out of the face."""
-    size = thread(found.screw).diameter if found.screw else found.hole
-    if size is None or found.bolt_circle is None:
-        return
-    if found.pilot is not None and abs(found.bolt_circle - found.pilot) / 2 - size / 2 < _SMALLEST_WEB:
-        yield f"{(abs(found.bolt_circle - found.pilot) - size) / 2:.2f} mm are left between pilot and screws"
-    if found.face is not None and found.face_shape == "round" and (found.face - found.bolt_circle - size) / 2 < 0:
-        yield "the screws run out of the face"
 
 
 def _screw_complaints() -> Iterator[str]:
@@ -433,10 +439,11 @@ def _screw_complaints() -> Iterator[str]:
         except LookupFailed as failure:
             yield str(failure)
             continue
-        yield from (f"{name}: {complaint}" for complaint in _screw_faults(found))
+        yield from (f"{name}: {complaint}" for complaint in screw_faults(found))
 
 
-def _screw_faults(found: Screw) -> Iterator[str]:
+def screw_faults(found: Screw) -> Iterator[str]:
+    """What cannot be of a screw's sizes in mm: what must rise and does not, what does not go over what."""
     holes = [found.clearance[fit] for fit in FITS]
     if not found.tap_drill < found.diameter < holes[0] < holes[1] < holes[2]:
         yield "tap drill, screw and clearance holes do not rise"
@@ -453,16 +460,3 @@ def _screw_faults(found: Screw) -> Iterator[str]:
 def _at_least(one: float | None, other: float | None) -> bool:
     """Whether the first of two listed sizes reaches the second; not where one is not listed."""
     return one is not None and other is not None and one >= other
-
-
-def _drill_complaints() -> Iterable[str]:
-    for system in SYSTEMS:
-        sizes = [one.diameter for one in drills(system)]
-        if sizes != sorted(set(sizes)):
-            yield f"the {system} drills do not rise"
-    letters = drills("letter")
-    numbers = drills("number")
-    if numbers[-1].diameter >= letters[0].diameter:
-        yield "number drills reach into the letters"
-    if len(threads("metric")) < 1 or len(threads("inch")) < 1:
-        yield "a system has no threads"

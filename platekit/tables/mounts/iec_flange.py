@@ -56,23 +56,21 @@ def build(designation: str) -> StandardMount:
     found = re.fullmatch(r"IEC (\d+) (.+)", designation)
     if not found:
         return _flange(only(read(_FILE), "designation", designation), designation, None)
+    # A frame may carry several flanges: its row says which one each style stands for.
     frames = only(read(_FRAMES), "frame", found[1])
     style = next(style for style, title in _STYLES.items() if title == found[2])
     flange = only(read(_FILE), "designation", frames.text(style))
     return _flange(flange, designation, frames)
 
 
-def _shaft_row(frame: str) -> Row:
-    """The foot table's first row of a frame number: every length of a frame has the same shaft."""
-    for row in read(FOOT_FILE):
-        if row.text("frame").rstrip(_LENGTHS) == frame:
-            return row
-    raise LookupFailed(f"no shaft for IEC frame {frame}")
-
-
 def _flange(row: Row, designation: str, frames: Row | None) -> StandardMount:
     circle, pilot, holes = row.need("bolt_circle"), row.need("pilot"), row.count("holes")
-    shaft = _shaft_row(frames.text("frame")) if frames else None
+    shaft: Row | None = None
+    if frames:  # the foot table's first row of a frame number: every length of a frame has the same shaft
+        frame = frames.text("frame")
+        shaft = next((foot for foot in read(FOOT_FILE) if foot.text("frame").rstrip(_LENGTHS) == frame), None)
+        if shaft is None:
+            raise LookupFailed(f"no shaft for IEC frame {frame}")
     return StandardMount(
         designation=designation,
         family=FF if row.text("designation").startswith("FF") else FT,
@@ -106,6 +104,8 @@ def _bodies(row: Row, shaft: Row | None) -> tuple[StandardBody, ...]:
     if shaft is None:
         return ()
     found = []
+    # Standards fix what bolts together; the frame behind is the maker's, so it is a nominal one that errs on the large
+    # side.
     room = nominal_body("IEC", shaft.text("frame"))
     if room:
         thick = room.need("disc")

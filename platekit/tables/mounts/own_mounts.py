@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 
 from platekit.tables.mounts.family import Family, disc, on_circle, on_rectangle, only
-from platekit.tables.rows import OWN_MOUNTS, Row, own_rows
+from platekit.tables.rows import OWN_MOUNTS, own_rows
 from platekit.tables.values import StandardMount
 
 
@@ -56,12 +56,11 @@ def build(designation: str) -> StandardMount:
         shaft=shaft,
         shaft_length=reach,
         bodies=tuple(bodies),
-        notes=(_where(row), *((row.text("note"),) if row.text("note") else ())),
+        notes=(
+            (f"from your own table: {row.file}, line {row.line}"),
+            *((row.text("note"),) if row.text("note") else ()),
+        ),
     )
-
-
-def _where(row: Row) -> str:
-    return f"from your own table: {row.file}, line {row.line}"
 
 
 FAMILY = Family(

@@ -46,7 +46,7 @@ def _flange(designation: str, family: Family, row: Row) -> StandardMount:
     )
 
 
-def _inch_entries() -> Mapping[str, tuple[str, ...]]:
+def inch_entries() -> Mapping[str, tuple[str, ...]]:
     """Each flange with its code; a letter alone belongs to all flanges of that letter."""
     found: dict[str, tuple[str, ...]] = {}
     for row in read(_INCH_FILE):
@@ -61,8 +61,9 @@ def _inch_entries() -> Mapping[str, tuple[str, ...]]:
     return found
 
 
-def _inch_mount(designation: str) -> StandardMount:
-    row = only(read(_INCH_FILE), "code", _inch_entries()[designation][0])
+def inch_mount(designation: str) -> StandardMount:
+    """The flange of a designation of the inch series; lengths in mm."""
+    row = only(read(_INCH_FILE), "code", inch_entries()[designation][0])
     lower = row.need("pilot_lower")
     return replace(
         _flange(designation, INCH_SERIES, row),
@@ -77,8 +78,8 @@ INCH_SERIES = Family(
     about="hydraulic pump flanges, inch series, two and four bolts",
     files=(_INCH_FILE,),
     claims=re.compile(r"(sae|iso)?([a-f]{1,2}-?[24]?-?(bolt|hole)?|\d{2,3}-[24])"),
-    entries=_inch_entries,
-    build=_inch_mount,
+    entries=inch_entries,
+    build=inch_mount,
 )
 
 
@@ -86,7 +87,7 @@ def _metric_designation(row: Row) -> str:
     return f"ISO 3019-2 {row.text('pilot_mm')} {row.text('letter')}{row.text('bolts')}"
 
 
-def _metric_entries() -> Mapping[str, tuple[str, ...]]:
+def metric_entries() -> Mapping[str, tuple[str, ...]]:
     """Each flange with its short names; makers add `HW` for the way the pilot is finished."""
     found: dict[str, tuple[str, ...]] = {}
     for row in read(_METRIC_FILE):
@@ -95,7 +96,8 @@ def _metric_entries() -> Mapping[str, tuple[str, ...]]:
     return found
 
 
-def _metric_mount(designation: str) -> StandardMount:
+def metric_mount(designation: str) -> StandardMount:
+    """The flange of a designation of the metric series; lengths in mm."""
     row = next(row for row in read(_METRIC_FILE) if _metric_designation(row) == designation)
     return replace(
         _flange(designation, METRIC_SERIES, row),
@@ -109,6 +111,6 @@ METRIC_SERIES = Family(
     about="hydraulic pump flanges, metric series, two and four holes",
     files=(_METRIC_FILE, "iso_286_grades.csv", "iso_286_deviations.csv"),
     claims=re.compile(r"(iso)?\d{2,3}[ab][24](hw)?"),
-    entries=_metric_entries,
-    build=_metric_mount,
+    entries=metric_entries,
+    build=metric_mount,
 )
