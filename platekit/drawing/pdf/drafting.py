@@ -12,10 +12,12 @@ from platekit.drawing.pdf.letters import POINT, letters
 from platekit.drawing.pdf.pen import Pen
 from platekit.geometry import Point
 
-THIN: Final = 0.18
-"""Width of a thin line, mm. Published: ISO 128-2, line group 0.35."""
-WIDE: Final = 0.35
-"""Width of a visible outline, mm. Published: ISO 128-2, line group 0.35."""
+WIDE: Final = 0.5
+"""Width of a visible outline, mm. Published: ISO 128-2, line group 0.5."""
+THIN: Final = 0.25
+"""Width of centre, hidden and dimension lines, mm. Published: ISO 128-2, line group 0.5."""
+FINE: Final = 0.13
+"""Width of hatching, mm: half the thin line, the next of the series (ISO 128-2), so that three can be told apart."""
 FIGURE: Final = 8.0
 """Size of figures, points: 2.8 mm line height, read at arm's length and after copying (ours)."""
 MIDDLE: Final = 0.35

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Final
 
 from msgspec import Struct
@@ -28,6 +28,7 @@ from platekit.drawing.dimensions import (
     Dimension,
     DimensionFigure,
     Rung,
+    ThinLine,
     ladder,
     ladder_depth,
     linear,
@@ -37,6 +38,7 @@ from platekit.drawing.dimensions import (
 from platekit.drawing.labels import points_along
 from platekit.drawing.pdf.drafting import (
     CHAIN,
+    FINE,
     HIDDEN,
     PHANTOM,
     THIN,
@@ -55,7 +57,7 @@ from platekit.drawing.sizes import figure, opening_size, pattern_size
 from platekit.drawing.view import View
 from platekit.export.bench.words import first_to_last, outside_edges
 from platekit.export.data.hole_list import slot_ends
-from platekit.geometry import Arc, Box, Disc, Point, Slot, between, box_round
+from platekit.geometry import EPS, Arc, Box, Disc, Line, Point, Slot, between, box_round, edge_intersections
 from platekit.placed import Layout, Opening, Side
 
 METRIC: Final = (10, 5, 2, 1, 1 / 2, 1 / 2.5, 1 / 4, 1 / 5, 1 / 10, 1 / 20, 1 / 25, 1 / 50, 1 / 100, 1 / 200, 1 / 500)
@@ -66,6 +68,14 @@ ABOVE: Final = 14.5
 """Room above plate and edge view for the over-all width, the thickness and the sides' names, mm (ours)."""
 AIR: Final = 2.0
 """Between a ladder's figures and what is next to them, mm (ours)."""
+CLEAR_BY: Final = 0.6
+"""Air between the centre lines of a hole and a dimension's line that passes it, mm (ours)."""
+EDGE_GAP: Final = 0.7
+"""Half the gap of a dimension's line where it crosses an edge of the plate, mm (ours)."""
+LEAST_PIECE: Final = 1.2
+"""Shorter pieces of a broken line look like specks and are left out, mm (ours)."""
+HATCH: Final = 1.8
+"""Distance of the hatching's lines in the edge view, mm (ours; ISO 128-3 asks for an even one that suits the size)."""
 LONG: Final = 1.25
 """A plate this much longer one way than the other gets ladders at both its ends, if that costs no scale (ours)."""
 BETWEEN: Final = 13.0
@@ -242,9 +252,10 @@ def draw_plate(
                 pen.line(view.at(ends[0]), view.at(ends[1]), THIN, CHAIN)
     x, y = view.at(zero)
     zero_mark(pen, (x, y))
-    dimensions = [*_ladders(layout, plan, zero), *_over_all(layout, plan)]
+    dimensions = [*ladders(layout, plan, zero), *_over_all(layout, plan)]
     for dimension in dimensions:
-        draw_marks(pen, dimension.marks)
+        for mark in dimension.marks:
+            draw_marks(pen, interrupted(layout, view, mark) if isinstance(mark, ThinLine) else [mark])
     words = [
         *(box for dimension in dimensions for box in dimension.words),
         _edge_view(pen, layout, plan),
@@ -281,7 +292,42 @@ def _half(opening: Opening) -> float:
 # ---------------------------------------------------------------------------------------- dimensions
 
 
-def _ladders(layout: Layout, plan: PlacedView, zero: Point) -> Iterator[Dimension]:
+def interrupted(layout: Layout, view: View, line: ThinLine) -> Iterator[ThinLine]:
+    """A ladder's line without what would run through openings, and with a gap at each edge of the plate it crosses.
+
+    So no line of a dimension is taken for an edge or a centre line of a hole that it only passes (ISO 129-1: extension
+    lines keep clear of other lines where they can).
+    """
+    start, end = line.points[0], line.points[1]
+    way = Line(view.back(start), view.back(end))
+    if way.length * view.scale < LEAST_PIECE:
+        yield line
+        return
+    clear, half = (PAST_EDGE + CLEAR_BY) / view.scale, EDGE_GAP / view.scale / way.length
+    gaps: list[tuple[float, float]] = []
+    for opening in layout.openings:
+        if not opening.shape.box.grown(clear).overlaps(way.box.grown(EPS)):
+            continue
+        round_it = opening.shape.grown(clear)
+        meets = [way.place(p) for edge in round_it.loop().edges for p in edge_intersections(way, edge)]
+        stops = sorted({0.0, 1.0, *(min(max(place, 0.0), 1.0) for place in meets)})
+        gaps += [ends for ends in pairwise(stops) if round_it.contains(way.at((ends[0] + ends[1]) / 2))]
+    for edge in layout.outline.loop().edges:
+        gaps += [(place - half, place + half) for p in edge_intersections(way, edge) for place in [way.place(p)]]
+    reached = 0.0
+    left: list[tuple[float, float]] = []
+    for low, high in [*sorted(gaps), (1.0, 1.0)]:
+        if (low - reached) * way.length * view.scale >= LEAST_PIECE or (low >= 1.0 > reached):
+            left.append((reached, min(low, 1.0)))
+        reached = max(reached, high)
+    for low, high in left:
+        rest = line.points[2:] if high == 1.0 else ()
+        yield ThinLine((view.at(way.at(low)), view.at(way.at(high)), *rest))
+    if not (left and left[-1][1] == 1.0) and len(line.points) > 2:  # cut off where it bends: the bend stays
+        yield ThinLine(line.points[1:])
+
+
+def ladders(layout: Layout, plan: PlacedView, zero: Point) -> Iterator[Dimension]:
     """X along the lower edge and Y along the left one; of a long plate also along the opposite edge."""
     plate, field = plan.view.box(layout.outline.box), plan.field
     across = (plate.x0 - plan.deep + 4, plate.x1 + BETWEEN - 4)
@@ -373,7 +419,14 @@ def _edge_view(pen: Pen, layout: Layout, plan: PlacedView) -> Box:
     view, unit, x = plan.view, layout.spec.unit, plan.edge_x
     plate = view.box(layout.outline.box)
     deep = layout.thickness * view.scale
-    pen.box(Box(x, plate.y0, x + deep, plate.y1), WIDE)
+    rim = Box(x, plate.y0, x + deep, plate.y1)
+    # lines at 45 degrees, each from where it enters the rim to where it leaves it
+    for count in range(1, math.ceil((rim.width + rim.height) / HATCH)):
+        off = count * HATCH
+        enters = (rim.x0 + max(off - rim.height, 0.0), rim.y1 - min(off, rim.height))
+        leaves = (rim.x0 + min(off, rim.width), rim.y1 - max(off - rim.width, 0.0))
+        pen.line(enters, leaves, FINE)
+    pen.box(rim, WIDE)
     for opening in layout.openings:
         if opening.depth is not None:  # a recess: hidden lines down to its floor
             hollow = view.box(opening.shape.box)

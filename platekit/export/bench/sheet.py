@@ -13,6 +13,7 @@ from typing import Final
 
 from platekit.checks.finding import Verdict
 from platekit.checks.strength import shown_of
+from platekit.cutting.capability import capability_of
 from platekit.cutting.operations import Operations, operations_of
 from platekit.drawing.cautions import NOT_FOR_CUTTING, SHORT, TO_DO, TO_KNOW
 from platekit.drawing.from_side import side_views
@@ -36,8 +37,18 @@ from platekit.geometry import Box
 from platekit.placed import Layout
 from platekit.units import show_length
 
-FOOT: Final = 31.0
-"""Height of the title block of the drawing, mm (ours)."""
+WIDE_BLOCK: Final = 7.0
+"""A title block so many times as wide as high has room beside its words (ours)."""
+BLANK: Final = "\u2007" * 12
+"""Room to write by hand, in figures' widths (ours)."""
+TITLE_ROW: Final = 9.0
+CELL_ROW: Final = 8.5
+"""Height of the title's row and of each row of cells, mm (ours)."""
+LINES: Final = 4
+"""Lines of words under the cells (ours)."""
+SIGN: Final = 22.0
+SIGNED: Final = 114.0
+"""Room for the sign of projection, and on a lying sheet for what is signed by hand beside the words, mm (ours)."""
 PAPERS: Final = {"a4": "a4", "a3": "a4", "letter": "letter", "tabloid": "letter"}
 """The bench sheet's paper by the template's: what goes into a folder (ours)."""
 
@@ -62,7 +73,7 @@ def sheet_bytes(layout: Layout, verdict: Verdict) -> bytes:
     pen.box(first.printable, 0.35)
     draw_plate(pen, layout, made, plan, zero.point, verdict.clear)
     inner = first.printable
-    _title_block(pen, layout, verdict, plan, zero, Box(inner.x0, inner.y0, inner.x1, inner.y0 + FOOT), count)
+    _title_block(pen, layout, verdict, plan, zero, Box(inner.x0, inner.y0, inner.x1, inner.y0 + _foot(first)), count)
     pen.end_page()
     for number, view in enumerate(views, start=2):
         drawn = partial(draw_side, pen, view, list_field(paper.turned))
@@ -96,7 +107,13 @@ def drawing_fields(layout: Layout) -> tuple[Box, Box]:
 
 def _drawing_field(paper: PaperSheet) -> Box:
     inner = paper.printable
-    return Box(inner.x0 + 2, inner.y0 + FOOT + 2, inner.x1 - 2, inner.y1 - 2)
+    return Box(inner.x0 + 2, inner.y0 + _foot(paper) + 2, inner.x1 - 2, inner.y1 - 2)
+
+
+def _foot(paper: PaperSheet) -> float:
+    """Height of the title block, mm."""
+    rows = 1 if paper.width > paper.height else 2  # what is signed by hand: beside the words if there is room for it
+    return TITLE_ROW + rows * CELL_ROW + LINES * SMALL_LINE + 0.8
 
 
 # ---------------------------------------------------------------------------------------------- blocks
@@ -189,12 +206,14 @@ def _title_block(
 ) -> None:
     """What the drawing is of, in cells: title and verdict on top, then the plate, then how to read the drawing."""
     unit, outline = layout.spec.unit, layout.outline.box
-    rows = [box.y1, box.y1 - 10.0, box.y1 - 18.5, box.y0]
-    for y in rows[:-1]:
+    top = box.y1 - TITLE_ROW
+    beside = box.width > box.height * WIDE_BLOCK
+    rows = [box.y1, top, top - CELL_ROW, top - (1 if beside else 2) * CELL_ROW]
+    for y in rows:
         pen.line((box.x0, y), (box.x1, y), 0.35 if y == box.y1 else 0.18)
-    status = draw_status(pen, verdict, box.x1 - 1.5, rows[0] - 6.7)
+    status = draw_status(pen, verdict, box.x1 - 1.5, rows[0] - 6.2)
     room = status - box.x0 - 3
-    pen.text((box.x0 + 1.5, rows[0] - 6.6), shortened(layout.title, room, letters(13, "bold")), 13, "bold")
+    pen.text((box.x0 + 1.5, rows[0] - 6.1), shortened(layout.title, room, letters(13, "bold")), 13, "bold")
     cells = [
         ("spec and revision", f"{layout.spec.name}, {layout.spec.revision}"),
         ("material", f"{layout.material.name}, {show_length(layout.thickness, unit)}"),
@@ -207,16 +226,42 @@ def _title_block(
         ("sheet", f"1 of {count}"),
     ]
     _cells(pen, cells, Box(box.x0, rows[2], box.x1, rows[1]))
-    third_angle(pen, box.x1 - 15.5, rows[2] - 5.4, 5.0)
+    # who answers for the plate signs by hand: a date that the program writes would make each print another drawing
+    signed = [
+        ("general tolerances", general_tolerances(layout)),
+        ("date", BLANK),
+        ("made by", BLANK),
+        ("checked by", BLANK),
+    ]
+    right = box.x1 - SIGN
+    if beside:
+        pen.line((right - SIGNED, box.y0), (right - SIGNED, rows[3]), 0.18)
+        pen.line((right, box.y0), (right, rows[3]), 0.18)
+        _cells(pen, signed, Box(right - SIGNED, box.y0, right, rows[3]))
+        right -= SIGNED + 2
+    else:
+        _cells(pen, signed, Box(box.x0, rows[3], box.x1, rows[2]))
+    third_angle(pen, box.x1 - 15.5, rows[3] - 5.0, 5.0)
     # How to read the drawing, and the one dimension to check a cut plate by
-    said = f"X and Y count from {zero.words}. Sizes are those of the finished plate, no kerf allowed for."
+    said = f"X and Y count from {zero.words}, the ring with two filled quarters; a small ring on a line says that it "
+    said += "begins there. Sizes are those of the finished plate, no kerf allowed for."
     pair = words.check_pair(layout)
     if pair is not None:
         said += f" CHECK: {pair[0]} to {pair[1]}, centre to centre {show_length(pair[2], unit)}."
-    lines = wrapped(said, box.width - 22, letters(SMALLEST_TEXT))
-    lines += wrapped(SHORT, box.width - 22, letters(SMALLEST_TEXT))
-    for index, line in enumerate(lines[:4]):
-        pen.text((box.x0 + 1.5, rows[2] - (index + 0.95) * SMALL_LINE), line, SMALLEST_TEXT)
+    lines = wrapped(said, right - box.x0, letters(SMALLEST_TEXT))
+    lines += wrapped(SHORT, right - box.x0, letters(SMALLEST_TEXT))
+    for index, line in enumerate(lines[:LINES]):
+        pen.text((box.x0 + 1.5, rows[3] - (index + 0.95) * SMALL_LINE), line, SMALLEST_TEXT)
+
+
+def general_tolerances(layout: Layout) -> str:
+    """What holds for sizes without a tolerance of their own: by the process where the table cuts, else as machined.
+
+    ISO 9013 for thermally cut edges, in the class that the process is judged by; ISO 2768-1 medium for all else. That
+    these are taken where nothing is agreed is common practice.
+    """
+    made = capability_of(layout).traits.iso_class
+    return "ISO 2768-m" if made is None else f"cut: ISO 9013 class {made}; else ISO 2768-m"
 
 
 def _cells(pen: Pen, cells: Sequence[tuple[str, str]], box: Box) -> None:
