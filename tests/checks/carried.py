@@ -23,13 +23,13 @@ def screws(words: str) -> tuple[str, str]:
 SOUND = carrying("6 kg", 110, 8)
 CASES: dict[str, tuple[str, dict[str, str]]] = {
     "far too thin": (carrying("40 kg", 150, 3), {"strength": "stop", "sag": "stop"}),
-    "thin": (carrying("25 kg", 150, 3), {"strength": "warn", "sag": "stop"}),
+    "thin": (carrying("20 kg", 150, 3), {"strength": "warn", "sag": "stop"}),
     "a strong motor": (carrying("25 kg", 150, 3, ("0.25 kW", "3 kW")), {"fatigue": "warn", "sag": "warn"}),
     "far too heavy": (
         carrying("600 kg", 300, 20, screws("size: M8, depth: 16, length: 25")),
         {"slip": "stop", "gap": "stop", "thread": "stop"},
     ),
-    "heavy": (carrying("360 kg", 300, 20), {"gap": "warn"}),
+    "heavy": (carrying("300 kg", 300, 20), {"gap": "warn"}),
     "small screws": (carrying("13 kg", 150, 8, screws("size: M3, depth: 6")), {"slip": "warn"}),
     "short screws": (carrying("6 kg", 110, 8, screws("size: M8, depth: 16, length: 14")), {"thread": "warn"}),
 }
