@@ -284,7 +284,12 @@ class _Disassembly:
 
             def fits(shape: Shape) -> bool:
                 tool, box = Upright(shape, *z), shape.box
-                return not any(nearer_than(tool, one, TOOL_ROOM - PASSES) for room, one in boxes if room.overlaps(box))
+                for place, (room, one) in enumerate(boxes):
+                    if room.overlaps(box) and nearer_than(tool, one, TOOL_ROOM - PASSES):
+                        # what stops the handle here stops it a step further too: it is asked first from now on
+                        boxes.insert(0, boxes.pop(place))
+                        return False
+                return True
 
             def handle_fits(k: int) -> bool:
                 k %= SPANNER_STEPS
