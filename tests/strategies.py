@@ -427,6 +427,8 @@ def machines(draw: DrawFn, figures: Figures = USUAL) -> Data:
         spec["drive"] = draw(drives(figures, list(placed)))
         _driven(draw, figures, placed["motor"])
         if draw(st.booleans()):
+            _laid_down(draw, figures, placed, spec["drive"])
+        if draw(st.booleans()):
             spec["guard"] = draw(guards(figures))
     spec.setdefault("bodies", {}).update(draw(st.fixed_dictionaries({}, optional=_odd_bodies(figures, list(placed)))))
     for mount in placed.values():
@@ -461,6 +463,150 @@ def _driven(draw: DrawFn, figures: Figures, motor: Data) -> None:
                 "tension": draw(turn),
             }
         }
+
+
+SELDOM = st.sampled_from([False, False, False, False, False, True])
+"""Once in a while: of whole numbers hypothesis draws the ends far more often than the rest."""
+
+
+@st.composite
+def countershafts(draw: DrawFn, figures: Figures = USUAL) -> Data:
+    """Belts over shafts along the plate, most of them sound: a motor on feet, perhaps a countershaft, a machine."""
+    by_belt = st.sampled_from([0.0, 180.0]).map(lambda angle: {"belt": {"from": "machine", "angle": Deg(angle)}})
+    machine: Data = {"side": "far", "at": [Mm(-250.0), Mm(0.0)], "looking_at": "face"}
+    machine["pattern"] = {"rectangle": {"width": Mm(120.0), "height": Mm(160.0)}}
+    machine["bolts"] = {"size": "M10", "into": "part", "depth": Mm(25.0)}
+    motor: Data = {"side": draw(st.sampled_from(["near", "near", "near", "far"])), "at": draw(by_belt)}
+    if draw(SELDOM):
+        motor["at"] = [Mm(draw(_decimals(100, 400, 1))), Mm(draw(_decimals(-150, 150, 1)))]
+    placed: Data = {"machine": machine, "motor": motor}
+    drive: Data = {"driver": {"on": "motor"}, "driven": {"on": "machine"}, "belt": draw(belts(False))}
+    if "choose" in drive["belt"]:
+        drive["belt"]["near"] = Mm(draw(_decimals(250, 700, 1)))
+    for end in ("driver", "driven"):
+        drive[end]["pitch_diameter"] = Mm(draw(_decimals(90, 220, 1)))
+        drive[end]["span"] = draw(seats(draw(st.sampled_from([10.0, 25.0]))))
+        if isinstance(motor["at"], dict) and "in_line" in drive[end]["span"] and not draw(SELDOM):
+            drive[end]["span"] = [Mm(20.0), Mm(40.0)]  # else nothing tells where along the shafts the motor goes
+    if draw(SELDOM):
+        drive["idlers"] = [draw(idlers(figures, "motor", "machine"))]
+    _laid_down(draw, figures, placed, drive)
+    motor.setdefault("pattern", {"rectangle": {"width": Mm(140.0), "height": Mm(100.0)}})
+    motor.setdefault("bolts", {"size": "M8", "into": "nut", "flange": Mm(10.0)})
+    if "standard" not in motor["pattern"]:
+        motor["looking_at"] = draw(st.sampled_from(["face", "back"]))
+    if draw(st.booleans()):
+        drive["motor"] = {"power": "1.1 kW", "speed": "1420 rpm", "frequency": "50 Hz"}
+    outline = {"rectangle": {"width": Mm(900.0), "height": Mm(draw(_decimals(150, 600, 1)))}}
+    plate: Data = {"material": "mild steel", "thickness": Mm(12.0), "outline": outline}
+    spec: Data = {"platekit": 1, "title": "A countershaft", "units": "mm", "plate": plate, "mounts": placed}
+    names = ("lug", "floor")[: draw(st.integers(0, 2))]
+    spec["bodies"] = {name: draw(bodies(figures, list(placed), [])) for name in names}
+    if draw(SELDOM):
+        spec["guard"] = draw(guards(figures))
+    return {**spec, "drive": drive, "cutting": {"process": "laser"}}
+
+
+FEET = ("IEC 90S", "IEC 71", "IEC 112M", "NEMA 182T", "NEMA 56")
+"""Motors on feet."""
+
+
+def _laid_down(draw: DrawFn, figures: Figures, placed: Data, drive: Data) -> None:
+    """Shafts along the plate: a motor on feet beside a shaft that is told, most often parallel to it; and packing."""
+    motor, machine = placed["motor"], placed["machine"]
+    if not draw(SELDOM):
+        motor["pattern"] = {"standard": draw(st.sampled_from(FEET))}
+        motor.pop("looking_at", None)
+        motor["bolts"] = {"size": "M8", "into": "nut", "flange": Mm(10.0)}
+    else:
+        motor["shaft"] = draw(told_shafts(figures))
+    if figures.sound:
+        machine["pattern"] = {"rectangle": {"width": Mm(120.0), "height": Mm(draw(_decimals(60, 400, 1)))}}
+        machine["looking_at"] = "face"
+        machine["bolts"] = {"size": "M10", "into": "part", "depth": Mm(25.0)}
+        for mount in (motor, machine):
+            mount.pop("pilot", None)
+    if not draw(SELDOM):
+        machine["shaft"] = draw(told_shafts(figures))
+    else:
+        machine["shafts"] = {name: draw(told_shafts(figures)) for name in ("in", "out")}
+    if not draw(SELDOM):
+        # parallel, so that the belt is laid out square to both: each shaft is told in its own part's frame
+        motor["turn"] = machine["turn"] = Deg(0.0)
+        for shaft in (motor.get("shaft"), machine.get("shaft"), *machine.get("shafts", {}).values()):
+            if shaft is not None and shaft["along"] != "square":
+                shaft["along"] = Deg(90.0)
+    at = motor.get("at")
+    if isinstance(at, dict) and "belt" in at and not draw(SELDOM):
+        at["belt"]["angle"] = Deg(draw(st.sampled_from([0.0, 180.0])))
+    for end in ("driver", "driven"):
+        if figures.sound or draw(st.integers(0, 2)):
+            drive[end].pop("at", None)
+    if "shafts" in machine and not draw(SELDOM):
+        drive["driven"]["shaft"] = draw(st.sampled_from(["in", "out"]))
+    for idler in drive.get("idlers", ()):
+        if draw(st.booleans()):
+            idler["height"] = Mm(draw(_decimals(-100, 200, 1)))
+    if draw(SELDOM):
+        packed = draw(st.sampled_from([motor, machine]))
+        packed["packing"] = "belt"
+        packed.pop("standoff", None)
+    motor.pop("take_up", None)
+    motor.update(draw(_bases(figures)))
+
+
+@st.composite
+def _bases(draw: DrawFn, figures: Figures) -> Data:
+    """What a motor on feet travels on: nothing, slots, rails, with a jacking screw, a hinge."""
+    reach = st.just("auto") | lengths(_decimals(0, 40, 1))
+    along = draw(angles(figures)) if draw(SELDOM) else "belt"
+    straight = {"along": along, "install": draw(reach), "tension": draw(reach)}
+    turn = st.just("auto") | _decimals(0, 30, 1).map(Deg)
+    hinge = {"at": draw(points(figures)), "height": Mm(draw(_decimals(0, 120, 1)))}
+    jack = {"size": "M10", "at": draw(points(figures)), "height": Mm(15.0), "block": Mm(20.0)}
+    kinds: list[Data] = [
+        {},
+        {"slots": straight},
+        {"rails": {**straight, "travel": Mm(90.0)}},
+        {"slots": {**straight, "jack": jack}},
+        {"hinge": {**hinge, "install": draw(turn), "tension": draw(turn)}},
+    ]
+    kind = draw(st.sampled_from(kinds))
+    return {"take_up": kind} if kind else {}
+
+
+def told_shafts(figures: Figures) -> SearchStrategy[Data]:
+    """A shaft as a line in its part's own frame: along the plate, below it or inside it, or square to it."""
+    ends = [[Mm(0.0), Mm(60.0)], [Mm(-150.0), Mm(200.0)], *([] if figures.sound else [[Mm(10.0), Mm(10.0)]])]
+    stretch = st.sampled_from(ends)
+    lies = st.fixed_dictionaries(
+        {
+            "height": st.sampled_from([90.0, -160.0, -200.0, -60.0, 40.0, -3.0]).map(Mm),
+            "along": angles(figures),
+            "stretch": stretch,
+            "diameter": lengths(_decimals(8, 45, 1)),
+        },
+        optional={"at": points(figures)},
+    )
+    stands = st.fixed_dictionaries(
+        {"along": st.just("square"), "stretch": stretch, "diameter": lengths(_decimals(8, 45, 1))},
+        optional={"at": points(figures)},
+    )
+    return st.one_of(lies, lies, lies, stands)
+
+
+def seats(low: float, stock: bool = True) -> SearchStrategy[Any]:
+    """Where along its shaft a pulley sits: a span, or what can be measured; its rim from the tables where `stock`."""
+    width: SearchStrategy[Any] = st.sampled_from([20.0, 36.0]).map(Mm)
+    width = st.just("auto") | width if stock else width
+    end = _decimals(-5, 40, 1).map(Mm)
+    told = st.one_of(
+        st.fixed_dictionaries({"width": width, "from_face": end}),
+        st.fixed_dictionaries({"width": width, "from_end": end}),
+        st.fixed_dictionaries({"width": width, "in_line": st.just(True)}),
+    )
+    plain: SearchStrategy[Any] = st.just([Mm(low), Mm(low + 20.0)])
+    return st.one_of(plain, plain, told)
 
 
 @st.composite
@@ -533,17 +679,37 @@ def stages(draw: DrawFn, figures: Figures, driver: str, driven: str) -> Data:
         "driven": {"on": driven, **draw(pulleys(figures, toothed))},
     }
     if draw(st.integers(0, 3)) == 0:
-        idler = st.fixed_dictionaries(
+        stage["idlers"] = draw(st.lists(idlers(figures, driver, driven), min_size=1, max_size=2))
+    return stage
+
+
+@st.composite
+def idlers(draw: DrawFn, figures: Figures, driver: str, driven: str) -> Data:
+    """An idler on either mount or on the plate, at a place of its own or where the wrap that is wanted puts it."""
+    wrap = st.fixed_dictionaries(
+        {
+            "pulley": st.sampled_from(["driver", "driven"]),
+            "angle": st.sampled_from([120.0, 185.0, 200.0, 230.0]).map(Deg),
+            "free": lengths(_decimals(20, 200, 1)),
+            "run": st.sampled_from(["left", "right", "upper", "lower"]),
+        }
+    )
+    idler = draw(
+        st.fixed_dictionaries(
             {
-                "on": st.sampled_from([driver, driven, "plate"]),
-                "at": points(figures),
+                "on": st.sampled_from([driver, driven, "plate", "plate"]),
+                "at": st.one_of(points(figures), points(figures), st.fixed_dictionaries({"wrap": wrap})),
                 "diameter": lengths(_decimals(20, 120, 1)),
                 "inside": st.booleans(),
-                "span": st.just([Mm(-50.0), Mm(-30.0)]),
-            }
+                "span": seats(-50.0, stock=not figures.sound),
+            },
+            optional={"screw": st.just("M10"), "take_up": take_ups(figures)},
         )
-        stage["idlers"] = draw(st.lists(idler, min_size=1, max_size=2))
-    return stage
+    )
+    if figures.sound and idler["on"] != "plate":
+        idler.pop("screw", None)
+        idler.pop("take_up", None)
+    return idler
 
 
 @st.composite
@@ -568,7 +734,7 @@ def pulleys(draw: DrawFn, figures: Figures, toothed: bool | None) -> Data:
     kind = draw(st.sampled_from(kinds)) if toothed is None else "teeth" if toothed else "pitch_diameter"
     size: Any = draw(st.integers(14, 72)) if kind == "teeth" else Mm(draw(_decimals(63, 280, 1)))
     low = draw(st.sampled_from([-50.0, -42.0, 14.0, 20.0]))
-    pulley: Data = {kind: size, "span": [Mm(low), Mm(low + 20.0)]}
+    pulley: Data = {kind: size, "span": draw(seats(low, stock=not toothed))}
     if draw(st.integers(0, 2)) == 0:
         pulley["at"] = draw(points(figures))
     if draw(st.integers(0, 4)) == 0:

@@ -84,6 +84,31 @@ def test_awkward_figures_in_inches_end_in_a_verdict_or_a_sentence(text: str) -> 
     usable_end(text)
 
 
+@settings(FIXED, max_examples=120)
+@given(strategies.machines(USUAL).map(as_text))
+def test_a_drive_ends_in_a_verdict_or_a_sentence(text: str) -> None:
+    with without(*SLOW):
+        usable_end(text)
+
+
+def test_a_drive_along_the_plate_ends_in_a_verdict_or_a_sentence() -> None:
+    """Motors on feet, told shafts, rails, hinges, packing, idlers; most of them come as far as a verdict."""
+    codes = Counter[Exit]()
+    lying = 0
+
+    @settings(FIXED, max_examples=240)
+    @given(strategies.countershafts(USUAL).map(as_text))
+    def draw(text: str) -> None:
+        nonlocal lying
+        ended = usable_end(text)
+        codes[ended.code] += 1
+        lying += ended.layout is not None and ended.layout.belts[0].drawn.lies
+
+    with without(*SLOW):
+        draw()
+    assert lying > 60, codes
+
+
 @settings(FIXED, max_examples=500)
 @given(strategies.odd_texts())
 def test_slips_of_the_pen_end_in_a_verdict_or_a_sentence(text: str) -> None:

@@ -231,7 +231,8 @@ def span_of(spec: Spec, pulley: PulleyWords | IdlerWords, field: str, seat: Seat
         near = told.from_face
     else:
         if seat.ends is None:
-            wanted = f"tell the shaft (mounts.{pulley.on}.shaft), or give from_face or span"
+            tell = "" if pulley.on == "plate" else f"tell the shaft (mounts.{pulley.on}.shaft), or "
+            wanted = f"{tell}give from_face or span"
             raise SpecError((spec.problem(f"{field}.span.from_end", "a shaft whose end is not known", wanted),))
         # The end is the last point along the shaft, whichever sign spans have there.
         end = seat.ends[1] if seat.lies else -seat.ends[0]

@@ -221,6 +221,8 @@ def _nonlinear(adjusted: Adjusted) -> Array:
     covariance = slope @ adjusted.cofactor @ slope.T
     ellipses = [ellipse_of(covariance[2 * k : 2 * k + 2, 2 * k : 2 * k + 2]) for k in range(model.holes)]
     held = [k for k, ellipse in enumerate(ellipses) if ellipse.major > _ROUNDING]
+    if not held:  # readings that fix no hole more than it is assumed to be have no ellipse to be bent
+        return np.zeros(model.holes, dtype=bool)
     along = np.zeros((2 * model.holes, len(held)))
     for column, k in enumerate(held):
         angle, major = ellipses[k].angle, ellipses[k].major

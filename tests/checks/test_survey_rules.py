@@ -419,3 +419,29 @@ def test_a_better_table_is_asked_for_and_makes_better_odds() -> None:
     )
     assert entry < light < heavy
     assert fit("process: plasma, position: 0.75") == pytest.approx(entry, abs=0.005)
+
+
+def test_holes_assumed_even_without_a_reading_are_judged() -> None:
+    """No hole is held by any reading: there is no ellipse, and all the same a verdict or a sentence."""
+    text = """\
+platekit: 1
+title: Nothing measured yet
+units: mm
+plate: {material: mild steel, thickness: 8}
+mounts:
+  machine:
+    side: far
+    looking_at: face
+    pattern:
+      measured:
+        holes: {A: 9.0, B: 9.0, C: 9.0}
+        readings: []
+        clockwise: [A, B, C]
+        origin: A
+        x_axis: [A, B]
+        on_circle: true
+        evenly: true
+    screws: {size: M8, into: nut, flange: 10}
+cutting: {process: laser}
+"""
+    assert not platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml"))).clear
