@@ -14,7 +14,7 @@ from platekit.errors import DriveError, GeometryError
 from platekit.geometry import Disc, Loop, Shape, covered_by_union, distance, polygon_loop, slot
 from platekit.laying.hinges import seen_along
 from platekit.laying.shafts import SHAFT_POINT, on_the_axis
-from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedPulley
+from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt
 
 LIFTED_OVER = 30.0
 """A free end may stand out so far past the shafts' ends for a slack belt to be lifted over it, mm (ours: about two
@@ -22,7 +22,7 @@ widths of a belt)."""
 
 
 def belt_loop(layout: Layout) -> Iterator[Finding]:
-    """Bodies that go through a belt's loop, so that the belt does not come on while they are there."""
+    """Bodies that go through a belt's loop (mm), so that the belt does not come on while they are there."""
     for belt in layout.belts:
         if belt.drawn.lies:
             yield from _along_the_plate(layout, belt)
@@ -34,10 +34,30 @@ def belt_loop(layout: Layout) -> Iterator[Finding]:
         # The z direction from which the belt is put on: away from the plate.
         middle = (runs[0].z[0] + runs[0].z[1]) / 2
         out = 1.0 if middle > sum(layout.plate_z) / 2 else -1.0
-        free = max(out * end for body in _ends(layout, belt) for end in body.z)
+        # The free ends are those of the pulleys and of what they turn on.
+        own = {name for pulley in belt.pulleys for name in (pulley.name, f"{pulley.name}.hub")}
+        turning = [
+            body
+            for body in layout.bodies
+            if body.name in own or any(on_the_axis(body, pulley) for pulley in belt.pulleys)
+        ]
+        free = max(out * end for body in turning for end in body.z)
+        low, high = min(run.z[0] for run in runs), max(run.z[1] for run in runs)
+        rims = [one.shape for one in layout.bodies if one.name in {pulley.name for pulley in belt.pulleys}]
+        around = [*rims, *(run.shape for run in runs)]
         for body in layout.bodies:
             past = max(out * end for end in body.z) - free
-            if past > SAME_LENGTH and _goes_through(layout, belt, body, runs, inside):
+            if past <= SAME_LENGTH or body.kind not in ("given", "standard") or body.removable:
+                continue
+            if any(on_the_axis(body, pulley) for pulley in belt.pulleys):
+                continue
+            # What crosses the belt's plane within its loop, clear of belt and pulleys, goes through it; what touches
+            # them is a clash.
+            if any(
+                distance(shape, inside).distance < -SAME_LENGTH
+                and all(distance(shape, other).distance > 0 for other in around)
+                for shape in body.covered(low, high)
+            ):
                 lifted = past <= LIFTED_OVER
                 yield Finding(
                     rule="belt-loop",
@@ -70,29 +90,6 @@ def _inside(belt: PlacedBelt) -> Shape | None:
         return None
 
 
-def _ends(layout: Layout, belt: PlacedBelt) -> Iterator[Body]:
-    """The pulleys of a belt and what they turn on."""
-    for body in layout.bodies:
-        own = (pulley for pulley in belt.pulleys if body.name in (pulley.name, f"{pulley.name}.hub"))
-        if next(own, None) is not None or any(on_the_axis(body, pulley) for pulley in belt.pulleys):
-            yield body
-
-
-def _goes_through(layout: Layout, belt: PlacedBelt, body: Body, runs: list[Body], inside: Shape) -> bool:
-    """Whether a body crosses the belt's plane within its loop, clear of belt and pulleys."""
-    if body.kind not in ("given", "standard") or any(on_the_axis(body, pulley) for pulley in belt.pulleys):
-        return False
-    if body.removable:
-        return False
-    crossed = body.covered(min(run.z[0] for run in runs), max(run.z[1] for run in runs))
-    rims = [one.shape for one in layout.bodies if one.name in {pulley.name for pulley in belt.pulleys}]
-    return any(
-        distance(shape, inside).distance < -SAME_LENGTH
-        and all(distance(shape, other).distance > 0 for other in [*rims, *(run.shape for run in runs)])
-        for shape in crossed
-    )
-
-
 # --------------------------------------------------------------------------------------- along the plate
 
 
@@ -102,8 +99,15 @@ def _along_the_plate(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
     if inside is None or belt.impossible:
         return
     yield from _round_the_plate(layout, belt, inside)
-    seen = [(body, *_seen(body, belt)) for body in layout.bodies if body.kind in ("given", "standard")]
-    seen = [(body, outlines, reach) for body, outlines, reach in seen if not body.removable]
+    # Each body as seen along the belt's shafts, and from where to where it reaches along them (mm).
+    nx, ny, _ = belt.drawn.n
+    seen: list[tuple[Body, list[Loop], tuple[float, float]]] = []
+    for body in layout.bodies:
+        if body.kind in ("given", "standard") and not body.removable:
+            spots = [solid.support((sign * nx, sign * ny, 0.0)) for solid in body.solids for sign in (1.0, -1.0)]
+            along = [x * nx + y * ny for x, y, _ in spots]
+            outlines = [polygon_loop(seen_along(solid, belt.drawn)) for solid in body.solids]
+            seen.append((body, outlines, (min(along), max(along))))
     rims = [one.z for one in belt.pulleys]
     low, high = min(z[0] for z in rims), max(z[1] for z in rims)
     turning = {body.name for body in layout.bodies if any(on_the_axis(body, pulley) for pulley in belt.pulleys)}
@@ -116,7 +120,23 @@ def _along_the_plate(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
             distance(one, inside).distance < -SAME_LENGTH and all(distance(one, rim).distance > 0 for rim in own)
             for one in outlines
         ):
-            yield _goes_through_it(layout, belt, body, past)
+            lifted = past <= LIFTED_OVER
+            how = "it must be lifted over that" if lifted else "an endless belt cannot be put on while it is there"
+            yield Finding(
+                rule="belt-loop",
+                level="warn" if lifted else "stop",
+                message=f"{belt.name}: {body.name} goes through the belt's loop and {say(layout, past)} past its "
+                f"pulleys on both sides; {how} ({say(layout, LIFTED_OVER)} can be lifted over)",
+                features=(body.name, *whole(belt)),
+                at=body.shape.centroid,
+                found=past,
+                needed=0.0 if lifted else LIFTED_OVER,
+                advice=Advice(
+                    f"move {body.name} out of the loop, or, where it comes off or its end is free, say so "
+                    "(removable: true)"
+                ),
+            )
+    # A shaft that is held on both sides of its pulley has no free end for the belt to come on over.
     for pulley in (belt.driver, belt.driven):
         spot = Disc(pulley.center, SHAFT_POINT)
         held: dict[bool, str] = {}
@@ -128,15 +148,22 @@ def _along_the_plate(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
             if reach[0] < pulley.z[0] - SAME_LENGTH:
                 held.setdefault(False, body.name)
         if len(held) == 2:
-            yield _held_on_both_sides(belt, pulley, tuple(held[side] for side in (False, True)))
-
-
-def _seen(body: Body, belt: PlacedBelt) -> tuple[list[Loop], tuple[float, float]]:
-    """A body's solids as seen along the belt's shafts, and from where to where it reaches along them (mm)."""
-    nx, ny, _ = belt.drawn.n
-    spots = [solid.support((sign * nx, sign * ny, 0.0)) for solid in body.solids for sign in (1.0, -1.0)]
-    along = [x * nx + y * ny for x, y, _ in spots]
-    return [polygon_loop(seen_along(solid, belt.drawn)) for solid in body.solids], (min(along), max(along))
+            below, above = held[False], held[True]
+            yield Finding(
+                rule="belt-loop",
+                level="warn",
+                message=f"{belt.name}: the shaft of {pulley.name} is held on both sides of it, by {below} and {above}: "
+                "the belt comes on only with one of them off",
+                features=(pulley.name, below, above, belt.name),
+                at=pulley.at,
+                found=2.0,
+                needed=1.0,
+                unit="sides",
+                advice=Advice(
+                    f"put the pulley outside of {below} and {above}, or, where one of them comes off, say so "
+                    "(removable: true)"
+                ),
+            )
 
 
 def _round_the_plate(layout: Layout, belt: PlacedBelt, inside: Shape) -> Iterator[Finding]:
@@ -147,6 +174,7 @@ def _round_the_plate(layout: Layout, belt: PlacedBelt, inside: Shape) -> Iterato
     box = inside.box
     if not box.y0 < level < box.y1:
         return
+    # in the belt's own plane the plate is a line at half its height; where the loop crosses it, the runs go through
     corners = [(x, y) for x, y, _ in inside.loop().vertices]
     spots = []
     for (ax, ay), (bx, by) in zip(corners, corners[1:] + corners[:1], strict=True):
@@ -177,41 +205,6 @@ def _round_the_plate(layout: Layout, belt: PlacedBelt, inside: Shape) -> Iterato
 
 THIN = 0.01
 """Half the width of the line between two runs along which steel is looked for, mm (ours)."""
-
-
-def _goes_through_it(layout: Layout, belt: PlacedBelt, body: Body, past: float) -> Finding:
-    lifted = past <= LIFTED_OVER
-    how = "it must be lifted over that" if lifted else "an endless belt cannot be put on while it is there"
-    return Finding(
-        rule="belt-loop",
-        level="warn" if lifted else "stop",
-        message=f"{belt.name}: {body.name} goes through the belt's loop and {say(layout, past)} past its pulleys on "
-        f"both sides; {how} ({say(layout, LIFTED_OVER)} can be lifted over)",
-        features=(body.name, *whole(belt)),
-        at=body.shape.centroid,
-        found=past,
-        needed=0.0 if lifted else LIFTED_OVER,
-        advice=Advice(
-            f"move {body.name} out of the loop, or, where it comes off or its end is free, say so (removable: true)"
-        ),
-    )
-
-
-def _held_on_both_sides(belt: PlacedBelt, pulley: PlacedPulley, by: tuple[str, ...]) -> Finding:
-    return Finding(
-        rule="belt-loop",
-        level="warn",
-        message=f"{belt.name}: the shaft of {pulley.name} is held on both sides of it, by {by[0]} and {by[1]}: the "
-        "belt comes on only with one of them off",
-        features=(pulley.name, *by, belt.name),
-        at=pulley.at,
-        found=2.0,
-        needed=1.0,
-        unit="sides",
-        advice=Advice(
-            f"put the pulley outside of {by[0]} and {by[1]}, or, where one of them comes off, say so (removable: true)"
-        ),
-    )
 
 
 RULES = (

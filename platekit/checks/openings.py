@@ -78,7 +78,7 @@ class _Pair(Struct, frozen=True):
 
 
 def overlap(layout: Layout) -> Iterator[Finding]:
-    """Openings that run into each other, or into the seat of a head at the face that it is at."""
+    """Openings that run into each other (mm), or into the seat of a head at the face that it is at."""
     # A shaft through a screw hole of its own part is one mistake in one place: told once, by the rule that names it.
     misplaced_reliefs = {(one.hole, f"{name}.relief") for one in misplaced(layout) for name in one.shafts}
     for pair in _close_pairs(layout):
@@ -102,7 +102,7 @@ def overlap(layout: Layout) -> Iterator[Finding]:
 
 
 def web(layout: Layout) -> Iterator[Finding]:
-    """Too little steel between two openings, or at a face between the seat of a head and what is next to it."""
+    """Too little steel (mm) between two openings, or at a face between the seat of a head and what is next to it."""
     for pair in _close_pairs(layout):
         # Openings that touch are `overlap`'s; the two rules share the pairs and never speak of the same one.
         if pair.gap <= SAME_LENGTH or pair.short <= SAME_LENGTH:
@@ -144,10 +144,20 @@ def _close_pairs(layout: Layout) -> Iterator[_Pair]:
         ):
             continue
         pair = _pair(a, b, web_needed(layout, a, b))
-        if a.name in sunk or b.name in sunk:
-            others = _with_seats(layout, a, b, sunk.get(a.name), sunk.get(b.name))
-            # Of hole against hole and seat against seat only the worst is told: mending it mends the rest.
-            pair = max((pair, *others), key=lambda one: round(one.short, 9))
+        # The pair again, with the mouth of a head's seat for a hole. In one face two seats count against each other, in
+        # opposite faces only each against the hole of the other. Of all these the worst is told: mending it mends the
+        # rest.
+        in_a, in_b, steel = sunk.get(a.name), sunk.get(b.name), seat_web(layout.limits, layout.thickness)
+        ways = [pair]
+        if in_a is not None:
+            wide_a = replace(a, shape=in_a.mouth)
+            ways.append(_pair(wide_a, b, steel, in_a))
+        if in_b is not None:
+            wide_b = replace(b, shape=in_b.mouth)
+            ways.append(_pair(a, wide_b, steel, in_b))
+            if in_a is not None and in_a.side == in_b.side:
+                ways.append(_pair(wide_a, wide_b, steel, in_a, in_b))
+        pair = max(ways, key=lambda one: round(one.short, 9))
         yield pair
         too_close += pair.short > SAME_LENGTH
         # Each pair goes to one of two rules, which both tell at most so many: beyond that, looking on is wasted.
@@ -159,22 +169,6 @@ def _pair(a: Opening, b: Opening, needed: float, *sunk: HeadSeat) -> _Pair:
     gap = distance(a.shape, b.shape)
     between = ((gap.a[0] + gap.b[0]) / 2, (gap.a[1] + gap.b[1]) / 2)
     return _Pair(a, b, gap.distance, between, needed, sunk)
-
-
-def _with_seats(
-    layout: Layout, a: Opening, b: Opening, in_a: HeadSeat | None, in_b: HeadSeat | None
-) -> Iterator[_Pair]:
-    """The pair again, with the mouth of a head's seat for a hole, and of both where they are in one face."""
-    needed = seat_web(layout.limits, layout.thickness)
-    # In one face two seats count against each other; in opposite faces only each against the hole of the other.
-    wide_a = None if in_a is None else replace(a, shape=in_a.mouth)
-    wide_b = None if in_b is None else replace(b, shape=in_b.mouth)
-    if wide_a is not None and in_a is not None:
-        yield _pair(wide_a, b, needed, in_a)
-    if wide_b is not None and in_b is not None:
-        yield _pair(a, wide_b, needed, in_b)
-        if wide_a is not None and in_a is not None and in_a.side == in_b.side:
-            yield _pair(wide_a, wide_b, needed, in_a, in_b)
 
 
 def web_needed(layout: Layout, a: Opening, b: Opening) -> float:
@@ -209,7 +203,15 @@ def _room_for_both(layout: Layout, pair: _Pair) -> tuple[Advice, ...]:
         mount = layout.mounts[name]
         # Two holes of one mount shrink together, each giving half; beside anything else one hole gives all of it.
         others += smaller_holes(layout, mount, mount.hole - pair.short * (1 if holes.count(name) == 2 else 2))
-    others += _drilled(layout, a, b)
+    # Round screw holes marked and drilled instead of cut: a drill leaves a thinner web whole.
+    others += [
+        Advice(
+            f"have the holes of {one.mount} marked and drilled (screws: made: drill)",
+            (Remedy(f"mounts.{one.mount}.screws.made", "drill"),),
+        )
+        for one in (a, b)
+        if one.role == "screw" and isinstance(one.shape, Disc) and one.mount is not None and _is_cut(layout, one)
+    ]
     found = [idea for idea in others if idea]
     if moved and found:
         moved = replace(moved, text=f"{moved.text}, or {found[0].text}")
@@ -222,16 +224,6 @@ def _room_for_both(layout: Layout, pair: _Pair) -> tuple[Advice, ...]:
         other_place = Advice(f"give {a.name} or {b.name} another place, or take a smaller screw or fit")
     ideas = (moved, *found, other_place)
     return tuple(idea for idea in ideas if idea)
-
-
-def _drilled(layout: Layout, a: Opening, b: Opening) -> Iterator[Advice]:
-    """Round screw holes marked and drilled instead of cut: a drill leaves a thinner web whole."""
-    for one in (a, b):
-        if one.role == "screw" and isinstance(one.shape, Disc) and one.mount is not None and _is_cut(layout, one):
-            yield Advice(
-                f"have the holes of {one.mount} marked and drilled (screws: made: drill)",
-                (Remedy(f"mounts.{one.mount}.screws.made", "drill"),),
-            )
 
 
 def head_on_the_plate(layout: Layout, seat: HeadSeat) -> Advice:
@@ -262,7 +254,7 @@ def _shrink(layout: Layout, small: Opening, other: Opening, needed: float) -> Ad
 
 
 def edge(layout: Layout) -> Iterator[Finding]:
-    """Openings and heads' seats too close to the outside of the plate, or beyond it."""
+    """Openings and heads' seats too close (mm) to the outside of the plate, or beyond it."""
     sunk = seats(layout)
     for opening in layout.openings:
         gap = edge_distance(opening.shape, layout.outline)
@@ -289,7 +281,19 @@ def edge(layout: Layout) -> Iterator[Finding]:
                 f"{say(layout, missing)} outward there",
                 (Remedy("plate.outline", {"wrap": {"margin": "auto"}}),),
             )
-            ideas = (_inward(layout, opening, wanted), _larger_plate(layout, opening, wanted, missing), wrapped)
+            inward = None
+            movable = mover(layout, opening) if opening.role == "cutout" else None
+            if movable is not None:
+                # a cutout's own place is free; what a mount brings goes wherever that goes
+
+                def clearance(move: Point, shape: Shape = opening.shape) -> float:
+                    return edge_distance(shape.moved(Pose(*move)), layout.outline).distance
+
+                move = shortest_move(clearance, wanted + step_mm(layout))
+                if move is not None:
+                    sentence, remedy = moved_remedy(layout, movable, move)
+                    inward = Advice(sentence, (remedy,))
+            ideas = (inward, _larger_plate(layout, opening, wanted, missing), wrapped)
             advice, *others = tuple(idea for idea in ideas if idea)
         yield Finding(
             rule="edge",
@@ -320,6 +324,7 @@ def _larger_plate(layout: Layout, opening: Opening, wanted: float, missing: floa
     """Advice to make a rectangle or circle larger, by the least of some steps that is enough."""
     given: OutlineWords = words_at(layout, "plate.outline")
     pose = Pose(given.at[0], given.at[1], given.turn)
+    # from the missing steel on both sides upward: which side is short is not asked, so each try is measured again
     extra = 2 * missing
     while extra < FARTHEST:
         if given.rectangle is not None:
@@ -349,27 +354,11 @@ def _larger_plate(layout: Layout, opening: Opening, wanted: float, missing: floa
     return None
 
 
-def _inward(layout: Layout, opening: Opening, wanted: float) -> Advice | None:
-    """Advice to move a cutout away from the outside."""
-    if opening.role != "cutout":
-        return None
-
-    def clearance(move: Point) -> float:
-        return edge_distance(opening.shape.moved(Pose(*move)), layout.outline).distance
-
-    move = shortest_move(clearance, wanted + step_mm(layout))
-    movable = mover(layout, opening)
-    if move is None or movable is None:
-        return None
-    sentence, remedy = moved_remedy(layout, movable, move)
-    return Advice(sentence, (remedy,))
-
-
 # --------------------------------------------------------------------------------------------- pilots
 
 
 def pilot_over_bolts(layout: Layout) -> Iterator[Finding]:
-    """A through opening for a pilot that cuts its own screw holes away."""
+    """A through opening (mm) for a pilot that cuts its own screw holes away."""
     holes: dict[str | None, list[Opening]] = {}
     for opening in layout.openings:
         if opening.role == "screw":
@@ -422,7 +411,7 @@ def pilot_over_bolts(layout: Layout) -> Iterator[Finding]:
 
 
 def recess(layout: Layout) -> Iterator[Finding]:
-    """A bored recess that leaves too little of the plate under it."""
+    """A bored recess that leaves too little of the plate (mm) under it."""
     for opening in layout.openings:
         if opening.depth is None:
             continue
@@ -448,13 +437,28 @@ def recess(layout: Layout) -> Iterator[Finding]:
 
 
 def small_hole(layout: Layout) -> Iterator[Finding]:
-    """Openings that the process cannot hold: stopped when they are to be cut, told when they are drilled instead."""
-    smallest = layout.limits.smallest_hole.value
-    process = layout.cutting.process
+    """Openings (mm) that the process cannot hold: stopped when they are to be cut, told when they are drilled."""
+    smallest, process = layout.limits.smallest_hole.value, layout.cutting.process
+    holds = f"{process} holds {say(layout, smallest)} and up in this plate"
     drilled: dict[str, list[Opening]] = {}
     for opening, operations in zip(layout.openings, operations_of(layout), strict=True):
         if opening.through and opening.size == 0 and operations.cut is not None:
-            yield from _narrow_window(layout, opening)
+            # a window of any shape has no one size: it is held at its narrowest, as a slot would be
+            narrow = narrowest(opening.shape, smallest)
+            if narrow is not None and narrow.width < smallest - SAME_LENGTH:
+                yield Finding(
+                    rule="small-hole",
+                    level="warn",
+                    message=f"{opening.name}: at its narrowest it is {say(layout, narrow.width)} wide; {holds}",
+                    features=(opening.name,),
+                    at=narrow.at,
+                    found=narrow.width,
+                    needed=smallest,
+                    advice=Advice(
+                        "make it wider there, cut it slowly on scrap first and gauge it, or drill its ends and mill "
+                        "between them"
+                    ),
+                )
             continue
         if not opening.through or opening.size >= smallest - SAME_LENGTH:
             continue
@@ -462,17 +466,32 @@ def small_hole(layout: Layout) -> Iterator[Finding]:
             if operations.drill is not None and opening.thread is None:
                 drilled.setdefault(opening.mount or opening.name, []).append(opening)
             continue
-        yield _too_small(layout, opening)
+        # A round hole can be drilled instead, so it is stopped; a slot cannot, and comes out somehow: a warning.
+        round_one = isinstance(opening.shape, Disc)
+        if round_one:
+            edits = (Remedy(f"mounts.{opening.mount}.screws.made", "drill"),) if opening.mount else ()
+            advice = Advice("have it marked and drilled (screws: made: drill)", edits)
+        else:
+            advice = Advice("cut it slowly on scrap first and gauge it, or drill its ends and mill between them")
+        yield Finding(
+            rule="small-hole",
+            level="stop" if round_one else "warn",
+            message=f"{opening.name}: its {'diameter' if round_one else 'width'} is {say(layout, opening.size)}; "
+            f"{holds}",
+            features=(opening.name,),
+            at=opening.center,
+            found=opening.size,
+            needed=smallest,
+            advice=advice,
+        )
     for name, openings in drilled.items():
         size = openings[0].size
         yield Finding(
             rule="small-hole",
             level="note",
-            message=f"{name}: {len(openings)} holes of {say(layout, size)} are marked and drilled, not cut; "
-            f"{process} holds {say(layout, smallest)} and up in this plate"
+            message=f"{name}: {len(openings)} holes of {say(layout, size)} are marked and drilled, not cut; {holds}"
             if len(openings) > 1
-            else f"{openings[0].name}: {say(layout, size)} is marked and drilled, not cut; "
-            f"{process} holds {say(layout, smallest)} and up in this plate",
+            else f"{openings[0].name}: {say(layout, size)} is marked and drilled, not cut; {holds}",
             features=tuple(opening.name for opening in openings),
             at=openings[0].center,
             found=size,
@@ -480,59 +499,8 @@ def small_hole(layout: Layout) -> Iterator[Finding]:
         )
 
 
-def _narrow_window(layout: Layout, opening: Opening) -> Iterator[Finding]:
-    """A window of any shape that is somewhere narrower than a slot may be."""
-    smallest, process = layout.limits.smallest_hole.value, layout.cutting.process
-    found = narrowest(opening.shape, smallest)
-    if found is None or found.width >= smallest - SAME_LENGTH:
-        return
-    yield Finding(
-        rule="small-hole",
-        level="warn",
-        message=f"{opening.name}: at its narrowest it is {say(layout, found.width)} wide; {process} holds "
-        f"{say(layout, smallest)} and up in this plate",
-        features=(opening.name,),
-        at=found.at,
-        found=found.width,
-        needed=smallest,
-        advice=Advice(
-            "make it wider there, cut it slowly on scrap first and gauge it, or drill its ends and mill between them"
-        ),
-    )
-
-
-def _too_small(layout: Layout, opening: Opening) -> Finding:
-    smallest = layout.limits.smallest_hole.value
-    process = layout.cutting.process
-    found = f"is {say(layout, opening.size)}; {process} holds {say(layout, smallest)} and up in this plate"
-    if isinstance(opening.shape, Disc):
-        return Finding(
-            rule="small-hole",
-            level="stop",
-            message=f"{opening.name}: its diameter {found}",
-            features=(opening.name,),
-            at=opening.center,
-            found=opening.size,
-            needed=smallest,
-            advice=Advice(
-                "have it marked and drilled (screws: made: drill)",
-                (Remedy(f"mounts.{opening.mount}.screws.made", "drill"),) if opening.mount else (),
-            ),
-        )
-    return Finding(
-        rule="small-hole",
-        level="warn",
-        message=f"{opening.name}: its width {found}",
-        features=(opening.name,),
-        at=opening.center,
-        found=opening.size,
-        needed=smallest,
-        advice=Advice("cut it slowly on scrap first and gauge it, or drill its ends and mill between them"),
-    )
-
-
 def sharp_corner(layout: Layout) -> Iterator[Finding]:
-    """Inside corners that the process cannot follow, in openings and in the outline."""
+    """Inside corners (radius, mm) that the process cannot follow, in openings and in the outline."""
     limit = layout.limits.inside_radius.value
     places = [("outline", "plate.outline", layout.outline, False)]
     places += [(o.name, o.field, o.shape, True) for o in layout.openings if o.through]
@@ -545,7 +513,16 @@ def sharp_corner(layout: Layout) -> Iterator[Finding]:
         if not sharp:
             continue
         at, radius = min(sharp, key=lambda corner: round(corner[1], 9))
-        advice = _rounder(layout, field, name)
+        # the kinds of outline that have a key for rounding; a drawn one is mended in its drawing
+        kind = None
+        if name == "outline":
+            kind = "plate.outline.polygon" if words_at(layout, "plate.outline.polygon") is not None else None
+        else:
+            cutout = words_at(layout, f"plate.cutouts.{name}")
+            if cutout is not None and cutout.choice in ("rectangle", "polygon"):
+                kind = f"{field}.{cutout.choice}"
+        rounder = rounded_up(layout, limit)
+        advice = Advice(f"round it: corner: {rounder:g}", (Remedy(f"{kind}.corner", rounder),) if kind else ())
         yield Finding(
             rule="sharp-corner",
             level="warn",
@@ -559,24 +536,8 @@ def sharp_corner(layout: Layout) -> Iterator[Finding]:
         )
 
 
-def _rounder(layout: Layout, field: str, name: str) -> Advice:
-    radius = rounded_up(layout, layout.limits.inside_radius.value)
-    kind = _kind_with_corner(layout, field, name)
-    sentence = f"round it: corner: {radius:g}"
-    return Advice(sentence, (Remedy(f"{kind}.corner", radius),) if kind else ())
-
-
-def _kind_with_corner(layout: Layout, field: str, name: str) -> str | None:
-    if name == "outline":
-        return "plate.outline.polygon" if words_at(layout, "plate.outline.polygon") is not None else None
-    cutout = words_at(layout, f"plate.cutouts.{name}")
-    if cutout is None:
-        return None
-    return f"{field}.{cutout.choice}" if cutout.choice in ("rectangle", "polygon") else None
-
-
 def stock_size(layout: Layout) -> Iterator[Finding]:
-    """A plate that the sheet or the table does not hold, with the kerf round it and the pierce and lead beside it."""
+    """A plate (mm) that the sheet does not hold, with the kerf round it and the pierce and lead beside it."""
     sheet = layout.cutting.sheet
     if sheet is None:
         return
@@ -585,6 +546,7 @@ def stock_size(layout: Layout) -> Iterator[Finding]:
     box = layout.outline.box
     path, kerf = outside_path(layout), layout.limits.kerf.value
     taken = box if path is None else box_round([box.grown(kerf), path.box.grown(kerf / 2)])
+    # it may be turned on the sheet: long side goes with long side
     plate, stock = sorted((taken.width, taken.height)), sorted(sheet)
     over = max(plate[0] - stock[0], plate[1] - stock[1])
     if over <= SAME_LENGTH:

@@ -24,7 +24,7 @@ from platekit.cutting import capability_of, suited
 from platekit.errors import LookupFailed
 from platekit.geometry import Disc, Index, distance, hull
 from platekit.laying.shafts import shaft_of
-from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedMount, ScrewStack
+from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount
 from platekit.tables.torques import USUAL_CLASS
 
 if TYPE_CHECKING:
@@ -46,7 +46,22 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
             features=("outline",),
             advice=Advice("say it: plate: material: {family: steel}, or another of its choices"),
         )
-    yield from _scatter(layout)
+    # Openings that something must pass, of a size for which no table says how far it comes off. ISO 9013 gives its
+    # limits by ranges of size and thickness; outside of these its silence is no zero.
+    capability = capability_of(layout)
+    openings = [opening for opening, _ in passed(layout) if not capability.scatter(opening.size).value]
+    if capability.own_scatter is None and openings:
+        first = openings[0]
+        yield Finding(
+            rule="not-checked",
+            level="warn",
+            message=f"{first.name}: not checked: how far a cut of {say(layout, first.size)} comes off, because ISO "
+            f"9013 gives no figure for that size in {say(layout, layout.thickness)} plate; only its taper is held "
+            "against what must pass",
+            features=tuple(opening.name for opening in openings),
+            at=first.center,
+            advice=Advice("have it drilled or milled, or give your own machine's scatter (platekit coupon)"),
+        )
     machine = layout.spec.machine
     if machine is not None and machine.bed is None:
         yield Finding(
@@ -59,7 +74,6 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
         )
     for mount in layout.mounts.values():
         yield from _of_mount(layout, mount)
-        yield from _under_screws(layout, mount)
     for mount in motors(layout):
         # What a motor has on it that no standard places: its terminal box with lid and cable, its fan's cover.
         own = [body for body in layout.bodies if body.carrier == mount.name and body.kind == "given"]
@@ -80,8 +94,7 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
     yield from _under_parts(layout)
     yield from _strength(layout)
     for belt in layout.belts:
-        yield from _of_shafts(layout, belt)
-        yield from _of_belt(belt)
+        yield from _of_belt(layout, belt)
     if layout.guard is not None and layout.guard.on == "machine":
         yield Finding(
             rule="not-checked",
@@ -91,28 +104,6 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
             features=("guard",),
             advice=Advice("see on the machine that each ear lies on something firm, and drill its hole there"),
         )
-
-
-def _scatter(layout: Layout) -> Iterator[Finding]:
-    """Openings that something must pass, of a size for which no table says how far it comes off."""
-    capability = capability_of(layout)
-    if capability.own_scatter is not None:
-        return
-    # ISO 9013 gives its limits by ranges of size and thickness; outside of these its silence is no zero.
-    openings = [opening for opening, _ in passed(layout) if not capability.scatter(opening.size).value]
-    if not openings:
-        return
-    first = openings[0]
-    yield Finding(
-        rule="not-checked",
-        level="warn",
-        message=f"{first.name}: not checked: how far a cut of {say(layout, first.size)} comes off, because ISO 9013 "
-        f"gives no figure for that size in {say(layout, layout.thickness)} plate; only its taper is held against what "
-        "must pass",
-        features=tuple(opening.name for opening in openings),
-        at=first.center,
-        advice=Advice("have it drilled or milled, or give your own machine's scatter (platekit coupon)"),
-    )
 
 
 def _strength(layout: Layout) -> Iterator[Finding]:
@@ -154,9 +145,31 @@ def _strength(layout: Layout) -> Iterator[Finding]:
 
 def _under_parts(layout: Layout) -> Iterator[Finding]:
     """Screws that stand out of the face of another mount's part, where no body says what that part is like."""
+    low, high = layout.plate_z
     for mount in layout.mounts.values():
-        proud = [body for body in layout.bodies if _stands_out(layout, mount, body)]
-        under = _within(mount, proud) if proud and not _described(layout, mount) else []
+        # Any body, given or the standard's, that lies before the face says what sits there.
+        if any(
+            body.carrier == mount.name
+            and body.kind in ("given", "standard")
+            and (body.z[1] > high + SAME_LENGTH if mount.side == "near" else body.z[0] < low - SAME_LENGTH)
+            for body in layout.bodies
+        ):
+            continue
+        # Another mount's hardware that reaches past the plane of this one's face ...
+        proud = []
+        for body in layout.bodies:
+            out = body.z[1] - high if mount.side == "near" else low - body.z[0]
+            others = body.hardware and body.carrier != mount.name and body.screw is not None
+            if others and out > mount.standoff + SAME_LENGTH:
+                proud.append(body)
+        if not proud:
+            continue
+        # ... between its screw holes, which have a hole's width of steel round them: so far the part surely reaches.
+        pads = hull([Disc(point, mount.hole) for point in mount.points])
+        near = Index([pads.box])
+        under = [
+            body for body in proud if near.near(body.shape.box) and distance(body.shape, pads).distance < -SAME_LENGTH
+        ]
         if under:
             screws = tuple(dict.fromkeys(body.screw for body in under if body.screw is not None))
             yield Finding(
@@ -171,33 +184,6 @@ def _under_parts(layout: Layout) -> Iterator[Finding]:
                     "them in, or turn them into threads in the plate (screws: into: plate)"
                 ),
             )
-
-
-def _stands_out(layout: Layout, mount: PlacedMount, body: Body) -> bool:
-    """Whether a body is another mount's hardware that reaches past the plane of a mount's face."""
-    if not body.hardware or body.carrier == mount.name or body.screw is None:
-        return False
-    low, high = layout.plate_z
-    out = body.z[1] - high if mount.side == "near" else low - body.z[0]
-    return out > mount.standoff + SAME_LENGTH
-
-
-def _within(mount: PlacedMount, bodies: list[Body]) -> list[Body]:
-    """Those of some bodies that stand between a mount's screw holes, which have a hole's width of steel round them."""
-    pads = hull([Disc(point, mount.hole) for point in mount.points])
-    near = Index([pads.box])
-    return [body for body in bodies if near.near(body.shape.box) and distance(body.shape, pads).distance < -SAME_LENGTH]
-
-
-def _described(layout: Layout, mount: PlacedMount) -> bool:
-    """Whether any body, given or the standard's, says what sits behind a mount's face."""
-    low, high = layout.plate_z
-    return any(
-        body.carrier == mount.name
-        and body.kind in ("given", "standard")
-        and (body.z[1] > high + SAME_LENGTH if mount.side == "near" else body.z[0] < low - SAME_LENGTH)
-        for body in layout.bodies
-    )
 
 
 def _some(names: Sequence[str], what: str = " screws") -> str:
@@ -236,23 +222,27 @@ def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
             "its depth is not given" if mount.standard is None else f"{mount.standard.designation} lists no depth",
             f"measure it and give pilot: {{diameter: {say(layout, mount.pilot)}, depth: ...}}",
         )
-    yield from _thread(layout, mount, mount.stack)
+    # Screws in a standard part that would be too short in aluminium, where nothing says what the part is cast in.
+    stack = mount.stack
+    wanted = tables.engagement("aluminium").diameters * tables.screw(stack.size).diameter
+    unsaid = stack.thread_in is None and stack.into == "part" and mount.standard is not None
+    if unsaid and stack.length is not None and stack.engagement < wanted - SAME_LENGTH:
+        yield _gap(
+            mount,
+            f"whether {say(layout, stack.engagement)} of thread holds its {stack.size} screws",
+            f"thread_in is not given; a shield of aluminium wants {say(layout, wanted)}",
+            "see whether a magnet sticks to the part, and give screws: thread_in",
+        )
     size = mount.stack.size
     try:
         tables.torque(size, USUAL_CLASS[tables.screw(size).system])
     except LookupFailed as error:
         yield _gap(mount, f"how tight its {size} screws may be", str(error), "take the torque from the screws' maker")
-
-
-def _under_screws(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
-    """A part that was described, but not where its screws hold."""
-    if mount.stack is None or mount.stack.into != "part" or mount.standard is not None:
-        return
-    if mount.pad is not None:
+    # A part that was described, but not where its screws hold.
+    if stack.into != "part" or mount.standard is not None or mount.pad is not None:
         return
     flats = [flat for flat in described(layout, mount) if flat[2][0] >= -SAME_LENGTH]
-    screw = tables.screw(mount.stack.size).diameter
-    spots = [Disc(point, screw / 2) for point in mount.points]
+    spots = [Disc(point, tables.screw(size).diameter / 2) for point in mount.points]
     if flats and not any(distance(spot, shape).distance < 0 for spot in spots for _, shape, _ in flats):
         names = _some(tuple(dict.fromkeys(name for name, _, _ in flats)), "")
         yield _gap(
@@ -260,20 +250,6 @@ def _under_screws(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
             "whether there is steel under its screws",
             f"nothing that it was described by reaches them ({names})",
             f"describe its flange or foot as a body (carried_by: {mount.name}, span: [0, ...])",
-        )
-
-
-def _thread(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> Iterator[Finding]:
-    """Screws in a standard part that would be too short in aluminium, where nothing says what the part is cast in."""
-    wanted = tables.engagement("aluminium").diameters * tables.screw(stack.size).diameter
-    if stack.thread_in is not None or stack.into != "part" or mount.standard is None:
-        return
-    if stack.length is not None and stack.engagement < wanted - SAME_LENGTH:
-        yield _gap(
-            mount,
-            f"whether {say(layout, stack.engagement)} of thread holds its {stack.size} screws",
-            f"thread_in is not given; a shield of aluminium wants {say(layout, wanted)}",
-            "see whether a magnet sticks to the part, and give screws: thread_in",
         )
 
 
@@ -291,8 +267,8 @@ def _gap(mount: PlacedMount, what: str, why: str, advice: str) -> Finding:
 # --------------------------------------------------------------------------------------------- the drive
 
 
-def _of_shafts(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
-    """Pulleys of whose shaft nothing is known: neither a body nor a standard says where it ends."""
+def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
+    """What was not checked of one belt: pulleys of whose shaft nothing is known, then figures that are not given."""
     for pulley in (belt.driver, belt.driven):
         if shaft_of(layout, pulley) is None:
             yield Finding(
@@ -307,58 +283,61 @@ def _of_shafts(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
                     "span: [...])"
                 ),
             )
-
-
-def _of_belt(belt: PlacedBelt) -> Iterator[Finding]:
-    for what, why, advice in _belt_gaps(belt):
-        message = f"{belt.name}: not checked: {what}, because {why}"
+    # what was not checked, why, and what would let it be
+    gaps: list[tuple[str, str, str]] = []
+    wanted, forces = belt.request.wanted, belt.result.forces
+    if belt.request.motor is None:
+        if belt.request.before == 1:  # a second belt's motor is the first one's
+            gaps.append(
+                (
+                    "speeds, forces, torque and the motor's own limits",
+                    "no motor is given",
+                    "give `drive.motor` with power, speed and frequency from its plate",
+                )
+            )
+    elif wanted.speeds is not None and wanted.torque_nm is None:
+        gaps.append(
+            (
+                "whether the torque at the working shaft is enough",
+                "no torque is wanted",
+                "give what the machine takes: drive.wanted.torque, such as 3 Nm",
+            )
+        )
+    if belt.request.motor is not None and forces is not None:
+        if forces.rating.power_w is None:
+            gaps.append(
+                (
+                    f"whether the belt carries {forces.design_power_w / 1000:.2f} kW",
+                    "no table at hand rates it (rating: look up)",
+                    "look the rating of this belt up in its maker's table",
+                )
+            )
+        if forces.overhung_limit is None:
+            whose = "this motor" if belt.request.before == 1 else f"the bearing of {belt.driver.mount}"
+            gaps.append(
+                (
+                    f"whether {whose} stands the {forces.overhung:.0f} N of the belt",
+                    "no table holds it",
+                    "compare it with what the maker allows",
+                )
+            )
+        if forces.mass_kg_m is None:
+            gaps.append(
+                (
+                    "how far the belt's own mass slackens it at speed",
+                    "its width or ribs are not given",
+                    "give the belt's `width`, or its `ribs`",
+                )
+            )
+    for what, why, advice in gaps:
         yield Finding(
             rule="not-checked",
             level="note",
-            message=message,
+            message=f"{belt.name}: not checked: {what}, because {why}",
             features=whole(belt),
             at=middle(belt),
             advice=Advice(advice),
         )
-
-
-def _belt_gaps(belt: PlacedBelt) -> Iterator[tuple[str, str, str]]:
-    """What was not checked of one belt, why, and what would let it be."""
-    if belt.request.motor is None:
-        if belt.request.before == 1:
-            yield (
-                "speeds, forces, torque and the motor's own limits",
-                "no motor is given",
-                "give `drive.motor` with power, speed and frequency from its plate",
-            )
-        return
-    wanted = belt.request.wanted
-    if wanted.speeds is not None and wanted.torque_nm is None:
-        yield (
-            "whether the torque at the working shaft is enough",
-            "no torque is wanted",
-            "give what the machine takes: drive.wanted.torque, such as 3 Nm",
-        )
-    if belt.result.forces is not None:
-        if belt.result.forces.rating.power_w is None:
-            yield (
-                f"whether the belt carries {belt.result.forces.design_power_w / 1000:.2f} kW",
-                "no table at hand rates it (rating: look up)",
-                "look the rating of this belt up in its maker's table",
-            )
-        if belt.result.forces.overhung_limit is None:
-            whose = "this motor" if belt.request.before == 1 else f"the bearing of {belt.driver.mount}"
-            yield (
-                f"whether {whose} stands the {belt.result.forces.overhung:.0f} N of the belt",
-                "no table holds it",
-                "compare it with what the maker allows",
-            )
-        if belt.result.forces.mass_kg_m is None:
-            yield (
-                "how far the belt's own mass slackens it at speed",
-                "its width or ribs are not given",
-                "give the belt's `width`, or its `ribs`",
-            )
 
 
 RULES = (
