@@ -12,13 +12,13 @@ from collections.abc import Iterator, Sequence
 from platekit.checks.advice import say
 from platekit.checks.finding import Advice, Finding
 from platekit.checks.rule import Rule
-from platekit.cutting import Operations, can_pierce, capability_of, operations_of
+from platekit.cutting import can_pierce, capability_of, operations_of
 from platekit.cutting.contours import Contour, contours, cut_out
 from platekit.cutting.doubles import DOUBLE, Line, Round, doubles
 from platekit.cutting.operations import CROSS
 from platekit.cutting.scribe import scribed
 from platekit.errors import GeometryError
-from platekit.geometry import Arc, Box, Disc, Edge, Index, Loop, Point, Shape, distance, edge_distance
+from platekit.geometry import Arc, Box, Disc, Edge, Index, Loop, Point, distance, edge_distance
 from platekit.placed import Layout
 from platekit.tables.shop import shop_figure
 
@@ -29,7 +29,7 @@ MOST_TWICE = 20
 
 
 def cut_file(layout: Layout) -> Iterator[Finding]:
-    """A plate that falls apart, openings beside it or too small to make, what is cut twice, cuts without a path."""
+    """A plate that falls apart, openings (mm) beside it or too small, what is cut twice, cuts without a path."""
     for opening in layout.openings:
         box = opening.shape.box
         width = min(box.width, box.height)
@@ -45,7 +45,23 @@ def cut_file(layout: Layout) -> Iterator[Finding]:
     made = operations_of(layout)
     try:
         # Without one piece of steel there is no outside to cut last, so no path can be asked for.
-        apart = list(_not_one_piece(layout, made))
+        apart: list[Finding] = []
+        cut = [operations.cut for operations in made if operations.cut is not None]
+        finished = [opening.shape for opening in layout.openings if opening.through]
+        # as it is cut, and as it is finished: what is drilled or tapped later may part it, too
+        for shapes in (cut, finished) if cut != finished else (cut,):
+            pieces, _ = cut_out(layout.outline, shapes)
+            if len(pieces) != 1:
+                across = [
+                    one.name
+                    for one in layout.openings
+                    if one.through and edge_distance(one.shape, layout.outline).distance <= 0.0
+                ]
+                what = f"cut the plate into {len(pieces)} pieces" if pieces else "leave nothing of the plate"
+                at = min(pieces, key=lambda piece: piece.area).centroid if pieces else layout.outline.box.center
+                names = (*across, "outline")
+                apart.append(_stop(f"the openings {what}", names, at, float(len(pieces)), 1.0, "pieces"))
+                break
         found = () if apart else contours(layout)
     except GeometryError as error:
         yield _stop(f"the openings and the outside make no clean shape together: {error}", ("outline",), None)
@@ -72,7 +88,11 @@ def cut_file(layout: Layout) -> Iterator[Finding]:
         lines: list[Line] = []
         arcs: list[Round] = []
         for contour in near:
-            _add(contour.shape, lines, arcs)
+            if isinstance(contour.shape, Disc):
+                arcs.append((contour.shape.center, contour.shape.radius, 0.0, math.tau))
+                continue
+            for edge in contour.shape.loop().edges:
+                _add_edge(edge, lines, arcs)
         for x, y in _crossing(marks, [contour.shape.box for contour in near]):
             arm = CROSS / 2
             lines += [((x - arm, y), (x + arm, y)), ((x, y - arm), (x, y + arm))]
@@ -90,7 +110,47 @@ def cut_file(layout: Layout) -> Iterator[Finding]:
                 DOUBLE,
                 advice="move one of them, or let one opening serve for both",
             )
-        yield from _without_a_path(layout, found)
+        # Contours round which no compensated path runs, or that have no place for their pierce and lead.
+        from platekit.cutting.paths import CutPath, cut_path, direction_of
+
+        capability, direction = capability_of(layout), direction_of(layout)
+        if not capability.traits.table or capability.kerf.value <= 0:
+            return
+        single = {opening.name for opening in layout.openings}
+        alike: dict[tuple[float, ...], CutPath | None] = {}
+        for contour in found:
+            if isinstance(contour.shape, Disc) and contour.name in single:
+                continue
+            # inside contours of one form have one path: a row of a hundred slots is worked out once
+            box, shape = contour.shape.box, contour.shape
+            key = tuple(round(value, 6) for value in (box.width, box.height, shape.area, shape.perimeter))
+            if contour.kind == "outside" or key not in alike:
+                alike[key] = cut_path(contour, capability, direction)
+            path = alike[key]
+            names = ("outline",) if contour.kind == "outside" else contour.openings
+            if path is None and contour.name not in single:
+                kerf = capability.kerf.value
+                yield _stop(
+                    f"{' and '.join(names)}: no path runs round it with a kerf of {say(layout, kerf)}",
+                    names,
+                    shape.centroid,
+                    0.0,
+                    kerf,
+                    advice="move the openings apart, or make what is cut wider than the kerf everywhere",
+                )
+            elif path is not None and not path.pierced_clear:
+                room = capability.pierce_room.value
+                if contour.name in single and not can_pierce(shape, room):
+                    continue  # told by the rule on pierces
+                yield _stop(
+                    f"{' and '.join(names)}: no place for a pierce {say(layout, room)} from every edge, with a way in "
+                    "from there",
+                    names,
+                    shape.centroid,
+                    0.0,
+                    room,
+                    advice="make it wider somewhere, or have it drilled and sawn by hand",
+                )
 
 
 def _stop(
@@ -116,26 +176,6 @@ def _stop(
     )
 
 
-# --------------------------------------------------------------------------------------------- in one piece
-
-
-def _not_one_piece(layout: Layout, made: Sequence[Operations]) -> Iterator[Finding]:
-    """The plate as it is cut, or as it is finished, in no piece or in several."""
-    cut = [operations.cut for operations in made if operations.cut is not None]
-    finished = [opening.shape for opening in layout.openings if opening.through]
-    for shapes in (cut, finished) if cut != finished else (cut,):
-        pieces, _ = cut_out(layout.outline, shapes)
-        if len(pieces) == 1:
-            continue
-        across = [
-            o.name for o in layout.openings if o.through and edge_distance(o.shape, layout.outline).distance <= 0.0
-        ]
-        what = f"cut the plate into {len(pieces)} pieces" if pieces else "leave nothing of the plate"
-        at = min(pieces, key=lambda piece: piece.area).centroid if pieces else layout.outline.box.center
-        yield _stop(f"the openings {what}", (*across, "outline"), at, float(len(pieces)), 1.0, "pieces")
-        return
-
-
 # --------------------------------------------------------------------------------------------- twice
 
 
@@ -151,12 +191,9 @@ def _near_each_other(layout: Layout, found: Sequence[Contour], marks: Sequence[P
         if k in near or k in reach or (isinstance(contour.shape, Loop) and not contour.shape.is_convex):
             yield contour
     for contour in found:
-        if contour.kind == "outside" and (reach or marks or not _is_convex(contour.shape)):
+        bent = isinstance(contour.shape, Loop) and not contour.shape.is_convex
+        if contour.kind == "outside" and (reach or marks or bent):
             yield contour
-
-
-def _is_convex(shape: Shape) -> bool:
-    return not isinstance(shape, Loop) or shape.is_convex
 
 
 def _cross_box(mark: Point) -> Box:
@@ -168,14 +205,6 @@ def _crossing(marks: Sequence[Point], others: Sequence[Box]) -> Iterator[Point]:
     boxes = [*map(_cross_box, marks), *others]
     near = {k for pair in Index(boxes).pairs_within(DOUBLE) for k in pair}
     return (mark for k, mark in enumerate(marks) if k in near)
-
-
-def _add(shape: Shape, lines: list[Line], arcs: list[Round]) -> None:
-    if isinstance(shape, Disc):
-        arcs.append((shape.center, shape.radius, 0.0, math.tau))
-        return
-    for edge in shape.loop().edges:
-        _add_edge(edge, lines, arcs)
 
 
 def _add_edge(edge: Edge, lines: list[Line], arcs: list[Round]) -> None:
@@ -196,52 +225,6 @@ def _nearest(at: Point, found: Sequence[Contour], owners: dict[Point, str]) -> t
             away.append((abs(contour.shape.loop().nearest(at).distance), name))
     near = [name for gap, name in sorted(away) if gap <= CROSS]
     return tuple(dict.fromkeys(near))[:2] or ("outline",)
-
-
-# --------------------------------------------------------------------------------------------- a path
-
-
-def _without_a_path(layout: Layout, found: Sequence[Contour]) -> Iterator[Finding]:
-    """Contours round which no compensated path runs, or that have no place for their pierce and lead."""
-    from platekit.cutting.paths import CutPath, cut_path, direction_of
-
-    capability, direction = capability_of(layout), direction_of(layout)
-    if not capability.traits.table or capability.kerf.value <= 0:
-        return
-    single = {opening.name for opening in layout.openings}
-    alike: dict[tuple[float, ...], CutPath | None] = {}
-    for contour in found:
-        if isinstance(contour.shape, Disc) and contour.name in single:
-            continue
-        box = contour.shape.box
-        key = tuple(round(value, 6) for value in (box.width, box.height, contour.shape.area, contour.shape.perimeter))
-        if contour.kind == "outside" or key not in alike:
-            alike[key] = cut_path(contour, capability, direction)
-        path = alike[key]
-        names = ("outline",) if contour.kind == "outside" else contour.openings
-        if path is None and contour.name not in single:
-            kerf = capability.kerf.value
-            yield _stop(
-                f"{' and '.join(names)}: no path runs round it with a kerf of {say(layout, kerf)}",
-                names,
-                contour.shape.centroid,
-                0.0,
-                kerf,
-                advice="move the openings apart, or make what is cut wider than the kerf everywhere",
-            )
-        elif path is not None and not path.pierced_clear:
-            room = capability.pierce_room.value
-            if contour.name in single and not can_pierce(contour.shape, room):
-                continue  # told by the rule on pierces
-            yield _stop(
-                f"{' and '.join(names)}: no place for a pierce {say(layout, room)} from every edge, with a way in from "
-                "there",
-                names,
-                contour.shape.centroid,
-                0.0,
-                room,
-                advice="make it wider somewhere, or have it drilled and sawn by hand",
-            )
 
 
 RULES = (

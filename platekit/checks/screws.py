@@ -22,12 +22,20 @@ BEARING_OVERLAP = shop_figure("bearing under a head, least width")
 
 
 def grip(layout: Layout) -> Iterator[Finding]:
-    """Screws that do not reach deep enough, or that bottom in a blind thread before they clamp."""
+    """Screws (mm) that do not reach deep enough, or that bottom in a blind thread before they clamp."""
     for stack in layout.stacks:
-        for question in (_unknown_depth, _reach, _head_through):
-            finding = question(layout, stack)
-            if finding is not None:
-                yield finding
+        if stack.into == "part" and stack.available is None:
+            message = f"how deep the part's thread goes is not given, so its {stack.size} screw may bottom in it"
+            by_hand = Advice("measure it and give screws: depth")
+            yield _finding(layout, stack, "warn", message, (0.0, stack.needed), by_hand)
+        yield from _reach(layout, stack)
+        if stack.head == "countersunk" and stack.head_height > layout.thickness:
+            message = (
+                f"a countersunk {stack.size} head is {say(layout, stack.head_height)} high; "
+                f"the plate is {say(layout, layout.thickness)} thick"
+            )
+            advice = Advice("use a hex or socket head (head: hex)", (Remedy(f"{stack.field}.head", "hex"),))
+            yield _finding(layout, stack, "stop", message, (layout.thickness, stack.head_height), advice)
 
 
 def _finding(
@@ -39,7 +47,7 @@ def _finding(
         rule="grip",
         level=level,
         message=f"{stack.mount}: {message}",
-        features=_names(layout, stack),
+        features=layout.mounts[stack.mount].hole_names,
         at=layout.mounts[stack.mount].points[0],
         found=found,
         needed=needed,
@@ -48,135 +56,95 @@ def _finding(
     )
 
 
-def _unknown_depth(layout: Layout, stack: ScrewStack) -> Finding | None:
-    if stack.into != "part" or stack.available is not None:
-        return None
-    message = f"how deep the part's thread goes is not given, so its {stack.size} screw may bottom in it"
-    return _finding(layout, stack, "warn", message, (0.0, stack.needed), Advice("measure it and give screws: depth"))
-
-
-def _head_through(layout: Layout, stack: ScrewStack) -> Finding | None:
-    if stack.head != "countersunk" or stack.head_height <= layout.thickness:
-        return None
-    message = (
-        f"a countersunk {stack.size} head is {say(layout, stack.head_height)} high; "
-        f"the plate is {say(layout, layout.thickness)} thick"
-    )
-    advice = Advice("use a hex or socket head (head: hex)", (Remedy(f"{stack.field}.head", "hex"),))
-    return _finding(layout, stack, "stop", message, (layout.thickness, stack.head_height), advice)
-
-
-def _reach(layout: Layout, stack: ScrewStack) -> Finding | None:
+def _reach(layout: Layout, stack: ScrewStack) -> Iterator[Finding]:
     """The first thing that is wrong with how far the screw goes into its thread."""
-    if stack.available is not None and stack.available < stack.needed - SAME_LENGTH:
+    available, needed = stack.available, stack.needed
+    # The thread in the plate is open at the other side: a screw may stand out there.
+    deepest = math.inf if available is None or stack.into == "plate" else available
+    pitch = BOTTOM_IN_PITCHES * tables.screw(stack.size).pitch
+
+    def of_length(words: str, length: float) -> Advice:
+        return Advice(words, (Remedy(f"{stack.field}.length", f"{length:.6g} mm"),))
+
+    # What would do for a length that does not: a stock one that fits, or a screw cut to size, a millimetre more than
+    # needed if the thread has it, never into the last pitch of a blind hole unless there is no other way.
+    fitting = (one for one in stack.stock_lengths if needed - SAME_LENGTH <= one - stack.grip <= deepest + SAME_LENGTH)
+    stock = [of_length(f"take a screw {say(layout, length)} long", length) for length in list(fitting)[:1]]
+    cut: list[Advice] = []
+    long = math.floor((stack.grip + min(needed + 1.0, max(needed, deepest - pitch))) * 10 + 1e-6) / 10
+    if long - stack.grip < needed - SAME_LENGTH:
+        long = math.ceil((stack.grip + needed) * 10 - 1e-6) / 10
+    if long - stack.grip <= deepest + SAME_LENGTH:
+        cut.append(of_length(f"have a screw cut to {say(layout, long)}, or change what is clamped", long))
+    cut.append(Advice("change what is clamped: another washer, plate or standoff"))
+
+    if available is not None and available < needed - SAME_LENGTH:
         message = (
-            f"the thread is {say(layout, stack.available)} deep; {stack.size} needs "
-            f"{say(layout, stack.needed)} ({stack.needed_source})"
+            f"the thread is {say(layout, available)} deep; {stack.size} needs "
+            f"{say(layout, needed)} ({stack.needed_source})"
         )
-        # How much thread is needed hangs on what it is cut in: where that is only assumed, looking is cheaper than
-        # drilling.
-        others = _other_thread(layout, stack)
+        # No edit can know how deep the thread of another screw would be. How much is needed hangs on what it is cut in:
+        # where that is only assumed, looking is cheaper than drilling.
+        through = "use a nut on a screw that goes through (into: nut), a deeper thread, or a smaller screw"
+        ideas = [Advice("use a nut behind it, or a smaller screw" if stack.into == "plate" else through)]
         if stack.thread_in is None and layout.mounts[stack.mount].standard is not None:
             known = "see what the thread is cut in, and say so: thread_in: cast iron if a magnet sticks to it"
-            others = (Advice(known, (Remedy(f"{stack.field}.thread_in", "cast iron"),)), *others)
-        return _finding(layout, stack, "stop", message, (stack.available, stack.needed), *others)
+            ideas.insert(0, Advice(known, (Remedy(f"{stack.field}.thread_in", "cast iron"),)))
+        yield _finding(layout, stack, "stop", message, (available, needed), *ideas)
+        return
     if stack.length is None:
-        if stack.available is None or stack.into != "part":
-            window = f"at least {say(layout, stack.needed)}"
-        else:
-            window = f"{say(layout, stack.needed)} to {say(layout, stack.available)}"
+        window = f"at least {say(layout, needed)}"
+        if available is not None and stack.into == "part":
+            window = f"{say(layout, needed)} to {say(layout, available)}"
         message = (
             f"no stock length of {stack.size} fits: {say(layout, stack.grip)} is clamped and {window} must be "
             "in the thread"
         )
-        return _finding(layout, stack, "stop", message, (0.0, stack.needed), *_cut_to_size(layout, stack))
+        yield _finding(layout, stack, "stop", message, (0.0, needed), *cut)
+        return
     past = stack.length - stack.grip
     screw = f"the {stack.size} screw, {say(layout, stack.length)} long,"
-    if past < stack.needed - SAME_LENGTH:
+    if past < needed - SAME_LENGTH:
         message = (
-            f"{screw} reaches {say(layout, max(past, 0.0))} into the thread; {say(layout, stack.needed)} is needed "
+            f"{screw} reaches {say(layout, max(past, 0.0))} into the thread; {say(layout, needed)} is needed "
             f"({stack.needed_source})"
         )
-        return _finding(layout, stack, "stop", message, (past, stack.needed), *_take(layout, stack, _stock(stack)))
-    if stack.into != "part" or stack.available is None:
-        return None
-    if past > stack.available + SAME_LENGTH:
+        yield _finding(layout, stack, "stop", message, (past, needed), *stock, *cut)
+        return
+    if stack.into != "part" or available is None:
+        return
+    if past > available + SAME_LENGTH:
         message = (
             f"{screw} reaches {say(layout, past)} past the plate and bottoms: the thread is "
-            f"{say(layout, stack.available)} deep"
+            f"{say(layout, available)} deep"
         )
-        return _finding(layout, stack, "stop", message, (past, stack.available), *_take(layout, stack, _stock(stack)))
+        yield _finding(layout, stack, "stop", message, (past, available), *stock, *cut)
+        return
     # Screws, plates and washers vary by tenths; with less than a pitch left the screw may bottom before it clamps.
-    left, room = stack.available - past, BOTTOM_IN_PITCHES * tables.screw(stack.size).pitch
-    if left >= room - SAME_LENGTH:
-        return None
+    left = available - past
+    if left >= pitch - SAME_LENGTH:
+        return
+    shorter = math.floor((stack.grip + available - pitch) * 10 + 1e-6) / 10
+    if shorter - stack.grip < needed - SAME_LENGTH:
+        advice = Advice("measure how deep the thread really is (screws: depth), or put one more washer under the head")
+    else:
+        advice = of_length(f"grind it off to {say(layout, shorter)}, or put one more washer under its head", shorter)
     message = (
-        f"{screw} ends {say(layout, max(left, 0.0))} before the bottom of the {say(layout, stack.available)} thread; "
-        f"{say(layout, room)} (one pitch) is wanted, so that it does not bottom under a thin washer or plate"
+        f"{screw} ends {say(layout, max(left, 0.0))} before the bottom of the {say(layout, available)} thread; "
+        f"{say(layout, pitch)} (one pitch) is wanted, so that it does not bottom under a thin washer or plate"
     )
-    return _finding(layout, stack, "warn", message, (left, room), _shorter(layout, stack, room))
-
-
-def _shorter(layout: Layout, stack: ScrewStack, room: float) -> Advice:
-    """Advice that leaves room at the bottom of the thread."""
-    assert stack.available is not None
-    shorter = math.floor((stack.grip + stack.available - room) * 10 + 1e-6) / 10
-    if shorter - stack.grip < stack.needed - SAME_LENGTH:
-        return Advice("measure how deep the thread really is (screws: depth), or put one more washer under the head")
-    return Advice(
-        f"grind it off to {say(layout, shorter)}, or put one more washer under its head",
-        (Remedy(f"{stack.field}.length", f"{shorter:.6g} mm"),),
-    )
-
-
-def _stock(stack: ScrewStack) -> float | None:
-    # The thread in the plate is open at the other side: a screw may stand out there.
-    deepest = float("inf") if stack.available is None or stack.into == "plate" else stack.available
-    reaches = ((length, length - stack.grip) for length in stack.stock_lengths)
-    return next(
-        (length for length, reach in reaches if stack.needed - SAME_LENGTH <= reach <= deepest + SAME_LENGTH),
-        None,
-    )
-
-
-def _take(layout: Layout, stack: ScrewStack, best: float | None) -> tuple[Advice, ...]:
-    stock = [] if best is None else [_length(stack, f"take a screw {say(layout, best)} long", best)]
-    return (*stock, *_cut_to_size(layout, stack))
-
-
-def _length(stack: ScrewStack, words: str, length: float) -> Advice:
-    return Advice(words, (Remedy(f"{stack.field}.length", f"{length:.6g} mm"),))
-
-
-def _cut_to_size(layout: Layout, stack: ScrewStack) -> tuple[Advice, ...]:
-    """A screw of no stock length: with room at the bottom of a blind thread, where there is that much; by hand else."""
-    room = BOTTOM_IN_PITCHES * tables.screw(stack.size).pitch
-    deepest = math.inf if stack.available is None or stack.into == "plate" else stack.available
-    # A millimetre more than needed if the thread has it, never into the last pitch of a blind hole unless there is no
-    # other way.
-    reach = min(stack.needed + 1.0, max(stack.needed, deepest - room))
-    long = math.floor((stack.grip + reach) * 10 + 1e-6) / 10
-    if long - stack.grip < stack.needed - SAME_LENGTH:
-        long = math.ceil((stack.grip + stack.needed) * 10 - 1e-6) / 10
-    by_hand = Advice("change what is clamped: another washer, plate or standoff")
-    if long - stack.grip > deepest + SAME_LENGTH:
-        return (by_hand,)
-    return (_length(stack, f"have a screw cut to {say(layout, long)}, or change what is clamped", long), by_hand)
-
-
-def _other_thread(layout: Layout, stack: ScrewStack) -> tuple[Advice, ...]:
-    """Another screw for a thread that is not deep enough: no edit can know how deep that one's thread would be."""
-    through = "use a nut on a screw that goes through (into: nut), a deeper thread, or a smaller screw"
-    return (Advice("use a nut behind it, or a smaller screw" if stack.into == "plate" else through),)
+    yield _finding(layout, stack, "warn", message, (left, pitch), advice)
 
 
 def washer(layout: Layout) -> Iterator[Finding]:
-    """A washer or head that does not bridge its hole or slot."""
+    """A washer or head (mm) that does not bridge its hole or slot."""
     for stack in layout.stacks:
         mount = layout.mounts[stack.mount]
         if stack.into == "plate" or stack.head == "countersunk":
             continue
-        bearing = stack.washer_outer or _head_diameter(layout, stack)
+        # without a washer the head itself bears: as it was laid out, else as its table has it
+        heads = (b.shape.box.width for b in layout.bodies if b.kind == "head" and b.carrier == stack.mount)
+        bearing = stack.washer_outer or next(heads, tables.screw(stack.size).socket_head_diameter or 0.0)
         needed = mount.hole + 2 * BEARING_OVERLAP
         if bearing >= needed:
             continue
@@ -200,22 +168,13 @@ def washer(layout: Layout) -> Iterator[Finding]:
             level="stop" if bearing < mount.hole else "warn",
             message=f"{stack.mount}: the {what} is {say(layout, bearing)} across on a hole {say(layout, mount.hole)} "
             f"wide; {say(layout, needed)} is needed to bear",
-            features=_names(layout, stack),
+            features=mount.hole_names,
             at=mount.points[0],
             found=bearing,
             needed=needed,
             advice=ideas[0],
             others=tuple(ideas[1:]),
         )
-
-
-def _head_diameter(layout: Layout, stack: ScrewStack) -> float:
-    boxes = (b.shape.box for b in layout.bodies if b.kind == "head" and b.carrier == stack.mount)
-    return next((box.width for box in boxes), tables.screw(stack.size).socket_head_diameter or 0.0)
-
-
-def _names(layout: Layout, stack: ScrewStack) -> tuple[str, ...]:
-    return layout.mounts[stack.mount].hole_names
 
 
 RULES = (
