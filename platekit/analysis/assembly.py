@@ -41,7 +41,7 @@ from platekit.geometry import (
 from platekit.laying.guard import BOX, COVER, HALVES
 from platekit.laying.guard_bodies import guard_screw_ends
 from platekit.laying.tools import HANDLE_IN_FLATS, SWING, ScrewEnd, screw_ends
-from platekit.placed import Body, Guard, Layout, Side
+from platekit.placed import Body, Layout, Side
 
 TOOL_ROOM = 0.5
 """Least room between a tool and what it must pass, mm (ours)."""
@@ -129,36 +129,36 @@ def assembly(layout: Layout) -> Assembly:
             return Assembly((), tuple(walk[places[name] :]), bench.always())
         order.append(left.pop(last.name))
         there.remove(last.name)
-    return Assembly(tuple(_steps(bench, order[::-1])), (), bench.always())
-
-
-def _steps(bench: _Disassembly, order: list[_Item]) -> Iterator[AssemblyStep]:
-    on = {PLATE}
-    everything = {PLATE, *bench.items}
+    order.reverse()
+    steps = []
+    on, everything = {PLATE}, {PLATE, *bench.items}
     for item in order:
         on.add(item.name)
         # A screw is told as covered only where a tool gets at it now and will not later: what no tool ever reaches is
         # the rule `reach`'s to stop.
-        reached = {name: tool for name in item.screws if (tool := bench.tool_for(item.screws[name], on)) is not None}
-        covered = [name for name in reached if bench.tool_for(item.screws[name], everything) is None]
+        tools = {name: tool for name in item.screws if (tool := bench.tool_for(item.screws[name], on)) is not None}
+        covered = [name for name in tools if bench.tool_for(item.screws[name], everything) is None]
         by = {owner for name in covered for end in item.screws[name] for owner in bench.over(end) if owner not in on}
-        stack = bench.layout.mounts[item.name].stack if item.kind == "mount" else None
-        guard = bench.layout.guard if item.kind == "guard" else None
+        stack = layout.mounts[item.name].stack if item.kind == "mount" else None
+        guard = layout.guard if item.kind == "guard" else None
         size = None if stack is None else stack.size
         if guard is not None and item.screws:
             size = guard.cover_screw if item.name == COVER else guard.screw
-        yield AssemblyStep(
-            item=item.name,
-            kind=item.kind,
-            side=item.side,
-            screws=tuple(item.screws),
-            size=size,
-            head_side=None if stack is None and guard is None else stack.head_side if stack is not None else item.side,
-            tools=tuple(sorted(set(reached.values()))),
-            covered=tuple(covered),
-            covered_by=tuple(other.name for other in order if other.name in by),
-            slides=item.kind == "mount" and bench.layout.mounts[item.name].hole_travel is not None,
+        steps.append(
+            AssemblyStep(
+                item=item.name,
+                kind=item.kind,
+                side=item.side,
+                screws=tuple(item.screws),
+                size=size,
+                head_side=stack.head_side if stack is not None else None if guard is None else item.side,
+                tools=tuple(sorted(set(tools.values()))),
+                covered=tuple(covered),
+                covered_by=tuple(other.name for other in order if other.name in by),
+                slides=item.kind == "mount" and layout.mounts[item.name].hole_travel is not None,
+            )
         )
+    return Assembly(tuple(steps), (), bench.always())
 
 
 # --------------------------------------------------------------------------------------------- bench
@@ -191,70 +191,80 @@ class _Disassembly:
         self._swings: dict[tuple[str, str, frozenset[int], bool], bool] = {}
         self._seen: dict[tuple[str, int], tuple[Solid, ...]] = {}
         self._round: dict[tuple[str, str], tuple[int, ...]] = {}
-
-    @cached_property
-    def _index(self) -> Index:
-        return Index([body.swept.box for body in self.layout.bodies])
+        self._index = Index([body.swept.box for body in layout.bodies])
+        # By item: the items that go on after it.
+        self._needed: dict[str, list[str]] = {}
+        for item in self.items.values():
+            for before in item.after:
+                self._needed.setdefault(before, []).append(item.name)
 
     @cached_property
     def _ways(self) -> dict[str, dict[str, tuple[str, ...]]]:
         """By item: whose bodies are in its way, and which bodies meet."""
-        return {name: self._way(item) for name, item in self.items.items()}
-
-    def _way(self, item: _Item) -> dict[str, tuple[str, ...]]:
-        if item.side is None and item.along is None:  # a belt is laid round its pulleys, wherever there is room
-            return {}
-        found: dict[str, dict[str, None]] = {}
-        in_place: set[str] = set()
-        stood = item.name in self.layout.mounts and self.layout.mounts[item.name].original
-        for body in item.bodies:
-            path, box = _way_in(body, item)
-            for k in self._index.near(box):
-                owner, other = self._owners[k], self.layout.bodies[k]
-                if owner == item.name or owner in in_place or other.carrier == body.carrier:
-                    continue
-                if stood and other.is_ground:  # both were there before the plate
-                    continue
-                names = found.get(owner, {})
-                known = body.name in names and other.name in names  # then only what meets in place says more
-                if known or _meet(path, other.solids):
-                    found.setdefault(owner, {}).update({body.name: None, other.name: None})
-                    if _meet(body.solids, other.solids):
-                        in_place.add(owner)
-        # two that run into each other where they belong are the clash rule's matter, in whatever order they go on
-        return {owner: tuple(names) for owner, names in found.items() if owner not in in_place}
+        ways: dict[str, dict[str, tuple[str, ...]]] = {}
+        for item in self.items.values():
+            ways[item.name] = {}
+            if item.side is None and item.along is None:  # a belt is laid round its pulleys, wherever there is room
+                continue
+            found: dict[str, dict[str, None]] = {}
+            in_place: set[str] = set()
+            stood = item.name in self.layout.mounts and self.layout.mounts[item.name].original
+            for body in item.bodies:
+                path, box = _way_in(body, item)
+                for k in self._index.near(box):
+                    owner, other = self._owners[k], self.layout.bodies[k]
+                    if owner == item.name or owner in in_place or other.carrier == body.carrier:
+                        continue
+                    if stood and other.is_ground:  # both were there before the plate
+                        continue
+                    names = found.get(owner, {})
+                    known = body.name in names and other.name in names  # then only what meets in place says more
+                    if known or _meet(path, other.solids):
+                        found.setdefault(owner, {}).update({body.name: None, other.name: None})
+                        if _meet(body.solids, other.solids):
+                            in_place.add(owner)
+            # two that run into each other where they belong are the clash rule's matter, in whatever order they go on
+            ways[item.name] = {owner: tuple(names) for owner, names in found.items() if owner not in in_place}
+        return ways
 
     def over(self, end: ScrewEnd) -> dict[str, tuple[str, ...]]:
-        """By item: its bodies that keep a socket off the end of a screw."""
+        """By item: its bodies that come nearer than `TOOL_ROOM` (mm) to a socket on the end of a screw."""
         key = (end.screw, end.what)
         if key not in self._over:
             socket = end.socket()
             found: dict[str, list[str]] = {}
             for k in self._index.near(socket.swept.box, TOOL_ROOM, CROWD):
                 other = self.layout.bodies[k]
-                if _counts(other, end) and _too_near(socket, other):
+                if not _counts(other, end) or not _level(socket.z, other):
+                    continue
+                # At some position of the travels; what moves with the screw is met at nominal.
+                together = socket.carrier == other.carrier
+                own, around = (socket.shape, other.shape) if together else (socket.swept, other.swept)
+                if own.box.gap(around.box) >= TOOL_ROOM:
+                    continue
+                space = Upright(own, *socket.z)
+                parts = other.solids if together else other.swept_solids
+                if any(nearer_than(space, part, TOOL_ROOM - PASSES) for part in parts):
                     found.setdefault(self._owners[k], []).append(other.name)
             self._over[key] = {owner: tuple(names) for owner, names in found.items()}
         return self._over[key]
 
     def tool_for(self, ends: tuple[ScrewEnd, ...], there: Container[str]) -> Tool | None:
         """The tool that tightens a screw while these items are there, its other end held; None if none gets at it."""
+
+        def socket_fits(end: ScrewEnd) -> bool:
+            return not any(owner in there for owner in self.over(end))
+
         for turned in ends:
-            tool = self._turned_by(turned, there)
-            if tool is not None and all(self._held(end, there) for end in ends if end is not turned):
+            # a socket needs no room to swing; whoever only holds an end needs none either
+            tool: Tool | None = "socket" if socket_fits(turned) else None
+            if tool is None and self._spanner_fits(turned, there, swings=True):
+                tool = "spanner"
+            if tool is not None and all(
+                socket_fits(end) or self._spanner_fits(end, there, swings=False) for end in ends if end is not turned
+            ):
                 return tool
         return None
-
-    def _turned_by(self, end: ScrewEnd, there: Container[str]) -> Tool | None:
-        if self._socket_fits(end, there):
-            return "socket"
-        return "spanner" if self._spanner_fits(end, there, swings=True) else None
-
-    def _held(self, end: ScrewEnd, there: Container[str]) -> bool:
-        return self._socket_fits(end, there) or self._spanner_fits(end, there, swings=False)
-
-    def _socket_fits(self, end: ScrewEnd, there: Container[str]) -> bool:
-        return not any(owner in there for owner in self.over(end))
 
     def _spanner_fits(self, end: ScrewEnd, there: Container[str], swings: bool) -> bool:
         if end.flats is None:
@@ -270,7 +280,12 @@ class _Disassembly:
         if len(crowd) > CROWD_ROUND:  # on the safe side: nothing was looked at, so nothing is promised
             return False
         # The answer hangs only on which bodies are near, and most of those come and go together: so it is kept by them.
-        near = frozenset(k for k in crowd if self._is_near(k, end, there))
+        level = end.z(end.spanner_height)
+        near = frozenset(
+            k
+            for k in crowd
+            if self._owners[k] in there and _counts(self.layout.bodies[k], end) and _level(level, self.layout.bodies[k])
+        )
         key = (end.screw, end.what, near, swings)
         if key not in self._swings:
             solids = [part for k in sorted(near) for part in self._seen_by(end, k)]
@@ -279,8 +294,8 @@ class _Disassembly:
             z = end.z(end.spanner_height)
             free: dict[int, bool] = {}
 
-            level = [one for one in solids if max(z[0], one.low) - min(z[1], one.high) < TOOL_ROOM]
-            boxes = [(one.silhouette.box.grown(TOOL_ROOM), one) for one in level]
+            beside = [one for one in solids if max(z[0], one.low) - min(z[1], one.high) < TOOL_ROOM]
+            boxes = [(one.silhouette.box.grown(TOOL_ROOM), one) for one in beside]
 
             def fits(shape: Shape) -> bool:
                 tool, box = Upright(shape, *z), shape.box
@@ -317,13 +332,14 @@ class _Disassembly:
             elif end.travel is None:
                 self._seen[key] = body.swept_solids
             else:
-                self._seen[key] = (Upright(sweep(body.swept, _turned_back(end.travel)), *body.z),)
+                # what stands still travels the other way, as what travels sees it: the two ends change places
+                back: Travel
+                if isinstance(end.travel, Straight):
+                    back = Straight(end.travel.direction, end.travel.tension, end.travel.install)
+                else:
+                    back = Swing(end.travel.about, end.travel.tension, end.travel.install, end.travel.sense)
+                self._seen[key] = (Upright(sweep(body.swept, back), *body.z),)
         return self._seen[key]
-
-    def _is_near(self, k: int, end: ScrewEnd, there: Container[str]) -> bool:
-        """Whether the body with this number is there and could meet a spanner."""
-        body = self.layout.bodies[k]
-        return self._owners[k] in there and _counts(body, end) and _level(end.z(end.spanner_height), body)
 
     def hindrances(self, item: _Item, there: Container[str]) -> Iterator[Hindrance]:
         """What keeps an item from going on while others are there; `there` holds the item itself too."""
@@ -360,15 +376,6 @@ class _Disassembly:
             return False
         return next(self.lifted(item, there), None) is None
 
-    @cached_property
-    def _needed(self) -> dict[str, list[str]]:
-        """By item: the items that go on after it."""
-        found: dict[str, list[str]] = {}
-        for item in self.items.values():
-            for before in item.after:
-                found.setdefault(before, []).append(item.name)
-        return found
-
     def always(self) -> tuple[Hindrance, ...]:
         """What hinders an item when nothing but the plate and what is fixed to it is there."""
         return tuple(one for item in self.items.values() for one in self.hindrances(item, {PLATE, item.name}))
@@ -382,13 +389,6 @@ def _counts(body: Body, end: ScrewEnd) -> bool:
     if body.screw == end.screw or (body.kind == "standard" and body.carrier == end.mount):
         return False
     return not (body.kind == "guard" and body.name == end.mount)  # the cover, which the head itself sits on
-
-
-def _turned_back(travel: Straight | Swing) -> Travel:
-    """The travel of what stands still, as what travels sees it: its two ends change places."""
-    if isinstance(travel, Straight):
-        return Straight(travel.direction, travel.tension, travel.install)
-    return Swing(travel.about, travel.tension, travel.install, travel.sense)
 
 
 def owner_of(body: Body) -> str:
@@ -418,27 +418,18 @@ def _items(layout: Layout, owned: dict[str, list[Body]]) -> Iterator[_Item]:
         if layout.guard is not None and layout.guard.belt == belt.name:
             before.add(BOX)
         yield _Item(name, "belt", tuple(owned.get(name, [])), None, {}, frozenset(before))
-    if layout.guard is not None:
-        yield from _guard_items(layout, layout.guard, owned, screws)
-
-
-def _guard_items(
-    layout: Layout,
-    guard: Guard,
-    owned: dict[str, list[Body]],
-    screws: dict[str, dict[str, tuple[ScrewEnd, ...]]],
-) -> Iterator[_Item]:
-    """The halves of a split back plate, past the pulleys that stay on; the box; the cover once the belt is on.
-
-    The belt goes on after the box (`_items`), so that it is put on, tensioned and checked through the open front.
-    """
-    after: set[str] = set()
+    guard = layout.guard
+    if guard is None:
+        return
+    # The halves of a split back plate, past the pulleys that stay on; the box; the cover once the belt is on. The belt
+    # goes on after the box, so that it is put on, tensioned and checked through the open front.
+    halves: set[str] = set()
     if guard.seam is not None:
         ux, uy = guard.seam[1]
         for name, way in zip(HALVES, ((-uy, ux), (uy, -ux)), strict=True):
             yield _Item(name, "guard", tuple(owned.get(name, [])), None, {}, frozenset(guard.stays), way)
-            after.add(name)
-    yield _Item(BOX, "guard", tuple(owned.get(BOX, [])), guard.side, screws.get(BOX, {}), frozenset(after))
+            halves.add(name)
+    yield _Item(BOX, "guard", tuple(owned.get(BOX, [])), guard.side, screws.get(BOX, {}), frozenset(halves))
     cover = tuple(owned.get(COVER, []))
     yield _Item(COVER, "guard", cover, guard.side, screws.get(COVER, {}), frozenset({BOX, f"{guard.belt}.belt"}))
 
@@ -453,48 +444,35 @@ def _way_in(body: Body, item: _Item) -> tuple[tuple[Solid, ...], Box]:
         x1, y1 = max(box.x1 for box in boxes), max(box.y1 for box in boxes)
         return tuple(passed), Box(x0, y0, x1, y1)
     assert item.side is not None
-    # A part is brought straight in from its own side: what it passes through is each of its solids drawn out.
-    path = tuple(part for solid in body.solids for part in _path_of(solid, item.side))
-    return path, body.shape.box
-
-
-def _path_of(solid: Solid, side: Side) -> tuple[Solid, ...]:
-    """The solid and its silhouette outwards from where it is widest."""
-    # Only what lies outwards of its widest section can hit something that the solid in its place does not hit.
-    inner, outer = (solid.low, solid.high) if side == "near" else (solid.high, solid.low)
-    end = FAR_OFF if side == "near" else -FAR_OFF
-    widest = inner
-    if isinstance(solid, Lying):
-        widest = solid.height
-    elif isinstance(solid, StandingPrism):
-        column = Upright(solid.silhouette, min(inner, end), max(inner, end))  # all that it passes, and itself
-        return (column,)
-    elif not solid.straight and (solid.flare_high > solid.flare_low) == (side == "near"):
-        widest = outer
-    column = Upright(solid.silhouette, min(widest, end), max(widest, end))
-    return (column,) if widest == inner else (solid, column)
+    # A part is brought straight in from its own side: what it passes through is each of its solids drawn out, the
+    # silhouette outwards from where it is widest. What lies inwards of that hits nothing that the solid in its place
+    # does not hit.
+    path: list[Solid] = []
+    near = item.side == "near"
+    end = FAR_OFF if near else -FAR_OFF
+    for solid in body.solids:
+        inner, outer = (solid.low, solid.high) if near else (solid.high, solid.low)
+        if isinstance(solid, StandingPrism):
+            path.append(Upright(solid.silhouette, min(inner, end), max(inner, end)))  # all that it passes, and itself
+            continue
+        widest = inner
+        if isinstance(solid, Lying):
+            widest = solid.height
+        elif not solid.straight and (solid.flare_high > solid.flare_low) == near:
+            widest = outer
+        column = Upright(solid.silhouette, min(widest, end), max(widest, end))
+        path += [column] if widest == inner else [solid, column]
+    return tuple(path), body.shape.box
 
 
 def _meet(some: Iterable[Solid], others: Iterable[Solid]) -> bool:
+    # what only touches slides past
     return any(nearer_than(one, other, -PASSES) for one, other in product(some, others))
 
 
 def _level(z: tuple[float, float], other: Body) -> bool:
     """Whether a body reaches to the height of a tool."""
     return max(z[0], other.z[0]) - min(z[1], other.z[1]) < TOOL_ROOM
-
-
-def _too_near(tool: Body, other: Body) -> bool:
-    """Whether a body keeps a tool away at some position of the travels; what moves with the screw is met at nominal."""
-    if not _level(tool.z, other):
-        return False
-    together = tool.carrier == other.carrier
-    own, around = (tool.shape, other.shape) if together else (tool.swept, other.swept)
-    if own.box.gap(around.box) >= TOOL_ROOM:
-        return False
-    space = Upright(own, *tool.z)
-    parts = other.solids if together else other.swept_solids
-    return any(nearer_than(space, part, TOOL_ROOM - PASSES) for part in parts)
 
 
 # --------------------------------------------------------------------------------------------- way back

@@ -60,7 +60,30 @@ def reach(layout: Layout) -> Iterator[Finding]:
             ends = [end for end in (*screw_ends(layout), *guard_screw_ends(layout)) if end.screw in own]
             what = " or ".join(dict.fromkeys(end.what for end in ends))
             size = mount.stack.size if mount is not None and mount.stack is not None else ""
-            ideas = [_room_for_tools(layout, one)] if mount is not None else [*_tabs_elsewhere(layout, one)]
+            ideas = [] if mount is not None else [*_tabs_elsewhere(layout, one)]
+            if mount is not None:
+                # Room for a socket: what is over it moves, which helps only where that does not go along.
+                over = [body for body in layout.bodies if body.name in one.bodies]
+                moved = NO_ADVICE
+                if one.by != one.item:
+                    sockets = [end.socket() for end in screw_ends(layout) if end.screw in own]
+                    moved = move_apart(layout, [(socket, body) for socket in sockets for body in over], TOOL_ROOM)
+                # A key needs no room beside the head, but it does need the way straight down to it.
+                stack = mount.stack
+                own_heads = any(body.hardware and body.carrier == one.item for body in over)
+                if moved:
+                    ideas = [moved]
+                elif stack is not None and stack.head == "hex" and stack.into != "nut" and not own_heads:
+                    said = (
+                        "use socket heads, which a key turns from above (head: socket), or give the part more room "
+                        "there"
+                    )
+                    ideas = [Advice(said, (Remedy(f"{stack.field}.head", "socket"),))]
+                else:
+                    said = (
+                        "use a smaller screw, or studs that are set before the part goes on, or leave more room there"
+                    )
+                    ideas = [Advice(said)]
             yield Finding(
                 rule="reach",
                 level="stop",
@@ -85,27 +108,6 @@ def _tabs_elsewhere(layout: Layout, one: Hindrance) -> Iterator[Advice]:
             said = f"give the guard {count} of these screws ({key}: count: {count}), which puts them at other places"
             yield Advice(said, (Remedy(f"guard.{key}.count", count),))
     yield Advice(f"give them other places, clear of {_listed(one.bodies)}")
-
-
-def _room_for_tools(layout: Layout, one: Hindrance) -> Advice:
-    """Advice that gives a socket its room: move what is over it, else another screw."""
-    screws, bodies = frozenset(one.screws), frozenset(one.bodies)
-    over = [body for body in layout.bodies if body.name in bodies]
-    # Moving helps only where the other thing does not go along.
-    if one.by != one.item:
-        sockets = [end.socket() for end in screw_ends(layout) if end.screw in screws]
-        moved = move_apart(layout, [(socket, body) for socket in sockets for body in over], TOOL_ROOM)
-        if moved:
-            return moved
-    stack = layout.mounts[one.item].stack
-    # A key needs no room beside the head, but it does need the way straight down to it.
-    own_heads = any(body.hardware and body.carrier == one.item for body in over)
-    if stack is not None and stack.head == "hex" and stack.into != "nut" and not own_heads:
-        return Advice(
-            "use socket heads, which a key turns from above (head: socket), or give the part more room there",
-            (Remedy(f"{stack.field}.head", "socket"),),
-        )
-    return Advice("use a smaller screw, or studs that are set before the part goes on, or leave more room there", ())
 
 
 # --------------------------------------------------------------------------------------------- order
@@ -139,8 +141,31 @@ def order(layout: Layout) -> Iterator[Finding]:
             late = list(_tightened_with_the_belt_on(layout, step))
             told = {screw for one in late for screw in one.features}
             rest = tuple(screw for screw in step.covered if screw not in told)
+            mount = layout.mounts.get(step.item)
+            # what slides is tightened with the guard's cover off
+            by = tuple(name for name in step.covered_by if not (step.slides and name == COVER))
+            many = len(rest) > 1
+            them, over = "them" if many else "it", f"{_listed(by)} {_is(by)}"
+            if step.slides:
+                message = (
+                    f"{_listed(rest)} can be covered at some position of the travel once {over} on, and "
+                    f"{'are' if many else 'is'} tightened only after the belt"
+                )
+                advice = Advice(
+                    f"before the belt goes on, slide {step.item} from end to end and see where a tool gets at {them}"
+                )
+            else:
+                message = f"{_listed(rest)} {'are' if many else 'is'} covered once {over} on: tighten {them} before"
+                advice = Advice(f"to get at {them} again, take {_listed(step.covered_by)} off first")
             if rest:
-                yield _covered(layout, step, rest)
+                yield Finding(
+                    rule="order",
+                    level="note",
+                    message=message,
+                    features=(*rest, *by),
+                    at=None if mount is None else _where(mount, rest),
+                    advice=advice,
+                )
             yield from late
     for mount in layout.mounts.values():
         # What lies past the plate and does not fit through it must go on afterwards, if it comes off at all.
@@ -170,68 +195,32 @@ def order(layout: Layout) -> Iterator[Finding]:
 
 def _round_in_a_circle(layout: Layout, circle: tuple[Hindrance, ...]) -> Finding:
     """One finding for the whole circle; advice that opens its first link that can be opened."""
-    links = "; ".join(_link(one) for one in circle)
     mount = next((layout.mounts[one.item] for one in circle if one.item in layout.mounts), None)
-    # Any link that opens breaks the circle: the first one will do.
-    advice = next((found for one in circle if (found := _opened(layout, one))), NO_ADVICE)
+    links, advice = [], NO_ADVICE
+    for one in circle:
+        bodies = [body for body in layout.bodies if body.name in one.bodies]
+        if one.screws:
+            links.append(f"{one.item} must go on before {one.by}, which covers {_listed(one.screws)}")
+            sockets = [end.socket() for end in screw_ends(layout) if end.screw in one.screws]
+            pairs, room = [(socket, body) for socket in sockets for body in bodies], TOOL_ROOM
+        else:
+            past = f"must go on before {one.by}, past which it cannot be brought in"
+            links.append(f"{one.item} {past if one.bodies else f'goes on before {one.by}'}")
+            pairs = [(a, b) for a in bodies for b in bodies if a.carrier == one.item and b.carrier != one.item]
+            room = 0.0
+        # Any link that opens breaks the circle: the first one will do.
+        if not advice and one.screws and not sockets:  # the guard's own: it has no place to be moved from
+            advice = next(_tabs_elsewhere(layout, one))
+        elif not advice and pairs:
+            advice = move_apart(layout, pairs, room)
     screws = tuple(screw for one in circle for screw in one.screws)
     return Finding(
         rule="order",
         level="stop",
-        message=f"there is no order in which everything goes on: {links}",
+        message=f"there is no order in which everything goes on: {'; '.join(links)}",
         features=(*dict.fromkeys(one.item for one in circle), *screws),
         at=None if mount is None else _where(mount, screws),
         advice=advice or Advice("let the screws of one of them come from the other side, or move it"),
-    )
-
-
-def _link(one: Hindrance) -> str:
-    if one.screws:
-        return f"{one.item} must go on before {one.by}, which covers {_listed(one.screws)}"
-    if not one.bodies:
-        return f"{one.item} goes on before {one.by}"
-    return f"{one.item} must go on before {one.by}, past which it cannot be brought in"
-
-
-def _opened(layout: Layout, one: Hindrance) -> Advice:
-    """Advice that keeps one item out of the way of another."""
-    if one.screws:
-        sockets = [end.socket() for end in screw_ends(layout) if end.screw in one.screws]
-        over = [body for body in layout.bodies if body.name in one.bodies]
-        if not sockets:  # the guard's own: it has no place to be moved from
-            return next(_tabs_elsewhere(layout, one))
-        return move_apart(layout, [(socket, body) for socket in sockets for body in over], TOOL_ROOM)
-    bodies = [body for body in layout.bodies if body.name in one.bodies]
-    pairs = [(a, b) for a in bodies for b in bodies if a.carrier == one.item and b.carrier != one.item]
-    return move_apart(layout, pairs, 0.0) if pairs else NO_ADVICE
-
-
-def _covered(layout: Layout, step: AssemblyStep, covered: tuple[str, ...]) -> Finding:
-    many = len(covered) > 1
-    # what slides is tightened with the guard's cover off
-    by = tuple(name for name in step.covered_by if not (step.slides and name == COVER))
-    them, over = "them" if many else "it", f"{_listed(by)} {_is(by)}"
-    mount = layout.mounts.get(step.item)
-    features, at = (*covered, *by), None if mount is None else _where(mount, covered)
-    if step.slides:
-        return Finding(
-            rule="order",
-            level="note",
-            message=f"{_listed(covered)} can be covered at some position of the travel once {over} on, and "
-            f"{'are' if many else 'is'} tightened only after the belt",
-            features=features,
-            at=at,
-            advice=Advice(
-                f"before the belt goes on, slide {step.item} from end to end and see where a tool gets at {them}"
-            ),
-        )
-    return Finding(
-        rule="order",
-        level="note",
-        message=f"{_listed(covered)} {'are' if many else 'is'} covered once {over} on: tighten {them} before",
-        features=features,
-        at=at,
-        advice=Advice(f"to get at {them} again, take {_listed(step.covered_by)} off first"),
     )
 
 
@@ -360,7 +349,11 @@ def _added(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
     """
     if not mount.original or mount.pattern != "points" or mount.new_holes:
         return
-    late = _after_the_round(mount.own_points)
+    # how many at the end of the list break the round that those before them make; none where there is no round
+    points, late = mount.own_points, 0
+    if not _goes_round(points):
+        most = len(points) - LEAST_ROUND
+        late = next((k for k in range(1, most + 1) if _goes_round(points[: len(points) - k])), 0)
     names = mount.hole_names[len(mount.hole_names) - late :] if late else ()
     if names:
         numbers = ", ".join(mount.labels[len(mount.labels) - late :])
@@ -389,14 +382,6 @@ def _added(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
         at=_where(mount, ()),
         advice=Advice("name those that are not under `new_holes`"),
     )
-
-
-def _after_the_round(points: Sequence[Point]) -> int:
-    """How many points at the end of a list break the round that those before them make; 0 where there is none."""
-    if _goes_round(points):
-        return 0
-    most = len(points) - LEAST_ROUND
-    return next((late for late in range(1, most + 1) if _goes_round(points[: len(points) - late])), 0)
 
 
 def _goes_round(points: Sequence[Point]) -> bool:
