@@ -18,7 +18,7 @@ from msgspec import Struct
 
 from platekit.cutting import operations_of
 from platekit.geometry import Point, Pose, Shape, between
-from platekit.placed import SAME_LENGTH, Layout, Opening, PlacedMount
+from platekit.placed import SAME_LENGTH, Layout, Opening
 
 MOVED = 0.01
 """A middle that lies nearer to where it was than this has not moved, mm: the last figure that is shown, and far less
@@ -46,7 +46,7 @@ class OpeningPair(Struct, frozen=True):
 
     @property
     def move(self) -> Point:
-        """From the old middle to the new one; (0, 0) for what is new or gone."""
+        """From the old middle to the new one, mm; (0, 0) for what is new or gone."""
         if self.old is None or self.new is None:
             return (0.0, 0.0)
         return (self.new.center[0] - self.old.center[0], self.new.center[1] - self.old.center[1])
@@ -58,7 +58,7 @@ class OpeningPair(Struct, frozen=True):
 
     @property
     def moved(self) -> bool:
-        """Whether its middle moved, as far as counts in a shop: by `MOVED` or more."""
+        """Whether its middle moved, as far as counts in a shop: by `MOVED` (mm) or more."""
         return self.distance >= MOVED - SAME_LENGTH
 
     @property
@@ -110,7 +110,7 @@ class Comparison(Struct, frozen=True):
 
     @property
     def changes(self) -> tuple[OpeningPair, ...]:
-        """The pairs that differ, the farthest moved first, then what is new, then what is gone."""
+        """The pairs that differ, the farthest moved (mm) first, then what is new, then what is gone."""
         rank = {"changed": 0, "added": 1, "removed": 2}
         changed = [pair for pair in self.pairs if pair.kind != "same"]
         return tuple(sorted(changed, key=lambda pair: (rank[pair.kind], -round(pair.distance, 6), pair.name)))
@@ -132,7 +132,7 @@ class Comparison(Struct, frozen=True):
 
 
 def compare(old: Layout, new: Layout) -> Comparison:
-    """What differs between an old state of a plate and a new one; the same layout twice differs in nothing."""
+    """What differs (mm, rad) between an old state of a plate and a new one; the same layout twice in nothing."""
     before, after = old.mounts, new.mounts
     thickness = (old.thickness, new.thickness)
     material = (old.material.name, new.material.name)
@@ -141,7 +141,11 @@ def compare(old: Layout, new: Layout) -> Comparison:
         a, b = old.outline.box, new.outline.box
         outline = OutlineChange(a.x0 - b.x0, b.x1 - a.x1, a.y0 - b.y0, b.y1 - a.y1, new.outline.area - old.outline.area)
     # Every opening of both plates is in exactly one pair: in the order of the new plate, then what is gone.
-    stayed = _mounts_that_stayed(old, new)
+    stayed: set[str | None] = {None}  # what belongs to no mount is on the plate itself, which stays
+    for name, mount in before.items():
+        zero = (mount.pose.x, mount.pose.y)
+        if name in after and between(zero, (after[name].pose.x, after[name].pose.y)) <= SAME_LENGTH:
+            stayed.add(name)
     made, made_new = (
         {
             _key(opening): operations.how
@@ -171,15 +175,31 @@ def compare(old: Layout, new: Layout) -> Comparison:
     for j, i in _nearest(old, new, list(left), list(right)):
         found[j] = i
         del right[j], left[i]
-    pairs = [
-        _pair(old.openings[found[j]], opening, made, made_new) if j in found else OpeningPair(None, opening)
-        for j, opening in enumerate(new.openings)
-    ]
+    pairs = []
+    for j, opening in enumerate(new.openings):
+        if j not in found:
+            pairs.append(OpeningPair(None, opening))
+            continue
+        was = old.openings[found[j]]
+        how = (made[_key(was)], made_new[_key(opening)])
+        move = (opening.center[0] - was.center[0], opening.center[1] - was.center[1])
+        same = _same_shape(was.shape, opening.shape, move)
+        same = same and (was.depth, was.side, was.thread) == (opening.depth, opening.side, opening.thread)
+        pairs.append(OpeningPair(was, opening, not same, how if how[0] != how[1] else None))
+    moves = []
+    for name in before:
+        if name in after:
+            one, other = before[name], after[name]
+            move = (other.pose.x - one.pose.x, other.pose.y - one.pose.y)
+            # Turned by 359 degrees is turned back by one: the remainder is within half a turn either way.
+            turn = math.remainder(other.pose.turn - one.pose.turn, math.tau)
+            if math.hypot(*move) >= MOVED - SAME_LENGTH or abs(turn) > 1e-9 or one.side != other.side:
+                moves.append(MountMove(other.name, move, turn, (one.side, other.side)))
     return Comparison(
         old=old,
         new=new,
         pairs=(*pairs, *(OpeningPair(old.openings[i], None) for i in left)),
-        mounts=tuple(move for name in before if name in after for move in _mount_move(before[name], after[name])),
+        mounts=tuple(moves),
         mounts_added=tuple(name for name in after if name not in before),
         mounts_removed=tuple(name for name in before if name not in after),
         outline=outline,
@@ -188,25 +208,7 @@ def compare(old: Layout, new: Layout) -> Comparison:
     )
 
 
-def _mount_move(old: PlacedMount, new: PlacedMount) -> Iterator[MountMove]:
-    move = (new.pose.x - old.pose.x, new.pose.y - old.pose.y)
-    # Turned by 359 degrees is turned back by one: the remainder is within half a turn either way.
-    turn = math.remainder(new.pose.turn - old.pose.turn, math.tau)
-    if math.hypot(*move) >= MOVED - SAME_LENGTH or abs(turn) > 1e-9 or old.side != new.side:
-        yield MountMove(new.name, move, turn, (old.side, new.side))
-
-
 # --------------------------------------------------------------------------------------------- pairs
-
-
-def _mounts_that_stayed(old: Layout, new: Layout) -> frozenset[str | None]:
-    stayed = {
-        name
-        for name, mount in old.mounts.items()
-        if name in new.mounts
-        and between((mount.pose.x, mount.pose.y), (new.mounts[name].pose.x, new.mounts[name].pose.y)) <= SAME_LENGTH
-    }
-    return frozenset((*stayed, None))
 
 
 def _key(opening: Opening) -> tuple[str, str, str | None]:
@@ -225,6 +227,7 @@ def _nearest(old: Layout, new: Layout, left: list[int], right: list[int]) -> Ite
     for j in right:
         groups.setdefault((new.openings[j].role, new.openings[j].mount), ([], []))[1].append(j)
     for olds, news in groups.values():
+        # by distance, then by number: of two that are as near the earlier in the spec is paired first
         ways = sorted((between(old.openings[i].center, new.openings[j].center), j, i) for i in olds for j in news)
         used_old: set[int] = set()
         used_new: set[int] = set()
@@ -235,24 +238,12 @@ def _nearest(old: Layout, new: Layout, left: list[int], right: list[int]) -> Ite
                 yield j, i
 
 
-def _pair(
-    old: Opening,
-    new: Opening,
-    made: dict[tuple[str, str, str | None], str],
-    made_new: dict[tuple[str, str, str | None], str],
-) -> OpeningPair:
-    how = (made[_key(old)], made_new[_key(new)])
-    depths = (old.depth, new.depth, old.side, new.side, old.thread, new.thread)
-    same = _same_shape(old.shape, new.shape, (new.center[0] - old.center[0], new.center[1] - old.center[1]))
-    reshaped = not same or depths[0] != depths[1] or depths[2] != depths[3] or depths[4] != depths[5]
-    return OpeningPair(old, new, reshaped, how if how[0] != how[1] else None)
-
-
 def _same_shape(old: Shape, new: Shape, move: Point = (0.0, 0.0), near: float = 10 * SAME_LENGTH) -> bool:
     """Whether two shapes have the same outline once the old one is moved; where their loops start does not matter.
 
     Corners nearer to each other than `near` (mm) are the same.
     """
+    # two loops with as many corners and as much area, before any corner is compared: most that differ differ there
     one, other = old.moved(Pose(*move)).loop(), new.loop()
     if len(one.vertices) != len(other.vertices) or abs(one.area - other.area) > near * max(
         100.0, sum(edge.length for edge in one.edges)
@@ -261,14 +252,10 @@ def _same_shape(old: Shape, new: Shape, move: Point = (0.0, 0.0), near: float = 
     first = other.vertices[0]
     # The same loop may be written from any of its corners: each corner that lies where the other begins is tried.
     starts = [i for i, vertex in enumerate(one.vertices) if between(vertex[:2], first[:2]) <= near]
-    return any(_same_run(one.vertices, other.vertices, start, near) for start in starts)
-
-
-def _same_run(
-    one: tuple[tuple[float, float, float], ...], other: tuple[tuple[float, float, float], ...], start: int, near: float
-) -> bool:
-    turned = (*one[start:], *one[:start])
-    return all(
-        between(a[:2], b[:2]) <= near and abs(a[2] - b[2]) <= max(1e-6, near / 100)  # bulges, which have no unit
-        for a, b in zip(turned, other, strict=True)
+    return any(
+        all(
+            between(a[:2], b[:2]) <= near and abs(a[2] - b[2]) <= max(1e-6, near / 100)  # bulges, which have no unit
+            for a, b in zip((*one.vertices[start:], *one.vertices[:start]), other.vertices, strict=True)
+        )
+        for start in starts
     )

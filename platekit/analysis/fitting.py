@@ -16,7 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit import tables
-from platekit.cutting import Capability, Operations, capability_of, how_made
+from platekit.cutting import capability_of, how_made
 from platekit.cutting.capability import LIMIT_SIGMAS
 from platekit.geometry import CurvedSlot, Disc, Slot
 from platekit.placed import Layout, Opening, PlacedMount
@@ -24,7 +24,6 @@ from platekit.tables.scatter import hole_scatter
 from platekit.units import INCH
 
 if TYPE_CHECKING:
-    from platekit.survey.model import Array
     from platekit.survey.odds import FitOdds, Joint, JointGroup, Source
 
 FIT_WARN = 0.99
@@ -81,7 +80,7 @@ class FitCure(Struct, frozen=True):
 
 
 def fits(layout: Layout) -> Iterator[MountFit]:
-    """The odds of every mount that has screws, in the order of the spec; up to `MOST_JOINTS` screws each."""
+    """The odds of every mount that has screws (mm), in the order of the spec; up to `MOST_JOINTS` screws each."""
     openings = {opening.name: opening for opening in layout.openings}
     for mount in layout.mounts.values():
         fixed = mount_of(layout, mount, openings)
@@ -122,11 +121,27 @@ def limits_of(layout: Layout) -> tuple[float, float]:
 
 
 def way_out(layout: Layout, mount: PlacedMount) -> FitCure | None:
-    """The smallest screw holes that reach the warning limit, else the tightest pilot that does; None if neither."""
+    """The smallest screw holes (mm) that reach the warning limit, else the tightest pilot that does; else None."""
     openings = {opening.name: opening for opening in layout.openings}
     warn, _ = limits_of(layout)
-    for pilot, size in (*_larger_holes(layout, mount), *_looser_pilots(openings, mount)):
-        changed = {name: _resized(opening, mount, pilot, size) for name, opening in openings.items()}
+    ways: list[tuple[bool, float]] = []
+    if mount.stack is not None and mount.stack.into != "plate":
+        step, largest = HOLE_STEP[layout.spec.unit], LARGEST_OPENED * tables.screw(mount.stack.size).diameter
+        count = math.floor(mount.hole / step + 1e-6) + 1  # the next drill up, also from a hole that is itself one
+        while count * step <= largest + 1e-6:
+            ways.append((False, count * step))
+            count += 1
+    # a pilot last: more play there costs the part its centring, more play in the screws costs nothing
+    own = openings.get(f"{mount.name}.pilot")
+    if own is not None and mount.pilot is not None:
+        ways += [(True, mount.pilot + step) for step in PILOT_STEPS if mount.pilot + step > own.size]
+    for pilot, size in ways:
+        changed = dict(openings)
+        for name, opening in openings.items():
+            if opening.mount == mount.name and opening.role == ("pilot" if pilot else "screw"):
+                round_one = isinstance(opening.shape, Disc)
+                shape = Disc(opening.shape.centroid, size / 2) if round_one else opening.shape
+                changed[name] = replace(opening, size=size, shape=shape)
         fixed = mount_of(layout, mount, changed)
         if fixed is None:
             continue
@@ -140,34 +155,11 @@ def way_out(layout: Layout, mount: PlacedMount) -> FitCure | None:
     return None
 
 
-def _larger_holes(layout: Layout, mount: PlacedMount) -> Iterator[tuple[bool, float]]:
-    if mount.stack is None or mount.stack.into == "plate":
-        return
-    step, largest = HOLE_STEP[layout.spec.unit], LARGEST_OPENED * tables.screw(mount.stack.size).diameter
-    count = math.floor(mount.hole / step + 1e-6) + 1  # the next drill up, also from a hole that is itself one
-    while count * step <= largest + 1e-6:
-        yield False, count * step
-        count += 1
-
-
-def _looser_pilots(openings: dict[str, Opening], mount: PlacedMount) -> Iterator[tuple[bool, float]]:
-    opening = openings.get(f"{mount.name}.pilot")
-    if opening is not None and mount.pilot is not None:
-        yield from ((True, mount.pilot + step) for step in PILOT_STEPS if mount.pilot + step > opening.size)
-
-
-def _resized(opening: Opening, mount: PlacedMount, pilot: bool, size: float) -> Opening:
-    meant = opening.mount == mount.name and opening.role == ("pilot" if pilot else "screw")
-    if not meant or not isinstance(opening.shape, Disc):
-        return replace(opening, size=size) if meant else opening
-    return replace(opening, size=size, shape=Disc(opening.shape.center, size / 2))
-
-
 # --------------------------------------------------------------------------------------- the fixed part
 
 
 def mount_of(layout: Layout, mount: PlacedMount, openings: dict[str, Opening]) -> JointGroup | None:
-    """What the fit of a mount depends on, in the plate frame; None without screws, or with too many of them.
+    """What the fit of a mount depends on (plate frame, mm); None without screws, or with too many of them.
 
     The covariance is the survey's where the pattern was measured, else the scatter of made parts.
     """
@@ -181,7 +173,11 @@ def mount_of(layout: Layout, mount: PlacedMount, openings: dict[str, Opening]) -
     # A pilot goes in like one more screw, of the size of its pilot, and may well be what is tightest.
     pilot = openings.get(f"{mount.name}.pilot") if mount.pilot is not None else None
     joints = [_joint(layout, mount, opening) for opening in screws]
-    bore = _bore_of(mount) if pilot is not None else None
+    bore = None
+    if pilot is not None and mount.survey is not None:
+        # The measured bore or spigot in the mount's zero is where its pilot is.
+        bores = [hole for hole in mount.survey.holes.values() if hole.kind == "bore"]
+        bore = next((one.name for one in bores if math.hypot(one.x, one.y) <= SAME_CENTRE), None)
     if pilot is not None:
         from platekit.survey.odds import Joint
 
@@ -203,25 +199,13 @@ def mount_of(layout: Layout, mount: PlacedMount, openings: dict[str, Opening]) -
         covariance += hole_scatter("part").position ** 2 * np.eye(len(covariance))
     else:
         # Errors of a survey hang together: a hole that was misread pulls its neighbours along.
-        block = _measured(mount, mount.labels if bore is None else (*mount.labels, bore))
+        from platekit.survey.frame import turned_covariance
+
+        names = mount.labels if bore is None else (*mount.labels, bore)
+        block = turned_covariance(mount.survey.block(names), turn=mount.pose.turn, mirrored=mount.pose.mirrored)
         covariance[: len(block), : len(block)] = block
     cut = _Cut.of(layout, screws[0])
     return JointGroup(tuple(joints), covariance, cut.position, cut.size, cut.printed)
-
-
-def _measured(mount: PlacedMount, names: tuple[str, ...]) -> Array:
-    from platekit.survey.frame import turned_covariance
-
-    assert mount.survey is not None
-    return turned_covariance(mount.survey.block(names), turn=mount.pose.turn, mirrored=mount.pose.mirrored)
-
-
-def _bore_of(mount: PlacedMount) -> str | None:
-    """The measured bore or spigot in the mount's zero, where a pilot is."""
-    if mount.survey is None:
-        return None
-    bores = [hole for hole in mount.survey.holes.values() if hole.kind == "bore"]
-    return next((bore.name for bore in bores if math.hypot(bore.x, bore.y) <= SAME_CENTRE), None)
 
 
 def _joint(layout: Layout, mount: PlacedMount, opening: Opening) -> Joint:
@@ -256,6 +240,7 @@ def _slot_direction(opening: Opening) -> float | None:
     if isinstance(shape, Slot):
         return math.atan2(shape.b[1] - shape.a[1], shape.b[0] - shape.a[0])
     if isinstance(shape, CurvedSlot):
+        # a curved slot lets go along its arc: square to the way from its middle
         away = (opening.center[0] - shape.center[0], opening.center[1] - shape.center[1])
         return math.atan2(away[1], away[0]) + math.pi / 2
     return None
@@ -271,28 +256,20 @@ class _Cut(Struct, frozen=True):
 
     @classmethod
     def of(cls, layout: Layout, opening: Opening) -> _Cut:
-        capability = capability_of(layout)
-        operations = how_made(layout, opening)
+        """An opening as the table cuts it, or as it is drilled, bored or reamed afterwards (mm)."""
+        capability, operations = capability_of(layout), how_made(layout, opening)
+        is_round = isinstance(opening.shape, Disc)
         if operations.as_cut:
-            return cls._as_cut(capability, opening)
-        return cls._finished(capability, opening, operations, layout.cutting.drilling)
-
-    @classmethod
-    def _as_cut(cls, capability: Capability, opening: Opening) -> _Cut:
-        position = capability.position.value
-        if not isinstance(opening.shape, Disc):
-            return cls(opening.size, position, 0.0, 0.0)
-        narrowest = opening.size + capability.hole_error.value - capability.taper_loss
-        return cls(narrowest, position, capability.scatter(opening.size).value / LIMIT_SIGMAS, 0.0)
-
-    @classmethod
-    def _finished(
-        cls, capability: Capability, opening: Opening, operations: Operations, drilling: float | None
-    ) -> _Cut:
+            position = capability.position.value
+            if not is_round:
+                return cls(opening.size, position, 0.0, 0.0)
+            # what is systematic, the taper above all, narrows every hole alike; the rest scatters
+            narrowest = opening.size + capability.hole_error.value - capability.taper_loss
+            return cls(narrowest, position, capability.scatter(opening.size).value / LIMIT_SIGMAS, 0.0)
         done = {step.work for step in operations.steps}
         tool = "reamed" if "ream" in done else "bored" if "bore" in done else "drilled"
         tool += {"bored": " out", "drilled": " out"}.get(tool, "") if operations.small else ""
-        scatter, printed = hole_scatter(tool), 0.0
+        scatter, printed, drilling = hole_scatter(tool), 0.0, layout.cutting.drilling
         # Drilling, boring and reaming at a mark differ by who does it and how: the shop's own figure goes first.
         position = scatter.position
         if drilling is not None and not tool.endswith(" out"):
@@ -304,7 +281,7 @@ class _Cut(Struct, frozen=True):
         else:
             printed = hole_scatter("printed").position
         # A drill leaves a hole larger than itself every time, so that much slack is there whatever chance does.
-        larger = scatter.larger if isinstance(opening.shape, Disc) else 0.0
+        larger = scatter.larger if is_round else 0.0
         return cls(opening.size + larger, position, scatter.size or 0.0, printed)
 
 
