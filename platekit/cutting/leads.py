@@ -63,6 +63,25 @@ class Site(Struct, frozen=True):
         radius = self.shape.radius - self.kerf / 2
         return radius if radius <= SMALL_HOLE_IN_LEADS * self.lead else None
 
+    def scrap_side(self, along: Point) -> Point:
+        """The way (no unit) square to a direction of cutting, into the scrap."""
+        return (-along[1], along[0]) if self.scrap_left else (along[1], -along[0])
+
+    def in_scrap(self, p: Point) -> bool:
+        """Whether a point (mm) lies on the scrap side of the path."""
+        depth = self.path.depth(p).distance
+        return depth > 0.0 if self.kind == "inside" else depth < 0.0
+
+    def keeps_out(self, end: Point, lead: Iterable[Edge]) -> bool:
+        """Whether a lead (mm) and its far end stay off the parts beside this one, its end by more."""
+        for shape in self.keep_out:
+            around = shape.loop()
+            if around.depth(end).distance > -self.room:
+                return False
+            if any(around.nearest_to_edge(edge).distance < self.kerf / 2 for edge in lead):
+                return False
+        return True
+
 
 class Entered(Struct, frozen=True):
     """A path with its way in and out, in the order of cutting; without room for a pierce `lead_in` is empty."""
@@ -74,7 +93,7 @@ class Entered(Struct, frozen=True):
 
 
 def entered(site: Site, directed: Sequence[Edge]) -> Entered:
-    """The best way into a path whose edges run in the direction of cutting."""
+    """The best way into a path (mm) whose edges run in the direction of cutting."""
     if site.hole_radius is not None and not site.keep_out:
         # A small round hole is entered from its middle: in a circle nothing else is near, so nothing needs asking.
         directed = tuple(directed)
@@ -84,8 +103,16 @@ def entered(site: Site, directed: Sequence[Edge]) -> Entered:
         last = (overrun or directed)[-1]
         outs = (share * OUT_SHARE * site.lead for share in ARC_SHARES)
         out = next((r for r in outs if SMALLEST_ARC_IN_KERFS * site.kerf <= r < site.hole_radius), None)
-        lead_out = () if out is None else (_leaving(last, out, site.scrap_left),)
-        return Entered(_from_the_middle(site, directed[0].a), directed, overrun, lead_out)
+        lead_out = () if out is None else (_leaving(last, out, site),)
+        # A half circle from the middle; straight if that would be too small to come out as one.
+        center, entry = site.shape.centroid, directed[0].a
+        radius = between(center, entry) / 2
+        lead: Edge = Line(center, entry)
+        if radius >= SMALLEST_ARC_IN_KERFS * site.kerf:
+            middle = ((center[0] + entry[0]) / 2, (center[1] + entry[1]) / 2)
+            start = math.atan2(center[1] - middle[1], center[0] - middle[0])
+            lead = Arc(middle, radius, start, math.pi if site.scrap_left else -math.pi, center, entry)
+        return Entered((lead,), directed, overrun, lead_out)
     for lead_in, around in _ways_in(site, directed):
         if _is_clear(site, lead_in, around[0].a):
             overrun = tuple(_first(around, site.overrun))
@@ -99,7 +126,10 @@ def entered(site: Site, directed: Sequence[Edge]) -> Entered:
 
 def _ways_in(site: Site, directed: Sequence[Edge]) -> Iterator[tuple[tuple[Edge, ...], tuple[Edge, ...]]]:
     """Lead-ins with the path turned to start where each meets it, the best first."""
-    entries = list(_entries(directed))
+    # Places on the path, as (edge, place), the middles of long edges first, then their quarters. Rounded, so that edges
+    # equally long on paper keep their order on every processor.
+    longest = sorted(range(len(directed)), key=lambda k: (-round(directed[k].length, 6), k))[:MOST_ENTRIES]
+    entries = [(k, place) for place in (0.5, 0.25, 0.75) for k in longest]
     turned: dict[tuple[int, float], tuple[Edge, ...]] = {}
 
     def around(entry: tuple[int, float]) -> tuple[Edge, ...]:
@@ -110,68 +140,32 @@ def _ways_in(site: Site, directed: Sequence[Edge]) -> Iterator[tuple[tuple[Edge,
     # with less.
     for share in ARC_SHARES:
         for entry in entries:
-            yield (
-                (_quarter(around(entry)[0].a, around(entry)[0].direction(0.0), share * site.lead, site),),
-                around(entry),
-            )
+            # a quarter circle through the scrap that meets the path there, running along it
+            at, across = around(entry)[0].a, site.scrap_side(around(entry)[0].direction(0.0))
+            radius = share * site.lead
+            center = (at[0] + radius * across[0], at[1] + radius * across[1])
+            end = math.atan2(-across[1], -across[0])
+            sweep = math.pi / 2 if site.scrap_left else -math.pi / 2
+            yield (Arc(center, radius, end - sweep, sweep, polar(center, radius, end - sweep), at),), around(entry)
     for share in ARC_SHARES:
         for entry in entries:
             # Square to the path: any slant would burn away more of the edge where they meet.
             first = around(entry)[0]
             length = share * site.lead
-            (x, y), across = first.a, _scrap_side(first.direction(0.0), site.scrap_left)
+            (x, y), across = first.a, site.scrap_side(first.direction(0.0))
             yield (Line((x + length * across[0], y + length * across[1]), (x, y)),), around(entry)
-    yield from _from_the_roomiest(site, directed)
-
-
-def _from_the_middle(site: Site, entry: Point) -> tuple[Edge, ...]:
-    """A half circle from the middle; straight if that would be too small to come out as one."""
-    center = site.shape.centroid
-    radius = between(center, entry) / 2
-    if radius < SMALLEST_ARC_IN_KERFS * site.kerf:
-        return (Line(center, entry),)
-    middle = ((center[0] + entry[0]) / 2, (center[1] + entry[1]) / 2)
-    start = math.atan2(center[1] - middle[1], center[0] - middle[0])
-    sweep = math.pi if site.scrap_left else -math.pi
-    return (Arc(middle, radius, start, sweep, center, entry),)
-
-
-def _entries(directed: Sequence[Edge]) -> Iterator[tuple[int, float]]:
-    """Places on the path, as (edge, place), the middles of long edges first, then their quarters."""
-    # Rounded, so that edges equally long on paper keep their order on every processor.
-    order = sorted(range(len(directed)), key=lambda k: (-round(directed[k].length, 6), k))[:MOST_ENTRIES]
-    for place in (0.5, 0.25, 0.75):
-        for k in order:
-            yield k, place
-
-
-def _quarter(entry: Point, along: Point, radius: float, site: Site) -> Arc:
-    """A quarter circle through the scrap that meets the path at `entry`, running along it there."""
-    across = _scrap_side(along, site.scrap_left)
-    center = (entry[0] + radius * across[0], entry[1] + radius * across[1])
-    end = math.atan2(-across[1], -across[0])
-    sweep = math.pi / 2 if site.scrap_left else -math.pi / 2
-    return Arc(center, radius, end - sweep, sweep, polar(center, radius, end - sweep), entry)
-
-
-def _from_the_roomiest(site: Site, directed: Sequence[Edge]) -> Iterator[tuple[tuple[Edge, ...], tuple[Edge, ...]]]:
-    """Straight to the nearest point of the path from a place that is just far enough from every edge."""
     if site.kind != "inside" or site.room <= site.kerf / 2:
         return
-    # The path taken in until all of it is `room` from the finished edge: where anything is left, its line is the set of
-    # places just far enough from every edge, and one of them is nearest to the path.
+    # Last, straight from the roomiest places. The path taken in until all of it is `room` from the finished edge: where
+    # anything is left, its line is the set of places just far enough from every edge, and one is nearest to the path.
     for loop in site.path.grown_all(site.kerf / 2 - site.room):
         for edge in sorted(loop.edges, key=lambda e: -round(e.length, 6))[:MOST_ENTRIES]:
             pierce = edge.at(0.5)
-            entry = site.path.nearest(pierce).b
-            k = min(range(len(directed)), key=lambda n: round(between(entry, directed[n].nearest(entry)), 9))
-            around = starting_at(directed, k, min(max(directed[k].place(entry), 0.0), 1.0))
-            if between(pierce, around[0].a) > CLEAR:
-                yield (Line(pierce, around[0].a),), around
-
-
-def _scrap_side(along: Point, scrap_left: bool) -> Point:
-    return (-along[1], along[0]) if scrap_left else (along[1], -along[0])
+            nearest = site.path.nearest(pierce).b
+            k = min(range(len(directed)), key=lambda n: round(between(nearest, directed[n].nearest(nearest)), 9))
+            path = starting_at(directed, k, min(max(directed[k].place(nearest), 0.0), 1.0))
+            if between(pierce, path[0].a) > CLEAR:
+                yield (Line(pierce, path[0].a),), path
 
 
 # --------------------------------------------------------------------------------------------- clear or not
@@ -184,28 +178,13 @@ def _is_clear(site: Site, lead: tuple[Edge, ...], entry: Point) -> bool:
     depth = site.shape.loop().depth(pierce).distance
     if (depth if site.kind == "inside" else -depth) < site.room - CLEAR:
         return False
-    if not _in_scrap(site, pierce):
+    if not site.in_scrap(pierce):
         return False
     for edge in lead:
         # The middle of the kerf may touch the path where it joins it, and nowhere else.
         if any(between(p, entry) > ENTRY_NEAR for p in site.path.crossings(edge)):
             return False
-    return _keeps_out(site, pierce, lead)
-
-
-def _in_scrap(site: Site, p: Point) -> bool:
-    depth = site.path.depth(p).distance
-    return depth > 0.0 if site.kind == "inside" else depth < 0.0
-
-
-def _keeps_out(site: Site, pierce: Point, lead: Iterable[Edge]) -> bool:
-    for shape in site.keep_out:
-        around = shape.loop()
-        if around.depth(pierce).distance > -site.room:
-            return False
-        if any(around.nearest_to_edge(edge).distance < site.kerf / 2 for edge in lead):
-            return False
-    return True
+    return site.keeps_out(pierce, lead)
 
 
 # --------------------------------------------------------------------------------------------- ways out
@@ -217,19 +196,19 @@ def _way_out(site: Site, last: Edge) -> tuple[Edge, ...]:
         radius = share * OUT_SHARE * site.lead
         if radius < SMALLEST_ARC_IN_KERFS * site.kerf:
             break
-        out = _leaving(last, radius, site.scrap_left)
+        out = _leaving(last, radius, site)
         only_leaves = all(between(p, last.b) <= ENTRY_NEAR for p in site.path.crossings(out))
-        if only_leaves and _in_scrap(site, out.b) and _keeps_out(site, out.b, (out,)):
+        if only_leaves and site.in_scrap(out.b) and site.keeps_out(out.b, (out,)):
             return (out,)
     return ()
 
 
-def _leaving(last: Edge, radius: float, scrap_left: bool) -> Arc:
+def _leaving(last: Edge, radius: float, site: Site) -> Arc:
     """A quarter circle that goes on from the end of an edge into the scrap."""
-    (x, y), across = last.b, _scrap_side(last.direction(1.0), scrap_left)
+    (x, y), across = last.b, site.scrap_side(last.direction(1.0))
     center = (x + radius * across[0], y + radius * across[1])
     start = math.atan2(-across[1], -across[0])
-    sweep = math.pi / 2 if scrap_left else -math.pi / 2
+    sweep = math.pi / 2 if site.scrap_left else -math.pi / 2
     return Arc(center, radius, start, sweep, (x, y), polar(center, radius, start + sweep))
 
 

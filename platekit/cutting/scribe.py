@@ -14,13 +14,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final, Literal
 
 from msgspec import Struct
 
 from platekit.cutting.capability import capability_of
 from platekit.cutting.contours import merged
-from platekit.cutting.lettering import Lettering, Stroke, lettered, plain, unknown
+from platekit.cutting.lettering import Stroke, lettered, plain, unknown
 from platekit.cutting.operations import CROSS, Operations, operations_of
 from platekit.geometry import (
     Arc,
@@ -37,7 +38,7 @@ from platekit.geometry import (
     distance,
     edge_distance,
 )
-from platekit.placed import Layout, Side
+from platekit.placed import Layout, Opening, Side
 from platekit.tables.shop import shop_figure
 
 if TYPE_CHECKING:
@@ -137,65 +138,75 @@ class _Wanted(Struct, frozen=True):
 
 
 def scribed(layout: Layout) -> Scribed:
-    """The words that the spec asks for, each where it is scribed; without `cutting.scribe` there are none.
+    """The words that the spec asks for, each where it is scribed (mm); without `cutting.scribe` there are none.
 
     Bend lines of a flat part are marked whether or not words are wanted: without them it cannot be bent.
     """
+    asked, height = layout.cutting.scribe, layout.cutting.scribe_height
     if layout.flat is not None and layout.flat.folds:
-        return Scribed(layout.cutting.scribe_height, tuple(map(_fold, layout.flat.folds)))
-    if not layout.cutting.scribe:
-        return Scribed(layout.cutting.scribe_height)
-    latest = _LATEST[0] if _LATEST else None
-    if latest is None or latest[0] is not layout:
-        wanted = tuple(_wanted(layout))
-        found = _in_order(layout, wanted, NAMES_FIRST)
-        if any(one.why == "room" and one.what in ("face", "revision") for one in found.left_out):
-            found = _in_order(layout, wanted, FACE_FIRST)
-        latest = (layout, found)
-        _LATEST[:] = [latest]  # as one step: the live page asks from several threads
-    return latest[1]
-
-
-_LATEST: Final[list[tuple[Layout, Scribed]]] = []
-"""The layout last asked for, with its words: every file of a plate asks for them, and a layout never changes."""
-
-
-def _fold(line: Edge) -> Word:
-    """A stretch of a bend line as a word without letters."""
-    return Word("bend line", "fold", None, line.a, 0.0, ((line,),), line.box.grown(HALF_LINE))
-
-
-def _in_order(layout: Layout, wanted: Sequence[_Wanted], order: Sequence[What]) -> Scribed:
-    """The words placed kind by kind in this order."""
-    height = layout.cutting.scribe_height
-    room = _Room(layout, height)
+        # a stretch of a bend line is a word without letters
+        return Scribed(
+            height,
+            tuple(
+                Word("bend line", "fold", None, line.a, 0.0, ((line,),), line.box.grown(HALF_LINE))
+                for line in layout.flat.folds
+            ),
+        )
+    if not asked:
+        return Scribed(height)
+    wanted: list[_Wanted] = []
+    if "face" in asked:
+        wanted.append(_Wanted(face_words(layout), "face"))
+    if "revision" in asked:
+        wanted.append(_Wanted(f"REV {layout.spec.revision}", "revision"))
+    if "names" in asked:
+        wanted += [_Wanted(opening.name, "names", opening.name) for opening in layout.openings]
+    if "title" in asked:
+        wanted.append(_Wanted(layout.title, "title"))
     table = capability_of(layout).traits.table
+    plate = _Plate(layout.outline, layout.openings, tuple(operations_of(layout)), height)
+    found = _in_order(tuple(wanted), NAMES_FIRST, table, plate)
+    if any(one.why == "room" and one.what in ("face", "revision") for one in found.left_out):
+        found = _in_order(tuple(wanted), FACE_FIRST, table, plate)
+    return found
+
+
+@lru_cache(maxsize=8)  # every file of a plate asks for its words, and a page asks again after a change of anything else
+def _in_order(wanted: tuple[_Wanted, ...], order: tuple[What, ...], table: bool, plate: _Plate) -> Scribed:
+    """The words placed kind by kind in this order (mm)."""
+    room = _Room(plate)
     words: list[Word] = []
     left_out: list[LeftOut] = []
     names = 0
     for want in sorted(wanted, key=lambda want: order.index(want.what)):
         text = plain(want.text)
         names += want.what == "names"
-        found = _refused(want, text, table, names) or _placed(want, lettered(text, height), room)
-        if isinstance(found, Word):
-            room.take(found.box)
-            words.append(found)
+        # What is not even given a place: nothing scribes it, nobody could read it, or it is one name too many.
+        signs = unknown(text)
+        if not table:
+            left_out.append(LeftOut(want.text, want.what, want.feature, "table"))
+            continue
+        if signs or not text:
+            left_out.append(LeftOut(want.text, want.what, want.feature, "signs", signs))
+            continue
+        if want.what == "names" and names > MOST_NAMES:
+            left_out.append(LeftOut(text, want.what, want.feature, "many"))
+            continue
+        letters = lettered(text, plate.height)
+        upright = Box(-letters.box.y1, letters.box.x0, -letters.box.y0, letters.box.x1)
+        # Level first, as it is read without turning the plate; upright where that finds no room.
+        for turn, box in ((0.0, letters.box), (UPRIGHT, upright)):
+            size = box.grown(HALF_LINE)
+            place = room.anywhere(size) if want.feature is None else room.beside(want.feature, size)
+            if place is not None:
+                pose = Pose(place.x0 - size.x0, place.y0 - size.y0, turn)
+                at, strokes = (pose.x, pose.y), letters.moved(pose)
+                words.append(Word(letters.text, want.what, want.feature, at, turn, strokes, place))
+                room.take(place)
+                break
         else:
-            left_out.append(found)
-    return Scribed(height, tuple(words), tuple(left_out))
-
-
-def _wanted(layout: Layout) -> Iterator[_Wanted]:
-    asked = layout.cutting.scribe
-    if "face" in asked:
-        yield _Wanted(face_words(layout), "face")
-    if "revision" in asked:
-        yield _Wanted(f"REV {layout.spec.revision}", "revision")
-    if "names" in asked:
-        for opening in layout.openings:
-            yield _Wanted(opening.name, "names", opening.name)
-    if "title" in asked:
-        yield _Wanted(layout.title, "title")
+            left_out.append(LeftOut(letters.text, want.what, want.feature, "room"))
+    return Scribed(plate.height, tuple(words), tuple(left_out))
 
 
 def face_words(layout: Layout) -> str:
@@ -209,31 +220,16 @@ def face_words(layout: Layout) -> str:
     return "THIS FACE IN" if sides == {"near"} else "NEAR FACE"
 
 
-def _refused(want: _Wanted, text: str, table: bool, names: int) -> LeftOut | None:
-    """Why a word is not even given a place."""
-    if not table:
-        return LeftOut(want.text, want.what, want.feature, "table")
-    signs = unknown(text)
-    if signs or not text:
-        return LeftOut(want.text, want.what, want.feature, "signs", signs)
-    if want.what == "names" and names > MOST_NAMES:
-        return LeftOut(text, want.what, want.feature, "many")
-    return None
-
-
-def _placed(want: _Wanted, letters: Lettering, room: _Room) -> Word | LeftOut:
-    for turn in (0.0, UPRIGHT):
-        size = (Box(-letters.box.y1, letters.box.x0, -letters.box.y0, letters.box.x1) if turn else letters.box).grown(
-            HALF_LINE
-        )
-        place = room.anywhere(size) if want.feature is None else room.beside(want.feature, size)
-        if place is not None:
-            pose = Pose(place.x0 - size.x0, place.y0 - size.y0, turn)
-            return Word(letters.text, want.what, want.feature, (pose.x, pose.y), turn, letters.moved(pose), place)
-    return LeftOut(letters.text, want.what, want.feature, "room")
-
-
 # -------------------------------------------------------------------------------------------------- room
+
+
+class _Plate(Struct, frozen=True):
+    """All that decides where words find room: outline, openings and how they are made, height of capitals, mm."""
+
+    outline: Shape
+    openings: tuple[Opening, ...]
+    made: tuple[Operations, ...]
+    height: float
 
 
 class _Taken(Struct, frozen=True):
@@ -250,20 +246,42 @@ class _Taken(Struct, frozen=True):
 class _Room:
     """The steel that is left for words; each word that is placed takes its part."""
 
-    def __init__(self, layout: Layout, height: float) -> None:
-        made = operations_of(layout)
-        self._outline = layout.outline
-        self._height = height
-        self._taken = tuple(_all_taken(layout, made))
+    def __init__(self, plate: _Plate) -> None:
+        self._outline = plate.outline
+        self._height = plate.height
+        taken: list[_Taken] = []
+        arm = CROSS / 2
+
+        def filled(shape: Shape) -> Shape:
+            # a ring's island drops out with it
+            return shape.loop() if isinstance(shape, CurvedSlot) and shape.has_island else shape
+
+        # Openings as finished, heads let in, punch marks; and what drops out when openings meet or shut something in.
+        for opening, operations in zip(plate.openings, plate.made, strict=True):
+            taken.append(_Taken(filled(opening.shape), (opening.name,)))
+            for step in operations.steps:
+                if step.diameter is not None and step.diameter > opening.size > 0:
+                    taken.append(_Taken(Disc(opening.center, step.diameter / 2), (opening.name,), seen=False))
+            for x, y in operations.marks:
+                taken.append(_Taken(_rectangle(Box(x - arm, y - arm, x + arm, y + arm)), (opening.name,)))
+        cut = [(operations.opening, operations.cut) for operations in plate.made if operations.cut is not None]
+        for one in merged([shape for _, shape in cut]):
+            if len(one.members) > 1:
+                taken.append(_Taken(filled(one.shape), tuple(cut[member][0] for member in one.members)))
+        self._taken = tuple(taken)
         self._index = Index([one.shape.box for one in self._taken])
         self._words: list[Box] = []
 
     def take(self, box: Box) -> None:
-        """A word stands there from now on."""
+        """A word stands there (mm) from now on."""
         self._words.append(box)
 
     def beside(self, feature: str, size: Box) -> Box | None:
-        """The first free place for a name at its opening, as a box of the size of `size`."""
+        """The first free place (mm) for a name at its opening, as a box of the size of `size`."""
+
+        def nearest(box: Box, shapes: Sequence[Shape]) -> float:
+            return min(_to_shape(box, _rectangle(box), shape) for shape in shapes)
+
         taken = [one for one in self._taken if feature in one.features]
         own, seen = [one.shape for one in taken], [one.shape for one in taken if one.seen]
         tells_apart = TELLS_APART * self._height
@@ -275,19 +293,19 @@ class _Room:
                 # to go, so that it never goes too far: the gap shrinks by no more than the step. It may pass by.
                 box = place
                 for _ in range(MOST_STEPS):
-                    gap = _nearest(box, own)
+                    gap = nearest(box, own)
                     left = gap - off
                     if left <= NEAR_ENOUGH / 10:
                         break
                     x, y = way[0] * left, way[1] * left
                     box = Box(box.x0 + x, box.y0 + y, box.x1 + x, box.y1 + y)
                 # It must be clearly nearer to its own hole than to any other, or it names the wrong one.
-                if gap <= off + NEAR_ENOUGH and self._free(box, feature, _nearest(box, seen) + tells_apart):
+                if gap <= off + NEAR_ENOUGH and self._free(box, feature, nearest(box, seen) + tells_apart):
                     return box
         return None
 
     def anywhere(self, size: Box) -> Box | None:
-        """The roomiest free place for a word, the lowest and leftmost of equal ones."""
+        """The roomiest free place (mm) for a word, the lowest and leftmost of equal ones."""
         # All places are looked at roughly and at once, then the most promising are measured exactly.
         places, merits = self._grid(size)
         possible = [k for k in range(len(places)) if merits[k] >= 0]
@@ -325,13 +343,25 @@ class _Room:
         edge = self._outline.box
         across, along = np.minimum(x - edge.x0, edge.x1 - x - wide), np.minimum(y - edge.y0, edge.y1 - y - high)
         room: NDArray[np.float64] = np.minimum(across, along)
+        # the four corners of every place against the outline's chords: cheap, and enough to leave most places out
         chords = _chords(self._outline)
         if len(chords) <= MOST_CHORDS:
             for dx, dy in ((0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high)):
                 depth = _depths(x + dx, y + dy, chords)
                 room = np.minimum(room, np.where(depth < CLEAR / 2, -np.inf, depth))
         for shape in (one.shape for one in self._taken):
-            room = np.minimum(room, _room_beside(x, y, wide, high, shape))
+            # a bound from below, and minus infinity where it is surely too near: boxes round what is no disc stand for
+            # it, and where one of them is near, points along its outline
+            if isinstance(shape, Disc):
+                (cx, cy), r = shape.center, shape.radius
+                gap = _gaps(x, y, wide, high, Box(cx, cy, cx, cy)) - r
+                gap = np.where(gap < CLEAR - ROUNDING, -np.inf, gap)
+            else:
+                gap = _gaps(x, y, wide, high, shape.box)
+                for px, py in _chords(shape) if np.any(gap < CLEAR) else ():
+                    close = _gaps(x, y, wide, high, Box(px, py, px, py)) < CLEAR - ROUNDING
+                    gap = np.where(close, -np.inf, gap)
+            room = np.minimum(room, gap)
         apart = max(BETWEEN_WORDS * self._height, CLEAR)
         for box in self._words:
             gap = _gaps(x, y, wide, high, box)
@@ -339,27 +369,6 @@ class _Room:
         merits = np.round(np.minimum(room, ROOMY * self._height), 6)
         places = [Box(u, v, u + wide, v + high) for u, v in zip(x.tolist(), y.tolist(), strict=True)]
         return places, [float(merit) for merit in merits]
-
-
-def _all_taken(layout: Layout, made: Sequence[Operations]) -> Iterator[_Taken]:
-    """Openings as finished, heads let in, punch marks; and what drops out when openings meet or shut something in."""
-    arm = CROSS / 2
-    for opening, operations in zip(layout.openings, made, strict=True):
-        yield _Taken(_filled(opening.shape), (opening.name,))
-        for step in operations.steps:
-            if step.diameter is not None and step.diameter > opening.size > 0:
-                yield _Taken(Disc(opening.center, step.diameter / 2), (opening.name,), seen=False)
-        for x, y in operations.marks:
-            yield _Taken(_rectangle(Box(x - arm, y - arm, x + arm, y + arm)), (opening.name,))
-    cut = [(operations.opening, operations.cut) for operations in made if operations.cut is not None]
-    for one in merged([shape for _, shape in cut]):
-        if len(one.members) > 1:
-            yield _Taken(_filled(one.shape), tuple(cut[member][0] for member in one.members))
-
-
-def _filled(shape: Shape) -> Shape:
-    """A shape with all that it shuts in."""
-    return shape.loop() if isinstance(shape, CurvedSlot) and shape.has_island else shape
 
 
 def _round(own: Box, size: Box, off: float) -> Iterator[tuple[Box, Point]]:
@@ -392,10 +401,6 @@ def _round(own: Box, size: Box, off: float) -> Iterator[tuple[Box, Point]]:
         yield Box(x, y, x + wide, y + high), (dx, dy)
 
 
-def _nearest(box: Box, shapes: Sequence[Shape]) -> float:
-    return min(_to_shape(box, _rectangle(box), shape) for shape in shapes)
-
-
 def _steps(low: float, high: float, step: float) -> list[float]:
     """Values from `low` to `high`, both included, `step` or a little more apart; none if there is no room."""
     if high < low:
@@ -417,6 +422,7 @@ def _gaps(x: NDArray[np.float64], y: NDArray[np.float64], wide: float, high: flo
 def _to_shape(box: Box, rectangle: Shape, shape: Shape) -> float:
     """How far a rectangle is from a filled shape, mm; exact where they are apart, not above 0 where they overlap."""
     if isinstance(shape, Disc):
+        # exact without the loops of the general way: round holes are nearly all that words stand beside
         (x, y), r = shape.center, shape.radius
         return box.gap(Box(x, y, x, y)) - r
     return distance(rectangle, shape).distance
@@ -445,24 +451,9 @@ def _depths(x: NDArray[np.float64], y: NDArray[np.float64], chords: Sequence[Poi
     inside = np.zeros(x.shape, dtype=bool)
     for (ax, ay), (bx, by) in zip(chords, [*chords[1:], chords[0]], strict=True):
         dx, dy = bx - ax, by - ay
+        # the nearest point of the chord, and whether a ray to the right crosses it: an odd number of times is inside
         along = np.clip(((x - ax) * dx + (y - ay) * dy) / (dx * dx + dy * dy), 0.0, 1.0)
         nearest = np.minimum(nearest, np.hypot(x - ax - along * dx, y - ay - along * dy))
         if dy:
             inside ^= ((ay > y) != (by > y)) & (x < ax + (y - ay) * dx / dy)
     return np.where(inside, nearest, -nearest)
-
-
-def _room_beside(
-    x: NDArray[np.float64], y: NDArray[np.float64], wide: float, high: float, shape: Shape
-) -> NDArray[np.float64]:
-    """How far each of many boxes is from a shape at least; minus infinity where it is surely too near."""
-    import numpy as np
-
-    if isinstance(shape, Disc):
-        (cx, cy), r = shape.center, shape.radius
-        gap = _gaps(x, y, wide, high, Box(cx, cy, cx, cy)) - r
-        return np.where(gap < CLEAR - ROUNDING, -np.inf, gap)
-    gap = _gaps(x, y, wide, high, shape.box)
-    for px, py in _chords(shape) if np.any(gap < CLEAR) else ():
-        gap = np.where(_gaps(x, y, wide, high, Box(px, py, px, py)) < CLEAR - ROUNDING, -np.inf, gap)
-    return gap
