@@ -421,8 +421,8 @@ def test_a_better_table_is_asked_for_and_makes_better_odds() -> None:
     assert fit("process: plasma, position: 0.75") == pytest.approx(entry, abs=0.005)
 
 
-def test_holes_assumed_even_without_a_reading_are_judged() -> None:
-    """No hole is held by any reading: there is no ellipse, and all the same a verdict or a sentence."""
+def test_holes_assumed_even_without_a_reading_are_told_what_to_measure() -> None:
+    """No hole is held by any reading: there is no ellipse, and all the same a sentence that says what to measure."""
     text = """\
 platekit: 1
 title: Nothing measured yet
@@ -444,4 +444,5 @@ mounts:
     screws: {size: M8, into: nut, flange: 10}
 cutting: {process: laser}
 """
-    assert not platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml"))).clear
+    with pytest.raises(platekit.PlatekitError, match="too few readings to place A, B and C"):
+        platekit.lay_out(platekit.loads(text, "plate.yaml"))
