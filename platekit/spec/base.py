@@ -18,7 +18,8 @@ class OneOf(WordsModel):
     """Base of the models of which exactly one key is to be given; `choice` names it."""
 
     @model_validator(mode="after")
-    def _exactly_one(self) -> Self:
+    def check_one_kind(self) -> Self:
+        """One of its kinds is given, and no more."""
         given = [name for name in type(self).options() if getattr(self, name) is not None]
         if len(given) != 1:
             found = " and ".join(f"`{name}`" for name in given) if given else "none of its kinds"

@@ -107,10 +107,7 @@ def load_coupon(path: str | os.PathLike[str]) -> CouponReadings:
 
 def coupon_of(text: str, name: str = "readings") -> CouponReadings:
     """The readings in a text; `name` is what the problems call it."""
-    return _readings(model_of(CouponModel, text, name, READINGS)[0])
-
-
-def _readings(model: CouponModel) -> CouponReadings:
+    model = model_of(CouponModel, text, name, READINGS)[0]
     drawn = model.drawn
     holes = zip(HOLES, drawn.holes, (model.holes.a, model.holes.b, model.holes.c), strict=True)
     return CouponReadings(

@@ -63,8 +63,44 @@ def read_dxf(sheet: Sheet, data: bytes) -> None:
         if hidden:
             sheet.left_out[f"{_word(entity)} {hidden}"] += 1
         else:
-            _draw(sheet, entity)
-    _count_paper(sheet, document)
+            kind = entity.dxftype()
+            if kind == "LINE":
+                with _readable(sheet):
+                    (x, y, z), (u, v, w) = entity.dxf.start, entity.dxf.end
+                _check_flat(sheet, entity, z, w)
+                sheet.add(Stroke(((x, y, 0.0), (u, v, 0.0)), closed=False))
+            elif kind in ("ARC", "CIRCLE"):
+                sheet.add(_seen_straight(sheet, entity, _round(sheet, entity)))
+            elif kind == "LWPOLYLINE":
+                with _readable(sheet):
+                    points = tuple((float(x), float(y), float(b)) for x, y, b in entity.get_points("xyb"))
+                sheet.add(_seen_straight(sheet, entity, Stroke(points, bool(entity.closed))))
+            elif kind == "POLYLINE" and (entity.is_2d_polyline or entity.is_3d_polyline):
+                with _readable(sheet):
+                    vertices = [
+                        one.dxf for one in entity.vertices if not one.dxf.flags & one.SPLINE_FRAME_CONTROL_POINT
+                    ]
+                    points = tuple((one.location.x, one.location.y, one.get("bulge", 0.0)) for one in vertices)
+                    heights = [one.location.z for one in vertices]
+                stroke = Stroke(points, bool(entity.is_closed))
+                if entity.is_3d_polyline:
+                    _check_flat(sheet, entity, *heights)
+                    sheet.add(stroke)
+                else:
+                    sheet.add(_seen_straight(sheet, entity, stroke))
+            elif kind == "ELLIPSE":
+                _ellipse(sheet, entity)
+            elif kind == "SPLINE":
+                _spline(sheet, entity)
+            else:
+                sheet.left_out[kind] += 1
+    # Say what is drawn in paper space, where things stand at any scale.
+    with _readable(sheet):
+        for layout in document.layouts:
+            if not layout.is_modelspace:
+                for entity in layout:
+                    if entity.dxftype() not in ("VIEWPORT", "TEXT", "MTEXT"):
+                        sheet.left_out[f"{_word(entity)} in paper space"] += 1
 
 
 @contextmanager
@@ -177,6 +213,7 @@ def _inside(sheet: Sheet, insert: Any) -> Iterator[Any]:
     if block is None or block.block.dxf.flags & 12:
         sheet.left_out["block that is kept in another file, or nowhere"] += 1
         return iter(())
+    # A clipped block shows less than it holds; what is cut off is kept where no reader of blocks looks.
     if insert.has_extension_dict and "ACAD_FILTER" in insert.get_extension_dict().dictionary:
         raise DrawingError(f"a block {insert.dxf.name} in {sheet.name} that is clipped", "explode it, and cut it there")
     if (
@@ -190,53 +227,11 @@ def _inside(sheet: Sheet, insert: Any) -> Iterator[Any]:
     return iter(insert.virtual_entities(skipped_entity_callback=skipped))
 
 
-def _count_paper(sheet: Sheet, document: Any) -> None:
-    """Say what is drawn in paper space, where things stand at any scale."""
-    with _readable(sheet):
-        for layout in document.layouts:
-            if not layout.is_modelspace:
-                for entity in layout:
-                    if entity.dxftype() not in ("VIEWPORT", "TEXT", "MTEXT"):
-                        sheet.left_out[f"{_word(entity)} in paper space"] += 1
-
-
 def _word(entity: Any) -> str:
     return str(entity.dxftype())
 
 
 # ------------------------------------------------------------------------------- what it looks like
-
-
-def _draw(sheet: Sheet, entity: Any) -> None:
-    kind = entity.dxftype()
-    if kind == "LINE":
-        with _readable(sheet):
-            (x, y, z), (u, v, w) = entity.dxf.start, entity.dxf.end
-        _check_flat(sheet, entity, z, w)
-        sheet.add(Stroke(((x, y, 0.0), (u, v, 0.0)), closed=False))
-    elif kind in ("ARC", "CIRCLE"):
-        sheet.add(_seen_straight(sheet, entity, _round(sheet, entity)))
-    elif kind == "LWPOLYLINE":
-        with _readable(sheet):
-            points = tuple((float(x), float(y), float(b)) for x, y, b in entity.get_points("xyb"))
-        sheet.add(_seen_straight(sheet, entity, Stroke(points, bool(entity.closed))))
-    elif kind == "POLYLINE" and (entity.is_2d_polyline or entity.is_3d_polyline):
-        with _readable(sheet):
-            vertices = [one.dxf for one in entity.vertices if not one.dxf.flags & one.SPLINE_FRAME_CONTROL_POINT]
-            points = tuple((one.location.x, one.location.y, one.get("bulge", 0.0)) for one in vertices)
-            heights = [one.location.z for one in vertices]
-        stroke = Stroke(points, bool(entity.is_closed))
-        if entity.is_3d_polyline:
-            _check_flat(sheet, entity, *heights)
-            sheet.add(stroke)
-        else:
-            sheet.add(_seen_straight(sheet, entity, stroke))
-    elif kind == "ELLIPSE":
-        _ellipse(sheet, entity)
-    elif kind == "SPLINE":
-        _spline(sheet, entity)
-    else:
-        sheet.left_out[kind] += 1
 
 
 def _check_flat(sheet: Sheet, entity: Any, *heights: float) -> None:
@@ -301,6 +296,7 @@ def _ellipse(sheet: Sheet, entity: Any) -> None:
     # squeezed in one direction from that circle, by less.
     each = 2.0 * math.acos(max(1.0 - sheet.chord / reach, 0.0)) if reach > 0.0 else math.pi
     steps = sheet.steps(max(sweep / each, 8.0))
+    # The shorter half axis is square to the longer one in the ellipse's own plane, which may face down.
     px, py = -my * ratio * facing, mx * ratio * facing
     closed = sweep >= math.tau - 1e-9
     angles = [start + sweep * k / steps for k in range(steps + (not closed))]

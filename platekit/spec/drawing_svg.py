@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Final, cast
 
 from msgspec import Struct
@@ -132,6 +132,7 @@ class _Reader:
             self._style = None
             # A style sheet is not applied; one that would move or hide a shape makes the file unreadable instead.
             moving = next((name for name in map(str.lower, _PROPERTY.findall(sheet)) if name in _MOVES), "")
+            # Escapes and imports would need a whole reader of style sheets to know what they say: refused, not guessed.
             if "\\" in sheet or "@import" in sheet.lower():
                 moving = "parts that cannot be read"
             # A sheet may stand behind the shapes that it paints: those passed over or taken before are held against it.
@@ -163,7 +164,7 @@ class _Reader:
             self._sheet.left_out[hidden if hidden == NO_PAINT else f"{tag} {hidden}"] += 1
             return
         try:
-            definition = _DRAWN[tag](attributes)
+            definition = path_of(tag, attributes)
             if definition:
                 read_path(definition, PathPen(own.matrix, self._sheet))
         except ValueError as error:
@@ -222,6 +223,7 @@ def _opened(outer: _OpenElement, tag: str, attributes: Attributes, layer: str | 
     own.fill = _inherited(shown_as["fill"], outer.fill)
     own.stroke = _inherited(shown_as["stroke"], outer.stroke)
     own.visibility = _inherited(shown_as["visibility"], outer.visibility)
+    # Kept with the element and told when something in it is drawn: a symbol that is never used harms nobody.
     own.trouble = own.trouble or _REFUSED_INSIDE.get(tag, "")
     # Troubles are kept, not raised: an element that nobody asked for may hold whatever it likes.
     moved = {key for key, value in style.items() if key in _MOVES and value.strip().lower() not in _HARMLESS}
@@ -401,29 +403,38 @@ def _sizes(attributes: Attributes, *names: str) -> list[float]:
     return values
 
 
-def _circle(own: Attributes) -> str:
-    # Shapes become the paths that the standard says they are (SVG 1.1, chapter 9), so that there is one pen for all.
-    # Figures are written by repr, which reads back to the same float64.
-    (x, y), (r,) = _figures(own, "cx", "cy"), _sizes(own, "r")
-    return f"M{x - r!r} {y!r}A{r!r} {r!r} 0 0 1 {x + r!r} {y!r}A{r!r} {r!r} 0 0 1 {x - r!r} {y!r}Z" if r else ""
+def path_of(tag: str, own: Attributes) -> str:
+    """A shape as the path that the standard says it is (P: SVG 1.1, chapter 9), in units of the drawing; "" for none.
 
-
-def _radii(own: Attributes) -> tuple[float, float]:
-    """Both radii; one that is left out, or `auto`, is like the other."""
+    So there is one pen for all. Figures are written by repr, which reads back to the same float64. Raises ValueError
+    for a figure that is none, or a size below zero.
+    """
+    match tag:
+        case "path":
+            return own.get("d", "")
+        case "circle":
+            (x, y), (r,) = _figures(own, "cx", "cy"), _sizes(own, "r")
+            return f"M{x - r!r} {y!r}A{r!r} {r!r} 0 0 1 {x + r!r} {y!r}A{r!r} {r!r} 0 0 1 {x - r!r} {y!r}Z" if r else ""
+        case "line":
+            a, b, c, d = _figures(own, "x1", "y1", "x2", "y2")
+            return f"M{a!r} {b!r}L{c!r} {d!r}"
+        case "polygon" | "polyline":
+            figures = _figures_in(own.get("points", ""))
+            if len(figures) % 2:
+                raise ValueError("a list of points has an x without its y")
+            points = f"M{' '.join(map(repr, figures))}" if len(figures) >= 4 else ""
+            return f"{points}Z" if points and tag == "polygon" else points
+    # An ellipse, or a rectangle with its corners rounded: a radius that is left out, or `auto`, is like the other one.
+    x, y = _figures(own, *(("cx", "cy") if tag == "ellipse" else ("x", "y")))
+    w, h = (0.0, 0.0) if tag == "ellipse" else _sizes(own, "width", "height")
     given = {name: _sizes(own, name)[0] for name in ("rx", "ry") if own.get(name, "auto").strip() != "auto"}
     p = given.get("rx", given.get("ry", 0.0))
-    return p, given.get("ry", p)
-
-
-def _ellipse(own: Attributes) -> str:
-    (x, y), (p, q) = _figures(own, "cx", "cy"), _radii(own)
-    if not (p and q):
-        return ""
-    return f"M{x - p!r} {y!r}A{p!r} {q!r} 0 0 1 {x + p!r} {y!r}A{p!r} {q!r} 0 0 1 {x - p!r} {y!r}Z"
-
-
-def _rect(own: Attributes) -> str:
-    (x, y), (w, h), (p, q) = _figures(own, "x", "y"), _sizes(own, "width", "height"), _radii(own)
+    q = given.get("ry", p)
+    if tag == "ellipse":
+        if not (p and q):
+            return ""
+        return f"M{x - p!r} {y!r}A{p!r} {q!r} 0 0 1 {x + p!r} {y!r}A{p!r} {q!r} 0 0 1 {x - p!r} {y!r}Z"
+    # Radii larger than half a side are taken as half of it.
     p, q = min(p, w / 2), min(q, h / 2)
     if not (w and h):
         return ""
@@ -436,29 +447,5 @@ def _rect(own: Attributes) -> str:
     )
 
 
-def _points(own: Attributes) -> str:
-    figures = _figures_in(own.get("points", ""))
-    if len(figures) % 2:
-        raise ValueError("a list of points has an x without its y")
-    return f"M{' '.join(map(repr, figures))}" if len(figures) >= 4 else ""
-
-
-def _polygon(own: Attributes) -> str:
-    points = _points(own)
-    return points and f"{points}Z"
-
-
-def _line(own: Attributes) -> str:
-    a, b, c, d = _figures(own, "x1", "y1", "x2", "y2")
-    return f"M{a!r} {b!r}L{c!r} {d!r}"
-
-
-_DRAWN: Final[dict[str, Callable[[Attributes], str]]] = {
-    "path": lambda own: own.get("d", ""),
-    "circle": _circle,
-    "ellipse": _ellipse,
-    "rect": _rect,
-    "polygon": _polygon,
-    "polyline": _points,
-    "line": _line,
-}
+_DRAWN: Final = frozenset(("path", "circle", "ellipse", "rect", "polygon", "polyline", "line"))
+"""Elements that are drawn."""

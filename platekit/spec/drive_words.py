@@ -60,7 +60,8 @@ class DriveMotor(WordsModel):
     )
 
     @model_validator(mode="after")
-    def _well_told(self) -> Self:
+    def check_kind(self) -> Self:
+        """What its kind needs is there: power (W), speed (rpm), frequency (Hz), or points of a curve."""
         if self.kind == "induction":
             missing = [key for key in ("power", "speed", "frequency") if getattr(self, key) is None]
             if missing:
@@ -81,7 +82,8 @@ class Inverter(WordsModel):
     to: Frequency = Field(description="Highest frequency, such as `90 Hz`.")
 
     @model_validator(mode="after")
-    def _rising(self) -> Self:
+    def check_rising(self) -> Self:
+        """The lower frequency comes first, Hz."""
         if self.from_ > self.to:
             raise wrong("a range that falls", "give the lower frequency as `from`, the higher as `to`")
         return self
@@ -94,7 +96,8 @@ class Voltage(WordsModel):
     to: Share = Field(default=1.0, description="Highest share.")
 
     @model_validator(mode="after")
-    def _rising(self) -> Self:
+    def check_rising(self) -> Self:
+        """The lower share of the voltage comes first."""
         if self.from_ > self.to:
             raise wrong("a range that falls", "give the lower share as `from`, the higher as `to`")
         return self
@@ -103,7 +106,8 @@ class Voltage(WordsModel):
 LENGTHS = ("pitch_length", "effective_length", "inside_length", "outside_length")
 
 
-def _belt(value: Any) -> Any:
+def read_belt(value: Any) -> Any:
+    """A belt by its trade size alone, or with keys."""
     return {"size": value} if isinstance(value, str) else value
 
 
@@ -126,7 +130,8 @@ class BeltWords(WordsModel):
     width: PositiveLength | None = Field(default=None, description="Width of a toothed belt.")
 
     @model_validator(mode="after")
-    def _one_length(self) -> Self:
+    def check_length(self) -> Self:
+        """One thing tells how long it is: a size, a length (mm), or that it is to be chosen."""
         given = [key for key in LENGTHS if getattr(self, key) is not None]
         if (self.size is None) == (self.section is None):
             raise wrong("both or neither of size and section", "give a trade `size`, or a `section` with a length")
@@ -140,7 +145,7 @@ class BeltWords(WordsModel):
         return self
 
 
-Belt = Annotated[BeltWords, Read(_belt)]
+Belt = Annotated[BeltWords, Read(read_belt)]
 
 
 class HubWords(WordsModel):
@@ -150,7 +155,8 @@ class HubWords(WordsModel):
     span: Pair = Field(description="[from, to] from the mount's mating face, like the rim's.")
 
     @model_validator(mode="after")
-    def _rising(self) -> Self:
+    def check_span(self) -> Self:
+        """The span begins below its end, mm."""
         if self.span[0] >= self.span[1]:
             raise wrong("a span that falls", "a span is [from, to] with `from` below `to`")
         return self
@@ -174,7 +180,8 @@ class SeatWords(WordsModel):
     )
 
     @model_validator(mode="after")
-    def _one_place(self) -> Self:
+    def check_place(self) -> Self:
+        """One place along the shaft is given: from_face or from_end (mm), or in_line."""
         given = [key for key in ("from_face", "from_end") if getattr(self, key) is not None]
         given += ["in_line"] if self.in_line else []
         if self.width == 0.0:
@@ -184,13 +191,14 @@ class SeatWords(WordsModel):
         return self
 
 
-def _kind_of_span(value: Any) -> str:
+def span_tag(value: Any) -> str:
+    """Whether a span is given as two lengths (mm), or what was measured of it."""
     return "<seat>" if isinstance(value, dict | BaseModel) else "<plain>"
 
 
 Seat = Annotated[
     Annotated[Pair, Tag("<plain>")] | Annotated[SeatWords, Tag("<seat>")],
-    Discriminator(_kind_of_span),
+    Discriminator(span_tag),
 ]
 
 
@@ -226,7 +234,8 @@ class PulleyWords(WordsModel):
     material: Designation = Field(default="cast iron", description="Sets how fast the rim may run.")
 
     @model_validator(mode="after")
-    def _well_told(self) -> Self:
+    def check_pulley(self) -> Self:
+        """Its span rises, and its diameter is told in one way, mm."""
         sizes = ("pitch_diameter", "effective_diameter", "outside_diameter", "teeth")
         if sum(getattr(self, key) is not None for key in sizes) != 1:
             given = " and ".join(key for key in sizes if getattr(self, key) is not None) or "no size"
@@ -253,7 +262,8 @@ class WrapPlace(WordsModel):
     wrap: ByWrap = Field(description="At which pulley, how far, and on which run of the belt.")
 
 
-def _kind_of_idler_place(value: Any) -> str:
+def idler_place_tag(value: Any) -> str:
+    """Whether an idler has a place (mm), or follows from a wrap."""
     return "<wrap>" if isinstance(value, dict | BaseModel) else "<plain>"
 
 
@@ -263,7 +273,7 @@ class IdlerWords(WordsModel):
     on: Name = Field(description="The mount that carries it, or `plate`.")
     at: Annotated[
         Annotated[Pair, Tag("<plain>")] | Annotated[WrapPlace, Tag("<wrap>")],
-        Discriminator(_kind_of_idler_place),
+        Discriminator(idler_place_tag),
     ] = Field(description="[x, y] of its middle, in that mount's own frame; or found from the wrap that is wanted.")
     height: Length | None = Field(
         default=None,
@@ -287,7 +297,8 @@ class IdlerWords(WordsModel):
     )
 
     @model_validator(mode="after")
-    def _on_the_plate_or_not(self) -> Self:
+    def check_idler(self) -> Self:
+        """It has what an idler on the plate needs (a screw, a travel), or none of it on a mount."""
         if self.screw is not None and self.on != "plate":
             raise wrong("a `screw` of an idler on a mount", "take it out: the plate has no hole for that idler")
         if self.take_up is not None and self.on != "plate":
@@ -309,7 +320,8 @@ class Stage(WordsModel):
     idlers: list[IdlerWords] = Field(default_factory=list, max_length=8, description="Idlers, in belt order.")
 
     @model_validator(mode="after")
-    def _two_mounts(self) -> Self:
+    def check_mounts(self) -> Self:
+        """Its two pulleys are on different mounts."""
         if self.driver.on == self.driven.on:
             shaft = "shaft" if self.driver.shaft == self.driven.shaft else "mount"
             raise wrong(f"driver and driven on the same {shaft}", "a belt runs from one mount to another")
@@ -327,7 +339,8 @@ class WantedWords(WordsModel):
     tool_max_speed: Speed | None = Field(default=None, description="Top speed marked on the tool.")
 
     @model_validator(mode="after")
-    def _both_ends(self) -> Self:
+    def check_range(self) -> Self:
+        """Both ends of the speeds are given, or neither, the lower first, rpm."""
         if (self.from_ is None) != (self.to is None):
             raise wrong("one of `from` and `to`", "give both; the same speed twice if there is only one")
         if self.from_ is not None and self.to is not None and self.from_ > self.to:
@@ -353,7 +366,8 @@ class DriveWords(Stage):
     second: Stage | None = Field(default=None, description="From the jackshaft to the working shaft.")
 
     @model_validator(mode="after")
-    def _fits_together(self) -> Self:
+    def check_stages(self) -> Self:
+        """The second belt begins on the shaft where the first one ends, and what needs a motor has one."""
         if self.inverter is not None and self.voltage is not None:
             raise wrong("`inverter` and `voltage`", "give one of them")
         kind = None if self.motor is None else self.motor.kind

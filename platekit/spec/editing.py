@@ -84,8 +84,26 @@ def without_value(text: str, field_path: str) -> str:
     parent, _ = _deepest(top, path[:-1])
     if len(path) > 1 and len(parent.items if parent.items is not None else parent.fields or {}) == 1:
         return mark + without_value(body, field_path.rpartition(".")[0])
+    # What must come out of reading the changed text again: the check that the edit did that and no more.
     wanted = _data_without(top.data, path)
-    changed = _taken_out(body, parent, path[-1], node)
+    # The text without an entry: in braces or brackets with one comma beside it, else with all of its lines.
+    step = path[-1]
+    start = parent.keys[str(step)].start if parent.keys is not None else node.start
+    if parent.flow:
+        end = node.end if node.flow else node.last
+        end = start + len(body[start:end].rstrip("\r\n"))
+        after = re.compile(r"\s*,[ \t]*").match(body, end)
+        if after is not None:
+            changed = body[:start] + body[after.end() :]
+        else:
+            before = re.compile(r",\s*\Z").search(body[:start])
+            changed = body[: before.start() if before is not None else start] + body[end:]
+    else:
+        # All lines of the entry with its remarks, but none of its neighbours'.
+        first = max(body.rfind("\n", 0, start), body.rfind("\r", 0, start)) + 1
+        last = _line_end(body, node.last)
+        line_break = re.compile(r"\r\n|\r|\n").match(body, last)
+        changed = body[:first] + body[line_break.end() if line_break is not None else last :]
     result, problems = read(source_of(changed, "spec"))
     if result is not None:
         renew(result)
@@ -96,23 +114,6 @@ def without_value(text: str, field_path: str) -> str:
             raise PlatekitError(f"{field_path}: cannot be taken out by itself here; take it out of the file by hand")
         return mark + with_value(body, field_path.rpartition(".")[0], _data_without(top.data, path, path[:-1]))
     return mark + changed
-
-
-def _taken_out(text: str, parent: Node, step: str | int, node: Node) -> str:
-    """The text without an entry: in braces or brackets with one comma beside it, else with all of its lines."""
-    start = parent.keys[str(step)].start if parent.keys is not None else node.start
-    if parent.flow:
-        end = node.end if node.flow else node.last
-        end = start + len(text[start:end].rstrip("\r\n"))
-        after = re.compile(r"\s*,[ \t]*").match(text, end)
-        if after is not None:
-            return text[:start] + text[after.end() :]
-        before = re.compile(r",\s*\Z").search(text[:start])
-        return text[: before.start() if before is not None else start] + text[end:]
-    first = max(text.rfind("\n", 0, start), text.rfind("\r", 0, start)) + 1
-    last = _line_end(text, node.last)
-    line_break = re.compile(r"\r\n|\r|\n").match(text, last)
-    return text[:first] + text[line_break.end() if line_break is not None else last :]
 
 
 def _data_without(data: Any, path: Path, of: Path = ()) -> Any:
@@ -160,8 +161,10 @@ def _added(text: str, holder: Node, step: str | int, value: Value) -> str:
     last = holder.last if not holder.flow else max(node.last for node in inner)
     if holder.flow:
         return f"{text[:last]}, {entry}{text[last:]}"
+    # Behind a remark at the end of that line, which belongs to what stands there.
     end = _line_end(text, last)
     dash = "- " if holder.items is not None else ""
+    # As the file has its line breaks, so that a comparison of two states shows the one line that changed.
     newline = "\r\n" if "\r\n" in text else "\n"
     return f"{text[:end]}{newline}{' ' * holder.column}{dash}{entry}{text[end:]}"
 
@@ -193,17 +196,6 @@ def data_with(data: Any, path: Path, value: Value) -> Any:
     return {**data, str(step): below}
 
 
-def _quoted(text: str) -> str:
-    """Text in double quotes; signs that cannot be seen are written as their numbers."""
-    plain = json.dumps(text, ensure_ascii=False)
-    return "".join(sign if sign.isprintable() else f"\\U{ord(sign):08X}" for sign in plain)
-
-
-def _key(name: str) -> str:
-    """A key as it is written; the language has one that other readers of YAML would take for yes or no."""
-    return name if name == "on" else written(name)
-
-
 def written(value: Value) -> str:
     """A value as it is written inside a line of a spec.
 
@@ -221,8 +213,14 @@ def written(value: Value) -> str:
             return short if float(short) == value and len(short) <= MAX_DIGITS else repr(value)
         case str():
             plain = _PLAIN.fullmatch(value) is not None and value.lower() not in _SPECIAL
-            return value if plain else _quoted(value)
+            if plain:
+                return value
+            # in double quotes, signs that cannot be seen as their numbers
+            quoted = json.dumps(value, ensure_ascii=False)
+            return "".join(sign if sign.isprintable() else f"\\U{ord(sign):08X}" for sign in quoted)
         case list():
             return f"[{', '.join(written(item) for item in value)}]"
         case dict():
-            return "{" + ", ".join(f"{_key(str(key))}: {written(item)}" for key, item in value.items()) + "}"
+            # the language has a key that other readers of YAML would take for yes or no: on
+            keys = ((key if key == "on" else written(str(key)), item) for key, item in value.items())
+            return "{" + ", ".join(f"{key}: {written(item)}" for key, item in keys) + "}"

@@ -36,76 +36,62 @@ def complaints_of(error: ValidationError, top: Node, most: int) -> list[Complain
     first = sorted(placed, key=position)[:most]
     misspelt = {(*path[:-1], meant_by(path)) for path, details in first if details["type"] == "extra_forbidden"}
     return [
-        _complaint(path, details) for path, details in first if details["type"] != "missing" or path not in misspelt
+        complaint_of(path, details) for path, details in first if details["type"] != "missing" or path not in misspelt
     ]
 
 
-def _complaint(path: Path, details: ErrorDetails) -> Complaint:
-    match details["type"]:
-        case "missing":
-            return Complaint(path, f"no `{path[-1]}`", _add(path), missing=True)
-        case "extra_forbidden":
-            return Complaint(path, f"the unknown key `{readable(str(path[-1]))}`", advice_for_key(path), at_key=True)
-    return Complaint(path, *_said(details, path), at_key=details["loc"][-1:] == ("[key]",))
-
-
-def _said(details: ErrorDetails, path: Path) -> tuple[str, str]:
-    """What was found and what would do, for one pydantic error."""
+def complaint_of(path: Path, details: ErrorDetails) -> Complaint:
+    """What was found and what would do, for one pydantic error, in words of a shop."""
     given = details["input"]
     context: dict[str, Any] = details.get("ctx", {})
-    match details["type"]:
-        case kind if kind == WRONG:
-            return str(context["found"]), str(context["wanted"])
+    kind = details["type"]
+    if kind == "missing":
+        # what the key is for is told in its own words, as far as the first sentence goes
+        meaning = meaning_at(path).split(". ")[0].rstrip(".")
+        meaning = "" if meaning.lower() == path[-1] else meaning
+        hint = f" ({meaning[:1].lower() + meaning[1:]})" if meaning else ""
+        choices = choices_at(path)
+        words = f": {listed(choices)}" if choices and len(choices) <= LONGEST_LIST else ""
+        return Complaint(path, f"no `{path[-1]}`", f"add `{path[-1]}`{words}{hint}", missing=True)
+    if kind == "extra_forbidden":
+        return Complaint(path, f"the unknown key `{readable(str(path[-1]))}`", advice_for_key(path), at_key=True)
+    found, wanted = shown(given), ""
+    match kind:
+        case _ if kind == WRONG:  # our own readers say both by themselves
+            found, wanted = str(context["found"]), str(context["wanted"])
         case "literal_error":
-            return shown(given), _choose(given, path)
+            choices = choices_at(path)
+            like = nearest(given, choices) if isinstance(given, str) else ()
+            wanted = f"use {listed(choices)}"
+            if path == ("platekit",):
+                wanted = f"this version reads spec language {listed(choices)}"
+            elif like and len(choices) > 3:
+                wanted = f"{wanted}; {like[0]} is the nearest"
         case "model_type" | "model_attributes_type" | "dict_type" | "union_tag_invalid":
-            return shown(given), _keys(path)
+            names = tuple(f"`{key}`" for key in keys_at(path))
+            wanted = f"give keys below it, such as {', '.join(names[:LONGEST_LIST])}"
+            if not names:
+                wanted = "give a group of names, each on a line of its own with what belongs to it below"
         case "list_type" | "tuple_type":
-            return shown(given), "give a list in brackets, as [1, 2, 3]"
+            wanted = "give a list in brackets, as [1, 2, 3]"
         case "greater_than_equal":
-            return shown(given), f"use at least {context['ge']}"
+            wanted = f"use at least {context['ge']}"
         case "less_than_equal":
-            return shown(given), f"use at most {context['le']}"
+            wanted = f"use at most {context['le']}"
         case "too_short":
-            return _counted(given, context["actual_length"]), f"give at least {context['min_length']}"
+            found, wanted = _counted(given, context["actual_length"]), f"give at least {context['min_length']}"
         case "too_long":
+            # pydantic stops counting at the first too many, so what it says is no count of what is there
             count = len(given) if isinstance(given, dict | list) else int(context["max_length"]) + 1
-            return _counted(given, count), f"use at most {context['max_length']}"
+            found, wanted = _counted(given, count), f"use at most {context['max_length']}"
         case _:
-            return shown(given), details["msg"][:1].lower() + details["msg"][1:]
+            wanted = details["msg"][:1].lower() + details["msg"][1:]
+    return Complaint(path, found, wanted, at_key=details["loc"][-1:] == ("[key]",))
 
 
 def _counted(given: object, count: int) -> str:
     kind = "group" if isinstance(given, dict) else "list"
     return f"a {kind} of {count}" if count else f"an empty {kind}"
-
-
-def _choose(given: object, path: Path) -> str:
-    words = choices_at(path)
-    if path == ("platekit",):
-        return f"this version reads spec language {listed(words)}"
-    like = nearest(given, words) if isinstance(given, str) else ()
-    advice = f"use {listed(words)}"
-    return f"{advice}; {like[0]} is the nearest" if like and len(words) > 3 else advice
-
-
-def _keys(path: Path) -> str:
-    names = tuple(f"`{key}`" for key in keys_at(path))
-    if not names:
-        return "give a group of names, each on a line of its own with what belongs to it below"
-    some = names[:LONGEST_LIST]
-    return f"give keys below it, such as {', '.join(some)}"
-
-
-def _add(path: Path) -> str:
-    meaning = meaning_at(path).split(". ")[0].rstrip(".")
-    if meaning.lower() == path[-1]:
-        meaning = ""
-    choices = choices_at(path)
-    hint = f" ({meaning[:1].lower() + meaning[1:]})" if meaning else ""
-    if choices and len(choices) <= LONGEST_LIST:
-        return f"add `{path[-1]}`: {listed(choices)}{hint}"
-    return f"add `{path[-1]}`{hint}"
 
 
 def own_path(loc: tuple[int | str, ...], top: Node) -> Path:

@@ -89,50 +89,57 @@ def _unit(info: ValidationInfo) -> units.Unit:
     return cast(units.Unit, context["unit"]) if isinstance(context, dict) and "unit" in context else "mm"
 
 
-def _length(value: object, info: ValidationInfo) -> float:
+def read_length(value: object, info: ValidationInfo) -> float:
+    """A length within 100 m, mm; a number is in the unit of the spec."""
     try:
         return units.length(value, _unit(info))
     except UnitError as error:
         raise wrong(error.found, error.wanted) from None
 
 
-def _positive_length(value: object, info: ValidationInfo) -> float:
-    result = _length(value, info)
+def read_positive_length(value: object, info: ValidationInfo) -> float:
+    """A length above zero, mm."""
+    result = read_length(value, info)
     if result <= 0:
         raise wrong(units.shown(value), "give a length above zero")
+    # Below what can be measured a length is a slip of units, and would go through as a hairline.
     if result < LEAST_LENGTH:
         raise wrong(units.shown(value), "give a length that can be measured")
     return result
 
 
-def _letter_height(value: object, info: ValidationInfo) -> float:
-    result = _length(value, info)
+def read_letter_height(value: object, info: ValidationInfo) -> float:
+    """A height of letters that can be scribed and read, mm."""
+    result = read_length(value, info)
     if not LOWEST_LETTERS - ROUNDING <= result <= TALLEST_LETTERS + ROUNDING:
         bounds = [units.show_length(bound, _unit(info)) for bound in (LOWEST_LETTERS, TALLEST_LETTERS)]
         raise wrong(units.shown(value), f"give a height from {bounds[0]} to {bounds[1]}")
     return result
 
 
-def _length_from_zero(value: object, info: ValidationInfo) -> float:
-    result = _length(value, info)
+def read_length_from_zero(value: object, info: ValidationInfo) -> float:
+    """Zero or a length above it, mm."""
+    result = read_length(value, info)
     if result < 0:
         raise wrong(units.shown(value), "give zero or a length above it")
     return result
 
 
-def _angle(value: object) -> float:
+def read_angle(value: object) -> float:
+    """An angle, rad; a number is in degrees."""
     return _converted(units.angle, value)
 
 
-def _angle_from_zero(value: object) -> float:
-    result = _angle(value)
+def read_angle_from_zero(value: object) -> float:
+    """Zero or an angle above it, rad."""
+    result = read_angle(value)
     if result < 0:
         raise wrong(units.shown(value), "give zero or an angle above it")
     return result
 
 
-def _above_zero(read: Callable[[object], float]) -> Callable[[object], float]:
-    """Reads a quantity that is never zero or less: a power, a density, a speed."""
+def read_above_zero(read: Callable[[object], float]) -> Callable[[object], float]:
+    """Reads a quantity that is never zero or less: a power (W), a density (kg/m3), a speed (rpm)."""
 
     def above_zero(value: object) -> float:
         result = _converted(read, value)
@@ -143,12 +150,13 @@ def _above_zero(read: Callable[[object], float]) -> Callable[[object], float]:
     return above_zero
 
 
-def _or_word(word: str, figure: str, read: Callable[..., float]) -> Callable[..., float | str]:
+def read_or_word(word: str, figure: str, read: Callable[..., float]) -> Callable[..., float | str]:
     """Reads one word of the language, or else a figure; text without a digit in it was meant for the word."""
 
     def word_or_figure(value: object, *info: ValidationInfo) -> float | str:
         if value == word:
             return word
+        # Text without a digit can only be meant for the word, so a slip in it is told as one, not as a wrong figure.
         if isinstance(value, str) and not any(sign.isdigit() for sign in value):
             raise wrong(units.shown(value), f"use {word}, or give {figure}")
         return read(value, *info)
@@ -156,9 +164,11 @@ def _or_word(word: str, figure: str, read: Callable[..., float]) -> Callable[...
     return word_or_figure
 
 
-def _judged(value: object) -> float | str:
+def read_judged(value: object) -> float | str:
+    """The figure of a finding as it was written, with its unit (mm, N, ...) or without one."""
     if isinstance(value, str):
-        text = _line_of_text(value, MAX_NAME).strip()
+        text = line_of_text(value, MAX_NAME).strip()
+        # Kept as text: only the finding that it is held against knows its unit.
         if text.lstrip("+-−. ")[:1].isdecimal():
             return text
     elif isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= units.MAX_FIGURE:
@@ -166,27 +176,30 @@ def _judged(value: object) -> float | str:
     raise wrong(units.shown(value), "give the figure of the finding, as 4.5 or 4.5 mm")
 
 
-def _share(value: object) -> float:
+def read_share(value: object) -> float:
+    """A share above 0 and at most 1."""
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= 1:
         raise wrong(units.shown(value), "give a share above 0 and at most 1, as 0.6")
     return float(value)
 
 
-def _count(value: object) -> int:
-    # To Python true is 1, and pydantic would take 4.0 and "4": a count of holes is none of these.
+def read_count(value: object) -> int:
+    """A whole number. To Python true is 1, and pydantic would take 4.0 and "4": a count is none of these."""
     if isinstance(value, bool) or not isinstance(value, int):
         found = repr(value) if isinstance(value, float) else units.shown(value)
         raise wrong(found, "give a whole number, as 4, without quotes")
     return value
 
 
-def _version(value: object) -> object:
+def read_version(value: object) -> object:
+    """The version of the spec language."""
     if isinstance(value, bool) or not isinstance(value, int):
         raise wrong(units.shown(value), "write `platekit: 1`, the version of the spec language")
     return value
 
 
-def _yes_no(value: object) -> bool:
+def read_yes_no(value: object) -> bool:
+    """True or false, and none of the words that YAML once read as such."""
     if isinstance(value, bool):
         return value
     if isinstance(value, str) and value.lower() in _NOT_YES_OR_NO:
@@ -194,7 +207,8 @@ def _yes_no(value: object) -> bool:
     raise wrong(units.shown(value), "write true or false")
 
 
-def _line_of_text(value: object, longest: int) -> str:
+def line_of_text(value: object, longest: int) -> str:
+    """Text on one line, no longer than so many characters; numbers and true or false want quotes."""
     # A name such as 12 or on is a number or true to YAML: quotes make it text.
     if isinstance(value, bool | int | float):
         raise wrong(f"{units.shown(value)}, which is not text", f'put it in quotes: "{units.shown(value)}"')
@@ -209,8 +223,9 @@ def _line_of_text(value: object, longest: int) -> str:
     return value
 
 
-def _name(value: object) -> str:
-    name = _line_of_text(value, MAX_NAME)
+def read_name(value: object) -> str:
+    """A name that can stand in those of features: without dots, slashes, colons and brackets."""
+    name = line_of_text(value, MAX_NAME)
     if name != name.strip():
         raise wrong(f"{units.shown(name)} with a blank at its end", f"name it {units.shown(name.strip())}")
     for sign, word in _NOT_IN_NAMES.items():
@@ -222,15 +237,18 @@ def _name(value: object) -> str:
     return name
 
 
-def _designation(value: object) -> str:
-    return _line_of_text(value, MAX_NAME).strip()
+def read_designation(value: object) -> str:
+    """A name of the trade, blanks round it left out."""
+    return line_of_text(value, MAX_NAME).strip()
 
 
-def _text(value: object) -> str:
-    return _line_of_text(value, MAX_TEXT).strip()
+def read_text(value: object) -> str:
+    """One line of words."""
+    return line_of_text(value, MAX_TEXT).strip()
 
 
-def _pair(value: object) -> object:
+def read_pair(value: object) -> object:
+    """A list of two lengths, each still as it was written; mm come after."""
     if not isinstance(value, list | tuple):
         raise wrong(units.shown(value), "give two lengths in brackets, as [10, 25]")
     if len(value) != 2:
@@ -260,13 +278,13 @@ _LENGTH_WORDS: Final = "A number in the unit of the spec, or text with its own u
 
 Length = Annotated[
     float,
-    Read(_length, by_unit=True, schema=_number_or_text(_LENGTH_WORDS, _LENGTH_TEXT, 10, "3/8 in", "5-7/8 in")),
+    Read(read_length, by_unit=True, schema=_number_or_text(_LENGTH_WORDS, _LENGTH_TEXT, 10, "3/8 in", "5-7/8 in")),
 ]
 """Any length within 100 m, mm."""
 PositiveLength = Annotated[
     float,
     Read(
-        _positive_length,
+        read_positive_length,
         by_unit=True,
         schema=_number_or_text(_LENGTH_WORDS, _LENGTH_TEXT, 10, "3/8 in", "5-7/8 in", exclusiveMinimum=0),
     ),
@@ -275,14 +293,16 @@ PositiveLength = Annotated[
 LengthFromZero = Annotated[
     float,
     Read(
-        _length_from_zero, by_unit=True, schema=_number_or_text(_LENGTH_WORDS, _LENGTH_TEXT, 0, 10, "3/8 in", minimum=0)
+        read_length_from_zero,
+        by_unit=True,
+        schema=_number_or_text(_LENGTH_WORDS, _LENGTH_TEXT, 0, 10, "3/8 in", minimum=0),
     ),
 ]
 """Zero or a length above it, mm."""
 OfferedLength = Annotated[
     float | Literal["auto"],
     Read(
-        _or_word("auto", "a length", _length_from_zero),
+        read_or_word("auto", "a length", read_length_from_zero),
         by_unit=True,
         schema={
             "anyOf": [
@@ -299,18 +319,18 @@ _ANGLE_TEXT: Final = r"^\s*[-+−]?\s*[0-9.].*(deg|degree|degrees|°|rad|radian|
 _ANGLE_WORDS: Final = "A number of degrees, or text with its own unit; counter-clockwise is positive."
 Angle = Annotated[
     float,
-    Read(_angle, _number_or_text(_ANGLE_WORDS, _ANGLE_TEXT, "45 deg", "0.5 rad")),
+    Read(read_angle, _number_or_text(_ANGLE_WORDS, _ANGLE_TEXT, "45 deg", "0.5 rad")),
 ]
 """Any angle within 100 turns, radians."""
 AngleFromZero = Annotated[
     float,
-    Read(_angle_from_zero, _number_or_text(_ANGLE_WORDS, _ANGLE_TEXT, "5 deg", minimum=0)),
+    Read(read_angle_from_zero, _number_or_text(_ANGLE_WORDS, _ANGLE_TEXT, "5 deg", minimum=0)),
 ]
 """Zero or an angle above it, radians."""
 OfferedAngle = Annotated[
     float | Literal["auto"],
     Read(
-        _or_word("auto", "an angle", _angle_from_zero),
+        read_or_word("auto", "an angle", read_angle_from_zero),
         {"anyOf": [{"const": "auto"}, {"type": "number", "minimum": 0}, {"type": "string", "pattern": _ANGLE_TEXT}]},
     ),
 ]
@@ -318,7 +338,7 @@ OfferedAngle = Annotated[
 Direction = Annotated[
     float | Literal["belt"],
     Read(
-        _or_word("belt", "an angle", _angle),
+        read_or_word("belt", "an angle", read_angle),
         {"anyOf": [{"const": "belt"}, {"type": "number"}, {"type": "string", "pattern": _ANGLE_TEXT}]},
     ),
 ]
@@ -326,64 +346,64 @@ Direction = Annotated[
 Density = Annotated[
     float,
     Read(
-        _above_zero(units.density),
+        read_above_zero(units.density),
         _text_schema("Mass of a volume, with its unit.", _WITH_UNIT, "7850 kg/m3"),
     ),
 ]
 """Density, kg/m3."""
 Mass = Annotated[
     float,
-    Read(_above_zero(units.mass_kg), _text_schema("Mass, with its unit.", _WITH_UNIT, "14 kg", "31 lb")),
+    Read(read_above_zero(units.mass_kg), _text_schema("Mass, with its unit.", _WITH_UNIT, "14 kg", "31 lb")),
 ]
 """Mass, kg."""
 Stress = Annotated[
     float,
     Read(
-        _above_zero(units.stress),
+        read_above_zero(units.stress),
         _text_schema("Force on an area, with its unit.", _WITH_UNIT, "235 MPa", "36 ksi"),
     ),
 ]
 """Stress, N/mm2."""
 Power = Annotated[
     float,
-    Read(_above_zero(units.power_w), _text_schema("Power, with its unit.", _WITH_UNIT, "0.75 kW", "1 HP")),
+    Read(read_above_zero(units.power_w), _text_schema("Power, with its unit.", _WITH_UNIT, "0.75 kW", "1 HP")),
 ]
 """Power, W."""
 Speed = Annotated[
     float,
     Read(
-        _above_zero(units.speed_rpm),
+        read_above_zero(units.speed_rpm),
         _text_schema("Speed of turning, with its unit.", _WITH_UNIT, "1740 rpm"),
     ),
 ]
 """Speed of turning, rpm."""
 Frequency = Annotated[
     float,
-    Read(_above_zero(units.frequency_hz), _text_schema("Frequency, with its unit.", _WITH_UNIT, "60 Hz")),
+    Read(read_above_zero(units.frequency_hz), _text_schema("Frequency, with its unit.", _WITH_UNIT, "60 Hz")),
 ]
 """Frequency, Hz."""
 Torque = Annotated[
     float,
     Read(
-        _above_zero(units.torque_nm),
+        read_above_zero(units.torque_nm),
         _text_schema("Torque, with its unit.", _WITH_UNIT, "12 Nm", "8 lbf ft"),
     ),
 ]
 """Torque, N m."""
 Force = Annotated[
     float,
-    Read(_above_zero(units.force_n), _text_schema("Force, with its unit.", _WITH_UNIT, "640 N", "140 lbf")),
+    Read(read_above_zero(units.force_n), _text_schema("Force, with its unit.", _WITH_UNIT, "640 N", "140 lbf")),
 ]
 """Force, N."""
 Share = Annotated[
     float,
-    Read(_share, {"type": "number", "exclusiveMinimum": 0, "maximum": 1, "examples": [0.6]}),
+    Read(read_share, {"type": "number", "exclusiveMinimum": 0, "maximum": 1, "examples": [0.6]}),
 ]
 """A share, above 0 and at most 1."""
 Judged = Annotated[
     float | str,
     Read(
-        _judged,
+        read_judged,
         {
             "anyOf": [{"type": "number"}, {"type": "string", "pattern": r"^\s*[-+−]?\s*[.]?[0-9]"}],
             "examples": [4.5, "4.5 mm"],
@@ -394,7 +414,7 @@ Judged = Annotated[
 LetterHeight = Annotated[
     float,
     Read(
-        _letter_height,
+        read_letter_height,
         by_unit=True,
         schema=_number_or_text(
             f"{_LENGTH_WORDS} From {LOWEST_LETTERS:g} mm to {TALLEST_LETTERS:g} mm.",
@@ -408,27 +428,27 @@ LetterHeight = Annotated[
 ]
 """How high letters are, mm."""
 
-Count = Annotated[int, Read(_count, {"type": "integer", "minimum": 1})]
+Count = Annotated[int, Read(read_count, {"type": "integer", "minimum": 1})]
 """A whole number."""
-CountFromZero = Annotated[int, Read(_count, {"type": "integer", "minimum": 0})]
+CountFromZero = Annotated[int, Read(read_count, {"type": "integer", "minimum": 0})]
 """A whole number, or 0."""
-Version = Annotated[Literal[1], Read(_version)]
+Version = Annotated[Literal[1], Read(read_version)]
 """The version of the spec language."""
-YesNo = Annotated[bool, Read(_yes_no, {"type": "boolean"})]
+YesNo = Annotated[bool, Read(read_yes_no, {"type": "boolean"})]
 """true or false."""
 Name = Annotated[
     str,
-    Read(_name, {"type": "string", "pattern": r"^[^./\\:\[\]]+$", "minLength": 1, "maxLength": MAX_NAME}),
+    Read(read_name, {"type": "string", "pattern": r"^[^./\\:\[\]]+$", "minLength": 1, "maxLength": MAX_NAME}),
 ]
 """What the user calls a mount, a body or a cutout. Dots are left to the names of features, as `motor.3`."""
 Designation = Annotated[
     str,
-    Read(_designation, {"type": "string", "minLength": 1, "maxLength": MAX_NAME}),
+    Read(read_designation, {"type": "string", "minLength": 1, "maxLength": MAX_NAME}),
 ]
 """The trade's or the program's own name of something: `M8`, `3/8-16`, `NEMA 56C`, `mild steel`, `motor.3`."""
-Text = Annotated[str, Read(_text, {"type": "string", "minLength": 1, "maxLength": MAX_TEXT})]
+Text = Annotated[str, Read(read_text, {"type": "string", "minLength": 1, "maxLength": MAX_TEXT})]
 """One line of words for people."""
-Pair = Annotated[tuple[Length, Length], Read(_pair)]
+Pair = Annotated[tuple[Length, Length], Read(read_pair)]
 """Two lengths, mm: [x, y], or [from, to]."""
-Size = Annotated[tuple[PositiveLength, PositiveLength], Read(_pair)]
+Size = Annotated[tuple[PositiveLength, PositiveLength], Read(read_pair)]
 """Two lengths above zero, mm: [width, height]."""

@@ -145,6 +145,7 @@ def figures_of(spec: Spec) -> Iterator[SpecFigure]:
             yield SpecFigure(f"plate.outline.rectangle.{key}", "plate size", size, "outline")
     if outline.circle is not None:
         yield SpecFigure("plate.outline.circle.diameter", "plate size", outline.circle.diameter, "outline")
+    # In the order of the file, so that the first slip that is told is the first that the user meets.
     for name, shape in model.plate.cutouts.items():
         yield from _shape(f"plate.cutouts.{name}", shape, "cutout", name)
     for name, mount in model.mounts.items():
@@ -198,7 +199,12 @@ def _extent(points: list[tuple[float, float]]) -> float:
 
 
 def _mount(name: str, mount: words.MountWords) -> Iterator[SpecFigure]:
-    field, screw = f"mounts.{name}", _screw(mount)
+    # In diameters of the mount's screws, mm, where it has any that the tables list.
+    screws, standard = mount.screws, mount.pattern.standard
+    size = None if screws is None else screws.size
+    if screws is not None and size is None and standard is not None:
+        size = tables.mount(standard).screw
+    field, screw = f"mounts.{name}", None if size is None else tables.screw(size).diameter
     yield from _pattern(f"{field}.pattern", mount.pattern, screw, name)
     if mount.pilot is not None:
         yield SpecFigure(f"{field}.pilot.diameter", "pilot", mount.pilot.diameter, name)
@@ -218,21 +224,11 @@ def _mount(name: str, mount: words.MountWords) -> Iterator[SpecFigure]:
             yield SpecFigure(f"{field}.take_up.{kind}.{key}", "travel", travel, name)
     if isinstance(mount.at, words.Polar):
         yield SpecFigure(f"{field}.at.distance", "place", mount.at.distance, name)
-    screws = mount.screws
     if screws is not None and screw is not None:
         for key, kind in (("depth", "thread depth"), ("flange", "flange"), ("length", "screw length")):
             value = getattr(screws, key)
             if value is not None:
                 yield SpecFigure(f"{field}.screws.{key}", kind, value, name, screw)
-
-
-def _screw(mount: words.MountWords) -> float | None:
-    """The diameter of a mount's screws, mm; None where it has none that the tables list."""
-    screws, standard = mount.screws, mount.pattern.standard
-    size = None if screws is None else screws.size
-    if screws is not None and size is None and standard is not None:
-        size = tables.mount(standard).screw
-    return None if size is None else tables.screw(size).diameter
 
 
 def _pattern(field: str, pattern: words.Pattern, screw: float | None, name: str) -> Iterator[SpecFigure]:
@@ -251,6 +247,7 @@ def _pattern(field: str, pattern: words.Pattern, screw: float | None, name: str)
         yield SpecFigure(f"{field}.points", kind, _extent(pattern.points), name, of)
     elif pattern.measured is not None:
         hole, key = pattern.measured.hole, f"{field}.measured.hole"
+        # Readings stand for the pattern itself, which is not known before they are adjusted.
         between = [reading.value for reading in pattern.measured.readings if len(reading.features) > 1]
         if between:
             yield SpecFigure(f"{field}.measured.readings", kind.replace("pattern", "readings"), max(between), name, of)
@@ -311,6 +308,8 @@ def _stage(field: str, stage: Stage) -> Iterator[SpecFigure]:
         yield SpecFigure(f"{field}.belt.width", "belt width", belt.width, "belt")
     for index, idler in enumerate(stage.idlers):
         yield SpecFigure(f"{field}.idlers.{index}.diameter", "pulley", idler.diameter, f"{field}.idlers.{index}")
+    # V pulleys are held against the smallest of their section, which grows tenfold over the sections; others by mm
+    # alone.
     smallest = _smallest(belt.section or belt.size or "")
     for end, pulley in (("driver", stage.driver), ("driven", stage.driven)):
         where = f"{field}.{end}"

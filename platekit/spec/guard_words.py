@@ -33,7 +33,8 @@ class GuardOpenings(WordsModel):
     )
 
     @model_validator(mode="after")
-    def _slot_has_length(self) -> Self:
+    def check_slot(self) -> Self:
+        """A slot is no shorter than it is wide, mm."""
         if self.length is not None and self.shape != "slot":
             raise wrong("a length", f"leave it out: a {self.shape} opening has only its width")
         if self.length is not None and self.length < self.width:
@@ -56,7 +57,8 @@ class GuardFixings(WordsModel):
     ear: PositiveLength = Field(default=22.0, description="Width of an ear, which is also its reach.")
 
     @model_validator(mode="after")
-    def _hole_fits(self) -> Self:
+    def check_hole(self) -> Self:
+        """The hole is narrower than the ear that it is in, mm."""
         if self.at is not None and self.count is not None:
             raise wrong("both count and at", "leave count out: each place under `at` is one ear")
         if self.hole is not None and self.hole >= self.ear:

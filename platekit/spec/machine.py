@@ -107,21 +107,24 @@ def _quantity(value: object, convert: Any) -> float:
     return result
 
 
-def _feed(value: object) -> float:
+def read_feed(value: object) -> float:
+    """A feed, mm/min as the table shows it."""
     result = _quantity(value, units.feed_mm_min)
     if result <= 0:
         raise wrong(shown(value), "it has to be above zero")
     return result
 
 
-def _seconds(value: object) -> float:
+def read_seconds(value: object) -> float:
+    """A time to pierce, s."""
     result = _quantity(value, units.time_s)
     if result < 0:
         raise wrong(shown(value), "give zero or a time above it")
     return result
 
 
-def _number(value: object) -> float:
+def read_number(value: object) -> float:
+    """A plain number, zero or above, in the unit that its key names."""
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise wrong(shown(value), "give a bare number")
     if not 0 <= value <= MAX_MONEY:
@@ -129,17 +132,18 @@ def _number(value: object) -> float:
     return float(value)
 
 
-def _share(value: object) -> float:
-    result = _number(value)
+def read_share(value: object) -> float:
+    """A share from 0 to 1."""
+    result = read_number(value)
     if not 0 < result <= 1:
         raise wrong(shown(value), "give a share above 0 and up to 1, such as 0.6")
     return result
 
 
-Feed = Annotated[float, Read(_feed)]
-Seconds = Annotated[float, Read(_seconds)]
-Money = Annotated[float, Read(_number)]
-Share = Annotated[float, Read(_share)]
+Feed = Annotated[float, Read(read_feed)]
+Seconds = Annotated[float, Read(read_seconds)]
+Money = Annotated[float, Read(read_number)]
+Share = Annotated[float, Read(read_share)]
 
 
 class CutModel(WordsModel):
@@ -237,11 +241,13 @@ class Machine(Struct, frozen=True):
         rows = dict(self.cuts).get(quantity)
         if not rows:
             return None
+        # On a tie the thinner row, so that the answer does not hang on the order of the file.
         nearest = min(rows, key=lambda row: (abs(row[0] - thickness), row[0]))
         if abs(nearest[0] - thickness) < 1e-9:
             return MachineFigure(nearest[1], "given", nearest[0])
         for (thin, first), (thick, second) in pairwise(rows):
             if thin < thickness < thick:
+                # Straight between two rows; beyond them the end row is held, since no machine's curve is known there.
                 share = (thickness - thin) / (thick - thin)
                 return MachineFigure(first + share * (second - first), "between", nearest[0])
         return MachineFigure(nearest[1], "held", nearest[0])
@@ -346,24 +352,18 @@ def _rows_wanting(model: MachineModel) -> list[Complaint]:
             twice = f"{row.thickness:g} mm a second time"
             found.append(Complaint(where, twice, "give each thickness one row with all its figures"))
         seen[row.thickness] = number
-        found += _beyond_belief(model.process, number, row)
+        # Figures that no machine leaves: a slip of the unit or of the decimal point.
+        low, high = PLAUSIBLE_KERF[model.process]
+        if row.kerf is not None and not low <= row.kerf <= high:
+            wanted = f"{model.process} leaves a kerf of {low:g} to {high:g} mm; check the unit and the decimal point"
+            found.append(Complaint(("cuts", number, "kerf"), f"{row.kerf:g} mm", wanted))
+        for name, (least, most, words) in PLAUSIBLE.items():
+            value = getattr(row, name)
+            if value is not None and not least <= value <= most:
+                unit = {"speed": "mm/min", "pierce": "s"}.get(name, "mm")
+                wanted = f"{words}; check the unit and the decimal point"
+                found.append(Complaint(("cuts", number, name), f"{value:.6g} {unit}", wanted))
         if row.taper is not None and row.taper > STEEPEST:
             lean = f"{math.degrees(row.taper):g} degrees"
             found.append(Complaint(("cuts", number, "taper"), lean, "a cut edge leans a few degrees from upright"))
-    return found
-
-
-def _beyond_belief(process: str, number: int, row: CutModel) -> list[Complaint]:
-    """The figures of a row that no machine leaves: a slip of the unit or of the decimal point."""
-    found = []
-    low, high = PLAUSIBLE_KERF[process]
-    if row.kerf is not None and not low <= row.kerf <= high:
-        wanted = f"{process} leaves a kerf of {low:g} to {high:g} mm; check the unit and the decimal point"
-        found.append(Complaint(("cuts", number, "kerf"), f"{row.kerf:g} mm", wanted))
-    for name, (least, most, words) in PLAUSIBLE.items():
-        value = getattr(row, name)
-        if value is not None and not least <= value <= most:
-            unit = {"speed": "mm/min", "pierce": "s"}.get(name, "mm")
-            wanted = f"{words}; check the unit and the decimal point"
-            found.append(Complaint(("cuts", number, name), f"{value:.6g} {unit}", wanted))
     return found

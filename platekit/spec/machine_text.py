@@ -33,7 +33,9 @@ def with_row(text: str, file: str, process: Process, row: Mapping[str, Value]) -
         raise PlatekitError(f"{file}: {machine.name} cuts by {machine.process}, the coupon was cut by {process}")
     number = _row_number(text, file, length(row["thickness"], "mm"))
     if number is None:
-        return with_value(text, f"cuts.{_count(text, file)}", dict(row))
+        top, _ = read(source_of(text, file))
+        assert top is not None
+        return with_value(text, f"cuts.{len(top.data['cuts'])}", dict(row))
     for key, value in row.items():
         if key != "thickness":
             text = with_value(text, f"cuts.{number}.{key}", value)
@@ -48,9 +50,3 @@ def _row_number(text: str, file: str, thickness: float) -> int | None:
         if abs(length(row["thickness"], unit) - thickness) < NEAR:
             return number
     return None
-
-
-def _count(text: str, file: str) -> int:
-    top, _ = read(source_of(text, file))
-    assert top is not None
-    return len(top.data["cuts"])

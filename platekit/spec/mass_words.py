@@ -13,16 +13,17 @@ Mounting = Literal["upright", "near up", "far up"]
 Support = Literal["steel", "cast iron", "aluminium", "soft"]
 
 
-def _three(value: Any) -> Any:
+def read_three(value: Any) -> Any:
+    """A list of three lengths, each still as it was written; mm come after."""
     if not isinstance(value, list | tuple) or len(value) != 3:
         found = f"a list of {len(value)}" if isinstance(value, list | tuple) else "no list"
         raise wrong(found, "give three lengths in brackets, as [0, 0, 120]")
     return value
 
 
-Triple = Annotated[tuple[Length, Length, Length], Read(_three)]
+Triple = Annotated[tuple[Length, Length, Length], Read(read_three)]
 """Three lengths, mm: [x, y, height]."""
-Extent = Annotated[tuple[PositiveLength, PositiveLength, PositiveLength], Read(_three)]
+Extent = Annotated[tuple[PositiveLength, PositiveLength, PositiveLength], Read(read_three)]
 """Three lengths above zero, mm: [along x, along y, height]."""
 
 

@@ -30,7 +30,7 @@ LIKE: Final = 0.6
 FORM: Final = "write [A, B, inside, 81.7], or [A, x, 35.2]; a sigma or tool may follow"
 
 
-def _sigma(value: Any, info: ValidationInfo) -> Any:
+def read_sigma(value: Any, info: ValidationInfo) -> Any:
     """One standard deviation, mm: a length above zero that a reading can have."""
     unit: units.Unit = info.context["unit"] if info.context else "mm"
     try:
@@ -44,7 +44,7 @@ def _sigma(value: Any, info: ValidationInfo) -> Any:
     return value
 
 
-Sigma = Annotated[PositiveLength, Read(_sigma, by_unit=True)]
+Sigma = Annotated[PositiveLength, Read(read_sigma, by_unit=True)]
 """One standard deviation of a reading, mm."""
 
 
@@ -68,7 +68,7 @@ class ReadingWords(WordsModel):
     tool: Tool | None = None
 
 
-def _reading(value: Any, info: ValidationInfo) -> Any:
+def read_reading(value: Any, info: ValidationInfo) -> Any:
     """A reading written as a list, taken apart by where its kind stands."""
     if isinstance(value, ReadingWords):
         return value
@@ -104,6 +104,7 @@ def _reading(value: Any, info: ValidationInfo) -> Any:
         raise wrong(error.found, error.wanted) from None
     if length <= 0 and kind not in NEEDS_CORNER:
         raise wrong(units.shown(items[at + 1]), "a reading is a length above zero")
+    # What stands behind the value may be a tool or a sigma, in either order: each tells itself by its kind.
     read = {"features": items[:at], "kind": kind, "value": length}
     for quality in items[at + 2 :]:
         read["tool" if quality in get_args(Tool) else "sigma"] = quality
@@ -142,7 +143,7 @@ def _near_kinds(word: str) -> list[str]:
 ReadingItem = Annotated[
     ReadingWords,
     Read(
-        _reading,
+        read_reading,
         by_unit=True,
         schema={
             "type": "array",
@@ -155,7 +156,7 @@ ReadingItem = Annotated[
 ]
 
 
-def _hole(value: Any) -> Any:
+def read_hole(value: Any) -> Any:
     """A hole written as its diameter only; nothing where it was not measured."""
     if value is None:
         return {}
@@ -170,16 +171,17 @@ class _OrDiameter:
         return {"anyOf": [handler(core), *bare], "description": MeasuredHole.__doc__ or "", "examples": [10.2]}
 
 
-Hole = Annotated[MeasuredHole, Read(_hole), _OrDiameter()]
+Hole = Annotated[MeasuredHole, Read(read_hole), _OrDiameter()]
 
 
-def _all_or_some(value: Any) -> Any:
+def read_all_or_some(value: Any) -> Any:
+    """True, or the names of those that are meant."""
     if isinstance(value, bool | list | tuple):
         return value
     raise wrong(units.shown(value), "write true for all holes, or a list of their names")
 
 
-AllOrSome = Annotated[YesNo | list[Name], Read(_all_or_some)]
+AllOrSome = Annotated[YesNo | list[Name], Read(read_all_or_some)]
 
 
 class MeasuredPattern(WordsModel):
@@ -208,7 +210,8 @@ class MeasuredPattern(WordsModel):
     )
 
     @model_validator(mode="after")
-    def _screws_somewhere(self) -> Self:
+    def check_screws(self) -> Self:
+        """At least one of the holes takes a screw."""
         if all(self.kind_of(name) == "bore" for name in self.holes):
             raise wrong("only bores", "name at least one hole that takes a screw")
         return self

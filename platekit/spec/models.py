@@ -88,7 +88,8 @@ MaterialFamily = Literal[
 ]
 
 
-def _kind_of_place(value: Any) -> str:
+def place_tag(value: Any) -> str:
+    """Which way of giving a place is meant: the tag by which pydantic chooses."""
     if isinstance(value, dict):
         return next((f"<{key}>" for key in ("find", "belt") if key in value), "<keys>")
     if isinstance(value, FindPlace):
@@ -98,15 +99,18 @@ def _kind_of_place(value: Any) -> str:
     return "<plain>"
 
 
-def _zero_kind(value: Any) -> str:
+def zero_tag(value: Any) -> str:
+    """Whether a word stands there, or two lengths (mm)."""
     return "<each>" if isinstance(value, list | tuple) else "<plain>"
 
 
-def _is_list(value: Any) -> str:
+def list_tag(value: Any) -> str:
+    """Whether one radius (mm) is given, or a list with one for each corner."""
     return "<each>" if isinstance(value, list | tuple) else "<one>"
 
 
-def _is_keys(value: Any) -> str:
+def keys_tag(value: Any) -> str:
+    """Whether a plain value is given, or keys below."""
     return "<keys>" if isinstance(value, dict | BaseModel) else "<plain>"
 
 
@@ -134,7 +138,8 @@ class SlotShape(WordsModel):
     width: PositiveLength = Field(description="Width, which is also the diameter of the ends.")
 
     @model_validator(mode="after")
-    def _long_enough(self) -> Self:
+    def check_length(self) -> Self:
+        """A slot is no shorter than it is wide, mm."""
         if self.length < self.width:
             raise wrong("a slot shorter than it is wide", "give the length over all, ends included")
         return self
@@ -148,11 +153,12 @@ class PolygonShape(WordsModel):
     )
     corner: Annotated[
         Annotated[LengthFromZero, Tag("<one>")] | Annotated[list[LengthFromZero], Tag("<each>")],
-        Discriminator(_is_list),
+        Discriminator(list_tag),
     ] = Field(default=0.0, description="Radius of every corner, or a list with one radius a corner.")
 
     @model_validator(mode="after")
-    def _one_radius_a_corner(self) -> Self:
+    def check_corners(self) -> Self:
+        """There are as many radii (mm) as corners, or one for all."""
         if isinstance(self.corner, list) and len(self.corner) != len(self.points):
             raise wrong(
                 f"{len(self.corner)} corner radii for {len(self.points)} corners",
@@ -218,7 +224,8 @@ class OutlineWords(OneOf):
         return ("wrap", "rectangle", "circle", "polygon")
 
     @model_validator(mode="after")
-    def _wrap_follows_the_openings(self) -> Self:
+    def check_wrap(self) -> Self:
+        """A wrapped outline has no place of its own, since it follows the openings."""
         if self.wrap is not None and {"at", "turn"} & self.model_fields_set:
             raise wrong("a place for a wrapped outline", "leave out `at` and `turn`; it follows the openings")
         return self
@@ -229,7 +236,7 @@ class PlateWords(WordsModel):
 
     material: Annotated[
         Annotated[Designation, Tag("<plain>")] | Annotated[GivenMaterial, Tag("<keys>")],
-        Discriminator(_is_keys),
+        Discriminator(keys_tag),
     ] = Field(description="A name from the tables, such as `mild steel`, or the figures themselves.")
     thickness: PositiveLength = Field(description="Thickness of the plate.")
     outline: OutlineWords = Field(
@@ -267,7 +274,8 @@ class CirclePattern(WordsModel):
     )
 
     @model_validator(mode="after")
-    def _even_or_uneven(self) -> Self:
+    def check_spacing(self) -> Self:
+        """Holes are counted from `start`, or each lies at its own angle (rad)."""
         if (self.count is None) == (self.angles is None):
             found = "neither `count` nor `angles`" if self.count is None else "both `count` and `angles`"
             raise wrong(found, "give `count` for even spacing or `angles` for uneven, one of the two")
@@ -306,7 +314,8 @@ class Pattern(OneOf):
         return ("standard", "circle", "rectangle", "points", "measured")
 
     @model_validator(mode="after")
-    def _hole_stands_once(self) -> Self:
+    def check_hole(self) -> Self:
+        """The hole's diameter (mm) stands in one place."""
         if self.hole is not None and (self.circle is not None or self.rectangle is not None):
             kind = "circle" if self.circle is not None else "rectangle"
             raise wrong(f"`hole` beside `{kind}`", f"write `hole` inside the {kind}")
@@ -408,7 +417,7 @@ class Find(OneOf):
     turn: Annotated[
         Annotated[Literal["fixed", "any"], Tag("<plain>")]
         | Annotated[Annotated[list[Angle], Field(min_length=2, max_length=2)], Tag("<each>")],
-        Discriminator(_zero_kind),
+        Discriminator(zero_tag),
     ] = Field(default="fixed", description="`fixed` keeps the mount's turn, `any` tries all, [from, to] a range.")
     side: Literal["near", "far", "either"] | None = Field(
         default=None, description="Which side to try; the mount's own if left out."
@@ -420,7 +429,8 @@ class Find(OneOf):
         return ("box", "belt")
 
     @model_validator(mode="after")
-    def _ranges_rise(self) -> Self:
+    def check_ranges(self) -> Self:
+        """Each range begins below its end, mm or rad."""
         ranges = [("turn", self.turn)] if isinstance(self.turn, list) else []
         if self.belt is not None and self.belt.angles is not None:
             ranges.append(("angles", self.belt.angles))
@@ -441,7 +451,7 @@ Place = Annotated[
     | Annotated[Polar, Tag("<keys>")]
     | Annotated[BeltPlace, Tag("<belt>")]
     | Annotated[FindPlace, Tag("<find>")],
-    Discriminator(_kind_of_place),
+    Discriminator(place_tag),
 ]
 
 
@@ -506,13 +516,15 @@ class MountWords(WordsModel):
     )
 
     @model_validator(mode="after")
-    def _one_standoff(self) -> Self:
+    def check_standoff(self) -> Self:
+        """The mount has a standoff (mm) or packing, not both."""
         if self.packing is not None and self.standoff:
             raise wrong("`standoff` and `packing`", "leave one out: the packing is the standoff, worked out")
         return self
 
     @model_validator(mode="after")
-    def _one_or_several_shafts(self) -> Self:
+    def check_shafts(self) -> Self:
+        """The part has one shaft, or several that have names."""
         if self.shaft is not None and self.shafts:
             raise wrong("`shaft` and `shafts`", "put them all under `shafts`, each with its name")
         return self
@@ -567,7 +579,8 @@ class BodyWords(OneOf):
         return ("shape", "lying", "steps", "standard")
 
     @model_validator(mode="after")
-    def _consistent(self) -> Self:
+    def check_kinds(self) -> Self:
+        """What is said of it belongs to one kind of body, and to what carries it."""
         if (self.shape is None) != (self.span is None):
             found = "a span without a shape" if self.shape is None else "a shape without its span"
             raise wrong(found, "give both, or neither: only a `shape` has a `span` beside it")
@@ -681,7 +694,7 @@ class Paper(WordsModel):
     size: Annotated[
         Annotated[Literal["a4", "letter", "a3", "tabloid", "single"], Tag("<plain>")]
         | Annotated[PaperSize, Tag("<keys>")],
-        Discriminator(_is_keys),
+        Discriminator(keys_tag),
     ] = Field(default="a4", description="Sheet size; `single` is one sheet as large as the plate needs.")
     seen_from: Side = Field(default="near", description="The side of the plate that the paper shows.")
     printer: Name | None = Field(
@@ -693,7 +706,7 @@ class Paper(WordsModel):
         default=None, description="The bars of an uncorrected print as measured; the template is corrected for them."
     )
     zero: (
-        Annotated[Annotated[Designation, Tag("<plain>")] | Annotated[Pair, Tag("<each>")], Discriminator(_zero_kind)]
+        Annotated[Annotated[Designation, Tag("<plain>")] | Annotated[Pair, Tag("<each>")], Discriminator(zero_tag)]
         | None
     ) = Field(
         default=None,
@@ -702,7 +715,8 @@ class Paper(WordsModel):
     )
 
     @model_validator(mode="after")
-    def _one_printer(self) -> Self:
+    def check_printer(self) -> Self:
+        """A printer's error is given in one way, with what that way needs."""
         if self.printer is not None and self.measured is not None:
             raise wrong("both `printer` and `measured`", "give one of the two; `measured` is for a print of today")
         if self.measured is not None and self.measured.bars is None and self.size == "single":
@@ -717,7 +731,7 @@ class Acceptance(WordsModel):
     feature: Annotated[
         Annotated[Designation, Tag("<plain>")]
         | Annotated[Annotated[list[Designation], Field(min_length=1, max_length=MAX_FEATURES)], Tag("<each>")],
-        Discriminator(_zero_kind),
+        Discriminator(zero_tag),
     ] = Field(
         description="The feature it is about, as printed, or several in brackets. Where two things are in each other's "
         "way (`overlap`, `clash`, `pilot-over-bolts`) both are named; what cannot be made is never accepted."

@@ -28,7 +28,6 @@ from platekit.spec.source import (
     MAX_PROBLEMS,
     Complaint,
     Node,
-    Path,
     SourceText,
     located,
     node_at,
@@ -167,6 +166,7 @@ def text_of_spec(file: FilePath) -> str:
     try:
         if file.is_dir():
             raise PlatekitError(f"{file}: found a folder; name the spec in it, a file that ends in .yaml")
+        # One byte more than is allowed, so that a file without end (a device, a pipe) is refused after a few megabytes.
         raw = first_bytes(file, MAX_BYTES + 1)
     except FileNotFoundError:
         raise PlatekitError(f"{file}: found no such file; check the name, or let `platekit new` write one") from None
@@ -177,7 +177,17 @@ def text_of_spec(file: FilePath) -> str:
         raise PlatekitError(
             f"{file}: found a file of more than {MAX_BYTES / 1e6:.0f} MB, the most that a spec may have"
         )
-    return _decoded(raw, str(file))
+    name = str(file)
+    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise SpecError((Problem(name, 1, 1, "", "text in UTF-16", "save it as UTF-8"),))
+    if b"\0" in raw:
+        raise SpecError((Problem(name, 1, 1, "", "a file that is no text", "name the spec, a text file"),))
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        found = f"a sign that is not UTF-8 (byte {raw[error.start]:#04x})"
+        raise SpecError((Problem(name, line, 1, "", found, "save it as UTF-8"),)) from None
 
 
 def loads(text: str, name: str = "spec") -> Spec:
@@ -216,24 +226,12 @@ def with_data(spec: Spec, edits: Iterable[tuple[str, Value]]) -> Spec:
     data = spec.top.data
     for field, value in edits:
         data = data_with(data, newer_path(path_of(field, spec.top)), value)
+    # The text stays as it was: problems of the changed data point to where the user would mend them.
     model, problems = _modelled(spec.source, replace(spec.top, data=data))
     if model is None or problems:
         raise SpecError(_in_order(problems, spec.source))
     changed = replace(spec, model=model, machine=None)
     return changed if model.cutting.machine is None else _on_machine(changed, model.cutting.machine)
-
-
-def _decoded(raw: bytes, name: str) -> str:
-    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise SpecError((Problem(name, 1, 1, "", "text in UTF-16", "save it as UTF-8"),))
-    if b"\0" in raw:
-        raise SpecError((Problem(name, 1, 1, "", "a file that is no text", "name the spec, a text file"),))
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        found = f"a sign that is not UTF-8 (byte {raw[error.start]:#04x})"
-        raise SpecError((Problem(name, line, 1, "", found, "save it as UTF-8"),)) from None
 
 
 def _spec(text: str, name: str, file: FilePath | None, files: dict[str, bytes] | None = None) -> Spec:
@@ -245,6 +243,7 @@ def _spec(text: str, name: str, file: FilePath | None, files: dict[str, bytes] |
         wanted = "start it with keys, as `platekit: 1` on the first line"
         raise SpecError((source.at(top, (), f"{shown(top.data)} instead of a spec", wanted),))
     problems += [located(source, top, twice) for twice in renew(top)]
+    # Before the model, which asks the tables for every name in the spec.
     own = _own_tables(top, source, FilePath() if file is None else file.parent)
     use_own(own.rows)  # names of theirs are looked up from here on
     model, more = _modelled(source, top)
@@ -256,6 +255,7 @@ def _spec(text: str, name: str, file: FilePath | None, files: dict[str, bytes] |
     away = [spec.problem(*one) for one in _away(spec)]
     if away:
         raise SpecError(_in_order(away, source))
+    # Read now, so that what is cut and the mark on it are of the bytes that lay there when the spec was read.
     spec.drawings()
     return spec if model.cutting.machine is None else _on_machine(spec, model.cutting.machine)
 
@@ -268,6 +268,7 @@ def _own_tables(top: Node, source: SourceText, home: FilePath) -> OwnTables:
     found = ""
     try:
         if top.data.get("side_files") != "anywhere":
+            # Links are followed first: one that leads out of the folder is outside, whatever its name says.
             base = os.path.realpath(home)
             if os.path.commonpath([base, os.path.realpath(os.path.join(base, name))]) != base:
                 found = f"a folder outside that of the spec ({shown(name)})"
@@ -305,17 +306,7 @@ def _on_machine(spec: Spec, name: str) -> Spec:
     """The spec with its machine read in, cut by that machine's process if it names none of its own."""
     from platekit.spec.machine import load_machine
 
-    machine = load_machine(_machine_file(spec, name))
-    cutting = spec.model.cutting
-    if "process" in cutting.model_fields_set and cutting.process != machine.process:
-        wanted = f"{machine.name} cuts by {machine.process}; leave the process out, or name another machine"
-        raise SpecError((spec.problem("cutting.process", cutting.process, wanted),))
-    cutting = cutting.model_copy(update={"process": machine.process})
-    return replace(spec, model=spec.model.model_copy(update={"cutting": cutting}), machine=machine)
-
-
-def _machine_file(spec: Spec, name: str) -> FilePath:
-    """Where the machine's file is: beside the spec, or in the folder `machines` there; `.yaml` may be left out."""
+    # Where the machine's file is: beside the spec, or in the folder `machines` there; `.yaml` may be left out.
     folder = FilePath() if spec.path is None else spec.path.parent
     places = [folder / name, folder / f"{name}.yaml", folder / "machines" / name, folder / "machines" / f"{name}.yaml"]
     try:
@@ -325,7 +316,13 @@ def _machine_file(spec: Spec, name: str) -> FilePath:
     if found is None:
         wanted = f"name a file beside the spec, or one in its folder `machines`; {places[-1].name} is in neither"
         raise SpecError((spec.problem("cutting.machine", shown(name), wanted),))
-    return found
+    machine = load_machine(found)
+    cutting = spec.model.cutting
+    if "process" in cutting.model_fields_set and cutting.process != machine.process:
+        wanted = f"{machine.name} cuts by {machine.process}; leave the process out, or name another machine"
+        raise SpecError((spec.problem("cutting.process", cutting.process, wanted),))
+    cutting = cutting.model_copy(update={"process": machine.process})
+    return replace(spec, model=spec.model.model_copy(update={"cutting": cutting}), machine=machine)
 
 
 def _modelled(source: SourceText, top: Node) -> tuple[SpecModel | None, list[Problem]]:
@@ -334,23 +331,20 @@ def _modelled(source: SourceText, top: Node) -> tuple[SpecModel | None, list[Pro
     # told when the file was read is not told again in the models' words.
     data: dict[str, Any] = top.data
     wrong = list(islice(complaints(data), MAX_PROBLEMS + 1))
+    # Lengths are read while the model is made, so the unit has to be known before; a wrong one is told by the model.
     unit = data.get("units")
     model = None
     try:
         model = SpecModel.model_validate(data, context={"unit": unit if unit in ("mm", "in") else "mm"})
     except ValidationError as error:
         wrong += complaints_of(error, top, MAX_PROBLEMS + 1)
-    return model, [located(source, top, one) for one in wrong if not _told(top, one.path)]
-
-
-def _told(top: Node, path: Path) -> bool:
-    """Whether the value at a path was found wanting when the file was read."""
-    node = node_at(top, path)
-    return node is not None and node.spoilt
+    nodes = ((one, node_at(top, one.path)) for one in wrong)
+    return model, [located(source, top, one) for one, node in nodes if node is None or not node.spoilt]
 
 
 def _in_order(problems: list[Problem], source: SourceText) -> tuple[Problem, ...]:
     """The problems in the order of the file, one for each field and place, and not more than can be read."""
+    # A reference and the model may both complain of one value: the first to do so knows more of it.
     first: dict[tuple[str, int, int], Problem] = {}
     for problem in problems:
         first.setdefault((problem.field, problem.line, problem.column), problem)

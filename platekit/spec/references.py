@@ -42,7 +42,23 @@ def complaints(data: dict[str, Any]) -> Iterator[Complaint]:
     yield from _places(mounts)
     for name, body in bodies.items():
         if isinstance(body, dict):
-            yield from _body(name, body, mounts, bodies)
+            # What a body is carried by, what it is meant to touch, and the standard part that it is.
+            from platekit import tables
+
+            carrier, standard, others = body.get("carried_by"), body.get("standard"), body.get("touches")
+            if isinstance(carrier, str) and carrier != PLATE and carrier not in mounts:
+                path: Path = ("bodies", name, "carried_by")
+                yield Complaint(path, f"{shown(carrier)}, which is no mount", _one_of(carrier, [*mounts, PLATE]))
+            if isinstance(standard, str):
+                yield from _looked_up(("bodies", name, "standard"), standard, tables.mount)
+            for index, other in enumerate(others if isinstance(others, list) else []):
+                path = ("bodies", name, "touches", index)
+                if other == name:
+                    yield Complaint(path, "the body itself", "take it out")
+                # `motor.shaft`: bodies that a standard or the drive brings are known by their first name only here.
+                elif isinstance(other, str) and not ({other.split(".")[0]} & {*bodies, *mounts, *PLACED_BY_THE_DRIVE}):
+                    wanted = _one_of(other, [one for one in bodies if one != name])
+                    yield Complaint(path, f"{shown(other)}, which is no body", wanted)
     material = _group(data, "plate").get("material")
     if isinstance(material, str):
         yield from _looked_up(("plate", "material"), material, tables.material)
@@ -74,45 +90,24 @@ def _names_used_twice(mounts: dict[str, Any], bodies: dict[str, Any], cutouts: d
 
 
 def _places(mounts: dict[str, Any]) -> Iterator[Complaint]:
-    origin = {name: _from(mount) for name, mount in mounts.items()}
+    # What each mount is measured from, and where it says so: under `at`, or below a place that is found or by a belt.
+    origin: dict[str, str | None] = {}
+    said: dict[str, Path] = {}
+    for name, mount in mounts.items():
+        place = mount.get("at") if isinstance(mount, dict) else None
+        path: Path = ("mounts", name, "at")
+        for key in ("find", "belt"):
+            if isinstance(place, dict) and isinstance(place.get(key), dict):
+                place, path = place[key], (*path, key)
+        other = place.get("from") if isinstance(place, dict) else None
+        origin[name], said[name] = other if isinstance(other, str) else None, (*path, "from")
     for name, other in origin.items():
-        path = _path_of_from(name, mounts[name])
+        path = said[name]
         if other == name:
             yield Complaint(path, "the mount itself", "measure from another mount, or give [x, y]")
         elif other is not None and other not in mounts:
             others = [one for one in mounts if one != name]
             yield Complaint(path, f"{shown(other)}, which is no mount", _one_of(other, others))
-    for name in _far_away(origin):
-        found = f"a mount measured over {LONGEST_CHAIN} others"
-        path = _path_of_from(name, mounts[name])
-        yield Complaint(path, found, "measure it from a nearer one, or give [x, y]")
-    for circle in _circles(origin):
-        path = _path_of_from(circle[0], mounts[circle[0]])
-        shown_circle = " from ".join([*circle[:LISTED], circle[0]])
-        yield Complaint(path, f"places in a circle ({shown_circle})", "give one of them as [x, y]")
-
-
-def _from(mount: object) -> str | None:
-    place = mount.get("at") if isinstance(mount, dict) else None
-    for key in ("find", "belt"):
-        if isinstance(place, dict) and isinstance(place.get(key), dict):
-            place = place[key]
-    other = place.get("from") if isinstance(place, dict) else None
-    return other if isinstance(other, str) else None
-
-
-def _path_of_from(name: str, mount: object) -> Path:
-    """Where a mount says what it is measured from."""
-    place = mount.get("at") if isinstance(mount, dict) else None
-    path: Path = ("mounts", name, "at")
-    for key in ("find", "belt"):
-        if isinstance(place, dict) and isinstance(place.get(key), dict):
-            place, path = place[key], (*path, key)
-    return (*path, "from")
-
-
-def _far_away(origin: dict[str, str | None]) -> Iterator[str]:
-    """The mounts that are measured over too many others, the first of each chain only."""
     # Exactly so many steps lead to a mount with a place of its own: that is the first of the chain which is too long,
     # and those behind it are spared the same sentence. A circle never gets there.
     for name in origin:
@@ -120,7 +115,11 @@ def _far_away(origin: dict[str, str | None]) -> Iterator[str]:
         for _ in range(LONGEST_CHAIN):
             here = origin.get(here) if here is not None else None
         if here is not None and origin.get(here) is None:
-            yield name
+            found = f"a mount measured over {LONGEST_CHAIN} others"
+            yield Complaint(said[name], found, "measure it from a nearer one, or give [x, y]")
+    for circle in _circles(origin):
+        shown_circle = " from ".join([*circle[:LISTED], circle[0]])
+        yield Complaint(said[circle[0]], f"places in a circle ({shown_circle})", "give one of them as [x, y]")
 
 
 def _circles(origin: dict[str, str | None]) -> Iterator[list[str]]:
@@ -138,26 +137,6 @@ def _circles(origin: dict[str, str | None]) -> Iterator[list[str]]:
             names = list(walk)
             yield names[names.index(here) :]
         done.update(walk)
-
-
-def _body(name: str, body: dict[str, Any], mounts: dict[str, Any], bodies: dict[str, Any]) -> Iterator[Complaint]:
-    """What a body is carried by, what it is meant to touch, and the standard part that it is."""
-    from platekit import tables
-
-    carrier, standard, others = body.get("carried_by"), body.get("standard"), body.get("touches")
-    if isinstance(carrier, str) and carrier != PLATE and carrier not in mounts:
-        path: Path = ("bodies", name, "carried_by")
-        yield Complaint(path, f"{shown(carrier)}, which is no mount", _one_of(carrier, [*mounts, PLATE]))
-    if isinstance(standard, str):
-        yield from _looked_up(("bodies", name, "standard"), standard, tables.mount)
-    for index, other in enumerate(others if isinstance(others, list) else []):
-        path = ("bodies", name, "touches", index)
-        if other == name:
-            yield Complaint(path, "the body itself", "take it out")
-        # `motor.shaft`: bodies that a standard or the drive brings are known by their first name only here.
-        elif isinstance(other, str) and not ({other.split(".")[0]} & {*bodies, *mounts, *PLACED_BY_THE_DRIVE}):
-            wanted = _one_of(other, [one for one in bodies if one != name])
-            yield Complaint(path, f"{shown(other)}, which is no body", wanted)
 
 
 def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool) -> Iterator[Complaint]:
@@ -179,6 +158,7 @@ def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool) -> Iterat
                 yield from _looked_up((*path, "belt", "section"), belt["section"], belts.section)
         for key, pulley in _pulleys(stage):
             mount = pulley.get("on")
+            # Idlers may sit on the plate itself, pulleys only on what has a shaft.
             allowed = [*mounts, PLATE] if key[0] == "idlers" else [*mounts]
             if isinstance(pulley.get("screw"), str):
                 yield from _looked_up((*path, *key, "screw"), pulley["screw"], tables.screw)
@@ -233,6 +213,7 @@ def _by_belt(mount: object) -> Iterator[tuple[Path, str]]:
 
 
 def _one_of(word: str, words: list[str]) -> str:
+    # The nearest name first; where none is like it, all there are, as long as that can be read.
     like = nearest(word, tuple(words[:SEARCHED]))
     if like:
         return f"use {shown(like[0])}"
@@ -252,6 +233,7 @@ def _pattern(name: str, mount: dict[str, Any]) -> Iterator[Complaint]:
     standard = pattern.get("standard")
     if isinstance(standard, str):
         yield from _looked_up((*here, "pattern", "standard"), standard, tables.mount)
+    # A hole's size may stand in the pattern or inside its kind: in either it will do.
     holders = [pattern, *(_group(pattern, kind) for kind in ("circle", "rectangle", "measured"))]
     # Every hole needs a size from somewhere: its own, its screw's, or the standard's.
     if isinstance(screws, dict):

@@ -39,7 +39,8 @@ class ShaftWords(WordsModel):
     diameter: PositiveLength = Field(description="Its diameter.")
 
     @model_validator(mode="after")
-    def _well_told(self) -> Self:
+    def check_height(self) -> Self:
+        """A shaft has a height (mm) only where it lies along the plate, and its stretch rises."""
         if self.stretch[0] >= self.stretch[1]:
             raise wrong("a stretch that falls", "a stretch is [from, to] with `from` below `to`")
         if self.along == "square" and self.height != 0.0:

@@ -183,18 +183,14 @@ def source_of(text: str, name: str) -> SourceText:
 def located(source: SourceText, top: Node, complaint: Complaint) -> Problem:
     """The problem of a complaint, with its place in the file."""
     spot = spot_of(top, complaint.path, at_key=complaint.at_key)
-    return source.at(spot, _as_typed(top, complaint.path), complaint.found, complaint.wanted)
-
-
-def _as_typed(top: Node, path: Path) -> Path:
-    """The path by the keys that the file has, where it has an older name of one."""
+    # The path by the keys that the file has, where it has an older name of one.
     typed: list[str | int] = []
     node: Node | None = top
-    for step in path:
+    for step in complaint.path:
         key = node.keys.get(str(step)) if node is not None and node.keys is not None else None
         typed.append(step if key is None else key.text)
         node = child(node, step) if node is not None else None
-    return tuple(typed)
+    return source.at(spot, tuple(typed), complaint.found, complaint.wanted)
 
 
 def spot_of(top: Node, path: Path, *, at_key: bool = False) -> Key | Node:
@@ -268,7 +264,14 @@ def read(source: SourceText, start: str = START) -> tuple[Node | None, list[Prob
         for event in _events(source.text):
             builder.take(event)
     except MarkedYAMLError as error:
-        builder.problems.append(_syntax_problem(source, error))
+        # What the library could not parse, in words of a shop, where it gave up or else where what it was in began.
+        mark = error.problem_mark or error.context_mark
+        opened = error.context_mark.line + 1 if error.context_mark else 0
+        line, column = (mark.line, mark.column) if mark else (0, 0)
+        found, wanted = explained(str(error.problem or ""), str(error.context or ""), opened)
+        if column > MAX_KEY and "mapping values" in str(error.problem):
+            found, wanted = f"a key of more than {MAX_KEY} characters", "give it a shorter name"
+        builder.problems.append(source.spot(line, column, 1, (), found, wanted))
         return None, builder.problems
     except _Unread as broken:
         # The library failed on what follows the last event: an escape that names no sign, as far as is known.
@@ -319,6 +322,7 @@ def _unreadable(source: SourceText) -> list[Problem]:
 def _events(text: str) -> Iterator[Event]:
     read_to = 0
     try:
+        # The reader written in Python: it is there and the same everywhere, whether or not one in C was built.
         for event in YAML(typ="safe", pure=True).parse(text):
             read_to = event.end_mark.index
             yield event
@@ -336,17 +340,6 @@ class _Unread(Exception):
     def __init__(self, read_to: int) -> None:
         super().__init__(read_to)
         self.read_to = read_to
-
-
-def _syntax_problem(source: SourceText, error: MarkedYAMLError) -> Problem:
-    """What the library could not parse, in words of a shop, where it gave up or else where what it was in began."""
-    mark = error.problem_mark or error.context_mark
-    opened = error.context_mark.line + 1 if error.context_mark else 0
-    line, column = (mark.line, mark.column) if mark else (0, 0)
-    found, wanted = explained(str(error.problem or ""), str(error.context or ""), opened)
-    if column > MAX_KEY and "mapping values" in str(error.problem):
-        found, wanted = f"a key of more than {MAX_KEY} characters", "give it a shorter name"
-    return source.spot(line, column, 1, (), found, wanted)
 
 
 class _GivenUp(Exception):
@@ -392,11 +385,31 @@ class _Builder(Struct):
             case SequenceStartEvent():
                 self._begin(event, Node([], *_place(event), event.flow_style, items=[]))
             case MappingEndEvent() | SequenceEndEvent():
-                self._end(event)
+                frame = self.stack.pop()
+                node = frame.node
+                node.end = event.end_mark.index
+                # A list in brackets on one line can be pointed at as a whole; all else is pointed at where it begins.
+                one_line = node.flow and event.end_mark.line == node.line
+                node.length = event.end_mark.column - node.column if one_line else 1
+                if frame.anchor is not None:
+                    self.anchors[frame.anchor] = node
+                if node.items is not None and node.flow:
+                    self._look_for_decimal_comma(node, node.items)
+                self._put(node)
             case AliasEvent():
                 self._alias(event)
             case DocumentStartEvent():
-                self._document(event)
+                # A second document would be passed over in silence by a reader that takes the first.
+                self.documents += 1
+                mark = event.start_mark
+                if self.documents > 1:
+                    wanted = "keep one spec in a file; take out the other"
+                    raise _GivenUp(self.source.spot(mark.line, mark.column, 3, (), "a second document", wanted))
+                if event.version and tuple(event.version) != (1, 2):
+                    version = f"YAML {'.'.join(str(part) for part in event.version)}"
+                    raise _GivenUp(
+                        self.source.spot(0, 0, 99, (), version, "take out the %YAML line; a spec is YAML 1.2")
+                    )
 
     def path(self) -> Path:
         """The path to the value that comes next."""
@@ -412,27 +425,6 @@ class _Builder(Struct):
     def _give_up(self, place: Key | Node, found: str, wanted: str) -> None:
         raise _GivenUp(self.source.at(place, self.path(), found, wanted))
 
-    def _document(self, event: DocumentStartEvent) -> None:
-        # A second document would be passed over in silence by a reader that takes the first.
-        self.documents += 1
-        mark = event.start_mark
-        if self.documents > 1:
-            raise _GivenUp(
-                self.source.spot(
-                    mark.line,
-                    mark.column,
-                    3,
-                    (),
-                    "a second document",
-                    "keep one spec in a file; take out the other",
-                )
-            )
-        if event.version and tuple(event.version) != (1, 2):
-            version = ".".join(str(part) for part in event.version)
-            raise _GivenUp(
-                self.source.spot(0, 0, 99, (), f"YAML {version}", "take out the %YAML line; a spec is YAML 1.2")
-            )
-
     def _tag(self, event: Any) -> bool:
         """Whether a value carries a tag, which is told as a problem."""
         if event.ctag is None:
@@ -447,22 +439,10 @@ class _Builder(Struct):
             self._give_up(node, f"more than {MAX_DEPTH} levels", "a spec goes no deeper; check the brackets")
         node.spoilt = self._tag(event)
         self._count(node)
+        # Known from here on as begun: an alias inside of it would repeat itself for ever.
         if event.anchor is not None:
             self.anchors[event.anchor] = None
         self.stack.append(_OpenNode(node, event.anchor, step="" if node.items is None else 0))
-
-    def _end(self, event: MappingEndEvent | SequenceEndEvent) -> None:
-        frame = self.stack.pop()
-        node = frame.node
-        node.end = event.end_mark.index
-        # A list in brackets on one line can be pointed at as a whole; all else is pointed at where it begins.
-        one_line = node.flow and event.end_mark.line == node.line
-        node.length = event.end_mark.column - node.column if one_line else 1
-        if frame.anchor is not None:
-            self.anchors[frame.anchor] = node
-        if node.items is not None and node.flow:
-            self._look_for_decimal_comma(node, node.items)
-        self._put(node)
 
     def _look_for_decimal_comma(self, node: Node, items: list[Node]) -> None:
         """Tells two whole numbers in a list that look like one figure.
@@ -495,22 +475,20 @@ class _Builder(Struct):
             node.data, node.spoilt = "?", True
         # Only what stands there without quotes may be a number or true: in quotes it is text, as YAML has it.
         if event.style is None and event.ctag is None:
-            node.data = self._plain(event.value, node)
+            # YAML 1.2's core schema and nothing of 1.1: `yes`, `on`, 0777 and 1:30 are text or plain numbers here.
+            text = event.value
+            whole = _INTEGER.fullmatch(text)
+            if text in _WORDS:
+                node.data = _WORDS[text]
+            elif whole is None and _DECIMAL.fullmatch(text) is None:
+                node.data = text
+            elif len(text) > MAX_DIGITS:
+                found = f"a number of {len(text)} characters"
+                self._problem(node, self.path(), found, f"write it with at most {MAX_DIGITS}")
+                node.data, node.spoilt = 0, True
+            else:
+                node.data = int(text) if whole else float(text)
         return node
-
-    def _plain(self, text: str, node: Node) -> object:
-        # YAML 1.2's core schema and nothing of 1.1: `yes`, `on`, 0777 and 1:30 are text or plain numbers here.
-        if text in _WORDS:
-            return _WORDS[text]
-        whole = _INTEGER.fullmatch(text)
-        if whole is None and _DECIMAL.fullmatch(text) is None:
-            return text
-        if len(text) > MAX_DIGITS:
-            found = f"a number of {len(text)} characters"
-            self._problem(node, self.path(), found, f"write it with at most {MAX_DIGITS}")
-            node.spoilt = True
-            return 0
-        return int(text) if whole else float(text)
 
     def _count(self, node: Node) -> None:
         # Counted as they come, so that a file too large is refused before it fills the memory.
@@ -550,27 +528,37 @@ class _Builder(Struct):
             return
         # In a group keys and values come in turns; in a list every value is the next one.
         frame = self.stack[-1]
-        if frame.node.items is not None:
-            self._put_item(frame, node)
-        elif frame.wants_key:
+        if frame.node.items is None and frame.wants_key:
             self._take_key(frame, node)
+            return
+        if frame.node.items is not None:
+            assert isinstance(frame.step, int)
+            if node.data is None and not node.spoilt:
+                self._problem(node, self.path(), "an empty place in a list", "give a value, or take it out")
+                node.spoilt = True
+            frame.node.items.append(node)
+            frame.node.data.append(node.data)
+            frame.step += 1
         else:
-            self._put_value(frame, node)
-
-    def _grow(self, frame: _OpenNode, node: Node) -> None:
+            assert frame.node.keys is not None
+            assert frame.node.fields is not None
+            assert frame.key is not None
+            key, frame.wants_key = frame.key, True
+            # What stands below a key that was found wanting is read all the same, for its own problems, and then
+            # dropped.
+            if frame.keep:
+                frame.node.keys[key.text] = key
+                frame.node.fields[key.text] = node
+                if node.data is not None:
+                    frame.node.data[key.text] = node.data
+                else:
+                    if not node.spoilt:
+                        self._problem(key, self.path(), "nothing", "give it a value, or take it out")
+                    node.spoilt = frame.node.spoilt = True
+            frame.step, frame.key = "", None
+        # Kept while reading, so that an alias knows at once how many values it repeats, and how deep they go.
         frame.node.size += node.size
         frame.node.depth = max(frame.node.depth, node.depth + 1)
-
-    def _put_item(self, frame: _OpenNode, node: Node) -> None:
-        assert frame.node.items is not None
-        assert isinstance(frame.step, int)
-        if node.data is None and not node.spoilt:
-            self._problem(node, self.path(), "an empty place in a list", "give a value, or take it out")
-            node.spoilt = True
-        frame.node.items.append(node)
-        frame.node.data.append(node.data)
-        frame.step += 1
-        self._grow(frame, node)
 
     def _take_key(self, frame: _OpenNode, node: Node) -> None:
         assert frame.node.keys is not None
@@ -587,9 +575,12 @@ class _Builder(Struct):
             self._problem(key, self.path(), "a colon without a key", "write the key in front of it")
         elif not isinstance(node.data, str):
             frame.keep = False
-            comma = self._decimal_comma(frame, key)
+            # {x: 79,5} is read as x: 79 and a key 5 without a value: the text in front of the key has the rest of the
+            # number.
+            before = self.source.text[max(frame.node.start, key.start - MAX_DIGITS) : key.end]
+            comma = _DECIMAL_COMMA.search(before) if frame.node.flow else None
             if comma:
-                found, wanted = f"{comma}, with a decimal comma", f"write {comma.replace(',', '.')}"
+                found, wanted = f"{comma[0]}, with a decimal comma", f"write {comma[0].replace(',', '.')}"
             else:
                 found, wanted = (
                     f"{text}, which is no text, as a key",
@@ -603,32 +594,6 @@ class _Builder(Struct):
             frame.keep = False
             first = frame.node.keys[text].line + 1
             self._problem(key, self.path(), f"{shown(text)} a second time", f"it stands in line {first} too; keep one")
-
-    def _decimal_comma(self, frame: _OpenNode, key: Key) -> str | None:
-        """The number with a decimal comma that a key in braces is the second half of, or None."""
-        # {x: 79,5} is read as x: 79 and a key 5 without a value: the text in front of the key has the rest of the
-        # number.
-        before = self.source.text[max(frame.node.start, key.start - MAX_DIGITS) : key.end]
-        comma = _DECIMAL_COMMA.search(before) if frame.node.flow else None
-        return comma[0] if comma else None
-
-    def _put_value(self, frame: _OpenNode, node: Node) -> None:
-        assert frame.node.keys is not None
-        assert frame.node.fields is not None
-        assert frame.key is not None
-        key, frame.wants_key = frame.key, True
-        # What stands below a key that was found wanting is read all the same, for its own problems, and then dropped.
-        if frame.keep:
-            frame.node.keys[key.text] = key
-            frame.node.fields[key.text] = node
-            if node.data is not None:
-                frame.node.data[key.text] = node.data
-            else:
-                if not node.spoilt:
-                    self._problem(key, self.path(), "nothing", "give it a value, or take it out")
-                node.spoilt = frame.node.spoilt = True
-        self._grow(frame, node)
-        frame.step, frame.key = "", None
 
 
 def _place(event: Any) -> tuple[int, int, int, int, int]:

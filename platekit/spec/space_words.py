@@ -11,19 +11,20 @@ MAX_STEPS = 100
 """Most steps of one body (a stated limit, ours)."""
 
 
-def _hole_name(value: Any) -> Any:
+def read_hole_name(value: Any) -> Any:
     """The number of a hole as its name."""
     return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
 
 
 HoleName = Annotated[
     Designation,
-    Read(_hole_name, {"anyOf": [{"type": "integer", "minimum": 1}, {"type": "string", "minLength": 1}]}),
+    Read(read_hole_name, {"anyOf": [{"type": "integer", "minimum": 1}, {"type": "string", "minLength": 1}]}),
 ]
 """A hole of a mount by its number, or by its own name where it was measured."""
 
 
-def _one_or_two(value: Any) -> str:
+def diameters_tag(value: Any) -> str:
+    """Whether one diameter (mm) is given, or one at either end."""
     return "<two>" if isinstance(value, list | tuple) else "<one>"
 
 
@@ -57,7 +58,7 @@ class StepWords(WordsModel):
 
     diameter: Annotated[
         Annotated[PositiveLength, Tag("<one>")] | Annotated[tuple[LengthFromZero, LengthFromZero], Tag("<two>")],
-        Discriminator(_one_or_two),
+        Discriminator(diameters_tag),
     ] = Field(description="Diameter, or [at `from`, at `to`] of a cone.")
     span: Pair = Field(
         description="[from, to] from the carrier's mating face: positive into the part's own side, negative "
@@ -65,7 +66,8 @@ class StepWords(WordsModel):
     )
 
     @model_validator(mode="after")
-    def _rising(self) -> Self:
+    def check_step(self) -> Self:
+        """A step has a width and its span rises, mm."""
         if self.span[0] >= self.span[1]:
             raise wrong("a span whose first figure is not the smaller", "write [from, to] with `from` below `to`")
         if max(self.diameters) <= 0.0:

@@ -67,6 +67,30 @@ def starter(choices: StarterChoices, clear: Callable[[str], bool] = lambda text:
     )
 
 
+class FigureWriter(Struct, frozen=True):
+    """Writes figures in mm as text in the unit of a spec."""
+
+    unit: Unit
+
+    def start(self, mm: float) -> str:
+        """A figure (mm) that is only a start: whole or half mm, or eighths of an inch."""
+        return written(round(mm * 2) / 2 if self.unit == "mm" else round(mm / INCH * 8) / 8)
+
+    def exact(self, mm: float) -> str:
+        """A figure from a table (mm), in the spec's unit."""
+        return written(round(mm, 4) if self.unit == "mm" else round(mm / INCH, 6))
+
+    def up(self, mm: float) -> float:
+        """A thickness rounded up to a step of its unit, mm."""
+        step = 0.5 if self.unit == "mm" else INCH / 16
+        return math.ceil(mm / step - 1e-9) * step
+
+    def at_least(self, mm: float) -> str:
+        """A thickness (mm) that must not come out smaller: whole or half mm, or 16ths of an inch as a fraction."""
+        size = self.up(mm)
+        return written(size) if self.unit == "mm" else show_fraction(nearest_fraction(size, 16))
+
+
 class _Starter(Struct, frozen=True):
     """One way to meet the choices. Lengths in mm."""
 
@@ -106,11 +130,13 @@ def _drafts(choices: StarterChoices) -> Iterator[str]:
 
 
 def _ways(choices: StarterChoices, standard: StandardMount) -> Iterator[_Starter]:
+    # Small parts get slots in proportion: 15 mm of travel would be as long as their bolt circle.
     full = (0.0, 0.0)
     if choices.take_up:
         full = (3.0, 4.0) if _reach(standard) < 50 else (10.0, 15.0)
     half = (full[0] / 2, full[1] / 2)
     spigot = _spigot(standard)
+    # Keeping the plate whole is a choice only where a spigot would go through it.
     wholes = (False, True) if spigot > 0 else (False,)
     travels = dict.fromkeys((full, half, (0.0, 0.0)))
     for bodies, travel, whole, standoff, washer, wide in product(
@@ -133,6 +159,7 @@ def _spigot(standard: StandardMount) -> float:
 
 def _text(choices: StarterChoices, standard: StandardMount, thickness: float, draft: _Starter) -> str:
     unit = choices.units
+    put = FigureWriter(unit)
     given = written(choices.thickness)
     machine = _MACHINES[choices.machine][unit]
     if draft.wide:
@@ -161,7 +188,7 @@ def _text(choices: StarterChoices, standard: StandardMount, thickness: float, dr
         f"  thickness: {given}",
         "  outline: {wrap: {margin: auto}}     # follows the openings; or rectangle, disc, polygon",
         "  # cutouts:                          # openings simply wanted",
-        f"  #   cable: {{circle: {{diameter: {_figure(20, unit)}}}, at: [{_figure(60, unit)}, {_figure(-90, unit)}]}}",
+        f"  #   cable: {{circle: {{diameter: {put.start(20)}}}, at: [{put.start(60)}, {put.start(-90)}]}}",
         "",
         "mounts:",
         "  machine:                            # the old mount; stays as it was",
@@ -169,31 +196,31 @@ def _text(choices: StarterChoices, standard: StandardMount, thickness: float, dr
         "    looking_at: face                  # measured looking straight at its mounting face",
         f"    pattern:{machine if choices.machine == 'measured' else f' {machine}'}",
         "    at: [0, 0]",
-        f"    screws: {{size: {_MACHINE_SCREW[unit]}, into: part, depth: {_figure(30, unit)}, washer: true}}"
+        f"    screws: {{size: {_MACHINE_SCREW[unit]}, into: part, depth: {put.start(30)}, washer: true}}"
         "    # depth: usable thread",
         "",
         "  motor:                              # the new part, from the tables",
         "    side: near",
         f"    pattern: {{standard: {written(standard.designation)}{opened}}}",
-        f"    at: {{from: machine, distance: {_figure(distance, unit)}, angle: 90 deg}}",
-        *_pilot(standard, draft, unit),
-        f"    screws: {_screws(standard, draft, thickness, unit)}",
+        f"    at: {{from: machine, distance: {put.start(distance)}, angle: 90 deg}}",
+        *_pilot(standard, draft, put),
+        f"    screws: {_screws(standard, draft, thickness, put)}",
     ]
     if not draft.bodies:
         lines.append("    standard_bodies: false            # measure its housing and write it as a body below")
     if sum(draft.travel) > 0:
-        install, tension = (_figure(part, unit) for part in draft.travel)
+        install, tension = (put.start(part) for part in draft.travel)
         lines.append(f"    take_up: {{slots: {{along: 90 deg, install: {install}, tension: {tension}}}}}")
     lines += [
         "",
         "# bodies:                             # space that something takes up: shafts, lugs, housings",
         "#   machine shaft:",
         "#     carried_by: machine",
-        f"#     shape: {{circle: {{diameter: {_figure(28, unit)}}}}}",
-        f"#     span: [{_figure(-40, unit)}, 0]    # from the machine's face, negative towards the plate",
+        f"#     shape: {{circle: {{diameter: {put.start(28)}}}}}",
+        f"#     span: [{put.start(-40)}, 0]    # from the machine's face, negative towards the plate",
         "#     relief: auto    # cut it out of the plate",
         "",
-        *(_drive(standard, distance, thickness + _up(draft.standoff, unit), unit) if choices.take_up else ()),
+        *(_drive(standard, distance, thickness + put.up(draft.standoff), put) if choices.take_up else ()),
         f"cutting: {{process: {choices.process}}}",
         f"paper: {{size: {'letter' if unit == 'in' else 'a4'}}}",
         "",
@@ -201,7 +228,7 @@ def _text(choices: StarterChoices, standard: StandardMount, thickness: float, dr
     return "\n".join(lines)
 
 
-def _drive(standard: StandardMount, centres: float, through: float, unit: Unit) -> Iterator[str]:
+def _drive(standard: StandardMount, centres: float, through: float, put: FigureWriter) -> Iterator[str]:
     """The drive as a remark, where a belt can run so."""
     if standard.shaft_height is not None:
         yield "# no drive is begun here: the shaft of a part on feet lies along the plate, where belts are not checked"
@@ -210,14 +237,14 @@ def _drive(standard: StandardMount, centres: float, through: float, unit: Unit) 
         # As a remark only: a begun drive with figures out of the air would be checked. Both pulleys sit on the
         # machine's side, as the motor's shaft goes through the plate.
         near, far = PULLEY
-        driver = f"[{_figure(-through - far, unit)}, {_figure(-through - near, unit)}]"
-        small, large = (_figure(size, unit) for size in PITCHES)
+        driver = f"[{put.start(-through - far)}, {put.start(-through - near)}]"
+        small, large = (put.start(size) for size in PITCHES)
         yield "# drive:                              # the belt: platekit drive SPEC --choose ranks what is in stock"
         yield "#   motor: {power: 0.75 kW, speed: 1400 rpm, frequency: 50 Hz}    # from the motor's plate"
         yield "#   inverter: {from: 20 Hz, to: 75 Hz}"
-        yield f"#   belt: {{section: SPZ, choose: true, near: {_figure(centres, unit)}}}"
+        yield f"#   belt: {{section: SPZ, choose: true, near: {put.start(centres)}}}"
         yield f"#   driver: {{on: motor, pitch_diameter: {small}, span: {driver}}}    # span: as of a body"
-        driven = f"[{_figure(near, unit)}, {_figure(far, unit)}]"
+        driven = f"[{put.start(near)}, {put.start(far)}]"
         yield f"#   driven: {{on: machine, pitch_diameter: {large}, span: {driven}}}"
         yield "#   wanted: {at: driven, from: 250 rpm, to: 900 rpm}"
         yield "#   # the belt then places the motor:  at: {belt: {from: machine, angle: 90 deg}}"
@@ -225,34 +252,50 @@ def _drive(standard: StandardMount, centres: float, through: float, unit: Unit) 
         yield ""
 
 
-def _pilot(standard: StandardMount, draft: _Starter, unit: Unit) -> list[str]:
+def _pilot(standard: StandardMount, draft: _Starter, put: FigureWriter) -> list[str]:
     lines = []
     if draft.whole:
-        diameter, depth = _exact(standard.pilot or 0.0, unit), _exact(_spigot(standard), unit)
+        diameter, depth = put.exact(standard.pilot or 0.0), put.exact(_spigot(standard))
         note = "" if standard.pilot_depth else "    # depth: measure it"
         lines.append(f"    pilot: {{diameter: {diameter}, depth: {depth}, opening: none}}{note}")
     if draft.standoff > 0:
         why = "spacers keep the pilot out of the plate" if draft.whole else "spacers bring the screws to length"
-        lines.append(f"    standoff: {_at_least(draft.standoff, unit)}    # {why}")
+        lines.append(f"    standoff: {put.at_least(draft.standoff)}    # {why}")
     return lines
 
 
-def _screws(standard: StandardMount, draft: _Starter, thickness: float, unit: Unit) -> str:
+def _screws(standard: StandardMount, draft: _Starter, thickness: float, put: FigureWriter) -> str:
     washer = "true" if draft.washer else "false"
     if draft.cut:
-        reach = thickness + _up(draft.standoff, unit) + (standard.thread_depth or 0.0)
+        # Cut to length, the screw ends flush with the bottom of the part's thread: it can be no longer.
+        reach = thickness + put.up(draft.standoff) + (standard.thread_depth or 0.0)
         return f"{{into: part, length: {written(round(reach, 4))} mm}}    # cut to this length: no stock screw fits"
     if standard.screw is not None:
         return f"{{into: part, washer: {washer}}}"
-    size = _screw_of(standard, unit)
+    size = _screw_of(standard, put.unit)
     # The screws pass through feet or flange, as thick as the standard has them, or a guess.
+    # What begins at the mating face and is called feet or flange is what the screws go through.
     thick = [body.span[1] for body in standard.bodies if body.span[0] == 0 and body.name in ("feet", "flange")]
-    flange = _at_least(max([FLANGE[unit], *thick]), unit)
+    flange = put.at_least(max([FLANGE[put.unit], *thick]))
     return f"{{size: {written(size)}, into: nut, flange: {flange}, washer: {washer}}}    # flange: measure it"
 
 
 def _screw_of(standard: StandardMount, unit: Unit) -> str:
-    return standard.screw or _screw_through(standard.hole, unit)
+    """A standard part's own screw, else the largest usual one that passes its hole; one for M8 where it has neither."""
+    from platekit import tables
+
+    if standard.screw:
+        return standard.screw
+    hole, system = standard.hole, "inch" if unit == "in" else "metric"
+    usual: list[Screw] = []
+    for screw in map(tables.screw, tables.screw_sizes()):
+        # all that a nut and bolt need must be listed, and the thread be the usual coarse one
+        parts = (screw.hex_across_corners, screw.hex_head_height, screw.nut_across_corners, screw.washer_outer)
+        if screw.system == system and screw.series in ("coarse", "UNC") and None not in parts and screw.stock_lengths:
+            usual.append(screw)
+    fitting = [screw for screw in usual if hole is None or screw.diameter < hole]
+    best = max(fitting or usual[:1], key=lambda screw: screw.diameter if hole is not None else -abs(screw.diameter - 8))
+    return best.size
 
 
 def _wide_hole(size: str) -> str:
@@ -260,23 +303,6 @@ def _wide_hole(size: str) -> str:
     from platekit import tables
 
     return f"{written(math.ceil(WIDE * tables.screw(size).diameter * 2) / 2)} mm"
-
-
-def _screw_through(hole: float | None, unit: Unit) -> str:
-    """The largest usual screw that passes a hole (mm); one for a small hole where the standard gives none."""
-    from platekit import tables
-
-    system = "inch" if unit == "in" else "metric"
-    usual = [screw for screw in map(tables.screw, tables.screw_sizes()) if screw.system == system and _complete(screw)]
-    fitting = [screw for screw in usual if hole is None or screw.diameter < hole]
-    best = max(fitting or usual[:1], key=lambda screw: screw.diameter if hole is not None else -abs(screw.diameter - 8))
-    return best.size
-
-
-def _complete(screw: Screw) -> bool:
-    """Whether everything that a nut and bolt need is listed, and its thread is the usual coarse one."""
-    wanted = (screw.hex_across_corners, screw.hex_head_height, screw.nut_across_corners, screw.washer_outer)
-    return screw.series in ("coarse", "UNC") and None not in wanted and bool(screw.stock_lengths)
 
 
 _LAST_MEASURED: Final = "# x points from one to the other"
@@ -343,30 +369,9 @@ _MACHINE_SCREW: Final[dict[Unit, str]] = {"mm": "M8", "in": "5/16-18"}
 
 def _reach(standard: StandardMount) -> float:
     """How far the part reaches from its own zero, mm."""
+    # Holes with the edge round them, and whatever the part brings: its own farthest point decides how near it may go.
     far = [math.hypot(*point) + (standard.hole or 10.0) for point in standard.points]
     for body in standard.bodies:
         size = body.shape[1] / 2 if body.shape[0] == "circle" else math.hypot(*body.shape[1:]) / 2
         far.append(math.hypot(*body.at) + size)
     return max(far)
-
-
-def _figure(mm: float, unit: Unit) -> str:
-    """A figure that is only a start, in the spec's unit: whole or half mm, or eighths of an inch."""
-    return written(round(mm * 2) / 2 if unit == "mm" else round(mm / INCH * 8) / 8)
-
-
-def _at_least(mm: float, unit: Unit) -> str:
-    """A thickness that must not come out smaller: whole or half mm, or 16ths of an inch as a fraction."""
-    size = _up(mm, unit)
-    return written(size) if unit == "mm" else show_fraction(nearest_fraction(size, 16))
-
-
-def _up(mm: float, unit: Unit) -> float:
-    """A thickness rounded up to a step of its unit, mm."""
-    step = 0.5 if unit == "mm" else INCH / 16
-    return math.ceil(mm / step - 1e-9) * step
-
-
-def _exact(mm: float, unit: Unit) -> str:
-    """A figure from a table, in the spec's unit."""
-    return written(round(mm, 4) if unit == "mm" else round(mm / INCH, 6))

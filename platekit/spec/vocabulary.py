@@ -46,6 +46,7 @@ def keys_at(path: Path) -> dict[str, Schema]:
     """
     found: dict[str, Schema] = {}
     for schema in _schemas_at(path):
+        # A value may be written in several ways (a word, a group): the keys of all of them may stand there.
         found.update(schema.get("properties", {}))
     return found
 
@@ -135,6 +136,7 @@ def advice_for_key(path: Path) -> str:
     # places the one nearest to where it stands.
     places = homes(key)
     if places:
+        # Of several homes the one that shares the longest way with where the key stands is meant most likely.
         here = min(places, key=lambda home: (-_shared(home, parent), len(home)))
         where = dotted(tuple(str(own) if step == "*" else str(step) for step, own in _beside(here, parent)))
         return f"it belongs under `{where}`" if where else "it belongs at the outermost level, without indentation"
