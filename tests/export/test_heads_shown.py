@@ -9,6 +9,7 @@ import re
 from xml.etree import ElementTree
 
 import pypdfium2
+import pypdfium2.raw as raw
 import pytest
 
 from platekit.checks import check
@@ -61,7 +62,7 @@ def boxes_in(pdf: bytes) -> list[tuple[float, float]]:
     """Width and height (mm on paper) of every path of every page, control points of curves included."""
     found = []
     for page in pypdfium2.PdfDocument(pdf):
-        for thing in page.get_objects():
+        for thing in page.get_objects(filter=[raw.FPDF_PAGEOBJ_PATH]):
             left, low, right, high = thing.get_bounds()
             found.append(((right - left) / POINT, (high - low) / POINT))
     return found
@@ -91,7 +92,7 @@ def test_the_paper_shows_each_mouth_in_its_true_size(layout: Layout, plain: Layo
 
 def test_the_bench_drawing_shows_each_mouth_to_scale(layout: Layout, plain: Layout) -> None:
     data = sheet_bytes(layout, check(layout))
-    page = pypdfium2.PdfDocument(data)[0]
+    page = pypdfium2.PdfDocument(data)[1]
     words = page.get_textpage().get_text_bounded()
     scale = re.search(r"(\d+) : (\d+)", words)
     assert scale is not None

@@ -62,6 +62,7 @@ def test_stops_are_counted_in_one_form_everywhere() -> None:
     assert said in verdict_text(layout, verdict)
     assert f"{said} open" in svg_text(layout, verdict)
     assert said in words_on(sheet_bytes(layout, verdict))
+    assert said in words_on(sheet_bytes(layout, verdict), 1)
     assert said in words_on(template_bytes(layout, verdict))
 
 
@@ -101,7 +102,7 @@ def test_a_slot_is_placed_by_its_ends_and_sized_over_all(path: Path) -> None:
 def test_the_drawing_dimensions_both_ends_of_a_slot_and_not_its_screw() -> None:
     """The slot motor.1 of the apple mill runs from 179.44 to 227.1; its screw stands at 196.81."""
     layout = named("apple-mill")
-    first = f" {words_on(sheet_bytes(layout, check(layout)))} "
+    first = f" {words_on(sheet_bytes(layout, check(layout)), 1)} "
     for end in slot_ends(next(one for one in layout.openings if one.name == "motor.1")) or ():
         assert f" {end[0] - zero_of(layout).point[0]:.2f}".rstrip("0") in first
     assert " 196.81 " not in first
@@ -132,7 +133,7 @@ def test_the_terms_of_a_grip_add_up_to_it(path: Path) -> None:
 @pytest.mark.parametrize("path", SPECS, ids=lambda path: path.stem)
 def test_radii_on_the_drawing_and_in_the_table_are_the_same_arcs(path: Path) -> None:
     layout = laid(path)
-    first = words_on(sheet_bytes(layout, check(layout)))
+    first = words_on(sheet_bytes(layout, check(layout)), 1)
     rows = [row[5] for row in outline_rows(layout, zero_of(layout)) if row[0].startswith("arc")]
     for count, radius in re.findall(r"(?:(\d+) × )?R(\d+(?:\.\d+)?)\b", first):
         if rows:
@@ -161,7 +162,7 @@ def test_no_radius_is_told_where_the_arc_is_hardly_a_dot() -> None:
         for edge in outside_edges(layout.outline)
         if isinstance(edge, Arc)
     }
-    first = words_on(sheet_bytes(layout, check(layout)))
+    first = words_on(sheet_bytes(layout, check(layout)), 1)
     told = re.findall(r"(?<=R)\d+(?:\.\d+)?\b", first)
     assert told
     assert min(shortest.values()) < 1.0

@@ -26,6 +26,7 @@ from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.pdf.strip import by
 from platekit.drawing.text import shortened, wrapped
 from platekit.export.bench import words
+from platekit.export.bench.card import draw_card
 from platekit.export.bench.drawing import PlacedView, draw_plate, planned, scale_words
 from platekit.export.bench.from_side import draw_side
 from platekit.export.bench.strength import draw_strength
@@ -67,7 +68,9 @@ def sheet_bytes(layout: Layout, verdict: Verdict) -> bytes:
     views = side_views(layout)
     held = shown_of(layout)
     extra = len(views) + (held is not None)
-    count = 1 + extra + len(pages)
+    count = 2 + extra + len(pages)
+    # in the order in which they are needed: the card for the hand, the drawing, then what is looked up
+    draw_card(pen, layout, verdict, made, paper, f"sheet 1 of {count}")
     first = (paper, paper.turned)[which]
     pen.page(first.width, first.height)
     pen.box(first.printable, 0.35)
@@ -75,13 +78,13 @@ def sheet_bytes(layout: Layout, verdict: Verdict) -> bytes:
     inner = first.printable
     _title_block(pen, layout, verdict, plan, zero, Box(inner.x0, inner.y0, inner.x1, inner.y0 + _foot(first)), count)
     pen.end_page()
-    for number, view in enumerate(views, start=2):
+    for number, view in enumerate(views, start=3):
         drawn = partial(draw_side, pen, view, list_field(paper.turned))
         draw_list_page(pen, layout, verdict, paper.turned, (), f"sheet {number} of {count}", drawn)
     if held is not None:
         drawn = partial(draw_strength, pen, layout, held, list_field(paper.turned))
-        draw_list_page(pen, layout, verdict, paper.turned, (), f"sheet {1 + extra} of {count}", drawn)
-    for number, pieces in enumerate(pages, start=2 + extra):
+        draw_list_page(pen, layout, verdict, paper.turned, (), f"sheet {2 + extra} of {count}", drawn)
+    for number, pieces in enumerate(pages, start=3 + extra):
         draw_list_page(pen, layout, verdict, paper, pieces, f"sheet {number} of {count}")
     return pen.finished()
 
@@ -223,7 +226,7 @@ def _title_block(
         ("seen from", "near side"),
         ("scale", scale_words(plan.view.scale)),
         ("lengths in", unit),
-        ("sheet", f"1 of {count}"),
+        ("sheet", f"2 of {count}"),
     ]
     _cells(pen, cells, Box(box.x0, rows[2], box.x1, rows[1]))
     # who answers for the plate signs by hand: a date that the program writes would make each print another drawing

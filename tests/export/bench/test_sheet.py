@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pypdfium2 as pdfium
+import pypdfium2.raw as raw
 import pytest
 
 from platekit import found
@@ -18,6 +19,7 @@ from platekit.checks import Finding, Verdict, check
 from platekit.checks.finding import Advice
 from platekit.cutting import operations_of
 from platekit.errors import OutputError, SpecError
+from platekit.export.bench.card import sections
 from platekit.export.bench.sheet import paper_of, sheet, sheet_bytes
 from platekit.export.bench.words import (
     check_pair,
@@ -106,15 +108,15 @@ def test_every_page_says_of_what_it_is_and_whether_it_may_be_cut() -> None:
 
 
 def test_the_title_block_says_what_the_plate_is() -> None:
-    first = pages(winch())[0]
+    first = pages(winch())[1]
     for said in ("mild steel, 12 mm", "250 × 170 mm", "laser", "near side", "kg", "1 : 2", "UP"):
         assert said in first
     assert "lb" not in first
-    assert " lb" in pages(winch(units="in"))[0]
+    assert " lb" in pages(winch(units="in"))[1]
 
 
 def test_the_drawing_shows_over_all_sizes_thickness_and_running_dimensions() -> None:
-    first = f" {pages(winch())[0]} "
+    first = f" {pages(winch())[1]} "
     for figure in (
         "250",
         "170",
@@ -143,10 +145,10 @@ def test_the_drawing_shows_over_all_sizes_thickness_and_running_dimensions() -> 
 def test_the_hole_table_counts_from_the_zero_of_the_first_mount_or_from_where_the_spec_says() -> None:
     usual = winch()
     assert {row[0]: row[2:4] for row in table(usual)}["drum.2"] == ["60", "-45"]
-    assert "from the zero of drum" in pages(usual)[1]
+    assert "from the zero of drum" in pages(usual)[2]
     corner = winch(zero="lower left")
     assert {row[0]: row[2:4] for row in table(corner)}["drum.2"] == ["160", "35"]
-    assert "the plate's lower left, as in the cut file" in pages(corner)[1]
+    assert "the plate's lower left, as in the cut file" in pages(corner)[2]
     at = winch(zero="[10 mm, -5 mm]")
     assert {row[0]: row[2:4] for row in table(at)}["drum.2"] == ["50", "-40"]
     by_motor = winch(zero="motor")
@@ -260,7 +262,7 @@ def test_one_dimension_to_check_a_cut_plate_by_is_named() -> None:
     assert {pair[0], pair[1]} == {"drain", "brake.1"} or pair[2] == pytest.approx(
         max(math.dist(a.center, b.center) for a in rounds(winch()) for b in rounds(winch()))
     )
-    assert f"CHECK: {pair[0]} to {pair[1]}, centre to centre {pair[2]:.2f}".rstrip("0").rstrip(".") in pages(winch())[0]
+    assert f"CHECK: {pair[0]} to {pair[1]}, centre to centre {pair[2]:.2f}".rstrip("0").rstrip(".") in pages(winch())[1]
 
 
 def rounds(layout: Layout) -> list[Any]:
@@ -373,7 +375,6 @@ def overlaps(data: bytes) -> list[tuple[str, str]]:
 
 def word_boxes(page: pdfium.PdfPage) -> list[tuple[str, tuple[float, float, float, float]]]:
     """Each text object of a page with its box, points."""
-    import pypdfium2.raw as raw
 
     text = page.get_textpage()
     boxes = []
@@ -416,7 +417,7 @@ mounts:
 """
     words = pages(lay_out(loads(text, "sieve")))
     assert "The first 400 of 3000; the hole list has them all." in " ".join(words)
-    assert "3000 × Ø8" in words[0]
+    assert "3000 × Ø8" in words[1]
     assert len(words) < 15
 
 
@@ -447,3 +448,54 @@ def test_the_file_is_written_whole_or_not_at_all(tmp_path: Path) -> None:
     assert path.read_bytes() == sheet_bytes(winch(), CLEAR)
     with pytest.raises(OutputError, match="was not written"):
         sheet(winch(), CLEAR, tmp_path / "nowhere" / "winch.pdf")
+
+
+# ---------------------------------------------------------------------------------------------- the card
+
+
+def test_the_card_is_one_page_of_large_letters_with_what_is_done_by_hand() -> None:
+    """The winch's screws with their torques, its drilled holes, the distance to check by; at least 11 points."""
+    layout = winch()
+    page = pdfium.PdfDocument(sheet_bytes(layout, CLEAR))[0]
+    words = " ".join(page.get_textpage().get_text_range().split())
+    assert "Holes" in words
+    for row in screw_rows(layout):
+        assert row[1] in words
+        assert row[5].split(",")[0] in words
+    pair = check_pair(layout)
+    assert pair is not None
+    assert f"Check: {pair[0]} to {pair[1]}" in words
+    text = page.get_textpage()
+    sizes = [
+        raw.FPDFText_GetFontSize(text.raw, index)
+        for index in range(text.count_chars())
+        if raw.FPDFText_GetUnicode(text.raw, index) > 32
+    ]
+    assert min(sizes) >= 10.99
+    assert sum(size >= 13.99 for size in sizes) > 0.7 * len(sizes)
+
+
+def test_the_card_of_a_drive_tells_tension_and_speaks_the_unit_of_the_spec() -> None:
+    layout = lay_out(load(SPECS / "seed-grader.yaml"))
+    told = dict(sections(layout, operations_of(layout)))
+    forces = layout.belts[0].result.forces
+    assert forces is not None
+    (tension,) = (lines for head, lines in told.items() if head.startswith("Tension"))
+    assert f"{forces.sag_force:.1f} N" in tension[0][0]
+    assert f"{forces.span_frequency_hz:.0f} Hz" in tension[1][0]
+    assert [boxed for _, boxed in tension] == [True, False, True, True]
+
+
+def test_a_card_that_is_full_says_where_the_rest_is() -> None:
+    mounts = "".join(
+        f"  part {k}: {{side: far, looking_at: face, pattern: {{points: [[{30 * k}, 0], [{30 * k}, 40]]}}, "
+        "screws: {size: M6, into: part, depth: 20}}\n"
+        for k in range(40)
+    )
+    text = (
+        "platekit: 1\ntitle: Rack\nunits: mm\nplate: {material: mild steel, thickness: 8}\n"
+        f"mounts:\n{mounts}cutting: {{process: laser}}\n"
+    )
+    words = pages(lay_out(loads(text, "rack")))[0]
+    assert "More on the sheets behind." in words
+    assert "Local codes decide." in words

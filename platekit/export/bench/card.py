@@ -1,0 +1,143 @@
+"""The bench card: one page in large letters, for arm's length and greasy hands. The other sheets say the rest.
+
+Only what is done at the bench with a tool in the hand: what the table left to be drilled or tapped, screws with their
+torques, the belt's tension, each with a box to tick. What finds no room is on the sheets behind, and the card says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from platekit.checks.finding import Verdict
+from platekit.cutting.operations import Operations
+from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, TWO_LINES
+from platekit.drawing.like_findings import count_words
+from platekit.drawing.pdf.letters import LINE, POINT, Face, letters
+from platekit.drawing.pdf.pages import STAMP_GREY
+from platekit.drawing.pdf.paper import PaperSheet
+from platekit.drawing.pdf.pen import Pen
+from platekit.drawing.text import shortened, wrapped
+from platekit.export.bench.drawing import callouts
+from platekit.export.bench.words import check_pair, first_to_last, screw_name, torque_words
+from platekit.export.reports.rows import order_of
+from platekit.geometry import Box
+from platekit.placed import Layout
+from platekit.units import INCH, POUND_FORCE, show_length
+
+SIZE: Final = 14.0
+"""Size of the letters, points (ours: read at arm's length with the paper on the bench)."""
+HEAD_SIZE: Final = 20.0
+"""Size of title and verdict, points (ours)."""
+STEP: Final = SIZE * LINE / POINT
+"""Distance of two lines, mm."""
+BOX: Final = 4.2
+"""Side of a box to tick, mm (ours: a grease pencil's cross goes in)."""
+INDENT: Final = 8.0
+"""Room for the box before a line, mm (ours)."""
+SMALLER: Final = 11.0
+"""Size of the cautions, points (ours: they stand in full on the sheets behind)."""
+SECTION_AIR: Final = 2.5
+"""White above the heading of a section, mm (ours)."""
+
+Section = tuple[str, tuple[tuple[str, bool], ...]]
+"""A heading and its lines, each with whether it has a box to tick."""
+
+
+def sections(layout: Layout, made: Sequence[Operations]) -> Iterator[Section]:
+    """What is done at the bench, in the order of the job; lengths in the unit of the spec, forces in N or lbf."""
+    unit = layout.spec.unit
+    by_hand = {operations.opening for operations in made if not operations.as_cut}
+    drilled, as_cut = [], 0
+    for callout in callouts(layout, made):
+        names = [opening.name for opening in callout.openings]
+        if by_hand.isdisjoint(names):
+            as_cut += len(names)
+        else:
+            drilled.append((f"{first_to_last(names)}: {callout.line}", True))
+    if as_cut:
+        drilled.append((f"The other {as_cut} are as the table cuts them." if drilled else "All as cut.", False))
+    pair = check_pair(layout)
+    if pair is not None:
+        drilled.append((f"Check: {pair[0]} to {pair[1]}, {show_length(pair[2], unit)} centre to centre.", True))
+    yield "Holes", tuple(drilled)
+    screws = [
+        (f"{mount.name}: {mount.stack.count} × {screw_name(mount.stack)}, {torque_words(mount.stack, unit)}", True)
+        for mount in layout.mounts.values()
+        if mount.stack is not None
+    ]
+    if screws:
+        yield "Screws", tuple(screws)
+    steps = [
+        f"{step.item} (hand-tight until the belt is tight)" if step.slides else step.item
+        for step in order_of(layout).steps
+    ]
+    if steps:
+        yield "Put on in this order", ((", ".join(steps) + ".", False),)
+    for belt in layout.belts:
+        forces = belt.result.forces
+        if forces is None:
+            continue
+        press, new = (
+            f"{force:.1f} N" if unit == "mm" else f"{force / POUND_FORCE:.1f} lbf"
+            for force in (forces.sag_force, forces.sag_force_new)
+        )
+        sag = f"{forces.sag:.1f} mm" if unit == "mm" else f"{forces.sag / INCH:.2f} in"
+        lines = [(f"press the middle of the span in by {sag}: {press}, a new belt {new}", True)]
+        if forces.span_frequency_hz is not None:
+            lines.append((f"or pluck it: {forces.span_frequency_hz:.0f} Hz", False))
+        lines += [("again after the first hour", True), ("again after the first day, and all screws", True)]
+        yield f"Tension of {belt.name}", tuple(lines)
+
+
+def draw_card(
+    pen: Pen, layout: Layout, verdict: Verdict, made: Sequence[Operations], paper: PaperSheet, which: str
+) -> None:
+    """The card as a page of its own; `which` says which sheet it is."""
+    inner = paper.printable
+    pen.page(paper.width, paper.height)
+    if not verdict.clear:
+        pen.stamp(inner.center, NOT_FOR_CUTTING, min(56.0, inner.width / 3.5), 50, STAMP_GREY)
+    foot = inner.y0 + len(TWO_LINES) * STEP + 3.0
+    left, width = inner.x0 + 4.0, inner.width - 8.0
+    y = inner.y1 - 10.0
+    pen.text((left, y), shortened(layout.title, width, letters(HEAD_SIZE, "bold")), HEAD_SIZE, "bold")
+    y -= 9.5
+    word = CLEAR_TO_CUT if verdict.clear else f"{NOT_FOR_CUTTING}: {count_words(verdict.open('stop'), 'stop')}"
+    pen.text((left, y), f"{word}  ·  revision {layout.spec.revision}  ·  {which}", SIZE, "bold")
+    y -= 3.5
+    pen.line((inner.x0, y), (inner.x1, y), 0.5)
+    rows = [row for section in sections(layout, made) for row in _rows(section, width)]
+    room = y - foot
+    # the last line of a card that is full says that there is more
+    fits, used = 0, 0.0
+    for height, *_ in rows:
+        if used + height > room - (STEP if fits + 1 < len(rows) else 0.0):
+            break
+        used += height
+        fits += 1
+    shown = rows[:fits]
+    if fits < len(rows):
+        shown.append((STEP, "More on the sheets behind.", "italic", False, 0.0))
+    for height, words, face, boxed, indent in shown:
+        y -= height
+        if boxed:
+            pen.box(Box(left, y - 0.3, left + BOX, y - 0.3 + BOX), 0.35)
+        pen.text((left + indent, y), words, SIZE, face)
+    pen.line((inner.x0, foot), (inner.x1, foot), 0.25)
+    for index, say in enumerate(TWO_LINES):
+        pen.text((left, foot - (index + 0.95) * STEP), shortened(say, width, letters(SMALLER)), SMALLER)
+    pen.end_page()
+
+
+Row = tuple[float, str, Face, bool, float]
+"""A line: its height from the one before, its words and face, whether it has a box, how far in it stands; mm."""
+
+
+def _rows(section: Section, width: float) -> Iterator[Row]:
+    """A section as lines, wrapped; what goes on stands under its own words."""
+    heading, lines = section
+    yield STEP + SECTION_AIR, heading, "bold", False, 0.0
+    for say, boxed in lines:
+        for index, line in enumerate(wrapped(say, width - INDENT, letters(SIZE))):
+            yield STEP, line, "regular", boxed and index == 0, INDENT
