@@ -3,7 +3,10 @@
     desk      the spec that is open: its text, what it comes to, undo, and edits that never overwrite another's
     scene     what the two pictures draw, and the handles in them: which edit a drag comes to
     boxes     the spec as a job sheet: a box for every value, with what may stand in it
+    asked     a request, read with suspicion
     acts      what the page can ask for, by name, each giving plain data
+    answers   what the page is told: the sheet at one state, and what a trial comes to
+    start     what stands before a spec is open: the specs of a folder, and a new job
     server    who may ask: one browser of this machine, and nobody else
     static    the page itself: plain HTML, CSS and modules, nothing fetched from elsewhere
 

@@ -32,13 +32,15 @@ SECTIONS: Final = (
 LONGEST_LIST: Final = 60
 """A list of more entries is edited in the spec itself (ours: nobody fills in a thousand boxes)."""
 NUMBER: Final = re.compile(r"[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?")
+language: Final = cache(json_schema)
+"""The schema of the language, made once: it is asked for every box."""
 Schema = dict[str, Any]
 Box = dict[str, Any]
 
 
 def sheet(top: Node, text: str) -> list[dict[str, Any]]:
     """The sections of the job sheet; each has boxes, some of which are groups of further ones."""
-    schema = _whole()
+    schema = language()
     sections: dict[str, list[Box]] = {}
     more: list[Box] = []
     for key, title in SECTIONS:
@@ -64,10 +66,23 @@ def _box(node: Node, text: str, field: str, key: str, about: Schema, *, required
         "out": not required,
     }
     if node.fields is not None:
-        return base | _group(node, text, field, about)
+        known = about.get("properties", {})
+        # a group either has keys of the language, or names that the user gives (mounts, bodies), each of one kind
+        named = next(iter(about.get("patternProperties", {}).values()), None)
+        needed = set(about.get("required", ()))
+        boxes = [
+            _box(below, text, f"{field}.{name}", name, known.get(name, named or {}), required=name in needed)
+            for name, below in node.fields.items()
+            if "." not in name  # no field can say where that is, so no edit could find it
+        ]
+        if named is not None:
+            return base | {"kind": "group", "boxes": boxes, "named": True}
+        more = [_named_only(f"{field}.{name}", name, one) for name, one in known.items() if name not in node.fields]
+        return base | {"kind": "group", "boxes": boxes, "more": more}
     if node.items is not None:
         if len(node.items) > LONGEST_LIST:
             return base | {"kind": "long", "count": len(node.items)}
+        # A list of fixed places (x and y, from and to) tells each place, any other tells what all its entries are.
         items = about.get("items", {})
         prefix = about.get("prefixItems", [])
         return base | {
@@ -85,40 +100,15 @@ def _box(node: Node, text: str, field: str, key: str, about: Schema, *, required
                 for k, one in enumerate(node.items)
             ],
         }
-    return base | _single(node, text, about)
-
-
-def _group(node: Node, text: str, field: str, about: Schema) -> Box:
-    known = about.get("properties", {})
-    named = next(iter(about.get("patternProperties", {}).values()), None)
-    required = set(about.get("required", ()))
-    boxes = [
-        _box(below, text, f"{field}.{key}", key, known.get(key, named or {}), required=key in required)
-        for key, below in (node.fields or {}).items()
-        if "." not in key
-    ]
-    group: Box = {"kind": "group", "boxes": boxes}
-    if named is not None:
-        group["named"] = True
-    else:
-        absent = {key: one for key, one in known.items() if key not in (node.fields or {})}
-        group["more"] = [_named_only(f"{field}.{key}", key, one) for key, one in absent.items()]
-    return group
-
-
-def _single(node: Node, text: str, about: Schema) -> Box:
-    typed = text[node.start : node.end].strip()
-    if isinstance(node.data, str):
-        typed = node.data
-    box: Box = {"kind": "words", "typed": typed}
+    # a word without its quotes; a number as it was typed, 80.0 and not 80
+    typed = node.data if isinstance(node.data, str) else text[node.start : node.end].strip()
     words = _words_of(about)
     if about.get("type") == "boolean" or isinstance(node.data, bool):
-        return box | {"kind": "yesno", "typed": bool(node.data)}
+        return base | {"kind": "yesno", "typed": bool(node.data)}
     if words and _only_words(about):
-        return box | {"kind": "choice", "words": words}
-    if words:
-        box["words"] = words
-    return box
+        return base | {"kind": "choice", "typed": typed, "words": words}
+    # words that will do beside any other: they are offered, and anything can be typed
+    return base | {"kind": "words", "typed": typed} | ({"words": words} if words else {})
 
 
 def _named_only(field: str, key: str, about: Schema) -> Box:
@@ -136,21 +126,22 @@ def _offer(field: str, key: str, about: Schema) -> Box:
     if words and _only_words(about):
         return offer | {"kind": "choice", "words": words}
     if "oneOf" in about:
-        kinds = [_kind(one, k) for k, one in enumerate(about["oneOf"])]
+        # A place is said in several ways, by two figures or by a belt: each is offered with what it needs itself.
+        kinds: list[Box] = []
+        for one in about["oneOf"]:
+            one = _resolved(one, None)
+            said = one.get("description", "")
+            if one.get("type") == "array":
+                kinds.append({"said": said or "x and y", "kind": "list", "example": "[0, 0]"})
+            else:
+                kinds.append({"said": said, "kind": "group"} | _needed("", one))
         return offer | {"kind": "one of", "kinds": kinds}
     if about.get("type") == "object":
         return offer | {"kind": "group"} | _needed(field, about)
     if about.get("type") == "array":
-        return offer | {"kind": "list", "example": _example(about)}
+        pair = len(about.get("prefixItems", ())) == 2
+        return offer | {"kind": "list", "example": "[0, 0]" if pair else "[]"}
     return offer | {"kind": "words", "words": words}
-
-
-def _kind(one: Schema, k: int) -> Box:
-    one = _resolved(one, None)
-    said = one.get("description", "")
-    if one.get("type") == "array":
-        return {"said": said or "x and y", "kind": "list", "example": "[0, 0]"}
-    return {"said": said, "kind": "group"} | _needed("", one)
 
 
 def _needed(field: str, about: Schema) -> Box:
@@ -170,7 +161,7 @@ def _needed(field: str, about: Schema) -> Box:
 
 def blank(field: str, top: Node) -> Box:
     """What must be filled in to add a value at a field; raises PlatekitError where the language has no such key."""
-    about: Schema = _whole()
+    about: Schema = language()
     node: Node | None = top
     for step in field.split("."):
         about = _resolved(about, node)
@@ -207,6 +198,7 @@ def value_of(typed: str, kind: str) -> Value:
             raise PlatekitError(f"found {said}; " + "; ".join(problem.wanted for problem in problems))
         value: Value = top.data["value"]
         return value
+    # A choice stays a word even where it reads as a number; 3 and 3.0 stay different, as the file would have them.
     if kind == "words" and NUMBER.fullmatch(said):
         number = float(said.replace(",", "."))
         return int(number) if number.is_integer() and said.lstrip("+-").isdigit() else number
@@ -216,16 +208,14 @@ def value_of(typed: str, kind: str) -> Value:
 # --------------------------------------------------------------------------------- reading the schema
 
 
-@cache
-def _whole() -> Schema:
-    return json_schema()
-
-
 def _resolved(about: Schema, node: Node | None) -> Schema:
     """The schema with its references followed; of several shapes the one that fits what stands there."""
     while "$ref" in about:
-        below = _whole()["$defs"][about["$ref"].rpartition("/")[2]]
+        below = language()["$defs"][about["$ref"].rpartition("/")[2]]
+        # what stands beside a reference (its description above all) is nearer to the key than what it refers to
         about = {**below, **{key: value for key, value in about.items() if key != "$ref"}}
+    # Which of several shapes is meant shows in what stands there. With nothing there a `oneOf` stays open, as whoever
+    # adds it tells its shapes apart; an `anyOf` of groups is one value with a short form, and its first is taken.
     if "oneOf" in about and node is not None:
         kinds = [_resolved(one, None) for one in about["oneOf"]]
         fitting = [one for one in kinds if _fits(one, node)]
@@ -267,8 +257,3 @@ def _only_words(about: Schema) -> bool:
     if "anyOf" in about:
         return all(_only_words(_resolved(one, None)) for one in about["anyOf"])
     return "enum" in about or "const" in about
-
-
-def _example(about: Schema) -> str:
-    prefix = about.get("prefixItems")
-    return "[0, 0]" if prefix is not None and len(prefix) == 2 else "[]"

@@ -72,11 +72,33 @@ class Desk:
         """What the file comes to; read again when it has changed."""
         with self._held:
             text = text_of_spec(self.path)
-            if self._now is None or self._now.text != text:
-                self._now = _judged(self.path, text, self._now)
+            before = self._now
+            if before is None or before.text != text:
+                # The picture of the last good text stays on the page while another is half typed.
+                layout = None if before is None else before.layout
+                verdict = None if before is None else before.verdict
+                spec: Spec | None = None
+                fresh = False
+                problems: tuple[Problem, ...] = ()
+                try:
+                    placed = spec = loads_at(text, self.path)
+                    if to_be_found(spec):
+                        from platekit.studies.place import found
+
+                        placed = found(spec, lambda words: None)
+                    layout = lay_out(placed)
+                    verdict = check(layout)
+                    fresh = True
+                except SpecError as error:
+                    problems = error.problems
+                except PlatekitError as error:
+                    problems = (Problem(self.path.name, 0, 0, "", str(error), ""),)
+                readable = spec is not None
+                before = Now(mark_of(text), text, readable, fresh, False, spec, layout, verdict, problems)
+            now = self._now = before
             # Each question comes in a thread of its own, which starts without the tables of the shop.
-            use_own({} if self._now.spec is None else self._now.spec.own.rows)
-            return self._now
+            use_own({} if now.spec is None else now.spec.own.rows)
+            return now
 
     def advised(self) -> Now:
         """The same with the advice of its findings tried, which takes seconds where much is wrong.
@@ -84,6 +106,7 @@ class Desk:
         Nobody waits for it: a drag goes on meanwhile, and an edit leaves this answer to a state that is gone.
         """
         now = self.now()
+        # A verdict that is not of this text is not advised on: its edits might not fit the text any more.
         if now.advised or not now.fresh or now.layout is None:
             return now
         now = replace(now, advised=True, verdict=judge(now.layout))
@@ -91,6 +114,11 @@ class Desk:
             if self._now is not None and self._now.state == now.state:
                 self._now = now
         return now
+
+    @property
+    def folder(self) -> Path:
+        """The folder of the spec's files."""
+        return self.out / self.path.stem
 
     @property
     def steps(self) -> tuple[int, int]:
@@ -108,25 +136,26 @@ class Desk:
             text = edited(now.text)
             if text == now.text:
                 return now
+            # From a spec that can be read no edit leads to one that cannot; a file that was broken before, in an
+            # editor, may be mended step by step.
             if not whatever and now.readable:
                 loads_at(text, self.path)
             rewrite(self.path, now.text, text)
             self._before.append(now.text)
             del self._before[:-MOST_STEPS]
+            # what was undone belongs to a text that will not come back
             self._after.clear()
             return self.now()
 
     def undo(self, state: str) -> Now:
         """One step back; raises `PlatekitError` where there is none, `Stale` as `change` does."""
         with self._held:
-            now = self._same(state)
-            return self._step(now, self._before, self._after, "there is nothing to undo")
+            return self._step(state, self._before, self._after, "there is nothing to undo")
 
     def redo(self, state: str) -> Now:
         """One step forward again; raises as `undo` does."""
         with self._held:
-            now = self._same(state)
-            return self._step(now, self._after, self._before, "there is nothing to do again")
+            return self._step(state, self._after, self._before, "there is nothing to do again")
 
     def trial(self, state: str, edits: Iterable[Edit]) -> tuple[Layout, Verdict]:
         """Layout and verdict with some edits that are not written, for a drag under way.
@@ -151,7 +180,8 @@ class Desk:
             )
         return now
 
-    def _step(self, now: Now, from_: list[str], to: list[str], none: str) -> Now:
+    def _step(self, state: str, from_: list[str], to: list[str], none: str) -> Now:
+        now = self._same(state)
         if not from_:
             raise PlatekitError(none)
         # A step leaves its pile only once the file holds it: a full disk must not cost the way back.
@@ -182,28 +212,3 @@ def problems_of(path: Path, text: str) -> tuple[Problem, ...]:
 def mark_of(text: str) -> str:
     """The state that a text is."""
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:16]
-
-
-def _judged(path: Path, text: str, before: Now | None) -> Now:
-    """What a text comes to; what was good before it is kept where this one cannot be laid out."""
-    spec = None if before is None else before.spec
-    layout = None if before is None else before.layout
-    verdict = None if before is None else before.verdict
-    readable = fresh = False
-    problems: tuple[Problem, ...] = ()
-    try:
-        spec = loads_at(text, path)
-        readable = True
-        placed = spec
-        if to_be_found(spec):
-            from platekit.studies.place import found
-
-            placed = found(spec, lambda words: None)
-        layout = lay_out(placed)
-        verdict = check(layout)
-        fresh = True
-    except SpecError as error:
-        problems = error.problems
-    except PlatekitError as error:
-        problems = (Problem(path.name, 0, 0, "", str(error), ""),)
-    return Now(mark_of(text), text, readable, fresh, False, spec if readable else None, layout, verdict, problems)

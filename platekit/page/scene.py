@@ -16,10 +16,10 @@ from platekit.checks.advice import in_units, mover, words_at
 from platekit.checks.finding import Verdict
 from platekit.drawing.from_side import SideView, side_views
 from platekit.drawing.svg.parts import path_of
-from platekit.geometry import Box, Point, box_round
+from platekit.geometry import Box, Point, Pose, box_round
 from platekit.page.desk import Edit
-from platekit.placed import Layout, PlacedMount
-from platekit.spec.models import BeltPlace, FindPlace, Polar
+from platekit.placed import Layout
+from platekit.spec.models import BeltPlace, Polar
 from platekit.units import mm_per
 
 HandleKind = Literal["place", "turn", "body", "cutout", "corner", "span"]
@@ -31,7 +31,8 @@ REACH: Final = 0.16
 """How far from its part's zero the handle for turning lies, as a share of the picture's smaller side (ours)."""
 DIGITS: Final = 3
 """Decimals of mm in what is drawn (ours: far below a line's width on any screen)."""
-"""Every length in a scene is in mm."""
+RIM: Final = 0.06
+"""Free rim round the front picture, as a share of the plate's larger side (ours)."""
 
 
 class Handle(Struct, frozen=True):
@@ -48,7 +49,18 @@ class Handle(Struct, frozen=True):
 def scene(layout: Layout, verdict: Verdict) -> dict[str, Any]:
     """Both pictures and their handles as plain data."""
     views = side_views(layout)
-    front = _front_box(layout)
+    # The front picture has room for the plate and all that turns or stands near it. But a shaft of three metres must
+    # not shrink the plate to a stamp: at most one more plate on each side is shown, and a rim round that.
+    plate = layout.outline.box
+    boxes = [plate, *(body.shape.box for body in layout.bodies if not body.hardware and body.kind != "guard")]
+    everything, wide = box_round(boxes), max(plate.width, plate.height)
+    rim = RIM * wide
+    front = Box(
+        max(everything.x0, plate.x0 - wide) - rim,
+        max(everything.y0, plate.y0 - wide) - rim,
+        min(everything.x1, plate.x1 + wide) + rim,
+        min(everything.y1, plate.y1 + wide) + rim,
+    )
     return {
         "unit": layout.spec.unit,
         "mm_per_unit": mm_per(layout.spec.unit),
@@ -82,7 +94,27 @@ def scene(layout: Layout, verdict: Verdict) -> dict[str, Any]:
                 if f.at is not None
             ],
         },
-        "sides": [_side(view) for view in views],
+        "sides": [
+            {
+                "title": view.title,
+                "box": _box(view.box),
+                "plate": _box(view.plate),
+                "parts": [
+                    {
+                        "name": part.name,
+                        "kind": part.kind,
+                        "paths": [straight_path(outline) for outline in part.outlines],
+                        "moved": [straight_path(outline) for outline in part.moved],
+                    }
+                    for part in view.parts
+                ],
+                "heights": [
+                    {"low": round(m.low, DIGITS), "high": round(m.high, DIGITS), "words": m.words} for m in view.heights
+                ],
+                "named": [{"at": _point(at), "words": words} for at, words in view.named],
+            }
+            for view in views
+        ],
         "handles": [
             {"name": h.name, "kind": h.kind, "view": h.view, "at": _point(h.at), "said": h.said}
             for h in handles(layout, views)
@@ -92,48 +124,13 @@ def scene(layout: Layout, verdict: Verdict) -> dict[str, Any]:
     }
 
 
-def _front_box(layout: Layout) -> Box:
-    """The room of the front picture: the plate and all that turns or stands near it, a rim of a tenth round it."""
-    boxes = [layout.outline.box]
-    boxes += [body.shape.box for body in layout.bodies if not body.hardware and body.kind != "guard"]
-    whole, plate = box_round(boxes), layout.outline.box
-    # A shaft of three metres must not shrink the plate to a stamp: at most one more plate on each side is shown.
-    wide, high = max(plate.width, plate.height), max(plate.width, plate.height)
-    rim = 0.06 * max(wide, high)
-    return Box(
-        max(whole.x0, plate.x0 - wide) - rim,
-        max(whole.y0, plate.y0 - high) - rim,
-        min(whole.x1, plate.x1 + wide) + rim,
-        min(whole.y1, plate.y1 + high) + rim,
-    )
-
-
-def _side(view: SideView) -> dict[str, Any]:
-    return {
-        "title": view.title,
-        "box": _box(view.box),
-        "plate": _box(view.plate),
-        "parts": [
-            {
-                "name": part.name,
-                "kind": part.kind,
-                "paths": [_path(outline) for outline in part.outlines],
-                "moved": [_path(outline) for outline in part.moved],
-            }
-            for part in view.parts
-        ],
-        "heights": [
-            {"low": round(m.low, DIGITS), "high": round(m.high, DIGITS), "words": m.words} for m in view.heights
-        ],
-        "named": [{"at": _point(at), "words": words} for at, words in view.named],
-    }
-
-
-def _path(points: tuple[Point, ...]) -> str:
+def straight_path(points: tuple[Point, ...]) -> str:
+    """Path data of a closed line through points, mm; from the side everything is straight."""
     return f"M{'L'.join(f'{round(x, DIGITS)} {round(y, DIGITS)}' for x, y in points)}Z" if points else ""
 
 
 def _point(point: Point) -> list[float]:
+    # + 0.0 turns -0.0 into 0.0: the sign of nothing differs from one processor to the next
     return [round(point[0], DIGITS) + 0.0, round(point[1], DIGITS) + 0.0]
 
 
@@ -144,71 +141,52 @@ def _box(box: Box) -> list[float]:
 # ------------------------------------------------------------------------------------------- handles
 
 
-def handles(layout: Layout, views: tuple[SideView, ...] | None = None) -> tuple[Handle, ...]:
-    """Everything that can be dragged, in the order in which the Tab key goes through it."""
-    found = [*_mounts(layout), *_spaces(layout), *_corners(layout)]
-    if side_views(layout) if views is None else views:
-        found += _along_the_shafts(layout)
-    return tuple(found)
+def handles(layout: Layout, views: tuple[SideView, ...] | None = None) -> Iterator[Handle]:
+    """Everything that can be dragged, in the order in which the Tab key goes through it.
 
-
-def _mounts(layout: Layout) -> Iterator[Handle]:
+    Places are mm in the picture of each handle; `views` are the pictures from the side, where they are known already.
+    """
     reach = REACH * min(layout.outline.box.width, layout.outline.box.height)
     for mount in layout.mounts.values():
-        x, y = mount.pose.x, mount.pose.y
-        if mount.name not in layout.originals:
-            # Where shafts lie along the plate, the belt leaves a part one direction only: there is nothing to drag.
-            if not _held_by_lying_belt(layout, mount):
-                yield Handle(mount.name, "place", 0, (x, y), f"{mount.field}.at", f"move {mount.name}")
-            turn = mount.pose.turn
-            at = (x + reach * math.cos(turn), y + reach * math.sin(turn))
-            yield Handle(f"{mount.name} turn", "turn", 0, at, f"{mount.field}.turn", f"turn {mount.name}")
-
-
-def _held_by_lying_belt(layout: Layout, mount: PlacedMount) -> bool:
-    held = isinstance(words_at(layout, f"{mount.field}.at"), BeltPlace)
-    return held and any(b.drawn.lies for b in layout.belts if mount.name in (b.driver.mount, b.driven.mount))
-
-
-def _spaces(layout: Layout) -> Iterator[Handle]:
+        if mount.name in layout.originals:
+            continue  # what stays as cast is where it is
+        x, y, turn = mount.pose.x, mount.pose.y, mount.pose.turn
+        # Where shafts lie along the plate, the belt leaves a part one direction only: there is nothing to drag.
+        belts = [b for b in layout.belts if mount.name in (b.driver.mount, b.driven.mount)]
+        by_belt = isinstance(words_at(layout, f"{mount.field}.at"), BeltPlace)
+        if not (by_belt and any(belt.drawn.lies for belt in belts)):
+            yield Handle(mount.name, "place", 0, (x, y), f"{mount.field}.at", f"move {mount.name}")
+        at = (x + reach * math.cos(turn), y + reach * math.sin(turn))
+        yield Handle(f"{mount.name} turn", "turn", 0, at, f"{mount.field}.turn", f"turn {mount.name}")
     for body in layout.bodies:
-        if body.kind != "given" or not body.field.startswith("bodies."):
-            continue
-        words = words_at(layout, body.field)
-        field = f"{body.field}.at" if words.shape is None else f"{body.field}.shape.at"
-        middle = body.shape.box
-        at = ((middle.x0 + middle.x1) / 2, (middle.y0 + middle.y1) / 2)
-        yield Handle(body.name, "body", 0, at, field, f"move {body.name}")
+        # only what the spec names as a body: heads and belts follow from the rest
+        if body.kind == "given" and body.field.startswith("bodies."):
+            field = f"{body.field}.at" if words_at(layout, body.field).shape is None else f"{body.field}.shape.at"
+            box = body.shape.box
+            middle = ((box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2)
+            yield Handle(body.name, "body", 0, middle, field, f"move {body.name}")
     for opening in layout.openings:
-        if opening.role == "cutout":
-            place = mover(layout, opening)
-            if place is not None:
-                yield Handle(opening.name, "cutout", 0, opening.center, place.field, f"move the opening {opening.name}")
-
-
-def _corners(layout: Layout) -> Iterator[Handle]:
+        place = mover(layout, opening) if opening.role == "cutout" else None
+        if place is not None:
+            yield Handle(opening.name, "cutout", 0, opening.center, place.field, f"move the opening {opening.name}")
     outline = layout.spec.model.plate.outline
-    if outline is None or outline.polygon is None:
+    if outline is not None and outline.polygon is not None:
+        frame = Pose(*outline.at, outline.turn)
+        for k, corner in enumerate(outline.polygon.points):
+            field = f"plate.outline.polygon.points.{k}"
+            yield Handle(f"corner {k + 1}", "corner", 0, frame.point(corner), field, f"move corner {k + 1}")
+    # Pulleys go along their shafts in the first view from the side, if there is one; only where shafts stand square to
+    # the plate, since there height over the near face is what the spec's spans count along.
+    if not (side_views(layout) if views is None else views):
         return
-    c, s = math.cos(outline.turn), math.sin(outline.turn)
-    for k, (x, y) in enumerate(outline.polygon.points):
-        at = (c * x - s * y + outline.at[0], s * x + c * y + outline.at[1])
-        yield Handle(f"corner {k + 1}", "corner", 0, at, f"plate.outline.polygon.points.{k}", f"move corner {k + 1}")
-
-
-def _along_the_shafts(layout: Layout) -> Iterator[Handle]:
-    """Pulleys along their shafts and parts on their spacers, in the first view from the side.
-
-    Only for shafts square to the plate: there, height over the near face is what the spec's spans count along.
-    """
     for belt in layout.belts:
         if belt.drawn.lies:
             continue
+        # The view looks square to the line of centres, which runs from left to right in it, whichever pulley drives.
         way = (math.cos(belt.line), math.sin(belt.line))
         way = (0.0 - way[0], 0.0 - way[1]) if way[0] < -1e-9 else way
         for pulley in belt.pulleys:
-            words = words_at(layout, pulley.field)
-            if isinstance(getattr(words, "span", None), tuple | list):
+            if isinstance(getattr(words_at(layout, pulley.field), "span", None), tuple | list):
                 at = (pulley.center[0] * way[0] + pulley.center[1] * way[1], pulley.plane)
                 said = f"move {pulley.name} along its shaft"
                 yield Handle(f"{belt.name}: {pulley.name}", "span", 1, at, f"{pulley.field}.span", said)
@@ -224,17 +202,44 @@ def dragged(layout: Layout, name: str, to: Point, fine: bool = False) -> list[Ed
     that is not there.
     """
     handle = {one.name: one for one in handles(layout)}[name]
-    step = 0.1 if fine else 1.0
-    if handle.kind == "place":
-        return _placed(layout, layout.mounts[handle.name], to, step)
+    fineness = 0.1 if fine else 1.0
+    x, y = to
     if handle.kind == "turn":
         pose = layout.mounts[handle.name.removesuffix(" turn")].pose
-        return [(handle.field, _degrees(math.atan2(to[1] - pose.y, to[0] - pose.x), TURN_STEP * step))]
+        return [(handle.field, _degrees(math.atan2(y - pose.y, x - pose.x), TURN_STEP * fineness))]
     if handle.kind == "corner":
-        return [(handle.field, _pair(layout, _in_outline(layout, to)))]
+        outline = layout.spec.model.plate.outline
+        assert outline is not None
+        # corners are told in the outline's own frame, which may be moved and turned in the plate's
+        return [(handle.field, _pair(layout, Pose(*outline.at, outline.turn).inverse().point(to)))]
     if handle.kind == "span":
-        return _moved_span(layout, handle, to[1] - handle.at[1])
-    move = (to[0] - handle.at[0], to[1] - handle.at[1])
+        for pulley in (one for belt in layout.belts for one in belt.pulleys):
+            if f"{pulley.field}.span" == handle.field:
+                # A span counts from the mating face into the part's own side: down in the picture, on the far side.
+                along = pulley.sense * (y - handle.at[1])
+                return [(handle.field, [in_units(layout, end + along) for end in words_at(layout, handle.field)])]
+        return []
+    if handle.kind == "place":
+        mount = layout.mounts[handle.name]
+        words = words_at(layout, handle.field)
+        if isinstance(words, BeltPlace):
+            belt = next(b for b in layout.belts if mount.name in (b.driver.mount, b.driven.mount))
+            own, other = (belt.driver, belt.driven) if belt.driver.mount == mount.name else (belt.driven, belt.driver)
+            # The pulley need not sit at the part's zero: it is the pulley that goes round the other one.
+            off = (own.center[0] - mount.pose.x, own.center[1] - mount.pose.y)
+            angle = math.atan2(y + off[1] - other.center[1], x + off[0] - other.center[0])
+            return [(f"{handle.field}.belt.angle", _degrees(angle, ANGLE_STEP * fineness))]
+        if isinstance(words, Polar):
+            base = layout.mounts[words.from_].pose
+            dx, dy = x - base.x, y - base.y
+            return [
+                (f"{handle.field}.distance", in_units(layout, math.hypot(dx, dy))),
+                (f"{handle.field}.angle", _degrees(math.atan2(dy, dx), ANGLE_STEP * fineness)),
+            ]
+        # two figures; a place that platekit was to find is settled by being dragged
+        return [(handle.field, _pair(layout, to))]
+    # A body or an opening goes by as much as its handle does: the handle is not at the point that the spec names.
+    move = (x - handle.at[0], y - handle.at[1])
     old: Point = words_at(layout, handle.field)
     if handle.kind == "body":
         body = next(one for one in layout.bodies if one.name == handle.name)
@@ -244,48 +249,10 @@ def dragged(layout: Layout, name: str, to: Point, fine: bool = False) -> list[Ed
     return [(handle.field, _pair(layout, (old[0] + move[0], old[1] + move[1])))]
 
 
-def _placed(layout: Layout, mount: PlacedMount, to: Point, step: float) -> list[Edit]:
-    words = words_at(layout, f"{mount.field}.at")
-    if isinstance(words, BeltPlace):
-        belt = next(b for b in layout.belts if mount.name in (b.driver.mount, b.driven.mount))
-        own, other = (belt.driver, belt.driven) if belt.driver.mount == mount.name else (belt.driven, belt.driver)
-        # The pulley need not sit at the part's zero: it is the pulley that goes round the other one.
-        off = (own.center[0] - mount.pose.x, own.center[1] - mount.pose.y)
-        angle = math.atan2(to[1] + off[1] - other.center[1], to[0] + off[0] - other.center[0])
-        return [(f"{mount.field}.at.belt.angle", _degrees(angle, ANGLE_STEP * step))]
-    if isinstance(words, Polar):
-        base = layout.mounts[words.from_].pose
-        dx, dy = to[0] - base.x, to[1] - base.y
-        return [
-            (f"{mount.field}.at.distance", in_units(layout, math.hypot(dx, dy))),
-            (f"{mount.field}.at.angle", _degrees(math.atan2(dy, dx), ANGLE_STEP * step)),
-        ]
-    if isinstance(words, FindPlace):
-        return [(f"{mount.field}.at", _pair(layout, to))]
-    return [(f"{mount.field}.at", _pair(layout, to))]
-
-
-def _moved_span(layout: Layout, handle: Handle, move: float) -> list[Edit]:
-    for belt in layout.belts:
-        for pulley in belt.pulleys:
-            if f"{pulley.field}.span" == handle.field:
-                low, high = words_at(layout, handle.field)
-                along = pulley.sense * move
-                return [(handle.field, [in_units(layout, low + along), in_units(layout, high + along)])]
-    return []
-
-
-def _in_outline(layout: Layout, to: Point) -> Point:
-    outline = layout.spec.model.plate.outline
-    assert outline is not None
-    c, s = math.cos(outline.turn), math.sin(outline.turn)
-    x, y = to[0] - outline.at[0], to[1] - outline.at[1]
-    return (c * x + s * y, c * y - s * x)
-
-
 def _pair(layout: Layout, at: Point) -> Any:
     return [in_units(layout, at[0]) + 0.0, in_units(layout, at[1]) + 0.0]
 
 
 def _degrees(angle: float, step: float) -> str:
+    # rounded twice: to the step, and then to what the step's own rounding has left behind the second decimal
     return f"{round(round(math.degrees(angle) / step) * step, 2) % 360:g} deg"

@@ -20,7 +20,8 @@ from importlib.resources import files
 from typing import Any, Final
 from urllib.parse import unquote, urlsplit
 
-from platekit.page.acts import BadRequest, done, folder_of
+from platekit.page.acts import done
+from platekit.page.asked import BadRequest
 from platekit.page.desk import Desk
 from platekit.page.start import JobFolder, begun
 
@@ -105,23 +106,47 @@ class _Request(BaseHTTPRequestHandler):
             return
         path = urlsplit(self.path).path
         if path in STATIC:
-            self._static(*STATIC[path])
+            name, kind = STATIC[path]
+            data = files("platekit.page").joinpath("static", name).read_bytes()
+            headers = {}
+            if kind == "text/html":
+                # A nonce of this answer alone: a script that got into a text of the spec could not know it.
+                nonce = secrets.token_urlsafe(16)
+                data = data.replace(b"{{nonce}}", nonce.encode())
+                headers["Content-Security-Policy"] = OWN_PAGE.format(nonce=nonce)
+            self._send(HTTPStatus.OK, data, f"{kind}; charset=utf-8", headers)
             return
         parts = path.split("/")
+        # Links to files are opened in a tab of their own, which can send no header: there the address itself proves
+        # where it comes from, by a ticket that opens files and nothing else.
         if (
-            len(parts) == 4
-            and parts[1] == "file"
-            and secrets.compare_digest(parts[2].encode(), self.server.ticket.encode())
+            len(parts) != 4
+            or parts[1] != "file"
+            or not secrets.compare_digest(parts[2].encode(), self.server.ticket.encode())
         ):
-            self._file(unquote(parts[3]))
+            self._refuse(HTTPStatus.NOT_FOUND)
             return
-        self._refuse(HTTPStatus.NOT_FOUND)
+        desk, name = self.server.desk, unquote(parts[3])
+        # Only a plain name of a plain file in the spec's own folder: no way up, no link out of it.
+        if desk is None or not name or name.startswith(".") or any(sign in name for sign in "/\\:\0"):
+            self._refuse(HTTPStatus.NOT_FOUND)
+            return
+        file = desk.folder / name
+        if file.is_symlink() or not file.is_file():
+            self._refuse(HTTPStatus.NOT_FOUND)
+            return
+        known = KINDS.get(file.suffix.lower())
+        headers = {"Content-Security-Policy": PAPER}
+        if known is None:
+            headers["Content-Disposition"] = "attachment"
+        self._send(HTTPStatus.OK, file.read_bytes(), known or "application/octet-stream", headers)
 
     def do_POST(self) -> None:
         """One act, as JSON."""
         if not self._is_ours(wants_origin=True):
             return
         said = self.headers.get(TOKEN, "")
+        # compared in a time that does not tell how much of it was right
         if not secrets.compare_digest(said.encode("latin-1", "replace"), self.server.token.encode()):
             self._refuse(HTTPStatus.FORBIDDEN)
             return
@@ -131,6 +156,8 @@ class _Request(BaseHTTPRequestHandler):
         if self.headers.get("Content-Type", "").split(";")[0].strip().lower() != "application/json":
             self._refuse(HTTPStatus.UNSUPPORTED_MEDIA_TYPE)
             return
+        # A length is asked for, and only plain digits are one (int() takes signs, blanks and lines below, too): where
+        # two readers of a request see its end in different places, the rest of it is a request of its own.
         length = self.headers.get("Content-Length", "")
         if not (length.isascii() and length.isdigit()) or "Transfer-Encoding" in self.headers:
             self._refuse(HTTPStatus.LENGTH_REQUIRED)
@@ -138,21 +165,38 @@ class _Request(BaseHTTPRequestHandler):
         if len(length) > 9 or int(length) > MOST_BYTES:
             self._refuse(HTTPStatus.REQUEST_ENTITY_TOO_LARGE)
             return
-        self._answer(self.rfile.read(int(length)))
-
-    def _answer(self, body: bytes) -> None:
         try:
-            asked = json.loads(body)
+            asked = json.loads(self.rfile.read(int(length)))
             # an escape can write half a sign, which no file can hold
             json.dumps(asked, ensure_ascii=False).encode()
         except (ValueError, RecursionError):
             self._refuse(HTTPStatus.BAD_REQUEST)
             return
-        if not isinstance(asked, dict) or _depth(asked) > DEEPEST:
+        # Level by level and not by recursion: what is nested too deeply must not bring down the one who counts.
+        depth, level = 0, [asked]
+        while level and depth <= DEEPEST:
+            depth += 1
+            level = [
+                below
+                for one in level
+                for below in (one.values() if isinstance(one, dict) else one if isinstance(one, list) else ())
+                if isinstance(below, dict | list)
+            ]
+        if not isinstance(asked, dict) or depth > DEEPEST:
             self._refuse(HTTPStatus.BAD_REQUEST)
             return
+        page = self.server
         try:
-            told = self._told(asked)
+            if asked.get("act") in ("start", "peek", "open", "new", "close"):
+                before = page.desk
+                told, after = begun(page.start, before, asked)
+                # Only what opens or closes a job changes the desk: a slow peek at another must not put an old one back.
+                if after is not before:
+                    page.desk = after
+                told = {**told, "ticket": page.ticket}
+            else:
+                desk = page.desk
+                told = {"closed": True} if desk is None else done(desk, asked)
         except BadRequest:
             self._refuse(HTTPStatus.BAD_REQUEST)
             return
@@ -162,20 +206,6 @@ class _Request(BaseHTTPRequestHandler):
             self._send(HTTPStatus.INTERNAL_SERVER_ERROR, b'{"bug": true}', "application/json")
             return
         self._send(HTTPStatus.OK, json.dumps(told, allow_nan=False).encode(), "application/json")
-
-    def _told(self, asked: dict[str, Any]) -> dict[str, Any]:
-        page = self.server
-        if asked.get("act") in ("start", "peek", "open", "new", "close"):
-            before = page.desk
-            told, after = begun(page.start, before, asked)
-            # Only what opens or closes a job changes the desk: a slow peek at another must not put an old one back.
-            if after is not before:
-                page.desk = after
-            return {**told, "ticket": page.ticket}
-        desk = page.desk
-        if desk is None:
-            return {"closed": True}
-        return done(desk, asked)
 
     def _is_ours(self, *, wants_origin: bool) -> bool:
         """Whether a request was sent to this very address, by a page of it; refused if not."""
@@ -188,34 +218,8 @@ class _Request(BaseHTTPRequestHandler):
             return False
         return True
 
-    def _static(self, name: str, kind: str) -> None:
-        data = files("platekit.page").joinpath("static", name).read_bytes()
-        headers = {}
-        if kind == "text/html":
-            nonce = secrets.token_urlsafe(16)
-            data = data.replace(b"{{nonce}}", nonce.encode())
-            headers["Content-Security-Policy"] = OWN_PAGE.format(nonce=nonce)
-        self._send(HTTPStatus.OK, data, f"{kind}; charset=utf-8", headers)
-
-    def _file(self, name: str) -> None:
-        desk = self.server.desk
-        # Only a plain name of a plain file in the spec's own folder: no way up, no link out of it.
-        if desk is None or not name or name.startswith(".") or any(sign in name for sign in "/\\:\0"):
-            self._refuse(HTTPStatus.NOT_FOUND)
-            return
-        path = folder_of(desk) / name
-        if path.is_symlink() or not path.is_file():
-            self._refuse(HTTPStatus.NOT_FOUND)
-            return
-        data = path.read_bytes()
-        kind = KINDS.get(path.suffix.lower())
-        headers = {"Content-Security-Policy": PAPER}
-        if kind is None:
-            kind = "application/octet-stream"
-            headers["Content-Disposition"] = "attachment"
-        self._send(HTTPStatus.OK, data, kind, headers)
-
     def _refuse(self, status: HTTPStatus) -> None:
+        # whatever else was sent on this connection is not read
         self.close_connection = True
         self._send(status, f"{status.phrase}\n".encode(), "text/plain")
 
@@ -237,20 +241,6 @@ class _Request(BaseHTTPRequestHandler):
 
     def log_message(self, *args: Any, **named: Any) -> None:
         """Requests are not told: a terminal full of them hides what matters."""
-
-
-def _depth(value: Any) -> int:
-    """How deep lists and groups stand within each other."""
-    depth, level = 0, [value]
-    while level:
-        depth += 1
-        level = [
-            below
-            for one in level
-            for below in (one.values() if isinstance(one, dict) else one if isinstance(one, list) else ())
-            if isinstance(below, dict | list)
-        ]
-    return depth
 
 
 def serve(page: Page, opened: Callable[[str], None]) -> None:

@@ -34,6 +34,8 @@ class JobFolder(Struct, frozen=True):
 
 def begun(start: JobFolder, desk: Desk | None, asked: Mapping[str, Any]) -> tuple[dict[str, Any], Desk | None]:
     """What an act of the start comes to, and the desk that is open after it."""
+    from platekit.jobs.new import QUESTIONS, Answers, new
+
     try:
         match asked.get("act"):
             case "start":
@@ -42,7 +44,13 @@ def begun(start: JobFolder, desk: Desk | None, asked: Mapping[str, Any]) -> tupl
                 path = _named(start, asked.get("name"))
                 if desk is not None:
                     return ({"open": desk.path.name}, desk)
-                return (_shown(path, start), None)
+                now = Desk(path, start.out).now()
+                if now.layout is None or now.verdict is None:
+                    why = now.problems[0].found if now.problems else ""
+                    return ({"name": path.name, "title": path.stem, "word": "unusable", "why": why}, None)
+                front = scene(now.layout, now.verdict)["front"]
+                title, word = now.layout.title, now.verdict.word
+                return ({"name": path.name, "title": title, "word": word, "front": front}, None)
             case "open":
                 path = _named(start, asked.get("name"))
                 if not path.is_file():
@@ -50,7 +58,13 @@ def begun(start: JobFolder, desk: Desk | None, asked: Mapping[str, Any]) -> tupl
                 return ({"open": path.name}, Desk(path, start.out))
             case "new":
                 path = _named(start, asked.get("name"))
-                _new(path, asked)
+                said = asked.get("answers")
+                if not isinstance(said, Mapping):
+                    said = {}
+                # A question left empty takes the usual answer, as it does at the terminal.
+                given = {name: str(said[name]).strip() for name in QUESTIONS if str(said.get(name) or "").strip()}
+                take_up = bool(said.get("take_up", True))
+                new(path, Answers(**{name: given.get(name) for name in QUESTIONS}, take_up=take_up))
                 return ({"open": path.name}, Desk(path, start.out))
             case _:
                 return ({"open": None, **_offered(start, None)}, None)
@@ -85,34 +99,9 @@ def _offered(start: JobFolder, desk: Desk | None) -> dict[str, Any]:
     }
 
 
-def _shown(path: Path, start: JobFolder) -> dict[str, Any]:
-    """A spec with a small picture and its verdict."""
-    now = Desk(path, start.out).now()
-    if now.layout is None or now.verdict is None:
-        why = now.problems[0].found if now.problems else ""
-        return {"name": path.name, "title": path.stem, "word": "unusable", "why": why}
-    return {
-        "name": path.name,
-        "title": now.layout.title,
-        "word": now.verdict.word,
-        "front": scene(now.layout, now.verdict)["front"],
-    }
-
-
 def _named(start: JobFolder, name: Any) -> Path:
     """The file of that plain name in the folder; raises PlatekitError for any other name."""
     if not isinstance(name, str) or not name.strip() or name.startswith(".") or set(name) & FORBIDDEN or "\0" in name:
         raise PlatekitError(f"found {name!r} for the file's name; give a plain name, such as mixer.yaml")
     plain = name.strip()
     return start.folder / (plain if plain.endswith(ENDINGS) else f"{plain}.yaml")
-
-
-def _new(path: Path, asked: Mapping[str, Any]) -> None:
-    from platekit.jobs.new import QUESTIONS, Answers, new
-
-    said = asked.get("answers")
-    if not isinstance(said, Mapping):
-        said = {}
-    given = {name: str(said[name]).strip() for name in QUESTIONS if str(said.get(name) or "").strip()}
-    take_up = bool(said.get("take_up", True))
-    new(path, Answers(**{name: given.get(name) for name in QUESTIONS}, take_up=take_up))

@@ -1,0 +1,215 @@
+"""What the page is told: the whole sheet at one state, and what a trial comes to, as plain data."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable
+from typing import Any, get_args
+
+from platekit.checks.finding import Verdict
+from platekit.drawing.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
+from platekit.drawing.like_findings import count_words, grouped, same_at
+from platekit.errors import PlatekitError, Problem
+from platekit.export.data.rounded import tidied
+from platekit.page.boxes import sheet
+from platekit.page.desk import Desk, Edit, Now
+from platekit.page.scene import scene
+from platekit.placed import Layout
+from platekit.spec.source import node_at, path_of
+from platekit.survey.net import ReadingKind
+
+Answer = dict[str, Any]
+
+
+def answer_of(desk: Desk, now: Now) -> Answer:
+    """The whole sheet, and what belongs to the desk and not to a state: steps, the files that are there, its name."""
+    files: list[Answer] = []
+    try:
+        with os.scandir(desk.folder) as entries:
+            # no links: what the page offers for opening lies in this folder and nowhere else
+            files = [
+                {"name": one.name, "size": one.stat().st_size}
+                for one in sorted(entries, key=lambda one: one.name)
+                if one.is_file(follow_symlinks=False) and not one.name.startswith(".")
+            ]
+    except OSError:
+        # nothing was made yet, or the folder was taken away meanwhile: either way there is nothing to offer
+        files = []
+    return {**whole(now), "steps": desk.steps, "files": files, "name": desk.path.name}
+
+
+def whole(now: Now) -> Answer:
+    """The sheet at one state. What a text that cannot be read has not is left out, so that the page keeps the last."""
+    # Nothing is called clear that could not be laid out as it stands: a verdict may be that of the last good text.
+    if not now.fresh or now.verdict is None:
+        why = problem_in_words(now.problems[0]) if now.problems else ""
+        verdict = {"word": "unusable", "say": "CANNOT BE LAID OUT", "why": why}
+    elif stops := now.verdict.open("stop"):
+        say = f"{NOT_FOR_CUTTING}: {count_words(stops, 'stop')}"
+        verdict = {"word": "stop", "say": say, "why": stops[0].message}
+    else:
+        warnings = now.verdict.open("warn")
+        why = f"{count_words(warnings, 'warning')} to read" if warnings else "nothing stands against it"
+        verdict = {"word": "clear", "say": CLEAR_TO_CUT, "why": why}
+    answer: Answer = {
+        "state": now.state,
+        "text": now.text,
+        "readable": now.readable,
+        "fresh": now.fresh,
+        "problems": problems_told(now.problems),
+        "verdict": verdict,
+        "findings": [] if now.verdict is None else findings_told(now.verdict),
+        "cautions": list(CAUTIONS),
+    }
+    if now.spec is not None:
+        answer["sheet"] = sheet(now.spec.top, now.text)
+        answer["title"], answer["unit"] = now.spec.title, now.spec.unit
+        answer["revision"] = now.spec.revision
+        answer["surveys"] = surveys(now)
+    if now.layout is not None and now.verdict is not None:
+        answer["scene"] = scene(now.layout, now.verdict)
+        answer["sliders"] = sliders(now.layout)
+    return answer
+
+
+def findings_told(verdict: Verdict) -> list[Answer]:
+    """The findings, those that say the same of several places as one, as every paper has them."""
+    number = {id(finding): k for k, finding in enumerate(verdict.findings)}
+    told = []
+    for alike in grouped(verdict.findings):
+        finding = alike[0]
+        told.append(
+            tidied(
+                {
+                    "rule": finding.rule,
+                    "level": finding.level,
+                    "message": finding.message,
+                    "advice": finding.advice.text,
+                    "tried": finding.advice.tried,
+                    "edits": [[remedy.field, remedy.value] for remedy in finding.advice.remedies],
+                    "accepted": finding.accepted,
+                    # a note stops nothing, and what names no place could be accepted nowhere
+                    "acceptable": finding.acceptable and finding.level != "note" and bool(finding.features),
+                }
+            )
+            | {
+                "same": same_at(alike),
+                "marks": [number[id(one)] for one in alike],
+                "places": [list(one.features) for one in alike],
+            }
+        )
+    return told
+
+
+def problems_told(problems: Iterable[Problem]) -> list[Answer]:
+    """What is wrong with a text, each with its place."""
+    return [
+        {"line": one.line, "column": one.column, "field": one.field, "said": problem_in_words(one)} for one in problems
+    ]
+
+
+def problem_in_words(problem: Problem) -> str:
+    """A problem in one line, without the file's name: the page shows one file."""
+    where = f"line {problem.line}: " if problem.line else ""
+    field = f"{problem.field}: " if problem.field else ""
+    # What came from no reader of ours (a table, a disk) has its whole sentence in `found` and wants nothing.
+    found = f"found {problem.found}; {problem.wanted}" if problem.wanted else problem.found
+    return f"{where}{field}{found}"
+
+
+def surveys(now: Now) -> Answer:
+    """What every measured pattern comes to, also where it cannot be laid out yet; by the name of its mount."""
+    from platekit.export.data.survey import pattern_figures, plan_figures
+    from platekit.studies.surveyed import plans, surveyed
+
+    assert now.spec is not None
+    if not any(mount.pattern.measured is not None for mount in now.spec.model.mounts.values()):
+        return {}
+    try:
+        found = surveyed(now.spec, now.layout if now.fresh else None)
+        plan: Any = plan_figures(plans(now.spec))["plan"]
+    except PlatekitError:
+        # too few readings yet, or readings that contradict: the problems of the sheet say so already
+        return {}
+    return {
+        one.mount: tidied(pattern_figures(one))
+        | {
+            "names": list(one.pattern.holes),
+            "sigma": one.pattern.sigma,
+            "plan": plan.get(one.mount),
+            "boxes": reading_boxes(now, one.mount),
+        }
+        for one in found
+    }
+
+
+def reading_boxes(now: Now, mount: str) -> dict[str, list[str]]:
+    """Where the number of each reading stands and what is typed there: [field, typed], by the reading's own key.
+
+    The key of a reading is its names and kind, `A B inside`; that of a diameter `A diameter`. The same pair taken twice
+    the same way has its boxes in order.
+    """
+    assert now.spec is not None
+    top, text = now.spec.top, now.text
+    field = f"mounts.{mount}.pattern.measured"
+    measured: Any = top.data["mounts"][mount]["pattern"]["measured"]
+
+    def typed_at(where: str) -> str:
+        node = node_at(top, path_of(where, top))
+        if node is None:
+            return ""
+        # a word without its quotes; a number as it was typed, 80.0 and not 80
+        return node.data if isinstance(node.data, str) else text[node.start : node.end].strip()
+
+    found: dict[str, list[str]] = {}
+    for k, reading in enumerate(measured.get("readings", ())):
+        # One hole or two are named before the kind, and a hole may be called as a kind is; after the second place
+        # whatever is no word of a kind is the number.
+        kinds = get_args(ReadingKind)
+        place = next(
+            (n for n, part in enumerate(reading) if n >= 2 and not (isinstance(part, str) and part in kinds)), None
+        )
+        if place is not None:
+            where = f"{field}.readings.{k}.{place}"
+            found.setdefault(" ".join(map(str, reading[:place])), []).extend([where, typed_at(where)])
+    for name, size in measured["holes"].items():
+        where = f"{field}.holes.{name}" + (".diameter" if isinstance(size, dict) else "")
+        if not isinstance(size, dict) or "diameter" in size:
+            found[f"{name} diameter"] = [where, typed_at(where)]
+    return found
+
+
+def sliders(layout: Layout) -> dict[str, list[float]]:
+    """Fields that a slider suits, each with [from, to, step] in the spec's unit, in or mm (ours)."""
+    inch = layout.spec.unit == "in"
+    found = {"plate.thickness": [0.125, 1.0, 0.0625] if inch else [3.0, 25.0, 1.0]}
+    for name, mount in layout.mounts.items():
+        if mount.take_up == "slots":
+            for end in ("install", "tension"):
+                found[f"mounts.{name}.take_up.slots.{end}"] = [0.0, 2.0, 0.0625] if inch else [0.0, 60.0, 0.5]
+        found[f"mounts.{name}.standoff"] = [0.0, 2.0, 0.0625] if inch else [0.0, 50.0, 1.0]
+        # drills come by the 64th of an inch and by the tenth of a mm
+        found[mount.hole_field] = [0.125, 1.0, 0.015625] if inch else [3.0, 25.0, 0.1]
+    return found
+
+
+def trial_answer(desk: Desk, state: str, edits: list[Edit]) -> Answer:
+    """The picture and the worst finding with some edits, of which nothing is written."""
+    layout, verdict = desk.trial(state, edits)
+    worst = next((f for f in verdict.findings if f.accepted is None), None)
+    return {
+        "scene": scene(layout, verdict),
+        "verdict": trial_word(layout, verdict),
+        "worst": None if worst is None else worst.message,
+        "edits": [[field, value] for field, value in edits],
+    }
+
+
+def trial_word(layout: Layout, verdict: Verdict) -> Answer:
+    """The verdict of a trial; it never says clear of a plate whose strength or guard is still to be judged."""
+    stops = verdict.open("stop")
+    if stops:
+        return {"word": "stop", "say": f"{NOT_FOR_CUTTING}: {count_words(stops, 'stop')}", "why": ""}
+    if layout.guard is not None or any(mount.mass is not None for mount in layout.mounts.values()):
+        return {"word": "open", "say": "NO STOP SO FAR", "why": "strength and guard are judged when you let go"}
+    return {"word": "clear", "say": CLEAR_TO_CUT, "why": ""}
