@@ -34,6 +34,8 @@ SHEETS: Final = {
 """Thicknesses in which plate is stocked, mm (common practice)."""
 TRIED: Final = 4
 """Thicknesses that are worked out at most (ours): the law of the cube is seldom off by more than two sizes."""
+CROWDED: Final = 100
+"""Openings beyond which one thickness is worked out, and no place for a screw (ours): each takes many seconds."""
 GRID: Final = 4
 """Places along and across at which one more screw is tried (ours): sixteen at most."""
 ROOM: Final = 1.5
@@ -90,7 +92,8 @@ def _thicker(layout: Layout, answer: Answer, rule: Judged) -> Iterator[Advice]:
     # stress falls with the square of the thickness, movement with its cube: a start, which the plate's answer corrects
     times = max(share ** (1 / 3 if name == "sag" else 1 / 2) for name, share in now.items())
     sizes = [size for size in SHEETS[layout.spec.unit] if size > layout.thickness + SAME_LENGTH]
-    sizes = [size for size in sizes if size >= 0.95 * times * layout.thickness][:TRIED]
+    sizes = [size for size in sizes if size >= 0.95 * times * layout.thickness]
+    sizes = sizes[: TRIED if len(layout.openings) <= CROWDED else 1]
     # a thickness that ends this finding and leaves another is second best: the next check would ask for more again
     own: float | None = None
     question = question_of(layout)
@@ -116,7 +119,7 @@ def _screw(layout: Layout, answer: Answer, rule: Judged) -> Iterator[Advice]:
     question = question_of(layout)
     part = question.held[0]
     stack = layout.mounts[part.name].stack
-    if stack is None or rule == "fatigue":
+    if stack is None or rule == "fatigue" or len(layout.openings) > CROWDED:
         return
     seat = max((seat for seat in part.positions[0].seats), key=lambda seat: seat.outer)
     # a grid over the plate, without places whose washer would lie too near to an edge or an opening

@@ -38,6 +38,10 @@ PER_TURN: Final = 16
 """Pieces round a hole (ours): stresses at its edge lie within 5 % then, with 24 within 1.5 %."""
 GROWTH: Final = 0.5
 """How fast triangles may grow away from what is small, mm a mm (ours): beyond washers and edges little happens."""
+MANY: Final = 100
+"""Openings up to which all are followed finely (ours); beyond, those far from every screw only where they matter."""
+NEAR: Final = 3.0
+"""Openings nearer to a screw than this many radii of its washer are followed finely (ours)."""
 MODES: Final = 3
 """Natural frequencies that are worked out: higher ones shake little (ours)."""
 
@@ -142,8 +146,10 @@ HANGING = Case("weight only", 0.0, 0.0, 0.0)
 
 
 @lru_cache(maxsize=24)
-def _meshed(outer: Loop, holes: tuple[Loop, ...], spots: tuple[Spot, ...], largest: float, per_turn: int) -> Mesh:
-    return mesh(outer, holes, largest, per_turn, spots=spots, growth=GROWTH)
+def _meshed(
+    outer: Loop, holes: tuple[Loop, ...], spots: tuple[Spot, ...], largest: float, coarse: frozenset[int]
+) -> Mesh:
+    return mesh(outer, holes, largest, PER_TURN, spots=spots, growth=GROWTH, coarse=coarse)
 
 
 def answered(question: Question) -> Answer:
@@ -159,21 +165,26 @@ def answered(question: Question) -> Answer:
 def _answer_or_error(question: Question) -> Answer | StrengthError:
     """The answer, or why there is none: every rule asks for it, and finding that out may take as long."""
     try:
-        plate = worked(question)
-        states: list[State] = []
-        swing, swing_at = 0.0, (0.0, 0.0)
-        for ground in GROUNDS:
-            for number in range(question.travels):
-                standing = plate.standing(ground, number)
-                columns = range(len(standing.columns))
-                states += [standing.state(column) for column in columns]
-                for column in columns:
-                    found, at = standing.swing(column)
-                    if found > swing:
-                        swing, swing_at = found, at
-        return Answer(tuple(states), swing, swing_at, len(plate.plate.mesh.triangles))
+        return _answer_of(worked(question))
     except StrengthError as error:
         return error
+
+
+def _answer_of(plate: Worked) -> Answer:
+    """Every state of a plate, and how far the stress swings."""
+    question = plate.question
+    states: list[State] = []
+    swing, swing_at = 0.0, (0.0, 0.0)
+    for ground in GROUNDS:
+        for number in range(question.travels):
+            standing = plate.standing(ground, number)
+            columns = range(len(standing.columns))
+            states += [standing.state(column) for column in columns]
+            for column in columns:
+                found, at = standing.swing(column)
+                if found > swing:
+                    swing, swing_at = found, at
+    return Answer(tuple(states), swing, swing_at, len(plate.plate.mesh.triangles))
 
 
 @lru_cache(maxsize=24)
@@ -243,13 +254,42 @@ def with_one_more(question: Question, state: State, seats: Sequence[Seat]) -> li
 
 @lru_cache(maxsize=1)
 def _with_spare(question: Question, seats: tuple[Seat, ...]) -> Worked:
-    return Worked(question, seats)
+    return Worked(question, seats, _coarse(question))
 
 
 @lru_cache(maxsize=3)
 def worked(question: Question) -> Worked:
     """The plate of a question, ready for all that may be asked of it; the last few are kept."""
-    return Worked(question)
+    return Worked(question, coarse=_coarse(question))
+
+
+@lru_cache(maxsize=24)
+def _coarse(question: Question) -> frozenset[int]:
+    """The openings whose edges need no fine triangles: far from every screw, and not where the stress is highest.
+
+    Where that is, a plate with all of them coarse tells well enough.
+    """
+    if len(question.holes) <= MANY:
+        return frozenset()
+    rings = [seat.ring for part in question.parts for stand in part.positions for seat in stand.seats]
+    centers, outer = np.array([ring[0] for ring in rings]), np.array([ring[2] for ring in rings])
+
+    def is_far(hole: Loop) -> bool:
+        box = hole.box
+        off = np.maximum(np.abs(centers - box.center) - [box.width / 2, box.height / 2], 0.0)
+        return bool((np.hypot(*off.T) > NEAR * outer).all())
+
+    far = frozenset(number for number, hole in enumerate(question.holes) if is_far(hole))
+    answer = _answer_of(Worked(question, coarse=far))
+
+    def is_met(hole: Loop) -> bool:
+        box = hole.box
+        return any(
+            abs(at[0] - box.center[0]) <= box.width / 2 + 1.0 and abs(at[1] - box.center[1]) <= box.height / 2 + 1.0
+            for at in (answer.worst.at, answer.swing_at)
+        )
+
+    return frozenset(number for number in far if not is_met(question.holes[number]))
 
 
 class _Bearing(Struct, frozen=True):
@@ -260,11 +300,15 @@ class _Bearing(Struct, frozen=True):
     thickness: float
     steel: Steel
     rings: tuple[Ring, ...]
+    coarse: frozenset[int]
 
 
 @lru_cache(maxsize=3)
 def _factored(bearing: _Bearing) -> Gripped:
     """The plate meshed, factored, and the answer of every ring on it; kept for as long as only loads change."""
+    if len(bearing.holes) > MANY:  # such a factor fills memory: no two of them at once
+        _factored.cache_clear()
+        worked.cache_clear()
     largest = max(LARGEST, math.sqrt(bearing.outer.area) / ACROSS_PLATE)
     # triangles are fine under every washer at every end of travel, so one mesh serves all states; sorted, since the
     # order of points decides which mesh comes out where several are as good
@@ -272,7 +316,7 @@ def _factored(bearing: _Bearing) -> Gripped:
         Spot(ring.center, ring.outer, max((ring.outer - ring.inner) * 0.8, 1.0))
         for ring in sorted(bearing.rings, key=lambda ring: (ring.center, ring.outer))
     )
-    made = _meshed(bearing.outer, bearing.holes, spots, largest, PER_TURN)
+    made = _meshed(bearing.outer, bearing.holes, spots, largest, bearing.coarse)
     plate = Plate(made, bearing.thickness, bearing.steel)
     return Gripped(Loose(plate), [gripped(plate, ring) for ring in bearing.rings])
 
@@ -292,7 +336,7 @@ def _ring(part: Part, seat: Seat, thickness: float, ground: Ground) -> Ring:
 class Worked:
     """A question with its plate meshed and factored, and every ring's answer: all states come from it cheaply."""
 
-    def __init__(self, question: Question, spare: Sequence[Seat] = ()) -> None:
+    def __init__(self, question: Question, spare: Sequence[Seat] = (), coarse: frozenset[int] = frozenset()) -> None:
         # statics first: without two screws in the ground and in each carried part no mesh makes the plate hold
         if not question.held:
             raise StrengthError("nothing holds the plate; one mount has to stay as it was")
@@ -317,6 +361,7 @@ class Worked:
             # kg/m3 to t/mm3: with N and mm the mass has to be in tonnes
             steel=Steel(question.modulus, question.poisson, question.density * 1e-12),
             rings=tuple(Ring(*ring, z=0.0, along=1.0, across=1.0) for ring in seats),
+            coarse=coarse,
         )
         self.gripped = _factored(bearing)
         self.plate = self.gripped.loose.plate

@@ -14,16 +14,14 @@ if TYPE_CHECKING:
 
 
 def factor(stiffness: csr_matrix) -> Any:
-    """A symmetric matrix (N a mm) taken apart once (SuperLU); `.solve` takes (unknowns,) or (unknowns, cases).
+    """A symmetric matrix (N a mm) taken apart once (SuperLU), in the mesh's own order.
 
-    Raises StrengthError for a singular one.
+    `.solve` takes (unknowns,) or (unknowns, cases). Raises StrengthError for a singular one.
     """
     from scipy.sparse.linalg import splu
 
     try:
-        return splu(
-            stiffness.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
-        )
+        return splu(stiffness.tocsc(), permc_spec="NATURAL", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
     except RuntimeError as error:  # what SuperLU says of a singular matrix
         raise StrengthError("the plate is held nowhere: it can move as a whole") from error
 

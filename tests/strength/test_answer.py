@@ -8,6 +8,7 @@ import pytest
 from msgspec.structs import replace
 
 import platekit
+from platekit.geometry import Disc, Loop, distance, edge_distance
 from platekit.spec import with_data
 from platekit.strength import answer, joined
 from platekit.strength.question import Question, question_of
@@ -123,3 +124,31 @@ def test_a_frame_tells_a_range_of_mass() -> None:
     mass = layout.mounts["motor"].mass
     assert mass is not None
     assert (mass.least, mass.most, mass.by_frame) == (5.4, 7.2, True)
+
+
+def test_openings_far_from_screws_are_coarse_and_change_little(
+    question: Question, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A hundred more openings in a plate: with those that matter little followed coarsely, and with all fine."""
+    low, high = question.outer.box.y0, question.outer.box.y1
+    rings = [seat for part in question.parts for stand in part.positions for seat in stand.seats]
+    more: list[Loop] = []
+    for x in range(-110, 120, 11):
+        for y in range(int(low) + 10, int(high) - 10, 11):
+            spot = Disc((float(x), float(y)), 2.5)
+            apart = min(distance(spot, hole).distance for hole in question.holes)
+            free = all(math.dist(spot.center, seat.center) > seat.outer + 6 for seat in rings)
+            inside = question.outer.contains(spot.center) and edge_distance(spot, question.outer).distance > 4
+            if free and inside and apart > 4 and len(more) < 100:
+                more.append(spot.loop())
+    many = replace(question, holes=(*question.holes, *more))
+    assert len(many.holes) > answer.MANY
+    coarse = answer.answered(many)
+    monkeypatch.setattr(answer, "MANY", 1000)
+    answer._coarse.cache_clear()
+    answer.worked.cache_clear()
+    answer._answer_or_error.cache_clear()
+    fine = answer.answered(many)
+    assert coarse.triangles < 0.7 * fine.triangles
+    assert max(s.sag for s in coarse.states) == pytest.approx(max(s.sag for s in fine.states), rel=0.005)
+    assert coarse.worst.stress == pytest.approx(fine.worst.stress, rel=0.05)
